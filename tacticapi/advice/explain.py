@@ -1,0 +1,102 @@
+"""Why a tactic spoke, or the nearest thing that kept it from speaking."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from tacticapi.advice.condition_words import condition_words
+from tacticapi.advice.selection import unmet_gate
+from tacticapi.advice.wording import fact_words, observed_words
+from tacticapi.domain.advice import Advice
+from tacticapi.domain.firing import Fact, Inference
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Situation
+from tacticapi.domain.tactic import Condition, FactKind, Tactic
+from tacticapi.inference.evaluator import nearest_miss
+
+
+@dataclass(frozen=True, slots=True)
+class WhyNot:
+    """The answer for one tactic.
+
+    `verdict` is suggested, held-back, not-shown (it spoke, but the places were taken) or no-match. `unmet` says
+    in words what the nearest alternative still needs; `chain` leads from a fired rule back to what was posted.
+    """
+
+    tactic: str
+    verdict: str
+    why: str
+    unmet: tuple[str, ...]
+    chain: tuple[str, ...]
+
+
+def why_or_why_not(
+    tactic: Tactic, inference: Inference, advice: Advice, situation: Situation, rulebook: Rulebook
+) -> WhyNot:
+    """Answer for one tactic under one situation."""
+    fired = next((m for m in inference.matches if m.rule.startswith(f"tactic/{tactic.id}/")), None)
+    if fired is None:
+        unmet = nearest_unmet(tactic, list(inference.facts.values()), situation, rulebook)
+        return WhyNot(tactic.id, "no-match", "; ".join(unmet), unmet, ())
+    chain = fact_chain(fired.facts, inference, situation, rulebook)
+    if any(s.tactic == tactic.id for s in advice.suggestions):
+        return WhyNot(tactic.id, "suggested", "its conditions hold", (), chain)
+    if any(s.tactic == tactic.id for s in advice.safety):
+        return WhyNot(tactic.id, "suggested", "shown as safety", (), chain)
+    held = next((h for h in advice.held_back if h.tactic == tactic.id), None)
+    if held is not None:
+        return WhyNot(tactic.id, "held-back", f"{held.reason}: {held.why}", (held.why,), chain)
+    return WhyNot(tactic.id, "not-shown", "its conditions hold, but other lines took the places", (), chain)
+
+
+def nearest_unmet(tactic: Tactic, facts: Sequence[Fact], situation: Situation, rulebook: Rulebook) -> tuple[str, ...]:
+    """What the alternative with the fewest unmet conditions still needs, own abilities included, in words."""
+    misses = (nearest_miss(alternative.conditions, facts) for alternative in tactic.when)
+    nearest = min(misses, key=len, default=[])
+    lines = [f"needs {condition_words(c, rulebook)}; {_instead(c, fact, rulebook)}" for c, fact in nearest]
+    if gate := unmet_gate(tactic, situation.own):
+        lines.append(gate)
+    return tuple(lines)
+
+
+def _instead(condition: Condition, fact: Fact | None, rulebook: Rulebook) -> str:
+    if fact is None:
+        return {
+            FactKind.CIRCUMSTANCE: "that is not so now",
+            FactKind.UNSEEN: "it has been seen",
+            FactKind.TRIES: "it has not been tried",
+            FactKind.OWN: "yours is not rated",
+            FactKind.SCORE: "the score does not say so",
+        }.get(condition.kind, "it has not been seen")
+    if fact.kind is FactKind.BELIEF:
+        return f"it stands at {int(fact.fields['permille']) / 1000:.2f}"
+    if fact.kind is FactKind.OBSERVED:
+        return f"seen {observed_words(fact)}"
+    return f"it is so: {fact_words(fact, rulebook)}"
+
+
+def fact_chain(
+    places: Sequence[str], inference: Inference, situation: Situation, rulebook: Rulebook
+) -> tuple[str, ...]:
+    """From the matched facts back to the posted observations, one line a fact, derived facts with their proof."""
+    proofs = {m.rule.split("/")[1]: m for m in reversed(inference.matches) if m.rule.startswith("circumstance/")}
+    lines: list[str] = []
+    for place in places:
+        fact = inference.facts[place]
+        lines.append(_chain_line(fact, situation, rulebook))
+        if fact.kind is FactKind.CIRCUMSTANCE and fact.name in proofs:
+            proof = fact_chain(proofs[fact.name].facts, inference, situation, rulebook)
+            lines += [f"  because {line}" for line in proof]
+    return tuple(lines)
+
+
+def _chain_line(fact: Fact, situation: Situation, rulebook: Rulebook) -> str:
+    if fact.kind is FactKind.BELIEF:
+        wing = f" ({fact.fields['wing']})" if "wing" in fact.fields else ""
+        title = rulebook.traits[fact.name].title.lower()
+        line = f"believed: {title}{wing}, {int(fact.fields['permille']) / 1000:.2f}"
+    elif fact.kind is FactKind.OBSERVED:
+        line = f"seen: {rulebook.kinds[fact.name].says}, {observed_words(fact)}"
+    else:
+        line = fact_words(fact, rulebook)
+    posted = ", ".join(f"/observations/{place}" for place in fact.observations if place < len(situation.observations))
+    return f"{line} [{posted}]" if posted else line

@@ -1,0 +1,149 @@
+"""The whole road from a situation to advice, each step in the folder that its name says."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from tacticapi.advice.explain import WhyNot, why_or_why_not
+from tacticapi.advice.looks import unseen_starters
+from tacticapi.advice.notices import notices
+from tacticapi.advice.permission import is_junior, withheld
+from tacticapi.advice.plan import plan_losing, plan_verdict, plan_winning
+from tacticapi.advice.ranking import Value, in_families, is_tactical, limited, ranked
+from tacticapi.advice.safety import own_pain, safety_lines
+from tacticapi.advice.score_line import score_line
+from tacticapi.advice.selection import hold_back, settle_conflicts
+from tacticapi.advice.suggestions import SuggestionWriter
+from tacticapi.advice.wording import unused
+from tacticapi.domain.advice import Advice, Held
+from tacticapi.domain.firing import Fact, Firings, Inference, MatchRule, Priced
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Situation
+from tacticapi.evidence import Beliefs, EvidenceModel
+from tacticapi.inference.circumstances import View
+from tacticapi.inference.facts import FactBuilder
+from tacticapi.inference.firings import read_firings
+from tacticapi.inference.matcher import Matcher
+from tacticapi.scoring import Format, NextPoint, State, next_point, read_score
+from tacticapi.value import Baseline, MatchPricer, TryVerdict, baseline, judge_tries, price
+
+
+@dataclass(frozen=True, slots=True)
+class Trace:
+    """Advice with everything behind it: the facts, every rule fired, and answers to "why" and "why not"."""
+
+    advice: Advice
+    facts: tuple[Fact, ...]
+    inference: Inference
+    rules: Mapping[str, MatchRule]
+    questions: tuple[WhyNot, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    """What the situation says before any rule is asked: score, beliefs, levels, what was tried."""
+
+    state: State
+    point: NextPoint
+    beliefs: Beliefs
+    pricer: MatchPricer
+    base: Baseline
+    verdicts: tuple[TryVerdict, ...]
+    facts: tuple[Fact, ...]
+
+
+class Adviser:
+    """Advises by one rulebook. Holds what can be prepared once; every call stands alone."""
+
+    def __init__(self, rulebook: Rulebook, matcher: Matcher | None = None) -> None:
+        """Index the evidence, compile the rules (once a process) and collect what they ask for."""
+        self.rulebook = rulebook
+        self.matcher = matcher or Matcher(rulebook)
+        self._evidence = EvidenceModel(rulebook)
+        self._facts = FactBuilder(rulebook)
+        self._rules = {rule.id: rule for rule in self.matcher.rules}
+
+    def recommend(self, situation: Situation) -> Advice:
+        """Return the advice for a checked situation; the same situation and rulebook give the same advice."""
+        reading = self._read(situation)
+        return self._advise(situation, reading, self.matcher.match(reading.facts))
+
+    def trace(self, situation: Situation, tactic: str | None = None) -> Trace:
+        """Return the advice with its facts, its fired rules and, for every tactic or one, why or why not.
+
+        Where the event does not permit advice, nothing but safety is traced either. Raises KeyError for an
+        unknown tactic.
+        """
+        reading = self._read(situation)
+        inference = self.matcher.match(reading.facts)
+        advice = self._advise(situation, reading, inference)
+        if withheld(situation) or any(line.alone for line in advice.safety):
+            return Trace(advice, (), Inference((), {}, inference.engine), {}, ())
+        asked = [self.rulebook.tactics[tactic]] if tactic else list(self.rulebook.tactics.values())
+        questions = tuple(why_or_why_not(t, inference, advice, situation, self.rulebook) for t in asked)
+        fired = {match.rule: self._rules[match.rule] for match in inference.matches}
+        return Trace(advice, tuple(inference.facts.values()), inference, fired, questions)
+
+    def _read(self, situation: Situation) -> _Reading:
+        fmt = Format.from_wire(situation.context.get("format"))
+        state = read_score(fmt, situation.score)
+        scored = state if situation.score is not None else None
+        point = next_point(state)
+        beliefs = self._evidence.believe(situation, scored)
+        base = baseline(situation, self.rulebook.defaults)
+        pricer = MatchPricer(fmt, state, base)
+        verdicts = judge_tries(situation, self.rulebook.tactics, base, self.rulebook.defaults)
+        worse = float(self.rulebook.defaults["plan"]["worse"])
+        view = View(
+            situation,
+            self.rulebook.defaults,
+            scored,
+            point if scored else None,
+            pricer.importance if scored else None,
+            plan_losing(verdicts, worse),
+            plan_winning(verdicts, worse),
+        )
+        weighted = [(entry.observation, entry.weight) for entry in beliefs.entries]
+        facts = self._facts.build(view, beliefs.all, weighted)
+        return _Reading(state, point, beliefs, pricer, base, verdicts, facts)
+
+    def _advise(self, situation: Situation, reading: _Reading, inference: Inference) -> Advice:
+        firings = read_firings(inference, self.rulebook)
+        safety = safety_lines(firings, self.rulebook)
+        advice = Advice(situation.moment, self.rulebook.version, self.rulebook.digest, safety)
+        if why := withheld(situation):
+            return replace(advice, notice=(why,))
+        advice = replace(advice, notice=notices(situation, reading.state, self.rulebook))
+        if any(line.alone for line in safety):
+            return advice
+        shown, values, held = self._select(situation, reading, firings)
+        writer = SuggestionWriter(self.rulebook, situation, reading.beliefs.all, reading.pricer)
+        plan, plan_why = plan_verdict(reading.verdicts, self.rulebook)
+        worth = reading.pricer.importance_in_match
+        return replace(
+            advice,
+            plan=plan,
+            plan_why=plan_why,
+            score=score_line(reading.state, reading.point, worth) if situation.score is not None else None,
+            suggestions=writer.write(shown, values),
+            look_for=unseen_starters(situation, self.rulebook, int(self.rulebook.defaults["looks"])),
+            held_back=tuple(held[: int(self.rulebook.defaults["limits"]["held_back"])]),
+            unused=unused(situation, reading.beliefs.refused, reading.beliefs.all, reading.facts, self.rulebook),
+            beliefs=reading.beliefs.all,
+        )
+
+    def _select(
+        self, situation: Situation, reading: _Reading, firings: Firings
+    ) -> tuple[list[Priced], dict[str, Value], list[Held]]:
+        """The priced firings to show, in order; what each counts for; and what was set aside."""
+        defaults, categories = self.rulebook.defaults, self.rulebook.categories
+        priced = [price(found, situation, reading.base, defaults) for found in firings.by_tactic.values()]
+        kept, held = hold_back(priced, firings, situation, self.rulebook)
+        raw = {p.firing.tactic.id: Value(reading.pricer.mean(p), p.point) for p in kept}
+        kept, lost = settle_conflicts(kept, {name: value.match for name, value in raw.items()})
+        values = in_families(kept, raw, float(defaults["family_weight"]))
+        if own_pain(firings):
+            kept = [p for p in kept if not is_tactical(p.firing.tactic, categories)]
+        limit = situation.limit or self.rulebook.moments[situation.moment].limit
+        tactical = int(defaults["juniors"]["tactical_lines"]) if is_junior(situation) else None
+        shown = limited(ranked(kept, values), limit, categories, tactical)
+        return shown, values, sorted(held + lost, key=lambda h: (h.reason, h.tactic))

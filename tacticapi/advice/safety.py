@@ -1,0 +1,26 @@
+"""Safety lines: before tactics, and alone where a sign asks for it."""
+
+from tacticapi.advice.wording import source_lines
+from tacticapi.domain.advice import Safety
+from tacticapi.domain.firing import Firings
+from tacticapi.domain.rulebook import Rulebook
+
+PAIN = "pain-is-a-stop-sign"
+SAFETY_AUTHORITY = 1
+
+
+def safety_lines(firings: Firings, rulebook: Rulebook) -> tuple[Safety, ...]:
+    """Return every safety tactic that fired, those that stand alone first, then by id.
+
+    When one stands alone the others are left out only if they do not: danger is said in one breath.
+    """
+    fired = [rulebook.tactics[name] for name in firings.by_tactic]
+    tactics = sorted((t for t in fired if t.authority == SAFETY_AUTHORITY), key=lambda t: (not t.alone, t.id))
+    if any(t.alone for t in tactics):
+        tactics = [t for t in tactics if t.alone]
+    return tuple(Safety(t.id, t.say, t.why, t.caution, t.alone, source_lines(t, rulebook)[0]) for t in tactics)
+
+
+def own_pain(firings: Firings) -> bool:
+    """Whether pain was posted: then no tactical line is shown beside the safety line."""
+    return PAIN in firings.by_tactic

@@ -1,0 +1,104 @@
+"""Which of the fired tactics are left: gates and counter-indications first, then moments, then conflicts."""
+
+from collections.abc import Iterable, Mapping
+
+from tacticapi.domain.advice import Held
+from tacticapi.domain.firing import Firings, Priced
+from tacticapi.domain.rulebook import Category, MomentRule, Rulebook
+from tacticapi.domain.situation import Situation
+from tacticapi.domain.tactic import Gate, RelationKind, Tactic
+from tacticapi.domain.terms import HeldBack, Show
+
+
+def unmet_gate(tactic: Tactic, own: Mapping[str, object]) -> str | None:
+    """Return in words the first own ability that the tactic needs and that is too low or not rated."""
+    for gate in tactic.needs:
+        ratings = {key: own.get(key) for key in gate.keys}
+        if not any(isinstance(r, int | float) and r >= gate.at_least for r in ratings.values()):
+            return _gate_words(gate, ratings)
+    return None
+
+
+def _gate_words(gate: Gate, ratings: Mapping[str, object]) -> str:
+    names = " or ".join(key.replace("_", " ") for key in gate.keys)
+    rated = [f"{key.replace('_', ' ')} is rated {value}" for key, value in ratings.items() if value is not None]
+    yours = " and ".join(rated) if rated else f"your {names} is not rated"
+    return f"needs {names} {gate.at_least} or more; {yours}"
+
+
+def counter_indication(tactic: Tactic, firings: Firings) -> str | None:
+    """Return in words the first counter-indication of the tactic that holds."""
+    holding = firings.counters.get(tactic.id, ())
+    return tactic.unless[holding[0]].why if holding else None
+
+
+def hold_back(
+    priced: Iterable[Priced], firings: Firings, situation: Situation, rulebook: Rulebook
+) -> tuple[list[Priced], list[Held]]:
+    """Set aside what cannot be hit, what is counter-indicated, what does not pay and what the moment excludes."""
+    kept: list[Priced] = []
+    held: list[Held] = []
+    rule = rulebook.moments[situation.moment]
+    for item in priced:
+        tactic = item.firing.tactic
+        if why := unmet_gate(tactic, situation.own):
+            held.append(Held(tactic.id, HeldBack.OWN_ABILITY, why))
+        elif why := counter_indication(tactic, firings):
+            held.append(Held(tactic.id, HeldBack.COUNTER_INDICATION, why))
+        elif why := _wrong_moment(item, rule, rulebook.categories[tactic.category]):
+            held.append(Held(tactic.id, HeldBack.MOMENT, why))
+        elif tactic.show is Show.GAIN and item.point <= 0:
+            held.append(Held(tactic.id, HeldBack.COUNTER_INDICATION, _no_gain_words(item)))
+        else:
+            kept.append(item)
+    return kept, held
+
+
+def _wrong_moment(item: Priced, rule: MomentRule, category: Category) -> str | None:
+    tactic = item.firing.tactic
+    if tactic.moments and rule.moment not in tactic.moments:
+        return f"belongs to another moment ({', '.join(tactic.moments)})"
+    if tactic.show is Show.FIRST or tactic.category in rule.reminders:
+        return None
+    if rule.only_categories:
+        return f"{category.title.lower()} is not for this moment"
+    if tactic.show is Show.GAIN:
+        return None
+    return f"a reminder of {category.title.lower()} is not for this moment"
+
+
+def _no_gain_words(item: Priced) -> str:
+    share = round(100 * item.chance)
+    return f"at {share} % that it fits, and after what was tried, it is not expected to pay"
+
+
+def settle_conflicts(kept: list[Priced], values: Mapping[str, float]) -> tuple[list[Priced], list[Held]]:
+    """Set aside the loser of each pair that names each other.
+
+    Explicit overrides and yields first; then conflicts, by authority, then by `values`, then by id.
+    A tactic that was set aside itself sets nothing aside.
+    """
+    ordered = sorted(kept, key=lambda p: (p.firing.tactic.authority, -values[p.firing.tactic.id], p.firing.tactic.id))
+    places = {item.firing.tactic.id: place for place, item in enumerate(ordered)}
+    held: dict[str, Held] = {}
+    for kinds in ((RelationKind.OVERRIDES, RelationKind.YIELDS_TO), (RelationKind.CONFLICTS,)):
+        for item in ordered:
+            for winner, loser, settled in _pairs(item.firing.tactic, kinds, places):
+                if winner not in held and loser not in held:
+                    held[loser] = Held(loser, HeldBack.CONFLICT, settled)
+    return [p for p in kept if p.firing.tactic.id not in held], [held[key] for key in sorted(held)]
+
+
+def _pairs(
+    tactic: Tactic, kinds: tuple[RelationKind, ...], places: Mapping[str, int]
+) -> Iterable[tuple[str, str, str]]:
+    """Yield (winner, loser, how it is settled) of the tactic's relations to others that fired."""
+    for relation in tactic.relations:
+        if relation.kind not in kinds or relation.to not in places:
+            continue
+        winner, loser = tactic.id, relation.to
+        if relation.kind is RelationKind.YIELDS_TO or (
+            relation.kind is RelationKind.CONFLICTS and places[loser] < places[winner]
+        ):
+            winner, loser = loser, winner
+        yield winner, loser, relation.settled or f"gives way to {winner}"

@@ -1,0 +1,70 @@
+"""From a ranked firing to the suggestion that is shown: words, reasons, worth, targets, sources."""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from tacticapi.advice.ranking import Value, capped
+from tacticapi.advice.targets import serve_targets
+from tacticapi.advice.wording import Key, reasons, rests_on, source_lines
+from tacticapi.domain.advice import Gain, Suggestion
+from tacticapi.domain.belief import Belief
+from tacticapi.domain.firing import Priced
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Situation
+from tacticapi.domain.terms import Wing
+from tacticapi.value import MatchPricer
+
+
+class SuggestionWriter:
+    """Writes the suggestions of one situation."""
+
+    def __init__(
+        self, rulebook: Rulebook, situation: Situation, beliefs: Iterable[Belief], pricer: MatchPricer
+    ) -> None:
+        """Keep what every suggestion of the situation shares."""
+        self._rulebook = rulebook
+        self._situation = situation
+        self._beliefs: dict[Key, Belief] = {(b.trait, b.wing): b for b in beliefs}
+        self._pricer = pricer
+
+    def write(self, shown: Sequence[Priced], values: Mapping[str, Value]) -> tuple[Suggestion, ...]:
+        """Return the suggestions in the given order. Their gains are family-weighted and capped together."""
+        weights = {p.firing.tactic.id: _ratio(values[p.firing.tactic.id].point, p.point) for p in shown}
+        together = capped(list(shown), weights, float(self._rulebook.defaults["shown_ceiling"]))
+        pairs = zip(shown, together, strict=True)
+        return tuple(self._suggestion(rank, item, gain.point) for rank, (item, gain) in enumerate(pairs, start=1))
+
+    def _suggestion(self, rank: int, item: Priced, point: float) -> Suggestion:
+        firing, tactic, book = item.firing, item.firing.tactic, self._rulebook
+        match, scale = self._pricer.gain(item), _ratio(point, item.point)
+        sources = source_lines(tactic, book)
+        most = int(book.defaults["limits"]["because"])
+        return Suggestion(
+            rank=rank,
+            tactic=tactic.id,
+            category=tactic.category,
+            title=tactic.title,
+            say=tactic.when[firing.alternative].say or tactic.say,
+            why=tactic.why,
+            because=reasons(firing, self._beliefs, self._situation, book, most),
+            rests_on=rests_on(firing, self._beliefs, book.defaults["reads"]),
+            gain=Gain(point, match.mean * scale, match.low * scale, match.high * scale),
+            not_if=tactic.not_if,
+            stop_when=tactic.stop_when,
+            risk=tactic.risk,
+            caution=tactic.caution,
+            targets=serve_targets(self._situation.opponent.get("handedness"), _aim(tactic.targets, firing.wing)),
+            source=sources[0],
+            sources=sources,
+            coaches_differ=tactic.coaches_differ,
+        )
+
+
+def _aim(targets: str | None, wing: Wing | None) -> Wing | None:
+    """The wing that a tactic serves to: that of its firing, or the other one; None for no serve tactic."""
+    if targets is None or wing is None:
+        return None
+    return wing if targets == "serve-to-wing" else wing.other
+
+
+def _ratio(part: float, whole: float) -> float:
+    return part / whole if whole else 1.0

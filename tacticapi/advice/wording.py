@@ -1,0 +1,150 @@
+"""Reasons, reads, sources and the score in words."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from tacticapi.domain.advice import Reason, RestsOn, SourceLine, Unused
+from tacticapi.domain.belief import Belief, Contribution
+from tacticapi.domain.firing import Fact, Firing
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Observation, Situation
+from tacticapi.domain.tactic import FactKind, Tactic
+from tacticapi.domain.terms import Way, Wing
+
+Key = tuple[str, Wing | None]
+
+
+def read_word(chances: float, reads: Sequence[Mapping[str, Any]]) -> str:
+    """The word for how much was seen: glimpse, hint, working read or firm read."""
+    return next(str(r["word"]) for r in reads if r["below"] is None or chances < r["below"])
+
+
+def rests_on(firing: Firing, beliefs: Mapping[Key, Belief], reads: Sequence[Mapping[str, Any]]) -> tuple[RestsOn, ...]:
+    """The traits that the firing rests on."""
+    found = [beliefs[_key(fact)] for fact in firing.beliefs]
+    return tuple(RestsOn(b.trait, b.wing, b.probability, read_word(b.chances, reads)) for b in found)
+
+
+def reasons(
+    firing: Firing, beliefs: Mapping[Key, Belief], situation: Situation, rulebook: Rulebook, most: int
+) -> tuple[Reason, ...]:
+    """Why the firing speaks, in counts: what moved its beliefs most, then the other facts that it matched."""
+    found: list[Reason] = []
+    for fact in firing.facts:
+        if fact.kind is FactKind.BELIEF:
+            belief = beliefs[_key(fact)]
+            found += [contribution_reason(c, belief, situation) for c in belief.contributions if c.log_odds > 0]
+    found.sort(key=lambda r: -(r.log_odds or 0.0))
+    found += [_fact_reason(fact, situation, rulebook) for fact in firing.facts if fact.kind is not FactKind.BELIEF]
+    return tuple(_distinct(found))[:most]
+
+
+def contribution_reason(contribution: Contribution, belief: Belief, situation: Situation) -> Reason:
+    """One contribution to a belief, told by the newest of its observations."""
+    places = contribution.observations
+    seen = situation.observations[places[-1]] if places else None
+    return Reason(
+        text=contribution.text,
+        what=contribution.what,
+        observation=seen.index if seen else None,
+        ref=seen.ref if seen else None,
+        trait=belief.trait,
+        wing=belief.wing,
+        log_odds=contribution.log_odds,
+        said=said(seen) if seen else {},
+    )
+
+
+def said(seen: Observation) -> dict[str, Any]:
+    """The way in which an observation was said, as it was posted."""
+    match seen.way:
+        case Way.COUNT:
+            return {"count": seen.count, "of": seen.of}
+        case Way.COUNTS:
+            return {"counts": dict(seen.counts or {})}
+        case Way.TEXT:
+            return {"value": seen.value}
+        case way:
+            return {way.value: getattr(seen, way.value)}
+
+
+def _fact_reason(fact: Fact, situation: Situation, rulebook: Rulebook) -> Reason:
+    if fact.kind is FactKind.OBSERVED and fact.observations:
+        seen = situation.observations[fact.observations[-1]]
+        text = f"{rulebook.kinds[fact.name].says}: {observed_words(fact)}"
+        return Reason(text, fact.name, seen.index, seen.ref, said=said(seen))
+    return Reason(fact_words(fact, rulebook), fact.name)
+
+
+def observed_words(fact: Fact) -> str:
+    """What an observed fact says: a share with its chances, a rating, an amount, a word."""
+    fields = fact.fields
+    if "permille" in fields:
+        share = f"{int(fields['permille']) / 10:g} % of {fields['chances']}"
+        return f"{fields['option']} {share}" if "option" in fields else share
+    for name in ("rating", "amount"):
+        if name in fields:
+            return f"{int(fields[name]) / 100:g}"
+    return str(fields.get("value", "seen"))
+
+
+def fact_words(fact: Fact, rulebook: Rulebook) -> str:
+    """A fact that is no observation, in words."""
+    name = fact.name.replace("_", " ")
+    value = fact.fields.get("value", fact.fields.get("number", ""))
+    match fact.kind:
+        case FactKind.CIRCUMSTANCE:
+            return rulebook.circumstances[fact.name].means
+        case FactKind.OWN:
+            return f"your {name}: {value}"
+        case FactKind.OPPONENT:
+            return f"your opponent's {name}: {value}"
+        case FactKind.UNSEEN:
+            return f"not seen yet: {rulebook.kinds[fact.name].says}"
+        case FactKind.TRIES:
+            return f"tried {fact.fields['tried']} times, won {fact.fields['won']}"
+        case _:
+            return f"{name}: {value}"
+
+
+def source_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[SourceLine, ...]:
+    """Who says so. A citation backs the fact named beside it, never a threshold."""
+    lines = []
+    for ref in tactic.sources:
+        source = rulebook.sources[ref.key]
+        lines.append(SourceLine(source.status, ref.key, source.citation, ref.backs))
+    return tuple(lines) or (SourceLine(tactic.status),)
+
+
+def unused(
+    situation: Situation,
+    refused: Mapping[int, str],
+    beliefs: Iterable[Belief],
+    facts: Iterable[Fact],
+    rulebook: Rulebook,
+) -> tuple[Unused, ...]:
+    """Every accepted observation that moved no belief and no tactic, with the reason."""
+    used = {place for belief in beliefs for c in belief.contributions for place in c.observations}
+    used |= {place for fact in facts if fact.kind is FactKind.OBSERVED for place in fact.observations}
+    lines = []
+    for seen in situation.observations:
+        if seen.index in refused:
+            lines.append(Unused(seen.index, seen.what, refused[seen.index], seen.ref))
+        elif seen.index not in used:
+            no_wing = "wing" in rulebook.kinds[seen.what].qualifiers and seen.wing is None
+            why = "no wing: say on which wing it was seen" if no_wing else "no effect at this moment"
+            lines.append(Unused(seen.index, seen.what, why, seen.ref))
+    return tuple(lines)
+
+
+def _key(fact: Fact) -> Key:
+    wing = fact.fields.get("wing")
+    return fact.name, Wing(str(wing)) if wing else None
+
+
+def _distinct(found: Iterable[Reason]) -> list[Reason]:
+    """The first reason of each text and trait: two wings or two rules may rest on one thing seen."""
+    distinct: dict[tuple[str, str | None], Reason] = {}
+    for reason in found:
+        distinct.setdefault((reason.text, reason.trait), reason)
+    return list(distinct.values())

@@ -1,0 +1,144 @@
+"""What goes out: ranked and explained suggestions, and everything honest beside them."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from tacticapi.domain.belief import Belief
+from tacticapi.domain.terms import HeldBack, Moment, Plan, Wing
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One reason in counts. `observation` is the place in the posted list, None for a profile fact."""
+
+    text: str
+    what: str
+    observation: int | None = None
+    ref: str | None = None
+    trait: str | None = None
+    wing: Wing | None = None
+    log_odds: float | None = None
+    said: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class RestsOn:
+    """A trait that a suggestion rests on, with how firmly it has been seen."""
+
+    trait: str
+    wing: Wing | None
+    probability: float
+    read: str
+
+
+@dataclass(frozen=True, slots=True)
+class Gain:
+    """Expected gain a point over all points, and in match chance with its 80 % interval (None: not priced)."""
+
+    point: float
+    match: float | None = None
+    match_low: float | None = None
+    match_high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """A serve target: court side and spot, and the wing it reaches."""
+
+    court: str
+    spot: str
+    wing: Wing
+
+
+@dataclass(frozen=True, slots=True)
+class SourceLine:
+    """Who says so: status and, where there is one, the publication and the fact that it backs."""
+
+    status: str
+    key: str | None = None
+    citation: str | None = None
+    backs: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """One line of advice with everything that belongs to it."""
+
+    rank: int
+    tactic: str
+    category: str
+    title: str
+    say: str
+    why: str
+    because: tuple[Reason, ...]
+    rests_on: tuple[RestsOn, ...]
+    gain: Gain
+    not_if: str
+    stop_when: str
+    risk: str
+    caution: str | None
+    targets: tuple[Target, ...]
+    source: SourceLine
+    sources: tuple[SourceLine, ...]
+    coaches_differ: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Safety:
+    """A safety line. It stands before and, where `alone`, instead of tactics."""
+
+    tactic: str
+    say: str
+    why: str
+    caution: str | None
+    alone: bool
+    source: SourceLine
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What to look for next, how to get to see it, and what seeing it is worth in points."""
+
+    what: str
+    asks: str
+    how: str
+    worth: float
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A tactic that matched but was set aside, with the reason."""
+
+    tactic: str
+    reason: HeldBack
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Unused:
+    """An accepted observation that moved nothing, and why."""
+
+    observation: int
+    what: str
+    why: str
+    ref: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """The whole answer for one situation."""
+
+    moment: Moment
+    version: str
+    digest: str
+    safety: tuple[Safety, ...] = ()
+    plan: Plan | None = None
+    plan_why: str | None = None
+    score: str | None = None
+    suggestions: tuple[Suggestion, ...] = ()
+    look_for: tuple[Look, ...] = ()
+    held_back: tuple[Held, ...] = ()
+    unused: tuple[Unused, ...] = ()
+    beliefs: tuple[Belief, ...] = ()
+    notice: tuple[str, ...] = ()

@@ -1,0 +1,59 @@
+"""The rulebook as the service holds it: read once, never changed."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from tacticapi.domain.tactic import Circumstance, Tactic
+from tacticapi.domain.terms import Moment
+from tacticapi.domain.trait import Trait
+from tacticapi.domain.vocabulary import ObservationKind
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A publication that tactics may cite. `status` says how its content is known."""
+
+    key: str
+    citation: str
+    backs: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class Category:
+    """A group of tactics. `tactical` is False for what is no tactic (physical care, law)."""
+
+    id: str
+    title: str
+    tactical: bool
+    authority: int
+
+
+@dataclass(frozen=True, slots=True)
+class MomentRule:
+    """What a moment may show: at most `limit` suggestions, and reminders of these categories only.
+
+    `only_categories` narrows everything, not just reminders.
+    """
+
+    moment: Moment
+    limit: int
+    reminders: tuple[str, ...]
+    only_categories: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Rulebook:
+    """All knowledge, in vocabulary order, with the digest of exactly these rules."""
+
+    version: str
+    digest: str
+    defaults: Mapping[str, Any]
+    sources: Mapping[str, Source]
+    kinds: Mapping[str, ObservationKind]
+    traits: Mapping[str, Trait]
+    categories: Mapping[str, Category]
+    moments: Mapping[Moment, MomentRule]
+    circumstances: Mapping[str, Circumstance]
+    tactics: Mapping[str, Tactic]

@@ -1,0 +1,113 @@
+"""What comes in: who plays, where, what was seen, the score, what was tried."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from tacticapi.domain.terms import Coaching, Device, Moment, Way, Wing
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """One thing seen: `what` (an id of the vocabulary), one way of saying it, and optional qualifiers.
+
+    `index` is its place in the posted list. Exactly one way is filled:
+    count with of (a out of b chances, 0 <= count <= of), counts (chances by option), rating (0 to 4),
+    value (one of the kind's options), amount (in the kind's unit) or seen.
+    `set` and `game` count from 1; `end` is the observer's own end at that time, north or south.
+    """
+
+    index: int
+    what: str
+    way: Way
+    count: float | None = None
+    of: float | None = None
+    counts: Mapping[str, float] | None = None
+    rating: float | None = None
+    value: str | None = None
+    amount: float | None = None
+    seen: bool | None = None
+    wing: Wing | None = None
+    court: str | None = None
+    serve: str | None = None
+    end: str | None = None
+    set: int | None = None
+    game: int | None = None
+    by: str | None = None
+    note: str | None = None
+    ref: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Tries:
+    """A tactic tried as meant, and the points won by it (0 <= won <= tried)."""
+
+    tactic: str
+    tried: int
+    won: int
+
+
+@dataclass(frozen=True, slots=True)
+class PointsPlayed:
+    """Own points won out of points played, on own serve and on return."""
+
+    serve_won: int = 0
+    serve_of: int = 0
+    return_won: int = 0
+    return_of: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class OwnErrors:
+    """Own unforced errors among the points lost (0 <= unforced <= of)."""
+
+    unforced: int
+    of: int
+
+
+@dataclass(frozen=True, slots=True)
+class Previous:
+    """The advice before this one, as the client kept it."""
+
+    advice_id: str | None = None
+    first: str | None = None
+    beliefs: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """Everything known when advice is asked for.
+
+    `context`, `own` and `opponent` hold the vocabulary's `context.*`, `own.*` and `opponent.*` items by the
+    part of the id after the dot; an absent key is unknown and never means no. `score` is the wire's
+    {sets, games, points, server}, already checked; pairs are [own, opponent].
+    """
+
+    moment: Moment
+    context: Mapping[str, Any] = field(default_factory=dict)
+    own: Mapping[str, Any] = field(default_factory=dict)
+    opponent: Mapping[str, Any] = field(default_factory=dict)
+    observations: tuple[Observation, ...] = ()
+    score: Mapping[str, Any] | None = None
+    points_played: PointsPlayed | None = None
+    own_errors: OwnErrors | None = None
+    tries: tuple[Tries, ...] = ()
+    limit: int | None = None
+    minutes_left: float | None = None
+    previous: Previous | None = None
+
+    @property
+    def coaching(self) -> Coaching:
+        """When the event permits coaching; unknown when not posted."""
+        return Coaching(self.context.get("coaching") or Coaching.UNKNOWN)
+
+    @property
+    def device(self) -> Device:
+        """Who may consult a device; unknown when not posted."""
+        return Device(self.context.get("device") or Device.UNKNOWN)
+
+    @property
+    def ages(self) -> tuple[str, ...]:
+        """Every age band posted, own, opponent's or the event's."""
+        bands = (self.own.get("age_band"), self.opponent.get("age_band"), self.context.get("age_band"))
+        return tuple(band for band in bands if band)

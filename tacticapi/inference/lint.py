@@ -1,0 +1,127 @@
+"""What a rulebook must not ask of the matcher: unknown names, senseless values, and more than the engine bears.
+
+A finding says where it is, what is wrong and what was expected. A rulebook with findings must not be served.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from graphlib import CycleError, TopologicalSorter
+
+from tacticapi.domain.firing import MatchRule
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.tactic import Condition, FactKind, Op, Test
+from tacticapi.inference.circumstances import COMPUTED
+from tacticapi.inference.compile import conjunctions, wing_anchor
+from tacticapi.inference.fields import Fields, Range, Words, fields_of
+from tacticapi.inference.limits import MAX_NAMES, MAX_ON_ONE_PATH, MAX_PATTERNS, MAX_PENDING, MAX_WORD
+
+_WORD = re.compile(rf"[A-Za-z0-9 ._:+/%-]{{1,{MAX_WORD}}}")
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One fault: the rule id or the fact it is about, what is wrong, and what was expected."""
+
+    where: str
+    what: str
+    expected: str
+
+
+def lint(rules: Sequence[MatchRule], rulebook: Rulebook) -> list[Finding]:
+    """All faults of the rules against the rulebook, rule by rule, then those of the rules together."""
+    return [
+        *(finding for rule in rules for finding in _rule(rule, rulebook)),
+        *_load(rules),
+        *_circumstances(rules, rulebook),
+    ]
+
+
+def _rule(rule: MatchRule, rulebook: Rulebook) -> Iterator[Finding]:
+    if len(rule.conditions) > MAX_PATTERNS:
+        yield Finding(rule.id, f"{len(rule.conditions)} conditions", f"at most {MAX_PATTERNS}")
+    for condition, times in Counter(rule.conditions).items():
+        if times > 1:
+            yield Finding(rule.id, f"{condition.kind} {condition.name} stands {times} times", "each condition once")
+    for condition in rule.conditions:
+        fields = fields_of(condition.kind, condition.name, rulebook)
+        if fields is None:
+            yield Finding(rule.id, f"unknown name: {condition.kind} {condition.name}", "a name of the rulebook")
+        else:
+            yield from _condition(rule.id, condition, fields)
+    yield from _ties(rule, rulebook)
+
+
+def _condition(where: str, condition: Condition, fields: Fields) -> Iterator[Finding]:
+    subject = f"{condition.kind} {condition.name}"
+    if not _WORD.fullmatch(condition.name):
+        yield Finding(where, f"{subject}: unfit name", f"plain characters, at most {MAX_WORD}")
+    if condition.kind is FactKind.BELIEF and not any(test.field == "permille" for test in condition.tests):
+        yield Finding(where, f"{subject} without a threshold", "how likely it must be")
+    for test in condition.tests:
+        allowed = fields.get(test.field)
+        if allowed is None:
+            yield Finding(where, f"{subject} has no {test.field}", f"one of: {', '.join(fields) or 'no tests at all'}")
+        elif (expected := _expected(test, allowed)) is not None:
+            yield Finding(where, f"{subject}: {test.field} {test.op} {test.value!r}", expected)
+
+
+def _expected(test: Test, allowed: Words | Range) -> str | None:
+    """What a test should have asked for; None where it is right."""
+    if isinstance(allowed, frozenset):
+        if test.op is not Op.IS or test.value not in allowed:
+            return f"is one of: {', '.join(sorted(allowed))}"
+        return None if _WORD.fullmatch(str(test.value)) else f"plain characters, at most {MAX_WORD}"
+    low, high = allowed
+    whole = type(test.value) is int
+    return None if whole and low <= int(test.value) <= high else f"a whole number, {low} to {high}"
+
+
+def _ties(rule: MatchRule, rulebook: Rulebook) -> Iterator[Finding]:
+    tied = [condition for condition in rule.conditions if condition.same_wing]
+    anchor = wing_anchor(rule.conditions)
+    if tied and anchor is None:
+        yield Finding(rule.id, "the same wing as what?", "a belief or an observation that sets the wing")
+    elif tied and anchor is not None:
+        for condition in (rule.conditions[anchor], *tied):
+            fields = fields_of(condition.kind, condition.name, rulebook)
+            if fields is not None and "wing" not in fields:
+                what = f"{condition.kind} {condition.name} carries no wing"
+                yield Finding(rule.id, what, "first the condition that sets the wing, and ties only to what has one")
+
+
+def _load(rules: Sequence[MatchRule]) -> Iterator[Finding]:
+    """What the engine cannot bear, counted on the distinct conjunctions that it will hold."""
+    uses = Counter(condition for each in conjunctions(rules) for condition in set(each.conditions))
+    for condition, number in uses.items():
+        if number > MAX_ON_ONE_PATH:
+            where = f"{condition.kind} {condition.name}"
+            yield Finding(where, f"{number} rules with the same condition", f"at most {MAX_ON_ONE_PATH}")
+    pending = Counter((condition.kind, condition.name) for condition in uses)
+    for (kind, name), number in pending.items():
+        if number > MAX_PENDING:
+            yield Finding(f"{kind} {name}", f"{number} different conditions", f"at most {MAX_PENDING}")
+    for kind, number in Counter(kind for kind, _ in pending).items():
+        if number > MAX_NAMES:
+            yield Finding(str(kind), f"{number} different names", f"at most {MAX_NAMES}")
+
+
+def _circumstances(rules: Sequence[MatchRule], rulebook: Rulebook) -> Iterator[Finding]:
+    needs = {name: set[str]() for name, circumstance in rulebook.circumstances.items() if circumstance.when}
+    used: set[str] = set()
+    for rule in rules:
+        named = {condition.name for condition in rule.conditions if condition.kind is FactKind.CIRCUMSTANCE}
+        used |= named - {rule.derives}
+        if rule.derives in needs:
+            needs[rule.derives] |= named
+    for name in sorted(rulebook.circumstances.keys() - needs.keys() - COMPUTED.keys()):
+        yield Finding(f"circumstance {name}", "neither derived nor computed", "conditions, or a computation")
+    for name in sorted(needs.keys() & COMPUTED.keys()):
+        yield Finding(f"circumstance {name}", "both derived and computed", "one of the two")
+    for name in sorted(needs.keys() - used):
+        yield Finding(f"circumstance {name}", "derived, and no rule uses it", "a rule that uses it")
+    try:
+        TopologicalSorter(needs).prepare()
+    except CycleError as cycle:
+        yield Finding(f"circumstance {cycle.args[1][0]}", f"goes in a circle: {' > '.join(cycle.args[1])}", "no circle")

@@ -1,0 +1,25 @@
+"""Rule files ▶ Rulebook: read, checked, expanded, with version and digest.
+
+Not here: what the rules mean for a situation (evidence, inference), HTTP. Next: `load`.
+"""
+
+from tacticapi.knowledge.cases import Case, cases
+from tacticapi.knowledge.folders import our_rules, rule_paths
+from tacticapi.knowledge.load import load
+from tacticapi.knowledge.merge_patch import merge_patch
+from tacticapi.knowledge.mistakes import Mistake, RuleFileError
+from tacticapi.knowledge.vocabulary import Fault, faults, profile_faults
+
+__all__ = [
+    "Case",
+    "Fault",
+    "Mistake",
+    "RuleFileError",
+    "cases",
+    "faults",
+    "load",
+    "merge_patch",
+    "our_rules",
+    "profile_faults",
+    "rule_paths",
+]

@@ -1,0 +1,141 @@
+"""What a schema cannot say about one entry by itself."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from tacticapi.knowledge.entries import Entries, Entry
+from tacticapi.knowledge.mistakes import Mistake, Pointer, brief
+from tacticapi.knowledge.terms import amount_bands, rating_table
+from tacticapi.knowledge.wording import wording_faults
+
+PROFILE_SUBJECTS = ("context", "own", "opponent")
+SCORE_WORDS: Mapping[str, tuple[str, ...]] = {
+    "serving": ("own", "opponent"),
+    "court": ("deuce", "ad", "either"),
+    "tie_break": ("yes",),
+}
+TRIES_TESTS = ("tried_at_least", "share_at_least", "share_at_most")
+OBSERVED_QUALIFIERS = ("wing", "court", "serve")
+
+Fault = tuple[Pointer, str, str]
+
+
+def entry_mistakes(entries: Entries) -> Iterator[Mistake]:
+    """Mistakes that show without looking at any other file."""
+    by_kind = {"observations": _kind_faults, "traits": _trait_faults, "tactics": _tactic_faults}
+    for kind in ("sources", "observations", "traits", "circumstances", "tactics"):
+        for entry in entries.of(kind).values():
+            for fault in wording_faults(entry.data):
+                yield entry.mistake(*fault)
+            for fault in by_kind[kind](entry) if kind in by_kind else ():
+                yield entry.mistake(*fault)
+            for at, condition in conditions_of(entry.data):
+                for place, found, expected in _condition_faults(condition):
+                    yield entry.mistake((*at, *place), found, expected)
+            if kind == "circumstances" and entry.house and "when" not in entry.data:
+                yield entry.mistake(("when",), "nothing", "the field when: only our own circumstances are computed")
+    for entry in entries.of("tactics").values():
+        yield from _wrong_category(entry)
+    if entries.defaults:
+        for fault in _defaults_faults(entries.defaults.data):
+            yield entries.defaults.mistake(*fault)
+
+
+def _wrong_category(entry: Entry) -> Iterator[Mistake]:
+    category, expected = entry.document.content.get("category"), entry.document.path.stem
+    if category != expected and not entry.house:
+        yield entry.document.mistake(("category",), brief(category), f"the file's own category: {expected}")
+
+
+def conditions_of(data: Mapping[str, Any]) -> Iterator[tuple[Pointer, dict[str, Any]]]:
+    """Every condition of a tactic or circumstance, with its place."""
+    for part in ("when", "unless"):
+        for n, alternative in enumerate(data.get(part, ())):
+            for m, condition in enumerate(alternative["all"]):
+                yield (part, n, "all", m), condition
+
+
+def _kind_faults(entry: Entry) -> Iterator[Fault]:
+    data, ways = entry.data, entry.data["ways"]
+    subject = entry.document.content.get("subject")
+    if data["id"].partition(".")[0] != subject:
+        yield ("id",), brief(data["id"]), f"an id that begins with the file's subject: {subject}."
+    if ("value" in ways or "counts" in ways) != ("options" in data):
+        yield ("options",), brief(data.get("options")), "options exactly where value or counts is among the ways"
+    if ("amount" in ways) != ("unit" in data):
+        yield ("unit",), brief(data.get("unit")), "a unit exactly where amount is among the ways"
+    for bound in ("low", "high"):
+        if bound in data and "amount" not in ways:
+            yield (bound,), brief(data[bound]), "bounds only where amount is among the ways"
+    if "low" in data and "high" in data and data["low"] >= data["high"]:
+        yield ("high",), brief(data["high"]), f"a number above low ({data['low']})"
+    if subject in PROFILE_SUBJECTS and ("count" in ways or "counts" in ways):
+        yield ("ways",), brief(ways), "rating, value, amount, seen or text for an item that is a key of the request"
+
+
+def _trait_faults(entry: Entry) -> Iterator[Fault]:
+    trait_wing = entry.data["wing"]
+    for n, term in enumerate(entry.data["evidence"]):
+        at: Pointer = ("evidence", n)
+        if trait_wing == "none" and term.get("wing") in ("same", "other"):
+            yield (*at, "wing"), brief(term["wing"]), "no wing of a belief, since the trait has none"
+        if trait_wing != "each" and "moves" in term:
+            yield (*at, "moves"), brief(term["moves"]), "moves only where the trait's wing is each"
+        if "options" in term and "shares" not in term:
+            yield (*at, "options"), brief(term["options"]), "options only beside shares"
+        for form in ("shares", "ends"):
+            if form in term and term[form]["holds"] == term[form]["not"]:
+                yield (*at, form), "equal shares", "two different shares"
+        if "amount" in term:
+            try:
+                amount_bands(term["amount"])
+            except ValueError as error:
+                yield (*at, "amount"), "these bounds", str(error)
+        told_for, told_against = (term.get("values", {}).get(side, []) for side in ("for", "against"))
+        if "values" in term and (set(told_for) & set(told_against) or not (told_for or told_against)):
+            yield (*at, "values"), "these options", "each option on one side only, and at least one of them"
+
+
+def _tactic_faults(entry: Entry) -> Iterator[Fault]:
+    data = entry.data
+    for n, relation in enumerate(data.get("relations", ())):
+        name, other = next((name, other) for name, other in relation.items() if name != "settled")
+        if other == data["id"]:
+            yield ("relations", n, name), brief(other), "another tactic"
+    if (data["source"] == "house rule") and not entry.house:
+        yield ("source",), brief(data["source"]), "common practice or a list of sources"
+
+
+def _condition_faults(condition: Mapping[str, Any]) -> Iterator[Fault]:
+    if "score" in condition:
+        words = SCORE_WORDS.get(condition["score"])
+        for at, value in listed(condition, "is"):
+            word = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
+            if words and word not in words:
+                yield at, brief(value), f"one of {', '.join(words)}"
+            if not words and (isinstance(value, bool) or not isinstance(value, int)):
+                yield at, brief(value), "a whole number"
+        for bound in ("at_least", "at_most"):
+            if words and bound in condition:
+                yield (bound,), brief(condition[bound]), f"is with one of {', '.join(words)}"
+    if "observed" in condition and not set(condition) - {"observed", "option", *OBSERVED_QUALIFIERS}:
+        yield (), "no test", "a share, chances, value, rating, amount or seen"
+
+
+def listed(condition: Mapping[str, Any], name: str) -> Iterator[tuple[Pointer, Any]]:
+    """Each value under a field that may hold one or a list of them, with its place in the condition."""
+    if isinstance(value := condition.get(name), list):
+        yield from (((name, n), one) for n, one in enumerate(value))
+    elif name in condition:
+        yield (name,), value
+
+
+def _defaults_faults(defaults: Mapping[str, Any]) -> Iterator[Fault]:
+    for name, word in defaults["words"].items():
+        try:
+            rating_table(word["ratings"], defaults["rating_middle"], "low")
+        except ValueError as error:
+            yield ("words", name, "ratings"), "these ratios", str(error)
+        holds, fails = word["seen"]
+        if not fails < holds < 1 - fails:
+            yield ("words", name, "seen"), brief([holds, fails]), "a higher chance first, both together below 1"

@@ -1,0 +1,81 @@
+"""Conditions as rule files write them ▶ conditions as the matcher takes them.
+
+Every number becomes whole: chances and shares in permille, ratings and amounts of observations times 100, all else
+as it is. Yes and no stand for true and false. A list under `is` or `value` means any of these, so each
+combination becomes an alternative of its own.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import product
+from typing import Any
+
+from tacticapi.domain.tactic import Condition, FactKind, Op, Test
+
+SCALE_PERMILLE = 1000
+SCALE_OBSERVED = 100
+
+_LISTED = ("is", "value")
+_BOUNDS = {
+    "share": ("permille", SCALE_PERMILLE),
+    "chances": ("chances", 1),
+    "rating": ("rating", SCALE_OBSERVED),
+    "amount": ("amount", SCALE_OBSERVED),
+    "tried": ("tried", 1),
+}
+_OPS = (("at_least", Op.AT_LEAST), ("at_most", Op.AT_MOST))
+
+
+def expanded(conditions: Sequence[Mapping[str, Any]], levels: Mapping[str, float]) -> Iterator[tuple[Condition, ...]]:
+    """All alternatives of one list of conditions; `levels` gives the chance behind leaning and likely."""
+    for chosen in product(*(_written_out(condition) for condition in conditions)):
+        yield tuple(condition(data, levels) for data in chosen)
+
+
+def condition(data: Mapping[str, Any], levels: Mapping[str, float]) -> Condition:
+    """One condition without lists."""
+    kind = next(kind for kind in FactKind if kind.value in data)
+    wing = data.get("wing")
+    tests = _belief_tests(data, levels) if kind is FactKind.BELIEF else tuple(_tests(data))
+    if wing not in (None, "same"):
+        tests = (*tests, Test("wing", Op.IS, str(wing)))
+    return Condition(kind, data[kind.value], tests, same_wing=wing == "same")
+
+
+def _written_out(data: Mapping[str, Any]) -> list[dict[str, Any]]:
+    listed = [name for name in _LISTED if isinstance(data.get(name), list)]
+    choices = product(*(data[name] for name in listed))
+    return [{**data, **dict(zip(listed, choice, strict=True))} for choice in choices]
+
+
+def _belief_tests(data: Mapping[str, Any], levels: Mapping[str, float]) -> tuple[Test, ...]:
+    chance = data["at_least"] if "at_least" in data else levels[data["level"]]
+    return (Test("permille", Op.AT_LEAST, round(chance * SCALE_PERMILLE)),)
+
+
+def _tests(data: Mapping[str, Any]) -> Iterator[Test]:
+    if "is" in data:
+        yield _is_test(data["is"])
+    for suffix, op in _OPS:
+        if suffix in data:
+            yield Test("number", op, int(data[suffix]))
+    if "seen" in data:
+        yield Test("seen", Op.IS, _word(data["seen"]))
+    for name in ("option", "value", "court", "serve"):
+        if name in data:
+            yield Test(name, Op.IS, str(data[name]))
+    for prefix, (field, scale) in _BOUNDS.items():
+        for suffix, op in _OPS:
+            if (name := f"{prefix}_{suffix}") in data:
+                yield Test(field, op, round(data[name] * scale))
+
+
+def _is_test(value: bool | int | float | str) -> Test:
+    if isinstance(value, (int, float)) and not isinstance(value, bool):
+        return Test("number", Op.IS, int(value))
+    return Test("value", Op.IS, _word(value))
+
+
+def _word(value: bool | int | float | str) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return str(value)

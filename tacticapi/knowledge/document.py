@@ -1,0 +1,163 @@
+"""One YAML file ▶ plain values with the line of every field.
+
+The scalars are those of the YAML 1.2 core schema (true, false, null, decimal numbers, text), so that `on`, `no` and
+`0:40` stay text. Anchors, aliases, tags, duplicate keys and further documents are refused, and so are files above
+`MAX_BYTES` and nesting above `MAX_DEPTH`: a rule file may come from a stranger.
+"""
+
+import math
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from tacticapi.knowledge.mistakes import Mistake, Pointer, RuleFileError, brief, pointer_text
+
+MAX_BYTES = 1_000_000
+MAX_DEPTH = 32
+
+_LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_WORDS: Mapping[str, bool | None] = {
+    **dict.fromkeys(("", "~", "null", "Null", "NULL")),
+    **dict.fromkeys(("true", "True", "TRUE"), True),
+    **dict.fromkeys(("false", "False", "FALSE"), False),
+}
+_WHOLE = re.compile(r"[-+]?[0-9]{1,18}")
+_NUMBER = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?")
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A file's content and the line (from 1) of each of its fields."""
+
+    path: Path
+    content: Any
+    lines: Mapping[Pointer, int]
+
+    def mistake(self, at: Pointer, found: str, expected: str) -> Mistake:
+        """A mistake at a field; a field that is missing gets the line of what should hold it."""
+        known = next((at[:n] for n in range(len(at), 0, -1) if at[:n] in self.lines), ())
+        return Mistake(str(self.path), self.lines.get(known, 1), pointer_text(at), found, expected)
+
+
+def read_document(path: Path) -> Document:
+    """Read one file. Raises `RuleFileError` with everything that is wrong with its YAML."""
+    try:
+        with path.open("rb") as file:
+            raw = file.read(MAX_BYTES + 1)
+        if len(raw) > MAX_BYTES:
+            raise _unreadable(path, "a larger file", f"at most {MAX_BYTES:,} bytes")
+        text = raw.decode()
+    except OSError as error:
+        raise _unreadable(path, error.strerror or "no file", "a file that can be read") from None
+    except UnicodeDecodeError:
+        raise _unreadable(path, "other bytes", "text in UTF-8") from None
+    return parse_document(path, text)
+
+
+def _unreadable(path: Path, found: str, expected: str) -> RuleFileError:
+    return RuleFileError([Mistake(str(path), 1, "", found, expected)])
+
+
+def parse_document(path: Path, text: str) -> Document:
+    """Parse the text of one file; `path` only names it in mistakes. Raises as `read_document`."""
+    reading, content = _Reading(path, text), None
+    try:
+        content = reading.document()
+    except yaml.YAMLError as error:
+        mark: Any = getattr(error, "problem_mark", None)
+        reading.note((mark.line if mark else 0) + 1, (), getattr(error, "problem", None) or "other text", "YAML")
+    if reading.mistakes:
+        raise RuleFileError(reading.mistakes)
+    return Document(path, content, reading.lines)
+
+
+def _line(event: Any) -> int:
+    return int(event.start_mark.line) + 1
+
+
+def _events(text: str) -> Iterator[Any]:
+    yield from yaml.parse(text, Loader=_LOADER)
+
+
+class _Reading:
+    """One pass over the parser's events."""
+
+    def __init__(self, path: Path, text: str) -> None:
+        self.path = path
+        self.events = _events(text)
+        self.lines: dict[Pointer, int] = {}
+        self.mistakes: list[Mistake] = []
+
+    def note(self, line: int, at: Pointer, found: str, expected: str) -> None:
+        self.mistakes.append(Mistake(str(self.path), line, pointer_text(at), found, expected))
+
+    def document(self) -> Any:
+        content, seen = None, 0
+        for event in self.events:
+            if isinstance(event, yaml.DocumentStartEvent):
+                seen += 1
+                if seen > 1:
+                    self.note(_line(event), (), "a further document", "one document")
+                    break
+                content = self.node(next(self.events), ())
+        return content
+
+    def node(self, event: Any, at: Pointer) -> Any:
+        line = _line(event)
+        self.lines.setdefault(at, line)
+        self._refuse_references(event, line, at)
+        if len(at) > MAX_DEPTH:
+            raise yaml.MarkedYAMLError(problem="deeper nesting", problem_mark=event.start_mark)
+        if isinstance(event, yaml.MappingStartEvent):
+            return self._mapping(at)
+        if isinstance(event, yaml.SequenceStartEvent):
+            return self._sequence(at)
+        return self._scalar(event, at) if isinstance(event, yaml.ScalarEvent) else None
+
+    def _refuse_references(self, event: Any, line: int, at: Pointer) -> None:
+        if event.anchor is not None:
+            self.note(line, at, f"the anchor or alias {brief(event.anchor)}", "the value written out")
+        if getattr(event, "tag", None) is not None:
+            self.note(line, at, f"the tag {brief(event.tag)}", "a value without a tag")
+
+    def _mapping(self, at: Pointer) -> dict[str, Any]:
+        found: dict[str, Any] = {}
+        while not isinstance(event := next(self.events), yaml.MappingEndEvent):
+            line = _line(event)
+            key = event.value if isinstance(event, yaml.ScalarEvent) else None
+            if key is None:
+                self.node(event, (*at, ""))
+                self.note(line, at, "another key", "a word as key")
+            elif key in found:
+                self.note(line, (*at, key), "the key a second time", "each key once")
+            else:
+                self._refuse_references(event, line, (*at, key))
+                self.lines[*at, key] = line
+            value = self.node(next(self.events), (*at, key or ""))
+            if key is not None:
+                found.setdefault(key, value)
+        return found
+
+    def _sequence(self, at: Pointer) -> list[Any]:
+        found: list[Any] = []
+        while not isinstance(event := next(self.events), yaml.SequenceEndEvent):
+            found.append(self.node(event, (*at, len(found))))
+        return found
+
+    def _scalar(self, event: Any, at: Pointer) -> Any:
+        text: str = event.value
+        if not event.implicit[0]:
+            return text
+        if text in _WORDS:
+            return _WORDS[text]
+        if _WHOLE.fullmatch(text):
+            return int(text)
+        if not _NUMBER.fullmatch(text):
+            return text
+        if not math.isfinite(number := float(text)):
+            self.note(_line(event), at, brief(text), "a finite number")
+        return number

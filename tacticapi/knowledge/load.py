@@ -1,0 +1,65 @@
+"""All rule files ▶ one rulebook."""
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.tactic import Tactic
+from tacticapi.domain.terms import Moment
+from tacticapi.knowledge import build
+from tacticapi.knowledge.checks import entry_mistakes
+from tacticapi.knowledge.digest import digest_of
+from tacticapi.knowledge.entries import Entries, read_entries
+from tacticapi.knowledge.folders import our_rules
+from tacticapi.knowledge.house import with_house_rules
+from tacticapi.knowledge.mistakes import RuleFileError
+from tacticapi.knowledge.references import reference_mistakes
+
+
+def load(paths: Sequence[Path] | None = None, *, strict: bool = True) -> Rulebook:
+    """Read, check and build the rulebook.
+
+    `paths` are folders of rule files: ours first, house rules after it; None means ours alone. Without `strict`,
+    names are not looked up across files, so that a file can be checked while others are still missing; the rulebook
+    then leaves out what cannot be built. Raises `RuleFileError` with every mistake found.
+    """
+    folders = [our_rules()] if paths is None else list(paths)
+    entries = read_entries(folders)
+    mistakes = [*entries.mistakes, *entry_mistakes(entries)]
+    if strict and folders:
+        mistakes += reference_mistakes(entries, folders[0])
+    if mistakes:
+        raise RuleFileError(mistakes)
+    return _rulebook(entries)
+
+
+def _rulebook(entries: Entries) -> Rulebook:
+    defaults: Mapping[str, Any] = entries.defaults.data if entries.defaults else {}
+    levels: Mapping[str, float] | None = defaults.get("levels")
+    kinds = {name: build.kind(entry.data) for name, entry in entries.of("observations").items()}
+    circumstances, traits = entries.of("circumstances"), entries.of("traits")
+    return Rulebook(
+        version=defaults.get("version", ""),
+        digest=digest_of(entries.contents),
+        defaults=defaults,
+        sources={name: build.source(entry.data) for name, entry in entries.of("sources").items()},
+        kinds=kinds,
+        traits={name: build.trait(entry.data, kinds, defaults) for name, entry in traits.items()} if levels else {},
+        categories={name: build.category(entry.data) for name, entry in entries.of("categories").items()},
+        moments={Moment(name): build.moment_rule(entry.data) for name, entry in entries.of("moments").items()},
+        circumstances={name: build.circumstance(entry.data, levels) for name, entry in circumstances.items()}
+        if levels
+        else {},
+        tactics=with_house_rules(_tactics(entries, levels), (entry.data for entry in entries.house)) if levels else {},
+    )
+
+
+def _tactics(entries: Entries, levels: Mapping[str, float]) -> dict[str, Tactic]:
+    built = {}
+    for name, entry in entries.of("tactics").items():
+        group = entry.document.content["category"]
+        category = entries.data("categories", group)
+        authority = category["authority"] if category else build.LOWEST_AUTHORITY
+        built[name] = build.tactic(entry.data, group, authority, entry.house, levels)
+    return built

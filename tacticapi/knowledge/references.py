@@ -1,0 +1,101 @@
+"""What the entries say of one another: every name must exist, and be used in a way that it allows."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from math import fsum
+from pathlib import Path
+from typing import Any
+
+from tacticapi.domain.terms import Moment
+from tacticapi.knowledge.checks import Fault, conditions_of
+from tacticapi.knowledge.condition_references import condition_faults, kind_of, lone_wing_faults
+from tacticapi.knowledge.entries import Entries, Entry
+from tacticapi.knowledge.mistakes import Mistake, brief
+from tacticapi.knowledge.term_references import term_faults
+
+RELATIONS = ("supports", "conflicts", "overrides", "yields-to")
+
+
+def reference_mistakes(entries: Entries, ours: Path) -> Iterator[Mistake]:
+    """Mistakes between files. `ours` names the folder in which a file is missing."""
+    yield from _missing_files(entries, ours)
+    yield from _rule_mistakes(entries)
+    yield from _trait_mistakes(entries)
+    for entry in entries.of("moments").values():
+        for n, category in enumerate(entry.data["reminders"]):
+            if category not in entries.named["categories"]:
+                yield entry.mistake(("reminders", n), brief(category), "a known category")
+    for entry in entries.house:
+        for fault in _house_faults(entry.data, entries):
+            yield entry.mistake(*fault)
+
+
+def _rule_mistakes(entries: Entries) -> Iterator[Mistake]:
+    for kind in ("circumstances", "tactics"):
+        for entry in entries.of(kind).values():
+            for at, condition in conditions_of(entry.data):
+                for place, found, expected in condition_faults(condition, entries):
+                    yield entry.mistake((*at, *place), found, expected)
+            for n, alternative in enumerate(entry.data.get("when", ())):
+                for m, found, expected in lone_wing_faults(alternative["all"], entries):
+                    yield entry.mistake(("when", n, "all", m, "wing"), found, expected)
+    for entry in entries.of("tactics").values():
+        for fault in _tactic_faults(entry, entries):
+            yield entry.mistake(*fault)
+
+
+def _trait_mistakes(entries: Entries) -> Iterator[Mistake]:
+    for entry in entries.of("traits").values():
+        for n, term in enumerate(entry.data["evidence"]):
+            for place, found, expected in term_faults(term, entries):
+                yield entry.mistake(("evidence", n, *place), found, expected)
+    yield from _exclusive_groups(entries)
+
+
+def _missing_files(entries: Entries, ours: Path) -> Iterator[Mistake]:
+    if entries.defaults is None and not any(m.file == str(ours / "defaults.yaml") for m in entries.mistakes):
+        yield Mistake(str(ours / "defaults.yaml"), 1, "", "nothing", "the file of defaults")
+    for moment in Moment:
+        if moment not in entries.named["moments"]:
+            yield Mistake(str(ours / "moments.yaml"), 1, "/moments", "nothing", f"what the moment {moment} may show")
+
+
+def _tactic_faults(entry: Entry, entries: Entries) -> Iterator[Fault]:
+    data, category = entry.data, entry.document.content.get("category")
+    if category not in entries.named["categories"]:
+        yield ("id",), f"the category {brief(category)}", "a file of a known category"
+    for n, need in enumerate(data.get("needs", ())):
+        for key in need.get("any_of") or [need["own"]]:
+            kind, known = kind_of(f"own.{key}", entries)
+            place = ("needs", n, "any_of" if "any_of" in need else "own")
+            if not known:
+                yield place, brief(key), "a known own ability"
+            elif kind and "rating" not in kind["ways"]:
+                yield place, brief(key), "an own ability that is rated"
+    for n, relation in enumerate(data.get("relations", ())):
+        for name in RELATIONS:
+            if name in relation and relation[name] not in entries.named["tactics"]:
+                yield ("relations", n, name), brief(relation[name]), "a known tactic"
+    sources: Sequence[Mapping[str, Any]] = data["source"] if isinstance(data["source"], list) else ()
+    for n, source in enumerate(sources):
+        if source["key"] not in entries.named["sources"]:
+            yield ("source", n, "key"), brief(source["key"]), "a key of the list of sources"
+
+
+def _exclusive_groups(entries: Entries) -> Iterator[Mistake]:
+    groups: dict[str, list[Entry]] = {}
+    for entry in entries.of("traits").values():
+        if group := entry.data.get("excludes"):
+            groups.setdefault(group, []).append(entry)
+    for group, members in groups.items():
+        total = fsum(entry.data["prior"] for entry in members)
+        if total >= 1:
+            yield members[-1].mistake(("prior",), f"{total:.2f} in all", f"priors of {group} that sum to less than 1")
+
+
+def _house_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[Fault]:
+    for n, tactic in enumerate(data.get("mute", ())):
+        if tactic not in entries.named["tactics"]:
+            yield ("mute", n), brief(tactic), "a known tactic"
+    for tactic in data.get("reweight", {}):
+        if tactic not in entries.named["tactics"]:
+            yield ("reweight", tactic), brief(tactic), "a known tactic"

@@ -1,0 +1,82 @@
+"""How much the next point matters: P(win if won) - P(win if lost) (Morris 1977, definition seen quoted)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.game import game_outlook
+from tacticapi.scoring.match import MatchModel
+from tacticapi.scoring.race import Chance
+from tacticapi.scoring.sides import Pair
+from tacticapi.scoring.state import FORTY, GAME_CALLS, State
+
+_TO_FORTY: Final = range(FORTY + 1)
+_ADVANTAGES: Final[tuple[Pair, Pair]] = ((FORTY + 1, FORTY), (FORTY, FORTY + 1))
+
+
+@dataclass(frozen=True, slots=True)
+class Importance:
+    """Importance of the next point in its game, set and match; all 0 once the match is decided."""
+
+    game: Chance
+    set: Chance
+    match: Chance
+
+
+def point_importance(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> Importance:
+    """Importance of the next point, the same for both players; the server unknown, averaged as in MatchModel."""
+    chances = MatchModel(fmt, serve, ret).at(state)
+    return Importance(chances.game.importance, chances.set.importance, chances.match.importance)
+
+
+def game_importance(p: ArrayLike, *, no_ad: bool = False) -> dict[str, NDArray[np.float64]]:
+    """Importance of every point in a game, by score: "0-0" to "40-40", then "AD-40" and "40-AD" unless no-ad.
+
+    p: chance of each point for the player named first in the score, in [0, 1].
+    """
+    array = np.asarray(p, dtype=np.float64)
+    return {
+        _call(points): np.asarray(game_outlook(array, points, no_ad=no_ad).importance)
+        for points in _game_scores(no_ad)
+    }
+
+
+def match_importance(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> dict[str, NDArray[np.float64]]:
+    """Importance in the match of every point of the game or tie-break in progress, by score own-opponent.
+
+    A point's importance in its game times the game's importance in the match. In a tie-break the scores below its
+    end are listed, as "3-2". The server must be known. A decided match has none: {}.
+    Raises ValueError when the server is unknown.
+    """
+    if state.winner is not None:
+        return {}
+    if state.server is None:
+        raise ValueError("the importance of a whole game needs its server")
+    model = MatchModel(fmt, serve, ret)
+    step = model.at(state).match_by_game.importance
+    scores = _tie_break_scores(state) if state.in_tie_break else _game_scores(fmt.no_ad)
+    return {
+        _call(points, state.in_tie_break): np.broadcast_to(
+            model.unit_outlook(state.with_points(points)).importance * step, model.shape
+        )
+        for points in scores
+    }
+
+
+def _game_scores(no_ad: bool) -> list[Pair]:
+    return [(own, opponent) for own in _TO_FORTY for opponent in _TO_FORTY] + ([] if no_ad else [*_ADVANTAGES])
+
+
+def _tie_break_scores(state: State) -> list[Pair]:
+    to = 0 if state.rule.tie_break is None else state.rule.tie_break.points
+    return [(own, opponent) for own in range(to) for opponent in range(to)]
+
+
+def _call(points: Pair, in_tie_break: bool = False) -> str:
+    own, opponent = points
+    return f"{own}-{opponent}" if in_tie_break else f"{GAME_CALLS[own]}-{GAME_CALLS[opponent]}"

@@ -1,0 +1,181 @@
+"""The chance of a match from any score, exact for points that are independent given the server.
+
+Points are nearly, not quite, independent (Klaassen & Magnus 2001, J. Am. Stat. Assoc. 96:500-509, abstract seen).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.game import game_chance, game_outlook
+from tacticapi.scoring.race import CERTAIN, Chance, Outlook, Stakes
+from tacticapi.scoring.set_rules import SetRule, TieBreak
+from tacticapi.scoring.sets import set_outlook
+from tacticapi.scoring.sides import SIDES, Pair, Side, other
+from tacticapi.scoring.state import State
+from tacticapi.scoring.tie_break import tie_break_outlook
+
+
+@dataclass(frozen=True, slots=True)
+class Chances:
+    """Own's chances from one score, each an Outlook over the next point; arrays have the shape of the pairs.
+
+    game, set, match: of the game (or tie-break), set and match in progress, by the next point.
+    set_by_game, match_by_game: of the set and match now, and once the game in progress is won or lost as a whole.
+    Of a decided match all five are 1 or 0 throughout, so that nothing is important any more.
+    """
+
+    game: Outlook
+    set: Outlook
+    match: Outlook
+    set_by_game: Outlook
+    match_by_game: Outlook
+
+    def map(self, change: Callable[[Chance], Chance]) -> Chances:
+        """The chances with every array in them changed alike."""
+        return self.merge(self, lambda one, _: change(one))
+
+    def merge(self, with_: Chances, join: Callable[[Chance, Chance], Chance]) -> Chances:
+        """Two sets of chances joined array by array."""
+
+        def both(a: Outlook, b: Outlook) -> Outlook:
+            return Outlook(join(a.now, b.now), join(a.won, b.won), join(a.lost, b.lost))
+
+        return Chances(
+            both(self.game, with_.game),
+            both(self.set, with_.set),
+            both(self.match, with_.match),
+            both(self.set_by_game, with_.set_by_game),
+            both(self.match_by_game, with_.match_by_game),
+        )
+
+
+class MatchModel:
+    """Every chance of a match for any number of pairs of point chances at once.
+
+    serve: own's chance of a point on own serve; ret: own's chance of a point on the opponent's serve; numbers or
+    arrays in [0, 1] that broadcast. What does not depend on the score is worked out once and kept, so one model
+    answers for many scores. Raises ValueError for chances outside [0, 1].
+    """
+
+    def __init__(self, fmt: Format, serve: ArrayLike, ret: ArrayLike) -> None:
+        own, opponent = _checked("serve", serve), _checked("ret", ret)
+        self.format = fmt
+        self.shape = np.broadcast_shapes(own.shape, opponent.shape)
+        self._point: dict[Side, Chance] = {"own": own, "opponent": opponent}
+        self._games: dict[Side, Chance] = {}
+        self._fair = not fmt.serving_first_matters
+        self._tie_breaks: dict[tuple[TieBreak, Side], Chance] = {}
+        self._sets: dict[SetRule, Chance] = {}
+        self._matches: dict[tuple[Pair, Side], Chance] = {}
+
+    def at(self, state: State) -> Chances:
+        """The chances from a score; with the server unknown, the plain average of both possible servers.
+
+        The average keeps the two servers at one half each: the score itself is not used to guess.
+        """
+        if state.winner is not None:
+            settled: Chance = np.full(self.shape, float(state.winner == "own"))
+            over = Outlook(settled, settled, settled)
+            return Chances(over, over, over, over, over)
+        if state.server is not None:
+            return self._at_served(state).map(self._full)
+        first, second = (self.at(replace(state, server=side)) for side in SIDES)
+        return first.merge(second, lambda a, b: (a + b) / 2.0)
+
+    def match_chance(self, sets_won: Pair, first_server: Side = "own") -> Chance:
+        """Own's chance of the match from the start of a set, by sets won and who serves first in it."""
+        own, opponent = sets_won
+        if max(own, opponent) == self.format.sets_to_win:
+            return float(own > opponent)
+        key = (sets_won, "own" if self._fair else first_server)
+        if key not in self._matches:
+            rule = self.format.set_rule(own + opponent)
+            if self._fair:
+                win, loss = self.match_chance((own + 1, opponent)), self.match_chance((own, opponent + 1))
+                self._matches[key] = loss + self.set_chance(rule) * (win - loss)
+            else:
+                stakes = self._stakes(sets_won, first_server)
+                self._matches[key] = self._set_outlook(rule, (0, 0), first_server, stakes).now
+        return self._matches[key]
+
+    def set_chance(self, rule: SetRule, first_server: Side = "own") -> Chance:
+        """Own's chance of a set from its start; who serves first matters only with a deciding point at its end."""
+        if not self._fair:
+            return self._set_outlook(rule, (0, 0), first_server).now
+        if rule not in self._sets:
+            self._sets[rule] = self._set_outlook(rule, (0, 0), "own").now
+        return self._sets[rule]
+
+    def unit_outlook(self, state: State) -> Outlook:
+        """Own's outlook over the next point for the game or tie-break in progress; the server must be known."""
+        server = state.first_server_of_game
+        if server is None:
+            raise ValueError("the outlook of one game needs its server")
+        if state.in_tie_break and state.rule.tie_break is not None:
+            by_first, by_second = self._point[server], self._point[other(server)]
+            return tie_break_outlook(state.rule.tie_break, state.points, by_first, by_second)
+        return game_outlook(self._point[server], state.points, no_ad=self.format.no_ad)
+
+    def _full(self, chance: Chance) -> Chance:
+        return chance if np.shape(chance) == self.shape else np.broadcast_to(chance, self.shape)
+
+    def _at_served(self, state: State) -> Chances:
+        unit = self.unit_outlook(state)
+        set_step = self._from_games(state, unit, CERTAIN)
+        if self._fair:
+            own, opponent = state.sets_won
+            win, loss = self.match_chance((own + 1, opponent)), self.match_chance((own, opponent + 1))
+            match_step = set_step.within(Outlook(loss, win, loss))
+        else:
+            match_step = self._from_games(state, unit, self._stakes(state.sets_won, state.first_server_of_set or "own"))
+        this_set, match = unit.within(set_step), unit.within(match_step)
+        return Chances(unit, this_set, match, replace(set_step, now=this_set.now), replace(match_step, now=match.now))
+
+    def _from_games(self, state: State, unit: Outlook, stakes: Stakes) -> Outlook:
+        first = state.first_server_of_set or "own"
+        if state.in_tie_break:
+            return Outlook(stakes.blend(unit.now, 1), stakes.won[1], stakes.lost[1])
+        return self._set_outlook(state.rule, state.games, first, stakes)
+
+    def _set_outlook(self, rule: SetRule, games: Pair, first: Side, stakes: Stakes = CERTAIN) -> Outlook:
+        tie_break = 0.0 if rule.tie_break is None else self._tie_break_chance(rule.tie_break, first)
+        by_first, by_second = self._game_chance(first), self._game_chance(other(first))
+        return set_outlook(rule, games, by_first, by_second, tie_break, stakes)
+
+    def _game_chance(self, server: Side) -> Chance:
+        if server not in self._games:
+            self._games[server] = game_chance(self._point[server], no_ad=self.format.no_ad)
+        return self._games[server]
+
+    def _tie_break_chance(self, rule: TieBreak, first_server: Side) -> Chance:
+        # An even number of games precedes it, so the set's first server serves first in its tie-break too.
+        key = (rule, first_server if rule.deciding_point else "own")
+        if key not in self._tie_breaks:
+            by_first, by_second = self._point[key[1]], self._point[other(key[1])]
+            self._tie_breaks[key] = tie_break_outlook(rule, (0, 0), by_first, by_second).now
+        return self._tie_breaks[key]
+
+    def _stakes(self, sets_won: Pair, first: Side) -> Stakes:
+        own, opponent = sets_won
+        servers = (first, other(first))
+        won = [self.match_chance((own + 1, opponent), server) for server in servers]
+        lost = [self.match_chance((own, opponent + 1), server) for server in servers]
+        return Stakes((won[0], won[1]), (lost[0], lost[1]))
+
+
+def win_chance(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> NDArray[np.float64]:
+    """Own's chance of winning the match from a score, for every pair of point chances; see MatchModel."""
+    return np.asarray(MatchModel(fmt, serve, ret).at(state).match.now)
+
+
+def _checked(name: str, chances: ArrayLike) -> NDArray[np.float64]:
+    array = np.asarray(chances, dtype=np.float64)
+    if not ((array >= 0.0) & (array <= 1.0)).all():
+        raise ValueError(f"{name} must hold chances from 0 to 1")
+    return array

@@ -1,0 +1,96 @@
+"""Chances when the point chances are themselves uncertain: means and percentiles over two Beta posteriors.
+
+The mean of a chance is not the chance at the mean: for Beta(37, 23) on serve the expected hold is 0.7546, at the
+mean of 37/60 it would be 0.7694 (recomputed).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import eigh_tridiagonal
+from scipy.special import betaincinv
+
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.match import Chances, MatchModel, win_chance
+from tacticapi.scoring.race import Chance
+from tacticapi.scoring.state import State
+
+BetaPair = tuple[float, float]
+
+_NODES_BY_WEIGHT: Final = ((20.0, 20), (10.0, 40), (0.0, 64))
+QUANTILE_CELLS: Final = 64
+
+
+def beta_nodes(a: float, b: float, n: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Nodes in [0, 1] and weights summing to 1 that integrate polynomials below degree 2n exactly over Beta(a, b).
+
+    Gauss-Jacobi quadrature. Raises ValueError unless a and b are positive and finite and n is at least 1.
+    """
+    if not (0.0 < a < np.inf and 0.0 < b < np.inf) or n < 1:
+        raise ValueError(f"Beta({a}, {b}) with {n} nodes: a and b must be positive, n at least 1")
+    return _beta_nodes(float(a), float(b), int(n))
+
+
+@lru_cache(maxsize=512)
+def _beta_nodes(a: float, b: float, n: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    # The recurrence of the monic Jacobi polynomials with exponents b - 1 and a - 1 (Golub & Welsch 1969, from memory);
+    # scipy's roots_jacobi overflows once a + b is in the tens of thousands, and a kept history can get there.
+    k = np.arange(1.0, n)
+    total, twice = a + b, 2.0 * k + a + b - 2.0
+    diagonal = np.concatenate(([(a - b) / total], (a - b) * (total - 2.0) / (twice * (twice + 2.0))))
+    first = np.where(k == 1.0, 1.0, (k + total - 2.0) / np.where(k == 1.0, 1.0, twice - 1.0))
+    squared = 4.0 * k * (k + a - 1.0) * (k + b - 1.0) * first / (twice**2 * (twice + 1.0))
+    roots, vectors = eigh_tridiagonal(diagonal, np.sqrt(squared))
+    nodes, weights = np.clip((1.0 + roots) / 2.0, 0.0, 1.0), vectors[0] ** 2
+    nodes.flags.writeable = weights.flags.writeable = False
+    return nodes, weights
+
+
+def nodes_needed(a: float, b: float) -> int:
+    """Nodes that keep the error of any mean chance here at or below 1e-5, for a and b of at least 1.
+
+    Measured against 100 nodes: few for a belief worth 20 points, many for one that still allows anything. Below 1
+    the error can reach 1e-3, as such a belief expects a player who wins every point or none.
+    """
+    return next(nodes for least, nodes in _NODES_BY_WEIGHT if a + b >= least)
+
+
+def expected(
+    fmt: Format, state: State, serve_beta: BetaPair, return_beta: BetaPair, nodes: int | None = None
+) -> Chances:
+    """The chances from a score averaged over Beta(a, b) posteriors of both point chances, as single numbers.
+
+    nodes: quadrature nodes for each, None for as many as `nodes_needed` says. The posteriors stay as they are in
+    the chances if the next point is won or lost.
+    """
+    serve, serve_share = beta_nodes(*serve_beta, nodes or nodes_needed(*serve_beta))
+    ret, return_share = beta_nodes(*return_beta, nodes or nodes_needed(*return_beta))
+
+    def mean(chance: Chance) -> Chance:
+        return float(serve_share @ np.asarray(chance) @ return_share)
+
+    return MatchModel(fmt, serve[:, np.newaxis], ret).at(state).map(mean)
+
+
+def quantiles(
+    fmt: Format,
+    state: State,
+    serve_beta: BetaPair,
+    return_beta: BetaPair,
+    levels: Sequence[float] = (0.1, 0.9),
+    cells: int = QUANTILE_CELLS,
+) -> NDArray[np.float64]:
+    """Quantiles of the match chance over both posteriors, one for each of `levels` (10th and 90th percentile).
+
+    Each posterior is cut into `cells` parts of equal probability, each standing at its own median; with 64 the
+    error was at most 0.002 in every case measured.
+    """
+    middles = (np.arange(cells) + 0.5) / cells
+    serve, ret = (betaincinv(a, b, middles) for a, b in (serve_beta, return_beta))
+    spread = win_chance(fmt, state, serve[:, np.newaxis], ret)
+    return np.asarray(np.quantile(spread, levels, method="hazen"))

@@ -1,0 +1,150 @@
+"""From the score a request states to a State, refusing what no match can reach."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Final
+
+from tacticapi.scoring.errors import Fault, ScoreError
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.set_rules import SetRule, TieBreak
+from tacticapi.scoring.sides import SIDES, Pair, Side
+from tacticapi.scoring.state import FORTY, GAME_CALLS, State
+
+LARGEST_COUNT: Final = 999
+_COUNT: Final = re.compile(r"0|[1-9][0-9]{0,2}")
+_FIELDS: Final = ("sets", "games", "points", "server")
+_AD: Final = FORTY + 1
+
+
+def read_score(fmt: Format, wire: Mapping[str, object] | None) -> State:
+    """The state of a match from {sets, games, points, server}; what is absent or null is nil, the server unknown.
+
+    A decided match is a score too: its games and points are nil and its server is dropped.
+    Raises ScoreError with every fault that can be told apart from the others; paths start inside the score.
+    """
+    if wire is None:
+        return State(fmt)
+    if not isinstance(wire, Mapping):
+        raise ScoreError([Fault((), wire, "an object with sets, games, points and server")])
+    faults = [Fault((str(name),), wire[name], "one of " + ", ".join(_FIELDS)) for name in wire if name not in _FIELDS]
+    sets = _read_sets(fmt, wire.get("sets"), faults)
+    server = _read_server(wire.get("server"), faults)
+    if sets is None:
+        _read_counts(("games",), wire.get("games"), faults)
+        raise ScoreError(faults)
+    finished = State(fmt, sets)
+    games: Pair | None
+    points: Pair | None
+    if finished.winner is not None:
+        _refuse_play_after_the_end(wire, faults)
+        games, points, server = (0, 0), (0, 0), None
+    else:
+        games = _read_games(finished.rule, wire.get("games"), faults)
+        points = _read_points(fmt, finished.rule, games, wire.get("points"), faults)
+    if faults or games is None or points is None:
+        raise ScoreError(faults)
+    return State(fmt, sets, games, points, server)
+
+
+def _read_sets(fmt: Format, value: object, faults: list[Fault]) -> tuple[Pair, ...] | None:
+    if value is None:
+        return ()
+    if not isinstance(value, (list, tuple)):
+        faults.append(Fault(("sets",), value, "a list of [own, opponent] pairs"))
+        return None
+    before = len(faults)
+    if len(value) > fmt.sets:
+        faults.append(Fault(("sets",), value, f"at most {fmt.sets} sets"))
+    results: list[Pair] = []
+    for index, item in enumerate(value[: fmt.sets]):
+        path, rule = ("sets", index), fmt.set_rule(index)
+        pair = _read_counts(path, item, faults)
+        if State(fmt, tuple(results)).winner is not None:
+            faults.append(Fault(path, item, "no set after the match is decided"))
+        elif pair is not None and not rule.is_result(pair):
+            faults.append(Fault(path, item, rule.results_in_words))
+        elif pair is not None:
+            results.append(pair)
+    return tuple(results) if len(faults) == before else None
+
+
+def _read_counts(path: tuple[str | int, ...], value: object, faults: list[Fault]) -> Pair | None:
+    if value is None:
+        value = (0, 0)
+    if isinstance(value, (list, tuple)) and len(value) == 2:
+        own, opponent = value
+        if all(type(count) is int and 0 <= count <= LARGEST_COUNT for count in (own, opponent)):
+            return own, opponent
+    faults.append(Fault(path, value, f"[own, opponent], two whole numbers from 0 to {LARGEST_COUNT}"))
+    return None
+
+
+def _read_games(rule: SetRule, value: object, faults: list[Fault]) -> Pair | None:
+    games = _read_counts(("games",), value, faults)
+    if games is None or rule.is_open(games):
+        return games
+    faults.append(Fault(("games",), value, rule.open_games_in_words))
+    return None
+
+
+def _read_points(fmt: Format, rule: SetRule, games: Pair | None, value: object, faults: list[Fault]) -> Pair | None:
+    if value is None:
+        return 0, 0
+    if not isinstance(value, (list, tuple)) or len(value) != 2 or not all(isinstance(call, str) for call in value):
+        faults.append(Fault(("points",), value, "[own, opponent], two texts"))
+        return None
+    if games is None:
+        return None
+    if rule.in_tie_break(games) and rule.tie_break is not None:
+        return _tie_break_points(rule.tie_break, value, faults)
+    return _game_points(fmt, value, faults)
+
+
+def _tie_break_points(tie_break: TieBreak, calls: list[str] | tuple[str, str], faults: list[Fault]) -> Pair | None:
+    known = len(faults)
+    for index, call in enumerate(calls):
+        if not _COUNT.fullmatch(call):
+            faults.append(Fault(("points", index), call, "a plain number as text, as in a tie-break"))
+    if len(faults) > known:
+        return None
+    points = int(calls[0]), int(calls[1])
+    if not tie_break.is_open_score(points):
+        end = f"with a deciding point at {tie_break.points - 1} all" if tie_break.deciding_point else "by two"
+        faults.append(Fault(("points",), calls, f"points of a tie-break in progress, to {tie_break.points} {end}"))
+        return None
+    return points
+
+
+def _game_points(fmt: Format, calls: list[str] | tuple[str, str], faults: list[Fault]) -> Pair | None:
+    known = len(faults)
+    allowed = GAME_CALLS[:_AD] if fmt.no_ad else GAME_CALLS
+    for index, call in enumerate(calls):
+        if call not in allowed:
+            why = "; plain numbers belong to a tie-break" if _COUNT.fullmatch(call) else ""
+            faults.append(Fault(("points", index), call, f"one of {', '.join(allowed)}{why}"))
+    if len(faults) > known:
+        return None
+    points = GAME_CALLS.index(calls[0]), GAME_CALLS.index(calls[1])
+    if _AD in points and FORTY not in points:
+        faults.append(Fault(("points",), calls, "AD only against 40"))
+        return None
+    return points
+
+
+def _read_server(value: object, faults: list[Fault]) -> Side | None:
+    for side in SIDES:
+        if value == side:
+            return side
+    if value is not None:
+        faults.append(Fault(("server",), value, "own, opponent or null"))
+    return None
+
+
+def _refuse_play_after_the_end(wire: Mapping[str, object], faults: list[Fault]) -> None:
+    for name, nothing in (("games", [0, 0]), ("points", ["0", "0"])):
+        value = wire.get(name)
+        pair = list(value) if isinstance(value, (list, tuple)) else value
+        if pair is not None and pair != nothing:
+            faults.append(Fault((name,), value, "nothing after the match is decided"))

@@ -1,0 +1,75 @@
+"""The expected gain of a tactic in points: share x (ability x P x gain - (1 - P) x loss), updated by tries.
+
+Shares, gains and losses are model defaults of the rulebook; P is the probability that the tactic's traits hold.
+"""
+
+from collections.abc import Mapping, Sequence
+from math import prod
+from typing import Any
+
+from tacticapi.domain.firing import Firing, Priced
+from tacticapi.domain.situation import OwnErrors, Situation, Tries
+from tacticapi.domain.tactic import Tactic, Touches
+from tacticapi.value.baseline import Baseline
+
+
+def price(firings: Sequence[Firing], situation: Situation, base: Baseline, defaults: Mapping[str, Any]) -> Priced:
+    """Return the best priced of one tactic's firings (at least one); ties go to the first alternative."""
+    priced = [_price(firing, situation, base, defaults) for firing in firings]
+    return max(priced, key=lambda p: (round(p.point, 6), -p.firing.alternative, p.family))
+
+
+def _price(firing: Firing, situation: Situation, base: Baseline, defaults: Mapping[str, Any]) -> Priced:
+    tactic = firing.tactic
+    effect = tactic.effect
+    scale = tactic.when[firing.alternative].scale
+    chance = _chance(firing, situation.own_errors, defaults)
+    up = scale * ability(tactic, situation.own, defaults["ability"]) * effect.gain
+    down = -scale * effect.loss
+    expected = chance * up + (1.0 - chance) * down
+    tries = next((t for t in situation.tries if t.tactic == tactic.id), None)
+    shift = _learned(expected, base.of(effect.on).mean, tries, float(defaults["tactic_points"]))
+    touched = effect.share * (expected + shift)
+    serve = touched if effect.on is not Touches.RETURN else 0.0
+    return_ = touched if effect.on is not Touches.SERVE else 0.0
+    return Priced(
+        firing,
+        chance,
+        (serve + return_) / 2,
+        serve,
+        return_,
+        up + shift,
+        down + shift,
+        tactic.family or _family(firing),
+    )
+
+
+def _chance(firing: Firing, errors: OwnErrors | None, defaults: Mapping[str, Any]) -> float:
+    if firing.beliefs:
+        return prod(int(fact.fields["permille"]) for fact in firing.beliefs) / 1000.0 ** len(firing.beliefs)
+    if firing.tactic.effect.cause == "own-errors":
+        # one pseudo-error on each side keeps a short count from counting as certain
+        return (errors.unforced + 1) / (errors.of + 2) if errors else 0.5
+    return float(defaults["causes"][firing.tactic.effect.cause])
+
+
+def ability(tactic: Tactic, own: Mapping[str, Any], by_rating: Sequence[float]) -> float:
+    """How much of the gain the user's own strokes bring home: by the weakest gate; 1 for a tactic without gates.
+
+    A gate of several strokes counts by the best of them. An unrated stroke counts as a rating of 0.
+    """
+    ratings = (max((own.get(key) or 0) for key in gate.keys) for gate in tactic.needs)
+    return min((by_rating[min(4, max(0, round(rating)))] for rating in ratings), default=1.0)
+
+
+def _learned(expected: float, mean: float, tries: Tries | None, worth: float) -> float:
+    """What tries add to the gain a touched point; before them the tactic's own mean counts as `worth` tries."""
+    if tries is None or not tries.tried:
+        return 0.0
+    own_mean = min(1.0, max(0.0, mean + expected))
+    return (worth * own_mean + tries.won) / (worth + tries.tried) - own_mean
+
+
+def _family(firing: Firing) -> str:
+    beliefs = firing.beliefs
+    return f"{beliefs[0].name}:{beliefs[0].fields.get('wing', '')}" if beliefs else firing.tactic.id

@@ -1,0 +1,138 @@
+"""Good rule files become a rulebook."""
+
+import math
+import os
+import time
+from pathlib import Path
+
+import pytest
+
+from tacticapi.domain.tactic import Condition, Counter, FactKind, Gate, Op, Relation, RelationKind, SourceRef, Test
+from tacticapi.domain.terms import Moment, Show
+from tacticapi.domain.trait import TermForm
+from tacticapi.knowledge import load, our_rules, rule_paths
+
+
+def test_a_rulebook_holds_everything_in_file_order(rules: Path) -> None:
+    rulebook = load([rules])
+    assert rulebook.version == "2026.1"
+    assert list(rulebook.tactics) == ["kick-it-high", "serve-to-the-body"]
+    assert list(rulebook.moments) == list(Moment)
+    assert rulebook.sources["MIX"].status == "abstract seen"
+    assert rulebook.kinds["rally.pause"].high == 600
+    assert rulebook.kinds["serve.first_serves_in"].needs_end
+    assert not rulebook.kinds["opponent.handedness"].ages
+    assert rulebook.defaults["rating_middle"] == 0.40
+
+
+def test_a_tactic_takes_what_it_leaves_out_from_its_category_and_the_defaults(rules: Path) -> None:
+    kick, body = load([rules]).tactics.values()
+    assert (kick.category, kick.show, kick.authority, kick.alone, kick.status) == ("serve", Show.GAIN, 4, False, "sourced")
+    assert (body.show, body.authority, body.status) == (Show.REMINDER, 8, "common practice")
+    assert kick.needs == (Gate(("kick_serve",), 2),)
+    assert kick.sources == (SourceRef("MIX", "a mixed serve is harder to read"),)
+    assert kick.relations == (Relation(RelationKind.CONFLICTS, "serve-to-the-body", "the belief that is surer"),)
+    assert body.effect.cause == "observed"
+
+
+def test_conditions_become_whole_numbers_and_words(rules: Path) -> None:
+    kick, body = load([rules]).tactics.values()
+    level, shares = kick.when
+    assert level.conditions[0] == Condition(
+        FactKind.BELIEF, "weak_high_ball", (Test("permille", Op.AT_LEAST, 550), Test("wing", Op.IS, "backhand"))
+    )
+    assert level.conditions[1] == Condition(FactKind.CIRCUMSTANCE, "left-hander")
+    assert shares.conditions[1] == Condition(
+        FactKind.OBSERVED,
+        "rally.against_high_ball",
+        (Test("permille", Op.AT_MOST, 500), Test("chances", Op.AT_LEAST, 6)),
+        same_wing=True,
+    )
+    assert (shares.scale, shares.say) == (0.5, "Kick more second serves.")
+    assert body.when[0].conditions == (
+        Condition(FactKind.SCORE, "serving", (Test("value", Op.IS, "own"),)),
+        Condition(FactKind.TRIES, "kick-it-high", (Test("permille", Op.AT_MOST, 400), Test("tried", Op.AT_LEAST, 6))),
+    )
+
+
+def test_a_list_of_words_becomes_one_alternative_a_word(rules: Path) -> None:
+    rulebook = load([rules])
+    hands = [all_of[0].tests[0].value for all_of in rulebook.circumstances["left-hander"].when]
+    assert hands == ["left", "both"]
+    assert rulebook.circumstances["ahead"].when == ()
+    injured = Condition(FactKind.OWN, "injured", (Test("value", Op.IS, "yes"),))
+    assert rulebook.tactics["kick-it-high"].unless == tuple(
+        Counter(
+            (Condition(FactKind.OBSERVED, "serve.second_serve_bounce", (Test("value", Op.IS, bounce),)), injured),
+            "the ball stays low",
+        )
+        for bounce in ("hip", "chest")
+    )
+
+
+def test_evidence_takes_its_numbers_from_its_word(rules: Path) -> None:
+    high, serve = load([rules]).traits.values()
+    shares, rating, ends = high.terms
+    favourite, wide, bounce, pause, sign, hand = serve.terms
+    assert (shares.form, shares.holds, shares.fails, shares.kappa, shares.wing) == (TermForm.SHARES, 0.42, 0.6, 40, "same")
+    assert (ends.form, ends.kappa, ends.moves) == (TermForm.ENDS, 6, "backhand")
+    assert (favourite.form, favourite.holds, favourite.kappa) == (TermForm.FAVOURITE, 0.70, 12)
+    assert favourite.base == pytest.approx((0.4, 0.2, 0.4))
+    assert (wide.options, wide.kappa) == (("wide",), 24)
+    assert rating.table["0"][0] / rating.table["0"][1] == pytest.approx(2.8)
+    assert bounce.table["hip"] == (0.5, 0.1)
+    assert sign.table["seen"] == (0.30, 0.42)
+    assert hand.table["left"] == (0.39, 0.30)
+    assert [name for name, low, high in pause.bands if low <= 22 < high][0] == "against"
+    assert [name for name, low, high in pause.bands if low <= 25 < high] == ["rest"]
+    assert [name for name, low, high in pause.bands if low <= 28 < high][0] == "for"
+
+
+def test_both_columns_of_every_table_sum_to_one(rules: Path) -> None:
+    tables = [term.table for trait in load([rules]).traits.values() for term in trait.terms if term.table]
+    assert len(tables) == 5
+    for table in tables:
+        for column in zip(*table.values(), strict=True):
+            assert math.fsum(column) == pytest.approx(1.0, abs=1e-12)
+            assert min(column) > 0
+
+
+def test_the_digest_ignores_layout_and_follows_content(rules: Path) -> None:
+    first = load([rules]).digest
+    assert first.startswith("sha256:")
+    assert len(first) == len("sha256:") + 64
+    categories = rules / "categories.yaml"
+    categories.write_text("# a remark\ncategories: [{authority: 4, tactical: true, title: Serve, id: serve}]\n")
+    assert load([rules]).digest == first
+    categories.write_text(categories.read_text().replace("authority: 4", "authority: 5"))
+    assert load([rules]).digest != first
+
+
+def test_cases_are_no_part_of_the_digest(rules: Path) -> None:
+    first = load([rules]).digest
+    (rules / "tactics" / "serve.cases.yaml").write_text("category: serve\ncases: []\n")
+    assert load([rules]).digest == first
+
+
+def test_a_file_can_be_checked_while_the_others_are_missing(rules: Path) -> None:
+    for name in ("defaults.yaml", "categories.yaml", "observations/serve.yaml", "traits/wings.yaml"):
+        (rules / name).unlink()
+    rulebook = load([rules], strict=False)
+    assert rulebook.tactics == {}
+    assert "rally.pause" in rulebook.kinds
+
+
+def test_house_rules_are_named_in_the_environment(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("TACTICAPI_RULES", raising=False)
+    assert rule_paths() == [our_rules()]
+    monkeypatch.setenv("TACTICAPI_RULES", os.pathsep.join(("/one", "/two")))
+    assert rule_paths() == [our_rules(), Path("/one"), Path("/two")]
+
+
+def test_our_own_rules_load_quickly() -> None:
+    assert (our_rules() / "schemas" / "tactics.json").is_file()
+    load()
+    start = time.process_time()
+    rulebook = load()
+    assert time.process_time() - start < 1.5
+    assert rulebook.tactics

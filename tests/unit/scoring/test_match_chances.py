@@ -1,0 +1,160 @@
+"""Chances from any score: an independent recursion over played points, limits, averages and decided matches."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from .played_matches import played
+
+from tacticapi.scoring import (
+    Format,
+    MatchModel,
+    State,
+    after,
+    game_importance,
+    game_outlook,
+    match_importance,
+    point_importance,
+    win_chance,
+)
+
+FORTY_ALL = (3, 3)
+FAR = 24
+
+
+def by_playing(state: State, serve: float, ret: float, seen: dict[State, float]) -> float:
+    """Own's chance of the match by recursion over `after`, point by point; a long level score counts one half."""
+    if state.winner is not None:
+        return float(state.winner == "own")
+    if state in seen:
+        return seen[state]
+    p = serve if state.server == "own" else ret
+    if min(state.games) > FAR or (state.in_tie_break and min(state.points) > FAR):
+        return 0.5
+    won, lost = after(state, "own"), after(state, "opponent")
+    if state.points == FORTY_ALL and not state.in_tie_break and not state.format.no_ad:
+        won, lost, p = after(won, "own"), after(lost, "opponent"), p * p / (p * p + (1 - p) ** 2)
+    seen[state] = p * by_playing(won, serve, ret, seen) + (1 - p) * by_playing(lost, serve, ret, seen)
+    return seen[state]
+
+
+@given(played(), st.sampled_from(((0.62, 0.41), (0.55, 0.5), (0.7, 0.2))))
+@settings(max_examples=12, deadline=None)
+def test_the_chance_equals_that_of_playing_every_point(states: list[State], pair: tuple[float, float]) -> None:
+    """Whatever the format and score; short tie-breaks, where serving first matters, are among them."""
+    seen: dict[State, float] = {}
+    for state in (states[-1], states[len(states) // 2]):
+        served = replace(state, server=None if state.winner else state.server or "own")
+        assert win_chance(served.format, served, *pair) == pytest.approx(by_playing(served, *pair, seen), abs=1e-6)
+
+
+@pytest.mark.parametrize("tie_break_at", [3, 4])
+@pytest.mark.parametrize("server", ["own", "opponent"])
+def test_with_a_deciding_point_in_the_tie_break_serving_first_is_counted(tie_break_at: int, server: Any) -> None:
+    fmt = Format(games=4, tie_break_at=tie_break_at, no_ad=True)
+    state = State(fmt, server=server)
+    assert win_chance(fmt, state, 0.66, 0.38) == pytest.approx(by_playing(state, 0.66, 0.38, {}), abs=1e-12)
+    turned = replace(state, server="own" if server == "opponent" else "opponent")
+    assert abs(win_chance(fmt, state, 0.66, 0.38) - win_chance(fmt, turned, 0.66, 0.38)) > 1e-4
+
+
+@given(played(), st.floats(0.05, 0.95), st.floats(0.05, 0.95))
+@settings(max_examples=60, deadline=None)
+def test_the_next_point_joins_now_won_and_lost(states: list[State], serve: float, ret: float) -> None:
+    state = replace(states[-1], server=None if states[-1].winner else "opponent")
+    chances = MatchModel(state.format, serve, ret).at(state)
+    for contest in (chances.game, chances.set, chances.match):
+        assert contest.now == pytest.approx(ret * contest.won + (1 - ret) * contest.lost, abs=1e-12)
+        assert -1e-12 <= contest.lost <= contest.won + 1e-12 <= 1 + 2e-12
+    if state.winner is None:
+        won, lost = (MatchModel(state.format, serve, ret).at(after(state, side)).match.now for side in ("own", "opponent"))  # type: ignore[arg-type] # noqa: E501
+        assert (chances.match.won, chances.match.lost) == (pytest.approx(won, abs=1e-12), pytest.approx(lost, abs=1e-12))
+
+
+@given(played(), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
+@settings(max_examples=60, deadline=None)
+def test_both_players_chances_add_up_to_one(states: list[State], serve: float, ret: float) -> None:
+    """Seen from across the net: pairs turned round, the point chances those of the other player."""
+    state = states[-1]
+    swap = {"own": "opponent", "opponent": "own", None: None}
+    turned = State(
+        state.format, tuple((b, a) for a, b in state.sets), state.games[::-1], state.points[::-1], swap[state.server]
+    )  # type: ignore[arg-type]
+    ours, theirs = win_chance(state.format, state, serve, ret), win_chance(state.format, turned, 1 - ret, 1 - serve)
+    assert 0.0 <= ours <= 1.0
+    assert ours + theirs == pytest.approx(1.0, abs=1e-9)
+
+
+@given(played(), st.floats(0.1, 0.9), st.floats(0.1, 0.9))
+@settings(max_examples=40, deadline=None)
+def test_winning_more_points_never_hurts(states: list[State], serve: float, ret: float) -> None:
+    state = states[-1]
+    chances = win_chance(state.format, state, [serve, serve + 0.05, serve], [ret, ret, ret + 0.05])
+    assert chances[1] >= chances[0] - 1e-12 <= chances[2] + 1e-12
+
+
+def test_a_match_that_never_ends_is_level() -> None:
+    for fmt in (Format(), Format(set="advantage")):
+        assert win_chance(fmt, State(fmt, server="own"), 1.0, 0.0) == 0.5
+        assert win_chance(fmt, State(fmt, server="own"), 1.0, 0.5) > 0.99
+        assert win_chance(fmt, State(fmt, server="own"), 1.0, 1.0) == 1.0
+        assert win_chance(fmt, State(fmt, server="own"), 0.0, 0.0) == 0.0
+
+
+@pytest.mark.parametrize(("sets", "chance"), [(((6, 4), (6, 4)), 1.0), (((4, 6), (6, 4), (5, 7)), 0.0)])
+def test_a_decided_match_is_certain_and_nothing_matters_any_more(sets: Any, chance: float) -> None:
+    fmt = Format()
+    state = State(fmt, sets)
+    chances = MatchModel(fmt, [0.6, 0.7], 0.4).at(state)
+    assert np.asarray(chances.match.now).tolist() == [chance, chance]
+    importance = point_importance(fmt, state, [0.6, 0.7], 0.4)
+    assert not np.any([importance.game, importance.set, importance.match])
+    assert match_importance(fmt, state, 0.6, 0.4) == {}
+
+
+def test_an_unknown_server_is_the_average_of_both() -> None:
+    fmt, state = Format(), State(Format(), games=(4, 5), points=(1, 2))
+    own, opponent = (win_chance(fmt, replace(state, server=side), 0.62, 0.4) for side in ("own", "opponent"))  # type: ignore[arg-type]
+    assert win_chance(fmt, state, 0.62, 0.4) == pytest.approx((own + opponent) / 2, abs=1e-15)
+    with pytest.raises(ValueError, match="server"):
+        match_importance(fmt, state, 0.62, 0.4)
+
+
+def test_pairs_broadcast_and_every_array_has_their_shape() -> None:
+    fmt, state = Format(), State(Format(), games=(5, 4), points=(3, 0), server="own")
+    serve, ret = np.linspace(0.4, 0.7, 5)[:, np.newaxis], np.linspace(0.3, 0.5, 4)
+    chances = MatchModel(fmt, serve, ret).at(state)
+    for outlook in (chances.game, chances.set, chances.match, chances.set_by_game, chances.match_by_game):
+        assert all(np.shape(part) == (5, 4) for part in (outlook.now, outlook.won, outlook.lost))
+    assert np.asarray(chances.match.now)[2, 1] == pytest.approx(win_chance(fmt, state, serve[2, 0], ret[1]), abs=1e-15)
+
+
+@pytest.mark.parametrize("bad", [-0.01, 1.01, float("nan"), [0.5, 2.0]])
+def test_chances_outside_nought_to_one_are_refused(bad: Any) -> None:
+    with pytest.raises(ValueError, match="serve"):
+        win_chance(Format(), State(Format()), bad, 0.4)
+    with pytest.raises(ValueError, match="ret"):
+        win_chance(Format(), State(Format()), 0.4, bad)
+
+
+def test_the_importance_of_a_tie_break_is_listed_point_by_point() -> None:
+    fmt = Format()
+    state = State(fmt, ((6, 4),), (6, 6), (2, 1), "own")
+    table = match_importance(fmt, state, 0.62, 0.4)
+    assert len(table) == 49
+    here = point_importance(fmt, state, 0.62, 0.4)
+    assert table["2-1"] == pytest.approx(here.match, abs=1e-14)
+    later = replace(state, points=(6, 6), server=None).with_points((6, 6))
+    assert table["6-6"] == pytest.approx(MatchModel(fmt, 0.62, 0.4).at(later).match.importance, abs=1e-2)
+
+
+def test_a_no_ad_game_has_sixteen_scores_and_its_deciding_point_decides() -> None:
+    table = game_importance(0.6, no_ad=True)
+    assert len(table) == 16
+    assert table["40-40"] == 1.0
+    assert game_outlook(0.6, (3, 3), no_ad=True).now == 0.6

@@ -1,0 +1,219 @@
+"""Playing points: every score that can come up is accepted, and server, court and ends follow the rules."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import pytest
+from hypothesis import given, settings
+from .played_matches import played
+
+from tacticapi.scoring import (
+    Format,
+    ScoreError,
+    Side,
+    State,
+    after,
+    ends_change_after_game,
+    games_completed,
+    games_since,
+    is_change_of_ends,
+    next_point,
+    other,
+    place,
+    play,
+    points_to_end_change,
+    read_score,
+)
+
+SUPER = Format(final_set="match-tie-break-10")
+SHORT = Format(games=4)
+
+
+def points(text: str) -> list[Side]:
+    """Winners from a text such as "o o x": o for own, x for the opponent."""
+    return ["own" if letter == "o" else "opponent" for letter in text if letter in "ox"]
+
+
+def games(text: str) -> list[Side]:
+    """Four straight points for each letter."""
+    return [winner for winner in points(text) for _ in range(4)]
+
+
+@given(played())
+@settings(max_examples=150, deadline=None)
+def test_every_score_that_comes_up_reads_back_as_itself(states: list[State]) -> None:
+    for state in (states[0], states[len(states) // 2], states[-1]):
+        assert read_score(state.format, state.to_wire()) == state
+
+
+@given(played())
+@settings(max_examples=60, deadline=None)
+def test_serve_and_court_change_as_the_rules_say(states: list[State]) -> None:
+    """Rules of Tennis, Rules 5, 8 and 14: the serve changes after each game, in a tie-break after one, then two."""
+    for before, state in zip(states, states[1:], strict=False):
+        if state.winner is not None:
+            assert (state.server, next_point(state).courts) == (None, ())
+            continue
+        if state.server is None:
+            assert before.server is None
+        elif state.points == (0, 0) and not before.in_tie_break:
+            assert state.server == other(before.first_server_of_game or "own")
+        elif state.in_tie_break and state.points != (0, 0):
+            assert (state.server != before.server) == (sum(before.points) % 2 == 0)
+        else:
+            assert before.in_tie_break or state.server == before.server
+        courts = next_point(state).courts
+        if state.deciding_point:
+            assert courts == ("deuce", "ad")
+        else:
+            assert courts == (("deuce", "ad")[sum(state.points) % 2],)
+
+
+@given(played())
+@settings(max_examples=60, deadline=None)
+def test_the_stakes_of_a_point_are_what_playing_it_shows(states: list[State]) -> None:
+    for before, state in zip(states, states[1:], strict=False):
+        winner: Side = "own" if after(before, "own") == state else "opponent"
+        stake = next_point(before)
+        ended = (before.sets, before.games) != (state.sets, state.games)
+        assert (winner in stake.game_point) == ended
+        assert (winner in stake.set_point) == (before.sets != state.sets)
+        assert (winner in stake.match_point) == (state.winner == winner)
+        if before.server is not None and not before.in_tie_break:
+            assert (stake.break_point == (winner,)) == (ended and winner != before.server) or winner == before.server
+
+
+@given(played())
+@settings(max_examples=60, deadline=None)
+def test_players_change_ends_where_the_game_before_said_so(states: list[State]) -> None:
+    for before, state in zip(states, states[1:], strict=False):
+        if games_completed(state) > games_completed(before) and state.winner is None:
+            assert games_completed(state) == games_completed(before) + 1
+            assert is_change_of_ends(state) == ends_change_after_game(before)
+        elif state.winner is None:
+            left = points_to_end_change(before)
+            assert is_change_of_ends(state) == (left == 1)
+        assert place(before) <= place(state)
+        assert games_since(state, *place(before)) in (0, 1) or state.winner is not None
+
+
+def test_no_point_follows_the_end_of_a_match() -> None:
+    with pytest.raises(ScoreError) as refused:
+        play(Format(sets=1), games("oooooo") + points("x"), "own")
+    assert refused.value.faults[0].path == ("winners", 24)
+    with pytest.raises(ScoreError):
+        play(Format(), ["us"], "own")  # type: ignore[list-item]
+
+
+def test_a_match_is_played_to_its_end_and_nobody_serves_then() -> None:
+    last = play(Format(), games("o" * 12), "opponent")[-1]
+    assert (last.sets, last.games, last.points) == (((6, 0), (6, 0)), (0, 0), (0, 0))
+    assert (last.winner, last.server, place(last)) == ("own", None, (2, 6))
+    assert not is_change_of_ends(last)
+    assert next_point(last).match_point == ()
+
+
+def test_a_match_tie_break_ends_as_a_set_of_its_points() -> None:
+    states = play(SUPER, games("oooooo" + "xxxxxx") + points("o" * 9 + "x" * 7), "own")
+    assert states[-1].in_tie_break
+    assert next_point(states[-1]).match_point == ("own",)
+    last = after(states[-1], "own")
+    assert last.sets == ((6, 0), (0, 6), (10, 7))
+    assert games_completed(last) == 13
+
+
+def test_who_served_first_in_a_tie_break_receives_first_in_the_next_set() -> None:
+    level = play(Format(), games("ox" * 6), "own")[-1]
+    assert (level.in_tie_break, level.server) == (True, "own")
+    for text in ("ooooooo", "oxoxoxoxoxoxoo", "xxxxxxx"):
+        states = [level]
+        for winner in points(text):
+            states.append(after(states[-1], winner))
+        assert (len(states[-1].sets), states[-1].server) == (1, "opponent")
+
+
+@pytest.mark.parametrize(
+    ("score", "server", "game", "break_", "set_", "match"),
+    [
+        (State(Format(), (), (2, 1), (3, 0)), "own", ("own",), (), (), ()),
+        (State(Format(), (), (2, 1), (3, 0)), "opponent", ("own",), ("own",), (), ()),
+        (State(Format(), (), (5, 1), (3, 2)), "own", ("own",), (), ("own",), ()),
+        (State(Format(), ((4, 6),), (4, 5), (3, 4)), "own", ("opponent",), ("opponent",), ("opponent",), ("opponent",)),
+        (State(Format(no_ad=True), ((6, 4),), (5, 5), (3, 3)), "own", ("own", "opponent"), ("opponent",), (), ()),
+        (State(Format(), (), (6, 6), (6, 5)), "own", ("own",), (), ("own",), ()),
+        (State(SHORT, ((4, 2),), (4, 4), (4, 4)), "own", ("own", "opponent"), (), ("own", "opponent"), ("own",)),
+        (State(Format(), (), (2, 1), (3, 3)), "own", (), (), (), ()),
+    ],
+)
+def test_game_break_set_and_match_points_are_named(
+    score: State, server: Side, game: object, break_: object, set_: object, match: object
+) -> None:
+    stake = next_point(read_score(score.format, score.to_wire() | {"server": server}))
+    assert (stake.game_point, stake.break_point, stake.set_point, stake.match_point) == (game, break_, set_, match)
+
+
+def test_without_a_known_server_a_break_point_is_unknown_not_absent() -> None:
+    assert next_point(State(Format(), points=(3, 0))).break_point is None
+
+
+@pytest.mark.parametrize(
+    ("state", "change"),
+    [
+        (State(Format()), False),
+        (State(Format(), games=(1, 0)), True),
+        (State(Format(), games=(1, 1)), False),
+        (State(Format(), games=(2, 1)), True),
+        (State(Format(), games=(2, 1), points=(1, 0)), False),
+        (State(Format(), sets=((6, 3),)), True),
+        (State(Format(), sets=((6, 4),)), False),
+        (State(Format(), sets=((7, 6),)), True),
+        (State(Format(), games=(6, 6)), False),
+        (State(Format(), games=(6, 6), points=(4, 2)), True),
+        (State(Format(), games=(6, 6), points=(4, 1)), False),
+        (State(Format(tie_break_ends="after-1-then-every-4"), games=(6, 6), points=(1, 0)), True),
+        (State(Format(tie_break_ends="after-1-then-every-4"), games=(6, 6), points=(3, 2)), True),
+        (State(Format(tie_break_ends="after-1-then-every-4"), games=(6, 6), points=(3, 3)), False),
+        (State(SHORT, games=(4, 4), points=(2, 2)), True),
+        (State(SHORT, games=(4, 4), points=(4, 4)), False),
+    ],
+)
+def test_ends_change_after_odd_games_and_within_tie_breaks(state: State, change: bool) -> None:
+    """Rules of Tennis, Rule 10 and appendix V."""
+    assert is_change_of_ends(state) is change
+
+
+@pytest.mark.parametrize(
+    ("ends", "at", "left"),
+    [("every-6", 0, 6), ("every-6", 5, 1), ("every-6", 6, 6), ("after-1-then-every-4", 0, 1),
+     ("after-1-then-every-4", 1, 4), ("after-1-then-every-4", 4, 1), ("after-1-then-every-4", 5, 4)],
+)  # fmt: skip
+def test_points_are_counted_down_to_the_next_change_of_ends(
+    ends: Literal["every-6", "after-1-then-every-4"], at: int, left: int
+) -> None:
+    state = State(Format(tie_break_ends=ends), games=(6, 6), points=(at - at // 2, at // 2))
+    assert points_to_end_change(state) == left
+
+
+def test_a_short_tie_break_changes_ends_once() -> None:
+    counts = [points_to_end_change(State(SHORT, games=(4, 4), points=(n - n // 2, n // 2))) for n in range(9)]
+    assert counts == [4, 3, 2, 1, None, None, None, None, None]
+    assert points_to_end_change(State(SHORT)) is None
+
+
+def test_nobody_changes_ends_after_the_last_tie_break_of_a_match() -> None:
+    assert not ends_change_after_game(State(SUPER, ((6, 4), (4, 6))))
+    assert ends_change_after_game(State(Format(), games=(6, 6)))
+
+
+def test_games_since_something_was_seen_count_across_sets() -> None:
+    state = State(Format(), ((6, 4), (6, 7)), (2, 1))
+    assert (games_completed(state), place(state)) == (26, (3, 4))
+    assert games_since(state, 3, 4) == games_since(state, 3, 3) == 0
+    assert games_since(state, 1, 10) == games_since(state, 1) == 16
+    assert games_since(state, 2, 1) == 15
+    assert games_since(state, 3) == 0
+    for set_number, game_number, part in ((4, 1, "set"), (0, 1, "set"), (1, 11, "game"), (3, 5, "game"), (3, 0, "game")):
+        with pytest.raises(ScoreError) as refused:
+            games_since(state, set_number, game_number)
+        assert refused.value.faults[0].path == (part,)

@@ -1,0 +1,81 @@
+"""Chances under uncertain point chances: quadrature, means and percentiles."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.special import beta as beta_function
+from scipy.special import roots_jacobi
+
+from tacticapi.scoring import Format, State, beta_nodes, expected, game_chance, quantiles, win_chance
+
+START = State(Format(), server="own")
+SOME_SCORES = (
+    START,
+    State(Format(), ((3, 6),), (2, 1), (0, 0), "opponent"),
+    State(Format(sets=5, set="advantage"), ((6, 3),), (5, 5), (3, 3), "own"),
+    State(Format(games=4, no_ad=True), (), (3, 2), (1, 3), None),
+)
+
+
+@given(st.floats(0.3, 200), st.floats(0.3, 200), st.integers(1, 12))
+@settings(max_examples=60, deadline=None)
+def test_nodes_give_the_moments_of_a_beta(a: float, b: float, n: int) -> None:
+    nodes, weights = beta_nodes(a, b, n)
+    assert weights.sum() == pytest.approx(1.0)
+    for power in range(2 * n):
+        assert weights @ nodes**power == pytest.approx(beta_function(a + power, b) / beta_function(a, b), rel=1e-8)
+
+
+@pytest.mark.parametrize(("a", "b"), [(1.0, 1.0), (0.5, 0.5), (37.0, 23.0), (3.0, 2.0)])
+def test_nodes_agree_with_scipys_where_scipys_do_not_overflow(a: float, b: float) -> None:
+    points, shares = roots_jacobi(24, b - 1, a - 1)
+    nodes, weights = beta_nodes(a, b, 24)
+    assert nodes == pytest.approx((1 + points) / 2, abs=1e-13)
+    assert weights == pytest.approx(shares / shares.sum(), abs=1e-13)
+
+
+def test_nodes_hold_for_a_very_long_history() -> None:
+    nodes, weights = beta_nodes(1e6, 2e6, 20)
+    assert weights @ nodes == pytest.approx(1 / 3, abs=1e-12)
+    assert 0.33 < nodes.min() < nodes.max() < 0.34
+
+
+@pytest.mark.parametrize(("a", "b", "n"), [(0, 1, 8), (1, -1, 8), (np.inf, 1, 8), (np.nan, 1, 8), (1, 1, 0)])
+def test_a_beta_needs_positive_finite_counts(a: float, b: float, n: int) -> None:
+    with pytest.raises(ValueError, match="Beta"):
+        beta_nodes(a, b, n)
+
+
+def test_the_expected_hold_is_not_the_hold_at_the_mean() -> None:
+    """Beta(37, 23) on serve: 0.7546 expected, 0.7694 at the mean (recomputed)."""
+    assert expected(Format(), START, (37, 23), (20, 30)).game.now == pytest.approx(0.7546, abs=5e-5)
+    assert game_chance(37 / 60) == pytest.approx(0.7694, abs=5e-5)
+
+
+@pytest.mark.parametrize("state", SOME_SCORES)
+@pytest.mark.parametrize(
+    ("serve", "ret"), [((1, 1), (1, 1)), ((5, 3), (3, 5)), ((6, 5), (4, 7)), ((10.8, 9.2), (8.4, 11.6)), ((37, 23), (20, 30))]
+)  # fmt: skip
+def test_means_are_within_a_hundred_thousandth(state: State, serve: Any, ret: Any) -> None:
+    ours, fine = (expected(state.format, state, serve, ret, nodes) for nodes in (None, 120))
+    for mine, other in ((ours.game, fine.game), (ours.set, fine.set), (ours.match, fine.match)):
+        assert mine.now == pytest.approx(other.now, abs=1e-5)
+        assert mine.importance == pytest.approx(other.importance, abs=1e-5)
+
+
+def test_percentiles_agree_with_a_million_draws() -> None:
+    dice = np.random.default_rng(5)
+    for serve, ret in (((13.2, 6.8), (10, 10)), ((37, 23), (20, 30)), ((130, 70), (80, 120))):
+        drawn = win_chance(Format(), START, dice.beta(*serve, 1_000_000), dice.beta(*ret, 1_000_000))
+        assert quantiles(Format(), START, serve, ret) == pytest.approx(np.quantile(drawn, (0.1, 0.9)), abs=3e-3)
+
+
+def test_a_decided_match_has_no_spread() -> None:
+    over = State(Format(), ((6, 4), (6, 4)))
+    assert quantiles(Format(), over, (5, 5), (5, 5)).tolist() == [1.0, 1.0]
+    assert expected(Format(), over, (5, 5), (5, 5)).match.importance == 0.0
