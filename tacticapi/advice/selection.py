@@ -39,6 +39,8 @@ def hold_back(
     kept: list[Priced] = []
     held: list[Held] = []
     rule = rulebook.moments[situation.moment]
+    tried = {tries.tactic: tries.tried for tries in situation.tries}
+    enough = int(rulebook.defaults["plan"]["tries"])
     for item in priced:
         tactic = item.firing.tactic
         if why := unmet_gate(tactic, situation.own):
@@ -47,7 +49,7 @@ def hold_back(
             held.append(Held(tactic.id, HeldBack.COUNTER_INDICATION, why))
         elif why := _wrong_moment(item, rule, rulebook.categories[tactic.category]):
             held.append(Held(tactic.id, HeldBack.MOMENT, why))
-        elif tactic.show is Show.GAIN and item.point <= 0:
+        elif tactic.show is Show.GAIN and _does_not_pay(item, tried.get(tactic.id, 0), enough):
             held.append(Held(tactic.id, HeldBack.COUNTER_INDICATION, _no_gain_words(item)))
         else:
             kept.append(item)
@@ -65,6 +67,13 @@ def _wrong_moment(item: Priced, rule: MomentRule, category: Category) -> str | N
     if tactic.show is Show.GAIN:
         return None
     return f"a reminder of {category.title.lower()} is not for this moment"
+
+
+def _does_not_pay(item: Priced, tried: int, enough: int) -> bool:
+    """Whether no gain is expected: by the evidence, or by tries once there are enough of them to tell."""
+    if item.expected <= 0:
+        return True
+    return item.point <= 0 and tried >= enough
 
 
 def _no_gain_words(item: Priced) -> str:

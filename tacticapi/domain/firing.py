@@ -79,13 +79,15 @@ class Firings:
 class Priced:
     """A firing with its worth.
 
-    `chance` is the probability that its traits hold. `serve` and `return_` are the expected gains a serve point
-    and a return point; `point` is the gain a point over all points, half serve and half return. `up` and
-    `down` are the gains a touched point if the traits hold and if not.
+    `chance` is the probability that its traits hold; `expected` the gain a touched point before any tries.
+    `serve` and `return_` are the expected gains a serve point and a return point, `point` the gain a point over
+    all points, half serve and half return. `up` and `down` are the gains a touched point if the traits hold and
+    if not.
     """
 
     firing: Firing
     chance: float
+    expected: float
     point: float
     serve: float
     return_: float

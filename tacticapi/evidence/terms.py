@@ -11,6 +11,7 @@ from tacticapi.evidence.entries import Entry
 from tacticapi.evidence.likelihood import ends_log_odds, favourite_log_odds, share_log_odds
 
 ENDS = ("north", "south")
+PAIR = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +75,7 @@ def _concerns(term: Term, belief_wing: Wing | None, seen_wing: Wing | None) -> b
 
 
 def _read_counts(term: Term, kind: ObservationKind, phase: Phase, group: Sequence[Entry]) -> list[Finding]:
-    counted = [e for e in group if e.observation.way in (Way.COUNT, Way.COUNTS)]
+    counted = [e for e in group if _is_counted(e, term, kind)]
     if not counted:
         return []
     places = tuple(e.observation.index for e in counted)
@@ -95,6 +96,12 @@ def _read_counts(term: Term, kind: ObservationKind, phase: Phase, group: Sequenc
         return []
     seen_chances = sum(chances_of(e) for e in counted)
     return [Finding(term, phase, log_odds, seen_chances, places, counted_text(kind, counted, term.options))]
+
+
+def _is_counted(entry: Entry, term: Term, kind: ObservationKind) -> bool:
+    way = entry.observation.way
+    # a plain count beside a split is the share of the first of two options; of three or more it says none of them
+    return way is Way.COUNTS or (way is Way.COUNT and (not term.options or len(kind.options) <= PAIR))
 
 
 def pooled(entries: Iterable[Entry], options: tuple[str, ...] = ()) -> tuple[float, float]:

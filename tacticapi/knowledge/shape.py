@@ -7,7 +7,6 @@ from typing import Any
 
 from jsonschema import Draft202012Validator
 from jsonschema.exceptions import ValidationError
-from referencing import Registry, Resource
 
 from tacticapi.knowledge.document import Document
 from tacticapi.knowledge.folders import our_rules
@@ -45,8 +44,20 @@ def _schemas() -> dict[str, dict[str, Any]]:
 
 @cache
 def _validator(kind: str) -> Draft202012Validator:
-    resources = [(found["$id"], Resource.from_contents(found)) for found in _schemas().values()]
-    return Draft202012Validator(schema(kind), registry=Registry().with_resources(resources))
+    return Draft202012Validator(_written_out(schema(kind), schema(kind)))
+
+
+def _written_out(part: Any, whole: Mapping[str, Any]) -> Any:
+    """The schema with each reference replaced by what it names: none is circular, and looking up is slow."""
+    if isinstance(part, list):
+        return [_written_out(one, whole) for one in part]
+    if not isinstance(part, dict):
+        return part
+    if "$ref" not in part:
+        return {name: _written_out(one, whole) for name, one in part.items() if name != "$defs"}
+    urn, _, pointer = part["$ref"].partition("#/$defs/")
+    home = schema(urn.rpartition(":")[2]) if urn else whole
+    return _written_out(home["$defs"][pointer], home)
 
 
 def _told(error: ValidationError) -> Iterator[tuple[Pointer, str, str]]:

@@ -26,7 +26,8 @@ def _reading(data: Mapping[str, Any], kind: ObservationKind, defaults: Mapping[s
     word = defaults["words"][data["word"]]
     if "shares" in data or "ends" in data:
         form = TermForm.SHARES if "shares" in data else TermForm.ENDS
-        shares, kappa = data[form.value], word["rare_kappa" if data.get("rare") else "kappa"]
+        shares = data[form.value]
+        kappa = word.get("rare_kappa", word["kappa"]) if data.get("rare") else word["kappa"]
         return {"form": form, "holds": shares["holds"], "fails": shares["not"], "kappa": float(kappa)}
     if "favourite" in data:
         favourite = defaults["favourite"]

@@ -63,7 +63,7 @@ def _way_faults(given: Mapping[str, Any], kind: ObservationKind) -> Iterator[Fau
     for way in used:
         if way not in kind.ways:
             yield Fault((way.value,), given[way], f"another way of saying it: {ways}")
-        elif len(used) > 1:
+        elif way is not used[0]:
             yield Fault((way.value,), given[way], "one way of saying it, not several")
         elif way is Way.COUNT:
             yield from _count_faults(given)

@@ -33,14 +33,15 @@ def _price(firing: Firing, situation: Situation, base: Baseline, defaults: Mappi
     serve = touched if effect.on is not Touches.RETURN else 0.0
     return_ = touched if effect.on is not Touches.SERVE else 0.0
     return Priced(
-        firing,
-        chance,
-        (serve + return_) / 2,
-        serve,
-        return_,
-        up + shift,
-        down + shift,
-        tactic.family or _family(firing),
+        firing=firing,
+        chance=chance,
+        expected=expected,
+        point=(serve + return_) / 2,
+        serve=serve,
+        return_=return_,
+        up=up + shift,
+        down=down + shift,
+        family=tactic.family or _family(firing),
     )
 
 

@@ -27,7 +27,13 @@ def test_a_rulebook_holds_everything_in_file_order(rules: Path) -> None:
 
 def test_a_tactic_takes_what_it_leaves_out_from_its_category_and_the_defaults(rules: Path) -> None:
     kick, body = load([rules]).tactics.values()
-    assert (kick.category, kick.show, kick.authority, kick.alone, kick.status) == ("serve", Show.GAIN, 4, False, "sourced")
+    assert (kick.category, kick.show, kick.authority, kick.alone, kick.status) == (
+        "serve",
+        Show.GAIN,
+        4,
+        False,
+        "sourced",
+    )
     assert (body.show, body.authority, body.status) == (Show.REMINDER, 8, "common practice")
     assert kick.needs == (Gate(("kick_serve",), 2),)
     assert kick.sources == (SourceRef("MIX", "a mixed serve is harder to read"),)
@@ -74,7 +80,13 @@ def test_evidence_takes_its_numbers_from_its_word(rules: Path) -> None:
     high, serve = load([rules]).traits.values()
     shares, rating, ends = high.terms
     favourite, wide, bounce, pause, sign, hand = serve.terms
-    assert (shares.form, shares.holds, shares.fails, shares.kappa, shares.wing) == (TermForm.SHARES, 0.42, 0.6, 40, "same")
+    assert (shares.form, shares.holds, shares.fails, shares.kappa, shares.wing) == (
+        TermForm.SHARES,
+        0.42,
+        0.6,
+        40,
+        "same",
+    )
     assert (ends.form, ends.kappa, ends.moves) == (TermForm.ENDS, 6, "backhand")
     assert (favourite.form, favourite.holds, favourite.kappa) == (TermForm.FAVOURITE, 0.70, 12)
     assert favourite.base == pytest.approx((0.4, 0.2, 0.4))
@@ -83,9 +95,9 @@ def test_evidence_takes_its_numbers_from_its_word(rules: Path) -> None:
     assert bounce.table["hip"] == (0.5, 0.1)
     assert sign.table["seen"] == (0.30, 0.42)
     assert hand.table["left"] == (0.39, 0.30)
-    assert [name for name, low, high in pause.bands if low <= 22 < high][0] == "against"
+    assert next(name for name, low, high in pause.bands if low <= 22 < high) == "against"
     assert [name for name, low, high in pause.bands if low <= 25 < high] == ["rest"]
-    assert [name for name, low, high in pause.bands if low <= 28 < high][0] == "for"
+    assert next(name for name, low, high in pause.bands if low <= 28 < high) == "for"
 
 
 def test_both_columns_of_every_table_sum_to_one(rules: Path) -> None:

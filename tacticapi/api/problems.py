@@ -1,0 +1,165 @@
+"""The one error shape: problem documents (RFC 9457), every fault with its place and what was expected."""
+
+import json
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, NoReturn
+
+from flask import Response, current_app
+from werkzeug.exceptions import HTTPException, default_exceptions
+
+from tacticapi.knowledge import Fault, pointer_text
+
+MEDIA_TYPE = "application/problem+json"
+MOST_ERRORS = 100  # a document stays readable; `detail` says how many more there are
+LONGEST_TEXT = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """A type of problem: its relative URI reference, its status and its title."""
+
+    type: str
+    status: int
+    title: str
+
+
+INVALID_JSON = Problem("/problems/invalid-json", 400, "The body is no JSON that everyone reads alike")
+INVALID_SITUATION = Problem("/problems/invalid-situation", 422, "The situation holds what cannot be")
+INVALID_QUERY = Problem("/problems/invalid-query", 422, "The query holds what cannot be")
+TOO_MANY_MATCHES = Problem("/problems/too-many-matches", 422, "The situation fits the rules in too many ways")
+NOT_FOUND = Problem("/problems/not-found", 404, "There is nothing at this address")
+METHOD_NOT_ALLOWED = Problem("/problems/method-not-allowed", 405, "This address does not take this method")
+NOT_ACCEPTABLE = Problem("/problems/not-acceptable", 406, "Answers are JSON only")
+TOO_LARGE = Problem("/problems/body-too-large", 413, "The body is too large")
+MEDIA_TYPE_REFUSED = Problem("/problems/unsupported-media-type", 415, "The body must be application/json in UTF-8")
+NOT_READY = Problem("/problems/not-ready", 503, "The service is not ready")
+INTERNAL = Problem("/problems/internal-error", 500, "The service failed; the fault is ours")
+
+PROBLEMS = (
+    INVALID_JSON,
+    INVALID_SITUATION,
+    INVALID_QUERY,
+    TOO_MANY_MATCHES,
+    NOT_FOUND,
+    METHOD_NOT_ALLOWED,
+    NOT_ACCEPTABLE,
+    TOO_LARGE,
+    MEDIA_TYPE_REFUSED,
+    NOT_READY,
+    INTERNAL,
+)
+_BY_STATUS = {p.status: p for p in PROBLEMS if p not in (INVALID_SITUATION, INVALID_QUERY, TOO_MANY_MATCHES)}
+
+
+class ProblemError(HTTPException):
+    """Ends a request with a problem document. `faults` are listed; in a query they name a parameter."""
+
+    def __init__(self, problem: Problem, detail: str | None = None, faults: Sequence[Fault] = ()) -> None:
+        super().__init__(detail)
+        self.code = problem.status
+        self.problem = problem
+        self.faults = tuple(faults)
+
+
+def refuse(problem: Problem, detail: str | None = None, faults: Sequence[Fault] = ()) -> NoReturn:
+    """End the request with this problem."""
+    raise ProblemError(problem, detail, faults)
+
+
+def problem_body(problem: Problem, detail: str | None, faults: Sequence[Fault]) -> dict[str, Any]:
+    """The members of a problem document; `errors` only where there are faults."""
+    body: dict[str, Any] = {"type": problem.type, "title": problem.title, "status": problem.status}
+    if detail is None and faults:
+        detail = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
+    if len(faults) > MOST_ERRORS:
+        detail = f"{detail}; the first {MOST_ERRORS} are listed"
+    if detail is not None:
+        body["detail"] = detail
+    if faults:
+        in_query = problem is INVALID_QUERY
+        body["errors"] = [_error(fault, in_query) for fault in faults[:MOST_ERRORS]]
+    return body
+
+
+def http_problem(error: HTTPException) -> Response:
+    """Any HTTP error as a problem document. Headers that the error carries (Allow, Retry-After, ...) are kept."""
+    status = error.code or 500
+    if status < 400:
+        return current_app.make_response(error.get_response())
+    if isinstance(error, ProblemError):
+        body = problem_body(error.problem, error.description, error.faults)
+    else:
+        body = problem_body(_BY_STATUS.get(status) or _plain_problem(status), _detail(error), ())
+    response = current_app.json.response(body)
+    response.status_code = status
+    for name, value in error.get_headers():
+        if name.lower() not in ("content-type", "content-length"):
+            response.headers[name] = value
+    response.content_type = MEDIA_TYPE
+    return response
+
+
+def _detail(error: HTTPException) -> str | None:
+    if error.code == 405:
+        allowed = ", ".join(sorted(getattr(error, "valid_methods", None) or ()))
+        return f"allowed: {allowed}" if allowed else None
+    return None
+
+
+def _plain_problem(status: int) -> Problem:
+    known = default_exceptions.get(status)
+    return Problem("about:blank", status, known().name if known else "Error")
+
+
+def _error(fault: Fault, in_query: bool) -> dict[str, Any]:
+    path = tuple(_clean(step) if isinstance(step, str) else step for step in fault.path)
+    where = {"parameter": str(path[0]) if path else ""} if in_query else {"pointer": pointer_text(path)}
+    return {**where, "value": shortened(fault.value), "expected": fault.expected}
+
+
+def shortened(value: Any) -> Any:
+    """A posted value short enough to be shown: scalars as they are, the rest by its size."""
+    if isinstance(value, str):
+        text = _clean(value)
+        return text if len(text) <= LONGEST_TEXT else text[: LONGEST_TEXT - 1] + "…"
+    if isinstance(value, Mapping):
+        return f"an object with {len(value)} member{'' if len(value) == 1 else 's'}"
+    if isinstance(value, (list, tuple)):
+        return _short_list(value)
+    if isinstance(value, (int, float)) and not isinstance(value, bool) and not math.isfinite(value):
+        return str(value)
+    return value
+
+
+def _short_list(value: Sequence[Any]) -> str:
+    if len(value) <= 4 and all(item is None or isinstance(item, (bool, int, str)) for item in value):
+        text = json.dumps([_clean(item) if isinstance(item, str) else item for item in value], ensure_ascii=False)
+        if len(text) <= LONGEST_TEXT:
+            return text
+    return f"a list of {len(value)}"
+
+
+def _clean(text: str) -> str:
+    """Without what no answer can carry."""
+    return text[:200].encode("utf-8", "replace").decode("utf-8").replace("\x00", "?")
+
+
+def faults_of(messages: Any, posted: Any, at: tuple[str | int, ...] = ()) -> Iterable[Fault]:
+    """Marshmallow's messages as faults in the order of the body; each message says what was expected."""
+    if isinstance(messages, Mapping):
+        for name, below in messages.items():
+            yield from faults_of(below, posted, at if name == "_schema" else (*at, name))
+        return
+    for message in messages if isinstance(messages, (list, tuple)) else [messages]:
+        yield Fault(at, _at(posted, at), str(message))
+
+
+def _at(posted: Any, path: tuple[str | int, ...]) -> Any:
+    for step in path:
+        try:
+            posted = posted[step]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return posted

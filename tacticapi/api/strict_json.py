@@ -1,0 +1,103 @@
+"""Bytes ▶ JSON value, refusing whatever two readers could understand differently (RFC 8259 and RFC 7493, I-JSON).
+
+UTF-8 only (a byte order mark is skipped); no duplicate names, no NaN or Infinity, no number beyond 2^53 from zero, no
+lone surrogates, no NUL, at most 20 levels.
+"""
+
+import json
+import math
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from tacticapi.knowledge import Fault
+
+DEEPEST = 20
+LARGEST = 2**53  # beyond it a float no longer tells neighbouring whole numbers apart
+LONGEST_DIGITS = 20
+_DEPTH = f"at most {DEEPEST} levels of lists and objects"
+_NUMBER = "a number no further from zero than 2^53"
+
+Path = tuple[str | int, ...]
+
+
+class StrictJsonError(ValueError):
+    """The body is no JSON that everyone reads alike. `faults` says where and what was expected."""
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("; ".join(fault.expected for fault in faults))
+
+
+class _Repeated(dict[str, Any]):
+    """An object in which these names stand more than once; the last value of each is kept."""
+
+    names: tuple[str, ...] = ()
+
+
+def strict_json(body: bytes) -> Any:
+    """Return the JSON value of a body. Raises StrictJsonError with every fault that can be told."""
+    try:
+        text = body.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise StrictJsonError([Fault((), None, f"UTF-8 text; byte {error.start} is none")]) from None
+    try:
+        value = _DECODER.decode(text)
+    except json.JSONDecodeError as error:
+        where = f"JSON; line {error.lineno}, column {error.colno}: {error.msg.lower()}"
+        raise StrictJsonError([Fault((), None, where)]) from None
+    except RecursionError:
+        raise StrictJsonError([Fault((), None, _DEPTH)]) from None
+    faults = list(_faults(value, (), 1))
+    if faults:
+        raise StrictJsonError(faults)
+    return value
+
+
+def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    made = dict(pairs)
+    if len(made) == len(pairs):
+        return made
+    seen: set[str] = set()
+    repeated = _Repeated(made)
+    repeated.names = tuple(dict.fromkeys(name for name, _ in pairs if name in seen or seen.add(name)))
+    return repeated
+
+
+def _whole(digits: str) -> float:
+    return int(digits) if len(digits) <= LONGEST_DIGITS else math.inf
+
+
+_DECODER = json.JSONDecoder(object_pairs_hook=_object, parse_int=_whole, parse_constant=float)
+
+
+def _faults(value: Any, at: Path, depth: int) -> Iterator[Fault]:
+    if isinstance(value, str):
+        if not _plain(value):
+            yield Fault(at, value, "a text without NUL and lone surrogates")
+    elif isinstance(value, dict):
+        yield from _object_faults(value, at, depth)
+    elif isinstance(value, list):
+        if depth > DEEPEST:
+            yield Fault(at, value, _DEPTH)
+            return
+        for index, item in enumerate(value):
+            yield from _faults(item, (*at, index), depth + 1)
+    elif isinstance(value, (int, float)) and not abs(value) <= LARGEST:
+        yield Fault(at, value, _NUMBER)
+
+
+def _object_faults(value: dict[str, Any], at: Path, depth: int) -> Iterator[Fault]:
+    if depth > DEEPEST:
+        yield Fault(at, value, _DEPTH)
+        return
+    if isinstance(value, _Repeated):
+        for name in value.names:
+            yield Fault((*at, name), value[name], "each name once in an object")
+    for name, item in value.items():
+        if not _plain(name):
+            yield Fault((*at, name), name, "a name without NUL and lone surrogates")
+        yield from _faults(item, (*at, name), depth + 1)
+
+
+def _plain(text: str) -> bool:
+    return "\x00" not in text and (text.isascii() or not any("\ud800" <= letter <= "\udfff" for letter in text))

@@ -1,0 +1,158 @@
+import gc
+import json
+import resource
+import threading
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from types import SimpleNamespace
+
+import durable_rules_engine
+import pytest
+
+from tacticapi.domain.firing import Fact, Match, MatchRule
+from tacticapi.domain.tactic import Condition, FactKind, Op, Test
+from tacticapi.inference import engine as engine_module
+from tacticapi.inference.engine import Engine
+from tacticapi.inference.failures import FiringBudgetExceeded, Retired, Truncated
+from tacticapi.inference.limits import MAX_NUMBER
+
+LIKELY = Condition(FactKind.BELIEF, "weak_low_ball", (Test("permille", Op.AT_LEAST, 700),))
+AHEAD = Condition(FactKind.SCORE, "games_ahead", (Test("number", Op.AT_LEAST, -1), Test("number", Op.AT_MOST, 2)))
+RULES = (MatchRule("tactic/low-slice/0", (LIKELY,)), MatchRule("tactic/steady/0", (AHEAD, LIKELY)))
+OTHER_RULES = (MatchRule("tactic/other/0", (LIKELY,)),)
+
+
+def beliefs(number):
+    return [Fact(f"b{n}", FactKind.BELIEF, "weak_low_ball", {"permille": 800}) for n in range(number)]
+
+
+@pytest.fixture(scope="module")
+def engine():
+    return Engine(RULES, "engine-tests", max_firings=50)
+
+
+@pytest.fixture
+def native(monkeypatch):
+    """The engine's functions, any of which a test may replace."""
+    names = ("assert_facts", "start_action_for_state", "complete_and_start_action", "delete_state")
+    functions = SimpleNamespace(**{name: getattr(durable_rules_engine, name) for name in names})
+    monkeypatch.setattr(engine_module, "native", functions)
+    return functions
+
+
+def test_matched_facts_come_in_the_order_of_the_conditions(engine):
+    ahead = Fact("score", FactKind.SCORE, "games_ahead", {"number": -1})
+    assert sorted(engine.run([*beliefs(1), ahead])) == [
+        Match("tactic/low-slice/0", ("b0",)),
+        Match("tactic/steady/0", ("score", "b0")),
+    ]
+
+
+def test_nothing_of_one_request_is_left_for_the_next(engine):
+    engine.run(beliefs(3))
+    assert engine.run([]) == ()
+
+
+def test_a_truncated_batch_is_an_error_and_never_a_partial_answer(engine, native):
+    def cut_short(handle, text):
+        return durable_rules_engine.assert_facts(handle, text if len(json.loads(text)) == 1 else text[: len(text) // 2])
+
+    native.assert_facts = cut_short
+    with pytest.raises(Truncated):
+        engine.run(beliefs(4))
+    native.assert_facts = durable_rules_engine.assert_facts
+    assert len(engine.run(beliefs(4))) == 4
+
+
+def test_more_firings_than_a_request_may_cause_are_refused_before_they_happen(engine, native):
+    native.start_action_for_state = lambda handle, state: pytest.fail("fired") if native.opened else open_up(handle, state)
+    native.opened = False
+
+    def open_up(handle, state):
+        native.opened = True
+        return durable_rules_engine.start_action_for_state(handle, state)
+
+    with pytest.raises(FiringBudgetExceeded):
+        engine.run(beliefs(51))
+
+
+def test_the_budget_also_ends_a_run_of_single_firings():
+    rules = [MatchRule(f"tactic/t{n}/0", (LIKELY, *([AHEAD] if n else []))) for n in range(2)]
+    tight = Engine(rules, "engine-tests-budget", max_firings=1)
+    ahead = Fact("score", FactKind.SCORE, "games_ahead", {"number": 0})
+    with pytest.raises(FiringBudgetExceeded):
+        tight.run([*beliefs(1), ahead])
+    assert tight.run([ahead, *beliefs(1)][1:]) == (Match("tactic/t0/0", ("b0",)),)
+
+
+def test_an_engine_whose_session_stays_dirty_retires(native):
+    spoilt = Engine(OTHER_RULES, "engine-tests-retired")
+
+    def refuse(handle, session):
+        raise RuntimeError("no")
+
+    native.delete_state = refuse
+    with pytest.raises(RuntimeError, match="no"):
+        spoilt.run(beliefs(1))
+    native.delete_state = durable_rules_engine.delete_state
+    with pytest.raises(Retired):
+        spoilt.run(beliefs(1))
+
+
+def test_words_that_no_rule_knows_stay_outside(engine):
+    wording = {"permille": 800, "note": '"},{"id":"x', "wing": "{" * 5000}
+    assert engine.run([Fact("b", FactKind.BELIEF, "weak_low_ball", wording)]) == (Match("tactic/low-slice/0", ("b",)),)
+
+
+@pytest.mark.parametrize("value", [800.0, True, "800", None, float("nan"), 1e-300])
+def test_what_is_no_whole_number_satisfies_no_threshold(engine, value):
+    assert engine.run([Fact("b", FactKind.BELIEF, "weak_low_ball", {"permille": value})]) == ()
+
+
+def test_a_number_beyond_bounds_is_an_error_and_the_next_request_is_answered(engine):
+    with pytest.raises(ValueError, match="permille"):
+        engine.run([Fact("b", FactKind.BELIEF, "weak_low_ball", {"permille": MAX_NUMBER + 1})])
+    assert len(engine.run(beliefs(2))) == 2
+
+
+def test_a_second_ruleset_in_the_process_keeps_to_its_own_rules(engine):
+    other = Engine(OTHER_RULES, "engine-tests-other")
+    for _ in range(50):
+        assert {match.rule for match in engine.run(beliefs(2))} == {"tactic/low-slice/0"}
+        assert {match.rule for match in other.run(beliefs(2))} == {"tactic/other/0"}
+
+
+def test_no_thread_is_started():
+    before = threading.enumerate()
+    Engine(OTHER_RULES, "engine-tests-threads").run(beliefs(1))
+    assert threading.enumerate() == before
+
+
+def test_requests_from_several_threads_are_answered_one_by_one(engine):
+    sizes = [n % 7 for n in range(200)]
+    with ThreadPoolExecutor(4) as pool:
+        assert list(pool.map(lambda size: len(engine.run(beliefs(size))), sizes)) == sizes
+
+
+def test_thousands_of_requests_leave_the_process_as_large_as_it_was(engine):
+    def resident():
+        gc.collect()
+        return int(Path("/proc/self/statm").read_text().split()[1]) * resource.getpagesize() / 2**20
+
+    for _ in range(100):
+        engine.run(beliefs(20))
+    before = resident()
+    for _ in range(5000):
+        engine.run(beliefs(20))
+    assert resident() - before < 4, "a single leaked session takes more than a megabyte"
+
+
+def test_ids_of_facts_do_not_collide_in_the_engines_hash():
+    def fnv1a(text):
+        value = 2166136261
+        for byte in text.encode():
+            value = (value ^ byte) * 16777619 & 0xFFFFFFFF
+        return value
+
+    ids = [f"f{n}" for n in range(20_000)] + [f"e{n}" for n in range(1000)] + ["sid-s"]
+    assert len({fnv1a(text) for text in ids}) == len(ids)
