@@ -4,18 +4,20 @@ from tacticapi.advice.wording import source_lines
 from tacticapi.domain.advice import Safety
 from tacticapi.domain.firing import Firings
 from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.terms import Show
 
 PAIN = "pain-is-a-stop-sign"
 SAFETY_AUTHORITY = 1
 
 
 def safety_lines(firings: Firings, rulebook: Rulebook) -> tuple[Safety, ...]:
-    """Return every safety tactic that fired, those that stand alone first, then by id.
+    """Return the safety tactics whose trigger was seen, by id. Where one stands alone, only such are said.
 
-    When one stands alone the others are left out only if they do not: danger is said in one breath.
+    Reminders of safety (show: reminder) take their place among the suggestions instead.
     """
-    fired = [rulebook.tactics[name] for name in firings.by_tactic]
-    tactics = sorted((t for t in fired if t.authority == SAFETY_AUTHORITY), key=lambda t: (not t.alone, t.id))
+    fired = (rulebook.tactics[name] for name in firings.by_tactic)
+    seen = (t for t in fired if t.authority == SAFETY_AUTHORITY and t.show is Show.FIRST)
+    tactics = sorted(seen, key=lambda t: t.id)
     if any(t.alone for t in tactics):
         tactics = [t for t in tactics if t.alone]
     return tuple(Safety(t.id, t.say, t.why, t.caution, t.alone, source_lines(t, rulebook)[0]) for t in tactics)

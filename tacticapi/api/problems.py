@@ -9,7 +9,8 @@ from typing import Any, NoReturn
 from flask import Response, current_app
 from werkzeug.exceptions import HTTPException, default_exceptions
 
-from tacticapi.knowledge import Fault, pointer_text
+from tacticapi.knowledge import Fault
+from tacticapi.knowledge.mistakes import pointer_text
 
 MEDIA_TYPE = "application/problem+json"
 MOST_ERRORS = 100  # a document stays readable; `detail` says how many more there are

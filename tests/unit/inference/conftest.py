@@ -42,7 +42,9 @@ def make_tactic() -> MakeTactic:
 def make_rulebook() -> MakeRulebook:
     """A rulebook of these tactics and derived circumstances, with a small vocabulary."""
 
-    def make(tactics: Sequence[Tactic] = (), circumstances: Mapping[str, Sequence[Conditions]] | None = None) -> Rulebook:
+    def make(
+        tactics: Sequence[Tactic] = (), circumstances: Mapping[str, Sequence[Conditions]] | None = None
+    ) -> Rulebook:
         kinds = (
             ObservationKind("own.handedness", "h", "?", "h", (Way.VALUE,), (Phase.BEFORE,), ("right", "left")),
             ObservationKind("own.kick", "k", "?", "k", (Way.RATING,), (Phase.BEFORE,)),

@@ -65,15 +65,16 @@ def test_a_truncated_batch_is_an_error_and_never_a_partial_answer(engine, native
 
 
 def test_more_firings_than_a_request_may_cause_are_refused_before_they_happen(engine, native):
-    native.start_action_for_state = lambda handle, state: pytest.fail("fired") if native.opened else open_up(handle, state)
-    native.opened = False
+    batches = []
 
-    def open_up(handle, state):
-        native.opened = True
-        return durable_rules_engine.start_action_for_state(handle, state)
+    def watched(handle, text):
+        batches.append(len(json.loads(text)))
+        return durable_rules_engine.assert_facts(handle, text)
 
+    native.assert_facts = watched
     with pytest.raises(FiringBudgetExceeded):
         engine.run(beliefs(51))
+    assert batches == [1], "nothing but the opening sentinel went in"
 
 
 def test_the_budget_also_ends_a_run_of_single_firings():
@@ -82,7 +83,7 @@ def test_the_budget_also_ends_a_run_of_single_firings():
     ahead = Fact("score", FactKind.SCORE, "games_ahead", {"number": 0})
     with pytest.raises(FiringBudgetExceeded):
         tight.run([*beliefs(1), ahead])
-    assert tight.run([ahead, *beliefs(1)][1:]) == (Match("tactic/t0/0", ("b0",)),)
+    assert tight.run(beliefs(1)) == (Match("tactic/t0/0", ("b0",)),)
 
 
 def test_an_engine_whose_session_stays_dirty_retires(native):

@@ -23,7 +23,9 @@ def findings(make_rulebook, *conditions):
 
 
 def test_a_sound_rulebook_has_no_findings(make_tactic, make_rulebook):
-    tactic = make_tactic("low-slice", (LIKELY, RIGHT, own_kick(2)), unless=[(Condition(FactKind.CIRCUMSTANCE, "chained"),)])
+    tactic = make_tactic(
+        "low-slice", (LIKELY, RIGHT, own_kick(2)), unless=[(Condition(FactKind.CIRCUMSTANCE, "chained"),)]
+    )
     tries = Condition(FactKind.TRIES, "low-slice", (Test("tried", Op.AT_LEAST, 6), Test("permille", Op.AT_MOST, 400)))
     other = make_tactic("other", (tries, BREAK_POINT, Condition(FactKind.UNSEEN, "rally.low_ball")))
     rulebook = make_rulebook([tactic, other], {"chained": [(RIGHT,)]})
@@ -121,7 +123,8 @@ def test_a_tie_to_a_belief_without_a_wing_is_refused(make_rulebook):
 def test_over_64_conditions_that_one_fact_could_satisfy_are_refused(make_rulebook):
     def rules(number):
         return [
-            MatchRule(f"tactic/t{n}/0", (observed("rally.low_ball", ("permille", Op.AT_LEAST, n)),)) for n in range(number)
+            MatchRule(f"tactic/t{n}/0", (observed("rally.low_ball", ("permille", Op.AT_LEAST, n)),))
+            for n in range(number)
         ]
 
     assert lint(rules(64), make_rulebook()) == []
@@ -137,13 +140,14 @@ def test_over_250_rules_on_one_condition_are_refused_unless_they_are_equal(make_
         return [MatchRule(f"tactic/t{n}/0", conditions) for n, conditions in enumerate([*pairs, *pairs][:number])]
 
     def crowded(number):
-        more = [MatchRule(f"tactic/u{n}/0", (BREAK_POINT, own_kick(n % 5), LIKELY, own_kick(n // 5, Op.AT_MOST))) for n in range(25)]
+        more = [
+            MatchRule(f"tactic/u{n}/0", (BREAK_POINT, own_kick(n % 5), LIKELY, own_kick(n // 5, Op.AT_MOST)))
+            for n in range(25)
+        ]
         return [f for f in lint([*rules(number), *more], make_rulebook()) if f.where == "circumstance break-point-for"]
 
     assert crowded(225) == []
-    assert crowded(226) == [
-        Finding("circumstance break-point-for", "251 rules with the same condition", "at most 250")
-    ]
+    assert crowded(226) == [Finding("circumstance break-point-for", "251 rules with the same condition", "at most 250")]
     assert lint(rules(480), make_rulebook()) == []
 
 

@@ -21,7 +21,11 @@ FACTS = (
 
 @pytest.fixture
 def rulebook(make_tactic, make_rulebook):
-    tactics = [make_tactic("steady", ()), make_tactic("low-slice", (KEEP_LOW, LIKELY)), make_tactic("warm", (ALWAYS_ON,))]
+    tactics = [
+        make_tactic("steady", ()),
+        make_tactic("low-slice", (KEEP_LOW, LIKELY)),
+        make_tactic("warm", (ALWAYS_ON,)),
+    ]
     circumstances = {"keep-low": [(LOW_BOUNCE, RIGHT)], "low-bounce": [(RIGHT,), (LIKELY,)], "always-on": [()]}
     return make_rulebook(tactics, circumstances)
 

@@ -1,0 +1,96 @@
+"""The body of a request for advice: everything but the moment is optional, and null means unknown."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from marshmallow import ValidationError, fields, post_load, validates, validates_schema
+
+from tacticapi.api.fields import Items, Real, Text, Whole, Word, part
+from tacticapi.api.shapes import Shape
+from tacticapi.api.situations.messages import messages
+from tacticapi.api.situations.observations import Observations
+from tacticapi.api.situations.parts import (
+    OwnErrorsSchema,
+    PointsPlayedSchema,
+    PreviousSchema,
+    Score,
+    TriesSchema,
+    own_errors,
+    points_played,
+    previous,
+)
+from tacticapi.api.situations.profiles import FORMAT, Profile
+from tacticapi.api.situations.tries import MOST_TRIES, current_tactic, merged_tries
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Situation
+from tacticapi.domain.terms import Moment
+from tacticapi.scoring import Format, ScoreError, read_score
+
+MOST_SUGGESTIONS = 10
+LONGEST_MATCH_MIN = 720
+
+
+class SituationSchema(Shape):
+    """Who plays, where, what was seen, the score and what was tried. Loads into a domain Situation."""
+
+    moment = Word(Moment, required=True, says="When advice is asked for.")
+    context = Profile("context", says="The day, the court and the event. Absent: unknown.")
+    own = Profile("own", says="The player who is advised. Absent: unknown.")
+    opponent = Profile("opponent", says="What is known of the opponent. Absent: unknown.")
+    observations = Observations(says="What was seen, in any order. Absent: nothing yet.")
+    score = Score(says="Pairs are [own, opponent]. Absent: not known, taken as the start of the match.")
+    points_played = part(PointsPlayedSchema, says="Own points won out of points played. Absent: not counted.")
+    own_errors = part(OwnErrorsSchema, says="Own unforced errors among the points lost. Absent: not counted.")
+    tries = Items(
+        fields.Nested(TriesSchema), MOST_TRIES, says="Tactics tried as meant. Absent: none. Tries of one tactic add up."
+    )
+    previous = part(PreviousSchema, says="The advice before this one, so that advice can hold steady. Absent: none.")
+    minutes_left = Real(0, LONGEST_MATCH_MIN, says="Minutes of play left, where time is limited. Absent: not limited.")
+    limit = Whole(1, MOST_SUGGESTIONS, says="Most suggestions wanted. Absent: as many as the moment allows.")
+
+    def __init__(self, *, rulebook: Rulebook | None = None, **kwargs: Any) -> None:
+        """Bind the vocabulary; without a rulebook the schema only describes."""
+        super().__init__(**kwargs)
+        self._rulebook = rulebook
+
+    @property
+    def rulebook(self) -> Rulebook:
+        """The rulebook that the body is checked against."""
+        if self._rulebook is None:
+            raise RuntimeError("a schema without a rulebook loads nothing")
+        return self._rulebook
+
+    @validates("tries")
+    def known_tactics(self, value: list[Mapping[str, Any]] | None, data_key: str) -> None:
+        """Refuse the names of tactics that the rulebook does not hold."""
+        names = [tried["tactic"] for tried in value or ()]
+        wrong = {index: name for index, name in enumerate(names) if current_tactic(name, self.rulebook) is None}
+        if wrong:
+            raise ValidationError({index: {"tactic": ["the id of a tactic, see /v1/tactics"]} for index in wrong})
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def possible_score(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
+        """Refuse a score that no match of this format can reach; a faulty format is told elsewhere."""
+        if not isinstance(original, dict) or original.get("score") is None:
+            return
+        context = original.get("context")
+        try:
+            fmt = Format.from_wire(context.get(FORMAT) if isinstance(context, dict) else None)
+        except ScoreError:
+            return
+        try:
+            read_score(fmt, original["score"])
+        except ScoreError as refused:
+            raise ValidationError({"score": messages(refused.faults)}) from None
+
+    @post_load
+    def situation(self, data: dict[str, Any], **kwargs: Any) -> Situation:
+        """The body as the domain knows it."""
+        given = {name: value for name, value in data.items() if value is not None}
+        readers = {"points_played": points_played, "own_errors": own_errors, "previous": previous}
+        for name in readers.keys() & given.keys():
+            given[name] = readers[name](given[name])
+        given["moment"] = Moment(given["moment"])
+        if "tries" in given:
+            given["tries"] = merged_tries(given["tries"], self.rulebook)
+        return Situation(**given)

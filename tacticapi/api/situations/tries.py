@@ -1,0 +1,31 @@
+"""Tries by the ids that the rulebook uses now."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Tries
+
+MOST_TRIES = 200
+
+
+def current_tactic(name: str, rulebook: Rulebook) -> str | None:
+    """The tactic of this id, or the one that replaced it; None where the rulebook knows neither."""
+    seen: set[str] = set()
+    while name in rulebook.tactics and name not in seen:
+        seen.add(name)
+        replacement = rulebook.tactics[name].deprecated
+        if replacement not in rulebook.tactics:
+            return name
+        name = replacement
+    return None
+
+
+def merged_tries(posted: Iterable[Mapping[str, Any]], rulebook: Rulebook) -> tuple[Tries, ...]:
+    """One entry a tactic, in the order in which they were first posted; tries of one tactic add up."""
+    sums: dict[str, tuple[int, int]] = {}
+    for entry in posted:
+        name = current_tactic(entry["tactic"], rulebook) or entry["tactic"]
+        tried, won = sums.get(name, (0, 0))
+        sums[name] = (tried + entry["tried"], won + entry["won"])
+    return tuple(Tries(name, tried, won) for name, (tried, won) in sums.items())

@@ -1,0 +1,39 @@
+"""Every kind of rule file has a JSON Schema of draft 2020-12, and each shape it refuses is told in plain words."""
+
+import json
+from pathlib import Path
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from tacticapi.knowledge import our_rules
+from tacticapi.knowledge.document import parse_document
+from tacticapi.knowledge.shape import shape_mistakes
+
+KINDS = ["sources", "observations", "traits", "tactics", "cases", "circumstances"]
+KINDS += ["categories", "moments", "defaults", "house"]
+
+
+@pytest.mark.parametrize("kind", [*KINDS, "common", "conditions"])
+def test_a_schema_is_one_of_draft_2020_12_and_named_after_its_file(kind: str) -> None:
+    schema = json.loads((our_rules() / "schemas" / f"{kind}.json").read_text(encoding="utf-8"))
+    Draft202012Validator.check_schema(schema)
+    assert schema["$schema"] == "https://json-schema.org/draft/2020-12/schema"
+    assert schema["$id"] == f"urn:tacticapi:rules:{kind}"
+
+
+def test_there_is_no_schema_without_a_kind_of_file() -> None:
+    assert {path.stem for path in (our_rules() / "schemas").iterdir()} == {*KINDS, "common", "conditions"}
+
+
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "house"])
+@pytest.mark.parametrize("text", ["", "[]", "text", "12"])
+def test_a_file_that_is_no_mapping_is_refused(kind: str, text: str) -> None:
+    (mistake,) = shape_mistakes(parse_document(Path("x.yaml"), text), kind)
+    assert (mistake.line, mistake.field, mistake.expected) == (1, "", "a mapping")
+
+
+def test_an_unknown_field_is_told_with_the_known_ones() -> None:
+    document = parse_document(Path("x.yaml"), "sources: []\nsource: []\n")
+    (mistake,) = shape_mistakes(document, "sources")
+    assert str(mistake) == "x.yaml:2: /source: expected one of sources, found another field"
