@@ -60,10 +60,18 @@ class SuggestionWriter:
 
 
 def _aim(targets: str | None, wing: Wing | None) -> Wing | None:
-    """The wing that a tactic serves to: that of its firing, or the other one; None for no serve tactic."""
-    if targets is None or wing is None:
-        return None
-    return wing if targets == "serve-to-wing" else wing.other
+    """The wing that a tactic serves to: a fixed one, that of its firing or the other one; None for no serve tactic."""
+    match targets:
+        case "serve-to-forehand":
+            return Wing.FOREHAND
+        case "serve-to-backhand":
+            return Wing.BACKHAND
+        case "serve-to-wing":
+            return wing
+        case "serve-away-from-wing":
+            return wing.other if wing else None
+        case _:
+            return None
 
 
 def _ratio(part: float, whole: float) -> float:

@@ -6,10 +6,10 @@ An optional field takes null, which means unknown, as an absent one does.
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from marshmallow import fields
+from marshmallow import ValidationError, fields
 from marshmallow.validate import Length, OneOf, Range, Regexp
 
-__all__ = ["Items", "Real", "Text", "Whole", "Word", "Yes", "part"]
+__all__ = ["Items", "Real", "Table", "Text", "Whole", "Word", "Yes", "part"]
 
 
 def _options(expected: str, required: bool, description: str | None, default: Any) -> dict[str, Any]:
@@ -96,6 +96,23 @@ class Items(fields.List):
             raise self.make_error("invalid")
         self._validate(value)
         return super()._deserialize(value, attr, data, **kwargs)
+
+
+class Table(fields.Dict):
+    """Values of one sort by name; a fault is told at the name that it belongs to."""
+
+    def __init__(self, values: Any, most: int, *, says: str | None = None) -> None:
+        expected = f"an object with at most {most:,} members"
+        options = _options(expected, False, says, None)
+        super().__init__(fields.String(), values, validate=Length(max=most, error=expected), **options)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Any:
+        try:
+            return super()._deserialize(value, attr, data, **kwargs)
+        except ValidationError as error:
+            if not isinstance(error.messages, dict):
+                raise
+            raise ValidationError({name: found["value"] for name, found in error.messages.items()}) from None
 
 
 def part(schema: Any, *, says: str | None = None, required: bool = False) -> fields.Nested:

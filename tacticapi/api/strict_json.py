@@ -71,32 +71,37 @@ _DECODER = json.JSONDecoder(object_pairs_hook=_object, parse_int=_whole, parse_c
 
 
 def _faults(value: Any, at: Path, depth: int) -> Iterator[Fault]:
+    """The faults of a value, looking down only where there is something to look at."""
     if isinstance(value, str):
         if not _plain(value):
             yield Fault(at, value, "a text without NUL and lone surrogates")
-    elif isinstance(value, dict):
-        yield from _object_faults(value, at, depth)
-    elif isinstance(value, list):
+    elif isinstance(value, (dict, list)):
         if depth > DEEPEST:
             yield Fault(at, value, _DEPTH)
             return
-        for index, item in enumerate(value):
-            yield from _faults(item, (*at, index), depth + 1)
-    elif isinstance(value, (int, float)) and not abs(value) <= LARGEST:
+        if isinstance(value, dict):
+            yield from _name_faults(value, at)
+        for step, item in value.items() if isinstance(value, dict) else enumerate(value):
+            if not _harmless(item):
+                yield from _faults(item, (*at, step), depth + 1)
+    elif not abs(value) <= LARGEST:
         yield Fault(at, value, _NUMBER)
 
 
-def _object_faults(value: dict[str, Any], at: Path, depth: int) -> Iterator[Fault]:
-    if depth > DEEPEST:
-        yield Fault(at, value, _DEPTH)
-        return
+def _harmless(value: Any) -> bool:
+    kind = type(value)
+    if kind is str:
+        return value.isascii() and "\x00" not in value
+    return kind is bool or value is None or ((kind is int or kind is float) and -LARGEST <= value <= LARGEST)
+
+
+def _name_faults(value: dict[str, Any], at: Path) -> Iterator[Fault]:
     if isinstance(value, _Repeated):
         for name in value.names:
             yield Fault((*at, name), value[name], "each name once in an object")
-    for name, item in value.items():
+    for name in value:
         if not _plain(name):
             yield Fault((*at, name), name, "a name without NUL and lone surrogates")
-        yield from _faults(item, (*at, name), depth + 1)
 
 
 def _plain(text: str) -> bool:

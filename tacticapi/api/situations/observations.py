@@ -1,12 +1,12 @@
 """Posted observations ▶ domain observations, each checked against its kind in the vocabulary."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from marshmallow import ValidationError, fields
 
-from tacticapi.api.fields import Items, Real, Text, Whole, Word, Yes
+from tacticapi.api.fields import Items, Real, Table, Text, Whole, Word, Yes
 from tacticapi.api.shapes import Shape
 from tacticapi.api.situations.messages import messages
 from tacticapi.domain.rulebook import Rulebook
@@ -34,12 +34,7 @@ class ObservationSchema(Shape):
     what = KindId(required=True, metadata={"description": "Id of the vocabulary."})
     count = Whole(0, MOST_CHANCES, says="So many of the chances in `of`; for a question of quality, handled of tried.")
     of = Whole(0, MOST_CHANCES, says="Number of chances. Stands beside `count` and must not be below it.")
-    counts = fields.Dict(
-        keys=fields.String(),
-        values=Whole(0, MOST_CHANCES),
-        allow_none=True,
-        metadata={"description": "Chances by option of the kind."},
-    )
+    counts = Table(Whole(0, MOST_CHANCES, required=True), 20, says="Chances by option of the kind.")
     rating = Whole(0, HIGHEST_RATING, says="0 none or very poor, 4 very good or very strong.")
     value = Text(LONGEST_NOTE, says="One of the kind's options; a plain text where the kind takes one.")
     amount = Real(-1e6, 1e6, says="A number in the kind's unit.")
@@ -122,18 +117,23 @@ def _is_text(posted: Mapping[str, Any], kind: ObservationKind) -> bool:
 
 
 def _observation(index: int, posted: Mapping[str, Any], kind: ObservationKind) -> Observation:
-    said = {name: value for name, value in posted.items() if value is not None}
-    if _is_text(posted, kind):
-        way = Way.TEXT
-    else:
-        way = next((way for way in _SAID if way in said), Way.TEXT)
+    said = {name: _AS_KEPT.get(name, _as_is)(value) for name, value in posted.items() if value is not None}
+    way = Way.TEXT if _is_text(posted, kind) else next((way for way in _SAID if way in said), Way.TEXT)
     if way is Way.TEXT:
         said.setdefault("value", said.get("note"))
-    for name in ("count", "of", "rating", "set", "game"):
-        if name in said:
-            said[name] = int(said[name])
-    if "counts" in said:
-        said["counts"] = {option: int(chances) for option, chances in said["counts"].items()}
-    if "wing" in said:
-        said["wing"] = Wing(said["wing"])
-    return Observation(index=index, way=way, **said)
+    return Observation(index, way=way, **said)
+
+
+def _as_is(value: Any) -> Any:
+    return value
+
+
+def _whole_counts(counts: Mapping[str, float]) -> dict[str, int]:
+    return {option: int(chances) for option, chances in counts.items()}
+
+
+_AS_KEPT: Mapping[str, Callable[[Any], Any]] = {
+    "counts": _whole_counts,
+    "wing": Wing,
+    **dict.fromkeys(("count", "of", "rating", "set", "game"), int),
+}

@@ -5,7 +5,7 @@ from typing import Any, ClassVar
 
 from marshmallow import ValidationError, fields, validates_schema
 
-from tacticapi.api.fields import Items, Real, Text, Whole, Word, part
+from tacticapi.api.fields import Items, Real, Table, Text, Whole, Word, part
 from tacticapi.api.shapes import Shape
 from tacticapi.domain.situation import OwnErrors, PointsPlayed, Previous
 from tacticapi.scoring import SIDES
@@ -67,11 +67,8 @@ class PreviousSchema(Shape):
 
     advice_id = Text(LONGEST_ID, says="Its id.")
     first = Text(LONGEST_ID, says="The tactic that stood first in it.")
-    beliefs = fields.Dict(
-        keys=Text(LONGEST_ID, required=True),
-        values=Real(0, 1, required=True),
-        allow_none=True,
-        metadata={"description": "Probability by trait; a trait of a wing is written trait/wing."},
+    beliefs = Table(
+        Real(0, 1, required=True), MOST_BELIEFS, says="Probability by trait; a trait of a wing is written trait/wing."
     )
 
 

@@ -31,6 +31,8 @@ def by_playing(state: State, serve: float, ret: float, seen: dict[State, float])
     """Own's chance of the match by recursion over `after`, point by point; a long level score counts one half."""
     if state.winner is not None:
         return float(state.winner == "own")
+    # What matters of a finished set is who won it: without this every history would be a state of its own.
+    state = replace(state, sets=tuple((6, 0) if own > opponent else (0, 6) for own, opponent in state.sets))
     if state in seen:
         return seen[state]
     p = serve if state.server == "own" else ret
