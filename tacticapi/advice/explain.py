@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from tacticapi.advice.condition_words import condition_words
-from tacticapi.advice.selection import unmet_gate
+from tacticapi.advice.selection import unmet_gate, wrong_moment
 from tacticapi.advice.wording import fact_words, observed_words
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.firing import Fact, Inference
@@ -45,7 +45,9 @@ def why_or_why_not(
     held = next((h for h in advice.held_back if h.tactic == tactic.id), None)
     if held is not None:
         return WhyNot(tactic.id, "held-back", f"{held.reason}: {held.why}", (held.why,), chain)
-    return WhyNot(tactic.id, "not-shown", "its conditions hold, but other lines took the places", (), chain)
+    rule = rulebook.moments[situation.moment]
+    moment = wrong_moment(tactic, rule, rulebook.categories[tactic.category])
+    return WhyNot(tactic.id, "not-shown", moment or "its conditions hold, but other lines took the places", (), chain)
 
 
 def nearest_unmet(tactic: Tactic, facts: Sequence[Fact], situation: Situation, rulebook: Rulebook) -> tuple[str, ...]:

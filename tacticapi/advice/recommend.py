@@ -126,7 +126,7 @@ class Adviser:
             score=score_line(reading.state, reading.point, worth) if situation.score is not None else None,
             suggestions=writer.write(shown, values),
             look_for=unseen_starters(situation, self.rulebook, int(self.rulebook.defaults["looks"])),
-            held_back=tuple(held[: int(self.rulebook.defaults["limits"]["held_back"])]),
+            held_back=tuple(held),
             unused=unused(situation, reading.beliefs.refused, reading.beliefs.all, reading.facts, self.rulebook),
             beliefs=reading.beliefs.all,
         )

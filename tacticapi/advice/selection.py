@@ -47,8 +47,9 @@ def hold_back(
             held.append(Held(tactic.id, HeldBack.OWN_ABILITY, why))
         elif why := counter_indication(tactic, firings):
             held.append(Held(tactic.id, HeldBack.COUNTER_INDICATION, why))
-        elif why := _wrong_moment(item, rule, rulebook.categories[tactic.category]):
-            held.append(Held(tactic.id, HeldBack.MOMENT, why))
+        elif why := wrong_moment(tactic, rule, rulebook.categories[tactic.category]):
+            if tactic.show is not Show.REMINDER:  # a reminder that has no place is no news
+                held.append(Held(tactic.id, HeldBack.MOMENT, why))
         elif tactic.show is Show.GAIN and _does_not_pay(item, tried.get(tactic.id, 0), enough):
             held.append(Held(tactic.id, HeldBack.COUNTER_INDICATION, _no_gain_words(item)))
         else:
@@ -56,8 +57,8 @@ def hold_back(
     return kept, held
 
 
-def _wrong_moment(item: Priced, rule: MomentRule, category: Category) -> str | None:
-    tactic = item.firing.tactic
+def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | None:
+    """Return in words why the tactic may not be shown at the moment, None when it may."""
     if tactic.moments and rule.moment not in tactic.moments:
         return f"belongs to another moment ({', '.join(tactic.moments)})"
     if tactic.show is Show.FIRST or tactic.category in rule.reminders:

@@ -37,7 +37,7 @@ class SuggestionWriter:
         firing, tactic, book = item.firing, item.firing.tactic, self._rulebook
         match, scale = self._pricer.gain(item), _ratio(point, item.point)
         sources = source_lines(tactic, book)
-        most = int(book.defaults["limits"]["because"])
+        most = int(book.defaults["reasons"])
         return Suggestion(
             rank=rank,
             tactic=tactic.id,

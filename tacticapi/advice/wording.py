@@ -71,9 +71,23 @@ def said(seen: Observation) -> dict[str, Any]:
 def _fact_reason(fact: Fact, situation: Situation, rulebook: Rulebook) -> Reason:
     if fact.kind is FactKind.OBSERVED and fact.observations:
         seen = situation.observations[fact.observations[-1]]
-        text = f"{rulebook.kinds[fact.name].says}: {observed_words(fact)}"
+        posted = [situation.observations[place] for place in fact.observations]
+        text = f"{rulebook.kinds[fact.name].says}: {_posted_words(fact, posted) or observed_words(fact)}"
         return Reason(text, fact.name, seen.index, seen.ref, said=said(seen))
     return Reason(fact_words(fact, rulebook), fact.name)
+
+
+def _posted_words(fact: Fact, posted: Sequence[Observation]) -> str | None:
+    """The counts behind a share as they were posted, not weighted by age: "2 of 6", "wide 6 of 7"."""
+    if "permille" not in fact.fields:
+        return None
+    if "option" in fact.fields:
+        option = str(fact.fields["option"])
+        spreads = [o.counts for o in posted if o.counts]
+        total = sum(sum(spread.values()) for spread in spreads)
+        return f"{option} {sum(spread.get(option, 0.0) for spread in spreads):g} of {total:g}"
+    counted = [o for o in posted if o.way is Way.COUNT]
+    return f"{sum(o.count or 0.0 for o in counted):g} of {sum(o.of or 0.0 for o in counted):g}"
 
 
 def observed_words(fact: Fact) -> str:

@@ -1,1 +1,9 @@
+"""The service over HTTP: one folder a noun, each with its routes and its schemas.
 
+Not here: what the advice is (tacticapi.advice), what a page shows. Flask and marshmallow stay in this folder.
+Next: `app` (the factory), `situations` (what is posted), `problems` (the one error shape), `contract` (OpenAPI).
+"""
+
+from tacticapi.api.app import create_app
+
+__all__ = ["create_app"]

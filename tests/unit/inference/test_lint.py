@@ -4,6 +4,7 @@ from tacticapi.domain.firing import MatchRule
 from tacticapi.domain.tactic import Condition, FactKind, Op, Test
 from tacticapi.inference.compile import match_rules
 from tacticapi.inference.lint import Finding, lint
+from tacticapi.knowledge import load
 
 LIKELY = Condition(FactKind.BELIEF, "weak_low_ball", (Test("permille", Op.AT_LEAST, 700),))
 RIGHT = Condition(FactKind.OWN, "handedness", (Test("value", Op.IS, "right"),))
@@ -170,3 +171,8 @@ def test_a_circumstance_must_be_derived_or_computed_and_not_both(make_rulebook):
         ("circumstance who", "neither derived nor computed"),
         ("circumstance hot", "both derived and computed"),
     ]
+
+
+def test_our_own_rulebook_has_no_findings():
+    rulebook = load()
+    assert lint(match_rules(rulebook), rulebook) == []

@@ -24,35 +24,58 @@ from tacticapi.scoring import (
 )
 
 FORTY_ALL = (3, 3)
-FAR = 24
+FORMATS = (
+    Format(),
+    Format(no_ad=True, final_set="tie-break-10"),
+    Format(sets=1, tie_break_at=5),
+    Format(sets=5, final_set="match-tie-break-7", no_ad=True),
+    Format(games=4),
+    Format(games=4, tie_break_at=3, final_set="match-tie-break-10"),
+    Format(games=4, tie_break_at=3, tie_break_points=7),
+)
+Seen = dict[tuple[object, ...], float]
 
 
-def by_playing(state: State, serve: float, ret: float, seen: dict[State, float]) -> float:
-    """Own's chance of the match by recursion over `after`, point by point; a long level score counts one half."""
+def by_playing(state: State, serve: float, ret: float, seen: Seen) -> float:
+    """Own's chance of the match by recursion over `after`, point by point; from level, two points at a time."""
     if state.winner is not None:
         return float(state.winner == "own")
-    # What matters of a finished set is who won it: without this every history would be a state of its own.
-    state = replace(state, sets=tuple((6, 0) if own > opponent else (0, 6) for own, opponent in state.sets))
-    if state in seen:
-        return seen[state]
+    key = (state.sets_won, state.games, state.points, state.server)
+    if key in seen:
+        return seen[key]
     p = serve if state.server == "own" else ret
-    if min(state.games) > FAR or (state.in_tie_break and min(state.points) > FAR):
-        return 0.5
     won, lost = after(state, "own"), after(state, "opponent")
-    if state.points == FORTY_ALL and not state.in_tie_break and not state.format.no_ad:
-        won, lost, p = after(won, "own"), after(lost, "opponent"), p * p / (p * p + (1 - p) ** 2)
-    seen[state] = p * by_playing(won, serve, ret, seen) + (1 - p) * by_playing(lost, serve, ret, seen)
-    return seen[state]
+    if two_points_ahead_wins(state):
+        r = serve if won.server == "own" else ret
+        won, lost, p = after(won, "own"), after(lost, "opponent"), p * r / (p * r + (1 - p) * (1 - r))
+    seen[key] = p * by_playing(won, serve, ret, seen) + (1 - p) * by_playing(lost, serve, ret, seen)
+    return seen[key]
 
 
-@given(played(), st.sampled_from(((0.62, 0.41), (0.55, 0.5), (0.7, 0.2))))
-@settings(max_examples=12, deadline=None)
-def test_the_chance_equals_that_of_playing_every_point(states: list[State], pair: tuple[float, float]) -> None:
-    """Whatever the format and score; short tie-breaks, where serving first matters, are among them."""
-    seen: dict[State, float] = {}
-    for state in (states[-1], states[len(states) // 2]):
-        served = replace(state, server=None if state.winner else state.server or "own")
-        assert win_chance(served.format, served, *pair) == pytest.approx(by_playing(served, *pair, seen), abs=1e-6)
+def two_points_ahead_wins(state: State) -> bool:
+    """Whether the game is level so late that nothing but a lead of two ends it."""
+    own, opponent = state.points
+    if state.in_tie_break and state.rule.tie_break is not None:
+        return own == opponent >= state.rule.tie_break.points - 1 and not state.deciding_point
+    return state.points == FORTY_ALL and not state.deciding_point
+
+
+@pytest.mark.parametrize("fmt", FORMATS, ids=repr)
+@pytest.mark.parametrize("pair", [(0.62, 0.41), (0.7, 0.2)])
+def test_the_chance_equals_that_of_playing_every_point(fmt: Format, pair: tuple[float, float]) -> None:
+    """From several scores of one match; short tie-breaks, where serving first matters, are among the formats."""
+    dice, seen = np.random.default_rng(11), Seen()
+    states = play_out(fmt, dice)
+    for state in states[:: len(states) // 8]:
+        assert win_chance(fmt, state, *pair) == pytest.approx(by_playing(state, *pair, seen), abs=1e-12)
+
+
+def play_out(fmt: Format, dice: np.random.Generator) -> list[State]:
+    """One whole match of random points."""
+    states = [State(fmt, server="opponent")]
+    while states[-1].winner is None:
+        states.append(after(states[-1], "own" if dice.random() < 0.5 else "opponent"))
+    return states
 
 
 @pytest.mark.parametrize("tie_break_at", [3, 4])

@@ -1,0 +1,65 @@
+"""The application factory."""
+
+import logging
+from collections.abc import Mapping
+from typing import Any
+
+from flask import Flask
+from flask.json.provider import DefaultJSONProvider
+from werkzeug.exceptions import HTTPException
+
+from tacticapi import __version__
+from tacticapi.advice import Adviser
+from tacticapi.api.contract import Contract
+from tacticapi.api.deployment import EXTENSION, Deployment
+from tacticapi.api.explanations.routes import blueprint as explanations
+from tacticapi.api.headers import add_headers
+from tacticapi.api.health.routes import blueprint as health
+from tacticapi.api.problems import TOO_MANY_MATCHES, ProblemError, http_problem
+from tacticapi.api.rulebook.routes import blueprint as rulebook
+from tacticapi.api.schemas_.routes import blueprint as schemas
+from tacticapi.api.sources.routes import blueprint as sources
+from tacticapi.api.suggestions.routes import blueprint as suggestions
+from tacticapi.api.tactics.routes import blueprint as tactics
+from tacticapi.api.traits.routes import blueprint as traits
+from tacticapi.api.vocabulary.routes import blueprint as vocabulary
+from tacticapi.inference.failures import TooManyMatches
+from tacticapi.knowledge import load, rule_paths
+
+LARGEST_BODY = 1024 * 1024  # bytes
+NOUNS = (suggestions, explanations, vocabulary, traits, tactics, sources, rulebook, schemas, health)
+
+log = logging.getLogger(__name__)
+
+
+def create_app(settings: Mapping[str, Any] | None = None) -> Flask:
+    """The application. `settings` are Flask's, and `ADVISER`, an Adviser to use in place of one on the rules found.
+
+    Raises RuleFileError where the rules cannot be used: a service without rules does not start.
+    """
+    app = Flask("tacticapi", static_folder=None)
+    app.config.update(MAX_CONTENT_LENGTH=LARGEST_BODY, API_TITLE="tacticapi", API_VERSION=__version__)
+    app.config["OPENAPI_VERSION"] = "3.1.0"
+    app.config.update(settings or {})
+    app.json = PlainJson(app)
+    adviser = app.config.get("ADVISER") or Adviser(load(rule_paths()))
+    app.extensions[EXTENSION] = Deployment(adviser)
+    add_headers(app)
+    contract = Contract(app, adviser.rulebook)
+    for noun in NOUNS:
+        contract.register_blueprint(noun)
+    app.register_error_handler(HTTPException, http_problem)
+    app.register_error_handler(TooManyMatches, _too_many_matches)
+    return app
+
+
+class PlainJson(DefaultJSONProvider):
+    """Compact UTF-8 JSON whose keys stand in the order in which they were made."""
+
+    sort_keys = False
+    compact = True
+    ensure_ascii = False
+
+
+def _too_many_matches(error: TooManyMatches) -> Any:
+    return http_problem(ProblemError(TOO_MANY_MATCHES, str(error)))

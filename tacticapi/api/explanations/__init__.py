@@ -1,0 +1,1 @@
+"""Advice with the whole trace behind it: facts, fired rules, why and why not."""

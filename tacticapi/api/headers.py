@@ -1,0 +1,37 @@
+"""What every answer carries, and what is asked of every request before its route."""
+
+import re
+import uuid
+
+from flask import Flask, Response, g, request
+
+from tacticapi.api.problems import MEDIA_TYPE, NOT_ACCEPTABLE, refuse
+
+REQUEST_ID = "X-Request-ID"
+_SANE_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
+_MEDIA_TYPES = ("application/json", MEDIA_TYPE)
+
+
+def add_headers(app: Flask) -> None:
+    """Give every answer its request id and a small set of safe headers."""
+    app.before_request(_name_request)
+    app.before_request(_require_json_accepted)
+    app.after_request(_safe)
+
+
+def _name_request() -> None:
+    sent = request.headers.get(REQUEST_ID, "")
+    g.request_id = sent if _SANE_ID.fullmatch(sent) else uuid.uuid4().hex
+
+
+def _require_json_accepted() -> None:
+    accepted = request.accept_mimetypes
+    if accepted and not accepted.best_match(_MEDIA_TYPES):
+        refuse(NOT_ACCEPTABLE, f"offered: {', '.join(_MEDIA_TYPES)}")
+
+
+def _safe(response: Response) -> Response:
+    response.headers[REQUEST_ID] = g.get("request_id") or uuid.uuid4().hex
+    response.headers.setdefault("X-Content-Type-Options", "nosniff")
+    response.headers.setdefault("Cache-Control", "no-store")
+    return response

@@ -1,0 +1,1 @@
+"""Advice for one situation, nothing kept."""

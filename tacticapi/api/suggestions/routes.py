@@ -1,0 +1,28 @@
+"""POST /v1/suggestions."""
+
+import uuid
+
+from flask import Response
+
+from tacticapi.api.deployment import deployment
+from tacticapi.api.nouns import Noun, answer
+from tacticapi.api.situations.schemas import SituationSchema
+from tacticapi.api.suggestions.presenter import advice_body
+from tacticapi.api.suggestions.schemas import AdviceSchema
+from tacticapi.domain.situation import Situation
+
+blueprint = Noun("suggestions", "Ranked and explained suggestions.")
+
+
+@blueprint.route("/v1/suggestions", methods=["POST"])
+@blueprint.arguments(SituationSchema)
+@blueprint.response(200, AdviceSchema, description="The advice.")
+@blueprint.doc(operationId="suggest")
+def suggest(situation: Situation) -> Response:
+    """Advise on a situation.
+
+    Post what was seen; get ranked suggestions with reasons in counts, what each is worth, when to stop and who says
+    so. Nothing is kept. The same body and rulebook give the same advice, `advice_id` aside. Safety stands before
+    tactics; where the event does not permit coaching or a device at this moment, safety and the notice are all there is.
+    """
+    return answer(advice_body(deployment().adviser.recommend(situation), str(uuid.uuid4())))
