@@ -4,8 +4,9 @@ from collections.abc import Callable, Mapping
 
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import Condition, FactKind, Op, Test
+from tacticapi.knowledge import PLAIN_COUNT, QUALIFIERS
 
-QUALIFIERS = ("wing", "court", "serve", "option")
+WHERE = (*QUALIFIERS, "option")
 COMPARED = {Op.AT_LEAST: "or more", Op.AT_MOST: "or less"}
 
 
@@ -64,8 +65,9 @@ def _plain(condition: Condition) -> str:
 
 
 def _tests(condition: Condition, permille: bool = False) -> str:
-    where = [str(test.value) for test in condition.tests if test.field in QUALIFIERS]
-    what = [_test(test, permille) for test in condition.tests if test.field not in QUALIFIERS]
+    told = [test for test in condition.tests if test.field != "part" and test.value != PLAIN_COUNT]
+    where = [str(test.value) for test in told if test.field in WHERE]
+    what = [_test(test, permille) for test in told if test.field not in WHERE]
     words = " with ".join(what) or "seen"
     return f"{words} ({', '.join(where)})" if where else words
 

@@ -10,6 +10,8 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.tactic import FactKind, Tactic
 from tacticapi.domain.terms import Way, Wing
+from tacticapi.evidence.terms import spread_text
+from tacticapi.knowledge import PLAIN_COUNT
 
 Key = tuple[str, Wing | None]
 
@@ -79,23 +81,28 @@ def _fact_reason(fact: Fact, situation: Situation, rulebook: Rulebook) -> Reason
 
 def _posted_words(fact: Fact, posted: Sequence[Observation]) -> str | None:
     """The counts behind a share as they were posted, not weighted by age: "2 of 6", "wide 6 of 7"."""
-    if "permille" not in fact.fields:
+    option = str(fact.fields.get("option", ""))
+    if not option:
         return None
-    if "option" in fact.fields:
-        option = str(fact.fields["option"])
-        spreads = [o.counts for o in posted if o.counts]
-        total = sum(sum(spread.values()) for spread in spreads)
-        return f"{option} {sum(spread.get(option, 0.0) for spread in spreads):g} of {total:g}"
+    sums: dict[str, float] = {}
+    for seen in posted:
+        for name, count in (seen.counts or {}).items():
+            sums[name] = sums.get(name, 0.0) + count
     counted = [o for o in posted if o.way is Way.COUNT]
-    return f"{sum(o.count or 0.0 for o in counted):g} of {sum(o.of or 0.0 for o in counted):g}"
+    hits, chances = (sum(getattr(o, name) or 0.0 for o in counted) for name in ("count", "of"))
+    if option != PLAIN_COUNT and option in sums and not counted:
+        return f"{option} {sums[option]:g} of {sum(sums.values()):g}"
+    if counted and not sums:
+        return f"{hits:g} of {chances:g}"
+    return spread_text(sums) if option == PLAIN_COUNT and not counted else None
 
 
 def observed_words(fact: Fact) -> str:
     """What an observed fact says: a share with its chances, a rating, an amount, a word."""
     fields = fact.fields
-    if "permille" in fields:
-        share = f"{int(fields['permille']) / 10:g} % of {fields['chances']}"
-        return f"{fields['option']} {share}" if "option" in fields else share
+    if "chances" in fields:
+        share = f"{int(fields['permille']) / 10:g} % of {fields['chances']}" if "permille" in fields else "seen"
+        return share if fields.get("option", PLAIN_COUNT) == PLAIN_COUNT else f"{fields['option']} {share}"
     for name in ("rating", "amount"):
         if name in fields:
             return f"{int(fields[name]) / 100:g}"

@@ -1,5 +1,6 @@
 """One blueprint a noun, with the strict parser, and answers that stand as long as the rulebook stands."""
 
+from http import HTTPStatus
 from typing import Any
 
 import flask_smorest
@@ -18,8 +19,21 @@ class Noun(flask_smorest.Blueprint):
     def __init__(self, name: str, description: str, *, of_the_rulebook: bool = False) -> None:
         """With `of_the_rulebook`, answers to GET carry the rulebook's ETag and may be revalidated by it."""
         super().__init__(name, f"tacticapi.api.{name}", description=description)
+        self._of_the_rulebook = of_the_rulebook
+        self._prepare_doc_cbks.append(self._prepare_problems_doc)
         if of_the_rulebook:
             self.after_request(stamped)
+
+    def _prepare_problems_doc(self, doc: dict[str, Any], doc_info: Any, **kwargs: Any) -> dict[str, Any]:
+        """Say which problems an operation answers with, and how it is revalidated."""
+        statuses = [400, 413, 415] if "requestBody" in doc else []
+        if self._of_the_rulebook:
+            statuses.append(304)
+            doc.setdefault("parameters", []).append("IF_NONE_MATCH")
+            doc["responses"]["200"].setdefault("headers", {})["ETag"] = "ETAG"
+        for status in statuses:
+            doc["responses"][str(status)] = HTTPStatus(status).name
+        return doc
 
 
 def answer(body: Any) -> Response:

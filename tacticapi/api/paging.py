@@ -1,6 +1,6 @@
 """Lists in pages: {"items": [...]}, and a Link to the next page (RFC 8288)."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
 from urllib.parse import urlencode
 
@@ -63,3 +63,12 @@ def page_schema(item: type[Shape]) -> Shape:
     name = item.__name__.removesuffix("Schema") + "Page"
     items = fields.List(fields.Nested(item), required=True)
     return Shape.from_dict({"items": items}, name=name)()  # type: ignore[return-value]
+
+
+def listed(query: dict[str, Any], name: str, known: Iterable[str]) -> str | None:
+    """The value of a filter, None where it is absent. Refuses with 422 what the rulebook does not know."""
+    wanted: str | None = query.get(name)
+    words = list(known)
+    if wanted is not None and wanted not in words:
+        refuse(INVALID_QUERY, faults=[Fault((name,), wanted, f"one of {', '.join(words)}")])
+    return wanted

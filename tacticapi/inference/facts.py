@@ -15,10 +15,11 @@ from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.tactic import Circumstance, Condition, FactKind
 from tacticapi.domain.terms import Way
 from tacticapi.inference.circumstances import COMPUTED, View, holding
+from tacticapi.knowledge import PLAIN_COUNT, QUALIFIERS, part_name
 from tacticapi.scoring import games_completed, place
 
 Weighted = Sequence[tuple[Observation, float]]
-QUALIFIERS = ("wing", "court", "serve")
+PAIR = 2
 
 
 class FactBuilder:
@@ -87,12 +88,8 @@ class FactBuilder:
 
     def _said(self, what: str, part: Weighted) -> Iterator[tuple[str, dict[str, int | str]]]:
         """Each thing that the pooled entries say, with what tells its fact's id apart."""
-        counted = [(s, w) for s, w in part if s.way is Way.COUNT]
-        if chances := fsum(w * (s.of or 0.0) for s, w in counted):
-            hits = fsum(w * (s.count or 0.0) for s, w in counted)
-            raw = fsum(s.of or 0.0 for s, _ in counted)
-            yield ":count", {"permille": round(1000 * hits / chances), "chances": round(raw)}
-        yield from _option_shares([(s.counts, w) for s, w in part if s.counts is not None])
+        yield from _plain_count(part)
+        yield from _option_shares(_spreads(part, self._rulebook.kinds[what].options))
         if ratings := [(s.rating, w) for s, w in part if s.rating is not None]:
             yield ":rating", {"rating": round(100 * _mean(ratings))}
         if amounts := [(s.amount, w) for s, w in part if s.amount is not None]:
@@ -142,7 +139,7 @@ def _conditions_of(circumstance: Circumstance) -> Iterator[Condition]:
 
 def _split(group: Weighted) -> Iterator[tuple[str, dict[str, str], Weighted]]:
     """Yield the whole group and its parts by every posted combination of wing, court and serve."""
-    yield "", {}, group
+    yield "", {"part": part_name(())}, group
     used = [name for name in QUALIFIERS if any(getattr(seen, name) for seen, _ in group)]
     for size in range(1, len(used) + 1):
         for names in combinations(used, size):
@@ -152,7 +149,32 @@ def _split(group: Weighted) -> Iterator[tuple[str, dict[str, str], Weighted]]:
                 if all(values):
                     parts.setdefault(values, []).append((seen, weight))
             for values, part in parts.items():
-                yield ":" + ":".join(values), dict(zip(names, values, strict=True)), part
+                where = dict(zip(names, values, strict=True))
+                yield ":" + ":".join(values), {**where, "part": part_name(names)}, part
+
+
+def _plain_count(part: Weighted) -> Iterator[tuple[str, dict[str, int | str]]]:
+    """The share of all plain counts with the chances seen in all; of splits alone, the chances without a share."""
+    counted = [(s, w) for s, w in part if s.way is Way.COUNT]
+    raw = fsum(s.of or 0.0 for s, _ in counted) + fsum(n for s, _ in part for n in (s.counts or {}).values())
+    if not raw:
+        return
+    fields: dict[str, int | str] = {"chances": round(raw), "option": PLAIN_COUNT}
+    if chances := fsum(w * (s.of or 0.0) for s, w in counted):
+        fields["permille"] = round(1000 * fsum(w * (s.count or 0.0) for s, w in counted) / chances)
+    yield ":count", fields
+
+
+def _spreads(part: Weighted, options: tuple[str, ...]) -> list[tuple[Mapping[str, float], float]]:
+    """Counts by option with their weights; a plain count of a kind with two options is one of the first."""
+    spreads: list[tuple[Mapping[str, float], float]] = []
+    for seen, weight in part:
+        if seen.counts is not None:
+            spreads.append((seen.counts, weight))
+        elif seen.way is Way.COUNT and len(options) == PAIR:
+            hits = seen.count or 0.0
+            spreads.append(({options[0]: hits, options[1]: (seen.of or 0.0) - hits}, weight))
+    return spreads
 
 
 def _option_shares(spreads: list[tuple[Mapping[str, float], float]]) -> Iterator[tuple[str, dict[str, int | str]]]:

@@ -1,12 +1,14 @@
 """What a fact of a kind and name can hold: for each field its words, or its least and greatest number."""
 
 from collections.abc import Callable, Mapping
+from itertools import combinations
 
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import FactKind
 from tacticapi.domain.terms import Way, Wing
 from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.inference.limits import MAX_NUMBER
+from tacticapi.knowledge import PLAIN_COUNT, QUALIFIERS, part_name
 
 Words = frozenset[str]
 Range = tuple[int, int]
@@ -73,11 +75,12 @@ def _observed(name: str, rulebook: Rulebook) -> Fields | None:
     if spec is None or spec.subject in PROFILES:
         return None
     found: dict[str, Words | Range] = {q: words for q, words in _QUALIFIERS.items() if q in spec.qualifiers}
+    used = [q for q in QUALIFIERS if q in spec.qualifiers]
+    found["part"] = frozenset(part_name(some) for size in range(len(used) + 1) for some in combinations(used, size))
     ways = set(spec.ways)
     if ways & {Way.COUNT, Way.COUNTS}:
         found |= {"permille": _PERMILLE, "chances": _COUNT}
-    if Way.COUNTS in ways:
-        found["option"] = frozenset(spec.options)
+        found["option"] = frozenset({PLAIN_COUNT, *(spec.options if Way.COUNTS in ways else ())})
     if Way.VALUE in ways:
         found["value"] = frozenset(spec.options)
     if Way.RATING in ways:

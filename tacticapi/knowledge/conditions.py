@@ -5,7 +5,7 @@ as it is. Yes and no stand for true and false. A list under `is` or `value` mean
 combination becomes an alternative of its own.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import product
 from typing import Any
 
@@ -13,6 +13,10 @@ from tacticapi.domain.tactic import Condition, FactKind, Op, Test
 
 SCALE_PERMILLE = 1000
 SCALE_OBSERVED = 100
+
+QUALIFIERS = ("wing", "court", "serve")
+PLAIN_COUNT = "count"
+"""The option of a share that was posted as a plain count."""
 
 _LISTED = ("is", "value")
 _BOUNDS = {
@@ -38,6 +42,8 @@ def condition(data: Mapping[str, Any], levels: Mapping[str, float]) -> Condition
     tests = _belief_tests(data, levels) if kind is FactKind.BELIEF else tuple(_tests(data))
     if wing not in (None, "same"):
         tests = (*tests, Test("wing", Op.IS, str(wing)))
+    if kind is FactKind.OBSERVED:
+        tests = (*tests, *_part_tests(data))
     return Condition(kind, data[kind.value], tests, same_wing=wing == "same")
 
 
@@ -67,6 +73,18 @@ def _tests(data: Mapping[str, Any]) -> Iterator[Test]:
         for suffix, op in _OPS:
             if (name := f"{prefix}_{suffix}") in data:
                 yield Test(field, op, round(data[name] * scale))
+
+
+def _part_tests(data: Mapping[str, Any]) -> Iterator[Test]:
+    """Which pooling is meant: all that was seen of the kind, or the part of the wing, court or serve named."""
+    yield Test("part", Op.IS, part_name(q for q in QUALIFIERS if q in data))
+    if "option" not in data and any(name.startswith(("share_", "chances_")) for name in data):
+        yield Test("option", Op.IS, PLAIN_COUNT)
+
+
+def part_name(qualifiers: Iterable[str]) -> str:
+    """The name of a pooling by these qualifiers: "whole" for none, else for example "court+wing"."""
+    return "+".join(sorted(qualifiers)) or "whole"
 
 
 def _is_test(value: bool | int | float | str) -> Test:

@@ -41,8 +41,7 @@ def game_importance(p: ArrayLike, *, no_ad: bool = False) -> dict[str, NDArray[n
     """
     array = np.asarray(p, dtype=np.float64)
     return {
-        _call(points): np.asarray(game_outlook(array, points, no_ad=no_ad).importance)
-        for points in _game_scores(no_ad)
+        _call(points): np.asarray(game_outlook(array, points, no_ad=no_ad).importance) for points in _game_scores(no_ad)
     }
 
 

@@ -146,7 +146,7 @@ class MatchModel:
     def _set_outlook(self, rule: SetRule, games: Pair, first: Side, stakes: Stakes = CERTAIN) -> Outlook:
         tie_break = 0.0 if rule.tie_break is None else self._tie_break_chance(rule.tie_break, first)
         by_first, by_second = self._game_chance(first), self._game_chance(other(first))
-        return set_outlook(rule, games, by_first, by_second, tie_break, stakes)
+        return set_outlook(rule, games, by_first, by_second, tie_break, stakes=stakes)
 
     def _game_chance(self, server: Side) -> Chance:
         if server not in self._games:

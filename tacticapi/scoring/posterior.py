@@ -82,6 +82,7 @@ def quantiles(
     state: State,
     serve_beta: BetaPair,
     return_beta: BetaPair,
+    *,
     levels: Sequence[float] = (0.1, 0.9),
     cells: int = QUANTILE_CELLS,
 ) -> NDArray[np.float64]:

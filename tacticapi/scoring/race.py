@@ -91,7 +91,7 @@ def deuce(first: Chance, second: Chance) -> Chance:
 
 
 def by_two(
-    lead: int, unit: Chance, following: Chance, level: Chance, won: Chance = 1.0, lost: Chance = 0.0
+    lead: int, unit: Chance, following: Chance, level: Chance, *, won: Chance = 1.0, lost: Chance = 0.0
 ) -> Outlook:
     """The outlook late in a race that asks for a lead of two, own being `lead` (-1, 0 or 1) ahead.
 

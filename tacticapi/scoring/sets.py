@@ -8,7 +8,7 @@ from tacticapi.scoring.sides import Pair
 
 
 def set_outlook(
-    rule: SetRule, games: Pair, by_first: Chance, by_second: Chance, tie_break: Chance, stakes: Stakes = CERTAIN
+    rule: SetRule, games: Pair, by_first: Chance, by_second: Chance, tie_break: Chance, *, stakes: Stakes = CERTAIN
 ) -> Outlook:
     """The outlook of a set from `games` (own, opponent), the unit being the next game or tie-break.
 
@@ -26,7 +26,7 @@ def set_outlook(
     level = stakes.blend(deuce(by_first, by_second), 0) if advantage else after_tie_break
     if min(games) >= level_at and not tie_break_ends_race:
         unit, following = ordered[total % 2], ordered[(total + 1) % 2]
-        return by_two(games[0] - games[1], unit, following, level, stakes.won[0], stakes.lost[0])
+        return by_two(games[0] - games[1], unit, following, level, won=stakes.won[0], lost=stakes.lost[0])
     if not tie_break_ends_race:
-        level = by_two(0, by_first, by_second, level, stakes.won[0], stakes.lost[0]).now
+        level = by_two(0, by_first, by_second, level, won=stakes.won[0], lost=stakes.lost[0]).now
     return race(rule.games, games, ordered * level_at, level, stakes)

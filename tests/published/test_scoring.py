@@ -28,7 +28,6 @@ from tacticapi.scoring import (
     set_outlook,
     tie_break_outlook,
 )
-from tacticapi.scoring.race import by_two
 
 TABLES: dict[str, Any] = json.loads((Path(__file__).parent / "data" / "score_tables.json").read_text())
 ROUNDED = 6e-7
@@ -156,12 +155,14 @@ def arbitrary_values() -> list[float]:
     """The states of the table "arbitrary", in its order."""
     three, five = Format(), Format(sets=5)
     even = {p: MatchModel(three, p, 1 - p) for p in (0.5, 0.6, 0.65)}
-    five_even, uneven, five_uneven = (MatchModel(*given) for given in ((five, 0.65, 0.35), (three, 0.65, 0.40), (five, 0.65, 0.40)))  # fmt: skip # noqa: E501
+    five_even, uneven, five_uneven = (
+        MatchModel(fmt, 0.65, ret) for fmt, ret in ((five, 0.35), (three, 0.40), (five, 0.40))
+    )
     hole = {"games": (0, 5), "points": (0, 3)}
-    games = [game_outlook(p, points).now for p, points in ((0.6, (0, 3)), (0.6, (1, 3)), (0.6, (2, 3)), (0.65, (0, 3)), (0.7, (0, 3)))]  # fmt: skip # noqa: E501
-    tie_breaks = [tie_break_outlook(SEVEN, points, 0.65, 0.35).now for points in ((1, 0), (0, 1), (6, 6), (6, 5))]
+    behind: list[tuple[float, Pair]] = [(0.6, (0, 3)), (0.6, (1, 3)), (0.6, (2, 3)), (0.65, (0, 3)), (0.7, (0, 3))]
+    tie_breaks: list[Pair] = [(1, 0), (0, 1), (6, 6), (6, 5)]
     return [
-        *games,
+        *(float(game_outlook(p, points).now) for p, points in behind),
         *(chance_of(even[p], "set", **hole) for p in (0.5, 0.6, 0.65)),
         chance_of(even[0.6], "set", games=(0, 5), points=(0, 3), server="opponent"),
         chance_of(even[0.5], "match", sets=((3, 6),), **hole),
@@ -173,9 +174,9 @@ def arbitrary_values() -> list[float]:
         chance_of(even[0.65], "set", games=(4, 5)),
         chance_of(uneven, "match", sets=((3, 6),)),
         chance_of(five_uneven, "match", sets=((3, 6), (3, 6))),
-        *tie_breaks,
-        tie_break_outlook(SEVEN, (0, 6), 0.5, 0.5).now,
-    ]  # type: ignore[list-item]
+        *(float(tie_break_outlook(SEVEN, points, 0.65, 0.35).now) for points in tie_breaks),
+        float(tie_break_outlook(SEVEN, (0, 6), 0.5, 0.5).now),
+    ]
 
 
 def test_arbitrary_scores_have_their_published_chances() -> None:
@@ -229,26 +230,27 @@ def absorbing_chance(steps: dict[Any, tuple[float, Any, Any]], first: Any) -> fl
     return float(np.linalg.solve(matrix, right)[index[first]])
 
 
-def chain(to: int, chances: Any, tie: tuple[int, float] | None = None) -> dict[Any, tuple[float, Any, Any]]:
-    """A race to `to` by two as a finite chain: beyond one short all, the score folds back by one each."""
+def chain(to: int, chances: Any, *, fold: int = 1, tie: tuple[int, float] | None = None) -> dict[Any, Any]:
+    """A race to `to` by two as a finite chain: past one short all by `fold`, the score falls back by `fold` each.
+
+    fold: after how many units each the order of serving repeats. tie: (level, chance) of a unit that ends it there.
+    """
     steps: dict[Any, tuple[float, Any, Any]] = {}
 
     def following(own: int, opponent: int) -> Any:
         if max(own, opponent) >= to and abs(own - opponent) >= 2:
             return own > opponent
-        return (own - 1, opponent - 1) if tie is None and min(own, opponent) >= to else (own, opponent)
+        falls_back = tie is None and min(own, opponent) >= to - 1 + fold
+        return (own - fold, opponent - fold) if falls_back else (own, opponent)
 
     todo = [(0, 0)]
     while todo:
-        state = todo.pop()
-        if state in steps:
-            continue
-        own, opponent = state
+        own, opponent = state = todo.pop()
         if tie is not None and own == opponent == tie[0]:
             steps[state] = (tie[1], True, False)
-            continue
-        steps[state] = (chances(own + opponent), following(own + 1, opponent), following(own, opponent + 1))
-        todo += [after for after in steps[state][1:] if not isinstance(after, bool)]
+        elif state not in steps:
+            steps[state] = (chances(own + opponent), following(own + 1, opponent), following(own, opponent + 1))
+            todo += [after for after in steps[state][1:] if not isinstance(after, bool)]
     return steps
 
 
@@ -258,41 +260,18 @@ def test_an_absorbing_markov_chain_agrees_on_games_tie_breaks_and_sets(serve: fl
     hold, broke = (absorbing_chance(chain(4, lambda _, p=p: p), (0, 0)) for p in (serve, ret))
     assert game_chance(serve) == pytest.approx(hold, abs=1e-9)
     assert game_chance(ret) == pytest.approx(broke, abs=1e-9)
+
+    def by_point(total: int) -> float:
+        return serve if ((total + 1) // 2) % 2 == 0 else ret
+
+    def by_game(total: int) -> float:
+        return hold if total % 2 == 0 else broke
+
     for rule in (SEVEN, TEN):
-        # A fold by one each moves the total by two, and four points are one round of serves: fold over two steps.
-        by_first = lambda total: serve if ((total + 1) // 2) % 2 == 0 else ret  # noqa: E731
-        chained = absorbing_chance(chain_of_four(rule.points, by_first), (0, 0))
+        chained = absorbing_chance(chain(rule.points, by_point, fold=2), (0, 0))
         assert tie_break_outlook(rule, (0, 0), serve, ret).now == pytest.approx(chained, abs=1e-9)
-    by_game = lambda total: hold if total % 2 == 0 else broke  # noqa: E731
-    tie_break = float(tie_break_outlook(SEVEN, (0, 0), serve, ret).now)
-    model = MatchModel(Format(), serve, ret)
-    assert model.at(start(model.format)).set.now == pytest.approx(
-        absorbing_chance(chain(6, by_game, (6, tie_break)), (0, 0)), abs=1e-9
-    )
-    long = MatchModel(Format(set="advantage"), serve, ret)
-    assert long.at(start(long.format)).set.now == pytest.approx(absorbing_chance(chain(6, by_game), (0, 0)), abs=1e-9)
-
-
-def chain_of_four(to: int, chances: Any) -> dict[Any, tuple[float, Any, Any]]:
-    """A tie-break as a finite chain, folding back by two each so that the order of serving repeats."""
-    steps: dict[Any, tuple[float, Any, Any]] = {}
-
-    def following(own: int, opponent: int) -> Any:
-        if max(own, opponent) >= to and abs(own - opponent) >= 2:
-            return own > opponent
-        return (own - 2, opponent - 2) if min(own, opponent) >= to + 1 else (own, opponent)
-
-    todo = [(0, 0)]
-    while todo:
-        own, opponent = state = todo.pop()
-        if state not in steps:
-            steps[state] = (chances(own + opponent), following(own + 1, opponent), following(own, opponent + 1))
-            todo += [after for after in steps[state][1:] if not isinstance(after, bool)]
-    return steps
-
-
-def test_late_in_a_race_the_lead_alone_decides() -> None:
-    for lead in (-1, 0, 1):
-        once, twice = by_two(lead, 0.6, 0.4, 0.5), game_outlook(0.6, (max(3, 3 + lead), max(3, 3 - lead)))
-        assert np.sign(once.won - 0.5) >= 0 >= np.sign(once.lost - 0.5)
-        assert twice.lost < twice.now < twice.won
+    tie_break = absorbing_chance(chain(7, by_point, fold=2), (0, 0))
+    routes = {"tie-break-7": chain(6, by_game, tie=(6, tie_break)), "advantage": chain(6, by_game)}
+    for kind, steps in routes.items():
+        model = MatchModel(Format.from_wire({"set": kind}), serve, ret)
+        assert model.at(start(model.format)).set.now == pytest.approx(absorbing_chance(steps, (0, 0)), abs=1e-9)

@@ -41,6 +41,9 @@ def test_a_tactic_takes_what_it_leaves_out_from_its_category_and_the_defaults(ru
     assert body.effect.cause == "observed"
 
 
+WHOLE = Test("part", Op.IS, "whole")
+
+
 def test_conditions_become_whole_numbers_and_words(rules: Path) -> None:
     kick, body = load([rules]).tactics.values()
     level, shares = kick.when
@@ -51,7 +54,12 @@ def test_conditions_become_whole_numbers_and_words(rules: Path) -> None:
     assert shares.conditions[1] == Condition(
         FactKind.OBSERVED,
         "rally.against_high_ball",
-        (Test("permille", Op.AT_MOST, 500), Test("chances", Op.AT_LEAST, 6)),
+        (
+            Test("permille", Op.AT_MOST, 500),
+            Test("chances", Op.AT_LEAST, 6),
+            Test("part", Op.IS, "wing"),
+            Test("option", Op.IS, "count"),
+        ),
         same_wing=True,
     )
     assert (shares.scale, shares.say) == (0.5, "Kick more second serves.")
@@ -69,7 +77,7 @@ def test_a_list_of_words_becomes_one_alternative_a_word(rules: Path) -> None:
     injured = Condition(FactKind.OWN, "injured", (Test("value", Op.IS, "yes"),))
     assert rulebook.tactics["kick-it-high"].unless == tuple(
         Counter(
-            (Condition(FactKind.OBSERVED, "serve.second_serve_bounce", (Test("value", Op.IS, bounce),)), injured),
+            (Condition(FactKind.OBSERVED, "serve.second_serve_bounce", (Test("value", Op.IS, bounce), WHOLE)), injured),
             "the ball stays low",
         )
         for bounce in ("hip", "chest")

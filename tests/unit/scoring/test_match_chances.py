@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from .played_matches import played
 
 from tacticapi.scoring import (
+    SIDES,
     Format,
     MatchModel,
     State,
@@ -19,9 +19,12 @@ from tacticapi.scoring import (
     game_importance,
     game_outlook,
     match_importance,
+    other,
     point_importance,
     win_chance,
 )
+
+from .played_matches import played
 
 FORTY_ALL = (3, 3)
 FORMATS = (
@@ -84,7 +87,7 @@ def test_with_a_deciding_point_in_the_tie_break_serving_first_is_counted(tie_bre
     fmt = Format(games=4, tie_break_at=tie_break_at, no_ad=True)
     state = State(fmt, server=server)
     assert win_chance(fmt, state, 0.66, 0.38) == pytest.approx(by_playing(state, 0.66, 0.38, {}), abs=1e-12)
-    turned = replace(state, server="own" if server == "opponent" else "opponent")
+    turned = replace(state, server=other(server))
     assert abs(win_chance(fmt, state, 0.66, 0.38) - win_chance(fmt, turned, 0.66, 0.38)) > 1e-4
 
 
@@ -97,8 +100,9 @@ def test_the_next_point_joins_now_won_and_lost(states: list[State], serve: float
         assert contest.now == pytest.approx(ret * contest.won + (1 - ret) * contest.lost, abs=1e-12)
         assert -1e-12 <= contest.lost <= contest.won + 1e-12 <= 1 + 2e-12
     if state.winner is None:
-        won, lost = (MatchModel(state.format, serve, ret).at(after(state, side)).match.now for side in ("own", "opponent"))  # type: ignore[arg-type] # noqa: E501
-        assert (chances.match.won, chances.match.lost) == (pytest.approx(won, abs=1e-12), pytest.approx(lost, abs=1e-12))
+        won, lost = (win_chance(state.format, after(state, side), serve, ret) for side in SIDES)
+        assert chances.match.won == pytest.approx(won, abs=1e-12)
+        assert chances.match.lost == pytest.approx(lost, abs=1e-12)
 
 
 @given(played(), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
@@ -106,10 +110,8 @@ def test_the_next_point_joins_now_won_and_lost(states: list[State], serve: float
 def test_both_players_chances_add_up_to_one(states: list[State], serve: float, ret: float) -> None:
     """Seen from across the net: pairs turned round, the point chances those of the other player."""
     state = states[-1]
-    swap = {"own": "opponent", "opponent": "own", None: None}
-    turned = State(
-        state.format, tuple((b, a) for a, b in state.sets), state.games[::-1], state.points[::-1], swap[state.server]
-    )  # type: ignore[arg-type]
+    server = None if state.server is None else other(state.server)
+    turned = State(state.format, tuple((b, a) for a, b in state.sets), state.games[::-1], state.points[::-1], server)
     ours, theirs = win_chance(state.format, state, serve, ret), win_chance(state.format, turned, 1 - ret, 1 - serve)
     assert 0.0 <= ours <= 1.0
     assert ours + theirs == pytest.approx(1.0, abs=1e-9)
@@ -144,7 +146,7 @@ def test_a_decided_match_is_certain_and_nothing_matters_any_more(sets: Any, chan
 
 def test_an_unknown_server_is_the_average_of_both() -> None:
     fmt, state = Format(), State(Format(), games=(4, 5), points=(1, 2))
-    own, opponent = (win_chance(fmt, replace(state, server=side), 0.62, 0.4) for side in ("own", "opponent"))  # type: ignore[arg-type]
+    own, opponent = (win_chance(fmt, replace(state, server=side), 0.62, 0.4) for side in SIDES)
     assert win_chance(fmt, state, 0.62, 0.4) == pytest.approx((own + opponent) / 2, abs=1e-15)
     with pytest.raises(ValueError, match="server"):
         match_importance(fmt, state, 0.62, 0.4)
@@ -174,8 +176,9 @@ def test_the_importance_of_a_tie_break_is_listed_point_by_point() -> None:
     assert len(table) == 49
     here = point_importance(fmt, state, 0.62, 0.4)
     assert table["2-1"] == pytest.approx(here.match, abs=1e-14)
-    later = replace(state, points=(6, 6), server=None).with_points((6, 6))
-    assert table["6-6"] == pytest.approx(MatchModel(fmt, 0.62, 0.4).at(later).match.importance, abs=1e-2)
+    # After three points served own, opponent, opponent it is own's turn; after twelve it is own's turn again.
+    later = replace(state, points=(6, 6))
+    assert table["6-6"] == pytest.approx(point_importance(fmt, later, 0.62, 0.4).match, abs=1e-14)
 
 
 def test_a_no_ad_game_has_sixteen_scores_and_its_deciding_point_decides() -> None:

@@ -150,7 +150,14 @@ def test_a_decided_match_is_a_score_with_nobody_to_serve() -> None:
 
 def test_all_faults_of_a_score_come_together() -> None:
     faults = faults_of(THREE, sets=[[6, 5], [7, 4], "6-4"], games=[1], server="us", ends="north")
-    assert {fault.path for fault in faults} == {("sets", 0), ("sets", 1), ("sets", 2), ("games",), ("server",), ("ends",)}
+    assert {fault.path for fault in faults} == {
+        ("sets", 0),
+        ("sets", 1),
+        ("sets", 2),
+        ("games",),
+        ("server",),
+        ("ends",),
+    }
     faults = faults_of(THREE, sets=[[6, 4]], games=[9, 1], points="15-0", server=1)
     assert {fault.path for fault in faults} == {("games",), ("points",), ("server",)}
     assert "sets.0: [6, 5], expected" in str(ScoreError(faults_of(THREE, sets=[[6, 5]])))

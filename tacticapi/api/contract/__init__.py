@@ -1,0 +1,10 @@
+"""The published contract: OpenAPI 3.1 from the code, the vocabulary as schemas, six recorded examples.
+
+Next: `contract` (the extension), `vocabulary` (kinds as JSON Schema), `document` (the file).
+"""
+
+from tacticapi.api.contract.contract import Contract
+from tacticapi.api.contract.document import document, yaml_text
+from tacticapi.api.contract.json_schema import situation_json_schema
+
+__all__ = ["Contract", "document", "situation_json_schema", "yaml_text"]

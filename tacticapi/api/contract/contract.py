@@ -1,0 +1,67 @@
+"""flask-smorest's Api with problem documents as errors and the rulebook's vocabulary in its schemas."""
+
+from http import HTTPStatus
+from typing import Any
+
+import flask_smorest
+from flask import Flask
+from marshmallow import fields
+
+from tacticapi.api.contract.texts import ABOUT, TAG_ORDER
+from tacticapi.api.contract.vocabulary import component_of, observation_ids, profile_components
+from tacticapi.api.problems import MEDIA_TYPE
+from tacticapi.api.problems_schema import ProblemSchema
+from tacticapi.api.situations.observations import KindId
+from tacticapi.api.situations.profiles import Profile
+from tacticapi.domain.rulebook import Rulebook
+
+EXTENSION = "tacticapi-contract"
+
+
+class Contract(flask_smorest.Api):
+    """Registers nouns and describes them. Errors are handled by the application, not here."""
+
+    def __init__(self, app: Flask, rulebook: Rulebook) -> None:
+        """Describe the application by what this rulebook knows."""
+        options = {"info": ABOUT, "servers": [{"url": "/"}], "tags": []}
+        self._ids = observation_ids(rulebook)
+        super().__init__(app, spec_kwargs=options)
+        app.extensions[EXTENSION] = self
+        for name, component in profile_components(rulebook).items():
+            self.spec.components.schema(name, component)
+
+    def _init_spec(self, **options: Any) -> None:
+        super()._init_spec(**options)
+        self.ma_plugin.converter.add_attribute_function(self._vocabulary2properties())
+
+    def _vocabulary2properties(self) -> Any:
+        ids = self._ids
+
+        def vocabulary2properties(converter: Any, field: fields.Field[Any], **kwargs: Any) -> dict[str, Any]:
+            """What the rulebook says about a field: the ids it takes, or the names of an object."""
+            if isinstance(field, KindId):
+                return {"enum": ids}
+            if isinstance(field, Profile):
+                reference = f"#/components/schemas/{component_of(field.subject)}"
+                return {"anyOf": [{"$ref": reference}, {"type": "null"}]}
+            return {}
+
+        return vocabulary2properties
+
+    def _register_error_handlers(self) -> None:
+        """The application writes problem documents itself."""
+
+    def _register_responses(self) -> None:
+        for status in HTTPStatus:
+            response: dict[str, Any] = {"description": status.phrase}
+            if status >= 400:
+                response["content"] = {MEDIA_TYPE: {"schema": ProblemSchema}}
+            self.spec.components.response(status.name, response, lazy=True)
+        problem = {"description": "A problem.", "content": {MEDIA_TYPE: {"schema": ProblemSchema}}}
+        self.spec.components.response(self.DEFAULT_ERROR_RESPONSE_NAME, problem, lazy=True)
+
+    def described(self) -> dict[str, Any]:
+        """The contract without examples."""
+        made: dict[str, Any] = self.spec.to_dict()
+        made["tags"] = sorted(made["tags"], key=lambda tag: TAG_ORDER.index(tag["name"]))
+        return made

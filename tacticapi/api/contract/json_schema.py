@@ -1,0 +1,53 @@
+"""The JSON Schema of a situation, cut out of the contract so that it stands alone."""
+
+from collections.abc import Iterator
+from typing import Any, cast
+
+from flask import Flask
+
+from tacticapi.api.contract.contract import EXTENSION, Contract
+
+DRAFT = "https://json-schema.org/draft/2020-12/schema"
+ADDRESS = "/v1/schemas/situation"
+_IN_CONTRACT = "#/components/schemas/"
+_HERE = "#/$defs/"
+ROOT = "Situation"
+
+
+def situation_json_schema(app: Flask) -> dict[str, Any]:
+    """The schema of the body of a request for advice, with every schema that it refers to in `$defs`."""
+    contract = cast(Contract, app.extensions[EXTENSION])
+    components = contract.described()["components"]["schemas"]
+    needed = _needed(components, ROOT)
+    definitions = {name: _local(components[name]) for name in sorted(needed - {ROOT})}
+    head = {"$schema": DRAFT, "$id": ADDRESS, "title": "A situation"}
+    return {**head, **_local(components[ROOT]), "$defs": definitions}
+
+
+def _needed(components: dict[str, Any], start: str) -> set[str]:
+    found: set[str] = set()
+    waiting = [start]
+    while waiting:
+        name = waiting.pop()
+        if name not in found:
+            found.add(name)
+            waiting += _references(components[name])
+    return found
+
+
+def _references(node: Any) -> Iterator[str]:
+    if isinstance(node, dict):
+        for key, value in node.items():
+            if key == "$ref":
+                yield value.removeprefix(_IN_CONTRACT)
+            else:
+                yield from _references(value)
+    elif isinstance(node, list):
+        for item in node:
+            yield from _references(item)
+
+
+def _local(node: Any) -> Any:
+    if isinstance(node, dict):
+        return {key: value.replace(_IN_CONTRACT, _HERE) if key == "$ref" else _local(value) for key, value in node.items()}
+    return [_local(item) for item in node] if isinstance(node, list) else node

@@ -1,0 +1,31 @@
+"""The words that stand above the contract."""
+
+TAG_ORDER = (
+    "suggestions",
+    "explanations",
+    "vocabulary",
+    "traits",
+    "tactics",
+    "sources",
+    "rulebook",
+    "schemas",
+    "health",
+)
+
+ABOUT = {
+    "summary": "What was seen of an unknown tennis opponent, turned into ranked and explained suggestions.",
+    "description": """\
+Post what was seen of an opponent; get a few suggestions, each with its reasons in counts, what it is worth, when to
+stop, and its source or the words "common practice".
+
+- Everything but `moment` is optional. Absent or null means unknown, and never no. Unknown names are refused.
+- Whether advice may be used during play is for the event's rules on coaching and analysis devices to say; post
+  `context.coaching` and `context.device`, and where they do not permit it the answer is safety and a notice alone.
+- Safety stands before tactics and defers to local codes and licensed practice.
+- Gains and thresholds are model defaults of this service, not measured results. Not for betting.
+- Errors are problem documents (RFC 9457): every fault with the place in the body (RFC 6901) and what was expected.
+- Lists come in pages; the Link header names the next one. Answers about the rulebook carry an ETag and change only
+  with the rules.
+""",
+    "license": {"name": "MIT", "identifier": "MIT"},
+}

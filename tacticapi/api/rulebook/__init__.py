@@ -1,0 +1,1 @@
+"""The rulebook as a whole: which rules answer here."""

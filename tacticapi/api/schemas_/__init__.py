@@ -1,0 +1,1 @@
+"""JSON Schemas of what may be posted, for clients that check before they post."""

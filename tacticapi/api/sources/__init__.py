@@ -1,0 +1,1 @@
+"""The publications that tactics rest on."""

@@ -1,0 +1,1 @@
+"""The tactics of the rulebook."""

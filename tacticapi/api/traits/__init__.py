@@ -1,0 +1,1 @@
+"""What may be true of an opponent, and what speaks for it."""

@@ -1,0 +1,1 @@
+"""What can be seen, and how it may be said."""

@@ -1,0 +1,18 @@
+"""The invented demo: where it lies, and its six ready-to-post situations."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+
+def demo_folder() -> Path:
+    """The demo of this version: beside the modules in a wheel, at the top of a checkout."""
+    package = Path(__file__).resolve().parent
+    inside = package / "seeds_demo"
+    return inside if inside.is_dir() else package.parent / "seeds_demo"
+
+
+def demo_situation(moment: str) -> dict[str, Any]:
+    """The situation of the demo match at a moment, as it is posted."""
+    found: dict[str, Any] = json.loads((demo_folder() / f"{moment}.json").read_text(encoding="utf-8"))
+    return found
