@@ -14,7 +14,9 @@ __all__ = ["Items", "Real", "Table", "Text", "Whole", "Word", "Yes", "part"]
 
 def _options(expected: str, required: bool, description: str | None, default: Any) -> dict[str, Any]:
     messages = dict.fromkeys(("required", "null", "invalid", "type", "invalid_utf8", "special", "too_large"), expected)
-    metadata = {name: value for name, value in (("description", description), ("default", default)) if value is not None}
+    metadata = {
+        name: value for name, value in (("description", description), ("default", default)) if value is not None
+    }
     return {"required": required, "allow_none": not required, "error_messages": messages, "metadata": metadata}
 
 
@@ -25,9 +27,7 @@ class Whole(fields.Integer):
         self, low: int, high: int, *, required: bool = False, says: str | None = None, default: int | None = None
     ) -> None:
         expected = f"a whole number from {low} to {high:,}"
-        super().__init__(
-            validate=Range(low, high, error=expected), **_options(expected, required, says, default)
-        )
+        super().__init__(validate=Range(low, high, error=expected), **_options(expected, required, says, default))
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> int:
         if isinstance(value, bool) or not isinstance(value, (int, float)) or value != int(value):
@@ -84,7 +84,7 @@ class Yes(fields.Boolean):
         return value
 
 
-class Items(fields.List):
+class Items(fields.List[Any]):
     """A list of at most so many items."""
 
     def __init__(self, inner: Any, most: int, *, says: str | None = None) -> None:
@@ -108,7 +108,7 @@ class Table(fields.Dict):
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Any:
         try:
-            return super()._deserialize(value, attr, data, **kwargs)
+            return super()._deserialize(value, attr, data, **kwargs)  # type: ignore[no-untyped-call]
         except ValidationError as error:
             if not isinstance(error.messages, dict):
                 raise

@@ -4,7 +4,7 @@ from http import HTTPStatus
 from typing import Any
 
 import flask_smorest
-from flask import Response, current_app, request
+from flask import Response, jsonify, request
 
 from tacticapi import __version__
 from tacticapi.api.deployment import deployment
@@ -30,15 +30,15 @@ class Noun(flask_smorest.Blueprint):
         if self._of_the_rulebook:
             statuses.append(304)
             doc.setdefault("parameters", []).append("IF_NONE_MATCH")
-            doc["responses"]["200"].setdefault("headers", {})["ETag"] = "ETAG"
+            doc["responses"][200].setdefault("headers", {})["ETag"] = "ETAG"
         for status in statuses:
-            doc["responses"][str(status)] = HTTPStatus(status).name
+            doc["responses"][status] = HTTPStatus(status).name
         return doc
 
 
 def answer(body: Any) -> Response:
     """A JSON answer, its keys in the order in which they were made."""
-    return current_app.json.response(body)
+    return jsonify(body)
 
 
 def stamped(response: Response) -> Response:

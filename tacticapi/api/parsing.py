@@ -25,7 +25,7 @@ class StrictParser(FlaskParser):
     DEFAULT_UNKNOWN_BY_LOCATION: dict[str, str | None] = {
         **FlaskParser.DEFAULT_UNKNOWN_BY_LOCATION,
         "query": RAISE,
-    }
+    }  # noqa: RUF012  (webargs declares it so)
 
     def _get_schema(self, argmap: Any, req: flask.Request) -> Schema:
         if isinstance(argmap, type) and issubclass(argmap, Schema):

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, NoReturn
 
-from flask import Response, current_app
+from flask import Response, current_app, jsonify
 from werkzeug.exceptions import HTTPException, default_exceptions
 
 from tacticapi.knowledge import Fault
@@ -93,7 +93,7 @@ def http_problem(error: HTTPException) -> Response:
         body = problem_body(error.problem, error.description, error.faults)
     else:
         body = problem_body(_BY_STATUS.get(status) or _plain_problem(status), _detail(error), ())
-    response = current_app.json.response(body)
+    response = jsonify(body)
     response.status_code = status
     for name, value in error.get_headers():
         if name.lower() not in ("content-type", "content-length"):

@@ -6,6 +6,7 @@ lone surrogates, no NUL, at most 20 levels.
 
 import json
 import math
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -57,9 +58,9 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     made = dict(pairs)
     if len(made) == len(pairs):
         return made
-    seen: set[str] = set()
+    times = Counter(name for name, _ in pairs)
     repeated = _Repeated(made)
-    repeated.names = tuple(dict.fromkeys(name for name, _ in pairs if name in seen or seen.add(name)))
+    repeated.names = tuple(name for name in made if times[name] > 1)
     return repeated
 
 

@@ -48,15 +48,24 @@ def favourite_log_odds(counts: Sequence[float], share: float, size: float, base:
     count picked afterwards); without a favourite the options follow `base`. `share` is the favourite's share,
     `size` the Dirichlet total.
     """
+    fails = log_dirichlet_multinomial(counts, spot_alphas(size, base))
+    favourites = favourite_alphas(share, size, base)
+    return log(sum(weight * exp(log_dirichlet_multinomial(counts, alphas) - fails) for weight, alphas in favourites))
+
+
+def spot_alphas(size: float, base: Sequence[float]) -> list[float]:
+    """The Dirichlet of the options without a favourite: in proportion to `base`."""
     total = sum(base)
-    plain = [size * b / total for b in base]
-    mixture = 0.0
-    fails = log_dirichlet_multinomial(counts, plain)
-    for spot, weight in enumerate(base):
-        rest = total - weight
-        alphas = [size * (share if i == spot else (1 - share) * b / rest) for i, b in enumerate(base)]
-        mixture += weight / total * exp(log_dirichlet_multinomial(counts, alphas) - fails)
-    return log(mixture)
+    return [size * b / total for b in base]
+
+
+def favourite_alphas(share: float, size: float, base: Sequence[float]) -> list[tuple[float, list[float]]]:
+    """Each option as the favourite: the chance that it is, and the Dirichlet of the options then."""
+    total = sum(base)
+    return [
+        (weight / total, [size * (share if i == spot else (1 - share) * b / (total - weight)) for i, b in enumerate(base)])
+        for spot, weight in enumerate(base)
+    ]
 
 
 def ends_log_odds(

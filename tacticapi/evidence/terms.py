@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import fsum, log
 
+from tacticapi.domain.situation import Observation
 from tacticapi.domain.terms import Phase, Way, Wing
 from tacticapi.domain.trait import Term, TermForm
 from tacticapi.domain.vocabulary import ObservationKind
@@ -39,10 +40,8 @@ def findings(
 ) -> list[Finding]:
     """Read the entries of the term's kind: one finding for each phase, wing and serve that was counted apart."""
     groups: dict[tuple[Phase, Wing | None, str | None], list[Entry]] = {}
-    for entry in entries:
-        seen = entry.observation
-        if _concerns(term, wing, seen.wing) and term.serve in (None, seen.serve) and term.court in (None, seen.court):
-            groups.setdefault((entry.phase, seen.wing, seen.serve), []).append(entry)
+    for entry in concerning(term, wing, entries):
+        groups.setdefault((entry.phase, entry.observation.wing, entry.observation.serve), []).append(entry)
     found = []
     for (phase, _, _), group in groups.items():
         if term.form is TermForm.TABLE:
@@ -60,7 +59,17 @@ def profile_finding(term: Term, kind: ObservationKind, value: object) -> Finding
     return Finding(term, Phase.BEFORE, _level_log_odds(term, level), 0.0, (), f"{kind.says}: {level}")
 
 
-def _concerns(term: Term, belief_wing: Wing | None, seen_wing: Wing | None) -> bool:
+def concerning(term: Term, wing: Wing | None, entries: Iterable[Entry]) -> list[Entry]:
+    """The entries of the term's kind that it reads for the belief of this wing."""
+    return [e for e in entries if _concerns(term, wing, e.observation)]
+
+
+def _concerns(term: Term, wing: Wing | None, seen: Observation) -> bool:
+    of_its_kind = term.serve in (None, seen.serve) and term.court in (None, seen.court)
+    return of_its_kind and _concerns_wing(term, wing, seen.wing)
+
+
+def _concerns_wing(term: Term, belief_wing: Wing | None, seen_wing: Wing | None) -> bool:
     if term.moves is not None and term.moves != belief_wing:
         return False
     match term.wing:
@@ -75,7 +84,7 @@ def _concerns(term: Term, belief_wing: Wing | None, seen_wing: Wing | None) -> b
 
 
 def _read_counts(term: Term, kind: ObservationKind, phase: Phase, group: Sequence[Entry]) -> list[Finding]:
-    counted = [e for e in group if _is_counted(e, term, kind)]
+    counted = counted_by(term, kind, group)
     if not counted:
         return []
     places = tuple(e.observation.index for e in counted)
@@ -84,7 +93,7 @@ def _read_counts(term: Term, kind: ObservationKind, phase: Phase, group: Sequenc
             hits, chances = pooled(counted, term.options)
             log_odds = share_log_odds(hits, chances, term.holds, term.fails, term.kappa) if chances else 0.0
         case TermForm.FAVOURITE:
-            counts = [fsum(e.weight * (e.observation.counts or {}).get(o, 0.0) for e in counted) for o in kind.options]
+            counts = spread(counted, kind)
             chances = sum(counts)
             log_odds = favourite_log_odds(counts, term.holds, term.kappa, term.base) if chances else 0.0
         case _:
@@ -96,6 +105,11 @@ def _read_counts(term: Term, kind: ObservationKind, phase: Phase, group: Sequenc
         return []
     seen_chances = sum(chances_of(e) for e in counted)
     return [Finding(term, phase, log_odds, seen_chances, places, counted_text(kind, counted, term.options))]
+
+
+def counted_by(term: Term, kind: ObservationKind, entries: Iterable[Entry]) -> list[Entry]:
+    """The entries that say counts which the term can read."""
+    return [e for e in entries if _is_counted(e, term, kind)]
 
 
 def _is_counted(entry: Entry, term: Term, kind: ObservationKind) -> bool:
@@ -117,6 +131,11 @@ def pooled(entries: Iterable[Entry], options: tuple[str, ...] = ()) -> tuple[flo
             hits.append(entry.weight * sum(seen.counts.get(option, 0.0) for option in options))
             chances.append(entry.weight * sum(seen.counts.values()))
     return fsum(hits), fsum(chances)  # fsum: the order of entries must not show
+
+
+def spread(entries: Sequence[Entry], kind: ObservationKind) -> list[float]:
+    """Weighted counts over entries, one an option of the kind."""
+    return [fsum(e.weight * (e.observation.counts or {}).get(o, 0.0) for e in entries) for o in kind.options]
 
 
 def chances_of(entry: Entry) -> float:

@@ -23,6 +23,8 @@ from tacticapi.scoring.state import State
 BetaPair = tuple[float, float]
 
 _NODES_BY_WEIGHT: Final = ((20.0, 20), (10.0, 40), (0.0, 64))
+_NEAR_CERTAIN: Final = 4.0
+_NODES_NEAR_CERTAIN: Final = 150
 QUANTILE_CELLS: Final = 64
 
 
@@ -54,9 +56,12 @@ def _beta_nodes(a: float, b: float, n: int) -> tuple[NDArray[np.float64], NDArra
 def nodes_needed(a: float, b: float) -> int:
     """Nodes that keep the error of any mean chance here at or below 1e-5, for a and b of at least 1.
 
-    Measured against 100 nodes: few for a belief worth 20 points, many for one that still allows anything. Below 1
-    the error can reach 1e-3, as such a belief expects a player who wins every point or none.
+    Measured against 300 nodes. Few do for a belief worth 20 points. A belief close to certainty needs many: two
+    servers who almost never lose a point play advantage sets that hardly end, and the chance is not smooth there.
+    Below 1 the bound is not promised.
     """
+    if min(a, b) < _NEAR_CERTAIN:
+        return _NODES_NEAR_CERTAIN
     return next(nodes for least, nodes in _NODES_BY_WEIGHT if a + b >= least)
 
 
@@ -88,8 +93,9 @@ def quantiles(
 ) -> NDArray[np.float64]:
     """Quantiles of the match chance over both posteriors, one for each of `levels` (10th and 90th percentile).
 
-    Each posterior is cut into `cells` parts of equal probability, each standing at its own median; with 64 the
-    error was at most 0.002 in every case measured.
+    Each posterior is cut into `cells` parts of equal probability, each standing at its own median. With 64 cells the
+    largest error was 0.0053, over six scores and six pairs of posteriors worth 20 points or more each, and most were
+    below 0.002.
     """
     middles = (np.arange(cells) + 0.5) / cells
     serve, ret = (betaincinv(a, b, middles) for a, b in (serve_beta, return_beta))

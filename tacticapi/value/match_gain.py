@@ -6,11 +6,12 @@ up to twofold at the start of a match). W is worked out once on a Chebyshev grid
 more tactic costs two small products.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
+from numpy.polynomial.chebyshev import chebval, chebvander
 from numpy.typing import NDArray
 from scipy.special import betaincinv
 
@@ -24,6 +25,7 @@ Array = NDArray[np.float64]
 GRID = 40  # nodes a side: mean win chances to within 1e-5 (tests/unit/value)
 CELLS = 16  # equal-probability parts of each posterior behind the percentiles
 PERCENTILES = (0.10, 0.90)
+CURVE = 5  # places at which the mean gain is worked out as a curve of the shift
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +74,24 @@ class MatchPricer:
         up, down = (self._mean(*_shifts(priced, step)) for step in (priced.up, priced.down))
         return priced.chance * up + (1.0 - priced.chance) * down - self._now
 
+    def gains(self, shifts: Mapping[Touches, Array]) -> dict[Touches, Array]:
+        """Expected gains in match chance of many shifts (points won a point) of the points that each touches.
+
+        The mean gain is a smooth curve of the shift, so it is worked out at CURVE places only (to within 1e-5,
+        tests/unit/value).
+        """
+        reach = max((float(np.abs(steps).max()) for steps in shifts.values() if steps.size), default=0.0)
+        if self._decided or not reach:
+            return {on: np.zeros(steps.shape) for on, steps in shifts.items()}
+        at = np.append(reach * _curve()[0], 0.0)  # the last place is no shift at all
+        means = self._serve.rows_at(at) @ self._win @ self._return.rows_at(at).T - self._now
+        curves = {
+            Touches.SERVE: means[:CURVE, CURVE],
+            Touches.RETURN: means[CURVE, :CURVE],
+            Touches.BOTH: np.diag(means)[:CURVE],
+        }
+        return {on: np.asarray(chebval(steps / reach, _curve()[1] @ curves[on])) for on, steps in shifts.items()}
+
     def gain(self, priced: Priced) -> MatchGain:
         """Expected gain with its percentiles; dearer than `mean`, for the suggestions that are shown."""
         if self._decided:
@@ -109,6 +129,11 @@ class _Axis:
             self.rows[shift] = np.asarray(self.weights @ interpolation(np.clip(self.nodes + shift, 0.0, 1.0)))
         return self.rows[shift]
 
+    def rows_at(self, shifts: Array) -> Array:
+        """The rows of several shifts, one below the other."""
+        at = np.clip(self.nodes + shifts[:, np.newaxis], 0.0, 1.0)
+        return np.asarray(self.weights @ interpolation(at.ravel()).reshape(*at.shape, GRID))
+
     def cells(self, shift: float) -> Array:
         """Interpolation rows of the cells' medians, shifted."""
         return interpolation(np.clip(self.middles + shift, 0.0, 1.0))
@@ -117,6 +142,13 @@ class _Axis:
 @lru_cache(maxsize=512)
 def _middles(beta: Beta) -> Array:
     return np.asarray(betaincinv(beta.a, beta.b, (np.arange(CELLS) + 0.5) / CELLS))
+
+
+@lru_cache(maxsize=1)
+def _curve() -> tuple[Array, Array]:
+    """CURVE Chebyshev points of [-1, 1], and the matrix from values there to Chebyshev coefficients."""
+    points = np.cos(np.pi * (np.arange(CURVE) + 0.5) / CURVE)
+    return points, np.asarray(np.linalg.inv(chebvander(points, CURVE - 1)))
 
 
 @lru_cache(maxsize=1)

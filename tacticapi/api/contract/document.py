@@ -6,10 +6,10 @@ from typing import Any, cast
 import yaml
 from flask import Flask
 
+from tacticapi.advice import Adviser
 from tacticapi.api.contract.contract import EXTENSION, Contract
 from tacticapi.api.situations.read import read_situation
 from tacticapi.api.suggestions.presenter import advice_body
-from tacticapi.advice import Adviser
 from tacticapi.domain.terms import Moment
 from tacticapi.seeds import demo_situation
 
@@ -48,10 +48,10 @@ class _Dumper(yaml.SafeDumper):
     def ignore_aliases(self, data: Any) -> bool:
         return True
 
-    def represent_sequence(self, tag: str, sequence: Any, flow_style: bool | None = None) -> yaml.Node:
+    def represent_sequence(self, tag: str, sequence: Any, flow_style: bool | None = None) -> yaml.SequenceNode:
         return super().represent_sequence(tag, sequence, _flat(list(sequence)))
 
-    def represent_mapping(self, tag: str, mapping: Any, flow_style: bool | None = None) -> yaml.Node:
+    def represent_mapping(self, tag: str, mapping: Any, flow_style: bool | None = None) -> yaml.MappingNode:
         return super().represent_mapping(tag, mapping, _flat(list(dict(mapping).items())))
 
 

@@ -49,5 +49,7 @@ def _references(node: Any) -> Iterator[str]:
 
 def _local(node: Any) -> Any:
     if isinstance(node, dict):
-        return {key: value.replace(_IN_CONTRACT, _HERE) if key == "$ref" else _local(value) for key, value in node.items()}
+        return {
+            key: value.replace(_IN_CONTRACT, _HERE) if key == "$ref" else _local(value) for key, value in node.items()
+        }
     return [_local(item) for item in node] if isinstance(node, list) else node

@@ -87,7 +87,9 @@ def _one_of(*words: Any, default: Any = None, says: str | None = None) -> Schema
     return made
 
 
-_DIRECTION = _object("The direction as the observer feels it from each end.", **dict.fromkeys(ENDS, _one_of(*DIRECTIONS)))
+_DIRECTION = _object(
+    "The direction as the observer feels it from each end.", **dict.fromkeys(ENDS, _one_of(*DIRECTIONS))
+)
 _WIND = _object(
     "The wind in full.",
     strength={"type": "string", "enum": ["none", "light", "moderate", "strong"]},
@@ -97,8 +99,7 @@ _WIND["required"] = ["strength"]
 _HEAT = _object(
     "Readings of the heat: air in °C, relative humidity in %, wet-bulb globe temperature in °C.",
     **{
-        name: {"type": ["number", "null"], "minimum": low, "maximum": high}
-        for name, (low, high, _) in READINGS.items()
+        name: {"type": ["number", "null"], "minimum": low, "maximum": high} for name, (low, high, _) in READINGS.items()
     },
 )
 _OBJECTS = {"context.wind": _WIND, "context.heat": _HEAT}

@@ -37,7 +37,9 @@ class FactSchema(Shape):
 class FiredSchema(Shape):
     """A rule that fired."""
 
-    rule = a_text("Id of the rule: tactic, candidate, unless or circumstance, the id, and the number of the alternative.")
+    rule = a_text(
+        "Id of the rule: tactic, candidate, unless or circumstance, the id, and the number of the alternative."
+    )
     facts = a_list(fields.String(), "Ids of the facts that it matched, in the order of its conditions.")
     derives = a_text("The circumstance that it proves.", null=True)
 

@@ -3,7 +3,7 @@
 from marshmallow import fields
 
 from tacticapi.api.shapes import Shape
-from tacticapi.api.suggestions.schemas import RulebookRefSchema, a_text, a_word
+from tacticapi.api.suggestions.schemas import RulebookRefSchema, a_word
 
 
 class LiveSchema(Shape):
@@ -18,6 +18,4 @@ class ReadySchema(Shape):
     status = a_word(("ready",), "Always ready; a service that is not answers 503.")
     rulebook = fields.Nested(RulebookRefSchema, required=True)
     engine = a_word(("durable-rules", "evaluator"), "What matches the rules.")
-    warnings = fields.List(
-        fields.String(), required=True, metadata={"description": "What an operator should look at."}
-    )
+    warnings = fields.List(fields.String(), required=True, metadata={"description": "What an operator should look at."})

@@ -1,6 +1,6 @@
 """GET /v1/schemas/situation."""
 
-from flask import Response, current_app
+from flask import Response, current_app, jsonify
 
 from tacticapi.api.contract import situation_json_schema
 from tacticapi.api.nouns import Noun
@@ -19,6 +19,6 @@ def get_situation_schema() -> Response:
     Self-contained. It says what a body may look like; whether a count fits its kind and a score can be reached is
     told when it is posted.
     """
-    response = current_app.json.response(situation_json_schema(current_app))
+    response = jsonify(situation_json_schema(current_app))
     response.content_type = "application/schema+json"
     return response

@@ -14,14 +14,17 @@ from tacticapi.domain.situation import Observation
 from tacticapi.domain.terms import Way, Wing
 from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.knowledge import Fault, faults
-from tacticapi.knowledge.vocabulary import ENDS, HIGHEST_RATING, MOST_CHANCES, QUALIFIERS
+from tacticapi.knowledge.vocabulary import HIGHEST_RATING, MOST_CHANCES, QUALIFIERS
+from tacticapi.knowledge.weather import ENDS
 
 MOST_OBSERVATIONS = 1_000
 LONGEST_NOTE = 500
 _TEXTS = {"by": 50, "note": LONGEST_NOTE, "ref": 100}
 PROFILES = ("context", "own", "opponent")
 _SAID = (Way.COUNT, Way.COUNTS, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
-_PATTERNS = {"record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points as 1 to 40 letters, W won and L lost")}
+_PATTERNS = {
+    "record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points as 1 to 40 letters, W won and L lost")
+}
 
 
 class KindId(fields.String):
@@ -60,9 +63,7 @@ class Observations(Items):
     def __init__(self, *, says: str) -> None:
         super().__init__(fields.Nested(ObservationSchema), MOST_OBSERVATIONS, says=says)
 
-    def _deserialize(
-        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any
-    ) -> tuple[Observation, ...]:
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> list[Any]:
         if not isinstance(value, list):
             raise self.make_error("invalid")
         self._validate(value)
@@ -77,7 +78,7 @@ class Observations(Items):
                 read.append(_observation(index, posted, rulebook.kinds[posted["what"]]))
         if wrong:
             raise ValidationError(wrong)
-        return tuple(read)
+        return read
 
 
 def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:

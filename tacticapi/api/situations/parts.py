@@ -75,9 +75,7 @@ class PreviousSchema(Shape):
 class ScoreSchema(Shape):
     """The score. What is absent or null is nil, an absent server unknown."""
 
-    sets = Items(
-        Items(Whole(0, LARGEST_COUNT, required=True), 2), 5, says="Games of each finished set. Absent: none."
-    )
+    sets = Items(Items(Whole(0, LARGEST_COUNT, required=True), 2), 5, says="Games of each finished set. Absent: none.")
     games = Items(Whole(0, LARGEST_COUNT, required=True), 2, says="Games of the set in progress. Absent: [0, 0].")
     points = Items(
         Text(3, required=True),
@@ -93,7 +91,9 @@ class Score(fields.Nested):
     def __init__(self, *, says: str) -> None:
         super().__init__(ScoreSchema, allow_none=True, metadata={"description": says})
 
-    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Any:
+    def _deserialize(
+        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, *args: Any, **kwargs: Any
+    ) -> Any:
         return value
 
 

@@ -5,7 +5,7 @@ from typing import Any
 
 from marshmallow import ValidationError, fields, post_load, validates, validates_schema
 
-from tacticapi.api.fields import Items, Real, Text, Whole, Word, part
+from tacticapi.api.fields import Items, Real, Whole, Word, part
 from tacticapi.api.shapes import Shape
 from tacticapi.api.situations.messages import messages
 from tacticapi.api.situations.observations import Observations
@@ -91,6 +91,8 @@ class SituationSchema(Shape):
         for name in readers.keys() & given.keys():
             given[name] = readers[name](given[name])
         given["moment"] = Moment(given["moment"])
+        if "observations" in given:
+            given["observations"] = tuple(given["observations"])
         if "tries" in given:
             given["tries"] = merged_tries(given["tries"], self.rulebook)
         return Situation(**given)

@@ -15,7 +15,7 @@ def current_tactic(name: str, rulebook: Rulebook) -> str | None:
     while name in rulebook.tactics and name not in seen:
         seen.add(name)
         replacement = rulebook.tactics[name].deprecated
-        if replacement not in rulebook.tactics:
+        if replacement is None or replacement not in rulebook.tactics:
             return name
         name = replacement
     return None

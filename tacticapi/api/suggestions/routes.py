@@ -23,6 +23,6 @@ def suggest(situation: Situation) -> Response:
 
     Post what was seen; get ranked suggestions with reasons in counts, what each is worth, when to stop and who says
     so. Nothing is kept. The same body and rulebook give the same advice, `advice_id` aside. Safety stands before
-    tactics; where the event does not permit coaching or a device at this moment, safety and the notice are all there is.
+    tactics; where the event does not permit coaching or a device at this moment, only safety and a notice stand.
     """
     return answer(advice_body(deployment().adviser.recommend(situation), str(uuid.uuid4())))

@@ -35,7 +35,7 @@ def a_place(says: str, *, null: bool = False) -> fields.Integer:
     return fields.Integer(required=True, allow_none=null, validate=Range(0), metadata={"description": says})
 
 
-def a_list(inner: Any, says: str) -> fields.List:
+def a_list(inner: Any, says: str) -> fields.List[Any]:
     """A list that always stands, empty where there is nothing."""
     shape = fields.Nested(inner) if isinstance(inner, type) and issubclass(inner, Shape) else inner
     return fields.List(shape, required=True, metadata={"description": says})
@@ -171,7 +171,9 @@ class ContributionSchema(Shape):
 
     text = a_text("It in counts.")
     what = a_text("Id of the vocabulary.")
-    observations = a_list(a_place("A place in the posted list."), "The observations behind it; none for a profile item.")
+    observations = a_list(
+        a_place("A place in the posted list."), "The observations behind it; none for a profile item."
+    )
     phase = a_word(Phase, "When it was seen.")
     chances = a_number("How many chances were seen, aged.")
     log_odds = a_number("What it added to the log-odds.")

@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 from scipy.special import beta as beta_function
-from scipy.special import roots_jacobi
+from scipy.special import betainc, betaincinv, roots_jacobi
 
 from tacticapi.scoring import Format, State, beta_nodes, expected, game_chance, quantiles, win_chance
 
@@ -69,11 +70,33 @@ def test_means_are_within_a_hundred_thousandth(state: State, serve: Any, ret: An
         assert mine.importance == pytest.approx(other.importance, abs=1e-5)
 
 
-def test_percentiles_agree_with_many_draws() -> None:
-    dice = np.random.default_rng(5)
-    for serve, ret in (((13.2, 6.8), (10, 10)), ((37, 23), (20, 30)), ((130, 70), (80, 120))):
-        drawn = win_chance(Format(), START, dice.beta(*serve, 300_000), dice.beta(*ret, 300_000))
-        assert quantiles(Format(), START, serve, ret) == pytest.approx(np.quantile(drawn, (0.1, 0.9)), abs=3e-3)
+@pytest.mark.parametrize(("serve", "ret"), [((28.52, 1.48), (1.11, 28.89)), ((2.2, 57.8), (58.29, 1.71))])
+@pytest.mark.parametrize("sets", [3, 5])
+def test_means_hold_where_serves_are_almost_never_lost(sets: Any, serve: Any, ret: Any) -> None:
+    """Advantage sets between two such servers hardly end, which is hardest on the quadrature."""
+    fmt = Format(sets=sets, set="advantage")
+    ours, fine = (expected(fmt, State(fmt, server="own"), serve, ret, nodes) for nodes in (None, 300))
+    assert ours.match.now == pytest.approx(fine.match.now, abs=1e-5)
+    assert ours.match.importance == pytest.approx(fine.match.importance, abs=1e-5)
+
+
+def percentile_by_inversion(state: State, serve: Any, ret: Any, level: float) -> float:
+    """The percentile without sampling: for each serve chance, the match chance rises in ret and is turned round."""
+    serves = betaincinv(*serve, (np.arange(400) + 0.5) / 400)
+    rets = np.linspace(0.0, 1.0, 1001)
+    curves = win_chance(state.format, state, serves[:, np.newaxis], rets)
+
+    def beyond(chance: float) -> float:
+        return float(np.mean([betainc(*ret, np.interp(chance, curve, rets)) for curve in curves])) - level
+
+    return float(brentq(beyond, 1e-12, 1 - 1e-12, xtol=1e-9))
+
+
+@pytest.mark.parametrize("state", SOME_SCORES[:3])
+@pytest.mark.parametrize(("serve", "ret"), [((13.2, 6.8), (10, 10)), ((130, 70), (80, 120))])
+def test_percentiles_are_as_close_as_stated(state: State, serve: Any, ret: Any) -> None:
+    exact = [percentile_by_inversion(state, serve, ret, level) for level in (0.1, 0.9)]
+    assert quantiles(state.format, state, serve, ret) == pytest.approx(exact, abs=6e-3)
 
 
 def test_a_decided_match_has_no_spread() -> None:

@@ -1,0 +1,103 @@
+"""The command line: suggest · demo · rules · openapi · serve."""
+
+import json
+import uuid
+from pathlib import Path
+from typing import BinaryIO
+
+import click
+
+from tacticapi import __version__
+from tacticapi.advice import Adviser
+from tacticapi.api.situations.read import SituationError, read_situation, situation_of_json
+from tacticapi.api.strict_json import StrictJsonError
+from tacticapi.api.suggestions.presenter import advice_body
+from tacticapi.cli_rules import rules
+from tacticapi.cli_serve import serve
+from tacticapi.cli_text import advice_text, beliefs_text, fault_lines, moment_words, seen_lines, wrapped
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Situation
+from tacticapi.knowledge import RuleFileError, load, our_rules, rule_paths
+from tacticapi.seeds import demo_situation
+
+DEMO_MOMENTS = ("after-warm-up", "change-of-ends")
+DEMO_BELIEFS = 6
+FAULTY = 2  # exit status where what was given cannot be used
+
+
+@click.group()
+@click.version_option(__version__, prog_name="tacticapi")
+def main() -> None:
+    """What was seen of an unknown tennis opponent, turned into ranked and explained suggestions."""
+
+
+@main.command()
+@click.argument("file", type=click.File("rb"))
+@click.option("--json", "as_json", is_flag=True, help="Print the JSON that the service would answer.")
+def suggest(file: BinaryIO, as_json: bool) -> None:
+    """Advise on the situation in FILE (JSON; - reads standard input)."""
+    rulebook = loaded_rulebook()
+    advice = Adviser(rulebook).recommend(_read(file.read(), rulebook))
+    if as_json:
+        click.echo(json.dumps(advice_body(advice, str(uuid.uuid4())), ensure_ascii=False, indent=2))
+    else:
+        click.echo(advice_text(advice))
+
+
+@main.command()
+def demo() -> None:
+    """Walk through the warm-up and a change of ends of an invented match. Needs no server and no network."""
+    rulebook = loaded_rulebook()
+    adviser = Adviser(rulebook)
+    for moment in DEMO_MOMENTS:
+        situation = read_situation(demo_situation(moment), rulebook)
+        advice = adviser.recommend(situation)
+        click.echo(f"{'=' * 80}\n{moment_words(situation.moment)}: what was seen of your opponent\n")
+        for line in seen_lines(situation, rulebook):
+            click.echo(wrapped(line, indent=2, hang=2))
+        click.echo("\nWhat is believed, and why (what moved most; # is certainty)\n")
+        click.echo(beliefs_text(advice.beliefs, rulebook.traits, DEMO_BELIEFS))
+        click.echo(f"\n{'-' * 80}\n{advice_text(advice)}\n")
+
+
+@main.command("openapi")
+@click.option("--write", is_flag=True, help="Write openapi/openapi.yaml of this checkout instead of printing.")
+def openapi(write: bool) -> None:
+    """Print the contract (OpenAPI 3.1) with a recorded example of each moment."""
+    from tacticapi.api import create_app  # noqa: PLC0415  (the other commands need no application)
+    from tacticapi.api.contract import document, yaml_text  # noqa: PLC0415
+
+    adviser = Adviser(load([our_rules()]))
+    text = yaml_text(document(create_app({"ADVISER": adviser}), adviser))
+    if not write:
+        click.echo(text, nl=False)
+        return
+    path = Path(__file__).resolve().parents[1] / "openapi" / "openapi.yaml"
+    if not path.parent.is_dir():
+        raise click.ClickException("there is no checkout to write to; print it instead")
+    path.write_text(text, encoding="utf-8")
+    click.echo(f"wrote {path}")
+
+
+def loaded_rulebook() -> Rulebook:
+    """Our rules and the house's. Ends the command with every mistake where they cannot be used."""
+    try:
+        return load(rule_paths())
+    except RuleFileError as error:
+        raise click.ClickException(f"the rules cannot be used:\n{error}") from None
+
+
+def _read(body: bytes, rulebook: Rulebook) -> Situation:
+    try:
+        return situation_of_json(body, rulebook)
+    except (StrictJsonError, SituationError) as error:
+        for line in fault_lines(error.faults):
+            click.echo(line, err=True)
+        raise SystemExit(FAULTY) from None
+
+
+main.add_command(rules)
+main.add_command(serve)
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,180 @@
+"""tacticapi rules: check, stats, explain, new."""
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import BinaryIO
+
+import click
+
+from tacticapi.advice import Adviser
+from tacticapi.advice.wording import source_lines
+from tacticapi.api.situations.read import SituationError, situation_of_json
+from tacticapi.api.strict_json import StrictJsonError
+from tacticapi.cli_text import fault_lines, wrapped
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.tactic import Condition, FactKind
+from tacticapi.evidence.steadiness import largest_moves
+from tacticapi.inference.compile import match_rules
+from tacticapi.inference.lint import lint
+from tacticapi.knowledge import RuleFileError, load, our_rules, rule_paths
+
+FAULTY = 2
+_ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+_PROFILE = {FactKind.OWN: "own", FactKind.OPPONENT: "opponent", FactKind.CONTEXT: "context"}
+
+
+@click.group()
+def rules() -> None:
+    """Look after the rulebook."""
+
+
+@rules.command()
+@click.argument("folder", required=False, type=click.Path(exists=True, file_okay=False, path_type=Path))
+def check(folder: Path | None) -> None:
+    """Check our rules, and the house rules in FOLDER on top of them.
+
+    Looks at the files, at the names across them, at what the engine can bear, and at how far one more chance moves
+    a belief. Without FOLDER the house rules of TACTICAPI_RULES are checked. Exit status 1 where something is wrong.
+    """
+    try:
+        rulebook = load([our_rules(), folder] if folder else rule_paths())
+    except RuleFileError as error:
+        raise click.ClickException(f"{len(error.mistakes)} mistakes\n{error}") from None
+    findings = list(_findings(rulebook))
+    for finding in findings:
+        click.echo(finding, err=True)
+    if findings:
+        raise click.ClickException(f"{len(findings)} findings")
+    click.echo(f"{len(rulebook.tactics)} tactics, {len(rulebook.traits)} traits, {len(rulebook.kinds)} kinds: no fault")
+    click.echo(rulebook.digest)
+
+
+def _findings(rulebook: Rulebook) -> Iterator[str]:
+    for finding in lint(match_rules(rulebook), rulebook):
+        yield f"{finding.where}: {finding.what}, expected {finding.expected}"
+    most = float(rulebook.defaults["evidence"]["one_chance_move"])
+    for move in largest_moves(rulebook):
+        if move.change > most:
+            where = f"{move.trait} by {move.kind}"
+            yield f"{where}: one more chance after {move.before} moves it by {move.change:.3f}, expected at most {most}"
+
+
+@rules.command()
+def stats() -> None:
+    """Count tactics by category, source status and risk; name what no tactic uses."""
+    rulebook = _loaded()
+    tactics = list(rulebook.tactics.values())
+    statuses = [status for t in tactics for status in {line.status for line in source_lines(t, rulebook)}]
+    click.echo(f"rules {rulebook.version} {rulebook.digest}")
+    for title, counted in (
+        ("Tactics by category", Counter(tactic.category for tactic in tactics)),
+        ("Tactics by source status (a tactic may have several)", Counter(statuses)),
+        ("Tactics by risk", Counter(tactic.risk for tactic in tactics)),
+    ):
+        click.echo(f"\n{title}")
+        for name, number in sorted(counted.items(), key=lambda pair: (-pair[1], pair[0])):
+            click.echo(f"{number:5}  {name}")
+    conditions = list(_conditions(rulebook))
+    traits = {c.name for c in conditions if c.kind is FactKind.BELIEF}
+    _list("Traits that no tactic uses", rulebook.traits.keys() - traits)
+    _list("Kinds that neither a tactic nor a trait uses", rulebook.kinds.keys() - _used_kinds(rulebook, conditions))
+
+
+def _conditions(rulebook: Rulebook) -> Iterator[Condition]:
+    for tactic in rulebook.tactics.values():
+        for alternative in tactic.when:
+            yield from alternative.conditions
+        for counter in tactic.unless:
+            yield from counter.conditions
+    for circumstance in rulebook.circumstances.values():
+        for conditions in circumstance.when:
+            yield from conditions
+
+
+def _used_kinds(rulebook: Rulebook, conditions: Iterable[Condition]) -> set[str]:
+    used = {term.what for trait in rulebook.traits.values() for term in trait.terms}
+    for condition in conditions:
+        subject = _PROFILE.get(condition.kind)
+        used.add(f"{subject}.{condition.name}" if subject else condition.name)
+    gates = (gate for tactic in rulebook.tactics.values() for gate in tactic.needs)
+    return used | {f"own.{key}" for gate in gates for key in gate.keys}
+
+
+def _list(title: str, names: Iterable[str]) -> None:
+    listed = sorted(names)
+    click.echo(f"\n{title}: {len(listed)}")
+    if listed:
+        click.echo(wrapped(", ".join(listed), indent=2))
+
+
+@rules.command()
+@click.argument("tactic")
+@click.argument("file", type=click.File("rb"), default="-")
+def explain(tactic: str, file: BinaryIO) -> None:
+    """Say why TACTIC speaks, or what keeps it from speaking, for the situation in FILE (standard input by default)."""
+    rulebook = _loaded()
+    if tactic not in rulebook.tactics:
+        raise click.BadParameter(f"no tactic has the id {tactic}", param_hint="TACTIC")
+    try:
+        situation = situation_of_json(file.read(), rulebook)
+    except (StrictJsonError, SituationError) as error:
+        for line in fault_lines(error.faults):
+            click.echo(line, err=True)
+        raise SystemExit(FAULTY) from None
+    trace = Adviser(rulebook).trace(situation, tactic)
+    if not trace.questions:
+        click.echo(wrapped("Nothing but safety is shown now, so nothing but safety is explained."))
+    for answer in trace.questions:
+        click.echo(f"{rulebook.tactics[answer.tactic].title}: {answer.verdict}")
+        for line in answer.unmet or (answer.why,):
+            click.echo(wrapped(f"- {line}", indent=2, hang=2))
+        for line in answer.chain:
+            click.echo(wrapped(line, indent=4, hang=2))
+
+
+@rules.command()
+@click.argument("tactic")
+def new(tactic: str) -> None:
+    """Print a template for a tactic with the id TACTIC and for its case."""
+    if not _ID.fullmatch(tactic):
+        raise click.BadParameter("small letters, digits and hyphens", param_hint="TACTIC")
+    if tactic in _loaded().tactics:
+        raise click.BadParameter("this id is taken, and an id is never used again", param_hint="TACTIC")
+    title = tactic.replace("-", " ").capitalize()
+    click.echo(_TEMPLATE.format(id=tactic, title=title), nl=False)
+
+
+def _loaded() -> Rulebook:
+    try:
+        return load(rule_paths())
+    except RuleFileError as error:
+        raise click.ClickException(f"the rules cannot be used:\n{error}") from None
+
+
+_TEMPLATE = """\
+# into rules/tactics/<category>.yaml, under `tactics:`
+  - id: {id}
+    title: {title}
+    say: "What to say on court, at most 140 characters."
+    why: Why it works.
+    when:
+      - all:
+          - {{belief: weak_forehand, level: leaning}}
+    needs:
+      - {{own: patience, at_least: 2}}
+    not_if: When not, in words.
+    stop_when: Look again after a small count, in words.
+    show: gain
+    risk: low
+    effect: {{on: both, share: 0.1, gain: 0.01, loss: 0.005, cause: reminder}}
+    source: common practice
+
+# into rules/tactics/<category>.cases.yaml, under `cases:`
+  - tactic: {id}
+    suggested: {{moment: change-of-ends, own: {{patience: 3}}, observations: []}}
+    near_miss: {{own: {{patience: 1}}}}
+    near_miss_why: own-ability
+    not_suggested: {{moment: change-of-ends}}
+"""

@@ -1,0 +1,152 @@
+"""Advice as plain text for a person: 80 columns, safety first, every reason in counts."""
+
+import json
+import textwrap
+from collections.abc import Iterable, Mapping
+
+from tacticapi.advice.wording import said
+from tacticapi.api.problems import shortened
+from tacticapi.domain.advice import Advice, Gain, SourceLine, Suggestion
+from tacticapi.domain.belief import Belief
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Observation, Situation
+from tacticapi.domain.terms import Moment
+from tacticapi.domain.trait import Trait
+from tacticapi.knowledge import Fault
+from tacticapi.knowledge.mistakes import pointer_text
+
+WIDTH = 80
+LABEL = 12
+BAR = 20
+MOST_UNUSED = 10
+
+
+def advice_text(advice: Advice) -> str:
+    """The whole advice, ending without a newline."""
+    blocks = [
+        f"{moment_words(advice.moment)} · rules {advice.version}",
+        _block(
+            "SAFETY FIRST",
+            [f"{s.say} {s.caution or ''}".strip() + f" ({source_words(s.source)})" for s in advice.safety],
+        ),
+        wrapped(f"Score: {advice.score}") if advice.score else "",
+        *(suggestion_text(suggestion) for suggestion in advice.suggestions),
+        wrapped(f"Plan: {advice.plan.value}. {_sentence(advice.plan_why or '')}") if advice.plan else "",
+        _block("Look for next", [f"{look.how} [{look.what}]" for look in advice.look_for]),
+        _block("Held back", [f"{held.tactic} ({held.reason.value}): {held.why}" for held in advice.held_back]),
+        _block("Not used", _unused_lines(advice)),
+        _block("Please note", advice.notice),
+    ]
+    return "\n\n".join(block for block in blocks if block)
+
+
+def suggestion_text(suggestion: Suggestion) -> str:
+    """One numbered suggestion with everything that belongs to it."""
+    rows = [
+        ("Say", suggestion.say),
+        ("Because", "; ".join(reason.text for reason in suggestion.because) or suggestion.why),
+        ("Targets", ", ".join(f"{t.court} court {t.spot} (their {t.wing})" for t in suggestion.targets)),
+        ("Worth", gain_words(suggestion.gain)),
+        ("Not if", suggestion.not_if),
+        ("Look again", suggestion.stop_when),
+        ("Caution", suggestion.caution or ""),
+        ("Source", "; ".join(source_words(source) for source in suggestion.sources)),
+    ]
+    head = f"{suggestion.rank}. {suggestion.title} [{suggestion.category}, {suggestion.risk} risk]"
+    return "\n".join([wrapped(head, hang=3), *(_row(label, text) for label, text in rows if text)])
+
+
+def gain_words(gain: Gain) -> str:
+    """What it is worth, in points of a hundred and in the chance of the match."""
+    words = f"{100 * gain.point:+.2f} points in 100"
+    if gain.match is None or gain.match_low is None or gain.match_high is None:
+        return words
+    interval = f"8 in 10: {100 * gain.match_low:+.1f} to {100 * gain.match_high:+.1f}"
+    return f"{words}; match {100 * gain.match:+.1f} % ({interval})"
+
+
+def source_words(source: SourceLine) -> str:
+    """Who says so, and how it is known."""
+    return f"{source.citation} [{source.status}]" if source.citation else source.status
+
+
+def beliefs_text(beliefs: Iterable[Belief], traits: Mapping[str, Trait], most: int) -> str:
+    """The beliefs that moved most, each with a bar and what moved it."""
+    moved = [belief for belief in beliefs if belief.contributions]
+    moved.sort(key=lambda belief: (-abs(belief.probability - belief.prior), belief.trait))
+    return "\n".join(_belief(belief, traits[belief.trait].title) for belief in moved[:most])
+
+
+def fault_lines(faults: Iterable[Fault]) -> list[str]:
+    """One line a fault: its JSON pointer, what was expected, and what stood there."""
+    lines = []
+    for fault in faults:
+        found = "" if fault.value is None else f", found {json.dumps(shortened(fault.value), ensure_ascii=False)}"
+        lines.append(f"{pointer_text(fault.path) or '/'}: expected {fault.expected}{found}")
+    return lines
+
+
+def seen_lines(situation: Situation, rulebook: Rulebook) -> list[str]:
+    """The opponent's profile and the observations, one line each."""
+    profile = [f"{key.replace('_', ' ')}: {value}" for key, value in situation.opponent.items()]
+    return [*profile, *(_observation(seen, rulebook) for seen in situation.observations)]
+
+
+def moment_words(moment: Moment) -> str:
+    """A moment as a heading."""
+    return moment.value.replace("-", " ").capitalize()
+
+
+def wrapped(text: str, *, indent: int = 0, hang: int = 0) -> str:
+    """Text in lines of at most 80 columns; further lines hang in by so many more."""
+    first, more = " " * indent, " " * (indent + hang)
+    return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=more, break_on_hyphens=False)
+
+
+def _belief(belief: Belief, title: str) -> str:
+    filled = round(belief.probability * BAR)
+    name = f"{title} ({belief.wing})" if belief.wing else title
+    line = f"  {'#' * filled}{'.' * (BAR - filled)} {belief.probability:.2f} (from {belief.prior:.2f})  {name}"
+    return "\n".join([line, *(wrapped(c.text, indent=4, hang=2) for c in belief.contributions[:3])])
+
+
+def _observation(seen: Observation, rulebook: Rulebook) -> str:
+    kind = rulebook.kinds[seen.what]
+    qualifiers = [str(word) for word in (seen.wing, seen.court and f"{seen.court} court", seen.serve) if word]
+    name = f"{kind.says} ({', '.join(qualifiers)})" if qualifiers else kind.says
+    return f"{name}: {_said(seen, kind.unit)}"
+
+
+def _said(seen: Observation, unit: str | None) -> str:
+    posted = said(seen)
+    if "of" in posted:
+        return f"{posted['count']} of {posted['of']}"
+    if "counts" in posted:
+        return ", ".join(f"{option} {chances}" for option, chances in posted["counts"].items())
+    if "rating" in posted:
+        return f"rated {posted['rating']} of 4"
+    if "amount" in posted:
+        return f"{posted['amount']} {unit}"
+    if "seen" in posted:
+        return "yes" if posted["seen"] else "no"
+    return str(posted["value"])
+
+
+def _unused_lines(advice: Advice) -> list[str]:
+    lines = [f"observation {unused.observation}, {unused.what}: {unused.why}" for unused in advice.unused[:MOST_UNUSED]]
+    more = len(advice.unused) - len(lines)
+    return [*lines, f"and {more} more"] if more else lines
+
+
+def _block(title: str, lines: Iterable[str]) -> str:
+    items = [wrapped(f"- {line}", indent=2, hang=2) for line in lines]
+    return "\n".join([title, *items]) if items else ""
+
+
+def _row(label: str, text: str) -> str:
+    filled = textwrap.wrap(text, WIDTH - LABEL - 3, break_on_hyphens=False)
+    return "\n".join(f"   {(label if number == 0 else ''):<{LABEL}}{line}" for number, line in enumerate(filled))
+
+
+def _sentence(text: str) -> str:
+    return text[:1].upper() + text[1:] + "."

@@ -1,0 +1,121 @@
+"""Whether a sequence of serves gives its server away: a favourite spot, or switching too often or too seldom.
+
+Serving without a pattern is hard: championship players were found to switch too often (Walker & Wooders 2001, American
+Economic Review 91:1521-1538; abstract seen), later work found players who switch too seldom as well.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import count
+from typing import Final, Literal
+
+from scipy.special import bdtrc
+
+from tacticapi.games.runs import runs_distribution, runs_tails
+
+Kind = Literal["too-few", "no-sign", "favourite", "switches-too-often", "switches-too-seldom"]
+
+LEVEL: Final = 0.05
+_TESTS: Final = 2  # favourite and switching, both asked of the same serves
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What `served` serves show.
+
+    `p_value` is exact but for Bonferroni's correction: the smallest p-value times the number of questions asked, at
+    most 1; a kind other than too-few and no-sign means that it is below 0.05. `needed` is the smallest number of serves
+    of which the most extreme sequence could get there, `needed_for_switching` the same for switching alone (None where
+    it was not asked); "no-sign" from little more than that says very little. `spot` is the favourite.
+    """
+
+    kind: Kind
+    p_value: float
+    served: int
+    needed: int
+    needed_for_switching: int | None = None
+    spot: str | None = None
+
+
+def judge_sequence(sequence: Sequence[str], expected: Mapping[str, float]) -> Verdict:
+    """Judge serves on one side of the court, in the order played.
+
+    `expected`: the share every spot should get (all above 0, summing to 1). A favourite is a spot served more often
+    than its share allows (binomial upper tail). Switching is compared with all orders of the same serves, two-sided,
+    so that it says nothing about the shares. Raises ValueError for other spots or shares.
+    """
+    _check(sequence, expected)
+    served = len(sequence)
+    for_switching = _needed_for_switching(len(expected), LEVEL / _TESTS)
+    needed = min(for_switching, _needed_for_favourite(expected, LEVEL / _TESTS))
+    if not served:
+        return Verdict("too-few", 1.0, 0, needed, for_switching)
+    spot, favourite = _favourite(sequence, expected)
+    few, many = runs_tails(sequence)
+    switching = min(1.0, 2.0 * min(few, many))
+    p_value = min(1.0, _TESTS * min(favourite, switching))
+    if p_value >= LEVEL:
+        return Verdict("too-few" if served < needed else "no-sign", p_value, served, needed, for_switching)
+    if favourite <= switching:
+        return Verdict("favourite", p_value, served, needed, for_switching, spot)
+    kind: Kind = "switches-too-often" if many < few else "switches-too-seldom"
+    return Verdict(kind, p_value, served, needed, for_switching)
+
+
+def judge_by_score(
+    sequence: Sequence[str], scores: Sequence[str | None], expected: Mapping[str, float]
+) -> dict[str, Verdict]:
+    """Look for a favourite at each score; `scores[i]` is the tag of serve i, None for none.
+
+    The p-values are corrected for the number of tags. Raises ValueError as `judge_sequence` does, and for lists of
+    different length.
+    """
+    _check(sequence, expected)
+    at: dict[str, list[str]] = {}
+    for spot, score in zip(sequence, scores, strict=True):
+        if score is not None:
+            at.setdefault(score, []).append(spot)
+    return {score: _judge_favourite(spots, expected, len(at)) for score, spots in at.items()}
+
+
+def _judge_favourite(spots: Sequence[str], expected: Mapping[str, float], questions: int) -> Verdict:
+    needed = _needed_for_favourite(expected, LEVEL / questions)
+    spot, p_value = _favourite(spots, expected)
+    p_value = min(1.0, questions * p_value)
+    if p_value < LEVEL:
+        return Verdict("favourite", p_value, len(spots), needed, spot=spot)
+    return Verdict("too-few" if len(spots) < needed else "no-sign", p_value, len(spots), needed)
+
+
+def _favourite(sequence: Sequence[str], expected: Mapping[str, float]) -> tuple[str, float]:
+    """The spot served most beyond its share, and its p-value corrected for the number of spots."""
+    served = Counter(sequence)
+    tails = {spot: float(bdtrc(served[spot] - 1, len(sequence), share)) for spot, share in expected.items()}
+    spot = min(tails, key=lambda name: tails[name])
+    return spot, min(1.0, len(expected) * tails[spot])
+
+
+def _needed_for_favourite(expected: Mapping[str, float], level: float) -> int:
+    rarest = min(expected.values())
+    return next(n for n in count(1) if len(expected) * rarest**n < level)
+
+
+@lru_cache(maxsize=32)
+def _needed_for_switching(spots: int, level: float) -> int:
+    # Of all counts, even ones leave most orders, so the most extreme order is rarest among them.
+    def rarest(n: int, used: int) -> float:
+        chances = runs_distribution([n // used + (place < n % used) for place in range(used)])
+        return float(min(chances[min(chances)], chances[max(chances)]))
+
+    return next(n for n in count(2) if any(2.0 * rarest(n, used) < level for used in range(2, spots + 1)))
+
+
+def _check(sequence: Sequence[str], expected: Mapping[str, float]) -> None:
+    if len(expected) < 2 or min(expected.values()) <= 0.0 or abs(sum(expected.values()) - 1.0) > 1e-6:
+        raise ValueError(f"expected shares {dict(expected)}: two or more, all above 0, summing to 1")
+    if unknown := set(sequence) - set(expected):
+        raise ValueError(f"unknown spots {sorted(unknown)}: expected some of {list(expected)}")
