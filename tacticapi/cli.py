@@ -49,12 +49,17 @@ def demo() -> None:
     """Walk through the warm-up and a change of ends of an invented match. Needs no server and no network."""
     rulebook = loaded_rulebook()
     adviser = Adviser(rulebook)
+    told: set[str] = set()
     for moment in DEMO_MOMENTS:
         situation = read_situation(demo_situation(moment), rulebook)
         advice = adviser.recommend(situation)
-        click.echo(f"{'=' * 80}\n{moment_words(situation.moment)}: what was seen of your opponent\n")
+        click.echo(
+            f"{'=' * 80}\n{moment_words(situation.moment)}: what {'more ' if told else ''}was seen of your opponent\n"
+        )
         for line in seen_lines(situation, rulebook):
-            click.echo(wrapped(line, indent=2, hang=2))
+            if line not in told:
+                click.echo(wrapped(line, indent=2, hang=2))
+            told.add(line)
         click.echo("\nWhat is believed, and why (what moved most; # is certainty)\n")
         click.echo(beliefs_text(advice.beliefs, rulebook.traits, DEMO_BELIEFS))
         click.echo(f"\n{'-' * 80}\n{advice_text(advice)}\n")

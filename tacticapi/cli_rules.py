@@ -79,7 +79,10 @@ def stats() -> None:
     conditions = list(_conditions(rulebook))
     traits = {c.name for c in conditions if c.kind is FactKind.BELIEF}
     _list("Traits that no tactic uses", rulebook.traits.keys() - traits)
-    _list("Kinds that neither a tactic nor a trait uses", rulebook.kinds.keys() - _used_kinds(rulebook, conditions))
+    _list(
+        "Kinds that no tactic or trait names (a computed circumstance may read them)",
+        rulebook.kinds.keys() - _used_kinds(rulebook, conditions),
+    )
 
 
 def _conditions(rulebook: Rulebook) -> Iterator[Condition]:

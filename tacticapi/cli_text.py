@@ -11,13 +11,13 @@ from tacticapi.domain.belief import Belief
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.terms import Moment
-from tacticapi.domain.trait import Trait
+from tacticapi.domain.trait import Trait, WingRule
 from tacticapi.knowledge import Fault
 from tacticapi.knowledge.mistakes import pointer_text
 
 WIDTH = 80
 LABEL = 12
-BAR = 20
+BAR = 16
 MOST_UNUSED = 10
 
 
@@ -32,6 +32,7 @@ def advice_text(advice: Advice) -> str:
         wrapped(f"Score: {advice.score}") if advice.score else "",
         *(suggestion_text(suggestion) for suggestion in advice.suggestions),
         wrapped(f"Plan: {advice.plan.value}. {_sentence(advice.plan_why or '')}") if advice.plan else "",
+        _block("Changed since the last advice", [change.text for change in advice.changed]),
         _block("Look for next", [f"{look.how} [{look.what}]" for look in advice.look_for]),
         _block("Held back", [f"{held.tactic} ({held.reason.value}): {held.why}" for held in advice.held_back]),
         _block("Not used", _unused_lines(advice)),
@@ -48,7 +49,7 @@ def suggestion_text(suggestion: Suggestion) -> str:
         ("Targets", ", ".join(f"{t.court} court {t.spot} (their {t.wing})" for t in suggestion.targets)),
         ("Worth", gain_words(suggestion.gain)),
         ("Not if", suggestion.not_if),
-        ("Look again", suggestion.stop_when),
+        ("Look again", _after(suggestion.stop_when, "Look again ")),
         ("Caution", suggestion.caution or ""),
         ("Source", "; ".join(source_words(source) for source in suggestion.sources)),
     ]
@@ -74,7 +75,7 @@ def beliefs_text(beliefs: Iterable[Belief], traits: Mapping[str, Trait], most: i
     """The beliefs that moved most, each with a bar and what moved it."""
     moved = [belief for belief in beliefs if belief.contributions]
     moved.sort(key=lambda belief: (-abs(belief.probability - belief.prior), belief.trait))
-    return "\n".join(_belief(belief, traits[belief.trait].title) for belief in moved[:most])
+    return "\n".join(_belief(belief, traits[belief.trait]) for belief in moved[:most])
 
 
 def fault_lines(faults: Iterable[Fault]) -> list[str]:
@@ -103,11 +104,16 @@ def wrapped(text: str, *, indent: int = 0, hang: int = 0) -> str:
     return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=more, break_on_hyphens=False)
 
 
-def _belief(belief: Belief, title: str) -> str:
+def _belief(belief: Belief, trait: Trait) -> str:
     filled = round(belief.probability * BAR)
-    name = f"{title} ({belief.wing})" if belief.wing else title
-    line = f"  {'#' * filled}{'.' * (BAR - filled)} {belief.probability:.2f} (from {belief.prior:.2f})  {name}"
-    return "\n".join([line, *(wrapped(c.text, indent=4, hang=2) for c in belief.contributions[:3])])
+    name = f"{trait.title} ({belief.wing})" if trait.wing is WingRule.EACH else trait.title
+    bar = f"{'#' * filled}{'.' * (BAR - filled)} {belief.probability:.2f} (from {belief.prior:.2f})"
+    return "\n".join(
+        [
+            wrapped(f"{bar} {name}", indent=2, hang=BAR + 19),
+            *(wrapped(c.text, indent=4, hang=2) for c in belief.contributions[:3]),
+        ]
+    )
 
 
 def _observation(seen: Observation, rulebook: Rulebook) -> str:
@@ -146,6 +152,11 @@ def _block(title: str, lines: Iterable[str]) -> str:
 def _row(label: str, text: str) -> str:
     filled = textwrap.wrap(text, WIDTH - LABEL - 3, break_on_hyphens=False)
     return "\n".join(f"   {(label if number == 0 else ''):<{LABEL}}{line}" for number, line in enumerate(filled))
+
+
+def _after(text: str, start: str) -> str:
+    """The text without a start that its label says already."""
+    return text.removeprefix(start)
 
 
 def _sentence(text: str) -> str:

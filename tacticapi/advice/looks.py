@@ -1,23 +1,18 @@
 """What to look for next: the looks that could gain the plan most, then what a beginner would look at first."""
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from itertools import product
+from collections.abc import Collection, Iterable, Iterator
+from itertools import islice
 
-from tacticapi.advice.selection import counter_indication, unmet_gate
+from tacticapi.advice.plays import Plays
 from tacticapi.domain.advice import Look
 from tacticapi.domain.firing import Firings, Inference
-from tacticapi.domain.look import Outlook, Play, TraitKey
+from tacticapi.domain.look import Outlook, TraitKey
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import Condition, FactKind, Tactic
-from tacticapi.domain.terms import Moment, Phase, Wing
+from tacticapi.domain.terms import Moment, Phase
 from tacticapi.domain.vocabulary import ObservationKind
-from tacticapi.evidence import Beliefs, EvidenceModel
-from tacticapi.evidence.outlook import Prospects
-from tacticapi.inference.compile import wing_anchor
-from tacticapi.value import Baseline, MatchPricer
-from tacticapi.value.looks import LookTable, price_plays
+from tacticapi.evidence import Beliefs, EvidenceModel, Prospects
+from tacticapi.value import Baseline, LookTable, MatchPricer, PlayTable, Stakes
 
 STILL_TO_COME = {
     Moment.BEFORE_MATCH: (Phase.BEFORE, Phase.WARM_UP),
@@ -28,57 +23,130 @@ STILL_TO_COME = {
     Moment.AFTER_MATCH: (),
 }
 WORTH_DIGITS = 4
+LEAST_WORTH = 0.5 * 10**-WORTH_DIGITS  # less is told as nothing
 NO_STARTER = 10_000  # kinds outside the starter set come after it
 
-
-@dataclass(frozen=True, slots=True)
-class _Bound:
-    """The plays of one alternative. Where they share a wing with a fact, the place of that fact in its match."""
-
-    plays: tuple[tuple[Wing | None, Play], ...]
-    wing_from: int | None
-
-    def fitting(self, wing: str | None) -> list[Play]:
-        return [play for shared, play in self.plays if self.wing_from is None or shared == wing]
+Phases = tuple[Phase, ...]
 
 
 class LookFinder:
-    """Finds the looks of one rulebook. What a first look at each kind could show is worked out once."""
+    """Finds the looks of one rulebook. What a first look at each kind can show is worked out once."""
 
     def __init__(self, rulebook: Rulebook, evidence: EvidenceModel) -> None:
-        """Prepare the plays of every alternative that rests on a trait, and the looks by phase."""
+        """Lay out the ways of playing that rest on a trait, and the looks of every phase at those traits."""
         self._rulebook = rulebook
-        self._prospects = Prospects(rulebook, evidence)
-        self._tables = {phases: LookTable(self._prospects.unseen(phases)) for phases in set(STILL_TO_COME.values())}
-        self._places = {kind: place for place, kind in enumerate(rulebook.kinds)}
-        self._bound = {
-            f"candidate/{tactic.id}/{number}": _bind(tactic, number, rulebook)
-            for tactic in rulebook.tactics.values()
-            for number, alternative in enumerate(tactic.when)
-            if any(condition.kind is FactKind.BELIEF for condition in alternative.conditions)
-        }
+        self._plays = Plays(rulebook)
+        self._keys = [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]
+        self._play_table = PlayTable(self._plays.all, self._keys)
+        self._prospects = Prospects(rulebook, evidence, {key for play in self._plays.all for key in play.rests_on})
+        self._order = {kind.id: (kind.starter or NO_STARTER, n) for n, kind in enumerate(rulebook.kinds.values())}
+        starters = (kind for kind in rulebook.kinds.values() if kind.starter is not None)
+        self._starter_set = sorted(starters, key=lambda kind: self._order[kind.id])
+        self._tables: dict[Phases, LookTable] = {}
+        for phases in {phases_left(moment, fitting) for moment in Moment for fitting in (None, 0, 1)}:
+            self._tables[phases] = LookTable(self._prospects.unseen(phases), self._keys)
 
-    def look_for(
+    def stakes(
         self,
         situation: Situation,
+        beliefs: Beliefs,
+        *,
         inference: Inference,
         firings: Firings,
-        beliefs: Beliefs,
         base: Baseline,
         pricer: MatchPricer,
-    ) -> tuple[Look, ...]:
-        """Return the looks that are worth most, filled up from the starter set.
+    ) -> Stakes:
+        """What hangs on each belief in the ways of playing that wait for nothing but their traits."""
+        open_plays = self._plays.open(inference, firings, situation.own)
+        chances = [belief.probability for belief in beliefs.all]
+        return self._play_table.stakes(
+            open_plays, situation, chances, base=base, pricer=pricer, defaults=self._rulebook.defaults
+        )
 
-        Where `minutes_left` of the warm-up are posted, only as many as fit into them, in the order of the warm-up.
+    def look_for(
+        self, situation: Situation, beliefs: Beliefs, stakes: Stakes, mute: Collection[str]
+    ) -> tuple[Look, ...]:
+        """Return the looks that are worth most, best first, filled up from the starter set in its order.
+
+        Where something posted told nothing (`mute`: the subjects of such kinds), the last place goes to the first of
+        the starter set at the same subject. Where `minutes_left` of the warm-up are posted, only as many looks as fit
+        into them, in the order of the warm-up; if none fits any more, the looks are those of the first games.
         """
         rule = self._rulebook.defaults["looks"]
-        most, phases = int(rule["shown"]), STILL_TO_COME[situation.moment]
-        hurried = Phase.WARM_UP in phases and situation.minutes_left is not None
-        if hurried:
-            most = min(most, int((situation.minutes_left or 0.0) / float(rule["minutes"])))
-        chances = {(b.trait, b.wing): b.probability for b in beliefs.all}
-        plays = self._plays(situation, inference, firings)
-        priced = price_plays(plays, chances, situation, base, pricer, self._rulebook.defaults)
-        tables = (self._tables[phases], LookTable(self._prospects.seen(phases, beliefs.entries)))
-        ...
-        return ()
+        fitting = looks_that_fit(situation, float(rule["minutes"]))
+        phases = phases_left(situation.moment, fitting)
+        most = min(int(rule["shown"]), fitting) if fitting else int(rule["shown"])
+        looks = self._best(situation, phases, beliefs, stakes)[:most]
+        instead = next((k for k in self._starters(situation, phases, looks) if k.subject in mute), None)
+        if instead is not None:
+            looks = [*looks[: most - 1], _starter_look(instead)]
+        rest = islice(self._starters(situation, phases, looks), most - len(looks))
+        looks += [_starter_look(kind) for kind in rest]
+        return tuple(sorted(looks, key=lambda look: self._order[look.what]) if fitting else looks)
+
+    def _best(self, situation: Situation, phases: Phases, beliefs: Beliefs, stakes: Stakes) -> list[Look]:
+        """The looks that are worth anything, the best first: one a kind, and one a trait, as they stand in for it."""
+        outlooks: dict[str, tuple[float, Outlook]] = {}
+        for worth, outlook in self._priced(phases, beliefs, stakes):
+            if worth > outlooks.get(outlook.what, (0.0,))[0]:
+                outlooks[outlook.what] = worth, outlook
+        ranked = sorted(outlooks.values(), key=lambda pair: (-round(pair[0], 6), self._order[pair[1].what]))
+        told: set[TraitKey] = set()
+        looks: list[Look] = []
+        for worth, outlook in ranked:
+            kind = self._rulebook.kinds[outlook.what]
+            if outlook.key not in told and not is_known(situation, kind):
+                told.add(outlook.key)
+                looks.append(_look(outlook, kind, round(worth, WORTH_DIGITS)))
+        return looks
+
+    def _priced(self, phases: Phases, beliefs: Beliefs, stakes: Stakes) -> Iterator[tuple[float, Outlook]]:
+        """Every look worth anything: kinds seen already from where they stand, the others from the start."""
+        seen = {entry.observation.what for entry in beliefs.entries}
+        again = LookTable(self._prospects.seen(phases, beliefs.entries), self._keys)
+        first = self._tables[phases]
+        yield from again.worthy(stakes, LEAST_WORTH)
+        yield from (pair for pair in first.worthy(stakes, LEAST_WORTH) if pair[1].what not in seen)
+
+    def _starters(self, situation: Situation, phases: Phases, looks: Iterable[Look]) -> Iterator[ObservationKind]:
+        """The kinds of the starter set that can still be seen and have not been, nor are among the looks, in order."""
+        gone = {seen.what for seen in situation.observations} | {look.what for look in looks}
+        kinds = (kind for kind in self._starter_set if kind.id not in gone and not is_known(situation, kind))
+        return (kind for kind in kinds if any(phase in phases for phase in kind.phases))
+
+
+def looks_that_fit(situation: Situation, minutes: float) -> int | None:
+    """How many looks of so many minutes the rest of the warm-up has room for, None where that is not limited."""
+    if situation.minutes_left is None or Phase.WARM_UP not in STILL_TO_COME[situation.moment]:
+        return None
+    return int(situation.minutes_left / minutes)
+
+
+def phases_left(moment: Moment, fitting: int | None) -> Phases:
+    """The phases of which looks are told: all still to come, or those before the games while looks fit in them."""
+    phases = STILL_TO_COME[moment]
+    if fitting is None:
+        return phases
+    left_out = Phase.GAMES if fitting else Phase.WARM_UP
+    return tuple(phase for phase in phases if phase is not left_out)
+
+
+def is_known(situation: Situation, kind: ObservationKind) -> bool:
+    """Whether the kind is no matter of looking at the opponent, or has been posted in the profile."""
+    match kind.subject:
+        case "opponent":
+            return kind.health or situation.opponent.get(kind.key) is not None
+        case "own" | "context" | "plan" | "record":
+            return True
+        case _:
+            return kind.health
+
+
+def _look(outlook: Outlook, kind: ObservationKind, worth: float) -> Look:
+    wing = outlook.on_wing if "wing" in kind.qualifiers else None
+    how = kind.probe or kind.asks
+    return Look(kind.id, kind.asks, f"{how} ({wing})" if wing else how, worth, outlook.trait, wing)
+
+
+def _starter_look(kind: ObservationKind) -> Look:
+    return Look(kind.id, kind.asks, kind.probe or kind.asks, 0.0)

@@ -3,23 +3,25 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from tacticapi.advice.changes import changed_since, steady
 from tacticapi.advice.explain import WhyNot, why_or_why_not
-from tacticapi.advice.looks import unseen_starters
+from tacticapi.advice.looks import LookFinder
 from tacticapi.advice.notices import notices
 from tacticapi.advice.permission import is_junior, withheld
-from tacticapi.advice.plan import plan_losing, plan_verdict, plan_winning
+from tacticapi.advice.plan import ASKED, plan_losing, plan_verdict, plan_winning
 from tacticapi.advice.ranking import Value, in_families, is_tactical, limited, ranked
 from tacticapi.advice.safety import own_pain, safety_lines
 from tacticapi.advice.score_line import score_line
 from tacticapi.advice.selection import hold_back, settle_conflicts
 from tacticapi.advice.suggestions import SuggestionWriter
+from tacticapi.advice.their_play import Shift, play_shifts
 from tacticapi.advice.wording import unused
-from tacticapi.domain.advice import Advice, Held
+from tacticapi.domain.advice import Advice, Held, Look, Unused
 from tacticapi.domain.firing import Fact, Firings, Inference, MatchRule, Priced
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.evidence import Beliefs, EvidenceModel
-from tacticapi.inference.circumstances import View
+from tacticapi.inference.circumstances import View, holding
 from tacticapi.inference.facts import FactBuilder
 from tacticapi.inference.firings import read_firings
 from tacticapi.inference.matcher import Matcher
@@ -48,6 +50,8 @@ class _Reading:
     pricer: MatchPricer
     base: Baseline
     verdicts: tuple[TryVerdict, ...]
+    shifts: tuple[Shift, ...]
+    view: View
     facts: tuple[Fact, ...]
 
 
@@ -60,6 +64,7 @@ class Adviser:
         self.matcher = matcher or Matcher(rulebook)
         self._evidence = EvidenceModel(rulebook)
         self._facts = FactBuilder(rulebook)
+        self._looks = LookFinder(rulebook, self._evidence)
         self._rules = {rule.id: rule for rule in self.matcher.rules}
 
     def recommend(self, situation: Situation) -> Advice:
@@ -92,6 +97,7 @@ class Adviser:
         base = baseline(situation, self.rulebook.defaults)
         pricer = MatchPricer(fmt, state, base)
         verdicts = judge_tries(situation, self.rulebook.tactics, base, self.rulebook.defaults)
+        shifts = play_shifts(beliefs.entries, self.rulebook)
         worse = float(self.rulebook.defaults["plan"]["worse"])
         view = View(
             situation,
@@ -101,10 +107,11 @@ class Adviser:
             pricer.importance if scored else None,
             plan_losing(verdicts, worse),
             plan_winning(verdicts, worse),
+            bool(shifts),
         )
         weighted = [(entry.observation, entry.weight) for entry in beliefs.entries]
         facts = self._facts.build(view, beliefs.all, weighted)
-        return _Reading(state, point, beliefs, pricer, base, verdicts, facts)
+        return _Reading(state, point, beliefs, pricer, base, verdicts, shifts, view, facts)
 
     def _advise(self, situation: Situation, reading: _Reading, inference: Inference) -> Advice:
         firings = read_firings(inference, self.rulebook)
@@ -117,19 +124,51 @@ class Adviser:
             return advice
         shown, values, held = self._select(situation, reading, firings)
         writer = SuggestionWriter(self.rulebook, situation, reading.beliefs.all, reading.pricer)
-        plan, plan_why = plan_verdict(reading.verdicts, self.rulebook)
+        suggestions = writer.write(shown, values)
+        asked = frozenset(holding(reading.view, ASKED))
+        plan, plan_why = plan_verdict(situation, reading.verdicts, asked, self.rulebook)
         worth = reading.pricer.importance_in_match
+        told_nothing = unused(situation, reading.beliefs.refused, reading.beliefs.all, reading.facts, self.rulebook)
         return replace(
             advice,
             plan=plan,
             plan_why=plan_why,
             score=score_line(reading.state, reading.point, worth) if situation.score is not None else None,
-            suggestions=writer.write(shown, values),
-            look_for=unseen_starters(situation, self.rulebook, int(self.rulebook.defaults["looks"])),
+            suggestions=suggestions,
+            changed=changed_since(
+                situation.previous,
+                self.rulebook,
+                suggestions=suggestions,
+                values=values,
+                held=held,
+                beliefs=reading.beliefs.all,
+                shifts=reading.shifts,
+            ),
+            look_for=self._look_for(situation, reading, inference, firings, told_nothing),
             held_back=tuple(held),
-            unused=unused(situation, reading.beliefs.refused, reading.beliefs.all, reading.facts, self.rulebook),
+            unused=told_nothing,
             beliefs=reading.beliefs.all,
         )
+
+    def _look_for(
+        self,
+        situation: Situation,
+        reading: _Reading,
+        inference: Inference,
+        firings: Firings,
+        told_nothing: tuple[Unused, ...],
+    ) -> tuple[Look, ...]:
+        """What to look for next; what was posted but told nothing, and was not refused, asks for a better look."""
+        stakes = self._looks.stakes(
+            situation,
+            reading.beliefs,
+            inference=inference,
+            firings=firings,
+            base=reading.base,
+            pricer=reading.pricer,
+        )
+        mute = {u.what.partition(".")[0] for u in told_nothing if u.observation not in reading.beliefs.refused}
+        return self._looks.look_for(situation, reading.beliefs, stakes, mute)
 
     def _select(
         self, situation: Situation, reading: _Reading, firings: Firings
@@ -145,5 +184,6 @@ class Adviser:
             kept = [p for p in kept if not is_tactical(p.firing.tactic, categories)]
         limit = situation.limit or self.rulebook.moments[situation.moment].limit
         tactical = int(defaults["juniors"]["tactical_lines"]) if is_junior(situation) else None
-        shown = limited(ranked(kept, values), limit, categories, tactical)
+        ordered = steady(ranked(kept, values), values, situation.previous, float(defaults["plan"]["hysteresis"]))
+        shown = limited(ordered, limit, categories, tactical)
         return shown, values, sorted(held + lost, key=lambda h: (h.reason, h.tactic))

@@ -9,14 +9,22 @@ from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import Gate, RelationKind, Tactic
 from tacticapi.domain.terms import HeldBack, Show
 
+NUMBERS = (int, float)
+
 
 def unmet_gate(tactic: Tactic, own: Mapping[str, object]) -> str | None:
     """Return in words the first own ability that the tactic needs and that is too low or not rated."""
-    for gate in tactic.needs:
-        ratings = {key: own.get(key) for key in gate.keys}
-        if not any(isinstance(r, int | float) and r >= gate.at_least for r in ratings.values()):
-            return _gate_words(gate, ratings)
-    return None
+    unmet = next((gate for gate in tactic.needs if not is_met(gate, own)), None)
+    return _gate_words(unmet, {key: own.get(key) for key in unmet.keys}) if unmet else None
+
+
+def is_met(gate: Gate, own: Mapping[str, object]) -> bool:
+    """Whether any of the gate's strokes is rated high enough."""
+    for key in gate.keys:
+        rating = own.get(key)
+        if isinstance(rating, NUMBERS) and rating >= gate.at_least:
+            return True
+    return False
 
 
 def _gate_words(gate: Gate, ratings: Mapping[str, object]) -> str:

@@ -1,6 +1,6 @@
 """Lists in pages: {"items": [...]}, and a Link to the next page (RFC 8288)."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, TypeVar
 from urllib.parse import urlencode
 
@@ -21,13 +21,22 @@ _CURSOR = "the cursor of a Link that this list gave"
 Item = TypeVar("Item")
 
 
+class Digits(fields.Integer):
+    """A whole number in plain digits."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> int:
+        if not (isinstance(value, str) and value.isascii() and value.isdigit() and len(value) <= 4):
+            raise self.make_error("invalid")
+        return int(value)
+
+
 class PageQuery(Shape):
     """How much of a list is wanted, and from where."""
 
-    page_size = fields.Integer(
+    page_size = Digits(
         load_default=PAGE_SIZE,
         validate=Range(1, LARGEST_PAGE, error=_SIZE),
-        error_messages=dict.fromkeys(("invalid", "null", "too_large"), _SIZE),
+        error_messages=dict.fromkeys(("invalid", "null"), _SIZE),
         metadata={"description": "Items a page."},
     )
     cursor = fields.String(

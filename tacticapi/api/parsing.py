@@ -13,6 +13,7 @@ from tacticapi.api.problems import (
     INVALID_QUERY,
     INVALID_SITUATION,
     MEDIA_TYPE_REFUSED,
+    TOO_LARGE,
     faults_of,
     refuse,
 )
@@ -22,10 +23,10 @@ from tacticapi.api.strict_json import StrictJsonError, strict_json
 class StrictParser(FlaskParser):
     """Reads bodies by `strict_json` and queries without unknown names; keeps one schema a process."""
 
-    DEFAULT_UNKNOWN_BY_LOCATION: dict[str, str | None] = {
+    DEFAULT_UNKNOWN_BY_LOCATION: dict[str, str | None] = {  # noqa: RUF012  (webargs declares it so)
         **FlaskParser.DEFAULT_UNKNOWN_BY_LOCATION,
         "query": RAISE,
-    }  # noqa: RUF012  (webargs declares it so)
+    }
 
     def _get_schema(self, argmap: Any, req: flask.Request) -> Schema:
         if isinstance(argmap, type) and issubclass(argmap, Schema):
@@ -37,7 +38,7 @@ class StrictParser(FlaskParser):
             sent = req.content_type
             refuse(MEDIA_TYPE_REFUSED, f"sent: {sent[:100]}" if sent else "no Content-Type was sent")
         try:
-            return strict_json(req.get_data(cache=False))
+            return strict_json(whole_body(req))
         except StrictJsonError as error:
             refuse(INVALID_JSON, faults=error.faults)
 
@@ -54,6 +55,15 @@ class StrictParser(FlaskParser):
         location, messages = next(iter(error.messages_dict.items()))
         posted = req.args if location == "query" else error.data
         refuse(INVALID_QUERY if location == "query" else INVALID_SITUATION, faults=list(faults_of(messages, posted)))
+
+
+def whole_body(request: flask.Request) -> bytes:
+    """The body. One that does not say its length is cut at the limit by the framework, so it is refused there."""
+    body = request.get_data(cache=False)
+    limit = request.max_content_length
+    if request.content_length is None and limit is not None and len(body) >= limit:
+        refuse(TOO_LARGE, f"at most {limit} bytes")
+    return body
 
 
 def is_json(request: flask.Request) -> bool:

@@ -106,6 +106,8 @@ def _detail(error: HTTPException) -> str | None:
     if error.code == 405:
         allowed = ", ".join(sorted(getattr(error, "valid_methods", None) or ()))
         return f"allowed: {allowed}" if allowed else None
+    if error.code == 413:
+        return f"at most {current_app.config['MAX_CONTENT_LENGTH']} bytes"
     return None
 
 

@@ -98,12 +98,17 @@ class Safety:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """What to look for next, how to get to see it, and what seeing it is worth in points."""
+    """What to look for next, how to get to see it, and what seeing it is worth in match chance.
+
+    `trait` is what it would tell most about and `wing` the wing on which to look, None for a look of the starter set.
+    """
 
     what: str
     asks: str
     how: str
     worth: float
+    trait: str | None = None
+    wing: Wing | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +131,23 @@ class Unused:
 
 
 @dataclass(frozen=True, slots=True)
+class Changed:
+    """What is not as it was at the last advice, and the observations (places in the posted list) that made it so.
+
+    `what` is first (the first suggestion), belief, or play (a share of the opponent's play moved between games).
+    `before` and `after` are probabilities of a belief, or shares of the play.
+    """
+
+    what: str
+    text: str
+    trait: str | None = None
+    wing: Wing | None = None
+    before: float | None = None
+    after: float | None = None
+    observations: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Advice:
     """The whole answer for one situation."""
 
@@ -137,6 +159,7 @@ class Advice:
     plan_why: str | None = None
     score: str | None = None
     suggestions: tuple[Suggestion, ...] = ()
+    changed: tuple[Changed, ...] = ()
     look_for: tuple[Look, ...] = ()
     held_back: tuple[Held, ...] = ()
     unused: tuple[Unused, ...] = ()

@@ -22,7 +22,7 @@ class TermForm(StrEnum):
     SHARES = "shares"  # a out of b, Beta-Binomial with two shares
     TABLE = "table"  # graded: rating, value, amount band or seen
     FAVOURITE = "favourite"  # Dirichlet-multinomial over which option is the favourite
-    ENDS = "ends"  # Beta-Binomial: errors at the worse end against the other end
+    ENDS = "ends"  # errors at the worse end against the other end
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +38,7 @@ class Term:
     ratings "0" to "4", the options of the kind, the names of `bands`, or "seen" and "not-seen".
     FAVOURITE: `holds` is the share of the favourite option, `kappa` the Dirichlet total,
     `base` the options' shares without a favourite.
-    ENDS: `holds` is the share at the worse end, `fails` at the other and when the trait does not hold.
+    ENDS: `holds` and `fails` are the shares at the worse and the other end; without the trait both ends are alike.
     """
 
     what: str

@@ -6,7 +6,11 @@ model defaults of ours. Counts may be fractions, because older games count for l
 
 from collections.abc import Sequence
 from functools import lru_cache
-from math import exp, lgamma, log
+from math import exp, fsum, lgamma, log, log1p, sqrt
+
+OWN_LEVEL = 2.0  # strokes that the usual share of errors is worth before a player's own are counted (model default)
+NODES = 64  # of the midpoint rule
+WIDTHS = 8.0  # standard deviations on either side that it covers
 
 
 @lru_cache(maxsize=4096)
@@ -62,20 +66,47 @@ def spot_alphas(size: float, base: Sequence[float]) -> list[float]:
 def favourite_alphas(share: float, size: float, base: Sequence[float]) -> list[tuple[float, list[float]]]:
     """Each option as the favourite: the chance that it is, and the Dirichlet of the options then."""
     total = sum(base)
-    return [
-        (weight / total, [size * (share if i == spot else (1 - share) * b / (total - weight)) for i, b in enumerate(base)])
-        for spot, weight in enumerate(base)
-    ]
+    found = []
+    for spot, weight in enumerate(base):
+        rest = total - weight
+        alphas = [size * (share if i == spot else (1 - share) * b / rest) for i, b in enumerate(base)]
+        found.append((weight / total, alphas))
+    return found
 
 
-def ends_log_odds(
-    one: tuple[float, float], other: tuple[float, float], worse: float, usual: float, size: float
-) -> float:
+def ends_log_odds(one: tuple[float, float], other: tuple[float, float], worse: float, usual: float) -> float:
     """What errors at two ends add to the log odds that conditions unsettle a player at one of them.
 
-    Each end is (errors, strokes). Which end is the worse one is unknown and averaged over.
+    Each end is (errors, strokes). Which end is the worse one, and how many errors the player makes anyway, are
+    unknown and averaged over, so that many errors at both ends alike speak against it. The two ends stand as far
+    apart, in log odds, as `worse` and `usual`. Midpoint rule on the log odds of the player's share.
     """
-    (a, n), (b, m) = one, other
-    usual_here, usual_there = log_beta_binomial(a, n, usual, size), log_beta_binomial(b, m, usual, size)
-    worse_here, worse_there = log_beta_binomial(a, n, worse, size), log_beta_binomial(b, m, worse, size)
-    return log(0.5 * exp(worse_here - usual_here) + 0.5 * exp(worse_there - usual_there))
+    prior = (usual * OWN_LEVEL, OWN_LEVEL)
+    total = prior[1] + one[1] + other[1]
+    middle = (prior[0] + one[0] + other[0]) / total
+    half = (_logit(worse) - _logit(usual)) / 2
+    reach = WIDTHS / sqrt(total * middle * (1.0 - middle)) + half
+    grid = [_logit(middle) + reach * ((2 * i + 1) / NODES - 1.0) for i in range(NODES)]
+    base = [_log_chance(prior, x) for x in grid]
+
+    def averaged(shift: float) -> float:
+        return _log_sum(
+            [_log_chance(one, x + shift) + _log_chance(other, x - shift) + b for x, b in zip(grid, base, strict=True)]
+        )
+
+    return _log_sum([averaged(half), averaged(-half)]) - log(2) - averaged(0.0)
+
+
+def _logit(share: float) -> float:
+    return log(share / (1.0 - share))
+
+
+def _log_chance(counted: tuple[float, float], log_odds: float) -> float:
+    """Log chance of (hits, chances) in a given sequence at a share with these log odds."""
+    hits, chances = counted
+    return -hits * log1p(exp(-log_odds)) - (chances - hits) * log1p(exp(log_odds))
+
+
+def _log_sum(logs: Sequence[float]) -> float:
+    top = max(logs)
+    return top + log(fsum(exp(x - top) for x in logs))

@@ -6,12 +6,13 @@ a sign follows its table. How many chances one look brings is a model default. T
 left out: one look does not see both ends.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import accumulate
 from math import exp, factorial, fsum, prod
+from operator import getitem, mul
 
-from tacticapi.domain.look import Outlook
+from tacticapi.domain.look import Outlook, TraitKey
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Phase, Wing
 from tacticapi.domain.trait import Term, TermForm
@@ -31,9 +32,10 @@ UNSEEN_SUBJECTS = frozenset({"own", "context", "plan", "record"})
 class Prospects:
     """What there is to look at, by the phases still to come."""
 
-    def __init__(self, rulebook: Rulebook, model: EvidenceModel) -> None:
-        """Read how many chances a look brings; nothing changes afterwards."""
+    def __init__(self, rulebook: Rulebook, model: EvidenceModel, wanted: Collection[TraitKey]) -> None:
+        """Read how many chances a look brings; only looks at the `wanted` traits are told of."""
         self._model = model
+        self._wanted = frozenset(wanted)
         self._kinds = [
             k for k in rulebook.kinds.values() if k.subject not in UNSEEN_SUBJECTS and not k.health and k.phases
         ]
@@ -56,7 +58,7 @@ class Prospects:
         if phase is None:
             return
         for (trait, wing), term in self._model.moved_by(kind.id):
-            if term.moves in (None, wing) and term.form is not TermForm.ENDS:
+            if (trait, wing) in self._wanted and term.moves in (None, wing) and term.form is not TermForm.ENDS:
                 group = concerning(term, wing, entries)
                 chances = self._outcomes(term, kind, group, self._chances[phase])
                 if chances:
@@ -89,9 +91,7 @@ def look_wing(term: Term, wing: Wing | None) -> Wing | None:
             return Wing(fixed)
 
 
-def shares_outlook(
-    term: Term, seen: tuple[float, float], chances: int
-) -> tuple[tuple[float, ...], tuple[float, ...]]:
+def shares_outlook(term: Term, seen: tuple[float, float], chances: int) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Chances of 0 to `chances` hits if the trait holds and if not, after so many (hits, chances) seen."""
     hits, misses = seen[0], seen[1] - seen[0]
     holds, fails = (
@@ -101,9 +101,7 @@ def shares_outlook(
     return holds, fails
 
 
-def favourite_outlook(
-    term: Term, seen: Sequence[float], chances: int
-) -> tuple[tuple[float, ...], tuple[float, ...]]:
+def favourite_outlook(term: Term, seen: Sequence[float], chances: int) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Chances of every spread of `chances` over the options if there is a favourite and if not, after `seen`.
 
     What was seen also says which option the favourite would be.
@@ -133,13 +131,13 @@ def predictive(mixture: Mixture, chances: int) -> tuple[float, ...]:
         rises = [_rising(alpha, chances) for alpha in alphas]
         scale = weight / _rising(sum(alphas), chances)[chances]
         for place, (counts, orders) in enumerate(spreads(len(alphas), chances)):
-            result[place] += scale * orders * prod(rise[n] for rise, n in zip(rises, counts, strict=True))
+            result[place] += scale * orders * prod(map(getitem, rises, counts))
     return tuple(result)
 
 
 def _rising(x: float, most: int) -> list[float]:
     """x (x+1) ... (x+n-1) for n from 0 to `most`."""
-    return list(accumulate((x + n for n in range(most)), lambda a, b: a * b, initial=1.0))
+    return list(accumulate((x + n for n in range(most)), mul, initial=1.0))
 
 
 @lru_cache(maxsize=64)

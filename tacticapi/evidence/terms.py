@@ -100,7 +100,7 @@ def _read_counts(term: Term, kind: ObservationKind, phase: Phase, group: Sequenc
             here, there = (pooled([e for e in counted if e.observation.end == end], term.options) for end in ENDS)
             chances = here[1] + there[1]
             both = here[1] > 0 and there[1] > 0
-            log_odds = ends_log_odds(here, there, term.holds, term.fails, term.kappa) if both else 0.0
+            log_odds = ends_log_odds(here, there, term.holds, term.fails) if both else 0.0
     if not chances:
         return []
     seen_chances = sum(chances_of(e) for e in counted)

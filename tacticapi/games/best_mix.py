@@ -12,7 +12,7 @@ from tacticapi.games.kernels import best_mixes
 from tacticapi.games.point_game import Array, PointBeliefs
 from tacticapi.games.zero_sum import exploitability, guaranteed, solve
 
-DRAWS: Final = 400
+DRAWS: Final = 1000
 PERCENTILES: Final = (0.1, 0.9)
 
 
@@ -67,7 +67,8 @@ def best_mix(counts: SpotCounts, model: MixModel, seed: int = 0, draws: int = DR
     counted.
 
     Percentiles come from `draws` posterior draws (numpy's PCG64 from `seed`: the same seed gives the same numbers);
-    each draw's own best mix is exact. With 400 draws they move by a few hundredths from seed to seed.
+    each draw's own best mix is exact. With 1000 draws the ends move from seed to seed by 0.03 (standard deviation) at
+    most for a share and 0.007 for the value, in the cases measured.
     """
     beliefs = PointBeliefs(counts, model)
     mean = beliefs.mean()

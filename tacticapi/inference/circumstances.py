@@ -23,7 +23,8 @@ IN_PLAY = frozenset({Moment.BETWEEN_POINTS, Moment.CHANGE_OF_ENDS, Moment.SET_BR
 class View:
     """Everything that circumstances look at. `importance` is that of the next point within its game, 0 to 1.
 
-    `plan_losing` and `plan_winning` are the verdicts on the tactics tried.
+    `plan_losing` and `plan_winning` are the verdicts on the tactics tried; `play_changed` says whether a share of the
+    opponent's play moved between games.
     """
 
     situation: Situation
@@ -33,6 +34,7 @@ class View:
     importance: float | None = None
     plan_losing: bool = False
     plan_winning: bool = False
+    play_changed: bool = False
 
     @property
     def games_ahead(self) -> int:
@@ -293,6 +295,11 @@ def _plan_losing(view: View) -> bool:
 @circumstance("plan-winning")
 def _plan_winning(view: View) -> bool:
     return view.plan_winning
+
+
+@circumstance("their-play-changed")
+def _their_play_changed(view: View) -> bool:
+    return view.play_changed
 
 
 @circumstance("returns-counted-backhand")

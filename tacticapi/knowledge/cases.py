@@ -1,4 +1,7 @@
-"""Cases beside the rules: a request that suggests a tactic, a near miss, and a request far from it."""
+"""Cases beside the rules: a request that suggests a tactic, a near miss, and a request far from it.
+
+Those of a category stand in <category>.cases.yaml, further ones in <category>.more.cases.yaml.
+"""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -47,7 +50,7 @@ def cases(paths: Sequence[Path] | None = None) -> list[Case]:
 
 def _wrong_category(document: Document) -> list[Mistake]:
     category = document.content["category"]
-    expected = document.path.name.removesuffix(".cases.yaml")
+    expected = document.path.name.removesuffix(".cases.yaml").removesuffix(".more")
     if category == expected:
         return []
     return [document.mistake(("category",), brief(category), f"the file's own category: {expected}")]

@@ -1,12 +1,29 @@
-"""What a firing is worth, in points, and whether what was tried pays.
+"""What a firing and a further look are worth, whether what was tried pays, and whether their play changed.
 
 Not here: evidence (beliefs come in as numbers inside firings), wording, ranking.
-Next: `price` for one firing, `baseline` for what it is measured against, `verdict` for what was tried.
+Next: `price` for one firing, `baseline` for what it is measured against, `verdict` for what was tried, `looks` for
+what a further look is worth, `change_point` for a share that moved.
 """
 
 from tacticapi.value.baseline import Baseline, baseline
+from tacticapi.value.change_point import ChangePoint, change_point
+from tacticapi.value.looks import LookTable, PlayTable, Stakes
 from tacticapi.value.match_gain import MatchGain, MatchPricer
 from tacticapi.value.price import price
 from tacticapi.value.verdict import TryVerdict, chance_below, judge_tries
 
-__all__ = ["Baseline", "MatchGain", "MatchPricer", "TryVerdict", "baseline", "chance_below", "judge_tries", "price"]
+__all__ = [
+    "Baseline",
+    "ChangePoint",
+    "LookTable",
+    "MatchGain",
+    "MatchPricer",
+    "PlayTable",
+    "Stakes",
+    "TryVerdict",
+    "baseline",
+    "chance_below",
+    "change_point",
+    "judge_tries",
+    "price",
+]

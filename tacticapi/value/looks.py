@@ -12,124 +12,171 @@ from math import prod
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tacticapi.domain.look import Outlook, Play, TraitKey
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import Touches
 from tacticapi.value.baseline import Baseline
 from tacticapi.value.match_gain import Array, MatchPricer
-from tacticapi.value.price import steps
+from tacticapi.value.price import ability, learned
 
 PARTS = tuple(Touches)
-NO_PLAY = -1.0  # no match gain is below it, so that an empty place is never chosen
+NO_PLAY = -1.0  # no match gain is below it, so that a closed play is never chosen
 
 
 @dataclass(frozen=True, slots=True)
-class PricedPlay:
-    """A way of playing with its match gain if all its traits hold, and if not."""
+class Stakes:
+    """What hangs on each belief: its plays by part of the game if it holds and if not, and the best other play.
 
-    on: Touches
-    rests_on: tuple[TraitKey, ...]
-    holds: float
-    fails: float
+    `beliefs` and `now`, the worth of the plan at present, have one entry a belief; `holds` and `fails` the shape
+    (plays, parts, beliefs), `others` (parts, beliefs). Worths are in match chance.
+    """
 
-    def worth(self, beliefs: Mapping[TraitKey, float]) -> float:
-        """Expected match gain at these beliefs."""
-        chance = prod(beliefs[key] for key in self.rests_on)
-        return chance * self.holds + (1.0 - chance) * self.fails
+    beliefs: Array
+    holds: Array
+    fails: Array
+    others: Array
+
+    @property
+    def now(self) -> Array:
+        """The worth of the plan at the present beliefs, the same in every entry but for rounding."""
+        best = (self.beliefs * self.holds + (1.0 - self.beliefs) * self.fails).max(axis=0)
+        return np.asarray(np.maximum(best, self.others).sum(axis=0))
 
 
-def price_plays(
-    plays: Sequence[Play],
-    beliefs: Mapping[TraitKey, float],
-    situation: Situation,
-    base: Baseline,
-    pricer: MatchPricer,
-    defaults: Mapping[str, Any],
-) -> list[PricedPlay]:
-    """Price each way of playing with its traits true and false. What tries taught is taken as it stands now."""
-    grouped: dict[Touches, list[Play]] = {on: [p for p in plays if p.tactic.effect.on is on] for on in PARTS}
-    shifts: dict[Touches, Array] = {}
-    for on, group in grouped.items():
-        moves = []
-        for play in group:
-            chance = prod(beliefs[key] for key in play.rests_on)
-            up, down, learned = steps(play.tactic, play.alternative, chance, situation, base, defaults)
-            share = play.tactic.effect.share
-            moves.append((share * (up + learned), share * (down + learned)))
-        shifts[on] = np.array(moves, dtype=np.float64).reshape(-1, 2)
-    gains = pricer.gains(shifts)
-    return [
-        PricedPlay(on, play.rests_on, holds, fails)
-        for on, group in grouped.items()
-        for play, (holds, fails) in zip(group, gains[on].tolist(), strict=True)
-    ]
+class PlayTable:
+    """All ways of playing that rest on a trait, laid out once; `keys` are all beliefs in their order."""
+
+    def __init__(self, plays: Sequence[Play], keys: Sequence[TraitKey]) -> None:
+        """Note for each play what it touches and rests on, and for each belief the plays that rest on it."""
+        self.plays = tuple(plays)
+        places = {key: place for place, key in enumerate(keys)}
+        self._rests = [tuple(dict.fromkeys(places[key] for key in play.rests_on)) for play in plays]
+        self._first = np.array([rests[0] for rests in self._rests], dtype=np.intp)
+        effects = [(p.tactic.effect, p.tactic.when[p.alternative].scale) for p in plays]
+        self._share = np.array([effect.share for effect, _ in effects])
+        self._gain = np.array([scale * effect.gain for effect, scale in effects])
+        self._loss = np.array([scale * effect.loss for effect, scale in effects])
+        self._parts = {on: np.array([p.tactic.effect.on is on for p in plays], dtype=np.bool_) for on in PARTS}
+        gated = {play.tactic.needs: play.tactic for play in plays}  # tactics with the same gates need the same strokes
+        self._gated = tuple(gated.values())
+        self._by_gates = np.array([list(gated).index(play.tactic.needs) for play in plays], dtype=np.intp)
+        self._rests_elsewhere = np.array([[k not in rests for k in range(len(keys))] for rests in self._rests])
+        self._layout = self._laid_out(len(keys))
+
+    def stakes(
+        self,
+        open_plays: Iterable[int],
+        situation: Situation,
+        beliefs: Sequence[float],
+        *,
+        base: Baseline,
+        pricer: MatchPricer,
+        defaults: Mapping[str, Any],
+    ) -> Stakes:
+        """What hangs on each belief (probabilities, one a key) in the plays that are open, by their places."""
+        at = np.array(beliefs)
+        return self.at_stake(*self._prices(open_plays, situation, at, base=base, pricer=pricer, defaults=defaults), at)
+
+    def _prices(
+        self,
+        open_plays: Iterable[int],
+        situation: Situation,
+        beliefs: Array,
+        *,
+        base: Baseline,
+        pricer: MatchPricer,
+        defaults: Mapping[str, Any],
+    ) -> tuple[Array, Array]:
+        """Match gain of every play if all its traits hold, and if not; NO_PLAY for those that are not open.
+
+        What tries taught is taken as it stands at the present beliefs.
+        """
+        opened = np.zeros(len(self.plays), dtype=np.bool_)
+        opened[list(open_plays)] = True
+        up, down = self._gain * self._abilities(situation.own, defaults["ability"]), -self._loss
+        chances = self.chances(beliefs)
+        shift = self._learned(chances * up + (1.0 - chances) * down, situation, base, float(defaults["tactic_points"]))
+        steps = self._share[:, np.newaxis] * (np.stack((up, down), axis=1) + shift[:, np.newaxis])
+        wanted = {on: opened & of_part for on, of_part in self._parts.items()}
+        gains = np.full(steps.shape, NO_PLAY)
+        for on, found in pricer.gains({on: steps[mask] for on, mask in wanted.items()}).items():
+            gains[wanted[on]] = found
+        return gains[:, 0], gains[:, 1]
+
+    def chances(self, beliefs: Array) -> Array:
+        """The chance that all traits of each play hold."""
+        result = beliefs[self._first]
+        for play, rests in self._joint():
+            result[play] = prod(beliefs[key] for key in rests)
+        return np.asarray(result)
+
+    def at_stake(self, holds: Array, fails: Array, beliefs: Array) -> Stakes:
+        """What hangs on each belief, from the match gains of every play if its traits hold and if not."""
+        if_holds, if_fails = (np.append(gains, NO_PLAY)[self._layout] for gains in (holds, fails))
+        for play, rests in self._joint():
+            for key in rests:
+                rest = prod(beliefs[other] for other in rests if other != key)
+                if_holds[..., key][self._layout[..., key] == play] = rest * holds[play] + (1.0 - rest) * fails[play]
+        chances = self.chances(beliefs)
+        worth = np.maximum(chances * holds + (1.0 - chances) * fails, 0.0)[:, np.newaxis] * self._rests_elsewhere
+        others = [worth[of_part].max(axis=0, initial=0.0) for of_part in self._parts.values()]
+        return Stakes(beliefs, if_holds, if_fails, np.stack(others))
+
+    def _joint(self) -> list[tuple[int, tuple[int, ...]]]:
+        return [(play, rests) for play, rests in enumerate(self._rests) if len(rests) > 1]
+
+    def _laid_out(self, keys: int) -> "np.ndarray[Any, np.dtype[np.intp]]":
+        """Places of plays, (plays, parts, beliefs); the place after the last play stands for none."""
+        parts = list(self._parts.values())
+        resting = [[np.flatnonzero(~self._rests_elsewhere[:, k] & part) for k in range(keys)] for part in parts]
+        most = max((found.size for part in resting for found in part), default=0)
+        layout = np.full((max(most, 1), len(PARTS), keys), len(self.plays), dtype=np.intp)
+        for place, part in enumerate(resting):
+            for k, found in enumerate(part):
+                layout[: found.size, place, k] = found
+        return layout
+
+    def _abilities(self, own: Mapping[str, Any], by_rating: Sequence[float]) -> Array:
+        return np.array([ability(tactic, own, by_rating) for tactic in self._gated])[self._by_gates]
+
+    def _learned(self, expected: Array, situation: Situation, base: Baseline, worth: float) -> Array:
+        result = np.zeros(len(self.plays))
+        for tries in situation.tries:
+            for place, play in enumerate(self.plays):
+                if play.tactic.id == tries.tactic:
+                    usual = base.of(play.tactic.effect.on).mean
+                    result[place] = learned(float(expected[place]), usual, tries, worth)
+        return result
 
 
 class LookTable:
-    """Outlooks as arrays: what each outcome of each look says of its belief."""
+    """Outlooks as arrays: what each outcome of each look says of its belief. They keep their order."""
 
-    def __init__(self, outlooks: Sequence[Outlook]) -> None:
-        """Lay the outcomes of all looks out in one row; `outlooks` keep their order."""
+    def __init__(self, outlooks: Sequence[Outlook], keys: Sequence[TraitKey]) -> None:
+        """Lay the outcomes of all looks out in one row; `keys` are all beliefs in their order."""
         self.outlooks = tuple(outlooks)
-        self.keys = tuple(dict.fromkeys(o.key for o in outlooks))
-        places = {key: place for place, key in enumerate(self.keys)}
+        places = {key: place for place, key in enumerate(keys)}
         sizes = [len(o.holds) for o in outlooks]
-        self._key = np.repeat(np.array([places[o.key] for o in outlooks], dtype=np.intp), sizes)
+        self._belief = np.array([places[o.key] for o in outlooks], dtype=np.intp)
+        self._row = np.repeat(self._belief, sizes)
         self._starts = np.cumsum([0, *sizes[:-1]], dtype=np.intp)
         self._holds = np.array([p for o in outlooks for p in o.holds])
         self._fails = np.array([p for o in outlooks for p in o.fails])
 
-    def worths(self, plays: Sequence[PricedPlay], beliefs: Mapping[TraitKey, float]) -> Array:
-        """The worth of each look in match chance, before rounding errors below nought are cut off."""
+    def worthy(self, stakes: Stakes, least: float) -> list[tuple[float, Outlook]]:
+        """The looks worth at least so much, with their worth, in their order."""
+        worths = self.worths(stakes)
+        return [(float(worths[place]), self.outlooks[place]) for place in np.flatnonzero(worths >= least)]
+
+    def worths(self, stakes: Stakes) -> Array:
+        """The worth of each look in match chance; below nought by no more than rounding errors."""
         if not self.outlooks:
             return np.zeros(0)
-        stakes = _Stakes.of(self.keys, plays, beliefs)
-        p = stakes.beliefs[self._key]
+        p = stakes.beliefs[self._row]
         if_holds, if_fails = p * self._holds, (1.0 - p) * self._fails
-        best = (
-            if_holds[:, np.newaxis, np.newaxis] * stakes.holds[self._key]
-            + if_fails[:, np.newaxis, np.newaxis] * stakes.fails[self._key]
-        ).max(axis=2)
-        after = np.maximum(best, (if_holds + if_fails)[:, np.newaxis] * stakes.others[self._key]).sum(axis=1)
-        now = stakes.now[self._key[self._starts]]
-        return np.asarray(np.add.reduceat(after, self._starts) - now)
-
-
-@dataclass(frozen=True, slots=True)
-class _Stakes:
-    """For each belief and part of the game: the plays that rest on it if it holds and if not, and the best other."""
-
-    beliefs: Array  # (keys,)
-    holds: Array  # (keys, parts, plays)
-    fails: Array  # (keys, parts, plays)
-    others: Array  # (keys, parts)
-    now: Array  # (keys,)
-
-    @classmethod
-    def of(
-        cls, keys: Sequence[TraitKey], plays: Iterable[PricedPlay], beliefs: Mapping[TraitKey, float]
-    ) -> "_Stakes":
-        ordered = sorted(((play.worth(beliefs), play) for play in plays), key=lambda pair: -pair[0])
-        resting: dict[tuple[TraitKey, Touches], list[tuple[float, float]]] = {}
-        for _, play in ordered:
-            for key in set(play.rests_on):
-                rest = prod(beliefs[other] for other in play.rests_on if other != key)
-                if_holds = rest * play.holds + (1.0 - rest) * play.fails
-                resting.setdefault((key, play.on), []).append((if_holds, play.fails))
-        most = max((len(found) for found in resting.values()), default=1)
-        holds, fails = (np.full((len(keys), len(PARTS), most), NO_PLAY) for _ in range(2))
-        others = np.zeros((len(keys), len(PARTS)))
-        for k, key in enumerate(keys):
-            for part, on in enumerate(PARTS):
-                for place, pair in enumerate(resting.get((key, on), ())):
-                    holds[k, part, place], fails[k, part, place] = pair
-                best = next((w for w, play in ordered if play.on is on and key not in play.rests_on), 0.0)
-                others[k, part] = max(0.0, best)
-        p = np.array([beliefs[key] for key in keys])
-        chance = p[:, np.newaxis, np.newaxis]
-        now = np.maximum((chance * holds + (1.0 - chance) * fails).max(axis=2), others).sum(axis=1)
-        return cls(p, holds, fails, others, now)
-
-
+        best = if_holds * stakes.holds.take(self._row, axis=2)
+        best += if_fails * stakes.fails.take(self._row, axis=2)
+        plain = (if_holds + if_fails) * stakes.others.take(self._row, axis=1)
+        after = np.maximum(best.max(axis=0), plain).sum(axis=0)
+        return np.asarray(np.add.reduceat(after, self._starts) - stakes.now[self._belief])

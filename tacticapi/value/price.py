@@ -23,8 +23,12 @@ def _price(firing: Firing, situation: Situation, base: Baseline, defaults: Mappi
     tactic = firing.tactic
     effect = tactic.effect
     chance = _chance(firing, situation.own_errors, defaults)
-    up, down, shift = steps(tactic, firing.alternative, chance, situation, base, defaults)
+    scale = tactic.when[firing.alternative].scale
+    up = scale * ability(tactic, situation.own, defaults["ability"]) * effect.gain
+    down = -scale * effect.loss
     expected = chance * up + (1.0 - chance) * down
+    tries = next((t for t in situation.tries if t.tactic == tactic.id), None)
+    shift = learned(expected, base.of(effect.on).mean, tries, float(defaults["tactic_points"])) if tries else 0.0
     touched = effect.share * (expected + shift)
     serve = touched if effect.on is not Touches.RETURN else 0.0
     return_ = touched if effect.on is not Touches.SERVE else 0.0
@@ -39,26 +43,6 @@ def _price(firing: Firing, situation: Situation, base: Baseline, defaults: Mappi
         down=down + shift,
         family=tactic.family or _family(firing),
     )
-
-
-def steps(
-    tactic: Tactic,
-    alternative: int,
-    chance: float,
-    situation: Situation,
-    base: Baseline,
-    defaults: Mapping[str, Any],
-) -> tuple[float, float, float]:
-    """The gain a touched point if the traits hold, that if not, and what tries at this `chance` add to both."""
-    effect = tactic.effect
-    scale = tactic.when[alternative].scale
-    up = scale * ability(tactic, situation.own, defaults["ability"]) * effect.gain
-    down = -scale * effect.loss
-    tries = next((t for t in situation.tries if t.tactic == tactic.id), None)
-    if tries is None:
-        return up, down, 0.0
-    expected = chance * up + (1.0 - chance) * down
-    return up, down, _learned(expected, base.of(effect.on).mean, tries, float(defaults["tactic_points"]))
 
 
 def _chance(firing: Firing, errors: OwnErrors | None, defaults: Mapping[str, Any]) -> float:
@@ -79,7 +63,7 @@ def ability(tactic: Tactic, own: Mapping[str, Any], by_rating: Sequence[float]) 
     return min((by_rating[min(4, max(0, round(rating)))] for rating in ratings), default=1.0)
 
 
-def _learned(expected: float, mean: float, tries: Tries, worth: float) -> float:
+def learned(expected: float, mean: float, tries: Tries, worth: float) -> float:
     """What tries add to the gain a touched point; before them the tactic's own mean counts as `worth` tries."""
     if not tries.tried:
         return 0.0

@@ -23,7 +23,7 @@ class Contract(flask_smorest.Api):
 
     def __init__(self, app: Flask, rulebook: Rulebook) -> None:
         """Describe the application by what this rulebook knows."""
-        options = {"info": ABOUT, "servers": [{"url": "/"}], "tags": []}
+        options = {"info": ABOUT, "servers": [{"url": "/"}]}
         self._ids = observation_ids(rulebook)
         super().__init__(app, spec_kwargs=options)
         app.extensions[EXTENSION] = self
@@ -61,7 +61,19 @@ class Contract(flask_smorest.Api):
         self.spec.components.response(self.DEFAULT_ERROR_RESPONSE_NAME, problem, lazy=True)
 
     def described(self) -> dict[str, Any]:
-        """The contract without examples."""
+        """The contract without examples, its parts in the order in which they are read."""
         made: dict[str, Any] = self.spec.to_dict()
         made["tags"] = sorted(made["tags"], key=lambda tag: TAG_ORDER.index(tag["name"]))
-        return made
+        made["info"] = _ordered(made["info"], ("title", "version"))
+        for path in made["paths"].values():
+            for method in path.keys() & {"get", "post"}:
+                path[method] = _ordered(path[method], _OPERATION_ORDER)
+                path[method]["responses"] = dict(sorted(path[method]["responses"].items()))
+        return _ordered(made, ("openapi", "info", "servers", "tags", "paths", "components"))
+
+
+_OPERATION_ORDER = ("tags", "summary", "description", "operationId", "parameters", "requestBody", "responses")
+
+
+def _ordered(made: dict[str, Any], first: tuple[str, ...]) -> dict[str, Any]:
+    return {**{name: made[name] for name in first if name in made}, **made}

@@ -22,7 +22,7 @@ _SHORT = 100
 def document(app: Flask, adviser: Adviser) -> dict[str, Any]:
     """The whole contract. The answers are those of this adviser to the situations of the demo."""
     contract = cast(Contract, app.extensions[EXTENSION])
-    made: dict[str, Any] = json.loads(json.dumps(contract.described()))
+    made = contract.described()
     operation = made["paths"]["/v1/suggestions"]["post"]
     requests, answers = {}, {}
     for moment in Moment:
@@ -33,7 +33,8 @@ def document(app: Flask, adviser: Adviser) -> dict[str, Any]:
         answers[moment.value] = {"summary": summary, "value": advice_body(advice, EXAMPLE_ID)}
     operation["requestBody"]["content"]["application/json"]["examples"] = requests
     operation["responses"]["200"]["content"]["application/json"]["examples"] = answers
-    return made
+    plain: dict[str, Any] = json.loads(json.dumps(made))
+    return plain
 
 
 def yaml_text(made: dict[str, Any]) -> str:

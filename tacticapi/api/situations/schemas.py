@@ -3,13 +3,14 @@
 from collections.abc import Mapping
 from typing import Any
 
-from marshmallow import ValidationError, fields, post_load, validates, validates_schema
+from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from tacticapi.api.fields import Items, Real, Whole, Word, part
 from tacticapi.api.shapes import Shape
 from tacticapi.api.situations.messages import messages
 from tacticapi.api.situations.observations import Observations
 from tacticapi.api.situations.parts import (
+    LONGEST_ID,
     OwnErrorsSchema,
     PointsPlayedSchema,
     PreviousSchema,
@@ -60,13 +61,17 @@ class SituationSchema(Shape):
             raise RuntimeError("a schema without a rulebook loads nothing")
         return self._rulebook
 
-    @validates("tries")
-    def known_tactics(self, value: list[Mapping[str, Any]] | None, data_key: str) -> None:
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def known_tactics(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
         """Refuse the names of tactics that the rulebook does not hold."""
-        names = [tried["tactic"] for tried in value or ()]
-        wrong = {index: name for index, name in enumerate(names) if current_tactic(name, self.rulebook) is None}
+        posted = original.get("tries") if isinstance(original, dict) else None
+        wrong = {
+            index: {"tactic": ["the id of a tactic, see /v1/tactics"]}
+            for index, tried in enumerate(posted[:MOST_TRIES] if isinstance(posted, list) else ())
+            if _names_no_tactic(tried, self.rulebook)
+        }
         if wrong:
-            raise ValidationError({index: {"tactic": ["the id of a tactic, see /v1/tactics"]} for index in wrong})
+            raise ValidationError({"tries": wrong})
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def possible_score(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
@@ -96,3 +101,9 @@ class SituationSchema(Shape):
         if "tries" in given:
             given["tries"] = merged_tries(given["tries"], self.rulebook)
         return Situation(**given)
+
+
+def _names_no_tactic(tried: Any, rulebook: Rulebook) -> bool:
+    """Whether a well-formed name is unknown; what is no name is told elsewhere."""
+    name = tried.get("tactic") if isinstance(tried, dict) else None
+    return isinstance(name, str) and 1 <= len(name) <= LONGEST_ID and current_tactic(name, rulebook) is None

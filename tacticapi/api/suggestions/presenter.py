@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from tacticapi.domain.advice import Advice, Gain, Reason, Safety, SourceLine, Suggestion
+from tacticapi.domain.advice import Advice, Changed, Gain, Look, Reason, Safety, SourceLine, Suggestion
 from tacticapi.domain.belief import Belief, Contribution
 
 GAIN_DIGITS = 4
@@ -21,10 +21,7 @@ def advice_body(advice: Advice, advice_id: str) -> dict[str, Any]:
         "plan_why": advice.plan_why,
         "score": advice.score,
         "suggestions": [_suggestion(suggestion) for suggestion in advice.suggestions],
-        "look_for": [
-            {"what": look.what, "asks": look.asks, "how": look.how, "worth": _rounded(look.worth, GAIN_DIGITS)}
-            for look in advice.look_for
-        ],
+        "look_for": [_look(look) for look in advice.look_for],
         "held_back": [
             {"tactic": held.tactic, "reason": held.reason.value, "why": held.why} for held in advice.held_back
         ],
@@ -34,6 +31,7 @@ def advice_body(advice: Advice, advice_id: str) -> dict[str, Any]:
         ],
         "beliefs": [belief_body(belief) for belief in advice.beliefs],
         "notice": list(advice.notice),
+        "changed": [_changed(change) for change in advice.changed],
     }
 
 
@@ -91,6 +89,29 @@ def _suggestion(suggestion: Suggestion) -> dict[str, Any]:
         "source": source_body(suggestion.source),
         "sources": [source_body(source) for source in suggestion.sources],
         "coaches_differ": suggestion.coaches_differ,
+    }
+
+
+def _look(look: Look) -> dict[str, Any]:
+    return {
+        "what": look.what,
+        "asks": look.asks,
+        "how": look.how,
+        "worth": _rounded(look.worth, GAIN_DIGITS),
+        "trait": look.trait,
+        "wing": look.wing,
+    }
+
+
+def _changed(change: Changed) -> dict[str, Any]:
+    return {
+        "what": change.what,
+        "text": change.text,
+        "trait": change.trait,
+        "wing": change.wing,
+        "before": _rounded(change.before, CHANCE_DIGITS),
+        "after": _rounded(change.after, CHANCE_DIGITS),
+        "observations": list(change.observations),
     }
 
 

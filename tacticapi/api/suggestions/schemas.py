@@ -146,7 +146,9 @@ class LookSchema(Shape):
     what = a_text("Id of the vocabulary.")
     asks = a_text("The question to an onlooker.")
     how = a_text("How to get to see it.")
-    worth = a_number("What seeing it is worth, in points.")
+    worth = a_number("What seeing it is worth, in the chance of the match; 0 for a look of the starter set.")
+    trait = a_text("The trait that it would tell most about; null for a look of the starter set.", null=True)
+    wing = a_wing("The wing on which to look; null where it does not matter.")
 
 
 class HeldBackSchema(Shape):
@@ -189,6 +191,18 @@ class BeliefSchema(Shape):
     because = a_list(ContributionSchema, "What moved it, strongest first.")
 
 
+class ChangedSchema(Shape):
+    """What is not as it was at the advice before."""
+
+    what = a_word(("first", "belief", "play"), "The first suggestion, a belief, or the opponent's play.")
+    text = a_text("The change in words.")
+    trait = a_text("The trait whose belief changed.", null=True)
+    wing = a_wing()
+    before = a_number("Probability or share then.", null=True)
+    after = a_number("Probability or share now.", null=True)
+    observations = a_list(a_place("A place in the posted list."), "The observations that made it so.")
+
+
 class AdviceSchema(Shape):
     """The answer. Where the event permits no advice now, all but safety and notice is null or empty."""
 
@@ -205,3 +219,4 @@ class AdviceSchema(Shape):
     unused = a_list(UnusedSchema, "Observations that moved nothing.")
     beliefs = a_list(BeliefSchema, "Every trait, and each of its wings, in the order of /v1/traits.")
     notice = a_list(fields.String(), "What the reader must be told.")
+    changed = a_list(ChangedSchema, "What is not as it was at the advice in `previous`.")

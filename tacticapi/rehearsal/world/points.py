@@ -1,0 +1,182 @@
+"""The exact chance that the user wins a point, by solving the rally as an absorbing chain.
+
+Up to stroke LONG_FROM the strokes are counted; after it tolerance weighs in and the chain is solved to its end.
+Opponents handle a ball worse after a change of kind (rhythm) and, the more they adapt, better where the user
+sends more than usual.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tacticapi.rehearsal.world.habits import Habits
+from tacticapi.rehearsal.world.qualities import Player
+from tacticapi.rehearsal.world.shots import (
+    BALL,
+    KINDS,
+    N_SHOTS,
+    N_STATES,
+    NEXT_GOOD,
+    NEXT_WEAK,
+    PLAY_BALL,
+    PLAY_SHOT,
+    PLAY_STATE,
+    PLAY_TARGET,
+    RALLY,
+    SPOTS,
+    STATE_BALL,
+    STATE_SIDE,
+    Floats,
+    serve_side,
+    state,
+)
+from tacticapi.rehearsal.world.strokes import ERROR, GOOD, SHORT, WINNER, outcomes
+
+LONG_FROM = 6  # strokes of a point, the serve counted, from which tolerance decides
+READ_RIGHT, READ_WRONG = -0.35, 0.22  # log-odds of a return error when a serve is leaned to rightly and wrongly
+EXPECTED = -0.45  # log-odds of an error on a ball that is fully expected
+_IN_RALLY = np.asarray(STATE_BALL < len(RALLY))
+_ORDINARY = (PLAY_BALL < BALL["short"]) / (3 * BALL["short"])  # ball kinds before "short" are ordinary rally balls
+
+
+@dataclass(frozen=True, slots=True)
+class Rally:
+    """Chances of what a player hits: `lose` and `win` outright by state, and `to` (states, states) of the other."""
+
+    lose: Floats
+    win: Floats
+    to: Floats
+
+
+def rally_of(mix: Floats, chances: Floats) -> Rally:
+    """Put a mix of choices and their outcomes together."""
+    weighted = mix[:, None] * chances
+    to = np.zeros(N_STATES * N_STATES)
+    for outcome, follows in ((GOOD, NEXT_GOOD), (SHORT, NEXT_WEAK)):
+        to += np.bincount(PLAY_STATE * N_STATES + follows, weighted[:, outcome], minlength=N_STATES * N_STATES)
+    lose, win = (np.bincount(PLAY_STATE, weighted[:, outcome], minlength=N_STATES) for outcome in (ERROR, WINNER))
+    return Rally(lose, win, to.reshape(N_STATES, N_STATES))
+
+
+@dataclass(frozen=True, slots=True)
+class Opposition:
+    """One opponent against one user: chains of the opponent, steady and otherwise, and the user's outcomes."""
+
+    same: Rally
+    changed: Rally
+    expecting: Rally
+    long_same: Rally
+    long_changed: Rally
+    own: Floats
+    own_long: Floats
+    own_right: Floats
+    own_wrong: Floats
+    serves: Floats
+    adapts: float
+    own_left: bool
+    left: bool
+    own_in: Floats
+    serves_in: Floats
+
+
+def opposition(own: Player, other: Player, habits: Habits, adapts: float) -> Opposition:
+    """Work out everything about a pairing that the user's choices do not change."""
+    mix, rhythm, long_ = habits.mix, other.rhythm, -other.tolerance
+    same, changed = outcomes(other, own), outcomes(other, own, rhythm)
+    return Opposition(
+        rally_of(mix, same), rally_of(mix, changed), rally_of(mix, outcomes(other, own, EXPECTED)),
+        rally_of(mix, outcomes(other, own, long_)), rally_of(mix, outcomes(other, own, long_ + rhythm)),
+        outcomes(own, other), outcomes(own, other, -own.tolerance), outcomes(own, other, READ_RIGHT),
+        outcomes(own, other, READ_WRONG), habits.serves, adapts, own.left, other.left, own.serves_in, other.serves_in,
+    )  # fmt: skip
+
+
+def variety(mix: Floats) -> float:
+    """Chance that two rally balls of the user in a row are of different kinds."""
+    kinds = np.bincount(PLAY_SHOT, mix * _ORDINARY, minlength=N_SHOTS)
+    return float(1.0 - (kinds**2).sum())
+
+
+def expecting(mix: Floats, adapts: float) -> Floats:
+    """How far (0 to 1, by state) an opponent expects the ball: what comes to a wing beyond its half, while adapting."""
+    shares = np.bincount(PLAY_TARGET, mix * _ORDINARY, minlength=3)
+    beyond = np.clip(shares[:2] - 0.55, 0.0, None) * 2.0 * adapts
+    side = np.append(beyond, 0.0)[STATE_SIDE]
+    return np.asarray(np.where(_IN_RALLY, np.clip(side, 0.0, 1.0), 0.0))
+
+
+def expecting_serves(serves: Floats, adapts: float) -> Floats:
+    """How far (2 courts, 3 spots) a spot is expected: its share beyond a half, while adapting."""
+    shares = serves[0].sum(axis=1)
+    return np.asarray(np.clip((shares - 0.5) * 2.0 * adapts, 0.0, 1.0))
+
+
+def _blend(a: Rally, b: Rally, share: Floats | float) -> Rally:
+    w = np.broadcast_to(np.asarray(share, dtype=np.float64), (N_STATES,))
+    return Rally(
+        (1 - w) * a.lose + w * b.lose, (1 - w) * a.win + w * b.win, (1 - w)[:, None] * a.to + w[:, None] * b.to
+    )
+
+
+def point_chances(o: Opposition, habits: Habits, lean: tuple[int, int] | None = None) -> tuple[float, float]:
+    """The user's chance to win a point on own serve and on return; `lean` is the spot leaned to by court."""
+    mixed, expected = variety(habits.mix), expecting(habits.mix, o.adapts)
+    other = _blend(_blend(o.same, o.changed, mixed), o.expecting, expected)
+    other_long = _blend(_blend(o.long_same, o.long_changed, mixed), o.expecting, expected)
+    own, own_long = rally_of(habits.mix, o.own), rally_of(habits.mix, o.own_long)
+    mine, theirs = _solve(own_long, other_long)
+    for _ in range(LONG_FROM - 3):  # from stroke LONG_FROM - 1 down to stroke 3, both players at once
+        mine, theirs = own.win + own.to @ theirs, other.lose + other.to @ mine
+    returned = other.lose + other.to @ mine  # their return is stroke 2
+    ready = o.expecting.lose + o.expecting.to @ mine
+    serve = _on_serve(o, habits.serves, returned, ready)
+    values = [chain.win + chain.to @ theirs for chain in _returns(o, habits.mix, own, lean)]
+    return serve, _on_return(o, values, lean)
+
+
+def _solve(own: Rally, other: Rally) -> tuple[Floats, Floats]:
+    """The user's chance to win, before the user's stroke and before the opponent's, in every state."""
+    start = own.win + own.to @ other.lose
+    mine = np.linalg.solve(np.eye(N_STATES) - own.to @ other.to, start)
+    return mine, other.lose + other.to @ mine
+
+
+def _returns(o: Opposition, mix: Floats, own: Rally, lean: tuple[int, int] | None) -> list[Rally]:
+    if lean is None:
+        return [own, own, own]
+    return [own, rally_of(mix, o.own_right), rally_of(mix, o.own_wrong)]
+
+
+def _on_serve(o: Opposition, serves: Floats, returned: Floats, ready: Floats) -> float:
+    expected = expecting_serves(serves, o.adapts)
+    total = 0.0
+    for court in range(2):
+        value = np.zeros((4, 3))
+        for spot in range(3):
+            side = serve_side(court, spot, o.left)
+            for kind in range(4):
+                s = state(f"{KINDS[kind]}/{SPOTS[spot]}", side)
+                value[kind, spot] = returned[s] + expected[court, spot] * (ready[s] - returned[s])
+        total += 0.5 * _two_serves(serves[:, court], o.own_in, value, 0.0)
+    return total
+
+
+def _on_return(o: Opposition, values: list[Floats], lean: tuple[int, int] | None) -> float:
+    total = 0.0
+    for court in range(2):
+        value = np.zeros((4, 3))
+        for spot in range(3):
+            side = serve_side(court, spot, o.own_left)
+            which = 0 if lean is None else 1 if lean[court] == spot else 2
+            for kind in range(4):
+                value[kind, spot] = values[which][state(f"{KINDS[kind]}/{SPOTS[spot]}", side)]
+        total += 0.5 * _two_serves(o.serves[:, court], o.serves_in, value, 1.0)
+    return total
+
+
+def _two_serves(mix: Floats, serves_in: Floats, value: Floats, double_fault: float) -> float:
+    lands = serves_in[:, None] * value
+    second = float((mix[1] * (lands + (1.0 - serves_in)[:, None] * double_fault)).sum())
+    return float((mix[0] * (lands + (1.0 - serves_in)[:, None] * second)).sum())
+
+

@@ -1,0 +1,1 @@
+"""Alembic migrations, shipped with the package. Run by `schema.upgrade`."""

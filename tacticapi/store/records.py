@@ -1,0 +1,131 @@
+"""The rows as the rest of the program sees them: frozen, with the names of their columns."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """A row of a club."""
+
+    club_id: str
+
+
+@dataclass(frozen=True, slots=True)
+class Club(Record):
+    """A tenant. Days are how long a finished match is kept; None keeps it for good."""
+
+    label: str
+    keep_days: int | None
+    keep_days_under_18: int | None
+    version: int
+    created_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Token(Record):
+    """A credential; `digest` is the SHA-256 of its secret in hex."""
+
+    id: str
+    label: str
+    digest: str
+    scopes: Sequence[str]
+    created_at: datetime
+    expires_at: datetime | None
+    revoked_at: datetime | None
+    last_used: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Player(Record):
+    """A player of the club (side own) or an opponent; `facts` by vocabulary key, as posted."""
+
+    id: str
+    side: str
+    label: str
+    facts: Mapping[str, Any]
+    age_band: str | None
+    version: int
+    created_at: datetime
+    updated_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Match(Record):
+    """A match. `version` counts its own changes, `revision` everything that can change advice."""
+
+    id: str
+    own_id: str | None
+    opponent_id: str | None
+    context: Mapping[str, Any]
+    own_facts: Mapping[str, Any]
+    opponent_facts: Mapping[str, Any]
+    first_server: str | None
+    status: str
+    started_at: datetime
+    ended_at: datetime | None
+    version: int
+    revision: int
+    created_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Entry(Record):
+    """An entry of a match; `body` None withdraws the entry that it supersedes."""
+
+    id: str
+    match_id: str
+    sequence: int
+    supersedes: str | None
+    body: Mapping[str, Any] | None
+    recorded_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class ObservationEntry(Entry):
+    """An observation, with kind, set and game taken from its body."""
+
+    kind: str
+    set_number: int | None
+    game_number: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Snapshot(Record):
+    """Advice with the situation, the rules and the firings that it rested on."""
+
+    id: str
+    match_id: str
+    moment: str
+    revision: int
+    situation: Mapping[str, Any]
+    rulebook_version: str
+    rulebook_digest: str
+    fired: Sequence[Any]
+    advice: Mapping[str, Any]
+    health_removed: bool
+    created_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Feedback(Record):
+    """What became of one suggestion of a snapshot."""
+
+    id: str
+    snapshot_id: str
+    tactic: str
+    kind: str
+    reason: str | None
+    created_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Answer(Record):
+    """What a request with this idempotency key did; None while it is being done."""
+
+    key: str
+    request_hash: str
+    answer: Mapping[str, Any] | None
+    created_at: datetime

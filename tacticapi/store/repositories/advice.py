@@ -1,0 +1,83 @@
+"""Snapshots, feedback, and answers to repeated requests."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import func, select
+from sqlalchemy.dialects import postgresql, sqlite
+
+from tacticapi.store.ids import is_id
+from tacticapi.store.records import Answer, Feedback, Snapshot
+from tacticapi.store.repositories.base import Changes, Repository
+from tacticapi.store.tables import AnswerRow, FeedbackRow, SnapshotRow
+
+
+class Snapshots(Repository[Snapshot]):
+    """Advice that was given."""
+
+    row, record = SnapshotRow, Snapshot
+
+    def latest(self, match_id: str) -> Snapshot | None:
+        """The newest snapshot of a match."""
+        if not is_id(match_id):
+            return None
+        newest_first = self._mine(match_id=match_id).order_by(None).order_by(self._table.c.id.desc())
+        return self._first(newest_first)
+
+    def delete_of_match(self, match_id: str) -> int:
+        """Remove the snapshots of a match, their feedback with them; says how many."""
+        return self._remove(self._table.c.match_id == match_id)
+
+
+class FeedbackLines(Repository[Feedback]):
+    """What became of suggestions."""
+
+    row, record = FeedbackRow, Feedback
+
+    def of_match(self, match_id: str) -> list[Feedback]:
+        """The feedback on every snapshot of a match."""
+        snapshots = SnapshotRow.__table__.c
+        mine = select(snapshots.id).where(snapshots.club_id == self.club_id, snapshots.match_id == match_id)
+        return self._all(self._mine().where(self._table.c.snapshot_id.in_(mine)))
+
+
+class Answers(Repository[Answer]):
+    """What requests with an idempotency key did."""
+
+    row, record, order = AnswerRow, Answer, "key"
+
+    def claim(self, key: str, request_hash: str, now: datetime) -> Answer | None:
+        """Take a key for this unit of work: None when it was free, else what was kept under it.
+
+        Waits for another unit of work that has taken the key and not ended yet.
+        """
+        dialect = postgresql if self._connection.dialect.name == "postgresql" else sqlite
+        values = {"club_id": self.club_id, "key": key, "request_hash": request_hash, "created_at": now}
+        taken = self._connection.execute(dialect.insert(self._table).values(**values).on_conflict_do_nothing())
+        return None if taken.rowcount else self.get(key)
+
+    def settle(self, key: str, answer: Mapping[str, Any]) -> bool:
+        """Keep what was done under a key."""
+        return self.update(key, {"answer": dict(answer)})
+
+    def get(self, id: str) -> Answer | None:
+        """What was kept under a key."""
+        return self._first(self._mine(key=id))
+
+    def update(self, id: str, changes: Changes) -> bool:
+        """Change what is kept under a key."""
+        return self._change(self._table.c.key == id, changes) > 0
+
+    def delete(self, id: str) -> bool:
+        """Forget a key."""
+        return self._remove(self._table.c.key == id) > 0
+
+    def delete_before(self, moment: datetime) -> int:
+        """Forget the keys that came before a moment; says how many."""
+        return self._remove(self._table.c.created_at < moment)
+
+    def count(self) -> int:
+        """How many keys are kept."""
+        mine = self._table.c.club_id == self.club_id
+        return self._connection.execute(select(func.count()).select_from(self._table).where(mine)).scalar_one()

@@ -1,0 +1,81 @@
+"""Matches and their entries."""
+
+from collections.abc import Collection
+from datetime import datetime
+from typing import Any, TypeVar
+
+from sqlalchemy import or_
+
+from tacticapi.store.ids import is_id
+from tacticapi.store.records import Entry, Match, ObservationEntry
+from tacticapi.store.repositories.base import Repository
+from tacticapi.store.tables import MatchRow, ObservationRow, PointRow, TryRow
+
+EntryKind = TypeVar("EntryKind", bound=Entry)
+
+
+class Matches(Repository[Match]):
+    """Matches of the club."""
+
+    row, record = MatchRow, Match
+
+    def locked(self, id: str) -> Match | None:
+        """The match, with every other writer of it kept waiting until this unit of work ends."""
+        return self._first(self._mine(id=id).with_for_update()) if is_id(id) else None
+
+    def of_player(self, player_id: str) -> list[Match]:
+        """The matches in which a player stands on either side."""
+        columns = self._table.c
+        return self._all(self._mine().where(or_(columns.own_id == player_id, columns.opponent_id == player_id)))
+
+    def touch_open(self, player_id: str) -> int:
+        """Raise the revision of a player's open matches, since what is known of the player has changed."""
+        columns = self._table.c
+        theirs = or_(columns.own_id == player_id, columns.opponent_id == player_id)
+        return self._change((columns.status == "open") & theirs, {"revision": columns.revision + 1})
+
+    def started_before(self, moment: datetime, status: str) -> list[Match]:
+        """Matches of a status that started before a moment."""
+        return self._all(self._mine(status=status).where(self._table.c.started_at < moment))
+
+
+class Entries(Repository[EntryKind]):
+    """Entries of the club's matches, in the order in which they were made."""
+
+    order = "sequence"
+
+    def of_match(self, match_id: str, **equal: Any) -> list[EntryKind]:
+        """The entries of a match, superseded ones included."""
+        return self._all(self._mine(match_id=match_id, **equal)) if is_id(match_id) else []
+
+    def page(self, match_id: str, after: int = 0, limit: int = 100) -> list[EntryKind]:
+        """At most `limit` entries of a match after a sequence number."""
+        if not is_id(match_id):
+            return []
+        return self._all(self._mine(match_id=match_id).where(self._table.c.sequence > after).limit(limit))
+
+    def successor(self, match_id: str, id: str) -> EntryKind | None:
+        """The entry that supersedes this one, if any."""
+        return self._first(self._mine(match_id=match_id, supersedes=id))
+
+    def delete_ids(self, ids: Collection[str]) -> int:
+        """Remove entries for good; says how many."""
+        return self._remove(self._table.c.id.in_(ids)) if ids else 0
+
+
+class Observations(Entries[ObservationEntry]):
+    """Things seen."""
+
+    row, record = ObservationRow, ObservationEntry
+
+
+class Points(Entries[Entry]):
+    """Points and scores set by hand."""
+
+    row, record = PointRow, Entry
+
+
+class Tries(Entries[Entry]):
+    """Tries of tactics."""
+
+    row, record = TryRow, Entry

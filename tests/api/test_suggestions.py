@@ -1,0 +1,158 @@
+"""The advice as it goes out: its shape, its order, its figures."""
+
+import json
+import uuid
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from tacticapi.api.explanations.schemas import ExplanationSchema
+from tacticapi.api.suggestions.schemas import AdviceSchema
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.terms import Moment
+from tacticapi.seeds import demo_situation
+
+ORDER = [
+    "advice_id",
+    "moment",
+    "rulebook",
+    "safety",
+    "plan",
+    "plan_why",
+    "score",
+    "suggestions",
+    "look_for",
+    "held_back",
+    "unused",
+    "beliefs",
+    "notice",
+    "changed",
+]
+MOMENTS = [moment.value for moment in Moment]
+
+
+def advised(client: FlaskClient, body: dict[str, Any]) -> dict[str, Any]:
+    response = client.post("/v1/suggestions", json=body)
+    assert response.status_code == 200, response.text
+    answer: dict[str, Any] = json.loads(response.data)
+    return answer
+
+
+@pytest.mark.parametrize("moment", MOMENTS)
+def test_an_answer_has_the_published_shape(client: FlaskClient, moment: str) -> None:
+    answer = advised(client, demo_situation(moment))
+    assert list(answer) == ORDER
+    assert AdviceSchema().validate(answer) == {}
+    assert answer["suggestions"]
+
+
+def test_a_safety_answer_has_the_published_shape(client: FlaskClient) -> None:
+    thunder = advised(client, {"moment": "change-of-ends", "context": {"thunder": True}})
+    assert AdviceSchema().validate(thunder) == {}
+    assert thunder["safety"]
+    assert thunder["safety"][0]["alone"] is True
+    assert thunder["suggestions"] == []
+
+
+def test_the_schema_refuses_an_answer_that_lost_a_part(client: FlaskClient) -> None:
+    answer = advised(client, demo_situation("set-break"))
+    del answer["suggestions"][0]["gain"]["match_low"]
+    answer["beliefs"][0]["probability"] = 1.2
+    wrong = AdviceSchema().validate(answer)
+    assert set(wrong) == {"suggestions", "beliefs"}
+
+
+def test_the_same_body_gets_the_same_bytes_but_for_the_id(client: FlaskClient) -> None:
+    body = demo_situation("set-break")
+    first, second = (client.post("/v1/suggestions", json=body) for _ in range(2))
+    ids = [json.loads(response.data)["advice_id"] for response in (first, second)]
+    assert ids[0] != ids[1]
+    assert all(uuid.UUID(each).version == 4 for each in ids)
+    assert first.data.replace(ids[0].encode(), b"") == second.data.replace(ids[1].encode(), b"")
+
+
+def test_beliefs_name_every_trait_and_wing_in_the_order_of_the_rulebook(
+    client: FlaskClient, rulebook: Rulebook
+) -> None:
+    answer = advised(client, demo_situation("before-match"))
+    expected = [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]
+    assert [(belief["trait"], belief["wing"]) for belief in answer["beliefs"]] == expected
+
+
+def test_figures_are_rounded_for_reading(client: FlaskClient) -> None:
+    answer = advised(client, demo_situation("set-break"))
+    for suggestion in answer["suggestions"]:
+        assert all(gain == round(gain, 4) for gain in suggestion["gain"].values())
+        assert all(rest["probability"] == round(rest["probability"], 3) for rest in suggestion["rests_on"])
+    assert all(belief["probability"] == round(belief["probability"], 3) for belief in answer["beliefs"])
+
+
+def test_a_reason_points_at_what_was_posted(client: FlaskClient) -> None:
+    body = demo_situation("set-break")
+    reasons = [reason for s in advised(client, body)["suggestions"] for reason in s["because"]]
+    pointed = [reason for reason in reasons if reason["observation"] is not None]
+    assert pointed
+    for reason in pointed:
+        posted = body["observations"][reason["observation"]]
+        assert reason["what"] == posted["what"]
+        assert reason["ref"] == posted.get("ref")
+        assert all(reason[name] == posted[name] for name in ("count", "of", "rating", "value") if name in reason)
+
+
+def test_what_moved_nothing_is_named_with_its_ref(client: FlaskClient) -> None:
+    entry = {"what": "serve.first_serves_in", "count": 3, "of": 5, "ref": "mine"}
+    answer = advised(client, {"moment": "after-warm-up", "observations": [entry]})
+    (unused,) = answer["unused"]
+    assert (unused["observation"], unused["ref"], unused["what"]) == (0, "mine", "serve.first_serves_in")
+    assert "phase" in unused["why"]
+
+
+def test_a_limit_stands_above_that_of_the_moment(client: FlaskClient) -> None:
+    body = demo_situation("change-of-ends")
+    assert len(advised(client, body)["suggestions"]) == 2
+    assert [s["rank"] for s in advised(client, {**body, "limit": 1})["suggestions"]] == [1]
+
+
+def test_where_coaching_is_barred_only_safety_and_the_notice_stand(client: FlaskClient) -> None:
+    body = demo_situation("change-of-ends")
+    body["context"]["coaching"] = "not-permitted"
+    answer = advised(client, body)
+    empty = {name: value for name, value in answer.items() if value in (None, [])}
+    assert set(empty) == set(ORDER) - {"advice_id", "moment", "rulebook", "notice"}
+
+
+def test_an_explanation_adds_the_trace_to_the_same_advice(client: FlaskClient) -> None:
+    body = demo_situation("change-of-ends")
+    advice = advised(client, body)
+    told = client.post("/v1/explanations", json=body).json
+    assert told is not None
+    assert ExplanationSchema().validate(told) == {}
+    assert {**{name: told[name] for name in ORDER}, "advice_id": ""} == {**advice, "advice_id": ""}
+    ids = {fact["id"] for fact in told["facts"]}
+    assert told["fired"]
+    assert all(set(fired["facts"]) <= ids for fired in told["fired"])
+    shown = {s["tactic"] for s in advice["suggestions"]}
+    assert shown <= {why["tactic"] for why in told["why"] if why["verdict"] == "suggested"}
+
+
+def test_an_explanation_says_what_a_tactic_still_needs(client: FlaskClient) -> None:
+    body = {"moment": "change-of-ends"}
+    (why,) = client.post("/v1/explanations?tactic=keep-net-rusher-back", json=body).json["why"]  # type: ignore[index]
+    assert why["tactic"] == "keep-net-rusher-back"
+    assert why["verdict"] == "no-match"
+    assert why["unmet"]
+
+
+def test_nothing_is_explained_where_nothing_may_be_advised(client: FlaskClient) -> None:
+    body = demo_situation("change-of-ends")
+    body["context"]["device"] = "nobody"
+    told = client.post("/v1/explanations", json=body).json
+    assert told is not None
+    assert (told["facts"], told["fired"], told["why"]) == ([], [], [])
+
+
+def test_an_unknown_tactic_is_no_question(client: FlaskClient) -> None:
+    refused = client.post("/v1/explanations?tactic=moon-ball-everything", json={"moment": "set-break"})
+    assert refused.status_code == 422
+    assert refused.json["errors"][0]["parameter"] == "tactic"  # type: ignore[index]

@@ -1,0 +1,23 @@
+from collections.abc import Iterator
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+
+from tacticapi.advice import Adviser
+from tacticapi.api import create_app
+
+
+@pytest.fixture(scope="session")
+def app(adviser: Adviser) -> Flask:
+    """As it runs in earnest: what goes wrong becomes an answer, and no exception reaches the test."""
+    return create_app({"ADVISER": adviser})
+
+
+@pytest.fixture
+def client(app: Flask) -> Iterator[FlaskClient]:
+    """A client whose process still answers after the test."""
+    with app.test_client() as client:
+        yield client
+        after = client.post("/v1/suggestions", json={"moment": "before-match"})
+        assert after.status_code == 200

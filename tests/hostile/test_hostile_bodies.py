@@ -1,0 +1,224 @@
+"""Bodies that mean harm or nonsense: each is refused with its place, none breaks the process."""
+
+import io
+import json
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from werkzeug.test import TestResponse
+
+from tacticapi.api.problems_schema import ProblemSchema
+
+ADDRESS = "/v1/suggestions"
+GOOD = {"moment": "set-break"}
+
+
+def posted(client: FlaskClient, body: bytes, content_type: str | None = "application/json") -> TestResponse:
+    return client.post(ADDRESS, data=body, content_type=content_type)
+
+
+def refused(response: TestResponse, status: int) -> list[str]:
+    assert response.status_code == status, response.text
+    assert response.content_type == "application/problem+json"
+    problem: dict[str, Any] = json.loads(response.data.decode("utf-8"))
+    assert ProblemSchema().validate(problem) == {}
+    assert problem["status"] == status
+    return [error["pointer"] for error in problem.get("errors", [])]
+
+
+@pytest.mark.parametrize(
+    ("body", "place"),
+    [
+        (b"", ""),
+        (b"{", ""),
+        (b'{"moment": "set-break",}', ""),
+        (b"'moment'", ""),
+        (b'{"moment": "set-break"} {}', ""),
+        (b'{"moment": "a\x00b"}', ""),
+        (b'{"moment": "set-break", "limit": NaN}', "/limit"),
+        (b'{"moment": "set-break", "limit": -Infinity}', "/limit"),
+        (b'{"moment": "set-break", "minutes_left": 1e999}', "/minutes_left"),
+        (b'{"moment": "set-break", "limit": 9007199254740993}', "/limit"),
+        (b'{"moment": "set-break", "limit": ' + b"9" * 100_000 + b"}", "/limit"),
+        (b'{"moment": "set-break", "moment": "set-break"}', "/moment"),
+        (b'{"own": {"volley": 1, "volley": 2}, "moment": "set-break"}', "/own/volley"),
+        (b'{"moment": "set-break", "own": {"favourite_pattern": "\\ud800"}}', "/own/favourite_pattern"),
+        (b'{"moment": "set-break", "own": {"favourite_pattern": "a\\u0000b"}}', "/own/favourite_pattern"),
+        (b'{"moment": "set-break", "\\udfff": 1}', "/?"),
+        (b"[" * 100_000, ""),
+        (b'{"a":' * 100_000, ""),
+        (b'{"a":' * 21 + b"1" + b"}" * 21, "/a" * 20),
+        ('{"moment": "set-break"}'.encode("utf-16"), ""),
+        (b'{"moment": "set-break", "note": "\xff"}', ""),
+        (b'{"moment": "caf\xe9"}', ""),
+    ],
+)
+def test_what_is_no_plain_json_is_refused_with_its_place(client: FlaskClient, body: bytes, place: str) -> None:
+    assert place in refused(posted(client, body), 400)
+
+
+def test_a_byte_order_mark_does_no_harm(client: FlaskClient) -> None:
+    assert posted(client, b"\xef\xbb\xbf" + json.dumps(GOOD).encode()).status_code == 200
+
+
+@pytest.mark.parametrize("body", [b"[]", b"null", b"true", b"3", b'"set-break"', b'[{"moment": "set-break"}]'])
+def test_a_body_that_is_no_object_is_refused_as_a_whole(client: FlaskClient, body: bytes) -> None:
+    assert refused(posted(client, body), 422) == [""]
+
+
+@pytest.mark.parametrize(
+    "content_type",
+    [
+        None,
+        "",
+        "text/plain",
+        "application/x-www-form-urlencoded",
+        "multipart/form-data; boundary=x",
+        "text/json",
+        "application/json; charset=utf-16",
+        "application/json; charset=latin-1",
+        "application/jsonx",
+        "\u00e9/json",
+    ],
+)
+def test_another_media_type_is_refused(client: FlaskClient, content_type: str | None) -> None:
+    refused(posted(client, json.dumps(GOOD).encode(), content_type), 415)
+
+
+@pytest.mark.parametrize("content_type", ["application/json; charset=UTF-8", "application/situation+json"])
+def test_json_by_another_name_is_taken(client: FlaskClient, content_type: str) -> None:
+    assert posted(client, json.dumps(GOOD).encode(), content_type).status_code == 200
+
+
+@pytest.mark.parametrize("size", [1024 * 1024 + 1, 10 * 1024 * 1024])
+def test_a_body_beyond_a_mebibyte_is_refused(client: FlaskClient, size: int) -> None:
+    refused(posted(client, b" " * size), 413)
+
+
+def test_a_body_that_hides_its_length_is_refused_too(client: FlaskClient) -> None:
+    response = client.post(
+        ADDRESS,
+        input_stream=io.BytesIO(b" " * (2 * 1024 * 1024)),
+        content_type="application/json",
+        environ_overrides={"wsgi.input_terminated": True, "HTTP_TRANSFER_ENCODING": "chunked"},
+    )
+    refused(response, 413)
+
+
+def entry(**changes: Any) -> dict[str, Any]:
+    return {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 3, **changes}
+
+
+@pytest.mark.parametrize(
+    ("change", "places"),
+    [
+        ({"observations": [entry(count=-1)]}, {"/observations/0/count"}),
+        ({"observations": [entry(count=9)]}, {"/observations/0/count"}),
+        ({"observations": [entry(of=None)]}, {"/observations/0/of"}),
+        ({"observations": [entry(of="8")]}, {"/observations/0/of"}),
+        ({"observations": [entry(count=[2])]}, {"/observations/0/count"}),
+        ({"observations": [entry(count={})]}, {"/observations/0/count"}),
+        ({"observations": [entry(of=2**53)]}, {"/observations/0/of"}),
+        ({"observations": [entry(set=2**40)]}, {"/observations/0/set"}),
+        ({"observations": [entry(what=["rally.forehand_errors"])]}, {"/observations/0/what"}),
+        ({"observations": [entry(what={})]}, {"/observations/0/what"}),
+        ({"observations": [entry(wing="left")]}, {"/observations/0/wing"}),
+        ({"observations": [entry(note=5)]}, {"/observations/0/note"}),
+        ({"observations": [entry(rating=1)]}, {"/observations/0/rating"}),
+        ({"observations": [None]}, {"/observations/0"}),
+        ({"observations": {"what": "x"}}, {"/observations"}),
+        ({"observations": "all"}, {"/observations"}),
+        ({"observations": [entry()] * 10_001}, {"/observations"}),
+        ({"own": []}, {"/own"}),
+        ({"own": {"volley": "3"}}, {"/own/volley"}),
+        ({"own": {"volley": True}}, {"/own/volley"}),
+        ({"own": {"handedness": ["right"]}}, {"/own/handedness"}),
+        ({"own": {"favourite_pattern": "x" * 501}}, {"/own/favourite_pattern"}),
+        ({"context": {"wind": {}}}, {"/context/wind/strength"}),
+        ({"context": {"wind": ["strong"]}}, {"/context/wind"}),
+        ({"context": {"wind": {"strength": "light", "direction": "with"}}}, {"/context/wind/direction"}),
+        ({"context": {"heat": {"air_c": "hot"}}}, {"/context/heat/air_c"}),
+        ({"context": {"heat": {"air_c": 900}}}, {"/context/heat/air_c"}),
+        ({"context": {"format": []}}, {"/context/format"}),
+        ({"context": {"format": {"sets": "3"}}}, {"/context/format/sets"}),
+        ({"context": {"format": {"final_set": ["advantage"]}}}, {"/context/format/final_set"}),
+        ({"context": {"coaching": {"permitted": True}}}, {"/context/coaching"}),
+        ({"score": 64}, {"/score"}),
+        ({"score": {"sets": [[7, 2]]}}, {"/score/sets/0"}),
+        ({"score": {"sets": "6-4"}}, {"/score/sets"}),
+        ({"score": {"sets": [[6, 4]] * 1000}}, {"/score/sets", "/score/sets/2"}),
+        ({"score": {"games": [10**9, 0]}}, {"/score/games"}),
+        ({"score": {"points": ["40", "\u0664\u0660"]}}, {"/score/points/1"}),
+        ({"score": {"points": ["AD", "AD"]}}, {"/score/points"}),
+        ({"score": {"points": [[], {}]}}, {"/score/points"}),
+        ({"score": {"server": []}}, {"/score/server"}),
+        ({"points_played": {"on_serve": {"won": 3, "of": 2}}}, {"/points_played/on_serve/won"}),
+        ({"points_played": {"on_serve": 3}}, {"/points_played/on_serve"}),
+        ({"own_errors": {"unforced": 1}}, {"/own_errors/of"}),
+        ({"tries": [{"tactic": "x" * 1000, "tried": 1, "won": 1}]}, {"/tries/0/tactic"}),
+        ({"tries": {"tactic": "x"}}, {"/tries"}),
+        ({"tries": [[]]}, {"/tries/0"}),
+        ({"tries": [{"tactic": "work-weaker-wing", "tried": 1, "won": 2}]}, {"/tries/0/won"}),
+        ({"previous": {"beliefs": {"weak_low_ball": 7}}}, {"/previous/beliefs/weak_low_ball"}),
+        ({"previous": {"beliefs": [1]}}, {"/previous/beliefs"}),
+        ({"limit": 0}, {"/limit"}),
+        ({"limit": 2.5}, {"/limit"}),
+        ({"limit": "3"}, {"/limit"}),
+        ({"limit": True}, {"/limit"}),
+        ({"minutes_left": -1}, {"/minutes_left"}),
+        ({"moment": None}, {"/moment"}),
+        ({"moment": ["set-break"]}, {"/moment"}),
+        ({"moment": {}}, {"/moment"}),
+        ({"__proto__": {}}, {"/__proto__"}),
+        ({"_schema": 1}, {""}),
+        ({"": 1}, {"/"}),
+    ],
+)
+def test_what_cannot_be_is_refused_where_it_stands(client: FlaskClient, change: Any, places: set[str]) -> None:
+    for address in (ADDRESS, "/v1/explanations"):
+        found = refused(client.post(address, json={**GOOD, **change}), 422)
+        assert set(found) == places
+
+
+def test_forty_observations_of_one_kind_are_an_ordinary_match(client: FlaskClient) -> None:
+    many = [entry(game=1 + place // 4) for place in range(40)]
+    assert client.post(ADDRESS, json={"moment": "set-break", "observations": many}).status_code == 200
+
+
+def test_a_thousand_observations_of_every_kind_are_answered(client: FlaskClient) -> None:
+    kinds = ("rally.forehand_errors", "rally.backhand_errors", "net.approach", "movement.forward", "return.forehand_in")
+    many = [entry(what=kinds[place % len(kinds)], game=1 + place % 9) for place in range(1000)]
+    assert client.post(ADDRESS, json={"moment": "set-break", "observations": many}).status_code == 200
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "/v1/tactics/%00",
+        "/v1/tactics/..%2f..%2fetc%2fpasswd",
+        "/v1/tactics/%ff%fe",
+        "/v1/tactics/" + "x" * 5000,
+        "/v1/tactics?category=%00",
+        "/v1/tactics?category=%ff",
+        "/v1/tactics?cursor=" + "x" * 5000,
+        "/v1/vocabulary?page_size=" + "9" * 5000,
+        "/v1/vocabulary?page_size=1e3",
+        "/v1/vocabulary?page_size=%D9%A3",
+        "/v1/vocabulary?page_size=-1",
+        "//",
+    ],
+)
+def test_a_hostile_address_is_a_problem_of_the_client(client: FlaskClient, address: str) -> None:
+    assert 400 <= client.get(address).status_code < 500
+
+
+@pytest.mark.parametrize("method", ["DELETE", "PATCH", "PUT", "TRACE", "BREW"])
+def test_another_method_is_refused(client: FlaskClient, method: str) -> None:
+    refused(client.open(ADDRESS, method=method), 405)
+
+
+@pytest.mark.parametrize("header", ["If-None-Match", "Accept", "X-Request-ID", "Content-Length", "Range"])
+@pytest.mark.parametrize("value", ["", "*", "x" * 5000, '"', "\u00ff\u00fe", "-1"])
+def test_a_hostile_header_breaks_nothing(client: FlaskClient, header: str, value: str) -> None:
+    assert client.get("/v1/rulebook", headers={header: value}).status_code < 500

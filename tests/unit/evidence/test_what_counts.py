@@ -1,0 +1,139 @@
+"""Which observations count: the phase they belong to, the end in the wind, and their age in games."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tacticapi.domain.situation import Situation
+from tacticapi.domain.terms import Phase
+from tacticapi.evidence import Beliefs, EvidenceModel
+from tacticapi.scoring import Format, read_score
+
+Write = Callable[..., Situation]
+RUN_ROUND = {"what": "rally.ran_round_backhand", "count": 6, "of": 8}
+
+
+def believed(evidence: EvidenceModel, asked: Situation) -> Beliefs:
+    fmt = Format.from_wire(asked.context.get("format"))
+    return evidence.believe(asked, read_score(fmt, asked.score) if asked.score else None)
+
+
+def probability(beliefs: Beliefs, trait: str) -> float:
+    return max(b.probability for b in beliefs.all if b.trait == trait)
+
+
+def weights(beliefs: Beliefs) -> list[float]:
+    return [entry.weight for entry in beliefs.entries]
+
+
+@pytest.mark.parametrize("moment", ["before-match", "after-warm-up"])
+def test_what_shows_in_games_only_is_refused_before_the_first_game(
+    evidence: EvidenceModel, situation: Write, moment: str
+) -> None:
+    told = believed(evidence, situation(moment=moment, observations=[RUN_ROUND]))
+    assert told.refused[0].startswith("wrong phase: this can only be seen in games")
+    assert probability(told, "hides_backhand") == pytest.approx(0.30)
+
+
+def test_what_shows_in_the_warm_up_is_refused_before_it(evidence: EvidenceModel, situation: Write) -> None:
+    seen = [{"what": "warmup.low_forehand", "rating": 1}]
+    told = believed(evidence, situation(moment="before-match", observations=seen))
+    assert told.refused[0].startswith("wrong phase: this can only be seen in the warm-up")
+
+
+def test_the_warm_up_still_counts_during_the_match_as_warm_up(evidence: EvidenceModel, situation: Write) -> None:
+    told = believed(evidence, situation(observations=[{"what": "warmup.low_forehand", "rating": 1}]))
+    assert [entry.phase for entry in told.entries] == [Phase.WARM_UP]
+
+
+@pytest.mark.parametrize("context", [{"wind": "strong"}, {"wind": "moderate"}, {"sun": "north"}, {"sun": "both"}])
+def test_in_wind_or_sun_a_count_without_its_end_moves_nothing(
+    evidence: EvidenceModel, situation: Write, context: dict[str, Any]
+) -> None:
+    errors = {"what": "rally.backhand_errors", "count": 12, "of": 20}
+    told = believed(evidence, situation(context=context, observations=[errors]))
+    plain = believed(evidence, situation(context=context))
+    assert told.refused[0].startswith("no end")
+    assert told.all == plain.all
+
+
+@pytest.mark.parametrize("context", [{}, {"wind": "light"}, {"wind": "none", "sun": "none"}])
+def test_on_a_calm_day_no_end_is_asked_for(evidence: EvidenceModel, situation: Write, context: dict[str, Any]) -> None:
+    errors = {"what": "rally.backhand_errors", "count": 12, "of": 20}
+    told = believed(evidence, situation(context=context, observations=[errors]))
+    assert told.refused == {}
+    assert probability(told, "hides_backhand") > 0.30
+
+
+def test_wind_unsettles_only_when_one_end_is_worse_than_the_other(evidence: EvidenceModel, situation: Write) -> None:
+    def errors(north: int, south: int) -> Beliefs:
+        ends = (("north", north), ("south", south))
+        seen = [{"what": "rally.forehand_errors", "count": n, "of": 20, "end": end} for end, n in ends]
+        return believed(evidence, situation(context={"wind": "strong"}, observations=seen))
+
+    assert probability(errors(9, 2), "unsettled_by_conditions") > 0.40
+    assert probability(errors(9, 9), "unsettled_by_conditions") < 0.30
+    assert probability(errors(2, 9), "unsettled_by_conditions") == pytest.approx(
+        probability(errors(9, 2), "unsettled_by_conditions")
+    )
+
+
+def test_a_count_of_no_chances_and_a_note_are_kept_but_not_weighed(evidence: EvidenceModel, situation: Write) -> None:
+    seen = [{"what": "rally.ran_round_backhand", "count": 0, "of": 0}, {"what": "record.last_points", "value": "WLL"}]
+    told = believed(evidence, situation(observations=seen))
+    assert told.refused == {0: "no chances seen", 1: "a note is kept but not weighed"}
+
+
+@pytest.mark.parametrize(
+    ("score", "where", "games_ago"),
+    [
+        ({"sets": [], "games": [3, 2]}, {"set": 1, "game": 5}, 0),
+        ({"sets": [], "games": [3, 2]}, {"set": 1, "game": 3}, 2),
+        ({"sets": [[6, 4]], "games": [2, 1]}, {"set": 1, "game": 6}, 7),
+        ({"sets": [[6, 4]], "games": [2, 1]}, {"set": 2, "game": 1}, 2),
+        ({"sets": [[7, 6]], "games": [0, 0]}, {"set": 1, "game": 12}, 1),
+        ({"sets": [[6, 7]], "games": [1, 0]}, {"set": 1, "game": 13}, 1),
+        ({"sets": [[7, 6], [3, 6]], "games": [1, 1]}, {"set": 1, "game": 13}, 11),
+        ({"sets": [], "games": [1, 0]}, {"set": 1, "game": 9}, 0),  # dated after the score: as of now
+    ],
+)
+def test_a_games_entry_loses_half_its_weight_every_five_games(
+    evidence: EvidenceModel, situation: Write, score: dict[str, Any], where: dict[str, int], games_ago: int
+) -> None:
+    full = {**score, "points": ["0", "0"], "server": "own"}
+    told = believed(evidence, situation(score=full, observations=[{**RUN_ROUND, **where}]))
+    assert weights(told) == pytest.approx([2 ** (-games_ago / 5)])
+
+
+def test_without_a_score_games_age_against_the_latest_that_was_dated(evidence: EvidenceModel, situation: Write) -> None:
+    dates = ({"set": 1, "game": 2}, {"set": 2, "game": 3}, {"set": 2, "game": 1}, {})
+    seen = [{**RUN_ROUND, **where} for where in dates]
+    told = believed(evidence, situation(observations=seen))
+    # nine games are assumed in the first set
+    assert weights(told) == pytest.approx([2 ** (-10 / 5), 1.0, 2 ** (-2 / 5), 1.0])
+
+
+def test_a_habit_of_a_set_ago_weighs_less_than_the_same_habit_now(evidence: EvidenceModel, situation: Write) -> None:
+    score = {"sets": [[6, 4]], "games": [4, 3], "points": ["0", "0"], "server": "own"}
+    old, fresh = (
+        probability(believed(evidence, situation(score=score, observations=[{**RUN_ROUND, **where}])), "hides_backhand")
+        for where in ({"set": 1, "game": 2}, {"set": 2, "game": 7})
+    )
+    assert 0.30 < old < fresh
+
+
+def test_hand_grip_and_backhand_type_never_age(evidence: EvidenceModel, situation: Write) -> None:
+    score = {"sets": [[6, 4], [4, 6]], "games": [5, 4], "points": ["0", "0"], "server": "own"}
+    opponent = {"backhand_type": "slice", "forehand_grip": "extreme", "handedness": "left"}
+    late = believed(evidence, situation(score=score, opponent=opponent))
+    early = believed(evidence, situation(moment="before-match", opponent=opponent))
+    assert late.all == early.all
+    assert probability(late, "slice_backhand_only") > 0.12
+
+
+def test_the_warm_up_never_ages(evidence: EvidenceModel, situation: Write) -> None:
+    score = {"sets": [[6, 4]], "games": [4, 3], "points": ["0", "0"], "server": "own"}
+    seen = [{"what": "warmup.ran_round_backhand", "count": 4, "of": 5}]
+    told = believed(evidence, situation(score=score, observations=seen))
+    assert weights(told) == [1.0]

@@ -1,0 +1,173 @@
+"""What a tactic gains a point: its share of the points, what it gains and loses, own ability, and what tries teach."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tacticapi.domain.firing import Firing, Priced
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import OwnErrors, Situation, Tries
+from tacticapi.domain.tactic import Effect, Gate, Touches
+from tacticapi.domain.terms import Moment
+from tacticapi.value import baseline, price
+
+Fire = Callable[..., Firing]
+PLAIN = Situation(Moment.CHANGE_OF_ENDS)
+ABILITY = (0.0, 0.5, 0.85, 1.0, 1.1)
+permilles = st.integers(1, 999)
+effects = st.builds(
+    Effect,
+    st.sampled_from(Touches),
+    share=st.floats(0.01, 1.0),
+    gain=st.floats(0.0, 0.06),
+    loss=st.floats(0.0, 0.06),
+)
+
+
+@pytest.fixture(scope="session")
+def priced(rulebook: Rulebook) -> Callable[..., Priced]:
+    def priced_in(*firings: Firing, asked: Situation = PLAIN) -> Priced:
+        return price(firings, asked, baseline(asked, rulebook.defaults), rulebook.defaults)
+
+    return priced_in
+
+
+Price = Callable[..., Priced]
+
+
+def test_a_serve_tactic_gains_its_share_of_the_serve_points_and_half_of_that_over_all_points(
+    fire: Fire, priced: Price, serve_effect: Effect
+) -> None:
+    told = priced(fire(serve_effect, beliefs=[650]))
+    assert told.chance == pytest.approx(0.65)
+    assert told.expected == pytest.approx(0.65 * 0.03 - 0.35 * 0.015)
+    assert told.serve == pytest.approx(0.6 * (0.65 * 0.03 - 0.35 * 0.015))
+    assert (told.return_, told.point) == (0.0, told.serve / 2)
+
+
+def test_a_return_tactic_touches_no_serve_and_a_rally_tactic_touches_both(
+    fire: Fire, priced: Price, serve_effect: Effect
+) -> None:
+    serve, back, both = (priced(fire(replace(serve_effect, on=on), beliefs=[650])) for on in Touches)
+    assert (back.serve, back.return_, back.point) == (0.0, serve.serve, serve.point)
+    assert (both.serve, both.return_, both.point) == (serve.serve, serve.serve, serve.serve)
+
+
+def test_a_tactic_that_rests_on_two_traits_needs_both(fire: Fire, priced: Price, serve_effect: Effect) -> None:
+    assert priced(fire(serve_effect, beliefs=[800, 500])).chance == pytest.approx(0.4)
+
+
+@pytest.mark.parametrize(
+    ("cause", "errors", "chance"),
+    [
+        ("certain", None, 1.0),
+        ("observed", None, 0.7),
+        ("reminder", None, 0.6),
+        ("own-errors", OwnErrors(10, 14), 11 / 16),
+        ("own-errors", OwnErrors(0, 0), 0.5),
+        ("own-errors", None, 0.5),
+    ],
+)
+def test_without_a_trait_the_cause_says_how_sure_a_tactic_is(
+    *, fire: Fire, priced: Price, serve_effect: Effect, cause: str, errors: OwnErrors | None, chance: float
+) -> None:
+    asked = replace(PLAIN, own_errors=errors)
+    assert priced(fire(replace(serve_effect, cause=cause)), asked=asked).chance == pytest.approx(chance)
+
+
+@pytest.mark.parametrize(("rating", "share"), [*enumerate(ABILITY), (None, 0.0)])
+def test_own_ability_scales_the_gain_and_never_the_loss(
+    fire: Fire, priced: Price, serve_effect: Effect, rating: int | None, share: float
+) -> None:
+    firing = fire(serve_effect, beliefs=[500], needs=[Gate(("volley",), 2)])
+    told = priced(firing, asked=replace(PLAIN, own={"volley": rating}))
+    assert (told.up, told.down) == (pytest.approx(share * 0.03), -0.015)
+
+
+def test_of_several_gates_the_weakest_decides_and_within_a_gate_the_best_stroke(
+    fire: Fire, priced: Price, serve_effect: Effect
+) -> None:
+    needs = [Gate(("volley", "drop_shot"), 2), Gate(("serve_placement",), 2)]
+    own = {"volley": 1, "drop_shot": 4, "serve_placement": 2}
+    told = priced(fire(serve_effect, beliefs=[500], needs=needs), asked=replace(PLAIN, own=own))
+    assert told.up == pytest.approx(0.85 * 0.03)
+
+
+def test_of_several_reasons_to_play_it_the_best_one_is_priced(fire: Fire, priced: Price, serve_effect: Effect) -> None:
+    weak = fire(serve_effect, beliefs=[900], scales=[0.5, 1.0], alternative=0)
+    strong = fire(serve_effect, beliefs=[900], scales=[0.5, 1.0], alternative=1)
+    assert priced(weak, strong).firing is strong
+    assert priced(strong, weak).firing is strong
+    assert priced(weak).point == pytest.approx(priced(strong).point / 2)
+
+
+def test_equal_reasons_are_told_by_the_first_of_the_rule(fire: Fire, priced: Price, serve_effect: Effect) -> None:
+    first, second = (fire(serve_effect, beliefs=[700], scales=[1.0, 1.0], alternative=n) for n in (0, 1))
+    assert priced(second, first).firing is first
+
+
+def tried(won: int, of: int) -> Situation:
+    return replace(PLAIN, tries=(Tries("some-tactic", of, won),))
+
+
+def test_tries_update_the_gain_as_if_twenty_had_gone_before(fire: Fire, priced: Price, serve_effect: Effect) -> None:
+    firing = fire(serve_effect, beliefs=[650])
+    before, after = priced(firing), priced(firing, asked=tried(5, 8))
+    mean = 0.58 + before.expected
+    shift = (20 * mean + 5) / 28 - mean
+    assert after.point == pytest.approx((before.expected + shift) * 0.6 / 2)
+    assert (after.up, after.down) == (pytest.approx(before.up + shift), pytest.approx(before.down + shift))
+    assert after.expected == before.expected  # what the evidence says, before tries
+
+
+def test_tries_of_another_tactic_and_none_at_all_teach_nothing(fire: Fire, priced: Price, serve_effect: Effect) -> None:
+    firing = fire(serve_effect, beliefs=[650])
+    other = replace(PLAIN, tries=(Tries("another-tactic", 8, 0),))
+    assert priced(firing) == priced(firing, asked=other) == priced(firing, asked=tried(0, 0))
+
+
+@given(of=st.integers(1, 40), data=st.data())
+def test_one_more_point_won_by_it_raises_its_gain(fire: Fire, priced: Price, of: int, data: st.DataObject) -> None:
+    won = data.draw(st.integers(0, of - 1))
+    firing = fire(Effect(Touches.BOTH, 0.5, 0.02, 0.01), beliefs=[600])
+    assert priced(firing, asked=tried(won, of)).point < priced(firing, asked=tried(won + 1, of)).point
+
+
+@given(effect=effects, one=permilles, other=permilles, won=st.integers(0, 8), of=st.sampled_from((0, 8)))
+def test_a_firmer_belief_never_lowers_the_gain(
+    *, fire: Fire, priced: Price, effect: Effect, one: int, other: int, won: int, of: int
+) -> None:
+    asked = tried(min(won, of), of)
+    low, high = (priced(fire(effect, beliefs=[p]), asked=asked).point for p in sorted((one, other)))
+    assert low <= high + 1e-15
+
+
+@given(effect=effects, belief=permilles, ratings=st.tuples(st.integers(0, 4), st.integers(0, 4)))
+def test_a_better_stroke_never_lowers_the_gain(
+    fire: Fire, priced: Price, effect: Effect, belief: int, ratings: tuple[int, int]
+) -> None:
+    firing = fire(effect, beliefs=[belief], needs=[Gate(("volley",), 0)])
+    low, high = (priced(firing, asked=replace(PLAIN, own={"volley": r})).point for r in sorted(ratings))
+    assert low <= high + 1e-15
+
+
+@given(effect=effects, belief=permilles, more=st.floats(0, 0.05))
+def test_a_larger_gain_never_lowers_and_a_larger_loss_never_raises_what_it_is_worth(
+    fire: Fire, priced: Price, effect: Effect, belief: int, more: float
+) -> None:
+    def worth(**changes: Any) -> float:
+        return priced(fire(replace(effect, **changes), beliefs=[belief])).point
+
+    assert worth(gain=effect.gain + more) >= worth() >= worth(loss=effect.loss + more)
+
+
+def test_tactics_on_one_belief_and_wing_are_one_family(fire: Fire, priced: Price, serve_effect: Effect) -> None:
+    assert priced(fire(serve_effect, beliefs=[650])).family == "t0:"
+    assert priced(fire(serve_effect)).family == "some-tactic"
+    firing = fire(serve_effect, beliefs=[650])
+    named = replace(firing, tactic=replace(firing.tactic, family="against-a-big-serve"))
+    assert priced(named).family == "against-a-big-serve"

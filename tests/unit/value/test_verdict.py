@@ -1,0 +1,88 @@
+"""When a tactic that was tried is given up: slowly, and by counts."""
+
+from dataclasses import replace
+from math import exp, fsum
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.special import betaln
+
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Situation, Tries
+from tacticapi.domain.terms import Moment
+from tacticapi.value import TryVerdict, baseline, chance_below, judge_tries
+from tacticapi.value.baseline import Beta
+
+SERVE = "serve-to-hidden-wing"
+RETURN = "attack-second-serve"
+RALLY = "work-weaker-wing"
+
+
+def judged(rulebook: Rulebook, *tries: Tries, level: str = "level") -> tuple[TryVerdict, ...]:
+    asked = Situation(Moment.CHANGE_OF_ENDS, context={"level_gap": level}, tries=tries)
+    return judge_tries(asked, rulebook.tactics, baseline(asked, rulebook.defaults), rulebook.defaults)
+
+
+def is_given_up(rulebook: Rulebook, tactic: str, won: int, of: int) -> bool:
+    verdict = judged(rulebook, Tries(tactic, of, won))[0]
+    return verdict.enough and verdict.worse >= rulebook.defaults["plan"]["worse"]
+
+
+@pytest.mark.parametrize(
+    ("won", "of", "given_up"),
+    [(0, 8, True), (2, 8, True), (3, 8, False), (4, 8, False), (8, 8, False), (4, 12, True), (6, 12, False)],
+)
+def test_a_rally_plan_is_given_up_at_two_of_eight_or_four_of_twelve_and_not_at_three_of_eight(
+    rulebook: Rulebook, won: int, of: int, given_up: bool
+) -> None:
+    assert is_given_up(rulebook, RALLY, won, of) is given_up
+
+
+@pytest.mark.parametrize("won", range(8))
+def test_fewer_than_eight_tries_never_suffice(rulebook: Rulebook, won: int) -> None:
+    assert not is_given_up(rulebook, RALLY, min(won, 7), 7)
+
+
+def test_a_serve_plan_is_measured_against_serve_points_and_a_return_plan_against_return_points(
+    rulebook: Rulebook,
+) -> None:
+    serve, back = judged(rulebook, Tries(SERVE, 10, 4), Tries(RETURN, 10, 4))
+    assert (serve.tries.tactic, back.tries.tactic) == (SERVE, RETURN)
+    assert (serve.baseline, back.baseline) == pytest.approx((0.58, 0.42))
+    assert serve.worse > 0.8 > back.worse
+
+
+def test_what_was_not_tried_is_not_judged_and_the_worst_comes_first(rulebook: Rulebook) -> None:
+    told = judged(rulebook, Tries(RALLY, 9, 6), Tries(SERVE, 9, 1), Tries(RETURN, 0, 0))
+    assert [v.tries.tactic for v in told] == [SERVE, RALLY]
+
+
+@given(won=st.integers(0, 19))
+def test_one_more_point_won_makes_it_less_likely_to_be_worse(rulebook: Rulebook, won: int) -> None:
+    less, more = (judged(rulebook, Tries(RALLY, 20, n))[0].worse for n in (won, won + 1))
+    assert more < less
+
+
+def chance_above(one: Beta, other: Beta) -> float:
+    """P(X > Y) for a whole number of wins of X: the textbook sum of Beta functions."""
+    terms = (
+        exp(betaln(other.a + i, one.b + other.b) - betaln(1 + i, one.b) - betaln(other.a, other.b)) / (one.b + i)
+        for i in range(int(one.a))
+    )
+    return fsum(terms)
+
+
+counts = st.integers(1, 60)
+
+
+@given(a=counts, b=counts, c=counts, d=counts)
+def test_the_chance_that_one_share_lies_below_another_is_the_closed_form(a: int, b: int, c: int, d: int) -> None:
+    assert chance_below(Beta(c, d), Beta(a, b)) == pytest.approx(chance_above(Beta(a, b), Beta(c, d)), abs=1e-10)
+
+
+@given(a=st.floats(1, 80), b=st.floats(1, 80), c=st.floats(1, 80), d=st.floats(1, 80))
+def test_one_of_two_shares_is_the_lower_one(a: float, b: float, c: float, d: float) -> None:
+    one, other = Beta(a, b), Beta(c, d)
+    assert chance_below(one, other) + chance_below(other, one) == pytest.approx(1.0, abs=1e-6)
+    assert chance_below(one, replace(one)) == pytest.approx(0.5, abs=1e-6)
