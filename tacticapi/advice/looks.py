@@ -36,9 +36,9 @@ class LookFinder:
         """Lay out the ways of playing that rest on a trait, and the looks of every phase at those traits."""
         self._rulebook = rulebook
         self._plays = Plays(rulebook)
-        self._keys = [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]
+        self._keys = list(dict.fromkeys(key for play in self._plays.all for key in play.rests_on))
         self._play_table = PlayTable(self._plays.all, self._keys)
-        self._prospects = Prospects(rulebook, evidence, {key for play in self._plays.all for key in play.rests_on})
+        self._prospects = Prospects(rulebook, evidence, self._keys)
         self._order = {kind.id: (kind.starter or NO_STARTER, n) for n, kind in enumerate(rulebook.kinds.values())}
         starters = (kind for kind in rulebook.kinds.values() if kind.starter is not None)
         self._starter_set = sorted(starters, key=lambda kind: self._order[kind.id])
@@ -58,7 +58,8 @@ class LookFinder:
     ) -> Stakes:
         """What hangs on each belief in the ways of playing that wait for nothing but their traits."""
         open_plays = self._plays.open(inference, firings, situation.own)
-        chances = [belief.probability for belief in beliefs.all]
+        believed = {(belief.trait, belief.wing): belief.probability for belief in beliefs.all}
+        chances = [believed[key] for key in self._keys]
         return self._play_table.stakes(
             open_plays, situation, chances, base=base, pricer=pricer, defaults=self._rulebook.defaults
         )
@@ -76,7 +77,7 @@ class LookFinder:
         fitting = looks_that_fit(situation, float(rule["minutes"]))
         phases = phases_left(situation.moment, fitting)
         most = min(int(rule["shown"]), fitting) if fitting else int(rule["shown"])
-        looks = self._best(situation, phases, beliefs, stakes)[:most]
+        looks = list(islice(self._best(situation, phases, beliefs, stakes), most))
         instead = next((k for k in self._starters(situation, phases, looks) if k.subject in mute), None)
         if instead is not None:
             looks = [*looks[: most - 1], _starter_look(instead)]
@@ -84,7 +85,7 @@ class LookFinder:
         looks += [_starter_look(kind) for kind in rest]
         return tuple(sorted(looks, key=lambda look: self._order[look.what]) if fitting else looks)
 
-    def _best(self, situation: Situation, phases: Phases, beliefs: Beliefs, stakes: Stakes) -> list[Look]:
+    def _best(self, situation: Situation, phases: Phases, beliefs: Beliefs, stakes: Stakes) -> Iterator[Look]:
         """The looks that are worth anything, the best first: one a kind, and one a trait, as they stand in for it."""
         outlooks: dict[str, tuple[float, Outlook]] = {}
         for worth, outlook in self._priced(phases, beliefs, stakes):
@@ -92,13 +93,11 @@ class LookFinder:
                 outlooks[outlook.what] = worth, outlook
         ranked = sorted(outlooks.values(), key=lambda pair: (-round(pair[0], 6), self._order[pair[1].what]))
         told: set[TraitKey] = set()
-        looks: list[Look] = []
         for worth, outlook in ranked:
             kind = self._rulebook.kinds[outlook.what]
             if outlook.key not in told and not is_known(situation, kind):
                 told.add(outlook.key)
-                looks.append(_look(outlook, kind, round(worth, WORTH_DIGITS)))
-        return looks
+                yield _look(outlook, kind, round(worth, WORTH_DIGITS))
 
     def _priced(self, phases: Phases, beliefs: Beliefs, stakes: Stakes) -> Iterator[tuple[float, Outlook]]:
         """Every look worth anything: kinds seen already from where they stand, the others from the start."""

@@ -34,8 +34,6 @@ class Prospects:
 
     def __init__(self, rulebook: Rulebook, model: EvidenceModel, wanted: Collection[TraitKey]) -> None:
         """Read how many chances a look brings; only looks at the `wanted` traits are told of."""
-        self._model = model
-        self._wanted = frozenset(wanted)
         self._kinds = [
             k for k in rulebook.kinds.values() if k.subject not in UNSEEN_SUBJECTS and not k.health and k.phases
         ]

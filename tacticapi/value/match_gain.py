@@ -76,8 +76,8 @@ class MatchPricer:
     def gains(self, shifts: Mapping[Touches, Array]) -> dict[Touches, Array]:
         """Expected gains in match chance of many shifts (points won a point) of the points that each touches.
 
-        The mean gain is a smooth curve of the shift, so it is worked out at CURVE places only (to within 1e-5,
-        tests/unit/value).
+        The mean gain is a smooth curve of the shift, so it is worked out at CURVE places only (for shifts up to 0.018
+        to within 1e-5, tests/unit/value).
         """
         reach = max((float(np.abs(steps).max()) for steps in shifts.values() if steps.size), default=0.0)
         if self._decided or not reach:

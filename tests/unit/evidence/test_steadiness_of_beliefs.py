@@ -32,6 +32,7 @@ SHARES = [
 ]
 LIMIT = BOOK.defaults["evidence"]["one_chance_move"]
 Write = Callable[..., Situation]
+Case = tuple[Trait, Wing | None, Term]
 
 
 def beliefs(evidence: EvidenceModel, asked: Situation) -> dict[tuple[str, Wing | None], Belief]:

@@ -1,0 +1,81 @@
+"""Frozen dataclasses ▶ JSON and back, without loss: advice, situations and rows are kept and exported this way."""
+
+import types
+from collections.abc import Mapping, Sequence
+from dataclasses import fields, is_dataclass
+from datetime import date, datetime
+from enum import Enum
+from functools import lru_cache
+from typing import Any, TypeVar, Union, cast, get_args, get_origin, get_type_hints
+
+T = TypeVar("T")
+
+
+def encode(value: Any) -> Any:
+    """The value in what JSON can hold: dataclasses by field, enums by value, times in ISO 8601."""
+    if isinstance(value, Enum):
+        return value.value
+    if is_dataclass(value):
+        return {field.name: encode(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, (datetime, date)):
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        return {str(key): encode(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [encode(item) for item in value]
+    return value
+
+
+def decode(kind: type[T], data: Any) -> T:
+    """The value of this type that `encode` made `data` of.
+
+    Raises ValueError, TypeError or KeyError for data that no such value can have given.
+    """
+    return cast(T, _decode(kind, data))
+
+
+def _decode(hint: Any, data: Any) -> Any:
+    origin = get_origin(hint)
+    if origin in (Union, types.UnionType):
+        return None if data is None else _decode(next(arg for arg in get_args(hint) if arg is not type(None)), data)
+    if origin is tuple:
+        return tuple(_decode(get_args(hint)[0], item) for item in data)
+    if origin is not None and issubclass(origin, Mapping):
+        return {key: _decode(get_args(hint)[1], item) for key, item in _object(data).items()}
+    if origin is not None and issubclass(origin, Sequence):
+        return [_decode(get_args(hint)[0], item) for item in data]
+    if not isinstance(hint, type) or hint is Any:
+        return data
+    if is_dataclass(hint):
+        return _decode_dataclass(hint, _object(data))
+    if issubclass(hint, Enum):
+        return hint(data)
+    if issubclass(hint, (datetime, date)):
+        return hint.fromisoformat(data)
+    return _plain(hint, data)
+
+
+def _decode_dataclass(kind: type, data: Mapping[str, Any]) -> Any:
+    hints = _hints(kind)
+    if unknown := data.keys() - hints.keys():
+        raise ValueError(f"{kind.__name__} has no {', '.join(sorted(unknown))}")
+    return kind(**{name: _decode(hints[name], item) for name, item in data.items()})
+
+
+@lru_cache
+def _hints(kind: type) -> dict[str, Any]:
+    known = {field.name for field in fields(kind)}
+    return {name: hint for name, hint in get_type_hints(kind).items() if name in known}
+
+
+def _object(data: Any) -> Mapping[str, Any]:
+    if not isinstance(data, Mapping):
+        raise TypeError(f"an object, not {type(data).__name__}")
+    return data
+
+
+def _plain(hint: type, data: Any) -> Any:
+    """A text, number or truth value of exactly this type; a whole number may stand for a real one."""
+    if type(data) is hint or (hint is float and type(data) is int):
+        return data
+    raise TypeError(f"{hint.__name__}, not {type(data).__name__}")

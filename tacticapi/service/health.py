@@ -1,0 +1,104 @@
+"""Health items serve the running match only: which they are, and how they are taken out."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from tacticapi.domain.advice import Advice
+from tacticapi.domain.belief import Belief
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Situation
+from tacticapi.service.codec import decode, encode
+from tacticapi.store import ObservationEntry, Snapshot
+
+HEALTH_CATEGORIES = frozenset({"physical"})
+HEALTH_TRAITS = frozenset({"safety_sign"})
+
+
+class Health:
+    """The health items of one rulebook."""
+
+    def __init__(self, rulebook: Rulebook) -> None:
+        """Collect the kinds that the vocabulary marks."""
+        self.kinds = frozenset(kind.id for kind in rulebook.kinds.values() if kind.health)
+        physical = {tactic.id for tactic in rulebook.tactics.values() if tactic.category in HEALTH_CATEGORIES}
+        self.tactics = frozenset(physical)
+
+    def keys(self, subject: str, facts: Mapping[str, Any]) -> list[str]:
+        """The keys of these facts of own, opponent or context that are health items."""
+        return [key for key in facts if f"{subject}.{key}" in self.kinds]
+
+    def without(self, subject: str, facts: Mapping[str, Any]) -> dict[str, Any]:
+        """The facts without health items."""
+        return {key: value for key, value in facts.items() if f"{subject}.{key}" not in self.kinds}
+
+    def entries(self, entries: Iterable[ObservationEntry]) -> list[ObservationEntry]:
+        """The entries that are health items."""
+        return [entry for entry in entries if entry.kind in self.kinds]
+
+    def stripped(self, snapshot: Snapshot) -> Snapshot:
+        """The snapshot without health items and without whatever was said because of them.
+
+        A snapshot that held none is returned as it is. Places in the posted list keep their numbers.
+        """
+        situation = decode(Situation, snapshot.situation)
+        clean = self.situation(situation)
+        if clean == situation:
+            return snapshot
+        gone = {seen.index for seen in situation.observations} - {seen.index for seen in clean.observations}
+        return replace(
+            snapshot,
+            situation=encode(clean),
+            advice=encode(self._advice(decode(Advice, snapshot.advice))),
+            fired=[match for match in snapshot.fired if not self._speaks_of(match, gone)],
+            health_removed=True,
+        )
+
+    def situation(self, situation: Situation) -> Situation:
+        """The situation without health items; previous beliefs go too, since they may rest on them."""
+        clean = replace(
+            situation,
+            context=self.without("context", situation.context),
+            own=self.without("own", situation.own),
+            opponent=self.without("opponent", situation.opponent),
+            observations=tuple(seen for seen in situation.observations if seen.what not in self.kinds),
+        )
+        if clean == situation or situation.previous is None:
+            return clean
+        return replace(clean, previous=replace(situation.previous, beliefs={}))
+
+    def _advice(self, advice: Advice) -> Advice:
+        shown = [s for s in advice.suggestions if s.tactic not in self.tactics]
+        return replace(
+            advice,
+            safety=(),
+            suggestions=tuple(s for s in shown if not any(reason.what in self.kinds for reason in s.because)),
+            look_for=tuple(look for look in advice.look_for if look.what not in self.kinds),
+            held_back=(),
+            unused=tuple(unused for unused in advice.unused if unused.what not in self.kinds),
+            beliefs=tuple(belief for belief in advice.beliefs if not self.moved(belief)),
+            notice=(),
+        )
+
+    def moved(self, belief: Belief) -> bool:
+        """Whether a belief is one about health, or was moved by a health item."""
+        return belief.trait in HEALTH_TRAITS or any(part.what in self.kinds for part in belief.contributions)
+
+    def _speaks_of(self, match: Mapping[str, Any], gone: set[int]) -> bool:
+        return any(
+            fact["name"] in self.kinds
+            or f"{fact['kind']}.{fact['name']}" in self.kinds
+            or fact["name"] in HEALTH_TRAITS
+            or gone & set(fact["observations"])
+            for fact in match["facts"]
+        )
+
+
+_known: dict[str, Health] = {}
+
+
+def health_of(rulebook: Rulebook) -> Health:
+    """The health items of a rulebook, collected once a digest."""
+    if rulebook.digest not in _known:
+        _known[rulebook.digest] = Health(rulebook)
+    return _known[rulebook.digest]
