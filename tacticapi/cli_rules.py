@@ -2,7 +2,7 @@
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import BinaryIO
 
@@ -78,10 +78,13 @@ def stats() -> None:
             click.echo(f"{number:5}  {name}")
     conditions = list(_conditions(rulebook))
     traits = {c.name for c in conditions if c.kind is FactKind.BELIEF}
-    _list("Traits that no tactic uses", rulebook.traits.keys() - traits)
+    used = _used_kinds(rulebook, conditions)
+    _list(
+        "Traits that no tactic uses", {t.id: t.unused_because for t in rulebook.traits.values() if t.id not in traits}
+    )
     _list(
         "Kinds that no tactic or trait names (a computed circumstance may read them)",
-        rulebook.kinds.keys() - _used_kinds(rulebook, conditions),
+        {kind.id: kind.unused_because for kind in rulebook.kinds.values() if kind.id not in used},
     )
 
 
@@ -105,11 +108,13 @@ def _used_kinds(rulebook: Rulebook, conditions: Iterable[Condition]) -> set[str]
     return used | {f"own.{key}" for gate in gates for key in gate.keys}
 
 
-def _list(title: str, names: Iterable[str]) -> None:
-    listed = sorted(names)
-    click.echo(f"\n{title}: {len(listed)}")
-    if listed:
-        click.echo(wrapped(", ".join(listed), indent=2))
+def _list(title: str, reasons: Mapping[str, str | None]) -> None:
+    """Print the names: first those without a reason, then each of the others with its own."""
+    click.echo(f"\n{title}: {len(reasons)}")
+    if bare := sorted(name for name, reason in reasons.items() if not reason):
+        click.echo(wrapped(", ".join(bare), indent=2))
+    for name in sorted(reasons.keys() - set(bare)):
+        click.echo(wrapped(f"{name}: {reasons[name]}", indent=2, hang=2))
 
 
 @rules.command()

@@ -1,6 +1,7 @@
 """What to look for next: the looks that could gain the plan most, then what a beginner would look at first."""
 
 from collections.abc import Collection, Iterable, Iterator
+from heapq import merge
 from itertools import islice
 
 from tacticapi.advice.plays import Plays
@@ -44,7 +45,7 @@ class LookFinder:
         self._starter_set = sorted(starters, key=lambda kind: self._order[kind.id])
         self._tables: dict[Phases, LookTable] = {}
         for phases in {phases_left(moment, fitting) for moment in Moment for fitting in (None, 0, 1)}:
-            self._tables[phases] = LookTable(self._prospects.unseen(phases), self._keys)
+            self._tables[phases] = self._table(self._prospects.unseen(phases))
 
     def stakes(
         self,
@@ -78,8 +79,8 @@ class LookFinder:
         phases = phases_left(situation.moment, fitting)
         most = min(int(rule["shown"]), fitting) if fitting else int(rule["shown"])
         looks = list(islice(self._best(situation, phases, beliefs, stakes), most))
-        instead = next((k for k in self._starters(situation, phases, looks) if k.subject in mute), None)
-        if instead is not None:
+        starters = (kind for kind in self._starters(situation, phases, looks) if kind.subject in mute)
+        if mute and (instead := next(starters, None)):
             looks = [*looks[: most - 1], _starter_look(instead)]
         rest = islice(self._starters(situation, phases, looks), most - len(looks))
         looks += [_starter_look(kind) for kind in rest]
@@ -87,25 +88,24 @@ class LookFinder:
 
     def _best(self, situation: Situation, phases: Phases, beliefs: Beliefs, stakes: Stakes) -> Iterator[Look]:
         """The looks that are worth anything, the best first: one a kind, and one a trait, as they stand in for it."""
-        outlooks: dict[str, tuple[float, Outlook]] = {}
+        told: set[str | TraitKey] = set()
         for worth, outlook in self._priced(phases, beliefs, stakes):
-            if worth > outlooks.get(outlook.what, (0.0,))[0]:
-                outlooks[outlook.what] = worth, outlook
-        ranked = sorted(outlooks.values(), key=lambda pair: (-round(pair[0], 6), self._order[pair[1].what]))
-        told: set[TraitKey] = set()
-        for worth, outlook in ranked:
             kind = self._rulebook.kinds[outlook.what]
-            if outlook.key not in told and not is_known(situation, kind):
-                told.add(outlook.key)
+            if outlook.what not in told and outlook.key not in told and not is_known(situation, kind):
+                told |= {outlook.what, outlook.key}
                 yield _look(outlook, kind, round(worth, WORTH_DIGITS))
 
     def _priced(self, phases: Phases, beliefs: Beliefs, stakes: Stakes) -> Iterator[tuple[float, Outlook]]:
-        """Every look worth anything: kinds seen already from where they stand, the others from the start."""
+        """Every look worth anything, the best first: kinds seen already from where they stand, the others from new."""
         seen = {entry.observation.what for entry in beliefs.entries}
-        again = LookTable(self._prospects.seen(phases, beliefs.entries), self._keys)
-        first = self._tables[phases]
-        yield from again.worthy(stakes, LEAST_WORTH)
-        yield from (pair for pair in first.worthy(stakes, LEAST_WORTH) if pair[1].what not in seen)
+        wanted = {key for key, worth in zip(self._keys, stakes.certainty.tolist(), strict=True) if worth >= LEAST_WORTH}
+        again = self._table(self._prospects.seen(phases, beliefs.entries, wanted))
+        first = (pair for pair in self._tables[phases].worthy(stakes, LEAST_WORTH) if pair[1].what not in seen)
+        return merge(first, again.worthy(stakes, LEAST_WORTH), key=lambda pair: (-pair[0], self._order[pair[1].what]))
+
+    def _table(self, outlooks: Iterable[Outlook]) -> LookTable:
+        """The looks in the order in which equals are told: that of the starter set, then of the vocabulary."""
+        return LookTable(sorted(outlooks, key=lambda outlook: self._order[outlook.what]), self._keys)
 
     def _starters(self, situation: Situation, phases: Phases, looks: Iterable[Look]) -> Iterator[ObservationKind]:
         """The kinds of the starter set that can still be seen and have not been, nor are among the looks, in order."""

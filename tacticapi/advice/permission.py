@@ -4,7 +4,8 @@ Off-court coaching and analysis devices are two permissions of the event (Rules 
 seen); from the court warm-up to the last point both bind.
 """
 
-from tacticapi.domain.situation import Situation
+from typing import Protocol
+
 from tacticapi.domain.terms import Coaching, Device, Moment
 
 IN_MATCH = frozenset({Moment.AFTER_WARM_UP, Moment.BETWEEN_POINTS, Moment.CHANGE_OF_ENDS, Moment.SET_BREAK})
@@ -23,24 +24,45 @@ NO_COACHING = "Only safety is shown: this event's rules do not permit coaching a
 NO_DEVICE = "Only safety is shown: nobody may consult a device during this match."
 
 
-def withheld(situation: Situation) -> str | None:
+class Asked(Protocol):
+    """What decides whether an answer may be shown; a Situation is one."""
+
+    @property
+    def moment(self) -> Moment | None:
+        """When it is asked; None while planning, outside a match."""
+
+    @property
+    def coaching(self) -> Coaching:
+        """When the event permits coaching."""
+
+    @property
+    def device(self) -> Device:
+        """Who may consult a device."""
+
+    @property
+    def ages(self) -> tuple[str, ...]:
+        """Every age band known."""
+
+
+def withheld(asked: Asked) -> str | None:
     """Return the notice that says why advice is withheld, None when it may be shown."""
-    if situation.moment not in IN_MATCH:
+    if asked.moment not in IN_MATCH:
         return None
-    if situation.moment not in COVERED[situation.coaching]:
+    if asked.moment not in COVERED[asked.coaching]:
         return NO_COACHING
-    return NO_DEVICE if situation.device is Device.NOBODY else None
+    return NO_DEVICE if asked.device is Device.NOBODY else None
 
 
-def permission_notices(situation: Situation) -> tuple[str, ...]:
-    """Return what must be said because a permission is not known."""
-    if situation.moment not in IN_MATCH:
+def permission_notices(asked: Asked) -> tuple[str, ...]:
+    """Return what must be said because a permission is not known, or not whether this is during a match."""
+    planning = asked.moment is None
+    if not planning and asked.moment not in IN_MATCH:
         return ()
-    if Coaching.UNKNOWN is not situation.coaching and Device.UNKNOWN is not situation.device:
+    if not planning and Coaching.UNKNOWN is not asked.coaching and Device.UNKNOWN is not asked.device:
         return ()
-    return (CHECK, JUNIORS_CHECK) if is_junior(situation) else (CHECK,)
+    return (CHECK, JUNIORS_CHECK) if is_junior(asked) else (CHECK,)
 
 
-def is_junior(situation: Situation) -> bool:
+def is_junior(asked: Asked) -> bool:
     """Whether any posted age band is under 18."""
-    return any(band in JUNIOR for band in situation.ages)
+    return any(band in JUNIOR for band in asked.ages)

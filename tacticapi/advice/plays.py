@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import product
 
-from tacticapi.advice.selection import is_met
+from tacticapi.advice.selection import unmet
 from tacticapi.domain.firing import Fact, Firings, Inference
 from tacticapi.domain.look import Play, TraitKey
 from tacticapi.domain.rulebook import Rulebook
@@ -26,7 +26,9 @@ class _Alternative:
     wing_from: int | None
 
     def given(self, facts: Mapping[str, Fact], matched: tuple[str, ...]) -> tuple[int, ...]:
-        wing = None if self.wing_from is None else facts[matched[self.wing_from]].fields.get("wing")
+        if self.wing_from is None:
+            return self.plays[None]
+        wing = facts[matched[self.wing_from]].fields.get("wing")
         return self.plays[Wing(str(wing)) if wing else None]
 
 
@@ -42,20 +44,18 @@ class Plays:
                 if any(condition.kind is FactKind.BELIEF for condition in alternative.conditions):
                     self._alternatives[f"candidate/{tactic.id}/{number}"] = self._read(tactic, number, rulebook.traits)
 
-    def open(self, inference: Inference, firings: Firings, own: Mapping[str, object]) -> set[int]:
+    def open(self, inference: Inference, firings: Firings, own: Mapping[str, object]) -> list[int]:
         """Places of the plays whose other conditions hold, whose strokes are owned and that nothing speaks against."""
-        found: set[int] = set()
+        found: list[int] = []
         barred: dict[str, bool] = {}
         for match in inference.matches:
             alternative = self._alternatives.get(match.rule)
-            if alternative is None:
-                continue
-            tactic = alternative.tactic
-            if tactic.id not in barred:
-                owned = all(is_met(gate, own) for gate in tactic.needs)
-                barred[tactic.id] = not owned or tactic.id in firings.counters
-            if not barred[tactic.id]:
-                found.update(alternative.given(inference.facts, match.facts))
+            if alternative is not None:
+                tactic = alternative.tactic
+                if tactic.id not in barred:
+                    barred[tactic.id] = tactic.id in firings.counters or unmet(tactic, own) is not None
+                if not barred[tactic.id]:
+                    found += alternative.given(inference.facts, match.facts)
         return found
 
     def _read(self, tactic: Tactic, number: int, traits: Mapping[str, Trait]) -> _Alternative:

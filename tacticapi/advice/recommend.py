@@ -128,7 +128,8 @@ class Adviser:
         asked = frozenset(holding(reading.view, ASKED))
         plan, plan_why = plan_verdict(situation, reading.verdicts, asked, self.rulebook)
         worth = reading.pricer.importance_in_match
-        told_nothing = unused(situation, reading.beliefs.refused, reading.beliefs.all, reading.facts, self.rulebook)
+        matched = [inference.facts[place] for match in inference.matches for place in match.facts]
+        told_nothing = unused(situation, reading.beliefs.refused, reading.beliefs.all, matched, self.rulebook)
         return replace(
             advice,
             plan=plan,

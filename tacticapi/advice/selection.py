@@ -14,17 +14,20 @@ NUMBERS = (int, float)
 
 def unmet_gate(tactic: Tactic, own: Mapping[str, object]) -> str | None:
     """Return in words the first own ability that the tactic needs and that is too low or not rated."""
-    unmet = next((gate for gate in tactic.needs if not is_met(gate, own)), None)
-    return _gate_words(unmet, {key: own.get(key) for key in unmet.keys}) if unmet else None
+    gate = unmet(tactic, own)
+    return _gate_words(gate, {key: own.get(key) for key in gate.keys}) if gate else None
 
 
-def is_met(gate: Gate, own: Mapping[str, object]) -> bool:
-    """Whether any of the gate's strokes is rated high enough."""
-    for key in gate.keys:
-        rating = own.get(key)
-        if isinstance(rating, NUMBERS) and rating >= gate.at_least:
-            return True
-    return False
+def unmet(tactic: Tactic, own: Mapping[str, object]) -> Gate | None:
+    """The first gate of the tactic of which no stroke is rated high enough."""
+    for gate in tactic.needs:
+        for key in gate.keys:
+            rating = own.get(key)
+            if isinstance(rating, NUMBERS) and rating >= gate.at_least:
+                break
+        else:
+            return gate
+    return None
 
 
 def _gate_words(gate: Gate, ratings: Mapping[str, object]) -> str:

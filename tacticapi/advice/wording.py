@@ -144,7 +144,7 @@ def unused(
     facts: Iterable[Fact],
     rulebook: Rulebook,
 ) -> tuple[Unused, ...]:
-    """Every accepted observation that moved no belief and no tactic, with the reason."""
+    """Every accepted observation that moved no belief and no rule, with the reason; `facts` are those rules matched."""
     used = {place for belief in beliefs for c in belief.contributions for place in c.observations}
     used |= {place for fact in facts if fact.kind is FactKind.OBSERVED for place in fact.observations}
     lines = []

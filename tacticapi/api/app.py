@@ -10,6 +10,7 @@ from werkzeug.exceptions import HTTPException
 
 from tacticapi import __version__
 from tacticapi.advice import Adviser
+from tacticapi.api.calculations.routes import blueprint as calculations
 from tacticapi.api.contract import Contract
 from tacticapi.api.deployment import EXTENSION, Deployment
 from tacticapi.api.explanations.routes import blueprint as explanations
@@ -27,7 +28,7 @@ from tacticapi.inference.failures import TooManyMatches
 from tacticapi.knowledge import load, rule_paths
 
 LARGEST_BODY = 1024 * 1024  # bytes
-NOUNS = (suggestions, explanations, vocabulary, traits, tactics, sources, rulebook, schemas, health)
+NOUNS = (suggestions, explanations, calculations, vocabulary, traits, tactics, sources, rulebook, schemas, health)
 
 log = logging.getLogger(__name__)
 

@@ -61,7 +61,8 @@ class Term:
 class Trait:
     """One hypothesis about the opponent: prior, evidence, and what it must not be inferred from.
 
-    `excludes` names the group of traits of which at most one can hold.
+    `excludes` names the group of traits of which at most one can hold. `unused_because` explains why no tactic asks for
+    it, where none does.
     """
 
     id: str
@@ -72,6 +73,7 @@ class Trait:
     terms: tuple[Term, ...]
     excludes: str | None = None
     not_from: str | None = None
+    unused_because: str | None = None
 
     @property
     def wings(self) -> tuple[Wing | None, ...]:

@@ -15,7 +15,8 @@ class ObservationKind:
     `ways` lists the accepted ways; `options` are the words for value and counts; `unit`, `low` and `high`
     bound an amount. `qualifiers` maps wing, court, serve to "optional" or "required".
     `needs_end` marks counts that wind or sun spoil unless they carry the end. `starter` is the place in the
-    starter set (1 first), None outside it. `probe` says how to get to see it.
+    starter set (1 first), None outside it. `probe` says how to get to see it. `unused_because` explains why no trait
+    and no tactic asks for it, where none does.
     """
 
     id: str
@@ -35,6 +36,7 @@ class ObservationKind:
     needs_end: bool = False
     health: bool = False
     ages: bool = True
+    unused_because: str | None = None
 
     @property
     def subject(self) -> str:

@@ -33,34 +33,47 @@ class Prospects:
     """What there is to look at, by the phases still to come."""
 
     def __init__(self, rulebook: Rulebook, model: EvidenceModel, wanted: Collection[TraitKey]) -> None:
-        """Read how many chances a look brings; only looks at the `wanted` traits are told of."""
-        self._kinds = [
-            k for k in rulebook.kinds.values() if k.subject not in UNSEEN_SUBJECTS and not k.health and k.phases
-        ]
+        """Collect the terms by which each kind speaks on a `wanted` trait; nothing changes afterwards."""
+        self._terms: dict[str, list[tuple[TraitKey, Term]]] = {}
+        for kind in rulebook.kinds.values():
+            terms = [(key, t) for key, t in model.moved_by(kind.id) if key in wanted and t.moves in (None, key[1])]
+            terms = [(key, term) for key, term in terms if term.form is not TermForm.ENDS]
+            if terms and kind.subject not in UNSEEN_SUBJECTS and not kind.health:
+                self._terms[kind.id] = terms
+        self._kinds = rulebook.kinds
         self._chances = {Phase(name): int(n) for name, n in rulebook.defaults["looks"]["chances"].items()}
         self._graded = int(rulebook.defaults["evidence"]["graded_entries"])
 
     def unseen(self, phases: Sequence[Phase]) -> tuple[Outlook, ...]:
         """The outlooks of every kind that shows in one of these phases, as if none had been seen yet."""
-        return tuple(o for kind in self._kinds for o in self._of_kind(kind, phases, ()))
+        return tuple(o for kind, terms in self._terms.items() for o in self._of_kind(kind, phases, (), terms))
 
-    def seen(self, phases: Sequence[Phase], entries: Iterable[Entry]) -> tuple[Outlook, ...]:
-        """The outlooks of the kinds that these entries have shown already, from where they stand now."""
+    def seen(
+        self, phases: Sequence[Phase], entries: Iterable[Entry], wanted: Collection[TraitKey]
+    ) -> tuple[Outlook, ...]:
+        """The outlooks on `wanted` traits of the kinds that these entries have shown, from where they stand now."""
         by_kind: dict[str, list[Entry]] = {}
         for entry in entries:
             by_kind.setdefault(entry.observation.what, []).append(entry)
-        return tuple(o for k in self._kinds if k.id in by_kind for o in self._of_kind(k, phases, by_kind[k.id]))
+        outlooks: list[Outlook] = []
+        for name, group in by_kind.items():
+            terms = [(key, term) for key, term in self._terms.get(name, ()) if key in wanted]
+            if terms:
+                outlooks += self._of_kind(name, phases, group, terms)
+        return tuple(outlooks)
 
-    def _of_kind(self, kind: ObservationKind, phases: Sequence[Phase], entries: Sequence[Entry]) -> Iterator[Outlook]:
+    def _of_kind(
+        self, name: str, phases: Sequence[Phase], entries: Sequence[Entry], terms: Iterable[tuple[TraitKey, Term]]
+    ) -> Iterator[Outlook]:
+        kind = self._kinds[name]
         phase = next((phase for phase in phases if phase in kind.phases), None)
         if phase is None:
             return
-        for (trait, wing), term in self._model.moved_by(kind.id):
-            if (trait, wing) in self._wanted and term.moves in (None, wing) and term.form is not TermForm.ENDS:
-                group = concerning(term, wing, entries)
-                chances = self._outcomes(term, kind, group, self._chances[phase])
-                if chances:
-                    yield Outlook(kind.id, trait, wing, look_wing(term, wing), *chances)
+        for (trait, wing), term in terms:
+            group = concerning(term, wing, entries)
+            chances = self._outcomes(term, kind, group, self._chances[phase])
+            if chances:
+                yield Outlook(name, trait, wing, look_wing(term, wing), *chances)
 
     def _outcomes(
         self, term: Term, kind: ObservationKind, group: Sequence[Entry], chances: int
@@ -73,7 +86,7 @@ class Prospects:
         counted = counted_by(term, kind, group)
         if term.form is TermForm.SHARES:
             return shares_outlook(term, pooled(counted, term.options), chances)
-        return favourite_outlook(term, spread(counted, kind), chances)
+        return favourite_outlook(term.holds, term.kappa, term.base, tuple(spread(counted, kind)), chances)
 
 
 def look_wing(term: Term, wing: Wing | None) -> Wing | None:
@@ -93,22 +106,40 @@ def shares_outlook(term: Term, seen: tuple[float, float], chances: int) -> tuple
     """Chances of 0 to `chances` hits if the trait holds and if not, after so many (hits, chances) seen."""
     hits, misses = seen[0], seen[1] - seen[0]
     holds, fails = (
-        predictive([(1.0, (share * term.kappa + hits, (1.0 - share) * term.kappa + misses))], chances)
+        beta_binomial(share * term.kappa + hits, (1.0 - share) * term.kappa + misses, chances)
         for share in (term.holds, term.fails)
     )
     return holds, fails
 
 
-def favourite_outlook(term: Term, seen: Sequence[float], chances: int) -> tuple[tuple[float, ...], tuple[float, ...]]:
+@lru_cache(maxsize=4096)
+def beta_binomial(a: float, b: float, chances: int) -> tuple[float, ...]:
+    """The chances of 0 to `chances` hits under Beta(a, b), each from the one before.
+
+    >>> [round(p, 3) for p in beta_binomial(8, 4, 5)]
+    [0.013, 0.064, 0.165, 0.275, 0.302, 0.181]
+    """
+    chance = prod((b + n) / (a + b + n) for n in range(chances))
+    result = [chance]
+    for hits in range(chances):
+        chance *= (chances - hits) * (a + hits) / ((hits + 1) * (b + chances - hits - 1))
+        result.append(chance)
+    return tuple(result)
+
+
+@lru_cache(maxsize=1024)
+def favourite_outlook(
+    share: float, size: float, base: tuple[float, ...], seen: tuple[float, ...], chances: int
+) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Chances of every spread of `chances` over the options if there is a favourite and if not, after `seen`.
 
-    What was seen also says which option the favourite would be.
+    `share`, `size` and `base` as in `favourite_log_odds`. What was seen also says which option the favourite would be.
     """
-    favourites = favourite_alphas(term.holds, term.kappa, term.base)
+    favourites = favourite_alphas(share, size, base)
     logs = [log_dirichlet_multinomial(seen, alphas) for _, alphas in favourites]
     told = [weight * exp(log - max(logs)) for (weight, _), log in zip(favourites, logs, strict=True)]
     holds = [(w / sum(told), _after(alphas, seen)) for w, (_, alphas) in zip(told, favourites, strict=True)]
-    fails = [(1.0, _after(spot_alphas(term.kappa, term.base), seen))]
+    fails = [(1.0, _after(spot_alphas(size, base), seen))]
     return predictive(holds, chances), predictive(fails, chances)
 
 
@@ -119,7 +150,7 @@ def _after(alphas: Sequence[float], seen: Sequence[float]) -> list[float]:
 def predictive(mixture: Mixture, chances: int) -> tuple[float, ...]:
     """The chance of every way in which so many chances may fall, in the order of `spreads`.
 
-    Dirichlet-multinomial (with two outcomes: Beta-Binomial), by rising factorials.
+    Dirichlet-multinomial, by rising factorials.
 
     >>> [round(p, 3) for p in predictive([(1.0, (1.0, 1.0))], 2)]
     [0.333, 0.333, 0.333]

@@ -47,6 +47,7 @@ def kind(data: Data) -> ObservationKind:
         qualifiers=dict(data.get("qualifiers", {})),
         trap=_text(data.get("trap")),
         probe=_text(data.get("probe")),
+        unused_because=_text(data.get("unused_because")),
         **plain,
     )
 
@@ -62,6 +63,7 @@ def trait(data: Data, kinds: Mapping[str, ObservationKind], defaults: Data) -> T
         terms=tuple(term(one, kinds[one["what"]], defaults) for one in data["evidence"] if one["what"] in kinds),
         excludes=data.get("excludes"),
         not_from=_text(data.get("not_from")),
+        unused_because=_text(data.get("unused_because")),
     )
 
 

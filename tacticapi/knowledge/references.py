@@ -1,6 +1,7 @@
 """What the entries say of one another: every name must exist, and be used in a way that it allows."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from graphlib import CycleError, TopologicalSorter
 from math import fsum
 from pathlib import Path
 from typing import Any
@@ -20,6 +21,7 @@ def reference_mistakes(entries: Entries, ours: Path) -> Iterator[Mistake]:
     yield from _missing_files(entries, ours)
     yield from _rule_mistakes(entries)
     yield from _trait_mistakes(entries)
+    yield from _circles(entries)
     for entry in entries.of("moments").values():
         for n, category in enumerate(entry.data["reminders"]):
             if category not in entries.named["categories"]:
@@ -41,6 +43,23 @@ def _rule_mistakes(entries: Entries) -> Iterator[Mistake]:
     for entry in entries.of("tactics").values():
         for fault in _tactic_faults(entry, entries):
             yield entry.mistake(*fault)
+
+
+def _circles(entries: Entries) -> Iterator[Mistake]:
+    """Tactics of which each sets the next one aside in a circle, so that none of them could ever be shown."""
+    tactics = entries.of("tactics")
+    losers: dict[str, set[str]] = {name: set() for name in tactics}
+    for name, entry in tactics.items():
+        for relation in entry.data.get("relations", ()):
+            if (other := relation.get("overrides")) in tactics:
+                losers[name].add(other)
+            if (other := relation.get("yields-to")) in tactics:
+                losers[other].add(name)
+    try:
+        TopologicalSorter(losers).prepare()
+    except CycleError as circle:
+        path: list[str] = circle.args[1]
+        yield tactics[path[0]].mistake(("relations",), f"a circle: {' > '.join(path)}", "overrides without a circle")
 
 
 def _trait_mistakes(entries: Entries) -> Iterator[Mistake]:

@@ -9,7 +9,7 @@ from tacticapi.knowledge.mistakes import Pointer
 # fmt: off
 _TEXTS = frozenset({
     "title", "say", "why", "not_if", "stop_when", "caution", "coaches_differ", "deprecated", "settled", "note",
-    "backs", "means", "not_from", "asks", "says", "trap", "probe",
+    "backs", "means", "not_from", "asks", "says", "trap", "probe", "unused_because",
 })
 # fmt: on
 _GENDERED = re.compile(r"\b(she|her|hers|herself|he|his|him|himself)\b", re.IGNORECASE)

@@ -2,7 +2,7 @@
 
 Here: reading and refusing scores (`read_score`), playing points (`play`), what hangs on the next point
 (`next_point`), changes of ends and places in the match, chances from any score (`MatchModel`, `win_chance`), their
-mean and percentiles over uncertain point chances (`expected`, `quantiles`) and importance.
+mean and percentiles over uncertain point chances (`expected`, `percentiles`, `quantiles`) and importance.
 Not here: what a tactic changes about the point chances and what that is worth (tacticapi.value), and how point
 chances are estimated from what was seen (tacticapi.value, tacticapi.evidence).
 Start with formats.py and state.py for the score, race.py for the mathematics.
@@ -13,11 +13,17 @@ from tacticapi.scoring.errors import Fault, ScoreError
 from tacticapi.scoring.fold import after, play
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.game import game_chance, game_outlook
-from tacticapi.scoring.importance import Importance, game_importance, match_importance, point_importance
+from tacticapi.scoring.importance import (
+    Importance,
+    game_importance,
+    importance_table,
+    match_importance,
+    point_importance,
+)
 from tacticapi.scoring.match import Chances, MatchModel, win_chance
 from tacticapi.scoring.next_point import Court, NextPoint, next_point
 from tacticapi.scoring.place import games_completed, games_since, place
-from tacticapi.scoring.posterior import beta_nodes, expected, quantiles
+from tacticapi.scoring.posterior import beta_nodes, expected, expected_importance, percentiles, quantiles
 from tacticapi.scoring.race import Outlook
 from tacticapi.scoring.reading import read_score
 from tacticapi.scoring.set_rules import SetRule, TieBreak
@@ -46,15 +52,18 @@ __all__ = [
     "beta_nodes",
     "ends_change_after_game",
     "expected",
+    "expected_importance",
     "game_chance",
     "game_importance",
     "game_outlook",
     "games_completed",
     "games_since",
+    "importance_table",
     "is_change_of_ends",
     "match_importance",
     "next_point",
     "other",
+    "percentiles",
     "place",
     "play",
     "point_importance",

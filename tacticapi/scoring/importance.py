@@ -45,11 +45,11 @@ def game_importance(p: ArrayLike, *, no_ad: bool = False) -> dict[str, NDArray[n
     }
 
 
-def match_importance(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> dict[str, NDArray[np.float64]]:
-    """Importance in the match of every point of the game or tie-break in progress, by score own-opponent.
+def importance_table(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> dict[str, Importance]:
+    """Importance of every point of the game or tie-break in progress, by score own-opponent.
 
-    A point's importance in its game times the game's importance in the match. In a tie-break the scores below its
-    end are listed, as "3-2". The server must be known. A decided match has none: {}.
+    A point's importance in its game times the game's importance in the set and match. In a tie-break the scores below
+    its end are listed, as "3-2". The server must be known. A decided match has none: {}.
     Raises ValueError when the server is unknown.
     """
     if state.winner is not None:
@@ -57,14 +57,19 @@ def match_importance(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike
     if state.server is None:
         raise ValueError("the importance of a whole game needs its server")
     model = MatchModel(fmt, serve, ret)
-    step = model.at(state).match_by_game.importance
+    chances = model.at(state)
+    in_set, in_match = chances.set_by_game.importance, chances.match_by_game.importance
     scores = _tie_break_scores(state) if state.in_tie_break else _game_scores(fmt.no_ad)
-    return {
-        _call(points, state.in_tie_break): np.broadcast_to(
-            model.unit_outlook(state.with_points(points)).importance * step, model.shape
-        )
-        for points in scores
-    }
+    table = {}
+    for points in scores:
+        step = np.broadcast_to(model.unit_outlook(state.with_points(points)).importance, model.shape)
+        table[_call(points, state.in_tie_break)] = Importance(step, step * in_set, step * in_match)
+    return table
+
+
+def match_importance(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> dict[str, Chance]:
+    """The match column of `importance_table`."""
+    return {score: of.match for score, of in importance_table(fmt, state, serve, ret).items()}
 
 
 def _game_scores(no_ad: bool) -> list[Pair]:

@@ -6,7 +6,7 @@ mean of 37/60 it would be 0.7694 (recomputed).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from typing import Final
 
@@ -16,7 +16,8 @@ from scipy.linalg import eigh_tridiagonal
 from scipy.special import betaincinv
 
 from tacticapi.scoring.formats import Format
-from tacticapi.scoring.match import Chances, MatchModel, win_chance
+from tacticapi.scoring.importance import Importance, importance_table
+from tacticapi.scoring.match import Chances, MatchModel
 from tacticapi.scoring.race import Chance
 from tacticapi.scoring.state import State
 
@@ -26,6 +27,7 @@ _NODES_BY_WEIGHT: Final = ((20.0, 20), (10.0, 40), (0.0, 64))
 _NEAR_CERTAIN: Final = 4.0
 _NODES_NEAR_CERTAIN: Final = 150
 QUANTILE_CELLS: Final = 64
+PERCENTILES: Final = (0.1, 0.9)
 
 
 def beta_nodes(a: float, b: float, n: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
@@ -73,13 +75,30 @@ def expected(
     nodes: quadrature nodes for each, None for as many as `nodes_needed` says. The posteriors stay as they are in
     the chances if the next point is won or lost.
     """
+    serve, ret, mean = _averaged(serve_beta, return_beta, nodes)
+    return MatchModel(fmt, serve, ret).at(state).map(mean)
+
+
+def expected_importance(
+    fmt: Format, state: State, serve_beta: BetaPair, return_beta: BetaPair, nodes: int | None = None
+) -> dict[str, Importance]:
+    """The importance of every point of the game in progress, averaged as in `expected`; see `importance_table`."""
+    serve, ret, mean = _averaged(serve_beta, return_beta, nodes)
+    table = importance_table(fmt, state, serve, ret)
+    return {score: Importance(mean(of.game), mean(of.set), mean(of.match)) for score, of in table.items()}
+
+
+def _averaged(
+    serve_beta: BetaPair, return_beta: BetaPair, nodes: int | None
+) -> tuple[NDArray[np.float64], NDArray[np.float64], Callable[[Chance], float]]:
+    """Point chances at the nodes of both posteriors, and what averages a chance worked out over all their pairs."""
     serve, serve_share = beta_nodes(*serve_beta, nodes or nodes_needed(*serve_beta))
     ret, return_share = beta_nodes(*return_beta, nodes or nodes_needed(*return_beta))
 
-    def mean(chance: Chance) -> Chance:
+    def mean(chance: Chance) -> float:
         return float(serve_share @ np.asarray(chance) @ return_share)
 
-    return MatchModel(fmt, serve[:, np.newaxis], ret).at(state).map(mean)
+    return serve[:, np.newaxis], ret, mean
 
 
 def quantiles(
@@ -88,7 +107,7 @@ def quantiles(
     serve_beta: BetaPair,
     return_beta: BetaPair,
     *,
-    levels: Sequence[float] = (0.1, 0.9),
+    levels: Sequence[float] = PERCENTILES,
     cells: int = QUANTILE_CELLS,
 ) -> NDArray[np.float64]:
     """Quantiles of the match chance over both posteriors, one for each of `levels` (10th and 90th percentile).
@@ -97,7 +116,24 @@ def quantiles(
     largest error was 0.0053, over six scores and six pairs of posteriors worth 20 points or more each, and most were
     below 0.002.
     """
+    spread = _spread(fmt, state, serve_beta, return_beta, cells)
+    return np.asarray(np.quantile(spread.match.now, levels, method="hazen"))
+
+
+def percentiles(fmt: Format, state: State, serve_beta: BetaPair, return_beta: BetaPair) -> tuple[Chances, Chances]:
+    """The 10th and the 90th percentile of every chance over both posteriors, worked out as in `quantiles`.
+
+    Each chance has its percentiles for itself: they need not come from the same pair of point chances.
+    """
+    spread = _spread(fmt, state, serve_beta, return_beta, QUANTILE_CELLS)
+    low, high = (
+        spread.map(lambda chance, level=level: float(np.quantile(chance, level, method="hazen")))  # type: ignore[misc]
+        for level in PERCENTILES
+    )
+    return low, high
+
+
+def _spread(fmt: Format, state: State, serve_beta: BetaPair, return_beta: BetaPair, cells: int) -> Chances:
     middles = (np.arange(cells) + 0.5) / cells
     serve, ret = (betaincinv(a, b, middles) for a, b in (serve_beta, return_beta))
-    spread = win_chance(fmt, state, serve[:, np.newaxis], ret)
-    return np.asarray(np.quantile(spread, levels, method="hazen"))
+    return MatchModel(fmt, serve[:, np.newaxis], ret).at(state)

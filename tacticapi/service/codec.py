@@ -1,7 +1,7 @@
 """Frozen dataclasses ▶ JSON and back, without loss: advice, situations and rows are kept and exported this way."""
 
 import types
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from enum import Enum
@@ -35,24 +35,31 @@ def decode(kind: type[T], data: Any) -> T:
 
 
 def _decode(hint: Any, data: Any) -> Any:
-    origin = get_origin(hint)
+    origin, inner = get_origin(hint), get_args(hint)
     if origin in (Union, types.UnionType):
-        return None if data is None else _decode(next(arg for arg in get_args(hint) if arg is not type(None)), data)
-    if origin is tuple:
-        return tuple(_decode(get_args(hint)[0], item) for item in data)
-    if origin is not None and issubclass(origin, Mapping):
-        return {key: _decode(get_args(hint)[1], item) for key, item in _object(data).items()}
-    if origin is not None and issubclass(origin, Sequence):
-        return [_decode(get_args(hint)[0], item) for item in data]
-    if not isinstance(hint, type) or hint is Any:
-        return data
+        return None if data is None else _decode(next(one for one in inner if one is not type(None)), data)
+    if origin is not None:
+        return _decode_many(origin, inner, data)
+    return _decode_one(hint, data) if isinstance(hint, type) else data
+
+
+def _decode_many(origin: type, inner: tuple[Any, ...], data: Any) -> Any:
+    if issubclass(origin, Mapping):
+        return {key: _decode(inner[1], item) for key, item in _object(data).items()}
+    if not isinstance(data, list):
+        raise TypeError(f"a list, not {type(data).__name__}")
+    items = [_decode(inner[0], item) for item in data]
+    return tuple(items) if origin is tuple else items
+
+
+def _decode_one(hint: type, data: Any) -> Any:
     if is_dataclass(hint):
         return _decode_dataclass(hint, _object(data))
     if issubclass(hint, Enum):
         return hint(data)
     if issubclass(hint, (datetime, date)):
         return hint.fromisoformat(data)
-    return _plain(hint, data)
+    return data if hint is Any else _plain(hint, data)
 
 
 def _decode_dataclass(kind: type, data: Mapping[str, Any]) -> Any:

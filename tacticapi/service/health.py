@@ -9,10 +9,12 @@ from tacticapi.domain.belief import Belief
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.service.codec import decode, encode
+from tacticapi.service.posted import PROFILES
 from tacticapi.store import ObservationEntry, Snapshot
 
-HEALTH_CATEGORIES = frozenset({"physical"})
+HEALTH_CATEGORY = "physical"
 HEALTH_TRAITS = frozenset({"safety_sign"})
+COMPUTED_FROM_HEALTH = frozenset({"own-pain", "warning-sign"})  # circumstances that no rule file derives
 
 
 class Health:
@@ -21,8 +23,9 @@ class Health:
     def __init__(self, rulebook: Rulebook) -> None:
         """Collect the kinds that the vocabulary marks."""
         self.kinds = frozenset(kind.id for kind in rulebook.kinds.values() if kind.health)
-        physical = {tactic.id for tactic in rulebook.tactics.values() if tactic.category in HEALTH_CATEGORIES}
-        self.tactics = frozenset(physical)
+        self._tactics = frozenset(t.id for t in rulebook.tactics.values() if t.category == HEALTH_CATEGORY)
+        keys = {kind.key for kind in rulebook.kinds.values() if kind.health and kind.subject in PROFILES}
+        self._told = self.kinds | keys | _circumstances(rulebook, self.kinds)
 
     def keys(self, subject: str, facts: Mapping[str, Any]) -> list[str]:
         """The keys of these facts of own, opponent or context that are health items."""
@@ -45,12 +48,11 @@ class Health:
         clean = self.situation(situation)
         if clean == situation:
             return snapshot
-        gone = {seen.index for seen in situation.observations} - {seen.index for seen in clean.observations}
         return replace(
             snapshot,
             situation=encode(clean),
             advice=encode(self._advice(decode(Advice, snapshot.advice))),
-            fired=[match for match in snapshot.fired if not self._speaks_of(match, gone)],
+            fired=[],
             health_removed=True,
         )
 
@@ -68,11 +70,11 @@ class Health:
         return replace(clean, previous=replace(situation.previous, beliefs={}))
 
     def _advice(self, advice: Advice) -> Advice:
-        shown = [s for s in advice.suggestions if s.tactic not in self.tactics]
+        shown = [s for s in advice.suggestions if s.tactic not in self._tactics]
         return replace(
             advice,
             safety=(),
-            suggestions=tuple(s for s in shown if not any(reason.what in self.kinds for reason in s.because)),
+            suggestions=tuple(s for s in shown if not any(reason.what in self._told for reason in s.because)),
             look_for=tuple(look for look in advice.look_for if look.what not in self.kinds),
             held_back=(),
             unused=tuple(unused for unused in advice.unused if unused.what not in self.kinds),
@@ -84,14 +86,20 @@ class Health:
         """Whether a belief is one about health, or was moved by a health item."""
         return belief.trait in HEALTH_TRAITS or any(part.what in self.kinds for part in belief.contributions)
 
-    def _speaks_of(self, match: Mapping[str, Any], gone: set[int]) -> bool:
-        return any(
-            fact["name"] in self.kinds
-            or f"{fact['kind']}.{fact['name']}" in self.kinds
-            or fact["name"] in HEALTH_TRAITS
-            or gone & set(fact["observations"])
-            for fact in match["facts"]
-        )
+
+def _circumstances(rulebook: Rulebook, kinds: frozenset[str]) -> frozenset[str]:
+    """The circumstances that a health item can bring about, directly or through another circumstance."""
+    found = set(COMPUTED_FROM_HEALTH)
+    while True:
+        told = kinds | found | HEALTH_TRAITS
+        more = {
+            one.id
+            for one in rulebook.circumstances.values()
+            if any(c.name in told or f"{c.kind}.{c.name}" in told for all_of in one.when for c in all_of)
+        }
+        if more <= found:
+            return frozenset(found)
+        found |= more
 
 
 _known: dict[str, Health] = {}

@@ -5,8 +5,9 @@ import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Self
+from typing import Any, Self, cast
 
+from tacticapi.service.codec import encode
 from tacticapi.service.errors import IdempotencyConflict, refuse
 from tacticapi.store import UnitOfWork
 
@@ -33,6 +34,11 @@ class Once:
         return cls(key, hashlib.sha256(canonical.encode()).hexdigest())
 
 
+def done(made: Any) -> Done:
+    """A frozen dataclass as it is kept under a key."""
+    return cast(Done, encode(made))
+
+
 def done_once(work: UnitOfWork, once: Once | None, now: datetime, do: Callable[[], Done]) -> Done:
     """What `do` made, or what it made when the same request came before.
 
@@ -43,9 +49,9 @@ def done_once(work: UnitOfWork, once: Once | None, now: datetime, do: Callable[[
         return do()
     before = work.answers.claim(once.key, once.request_hash, now)
     if before is None:
-        done = do()
-        work.answers.settle(once.key, done)
-        return done
+        answer = do()
+        work.answers.settle(once.key, answer)
+        return answer
     if before.request_hash != once.request_hash:
         raise IdempotencyConflict(once.key)
     return before.answer or {}

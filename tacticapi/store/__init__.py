@@ -19,7 +19,8 @@ from tacticapi.store.records import (
     Snapshot,
     Token,
 )
-from tacticapi.store.repositories.base import Duplicate
+from tacticapi.store.repositories.base import Unfit
+from tacticapi.store.repositories.match import Entries
 from tacticapi.store.schema import check, upgrade
 from tacticapi.store.settings import database_url
 from tacticapi.store.unit import UnitOfWork, club_ids
@@ -28,8 +29,8 @@ __all__ = [
     "Answer",
     "BackupRefused",
     "Club",
-    "Duplicate",
     "Engine",
+    "Entries",
     "Entry",
     "Feedback",
     "Match",
@@ -38,6 +39,7 @@ __all__ = [
     "Record",
     "Snapshot",
     "Token",
+    "Unfit",
     "UnitOfWork",
     "backup",
     "check",

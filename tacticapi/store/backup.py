@@ -50,7 +50,9 @@ def _copy_sqlite(address: URL, path: Path) -> None:
 def _dump_postgresql(address: URL, path: Path, pg_dump: str | Path | None) -> None:
     program = pg_dump or shutil.which("pg_dump")
     if program is None:
-        raise BackupRefused("pg_dump is not on the PATH: install PostgreSQL's client programs, or back up at the server")
+        raise BackupRefused(
+            "pg_dump is not on the PATH: install PostgreSQL's client programs, or back up at the server"
+        )
     bare = URL.create("postgresql", address.username, None, address.host, address.port, address.database, address.query)
     done = subprocess.run(
         [str(program), "--format=custom", f"--file={path}", f"--dbname={bare.render_as_string()}"],

@@ -24,12 +24,13 @@ _PRAGMAS = (
 def open_engine(url: str) -> Engine:
     """The engine of a database. Open it after a fork, one a process: connections cannot be shared.
 
-    SQLite: write-ahead log, foreign keys on, waits up to 15 s for another writer. PostgreSQL: through psycopg.
+    SQLite: write-ahead log, foreign keys on, waits up to 15 s for another writer. PostgreSQL: through psycopg. Errors
+    tell no values, which may name people.
     """
     url = normalised(url)
     if make_url(url).get_backend_name() != "sqlite":
-        return create_engine(url, pool_pre_ping=True)
-    engine = create_engine(url)
+        return create_engine(url, pool_pre_ping=True, hide_parameters=True)
+    engine = create_engine(url, hide_parameters=True)
     event.listen(engine, "connect", _set_up_sqlite)
     event.listen(engine, "begin", _begin_sqlite)
     return engine

@@ -14,7 +14,7 @@ MEND = "tacticapi db upgrade"
 
 
 def upgrade(url: str) -> None:
-    """Bring the schema to this version, in one transaction; does nothing when it is there. Safe to run twice at once."""
+    """Bring the schema to this version, in one transaction; does nothing when it is there. Two at once wait in turn."""
     engine = open_engine(url)
     try:
         command.upgrade(alembic_config(engine), "head")

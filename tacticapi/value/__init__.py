@@ -5,7 +5,7 @@ Next: `price` for one firing, `baseline` for what it is measured against, `verdi
 what a further look is worth, `change_point` for a share that moved.
 """
 
-from tacticapi.value.baseline import Baseline, baseline
+from tacticapi.value.baseline import Baseline, baseline, posteriors
 from tacticapi.value.change_point import ChangePoint, change_point
 from tacticapi.value.looks import LookTable, PlayTable, Stakes
 from tacticapi.value.match_gain import MatchGain, MatchPricer
@@ -25,5 +25,6 @@ __all__ = [
     "chance_below",
     "change_point",
     "judge_tries",
+    "posteriors",
     "price",
 ]

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from tacticapi.domain.situation import Situation
+from tacticapi.domain.situation import PointsPlayed, Situation
 from tacticapi.domain.tactic import Touches
 
 
@@ -40,10 +40,14 @@ class Baseline:
 
 
 def baseline(situation: Situation, defaults: Mapping[str, Any]) -> Baseline:
-    """Return the baseline of a situation. The prior shares by level are model defaults."""
+    """Return the baseline of a situation."""
+    return posteriors(situation.context.get("level_gap"), situation.points_played, defaults)
+
+
+def posteriors(level_gap: str | None, played: PointsPlayed | None, defaults: Mapping[str, Any]) -> Baseline:
+    """Return the prior of a level gap (None: level), updated by own points. The prior shares are model defaults."""
     prior = defaults["baseline"]
-    level = situation.context.get("level_gap") or "level"
-    played = situation.points_played
+    level = level_gap or "level"
     won = (played.serve_won, played.return_won) if played else (0, 0)
     of = (played.serve_of, played.return_of) if played else (0, 0)
     serve, return_ = (

@@ -6,12 +6,14 @@ then linear in each belief. A look changes one belief, by pure Bayes with the ch
 the belief stays where it is and the plan can only gain. All looks together are one array.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from math import prod
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tacticapi.domain.look import Outlook, Play, TraitKey
 from tacticapi.domain.situation import Situation
@@ -21,10 +23,11 @@ from tacticapi.value.match_gain import Array, MatchPricer
 from tacticapi.value.price import ability, learned
 
 PARTS = tuple(Touches)
+WORTH_DIGITS = 6
 NO_PLAY = -1.0  # no match gain is below it, so that a closed play is never chosen
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Stakes:
     """What hangs on each belief: its plays by part of the game if it holds and if not, and the best other play.
 
@@ -37,11 +40,19 @@ class Stakes:
     fails: Array
     others: Array
 
-    @property
+    @cached_property
     def now(self) -> Array:
         """The worth of the plan at the present beliefs, the same in every entry but for rounding."""
-        best = (self.beliefs * self.holds + (1.0 - self.beliefs) * self.fails).max(axis=0)
-        return np.asarray(np.maximum(best, self.others).sum(axis=0))
+        return self._plan(self.beliefs * self.holds + (1.0 - self.beliefs) * self.fails)
+
+    @cached_property
+    def certainty(self) -> Array:
+        """What it would be worth to know each belief for certain: no look at it can be worth more."""
+        known = self.beliefs * self._plan(self.holds) + (1.0 - self.beliefs) * self._plan(self.fails)
+        return np.asarray(known - self.now)
+
+    def _plan(self, worths: Array) -> Array:
+        return np.asarray(np.maximum(worths.max(axis=0), self.others).sum(axis=0))
 
 
 class PlayTable:
@@ -52,12 +63,14 @@ class PlayTable:
         self.plays = tuple(plays)
         places = {key: place for place, key in enumerate(keys)}
         self._rests = [tuple(dict.fromkeys(places[key] for key in play.rests_on)) for play in plays]
+        self._joint = [(place, rests) for place, rests in enumerate(self._rests) if len(rests) > 1]
         self._first = np.array([rests[0] for rests in self._rests], dtype=np.intp)
         effects = [(p.tactic.effect, p.tactic.when[p.alternative].scale) for p in plays]
         self._share = np.array([effect.share for effect, _ in effects])
         self._gain = np.array([scale * effect.gain for effect, scale in effects])
         self._loss = np.array([scale * effect.loss for effect, scale in effects])
-        self._parts = {on: np.array([p.tactic.effect.on is on for p in plays], dtype=np.bool_) for on in PARTS}
+        self._part = np.array([PARTS.index(effect.on) for effect, _ in effects], dtype=np.intp)
+        self._parts = [self._part == part for part in range(len(PARTS))]
         gated = {play.tactic.needs: play.tactic for play in plays}  # tactics with the same gates need the same strokes
         self._gated = tuple(gated.values())
         self._by_gates = np.array([list(gated).index(play.tactic.needs) for play in plays], dtype=np.intp)
@@ -92,44 +105,51 @@ class PlayTable:
 
         What tries taught is taken as it stands at the present beliefs.
         """
-        opened = np.zeros(len(self.plays), dtype=np.bool_)
-        opened[list(open_plays)] = True
         up, down = self._gain * self._abilities(situation.own, defaults["ability"]), -self._loss
         chances = self.chances(beliefs)
         shift = self._learned(chances * up + (1.0 - chances) * down, situation, base, float(defaults["tactic_points"]))
-        steps = self._share[:, np.newaxis] * (np.stack((up, down), axis=1) + shift[:, np.newaxis])
-        wanted = {on: opened & of_part for on, of_part in self._parts.items()}
-        gains = np.full(steps.shape, NO_PLAY)
-        for on, found in pricer.gains({on: steps[mask] for on, mask in wanted.items()}).items():
-            gains[wanted[on]] = found
-        return gains[:, 0], gains[:, 1]
+        steps = self._share * (np.stack((up, down)) + shift)
+        curves = pricer.curves()
+        gains = np.zeros(steps.shape)
+        for coefficient in np.array([curves[on] for on in PARTS]).T[::-1]:
+            gains = gains * steps + coefficient[self._part]
+        closed = np.ones(len(self.plays), dtype=np.bool_)
+        closed[list(open_plays)] = False
+        gains[:, closed] = NO_PLAY
+        return gains[0], gains[1]
 
     def chances(self, beliefs: Array) -> Array:
         """The chance that all traits of each play hold."""
         result = beliefs[self._first]
-        for play, rests in self._joint():
+        for play, rests in self._joint:
             result[play] = prod(beliefs[key] for key in rests)
         return np.asarray(result)
 
     def at_stake(self, holds: Array, fails: Array, beliefs: Array) -> Stakes:
         """What hangs on each belief, from the match gains of every play if its traits hold and if not."""
-        if_holds, if_fails = (np.append(gains, NO_PLAY)[self._layout] for gains in (holds, fails))
-        for play, rests in self._joint():
+        gains = np.full((2, len(self.plays) + 1), NO_PLAY)
+        gains[:, :-1] = holds, fails
+        if_holds, if_fails = gains.take(self._layout, axis=1)
+        for play, rests in self._joint:
             for key in rests:
                 rest = prod(beliefs[other] for other in rests if other != key)
                 if_holds[..., key][self._layout[..., key] == play] = rest * holds[play] + (1.0 - rest) * fails[play]
         chances = self.chances(beliefs)
-        worth = np.maximum(chances * holds + (1.0 - chances) * fails, 0.0)[:, np.newaxis] * self._rests_elsewhere
-        others = [worth[of_part].max(axis=0, initial=0.0) for of_part in self._parts.values()]
-        return Stakes(beliefs, if_holds, if_fails, np.stack(others))
+        worths = np.maximum(chances * holds + (1.0 - chances) * fails, 0.0)
+        others = np.stack([self._best_others(np.where(of_part, worths, 0.0)) for of_part in self._parts])
+        return Stakes(beliefs, if_holds, if_fails, others)
 
-    def _joint(self) -> list[tuple[int, tuple[int, ...]]]:
-        return [(play, rests) for play, rests in enumerate(self._rests) if len(rests) > 1]
+    def _best_others(self, worths: Array) -> Array:
+        """For each belief the best worth among the plays that do not rest on it."""
+        first = int(worths.argmax())
+        result = np.full(self._rests_elsewhere.shape[1], worths[first])
+        for key in self._rests[first]:
+            result[key] = (worths * self._rests_elsewhere[:, key]).max()
+        return result
 
-    def _laid_out(self, keys: int) -> "np.ndarray[Any, np.dtype[np.intp]]":
+    def _laid_out(self, keys: int) -> NDArray[np.intp]:
         """Places of plays, (plays, parts, beliefs); the place after the last play stands for none."""
-        parts = list(self._parts.values())
-        resting = [[np.flatnonzero(~self._rests_elsewhere[:, k] & part) for k in range(keys)] for part in parts]
+        resting = [[np.flatnonzero(~self._rests_elsewhere[:, k] & part) for k in range(keys)] for part in self._parts]
         most = max((found.size for part in resting for found in part), default=0)
         layout = np.full((max(most, 1), len(PARTS), keys), len(self.plays), dtype=np.intp)
         for place, part in enumerate(resting):
@@ -157,26 +177,40 @@ class LookTable:
         """Lay the outcomes of all looks out in one row; `keys` are all beliefs in their order."""
         self.outlooks = tuple(outlooks)
         places = {key: place for place, key in enumerate(keys)}
-        sizes = [len(o.holds) for o in outlooks]
+        sizes = np.array([len(o.holds) for o in outlooks], dtype=np.intp)
+        self._sizes = sizes
         self._belief = np.array([places[o.key] for o in outlooks], dtype=np.intp)
         self._row = np.repeat(self._belief, sizes)
-        self._starts = np.cumsum([0, *sizes[:-1]], dtype=np.intp)
         self._holds = np.array([p for o in outlooks for p in o.holds])
         self._fails = np.array([p for o in outlooks for p in o.fails])
 
-    def worthy(self, stakes: Stakes, least: float) -> list[tuple[float, Outlook]]:
-        """The looks worth at least so much, with their worth, in their order."""
-        worths = self.worths(stakes)
-        return [(float(worths[place]), self.outlooks[place]) for place in np.flatnonzero(worths >= least)]
+    def worthy(self, stakes: Stakes, least: float) -> Iterator[tuple[float, Outlook]]:
+        """The looks worth at least so much in match chance, each with its worth, the best first.
+
+        Worths are rounded to WORTH_DIGITS, so that noise in the last digits never ranks; ties keep their order.
+        """
+        hopeful = stakes.certainty >= least
+        places = np.flatnonzero(hopeful[self._belief])
+        worths = self._worths(stakes, places, hopeful[self._row]).round(WORTH_DIGITS)
+        for i in np.argsort(-worths, kind="stable"):
+            if worths[i] < least:
+                return
+            yield float(worths[i]), self.outlooks[places[i]]
 
     def worths(self, stakes: Stakes) -> Array:
-        """The worth of each look in match chance; below nought by no more than rounding errors."""
-        if not self.outlooks:
+        """The worth of every look in match chance; below nought by no more than rounding errors."""
+        everything = np.arange(len(self.outlooks))
+        return self._worths(stakes, everything, np.ones(self._row.size, dtype=np.bool_))
+
+    def _worths(self, stakes: Stakes, places: NDArray[np.intp], outcomes: NDArray[np.bool_]) -> Array:
+        if not places.size:
             return np.zeros(0)
-        p = stakes.beliefs[self._row]
-        if_holds, if_fails = p * self._holds, (1.0 - p) * self._fails
-        best = if_holds * stakes.holds.take(self._row, axis=2)
-        best += if_fails * stakes.fails.take(self._row, axis=2)
-        plain = (if_holds + if_fails) * stakes.others.take(self._row, axis=1)
+        row = self._row[outcomes]
+        p = stakes.beliefs[row]
+        if_holds, if_fails = p * self._holds[outcomes], (1.0 - p) * self._fails[outcomes]
+        best = if_holds * stakes.holds.take(row, axis=2)
+        best += if_fails * stakes.fails.take(row, axis=2)
+        plain = (if_holds + if_fails) * stakes.others.take(row, axis=1)
         after = np.maximum(best.max(axis=0), plain).sum(axis=0)
-        return np.asarray(np.add.reduceat(after, self._starts) - stakes.now[self._belief])
+        starts = np.cumsum(self._sizes[places]) - self._sizes[places]
+        return np.asarray(np.add.reduceat(after, starts) - stakes.now[self._belief[places]])

@@ -59,8 +59,11 @@ def ability(tactic: Tactic, own: Mapping[str, Any], by_rating: Sequence[float]) 
 
     A gate of several strokes counts by the best of them. An unrated stroke counts as a rating of 0.
     """
-    ratings = (max((own.get(key) or 0) for key in gate.keys) for gate in tactic.needs)
-    return min((by_rating[min(4, max(0, round(rating)))] for rating in ratings), default=1.0)
+    weakest = None
+    for gate in tactic.needs:
+        best = max([own.get(key) or 0 for key in gate.keys])
+        weakest = best if weakest is None else min(weakest, best)
+    return 1.0 if weakest is None else by_rating[min(4, max(0, round(weakest)))]
 
 
 def learned(expected: float, mean: float, tries: Tries, worth: float) -> float:

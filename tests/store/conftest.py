@@ -1,11 +1,12 @@
 """Both engines: a SQLite file and a real PostgreSQL that the tests start themselves, each test module its own database.
 
-The same tests run on both. `PG_SERVER` starts once a test process (about a second) and stops with it.
+The same tests run on both. The server starts once a test process (about a second) and stops with it.
 """
 
 import itertools
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,8 @@ import pytest
 from sqlalchemy import text
 
 from tacticapi.advice import Adviser
-from tacticapi.service import Desk, clubs
+from tacticapi.seeds import demo_situation
+from tacticapi.service import Desk, clubs, matches, players, points
 from tacticapi.store import Engine, open_engine, upgrade
 from tacticapi.store.settings import file_url
 from tacticapi.store.tables import Base
@@ -46,7 +48,13 @@ def new_postgresql(server: Any) -> str:
     return url
 
 
-def new_database(kind: str, request: pytest.FixtureRequest, folder: Path) -> str:
+@pytest.fixture
+def new_database(request: pytest.FixtureRequest) -> Callable[[str, Path], str]:
+    """Makes a new, empty database of an engine in a folder."""
+    return lambda kind, folder: new_address(kind, request, folder)
+
+
+def new_address(kind: str, request: pytest.FixtureRequest, folder: Path) -> str:
     """The address of a new, empty database of this engine."""
     if kind == "sqlite":
         return file_url(folder / f"tacticapi_{next(_numbers)}.db")
@@ -56,9 +64,15 @@ def new_database(kind: str, request: pytest.FixtureRequest, folder: Path) -> str
 @pytest.fixture(scope="module", params=ENGINES)
 def url(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> str:
     """A database with the schema in it, one a module and engine."""
-    address = new_database(request.param, request, tmp_path_factory.mktemp("db"))
+    address = new_address(request.param, request, tmp_path_factory.mktemp("db"))
     upgrade(address)
     return address
+
+
+@pytest.fixture(params=ENGINES)
+def empty_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """A new, empty database, one a test and engine."""
+    return new_address(request.param, request, tmp_path)
 
 
 @pytest.fixture(scope="module")
@@ -112,3 +126,61 @@ def club(desk: Desk) -> str:
 def other_club(desk: Desk) -> str:
     """The id of another club."""
     return clubs.create(desk, "Heron Weir").club_id
+
+
+@dataclass(frozen=True)
+class Played:
+    """The demo's players in a match that is under way."""
+
+    own: str
+    opponent: str
+    match: str
+
+
+@pytest.fixture
+def played(desk: Desk, club: str) -> Played:
+    """A new match of the demo's players, nothing entered yet; the own player serves first."""
+    return new_match(desk, club)
+
+
+def new_match(desk: Desk, club: str, **changes: Any) -> Played:
+    demo = demo_situation("before-match")
+    labels = [(p.side, p.label, p.id) for p in players.find(desk, club)]
+    own = next((id for side, _, id in labels if side == "own"), None)
+    opponent = next((id for side, _, id in labels if side == "opponent"), None)
+    own = own or players.create(desk, club, "own", "Larch", demo["own"]).id
+    opponent = opponent or players.create(desk, club, "opponent", "Sleet", demo["opponent"]).id
+    given = {"context": demo["context"], "first_server": "own", **changes}
+    return Played(own, opponent, matches.create(desk, club, own, opponent, **given).id)
+
+
+NewMatch = Callable[..., Played]
+
+
+@pytest.fixture
+def another_match(desk: Desk, club: str) -> NewMatch:
+    """Starts one more match of the same players."""
+    return lambda **changes: new_match(desk, club, **changes)
+
+
+@pytest.fixture
+def seen() -> list[dict[str, Any]]:
+    """What was seen in the demo match by its end."""
+    observations: list[dict[str, Any]] = demo_situation("after-match")["observations"]
+    return observations
+
+
+@pytest.fixture
+def finish(desk: Desk, club: str) -> Callable[[str], None]:
+    """Plays a game of a match, skips to its last game, plays that to the end and ends the match."""
+    late = {"sets": [[6, 4]], "games": [5, 3], "points": ["0", "0"], "server": "own"}
+
+    def play(match_id: str) -> None:
+        for winner in ("own", "own", "opponent", "own", "own"):
+            points.add(desk, club, match_id, {"winner": winner})
+        points.add(desk, club, match_id, {"score": late})
+        for winner in ("own", "own", "opponent", "own", "own"):
+            points.add(desk, club, match_id, {"winner": winner})
+        matches.end(desk, club, match_id)
+
+    return play

@@ -1,4 +1,4 @@
-"""The contract as it is published: the description with a recorded request and answer for each moment, as YAML."""
+"""The contract as it is published: the description with recorded requests and answers, as YAML."""
 
 import json
 from typing import Any, cast
@@ -7,6 +7,7 @@ import yaml
 from flask import Flask
 
 from tacticapi.advice import Adviser
+from tacticapi.api.calculations.examples import EXAMPLES, Example, recorded_answer
 from tacticapi.api.contract.contract import EXTENSION, Contract
 from tacticapi.api.situations.read import read_situation
 from tacticapi.api.suggestions.presenter import advice_body
@@ -33,8 +34,16 @@ def document(app: Flask, adviser: Adviser) -> dict[str, Any]:
         answers[moment.value] = {"summary": summary, "value": advice_body(advice, EXAMPLE_ID)}
     operation["requestBody"]["content"]["application/json"]["examples"] = requests
     operation["responses"]["200"]["content"]["application/json"]["examples"] = answers
+    for example in EXAMPLES:
+        _record(made["paths"][example.path]["post"], example, recorded_answer(example, adviser.rulebook.defaults))
     plain: dict[str, Any] = json.loads(json.dumps(made))
     return plain
+
+
+def _record(operation: dict[str, Any], example: Example, answer: dict[str, Any]) -> None:
+    for holder, value in ((operation["requestBody"], example.body), (operation["responses"]["200"], answer)):
+        examples = holder["content"]["application/json"].setdefault("examples", {})
+        examples[example.name] = {"summary": example.summary, "value": value}
 
 
 def yaml_text(made: dict[str, Any]) -> str:

@@ -3,6 +3,7 @@
 TAG_ORDER = (
     "suggestions",
     "explanations",
+    "calculations",
     "vocabulary",
     "traits",
     "tactics",

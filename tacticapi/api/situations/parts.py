@@ -7,8 +7,9 @@ from marshmallow import ValidationError, fields, validates_schema
 
 from tacticapi.api.fields import Items, Real, Table, Text, Whole, Word, part
 from tacticapi.api.shapes import Shape
+from tacticapi.api.situations.messages import messages
 from tacticapi.domain.situation import OwnErrors, PointsPlayed, Previous
-from tacticapi.scoring import SIDES
+from tacticapi.scoring import SIDES, Format, ScoreError, read_score
 from tacticapi.scoring.reading import LARGEST_COUNT
 
 MOST_POINTS = 10_000
@@ -95,6 +96,19 @@ class Score(fields.Nested):
         self, value: Any, attr: str | None, data: Mapping[str, Any] | None, *args: Any, **kwargs: Any
     ) -> Any:
         return value
+
+
+def score_messages(posted_format: Any, posted_score: Any) -> dict[Any, Any]:
+    """What no match of this format can reach in a score; nothing if the format is faulty, which is told elsewhere."""
+    try:
+        fmt = Format.from_wire(posted_format)
+    except ScoreError:
+        return {}
+    try:
+        read_score(fmt, posted_score)
+    except ScoreError as refused:
+        return messages(refused.faults)
+    return {}
 
 
 def points_played(data: Mapping[str, Any]) -> PointsPlayed:

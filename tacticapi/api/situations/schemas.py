@@ -7,7 +7,6 @@ from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from tacticapi.api.fields import Items, Real, Whole, Word, part
 from tacticapi.api.shapes import Shape
-from tacticapi.api.situations.messages import messages
 from tacticapi.api.situations.observations import Observations
 from tacticapi.api.situations.parts import (
     LONGEST_ID,
@@ -19,13 +18,13 @@ from tacticapi.api.situations.parts import (
     own_errors,
     points_played,
     previous,
+    score_messages,
 )
 from tacticapi.api.situations.profiles import FORMAT, Profile
 from tacticapi.api.situations.tries import MOST_TRIES, current_tactic, merged_tries
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment
-from tacticapi.scoring import Format, ScoreError, read_score
 
 MOST_SUGGESTIONS = 10
 LONGEST_MATCH_MIN = 720
@@ -79,14 +78,9 @@ class SituationSchema(Shape):
         if not isinstance(original, dict) or original.get("score") is None:
             return
         context = original.get("context")
-        try:
-            fmt = Format.from_wire(context.get(FORMAT) if isinstance(context, dict) else None)
-        except ScoreError:
-            return
-        try:
-            read_score(fmt, original["score"])
-        except ScoreError as refused:
-            raise ValidationError({"score": messages(refused.faults)}) from None
+        found = score_messages(context.get(FORMAT) if isinstance(context, dict) else None, original["score"])
+        if found:
+            raise ValidationError({"score": found})
 
     @post_load
     def situation(self, data: dict[str, Any], **kwargs: Any) -> Situation:

@@ -80,7 +80,7 @@ def opponent_habits(nature: Nature, same_handed: bool, user_left: bool) -> Habit
 
 def planned(same_handed: bool, opponent_left: bool) -> Habits:
     """The user's fixed sensible plan: depth, across more than line, somewhat more to the backhand, serves mixed."""
-    by_ball = _by_ball(USUAL, come_in=0.3, lobs=0.25, attack=0.25, block=0.35)
+    by_ball = _by_ball(USUAL, come_in=0.3, lobs=0.25, attack=0.15, block=0.35)
     mix = _mix(_Wish(USUAL, by_ball, 0.70, 0.15, (0.55, 0.22, 0.23), to_backhand=1.25), same_handed)
     serves = np.zeros((2, 2, 4, 3))
     spots = np.array(list(PLANNED_SPOTS.values()))

@@ -128,7 +128,7 @@ def opponent(nature: Nature) -> Player:
     cover = 0.25 * np.array([z["corner_forehand"], z["corner_backhand"], 0.5 * z["legs"] + 2.0])
     return Player(
         nature.left, handle, bite, np.zeros(N_SHOTS), hurt, cover, serves_in,
-        depth=0.10 * z["class"], tolerance=0.30 * z["tolerance"], rhythm=0.25 + 0.25 * -z["rhythm"],
+        depth=0.10 * z["class"], tolerance=0.30 * z["tolerance"], rhythm=0.10 + 0.22 * -z["rhythm"],
     )  # fmt: skip
 
 
@@ -191,7 +191,7 @@ def own_player(user: User) -> Player:
     cover = 0.25 * np.array([0.7 * r["speed"], 0.7 * r["speed"], 2.0])
     return Player(
         user.left, handle, bite, craft, hurt, cover, serves_in,
-        depth=A_RATING / 2 * r["depth"], tolerance=0.12 * r["patience"], rhythm=0.2,
+        depth=A_RATING / 2 * r["depth"], tolerance=0.12 * r["patience"],
     )  # fmt: skip
 
 

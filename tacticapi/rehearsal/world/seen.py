@@ -83,10 +83,10 @@ def _record(said: Mapping[str, Any], key: Key, when: Mapping[str, int]) -> dict[
     return {"what": what, **said, **{k: v for k, v in qualifiers.items() if v}, **when}
 
 
-def write_games(observer: Observer, games: Sequence[Sequence[Point]], left: bool, **when: int) -> list[dict[str, Any]]:
-    """The notes on a stretch of games against a left- or right-handed opponent."""
+def write_games(observer: Observer, games: Sequence[Sequence[Point]], same_handed: bool, **when: int) -> list[dict[str, Any]]:
+    """The notes on a stretch of games, in plain form."""
     book = Notebook()
     for points in games:
         for point in points:
-            book.add(observer, sightings(point, left))
+            book.add(observer, sightings(point, same_handed))
     return book.records(**when)

@@ -46,8 +46,8 @@ class Sighting(NamedTuple):
     options: tuple[str, ...] = ()
 
 
-def sightings(point: Point, left: bool) -> Iterator[Sighting]:
-    """Everything to be seen in one point against a left- or right-handed opponent (`left`)."""
+def sightings(point: Point, same_handed: bool) -> Iterator[Sighting]:
+    """Everything to be seen in one point; `same_handed` says whether both play with the same hand."""
     if point.server == OTHER:
         yield from _their_serve(point)
     else:
@@ -55,7 +55,7 @@ def sightings(point: Point, left: bool) -> Iterator[Sighting]:
     yield from _whole_point(point)
     for stroke in point.strokes:
         if stroke.by == OTHER:
-            yield from _their_return(point, stroke) if stroke.number == 2 else _their_stroke(point, stroke, left)
+            yield from _their_return(point, stroke) if stroke.number == 2 else _their_stroke(stroke, same_handed)
 
 
 def _their_serve(point: Point) -> Iterator[Sighting]:
@@ -114,10 +114,10 @@ def _their_return(point: Point, stroke: Stroke) -> Iterator[Sighting]:
         yield Sighting("return.against_kick", handled)
 
 
-def _their_stroke(point: Point, stroke: Stroke, left: bool) -> Iterator[Sighting]:
+def _their_stroke(stroke: Stroke, same_handed: bool) -> Iterator[Sighting]:
     ball = _BALL[stroke.play]
     if ball == "pass":
-        yield from _their_pass(stroke, left)
+        yield from _their_pass(stroke, same_handed)
     elif ball == "smash":
         yield from _their_smash(stroke)
     elif ball == "drop":
@@ -160,10 +160,9 @@ def _by_ball(stroke: Stroke, ball: str) -> Iterator[Sighting]:
         yield Sighting("net.approach", _SHOT[play] == "approach")
 
 
-def _their_pass(stroke: Stroke, left: bool) -> Iterator[Sighting]:
+def _their_pass(stroke: Stroke, same_handed: bool) -> Iterator[Sighting]:
     wing, target = _WING[stroke.play], _TARGET[stroke.play]
-    # named by the passer's own court: a pass over the same side of the body as the wing goes across
-    way = "lob" if _SHOT[stroke.play] == "lob" else "cross" if (wing == target) != left else "line"
+    way = "lob" if _SHOT[stroke.play] == "lob" else "cross" if (wing == target) == same_handed else "line"
     if way == "lob" or target != MIDDLE:
         yield Sighting("passing.direction", way, SIDES[wing], None, ("cross", "line", "lob"))
 

@@ -54,8 +54,9 @@ class Answers(Repository[Answer]):
         """
         dialect = postgresql if self._connection.dialect.name == "postgresql" else sqlite
         values = {"club_id": self.club_id, "key": key, "request_hash": request_hash, "created_at": now}
-        taken = self._connection.execute(dialect.insert(self._table).values(**values).on_conflict_do_nothing())
-        return None if taken.rowcount else self.get(key)
+        insert = dialect.insert(self._table).values(**values).on_conflict_do_nothing()
+        taken = self._connection.execute(insert.returning(self._table.c.key)).first()
+        return None if taken else self.get(key)
 
     def settle(self, key: str, answer: Mapping[str, Any]) -> bool:
         """Keep what was done under a key."""

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import fields
-from typing import Any, ClassVar, Generic, TypeVar
+from typing import Any, ClassVar, Generic, TypeVar, cast
 
-from sqlalchemy import ColumnElement, Connection, Select, delete, insert, select, update
-from sqlalchemy.exc import IntegrityError
+from sqlalchemy import ColumnElement, Connection, Select, Table, delete, insert, select, update
+from sqlalchemy.exc import DataError, IntegrityError
 
 from tacticapi.store.ids import is_id
 from tacticapi.store.records import Record
@@ -16,8 +16,8 @@ Changes = Mapping[str, Any]
 ROWS_AT_ONCE = 500
 
 
-class Duplicate(Exception):
-    """Another row has what only one may have, such as a label."""
+class Unfit(Exception):
+    """A row repeats what only one may have, points to what is not there, or does not fit its columns."""
 
 
 class Repository(Generic[Kind]):
@@ -30,7 +30,7 @@ class Repository(Generic[Kind]):
     def __init__(self, connection: Connection, club_id: str) -> None:
         """Bind to one club for good."""
         self._connection, self.club_id = connection, club_id
-        self._table = self.row.__table__
+        self._table = cast(Table, self.row.__table__)
 
     def get(self, id: str) -> Kind | None:
         """The row of this id; None where this club has none."""
@@ -45,16 +45,15 @@ class Repository(Generic[Kind]):
 
     def stream(self) -> Iterator[Kind]:
         """All rows of the club in order, a few hundred in memory at a time."""
-        chunked = self._connection.execution_options(yield_per=ROWS_AT_ONCE)
-        for row in chunked.execute(self._mine()):
+        for row in self._connection.execute(self._mine(), execution_options={"yield_per": ROWS_AT_ONCE}):
             yield self._read(row._mapping)
 
     def add(self, record: Kind) -> None:
-        """Keep a new row. Raises Duplicate where it repeats what must be unique."""
+        """Keep a new row. Raises Unfit."""
         self.add_all([record])
 
     def add_all(self, records: Iterable[Kind]) -> None:
-        """Keep new rows of this club. Raises ValueError for a row of another club, Duplicate for a repeated one."""
+        """Keep new rows of this club. Raises ValueError for a row of another club, else Unfit."""
         rows = [_values(record) for record in records]
         if any(row["club_id"] != self.club_id for row in rows):
             raise ValueError("a row of another club")
@@ -62,8 +61,8 @@ class Repository(Generic[Kind]):
             return
         try:
             self._connection.execute(insert(self._table), rows)
-        except IntegrityError as error:
-            raise Duplicate(self._table.name) from error
+        except (DataError, IntegrityError) as error:
+            raise Unfit(self._table.name) from error
 
     def update(self, id: str, changes: Changes) -> bool:
         """Change columns of a row; False where this club has no such row."""
@@ -96,8 +95,8 @@ class Repository(Generic[Kind]):
         mine = self._table.c.club_id == self.club_id
         try:
             return self._connection.execute(update(self._table).where(mine, which).values(**changes)).rowcount
-        except IntegrityError as error:
-            raise Duplicate(self._table.name) from error
+        except (DataError, IntegrityError) as error:
+            raise Unfit(self._table.name) from error
 
     def _remove(self, *which: ColumnElement[bool]) -> int:
         mine = self._table.c.club_id == self.club_id

@@ -38,7 +38,7 @@ class ClubTable(Base):
     __abstract__ = True
 
     @declared_attr
-    def club_id(cls) -> Mapped[str]:  # noqa: N805
+    def club_id(cls) -> Mapped[str]:
         """The club; its rows go with it."""
         return mapped_column(ID, ForeignKey("clubs.club_id", ondelete="CASCADE"), primary_key=True, sort_order=-2)
 

@@ -55,7 +55,7 @@ class EntryTable(Kept):
     recorded_at: Mapped[datetime]
 
     @declared_attr.directive
-    def __table_args__(cls) -> tuple[SchemaItem, ...]:  # noqa: N805
+    def __table_args__(cls) -> tuple[SchemaItem, ...]:
         return (
             ForeignKeyConstraint(["club_id", "match_id"], ["matches.club_id", "matches.id"], ondelete="CASCADE"),
             UniqueConstraint("club_id", "match_id", "sequence"),

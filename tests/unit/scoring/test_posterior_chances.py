@@ -12,7 +12,18 @@ from scipy.optimize import brentq
 from scipy.special import beta as beta_function
 from scipy.special import betainc, betaincinv, roots_jacobi
 
-from tacticapi.scoring import Format, State, beta_nodes, expected, game_chance, quantiles, win_chance
+from tacticapi.scoring import (
+    Format,
+    State,
+    beta_nodes,
+    expected,
+    expected_importance,
+    game_chance,
+    importance_table,
+    percentiles,
+    quantiles,
+    win_chance,
+)
 
 START = State(Format(), server="own")
 SOME_SCORES = (
@@ -97,6 +108,26 @@ def percentile_by_inversion(state: State, serve: Any, ret: Any, level: float) ->
 def test_percentiles_are_as_close_as_stated(state: State, serve: Any, ret: Any) -> None:
     exact = [percentile_by_inversion(state, serve, ret, level) for level in (0.1, 0.9)]
     assert quantiles(state.format, state, serve, ret) == pytest.approx(exact, abs=6e-3)
+
+
+@pytest.mark.parametrize("serve", [(13.2, 6.8), (130, 70)])
+def test_percentiles_of_a_game_are_the_game_at_the_percentiles(serve: Any) -> None:
+    """A hold rises with the point chance, so its percentiles are known exactly."""
+    low, high = percentiles(Format(), START, serve, (10, 10))
+    assert low.game.now == pytest.approx(game_chance(betaincinv(*serve, 0.1)), abs=3e-3)
+    assert high.game.now == pytest.approx(game_chance(betaincinv(*serve, 0.9)), abs=3e-3)
+    assert [low.match.now, high.match.now] == quantiles(Format(), START, serve, (10, 10)).tolist()
+
+
+def test_the_expected_table_of_importance_is_that_of_each_score() -> None:
+    state = SOME_SCORES[1]
+    table = expected_importance(state.format, state, (37, 23), (20, 30))
+    assert list(table) == list(importance_table(state.format, state, 0.6, 0.4))
+    for call, points in (("0-0", (0, 0)), ("30-40", (2, 3)), ("AD-40", (4, 3))):
+        at = expected(state.format, state.with_points(points), (37, 23), (20, 30))
+        assert table[call].game == pytest.approx(at.game.importance, abs=1e-12)
+        assert table[call].set == pytest.approx(at.set.importance, abs=1e-12)
+        assert table[call].match == pytest.approx(at.match.importance, abs=1e-12)
 
 
 def test_a_decided_match_has_no_spread() -> None:

@@ -62,7 +62,7 @@ effects = st.builds(
 )
 
 
-def direct(state: State, base: Baseline, serve: float, return_: float, nodes: int = 100) -> float:
+def direct(state: State, base: Baseline, serve: float, return_: float, nodes: int = 80) -> float:
     """Mean win chance by Gauss-Legendre over the middle of both densities: no grid, no interpolation."""
     at, mass = [], []
     for beta, shift in ((base.serve, serve), (base.return_, return_)):
@@ -88,7 +88,7 @@ def direct_gain(state: State, base: Baseline, priced: Priced) -> float:
     return priced.chance * shifted(priced.up) + (1 - priced.chance) * shifted(priced.down) - now
 
 
-@settings(max_examples=20)
+@settings(max_examples=12)
 @given(state=scores(), serve=betas, return_=betas, effect=effects, belief=st.integers(50, 950))
 def test_the_mean_gain_is_that_of_direct_quadrature_to_one_in_a_hundred_thousand(
     *, priced: Price, state: State, serve: Beta, return_: Beta, effect: Effect, belief: int
@@ -106,8 +106,8 @@ def test_many_gains_at_once_are_the_gains_one_by_one(
 ) -> None:
     pricer = MatchPricer(state.format, state, Baseline(serve, return_))
     shifts = reach * np.linspace(-1, 1, 5)
-    at_once = pricer.gains(dict.fromkeys(Touches, shifts))
-    for on, gains in at_once.items():
+    for on, curve in pricer.curves().items():
+        gains = np.polyval(curve[::-1], shifts)
         item = replace(priced(Effect(on, 1.0, 0.03, 0.0)), chance=1.0)
         assert gains == pytest.approx([pricer.mean(replace(item, up=float(s))) for s in shifts], abs=1e-5)
 
@@ -173,7 +173,7 @@ def test_a_match_that_is_over_cannot_be_won_any_more(priced: Price, sets: tuple[
     item = priced(Effect(Touches.BOTH, 1.0, 0.05, 0.01), 900)
     gain = pricer.gain(item)
     assert (pricer.mean(item), gain.mean, gain.low, gain.high) == (0.0, 0.0, 0.0, 0.0)
-    assert not pricer.gains({Touches.BOTH: np.array([0.01, 0.02])})[Touches.BOTH].any()
+    assert not any(pricer.curves()[Touches.BOTH])
 
 
 def test_a_return_tactic_is_worth_little_when_serving_at_match_point_up(priced: Price) -> None:

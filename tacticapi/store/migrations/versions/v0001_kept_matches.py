@@ -156,9 +156,7 @@ def _of_club(table: str) -> sa.ForeignKeyConstraint:
 
 def _points_to(table: str, column: str, target: str, **options: Any) -> sa.ForeignKeyConstraint:
     name = f"fk_{table}_club_id_{column}"
-    return sa.ForeignKeyConstraint(
-        ["club_id", column], [f"{target}.club_id", f"{target}.id"], name=name, **options
-    )
+    return sa.ForeignKeyConstraint(["club_id", column], [f"{target}.club_id", f"{target}.id"], name=name, **options)
 
 
 def _id(name: str, *, nullable: bool = False) -> sa.Column[str]:

@@ -1,0 +1,82 @@
+"""One user against one hidden opponent: everything that the four players of a rehearsal have in common."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from tacticapi.rehearsal.world.habits import Habits, opponent_habits, planned
+from tacticapi.rehearsal.world.match import adapting
+from tacticapi.rehearsal.world.points import Opposition, opposition, point_chances
+from tacticapi.rehearsal.world.qualities import Nature, Player, User, draw_nature, draw_user, opponent, own_player
+from tacticapi.rehearsal.world.tactics import Chosen, options, played, reads_serves
+
+SHORTLIST: Final = 14  # tactics that an all-knowing player still tries in company
+
+
+@dataclass(frozen=True, slots=True)
+class Chances:
+    """The user's chances to win a point on own serve and on return."""
+
+    serve: float
+    return_: float
+
+    @property
+    def point(self) -> float:
+        """Over all points, half serve and half return."""
+        return (self.serve + self.return_) / 2
+
+
+@dataclass(frozen=True, slots=True)
+class Pairing:
+    """A user and an opponent, their players, the opponent's habits, the user's sensible plan."""
+
+    nature: Nature
+    user: User
+    own: Player
+    other: Player
+    habits: Habits
+    plan: Habits
+    facing: Opposition
+
+    @property
+    def same_handed(self) -> bool:
+        """Whether both play with the same hand."""
+        return self.nature.left == self.user.left
+
+    @property
+    def favourites(self) -> tuple[int, int]:
+        """The spot that the opponent's first serve favours, by court."""
+        first = self.habits.serves[0].sum(axis=1)
+        return int(np.argmax(first[0])), int(np.argmax(first[1]))
+
+    def chances(self, chosen: Sequence[Chosen], lean: tuple[int, int] | None = None) -> Chances:
+        """The exact chances with these tactics on top of the sensible plan, in steady play."""
+        lean = lean if reads_serves(chosen) else None
+        return Chances(*point_chances(self.facing, played(self.plan, chosen, self.nature.left), lean))
+
+    def best(self, count: int) -> list[tuple[Chosen, ...]]:
+        """What an all-knowing player adds, the best first tactic, the best to go with it, and so on up to `count`."""
+        tried = sorted(((self.chances((one,), self.favourites).point, i, one) for i, one in enumerate(options())), reverse=True)
+        plain = self.chances(()).point
+        best: list[tuple[Chosen, ...]] = []
+        taken: tuple[Chosen, ...] = ()
+        value = plain
+        for _ in range(count):
+            ranked = [(self.chances((*taken, one), self.favourites).point, -i, one) for _, i, one in tried[:SHORTLIST] if one not in taken]
+            found = max(ranked)
+            if found[0] > value:
+                value, taken = found[0], (*taken, found[2])
+            best.append(taken)
+        return best
+
+
+def draw_pairing(seed: int, index: int) -> Pairing:
+    """The pairing of this index in the world of this seed."""
+    rng = np.random.default_rng([seed, index])
+    nature, user = draw_nature(rng), draw_user(rng)
+    own, other = own_player(user), opponent(nature)
+    same = nature.left == user.left
+    habits, plan = opponent_habits(nature, same, user.left), planned(same, nature.left)
+    return Pairing(nature, user, own, other, habits, plan, opposition(own, other, habits, adapting(nature)))

@@ -1,0 +1,159 @@
+"""Live advice on a kept match: from what is kept, kept itself, so that it can be looked up, judged and replayed."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from tacticapi.advice import Trace
+from tacticapi.domain.advice import Advice
+from tacticapi.domain.situation import Situation
+from tacticapi.domain.terms import Moment, Phase
+from tacticapi.service.codec import decode, encode
+from tacticapi.service.desk import Desk
+from tacticapi.service.entries import known_match
+from tacticapi.service.errors import NotFound, refuse
+from tacticapi.service.scorekeeping import state_after
+from tacticapi.service.situations import Kept, read_kept, situation
+from tacticapi.store import Snapshot, UnitOfWork, new_id
+
+HEALTH_REMOVED = "health items removed"
+OTHER_RULES = "other rules: this advice was given by rulebook {version} ({digest})"
+
+
+@dataclass(frozen=True, slots=True)
+class Live:
+    """Advice with the id under which it is kept. `revision` is the match's that it was given for."""
+
+    id: str
+    match_id: str
+    revision: int
+    advice: Advice
+    health_removed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Replay:
+    """Advice given again from its snapshot: `same` is None with the reason where that cannot be told."""
+
+    id: str
+    same: bool | None
+    why: str | None
+    advice: Advice | None
+
+
+def live_advice(
+    desk: Desk,
+    club_id: str,
+    match_id: str,
+    moment: Moment,
+    *,
+    limit: int | None = None,
+    minutes_left: float | None = None,
+) -> Live:
+    """Advise on a match at a moment and keep the advice.
+
+    While nothing has changed since the newest advice, that advice is the answer, and the rules do not run.
+    Raises NotFound; Refused for a moment that the match is not at, since permissions depend on the moment.
+    """
+    with desk.reading(club_id) as work:
+        kept = read_kept(work, match_id)
+    check_moment(desk, kept, moment)
+    asked = situation(kept, moment, desk.rulebook, limit=limit, minutes_left=minutes_left)
+    if kept.latest and _still_answers(kept.latest, asked, kept.match.revision, desk.rulebook.digest):
+        return _live(kept.latest)
+    snapshot = _snapshot(desk, kept, asked)
+    with desk.work(club_id) as work:
+        known_match(work, match_id)
+        work.snapshots.add(snapshot)
+        work.commit()
+    return _live(snapshot)
+
+
+def check_moment(desk: Desk, kept: Kept, moment: Moment) -> None:
+    """Refuse "before the match" once it is under way, and "after the match" while it is.
+
+    At those two moments an event's rules on coaching and devices do not bind, so they must not be claimed in between.
+    """
+    state = state_after(kept.steps)
+    over = kept.match.status == "ended" or (state is not None and state.winner is not None)
+    kinds = (desk.rulebook.kinds.get(entry.kind) for entry in kept.observations)
+    begun = bool(kept.steps) or any(kind is not None and Phase.BEFORE not in kind.phases for kind in kinds)
+    if over and moment is not Moment.AFTER_MATCH:
+        raise refuse("after-match: this match is over", "moment", value=moment.value)
+    if moment is Moment.AFTER_MATCH and not over:
+        raise refuse("a moment during the match: it is not over yet", "moment", value=moment.value)
+    if moment is Moment.BEFORE_MATCH and begun:
+        raise refuse("a moment during the match: it has begun", "moment", value=moment.value)
+
+
+def get(desk: Desk, club_id: str, snapshot_id: str) -> Live:
+    """Advice that was given. Raises NotFound."""
+    with desk.reading(club_id) as work:
+        return _live(known_snapshot(work, snapshot_id))
+
+
+def explain(desk: Desk, club_id: str, snapshot_id: str, tactic: str | None = None) -> Trace:
+    """Why advice was as it was, by the rules of now. Raises NotFound, KeyError for an unknown tactic."""
+    with desk.reading(club_id) as work:
+        snapshot = known_snapshot(work, snapshot_id)
+    return desk.adviser.trace(decode(Situation, snapshot.situation), tactic)
+
+
+def replay(desk: Desk, club_id: str, snapshot_id: str) -> Replay:
+    """Advise again from a snapshot and compare. Raises NotFound."""
+    with desk.reading(club_id) as work:
+        snapshot = known_snapshot(work, snapshot_id)
+    if snapshot.health_removed:
+        return Replay(snapshot.id, None, HEALTH_REMOVED, None)
+    if snapshot.rulebook_digest != desk.rulebook.digest:
+        why = OTHER_RULES.format(version=snapshot.rulebook_version, digest=snapshot.rulebook_digest)
+        return Replay(snapshot.id, None, why, None)
+    again = desk.adviser.recommend(decode(Situation, snapshot.situation))
+    return Replay(snapshot.id, encode(again) == snapshot.advice, None, again)
+
+
+def known_snapshot(work: UnitOfWork, snapshot_id: str) -> Snapshot:
+    """The snapshot of this club. Raises NotFound."""
+    snapshot = work.snapshots.get(snapshot_id)
+    if snapshot is None:
+        raise NotFound("advice", snapshot_id)
+    return snapshot
+
+
+def _still_answers(latest: Snapshot, asked: Situation, revision: int, digest: str) -> bool:
+    """Whether the newest advice answers what is asked now: the same question, and nothing has changed since."""
+    names = ("moment", "limit", "minutes_left")
+    same = all(latest.situation[name] == encode(getattr(asked, name)) for name in names)
+    return same and (latest.revision, latest.rulebook_digest) == (revision, digest)
+
+
+def _snapshot(desk: Desk, kept: Kept, asked: Situation) -> Snapshot:
+    # asked about one tactic, a trace costs no more than the advice alone
+    trace = desk.adviser.trace(asked, next(iter(desk.rulebook.tactics)))
+    match, advice = kept.match, trace.advice
+    return Snapshot(
+        club_id=match.club_id,
+        id=new_id(),
+        match_id=match.id,
+        moment=asked.moment.value,
+        revision=match.revision,
+        situation=encode(asked),
+        rulebook_version=advice.version,
+        rulebook_digest=advice.digest,
+        fired=_fired(trace),
+        advice=encode(advice),
+        health_removed=False,
+        created_at=desk.now(),
+    )
+
+
+def _fired(trace: Trace) -> list[Any]:
+    facts = trace.inference.facts
+    return [
+        {"rule": match.rule, "facts": [encode(facts[place]) for place in match.facts]}
+        for match in trace.inference.matches
+    ]
+
+
+def _live(snapshot: Snapshot) -> Live:
+    advice = decode(Advice, snapshot.advice)
+    return Live(snapshot.id, snapshot.match_id, snapshot.revision, advice, snapshot.health_removed)

@@ -1,0 +1,164 @@
+"""Observations of a match: added, corrected by a superseding entry, withdrawn; the history stays."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from tacticapi.knowledge import Fault
+from tacticapi.service.codec import decode, encode
+from tacticapi.service.desk import Desk
+from tacticapi.service.entries import Receipt, append, check_correctable, known_match, locked_match, new_entry
+from tacticapi.service.errors import NotFound, Refused
+from tacticapi.service.health import health_of
+from tacticapi.service.once import Done, Once, done, done_once
+from tacticapi.service.posted import observation_faults
+from tacticapi.store import Entry, Match, ObservationEntry, UnitOfWork
+
+Posted = Mapping[str, Any]
+ENDED = "an observation that is no health item: this match has ended"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """What became of one line of a bulk: a receipt, or the faults for which it was refused."""
+
+    receipt: Receipt | None
+    faults: tuple[Fault, ...] = ()
+
+
+def add(
+    desk: Desk, club_id: str, match_id: str, body: Posted, *, supersedes: str | None = None, once: Once | None = None
+) -> Receipt:
+    """Add one observation; with `supersedes` it stands in the place of that entry from now on.
+
+    Counts of one kind and game add up as separate entries; a correction replaces.
+    Raises NotFound, Refused, IdempotencyConflict.
+    """
+
+    def do() -> Done:
+        match = locked_match(work, match_id)
+        _raise_faults(desk, match, [body], pathed=False)
+        if supersedes is not None:
+            check_correctable(work.observations, match, supersedes)
+        return done(append(work, match, work.observations, [_entry(desk, match, 1, body, supersedes)])[0])
+
+    with desk.work(club_id) as work:
+        known_match(work, match_id)
+        receipt = decode(Receipt, done_once(work, once, desk.now(), do))
+        work.commit()
+    return receipt
+
+
+def add_many(
+    desk: Desk, club_id: str, match_id: str, bodies: Sequence[Posted], *, once: Once | None = None
+) -> list[Receipt]:
+    """Add all of these observations or, with any fault, none. Raises as `add`; fault paths begin with the place."""
+
+    def do() -> Done:
+        match = locked_match(work, match_id)
+        _raise_faults(desk, match, bodies, pathed=True)
+        entries = [_entry(desk, match, place, body) for place, body in enumerate(bodies, 1)]
+        return {"receipts": encode(append(work, match, work.observations, entries))}
+
+    with desk.work(club_id) as work:
+        known_match(work, match_id)
+        answer = done_once(work, once, desk.now(), do)
+        work.commit()
+    return [decode(Receipt, receipt) for receipt in answer["receipts"]]
+
+
+def add_in_bulk(
+    desk: Desk, club_id: str, match_id: str, bodies: Sequence[Any], *, once: Once | None = None
+) -> list[Line]:
+    """Add every observation that has no fault, all in one unit of work; answers line by line, in order.
+
+    A repeated request answers the same. Raises NotFound, IdempotencyConflict.
+    """
+
+    def do() -> Done:
+        match = locked_match(work, match_id)
+        good = [place for place, body in enumerate(bodies) if not _faults(desk, match, body)]
+        entries = [_entry(desk, match, number, bodies[place]) for number, place in enumerate(good, 1)]
+        receipts = dict(zip(good, append(work, match, work.observations, entries), strict=True))
+        return {"lines": [encode(receipts.get(place)) for place in range(len(bodies))]}
+
+    with desk.work(club_id) as work:
+        match = known_match(work, match_id)
+        answer = done_once(work, once, desk.now(), do)
+        work.commit()
+    receipts = [None if line is None else decode(Receipt, line) for line in answer["lines"]]
+    return [
+        Line(receipt, () if receipt else tuple(_faults(desk, match, body)))
+        for receipt, body in zip(receipts, bodies, strict=True)
+    ]
+
+
+def withdraw(desk: Desk, club_id: str, match_id: str, entry_id: str, *, once: Once | None = None) -> Receipt:
+    """Take back an observation: an entry without a body supersedes it. Raises NotFound, Refused."""
+
+    def do() -> Done:
+        match = locked_match(work, match_id)
+        entry = check_correctable(work.observations, match, entry_id)
+        taken_back = ObservationEntry(
+            **_fields(new_entry(match, 1, None, desk.now(), entry_id)),
+            kind=entry.kind,
+            set_number=entry.set_number,
+            game_number=entry.game_number,
+        )
+        return done(append(work, match, work.observations, [taken_back])[0])
+
+    with desk.work(club_id) as work:
+        known_match(work, match_id)
+        receipt = decode(Receipt, done_once(work, once, desk.now(), do))
+        work.commit()
+    return receipt
+
+
+def page(desk: Desk, club_id: str, match_id: str, *, after: int = 0, limit: int = 100) -> list[ObservationEntry]:
+    """At most `limit` entries after a sequence number, superseded and withdrawing ones included. Raises NotFound."""
+    with desk.reading(club_id) as work:
+        known_match(work, match_id)
+        return work.observations.page(match_id, after, limit)
+
+
+def get(desk: Desk, club_id: str, match_id: str, entry_id: str) -> ObservationEntry:
+    """One entry of the match. Raises NotFound."""
+    with desk.reading(club_id) as work:
+        return known_observation(work, match_id, entry_id)
+
+
+def known_observation(work: UnitOfWork, match_id: str, entry_id: str) -> ObservationEntry:
+    """The entry of this match. Raises NotFound."""
+    entry = work.observations.get(entry_id)
+    if entry is None or entry.match_id != match_id:
+        raise NotFound("observation", entry_id)
+    return entry
+
+
+def _faults(desk: Desk, match: Match, body: Any) -> list[Fault]:
+    found = observation_faults(body, desk.rulebook)
+    if not found and match.status == "ended" and body["what"] in health_of(desk.rulebook).kinds:
+        found = [Fault(("what",), body["what"], ENDED)]
+    return found
+
+
+def _raise_faults(desk: Desk, match: Match, bodies: Iterable[Posted], *, pathed: bool) -> None:
+    found = [
+        Fault((place, *fault.path) if pathed else fault.path, fault.value, fault.expected)
+        for place, body in enumerate(bodies)
+        for fault in _faults(desk, match, body)
+    ]
+    if found:
+        raise Refused(found)
+
+
+def _entry(desk: Desk, match: Match, place: int, body: Posted, supersedes: str | None = None) -> ObservationEntry:
+    given = {name: value for name, value in body.items() if value is not None}
+    entry = new_entry(match, place, given, desk.now(), supersedes)
+    return ObservationEntry(
+        **_fields(entry), kind=given["what"], set_number=given.get("set"), game_number=given.get("game")
+    )
+
+
+def _fields(entry: Entry) -> dict[str, Any]:
+    return {name: getattr(entry, name) for name in Entry.__dataclass_fields__}

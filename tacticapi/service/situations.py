@@ -1,0 +1,96 @@
+"""Everything kept of a match ▶ the situation that advice is asked for."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Previous, Situation
+from tacticapi.domain.terms import Moment
+from tacticapi.service.desk import Desk
+from tacticapi.service.entries import known_match, standing
+from tacticapi.service.posted import merged_tries, observation, profile
+from tacticapi.service.scorekeeping import Step, own_errors, points_played, state_after, steps
+from tacticapi.store import Entry, Match, ObservationEntry, Player, Snapshot, UnitOfWork
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """All that is kept of one match: entries with their history, the score step by step, the newest advice."""
+
+    match: Match
+    own: Player | None
+    opponent: Player | None
+    observations: Sequence[ObservationEntry]
+    tries: Sequence[Entry]
+    steps: Sequence[Step]
+    latest: Snapshot | None
+
+
+def situation_of(
+    desk: Desk,
+    club_id: str,
+    match_id: str,
+    moment: Moment,
+    *,
+    limit: int | None = None,
+    minutes_left: float | None = None,
+) -> Situation:
+    """The situation of a match at a moment. Superseded and withdrawn entries are left out. Raises NotFound."""
+    with desk.reading(club_id) as work:
+        kept = read_kept(work, match_id)
+    return situation(kept, moment, desk.rulebook, limit=limit, minutes_left=minutes_left)
+
+
+def read_kept(work: UnitOfWork, match_id: str) -> Kept:
+    """All that is kept of a match. Raises NotFound."""
+    match = known_match(work, match_id)
+    own, opponent = (work.players.get(id) if id else None for id in (match.own_id, match.opponent_id))
+    return Kept(
+        match,
+        own,
+        opponent,
+        work.observations.of_match(match_id),
+        work.tries.of_match(match_id),
+        steps(match, work.points.of_match(match_id)),
+        work.snapshots.latest(match_id),
+    )
+
+
+def situation(
+    kept: Kept, moment: Moment, rulebook: Rulebook, *, limit: int | None = None, minutes_left: float | None = None
+) -> Situation:
+    """What is kept of a match as the domain knows it; what this rulebook does not know any more is left out."""
+    seen = [entry.body for entry in standing(kept.observations) if entry.body and entry.kind in rulebook.kinds]
+    state = state_after(kept.steps)
+    return Situation(
+        moment=moment,
+        context=profile(kept.match.context),
+        own=profile(_facts(kept.own, kept.match.own_facts)),
+        opponent=profile(_facts(kept.opponent, kept.match.opponent_facts)),
+        observations=tuple(observation(n, body, rulebook.kinds[body["what"]]) for n, body in enumerate(seen)),
+        score=state.to_wire() if state else None,
+        points_played=points_played(kept.steps),
+        own_errors=own_errors(kept.steps),
+        tries=merged_tries((entry.body for entry in standing(kept.tries) if entry.body), rulebook),
+        limit=limit,
+        minutes_left=minutes_left,
+        previous=_previous(kept.latest),
+    )
+
+
+def belief_key(trait: str, wing: str | None) -> str:
+    """The name of a belief in a request: the trait, and its wing after a stroke."""
+    return f"{trait}/{wing}" if wing else trait
+
+
+def _facts(player: Player | None, overrides: Mapping[str, Any]) -> dict[str, Any]:
+    return {**(player.facts if player else {}), **overrides}
+
+
+def _previous(snapshot: Snapshot | None) -> Previous | None:
+    if snapshot is None:
+        return None
+    shown, beliefs = snapshot.advice["suggestions"], snapshot.advice["beliefs"]
+    probabilities = {belief_key(belief["trait"], belief["wing"]): belief["probability"] for belief in beliefs}
+    return Previous(snapshot.id, shown[0]["tactic"] if shown else None, probabilities)

@@ -1,0 +1,81 @@
+"""Tries: how often a tactic was played as meant, and the points won by it."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from tacticapi.knowledge import Fault
+from tacticapi.service.codec import decode
+from tacticapi.service.desk import Desk
+from tacticapi.service.entries import Receipt, append, check_correctable, known_match, locked_match, new_entry
+from tacticapi.service.errors import Refused, refuse
+from tacticapi.service.once import Done, Once, done, done_once
+from tacticapi.service.posted import current_tactic
+from tacticapi.store import Entry
+
+MOST = 10_000
+
+
+def add(
+    desk: Desk,
+    club_id: str,
+    match_id: str,
+    body: Mapping[str, Any],
+    *,
+    supersedes: str | None = None,
+    once: Once | None = None,
+) -> Receipt:
+    """Add {tactic, tried, won}; tries of one tactic add up, a correction replaces.
+
+    Raises NotFound, Refused, IdempotencyConflict.
+    """
+    if faults := try_faults(desk, body):
+        raise Refused(faults)
+    return _added(desk, (club_id, match_id), body, supersedes, once)
+
+
+def withdraw(desk: Desk, club_id: str, match_id: str, entry_id: str, *, once: Once | None = None) -> Receipt:
+    """Take back an entry. Raises NotFound, Refused."""
+    return _added(desk, (club_id, match_id), None, entry_id, once)
+
+
+def page(desk: Desk, club_id: str, match_id: str, *, after: int = 0, limit: int = 100) -> list[Entry]:
+    """At most `limit` entries after a sequence number, superseded and withdrawing ones included. Raises NotFound."""
+    with desk.reading(club_id) as work:
+        known_match(work, match_id)
+        return work.tries.page(match_id, after, limit)
+
+
+def try_faults(desk: Desk, body: Mapping[str, Any]) -> list[Fault]:
+    """The faults of {tactic, tried, won}."""
+    found = [Fault((name,), body[name], "tactic, tried or won") for name in body.keys() - {"tactic", "tried", "won"}]
+    tactic = body.get("tactic")
+    if not isinstance(tactic, str) or current_tactic(tactic, desk.rulebook) is None:
+        found.append(Fault(("tactic",), tactic, "the id of a tactic"))
+    tried, won = body.get("tried"), body.get("won")
+    for name, value in (("tried", tried), ("won", won)):
+        if type(value) is not int or not 0 <= value <= MOST:
+            found.append(Fault((name,), value, f"a whole number from 0 to {MOST:,}"))
+    if type(tried) is int and type(won) is int and won > tried:
+        found.append(Fault(("won",), won, f"at most the {tried} in tried"))
+    return found
+
+
+def _added(
+    desk: Desk, at: tuple[str, str], body: Mapping[str, Any] | None, supersedes: str | None, once: Once | None
+) -> Receipt:
+    club_id, match_id = at
+
+    def do() -> Done:
+        match = locked_match(work, match_id)
+        if match.status == "ended":
+            raise refuse("a match that has not ended")
+        if supersedes is not None:
+            check_correctable(work.tries, match, supersedes)
+        entry = new_entry(match, 1, body, desk.now(), supersedes)
+        return done(append(work, match, work.tries, [entry])[0])
+
+    with desk.work(club_id) as work:
+        known_match(work, match_id)
+        receipt = decode(Receipt, done_once(work, once, desk.now(), do))
+        work.commit()
+    return receipt

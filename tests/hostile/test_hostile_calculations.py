@@ -1,0 +1,211 @@
+"""Bodies of the calculations that mean harm or nonsense: an answer or a problem with its place, never a failure."""
+
+import copy
+import json
+from typing import Any
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from werkzeug.test import TestResponse
+
+from tacticapi.api.calculations.examples import EXAMPLES
+from tacticapi.api.calculations.points import ImportanceQuestionSchema
+from tacticapi.api.calculations.serves import ServeMixQuestionSchema
+from tacticapi.api.problems_schema import ProblemSchema
+
+WIN, IMPORTANCE, MIX = ADDRESSES = [f"/v1/calculations/{name}" for name in ("win-chance", "importance", "serve-mix")]
+LEAVES = (
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats()
+    | st.text(max_size=8)
+    | st.sampled_from(["own", "wide", "T", "40", "right", "set-break", "not-permitted", 0.6, 3])
+)
+VALUES = st.recursive(
+    LEAVES,
+    lambda below: st.lists(below, max_size=4) | st.dictionaries(st.text(max_size=6), below, max_size=4),
+    max_leaves=12,
+)
+NAMES = st.sampled_from([*ImportanceQuestionSchema().fields, *ServeMixQuestionSchema().fields, "other"])
+FEW = settings(max_examples=50, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+CHANCES = {"own_serve": 0.6, "opponent_serve": 0.6}
+TWO = {"wide": {"won": 1, "of": 2}, "T": {"won": 1, "of": 2}}
+
+
+def answered(app: Flask, address: str, body: Any) -> None:
+    text = json.dumps(body).encode("utf-8", "surrogatepass")
+    response = app.test_client().post(address, data=text, content_type="application/json")
+    assert response.status_code in (200, 400, 422), response.text
+    assert "NaN" not in response.text
+    if response.status_code != 200:
+        assert all(error["expected"] for error in json.loads(response.data)["errors"])
+
+
+def refused(response: TestResponse, status: int) -> set[str]:
+    assert response.status_code == status, response.text
+    assert response.content_type == "application/problem+json"
+    problem = json.loads(response.data)
+    assert ProblemSchema().validate(problem) == {}
+    return {error["pointer"] for error in problem.get("errors", [])}
+
+
+def places(node: Any, at: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
+    """Every place in a body, but for the body itself."""
+    steps = node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ()
+    return [place for step, below in steps for place in ((*at, step), *places(below, (*at, step)))]
+
+
+@FEW
+@given(address=st.sampled_from(ADDRESSES), body=VALUES)
+def test_any_json_is_answered(app: Flask, address: str, body: Any) -> None:
+    answered(app, address, body)
+
+
+@FEW
+@given(address=st.sampled_from(ADDRESSES), fields=st.dictionaries(NAMES, VALUES, max_size=4))
+def test_any_values_under_the_right_names_are_answered(app: Flask, address: str, fields: dict[str, Any]) -> None:
+    answered(app, address, fields)
+
+
+@FEW
+@given(example=st.sampled_from(EXAMPLES), data=st.data())
+def test_a_good_body_with_something_changed_is_answered(app: Flask, example: Any, data: st.DataObject) -> None:
+    body = copy.deepcopy(dict(example.body))
+    for _ in range(data.draw(st.integers(1, 3))):
+        found = places(body)
+        if not found:
+            break
+        *above, step = data.draw(st.sampled_from(found))
+        holder: Any = body
+        for name in above:
+            holder = holder[name]
+        if data.draw(st.booleans()):
+            holder[step] = data.draw(VALUES)
+        else:
+            del holder[step]
+    answered(app, example.path, body)
+
+
+FORMATS = st.fixed_dictionaries(
+    {
+        "sets": st.sampled_from([1, 3, 5]),
+        "games": st.sampled_from([4, 6]),
+        "set": st.sampled_from(["advantage", "tie-break-7"]),
+        "no_ad": st.booleans(),
+    }
+)
+
+
+@FEW
+@given(own=st.floats(0, 1), theirs=st.floats(0, 1), fmt=FORMATS)
+def test_any_two_chances_give_chances(app: Flask, own: float, theirs: float, fmt: dict[str, Any]) -> None:
+    body = {"point_chances": {"own_serve": own, "opponent_serve": theirs}, "format": fmt}
+    told = app.test_client().post(WIN, json=body).json
+    assert told is not None
+    assert all(0.0 <= told[part][name] <= 1.0 for part in ("match", "set", "game") for name in told[part])
+    table = app.test_client().post(IMPORTANCE, json=body).json
+    assert table is not None
+    assert all(-1e-9 <= item[part] <= 1.0 + 1e-9 for item in table["items"] for part in ("game", "set", "match"))
+
+
+@pytest.mark.parametrize("address", ADDRESSES)
+@pytest.mark.parametrize("body", [b"", b"{", b"NaN", b'{"seed": NaN}', b'{"moment": 1e999}', b'{"a": 1, "a": 1}'])
+def test_what_is_no_plain_json_is_refused(client: FlaskClient, address: str, body: bytes) -> None:
+    assert refused(client.post(address, data=body, content_type="application/json"), 400)
+
+
+@pytest.mark.parametrize("address", ADDRESSES)
+@pytest.mark.parametrize("body", [[], None, True, 3, "win", [{}]])
+def test_a_body_that_is_no_object_is_refused_as_a_whole(client: FlaskClient, address: str, body: Any) -> None:
+    sent = client.post(address, data=json.dumps(body), content_type="application/json")
+    assert refused(sent, 422) == {""}
+
+
+@pytest.mark.parametrize(("address", "place"), [(WIN, ""), (IMPORTANCE, ""), (MIX, "/courts")])
+def test_an_empty_object_is_no_question(client: FlaskClient, address: str, place: str) -> None:
+    assert refused(client.post(address, json={}), 422) == {place}
+
+
+@pytest.mark.parametrize("address", [WIN, IMPORTANCE])
+@pytest.mark.parametrize(
+    ("body", "at"),
+    [
+        ({"point_chances": {"own_serve": 1.01, "opponent_serve": 0.6}}, {"/point_chances/own_serve"}),
+        ({"point_chances": {"own_serve": 0.6, "opponent_serve": -1e-9}}, {"/point_chances/opponent_serve"}),
+        ({"point_chances": {"own_serve": "0.6", "opponent_serve": 0.6}}, {"/point_chances/own_serve"}),
+        ({"point_chances": {"own_serve": True, "opponent_serve": [0.6]}},
+         {"/point_chances/own_serve", "/point_chances/opponent_serve"}),
+        ({"point_chances": []}, {"/point_chances"}),
+        ({"points_played": {"on_serve": {"won": 3, "of": 2}}}, {"/points_played/on_serve/won"}),
+        ({"points_played": {"on_serve": {"won": 1, "of": 2**53}}}, {"/points_played/on_serve/of"}),
+        ({"points_played": {"on_return": {"won": -1, "of": 2}}}, {"/points_played/on_return/won"}),
+        ({"points_played": 5}, {"/points_played"}),
+        ({"point_chances": CHANCES, "format": "best of 3"}, {"/format"}),
+        ({"point_chances": CHANCES, "format": {"sets": [3], "games": {}}}, {"/format/sets", "/format/games"}),
+        ({"point_chances": CHANCES, "score": [6, 4]}, {"/score"}),
+        ({"point_chances": CHANCES, "score": {"games": [10**9, 0]}}, {"/score/games"}),
+        ({"point_chances": CHANCES, "moment": ["set-break"]}, {"/moment"}),
+        ({"point_chances": CHANCES, "context": []}, {"/context"}),
+        ({"point_chances": CHANCES, "context": {"coaching": {}, "surface": "clay"}},
+         {"/context/coaching", "/context/surface"}),
+        ({"point_chances": CHANCES, "__class__": 1}, {"/__class__"}),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_is_refused_where_it_stands(client: FlaskClient, address: str, body: Any, at: set[str]) -> None:
+    assert refused(client.post(address, json=body), 422) == at
+
+
+@pytest.mark.parametrize(
+    ("body", "at"),
+    [
+        ({"courts": []}, {"/courts"}),
+        ({"courts": {}}, {"/courts"}),
+        ({"courts": {"deuce": None}}, {"/courts"}),
+        ({"courts": {"deuce": []}}, {"/courts/deuce"}),
+        ({"courts": {"left": {"spots": TWO}}}, {"/courts/left"}),
+        ({"courts": {"deuce": {}}}, {"/courts/deuce/spots"}),
+        ({"courts": {"deuce": {"spots": {**TWO, "T": {"won": 3, "of": 2}}}}}, {"/courts/deuce/spots/T/won"}),
+        ({"courts": {"deuce": {"spots": {**TWO, "T": {"won": 1, "of": 10**12}}}}}, {"/courts/deuce/spots/T/of"}),
+        ({"courts": {"deuce": {"spots": {**TWO, "wide": 5}}}}, {"/courts/deuce/spots/wide"}),
+        ({"courts": {"deuce": {"spots": TWO, "leans": {"T": 1e9}}}}, {"/courts/deuce/leans/T"}),
+        ({"courts": {"deuce": {"spots": TWO, "leans": [1, 2]}}}, {"/courts/deuce/leans"}),
+        ({"courts": {"deuce": {"spots": TWO, "by_lean": {"T": {"T": {"won": 2, "of": 1}}}}}},
+         {"/courts/deuce/by_lean/T/T/won"}),
+        ({"courts": {"deuce": {"spots": TWO, "sequence": "wide T"}}}, {"/courts/deuce/sequence"}),
+        ({"courts": {"deuce": {"spots": TWO, "sequence": ["T"] * 100_000}}}, {"/courts/deuce/sequence"}),
+        ({"courts": {"deuce": {"spots": TWO, "sequence": [None, {}]}}},
+         {"/courts/deuce/sequence/0", "/courts/deuce/sequence/1"}),
+        ({"courts": {"deuce": {"spots": TWO, "sequence": ["T"], "scores": ["x" * 21]}}}, {"/courts/deuce/scores/0"}),
+        ({"courts": {"deuce": {"spots": TWO}}, "seed": -1}, {"/seed"}),
+        ({"courts": {"deuce": {"spots": TWO}}, "seed": "7"}, {"/seed"}),
+        ({"courts": {"deuce": {"spots": TWO}}, "seed": 1.5}, {"/seed"}),
+        ({"courts": {"deuce": {"spots": TWO}}, "receiver_handedness": ["left"]}, {"/receiver_handedness"}),
+    ],
+)  # fmt: skip
+def test_serves_that_cannot_be_are_refused_where_they_stand(client: FlaskClient, body: Any, at: set[str]) -> None:
+    assert refused(client.post(MIX, json=body), 422) == at
+
+
+def test_the_largest_questions_are_answered(client: FlaskClient) -> None:
+    most = {"won": 10_000, "of": 10_000}
+    played = {"on_serve": most, "on_return": {"won": 0, "of": 10_000}}
+    for address in (WIN, IMPORTANCE):
+        told = client.post(address, json={"points_played": played, "format": {"sets": 5, "set": "advantage"}})
+        assert told.status_code == 200
+        assert "NaN" not in told.text
+    spots = {"wide": most, "body": {"won": 0, "of": 10_000}, "T": most}
+    cells = {spot: dict(spots) for spot in spots}
+    court = {
+        "spots": spots,
+        "leans": dict.fromkeys(spots, 10_000),
+        "by_lean": cells,
+        "sequence": [list(spots)[place * place % 3] for place in range(200)],
+        "scores": [f"score {place}" for place in range(200)],
+    }
+    told = client.post(MIX, json={"courts": {"deuce": court, "ad": court}, "seed": 2**53})
+    assert told.status_code == 200
+    assert "NaN" not in told.text

@@ -1,0 +1,83 @@
+"""Sequential tests and Beta arithmetic against values from outside.
+
+Bounds: A. Wald, Annals of Mathematical Statistics 16 (1945) 117-186 (its existence verified; the bounds are textbook).
+NIST/SEMATECH e-Handbook of Statistical Methods 6.2.6 for the sequential plan of .01 against .10 (from memory, and
+recomputed). Every other figure was recomputed with a general statistics library or in exact fractions, apart from
+this code.
+"""
+
+from fractions import Fraction
+from math import comb, log
+
+import pytest
+
+from tacticapi.evidence.outlook import beta_binomial
+from tacticapi.value import chance_below
+from tacticapi.value.baseline import Beta
+from tacticapi.value.sequential import SequentialTest
+
+
+def line(test: SequentialTest) -> tuple[float, float, float]:
+    """Slope, and the intercepts of accepting p0 and p1, in numbers of successes against tries."""
+    per_success = test.success - test.failure
+    return -test.failure / per_success, test.lower / per_success, test.upper / per_success
+
+
+@pytest.mark.parametrize(
+    ("test", "slope", "accept", "reject"),
+    [
+        (SequentialTest(0.01, 0.10, 0.05, 0.10), 0.039747, -0.938862, 1.205379),  # NIST 6.2.6: .0397, -.939, 1.205
+        (SequentialTest(0.1, 0.3, 0.02, 0.03), 0.186169, -2.582626, 2.875389),  # recomputed
+        (SequentialTest(0.6, 0.7, 0.05, 0.05), 0.651111, -6.664148, 6.664148),  # recomputed
+    ],
+)
+def test_the_lines_between_which_one_goes_on_trying(
+    test: SequentialTest, slope: float, accept: float, reject: float
+) -> None:
+    assert line(test) == pytest.approx((slope, accept, reject), abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("test", "if_p0", "if_p1"),
+    [  # recomputed; Wald's approximation
+        (SequentialTest(0.1, 0.3, 0.02, 0.03), 28.70, 23.82),
+        (SequentialTest(0.5, 0.7, 0.05, 0.05), 30.40, 32.21),
+        (SequentialTest(0.6, 0.7, 0.05, 0.05), 117.3, 122.7),
+    ],
+)
+def test_the_expected_number_of_tries(test: SequentialTest, if_p0: float, if_p1: float) -> None:
+    assert test.expected(test.p0) == pytest.approx(if_p0, abs=0.06)
+    assert test.expected(test.p1) == pytest.approx(if_p1, abs=0.06)
+
+
+def test_half_against_seven_in_ten_takes_nine_straight_wins_or_six_straight_losses() -> None:
+    test = SequentialTest(0.5, 0.7, 0.05, 0.05)
+    assert (test.upper, test.success, test.failure) == pytest.approx((2.944439, 0.336472, -0.510826), abs=1e-6)
+    assert test.log_odds(8, 8) < test.upper < test.log_odds(9, 9)
+    assert test.log_odds(0, 6) < test.lower < test.log_odds(0, 5)
+    assert test.upper == pytest.approx(log(0.95 / 0.05))
+
+
+def test_beyond_a_bound_no_more_tries_are_needed_and_near_one_few_are() -> None:
+    test = SequentialTest(0.5, 0.7, 0.05, 0.05)
+    assert test.more(9, 9) == test.more(0, 6) == 0
+    assert 0 < test.more(8, 8) < test.more(4, 4) < test.more(0, 0) + 10
+
+
+def test_seven_of_ten_lies_above_four_of_ten_with_chance_445_in_494() -> None:
+    """Uniform priors; exact, by the closed Beta sum."""
+    assert chance_below(Beta(5, 7), Beta(8, 4)) == pytest.approx(445 / 494, abs=1e-9)
+    assert chance_below(Beta(11, 11), Beta(15, 7)) == pytest.approx(0.895920, abs=1e-6)
+
+
+def test_counts_predicted_after_seven_of_ten() -> None:
+    """Beta-binomial of five under Beta(8, 4): recomputed, and in exact fractions."""
+
+    def rising(x: int, n: int) -> Fraction:
+        return Fraction(1) if n == 0 else rising(x, n - 1) * (x + n - 1)
+
+    exact = [comb(5, k) * rising(8, k) * rising(4, 5 - k) / rising(12, 5) for k in range(6)]
+    assert beta_binomial(8, 4, 5) == pytest.approx([float(p) for p in exact], abs=1e-12)
+    assert beta_binomial(8, 4, 5) == pytest.approx(
+        [0.012821, 0.064103, 0.164835, 0.274725, 0.302198, 0.181319], abs=1e-6
+    )

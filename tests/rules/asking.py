@@ -1,0 +1,91 @@
+"""Asks the rulebook as a client would, and keeps the facts and matches behind the answer."""
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from tacticapi.advice import Adviser
+from tacticapi.advice.selection import wrong_moment
+from tacticapi.api.situations.read import read_situation
+from tacticapi.domain.advice import Advice
+from tacticapi.domain.firing import Fact, Inference
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Situation
+from tacticapi.inference.matcher import Matcher
+
+Request = Mapping[str, Any]
+
+
+class _Remembering(Matcher):
+    """A matcher that keeps its last answer."""
+
+    last: Inference
+
+    def match(self, facts: Sequence[Fact]) -> Inference:
+        """Match, and keep the answer."""
+        self.last = super().match(facts)
+        return self.last
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Advice with the situation read, the facts derived, and the rules matched."""
+
+    advice: Advice
+    situation: Situation
+    inference: Inference
+    rulebook: Rulebook
+
+    @property
+    def facts(self) -> list[Fact]:
+        """Every fact, derived circumstances included."""
+        return list(self.inference.facts.values())
+
+    @property
+    def shown(self) -> list[str]:
+        """Tactics shown, safety first."""
+        return [*(s.tactic for s in self.advice.safety), *(s.tactic for s in self.advice.suggestions)]
+
+    def fired(self, tactic: str) -> bool:
+        """Whether an alternative of the tactic matched."""
+        return any(match.rule.startswith(f"tactic/{tactic}/") for match in self.inference.matches)
+
+    def held_because(self, tactic: str) -> str | None:
+        """In what words the tactic was held back, if it was."""
+        return next((held.why for held in self.advice.held_back if held.tactic == tactic), None)
+
+    def verdict(self, tactic: str) -> str:
+        """suggested, a reason for holding back, no-match, or crowded-out.
+
+        A reminder at a moment that does not take it is not listed as held back; the reason is the moment all the same.
+        """
+        if tactic in self.shown:
+            return "suggested"
+        held = next((held for held in self.advice.held_back if held.tactic == tactic), None)
+        if held is not None:
+            return held.reason.value
+        if not self.fired(tactic):
+            return "no-match"
+        of, rule = self.rulebook.tactics[tactic], self.rulebook.moments[self.advice.moment]
+        return "moment" if wrong_moment(of, rule, self.rulebook.categories[of.category]) else "crowded-out"
+
+
+class Asker:
+    """Answers requests in the form of the wire; the same request is answered once."""
+
+    def __init__(self, rulebook: Rulebook) -> None:
+        self.rulebook = rulebook
+        self._matcher = _Remembering(rulebook)
+        self._adviser = Adviser(rulebook, self._matcher)
+        self._answers: dict[str, Answer] = {}
+
+    def ask(self, request: Request, limit: int | None = 10) -> Answer:
+        """Answer one request; `limit` as on the wire, None for the limit of the moment."""
+        body = dict(request) if limit is None else {**request, "limit": limit}
+        key = json.dumps(body, sort_keys=True)
+        if key not in self._answers:
+            situation = read_situation(body, self.rulebook)
+            advice = self._adviser.recommend(situation)
+            self._answers[key] = Answer(advice, situation, self._matcher.last, self.rulebook)
+        return self._answers[key]

@@ -1,0 +1,25 @@
+"""One rulebook and one adviser for all tests of the rules."""
+
+import pytest
+
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.knowledge import load, our_rules
+from tacticapi.knowledge.entries import Entries, read_entries
+
+from .asking import Asker
+
+
+@pytest.fixture(scope="session")
+def rulebook() -> Rulebook:
+    return load()
+
+
+@pytest.fixture(scope="session")
+def entries() -> Entries:
+    """The rule files as written, for what the rulebook has already expanded."""
+    return read_entries([our_rules()])
+
+
+@pytest.fixture(scope="session")
+def asker(rulebook: Rulebook) -> Asker:
+    return Asker(rulebook)

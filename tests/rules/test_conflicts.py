@@ -1,0 +1,293 @@
+"""Where two tactics disagree, the data say which one speaks, and the other one is named with the reason."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import pytest
+
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.tactic import RelationKind, Tactic
+
+from .asking import Asker
+
+WINS = {
+    ("work-weaker-wing", "cross-court-home"),
+    ("open-weak-side-through-strong-side", "work-weaker-wing"),
+    ("serve-to-hidden-wing", "keep-serve-mix-unguessable"),
+    ("trusted-serve-spot-on-biggest-points", "keep-serve-mix-unguessable"),
+    ("trusted-serve-spot-on-biggest-points", "serve-away-from-lean"),
+    ("trusted-serve-spot-on-biggest-points", "second-serve-deep-and-varied-under-attack"),
+    ("serve-away-from-lean", "serve-to-hidden-wing"),
+    ("hold-plan-through-one-good-ball", "change-losing-game-keep-winning-game"),
+    ("cover-cross-smash-leave-line", "smash-defence-position"),
+    ("change-direction-from-balance", "cross-court-home"),
+    ("line-return-against-follow-in", "cross-court-return-default"),
+    ("pass-approach-that-came-cross-court", "pass-by-percentage-and-cover"),
+    ("safety-overrides-tactics", "rally-length-by-legs"),
+    ("wind-behind-you", "depth-before-angle"),
+    ("wind-behind-you", "drop-shot-against-deep-position"),
+    ("cross-wind-big-targets", "take-line-early-against-cross-court-specialist"),
+    ("fast-low-bounce-first-strike", "high-ball-to-high-ball-weakness"),
+    ("slow-high-bounce-patience", "serve-and-volley-change"),
+    ("uneven-or-slippery-court", "hit-behind-runner"),
+    ("heat-precautions", "ball-making-weapon"),
+    ("heat-precautions", "rally-length-by-legs"),
+    ("heat-precautions", "slow-high-bounce-patience"),
+    ("heat-precautions", "test-suspected-fade"),
+    ("no-deliberate-distraction", "show-position-then-change-it"),
+}
+"""(winner, loser): a relation or a higher authority decides, whatever the values."""
+
+BY_VALUE = {
+    ("high-ball-to-high-ball-weakness", "low-slice-to-low-ball-weakness"),
+    ("pace-against-slow-preparation", "slow-ball-to-pace-borrower"),
+    ("pace-against-slow-preparation", "vary-against-rhythm-player"),
+    ("wide-serve-open-court", "serve-and-volley-change"),
+    ("pass-by-percentage-and-cover", "lob-early-and-often-enough"),
+    ("attack-second-serve", "make-a-nervous-second-server-serve"),
+    ("serve-to-hidden-wing", "serve-and-rally-to-weaker-forehand"),
+    ("play-to-a-slice-only-backhand", "low-slice-to-low-ball-weakness"),
+    ("attack-second-serve", "make-server-play-under-pressure"),
+}
+"""Both rest on evidence of one rank: the one that is worth more in this match is shown."""
+
+OWN_ERRORS_OR_THEIR_PLAY = ("losing-by-own-errors", "losing-to-better-play")
+
+EXCLUSIVE = {
+    ("kick-second-serve-to-high-ball-weakness", "relearn-spin-directions"): (
+        "same-handed",
+        "right-hander-against-left-hander",
+    ),
+    ("raise-ball-making-when-behind", "when-outclassed-change-match"): OWN_ERRORS_OR_THEIR_PLAY,
+    ("raise-ball-making-when-behind", "take-risks-in-chosen-places-when-behind"): OWN_ERRORS_OR_THEIR_PLAY,
+}
+"""Every alternative of each asks for one of two circumstances that cannot hold together."""
+
+SILENCED_BY = {
+    ("keep-a-winning-game", "change-losing-game-keep-winning-game"): "winning-points",
+    ("keep-a-winning-game", "counter-their-adaptation"): "winning-points",
+    ("raise-ball-making-when-behind", "do-not-count-on-momentum"): "losing-by-own-errors",
+    ("slow-down-legally-when-points-run-away", "keep-pace-when-ahead-in-flow"): "points-lost-in-row",
+    ("keep-pace-when-ahead-in-flow", "slow-down-legally-when-points-run-away"): "points-won-in-row",
+    ("cross-wind-big-targets", "take-line-early-against-cross-court-specialist"): "wind-across",
+    ("wind-behind-you", "drop-shot-against-deep-position"): "wind-with",
+    ("high-ball-to-high-ball-weakness", "low-slice-to-low-ball-weakness"): "high-bounce",
+    ("fast-low-bounce-first-strike", "high-ball-to-high-ball-weakness"): "low-bounce",
+    ("slow-high-bounce-patience", "serve-and-volley-change"): "slow-high-bounce",
+}
+"""(the tactic that stays, the other one): what speaks for the first is a counter-indication of the second."""
+
+SAID_APART = {
+    ("return-position-that-gets-ball-back", "attack-second-serve"): ("first serves", "second serve"),
+    ("return-position-that-gets-ball-back", "surprise-return-to-strong-wing"): ("first serves", "second serve"),
+    ("ball-making-weapon", "build-to-short-ball"): ("extra ball", "short ball"),
+    ("work-weaker-wing", "spread-the-pressure-on-weakness"): ("two neutral balls in three", "every fourth"),
+    ("use-the-time-between-points", "slow-down-legally-when-points-run-away"): ("breath", "ready in time"),
+}
+"""No disagreement: each line says for which ball it is."""
+
+SCORE = {"sets": [], "games": [2, 2], "points": ["30", "40"], "server": "own"}
+SHORT = {"what": "rally.forehand_short", "count": 3, "of": 8}
+RAN_ROUND = {"what": "rally.ran_round_backhand", "count": 8, "of": 10}
+HIGH = {"what": "rally.against_high_ball", "wing": "backhand", "count": 2, "of": 6}
+RUSHED = {"what": "rally.against_pace", "wing": "forehand", "count": 2, "of": 10}
+NO_PACE = {"what": "rally.against_no_pace", "count": 2, "of": 14}
+
+MATCHES: list[tuple[str, str, Mapping[str, Any]]] = [
+    (
+        "work-weaker-wing",
+        "cross-court-home",
+        {
+            "own_errors": {"unforced": 6, "of": 10},
+            "observations": [{"what": "warmup.ran_round_backhand", "count": 7, "of": 10}],
+        },
+    ),
+    (
+        "open-weak-side-through-strong-side",
+        "work-weaker-wing",
+        {"own": {"depth": 3}, "observations": [RAN_ROUND, {"what": "return.early_lean", "count": 10, "of": 16}]},
+    ),
+    (
+        "serve-to-hidden-wing",
+        "keep-serve-mix-unguessable",
+        {
+            "moment": "after-warm-up",
+            "own": {"serve_placement": 3},
+            "observations": [{"what": "warmup.ran_round_backhand", "count": 7, "of": 10}],
+        },
+    ),
+    (
+        "trusted-serve-spot-on-biggest-points",
+        "second-serve-deep-and-varied-under-attack",
+        {
+            "moment": "between-points",
+            "own": {"serve_placement": 3},
+            "score": SCORE,
+            "observations": [{"what": "return.attack_second", "count": 10, "of": 14}],
+        },
+    ),
+    (
+        "trusted-serve-spot-on-biggest-points",
+        "serve-away-from-lean",
+        {
+            "moment": "between-points",
+            "own": {"serve_placement": 3},
+            "score": SCORE,
+            "observations": [{"what": "return.early_lean", "count": 4, "of": 8, "wing": "backhand"}],
+        },
+    ),
+    (
+        "serve-away-from-lean",
+        "serve-to-hidden-wing",
+        {
+            "own": {"serve_placement": 3},
+            "observations": [
+                {"what": "return.backhand_in", "count": 3, "of": 12},
+                {"what": "return.forehand_in", "count": 11, "of": 12},
+                {"what": "return.early_lean", "count": 6, "of": 8, "wing": "backhand"},
+            ],
+        },
+    ),
+    (
+        "hold-plan-through-one-good-ball",
+        "change-losing-game-keep-winning-game",
+        {
+            "tries": [{"tactic": "work-weaker-wing", "tried": 4, "won": 2}],
+            "points_played": {"on_serve": {"won": 4, "of": 13}, "on_return": {"won": 3, "of": 9}},
+        },
+    ),
+    (
+        "cover-cross-smash-leave-line",
+        "smash-defence-position",
+        {"tries": [{"tactic": "lob-early-and-often-enough", "tried": 4, "won": 1}]},
+    ),
+    (
+        "change-direction-from-balance",
+        "cross-court-home",
+        {
+            "own": {"change_direction": 3},
+            "observations": [{"what": "rally.diagonal_points_won", "count": 3, "of": 8, "wing": "backhand"}, SHORT],
+        },
+    ),
+    (
+        "line-return-against-follow-in",
+        "cross-court-return-default",
+        {
+            "own": {"change_direction": 3},
+            "score": {"sets": [], "games": [1, 2], "points": ["0", "0"], "server": "own"},
+            "observations": [{"what": "serve.leaves_side", "seen": True}],
+        },
+    ),
+    (
+        "pass-approach-that-came-cross-court",
+        "pass-by-percentage-and-cover",
+        {
+            "own": {"passing_shot": 3},
+            "observations": [
+                {"what": "net.approach_target", "counts": {"line": 1, "cross": 4, "middle": 1}},
+                {"what": "net.approach", "count": 5, "of": 8},
+            ],
+        },
+    ),
+    (
+        "fast-low-bounce-first-strike",
+        "high-ball-to-high-ball-weakness",
+        {"context": {"court_pace": 4}, "own": {"topspin_height": 3}, "observations": [HIGH]},
+    ),
+    (
+        "slow-high-bounce-patience",
+        "serve-and-volley-change",
+        {
+            "context": {"bounce": "high"},
+            "own": {"volley": 3},
+            "observations": [{"what": "return.position_first_serve", "amount": 3}],
+        },
+    ),
+    (
+        "uneven-or-slippery-court",
+        "hit-behind-runner",
+        {"context": {"bounce": "uneven"}, "observations": [{"what": "movement.overruns", "count": 13, "of": 16}]},
+    ),
+    (
+        "pace-against-slow-preparation",
+        "slow-ball-to-pace-borrower",
+        {
+            "own": {"ball_pace": 4},
+            "observations": [{**RUSHED, "count": 0, "of": 12}, {"what": "warmup.own_pace", "rating": 0}, NO_PACE],
+        },
+    ),
+    (
+        "attack-second-serve",
+        "make-server-play-under-pressure",
+        {
+            "moment": "between-points",
+            "own": {"return_attack": 3},
+            "score": {**SCORE, "points": ["40", "30"], "server": "opponent"},
+            "observations": [
+                {"what": "serve.second_serve_points_won", "count": 3, "of": 14},
+                {"what": "record.returns_in", "count": 7, "of": 10, "serve": "second"},
+            ],
+        },
+    ),
+]
+
+
+def ties(one: Tactic, other: Tactic) -> set[RelationKind]:
+    """How two tactics are tied, in either direction, seen from the first."""
+    mirrored = {RelationKind.OVERRIDES: RelationKind.YIELDS_TO, RelationKind.YIELDS_TO: RelationKind.OVERRIDES}
+    mine = {relation.kind for relation in one.relations if relation.to == other.id}
+    theirs = {mirrored.get(relation.kind, relation.kind) for relation in other.relations if relation.to == one.id}
+    return mine | theirs
+
+
+def circumstances_for(tactic: Tactic) -> list[set[str]]:
+    return [{condition.name for condition in alternative.conditions} for alternative in tactic.when]
+
+
+@pytest.mark.parametrize(("winner", "loser"), sorted(WINS))
+def test_one_of_a_pair_always_wins(rulebook: Rulebook, winner: str, loser: str) -> None:
+    first, second = rulebook.tactics[winner], rulebook.tactics[loser]
+    tied = ties(first, second)
+    assert RelationKind.YIELDS_TO not in tied
+    assert RelationKind.OVERRIDES in tied or (RelationKind.CONFLICTS in tied and first.authority < second.authority)
+
+
+@pytest.mark.parametrize(("one", "other"), sorted(BY_VALUE))
+def test_a_pair_of_one_rank_is_settled_by_value(rulebook: Rulebook, one: str, other: str) -> None:
+    assert ties(rulebook.tactics[one], rulebook.tactics[other]) == {RelationKind.CONFLICTS}
+
+
+@pytest.mark.parametrize(("pair", "circumstances"), sorted(EXCLUSIVE.items()))
+def test_a_pair_never_matches_together(
+    rulebook: Rulebook, pair: tuple[str, str], circumstances: tuple[str, str]
+) -> None:
+    for name, circumstance in zip(pair, circumstances, strict=True):
+        assert all(circumstance in asked for asked in circumstances_for(rulebook.tactics[name]))
+
+
+@pytest.mark.parametrize(("pair", "circumstance"), sorted(SILENCED_BY.items()))
+def test_what_speaks_for_one_holds_the_other_back(rulebook: Rulebook, pair: tuple[str, str], circumstance: str) -> None:
+    assert any({c.name for c in u.conditions} == {circumstance} for u in rulebook.tactics[pair[1]].unless)
+
+
+@pytest.mark.parametrize(("pair", "words"), sorted(SAID_APART.items()))
+def test_two_lines_name_different_balls(rulebook: Rulebook, pair: tuple[str, str], words: tuple[str, str]) -> None:
+    for name, said in zip(pair, words, strict=True):
+        assert said in rulebook.tactics[name].say
+
+
+@pytest.mark.parametrize(("winner", "loser", "body"), MATCHES, ids=[f"{w}-over-{x}" for w, x, _ in MATCHES])
+def test_where_both_match_one_speaks_and_the_other_is_named(
+    asker: Asker, winner: str, loser: str, body: Mapping[str, Any]
+) -> None:
+    answer = asker.ask({"moment": "set-break", **body})
+    assert answer.fired(winner)
+    assert answer.fired(loser)
+    assert winner in answer.shown
+    assert answer.verdict(loser) == "conflict"
+    assert answer.held_because(loser)
+
+
+def test_two_ways_of_covering_the_net_are_both_told(rulebook: Rulebook) -> None:
+    assert rulebook.tactics["net-cover-line-then-middle"].coaches_differ
+    assert "across the court" in rulebook.tactics["net-cover-line-then-middle"].not_if

@@ -1,0 +1,80 @@
+"""How much is said at each moment, and to whom."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import pytest
+
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.knowledge import cases
+
+from .asking import Asker, Request
+
+MOST = {
+    "before-match": 5,
+    "after-warm-up": 3,
+    "between-points": 1,
+    "change-of-ends": 2,
+    "set-break": 3,
+    "after-match": 5,
+}
+BETWEEN_POINTS = {"serve", "return", "score-and-pressure", "tempo"}
+BOOKED = [case.suggested for case in cases()]
+
+
+def at(moment: str) -> list[Request]:
+    return [body for body in BOOKED if body["moment"] == moment and "limit" not in body]
+
+
+@pytest.mark.parametrize("moment", MOST)
+def test_no_moment_says_more_than_can_be_carried_out(asker: Asker, moment: str) -> None:
+    bodies = at(moment)[::2] or [{"moment": moment}]
+    told = [len(asker.ask(body, limit=None).advice.suggestions) for body in bodies]
+    assert max(told) <= MOST[moment]
+
+
+def test_a_change_of_ends_leaves_at_most_two_intentions_and_often_uses_them(asker: Asker) -> None:
+    told = [len(asker.ask(body, limit=None).advice.suggestions) for body in at("change-of-ends")[::2]]
+    assert len(told) > 100
+    assert max(told) == 2
+
+
+def test_between_points_only_serve_return_score_and_tempo_speak(asker: Asker, rulebook: Rulebook) -> None:
+    everything: Mapping[str, Any] = {
+        "moment": "between-points",
+        "context": {"surface": "grass", "wind": {"strength": "strong", "direction": {"north": "with"}}},
+        "own": {"handedness": "right", "serve_placement": 3, "volley": 3, "slice_backhand": 3, "topspin_height": 3},
+        "opponent": {"handedness": "left"},
+        "own_errors": {"unforced": 6, "of": 10},
+        "score": {"sets": [], "games": [2, 3], "points": ["30", "40"], "server": "own"},
+        "observations": [{"what": "rally.ran_round_backhand", "count": 8, "of": 10}],
+    }
+    bodies = [everything, *at("between-points")]
+    shown = {s.category for body in bodies for s in asker.ask(body).advice.suggestions}
+    assert shown
+    assert shown <= BETWEEN_POINTS
+    held = {h.tactic for h in asker.ask(everything).advice.held_back if h.reason == "moment"}
+    assert {rulebook.tactics[name].category for name in held} - BETWEEN_POINTS
+
+
+@pytest.mark.parametrize(
+    "band", [{"own": {"age_band": "U12"}}, {"opponent": {"age_band": "U14"}}, {"own": {"age_band": "U18"}}]
+)
+def test_a_junior_hears_at_most_two_tactical_lines(
+    asker: Asker, rulebook: Rulebook, band: Mapping[str, Mapping[str, str]]
+) -> None:
+    lines = []
+    for body in [b for b in BOOKED if b["moment"] in ("set-break", "change-of-ends")][::8]:
+        junior = {**body, **{who: {**body.get(who, {}), **ages} for who, ages in band.items()}}
+        suggestions = asker.ask(junior).advice.suggestions
+        lines.append(sum(rulebook.categories[s.category].tactical for s in suggestions))
+    assert max(lines) == 2
+
+
+def test_a_grown_up_may_hear_more(asker: Asker, rulebook: Rulebook) -> None:
+    lines = [
+        sum(rulebook.categories[s.category].tactical for s in asker.ask(body).advice.suggestions)
+        for body in BOOKED
+        if body["moment"] == "set-break"
+    ]
+    assert max(lines) > 2

@@ -1,0 +1,72 @@
+"""Ties between tactics, and where what they say comes from."""
+
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.tactic import RelationKind
+from tacticapi.knowledge import RuleFileError, load, our_rules
+
+BACKS_NO_TACTIC = {"WARMUP-NULL"}  # says only that nobody has studied it
+
+
+def test_every_conflict_says_in_words_how_it_is_settled(rulebook: Rulebook) -> None:
+    conflicts = [
+        (tactic.id, relation)
+        for tactic in rulebook.tactics.values()
+        for relation in tactic.relations
+        if relation.kind is RelationKind.CONFLICTS
+    ]
+    assert conflicts
+    assert [name for name, relation in conflicts if not relation.settled or len(relation.settled.split()) < 3] == []
+
+
+def test_no_tactic_is_tied_to_another_in_opposite_ways(rulebook: Rulebook) -> None:
+    wins = {
+        (tactic.id, relation.to) if relation.kind is RelationKind.OVERRIDES else (relation.to, tactic.id)
+        for tactic in rulebook.tactics.values()
+        for relation in tactic.relations
+        if relation.kind in (RelationKind.OVERRIDES, RelationKind.YIELDS_TO)
+    }
+    assert [pair for pair in wins if pair[::-1] in wins] == []
+
+
+@pytest.mark.parametrize(
+    "relation",
+    ["overrides: trusted-serve-spot-on-biggest-points", "yields-to: keep-serve-mix-unguessable"],
+)
+def test_rules_that_set_one_another_aside_in_a_circle_are_refused(tmp_path: Path, relation: str) -> None:
+    folder = tmp_path / "rules"
+    shutil.copytree(our_rules(), folder)
+    serve = folder / "tactics" / "serve.yaml"
+    before = "relations: [{supports: work-weaker-wing}, {overrides: keep-serve-mix-unguessable}]"
+    text = serve.read_text()
+    assert before in text
+    serve.write_text(text.replace(before, before[:-1] + f", {{{relation}}}]"))
+    with pytest.raises(RuleFileError) as caught:
+        load([folder])
+    (mistake,) = caught.value.mistakes
+    assert mistake.expected == "overrides without a circle"
+    assert mistake.found.startswith("a circle: ")
+
+
+def test_every_tactic_names_its_sources_or_common_practice(rulebook: Rulebook) -> None:
+    for tactic in rulebook.tactics.values():
+        assert tactic.status == ("sourced" if tactic.sources else "common practice"), tactic.id
+        assert all(ref.key in rulebook.sources and ref.backs for ref in tactic.sources)
+
+
+def test_no_source_is_listed_for_nothing(rulebook: Rulebook) -> None:
+    cited = {ref.key for tactic in rulebook.tactics.values() for ref in tactic.sources}
+    assert rulebook.sources.keys() - cited == BACKS_NO_TACTIC
+
+
+def test_no_citation_backs_a_threshold_of_ours(rulebook: Rulebook) -> None:
+    """A count that decides (over 12 exchanges, 8 tries) is a model default and stands in no cited fact."""
+    ours = re.compile(r"\b(tries|chances|over \d+|at least \d+|or more of|threshold|trigger)\b", re.IGNORECASE)
+    backed = [(tactic.id, ref.backs) for tactic in rulebook.tactics.values() for ref in tactic.sources]
+    assert [entry for entry in backed if ours.search(entry[1])] == []
+    assert ours.search("attack after 8 tries")

@@ -1,0 +1,90 @@
+"""Every text of the rules: nothing unsafe or unfair is advised, nobody is he or she, nothing lies left or right."""
+
+import re
+
+import pytest
+
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.knowledge.entries import Entries
+
+from .wording import ALLOWED, FORBIDDEN, FORBIDS, LONGEST_LINE, SPEECH, offences, texts_in
+
+FORBIDDING = re.compile(
+    r"\b(never|not|no|nobody|nothing|stop\w*|against|step in|look again|leave|lost|risk|painful|in the heat|unwell"
+    r"|hurts|is how|easiest ways|shows a sign|would still)\b",
+    re.IGNORECASE,
+)
+
+BAD = [
+    ("stalling", "Take longer than you need between points and let them cool down."),
+    ("stalling", "Dawdle at the towel when they are in flow."),
+    ("distraction", "Shout as they toss the ball."),
+    ("distraction", "Move during their motion to put them off."),
+    ("quick serve", "Try a quick serve before they are ready."),
+    ("false calls", "On big points call the close ones out."),
+    ("hitting a person", "At the net, hit them with the first hard ball."),
+    ("hitting a person", "Drive it at the body so that they are hurt."),
+    ("using weakness of body", "They wear strapping on the knee: run them wide."),
+    ("using weakness of body", "They look unwell, so lengthen the points."),
+    ("painkillers", "Take ibuprofen and play on."),
+    ("betting", "The odds favour you in the second set."),
+    ("a gender", "Serve to her backhand."),
+    ("left or right", "Serve to the left side of your opponent."),
+    ("left or right", "Hit the next ball to their left."),
+    ("a hidden message", "The coach shows a hand sign for plan B."),
+]
+
+
+@pytest.mark.parametrize(("topic", "text"), BAD)
+def test_a_bad_text_is_found(topic: str, text: str) -> None:
+    assert topic in {offence.topic for offence in offences(text)}
+
+
+def test_every_topic_has_a_bad_text_to_prove_it() -> None:
+    assert {topic for topic, _ in BAD} == FORBIDDEN.keys()
+
+
+@pytest.mark.parametrize("text", ["Rally across the court, deep and with height.", "Stand where they see you."])
+def test_a_plain_text_passes(text: str) -> None:
+    assert list(offences(text)) == []
+
+
+def test_no_tactic_trait_or_circumstance_says_anything_unsafe_or_unfair(rulebook: Rulebook) -> None:
+    told = [rulebook.tactics, rulebook.traits, rulebook.circumstances]
+    texts = [text for group in told for item in group.values() for text in texts_in(item)]
+    assert len(texts) > 1_000
+    assert [offence for text in texts for offence in offences(text)] == []
+
+
+def test_no_question_to_an_onlooker_is_unfair_or_gendered(rulebook: Rulebook) -> None:
+    texts = [text for kind in rulebook.kinds.values() for text in texts_in(kind)]
+    assert [offence for text in texts for offence in offences(text, SPEECH)] == []
+
+
+def test_what_is_allowed_stands_in_the_rules_and_forbids_what_it_names(rulebook: Rulebook) -> None:
+    told = [rulebook.tactics, rulebook.traits, rulebook.circumstances]
+    whole = "\n".join(text for group in told for item in group.values() for text in texts_in(item))
+    assert [text for text in ALLOWED if text not in whole] == []
+    assert [text for text in FORBIDS if not FORBIDDING.search(text)] == []
+
+
+def test_every_line_to_say_is_short_enough_to_be_said(rulebook: Rulebook) -> None:
+    lines = [
+        (tactic.id, say)
+        for tactic in rulebook.tactics.values()
+        for say in (tactic.say, *(alternative.say for alternative in tactic.when))
+        if say is not None
+    ]
+    assert [(name, len(say)) for name, say in lines if len(say) > LONGEST_LINE] == []
+    assert [name for name, say in lines if not say.strip().endswith((".", "?", "!"))] == []
+
+
+def test_strapping_is_asked_for_by_nothing(entries: Entries, rulebook: Rulebook) -> None:
+    named = [str(entry.data) for kind in ("tactics", "circumstances", "traits") for entry in entries.of(kind).values()]
+    assert [data for data in named if "visible_strapping" in data] == []
+    assert rulebook.kinds["opponent.visible_strapping"].unused_because
+
+
+def test_no_tactic_rests_on_a_belief_in_illness(rulebook: Rulebook) -> None:
+    asked = {c.name for t in rulebook.tactics.values() for a in t.when for c in a.conditions}
+    assert "safety_sign" not in asked

@@ -1,0 +1,130 @@
+"""What no text of the rules may advise, and the sentences that name such a thing in order to forbid it."""
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, fields, is_dataclass
+from enum import Enum
+from typing import Any
+
+LONGEST_LINE = 140  # characters that can be said and heard at a change of ends
+
+FORBIDDEN = {
+    "stalling": r"\b(stall\w*|dawdl\w*|play for time|gain time|waste time|hold (them |your opponent )?up|delay\w*)\b"
+    r"|\b(take|use) (longer|more time) than\b|\bmake them wait\b|\btoilet break\b",
+    "distraction": r"\b(distract\w*|disturb\w*|unsettle|put them off|stare|shout|stamp|wave|talk\w*|noise)\b"
+    r"|\bmov\w+ (during|in) (their|the) (motion|serve|toss)\b",
+    "quick serve": r"\b(quick(er)? serves?|serve (before|while) they|before they are ready|rush them)\b",
+    "false calls": r"\bcall\w* .{0,25}\bout\b|\b(false|wrong) calls?\b|\bcall .{0,20}\bin your favour\b",
+    "hitting a person": r"\b(at (the|their) (body|head|face|chest|person|player)|at them|hit (your opponent|them))\b"
+    r"|\b(hurt\w*|injur\w*)\b",
+    "using weakness of body": r"\b(strapp\w+|brace|plaster|bandage|sore|limp\w*|unwell|ill|illness|sick|dizz\w+)\b"
+    r"|\bcramps?\b(?! the swing)|\b(wear|worn) (\w+ )?down\b",
+    "painkillers": r"\b(painkillers?|pain[- ]relief|ibuprofen|paracetamol|aspirin|numb|through( the)? pain)\b",
+    "betting": r"(?<!at )\b(bets?|betting|odds|stakes?|wager\w*|bookmaker\w*)\b",
+    "a gender": r"\b(she|her|hers|herself|he|his|him|himself)\b",
+    "left or right": r"\b(left|right)[ -](side|wing|corner|half|of)\b"
+    r"|\b(to|on|from|at) (the|their|your opponent's) (left|right)(?=\s*([.,;:)]|$))",
+    "a hidden message": r"\b(hand signs?|secret\w*|coded)\b",
+}
+
+FORBIDS = (
+    "Never to run someone who looks unwell or hurt.",
+    "Do not stare into the sun, and protect your eyes.",
+    "Cramp, dizziness or feeling ill in the heat is no matter of budget: stop and get help.",
+    "No distraction, and claim it if done to you",
+    "Never move, talk or make a sound to disturb your opponent's shot yourself.",
+    "A child is hurt or unwell; then step in at once.",
+    "At the feet only, never hard at the body or head, and never before they are ready.",
+    "There is any risk of hurting them, close in and hard.",
+    "nobody under 14 or over 60 is to be worn down",
+    "Either player shows a sign of illness, it is hot, or a player is under 14 or over 60.",
+    "Never a way to make someone unwell play on.",
+    "If they look ill rather than tired, stop and fetch help.",
+    "Playing on through pain is how a small injury becomes a long one.",
+    "The court is damp, or either player is unwell.",
+    "Chest pain, unusual breathlessness or dizziness: stop at once",
+    "Look again at the end of the set, and at any sign of a tired or sore arm.",
+    "A foot on a rolling ball is one of the easiest ways to hurt an ankle",
+    "it is never a trick to gain time.",
+    "Sprints are a risk for older or injured players; never use it to wear down someone who looks unwell.",
+    "Not against someone who moves as if hurt or looks unwell.",
+    "You would still be moving in their motion",
+    "a player may not try to distract the opponent",
+    "Nothing that disturbs once their motion has begun, no gestures, noise or running",
+    "distraction is against the rules.",
+    "moving or making a noise to disturb it is against the rules.",
+    "You are hurt or unwell; then stopping is the better choice.",
+    "Aim to cramp the swing, never to hurt",
+    "This is your own time inside the limit, never a way to hold up your opponent.",
+    "strapping or a brace, and never a target",
+    "no extra pace on an arm or back that hurts",
+    "no new serving load while something hurts",
+    "A hop hurts; then settle softly on both feet.",
+)
+"""Texts that name such a thing to forbid it, to warn of it, or as a reason against the tactic."""
+
+DESCRIBES = (
+    "Nothing disturbs a clean ball here",
+    "how much pressure hurts is disputed (a mixed picture)",
+    "prevention, recognition and an emergency plan for exertional heat illness",
+    "recognition of, and an emergency plan for, exertional heat illness",
+    "can unsettle an opponent, so choose knowingly.",
+    "Talk or noise during your shot: claim a hindrance at once",
+    "Sound or movement meant to disturb breaks the rules",
+    "no talking while the ball travels to the opponent",
+    "kick only at the body.",
+    "Serve at the body to cramp the swing",
+    "they step in and hurt the slow ball",
+    "Their second serves hold up when it is tight",
+    "you are the one delaying.",
+    "Meet stalling with routine and the rule",
+    "what counts as stalling (one national code)",
+    "There is a real cause, such as a far ball, an injury",
+    "Possible illness or injury",
+    "a player may be ill or hurt",
+    "Jammed by the ball at the body",
+    "one ace at the body",
+    "Delays play",
+)
+"""Texts that tell what an opponent does, what a rule says, or where a ball goes, and advise nothing of the kind."""
+
+ALLOWED = (*FORBIDS, *DESCRIBES)
+
+SPEECH = ("stalling", "quick serve", "false calls", "painkillers", "betting", "a gender", "left or right")
+"""Topics for questions to an onlooker: those may ask about a noise or a body ball, but speak as all texts do."""
+
+_PATTERNS = {topic: re.compile(pattern, re.IGNORECASE) for topic, pattern in FORBIDDEN.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class Offence:
+    """A text that names what may not be advised."""
+
+    topic: str
+    found: str
+    text: str
+
+
+def offences(text: str, topics: Iterable[str] = tuple(FORBIDDEN)) -> Iterator[Offence]:
+    """Every one of the topics that the text touches, allowed sentences left out."""
+    rest = text
+    for allowed in ALLOWED:
+        rest = rest.replace(allowed, " ")
+    for topic in topics:
+        if found := _PATTERNS[topic].search(rest):
+            yield Offence(topic, found.group(), text)
+
+
+def texts_in(value: Any) -> Iterator[str]:
+    """Every sentence in a rulebook object; ids, keys and words of closed lists are none."""
+    if isinstance(value, Enum):
+        return
+    if isinstance(value, str):
+        if " " in value:
+            yield value
+    elif isinstance(value, (list, tuple)):
+        for item in value:
+            yield from texts_in(item)
+    elif is_dataclass(value):
+        for field in fields(value):
+            yield from texts_in(getattr(value, field.name))

@@ -1,0 +1,162 @@
+"""Live advice on a kept match: from everything kept, kept itself, and the same again when replayed."""
+
+from typing import Any
+
+import pytest
+
+from tacticapi.advice import Adviser
+from tacticapi.domain.terms import Moment
+from tacticapi.service import Desk, NotFound, Refused, advising, feedback, matches, observations, points, tries
+from tacticapi.service.situations import situation_of
+
+NOW = Moment.CHANGE_OF_ENDS
+
+
+@pytest.fixture
+def under_way(desk: Desk, club: str, played: Any, seen: list[dict[str, Any]]) -> Any:
+    """The demo match after a game, with what was seen and tried."""
+    observations.add_many(desk, club, played.match, seen[:26])
+    for winner in ("own", "own", "opponent", "own"):
+        points.add(desk, club, played.match, {"winner": winner})
+    points.add(desk, club, played.match, {"winner": "own"})
+    points.add(desk, club, played.match, {"winner": "opponent", "own_error": True})
+    body = {"tactic": "make-serve-and-volleyer-volley-low", "tried": 4, "won": 2}
+    tries.add(desk, club, played.match, body)
+    return played
+
+
+def test_the_situation_is_everything_that_is_kept(desk: Desk, club: str, under_way: Any) -> None:
+    now = situation_of(desk, club, under_way.match, NOW)
+    assert len(now.observations) == 26
+    assert now.own["volley"] == 1
+    assert now.opponent["handedness"] == "left"
+    assert now.context["format"] == {"sets": 3, "final_set": "match-tie-break-10"}
+    assert now.score == {"sets": [], "games": [1, 0], "points": ["0", "15"], "server": "opponent"}
+    assert now.points_played is not None
+    assert (now.points_played.serve_won, now.points_played.serve_of) == (4, 5)
+    assert (now.points_played.return_won, now.points_played.return_of) == (0, 1)
+    assert now.own_errors is not None
+    assert (now.own_errors.unforced, now.own_errors.of) == (1, 1)
+    assert [(t.tried, t.won) for t in now.tries] == [(4, 2)]
+    assert now.previous is None
+
+
+def test_facts_of_the_match_stand_above_those_of_the_player(desk: Desk, club: str, played: Any) -> None:
+    matches.update(desk, club, played.match, 1, own_facts={"volley": 4, "pain_now": 2})
+    now = situation_of(desk, club, played.match, NOW)
+    assert (now.own["volley"], now.own["pain_now"], now.own["speed"]) == (4, 2, 3)
+
+
+def test_wind_and_heat_given_in_full_are_read(desk: Desk, club: str, played: Any) -> None:
+    wind = {"strength": "strong", "direction": {"north": "with", "south": None}}
+    matches.update(desk, club, played.match, 1, context={"wind": wind, "heat": {"air_c": 33, "wbgt": None}})
+    now = situation_of(desk, club, played.match, NOW)
+    assert now.context == {"wind": "strong", "wind_direction": {"north": "with"}, "heat_air_c": 33}
+
+
+def test_advice_is_that_of_the_situation_and_is_kept(desk: Desk, club: str, adviser: Adviser, under_way: Any) -> None:
+    live = advising.live_advice(desk, club, under_way.match, NOW)
+    assert live.advice.suggestions
+    assert advising.get(desk, club, live.id) == live
+    assert live.revision == matches.revision(desk, club, under_way.match)
+    again = advising.replay(desk, club, live.id)
+    assert (again.same, again.why, again.advice) == (True, None, live.advice)
+    with desk.reading(club) as work:
+        kept = work.snapshots.get(live.id)
+    assert kept is not None
+    assert any(match["rule"].startswith("tactic/") for match in kept.fired)
+
+
+def test_the_next_advice_knows_the_one_before(desk: Desk, club: str, under_way: Any) -> None:
+    live = advising.live_advice(desk, club, under_way.match, NOW)
+    previous = situation_of(desk, club, under_way.match, NOW).previous
+    assert previous is not None
+    assert (previous.advice_id, previous.first) == (live.id, live.advice.suggestions[0].tactic)
+    belief = live.advice.beliefs[0]
+    name = f"{belief.trait}/{belief.wing}" if belief.wing else belief.trait
+    assert previous.beliefs[name] == belief.probability
+
+
+def test_while_nothing_changes_the_rules_do_not_run_again(
+    desk: Desk, club: str, under_way: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    first = advising.live_advice(desk, club, under_way.match, NOW)
+    with monkeypatch.context() as patched:
+        patched.setattr(Adviser, "trace", None)
+        assert advising.live_advice(desk, club, under_way.match, NOW) == first
+    shorter = advising.live_advice(desk, club, under_way.match, NOW, limit=1)
+    assert (shorter.id != first.id, len(shorter.advice.suggestions)) == (True, 1)
+    points.add(desk, club, under_way.match, {"winner": "own"})
+    assert advising.live_advice(desk, club, under_way.match, NOW).id not in (first.id, shorter.id)
+
+
+def test_a_moment_on_which_permissions_do_not_bind_cannot_be_claimed_in_between(
+    desk: Desk, club: str, played: Any, finish: Any
+) -> None:
+    assert advising.live_advice(desk, club, played.match, Moment.BEFORE_MATCH).advice.suggestions
+    with pytest.raises(Refused, match="not over yet"):
+        advising.live_advice(desk, club, played.match, Moment.AFTER_MATCH)
+    observations.add(desk, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
+    with pytest.raises(Refused, match="begun"):
+        advising.live_advice(desk, club, played.match, Moment.BEFORE_MATCH)
+    finish(played.match)
+    with pytest.raises(Refused, match="over"):
+        advising.live_advice(desk, club, played.match, Moment.BETWEEN_POINTS)
+    assert advising.live_advice(desk, club, played.match, Moment.AFTER_MATCH).advice.beliefs
+
+
+def test_where_a_device_is_not_permitted_safety_and_notice_stand_alone(desk: Desk, club: str, under_way: Any) -> None:
+    context = matches.get(desk, club, under_way.match).context
+    matches.update(desk, club, under_way.match, 1, context={**context, "device": "nobody"})
+    advice = advising.live_advice(desk, club, under_way.match, NOW).advice
+    assert (advice.suggestions, advice.beliefs, advice.plan) == ((), (), None)
+    assert advice.notice
+
+
+def test_advice_of_other_rules_is_not_compared(desk: Desk, club: str, under_way: Any) -> None:
+    live = advising.live_advice(desk, club, under_way.match, NOW)
+    with desk.work(club) as work:
+        work.snapshots.update(live.id, {"rulebook_digest": "sha256:other"})
+        work.commit()
+    again = advising.replay(desk, club, live.id)
+    assert again.same is None
+    assert "sha256:other" in (again.why or "")
+
+
+def test_advice_explains_itself(desk: Desk, club: str, under_way: Any) -> None:
+    live = advising.live_advice(desk, club, under_way.match, NOW)
+    shown = live.advice.suggestions[0].tactic
+    assert advising.explain(desk, club, live.id, shown).questions[0].verdict == "suggested"
+
+
+def test_feedback_is_on_what_was_suggested(desk: Desk, club: str, under_way: Any) -> None:
+    live = advising.live_advice(desk, club, under_way.match, NOW)
+    shown = live.advice.suggestions[0].tactic
+    given = [
+        feedback.add(desk, club, live.id, shown, kind="used"),
+        feedback.add(desk, club, live.id, shown, kind="not-used", reason="too windy"),
+        feedback.add(desk, club, live.id, shown, kind="outcome", reason="helped"),
+    ]
+    assert feedback.of_match(desk, club, under_way.match) == given
+    for wrong in (
+        {"kind": "liked"},
+        {"kind": "not-used"},
+        {"kind": "outcome", "reason": "great"},
+        {"kind": "used", "reason": "because"},
+    ):
+        with pytest.raises(Refused):
+            feedback.add(desk, club, live.id, shown, **wrong)
+    with pytest.raises(Refused, match="suggested"):
+        feedback.add(desk, club, live.id, "pain-is-a-stop-sign", kind="used")
+
+
+def test_advice_of_another_club_is_not_found(desk: Desk, club: str, other_club: str, under_way: Any) -> None:
+    live = advising.live_advice(desk, club, under_way.match, NOW)
+    for ask in (
+        lambda: advising.get(desk, other_club, live.id),
+        lambda: advising.replay(desk, other_club, live.id),
+        lambda: advising.live_advice(desk, other_club, under_way.match, NOW),
+        lambda: feedback.add(desk, other_club, live.id, live.advice.suggestions[0].tactic, kind="used"),
+    ):
+        with pytest.raises(NotFound):
+            ask()

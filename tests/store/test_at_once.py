@@ -1,0 +1,101 @@
+"""Eight processes on one match, and a process killed halfway: nothing lost, nothing doubled."""
+
+import pickle
+import subprocess
+import sys
+import time
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tacticapi.service import Desk, matches, observations
+
+WORKER = Path(__file__).with_name("worker.py")
+Start = Any
+
+
+@pytest.fixture
+def start(desk: Desk, url: str, club: str, played: Any, tmp_path: Path) -> Iterator[Start]:
+    """Starts a worker that waits for a line before it posts."""
+    rules = tmp_path / "rulebook.pickle"
+    rules.write_bytes(pickle.dumps(desk.rulebook))
+    started: list[subprocess.Popen[str]] = []
+
+    def run(name: str, requests: int, size: int, *more: str) -> subprocess.Popen[str]:
+        fixed = [sys.executable, str(WORKER), url, str(rules), club, played.match]
+        process = subprocess.Popen(
+            [*fixed, name, str(requests), str(size), *more],
+            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        )  # fmt: skip
+        started.append(process)
+        return process
+
+    yield run
+    for process in started:
+        process.kill()
+        process.communicate()
+
+
+def go(*processes: subprocess.Popen[str]) -> None:
+    for process in processes:
+        assert process.stdout is not None
+        assert process.stdout.readline() == "ready\n", process.communicate()[1]
+    for process in processes:
+        assert process.stdin is not None
+        process.stdin.write("go\n")
+        process.stdin.flush()
+
+
+def kept(desk: Desk, club: str, match: str) -> Counter[str]:
+    """How often each observation is kept, by its ref."""
+    entries = observations.page(desk, club, match, limit=100_000)
+    sequences = [entry.sequence for entry in entries]
+    assert sequences == list(range(1, len(entries) + 1))
+    assert matches.revision(desk, club, match) == len(entries)
+    return Counter(entry.body["ref"] for entry in entries if entry.body)
+
+
+def test_eight_processes_on_one_match_lose_and_double_nothing(desk: Desk, club: str, played: Any, start: Start) -> None:
+    workers = [start(f"worker-{n}", 6, 3, "again") for n in range(8)]
+    go(*workers)
+    told = [worker.communicate(timeout=60) for worker in workers]
+    assert [worker.returncode for worker in workers] == [0] * 8, told
+    expected = {f"worker-{n}/{request}/{place}" for n in range(8) for request in range(6) for place in range(3)}
+    assert kept(desk, club, played.match) == Counter(expected)
+
+
+def test_the_same_request_from_several_processes_at_once_is_done_once(
+    desk: Desk, club: str, played: Any, start: Start
+) -> None:
+    workers = [start("same", 5, 2) for _ in range(3)]
+    go(*workers)
+    told = [worker.communicate(timeout=60) for worker in workers]
+    assert [worker.returncode for worker in workers] == [0] * 3, told
+    assert kept(desk, club, played.match) == Counter(f"same/{r}/{place}" for r in range(5) for place in range(2))
+
+
+@pytest.mark.parametrize("after", [0.02, 0.15])
+def test_a_process_killed_halfway_loses_nothing_acknowledged(
+    desk: Desk, club: str, played: Any, start: Start, after: float
+) -> None:
+    victim = start("victim", 1000, 40)
+    go(victim)
+    assert victim.stdout is not None
+    acknowledged = [int(victim.stdout.readline())]
+    time.sleep(after)
+    victim.kill()
+    acknowledged += [int(line) for line in victim.stdout.read().splitlines() if line.isdigit()]
+    found = kept(desk, club, played.match)
+    for request in acknowledged:
+        assert all(found[f"victim/{request}/{place}"] == 1 for place in range(40))
+    whole = Counter(ref.split("/")[1] for ref in found)
+    assert set(whole.values()) == {40}  # a request is kept whole or not at all
+    assert max(found.values()) == 1
+    requests = len(whole) + 1
+    again = start("victim", requests, 40)
+    go(again)
+    assert again.communicate(timeout=60)[0].splitlines()[-1] == str(requests - 1)
+    assert kept(desk, club, played.match) == Counter(f"victim/{r}/{p}" for r in range(requests) for p in range(40))

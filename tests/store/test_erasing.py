@@ -1,0 +1,151 @@
+"""Erasing a player for good, and the sweep of what has been kept long enough."""
+
+from typing import Any
+
+import pytest
+
+from tacticapi.domain.terms import Moment
+from tacticapi.service import (
+    Desk,
+    NotFound,
+    Once,
+    advising,
+    clubs,
+    dossier,
+    matches,
+    observations,
+    players,
+    points,
+    tokens,
+    tries,
+)
+from tacticapi.service.erasure import Erased, erase_player
+from tacticapi.service.export import export
+from tacticapi.service.figures import KEEP_DAYS, KEEP_DAYS_UNDER_18
+from tacticapi.service.retention import Swept, sweep
+
+ROUND = {"what": "warmup.ran_round_backhand", "count": 3, "of": 6, "note": "Sleet was tired, says Larch", "by": "Larch"}
+SERVES = {"what": "record.first_serves_in", "count": 5, "of": 9, "note": "windy"}
+
+
+@pytest.fixture
+def kept(desk: Desk, club: str, played: Any) -> Any:
+    """A match with something of both players in it, names in notes included."""
+    observations.add_many(desk, club, played.match, [ROUND, SERVES])
+    points.add(desk, club, played.match, {"winner": "opponent", "own_error": True})
+    tries.add(desk, club, played.match, {"tactic": "swap-serve-spots", "tried": 3, "won": 1})
+    advising.live_advice(desk, club, played.match, Moment.CHANGE_OF_ENDS)
+    return played
+
+
+def whole(desk: Desk, club: str) -> str:
+    return "".join(export(desk, club))
+
+
+def test_of_an_erased_opponent_only_what_the_own_player_did_stays(desk: Desk, club: str, kept: Any) -> None:
+    assert erase_player(desk, club, kept.opponent) == Erased(matches_deleted=0, matches_kept=1, texts=0)
+    with pytest.raises(NotFound):
+        players.get(desk, club, kept.opponent)
+    match = matches.get(desk, club, kept.match)
+    assert (match.own_id, match.opponent_id) == (kept.own, None)
+    left = observations.page(desk, club, kept.match)
+    assert [e.body for e in left] == [{"what": "record.first_serves_in", "count": 5, "of": 9}]
+    assert len(points.page(desk, club, kept.match)) == 1
+    assert len(tries.page(desk, club, kept.match)) == 1
+    assert "Sleet" not in whole(desk, club)
+    assert kept.opponent not in whole(desk, club)
+    assert '"kind":"advice"' not in whole(desk, club)
+
+
+def test_of_an_erased_own_player_what_was_seen_of_the_opponent_stays(desk: Desk, club: str, kept: Any) -> None:
+    before = dossier.dossier(desk, club, kept.opponent)
+    erase_player(desk, club, kept.own)
+    assert [e.body for e in observations.page(desk, club, kept.match)] == [
+        {"what": "warmup.ran_round_backhand", "count": 3, "of": 6}
+    ]
+    assert points.page(desk, club, kept.match)[0].body == {"winner": "opponent"}
+    assert tries.page(desk, club, kept.match) == []
+    assert "Larch" not in whole(desk, club)
+    assert dossier.dossier(desk, club, kept.opponent).priors == pytest.approx(before.priors, rel=1e-6)
+
+
+def test_with_both_players_the_match_goes(desk: Desk, club: str, kept: Any) -> None:
+    erase_player(desk, club, kept.own)
+    assert erase_player(desk, club, kept.opponent).matches_deleted == 1
+    with pytest.raises(NotFound):
+        matches.get(desk, club, kept.match)
+    assert whole(desk, club).count("\n") == 3  # the header, the club, the end
+
+
+def test_a_name_in_the_notes_of_other_matches_goes(desk: Desk, club: str, kept: Any) -> None:
+    other = players.create(desk, club, "opponent", "Juniper", {"previous_meeting": "beat Sleet last May"})
+    second = matches.create(desk, club, kept.own, other.id)
+    observations.add(desk, club, second.id, {**ROUND, "note": "sleet plays like this too", "by": "coach"})
+    observations.add(desk, club, second.id, {**ROUND, "note": "sleety weather", "by": "coach"})
+    assert erase_player(desk, club, kept.opponent).texts == 2
+    assert players.get(desk, club, other.id).facts["previous_meeting"] is None
+    first, last = (entry.body for entry in observations.page(desk, club, second.id))
+    assert first is not None
+    assert last is not None
+    assert (first["note"], first["by"], first["count"]) == (None, "coach", 3)
+    assert last["note"] == "sleety weather"
+
+
+def test_a_player_of_another_club_is_not_erased(desk: Desk, club: str, other_club: str, kept: Any) -> None:
+    before = whole(desk, club).split("\n", 1)[1]
+    with pytest.raises(NotFound):
+        erase_player(desk, other_club, kept.own)
+    assert whole(desk, club).split("\n", 1)[1] == before
+
+
+def test_a_deleted_club_leaves_nothing(desk: Desk, club: str, other_club: str, kept: Any) -> None:
+    clubs.delete(desk, club)
+    with desk.reading(club) as work:
+        for repository in (work.players, work.matches, work.observations, work.points, work.snapshots, work.answers):
+            assert repository.find() == []
+    assert [one.club_id for one in clubs.every(desk)] == [other_club]
+
+
+def test_a_match_goes_after_the_club_s_days_and_not_before(desk: Desk, club: str, kept: Any, clock: Any) -> None:
+    matches.end(desk, club, kept.match)
+    clock.forward(days=KEEP_DAYS - 1)
+    assert sweep(desk) == Swept()
+    clock.forward(days=2)
+    assert sweep(desk) == Swept(matches=1, players=2)
+    assert sweep(desk) == Swept()
+
+
+@pytest.mark.parametrize("where", ["own_facts", "opponent_facts", "context"])
+def test_with_a_junior_in_it_a_match_goes_sooner(desk: Desk, club: str, kept: Any, clock: Any, where: str) -> None:
+    matches.update(desk, club, kept.match, 1, **{where: {"age_band": "U14"}})
+    matches.end(desk, club, kept.match)
+    clock.forward(days=KEEP_DAYS_UNDER_18 + 1)
+    assert sweep(desk).matches == 1
+
+
+def test_a_club_may_keep_for_good(desk: Desk, club: str, kept: Any, clock: Any) -> None:
+    clubs.update(desk, club, 1, keep_days=None)
+    matches.end(desk, club, kept.match)
+    clock.forward(days=10 * KEEP_DAYS)
+    assert sweep(desk) == Swept()
+
+
+def test_a_forgotten_match_is_ended(desk: Desk, club: str, kept: Any, clock: Any) -> None:
+    observations.add(desk, club, kept.match, {"what": "physical.heavy_legs", "seen": True})
+    clock.forward(hours=47)
+    assert sweep(desk).ended == 0
+    clock.forward(hours=2)
+    assert sweep(desk).ended == 1
+    assert matches.get(desk, club, kept.match).status == "ended"
+    assert "physical.heavy_legs" not in str(observations.page(desk, club, kept.match))
+
+
+def test_keys_and_dead_tokens_go_too(desk: Desk, club: str, clock: Any) -> None:
+    players.create(desk, club, "own", "Larch", once=Once.of("key-1", 1))
+    dead, live = (tokens.create(desk, club, label, ["read"]) for label in ("dead", "live"))
+    tokens.revoke(desk, club, dead.token.id)
+    clock.forward(days=8)
+    assert sweep(desk) == Swept(answers=1)
+    clock.forward(days=90)
+    assert sweep(desk) == Swept(tokens=1)
+    assert [token.id for token in tokens.every(desk, club)] == [live.token.id]

@@ -1,0 +1,118 @@
+"""A club exported as JSON Lines is equal after it was imported into another engine."""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tacticapi.domain.terms import Moment
+from tacticapi.service import Desk, NotFound, Refused, advising, feedback, observations, points, sheets, tries
+from tacticapi.service.export import KINDS, export
+from tacticapi.service.importing import import_club
+from tacticapi.store import new_id, open_engine, upgrade
+
+Lines = list[str]
+
+
+@pytest.fixture
+def elsewhere(desk: Desk, request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Desk]:
+    """An empty database of the other engine."""
+    other = {"sqlite": "postgresql", "postgresql": "sqlite"}[desk.engine.dialect.name]
+    address = request.getfixturevalue("new_database")(other, tmp_path)
+    upgrade(address)
+    engine = open_engine(address)
+    yield Desk(engine, desk.adviser, desk.now)
+    engine.dispose()
+
+
+@pytest.fixture
+def exported(desk: Desk, club: str, played: Any, seen: list[dict[str, Any]], request: pytest.FixtureRequest) -> Lines:
+    """A club with a finished and a running match and every kind of row."""
+    receipts = observations.add_many(desk, club, played.match, seen)
+    observations.add(desk, club, played.match, {**seen[0], "note": "é ☀ \u0000 ="}, supersedes=receipts[0].id)
+    observations.withdraw(desk, club, played.match, receipts[1].id)
+    live = advising.live_advice(desk, club, played.match, Moment.CHANGE_OF_ENDS)
+    feedback.add(desk, club, live.id, live.advice.suggestions[0].tactic, kind="used")
+    tries.add(desk, club, played.match, {"tactic": "swap-serve-spots", "tried": 3, "won": 1})
+    request.getfixturevalue("finish")(played.match)
+    points.add(desk, club, request.getfixturevalue("another_match")().match, {"winner": "own"})
+    return list(export(desk, club))
+
+
+def rows(lines: Lines) -> list[Any]:
+    return [json.loads(line) for line in lines[1:]]
+
+
+def test_every_kind_of_row_is_in_it_after_those_it_points_to(exported: Lines) -> None:
+    kinds = [row.get("kind") for row in rows(exported)]
+    assert list(dict.fromkeys(kinds)) == [*KINDS, None]
+    assert rows(exported)[-1] == {"end": True, "rows": len(exported) - 2}
+
+
+def test_the_club_is_equal_in_another_engine(desk: Desk, club: str, elsewhere: Desk, exported: Lines) -> None:
+    assert import_club(elsewhere, exported).club_id == club
+    assert rows(list(export(elsewhere, club))) == rows(exported)
+    (first, *_), _ = (list(one.reading(club).__enter__().snapshots.find()) for one in (elsewhere, desk))
+    assert advising.replay(elsewhere, club, first.id).same
+
+
+def test_a_club_that_is_here_is_not_imported_over(desk: Desk, exported: Lines) -> None:
+    with pytest.raises(Refused, match="not here yet"):
+        import_club(desk, exported)
+
+
+def test_tokens_are_no_part_of_it(desk: Desk, club: str, exported: Lines) -> None:
+    assert "digest" not in {key for row in rows(exported) for key in row.get("row", {})}
+
+
+@pytest.mark.parametrize(
+    ("spoil", "line"),
+    [
+        (lambda lines: lines[:-1], None),
+        (lambda lines: lines[1:], 1),
+        (lambda lines: [*lines, lines[-2]], None),
+        (lambda lines: [lines[0], lines[1], lines[1], *lines[2:]], None),
+        (lambda lines: [*lines[:3], "{", *lines[3:]], 4),
+        (lambda lines: [*lines[:3], "7", *lines[3:]], 4),
+        (lambda lines: [lines[0], lines[1].replace('"label"', '"name"'), *lines[2:]], 2),
+        (lambda lines: [line.replace('"count":3', '"count":-3') for line in lines], None),
+        (lambda lines: [line.replace('"winner":"own"', '"winner":"me"') for line in lines], None),
+        (lambda lines: [line.replace('"version":1', '"version":"1"') for line in lines], 2),
+        (lambda lines: [line.replace('"own_id":"', '"own_id":"x') for line in lines], None),
+    ],
+)
+def test_what_is_no_whole_export_is_refused_and_nothing_is_kept(
+    club: str, elsewhere: Desk, exported: Lines, spoil: Any, line: int | None
+) -> None:
+    with pytest.raises(Refused) as refused:
+        import_club(elsewhere, spoil(exported))
+    path = refused.value.faults[0].path
+    assert path[0] == "line"
+    assert line is None or path[1] == line
+    with pytest.raises(NotFound):
+        next(export(elsewhere, club))
+
+
+def test_a_row_of_another_club_is_refused(club: str, elsewhere: Desk, exported: Lines) -> None:
+    other = [exported[0], *(line.replace(club, new_id()) for line in exported[1:])]
+    with pytest.raises(Refused, match="a row of the club"):
+        import_club(elsewhere, other)
+
+
+def test_observations_come_as_a_sheet(desk: Desk, club: str, played: Any) -> None:
+    body = {"what": "serve.ad_court_spots", "counts": {"wide": 6, "body": 0, "T": 1}, "set": 1, "note": '=1+1, "x"'}
+    observations.add(desk, club, played.match, body)
+    header, line = sheets.observations_csv(desk, club, played.match)
+    assert header.startswith("sequence,recorded_at,what,count,of,counts")
+    assert "serve.ad_court_spots" in line
+    assert "wide 6; body 0; T 1" in line
+    assert '"\'=1+1, ""x"""' in line  # a formula is marked as text
+
+
+def test_points_come_as_a_sheet_with_the_score_before_each(desk: Desk, club: str, played: Any) -> None:
+    points.add(desk, club, played.match, {"score": {"sets": [[6, 4]], "games": [2, 1], "server": "own"}})
+    points.add(desk, club, played.match, {"winner": "opponent", "own_error": True})
+    lines = list(sheets.points_csv(desk, club, played.match))
+    assert lines[1:] == ["1,,0-0,0-0,own,score set by hand,\r\n", "2,6-4,2-1,0-0,own,opponent,yes\r\n"]

@@ -1,0 +1,116 @@
+"""Health items serve the running match only."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tacticapi.domain.terms import Moment
+from tacticapi.service import Desk, VersionConflict, advising, dossier, matches, observations, sheets
+from tacticapi.service.debrief import debrief
+from tacticapi.service.export import export
+from tacticapi.service.health import Health
+
+NOTE = "limping since the second game"
+HEALTH = [
+    {"what": "physical.recovery_of_breath", "rating": 1, "set": 1, "game": 3, "note": NOTE},
+    {"what": "physical.heavy_legs", "seen": True, "note": NOTE},
+    {"what": "plan.felt", "rating": 1, "set": 1, "game": 3, "note": NOTE},
+    {"what": "plan.felt_nerves", "rating": 1},
+]
+
+
+@pytest.fixture
+def ailing(desk: Desk, club: str, played: Any, seen: list[dict[str, Any]]) -> Any:
+    """A match under way in which health items were posted and advised on."""
+    observations.add_many(desk, club, played.match, [*seen[:26], *HEALTH])
+    own_facts = {"pain_now": 3, "pain_site": "knee", "pain_or_limit": NOTE}
+    matches.update(desk, club, played.match, 1, own_facts=own_facts, opponent_facts={"visible_strapping": True})
+    return played
+
+
+def kept_text(desk: Desk, club: str, match: str) -> str:
+    """All that the database holds of a match, as text."""
+    with desk.reading(club) as work:
+        rows = [work.matches.get(match), *work.observations.of_match(match), *work.snapshots.find(match_id=match)]
+        rows += [*work.answers.find()]
+    return "\n".join(map(str, rows))
+
+
+def words(desk: Desk) -> list[str]:
+    kinds = Health(desk.rulebook).kinds
+    assert len(kinds) >= 9
+    return [*kinds, "pain", "strapping", NOTE, "breath", "heavy legs"]
+
+
+def test_in_the_running_match_they_count(desk: Desk, club: str, ailing: Any) -> None:
+    advice = advising.live_advice(desk, club, ailing.match, Moment.CHANGE_OF_ENDS).advice
+    assert any("pain" in line.tactic for line in advice.safety)
+    assert any(part.what.startswith("physical.") for b in advice.beliefs for part in b.contributions)
+
+
+def test_with_the_end_they_are_gone_from_all_that_is_kept(desk: Desk, club: str, ailing: Any) -> None:
+    live = advising.live_advice(desk, club, ailing.match, Moment.CHANGE_OF_ENDS)
+    ended = matches.end(desk, club, ailing.match)
+    assert (ended.status, ended.own_facts, ended.opponent_facts) == ("ended", {}, {})
+    text = kept_text(desk, club, ailing.match)
+    assert [word for word in words(desk) if word in text] == []
+    again = advising.replay(desk, club, live.id)
+    assert (again.same, again.why) == (None, "health items removed")
+    assert advising.get(desk, club, live.id).health_removed
+
+
+def test_what_did_not_rest_on_them_stays(desk: Desk, club: str, played: Any, seen: list[dict[str, Any]]) -> None:
+    observations.add_many(desk, club, played.match, [*seen[:26], *HEALTH])
+    live = advising.live_advice(desk, club, played.match, Moment.CHANGE_OF_ENDS)
+    matches.end(desk, club, played.match)
+    after = advising.get(desk, club, live.id).advice
+    assert after.suggestions
+    assert all(shown in live.advice.suggestions for shown in after.suggestions)
+    assert 0 < len(after.beliefs) < len(live.advice.beliefs)
+
+
+def test_advice_without_health_items_stays_whole(
+    desk: Desk, club: str, played: Any, seen: list[dict[str, Any]]
+) -> None:
+    observations.add_many(desk, club, played.match, seen[:26])
+    live = advising.live_advice(desk, club, played.match, Moment.CHANGE_OF_ENDS)
+    matches.end(desk, club, played.match)
+    assert advising.get(desk, club, live.id) == live
+    assert advising.replay(desk, club, live.id).same
+
+
+@pytest.mark.parametrize("over", [True, False])
+def test_export_and_sheets_never_hold_them(desk: Desk, club: str, ailing: Any, over: bool) -> None:
+    advising.live_advice(desk, club, ailing.match, Moment.CHANGE_OF_ENDS)
+    if over:
+        matches.end(desk, club, ailing.match)
+    text = "".join([*export(desk, club), *sheets.observations_csv(desk, club, ailing.match)])
+    assert [word for word in words(desk) if word in text] == []
+
+
+def test_debrief_and_dossier_never_hold_them(desk: Desk, club: str, ailing: Any) -> None:
+    running = dossier.dossier(desk, club, ailing.opponent)
+    matches.end(desk, club, ailing.match)
+    for held in (running, dossier.dossier(desk, club, ailing.opponent), debrief(desk, club, ailing.match)):
+        assert [word for word in words(desk) if word in str(held)] == []
+        assert "safety_sign" not in str(held)
+
+
+def test_erased_text_is_overwritten_in_the_sqlite_file(desk: Desk, club: str, ailing: Any) -> None:
+    if desk.engine.dialect.name != "sqlite":
+        assert desk.engine.dialect.name == "postgresql"  # there, vacuum gives the space back
+        return
+    matches.end(desk, club, ailing.match)
+    desk.engine.dispose()  # the last connection to close empties the write-ahead log
+    path = Path(desk.engine.url.database or "")
+    assert NOTE.encode() not in path.read_bytes()
+    assert json.dumps(ailing.match).strip('"').encode() in path.read_bytes()
+
+
+def test_ending_twice_changes_nothing_more(desk: Desk, club: str, played: Any) -> None:
+    first = matches.end(desk, club, played.match, version=1)
+    assert matches.end(desk, club, played.match) == first
+    with pytest.raises(VersionConflict):
+        matches.end(desk, club, played.match, version=1)

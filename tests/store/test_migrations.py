@@ -1,0 +1,78 @@
+"""Migrations up and down on both engines, and equal to the tables as the code knows them."""
+
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from pytest_alembic import MigrationContext, tests
+from pytest_alembic.config import Config as RunnerConfig
+from pytest_alembic.runner import runner
+from sqlalchemy import inspect, text
+
+from tacticapi.store import Engine, check, open_engine, upgrade
+from tacticapi.store.schema import alembic_config
+from tacticapi.store.tables import Base
+
+
+@pytest.fixture
+def empty(empty_url: str) -> Iterator[Engine]:
+    engine = open_engine(empty_url)
+    yield engine
+    engine.dispose()
+
+
+@pytest.fixture
+def steps(empty: Engine) -> Iterator[MigrationContext]:
+    """The migrations, on an empty database."""
+    with runner(config=RunnerConfig(alembic_config=alembic_config(empty)), engine=empty) as found:
+        yield found
+
+
+@pytest.mark.parametrize(
+    "holds",
+    [tests.test_single_head_revision, tests.test_upgrade, tests.test_model_definitions_match_ddl],
+    ids=["one newest", "from nothing to the newest", "the tables of the code"],
+)
+def test_the_migrations_are_one_line_and_make_the_tables_of_the_code(
+    steps: MigrationContext, holds: Callable[[Any], None]
+) -> None:
+    holds(steps)
+
+
+def test_every_migration_can_be_undone(steps: MigrationContext, empty: Engine) -> None:
+    tests.test_up_down_consistency(steps)
+    steps.migrate_down_to("base")
+    assert inspect(empty).get_table_names() == ["alembic_version"]
+
+
+def test_a_new_database_is_told_which_command_mends_it(empty_url: str) -> None:
+    found = check(empty_url)
+    assert found is not None
+    assert "tacticapi db upgrade" in found
+    upgrade(empty_url)
+    assert check(empty_url) is None
+
+
+def test_a_database_of_a_newer_version_is_told_apart(empty_url: str, empty: Engine) -> None:
+    upgrade(empty_url)
+    with empty.begin() as connection:
+        connection.execute(text("UPDATE alembic_version SET version_num = '9999'"))
+    assert "newer version" in (check(empty_url) or "")
+
+
+def test_two_upgrades_at_once_wait_for_each_other(empty_url: str) -> None:
+    command = [sys.executable, "-c", "import sys; from tacticapi.store import upgrade; upgrade(sys.argv[1])", empty_url]
+    at_once = [subprocess.Popen(command, stderr=subprocess.PIPE, text=True) for _ in range(2)]
+    told = [process.communicate(timeout=60)[1] for process in at_once]
+    assert [process.returncode for process in at_once] == [0, 0], told
+    assert check(empty_url) is None
+
+
+def test_every_table_begins_its_key_with_the_club() -> None:
+    for table in Base.metadata.tables.values():
+        assert next(iter(table.primary_key.columns)).name == "club_id", table.name
+        for key in table.foreign_key_constraints:
+            assert key.column_keys[0] == "club_id", table.name
+            assert key.elements[0].column.name == "club_id", table.name

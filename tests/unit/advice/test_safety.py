@@ -1,0 +1,87 @@
+"""Safety comes before tactics, and instead of them where a sign asks for it."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tacticapi.advice.safety import SAFETY_AUTHORITY
+from tacticapi.domain.advice import Advice
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.terms import Moment, Show
+
+Advise = Callable[..., Advice]
+WEAK_WING = [{"what": "rally.against_low_ball", "wing": "backhand", "count": 1, "of": 12}]
+ALL_STROKES = {"handedness": "right", "slice_backhand": 4, "serve_placement": 4, "volley": 4, "return_attack": 4}
+SIGNS: list[dict[str, Any]] = [
+    {"observations": [{"what": "physical.warning_sign", "seen": True}]},
+    {"context": {"thunder": True}},
+    {"own": {"pain_now": 1, "pain_site": "chest"}},
+    {"own": {"pain_now": 1, "pain_site": "head"}},
+]
+
+
+@pytest.mark.parametrize("sign", SIGNS)
+@pytest.mark.parametrize("moment", list(Moment))
+def test_a_danger_sign_returns_safety_alone_at_every_moment(
+    advise: Advise, sign: dict[str, Any], moment: Moment
+) -> None:
+    seen = [*sign.get("observations", ()), *WEAK_WING]
+    own = {**ALL_STROKES, **sign.get("own", {})}
+    advice = advise(**{**sign, "moment": moment.value, "observations": seen, "own": own})
+    assert advice.safety
+    assert all(line.alone and line.caution for line in advice.safety)
+    assert (advice.suggestions, advice.look_for, advice.beliefs, advice.plan) == ((), (), (), None)
+
+
+def test_a_sign_reported_as_not_there_stops_nothing(advise: Advise) -> None:
+    advice = advise(observations=[{"what": "physical.warning_sign", "seen": False}, *WEAK_WING], own=ALL_STROKES)
+    assert advice.safety == ()
+    assert advice.suggestions
+
+
+@pytest.mark.parametrize("pain", [1, 2, 3, 4])
+def test_pain_withholds_every_tactic_and_leaves_care_and_law(advise: Advise, rulebook: Rulebook, pain: int) -> None:
+    own = {**ALL_STROKES, "pain_now": pain, "pain_site": "elbow"}
+    advice = advise(own=own, observations=WEAK_WING, limit=10, context={"officials": "none"})
+    assert [line.tactic for line in advice.safety] == ["pain-is-a-stop-sign"]
+    assert advice.suggestions[0].tactic == "pain-is-a-stop-sign"
+    for suggestion in advice.suggestions:
+        known = rulebook.tactics[suggestion.tactic]
+        assert known.authority == SAFETY_AUTHORITY or not rulebook.categories[known.category].tactical, known.id
+
+
+def test_no_pain_withholds_nothing(advise: Advise) -> None:
+    advice = advise(own={**ALL_STROKES, "pain_now": 0}, observations=WEAK_WING)
+    assert advice.safety == ()
+    assert any(s.category == "rally" for s in advice.suggestions)
+
+
+@pytest.mark.parametrize(
+    "context", [{"heat": "hot"}, {"heat": "extreme"}, {"heat": {"air_c": 34}}, {"heat": {"wbgt": 29}}]
+)
+def test_heat_is_said_first_and_tactics_may_follow(advise: Advise, context: dict[str, Any]) -> None:
+    advice = advise(context=context, own=ALL_STROKES, observations=WEAK_WING, limit=10)
+    assert [line.tactic for line in advice.safety] == ["heat-precautions"]
+    assert advice.suggestions[0].tactic == "heat-precautions"
+    assert any(s.category == "rally" for s in advice.suggestions)
+
+
+@pytest.mark.parametrize("context", [{"heat": "warm"}, {"heat": {"air_c": 31}}, {"heat": {"wbgt": 27.5}}, {}])
+def test_a_warm_day_is_no_heat(advise: Advise, context: dict[str, Any]) -> None:
+    assert advise(context=context).safety == ()
+
+
+def test_a_danger_sign_silences_milder_safety_lines(advise: Advise) -> None:
+    advice = advise(context={"heat": "hot", "thunder": True, "surface_state": "wet"})
+    assert [line.tactic for line in advice.safety] == ["lightning-leave-court"]
+
+
+def test_every_safety_line_shown_first_carries_a_caution(rulebook: Rulebook) -> None:
+    first = [t for t in rulebook.tactics.values() if t.authority == SAFETY_AUTHORITY and t.show is Show.FIRST]
+    assert len(first) >= 5
+    assert all(t.caution for t in first)
+
+
+def test_all_that_stands_alone_is_safety(rulebook: Rulebook) -> None:
+    assert all(t.authority == SAFETY_AUTHORITY and t.show is Show.FIRST for t in rulebook.tactics.values() if t.alone)

@@ -1,0 +1,296 @@
+"""One whole answer: the same every time, short, honest about what it left out, and clear about why."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tacticapi.advice import Adviser
+from tacticapi.advice.notices import DEFAULTS, NO_HAND, NO_WIND_END, NOT_A_CHANGE
+from tacticapi.domain.advice import Advice
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Situation
+from tacticapi.domain.tactic import Touches
+from tacticapi.domain.terms import HeldBack, Moment, Plan, Show, Wing
+from tacticapi.inference.matcher import Matcher
+
+Advise = Callable[..., Advice]
+Write = Callable[..., Situation]
+STROKES = """serve_placement second_serve_kick forehand_weapon slice_backhand topspin_height volley approach lob
+overhead drop_shot passing_shot return_block return_attack change_direction short_angle ball_pace depth patience"""
+ABLE = {"handedness": "right", **dict.fromkeys(STROKES.split(), 3)}
+SEEN: list[dict[str, Any]] = [
+    {"what": "rally.against_low_ball", "wing": "forehand", "count": 2, "of": 12, "set": 1, "game": 3},
+    {"what": "rally.ran_round_backhand", "count": 9, "of": 11, "set": 1, "game": 3},
+    {"what": "return.backhand_in", "count": 3, "of": 12, "set": 1, "game": 2},
+    {"what": "net.brought_in", "count": 1, "of": 7, "set": 1, "game": 3},
+    {"what": "warmup.second_serve_shown", "value": "slow"},
+    {"what": "serve.second_serve_points_won", "count": 2, "of": 9, "set": 1, "game": 2},
+]
+SCORE = {"sets": [], "games": [2, 1], "points": ["0", "0"], "server": "opponent"}
+ASKED: dict[str, Any] = {
+    "context": {"surface": "hard", "coaching": "permitted", "device": "coach"},
+    "own": ABLE,
+    "opponent": {"handedness": "right", "backhand_type": "two-handed"},
+    "observations": SEEN,
+    "score": SCORE,
+}
+
+
+def shown(advice: Advice) -> list[str]:
+    return [s.tactic for s in advice.suggestions]
+
+
+def test_the_same_question_has_the_same_answer(adviser: Adviser, situation: Write) -> None:
+    asked = situation(**ASKED, limit=10)
+    assert adviser.recommend(asked) == adviser.recommend(asked)
+    assert adviser.trace(asked).advice == adviser.recommend(asked)
+
+
+def test_with_or_without_the_rule_engine_the_answer_is_the_same(
+    adviser: Adviser, rulebook: Rulebook, situation: Write
+) -> None:
+    plain = Adviser(rulebook, Matcher(rulebook, "evaluator"))
+    for moment in Moment:
+        asked = situation(**ASKED, moment=moment.value, limit=10)
+        assert plain.recommend(asked) == adviser.recommend(asked)
+
+
+def test_the_order_of_the_observations_ranks_nothing(advise: Advise) -> None:
+    forwards, backwards = (advise(**{**ASKED, "observations": seen, "limit": 10}) for seen in (SEEN, SEEN[::-1]))
+    assert shown(forwards) == shown(backwards)
+    assert [s.gain for s in forwards.suggestions] == [s.gain for s in backwards.suggestions]
+    assert [b.probability for b in forwards.beliefs] == [b.probability for b in backwards.beliefs]
+
+
+@pytest.mark.parametrize("moment", list(Moment))
+def test_the_moment_says_how_much_is_shown(advise: Advise, rulebook: Rulebook, moment: Moment) -> None:
+    limits = {"before-match": 5, "after-warm-up": 3, "between-points": 1, "change-of-ends": 2, "set-break": 3}
+    assert rulebook.moments[moment].limit == limits.get(moment.value, 5)
+    assert len(advise(**ASKED, moment=moment.value).suggestions) <= rulebook.moments[moment].limit
+
+
+@pytest.mark.parametrize("limit", [1, 4, 10])
+def test_a_posted_limit_stands_above_that_of_the_moment(advise: Advise, limit: int) -> None:
+    advice = advise(**ASKED, limit=limit)
+    assert len(advice.suggestions) == limit
+    assert [s.rank for s in advice.suggestions] == list(range(1, limit + 1))
+    assert shown(advice) == shown(advise(**ASKED, limit=10))[:limit]
+
+
+def test_gains_are_shown_best_first_within_their_kind(advise: Advise, rulebook: Rulebook) -> None:
+    tactics = [rulebook.tactics[name] for name in shown(advise(**ASKED, limit=10))]
+    order = [(Show.FIRST, Show.GAIN, Show.REMINDER).index(t.show) for t in tactics]
+    assert order == sorted(order)
+
+
+def test_all_that_is_shown_together_stays_below_three_points_in_a_hundred(advise: Advise, rulebook: Rulebook) -> None:
+    shown = advise(**ASKED, limit=10).suggestions
+    assert 0.02 < sum(max(0.0, s.gain.point) for s in shown) <= 0.03 + 1e-9
+    for side in (Touches.SERVE, Touches.RETURN):
+        alone = (s.gain.point for s in shown if rulebook.tactics[s.tactic].effect.on is side)
+        assert 0 < 2 * sum(max(0.0, gain) for gain in alone) <= 0.03 + 1e-9
+
+
+def test_every_suggestion_says_why_when_to_stop_and_who_says_so(advise: Advise, rulebook: Rulebook) -> None:
+    for suggestion in advise(**ASKED, limit=10).suggestions:
+        assert suggestion.say
+        assert suggestion.not_if
+        assert suggestion.stop_when
+        assert suggestion.gain.match is not None
+        assert suggestion.gain.match_low <= suggestion.gain.match_high  # type: ignore[operator]
+        cited = suggestion.source.key
+        assert (suggestion.source.status == "common practice") if cited is None else (cited in rulebook.sources)
+
+
+def test_reasons_point_at_what_was_posted_in_the_words_of_counts(advise: Advise) -> None:
+    advice = advise(**{**ASKED, "observations": [{**o, "ref": f"note-{n}"} for n, o in enumerate(SEEN)]}, limit=10)
+    reasons = [r for s in advice.suggestions for r in s.because if r.observation is not None]
+    assert len(reasons) > 4
+    for reason in reasons:
+        posted = SEEN[reason.observation or 0]
+        assert reason.what == posted["what"]
+        assert reason.ref == f"note-{reason.observation}"
+        assert all(posted[name] == value for name, value in reason.said.items())
+        if "of" in posted:
+            assert f"{posted['count']} of {posted['of']}" in reason.text
+
+
+def test_a_suggestion_names_how_firmly_its_trait_was_seen(advise: Advise) -> None:
+    advice = advise(**ASKED, limit=10)
+    reads = {r.trait: r.read for s in advice.suggestions for r in s.rests_on}
+    assert reads["weak_low_ball"] == "working read"
+    assert set(reads.values()) <= {"glimpse", "hint", "working read", "firm read"}
+
+
+@pytest.mark.parametrize("who", ["own", "context"])
+@pytest.mark.parametrize("age_band", ["U12", "U14", "U18"])
+def test_a_junior_gets_at_most_two_tactical_lines(advise: Advise, rulebook: Rulebook, who: str, age_band: str) -> None:
+    advice = advise(**{**ASKED, who: {**ASKED[who], "age_band": age_band}}, limit=10)
+    categories = [rulebook.categories[s.category] for s in advice.suggestions]
+    assert sum(c.tactical for c in categories) <= 2
+    assert any(not c.tactical for c in categories)
+
+
+# Notices ------------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("games", "told"), [([1, 1], True), ([2, 2], True), ([2, 1], False), ([0, 1], False)])
+def test_a_change_of_ends_after_an_even_number_of_games_is_remarked_on(
+    advise: Advise, games: list[int], told: bool
+) -> None:
+    score = {"sets": [], "games": games, "points": ["0", "0"], "server": "own"}
+    assert (NOT_A_CHANGE in advise(score=score).notice) is told
+    assert NOT_A_CHANGE not in advise(moment="between-points", score=score).notice
+
+
+def test_an_unknown_hand_and_a_wind_without_direction_are_remarked_on(advise: Advise) -> None:
+    assert NO_HAND in advise().notice
+    assert NO_HAND not in advise(opponent={"handedness": "left"}).notice
+    assert NO_WIND_END in advise(context={"wind": "strong"}).notice
+    known = {"strength": "strong", "direction": {"north": "with", "south": "against"}}
+    assert NO_WIND_END not in advise(context={"wind": known}).notice
+    assert NO_WIND_END not in advise(context={"wind": "light"}).notice
+
+
+def test_the_answer_always_says_that_its_numbers_are_model_defaults(advise: Advise) -> None:
+    assert all(advise(moment=moment.value).notice[-1] == DEFAULTS for moment in Moment)
+
+
+# What was left out --------------------------------------------------------------------------------------------------
+
+
+def held(advice: Advice) -> dict[str, tuple[HeldBack, str]]:
+    return {h.tactic: (h.reason, h.why) for h in advice.held_back}
+
+
+def test_a_stroke_that_is_missing_holds_its_tactic_back(advise: Advise) -> None:
+    weak = advise(**{**ASKED, "own": {**ABLE, "slice_backhand": 1}})
+    assert held(weak)["low-slice-to-low-ball-weakness"] == (
+        HeldBack.OWN_ABILITY,
+        "needs slice backhand 2 or more; slice backhand is rated 1",
+    )
+    unrated = advise(**{**ASKED, "own": {"handedness": "right"}})
+    assert held(unrated)["serve-to-hidden-wing"] == (
+        HeldBack.OWN_ABILITY,
+        "needs serve placement 2 or more; your serve placement is not rated",
+    )
+
+
+def test_what_speaks_against_a_tactic_holds_it_back(advise: Advise) -> None:
+    missed = {"what": "record.returns_in", "serve": "second", "count": 2, "of": 10}
+    reason, why = held(advise(**{**ASKED, "observations": [*SEEN, missed]}))["attack-second-serve"]
+    assert reason is HeldBack.COUNTER_INDICATION
+    assert why.startswith("too many of your second-serve returns miss")
+
+
+def test_the_loser_of_a_conflict_is_named_with_how_it_is_settled(advise: Advise) -> None:
+    lean = {"what": "return.early_lean", "count": 8, "of": 10, "wing": "backhand"}
+    advice = advise(**{**ASKED, "observations": [*SEEN, lean]}, limit=10)
+    assert "serve-away-from-lean" in shown(advice)
+    assert held(advice)["serve-to-hidden-wing"][0] is HeldBack.CONFLICT
+
+
+def test_between_points_other_categories_are_held_back_for_the_moment(advise: Advise) -> None:
+    advice = advise(**ASKED, moment="between-points")
+    assert {s.category for s in advice.suggestions} <= {"serve", "return", "score-and-pressure", "tempo"}
+    assert held(advice)["low-slice-to-low-ball-weakness"][0] is HeldBack.MOMENT
+
+
+def test_what_is_held_back_is_not_shown(advise: Advise) -> None:
+    for moment in Moment:
+        advice = advise(**ASKED, moment=moment.value, limit=10)
+        assert not set(shown(advice)) & set(held(advice))
+
+
+@pytest.mark.parametrize(
+    ("wire", "seen", "why"),
+    [
+        ({"moment": "after-warm-up"}, {"what": "rally.ran_round_backhand", "count": 1, "of": 2}, "wrong phase"),
+        ({"context": {"wind": "strong"}}, {"what": "rally.forehand_errors", "count": 1, "of": 2}, "no end"),
+        ({}, {"what": "rally.against_low_ball", "count": 1, "of": 2}, "no wing"),
+        ({}, {"what": "warmup.energy", "value": "normal"}, "no effect"),
+        ({}, {"what": "rally.ran_round_backhand", "count": 0, "of": 0}, "no chances seen"),
+    ],
+)
+def test_an_observation_that_moved_nothing_is_named_with_the_reason(
+    advise: Advise, wire: dict[str, Any], seen: dict[str, Any], why: str
+) -> None:
+    useful = {"what": "warmup.second_serve_shown", "value": "slow"}
+    advice = advise(**wire, observations=[useful, {**seen, "ref": "mine"}])
+    assert [(u.observation, u.what, u.ref) for u in advice.unused] == [(1, seen["what"], "mine")]
+    assert advice.unused[0].why.startswith(why)
+
+
+def test_every_belief_is_told_in_the_order_of_the_vocabulary(advise: Advise, rulebook: Rulebook) -> None:
+    told = [(b.trait, b.wing) for b in advise().beliefs]
+    assert told == [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]
+
+
+# Why and why not ----------------------------------------------------------------------------------------------------
+
+
+def answer(adviser: Adviser, asked: Situation, tactic: str) -> tuple[str, str]:
+    (told,) = adviser.trace(asked, tactic).questions
+    return told.verdict, told.why
+
+
+def test_a_suggested_tactic_is_traced_back_to_what_was_posted(adviser: Adviser, situation: Write) -> None:
+    (told,) = adviser.trace(situation(**ASKED, limit=10), "low-slice-to-low-ball-weakness").questions
+    assert told.verdict == "suggested"
+    assert any("(forehand)" in line and line.endswith("[/observations/0]") for line in told.chain)
+
+
+def test_a_tactic_held_back_says_why(adviser: Adviser, situation: Write) -> None:
+    asked = situation(**{**ASKED, "own": {**ABLE, "slice_backhand": 1}})
+    verdict, why = answer(adviser, asked, "low-slice-to-low-ball-weakness")
+    assert verdict == "held-back"
+    assert "needs slice backhand 2 or more" in why
+
+
+def test_a_belief_that_is_too_weak_is_named_with_both_numbers(adviser: Adviser, situation: Write) -> None:
+    verdict, why = answer(adviser, situation(own=ABLE), "kick-second-serve-to-high-ball-weakness")
+    assert verdict == "no-match"
+    assert "0.55 or more" in why
+    assert "it stands at 0.45" in why
+
+
+def test_a_missing_stroke_is_named_beside_a_missing_belief(adviser: Adviser, situation: Write) -> None:
+    _, why = answer(adviser, situation(), "attack-second-serve")
+    assert "your return attack is not rated" in why
+
+
+def test_a_tactic_without_a_place_says_so(adviser: Adviser, situation: Write) -> None:
+    told = {q.tactic: q for q in adviser.trace(situation(**ASKED, limit=1)).questions}
+    assert set(told) == set(adviser.rulebook.tactics)
+    crowded = [q for q in told.values() if q.why == "its conditions hold, but other lines took the places"]
+    assert len(crowded) > 3
+    assert {q.verdict for q in told.values()} == {"suggested", "held-back", "not-shown", "no-match"}
+
+
+def test_an_unknown_tactic_cannot_be_asked_about(adviser: Adviser, situation: Write) -> None:
+    with pytest.raises(KeyError):
+        adviser.trace(situation(), "no-such-tactic")
+
+
+# The plan -----------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("tried", "won", "plan"),
+    [(4, 0, "keep"), (7, 3, "keep"), (8, 2, "change"), (8, 3, "keep"), (8, 4, "keep"), (12, 4, "change")],
+)
+def test_the_plan_is_changed_by_counts_and_not_by_a_few_points(advise: Advise, tried: int, won: int, plan: str) -> None:
+    advice = advise(**ASKED, tries=[{"tactic": "work-weaker-wing", "tried": tried, "won": won}])
+    assert advice.plan is Plan(plan)
+    assert f"{won} of {tried} points won" in (advice.plan_why or "")
+
+
+def test_without_tries_the_plan_is_kept(advise: Advise) -> None:
+    assert advise(**ASKED).plan is Plan.KEEP
+
+
+def test_a_wing_named_by_a_suggestion_is_the_wing_of_its_evidence(advise: Advise) -> None:
+    advice = advise(**ASKED, limit=10)
+    low = next(s for s in advice.suggestions if s.tactic == "low-slice-to-low-ball-weakness")
+    assert [r.wing for r in low.rests_on] == [Wing.FOREHAND]

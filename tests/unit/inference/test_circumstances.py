@@ -1,0 +1,300 @@
+"""The circumstances that need arithmetic or a negation, each with what makes it so and what does not."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Situation
+from tacticapi.inference.circumstances import COMPUTED, View, holding
+from tacticapi.scoring import Format, next_point, read_score
+
+Write = Callable[..., Situation]
+Holds = Callable[..., set[str]]
+START = {"sets": [], "games": [0, 0], "points": ["0", "0"], "server": "own"}
+
+
+@pytest.fixture(scope="module")
+def holds(rulebook: Rulebook, situation: Write) -> Holds:
+    """The names of all circumstances that hold in a situation."""
+
+    def ask(importance: float | None = None, losing: bool = False, winning: bool = False, **wire: Any) -> set[str]:
+        asked = situation(**wire)
+        state = read_score(Format.from_wire(asked.context.get("format")), asked.score) if asked.score else None
+        point = next_point(state) if state else None
+        view = View(asked, rulebook.defaults, state, point, importance, losing, winning)
+        return set(holding(view, frozenset(COMPUTED)))
+
+    return ask
+
+
+def score(games: list[int], sets: Any = None, points: str = "0-0", server: str = "own") -> dict[str, Any]:
+    return {"sets": sets or [], "games": games, "points": points.split("-"), "server": server}
+
+
+@pytest.mark.parametrize(
+    ("wire", "name", "so"),
+    [
+        ({"moment": "after-warm-up"}, "no-games-yet", True),
+        ({"moment": "change-of-ends"}, "no-games-yet", False),
+        ({"score": START}, "no-games-yet", True),
+        ({"score": score([0, 0], [[6, 4]])}, "no-games-yet", False),
+        ({"moment": "after-warm-up"}, "first-games", True),
+        ({"score": score([2, 1])}, "first-games", True),
+        ({"score": score([2, 2])}, "first-games", False),
+        ({"score": score([2, 2])}, "games-one-to-four", True),
+        ({"score": score([0, 0], [[6, 4]])}, "games-one-to-four", False),
+        ({"moment": "before-match"}, "first-games", False),
+        ({"score": score([3, 1])}, "ahead", True),
+        ({"score": score([1, 3])}, "behind", True),
+        ({"score": score([1, 3], [[6, 4]])}, "ahead", True),
+        ({"score": score([3, 1], [[4, 6]])}, "behind", True),
+        ({"score": score([2, 2])}, "ahead", False),
+        ({"score": score([2, 2])}, "level", True),
+        ({}, "level", False),
+        ({"score": score([3, 2], server="opponent")}, "level", True),
+        ({"score": score([1, 2], server="opponent")}, "one-break-behind", True),
+        ({"score": score([0, 3], server="opponent")}, "two-breaks-behind", True),
+        ({"score": score([0, 3])}, "two-breaks-behind", False),
+        ({"score": score([0, 3])}, "one-break-behind", True),
+        ({"score": score([0, 4])}, "two-breaks-behind", True),
+        ({"score": score([1, 2], [[4, 6]], server="opponent")}, "far-behind", True),
+        ({"score": score([2, 2], [[4, 6]])}, "far-behind", False),
+        ({"score": score([0, 0], [[1, 6]])}, "outclassed", True),
+        ({"score": score([0, 0], [[2, 6]])}, "outclassed", False),
+        ({"score": score([0, 4])}, "outclassed", True),
+        ({"score": score([0, 0], [[1, 6], [6, 3]])}, "outclassed", False),
+        ({"score": score([5, 4])}, "own-serves-for-set", True),
+        ({"score": score([5, 5])}, "own-serves-for-set", False),
+        ({"score": score([6, 6])}, "own-serves-for-set", False),
+        ({"score": score([3, 5], server="opponent")}, "opponent-serves-for-set", True),
+        ({"score": score([5, 4], points="30-40", server="opponent")}, "opponent-serves-for-set", False),
+    ],
+)
+def test_the_score_by_games_and_sets(holds: Holds, wire: dict[str, Any], name: str, so: bool) -> None:
+    assert (name in holds(**wire)) is so
+
+
+@pytest.mark.parametrize(
+    ("points", "server", "expected"),
+    [
+        ("30-40", "own", {"break-point-against", "game-point-against"}),
+        ("40-30", "own", {"game-point-for"}),
+        ("40-30", "opponent", {"break-point-for", "game-point-for"}),
+        ("30-40", "opponent", {"game-point-against"}),
+        ("40-40", "own", set()),
+        ("AD-40", "own", {"game-point-for"}),
+        ("30-30", "own", set()),
+    ],
+)
+def test_what_hangs_on_the_next_point(holds: Holds, points: str, server: str, expected: set[str]) -> None:
+    told = holds(score=score([2, 2], points=points, server=server))
+    names = {"break-point-for", "break-point-against", "game-point-for", "game-point-against"}
+    assert told & names == expected
+    assert not told & {"set-point-for", "set-point-against"}
+
+
+def test_a_game_point_at_five_four_is_a_set_point(holds: Holds) -> None:
+    assert "set-point-for" in holds(score=score([5, 4], points="40-0"))
+    assert "set-point-against" in holds(score=score([4, 5], points="0-40"))
+
+
+def test_the_deciding_point_is_one_point_for_both(holds: Holds) -> None:
+    no_ad = {"context": {"format": {"no_ad": True}}, "score": score([2, 2], points="40-40")}
+    told = holds(**no_ad)
+    assert {"deciding-point", "game-point-for", "game-point-against", "break-point-against"} <= told
+    assert "deciding-point" not in holds(score=score([2, 2], points="40-40"))
+
+
+@pytest.mark.parametrize(
+    ("context", "games", "points", "near", "now"),
+    [
+        ({}, [5, 5], "0-0", True, False),
+        ({}, [4, 4], "0-0", False, False),
+        ({}, [6, 6], "3-2", False, True),
+        ({"format": {"set": "advantage"}}, [5, 5], "0-0", False, False),
+    ],
+)
+def test_a_tie_break_is_near_from_five_all(
+    *, holds: Holds, context: dict[str, Any], games: list[int], points: str, near: bool, now: bool
+) -> None:
+    told = holds(context=context, score=score(games, points=points))
+    assert (("tie-break-near" in told), ("tie-break-now" in told)) == (near, now)
+
+
+def test_a_match_tie_break_is_a_tie_break(holds: Holds) -> None:
+    fmt = {"format": {"sets": 3, "final_set": "match-tie-break-10"}}
+    assert "tie-break-now" in holds(context=fmt, score=score([0, 0], [[6, 4], [4, 6]], "8-9"))
+
+
+@pytest.mark.parametrize(
+    ("importance", "expected"),
+    [(None, ""), (0.60, "important-point"), (0.40, "important-point"), (0.39, ""), (0.15, "easy-point"), (0.0, "")],
+)
+def test_importance_makes_a_point_big_or_easy(holds: Holds, importance: float | None, expected: str) -> None:
+    told = holds(importance, score=START) & {"important-point", "easy-point"}
+    assert told == ({expected} if expected else set())
+
+
+@pytest.mark.parametrize(("games", "rest"), [([1, 0], False), ([2, 1], True), ([0, 1], False), ([6, 6], False)])
+def test_there_is_no_rest_after_the_first_game_of_a_set_nor_in_a_tie_break(
+    holds: Holds, games: list[int], rest: bool
+) -> None:
+    assert ("change-with-rest" in holds(score=score(games))) is rest
+    assert "change-with-rest" not in holds(moment="between-points", score=score(games))
+
+
+@pytest.mark.parametrize(
+    ("last", "lost", "won"),
+    [("WLLL", True, False), ("LLW", False, False), ("LL", False, False), ("wwww", False, True), ("LWWW", False, True)],
+)
+def test_three_points_in_a_row_count_from_the_newest(holds: Holds, last: str, lost: bool, won: bool) -> None:
+    told = holds(observations=[{"what": "record.last_points", "value": last}])
+    assert (("points-lost-in-row" in told), ("points-won-in-row" in told)) == (lost, won)
+
+
+@pytest.mark.parametrize(
+    ("unforced", "of", "expected"),
+    [
+        (7, 14, {"losing-by-own-errors"}),
+        (6, 14, set()),
+        (5, 14, {"losing-to-better-play"}),
+        (7, 7, set()),
+        (0, 0, set()),
+    ],
+)
+def test_own_errors_are_judged_from_eight_lost_points_on(
+    holds: Holds, unforced: int, of: int, expected: set[str]
+) -> None:
+    told = holds(own_errors={"unforced": unforced, "of": of})
+    assert told & {"losing-by-own-errors", "losing-to-better-play"} == expected
+
+
+@pytest.mark.parametrize(
+    ("won", "of", "expected"),
+    [(11, 20, {"winning-points"}), (10, 20, set()), (8, 20, set()), (7, 20, {"losing-points"}), (0, 19, set())],
+)
+def test_points_are_judged_from_twenty_on(holds: Holds, won: int, of: int, expected: set[str]) -> None:
+    half = of // 2
+    on_serve = {"won": min(won, half), "of": half}
+    played = {"on_serve": on_serve, "on_return": {"won": won - on_serve["won"], "of": of - half}}
+    assert holds(points_played=played) & {"winning-points", "losing-points"} == expected
+
+
+def test_the_verdict_on_tries_is_passed_on(holds: Holds) -> None:
+    assert {"plan-losing"} == holds(losing=True) - holds()
+    assert {"plan-winning"} == holds(winning=True) - holds()
+
+
+@pytest.mark.parametrize(("of", "counted"), [((3, 3), True), ((6,), True), ((5,), False)])
+def test_returns_are_counted_from_six_chances_on(holds: Holds, of: tuple[int, ...], counted: bool) -> None:
+    told = holds(observations=[{"what": "return.backhand_in", "count": 1, "of": n} for n in of])
+    assert ("returns-counted-backhand" in told) is counted
+    assert "returns-counted-forehand" not in told
+
+
+@pytest.mark.parametrize(
+    ("direction", "expected"),
+    [
+        ({"north": "with"}, {"wind-with", "wind-against"}),
+        ({"north": "with", "south": "against"}, {"wind-with", "wind-against"}),
+        ({"south": "cross"}, {"wind-across"}),
+        (None, set()),
+    ],
+)
+def test_the_far_end_is_the_mirror_of_the_near_one(
+    holds: Holds, direction: dict[str, str] | None, expected: set[str]
+) -> None:
+    names = {"wind-with", "wind-against", "wind-across"}
+    strong, light = (holds(context={"wind": {"strength": s, "direction": direction}}) for s in ("strong", "light"))
+    assert strong & names == expected
+    assert not light & (names | {"wind-strong", "wind-moderate"})
+    assert {"wind-strong", "wind-moderate"} <= strong
+
+
+@pytest.mark.parametrize(
+    ("context", "hot"),
+    [
+        ({"heat": "hot"}, True),
+        ({"heat": "extreme"}, True),
+        ({"heat": "warm"}, False),
+        ({"heat": {"air_c": 32}}, True),
+        ({"heat": {"air_c": 31.9, "humidity": 90}}, False),
+        ({"heat": {"wbgt": 28}}, True),
+        ({}, False),
+    ],
+)
+def test_heat_is_felt_or_measured(holds: Holds, context: dict[str, Any], hot: bool) -> None:
+    assert ("hot" in holds(context=context)) is hot
+
+
+@pytest.mark.parametrize(
+    ("own", "opponent", "expected"),
+    [
+        ("right", "right", {"same-handed"}),
+        ("left", "left", {"same-handed"}),
+        ("left", "right", {"opposite-handed", "left-hander-against-right-hander"}),
+        ("right", "left", {"opposite-handed", "right-hander-against-left-hander"}),
+        ("both", "both", {"two-forehands"}),
+        ("right", "both", {"two-forehands"}),
+        (None, None, set()),
+        ("right", None, set()),
+    ],
+)
+def test_pairs_of_hands(holds: Holds, own: str | None, opponent: str | None, expected: set[str]) -> None:
+    told = holds(own={"handedness": own}, opponent={"handedness": opponent})
+    names = [name for name in told if "hand" in name]
+    assert set(names) == expected
+
+
+@pytest.mark.parametrize(
+    ("wire", "expected"),
+    [
+        ({"own": {"age_band": "U12"}}, {"under-14", "under-18"}),
+        ({"opponent": {"age_band": "U14"}}, {"opponent-under-14", "under-18"}),
+        ({"context": {"age_band": "U14"}}, {"under-14", "opponent-under-14", "under-18"}),
+        ({"own": {"age_band": "U18"}}, {"under-18"}),
+        ({"own": {"age_band": "60+"}}, {"senior"}),
+        ({"opponent": {"age_band": "70+"}}, {"senior"}),
+        ({"own": {"age_band": "open"}}, set()),
+        ({}, set()),
+    ],
+)
+def test_ages(holds: Holds, wire: dict[str, Any], expected: set[str]) -> None:
+    assert holds(**wire) & {"under-14", "opponent-under-14", "under-18", "senior"} == expected
+
+
+@pytest.mark.parametrize(
+    ("wire", "name"),
+    [
+        ({"own": {"pain_now": 1}}, "own-pain"),
+        ({"observations": [{"what": "physical.warning_sign", "seen": True}]}, "warning-sign"),
+        ({"context": {"elapsed": 60}}, "long-match"),
+        ({"context": {"surface_state": "damp"}}, "wet-or-damp"),
+        ({"context": {"surface_state": "wet"}}, "wet-or-damp"),
+        ({"context": {"sun": "north"}}, "sun-in-play"),
+        ({"context": {"officials": "none"}}, "no-officials"),
+        ({"context": {"officials": "roving"}}, "officials-present"),
+        ({"context": {"coaching": "permitted"}}, "coaching-may-be-barred"),
+    ],
+)
+def test_the_day_and_the_people(holds: Holds, wire: dict[str, Any], name: str) -> None:
+    assert name in holds(**wire)
+
+
+@pytest.mark.parametrize(
+    ("wire", "name"),
+    [
+        ({"own": {"pain_now": 0}}, "own-pain"),
+        ({"observations": [{"what": "physical.warning_sign", "seen": False}]}, "warning-sign"),
+        ({"context": {"elapsed": 59}}, "long-match"),
+        ({"context": {"surface_state": "dry"}}, "wet-or-damp"),
+        ({"context": {"sun": "none"}}, "sun-in-play"),
+        ({"context": {}}, "no-officials"),
+        ({"context": {}}, "officials-present"),
+        ({"context": {"coaching": "permitted", "device": "coach"}}, "coaching-may-be-barred"),
+    ],
+)
+def test_what_is_unknown_or_denied_makes_nothing_so(holds: Holds, wire: dict[str, Any], name: str) -> None:
+    assert name not in holds(**wire)
