@@ -31,8 +31,9 @@ def plan_verdict(
     """Return the verdict and its reason in counts.
 
     Verdicts come with the likeliest to do worse first; `holding` are those of `ASKED` that hold. Change needs a
-    tactic that was carried out often enough and clearly does worse. Own errors are put right before anything is
-    changed, and a game that wins points is kept. Fewer tries, or points lost without a tactic to blame, adjust at most.
+    tactic that was carried out often enough and clearly does worse, or twenty points and more that are lost to better
+    play. Own errors are put right before anything is changed, and a game that wins points is kept. Fewer tries, or
+    points lost for a cause not counted, adjust at most.
     """
     rule = rulebook.defaults["plan"]
     worst = next(iter([v for v in verdicts if v.enough] or verdicts), None)
@@ -46,9 +47,16 @@ def plan_verdict(
     if worst and _is_early_sign(worst, rule["early"]):
         return Plan.ADJUST, f"{words}; too few tries to drop it, but use it less until it pays"
     if LOSING in holding:
-        theirs = f", and {_errors_words(situation)}: it is mostly their play" if BETTER_PLAY in holding else ""
-        return Plan.ADJUST, f"{_points_words(situation)}{theirs}; change one cheap thing, height or depth; {words}"
+        return _losing_points(situation, words, holding)
     return Plan.KEEP, f"{words}; {_nothing_against(worst, int(rule['tries']))}"
+
+
+def _losing_points(situation: Situation, words: str, holding: Set[str]) -> tuple[Plan, str]:
+    """The verdict where clearly fewer than half of the points are won, and not by own errors."""
+    if BETTER_PLAY in holding:
+        only = f"and only {_errors_words(situation)}: they play better"
+        return Plan.CHANGE, f"{_points_words(situation)}, {only}; {words}"
+    return Plan.ADJUST, f"{_points_words(situation)}; change one cheap thing, height or depth; {words}"
 
 
 def _losing_tactic(situation: Situation, words: str, holding: Set[str]) -> tuple[Plan, str]:

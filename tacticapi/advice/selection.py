@@ -6,7 +6,7 @@ from tacticapi.domain.advice import Held
 from tacticapi.domain.firing import Firings, Priced
 from tacticapi.domain.rulebook import Category, MomentRule, Rulebook
 from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import Gate, RelationKind, Tactic
+from tacticapi.domain.tactic import Gate, Relation, RelationKind, Tactic
 from tacticapi.domain.terms import HeldBack, Show
 
 NUMBERS = (int, float)
@@ -96,30 +96,31 @@ def _no_gain_words(item: Priced) -> str:
 def settle_conflicts(kept: list[Priced], values: Mapping[str, float]) -> tuple[list[Priced], list[Held]]:
     """Set aside the loser of each pair that names each other.
 
-    Explicit overrides and yields first; then conflicts, by authority, then by `values`, then by id.
+    Explicit overrides and yields first; then conflicts, by the firmer belief where the relation says so, else by
+    authority, then by `values`, then by id.
     A tactic that was set aside itself sets nothing aside.
     """
     ordered = sorted(kept, key=lambda p: (p.firing.tactic.authority, -values[p.firing.tactic.id], p.firing.tactic.id))
-    places = {item.firing.tactic.id: place for place, item in enumerate(ordered)}
+    places = {item.firing.tactic.id: (place, item) for place, item in enumerate(ordered)}
     held: dict[str, Held] = {}
     for kinds in ((RelationKind.OVERRIDES, RelationKind.YIELDS_TO), (RelationKind.CONFLICTS,)):
         for item in ordered:
-            for winner, loser, settled in _pairs(item.firing.tactic, kinds, places):
-                if winner not in held and loser not in held:
-                    held[loser] = Held(loser, HeldBack.CONFLICT, settled)
+            for relation in item.firing.tactic.relations:
+                if relation.kind in kinds and relation.to in places:
+                    winner, loser = _settled(item.firing.tactic.id, relation, places)
+                    if winner not in held and loser not in held:
+                        held[loser] = Held(loser, HeldBack.CONFLICT, relation.settled or f"gives way to {winner}")
     return [p for p in kept if p.firing.tactic.id not in held], [held[key] for key in sorted(held)]
 
 
-def _pairs(
-    tactic: Tactic, kinds: tuple[RelationKind, ...], places: Mapping[str, int]
-) -> Iterable[tuple[str, str, str]]:
-    """Yield (winner, loser, how it is settled) of the tactic's relations to others that fired."""
-    for relation in tactic.relations:
-        if relation.kind not in kinds or relation.to not in places:
-            continue
-        winner, loser = tactic.id, relation.to
-        if relation.kind is RelationKind.YIELDS_TO or (
-            relation.kind is RelationKind.CONFLICTS and places[loser] < places[winner]
-        ):
-            winner, loser = loser, winner
-        yield winner, loser, relation.settled or f"gives way to {winner}"
+def _settled(tactic: str, relation: Relation, places: Mapping[str, tuple[int, Priced]]) -> tuple[str, str]:
+    """(winner, loser) of a relation between two tactics that fired."""
+    match relation.kind:
+        case RelationKind.OVERRIDES:
+            return tactic, relation.to
+        case RelationKind.YIELDS_TO:
+            return relation.to, tactic
+        case _:
+            (here, item), (there, other) = places[tactic], places[relation.to]
+            firmer = other.chance - item.chance if relation.by == "belief" else 0.0
+            return (relation.to, tactic) if firmer > 0 or (firmer == 0 and there < here) else (tactic, relation.to)

@@ -146,16 +146,22 @@ def unused(
 ) -> tuple[Unused, ...]:
     """Every accepted observation that moved no belief and no rule, with the reason; `facts` are those rules matched."""
     used = {place for belief in beliefs for c in belief.contributions for place in c.observations}
-    used |= {place for fact in facts if fact.kind is FactKind.OBSERVED for place in fact.observations}
+    used |= {place for fact in facts if fact.kind is not FactKind.BELIEF for place in fact.observations}
     lines = []
     for seen in situation.observations:
         if seen.index in refused:
             lines.append(Unused(seen.index, seen.what, refused[seen.index], seen.ref))
         elif seen.index not in used:
-            no_wing = "wing" in rulebook.kinds[seen.what].qualifiers and seen.wing is None
-            why = "no wing: say on which wing it was seen" if no_wing else "no effect at this moment"
-            lines.append(Unused(seen.index, seen.what, why, seen.ref))
+            lines.append(Unused(seen.index, seen.what, _why_unused(seen, rulebook), seen.ref))
     return tuple(lines)
+
+
+def _why_unused(seen: Observation, rulebook: Rulebook) -> str:
+    if seen.way is Way.TEXT:
+        return "no effect at this moment; a note is kept but not weighed"
+    if "wing" in rulebook.kinds[seen.what].qualifiers and seen.wing is None:
+        return "no wing: say on which wing it was seen"
+    return "no effect at this moment"
 
 
 def _key(fact: Fact) -> Key:

@@ -112,11 +112,15 @@ class RelationKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Relation:
-    """A tie from one tactic to another. For conflicts `settled` says in words how it is decided."""
+    """A tie from one tactic to another. For conflicts `settled` says in words how it is decided.
+
+    `by` is "belief" where the firmer belief wins a conflict, None where authority and value do.
+    """
 
     kind: RelationKind
     to: str
     settled: str | None = None
+    by: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -36,9 +36,9 @@ def read_entries(situation: Situation, rulebook: Rulebook, state: State | None) 
             refused[seen.index] = _wrong_phase(kind)
         elif kind.needs_end and seen.end is None and phase is Phase.GAMES and _ends_differ(situation.context):
             refused[seen.index] = "no end: in wind or sun a count is only read together with the end it was taken at"
-        elif seen.way is Way.TEXT or (seen.way is Way.COUNT and not seen.of):
-            refused[seen.index] = "a note is kept but not weighed" if seen.way is Way.TEXT else "no chances seen"
-        else:
+        elif seen.way is Way.COUNT and not seen.of:
+            refused[seen.index] = "no chances seen"
+        elif seen.way is not Way.TEXT or Way.SEEN in kind.ways:  # a text about a sign says that it was seen
             entries.append(Entry(seen, phase, clock.weight(seen) if phase is Phase.GAMES and kind.ages else 1.0))
     return entries, refused
 

@@ -167,8 +167,8 @@ def level_of(term: Term, entry: Entry) -> str | None:
         return next((name for name, low, high in term.bands if low <= amount < high), None)
     if seen.way is Way.RATING:
         level = str(round(seen.rating if seen.rating is not None else 0.0))
-    elif seen.way is Way.SEEN:
-        level = "seen" if seen.seen else "not-seen"
+    elif seen.way in (Way.SEEN, Way.TEXT):
+        level = "not-seen" if seen.seen is False else "seen"
     else:
         level = str(seen.value)
     return level if level in term.table else None
@@ -187,8 +187,8 @@ def graded_text(entry: Entry, kind: ObservationKind) -> str:
             return f"rated {seen.rating:g} of 4"
         case Way.AMOUNT:
             return f"{seen.amount:g}" + (f" {kind.unit}" if kind.unit else "")
-        case Way.SEEN:
-            return "seen" if seen.seen else "not seen"
+        case Way.SEEN | Way.TEXT:
+            return "not seen" if seen.seen is False else "seen"
         case _:
             return str(seen.value)
 

@@ -65,13 +65,16 @@ class View:
 
 Question = Callable[[View], bool]
 COMPUTED: dict[str, Question] = {}
+READS: dict[str, frozenset[str]] = {}
+"""The observation kinds that a computed circumstance reads by itself."""
 
 
-def circumstance(name: str) -> Callable[[Question], Question]:
-    """Register the function as the answer to this circumstance."""
+def circumstance(name: str, *reads: str) -> Callable[[Question], Question]:
+    """Register the function as the answer to this circumstance, with the observation kinds that it reads."""
 
     def register(question: Question) -> Question:
         COMPUTED[name] = question
+        READS[name] = frozenset(reads)
         return question
 
     return register
@@ -234,12 +237,12 @@ def _change_with_rest(view: View) -> bool:
 # The record -------------------------------------------------------------------------------------------------
 
 
-@circumstance("points-lost-in-row")
+@circumstance("points-lost-in-row", "record.last_points")
 def _points_lost_in_row(view: View) -> bool:
     return _ends_with(view, "L")
 
 
-@circumstance("points-won-in-row")
+@circumstance("points-won-in-row", "record.last_points")
 def _points_won_in_row(view: View) -> bool:
     return _ends_with(view, "W")
 
@@ -302,12 +305,12 @@ def _their_play_changed(view: View) -> bool:
     return view.play_changed
 
 
-@circumstance("returns-counted-backhand")
+@circumstance("returns-counted-backhand", "return.backhand_in")
 def _returns_counted_backhand(view: View) -> bool:
     return _chances(view, "return.backhand_in") >= float(view.defaults["returns_counted"])
 
 
-@circumstance("returns-counted-forehand")
+@circumstance("returns-counted-forehand", "return.forehand_in")
 def _returns_counted_forehand(view: View) -> bool:
     return _chances(view, "return.forehand_in") >= float(view.defaults["returns_counted"])
 
@@ -393,7 +396,7 @@ def _own_pain(view: View) -> bool:
     return float(view.situation.own.get("pain_now") or 0) >= 1
 
 
-@circumstance("warning-sign")
+@circumstance("warning-sign", "physical.warning_sign")
 def _warning_sign(view: View) -> bool:
     return any(o.what == "physical.warning_sign" and o.seen is not False for o in view.situation.observations)
 

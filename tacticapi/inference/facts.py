@@ -14,7 +14,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.tactic import Circumstance, Condition, FactKind
 from tacticapi.domain.terms import Way
-from tacticapi.inference.circumstances import COMPUTED, View, holding
+from tacticapi.inference.circumstances import COMPUTED, READS, View, holding
 from tacticapi.knowledge import PLAIN_COUNT, QUALIFIERS, part_name
 from tacticapi.scoring import games_completed, place
 
@@ -42,7 +42,7 @@ class FactBuilder:
             *self._unseen(view.situation),
             *self._score(view),
             *self._tries(view.situation),
-            *(Fact(f"circumstance:{c}", FactKind.CIRCUMSTANCE, c) for c in holding(view, self._computed)),
+            *self._circumstances(view),
         )
 
     def _beliefs(self, beliefs: Iterable[Belief]) -> Iterator[Fact]:
@@ -96,11 +96,16 @@ class FactBuilder:
             total = self._rulebook.kinds[what].unit == "times"
             amount = fsum(a for a, _ in amounts) if total else _mean(amounts)
             yield ":amount", {"amount": round(100 * amount)}
-        if any(s.seen or s.way is Way.TEXT for s, _ in part):
+        if any(s.seen or s.way is Way.TEXT for s, _ in part):  # a text about a sign says that it was seen
             yield ":seen", {"seen": "yes"}
         newest = max((w for s, w in part if s.way is Way.VALUE), default=None)
         for value in sorted({s.value for s, w in part if s.way is Way.VALUE and w == newest and s.value}):
             yield f":{value}", {"value": value}
+
+    def _circumstances(self, view: View) -> Iterator[Fact]:
+        for name in holding(view, self._computed):
+            places = tuple(o.index for o in view.situation.observations if o.what in READS[name])
+            yield Fact(f"circumstance:{name}", FactKind.CIRCUMSTANCE, name, {}, places)
 
     def _unseen(self, situation: Situation) -> Iterator[Fact]:
         posted = {seen.what for seen in situation.observations}

@@ -87,7 +87,7 @@ def _observed(name: str, rulebook: Rulebook) -> Fields | None:
         found["rating"] = (0, 4 * _RATING_SCALE)
     if Way.AMOUNT in ways:
         found["amount"] = _amount(spec, _AMOUNT_SCALE)
-    if ways & {Way.SEEN, Way.TEXT}:
+    if Way.SEEN in ways:
         found["seen"] = frozenset({"yes"})
     return found
 

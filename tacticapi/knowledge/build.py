@@ -140,7 +140,7 @@ def _effect(data: Data) -> Effect:
 
 def _relation(data: Data) -> Relation:
     found = next(one for one in RelationKind if one.value in data)
-    return Relation(found, data[found.value], _text(data.get("settled")))
+    return Relation(found, data[found.value], _text(data.get("settled")), data.get("by"))
 
 
 def _text(text: Any) -> Any:

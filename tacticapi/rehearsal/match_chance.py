@@ -1,5 +1,7 @@
 """The true chance to win the match from a score, for known chances to win a point."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from tacticapi.rehearsal.world.match import Score
@@ -7,8 +9,8 @@ from tacticapi.rehearsal.world.pairing import Chances
 from tacticapi.scoring import Format, MatchModel, read_score
 
 
-def match_chance(score: Score, chances: Chances) -> float:
-    """Chance to win a best of three from the start of a game, points independent."""
+def match_chances(score: Score, chances: Sequence[Chances]) -> list[float]:
+    """Chances to win a best of three from the start of a game, points independent, one for each pair of chances."""
     fmt = Format.from_wire({"sets": 3})
-    model = MatchModel(fmt, np.array([[chances.serve]]), np.array([chances.return_]))
-    return float(np.asarray(model.at(read_score(fmt, score.wire())).match.now).ravel()[0])
+    model = MatchModel(fmt, np.array([c.serve for c in chances]), np.array([c.return_ for c in chances]))
+    return [float(x) for x in np.asarray(model.at(read_score(fmt, score.wire())).match.now)]

@@ -7,7 +7,7 @@ from typing import Any
 
 from tacticapi.advice import Adviser
 from tacticapi.domain.advice import Advice, Suggestion
-from tacticapi.rehearsal.match_chance import match_chance
+from tacticapi.rehearsal.match_chance import match_chances
 from tacticapi.rehearsal.outcome import AtStage, Believed, Rehearsed, Stage, Suggested
 from tacticapi.rehearsal.players import Record, ask, drawn, leaned, plays_of, tries_of
 from tacticapi.rehearsal.world.match import Court, Point, Score, play_game
@@ -72,7 +72,9 @@ def rehearse_one(adviser: Adviser, seed: int, index: int, manner: Manner = Manne
     return Rehearsed(index, stages, _counts(m.notes))
 
 
-def _plan(pairing: Pairing, chosen: Sequence[Chosen], lean: tuple[int, int] | None) -> tuple[Any, tuple[int, int] | None]:
+def _plan(
+    pairing: Pairing, chosen: Sequence[Chosen], lean: tuple[int, int] | None
+) -> tuple[Any, tuple[int, int] | None]:
     return played(pairing.plan, chosen, pairing.nature.left), lean if reads_serves(chosen) else None
 
 
@@ -109,20 +111,24 @@ def _stage(
         advised=m.pairing.chances(chosen, lean).point,
         drawn=m.pairing.chances(drawn(m.rng, count), lean).point,
         best=m.pairing.chances(m.best[count - 1], m.pairing.favourites).point,
-        suggested=tuple(_held_against(m, s, one, lean, plain) for s, one in zip(advice.suggestions, chosen, strict=True)),
+        suggested=_held_against(m, advice.suggestions, chosen, lean, plain),
         believed=_beliefs(m.pairing, advice),
     )
     return chosen, lean, reach
 
 
-def _held_against(m: Meeting, s: Suggestion, one: Chosen, lean: tuple[int, int] | None, plain: Chances) -> Suggested:
-    with_it = m.pairing.chances((one,), lean)
-    true = None
-    if s.gain.match is not None and one.tactic in CHANGES:
-        true = match_chance(m.score, with_it) - match_chance(m.score, plain)
-    return Suggested(
-        one.tactic, one.aim, tuple((r.trait, r.wing.value if r.wing else None) for r in s.rests_on), s.gain.point,
-        with_it.point - plain.point, one.tactic in CHANGES, s.gain.match, s.gain.match_low, s.gain.match_high, true,
+def _held_against(
+    m: Meeting, suggestions: Sequence[Suggestion], chosen: Sequence[Chosen], lean: tuple[int, int] | None, plain: Chances
+) -> tuple[Suggested, ...]:
+    each = [m.pairing.chances((one,), lean) for one in chosen]
+    before, *after = match_chances(m.score, [plain, *each])
+    return tuple(
+        Suggested(
+            one.tactic, one.aim, tuple((r.trait, r.wing.value if r.wing else None) for r in s.rests_on), s.gain.point,
+            reached.point - plain.point, one.tactic in CHANGES, s.gain.match, s.gain.match_low, s.gain.match_high,
+            won - before if one.tactic in CHANGES else None,
+        )
+        for s, one, reached, won in zip(suggestions, chosen, each, after, strict=True)
     )  # fmt: skip
 
 

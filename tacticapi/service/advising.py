@@ -9,11 +9,11 @@ from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment, Phase
 from tacticapi.service.codec import decode, encode
 from tacticapi.service.desk import Desk
-from tacticapi.service.entries import known_match
+from tacticapi.service.entries import locked_match
 from tacticapi.service.errors import NotFound, refuse
 from tacticapi.service.scorekeeping import state_after
 from tacticapi.service.situations import Kept, read_kept, situation
-from tacticapi.store import Snapshot, UnitOfWork, new_id
+from tacticapi.store import Match, Snapshot, UnitOfWork, new_id
 
 HEALTH_REMOVED = "health items removed"
 OTHER_RULES = "other rules: this advice was given by rulebook {version} ({digest})"
@@ -62,10 +62,20 @@ def live_advice(
         return _live(kept.latest)
     snapshot = _snapshot(desk, kept, asked)
     with desk.work(club_id) as work:
-        known_match(work, match_id)
-        work.snapshots.add(snapshot)
-        work.commit()
-    return _live(snapshot)
+        same = _stands(locked_match(work, match_id)) == _stands(kept.match)
+        if same:
+            work.snapshots.add(snapshot)
+            work.commit()
+    # where the match ended or a player was erased while the rules ran, what this advice rests on must not be kept
+    return (
+        _live(snapshot)
+        if same
+        else live_advice(desk, club_id, match_id, moment, limit=limit, minutes_left=minutes_left)
+    )
+
+
+def _stands(match: Match) -> tuple[str, str | None, str | None]:
+    return match.status, match.own_id, match.opponent_id
 
 
 def check_moment(desk: Desk, kept: Kept, moment: Moment) -> None:

@@ -3,10 +3,13 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import TYPE_CHECKING
 
-from tacticapi.advice import Adviser
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.store import Engine, UnitOfWork
+
+if TYPE_CHECKING:  # numpy and scipy come with it, and most use cases need neither
+    from tacticapi.advice import Adviser
 
 
 def utc_now() -> datetime:
@@ -19,7 +22,7 @@ class Desk:
     """One a process. `now` gives an aware time."""
 
     engine: Engine
-    adviser: Adviser
+    adviser: "Adviser"
     now: Callable[[], datetime] = utc_now
 
     @property

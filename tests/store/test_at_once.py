@@ -19,15 +19,15 @@ Start = Any
 
 @pytest.fixture
 def start(desk: Desk, url: str, club: str, played: Any, tmp_path: Path) -> Iterator[Start]:
-    """Starts a worker that waits for a line before it posts."""
+    """Starts workers that wait for a line before they post."""
     rules = tmp_path / "rulebook.pickle"
     rules.write_bytes(pickle.dumps(desk.rulebook))
     started: list[subprocess.Popen[str]] = []
 
-    def run(name: str, requests: int, size: int, *more: str) -> subprocess.Popen[str]:
+    def run(names: str, requests: int, size: int, *more: str) -> subprocess.Popen[str]:
         fixed = [sys.executable, str(WORKER), url, str(rules), club, played.match]
         process = subprocess.Popen(
-            [*fixed, name, str(requests), str(size), *more],
+            [*fixed, names, str(requests), str(size), *more],
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         )  # fmt: skip
         started.append(process)
@@ -39,14 +39,21 @@ def start(desk: Desk, url: str, club: str, played: Any, tmp_path: Path) -> Itera
         process.communicate()
 
 
-def go(*processes: subprocess.Popen[str]) -> None:
-    for process in processes:
-        assert process.stdout is not None
-        assert process.stdout.readline() == "ready\n", process.communicate()[1]
-    for process in processes:
-        assert process.stdin is not None
-        process.stdin.write("go\n")
-        process.stdin.flush()
+def go(process: subprocess.Popen[str]) -> None:
+    """Let a worker begin."""
+    assert process.stdin is not None
+    assert process.stdout is not None
+    assert process.stdout.readline() == "ready\n", process.communicate()[1]
+    process.stdin.write("go\n")
+    process.stdin.flush()
+
+
+def finish(process: subprocess.Popen[str]) -> list[str]:
+    """Let a worker do all of its work; the lines that it told."""
+    go(process)
+    told, errors = process.communicate(timeout=60)
+    assert process.returncode == 0, errors
+    return told.splitlines()
 
 
 def kept(desk: Desk, club: str, match: str) -> Counter[str]:
@@ -59,21 +66,16 @@ def kept(desk: Desk, club: str, match: str) -> Counter[str]:
 
 
 def test_eight_processes_on_one_match_lose_and_double_nothing(desk: Desk, club: str, played: Any, start: Start) -> None:
-    workers = [start(f"worker-{n}", 6, 3, "again") for n in range(8)]
-    go(*workers)
-    told = [worker.communicate(timeout=60) for worker in workers]
-    assert [worker.returncode for worker in workers] == [0] * 8, told
-    expected = {f"worker-{n}/{request}/{place}" for n in range(8) for request in range(6) for place in range(3)}
+    names = [f"worker-{n}" for n in range(8)]
+    finish(start(",".join(names), 6, 3, "again"))
+    expected = {f"{name}/{request}/{place}" for name in names for request in range(6) for place in range(3)}
     assert kept(desk, club, played.match) == Counter(expected)
 
 
 def test_the_same_request_from_several_processes_at_once_is_done_once(
     desk: Desk, club: str, played: Any, start: Start
 ) -> None:
-    workers = [start("same", 5, 2) for _ in range(3)]
-    go(*workers)
-    told = [worker.communicate(timeout=60) for worker in workers]
-    assert [worker.returncode for worker in workers] == [0] * 3, told
+    finish(start("same,same,same", 5, 2))
     assert kept(desk, club, played.match) == Counter(f"same/{r}/{place}" for r in range(5) for place in range(2))
 
 
@@ -95,7 +97,5 @@ def test_a_process_killed_halfway_loses_nothing_acknowledged(
     assert set(whole.values()) == {40}  # a request is kept whole or not at all
     assert max(found.values()) == 1
     requests = len(whole) + 1
-    again = start("victim", requests, 40)
-    go(again)
-    assert again.communicate(timeout=60)[0].splitlines()[-1] == str(requests - 1)
+    assert finish(start("victim", requests, 40))[-1] == str(requests - 1)
     assert kept(desk, club, played.match) == Counter(f"victim/{r}/{p}" for r in range(requests) for p in range(40))

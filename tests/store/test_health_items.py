@@ -6,8 +6,9 @@ from typing import Any
 
 import pytest
 
+from tacticapi.advice import Adviser
 from tacticapi.domain.terms import Moment
-from tacticapi.service import Desk, VersionConflict, advising, dossier, matches, observations, sheets
+from tacticapi.service import Desk, Refused, VersionConflict, advising, dossier, matches, observations, sheets
 from tacticapi.service.debrief import debrief
 from tacticapi.service.export import export
 from tacticapi.service.health import Health
@@ -107,6 +108,22 @@ def test_erased_text_is_overwritten_in_the_sqlite_file(desk: Desk, club: str, ai
     path = Path(desk.engine.url.database or "")
     assert NOTE.encode() not in path.read_bytes()
     assert json.dumps(ailing.match).strip('"').encode() in path.read_bytes()
+
+
+def test_advice_that_was_being_made_when_the_match_ended_is_not_kept(
+    desk: Desk, club: str, ailing: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    trace = Adviser.trace
+
+    def end_meanwhile(adviser: Adviser, *asked: Any) -> Any:
+        matches.end(desk, club, ailing.match)
+        return trace(adviser, *asked)
+
+    monkeypatch.setattr(Adviser, "trace", end_meanwhile)
+    with pytest.raises(Refused, match="over"):
+        advising.live_advice(desk, club, ailing.match, Moment.CHANGE_OF_ENDS)
+    text = kept_text(desk, club, ailing.match)
+    assert [word for word in words(desk) if word in text] == []
 
 
 def test_ending_twice_changes_nothing_more(desk: Desk, club: str, played: Any) -> None:

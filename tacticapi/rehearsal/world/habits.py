@@ -72,7 +72,7 @@ def opponent_habits(nature: Nature, same_handed: bool, user_left: bool) -> Habit
     round_ = _logistic(-1.35 + 0.8 * z["run_round"])
     mix = _mix(_Wish(shots, by_ball, middle, round_, (0.55, 0.25, 0.20)), same_handed)
     if nature.backhand == "slice":
-        slices = (PLAY_WING == 1) & (PLAY_SHOT == SHOT["low"])
+        slices = (PLAY_WING == 1) & (SHOT["low"] == PLAY_SHOT)
         drives = (PLAY_WING == 1) & np.isin(PLAY_SHOT, [SHOT["neutral"], SHOT["high"], SHOT["fast"]])
         mix = normal(mix * np.where(slices, 12.0, np.where(drives, 0.25, 1.0)))
     return Habits(mix, _opponent_serves(nature, user_left))
@@ -96,7 +96,14 @@ def planned(same_handed: bool, opponent_left: bool) -> Habits:
 def _by_ball(
     shots: Mapping[str, float], come_in: float, lobs: float, attack: float, block: float
 ) -> dict[str, Mapping[str, float]]:
-    first = {"neutral": (1 - block) * 0.8, "high": 0.05, "low": 0.10, "fast": 0.05 * (1 - block), "block": block, "approach": 0.01}
+    first = {
+        "neutral": (1 - block) * 0.8,
+        "high": 0.05,
+        "low": 0.10,
+        "fast": 0.05 * (1 - block),
+        "block": block,
+        "approach": 0.01,
+    }
     second = {"neutral": (1 - attack) * (1 - 0.5 * block), "high": 0.06, "low": 0.10, "fast": attack, "block": 0.5 * block,
               "approach": 0.02}  # fmt: skip
     short = {**shots, "fast": shots["fast"] * 3, "wide": shots["wide"] * 2.5, "drop": shots["drop"] * 3}

@@ -6,13 +6,14 @@ from typing import Final
 
 import numpy as np
 
-from tacticapi.rehearsal.world.habits import Habits, opponent_habits, planned
+from tacticapi.rehearsal.world.habits import Habits, opponent_habits
 from tacticapi.rehearsal.world.match import adapting
+from tacticapi.rehearsal.world.own_plan import own_plan
 from tacticapi.rehearsal.world.points import Opposition, opposition, point_chances
 from tacticapi.rehearsal.world.qualities import Nature, Player, User, draw_nature, draw_user, opponent, own_player
 from tacticapi.rehearsal.world.tactics import Chosen, options, played, reads_serves
 
-SHORTLIST: Final = 14  # tactics that an all-knowing player still tries in company
+SHORTLIST: Final = 8  # tactics that an all-knowing player still tries in company
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,13 +59,19 @@ class Pairing:
 
     def best(self, count: int) -> list[tuple[Chosen, ...]]:
         """What an all-knowing player adds, the best first tactic, the best to go with it, and so on up to `count`."""
-        tried = sorted(((self.chances((one,), self.favourites).point, i, one) for i, one in enumerate(options())), reverse=True)
+        tried = sorted(
+            ((self.chances((one,), self.favourites).point, i, one) for i, one in enumerate(options())), reverse=True
+        )
         plain = self.chances(()).point
         best: list[tuple[Chosen, ...]] = []
         taken: tuple[Chosen, ...] = ()
         value = plain
         for _ in range(count):
-            ranked = [(self.chances((*taken, one), self.favourites).point, -i, one) for _, i, one in tried[:SHORTLIST] if one not in taken]
+            ranked = [
+                (self.chances((*taken, one), self.favourites).point, -i, one)
+                for _, i, one in tried[:SHORTLIST]
+                if one not in taken
+            ]
             found = max(ranked)
             if found[0] > value:
                 value, taken = found[0], (*taken, found[2])
@@ -78,5 +85,5 @@ def draw_pairing(seed: int, index: int) -> Pairing:
     nature, user = draw_nature(rng), draw_user(rng)
     own, other = own_player(user), opponent(nature)
     same = nature.left == user.left
-    habits, plan = opponent_habits(nature, same, user.left), planned(same, nature.left)
+    habits, plan = opponent_habits(nature, same, user.left), own_plan(own, nature.left)
     return Pairing(nature, user, own, other, habits, plan, opposition(own, other, habits, adapting(nature)))

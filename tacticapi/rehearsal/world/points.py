@@ -35,8 +35,8 @@ from tacticapi.rehearsal.world.strokes import ERROR, GOOD, SHORT, WINNER, outcom
 LONG_FROM = 6  # strokes of a point, the serve counted, from which tolerance decides
 READ_RIGHT, READ_WRONG = -0.35, 0.22  # log-odds of a return error when a serve is leaned to rightly and wrongly
 EXPECTED = -0.45  # log-odds of an error on a ball that is fully expected
-_IN_RALLY = np.asarray(STATE_BALL < len(RALLY))
-_ORDINARY = (PLAY_BALL < BALL["short"]) / (3 * BALL["short"])  # ball kinds before "short" are ordinary rally balls
+_IN_RALLY = np.asarray(len(RALLY) > STATE_BALL)
+_ORDINARY = (BALL["short"] > PLAY_BALL) / (3 * BALL["short"])  # ball kinds before "short" are ordinary rally balls
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +134,25 @@ def point_chances(o: Opposition, habits: Habits, lean: tuple[int, int] | None = 
     return serve, _on_return(o, values, lean)
 
 
+def worth(o: Opposition, habits: Habits) -> tuple[Floats, Floats]:
+    """What each play (N_PLAYS) and each serve (2, 2, 4, 3) of the user is worth in chance to win the point."""
+    other = _blend(o.same, o.changed, variety(habits.mix))
+    mine, theirs = _solve(rally_of(habits.mix, o.own), other)
+    play = o.own[:, WINNER] + o.own[:, GOOD] * theirs[NEXT_GOOD] + o.own[:, SHORT] * theirs[NEXT_WEAK]
+    serve = np.zeros((2, 2, 4, 3))
+    for court in range(2):
+        lands = o.own_in[:, None] * _on_receiver(o, other.lose + other.to @ mine, court)
+        serve[1, court] = lands
+        serve[0, court] = lands + (1.0 - o.own_in)[:, None] * float((habits.serves[1, court] * lands).sum())
+    return np.asarray(play), serve
+
+
+def _on_receiver(o: Opposition, values: Floats, court: int) -> Floats:
+    """Values by state turned into values by kind and spot of the user's serve."""
+    sides = [serve_side(court, spot, o.left) for spot in range(3)]
+    return np.array([[values[state(f"{kind}/{SPOTS[spot]}", sides[spot])] for spot in range(3)] for kind in KINDS])
+
+
 def _solve(own: Rally, other: Rally) -> tuple[Floats, Floats]:
     """The user's chance to win, before the user's stroke and before the opponent's, in every state."""
     start = own.win + own.to @ other.lose
@@ -151,12 +170,8 @@ def _on_serve(o: Opposition, serves: Floats, returned: Floats, ready: Floats) ->
     expected = expecting_serves(serves, o.adapts)
     total = 0.0
     for court in range(2):
-        value = np.zeros((4, 3))
-        for spot in range(3):
-            side = serve_side(court, spot, o.left)
-            for kind in range(4):
-                s = state(f"{KINDS[kind]}/{SPOTS[spot]}", side)
-                value[kind, spot] = returned[s] + expected[court, spot] * (ready[s] - returned[s])
+        usual = _on_receiver(o, returned, court)
+        value = usual + expected[court] * (_on_receiver(o, ready, court) - usual)
         total += 0.5 * _two_serves(serves[:, court], o.own_in, value, 0.0)
     return total
 
@@ -178,5 +193,3 @@ def _two_serves(mix: Floats, serves_in: Floats, value: Floats, double_fault: flo
     lands = serves_in[:, None] * value
     second = float((mix[1] * (lands + (1.0 - serves_in)[:, None] * double_fault)).sum())
     return float((mix[0] * (lands + (1.0 - serves_in)[:, None] * second)).sum())
-
-

@@ -118,7 +118,12 @@ def opponent(nature: Nature) -> Player:
     for ball in ("fast", "wide"):
         bite[BALL[ball]] = 0.12 * z["aggression"]
     bite[BALL["high"]] = 0.15 * z["topspin"]
-    power = {"first": z["power"], "spin": z["power"] * 0.5, "second": z["second"], "kick": 0.5 * z["kick"] + 0.3 * z["second"]}
+    power = {
+        "first": z["power"],
+        "spin": z["power"] * 0.5,
+        "second": z["second"],
+        "kick": 0.5 * z["kick"] + 0.3 * z["second"],
+    }
     for kind in KINDS:
         for spot in SPOTS:
             bite[BALL[f"{kind}/{spot}"]] = SPREAD["power"] * power[kind]
@@ -171,7 +176,13 @@ def own_player(user: User) -> Player:
     handle = np.zeros((N_BALLS, 2))
     handle[:, 0] = A_RATING / 2 * r["forehand_weapon"] + 0.05
     handle[:, 1] = A_RATING * r["backhand_solidity"] - 0.05
-    for ball, name in (("volley", "volley"), ("smash", "overhead"), ("pass", "passing_shot"), ("wide", "speed"), ("drop", "speed")):
+    for ball, name in (
+        ("volley", "volley"),
+        ("smash", "overhead"),
+        ("pass", "passing_shot"),
+        ("wide", "speed"),
+        ("drop", "speed"),
+    ):
         handle[BALL[ball]] += A_RATING * r[name]
     for spot in SPOTS:
         handle[BALL[f"second/{spot}"]] += A_RATING / 2 * r["return_attack"]
@@ -179,7 +190,12 @@ def own_player(user: User) -> Player:
     for shot, name in _CRAFTS:
         craft[SHOT[shot]] = A_RATING * r[name]
     bite = np.zeros(N_BALLS)
-    for ball, name in (("high", "topspin_height"), ("low", "slice_backhand"), ("fast", "ball_pace"), ("drop", "drop_shot")):
+    for ball, name in (
+        ("high", "topspin_height"),
+        ("low", "slice_backhand"),
+        ("fast", "ball_pace"),
+        ("drop", "drop_shot"),
+    ):
         bite[BALL[ball]] = BITE_OF_RATING * r[name]
     for spot in SPOTS:
         bite[BALL[f"first/{spot}"]] = A_RATING * r["first_serve_speed"]

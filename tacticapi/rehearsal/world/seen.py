@@ -83,7 +83,9 @@ def _record(said: Mapping[str, Any], key: Key, when: Mapping[str, int]) -> dict[
     return {"what": what, **said, **{k: v for k, v in qualifiers.items() if v}, **when}
 
 
-def write_games(observer: Observer, games: Sequence[Sequence[Point]], same_handed: bool, **when: int) -> list[dict[str, Any]]:
+def write_games(
+    observer: Observer, games: Sequence[Sequence[Point]], same_handed: bool, **when: int
+) -> list[dict[str, Any]]:
     """The notes on a stretch of games, in plain form."""
     book = Notebook()
     for points in games:

@@ -71,7 +71,9 @@ def _allowed() -> NDArray[np.bool_]:
     allowed = shots[STATE_BALL][:, CHOICE_SHOT]
     side, wing = STATE_SIDE[:, None], CHOICE_WING[None, :]
     round_ball = np.array([name in CAN_RUN_ROUND or name.startswith(("second", "kick")) for name in BALLS])
-    reach = (side == MIDDLE) | (side == wing) | ((side == BACKHAND) & (wing == FOREHAND) & round_ball[STATE_BALL][:, None])
+    reach = (
+        (side == MIDDLE) | (side == wing) | ((side == BACKHAND) & (wing == FOREHAND) & round_ball[STATE_BALL][:, None])
+    )
     sideless = np.isin(CHOICE_SHOT, [SHOT["body"], SHOT["block"]])  # both go to the middle by what they are
     wants_side = np.isin(CHOICE_SHOT, [SHOT["wide"]])
     aims = (~sideless | (CHOICE_TARGET == MIDDLE)) & (~wants_side | (CHOICE_TARGET != MIDDLE))

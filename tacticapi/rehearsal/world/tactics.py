@@ -192,5 +192,3 @@ def serve_marks(wish: Serves, aim: int, opponent_left: bool) -> "np.ndarray[tupl
         sides = np.array([[serve_side(court, spot, opponent_left) for spot in range(3)] for court in range(2)])
         marked &= (sides == _side(wish.reach, aim))[None, :, None, :]
     return marked
-
-

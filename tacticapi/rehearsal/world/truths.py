@@ -8,7 +8,17 @@ from typing import Final
 
 from tacticapi.rehearsal.world.match import adapting
 from tacticapi.rehearsal.world.pairing import Pairing
-from tacticapi.rehearsal.world.shots import BACKHAND, BALL, FIRST_PLAY, FOREHAND, PLAY_SHOT, PLAY_WING, SHOT, SIDES, state
+from tacticapi.rehearsal.world.shots import (
+    BACKHAND,
+    BALL,
+    FIRST_PLAY,
+    FOREHAND,
+    PLAY_SHOT,
+    PLAY_WING,
+    SHOT,
+    SIDES,
+    state,
+)
 
 TROUBLE: Final = -0.20  # log-odds against the usual player from which a stroke is weak
 LATE: Final = -0.25  # the same for movement

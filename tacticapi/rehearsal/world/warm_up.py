@@ -20,7 +20,7 @@ from tacticapi.rehearsal.world.shots import (
     state,
 )
 from tacticapi.rehearsal.world.sightings import Sighting
-from tacticapi.rehearsal.world.strokes import USUAL_ERROR, HARD
+from tacticapi.rehearsal.world.strokes import HARD, USUAL_ERROR
 
 FRIENDLY = -0.6  # log-odds by which a friendly ball is easier to keep in
 POLITE_ROUND = 0.75  # share of the usual running round that is left when nothing is at stake
@@ -30,7 +30,11 @@ HIDES = 0.8  # spread of what a warm-up rating shows beside the quality
 def warm_up(nature: Nature, other: Player, habits: Habits, observer: Observer, rng: Random) -> list[dict[str, Any]]:
     """The notes of one warm-up in plain form."""
     book = Notebook()
-    fed = (rng.randint(6, 11), rng.randint(6, 11), rng.randint(3, 6))  # to the forehand, to the backhand, through the middle
+    fed = (
+        rng.randint(6, 11),
+        rng.randint(6, 11),
+        rng.randint(3, 6),
+    )  # to the forehand, to the backhand, through the middle
     book.add(observer, _ground(nature, other, habits, fed, rng))
     book.add(observer, _serves(habits, rng))
     records = book.records()
@@ -111,7 +115,15 @@ def _looks(z: Nature, habits: Habits, rng: Random) -> Iterator[tuple[str, str, t
     asks = "none" if net < -1.4 else "few" if net < -0.5 else "normal" if net < 0.9 else "many"
     yield "warmup.net_time", asks, ("none", "few", "normal", "many")
     kick = float(habits.serves[1, 0, 3].sum())
-    second = "none shown" if rng.random() < 0.3 else "kick" if rng.random() < kick else "slow" if shown("second") < -0.3 else "slice"
+    second = (
+        "none shown"
+        if rng.random() < 0.3
+        else "kick"
+        if rng.random() < kick
+        else "slow"
+        if shown("second") < -0.3
+        else "slice"
+    )
     yield "warmup.second_serve_shown", second, ("slow", "kick", "slice", "none shown")
     stand, block = shown("stand"), shown("block")
     stance = "deep" if stand > 0.8 else "inside" if stand < -0.8 else "block" if block > 0.6 else "middle"
@@ -132,7 +144,11 @@ def games_looks(z: Nature, habits: Habits, observer: Observer, rng: Random) -> l
     words = [
         ("serve.second_serve_bounce", bounce, ("hip", "chest", "shoulder")),
         ("serve.second_serve_depth", depth, ("short", "middle", "deep")),
-        ("movement.first_step", "quick" if step > 0.8 else "slow" if step < -0.8 else "average", ("quick", "average", "slow")),
+        (
+            "movement.first_step",
+            "quick" if step > 0.8 else "slow" if step < -0.8 else "average",
+            ("quick", "average", "slow"),
+        ),
         ("return.shading", "none" if z.shade is None else SIDES[z.shade], ("forehand", "backhand", "none")),
     ]
     records: list[dict[str, Any]] = [
@@ -155,5 +171,3 @@ def games_looks(z: Nature, habits: Habits, observer: Observer, rng: Random) -> l
 
 def _logistic(x: float) -> float:
     return float(1.0 / (1.0 + 2.718281828459045 ** (-x)))
-
-

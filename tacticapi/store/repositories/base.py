@@ -21,10 +21,11 @@ class Unfit(Exception):
 
 
 class Repository(Generic[Kind]):
-    """The rows of one table that belong to one club."""
+    """The rows of one table that belong to one club. `key` names the column that tells its rows apart."""
 
     row: ClassVar[type[Base]]
     record: type[Kind]
+    key: ClassVar[str] = "id"
     order: ClassVar[str] = "id"
 
     def __init__(self, connection: Connection, club_id: str) -> None:
@@ -34,13 +35,13 @@ class Repository(Generic[Kind]):
 
     def get(self, id: str) -> Kind | None:
         """The row of this id; None where this club has none."""
-        return self._first(self._mine().where(self._table.c.id == id)) if is_id(id) else None
+        return self._first(self._mine().where(self._is(id))) if self.possible(id) else None
 
     def find(self, *, after: str | None = None, limit: int | None = None, **equal: Any) -> list[Kind]:
         """Rows in the order in which they were made, after an id, with these values in these columns."""
         query = self._mine(**equal)
         if after is not None:
-            query = query.where(self._table.c.id > after)
+            query = query.where(self._table.c[self.key] > after)
         return self._all(query if limit is None else query.limit(limit))
 
     def stream(self) -> Iterator[Kind]:
@@ -65,17 +66,28 @@ class Repository(Generic[Kind]):
             raise Unfit(self._table.name) from error
 
     def update(self, id: str, changes: Changes) -> bool:
-        """Change columns of a row; False where this club has no such row."""
-        return is_id(id) and self._change(self._table.c.id == id, changes) > 0
+        """Change columns of a row; False where this club has no such row. Raises Unfit."""
+        return self.possible(id) and self._change(self._is(id), changes) > 0
 
     def update_version(self, id: str, version: int, changes: Changes) -> bool:
-        """Change columns of a row that still has this version, which grows by one; False where it has not."""
-        expected = (self._table.c.id == id) & (self._table.c.version == version)
-        return is_id(id) and self._change(expected, {**changes, "version": version + 1}) > 0
+        """Change columns of a row that still has this version, which grows by one; False where it has not.
+
+        Raises Unfit.
+        """
+        expected = self._is(id) & (self._table.c.version == version)
+        return self.possible(id) and self._change(expected, {**changes, "version": version + 1}) > 0
 
     def delete(self, id: str) -> bool:
         """Remove a row; False where this club has no such row."""
-        return is_id(id) and self._remove(self._table.c.id == id) > 0
+        return self.possible(id) and self._remove(self._is(id)) > 0
+
+    @staticmethod
+    def possible(id: str) -> bool:
+        """Whether a row could have this id; the database is never asked for what could not."""
+        return is_id(id)
+
+    def _is(self, id: str) -> ColumnElement[bool]:
+        return self._table.c[self.key] == id
 
     def _mine(self, **equal: Any) -> Select[Any]:
         columns = self._table.c

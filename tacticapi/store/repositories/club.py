@@ -5,35 +5,18 @@ from datetime import date, datetime
 from sqlalchemy import or_
 
 from tacticapi.store.records import Club, Player, Token
-from tacticapi.store.repositories.base import Changes, Repository
+from tacticapi.store.repositories.base import Repository
 from tacticapi.store.tables import ClubRow, PlayerRow, TokenRow
 
 
 class Clubs(Repository[Club]):
     """The one club of this unit of work."""
 
-    row, record, order = ClubRow, Club, "club_id"
+    row, record, key, order = ClubRow, Club, "club_id", "club_id"
 
     def mine(self) -> Club | None:
         """The club; None where there is none of this id."""
-        return self._first(self._mine())
-
-    def get(self, id: str) -> Club | None:
-        """The club if it is this one."""
-        return self.mine() if id == self.club_id else None
-
-    def update(self, id: str, changes: Changes) -> bool:
-        """Change the club if it is this one."""
-        return self._change(self._table.c.club_id == id, changes) > 0
-
-    def update_version(self, id: str, version: int, changes: Changes) -> bool:
-        """Change the club if it is this one and still has this version."""
-        expected = (self._table.c.club_id == id) & (self._table.c.version == version)
-        return self._change(expected, {**changes, "version": version + 1}) > 0
-
-    def delete(self, id: str) -> bool:
-        """Remove the club if it is this one."""
-        return self._remove(self._table.c.club_id == id) > 0
+        return self.get(self.club_id)
 
 
 class Tokens(Repository[Token]):

@@ -61,11 +61,17 @@ def test_a_game_lost_by_own_errors_needs_more_balls_in_not_another_plan(advise: 
         assert (advice.plan_why or "").startswith("10 of the 14 points lost were your own errors: raise ball-making")
 
 
-def test_points_lost_to_better_play_alone_adjust_the_plan_and_say_so(advise: Advise) -> None:
+def test_points_lost_to_better_play_change_the_plan_and_say_so(advise: Advise) -> None:
     advice = advise(own_errors={"unforced": 3, "of": 14}, points_played=points(7, 21))
+    assert advice.plan is Plan.CHANGE
+    assert "you won 7 of 21 points" in (advice.plan_why or "")
+    assert "they play better" in (advice.plan_why or "")
+
+
+def test_points_lost_for_a_cause_not_counted_adjust_the_plan(advise: Advise) -> None:
+    advice = advise(points_played=points(7, 21))
     assert advice.plan is Plan.ADJUST
     assert "you won 7 of 21 points" in (advice.plan_why or "")
-    assert "mostly their play" in (advice.plan_why or "")
 
 
 def test_few_points_lost_are_no_reason(advise: Advise) -> None:

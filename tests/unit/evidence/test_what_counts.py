@@ -82,7 +82,8 @@ def test_wind_unsettles_only_when_one_end_is_worse_than_the_other(evidence: Evid
 def test_a_count_of_no_chances_and_a_note_are_kept_but_not_weighed(evidence: EvidenceModel, situation: Write) -> None:
     seen = [{"what": "rally.ran_round_backhand", "count": 0, "of": 0}, {"what": "record.last_points", "value": "WLL"}]
     told = believed(evidence, situation(observations=seen))
-    assert told.refused == {0: "no chances seen", 1: "a note is kept but not weighed"}
+    assert told.refused == {0: "no chances seen"}
+    assert [entry.observation.index for entry in told.entries] == []
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,78 @@
+"""What is kept as JSON comes back as it was."""
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tacticapi.advice import Adviser
+from tacticapi.domain.advice import Advice
+from tacticapi.domain.situation import Observation, Situation
+from tacticapi.domain.terms import Moment
+from tacticapi.seeds import demo_situation
+from tacticapi.service.codec import decode, encode
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """One of every sort of field."""
+
+    word: Moment
+    time: datetime
+    day: date | None
+    shares: tuple[float, ...]
+    named: dict[str, int]
+    free: Any
+
+
+SAMPLES = st.builds(
+    Sample,
+    word=st.sampled_from(Moment),
+    time=st.datetimes(timezones=st.just(UTC)),
+    day=st.none() | st.dates(),
+    shares=st.lists(st.floats(allow_nan=False, allow_infinity=False)).map(tuple),
+    named=st.dictionaries(st.text(), st.integers()),
+    free=st.recursive(st.none() | st.booleans() | st.integers() | st.text(), st.lists, max_leaves=5),
+)
+
+
+def through_json(value: Any) -> Any:
+    return json.loads(json.dumps(encode(value)))
+
+
+@given(SAMPLES)
+def test_a_value_comes_back_as_it_was(sample: Sample) -> None:
+    assert decode(Sample, through_json(sample)) == sample
+
+
+@pytest.mark.parametrize("moment", ["before-match", "change-of-ends", "after-match"])
+def test_situations_and_advice_come_back_as_they_were(
+    moment: str, situation: Callable[..., Situation], adviser: Adviser
+) -> None:
+    asked = situation(**demo_situation(moment))
+    advice = adviser.recommend(asked)
+    assert decode(Situation, through_json(asked)) == asked
+    assert decode(Advice, through_json(advice)) == advice
+    assert adviser.recommend(decode(Situation, through_json(asked))) == advice
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        {"index": "1", "what": "x", "way": "count"},
+        {"index": 1, "what": "x", "way": "guess"},
+        {"index": 1, "what": "x", "way": "count", "colour": 1},
+        {"index": 1, "what": "x"},
+        {"index": 1, "what": "x", "way": "count", "seen": 1},
+        [],
+        None,
+    ],
+)
+def test_what_no_value_can_have_given_is_refused(data: Any) -> None:
+    with pytest.raises((ValueError, TypeError, KeyError)):
+        decode(Observation, data)

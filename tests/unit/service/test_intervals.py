@@ -1,0 +1,50 @@
+"""The interval of a share against its definition, and the weight of an old match against its half-life."""
+
+from datetime import UTC, datetime, timedelta
+from math import sqrt
+from statistics import NormalDist
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tacticapi.service.debrief import wilson
+from tacticapi.service.dossier import weight
+from tacticapi.service.figures import HALF_LIFE_DAYS, OTHER_SURFACE
+
+NOW = datetime(2026, 5, 1, tzinfo=UTC)
+COUNTS = st.integers(1, 500).flatmap(lambda of: st.tuples(st.integers(0, of), st.just(of)))
+
+
+@given(COUNTS, st.floats(0.5, 0.99))
+def test_each_bound_is_where_the_share_would_just_be_a_chance_result(counts: tuple[int, int], coverage: float) -> None:
+    # the score interval's definition: |share - bound| = z · sqrt(bound (1 - bound) / n)
+    won, of = counts
+    z = NormalDist().inv_cdf((1 + coverage) / 2)
+    found = wilson(won, of, coverage)
+    assert found.share is not None
+    for bound in (found.low, found.high):
+        assert bound is not None
+        assert abs(found.share - bound) == pytest.approx(z * sqrt(max(0.0, bound * (1 - bound)) / of), abs=1e-9)
+    assert found.low is not None
+    assert found.high is not None
+    assert 0 <= found.low <= found.share <= found.high <= 1
+
+
+def test_without_a_try_there_is_no_share() -> None:
+    assert (wilson(0, 0).share, wilson(0, 0).low) == (None, None)
+
+
+def test_more_tries_narrow_the_interval() -> None:
+    few, many = wilson(7, 10), wilson(70, 100)
+    assert few.low is not None
+    assert many.low is not None
+    assert few.low < many.low
+
+
+def test_a_match_counts_half_after_a_half_life_and_less_on_another_surface() -> None:
+    then = NOW - timedelta(days=HALF_LIFE_DAYS)
+    assert weight(NOW, NOW, same_surface=True) == 1.0
+    assert weight(then, NOW, same_surface=True) == pytest.approx(0.5)
+    assert weight(then, NOW, same_surface=False) == pytest.approx(0.5 * OTHER_SURFACE)
+    assert weight(NOW + timedelta(days=1), NOW, same_surface=True) == 1.0
