@@ -1,4 +1,4 @@
-"""The command line: suggest · demo · rules · openapi · serve."""
+"""The command line: suggest · demo · rules · openapi · serve, and what whoever runs the service does."""
 
 import json
 import uuid
@@ -12,9 +12,12 @@ from tacticapi.advice import Adviser
 from tacticapi.api.situations.read import SituationError, read_situation, situation_of_json
 from tacticapi.api.strict_json import StrictJsonError
 from tacticapi.api.suggestions.presenter import advice_body
+from tacticapi.cli_replay import replay
 from tacticapi.cli_rules import rules
 from tacticapi.cli_serve import serve
+from tacticapi.cli_store import db, erase, export_club, import_file, retention_group
 from tacticapi.cli_text import advice_text, beliefs_text, fault_lines, moment_words, seen_lines, wrapped
+from tacticapi.cli_tokens import club, token
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.knowledge import RuleFileError, load, our_rules, rule_paths
@@ -101,8 +104,8 @@ def _read(body: bytes, rulebook: Rulebook) -> Situation:
         raise SystemExit(FAULTY) from None
 
 
-main.add_command(rules)
-main.add_command(serve)
+for _command in (rules, serve, db, club, token, export_club, import_file, erase, retention_group, replay):
+    main.add_command(_command)
 
 if __name__ == "__main__":
     main()

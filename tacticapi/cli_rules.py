@@ -41,14 +41,24 @@ def check(folder: Path | None) -> None:
     try:
         rulebook = load([our_rules(), folder] if folder else rule_paths())
     except RuleFileError as error:
-        raise click.ClickException(f"{len(error.mistakes)} mistakes\n{error}") from None
-    findings = list(_findings(rulebook))
-    for finding in findings:
+        raise click.ClickException(f"{number_of(len(error.mistakes), 'mistake')}\n{error}") from None
+    found = findings(rulebook)
+    for finding in found:
         click.echo(finding, err=True)
-    if findings:
-        raise click.ClickException(f"{len(findings)} findings")
+    if found:
+        raise click.ClickException(number_of(len(found), "finding"))
     click.echo(f"{len(rulebook.tactics)} tactics, {len(rulebook.traits)} traits, {len(rulebook.kinds)} kinds: no fault")
     click.echo(rulebook.digest)
+
+
+def number_of(count: int, thing: str) -> str:
+    """So many of a thing."""
+    return f"{count} {thing}{'' if count == 1 else 's'}"
+
+
+def findings(rulebook: Rulebook) -> list[str]:
+    """What a loaded rulebook must not hold: what the engine cannot bear, and evidence that moves a belief too far."""
+    return list(_findings(rulebook))
 
 
 def _findings(rulebook: Rulebook) -> Iterator[str]:

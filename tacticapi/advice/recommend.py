@@ -178,7 +178,8 @@ class Adviser:
         defaults, categories = self.rulebook.defaults, self.rulebook.categories
         priced = [price(found, situation, reading.base, defaults) for found in firings.by_tactic.values()]
         kept, held = hold_back(priced, firings, situation, self.rulebook)
-        raw = {p.firing.tactic.id: Value(reading.pricer.mean(p), p.point) for p in kept}
+        means = reading.pricer.means(kept)
+        raw = {p.firing.tactic.id: Value(mean, p.point) for p, mean in zip(kept, means, strict=True)}
         kept, lost = settle_conflicts(kept, {name: value.match for name, value in raw.items()})
         values = in_families(kept, raw, float(defaults["family_weight"]))
         if own_pain(firings):

@@ -11,7 +11,7 @@ from tacticapi.domain.firing import Priced
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Wing
-from tacticapi.value import MatchPricer
+from tacticapi.value import MatchGain, MatchPricer
 
 
 class SuggestionWriter:
@@ -30,12 +30,12 @@ class SuggestionWriter:
         """Return the suggestions in the given order. Their gains are family-weighted and capped together."""
         weights = {p.firing.tactic.id: _ratio(values[p.firing.tactic.id].point, p.point) for p in shown}
         together = capped(list(shown), weights, float(self._rulebook.defaults["shown_ceiling"]))
-        pairs = zip(shown, together, strict=True)
-        return tuple(self._suggestion(rank, item, gain.point) for rank, (item, gain) in enumerate(pairs, start=1))
+        lines = enumerate(zip(shown, together, self._pricer.gains(shown), strict=True), start=1)
+        return tuple(self._suggestion(rank, item, counted.point, match) for rank, (item, counted, match) in lines)
 
-    def _suggestion(self, rank: int, item: Priced, point: float) -> Suggestion:
+    def _suggestion(self, rank: int, item: Priced, point: float, match: MatchGain) -> Suggestion:
         firing, tactic, book = item.firing, item.firing.tactic, self._rulebook
-        match, scale = self._pricer.gain(item), _ratio(point, item.point)
+        scale = _ratio(point, item.point)
         sources = source_lines(tactic, book)
         most = int(book.defaults["reasons"])
         return Suggestion(

@@ -10,7 +10,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.tactic import FactKind, Tactic
 from tacticapi.domain.terms import Way, Wing
-from tacticapi.evidence.terms import spread_text
+from tacticapi.evidence.pools import spread_text
 from tacticapi.knowledge import PLAIN_COUNT
 
 Key = tuple[str, Wing | None]

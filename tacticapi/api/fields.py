@@ -85,11 +85,14 @@ class Yes(fields.Boolean):
 
 
 class Items(fields.List[Any]):
-    """A list of at most so many items."""
+    """A list of at most so many items, of a few at least where it cannot do with less."""
 
-    def __init__(self, inner: Any, most: int, *, says: str | None = None) -> None:
-        expected = f"a list of at most {most:,} items"
-        super().__init__(inner, validate=Length(max=most, error=expected), **_options(expected, False, says, None))
+    def __init__(
+        self, inner: Any, most: int, *, least: int | None = None, required: bool = False, says: str | None = None
+    ) -> None:
+        expected = f"a list of {most:,} items" if least == most else f"a list of at most {most:,} items"
+        check = Length(least, most, error=expected)
+        super().__init__(inner, validate=check, **_options(expected, required, says, None))
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> list[Any]:
         if not isinstance(value, list):

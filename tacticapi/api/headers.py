@@ -8,6 +8,7 @@ from flask import Flask, Response, g, request
 from tacticapi.api.problems import MEDIA_TYPE, NOT_ACCEPTABLE, refuse
 
 REQUEST_ID = "X-Request-ID"
+SAFE_HEADERS = {"X-Content-Type-Options": "nosniff", "Cache-Control": "no-store"}
 _SANE_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 _MEDIA_TYPES = ("application/json", MEDIA_TYPE)
 
@@ -32,6 +33,6 @@ def _require_json_accepted() -> None:
 
 def _safe(response: Response) -> Response:
     response.headers[REQUEST_ID] = g.get("request_id") or uuid.uuid4().hex
-    response.headers.setdefault("X-Content-Type-Options", "nosniff")
-    response.headers.setdefault("Cache-Control", "no-store")
+    for name, value in SAFE_HEADERS.items():
+        response.headers.setdefault(name, value)
     return response

@@ -6,9 +6,11 @@ from typing import Any, NoReturn
 import flask
 from marshmallow import RAISE, Schema, ValidationError
 from webargs.flaskparser import FlaskParser
+from werkzeug.exceptions import HTTPException
 
 from tacticapi.api.deployment import deployment
 from tacticapi.api.problems import (
+    BROKEN_REQUEST,
     INVALID_JSON,
     INVALID_QUERY,
     INVALID_SITUATION,
@@ -37,6 +39,8 @@ class StrictParser(FlaskParser):
         if not is_json(req):
             sent = req.content_type
             refuse(MEDIA_TYPE_REFUSED, f"sent: {sent[:100]}" if sent else "no Content-Type was sent")
+        if (coding := req.headers.get("Content-Encoding", "identity").lower()) != "identity":
+            refuse(MEDIA_TYPE_REFUSED, f"sent: Content-Encoding {coding[:100]}")
         try:
             return strict_json(whole_body(req))
         except StrictJsonError as error:
@@ -58,8 +62,16 @@ class StrictParser(FlaskParser):
 
 
 def whole_body(request: flask.Request) -> bytes:
-    """The body. One that does not say its length is cut at the limit by the framework, so it is refused there."""
-    body = request.get_data(cache=False)
+    """The body. One that does not say its length is cut at the limit by the framework, so it is refused there.
+
+    Chunks that break the rules of HTTP reach us as whatever the server in front raises.
+    """
+    try:
+        body = request.get_data(cache=False)
+    except HTTPException:
+        raise
+    except Exception:
+        refuse(BROKEN_REQUEST, "the body cannot be read")
     limit = request.max_content_length
     if request.content_length is None and limit is not None and len(body) >= limit:
         refuse(TOO_LARGE, f"at most {limit} bytes")

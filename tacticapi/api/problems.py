@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Any, NoReturn
 
 from flask import Response, current_app, jsonify
-from werkzeug.exceptions import HTTPException, default_exceptions
+from werkzeug.exceptions import HTTPException
+from werkzeug.http import HTTP_STATUS_CODES
 
 from tacticapi.knowledge import Fault
 from tacticapi.knowledge.mistakes import pointer_text
@@ -26,6 +27,7 @@ class Problem:
     title: str
 
 
+BROKEN_REQUEST = Problem("/problems/broken-request", 400, "The request is no HTTP that can be read")
 INVALID_JSON = Problem("/problems/invalid-json", 400, "The body is no JSON that everyone reads alike")
 INVALID_SITUATION = Problem("/problems/invalid-situation", 422, "The situation holds what cannot be")
 INVALID_QUERY = Problem("/problems/invalid-query", 422, "The query holds what cannot be")
@@ -39,6 +41,7 @@ NOT_READY = Problem("/problems/not-ready", 503, "The service is not ready")
 INTERNAL = Problem("/problems/internal-error", 500, "The service failed; the fault is ours")
 
 PROBLEMS = (
+    BROKEN_REQUEST,
     INVALID_JSON,
     INVALID_SITUATION,
     INVALID_QUERY,
@@ -51,7 +54,8 @@ PROBLEMS = (
     NOT_READY,
     INTERNAL,
 )
-_BY_STATUS = {p.status: p for p in PROBLEMS if p not in (INVALID_SITUATION, INVALID_QUERY, TOO_MANY_MATCHES)}
+_WITH_FAULTS = (INVALID_JSON, INVALID_SITUATION, INVALID_QUERY, TOO_MANY_MATCHES)
+_BY_STATUS = {p.status: p for p in PROBLEMS if p not in _WITH_FAULTS}
 
 
 class ProblemError(HTTPException):
@@ -92,7 +96,7 @@ def http_problem(error: HTTPException) -> Response:
     if isinstance(error, ProblemError):
         body = problem_body(error.problem, error.description, error.faults)
     else:
-        body = problem_body(_BY_STATUS.get(status) or _plain_problem(status), _detail(error), ())
+        body = problem_body(problem_of(status), _detail(error), ())
     response = jsonify(body)
     response.status_code = status
     for name, value in error.get_headers():
@@ -111,9 +115,9 @@ def _detail(error: HTTPException) -> str | None:
     return None
 
 
-def _plain_problem(status: int) -> Problem:
-    known = default_exceptions.get(status)
-    return Problem("about:blank", status, known().name if known else "Error")
+def problem_of(status: int) -> Problem:
+    """The problem that a bare status stands for; one without a type of its own is told by its name."""
+    return _BY_STATUS.get(status) or Problem("about:blank", status, HTTP_STATUS_CODES.get(status, "Error"))
 
 
 def _error(fault: Fault, in_query: bool) -> dict[str, Any]:

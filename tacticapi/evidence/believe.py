@@ -1,6 +1,6 @@
 """From entries to probabilities: families, the ceiling of the warm-up, and traits that exclude each other."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from math import exp, fsum
 
@@ -8,8 +8,9 @@ from tacticapi.domain.belief import Belief, Contribution
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Phase, Wing
-from tacticapi.domain.trait import Term, Trait
+from tacticapi.domain.trait import Term
 from tacticapi.evidence.entries import Entry, read_entries
+from tacticapi.evidence.pools import pools
 from tacticapi.evidence.terms import Finding, Weights, findings, profile_finding
 from tacticapi.scoring import State
 
@@ -28,21 +29,42 @@ class Beliefs:
     entries: tuple[Entry, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """Traits of which at most one holds, often just one: their keys and priors."""
+
+    keys: list[Key]
+    priors: list[float]
+
+
 class EvidenceModel:
     """The rulebook's traits, indexed once by the kind of observation that moves them."""
 
     def __init__(self, rulebook: Rulebook) -> None:
-        """Index the terms of every trait; nothing changes afterwards."""
+        """Index the terms of every trait, and what is believed before anything is seen; nothing changes afterwards."""
         self._rulebook = rulebook
         evidence = rulebook.defaults["evidence"]
         self._weights = Weights(int(evidence["graded_entries"]), int(evidence["chances_of_a_rating"]))
         self._half = float(evidence["family_weight"])
         self._ceiling = float(evidence["warm_up_ceiling"])
         self._by_kind: dict[str, list[tuple[Key, Term]]] = {}
+        groups: dict[Key, _Group] = {}
+        vocabulary: list[Key] = []
         for trait in rulebook.traits.values():
             for wing in trait.wings:
+                key = (trait.id, wing)
+                # a trait that excludes no other is a group of its own
+                group = groups.setdefault((f"*{trait.excludes}", None) if trait.excludes else key, _Group([], []))
+                group.keys.append(key)
+                group.priors.append(trait.prior)
+                vocabulary.append(key)
                 for term in trait.terms:
-                    self._by_kind.setdefault(term.what, []).append(((trait.id, wing), term))
+                    if term.moves in (None, wing):
+                        self._by_kind.setdefault(term.what, []).append((key, term))
+        self._groups = list(groups.values())
+        self._place = {key: place for place, group in enumerate(self._groups) for key in group.keys}
+        unmoved = {key: belief for group in self._groups for key, belief in self._beliefs(group, {})}
+        self._unmoved = {key: unmoved[key] for key in vocabulary}
 
     def believe(self, situation: Situation, state: State | None = None) -> Beliefs:
         """Return every trait's belief (one a wing where it has wings), in vocabulary order.
@@ -53,16 +75,13 @@ class EvidenceModel:
         entries, refused = read_entries(situation, self._rulebook, state)
         found = self._collect(situation, entries)
         weighed = {key: family_weighted(parts, self._half) for key, parts in found.items()}
-        probabilities = self._probabilities({key: _by_phase(parts) for key, parts in weighed.items()})
-        beliefs = [
-            Belief(trait.id, wing, trait.prior, probabilities[trait.id, wing], weighed.get((trait.id, wing), ()))
-            for trait in self._rulebook.traits.values()
-            for wing in trait.wings
-        ]
-        return Beliefs(tuple(beliefs), refused, tuple(entries))
+        beliefs = dict(self._unmoved)
+        for place in {self._place[key] for key in weighed}:
+            beliefs.update(self._beliefs(self._groups[place], weighed))
+        return Beliefs(tuple(beliefs.values()), refused, tuple(entries))
 
     def moved_by(self, kind: str) -> list[tuple[Key, Term]]:
-        """Every (trait, wing) and term that reads this kind of observation."""
+        """Every (trait, wing) that this kind of observation can move, and the term by which it does."""
         return self._by_kind.get(kind, [])
 
     def _collect(self, situation: Situation, entries: list[Entry]) -> dict[Key, list[Finding]]:
@@ -71,33 +90,24 @@ class EvidenceModel:
             by_kind.setdefault(entry.observation.what, []).append(entry)
         found: dict[Key, list[Finding]] = {}
         for what, group in by_kind.items():
-            kind = self._rulebook.kinds[what]
+            together = pools(self._rulebook.kinds[what], group)
             for key, term in self.moved_by(what):
-                found.setdefault(key, []).extend(findings(term, kind, key[1], group, self._weights))
+                if read := findings(term, key[1], together, self._weights):
+                    found.setdefault(key, []).extend(read)
         for subject, items in (("opponent", situation.opponent), ("context", situation.context)):
             for name, value in items.items():
                 what = f"{subject}.{name}"
                 for key, term in self.moved_by(what):
-                    finding = profile_finding(term, self._rulebook.kinds[what], value)
-                    if finding and term.moves in (None, key[1]):
+                    if finding := profile_finding(term, self._rulebook.kinds[what], value):
                         found.setdefault(key, []).append(finding)
         return found
 
-    def _probabilities(self, evidence: Mapping[Key, tuple[float, float]]) -> dict[Key, float]:
-        result: dict[Key, float] = {}
-        groups: dict[tuple[str, Wing | None], list[tuple[Key, Trait]]] = {}
-        for trait in self._rulebook.traits.values():
-            for wing in trait.wings:
-                # a trait that excludes no other is a group of its own
-                label = (f"*{trait.excludes}", None) if trait.excludes else (trait.id, wing)
-                groups.setdefault(label, []).append(((trait.id, wing), trait))
-        for members in groups.values():
-            keys = [key for key, _ in members]
-            priors = [trait.prior for _, trait in members]
-            moves = [evidence.get(key, (0.0, 0.0)) for key in keys]
-            for key, p in zip(keys, exclusive(priors, moves, self._ceiling), strict=True):
-                result[key] = p
-        return result
+    def _beliefs(self, group: _Group, weighed: Mapping[Key, tuple[Contribution, ...]]) -> Iterator[tuple[Key, Belief]]:
+        """The beliefs of one group, given what moves any of them."""
+        contributions = [weighed.get(key, ()) for key in group.keys]
+        probabilities = exclusive(group.priors, list(map(_by_phase, contributions)), self._ceiling)
+        for key, prior, p, moved in zip(group.keys, group.priors, probabilities, contributions, strict=True):
+            yield key, Belief(*key, prior, p, moved)
 
 
 def exclusive(priors: list[float], moves: list[tuple[float, float]], ceiling: float) -> list[float]:
@@ -125,25 +135,27 @@ def _shared_out(priors: list[float], log_odds: list[float]) -> list[float]:
     return [p / total for p in lifted]
 
 
-def family_weighted(parts: list[Finding], half: float) -> tuple[Contribution, ...]:
+def family_weighted(parts: Iterable[Finding], half: float) -> tuple[Contribution, ...]:
     """Weigh one trait's findings by family, strongest contribution first.
 
     A family is all findings of one phase that point the same way: the strongest counts in full, the others by
     `half`, so that many views of one thing do not pass for many things.
     """
     weighed: list[Contribution] = []
-    families: dict[tuple[Phase, bool], list[Finding]] = {}
-    for part in parts:
-        if part.log_odds:
-            families.setdefault((part.phase, part.log_odds > 0), []).append(part)
-    for (phase, _), family in families.items():
-        family.sort(key=lambda f: (-abs(f.log_odds), f.term.what, f.text))
-        for place, f in enumerate(family):
-            log_odds = f.log_odds * (1.0 if place == 0 else half)
-            weighed.append(Contribution(f.term.what, phase, log_odds, f.chances, f.observations, f.text))
+    begun: set[tuple[Phase, bool]] = set()
+    strongest_first = sorted(parts, key=lambda f: (-abs(f.log_odds), f.term.what, f.text))
+    for term, phase, log_odds, chances, observations, text in strongest_first:
+        if log_odds:
+            family = (phase, log_odds > 0)
+            weight = half if family in begun else 1.0
+            begun.add(family)
+            weighed.append(Contribution(term.what, phase, log_odds * weight, chances, observations, text))
     return tuple(sorted(weighed, key=lambda c: (-abs(c.log_odds), c.what, c.text)))
 
 
-def _by_phase(parts: tuple[Contribution, ...]) -> tuple[float, float]:
-    early = fsum(c.log_odds for c in parts if c.phase is not Phase.GAMES)
-    return early, fsum(c.log_odds for c in parts if c.phase is Phase.GAMES)
+def _by_phase(parts: Iterable[Contribution]) -> tuple[float, float]:
+    """Log odds (before the first game, in games)."""
+    by_phase: tuple[list[float], list[float]] = [], []
+    for c in parts:
+        by_phase[c.phase is Phase.GAMES].append(c.log_odds)
+    return fsum(by_phase[False]), fsum(by_phase[True])

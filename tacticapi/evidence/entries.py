@@ -1,8 +1,7 @@
 """Which observations count at all, in which phase, and with what weight for their age."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Observation, Situation
@@ -15,8 +14,7 @@ WINDY = frozenset({"moderate", "strong"})
 SUNNY = frozenset({"north", "south", "both"})
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """An observation that counts, its phase, and its weight (0 to 1, halved every few games)."""
 
     observation: Observation
@@ -67,14 +65,18 @@ class _Clock:
         self._state = state
         self._half_life = float(defaults["evidence"]["half_life_games"])
         self._games_in_a_set = int(defaults["evidence"]["games_in_a_set"])
-        dated = (self._counted(o.set, o.game) for o in situation.observations if o.set or o.game)
-        self._latest = 0 if state else max(dated, default=0)
+        posted = {(o.set, o.game) for o in situation.observations if o.set or o.game}
+        self._latest = 0 if state else max((self._counted(*dated) for dated in posted), default=0)
+        self._weights: dict[tuple[int | None, int | None], float] = {}
 
     def weight(self, seen: Observation) -> float:
         """2^(-age/half-life); an undated observation, or one dated after the score, counts as of now."""
         if not (seen.set or seen.game):
             return 1.0
-        return float(2.0 ** (-self._age(seen.set, seen.game) / self._half_life))
+        dated = (seen.set, seen.game)
+        if dated not in self._weights:
+            self._weights[dated] = float(2.0 ** (-self._age(*dated) / self._half_life))
+        return self._weights[dated]
 
     def _age(self, set_number: int | None, game: int | None) -> int:
         if self._state is None:

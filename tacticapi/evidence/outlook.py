@@ -20,7 +20,8 @@ from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.evidence.believe import EvidenceModel
 from tacticapi.evidence.entries import Entry
 from tacticapi.evidence.likelihood import favourite_alphas, log_dirichlet_multinomial, spot_alphas
-from tacticapi.evidence.terms import concerning, counted_by, pooled, spread
+from tacticapi.evidence.pools import Pool, counted_by, pooled, pools, spread
+from tacticapi.evidence.terms import concerns
 
 Mixture = Sequence[tuple[float, Sequence[float]]]
 """Dirichlet distributions over the outcomes of one chance, each with its weight; the weights sum to 1."""
@@ -36,8 +37,7 @@ class Prospects:
         """Collect the terms by which each kind speaks on a `wanted` trait; nothing changes afterwards."""
         self._terms: dict[str, list[tuple[TraitKey, Term]]] = {}
         for kind in rulebook.kinds.values():
-            terms = [(key, t) for key, t in model.moved_by(kind.id) if key in wanted and t.moves in (None, key[1])]
-            terms = [(key, term) for key, term in terms if term.form is not TermForm.ENDS]
+            terms = [(key, t) for key, t in model.moved_by(kind.id) if key in wanted and t.form is not TermForm.ENDS]
             if terms and kind.subject not in UNSEEN_SUBJECTS and not kind.health:
                 self._terms[kind.id] = terms
         self._kinds = rulebook.kinds
@@ -59,18 +59,18 @@ class Prospects:
         for name, group in by_kind.items():
             terms = [(key, term) for key, term in self._terms.get(name, ()) if key in wanted]
             if terms:
-                outlooks += self._of_kind(name, phases, group, terms)
+                outlooks += self._of_kind(name, phases, pools(self._kinds[name], group), terms)
         return tuple(outlooks)
 
     def _of_kind(
-        self, name: str, phases: Sequence[Phase], entries: Sequence[Entry], terms: Iterable[tuple[TraitKey, Term]]
+        self, name: str, phases: Sequence[Phase], seen: Sequence[Pool], terms: Iterable[tuple[TraitKey, Term]]
     ) -> Iterator[Outlook]:
         kind = self._kinds[name]
         phase = next((phase for phase in phases if phase in kind.phases), None)
         if phase is None:
             return
         for (trait, wing), term in terms:
-            group = concerning(term, wing, entries)
+            group = [e for pool in seen if concerns(term, wing, pool) for e in pool.on_court(term.court)]
             chances = self._outcomes(term, kind, group, self._chances[phase])
             if chances:
                 yield Outlook(name, trait, wing, look_wing(term, wing), *chances)
@@ -79,7 +79,7 @@ class Prospects:
         self, term: Term, kind: ObservationKind, group: Sequence[Entry], chances: int
     ) -> tuple[tuple[float, ...], tuple[float, ...]] | None:
         if term.form is TermForm.TABLE:
-            if fsum(e.weight for e in group) >= self._graded:
+            if fsum([e.weight for e in group]) >= self._graded:
                 return None  # one more would only be averaged in
             columns = tuple(zip(*term.table.values(), strict=True))
             return columns[0], columns[1]

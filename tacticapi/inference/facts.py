@@ -61,7 +61,7 @@ class FactBuilder:
             (FactKind.OPPONENT, situation.opponent),
             (FactKind.CONTEXT, situation.context),
         ):
-            for name in self._asked[kind] & items.keys():
+            for name in sorted(self._asked[kind] & items.keys()):
                 value = items[name]
                 spec = self._rulebook.kinds.get(f"{kind}.{name}")
                 if isinstance(value, bool):

@@ -56,9 +56,7 @@ def profile_faults(key: str, value: Any, kind: ObservationKind) -> list[Fault]:
 def _way_faults(given: Mapping[str, Any], kind: ObservationKind) -> Iterator[Fault]:
     used = [way for way in _POSTED_WAYS if way in given]
     ways = " or ".join(way for way in kind.ways)
-    if not used and Way.TEXT in kind.ways and "note" in given:
-        return
-    if not used:
+    if not used and not (Way.TEXT in kind.ways and "note" in given):
         yield Fault((), None, f"one way of saying it: {ways}")
     for way in used:
         if way not in kind.ways:

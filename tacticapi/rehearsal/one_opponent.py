@@ -7,6 +7,7 @@ from typing import Any
 
 from tacticapi.advice import Adviser
 from tacticapi.domain.advice import Advice, Suggestion
+from tacticapi.domain.situation import Tries
 from tacticapi.rehearsal.match_chance import match_chances
 from tacticapi.rehearsal.outcome import AtStage, Believed, Rehearsed, Stage, Suggested
 from tacticapi.rehearsal.players import Record, ask, drawn, leaned, plays_of, tries_of
@@ -27,8 +28,8 @@ COUNT = {Stage.WARM_UP: 3, Stage.FOUR_GAMES: 2, Stage.SET: 3}  # tactics that ev
 class Manner:
     """How a rehearsal is run.
 
-    `errs` multiplies the shares of chances that the observer misses and miscounts; `tells_tries`: whether what was tried
-    is posted; `skips`: whether a suggestion that this world cannot express is passed over for the next one.
+    `errs` multiplies the shares of chances that the observer misses and miscounts; `tells_tries`: whether what was
+    tried is posted; `skips`: whether a suggestion that this world cannot express is passed over for the next one.
     """
 
     errs: float = 1.0
@@ -57,7 +58,8 @@ def rehearse_one(adviser: Adviser, seed: int, index: int, manner: Manner = Manne
     pairing, rng = draw_pairing(seed, index), Random(f"{seed}/{index}")
     observer = Observer(rng, min(0.9, MISSED * errs), min(0.45, MISCOUNTED * errs))
     notes = warm_up(pairing.nature, pairing.other, pairing.habits, observer, rng)
-    m = Meeting(pairing, adviser, observer, rng, Score(), notes, [], pairing.best(3), manner)
+    singles = pairing.singles()
+    m = Meeting(pairing, adviser, observer, rng, Score(), notes, [], pairing.best(3, singles), manner)
     stages: dict[Stage, AtStage] = {}
     chosen, lean, stages[Stage.WARM_UP] = _stage(m, Stage.WARM_UP, ())
     court = Court(pairing.own, pairing.other, pairing.nature, pairing.habits, rng, *_plan(pairing, chosen, lean))
@@ -69,7 +71,8 @@ def rehearse_one(adviser: Adviser, seed: int, index: int, manner: Manner = Manne
     court.play(*_plan(pairing, chosen, lean))
     _play(m, court, None)
     _, _, stages[Stage.SET] = _stage(m, Stage.SET, tuple(chosen), early, tuple(first))
-    return Rehearsed(index, stages, _counts(m.notes))
+    own = (*(float(r) for r in pairing.user.ratings.values()), float(pairing.same_handed))
+    return Rehearsed(index, stages, _counts(m.notes), own, tuple(singles))
 
 
 def _plan(
@@ -93,7 +96,7 @@ def _stage(
     m: Meeting, stage: Stage, playing: tuple[Chosen, ...], since: int = 0, before: tuple[Chosen, ...] = ()
 ) -> tuple[list[Chosen], tuple[int, int] | None, AtStage]:
     """Ask for advice and work out what every player's choice is worth."""
-    tries = ()
+    tries: tuple[Tries, ...] = ()
     if m.manner.tells_tries:
         tries = tries_of(playing, m.points[since:], m.pairing)
         known = {t.tactic for t in tries}
@@ -118,7 +121,11 @@ def _stage(
 
 
 def _held_against(
-    m: Meeting, suggestions: Sequence[Suggestion], chosen: Sequence[Chosen], lean: tuple[int, int] | None, plain: Chances
+    m: Meeting,
+    suggestions: Sequence[Suggestion],
+    chosen: Sequence[Chosen],
+    lean: tuple[int, int] | None,
+    plain: Chances,
 ) -> tuple[Suggested, ...]:
     each = [m.pairing.chances((one,), lean) for one in chosen]
     before, *after = match_chances(m.score, [plain, *each])

@@ -57,8 +57,14 @@ class AtStage:
 
 @dataclass(frozen=True, slots=True)
 class Rehearsed:
-    """One opponent: its index and the stages in order. `counts` holds the raw notes that fitting wants."""
+    """One opponent: its index and the stages in order.
+
+    `counts` holds the raw notes (kind, wing, serve, count, of) that fitting wants, `own` the user's ratings in order,
+    `singles` what each playable tactic alone adds a point.
+    """
 
     index: int
     stages: dict[Stage, AtStage]
     counts: tuple[tuple[str, str | None, str | None, float, float], ...] = ()
+    own: tuple[float, ...] = ()
+    singles: tuple[float, ...] = ()

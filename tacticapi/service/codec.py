@@ -9,10 +9,15 @@ from functools import lru_cache
 from typing import Any, TypeVar, Union, cast, get_args, get_origin, get_type_hints
 
 T = TypeVar("T")
+_PLAIN = (str, int, float, bool)
 
 
 def encode(value: Any) -> Any:
-    """The value in what JSON can hold: dataclasses by field, enums by value, times in ISO 8601."""
+    """The value in what JSON can hold: dataclasses by field, enums by value, times in ISO 8601.
+
+    Raises TypeError for anything else."""
+    if value is None or type(value) in _PLAIN:
+        return value
     if isinstance(value, Enum):
         return value.value
     if is_dataclass(value):
@@ -23,12 +28,13 @@ def encode(value: Any) -> Any:
         return {str(key): encode(item) for key, item in value.items()}
     if isinstance(value, (list, tuple)):
         return [encode(item) for item in value]
-    return value
+    raise TypeError(f"no JSON for {type(value).__name__}")
 
 
 def decode(kind: type[T], data: Any) -> T:
     """The value of this type that `encode` made `data` of.
 
+    A field that is added to a kept dataclass later needs a default, so that what was kept before can still be read.
     Raises ValueError, TypeError or KeyError for data that no such value can have given.
     """
     return cast(T, _decode(kind, data))

@@ -66,6 +66,8 @@ def _make_anonymous(work: UnitOfWork, match: Match, side: str) -> None:
             if point.body and "own_error" in point.body:
                 work.points.update(point.id, {"body": _without(point.body, {"own_error"})})
     gone: dict[str, Any] = {f"{side}_id": None, f"{side}_facts": {}}
+    if side == "opponent":
+        gone["priors"] = {}
     work.matches.update(match.id, {**gone, "version": match.version + 1, "revision": match.revision + 1})
 
 

@@ -8,6 +8,7 @@ from tacticapi.scoring import SIDES
 from tacticapi.service.checks import checked_facts, checked_moment
 from tacticapi.service.clubs import known_club
 from tacticapi.service.desk import Desk
+from tacticapi.service.dossier import dossier
 from tacticapi.service.entries import known_match, locked_match
 from tacticapi.service.errors import VersionConflict, refuse
 from tacticapi.service.health import health_of
@@ -36,22 +37,21 @@ def create(
 ) -> Match:
     """A new match of two players of the club. `context` holds the format as in a request.
 
-    Facts stand above those of the players for this match; health items may stand there until it ends. A repeated
-    request answers with the match that the first one made, as it is now.
+    Facts stand above those of the players for this match; health items may stand there until it ends. What earlier
+    matches taught of the opponent is kept with it as priors. A repeated request answers with the match that the first
+    one made, as it is now.
     Raises NotFound, Refused, IdempotencyConflict.
     """
     given = {"context": context or {}, "own_facts": own_facts or {}, "opponent_facts": opponent_facts or {}}
     checked = _checked(desk, {**given, "first_server": first_server, "started_at": started_at or desk.now()})
-    now = desk.now()
+    now, priors = desk.now(), _taught(desk, club_id, own_id, opponent_id, checked["context"].get("surface"))
     match = Match(
         club_id, new_id(), own_id, opponent_id, **checked,
-        status="open", ended_at=None, version=1, revision=0, created_at=now,
+        priors=priors, status="open", ended_at=None, version=1, revision=0, created_at=now,
     )  # fmt: skip
 
     def add() -> Mapping[str, Any]:
-        for player_id, side in ((own_id, "own"), (opponent_id, "opponent")):
-            if known_player(work, player_id).side != side:
-                raise refuse(f"a player whose side is {side}", f"{side}_id", value=player_id)
+        _check_sides(work, own_id, opponent_id)
         work.matches.add(match)
         return {"id": match.id}
 
@@ -134,6 +134,22 @@ def end_locked(desk: Desk, work: UnitOfWork, match: Match) -> None:
     cleaned = {name: health.without(subject, getattr(match, name)) for name, subject in _SUBJECTS.items()}
     ended = {"status": "ended", "ended_at": desk.now(), "version": match.version + 1, "revision": match.revision + 1}
     work.matches.update(match.id, {**cleaned, **ended})
+
+
+def _taught(desk: Desk, club_id: str, own_id: str, opponent_id: str, surface: str | None) -> dict[str, float]:
+    """The beliefs of the opponent's dossier that earlier matches have moved."""
+    with desk.reading(club_id) as work:
+        known_club(work)
+        _check_sides(work, own_id, opponent_id)
+        if not work.matches.find(opponent_id=opponent_id, limit=1):
+            return {}
+    return dict(dossier(desk, club_id, opponent_id, surface=surface).priors)
+
+
+def _check_sides(work: UnitOfWork, own_id: str, opponent_id: str) -> None:
+    for player_id, side in ((own_id, "own"), (opponent_id, "opponent")):
+        if known_player(work, player_id).side != side:
+            raise refuse(f"a player whose side is {side}", f"{side}_id", value=player_id)
 
 
 def _checked(desk: Desk, changes: Mapping[str, Any], *, health: bool = True) -> dict[str, Any]:

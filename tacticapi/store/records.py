@@ -54,7 +54,10 @@ class Player(Record):
 
 @dataclass(frozen=True, slots=True)
 class Match(Record):
-    """A match. `version` counts its own changes, `revision` everything that can change advice."""
+    """A match. `version` counts its own changes, `revision` everything that can change advice.
+
+    `priors` by belief name (0 to 1) are what earlier matches had taught of the opponent when this one was made.
+    """
 
     id: str
     own_id: str | None
@@ -62,6 +65,7 @@ class Match(Record):
     context: Mapping[str, Any]
     own_facts: Mapping[str, Any]
     opponent_facts: Mapping[str, Any]
+    priors: Mapping[str, float]
     first_server: str | None
     status: str
     started_at: datetime

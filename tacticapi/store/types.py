@@ -8,7 +8,7 @@ from sqlalchemy.engine import Dialect
 from sqlalchemy.types import TypeDecorator
 
 
-class Moment(TypeDecorator[datetime]):
+class UtcTime(TypeDecorator[datetime]):
     """An aware moment, kept in UTC. SQLite has no time zones, so what comes back is marked as UTC there."""
 
     impl = DateTime(timezone=True)

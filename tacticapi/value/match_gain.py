@@ -2,13 +2,13 @@
 
 Match gain = P * E[W at the gain if the traits hold] + (1 - P) * E[W at the loss if not] - E[W]: W is the exact
 chance to win the match, E the mean over the posteriors of both point chances (never W at the mean, which overprices
-up to twofold at the start of a match). W is worked out once on a Chebyshev grid and interpolated, so that pricing one
-more tactic costs two small products.
+up to twofold at the start of a match). W is worked out once on a Chebyshev grid and interpolated, so that all tactics
+together are priced in a few products.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,7 @@ from tacticapi.domain.firing import Priced
 from tacticapi.domain.tactic import Touches
 from tacticapi.scoring import Chances, Format, MatchModel, State, beta_nodes
 from tacticapi.scoring.posterior import nodes_needed
+from tacticapi.scoring.race import Chance
 from tacticapi.value.baseline import Baseline, Beta
 
 Array = NDArray[np.float64]
@@ -42,24 +43,24 @@ class MatchPricer:
     def __init__(self, fmt: Format, state: State, base: Baseline) -> None:
         """Work out W on the grid and its mean; `state` may be decided, then every gain is 0."""
         self._decided = state.winner is not None
-        x = _grid()[0]
-        self._at: Chances = MatchModel(fmt, x[:, np.newaxis], x).at(state)
+        self._at: Chances = _on_grid(fmt).at(state)
         self._win = np.asarray(np.broadcast_to(self._at.match.now, (GRID, GRID)))
-        self._serve = _Axis.of(base.serve)
-        self._return = _Axis.of(base.return_)
-        self._now = self._mean(0.0, 0.0)
+        self._serve, self._return = _axis(base.serve), _axis(base.return_)
+        self._now = self._averaged(self._win)
 
     @property
     def importance(self) -> float:
         """Expected importance (0 to 1) of the next point within its game."""
-        game = np.broadcast_to(np.asarray(self._at.game.importance), (GRID, GRID))
-        return float(self._serve.row(0.0) @ game @ self._return.row(0.0))
+        return self._averaged(self._at.game.importance)
 
     @property
     def importance_in_match(self) -> float:
         """Expected importance (0 to 1) of the next point within the match."""
-        match = np.broadcast_to(np.asarray(self._at.match.importance), (GRID, GRID))
-        return float(self._serve.row(0.0) @ match @ self._return.row(0.0))
+        return self._averaged(self._at.match.importance)
+
+    def _averaged(self, chance: Chance) -> float:
+        on_grid = np.broadcast_to(np.asarray(chance), (GRID, GRID))
+        return float(self._serve.powers[0] @ on_grid @ self._return.powers[0])
 
     @property
     def win_chance(self) -> float:
@@ -68,10 +69,16 @@ class MatchPricer:
 
     def mean(self, priced: Priced) -> float:
         """Expected gain in match chance of a priced firing."""
-        if self._decided:
-            return 0.0
-        up, down = (self._mean(*_shifts(priced, step)) for step in (priced.up, priced.down))
-        return priced.chance * up + (1.0 - priced.chance) * down - self._now
+        return self.means([priced])[0]
+
+    def means(self, priced: Sequence[Priced]) -> list[float]:
+        """Expected gain in match chance of each priced firing, all of them in one product."""
+        if self._decided or not priced:
+            return [0.0] * len(priced)
+        serve, return_ = _shifts(priced)
+        rows = self._serve.rows(serve.ravel()) @ self._win
+        chances = (rows * self._return.rows(return_.ravel())).sum(axis=1).reshape(serve.shape)
+        return [float(gain) for gain in (_odds(priced) * chances).sum(axis=1) - self._now]
 
     def curves(self) -> dict[Touches, tuple[float, ...]]:
         """Expected gain in match chance as a polynomial of how far the points that each touches are shifted.
@@ -81,7 +88,7 @@ class MatchPricer:
         """
         if self._decided:
             return dict.fromkeys(Touches, (0.0,) * (POWERS + 1))
-        means = (self._serve.powers() @ self._win @ self._return.powers().T).tolist()
+        means = (self._serve.powers @ self._win @ self._return.powers.T).tolist()
         means[0][0] -= self._now
         both = (sum(means[i][power - i] for i in range(power + 1)) for power in range(POWERS + 1))
         return {
@@ -91,57 +98,67 @@ class MatchPricer:
         }
 
     def gain(self, priced: Priced) -> MatchGain:
-        """Expected gain with its percentiles; dearer than `mean`, for the suggestions that are shown."""
-        if self._decided:
-            return MatchGain(0.0, 0.0, 0.0)
-        now = self._cells(0.0, 0.0)
-        up, down = ((self._cells(*_shifts(priced, step)) - now).ravel() for step in (priced.up, priced.down))
-        weights = np.repeat((priced.chance, 1.0 - priced.chance), up.size)
-        low, high = _weighted_percentiles(np.concatenate((up, down)), weights, PERCENTILES)
-        return MatchGain(self.mean(priced), low, high)
+        """Expected gain with its percentiles of one priced firing."""
+        return self.gains([priced])[0]
 
-    def _mean(self, serve: float, return_: float) -> float:
-        return float(self._serve.row(serve) @ self._win @ self._return.row(return_))
-
-    def _cells(self, serve: float, return_: float) -> Array:
-        return np.asarray(self._serve.cells(serve) @ self._win @ self._return.cells(return_).T)
+    def gains(self, priced: Sequence[Priced]) -> list[MatchGain]:
+        """Expected gains with their percentiles; dearer than `means`, for the suggestions that are shown."""
+        if self._decided or not priced:
+            return [MatchGain(0.0, 0.0, 0.0)] * len(priced)
+        serve, return_ = _shifts(priced)
+        now = self._serve.at_rest @ self._win @ self._return.at_rest.T
+        then = self._serve.cells(serve) @ self._win @ self._return.cells(return_).swapaxes(-1, -2)
+        spread = _percentiles((then - now).reshape(len(priced), -1), _odds(priced).repeat(CELLS * CELLS, axis=1))
+        return [MatchGain(mean, *ends) for mean, ends in zip(self.means(priced), spread, strict=True)]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Axis:
-    """One posterior: quadrature nodes with weights, equal-probability cells, and interpolation rows by shift."""
+    """One posterior: quadrature nodes with weights, and the medians of its equal-probability cells."""
 
     nodes: Array
     weights: Array
     middles: Array
-    rows: dict[float, Array]
 
-    @classmethod
-    def of(cls, beta: Beta) -> "_Axis":
-        nodes, weights = beta_nodes(beta.a, beta.b, nodes_needed(beta.a, beta.b))
-        return cls(nodes, weights, _middles(beta), {})
+    def rows(self, shifts: Array) -> Array:
+        """For each shift (in points won a point) weights on the grid that give the mean of W so shifted."""
+        distinct, places = np.unique(shifts, return_inverse=True)
+        return np.asarray((self.weights @ _shifted(self.nodes, distinct))[places])
 
-    def row(self, shift: float) -> Array:
-        """Weights on the grid that give the mean of W with the posterior shifted by so many points."""
-        if shift not in self.rows:
-            self.rows[shift] = np.asarray(self.weights @ interpolation(np.clip(self.nodes + shift, 0.0, 1.0)))
-        return self.rows[shift]
+    def cells(self, shifts: Array) -> Array:
+        """For each shift the interpolation rows of the cells' medians."""
+        return _shifted(self.middles, shifts)
 
+    @cached_property
     def powers(self) -> Array:
         """Rows whose products with W are the Taylor coefficients of its mean in the shift, from power 0 on."""
-        rows = [self.row(0.0)]
+        rows = [self.weights @ interpolation(self.nodes)]
         for power in range(1, POWERS + 1):
             rows.append(rows[-1] @ _differentiation() / power)
         return np.array(rows)
 
-    def cells(self, shift: float) -> Array:
-        """Interpolation rows of the cells' medians, shifted."""
-        return interpolation(np.clip(self.middles + shift, 0.0, 1.0))
+    @cached_property
+    def at_rest(self) -> Array:
+        """The interpolation rows of the cells' medians, not shifted."""
+        return interpolation(self.middles)
 
 
 @lru_cache(maxsize=512)
-def _middles(beta: Beta) -> Array:
-    return np.asarray(betaincinv(beta.a, beta.b, (np.arange(CELLS) + 0.5) / CELLS))
+def _axis(beta: Beta) -> _Axis:
+    nodes, weights = beta_nodes(beta.a, beta.b, nodes_needed(beta.a, beta.b))
+    return _Axis(nodes, weights, betaincinv(beta.a, beta.b, (np.arange(CELLS) + 0.5) / CELLS))
+
+
+def _shifted(points: Array, shifts: Array) -> Array:
+    """(*shifts, points, GRID): interpolation from the grid to the points moved by each shift, kept within [0, 1]."""
+    return interpolation(np.clip(np.add.outer(shifts, points), 0.0, 1.0))
+
+
+@lru_cache(maxsize=32)
+def _on_grid(fmt: Format) -> MatchModel:
+    """One model a format, on the grid: what does not depend on the score is worked out once."""
+    x = _grid()[0]
+    return MatchModel(fmt, x[:, np.newaxis], x)
 
 
 @lru_cache(maxsize=1)
@@ -164,31 +181,44 @@ def _grid() -> tuple[Array, Array]:
 
 
 def interpolation(at: Array) -> Array:
-    """Matrix (len(at), GRID) that interpolates from the grid to points in [0, 1], barycentric form."""
+    """Matrices (..., GRID) that interpolate from the grid to points in [0, 1] of any shape, barycentric form."""
     x, signs = _grid()
-    gaps = at[:, np.newaxis] - x
+    gaps = at[..., np.newaxis] - x
     hits = gaps == 0.0
     on_grid = hits.any()
     if on_grid:
         gaps[hits] = 1.0
     terms = signs / gaps
-    terms /= terms.sum(axis=1, keepdims=True)
+    terms /= terms.sum(axis=-1, keepdims=True)
     if on_grid:
-        found = hits.any(axis=1)
+        found = hits.any(axis=-1)
         terms[found] = hits[found]
     return np.asarray(terms)
 
 
-def _shifts(priced: Priced, step: float) -> tuple[float, float]:
-    """Shift of (serve, return) points: the step a touched point on its share of the points."""
-    effect = priced.firing.tactic.effect
-    shift = round(effect.share * step, 9)
-    return (shift if effect.on is not Touches.RETURN else 0.0, shift if effect.on is not Touches.SERVE else 0.0)
+def _odds(priced: Sequence[Priced]) -> Array:
+    """(priced, 2): the chance that the traits of each hold, and that they do not."""
+    return np.array([(item.chance, 1.0 - item.chance) for item in priced])
 
 
-def _weighted_percentiles(values: Array, weights: Array, levels: Sequence[float]) -> tuple[float, float]:
-    order = np.argsort(values, kind="stable")
-    reached = np.cumsum(weights[order])
-    reached = (reached - weights[order] / 2) / reached[-1]
-    low, high = np.interp(levels, reached, values[order])
-    return float(low), float(high)
+def _shifts(priced: Sequence[Priced]) -> tuple[Array, Array]:
+    """Shifts of serve points and of return points, each (priced, 2): if the traits hold, and if not.
+
+    A tactic shifts what it touches by its gain a touched point on its share of those points.
+    """
+    effects = [item.firing.tactic.effect for item in priced]
+    steps = np.array([(item.up, item.down) for item in priced])
+    shifts = (np.array([effect.share for effect in effects])[:, np.newaxis] * steps).round(9)
+    served, returned = (
+        np.array([[effect.on is not other] for effect in effects]) for other in (Touches.RETURN, Touches.SERVE)
+    )
+    return shifts * served, shifts * returned
+
+
+def _percentiles(values: Array, weights: Array) -> list[tuple[float, float]]:
+    """The weighted percentiles of each row."""
+    order = np.argsort(values, axis=1, kind="stable")
+    values, weights = np.take_along_axis(values, order, axis=1), np.take_along_axis(weights, order, axis=1)
+    reached = np.cumsum(weights, axis=1)
+    reached = (reached - weights / 2) / reached[:, -1:]
+    return [tuple(np.interp(PERCENTILES, *row).tolist()) for row in zip(reached, values, strict=True)]

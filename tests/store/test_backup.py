@@ -71,18 +71,13 @@ def test_a_database_file_that_is_not_there_is_not_made_by_a_backup(tmp_path: Pat
     assert list(tmp_path.iterdir()) == []
 
 
-def test_sqlite_is_set_up_to_lose_nothing(engine: Engine) -> None:
-    if not is_sqlite(engine):
-        with engine.connect() as connection:
-            for name in ("fsync", "synchronous_commit"):
-                assert connection.execute(text(f"SHOW {name}")).scalar() == "on"
-        return
+def test_a_sqlite_file_is_set_up_to_lose_nothing(tmp_path: Path) -> None:
+    engine = open_engine(file_url(tmp_path / "club.db"))
+    names = ("journal_mode", "synchronous", "foreign_keys", "secure_delete", "busy_timeout")
     with engine.connect() as connection:
-        found = {
-            name: connection.execute(text(f"PRAGMA {name}")).scalar()
-            for name in ("journal_mode", "synchronous", "foreign_keys")
-        }
-    assert found == {"journal_mode": "wal", "synchronous": 2, "foreign_keys": 1}
+        found = [connection.execute(text(f"PRAGMA {name}")).scalar() for name in names]
+    engine.dispose()
+    assert found == ["wal", 2, 1, 1, 15_000]
 
 
 def test_opening_an_engine_touches_nothing(tmp_path: Path) -> None:

@@ -126,6 +126,15 @@ def test_priors_leave_out_the_profile_which_the_next_situation_states_itself(
     assert after.beliefs != before.beliefs
 
 
+def test_the_next_match_begins_with_what_earlier_ones_taught(
+    desk: Desk, club: str, finished: Any, another_match: Any
+) -> None:
+    assert matches.get(desk, club, finished.match).priors == {}
+    following = another_match()
+    held = dossier.dossier(desk, club, finished.opponent, surface="hard", without_match=following.match)
+    assert matches.get(desk, club, following.match).priors == pytest.approx(dict(held.priors), abs=1e-4)
+
+
 def test_the_dossier_never_holds_conduct_or_delays(desk: Desk, club: str, played: Any) -> None:
     bodies = [
         {"what": "tempo.time_between_points", "amount": 40},

@@ -6,6 +6,8 @@ from typing import Any, cast
 from flask import Flask
 
 from tacticapi.api.contract.contract import EXTENSION, Contract
+from tacticapi.api.contract.observations import observation_rules
+from tacticapi.domain.rulebook import Rulebook
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 ADDRESS = "/v1/schemas/situation"
@@ -14,12 +16,17 @@ _HERE = "#/$defs/"
 ROOT = "Situation"
 
 
-def situation_json_schema(app: Flask) -> dict[str, Any]:
-    """The schema of the body of a request for advice, with every schema that it refers to in `$defs`."""
+def situation_json_schema(app: Flask, rulebook: Rulebook) -> dict[str, Any]:
+    """The schema of the body of a request for advice, with every schema that it refers to in `$defs`.
+
+    It knows more than the contract, which holds for every deployment: the tactics here, and how each kind is posted.
+    """
     contract = cast(Contract, app.extensions[EXTENSION])
     components = contract.described()["components"]["schemas"]
     needed = _needed(components, ROOT)
     definitions = {name: _local(components[name]) for name in sorted(needed - {ROOT})}
+    definitions["Observation"]["allOf"] = observation_rules(rulebook)
+    definitions["Tries"]["properties"]["tactic"] = {"enum": list(rulebook.tactics)}
     head = {"$schema": DRAFT, "$id": ADDRESS, "title": "A situation"}
     return {**head, **_local(components[ROOT]), "$defs": definitions}
 

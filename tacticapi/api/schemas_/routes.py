@@ -3,6 +3,7 @@
 from flask import Response, current_app, jsonify
 
 from tacticapi.api.contract import situation_json_schema
+from tacticapi.api.deployment import deployment
 from tacticapi.api.nouns import Noun
 
 blueprint = Noun("schemas", "JSON Schemas of what may be posted.", of_the_rulebook=True)
@@ -16,9 +17,9 @@ blueprint = Noun("schemas", "JSON Schemas of what may be posted.", of_the_rulebo
 def get_situation_schema() -> Response:
     """Get the JSON Schema of a situation.
 
-    Self-contained. It says what a body may look like; whether a count fits its kind and a score can be reached is
-    told when it is posted.
+    Self-contained, for the rules that answer here. It refuses nothing that is taken; what it cannot say is told when
+    a body is posted: a part beyond its whole, and a score that no match reaches.
     """
-    response = jsonify(situation_json_schema(current_app))
+    response = jsonify(situation_json_schema(current_app, deployment().rulebook))
     response.content_type = "application/schema+json"
     return response

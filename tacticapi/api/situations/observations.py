@@ -22,9 +22,7 @@ LONGEST_NOTE = 500
 _TEXTS = {"by": 50, "note": LONGEST_NOTE, "ref": 100}
 PROFILES = ("context", "own", "opponent")
 _SAID = (Way.COUNT, Way.COUNTS, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
-_PATTERNS = {
-    "record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points as 1 to 40 letters, W won and L lost")
-}
+PATTERNS = {"record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points as 1 to 40 letters, W won and L lost")}
 
 
 class KindId(fields.String):
@@ -105,7 +103,7 @@ def _kind_faults(posted: Mapping[str, Any], kind: ObservationKind) -> list[Fault
     if not _is_text(posted, kind):
         return faults(posted, kind)
     text = posted["value"]
-    pattern, expected = _PATTERNS.get(kind.id, (None, f"a text of 1 to {LONGEST_NOTE} characters"))
+    pattern, expected = PATTERNS.get(kind.id, (None, f"a text of 1 to {LONGEST_NOTE} characters"))
     fits = pattern.fullmatch(text) if pattern else 1 <= len(text) <= LONGEST_NOTE
     found = [] if fits else [Fault(("value",), text, expected)]
     return found + faults({**posted, "value": None, "note": "a text"}, kind)

@@ -73,14 +73,18 @@ class PreviousSchema(Shape):
     )
 
 
+def _pair(inner: Any, *, says: str | None = None) -> Items:
+    """One for each side; inside a list it cannot be null."""
+    return Items(inner, 2, least=2, required=says is None, says=says)
+
+
 class ScoreSchema(Shape):
     """The score. What is absent or null is nil, an absent server unknown."""
 
-    sets = Items(Items(Whole(0, LARGEST_COUNT, required=True), 2), 5, says="Games of each finished set. Absent: none.")
-    games = Items(Whole(0, LARGEST_COUNT, required=True), 2, says="Games of the set in progress. Absent: [0, 0].")
-    points = Items(
-        Text(3, required=True),
-        2,
+    sets = Items(_pair(Whole(0, LARGEST_COUNT, required=True)), 5, says="Games of each finished set. Absent: none.")
+    games = _pair(Whole(0, LARGEST_COUNT, required=True), says="Games of the set in progress. Absent: [0, 0].")
+    points = _pair(
+        Text(3, required=True, pattern="^([0-9]+|AD)$"),
         says='"0" "15" "30" "40" "AD", in a tie-break plain numbers as text. Absent: ["0", "0"].',
     )
     server = Word(SIDES, says="Who serves the next point. Absent: unknown.")

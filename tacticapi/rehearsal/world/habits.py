@@ -1,7 +1,7 @@
 """What players choose to hit: an opponent by habit, the user by a fixed sensible plan.
 
-A mix is (N_PLAYS,), summing to 1 over the plays of each state. A serve mix is (2 serves, 2 courts, 4 kinds, 3 spots), each court
-of each serve summing to 1.
+A mix is (N_PLAYS,), summing to 1 over the plays of each state. A serve mix is (2 serves, 2 courts, 4 kinds,
+3 spots), each court of each serve summing to 1.
 """
 
 from collections.abc import Mapping
@@ -30,8 +30,8 @@ from tacticapi.rehearsal.world.shots import (
     serve_side,
 )
 
-USUAL = {"neutral": 0.58, "high": 0.09, "low": 0.08, "fast": 0.09, "slow": 0.03, "wide": 0.09, "body": 0.04, "drop": 0.01,
-         "approach": 0.0, "lob": 0.0, "block": 0.0}  # fmt: skip
+USUAL = {"neutral": 0.58, "high": 0.09, "low": 0.08, "fast": 0.09, "slow": 0.03, "wide": 0.09, "body": 0.04,
+         "drop": 0.01, "approach": 0.0, "lob": 0.0, "block": 0.0}  # fmt: skip
 PLANNED_SPOTS = {"wide": 0.38, "body": 0.18, "T": 0.44}
 
 
@@ -104,15 +104,16 @@ def _by_ball(
         "block": block,
         "approach": 0.01,
     }
-    second = {"neutral": (1 - attack) * (1 - 0.5 * block), "high": 0.06, "low": 0.10, "fast": attack, "block": 0.5 * block,
-              "approach": 0.02}  # fmt: skip
+    second = {"neutral": (1 - attack) * (1 - 0.5 * block), "high": 0.06, "low": 0.10, "fast": attack,
+              "block": 0.5 * block, "approach": 0.02}  # fmt: skip
     short = {**shots, "fast": shots["fast"] * 3, "wide": shots["wide"] * 2.5, "drop": shots["drop"] * 3}
     total = sum(short.values())
     short["approach"] = total * come_in / (1.0 - come_in)
     passing = {"neutral": 0.45 * (1 - lobs), "low": 0.25 * (1 - lobs), "fast": 0.30 * (1 - lobs), "lob": lobs}
-    special = {
+    special: dict[str, Mapping[str, float]] = {
         "short": short, "pass": passing, "volley": {"neutral": 0.55, "wide": 0.37, "drop": 0.08},
-        "smash": {"neutral": 0.4, "fast": 0.6}, "drop": {"neutral": 0.35, "low": 0.2, "wide": 0.25, "drop": 0.15, "lob": 0.05},
+        "smash": {"neutral": 0.4, "fast": 0.6},
+        "drop": {"neutral": 0.35, "low": 0.2, "wide": 0.25, "drop": 0.15, "lob": 0.05},
     }  # fmt: skip
     for ball in BALLS[12:]:
         special[ball] = first if ball.startswith(("first", "spin")) else second

@@ -57,22 +57,26 @@ class Pairing:
         lean = lean if reads_serves(chosen) else None
         return Chances(*point_chances(self.facing, played(self.plan, chosen, self.nature.left), lean))
 
-    def best(self, count: int) -> list[tuple[Chosen, ...]]:
-        """What an all-knowing player adds, the best first tactic, the best to go with it, and so on up to `count`."""
-        tried = sorted(
-            ((self.chances((one,), self.favourites).point, i, one) for i, one in enumerate(options())), reverse=True
-        )
+    def singles(self) -> list[float]:
+        """What each tactic of `options()` adds to the chance to win a point, alone and read without an error."""
         plain = self.chances(()).point
+        return [self.chances((one,), self.favourites).point - plain for one in options()]
+
+    def best(self, count: int, singles: Sequence[float]) -> list[tuple[Chosen, ...]]:
+        """What an all-knowing player adds: the best first tactic, the best to go with it, and so on up to `count`."""
+        shortlist = sorted(zip(singles, range(len(singles)), options(), strict=True), key=lambda t: (-t[0], t[1]))[
+            :SHORTLIST
+        ]
         best: list[tuple[Chosen, ...]] = []
         taken: tuple[Chosen, ...] = ()
-        value = plain
+        value = self.chances(()).point
         for _ in range(count):
-            ranked = [
+            company = [
                 (self.chances((*taken, one), self.favourites).point, -i, one)
-                for _, i, one in tried[:SHORTLIST]
+                for _, i, one in shortlist
                 if one not in taken
             ]
-            found = max(ranked)
+            found = max(company)
             if found[0] > value:
                 value, taken = found[0], (*taken, found[2])
             best.append(taken)

@@ -6,6 +6,7 @@ sends more than usual.
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -27,6 +28,7 @@ from tacticapi.rehearsal.world.shots import (
     STATE_BALL,
     STATE_SIDE,
     Floats,
+    Ints,
     serve_side,
     state,
 )
@@ -35,13 +37,14 @@ from tacticapi.rehearsal.world.strokes import ERROR, GOOD, SHORT, WINNER, outcom
 LONG_FROM = 6  # strokes of a point, the serve counted, from which tolerance decides
 READ_RIGHT, READ_WRONG = -0.35, 0.22  # log-odds of a return error when a serve is leaned to rightly and wrongly
 EXPECTED = -0.45  # log-odds of an error on a ball that is fully expected
+N_RALLY = 3 * len(RALLY)  # the states of a rally come first; no ball leads back to a return
 _IN_RALLY = np.asarray(len(RALLY) > STATE_BALL)
 _ORDINARY = (BALL["short"] > PLAY_BALL) / (3 * BALL["short"])  # ball kinds before "short" are ordinary rally balls
 
 
 @dataclass(frozen=True, slots=True)
 class Rally:
-    """Chances of what a player hits: `lose` and `win` outright by state, and `to` (states, states) of the other."""
+    """Chances of what a player hits: `lose` and `win` outright by state, `to` (states, rally states) of the other."""
 
     lose: Floats
     win: Floats
@@ -51,11 +54,15 @@ class Rally:
 def rally_of(mix: Floats, chances: Floats) -> Rally:
     """Put a mix of choices and their outcomes together."""
     weighted = mix[:, None] * chances
-    to = np.zeros(N_STATES * N_STATES)
+    to = np.zeros(N_STATES * N_RALLY)
     for outcome, follows in ((GOOD, NEXT_GOOD), (SHORT, NEXT_WEAK)):
-        to += np.bincount(PLAY_STATE * N_STATES + follows, weighted[:, outcome], minlength=N_STATES * N_STATES)
-    lose, win = (np.bincount(PLAY_STATE, weighted[:, outcome], minlength=N_STATES) for outcome in (ERROR, WINNER))
-    return Rally(lose, win, to.reshape(N_STATES, N_STATES))
+        to += np.bincount(PLAY_STATE * N_RALLY + follows, weighted[:, outcome], minlength=len(to))
+    lose, win = (_by_state(weighted[:, outcome]) for outcome in (ERROR, WINNER))
+    return Rally(lose, win, to.reshape(N_STATES, N_RALLY))
+
+
+def _by_state(of_plays: Floats) -> Floats:
+    return np.bincount(PLAY_STATE, of_plays, minlength=N_STATES).astype(np.float64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,12 +128,13 @@ def _blend(a: Rally, b: Rally, share: Floats | float) -> Rally:
 def point_chances(o: Opposition, habits: Habits, lean: tuple[int, int] | None = None) -> tuple[float, float]:
     """The user's chance to win a point on own serve and on return; `lean` is the spot leaned to by court."""
     mixed, expected = variety(habits.mix), expecting(habits.mix, o.adapts)
-    other = _blend(_blend(o.same, o.changed, mixed), o.expecting, expected)
-    other_long = _blend(_blend(o.long_same, o.long_changed, mixed), o.expecting, expected)
+    other, other_long = _blend(o.same, o.changed, mixed), _blend(o.long_same, o.long_changed, mixed)
+    if expected.any():
+        other, other_long = (_blend(chain, o.expecting, expected) for chain in (other, other_long))
     own, own_long = rally_of(habits.mix, o.own), rally_of(habits.mix, o.own_long)
     mine, theirs = _solve(own_long, other_long)
     for _ in range(LONG_FROM - 3):  # from stroke LONG_FROM - 1 down to stroke 3, both players at once
-        mine, theirs = own.win + own.to @ theirs, other.lose + other.to @ mine
+        mine, theirs = _back(own, other, mine, theirs)
     returned = other.lose + other.to @ mine  # their return is stroke 2
     ready = o.expecting.lose + o.expecting.to @ mine
     serve = _on_serve(o, habits.serves, returned, ready)
@@ -147,17 +155,32 @@ def worth(o: Opposition, habits: Habits) -> tuple[Floats, Floats]:
     return np.asarray(play), serve
 
 
+@lru_cache(maxsize=4)
+def _serve_states(court: int, left: bool) -> Ints:
+    """State of the receiver by kind and spot of the serve, (4, 3)."""
+    return np.array(
+        [[state(f"{k}/{SPOTS[spot]}", serve_side(court, spot, left)) for spot in range(3)] for k in KINDS],
+        dtype=np.int64,
+    )
+
+
 def _on_receiver(o: Opposition, values: Floats, court: int) -> Floats:
     """Values by state turned into values by kind and spot of the user's serve."""
-    sides = [serve_side(court, spot, o.left) for spot in range(3)]
-    return np.array([[values[state(f"{kind}/{SPOTS[spot]}", sides[spot])] for spot in range(3)] for kind in KINDS])
+    return values[_serve_states(court, o.left)]
 
 
 def _solve(own: Rally, other: Rally) -> tuple[Floats, Floats]:
-    """The user's chance to win, before the user's stroke and before the opponent's, in every state."""
-    start = own.win + own.to @ other.lose
-    mine = np.linalg.solve(np.eye(N_STATES) - own.to @ other.to, start)
-    return mine, other.lose + other.to @ mine
+    """The user's chance to win, before the user's stroke and before the opponent's, in every state of a rally."""
+    to, back, lose = own.to[:N_RALLY], other.to[:N_RALLY], other.lose[:N_RALLY]
+    start = own.win[:N_RALLY] + to @ lose
+    mine = np.asarray(np.linalg.solve(np.eye(N_RALLY) - to @ back, start), dtype=np.float64)
+    return mine, lose + back @ mine
+
+
+def _back(own: Rally, other: Rally, mine: Floats, theirs: Floats) -> tuple[Floats, Floats]:
+    """The same one stroke earlier."""
+    before = own.win[:N_RALLY] + own.to[:N_RALLY] @ theirs
+    return before, other.lose[:N_RALLY] + other.to[:N_RALLY] @ mine
 
 
 def _returns(o: Opposition, mix: Floats, own: Rally, lean: tuple[int, int] | None) -> list[Rally]:
@@ -179,12 +202,9 @@ def _on_serve(o: Opposition, serves: Floats, returned: Floats, ready: Floats) ->
 def _on_return(o: Opposition, values: list[Floats], lean: tuple[int, int] | None) -> float:
     total = 0.0
     for court in range(2):
-        value = np.zeros((4, 3))
-        for spot in range(3):
-            side = serve_side(court, spot, o.own_left)
-            which = 0 if lean is None else 1 if lean[court] == spot else 2
-            for kind in range(4):
-                value[kind, spot] = values[which][state(f"{KINDS[kind]}/{SPOTS[spot]}", side)]
+        states = _serve_states(court, o.own_left)
+        which = [0 if lean is None else 1 if lean[court] == spot else 2 for spot in range(3)]
+        value = np.stack([values[w][states[:, spot]] for spot, w in enumerate(which)], axis=1)
         total += 0.5 * _two_serves(o.serves[:, court], o.serves_in, value, 1.0)
     return total
 

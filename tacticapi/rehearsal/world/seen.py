@@ -68,7 +68,9 @@ class Notebook:
 
     def records(self, **when: int) -> list[dict[str, Any]]:
         """The notes in plain form; `when` is set and game."""
-        found = [({"count": a, "of": b}, key) for key, (a, b) in sorted(self.counts.items(), key=_by_words)]
+        found: list[tuple[dict[str, Any], Key]] = [
+            ({"count": a, "of": b}, key) for key, (a, b) in sorted(self.counts.items(), key=_by_words)
+        ]
         found += [({"counts": dict(tally)}, key) for key, tally in sorted(self.options.items(), key=_by_words)]
         return [_record(said, key, when) for said, key in found]
 

@@ -1,8 +1,8 @@
 """What comes of a stroke: an error, a winner, a short ball or a good ball, by who hits what from where to whom.
 
-All numbers are log-odds and this world's own assumptions. They were set, before any advice was tried, so that points look
-like tennis and so that no shot and no serve pays by itself against the average opponent: what pays, pays because of who
-stands there.
+All numbers are log-odds and this world's own assumptions. They were set, before any advice was tried, so that points
+look like tennis and so that no shot and no serve pays by itself against the average opponent: what pays, pays because
+of who stands there.
 """
 
 from collections.abc import Mapping

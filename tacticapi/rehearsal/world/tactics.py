@@ -6,9 +6,11 @@ target or a reach stands for the wing that the tactic is aimed at.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tacticapi.rehearsal.world.habits import Habits, normal
 from tacticapi.rehearsal.world.shots import (
@@ -28,6 +30,7 @@ from tacticapi.rehearsal.world.shots import (
     serve_side,
 )
 
+Flags = NDArray[np.bool_]
 AIM, OTHER_WING = 7, 8
 BOTH: Final = (FOREHAND, BACKHAND)
 GROUND_BALLS = RALLY[:8]
@@ -89,10 +92,12 @@ CHANGES: Final[dict[str, Change]] = {
     "short-side-serve-to-deep-returner": Change(serves=(Serves(2.2, spots=("wide",)),)),
     "first-serve-percentage-before-pace": Change(serves=(Serves(4.0, 0, ("spin",)),)),
     "first-serve-as-weapon": Change(serves=(Serves(2.5, 0, ("first",)),)),
-    "kick-second-serve-to-high-ball-weakness": Change(serves=(Serves(4.0, 1, ("kick",)), Serves(2.0, 1, reach=BACKHAND))),
+    "kick-second-serve-to-high-ball-weakness": Change(
+        serves=(Serves(4.0, 1, ("kick",)), Serves(2.0, 1, reach=BACKHAND))),
     "second-serve-deep-and-varied-under-attack": Change(serves=(Serves(2.5, 1, ("kick",)),)),
     "surprise-serve-to-strong-wing": Change(serves=(Serves(1.4, reach=FOREHAND),)),
-    "serve-and-rally-to-weaker-forehand": Change((Plays(2.0, to=FOREHAND),), (Serves(2.0, reach=FOREHAND),), (FOREHAND,)),
+    "serve-and-rally-to-weaker-forehand": Change(
+        (Plays(2.0, to=FOREHAND),), (Serves(2.0, reach=FOREHAND),), (FOREHAND,)),
     "left-hander-use-ad-court": Change(serves=(Serves(1.6, spots=("wide",), reach=BACKHAND),)),
     # return
     "return-position-that-gets-ball-back": Change((Plays(2.5, ("block",), balls=FIRSTS),)),
@@ -119,9 +124,11 @@ CHANGES: Final[dict[str, Change]] = {
     "bring-a-retriever-off-the-baseline": Change((Plays(6.0, ("drop",)), Plays(1.5, ("wide",)))),
     "bring-an-uncomfortable-player-forward": Change((Plays(7.0, ("drop",)), Plays(1.5, ("low",)))),
     "short-angle-off-a-wide-ball": Change((Plays(3.0, ("wide",), AIM),), aims=BOTH),
-    "open-weak-side-through-strong-side": Change((Plays(1.8, ("wide", "fast"), OTHER_WING), Plays(1.4, to=AIM)), aims=BOTH),
+    "open-weak-side-through-strong-side": Change(
+        (Plays(1.8, ("wide", "fast"), OTHER_WING), Plays(1.4, to=AIM)), aims=BOTH),
     "cross-court-home": Change((Plays(1.3, to=BACKHAND, off=BACKHAND), Plays(1.3, to=FOREHAND, off=FOREHAND))),
-    "play-to-a-slice-only-backhand": Change((Plays(2.2, to=BACKHAND), Plays(2.0, ("approach",), BACKHAND, balls=("short",)))),
+    "play-to-a-slice-only-backhand": Change(
+        (Plays(2.2, to=BACKHAND), Plays(2.0, ("approach",), BACKHAND, balls=("short",)))),
     "forehand-cross-to-left-handers-backhand": Change((Plays(2.2, to=BACKHAND, off=FOREHAND),)),
     "stand-to-hit-forehands": Change((Plays(2.5, off=FOREHAND),)),
     "answer-heavy-topspin": Change((Plays(2.0, ("low", "neutral"), balls=("high",)),)),
@@ -137,9 +144,10 @@ CHANGES: Final[dict[str, Change]] = {
 }  # fmt: skip
 
 
-def options() -> list[Chosen]:
+@lru_cache(maxsize=1)
+def options() -> tuple[Chosen, ...]:
     """Every tactic that can be played here, aimed at every wing that it may be aimed at."""
-    return [Chosen(name, aim) for name, change in CHANGES.items() for aim in change.aims]
+    return tuple(Chosen(name, aim) for name, change in CHANGES.items() for aim in change.aims)
 
 
 def played(plan: Habits, chosen: Sequence[Chosen], opponent_left: bool) -> Habits:
@@ -159,7 +167,8 @@ def reads_serves(chosen: Sequence[Chosen]) -> bool:
     return any(CHANGES.get(one.tactic, Change()).reads for one in chosen)
 
 
-def marks(plays: Plays, aim: int) -> "np.ndarray[tuple[int], np.dtype[np.bool_]]":
+@lru_cache(maxsize=512)
+def marks(plays: Plays, aim: int) -> Flags:
     """Which of all plays these are."""
     marked = np.isin(PLAY_BALL, [BALL[b] for b in plays.balls])
     if plays.shots is not None:
@@ -179,7 +188,8 @@ def _weights(wish: Serves, aim: int, opponent_left: bool) -> Floats:
     return np.where(serve_marks(wish, aim, opponent_left), wish.by, 1.0)
 
 
-def serve_marks(wish: Serves, aim: int, opponent_left: bool) -> "np.ndarray[tuple[int, ...], np.dtype[np.bool_]]":
+@lru_cache(maxsize=512)
+def serve_marks(wish: Serves, aim: int, opponent_left: bool) -> Flags:
     """Which serves (2 serves, 2 courts, 4 kinds, 3 spots) these are."""
     marked = np.ones((2, 2, 4, 3), dtype=bool)
     if wish.number is not None:

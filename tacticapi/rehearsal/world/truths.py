@@ -49,7 +49,8 @@ def _than_usual(pairing: Pairing, ball: str, wing: int) -> float:
 def _strokes(pairing: Pairing) -> Truths:
     found: Truths = {("weak_high_backhand", "backhand"): _than_usual(pairing, "high", BACKHAND) < TROUBLE}
     for trait, ball, mark in (
-        ("weak_low_ball", "low", TROUBLE), ("rushed_by_pace", "fast", TROUBLE), ("jammed_by_body_ball", "body", TROUBLE),
+        ("weak_low_ball", "low", TROUBLE), ("rushed_by_pace", "fast", TROUBLE),
+        ("jammed_by_body_ball", "body", TROUBLE),
         ("weak_volley", "volley", TROUBLE), ("weak_passing_wing", "pass", TROUBLE), ("slow_to_corner", "wide", LATE),
     ):  # fmt: skip
         for wing in (FOREHAND, BACKHAND):

@@ -26,4 +26,4 @@ def wilson(won: int, of: int, coverage: float = INTERVAL) -> Share:
     share, spread = won / of, z * z / of
     middle = (share + spread / 2.0) / (1.0 + spread)
     half = z * sqrt(share * (1.0 - share) / of + spread / (4.0 * of)) / (1.0 + spread)
-    return Share(won, of, share, max(0.0, middle - half), min(1.0, middle + half))
+    return Share(won, of, share, middle - half if won else 0.0, middle + half if won < of else 1.0)

@@ -6,7 +6,7 @@ from typing import Any
 from sqlalchemy import JSON, ForeignKey, MetaData, String
 from sqlalchemy.orm import DeclarativeBase, Mapped, declared_attr, mapped_column
 
-from tacticapi.store.types import Moment
+from tacticapi.store.types import UtcTime
 
 ID = String(36)
 WORD = String(40)
@@ -25,7 +25,7 @@ class Base(DeclarativeBase):
 
     metadata = MetaData(naming_convention=NAMES)
     type_annotation_map = {  # noqa: RUF012  (SQLAlchemy reads it from the class)
-        datetime: Moment(),
+        datetime: UtcTime(),
         dict[str, Any]: JSON(none_as_null=True),
         list[str]: JSON(none_as_null=True),
         list[Any]: JSON(none_as_null=True),

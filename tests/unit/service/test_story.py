@@ -15,7 +15,7 @@ SHORT = Format(sets=1, games=4)
 
 
 def steps(winners: list[str]) -> list[Step]:
-    states = play(SHORT, [w for w in winners], "own")  # type: ignore[misc]
+    states = play(SHORT, list(winners), "own")  # type: ignore[arg-type]
     return [Step(b, w, None, a) for b, w, a in zip(states, winners, states[1:], strict=False)]  # type: ignore[arg-type]
 
 

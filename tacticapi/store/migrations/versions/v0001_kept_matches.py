@@ -72,6 +72,7 @@ def _matches() -> None:
         _json("context"),
         _json("own_facts"),
         _json("opponent_facts"),
+        _json("priors"),
         _text("first_server", 40, nullable=True),
         _text("status", 40),
         _moment("started_at"),

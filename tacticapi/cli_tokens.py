@@ -1,0 +1,110 @@
+"""tacticapi club, token: who is kept here, and who may do what."""
+
+from datetime import timedelta
+
+import click
+
+from tacticapi.cli_desk import in_its_club, open_desk
+from tacticapi.service import clubs, first_token, tokens
+from tacticapi.store import Token
+
+FOREVER = "for good"
+
+
+@click.group()
+def club() -> None:
+    """The clubs that are kept here: each sees its own players and matches, and nothing of another's.
+
+    \b
+    Examples:
+      tacticapi club create "Two Kilns"
+      tacticapi club list
+    """
+
+
+@club.command("create")
+@click.argument("label")
+def create_club(label: str) -> None:
+    """Add a club under LABEL and print its id."""
+    with open_desk() as desk:
+        click.echo(clubs.create(desk, label).club_id)
+
+
+@club.command("list")
+def list_clubs() -> None:
+    """Print every club: id, label, days that matches are kept, days with anyone under 18."""
+    with open_desk() as desk:
+        for one in clubs.every(desk):
+            click.echo("  ".join((one.club_id, one.label, _days(one.keep_days), _days(one.keep_days_under_18))))
+
+
+def _days(days: int | None) -> str:
+    return FOREVER if days is None else f"{days} days"
+
+
+@click.group()
+def token() -> None:
+    """Tokens open one club each, for what their scopes allow.
+
+    Scopes: observe (post what was seen, points and tries), advise (ask for advice), read (read what is kept),
+    manage (players, retention, export, erasing).
+
+    \b
+    Examples:
+      tacticapi token create 0197… --scope observe --scope advise --label "Larch's phone" --expires-days 90
+      tacticapi token list 0197…
+      tacticapi token revoke 0197…
+    """
+
+
+@token.command("create")
+@click.argument("club_id", metavar="CLUB")
+@click.option("--scope", "scopes", multiple=True, required=True, type=click.Choice(tokens.SCOPES), help="Repeatable.")
+@click.option("--label", default="made at the command line", show_default=True, help="Whose or what for.")
+@click.option("--expires-days", type=click.IntRange(1, 3650), help="Days until it closes. Absent: never.")
+def create_token(club_id: str, scopes: tuple[str, ...], label: str, expires_days: int | None) -> None:
+    """Make a token for CLUB (an id) and print it, once: only a hash of it is kept.
+
+    The token alone goes to standard output, what belongs to it to standard error.
+    """
+    with open_desk() as desk:
+        expires = desk.now() + timedelta(days=expires_days) if expires_days else None
+        issued = tokens.create(desk, club_id, label, scopes, expires_at=expires)
+    click.echo(f"{_line(issued.token)}\nKeep it now; it cannot be shown again:", err=True)
+    click.echo(issued.text)
+
+
+@token.command("list")
+@click.argument("club_id", metavar="CLUB")
+def list_tokens(club_id: str) -> None:
+    """Print the tokens of CLUB (an id): id, label, scopes, state, and the day of its last use."""
+    with open_desk() as desk:
+        for one in tokens.every(desk, club_id):
+            click.echo(_line(one))
+
+
+@token.command("revoke")
+@click.argument("token_id", metavar="ID")
+def revoke_token(token_id: str) -> None:
+    """Close the token with this ID (not its secret) for good."""
+    with open_desk() as desk:
+        click.echo(_line(in_its_club(desk, lambda club_id: tokens.revoke(desk, club_id, token_id))))
+
+
+@token.command("draft")
+def draft_token() -> None:
+    """Print a token that nothing knows yet, to put into TACTICAPI_FIRST_TOKEN.
+
+    A service or command that finds it there, and no token in the database, makes a club that it opens with every
+    scope. Needs no database.
+    """
+    click.echo(first_token.draft())
+
+
+def _line(one: Token) -> str:
+    if one.revoked_at:
+        state = f"revoked {one.revoked_at:%Y-%m-%d}"
+    else:
+        state = f"until {one.expires_at:%Y-%m-%d}" if one.expires_at else "does not expire"
+    used = f"last used {one.last_used}" if one.last_used else "never used"
+    return "  ".join((one.id, one.label, ",".join(one.scopes), state, used))

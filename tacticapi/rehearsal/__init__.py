@@ -1,0 +1,11 @@
+"""A rehearsal: advice held against opponents of whom all is known, in a world not of the recommender's making.
+
+Not here: anything that the service needs to answer a request; only the command line calls this folder.
+Next: `world/` (the tennis), `players` (the only part that asks for advice), `one_opponent` (one meeting),
+`rehearse` (many, in parallel), `measures` and `fit` (what they amount to), `report` (tables and picture).
+"""
+
+from tacticapi.rehearsal.rehearse import LINES, Report, rehearse
+from tacticapi.rehearsal.report import reliability_picture, render
+
+__all__ = ["LINES", "Report", "rehearse", "reliability_picture", "render"]

@@ -1,0 +1,86 @@
+"""How much could be had from the very same notes: a reader trained on other opponents picks the tactics.
+
+Ridge regression from features to what each tactic adds, fitted on one half of the opponents and judged on the other,
+both ways round. It knows nothing of tennis; whatever it reaches is the least that can be reached.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tacticapi.rehearsal.one_opponent import COUNT
+from tacticapi.rehearsal.outcome import Rehearsed, Stage
+from tacticapi.rehearsal.world.tactics import CHANGES, options
+
+PENALTY: Final = 300.0
+FEWEST: Final = 40  # opponents below which nothing is trained
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Readable:
+    """One stage: shares of the best gain reached by readers of own ratings alone, of beliefs too, of the truth too."""
+
+    stage: Stage
+    own: float
+    beliefs: float
+    truths: float
+
+
+def readable(all_: Sequence[Rehearsed], stage: Stage) -> Readable | None:
+    """What trained readers reach at a stage; None with too few opponents."""
+    if len(all_) < FEWEST:
+        return None
+    gains, best = (
+        np.array([r.singles for r in all_]),
+        np.array([r.stages[stage].best - r.stages[stage].plain for r in all_]),
+    )
+    own = np.array([r.own for r in all_])
+
+    def reached(feature: Callable[[Rehearsed], list[float]] | None) -> float:
+        features = own if feature is None else np.hstack((own, np.array([feature(r) for r in all_])))
+        return float(_picked(features, gains, COUNT[stage]).sum() / best.sum())
+
+    def beliefs(r: Rehearsed) -> list[float]:
+        return [float(np.log(b.probability / (1 - b.probability))) for b in r.stages[stage].believed]
+
+    def truths(r: Rehearsed) -> list[float]:
+        return [float(b.holds) for b in r.stages[stage].believed]
+
+    return Readable(stage, reached(None), reached(beliefs), reached(truths))
+
+
+def _picked(features: Floats, gains: Floats, count: int) -> Floats:
+    """What the tactics picked for each opponent add, by a reader trained on the other half."""
+    found = np.zeros(len(features))
+    half = np.arange(len(features)) % 2 == 0
+    for train in (half, ~half):
+        predicted = _predicted(features, gains, train)
+        for at in np.flatnonzero(~train):
+            found[at] = sum(gains[at, i] for i in _choice(predicted[at], count))
+    return found
+
+
+def _predicted(features: Floats, gains: Floats, train: NDArray[np.bool_]) -> Floats:
+    middle, spread = features[train].mean(axis=0), features[train].std(axis=0) + 1e-9
+    scaled = (features - middle) / spread
+    known = scaled[train]
+    usual = gains[train].mean(axis=0)
+    weights = np.linalg.solve(known.T @ known + PENALTY * np.eye(known.shape[1]), known.T @ (gains[train] - usual))
+    return np.asarray(scaled @ weights + usual)
+
+
+def _choice(predicted: Floats, count: int) -> list[int]:
+    """Places of the best predicted tactics that promise anything, each tactic once; reading serves is left out."""
+    chosen: dict[str, int] = {}
+    for i in np.argsort(-predicted):
+        name = options()[i].tactic
+        if predicted[i] > 0 and name not in chosen and not CHANGES[name].reads:
+            chosen[name] = int(i)
+        if len(chosen) == count:
+            break
+    return list(chosen.values())

@@ -1,0 +1,37 @@
+"""A trained reader finds what can be read and makes nothing of noise."""
+
+import numpy as np
+import pytest
+
+from tacticapi.rehearsal.outcome import AtStage, Believed, Rehearsed, Stage
+from tacticapi.rehearsal.reader import readable
+from tacticapi.rehearsal.world.tactics import options
+
+PLACE = next(i for i, one in enumerate(options()) if one.tactic == "high-ball-to-high-ball-weakness")
+
+
+def met(rng: np.random.Generator, told: bool) -> Rehearsed:
+    weak = bool(rng.uniform() < 0.4)
+    singles = [-0.001] * len(options())
+    singles[PLACE] = 0.01 if weak else -0.01
+    said = (0.9 if weak else 0.1) if told else float(rng.uniform(0.2, 0.6))
+    believed = (Believed("weak_high_backhand", "backhand", 0.45, said, weak),)
+    best = 0.51 if weak else 0.50
+    at = AtStage(0.50, 0.50, 0.50, best, (), believed)
+    own = tuple(float(x) for x in rng.integers(0, 5, 3))
+    return Rehearsed(0, dict.fromkeys(Stage, at), (), own, tuple(singles))
+
+
+@pytest.mark.parametrize("told", [True, False])
+def test_a_belief_that_tells_is_worth_having_and_one_that_does_not_is_not(told):
+    rng = np.random.default_rng(3)
+    found = readable([met(rng, told) for _ in range(1200)], Stage.SET)
+    assert found is not None
+    assert (found.beliefs > 0.9) == told
+    assert found.truths > 0.9
+    assert found.own < 0.2
+
+
+def test_nothing_is_trained_on_a_handful_of_opponents():
+    rng = np.random.default_rng(3)
+    assert readable([met(rng, True) for _ in range(10)], Stage.SET) is None
