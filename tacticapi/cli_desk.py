@@ -84,4 +84,4 @@ def in_its_club(desk: Desk, do: Callable[[str], Found]) -> Found:
             return do(club.club_id)
         except NotFound as error:
             missing = error
-    raise missing or click.ClickException("there is no club in this database")
+    raise missing or click.ClickException("no club is in this database")

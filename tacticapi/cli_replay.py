@@ -1,5 +1,6 @@
 """tacticapi replay: what today's rules would say where advice was given before."""
 
+import sys
 from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
@@ -38,7 +39,7 @@ def replay(club_id: str, processes: int, state: Path | None) -> None:
                 replayed(desk, club_id, processes=processes, state=state),
                 length=len(ids),
                 label="Replaying",
-                file=click.get_text_stream("stderr"),
+                file=sys.stderr,
             ) as outcomes:
                 found = list(outcomes)
         except StateRefused as error:

@@ -9,11 +9,15 @@ from gunicorn.app.base import BaseApplication
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
+from tacticapi.api.deployment import LOCAL_VARIABLE, any_token, local_club_id, settings_of, start_refusal
+from tacticapi.cli_desk import check_schema, database_address, refusals_told, sqlite_file
 from tacticapi.cli_rules import findings
 from tacticapi.domain.rulebook import Rulebook
+from tacticapi.inference.matcher import Matcher
 from tacticapi.knowledge import RuleFileError, load, rule_paths
+from tacticapi.service import Desk, first_token
+from tacticapi.store import open_engine, upgrade
 
-OPEN_VARIABLE = "TACTICAPI_ALLOW_OPEN"
 TIMEOUT_S = 30
 GRACEFUL_S = 10
 WORKER = "tacticapi.api.worker.ProblemWorker"
@@ -27,20 +31,63 @@ OPTIONAL = ("control_socket_disable",)  # newer gunicorns only
 def serve(host: str, port: int, workers: int) -> None:
     """Serve the API over HTTP.
 
-    Everyone who reaches the address may ask, so addresses beyond this machine are refused unless
-    TACTICAPI_ALLOW_OPEN=1 says that something in front of it keeps strangers out. Rules with a mistake are told and
-    nothing is served. The signal HUP reads the rules again; where they hold a mistake, those in use stay.
+    Matches are kept in DATABASE_URL, else in the SQLite file TACTICAPI_DB (tacticapi.db here), which is made where
+    there is none. A database of another version is refused with the command that mends it.
+
+    As long as no club has a token, a service for this machine alone needs none: everyone here shares one local club.
+    Addresses beyond this machine are then refused, unless TACTICAPI_ALLOW_OPEN=1 says that something in front keeps
+    strangers out. Once there is a token, what is kept opens to a token only. TACTICAPI_FIRST_TOKEN may hold the first
+    (tacticapi token draft).
+
+    Rules with a mistake are told and nothing is served. The signal HUP reads the rules again; where they hold a
+    mistake, those in use stay.
+
+    Exit status 1 where rules or database cannot be used, 2 for an address that is refused.
+
+    \b
+    Examples:
+      tacticapi serve
+      TACTICAPI_DB=/var/lib/tacticapi/club.db tacticapi serve --host 0.0.0.0 --port 8080 --workers 4
     """
-    if not is_loopback(host) and os.environ.get(OPEN_VARIABLE) != "1":
-        raise click.UsageError(
-            f"{host} can be reached from other machines and there is no access control; "
-            f"set {OPEN_VARIABLE}=1 if something in front of it keeps strangers out"
-        )
     try:
         rulebook = checked_rulebook()
     except UnusableRules as error:
         raise click.ClickException(str(error)) from None
+    make_ready(host, rulebook)
     Server(gunicorn_options(host, port, workers), rulebook).run()
+
+
+def make_ready(host: str, rulebook: Rulebook) -> None:
+    """Make or check the database, take up the first token, and settle whether requests need a token.
+
+    Ends the command where the database cannot be used, or where strangers could reach a service without tokens.
+    """
+    url, loopback = database_address(), is_loopback(host)
+    file = sqlite_file(url)
+    if file is not None and not file.exists():
+        upgrade(url)
+    check_schema(url)
+    # neither a connection nor a rule engine may cross the fork into the workers, so this desk has none of either
+    desk = Desk(open_engine(url), Adviser(rulebook, Matcher(rulebook, "evaluator")))
+    try:
+        _take_first_token(desk)
+        if refusal := start_refusal(desk, url, os.environ, loopback=loopback):
+            raise click.UsageError(refusal)
+        # a proxy on this machine would make strangers local, so the local club ends with the first token
+        if loopback and not any_token(desk):
+            os.environ[LOCAL_VARIABLE] = "1"
+            local_club_id(desk)
+    finally:
+        desk.engine.dispose()
+
+
+def _take_first_token(desk: Desk) -> None:
+    text = os.environ.get(first_token.VARIABLE)
+    if text:
+        with refusals_told():
+            made = first_token.adopt(desk, text)
+        if made is not None:
+            click.echo(f"The first token opens the club {made.club_id}.", err=True)
 
 
 class UnusableRules(Exception):
@@ -114,4 +161,4 @@ class Server(BaseApplication):
 
     def load(self) -> Any:
         """The application of one worker."""
-        return create_app({"ADVISER": Adviser(self._rulebook)})
+        return create_app({**settings_of(os.environ), "ADVISER": Adviser(self._rulebook)})

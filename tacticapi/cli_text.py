@@ -83,7 +83,7 @@ def fault_lines(faults: Iterable[Fault]) -> list[str]:
     lines = []
     for fault in faults:
         found = "" if fault.value is None else f", found {json.dumps(shortened(fault.value), ensure_ascii=False)}"
-        lines.append(f"{pointer_text(fault.path) or '/'}: expected {fault.expected}{found}")
+        lines.append(f"{pointer_text(fault.path) or 'the body'}: expected {fault.expected}{found}")
     return lines
 
 

@@ -59,8 +59,7 @@ class LookFinder:
     ) -> Stakes:
         """What hangs on each belief in the ways of playing that wait for nothing but their traits."""
         open_plays = self._plays.open(inference, firings, situation.own)
-        believed = {(belief.trait, belief.wing): belief.probability for belief in beliefs.all}
-        chances = [believed[key] for key in self._keys]
+        chances = [beliefs.by_key[key].probability for key in self._keys]
         return self._play_table.stakes(
             open_plays, situation, chances, base=base, pricer=pricer, defaults=self._rulebook.defaults
         )
@@ -97,10 +96,9 @@ class LookFinder:
 
     def _priced(self, phases: Phases, beliefs: Beliefs, stakes: Stakes) -> Iterator[tuple[float, Outlook]]:
         """Every look worth anything, the best first: kinds seen already from where they stand, the others from new."""
-        seen = {entry.observation.what for entry in beliefs.entries}
         wanted = {key for key, worth in zip(self._keys, stakes.certainty.tolist(), strict=True) if worth >= LEAST_WORTH}
-        again = self._table(self._prospects.seen(phases, beliefs.entries, wanted))
-        first = (pair for pair in self._tables[phases].worthy(stakes, LEAST_WORTH) if pair[1].what not in seen)
+        again = self._table(self._prospects.seen(phases, beliefs.pools, wanted))
+        first = (pair for pair in self._tables[phases].worthy(stakes, LEAST_WORTH) if pair[1].what not in beliefs.pools)
         return merge(first, again.worthy(stakes, LEAST_WORTH), key=lambda pair: (-pair[0], self._order[pair[1].what]))
 
     def _table(self, outlooks: Iterable[Outlook]) -> LookTable:

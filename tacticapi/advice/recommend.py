@@ -1,7 +1,8 @@
 """The whole road from a situation to advice, each step in the folder that its name says."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import partial
 
 from tacticapi.advice.changes import changed_since, steady
 from tacticapi.advice.explain import WhyNot, why_or_why_not
@@ -116,25 +117,25 @@ class Adviser:
     def _advise(self, situation: Situation, reading: _Reading, inference: Inference) -> Advice:
         firings = read_firings(inference, self.rulebook)
         safety = safety_lines(firings, self.rulebook)
-        advice = Advice(situation.moment, self.rulebook.version, self.rulebook.digest, safety)
+        advice = partial(Advice, situation.moment, self.rulebook.version, self.rulebook.digest, safety)
         if why := withheld(situation):
-            return replace(advice, notice=(why,))
-        advice = replace(advice, notice=notices(situation, reading.state, self.rulebook))
+            return advice(notice=(why,))
+        notice = notices(situation, reading.state, self.rulebook)
         if any(line.alone for line in safety):
-            return advice
+            return advice(notice=notice)
         shown, values, held = self._select(situation, reading, firings)
-        writer = SuggestionWriter(self.rulebook, situation, reading.beliefs.all, reading.pricer)
-        suggestions = writer.write(shown, values)
+        suggestions = SuggestionWriter(self.rulebook, situation, reading.beliefs.by_key, reading.pricer).write(
+            shown, values
+        )
         asked = frozenset(holding(reading.view, ASKED))
         plan, plan_why = plan_verdict(situation, reading.verdicts, asked, self.rulebook)
-        worth = reading.pricer.importance_in_match
+        beliefs = reading.beliefs.all
         matched = [inference.facts[place] for match in inference.matches for place in match.facts]
-        told_nothing = unused(situation, reading.beliefs.refused, reading.beliefs.all, matched, self.rulebook)
-        return replace(
-            advice,
+        told_nothing = unused(situation, reading.beliefs.refused, beliefs, matched, self.rulebook)
+        return advice(
             plan=plan,
             plan_why=plan_why,
-            score=score_line(reading.state, reading.point, worth) if situation.score is not None else None,
+            score=_score(situation, reading),
             suggestions=suggestions,
             changed=changed_since(
                 situation.previous,
@@ -142,13 +143,14 @@ class Adviser:
                 suggestions=suggestions,
                 values=values,
                 held=held,
-                beliefs=reading.beliefs.all,
+                beliefs=beliefs,
                 shifts=reading.shifts,
             ),
             look_for=self._look_for(situation, reading, inference, firings, told_nothing),
             held_back=tuple(held),
             unused=told_nothing,
-            beliefs=reading.beliefs.all,
+            beliefs=beliefs,
+            notice=notice,
         )
 
     def _look_for(
@@ -189,3 +191,9 @@ class Adviser:
         ordered = steady(ranked(kept, values), values, situation.previous, float(defaults["plan"]["hysteresis"]))
         shown = limited(ordered, limit, categories, tactical)
         return shown, values, sorted(held + lost, key=lambda h: (h.reason, h.tactic))
+
+
+def _score(situation: Situation, reading: _Reading) -> str | None:
+    if situation.score is None:
+        return None
+    return score_line(reading.state, reading.point, reading.pricer.importance_in_match)

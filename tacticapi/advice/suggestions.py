@@ -1,6 +1,6 @@
 """From a ranked firing to the suggestion that is shown: words, reasons, worth, targets, sources."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 
 from tacticapi.advice.ranking import Value, capped
 from tacticapi.advice.targets import serve_targets
@@ -18,12 +18,12 @@ class SuggestionWriter:
     """Writes the suggestions of one situation."""
 
     def __init__(
-        self, rulebook: Rulebook, situation: Situation, beliefs: Iterable[Belief], pricer: MatchPricer
+        self, rulebook: Rulebook, situation: Situation, beliefs: Mapping[Key, Belief], pricer: MatchPricer
     ) -> None:
         """Keep what every suggestion of the situation shares."""
         self._rulebook = rulebook
         self._situation = situation
-        self._beliefs: dict[Key, Belief] = {(b.trait, b.wing): b for b in beliefs}
+        self._beliefs = beliefs
         self._pricer = pricer
 
     def write(self, shown: Sequence[Priced], values: Mapping[str, Value]) -> tuple[Suggestion, ...]:

@@ -1,5 +1,6 @@
-"""What one running application holds: the rulebook, the adviser, and the request schemas bound to that rulebook."""
+"""What one running application holds, and how it is told by the environment: rulebook, adviser, database, access."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, cast
 
@@ -7,18 +8,34 @@ from flask import current_app
 from marshmallow import Schema
 
 from tacticapi.advice import Adviser
-from tacticapi.api.situations.schemas import SituationSchema
+from tacticapi.api.problems import NOT_READY, refuse
+from tacticapi.api.shapes import RulebookShape
 from tacticapi.domain.rulebook import Rulebook
+from tacticapi.service import Desk, clubs, tokens
+from tacticapi.store import check, database_url, open_engine
 
 EXTENSION = "tacticapi"
+LOCAL_CLUB = "local"
+NO_DATABASE = "no database is configured: set DATABASE_URL or TACTICAPI_DB"
+OPEN_VARIABLE = "TACTICAPI_ALLOW_OPEN"
+LOCAL_VARIABLE = "TACTICAPI_LOCAL"
+TOKENS_VARIABLE = "TACTICAPI_REQUIRE_TOKENS"
 
 
 @dataclass(slots=True)
 class Deployment:
-    """Made once a process by `create_app`."""
+    """Made once a process by `create_app`. Without a desk, nothing is kept and kept nouns answer 503.
+
+    local: whether a request from this machine without a token works for the club of this machine.
+    require_tokens: whether advice on a posted situation needs a token too.
+    """
 
     adviser: Adviser
+    desk: Desk | None = None
+    local: bool = False
+    require_tokens: bool = False
     _schemas: dict[Any, Schema] = field(default_factory=dict)
+    _local_club_id: str | None = None
 
     @property
     def rulebook(self) -> Rulebook:
@@ -26,12 +43,84 @@ class Deployment:
         return self.adviser.rulebook
 
     def schema(self, of: type[Schema]) -> Schema:
-        """The schema ready to load, made once; that of a situation knows the rulebook's vocabulary."""
+        """The schema ready to load, made once; one that needs the rulebook's vocabulary knows it."""
         if of not in self._schemas:
-            self._schemas[of] = of(rulebook=self.rulebook) if issubclass(of, SituationSchema) else of()
+            self._schemas[of] = of(rulebook=self.rulebook) if issubclass(of, RulebookShape) else of()
         return self._schemas[of]
+
+    def local_club_id(self, desk: Desk) -> str:
+        """The club of this machine, made at its first use."""
+        if self._local_club_id is None:
+            self._local_club_id = local_club_id(desk)
+        return self._local_club_id
 
 
 def deployment() -> Deployment:
     """That of the application that answers this request."""
     return cast(Deployment, current_app.extensions[EXTENSION])
+
+
+def kept_desk() -> Desk:
+    """The desk of the application that answers this request; ends the request with 503 where nothing is kept."""
+    desk = deployment().desk
+    if desk is None:
+        refuse(NOT_READY, NO_DATABASE)
+    return desk
+
+
+def made_deployment(settings: Mapping[str, Any], adviser: Adviser) -> Deployment:
+    """The deployment of these settings (DATABASE_URL, LOCAL, REQUIRE_TOKENS). Connects to nothing yet.
+
+    One a process: connections must not cross a fork. Raises ValueError for an engine that we do not know.
+    """
+    url, require_tokens = settings.get("DATABASE_URL"), bool(settings.get("REQUIRE_TOKENS"))
+    desk = Desk(open_engine(url), adviser) if url else None
+    return Deployment(adviser, desk, bool(settings.get("LOCAL")) and not require_tokens, require_tokens)
+
+
+def settings_of(environment: Mapping[str, str]) -> dict[str, Any]:
+    """The settings for `create_app` that the environment holds. Raises ValueError for an engine that we do not know."""
+    return {
+        "DATABASE_URL": database_url(environment),
+        "LOCAL": environment.get(LOCAL_VARIABLE) == "1",
+        "REQUIRE_TOKENS": environment.get(TOKENS_VARIABLE) == "1",
+    }
+
+
+def start_refusal(desk: Desk, url: str, environment: Mapping[str, str], *, loopback: bool) -> str | None:
+    """Why a service on this database must not start, and what mends it; None where it may.
+
+    loopback: whether only this machine reaches the address that it is to listen on.
+    """
+    if complaint := check(url):
+        return complaint
+    if loopback or environment.get(OPEN_VARIABLE) == "1" or any_token(desk):
+        return None
+    return (
+        "other machines reach this address and no token was made yet: run `tacticapi token create`, or set "
+        f"{OPEN_VARIABLE}=1 if something in front of it keeps strangers out"
+    )
+
+
+def any_token(desk: Desk) -> bool:
+    """Whether any club has a token that opens it now."""
+    now = desk.now()
+    return any(
+        token.revoked_at is None and (token.expires_at is None or token.expires_at > now)
+        for club in clubs.every(desk)
+        for token in tokens.every(desk, club.club_id)
+    )
+
+
+def local_club_id(desk: Desk) -> str:
+    """The club of this machine, made where there is none. Call it once before workers start, so that they agree."""
+    found = _local_club(desk)
+    if found is None:
+        made = clubs.create(desk, LOCAL_CLUB).club_id
+        found = _local_club(desk) or made
+    return found
+
+
+def _local_club(desk: Desk) -> str | None:
+    """The oldest club with the label of this machine's, by which two that were made at once are told apart."""
+    return next((club.club_id for club in clubs.every(desk) if club.label == LOCAL_CLUB), None)

@@ -5,18 +5,20 @@ import uuid
 
 from flask import Flask, Response, g, request
 
-from tacticapi.api.problems import MEDIA_TYPE, NOT_ACCEPTABLE, refuse
+from tacticapi.api.offers import USUAL, accepted, offered_here
+from tacticapi.api.problems import NOT_ACCEPTABLE, refuse
 
 REQUEST_ID = "X-Request-ID"
 SAFE_HEADERS = {"X-Content-Type-Options": "nosniff", "Cache-Control": "no-store"}
 _SANE_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
-_MEDIA_TYPES = ("application/json", MEDIA_TYPE)
+_SCHEMAS = "/v1/schemas/"
+SCHEMA_TYPE = "application/schema+json"
 
 
 def add_headers(app: Flask) -> None:
     """Give every answer its request id and a small set of safe headers."""
     app.before_request(_name_request)
-    app.before_request(_require_json_accepted)
+    app.before_request(_require_accepted)
     app.after_request(_safe)
 
 
@@ -25,10 +27,10 @@ def _name_request() -> None:
     g.request_id = sent if _SANE_ID.fullmatch(sent) else uuid.uuid4().hex
 
 
-def _require_json_accepted() -> None:
-    accepted = request.accept_mimetypes
-    if accepted and not accepted.best_match(_MEDIA_TYPES):
-        refuse(NOT_ACCEPTABLE, f"offered: {', '.join(_MEDIA_TYPES)}")
+def _require_accepted() -> None:
+    offered = (SCHEMA_TYPE, *USUAL) if request.path.startswith(_SCHEMAS) else offered_here()
+    if accepted() and not accepted().best_match(offered):
+        refuse(NOT_ACCEPTABLE, f"offered: {', '.join(offered)}")
 
 
 def _safe(response: Response) -> Response:

@@ -12,11 +12,14 @@ from tacticapi.api.nouns import answer
 from tacticapi.api.problems import INVALID_QUERY, refuse
 from tacticapi.api.shapes import Shape
 from tacticapi.knowledge import Fault
+from tacticapi.store import is_id
 
 PAGE_SIZE = 50
 LARGEST_PAGE = 100
 _SIZE = f"a whole number from 1 to {LARGEST_PAGE}"
 _CURSOR = "the cursor of a Link that this list gave"
+_FIELDS = "names of members of an item, with commas between"
+LONGEST_SEQUENCE = 9  # digits
 
 Item = TypeVar("Item")
 
@@ -62,9 +65,63 @@ def paged(
     page = items[start : start + query["page_size"]]
     response = answer({"items": [present(item) for item in page]})
     if start + len(page) < len(items):
-        names = {**request.args.to_dict(), "cursor": key(page[-1])}
-        response.headers["Link"] = f'<{request.path}?{urlencode(names)}>; rel="next"'
+        _link_next(response, key(page[-1]))
     return response
+
+
+class KeptPageQuery(PageQuery):
+    """How much of a kept list is wanted, from where, and which members of each item."""
+
+    fields_ = fields.String(
+        data_key="fields",
+        validate=Length(1, 500, error=_FIELDS),
+        metadata={"description": "Members of each item, names with commas between. Absent: all."},
+    )
+
+
+def kept_page(
+    query: Mapping[str, Any],
+    find: Callable[[int], Sequence[Item]],
+    key: Callable[[Item], str],
+    present: Callable[[Item], dict[str, Any]],
+) -> Response:
+    """Answer with one page of what `find` gives, at most so many. `key` is the cursor behind an item."""
+    size = query["page_size"]
+    found = find(size + 1)
+    response = answer({"items": _sparse([present(item) for item in found[:size]], query.get("fields_"))})
+    if len(found) > size:
+        _link_next(response, key(found[size - 1]))
+    return response
+
+
+def sequence_cursor(cursor: str | None) -> int:
+    """The sequence number that a cursor of entries names, 0 without one."""
+    if cursor is None:
+        return 0
+    if not (cursor.isascii() and cursor.isdigit() and len(cursor) <= LONGEST_SEQUENCE):
+        refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
+    return int(cursor)
+
+
+def id_cursor(cursor: str | None) -> str | None:
+    """The id that a cursor names."""
+    if cursor is not None and not is_id(cursor):
+        refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
+    return cursor
+
+
+def _sparse(items: list[dict[str, Any]], wanted: str | None) -> list[dict[str, Any]]:
+    if wanted is None or not items:
+        return items
+    names = wanted.split(",")
+    if unknown := [name for name in names if name not in items[0]]:
+        refuse(INVALID_QUERY, faults=[Fault(("fields",), unknown[0], f"names of {', '.join(items[0])}")])
+    return [{name: item[name] for name in item if name in names} for item in items]
+
+
+def _link_next(response: Response, cursor: str) -> None:
+    names = {**request.args.to_dict(), "cursor": cursor}
+    response.headers["Link"] = f'<{request.path}?{urlencode(names)}>; rel="next"'
 
 
 def page_schema(item: type[Shape]) -> Shape:

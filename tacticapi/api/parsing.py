@@ -11,6 +11,7 @@ from werkzeug.exceptions import HTTPException
 from tacticapi.api.deployment import deployment
 from tacticapi.api.problems import (
     BROKEN_REQUEST,
+    INVALID_BODY,
     INVALID_JSON,
     INVALID_QUERY,
     INVALID_SITUATION,
@@ -20,11 +21,13 @@ from tacticapi.api.problems import (
     refuse,
 )
 from tacticapi.api.strict_json import StrictJsonError, strict_json
+from tacticapi.knowledge import Fault
 
 
 class StrictParser(FlaskParser):
     """Reads bodies by `strict_json` and queries without unknown names; keeps one schema a process."""
 
+    wrong_body = INVALID_SITUATION
     DEFAULT_UNKNOWN_BY_LOCATION: dict[str, str | None] = {  # noqa: RUF012  (webargs declares it so)
         **FlaskParser.DEFAULT_UNKNOWN_BY_LOCATION,
         "query": RAISE,
@@ -35,16 +38,14 @@ class StrictParser(FlaskParser):
             return deployment().schema(argmap)
         return super()._get_schema(argmap, req)
 
+    def load_querystring(self, req: flask.Request, schema: Schema) -> Any:
+        """The query, in which each name stands once: of two values nobody knows which one is meant."""
+        if twice := [name for name, values in req.args.lists() if len(values) > 1]:
+            refuse(INVALID_QUERY, faults=[Fault((name,), req.args.getlist(name), "one value") for name in twice])
+        return super().load_querystring(req, schema)
+
     def _raw_load_json(self, req: flask.Request) -> Any:
-        if not is_json(req):
-            sent = req.content_type
-            refuse(MEDIA_TYPE_REFUSED, f"sent: {sent[:100]}" if sent else "no Content-Type was sent")
-        if (coding := req.headers.get("Content-Encoding", "identity").lower()) != "identity":
-            refuse(MEDIA_TYPE_REFUSED, f"sent: Content-Encoding {coding[:100]}")
-        try:
-            return strict_json(whole_body(req))
-        except StrictJsonError as error:
-            refuse(INVALID_JSON, faults=error.faults)
+        return json_body(req)
 
     def handle_error(
         self,
@@ -58,7 +59,31 @@ class StrictParser(FlaskParser):
         """Refuse with every fault that was found."""
         location, messages = next(iter(error.messages_dict.items()))
         posted = req.args if location == "query" else error.data
-        refuse(INVALID_QUERY if location == "query" else INVALID_SITUATION, faults=list(faults_of(messages, posted)))
+        refuse(INVALID_QUERY if location == "query" else self.wrong_body, faults=list(faults_of(messages, posted)))
+
+
+class BodyParser(StrictParser):
+    """The same for bodies that are no situation."""
+
+    wrong_body = INVALID_BODY
+
+
+def json_body(request: flask.Request) -> Any:
+    """The JSON value of the body. Ends the request where it is none that everyone reads alike."""
+    if not is_json(request):
+        sent = request.content_type
+        refuse(MEDIA_TYPE_REFUSED, f"sent: {sent[:100]}" if sent else "no Content-Type was sent")
+    try:
+        return strict_json(plain_body(request))
+    except StrictJsonError as error:
+        refuse(INVALID_JSON, faults=error.faults)
+
+
+def plain_body(request: flask.Request) -> bytes:
+    """The whole body, which must not be packed."""
+    if (coding := request.headers.get("Content-Encoding", "identity").lower()) != "identity":
+        refuse(MEDIA_TYPE_REFUSED, f"sent: Content-Encoding {coding[:100]}")
+    return whole_body(request)
 
 
 def whole_body(request: flask.Request) -> bytes:

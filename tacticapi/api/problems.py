@@ -30,13 +30,24 @@ class Problem:
 BROKEN_REQUEST = Problem("/problems/broken-request", 400, "The request is no HTTP that can be read")
 INVALID_JSON = Problem("/problems/invalid-json", 400, "The body is no JSON that everyone reads alike")
 INVALID_SITUATION = Problem("/problems/invalid-situation", 422, "The situation holds what cannot be")
+INVALID_BODY = Problem("/problems/invalid-body", 422, "The body holds what cannot be, or cannot follow what is kept")
+INVALID_HEADER = Problem("/problems/invalid-header", 422, "A header holds what cannot be")
 INVALID_QUERY = Problem("/problems/invalid-query", 422, "The query holds what cannot be")
 TOO_MANY_MATCHES = Problem("/problems/too-many-matches", 422, "The situation fits the rules in too many ways")
+KEY_REUSED = Problem("/problems/idempotency-key-reused", 422, "The idempotency key came with another request before")
+NO_TOKEN = Problem("/problems/token-needed", 401, "This takes a bearer token that is known and still valid")
+NO_SCOPE = Problem("/problems/insufficient-scope", 403, "This token does not open this")
 NOT_FOUND = Problem("/problems/not-found", 404, "There is nothing at this address")
 METHOD_NOT_ALLOWED = Problem("/problems/method-not-allowed", 405, "This address does not take this method")
-NOT_ACCEPTABLE = Problem("/problems/not-acceptable", 406, "Answers are JSON only")
+NOT_ACCEPTABLE = Problem(
+    "/problems/not-acceptable", 406, "This address does not answer in any media type that is accepted"
+)
+NOT_ENDED = Problem("/problems/match-not-ended", 409, "This can be had when the match has ended")
+CHANGED = Problem("/problems/changed-meanwhile", 412, "It is not as it was when it was read")
+NO_IF_MATCH = Problem("/problems/if-match-needed", 428, "A change says in If-Match which version was read")
 TOO_LARGE = Problem("/problems/body-too-large", 413, "The body is too large")
 MEDIA_TYPE_REFUSED = Problem("/problems/unsupported-media-type", 415, "The body must be application/json in UTF-8")
+DATABASE_AWAY = Problem("/problems/database-away", 503, "The database cannot be used now; ask again later")
 NOT_READY = Problem("/problems/not-ready", 503, "The service is not ready")
 INTERNAL = Problem("/problems/internal-error", 500, "The service failed; the fault is ours")
 
@@ -44,33 +55,59 @@ PROBLEMS = (
     BROKEN_REQUEST,
     INVALID_JSON,
     INVALID_SITUATION,
+    INVALID_BODY,
+    INVALID_HEADER,
     INVALID_QUERY,
     TOO_MANY_MATCHES,
+    KEY_REUSED,
+    NO_TOKEN,
+    NO_SCOPE,
     NOT_FOUND,
     METHOD_NOT_ALLOWED,
     NOT_ACCEPTABLE,
+    NOT_ENDED,
+    CHANGED,
+    NO_IF_MATCH,
     TOO_LARGE,
     MEDIA_TYPE_REFUSED,
+    DATABASE_AWAY,
     NOT_READY,
     INTERNAL,
 )
-_WITH_FAULTS = (INVALID_JSON, INVALID_SITUATION, INVALID_QUERY, TOO_MANY_MATCHES)
-_BY_STATUS = {p.status: p for p in PROBLEMS if p not in _WITH_FAULTS}
+_NAMED_ONLY = (INVALID_JSON, NOT_ENDED, DATABASE_AWAY)
+_BY_STATUS = {p.status: p for p in PROBLEMS if p not in _NAMED_ONLY and p.status != 422}
+_OF_PARAMETERS = (INVALID_QUERY, INVALID_HEADER)
 
 
 class ProblemError(HTTPException):
-    """Ends a request with a problem document. `faults` are listed; in a query they name a parameter."""
+    """Ends a request with a problem document. `faults` are listed; in query and headers they name a parameter."""
 
-    def __init__(self, problem: Problem, detail: str | None = None, faults: Sequence[Fault] = ()) -> None:
+    def __init__(
+        self,
+        problem: Problem,
+        detail: str | None = None,
+        faults: Sequence[Fault] = (),
+        headers: Mapping[str, str] | None = None,
+    ) -> None:
         super().__init__(detail)
         self.code = problem.status
         self.problem = problem
         self.faults = tuple(faults)
+        self.headers = dict(headers or {})
+
+    def get_headers(self, *args: Any, **kwargs: Any) -> list[tuple[str, str]]:
+        """The headers that the answer carries."""
+        return list(self.headers.items())
 
 
-def refuse(problem: Problem, detail: str | None = None, faults: Sequence[Fault] = ()) -> NoReturn:
+def refuse(
+    problem: Problem,
+    detail: str | None = None,
+    faults: Sequence[Fault] = (),
+    headers: Mapping[str, str] | None = None,
+) -> NoReturn:
     """End the request with this problem."""
-    raise ProblemError(problem, detail, faults)
+    raise ProblemError(problem, detail, faults, headers)
 
 
 def problem_body(problem: Problem, detail: str | None, faults: Sequence[Fault]) -> dict[str, Any]:
@@ -83,8 +120,7 @@ def problem_body(problem: Problem, detail: str | None, faults: Sequence[Fault]) 
     if detail is not None:
         body["detail"] = detail
     if faults:
-        in_query = problem is INVALID_QUERY
-        body["errors"] = [_error(fault, in_query) for fault in faults[:MOST_ERRORS]]
+        body["errors"] = [fault_body(fault, problem in _OF_PARAMETERS) for fault in faults[:MOST_ERRORS]]
     return body
 
 
@@ -120,9 +156,10 @@ def problem_of(status: int) -> Problem:
     return _BY_STATUS.get(status) or Problem("about:blank", status, HTTP_STATUS_CODES.get(status, "Error"))
 
 
-def _error(fault: Fault, in_query: bool) -> dict[str, Any]:
+def fault_body(fault: Fault, of_parameter: bool = False) -> dict[str, Any]:
+    """One fault with its place: a pointer into the body, or the name of a parameter."""
     path = tuple(_clean(step) if isinstance(step, str) else step for step in fault.path)
-    where = {"parameter": str(path[0]) if path else ""} if in_query else {"pointer": pointer_text(path)}
+    where = {"parameter": str(path[0]) if path else ""} if of_parameter else {"pointer": pointer_text(path)}
     return {**where, "value": shortened(fault.value), "expected": fault.expected}
 
 

@@ -1,6 +1,6 @@
 """From entries to probabilities: families, the ceiling of the warm-up, and traits that exclude each other."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, fsum
 
@@ -10,7 +10,7 @@ from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Phase, Wing
 from tacticapi.domain.trait import Term
 from tacticapi.evidence.entries import Entry, read_entries
-from tacticapi.evidence.pools import pools
+from tacticapi.evidence.pools import Pool, pools_by_kind
 from tacticapi.evidence.terms import Finding, Weights, findings, profile_finding
 from tacticapi.scoring import State
 
@@ -21,12 +21,18 @@ Key = tuple[str, Wing | None]
 class Beliefs:
     """All beliefs in vocabulary order, and the observations refused (place in the posted list to reason).
 
-    `entries` are the observations that count, with phase and weight.
+    `entries` are the observations that count, with phase and weight; `pools` the same by kind.
     """
 
-    all: tuple[Belief, ...]
+    by_key: Mapping[Key, Belief]
     refused: Mapping[int, str]
     entries: tuple[Entry, ...]
+    pools: Mapping[str, Sequence[Pool]]
+
+    @property
+    def all(self) -> tuple[Belief, ...]:
+        """One belief a trait and wing."""
+        return tuple(self.by_key.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,26 +79,23 @@ class EvidenceModel:
         The order of the observations changes nothing but the places that contributions name.
         """
         entries, refused = read_entries(situation, self._rulebook, state)
-        found = self._collect(situation, entries)
+        together = pools_by_kind(entries, self._rulebook.kinds)
+        found = self._collect(situation, together)
         weighed = {key: family_weighted(parts, self._half) for key, parts in found.items()}
         beliefs = dict(self._unmoved)
         for place in {self._place[key] for key in weighed}:
             beliefs.update(self._beliefs(self._groups[place], weighed))
-        return Beliefs(tuple(beliefs.values()), refused, tuple(entries))
+        return Beliefs(beliefs, refused, tuple(entries), together)
 
     def moved_by(self, kind: str) -> list[tuple[Key, Term]]:
         """Every (trait, wing) that this kind of observation can move, and the term by which it does."""
         return self._by_kind.get(kind, [])
 
-    def _collect(self, situation: Situation, entries: list[Entry]) -> dict[Key, list[Finding]]:
-        by_kind: dict[str, list[Entry]] = {}
-        for entry in entries:
-            by_kind.setdefault(entry.observation.what, []).append(entry)
+    def _collect(self, situation: Situation, pools: Mapping[str, Sequence[Pool]]) -> dict[Key, list[Finding]]:
         found: dict[Key, list[Finding]] = {}
-        for what, group in by_kind.items():
-            together = pools(self._rulebook.kinds[what], group)
+        for what, of_kind in pools.items():
             for key, term in self.moved_by(what):
-                if read := findings(term, key[1], together, self._weights):
+                if read := findings(term, key[1], of_kind, self._weights):
                     found.setdefault(key, []).extend(read)
         for subject, items in (("opponent", situation.opponent), ("context", situation.context)):
             for name, value in items.items():

@@ -6,7 +6,7 @@ a sign follows its table. How many chances one look brings is a model default. T
 left out: one look does not see both ends.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from itertools import accumulate
 from math import exp, factorial, fsum, prod
@@ -20,7 +20,7 @@ from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.evidence.believe import EvidenceModel
 from tacticapi.evidence.entries import Entry
 from tacticapi.evidence.likelihood import favourite_alphas, log_dirichlet_multinomial, spot_alphas
-from tacticapi.evidence.pools import Pool, counted_by, pooled, pools, spread
+from tacticapi.evidence.pools import Pool, counted_by, pooled, spread
 from tacticapi.evidence.terms import concerns
 
 Mixture = Sequence[tuple[float, Sequence[float]]]
@@ -49,17 +49,14 @@ class Prospects:
         return tuple(o for kind, terms in self._terms.items() for o in self._of_kind(kind, phases, (), terms))
 
     def seen(
-        self, phases: Sequence[Phase], entries: Iterable[Entry], wanted: Collection[TraitKey]
+        self, phases: Sequence[Phase], pools: Mapping[str, Sequence[Pool]], wanted: Collection[TraitKey]
     ) -> tuple[Outlook, ...]:
-        """The outlooks on `wanted` traits of the kinds that these entries have shown, from where they stand now."""
-        by_kind: dict[str, list[Entry]] = {}
-        for entry in entries:
-            by_kind.setdefault(entry.observation.what, []).append(entry)
+        """The outlooks on `wanted` traits of the kinds that these pools have shown, from where they stand now."""
         outlooks: list[Outlook] = []
-        for name, group in by_kind.items():
+        for name, of_kind in pools.items():
             terms = [(key, term) for key, term in self._terms.get(name, ()) if key in wanted]
             if terms:
-                outlooks += self._of_kind(name, phases, pools(self._kinds[name], group), terms)
+                outlooks += self._of_kind(name, phases, of_kind, terms)
         return tuple(outlooks)
 
     def _of_kind(

@@ -49,15 +49,17 @@ class Pool:
         return Counted(entries, places, sum([chances_of(e) for e in entries]), counted_text(self.kind, entries))
 
 
-def pools(kind: ObservationKind, entries: Iterable[Entry]) -> list[Pool]:
-    """Split the entries of a kind by phase, wing and serve, in the order in which they come."""
-    found: dict[tuple[Phase, Wing | None, str | None], Pool] = {}
+def pools_by_kind(entries: Iterable[Entry], kinds: Mapping[str, ObservationKind]) -> dict[str, list[Pool]]:
+    """Split entries by kind, phase, wing and serve, in the order in which they come."""
+    found: dict[str, dict[tuple[Phase, Wing | None, str | None], Pool]] = {}
     for entry in entries:
-        shared = (entry.phase, entry.observation.wing, entry.observation.serve)
-        if shared not in found:
-            found[shared] = Pool(kind, *shared)
-        found[shared].entries.append(entry)
-    return list(found.values())
+        seen = entry.observation
+        shared = (entry.phase, seen.wing, seen.serve)
+        of_kind = found.setdefault(seen.what, {})
+        if shared not in of_kind:
+            of_kind[shared] = Pool(kinds[seen.what], *shared)
+        of_kind[shared].entries.append(entry)
+    return {what: list(of_kind.values()) for what, of_kind in found.items()}
 
 
 def counted_by(term: Term, kind: ObservationKind, entries: Iterable[Entry]) -> list[Entry]:

@@ -7,6 +7,7 @@ go in. So words come from the rulebook alone and numbers are whole, whatever a c
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from math import prod
+from operator import eq, ge, le
 
 from tacticapi.domain.firing import Fact
 from tacticapi.domain.tactic import Condition, FactKind, Op, Test
@@ -14,6 +15,7 @@ from tacticapi.inference.compile import Conjunction
 from tacticapi.inference.limits import MAX_NUMBER
 
 _Subject = tuple[FactKind, str]
+_RELATIONS = {Op.IS: eq, Op.AT_LEAST: ge, Op.AT_MOST: le}
 
 
 class Admission:
@@ -42,7 +44,7 @@ class Admission:
     def satisfied(self, fact: Fact) -> tuple[int, ...]:
         """The numbers of the distinct conditions that the fact satisfies by itself."""
         asked = self._asked.get((fact.kind, fact.name), ())
-        return tuple(number for number, tests in asked if all(_passes(test, fact) for test in tests))
+        return tuple([number for number, tests in asked if _passes(tests, fact.fields)])
 
     def payload(self, fact: Fact) -> dict[str, int | str]:
         """The fact as the engine sees it. Raises ValueError for a number beyond MAX_NUMBER."""
@@ -67,10 +69,13 @@ class Admission:
         return sum(prod(counts.get(number, 0) for number in conjunction) for conjunction in touched)
 
 
-def _passes(test: Test, fact: Fact) -> bool:
-    value = fact.fields.get(test.field)
-    if test.op is Op.IS:
-        return type(value) is type(test.value) and value == test.value
-    if type(value) is not int or type(test.value) is not int:
-        return False
-    return value >= test.value if test.op is Op.AT_LEAST else value <= test.value
+def _passes(tests: Iterable[Test], fields: Mapping[str, int | str]) -> bool:
+    """Whether the fields pass all tests: a word equals the wanted one, a number stands in the wanted relation."""
+    for test in tests:
+        value, wanted = fields.get(test.field), test.value
+        if type(value) is int and type(wanted) is int:
+            if not _RELATIONS[test.op](value, wanted):
+                return False
+        elif test.op is not Op.IS or type(value) is not type(wanted) or value != wanted:
+            return False
+    return True

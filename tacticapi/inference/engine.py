@@ -81,12 +81,14 @@ class Engine:
         wave: Sequence[Fact] = facts
         while wave:
             payloads = self._admitted(wave, admitted, counts)
-            derived: dict[str, None] = {}
+            derived: set[str] = set()
             for name, numbers in session.wave(payloads):
-                ids = tuple(admitted[number].id for number in numbers)
-                matches += (Match(rule.id, ids) for rule in self._rules[name])
-                derived |= dict.fromkeys(rule.derives for rule in self._rules[name] if rule.derives)
-            fresh = derived.keys() - circumstances
+                ids = tuple([admitted[number].id for number in numbers])
+                for rule in self._rules[name]:
+                    matches.append(Match(rule.id, ids))
+                    if rule.derives:
+                        derived.add(rule.derives)
+            fresh = derived - circumstances
             wave = [Fact(f"d.{name}", FactKind.CIRCUMSTANCE, name) for name in sorted(fresh)]
             circumstances |= fresh
         return tuple(matches)

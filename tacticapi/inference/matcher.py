@@ -4,6 +4,7 @@ import logging
 from collections.abc import Sequence
 from functools import cache
 from itertools import count
+from operator import attrgetter
 from typing import Literal, Protocol
 
 from tacticapi.domain.firing import Fact, Inference, Match, MatchRule
@@ -33,7 +34,9 @@ class Matcher:
     def __init__(self, rulebook: Rulebook, engine: EngineName = "durable-rules") -> None:
         self.rules = match_rules(rulebook)
         self.fallbacks = 0
-        self._always = tuple(rule for rule in self.rules if not rule.conditions)
+        unconditional = [rule for rule in self.rules if not rule.conditions]
+        self._always = [Match(rule.id, ()) for rule in unconditional]
+        self._always_derived = sorted({rule.derives for rule in unconditional if rule.derives})
         self._derives = {rule.id: rule.derives for rule in self.rules if rule.derives}
         self._wanted = engine
         self._engine = _loaded(self.rules) if engine == "durable-rules" else None
@@ -64,8 +67,8 @@ class Matcher:
     def _by_engine(self, facts: Sequence[Fact]) -> tuple[Match, ...] | None:
         if self._engine is None:
             return None
-        names = {rule.derives for rule in self._always if rule.derives} - _circumstances(facts)
-        always = [Fact(f"d.{name}", FactKind.CIRCUMSTANCE, name) for name in sorted(names)]
+        given = _circumstances(facts)
+        always = [Fact(f"d.{name}", FactKind.CIRCUMSTANCE, name) for name in self._always_derived if name not in given]
         try:
             fired = self._engine.run([*facts, *always])
         except Exception as error:
@@ -73,7 +76,7 @@ class Matcher:
             log.warning("the rule engine failed, the evaluator answers: %s: %s", type(error).__name__, error)
             return None
         self._failing = False
-        return tuple(sorted([*fired, *(Match(rule.id, ()) for rule in self._always)]))
+        return tuple(sorted([*fired, *self._always], key=attrgetter("rule", "facts")))
 
     def _with_derived(self, facts: Sequence[Fact], matches: Sequence[Match]) -> dict[str, Fact]:
         """The facts by id. A derived one rests on the observations of all facts that prove it."""

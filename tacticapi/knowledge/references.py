@@ -13,6 +13,7 @@ from tacticapi.knowledge.entries import Entries, Entry
 from tacticapi.knowledge.mistakes import Mistake, brief
 from tacticapi.knowledge.term_references import term_faults
 
+SAFETY = 1  # the first authority
 RELATIONS = ("supports", "conflicts", "overrides", "yields-to")
 
 
@@ -115,6 +116,8 @@ def _house_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[Fault]:
     for n, tactic in enumerate(data.get("mute", ())):
         if tactic not in entries.named["tactics"]:
             yield ("mute", n), brief(tactic), "a known tactic"
+        elif entries.of("tactics")[tactic].data.get("authority") == SAFETY:
+            yield ("mute", n), brief(tactic), "a tactic that is no safety line: these stay in every house"
     for tactic in data.get("reweight", {}):
         if tactic not in entries.named["tactics"]:
             yield ("reweight", tactic), brief(tactic), "a known tactic"

@@ -29,12 +29,14 @@ class Manner:
     """How a rehearsal is run.
 
     `errs` multiplies the shares of chances that the observer misses and miscounts; `tells_tries`: whether what was
-    tried is posted; `skips`: whether a suggestion that this world cannot express is passed over for the next one.
+    tried is posted; `skips`: whether a suggestion that this world cannot express is passed over for the next one;
+    `least`: only suggestions that rest on a trait and claim so much a point are played (None: all that are shown).
     """
 
     errs: float = 1.0
     tells_tries: bool = True
     skips: bool = False
+    least: float | None = None
 
 
 @dataclass(slots=True)
@@ -106,6 +108,9 @@ def _stage(
     if m.manner.skips:
         playable = [s for s in advice.suggestions if s.tactic in CHANGES]
         advice = replace(advice, suggestions=tuple(playable[: COUNT[stage]]))
+    if (least := m.manner.least) is not None:
+        kept = (s for s in advice.suggestions if s.rests_on and s.gain.point >= least)
+        advice = replace(advice, suggestions=tuple(kept))
     chosen, lean = plays_of(advice, m.notes), leaned(m.notes)
     plain = m.pairing.chances(())
     count = COUNT[stage]

@@ -31,8 +31,8 @@ from tacticapi.rehearsal.variants import VARIANTS
 
 Progress = Callable[[int, int], None]
 IN_ONE_GO: Final = 5  # opponents handed to a process at once
-LINE_PART, FIT_PART = 20, 10  # other lines and the fit meet one in so many of the opponents
-FIT_SEED: Final = 1_000_003  # added to the seed for the opponents on whom defaults are fitted
+FIT_PART: Final = 10  # defaults are fitted on one in so many of the opponents
+FIT_SEED: Final = 1_000_003  # added to the seed for those opponents
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +52,7 @@ LINES: Final = (
     Line("evidence at double strength", "evidence doubled"),
     Line("tries not posted", manner=Manner(tells_tries=False)),
     Line("tactics the world cannot express passed over", manner=Manner(skips=True)),
+    Line("only what rests on a trait and claims 0.002", manner=Manner(least=0.002)),
     Line("no belief thresholds", "no belief thresholds"),
     Line("evidence before circumstance", "evidence before circumstance"),
     Line("both", "evidence before circumstance, no belief thresholds"),
@@ -85,15 +86,16 @@ class Report:
 def rehearse(
     opponents: int, seed: int, processes: int = 2, lines: Sequence[Line] = (), progress: Progress | None = None
 ) -> Report:
-    """Meet `opponents` hidden opponents with the published rulebook, and far fewer in every other line.
+    """Meet `opponents` hidden opponents with the published rulebook, and again in every other line.
 
-    Defaults are fitted on opponents of seeds of their own. `progress` is told (done, all) at times.
+    Defaults are fitted on a tenth as many opponents of a seed of their own. `progress` is told (done, all) at times.
     Raises ValueError for fewer than 1 opponent or process.
     """
     if opponents < 1 or processes < 1:
         raise ValueError("at least one opponent and one process")
-    few, fit = (max(1, opponents // part) for part in (LINE_PART, FIT_PART))
-    runs = [(PUBLISHED, seed, opponents), *((line, seed, few) for line in lines), (PUBLISHED, seed + FIT_SEED, fit)]
+    fit = max(1, opponents // FIT_PART)
+    met_by = [(line, seed, opponents) for line in (PUBLISHED, *lines)]
+    runs = [*met_by, (PUBLISHED, seed + FIT_SEED, fit)]
     total, done = sum(n for _, _, n in runs), 0
     found: list[list[Rehearsed]] = []
     for line, from_seed, count in runs:

@@ -1,4 +1,4 @@
-"""The first token of an empty database: drafted by whoever sets the service up, before there is a database."""
+"""The first token of an empty database, drafted by whoever sets the service up before there is a database."""
 
 import base64
 import secrets
@@ -10,6 +10,7 @@ from tacticapi.service.errors import refuse
 from tacticapi.service.figures import KEEP_DAYS, KEEP_DAYS_UNDER_18
 from tacticapi.store import Club, Token, club_ids, new_id
 
+VARIABLE = "TACTICAPI_FIRST_TOKEN"
 CLUB_LABEL = "First club"
 TOKEN_LABEL = "first token"
 
@@ -21,19 +22,20 @@ def draft() -> str:
 
 
 def adopt(desk: Desk, text: str) -> Token | None:
-    """Make the club and the token that a draft names, with every scope; None where any club is here already.
+    """Make the club and the token that a draft names, with every scope; None where there is a token, or that club, already.
 
     Raises Refused for a text that is no token.
     """
     read = tokens._unpacked(text)
     if read is None:
-        raise refuse("a token as `tacticapi token draft` prints it", "TACTICAPI_FIRST_TOKEN")
-    if club_ids(desk.engine):
+        raise refuse("a token as `tacticapi token draft` prints it", VARIABLE)
+    (club_id, token_id, secret), now = read, desk.now()
+    known = club_ids(desk.engine)
+    if club_id in known or any(tokens.every(desk, one) for one in known):
         return None
-    club_id, token_id, secret = read
-    now, digest = desk.now(), tokens._digest(secret)
     club = Club(club_id, CLUB_LABEL, KEEP_DAYS, KEEP_DAYS_UNDER_18, 1, now)
-    token = Token(club_id, token_id, TOKEN_LABEL, digest, list(tokens.SCOPES), now, None, None, None)
+    scopes = list(tokens.SCOPES)
+    token = Token(club_id, token_id, TOKEN_LABEL, tokens._digest(secret), scopes, now, None, None, None)
     with desk.work(club_id) as work:
         work.clubs.add(club)
         work.tokens.add(token)

@@ -40,19 +40,29 @@ class Stakes:
     fails: Array
     others: Array
 
-    @cached_property
+    @property
     def now(self) -> Array:
         """The worth of the plan at the present beliefs, the same in every entry but for rounding."""
+        return np.asarray(self.now_by_part.sum(axis=0))
+
+    @property
+    def certainty(self) -> Array:
+        """What it would be worth to know each belief for certain: no look at it can be worth more."""
+        return np.asarray(self.certainty_by_part.sum(axis=0))
+
+    @cached_property
+    def now_by_part(self) -> Array:
+        """The worth of each part of the plan at the present beliefs, (parts, beliefs)."""
         return self._plan(self.beliefs * self.holds + (1.0 - self.beliefs) * self.fails)
 
     @cached_property
-    def certainty(self) -> Array:
-        """What it would be worth to know each belief for certain: no look at it can be worth more."""
+    def certainty_by_part(self) -> Array:
+        """What certainty of each belief is worth in each part of the plan, (parts, beliefs)."""
         known = self.beliefs * self._plan(self.holds) + (1.0 - self.beliefs) * self._plan(self.fails)
-        return np.asarray(known - self.now)
+        return np.asarray(known - self.now_by_part)
 
     def _plan(self, worths: Array) -> Array:
-        return np.asarray(np.maximum(worths.max(axis=0), self.others).sum(axis=0))
+        return np.asarray(np.maximum(worths.max(axis=0), self.others))
 
 
 class PlayTable:
@@ -74,6 +84,9 @@ class PlayTable:
         gated = {play.tactic.needs: play.tactic for play in plays}  # tactics with the same gates need the same strokes
         self._gated = tuple(gated.values())
         self._by_gates = np.array([list(gated).index(play.tactic.needs) for play in plays], dtype=np.intp)
+        self._by_tactic: dict[str, list[int]] = {}
+        for place, play in enumerate(plays):
+            self._by_tactic.setdefault(play.tactic.id, []).append(place)
         self._rests_elsewhere = np.array([[k not in rests for k in range(len(keys))] for rests in self._rests])
         self._layout = self._laid_out(len(keys))
 
@@ -108,11 +121,13 @@ class PlayTable:
         up, down = self._gain * self._abilities(situation.own, defaults["ability"]), -self._loss
         chances = self.chances(beliefs)
         shift = self._learned(chances * up + (1.0 - chances) * down, situation, base, float(defaults["tactic_points"]))
-        steps = self._share * (np.stack((up, down)) + shift)
+        steps = self._share * (np.array((up, down)) + shift)
         curves = pricer.curves()
+        by_power = np.array([curves[on] for on in PARTS]).T.take(self._part, axis=1)
         gains = np.zeros(steps.shape)
-        for coefficient in np.array([curves[on] for on in PARTS]).T[::-1]:
-            gains = gains * steps + coefficient[self._part]
+        for coefficient in by_power[::-1]:
+            gains *= steps
+            gains += coefficient
         closed = np.ones(len(self.plays), dtype=np.bool_)
         closed[list(open_plays)] = False
         gains[:, closed] = NO_PLAY
@@ -163,10 +178,9 @@ class PlayTable:
     def _learned(self, expected: Array, situation: Situation, base: Baseline, worth: float) -> Array:
         result = np.zeros(len(self.plays))
         for tries in situation.tries:
-            for place, play in enumerate(self.plays):
-                if play.tactic.id == tries.tactic:
-                    usual = base.of(play.tactic.effect.on).mean
-                    result[place] = learned(float(expected[place]), usual, tries, worth)
+            for place in self._by_tactic.get(tries.tactic, ()):
+                usual = base.of(self.plays[place].tactic.effect.on).mean
+                result[place] = learned(float(expected[place]), usual, tries, worth)
         return result
 
 
@@ -177,40 +191,41 @@ class LookTable:
         """Lay the outcomes of all looks out in one row; `keys` are all beliefs in their order."""
         self.outlooks = tuple(outlooks)
         places = {key: place for place, key in enumerate(keys)}
-        sizes = np.array([len(o.holds) for o in outlooks], dtype=np.intp)
-        self._sizes = sizes
-        self._belief = np.array([places[o.key] for o in outlooks], dtype=np.intp)
-        self._row = np.repeat(self._belief, sizes)
+        sizes = [len(o.holds) for o in outlooks]
+        self._look = np.repeat(np.arange(len(outlooks)), sizes)
+        self._belief = np.repeat(np.array([places[o.key] for o in outlooks], dtype=np.intp), sizes)
         self._holds = np.array([p for o in outlooks for p in o.holds])
         self._fails = np.array([p for o in outlooks for p in o.fails])
+        self._stake = np.add.outer(np.arange(len(PARTS)) * len(keys), self._belief).ravel()  # in (parts, beliefs)
 
     def worthy(self, stakes: Stakes, least: float) -> Iterator[tuple[float, Outlook]]:
         """The looks worth at least so much in match chance, each with its worth, the best first.
 
         Worths are rounded to WORTH_DIGITS, so that noise in the last digits never ranks; ties keep their order.
         """
-        hopeful = stakes.certainty >= least
-        places = np.flatnonzero(hopeful[self._belief])
-        worths = self._worths(stakes, places, hopeful[self._row]).round(WORTH_DIGITS)
-        for i in np.argsort(-worths, kind="stable"):
-            if worths[i] < least:
-                return
-            yield float(worths[i]), self.outlooks[places[i]]
+        worths = self.worths(stakes, least).round(WORTH_DIGITS)
+        worthy = np.flatnonzero(worths >= least)
+        for i in worthy[np.argsort(-worths[worthy], kind="stable")].tolist():
+            yield float(worths[i]), self.outlooks[i]
 
-    def worths(self, stakes: Stakes) -> Array:
-        """The worth of every look in match chance; below nought by no more than rounding errors."""
-        everything = np.arange(len(self.outlooks))
-        return self._worths(stakes, everything, np.ones(self._row.size, dtype=np.bool_))
+    def worths(self, stakes: Stakes, least: float = 0.0) -> Array:
+        """The worth of every look in match chance; below nought by no more than rounding errors.
 
-    def _worths(self, stakes: Stakes, places: NDArray[np.intp], outcomes: NDArray[np.bool_]) -> Array:
-        if not places.size:
-            return np.zeros(0)
-        row = self._row[outcomes]
-        p = stakes.beliefs[row]
-        if_holds, if_fails = p * self._holds[outcomes], (1.0 - p) * self._fails[outcomes]
-        best = if_holds * stakes.holds.take(row, axis=2)
-        best += if_fails * stakes.fails.take(row, axis=2)
-        plain = (if_holds + if_fails) * stakes.others.take(row, axis=1)
-        after = np.maximum(best.max(axis=0), plain).sum(axis=0)
-        starts = np.cumsum(self._sizes[places]) - self._sizes[places]
-        return np.asarray(np.add.reduceat(after, starts) - stakes.now[self._belief[places]])
+        Only the parts of the plan that the look's belief could change are worked out, and where even certainty would
+        not be worth `least`, none.
+        """
+        hopeful = (stakes.certainty_by_part > 0.0) & (stakes.certainty >= least)
+        places = np.flatnonzero(hopeful.take(self._stake))  # an outcome, once for each part that it could change
+        stake, outcome = self._stake[places], places % len(self._look)
+        p = stakes.beliefs[self._belief[outcome]]
+        if_holds, if_fails = p * self._holds[outcome], (1.0 - p) * self._fails[outcome]
+        best = (if_holds * _columns(stakes.holds, stake) + if_fails * _columns(stakes.fails, stake)).max(axis=0)
+        chance = if_holds + if_fails
+        after = np.maximum(best, chance * stakes.others.take(stake))
+        gained = after - chance * stakes.now_by_part.take(stake)
+        return np.asarray(np.bincount(self._look[outcome], gained, len(self.outlooks)), dtype=np.float64)
+
+
+def _columns(worths: Array, stake: NDArray[np.intp]) -> Array:
+    """Of (plays, parts, beliefs) the columns at these places of (parts, beliefs) laid out in one row."""
+    return worths.reshape(len(worths), -1).take(stake, axis=1)

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from math import prod
 from typing import Any
 
-from tacticapi.domain.firing import Firing, Priced
+from tacticapi.domain.firing import Fact, Firing, Priced
 from tacticapi.domain.situation import OwnErrors, Situation, Tries
 from tacticapi.domain.tactic import Tactic, Touches
 from tacticapi.value.baseline import Baseline
@@ -22,7 +22,8 @@ def price(firings: Sequence[Firing], situation: Situation, base: Baseline, defau
 def _price(firing: Firing, situation: Situation, base: Baseline, defaults: Mapping[str, Any]) -> Priced:
     tactic = firing.tactic
     effect = tactic.effect
-    chance = _chance(firing, situation.own_errors, defaults)
+    beliefs = firing.beliefs
+    chance = _chance(beliefs, effect.cause, situation.own_errors, defaults["causes"])
     scale = tactic.when[firing.alternative].scale
     up = scale * ability(tactic, situation.own, defaults["ability"]) * effect.gain
     down = -scale * effect.loss
@@ -41,17 +42,18 @@ def _price(firing: Firing, situation: Situation, base: Baseline, defaults: Mappi
         return_=return_,
         up=up + shift,
         down=down + shift,
-        family=tactic.family or _family(firing),
+        family=tactic.family or _family(beliefs, tactic),
     )
 
 
-def _chance(firing: Firing, errors: OwnErrors | None, defaults: Mapping[str, Any]) -> float:
-    if firing.beliefs:
-        return prod(int(fact.fields["permille"]) for fact in firing.beliefs) / 1000.0 ** len(firing.beliefs)
-    if firing.tactic.effect.cause == "own-errors":
+def _chance(beliefs: Sequence[Fact], cause: str, errors: OwnErrors | None, by_cause: Mapping[str, float]) -> float:
+    """The chance that a firing is right: that its traits hold, or what the cause of one without traits says."""
+    if beliefs:
+        return prod(int(fact.fields["permille"]) for fact in beliefs) / 1000.0 ** len(beliefs)
+    if cause == "own-errors":
         # one pseudo-error on each side keeps a short count from counting as certain
         return (errors.unforced + 1) / (errors.of + 2) if errors else 0.5
-    return float(defaults["causes"][firing.tactic.effect.cause])
+    return float(by_cause[cause])
 
 
 def ability(tactic: Tactic, own: Mapping[str, Any], by_rating: Sequence[float]) -> float:
@@ -74,6 +76,5 @@ def learned(expected: float, mean: float, tries: Tries, worth: float) -> float:
     return (worth * own_mean + tries.won) / (worth + tries.tried) - own_mean
 
 
-def _family(firing: Firing) -> str:
-    beliefs = firing.beliefs
-    return f"{beliefs[0].name}:{beliefs[0].fields.get('wing', '')}" if beliefs else firing.tactic.id
+def _family(beliefs: Sequence[Fact], tactic: Tactic) -> str:
+    return f"{beliefs[0].name}:{beliefs[0].fields.get('wing', '')}" if beliefs else tactic.id

@@ -118,7 +118,10 @@ def test_only_this_machine_is_loopback(host: str, own: bool) -> None:
     assert is_loopback(host) is own
 
 
-def test_serve_refuses_to_be_open_unless_told(runner: CliRunner, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_serve_refuses_to_be_open_unless_told(
+    runner: CliRunner, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("TACTICAPI_DB", str(tmp_path / "kept.db"))
     ran: list[dict[str, object]] = []
     monkeypatch.setattr(cli_serve.Server, "run", lambda server: ran.append(server._options))
     monkeypatch.delenv("TACTICAPI_ALLOW_OPEN", raising=False)
@@ -132,5 +135,6 @@ def test_serve_refuses_to_be_open_unless_told(runner: CliRunner, monkeypatch: py
 
 def test_each_worker_loads_its_own_engine() -> None:
     options = gunicorn_options("::1", 8000, 3)
-    assert (options["bind"], options["workers"], options["worker_class"]) == ("[::1]:8000", 3, "sync")
+    worker = "tacticapi.api.worker.ProblemWorker"
+    assert (options["bind"], options["workers"], options["worker_class"]) == ("[::1]:8000", 3, worker)
     assert options["preload_app"] is False

@@ -1,6 +1,8 @@
 """The published contract is the application's, its examples are its answers, and its schemas take what it takes."""
 
 import copy
+import re
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +15,7 @@ from openapi_spec_validator import OpenAPIV31SpecValidator
 
 from tacticapi.advice import Adviser
 from tacticapi.api.contract import document, situation_json_schema, yaml_text
+from tacticapi.api.contract.contract import METHODS
 from tacticapi.api.contract.document import EXAMPLE_ID, REGENERATE
 from tacticapi.api.situations.observations import ObservationSchema
 from tacticapi.domain.rulebook import Rulebook
@@ -31,9 +34,9 @@ def published() -> dict[str, Any]:
 
 
 @pytest.fixture(scope="module")
-def validator(app: Flask) -> jsonschema.Draft202012Validator:
+def validator(app: Flask, rulebook: Rulebook) -> jsonschema.Draft202012Validator:
     with app.app_context():
-        schema = situation_json_schema(app)
+        schema = situation_json_schema(app, rulebook)
     jsonschema.Draft202012Validator.check_schema(schema)
     return jsonschema.Draft202012Validator(schema)
 
@@ -50,9 +53,9 @@ def test_the_file_is_openapi(published: dict[str, Any]) -> None:
 
 def test_every_operation_is_described(published: dict[str, Any]) -> None:
     operations = [
-        operation for path in published["paths"].values() for name, operation in path.items() if name in ("get", "post")
+        operation for path in published["paths"].values() for name, operation in path.items() if name in METHODS
     ]
-    assert len({operation["operationId"] for operation in operations}) == len(operations) == 14
+    assert len({operation["operationId"] for operation in operations}) == len(operations) >= 38
     for operation in operations:
         assert operation["summary"]
         assert operation["description"]
@@ -61,7 +64,7 @@ def test_every_operation_is_described(published: dict[str, Any]) -> None:
 
 
 def test_every_route_is_in_the_file(app: Flask, published: dict[str, Any]) -> None:
-    routes = {rule.rule.replace("<", "{").replace(">", "}") for rule in app.url_map.iter_rules()}
+    routes = {re.sub(r"<(?:id:)?(\w+)>", r"{\1}", rule.rule) for rule in app.url_map.iter_rules()}
     assert routes == set(published["paths"])
 
 
@@ -82,8 +85,36 @@ def test_optional_fields_state_their_default(published: dict[str, Any]) -> None:
     assert schemas["Context"]["properties"]["coaching"]["default"] == "unknown"
     assert schemas["Format"]["properties"]["sets"]["default"] == 3
     assert schemas["Situation"]["required"] == ["moment"]
-    for name, field in schemas["Situation"]["properties"].items():
-        assert name == "moment" or "Absent" in field["description"]
+    for shape in (schemas[name] for name in schemas if name in posted(published)):
+        optional = shape["properties"].keys() - set(shape.get("required", ()))
+        by_default = "Absent or null" in shape.get("description", "")
+        for name in optional:
+            field = shape["properties"][name]
+            assert by_default or "default" in field or "Absent" in field["description"], name
+
+
+def posted(published: dict[str, Any]) -> set[str]:
+    """The names of the schemas that the bodies of requests consist of."""
+    schemas = published["components"]["schemas"]
+    bodies = [
+        path["post"]["requestBody"] for path in published["paths"].values() if "requestBody" in path.get("post", {})
+    ]
+    waiting, found = list(references(bodies)), set()
+    while waiting:
+        name = waiting.pop()
+        if name not in found:
+            found.add(name)
+            waiting += references(schemas[name])
+    return found
+
+
+def references(node: Any) -> Iterator[str]:
+    if isinstance(node, dict):
+        if "$ref" in node:
+            yield node["$ref"].rpartition("/")[2]
+        node = list(node.values())
+    for below in node if isinstance(node, list) else ():
+        yield from references(below)
 
 
 def test_a_problem_is_described_as_one(published: dict[str, Any]) -> None:
@@ -138,3 +169,27 @@ def test_the_shape_of_an_observation_takes_what_the_vocabulary_takes(rulebook: R
     for moment in MOMENTS:
         for posted in demo_situation(moment).get("observations", []):
             assert shape.validate(posted) == {}
+
+
+def test_what_is_kept_names_the_scope_that_it_takes(published: dict[str, Any]) -> None:
+    assert published["components"]["securitySchemes"]["bearer"]["scheme"] == "bearer"
+    stateless = {"/livez", "/readyz"}
+    for address, path in published["paths"].items():
+        for name in path.keys() & METHODS:
+            operation = path[name]
+            if "401" in operation["responses"]:
+                scopes = [scope for one in operation["security"] for scope in one.get("bearer", ())]
+                assert scopes in (["observe"], ["advise"], ["read"], ["manage"]), (address, name)
+                assert "403" in operation["responses"]
+            else:
+                assert name == "get"
+                stateless.add(address)
+    assert all(not address.startswith(("/v1/players", "/v1/matches", "/v1/advice")) for address in stateless)
+
+
+def test_what_two_people_edit_says_so(published: dict[str, Any]) -> None:
+    for address in ("/v1/players/{player_id}", "/v1/matches/{match_id}"):
+        change = published["paths"][address]["patch"]
+        assert {"412", "428"} <= change["responses"].keys()
+        assert {"$ref": "#/components/parameters/IF_MATCH"} in change["parameters"]
+        assert "ETag" in published["paths"][address]["get"]["responses"]["200"]["headers"]

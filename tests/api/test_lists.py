@@ -113,6 +113,11 @@ def test_who_holds_the_answer_already_gets_no_body(client: FlaskClient, address:
     assert other.data == first.data
 
 
+def test_who_asks_for_another_version_is_told_in_a_problem(client: FlaskClient) -> None:
+    response = client.get("/v1/rulebook", headers={"If-Match": '"another"'})
+    assert (response.status_code, response.content_type) == (412, "application/problem+json")
+
+
 def test_health_is_told(client: FlaskClient, rulebook: Rulebook) -> None:
     assert client.get("/livez").json == {"status": "alive"}
     ready = client.get("/readyz").json

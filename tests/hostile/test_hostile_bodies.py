@@ -91,6 +91,25 @@ def test_json_by_another_name_is_taken(client: FlaskClient, content_type: str) -
     assert posted(client, json.dumps(GOOD).encode(), content_type).status_code == 200
 
 
+@pytest.mark.parametrize("coding", ["gzip", "br", "x" * 5000])
+def test_a_body_in_another_coding_is_refused(client: FlaskClient, coding: str) -> None:
+    refused(client.post(ADDRESS, json=GOOD, headers={"Content-Encoding": coding}), 415)
+
+
+class _Unreadable(io.BytesIO):
+    """A body that breaks while it is read, as chunks do that break the rules of HTTP."""
+
+    def read(self, size: int | None = -1) -> bytes:
+        raise RuntimeError("invalid chunk size")
+
+
+def test_a_body_that_breaks_while_it_is_read_is_refused(client: FlaskClient) -> None:
+    refused(
+        client.post(ADDRESS, input_stream=_Unreadable(b"{}" * 5), content_length=10, content_type="application/json"),
+        400,
+    )
+
+
 @pytest.mark.parametrize("size", [1024 * 1024 + 1, 10 * 1024 * 1024])
 def test_a_body_beyond_a_mebibyte_is_refused(client: FlaskClient, size: int) -> None:
     refused(posted(client, b" " * size), 413)
@@ -135,6 +154,8 @@ def entry(**changes: Any) -> dict[str, Any]:
         ({"own": {"volley": True}}, {"/own/volley"}),
         ({"own": {"handedness": ["right"]}}, {"/own/handedness"}),
         ({"own": {"favourite_pattern": "x" * 501}}, {"/own/favourite_pattern"}),
+        ({"observations": [{"what": "serve.tell", "value": "the toss", "of": "many"}]}, {"/observations/0/of"}),
+        ({"observations": [{"what": "serve.tell", "note": "the toss", "of": 5}]}, {"/observations/0/of"}),
         ({"context": {"wind": {}}}, {"/context/wind/strength"}),
         ({"context": {"wind": ["strong"]}}, {"/context/wind"}),
         ({"context": {"wind": {"strength": "light", "direction": "with"}}}, {"/context/wind/direction"}),
@@ -206,6 +227,7 @@ def test_a_thousand_observations_of_every_kind_are_answered(client: FlaskClient)
         "/v1/vocabulary?page_size=1e3",
         "/v1/vocabulary?page_size=%D9%A3",
         "/v1/vocabulary?page_size=-1",
+        "/v1/tactics?category=serve&category=return",
         "//",
     ],
 )
@@ -218,7 +240,7 @@ def test_another_method_is_refused(client: FlaskClient, method: str) -> None:
     refused(client.open(ADDRESS, method=method), 405)
 
 
-@pytest.mark.parametrize("header", ["If-None-Match", "Accept", "X-Request-ID", "Content-Length", "Range"])
+@pytest.mark.parametrize("header", ["If-None-Match", "Accept", "X-Request-ID", "Content-Length", "Range", "If-Match"])
 @pytest.mark.parametrize("value", ["", "*", "x" * 5000, '"', "\u00ff\u00fe", "-1"])
 def test_a_hostile_header_breaks_nothing(client: FlaskClient, header: str, value: str) -> None:
     assert client.get("/v1/rulebook", headers={header: value}).status_code < 500

@@ -11,7 +11,9 @@ from tacticapi.api.calculations.win_chance import win_chance_body
 from tacticapi.api.deployment import deployment
 from tacticapi.api.nouns import Noun, answer
 
-blueprint = Noun("calculations", "What a model makes of a score or of counted serves. Nothing is kept.")
+blueprint = Noun(
+    "calculations", "What a model makes of a score or of counted serves. Nothing is kept.", closable="advise"
+)
 
 
 @blueprint.route("/v1/calculations/win-chance", methods=["POST"])

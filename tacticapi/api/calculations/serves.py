@@ -20,6 +20,7 @@ SPOTS = ("wide", "body", "T")
 HANDS = ("right", "left", "both")
 MOST_SERVES = 200
 LONGEST_SCORE = 20
+_SCORES = "For each serve of `sequence` a word for its score, or null. Absent: scores are not told apart."
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +36,9 @@ class ServesAsked:
 class SpotServesSchema(Shape):
     """Points won out of serves, by spot."""
 
-    wide = part(WonOfSchema, says="Serves aimed wide.")
-    body = part(WonOfSchema, says="Serves aimed at the body.")
-    T = part(WonOfSchema, says="Serves aimed at the T.")
+    wide = part(WonOfSchema, says="Serves aimed wide. Absent: none.")
+    body = part(WonOfSchema, says="Serves aimed at the body. Absent: none.")
+    T = part(WonOfSchema, says="Serves aimed at the T. Absent: none.")
 
 
 class SpotsSchema(SpotServesSchema):
@@ -50,17 +51,17 @@ class SpotsSchema(SpotServesSchema):
 class LeansSchema(Shape):
     """How often the receiver leaned to each spot; a neutral stance counts a part for each."""
 
-    wide = Real(0, MOST_POINTS, says="Leanings to the wide serve.")
-    body = Real(0, MOST_POINTS, says="Leanings to the body.")
-    T = Real(0, MOST_POINTS, says="Leanings to the T.")
+    wide = Real(0, MOST_POINTS, says="Leanings to the wide serve. Absent: none.")
+    body = Real(0, MOST_POINTS, says="Leanings to the body. Absent: none.")
+    T = Real(0, MOST_POINTS, says="Leanings to the T. Absent: none.")
 
 
 class ByLeanSchema(Shape):
     """Serves to each spot by where the receiver leaned."""
 
-    wide = part(SpotServesSchema, says="Serves aimed wide, by leaning.")
-    body = part(SpotServesSchema, says="Serves aimed at the body, by leaning.")
-    T = part(SpotServesSchema, says="Serves aimed at the T, by leaning.")
+    wide = part(SpotServesSchema, says="Serves aimed wide, by leaning. Absent: none.")
+    body = part(SpotServesSchema, says="Serves aimed at the body, by leaning. Absent: none.")
+    T = part(SpotServesSchema, says="Serves aimed at the T, by leaning. Absent: none.")
 
 
 class CourtSchema(Shape):
@@ -72,7 +73,7 @@ class CourtSchema(Shape):
     sequence = Items(
         Word(SPOTS, required=True), MOST_SERVES, says="The spots in the order served. Absent: no pattern is looked for."
     )
-    scores = Items(Text(LONGEST_SCORE), MOST_SERVES, says="For each serve of `sequence` a word for its score, or null.")
+    scores = Items(Text(LONGEST_SCORE), MOST_SERVES, says=_SCORES)
 
     @validates_schema
     def one_set_of_spots(self, data: Mapping[str, Any], **kwargs: Any) -> None:

@@ -9,13 +9,28 @@ from marshmallow import fields
 
 from tacticapi.api.contract.texts import ABOUT, TAG_ORDER
 from tacticapi.api.contract.vocabulary import component_of, observation_ids, profile_components
+from tacticapi.api.nouns import IDEMPOTENCY_KEY, SECURITY
 from tacticapi.api.problems import MEDIA_TYPE
 from tacticapi.api.problems_schema import ProblemSchema
 from tacticapi.api.situations.observations import KindId
 from tacticapi.api.situations.profiles import Profile
 from tacticapi.domain.rulebook import Rulebook
+from tacticapi.service.once import LONGEST_KEY
 
 EXTENSION = "tacticapi-contract"
+METHODS = frozenset({"get", "post", "patch", "put", "delete"})
+TOKEN = {
+    "type": "http",
+    "scheme": "bearer",
+    "description": "A token of a club (RFC 6750). The operation names the scope that it takes: observe, advise, read "
+    "or manage. A service that only its own machine reaches needs none.",
+}
+KEY = {
+    "name": "Idempotency-Key",
+    "description": "A key of the client's own. What comes again with it and the same body is done once and answered as "
+    "before; with another body it is refused. Known for seven days.",
+    "schema": {"type": "string", "minLength": 1, "maxLength": LONGEST_KEY},
+}
 
 
 class Contract(flask_smorest.Api):
@@ -29,6 +44,8 @@ class Contract(flask_smorest.Api):
         app.extensions[EXTENSION] = self
         for name, component in profile_components(rulebook).items():
             self.spec.components.schema(name, component)
+        self.spec.components.security_scheme(SECURITY, TOKEN)
+        self.spec.components.parameter(IDEMPOTENCY_KEY, "header", KEY, lazy=True)
 
     def _init_spec(self, **options: Any) -> None:
         super()._init_spec(**options)
@@ -56,7 +73,7 @@ class Contract(flask_smorest.Api):
             response: dict[str, Any] = {"description": status.phrase}
             if status >= 400:
                 response["content"] = {MEDIA_TYPE: {"schema": ProblemSchema}}
-            self.spec.components.response(status.name, response, lazy=True)
+            self.spec.components.response(status.name, response, lazy=status is not HTTPStatus.NOT_FOUND)
         problem = {"description": "A problem.", "content": {MEDIA_TYPE: {"schema": ProblemSchema}}}
         self.spec.components.response(self.DEFAULT_ERROR_RESPONSE_NAME, problem, lazy=True)
 
@@ -65,14 +82,25 @@ class Contract(flask_smorest.Api):
         made: dict[str, Any] = self.spec.to_dict()
         made["tags"] = sorted(made["tags"], key=lambda tag: TAG_ORDER.index(tag["name"]))
         made["info"] = _ordered(made["info"], ("title", "version"))
-        for path in made["paths"].values():
-            for method in path.keys() & {"get", "post"}:
+        for address, path in made["paths"].items():
+            for method in path.keys() & METHODS:
                 path[method] = _ordered(path[method], _OPERATION_ORDER)
+                if "{" in address:
+                    path[method]["responses"]["404"] = {"$ref": "#/components/responses/NOT_FOUND"}
                 path[method]["responses"] = dict(sorted(path[method]["responses"].items()))
         return _ordered(made, ("openapi", "info", "servers", "tags", "paths", "components"))
 
 
-_OPERATION_ORDER = ("tags", "summary", "description", "operationId", "parameters", "requestBody", "responses")
+_OPERATION_ORDER = (
+    "tags",
+    "summary",
+    "description",
+    "operationId",
+    "security",
+    "parameters",
+    "requestBody",
+    "responses",
+)
 
 
 def _ordered(made: dict[str, Any], first: tuple[str, ...]) -> dict[str, Any]:

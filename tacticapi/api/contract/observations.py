@@ -38,7 +38,9 @@ def _shape(kind: ObservationKind) -> Schema:
 
 
 def _forms(kind: ObservationKind) -> list[Schema]:
-    forms = [_form(dict.fromkeys(_FIELDS[way], {}) | _bounds(way, kind)) for way in kind.ways if way is not Way.TEXT]
+    forms = [
+        _form({**{name: {} for name in _FIELDS[way]}, **_bounds(way, kind)}) for way in kind.ways if way is not Way.TEXT
+    ]
     if Way.TEXT in kind.ways:
         pattern = PATTERNS.get(kind.id)
         text = {"pattern": f"^{pattern[0].pattern}$"} if pattern else {"minLength": 1, "maxLength": LONGEST_NOTE}

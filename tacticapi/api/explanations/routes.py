@@ -14,7 +14,7 @@ from tacticapi.api.situations.schemas import SituationSchema
 from tacticapi.domain.situation import Situation
 from tacticapi.knowledge import Fault
 
-blueprint = Noun("explanations", "Why, and why not.")
+blueprint = Noun("explanations", "Why, and why not.", closable="advise")
 
 
 @blueprint.route("/v1/explanations", methods=["POST"])

@@ -6,6 +6,7 @@ from tacticapi.api.deployment import deployment
 from tacticapi.api.health.schemas import LiveSchema, ReadySchema
 from tacticapi.api.nouns import Noun, answer
 from tacticapi.api.problems import NOT_READY, refuse
+from tacticapi.store import check
 
 blueprint = Noun("health", "For whoever runs the service.")
 
@@ -29,18 +30,21 @@ def livez() -> Response:
 def readyz() -> Response:
     """Say whether the service can advise.
 
-    The rulebook is loaded, and the rule engine or the evaluator in its place matches it. A warning says where the
-    evaluator stands in.
+    The rulebook is loaded, and the rule engine or the evaluator in its place matches it; a warning says where the
+    evaluator stands in. Where clubs are kept, the database answers and has the schema of this version.
     """
-    adviser = deployment().adviser
+    adviser, desk = deployment().adviser, deployment().desk
     if not adviser.rulebook.tactics:
         refuse(NOT_READY, "the rulebook holds no tactics")
+    if desk is not None and (complaint := check(desk.engine.url.render_as_string(hide_password=False))):
+        refuse(NOT_READY, complaint)
     matcher = adviser.matcher
     return answer(
         {
             "status": "ready",
             "rulebook": {"version": adviser.rulebook.version, "digest": adviser.rulebook.digest},
             "engine": matcher.engine_name if matcher.healthy else "evaluator",
+            "database": desk.engine.dialect.name if desk else None,
             "warnings": [] if matcher.healthy else [IN_PLACE],
         }
     )

@@ -4,15 +4,14 @@ from flask import Response, current_app, jsonify
 
 from tacticapi.api.contract import situation_json_schema
 from tacticapi.api.deployment import deployment
+from tacticapi.api.headers import SCHEMA_TYPE
 from tacticapi.api.nouns import Noun
 
 blueprint = Noun("schemas", "JSON Schemas of what may be posted.", of_the_rulebook=True)
 
 
 @blueprint.route("/v1/schemas/situation")
-@blueprint.response(
-    200, {"type": "object"}, content_type="application/schema+json", description="A JSON Schema, draft 2020-12."
-)
+@blueprint.response(200, {"type": "object"}, content_type=SCHEMA_TYPE, description="A JSON Schema, draft 2020-12.")
 @blueprint.doc(operationId="getSituationSchema")
 def get_situation_schema() -> Response:
     """Get the JSON Schema of a situation.
@@ -21,5 +20,5 @@ def get_situation_schema() -> Response:
     a body is posted: a part beyond its whole, and a score that no match reaches.
     """
     response = jsonify(situation_json_schema(current_app, deployment().rulebook))
-    response.content_type = "application/schema+json"
+    response.content_type = SCHEMA_TYPE
     return response

@@ -23,6 +23,7 @@ _TEXTS = {"by": 50, "note": LONGEST_NOTE, "ref": 100}
 PROFILES = ("context", "own", "opponent")
 _SAID = (Way.COUNT, Way.COUNTS, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
 PATTERNS = {"record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points as 1 to 40 letters, W won and L lost")}
+_UNSAID = "Absent: said in another way, and never no."
 
 
 class KindId(fields.String):
@@ -33,22 +34,24 @@ class ObservationSchema(Shape):
     """One thing seen: `what`, one way of saying it, and qualifiers. Which of them a kind takes: GET /v1/vocabulary."""
 
     what = KindId(required=True, metadata={"description": "Id of the vocabulary."})
-    count = Whole(0, MOST_CHANCES, says="So many of the chances in `of`; for a question of quality, handled of tried.")
-    of = Whole(0, MOST_CHANCES, says="Number of chances. Stands beside `count` and must not be below it.")
-    counts = Table(Whole(0, MOST_CHANCES, required=True), 20, says="Chances by option of the kind.")
-    rating = Whole(0, HIGHEST_RATING, says="0 none or very poor, 4 very good or very strong.")
-    value = Text(LONGEST_NOTE, says="One of the kind's options; a plain text where the kind takes one.")
-    amount = Real(-1e6, 1e6, says="A number in the kind's unit.")
-    seen = Yes(says="Whether it was seen; absent is unknown and never means no.")
-    wing = Word(QUALIFIERS["wing"], says="The wing it was seen on.")
-    court = Word(QUALIFIERS["court"], says="The court served into.")
-    serve = Word(QUALIFIERS["serve"], says="On which serve.")
-    end = Word(ENDS, says="The observer's own end at that time.")
-    set = Whole(1, MOST_CHANCES, says="The set, counted from 1.")
-    game = Whole(1, MOST_CHANCES, says="The game of that set, counted from 1.")
-    by = Text(_TEXTS["by"], says="Who saw it, in the client's own words.")
-    note = Text(_TEXTS["note"], says="A note; kept, never weighed.")
-    ref = Text(_TEXTS["ref"], says="The client's own id, echoed in `because` and `unused`.")
+    count = Whole(
+        0, MOST_CHANCES, says=f"So many of the chances in `of`; for a question of quality, handled of tried. {_UNSAID}"
+    )
+    of = Whole(0, MOST_CHANCES, says=f"Number of chances, beside `count` and not below it. {_UNSAID}")
+    counts = Table(Whole(0, MOST_CHANCES, required=True), 20, says=f"Chances by option of the kind. {_UNSAID}")
+    rating = Whole(0, HIGHEST_RATING, says=f"0 none or very poor, 4 very good or very strong. {_UNSAID}")
+    value = Text(LONGEST_NOTE, says=f"One of the kind's options; a plain text where it takes one. {_UNSAID}")
+    amount = Real(-1e6, 1e6, says=f"A number in the kind's unit. {_UNSAID}")
+    seen = Yes(says=f"Whether it was seen. {_UNSAID}")
+    wing = Word(QUALIFIERS["wing"], says="The wing it was seen on. Absent: unknown.")
+    court = Word(QUALIFIERS["court"], says="The court served into. Absent: unknown.")
+    serve = Word(QUALIFIERS["serve"], says="On which serve. Absent: unknown.")
+    end = Word(ENDS, says="The observer's own end at that time. Absent: unknown.")
+    set = Whole(1, MOST_CHANCES, says="The set, counted from 1. Absent beside `game`: the set in progress.")
+    game = Whole(1, MOST_CHANCES, says="The game of that set, counted from 1. Absent: seen as of now, does not age.")
+    by = Text(_TEXTS["by"], says="Who saw it, in the client's own words. Absent: not told.")
+    note = Text(_TEXTS["note"], says="A note; kept, never weighed. Absent: none.")
+    ref = Text(_TEXTS["ref"], says="The client's own id, echoed in `because` and `unused`. Absent: none.")
 
 
 _NAMES = frozenset(ObservationSchema().fields)

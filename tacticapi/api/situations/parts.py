@@ -66,10 +66,12 @@ class TriesSchema(PartOfWholeSchema):
 class PreviousSchema(Shape):
     """The advice before this one, as the client kept it."""
 
-    advice_id = Text(LONGEST_ID, says="Its id.")
-    first = Text(LONGEST_ID, says="The tactic that stood first in it.")
+    advice_id = Text(LONGEST_ID, says="Its id. Absent: unknown.")
+    first = Text(LONGEST_ID, says="The tactic that stood first in it. Absent: none held its place.")
     beliefs = Table(
-        Real(0, 1, required=True), MOST_BELIEFS, says="Probability by trait; a trait of a wing is written trait/wing."
+        Real(0, 1, required=True),
+        MOST_BELIEFS,
+        says="Probability by trait; a trait of a wing is written trait/wing. Absent: none to compare with.",
     )
 
 

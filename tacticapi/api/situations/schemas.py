@@ -6,7 +6,7 @@ from typing import Any
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from tacticapi.api.fields import Items, Real, Whole, Word, part
-from tacticapi.api.shapes import Shape
+from tacticapi.api.shapes import RulebookShape
 from tacticapi.api.situations.observations import Observations
 from tacticapi.api.situations.parts import (
     LONGEST_ID,
@@ -30,7 +30,7 @@ MOST_SUGGESTIONS = 10
 LONGEST_MATCH_MIN = 720
 
 
-class SituationSchema(Shape):
+class SituationSchema(RulebookShape):
     """Who plays, where, what was seen, the score and what was tried. Loads into a domain Situation."""
 
     moment = Word(Moment, required=True, says="When advice is asked for.")
@@ -47,18 +47,6 @@ class SituationSchema(Shape):
     previous = part(PreviousSchema, says="The advice before this one, so that advice can hold steady. Absent: none.")
     minutes_left = Real(0, LONGEST_MATCH_MIN, says="Minutes of play left, where time is limited. Absent: not limited.")
     limit = Whole(1, MOST_SUGGESTIONS, says="Most suggestions wanted. Absent: as many as the moment allows.")
-
-    def __init__(self, *, rulebook: Rulebook | None = None, **kwargs: Any) -> None:
-        """Bind the vocabulary; without a rulebook the schema only describes."""
-        super().__init__(**kwargs)
-        self._rulebook = rulebook
-
-    @property
-    def rulebook(self) -> Rulebook:
-        """The rulebook that the body is checked against."""
-        if self._rulebook is None:
-            raise RuntimeError("a schema without a rulebook loads nothing")
-        return self._rulebook
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def known_tactics(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:

@@ -11,7 +11,7 @@ from tacticapi.api.suggestions.presenter import advice_body
 from tacticapi.api.suggestions.schemas import AdviceSchema
 from tacticapi.domain.situation import Situation
 
-blueprint = Noun("suggestions", "Ranked and explained suggestions.")
+blueprint = Noun("suggestions", "Ranked and explained suggestions.", closable="advise")
 
 
 @blueprint.route("/v1/suggestions", methods=["POST"])

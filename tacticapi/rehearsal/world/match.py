@@ -70,16 +70,12 @@ class Point(NamedTuple):
     game: int
 
 
-Table = list[list[float]]
-"""For each state the running sums over what can happen there: its plays in order, four outcomes each."""
+Table = list[float]
+"""Running sums over all plays in order, four outcomes each, after a 0; the plays of a state lie side by side."""
 
 
 def _table(mix: Floats, chances: Floats) -> Table:
-    sums = np.cumsum(mix[:, None] * chances).tolist()
-    return [
-        [x - before for x in sums[4 * a : 4 * b]]
-        for a, b, before in zip(_FIRST, _FIRST[1:], [0.0, *(sums[4 * a - 1] for a in _FIRST[1:])], strict=False)
-    ]
+    return [0.0, *np.cumsum(mix[:, None] * chances).tolist()]
 
 
 @dataclass(slots=True)
@@ -153,9 +149,9 @@ class Court:
                 name = own_return if number == 2 else "own" if number < LONG_FROM else "own-long"
             else:
                 name = self._mood(at, changed, off, adapted, number)
-            row = self.tables[name][at]
-            drawn = min(bisect(row, draw() * row[-1]), len(row) - 1)
-            play, outcome = _FIRST[at] + drawn // 4, drawn % 4
+            table, low, high = self.tables[name], 4 * _FIRST[at], 4 * _FIRST[at + 1]
+            wanted = table[low] + draw() * (table[high] - table[low])
+            play, outcome = divmod(bisect(table, wanted, low + 1, high) - 1, 4)
             strokes.append(Stroke(by, play, outcome, changed and by == OTHER, number))
             if outcome == ERROR:
                 return strokes, 1 - by

@@ -97,6 +97,17 @@ def draw_nature(rng: np.random.Generator) -> Nature:
 def opponent(nature: Nature) -> Player:
     """The player that these hidden numbers make."""
     z = nature
+    serves_in = IN_PLAY + np.array([-0.02, -0.01, 0.0, 0.0]) * z["power"]
+    hurt = SPREAD["hurt"] * np.array([z["hurt_forehand"] + 0.4, z["hurt_backhand"] - 0.5])
+    hurt[1] -= 0.6 if nature.backhand == "slice" else 0.0
+    cover = 0.25 * np.array([z["corner_forehand"], z["corner_backhand"], 0.5 * z["legs"] + 2.0])
+    return Player(
+        nature.left, _handling(nature), _bite(nature), np.zeros(N_SHOTS), hurt, cover, serves_in,
+        depth=0.10 * z["class"], tolerance=0.30 * z["tolerance"], rhythm=0.10 + 0.22 * -z["rhythm"],
+    )  # fmt: skip
+
+
+def _handling(z: Nature) -> Floats:
     handle = np.zeros((N_BALLS, 2))
     for wing, name in enumerate(("forehand", "backhand")):
         handle[:, wing] = SPREAD["wing"] * z[name] + (0.08, -0.08)[wing] + 0.10 * z["class"]
@@ -106,14 +117,18 @@ def opponent(nature: Nature) -> Player:
         handle[BALL["wide"], wing] += SPREAD["move"] * z[f"corner_{name}"]
         handle[BALL["volley"], wing] += SPREAD["net"] * z[f"volley_{name}"]
         handle[BALL["pass"], wing] += SPREAD["return"] * z[f"pass_{name}"]
-        _add_returns(handle, wing, name, nature)
+        _add_returns(handle, wing, name, z)
     handle[BALL["high"], 1] -= 0.15
     handle[BALL["short"]] += SPREAD["move"] * z["forward"] / 2
     handle[BALL["drop"]] += SPREAD["move"] * 1.3 * z["forward"]
     handle[BALL["smash"]] += SPREAD["net"] * (0.8 * z["overhead"] + 0.4 * z["back"])
-    if nature.backhand == "slice":
+    if z.backhand == "slice":
         handle[BALL["pass"], 1] -= 0.35
         handle[BALL["low"], 1] += 0.25
+    return handle
+
+
+def _bite(z: Nature) -> Floats:
     bite = np.zeros(N_BALLS)
     for ball in ("fast", "wide"):
         bite[BALL[ball]] = 0.12 * z["aggression"]
@@ -127,14 +142,7 @@ def opponent(nature: Nature) -> Player:
     for kind in KINDS:
         for spot in SPOTS:
             bite[BALL[f"{kind}/{spot}"]] = SPREAD["power"] * power[kind]
-    serves_in = IN_PLAY + np.array([-0.02, -0.01, 0.0, 0.0]) * z["power"]
-    hurt = SPREAD["hurt"] * np.array([z["hurt_forehand"] + 0.4, z["hurt_backhand"] - 0.5])
-    hurt[1] -= 0.6 if nature.backhand == "slice" else 0.0
-    cover = 0.25 * np.array([z["corner_forehand"], z["corner_backhand"], 0.5 * z["legs"] + 2.0])
-    return Player(
-        nature.left, handle, bite, np.zeros(N_SHOTS), hurt, cover, serves_in,
-        depth=0.10 * z["class"], tolerance=0.30 * z["tolerance"], rhythm=0.10 + 0.22 * -z["rhythm"],
-    )  # fmt: skip
+    return bite
 
 
 def _add_returns(handle: Floats, wing: int, name: str, z: Nature) -> None:

@@ -54,9 +54,9 @@ def test_a_spread_over_two_options_is_a_share() -> None:
 
 
 def seen(prospects: Prospects, evidence: EvidenceModel, asked: Situation) -> dict[tuple[str, Wing | None], Outlook]:
-    entries = evidence.believe(asked).entries
+    pools = evidence.believe(asked).pools
     keys = {key for o in prospects.unseen(GAMES) for key in [o.key]}
-    return {o.key: o for o in prospects.seen(GAMES, entries, keys)}
+    return {o.key: o for o in prospects.seen(GAMES, pools, keys)}
 
 
 def test_a_count_of_the_kind_makes_more_of_the_same_more_likely(

@@ -72,6 +72,14 @@ def test_a_mistake_in_house_rules_is_told(rules: Path, house: Path, name: str, t
     }
 
 
+def test_a_safety_line_cannot_be_muted(rules: Path, house: Path) -> None:
+    put(house, "tactics/club.yaml", ADDED.replace("risk: low", "risk: low\n    authority: 1"))
+    put(house, "house.yaml", "mute: [club-serve]\n")
+    with pytest.raises(RuleFileError) as caught:
+        load([rules, house])
+    assert "/mute/0: expected a tactic that is no safety line" in str(caught.value)
+
+
 def test_our_own_folder_has_no_house_file(rules: Path) -> None:
     put(rules, "house.yaml", "mute: []\n")
     with pytest.raises(RuleFileError, match=r"house\.yaml in a folder of house rules only"):

@@ -80,3 +80,8 @@ def test_the_report_has_every_table_and_the_picture_is_well_formed():
 def test_no_opponent_is_no_rehearsal():
     with pytest.raises(ValueError, match="at least one opponent"):
         rehearse(0, seed=1)
+
+
+def test_a_choosy_player_plays_only_what_rests_on_a_trait_and_claims_enough(adviser):
+    one = rehearse_one(adviser, 1, 1, Manner(least=0.002))
+    assert all(s.rests_on and s.claimed >= 0.002 for at in one.stages.values() for s in at.suggested)

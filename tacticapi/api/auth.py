@@ -1,0 +1,79 @@
+"""Who asks: a bearer token (RFC 6750) opens one club for what its scopes say.
+
+A service for this machine alone needs none: a request without a token then works for the club of this machine.
+"""
+
+from dataclasses import dataclass
+from ipaddress import ip_address
+from typing import NoReturn, cast
+from urllib.parse import urlsplit
+
+from flask import g, request
+
+from tacticapi.api.deployment import deployment, kept_desk
+from tacticapi.api.problems import NO_SCOPE, NO_TOKEN, refuse
+from tacticapi.service import tokens
+
+REALM = 'Bearer realm="tacticapi"'
+OF_PROXIES = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP")
+
+
+@dataclass(frozen=True, slots=True)
+class Access:
+    """The club that a request works for, and what it may do there."""
+
+    club_id: str
+    scopes: frozenset[str]
+
+
+def require(scope: str) -> None:
+    """Let the request go on where it may do this: 401 without a token that is valid, 403 without the scope."""
+    access = _access()
+    if scope not in access.scopes:
+        challenge = f'{REALM}, error="insufficient_scope", scope="{scope}"'
+        refuse(NO_SCOPE, f"it takes the scope {scope}", headers={"WWW-Authenticate": challenge})
+    g.access = access
+
+
+def club_id() -> str:
+    """The club that this request works for; `require` has let it in."""
+    return cast(Access, g.access).club_id
+
+
+def _access() -> Access:
+    desk = kept_desk()
+    header = request.headers.get("Authorization")
+    if header is None and deployment().local and _from_this_machine():
+        return Access(deployment().local_club_id(desk), frozenset(tokens.SCOPES))
+    scheme, _, text = (header or "").partition(" ")
+    if scheme.lower() != "bearer":
+        _refuse(REALM)
+    token = tokens.authenticate(desk, text.strip())
+    if token is None:
+        _refuse(f'{REALM}, error="invalid_token"')
+    return Access(token.club_id, frozenset(token.scopes))
+
+
+def _refuse(challenge: str) -> NoReturn:
+    refuse(NO_TOKEN, headers={"WWW-Authenticate": challenge})
+
+
+def _from_this_machine() -> bool:
+    """Whether the request comes from this machine, names it, and came through no proxy.
+
+    A page of another site that leads its own name to this machine, and a proxy that lets strangers in, are left out.
+    """
+    if any(name in request.headers for name in OF_PROXIES):
+        return False
+    try:
+        named = urlsplit(f"//{request.host}").hostname or ""
+    except ValueError:
+        return False
+    return _is_loopback(request.remote_addr or "") and (named == "localhost" or _is_loopback(named))
+
+
+def _is_loopback(address: str) -> bool:
+    try:
+        return ip_address(address).is_loopback
+    except ValueError:
+        return False

@@ -1,0 +1,102 @@
+"""/v1/club, /v1/club/export, and DELETE /v1/players/{player_id}."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from flask import Response
+
+from tacticapi.api.auth import club_id
+from tacticapi.api.clubs.schemas import ClubChangeSchema, ClubSchema
+from tacticapi.api.conditional import check_version, unchanged, versioned
+from tacticapi.api.deployment import kept_desk
+from tacticapi.api.nouns import IF_MATCH, IF_NONE_MATCH, KeptNoun, answer
+from tacticapi.api.offers import JSON_LINES, offers
+from tacticapi.api.problems import INVALID_BODY, refuse
+from tacticapi.knowledge import Fault
+from tacticapi.service import clubs
+from tacticapi.service.erasure import erase_player
+from tacticapi.service.export import export
+from tacticapi.store import Club
+
+blueprint = KeptNoun("clubs", "The club of the token: retention, export, erasing.")
+_STREAM = {"responses": {"200": {"content": {JSON_LINES: {"schema": {"type": "string"}}}}}}
+
+
+@blueprint.route("/v1/club")
+@blueprint.needs("read", IF_NONE_MATCH)
+@blueprint.response(200, ClubSchema, description="The club.")
+@blueprint.doc(operationId="getClub")
+def get_club() -> Response:
+    """Get the club of the token.
+
+    How long it keeps what was seen. The ETag is what a change names in If-Match.
+    """
+    club = clubs.get(kept_desk(), club_id())
+    return unchanged(str(club.version)) or versioned(answer(_club_body(club)), club.version)
+
+
+@blueprint.route("/v1/club", methods=["PATCH"])
+@blueprint.needs("manage", IF_MATCH)
+@blueprint.arguments(ClubChangeSchema)
+@blueprint.response(200, ClubSchema, description="The club as it is now.")
+@blueprint.doc(operationId="changeClub")
+def change_club(posted: dict[str, Any]) -> Response:
+    """Change the label of the club, or how long it keeps what was seen.
+
+    Matches past their days go at the next nightly sweep.
+    """
+    version = clubs.get(kept_desk(), club_id()).version
+    check_version(version)
+    changes = {name: value for name, value in posted.items() if name != "label" or value is not None}
+    if not changes:
+        refuse(INVALID_BODY, faults=[Fault((), None, f"at least one of {', '.join(ClubChangeSchema().fields)}")])
+    club = clubs.update(kept_desk(), club_id(), version, **changes)
+    return versioned(answer(_club_body(club)), club.version)
+
+
+@blueprint.route("/v1/club/export")
+@blueprint.needs("manage")
+@blueprint.response(200, description="The lines: a first one, one a row, a last one with their number.")
+@blueprint.doc(operationId="exportClub", **_STREAM)
+@offers(JSON_LINES)
+def export_club() -> Response:
+    """Get everything of the club as JSON Lines.
+
+    Read from one state of the database and sent as it is read; an export without its last line was cut off. Health
+    items and tokens are left out. `tacticapi import` reads it into any database.
+    """
+    lines = export(kept_desk(), club_id())
+    first = next(lines)  # what is refused is refused before the answer begins
+    response = Response(_from(first, lines), mimetype=JSON_LINES)
+    response.headers["Content-Disposition"] = 'attachment; filename="club.jsonl"'
+    return response
+
+
+@blueprint.route("/v1/players/<id:player_id>", methods=["DELETE"])
+@blueprint.needs("manage")
+@blueprint.response(204, description="The player is gone.")
+@blueprint.doc(operationId="erasePlayer")
+def erase(player_id: str) -> Response:
+    """Erase a player for good, with everything that names them.
+
+    Matches of which nobody is left go; others stay without the player, so that what the other player did still
+    counts. Free text that holds the label goes, and the advice of those matches too. Backups still hold the player.
+    """
+    erase_player(kept_desk(), club_id(), player_id)
+    return Response(status=204)
+
+
+def _from(first: str, lines: Iterator[str]) -> Iterator[str]:
+    yield first
+    yield from lines
+
+
+def _club_body(club: Club) -> dict[str, Any]:
+    return {
+        "id": club.club_id,
+        "label": club.label,
+        "keep_days": club.keep_days,
+        "keep_days_under_18": club.keep_days_under_18,
+        "version": club.version,
+        "created_at": club.created_at.isoformat(),
+    }

@@ -1,0 +1,71 @@
+"""Dossier ▶ JSON, and Markdown."""
+
+from typing import Any
+
+from tacticapi.api.debrief.words import percent
+from tacticapi.api.markdown import bullets, joined, plain, section, table
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.service.dossier import Dossier, DossierBelief
+
+DIGITS = 3
+NOTES = (
+    "Evidence counts half after every 180 days, and less from another surface (model defaults). People change: look "
+    "again in the warm-up.",
+    "Playing facts only: nothing about health, conduct or delays, and nothing from a match that is being played.",
+)
+
+
+def dossier_body(told: Dossier, rulebook: Rulebook) -> dict[str, Any]:
+    """The whole dossier."""
+    return {
+        "player_id": told.player_id,
+        "rulebook": {"version": rulebook.version, "digest": rulebook.digest},
+        "label": told.label,
+        "surface": told.surface,
+        "matches": [
+            {
+                "match_id": match.match_id,
+                "started_at": match.day.isoformat(),
+                "surface": match.surface,
+                "weight": round(match.weight, DIGITS),
+                "observations": match.observations,
+            }
+            for match in told.matches
+        ],
+        "beliefs": [_belief(belief) for belief in told.beliefs],
+        "notice": list(NOTES),
+    }
+
+
+def dossier_markdown(told: Dossier) -> str:
+    """The dossier as a document."""
+    where = f", for {told.surface}" if told.surface else ""
+    rows = (
+        (f"{match.day:%Y-%m-%d}", match.surface or "not known", percent(match.weight), str(match.observations))
+        for match in told.matches
+    )
+    return joined(
+        f"# Dossier: {plain(told.label + where)}",
+        "" if told.beliefs else "Nothing was seen yet.",
+        section("Beliefs", bullets(map(_line, told.beliefs))),
+        section("Matches", table(("day", "surface", "still counts", "observations"), rows)),
+        section("Please note", bullets(NOTES)),
+    )
+
+
+def _belief(belief: DossierBelief) -> dict[str, Any]:
+    return {
+        "trait": belief.trait,
+        "wing": belief.wing,
+        "title": belief.title,
+        "prior": round(belief.prior, DIGITS),
+        "probability": round(belief.probability, DIGITS),
+        "chances": round(belief.chances, DIGITS),
+        "because": list(belief.because),
+    }
+
+
+def _line(belief: DossierBelief) -> str:
+    name = f"{belief.title} ({belief.wing})" if belief.wing else belief.title
+    seen = f": {plain('; '.join(belief.because))}" if belief.because else ""
+    return f"**{plain(name)}** {percent(belief.probability)} (before anything was seen {percent(belief.prior)}){seen}"

@@ -1,0 +1,1 @@
+"""Players of the club and opponents: a nickname or code, and playing facts."""

@@ -1,0 +1,1 @@
+"""Points of a match: who won each, or the score set by hand; the score follows."""

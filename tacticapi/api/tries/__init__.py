@@ -1,0 +1,1 @@
+"""Tactics tried in a match, with the points won by them."""

@@ -1,0 +1,65 @@
+"""/v1/matches/{match_id}/tries: add, list, get."""
+
+from typing import Any
+
+from flask import Response
+
+from tacticapi.api.auth import club_id
+from tacticapi.api.deployment import kept_desk
+from tacticapi.api.entries import ReceiptSchema, entries_page, entry_body, made, receipt_body, with_links
+from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_NONE_MATCH, KeptNoun, answer
+from tacticapi.api.once import once
+from tacticapi.api.paging import KeptPageQuery
+from tacticapi.api.tries.schemas import KeptTriesSchema, NewTriesSchema, TriesPage
+from tacticapi.service import lookups, tries
+
+blueprint = KeptNoun("tries", "Tactics tried in a match. Tries of one tactic add up.")
+
+
+@blueprint.route("/v1/matches/<id:match_id>/tries", methods=["POST"])
+@blueprint.needs("observe", IDEMPOTENCY_KEY)
+@blueprint.arguments(NewTriesSchema)
+@blueprint.response(201, ReceiptSchema, description="A receipt.")
+@blueprint.doc(operationId="addTries")
+def add_tries(posted: dict[str, Any], match_id: str) -> Response:
+    """Add how often a tactic was played as meant, and the points won by it.
+
+    Tries of one tactic add up. An entry with `supersedes` corrects another, one with `withdraws` takes it back. With
+    an Idempotency-Key, what is sent again is added once.
+    """
+    body, supersedes, withdraws = with_links(posted)
+    at, repeat = (kept_desk(), club_id(), match_id), once(posted)
+    if withdraws is not None:
+        return made(receipt_body(tries.withdraw(*at, withdraws, once=repeat)))
+    return made(receipt_body(tries.add(*at, body, supersedes=supersedes, once=repeat)))
+
+
+@blueprint.route("/v1/matches/<id:match_id>/tries")
+@blueprint.needs("read", IF_NONE_MATCH)
+@blueprint.arguments(KeptPageQuery, location="query")
+@blueprint.response(200, TriesPage, description="One page of tries.")
+@blueprint.doc(operationId="listTries")
+def list_tries(query: dict[str, Any], match_id: str) -> Response:
+    """List the tries of a match.
+
+    In the order in which they were added, superseded and withdrawing ones included.
+    """
+    at = (kept_desk(), club_id(), match_id)
+    return entries_page(
+        match_id,
+        query,
+        lambda after, most: tries.page(*at, after=after, limit=most),
+        lambda entry: entry_body(entry, "tries"),
+    )
+
+
+@blueprint.route("/v1/matches/<id:match_id>/tries/<id:entry_id>")
+@blueprint.needs("read")
+@blueprint.response(200, KeptTriesSchema, description="The tries.")
+@blueprint.doc(operationId="getTries")
+def get_tries(match_id: str, entry_id: str) -> Response:
+    """Get one entry of tries of a match.
+
+    As it was entered, also where another has superseded it.
+    """
+    return answer(entry_body(lookups.entry(kept_desk(), club_id(), match_id, "tries", entry_id), "tries"))

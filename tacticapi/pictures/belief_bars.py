@@ -1,0 +1,55 @@
+"""Beliefs as bars, each with the evidence behind it."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from tacticapi.pictures.svg import ACCENT, element, line, picture, shortened, tooltip, words
+
+WIDTH = 720.0
+LEFT, RIGHT = 8.0, 660.0
+ROW, BAR, HEAD = 62.0, 12.0, 24.0
+LONGEST_LABEL, LONGEST_EVIDENCE = 90, 110
+TITLE = "What is believed of the opponent, and what was seen"
+
+
+@dataclass(frozen=True, slots=True)
+class BeliefBar:
+    """A belief: what it is about, its probability before and now (0 to 1), and the evidence in words."""
+
+    label: str
+    before: float
+    now: float
+    evidence: str
+
+
+def belief_bars(bars: Sequence[BeliefBar], name: str = "beliefs", title: str = TITLE) -> str:
+    """The picture as SVG text, one row a belief, in the order given. Raises ValueError without any."""
+    if not bars:
+        raise ValueError("no belief to draw")
+    rows = [part for place, bar in enumerate(bars) for part in _row(bar, HEAD + ROW * place)]
+    key = words("bar: now; upright mark: before", LEFT, 14, fill_opacity=0.8)
+    return picture(name, (WIDTH, HEAD + ROW * len(bars)), title, _description(bars), key, *rows)
+
+
+def _row(bar: BeliefBar, top: float) -> Iterator[str]:
+    """The label above, the bar with its figure, the evidence below; cut texts are whole in the tooltip."""
+    y, full = top + 20, RIGHT - LEFT
+    mark = LEFT + full * bar.before
+    yield element(
+        "g",
+        tooltip(_told(bar)),
+        words(shortened(bar.label, LONGEST_LABEL), LEFT, top + 14, font_size=13, font_weight="bold"),
+        element("rect", x=LEFT, y=y, width=full, height=BAR, rx=3, fill_opacity=0.12),
+        element("rect", x=LEFT, y=y, width=full * bar.now, height=BAR, rx=3, fill=ACCENT),
+        line((mark, y - 3), (mark, y + BAR + 3), stroke_width=2),
+        words(f"{bar.now:.0%}", RIGHT + 10, y + BAR - 1, font_size=13),
+        words(shortened(bar.evidence, LONGEST_EVIDENCE), LEFT, y + BAR + 15, fill_opacity=0.8),
+    )
+
+
+def _told(bar: BeliefBar) -> str:
+    return f"{bar.label}: {bar.now:.0%}, before {bar.before:.0%}. {bar.evidence}".rstrip()
+
+
+def _description(bars: Sequence[BeliefBar]) -> str:
+    return " ".join(f"{told if told.endswith('.') else told + '.'}" for told in map(_told, bars))

@@ -1,0 +1,126 @@
+"""The chance to win the match, point by point, with the points that mattered most."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from tacticapi.pictures.svg import ACCENT, element, line, picture, tooltip, words
+
+WIDTH, HEIGHT = 720.0, 280.0
+LEFT, RIGHT, TOP, BOTTOM = 46.0, 704.0, 26.0, 240.0
+SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
+FAINT, CLEAR = 0.18, 0.55  # opacity of the lines behind the curve
+DOT = 9.0
+TITLE = "The chance to win the match after each point"
+
+Spot = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class CurvePoint:
+    """The chance (0 to 1) after an entry; not `played` where the score was set by hand."""
+
+    set: int
+    chance: float
+    played: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class KeyPoint:
+    """A point to mark: its number in the match (from 1) and what is told about it. Marks are numbered in order."""
+
+    number: int
+    text: str
+
+
+def win_curve(start: float, points: Sequence[CurvePoint], keys: Sequence[KeyPoint] = (), name: str = "curve") -> str:
+    """The picture as SVG text; `start` is the chance before the first point. Raises ValueError without any point."""
+    if not points:
+        raise ValueError("no point to draw")
+    spots = _spots([start, *(point.chance for point in points)])
+    return picture(
+        name,
+        (WIDTH, HEIGHT),
+        TITLE,
+        _description(start, points, keys),
+        *_grid(),
+        *_sets(points, spots),
+        *_curve(points, spots),
+        *_marks(keys, spots),
+        words("points played", (LEFT + RIGHT) / 2, HEIGHT - 8, text_anchor="middle", fill_opacity=0.8),
+    )
+
+
+def _spots(chances: Sequence[float]) -> list[Spot]:
+    step = (RIGHT - LEFT) / (len(chances) - 1)
+    return [(LEFT + step * place, _height(chance)) for place, chance in enumerate(chances)]
+
+
+def _height(chance: float) -> float:
+    return BOTTOM - (BOTTOM - TOP) * chance
+
+
+def _grid() -> Iterator[str]:
+    for share in SHARES:
+        y = _height(share)
+        yield line((LEFT, y), (RIGHT, y), stroke_opacity=CLEAR if share == 0.5 else FAINT)
+        yield words(f"{share:.0%}", LEFT - 6, y + 4, text_anchor="end", fill_opacity=0.8)
+
+
+def _sets(points: Sequence[CurvePoint], spots: Sequence[Spot]) -> Iterator[str]:
+    """A line where a set begins, and its name."""
+    for place, point in enumerate(points):
+        if place and point.set == points[place - 1].set:
+            continue
+        x = spots[place][0]
+        if place:
+            yield line((x, TOP), (x, BOTTOM), stroke_opacity=CLEAR, stroke_dasharray="2 3")
+        yield words(f"set {point.set}", x + 4, TOP - 8, fill_opacity=0.8)
+
+
+def _curve(points: Sequence[CurvePoint], spots: Sequence[Spot]) -> Iterator[str]:
+    """Points that were played follow each other; where the score was set by hand, a dashed line leads on."""
+    run = [spots[0]]
+    for point, before, after in zip(points, spots, spots[1:], strict=False):
+        if point.played:
+            run.append(after)
+            continue
+        yield from _run(run)
+        yield line(before, after, stroke=ACCENT, stroke_width=1.5, stroke_dasharray="5 4")
+        run = [after]
+    yield from _run(run)
+
+
+def _run(spots: Sequence[Spot]) -> Iterator[str]:
+    if len(spots) > 1:
+        path = " ".join(f"{x:.1f},{y:.1f}" for x, y in spots)
+        yield element("polyline", points=path, fill="none", stroke=ACCENT, stroke_width=2, stroke_linejoin="round")
+
+
+def _marks(keys: Sequence[KeyPoint], spots: Sequence[Spot]) -> Iterator[str]:
+    """A numbered dot where each key point ended, moved aside where another dot has the place."""
+    taken: list[Spot] = []
+    for rank, key in enumerate(keys, 1):
+        x, y = foot = spots[key.number]
+        up = -1 if y > (TOP + BOTTOM) / 2 else 1
+        while any(abs(x - a) < 2 * DOT and abs(y - b) < 2 * DOT for a, b in taken):
+            y += up * 2 * DOT
+        taken.append((x, y))
+        yield element(
+            "g",
+            tooltip(f"{rank}: {key.text}"),
+            line(foot, (x, y), stroke=ACCENT),
+            element("circle", cx=x, cy=y, r=DOT, fill=ACCENT),
+            words(str(rank), x, y + 4, text_anchor="middle", fill="#fff", font_weight="bold"),
+        )
+
+
+def _description(start: float, points: Sequence[CurvePoint], keys: Sequence[KeyPoint]) -> str:
+    chances = [point.chance for point in points]
+    low, high = min(chances), max(chances)
+    told = [
+        f"It began at {start:.0%} and ended at {chances[-1]:.0%} after {len(points)} entries.",
+        f"It was lowest, {low:.0%}, after entry {chances.index(low) + 1}, "
+        f"and highest, {high:.0%}, after entry {chances.index(high) + 1}.",
+        *(f"Key point {rank}: {key.text}." for rank, key in enumerate(keys, 1)),
+    ]
+    return " ".join(told)

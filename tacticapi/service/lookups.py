@@ -1,0 +1,95 @@
+"""Looking up what is kept: single entries, entries by kind, advice that was given, what became of it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from tacticapi.advice.permission import withheld
+from tacticapi.domain.advice import Advice
+from tacticapi.domain.terms import Moment
+from tacticapi.service.advising import check_moment, known_snapshot
+from tacticapi.service.codec import decode
+from tacticapi.service.desk import Desk
+from tacticapi.service.entries import known_match
+from tacticapi.service.errors import NotFound, Refused
+from tacticapi.service.situations import Kept, read_kept, situation
+from tacticapi.store import Entries, Entry, Feedback, ObservationEntry, Snapshot
+
+Noun = Literal["points", "tries"]
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """Advice that was given. What the event does not permit to be read now is withheld: then input is None."""
+
+    snapshot: Snapshot
+    advice: Advice
+    situation: Mapping[str, Any] | None
+    fired: tuple[Any, ...]
+
+
+def entry(desk: Desk, club_id: str, match_id: str, noun: Noun, entry_id: str) -> Entry:
+    """One point or tries of the match, superseded ones included. Raises NotFound."""
+    with desk.reading(club_id) as work:
+        known_match(work, match_id)
+        repository: Entries[Entry] = getattr(work, noun)
+        found = repository.get(entry_id)
+    if found is None or found.match_id != match_id:
+        raise NotFound("entry", entry_id)
+    return found
+
+
+def observations_of(
+    desk: Desk, club_id: str, match_id: str, *, after: int, limit: int, **equal: Any
+) -> list[ObservationEntry]:
+    """At most `limit` observations after a sequence number with this kind, set_number or game_number.
+
+    Superseded and withdrawing ones are included. Raises NotFound.
+    """
+    with desk.reading(club_id) as work:
+        known_match(work, match_id)
+        found = work.observations.of_match(match_id, **equal)
+    return [one for one in found if one.sequence > after][:limit]
+
+
+def advice_page(desk: Desk, club_id: str, match_id: str, *, after: str | None, limit: int) -> list[Snapshot]:
+    """At most `limit` advices of a match after an id, oldest first. Raises NotFound."""
+    with desk.reading(club_id) as work:
+        known_match(work, match_id)
+        return work.snapshots.find(after=after, limit=limit, match_id=match_id)
+
+
+def feedback_page(desk: Desk, club_id: str, match_id: str, *, after: str | None, limit: int) -> list[Feedback]:
+    """At most `limit` lines of feedback on the advice of a match after an id, oldest first. Raises NotFound."""
+    with desk.reading(club_id) as work:
+        known_match(work, match_id)
+        found = work.feedback.of_match(match_id)
+    return [one for one in found if after is None or one.id > after][:limit]
+
+
+def given_advice(desk: Desk, club_id: str, advice_id: str) -> Given:
+    """Advice that was given, with the input and the fired rules that it rested on. Raises NotFound.
+
+    While the match is played it is read as between points, the narrowest moment: what the event does not permit then
+    is withheld but for safety, whatever moment the advice was for.
+    """
+    with desk.reading(club_id) as work:
+        snapshot = known_snapshot(work, advice_id)
+        kept = read_kept(work, snapshot.match_id)
+    advice = decode(Advice, snapshot.advice)
+    why = withheld(situation(kept, _moment_now(desk, kept), desk.rulebook))
+    if why is None:
+        return Given(snapshot, advice, snapshot.situation, tuple(snapshot.fired))
+    bare = Advice(advice.moment, advice.version, advice.digest, advice.safety, notice=(why,))
+    return Given(snapshot, bare, None, ())
+
+
+def _moment_now(desk: Desk, kept: Kept) -> Moment:
+    """Before the match, after it, or, in between, the moment at which an event permits least."""
+    for moment in (Moment.BEFORE_MATCH, Moment.AFTER_MATCH):
+        try:
+            check_moment(desk, kept, moment)
+        except Refused:
+            continue
+        return moment
+    return Moment.BETWEEN_POINTS

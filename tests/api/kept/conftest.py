@@ -1,0 +1,153 @@
+"""Two clubs in one service: each has a token for everything, and a match of invented players."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any
+
+import pytest
+from flask import Flask
+from sqlalchemy import text
+from werkzeug.test import TestResponse
+
+from tacticapi.advice import Adviser
+from tacticapi.api import create_app
+from tacticapi.api.deployment import EXTENSION
+from tacticapi.seeds import demo_situation
+from tacticapi.service import Desk, clubs, tokens
+from tacticapi.store import upgrade
+from tacticapi.store.settings import file_url
+from tacticapi.store.tables import Base
+
+
+@dataclass
+class Caller:
+    """A client with a token, as a phone at the court is one."""
+
+    app: Flask
+    token: str | None
+    club: str = ""
+    headers: dict[str, str] = field(default_factory=dict)
+
+    def call(self, method: str, address: str, **more: Any) -> TestResponse:
+        bearer = {"Authorization": f"Bearer {self.token}"} if self.token else {}
+        headers = {**bearer, **self.headers, **more.pop("headers", {})}
+        return self.app.test_client().open(address, method=method, headers=headers, **more)
+
+    def get(self, address: str, **more: Any) -> TestResponse:
+        return self.call("GET", address, **more)
+
+    def post(self, address: str, json: Any = None, **more: Any) -> TestResponse:
+        return self.call("POST", address, json=json, **more)
+
+    def patch(self, address: str, json: Any, **more: Any) -> TestResponse:
+        return self.call("PATCH", address, json=json, **more)
+
+    def made(self, address: str, json: Any, **more: Any) -> Any:
+        response = self.post(address, json, **more)
+        assert response.status_code == 201, response.text
+        return response.json
+
+
+@pytest.fixture(scope="session")
+def kept_url(tmp_path_factory: pytest.TempPathFactory) -> str:
+    url = file_url(tmp_path_factory.mktemp("kept") / "tacticapi.db")
+    upgrade(url)
+    return url
+
+
+NewApp = Callable[..., Flask]
+
+
+@pytest.fixture
+def new_app(adviser: Adviser, kept_url: str) -> Iterator[NewApp]:
+    """Makes applications over the one database."""
+    made: list[Flask] = []
+
+    def make(**settings: Any) -> Flask:
+        made.append(create_app({"ADVISER": adviser, "DATABASE_URL": kept_url, **settings}))
+        return made[-1]
+
+    yield make
+    for app in made:
+        desk_of(app).engine.dispose()
+
+
+def desk_of(app: Flask) -> Desk:
+    desk: Desk = app.extensions[EXTENSION].desk
+    return desk
+
+
+@pytest.fixture(scope="session")
+def kept_app(adviser: Adviser, kept_url: str) -> Iterator[Flask]:
+    app = create_app({"ADVISER": adviser, "DATABASE_URL": kept_url})
+    yield app
+    desk_of(app).engine.dispose()
+
+
+@pytest.fixture
+def desk(kept_app: Flask) -> Desk:
+    """The service's desk over an emptied database."""
+    desk = desk_of(kept_app)
+    with desk.engine.begin() as connection:
+        for table in reversed(Base.metadata.sorted_tables):
+            connection.execute(text(f"DELETE FROM {table.name}"))
+    return desk
+
+
+def opened(app: Flask, desk: Desk, label: str, *scopes: str) -> Caller:
+    club = clubs.create(desk, label).club_id
+    return Caller(app, tokens.create(desk, club, "phone", scopes or tokens.SCOPES).text, club)
+
+
+@pytest.fixture
+def caller(kept_app: Flask, desk: Desk) -> Caller:
+    """Our club."""
+    return opened(kept_app, desk, "Two Kilns")
+
+
+@pytest.fixture
+def stranger(kept_app: Flask, desk: Desk) -> Caller:
+    """Another club."""
+    return opened(kept_app, desk, "Heron Weir")
+
+
+@dataclass(frozen=True)
+class Played:
+    """A match under way."""
+
+    own: str
+    opponent: str
+    match: str
+
+    @property
+    def address(self) -> str:
+        return f"/v1/matches/{self.match}"
+
+
+def new_match(caller: Caller, **more: Any) -> Played:
+    demo = demo_situation("before-match")
+    own = caller.made("/v1/players", {"side": "own", "label": "Larch", "facts": demo["own"]})["id"]
+    opponent = caller.made("/v1/players", {"side": "opponent", "label": "Sleet", "facts": demo["opponent"]})["id"]
+    body = {"own_id": own, "opponent_id": opponent, "context": demo["context"], "first_server": "own", **more}
+    return Played(own, opponent, caller.made("/v1/matches", body)["id"])
+
+
+@pytest.fixture
+def played(caller: Caller) -> Played:
+    """A match of our club, nothing entered yet."""
+    return new_match(caller)
+
+
+@pytest.fixture
+def seen() -> list[dict[str, Any]]:
+    observations: list[dict[str, Any]] = demo_situation("after-match")["observations"]
+    return observations
+
+
+@pytest.fixture
+def under_way(caller: Caller, played: Played, seen: list[dict[str, Any]]) -> Played:
+    """The match after a game, with what was seen."""
+    caller.made(f"{played.address}/observations", seen[:26])
+    for winner in ("own", "own", "opponent", "own", "own"):
+        caller.made(f"{played.address}/points", {"winner": winner})
+    return played

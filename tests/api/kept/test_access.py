@@ -1,0 +1,144 @@
+"""Who may do what: bearer tokens, scopes, and the club of this machine."""
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+
+from tacticapi.api import create_app
+from tacticapi.api.deployment import any_token, settings_of, start_refusal
+from tacticapi.service import clubs, tokens
+
+FAR_AWAY = {"REMOTE_ADDR": "203.0.113.9"}
+SITUATION = {"moment": "set-break"}
+
+
+def test_without_a_token_nothing_kept_is_told(kept_app: Any, desk: Any) -> None:
+    response = kept_app.test_client().get("/v1/players")
+    assert response.status_code == 401
+    assert response.json["type"] == "/problems/token-needed"
+    assert response.headers["WWW-Authenticate"] == 'Bearer realm="tacticapi"'
+
+
+@pytest.mark.parametrize("header", ["Bearer", "Bearer x", "Bearer tac_AAAA", "bearer \u00e9", "Bearer tac_" + "A" * 86])
+def test_what_is_no_token_of_ours_is_invalid(kept_app: Any, desk: Any, header: str) -> None:
+    response = kept_app.test_client().get("/v1/players", headers={"Authorization": header})
+    assert response.status_code == 401
+    assert response.headers["WWW-Authenticate"] == 'Bearer realm="tacticapi", error="invalid_token"'
+
+
+def test_another_scheme_is_no_token(kept_app: Any, desk: Any) -> None:
+    response = kept_app.test_client().get("/v1/players", auth=("Larch", "secret"))
+    assert response.headers["WWW-Authenticate"] == 'Bearer realm="tacticapi"'
+
+
+def test_a_revoked_or_expired_token_opens_nothing_more(caller: Any, desk: Any) -> None:
+    assert caller.get("/v1/players").status_code == 200
+    tokens.revoke(desk, caller.club, tokens.every(desk, caller.club)[0].id)
+    assert caller.get("/v1/players").status_code == 401
+    soon = tokens.create(desk, caller.club, "day", ["read"], expires_at=desk.now() + timedelta(seconds=0.05))
+    caller.token = soon.text
+    while desk.now() < soon.token.expires_at:  # type: ignore[operator]
+        pass
+    assert caller.get("/v1/players").status_code == 401
+
+
+@pytest.mark.parametrize("scope", tokens.SCOPES)
+def test_a_token_does_what_its_scope_says_and_nothing_else(
+    kept_app: Any, desk: Any, caller: Any, under_way: Any, scope: str
+) -> None:
+    narrow = type(caller)(kept_app, tokens.create(desk, caller.club, "narrow", [scope]).text)
+    asked = {
+        "observe": narrow.post(f"{under_way.address}/points", {"winner": "own"}),
+        "advise": narrow.get(f"{under_way.address}/suggestions?moment=change-of-ends"),
+        "read": narrow.get(under_way.address),
+        "manage": narrow.post("/v1/players", {"side": "own", "label": "Elm"}),
+    }
+    for name, response in asked.items():
+        assert (response.status_code == 403) is (name != scope), name
+        if name != scope:
+            challenge = f'Bearer realm="tacticapi", error="insufficient_scope", scope="{name}"'
+            assert response.headers["WWW-Authenticate"] == challenge
+
+
+def test_a_body_is_looked_at_only_after_the_token(kept_app: Any, desk: Any) -> None:
+    assert kept_app.test_client().post("/v1/players", data=b"{").status_code == 401
+
+
+def test_advice_on_a_posted_situation_needs_a_token_only_where_told(new_app: Any, desk: Any, caller: Any) -> None:
+    assert new_app().test_client().post("/v1/suggestions", json=SITUATION).status_code == 200
+    closed = new_app(REQUIRE_TOKENS=True, LOCAL=True)
+    for address in ("/v1/suggestions", "/v1/explanations", "/v1/calculations/win-chance"):
+        assert closed.test_client().post(address, json=SITUATION).status_code == 401
+    assert closed.test_client().get("/v1/rulebook").status_code == 200
+    let_in = type(caller)(closed, tokens.create(desk, caller.club, "adviser", ["advise"]).text)
+    assert let_in.post("/v1/suggestions", SITUATION).status_code == 200
+    reader = type(caller)(closed, tokens.create(desk, caller.club, "reader", ["read"]).text)
+    assert reader.post("/v1/suggestions", SITUATION).status_code == 403
+
+
+def test_this_machine_needs_no_token_and_has_a_club_of_its_own(new_app: Any, desk: Any, caller: Any) -> None:
+    caller.made("/v1/players", {"side": "own", "label": "Larch"})
+    local = new_app(LOCAL=True).test_client()
+    assert local.get("/v1/players").json == {"items": []}
+    made = local.post("/v1/players", json={"side": "own", "label": "Elm"})
+    assert made.status_code == 201
+    assert new_app(LOCAL=True).test_client().get("/v1/players").json == {"items": [made.json]}
+    assert [club.label for club in clubs.every(desk)] == ["Two Kilns", "local"]
+    with_token = type(caller)(new_app(LOCAL=True), caller.token)
+    assert [item["label"] for item in with_token.get("/v1/players").json["items"]] == ["Larch"]
+    wrong = type(caller)(new_app(LOCAL=True), "tac_wrong")
+    assert wrong.get("/v1/players").status_code == 401
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"environ_overrides": FAR_AWAY},
+        {"headers": {"X-Forwarded-For": "203.0.113.9"}},
+        {"headers": {"Forwarded": "for=203.0.113.9"}},
+        {"headers": {"Host": "court.example"}},
+        {"headers": {"Host": "203.0.113.9:8000"}},
+        {"headers": {"Host": "["}},
+    ],
+)
+def test_a_request_that_only_looks_local_needs_a_token(new_app: Any, desk: Any, more: Any) -> None:
+    assert new_app(LOCAL=True).test_client().get("/v1/players", **more).status_code in (400, 401)
+    assert clubs.every(desk) == []
+
+
+@pytest.mark.parametrize("host", ["localhost", "localhost:8000", "127.0.0.1:8000", "[::1]:8000"])
+def test_this_machine_has_several_names(new_app: Any, desk: Any, host: str) -> None:
+    assert new_app(LOCAL=True).test_client().get("/v1/players", headers={"Host": host}).status_code == 200
+
+
+def test_a_service_open_to_others_without_any_token_may_not_start(desk: Any, kept_url: str) -> None:
+    club = clubs.create(desk, "Two Kilns").club_id
+    asked = (desk, kept_url)
+    assert "tacticapi token create" in (start_refusal(*asked, {}, loopback=False) or "")
+    assert start_refusal(*asked, {}, loopback=True) is None
+    assert start_refusal(*asked, {"TACTICAPI_ALLOW_OPEN": "1"}, loopback=False) is None
+    made = tokens.create(desk, club, "phone", ["read"]).token
+    assert start_refusal(*asked, {}, loopback=False) is None
+    tokens.revoke(desk, club, made.id)
+    assert not any_token(desk)
+    assert start_refusal(*asked, {}, loopback=False) is not None
+
+
+def test_a_service_on_a_database_of_another_version_may_not_start(desk: Any, tmp_path: Any) -> None:
+    refusal = start_refusal(desk, f"sqlite:///{tmp_path / 'empty.db'}", {}, loopback=True)
+    assert "tacticapi db upgrade" in (refusal or "")
+
+
+def test_the_environment_is_read_in_one_place() -> None:
+    told = settings_of({"TACTICAPI_DB": "/srv/club.db", "TACTICAPI_LOCAL": "1", "TACTICAPI_REQUIRE_TOKENS": "yes"})
+    assert told == {"DATABASE_URL": "sqlite:////srv/club.db", "LOCAL": True, "REQUIRE_TOKENS": False}
+
+
+def test_without_a_database_advice_goes_on_and_nothing_is_kept(adviser: Any) -> None:
+    client = create_app({"ADVISER": adviser}).test_client()
+    assert client.post("/v1/suggestions", json=SITUATION).status_code == 200
+    response = client.get("/v1/players")
+    assert (response.status_code, response.json["type"]) == (503, "/problems/not-ready")
+    assert "DATABASE_URL" in response.json["detail"]
+    assert client.get("/readyz").json["database"] is None

@@ -1,0 +1,249 @@
+"""Observations, points and tries over HTTP: added, corrected, taken back, and added once however often sent."""
+
+import json
+from typing import Any
+
+import pytest
+
+from tacticapi.api.entries import ReceiptSchema
+from tacticapi.api.observations.schemas import KeptObservationPage, KeptObservationSchema, LinesSchema
+from tacticapi.api.points.schemas import PointPage, ScoredSchema
+from tacticapi.api.tries.schemas import TriesPage
+
+LOW = {"what": "warmup.low_forehand", "rating": 1}
+SEEN = {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 3}
+TRIED = {"tactic": "swap-serve-spots", "tried": 4, "won": 2}
+NOWHERE = "01970000-0000-7000-8000-000000000000"
+JSON_LINES = {"Content-Type": "application/jsonl"}
+
+
+def lines(*bodies: Any) -> bytes:
+    return b"\n".join(body if isinstance(body, bytes) else json.dumps(body).encode() for body in bodies)
+
+
+def test_an_observation_is_added_and_found_at_its_address(caller: Any, played: Any) -> None:
+    response = caller.post(f"{played.address}/observations", {**SEEN, "wing": None})
+    assert response.status_code == 201, response.text
+    assert ReceiptSchema().validate(response.json) == {}
+    kept = caller.get(response.headers["Location"]).json
+    assert KeptObservationSchema().validate(kept) == {}
+    assert kept == {**response.json, "supersedes": None, "observation": SEEN}
+
+
+@pytest.mark.parametrize(
+    ("body", "places"),
+    [
+        ({**SEEN, "count": 9}, {"/count"}),
+        ({**SEEN, "mood": "bad", "what": "no.such"}, {"/mood", "/what"}),
+        ({**SEEN, "note": "x" * 501}, {"/note"}),
+        ({**SEEN, "supersedes": 5}, {"/supersedes"}),
+        ({**SEEN, "withdraws": NOWHERE}, {"/withdraws"}),
+        ({"what": "own.volley", "rating": 1}, {"/what"}),
+        (5, {""}),
+        (None, {""}),
+        ([], {""}),
+        ([SEEN, {**SEEN, "count": 9}, 5], {"/1/count", "/2"}),
+        ([{**SEEN, "supersedes": NOWHERE}], {"/0/supersedes"}),
+    ],
+)
+def test_what_cannot_have_been_seen_is_refused_with_its_place(
+    caller: Any, played: Any, body: Any, places: set[str]
+) -> None:
+    response = caller.post(f"{played.address}/observations", data=json.dumps(body), content_type="application/json")
+    assert response.status_code == 422
+    assert {error["pointer"] for error in response.json["errors"]} == places
+    assert caller.get(f"{played.address}/observations").json == {"items": []}
+
+
+def test_a_list_is_added_whole(caller: Any, played: Any, seen: list[Any]) -> None:
+    receipts = caller.made(f"{played.address}/observations", seen)["items"]
+    assert [receipt["sequence"] for receipt in receipts] == list(range(1, len(seen) + 1))
+
+
+def test_json_lines_are_answered_line_by_line(caller: Any, played: Any) -> None:
+    body = lines(SEEN, b"", b"{", {**SEEN, "count": 9}, b'{"what": "a", "what": "b"}', LOW, b"  ", b"\xff", 5)
+    response = caller.post(f"{played.address}/observations", data=body + b"\r\n", headers=JSON_LINES)
+    assert response.status_code == 200, response.text
+    assert LinesSchema().validate(response.json) == {}
+    assert (response.json["added"], response.json["refused"]) == (2, 5)
+    told = {item["line"]: item.get("errors") for item in response.json["items"]}
+    assert sorted(told) == [1, 3, 4, 5, 6, 8, 9]
+    assert told[1] is told[6] is None
+    assert told[4][0]["pointer"] == "/count"
+    assert told[5][0]["pointer"] == "/what"
+    kept = caller.get(f"{played.address}/observations").json["items"]
+    assert [item["observation"] for item in kept] == [SEEN, LOW]
+
+
+def test_json_lines_sent_again_are_added_once_and_answered_alike(caller: Any, played: Any) -> None:
+    headers = {"Content-Type": "application/x-ndjson", "Idempotency-Key": "drive 7"}
+    body = lines(SEEN, {**SEEN, "count": 9}, LOW)
+    first, again = (caller.post(f"{played.address}/observations", data=body, headers=headers) for _ in range(2))
+    assert first.json == again.json
+    assert len(caller.get(f"{played.address}/observations").json["items"]) == 2
+    other = caller.post(f"{played.address}/observations", data=lines(LOW), headers=headers)
+    assert other.json["type"] == "/problems/idempotency-key-reused"
+
+
+def test_too_many_lines_are_refused(caller: Any, played: Any) -> None:
+    response = caller.post(f"{played.address}/observations", data=b"5\n" * 2001, headers=JSON_LINES)
+    assert (response.status_code, response.json["detail"]) == (413, "at most 2,000 lines")
+
+
+@pytest.mark.parametrize(
+    ("noun", "body", "changed"),
+    [
+        ("observations", SEEN, {**SEEN, "count": 3}),
+        ("points", {"winner": "own"}, {"winner": "opponent", "own_error": True}),
+        ("tries", TRIED, {**TRIED, "won": 3}),
+    ],
+)
+def test_an_entry_is_corrected_and_taken_back_by_further_ones(
+    caller: Any, played: Any, noun: str, body: Any, changed: Any
+) -> None:
+    address, name = f"{played.address}/{noun}", {"observations": "observation", "points": "point"}.get(noun, noun)
+    first = caller.made(address, body)["id"]
+    second = caller.made(address, {**changed, "supersedes": first})["id"]
+    assert caller.post(address, {**body, "supersedes": first}).json["errors"][0]["pointer"] == "/supersedes"
+    third = caller.made(address, {"withdraws": second})["id"]
+    assert caller.post(address, {"withdraws": second}).status_code == 422
+    kept = caller.get(address).json["items"]
+    assert [(item["id"], item["supersedes"], item[name]) for item in kept] == [
+        (first, None, body),
+        (second, first, changed),
+        (third, second, None),
+    ]
+    assert caller.get(f"{address}/{first}").json == kept[0]
+    assert caller.post(address, {**body, "supersedes": NOWHERE}).status_code == 404
+    assert caller.post(address, {"withdraws": NOWHERE}).status_code == 404
+    assert caller.post(address, {"withdraws": third, **body}).json["errors"][0]["pointer"] == "/withdraws"
+    assert caller.get(f"{address}/{NOWHERE}").status_code == 404
+
+
+def test_an_entry_of_another_match_is_not_found_in_this_one(caller: Any, played: Any) -> None:
+    other = caller.made("/v1/matches", {"own_id": played.own, "opponent_id": played.opponent})["id"]
+    for noun, body in (("observations", SEEN), ("points", {"winner": "own"}), ("tries", TRIED)):
+        entry = caller.made(f"{played.address}/{noun}", body)["id"]
+        assert caller.get(f"/v1/matches/{other}/{noun}/{entry}").status_code == 404
+        assert caller.post(f"/v1/matches/{other}/{noun}", {**body, "supersedes": entry}).status_code == 404
+
+
+@pytest.mark.parametrize(
+    ("noun", "body", "other"),
+    [
+        ("observations", SEEN, LOW),
+        ("observations", [SEEN, LOW], [SEEN]),
+        ("points", {"winner": "own"}, {"winner": "opponent"}),
+        ("tries", TRIED, {**TRIED, "won": 3}),
+    ],
+)
+def test_what_is_sent_again_with_its_key_is_added_once(
+    caller: Any, played: Any, noun: str, body: Any, other: Any
+) -> None:
+    address, key = f"{played.address}/{noun}", {"Idempotency-Key": "0197-a"}
+    first = caller.post(address, body, headers=key)
+    again = caller.post(address, body, headers=key)
+    assert (again.status_code, again.json, again.headers.get("Location")) == (
+        201,
+        first.json,
+        first.headers.get("Location"),
+    )
+    kept = caller.get(address).json["items"]
+    reused = caller.post(address, other, headers=key)
+    assert (reused.status_code, reused.json["type"]) == (422, "/problems/idempotency-key-reused")
+    assert caller.get(address).json["items"] == kept
+    assert len(kept) == (2 if isinstance(body, list) else 1)
+
+
+def test_a_refused_request_may_be_mended_under_its_key(caller: Any, played: Any) -> None:
+    key = {"Idempotency-Key": "0197-b"}
+    assert caller.post(f"{played.address}/points", {"winner": "own", "own_error": True}, headers=key).status_code == 422
+    caller.made(f"{played.address}/points", {"winner": "own"}, headers=key)
+
+
+@pytest.mark.parametrize("key", ["", "x" * 256, "caf\u00e9"])
+def test_what_is_no_key_is_refused_by_the_header_s_name(caller: Any, played: Any, key: str) -> None:
+    response = caller.post(f"{played.address}/points", {"winner": "own"}, headers={"Idempotency-Key": key})
+    assert (response.status_code, response.json["type"]) == (422, "/problems/invalid-header")
+    assert response.json["errors"][0]["parameter"] == "Idempotency-Key"
+
+
+def test_a_point_answers_with_the_score(caller: Any, played: Any) -> None:
+    scored = caller.made(f"{played.address}/points", {"winner": "opponent", "own_error": True})
+    assert ScoredSchema().validate(scored) == {}
+    assert scored["score"] == {"sets": [], "games": [0, 0], "points": ["0", "15"], "server": "own"}
+    last = {"sets": [[6, 4]], "games": [5, 3], "points": ["40", "0"], "server": "own"}
+    caller.made(f"{played.address}/points", {"score": last})
+    won = caller.made(f"{played.address}/points", {"winner": "own"})
+    assert (won["winner"], won["score"]["sets"]) == ("own", [[6, 4], [6, 3]])
+    assert caller.post(f"{played.address}/points", {"winner": "own"}).status_code == 422
+
+
+@pytest.mark.parametrize(
+    ("body", "place"),
+    [
+        ({}, ""),
+        ({"winner": None}, ""),
+        ({"score": None}, ""),
+        ({"winner": "own", "score": {}}, ""),
+        ({"winner": "umpire"}, "/winner"),
+        ({"winner": ["own"]}, "/winner"),
+        ({"winner": "own", "own_error": True}, "/own_error"),
+        ({"winner": "opponent", "own_error": 1}, "/own_error"),
+        ({"score": {"sets": [[7, 2]]}}, "/score/sets/0"),
+        ({"score": 5}, "/score"),
+        ({"winner": "own", "set": 1}, "/set"),
+    ],
+)
+def test_what_is_no_point_is_refused_with_its_place(caller: Any, played: Any, body: Any, place: str) -> None:
+    response = caller.post(f"{played.address}/points", body)
+    assert response.status_code == 422, response.text
+    assert place in {error["pointer"] for error in response.json["errors"]}
+
+
+@pytest.mark.parametrize(
+    ("body", "place"),
+    [
+        ({}, "/tactic"),
+        ({**TRIED, "won": 5}, "/won"),
+        ({**TRIED, "tactic": "no-such"}, "/tactic"),
+        ({**TRIED, "tried": None}, "/tried"),
+        ({**TRIED, "tried": 1.5}, "/tried"),
+    ],
+)
+def test_what_are_no_tries_is_refused_with_its_place(caller: Any, played: Any, body: Any, place: str) -> None:
+    response = caller.post(f"{played.address}/tries", body)
+    assert response.status_code == 422
+    assert place in {error["pointer"] for error in response.json["errors"]}
+
+
+def test_entries_come_in_pages_that_answer_304_while_nothing_is_added(caller: Any, under_way: Any) -> None:
+    for noun, schema in (("observations", KeptObservationPage), ("points", PointPage), ("tries", TriesPage)):
+        address = f"{under_way.address}/{noun}"
+        whole = [item["id"] for item in caller.get(f"{address}?page_size=100").json["items"]]
+        found, following = [], f"{address}?page_size=4"
+        while following:
+            page = caller.get(following)
+            assert schema.validate(page.json) == {}
+            assert caller.get(following, headers={"If-None-Match": page.headers["ETag"]}).status_code == 304
+            found += [item["id"] for item in page.json["items"]]
+            link = page.headers.get("Link", "<>")
+            following = link[1 : link.index(">")]
+        assert found == whole
+    assert caller.get(f"{under_way.address}/points?cursor=abc").json["errors"][0]["parameter"] == "cursor"
+
+
+def test_observations_are_found_by_kind_set_and_game(caller: Any, played: Any) -> None:
+    address = f"{played.address}/observations"
+    caller.made(address, [SEEN, LOW, {**SEEN, "game": 4}, {**SEEN, "set": 2}])
+
+    def kept(query: str) -> list[Any]:
+        return [item["observation"] for item in caller.get(f"{address}?{query}").json["items"]]
+
+    assert kept("what=warmup.low_forehand&fields=observation") == [LOW]
+    assert kept("set=1") == [SEEN, {**SEEN, "game": 4}]
+    assert kept("game=3&set=2") == [{**SEEN, "set": 2}]
+    assert kept("what=no.such") == []
+    first = caller.get(f"{address}?set=1&page_size=1")
+    following = first.headers["Link"][1 : first.headers["Link"].index(">")]
+    assert [item["observation"]["game"] for item in caller.get(following).json["items"]] == [4]

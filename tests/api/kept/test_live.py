@@ -1,0 +1,211 @@
+"""Live advice over HTTP: polled without running the rules, withheld where the event says so, kept and told apart."""
+
+import json
+from typing import Any
+
+import pytest
+
+from tacticapi.advice import Adviser
+from tacticapi.api.feedback.schemas import FeedbackPage, FeedbackSchema
+from tacticapi.api.live.schemas import AdviceLinePage, GivenAdviceSchema, LiveAdviceSchema
+from tacticapi.inference.matcher import Matcher
+
+NOW = "moment=change-of-ends"
+ANALYSIS = ("suggestions", "beliefs", "plan", "plan_why", "look_for", "held_back", "unused", "changed", "score")
+
+
+@pytest.fixture
+def runs(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """Grows with each run of the matcher."""
+    counted: list[int] = []
+    match = Matcher.match
+    monkeypatch.setattr(Matcher, "match", lambda self, facts: counted.append(1) or match(self, facts))
+    return counted
+
+
+def test_advice_comes_from_everything_that_is_kept(caller: Any, under_way: Any) -> None:
+    response = caller.get(f"{under_way.address}/suggestions?{NOW}")
+    assert response.status_code == 200, response.text
+    assert LiveAdviceSchema().validate(response.json) == {}
+    assert (response.json["match_id"], response.json["revision"]) == (under_way.match, 31)
+    assert response.json["suggestions"]
+    assert response.headers["Cache-Control"] == "private, no-cache"
+
+
+def test_an_unchanged_match_answers_304_without_running_the_matcher(
+    caller: Any, under_way: Any, runs: list[int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    address = f"{under_way.address}/suggestions?{NOW}"
+    first = caller.get(address)
+    assert len(runs) == 1
+    held = {"If-None-Match": first.headers["ETag"]}
+    with monkeypatch.context() as patched:
+        for name in ("trace", "recommend"):
+            patched.setattr(Adviser, name, None)
+        again = caller.get(address, headers=held)
+        assert (again.status_code, again.data, again.headers["ETag"]) == (304, b"", first.headers["ETag"])
+        assert caller.get(address).json == first.json
+    assert len(runs) == 1
+    caller.made(f"{under_way.address}/points", {"winner": "own"})
+    new = caller.get(address, headers=held)
+    assert (new.status_code, len(runs)) == (200, 2)
+    assert new.json["advice_id"] != first.json["advice_id"]
+
+
+def test_another_question_or_a_change_of_a_player_is_no_304(caller: Any, under_way: Any, runs: list[int]) -> None:
+    address = f"{under_way.address}/suggestions"
+    held = {"If-None-Match": caller.get(f"{address}?{NOW}").headers["ETag"]}
+    for query in ("moment=set-break", f"{NOW}&limit=1", f"{NOW}&minutes_left=20"):
+        assert caller.get(f"{address}?{query}", headers=held).status_code == 200
+    player = f"/v1/players/{under_way.opponent}"
+    changed = caller.patch(player, {"facts": {"handedness": "right"}}, headers={"If-Match": "*"})
+    assert changed.status_code == 200
+    assert caller.get(f"{address}?{NOW}", headers=held).status_code == 200
+    assert len(runs) == 5
+
+
+def test_what_changed_since_the_last_advice_is_told(caller: Any, under_way: Any) -> None:
+    address = f"{under_way.address}/suggestions?{NOW}"
+    before = caller.get(address).json
+    assert before["changed"] == []
+    netrusher = {"what": "serve.followed_to_net", "count": 12, "of": 12, "set": 1, "game": 2}
+    caller.made(f"{under_way.address}/observations", netrusher)
+    assert caller.get(address).json["changed"]
+
+
+@pytest.mark.parametrize(
+    ("context", "moment"),
+    [
+        ({"coaching": "permitted", "device": "nobody"}, "change-of-ends"),
+        ({"coaching": "not-permitted", "device": "coach"}, "change-of-ends"),
+        ({"coaching": "set-break", "device": "coach"}, "between-points"),
+    ],
+)
+def test_where_the_event_does_not_permit_it_nothing_but_safety_leaks(
+    caller: Any, under_way: Any, context: dict[str, str], moment: str
+) -> None:
+    before = caller.get(f"{under_way.address}/suggestions?{NOW}").json
+    assert before["suggestions"]
+    caller.patch(under_way.address, {"context": context}, headers={"If-Match": "*"})
+    now = caller.get(f"{under_way.address}/suggestions?moment={moment}")
+    assert all(not now.json[name] for name in ANALYSIS)
+    assert now.json["notice"]
+    given = caller.get(f"/v1/advice/{before['advice_id']}")
+    assert all(not given.json[name] for name in (*ANALYSIS, "situation", "fired"))
+    shown = before["suggestions"][0]["tactic"]
+    for address in (
+        f"/v1/advice/{before['advice_id']}",
+        f"{under_way.address}/advice",
+        under_way.address,
+        f"{under_way.address}/score",
+        f"{under_way.address}/observations?page_size=100",
+        "/v1/matches",
+        "/v1/players",
+    ):
+        text = caller.get(address).text
+        assert shown not in text, address
+        assert "probability" not in text, address
+        assert "priors" not in text, address
+    caller.post(f"{under_way.address}/end")
+    after = caller.get(f"/v1/advice/{before['advice_id']}").json
+    assert after["suggestions"]
+    assert after["situation"]
+
+
+def test_recording_goes_on_where_advice_is_not_permitted(caller: Any, under_way: Any) -> None:
+    caller.patch(under_way.address, {"context": {"device": "nobody"}}, headers={"If-Match": "*"})
+    caller.made(f"{under_way.address}/points", {"winner": "own"})
+    caller.made(f"{under_way.address}/observations", {"what": "warmup.low_forehand", "rating": 1})
+
+
+@pytest.mark.parametrize(
+    ("query", "name"),
+    [
+        ("", "moment"),
+        ("moment=lunch", "moment"),
+        ("moment=before-match", "moment"),
+        ("moment=after-match", "moment"),
+        (f"{NOW}&limit=11", "limit"),
+        (f"{NOW}&limit=x", "limit"),
+        (f"{NOW}&minutes_left=-1", "minutes_left"),
+        (f"{NOW}&minutes_left=721", "minutes_left"),
+        (f"{NOW}&mood=bad", "mood"),
+    ],
+)
+def test_a_question_that_cannot_be_asked_now_is_refused(caller: Any, under_way: Any, query: str, name: str) -> None:
+    response = caller.get(f"{under_way.address}/suggestions?{query}")
+    assert (response.status_code, response.json["type"]) == (422, "/problems/invalid-query")
+    assert [error["parameter"] for error in response.json["errors"]] == [name]
+
+
+def test_advice_is_listed_and_found_with_all_that_it_rested_on(caller: Any, under_way: Any) -> None:
+    live = caller.get(f"{under_way.address}/suggestions?{NOW}").json
+    second = caller.get(f"{under_way.address}/suggestions?{NOW}&limit=1").json
+    listed = caller.get(f"{under_way.address}/advice?page_size=1")
+    assert AdviceLinePage.validate(listed.json) == {}
+    assert [item["advice_id"] for item in listed.json["items"]] == [live["advice_id"]]
+    following = listed.headers["Link"][1 : listed.headers["Link"].index(">")]
+    assert [item["advice_id"] for item in caller.get(following).json["items"]] == [second["advice_id"]]
+    given = caller.get(f"/v1/advice/{live['advice_id']}").json
+    assert GivenAdviceSchema().validate(given) == {}
+    assert {name: given[name] for name in live} == live
+    assert len(given["situation"]["observations"]) == 26
+    assert any(rule["rule"].startswith("tactic/") for rule in given["fired"])
+
+
+def test_after_the_match_health_items_are_gone_from_advice(caller: Any, under_way: Any) -> None:
+    note = "limping since the second game"
+    ailing = {"what": "physical.heavy_legs", "seen": True, "note": note}
+    caller.made(f"{under_way.address}/observations", ailing)
+    live = caller.get(f"{under_way.address}/suggestions?{NOW}").json
+    caller.post(f"{under_way.address}/end")
+    given = caller.get(f"/v1/advice/{live['advice_id']}")
+    assert given.json["health_removed"] is True
+    assert note not in given.text
+    assert "heavy_legs" not in given.text
+    assert note not in caller.get(f"{under_way.address}/observations?page_size=100").text
+
+
+def test_feedback_is_on_what_was_suggested(caller: Any, under_way: Any) -> None:
+    live = caller.get(f"{under_way.address}/suggestions?{NOW}").json
+    address, shown = f"/v1/advice/{live['advice_id']}/feedback", live["suggestions"][0]["tactic"]
+    key = {"Idempotency-Key": "felt"}
+    used = caller.made(address, {"tactic": shown, "kind": "used"}, headers=key)
+    assert FeedbackSchema().validate(used) == {}
+    assert caller.made(address, {"tactic": shown, "kind": "used"}, headers=key) == used
+    said = caller.made(address, {"tactic": shown, "kind": "not-used", "reason": "too windy"})
+    assert said["reason"] == "too windy"
+    listed = caller.get(f"{under_way.address}/feedback")
+    assert FeedbackPage.validate(listed.json) == {}
+    assert listed.json["items"] == [used, said]
+    for body, place in (
+        ({"tactic": shown, "kind": "liked"}, "/kind"),
+        ({"tactic": shown, "kind": "not-used"}, "/reason"),
+        ({"tactic": shown, "kind": "outcome", "reason": "great"}, "/reason"),
+        ({"tactic": "pain-is-a-stop-sign", "kind": "used"}, "/tactic"),
+        ({"kind": "used"}, "/tactic"),
+    ):
+        refused = caller.post(address, body)
+        assert refused.status_code == 422, body
+        assert [error["pointer"] for error in refused.json["errors"]] == [place]
+
+
+def test_the_same_is_advised_as_on_a_posted_situation(caller: Any, under_way: Any, seen: list[Any]) -> None:
+    live = caller.get(f"{under_way.address}/suggestions?{NOW}").json
+    match, own, opponent = (
+        caller.get(address).json
+        for address in (under_way.address, f"/v1/players/{under_way.own}", f"/v1/players/{under_way.opponent}")
+    )
+    posted = {
+        "moment": "change-of-ends",
+        "context": match["context"],
+        "own": own["facts"],
+        "opponent": opponent["facts"],
+        "observations": seen[:26],
+        "score": caller.get(f"{under_way.address}/score").json["score"],
+        "points_played": {"on_serve": {"won": 4, "of": 5}},
+    }
+    stateless = caller.post("/v1/suggestions", json.loads(json.dumps(posted))).json
+    assert {name: live[name] for name in stateless if name != "advice_id"} == {
+        name: value for name, value in stateless.items() if name != "advice_id"
+    }

@@ -1,0 +1,126 @@
+"""Matches over HTTP: made, changed by version, ended, and their score."""
+
+from typing import Any
+
+import pytest
+
+from tacticapi.api.matches.schemas import MatchPage, MatchSchema, MatchScoreSchema
+
+NOWHERE = "01970000-0000-7000-8000-000000000000"
+
+
+def test_a_match_is_made_and_found_at_its_address(caller: Any, played: Any) -> None:
+    body = {
+        "own_id": played.own,
+        "opponent_id": played.opponent,
+        "context": {"surface": "clay", "wind": {"strength": "light", "direction": {"north": "with"}}, "heat": None},
+        "own": {"volley": 4, "pain_now": 2},
+        "first_server": "opponent",
+        "started_at": "2026-05-01T09:00:00+02:00",
+    }
+    response = caller.post("/v1/matches", body)
+    assert response.status_code == 201, response.text
+    assert MatchSchema().validate(response.json) == {}
+    assert response.json["started_at"] == "2026-05-01T07:00:00+00:00"
+    assert response.json["context"] == {
+        "surface": "clay",
+        "wind": {"strength": "light", "direction": {"north": "with"}},
+    }
+    assert (response.json["own"], response.json["opponent"]) == ({"volley": 4, "pain_now": 2}, {})
+    assert caller.get(response.headers["Location"]).json == response.json
+
+
+@pytest.mark.parametrize(
+    ("change", "places"),
+    [
+        ({"own_id": None}, {"/own_id"}),
+        ({"context": {"format": {"sets": 4}}}, {"/context/format/sets"}),
+        ({"context": {"moon": "full"}, "own": {"volley": 9}}, {"/context/moon", "/own/volley"}),
+        ({"opponent": {"handedness": "third"}}, {"/opponent/handedness"}),
+        ({"first_server": "umpire"}, {"/first_server"}),
+        ({"started_at": "tomorrow"}, {"/started_at"}),
+        ({"started_at": "2026-05-01T09:00:00"}, {"/started_at"}),
+        ({"started_at": 5}, {"/started_at"}),
+        ({"priors": {}}, {"/priors"}),
+    ],
+)
+def test_what_no_match_can_be_is_refused_with_its_place(
+    caller: Any, played: Any, change: dict[str, Any], places: set[str]
+) -> None:
+    body = {"own_id": played.own, "opponent_id": played.opponent, **change}
+    response = caller.post("/v1/matches", body)
+    assert response.status_code == 422
+    assert {error["pointer"] for error in response.json["errors"]} == places
+
+
+def test_a_match_is_of_an_own_player_against_an_opponent(caller: Any, played: Any) -> None:
+    turned = {"own_id": played.opponent, "opponent_id": played.own}
+    assert caller.post("/v1/matches", turned).json["errors"][0]["pointer"] == "/own_id"
+    unknown = caller.post("/v1/matches", {"own_id": played.own, "opponent_id": NOWHERE})
+    assert (unknown.status_code, unknown.json["detail"]) == (404, f"no player {NOWHERE}")
+
+
+def test_points_do_not_get_in_the_way_of_a_change(caller: Any, played: Any) -> None:
+    read = caller.get(played.address)
+    caller.made(f"{played.address}/points", {"winner": "own"})
+    assert caller.get(played.address, headers={"If-None-Match": read.headers["ETag"]}).status_code == 304
+    change = {"context": {"coaching": "permitted"}, "first_server": None}
+    changed = caller.patch(played.address, change, headers={"If-Match": read.headers["ETag"]})
+    assert changed.status_code == 200, changed.text
+    assert (changed.json["context"], changed.json["first_server"]) == ({"coaching": "permitted"}, "own")
+    assert caller.patch(played.address, change, headers={"If-Match": read.headers["ETag"]}).status_code == 412
+    assert caller.patch(played.address, change).status_code == 428
+    assert caller.patch(played.address, {"own": None}, headers={"If-Match": "*"}).status_code == 422
+
+
+def test_a_format_in_which_the_points_cannot_have_been_played_is_refused(caller: Any, played: Any) -> None:
+    late = {"sets": [[6, 4]], "games": [5, 3], "points": ["0", "0"], "server": "own"}
+    caller.made(f"{played.address}/points", {"score": late})
+    change = {"context": {"format": {"games": 4}}}
+    response = caller.patch(played.address, change, headers={"If-Match": "*"})
+    assert (response.status_code, response.json["type"]) == (422, "/problems/invalid-body")
+
+
+def test_with_the_end_health_items_go_and_nothing_more_is_taken(caller: Any, played: Any) -> None:
+    body = {"own_id": played.own, "opponent_id": played.opponent, "own": {"pain_now": 2, "volley": 3}}
+    address = f"/v1/matches/{caller.made('/v1/matches', body)['id']}"
+    assert caller.post(f"{address}/end", headers={"If-Match": '"7"'}).status_code == 412
+    ended = caller.post(f"{address}/end", headers={"If-Match": '"1"'})
+    assert (ended.status_code, ended.json["status"], ended.json["own"]) == (200, "ended", {"volley": 3})
+    assert caller.post(f"{address}/end").json == ended.json
+    for noun, entry in (("points", {"winner": "own"}), ("tries", {"tactic": "swap-serve-spots", "tried": 2, "won": 1})):
+        assert caller.post(f"{address}/{noun}", entry).status_code == 422
+    ailing = caller.patch(address, {"own": {"pain_now": 2}}, headers={"If-Match": "*"})
+    assert ailing.json["errors"][0]["pointer"] == "/own/pain_now"
+
+
+def test_the_score_follows_the_points_and_is_polled(caller: Any, under_way: Any) -> None:
+    address = f"{under_way.address}/score"
+    score = caller.get(address)
+    assert MatchScoreSchema().validate(score.json) == {}
+    assert score.json["score"] == {"sets": [], "games": [1, 0], "points": ["0", "0"], "server": "opponent"}
+    held = {"If-None-Match": score.headers["ETag"]}
+    assert caller.get(address, headers=held).status_code == 304
+    caller.made(f"{under_way.address}/points", {"winner": "opponent"})
+    assert caller.get(address, headers=held).json["score"]["points"] == ["0", "15"]
+
+
+def test_before_the_first_point_there_is_no_score(caller: Any, played: Any) -> None:
+    assert caller.get(f"{played.address}/score").json["score"] is None
+
+
+def test_matches_are_listed_by_player_and_status(caller: Any, played: Any) -> None:
+    other = caller.made("/v1/players", {"side": "opponent", "label": "Hail"})["id"]
+    second = caller.made("/v1/matches", {"own_id": played.own, "opponent_id": other})["id"]
+    caller.post(f"/v1/matches/{second}/end")
+
+    def ids(query: str) -> list[str]:
+        response = caller.get(f"/v1/matches?{query}")
+        assert MatchPage.validate(response.json) == {}
+        return [item["id"] for item in response.json["items"]]
+
+    assert ids("") == [played.match, second]
+    assert ids(f"opponent_id={other}") == ids("status=ended") == [second]
+    assert ids(f"own_id={played.own}&status=open") == [played.match]
+    assert ids(f"own_id={NOWHERE}") == []
+    assert caller.get("/v1/matches?status=lost").status_code == 422

@@ -1,0 +1,116 @@
+"""Players over HTTP."""
+
+from typing import Any
+
+import pytest
+
+from tacticapi.api.players.schemas import PlayerPage, PlayerSchema
+
+
+def test_a_player_is_made_and_found_at_its_address(caller: Any) -> None:
+    body = {"side": "opponent", "label": "Sleet", "facts": {"handedness": "left", "backhand_type": None}}
+    response = caller.post("/v1/players", body)
+    assert response.status_code == 201
+    assert PlayerSchema().validate(response.json) == {}
+    assert response.json["facts"] == {"handedness": "left"}
+    again = caller.get(response.headers["Location"])
+    assert (again.json, again.headers["ETag"]) == (response.json, '"1"')
+    assert again.headers["Cache-Control"] == "private, no-cache"
+
+
+@pytest.mark.parametrize(
+    ("body", "places"),
+    [
+        ({}, {"/side", "/label"}),
+        ({"side": "both", "label": "Sleet"}, {"/side"}),
+        ({"side": "own", "label": ""}, {"/label"}),
+        ({"side": "own", "label": "   "}, {"/label"}),
+        ({"side": "own", "label": "Larch", "born": "2011-01-01"}, {"/born"}),
+        ({"side": "own", "label": "Larch", "facts": {"shoe_size": 4}}, {"/facts/shoe_size"}),
+        ({"side": "own", "label": "Larch", "facts": {"volley": 9, "speed": "x"}}, {"/facts/volley", "/facts/speed"}),
+        ({"side": "own", "label": "Larch", "facts": {"favourite_pattern": "x" * 501}}, {"/facts/favourite_pattern"}),
+        ({"side": "own", "label": "Larch", "facts": {"pain_now": 3}}, {"/facts/pain_now"}),
+        ({"side": "own", "label": "Larch", "facts": [1]}, {"/facts"}),
+    ],
+)  # fmt: skip
+def test_what_no_player_can_be_is_refused_with_its_place(caller: Any, body: Any, places: set[str]) -> None:
+    response = caller.post("/v1/players", body)
+    assert response.status_code == 422
+    assert response.json["type"] == "/problems/invalid-body"
+    assert {error["pointer"] for error in response.json["errors"]} == places
+
+
+def test_a_label_stands_once_a_side(caller: Any) -> None:
+    body = {"side": "own", "label": "Larch"}
+    caller.made("/v1/players", body)
+    assert caller.post("/v1/players", body).json["errors"][0]["pointer"] == "/label"
+    caller.made("/v1/players", {**body, "side": "opponent"})
+
+
+def test_a_change_names_the_version_that_was_read(caller: Any) -> None:
+    made = caller.post("/v1/players", {"side": "own", "label": "Larch", "facts": {"volley": 1}})
+    address, read = made.headers["Location"], {"If-Match": made.headers["ETag"]}
+    assert caller.patch(address, {"label": "Elm"}).status_code == 428
+    changed = caller.patch(address, {"facts": {"volley": 3}}, headers=read)
+    assert (changed.status_code, changed.json["facts"], changed.headers["ETag"]) == (200, {"volley": 3}, '"2"')
+    late = caller.patch(address, {"label": "Elm"}, headers=read)
+    assert (late.status_code, late.json["type"]) == (412, "/problems/changed-meanwhile")
+    assert caller.get(address).json == changed.json
+    assert caller.patch(address, {"label": "Elm"}, headers={"If-Match": "*"}).json["label"] == "Elm"
+    assert caller.patch(address, {}, headers={"If-Match": "*"}).status_code == 422
+    wrong = caller.patch(address, {"facts": {"volley": 9}}, headers={"If-Match": "*"})
+    assert wrong.json["errors"][0]["pointer"] == "/facts/volley"
+
+
+def test_a_player_that_was_not_changed_answers_304(caller: Any) -> None:
+    address = caller.post("/v1/players", {"side": "own", "label": "Larch"}).headers["Location"]
+    response = caller.get(address, headers={"If-None-Match": '"1"'})
+    assert (response.status_code, response.data, response.headers["ETag"]) == (304, b"", '"1"')
+
+
+def test_pages_are_the_whole_list_whatever_comes_meanwhile(caller: Any) -> None:
+    made = [caller.made("/v1/players", {"side": "opponent", "label": f"Code {n}"})["id"] for n in range(5)]
+    first = caller.get("/v1/players?page_size=2&side=opponent")
+    assert PlayerPage.validate(first.json) == {}
+    link = first.headers["Link"]
+    assert link.endswith('; rel="next"')
+    made.append(caller.made("/v1/players", {"side": "opponent", "label": "Late"})["id"])
+    found, following = [item["id"] for item in first.json["items"]], link[1 : link.index(">")]
+    while following:
+        page = caller.get(following)
+        found += [item["id"] for item in page.json["items"]]
+        link = page.headers.get("Link")
+        following = link[1 : link.index(">")] if link else ""
+    assert found == made
+
+
+def test_lists_are_filtered_and_sparse_where_asked(caller: Any) -> None:
+    caller.made("/v1/players", {"side": "own", "label": "Larch"})
+    caller.made("/v1/players", {"side": "opponent", "label": "Sleet"})
+    assert caller.get("/v1/players?side=own&fields=label").json == {"items": [{"label": "Larch"}]}
+    assert caller.get("/v1/players?label=Sleet&fields=side,label").json["items"] == [
+        {"side": "opponent", "label": "Sleet"}
+    ]
+    assert caller.get("/v1/players?label=Nobody").json == {"items": []}
+
+
+@pytest.mark.parametrize(
+    ("query", "name"),
+    [
+        ("side=both", "side"),
+        ("page_size=0", "page_size"),
+        ("cursor=x", "cursor"),
+        ("fields=born", "fields"),
+        ("a=1", "a"),
+    ],
+)
+def test_a_query_that_cannot_be_is_refused(caller: Any, query: str, name: str) -> None:
+    caller.made("/v1/players", {"side": "own", "label": "Larch"})
+    response = caller.get(f"/v1/players?{query}")
+    assert response.status_code == 422
+    assert response.json["errors"][0]["parameter"] == name
+
+
+@pytest.mark.parametrize("id", ["1", "x" * 36, "0197", "..", "0197D0C0-0000-7000-8000-000000000000"])
+def test_what_is_no_id_is_no_address(caller: Any, id: str) -> None:
+    assert caller.get(f"/v1/players/{id}").status_code == 404

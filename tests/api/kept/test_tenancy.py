@@ -1,0 +1,232 @@
+"""Two clubs in one service: whatever one asks with the other's ids is not found, changes nothing and tells nothing."""
+
+import itertools
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+from flask import Flask
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tacticapi.api.contract import Contract
+from tacticapi.api.contract.contract import EXTENSION, METHODS
+from tacticapi.service import Desk
+from tacticapi.store import Record
+
+NOWHERE = "01970000-0000-7000-8000-000000000000"
+NOW = "moment=change-of-ends"
+SEEN = {"what": "warmup.low_forehand", "rating": 1}
+TRIED = {"tactic": "swap-serve-spots", "tried": 4, "won": 2}
+KEY = "a key of theirs"
+TABLES = (
+    "clubs",
+    "tokens",
+    "players",
+    "matches",
+    "observations",
+    "points",
+    "tries",
+    "snapshots",
+    "feedback",
+    "answers",
+)
+BODIES: dict[str, Any] = {
+    "changePlayer": {"label": "Taken"},
+    "changeMatch": {"context": {"coaching": "permitted"}},
+    "addObservations": SEEN,
+    "addPoint": {"winner": "own"},
+    "addTries": TRIED,
+    "addFeedback": {"tactic": "swap-serve-spots", "kind": "used"},
+}
+QUERIES = {"suggestNow": NOW}
+HEADERS: tuple[dict[str, str], ...] = (
+    {},
+    {"If-Match": "*", "If-None-Match": "*"},
+    {"If-Match": '"1"', "If-None-Match": '"1"'},
+    {"If-Match": "*", "Idempotency-Key": KEY},
+)
+
+
+@dataclass(frozen=True)
+class Operation:
+    """An operation of the contract whose address holds ids."""
+
+    name: str
+    method: str
+    address: str
+
+    @property
+    def ids(self) -> list[str]:
+        return re.findall(r"{(\w+)}", self.address)
+
+
+def operations(app: Flask) -> list[Operation]:
+    """All of them, as the application describes itself."""
+    contract: Contract = app.extensions[EXTENSION]
+    paths = contract.described()["paths"]
+    found = [
+        Operation(path[method]["operationId"], method.upper(), address)
+        for address, path in paths.items()
+        for method in path.keys() & METHODS
+        if "{" in address and "security" in path[method]
+    ]
+    return sorted(found, key=lambda operation: operation.name)
+
+
+def filled(caller: Any, key: str) -> dict[str, list[str]]:
+    """A club with something of everything; its ids by the name that they have in an address."""
+    own = caller.made("/v1/players", {"side": "own", "label": f"Own of {caller.club}"})["id"]
+    opponent = caller.made("/v1/players", {"side": "opponent", "label": f"Met by {caller.club}"})["id"]
+    match = caller.made("/v1/matches", {"own_id": own, "opponent_id": opponent, "first_server": "own"})["id"]
+    address = f"/v1/matches/{match}"
+    seen = {**SEEN, "note": f"seen by {caller.club}"}
+    entries = [
+        caller.made(f"{address}/observations", seen, headers={"Idempotency-Key": key})["id"],
+        caller.made(f"{address}/points", {"winner": "own"})["id"],
+        caller.made(f"{address}/tries", TRIED)["id"],
+    ]
+    live = caller.get(f"{address}/suggestions?{NOW}").json
+    body = {"tactic": live["suggestions"][0]["tactic"], "kind": "not-used", "reason": f"told by {caller.club}"}
+    feedback = caller.made(f"/v1/advice/{live['advice_id']}/feedback", body)["id"]
+    return {
+        "player_id": [own, opponent],
+        "match_id": [match],
+        "entry_id": entries,
+        "advice_id": [live["advice_id"]],
+        "feedback_id": [feedback],
+        "club_id": [caller.club],
+    }
+
+
+@dataclass(frozen=True)
+class Two:
+    """Our club and theirs, with their ids."""
+
+    us: Any
+    them: Any
+    ours: dict[str, list[str]]
+    theirs: dict[str, list[str]]
+    desk: Desk
+
+    def everything_of_theirs(self) -> list[Record]:
+        with self.desk.reading(self.them.club) as work:
+            return [row for table in TABLES for row in getattr(work, table).find()]
+
+    def marks_of_theirs(self) -> set[str]:
+        return {self.them.club, *itertools.chain(*self.theirs.values())}
+
+
+@pytest.fixture
+def two(caller: Any, stranger: Any, desk: Desk) -> Two:
+    return Two(stranger, caller, filled(stranger, "a key of ours"), filled(caller, KEY), desk)
+
+
+def attempts(operation: Operation, two: Two) -> Iterator[tuple[str, str]]:
+    """Every address of an operation in which at least one id is theirs, and the same with ids that nobody has."""
+    choices = [
+        [(id, True) for id in two.theirs[name]] + [(id, False) for id in two.ours[name]] for name in operation.ids
+    ]
+    for chosen in itertools.product(*choices):
+        if any(theirs for _, theirs in chosen):
+            address = unknown = operation.address
+            for name, (id, theirs) in zip(operation.ids, chosen, strict=True):
+                address = address.replace(f"{{{name}}}", id)
+                unknown = unknown.replace(f"{{{name}}}", NOWHERE if theirs else id)
+            yield address, unknown
+
+
+def ask(caller: Any, operation: Operation, address: str, headers: dict[str, str]) -> Any:
+    query = QUERIES.get(operation.name, "")
+    body = BODIES.get(operation.name, {}) if operation.method in ("POST", "PATCH", "PUT") else None
+    return caller.call(operation.method, f"{address}?{query}", json=body, headers=headers)
+
+
+def without_ids(text: str) -> str:
+    return re.sub(r"[0-9a-f]{8}-[0-9a-f-]{27}", "ID", text)
+
+
+def test_every_operation_with_an_id_finds_nothing_of_the_other_club(kept_app: Flask, two: Two) -> None:
+    before, tried = two.everything_of_theirs(), 0
+    every = operations(kept_app)
+    assert len(every) >= 19
+    for operation in every:
+        for (address, unknown), headers in itertools.product(attempts(operation, two), HEADERS):
+            response = ask(two.us, operation, address, headers)
+            assert response.status_code == 404, (operation, address, headers, response.text)
+            assert "ETag" not in response.headers
+            same = ask(two.us, operation, unknown, headers)
+            assert (same.status_code, without_ids(same.text)) == (404, without_ids(response.text)), operation
+            tried += 1
+    assert two.everything_of_theirs() == before
+    assert tried > 150
+
+
+def test_every_body_that_names_an_id_finds_nothing_of_the_other_club(two: Two) -> None:
+    before = two.everything_of_theirs()
+    own, opponent = two.ours["player_id"]
+    their_own, their_opponent = two.theirs["player_id"]
+    match = f"/v1/matches/{two.ours['match_id'][0]}"
+    for address, body in [
+        ("/v1/matches", {"own_id": their_own, "opponent_id": their_opponent}),
+        ("/v1/matches", {"own_id": own, "opponent_id": their_opponent}),
+        ("/v1/matches", {"own_id": their_own, "opponent_id": opponent}),
+        *(
+            (f"{match}/{noun}", {**more, link: id})
+            for noun, body in (("observations", SEEN), ("points", {"winner": "own"}), ("tries", TRIED))
+            for link, more in (("supersedes", body), ("withdraws", {}))
+            for id in two.theirs["entry_id"]
+        ),
+    ]:
+        response = two.us.post(address, body)
+        assert response.status_code == 404, (address, body, response.text)
+    assert two.everything_of_theirs() == before
+
+
+def test_no_list_holds_anything_of_the_other_club(kept_app: Flask, two: Two) -> None:
+    contract: Contract = kept_app.extensions[EXTENSION]
+    lists = [
+        address
+        for address, path in contract.described()["paths"].items()
+        if path.get("get", {}).get("operationId", "").startswith("list") and "security" in path["get"]
+    ]
+    assert len(lists) >= 7
+    theirs = two.marks_of_theirs()
+    cursors = ["", *(f"&cursor={id}" for id in sorted(theirs))]
+    for address, cursor in itertools.product(lists, cursors):
+        filled_in = re.sub(r"{(\w+)}", lambda name: two.ours[name[1]][0], address)
+        response = two.us.get(f"{filled_in}?page_size=100{cursor}")
+        assert response.status_code in (200, 422)
+        assert not [mark for mark in theirs if mark in response.text.replace(cursor.removeprefix("&cursor="), "")]
+    for query in (f"own_id={two.theirs['player_id'][0]}", f"opponent_id={two.theirs['player_id'][1]}"):
+        assert two.us.get(f"/v1/matches?{query}").json == {"items": []}
+    assert two.us.get(f"/v1/players?label=Own of {two.them.club}").json == {"items": []}
+
+
+def test_a_label_and_a_key_of_the_other_club_are_free(two: Two) -> None:
+    two.us.made("/v1/players", {"side": "own", "label": f"Own of {two.them.club}"}, headers={"Idempotency-Key": "k"})
+    made = two.them.made("/v1/players", {"side": "own", "label": "Elm"}, headers={"Idempotency-Key": "k"})
+    assert made["label"] == "Elm"
+
+
+@given(data=st.data())
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+def test_in_whatever_order_it_is_tried_while_both_play_on(kept_app: Flask, two: Two, data: st.DataObject) -> None:
+    every = operations(kept_app)
+    for _ in range(data.draw(st.integers(1, 4))):
+        playing = data.draw(st.sampled_from(["us", "them", "nobody"]))
+        if playing != "nobody":
+            caller, ids = (two.us, two.ours) if playing == "us" else (two.them, two.theirs)
+            address = f"/v1/matches/{ids['match_id'][0]}"
+            noun, body = data.draw(
+                st.sampled_from([("observations", SEEN), ("tries", TRIED), ("points", {"score": {"games": [1, 0]}})])
+            )
+            ids["entry_id"].append(caller.made(f"{address}/{noun}", body)["id"])
+        before = two.everything_of_theirs()
+        operation = data.draw(st.sampled_from(every))
+        address, _ = data.draw(st.sampled_from(list(attempts(operation, two))))
+        response = ask(two.us, operation, address, data.draw(st.sampled_from(HEADERS)))
+        assert response.status_code == 404, (operation, address)
+        assert two.everything_of_theirs() == before

@@ -1,0 +1,173 @@
+"""The debrief as JSON, Markdown and a page; what people typed stays text in each of them."""
+
+import re
+from html.parser import HTMLParser
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from markdown_it import MarkdownIt
+
+from tacticapi.api.debrief.schemas import DebriefSchema
+from tacticapi.api.debrief.words import percent
+from tacticapi.api.markdown import plain
+from tacticapi.service import Desk
+
+from .keeping import LOW_BALL, Ids, kept_match
+
+TYPED = '<img src=x onerror=alert(1)> *[a](http://b)* `c` | "d" &'
+
+
+class Page(HTMLParser):
+    """What a page holds: tags with their attributes, and the text."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.said = ""
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_data(self, data: str) -> None:
+        self.said += data
+
+
+@pytest.fixture(scope="module")
+def told(client: FlaskClient, ids: Ids) -> Any:
+    return client.get(f"/v1/matches/{ids.match}/debrief").json
+
+
+@pytest.fixture(scope="module")
+def typed(desk: Desk, ids: Ids) -> str:
+    """The address of a debrief whose opponent has a label that is markup everywhere."""
+    return f"/v1/matches/{kept_match(desk, ids.club, opponent_label=TYPED).match}/debrief"
+
+
+def page_of(client: FlaskClient, address: str) -> Page:
+    return Page(client.get(address, headers={"Accept": "text/html"}).text)
+
+
+def test_the_debrief_is_what_the_contract_says(told: Any) -> None:
+    assert DebriefSchema().validate(told) == {}
+    assert told["winner"] == "own"
+    assert told["story"][-1]["chance"] == 1.0
+    assert {line["tactic"]: (line["tries"]["won"], line["tries"]["of"]) for line in told["tactics"]}[LOW_BALL] == (
+        7,
+        10,
+    )
+    assert told["surprises"]
+    assert told["begin_with"]
+    assert len(told["notice"]) == 3
+
+
+def test_a_match_that_goes_on_has_no_debrief_yet(client: FlaskClient, desk: Desk, ids: Ids) -> None:
+    open_match = kept_match(desk, ids.club, opponent_label="Open", end=False)
+    refused = client.get(f"/v1/matches/{open_match.match}/debrief")
+    assert refused.status_code == 409
+    assert refused.json is not None
+    assert refused.json["type"] == "/problems/match-not-ended"
+
+
+@pytest.mark.parametrize(
+    ("accept", "answered"),
+    [
+        ("", "application/json"),
+        ("*/*", "application/json"),
+        ("application/json", "application/json"),
+        ("text/markdown; charset=utf-8", "text/markdown"),
+        ("text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8", "text/html"),
+        ("text/html;q=0.2, text/markdown", "text/markdown"),
+    ],
+)
+def test_the_form_is_the_one_that_is_accepted(client: FlaskClient, ids: Ids, accept: str, answered: str) -> None:
+    response = client.get(f"/v1/matches/{ids.match}/debrief", headers={"Accept": accept} if accept else {})
+    assert response.status_code == 200
+    assert response.mimetype == answered
+    assert "Accept" in response.headers["Vary"]
+
+
+def test_a_form_that_is_not_offered_is_refused(client: FlaskClient, ids: Ids) -> None:
+    refused = client.get(f"/v1/matches/{ids.match}/debrief", headers={"Accept": "application/pdf"})
+    assert refused.status_code == 406
+    assert refused.json is not None
+    assert "text/markdown" in refused.json["detail"]
+    assert client.get("/v1/tactics", headers={"Accept": "text/html"}).status_code == 406
+
+
+def test_the_page_asks_for_nothing_outside_and_runs_nothing(client: FlaskClient, ids: Ids) -> None:
+    response = client.get(f"/v1/matches/{ids.match}/debrief", headers={"Accept": "text/html"})
+    page = Page(response.text)
+    assert not {tag for tag, _ in page.tags} & {"script", "link", "img", "iframe", "object", "base", "form"}
+    asked = [name for _, attributes in page.tags for name in attributes if name in ("src", "href", "srcset", "style")]
+    assert asked == []
+    assert "url(" not in response.text
+    assert "@import" not in response.text
+    assert "default-src 'none'" in response.headers["Content-Security-Policy"]
+    assert "prefers-color-scheme" in response.text
+    assert "@media print" in response.text
+
+
+def test_the_pictures_have_text_alternatives_with_ids_of_their_own(client: FlaskClient, ids: Ids) -> None:
+    page = page_of(client, f"/v1/matches/{ids.match}/debrief")
+    pictures = [attributes for tag, attributes in page.tags if tag == "svg"]
+    assert [picture["role"] for picture in pictures] == ["img", "img"]
+    known = [attributes["id"] for _, attributes in page.tags if "id" in attributes]
+    assert len(set(known)) == len(known)
+    assert {name for picture in pictures for name in (picture["aria-labelledby"] or "").split()} == set(known)
+
+
+def test_the_page_and_the_markdown_tell_the_same(client: FlaskClient, told: Any, ids: Ids) -> None:
+    address = f"/v1/matches/{ids.match}/debrief"
+    low, high = next((one["tries"]["low"], one["tries"]["high"]) for one in told["tactics"] if one["tries"]["of"])
+    page = " ".join(page_of(client, address).said.split())
+    text = client.get(address, headers={"Accept": "text/markdown"}).text
+    rendered = " ".join(Page(MarkdownIt().enable("table").render(text)).said.split())
+    for part in (
+        "Won 6-4 6-3.",
+        "7 of 10 won (50 % to 84 %)",
+        "not used once",
+        told["begin_with"][0]["say"],
+        told["surprises"][0]["because"][0],
+        "Begin with next time",
+        "worth",
+        *told["notice"],
+    ):
+        assert part in page, part
+        assert part in rendered, part
+
+
+def test_what_was_typed_stays_text(client: FlaskClient, typed: str) -> None:
+    page = page_of(client, typed)
+    assert "img" not in [tag for tag, _ in page.tags]
+    assert f"and {TYPED}" in " ".join(page.said.split())
+    text = client.get(typed, headers={"Accept": "text/markdown"}).text
+    rendered = Page(MarkdownIt("commonmark").enable("table").render(text))
+    assert not {tag for tag, _ in rendered.tags} & {"img", "a", "code"}
+    assert TYPED in rendered.said
+
+
+def test_a_cell_cannot_break_its_row() -> None:
+    rendered = MarkdownIt().enable("table").render(f"| a | b |\n|---|---|\n| {plain('x | y' + chr(10) + '# z')} | c |")
+    assert re.findall(r"<td>(.*?)</td>", rendered) == ["x | y # z", "c"]
+
+
+def test_a_chance_is_never_rounded_to_certainty() -> None:
+    assert [percent(share) for share in (0.0, 0.001, 0.5, 0.999, 1.0)] == [
+        "0 %",
+        "under 1 %",
+        "50 %",
+        "over 99 %",
+        "100 %",
+    ]
+
+
+def test_sheets_open_in_a_spreadsheet(client: FlaskClient, ids: Ids) -> None:
+    seen = client.get(f"/v1/matches/{ids.match}/observations.csv")
+    assert seen.mimetype == "text/csv"
+    assert seen.text.startswith("sequence,recorded_at,what")
+    assert "attachment" in seen.headers["Content-Disposition"]
+    points = client.get(f"/v1/matches/{ids.match}/points.csv", headers={"Accept": "text/csv"}).text
+    assert points.splitlines()[1] == "1,,0-0,0-0,own,opponent,yes"
+    assert client.get(f"/v1/matches/{ids.match}/points.csv", headers={"Accept": "application/json"}).status_code == 406

@@ -1,0 +1,131 @@
+"""Stored advice given again: the same under the same rules, and told with its reasons under others."""
+
+import itertools
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from tacticapi import cli_desk
+from tacticapi.advice import Adviser
+from tacticapi.cli import main
+from tacticapi.cli_replay import report
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.replay import DIFFERS, LEFT_OUT, SAME, Outcome, StateRefused, replay
+from tacticapi.service import Desk, NotFound
+
+from .keeping import Ids
+
+FIRST_DIGEST = "sha256:" + "0" * 64
+
+
+@pytest.fixture(scope="module")
+def other_rules(rulebook: Rulebook, desk: Desk, ids: Ids) -> Rulebook:
+    """Rules without the tactic that the stored advice suggested first."""
+    with desk.reading(ids.club) as work:
+        first = next(work.snapshots.stream()).advice["suggestions"][0]["tactic"]
+    tactics = {
+        name: replace(t, relations=tuple(r for r in t.relations if r.to != first))
+        for name, t in rulebook.tactics.items()
+        if name != first
+    }
+    return replace(rulebook, digest=FIRST_DIGEST, tactics=tactics)
+
+
+@pytest.fixture(scope="module")
+def changed(desk: Desk, other_rules: Rulebook) -> Desk:
+    """The same database under those rules."""
+    return Desk(desk.engine, Adviser(other_rules))
+
+
+def test_the_same_rules_say_the_same(desk: Desk, ids: Ids) -> None:
+    found = list(replay(desk, ids.club))
+    assert [(one.sort, one.told) for one in found] == [(SAME, ())] * 2
+    assert {one.match_id for one in found} == {ids.match}
+
+
+def test_other_rules_are_told_with_what_differs_and_why(changed: Desk, ids: Ids) -> None:
+    first = next(replay(changed, ids.club))
+    assert first.sort == DIFFERS
+    assert any("is no longer suggested: today's rules do not have it" in line for line in first.told)
+    assert any("is now suggested" in line and "then " in line for line in first.told)
+
+
+def test_a_belief_that_moved_is_named(desk: Desk, ids: Ids, rulebook: Rulebook) -> None:
+    with desk.reading(ids.club) as work:
+        beliefs = next(work.snapshots.stream()).advice["beliefs"]
+    moved = max((b for b in beliefs if b["probability"] < 0.5), key=lambda b: b["probability"])
+    trait = rulebook.traits[moved["trait"]]
+    firmer = replace(trait, prior=trait.prior + 0.3)
+    book = replace(rulebook, digest=FIRST_DIGEST, traits={**rulebook.traits, trait.id: firmer})
+    first = next(replay(Desk(desk.engine, Adviser(book)), ids.club))
+    assert first.sort == DIFFERS
+    assert any(line.startswith(f"belief: {trait.title.lower()}") for line in first.told)
+
+
+def test_more_processes_find_the_same(changed: Desk, ids: Ids) -> None:
+    assert list(replay(changed, ids.club, processes=2)) == list(replay(changed, ids.club))
+
+
+def test_a_run_that_was_broken_off_goes_on(
+    desk: Desk, ids: Ids, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole, state = list(replay(desk, ids.club)), tmp_path / "state.jsonl"
+    list(itertools.islice(replay(desk, ids.club, state=state), 1))
+    state.write_text(state.read_text() + '{"id": "cut o')
+    asked: list[str] = []
+    real = desk.adviser.recommend
+    monkeypatch.setattr(desk.adviser, "recommend", lambda situation: asked.append("one") or real(situation))
+    assert list(replay(desk, ids.club, state=state)) == whole
+    assert len(asked) == len(whole) - 1
+    assert list(replay(desk, ids.club, state=state)) == whole
+    assert len(asked) == len(whole) - 1
+
+
+def test_the_state_of_other_rules_is_refused(desk: Desk, changed: Desk, ids: Ids, tmp_path: Path) -> None:
+    state = tmp_path / "state.jsonl"
+    list(replay(desk, ids.club, state=state))
+    with pytest.raises(StateRefused, match="other rules"):
+        list(replay(changed, ids.club, state=state))
+
+
+def test_an_unknown_club_is_not_found(desk: Desk) -> None:
+    with pytest.raises(NotFound):
+        list(replay(desk, "01970000-0000-7000-8000-000000000000"))
+
+
+def test_advice_without_its_health_items_is_left_out_and_counted() -> None:
+    outcomes = [
+        Outcome("a", "m", "set-break", LEFT_OUT, ("health items removed",)),
+        Outcome("b", "m", "set-break", SAME),
+        Outcome("c", "m", "set-break", DIFFERS, ("x is no longer suggested: y",)),
+    ]
+    told = report(outcomes, FIRST_DIGEST)
+    assert "Left out 1: health items removed" in told
+    assert "1 the same, 1 would differ, 1 left out" in told
+    assert "- x is no longer suggested: y" in told
+    assert max(len(line) for line in told.splitlines() if "sha256" not in line) <= 80
+
+
+@pytest.fixture
+def commanded(folder: Path, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> Callable[[Rulebook], Result]:
+    """Calls the command under given rules."""
+    monkeypatch.delenv("DATABASE_URL", raising=False)
+    monkeypatch.setenv("TACTICAPI_DB", str(folder / "kept.db"))
+
+    def command(rules: Rulebook) -> Result:
+        monkeypatch.setattr(cli_desk, "load", lambda paths: rules)
+        return CliRunner().invoke(main, ["replay", ids.club])
+
+    return command
+
+
+def test_the_command_tells_by_its_status_whether_anything_differs(
+    commanded: Callable[[Rulebook], Result], rulebook: Rulebook, other_rules: Rulebook
+) -> None:
+    same, differs = commanded(rulebook), commanded(other_rules)
+    assert (same.exit_code, differs.exit_code) == (0, 3)
+    assert "2 the same, 0 would differ" in same.stdout
+    assert "is no longer suggested" in " ".join(differs.stdout.split())

@@ -1,0 +1,242 @@
+"""The commands of whoever runs the service, over a SQLite file."""
+
+import json
+import os
+import sqlite3
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from tacticapi import cli_desk, cli_serve
+from tacticapi.advice import Adviser
+from tacticapi.cli import main
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.service import Desk, first_token, players, tokens
+from tacticapi.store import open_engine
+
+Run = Callable[..., Result]
+
+
+@pytest.fixture
+def address(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The database of the commands: a file that is not there yet."""
+    monkeypatch.delenv("DATABASE_URL", raising=False)
+    monkeypatch.setenv("TACTICAPI_DB", str(tmp_path / "kept.db"))
+    return tmp_path / "kept.db"
+
+
+@pytest.fixture
+def run(address: Path, rulebook: Rulebook, monkeypatch: pytest.MonkeyPatch) -> Run:
+    monkeypatch.setattr(cli_desk, "load", lambda paths: rulebook)  # read once a test run
+    return lambda *words, **options: CliRunner().invoke(main, [str(word) for word in words], **options)
+
+
+@pytest.fixture
+def club(run: Run) -> str:
+    """A club in an upgraded database."""
+    assert run("db", "upgrade").exit_code == 0
+    return run("club", "create", "Two Kilns").stdout.strip()
+
+
+@pytest.fixture
+def desk(club: str, address: Path, adviser: Adviser) -> Iterator[Desk]:
+    engine = open_engine(f"sqlite:///{address}")
+    yield Desk(engine, adviser)
+    engine.dispose()
+
+
+def test_every_command_tells_how_it_is_used(run: Run) -> None:
+    for command in ("db", "club", "token", "export", "import", "erase", "retention", "replay", "serve"):
+        told = run(command, "--help")
+        assert told.exit_code == 0
+        assert f"tacticapi {command}" in told.output.split("Options:")[0].split("Usage:")[1], command
+
+
+def test_a_missing_database_is_told_with_the_command_that_makes_it(run: Run, address: Path) -> None:
+    for words in (("db", "check"), ("club", "list"), ("retention", "sweep")):
+        told = run(*words)
+        assert told.exit_code == 1
+        assert "tacticapi db upgrade" in told.stderr
+    assert not address.exists()
+    assert run("db", "upgrade").exit_code == run("db", "upgrade").exit_code == run("db", "check").exit_code == 0
+
+
+def test_a_database_of_another_version_is_refused(run: Run, club: str, address: Path) -> None:
+    with sqlite3.connect(address) as connection:
+        connection.execute("UPDATE alembic_version SET version_num = 'v9999'")
+    told = run("club", "list")
+    assert told.exit_code == 1
+    assert "newer version" in told.stderr
+    assert run("db", "upgrade").exit_code == 1
+
+
+def test_an_address_that_is_none_is_told_without_its_password(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("DATABASE_URL", "mysql://court:secret@db/x")
+    told = run("db", "check")
+    assert told.exit_code == 1
+    assert "postgresql://" in told.stderr
+    assert "secret" not in told.output
+
+
+def test_a_backup_is_a_whole_database_and_never_written_over(run: Run, club: str, tmp_path: Path) -> None:
+    copy = tmp_path / "copy.db"
+    assert run("db", "backup", copy).exit_code == 0
+    assert run("db", "backup", copy).exit_code == 1
+    assert club in run("club", "list", env={**os.environ, "TACTICAPI_DB": str(copy)}).output
+
+
+def test_clubs_are_listed_with_their_retention(run: Run, club: str) -> None:
+    assert run("club", "list").output.split("  ") == [club, "Two Kilns", "1095 days", "365 days\n"]
+    assert run("club", "create", " ").exit_code == 2
+
+
+def test_a_token_is_shown_once_and_opens_its_club_until_it_is_revoked(run: Run, club: str, desk: Desk) -> None:
+    made = run("token", "create", club, "--scope", "read", "--scope", "observe", "--expires-days", 30, "--label", "Ida")
+    secret = made.stdout.strip()
+    opened = tokens.authenticate(desk, secret)
+    assert opened is not None
+    assert (opened.club_id, list(opened.scopes), opened.label) == (club, ["observe", "read"], "Ida")
+    listed = run("token", "list", club).output
+    assert secret not in listed
+    assert opened.id in listed
+    assert "until" in listed
+    assert run("token", "revoke", opened.id).exit_code == 0
+    assert "revoked" in run("token", "list", club).output
+    assert tokens.authenticate(desk, secret) is None
+
+
+def test_what_is_not_there_ends_with_one(run: Run, club: str) -> None:
+    nothing = "01970000-0000-7000-8000-000000000000"
+    for words in (
+        ("token", "create", nothing, "--scope", "read"),
+        ("token", "list", nothing),
+        ("token", "revoke", nothing),
+        ("export", nothing),
+        ("erase", nothing, "--yes"),
+        ("replay", nothing),
+    ):
+        told = run(*words)
+        assert told.exit_code == 1, words
+        assert told.stderr.startswith("Error: no "), words
+    assert run("token", "create", club).exit_code == 2
+    assert run("token", "create", club, "--scope", "everything").exit_code == 2
+
+
+def test_a_club_moves_to_another_database(
+    run: Run, club: str, desk: Desk, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    players.create(desk, club, "opponent", "Sleet")
+    file = tmp_path / "club.jsonl"
+    assert run("export", club, "-o", file).exit_code == 0
+    assert run("import", file).exit_code == 2  # it is here already
+    monkeypatch.setenv("TACTICAPI_DB", str(tmp_path / "other.db"))
+    run("db", "upgrade")
+    assert run("import", file).output == f"{club}  Two Kilns\n"
+    here, there = (text.splitlines()[1:] for text in (file.read_text(), run("export", club).stdout))
+    assert here == there
+
+
+def test_an_export_that_is_cut_off_brings_nothing(run: Run, club: str, tmp_path: Path) -> None:
+    file = tmp_path / "club.jsonl"
+    file.write_text("".join(run("export", club).stdout.splitlines(keepends=True)[:-1]))
+    told = run("import", file, env={**os.environ, "TACTICAPI_DB": str(tmp_path / "kept.db")})
+    assert told.exit_code == 2
+    assert "line" in told.stderr
+
+
+def test_a_failed_export_leaves_no_file(run: Run, club: str, tmp_path: Path) -> None:
+    file = tmp_path / "none.jsonl"
+    assert run("export", "01970000-0000-7000-8000-000000000000", "-o", file).exit_code == 1
+    assert not file.exists()
+
+
+def test_a_player_is_erased_after_a_question(run: Run, club: str, desk: Desk) -> None:
+    player = players.create(desk, club, "opponent", "Sleet").id
+    assert run("erase", player, input="n\n").exit_code == 1
+    assert [one.id for one in players.find(desk, club)] == [player]
+    assert run("erase", player, "--yes").exit_code == 0
+    assert players.find(desk, club) == []
+
+
+def test_the_sweep_tells_what_went(run: Run, club: str) -> None:
+    told = run("retention", "sweep")
+    assert told.exit_code == 0
+    assert "deleted 0 matches" in told.output
+
+
+def test_a_drafted_token_opens_the_first_club_of_an_empty_database(run: Run, address: Path, adviser: Adviser) -> None:
+    run("db", "upgrade")
+    text = run("token", "draft").stdout.strip()
+    desk = Desk(open_engine(f"sqlite:///{address}"), adviser)
+    assert tokens.authenticate(desk, text) is None
+    made = first_token.adopt(desk, text)
+    opened: Any = tokens.authenticate(desk, text)
+    assert made is not None
+    assert opened.id == made.id
+    assert list(opened.scopes) == list(tokens.SCOPES)
+    assert first_token.adopt(desk, first_token.draft()) is None  # there is a token already
+    desk.engine.dispose()
+
+
+def test_an_export_line_is_json(run: Run, club: str) -> None:
+    assert json.loads(run("export", club).stdout.splitlines()[0])["club_id"] == club
+
+
+@pytest.fixture
+def served(run: Run, rulebook: Rulebook, monkeypatch: pytest.MonkeyPatch) -> Callable[..., tuple[Result, bool, str | None]]:
+    """Calls serve: its result, whether it came to listen, and whether everyone shares the local club."""
+    for name in ("TACTICAPI_ALLOW_OPEN", "TACTICAPI_FIRST_TOKEN"):
+        monkeypatch.delenv(name, raising=False)
+    listening: list[bool] = []
+    monkeypatch.setattr(cli_serve, "checked_rulebook", lambda: rulebook)
+    monkeypatch.setattr(cli_serve.Server, "run", lambda server: listening.append(True))
+
+    def serve(*words: str, **environment: str) -> tuple[Result, bool, str | None]:
+        listening.clear()
+        monkeypatch.setenv("TACTICAPI_LOCAL", "")
+        for name, value in environment.items():
+            monkeypatch.setenv(name, value)
+        return run("serve", *words), bool(listening), os.environ.get("TACTICAPI_LOCAL") or None
+
+    return serve
+
+
+def test_a_local_serve_makes_the_database_and_needs_no_token(served: Any, address: Path) -> None:
+    assert served()[1:] == (True, "1")
+    assert address.exists()
+
+
+def test_beyond_this_machine_nothing_is_served_without_a_token_unless_told(served: Any, club: str, run: Run) -> None:
+    told, listens, _ = served("--host", "0.0.0.0")
+    assert (told.exit_code, listens) == (2, False)
+    assert "tacticapi token create" in told.stderr
+    assert served("--host", "0.0.0.0", TACTICAPI_ALLOW_OPEN="1")[1:] == (True, None)
+
+
+def test_with_a_token_everyone_needs_one_here_too(served: Any, club: str, run: Run) -> None:
+    made = run("token", "create", club, "--scope", "read")
+    assert served("--host", "0.0.0.0")[1:] == (True, None)
+    assert served()[1:] == (True, None)
+    run("token", "revoke", made.stderr.split()[0])
+    assert served("--host", "0.0.0.0")[1] is False
+
+
+def test_the_first_token_comes_from_the_environment(served: Any, run: Run) -> None:
+    text = run("token", "draft").stdout.strip()
+    assert served("--host", "0.0.0.0", TACTICAPI_FIRST_TOKEN=text)[1:] == (True, None)
+    assert len(run("club", "list").stdout.splitlines()) == 1
+    assert served("--host", "0.0.0.0", TACTICAPI_FIRST_TOKEN=text)[1] is True
+    told, listens, _ = served(TACTICAPI_FIRST_TOKEN="letmein")
+    assert (told.exit_code, listens) == (2, False)
+    assert "letmein" not in told.output
+
+
+def test_a_database_of_another_version_is_not_served(served: Any, address: Path) -> None:
+    sqlite3.connect(address).close()
+    address.touch()
+    told, listens, _ = served()
+    assert (told.exit_code, listens) == (1, False)
+    assert "run `tacticapi db upgrade`" in told.stderr
