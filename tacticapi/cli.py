@@ -12,6 +12,7 @@ from tacticapi.advice import Adviser
 from tacticapi.api.situations.read import SituationError, read_situation, situation_of_json
 from tacticapi.api.strict_json import StrictJsonError
 from tacticapi.api.suggestions.presenter import advice_body
+from tacticapi.cli_rehearse import rehearse
 from tacticapi.cli_replay import replay
 from tacticapi.cli_rules import rules
 from tacticapi.cli_serve import serve
@@ -104,7 +105,8 @@ def _read(body: bytes, rulebook: Rulebook) -> Situation:
         raise SystemExit(FAULTY) from None
 
 
-for _command in (rules, serve, db, club, token, export_club, import_file, erase, retention_group, replay):
+KEEPING = (db, club, token, export_club, import_file, erase, retention_group, replay)
+for _command in (rules, serve, rehearse, *KEEPING):
     main.add_command(_command)
 
 if __name__ == "__main__":

@@ -17,6 +17,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.knowledge import RuleFileError, load, rule_paths
 from tacticapi.service import Desk, NotFound, Refused, ServiceError, clubs
 from tacticapi.store import BackupRefused, check, database_url, open_engine
+from tacticapi.store.failures import AWAY
 
 FAULTY = 2  # exit status where what was given cannot be used
 UPGRADE = "tacticapi db upgrade"
@@ -35,6 +36,13 @@ def refusals_told() -> Iterator[None]:
         raise SystemExit(FAULTY) from None
     except (ServiceError, BackupRefused, RuleFileError) as error:
         raise click.ClickException(str(error)) from None
+    except AWAY as error:
+        raise click.ClickException(f"the database cannot be used now: {first_line(error)}") from None
+
+
+def first_line(error: Exception) -> str:
+    """What went wrong, without the advice of libraries that follows it."""
+    return str(error).partition("\n")[0]
 
 
 def database_address() -> str:
@@ -56,7 +64,9 @@ def check_schema(url: str) -> None:
     file = sqlite_file(url)
     if file is not None and not file.is_file():  # asked for, SQLite would make an empty one
         raise click.ClickException(f"there is no database {file}: run `{UPGRADE}`")
-    if complaint := check(url):
+    with refusals_told():
+        complaint = check(url)
+    if complaint:
         raise click.ClickException(complaint)
 
 

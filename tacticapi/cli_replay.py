@@ -42,7 +42,7 @@ def replay(club_id: str, processes: int, state: Path | None) -> None:
                 file=sys.stderr,
             ) as outcomes:
                 found = list(outcomes)
-        except StateRefused as error:
+        except (StateRefused, OSError) as error:
             raise click.ClickException(str(error)) from None
         digest = desk.rulebook.digest
     click.echo(report(found, digest))

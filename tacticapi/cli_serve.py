@@ -20,6 +20,8 @@ from tacticapi.store import open_engine, upgrade
 
 TIMEOUT_S = 30
 GRACEFUL_S = 10
+# no query and no headers of the client: a list that is filtered by label has a nickname in its query
+ACCESS_LOG = '%(t)s %(h)s "%(m)s %(U)s" %(s)s %(B)s bytes %(M)s ms %({x-request-id}o)s'
 WORKER = "tacticapi.api.worker.ProblemWorker"
 OPTIONAL = ("control_socket_disable",)  # newer gunicorns only
 
@@ -65,29 +67,29 @@ def make_ready(host: str, rulebook: Rulebook) -> None:
     url, loopback = database_address(), is_loopback(host)
     file = sqlite_file(url)
     if file is not None and not file.exists():
-        upgrade(url)
+        with refusals_told():
+            upgrade(url)
     check_schema(url)
     # neither a connection nor a rule engine may cross the fork into the workers, so this desk has none of either
     desk = Desk(open_engine(url), Adviser(rulebook, Matcher(rulebook, "evaluator")))
     try:
-        _take_first_token(desk)
-        if refusal := start_refusal(desk, url, os.environ, loopback=loopback):
-            raise click.UsageError(refusal)
-        # a proxy on this machine would make strangers local, so the local club ends with the first token
-        if loopback and not any_token(desk):
-            os.environ[LOCAL_VARIABLE] = "1"
-            local_club_id(desk)
+        with refusals_told():
+            _take_first_token(desk)
+            if refusal := start_refusal(desk, url, os.environ, loopback=loopback):
+                raise click.UsageError(refusal)
+            # a proxy on this machine would make strangers local, so the local club ends with the first token
+            if loopback and not any_token(desk):
+                os.environ[LOCAL_VARIABLE] = "1"
+                local_club_id(desk)
     finally:
         desk.engine.dispose()
 
 
 def _take_first_token(desk: Desk) -> None:
     text = os.environ.get(first_token.VARIABLE)
-    if text:
-        with refusals_told():
-            made = first_token.adopt(desk, text)
-        if made is not None:
-            click.echo(f"The first token opens the club {made.club_id}.", err=True)
+    made = first_token.adopt(desk, text) if text else None
+    if made is not None:
+        click.echo(f"The first token opens the club {made.club_id}.", err=True)
 
 
 class UnusableRules(Exception):
@@ -129,6 +131,7 @@ def gunicorn_options(host: str, port: int, workers: int) -> dict[str, Any]:
         "forwarder_headers": "",
         "control_socket_disable": True,
         "accesslog": "-",
+        "access_log_format": ACCESS_LOG,
         "proc_name": "tacticapi",
     }
 

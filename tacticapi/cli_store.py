@@ -1,5 +1,6 @@
 """tacticapi db, export, import, erase, retention: what whoever runs the service does with its database."""
 
+import sqlite3
 from pathlib import Path
 from typing import TextIO
 
@@ -32,7 +33,8 @@ def upgrade_schema() -> None:
     Exit status 1 where the database was made by a newer version.
     """
     url = database_address()
-    upgrade(url)
+    with refusals_told():
+        upgrade(url)
     check_schema(url)
     click.echo("The database is of this version.")
 
@@ -53,7 +55,10 @@ def back_up(file: Path) -> None:
     it). Exit status 1 where FILE is there already or the copy fails; then no FILE is left behind.
     """
     with refusals_told():
-        backup(database_address(), file)
+        try:
+            backup(database_address(), file)
+        except (OSError, sqlite3.Error) as error:
+            raise click.ClickException(f"no copy could be written to {file}: {error}") from None
     click.echo(f"wrote {file}")
 
 

@@ -46,8 +46,8 @@ def _days(days: int | None) -> str:
 def token() -> None:
     """Tokens open one club each, for what their scopes allow.
 
-    Scopes: observe (post what was seen, points and tries), advise (ask for advice), read (read what is kept),
-    manage (players, retention, export, erasing).
+    Scopes: observe (post what was seen, points, tries, feedback), advise (ask for advice on a kept match), read (read
+    what is kept), manage (players, matches, retention, export, erasing).
 
     \b
     Examples:

@@ -96,10 +96,13 @@ class LookFinder:
 
     def _priced(self, phases: Phases, beliefs: Beliefs, stakes: Stakes) -> Iterator[tuple[float, Outlook]]:
         """Every look worth anything, the best first: kinds seen already from where they stand, the others from new."""
-        wanted = {key for key, worth in zip(self._keys, stakes.certainty.tolist(), strict=True) if worth >= LEAST_WORTH}
-        again = self._table(self._prospects.seen(phases, beliefs.pools, wanted))
         first = (pair for pair in self._tables[phases].worthy(stakes, LEAST_WORTH) if pair[1].what not in beliefs.pools)
-        return merge(first, again.worthy(stakes, LEAST_WORTH), key=lambda pair: (-pair[0], self._order[pair[1].what]))
+        wanted = {key for key, worth in zip(self._keys, stakes.certainty.tolist(), strict=True) if worth >= LEAST_WORTH}
+        seen = self._prospects.seen(phases, beliefs.pools, wanted)
+        if not seen:
+            return first
+        again = self._table(seen).worthy(stakes, LEAST_WORTH)
+        return merge(first, again, key=lambda pair: (-pair[0], self._order[pair[1].what]))
 
     def _table(self, outlooks: Iterable[Outlook]) -> LookTable:
         """The looks in the order in which equals are told: that of the starter set, then of the vocabulary."""

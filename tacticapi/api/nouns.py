@@ -17,6 +17,7 @@ from tacticapi.api.problems import CHANGED, ProblemError, http_problem
 SECURITY = "bearer"
 IF_MATCH, IF_NONE_MATCH, IDEMPOTENCY_KEY = "IF_MATCH", "IF_NONE_MATCH", "IDEMPOTENCY_KEY"  # components of the contract
 _STATUSES = {IF_MATCH: (412, 428), IF_NONE_MATCH: (304,), IDEMPOTENCY_KEY: ()}
+LOCATED = {"Location": {"description": "The address of what was made.", "schema": {"type": "string"}}}
 View = Callable[..., Any]
 
 

@@ -6,7 +6,7 @@ from urllib.parse import urlencode
 
 from flask import Response, request
 from marshmallow import fields
-from marshmallow.validate import Length, Range
+from marshmallow.validate import ContainsNoneOf, Length, Range
 
 from tacticapi.api.nouns import answer
 from tacticapi.api.problems import INVALID_QUERY, refuse
@@ -20,6 +20,8 @@ _SIZE = f"a whole number from 1 to {LARGEST_PAGE}"
 _CURSOR = "the cursor of a Link that this list gave"
 _FIELDS = "names of members of an item, with commas between"
 LONGEST_SEQUENCE = 9  # digits
+LONGEST_SOUGHT = 200
+_SOUGHT = f"a text of 1 to {LONGEST_SOUGHT} characters without NUL"
 
 Item = TypeVar("Item")
 
@@ -31,6 +33,14 @@ class Digits(fields.Integer):
         if not (isinstance(value, str) and value.isascii() and value.isdigit() and len(value) <= 4):
             raise self.make_error("invalid")
         return int(value)
+
+
+class Sought(fields.String):
+    """A text that a list is searched for as it stands, which a database must be able to take."""
+
+    def __init__(self, says: str) -> None:
+        checks = [Length(1, LONGEST_SOUGHT, error=_SOUGHT), ContainsNoneOf("\x00", error=_SOUGHT)]
+        super().__init__(validate=checks, metadata={"description": f"{says} Absent: all."})
 
 
 class PageQuery(Shape):

@@ -5,6 +5,7 @@ picture suits light, dark and print. Next: `svg` for the parts, then one file a 
 """
 
 from tacticapi.pictures.belief_bars import BeliefBar, belief_bars
+from tacticapi.pictures.percent import percent
 from tacticapi.pictures.win_curve import CurvePoint, KeyPoint, win_curve
 
-__all__ = ["BeliefBar", "CurvePoint", "KeyPoint", "belief_bars", "win_curve"]
+__all__ = ["BeliefBar", "CurvePoint", "KeyPoint", "belief_bars", "percent", "win_curve"]

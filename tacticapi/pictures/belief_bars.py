@@ -3,10 +3,11 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from tacticapi.pictures.percent import percent
 from tacticapi.pictures.svg import ACCENT, element, line, picture, shortened, tooltip, words
 
 WIDTH = 720.0
-LEFT, RIGHT = 8.0, 660.0
+LEFT, RIGHT = 8.0, 640.0
 ROW, BAR, HEAD = 62.0, 12.0, 24.0
 LONGEST_LABEL, LONGEST_EVIDENCE = 90, 110
 TITLE = "What is believed of the opponent, and what was seen"
@@ -42,13 +43,13 @@ def _row(bar: BeliefBar, top: float) -> Iterator[str]:
         element("rect", x=LEFT, y=y, width=full, height=BAR, rx=3, fill_opacity=0.12),
         element("rect", x=LEFT, y=y, width=full * bar.now, height=BAR, rx=3, fill=ACCENT),
         line((mark, y - 3), (mark, y + BAR + 3), stroke_width=2),
-        words(f"{bar.now:.0%}", RIGHT + 10, y + BAR - 1, font_size=13),
+        words(percent(bar.now), RIGHT + 10, y + BAR - 1, font_size=13),
         words(shortened(bar.evidence, LONGEST_EVIDENCE), LEFT, y + BAR + 15, fill_opacity=0.8),
     )
 
 
 def _told(bar: BeliefBar) -> str:
-    return f"{bar.label}: {bar.now:.0%}, before {bar.before:.0%}. {bar.evidence}".rstrip()
+    return f"{bar.label}: {percent(bar.now)}, before {percent(bar.before)}. {bar.evidence}".rstrip()
 
 
 def _description(bars: Sequence[BeliefBar]) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from tacticapi.pictures.percent import percent
 from tacticapi.pictures.svg import ACCENT, element, line, picture, tooltip, words
 
 WIDTH, HEIGHT = 720.0, 280.0
@@ -63,7 +64,7 @@ def _grid() -> Iterator[str]:
     for share in SHARES:
         y = _height(share)
         yield line((LEFT, y), (RIGHT, y), stroke_opacity=CLEAR if share == 0.5 else FAINT)
-        yield words(f"{share:.0%}", LEFT - 6, y + 4, text_anchor="end", fill_opacity=0.8)
+        yield words(percent(share), LEFT - 6, y + 4, text_anchor="end", fill_opacity=0.8)
 
 
 def _sets(points: Sequence[CurvePoint], spots: Sequence[Spot]) -> Iterator[str]:
@@ -118,9 +119,9 @@ def _description(start: float, points: Sequence[CurvePoint], keys: Sequence[KeyP
     chances = [point.chance for point in points]
     low, high = min(chances), max(chances)
     told = [
-        f"It began at {start:.0%} and ended at {chances[-1]:.0%} after {len(points)} entries.",
-        f"It was lowest, {low:.0%}, after entry {chances.index(low) + 1}, "
-        f"and highest, {high:.0%}, after entry {chances.index(high) + 1}.",
+        f"It began at {percent(start)} and ended at {percent(chances[-1])} after {len(points)} entries.",
+        f"It was lowest, {percent(low)}, after entry {chances.index(low) + 1}, "
+        f"and highest, {percent(high)}, after entry {chances.index(high) + 1}.",
         *(f"Key point {rank}: {key.text}." for rank, key in enumerate(keys, 1)),
     ]
     return " ".join(told)

@@ -35,9 +35,10 @@ def recompute(snapshot: Snapshot, adviser: Adviser) -> Outcome:
         return _outcome(snapshot, LEFT_OUT, HEALTH_REMOVED)
     try:
         situation, gone = known_to(adviser.rulebook, decode(Situation, snapshot.situation))
+    except (ValueError, TypeError, KeyError) as error:
+        return _outcome(snapshot, LEFT_OUT, f"{UNREADABLE} ({error})")
+    try:
         now = encode(adviser.recommend(situation))
-    except (ValueError, TypeError, KeyError):
-        return _outcome(snapshot, LEFT_OUT, UNREADABLE)
     except TooManyMatches:
         return _outcome(snapshot, LEFT_OUT, TOO_MANY)
     found = differences(

@@ -2,6 +2,7 @@
 
 import json
 import multiprocessing
+import os
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import ExitStack
@@ -116,5 +117,7 @@ def _one(snapshot: Snapshot) -> Outcome:
 
 
 def _pool(rulebook: Rulebook, processes: int) -> ProcessPoolExecutor:
-    """New processes and no forks, since each must have a matcher of its own."""
+    """New processes and no forks, since each must have a matcher of its own; one thread each."""
+    for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
+        os.environ.setdefault(name, "1")
     return ProcessPoolExecutor(processes, multiprocessing.get_context("spawn"), _prepare, (rulebook,))

@@ -22,9 +22,10 @@ def draft() -> str:
 
 
 def adopt(desk: Desk, text: str) -> Token | None:
-    """Make the club and the token that a draft names, with every scope; None where there is a token, or that club, already.
+    """Make the club and the token that a draft names, with every scope.
 
-    Raises Refused for a text that is no token.
+    None where any token, or that club, is here already, so that one that was revoked stays so. Raises Refused for a
+    text that is no token.
     """
     read = tokens._unpacked(text)
     if read is None:

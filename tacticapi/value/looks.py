@@ -80,7 +80,7 @@ class PlayTable:
         self._gain = np.array([scale * effect.gain for effect, scale in effects])
         self._loss = np.array([scale * effect.loss for effect, scale in effects])
         self._part = np.array([PARTS.index(effect.on) for effect, _ in effects], dtype=np.intp)
-        self._parts = [self._part == part for part in range(len(PARTS))]
+        self._parts = np.array([self._part == part for part in range(len(PARTS))])
         gated = {play.tactic.needs: play.tactic for play in plays}  # tactics with the same gates need the same strokes
         self._gated = tuple(gated.values())
         self._by_gates = np.array([list(gated).index(play.tactic.needs) for play in plays], dtype=np.intp)
@@ -151,15 +151,15 @@ class PlayTable:
                 if_holds[..., key][self._layout[..., key] == play] = rest * holds[play] + (1.0 - rest) * fails[play]
         chances = self.chances(beliefs)
         worths = np.maximum(chances * holds + (1.0 - chances) * fails, 0.0)
-        others = np.stack([self._best_others(np.where(of_part, worths, 0.0)) for of_part in self._parts])
-        return Stakes(beliefs, if_holds, if_fails, others)
+        return Stakes(beliefs, if_holds, if_fails, self._best_others(worths * self._parts))
 
     def _best_others(self, worths: Array) -> Array:
-        """For each belief the best worth among the plays that do not rest on it."""
-        first = int(worths.argmax())
-        result = np.full(self._rests_elsewhere.shape[1], worths[first])
-        for key in self._rests[first]:
-            result[key] = (worths * self._rests_elsewhere[:, key]).max()
+        """For each part and belief the best of the plays that do not rest on it; `worths` are (parts, plays)."""
+        best = worths.argmax(axis=1).tolist()
+        result = np.repeat(worths.max(axis=1, keepdims=True), self._rests_elsewhere.shape[1], axis=1)
+        for part, first in enumerate(best):
+            for key in self._rests[first]:
+                result[part, key] = (worths[part] * self._rests_elsewhere[:, key]).max()
         return result
 
     def _laid_out(self, keys: int) -> NDArray[np.intp]:

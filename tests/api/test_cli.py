@@ -138,3 +138,9 @@ def test_each_worker_loads_its_own_engine() -> None:
     worker = "tacticapi.api.worker.ProblemWorker"
     assert (options["bind"], options["workers"], options["worker_class"]) == ("[::1]:8000", 3, worker)
     assert options["preload_app"] is False
+
+
+def test_the_log_of_requests_holds_no_query_in_which_a_label_may_stand() -> None:
+    logged = gunicorn_options("::1", 8000, 1)["access_log_format"]
+    assert "%(U)s" in logged
+    assert not any(atom in logged for atom in ("%(r)s", "%(q)s", "%(f)s", "%(a)s", "}i)s"))

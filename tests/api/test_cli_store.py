@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from tacticapi import cli_desk, cli_serve
+from tacticapi import cli_desk, cli_serve, rehearsal
 from tacticapi.advice import Adviser
 from tacticapi.cli import main
 from tacticapi.domain.rulebook import Rulebook
@@ -49,7 +49,7 @@ def desk(club: str, address: Path, adviser: Adviser) -> Iterator[Desk]:
 
 
 def test_every_command_tells_how_it_is_used(run: Run) -> None:
-    for command in ("db", "club", "token", "export", "import", "erase", "retention", "replay", "serve"):
+    for command in ("db", "club", "token", "export", "import", "erase", "retention", "replay", "rehearse", "serve"):
         told = run(command, "--help")
         assert told.exit_code == 0
         assert f"tacticapi {command}" in told.output.split("Options:")[0].split("Usage:")[1], command
@@ -81,10 +81,24 @@ def test_an_address_that_is_none_is_told_without_its_password(run: Run, monkeypa
     assert "secret" not in told.output
 
 
+def test_a_database_that_is_away_is_told_in_one_line(run: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    away = f"postgresql://court:secret@/none?host={tmp_path}"
+    monkeypatch.setenv("DATABASE_URL", away)
+    for words in (("db", "check"), ("db", "upgrade"), ("club", "list"), ("serve",)):
+        told = run(*words)
+        assert told.exit_code == 1, words
+        assert "the database cannot be used now" in told.stderr
+        assert "secret" not in told.output
+        assert "Traceback" not in told.output
+
+
 def test_a_backup_is_a_whole_database_and_never_written_over(run: Run, club: str, tmp_path: Path) -> None:
     copy = tmp_path / "copy.db"
     assert run("db", "backup", copy).exit_code == 0
-    assert run("db", "backup", copy).exit_code == 1
+    for place in (copy, tmp_path / "no folder" / "copy.db"):
+        refused = run("db", "backup", place)
+        assert refused.exit_code == 1
+        assert refused.stderr.startswith("Error: ")
     assert club in run("club", "list", env={**os.environ, "TACTICAPI_DB": str(copy)}).output
 
 
@@ -186,7 +200,9 @@ def test_an_export_line_is_json(run: Run, club: str) -> None:
 
 
 @pytest.fixture
-def served(run: Run, rulebook: Rulebook, monkeypatch: pytest.MonkeyPatch) -> Callable[..., tuple[Result, bool, str | None]]:
+def served(
+    run: Run, rulebook: Rulebook, monkeypatch: pytest.MonkeyPatch
+) -> Callable[..., tuple[Result, bool, str | None]]:
     """Calls serve: its result, whether it came to listen, and whether everyone shares the local club."""
     for name in ("TACTICAPI_ALLOW_OPEN", "TACTICAPI_FIRST_TOKEN"):
         monkeypatch.delenv(name, raising=False)
@@ -229,6 +245,9 @@ def test_the_first_token_comes_from_the_environment(served: Any, run: Run) -> No
     assert served("--host", "0.0.0.0", TACTICAPI_FIRST_TOKEN=text)[1:] == (True, None)
     assert len(run("club", "list").stdout.splitlines()) == 1
     assert served("--host", "0.0.0.0", TACTICAPI_FIRST_TOKEN=text)[1] is True
+    club = run("club", "list").stdout.split()[0]
+    run("token", "revoke", run("token", "list", club).stdout.split()[0])
+    assert served("--host", "0.0.0.0", TACTICAPI_FIRST_TOKEN=text)[1] is False  # a revoked token is not revived
     told, listens, _ = served(TACTICAPI_FIRST_TOKEN="letmein")
     assert (told.exit_code, listens) == (2, False)
     assert "letmein" not in told.output
@@ -240,3 +259,19 @@ def test_a_database_of_another_version_is_not_served(served: Any, address: Path)
     told, listens, _ = served()
     assert (told.exit_code, listens) == (1, False)
     assert "run `tacticapi db upgrade`" in told.stderr
+
+
+def test_a_rehearsal_is_printed(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[Any] = []
+
+    def rehearsed(*words: Any) -> str:
+        asked.append(words[:4])
+        words[4](1, 2)
+        return "a report"
+
+    monkeypatch.setattr(rehearsal, "rehearse", rehearsed)
+    monkeypatch.setattr(rehearsal, "render", lambda report: f"# {report}\n")
+    told = run("rehearse", "--opponents", 3, "--seed", 7, "--processes", 1)
+    assert told.stdout == "# a report\n"
+    assert asked == [(3, 7, 1, ())]
+    assert run("rehearse", "--opponents", 0).exit_code == 2

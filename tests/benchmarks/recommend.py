@@ -1,79 +1,45 @@
 """Times one recommendation and its stages: `python tests/benchmarks/recommend.py`.
 
-Prints, for 10, 50 and 500 observations, the median time of a recommendation, that of each stage, and the matcher's
-share. Every observation is one of those that a client may post, drawn at random with a fixed seed.
+Prints, for 10, 50 and 500 observations, the median time of a recommendation, that of each stage, and the shares of
+the matcher, of pricing (the grid and all tactics) and of the looks.
 """
+
+from __future__ import annotations
 
 import argparse
 import random
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from statistics import median
 from typing import Any
 
+from bodies import body
+
 from tacticapi.advice import Adviser, recommend
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Observation, OwnErrors, PointsPlayed, Situation, Tries
-from tacticapi.domain.terms import Moment, Way, Wing
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.api.situations.read import read_situation
+from tacticapi.domain.situation import Situation
 from tacticapi.knowledge import load
+from tacticapi.value import MatchPricer
 
-PROFILES = ("own", "opponent", "context")
-STAGES = ("score and prices", "evidence", "facts", "matcher", "price and rank", "looks", "words")
-
-
-def observation(draw: random.Random, place: int, kind: ObservationKind) -> Observation:
-    way = draw.choice([way for way in kind.ways if way is not Way.TEXT] or [Way.TEXT])
-    said: dict[str, Any] = {}
-    match way:
-        case Way.COUNT:
-            said["of"] = draw.randint(1, 12)
-            said["count"] = draw.randint(0, said["of"])
-        case Way.COUNTS:
-            said["counts"] = {option: draw.randint(0, 4) for option in kind.options}
-        case Way.RATING:
-            said["rating"] = draw.randint(0, 4)
-        case Way.AMOUNT:
-            said["amount"] = draw.randint(0, 40)
-        case Way.VALUE:
-            said["value"] = draw.choice(kind.options)
-        case Way.SEEN:
-            said["seen"] = draw.random() < 0.5
-        case Way.TEXT:
-            said["value"] = "WLWL"
-    wing = draw.choice(list(Wing)) if "wing" in kind.qualifiers else None
-    return Observation(place, kind.id, way, wing=wing, set=1, game=draw.randint(1, 9), **said)
-
-
-def situation(draw: random.Random, rulebook: Rulebook, size: int) -> Situation:
-    """A change of ends late in the first set, with strokes and tries, without danger signs."""
-    kinds = [k for k in rulebook.kinds.values() if k.subject not in PROFILES and not k.health]
-    own = [k.key for k in rulebook.kinds.values() if k.subject == "own" and Way.RATING in k.ways]
-    return Situation(
-        Moment.CHANGE_OF_ENDS,
-        context={"surface": "clay", "coaching": "permitted", "device": "coach"},
-        own={**{key: draw.randint(1, 4) for key in own}, "pain_now": 0, "handedness": "right"},
-        opponent={"handedness": "left", "backhand_type": "one-handed"},
-        observations=tuple(observation(draw, place, draw.choice(kinds)) for place in range(size)),
-        score={"sets": [], "games": [5, 4], "points": ["0", "0"], "server": "own"},
-        points_played=PointsPlayed(20, 33, 12, 30),
-        own_errors=OwnErrors(12, 28),
-        tries=(Tries("work-weaker-wing", 8, 5),),
-    )
+STAGES = ("score", "grid", "evidence", "facts", "matcher", "price and rank", "percentiles", "looks", "words")
+PRICING = ("grid", "price and rank", "percentiles")
 
 
 class Stages:
-    """Adds up the time spent in the stages of an adviser."""
+    """Times recommendations and the stages within each."""
 
     def __init__(self, adviser: Adviser) -> None:
-        self.spent = dict.fromkeys(STAGES, 0.0)
+        """From now on the adviser's stages are timed, whoever asks it."""
+        self._adviser = adviser
+        self._spent = dict.fromkeys(STAGES, 0.0)
         for owner, name, stage in (
-            (recommend, "read_score", "score and prices"),
-            (recommend, "MatchPricer", "score and prices"),
+            (recommend, "read_score", "score"),
+            (recommend, "MatchPricer", "grid"),
             (adviser._evidence, "believe", "evidence"),
             (adviser._facts, "build", "facts"),
             (adviser.matcher, "match", "matcher"),
             (adviser, "_select", "price and rank"),
+            (MatchPricer, "gains", "percentiles"),
             (adviser, "_look_for", "looks"),
         ):
             setattr(owner, name, self._timed(getattr(owner, name), stage))
@@ -84,37 +50,49 @@ class Stages:
             try:
                 return task(*args, **kwargs)
             finally:
-                self.spent[stage] += time.perf_counter() - start
+                self._spent[stage] += time.perf_counter() - start
 
         return timed
 
-    def measure(self, adviser: Adviser, asked: Situation) -> dict[str, float]:
-        """Milliseconds by stage; what is spent outside the others is the words."""
-        self.spent = dict.fromkeys(STAGES, 0.0)
+    def medians(self, asked: Sequence[Situation]) -> dict[str, float]:
+        """Median milliseconds in all and by stage; what is spent outside the others is the words."""
+        self._adviser.recommend(asked[0])
+        runs = [self._one(situation) for situation in asked]
+        return {name: 1000 * median(run[name] for run in runs) for name in ("total", *STAGES)}
+
+    def _one(self, situation: Situation) -> dict[str, float]:
+        self._spent = dict.fromkeys(STAGES, 0.0)
         start = time.perf_counter()
-        adviser.recommend(asked)
+        self._adviser.recommend(situation)
         total = time.perf_counter() - start
-        self.spent["words"] = total - sum(self.spent.values())
-        return {name: 1000 * spent for name, spent in {"total": total, **self.spent}.items()}
+        self._spent["words"] = total - sum(self._spent.values())
+        return {"total": total, **self._spent}
+
+
+def situations(adviser: Adviser, size: int, number: int) -> list[Situation]:
+    """So many situations with so many observations each, all different."""
+    draw = random.Random(size)
+    return [read_situation(body(draw, adviser.rulebook, size), adviser.rulebook) for _ in range(number)]
+
+
+def shares(medians: dict[str, float]) -> dict[str, float]:
+    """What parts of a recommendation the matcher, pricing and the looks take."""
+    parts = {"matcher": ("matcher",), "pricing": PRICING, "looks": ("looks",)}
+    return {name: sum(medians[stage] for stage in stages) / medians["total"] for name, stages in parts.items()}
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--requests", type=int, default=60, help="recommendations a size")
     requests = parser.parse_args().requests
-    rulebook = load(strict=False)
-    adviser = Adviser(rulebook)
+    adviser = Adviser(load())
     stages = Stages(adviser)
     print(f"{len(adviser.matcher.rules)} rules, {adviser.matcher.engine_name}; median milliseconds of {requests}")
-    print(f"{'observations':>12}" + "".join(f"{name:>18}" for name in ("total", *STAGES, "matcher's share")))
+    print(f"{'observations':>12}" + "".join(f"{name:>16}" for name in ("total", *STAGES)))
     for size in (10, 50, 500):
-        draw = random.Random(size)
-        asked = [situation(draw, rulebook, size) for _ in range(requests)]
-        adviser.recommend(asked[0])
-        runs = [stages.measure(adviser, one) for one in asked]
-        middle = {name: median(run[name] for run in runs) for name in ("total", *STAGES)}
-        share = median(run["matcher"] / run["total"] for run in runs)
-        print(f"{size:>12}" + "".join(f"{value:>18.2f}" for value in middle.values()) + f"{share:>18.0%}")
+        middle = stages.medians(situations(adviser, size, requests))
+        told = ", ".join(f"{name} {share:.0%}" for name, share in shares(middle).items())
+        print(f"{size:>12}" + "".join(f"{value:>16.2f}" for value in middle.values()) + f"   {told}")
 
 
 if __name__ == "__main__":

@@ -21,13 +21,20 @@ TACTIC = "serve-wide-when-ahead"
 
 @pytest.fixture(scope="module")
 def house(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The guide's two files as a folder of rules."""
-    tactic, tried = re.findall(r"```yaml\n(.*?)```", GUIDE.read_text(), re.DOTALL)
+    """The guide's three files as a folder of house rules."""
+    tactic, tried, others = re.findall(r"```yaml\n(.*?)```", GUIDE.read_text(), re.DOTALL)
     folder = tmp_path_factory.mktemp("house")
     (folder / "tactics").mkdir()
     (folder / "tactics" / "serve.yaml").write_text(tactic)
     (folder / "tactics" / "serve.cases.yaml").write_text(tried)
+    (folder / "house.yaml").write_text(others)
     return folder
+
+
+def test_the_house_file_of_the_guide_mutes_and_weighs(house: Path, rulebook: Rulebook) -> None:
+    tactics = load([our_rules(), house]).tactics
+    assert rulebook.tactics.keys() - tactics.keys() == {"serve-to-hidden-wing"}
+    assert tactics["work-weaker-wing"].effect != rulebook.tactics["work-weaker-wing"].effect
 
 
 def test_the_tactic_of_the_guide_loads_and_passes_its_cases(house: Path) -> None:

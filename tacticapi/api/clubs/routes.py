@@ -19,7 +19,7 @@ from tacticapi.service.export import export
 from tacticapi.store import Club
 
 blueprint = KeptNoun("clubs", "The club of the token: retention, export, erasing.")
-_STREAM = {"responses": {"200": {"content": {JSON_LINES: {"schema": {"type": "string"}}}}}}
+_STREAM = {"responses": {200: {"content": {JSON_LINES: {"schema": {"type": "string"}}}}}}
 
 
 @blueprint.route("/v1/club")

@@ -4,7 +4,6 @@ from tacticapi.api.debrief.words import (
     NOTES,
     belief_name,
     heading,
-    percent,
     point_words,
     result,
     share_words,
@@ -12,6 +11,7 @@ from tacticapi.api.debrief.words import (
     verdict_words,
 )
 from tacticapi.api.markdown import bullets, joined, plain, section, table
+from tacticapi.pictures import percent
 from tacticapi.service.debrief import BeginWith, Debrief, TacticLine
 
 
@@ -50,7 +50,7 @@ def _story(told: Debrief) -> str:
     chances = [point.chance for point in told.story]
     head = (
         f"The chance to win began at {percent(told.story[0].chance_before)}, was between {percent(min(chances))} and "
-        f"{percent(max(chances))}, and ended at {percent(chances[-1])}. The points that mattered most:"
+        f"{percent(max(chances))}, and ended at {percent(chances[-1])}. The points that mattered most, own score first:"
     )
     return f"{head}\n\n" + "\n".join(f"{n}. {plain(point_words(p))}" for n, p in enumerate(told.important, 1))
 

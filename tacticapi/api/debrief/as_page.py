@@ -7,6 +7,7 @@ from markupsafe import Markup
 
 from tacticapi.api.debrief import words
 from tacticapi.api.debrief.drawn import drawn_story, drawn_surprises
+from tacticapi.pictures import percent
 from tacticapi.service.debrief import Debrief
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
@@ -18,6 +19,7 @@ def debrief_page(told: Debrief) -> str:
     return _template().render(
         told=told,
         words=words,
+        percent=percent,
         story=Markup(story) if story else None,  # pictures escape what they are given
         surprises=Markup(surprises) if surprises else None,
     )

@@ -19,7 +19,7 @@ from tacticapi.service.debrief import debrief
 blueprint = KeptNoun("debrief", "What a finished match leaves to learn, and its entries for a spreadsheet.")
 FORMS = (JSON, MARKDOWN, HTML)
 _TEXT = {"schema": {"type": "string"}}
-_SHEET = {"responses": {"200": {"content": {CSV: _TEXT}}}}
+_SHEET = {"responses": {200: {"content": {CSV: _TEXT}}}}
 
 
 @blueprint.route("/v1/matches/<id:match_id>/debrief")
@@ -27,7 +27,7 @@ _SHEET = {"responses": {"200": {"content": {CSV: _TEXT}}}}
 @blueprint.response(200, DebriefSchema, description="The debrief.")
 @blueprint.doc(
     operationId="getDebrief",
-    responses={"200": {"content": {MARKDOWN: _TEXT, HTML: _TEXT}}, "409": "CONFLICT"},
+    responses={200: {"content": {MARKDOWN: _TEXT, HTML: _TEXT}}, 409: "CONFLICT"},
 )
 @offers(*FORMS)
 def get_debrief(match_id: str) -> Response:

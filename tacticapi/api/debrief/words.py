@@ -1,5 +1,6 @@
 """The parts of a debrief in words, shared by its Markdown, its page and its pictures."""
 
+from tacticapi.pictures import percent
 from tacticapi.service.debrief import BeliefMove, Debrief, Share, StoryPoint, TacticLine
 
 NOTES = (
@@ -38,8 +39,13 @@ def point_words(point: StoryPoint) -> str:
 
 
 def belief_name(move: BeliefMove) -> str:
-    """The trait, with its wing where it has one."""
-    return f"{move.title} ({move.wing})" if move.wing else move.title
+    """The trait, with its wing where it has one and does not name it already."""
+    return with_wing(move.title, move.wing)
+
+
+def with_wing(title: str, wing: str | None) -> str:
+    """A title, with the wing where it does not name it already."""
+    return f"{title} ({wing})" if wing and wing not in title.lower() else title
 
 
 def share_words(tries: Share) -> str:
@@ -64,16 +70,6 @@ def verdict_words(line: TacticLine) -> str:
         return ""
     chance = f"does worse than going without it with a chance of {percent(line.worse)}"
     return chance if line.enough else f"{chance}, but these are too few tries to tell"
-
-
-def percent(share: float) -> str:
-    """A share in whole percent; never 0 or 100 for what is not."""
-    whole = round(100 * share)
-    if whole == 0 and share > 0:
-        return "under 1 %"
-    if whole == 100 and share < 1:
-        return "over 99 %"
-    return f"{whole} %"
 
 
 def _times(count: int) -> str:

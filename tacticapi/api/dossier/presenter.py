@@ -2,9 +2,10 @@
 
 from typing import Any
 
-from tacticapi.api.debrief.words import percent
+from tacticapi.api.debrief.words import with_wing
 from tacticapi.api.markdown import bullets, joined, plain, section, table
 from tacticapi.domain.rulebook import Rulebook
+from tacticapi.pictures import percent
 from tacticapi.service.dossier import Dossier, DossierBelief
 
 DIGITS = 3
@@ -66,6 +67,6 @@ def _belief(belief: DossierBelief) -> dict[str, Any]:
 
 
 def _line(belief: DossierBelief) -> str:
-    name = f"{belief.title} ({belief.wing})" if belief.wing else belief.title
+    name = plain(with_wing(belief.title, belief.wing))
     seen = f": {plain('; '.join(belief.because))}" if belief.because else ""
-    return f"**{plain(name)}** {percent(belief.probability)} (before anything was seen {percent(belief.prior)}){seen}"
+    return f"**{name}** {percent(belief.probability)} (before anything was seen {percent(belief.prior)}){seen}"

@@ -26,7 +26,7 @@ SURFACE = "context.surface"
 @blueprint.response(200, DossierSchema, description="The dossier.")
 @blueprint.doc(
     operationId="getDossier",
-    responses={"200": {"content": {MARKDOWN: {"schema": {"type": "string"}}}}, "409": "CONFLICT"},
+    responses={200: {"content": {MARKDOWN: {"schema": {"type": "string"}}}}, 409: "CONFLICT"},
 )
 @offers(*FORMS)
 def get_dossier(query: dict[str, Any], player_id: str) -> Response:

@@ -17,7 +17,7 @@ from tacticapi.api.matches.schemas import (
     MatchScoreSchema,
     NewMatchSchema,
 )
-from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATCH, KeptNoun, answer
+from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATCH, LOCATED, KeptNoun, answer
 from tacticapi.api.once import once
 from tacticapi.api.paging import id_cursor, kept_page
 from tacticapi.api.problems import INVALID_BODY, refuse
@@ -32,7 +32,7 @@ _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
 @blueprint.route("/v1/matches", methods=["POST"])
 @blueprint.needs("manage", IDEMPOTENCY_KEY)
 @blueprint.arguments(NewMatchSchema)
-@blueprint.response(201, MatchSchema, description="The match.")
+@blueprint.response(201, MatchSchema, description="The match.", headers=LOCATED)
 @blueprint.doc(operationId="addMatch")
 def add_match(posted: dict[str, Any]) -> Response:
     """Start a match of two players of the club.

@@ -1,11 +1,15 @@
 """The shape of matches."""
 
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any
+
 from marshmallow import fields
 from marshmallow.validate import OneOf
 
 from tacticapi.api.entries import LONGEST_ID
 from tacticapi.api.fields import Text, Word
-from tacticapi.api.paging import KeptPageQuery, page_schema
+from tacticapi.api.paging import KeptPageQuery, Sought, page_schema
 from tacticapi.api.shapes import RulebookShape, Shape
 from tacticapi.api.situations.kept import KeptProfile
 from tacticapi.api.situations.parts import ScoreSchema
@@ -19,7 +23,7 @@ _ABSENT = "Absent: unknown, in a change as it was."
 
 
 class Time(fields.AwareDateTime):
-    """A time with its zone, as RFC 3339 writes it."""
+    """A time with its zone, as RFC 3339 writes it; kept in UTC."""
 
     def __init__(self, *, says: str) -> None:
         super().__init__(
@@ -28,6 +32,12 @@ class Time(fields.AwareDateTime):
             error_messages={"invalid": _TIME, "invalid_awareness": _TIME, "format": _TIME},
             metadata={"description": says},
         )
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> datetime:
+        try:
+            return super()._deserialize(value, attr, data, **kwargs).astimezone(UTC)
+        except OverflowError:  # the first and the last hours of the calendar have no time in UTC
+            raise self.make_error("invalid") from None
 
 
 class MatchChangeSchema(RulebookShape):
@@ -80,8 +90,8 @@ class MatchScoreSchema(Shape):
 class MatchesQuery(KeptPageQuery):
     """Which matches are wanted."""
 
-    own_id = fields.String(metadata={"description": "Only matches of this own player. Absent: all."})
-    opponent_id = fields.String(metadata={"description": "Only matches against this opponent. Absent: all."})
+    own_id = Sought("Only matches of this own player.")
+    opponent_id = Sought("Only matches against this opponent.")
     status = fields.String(
         validate=OneOf(STATUSES, error=f"one of {', '.join(STATUSES)}"), metadata={"description": "Absent: both."}
     )

@@ -7,7 +7,7 @@ from flask import Response, request
 from tacticapi.api.auth import club_id
 from tacticapi.api.deployment import deployment, kept_desk
 from tacticapi.api.entries import entries_page, entry_body, made, receipt_body, with_links
-from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_NONE_MATCH, KeptNoun, answer
+from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptNoun, answer
 from tacticapi.api.observations.bulk import lines_body, read_lines
 from tacticapi.api.observations.schemas import (
     ADDED,
@@ -33,14 +33,14 @@ _COLUMNS = {"what": "kind", "set": "set_number", "game": "game_number"}
 @blueprint.route("/v1/matches/<id:match_id>/observations", methods=["POST"])
 @blueprint.needs("observe", IDEMPOTENCY_KEY)
 @blueprint.response(200, LinesSchema, description="What became of each line of JSON Lines.")
-@blueprint.response(201, ADDED, description="A receipt; for a list one each.")
+@blueprint.response(201, ADDED, description="A receipt; for a list one each.", headers=LOCATED)
 @blueprint.doc(operationId="addObservations", requestBody=REQUEST_BODY)
 def add_observations(match_id: str) -> Response:
     """Add what was seen: one observation, a list, or JSON Lines.
 
     Of a list all are added or, with any fault, none. Of JSON Lines each good line is added, and each line is answered.
-    Counts of one kind and game add up. An entry with `supersedes` corrects another, one with `withdraws` takes it
-    back; the history stays. With an Idempotency-Key, what is sent again is added once.
+    Counts of one kind and game add up. A single entry with `supersedes` corrects another, one with `withdraws` takes
+    it back; the history stays. With an Idempotency-Key, what is sent again is added once.
     """
     if request.mimetype in JSON_LINES:
         return _add_lines(match_id)

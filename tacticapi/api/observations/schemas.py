@@ -5,7 +5,7 @@ from typing import Any
 from marshmallow import fields
 
 from tacticapi.api.entries import EntrySchema, LinksSchema, ReceiptSchema, WithdrawalSchema, as_posted
-from tacticapi.api.paging import Digits, KeptPageQuery, page_schema
+from tacticapi.api.paging import Digits, KeptPageQuery, Sought, page_schema
 from tacticapi.api.problems_schema import FaultSchema
 from tacticapi.api.shapes import Shape
 from tacticapi.api.situations.observations import MOST_OBSERVATIONS, ObservationSchema
@@ -54,7 +54,7 @@ class KeptObservationSchema(EntrySchema):
 class ObservationsQuery(KeptPageQuery):
     """Which observations are wanted."""
 
-    what = fields.String(metadata={"description": "Only this id of the vocabulary. Absent: all."})
+    what = Sought("Only this id of the vocabulary.")
     set = Digits(metadata={"description": "Only this set. Absent: all."})
     game = Digits(metadata={"description": "Only this game of a set. Absent: all."})
 

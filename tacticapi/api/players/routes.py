@@ -11,7 +11,7 @@ from tacticapi.api.auth import club_id
 from tacticapi.api.conditional import check_version, unchanged, versioned
 from tacticapi.api.deployment import kept_desk
 from tacticapi.api.entries import made
-from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATCH, KeptNoun, answer
+from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATCH, LOCATED, KeptNoun, answer
 from tacticapi.api.once import once
 from tacticapi.api.paging import id_cursor, kept_page
 from tacticapi.api.players.schemas import NewPlayerSchema, PlayerChangeSchema, PlayerPage, PlayerSchema, PlayersQuery
@@ -26,7 +26,7 @@ blueprint = KeptNoun("players", "Players of the club and opponents, by nickname 
 @blueprint.route("/v1/players", methods=["POST"])
 @blueprint.needs("manage", IDEMPOTENCY_KEY)
 @blueprint.arguments(NewPlayerSchema)
-@blueprint.response(201, PlayerSchema, description="The player.")
+@blueprint.response(201, PlayerSchema, description="The player.", headers=LOCATED)
 @blueprint.doc(operationId="addPlayer")
 def add_player(posted: dict[str, Any]) -> Response:
     """Add a player of the club or an opponent.

@@ -6,7 +6,7 @@ from marshmallow import fields
 from marshmallow.validate import Length, OneOf
 
 from tacticapi.api.fields import Table, Text, Word
-from tacticapi.api.paging import KeptPageQuery, page_schema
+from tacticapi.api.paging import KeptPageQuery, Sought, page_schema
 from tacticapi.api.shapes import Shape
 from tacticapi.api.situations.observations import LONGEST_NOTE
 from tacticapi.api.suggestions.schemas import a_text, a_word
@@ -63,7 +63,7 @@ class PlayersQuery(KeptPageQuery):
     side = fields.String(
         validate=OneOf(SIDES, error=f"one of {', '.join(SIDES)}"), metadata={"description": "Absent: both."}
     )
-    label = fields.String(metadata={"description": "Only the player with exactly this label. Absent: all."})
+    label = Sought("Only the player with exactly this label.")
 
 
 PlayerPage = page_schema(PlayerSchema)

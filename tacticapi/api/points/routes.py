@@ -7,7 +7,7 @@ from flask import Response
 from tacticapi.api.auth import club_id
 from tacticapi.api.deployment import kept_desk
 from tacticapi.api.entries import entries_page, entry_body, made, receipt_body, with_links
-from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_NONE_MATCH, KeptNoun, answer
+from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptNoun, answer
 from tacticapi.api.once import once
 from tacticapi.api.paging import KeptPageQuery
 from tacticapi.api.points.schemas import NewPointSchema, PointPage, PointSchema, ScoredSchema
@@ -19,7 +19,7 @@ blueprint = KeptNoun("points", "Points of a match; the score follows from them."
 @blueprint.route("/v1/matches/<id:match_id>/points", methods=["POST"])
 @blueprint.needs("observe", IDEMPOTENCY_KEY)
 @blueprint.arguments(NewPointSchema)
-@blueprint.response(201, ScoredSchema, description="A receipt and the score.")
+@blueprint.response(201, ScoredSchema, description="A receipt and the score.", headers=LOCATED)
 @blueprint.doc(operationId="addPoint")
 def add_point(posted: dict[str, Any], match_id: str) -> Response:
     """Add who won the next point, or set the score by hand.

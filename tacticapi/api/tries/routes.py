@@ -7,7 +7,7 @@ from flask import Response
 from tacticapi.api.auth import club_id
 from tacticapi.api.deployment import kept_desk
 from tacticapi.api.entries import ReceiptSchema, entries_page, entry_body, made, receipt_body, with_links
-from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_NONE_MATCH, KeptNoun, answer
+from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptNoun, answer
 from tacticapi.api.once import once
 from tacticapi.api.paging import KeptPageQuery
 from tacticapi.api.tries.schemas import KeptTriesSchema, NewTriesSchema, TriesPage
@@ -19,7 +19,7 @@ blueprint = KeptNoun("tries", "Tactics tried in a match. Tries of one tactic add
 @blueprint.route("/v1/matches/<id:match_id>/tries", methods=["POST"])
 @blueprint.needs("observe", IDEMPOTENCY_KEY)
 @blueprint.arguments(NewTriesSchema)
-@blueprint.response(201, ReceiptSchema, description="A receipt.")
+@blueprint.response(201, ReceiptSchema, description="A receipt.", headers=LOCATED)
 @blueprint.doc(operationId="addTries")
 def add_tries(posted: dict[str, Any], match_id: str) -> Response:
     """Add how often a tactic was played as meant, and the points won by it.

@@ -1,11 +1,13 @@
 """Who may do what: bearer tokens, scopes, and the club of this machine."""
 
+import re
 from datetime import timedelta
 from typing import Any
 
 import pytest
 
 from tacticapi.api import create_app
+from tacticapi.api.contract.contract import EXTENSION, METHODS
 from tacticapi.api.deployment import any_token, settings_of, start_refusal
 from tacticapi.service import clubs, tokens
 
@@ -142,3 +144,23 @@ def test_without_a_database_advice_goes_on_and_nothing_is_kept(adviser: Any) -> 
     assert (response.status_code, response.json["type"]) == (503, "/problems/not-ready")
     assert "DATABASE_URL" in response.json["detail"]
     assert client.get("/readyz").json["database"] is None
+
+
+def test_every_operation_takes_the_scope_that_the_contract_names(kept_app: Any, desk: Any, caller: Any) -> None:
+    tried = 0
+    for address, path in kept_app.extensions[EXTENSION].described()["paths"].items():
+        for method in path.keys() & METHODS:
+            taken = [scope for one in path[method].get("security", ()) for scope in one.get("bearer", ())]
+            if not taken or {} in path[method]["security"]:
+                continue
+            filled = re.sub(r"{\w+}", caller.club, address)
+            others = [scope for scope in tokens.SCOPES if scope not in taken]
+            narrow = type(caller)(kept_app, tokens.create(desk, caller.club, "narrow", others).text)
+            refused = narrow.call(method.upper(), filled)
+            assert refused.status_code == 403, (method, address)
+            assert f'scope="{taken[0]}"' in refused.headers["WWW-Authenticate"]
+            assert type(caller)(kept_app, None).call(method.upper(), filled).status_code == 401
+            right = type(caller)(kept_app, tokens.create(desk, caller.club, "right", taken).text)
+            assert right.call(method.upper(), filled).status_code not in (401, 403)
+            tried += 1
+    assert tried >= 24

@@ -209,3 +209,26 @@ def test_the_same_is_advised_as_on_a_posted_situation(caller: Any, under_way: An
     assert {name: live[name] for name in stateless if name != "advice_id"} == {
         name: value for name, value in stateless.items() if name != "advice_id"
     }
+
+
+def test_what_was_advised_before_the_match_is_read_before_it_and_not_while_it_is_played(
+    caller: Any, played: Any
+) -> None:
+    context = {"coaching": "not-permitted", "device": "coach"}
+    caller.patch(played.address, {"context": context}, headers={"If-Match": "*"})
+    live = caller.get(f"{played.address}/suggestions?moment=before-match").json
+    address = f"/v1/advice/{live['advice_id']}"
+    assert live["suggestions"]
+    assert caller.get(address).json["suggestions"] == live["suggestions"]
+    caller.made(f"{played.address}/points", {"winner": "own"})
+    withheld = caller.get(address).json
+    assert (withheld["suggestions"], withheld["situation"]) == ([], None)
+    assert withheld["notice"] != live["notice"]
+
+
+def test_safety_is_shown_whatever_the_event_permits(caller: Any, under_way: Any) -> None:
+    context = {"coaching": "not-permitted", "device": "nobody", "thunder": True}
+    caller.patch(under_way.address, {"context": context}, headers={"If-Match": "*"})
+    live = caller.get(f"{under_way.address}/suggestions?{NOW}").json
+    assert live["safety"]
+    assert caller.get(f"/v1/advice/{live['advice_id']}").json["safety"] == live["safety"]

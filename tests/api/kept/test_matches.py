@@ -41,6 +41,7 @@ def test_a_match_is_made_and_found_at_its_address(caller: Any, played: Any) -> N
         ({"started_at": "tomorrow"}, {"/started_at"}),
         ({"started_at": "2026-05-01T09:00:00"}, {"/started_at"}),
         ({"started_at": 5}, {"/started_at"}),
+        ({"started_at": "0001-01-01T00:00:00+14:00"}, {"/started_at"}),
         ({"priors": {}}, {"/priors"}),
     ],
 )

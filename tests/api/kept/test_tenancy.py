@@ -175,8 +175,8 @@ def test_every_body_that_names_an_id_finds_nothing_of_the_other_club(two: Two) -
         ("/v1/matches", {"own_id": their_own, "opponent_id": opponent}),
         *(
             (f"{match}/{noun}", {**more, link: id})
-            for noun, body in (("observations", SEEN), ("points", {"winner": "own"}), ("tries", TRIED))
-            for link, more in (("supersedes", body), ("withdraws", {}))
+            for noun, good in (("observations", SEEN), ("points", {"winner": "own"}), ("tries", TRIED))
+            for link, more in (("supersedes", good), ("withdraws", {}))
             for id in two.theirs["entry_id"]
         ),
     ]:

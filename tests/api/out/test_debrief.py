@@ -9,8 +9,9 @@ from flask.testing import FlaskClient
 from markdown_it import MarkdownIt
 
 from tacticapi.api.debrief.schemas import DebriefSchema
-from tacticapi.api.debrief.words import percent
+from tacticapi.api.debrief.words import with_wing
 from tacticapi.api.markdown import plain
+from tacticapi.pictures import percent
 from tacticapi.service import Desk
 
 from .keeping import LOW_BALL, Ids, kept_match
@@ -126,7 +127,7 @@ def test_the_page_and_the_markdown_tell_the_same(client: FlaskClient, told: Any,
     rendered = " ".join(Page(MarkdownIt().enable("table").render(text)).said.split())
     for part in (
         "Won 6-4 6-3.",
-        "7 of 10 won (50 % to 84 %)",
+        f"7 of 10 won ({percent(low)} to {percent(high)})",
         "not used once",
         told["begin_with"][0]["say"],
         told["surprises"][0]["because"][0],
@@ -153,14 +154,9 @@ def test_a_cell_cannot_break_its_row() -> None:
     assert re.findall(r"<td>(.*?)</td>", rendered) == ["x | y # z", "c"]
 
 
-def test_a_chance_is_never_rounded_to_certainty() -> None:
-    assert [percent(share) for share in (0.0, 0.001, 0.5, 0.999, 1.0)] == [
-        "0 %",
-        "under 1 %",
-        "50 %",
-        "over 99 %",
-        "100 %",
-    ]
+def test_a_wing_is_not_named_twice() -> None:
+    assert with_wing("Weak below the knee", "forehand") == "Weak below the knee (forehand)"
+    assert with_wing("Hides the backhand", "backhand") == with_wing("Hides the backhand", None) == "Hides the backhand"
 
 
 def test_sheets_open_in_a_spreadsheet(client: FlaskClient, ids: Ids) -> None:

@@ -14,6 +14,7 @@ from tacticapi.cli import main
 from tacticapi.cli_replay import report
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.replay import DIFFERS, LEFT_OUT, SAME, Outcome, StateRefused, replay
+from tacticapi.replay.recompute import recompute
 from tacticapi.service import Desk, NotFound
 
 from .keeping import Ids
@@ -89,6 +90,27 @@ def test_the_state_of_other_rules_is_refused(desk: Desk, changed: Desk, ids: Ids
     list(replay(desk, ids.club, state=state))
     with pytest.raises(StateRefused, match="other rules"):
         list(replay(changed, ids.club, state=state))
+
+
+def test_what_todays_rules_do_not_know_is_named_and_left_out(desk: Desk, ids: Ids, rulebook: Rulebook) -> None:
+    with desk.reading(ids.club) as work:
+        snapshot = next(work.snapshots.stream())
+    seen = snapshot.situation["observations"]
+    gone = replace(
+        snapshot, situation={**snapshot.situation, "observations": [{**seen[0], "what": "old.kind"}, *seen[1:]]}
+    )
+    told = recompute(gone, desk.adviser)
+    assert told.sort == DIFFERS
+    assert "today's rules do not know old.kind" in told.told
+    later = replace(snapshot, situation={**snapshot.situation, "mood": "calm"})
+    assert recompute(later, desk.adviser).sort == LEFT_OUT
+
+
+def test_health_items_were_removed_so_it_cannot_be_given_again(desk: Desk, ids: Ids) -> None:
+    with desk.reading(ids.club) as work:
+        snapshot = next(work.snapshots.stream())
+    told = recompute(replace(snapshot, health_removed=True), desk.adviser)
+    assert (told.sort, told.told) == (LEFT_OUT, ("health items removed",))
 
 
 def test_an_unknown_club_is_not_found(desk: Desk) -> None:

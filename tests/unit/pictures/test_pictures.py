@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.pictures import BeliefBar, CurvePoint, KeyPoint, belief_bars, win_curve
+from tacticapi.pictures import BeliefBar, CurvePoint, KeyPoint, belief_bars, percent, win_curve
 from tacticapi.pictures.svg import NAMESPACE, shortened
 from tacticapi.pictures.win_curve import BOTTOM, LEFT, RIGHT, TOP
 
@@ -47,7 +47,12 @@ def test_the_curve_stays_in_its_frame_and_rises_with_the_chance(chances: list[fl
 def test_the_curve_tells_in_words_where_it_began_ended_and_turned() -> None:
     drawn = curve([0.4, 0.2, 0.9, 1.0], (KeyPoint(3, "set 1, game 2, at 30-40, won"),))
     told = texts(drawn, "desc")[0]
-    for part in ("began at 50%", "ended at 100%", "lowest, 20%, after entry 2", "Key point 1: set 1, game 2, at 30-40"):
+    for part in (
+        "began at 50 %",
+        "ended at 100 %",
+        "lowest, 20 %, after entry 2",
+        "Key point 1: set 1, game 2, at 30-40",
+    ):
         assert part in told
     assert drawn.get("role") == "img"
     ids = {found.get("id") for found in drawn.iter() if found.get("id")}
@@ -80,7 +85,7 @@ def test_bars_are_as_long_as_beliefs_are_likely() -> None:
     widths = [float(rect.get("width", "")) for rect in drawn.iter(f"{SVG}rect")]
     assert widths[1] / widths[0] == pytest.approx(0.64, abs=0.001)
     assert widths[3] == 0
-    assert "weak low ball (forehand): 64%, before 30%. rated 1 of 4." in texts(drawn, "desc")[0]
+    assert "weak low ball (forehand): 64 %, before 30 %. rated 1 of 4." in texts(drawn, "desc")[0]
 
 
 @pytest.mark.parametrize(
@@ -111,3 +116,7 @@ def test_without_data_there_is_no_picture() -> None:
 def test_long_texts_are_cut() -> None:
     assert shortened("four", 4) == "four"
     assert shortened("a long text", 7) == "a long…"
+
+
+def test_a_share_is_never_rounded_to_certainty() -> None:
+    assert [percent(p) for p in (0.0, 0.001, 0.5, 0.999, 1.0)] == ["0 %", "under 1 %", "50 %", "over 99 %", "100 %"]

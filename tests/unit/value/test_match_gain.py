@@ -167,6 +167,19 @@ def test_the_same_gain_decides_more_when_more_is_known(priced: Price) -> None:
     assert MatchPricer(Format(), START, sure).mean(item) > MatchPricer(Format(), START, LEVEL).mean(item)
 
 
+@given(state=scores(), many=st.lists(st.tuples(effects, st.integers(1, 999)), max_size=6))
+@settings(max_examples=25)
+def test_tactics_priced_together_are_each_worth_what_they_are_worth_alone(
+    priced: Price, state: State, many: list[tuple[Effect, int]]
+) -> None:
+    pricer = MatchPricer(state.format, state, LEVEL)
+    items = [priced(effect, belief) for effect, belief in many]
+    together = pricer.gains(items)
+    assert pricer.means(items) == pytest.approx([pricer.mean(item) for item in items], abs=1e-12)
+    for gain, alone in zip(together, map(pricer.gain, items), strict=True):
+        assert (gain.mean, gain.low, gain.high) == pytest.approx((alone.mean, alone.low, alone.high), abs=1e-12)
+
+
 @pytest.mark.parametrize("sets", [((6, 4), (6, 3)), ((4, 6), (3, 6))])
 def test_a_match_that_is_over_cannot_be_won_any_more(priced: Price, sets: tuple[tuple[int, int], ...]) -> None:
     pricer = MatchPricer(Format(), State(Format(), sets), LEVEL)

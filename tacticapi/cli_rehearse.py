@@ -1,0 +1,33 @@
+"""tacticapi rehearse: the advice held against invented opponents of whom all is known."""
+
+import sys
+
+import click
+
+MOST_OPPONENTS = 100_000
+
+
+@click.command()
+@click.option("--opponents", default=200, show_default=True, type=click.IntRange(1, MOST_OPPONENTS), help="How many.")
+@click.option("--seed", default=1, show_default=True, type=click.IntRange(0), help="The same seed, the same opponents.")
+@click.option("--processes", default=2, show_default=True, type=click.IntRange(1, 64), help="That work side by side.")
+@click.option("--all-lines", is_flag=True, help="Also rehearse with one thing changed at a time; takes a while.")
+def rehearse(opponents: int, seed: int, processes: int, all_lines: bool) -> None:
+    """Meet invented opponents with our rules, and print as Markdown what the advice reached, and how honest it was.
+
+    The same seed gives the same report, whatever the number of processes. Needs no database.
+
+    \b
+    Example:
+      tacticapi rehearse --opponents 200 --seed 1 --processes 2 > rehearsal.md
+    """
+    from tacticapi import rehearsal  # noqa: PLC0415  (no other command needs its world)
+
+    lines = rehearsal.LINES if all_lines else ()
+    with click.progressbar(length=1_000, label="Rehearsing", file=sys.stderr) as bar:
+
+        def progress(done: int, total: int) -> None:
+            bar.update(1_000 * done // total - bar.pos)
+
+        report = rehearsal.rehearse(opponents, seed, processes, lines, progress)
+    click.echo(rehearsal.render(report), nl=False)

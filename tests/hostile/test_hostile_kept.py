@@ -1,0 +1,203 @@
+"""Bodies, lines, headers and addresses of kept nouns that mean harm or nonsense: answered, never a failure of ours."""
+
+import copy
+import json
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from werkzeug.test import TestResponse
+
+from tacticapi.advice import Adviser
+from tacticapi.api import create_app
+from tacticapi.api.deployment import EXTENSION
+from tacticapi.api.problems_schema import ProblemSchema
+from tacticapi.store import upgrade
+from tacticapi.store.settings import file_url
+
+SEEN = {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 3, "note": "into the net"}
+TRIED = {"tactic": "swap-serve-spots", "tried": 4, "won": 2}
+SCORE = {"sets": [[6, 4]], "games": [5, 3], "points": ["40", "0"], "server": "own"}
+LEAVES = (
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats()
+    | st.text(max_size=8)
+    | st.sampled_from(["own", "opponent", "forehand", "40", "used", "2026-05-01T09:00:00Z", 0, 1])
+)
+VALUES = st.recursive(
+    LEAVES,
+    lambda below: st.lists(below, max_size=4) | st.dictionaries(st.text(max_size=6), below, max_size=4),
+    max_leaves=12,
+)
+FEW = settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+Bodies = dict[str, Any]
+
+
+@pytest.fixture(scope="module")
+def kept(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
+    url = file_url(tmp_path_factory.mktemp("hostile") / "tacticapi.db")
+    upgrade(url)
+    app = create_app({"ADVISER": adviser, "DATABASE_URL": url, "LOCAL": True})
+    yield app
+    app.extensions[EXTENSION].desk.engine.dispose()
+
+
+@pytest.fixture(scope="module")
+def good(kept: Flask) -> Bodies:
+    """A good body for every address that takes one, but for a match that goes on."""
+    client = kept.test_client()
+
+    def made(address: str, body: Any) -> str:
+        response = client.post(address, json=body)
+        assert response.status_code == 201, response.text
+        answer = json.loads(response.data)
+        return str(answer["id"])
+
+    own = made("/v1/players", {"side": "own", "label": "Larch"})
+    opponent = made("/v1/players", {"side": "opponent", "label": "Sleet"})
+    players = {"own_id": own, "opponent_id": opponent}
+    match = f"/v1/matches/{made('/v1/matches', players)}"
+    made(f"{match}/observations", SEEN)
+    advice = json.loads(client.get(f"{match}/suggestions?moment=change-of-ends").data)
+    context = {"surface": "clay", "format": {"sets": 3}, "wind": {"strength": "light"}}
+    return {
+        "POST /v1/players": {"side": "own", "label": "Elm", "facts": {"volley": 3}},
+        f"PATCH /v1/players/{own}": {"label": "Larch", "facts": {"volley": 3}},
+        "POST /v1/matches": {**players, "context": context, "own": {"volley": 3}, "started_at": "2026-05-01T09:00:00Z"},
+        f"PATCH {match}": {"context": context, "opponent": {"handedness": "left"}, "first_server": "own"},
+        f"POST {match}/observations": SEEN,
+        f"POST {match}/points": {"score": SCORE},
+        f"POST {match}/tries": TRIED,
+        f"POST /v1/advice/{advice['advice_id']}/feedback": {"tactic": "x", "kind": "not-used", "reason": "too windy"},
+    }
+
+
+def sent(app: Flask, what: str, body: Any, **headers: str) -> TestResponse:
+    method, address = what.split(" ")
+    text = json.dumps(body).encode("utf-8", "surrogatepass")
+    return app.test_client().open(
+        address, method=method, data=text, content_type="application/json", headers={"If-Match": "*", **headers}
+    )
+
+
+def answered(response: TestResponse) -> None:
+    assert response.status_code in (200, 201, 400, 404, 422), response.text
+    answer = json.loads(response.data, parse_constant=pytest.fail)
+    if response.status_code >= 400:
+        assert ProblemSchema().validate(answer) == {}
+        assert response.status_code == 404 or all(error["expected"] for error in answer["errors"])
+
+
+def places(node: Any, at: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
+    """Every place in a body, but for the body itself."""
+    steps = node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ()
+    return [place for step, below in steps for place in ((*at, step), *places(below, (*at, step)))]
+
+
+@FEW
+@given(data=st.data())
+def test_any_json_is_answered_at_every_address(kept: Flask, good: Bodies, data: st.DataObject) -> None:
+    for what in good:
+        answered(sent(kept, what, data.draw(VALUES)))
+
+
+@settings(FEW, max_examples=80)
+@given(data=st.data())
+def test_a_good_body_with_something_changed_is_answered(kept: Flask, good: Bodies, data: st.DataObject) -> None:
+    what = data.draw(st.sampled_from(sorted(good)))
+    body = copy.deepcopy(good[what])
+    names = data.draw(
+        st.dictionaries(st.sampled_from(["supersedes", "withdraws", "id", "club_id"]), VALUES, max_size=1)
+    )
+    for _ in range(data.draw(st.integers(1, 3))):
+        found = places(body)
+        if not found:
+            break
+        *above, step = data.draw(st.sampled_from(found))
+        holder = body
+        for name in above:
+            holder = holder[name]
+        if data.draw(st.booleans()):
+            holder[step] = data.draw(VALUES)
+        else:
+            del holder[step]
+    answered(sent(kept, what, {**body, **names}))
+
+
+@FEW
+@given(text=st.lists(st.binary(max_size=40) | VALUES.map(lambda v: json.dumps(v).encode()), max_size=8))
+def test_any_lines_are_answered_line_by_line(kept: Flask, good: Bodies, text: list[bytes]) -> None:
+    what = next(what for what in good if what.endswith("/observations"))
+    body = b"\n".join(text)
+    response = kept.test_client().post(what.split(" ")[1], data=body, content_type="application/jsonl")
+    assert response.status_code == 200, response.text
+    told = json.loads(response.data)
+    assert told["refused"] == len([line for line in body.split(b"\n") if line.strip()])
+    assert all(item["errors"] for item in told["items"])
+
+
+def test_whatever_was_tried_all_that_is_kept_can_still_be_read(kept: Flask, good: Bodies) -> None:
+    client: FlaskClient = kept.test_client()
+    matches = json.loads(client.get("/v1/matches?page_size=100").data)["items"]
+    assert matches
+    for match in matches:
+        address = f"/v1/matches/{match['id']}"
+        for below in ("", "/score", "/observations", "/points", "/tries", "/advice", "/feedback"):
+            assert client.get(address + below).status_code == 200
+        assert client.get(f"{address}/suggestions?moment=change-of-ends").status_code in (200, 422)
+
+
+@pytest.mark.parametrize("header", ["If-Match", "If-None-Match", "Idempotency-Key", "Authorization", "Host"])
+@pytest.mark.parametrize("value", ["", "*", "x" * 5000, '"', 'W/"1"', "\u00ff\u00fe", "Bearer " + "A" * 5000, '"1", *'])
+def test_a_hostile_header_breaks_nothing(kept: Flask, good: Bodies, header: str, value: str) -> None:
+    for what, body in good.items():
+        assert sent(kept, what, body, **{header: value}).status_code < 500
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "/v1/players/%00",
+        "/v1/players/..%2f..",
+        "/v1/matches/00000000-0000-0000-0000-00000000000%00",
+        "/v1/players?cursor=%00",
+        "/v1/players?cursor=" + "1" * 300,
+        "/v1/players?label=%00",
+        "/v1/players?label=%ff",
+        "/v1/players?fields=" + "," * 400,
+        "/v1/players?fields=label,label",
+        "/v1/matches?own_id=%27%20OR%201=1",
+        "/v1/matches?own_id=%00",
+    ],
+)
+def test_a_hostile_address_is_answered(kept: Flask, good: Bodies, address: str) -> None:
+    assert kept.test_client().get(address).status_code < 500
+
+
+@pytest.mark.parametrize(
+    "query",
+    ["cursor=9999999999", "cursor=-1", "cursor=1e3", "cursor=%D9%A3", "what=%00", "set=99999", "set=-1", "game=x"],
+)
+def test_a_hostile_page_of_entries_is_answered(kept: Flask, good: Bodies, query: str) -> None:
+    address = next(what for what in good if what.endswith("/observations")).split(" ")[1]
+    assert kept.test_client().get(f"{address}?{query}").status_code in (200, 422)
+
+
+def test_a_packed_or_huge_bulk_is_refused(kept: Flask, good: Bodies) -> None:
+    address = next(what for what in good if what.endswith("/observations")).split(" ")[1]
+    client = kept.test_client()
+    packed = client.post(address, data=b"x", content_type="application/jsonl", headers={"Content-Encoding": "gzip"})
+    assert packed.status_code == 415
+    assert client.post(address, data=b"\n" * (1024 * 1024 + 1), content_type="application/jsonl").status_code == 413
+    assert client.post(address, data=b"5\n" * 2001, content_type="application/jsonl").status_code == 413
+    assert client.post(address, data=b"", content_type="application/jsonl").json == {
+        "items": [],
+        "added": 0,
+        "refused": 0,
+    }
