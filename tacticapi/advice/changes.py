@@ -80,8 +80,8 @@ def _beliefs(previous: Previous, beliefs: Iterable[Belief], rulebook: Rulebook) 
 
 
 def _believed(previous: Previous, belief: Belief, rulebook: Rulebook) -> float | None:
-    """What was believed before: posted as trait:wing, or as the trait alone where it has one belief."""
-    by_wing = previous.beliefs.get(f"{belief.trait}:{belief.wing}")
+    """What was believed before: posted as trait/wing, or as the trait alone where it has one belief."""
+    by_wing = previous.beliefs.get(f"{belief.trait}/{belief.wing}")
     if by_wing is None and len(rulebook.traits[belief.trait].wings) == 1:
         return previous.beliefs.get(belief.trait)
     return by_wing

@@ -35,12 +35,19 @@ def _context(condition: Condition, rulebook: Rulebook) -> str:
     return f"{_plain(condition)} {_tests(condition)}"
 
 
+def _score(condition: Condition, rulebook: Rulebook) -> str:
+    if condition.name != "importance":
+        return _context(condition, rulebook)
+    bounds = (f"{int(test.value) / 1000:.2f} {COMPARED[test.op]}" for test in condition.tests)
+    return f"the point's importance in its game at {' and '.join(bounds)}"
+
+
 def _unseen(condition: Condition, rulebook: Rulebook) -> str:
     return f"{rulebook.kinds[condition.name].says} not seen yet"
 
 
 def _tries(condition: Condition, rulebook: Rulebook) -> str:
-    return f"tries of {condition.name}: {_tests(condition)}"
+    return f"tries of '{rulebook.tactics[condition.name].title.lower()}': {_tests(condition)}"
 
 
 def _circumstance(condition: Condition, rulebook: Rulebook) -> str:
@@ -53,7 +60,7 @@ WORDS: Mapping[FactKind, Callable[[Condition, Rulebook], str]] = {
     FactKind.OWN: _own,
     FactKind.OPPONENT: _opponent,
     FactKind.CONTEXT: _context,
-    FactKind.SCORE: _context,
+    FactKind.SCORE: _score,
     FactKind.UNSEEN: _unseen,
     FactKind.TRIES: _tries,
     FactKind.CIRCUMSTANCE: _circumstance,

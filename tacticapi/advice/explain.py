@@ -66,14 +66,14 @@ def _instead(condition: Condition, fact: Fact | None, rulebook: Rulebook) -> str
             FactKind.CIRCUMSTANCE: "that is not so now",
             FactKind.UNSEEN: "it has been seen",
             FactKind.TRIES: "it has not been tried",
-            FactKind.OWN: "yours is not rated",
+            FactKind.OWN: "yours is not known",
             FactKind.SCORE: "the score does not say so",
         }.get(condition.kind, "it has not been seen")
     if fact.kind is FactKind.BELIEF:
         return f"it stands at {int(fact.fields['permille']) / 1000:.2f}"
     if fact.kind is FactKind.OBSERVED:
         return f"seen {observed_words(fact)}"
-    return f"it is so: {fact_words(fact, rulebook)}"
+    return f"but {fact_words(fact, rulebook)}"
 
 
 def fact_chain(

@@ -82,7 +82,7 @@ def _nothing_against(verdict: TryVerdict | None, tries: int) -> str:
 
 def _tries_words(verdict: TryVerdict, rulebook: Rulebook) -> str:
     tried = verdict.tries
-    counts = f"{rulebook.tactics[tried.tactic].title}: {tried.won} of {tried.tried} points won"
+    counts = f"'{rulebook.tactics[tried.tactic].title}': {tried.won} of {tried.tried} points won"
     usual = f"{verdict.baseline:.2f} of the points won without it"
     more = f"; about {verdict.more} more {'try' if verdict.more == 1 else 'tries'} would tell" if verdict.more else ""
     return f"{counts} against {usual}, so the chance that it is better is {verdict.better:.2f}{more}"

@@ -75,10 +75,10 @@ def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | 
     if tactic.show is Show.FIRST or tactic.category in rule.reminders:
         return None
     if rule.only_categories:
-        return f"{category.title.lower()} is not for this moment"
+        return f"no line on {category.title.lower()} is shown at this moment"
     if tactic.show is Show.GAIN:
         return None
-    return f"a reminder of {category.title.lower()} is not for this moment"
+    return f"no reminder on {category.title.lower()} is shown at this moment"
 
 
 def _does_not_pay(item: Priced, tried: int, enough: int) -> bool:

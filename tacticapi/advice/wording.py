@@ -101,7 +101,8 @@ def observed_words(fact: Fact) -> str:
     """What an observed fact says: a share with its chances, a rating, an amount, a word."""
     fields = fact.fields
     if "chances" in fields:
-        share = f"{int(fields['permille']) / 10:g} % of {fields['chances']}" if "permille" in fields else "seen"
+        percent = int(fields.get("permille", 0)) / 10
+        share = f"{percent:.0f} % of {fields['chances']} chances" if "permille" in fields else "seen"
         return share if fields.get("option", PLAIN_COUNT) == PLAIN_COUNT else f"{fields['option']} {share}"
     for name in ("rating", "amount"):
         if name in fields:

@@ -85,7 +85,7 @@ def test_beliefs_that_moved_are_named_with_their_evidence_and_small_moves_are_no
     seen = [{**HIGH, "count": 2, "of": 12}, {"what": "serve.second_serve_pace", "rating": 2}]
     now = {(b.trait, b.wing): b.probability for b in advise(**ASKED, observations=seen).beliefs}
     high = now["weak_high_backhand", Wing.BACKHAND]
-    before = {"weak_high_backhand": 0.45, "weak_low_ball:forehand": now["weak_low_ball", Wing.FOREHAND] + 0.04}
+    before = {"weak_high_backhand": 0.45, "weak_low_ball/forehand": now["weak_low_ball", Wing.FOREHAND] + 0.04}
     changes = advise(**ASKED, observations=seen, previous={"beliefs": before}).changed
     assert [(c.trait, c.wing, c.before, c.after) for c in changes] == [
         ("weak_high_backhand", Wing.BACKHAND, 0.45, high)
@@ -96,7 +96,7 @@ def test_beliefs_that_moved_are_named_with_their_evidence_and_small_moves_are_no
 
 
 def test_a_trait_with_two_wings_is_compared_wing_by_wing(advise: Advise) -> None:
-    before = {"weak_low_ball:backhand": 0.9, "weak_low_ball": 0.9}
+    before = {"weak_low_ball/backhand": 0.9, "weak_low_ball": 0.9}
     changes = advise(**ASKED, previous={"beliefs": before}).changed
     assert [(c.trait, c.wing) for c in changes] == [("weak_low_ball", Wing.BACKHAND)]
     assert "less likely" in changes[0].text

@@ -115,13 +115,13 @@ def test_a_stroke_that_is_missing_is_named_with_its_rating(
 def test_the_moment_lets_evidence_speak_and_keeps_reminders_to_their_categories(tactic: MakeTactic) -> None:
     gain, reminder, first = (tactic("a", show=show) for show in (Show.GAIN, Show.REMINDER, Show.FIRST))
     assert wrong_moment(gain, NO_RALLY, RALLY) is None
-    assert wrong_moment(reminder, NO_RALLY, RALLY) == "a reminder of rally is not for this moment"
+    assert wrong_moment(reminder, NO_RALLY, RALLY) == "no reminder on rally is shown at this moment"
     assert wrong_moment(reminder, SERVE_BREAK, RALLY) is None
     assert wrong_moment(first, SERVE_ONLY, RALLY) is None
 
 
 def test_between_points_only_the_categories_of_the_moment_speak(tactic: MakeTactic) -> None:
-    assert wrong_moment(tactic("a"), SERVE_ONLY, RALLY) == "rally is not for this moment"
+    assert wrong_moment(tactic("a"), SERVE_ONLY, RALLY) == "no line on rally is shown at this moment"
 
 
 def test_a_tactic_of_one_moment_is_not_shown_at_another(tactic: MakeTactic) -> None:
