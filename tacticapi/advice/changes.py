@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from tacticapi.advice.ranking import Value
 from tacticapi.advice.their_play import Shift
 from tacticapi.domain.advice import Changed, Held, Suggestion
-from tacticapi.domain.belief import Belief
+from tacticapi.domain.belief import Belief, belief_name
 from tacticapi.domain.firing import Priced
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Previous
@@ -81,7 +81,7 @@ def _beliefs(previous: Previous, beliefs: Iterable[Belief], rulebook: Rulebook) 
 
 def _believed(previous: Previous, belief: Belief, rulebook: Rulebook) -> float | None:
     """What was believed before: posted as trait/wing, or as the trait alone where it has one belief."""
-    by_wing = previous.beliefs.get(f"{belief.trait}/{belief.wing}")
+    by_wing = previous.beliefs.get(belief_name(belief.trait, belief.wing))
     if by_wing is None and len(rulebook.traits[belief.trait].wings) == 1:
         return previous.beliefs.get(belief.trait)
     return by_wing

@@ -36,3 +36,8 @@ class Belief:
     def chances(self) -> float:
         """Chances seen in all, over its contributions."""
         return sum(c.chances for c in self.contributions)
+
+
+def belief_name(trait: str, wing: str | None) -> str:
+    """The name of a belief in requests and in what is kept: the trait, and its wing after a stroke."""
+    return f"{trait}/{wing}" if wing else trait

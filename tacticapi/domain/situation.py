@@ -80,7 +80,8 @@ class Situation:
 
     `context`, `own` and `opponent` hold the vocabulary's `context.*`, `own.*` and `opponent.*` items by the
     part of the id after the dot; an absent key is unknown and never means no. `score` is the wire's
-    {sets, games, points, server}, already checked; pairs are [own, opponent].
+    {sets, games, points, server}, already checked; pairs are [own, opponent]. `priors` are what earlier matches
+    taught of the opponent, by "trait" or "trait/wing"; they stand in the place of the rulebook's.
     """
 
     moment: Moment
@@ -95,6 +96,7 @@ class Situation:
     limit: int | None = None
     minutes_left: float | None = None
     previous: Previous | None = None
+    priors: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def coaching(self) -> Coaching:

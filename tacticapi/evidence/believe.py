@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, fsum
 
-from tacticapi.domain.belief import Belief, Contribution
+from tacticapi.domain.belief import Belief, Contribution, belief_name
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Phase, Wing
@@ -41,6 +41,10 @@ class _Group:
 
     keys: list[Key]
     priors: list[float]
+
+    def known(self, taught: Mapping[Key, float]) -> "_Group":
+        """The group with what earlier matches taught in the place of its priors."""
+        return _Group(self.keys, [taught.get(key, p) for key, p in zip(self.keys, self.priors, strict=True)])
 
 
 class EvidenceModel:
@@ -82,10 +86,15 @@ class EvidenceModel:
         together = pools_by_kind(entries, self._rulebook.kinds)
         found = self._collect(situation, together)
         weighed = {key: family_weighted(parts, self._half) for key, parts in found.items()}
+        taught = self._taught(situation.priors) if situation.priors else {}
         beliefs = dict(self._unmoved)
-        for place in {self._place[key] for key in weighed}:
-            beliefs.update(self._beliefs(self._groups[place], weighed))
+        for place in {self._place[key] for key in (*weighed, *taught)}:
+            group = self._groups[place]
+            beliefs.update(self._beliefs(group.known(taught) if taught else group, weighed))
         return Beliefs(beliefs, refused, tuple(entries), together)
+
+    def _taught(self, priors: Mapping[str, float]) -> dict[Key, float]:
+        return {key: p for key in self._place if (p := priors.get(belief_name(*key))) is not None}
 
     def moved_by(self, kind: str) -> list[tuple[Key, Term]]:
         """Every (trait, wing) that this kind of observation can move, and the term by which it does."""

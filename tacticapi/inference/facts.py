@@ -20,6 +20,7 @@ from tacticapi.scoring import games_completed, place
 
 Weighted = Sequence[tuple[Observation, float]]
 PAIR = 2
+COUNTED = frozenset({Way.COUNT, Way.COUNTS})
 
 
 class FactBuilder:
@@ -88,19 +89,22 @@ class FactBuilder:
 
     def _said(self, what: str, part: Weighted) -> Iterator[tuple[str, dict[str, int | str]]]:
         """Each thing that the pooled entries say, with what tells its fact's id apart."""
-        yield from _plain_count(part)
-        yield from _option_shares(_spreads(part, self._rulebook.kinds[what].options))
+        ways = {seen.way for seen, _ in part}
+        if ways & COUNTED:
+            yield from _plain_count(part)
+            yield from _option_shares(_spreads(part, self._rulebook.kinds[what].options))
         if ratings := [(s.rating, w) for s, w in part if s.rating is not None]:
             yield ":rating", {"rating": round(100 * _mean(ratings))}
         if amounts := [(s.amount, w) for s, w in part if s.amount is not None]:
             total = self._rulebook.kinds[what].unit == "times"
             amount = fsum(a for a, _ in amounts) if total else _mean(amounts)
             yield ":amount", {"amount": round(100 * amount)}
-        if any(s.seen or s.way is Way.TEXT for s, _ in part):  # a text about a sign says that it was seen
+        if Way.TEXT in ways or any(s.seen for s, _ in part):  # a text about a sign says that it was seen
             yield ":seen", {"seen": "yes"}
-        newest = max((w for s, w in part if s.way is Way.VALUE), default=None)
-        for value in sorted({s.value for s, w in part if s.way is Way.VALUE and w == newest and s.value}):
-            yield f":{value}", {"value": value}
+        if Way.VALUE in ways:
+            newest = max(w for s, w in part if s.way is Way.VALUE)
+            for value in sorted({s.value for s, w in part if s.way is Way.VALUE and w == newest and s.value}):
+                yield f":{value}", {"value": value}
 
     def _circumstances(self, view: View) -> Iterator[Fact]:
         for name in holding(view, self._computed):

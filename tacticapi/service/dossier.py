@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from math import exp, log
 
-from tacticapi.domain.belief import Belief
+from tacticapi.domain.belief import Belief, belief_name
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment, Wing
@@ -19,7 +19,7 @@ from tacticapi.service.figures import EXCLUSIVE_MOST, HALF_LIFE_DAYS, OTHER_SURF
 from tacticapi.service.health import HEALTH_TRAITS, health_of
 from tacticapi.service.players import known_player
 from tacticapi.service.scorekeeping import state_after
-from tacticapi.service.situations import Kept, belief_key, read_kept, situation
+from tacticapi.service.situations import Kept, read_kept, situation
 
 NEVER_TRAITS = HEALTH_TRAITS | {"delays_play"}
 NEVER_SUBJECTS = frozenset({"physical", "conduct"})
@@ -90,7 +90,7 @@ def dossier(
         surface=surface,
         matches=tuple(match for match, _ in read),
         beliefs=_beliefs([(1.0, profile), *seen], book),
-        priors={belief_key(*key): p for key, p in priors.items()},
+        priors={belief_name(*key): p for key, p in priors.items()},
     )
 
 
@@ -110,7 +110,7 @@ def _read(
     same = surface is None or there is None or there == surface
     # places must follow the list again, since evidence names observations by them
     placed = tuple(replace(one, index=place) for place, one in enumerate(seen))
-    playing = replace(whole, observations=placed, opponent={})
+    playing = replace(whole, observations=placed, opponent={}, priors={})
     beliefs = EvidenceModel(rulebook).believe(playing, state_after(kept.steps)).all
     counts = weight(kept.match.started_at, now, same_surface=same)
     return DossierMatch(kept.match.id, kept.match.started_at, there, counts, len(seen)), beliefs

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from tacticapi.domain.belief import belief_name
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Previous, Situation
 from tacticapi.domain.terms import Moment
@@ -76,12 +77,8 @@ def situation(
         limit=limit,
         minutes_left=minutes_left,
         previous=_previous(kept.latest),
+        priors=dict(kept.match.priors),
     )
-
-
-def belief_key(trait: str, wing: str | None) -> str:
-    """The name of a belief in a request: the trait, and its wing after a stroke."""
-    return f"{trait}/{wing}" if wing else trait
 
 
 def _facts(player: Player | None, overrides: Mapping[str, Any]) -> dict[str, Any]:
@@ -92,5 +89,5 @@ def _previous(snapshot: Snapshot | None) -> Previous | None:
     if snapshot is None:
         return None
     shown, beliefs = snapshot.advice["suggestions"], snapshot.advice["beliefs"]
-    probabilities = {belief_key(belief["trait"], belief["wing"]): belief["probability"] for belief in beliefs}
+    probabilities = {belief_name(belief["trait"], belief["wing"]): belief["probability"] for belief in beliefs}
     return Previous(snapshot.id, shown[0]["tactic"] if shown else None, probabilities)

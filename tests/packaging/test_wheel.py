@@ -49,7 +49,7 @@ def test_an_installed_package_runs_the_demo(installed: Path) -> None:
     assert Path(where.stdout.strip()).is_relative_to(installed)
     done = run(installed, "demo")
     assert done.returncode == 0, done.stderr
-    assert "because" in done.stdout
+    assert "Because" in done.stdout
 
 
 def test_an_installed_package_checks_its_rules(installed: Path) -> None:

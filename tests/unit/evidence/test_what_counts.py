@@ -1,12 +1,13 @@
 """Which observations count: the phase they belong to, the end in the wind, and their age in games."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Phase
+from tacticapi.domain.terms import Phase, Wing
 from tacticapi.evidence import Beliefs, EvidenceModel
 from tacticapi.scoring import Format, read_score
 
@@ -138,3 +139,16 @@ def test_the_warm_up_never_ages(evidence: EvidenceModel, situation: Write) -> No
     seen = [{"what": "warmup.ran_round_backhand", "count": 4, "of": 5}]
     told = believed(evidence, situation(score=score, observations=seen))
     assert weights(told) == [1.0]
+
+
+def test_what_earlier_matches_taught_stands_in_the_place_of_the_prior(
+    evidence: EvidenceModel, situation: Write
+) -> None:
+    seen = [{"what": "rally.ran_round_backhand", "count": 6, "of": 10, "set": 1, "game": 2}]
+    fresh = situation(observations=seen)
+    taught = replace(fresh, priors={"hides_backhand/backhand": 0.6, "weak_low_ball/forehand": 0.7})
+    before, after = (evidence.believe(one).by_key for one in (fresh, taught))
+    assert after["hides_backhand", Wing.BACKHAND].prior == 0.6
+    assert after["hides_backhand", Wing.BACKHAND].probability > before["hides_backhand", Wing.BACKHAND].probability
+    assert after["weak_low_ball", Wing.FOREHAND].probability == 0.7
+    assert after["weak_low_ball", Wing.BACKHAND] == before["weak_low_ball", Wing.BACKHAND]
