@@ -93,7 +93,7 @@ def stats() -> None:
         "Traits that no tactic uses", {t.id: t.unused_because for t in rulebook.traits.values() if t.id not in traits}
     )
     _list(
-        "Kinds that no tactic or trait names (a computed circumstance may read them)",
+        "Kinds that no tactic or trait names",
         {kind.id: kind.unused_because for kind in rulebook.kinds.values() if kind.id not in used},
     )
 
