@@ -17,7 +17,7 @@ from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.terms import Moment, Way, Wing
 from tacticapi.knowledge import load
 
-MOST = 0.15
+MOST = 0.10
 ROUNDS = 60
 
 OWN = {"handedness": "right", "serve_placement": 3, "slice_backhand": 3, "second_serve_kick": 3, "volley": 2}
