@@ -10,9 +10,11 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from tacticapi import cli_desk, cli_serve, rehearsal
+from tacticapi import rehearsal
 from tacticapi.advice import Adviser
+from tacticapi.cli import desk as cli_desk
 from tacticapi.cli import main
+from tacticapi.cli import serve as cli_serve
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.service import Desk, first_token, players, tokens
 from tacticapi.store import open_engine

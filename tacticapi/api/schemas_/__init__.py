@@ -1,1 +1,1 @@
-"""JSON Schemas of what may be posted, for clients that check before they post."""
+"""JSON Schemas of what is posted and answered, for clients that check before they post and after they read."""

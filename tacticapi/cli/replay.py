@@ -1,18 +1,17 @@
 """tacticapi replay: what today's rules would say where advice was given before."""
 
-import sys
 from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
 
 import click
 
-from tacticapi.cli_desk import open_desk
-from tacticapi.cli_text import wrapped
+from tacticapi.cli import statuses
+from tacticapi.cli.desk import open_desk
+from tacticapi.cli.progress import progress_over
+from tacticapi.cli.text import wrapped
 from tacticapi.replay import DIFFERS, LEFT_OUT, SAME, Outcome, StateRefused, advice_ids
 from tacticapi.replay import replay as replayed
-
-OTHERWISE = 3  # exit status where some advice would differ
 
 
 @click.command()
@@ -35,19 +34,15 @@ def replay(club_id: str, processes: int, state: Path | None) -> None:
     with open_desk() as desk:
         ids = advice_ids(desk, club_id)
         try:
-            with click.progressbar(
-                replayed(desk, club_id, processes=processes, state=state),
-                length=len(ids),
-                label="Replaying",
-                file=sys.stderr,
-            ) as outcomes:
+            again = replayed(desk, club_id, processes=processes, state=state)
+            with progress_over(again, len(ids), "Replaying") as outcomes:
                 found = list(outcomes)
         except (StateRefused, OSError) as error:
             raise click.ClickException(str(error)) from None
         digest = desk.rulebook.digest
     click.echo(report(found, digest))
     if any(outcome.sort == DIFFERS for outcome in found):
-        raise SystemExit(OTHERWISE)
+        raise SystemExit(statuses.DIFFERS)
 
 
 def report(outcomes: Iterable[Outcome], digest: str) -> str:

@@ -12,13 +12,16 @@ from tacticapi.advice import Adviser
 from tacticapi.api.situations.read import SituationError, read_situation, situation_of_json
 from tacticapi.api.strict_json import StrictJsonError
 from tacticapi.api.suggestions.presenter import advice_body
-from tacticapi.cli_rehearse import rehearse
-from tacticapi.cli_replay import replay
-from tacticapi.cli_rules import rules
-from tacticapi.cli_serve import serve
-from tacticapi.cli_store import db, erase, export_club, import_file, retention_group
-from tacticapi.cli_text import advice_text, beliefs_text, fault_lines, moment_words, seen_lines, wrapped
-from tacticapi.cli_tokens import club, token
+from tacticapi.cli.completion import completion
+from tacticapi.cli.rehearse import rehearse
+from tacticapi.cli.replay import replay
+from tacticapi.cli.rules import rules
+from tacticapi.cli.serve import serve
+from tacticapi.cli.settings import settings
+from tacticapi.cli.statuses import EPILOG, FAULTY
+from tacticapi.cli.store import db, erase, export_club, import_file, retention_group
+from tacticapi.cli.text import advice_text, beliefs_text, fault_lines, moment_words, seen_lines, wrapped
+from tacticapi.cli.tokens import club, token
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.knowledge import RuleFileError, load, our_rules, rule_paths
@@ -26,20 +29,32 @@ from tacticapi.seeds import demo_situation
 
 DEMO_MOMENTS = ("after-warm-up", "change-of-ends")
 DEMO_BELIEFS = 6
-FAULTY = 2  # exit status where what was given cannot be used
 
 
-@click.group()
+@click.group(epilog=EPILOG)
 @click.version_option(__version__, prog_name="tacticapi")
 def main() -> None:
-    """What was seen of an unknown tennis opponent, turned into ranked and explained suggestions."""
+    """What was seen of an unknown tennis opponent, turned into ranked and explained suggestions.
+
+    \b
+    Examples:
+      tacticapi demo
+      tacticapi suggest seeds_demo/change-of-ends.json
+      tacticapi serve
+    """
 
 
 @main.command()
 @click.argument("file", type=click.File("rb"))
 @click.option("--json", "as_json", is_flag=True, help="Print the JSON that the service would answer.")
 def suggest(file: BinaryIO, as_json: bool) -> None:
-    """Advise on the situation in FILE (JSON; - reads standard input)."""
+    """Advise on the situation in FILE (JSON; - reads standard input). Exit status 2 where it holds a fault.
+
+    \b
+    Examples:
+      tacticapi suggest seeds_demo/change-of-ends.json
+      tacticapi suggest --json - < seeds_demo/after-warm-up.json
+    """
     rulebook = loaded_rulebook()
     advice = Adviser(rulebook).recommend(_read(file.read(), rulebook))
     if as_json:
@@ -50,7 +65,12 @@ def suggest(file: BinaryIO, as_json: bool) -> None:
 
 @main.command()
 def demo() -> None:
-    """Walk through the warm-up and a change of ends of an invented match. Needs no server and no network."""
+    """Walk through the warm-up and a change of ends of an invented match. Needs no server and no network.
+
+    \b
+    Example:
+      tacticapi demo
+    """
     rulebook = loaded_rulebook()
     adviser = Adviser(rulebook)
     told: set[str] = set()
@@ -72,7 +92,12 @@ def demo() -> None:
 @main.command("openapi")
 @click.option("--write", is_flag=True, help="Write openapi/openapi.yaml of this checkout instead of printing.")
 def openapi(write: bool) -> None:
-    """Print the contract (OpenAPI 3.1) with a recorded example of each moment."""
+    """Print the contract (OpenAPI 3.1) with a recorded example of each moment.
+
+    \b
+    Example:
+      tacticapi openapi > openapi.yaml
+    """
     from tacticapi.api import create_app  # noqa: PLC0415  (the other commands need no application)
     from tacticapi.api.contract import document, yaml_text  # noqa: PLC0415
 
@@ -81,7 +106,7 @@ def openapi(write: bool) -> None:
     if not write:
         click.echo(text, nl=False)
         return
-    path = Path(__file__).resolve().parents[1] / "openapi" / "openapi.yaml"
+    path = Path(__file__).resolve().parents[2] / "openapi" / "openapi.yaml"
     if not path.parent.is_dir():
         raise click.ClickException("there is no checkout to write to; print it instead")
     path.write_text(text, encoding="utf-8")
@@ -106,7 +131,7 @@ def _read(body: bytes, rulebook: Rulebook) -> Situation:
 
 
 KEEPING = (db, club, token, export_club, import_file, erase, retention_group, replay)
-for _command in (rules, serve, rehearse, *KEEPING):
+for _command in (rules, serve, settings, rehearse, completion, *KEEPING):
     main.add_command(_command)
 
 if __name__ == "__main__":

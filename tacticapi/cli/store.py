@@ -6,7 +6,8 @@ from typing import TextIO
 
 import click
 
-from tacticapi.cli_desk import check_schema, database_address, in_its_club, open_desk, refusals_told
+from tacticapi.cli.desk import check_schema, database_address, in_its_club, open_desk, refusals_told
+from tacticapi.cli.progress import progress_over
 from tacticapi.service import retention
 from tacticapi.service.erasure import erase_player
 from tacticapi.service.export import export
@@ -31,6 +32,10 @@ def upgrade_schema() -> None:
     """Make the database, or bring it to this version. Does nothing where it is there. Back up first.
 
     Exit status 1 where the database was made by a newer version.
+
+    \b
+    Example:
+      TACTICAPI_DB=/var/lib/tacticapi/club.db tacticapi db upgrade
     """
     url = database_address()
     with refusals_told():
@@ -41,7 +46,12 @@ def upgrade_schema() -> None:
 
 @db.command("check")
 def check_version() -> None:
-    """Say whether this version can use the database; exit status 1, and the command that mends it, where not."""
+    """Say whether this version can use the database; exit status 1, and the command that mends it, where not.
+
+    \b
+    Example:
+      tacticapi db check
+    """
     check_schema(database_address())
     click.echo("The database is of this version.")
 
@@ -53,6 +63,10 @@ def back_up(file: Path) -> None:
 
     Of SQLite it is a database file; of PostgreSQL an archive of pg_dump, which must be on the PATH (pg_restore reads
     it). Exit status 1 where FILE is there already or the copy fails; then no FILE is left behind.
+
+    \b
+    Example:
+      tacticapi db backup sunday.db
     """
     with refusals_told():
         try:
@@ -91,7 +105,9 @@ def import_file(file: TextIO) -> None:
       DATABASE_URL=postgresql://court@db/tacticapi tacticapi import two-kilns.jsonl
     """
     with open_desk() as desk:
-        made = import_club(desk, file)
+        lines = list(file)
+        with progress_over(lines, len(lines), "Importing") as shown:
+            made = import_club(desk, shown)
     click.echo(f"{made.club_id}  {made.label}")
 
 
@@ -129,7 +145,12 @@ def retention_group() -> None:
 
 @retention_group.command("sweep")
 def sweep() -> None:
-    """End matches that were forgotten, delete what was kept long enough, in every club."""
+    """End matches that were forgotten, delete what was kept long enough, in every club.
+
+    \b
+    Example:
+      tacticapi retention sweep
+    """
     with open_desk() as desk:
         swept = retention.sweep(desk)
     click.echo(

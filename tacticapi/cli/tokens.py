@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import click
 
-from tacticapi.cli_desk import in_its_club, open_desk
+from tacticapi.cli.desk import in_its_club, open_desk
 from tacticapi.service import clubs, first_token, tokens
 from tacticapi.store import Token
 
@@ -25,14 +25,24 @@ def club() -> None:
 @club.command("create")
 @click.argument("label")
 def create_club(label: str) -> None:
-    """Add a club under LABEL and print its id."""
+    """Add a club under LABEL and print its id.
+
+    \b
+    Example:
+      tacticapi club create "Two Kilns"
+    """
     with open_desk() as desk:
         click.echo(clubs.create(desk, label).club_id)
 
 
 @club.command("list")
 def list_clubs() -> None:
-    """Print every club: id, label, days that matches are kept, days with anyone under 18."""
+    """Print every club: id, label, days that matches are kept, days with anyone under 18.
+
+    \b
+    Example:
+      tacticapi club list
+    """
     with open_desk() as desk:
         for one in clubs.every(desk):
             click.echo("  ".join((one.club_id, one.label, _days(one.keep_days), _days(one.keep_days_under_18))))
@@ -66,6 +76,10 @@ def create_token(club_id: str, scopes: tuple[str, ...], label: str, expires_days
     """Make a token for CLUB (an id) and print it, once: only a hash of it is kept.
 
     The token alone goes to standard output, what belongs to it to standard error.
+
+    \b
+    Example:
+      tacticapi token create 0197… --scope observe --scope advise --label "Larch's phone" --expires-days 90
     """
     with open_desk() as desk:
         expires = desk.now() + timedelta(days=expires_days) if expires_days else None
@@ -77,7 +91,12 @@ def create_token(club_id: str, scopes: tuple[str, ...], label: str, expires_days
 @token.command("list")
 @click.argument("club_id", metavar="CLUB")
 def list_tokens(club_id: str) -> None:
-    """Print the tokens of CLUB (an id): id, label, scopes, state, and the day of its last use."""
+    """Print the tokens of CLUB (an id): id, label, scopes, state, and the day of its last use.
+
+    \b
+    Example:
+      tacticapi token list 0197…
+    """
     with open_desk() as desk:
         for one in tokens.every(desk, club_id):
             click.echo(_line(one))
@@ -86,7 +105,12 @@ def list_tokens(club_id: str) -> None:
 @token.command("revoke")
 @click.argument("token_id", metavar="ID")
 def revoke_token(token_id: str) -> None:
-    """Close the token with this ID (not its secret) for good."""
+    """Close the token with this ID (not its secret) for good.
+
+    \b
+    Example:
+      tacticapi token revoke 0197…
+    """
     with open_desk() as desk:
         click.echo(_line(in_its_club(desk, lambda club_id: tokens.revoke(desk, club_id, token_id))))
 
@@ -97,6 +121,10 @@ def draft_token() -> None:
 
     A service or command that finds it there, and no token in the database, makes a club that it opens with every
     scope. Needs no database.
+
+    \b
+    Example:
+      tacticapi token draft > first-token
     """
     click.echo(first_token.draft())
 

@@ -1,35 +1,46 @@
 """tacticapi serve: gunicorn with sync workers that all answer by the rules which the master read and checked."""
 
 import ipaddress
+import logging
 import os
 from typing import Any
 
 import click
 from gunicorn.app.base import BaseApplication
 
+from tacticapi import settings
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.deployment import LOCAL_VARIABLE, any_token, local_club_id, settings_of, start_refusal
-from tacticapi.cli_desk import check_schema, database_address, refusals_told, sqlite_file
-from tacticapi.cli_rules import findings
+from tacticapi.api.deployment import any_token, local_club_id, settings_of, start_refusal
+from tacticapi.api.logs import set_up_logs
+from tacticapi.api.metrics.slots import count_in, counting_folder, free_slot
+from tacticapi.cli.desk import check_schema, database_address, refusals_told, sqlite_file
+from tacticapi.cli.rules import findings
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.inference.matcher import Matcher
 from tacticapi.knowledge import RuleFileError, load, rule_paths
 from tacticapi.service import Desk, first_token
 from tacticapi.store import open_engine, upgrade
 
-TIMEOUT_S = 30
-GRACEFUL_S = 10
-# no query and no headers of the client: a list that is filtered by label has a nickname in its query
-ACCESS_LOG = '%(t)s %(h)s "%(m)s %(U)s" %(s)s %(B)s bytes %(M)s ms %({x-request-id}o)s'
 WORKER = "tacticapi.api.worker.ProblemWorker"
+SERVER_LOG = "tacticapi.api.worker.ServerLog"
 OPTIONAL = ("control_socket_disable",)  # newer gunicorns only
+SPREAD = 10  # workers are replaced up to one part in so many later
+
+log = logging.getLogger(__name__)
+
+
+def _option(flag: str, setting: settings.Setting[Any], **more: Any) -> Any:
+    help_text = f"{setting.meaning[0].upper()}{setting.meaning[1:]}."
+    return click.option(
+        flag, envvar=setting.name, default=setting.default, show_default=True, show_envvar=True, help=help_text, **more
+    )
 
 
 @click.command()
-@click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen on.")
-@click.option("--port", default=8000, show_default=True, type=click.IntRange(1, 65535), help="Port to listen on.")
-@click.option("--workers", default=2, show_default=True, type=click.IntRange(1, 64), help="Processes that answer.")
+@_option("--host", settings.HOST)
+@_option("--port", settings.PORT, type=click.IntRange(1, 65535))
+@_option("--workers", settings.WORKERS, type=click.IntRange(1, 64))
 def serve(host: str, port: int, workers: int) -> None:
     """Serve the API over HTTP.
 
@@ -44,7 +55,10 @@ def serve(host: str, port: int, workers: int) -> None:
     Rules with a mistake are told and nothing is served. The signal HUP reads the rules again; where they hold a
     mistake, those in use stay.
 
-    Exit status 1 where rules or database cannot be used, 2 for an address that is refused.
+    The log is one JSON object a line on standard error; it names no person and holds no token. TERM lets requests
+    under way end before the service does. All settings: tacticapi settings.
+
+    Exit status 1 where rules, database or settings cannot be used, 2 for an address that is refused.
 
     \b
     Examples:
@@ -52,11 +66,17 @@ def serve(host: str, port: int, workers: int) -> None:
       TACTICAPI_DB=/var/lib/tacticapi/club.db tacticapi serve --host 0.0.0.0 --port 8080 --workers 4
     """
     try:
+        settings_of(os.environ)
+        options, level = gunicorn_options(host, port, workers), settings.LOG_LEVEL.read()
         rulebook = checked_rulebook()
-    except UnusableRules as error:
+    except (UnusableRules, ValueError) as error:
         raise click.ClickException(str(error)) from None
     make_ready(host, rulebook)
-    Server(gunicorn_options(host, port, workers), rulebook).run()
+    set_up_logs(level)
+    for complaint in settings.complaints():
+        log.warning(complaint)
+    with counting_folder():
+        Server(options, rulebook).run()
 
 
 def make_ready(host: str, rulebook: Rulebook) -> None:
@@ -79,14 +99,14 @@ def make_ready(host: str, rulebook: Rulebook) -> None:
                 raise click.UsageError(refusal)
             # a proxy on this machine would make strangers local, so the local club ends with the first token
             if loopback and not any_token(desk):
-                os.environ[LOCAL_VARIABLE] = "1"
+                os.environ[settings.LOCAL.name] = "1"
                 local_club_id(desk)
     finally:
         desk.engine.dispose()
 
 
 def _take_first_token(desk: Desk) -> None:
-    text = os.environ.get(first_token.VARIABLE)
+    text = settings.FIRST_TOKEN.read()
     made = first_token.adopt(desk, text) if text else None
     if made is not None:
         click.echo(f"The first token opens the club {made.club_id}.", err=True)
@@ -119,21 +139,35 @@ def gunicorn_options(host: str, port: int, workers: int) -> dict[str, Any]:
     """The server's settings. Each worker makes its own engine, for an engine must not cross a fork.
 
     No header of a request may stand for the path (`forwarder_headers`), and nobody steers the server by a socket.
+    Raises SettingError.
     """
+    recycle = settings.RECYCLE.read()
     address = f"[{host}]" if ":" in host and not host.startswith("[") else host
     return {
         "bind": f"{address}:{port}",
         "workers": workers,
         "worker_class": WORKER,
         "preload_app": False,
-        "timeout": TIMEOUT_S,
-        "graceful_timeout": GRACEFUL_S,
+        "timeout": settings.TIMEOUT.read(),
+        "graceful_timeout": settings.GRACE.read(),
+        "max_requests": recycle,
+        "max_requests_jitter": recycle // SPREAD,
+        "pre_fork": _give_slot,
+        "post_fork": _count_in_slot,
+        "logger_class": SERVER_LOG,
+        "loglevel": settings.LOG_LEVEL.read(),
         "forwarder_headers": "",
         "control_socket_disable": True,
-        "accesslog": "-",
-        "access_log_format": ACCESS_LOG,
         "proc_name": "tacticapi",
     }
+
+
+def _give_slot(server: Any, worker: Any) -> None:
+    worker.slot = free_slot(other.slot for other in server.WORKERS.values())
+
+
+def _count_in_slot(server: Any, worker: Any) -> None:
+    count_in(worker.slot)
 
 
 class Server(BaseApplication):
@@ -160,7 +194,8 @@ class Server(BaseApplication):
         try:
             self._rulebook = checked_rulebook()
         except UnusableRules as error:
-            click.echo(f"{error}\nThe rules in use stay: {self._rulebook.digest}", err=True)
+            told = {"faults": str(error).splitlines(), "digest": self._rulebook.digest}
+            log.error("the rules cannot be used; those in use stay", extra=told)
 
     def load(self) -> Any:
         """The application of one worker."""

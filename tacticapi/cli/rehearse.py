@@ -12,7 +12,8 @@ MOST_OPPONENTS = 100_000
 @click.option("--seed", default=1, show_default=True, type=click.IntRange(0), help="The same seed, the same opponents.")
 @click.option("--processes", default=2, show_default=True, type=click.IntRange(1, 64), help="That work side by side.")
 @click.option("--all-lines", is_flag=True, help="Also rehearse with one thing changed at a time; takes a while.")
-def rehearse(opponents: int, seed: int, processes: int, all_lines: bool) -> None:
+@click.option("--fit", is_flag=True, help="Print what tactics are worth in that world, as rules/gains.yaml has it.")
+def rehearse(opponents: int, seed: int, processes: int, all_lines: bool, fit: bool) -> None:
     """Meet invented opponents with our rules, and print as Markdown what the advice reached, and how honest it was.
 
     The same seed gives the same report, whatever the number of processes. Needs no database.
@@ -20,6 +21,7 @@ def rehearse(opponents: int, seed: int, processes: int, all_lines: bool) -> None
     \b
     Example:
       tacticapi rehearse --opponents 200 --seed 1 --processes 2 > rehearsal.md
+      tacticapi rehearse --fit --opponents 3000 --seed 201 > rules/gains.yaml
     """
     from tacticapi import rehearsal  # noqa: PLC0415  (no other command needs its world)
 
@@ -29,5 +31,8 @@ def rehearse(opponents: int, seed: int, processes: int, all_lines: bool) -> None
         def progress(done: int, total: int) -> None:
             bar.update(1_000 * done // total - bar.pos)
 
-        report = rehearsal.rehearse(opponents, seed, processes, lines, progress)
-    click.echo(rehearsal.render(report), nl=False)
+        if fit:
+            told = rehearsal.suggested_gains(opponents, seed, processes, progress)
+        else:
+            told = rehearsal.render(rehearsal.rehearse(opponents, seed, processes, lines, progress))
+    click.echo(told, nl=False)

@@ -1,8 +1,4 @@
-"""What commands on kept matches share: the database that they work on, and how a refusal ends them.
-
-Exit statuses: 0 done · 1 it cannot be done as things stand (no such club, a database of another version, a file that
-is there already) · 2 what was given cannot be used. A command that ends otherwise says so in its help.
-"""
+"""What commands on kept matches share: the database that they work on, and how a refusal ends them."""
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -12,14 +8,14 @@ from typing import TypeVar
 import click
 
 from tacticapi.advice import Adviser
-from tacticapi.cli_text import fault_lines
+from tacticapi.cli.statuses import FAULTY
+from tacticapi.cli.text import fault_lines
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.knowledge import RuleFileError, load, rule_paths
 from tacticapi.service import Desk, NotFound, Refused, ServiceError, clubs
 from tacticapi.store import BackupRefused, check, database_url, open_engine
 from tacticapi.store.failures import AWAY
 
-FAULTY = 2  # exit status where what was given cannot be used
 UPGRADE = "tacticapi db upgrade"
 
 Found = TypeVar("Found")

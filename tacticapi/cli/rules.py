@@ -12,7 +12,8 @@ from tacticapi.advice import Adviser
 from tacticapi.advice.wording import source_lines
 from tacticapi.api.situations.read import SituationError, situation_of_json
 from tacticapi.api.strict_json import StrictJsonError
-from tacticapi.cli_text import fault_lines, wrapped
+from tacticapi.cli.statuses import FAULTY
+from tacticapi.cli.text import fault_lines, wrapped
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import Condition, FactKind
 from tacticapi.evidence.steadiness import largest_moves
@@ -20,14 +21,19 @@ from tacticapi.inference.compile import match_rules
 from tacticapi.inference.lint import lint
 from tacticapi.knowledge import RuleFileError, load, our_rules, rule_paths
 
-FAULTY = 2
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _PROFILE = {FactKind.OWN: "own", FactKind.OPPONENT: "opponent", FactKind.CONTEXT: "context"}
 
 
 @click.group()
 def rules() -> None:
-    """Look after the rulebook."""
+    """Look after the rulebook.
+
+    \b
+    Examples:
+      tacticapi rules check house/
+      tacticapi rules stats
+    """
 
 
 @rules.command()
@@ -37,6 +43,11 @@ def check(folder: Path | None) -> None:
 
     Looks at the files, at the names across them, at what the engine can bear, and at how far one more chance moves
     a belief. Without FOLDER the house rules of TACTICAPI_RULES are checked. Exit status 1 where something is wrong.
+
+    \b
+    Examples:
+      tacticapi rules check
+      tacticapi rules check house/
     """
     try:
         rulebook = load([our_rules(), folder] if folder else rule_paths())
@@ -73,7 +84,12 @@ def _findings(rulebook: Rulebook) -> Iterator[str]:
 
 @rules.command()
 def stats() -> None:
-    """Count tactics by category, source status and risk; name what no tactic uses."""
+    """Count tactics by category, source status and risk; name what no tactic uses.
+
+    \b
+    Example:
+      tacticapi rules stats
+    """
     rulebook = _loaded()
     tactics = list(rulebook.tactics.values())
     statuses = [status for t in tactics for status in {line.status for line in source_lines(t, rulebook)}]
@@ -131,7 +147,12 @@ def _list(title: str, reasons: Mapping[str, str | None]) -> None:
 @click.argument("tactic")
 @click.argument("file", type=click.File("rb"), default="-")
 def explain(tactic: str, file: BinaryIO) -> None:
-    """Say why TACTIC speaks, or what keeps it from speaking, for the situation in FILE (standard input by default)."""
+    """Say why TACTIC speaks, or what keeps it from speaking, for the situation in FILE (standard input by default).
+
+    \b
+    Example:
+      tacticapi rules explain keep-net-rusher-back seeds_demo/change-of-ends.json
+    """
     rulebook = _loaded()
     if tactic not in rulebook.tactics:
         raise click.BadParameter(f"no tactic has the id {tactic}", param_hint="TACTIC")
@@ -155,7 +176,12 @@ def explain(tactic: str, file: BinaryIO) -> None:
 @rules.command()
 @click.argument("tactic")
 def new(tactic: str) -> None:
-    """Print a template for a tactic with the id TACTIC and for its case."""
+    """Print a template for a tactic with the id TACTIC and for its case.
+
+    \b
+    Example:
+      tacticapi rules new club-body-serve
+    """
     if not _ID.fullmatch(tactic):
         raise click.BadParameter("small letters, digits and hyphens", param_hint="TACTIC")
     if tactic in _loaded().tactics:

@@ -1,0 +1,62 @@
+"""A client for programs and notebooks. It needs requests and nothing else of this package.
+
+    from tacticapi.client import Client
+
+    match = Client("http://127.0.0.1:8000").match(own="Larch", opponent="Sleet")
+    match.saw("warmup.middle_ball_on_forehand", 7, of=8)
+    print(match.advice("after-warm-up"))
+
+Start reading at `client`; answers stand in `answers/`, what a terminal and a notebook show in `shown/`.
+"""
+
+from tacticapi.client.answers.advice import Advice, Explanation, GivenAdvice, LiveAdvice, Suggestion
+from tacticapi.client.answers.debrief import Debrief, Dossier
+from tacticapi.client.answers.kept import Entry, Line, MatchRecord, Player, Receipt, Scored
+from tacticapi.client.client import Client
+from tacticapi.client.match import Match
+from tacticapi.client.problems import (
+    BrokenAnswer,
+    ChangedMeanwhile,
+    ClientError,
+    Fault,
+    Invalid,
+    NoScope,
+    NotFound,
+    NotNow,
+    NoToken,
+    Problem,
+    Unavailable,
+    Unreachable,
+)
+from tacticapi.client.questions import Seen
+
+__all__ = [
+    "Advice",
+    "BrokenAnswer",
+    "ChangedMeanwhile",
+    "Client",
+    "ClientError",
+    "Debrief",
+    "Dossier",
+    "Entry",
+    "Explanation",
+    "Fault",
+    "GivenAdvice",
+    "Invalid",
+    "Line",
+    "LiveAdvice",
+    "Match",
+    "MatchRecord",
+    "NoScope",
+    "NoToken",
+    "NotFound",
+    "NotNow",
+    "Player",
+    "Problem",
+    "Receipt",
+    "Scored",
+    "Seen",
+    "Suggestion",
+    "Unavailable",
+    "Unreachable",
+]

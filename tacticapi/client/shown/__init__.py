@@ -1,0 +1,1 @@
+"""Advice for a terminal and for a notebook, and pictures."""

@@ -1,0 +1,59 @@
+"""Every command shows how it is called, and how a command may end is told in one place."""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from tacticapi.cli import main
+from tacticapi.cli.statuses import MEANINGS
+
+DOCUMENT = Path(__file__).parents[2] / "docs" / "command-line.md"
+
+
+def commands(command: click.Command = main, path: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
+    yield path
+    if isinstance(command, click.Group):
+        for name, below in command.commands.items():
+            yield from commands(below, (*path, name))
+
+
+def spoken(path: tuple[str, ...]) -> str:
+    return " ".join(("tacticapi", *path))
+
+
+@pytest.mark.parametrize("path", commands(), ids=spoken)
+def test_every_command_shows_an_example_of_itself(path: tuple[str, ...]) -> None:
+    told = CliRunner().invoke(main, [*path, "--help"])
+    assert told.exit_code == 0
+    _, found, examples = told.output.partition("Example")
+    assert found
+    assert f"{spoken(path)} " in examples or f"{spoken(path)}\n" in examples
+
+
+def test_the_statuses_stand_under_the_help_and_in_the_documentation() -> None:
+    help_text = re.sub(r"\s+", " ", CliRunner().invoke(main, ["--help"]).output)
+    document = DOCUMENT.read_text(encoding="utf-8")
+    for status, meaning in MEANINGS.items():
+        assert f"{status} {meaning}" in help_text
+        assert f"| {status} | {meaning} |" in document
+    assert len(re.findall(r"^\| \d \|", document, re.MULTILINE)) == len(MEANINGS)
+
+
+def test_the_documentation_names_every_command() -> None:
+    document = DOCUMENT.read_text(encoding="utf-8")
+    for path in commands():
+        if path:
+            assert f"`{path[-1]}`" in document or f"`{spoken(path)}" in document, spoken(path)
+
+
+def test_what_cannot_be_done_what_cannot_be_used_and_what_is_done_end_differently(tmp_path: Path) -> None:
+    run = CliRunner()
+    nowhere = {"TACTICAPI_DB": str(tmp_path / "none.db")}
+    assert run.invoke(main, ["db", "check"], env=nowhere).exit_code == 1
+    assert run.invoke(main, ["suggest", "-"], input='{"moment": "lunch"}').exit_code == 2
+    assert run.invoke(main, ["completion", "tcsh"]).exit_code == 2
+    assert run.invoke(main, ["token", "draft"]).exit_code == 0

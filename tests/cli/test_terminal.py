@@ -1,0 +1,57 @@
+"""At a terminal: a bar while long work goes on, and a shell that completes commands. Elsewhere: silence."""
+
+import io
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from tacticapi.cli import main
+from tacticapi.cli.progress import progress_over
+
+PROGRAM = Path(sys.executable).parent / "tacticapi"
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def shown_on(stream: io.StringIO, monkeypatch: pytest.MonkeyPatch) -> str:
+    monkeypatch.setattr(sys, "stderr", stream)
+    with progress_over(range(3), 3, "Importing") as items:
+        assert list(items) == [0, 1, 2]
+    return stream.getvalue()
+
+
+def test_a_terminal_is_shown_how_far_long_work_has_come(monkeypatch: pytest.MonkeyPatch) -> None:
+    shown = shown_on(Terminal(), monkeypatch)
+    assert "Importing" in shown
+    assert "100%" in shown
+
+
+def test_a_file_or_a_pipe_is_shown_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert shown_on(io.StringIO(), monkeypatch) == ""
+
+
+def test_bash_completes_a_command_and_a_choice(tmp_path: Path) -> None:
+    script = CliRunner().invoke(main, ["completion", "bash"])
+    assert script.exit_code == 0
+    (tmp_path / "script").write_text(script.output)
+    ask = (
+        'source ./script; for words in "tacticapi retent" "tacticapi rules ex"; do '
+        "COMP_WORDS=($words); COMP_CWORD=$((${#COMP_WORDS[@]} - 1)); COMPREPLY=(); "
+        f'_tacticapi_completion {PROGRAM}; echo "${{COMPREPLY[@]}}"; done'
+    )
+    done = subprocess.run(["bash", "-c", ask], cwd=tmp_path, capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["retention", "explain"]
+
+
+@pytest.mark.parametrize(("shell", "words"), [("zsh", "#compdef tacticapi"), ("fish", "complete --no-files")])
+def test_other_shells_get_a_script_of_theirs(shell: str, words: str) -> None:
+    told = CliRunner().invoke(main, ["completion", shell])
+    assert told.exit_code == 0
+    assert words in told.output
+    assert "_TACTICAPI_COMPLETE" in told.output

@@ -1,0 +1,253 @@
+"""The client and the real service: a match from the warm-up to the debrief, as a program at the court would keep it."""
+
+import subprocess
+import sys
+from dataclasses import MISSING, fields
+from itertools import islice
+from typing import Any
+from uuid import uuid4
+
+import pytest
+
+from tacticapi.advice import Adviser
+from tacticapi.api import create_app
+from tacticapi.api.contract.contract import EXTENSION
+from tacticapi.client import Client, Invalid, Match, NotFound, NotNow, questions
+from tacticapi.client.answers import advice, calculations, debrief, kept, reading, rulebook
+from tacticapi.seeds import demo_situation
+
+EVENT = {"coaching": "permitted", "device": "coach", "surface": "clay"}
+RENAMED = {"MatchRecord": "Match"}
+NOT_IN_CONTRACT = {"Entry", "Line"}  # one shape for three nouns, and a line with its receipt
+
+
+@pytest.fixture
+def match(client: Client) -> Match:
+    """A match of two players whom nobody has met before."""
+    own, opponent = (client.player(side, f"{side} {uuid4()}") for side in ("own", "opponent"))
+    return client.match(own=own, opponent=opponent, context=EVENT, first_server="own")
+
+
+def test_a_situation_is_advised_on(client: Client) -> None:
+    said = client.suggest(demo_situation("change-of-ends"))
+    assert said.suggestions[0].rank == 1
+    assert said.suggestions[0].because[0].text
+    assert said.notice
+    assert said.raw["advice_id"] == said.advice_id
+
+
+def test_an_explanation_says_why_a_tactic_is_silent(client: Client) -> None:
+    tactic = next(client.tactics(category="serve")).id
+    told = client.explain(demo_situation("change-of-ends"), tactic=tactic)
+    assert [why.tactic for why in told.why] == [tactic]
+
+
+def test_scores_and_serves_are_calculated(client: Client) -> None:
+    chances = client.win_chance(point_chances={"own_serve": 0.65, "opponent_serve": 0.60}, score={"server": "own"})
+    assert chances.match
+    assert chances.match.chance > 0.5
+    table = client.importance(points_played={}, score={"games": [4, 4], "server": "own"})
+    assert {item.score for item in table.items or ()} >= {"30-40", "0-0"}
+    mix = client.serve_mix({"ad": {"spots": {"wide": {"won": 5, "of": 9}, "T": {"won": 7, "of": 12}}}}, seed=7)
+    assert mix.courts
+    assert mix.courts.ad
+    assert mix.courts.deuce is None
+    assert sum(filter(None, (mix.courts.ad.tenths.wide, mix.courts.ad.tenths.T))) == 10
+
+
+def test_the_rulebook_is_read_page_by_page(client: Client) -> None:
+    counts = client.rulebook().counts
+    assert sum(1 for _ in client.vocabulary()) == counts.kinds > 100
+    assert sum(1 for _ in client.traits()) == counts.traits
+    assert sum(1 for _ in client.tactics()) == counts.tactics
+    assert sum(1 for _ in client.sources()) == counts.sources
+    first = next(client.tactics(category="serve"))
+    assert client.tactic(first.id) == first
+    assert client.tactic_picture("wide-serve-open-court").startswith("<svg")
+    assert client.schema()["$schema"].endswith("2020-12/schema")
+    assert client.schema("point")["title"] == "NewPoint"
+    assert {"situation", "advice"} <= set(client.schemas())
+    assert client.ready().status == "ready"
+
+
+def test_what_was_seen_changes_the_advice_and_a_poll_costs_nothing(match: Match) -> None:
+    before = match.advice("after-warm-up")
+    assert match.advice("after-warm-up") is before
+    match.saw("warmup.middle_ball_on_forehand", 7, of=8)
+    match.saw("warmup.high_backhand", rating=1, by="bench")
+    after = match.advice("after-warm-up")
+    assert after is not before
+    assert after.revision > before.revision
+    assert match.advice("after-warm-up", limit=1) is not after
+
+
+def test_a_miscount_is_put_right_and_a_slip_taken_back(match: Match) -> None:
+    wrong = match.saw("warmup.middle_ball_on_forehand", 7, of=8)
+    right = match.correct(wrong, count=2)
+    assert right.posted == {"what": "warmup.middle_ball_on_forehand", "count": 2, "of": 8}
+    match.withdraw(right)
+    kept_now = list(match.entries("observations"))
+    assert [entry.posted and entry.posted["count"] for entry in kept_now] == [7, 2, None]
+    assert kept_now[1].supersedes == wrong.id
+
+
+def test_a_corrected_point_moves_the_score(match: Match) -> None:
+    point = match.point("own")
+    assert point.score
+    assert point.score.points == ("15", "0")
+    corrected = match.correct(point, winner="opponent", own_error=True)
+    assert corrected.raw["score"]["points"] == ["0", "15"]
+    assert match.score().score is not None
+    set_by_hand = match.set_score(sets=[[6, 4]], games=[1, 0], server="own")
+    assert set_by_hand.score
+    assert set_by_hand.score.sets == ((6, 4),)
+
+
+def test_of_many_lines_each_is_answered(match: Match) -> None:
+    good, bad = {"what": "warmup.high_backhand", "rating": 1}, {"what": "warmup.high_backhand", "rating": 9}
+    lines = match.saw_many([good, bad, *[good] * 1_000])
+    assert len(lines) == 1_002
+    assert [line.number for line in lines[-2:]] == [1_001, 1_002]
+    assert lines[0].receipt
+    assert lines[0].receipt.posted == good
+    assert lines[1].receipt is None
+    assert str(lines[1].errors[0]) == "/rating: expected a rating: a whole number from 0 to 4, found 9"
+    match.withdraw(lines[0].receipt)
+    assert len(list(islice(match.entries("observations"), 120))) == 120
+
+
+def test_a_sheet_is_filled_and_a_row_of_it_put_right(client: Client, match: Match) -> None:
+    header = client.template("observations", phase="warm-up").splitlines()[0]
+    assert header.startswith("asks,what,count,of")
+    good, bad = match.fill("observations", "what,count,of\nwarmup.forehand_made,8,14\nwarmup.forehand_made,9,4\n")
+    assert bad.number == 3
+    assert good.receipt
+    assert match.correct(good.receipt, count=9).posted == {"what": "warmup.forehand_made", "count": 9, "of": 14}
+    assert len(match.fill("points", client.template("points") + "own,\nopponent,yes\n")) == 2
+    now = match.score().score
+    assert now
+    assert now.points == ("15", "15")
+
+
+def test_pictures_and_the_card_are_shown(match: Match) -> None:
+    with pytest.raises(NotFound):
+        match.picture("win-curve", moment="set-break")
+    match.point("own")
+    match.saw("warmup.high_backhand", rating=1)
+    for name in ("win-curve", "beliefs"):
+        assert match.picture(name, moment="set-break")._repr_svg_().startswith("<svg")
+    assert match.card(moment="set-break").startswith("<!doctype html>")
+
+
+def test_a_refusal_names_every_fault(match: Match) -> None:
+    with pytest.raises(Invalid, match=r"(?s)^422 .*- /rating: expected .* found 9\n.*request \w+") as told:
+        match.saw("warmup.high_backhand", rating=9)
+    assert told.value.status == 422
+    assert told.value.errors[0].pointer == "/rating"
+    assert told.value.type == "/problems/invalid-body"
+    assert told.value.document["errors"][0]["value"] == 9
+
+
+def test_what_is_not_there_is_not_found(client: Client) -> None:
+    with pytest.raises(NotFound):
+        client.match(str(uuid4()))
+    with pytest.raises(NotFound):
+        client.tactic("no-such-tactic")
+    with pytest.raises(TypeError):
+        client.match(own="Larch")
+
+
+def test_a_notebook_that_is_run_again_goes_on_with_the_same_match(client: Client) -> None:
+    names = {"own": f"Larch {uuid4()}", "opponent": f"Sleet {uuid4()}"}
+    first = client.match(**names, context=EVENT)
+    again = client.match(**names, context=EVENT)
+    assert again.id == first.id == client.match(first.id).id
+    assert again.record.version == first.record.version
+    stricter = client.match(**names, context={**EVENT, "coaching": "not-permitted"})
+    assert stricter.record.context["coaching"] == "not-permitted"
+    assert stricter.record.version == first.record.version + 1
+    assert client.match(**names, new=True).id != first.id
+    assert len(list(client.matches(own_id=first.record.own_id))) == 2
+
+
+def test_a_players_facts_are_kept_up_to_date(client: Client) -> None:
+    label = f"Sleet {uuid4()}"
+    made = client.player("opponent", label, facts={"handedness": "left"})
+    assert client.player("opponent", label, facts={"handedness": "left"}).version == made.version
+    assert client.player("opponent", label, facts={"handedness": "right"}).version == made.version + 1
+    client.erase_player(made.id)
+    assert list(client.players(label=label)) == []
+
+
+def test_a_match_is_told_from_warm_up_to_debrief(client: Client, match: Match) -> None:
+    match.saw_many(demo_situation("after-match")["observations"])
+    for winner in ("own", "own", "opponent", "own", "own"):
+        match.point(winner)
+    said = match.advice("change-of-ends")
+    first = said.suggestions[0]
+    match.tried(first, 8, won=5)
+    assert match.feedback(said, first, "outcome", reason="helped").kind == "outcome"
+    with pytest.raises(NotNow):
+        match.debrief()
+    assert match.end().status == "ended"
+    told = match.debrief()
+    assert told.story
+    assert next(line for line in told.tactics if line.tactic == first.tactic).tries.won == 5
+    assert next(match.given()).advice_id == said.advice_id
+    assert client.given_advice(said.advice_id).suggestions[0] == first
+    assert next(match.told()).reason == "helped"
+    assert match.debrief(format="markdown").startswith("# ")
+    assert match.sheet("points").splitlines()[0].startswith("number,")
+    assert client.dossier(str(match.record.opponent_id)).matches[0].match_id == match.id
+    assert client.dossier(str(match.record.opponent_id), format="markdown").startswith("# ")
+
+
+def test_a_notebook_shows_the_debrief_with_its_pictures(match: Match) -> None:
+    for winner in ("own", "opponent", "own", "own", "own"):
+        match.point(winner)
+    match.end()
+    page = match.debrief(format="html")
+    assert page.pictures[0]._repr_svg_().startswith("<svg")
+    shown = page._repr_html_()
+    assert shown.startswith("<iframe sandbox")
+    assert shown.count('"') == 6, "the page stands escaped in one attribute"
+
+
+@pytest.fixture(scope="module")
+def schemas(adviser: Adviser) -> dict[str, Any]:
+    contract = create_app({"ADVISER": adviser}).extensions[EXTENSION]
+    made: dict[str, Any] = contract.described()["components"]["schemas"]
+    return made
+
+
+@pytest.mark.parametrize("module", [advice, calculations, debrief, kept, rulebook])
+def test_answers_have_exactly_the_members_of_the_contract(module: Any, schemas: dict[str, Any]) -> None:
+    shapes = [
+        shape
+        for name, shape in vars(module).items()
+        if isinstance(shape, type) and shape.__module__ == module.__name__ and name not in NOT_IN_CONTRACT
+    ]
+    assert shapes
+    for shape in shapes:
+        assert issubclass(shape, reading.Answer)
+        members = {each.name for each in fields(shape) if each.default is MISSING and each.name != "raw"}
+        assert members == set(schemas[RENAMED.get(shape.__name__, shape.__name__)]["properties"]), shape.__name__
+
+
+def test_questions_have_exactly_the_members_of_the_contract(schemas: dict[str, Any]) -> None:
+    for shape, component in (
+        (questions.Seen, "Observation"),
+        (questions.ScoreQuestion, "WinChanceQuestion"),
+        (questions.ScoreNow, "Score"),
+    ):
+        assert shape.__annotations__.keys() == schemas[component]["properties"].keys(), component
+
+
+def test_the_client_needs_requests_and_nothing_else_of_the_service() -> None:
+    script = (
+        "import sys, requests; before = set(sys.modules); import tacticapi.client\n"
+        "other = {name for name in set(sys.modules) - before if not (name + '.').startswith('tacticapi.client.')}\n"
+        "print(sorted(name for name in other if name.partition('.')[0] not in sys.stdlib_module_names))"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "['tacticapi']"

@@ -1,0 +1,99 @@
+"""Advice as a terminal and a notebook show it: safety first, ranked, every reason, and nothing that could run."""
+
+import re
+from html.parser import HTMLParser
+
+from tacticapi.client import Advice
+from tacticapi.client.answers.reading import read
+from tacticapi.client.shown.pictures import Page
+
+SOURCE = {"status": "common practice", "key": None, "citation": None, "backs": None}
+SAFETY = {"tactic": "heat", "say": "Stop in the shade.", "why": "It is hot.", "caution": "Follow the local code."}
+LINE = {
+    "rank": 1,
+    "tactic": "high-to-the-backhand",
+    "category": "rally",
+    "title": "High to the <b>backhand</b>",
+    "say": "Heavy and high to the backhand.",
+    "why": "It is hard to hit down from there.",
+    "because": [{"text": "missed 4 of 5 above the shoulder"}],
+    "gain": {"point": 0.031, "match": 0.042, "match_low": 0.01, "match_high": 0.07},
+    "not_if": "They step in.",
+    "stop_when": "Look again after 4 lost of 6.",
+    "risk": "low",
+    "sources": [SOURCE],
+}
+ADVICE = read(
+    Advice,
+    {
+        "advice_id": "a",
+        "moment": "change-of-ends",
+        "rulebook": {"version": "1", "digest": "sha256:0"},
+        "safety": [{**SAFETY, "alone": False, "source": SOURCE}],
+        "suggestions": [LINE, {**LINE, "rank": 2, "title": "Serve wide", "because": []}],
+        "plan": "keep",
+        "plan_why": "it has won 5 of 8",
+        "notice": ["Check the event's rules."],
+    },
+)
+
+
+class Tags(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.names: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.names.append(tag)
+
+
+def in_order(text: str, *words: str) -> bool:
+    places = [text.index(word) for word in words]
+    return places == sorted(places)
+
+
+def test_safety_stands_before_tactics_and_the_notice_at_the_end() -> None:
+    for shown in (str(ADVICE), ADVICE._repr_html_()):
+        assert in_order(
+            shown,
+            "Stop in the shade. Follow the local code.",
+            "backhand",
+            "Serve wide",
+            "event&#x27;s rules" if "<" in shown[:1] else "event's rules",
+        )
+
+
+def test_a_suggestion_is_shown_with_its_reasons_worth_and_source() -> None:
+    for shown in (str(ADVICE), ADVICE._repr_html_()):
+        for words in (
+            "missed 4 of 5 above",
+            "+3.1 points in 100",
+            "+4.2 % of the match",
+            "common practice",
+            "They step",
+        ):
+            assert words in re.sub(r"\s+", " ", shown)
+
+
+def test_where_nothing_speaks_for_it_the_reason_why_it_works_stands() -> None:
+    assert "hard to hit down" in re.sub(r"\s+", " ", str(ADVICE))
+
+
+def test_a_terminal_of_80_columns_is_enough() -> None:
+    assert max(map(len, str(ADVICE).splitlines())) <= 80
+
+
+def test_a_notebook_runs_nothing_and_fetches_nothing() -> None:
+    tags = Tags()
+    tags.feed(ADVICE._repr_html_())
+    assert "b" not in tags.names
+    assert not {"script", "img", "link", "style", "iframe"} & set(tags.names)
+    assert tags.names.count("ol") == 1
+
+
+def test_the_pictures_of_a_page_are_found() -> None:
+    page = Page('<p>a</p><svg role="img"><title>T</title></svg><p>b</p><svg></svg>')
+    assert [picture._repr_svg_() for picture in page.pictures] == [
+        '<svg role="img"><title>T</title></svg>',
+        "<svg></svg>",
+    ]

@@ -1,0 +1,160 @@
+"""A service that is busy, breaks off or talks nonsense: what may be repeated is, the rest is told to the caller."""
+
+from datetime import UTC, datetime, timedelta
+from email.utils import format_datetime
+
+import pytest
+
+from tacticapi.client import BrokenAnswer, Client, Match, MatchRecord, Problem, Unavailable, Unreachable
+from tacticapi.client.answers.reading import read
+
+from .conftest import Reply, Unsteady
+
+RECEIPT = {"id": "e1", "sequence": 1, "recorded_at": "2026-05-01T09:00:00Z"}
+MATCH = {"id": "m1", "status": "open", "version": 1, "started_at": "2026-05-01T09:00:00Z"}
+BUSY = Reply(503, {"title": "The database cannot be used now", "status": 503}, {"Retry-After": "0"})
+KEY = "Idempotency-Key"
+
+
+@pytest.fixture(autouse=True)
+def waits(monkeypatch: pytest.MonkeyPatch) -> list[float]:
+    """The waits in seconds, not waited for."""
+    waited: list[float] = []
+    monkeypatch.setattr("tacticapi.client.calls.time.sleep", waited.append)
+    return waited
+
+
+@pytest.fixture
+def client(unsteady: Unsteady) -> Client:
+    return Client(unsteady.address, "a-token", timeout=5)
+
+
+@pytest.fixture
+def match(client: Client) -> Match:
+    return Match(client._calls, read(MatchRecord, MATCH))
+
+
+def test_a_question_is_asked_again_after_the_wait_that_the_service_names(
+    client: Client, unsteady: Unsteady, waits: list[float]
+) -> None:
+    busy = Reply(503, {}, {"Retry-After": "7"})
+    unsteady.gives(busy, Reply(429, {}, {"Retry-After": "2"}), Reply(body={"moment": "set-break"}))
+    assert client.suggest({"moment": "set-break"}).moment == "set-break"
+    assert waits == [7.0, 2.0]
+
+
+def test_a_wait_may_be_named_as_a_date(client: Client, unsteady: Unsteady, waits: list[float]) -> None:
+    at = format_datetime(datetime.now(UTC) + timedelta(seconds=20), usegmt=True)
+    unsteady.gives(Reply(503, {}, {"Retry-After": at}), Reply(body={"version": "1"}))
+    client.rulebook()
+    assert 15 < waits[0] <= 20
+
+
+def test_without_a_named_wait_each_wait_is_longer(client: Client, unsteady: Unsteady, waits: list[float]) -> None:
+    unsteady.gives(Reply(502), Reply(504), Reply(503, {}, {"Retry-After": "soon"}), Reply(body={"version": "1"}))
+    client.rulebook()
+    assert 0.25 <= waits[0] <= 0.5 <= waits[1] <= 1.0 <= waits[2] <= 2.0
+
+
+@pytest.mark.parametrize("lost", [Reply(drop=True), Reply(body={"version": "1"}, cut=True)])
+def test_a_question_is_asked_again_when_the_line_breaks(client: Client, unsteady: Unsteady, lost: Reply) -> None:
+    unsteady.gives(lost, Reply(body={"version": "9"}))
+    assert client.rulebook().version == "9"
+
+
+def test_an_entry_is_sent_again_under_the_same_key(match: Match, unsteady: Unsteady) -> None:
+    unsteady.gives(BUSY, Reply(drop=True), Reply(201, RECEIPT))
+    assert match.saw("warmup.middle_ball_on_forehand", 7, of=8).sequence == 1
+    keys = [headers[KEY] for _, _, headers in unsteady.asked]
+    assert len(keys) == 3
+    assert len(set(keys)) == 1
+
+
+def test_two_entries_have_two_keys_unless_the_caller_names_one(match: Match, unsteady: Unsteady) -> None:
+    unsteady.gives(Reply(201, RECEIPT), Reply(201, RECEIPT), Reply(201, RECEIPT))
+    match.point("own")
+    match.point("own")
+    match.point("own", key="point-3")
+    first, second, third = (headers[KEY] for _, _, headers in unsteady.asked)
+    assert first != second
+    assert third == "point-3"
+
+
+@pytest.mark.parametrize("reply", [BUSY, Reply(429)])
+def test_a_change_is_never_sent_twice(match: Match, unsteady: Unsteady, reply: Reply, waits: list[float]) -> None:
+    unsteady.gives(Reply(200, MATCH, {"ETag": '"1"'}), reply, Reply(200, MATCH))
+    with pytest.raises(Unavailable):
+        match.change(first_server="own")
+    assert [method for method, _, _ in unsteady.asked] == ["GET", "PATCH"]
+    assert unsteady.asked[1][2]["If-Match"] == '"1"'
+    assert waits == []
+
+
+def test_an_end_whose_answer_is_lost_is_told_and_not_repeated(match: Match, unsteady: Unsteady) -> None:
+    unsteady.gives(Reply(drop=True), Reply(200, MATCH))
+    with pytest.raises(Unreachable, match="no whole answer"):
+        match.end()
+    assert len(unsteady.asked) == 1
+
+
+def test_patience_has_an_end(unsteady: Unsteady, waits: list[float]) -> None:
+    unsteady.gives(BUSY, BUSY, BUSY)
+    with pytest.raises(Unavailable) as told:
+        Client(unsteady.address, retries=1).rulebook()
+    assert len(waits) == 1
+    assert told.value.retry_after == 0.0
+
+
+def test_a_very_long_wait_is_left_to_the_caller(client: Client, unsteady: Unsteady, waits: list[float]) -> None:
+    unsteady.gives(Reply(429, {}, {"Retry-After": "3600"}))
+    with pytest.raises(Unavailable) as told:
+        client.rulebook()
+    assert told.value.retry_after == 3600.0
+    assert waits == []
+
+
+@pytest.mark.parametrize("reply", [Reply(body=b'{"version": '), Reply(body=b"<html>Log in</html>"), Reply(body=[1, 2])])
+def test_an_answer_that_is_not_the_services_is_told_as_such(client: Client, unsteady: Unsteady, reply: Reply) -> None:
+    unsteady.gives(reply)
+    with pytest.raises(BrokenAnswer):
+        client.rulebook()
+
+
+def test_a_failure_without_a_problem_document_is_still_a_problem(client: Client, unsteady: Unsteady) -> None:
+    unsteady.gives(Reply(500, b"<html>broken</html>", {"X-Request-ID": "r-1"}))
+    with pytest.raises(Problem, match=r"500 HTTP status 500\nrequest r-1"):
+        client.rulebook()
+
+
+def test_a_move_to_another_address_is_not_followed_with_the_token(client: Client, unsteady: Unsteady) -> None:
+    unsteady.gives(Reply(302, {}, {"Location": "http://127.0.0.1:1/elsewhere"}))
+    with pytest.raises(Problem):
+        client.rulebook()
+    assert len(unsteady.asked) == 1
+
+
+def test_the_token_goes_with_every_call_and_into_no_error(client: Client, unsteady: Unsteady) -> None:
+    unsteady.gives(Reply(401, {"title": "No", "status": 401}))
+    with pytest.raises(Problem) as told:
+        client.rulebook()
+    assert unsteady.asked[0][2]["Authorization"] == "Bearer a-token"
+    assert "a-token" not in f"{told.value!r}{told.value}{client!r}"
+
+
+def test_a_list_is_fetched_by_its_links_and_only_as_far_as_it_is_read(client: Client, unsteady: Unsteady) -> None:
+    unsteady.gives(
+        Reply(body={"items": [{"id": "a"}, {"id": "b"}]}, headers={"Link": '</v1/traits?cursor=b>; rel="next"'}),
+        Reply(body={"items": [{"id": "c"}]}),
+    )
+    traits = client.traits()
+    assert [next(traits).id, next(traits).id] == ["a", "b"]
+    assert len(unsteady.asked) == 1
+    assert next(traits).id == "c"
+    assert unsteady.asked[1][1] == "/v1/traits?cursor=b"
+
+
+def test_a_later_versions_members_are_no_error_and_can_be_read(client: Client, unsteady: Unsteady) -> None:
+    unsteady.gives(Reply(body={"moment": "set-break", "weather": {"rain": True}}))
+    advice = client.suggest({"moment": "set-break"})
+    assert advice.raw["weather"] == {"rain": True}
+    assert advice.suggestions == ()

@@ -1,0 +1,50 @@
+"""A client in TypeScript, generated from the contract by a public generator, compiles strictly and keeps a match."""
+
+import shutil
+import subprocess
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from ..served.running import running
+
+PROJECT = Path(__file__).parent / "typescript"
+LONGEST_S = 300
+
+
+@pytest.fixture(scope="module")
+def service(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    with running(tmp_path_factory.mktemp("service")) as started:
+        yield started.address
+
+
+def npm(*arguments: str) -> str:
+    program = shutil.which("npm")
+    if program is None:
+        pytest.fail("this test needs npm and Node.js (on Debian: nodejs, npm)")
+    done = subprocess.run(
+        [program, *arguments], cwd=PROJECT, capture_output=True, text=True, timeout=LONGEST_S, check=False
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+    return done.stdout
+
+
+@pytest.fixture(scope="module")
+def compiled() -> Path:
+    """The example, compiled against the types that the contract gives."""
+    npm("ci", "--no-audit", "--no-fund", "--prefer-offline")
+    npm("run", "build")
+    return PROJECT / "build" / "js" / "example.js"
+
+
+def test_the_generated_types_compile_strictly(compiled: Path) -> None:
+    types = (PROJECT / "build" / "contract.ts").read_text(encoding="utf-8")
+    assert "addObservations: {" in types
+    assert compiled.is_file()
+
+
+def test_the_example_posts_a_warm_up_and_reads_advice(compiled: Path, service: str) -> None:
+    said = npm("run", "--silent", "example", "--", service)
+    assert "because " in said
+    assert "7 of 8" in said or "rated 1" in said
