@@ -1,0 +1,79 @@
+// The public API, asked by the browser. The token is kept for this window only and goes nowhere but to this service.
+
+import { tell } from "./bus.js";
+
+const TOKEN = "tacticapi/token";
+
+/** The service could not be reached; nothing is known of what it did. */
+export class Unreachable extends Error {}
+
+/** The service said no. `status` is that of HTTP, `problem` its problem document. */
+export class Refused extends Error {
+  constructor(status, problem) {
+    super(problemWords(problem));
+    this.status = status;
+    this.problem = problem;
+  }
+}
+
+export const token = {
+  get: () => sessionStorage.getItem(TOKEN),
+  set: (text) => sessionStorage.setItem(TOKEN, text),
+};
+
+/** Ask the API: {status, body, etag, next}. Throws Unreachable, Refused. */
+export async function ask(method, path, { body, key, match, accept = "application/json" } = {}) {
+  const headers = { Accept: accept };
+  if (token.get()) headers.Authorization = `Bearer ${token.get()}`;
+  if (body !== undefined) headers["Content-Type"] = "application/json";
+  if (key) headers["Idempotency-Key"] = key;
+  if (match) headers["If-Match"] = match;
+  let answer;
+  let text;
+  try {
+    const sent = body === undefined ? undefined : JSON.stringify(body);
+    answer = await fetch(path, { method, headers, body: sent, credentials: "omit", cache: "no-cache" });
+    text = await answer.text();
+  } catch {
+    throw new Unreachable();
+  }
+  if (!answer.headers.get("X-Request-ID")) throw new Unreachable(); // a login page of the network, not our service
+  const read = answer.ok && accept !== "application/json" ? text : parsed(text);
+  if (answer.status === 401) tell("token");
+  if (!answer.ok) throw new Refused(answer.status, { status: answer.status, title: answer.statusText, ...read });
+  return { status: answer.status, body: read, etag: answer.headers.get("ETag"), next: nextOf(answer) };
+}
+
+/** Every item of a list, page by page. */
+export async function all(path) {
+  const items = [];
+  for (let page = path; page; ) {
+    const { body, next } = await ask("GET", page);
+    items.push(...body.items);
+    page = next;
+  }
+  return items;
+}
+
+/** A problem document in one sentence or two. */
+export function problemWords(problem) {
+  const faults = (problem.errors ?? []).map(
+    (fault) => `${fault.pointer ?? fault.parameter ?? ""}: expected ${fault.expected}`,
+  );
+  return [problem.title, faults.length ? faults.join("; ") : problem.detail].filter(Boolean).join(". ");
+}
+
+function parsed(text) {
+  try {
+    return text ? JSON.parse(text) : null;
+  } catch {
+    return null;
+  }
+}
+
+function nextOf(answer) {
+  const link = /<([^>]+)>;\s*rel="?next"?/.exec(answer.headers.get("Link") ?? "");
+  if (!link) return null;
+  const address = new URL(link[1], answer.url);
+  return address.pathname + address.search;
+}

@@ -1,0 +1,13 @@
+// What happens in one part of the page and is of interest in another. Names: queue (its state changed), match (the match
+// itself), score, seen (what was observed), advice, looks, token (the service asks for one).
+
+const target = new EventTarget();
+
+export function tell(name, detail = null) {
+  target.dispatchEvent(new CustomEvent(name, { detail }));
+}
+
+/** Listen until the signal ends it: a view that is left must not go on listening. */
+export function hear(names, listener, signal) {
+  for (const name of names.split(" ")) target.addEventListener(name, (event) => listener(event.detail), { signal });
+}

@@ -1,0 +1,22 @@
+// Pages of the API that are read or printed: the card, the debrief. A plain link carries no token, so where one is needed
+// the page is fetched with it and saved as a file.
+
+import { ask, token } from "./api.js";
+import { announce, h } from "./dom.js";
+
+/** Let links marked data-document carry the token. */
+export function carryToken() {
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("a[data-document]");
+    if (!link || !token.get()) return;
+    event.preventDefault();
+    save(link.getAttribute("href"), link.dataset.document).catch((error) => announce(error.message || "It comes with the connection."));
+  });
+}
+
+async function save(address, name) {
+  const { body } = await ask("GET", address, { accept: "text/html" });
+  const made = URL.createObjectURL(new Blob([body], { type: "text/html" }));
+  h("a", { href: made, download: name }).click();
+  setTimeout(() => URL.revokeObjectURL(made), 60_000);
+}

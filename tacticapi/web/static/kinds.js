@@ -1,0 +1,58 @@
+// The vocabulary as the page asks it: which kinds, in which order, and the words on the buttons.
+
+const data = JSON.parse(document.getElementById("page-data").textContent);
+
+export const kinds = data.kinds;
+export const permitted = data.permitted;
+const byId = new Map(kinds.map((kind) => [kind.id, kind]));
+
+export const kindOf = (id) => byId.get(id);
+export const keyOf = (kind) => kind.id.slice(kind.subject.length + 1);
+
+const SUBJECTS = {
+  own: "Your player", opponent: "The opponent", context: "Court and weather", warmup: "Warm-up", serve: "Their serve",
+  return: "Their return", rally: "Rallies", net: "At the net", passing: "Passing and lobs", movement: "Movement",
+  pressure: "Under pressure", tempo: "Tempo", conduct: "Conduct", body_language: "Body language", physical: "Danger signs",
+};
+export const subjectWords = (subject) => SUBJECTS[subject] ?? subject;
+
+// A count is two buttons: the chance on which it happened, and the chance on which it did not.
+const PAIRS = [
+  [/_on_forehand$/, ["Forehand", "Backhand"]],
+  [/ran_round/, ["Ran round it", "Hit a backhand"]],
+  [/(^|\.)(first_serves|serves)_in$|_made$|return\.(fore|back)hand_in$/, ["In", "Not in"]],
+  [/points_won$|diagonal|brought_in|drop_reply|points_after|points_by_phase/, ["They won it", "They lost it"]],
+  [/against_(?!mixed)|on_the_run|movement\.(forward|back)$|no_pace/, ["Handled", "Not handled"]],
+  [/corner_|late_running/, ["Reached", "Not reached"]],
+  [/errors|err_|mishits|missed/, ["Missed", "Chance without a miss"]],
+  [/double_faults/, ["Double fault", "Serve in"]],
+  [/hurts|punishes/, ["It hurt", "It did not hurt"]],
+  [/depth|deep_returns/, ["Deep", "Short"]],
+  [/_short$/, ["Short", "Not short"]],
+  [/followed|approach/, ["Came in", "Stayed back"]],
+];
+const PLAIN = ["Yes", "No: a chance without"];
+
+/** The words on the two buttons of a count. */
+export const pairOf = (kind) => PAIRS.find(([pattern]) => pattern.test(kind.id))?.[1] ?? PLAIN;
+
+// They answer "how well", "how fast", "how comfortable" and "how nervous" alike.
+export const RATINGS = ["not at all", "a little", "middling", "quite", "very"];
+
+/** Kinds to ask in this phase ("warm_up" or "games"), the starter set first. */
+export function asked(phase, { subject = "", words = "" } = {}) {
+  const sought = words.toLowerCase().split(/\s+/).filter(Boolean);
+  const fits = (kind) => {
+    const text = `${kind.title} ${kind.asks} ${subjectWords(kind.subject)}`.toLowerCase();
+    return kind[phase] && kind.subject !== "own" && (!subject || kind.subject === subject) && sought.every((w) => text.includes(w));
+  };
+  return kinds.filter(fits).sort((a, b) => (a.starter ?? 1000) - (b.starter ?? 1000));
+}
+
+/** What must be entered at once, whatever else is asked: it may stop the match. */
+export const DANGERS = ["physical.warning_sign", "own.pain_now", "own.pain_site", "context.thunder", "context.heat"].map(kindOf).filter(Boolean);
+
+/** Subjects that have a question in this phase, in vocabulary order. */
+export function subjects(phase) {
+  return [...new Set(kinds.filter((kind) => kind[phase] && kind.subject !== "own").map((kind) => kind.subject))];
+}

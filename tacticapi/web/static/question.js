@@ -1,0 +1,128 @@
+// One question of the vocabulary with its answers: every tap is one entry.
+
+import { announce, button, h } from "./dom.js";
+import { change, enter } from "./entries.js";
+import { RATINGS, keyOf, pairOf } from "./kinds.js";
+import { now } from "./match.js";
+import { seenOf } from "./seen.js";
+import { tallyWords } from "./tally.js";
+import { placeOf } from "./words.js";
+
+let numbered = 0;
+
+const QUALIFIERS = { wing: ["forehand", "backhand"], court: ["deuce", "ad"], serve: ["first", "second"] };
+
+/** A card for a kind; `card.refresh()` brings its tally up to date. `how` is a way to get to see it. */
+export function questionCard(kind, how = kind.probe) {
+  numbered += 1;
+  const id = `q${numbered}`;
+  const chosen = {};
+  const tally = h("p", { class: "tally" });
+  const state = { kind, chosen, answers: h("div", { class: "answers" }) };
+  const notes = [how && `To see it: ${how}.`, kind.trap && `Mind: ${kind.trap}`].filter(Boolean);
+  const card = h(
+    "article",
+    { class: "question", "aria-labelledby": id, "data-kind": kind.id },
+    h("h3", { id }, kind.asks),
+    Object.keys(kind.qualifiers).map((name) => qualifier(state, name, () => card.refresh())),
+    state.answers,
+    h("div", { class: "foot" }, tally, notes.length ? h("details", {}, h("summary", {}, "How to see it"), notes.map((note) => h("p", {}, note))) : null),
+  );
+  state.answers.append(...kind.ways.filter((way) => !(way === "text" && kind.ways.length > 1)).flatMap((way) => WAYS[way](state)).filter(Boolean));
+  card.refresh = () => {
+    tally.textContent = tallyWords(kind, kind.post_in === "observations" ? seenOf(kind.id, chosen) : factOf(kind));
+    for (const pressed of state.answers.querySelectorAll("[data-value]")) {
+      pressed.setAttribute("aria-pressed", String(isCurrent(kind, chosen, pressed.dataset.value)));
+    }
+  };
+  card.refresh();
+  return card;
+}
+
+function qualifier(state, name, refresh) {
+  const press = (event, value) => {
+    state.chosen[name] = value;
+    for (const each of event.target.parentElement.querySelectorAll("button")) {
+      each.setAttribute("aria-pressed", String(each === event.target));
+    }
+    refresh();
+  };
+  const made = ["any", ...QUALIFIERS[name]].map((word) =>
+    button(word, (event) => press(event, word === "any" ? undefined : word), { "aria-pressed": String(word === "any") }),
+  );
+  const label = { wing: "On which wing", court: "In which court", serve: "On which serve" }[name];
+  return h("div", { class: "row small", role: "group", "aria-label": label }, h("span", { "aria-hidden": "true" }, label), made);
+}
+
+const group = (words, ...buttons) => h("div", { class: "row", role: "group", "aria-label": words }, buttons);
+const ratings = (words, ...buttons) => h("div", { class: "ratings", role: "group", "aria-label": words }, buttons);
+
+const WAYS = {
+  count: (state) => {
+    const [yes, no] = pairOf(state.kind);
+    const tap = (count, words) => button(words, () => say(state, { count, of: 1 }, words));
+    const or = state.kind.ways.length > 1 ? h("span", { class: "or" }, "Or count, one tap a chance:") : null;
+    return [or, group("Each tap is one chance", tap(1, yes), tap(0, no))];
+  },
+  counts: (state) =>
+    group(
+      "Each tap is one more",
+      state.kind.options.map((word) => button(word, () => say(state, { counts: { [word]: 1 } }, word))),
+    ),
+  rating: (state) =>
+    ratings(
+      "From 0 to 4",
+      RATINGS.map((word, n) =>
+        button([h("b", {}, String(n)), h("span", {}, word)], () => say(state, { rating: n }, `${n}, ${word}`), { "data-value": n, class: "rating" }),
+      ),
+    ),
+  value: (state) =>
+    group(
+      "One of these",
+      state.kind.options.map((word) => button(word, () => say(state, { value: word }, word), { "data-value": word })),
+    ),
+  seen: (state) =>
+    group(
+      "Yes or no",
+      button("Yes", () => say(state, { seen: true }, "yes"), { "data-value": "true" }),
+      button("No", () => say(state, { seen: false }, "no"), { "data-value": "false" }),
+    ),
+  amount: (state) => typed(state, { type: "number", inputmode: "decimal", step: "any", min: state.kind.low, max: state.kind.high }),
+  text: (state) => typed(state, { type: "text", maxlength: 500 }),
+};
+
+function typed(state, properties) {
+  const { kind } = state;
+  const words = properties.type === "number" ? `A number, in ${kind.unit}` : "In a few words";
+  const input = h("input", { ...properties, "aria-label": `${words}: ${kind.title}`, placeholder: words, required: true });
+  const submit = (event) => {
+    event.preventDefault();
+    const number = properties.type === "number";
+    say(state, number ? { amount: Number(input.value) } : { value: input.value }, input.value);
+    input.value = "";
+  };
+  return h("form", { class: "row", onsubmit: submit }, input, h("button", {}, "Enter"));
+}
+
+/** Enter an answer where its kind is posted. */
+function say({ kind, chosen }, body, words) {
+  const told = [...Object.values(chosen).filter(Boolean), words].join(", ");
+  if (kind.post_in === "observations") {
+    enter(now.match.id, "observations", { what: kind.id, ...chosen, ...placeOf(now.score), ...body }, `${kind.title}: ${told}`);
+  } else {
+    const name = keyOf(kind);
+    const before = now.match[kind.post_in][name] ?? null;
+    change(now.match.id, { [kind.post_in]: { [name]: Object.values(body)[0] } }, `${kind.title}: ${told}`, { [kind.post_in]: { [name]: before } });
+  }
+  announce(`Entered. ${kind.title}: ${told}`);
+}
+
+function factOf(kind) {
+  const held = now.match[kind.post_in][keyOf(kind)];
+  return { entries: held === undefined || held === null ? 0 : 1, count: 0, of: 0, counts: {}, last: held ?? null };
+}
+
+function isCurrent(kind, chosen, value) {
+  const { last } = kind.post_in === "observations" ? seenOf(kind.id, chosen) : factOf(kind);
+  return last !== null && String(last) === value;
+}

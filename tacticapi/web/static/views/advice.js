@@ -1,0 +1,127 @@
+// Advice for the moment that the match is at: safety first and instead, then at most what the moment allows.
+
+import { Refused } from "../api.js";
+import { hear } from "../bus.js";
+import { announce, button, h, part } from "../dom.js";
+import { post } from "../entries.js";
+import { adviceNow, fetchAdvice, mayRead, momentNow, now, setPlan } from "../match.js";
+import { MOMENTS, gainWords, sourceWords } from "../words.js";
+import { safetyLines } from "./safety.js";
+
+export async function adviceScreen(signal, beside = false) {
+  const body = h("div");
+  const message = h("p", { role: "status" });
+  const ask = async (pressed) => {
+    message.textContent = "Asking.";
+    try {
+      await fetchAdvice();
+      message.textContent = "";
+      if (pressed) announce("The advice is here.");
+    } catch (error) {
+      message.textContent = error instanceof Refused ? error.message : "Advice comes with the connection.";
+    }
+  };
+  const again = button("Ask now", () => ask(true), { class: "quiet" });
+  const moment = h("p", { class: "moment" });
+  const card = h("div", { class: "noprint" });
+  const drawn = {};
+  const show = () => {
+    const found = { advice: adviceNow(), plan: now.plan?.tactic, moment: momentNow() };
+    if (Object.entries(found).every(([name, value]) => drawn[name] === value)) return; // nobody's place is lost for nothing
+    Object.assign(drawn, found);
+    moment.textContent = `Moment: ${MOMENTS[found.moment]}`;
+    const at = document.activeElement?.closest("[data-tactic]")?.dataset.tactic;
+    body.replaceChildren(...(found.advice ? adviceParts(found.advice, beside ? "h3" : "h2") : []));
+    if (at) body.querySelector(`[data-tactic="${at}"] > button`)?.focus(); // who uses keys stays where they were
+    card.replaceChildren(cardLink());
+  };
+  hear("advice match score seen", show, signal);
+  hear("score", ({ before }) => { if (before && before !== now.moment && isBreak()) ask(false); }, signal);
+  show();
+  if (!adviceNow() && (!beside || isBreak())) ask(false);
+  const heading = h(beside ? "h2" : "h1", { tabindex: "-1", id: "advice-heading" }, "Advice");
+  const section = h("section", { class: "advice", "aria-labelledby": "advice-heading" }, heading, moment, message, body, h("div", { class: "row noprint" }, again, button("Print this page", () => window.print(), { class: "quiet" })), card);
+  return [section];
+}
+
+// Between points nothing is asked for by itself: a coach who watches should not be read at.
+const isBreak = () => momentNow() !== "between-points";
+
+/** The card is made for the bag, where devices are not allowed: it is printed while the event lets advice be read. */
+function cardLink() {
+  const moment = momentNow();
+  if (moment === "after-match") return "";
+  if (!mayRead(moment)) return h("p", {}, "The card for the bag can be printed before the match begins.");
+  const href = `/v1/matches/${now.match.id}/card?moment=${moment}`;
+  return h("p", {}, h("a", { href, class: "block", "data-document": "card.html" }, "Card to print for the bag"));
+}
+
+function adviceParts(advice, heading) {
+  const list = advice.suggestions.map((line) => suggestion(advice, line, heading));
+  const first = leading(advice);
+  return [
+    ...safetyLines(advice.safety, heading),
+    ...notices(advice.notice.slice(0, first)),
+    verdict(advice),
+    advice.score ? h("p", {}, `${now.moment === "after-match" ? "" : "Next point: "}${advice.score}.`) : null,
+    list.length ? h("ol", { class: "plain" }, list) : null,
+    list.length || advice.safety.length || !advice.plan ? null : h("p", {}, "Nothing to change: keep playing as you do."),
+    changes(advice.changed, heading),
+    ...notices(advice.notice.slice(first)),
+  ].filter(Boolean);
+}
+
+const notices = (texts) => texts.map((words) => h("p", { class: "notice" }, h("strong", {}, "Please note: "), words));
+
+/** How many notices stand before the advice: those on what the event permits, all where nothing else may be shown. */
+function leading(advice) {
+  const { coaching = "unknown", device = "unknown", age_band: band } = now.match.context;
+  if (!advice.plan) return advice.notice.length;
+  if (coaching !== "unknown" && device !== "unknown") return 0;
+  return band === "U18" ? 2 : 1;
+}
+
+function verdict(advice) {
+  if (!advice.plan) return null;
+  if (!now.plan && advice.plan === "keep") return h("p", { class: "verdict" }, h("strong", {}, "No plan chosen yet."), " Choose from what follows, or play your own game.");
+  const why = advice.plan_why ?? "";
+  return h("p", { class: "verdict" }, h("strong", {}, PLAN[advice.plan]), ` ${why.charAt(0).toUpperCase()}${why.slice(1)}.`);
+}
+
+const PLAN = { keep: "Keep the plan.", adjust: "Adjust the plan.", change: "Change the plan." };
+
+function suggestion(advice, line, heading) {
+  const words = now.plan?.tactic === line.tactic ? "Playing this" : "Play this";
+  const chosen = now.plan?.tactic === line.tactic;
+  const choose = () => {
+    setPlan({ tactic: line.tactic, title: line.title, say: line.say });
+    const path = `/v1/advice/${advice.advice_id}/feedback`;
+    post(now.match.id, "feedback", path, { tactic: line.tactic, kind: "used" }, `Plan: ${line.title}`);
+    announce(`The plan is now: ${line.title}`);
+  };
+  return h(
+    "li",
+    { class: "suggestion", "data-tactic": line.tactic },
+    h(heading, {}, line.say),
+    h("p", { class: "tally" }, line.title, chosen ? h("strong", {}, " This is the plan.") : null),
+    h("ul", {}, line.because.map((reason) => h("li", {}, reason.text))),
+    h("p", {}, gainWords(line.gain)),
+    h("p", {}, h("strong", {}, "Not if: "), line.not_if),
+    h("p", {}, h("strong", {}, "Stop when: "), line.stop_when),
+    line.caution ? h("p", { class: "notice" }, h("strong", {}, "Caution: "), line.caution) : null,
+    h("p", { class: "source" }, `Risk: ${line.risk}. Source: ${sourceWords(line.source)}`),
+    h("details", {}, h("summary", {}, "Why it works"), h("p", {}, line.why), line.coaches_differ ? h("p", {}, line.coaches_differ) : null),
+    now.moment === "after-match" ? null : button(words, choose, { "aria-pressed": String(chosen), "aria-label": `${words}: ${line.title}` }),
+  );
+}
+
+function changes(changed, heading) {
+  if (!changed.length) return null;
+  return h("div", {}, h(heading, {}, "What changed since the last advice"), h("ul", {}, changed.map((each) => h("li", {}, each.text))));
+}
+
+/** The plan in words, where it may be read now. */
+export function planWords() {
+  if (!now.plan) return "No plan chosen yet: choose one under Advice.";
+  return mayRead() ? now.plan.say : "The plan is not shown at this moment: the event does not permit it.";
+}

@@ -1,0 +1,69 @@
+// After the last point: end the match, read what it leaves to learn, take the pages along.
+
+import { Refused, ask } from "../api.js";
+import { hear } from "../bus.js";
+import { button, h, part } from "../dom.js";
+import { post } from "../entries.js";
+import { now } from "../match.js";
+import { many, scoreWords } from "../words.js";
+
+export async function afterScreen(signal) {
+  const body = h("div");
+  const show = () => {
+    body.replaceChildren(...(now.match.status === "ended" ? ended() : [open()]));
+  };
+  hear("match", () => {
+    show();
+    if (document.activeElement === document.body) document.querySelector("h1").focus();
+  }, signal);
+  show();
+  return [h("h1", { tabindex: "-1" }, "Debrief"), h("p", {}, scoreWords(now.score, now.names)), body];
+}
+
+function open() {
+  const { id } = now.match;
+  const end = () => post(id, "end", `/v1/matches/${id}/end`, undefined, "The match has ended");
+  return part(
+    "End the match",
+    {},
+    h("p", {}, "After it no points can be entered, and what was noted about health is deleted for good. The debrief can be read then."),
+    button("End the match now", end, { class: "main" }),
+  );
+}
+
+function ended() {
+  const address = `/v1/matches/${now.match.id}/debrief`;
+  const told = h("div");
+  const message = h("p", { role: "status" }, "Asking for the debrief.");
+  ask("GET", address).then(
+    ({ body }) => {
+      message.textContent = "";
+      told.append(...debriefParts(body));
+    },
+    (error) => { message.textContent = error instanceof Refused ? error.message : "The debrief comes with the connection."; },
+  );
+  const links = h(
+    "p",
+    { class: "row noprint" },
+    h("a", { class: "block", href: address, "data-document": "debrief.html" }, "Open the whole debrief"),
+    button("Print this page", () => window.print(), { class: "quiet" }),
+  );
+  return [message, told, links];
+}
+
+function debriefParts(debrief) {
+  const begin = debrief.begin_with.map((one) => h("li", {}, h("strong", {}, `${one.title}. `), `${one.say} `, because(one.because), one.stop_when));
+  const tactics = debrief.tactics.map((line) => h("li", {}, h("strong", {}, `${line.title}: `), tried(line)));
+  const surprises = debrief.surprises.map((move) => h("li", {}, h("strong", {}, `${move.title}: `), `${percent(move.start)} before, ${percent(move.end)} after. ${move.because.join("; ")}`));
+  const listed = (words, items, none) => part(words, {}, items.length ? h("ul", {}, items) : h("p", {}, none));
+  return [
+    listed("Begin with next time", begin, "Nothing stands out: begin as today."),
+    listed("Suggested and tried", tactics, "Nothing was suggested or tried."),
+    listed("What surprised", surprises, "No belief moved far."),
+    listed("Please note", debrief.notice.map((words) => h("li", {}, words)), ""),
+  ];
+}
+
+const percent = (chance) => `${Math.round(chance * 100)} %`;
+const because = (reasons) => (reasons.length ? `Because: ${reasons.join("; ")}. ` : "");
+const tried = ({ suggested, tries }) => `suggested ${many(suggested, "time")}; ${tries.of ? `tried ${tries.of}, won ${tries.won}` : "not tried"}.`;

@@ -1,0 +1,77 @@
+// The head of every screen: which match, and whether everything entered is kept.
+
+import { token } from "../api.js";
+import { hear } from "../bus.js";
+import { button, field, h } from "../dom.js";
+import { queue } from "../entries.js";
+import { durable } from "../keep.js";
+import { now } from "../match.js";
+import { queueWords } from "../queue.js";
+
+export function drawTop() {
+  const title = h("a", { href: "#/", class: "home" });
+  const state = h("span", { role: "status" });
+  const inside = h("div");
+  const entry = tokenForm();
+  const box = h("details", { class: "state" }, h("summary", {}, state), inside);
+  document.getElementById("top").replaceChildren(title, box, entry);
+
+  const show = () => {
+    const [waiting, aside] = [queue.waiting(), queue.aside()];
+    title.textContent = now.names ? `${now.names.own} and ${now.names.opponent}` : "Match page";
+    state.textContent = queueWords(waiting.length, aside.length, queue.held);
+    box.classList.toggle("waiting", waiting.length + aside.length > 0);
+    if (aside.length && !box.dataset.told) box.open = true;
+    box.dataset.told = aside.length ? "yes" : "";
+    inside.replaceChildren(...list(waiting, aside));
+  };
+  hear("queue match", show);
+  hear("token", () => { entry.hidden = false; });
+  show();
+}
+
+function list(waiting, aside) {
+  const notes = [
+    durable ? null : h("p", { class: "notice" }, "This browser keeps nothing for the page: entries that wait are lost when it is closed."),
+    waiting.length || aside.length ? null : h("p", {}, "Entries are kept on this device until the service has them. They wait here when the connection is lost."),
+  ];
+  const held = waiting.map((item) => h("li", {}, item.words));
+  const refused = aside.map((item) =>
+    h(
+      "li",
+      {},
+      h("p", {}, h("strong", {}, item.words), ` ${item.refused}`),
+      h("div", { class: "row" }, button("Try again", () => settle(item, true)), button("Remove", () => settle(item, false))),
+    ),
+  );
+  return [
+    ...notes,
+    held.length ? h("div", {}, h("h2", {}, "Waiting"), h("ol", {}, held)) : null,
+    refused.length ? h("div", {}, h("h2", {}, "Refused and set aside"), h("ul", { class: "plain" }, refused)) : null,
+  ].filter(Boolean);
+}
+
+function settle(item, again) {
+  queue.settle(item.place, again);
+  document.querySelector("#top summary").focus(); // the pressed button is gone
+}
+
+/** Asks for the token once; it is kept for this window only. */
+function tokenForm() {
+  const input = h("input", { type: "password", id: "token", autocomplete: "off", required: true });
+  const submit = (event) => {
+    event.preventDefault();
+    token.set(input.value.trim());
+    input.value = "";
+    form.hidden = true;
+    queue.flush();
+    window.dispatchEvent(new HashChangeEvent("hashchange"));
+  };
+  const form = h(
+    "form",
+    { class: "token", hidden: true, onsubmit: submit },
+    field("Token", input, "This service opens a club by its token. It is kept until this window is closed, and nowhere else."),
+    h("button", { class: "main" }, "Use this token"),
+  );
+  return form;
+}

@@ -1,0 +1,43 @@
+// Scores, moments and figures in words.
+
+export const MOMENTS = {
+  "before-match": "Before the match", "after-warm-up": "Warm-up", "between-points": "Between points",
+  "change-of-ends": "Change of ends", "set-break": "Set break", "after-match": "After the match",
+};
+
+/** The score in one sentence, own side first. */
+export function scoreWords(score, names) {
+  if (!score) return "No point yet.";
+  const sets = score.sets.map((pair) => pair.join("-")).join(", ");
+  const parts = [sets && `Sets ${sets}`, `games ${score.games.join("-")}`, `points ${score.points.join("-")}`];
+  const serve = { own: `${names.own} serves`, opponent: `${names.opponent} serves` }[score.server];
+  const told = [parts.filter(Boolean).join(", "), serve].filter(Boolean).join("; ");
+  return `${told[0].toUpperCase()}${told.slice(1)}.`;
+}
+
+/** Set and game in progress, for what is seen now; nothing before the first point. */
+export function placeOf(score) {
+  if (!score) return {};
+  return { set: score.sets.length + 1, game: score.games[0] + score.games[1] + 1 };
+}
+
+const points = (share) => `${share < 0 ? "−" : "+"}${Math.abs(share * 100).toFixed(1)}`;
+
+/** What a suggestion is worth, in words. */
+export function gainWords(gain) {
+  if (gain.match === null) return "Worth: not priced.";
+  const chance = `${points(gain.match)} in 100 matches (from ${points(gain.match_low)} to ${points(gain.match_high)})`;
+  return `Worth about ${chance}. The figures rest on model defaults.`;
+}
+
+/** Who says so. */
+export function sourceWords(source) {
+  return [source.status, source.citation, source.backs].filter(Boolean).join(": ");
+}
+
+/** 4:05 */
+export function clockWords(seconds) {
+  return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
+}
+
+export const many = (n, one, more = `${one}s`) => `${n} ${n === 1 ? one : more}`;

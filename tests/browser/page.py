@@ -1,0 +1,124 @@
+"""The match page as a coach handles it, and what the service holds of it in the end."""
+
+import time
+from collections.abc import Callable
+from typing import Any, Self
+
+import requests
+from selenium.common.exceptions import StaleElementReferenceException
+from selenium.webdriver import Chrome
+from selenium.webdriver.common.by import By
+from selenium.webdriver.remote.webelement import WebElement
+from selenium.webdriver.support.select import Select
+
+PATIENCE_S = 30
+KEPT = "All entries are kept"
+LOOKS_TOLD = ".looks .question, .looks > [role=status]:not(:empty)"
+_FIND = """
+const [words, within] = arguments;
+const root = within ?? document;
+const shown = (each) => each.checkVisibility() && !each.disabled;
+const named = (each) => (each.getAttribute('aria-label') ?? each.innerText).replace(/\\s+/g, ' ').trim();
+const begins = (each) => shown(each) && named(each).startsWith(words);
+return [...root.querySelectorAll('button, a, summary, label')].find(begins);
+"""
+
+
+class MatchPage:
+    """One browser at the page of one service."""
+
+    def __init__(self, browser: Chrome, url: str) -> None:
+        self.browser, self.url = browser, url
+
+    def open(self) -> Self:
+        """Open the page and wait until it is filled."""
+        self.browser.get(f"{self.url}/match-page")
+        self.wait(lambda: self.heading)
+        return self
+
+    @property
+    def heading(self) -> str:
+        """The heading of the screen that is shown."""
+        return next((each.text for each in self.browser.find_elements(By.TAG_NAME, "h1")), "")
+
+    @property
+    def text(self) -> str:
+        """Everything that can be read."""
+        return self.browser.find_element(By.TAG_NAME, "body").text
+
+    @property
+    def match_id(self) -> str:
+        """Id of the match that the page is at."""
+        return self.browser.current_url.partition("#/m/")[2].partition("/")[0]
+
+    def wait(self, holds: Callable[[], Any]) -> Any:
+        """What `holds` gives as soon as it is true; fails with what can be read then."""
+        end = time.monotonic() + PATIENCE_S
+        while time.monotonic() < end:
+            try:
+                if found := holds():
+                    return found
+            except StaleElementReferenceException:
+                pass
+            time.sleep(0.03)
+        raise AssertionError(f"this did not come about; the page reads:\n{self.text}")
+
+    def reads(self, *words: str) -> None:
+        """Wait until all these words can be read."""
+        for each in words:
+            self.wait(lambda each=each: each in self.text)
+
+    def press(self, words: str, within: WebElement | None = None) -> None:
+        """Press what is shown and begins with these words, as a thumb would: nothing may lie over it."""
+
+        def pressed() -> bool:
+            target = self.browser.execute_script(_FIND, words, within)
+            if target is not None:
+                self.browser.execute_script("arguments[0].scrollIntoView({block: 'center'})", target)
+                target.click()
+            return target is not None
+
+        self.wait(pressed)
+
+    def go(self, screen: str) -> None:
+        """Go to another screen."""
+        self.press(screen, self.browser.find_element(By.ID, "nav"))
+        self.wait(lambda: self.browser.execute_script("return document.activeElement.tagName") == "H1")
+
+    def question(self, kind: str) -> WebElement:
+        """The question about this kind."""
+        found: WebElement = self.wait(lambda: self.browser.find_elements(By.CSS_SELECTOR, f'[data-kind="{kind}"]'))[0]
+        return found
+
+    def answer(self, kind: str, *taps: str) -> None:
+        """Answer the question with these taps."""
+        for tap in taps:
+            self.press(tap, self.question(kind))
+
+    def tally(self, kind: str) -> str:
+        """What the page says was seen of this kind."""
+        return self.question(kind).find_element(By.CLASS_NAME, "tally").text
+
+    def begin(self, own: str, opponent: str, **choices: str) -> str:
+        """Begin a match; choices by the id of their field. Its id."""
+        for field, words in (("own-label", own), ("opponent-label", opponent)):
+            self.browser.find_element(By.ID, field).send_keys(words)
+        self.press("What your player can do")
+        for field, value in choices.items():
+            Select(self.browser.find_element(By.ID, field.replace("_", "-"))).select_by_value(value)
+        self.press("Begin with the warm-up")
+        self.wait(lambda: self.heading == "Warm-up")
+        self.wait(lambda: self.browser.find_elements(By.CSS_SELECTOR, LOOKS_TOLD))
+        return self.match_id
+
+    def all_kept(self) -> None:
+        """Wait until the service has every entry."""
+        self.reads(KEPT)
+
+
+def standing(url: str, match: str, noun: str) -> list[Any]:
+    """What the service holds of a match under this noun, without what was taken back."""
+    items = requests.get(f"{url}/v1/matches/{match}/{noun}?page_size=100", timeout=30).json()["items"]
+    gone = {item["supersedes"] for item in items}
+    name = {"observations": "observation", "points": "point", "tries": "tries"}[noun]
+    return [item[name] for item in items if item[name] and item["id"] not in gone]

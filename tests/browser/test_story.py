@@ -1,0 +1,105 @@
+"""A coach takes one match from the warm-up to the debrief, on a phone and with one thumb."""
+
+import base64
+
+import requests
+from selenium.webdriver import Chrome
+from selenium.webdriver.common.by import By
+from selenium.webdriver.remote.webelement import WebElement
+
+from .chromium import complaints
+from .page import MatchPage, standing
+
+EVENT = {"surface": "clay", "coaching": "permitted", "device": "coach"}
+MIDDLE_BALL, HIGH_BACKHAND, HAND = (
+    "warmup.middle_ball_on_forehand", "warmup.high_backhand", "opponent.handedness",
+)  # fmt: skip
+
+
+def test_a_match_from_warm_up_to_debrief(page: MatchPage, browser: Chrome, service_url: str) -> None:
+    match = page.begin("Heron", "K7", **EVENT, first_server="own", own_topspin_height="4")
+    print_the_card(page)
+    enter_a_warm_up(page)
+    read_advice_and_choose(page)
+    play_ten_points(page)
+    change_the_plan(page)
+    read_the_debrief(page)
+    page.all_kept()
+    assert [point["winner"] for point in standing(service_url, match, "points")].count("own") == 6
+    tries = standing(service_url, match, "tries")
+    assert (sum(one["tried"] for one in tries), sum(one["won"] for one in tries)) == (3, 2)
+    feedback = requests.get(f"{service_url}/v1/matches/{match}/feedback", timeout=30).json()["items"]
+    assert [line["kind"] for line in feedback] == ["used", "used"]
+    assert complaints(browser) == []
+
+
+def print_the_card(page: MatchPage) -> None:
+    page.go("Advice")
+    page.reads("Moment: Before the match")
+    page.press("Card to print")
+    page.wait(lambda: "/card" in page.browser.current_url)
+    assert base64.b64decode(page.browser.print_page()).startswith(b"%PDF")
+    page.browser.back()
+    page.wait(lambda: page.heading == "Advice")
+    page.go("Watch")
+
+
+def enter_a_warm_up(page: MatchPage) -> None:
+    page.reads("What to look for next", "Warm-up of 5 minutes")
+    page.press("One minute less")
+    page.press("Start the clock")
+    page.reads("left of the warm-up")
+    page.answer(HAND, "right")
+    page.answer(HIGH_BACKHAND, "1 a little")
+    page.answer(MIDDLE_BALL, *["Forehand"] * 7, "Backhand", "Backhand")
+    assert page.tally(MIDDLE_BALL) == "7 of 9 chances."
+    page.press("Undo")
+    assert page.tally(MIDDLE_BALL) == "7 of 8 chances."
+    page.all_kept()
+
+
+def read_advice_and_choose(page: MatchPage) -> None:
+    page.go("Advice")
+    page.reads("Moment: Warm-up", "rated 1 of 4", "Not if:", "Stop when:", "Worth about", "Source:")
+    assert 1 <= len(suggestions(page)) <= 3
+    page.press("Play this")
+    page.reads("This is the plan.")
+
+
+def play_ten_points(page: MatchPage) -> None:
+    page.go("Score")
+    for words in ("Point won", "Lost: own miss", "Lost: they earned it"):
+        page.press("The next point is played by the plan")
+        page.press(words)
+    page.press("Undo")
+    page.press("The next point is played by the plan")
+    for words in ("Point won", "Point won", "Point won"):
+        page.press(words)
+    page.reads("Games 1-0", "Moment: Change of ends", "Tried 3, won 2", "K7 serves")
+    for words in ("Lost: they earned it", "Point won", "Lost: own miss", "Point won", "Lost: they earned it"):
+        page.press(words)
+    page.reads("Games 1-0, points 30-40; K7 serves.", "Moment: Between points")
+
+
+def change_the_plan(page: MatchPage) -> None:
+    page.press("Lost: own miss")
+    page.reads("Games 1-1")
+    page.press("Point won")
+    page.press("Undo")
+    page.reads("Games 1-1, points 0-0")
+    page.go("Advice")
+    page.reads("Keep the plan.")
+    assert len(suggestions(page)) == 1
+    other = next(each for each in suggestions(page) if "This is the plan." not in each.text)
+    page.press("Play this", other)
+    page.reads("This is the plan.")
+
+
+def read_the_debrief(page: MatchPage) -> None:
+    page.go("Debrief")
+    page.press("End the match now")
+    page.reads("Begin with next time", "tried 3, won 2", "Open the whole debrief")
+
+
+def suggestions(page: MatchPage) -> list[WebElement]:
+    return page.browser.find_elements(By.CLASS_NAME, "suggestion")

@@ -1,0 +1,78 @@
+"""The match page as it is served: what it asks, what it may load, and nothing of a club."""
+
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from flask.testing import FlaskClient
+
+from tacticapi.advice import Adviser
+from tacticapi.api import create_app
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.terms import Way
+from tacticapi.web.match_page import MODULES, STATIC
+from tacticapi.web.page_data import page_data, spoken
+
+LONGEST_MODULE = 200  # lines
+
+
+@pytest.fixture(scope="module")
+def client(adviser: Adviser) -> Iterator[FlaskClient]:
+    with create_app({"ADVISER": adviser, "TESTING": True}).test_client() as client:
+        yield client
+
+
+def test_the_page_runs_no_script_and_takes_no_style_but_its_own_files(client: FlaskClient) -> None:
+    page = client.get("/match-page")
+    policy = page.headers["Content-Security-Policy"]
+    assert "default-src 'none'" in policy
+    assert "script-src 'self'" in policy
+    assert "unsafe" not in policy
+    assert not re.search(r"<style|style=|\son\w+=|https?://", page.text.replace(_data(page.text), ""))
+    named = set(re.findall(r'(?:href|src)="(/[^"]+)"', page.text))
+    assert {f"/match-page/{module}" for module in MODULES} < named
+    for address in named:
+        with client.get(address) as answer:
+            assert answer.status_code == 200, address
+
+
+@pytest.mark.parametrize("name", ["none.js", "../match_page.py", "%2e%2e/match_page.py", "views"])
+def test_nothing_else_is_served_beside_it(client: FlaskClient, name: str) -> None:
+    assert client.get(f"/match-page/{name}").status_code == 404
+
+
+def test_it_asks_every_question_of_the_vocabulary_but_those_it_answers_itself(rulebook: Rulebook) -> None:
+    asked = {kind["id"] for kind in page_data(rulebook)["kinds"]}
+    assert {kind.subject for kind in rulebook.kinds.values() if kind.id not in asked} == {"plan", "record"}
+
+
+def test_questions_are_told_to_people_and_not_to_programs(rulebook: Rulebook) -> None:
+    for kind in rulebook.kinds.values():
+        asks = spoken(kind)
+        assert asks
+        assert "`" not in asks
+        assert not re.search(r"As a count:|\bPost\b", asks), asks
+
+
+def test_one_tap_asks_for_one_count(rulebook: Rulebook) -> None:
+    for kind in page_data(rulebook)["kinds"]:
+        assert {Way.COUNT, Way.COUNTS} - set(kind["ways"]), kind["id"]
+        assert kind["ways"], kind["id"]
+
+
+def test_a_module_is_read_in_one_sitting_and_asks_the_public_api_alone() -> None:
+    for module in MODULES:
+        text = Path(STATIC, module).read_text(encoding="utf-8")
+        assert len(text.splitlines()) < LONGEST_MODULE, module
+        assert "innerHTML" not in text, module
+        assert not re.search(r"https?://", text), module
+        assert text.startswith("// "), f"{module} does not say what it is for"
+
+
+def _data(page: str) -> str:
+    found = re.search(r'id="page-data">(.*?)</script>', page)
+    assert found is not None
+    assert json.loads(found[1])["permitted"]["not-permitted"] == []
+    return found[1]
