@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
+from textwrap import wrap
 
 from tacticapi.pictures.percent import percent
 from tacticapi.pictures.svg import ACCENT, element, line, picture, shortened, tooltip, words
@@ -9,7 +11,8 @@ from tacticapi.pictures.svg import ACCENT, element, line, picture, shortened, to
 WIDTH = 720.0
 LEFT, RIGHT = 8.0, 640.0
 ROW, BAR, HEAD = 62.0, 12.0, 24.0
-LONGEST_LABEL, LONGEST_EVIDENCE = 90, 110
+LEADING = 15.0
+LONGEST_LABEL, LONGEST_EVIDENCE = 90, 105  # letters a line
 TITLE = "What is believed of the opponent, and what was seen"
 
 
@@ -27,13 +30,15 @@ def belief_bars(bars: Sequence[BeliefBar], name: str = "beliefs", title: str = T
     """The picture as SVG text, one row a belief, in the order given. Raises ValueError without any."""
     if not bars:
         raise ValueError("no belief to draw")
-    rows = [part for place, bar in enumerate(bars) for part in _row(bar, HEAD + ROW * place)]
+    heights = [ROW + LEADING * (len(_evidence(bar)) - 1) for bar in bars]
+    tops = accumulate(heights, initial=HEAD)
+    rows = [part for bar, top in zip(bars, tops, strict=False) for part in _row(bar, top)]
     key = words("bar: now; upright mark: before", LEFT, 14, fill_opacity=0.8)
-    return picture(name, (WIDTH, HEAD + ROW * len(bars)), title, _description(bars), key, *rows)
+    return picture(name, (WIDTH, HEAD + sum(heights)), title, _description(bars), key, *rows)
 
 
 def _row(bar: BeliefBar, top: float) -> Iterator[str]:
-    """The label above, the bar with its figure, the evidence below; cut texts are whole in the tooltip."""
+    """The label above, the bar with its figure, the evidence below; a label that is cut is whole in the tooltip."""
     y, full = top + 20, RIGHT - LEFT
     mark = LEFT + full * bar.before
     yield element(
@@ -44,8 +49,13 @@ def _row(bar: BeliefBar, top: float) -> Iterator[str]:
         element("rect", x=LEFT, y=y, width=full * bar.now, height=BAR, rx=3, fill=ACCENT),
         line((mark, y - 3), (mark, y + BAR + 3), stroke_width=2),
         words(percent(bar.now), RIGHT + 10, y + BAR - 1, font_size=13),
-        words(shortened(bar.evidence, LONGEST_EVIDENCE), LEFT, y + BAR + 15, fill_opacity=0.8),
+        *(words(text, LEFT, y + BAR + 15 + LEADING * n, fill_opacity=0.8) for n, text in enumerate(_evidence(bar))),
     )
+
+
+def _evidence(bar: BeliefBar) -> list[str]:
+    """The evidence in lines that fit."""
+    return wrap(bar.evidence, LONGEST_EVIDENCE) or [""]
 
 
 def _told(bar: BeliefBar) -> str:

@@ -8,6 +8,12 @@ FONT = "system-ui, sans-serif"
 # XML 1.0 knows no control characters but tab and line breaks, not even escaped
 _NOT_XML = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 0xFFFE, 0xFFFF, *range(0xD800, 0xE000)))
 
+_INK_AND_PAPER = """
+.alone { --paper: #fdfdfb; color: #1c2024; background: var(--paper); }
+@media (prefers-color-scheme: dark) { .alone { --paper: #16191c; color: #e6e7e3; } }
+@media print { .alone { --paper: #fff; color: #000; } }
+"""
+
 Value = str | int | float
 
 
@@ -51,6 +57,12 @@ def picture(name: str, size: tuple[float, float], title: str, description: str, 
         font_size=12,
         fill="currentColor",
     )
+
+
+def alone(drawn: str) -> str:
+    """A picture as a file of its own, with ink and paper: light or dark as the reader's screen, white in print."""
+    head, _, rest = drawn.partition(">")
+    return f'{head} class="alone">{element("style", _INK_AND_PAPER)}{rest}'
 
 
 def clean(text: str) -> str:

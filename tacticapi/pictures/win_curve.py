@@ -4,13 +4,14 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from tacticapi.pictures.percent import percent
-from tacticapi.pictures.svg import ACCENT, element, line, picture, tooltip, words
+from tacticapi.pictures.svg import ACCENT, element, line, picture, shortened, tooltip, words
 
 WIDTH, HEIGHT = 720.0, 280.0
 LEFT, RIGHT, TOP, BOTTOM = 46.0, 704.0, 26.0, 240.0
 SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
 FAINT, CLEAR = 0.18, 0.55  # opacity of the lines behind the curve
 DOT = 9.0
+ROW, LONGEST_ROW = 24.0, 105
 TITLE = "The chance to win the match after each point"
 
 Spot = tuple[float, float]
@@ -33,21 +34,32 @@ class KeyPoint:
     text: str
 
 
-def win_curve(start: float, points: Sequence[CurvePoint], keys: Sequence[KeyPoint] = (), name: str = "curve") -> str:
-    """The picture as SVG text; `start` is the chance before the first point. Raises ValueError without any point."""
+def win_curve(
+    start: float,
+    points: Sequence[CurvePoint],
+    keys: Sequence[KeyPoint] = (),
+    name: str = "curve",
+    *,
+    listed: bool = False,
+) -> str:
+    """The picture as SVG text; `start` is the chance before the first point. Raises ValueError without any point.
+
+    listed: whether the words of the key points stand below the curve, where nothing around the picture says them.
+    """
     if not points:
         raise ValueError("no point to draw")
     spots = _spots([start, *(point.chance for point in points)])
     return picture(
         name,
-        (WIDTH, HEIGHT),
+        (WIDTH, HEIGHT + ROW * len(keys) if listed else HEIGHT),
         TITLE,
         _description(start, points, keys),
         *_grid(),
         *_sets(points, spots),
         *_curve(points, spots),
         *_marks(keys, spots),
-        words("points played", (LEFT + RIGHT) / 2, HEIGHT - 8, text_anchor="middle", fill_opacity=0.8),
+        words("points played", (LEFT + RIGHT) / 2, BOTTOM + 20, text_anchor="middle", fill_opacity=0.8),
+        *(_list(keys) if listed else ()),
     )
 
 
@@ -110,9 +122,22 @@ def _marks(keys: Sequence[KeyPoint], spots: Sequence[Spot]) -> Iterator[str]:
             "g",
             tooltip(f"{rank}: {key.text}"),
             line(foot, (x, y), stroke=ACCENT),
-            element("circle", cx=x, cy=y, r=DOT, fill=ACCENT),
-            words(str(rank), x, y + 4, text_anchor="middle", fill="#fff", font_weight="bold"),
+            _dot((x, y), rank),
         )
+
+
+def _dot(place: Spot, rank: int) -> str:
+    x, y = place
+    number = words(str(rank), x, y + 4, text_anchor="middle", fill="#fff", font_weight="bold")
+    return element("circle", cx=x, cy=y, r=DOT, fill=ACCENT) + number
+
+
+def _list(keys: Sequence[KeyPoint]) -> Iterator[str]:
+    """The numbers again, each with its words."""
+    for rank, key in enumerate(keys, 1):
+        y = HEIGHT + ROW * (rank - 0.5) - 4
+        yield _dot((LEFT, y), rank)
+        yield words(shortened(key.text, LONGEST_ROW), LEFT + 2 * DOT, y + 4)
 
 
 def _description(start: float, points: Sequence[CurvePoint], keys: Sequence[KeyPoint]) -> str:

@@ -1,0 +1,1 @@
+"""The plan card: one page of A6 to print before a match."""

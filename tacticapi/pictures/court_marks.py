@@ -1,0 +1,204 @@
+"""What can stand on a court picture, in metres of the court, and how each is drawn.
+
+Shapes tell things apart in grey too: you are a full dot, the opponent an open one, a target is two rings, a ball's way
+a full arrow, a player's way a dashed one, a spread a dashed outline.
+"""
+
+from dataclasses import dataclass
+from math import cos, hypot, radians, sin
+
+from tacticapi.pictures.court_view import Frame, Spot
+from tacticapi.pictures.labels import Box
+from tacticapi.pictures.percent import percent
+from tacticapi.pictures.svg import ACCENT, element, tooltip, words
+
+DOT = 7.0
+HEAD, HEAD_WIDTH, SHORT_OF = 10.0, 4.0, 9.0  # of an arrow; how far short of its ends it stays
+DASH = "6 4"
+FIGURE, LETTER_OF_SIZE = 18.0, 0.66  # the size of a share's figure, and the width of a letter as a part of it
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """Where to aim: two rings around a spot."""
+
+    spot: Spot
+    text: str
+    radius_m: float = 0.5
+
+    def corners(self) -> tuple[Spot, ...]:
+        """What the frame must hold."""
+        return _around(self.spot, self.radius_m, self.radius_m)
+
+    def drawn(self, frame: Frame) -> str:
+        """The rings."""
+        x, y = frame.at(self.spot)
+        rings = [
+            _circle(x, y, self.radius_m * frame.scale * part, stroke=ACCENT, stroke_width=2) for part in (1.0, 0.45)
+        ]
+        return element("g", tooltip(self.text), *rings)
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Where somebody stands."""
+
+    spot: Spot
+    text: str
+    own: bool = True
+
+    def corners(self) -> tuple[Spot, ...]:
+        """What the frame must hold."""
+        return (self.spot,)
+
+    def drawn(self, frame: Frame) -> str:
+        """A dot, full for the own player and open for the opponent."""
+        x, y = frame.at(self.spot)
+        fill = "currentColor" if self.own else "none"
+        return element("g", tooltip(self.text), _circle(x, y, DOT, fill=fill, stroke_width=2))
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """The way of the ball, or of a player who moves, over at least two spots."""
+
+    spots: tuple[Spot, ...]
+    text: str = ""
+    player: bool = False
+
+    def corners(self) -> tuple[Spot, ...]:
+        """What the frame must hold."""
+        return self.spots
+
+    def drawn(self, frame: Frame) -> str:
+        """An arrow."""
+        places = [frame.at(spot) for spot in self.spots]
+        places[0], places[-1] = _short_of(places[0], places[1]), _short_of(places[-1], places[-2])
+        dash = {"stroke_dasharray": DASH} if self.player else {}
+        shaft = element("polyline", points=_listed(places), fill="none", stroke=ACCENT, stroke_width=2, **dash)
+        return element("g", tooltip(self.text), shaft, _head(places[-2], places[-1]))
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """Where balls land, with the share in words: half axes across and along the court, turned by degrees."""
+
+    spot: Spot
+    across_m: float
+    along_m: float
+    text: str
+    turned: float = 0.0
+
+    def corners(self) -> tuple[Spot, ...]:
+        """What the frame must hold."""
+        c, s = cos(radians(self.turned)), sin(radians(self.turned))
+        return _around(
+            self.spot, hypot(self.across_m * c, self.along_m * s), hypot(self.across_m * s, self.along_m * c)
+        )
+
+    def drawn(self, frame: Frame) -> str:
+        """A dashed outline; turning is against the clock as seen from above."""
+        x, y = frame.at(self.spot)
+        turn = {"transform": f"rotate({-self.turned:.1f} {x:.1f} {y:.1f})"} if self.turned else {}
+        shape: dict[str, str | float] = {
+            "cx": x,
+            "cy": y,
+            "rx": self.across_m * frame.scale,
+            "ry": self.along_m * frame.scale,
+        }
+        look: dict[str, str | float] = {"fill_opacity": 0.08, "stroke": "currentColor", "stroke_dasharray": "3 3"}
+        return element("g", tooltip(self.text), element("ellipse", **shape, **look, **turn))
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """A part of the court between two opposite corners, with its share (0 to 1) as a figure and a word or two."""
+
+    corner: Spot
+    opposite: Spot
+    share: float | None
+    text: str = ""
+    beneath: str = ""
+    main: bool = False
+    told: str = ""  # its name where nobody sees where it lies; its text if empty
+
+    @property
+    def spot(self) -> Spot:
+        """Its middle."""
+        return (self.corner[0] + self.opposite[0]) / 2, (self.corner[1] + self.opposite[1]) / 2
+
+    @property
+    def figure(self) -> str:
+        """The share as it is read; a dash where nothing was seen."""
+        return "–" if self.share is None else percent(self.share)
+
+    def corners(self) -> tuple[Spot, ...]:
+        """What the frame must hold."""
+        return self.corner, self.opposite
+
+    def drawn(self, frame: Frame) -> str:
+        """An outline with the figure in its middle, heavier where it is the main one."""
+        x, y, right, bottom = box_of(frame, self.corners())
+        middle, level = (x + right) / 2, (y + bottom) / 2
+        size = min(FIGURE, (right - x) / (LETTER_OF_SIZE * max(4, len(self.figure))))
+        weight = "bold" if self.main else "normal"
+        edge = element("rect", x=x, y=y, width=right - x, height=bottom - y, fill="none", stroke="currentColor",
+                       stroke_opacity=0.6, stroke_dasharray="2 3")  # fmt: skip
+        return element(
+            "g",
+            edge,
+            words(self.text, middle, level - FIGURE, font_size=11),
+            words(self.figure, middle, level + 4, font_size=size, font_weight=weight),
+            words(self.beneath, middle, level + FIGURE + 2, font_size=10),
+            text_anchor="middle",
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Words that stand on a spot of the court."""
+
+    spot: Spot
+    text: str
+
+    def drawn(self, frame: Frame) -> str:
+        """The words, their middle on the spot."""
+        x, y = frame.at(self.spot)
+        return words(self.text, x, y + 4, text_anchor="middle", font_weight="bold")
+
+
+Mark = Target | Person | Path | Spread
+
+
+def box_of(frame: Frame, corners: tuple[Spot, ...]) -> Box:
+    """The box in the picture around spots of the court."""
+    xs, ys = zip(*map(frame.at, corners), strict=True)
+    return min(xs), min(ys), max(xs), max(ys)
+
+
+def _around(spot: Spot, across: float, along: float) -> tuple[Spot, Spot]:
+    return (spot[0] - across, spot[1] - along), (spot[0] + across, spot[1] + along)
+
+
+def _circle(x: float, y: float, radius: float, **look: str | float) -> str:
+    return element("circle", cx=x, cy=y, r=radius, **{"fill": "none", "stroke": "currentColor", **look})
+
+
+def _short_of(end: Spot, before: Spot) -> Spot:
+    """The end of a way, moved a little towards the spot before it."""
+    length = hypot(end[0] - before[0], end[1] - before[1])
+    part = min(SHORT_OF / length, 0.25) if length else 0.0
+    return end[0] + (before[0] - end[0]) * part, end[1] + (before[1] - end[1]) * part
+
+
+def _head(before: Spot, end: Spot) -> str:
+    dx, dy = end[0] - before[0], end[1] - before[1]
+    length = hypot(dx, dy) or 1.0
+    dx, dy = dx / length, dy / length
+    base = end[0] - dx * HEAD, end[1] - dy * HEAD
+    sides = [(base[0] - dy * HEAD_WIDTH * side, base[1] + dx * HEAD_WIDTH * side) for side in (1, -1)]
+    return element("polygon", points=_listed([end, *sides]), fill=ACCENT)
+
+
+def _listed(places: list[Spot]) -> str:
+    return " ".join(f"{x:.1f},{y:.1f}" for x, y in places)

@@ -1,0 +1,191 @@
+"""A court picture is a court to scale, seen from behind your own baseline, and tells in words all that is on it."""
+
+import re
+from collections.abc import Iterator
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M, STICK_M
+from tacticapi.pictures import Note, Path, Person, Share, Spread, Target, View, court_picture, serve_spots
+from tacticapi.pictures.court_view import SCALE, SCALE_OF_BOXES, Frame
+from tacticapi.pictures.court_words import place_words
+from tacticapi.pictures.labels import Labels
+from tacticapi.pictures.service_boxes import COURTS, SPOTS, aim, third
+from tacticapi.pictures.svg import NAMESPACE
+
+SVG = f"{{{NAMESPACE}}}"
+METRES = st.floats(-16, 16, allow_nan=False)
+PLACES = st.tuples(st.floats(-8, 8, allow_nan=False), METRES)
+TYPED = '<script>alert("x")</script>'
+
+
+def drawn(**parts: Any) -> ElementTree.Element:
+    return ElementTree.fromstring(court_picture(title="a court", **parts))
+
+
+def told(picture: ElementTree.Element) -> str:
+    return picture.findtext(f"{SVG}desc") or ""
+
+
+def size(picture: ElementTree.Element) -> tuple[float, float]:
+    _, _, width, height = (float(part) for part in picture.get("viewBox", "").split())
+    return width, height
+
+
+def circles(picture: ElementTree.Element) -> Iterator[tuple[float, float, str]]:
+    for one in picture.iter(f"{SVG}circle"):
+        yield float(one.get("cx", "")), float(one.get("cy", "")), one.get("fill", "")
+
+
+def lines(picture: ElementTree.Element) -> list[tuple[float, float]]:
+    """Width and height of every straight line."""
+    found = [[float(one.get(name, "")) for name in ("x1", "y1", "x2", "y2")] for one in picture.iter(f"{SVG}line")]
+    return [(abs(a - c), abs(b - d)) for a, b, c, d in found]
+
+
+@pytest.mark.parametrize(
+    ("view", "halves"), [(View.WHOLE, 2), (View.OWN, 1), (View.OPPONENT, 1)], ids=["whole", "own half", "other half"]
+)
+def test_the_court_is_drawn_to_scale(view: View, halves: int) -> None:
+    found = lines(drawn(view=view))
+    across = [width for width, height in found if height == 0]
+    along = [height for width, height in found if width == 0]
+    assert across.count(pytest.approx(2 * SIDELINE_M * SCALE, abs=0.2)) == 2 * halves
+    assert across.count(pytest.approx(2 * STICK_M * SCALE, abs=0.2)) == 1
+    assert along.count(pytest.approx(BASELINE_M * SCALE, abs=0.2)) == 2 * halves
+    assert along.count(pytest.approx(SERVICE_LINE_M * SCALE, abs=0.2)) == halves
+
+
+def test_service_boxes_alone_are_drawn_larger() -> None:
+    across = [width for width, height in lines(drawn(view=View.OPPONENT_BOXES)) if height == 0]
+    assert across.count(pytest.approx(2 * SIDELINE_M * SCALE_OF_BOXES, abs=0.2)) == 1
+
+
+def test_you_stand_below_and_your_right_is_on_the_right() -> None:
+    you, opponent = Person((2, -12), "you"), Person((-2, 12), "your opponent", own=False)
+    dots = [dot for dot in circles(drawn(people=[you, opponent])) if dot[2] != ""]
+    (x, y, own), (a, b, other) = dots[-2:]
+    assert x > a
+    assert y > b
+    assert (own, other) == ("currentColor", "none")
+
+
+@settings(max_examples=30)
+@given(st.lists(PLACES, min_size=1, max_size=5))
+def test_whatever_stands_on_it_is_inside_the_picture_and_so_are_the_labels(places: list[tuple[float, float]]) -> None:
+    people = [Person(place, f"place {n} of somebody with a long label") for n, place in enumerate(places)]
+    picture = drawn(people=people)
+    width, height = size(picture)
+    assert all(0 < x < width and 0 < y < height for x, y, _ in circles(picture))
+    spots = [(float(text.get("x", "")), float(text.get("y", ""))) for text in picture.iter(f"{SVG}text")]
+    assert spots
+    assert all(0 < x < width and 0 < y < height for x, y in spots)
+
+
+def test_the_words_tell_every_mark_with_its_place() -> None:
+    words = told(
+        drawn(
+            description="After a wide serve.",
+            people=[Person((1.2, -12.1), "you"), Person((0, 12.885), "your opponent", own=False)],
+            targets=[Target((-3.6, 5.4), "wide serve")],
+            paths=[Path(((1.2, -12.1), (-3.6, 5.4)), "serve")],
+            spreads=[Spread((-3, 5), 1, 2, "8 of 10 balls")],
+            shares=[Share((0, 0), (1, 6.4), 0.62, "T", "13 of 21"), Share((1, 0), (2, 6.4), None, "body")],
+        )
+    )
+    for part in (
+        "After a wide serve.",
+        "you: on your half, 1.2 m to your right of the middle, 0.2 m behind the baseline.",
+        "your opponent: on the opposite half, in the middle, 1.0 m behind the baseline.",
+        "wide serve: on the opposite half, 3.6 m to your left of the middle, 5.4 m from the net.",
+        "serve: from on your half",
+        "8 of 10 balls: on the opposite half",
+        "T: 62 %, 13 of 21.",
+        "body: nothing seen.",
+    ):
+        assert part in words
+
+
+@pytest.mark.parametrize(
+    ("spot", "words"),
+    [
+        ((0.1, 0), "at the net, in the middle"),
+        ((-4.1, -11.0), "on your half, 4.1 m to your left of the middle, 0.9 m inside the baseline"),
+        ((0, 2), "on the opposite half, in the middle, 2.0 m from the net"),
+    ],
+)
+def test_a_place_is_said_by_the_nearest_line_across(spot: tuple[float, float], words: str) -> None:
+    assert place_words(spot) == words
+
+
+def test_a_spread_that_is_turned_needs_the_room_that_it_takes() -> None:
+    (left, below), (right, above) = Spread((0, 0), 1, 3, "", turned=90).corners()
+    assert (left, below, right, above) == pytest.approx((-3, -1, 3, 1))
+
+
+def test_the_middle_of_the_court_stays_in_the_middle_whoever_stands_far_out() -> None:
+    frame = Frame.around(View.WHOLE, [(9.0, 0.0)])
+    assert frame.left == -frame.right < -9
+    assert frame.at((0, 0))[0] == pytest.approx(frame.size[0] / 2)
+
+
+def test_labels_leave_each_other_room() -> None:
+    labels = Labels((400, 400))
+    written = [labels.write("the same place", (195, 195, 205, 205)) for _ in range(4)]
+    places = [tuple(re.findall(r' (?:x|y)="([^"]+)"', one)) for one in written]
+    assert len(set(places)) == 4
+
+
+def test_what_was_typed_stays_text_and_nothing_is_asked_for_outside() -> None:
+    marks = {"people": [Person((0, 0), TYPED)], "notes": [Note((0, 5), TYPED)], "description": TYPED}
+    picture = drawn(**marks)
+    assert not list(picture.iter(f"{SVG}script"))
+    assert "url(" not in court_picture(title=TYPED, people=[Person((0, 0), TYPED)])
+    assert picture.get("role") == "img"
+    named = set(picture.get("aria-labelledby", "").split())
+    assert named == {one.get("id") for one in picture.iter() if one.get("id")}
+
+
+@pytest.mark.parametrize("own_half", [True, False])
+@pytest.mark.parametrize("court", COURTS)
+def test_the_thirds_of_a_box_fill_it_and_each_holds_its_spot(court: str, own_half: bool) -> None:
+    corners = [third(court, spot, own_half=own_half) for spot in SPOTS]
+    assert sum(abs(a[0] - b[0]) for a, b in corners) == pytest.approx(SIDELINE_M)
+    for (a, b), spot in zip(corners, SPOTS, strict=True):
+        x, y = aim(court, spot, own_half=own_half)
+        assert min(a[0], b[0]) < x < max(a[0], b[0])
+        assert 0 < abs(y) < SERVICE_LINE_M
+        assert (y < 0) is own_half
+
+
+def test_the_deuce_court_is_to_the_right_of_whoever_faces_the_net_in_it() -> None:
+    assert aim("deuce", "wide", own_half=True)[0] > aim("deuce", "T", own_half=True)[0] > 0
+    assert aim("deuce", "wide")[0] < aim("deuce", "T")[0] < 0
+
+
+def test_serve_spots_are_shares_of_their_own_court_with_the_counts() -> None:
+    picture = ElementTree.fromstring(serve_spots({"deuce": {"T": 13, "wide": 4}, "ad": {}}))
+    words = told(picture)
+    for part in (
+        "deuce court, T: 76 %, 13 of 17.",
+        "deuce court, body: 0 %, 0 of 17.",
+        "ad court, wide: nothing seen.",
+    ):
+        assert part in words
+    shown = ["".join(one.itertext()) for one in picture.iter(f"{SVG}text")]
+    assert "deuce court: 17 serves" in shown
+    assert "ad court: none seen" in shown
+    bold = [one.text for one in picture.iter(f"{SVG}text") if one.get("font-weight") == "bold"]
+    assert "76 %" in bold
+    assert "24 %" not in bold
+    with pytest.raises(ValueError, match="no serve"):
+        serve_spots({"deuce": {}})
+
+
+def test_no_share_is_coloured() -> None:
+    colours = set(re.findall(r"#[0-9a-f]{3,6}", serve_spots({"deuce": {"T": 13, "wide": 4}})))
+    assert colours == set()
