@@ -4,6 +4,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from tacticapi.api.calculations.court.bodies import court_position_body, gap_answer_body, shot_margin_body
+from tacticapi.api.calculations.court.gap_body import GapQuestionSchema
+from tacticapi.api.calculations.court.margin_body import ShotMarginQuestionSchema
+from tacticapi.api.calculations.court.position_body import CourtPositionQuestionSchema
 from tacticapi.api.calculations.importance import importance_body
 from tacticapi.api.calculations.points import ImportanceQuestionSchema, WinChanceQuestionSchema
 from tacticapi.api.calculations.serve_mix import serve_mix_body
@@ -85,11 +89,47 @@ EXAMPLES = (
             "seed": 7,
         },
     ),
+    Example(
+        "shot-margin",
+        "wide-forehand",
+        "A topspin ball across from a wide contact, with the spread of counted balls",
+        {
+            "contact": {"x": 3.5, "y": -12.5},
+            "target": {"x": -2.6, "y": 9.9},
+            "counts": {"in": 30, "net": 2, "long": 6, "wide": 3},
+        },
+    ),
+    Example(
+        "court-position",
+        "from-the-corner",
+        "Your opponent strikes in the corner of the singles court",
+        {"ball": {"x": 4.115, "y": 11.885}},
+    ),
+    Example(
+        "court-position",
+        "smash",
+        "A left-hander smashes moving back, lobbed over the backhand side",
+        {"smash": {"hand": "left", "wing": "backhand", "across": {"count": 1, "of": 6}}},
+    ),
+    Example(
+        "gap",
+        "open-side",
+        "Your opponent was drawn to your right; the left is open",
+        {
+            "contact": {"x": 1.0, "y": -12.2},
+            "target": {"x": -3.1, "y": 10.4},
+            "opponent": {"x": 2.5, "y": 12.9},
+            "short_replies": {"count": 3, "of": 15},
+        },
+    ),
 )
 _CALCULATIONS: Mapping[str, tuple[type[Shape], Callable[[Any, Mapping[str, Any]], dict[str, Any]]]] = {
     "win-chance": (WinChanceQuestionSchema, win_chance_body),
     "importance": (ImportanceQuestionSchema, importance_body),
     "serve-mix": (ServeMixQuestionSchema, serve_mix_body),
+    "shot-margin": (ShotMarginQuestionSchema, shot_margin_body),
+    "court-position": (CourtPositionQuestionSchema, court_position_body),
+    "gap": (GapQuestionSchema, gap_answer_body),
 }
 
 

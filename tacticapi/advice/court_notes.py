@@ -1,0 +1,153 @@
+"""The figures about court and ball beside a suggestion: for the posted player, or as the general rule.
+
+Each note takes the situation and the table of numbers (rules/court.yaml). What flies is flown once for the same inputs
+and then remembered, so that advice stays quick.
+"""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from tacticapi.advice.court_figures import Drive, gap_that_beats, in_chances, serve_windows, smash_reply
+from tacticapi.court import Smash, Spread, across_chance
+from tacticapi.court.numbers import mover_of, place_of, spread_of, usual
+from tacticapi.court.stand import bisected, widest
+from tacticapi.domain.court import BASELINE_M, LENGTH_M, NET_CENTRE_HEIGHT_M, SIDELINE_M, SINGLES_WIDTH_M
+from tacticapi.domain.court_note import CourtNote
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Situation
+
+Court = Mapping[str, Any]
+Told = tuple[str, bool]
+KMH = 3.6
+HANDS = ("right", "left")
+SMASHES = "net.smash_direction"
+WAYS = {"across": "across the body", "other": "the other way"}
+DIRECTIONS = {"cross": "cross-court", "line": "down the line"}
+
+
+def court_note(tactic: str, situation: Situation, rulebook: Rulebook) -> CourtNote | None:
+    """The figure of a tactic; None where it has none."""
+    figure, court = rulebook.figures.get(tactic), rulebook.defaults.get("court")
+    if figure is None or court is None:
+        return None
+    text, posted = NOTES[figure](situation, court)
+    return CourtNote(figure, text, posted)
+
+
+def _across_or_line(situation: Situation, court: Court) -> Told:
+    own = situation.own
+    vertical, sideways = own.get("spread_vertical"), own.get("spread_sideways")
+    if vertical is None and sideways is None:
+        longer = (LENGTH_M**2 + SINGLES_WIDTH_M**2) ** 0.5 - LENGTH_M
+        return (
+            f"Across, the ball passes over the lower middle of the net ({NET_CENTRE_HEIGHT_M:.2f} m) and has up to "
+            f"{longer:.1f} m more court than down the line."
+        ), False
+    level = spread_of(court)
+    spread = Spread(
+        level.vertical if vertical is None else float(vertical), level.sideways if sideways is None else float(sideways)
+    )
+    chances = in_chances(_drive(situation, court), spread, place_of(court))
+    if chances is None:
+        return "At this speed a rally ball from the corner does not reach the deep court across.", True
+    across, line = chances
+    return (
+        f"With your spread a rally ball from wide is in {100 * across.inside:.0f} times of 100 across and "
+        f"{100 * line.inside:.0f} down the line; net or long takes {100 * across.net_or_long:.0f} against "
+        f"{100 * line.net_or_long:.0f}."
+    ), True
+
+
+def _serve_window(situation: Situation, court: Court) -> Told:
+    speed, height = situation.own.get("serve_speed"), situation.own.get("serve_contact")
+    if speed is None or height is None:
+        return "A higher contact and more topspin widen the window of a serve; more speed narrows it.", False
+    flat, spun = serve_windows(float(height), float(speed) / KMH, place_of(court))
+    struck = f"struck at {height:.1f} m with {speed:.0f} km/h"
+    if spun == 0:
+        return f"No serve down the T is in, {struck}.", True
+    return (
+        f"A flat serve down the T, {struck}, has {flat:.1f} degrees up and down to be in; 1,000 turns a minute of "
+        f"topspin make it {spun:.1f}."
+    ), True
+
+
+def _recovery_spot(situation: Situation, court: Court) -> Told:
+    return _recovery(situation, -BASELINE_M - usual(court, "stand", "behind_baseline_m"), "away from their ball")
+
+
+def _recovery_at_net(situation: Situation, court: Court) -> Told:
+    return _recovery(situation, -usual(court, "stand", "net_distance_m"), "where their ball is")
+
+
+def _recovery(situation: Situation, line: float, side: str) -> Told:
+    posted = situation.opponent.get("wide_contact")
+    contact = SIDELINE_M if posted is None else float(posted)
+    stand = bisected((contact, BASELINE_M), widest((contact, BASELINE_M)), line)
+    when = "in the corner" if posted is None else f"{contact:.1f} m from the middle"
+    place = f"about {abs(stand.spot[0]):.1f} m to the side of the middle {side}"
+    return f"When they strike {when}, wait {place}.", posted is not None
+
+
+def _gap(situation: Situation, court: Court) -> Told:
+    reaction, top = situation.opponent.get("reaction_time"), situation.opponent.get("run_speed")
+    if reaction is None and top is None:
+        return "A gap is big enough when it is more than they cover, reach included, while your ball flies.", False
+    mover = mover_of(court, {"reaction_s": reaction, "top_speed_mps": top})
+    line = BASELINE_M + usual(court, "stand", "behind_baseline_m")
+    found = gap_that_beats(_drive(situation, court), mover, place_of(court), line)
+    if found is None:
+        return "At this speed a rally ball does not reach the far corner.", True
+    metres, seconds = found
+    return f"The gap is big enough at {metres:.1f} m: they cover that in the {seconds:.1f} s of your ball.", True
+
+
+def _smash_cover(situation: Situation, court: Court) -> Told:
+    hand = situation.opponent.get("serving_hand") or situation.opponent.get("handedness")
+    if hand not in HANDS:
+        return "Across the body is cross-court from their forehand side, and down the line from the other.", False
+    line = -BASELINE_M - usual(court, "stand", "behind_baseline_m")
+    reply = smash_reply(_smash(str(hand), situation, court), mover_of(court), place_of(court), line)
+    if reply is None or not reply.covered:
+        return "Neither way of this smash is within reach from the baseline: wait further back.", True
+    if len(reply.covered) == len(reply.balls):
+        return "From the baseline both ways of a smash moving back are within reach.", True
+    ball = next(ball for ball in reply.balls if ball.way in reply.covered)
+    side = "towards" if reply.spot[0] * ball.x > 0 else "away from"
+    return (
+        f"Lobbed over the forehand shoulder, {WAYS[ball.way]} ({DIRECTIONS[ball.direction]}) is the likelier smash, "
+        f"{100 * ball.chance:.0f} %: wait about {abs(reply.spot[0]):.1f} m from the middle, {side} that side."
+    ), True
+
+
+def _smash(hand: str, situation: Situation, court: Court) -> Smash:
+    """Their usual smash moving back, over the forehand shoulder, with the share that was counted."""
+    counted = [o for o in situation.observations if o.what == SMASHES]
+    across = sum((o.counts or {}).get("across", o.count or 0.0) for o in counted)
+    of = sum(sum(o.counts.values()) if o.counts else o.of or 0.0 for o in counted)
+    prior = {"share": usual(court, "smash", "across_share"), "smashes": usual(court, "smash", "across_smashes")}
+    names = ("side_m", "from_net_m", "height_m", "moving_back_speed_mps", "margin_m")
+    side, far, height, speed, margin = (usual(court, "smash", name) for name in names)
+    contact = (-side if hand == "right" else side, far, height)
+    return Smash(contact, speed, hand, across_chance(prior, across, of), margin)
+
+
+def _drive(situation: Situation, court: Court) -> Drive:
+    """The rally ball, at the speed that was posted."""
+    topspin, height, margin = (usual(court, "shot", name) for name in ("topspin_rpm", "height_m", "margin_m"))
+    return Drive(_rally_speed(situation, court), topspin, height, margin)
+
+
+def _rally_speed(situation: Situation, court: Court) -> float:
+    posted = situation.own.get("rally_speed")
+    return usual(court, "shot", "speed_mps") if posted is None else float(posted) / KMH
+
+
+NOTES: Mapping[str, Callable[[Situation, Court], Told]] = {
+    "across-or-line": _across_or_line,
+    "serve-window": _serve_window,
+    "recovery-spot": _recovery_spot,
+    "recovery-spot-at-net": _recovery_at_net,
+    "gap-that-beats": _gap,
+    "smash-cover": _smash_cover,
+}

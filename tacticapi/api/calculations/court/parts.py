@@ -1,0 +1,127 @@
+"""What the bodies about court and ball share. Bounds and usual values are those of rules/court.yaml."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from marshmallow import ValidationError, fields, validates_schema
+
+from tacticapi.api.fields import Real, Word, Yes, part
+from tacticapi.api.shapes import Shape
+from tacticapi.api.situations.messages import messages
+from tacticapi.court import Shot
+from tacticapi.court.numbers import place_of, said_or_usual
+from tacticapi.court.shot import Place, Spot
+from tacticapi.knowledge import Fault, court_numbers
+
+COURT_NUMBERS = court_numbers()
+MOST_COUNTED = 10_000
+FAR_SIDE, FAR_BACK = 8.0, 18.0  # metres from the middle and from the net within which anything is asked
+PACES = tuple(COURT_NUMBERS["surfaces"])
+HANDS = ("right", "left")
+MODEL = "Numbers that were not posted are model defaults of this service, or the law; rules/court.yaml says which."
+
+
+def number(section: str, name: str, says: str) -> Real:
+    """A number of the table, within its bounds; the description tells the usual value."""
+    known = COURT_NUMBERS[section][name] if name else COURT_NUMBERS[section]
+    return Real(known["low"], known["high"], says=f"{says} Absent: {known['value']:g} ({known['status']}).")
+
+
+class GroundSchema(Shape):
+    """A spot on the ground: metres to your right of the middle, and beyond the net (minus: your half)."""
+
+    x = Real(-FAR_SIDE, FAR_SIDE, required=True, says="Metres from the middle, positive to your right.")
+    y = Real(-FAR_BACK, FAR_BACK, required=True, says="Metres from the net, negative on your half.")
+
+
+class OwnSpotSchema(GroundSchema):
+    """A spot on your half."""
+
+    y = Real(-FAR_BACK, -0.5, required=True, says="Metres from the net, negative: your half.")
+
+
+class TheirSpotSchema(GroundSchema):
+    """A spot on the opposite half."""
+
+    y = Real(0.2, FAR_BACK, required=True, says="Metres from the net: the opposite half.")
+
+
+class ContactSchema(OwnSpotSchema):
+    """Where you strike the ball."""
+
+    height_m = number("shot", "height_m", "Height of the contact.")
+
+
+class CountedSchema(Shape):
+    """So many of so many."""
+
+    count = Real(0, MOST_COUNTED, required=True, says="How many it was.")
+    of = Real(0, MOST_COUNTED, required=True, says="Out of how many.")
+
+    @validates_schema
+    def part_of_all(self, data: Mapping[str, Any], **kwargs: Any) -> None:
+        """Refuse more than there were."""
+        if data["count"] > data["of"]:
+            raise ValidationError(messages([Fault(("count",), data["count"], f"at most {data['of']:g}, as in of")]))
+
+
+class AirSchema(Shape):
+    """The air, which drags less where it is warm or high."""
+
+    temperature_c = number("air", "temperature_c", "Degrees Celsius.")
+    altitude_m = number("air", "altitude_m", "Metres above the sea.")
+
+
+class MovementSchema(Shape):
+    """How a player moves who has to reach a ball."""
+
+    reaction_s = number("movement", "reaction_s", "Seconds from the hit to the first step.")
+    acceleration_mps2 = number("movement", "acceleration_mps2", "Metres a second squared.")
+    top_speed_mps = number("movement", "top_speed_mps", "Metres a second.")
+    reach_m = number("movement", "reach_m", "Metres that arm and racket cover without a step.")
+
+
+class WhereSchema(Shape):
+    """Where it is played."""
+
+    air = part(AirSchema, says="The air. Absent: as usual.")
+    pace = Word(PACES, says="The court's pace.", default=COURT_NUMBERS["usual_surface"])
+    sticks = Yes(says="Whether singles sticks, or the posts of a singles net, hold the net up.", default=True)
+
+
+def where(data: dict[str, Any]) -> Place:
+    """The place of a loaded body."""
+    played = data.get("where") or {}
+    return place_of(COURT_NUMBERS, played.get("air"), played.get("pace"), played.get("sticks") is not False)
+
+
+def spot(data: dict[str, Any]) -> Spot:
+    """A loaded spot, metres."""
+    return data["x"], data["y"]
+
+
+def where_part() -> fields.Nested:
+    """The part of a body that says where it is played."""
+    return part(WhereSchema, says="Air, court and net. Absent: as usual.")
+
+
+class StrokeSchema(Shape):
+    """A stroke of yours."""
+
+    contact = part(ContactSchema, required=True, says="Where you strike it.")
+    target = part(TheirSpotSchema, required=True, says="Where it is to land.")
+    speed_mps = number("shot", "speed_mps", "Speed off the strings, metres a second.")
+    topspin_rpm = number("shot", "topspin_rpm", "Topspin, revolutions a minute; negative for slice.")
+    sidespin_rpm = number("shot", "sidespin_rpm", "Sidespin, revolutions a minute; positive bends to its own right.")
+    high = Yes(says="Whether it goes over the top, as a lob, where two ways lead to the target.", default=False)
+
+
+def stroke(data: dict[str, Any], **more: Any) -> Shot:
+    """The stroke of a loaded body."""
+    contact = data["contact"]
+    height = said_or_usual(COURT_NUMBERS, "shot", "height_m", contact)
+    speed, topspin, sidespin = (
+        said_or_usual(COURT_NUMBERS, "shot", name, data) for name in ("speed_mps", "topspin_rpm", "sidespin_rpm")
+    )
+    at = (*spot(contact), height)
+    return Shot(at, spot(data["target"]), speed, topspin, sidespin, high=data.get("high") is True, **more)

@@ -1,0 +1,269 @@
+"""Shot margin, court position and gap over HTTP: figures, pictures, permissions, faults with their place."""
+
+import copy
+import json
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+from flask.testing import FlaskClient
+from marshmallow import Schema
+
+from tacticapi.advice.permission import CHECK, NO_COACHING
+from tacticapi.api.calculations.court.answers import CourtPositionSchema, GapSchema, ShotMarginSchema
+from tacticapi.api.calculations.court.parts import COURT_NUMBERS
+from tacticapi.api.calculations.occasion import NO_PROMISE
+
+MARGIN, POSITION, GAP = (f"/v1/calculations/{name}" for name in ("shot-margin", "court-position", "gap"))
+SHAPES: dict[str, Schema] = {MARGIN: ShotMarginSchema(), POSITION: CourtPositionSchema(), GAP: GapSchema()}
+STROKE: dict[str, Any] = {"contact": {"x": 3.5, "y": -12.5}, "target": {"x": -2.6, "y": 9.9}}
+BODIES: dict[str, dict[str, Any]] = {
+    MARGIN: {**STROKE, "draws": 500},
+    POSITION: {"ball": {"x": 4.115, "y": 11.885}},
+    GAP: {"contact": {"x": 1.0, "y": -12.2}, "target": {"x": -3.1, "y": 10.4}, "opponent": {"x": 2.5, "y": 12.9}},
+}
+SVG = {"Accept": "image/svg+xml"}
+SMASH: dict[str, Any] = {"hand": "right"}
+LOB: dict[str, Any] = {"contact": {"x": 2, "y": -12.5}, "hand": "right"}
+
+
+def asked(client: FlaskClient, address: str, **changes: Any) -> dict[str, Any]:
+    response = client.post(address, json={**BODIES[address], **changes})
+    assert response.status_code == 200, response.text
+    answer: dict[str, Any] = json.loads(response.data)
+    assert SHAPES[address].validate(answer) == {}
+    return answer
+
+
+def faults(client: FlaskClient, address: str, body: Any) -> dict[str, str]:
+    response = client.post(address, json=body)
+    assert response.status_code == 422, response.text
+    assert response.content_type == "application/problem+json"
+    return {error["pointer"]: error["expected"] for error in response.json["errors"]}  # type: ignore[index]
+
+
+def test_a_shot_comes_with_its_chances_its_best_aims_and_the_other_side(client: FlaskClient) -> None:
+    told = asked(client, MARGIN, draws=3000)
+    assert told["shot"]["direction"] == "across"
+    assert told["other_side"]["direction"] == "line"
+    assert sum(told["shot"]["chances"].values()) == pytest.approx(1.0)
+    assert told["best"]["in"]["chance"] > told["shot"]["chances"]["in"]
+    assert told["best"]["blend"]["from_back_m"] < told["best"]["in"]["from_back_m"]
+    assert told["shot"]["net_height_m"] < told["other_side"]["net_height_m"]
+    assert told["comparison"][0].startswith("In: ")
+    assert told["spread"]["from"] == "level"
+    assert told["spread"]["vertical"]["degrees"] == COURT_NUMBERS["spreads"]["intermediate"]["vertical"]
+
+
+def test_the_same_question_has_the_same_answer_and_another_seed_another_one(client: FlaskClient) -> None:
+    one, two, other = (asked(client, MARGIN, **seed) for seed in ({}, {}, {"seed": 7}))
+    assert one == two
+    assert one["shot"]["chances"] != other["shot"]["chances"]
+
+
+def test_counted_balls_give_the_spread_with_its_interval(client: FlaskClient) -> None:
+    told = asked(client, MARGIN, counts={"in": 60, "net": 4, "long": 12, "wide": 6})["spread"]
+    assert (told["from"], told["balls"]) == ("counts", 82)
+    for side in ("vertical", "sideways"):
+        assert told[side]["low"] < told[side]["degrees"] < told[side]["high"]
+    few = asked(client, MARGIN, counts={"in": 4})
+    assert few["spread"]["vertical"]["low"] is None
+    assert any("leave it open" in note for note in few["notes"])
+
+
+def test_a_posted_spread_and_the_level_of_an_expert_count(client: FlaskClient) -> None:
+    posted = asked(client, MARGIN, spread={"vertical_deg": 1.0, "sideways_deg": 1.0})
+    elite, beginner = (asked(client, MARGIN, level=level) for level in ("elite", "beginner"))
+    assert posted["spread"]["from"] == "posted"
+    chances = [told["shot"]["chances"]["in"] for told in (beginner, elite, posted)]
+    assert chances == sorted(chances)
+
+
+def test_a_serve_lands_in_its_box_and_has_no_other_side(client: FlaskClient) -> None:
+    serve = {
+        "contact": {"x": 0.3, "y": -11.9, "height_m": 2.7},
+        "target": {"x": -0.8, "y": 5.4},
+        "speed_mps": 45,
+        "serve": "deuce",
+    }
+    told = asked(client, MARGIN, **serve, level="advanced")
+    assert told["shot"]["direction"] == "serve"
+    assert told["other_side"] is None
+    assert told["comparison"] == []
+    assert told["best"]["in"]["y"] < 6.4
+    assert told["spread"]["vertical"]["degrees"] == COURT_NUMBERS["serve_spreads"]["advanced"]["vertical"]
+
+
+def test_from_the_middle_neither_side_is_the_line(client: FlaskClient) -> None:
+    told = asked(client, MARGIN, contact={"x": 0.1, "y": -12.5})
+    assert told["shot"]["direction"] == "straight"
+    assert told["other_side"] is None
+
+
+def test_thin_air_and_a_net_without_sticks_change_the_answer(client: FlaskClient) -> None:
+    usual = asked(client, MARGIN)
+    high = asked(client, MARGIN, where={"air": {"altitude_m": 2500}})
+    low_net = asked(client, MARGIN, target={"x": 2.6, "y": 9.9}, where={"sticks": False})
+    line = asked(client, MARGIN, target={"x": 2.6, "y": 9.9})
+    assert high["shot"]["elevation_deg"] < usual["shot"]["elevation_deg"]
+    assert low_net["shot"]["net_height_m"] < line["shot"]["net_height_m"]
+
+
+def test_the_middle_of_the_angles_is_1_2_m_from_that_of_the_court(client: FlaskClient) -> None:
+    stand = asked(client, POSITION)["stand"]
+    assert stand["middle"]["x"] == pytest.approx(-1.203, abs=5e-4)
+    assert stand["middle"]["y"] == pytest.approx(-12.885)
+    assert stand["conceded_m"] > 0
+    assert stand["covering_line"]["line"]["distance_m"] == pytest.approx(COURT_NUMBERS["movement"]["reach_m"]["value"])
+    assert stand["middle"]["cross"]["ball_s"] > stand["middle"]["line"]["ball_s"]
+
+
+def test_at_the_net_one_stands_on_the_side_of_the_ball(client: FlaskClient) -> None:
+    assert asked(client, POSITION, at="net")["stand"]["middle"]["x"] > 0.5
+    assert asked(client, POSITION, line_y=-4.0)["stand"]["middle"]["y"] == -4.0
+
+
+def test_a_smash_is_awaited_across_the_body_for_both_hands(client: FlaskClient) -> None:
+    right, left = (asked(client, POSITION, smash={"hand": hand}, ball=None)["smash"] for hand in ("right", "left"))
+    assert right["x"] == pytest.approx(-left["x"])
+    assert right["ways"][0]["direction"] == left["ways"][0]["direction"] == "cross"
+    over_backhand = asked(client, POSITION, smash={"hand": "right", "wing": "backhand"}, ball=None)["smash"]
+    assert over_backhand["ways"][0]["direction"] == "line"
+
+
+def test_counted_smashes_and_a_set_stance_change_the_stand(client: FlaskClient) -> None:
+    counted = asked(client, POSITION, ball=None, smash={**SMASH, "across": {"count": 0, "of": 9}})["smash"]
+    assert counted["covered"] == ["other"]
+    asking = [{**SMASH, "moving_back": back} for back in (True, False)]
+    ways = [asked(client, POSITION, ball=None, smash=smash)["smash"]["ways"] for smash in asking]
+    assert ways[1][0]["time_s"] < ways[0][0]["time_s"]
+
+
+def test_a_lob_says_whether_it_can_be_smashed(client: FlaskClient) -> None:
+    told = asked(client, POSITION, ball=None, lob=LOB)
+    assert told["lob"]["over_m"] >= 0.5
+    assert (told["after_lob"] is None) == (told["lob"]["smash_missing_m"] > 0)
+    slow = asked(client, POSITION, ball=None, lob=LOB, opponent={"top_speed_mps": 1.5, "acceleration_mps2": 1.5})
+    assert slow["lob"]["smash_missing_m"] > 0
+    assert slow["after_lob"] is None
+
+
+def test_a_gap_is_weighed_against_what_they_cover(client: FlaskClient) -> None:
+    told = asked(client, GAP)
+    gap = told["gap"]
+    assert gap["enough"] == (gap["open_m"] > gap["needed_m"]) == (gap["reach_s"] > gap["ball_s"])
+    assert f"{gap['needed_m']:.1f} m" in told["keep_going"]
+    quick = asked(client, GAP, opponent={"x": 2.5, "y": 12.9, "movement": {"top_speed_mps": 8, "acceleration_mps2": 9}})
+    assert quick["gap"]["needed_m"] > gap["needed_m"]
+
+
+def test_patterns_come_quickest_first_and_short_replies_are_told(client: FlaskClient) -> None:
+    told = asked(client, GAP, opponent={"x": 0.0, "y": 12.9}, short_replies={"count": 3, "of": 15})
+    balls = [pattern["balls"] or 99 for pattern in told["patterns"]]
+    assert balls == sorted(balls)
+    assert any("once in 5 balls" in note for note in told["notes"])
+
+
+@pytest.mark.parametrize(
+    ("address", "changes", "told"),
+    [
+        (MARGIN, {}, ["in ", "net ", "long ", "wide ", "best aim"]),
+        (POSITION, {}, ["middle of the angles", "across: from", "line: from", "widest balls"]),
+        (POSITION, {"ball": None, "smash": SMASH}, ["across the body", "other way", "wait here"]),
+        (POSITION, {"ball": None, "lob": LOB}, ["lob lands", "your opponent"]),
+        (GAP, {}, ["they cover", "into the open side", "big enough"]),
+    ],
+)
+def test_each_answer_is_drawn_with_its_figures_and_a_text_alternative(
+    client: FlaskClient, address: str, changes: dict[str, Any], told: list[str]
+) -> None:
+    response = client.post(address, json={**BODIES[address], **changes}, headers=SVG)
+    assert response.status_code == 200
+    assert response.mimetype == "image/svg+xml"
+    assert "Accept" in response.headers["Vary"]
+    drawn = ElementTree.fromstring(response.data)
+    text = "".join(drawn.itertext()).replace("\N{NO-BREAK SPACE}", " ")
+    assert drawn.get("role") == "img"
+    assert all(word in text for word in told)
+    space = "{http://www.w3.org/2000/svg}"
+    assert all(drawn.find(space + name) is not None for name in ("title", "desc"))
+
+
+@pytest.mark.parametrize("address", [MARGIN, POSITION, GAP])
+def test_where_the_event_permits_nothing_all_is_null_and_nothing_is_drawn(client: FlaskClient, address: str) -> None:
+    during = {"moment": "between-points", "context": {"coaching": "not-permitted"}}
+    answer = asked(client, address, **during)
+    assert answer["notice"] == [NO_COACHING]
+    assert all(value is None for name, value in answer.items() if name not in ("safety", "notice"))
+    refused = client.post(address, json={**BODIES[address], **during}, headers=SVG)
+    assert refused.status_code == 403
+    planned = asked(client, address)["notice"]
+    assert (planned[0], planned[-1]) == (CHECK, NO_PROMISE)
+
+
+def changed(address: str, path: str, value: Any) -> dict[str, Any]:
+    """A body with one member replaced or added."""
+    body = copy.deepcopy(BODIES[address])
+    *parents, name = path.strip("/").split("/")
+    node = body
+    for parent in parents:
+        node = node.setdefault(parent, {})
+    node[name] = value
+    return body
+
+
+@pytest.mark.parametrize(
+    ("address", "path", "value"),
+    [
+        (MARGIN, "/contact/y", 3),
+        (MARGIN, "/contact/height_m", 9),
+        (MARGIN, "/target/x", 4.5),
+        (MARGIN, "/target/y", 12.0),
+        (MARGIN, "/speed_mps", "fast"),
+        (MARGIN, "/speed_mps", 12),
+        (MARGIN, "/topspin_rpm", 90_000),
+        (MARGIN, "/draws", 10_000_000),
+        (MARGIN, "/draws", 1),
+        (MARGIN, "/level", "professional"),
+        (MARGIN, "/spread/vertical_deg", 0),
+        (MARGIN, "/counts", {"in": 0}),
+        (MARGIN, "/where/air/altitude_m", 9000),
+        (MARGIN, "/where/pace", "ice"),
+        (MARGIN, "/depth_weight", 1.5),
+        (MARGIN, "/other", 1),
+        (POSITION, "/ball/y", -3),
+        (POSITION, "/at", "bench"),
+        (POSITION, "/line_y", 2),
+        (POSITION, "/smash", {"hand": "both"}),
+        (POSITION, "/own/top_speed_mps", 20),
+        (GAP, "/opponent/y", -1),
+        (GAP, "/opponent/run_mps", 12),
+        (GAP, "/target/x", 0),
+        (GAP, "/short_replies", {"count": 1, "of": 0}),
+    ],
+)
+def test_a_fault_is_told_at_its_place(client: FlaskClient, address: str, path: str, value: Any) -> None:
+    found = faults(client, address, changed(address, path, value))
+    assert any(pointer == path or pointer.startswith(path + "/") for pointer in found), found
+
+
+def test_a_question_about_nothing_and_two_spreads_are_refused(client: FlaskClient) -> None:
+    assert faults(client, POSITION, {}) == {"": "at least one of ball, smash and lob"}
+    two = {**BODIES[MARGIN], "level": "elite", "counts": {"in": 5}}
+    assert faults(client, MARGIN, two) == {"": "at most one of level, spread and counts"}
+    more = {"ball": {"x": 0, "y": 12}, "smash": {"hand": "left", "across": {"count": 3, "of": 2}}}
+    assert list(faults(client, POSITION, more)) == ["/smash/across/count"]
+
+
+def test_balls_that_cannot_be_played_are_refused_with_their_place(client: FlaskClient) -> None:
+    weak = {"smash": {"hand": "right", "speed_mps": 8, "contact": {"x": 0, "y": 14}}}
+    assert "/smash/speed_mps" in faults(client, POSITION, weak)
+    behind = {"lob": {**LOB, "target": {"x": 0, "y": 4}, "opponent": {"x": 0, "y": 3.9}, "over_m": 9, "racket_m": 3.6}}
+    assert "/lob/opponent" in faults(client, POSITION, behind)
+    assert "lands" in faults(client, GAP, {**BODIES[GAP], "speed_mps": 8})["/speed_mps"]
+
+
+def test_a_shot_margin_never_flies_more_balls_than_its_cap(client: FlaskClient) -> None:
+    cap = COURT_NUMBERS["draws"]["high"]
+    assert asked(client, MARGIN, draws=cap)["shot"]["draws"] == cap
+    assert "/draws" in faults(client, MARGIN, {**BODIES[MARGIN], "draws": cap + 1})

@@ -1,0 +1,222 @@
+"""A shot's chances: what makes a ball safer, and where to aim instead."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tacticapi.court import (
+    BOXES,
+    Outcome,
+    OutOfReachError,
+    Place,
+    Shot,
+    Spread,
+    Window,
+    aimed,
+    best_aims,
+    fitted_spread,
+    mirrored,
+    outcomes,
+    scattered,
+    serve_window,
+    shot_margin,
+)
+
+DRIVE = Shot((3.5, -12.5, 1.0), (-2.6, 9.9), 27.0, 1800.0)
+CORNER = (-4.115, 11.885)
+serves = {
+    "height": st.floats(2.4, 3.1),
+    "speed": st.floats(35.0, 60.0),
+    "top": st.floats(0.0, 3000.0),
+}
+
+
+def width(place: Place, height: float, speed: float, top: float) -> float:
+    low, high = serve_window(Shot((0.0, -11.885, height), (0.0, 6.0), speed, top, into=BOXES["ad"]), place)
+    return high - low if high > low else 0.0
+
+
+@settings(max_examples=5)
+@given(**serves)
+def test_a_higher_contact_widens_a_serves_window(place: Place, height: float, speed: float, top: float) -> None:
+    assert width(place, height + 0.1, speed, top) > width(place, height, speed, top)
+
+
+@settings(max_examples=5)
+@given(**serves)
+def test_more_topspin_widens_a_serves_window(place: Place, height: float, speed: float, top: float) -> None:
+    assert width(place, height, speed, top + 300) > width(place, height, speed, top)
+
+
+@settings(max_examples=5)
+@given(**serves)
+def test_more_speed_narrows_a_serves_window(place: Place, height: float, speed: float, top: float) -> None:
+    assert width(place, height, speed + 3, top) < width(place, height, speed, top)
+
+
+wide_balls = {
+    "x": st.floats(2.5, 4.8),
+    "speed": st.floats(23.0, 33.0),
+    "top": st.floats(800.0, 2800.0),
+    "spread": st.floats(1.5, 4.5),
+}
+
+
+def both(place: Place, x: float, speed: float, top: float, spread: float) -> tuple[Shot, Shot, Spread]:
+    across = Shot((x, -12.2, 1.0), (-2.1, 9.6), speed, top)
+    return across, mirrored(across), Spread(spread, spread * 0.85)
+
+
+@settings(max_examples=5)
+@given(**wide_balls)
+def test_from_wide_the_same_ball_is_in_more_often_across_than_down_the_line(
+    place: Place, x: float, speed: float, top: float, spread: float
+) -> None:
+    across, line, scatter = both(place, x, speed, top, spread)
+    aims = {shot: aimed(shot, place) for shot in (across, line)}
+    window = Window.of(across, place, aims[across], scatter)
+    assert window.chance_at(aims[across], Outcome.IN, scatter) > window.chance_at(aims[line], Outcome.IN, scatter)
+
+
+@settings(max_examples=5)
+@given(**wide_balls)
+def test_across_the_net_and_the_baseline_take_fewer_balls(
+    place: Place, x: float, speed: float, top: float, spread: float
+) -> None:
+    across, line, scatter = both(place, x, speed, top, spread)
+    window = Window.of(across, place, aimed(across, place), scatter)
+
+    def missed(shot: Shot) -> float:
+        aim = aimed(shot, place)
+        return sum(window.chance_at(aim, outcome, scatter) for outcome in (Outcome.NET, Outcome.LONG))
+
+    assert missed(across) < missed(line) + 1e-9
+
+
+@settings(max_examples=5)
+@given(x=st.floats(-4, 4), deep=st.floats(2, 11.5), speed=st.floats(26, 40), side=st.floats(-1500, 1500))
+def test_a_ball_struck_as_meant_lands_on_its_target(
+    place: Place, x: float, deep: float, speed: float, side: float
+) -> None:
+    shot = Shot((1.0, -12.0, 1.1), (x, deep), speed, 1000.0, side)
+    aim = aimed(shot, place)
+    landing = shot.flown(place, aim.elevation, aim.azimuth).landing[:2, 0]
+    assert np.hypot(*(landing - np.array(shot.target))) < 1e-3
+
+
+def test_a_lob_goes_over_the_top_to_the_same_target(place: Place) -> None:
+    low, high = (aimed(replace(DRIVE, high=top), place) for top in (False, True))
+    assert high.elevation > low.elevation + 20
+    landing = DRIVE.flown(place, high.elevation, high.azimuth).landing[:2, 0]
+    assert np.hypot(*(landing - np.array(DRIVE.target))) < 1e-3
+
+
+def test_a_ball_that_is_too_slow_says_how_far_it_gets(place: Place) -> None:
+    with pytest.raises(OutOfReachError) as refused:
+        aimed(replace(DRIVE, speed=12.0), place)
+    assert 5 < refused.value.longest < 20
+
+
+def test_chances_add_up_and_agree_with_the_window(place: Place) -> None:
+    spread = Spread(2.5, 2.0)
+    margin = shot_margin(DRIVE, place, spread, scattered(20_000, 3), CORNER)
+    assert sum(margin.chances.values()) == pytest.approx(1.0)
+    aim = aimed(DRIVE, place)
+    window = Window.of(DRIVE, place, aim, spread)
+    for outcome, chance in margin.chances.items():
+        assert window.chance_at(aim, outcome, spread) == pytest.approx(chance, abs=4 * margin.error)
+
+
+def test_the_same_seed_gives_the_same_chances(place: Place) -> None:
+    one, two = (shot_margin(DRIVE, place, Spread(3, 3), scattered(500, 9), CORNER) for _ in range(2))
+    assert one == two
+
+
+def test_steadier_players_are_in_more_often(place: Place) -> None:
+    chances = [
+        shot_margin(DRIVE, place, Spread(degrees, degrees), scattered(2_000, 1), CORNER).chances[Outcome.IN]
+        for degrees in (5.0, 3.0, 1.5)
+    ]
+    assert chances == sorted(chances)
+
+
+def test_the_way_says_why_across_is_safer(place: Place) -> None:
+    across, line = (
+        shot_margin(shot, place, Spread(3, 3), scattered(100, 1), CORNER).way for shot in (DRIVE, mirrored(DRIVE))
+    )
+    assert across.net_height < line.net_height
+    assert across.room > line.room
+    assert across.turn < line.turn
+
+
+def test_the_best_aim_is_safer_than_the_target_and_depth_moves_it_back(place: Place) -> None:
+    spread = Spread(2.5, 2.0)
+    sure, blend = best_aims(DRIVE, place, spread, 0.5)
+    window = Window.of(DRIVE, place, aimed(DRIVE, place), spread)
+    assert sure.chance >= window.chances(Outcome.IN, spread).max() - 0.02
+    assert sure.chance > shot_margin(DRIVE, place, spread, scattered(4_000, 1), CORNER).chances[Outcome.IN]
+    assert blend.from_back < sure.from_back
+    assert blend.chance <= sure.chance
+    assert sure.spot[0] <= 0  # on the target's side
+
+
+def test_a_larger_spread_moves_the_best_aim_away_from_the_sideline(place: Place) -> None:
+    sides = [best_aims(DRIVE, place, Spread(degrees, degrees), 0.5)[1].from_side for degrees in (1.0, 2.0, 3.0)]
+    assert sides == sorted(sides)
+
+
+def test_counts_of_a_known_spread_find_it_again(place: Place) -> None:
+    truth = Spread(2.6, 3.1)
+    margin = shot_margin(DRIVE, place, truth, scattered(20_000, 5), CORNER)
+    fitted = fitted_spread(DRIVE, place, {outcome: 400 * chance for outcome, chance in margin.chances.items()})
+    for found, real in ((fitted.vertical, truth.vertical), (fitted.sideways, truth.sideways)):
+        assert found.low is not None
+        assert found.high is not None
+        assert found.low < real < found.high
+        assert found.degrees == pytest.approx(real, rel=0.12)
+
+
+def test_more_balls_narrow_the_interval(place: Place) -> None:
+    shares = {Outcome.IN: 0.72, Outcome.NET: 0.04, Outcome.LONG: 0.16, Outcome.WIDE: 0.08}
+    widths = []
+    for balls in (50, 500):
+        side = fitted_spread(DRIVE, place, {outcome: balls * share for outcome, share in shares.items()}).vertical
+        assert side.low is not None
+        assert side.high is not None
+        widths.append(side.high - side.low)
+    assert widths[1] < widths[0] / 2
+
+
+def test_few_balls_all_in_leave_the_lower_end_open(place: Place) -> None:
+    fitted = fitted_spread(DRIVE, place, {Outcome.IN: 5})
+    assert fitted.vertical.low is None
+    assert fitted.sideways.low is None
+    with pytest.raises(ValueError, match="no ball"):
+        fitted_spread(DRIVE, place, {})
+
+
+def test_a_ball_on_the_line_is_in_and_one_beside_it_is_not(place: Place) -> None:
+    def outcome(x: float, y: float) -> int:
+        shot = Shot((0.0, -12.0, 1.0), (x, y), 30.0, 1500.0)
+        aim = aimed(shot, place)
+        return int(outcomes(shot.flown(place, aim.elevation, aim.azimuth), shot.into, place)[0])
+
+    assert outcome(4.11, 11.0) == Outcome.IN
+    assert outcome(4.2, 11.0) == Outcome.WIDE
+    assert outcome(0.0, 11.88) == Outcome.IN
+    assert outcome(0.0, 12.0) == Outcome.LONG
+    assert outcome(4.5, 12.5) == Outcome.LONG
+
+
+def test_levels_are_ordered_and_their_usual_ball_is_mostly_in(place: Place, numbers: Mapping[str, Any]) -> None:
+    chances = []
+    for level in numbers["spreads"].values():
+        spread = Spread(level["vertical"], level["sideways"])
+        chances.append(shot_margin(DRIVE, place, spread, scattered(2_000, 1), CORNER).chances[Outcome.IN])
+    assert chances == sorted(chances)
+    assert 0.4 < chances[0] < chances[-1] < 0.99

@@ -1,0 +1,86 @@
+"""The figures beside suggestions: for the posted player, and as the general rule where nothing was posted."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tacticapi.advice import Adviser
+from tacticapi.advice.court_notes import NOTES, court_note
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Situation
+
+Write = Callable[..., Situation]
+OWN = {"spread_vertical": 2.5, "spread_sideways": 2.0, "rally_speed": 95, "serve_speed": 165, "serve_contact": 2.7}
+THEIRS = {"wide_contact": 3.5, "run_speed": 5.5, "reaction_time": 0.25, "handedness": "left"}
+TACTIC = {
+    "across-or-line": "cross-court-home",
+    "serve-window": "t-serve-shortens-angle",
+    "recovery-spot": "recover-to-middle-of-angles",
+    "recovery-spot-at-net": "net-cover-line-then-middle",
+    "gap-that-beats": "finish-opened-side",
+    "smash-cover": "cover-cross-smash-leave-line",
+}
+
+
+def text(figure: str, situation: Situation, rulebook: Rulebook) -> tuple[str, bool]:
+    note = court_note(TACTIC[figure], situation, rulebook)
+    assert note is not None
+    assert note.figure == figure
+    return note.text, note.posted
+
+
+@pytest.mark.parametrize("figure", NOTES)
+def test_every_figure_speaks_for_the_posted_player_and_in_general(
+    figure: str, situation: Write, rulebook: Rulebook
+) -> None:
+    general, posted = (text(figure, one, rulebook) for one in (situation(), situation(own=OWN, opponent=THEIRS)))
+    assert general[0] != posted[0]
+    assert (general[1], posted[1]) == (False, True)
+
+
+def test_every_tactic_with_a_figure_is_known_and_every_figure_is_used(situation: Write, rulebook: Rulebook) -> None:
+    assert set(rulebook.figures) <= set(rulebook.tactics)
+    assert set(rulebook.figures.values()) == set(NOTES)
+    assert (
+        court_note("drop-shot-against-deep-position", Situation(moment=next(iter(rulebook.moments))), rulebook) is None
+    )
+
+
+def test_the_recovery_spot_is_about_1_2_m_for_a_ball_from_the_corner(situation: Write, rulebook: Rulebook) -> None:
+    assert "about 1.2 m" in text("recovery-spot", situation(), rulebook)[0]
+    assert "about 0.3 m" in text("recovery-spot", situation(opponent={"wide_contact": 1.0}), rulebook)[0]
+
+
+def test_a_faster_opponent_needs_a_larger_gap(situation: Write, rulebook: Rulebook) -> None:
+    metres = [
+        float(text("gap-that-beats", situation(opponent={"run_speed": speed}), rulebook)[0].split(" at ")[1].split()[0])
+        for speed in (3.0, 4.0, 5.0)
+    ]
+    assert metres == sorted(metres)
+    assert metres[0] < metres[-1]
+
+
+def test_counted_smashes_move_the_smash_that_is_covered(situation: Write, rulebook: Rulebook) -> None:
+    seen: dict[str, Any] = {"what": "net.smash_direction", "counts": {"across": 0, "other": 9}}
+    usual = text("smash-cover", situation(opponent={"handedness": "right"}), rulebook)[0]
+    counted = text("smash-cover", situation(opponent={"handedness": "right"}, observations=[seen]), rulebook)[0]
+    assert "across the body" in usual
+    assert "the other way" in counted
+
+
+def test_a_ball_that_cannot_be_played_is_told(situation: Write, rulebook: Rulebook) -> None:
+    own = {"spread_vertical": 2.0, "rally_speed": 40}
+    assert "does not reach" in text("across-or-line", situation(own=own), rulebook)[0]
+    assert "does not reach" in text("gap-that-beats", situation(own=own, opponent={"run_speed": 5}), rulebook)[0]
+    fast = {"serve_speed": 260, "serve_contact": 1.4}
+    assert "No serve" in text("serve-window", situation(own=fast), rulebook)[0]
+
+
+def test_advice_carries_the_figure_of_the_tactics_that_it_shows(
+    adviser: Adviser, situation: Write, rulebook: Rulebook
+) -> None:
+    shown = adviser.recommend(situation(moment="before-match", own={"spread_vertical": 2.5}, limit=20)).suggestions
+    for suggestion in shown:
+        assert (suggestion.court is not None) == (suggestion.tactic in rulebook.figures)
+    assert any(suggestion.court and suggestion.court.posted for suggestion in shown)
