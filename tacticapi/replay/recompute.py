@@ -10,7 +10,8 @@ from tacticapi.inference.failures import TooManyMatches
 from tacticapi.replay.compare import differences
 from tacticapi.service.advising import HEALTH_REMOVED
 from tacticapi.service.codec import decode, encode
-from tacticapi.service.posted import current_tactic
+from tacticapi.service.earlier import told_apart
+from tacticapi.service.tried import current_tactic
 from tacticapi.store import Snapshot
 
 SAME, DIFFERS, LEFT_OUT = "same", "differs", "left out"
@@ -38,7 +39,7 @@ def recompute(snapshot: Snapshot, adviser: Adviser) -> Outcome:
     except (ValueError, TypeError, KeyError) as error:
         return _outcome(snapshot, LEFT_OUT, f"{UNREADABLE} ({error})")
     try:
-        now = encode(adviser.recommend(situation))
+        now = encode(told_apart(adviser.recommend(situation), situation, adviser.rulebook))
     except TooManyMatches:
         return _outcome(snapshot, LEFT_OUT, TOO_MANY)
     found = differences(

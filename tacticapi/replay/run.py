@@ -3,7 +3,8 @@
 import json
 import multiprocessing
 import os
-from collections.abc import Iterator
+from collections import deque
+from collections.abc import Iterator, Mapping
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import ExitStack
 from pathlib import Path
@@ -17,8 +18,10 @@ from tacticapi.service.clubs import known_club
 from tacticapi.service.codec import decode, encode
 from tacticapi.store import Snapshot
 
-AT_ONCE = 64  # pieces of advice in memory; a run that is broken off loses no more
-IN_ONE_GO = 4  # handed to a process at once
+AT_ONCE = 64  # pieces of advice read at once; a run that is broken off loses no more than those under way
+IN_ONE_GO = 8  # handed to a process at once
+AHEAD = 2  # reads whose pieces are under way while an earlier one is still told
+PAYS_FROM = 500  # pieces: fewer are done here before other processes have started
 SCHEMA = 1
 
 
@@ -30,12 +33,15 @@ def advice_ids(desk: Desk, club_id: str) -> list[str]:
     """The ids of all advice that is kept of a club, oldest first. Raises NotFound."""
     with desk.reading(club_id) as work:
         known_club(work)
-        return [snapshot.id for snapshot in work.snapshots.stream()]
+        return work.snapshots.ids()
 
 
-def replay(desk: Desk, club_id: str, *, processes: int = 1, state: Path | None = None) -> Iterator[Outcome]:
+def replay(
+    desk: Desk, club_id: str, *, processes: int = 1, state: Path | None = None, pays_from: int = PAYS_FROM
+) -> Iterator[Outcome]:
     """Every outcome, oldest advice first, the same whatever the number of processes.
 
+    processes: how many work side by side, where the job is large enough (pays_from) to repay their start.
     state: a file that keeps the outcomes; what stands there from an earlier run under the same rules is not done
     again. Raises NotFound; StateRefused for the file of another club or other rules.
     """
@@ -45,13 +51,27 @@ def replay(desk: Desk, club_id: str, *, processes: int = 1, state: Path | None =
         if state is not None:
             done = read_state(state, club_id, desk.rulebook.digest)
             keep = stack.enter_context(state.open("a", encoding="utf-8"))
-        pool = stack.enter_context(_pool(desk.rulebook, processes)) if processes > 1 else None
-        for page in _pages(desk, club_id):
-            todo = [snapshot for snapshot in page if snapshot.id not in done]
-            fresh = pool.map(_one, todo, chunksize=IN_ONE_GO) if pool else (recompute(s, desk.adviser) for s in todo)
+        todo = len(set(advice_ids(desk, club_id)) - done.keys())
+        pool = stack.enter_context(_pool(desk.rulebook, processes)) if processes > 1 and todo >= pays_from else None
+        for page, fresh in _under_way(desk, club_id, done, pool):
             for snapshot in page:
-                outcome = done.get(snapshot.id) or _kept(next(fresh), keep)
-                yield outcome
+                yield done.get(snapshot.id) or _kept(next(fresh), keep)
+
+
+def _under_way(
+    desk: Desk, club_id: str, done: Mapping[str, Outcome], pool: ProcessPoolExecutor | None
+) -> Iterator[tuple[list[Snapshot], Iterator[Outcome]]]:
+    """Each read with the outcomes of what is not done yet; a pool is at the next ones meanwhile."""
+    waiting: deque[tuple[list[Snapshot], Iterator[Outcome]]] = deque()
+    for page in _pages(desk, club_id):
+        todo = [snapshot for snapshot in page if snapshot.id not in done]
+        if pool is None:
+            yield page, (recompute(snapshot, desk.adviser) for snapshot in todo)
+            continue
+        waiting.append((page, pool.map(_one, todo, chunksize=IN_ONE_GO)))
+        if len(waiting) > AHEAD:
+            yield waiting.popleft()
+    yield from waiting
 
 
 def read_state(path: Path, club_id: str, digest: str) -> dict[str, Outcome]:
@@ -117,7 +137,9 @@ def _one(snapshot: Snapshot) -> Outcome:
 
 
 def _pool(rulebook: Rulebook, processes: int) -> ProcessPoolExecutor:
-    """New processes and no forks, since each must have a matcher of its own; one thread each."""
+    """Processes that never held a matcher, since each must have one of its own; what they import is imported once."""
     for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
         os.environ.setdefault(name, "1")
-    return ProcessPoolExecutor(processes, multiprocessing.get_context("spawn"), _prepare, (rulebook,))
+    context = multiprocessing.get_context("forkserver")
+    context.set_forkserver_preload([__name__])
+    return ProcessPoolExecutor(processes, context, _prepare, (rulebook,))

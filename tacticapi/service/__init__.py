@@ -6,7 +6,16 @@ Next: `desk` (what every use case needs), `errors` (how it refuses), `matches`, 
 """
 
 from tacticapi.service.desk import Desk
-from tacticapi.service.errors import IdempotencyConflict, NotFound, Refused, ServiceError, VersionConflict
+from tacticapi.service.errors import IdempotencyConflict, NotFound, NotPermitted, Refused, ServiceError, VersionConflict
 from tacticapi.service.once import Once
 
-__all__ = ["Desk", "IdempotencyConflict", "NotFound", "Once", "Refused", "ServiceError", "VersionConflict"]
+__all__ = [
+    "Desk",
+    "IdempotencyConflict",
+    "NotFound",
+    "NotPermitted",
+    "Once",
+    "Refused",
+    "ServiceError",
+    "VersionConflict",
+]

@@ -1,17 +1,19 @@
 """Live advice on a kept match: from what is kept, kept itself, so that it can be looked up, judged and replayed."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from tacticapi.advice import Trace
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Moment, Phase
+from tacticapi.domain.terms import Moment
 from tacticapi.service.codec import decode, encode
 from tacticapi.service.desk import Desk
-from tacticapi.service.entries import locked_match
-from tacticapi.service.errors import NotFound, refuse
-from tacticapi.service.scorekeeping import state_after
+from tacticapi.service.earlier import told_apart
+from tacticapi.service.entries import known_match, locked_match
+from tacticapi.service.errors import NotFound
+from tacticapi.service.permits import check_moment
 from tacticapi.service.situations import Kept, read_kept, situation
 from tacticapi.store import Match, Snapshot, UnitOfWork, new_id
 
@@ -55,11 +57,13 @@ def live_advice(
     Raises NotFound; Refused for a moment that the match is not at, since permissions depend on the moment.
     """
     with desk.reading(club_id) as work:
+        match, latest = known_match(work, match_id), work.snapshots.latest(match_id)
+        question = {"moment": moment.value, "limit": limit, "minutes_left": minutes_left}
+        if latest and _still_answers(latest, question, match, desk.rulebook.digest):
+            return _live(latest)
         kept = read_kept(work, match_id)
     check_moment(desk, kept, moment)
     asked = situation(kept, moment, desk.rulebook, limit=limit, minutes_left=minutes_left)
-    if kept.latest and _still_answers(kept.latest, asked, kept.match.revision, desk.rulebook.digest):
-        return _live(kept.latest)
     snapshot = _snapshot(desk, kept, asked)
     with desk.work(club_id) as work:
         same = _stands(locked_match(work, match_id)) == _stands(kept.match)
@@ -76,23 +80,6 @@ def live_advice(
 
 def _stands(match: Match) -> tuple[str, str | None, str | None]:
     return match.status, match.own_id, match.opponent_id
-
-
-def check_moment(desk: Desk, kept: Kept, moment: Moment) -> None:
-    """Refuse "before the match" once it is under way, and "after the match" while it is.
-
-    At those two moments an event's rules on coaching and devices do not bind, so they must not be claimed in between.
-    """
-    state = state_after(kept.steps)
-    over = kept.match.status == "ended" or (state is not None and state.winner is not None)
-    kinds = (desk.rulebook.kinds.get(entry.kind) for entry in kept.observations)
-    begun = bool(kept.steps) or any(kind is not None and Phase.BEFORE not in kind.phases for kind in kinds)
-    if over and moment is not Moment.AFTER_MATCH:
-        raise refuse("after-match: this match is over", "moment", value=moment.value)
-    if moment is Moment.AFTER_MATCH and not over:
-        raise refuse("a moment during the match: it is not over yet", "moment", value=moment.value)
-    if moment is Moment.BEFORE_MATCH and begun:
-        raise refuse("a moment during the match: it has begun", "moment", value=moment.value)
 
 
 def get(desk: Desk, club_id: str, snapshot_id: str) -> Live:
@@ -117,7 +104,8 @@ def replay(desk: Desk, club_id: str, snapshot_id: str) -> Replay:
     if snapshot.rulebook_digest != desk.rulebook.digest:
         why = OTHER_RULES.format(version=snapshot.rulebook_version, digest=snapshot.rulebook_digest)
         return Replay(snapshot.id, None, why, None)
-    again = desk.adviser.recommend(decode(Situation, snapshot.situation))
+    asked = decode(Situation, snapshot.situation)
+    again = told_apart(desk.adviser.recommend(asked), asked, desk.rulebook)
     return Replay(snapshot.id, encode(again) == snapshot.advice, None, again)
 
 
@@ -129,17 +117,16 @@ def known_snapshot(work: UnitOfWork, snapshot_id: str) -> Snapshot:
     return snapshot
 
 
-def _still_answers(latest: Snapshot, asked: Situation, revision: int, digest: str) -> bool:
+def _still_answers(latest: Snapshot, question: Mapping[str, Any], match: Match, digest: str) -> bool:
     """Whether the newest advice answers what is asked now: the same question, and nothing has changed since."""
-    names = ("moment", "limit", "minutes_left")
-    same = all(latest.situation[name] == encode(getattr(asked, name)) for name in names)
-    return same and (latest.revision, latest.rulebook_digest) == (revision, digest)
+    same = all(latest.situation[name] == value for name, value in question.items())
+    return same and (latest.revision, latest.rulebook_digest) == (match.revision, digest)
 
 
 def _snapshot(desk: Desk, kept: Kept, asked: Situation) -> Snapshot:
     # asked about one tactic, a trace costs no more than the advice alone
     trace = desk.adviser.trace(asked, next(iter(desk.rulebook.tactics)))
-    match, advice = kept.match, trace.advice
+    match, advice = kept.match, told_apart(trace.advice, asked, desk.rulebook)
     return Snapshot(
         club_id=match.club_id,
         id=new_id(),

@@ -1,17 +1,16 @@
 """Checks that several use cases share: labels, facts to keep, versions."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.knowledge import Fault, profile_faults
-from tacticapi.scoring import Format, ScoreError
+from tacticapi.knowledge import Fault
 from tacticapi.service.errors import Refused, refuse
+from tacticapi.service.facts import fact_faults, kinds_of
 from tacticapi.service.health import health_of
 
 LONGEST_LABEL = 100
-FORMAT = "format"
 
 
 def checked_label(label: str) -> str:
@@ -28,27 +27,13 @@ def checked_facts(subject: str, facts: Mapping[str, Any], rulebook: Rulebook, *,
     health: whether health items may stand there, as in a running match.
     """
     given = {key: value for key, value in facts.items() if value is not None}
-    faults = list(_fact_faults(subject, given, rulebook))
+    faults = fact_faults(subject, given, kinds_of(rulebook, subject))
     if not health:
         where = "a health item, which serves a running match only and is not kept"
         faults += [Fault((key,), None, f"not {key}: {where}") for key in health_of(rulebook).keys(subject, given)]
     if faults:
         raise Refused(Fault((subject, *fault.path), fault.value, fault.expected) for fault in faults)
     return given
-
-
-def _fact_faults(subject: str, facts: Mapping[str, Any], rulebook: Rulebook) -> Iterator[Fault]:
-    for key, value in facts.items():
-        kind = rulebook.kinds.get(f"{subject}.{key}")
-        if subject == "context" and key == FORMAT:
-            try:
-                Format.from_wire(value)
-            except ScoreError as refused:
-                yield from (Fault((key, *fault.path), fault.value, fault.expected) for fault in refused.faults)
-        elif kind is None:
-            yield Fault((key,), value, f"an item of {subject}, see the vocabulary")
-        else:
-            yield from profile_faults(key, value, kind)
 
 
 def checked_moment(moment: datetime, name: str) -> datetime:

@@ -5,7 +5,7 @@ from typing import Any
 from tacticapi.service.checks import checked_label
 from tacticapi.service.desk import Desk
 from tacticapi.service.errors import NotFound, VersionConflict, refuse
-from tacticapi.service.figures import KEEP_DAYS, KEEP_DAYS_UNDER_18
+from tacticapi.service.policy import KEEP_DAYS, KEEP_DAYS_UNDER_18
 from tacticapi.store import Club, UnitOfWork, club_ids, new_id
 
 LONGEST_KEEP_DAYS = 36_500
@@ -32,6 +32,12 @@ def get(desk: Desk, club_id: str) -> Club:
     """The club. Raises NotFound."""
     with desk.reading(club_id) as work:
         return known_club(work)
+
+
+def exists(desk: Desk, club_id: str) -> bool:
+    """Whether the club is still here."""
+    with desk.reading(club_id) as work:
+        return work.clubs.mine() is not None
 
 
 def update(desk: Desk, club_id: str, version: int, **changes: Any) -> Club:

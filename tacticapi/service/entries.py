@@ -1,11 +1,13 @@
 """Entries of a match: added one after the other, corrected by another entry, never changed."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, TypeVar
 
+from tacticapi.service.desk import Desk
 from tacticapi.service.errors import NotFound, refuse
+from tacticapi.service.once import Done, Once, done_once
 from tacticapi.store import Entries, Entry, Match, UnitOfWork, new_id
 
 Kept = TypeVar("Kept", bound=Entry)
@@ -55,6 +57,20 @@ def new_entry(
 ) -> Entry:
     """The entry that comes as number `place` (from 1) after what the match holds."""
     return Entry(match.club_id, new_id(), match.id, match.revision + place, supersedes, body, now)
+
+
+def added_once(
+    desk: Desk, club_id: str, match_id: str, once: Once | None, do: Callable[[UnitOfWork, Match], Done]
+) -> Done:
+    """What `do` made of a match that is locked for it, or made when the same request came before.
+
+    Raises NotFound, IdempotencyConflict, and what `do` raises.
+    """
+    with desk.work(club_id) as work:
+        known_match(work, match_id)
+        answer = done_once(work, once, desk.now(), lambda: do(work, locked_match(work, match_id)))
+        work.commit()
+    return answer
 
 
 def append(work: UnitOfWork, match: Match, repository: Entries[Kept], entries: Sequence[Kept]) -> list[Receipt]:

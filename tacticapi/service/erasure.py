@@ -13,7 +13,7 @@ from tacticapi.domain.terms import Way
 from tacticapi.service.desk import Desk
 from tacticapi.service.entries import locked_match
 from tacticapi.service.players import known_player
-from tacticapi.store import Match, Player, Record, UnitOfWork
+from tacticapi.store import Feedback, Match, Player, Record, UnitOfWork
 
 OWN_SUBJECTS = frozenset({"record", "plan"})  # observations of what the own player did; all others are the opponent's
 FREE_TEXT = frozenset({"note", "by", "ref", "reason"})
@@ -67,26 +67,44 @@ def _make_anonymous(work: UnitOfWork, match: Match, side: str) -> None:
                 work.points.update(point.id, {"body": _without(point.body, {"own_error"})})
     gone: dict[str, Any] = {f"{side}_id": None, f"{side}_facts": {}}
     if side == "opponent":
-        gone["priors"] = {}
+        gone |= {"priors": {}, "earlier": []}
     work.matches.update(match.id, {**gone, "version": match.version + 1, "revision": match.revision + 1})
 
 
 def _remove_name(work: UnitOfWork, player: Player, rulebook: Rulebook) -> int:
-    """Take free texts that hold the label out of everything of the club; says how many rows held one."""
+    """Take free texts that hold the label out of everything of the club; says how many rows held one.
+
+    Whoever polls a match, or edits it or a player, on which the label stood is told that it has changed.
+    """
     holder = _Name(player.label, rulebook)
-    found = 0
-    places: tuple[tuple[Any, tuple[str, ...]], ...] = (
-        (work.players, ("facts",)),
-        (work.matches, ("context", "own_facts", "opponent_facts")),
-        (work.observations, ("body",)),
-        (work.snapshots, ("situation", "advice")),
-        (work.feedback, ("reason",)),
-    )
-    for repository, columns in places:
-        for id, changes in list(holder.changes(repository.stream(), columns)):
-            repository.update(id, changes)
+    found, touched = 0, set[str]()
+    for repository, columns, versioned in (
+        (work.players, ("facts",), True),
+        (work.matches, ("context", "own_facts", "opponent_facts"), True),
+        (work.observations, ("body",), False),
+        (work.snapshots, ("situation", "advice"), False),
+        (work.feedback, ("reason",), False),
+    ):
+        records: Any = repository
+        for row, cleaned in list(holder.changes(records.stream(), columns)):
+            records.update(row.id, {**cleaned, **({"version": row.version + 1} if versioned else {})})
+            touched |= _matches_told(work, row)
             found += 1
+    work.matches.touch(touched)
     return found
+
+
+def _matches_told(work: UnitOfWork, row: Any) -> set[str]:
+    """The matches of which something is told by a row."""
+    match row:
+        case Player():
+            return {match.id for match in work.matches.of_player(row.id)}
+        case Match():
+            return {row.id}
+        case Feedback():
+            return {snapshot.match_id for snapshot in [work.snapshots.get(row.snapshot_id)] if snapshot}
+        case _:
+            return {row.match_id}
 
 
 class _Name:
@@ -97,14 +115,13 @@ class _Name:
         texts = [kind for kind in rulebook.kinds.values() if Way.TEXT in kind.ways]
         self._kinds, self._keys = {kind.id for kind in texts}, FREE_TEXT | {kind.key for kind in texts}
 
-    def changes(self, records: Iterable[Record], columns: tuple[str, ...]) -> Iterable[tuple[str, dict[str, Any]]]:
-        """The id and the cleaned columns of every row that held the label."""
+    def changes(self, records: Iterable[Record], columns: tuple[str, ...]) -> Iterable[tuple[Any, dict[str, Any]]]:
+        """Every row that held the label, with its cleaned columns."""
         for record in records:
             before = {column: getattr(record, column) for column in columns}
             after = self.cleaned(before)
             if after != before:
-                id: str = record.id  # type: ignore[attr-defined]
-                yield id, after
+                yield record, after
 
     def cleaned(self, data: Any) -> Any:
         """The data with None for each free text that holds the label."""

@@ -18,6 +18,10 @@ class NotFound(ServiceError):
         super().__init__(f"no {what} {id}")
 
 
+class NotPermitted(ServiceError):
+    """The event does not permit this at this moment; the text says why."""
+
+
 class VersionConflict(ServiceError):
     """It was changed since it was read; `version` is the one that it has now."""
 

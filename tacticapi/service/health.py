@@ -9,7 +9,7 @@ from tacticapi.domain.belief import Belief
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.service.codec import decode, encode
-from tacticapi.service.posted import PROFILES
+from tacticapi.service.facts import PROFILES
 from tacticapi.store import ObservationEntry, Snapshot
 
 HEALTH_CATEGORY = "physical"

@@ -1,21 +1,20 @@
-"""Looking up what is kept: single entries, entries by kind, advice that was given, what became of it."""
+"""Looking up what is kept: single entries, advice that was given, what became of it."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from tacticapi.advice.permission import withheld
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.terms import Moment
-from tacticapi.service.advising import check_moment, known_snapshot
+from tacticapi.service.advising import known_snapshot
 from tacticapi.service.codec import decode
 from tacticapi.service.desk import Desk
 from tacticapi.service.entries import known_match
-from tacticapi.service.errors import NotFound, Refused
-from tacticapi.service.situations import Kept, read_kept, situation
-from tacticapi.store import Entries, Entry, Feedback, ObservationEntry, Snapshot
+from tacticapi.service.errors import NotFound
+from tacticapi.service.permits import withheld_now
+from tacticapi.service.situations import read_kept
+from tacticapi.store import Entries, Entry, Feedback, Snapshot
 
-Noun = Literal["points", "tries"]
+Noun = Literal["observations", "points", "tries"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +28,7 @@ class Given:
 
 
 def entry(desk: Desk, club_id: str, match_id: str, noun: Noun, entry_id: str) -> Entry:
-    """One point or tries of the match, superseded ones included. Raises NotFound."""
+    """One entry of the match, also a superseded one. Raises NotFound."""
     with desk.reading(club_id) as work:
         known_match(work, match_id)
         repository: Entries[Entry] = getattr(work, noun)
@@ -37,19 +36,6 @@ def entry(desk: Desk, club_id: str, match_id: str, noun: Noun, entry_id: str) ->
     if found is None or found.match_id != match_id:
         raise NotFound("entry", entry_id)
     return found
-
-
-def observations_of(
-    desk: Desk, club_id: str, match_id: str, *, after: int, limit: int, **equal: Any
-) -> list[ObservationEntry]:
-    """At most `limit` observations after a sequence number with this kind, set_number or game_number.
-
-    Superseded and withdrawing ones are included. Raises NotFound.
-    """
-    with desk.reading(club_id) as work:
-        known_match(work, match_id)
-        found = work.observations.of_match(match_id, **equal)
-    return [one for one in found if one.sequence > after][:limit]
 
 
 def advice_page(desk: Desk, club_id: str, match_id: str, *, after: str | None, limit: int) -> list[Snapshot]:
@@ -77,19 +63,8 @@ def given_advice(desk: Desk, club_id: str, advice_id: str) -> Given:
         snapshot = known_snapshot(work, advice_id)
         kept = read_kept(work, snapshot.match_id)
     advice = decode(Advice, snapshot.advice)
-    why = withheld(situation(kept, _moment_now(desk, kept), desk.rulebook))
+    why = withheld_now(desk, kept)
     if why is None:
         return Given(snapshot, advice, snapshot.situation, tuple(snapshot.fired))
     bare = Advice(advice.moment, advice.version, advice.digest, advice.safety, notice=(why,))
     return Given(snapshot, bare, None, ())
-
-
-def _moment_now(desk: Desk, kept: Kept) -> Moment:
-    """Before the match, after it, or, in between, the moment at which an event permits least."""
-    for moment in (Moment.BEFORE_MATCH, Moment.AFTER_MATCH):
-        try:
-            check_moment(desk, kept, moment)
-        except Refused:
-            continue
-        return moment
-    return Moment.BETWEEN_POINTS

@@ -7,10 +7,11 @@ from typing import Any
 from tacticapi.scoring import SIDES
 from tacticapi.service.checks import checked_facts, checked_moment
 from tacticapi.service.clubs import known_club
+from tacticapi.service.codec import encode
 from tacticapi.service.desk import Desk
-from tacticapi.service.dossier import dossier
+from tacticapi.service.dossier import Taught, taught
 from tacticapi.service.entries import known_match, locked_match
-from tacticapi.service.errors import VersionConflict, refuse
+from tacticapi.service.errors import NotFound, VersionConflict, refuse
 from tacticapi.service.health import health_of
 from tacticapi.service.once import Once, done_once
 from tacticapi.service.players import known_player
@@ -44,10 +45,10 @@ def create(
     """
     given = {"context": context or {}, "own_facts": own_facts or {}, "opponent_facts": opponent_facts or {}}
     checked = _checked(desk, {**given, "first_server": first_server, "started_at": started_at or desk.now()})
-    now, priors = desk.now(), _taught(desk, club_id, own_id, opponent_id, checked["context"].get("surface"))
+    known = _taught(desk, club_id, own_id, opponent_id, checked["context"].get("surface"))
     match = Match(
-        club_id, new_id(), own_id, opponent_id, **checked,
-        priors=priors, status="open", ended_at=None, version=1, revision=0, created_at=now,
+        club_id, new_id(), own_id, opponent_id, **checked, status="open", ended_at=None, version=1, revision=0,
+        created_at=desk.now(), priors=known.priors, earlier=encode(known.earlier),
     )  # fmt: skip
 
     def add() -> Mapping[str, Any]:
@@ -57,7 +58,7 @@ def create(
 
     with desk.work(club_id) as work:
         known_club(work)
-        made = known_match(work, done_once(work, once, now, add)["id"])
+        made = known_match(work, done_once(work, once, match.created_at, add)["id"])
         work.commit()
     return made
 
@@ -70,7 +71,11 @@ def get(desk: Desk, club_id: str, match_id: str) -> Match:
 
 def revision(desk: Desk, club_id: str, match_id: str) -> int:
     """The count of changes that can change advice: while it stands still, so does the advice. Raises NotFound."""
-    return get(desk, club_id, match_id).revision
+    with desk.reading(club_id) as work:
+        found = work.matches.revision(match_id)
+    if found is None:
+        raise NotFound("match", match_id)
+    return found
 
 
 def find(
@@ -136,14 +141,12 @@ def end_locked(desk: Desk, work: UnitOfWork, match: Match) -> None:
     work.matches.update(match.id, {**cleaned, **ended})
 
 
-def _taught(desk: Desk, club_id: str, own_id: str, opponent_id: str, surface: str | None) -> dict[str, float]:
-    """The beliefs of the opponent's dossier that earlier matches have moved."""
+def _taught(desk: Desk, club_id: str, own_id: str, opponent_id: str, surface: str | None) -> Taught:
+    """What earlier matches taught of the opponent; it is kept now and read when the match's own event permits it."""
     with desk.reading(club_id) as work:
         known_club(work)
         _check_sides(work, own_id, opponent_id)
-        if not work.matches.find(opponent_id=opponent_id, limit=1):
-            return {}
-    return dict(dossier(desk, club_id, opponent_id, surface=surface).priors)
+    return taught(desk, club_id, opponent_id, surface=surface, reads=False)
 
 
 def _check_sides(work: UnitOfWork, own_id: str, opponent_id: str) -> None:

@@ -7,10 +7,10 @@ from typing import Any
 from tacticapi.knowledge import Fault
 from tacticapi.service.codec import decode, encode
 from tacticapi.service.desk import Desk
-from tacticapi.service.entries import Receipt, append, check_correctable, known_match, locked_match, new_entry
-from tacticapi.service.errors import NotFound, Refused
+from tacticapi.service.entries import Receipt, added_once, append, check_correctable, known_match, new_entry
+from tacticapi.service.errors import Refused
 from tacticapi.service.health import health_of
-from tacticapi.service.once import Done, Once, done, done_once
+from tacticapi.service.once import Done, Once, done
 from tacticapi.service.posted import observation_faults
 from tacticapi.store import Entry, Match, ObservationEntry, UnitOfWork
 
@@ -35,18 +35,13 @@ def add(
     Raises NotFound, Refused, IdempotencyConflict.
     """
 
-    def do() -> Done:
-        match = locked_match(work, match_id)
+    def do(work: UnitOfWork, match: Match) -> Done:
         _raise_faults(desk, match, [body], pathed=False)
         if supersedes is not None:
             check_correctable(work.observations, match, supersedes)
         return done(append(work, match, work.observations, [_entry(desk, match, 1, body, supersedes)])[0])
 
-    with desk.work(club_id) as work:
-        known_match(work, match_id)
-        receipt = decode(Receipt, done_once(work, once, desk.now(), do))
-        work.commit()
-    return receipt
+    return decode(Receipt, added_once(desk, club_id, match_id, once, do))
 
 
 def add_many(
@@ -54,16 +49,12 @@ def add_many(
 ) -> list[Receipt]:
     """Add all of these observations or, with any fault, none. Raises as `add`; fault paths begin with the place."""
 
-    def do() -> Done:
-        match = locked_match(work, match_id)
+    def do(work: UnitOfWork, match: Match) -> Done:
         _raise_faults(desk, match, bodies, pathed=True)
         entries = [_entry(desk, match, place, body) for place, body in enumerate(bodies, 1)]
         return {"receipts": encode(append(work, match, work.observations, entries))}
 
-    with desk.work(club_id) as work:
-        known_match(work, match_id)
-        answer = done_once(work, once, desk.now(), do)
-        work.commit()
+    answer = added_once(desk, club_id, match_id, once, do)
     return [decode(Receipt, receipt) for receipt in answer["receipts"]]
 
 
@@ -75,18 +66,18 @@ def add_in_bulk(
     A repeated request answers the same. Raises NotFound, IdempotencyConflict.
     """
 
-    def do() -> Done:
-        match = locked_match(work, match_id)
+    def do(work: UnitOfWork, match: Match) -> Done:
         good = [place for place, body in enumerate(bodies) if not _faults(desk, match, body)]
         entries = [_entry(desk, match, number, bodies[place]) for number, place in enumerate(good, 1)]
         receipts = dict(zip(good, append(work, match, work.observations, entries), strict=True))
         return {"lines": [encode(receipts.get(place)) for place in range(len(bodies))]}
 
-    with desk.work(club_id) as work:
-        match = known_match(work, match_id)
-        answer = done_once(work, once, desk.now(), do)
-        work.commit()
+    answer = added_once(desk, club_id, match_id, once, do)
     receipts = [None if line is None else decode(Receipt, line) for line in answer["lines"]]
+    if all(receipts):
+        return [Line(receipt) for receipt in receipts]
+    with desk.reading(club_id) as work:
+        match = known_match(work, match_id)
     return [
         Line(receipt, () if receipt else tuple(_faults(desk, match, body)))
         for receipt, body in zip(receipts, bodies, strict=True)
@@ -96,8 +87,7 @@ def add_in_bulk(
 def withdraw(desk: Desk, club_id: str, match_id: str, entry_id: str, *, once: Once | None = None) -> Receipt:
     """Take back an observation: an entry without a body supersedes it. Raises NotFound, Refused."""
 
-    def do() -> Done:
-        match = locked_match(work, match_id)
+    def do(work: UnitOfWork, match: Match) -> Done:
         entry = check_correctable(work.observations, match, entry_id)
         taken_back = ObservationEntry(
             **_fields(new_entry(match, 1, None, desk.now(), entry_id)),
@@ -107,32 +97,19 @@ def withdraw(desk: Desk, club_id: str, match_id: str, entry_id: str, *, once: On
         )
         return done(append(work, match, work.observations, [taken_back])[0])
 
-    with desk.work(club_id) as work:
-        known_match(work, match_id)
-        receipt = decode(Receipt, done_once(work, once, desk.now(), do))
-        work.commit()
-    return receipt
+    return decode(Receipt, added_once(desk, club_id, match_id, once, do))
 
 
-def page(desk: Desk, club_id: str, match_id: str, *, after: int = 0, limit: int = 100) -> list[ObservationEntry]:
-    """At most `limit` entries after a sequence number, superseded and withdrawing ones included. Raises NotFound."""
+def page(
+    desk: Desk, club_id: str, match_id: str, *, after: int = 0, limit: int = 100, **equal: Any
+) -> list[ObservationEntry]:
+    """At most `limit` entries after a sequence number, with this kind, set_number or game_number where it is named.
+
+    Superseded and withdrawing ones are included. Raises NotFound.
+    """
     with desk.reading(club_id) as work:
         known_match(work, match_id)
-        return work.observations.page(match_id, after, limit)
-
-
-def get(desk: Desk, club_id: str, match_id: str, entry_id: str) -> ObservationEntry:
-    """One entry of the match. Raises NotFound."""
-    with desk.reading(club_id) as work:
-        return known_observation(work, match_id, entry_id)
-
-
-def known_observation(work: UnitOfWork, match_id: str, entry_id: str) -> ObservationEntry:
-    """The entry of this match. Raises NotFound."""
-    entry = work.observations.get(entry_id)
-    if entry is None or entry.match_id != match_id:
-        raise NotFound("observation", entry_id)
-    return entry
+        return work.observations.page(match_id, after, limit, **equal)
 
 
 def _faults(desk: Desk, match: Match, body: Any) -> list[Fault]:

@@ -8,8 +8,8 @@ from datetime import datetime
 from typing import Any, Self, cast
 
 from tacticapi.service.codec import encode
-from tacticapi.service.errors import IdempotencyConflict, refuse
-from tacticapi.store import UnitOfWork
+from tacticapi.service.errors import IdempotencyConflict, NotFound, refuse
+from tacticapi.store import Unfit, UnitOfWork
 
 LONGEST_KEY = 255
 Done = Mapping[str, Any]
@@ -43,11 +43,15 @@ def done_once(work: UnitOfWork, once: Once | None, now: datetime, do: Callable[[
     """What `do` made, or what it made when the same request came before.
 
     `do` names what it made in JSON terms, ids and receipts only: what was posted is not kept a second time. What it
-    refuses is not kept, so that a mended request may come with the same key. Raises IdempotencyConflict.
+    refuses is not kept, so that a mended request may come with the same key. Raises IdempotencyConflict; NotFound for
+    a club that is gone.
     """
     if once is None:
         return do()
-    before = work.answers.claim(once.key, once.request_hash, now)
+    try:
+        before = work.answers.claim(once.key, once.request_hash, now)
+    except Unfit:
+        raise NotFound("club", work.club_id) from None
     if before is None:
         answer = do()
         work.answers.settle(once.key, answer)

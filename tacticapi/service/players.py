@@ -73,7 +73,7 @@ def update(
     label: str | None = None,
     facts: Mapping[str, Any] | None = None,
 ) -> Player:
-    """Change the version that was read; `facts` replace those before. Open matches of the player count as changed.
+    """Change the version that was read; `facts` replace those before. Matches of the player count as changed.
 
     Raises NotFound, VersionConflict, Refused.
     """
@@ -92,7 +92,7 @@ def update(
             raise _taken(changes["label"]) from None
         if not changed:
             raise VersionConflict("player", known_player(work, player_id).version)
-        work.matches.touch_open(player_id)
+        work.matches.touch_of_player(player_id)
         player = known_player(work, player_id)
         work.commit()
     return player

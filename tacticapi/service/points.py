@@ -7,9 +7,9 @@ from typing import Any
 
 from tacticapi.service.codec import decode
 from tacticapi.service.desk import Desk
-from tacticapi.service.entries import append, check_correctable, known_match, locked_match, new_entry
+from tacticapi.service.entries import added_once, append, check_correctable, known_match, new_entry
 from tacticapi.service.errors import Refused, refuse
-from tacticapi.service.once import Done, Once, done, done_once
+from tacticapi.service.once import Done, Once, done
 from tacticapi.service.scorekeeping import point_faults, state_after, steps
 from tacticapi.store import Entry, Match, UnitOfWork
 
@@ -70,16 +70,10 @@ def score(desk: Desk, club_id: str, match_id: str) -> Mapping[str, Any] | None:
 def _added(
     desk: Desk, at: tuple[str, str], body: Mapping[str, Any] | None, supersedes: str | None, once: Once | None
 ) -> Scored:
-    club_id, match_id = at
+    def do(work: UnitOfWork, match: Match) -> Done:
+        return done(_append(desk, work, match, body, supersedes))
 
-    def do() -> Done:
-        return done(_append(desk, work, locked_match(work, match_id), body, supersedes))
-
-    with desk.work(club_id) as work:
-        known_match(work, match_id)
-        scored = decode(Scored, done_once(work, once, desk.now(), do))
-        work.commit()
-    return scored
+    return decode(Scored, added_once(desk, *at, once, do))
 
 
 def _append(

@@ -1,31 +1,43 @@
-"""What was posted and checked ▶ what the domain knows: observations, profile facts, tries."""
+"""Observations as they are posted and kept: their faults against the vocabulary, and what the domain reads in them."""
 
-from collections.abc import Callable, Iterable, Mapping
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import fields
 from typing import Any
 
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Observation, Tries
+from tacticapi.domain.situation import Observation
 from tacticapi.domain.terms import Way, Wing
 from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.knowledge import Fault, faults
+from tacticapi.service.facts import LONGEST_TEXT, PROFILES
 
 Posted = Mapping[str, Any]
-PROFILES = ("context", "own", "opponent")
+LONGEST_TEXTS = {"by": 50, "note": LONGEST_TEXT, "ref": 100}
+PATTERNS = {"record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points as 1 to 40 letters, W won and L lost")}
+NAMES = tuple(field.name for field in fields(Observation) if field.name not in ("index", "way"))
+_OTHER_NAME = f"no other name than {', '.join(NAMES)}"
 _SAID = (Way.COUNT, Way.COUNTS, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
 
 
 def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:
-    """The faults of one posted observation against the vocabulary."""
+    """All faults of one posted observation; a member that is null counts as absent."""
     if not isinstance(posted, Mapping):
         return [Fault((), posted, "an object with what was seen")]
-    kind = rulebook.kinds.get(posted["what"]) if isinstance(posted.get("what"), str) else None
+    found = [Fault((name,), posted[name], _OTHER_NAME) for name in posted if name not in NAMES]
+    for name, longest in LONGEST_TEXTS.items():
+        text = posted.get(name)
+        if text is not None and not (isinstance(text, str) and 1 <= len(text) <= longest):
+            found.append(Fault((name,), text, f"a text of 1 to {longest} characters"))
+    what = posted.get("what")
+    kind = rulebook.kinds.get(what) if isinstance(what, str) else None
     if kind is None:
-        return [Fault(("what",), posted.get("what"), "an id of the vocabulary")]
-    if kind.subject in PROFILES:
-        return [Fault(("what",), kind.id, f"an observation; this one belongs to {kind.subject}, as {kind.key}")]
-    if _is_text(posted, kind):
-        return faults({**posted, "value": None, "note": "a text"}, kind)
-    return faults(posted, kind)
+        found.append(Fault(("what",), what, "an id of the vocabulary, see /v1/vocabulary"))
+    elif kind.subject in PROFILES:
+        found.append(Fault(("what",), what, f"an observation; this one is posted as {kind.key} in {kind.subject}"))
+    else:
+        found += _kind_faults(posted, kind)
+    return found
 
 
 def observation(index: int, posted: Posted, kind: ObservationKind) -> Observation:
@@ -37,37 +49,14 @@ def observation(index: int, posted: Posted, kind: ObservationKind) -> Observatio
     return Observation(index, way=way, **said)
 
 
-def profile(posted: Posted) -> dict[str, Any]:
-    """Checked facts by key: what is null is left out, wind and heat given in full are spread over plain keys."""
-    read: dict[str, Any] = {}
-    for key, item in posted.items():
-        if item is not None:
-            spread = _SPREADS.get(key) if isinstance(item, Mapping) else None
-            read.update(spread(item) if spread else {key: item})
-    return read
-
-
-def merged_tries(posted: Iterable[Posted], rulebook: Rulebook) -> tuple[Tries, ...]:
-    """One entry a tactic that the rulebook knows, in the order in which they first came; counts add up."""
-    sums: dict[str, tuple[int, int]] = {}
-    for entry in posted:
-        name = current_tactic(entry["tactic"], rulebook)
-        if name is not None:
-            tried, won = sums.get(name, (0, 0))
-            sums[name] = (tried + int(entry["tried"]), won + int(entry["won"]))
-    return tuple(Tries(name, tried, won) for name, (tried, won) in sums.items())
-
-
-def current_tactic(name: str, rulebook: Rulebook) -> str | None:
-    """The tactic of this id, or the one that replaced it; None where the rulebook knows neither."""
-    seen: set[str] = set()
-    while name in rulebook.tactics and name not in seen:
-        seen.add(name)
-        replacement = rulebook.tactics[name].deprecated
-        if replacement is None or replacement not in rulebook.tactics:
-            return name
-        name = replacement
-    return None
+def _kind_faults(posted: Posted, kind: ObservationKind) -> list[Fault]:
+    if not _is_text(posted, kind):
+        return faults(posted, kind)
+    text = posted["value"]
+    pattern, expected = PATTERNS.get(kind.id, (None, f"a text of 1 to {LONGEST_TEXT} characters"))
+    fits = pattern.fullmatch(text) if pattern else 1 <= len(text) <= LONGEST_TEXT
+    found = [] if fits else [Fault(("value",), text, expected)]
+    return found + faults({**posted, "value": None, "note": "a text"}, kind)
 
 
 def _is_text(posted: Posted, kind: ObservationKind) -> bool:
@@ -84,16 +73,6 @@ def _whole_counts(counts: Mapping[str, float]) -> dict[str, int]:
     return {option: int(chances) for option, chances in counts.items()}
 
 
-def _wind(item: Posted) -> dict[str, Any]:
-    direction = {end: blows for end, blows in (item.get("direction") or {}).items() if blows is not None}
-    return {"wind": item["strength"], **({"wind_direction": direction} if direction else {})}
-
-
-def _heat(item: Posted) -> dict[str, Any]:
-    return {f"heat_{name}": value for name, value in item.items() if value is not None}
-
-
-_SPREADS: Mapping[str, Callable[[Posted], dict[str, Any]]] = {"wind": _wind, "heat": _heat}
 _AS_KEPT: Mapping[str, Callable[[Any], Any]] = {
     "counts": _whole_counts,
     "wing": Wing,

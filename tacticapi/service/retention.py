@@ -8,8 +8,8 @@ from tacticapi.advice.permission import JUNIOR
 from tacticapi.service.clubs import known_club
 from tacticapi.service.desk import Desk
 from tacticapi.service.entries import locked_match
-from tacticapi.service.figures import ANSWERS_KEPT, DEAD_TOKENS_KEPT, OPEN_MATCH
 from tacticapi.service.matches import end_locked
+from tacticapi.service.policy import ANSWERS_KEPT, DEAD_TOKENS_KEPT, OPEN_MATCH
 from tacticapi.store import Club, Match, Player, UnitOfWork, club_ids
 
 

@@ -49,12 +49,13 @@ def _kept(desk: Desk, club_id: str, match_id: str) -> Kept:
 
 
 def _lines(names: tuple[str, ...], rows: Iterable[dict[str, Any]]) -> Iterator[str]:
-    yield _line(names)
+    yield csv_line(names)
     for row in rows:
-        yield _line([_cell(row.get(name)) for name in names])
+        yield csv_line([_cell(row.get(name)) for name in names])
 
 
-def _line(cells: Iterable[str]) -> str:
+def csv_line(cells: Iterable[str]) -> str:
+    """One line of CSV with its end."""
     text = io.StringIO()
     csv.writer(text).writerow(cells)
     return text.getvalue()

@@ -6,12 +6,15 @@ from typing import Any
 
 from tacticapi.domain.belief import belief_name
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Previous, Situation
+from tacticapi.domain.situation import Earlier, Previous, Situation
 from tacticapi.domain.terms import Moment
+from tacticapi.service.codec import decode
 from tacticapi.service.desk import Desk
 from tacticapi.service.entries import known_match, standing
-from tacticapi.service.posted import merged_tries, observation, profile
+from tacticapi.service.facts import profile
+from tacticapi.service.posted import observation
 from tacticapi.service.scorekeeping import Step, own_errors, points_played, state_after, steps
+from tacticapi.service.tried import merged_tries
 from tacticapi.store import Entry, Match, ObservationEntry, Player, Snapshot, UnitOfWork
 
 
@@ -78,6 +81,7 @@ def situation(
         minutes_left=minutes_left,
         previous=_previous(kept.latest),
         priors=dict(kept.match.priors),
+        earlier=tuple(decode(Earlier, one) for one in kept.match.earlier),
     )
 
 

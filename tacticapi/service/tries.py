@@ -6,11 +6,11 @@ from typing import Any
 from tacticapi.knowledge import Fault
 from tacticapi.service.codec import decode
 from tacticapi.service.desk import Desk
-from tacticapi.service.entries import Receipt, append, check_correctable, known_match, locked_match, new_entry
+from tacticapi.service.entries import Receipt, added_once, append, check_correctable, known_match, new_entry
 from tacticapi.service.errors import Refused, refuse
-from tacticapi.service.once import Done, Once, done, done_once
-from tacticapi.service.posted import current_tactic
-from tacticapi.store import Entry
+from tacticapi.service.once import Done, Once, done
+from tacticapi.service.tried import current_tactic
+from tacticapi.store import Entry, Match, UnitOfWork
 
 MOST = 10_000
 
@@ -63,19 +63,11 @@ def try_faults(desk: Desk, body: Mapping[str, Any]) -> list[Fault]:
 def _added(
     desk: Desk, at: tuple[str, str], body: Mapping[str, Any] | None, supersedes: str | None, once: Once | None
 ) -> Receipt:
-    club_id, match_id = at
-
-    def do() -> Done:
-        match = locked_match(work, match_id)
+    def do(work: UnitOfWork, match: Match) -> Done:
         if match.status == "ended":
             raise refuse("a match that has not ended")
         if supersedes is not None:
             check_correctable(work.tries, match, supersedes)
-        entry = new_entry(match, 1, body, desk.now(), supersedes)
-        return done(append(work, match, work.tries, [entry])[0])
+        return done(append(work, match, work.tries, [new_entry(match, 1, body, desk.now(), supersedes)])[0])
 
-    with desk.work(club_id) as work:
-        known_match(work, match_id)
-        receipt = decode(Receipt, done_once(work, once, desk.now(), do))
-        work.commit()
-    return receipt
+    return decode(Receipt, added_once(desk, *at, once, do))

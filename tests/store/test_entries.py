@@ -11,11 +11,14 @@ from tacticapi.service import (
     NotFound,
     Once,
     Refused,
+    clubs,
+    lookups,
     matches,
     observations,
     points,
     tries,
 )
+from tacticapi.service.once import done_once
 from tacticapi.service.situations import situation_of
 from tacticapi.store import new_id
 
@@ -47,7 +50,7 @@ def test_the_history_stays(desk: Desk, club: str, played: Any) -> None:
         (third.id, second.id, None),
     ]
     assert seen(desk, club, played.match) == []
-    assert observations.get(desk, club, played.match, first.id).body == ROUND
+    assert lookups.entry(desk, club, played.match, "observations", first.id).body == ROUND
 
 
 def test_an_entry_is_corrected_once_and_then_its_correction_is(desk: Desk, club: str, played: Any) -> None:
@@ -67,7 +70,7 @@ def test_an_entry_of_another_match_cannot_be_corrected(desk: Desk, club: str, pl
         with pytest.raises(NotFound):
             observations.add(desk, club, other.match, ROUND, supersedes=id)
     with pytest.raises(NotFound):
-        observations.get(desk, club, other.match, first.id)
+        lookups.entry(desk, club, other.match, "observations", first.id)
 
 
 def test_sequence_numbers_are_the_revisions_of_the_match(desk: Desk, club: str, played: Any) -> None:
@@ -115,6 +118,12 @@ def test_every_entry_is_added_once_under_one_key(desk: Desk, club: str, played: 
     for add in (observation, point, tried):
         assert add() == add()  # type: ignore[no-untyped-call]
     assert matches.revision(desk, club, played.match) == 3
+
+
+def test_a_key_of_a_club_that_is_gone_is_not_taken(desk: Desk, club: str, played: Any) -> None:
+    clubs.delete(desk, club)
+    with pytest.raises(NotFound), desk.work(club) as work:
+        done_once(work, Once.of("a", 1), desk.now(), dict)
 
 
 def test_the_score_follows_the_points(desk: Desk, club: str, played: Any) -> None:

@@ -41,7 +41,9 @@ def kept_text(desk: Desk, club: str, match: str) -> str:
 
 def words(desk: Desk) -> list[str]:
     kinds = Health(desk.rulebook).kinds
-    assert len(kinds) >= 9
+    named = {"own.pain_now", "own.pain_site", "own.pain_or_limit", "opponent.visible_strapping", "plan.felt"}
+    assert named <= kinds
+    assert {kind for kind in desk.rulebook.kinds if kind.startswith("physical.")} <= kinds
     return [*kinds, "pain", "strapping", NOTE, "breath", "heavy legs"]
 
 
@@ -94,7 +96,8 @@ def test_export_and_sheets_never_hold_them(desk: Desk, club: str, ailing: Any, o
 def test_debrief_and_dossier_never_hold_them(desk: Desk, club: str, ailing: Any) -> None:
     running = dossier.dossier(desk, club, ailing.opponent)
     matches.end(desk, club, ailing.match)
-    for held in (running, dossier.dossier(desk, club, ailing.opponent), debrief(desk, club, ailing.match)):
+    ended = dossier.dossier(desk, club, ailing.opponent), dossier.taught(desk, club, ailing.opponent)
+    for held in (running, *ended, debrief(desk, club, ailing.match)):
         assert [word for word in words(desk) if word in str(held)] == []
         assert "safety_sign" not in str(held)
 

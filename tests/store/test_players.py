@@ -49,7 +49,10 @@ def test_only_the_version_that_was_read_can_be_changed(desk: Desk, club: str) ->
     assert players.get(desk, club, made.id) == changed
 
 
-def test_a_change_of_a_player_counts_as_a_change_of_the_open_matches(desk: Desk, club: str, played: Any) -> None:
+@pytest.mark.parametrize("over", [False, True])
+def test_a_change_of_a_player_counts_as_a_change_of_the_matches(desk: Desk, club: str, played: Any, over: bool) -> None:
+    if over:
+        matches.end(desk, club, played.match)
     before = matches.revision(desk, club, played.match)
     players.update(desk, club, played.opponent, 1, facts={"handedness": "right"})
     assert matches.revision(desk, club, played.match) == before + 1

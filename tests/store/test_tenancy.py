@@ -35,6 +35,7 @@ COMMON: dict[str, Call] = {
     "find": lambda rows, id: [row for row in rows.find() if _id(row) == id],
     "find after": lambda rows, id: [row for row in rows.find(after=id) if row.club_id != rows.club_id],
     "stream": lambda rows, id: [row for row in rows.stream() if row.club_id != rows.club_id],
+    "ids": lambda rows, id: [one for one in rows.ids() if one == id],
     "update": lambda rows, id: rows.update(id, _change(rows)),
     "delete": lambda rows, id: rows.delete(id),
 }
@@ -57,7 +58,9 @@ METHODS: dict[str, dict[str, Call]] = {
     "matches": {
         "locked": lambda rows, id: rows.locked(id),
         "of_player": lambda rows, id: rows.of_player(id),
-        "touch_open": lambda rows, id: rows.touch_open(id),
+        "revision": lambda rows, id: rows.revision(id),
+        "touch": lambda rows, id: rows.touch([id]),
+        "touch_of_player": lambda rows, id: rows.touch_of_player(id),
         "started_before": lambda rows, id: [r for r in rows.started_before(LATER, "open") if r.club_id != rows.club_id],
         "update_version": lambda rows, id: rows.update_version(id, 1, {"status": "ended"}),
     },

@@ -1,5 +1,6 @@
 """Tokens: shown once, kept as a hash, closed by time or by hand."""
 
+import hmac
 from dataclasses import fields
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -7,7 +8,8 @@ from typing import Any
 import pytest
 
 from tacticapi.service import Desk, NotFound, Refused, tokens
-from tacticapi.store import Token
+from tacticapi.service.secret import Secret
+from tacticapi.store import Token, new_id
 
 
 def test_the_text_opens_the_club_with_its_scopes(desk: Desk, club: str) -> None:
@@ -40,6 +42,19 @@ def test_the_secret_is_not_kept(desk: Desk, club: str) -> None:
 def test_another_text_opens_nothing(desk: Desk, club: str, change: Any) -> None:
     issued = tokens.create(desk, club, "phone", ["read"])
     assert tokens.authenticate(desk, change(issued.text)) is None
+
+
+def test_secrets_are_compared_in_constant_time_whether_a_token_is_known_or_not(
+    desk: Desk, club: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    issued, compared = tokens.create(desk, club, "phone", ["read"]), list[tuple[str, str]]()
+    same = hmac.compare_digest
+    monkeypatch.setattr(tokens.hmac, "compare_digest", lambda a, b: compared.append((a, b)) or same(a, b))
+    unknown = Secret.new(club, new_id())
+    assert tokens.authenticate(desk, issued.text) is not None
+    assert tokens.authenticate(desk, unknown.text) is None
+    assert [len(a) == len(b) == 64 for a, b in compared] == [True, True]
+    assert unknown.secret.hex() not in repr(unknown)
 
 
 def test_a_token_of_one_club_opens_no_other(desk: Desk, club: str, other_club: str) -> None:

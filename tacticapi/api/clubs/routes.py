@@ -7,12 +7,10 @@ from flask import Response
 
 from tacticapi.api.auth import club_id
 from tacticapi.api.clubs.schemas import ClubChangeSchema, ClubSchema
-from tacticapi.api.conditional import check_version, unchanged, versioned
 from tacticapi.api.deployment import kept_desk
-from tacticapi.api.nouns import IF_MATCH, IF_NONE_MATCH, KeptNoun, answer
+from tacticapi.api.edits import edited, read_answer
+from tacticapi.api.nouns import IF_MATCH, IF_NONE_MATCH, KeptNoun
 from tacticapi.api.offers import JSON_LINES, offers
-from tacticapi.api.problems import INVALID_BODY, refuse
-from tacticapi.knowledge import Fault
 from tacticapi.service import clubs
 from tacticapi.service.erasure import erase_player
 from tacticapi.service.export import export
@@ -31,8 +29,7 @@ def get_club() -> Response:
 
     How long it keeps what was seen. The ETag is what a change names in If-Match.
     """
-    club = clubs.get(kept_desk(), club_id())
-    return unchanged(str(club.version)) or versioned(answer(_club_body(club)), club.version)
+    return read_answer(clubs.get(kept_desk(), club_id()), _club_body)
 
 
 @blueprint.route("/v1/club", methods=["PATCH"])
@@ -45,13 +42,9 @@ def change_club(posted: dict[str, Any]) -> Response:
 
     Matches past their days go at the next nightly sweep.
     """
-    version = clubs.get(kept_desk(), club_id()).version
-    check_version(version)
-    changes = {name: value for name, value in posted.items() if name != "label" or value is not None}
-    if not changes:
-        refuse(INVALID_BODY, faults=[Fault((), None, f"at least one of {', '.join(ClubChangeSchema().fields)}")])
-    club = clubs.update(kept_desk(), club_id(), version, **changes)
-    return versioned(answer(_club_body(club)), club.version)
+    at, changes = (kept_desk(), club_id()), {n: v for n, v in posted.items() if n != "label" or v is not None}
+    club = clubs.get(*at)
+    return edited(club, changes, ClubChangeSchema, lambda: clubs.update(*at, club.version, **changes), _club_body)
 
 
 @blueprint.route("/v1/club/export")

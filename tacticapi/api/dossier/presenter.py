@@ -9,11 +9,11 @@ from tacticapi.pictures import percent
 from tacticapi.service.dossier import Dossier, DossierBelief
 
 DIGITS = 3
-NOTES = (
-    "Evidence counts half after every 180 days, and less from another surface (model defaults). People change: look "
-    "again in the warm-up.",
-    "Playing facts only: nothing about health, conduct or delays, and nothing from a match that is being played.",
+AGEING = (
+    "Evidence counts half after every {days:g} days, and less from another surface (model defaults). People change: "
+    "look again in the warm-up."
 )
+FACTS = "Playing facts only: nothing about health, conduct or delays, and nothing from a match that goes on."
 
 
 def dossier_body(told: Dossier, rulebook: Rulebook) -> dict[str, Any]:
@@ -34,11 +34,12 @@ def dossier_body(told: Dossier, rulebook: Rulebook) -> dict[str, Any]:
             for match in told.matches
         ],
         "beliefs": [_belief(belief) for belief in told.beliefs],
-        "notice": list(NOTES),
+        "playing": list(told.playing),
+        "notice": _notes(told, rulebook),
     }
 
 
-def dossier_markdown(told: Dossier) -> str:
+def dossier_markdown(told: Dossier, rulebook: Rulebook) -> str:
     """The dossier as a document."""
     where = f", for {told.surface}" if told.surface else ""
     rows = (
@@ -47,11 +48,17 @@ def dossier_markdown(told: Dossier) -> str:
     )
     return joined(
         f"# Dossier: {plain(told.label + where)}",
-        "" if told.beliefs else "Nothing was seen yet.",
+        "" if told.beliefs or told.withheld else "Nothing was seen yet.",
         section("Beliefs", bullets(map(_line, told.beliefs))),
         section("Matches", table(("day", "surface", "still counts", "observations"), rows)),
-        section("Please note", bullets(NOTES)),
+        section("Please note", bullets(_notes(told, rulebook))),
     )
+
+
+def _notes(told: Dossier, rulebook: Rulebook) -> list[str]:
+    if told.withheld:
+        return [told.withheld]
+    return [AGEING.format(days=rulebook.defaults["dossier"]["half_life_days"]), FACTS]
 
 
 def _belief(belief: DossierBelief) -> dict[str, Any]:

@@ -11,8 +11,8 @@ from tacticapi.api.dossier.schemas import DossierQuery, DossierSchema
 from tacticapi.api.nouns import KeptNoun, answer
 from tacticapi.api.offers import JSON, MARKDOWN, offers, wanted
 from tacticapi.api.paging import listed
-from tacticapi.api.problems import NOT_ENDED, NOT_FOUND, refuse
-from tacticapi.service import matches, players
+from tacticapi.api.problems import NOT_FOUND, refuse
+from tacticapi.service import players
 from tacticapi.service.dossier import dossier
 
 blueprint = KeptNoun("dossier", "What is believed of an opponent across matches.")
@@ -24,33 +24,22 @@ SURFACE = "context.surface"
 @blueprint.needs("read")
 @blueprint.arguments(DossierQuery, location="query")
 @blueprint.response(200, DossierSchema, description="The dossier.")
-@blueprint.doc(
-    operationId="getDossier",
-    responses={200: {"content": {MARKDOWN: {"schema": {"type": "string"}}}}, 409: "CONFLICT"},
-)
+@blueprint.doc(operationId="getDossier", responses={200: {"content": {MARKDOWN: {"schema": {"type": "string"}}}}})
 @offers(*FORMS)
 def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     """Get what is believed of an opponent across matches.
 
-    Beliefs with what moved them, ageing, and the matches that they rest on with dates and surfaces. As JSON, or as
-    Markdown (Accept: text/markdown). A match that is being played is no part of it, since its event may not permit
-    analysis then; where several are, they must be ended first.
+    Beliefs with what moved them, ageing, and the ended matches that they rest on with dates and surfaces. As JSON, or
+    as Markdown (Accept: text/markdown). A match that goes on is no part of it, and is named in `playing`. Where its
+    event does not permit advice between points, a notice stands alone until it has ended.
     """
     if players.get(kept_desk(), club_id(), player_id).side != "opponent":
         refuse(NOT_FOUND, "only an opponent has a dossier")
     surface = listed(query, "surface", deployment().rulebook.kinds[SURFACE].options)
-    told = dossier(kept_desk(), club_id(), player_id, surface=surface, without_match=_open_match(player_id))
+    told = dossier(kept_desk(), club_id(), player_id, surface=surface)
     if wanted(*FORMS) == MARKDOWN:
-        response = Response(dossier_markdown(told), mimetype=MARKDOWN)
+        response = Response(dossier_markdown(told, deployment().rulebook), mimetype=MARKDOWN)
     else:
         response = answer(dossier_body(told, deployment().rulebook))
     response.vary.add("Accept")
     return response
-
-
-def _open_match(player_id: str) -> str | None:
-    """The match of this opponent that is being played; ends the request where there are several."""
-    found = matches.find(kept_desk(), club_id(), opponent_id=player_id, status="open", limit=2)
-    if len(found) > 1:
-        refuse(NOT_ENDED, f"several matches of this opponent are open, among them {found[0].id}")
-    return found[0].id if found else None

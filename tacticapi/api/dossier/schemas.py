@@ -32,7 +32,7 @@ class DossierBeliefSchema(Shape):
     prior = a_chance("How likely it is before anything is seen.")
     probability = a_chance("How likely it is now.")
     chances = a_number("How many chances were seen, aged.")
-    because = a_list(fields.String(), "What moved it in counts, newest match first.")
+    because = a_list(fields.String(), "What moved it in counts, with the day of the match, newest first.")
 
 
 class DossierSchema(Shape):
@@ -44,4 +44,5 @@ class DossierSchema(Shape):
     surface = a_text("The surface that was asked for; null for any.", null=True)
     matches = a_list(DossierMatchSchema, "Ended matches, newest first.")
     beliefs = a_list(DossierBeliefSchema, "What anything moved, the furthest from its prior first.")
+    playing = a_list(fields.UUID(), "Matches against this opponent that go on; no part of it.")
     notice = a_list(fields.String(), "What the reader must be told.")

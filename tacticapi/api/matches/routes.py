@@ -7,6 +7,7 @@ from flask import Response
 from tacticapi.api.auth import club_id
 from tacticapi.api.conditional import check_version, names_version, tag_of, tagged, unchanged, versioned
 from tacticapi.api.deployment import kept_desk
+from tacticapi.api.edits import edited, read_answer
 from tacticapi.api.entries import made
 from tacticapi.api.matches.presenter import match_body
 from tacticapi.api.matches.schemas import (
@@ -17,12 +18,10 @@ from tacticapi.api.matches.schemas import (
     MatchScoreSchema,
     NewMatchSchema,
 )
-from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATCH, LOCATED, KeptNoun, answer
+from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATCH, LOCATED_VERSION, KeptNoun, answer
 from tacticapi.api.once import once
 from tacticapi.api.paging import id_cursor, kept_page
-from tacticapi.api.problems import INVALID_BODY, refuse
-from tacticapi.knowledge import Fault
-from tacticapi.service import matches, points
+from tacticapi.service import matches, moments, points
 from tacticapi.service.codec import encode
 
 blueprint = KeptNoun("matches", "Matches of the club, with the score that their points make.")
@@ -32,7 +31,7 @@ _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
 @blueprint.route("/v1/matches", methods=["POST"])
 @blueprint.needs("manage", IDEMPOTENCY_KEY)
 @blueprint.arguments(NewMatchSchema)
-@blueprint.response(201, MatchSchema, description="The match.", headers=LOCATED)
+@blueprint.response(201, MatchSchema, description="The match.", headers=LOCATED_VERSION)
 @blueprint.doc(operationId="addMatch")
 def add_match(posted: dict[str, Any]) -> Response:
     """Start a match of two players of the club.
@@ -75,8 +74,7 @@ def get_match(match_id: str) -> Response:
 
     The ETag is what a change names in If-Match; points and other entries do not change it.
     """
-    match = matches.get(kept_desk(), club_id(), match_id)
-    return unchanged(str(match.version)) or versioned(answer(match_body(match)), match.version)
+    return read_answer(matches.get(kept_desk(), club_id(), match_id), match_body)
 
 
 @blueprint.route("/v1/matches/<id:match_id>", methods=["PATCH"])
@@ -90,14 +88,9 @@ def change_match(posted: dict[str, Any], match_id: str) -> Response:
     Each object replaces the one before. A format is refused in which the points entered so far cannot have been
     played.
     """
-    version = matches.get(kept_desk(), club_id(), match_id).version
-    check_version(version)
-    changes = _given(posted)
-    if not changes:
-        expected = f"at least one of {', '.join(MatchChangeSchema().fields)}"
-        refuse(INVALID_BODY, faults=[Fault((), None, expected)])
-    match = matches.update(kept_desk(), club_id(), match_id, version, **changes)
-    return versioned(answer(match_body(match)), match.version)
+    at, changes = (kept_desk(), club_id(), match_id), _given(posted)
+    match = matches.get(*at)
+    return edited(match, changes, MatchChangeSchema, lambda: matches.update(*at, match.version, **changes), match_body)
 
 
 @blueprint.route("/v1/matches/<id:match_id>/end", methods=["POST"])
@@ -130,9 +123,12 @@ def get_score(match_id: str) -> Response:
     """
     revision = matches.revision(kept_desk(), club_id(), match_id)
     tag = tag_of("score", revision)
-    return unchanged(tag) or tagged(
-        answer({"score": points.score(kept_desk(), club_id(), match_id), "revision": revision}), tag
-    )
+    held = unchanged(tag)
+    if held is not None:
+        return held
+    at = (kept_desk(), club_id(), match_id)
+    body = {"score": points.score(*at), "moment": moments.moment_now(*at).value, "revision": revision}
+    return tagged(answer(body), tag)
 
 
 def _given(posted: dict[str, Any]) -> dict[str, Any]:

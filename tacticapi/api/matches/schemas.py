@@ -14,6 +14,7 @@ from tacticapi.api.shapes import RulebookShape, Shape
 from tacticapi.api.situations.kept import KeptProfile
 from tacticapi.api.situations.parts import ScoreSchema
 from tacticapi.api.suggestions.schemas import a_word
+from tacticapi.domain.terms import Moment
 from tacticapi.scoring import SIDES
 
 STATUSES = ("open", "ended")
@@ -82,6 +83,7 @@ class MatchScoreSchema(Shape):
     score = fields.Nested(
         ScoreSchema, required=True, allow_none=True, metadata={"description": "Null: nothing was entered yet."}
     )
+    moment = a_word(Moment, "The moment that the match is at by these points, for which advice may be asked.")
     revision = fields.Integer(
         required=True, metadata={"description": "Counts everything that can change advice, entries included."}
     )

@@ -5,9 +5,7 @@ from typing import Any
 
 from tacticapi.api.entries import receipt_body
 from tacticapi.api.problems import TOO_LARGE, fault_body, refuse
-from tacticapi.api.situations.observations import observation_faults
 from tacticapi.api.strict_json import StrictJsonError, strict_json
-from tacticapi.domain.rulebook import Rulebook
 from tacticapi.knowledge import Fault
 from tacticapi.service.observations import Line
 
@@ -16,19 +14,19 @@ MOST_FAULTS = 10  # a line; one with more is no observation
 
 @dataclass(frozen=True, slots=True)
 class Read:
-    """A line that was not blank: its number from 1, its JSON (None where it is faulty), and its faults."""
+    """A line that was not blank: its number from 1, its JSON, and the faults for which it is none."""
 
     number: int
     body: Any
     faults: tuple[Fault, ...]
 
 
-def read_lines(body: bytes, most: int, rulebook: Rulebook) -> list[Read]:
+def read_lines(body: bytes, most: int) -> list[Read]:
     """The lines of a body that are not blank. Ends the request where there are too many."""
     lines = [(number, line) for number, line in enumerate(body.split(b"\n"), 1) if line.strip()]
     if len(lines) > most:
         refuse(TOO_LARGE, f"at most {most:,} lines")
-    return [_read(number, line, rulebook) for number, line in lines]
+    return [_read(number, line) for number, line in lines]
 
 
 def lines_body(read: list[Read], kept: list[Line]) -> dict[str, Any]:
@@ -38,13 +36,11 @@ def lines_body(read: list[Read], kept: list[Line]) -> dict[str, Any]:
     return {"items": items, "added": added, "refused": len(items) - added}
 
 
-def _read(number: int, line: bytes, rulebook: Rulebook) -> Read:
+def _read(number: int, line: bytes) -> Read:
     try:
-        body = strict_json(line)
+        return Read(number, strict_json(line), ())
     except StrictJsonError as error:
         return Read(number, None, error.faults)
-    faults = tuple(observation_faults(body, rulebook))
-    return Read(number, None if faults else body, faults)
 
 
 def _line_body(line: Read, became: Line) -> dict[str, Any]:

@@ -5,8 +5,8 @@ from typing import Any
 from flask import Response, request
 
 from tacticapi.api.auth import club_id
-from tacticapi.api.deployment import deployment, kept_desk
-from tacticapi.api.entries import entries_page, entry_body, made, receipt_body, with_links
+from tacticapi.api.deployment import kept_desk
+from tacticapi.api.entries import entries_page, entry_answer, made, receipt_body, written
 from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptNoun, answer
 from tacticapi.api.observations.bulk import lines_body, read_lines
 from tacticapi.api.observations.schemas import (
@@ -22,9 +22,9 @@ from tacticapi.api.observations.schemas import (
 from tacticapi.api.once import once
 from tacticapi.api.parsing import json_body, plain_body
 from tacticapi.api.problems import INVALID_BODY, refuse
-from tacticapi.api.situations.observations import MOST_OBSERVATIONS, observation_faults
+from tacticapi.api.situations.observations import MOST_OBSERVATIONS
 from tacticapi.knowledge import Fault
-from tacticapi.service import lookups, observations
+from tacticapi.service import observations
 
 blueprint = KeptNoun("observations", "What was seen in a match. Entries are added, never changed.")
 _COLUMNS = {"what": "kind", "set": "set_number", "game": "game_number"}
@@ -47,7 +47,9 @@ def add_observations(match_id: str) -> Response:
     posted = json_body(request)
     if isinstance(posted, list):
         return _add_list(match_id, posted)
-    return _add_one(match_id, posted)
+    if not isinstance(posted, dict):
+        refuse(INVALID_BODY, faults=[Fault((), posted, "an observation, or a list of them")])
+    return made(receipt_body(written(match_id, posted, observations.add, observations.withdraw)))
 
 
 @blueprint.route("/v1/matches/<id:match_id>/observations")
@@ -61,14 +63,7 @@ def list_observations(query: dict[str, Any], match_id: str) -> Response:
     In the order in which they were added, superseded and withdrawing ones included.
     """
     equal = {column: query[name] for name, column in _COLUMNS.items() if name in query}
-
-    def page(after: int, most: int) -> Any:
-        at = (kept_desk(), club_id(), match_id)
-        if equal:
-            return lookups.observations_of(*at, after=after, limit=most, **equal)
-        return observations.page(*at, after=after, limit=most)
-
-    return entries_page(match_id, query, page, lambda entry: entry_body(entry, "observation"))
+    return entries_page(match_id, query, observations.page, "observation", **equal)
 
 
 @blueprint.route("/v1/matches/<id:match_id>/observations/<id:entry_id>")
@@ -80,40 +75,19 @@ def get_observation(match_id: str, entry_id: str) -> Response:
 
     As it was posted, also where another has superseded it.
     """
-    return answer(entry_body(observations.get(kept_desk(), club_id(), match_id, entry_id), "observation"))
-
-
-def _add_one(match_id: str, posted: Any) -> Response:
-    body, supersedes, withdraws = with_links(posted) if isinstance(posted, dict) else (posted, None, None)
-    at = (kept_desk(), club_id(), match_id)
-    if withdraws is not None:
-        return made(receipt_body(observations.withdraw(*at, withdraws, once=once(posted))))
-    _refuse_faults(observation_faults(body, deployment().rulebook))
-    return made(receipt_body(observations.add(*at, body, supersedes=supersedes, once=once(posted))))
+    return entry_answer(match_id, entry_id, "observations", "observation")
 
 
 def _add_list(match_id: str, posted: list[Any]) -> Response:
     if not 1 <= len(posted) <= MOST_OBSERVATIONS:
-        _refuse_faults([Fault((), posted, f"a list of 1 to {MOST_OBSERVATIONS:,} observations")])
-    _refuse_faults(
-        [
-            Fault((place, *fault.path), fault.value, fault.expected)
-            for place, body in enumerate(posted)
-            for fault in observation_faults(body, deployment().rulebook)
-        ]
-    )
+        refuse(INVALID_BODY, faults=[Fault((), posted, f"a list of 1 to {MOST_OBSERVATIONS:,} observations")])
     receipts = observations.add_many(kept_desk(), club_id(), match_id, posted, once=once(posted))
     return answer({"items": [receipt_body(receipt) for receipt in receipts]}, 201)
 
 
 def _add_lines(match_id: str) -> Response:
     body = plain_body(request)
-    read = read_lines(body, MOST_LINES, deployment().rulebook)
+    read = read_lines(body, MOST_LINES)
     bodies = [line.body for line in read]
     repeat = once(body.decode("utf-8", "replace"))
     return answer(lines_body(read, observations.add_in_bulk(kept_desk(), club_id(), match_id, bodies, once=repeat)))
-
-
-def _refuse_faults(faults: list[Fault]) -> None:
-    if faults:
-        refuse(INVALID_BODY, faults=faults)

@@ -8,15 +8,14 @@ from typing import Any
 from flask import Response
 
 from tacticapi.api.auth import club_id
-from tacticapi.api.conditional import check_version, unchanged, versioned
+from tacticapi.api.conditional import versioned
 from tacticapi.api.deployment import kept_desk
+from tacticapi.api.edits import edited, read_answer
 from tacticapi.api.entries import made
-from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATCH, LOCATED, KeptNoun, answer
+from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATCH, LOCATED_VERSION, KeptNoun
 from tacticapi.api.once import once
 from tacticapi.api.paging import id_cursor, kept_page
 from tacticapi.api.players.schemas import NewPlayerSchema, PlayerChangeSchema, PlayerPage, PlayerSchema, PlayersQuery
-from tacticapi.api.problems import INVALID_BODY, refuse
-from tacticapi.knowledge import Fault
 from tacticapi.service import Refused, players
 from tacticapi.store import Player
 
@@ -26,7 +25,7 @@ blueprint = KeptNoun("players", "Players of the club and opponents, by nickname 
 @blueprint.route("/v1/players", methods=["POST"])
 @blueprint.needs("manage", IDEMPOTENCY_KEY)
 @blueprint.arguments(NewPlayerSchema)
-@blueprint.response(201, PlayerSchema, description="The player.", headers=LOCATED)
+@blueprint.response(201, PlayerSchema, description="The player.", headers=LOCATED_VERSION)
 @blueprint.doc(operationId="addPlayer")
 def add_player(posted: dict[str, Any]) -> Response:
     """Add a player of the club or an opponent.
@@ -70,8 +69,7 @@ def get_player(player_id: str) -> Response:
 
     The ETag is what a change names in If-Match.
     """
-    player = players.get(kept_desk(), club_id(), player_id)
-    return unchanged(str(player.version)) or versioned(answer(player_body(player)), player.version)
+    return read_answer(players.get(kept_desk(), club_id(), player_id), player_body)
 
 
 @blueprint.route("/v1/players/<id:player_id>", methods=["PATCH"])
@@ -84,16 +82,16 @@ def change_player(posted: dict[str, Any], player_id: str) -> Response:
 
     Facts replace all facts before. Open matches of the player count as changed, so their advice is worked out anew.
     """
-    changes = {name: value for name, value in posted.items() if value is not None}
-    version = players.get(kept_desk(), club_id(), player_id).version
-    check_version(version)
-    if not changes:
-        refuse(INVALID_BODY, faults=[Fault((), None, "label or facts")])
+    at, changes = (kept_desk(), club_id(), player_id), {n: value for n, value in posted.items() if value is not None}
+    player = players.get(*at)
     with _facts_told():
-        player = players.update(
-            kept_desk(), club_id(), player_id, version, label=changes.get("label"), facts=changes.get("facts")
+        return edited(
+            player,
+            changes,
+            PlayerChangeSchema,
+            lambda: players.update(*at, player.version, **changes),
+            player_body,
         )
-    return versioned(answer(player_body(player)), player.version)
 
 
 def player_body(player: Player) -> dict[str, Any]:

@@ -8,9 +8,9 @@ from marshmallow.validate import Length, OneOf
 from tacticapi.api.fields import Table, Text, Word
 from tacticapi.api.paging import KeptPageQuery, Sought, page_schema
 from tacticapi.api.shapes import Shape
-from tacticapi.api.situations.observations import LONGEST_NOTE
 from tacticapi.api.suggestions.schemas import a_text, a_word
 from tacticapi.service.checks import LONGEST_LABEL
+from tacticapi.service.facts import LONGEST_TEXT
 from tacticapi.service.players import SIDES
 
 MOST_FACTS = 200
@@ -27,7 +27,7 @@ class Fact(fields.Raw):
 
 def _short(value: Any) -> None:
     if isinstance(value, str):
-        Length(1, LONGEST_NOTE, error=f"a text of 1 to {LONGEST_NOTE} characters")(value)
+        Length(1, LONGEST_TEXT, error=f"a text of 1 to {LONGEST_TEXT} characters")(value)
 
 
 class NewPlayerSchema(Shape):

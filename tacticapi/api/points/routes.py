@@ -4,14 +4,11 @@ from typing import Any
 
 from flask import Response
 
-from tacticapi.api.auth import club_id
-from tacticapi.api.deployment import kept_desk
-from tacticapi.api.entries import entries_page, entry_body, made, receipt_body, with_links
-from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptNoun, answer
-from tacticapi.api.once import once
+from tacticapi.api.entries import entries_page, entry_answer, made, receipt_body, written
+from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptNoun
 from tacticapi.api.paging import KeptPageQuery
 from tacticapi.api.points.schemas import NewPointSchema, PointPage, PointSchema, ScoredSchema
-from tacticapi.service import lookups, points
+from tacticapi.service import points
 
 blueprint = KeptNoun("points", "Points of a match; the score follows from them.")
 
@@ -28,12 +25,7 @@ def add_point(posted: dict[str, Any], match_id: str) -> Response:
     on from it; one with `withdraws` takes it back. A point that cannot follow is refused. With an Idempotency-Key,
     what is sent again is added once.
     """
-    body, supersedes, withdraws = with_links(posted)
-    at, repeat = (kept_desk(), club_id(), match_id), once(posted)
-    if withdraws is not None:
-        scored = points.withdraw(*at, withdraws, once=repeat)
-    else:
-        scored = points.add(*at, body, supersedes=supersedes, once=repeat)
+    scored = written(match_id, posted, points.add, points.withdraw)
     return made({**receipt_body(scored), "score": scored.score, "winner": scored.winner})
 
 
@@ -47,13 +39,7 @@ def list_points(query: dict[str, Any], match_id: str) -> Response:
 
     In the order in which they were added, superseded and withdrawing ones included.
     """
-    at = (kept_desk(), club_id(), match_id)
-    return entries_page(
-        match_id,
-        query,
-        lambda after, most: points.page(*at, after=after, limit=most),
-        lambda entry: entry_body(entry, "point"),
-    )
+    return entries_page(match_id, query, points.page, "point")
 
 
 @blueprint.route("/v1/matches/<id:match_id>/points/<id:entry_id>")
@@ -65,4 +51,4 @@ def get_point(match_id: str, entry_id: str) -> Response:
 
     As it was entered, also where another has superseded it.
     """
-    return answer(entry_body(lookups.entry(kept_desk(), club_id(), match_id, "points", entry_id), "point"))
+    return entry_answer(match_id, entry_id, "points", "point")

@@ -11,6 +11,8 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.knowledge import Fault
 
+NO_CLUB = "no opponent_id: it names a player of a club, which only the service knows"
+
 
 class SituationError(ValueError):
     """The body is no situation. `faults` holds all that was found, paths inside the body."""
@@ -21,7 +23,12 @@ class SituationError(ValueError):
 
 
 def read_situation(body: Any, rulebook: Rulebook) -> Situation:
-    """Read a body that JSON made. Raises SituationError with every fault."""
+    """Read a body that JSON made. Raises SituationError with every fault.
+
+    Nothing is kept here, so it may name no kept opponent.
+    """
+    if isinstance(body, dict) and body.get("opponent_id") is not None:
+        raise SituationError([Fault(("opponent_id",), body["opponent_id"], NO_CLUB)])
     try:
         situation: Situation = SituationSchema(rulebook=rulebook).load(body)
     except ValidationError as error:

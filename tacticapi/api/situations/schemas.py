@@ -5,7 +5,7 @@ from typing import Any
 
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
-from tacticapi.api.fields import Items, Real, Whole, Word, part
+from tacticapi.api.fields import Items, Real, Text, Whole, Word, part
 from tacticapi.api.shapes import RulebookShape
 from tacticapi.api.situations.observations import Observations
 from tacticapi.api.situations.parts import (
@@ -20,14 +20,16 @@ from tacticapi.api.situations.parts import (
     previous,
     score_messages,
 )
-from tacticapi.api.situations.profiles import FORMAT, Profile
-from tacticapi.api.situations.tries import MOST_TRIES, current_tactic, merged_tries
+from tacticapi.api.situations.profiles import Profile
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment
+from tacticapi.service.facts import FORMAT
+from tacticapi.service.tried import current_tactic, merged_tries
 
 MOST_SUGGESTIONS = 10
 LONGEST_MATCH_MIN = 720
+MOST_TRIES = 200
 
 
 class SituationSchema(RulebookShape):
@@ -46,6 +48,11 @@ class SituationSchema(RulebookShape):
     )
     previous = part(PreviousSchema, says="The advice before this one, so that advice can hold steady. Absent: none.")
     minutes_left = Real(0, LONGEST_MATCH_MIN, says="Minutes of play left, where time is limited. Absent: not limited.")
+    opponent_id = Text(
+        LONGEST_ID,
+        says="Id of a kept opponent of your club: what earlier matches taught is where beliefs begin. It takes a token "
+        "with the scope advise, where the service takes tokens. Absent: beliefs begin as for anyone.",
+    )
     limit = Whole(1, MOST_SUGGESTIONS, says="Most suggestions wanted. Absent: as many as the moment allows.")
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)

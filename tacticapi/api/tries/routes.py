@@ -4,14 +4,11 @@ from typing import Any
 
 from flask import Response
 
-from tacticapi.api.auth import club_id
-from tacticapi.api.deployment import kept_desk
-from tacticapi.api.entries import ReceiptSchema, entries_page, entry_body, made, receipt_body, with_links
-from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptNoun, answer
-from tacticapi.api.once import once
+from tacticapi.api.entries import ReceiptSchema, entries_page, entry_answer, made, receipt_body, written
+from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptNoun
 from tacticapi.api.paging import KeptPageQuery
 from tacticapi.api.tries.schemas import KeptTriesSchema, NewTriesSchema, TriesPage
-from tacticapi.service import lookups, tries
+from tacticapi.service import tries
 
 blueprint = KeptNoun("tries", "Tactics tried in a match. Tries of one tactic add up.")
 
@@ -27,11 +24,7 @@ def add_tries(posted: dict[str, Any], match_id: str) -> Response:
     Tries of one tactic add up. An entry with `supersedes` corrects another, one with `withdraws` takes it back. With
     an Idempotency-Key, what is sent again is added once.
     """
-    body, supersedes, withdraws = with_links(posted)
-    at, repeat = (kept_desk(), club_id(), match_id), once(posted)
-    if withdraws is not None:
-        return made(receipt_body(tries.withdraw(*at, withdraws, once=repeat)))
-    return made(receipt_body(tries.add(*at, body, supersedes=supersedes, once=repeat)))
+    return made(receipt_body(written(match_id, posted, tries.add, tries.withdraw)))
 
 
 @blueprint.route("/v1/matches/<id:match_id>/tries")
@@ -44,13 +37,7 @@ def list_tries(query: dict[str, Any], match_id: str) -> Response:
 
     In the order in which they were added, superseded and withdrawing ones included.
     """
-    at = (kept_desk(), club_id(), match_id)
-    return entries_page(
-        match_id,
-        query,
-        lambda after, most: tries.page(*at, after=after, limit=most),
-        lambda entry: entry_body(entry, "tries"),
-    )
+    return entries_page(match_id, query, tries.page, "tries")
 
 
 @blueprint.route("/v1/matches/<id:match_id>/tries/<id:entry_id>")
@@ -62,4 +49,4 @@ def get_tries(match_id: str, entry_id: str) -> Response:
 
     As it was entered, also where another has superseded it.
     """
-    return answer(entry_body(lookups.entry(kept_desk(), club_id(), match_id, "tries", entry_id), "tries"))
+    return entry_answer(match_id, entry_id, "tries", "tries")

@@ -8,7 +8,6 @@ from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment, Wing
 from tacticapi.evidence import EvidenceModel
 from tacticapi.scoring import State
-from tacticapi.service.figures import SURPRISES
 from tacticapi.service.health import health_of
 
 
@@ -49,7 +48,7 @@ def belief_moves(situation: Situation, state: State | None, rulebook: Rulebook) 
     )
 
 
-def surprises(moves: Sequence[BeliefMove], most: int = SURPRISES) -> tuple[BeliefMove, ...]:
+def surprises(moves: Sequence[BeliefMove], most: int) -> tuple[BeliefMove, ...]:
     """The beliefs that moved most, either way; those that did not move are none."""
     moved = [move for move in moves if round(move.move, 9) != 0.0]
     return tuple(sorted(moved, key=lambda m: (-round(abs(m.move), 9), m.trait, m.wing or ""))[:most])

@@ -14,7 +14,6 @@ from tacticapi.service.debrief.story import StoryPoint, most_important, story
 from tacticapi.service.debrief.tactics import TacticLine, tactic_lines
 from tacticapi.service.desk import Desk
 from tacticapi.service.errors import refuse
-from tacticapi.service.figures import BEGIN_WITH
 from tacticapi.service.health import health_of
 from tacticapi.service.scorekeeping import format_of, state_after
 from tacticapi.service.situations import Kept, read_kept, situation
@@ -58,6 +57,7 @@ def debrief(desk: Desk, club_id: str, match_id: str) -> Debrief:
         snapshots, feedback = work.snapshots.find(match_id=match_id), work.feedback.of_match(match_id)
     if kept.match.status != "ended":
         raise refuse("a match that has ended", value=kept.match.status)
+    figures = desk.rulebook.defaults["debrief"]
     known = health_of(desk.rulebook).situation(situation(kept, Moment.AFTER_MATCH, desk.rulebook))
     base, state = baseline(known, desk.rulebook.defaults), state_after(kept.steps)
     told, moves = story(kept.steps, format_of(kept.match), base), belief_moves(known, state, desk.rulebook)
@@ -67,20 +67,20 @@ def debrief(desk: Desk, club_id: str, match_id: str) -> Debrief:
         score=state.to_wire() if state else None,
         winner=state.winner if state else None,
         story=told,
-        important=most_important(told),
+        important=most_important(told, figures["important_points"]),
         tactics=tactic_lines(snapshots, feedback, known, base, desk.rulebook),
         beliefs=moves,
-        surprises=surprises(moves),
+        surprises=surprises(moves, figures["surprises"]),
         begin_with=begin_with(desk, known),
     )
 
 
 def begin_with(desk: Desk, known: Situation) -> tuple[BeginWith, ...]:
     """The tactics that pay best by everything that the match showed and that was tried in it; no reminders."""
-    tactics = desk.rulebook.tactics
+    tactics, most = desk.rulebook.tactics, desk.rulebook.defaults["debrief"]["begin_with"]
     shown = desk.adviser.recommend(known).suggestions
     paying = [one for one in shown if tactics[one.tactic].show is Show.GAIN and one.gain.point > 0]
-    return tuple(_begin(one) for one in paying[:BEGIN_WITH])
+    return tuple(_begin(one) for one in paying[:most])
 
 
 def _begin(one: Suggestion) -> BeginWith:

@@ -4,8 +4,6 @@ from dataclasses import dataclass
 from math import sqrt
 from statistics import NormalDist
 
-from tacticapi.service.figures import INTERVAL
-
 
 @dataclass(frozen=True, slots=True)
 class Share:
@@ -18,8 +16,11 @@ class Share:
     high: float | None
 
 
-def wilson(won: int, of: int, coverage: float = INTERVAL) -> Share:
-    """The share with its Wilson score interval (Wilson 1927, J. Am. Stat. Assoc. 22:209-212, from memory)."""
+def wilson(won: int, of: int, coverage: float) -> Share:
+    """The share with its Wilson score interval (Wilson 1927, J. Am. Stat. Assoc. 22:209-212, from memory).
+
+    coverage: how often the interval holds the true share, 0 to 1.
+    """
     if of == 0:
         return Share(0, 0, None, None, None)
     z = NormalDist().inv_cdf((1.0 + coverage) / 2.0)

@@ -6,7 +6,6 @@ from typing import Any
 
 from tacticapi.scoring import Format, MatchModel, Side, State, beta_nodes, place
 from tacticapi.scoring.posterior import nodes_needed
-from tacticapi.service.figures import IMPORTANT_POINTS
 from tacticapi.service.scorekeeping import Step
 from tacticapi.value import Baseline
 
@@ -78,7 +77,7 @@ def story(steps: Sequence[Step], fmt: Format, base: Baseline) -> tuple[StoryPoin
     return tuple(told)
 
 
-def most_important(told: Sequence[StoryPoint], most: int = IMPORTANT_POINTS) -> tuple[StoryPoint, ...]:
+def most_important(told: Sequence[StoryPoint], most: int) -> tuple[StoryPoint, ...]:
     """The points that were worth most in the match, the most important first, earlier ones first among equals."""
     played = [point for point in told if point.winner is not None]
     return tuple(sorted(played, key=lambda point: (-round(point.importance, 9), point.number))[:most])

@@ -8,7 +8,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.service.debrief.intervals import Share, wilson
 from tacticapi.service.feedback import NOT_USED, OUTCOME, USED
-from tacticapi.service.posted import current_tactic
+from tacticapi.service.tried import current_tactic
 from tacticapi.store import Feedback, Snapshot
 from tacticapi.value import Baseline, judge_tries
 
@@ -44,6 +44,7 @@ def tactic_lines(
 ) -> tuple[TacticLine, ...]:
     """Every tactic that was suggested or tried: most tried first, then most suggested, then by id."""
     suggested, first = _counts(snapshots, rulebook)
+    coverage = float(rulebook.defaults["debrief"]["interval"])
     tried = {tries.tactic: tries for tries in situation.tries}
     verdicts = {v.tries.tactic: v for v in judge_tries(situation, rulebook.tactics, base, rulebook.defaults)}
     lines = []
@@ -61,7 +62,7 @@ def tactic_lines(
                 not_used=kinds[NOT_USED],
                 reasons=tuple(line.reason for line in said if line.kind == NOT_USED and line.reason),
                 outcomes=tuple(line.reason for line in said if line.kind == OUTCOME and line.reason),
-                tries=wilson(tries.won, tries.tried) if tries else wilson(0, 0),
+                tries=wilson(tries.won, tries.tried, coverage) if tries else wilson(0, 0, coverage),
                 worse=verdict.worse if verdict else None,
                 enough=verdict is not None and verdict.enough,
             )

@@ -6,10 +6,11 @@ from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.exc import IntegrityError
 
 from tacticapi.store.ids import is_id
 from tacticapi.store.records import Answer, Feedback, Snapshot
-from tacticapi.store.repositories.base import Repository
+from tacticapi.store.repositories.base import Repository, Unfit
 from tacticapi.store.tables import AnswerRow, FeedbackRow, SnapshotRow
 
 
@@ -50,12 +51,15 @@ class Answers(Repository[Answer]):
     def claim(self, key: str, request_hash: str, now: datetime) -> Answer | None:
         """Take a key for this unit of work: None when it was free, else what was kept under it.
 
-        Waits for another unit of work that has taken the key and not ended yet.
+        Waits for another unit of work that has taken the key and not ended yet. Raises Unfit for a club that is gone.
         """
         dialect = postgresql if self._connection.dialect.name == "postgresql" else sqlite
         values = {"club_id": self.club_id, "key": key, "request_hash": request_hash, "created_at": now}
         insert = dialect.insert(self._table).values(**values).on_conflict_do_nothing()
-        taken = self._connection.execute(insert.returning(self._table.c.key)).first()
+        try:
+            taken = self._connection.execute(insert.returning(self._table.c.key)).first()
+        except IntegrityError as error:
+            raise Unfit(self._table.name) from error
         return None if taken else self.get(key)
 
     def settle(self, key: str, answer: Mapping[str, Any]) -> bool:

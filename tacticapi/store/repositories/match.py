@@ -4,7 +4,7 @@ from collections.abc import Collection
 from datetime import datetime
 from typing import Any, TypeVar
 
-from sqlalchemy import or_
+from sqlalchemy import or_, select
 
 from tacticapi.store.ids import is_id
 from tacticapi.store.records import Entry, Match, ObservationEntry
@@ -28,11 +28,22 @@ class Matches(Repository[Match]):
         columns = self._table.c
         return self._all(self._mine().where(or_(columns.own_id == player_id, columns.opponent_id == player_id)))
 
-    def touch_open(self, player_id: str) -> int:
-        """Raise the revision of a player's open matches, since what is known of the player has changed."""
+    def revision(self, id: str) -> int | None:
+        """The revision of a match, without the rest of it; None where this club has no such match."""
+        columns = self._table.c
+        mine = select(columns.revision).where(columns.club_id == self.club_id, columns.id == id)
+        return self._connection.scalar(mine) if is_id(id) else None
+
+    def touch(self, ids: Collection[str]) -> int:
+        """Raise the revision of matches, since something that is told of them has changed; says how many."""
+        columns = self._table.c
+        return self._change(columns.id.in_(ids), {"revision": columns.revision + 1}) if ids else 0
+
+    def touch_of_player(self, player_id: str) -> int:
+        """Raise the revision of a player's matches, since what is known of the player has changed."""
         columns = self._table.c
         theirs = or_(columns.own_id == player_id, columns.opponent_id == player_id)
-        return self._change((columns.status == "open") & theirs, {"revision": columns.revision + 1})
+        return self._change(theirs, {"revision": columns.revision + 1})
 
     def started_before(self, moment: datetime, status: str) -> list[Match]:
         """Matches of a status that started before a moment."""
@@ -48,11 +59,11 @@ class Entries(Repository[EntryKind]):
         """The entries of a match, superseded ones included."""
         return self._all(self._mine(match_id=match_id, **equal)) if is_id(match_id) else []
 
-    def page(self, match_id: str, after: int = 0, limit: int = 100) -> list[EntryKind]:
-        """At most `limit` entries of a match after a sequence number."""
+    def page(self, match_id: str, after: int = 0, limit: int = 100, **equal: Any) -> list[EntryKind]:
+        """At most `limit` entries of a match after a sequence number, with these values in these columns."""
         if not is_id(match_id):
             return []
-        return self._all(self._mine(match_id=match_id).where(self._table.c.sequence > after).limit(limit))
+        return self._all(self._mine(match_id=match_id, **equal).where(self._table.c.sequence > after).limit(limit))
 
     def successor(self, match_id: str, id: str) -> EntryKind | None:
         """The entry that supersedes this one, if any."""

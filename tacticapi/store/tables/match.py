@@ -14,8 +14,8 @@ class MatchRow(Kept):
     """A match between a player of the club and an opponent; either may have been erased.
 
     `context`, `own_facts` and `opponent_facts` are as posted; facts stand above those of the players. `priors` are
-    what earlier matches had taught of the opponent when this one was made. `version` counts changes of the match
-    itself, `revision` every change that can change advice, entries included.
+    what earlier matches (`earlier`) had taught of the opponent when this one was made. `version` counts changes of
+    the match itself, `revision` every change that can change advice, entries included.
     """
 
     __tablename__ = "matches"
@@ -40,6 +40,7 @@ class MatchRow(Kept):
     version: Mapped[int]
     revision: Mapped[int]
     created_at: Mapped[datetime]
+    earlier: Mapped[list[Any]]
 
 
 class EntryTable(Kept):

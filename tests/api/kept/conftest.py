@@ -1,4 +1,4 @@
-"""Two clubs in one service: each has a token for everything, and a match of invented players."""
+"""Two clubs in one service, on each engine: each has a token for everything, and a match of invented players."""
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
@@ -15,8 +15,9 @@ from tacticapi.api.deployment import EXTENSION
 from tacticapi.seeds import demo_situation
 from tacticapi.service import Desk, clubs, tokens
 from tacticapi.store import upgrade
-from tacticapi.store.settings import file_url
 from tacticapi.store.tables import Base
+
+from ...databases import ENGINES, new_address
 
 
 @dataclass
@@ -48,9 +49,9 @@ class Caller:
         return response.json
 
 
-@pytest.fixture(scope="session")
-def kept_url(tmp_path_factory: pytest.TempPathFactory) -> str:
-    url = file_url(tmp_path_factory.mktemp("kept") / "tacticapi.db")
+@pytest.fixture(scope="session", params=ENGINES)
+def kept_url(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> str:
+    url = new_address(request.param, tmp_path_factory.mktemp("kept"))
     upgrade(url)
     return url
 
@@ -69,7 +70,8 @@ def new_app(adviser: Adviser, kept_url: str) -> Iterator[NewApp]:
 
     yield make
     for app in made:
-        desk_of(app).engine.dispose()
+        if app.extensions[EXTENSION].desk:
+            desk_of(app).engine.dispose()
 
 
 def desk_of(app: Flask) -> Desk:

@@ -1,33 +1,91 @@
 """A database that is locked, full or not there: 503 with Retry-After, and again in order without a restart."""
 
-import sqlite3
-from collections.abc import Iterator
-from contextlib import closing
+import resource
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from typing import Any
 
+import psycopg
 import pytest
 from flask import Flask
-from sqlalchemy import event
+from sqlalchemy import text
 
+from tacticapi.advice import Adviser
+from tacticapi.api import create_app
 from tacticapi.service import Desk
+from tacticapi.store import upgrade
+from tacticapi.store.engine import is_sqlite
 from tacticapi.store.settings import file_url
 
-PATIENCE_MS = 20
+from ...databases import own_server
+from .conftest import Caller, NewApp, desk_of
+
+NOTED = {"what": "warmup.low_forehand", "rating": 1, "note": "x" * 500}
+KEY = {"Idempotency-Key": "a"}
+LARGEST_FILE = 256 * 1024  # bytes; what is posted here takes several times as much
+HOLDER = """
+import sqlite3, sys
+other = sqlite3.connect(sys.argv[1], isolation_level=None)
+other.execute("BEGIN EXCLUSIVE")
+print("held", flush=True)
+sys.stdin.read()
+"""
+FULL = """
+CREATE FUNCTION full_disk() RETURNS trigger LANGUAGE plpgsql AS
+$$ BEGIN RAISE EXCEPTION 'could not extend file: No space left on device' USING ERRCODE = 'disk_full'; END $$;
+CREATE TRIGGER full_disk BEFORE INSERT ON observations FOR EACH STATEMENT EXECUTE FUNCTION full_disk();
+"""
+MENDED = "DROP TRIGGER full_disk ON observations; DROP FUNCTION full_disk();"
+Trouble = Callable[[Desk], AbstractContextManager[None]]
 
 
 @pytest.fixture
-def hurried(desk: Desk) -> Iterator[Desk]:
-    """The desk with a database that waits for another writer only for a moment."""
+def hurried(caller: Caller, new_app: NewApp, monkeypatch: pytest.MonkeyPatch) -> Caller:
+    """Our club in a service that waits a second for another writer."""
+    monkeypatch.setenv("TACTICAPI_DB_LOCK", "1")
+    return Caller(new_app(), caller.token, caller.club)
 
-    def hurry(connection: sqlite3.Connection, *more: Any) -> None:
-        connection.execute(f"PRAGMA busy_timeout={PATIENCE_MS}").close()
 
-    event.listen(desk.engine, "connect", hurry)
-    desk.engine.dispose()
-    yield desk
-    event.remove(desk.engine, "connect", hurry)
-    desk.engine.dispose()
+@contextmanager
+def locked(desk: Desk) -> Iterator[None]:
+    """Another process holds the database: every writer of a SQLite file, every reader and writer of PostgreSQL."""
+    if is_sqlite(desk.engine):
+        command = [sys.executable, "-c", HOLDER, str(desk.engine.url.database)]
+        with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as holder:
+            assert holder.stdout is not None
+            assert holder.stdout.readline() == "held\n"
+            yield
+            holder.kill()
+        return
+    with psycopg.connect(_plain(desk)) as other:
+        other.execute("LOCK TABLE points, observations IN ACCESS EXCLUSIVE MODE")
+        yield
+
+
+@contextmanager
+def full(desk: Desk) -> Iterator[None]:
+    """The disk takes no more: files may not grow, or the server says that it cannot make them grow."""
+    if is_sqlite(desk.engine):
+        limits = resource.getrlimit(resource.RLIMIT_FSIZE)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (LARGEST_FILE, limits[1]))
+        try:
+            yield
+        finally:
+            resource.setrlimit(resource.RLIMIT_FSIZE, limits)
+        return
+    with psycopg.connect(_plain(desk), autocommit=True) as server:
+        server.execute(FULL)
+        try:
+            yield
+        finally:
+            server.execute(MENDED)
+
+
+def _plain(desk: Desk) -> str:
+    return desk.engine.url.set(drivername="postgresql").render_as_string(hide_password=False)
 
 
 def away(response: Any) -> bool:
@@ -38,46 +96,80 @@ def away(response: Any) -> bool:
     return True
 
 
-def test_a_locked_database_is_answered_and_recovers(caller: Any, played: Any, hurried: Desk) -> None:
-    address = f"{played.address}/points"
-    assert caller.get(address).status_code == 200
-    with closing(sqlite3.connect(str(hurried.engine.url.database), isolation_level=None)) as other:
-        other.execute("BEGIN IMMEDIATE")
-        assert away(caller.post(address, {"winner": "own"}, headers={"Idempotency-Key": "a"}))
-        assert caller.get(address).json == {"items": []}
-        other.execute("ROLLBACK")
-    caller.made(address, {"winner": "own"}, headers={"Idempotency-Key": "a"})
-    assert len(caller.get(address).json["items"]) == 1
+@pytest.mark.parametrize("trouble", [locked, full])
+def test_what_the_database_cannot_take_now_is_answered_and_taken_later(
+    hurried: Caller, played: Any, trouble: Trouble
+) -> None:
+    address, many = f"{played.address}/observations", [NOTED] * 1000
+    with trouble(desk_of(hurried.app)):
+        assert away(hurried.post(address, many, headers=KEY))
+        assert hurried.get(played.address).status_code == 200
+        assert hurried.get("/livez").status_code == 200
+    assert hurried.get(address).json == {"items": []}
+    added = hurried.made(address, many, headers=KEY)
+    assert hurried.made(address, many, headers=KEY) == added
+    assert [item["sequence"] for item in added["items"]] == list(range(1, 1001))
 
 
-def test_a_full_disk_is_answered_and_recovers(caller: Any, played: Any, desk: Desk) -> None:
-    address, note = f"{played.address}/observations", "x" * 500
-    seen = [{"what": "warmup.low_forehand", "rating": 1, "note": note}] * 200
+def test_readers_of_a_file_go_on_while_another_writes(hurried: Caller, played: Any) -> None:
+    desk = desk_of(hurried.app)
+    with locked(desk):
+        response = hurried.get(f"{played.address}/points")
+        assert response.status_code == 200 if is_sqlite(desk.engine) else away(response)
 
-    def full(connection: sqlite3.Connection, *more: Any) -> None:
-        connection.execute("PRAGMA max_page_count=1").close()  # which sqlite takes as: no page more than there are
 
-    event.listen(desk.engine, "connect", full)
-    desk.engine.dispose()
+def test_a_server_that_was_stopped_is_answered_and_used_again_once_it_is_back(adviser: Adviser, tmp_path: Path) -> None:
+    with own_server(tmp_path) as server:
+        url = server.new_database()
+        upgrade(url)
+        app = create_app({"ADVISER": adviser, "DATABASE_URL": url, "LOCAL": True})
+        here = Caller(app, None)
+        made = here.made("/v1/players", {"side": "own", "label": "Larch"})
+        server.stop()
+        for _ in range(2):
+            assert away(here.get("/v1/players"))
+            assert away(here.post("/v1/players", {"side": "own", "label": "Elm"}, headers=KEY))
+        assert away(here.get("/readyz"))
+        assert here.get("/livez").status_code == 200
+        assert here.post("/v1/suggestions", {"moment": "set-break"}).status_code == 200
+        server.start()
+        assert here.get("/v1/players").json["items"] == [made]
+        here.made("/v1/players", {"side": "own", "label": "Elm"}, headers=KEY)
+        desk_of(app).engine.dispose()
+
+
+def test_a_statement_that_takes_too_long_is_given_up(
+    hurried: Caller, new_app: NewApp, played: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    desk = desk_of(hurried.app)
+    if is_sqlite(desk.engine):
+        assert desk.engine.dialect.name == "sqlite"  # a file has no server that could be busy
+        return
+    hurried.made(f"{played.address}/points", {"winner": "own"})
+    monkeypatch.setenv("TACTICAPI_DB_STATEMENT", "1")
+    impatient = Caller(new_app(), hurried.token)
+    with desk.engine.begin() as connection:
+        connection.execute(text("ALTER TABLE points RENAME TO points_kept"))
+        connection.execute(text("CREATE VIEW points AS SELECT p.* FROM points_kept p, pg_sleep(3)"))
     try:
-        assert away(caller.post(address, seen))
-        assert caller.get(address).json == {"items": []}
+        assert away(impatient.get(f"{played.address}/score"))
     finally:
-        event.remove(desk.engine, "connect", full)
-        desk.engine.dispose()
-    assert len(caller.made(address, seen)["items"]) == 200
+        with desk.engine.begin() as connection:
+            connection.execute(text("DROP VIEW points"))
+            connection.execute(text("ALTER TABLE points_kept RENAME TO points"))
+    assert impatient.get(f"{played.address}/score").status_code == 200
 
 
-def test_a_database_that_is_not_there_is_answered(new_app: Any, tmp_path: Path, caller: Any) -> None:
+def test_a_database_that_is_not_there_is_answered(new_app: NewApp, tmp_path: Path, caller: Caller) -> None:
     app: Flask = new_app(DATABASE_URL=file_url(tmp_path / "no such folder" / "club.db"))
-    assert away(type(caller)(app, caller.token).get("/v1/players"))
+    assert away(Caller(app, caller.token).get("/v1/players"))
     assert away(app.test_client().get("/readyz"))
     assert app.test_client().get("/livez").status_code == 200
     assert app.test_client().post("/v1/suggestions", json={"moment": "set-break"}).status_code == 200
 
 
-def test_readiness_includes_the_schema(new_app: Any, tmp_path: Path, desk: Desk) -> None:
-    assert new_app().test_client().get("/readyz").json["database"] == "sqlite"
+def test_readiness_includes_the_schema(new_app: NewApp, tmp_path: Path, desk: Desk) -> None:
+    assert new_app().test_client().get("/readyz").json["database"] == desk.engine.dialect.name
     response = new_app(DATABASE_URL=file_url(tmp_path / "empty.db")).test_client().get("/readyz")
     assert (response.status_code, response.json["type"]) == (503, "/problems/not-ready")
     assert "tacticapi db upgrade" in response.json["detail"]

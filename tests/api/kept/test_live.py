@@ -1,16 +1,21 @@
 """Live advice over HTTP: polled without running the rules, withheld where the event says so, kept and told apart."""
 
 import json
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import pytest
+from sqlalchemy import event
 
 from tacticapi.advice import Adviser
 from tacticapi.api.feedback.schemas import FeedbackPage, FeedbackSchema
 from tacticapi.api.live.schemas import AdviceLinePage, GivenAdviceSchema, LiveAdviceSchema
 from tacticapi.inference.matcher import Matcher
+from tacticapi.service import Desk
 
 NOW = "moment=change-of-ends"
+REVISION_ALONE = "SELECT matches.revision FROM matches WHERE "
 ANALYSIS = ("suggestions", "beliefs", "plan", "plan_why", "look_for", "held_back", "unused", "changed", "score")
 
 
@@ -23,6 +28,20 @@ def runs(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     return counted
 
 
+@contextmanager
+def statements(desk: Desk, into: list[str]) -> Iterator[None]:
+    """Notes what is asked of the database."""
+
+    def noted(connection: Any, cursor: Any, statement: str, *more: Any) -> None:
+        into.append(" ".join(statement.split()))
+
+    event.listen(desk.engine, "before_cursor_execute", noted)
+    try:
+        yield
+    finally:
+        event.remove(desk.engine, "before_cursor_execute", noted)
+
+
 def test_advice_comes_from_everything_that_is_kept(caller: Any, under_way: Any) -> None:
     response = caller.get(f"{under_way.address}/suggestions?{NOW}")
     assert response.status_code == 200, response.text
@@ -33,18 +52,23 @@ def test_advice_comes_from_everything_that_is_kept(caller: Any, under_way: Any) 
 
 
 def test_an_unchanged_match_answers_304_without_running_the_matcher(
-    caller: Any, under_way: Any, runs: list[int], monkeypatch: pytest.MonkeyPatch
+    caller: Any, desk: Desk, under_way: Any, runs: list[int], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     address = f"{under_way.address}/suggestions?{NOW}"
     first = caller.get(address)
     assert len(runs) == 1
     held = {"If-None-Match": first.headers["ETag"]}
-    with monkeypatch.context() as patched:
+    read: list[str] = []
+    with monkeypatch.context() as patched, statements(desk, read):
         for name in ("trace", "recommend"):
             patched.setattr(Adviser, name, None)
         again = caller.get(address, headers=held)
         assert (again.status_code, again.data, again.headers["ETag"]) == (304, b"", first.headers["ETag"])
+        (alone,) = [one for one in read if one.startswith("SELECT") and " tokens" not in one]
+        assert alone.startswith(REVISION_ALONE)
+        read.clear()
         assert caller.get(address).json == first.json
+        assert not [statement for statement in read if " observations" in statement]
     assert len(runs) == 1
     caller.made(f"{under_way.address}/points", {"winner": "own"})
     new = caller.get(address, headers=held)

@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from tacticapi import cli_desk
 from tacticapi.advice import Adviser
+from tacticapi.cli import desk as cli_desk
 from tacticapi.cli import main
-from tacticapi.cli_replay import report
+from tacticapi.cli.replay import report
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.replay import DIFFERS, LEFT_OUT, SAME, Outcome, StateRefused, replay
+from tacticapi.replay import DIFFERS, LEFT_OUT, SAME, Outcome, StateRefused, replay, run
 from tacticapi.replay.recompute import recompute
 from tacticapi.service import Desk, NotFound
 
@@ -67,7 +67,20 @@ def test_a_belief_that_moved_is_named(desk: Desk, ids: Ids, rulebook: Rulebook) 
 
 
 def test_more_processes_find_the_same(changed: Desk, ids: Ids) -> None:
-    assert list(replay(changed, ids.club, processes=2)) == list(replay(changed, ids.club))
+    assert list(replay(changed, ids.club, processes=2, pays_from=1)) == list(replay(changed, ids.club))
+
+
+def test_a_small_job_starts_no_processes(desk: Desk, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(run, "_pool", None)
+    assert len(list(replay(desk, ids.club, processes=2))) == 2
+
+
+def test_what_is_kept_stays_in_order_whatever_is_done_already(desk: Desk, ids: Ids, tmp_path: Path) -> None:
+    whole, state = list(replay(desk, ids.club)), tmp_path / "state.jsonl"
+    list(replay(desk, ids.club, state=state))
+    head, *lines = state.read_text().splitlines(keepends=True)
+    state.write_text(head + "".join(lines[1:]))
+    assert list(replay(desk, ids.club, processes=2, pays_from=1, state=state)) == whole
 
 
 def test_a_run_that_was_broken_off_goes_on(

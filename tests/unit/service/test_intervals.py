@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tacticapi.domain.rulebook import Rulebook
 from tacticapi.service.debrief import wilson
-from tacticapi.service.dossier import weight
-from tacticapi.service.figures import HALF_LIFE_DAYS, OTHER_SURFACE
+from tacticapi.service.learned import weight
 
 NOW = datetime(2026, 5, 1, tzinfo=UTC)
 COUNTS = st.integers(1, 500).flatmap(lambda of: st.tuples(st.integers(0, of), st.just(of)))
@@ -32,19 +32,21 @@ def test_each_bound_is_where_the_share_would_just_be_a_chance_result(counts: tup
 
 
 def test_without_a_try_there_is_no_share() -> None:
-    assert (wilson(0, 0).share, wilson(0, 0).low) == (None, None)
+    nothing = wilson(0, 0, 0.8)
+    assert (nothing.share, nothing.low) == (None, None)
 
 
 def test_more_tries_narrow_the_interval() -> None:
-    few, many = wilson(7, 10), wilson(70, 100)
+    few, many = wilson(7, 10, 0.8), wilson(70, 100, 0.8)
     assert few.low is not None
     assert many.low is not None
     assert few.low < many.low
 
 
-def test_a_match_counts_half_after_a_half_life_and_less_on_another_surface() -> None:
-    then = NOW - timedelta(days=HALF_LIFE_DAYS)
-    assert weight(NOW, NOW, same_surface=True) == 1.0
-    assert weight(then, NOW, same_surface=True) == pytest.approx(0.5)
-    assert weight(then, NOW, same_surface=False) == pytest.approx(0.5 * OTHER_SURFACE)
-    assert weight(NOW + timedelta(days=1), NOW, same_surface=True) == 1.0
+def test_a_match_counts_half_after_a_half_life_and_less_on_another_surface(rulebook: Rulebook) -> None:
+    figures = rulebook.defaults["dossier"]
+    then = NOW - timedelta(days=figures["half_life_days"])
+    assert weight(NOW, NOW, rulebook, same_surface=True) == 1.0
+    assert weight(then, NOW, rulebook, same_surface=True) == pytest.approx(0.5)
+    assert weight(then, NOW, rulebook, same_surface=False) == pytest.approx(0.5 * figures["other_surface"])
+    assert weight(NOW + timedelta(days=1), NOW, rulebook, same_surface=True) == 1.0

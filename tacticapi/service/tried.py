@@ -1,12 +1,10 @@
-"""Tries by the ids that the rulebook uses now."""
+"""Tries as posted ▶ tries by the ids that the rulebook uses now."""
 
 from collections.abc import Iterable, Mapping
 from typing import Any
 
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Tries
-
-MOST_TRIES = 200
 
 
 def current_tactic(name: str, rulebook: Rulebook) -> str | None:
@@ -22,10 +20,11 @@ def current_tactic(name: str, rulebook: Rulebook) -> str | None:
 
 
 def merged_tries(posted: Iterable[Mapping[str, Any]], rulebook: Rulebook) -> tuple[Tries, ...]:
-    """One entry a tactic, in the order in which they were first posted; tries of one tactic add up."""
+    """One entry a tactic that the rulebook knows, in the order in which they first came; counts add up."""
     sums: dict[str, tuple[int, int]] = {}
     for entry in posted:
-        name = current_tactic(entry["tactic"], rulebook) or entry["tactic"]
-        tried, won = sums.get(name, (0, 0))
-        sums[name] = (tried + entry["tried"], won + entry["won"])
+        name = current_tactic(entry["tactic"], rulebook)
+        if name is not None:
+            tried, won = sums.get(name, (0, 0))
+            sums[name] = (tried + int(entry["tried"]), won + int(entry["won"]))
     return tuple(Tries(name, tried, won) for name, (tried, won) in sums.items())

@@ -1,0 +1,172 @@
+"""The plan card: what stands on it, what never does, and when it is not given out."""
+
+from html.parser import HTMLParser
+from typing import Any
+
+import pytest
+
+from tacticapi.domain.rulebook import Rulebook
+
+from .conftest import new_match
+
+# what is drawn does not depend on the database: one engine is enough
+pytestmark = pytest.mark.parametrize("kept_url", ["sqlite"], indirect=True, scope="session")
+NOTES = "Check the event's rules on notes"
+TYPED = '<img src=x onerror=alert(1)> & "quoted"'
+
+
+class Page(HTMLParser):
+    """What a page holds: tags with their attributes, and the text."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.said = ""
+        self.feed(text)
+        self.said = " ".join(self.said.split())
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_data(self, data: str) -> None:
+        self.said += data
+
+
+def card(caller: Any, match: Any, query: str = "") -> Page:
+    response = caller.get(f"{match.address}/card{query}")
+    assert response.status_code == 200, response.text
+    assert response.mimetype == "text/html"
+    return Page(response.text)
+
+
+def with_context(caller: Any, match: Any, **context: Any) -> None:
+    known = caller.get(match.address).json["context"]
+    body = {"context": {**known, **context}}
+    assert caller.patch(match.address, body, headers={"If-Match": "*"}).status_code == 200
+
+
+def test_a_card_has_two_serve_targets_a_stance_and_rules_to_play_by(caller: Any, played: Any) -> None:
+    page = card(caller, played)
+    assert ("html", {"lang": "en"}) in page.tags
+    assert [attributes["role"] for tag, attributes in page.tags if tag == "svg"] == ["img"] * 3
+    for part in ("Serve into the deuce court: wide", "Serve into the ad court: T", "Where to stand for the return",
+                 "Plan against Sleet", "Serve.", "Return.", "Pressure.", "When to change", NOTES):  # fmt: skip
+        assert part in page.said, part
+    assert page.said.count("Rally. ") == 2
+    known = [attributes["id"] for _, attributes in page.tags if "id" in attributes]
+    assert len(set(known)) == len(known)
+
+
+def test_the_card_asks_for_nothing_outside_and_runs_nothing(caller: Any, played: Any) -> None:
+    response = caller.get(f"{played.address}/card")
+    page = Page(response.text)
+    assert not {tag for tag, _ in page.tags} & {"script", "link", "img", "iframe", "object", "base", "form"}
+    assert not [name for _, attributes in page.tags for name in attributes if name in ("src", "href", "style")]
+    assert "url(" not in response.text
+    assert "default-src 'none'" in response.headers["Content-Security-Policy"]
+
+
+def test_what_is_on_it_is_what_is_advised(caller: Any, played: Any, rulebook: Rulebook) -> None:
+    advice = caller.get(f"{played.address}/suggestions?moment=before-match&limit=10").json
+    page = card(caller, played)
+    said = [one for one in advice["suggestions"] if one["say"] in page.said]
+    assert len(said) >= 2
+    for one in said:
+        assert not one["caution"] or one["caution"] in page.said
+    assert rulebook.tactics["same-plan-on-big-points"].say + " (for everybody)" in page.said
+
+
+def test_the_card_is_no_advice_given(caller: Any, played: Any) -> None:
+    card(caller, played)
+    assert caller.get(f"{played.address}/advice").json["items"] == []
+
+
+def test_against_somebody_unknown_the_targets_are_left_to_mark(caller: Any) -> None:
+    own, opponent = (
+        caller.made("/v1/players", {"side": side, "label": f"Nobody {side}", "facts": {}})["id"]
+        for side in ("own", "opponent")
+    )
+    match = caller.made("/v1/matches", {"own_id": own, "opponent_id": opponent, "context": {}})["id"]
+    page = Page(caller.get(f"/v1/matches/{match}/card").text)
+    assert page.said.count("(mark it)") == 2
+    assert "not known yet, to be marked by hand" in page.said
+    assert page.said.count("(for everybody)") >= 3
+
+
+def test_juniors_get_no_more_lines_than_elsewhere(caller: Any, played: Any, rulebook: Rulebook) -> None:
+    with_context(caller, played, age_band="U12")
+    page = card(caller, played)
+    lines = sum(page.said.count(f"{part}. ") for part in ("Serve", "Return", "Rally", "Pressure"))
+    assert 1 <= lines <= rulebook.defaults["juniors"]["tactical_lines"]
+    assert "(for everybody)" not in page.said
+
+
+def test_what_was_typed_stays_text(caller: Any, played: Any) -> None:
+    caller.patch(f"/v1/players/{played.opponent}", {"label": TYPED}, headers={"If-Match": "*"})
+    page = card(caller, played)
+    assert "img" not in {tag for tag, _ in page.tags}
+    assert f"Plan against {TYPED}" in page.said
+
+
+def test_safety_comes_first_and_where_it_must_alone(caller: Any, played: Any, rulebook: Rulebook) -> None:
+    with_context(caller, played, heat="extreme")
+    page = card(caller, played)
+    heat = rulebook.tactics["heat-precautions"]
+    assert page.said.index(heat.say) < page.said.index("Serve, deuce")
+    assert heat.caution is not None
+    assert heat.caution in page.said
+    with_context(caller, played, thunder=True)
+    page = card(caller, played)
+    assert rulebook.tactics["lightning-leave-court"].say in page.said
+    assert not [tag for tag, _ in page.tags if tag == "svg"]
+    assert "Rally." not in page.said
+    assert NOTES in page.said
+
+
+def test_health_items_are_never_on_it_but_as_safety(caller: Any, played: Any, rulebook: Rulebook) -> None:
+    before = card(caller, played).said
+    kinds = {kind.key for kind in rulebook.kinds.values() if kind.health and kind.subject == "own"}
+    assert {"pain_now", "pain_site"} <= kinds
+    pain = {"own": {"pain_now": 3, "pain_site": "wrist"}}
+    assert caller.patch(played.address, pain, headers={"If-Match": "*"}).status_code == 200
+    page = card(caller, played)
+    assert rulebook.tactics["pain-is-a-stop-sign"].say in page.said
+    assert page.said != before
+    assert "wrist" not in page.said
+    assert "Serve." not in page.said
+
+
+@pytest.mark.parametrize(
+    ("context", "moment", "status"),
+    [
+        ({"coaching": "permitted", "device": "nobody"}, "change-of-ends", 403),
+        ({"coaching": "not-permitted", "device": "coach"}, "after-warm-up", 403),
+        ({"coaching": "permitted", "device": "coach"}, "after-warm-up", 200),
+        ({"coaching": "permitted", "device": "coach"}, "before-match", 422),
+        ({"coaching": "permitted", "device": "coach"}, "after-match", 422),
+    ],
+)
+def test_while_the_match_is_played_the_event_decides(
+    caller: Any, under_way: Any, context: dict[str, str], moment: str, status: int
+) -> None:
+    with_context(caller, under_way, **context)
+    response = caller.get(f"{under_way.address}/card?moment={moment}")
+    assert response.status_code == status
+    if status == 403:
+        assert response.json["type"] == "/problems/not-permitted-now"
+
+
+def test_a_card_before_the_match_needs_no_permission(caller: Any, played: Any) -> None:
+    with_context(caller, played, coaching="not-permitted", device="nobody")
+    assert NOTES in card(caller, played).said
+
+
+def test_an_unchanged_card_is_not_made_again(caller: Any, played: Any) -> None:
+    held = {"If-None-Match": caller.get(f"{played.address}/card").headers["ETag"]}
+    assert caller.get(f"{played.address}/card", headers=held).status_code == 304
+    with_context(caller, played, surface="grass")
+    assert caller.get(f"{played.address}/card", headers=held).status_code == 200
+
+
+def test_another_clubs_match_has_no_card(stranger: Any, caller: Any) -> None:
+    assert stranger.get(f"{new_match(caller).address}/card").status_code == 404

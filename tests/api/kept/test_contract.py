@@ -1,0 +1,78 @@
+"""What the contract says of headers and of conditional requests is what the kept nouns do."""
+
+from typing import Any
+
+import pytest
+from flask import Flask
+
+from tacticapi.api.contract import Contract
+from tacticapi.api.contract.contract import EXTENSION, METHODS
+
+from .conftest import Caller, Played
+
+
+@pytest.fixture
+def paths(kept_app: Flask) -> dict[str, Any]:
+    contract: Contract = kept_app.extensions[EXTENSION]
+    found: dict[str, Any] = contract.described()["paths"]
+    return found
+
+
+@pytest.fixture
+def responses(kept_app: Flask) -> dict[str, Any]:
+    contract: Contract = kept_app.extensions[EXTENSION]
+    found: dict[str, Any] = contract.described()["components"]["responses"]
+    return found
+
+
+def kept_operations(paths: dict[str, Any]) -> list[tuple[str, str, dict[str, Any]]]:
+    return [
+        (method, address, path[method])
+        for address, path in paths.items()
+        for method in path.keys() & METHODS
+        if all(path[method].get("security") or [{}])
+    ]
+
+
+def parameters(operation: dict[str, Any]) -> set[str]:
+    return {one.get("name") or one["$ref"].rpartition("/")[2] for one in operation.get("parameters", ())}
+
+
+def test_every_kept_operation_says_what_refuses_it(paths: dict[str, Any], responses: dict[str, Any]) -> None:
+    every = kept_operations(paths)
+    assert len(every) > 25
+    for method, address, operation in every:
+        assert {"401", "403", "503"} <= operation["responses"].keys(), (method, address)
+    assert "WWW-Authenticate" in responses["UNAUTHORIZED"]["headers"]
+    assert "WWW-Authenticate" in responses["FORBIDDEN"]["headers"]
+    assert "Retry-After" in responses["SERVICE_UNAVAILABLE"]["headers"]
+    assert "ETag" in responses["NOT_MODIFIED"]["headers"]
+
+
+def test_what_is_polled_or_edited_says_so(paths: dict[str, Any]) -> None:
+    polled = edited = listed = 0
+    for method, address, operation in kept_operations(paths):
+        names, statuses = parameters(operation), operation["responses"].keys()
+        headers = operation["responses"].get("200", {}).get("headers", {})
+        assert ("IF_NONE_MATCH" in names) == ("304" in statuses), (method, address)
+        assert ("IF_MATCH" in names) == ({"412", "428"} <= statuses), (method, address)
+        if {"304", "412"} & statuses:
+            assert "ETag" in headers, (method, address)
+        assert ("cursor" in names) == ("Link" in headers), (method, address)
+        polled, edited, listed = (
+            polled + ("304" in statuses),
+            edited + ("412" in statuses),
+            listed + ("Link" in headers),
+        )
+    assert (polled >= 8, edited >= 4, listed >= 7) == (True, True, True)
+
+
+def test_the_headers_that_are_described_are_sent(caller: Caller, played: Played) -> None:
+    player = caller.get(f"/v1/players/{played.own}")
+    held = {"If-None-Match": player.headers["ETag"]}
+    assert caller.get(f"/v1/players/{played.own}", headers=held).headers["ETag"] == player.headers["ETag"]
+    assert "rel=" in caller.get("/v1/players?page_size=1").headers["Link"]
+    made = caller.post("/v1/players", {"side": "own", "label": "Elm"})
+    assert made.headers["Location"] == f"/v1/players/{made.json['id']}"
+    assert made.headers["ETag"] == '"1"'
+    assert "WWW-Authenticate" in Caller(caller.app, None).get("/v1/players").headers

@@ -1,0 +1,143 @@
+"""A posted situation that names a kept opponent begins where earlier matches ended, and says so."""
+
+from typing import Any
+
+import pytest
+from flask import Flask
+from sqlalchemy import event
+
+from tacticapi.api.situations.read import SituationError, read_situation
+from tacticapi.api.suggestions.schemas import AdviceSchema
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.service import Desk
+
+from .conftest import Caller
+
+WHAT = "earlier-matches"
+NOWHERE = "01970000-0000-7000-8000-000000000000"
+ADDRESSES = ("/v1/suggestions", "/v1/explanations")
+
+
+@pytest.fixture
+def met(caller: Caller, under_way: Any) -> Any:
+    """An opponent whom our club has met once."""
+    assert caller.post(f"{under_way.address}/end").status_code == 200
+    return under_way
+
+
+def asked(opponent_id: Any = None, **more: Any) -> dict[str, Any]:
+    context = {"surface": "hard", "coaching": "permitted", "device": "coach"}
+    return {"moment": "before-match", "context": context, "opponent_id": opponent_id, **more}
+
+
+@pytest.mark.parametrize("address", ADDRESSES)
+def test_beliefs_begin_where_earlier_matches_ended_and_say_so(caller: Caller, met: Any, address: str) -> None:
+    day = caller.get(met.address).json["started_at"][:10]
+    plain, known = (caller.post(address, asked(id)).json for id in (None, met.opponent))
+    assert AdviceSchema(partial=True, unknown="exclude").validate(known) == {}
+    assert day in known["notice"][0]
+    assert not any(day in line for line in plain["notice"])
+    moved = [b for b in known["beliefs"] if any(part["what"] == WHAT for part in b["because"])]
+    assert moved
+    assert all(any(day in part["text"] for part in b["because"]) for b in moved)
+    before = {(b["trait"], b["wing"]): b for b in plain["beliefs"]}
+    for belief in moved:
+        other = before[belief["trait"], belief["wing"]]
+        assert belief["prior"] == other["prior"]
+        assert belief["probability"] != other["probability"]
+    told = [r for s in known["suggestions"] for r in s["because"] if r["what"] == WHAT]
+    assert told
+    assert all(day in reason["text"] for reason in told)
+
+
+def test_the_dossier_and_the_next_match_believe_the_same(caller: Caller, met: Any) -> None:
+    profile = caller.get(f"/v1/players/{met.opponent}").json["facts"]
+    known = caller.post("/v1/suggestions", asked(met.opponent, opponent=profile)).json
+    body = {"own_id": met.own, "opponent_id": met.opponent, "context": asked()["context"]}
+    match = caller.made("/v1/matches", body)["id"]
+    live = caller.get(f"/v1/matches/{match}/suggestions?moment=before-match").json
+    beliefs = [{(b["trait"], b["wing"]): b["probability"] for b in each["beliefs"]} for each in (known, live)]
+    assert beliefs[0] == pytest.approx(beliefs[1], abs=0.002)
+
+
+@pytest.mark.parametrize("address", ADDRESSES)
+def test_whom_the_club_does_not_have_is_refused_by_the_pointer_and_nothing_is_told(
+    caller: Caller, stranger: Caller, met: Any, address: str
+) -> None:
+    answers = set()
+    for who, id in ((stranger, met.opponent), (caller, met.own), (caller, NOWHERE), (caller, "x")):
+        response = who.post(address, asked(id))
+        assert (response.status_code, response.json["type"]) == (404, "/problems/not-found")
+        (fault,) = response.json["errors"]
+        assert (fault["pointer"], fault["value"]) == ("/opponent_id", id)
+        answers.add(response.text.replace(f'"{id}"', '"ID"'))
+    assert len(answers) == 1
+
+
+def test_without_a_token_nobody_is_known(kept_app: Flask, met: Any, caller: Caller) -> None:
+    nobody = Caller(kept_app, None)
+    response = nobody.post("/v1/suggestions", asked(met.opponent))
+    assert (response.status_code, "WWW-Authenticate" in response.headers) == (401, True)
+    assert nobody.post("/v1/suggestions", asked()).status_code == 200
+
+
+def test_it_takes_the_scope_of_advice(kept_app: Flask, desk: Desk, caller: Caller, met: Any) -> None:
+    from tacticapi.service import tokens
+
+    reader = Caller(kept_app, tokens.create(desk, caller.club, "reader", ["read"]).text)
+    assert reader.post("/v1/suggestions", asked(met.opponent)).status_code == 403
+    adviser = Caller(kept_app, tokens.create(desk, caller.club, "adviser", ["advise"]).text)
+    assert adviser.post("/v1/suggestions", asked(met.opponent)).status_code == 200
+
+
+def test_this_machine_s_club_knows_its_own_opponents(new_app: Any) -> None:
+    local = Caller(new_app(LOCAL=True), None)
+    opponent = local.made("/v1/players", {"side": "opponent", "label": "Sleet"})["id"]
+    assert local.post("/v1/suggestions", asked(opponent)).status_code == 200
+    assert local.post("/v1/suggestions", asked(NOWHERE)).status_code == 404
+
+
+def test_without_a_database_a_named_opponent_is_unavailable(new_app: Any) -> None:
+    app = new_app(DATABASE_URL=None)
+    assert app.test_client().post("/v1/suggestions", json=asked(NOWHERE)).status_code == 503
+    assert app.test_client().post("/v1/suggestions", json=asked()).status_code == 200
+
+
+@pytest.mark.parametrize("address", ADDRESSES)
+def test_a_situation_that_names_nobody_never_reaches_the_database(caller: Caller, desk: Desk, address: str) -> None:
+    reached: list[str] = []
+
+    def noted(connection: Any, cursor: Any, statement: str, *more: Any) -> None:
+        reached.append(statement)
+
+    event.listen(desk.engine, "before_cursor_execute", noted)
+    try:
+        assert Caller(caller.app, None).post(address, asked()).status_code == 200
+        assert reached == []
+        assert caller.post(address, asked(NOWHERE)).status_code == 404
+        assert reached
+    finally:
+        event.remove(desk.engine, "before_cursor_execute", noted)
+
+
+def test_while_a_match_goes_on_whose_event_forbids_it_what_is_known_is_not_used(caller: Caller, met: Any) -> None:
+    body = {"own_id": met.own, "opponent_id": met.opponent, "context": {"coaching": "not-permitted"}}
+    going = f"/v1/matches/{caller.made('/v1/matches', body)['id']}"
+    caller.made(f"{going}/points", {"winner": "own"})
+    closed = caller.post("/v1/suggestions", asked(met.opponent)).json
+    plain = caller.post("/v1/suggestions", asked()).json
+    assert "goes on" in closed["notice"][0]
+    assert closed["beliefs"] == plain["beliefs"]
+    dossier = caller.get(f"/v1/players/{met.opponent}/dossier")
+    assert (dossier.status_code, dossier.json["beliefs"], dossier.json["matches"]) == (200, [], [])
+    assert len(dossier.json["notice"]) == 1
+    markdown = caller.get(f"/v1/players/{met.opponent}/dossier", headers={"Accept": "text/markdown"}).text
+    assert dossier.json["notice"][0].rstrip(".") in markdown
+    caller.post(f"{going}/end")
+    assert caller.get(f"/v1/players/{met.opponent}/dossier").json["beliefs"]
+
+
+def test_outside_the_service_nobody_is_known(rulebook: Rulebook) -> None:
+    with pytest.raises(SituationError) as refused:
+        read_situation(asked(NOWHERE), rulebook)
+    assert [fault.path for fault in refused.value.faults] == [("opponent_id",)]

@@ -1,0 +1,145 @@
+"""Pictures of a match under way: from the same figures as the JSON, where the event permits them."""
+
+from typing import Any
+from xml.etree import ElementTree
+
+import pytest
+from flask import Flask
+
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.pictures import percent
+from tacticapi.pictures.svg import NAMESPACE
+
+from .conftest import opened
+
+# what is drawn does not depend on the database: one engine is enough
+pytestmark = pytest.mark.parametrize("kept_url", ["sqlite"], indirect=True, scope="session")
+SVG = f"{{{NAMESPACE}}}"
+PICTURES = ("win-curve", "beliefs", "serve-spots")
+SERVED = [
+    {"what": "serve.deuce_court_spots", "counts": {"wide": 2, "T": 6}, "serve": "first", "set": 1, "game": 2},
+    {"what": "serve.deuce_court_spots", "counts": {"body": 2}, "serve": "second", "set": 1, "game": 2},
+    {"what": "serve.ad_court_spots", "counts": {"wide": 3}, "set": 1, "game": 2},
+]
+
+
+@pytest.fixture
+def drawn_match(caller: Any, under_way: Any) -> Any:
+    """The match with serves that were counted."""
+    caller.made(f"{under_way.address}/observations", SERVED)
+    return under_way
+
+
+def picture(caller: Any, match: Any, name: str, **more: Any) -> Any:
+    return caller.get(f"{match.address}/pictures/{name}", **more)
+
+
+def words(response: Any) -> str:
+    assert response.status_code == 200, response.text
+    return ElementTree.fromstring(response.text).findtext(f"{SVG}desc") or ""
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_a_picture_stands_alone_and_tells_in_words_what_it_shows(caller: Any, drawn_match: Any, name: str) -> None:
+    response = picture(caller, drawn_match, name)
+    assert response.mimetype == "image/svg+xml"
+    assert words(response)
+    read = ElementTree.fromstring(response.text)
+    assert read.get("role") == "img"
+    assert set(read.get("aria-labelledby", "").split()) == {one.get("id") for one in read.iter() if one.get("id")}
+    assert "prefers-color-scheme: dark" in (read.findtext(f"{SVG}style") or "")
+    assert "default-src 'none'" in response.headers["Content-Security-Policy"]
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_a_picture_that_the_client_holds_is_not_drawn_again(caller: Any, drawn_match: Any, name: str) -> None:
+    held = {"If-None-Match": picture(caller, drawn_match, name).headers["ETag"]}
+    again = picture(caller, drawn_match, name, headers=held)
+    assert (again.status_code, again.data) == (304, b"")
+    caller.made(f"{drawn_match.address}/points", {"winner": "own"})
+    assert picture(caller, drawn_match, name, headers=held).status_code == 200
+
+
+@pytest.mark.parametrize("name", PICTURES)
+@pytest.mark.parametrize(
+    ("context", "moment", "status"),
+    [
+        ({"coaching": "permitted", "device": "nobody"}, "change-of-ends", 403),
+        ({"coaching": "not-permitted", "device": "coach"}, "change-of-ends", 403),
+        ({"coaching": "set-break", "device": "coach"}, "change-of-ends", 403),
+        ({"coaching": "set-break", "device": "coach"}, "", 403),
+        ({"coaching": "set-break", "device": "coach"}, "set-break", 200),
+        ({"coaching": "permitted", "device": "coach"}, "", 200),
+    ],
+)
+def test_a_picture_is_withheld_where_the_event_says_so(
+    caller: Any, drawn_match: Any, *, name: str, context: dict[str, str], moment: str, status: int
+) -> None:
+    caller.patch(drawn_match.address, {"context": context}, headers={"If-Match": "*"})
+    response = picture(caller, drawn_match, f"{name}?moment={moment}" if moment else name)
+    assert response.status_code == status
+    if status == 403:
+        assert response.json["type"] == "/problems/not-permitted-now"
+        assert "Only safety is shown" in response.json["detail"]
+        caller.post(f"{drawn_match.address}/end")
+        assert picture(caller, drawn_match, name).status_code == 200
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_before_the_match_may_not_be_claimed_while_it_is_played(caller: Any, drawn_match: Any, name: str) -> None:
+    response = picture(caller, drawn_match, f"{name}?moment=before-match")
+    assert (response.status_code, response.json["type"]) == (422, "/problems/invalid-query")
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_nothing_kept_is_nothing_to_draw(caller: Any, played: Any, name: str) -> None:
+    refused = picture(caller, played, name)
+    assert refused.status_code in (200, 404)  # a profile alone says something of an opponent
+    assert (refused.status_code == 200) is (name == "beliefs")
+
+
+@pytest.mark.parametrize("name", PICTURES)
+def test_a_picture_takes_the_scope_to_advise_and_a_match_of_the_club(
+    caller: Any, stranger: Any, drawn_match: Any, *, kept_app: Flask, desk: Any, name: str
+) -> None:
+    assert picture(opened(kept_app, desk, "Gull Moor", "read"), drawn_match, name).status_code == 403
+    assert picture(stranger, drawn_match, name).status_code == 404
+    assert picture(caller, drawn_match, name, headers={"Accept": "application/json"}).status_code == 406
+
+
+def test_serves_are_shares_of_each_court_all_or_first_or_second(caller: Any, drawn_match: Any) -> None:
+    every = words(picture(caller, drawn_match, "serve-spots"))
+    assert "deuce court, T: 60 %, 6 of 10." in every
+    assert "ad court, wide: 100 %, 6 of 6." in every
+    first = words(picture(caller, drawn_match, "serve-spots?serve=first"))
+    assert "deuce court, T: 75 %, 6 of 8." in first
+    assert "ad court, wide: 100 %, 3 of 3." in first
+    assert "deuce court, body: 100 %, 2 of 2." in words(picture(caller, drawn_match, "serve-spots?serve=second"))
+    assert picture(caller, drawn_match, "serve-spots?serve=third").status_code == 422
+
+
+def test_beliefs_are_those_of_the_advice(caller: Any, drawn_match: Any, rulebook: Rulebook) -> None:
+    shown = words(picture(caller, drawn_match, "beliefs?limit=100"))
+    advice = caller.get(f"{drawn_match.address}/suggestions?moment=between-points").json
+    seen = [belief for belief in advice["beliefs"] if belief["because"] and belief["trait"] != "safety_sign"]
+    assert len(seen) > 10
+    for belief in seen:
+        assert f"{percent(belief['probability'])}, before {percent(belief['prior'])}" in shown
+        assert rulebook.traits[belief["trait"]].title in shown
+        assert all(reason["text"] in shown for reason in belief["because"])
+
+
+def test_the_beliefs_that_moved_most_come_first_and_health_never(caller: Any, drawn_match: Any) -> None:
+    caller.made(f"{drawn_match.address}/observations", {"what": "physical.heavy_legs", "seen": True})
+    response = picture(caller, drawn_match, "beliefs?limit=3")
+    bars = [float(bar.get("width", "")) for bar in ElementTree.fromstring(response.text).iter(f"{SVG}rect")]
+    assert len(bars) == 6  # each with the whole behind it
+    everything = words(picture(caller, drawn_match, "beliefs?limit=100"))
+    assert "heavy" not in everything
+
+
+def test_the_win_curve_names_its_key_points(caller: Any, drawn_match: Any) -> None:
+    response = picture(caller, drawn_match, "win-curve")
+    shown = ["".join(one.itertext()) for one in ElementTree.fromstring(response.text).iter(f"{SVG}text")]
+    assert sum(text.startswith("set 1, game 1, at ") for text in shown) == 5
+    assert "Key point 1: set 1, game 1, at" in words(response)

