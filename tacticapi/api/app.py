@@ -1,35 +1,45 @@
 """The application factory."""
 
-import logging
 from collections.abc import Mapping
 from typing import Any
 
 from flask import Flask
 from flask.json.provider import DefaultJSONProvider
 from werkzeug.exceptions import HTTPException
+from werkzeug.middleware.proxy_fix import ProxyFix
 
 from tacticapi import __version__
 from tacticapi.advice import Adviser
+from tacticapi.api.calculations.court.routes import blueprint as court_calculations
 from tacticapi.api.calculations.routes import blueprint as calculations
+from tacticapi.api.card.routes import blueprint as card
 from tacticapi.api.clubs.routes import blueprint as clubs
 from tacticapi.api.contract import Contract
+from tacticapi.api.cors import add_cors
 from tacticapi.api.debrief.routes import blueprint as debrief
 from tacticapi.api.deployment import EXTENSION, made_deployment
 from tacticapi.api.dossier.routes import blueprint as dossier
 from tacticapi.api.explanations.routes import blueprint as explanations
 from tacticapi.api.feedback.routes import blueprint as feedback
-from tacticapi.api.headers import add_headers
+from tacticapi.api.headers import add_headers, name_requests
 from tacticapi.api.health.routes import blueprint as health
 from tacticapi.api.ids import NAME, IdConverter, described
+from tacticapi.api.limits import add_limits
 from tacticapi.api.live.routes import blueprint as live
+from tacticapi.api.logs import QuietFlask, add_request_log
 from tacticapi.api.matches.routes import blueprint as matches
+from tacticapi.api.metrics.counts import Metrics, add_metrics
+from tacticapi.api.metrics.routes import blueprint as metrics
 from tacticapi.api.observations.routes import blueprint as observations
+from tacticapi.api.pictures.routes import blueprint as pictures
 from tacticapi.api.players.routes import blueprint as players
 from tacticapi.api.points.routes import blueprint as points
 from tacticapi.api.problems import TOO_MANY_MATCHES, ProblemError, http_problem
+from tacticapi.api.reference.routes import blueprint as reference
 from tacticapi.api.refusals import answer_refusals
 from tacticapi.api.rulebook.routes import blueprint as rulebook
 from tacticapi.api.schemas_.routes import blueprint as schemas
+from tacticapi.api.sheets.routes import sheets, templates
 from tacticapi.api.sources.routes import blueprint as sources
 from tacticapi.api.suggestions.routes import blueprint as suggestions
 from tacticapi.api.tactics.routes import blueprint as tactics
@@ -38,12 +48,24 @@ from tacticapi.api.tries.routes import blueprint as tries
 from tacticapi.api.vocabulary.routes import blueprint as vocabulary
 from tacticapi.inference.failures import TooManyMatches
 from tacticapi.knowledge import load, rule_paths
+from tacticapi.web.match_page import blueprint as match_page
 
 LARGEST_BODY = 1024 * 1024  # bytes
-STATELESS = (suggestions, explanations, calculations, vocabulary, traits, tactics, sources, rulebook, schemas, health)
-KEPT = (players, matches, observations, points, tries, live, feedback, debrief, dossier, clubs)
-
-log = logging.getLogger(__name__)
+STATELESS = (
+    suggestions,
+    explanations,
+    calculations,
+    court_calculations,
+    vocabulary,
+    traits,
+    tactics,
+    sources,
+    rulebook,
+    schemas,
+    templates,
+)
+OF_THE_SERVICE = (reference, health, metrics)
+KEPT = (players, matches, observations, points, tries, sheets, live, pictures, card, feedback, debrief, dossier, clubs)
 
 
 def create_app(settings: Mapping[str, Any] | None = None) -> Flask:
@@ -53,27 +75,44 @@ def create_app(settings: Mapping[str, Any] | None = None) -> Flask:
     DATABASE_URL: where clubs are kept; without it, what needs a club answers 503 and all else as with it.
     LOCAL: whether a request from this machine needs no token and works for the club of this machine.
     REQUIRE_TOKENS: whether advice on a posted situation needs a token too; LOCAL counts for nothing then.
+    PROXIES: how many proxies in front tell the caller's address in X-Forwarded-For.
+    RATE_PER_ADDRESS, RATE_PER_TOKEN, RATE_LOOPBACK, REDIS_URL: see `limits`; without them nothing is limited.
+    CORS_ORIGINS: the web origins whose pages may call.
+    METRICS_TOKEN: a bearer token that opens /metrics from elsewhere.
 
     Nothing is connected to before the first request that needs it. Raises RuleFileError where the rules cannot be
     used: a service without rules does not start.
     """
-    app = Flask("tacticapi", static_folder=None)
+    app: Flask = QuietFlask("tacticapi", static_folder=None)
     app.config.update(MAX_CONTENT_LENGTH=LARGEST_BODY, API_TITLE="tacticapi", API_VERSION=__version__)
     app.config["OPENAPI_VERSION"] = "3.1.0"
     app.config.update(settings or {})
     app.json = PlainJson(app)
     adviser = app.config.get("ADVISER") or Adviser(load(rule_paths()))
-    app.extensions[EXTENSION] = made_deployment(app.config, adviser)
+    app.extensions[EXTENSION] = made_deployment(app.config, adviser.watched(_front(app).count_advice))
     app.url_map.converters[NAME] = IdConverter
-    add_headers(app)
     contract = Contract(app, adviser.rulebook)
     contract.register_converter(IdConverter, described)
-    for noun in (*STATELESS, *KEPT):
+    for noun in (*STATELESS, *KEPT, *OF_THE_SERVICE):
         contract.register_blueprint(noun)
+    app.register_blueprint(match_page)
     app.register_error_handler(HTTPException, http_problem)
     answer_refusals(app)
     app.register_error_handler(TooManyMatches, _too_many_matches)
     return app
+
+
+def _front(app: Flask) -> Metrics:
+    """Put before every route what all requests pass. Answers pass it in the opposite order, so the log comes last."""
+    if proxies := int(app.config.get("PROXIES") or 0):
+        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies)  # type: ignore[method-assign]
+    add_request_log(app)
+    name_requests(app)
+    metrics = add_metrics(app)
+    add_cors(app)
+    add_limits(app)
+    add_headers(app)
+    return metrics
 
 
 class PlainJson(DefaultJSONProvider):

@@ -4,18 +4,16 @@ A service for this machine alone needs none: a request without a token then work
 """
 
 from dataclasses import dataclass
-from ipaddress import ip_address
 from typing import NoReturn, cast
-from urllib.parse import urlsplit
 
 from flask import g, request
 
+from tacticapi.api.callers import from_this_machine
 from tacticapi.api.deployment import deployment, kept_desk
 from tacticapi.api.problems import NO_SCOPE, NO_TOKEN, refuse
 from tacticapi.service import tokens
 
 REALM = 'Bearer realm="tacticapi"'
-OF_PROXIES = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +41,7 @@ def club_id() -> str:
 def _access() -> Access:
     desk = kept_desk()
     header = request.headers.get("Authorization")
-    if header is None and deployment().local and _from_this_machine():
+    if header is None and deployment().local and from_this_machine():
         return Access(deployment().local_club_id(desk), frozenset(tokens.SCOPES))
     scheme, _, text = (header or "").partition(" ")
     if scheme.lower() != "bearer":
@@ -56,24 +54,3 @@ def _access() -> Access:
 
 def _refuse(challenge: str) -> NoReturn:
     refuse(NO_TOKEN, headers={"WWW-Authenticate": challenge})
-
-
-def _from_this_machine() -> bool:
-    """Whether the request comes from this machine, names it, and came through no proxy.
-
-    A page of another site that leads its own name to this machine, and a proxy that lets strangers in, are left out.
-    """
-    if any(name in request.headers for name in OF_PROXIES):
-        return False
-    try:
-        named = urlsplit(f"//{request.host}").hostname or ""
-    except ValueError:
-        return False
-    return _is_loopback(request.remote_addr or "") and (named == "localhost" or _is_loopback(named))
-
-
-def _is_loopback(address: str) -> bool:
-    try:
-        return ip_address(address).is_loopback
-    except ValueError:
-        return False

@@ -7,6 +7,7 @@ from typing import Any, cast
 from flask import current_app
 from marshmallow import Schema
 
+from tacticapi import settings
 from tacticapi.advice import Adviser
 from tacticapi.api.problems import NOT_READY, refuse
 from tacticapi.api.shapes import RulebookShape
@@ -17,9 +18,17 @@ from tacticapi.store import check, database_url, open_engine
 EXTENSION = "tacticapi"
 LOCAL_CLUB = "local"
 NO_DATABASE = "no database is configured: set DATABASE_URL or TACTICAPI_DB"
-OPEN_VARIABLE = "TACTICAPI_ALLOW_OPEN"
-LOCAL_VARIABLE = "TACTICAPI_LOCAL"
-TOKENS_VARIABLE = "TACTICAPI_REQUIRE_TOKENS"
+OF_THE_ENVIRONMENT: dict[str, settings.Setting[Any]] = {
+    "LOCAL": settings.LOCAL,
+    "REQUIRE_TOKENS": settings.REQUIRE_TOKENS,
+    "PROXIES": settings.PROXIES,
+    "RATE_PER_ADDRESS": settings.RATE_PER_ADDRESS,
+    "RATE_PER_TOKEN": settings.RATE_PER_TOKEN,
+    "RATE_LOOPBACK": settings.RATE_LOOPBACK,
+    "REDIS_URL": settings.REDIS_URL,
+    "CORS_ORIGINS": settings.CORS_ORIGINS,
+    "METRICS_TOKEN": settings.METRICS_TOKEN,
+}
 
 
 @dataclass(slots=True)
@@ -49,8 +58,8 @@ class Deployment:
         return self._schemas[of]
 
     def local_club_id(self, desk: Desk) -> str:
-        """The club of this machine, made at its first use."""
-        if self._local_club_id is None:
+        """The club of this machine, made at its first use and again where it was deleted."""
+        if self._local_club_id is None or not clubs.exists(desk, self._local_club_id):
             self._local_club_id = local_club_id(desk)
         return self._local_club_id
 
@@ -68,23 +77,20 @@ def kept_desk() -> Desk:
     return desk
 
 
-def made_deployment(settings: Mapping[str, Any], adviser: Adviser) -> Deployment:
+def made_deployment(given: Mapping[str, Any], adviser: Adviser) -> Deployment:
     """The deployment of these settings (DATABASE_URL, LOCAL, REQUIRE_TOKENS). Connects to nothing yet.
 
     One a process: connections must not cross a fork. Raises ValueError for an engine that we do not know.
     """
-    url, require_tokens = settings.get("DATABASE_URL"), bool(settings.get("REQUIRE_TOKENS"))
+    url, require_tokens = given.get("DATABASE_URL"), bool(given.get("REQUIRE_TOKENS"))
     desk = Desk(open_engine(url), adviser) if url else None
-    return Deployment(adviser, desk, bool(settings.get("LOCAL")) and not require_tokens, require_tokens)
+    return Deployment(adviser, desk, bool(given.get("LOCAL")) and not require_tokens, require_tokens)
 
 
 def settings_of(environment: Mapping[str, str]) -> dict[str, Any]:
-    """The settings for `create_app` that the environment holds. Raises ValueError for an engine that we do not know."""
-    return {
-        "DATABASE_URL": database_url(environment),
-        "LOCAL": environment.get(LOCAL_VARIABLE) == "1",
-        "REQUIRE_TOKENS": environment.get(TOKENS_VARIABLE) == "1",
-    }
+    """The settings for `create_app` that the environment holds. Raises ValueError for one that cannot be."""
+    read = {name: setting.read(environment) for name, setting in OF_THE_ENVIRONMENT.items()}
+    return {"DATABASE_URL": database_url(environment), **read}
 
 
 def start_refusal(desk: Desk, url: str, environment: Mapping[str, str], *, loopback: bool) -> str | None:
@@ -94,11 +100,11 @@ def start_refusal(desk: Desk, url: str, environment: Mapping[str, str], *, loopb
     """
     if complaint := check(url):
         return complaint
-    if loopback or environment.get(OPEN_VARIABLE) == "1" or any_token(desk):
+    if loopback or settings.ALLOW_OPEN.read(environment) or any_token(desk):
         return None
     return (
         "other machines reach this address and no token was made yet: run `tacticapi token create`, or set "
-        f"{OPEN_VARIABLE}=1 if something in front of it keeps strangers out"
+        f"{settings.ALLOW_OPEN.name}=1 if something in front of it keeps strangers out"
     )
 
 

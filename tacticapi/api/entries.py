@@ -11,11 +11,13 @@ from tacticapi.api.conditional import tag_of, tagged, unchanged
 from tacticapi.api.deployment import kept_desk
 from tacticapi.api.fields import Text
 from tacticapi.api.nouns import answer
+from tacticapi.api.once import once
 from tacticapi.api.paging import kept_page, sequence_cursor
 from tacticapi.api.problems import INVALID_BODY, refuse
 from tacticapi.api.shapes import Shape
 from tacticapi.knowledge import Fault
-from tacticapi.service import matches
+from tacticapi.service import lookups, matches
+from tacticapi.service.lookups import Noun
 from tacticapi.store import Entry
 
 LONGEST_ID = 36
@@ -23,7 +25,7 @@ SUPERSEDES = "Id of the entry in whose place this one stands from now on. Absent
 WITHDRAWS = "Id of the entry that is taken back; nothing else stands beside it. Absent: none."
 _ALONE = "nothing beside withdraws"
 
-OneEntry = TypeVar("OneEntry", bound=Entry)
+Added = TypeVar("Added")
 
 
 class LinksSchema(Shape):
@@ -96,17 +98,36 @@ def entry_body(entry: Entry, name: str) -> dict[str, Any]:
     return {**receipt_body(entry), "supersedes": entry.supersedes, name: dict(entry.body) if entry.body else None}
 
 
+def written(
+    match_id: str, posted: Mapping[str, Any], add: Callable[..., Added], withdraw: Callable[..., Added]
+) -> Added:
+    """What became of a posted entry: a new one, one in the place of another, or another taken back."""
+    body, supersedes, withdraws = with_links(posted)
+    at, repeat = (kept_desk(), club_id(), match_id), once(posted)
+    if withdraws is not None:
+        return withdraw(*at, withdraws, once=repeat)
+    return add(*at, body, supersedes=supersedes, once=repeat)
+
+
+def entry_answer(match_id: str, entry_id: str, noun: Noun, name: str) -> Response:
+    """One entry as it is kept; what was posted stands under this name."""
+    return answer(entry_body(lookups.entry(kept_desk(), club_id(), match_id, noun, entry_id), name))
+
+
 def entries_page(
-    match_id: str,
-    query: Mapping[str, Any],
-    page: Callable[[int, int], Sequence[OneEntry]],
-    present: Callable[[OneEntry], dict[str, Any]],
+    match_id: str, query: Mapping[str, Any], page: Callable[..., Sequence[Entry]], name: str, **equal: Any
 ) -> Response:
     """A page of entries in the order in which they were added; 304 while the match has not changed."""
-    tag = tag_of("entries", matches.revision(kept_desk(), club_id(), match_id))
+    at = (kept_desk(), club_id(), match_id)
+    tag = tag_of("entries", matches.revision(*at))
     held = unchanged(tag)
     if held is not None:
         return held
     after = sequence_cursor(query.get("cursor"))
-    response = kept_page(query, lambda most: page(after, most), lambda entry: str(entry.sequence), present)
+    response = kept_page(
+        query,
+        lambda most: page(*at, after=after, limit=most, **equal),
+        lambda entry: str(entry.sequence),
+        lambda entry: entry_body(entry, name),
+    )
     return tagged(response, tag)

@@ -9,15 +9,25 @@ from tacticapi.api.offers import USUAL, accepted, offered_here
 from tacticapi.api.problems import NOT_ACCEPTABLE, refuse
 
 REQUEST_ID = "X-Request-ID"
-SAFE_HEADERS = {"X-Content-Type-Options": "nosniff", "Cache-Control": "no-store"}
+SAFE_HEADERS = {
+    "Cache-Control": "no-store",
+    "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Referrer-Policy": "no-referrer",
+    "X-Content-Type-Options": "nosniff",
+}
 _SANE_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 _SCHEMAS = "/v1/schemas/"
 SCHEMA_TYPE = "application/schema+json"
 
 
-def add_headers(app: Flask) -> None:
-    """Give every answer its request id and a small set of safe headers."""
+def name_requests(app: Flask) -> None:
+    """Give every request an id: the client's own where it is a sane one, else a new one. Answers carry it."""
     app.before_request(_name_request)
+
+
+def add_headers(app: Flask) -> None:
+    """Refuse what cannot be answered as the client accepts it, and give every answer a small set of safe headers."""
     app.before_request(_require_accepted)
     app.after_request(_safe)
 

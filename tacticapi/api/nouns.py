@@ -11,6 +11,7 @@ from flask import Response, jsonify, request
 from tacticapi import __version__
 from tacticapi.api.auth import require
 from tacticapi.api.deployment import deployment
+from tacticapi.api.limits import UNLIMITED
 from tacticapi.api.parsing import BodyParser, StrictParser
 from tacticapi.api.problems import CHANGED, ProblemError, http_problem
 
@@ -18,6 +19,8 @@ SECURITY = "bearer"
 IF_MATCH, IF_NONE_MATCH, IDEMPOTENCY_KEY = "IF_MATCH", "IF_NONE_MATCH", "IDEMPOTENCY_KEY"  # components of the contract
 _STATUSES = {IF_MATCH: (412, 428), IF_NONE_MATCH: (304,), IDEMPOTENCY_KEY: ()}
 LOCATED = {"Location": {"description": "The address of what was made.", "schema": {"type": "string"}}}
+LOCATED_VERSION = {**LOCATED, "ETag": "ETAG"}
+LINK = {"description": "The next page (rel=next, RFC 8288); absent on the last one.", "schema": {"type": "string"}}
 View = Callable[..., Any]
 
 
@@ -49,7 +52,9 @@ class Noun(flask_smorest.Blueprint):
     def _prepare_problems_doc(self, doc: dict[str, Any], doc_info: Any, **kwargs: Any) -> dict[str, Any]:
         """Say which problems an operation answers with, and how it is revalidated."""
         by_hand = doc_info.get("manual_doc", {})
-        statuses = [400, 413, 415] if "requestBody" in {**doc, **by_hand} else []
+        statuses = [406] if f"{self.name}." in UNLIMITED else [406, 429]
+        if "requestBody" in {**doc, **by_hand}:
+            statuses += [400, 413, 415]
         if "requestBody" in by_hand:
             statuses.append(422)
         if "security" in by_hand:
@@ -66,6 +71,8 @@ class Noun(flask_smorest.Blueprint):
             doc.setdefault("parameters", []).append(header)
             if header is not IDEMPOTENCY_KEY:
                 doc["responses"][200].setdefault("headers", {})["ETag"] = "ETAG"
+        if any("cursor" in getattr(one.get("schema"), "_declared_fields", ()) for one in _queries(doc)):
+            doc["responses"][200].setdefault("headers", {})["Link"] = LINK
         for status in statuses:
             doc["responses"][status] = HTTPStatus(status).name
         return doc
@@ -93,6 +100,11 @@ class KeptNoun(Noun):
             return cast(View, described)
 
         return closed
+
+
+def _queries(doc: dict[str, Any]) -> list[dict[str, Any]]:
+    """The parameters of an operation that a schema of the query describes."""
+    return [one for one in doc.get("parameters", ()) if isinstance(one, dict) and one.get("in") == "query"]
 
 
 def answer(body: Any, status: int = 200) -> Response:

@@ -8,8 +8,8 @@ from werkzeug.datastructures import MIMEAccept
 
 from tacticapi.api.problems import MEDIA_TYPE
 
-JSON, MARKDOWN, HTML, CSV, JSON_LINES = (
-    "application/json", "text/markdown", "text/html", "text/csv", "application/jsonl",
+JSON, MARKDOWN, HTML, CSV, JSON_LINES, TEXT = (
+    "application/json", "text/markdown", "text/html", "text/csv", "application/jsonl", "text/plain",
 )  # fmt: skip
 USUAL = (JSON, MEDIA_TYPE)
 _OFFERED = "offered_media_types"

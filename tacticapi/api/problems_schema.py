@@ -23,7 +23,7 @@ class ProblemSchema(Shape):
 
     type = fields.String(
         required=True,
-        validate=OneOf([*(problem.type for problem in PROBLEMS), "about:blank"]),
+        validate=OneOf([problem.type for problem in PROBLEMS]),
         metadata={"description": "URI reference of the type of problem."},
     )
     title = fields.String(required=True, metadata={"description": "The type of problem in words."})

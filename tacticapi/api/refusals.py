@@ -10,10 +10,11 @@ from tacticapi.api.problems import (
     INVALID_BODY,
     KEY_REUSED,
     NOT_FOUND,
+    NOT_PERMITTED_NOW,
     ProblemError,
     http_problem,
 )
-from tacticapi.service import IdempotencyConflict, NotFound, Refused, ServiceError, VersionConflict
+from tacticapi.service import IdempotencyConflict, NotFound, NotPermitted, Refused, ServiceError, VersionConflict
 from tacticapi.store.failures import AWAY
 
 RETRY_AFTER_S = 5  # long enough for a writer to finish, short enough for a change of ends
@@ -31,6 +32,8 @@ def refusal_problem(error: ServiceError) -> ProblemError:
     match error:
         case NotFound():
             return ProblemError(NOT_FOUND, str(error))
+        case NotPermitted():
+            return ProblemError(NOT_PERMITTED_NOW, str(error))
         case VersionConflict():
             return ProblemError(CHANGED, str(error))
         case IdempotencyConflict():

@@ -1,29 +1,124 @@
 """gunicorn's sync worker, whose own refusals (no HTTP, too long, an unknown expectation) are problem documents too."""
 
 import json
+import logging
+import os
 import uuid
+from collections.abc import Mapping
 from http import HTTPStatus
+from types import MappingProxyType
 from typing import Any
 
+from gunicorn.glogging import Logger
 from gunicorn.util import write_nonblock
 from gunicorn.workers.sync import SyncWorker
 
+from tacticapi.api.guard import Guard
 from tacticapi.api.headers import REQUEST_ID, SAFE_HEADERS
-from tacticapi.api.problems import MEDIA_TYPE, problem_body, problem_of, shortened
+from tacticapi.api.listening import take_begun_requests_only
+from tacticapi.api.metrics.counts import Metrics
+from tacticapi.api.metrics.slots import count_in
+from tacticapi.api.problems import MEDIA_TYPE, WORKER_LOST, Problem, problem_body, problem_of, shortened
+
+log = logging.getLogger(__name__)
+
+
+class ServerLog(Logger):
+    """gunicorn's log, sent on to where all else of the process goes."""
+
+    def setup(self, cfg: Any) -> None:
+        """Take over gunicorn's level; keep no output of its own."""
+        self.cfg = cfg
+        self._access_log_enabled = False
+        self.loglevel = self.LOG_LEVELS[cfg.loglevel]
+        self.error_log.setLevel(self.loglevel)
+        self.error_log.propagate = True
 
 
 class ProblemWorker(SyncWorker):
-    """Answers one request at a time, faults of the HTTP itself included."""
+    """Answers one request at a time, faults of the HTTP itself included, with a guard for when it dies of one.
+
+    `slot` is where it counts; whoever forks it sets that.
+    """
+
+    slot = 0
+    log: Any
+    sockets: Any
+    wsgi: Any
+
+    def init_process(self) -> None:
+        """Start the guard, then take requests."""
+        self._guard = Guard(lost_answer)
+        for listener in self.sockets:
+            take_begun_requests_only(listener)
+        super().init_process()
+
+    def load_wsgi(self) -> None:
+        """Load the application; the guard lets go of a client as soon as its answer is there."""
+        super().load_wsgi()
+        application = self.wsgi
+
+        def guarded(environ: Any, start_response: Any) -> Any:
+            answer = application(environ, start_response)
+            self._guard.let_go()
+            return answer
+
+        self.wsgi = guarded
+
+    def handle(self, listener: Any, client: Any, addr: Any) -> None:
+        """Answer one client."""
+        self._guard.hold(client)
+        try:
+            super().handle(listener, client, addr)
+        finally:
+            self._guard.let_go()
 
     def handle_error(self, req: Any, client: Any, addr: Any, exc: BaseException) -> None:
-        """Let gunicorn judge and log the fault, then tell it in the one error shape."""
-        judged = _Judgement()
-        super().handle_error(req, judged, addr, exc)
-        detail = str(exc) if judged.status < 500 else None
+        """Let gunicorn judge the fault, then tell and log it in our way: its own log quotes address and request."""
+        self._guard.let_go()
+        if isinstance(exc, SystemExit):  # stopped by the master, since it worked on this for too long
+            _send(client, lost_answer(in_this_slot=True))
+            return
+        judged, own_log, self.log = _Judgement(), self.log, _Silence()
         try:
-            write_nonblock(client, problem_answer(judged.status, detail))
-        except Exception:
-            self.log.debug("A client was gone before its problem could be told.")
+            super().handle_error(req, judged, addr, exc)
+        finally:
+            self.log = own_log
+        answer_id = uuid.uuid4().hex
+        told = {"status": judged.status, "reason": type(exc).__name__, "request_id": answer_id}
+        if judged.status < HTTPStatus.INTERNAL_SERVER_ERROR:
+            log.info("refused before it was a request", extra=told)
+        else:
+            log.error("failed before it was answered", exc_info=exc, extra=told)
+        detail = str(exc) if judged.status < HTTPStatus.INTERNAL_SERVER_ERROR else None
+        _send(client, problem_answer(problem_of(judged.status), detail, answer_id))
+
+
+def _send(client: Any, answer: bytes) -> None:
+    try:
+        write_nonblock(client, answer)
+    except Exception:
+        log.debug("a client was gone before its problem could be told")
+
+
+def lost_answer(*, in_this_slot: bool = False) -> bytes:
+    """Log and count that a request was lost with its worker; the answer that tells so.
+
+    in_this_slot: whether this process counts already; a guard does not.
+    """
+    if not in_this_slot:
+        count_in(f"guard-{os.getpid()}")
+    Metrics().count_lost()
+    answer_id = uuid.uuid4().hex
+    log.error("a worker died in the middle of a request", extra={"request_id": answer_id})
+    return problem_answer(WORKER_LOST, None, answer_id, {"Retry-After": "1"})
+
+
+class _Silence:
+    """Stands in for a log that must not say what it says."""
+
+    def __getattr__(self, name: str) -> Any:
+        return lambda *args, **kwargs: None
 
 
 class _Judgement:
@@ -40,16 +135,20 @@ class _Judgement:
         self.status = int(page.split(b" ", 2)[1])
 
 
-def problem_answer(status: int, detail: str | None) -> bytes:
+def problem_answer(
+    problem: Problem, detail: str | None, request_id: str, more: Mapping[str, str] = MappingProxyType({})
+) -> bytes:
     """A whole HTTP answer that tells the problem and ends the connection."""
-    body = problem_body(problem_of(status), shortened(detail), ())
+    body = problem_body(problem, shortened(detail), ())
     text = json.dumps(body, ensure_ascii=False, separators=(",", ":")).encode() + b"\n"
     headers = {
         "Connection": "close",
         "Content-Type": MEDIA_TYPE,
         "Content-Length": len(text),
-        REQUEST_ID: uuid.uuid4().hex,
+        REQUEST_ID: request_id,
         **SAFE_HEADERS,
+        **more,
     }
-    lines = [f"HTTP/1.1 {status} {HTTPStatus(status).phrase}", *(f"{name}: {value}" for name, value in headers.items())]
+    status = HTTPStatus(problem.status)
+    lines = [f"HTTP/1.1 {status.value} {status.phrase}", *(f"{name}: {value}" for name, value in headers.items())]
     return "\r\n".join([*lines, "", ""]).encode("ascii") + text

@@ -9,10 +9,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tacticapi.api.contract import situation_json_schema
-from tacticapi.api.situations.observations import PROFILES, ObservationSchema, observation_faults
+from tacticapi.api.situations.observations import ObservationSchema
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Way
 from tacticapi.knowledge import load
+from tacticapi.service.facts import PROFILES
+from tacticapi.service.posted import observation_faults
 
 BEYOND = "at most the "  # how a part beyond its whole is told, which no JSON Schema can say
 KINDS = [kind for kind in load().kinds.values() if kind.subject not in PROFILES]

@@ -7,6 +7,7 @@ import flask_smorest
 from flask import Flask
 from marshmallow import fields
 
+from tacticapi.api.contract.headers import HEADERS, SAYS
 from tacticapi.api.contract.texts import ABOUT, TAG_ORDER
 from tacticapi.api.contract.vocabulary import component_of, observation_ids, profile_components
 from tacticapi.api.nouns import IDEMPOTENCY_KEY, SECURITY
@@ -70,7 +71,9 @@ class Contract(flask_smorest.Api):
 
     def _register_responses(self) -> None:
         for status in HTTPStatus:
-            response: dict[str, Any] = {"description": status.phrase}
+            response: dict[str, Any] = {"description": SAYS.get(status, status.phrase)}
+            if status in HEADERS:
+                response["headers"] = HEADERS[status]
             if status >= 400:
                 response["content"] = {MEDIA_TYPE: {"schema": ProblemSchema}}
             self.spec.components.response(status.name, response, lazy=status is not HTTPStatus.NOT_FOUND)
@@ -84,10 +87,12 @@ class Contract(flask_smorest.Api):
         made["info"] = _ordered(made["info"], ("title", "version"))
         for address, path in made["paths"].items():
             for method in path.keys() & METHODS:
+                path[method].setdefault("security", [])  # open to everyone, and said so
                 path[method] = _ordered(path[method], _OPERATION_ORDER)
                 if "{" in address:
                     path[method]["responses"]["404"] = {"$ref": "#/components/responses/NOT_FOUND"}
                 path[method]["responses"] = dict(sorted(path[method]["responses"].items()))
+        made["components"]["schemas"].pop("PaginationMetadata", None)  # of the library's own paging, which is not used
         return _ordered(made, ("openapi", "info", "servers", "tags", "paths", "components"))
 
 

@@ -1,4 +1,4 @@
-"""The JSON Schema of a situation, cut out of the contract so that it stands alone."""
+"""JSON Schemas, each cut out of the contract so that it stands alone."""
 
 from collections.abc import Iterator
 from typing import Any, cast
@@ -10,25 +10,32 @@ from tacticapi.api.contract.observations import observation_rules
 from tacticapi.domain.rulebook import Rulebook
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
-ADDRESS = "/v1/schemas/situation"
+SITUATION, SITUATION_ADDRESS = "Situation", "/v1/schemas/situation"
 _IN_CONTRACT = "#/components/schemas/"
 _HERE = "#/$defs/"
-ROOT = "Situation"
+_OBSERVATIONS = ("Observation", "NewObservation")
 
 
 def situation_json_schema(app: Flask, rulebook: Rulebook) -> dict[str, Any]:
-    """The schema of the body of a request for advice, with every schema that it refers to in `$defs`.
+    """The schema of the body of a request for advice."""
+    return json_schema(app, rulebook, SITUATION, SITUATION_ADDRESS)
+
+
+def json_schema(app: Flask, rulebook: Rulebook, component: str, address: str) -> dict[str, Any]:
+    """The schema of one component, published at this address, with every schema that it refers to in `$defs`.
 
     It knows more than the contract, which holds for every deployment: the tactics here, and how each kind is posted.
     """
     contract = cast(Contract, app.extensions[EXTENSION])
     components = contract.described()["components"]["schemas"]
-    needed = _needed(components, ROOT)
-    definitions = {name: _local(components[name]) for name in sorted(needed - {ROOT})}
-    definitions["Observation"]["allOf"] = observation_rules(rulebook)
-    definitions["Tries"]["properties"]["tactic"] = {"enum": list(rulebook.tactics)}
-    head = {"$schema": DRAFT, "$id": ADDRESS, "title": "A situation"}
-    return {**head, **_local(components[ROOT]), "$defs": definitions}
+    found = {name: _local(components[name]) for name in sorted(_needed(components, component))}
+    for name in found.keys() & {*_OBSERVATIONS}:
+        found[name]["allOf"] = observation_rules(rulebook)
+    if "Tries" in found:
+        found["Tries"]["properties"]["tactic"] = {"enum": list(rulebook.tactics)}
+    root = found.pop(component)
+    made = {"$schema": DRAFT, "$id": address, "title": component, **root}
+    return {**made, "$defs": found} if found else made
 
 
 def _needed(components: dict[str, Any], start: str) -> set[str]:

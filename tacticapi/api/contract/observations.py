@@ -4,11 +4,12 @@ import json
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from tacticapi.api.situations.observations import LONGEST_NOTE, PATTERNS, PROFILES
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Way
 from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.knowledge.vocabulary import HIGHEST_RATING, QUALIFIERS
+from tacticapi.service.facts import LONGEST_TEXT, PROFILES
+from tacticapi.service.posted import PATTERNS
 
 Schema = dict[str, Any]
 _FIELDS = {way: (way.value,) for way in Way if way is not Way.TEXT} | {Way.COUNT: ("count", "of")}
@@ -43,7 +44,7 @@ def _forms(kind: ObservationKind) -> list[Schema]:
     ]
     if Way.TEXT in kind.ways:
         pattern = PATTERNS.get(kind.id)
-        text = {"pattern": f"^{pattern[0].pattern}$"} if pattern else {"minLength": 1, "maxLength": LONGEST_NOTE}
+        text = {"pattern": f"^{pattern[0].pattern}$"} if pattern else {"minLength": 1, "maxLength": LONGEST_TEXT}
         forms += [_form({"value": {"type": "string", **text}}), _form({"note": {"type": "string"}})]
     return forms
 

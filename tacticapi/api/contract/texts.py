@@ -4,12 +4,16 @@ TAG_ORDER = (
     "suggestions",
     "explanations",
     "calculations",
+    "court-calculations",
     "players",
     "matches",
     "observations",
     "points",
     "tries",
+    "sheets",
     "live",
+    "pictures",
+    "card",
     "feedback",
     "debrief",
     "dossier",
@@ -20,7 +24,10 @@ TAG_ORDER = (
     "sources",
     "rulebook",
     "schemas",
+    "templates",
+    "reference",
     "health",
+    "metrics",
 )
 
 ABOUT = {

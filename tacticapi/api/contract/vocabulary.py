@@ -2,13 +2,12 @@
 
 from typing import Any
 
-from tacticapi.api.situations.observations import LONGEST_NOTE, PROFILES
-from tacticapi.api.situations.profiles import FORMAT, kinds_of
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Way
 from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.knowledge.vocabulary import HIGHEST_RATING
 from tacticapi.knowledge.weather import DIRECTIONS, ENDS, READINGS
+from tacticapi.service.facts import FORMAT, LONGEST_TEXT, PROFILES, kinds_of
 
 Schema = dict[str, Any]
 _DEFAULTS = {"context.coaching": "unknown", "context.device": "unknown"}
@@ -65,7 +64,7 @@ def _way(way: Way, kind: ObservationKind) -> Schema:
         case Way.SEEN:
             return {"type": "boolean"}
         case _:
-            return {"type": "string", "minLength": 1, "maxLength": LONGEST_NOTE}
+            return {"type": "string", "minLength": 1, "maxLength": LONGEST_TEXT}
 
 
 def _nullable(form: Schema) -> Schema:

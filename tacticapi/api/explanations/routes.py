@@ -10,6 +10,7 @@ from tacticapi.api.explanations.presenter import explanation_body
 from tacticapi.api.explanations.schemas import ExplanationQuery, ExplanationSchema
 from tacticapi.api.nouns import Noun, answer
 from tacticapi.api.problems import INVALID_QUERY, refuse
+from tacticapi.api.situations.known import traced
 from tacticapi.api.situations.schemas import SituationSchema
 from tacticapi.domain.situation import Situation
 from tacticapi.knowledge import Fault
@@ -29,7 +30,7 @@ def explain(situation: Situation, query: dict[str, Any]) -> Response:
     and for one tactic, or for all, why it was suggested or what is the nearest thing that kept it from speaking.
     Nothing but safety is traced where nothing but safety may be shown.
     """
-    adviser, tactic = deployment().adviser, query.get("tactic")
-    if tactic is not None and tactic not in adviser.rulebook.tactics:
+    tactic = query.get("tactic")
+    if tactic is not None and tactic not in deployment().rulebook.tactics:
         refuse(INVALID_QUERY, faults=[Fault(("tactic",), tactic, "the id of a tactic, see /v1/tactics")])
-    return answer(explanation_body(adviser.trace(situation, tactic), str(uuid.uuid4())))
+    return answer(explanation_body(traced(situation, tactic), str(uuid.uuid4())))

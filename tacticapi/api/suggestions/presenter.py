@@ -2,8 +2,10 @@
 
 from typing import Any
 
+from tacticapi.api.tactics.addresses import picture_address
 from tacticapi.domain.advice import Advice, Changed, Gain, Look, Reason, Safety, SourceLine, Suggestion
 from tacticapi.domain.belief import Belief, Contribution
+from tacticapi.domain.court_note import CourtNote
 
 GAIN_DIGITS = 4
 CHANCE_DIGITS = 3
@@ -62,6 +64,10 @@ def _safety(line: Safety) -> dict[str, Any]:
     }
 
 
+def _court(note: CourtNote) -> dict[str, Any]:
+    return {"figure": note.figure, "text": note.text, "posted": note.posted}
+
+
 def _suggestion(suggestion: Suggestion) -> dict[str, Any]:
     return {
         "rank": suggestion.rank,
@@ -89,6 +95,8 @@ def _suggestion(suggestion: Suggestion) -> dict[str, Any]:
         "source": source_body(suggestion.source),
         "sources": [source_body(source) for source in suggestion.sources],
         "coaches_differ": suggestion.coaches_differ,
+        "picture": picture_address(suggestion.tactic, suggestion.drawn_for),
+        "court": suggestion.court and _court(suggestion.court),
     }
 
 

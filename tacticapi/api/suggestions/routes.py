@@ -4,8 +4,8 @@ import uuid
 
 from flask import Response
 
-from tacticapi.api.deployment import deployment
 from tacticapi.api.nouns import Noun, answer
+from tacticapi.api.situations.known import advised
 from tacticapi.api.situations.schemas import SituationSchema
 from tacticapi.api.suggestions.presenter import advice_body
 from tacticapi.api.suggestions.schemas import AdviceSchema
@@ -22,7 +22,8 @@ def suggest(situation: Situation) -> Response:
     """Advise on a situation.
 
     Post what was seen; get ranked suggestions with reasons in counts, what each is worth, when to stop and who says
-    so. Nothing is kept. The same body and rulebook give the same advice, `advice_id` aside. Safety stands before
-    tactics; where the event does not permit coaching or a device at this moment, only safety and a notice stand.
+    so. Nothing is kept. The same body and rulebook give the same advice, `advice_id` aside; where it names a kept
+    opponent, what earlier matches taught counts too and is told apart. Safety stands before tactics; where the event
+    does not permit coaching or a device at this moment, only safety and a notice stand.
     """
-    return answer(advice_body(deployment().adviser.recommend(situation), str(uuid.uuid4())))
+    return answer(advice_body(advised(situation), str(uuid.uuid4())))

@@ -79,7 +79,7 @@ class ReasonSchema(Shape):
     text = a_text("The reason in words.")
     observation = a_place("Its place in the posted list; null for a fact that is no observation.", null=True)
     ref = a_text("The client's own id of the observation.", null=True)
-    what = a_text("Id of the vocabulary, or the name of the fact.")
+    what = a_text("Id of the vocabulary, the name of the fact, or earlier-matches.")
     count = fields.Float()
     of = fields.Float()
     counts = fields.Dict(keys=fields.String(), values=fields.Float())
@@ -118,6 +118,17 @@ class TargetSchema(Shape):
     wing = a_word(Wing, "The wing that it reaches.")
 
 
+class CourtNoteSchema(Shape):
+    """A figure about court and ball beside a suggestion."""
+
+    figure = a_text("Name of the figure.")
+    text = a_text("It in words.")
+    posted = fields.Boolean(
+        required=True,
+        metadata={"description": "Whether it was worked out from what was posted; false: the general rule."},
+    )
+
+
 class SuggestionSchema(Shape):
     """One line of advice with everything that belongs to it."""
 
@@ -138,6 +149,13 @@ class SuggestionSchema(Shape):
     source = fields.Nested(SourceLineSchema, required=True)
     sources = a_list(SourceLineSchema, "Every source, the first one included.")
     coaches_differ = a_text("Both views, where coaches hold two.", null=True)
+    picture = a_text("The address of its place on the court as a picture (SVG); null where it has none.", null=True)
+    court = fields.Nested(
+        CourtNoteSchema,
+        required=True,
+        allow_none=True,
+        metadata={"description": "A figure about court and ball, where the tactic rests on geometry; else null."},
+    )
 
 
 class LookSchema(Shape):
@@ -172,7 +190,7 @@ class ContributionSchema(Shape):
     """What one kind of observation did to a belief."""
 
     text = a_text("It in counts.")
-    what = a_text("Id of the vocabulary.")
+    what = a_text("Id of the vocabulary; earlier-matches for what was learned of a kept opponent before.")
     observations = a_list(
         a_place("A place in the posted list."), "The observations behind it; none for a profile item."
     )

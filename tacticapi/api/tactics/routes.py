@@ -1,15 +1,21 @@
-"""GET /v1/tactics and /v1/tactics/{id}."""
+"""GET /v1/tactics, /v1/tactics/{id} and /v1/tactics/{id}/picture."""
 
 from typing import Any
 
 from flask import Response
 
+from tacticapi.advice.places import place_of
 from tacticapi.api.deployment import deployment
 from tacticapi.api.nouns import Noun, answer
+from tacticapi.api.offers import offers
 from tacticapi.api.paging import listed, paged
+from tacticapi.api.pictures.drawn import SVG, picture_answer
 from tacticapi.api.problems import NOT_FOUND, refuse
 from tacticapi.api.tactics.presenter import statuses, tactic_body
-from tacticapi.api.tactics.schemas import TacticPage, TacticSchema, TacticsQuery
+from tacticapi.api.tactics.schemas import HandsQuery, TacticPage, TacticSchema, TacticsQuery
+from tacticapi.domain.place import Hands
+from tacticapi.domain.terms import Wing
+from tacticapi.pictures import tactic_picture
 
 blueprint = Noun("tactics", "What can be advised.", of_the_rulebook=True)
 
@@ -49,3 +55,25 @@ def get_tactic(tactic_id: str) -> Response:
     if tactic_id not in rulebook.tactics:
         refuse(NOT_FOUND, "no tactic has this id")
     return answer(tactic_body(rulebook.tactics[tactic_id], rulebook))
+
+
+@blueprint.route("/v1/tactics/<tactic_id>/picture")
+@blueprint.arguments(HandsQuery, location="query")
+@blueprint.response(200, description="The court, with a title and a text alternative in it.")
+@blueprint.doc(operationId="drawTactic", responses={200: {"content": {SVG: {"schema": {"type": "string"}}}}})
+@offers(SVG)
+def draw_tactic(query: dict[str, Any], tactic_id: str) -> Response:
+    """Draw where a tactic happens on the court.
+
+    Targets, where to stand, the ways of ball and players: for these hands and, where the tactic aims at a wing, for
+    that wing. Places are model defaults, not measured. Not found (404) for a tactic without a place.
+    """
+    rulebook = deployment().rulebook
+    if tactic_id not in rulebook.tactics:
+        refuse(NOT_FOUND, "no tactic has this id")
+    wing = query.get("wing")
+    hands = Hands(query.get("own"), query.get("opponent"), Wing(wing) if wing else None)
+    place = place_of(tactic_id, hands, rulebook)
+    if place is None:
+        refuse(NOT_FOUND, "this tactic has no place on the court")
+    return picture_answer(tactic_picture(place, hands, title=rulebook.tactics[tactic_id].title))

@@ -3,11 +3,13 @@
 from marshmallow import fields
 from marshmallow.validate import OneOf
 
+from tacticapi.api.choice import a_choice
 from tacticapi.api.paging import PageQuery, page_schema
 from tacticapi.api.shapes import Shape
 from tacticapi.api.suggestions.schemas import SourceLineSchema, a_list, a_number, a_text, a_word
+from tacticapi.api.tactics.addresses import DRAWN_HANDS
 from tacticapi.domain.tactic import RelationKind, Touches
-from tacticapi.domain.terms import Moment, Show
+from tacticapi.domain.terms import Moment, Show, Wing
 
 RISKS = ("low", "medium", "high")
 
@@ -94,3 +96,11 @@ class TacticSchema(Shape):
 
 
 TacticPage = page_schema(TacticSchema)
+
+
+class HandsQuery(Shape):
+    """For whom a tactic is drawn."""
+
+    own = a_choice(DRAWN_HANDS, "Your playing hand. Absent: right.")
+    opponent = a_choice(DRAWN_HANDS, "Your opponent's. Absent: right.")
+    wing = a_choice(Wing, "The wing that the tactic aims at, where it aims at one. Absent: backhand.")

@@ -1,0 +1,4 @@
+"""What tells about the service itself: the contract as data, the reference page, types of problem, the API catalogue.
+
+Next: `routes`, `page` (the contract as a page that asks for nothing from outside).
+"""

@@ -1,0 +1,114 @@
+"""One way to meet each type of problem that the application itself tells of."""
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from flask import Flask
+from werkzeug.test import TestResponse
+
+Ask = Callable[["Service"], TestResponse]
+FAR = {"REMOTE_ADDR": "203.0.113.7"}
+SEEN = {"what": "warmup.low_forehand", "rating": 1}
+TWO_NAMES = '{"moment": "set-break", "moment": "set-break"}'
+OWN = {"side": "own", "label": "Larch"}
+
+
+@dataclass(frozen=True)
+class Service:
+    """An application with a match that is under way, and variants of it in which something is amiss."""
+
+    app: Flask
+    match: str
+    player: str
+    observer: str  # a token with the scope observe alone
+    limited: Flask
+    without_database: Flask
+    database_away: Flask
+    overrun: Flask
+
+    def ask(self, method: str, address: str, app: Flask | None = None, **more: Any) -> TestResponse:
+        return (app or self.app).test_client().open(address, method=method, **more)
+
+
+def with_headers(method: str, address: str, body: Any = None, **headers: str) -> Ask:
+    named = {name.replace("_", "-"): value for name, value in headers.items()}
+    return lambda service: service.ask(
+        method, address.format(match=service.match, player=service.player), json=body, headers=named
+    )
+
+
+def twice(service: Service) -> TestResponse:
+    key = {"Idempotency-Key": "bench-7"}
+    service.ask("POST", "/v1/players", json=OWN, headers=key)
+    return service.ask("POST", "/v1/players", json={**OWN, "label": "Elm"}, headers=key)
+
+
+def too_often(service: Service) -> TestResponse:
+    service.ask("GET", "/v1/rulebook", service.limited, environ_base=FAR)
+    return service.ask("GET", "/v1/rulebook", service.limited, environ_base=FAR)
+
+
+def with_small_scope(service: Service) -> TestResponse:
+    return service.ask("GET", "/v1/players", headers={"Authorization": f"Bearer {service.observer}"})
+
+
+def broken_inside(service: Service) -> TestResponse:
+    return service.ask("GET", "/fails")
+
+
+PROVOKED: dict[str, tuple[str, Ask]] = {
+    "invalid-json": (
+        f"POST /v1/suggestions\n\n{TWO_NAMES}",
+        lambda s: s.ask("POST", "/v1/suggestions", data=TWO_NAMES, content_type="application/json"),
+    ),
+    "token-needed": ("GET /v1/players", lambda s: s.ask("GET", "/v1/players", environ_base=FAR)),
+    "insufficient-scope": ("GET /v1/players\nAuthorization: Bearer tac_…", with_small_scope),
+    "not-permitted-now": (
+        "GET /v1/matches/…/pictures/win-curve",
+        with_headers("GET", "/v1/matches/{match}/pictures/win-curve"),
+    ),
+    "not-found": ("GET /v1/nothing", with_headers("GET", "/v1/nothing")),
+    "method-not-allowed": ("GET /v1/suggestions", with_headers("GET", "/v1/suggestions")),
+    "not-acceptable": ("GET /v1/rulebook\nAccept: text/html", with_headers("GET", "/v1/rulebook", Accept="text/html")),
+    "match-not-ended": ("GET /v1/matches/…/debrief", with_headers("GET", "/v1/matches/{match}/debrief")),
+    "changed-meanwhile": (
+        'PATCH /v1/players/…\nIf-Match: "7"\n\n{"label": "Elm"}',
+        with_headers("PATCH", "/v1/players/{player}", {"label": "Elm"}, If_Match='"7"'),
+    ),
+    "body-too-large": (
+        "POST /v1/suggestions\nContent-Length: 1048577",
+        lambda s: s.ask("POST", "/v1/suggestions", data=b" " * 1_048_577, content_type="application/json"),
+    ),
+    "unsupported-media-type": (
+        "POST /v1/suggestions\nContent-Type: text/plain",
+        lambda s: s.ask("POST", "/v1/suggestions", data="{}", content_type="text/plain"),
+    ),
+    "invalid-situation": (
+        f"POST /v1/suggestions\n\n{json.dumps({'moment': 'set-break', 'observations': [{**SEEN, 'rating': 9}]})}",
+        with_headers("POST", "/v1/suggestions", {"moment": "set-break", "observations": [{**SEEN, "rating": 9}]}),
+    ),
+    "invalid-body": ('POST /v1/players\n\n{"side": "own"}', with_headers("POST", "/v1/players", {"side": "own"})),
+    "invalid-header": (
+        f"POST /v1/players\nIdempotency-Key: \n\n{json.dumps(OWN)}",
+        with_headers("POST", "/v1/players", OWN, Idempotency_Key=""),
+    ),
+    "invalid-query": ("GET /v1/players?page_size=0", with_headers("GET", "/v1/players?page_size=0")),
+    "too-many-matches": (
+        "POST /v1/suggestions, with more observations of one kind than the rules can be matched against",
+        lambda s: s.ask("POST", "/v1/suggestions", s.overrun, json={"moment": "set-break", "own": {"volley": 3}}),
+    ),
+    "idempotency-key-reused": (
+        'POST /v1/players\nIdempotency-Key: bench-7\n\n{"side": "own", "label": "Elm"}',
+        twice,
+    ),
+    "if-match-needed": (
+        'PATCH /v1/players/…\n\n{"label": "Elm"}',
+        with_headers("PATCH", "/v1/players/{player}", {"label": "Elm"}),
+    ),
+    "too-many-requests": ("GET /v1/rulebook", too_often),
+    "internal-error": ("GET /v1/rulebook", broken_inside),
+    "database-away": ("GET /v1/players", lambda s: s.ask("GET", "/v1/players", s.database_away)),
+    "not-ready": ("GET /v1/players", lambda s: s.ask("GET", "/v1/players", s.without_database)),
+}

@@ -1,0 +1,134 @@
+"""The rule engine fails in the middle of things: the evaluator answers in its place, alike, and the counts show it."""
+
+import json
+import re
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from flask import Flask
+
+from tacticapi.advice import Adviser
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.inference import engine as door
+from tacticapi.inference.engine import Engine
+from tacticapi.inference.matcher import Matcher
+from tacticapi.seeds import demo_situation
+
+from .conftest import NewApp
+
+Break = Callable[[pytest.MonkeyPatch], None]
+BODY = demo_situation("change-of-ends")
+
+
+def truncate(patch: pytest.MonkeyPatch) -> None:
+    """The engine loses the end of every batch of facts."""
+    whole = door.native.assert_facts
+
+    def cut(handle: int, batch: str) -> Any:
+        facts = json.loads(batch)
+        return whole(handle, json.dumps(facts[:-1] if len(facts) > 1 else facts))
+
+    patch.setattr(door.native, "assert_facts", cut)
+
+
+def exceed_the_budget(patch: pytest.MonkeyPatch) -> None:
+    """The engine would fire more rules than it may."""
+    run = Engine.run
+
+    def poor(self: Engine, facts: Any) -> Any:
+        patch.setattr(self, "max_firings", 1)
+        return run(self, facts)
+
+    patch.setattr(Engine, "run", poor)
+
+
+def raise_inside(patch: pytest.MonkeyPatch) -> None:
+    """The engine raises what nobody expects."""
+
+    def broken(handle: int, batch: str) -> Any:
+        raise SystemError(batch)
+
+    patch.setattr(door.native, "assert_facts", broken)
+
+
+def counted(app: Flask) -> dict[str, float]:
+    text = app.test_client().get("/metrics").text
+    found = re.findall(
+        r'^tacticapi_(engine_failures_total\{kind="(\S+)"\}|evaluator_fallbacks_total) (\S+)$', text, re.M
+    )
+    return {kind or "fallbacks": float(value) for _, kind, value in found}
+
+
+def advice(app: Flask) -> Any:
+    answer = app.test_client().post("/v1/suggestions", json=BODY)
+    assert answer.status_code == 200
+    return {**answer.get_json(), "advice_id": ""}
+
+
+@pytest.fixture
+def app(new_app: NewApp, rulebook: Rulebook) -> Flask:
+    """An application whose engine nobody else uses."""
+    matcher = Matcher(rulebook)
+    matcher._engine = Engine(matcher.rules, "tactics-that-fail")
+    return new_app(ADVISER=Adviser(rulebook, matcher))
+
+
+@pytest.mark.parametrize(
+    ("fail", "kind"), [(truncate, "truncated"), (exceed_the_budget, "firing-budget"), (raise_inside, "other")]
+)
+def test_advice_stays_the_same_and_the_failure_is_counted(
+    app: Flask, monkeypatch: pytest.MonkeyPatch, fail: Break, kind: str
+) -> None:
+    healthy = advice(app)
+    with monkeypatch.context() as patch:
+        fail(patch)
+        assert advice(app) == healthy
+        assert counted(app) == {"fallbacks": 1, **dict.fromkeys(counted(app).keys() - {"fallbacks"}, 0), kind: 1}
+        warned = app.test_client().get("/readyz").get_json()["warnings"]
+        assert len(warned) == (kind != "firing-budget")  # a dear request says nothing of the engine's health
+
+
+@pytest.mark.parametrize("fail", [truncate, exceed_the_budget])
+def test_once_the_engine_is_well_again_it_answers_again(
+    app: Flask, monkeypatch: pytest.MonkeyPatch, fail: Break
+) -> None:
+    with monkeypatch.context() as patch:
+        fail(patch)
+        failed = advice(app)
+    assert advice(app) == failed
+    assert counted(app)["fallbacks"] == 1
+    assert app.test_client().get("/readyz").get_json()["engine"] == "durable-rules"
+
+
+def test_an_engine_that_cannot_be_loaded_is_counted_with_every_advice(new_app: NewApp, rulebook: Rulebook) -> None:
+    matcher = Matcher(rulebook)
+    matcher._engine = None
+    app = new_app(ADVISER=Adviser(rulebook, matcher))
+    advice(app)
+    advice(app)
+    assert (counted(app)["not-loaded"], counted(app)["fallbacks"]) == (2, 2)
+
+
+def test_what_is_kept_is_advised_on_and_kept_while_the_engine_fails(
+    app: Flask, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    client = app.test_client()
+
+    def made(address: str, body: Any) -> str:
+        answer = client.post(address, json=body)
+        assert answer.status_code == 201, answer.text
+        return str(answer.get_json()["id"])
+
+    ids = {f"{side}_id": made("/v1/players", {"side": side, "label": side}) for side in ("own", "opponent")}
+    match = f"/v1/matches/{made('/v1/matches', ids)}"
+    entries = []
+    for fail in (truncate, raise_inside):
+        entries.append(made(f"{match}/observations", BODY["observations"][len(entries)]))
+        with monkeypatch.context() as patch:
+            fail(patch)
+            given = client.get(f"{match}/suggestions?moment=change-of-ends")
+        assert given.status_code == 200
+        assert client.get(f"/v1/advice/{given.get_json()['advice_id']}").status_code == 200
+    assert [entry["id"] for entry in client.get(f"{match}/observations").get_json()["items"]] == entries
+    assert counted(app)["fallbacks"] == 2

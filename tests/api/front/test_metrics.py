@@ -1,0 +1,70 @@
+"""What the service counts about itself, and who may read it."""
+
+import re
+
+import pytest
+from flask import Flask
+
+from tacticapi.advice import Adviser
+from tacticapi.api import create_app
+from tacticapi.seeds import demo_situation
+
+from .conftest import NewApp
+
+FAR = {"REMOTE_ADDR": "203.0.113.7"}
+
+
+def counted(app: Flask) -> dict[str, float]:
+    text = app.test_client().get("/metrics").text
+    return {name: float(value) for name, value in re.findall(r"^(tacticapi\S+) (\S+)$", text, re.MULTILINE)}
+
+
+def test_requests_are_counted_by_route_and_never_by_address(new_app: NewApp) -> None:
+    app = new_app()
+    client = app.test_client()
+    client.get("/v1/tactics/no-such-thing")
+    client.get("/v1/players?label=canary")
+    client.get("/canary")
+    found = counted(app)
+    route = 'route="/v1/tactics/<tactic_id>",status="404"'
+    assert found[f'tacticapi_requests_total{{method="GET",{route}}}'] == 1
+    assert found['tacticapi_requests_total{method="GET",route="none",status="404"}'] == 1
+    assert found['tacticapi_request_seconds_count{route="/v1/players"}'] == 1
+    assert "canary" not in str(found)
+
+
+def test_advice_is_counted_by_moment_with_the_tactics_that_fired(adviser: Adviser) -> None:
+    app = create_app({"ADVISER": adviser})
+    for _ in range(2):
+        app.test_client().post("/v1/suggestions", json=demo_situation("change-of-ends"))
+    app.test_client().post("/v1/explanations", json=demo_situation("after-warm-up"))
+    found = counted(app)
+    assert found['tacticapi_advice_total{moment="change-of-ends"}'] == 2
+    assert found['tacticapi_advice_total{moment="after-warm-up"}'] == 1
+    assert found['tacticapi_advice_total{moment="set-break"}'] == 0
+    assert sum(value for name, value in found.items() if name.startswith("tacticapi_tactics_fired_total")) > 10
+    assert found["tacticapi_evaluator_fallbacks_total"] == 0
+
+
+def test_a_method_that_nobody_knows_makes_no_new_line(new_app: NewApp) -> None:
+    app = new_app()
+    for method in ("CANARY", "BREW"):
+        app.test_client().open("/v1/rulebook", method=method)
+    assert "CANARY" not in str(counted(app))
+
+
+def test_this_machine_reads_the_counts_and_nobody_else(new_app: NewApp) -> None:
+    client = new_app().test_client()
+    assert client.get("/metrics").content_type.startswith("text/plain")
+    refused = client.get("/metrics", environ_base=FAR)
+    assert (refused.status_code, refused.headers["WWW-Authenticate"]) == (401, 'Bearer realm="tacticapi"')
+    assert client.get("/metrics", headers={"X-Forwarded-For": "203.0.113.7"}).status_code == 401
+
+
+@pytest.mark.parametrize(
+    ("sent", "status"),
+    [("Bearer watch", 200), ("bearer watch", 200), ("Bearer other", 401), ("Basic watch", 401), ("", 401)],
+)
+def test_elsewhere_the_token_of_the_settings_opens_them(new_app: NewApp, sent: str, status: int) -> None:
+    client = new_app(METRICS_TOKEN="watch").test_client()
+    assert client.get("/metrics", environ_base=FAR, headers={"Authorization": sent}).status_code == status

@@ -1,0 +1,78 @@
+"""docs/problems.md shows of each type of problem what a client sees, and that is what it sees."""
+
+from pathlib import Path
+
+import pytest
+
+from tacticapi.advice import Adviser
+from tacticapi.api import create_app
+from tacticapi.api.deployment import EXTENSION
+from tacticapi.api.problems import PROBLEMS
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.inference import evaluator
+from tacticapi.inference.matcher import Matcher
+from tacticapi.service import clubs, tokens
+from tacticapi.store import upgrade
+from tacticapi.store.settings import file_url
+
+from .conftest import NewApp
+from .documented import example, sections
+from .provoked import PROVOKED, Service
+
+OF_THE_SERVER = {  # tests/served asks for these
+    "broken-request", "address-too-long", "expectation-failed", "headers-too-large", "not-implemented", "worker-lost",
+}  # fmt: skip
+
+
+@pytest.fixture
+def url(tmp_path: Path) -> str:
+    """A database for each example, since players of one side have different labels."""
+    address = file_url(tmp_path / "kept.db")
+    upgrade(address)
+    return address
+
+
+@pytest.fixture
+def service(adviser: Adviser, rulebook: Rulebook, new_app: NewApp, monkeypatch: pytest.MonkeyPatch) -> Service:
+    app = new_app()
+
+    @app.get("/fails")
+    def fails() -> str:
+        raise LookupError
+
+    def made(address: str, **body: object) -> str:
+        answer = app.test_client().post(address, json=body)
+        assert answer.status_code == 201, answer.text
+        return str(answer.get_json()["id"])
+
+    own, opponent = made("/v1/players", side="own", label="Fir"), made("/v1/players", side="opponent", label="Sleet")
+    match = made("/v1/matches", own_id=own, opponent_id=opponent, context={"coaching": "not-permitted"})
+    made(f"/v1/matches/{match}/points", winner="own")
+    desk = app.extensions[EXTENSION].desk
+    observer = tokens.create(desk, clubs.create(desk, "Two Kilns").club_id, "phone", ["observe"]).text
+
+    monkeypatch.setattr(evaluator, "MAX_CHOICES", 0)
+    return Service(
+        app,
+        match,
+        own,
+        observer,
+        limited=new_app(RATE_PER_ADDRESS="1/minute"),
+        without_database=create_app({"ADVISER": adviser}),
+        database_away=new_app(DATABASE_URL="postgresql://nobody@127.0.0.1:1/none"),
+        overrun=new_app(ADVISER=Adviser(rulebook, Matcher(rulebook, "evaluator"))),
+    )
+
+
+@pytest.mark.parametrize("name", sorted(PROVOKED))
+def test_the_example_of_a_problem_is_what_a_client_sees(service: Service, name: str) -> None:
+    request, ask = PROVOKED[name]
+    answer = ask(service)
+    shown = example(request, answer.status.title().replace("Http", "HTTP"), answer.headers, answer.data)
+    assert shown.body["type"] == f"/problems/{name}"
+    assert shown.text() in sections()[name], shown.text()
+
+
+def test_every_problem_is_provoked() -> None:
+    assert PROVOKED.keys() | OF_THE_SERVER == {problem.name for problem in PROBLEMS}
+    assert not PROVOKED.keys() & OF_THE_SERVER

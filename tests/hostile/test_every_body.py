@@ -1,0 +1,163 @@
+"""Every operation that takes a body, whichever the contract names: what is no plain JSON is refused in the same way."""
+
+import json
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from flask import Flask
+from werkzeug.test import TestResponse
+
+from tacticapi.advice import Adviser
+from tacticapi.api import create_app
+from tacticapi.api.contract.contract import METHODS
+from tacticapi.api.deployment import EXTENSION
+from tacticapi.api.problems_schema import ProblemSchema
+from tacticapi.store import upgrade
+from tacticapi.store.settings import file_url
+
+ID = "00000000-0000-4000-8000-000000000000"
+JSON, LINES = {"application/json"}, {"application/json", "application/jsonl", "application/x-ndjson"}
+SHEET = {"text/csv"}
+MEBIBYTE = 1024 * 1024
+NO_PLAIN_JSON = {
+    "nothing": b"",
+    "half an object": b'{"a": ',
+    "two values": b"{} {}",
+    "a name twice": b'{"a": 1, "a": 1}',
+    "a name twice inside": b'{"a": [{"b": 1, "b": 2}]}',
+    "NaN": b'{"a": NaN}',
+    "infinity": b'{"a": 1e999}',
+    "a number beyond floats": b'{"a": 9007199254740993}',
+    "a hundred thousand digits": b'{"a": ' + b"9" * 100_000 + b"}",
+    "a lone surrogate": b'{"a": "\\ud800"}',
+    "a lone surrogate as a name": b'{"\\udfff": 1}',
+    "NUL": b'{"a": "\\u0000"}',
+    "21 levels": b'{"a":' * 21 + b"1" + b"}" * 21,
+    "a hundred thousand levels": b"[" * 100_000,
+    "UTF-16": '{"a": 1}'.encode("utf-16"),
+    "no UTF-8": b'{"a": "\xff"}',
+}
+NO_OBJECT: list[Any] = [[], None, True, 3, "text", [{}]]
+HOSTILE: list[Any] = [
+    None, True, -1, 2**53, 1e308, "", "x" * 100_000, "' OR 1=1 --", "<script>", "../../etc/passwd", "\u202e", [], {},
+    [[]], [{}] * 5000, {"a": {"b": []}}, {"__class__": "x"}, ["x"] * 5000,
+]  # fmt: skip
+Operation = tuple[str, str, Any]
+
+
+@pytest.fixture(scope="module")
+def kept(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
+    url = file_url(tmp_path_factory.mktemp("every") / "kept.db")
+    upgrade(url)
+    app = create_app({"ADVISER": adviser, "DATABASE_URL": url, "LOCAL": True})
+    yield app
+    app.extensions[EXTENSION].desk.engine.dispose()
+
+
+@pytest.fixture(scope="module")
+def contract(kept: Flask) -> Any:
+    return json.loads(kept.test_client().get("/openapi.json").data)
+
+
+@pytest.fixture(scope="module")
+def operations(contract: Any) -> list[Operation]:
+    """Method, address and body of every operation that takes one."""
+    return [
+        (method.upper(), re.sub(r"{\w+}", ID, address), path[method]["requestBody"])
+        for address, path in contract["paths"].items()
+        for method in sorted(path.keys() & METHODS)
+        if "requestBody" in path[method]
+    ]
+
+
+@pytest.fixture(scope="module")
+def of_json(operations: list[Operation]) -> list[Operation]:
+    return [one for one in operations if "application/json" in one[2]["content"]]
+
+
+@pytest.fixture(scope="module")
+def of_sheets(operations: list[Operation]) -> list[Operation]:
+    return [one for one in operations if one[2]["content"].keys() == SHEET]
+
+
+def sent(
+    app: Flask, operation: Operation, data: bytes, content_type: str = "application/json", **headers: str
+) -> TestResponse:
+    method, address, _ = operation
+    return app.test_client().open(
+        address, method=method, data=data, content_type=content_type, headers={"If-Match": "*", **headers}
+    )
+
+
+def refused(response: TestResponse, operation: Operation, *statuses: int) -> None:
+    assert response.status_code in statuses, (operation[:2], response.status, response.text[:300])
+    assert response.content_type == "application/problem+json"
+    assert ProblemSchema().validate(json.loads(response.data)) == {}
+
+
+def test_every_operation_with_a_body_is_one_that_these_tests_know(
+    operations: list[Operation], of_json: list[Operation], of_sheets: list[Operation]
+) -> None:
+    kinds = [set(body["content"]) for _, _, body in operations]
+    assert all(kind in (JSON, LINES, SHEET) for kind in kinds), kinds
+    assert len(of_json) + len(of_sheets) == len(operations) >= 15
+
+
+@pytest.mark.parametrize("name", sorted(NO_PLAIN_JSON))
+def test_what_is_no_plain_json_is_refused_everywhere(kept: Flask, of_json: list[Operation], name: str) -> None:
+    for operation in of_json:
+        refused(sent(kept, operation, NO_PLAIN_JSON[name]), operation, 400)
+
+
+def test_what_is_no_object_is_refused_everywhere(kept: Flask, of_json: list[Operation]) -> None:
+    for operation in of_json:
+        for body in NO_OBJECT:
+            bulk = isinstance(body, list) and operation[1].endswith("/observations")
+            refused(sent(kept, operation, json.dumps(body).encode()), operation, *((404, 422) if bulk else (422,)))
+
+
+def test_a_name_that_nobody_knows_is_refused_everywhere(kept: Flask, of_json: list[Operation]) -> None:
+    for operation in of_json:
+        for name in ("no such name", "__proto__", "club_id", ""):
+            answer = sent(kept, operation, json.dumps({name: 1}).encode())
+            if operation[1].endswith("/observations"):  # which looks for the match first
+                refused(answer, operation, 404)
+            else:
+                refused(answer, operation, 422)
+                assert any(fault["pointer"].startswith(f"/{name}") for fault in answer.get_json()["errors"])
+
+
+def test_another_media_type_coding_or_size_is_refused_everywhere(kept: Flask, operations: list[Operation]) -> None:
+    for operation in operations:
+        own = next(iter(operation[2]["content"]))
+        refused(sent(kept, operation, b"{}", "text/plain"), operation, 415)
+        refused(sent(kept, operation, b"{}", "application/x-www-form-urlencoded"), operation, 415)
+        refused(sent(kept, operation, b"{}", own, **{"Content-Encoding": "gzip"}), operation, 415)
+        refused(sent(kept, operation, b" " * (MEBIBYTE + 1), own), operation, 413)
+
+
+def test_whatever_stands_in_a_field_is_answered(kept: Flask, contract: Any, of_json: list[Operation]) -> None:
+    for operation in of_json:
+        for field in fields_of(contract, operation[2]["content"]["application/json"]["schema"]):
+            for value in HOSTILE:
+                answer = sent(kept, operation, json.dumps({field: value}).encode())
+                assert answer.status_code < 500, (operation[:2], field, str(value)[:40], answer.text[:300])
+
+
+def fields_of(contract: Any, schema: Any) -> list[str]:
+    """The names that the object may hold, whichever of its forms it takes."""
+    while "$ref" in schema:
+        schema = contract["components"]["schemas"][schema["$ref"].rpartition("/")[2]]
+    forms = [form for name in ("anyOf", "oneOf") for form in schema.get(name, ())]
+    return list(schema.get("properties", ())) + [name for form in forms for name in fields_of(contract, form)]
+
+
+@pytest.mark.parametrize(
+    "body",
+    [b"", b"\x00", b"\xff\xfe", b'"', b"a,b\n1", b",\n" * 5000, b"what,what\nx,y\n", b'"' + b"x" * 100_000, b"\n"],
+)
+def test_whatever_stands_in_a_sheet_is_answered(kept: Flask, of_sheets: list[Operation], body: bytes) -> None:
+    for operation in of_sheets:
+        assert sent(kept, operation, body, "text/csv").status_code in (200, 201, 400, 404, 413, 422)

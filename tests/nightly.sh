@@ -1,0 +1,32 @@
+#!/bin/sh
+# The long checks, about an hour or two on two cores: run them in the night, and before a release. Needs what
+# tests/run.sh needs, npm, and for known holes in dependencies the network. Ends with status 1 if any check failed.
+set -u
+cd "$(dirname "$0")/.."
+venv=${TACTICAPI_VENV:-.venv}
+PATH="$(cd "$venv/bin" && pwd):$PATH"
+export PATH
+failed=0
+
+check() {
+    name=$1
+    shift
+    echo "== $name"
+    "$@" || { failed=1; echo "== $name FAILED"; }
+}
+
+lint_contract() {
+    (cd tests/contract/lint && npm ci --silent --no-audit --no-fund &&
+        REDOCLY_TELEMETRY=off npx redocly lint ../../../openapi/openapi.yaml --config redocly.yaml)
+}
+
+check "the contract, linted" lint_contract
+check "known holes in dependencies" pip-audit --skip-editable
+check "any request, 2,000 of each operation" env CONTRACT_EXAMPLES=2000 python -m pytest -q tests/contract
+check "kills" python -m tests.store.kills --kills 100
+for engine in "" --postgresql; do
+    check "load $engine" python -m tests.served.load $engine
+    check "memory $engine" python -m tests.served.load $engine --requests 50000
+done
+check "benchmarks" python tests/benchmarks/run
+exit "$failed"

@@ -1,0 +1,144 @@
+"""The service as it runs in earnest: house rules over HTTP, edits while it runs, and requests that are no HTTP."""
+
+import json
+import signal
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from tacticapi.advice import Adviser
+from tacticapi.api import create_app
+from tacticapi.api.problems import MEDIA_TYPE, PROBLEMS
+from tacticapi.cli import main
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.seeds import demo_situation
+
+from ..api.front.documented import example, sections
+from .running import Service, running, until
+
+HOST = "HTTP/1.1\r\nHost: x"
+SHORT = {
+    "broken-request": ("GET / HTTP/9.9\r\nHost: x", 400),
+    "address-too-long": (f"GET /{'a' * 9000} {HOST}", 414),
+    "expectation-failed": (f"GET /livez {HOST}\r\nExpect: wonders", 417),
+    "headers-too-large": (f"GET /livez {HOST}\r\nX-A: {'a' * 20_000}", 431),
+    "not-implemented": (f"POST /v1/suggestions {HOST}\r\nTransfer-Encoding: other", 501),
+}
+SHOWN_AS = {
+    "address-too-long": "GET /aaaa… HTTP/1.1",
+    "headers-too-large": "GET /livez HTTP/1.1\nX-A: aaaa…",
+}
+MUTED, REWEIGHTED = "make-serve-and-volleyer-volley-low", "first-ball-low-second-ball-past"
+HOUSE = f"mute: [{MUTED}]\nreweight:\n  {REWEIGHTED}: {{gain: 0.15, share: 0.5}}\n"
+ADDED = """\
+category: serve
+tactics:
+  - id: club-body-serve
+    title: Serve into the body
+    say: "Serve into the body and look how they cope."
+    why: The club has seen it work.
+    when:
+      - all: [{context: coaching, is: permitted}]
+    not_if: They step round it.
+    stop_when: Look again after losing four of six.
+    show: gain
+    risk: low
+    effect: {on: serve, share: 0.5, gain: 0.04, loss: 0.0, cause: observed}
+    source: house rule
+"""
+
+
+@pytest.fixture(scope="module")
+def house(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("house")
+    (folder / "tactics").mkdir()
+    (folder / "house.yaml").write_text(HOUSE)
+    (folder / "tactics" / "serve.yaml").write_text(ADDED)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def service(tmp_path_factory: pytest.TempPathFactory, house: Path) -> Iterator[Service]:
+    with running(tmp_path_factory.mktemp("service"), TACTICAPI_RULES=str(house)) as started:
+        yield started
+
+
+def test_house_rules_add_mute_and_weigh_and_are_named_by_the_digest(
+    service: Service, rulebook: Rulebook, adviser: Adviser
+) -> None:
+    body = {**demo_situation("change-of-ends"), "limit": 10}
+    del body["tries"]
+    client = create_app({"ADVISER": adviser}).test_client()
+    ours = {line["tactic"]: line for line in json.loads(client.post("/v1/suggestions", json=body).data)["suggestions"]}
+    advice = service.post("/v1/suggestions", body).json()
+    theirs = {line["tactic"]: line for line in advice["suggestions"]}
+    assert "club-body-serve" in theirs
+    assert theirs["club-body-serve"]["source"]["status"] == "house rule"
+    assert MUTED in ours
+    assert MUTED not in theirs
+    assert theirs[REWEIGHTED]["gain"]["point"] > ours[REWEIGHTED]["gain"]["point"]
+    assert advice["rulebook"]["digest"] == service.ready()["rulebook"]["digest"] != rulebook.digest
+
+
+@pytest.mark.parametrize(
+    ("sent", "status"),
+    [
+        *((f"{sent}\r\n\r\n".encode(), status) for sent, status in SHORT.values()),
+        (b"\x00\x01\r\n\r\n", 400),
+        (b"GET /livez HTTP/1.1\r\nHost: x\r\nfoo bar: 1\r\n\r\n", 400),
+        (
+            b"POST /v1/suggestions HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n"
+            b"Transfer-Encoding: chunked\r\n\r\nzz\r\n{}\r\n0\r\n\r\n",
+            400,
+        ),
+    ],
+)
+def test_what_is_no_http_is_told_in_a_problem_document(service: Service, sent: bytes, status: int) -> None:
+    head, _, body = service.raw(sent).partition(b"\r\n\r\n")
+    assert int(head.split()[1]) == status
+    assert f"Content-Type: {MEDIA_TYPE}".encode() in head
+    problem = json.loads(body)
+    assert problem["status"] == status
+    assert problem["type"] in {kind.type for kind in PROBLEMS}
+    assert b"Content-Security-Policy: " in head
+    assert service.ready()["status"] == "ready"
+
+
+@pytest.mark.parametrize("name", sorted(SHORT))
+def test_the_docs_show_what_a_client_sees_of_it(service: Service, name: str) -> None:
+    sent = SHORT[name][0]
+    head, _, body = service.raw(f"{sent}\r\n\r\n".encode()).decode().partition("\r\n\r\n")
+    status, *headers = head.split("\r\n")
+    answered = dict(header.split(": ", 1) for header in headers)
+    told = SHOWN_AS.get(name, sent.replace("\r\n", "\n"))
+    shown = example(told, status.removeprefix("HTTP/1.1 "), answered, body.encode())
+    assert shown.text() in sections()[name], shown.text()
+
+
+@pytest.mark.parametrize("header", ["SCRIPT_NAME", "PATH_INFO"])
+def test_no_header_stands_for_the_path(service: Service, header: str) -> None:
+    sent = f"GET /livez HTTP/1.1\r\nHost: x\r\n{header}: /v1/rulebook\r\nConnection: close\r\n\r\n"
+    assert service.raw(sent.encode()).endswith(b'{"status":"alive"}\n')
+
+
+def test_a_broken_edit_leaves_the_rules_in_use_and_the_next_good_one_counts(service: Service, house: Path) -> None:
+    file, before = house / "tactics" / "serve.yaml", service.ready()["rulebook"]["digest"]
+    file.write_text(ADDED.replace("risk: low", "risk: none"))
+    service.process.send_signal(signal.SIGHUP)
+    told = service.said("the rules cannot be used; those in use stay")
+    assert f'{file}:12: /tactics/0/risk: expected one of low, medium, high, found "none"' in told["faults"]
+    assert told["digest"] == before
+    assert until(lambda: service.ready()["rulebook"]["digest"] == before)
+    file.write_text(ADDED.replace("gain: 0.04", "gain: 0.03"))
+    service.process.send_signal(signal.SIGHUP)
+    assert until(lambda: service.ready()["rulebook"]["digest"] != before)
+
+
+def test_a_service_whose_rules_hold_a_mistake_does_not_start(tmp_path: Path) -> None:
+    (tmp_path / "tactics").mkdir()
+    (tmp_path / "tactics" / "serve.yaml").write_text(ADDED.replace("surface", "surfaces").replace("low", "none"))
+    told = CliRunner().invoke(main, ["serve", "--port", "1"], env={"TACTICAPI_RULES": str(tmp_path)})
+    assert told.exit_code == 1
+    assert f"{tmp_path}/tactics/serve.yaml:12: /tactics/0/risk: expected" in told.output

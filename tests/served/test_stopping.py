@@ -1,0 +1,72 @@
+"""The service stops, and workers are replaced, without losing what was acknowledged."""
+
+import threading
+from pathlib import Path
+from typing import Any
+
+import requests
+
+from .running import Service, running
+
+SEEN = {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 3}
+CLIENTS = 4
+BEFORE_THE_STOP = 40
+
+
+def match_address(service: Service) -> str:
+    ids = {
+        f"{side}_id": service.made("/v1/players", {"side": side, "label": side})["id"] for side in ("own", "opponent")
+    }
+    return f"/v1/matches/{service.made('/v1/matches', ids)['id']}"
+
+
+def every_entry(service: Service, match: str) -> set[str]:
+    found: set[str] = set()
+    page: Any = f"{match}/observations?page_size=100"
+    while page:
+        answer = service.get(page)
+        found |= {entry["id"] for entry in answer.json()["items"]}
+        page = answer.links.get("next", {}).get("url")
+    return found
+
+
+def test_what_was_acknowledged_before_the_service_stopped_is_there_when_it_is_back(tmp_path: Path) -> None:
+    acknowledged: list[str] = []
+    failed: list[int] = []
+    with running(tmp_path, TACTICAPI_WORKERS="2") as service:
+        match, enough = match_address(service), threading.Event()
+
+        def post_until_it_is_gone() -> None:
+            while True:
+                try:
+                    answer = service.post(f"{match}/observations", SEEN)
+                except requests.ConnectionError:
+                    return
+                if answer.status_code != 201:
+                    failed.append(answer.status_code)
+                    return
+                acknowledged.append(answer.json()["id"])
+                if len(acknowledged) >= BEFORE_THE_STOP:
+                    enough.set()
+
+        clients = [threading.Thread(target=post_until_it_is_gone) for _ in range(CLIENTS)]
+        for client in clients:
+            client.start()
+        assert enough.wait(60)
+        service.process.terminate()
+        for client in clients:
+            client.join(60)
+        assert service.process.wait(60) == 0
+    assert not failed
+    assert len(acknowledged) >= BEFORE_THE_STOP
+    with running(tmp_path) as service:
+        assert set(acknowledged) <= every_entry(service, match)
+
+
+def test_workers_are_replaced_after_so_many_requests_and_nobody_notices(tmp_path: Path) -> None:
+    with running(tmp_path, TACTICAPI_RECYCLE="15") as service:
+        first = service.workers()
+        assert [service.get("/livez").status_code for _ in range(20)] == [200] * 20
+        assert not set(first) & set(service.workers())
+        assert len(service.workers()) == 1
+        assert service.counted("tacticapi_request_seconds_count") >= 20
