@@ -1,6 +1,7 @@
 #!/bin/sh
-# Set up a virtual environment, then run every check: lint, types, import contract, all tests.
-# Needs Python 3.11 or 3.12, gcc and the Python headers; as root on Debian it installs what of these is missing.
+# Set up a virtual environment, then run every check: lint, types, import contract, rules, all tests.
+# Needs Python 3.11 or 3.12, gcc, the Python headers, Chromium with its driver, and Node.js with npm; as root on Debian it
+# installs what of these is missing.
 set -eu
 cd "$(dirname "$0")/.."
 
@@ -13,11 +14,19 @@ find_python() {
     done
 }
 
-python=$(find_python)
-if { [ -z "$python" ] || ! command -v gcc >/dev/null; } && command -v apt-get >/dev/null && [ "$(id -u)" = 0 ]; then
-    apt-get update -qq && apt-get install -y -qq python3 python3-venv python3-dev gcc
-    python=$(find_python)
+has() { command -v "$1" >/dev/null; }
+
+missing=""
+[ -n "$(find_python)" ] || missing="$missing python3 python3-venv python3-dev"
+has gcc || missing="$missing gcc python3-dev"
+{ has chromium && has chromedriver; } || missing="$missing chromium chromium-driver fonts-dejavu-core"
+{ has node && has npm; } || missing="$missing nodejs npm"
+if [ -n "$missing" ] && has apt-get && [ "$(id -u)" = 0 ]; then
+    export DEBIAN_FRONTEND=noninteractive
+    # shellcheck disable=SC2086 # a list of packages
+    apt-get update -qq && apt-get install -y -qq --no-install-recommends $missing >/dev/null
 fi
+python=$(find_python)
 if [ -z "$python" ]; then
     echo "tests/run.sh needs Python 3.11 or 3.12 with venv, gcc and the Python headers" >&2
     exit 1
@@ -29,7 +38,9 @@ venv=${TACTICAPI_VENV:-.venv}
 PATH="$(cd "$venv/bin" && pwd):$PATH"
 export PATH
 
-echo "lint"; ruff check .
+npm ci --silent --no-audit --no-fund --prefix tests/browser
+
+echo "lint"; ruff check .; bandit --quiet --configfile pyproject.toml --recursive tacticapi
 echo "format"; ruff format --check .
 echo "types"; mypy
 echo "import contract"; lint-imports
