@@ -87,6 +87,7 @@ class ScoreQuestion(Occasion, total=False):
 class ServesQuestion(Occasion, total=False):
     """What is known beside the serves that were counted."""
 
+    server: Side
     receiver_handedness: Literal["right", "left", "both"]
     seed: int
 

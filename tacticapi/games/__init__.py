@@ -9,6 +9,7 @@ Start with zero_sum.py for the theory, best_mix.py for which game is solved when
 
 from tacticapi.games.best_mix import MixAdvice, SpotShare, best_mix
 from tacticapi.games.counts import MixModel, Serves, SpotCounts
+from tacticapi.games.mix_notes import Server
 from tacticapi.games.order import next_ten, whole_serves
 from tacticapi.games.predictability import Verdict, judge_by_score, judge_sequence
 from tacticapi.games.serve_mix import CourtMix, CourtServes, Served, serve_mix
@@ -21,6 +22,7 @@ __all__ = [
     "MixAdvice",
     "MixModel",
     "Served",
+    "Server",
     "Serves",
     "ShareAfter",
     "Solution",

@@ -8,7 +8,7 @@ from typing import Final
 
 from tacticapi.games.best_mix import MixAdvice, best_mix
 from tacticapi.games.counts import MixModel, SpotCounts
-from tacticapi.games.mix_notes import mix_notes
+from tacticapi.games.mix_notes import Server, mix_notes
 from tacticapi.games.order import next_ten, whole_serves
 from tacticapi.games.predictability import Verdict, judge_by_score, judge_sequence
 from tacticapi.games.streaks import ShareAfter, share_after
@@ -52,19 +52,21 @@ class CourtMix:
     notes: tuple[str, ...]
 
 
-def serve_mix(courts: Sequence[CourtServes], model: MixModel, seed: int | None = None) -> tuple[CourtMix, ...]:
+def serve_mix(
+    courts: Sequence[CourtServes], model: MixModel, seed: int | None = None, server: Server = "own"
+) -> tuple[CourtMix, ...]:
     """The mix, its order and what past serves gave away, for each side of the court in the order given.
 
     `seed` fixes the order of the next serves, a different one for each court; None draws it from the operating system.
-    The mix and its percentiles never depend on it. Raises ValueError for a court given twice and for spots in a
-    sequence that are not among the counts' spots.
+    The mix and its percentiles never depend on it. `server` says whose serves were counted; only notes depend on it.
+    Raises ValueError for a court given twice and for spots in a sequence that are not among the counts' spots.
     """
     if len({one.court for one in courts}) < len(courts):
         raise ValueError(f"courts {[one.court for one in courts]}: expected each once")
-    return tuple(_court_mix(one, model, seed) for one in courts)
+    return tuple(_court_mix(one, model, seed, server) for one in courts)
 
 
-def _court_mix(one: CourtServes, model: MixModel, seed: int | None) -> CourtMix:
+def _court_mix(one: CourtServes, model: MixModel, seed: int | None, server: Server) -> CourtMix:
     advice = best_mix(one.counts, model)
     order = next_ten(advice.mix, None if seed is None else f"{seed} {one.court}")
     spots = [serve.spot for serve in one.sequence]
@@ -78,7 +80,7 @@ def _court_mix(one: CourtServes, model: MixModel, seed: int | None) -> CourtMix:
         verdict,
         judge_by_score(spots, [serve.score for serve in one.sequence], expected),
         tuple(share_after(spots, spot) for spot in one.counts.spots) if spots else (),
-        mix_notes(advice, one.counts, model.least_share, verdict),
+        mix_notes(advice, one.counts, model.least_share, verdict, server),
     )
 
 

@@ -230,6 +230,17 @@ def test_each_court_gets_its_mix_order_and_verdict(client: FlaskClient) -> None:
     assert courts["ad"]["notes"][0] == "No serves counted: the mix rests on model defaults alone."
 
 
+def test_an_opponents_serves_are_judged_in_words_about_them(client: FlaskClient) -> None:
+    deuce = {**SERVES, "sequence": ["wide", "T"] * 7}
+    own, theirs = (asked(client, MIX, courts={"deuce": deuce}, server=server) for server in ("own", "opponent"))
+    (ours,), (their_note,) = (
+        [note for note in answer["courts"]["deuce"]["notes"] if "too often" in note] for answer in (own, theirs)
+    )
+    assert "you change spots" in ours
+    assert "your opponent changes spots" in their_note
+    assert theirs["courts"]["deuce"]["pattern"] == own["courts"]["deuce"]["pattern"]
+
+
 def test_serves_by_leaning_count_beside_the_others(client: FlaskClient) -> None:
     by_lean = {"wide": {"wide": {"won": 1, "of": 9}, "T": {"won": 8, "of": 9}}}
     plain = asked(client, MIX)["courts"]["deuce"]

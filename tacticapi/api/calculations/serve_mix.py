@@ -20,7 +20,7 @@ def serve_mix_body(asked: ServesAsked, defaults: Mapping[str, Any]) -> dict[str,
 
 def _courts(asked: ServesAsked, defaults: Mapping[str, Any]) -> dict[str, Any]:
     wings = {(t.court, t.spot): t.wing.value for wing in Wing for t in serve_targets(asked.receiver, wing)}
-    mixes = serve_mix(asked.courts, MixModel(**defaults["serve_mix"]), asked.seed)
+    mixes = serve_mix(asked.courts, MixModel(**defaults["serve_mix"]), asked.seed, asked.server)
     return {**dict.fromkeys(COURTS), **{mix.court: _court(mix, wings) for mix in mixes}}
 
 

@@ -13,11 +13,12 @@ from tacticapi.api.shapes import Shape
 from tacticapi.api.situations.messages import messages
 from tacticapi.api.situations.parts import MOST_POINTS, WonOfSchema
 from tacticapi.api.strict_json import LARGEST
-from tacticapi.games import CourtServes, Served, Serves, SpotCounts
+from tacticapi.games import CourtServes, Served, Server, Serves, SpotCounts
 from tacticapi.knowledge import Fault
 
 SPOTS = ("wide", "body", "T")
 HANDS = ("right", "left", "both")
+SERVERS = ("own", "opponent")
 MOST_SERVES = 200
 LONGEST_SCORE = 20
 _SCORES = "For each serve of `sequence` a word for its score, or null. Absent: scores are not told apart."
@@ -31,6 +32,7 @@ class ServesAsked:
     courts: tuple[CourtServes, ...]
     receiver: str | None = None
     seed: int | None = None
+    server: Server = "own"
 
 
 class SpotServesSchema(Shape):
@@ -115,14 +117,17 @@ class ServeMixQuestionSchema(OccasionSchema):
     """Counted serves. Loads into ServesAsked."""
 
     courts = part(CourtsSchema, required=True, says="What was counted, by the court served into.")
-    receiver_handedness = Word(HANDS, says="Your opponent's playing hand. Absent: unknown, no wing is named.")
+    server = Word(SERVERS, says="Whose serves were counted; points are won by the server. Absent: own.")
+    receiver_handedness = Word(HANDS, says="The receiver's playing hand. Absent: unknown, no wing is named.")
     seed = Whole(0, LARGEST, says="The same seed gives the same order. Absent: a new order each time.")
 
     @post_load
     def asked(self, data: dict[str, Any], **kwargs: Any) -> ServesAsked:
         """The body as it is calculated on."""
         courts = tuple(CourtServes(name, *data["courts"][name]) for name in COURTS if data["courts"].get(name))
-        return ServesAsked(occasion(data), courts, data.get("receiver_handedness"), data.get("seed"))
+        return ServesAsked(
+            occasion(data), courts, data.get("receiver_handedness"), data.get("seed"), data.get("server") or "own"
+        )
 
 
 def _unmixed(data: Mapping[str, Any], known: list[str]) -> Iterator[tuple[str | int, ...]]:

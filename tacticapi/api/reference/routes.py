@@ -46,7 +46,10 @@ def get_reference() -> Response:
 @blueprint.response(200, ProblemKindsSchema, description="The types of problem.")
 @blueprint.doc(operationId="listProblemKinds")
 def list_problem_kinds() -> Response:
-    """List every type of problem with what to do about it."""
+    """List every type of problem.
+
+    Each with what it means and what to do about it.
+    """
     return answer({"items": [_body(problem) for problem in PROBLEMS]})
 
 

@@ -53,13 +53,16 @@ class OwnErrorsSchema(PartOfWholeSchema):
     of = Whole(0, MOST_POINTS, required=True, says="Points lost.")
 
 
+PLAYED = "Points in which it was played as meant; own double faults and easy misses are none of them."
+
+
 class TriesSchema(PartOfWholeSchema):
     """A tactic tried as meant."""
 
     whole_name = "tried"
 
     tactic = Text(LONGEST_ID, required=True, says="Id of the tactic; a retired id counts for what replaced it.")
-    tried = Whole(0, MOST_POINTS, required=True, says="Points in which it was played as meant.")
+    tried = Whole(0, MOST_POINTS, required=True, says=PLAYED)
     won = Whole(0, MOST_POINTS, required=True, says="Points won of them.")
 
 

@@ -35,7 +35,7 @@ def test_notes_say_what_the_mix_rests_on() -> None:
     deuce, ad = serve_mix(BOTH, MODEL, seed=7)
     assert any(note.startswith("28 serves counted") and "still open" in note for note in deuce.notes)
     assert any(note.startswith("10 leanings counted") for note in deuce.notes)
-    assert "body: kept in the mix so that your opponent has to cover every spot." in deuce.notes
+    assert "body: kept in the mix so that the receiver has to cover every spot." in deuce.notes
     assert any("too often" in note for note in deuce.notes)
     assert ad.notes[0] == "No serves counted: the mix rests on model defaults alone."
     assert any("No sequence" in note for note in ad.notes)

@@ -61,7 +61,7 @@ function pointButtons(played) {
   const press = (words, body) => {
     const { id } = now.match;
     const group = newKey();
-    const tried = played.checked && now.plan;
+    const tried = played.checked && now.plan && !body.own_error; // an easy miss says nothing about the plan
     if (tried) {
       const won = body.winner === "own" ? 1 : 0;
       enter(id, "tries", { tactic: now.plan.tactic, tried: 1, won }, `Plan played: ${words}`, group);
