@@ -1,19 +1,17 @@
 """What to look for next: the looks that could gain the plan most, then what a beginner would look at first."""
 
-from collections.abc import Collection, Iterable, Iterator
-from heapq import merge
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import islice
 
 from tacticapi.advice.plays import Plays
 from tacticapi.domain.advice import Look
 from tacticapi.domain.firing import Firings, Inference
-from tacticapi.domain.look import Outlook, TraitKey
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment, Phase
 from tacticapi.domain.vocabulary import ObservationKind
-from tacticapi.evidence import Beliefs, EvidenceModel, Prospects
-from tacticapi.value import Baseline, LookTable, MatchPricer, PlayTable, Stakes
+from tacticapi.evidence import Beliefs, EvidenceModel, Prospect, Prospects
+from tacticapi.value import Baseline, LookTable, MatchPricer, PlayPrices, PlayTable, Stakes
 
 STILL_TO_COME = {
     Moment.BEFORE_MATCH: (Phase.BEFORE, Phase.WARM_UP),
@@ -37,15 +35,21 @@ class LookFinder:
         """Lay out the ways of playing that rest on a trait, and the looks of every phase at those traits."""
         self._rulebook = rulebook
         self._plays = Plays(rulebook)
-        self._keys = list(dict.fromkeys(key for play in self._plays.all for key in play.rests_on))
-        self._play_table = PlayTable(self._plays.all, self._keys)
-        self._prospects = Prospects(rulebook, evidence, self._keys)
+        keys = [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]  # as beliefs come
+        self._prices = PlayPrices(self._plays.all, keys)
+        self._play_table = PlayTable(self._plays.all, keys)
+        self._prospects = Prospects(rulebook, evidence, {key for play in self._plays.all for key in play.rests_on})
         self._order = {kind.id: (kind.starter or NO_STARTER, n) for n, kind in enumerate(rulebook.kinds.values())}
-        starters = (kind for kind in rulebook.kinds.values() if kind.starter is not None)
-        self._starter_set = sorted(starters, key=lambda kind: self._order[kind.id])
-        self._tables: dict[Phases, LookTable] = {}
-        for phases in {phases_left(moment, fitting) for moment in Moment for fitting in (None, 0, 1)}:
-            self._tables[phases] = self._table(self._prospects.unseen(phases))
+        every = {phases_left(moment, fitting) for moment in Moment for fitting in (None, 0, 1)}
+        self._to_come: Mapping[Phases, Sequence[Prospect]] = {phases: self._in_order(phases) for phases in every}
+        starters = sorted(
+            (k for k in rulebook.kinds.values() if k.starter is not None), key=lambda k: self._order[k.id]
+        )
+        self._starter_set = {phases: [k for k in starters if not set(k.phases).isdisjoint(phases)] for phases in every}
+        self._tables = {
+            phases: LookTable([look.unseen for look in looks], [look.again for look in looks], keys)
+            for phases, looks in self._to_come.items()
+        }
 
     def stakes(
         self,
@@ -59,10 +63,11 @@ class LookFinder:
     ) -> Stakes:
         """What hangs on each belief in the ways of playing that wait for nothing but their traits."""
         open_plays = self._plays.open(inference, firings, situation.own)
-        chances = [beliefs.by_key[key].probability for key in self._keys]
-        return self._play_table.stakes(
+        chances = [belief.probability for belief in beliefs.all]
+        gains = self._prices.gains(
             open_plays, situation, chances, base=base, pricer=pricer, defaults=self._rulebook.defaults
         )
+        return self._play_table.at_stake(gains, chances)
 
     def look_for(
         self, situation: Situation, beliefs: Beliefs, stakes: Stakes, mute: Collection[str]
@@ -78,41 +83,32 @@ class LookFinder:
         phases = phases_left(situation.moment, fitting)
         most = min(int(rule["shown"]), fitting) if fitting else int(rule["shown"])
         looks = list(islice(self._best(situation, phases, beliefs, stakes), most))
-        starters = (kind for kind in self._starters(situation, phases, looks) if kind.subject in mute)
-        if mute and (instead := next(starters, None)):
-            looks = [*looks[: most - 1], _starter_look(instead)]
-        rest = islice(self._starters(situation, phases, looks), most - len(looks))
-        looks += [_starter_look(kind) for kind in rest]
+        if mute:
+            starters = (kind for kind in self._starters(situation, phases, looks) if kind.subject in mute)
+            if instead := next(starters, None):
+                looks = [*looks[: most - 1], _starter_look(instead)]
+        if len(looks) < most:
+            looks += map(_starter_look, islice(self._starters(situation, phases, looks), most - len(looks)))
         return tuple(sorted(looks, key=lambda look: self._order[look.what]) if fitting else looks)
 
     def _best(self, situation: Situation, phases: Phases, beliefs: Beliefs, stakes: Stakes) -> Iterator[Look]:
         """The looks that are worth anything, the best first: one a kind, and one a trait, as they stand in for it."""
-        told: set[str | TraitKey] = set()
-        for worth, outlook in self._priced(phases, beliefs, stakes):
-            kind = self._rulebook.kinds[outlook.what]
-            if outlook.what not in told and outlook.key not in told and not is_known(situation, kind):
-                told |= {outlook.what, outlook.key}
-                yield _look(outlook, kind, round(worth, WORTH_DIGITS))
+        to_come = self._to_come[phases]
+        known = (f"opponent.{key}" for key, value in situation.opponent.items() if value is not None)
+        found = self._tables[phases].best_first(
+            stakes, beliefs.pools, known, lambda place: self._prospects.now(to_come[place], beliefs.pools), LEAST_WORTH
+        )
+        return (_look(to_come[place], round(worth, WORTH_DIGITS)) for worth, place in found)
 
-    def _priced(self, phases: Phases, beliefs: Beliefs, stakes: Stakes) -> Iterator[tuple[float, Outlook]]:
-        """Every look worth anything, the best first: kinds seen already from where they stand, the others from new."""
-        first = (pair for pair in self._tables[phases].worthy(stakes, LEAST_WORTH) if pair[1].what not in beliefs.pools)
-        wanted = {key for key, worth in zip(self._keys, stakes.certainty.tolist(), strict=True) if worth >= LEAST_WORTH}
-        seen = self._prospects.seen(phases, beliefs.pools, wanted)
-        if not seen:
-            return first
-        again = self._table(seen).worthy(stakes, LEAST_WORTH)
-        return merge(first, again, key=lambda pair: (-pair[0], self._order[pair[1].what]))
-
-    def _table(self, outlooks: Iterable[Outlook]) -> LookTable:
+    def _in_order(self, phases: Phases) -> list[Prospect]:
         """The looks in the order in which equals are told: that of the starter set, then of the vocabulary."""
-        return LookTable(sorted(outlooks, key=lambda outlook: self._order[outlook.what]), self._keys)
+        return sorted(self._prospects.to_come(phases), key=lambda look: self._order[look.kind.id])
 
     def _starters(self, situation: Situation, phases: Phases, looks: Iterable[Look]) -> Iterator[ObservationKind]:
         """The kinds of the starter set that can still be seen and have not been, nor are among the looks, in order."""
         gone = {seen.what for seen in situation.observations} | {look.what for look in looks}
-        kinds = (kind for kind in self._starter_set if kind.id not in gone and not is_known(situation, kind))
-        return (kind for kind in kinds if any(phase in phases for phase in kind.phases))
+        kinds = self._starter_set[phases]
+        return (kind for kind in kinds if kind.id not in gone and not is_known(situation, kind))
 
 
 def looks_that_fit(situation: Situation, minutes: float) -> int | None:
@@ -142,10 +138,11 @@ def is_known(situation: Situation, kind: ObservationKind) -> bool:
             return kind.health
 
 
-def _look(outlook: Outlook, kind: ObservationKind, worth: float) -> Look:
-    wing = outlook.on_wing if "wing" in kind.qualifiers else None
+def _look(found: Prospect, worth: float) -> Look:
+    kind = found.kind
+    wing = found.unseen.on_wing if "wing" in kind.qualifiers else None
     how = kind.probe or kind.asks
-    return Look(kind.id, kind.asks, f"{how} ({wing})" if wing else how, worth, outlook.trait, wing)
+    return Look(kind.id, kind.asks, f"{how} ({wing})" if wing else how, worth, found.unseen.trait, wing)
 
 
 def _starter_look(kind: ObservationKind) -> Look:

@@ -1,6 +1,7 @@
 """The whole road from a situation to advice, each step in the folder that its name says."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from copy import copy
 from dataclasses import dataclass
 from functools import partial
 
@@ -56,6 +57,10 @@ class _Reading:
     facts: tuple[Fact, ...]
 
 
+Watch = Callable[[Advice, Inference], None]
+"""Is told of an advice and of what fired for it."""
+
+
 class Adviser:
     """Advises by one rulebook. Holds what can be prepared once; every call stands alone."""
 
@@ -67,11 +72,18 @@ class Adviser:
         self._facts = FactBuilder(rulebook)
         self._looks = LookFinder(rulebook, self._evidence)
         self._rules = {rule.id: rule for rule in self.matcher.rules}
+        self._watch: Watch | None = None
+
+    def watched(self, watch: Watch) -> "Adviser":
+        """The same adviser, telling `watch` of every advice that it works out."""
+        made = copy(self)
+        made._watch = watch
+        return made
 
     def recommend(self, situation: Situation) -> Advice:
         """Return the advice for a checked situation; the same situation and rulebook give the same advice."""
         reading = self._read(situation)
-        return self._advise(situation, reading, self.matcher.match(reading.facts))
+        return self._told(situation, reading, self.matcher.match(reading.facts))
 
     def trace(self, situation: Situation, tactic: str | None = None) -> Trace:
         """Return the advice with its facts, its fired rules and, for every tactic or one, why or why not.
@@ -81,7 +93,7 @@ class Adviser:
         """
         reading = self._read(situation)
         inference = self.matcher.match(reading.facts)
-        advice = self._advise(situation, reading, inference)
+        advice = self._told(situation, reading, inference)
         if withheld(situation) or any(line.alone for line in advice.safety):
             return Trace(advice, (), Inference((), {}, inference.engine), {}, ())
         asked = [self.rulebook.tactics[tactic]] if tactic else list(self.rulebook.tactics.values())
@@ -113,6 +125,12 @@ class Adviser:
         weighted = [(entry.observation, entry.weight) for entry in beliefs.entries]
         facts = self._facts.build(view, beliefs.all, weighted)
         return _Reading(state, point, beliefs, pricer, base, verdicts, shifts, view, facts)
+
+    def _told(self, situation: Situation, reading: _Reading, inference: Inference) -> Advice:
+        advice = self._advise(situation, reading, inference)
+        if self._watch:
+            self._watch(advice, inference)
+        return advice
 
     def _advise(self, situation: Situation, reading: _Reading, inference: Inference) -> Advice:
         firings = read_firings(inference, self.rulebook)
@@ -178,7 +196,8 @@ class Adviser:
     ) -> tuple[list[Priced], dict[str, Value], list[Held]]:
         """The priced firings to show, in order; what each counts for; and what was set aside."""
         defaults, categories = self.rulebook.defaults, self.rulebook.categories
-        priced = [price(found, situation, reading.base, defaults) for found in firings.by_tactic.values()]
+        chances = {key: belief.probability for key, belief in reading.beliefs.by_key.items()}
+        priced = [price(found, situation, reading.base, defaults, chances) for found in firings.by_tactic.values()]
         kept, held = hold_back(priced, firings, situation, self.rulebook)
         means = reading.pricer.means(kept)
         raw = {p.firing.tactic.id: Value(mean, p.point) for p, mean in zip(kept, means, strict=True)}

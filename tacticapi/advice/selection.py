@@ -20,14 +20,13 @@ def unmet_gate(tactic: Tactic, own: Mapping[str, object]) -> str | None:
 
 def unmet(tactic: Tactic, own: Mapping[str, object]) -> Gate | None:
     """The first gate of the tactic of which no stroke is rated high enough."""
-    for gate in tactic.needs:
-        for key in gate.keys:
-            rating = own.get(key)
-            if isinstance(rating, NUMBERS) and rating >= gate.at_least:
-                break
-        else:
-            return gate
-    return None
+    return next((gate for gate in tactic.needs if not is_owned(gate, own)), None)
+
+
+def is_owned(gate: Gate, own: Mapping[str, object]) -> bool:
+    """Whether a stroke of the gate is rated high enough."""
+    ratings = (own.get(key) for key in gate.keys)
+    return any(isinstance(rating, NUMBERS) and rating >= gate.at_least for rating in ratings)
 
 
 def _gate_words(gate: Gate, ratings: Mapping[str, object]) -> str:
@@ -46,26 +45,37 @@ def counter_indication(tactic: Tactic, firings: Firings) -> str | None:
 def hold_back(
     priced: Iterable[Priced], firings: Firings, situation: Situation, rulebook: Rulebook
 ) -> tuple[list[Priced], list[Held]]:
-    """Set aside what cannot be hit, what is counter-indicated, what does not pay and what the moment excludes."""
+    """Set aside what cannot be hit, what is counter-indicated, what does not pay and what the moment excludes.
+
+    Nothing is told of a tactic that nobody would expect: a reminder out of its moment, or one on an open belief.
+    """
     kept: list[Priced] = []
     held: list[Held] = []
-    rule = rulebook.moments[situation.moment]
-    tried = {tries.tactic: tries.tried for tries in situation.tries}
-    enough = int(rulebook.defaults["plan"]["tries"])
+    leaning = 1000 * float(rulebook.defaults["levels"]["leaning"])
     for item in priced:
-        tactic = item.firing.tactic
-        if why := unmet_gate(tactic, situation.own):
-            held.append(Held(tactic.id, HeldBack.OWN_ABILITY, why))
-        elif why := counter_indication(tactic, firings):
-            held.append(Held(tactic.id, HeldBack.COUNTER_INDICATION, why))
-        elif why := wrong_moment(tactic, rule, rulebook.categories[tactic.category]):
-            if tactic.show is not Show.REMINDER:  # a reminder that has no place is no news
-                held.append(Held(tactic.id, HeldBack.MOMENT, why))
-        elif tactic.show is Show.GAIN and _does_not_pay(item, tried.get(tactic.id, 0), enough):
-            held.append(Held(tactic.id, HeldBack.COUNTER_INDICATION, _no_gain_words(item)))
-        else:
+        against = _against(item, firings, situation, rulebook)
+        if against is None:
             kept.append(item)
+        elif all(int(fact.fields["permille"]) >= leaning for fact in item.firing.beliefs):
+            no_news = against.reason is HeldBack.MOMENT and item.firing.tactic.show is Show.REMINDER
+            held += [] if no_news else [against]
     return kept, held
+
+
+def _against(item: Priced, firings: Firings, situation: Situation, rulebook: Rulebook) -> Held | None:
+    """What speaks against showing this, None if nothing does."""
+    tactic, defaults = item.firing.tactic, rulebook.defaults
+    rule, category = rulebook.moments[situation.moment], rulebook.categories[tactic.category]
+    if why := unmet_gate(tactic, situation.own):
+        return Held(tactic.id, HeldBack.OWN_ABILITY, why)
+    if why := counter_indication(tactic, firings):
+        return Held(tactic.id, HeldBack.COUNTER_INDICATION, why)
+    if why := wrong_moment(tactic, rule, category):
+        return Held(tactic.id, HeldBack.MOMENT, why)
+    tried = next((tries.tried for tries in situation.tries if tries.tactic == tactic.id), 0)
+    if tactic.show is Show.GAIN and _does_not_pay(item, tried, int(defaults["plan"]["tries"]), defaults["least_gain"]):
+        return Held(tactic.id, HeldBack.COUNTER_INDICATION, _no_gain_words(item))
+    return None
 
 
 def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | None:
@@ -81,9 +91,12 @@ def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | 
     return f"no reminder on {category.title.lower()} is shown at this moment"
 
 
-def _does_not_pay(item: Priced, tried: int, enough: int) -> bool:
-    """Whether no gain is expected: by the evidence, or by tries once there are enough of them to tell."""
-    if item.expected <= 0:
+def _does_not_pay(item: Priced, tried: int, enough: int, least: float) -> bool:
+    """Whether no gain is expected: by the evidence, or by tries once there are enough of them to tell.
+
+    A tactic with a gain from simulation has to be worth at least `least` a point.
+    """
+    if item.expected <= 0 or (item.simulated and item.point < least):
         return True
     return item.point <= 0 and tried >= enough
 

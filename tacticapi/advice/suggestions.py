@@ -2,15 +2,17 @@
 
 from collections.abc import Mapping, Sequence
 
+from tacticapi.advice.court_notes import court_note
+from tacticapi.advice.places import place_of
 from tacticapi.advice.ranking import Value, capped
-from tacticapi.advice.targets import serve_targets
+from tacticapi.advice.targets import aimed_wing, serve_targets
 from tacticapi.advice.wording import Key, reasons, rests_on, source_lines
 from tacticapi.domain.advice import Gain, Suggestion
 from tacticapi.domain.belief import Belief
-from tacticapi.domain.firing import Priced
+from tacticapi.domain.firing import Firing, Priced
+from tacticapi.domain.place import Hands
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Wing
 from tacticapi.value import MatchGain, MatchPricer
 
 
@@ -52,26 +54,19 @@ class SuggestionWriter:
             stop_when=tactic.stop_when,
             risk=tactic.risk,
             caution=tactic.caution,
-            targets=serve_targets(self._situation.opponent.get("handedness"), _aim(tactic.targets, firing.wing)),
+            targets=serve_targets(self._situation.opponent.get("handedness"), aimed_wing(tactic.targets, firing.wing)),
             source=sources[0],
             sources=sources,
             coaches_differ=tactic.coaches_differ,
+            drawn_for=self._drawn_for(firing),
+            court=court_note(tactic.id, self._situation, book),
         )
 
-
-def _aim(targets: str | None, wing: Wing | None) -> Wing | None:
-    """The wing that a tactic serves to: a fixed one, that of its firing or the other one; None for no serve tactic."""
-    match targets:
-        case "serve-to-forehand":
-            return Wing.FOREHAND
-        case "serve-to-backhand":
-            return Wing.BACKHAND
-        case "serve-to-wing":
-            return wing
-        case "serve-away-from-wing":
-            return wing.other if wing else None
-        case _:
-            return None
+    def _drawn_for(self, firing: Firing) -> Hands | None:
+        """For whom the place of a tactic is drawn; None where it has no place."""
+        own, opponent = (facts.get("handedness") for facts in (self._situation.own, self._situation.opponent))
+        hands = Hands(own, opponent, firing.wing)
+        return hands if place_of(firing.tactic.id, hands, self._rulebook) else None
 
 
 def _ratio(part: float, whole: float) -> float:

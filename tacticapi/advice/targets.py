@@ -28,3 +28,18 @@ def serve_targets(receiver: str | None, wing: Wing | None) -> tuple[Target, ...]
     if receiver not in ("right", "left") or wing is None:
         return ()
     return tuple(Target(court, SPOTS[receiver, court, wing], wing) for court in COURTS)
+
+
+def aimed_wing(targets: str | None, wing: Wing | None) -> Wing | None:
+    """Return the wing that a tactic serves to: a fixed one, the firing's or the other; None for no serve tactic."""
+    match targets:
+        case "serve-to-forehand":
+            return Wing.FOREHAND
+        case "serve-to-backhand":
+            return Wing.BACKHAND
+        case "serve-to-wing":
+            return wing
+        case "serve-away-from-wing":
+            return wing.other if wing else None
+        case _:
+            return None

@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from tacticapi.domain.belief import Belief
+from tacticapi.domain.court_note import CourtNote
+from tacticapi.domain.place import Hands
 from tacticapi.domain.terms import HeldBack, Moment, Plan, Wing
 
 
@@ -63,7 +65,11 @@ class SourceLine:
 
 @dataclass(frozen=True, slots=True)
 class Suggestion:
-    """One line of advice with everything that belongs to it."""
+    """One line of advice with everything that belongs to it.
+
+    `drawn_for` says for which hands and wing its place on the court is drawn; None where it has no place.
+    `court` is the figure about court and ball that belongs to it; None where none does.
+    """
 
     rank: int
     tactic: str
@@ -82,6 +88,8 @@ class Suggestion:
     source: SourceLine
     sources: tuple[SourceLine, ...]
     coaches_differ: str | None = None
+    drawn_for: Hands | None = None
+    court: CourtNote | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from tacticapi.domain.tactic import Condition, FactKind, Tactic
 from tacticapi.domain.terms import Wing
 
+EITHER_WAY = 0.5
+
 
 @dataclass(frozen=True, slots=True)
 class Fact:
@@ -40,11 +42,15 @@ class Match:
 
 @dataclass(frozen=True, slots=True)
 class Inference:
-    """All matches of one situation, the facts by id (derived ones included), and which engine answered."""
+    """All matches of one situation, the facts by id (derived ones included), and which engine answered.
+
+    `failure` is the kind of failure for which the evaluator answered in the rule engine's place; None where none did.
+    """
 
     matches: tuple[Match, ...]
     facts: Mapping[str, Fact]
     engine: str
+    failure: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +87,8 @@ class Priced:
 
     `chance` is the probability that its traits hold; `expected` the gain a touched point before any tries.
     `serve` and `return_` are the expected gains a serve point and a return point, `point` the gain a point over
-    all points, half serve and half return. `up` and `down` are the gains a touched point if the traits hold and
-    if not.
+    all points, half serve and half return. `up` and `down` are what may come of it a touched point: the gains if the
+    traits hold and if not, or, where the gain is `simulated`, the ends of what the simulation leaves open.
     """
 
     firing: Firing
@@ -94,3 +100,9 @@ class Priced:
     up: float
     down: float
     family: str
+    simulated: bool = False
+
+    @property
+    def odds(self) -> float:
+        """The chance of `up`; else it is `down`."""
+        return EITHER_WAY if self.simulated else self.chance

@@ -5,11 +5,10 @@ Looks pass between the folders as these objects: evidence knows what may be seen
 
 from dataclasses import dataclass
 
-from tacticapi.domain.tactic import Tactic
+from tacticapi.domain.tactic import Tactic, TraitKey
 from tacticapi.domain.terms import Wing
 
-TraitKey = tuple[str, Wing | None]
-"""A trait, and the wing where it has one belief a wing."""
+__all__ = ["Outlook", "Play", "TraitKey"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +30,19 @@ class Outlook:
     def key(self) -> TraitKey:
         """The belief that the look can move."""
         return self.trait, self.wing
+
+    def tells(self, needed: float = 1.0) -> float:
+        """The share of what certainty would gain that the look does where the plan hangs on one thing, 0 to 1.
+
+        `needed` is the likelihood ratio of holding to failing from which on the plan is another one (above nought). The
+        share is largest at 1, where it is the total variation distance, and falls to either side; at 1 it also bounds
+        what a look gains where the plan hangs on more: its worth is convex in a belief p, so after a look it is at most
+        that of the chords from p to 0 and 1, and along these it rises by this share.
+        """
+        both = zip(self.holds, self.fails, strict=True)
+        if needed < 1.0:
+            return sum([max(0.0, fails - holds / needed) for holds, fails in both])
+        return sum([max(0.0, holds - needed * fails) for holds, fails in both])
 
 
 @dataclass(frozen=True, slots=True)

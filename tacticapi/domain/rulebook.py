@@ -1,9 +1,10 @@
 """The rulebook as the service holds it: read once, never changed."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
+from tacticapi.domain.place import Place
 from tacticapi.domain.tactic import Circumstance, Tactic
 from tacticapi.domain.terms import Moment
 from tacticapi.domain.trait import Trait
@@ -57,3 +58,5 @@ class Rulebook:
     moments: Mapping[Moment, MomentRule]
     circumstances: Mapping[str, Circumstance]
     tactics: Mapping[str, Tactic]
+    places: Mapping[str, Place] = field(default_factory=dict)
+    figures: Mapping[str, str] = field(default_factory=dict)

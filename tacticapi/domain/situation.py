@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Any
 
 from tacticapi.domain.terms import Coaching, Device, Moment, Way, Wing
@@ -75,13 +76,22 @@ class Previous:
 
 
 @dataclass(frozen=True, slots=True)
+class Earlier:
+    """A match before this one that taught something of the opponent: its day (UTC), and its surface where known."""
+
+    day: date
+    surface: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Situation:
     """Everything known when advice is asked for.
 
     `context`, `own` and `opponent` hold the vocabulary's `context.*`, `own.*` and `opponent.*` items by the
     part of the id after the dot; an absent key is unknown and never means no. `score` is the wire's
     {sets, games, points, server}, already checked; pairs are [own, opponent]. `priors` are what earlier matches
-    taught of the opponent, by "trait" or "trait/wing"; they stand in the place of the rulebook's.
+    taught of the opponent, by "trait" or "trait/wing"; they stand in the place of the rulebook's, and `earlier` are
+    those matches, newest first. `opponent_id` names the opponent among the kept players, None where it does not matter.
     """
 
     moment: Moment
@@ -97,6 +107,8 @@ class Situation:
     minutes_left: float | None = None
     previous: Previous | None = None
     priors: Mapping[str, float] = field(default_factory=dict)
+    earlier: tuple[Earlier, ...] = ()
+    opponent_id: str | None = None
 
     @property
     def coaching(self) -> Coaching:

@@ -1,9 +1,13 @@
 """Tactics: what to do, when it speaks, when it must not, what it is worth, and who says so."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-from tacticapi.domain.terms import Moment, Show
+from tacticapi.domain.terms import Moment, Show, Wing
+
+TraitKey = tuple[str, Wing | None]
+"""A trait, and the wing where it has one belief a wing."""
 
 
 class FactKind(StrEnum):
@@ -86,8 +90,27 @@ class Touches(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class Fitted:
+    """A gain a touched point from simulation: a sum, as it depends on more than the traits that a tactic rests on.
+
+    `base` is the gain where none of the beliefs hold and every stroke is rated 2; each belief adds its part times its
+    probability, each own stroke its part for every step above 2, `same_handed` between players of one hand. `open` is
+    the standard deviation of what all of this leaves open.
+    """
+
+    base: float
+    open: float
+    beliefs: Mapping[TraitKey, float] = field(default_factory=dict)
+    strokes: Mapping[str, float] = field(default_factory=dict)
+    same_handed: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Effect:
-    """Model defaults: share of the touched points, gain a point if its traits hold, loss if not.
+    """Share of the touched points, gain a point if its traits hold, loss if not: model defaults.
+
+    Where a simulation could play the tactic, `fitted` holds its gain by the wing aimed at (None: any) and stands in
+    the place of gain and loss.
 
     `cause` names what gives the chance that a tactic without a trait is right: "certain" (law, conditions),
     "reminder", "own-errors", "observed".
@@ -99,6 +122,11 @@ class Effect:
     loss: float
     cause: str = "reminder"
     note: str = ""
+    fitted: Mapping[Wing | None, Fitted] = field(default_factory=dict)
+
+    def aimed_at(self, wing: Wing | None) -> Fitted | None:
+        """The fitted gain of aiming at a wing; where the wing is open or makes no difference, of the usual aim."""
+        return self.fitted.get(wing) or self.fitted.get(None) or self.fitted.get(Wing.BACKHAND)
 
 
 class RelationKind(StrEnum):

@@ -17,5 +17,16 @@ class FiringBudgetExceeded(EngineError):
     """The request would fire more rules than one request may on the engine."""
 
 
+KINDS = ("truncated", "firing-budget", "retired", "not-loaded", "other")
+"""What `kind_of` tells apart; "not-loaded" is an engine that could not be used from the start."""
+
+_KINDS: dict[type[Exception], str] = {Truncated: "truncated", FiringBudgetExceeded: "firing-budget", Retired: "retired"}
+
+
+def kind_of(error: Exception) -> str:
+    """The kind of an engine's failure, one of KINDS."""
+    return _KINDS.get(type(error), "other")
+
+
 class TooManyMatches(RuntimeError):
     """The facts fit the rules in more ways than one request may ask for, on any engine."""

@@ -50,7 +50,7 @@ def _belief(name: str, rulebook: Rulebook) -> Fields | None:
     if name not in rulebook.traits:
         return None
     wings = frozenset(wing.value for wing in rulebook.traits[name].wings if wing)
-    return {"permille": (1, 999), **({"wing": wings} if wings else {})}
+    return {"permille": (1, 999), "seen": frozenset({"yes"}), **({"wing": wings} if wings else {})}
 
 
 def _profile(subject: str) -> Callable[[str, Rulebook], Fields | None]:

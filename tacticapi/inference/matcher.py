@@ -12,7 +12,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import FactKind
 from tacticapi.inference.compile import match_rules
 from tacticapi.inference.evaluator import evaluate
-from tacticapi.inference.failures import FiringBudgetExceeded
+from tacticapi.inference.failures import FiringBudgetExceeded, kind_of
 
 EngineName = Literal["durable-rules", "evaluator"]
 
@@ -57,24 +57,32 @@ class Matcher:
 
         Raises TooManyMatches where the facts fit the rules in more ways than one request may ask for.
         """
-        matches = self._by_engine(facts)
-        if matches is not None:
-            return Inference(matches, self._with_derived(facts, matches), "durable-rules")
-        self.fallbacks += self._wanted == "durable-rules"
-        matches = evaluate(self.rules, facts)
-        return Inference(matches, self._with_derived(facts, matches), "evaluator")
+        if self._wanted == "evaluator":
+            return self._evaluated(facts, None)
+        found = self._by_engine(facts)
+        if isinstance(found, str):
+            self.fallbacks += 1
+            return self._evaluated(facts, found)
+        return Inference(found, self._with_derived(facts, found), "durable-rules")
 
-    def _by_engine(self, facts: Sequence[Fact]) -> tuple[Match, ...] | None:
+    def _evaluated(self, facts: Sequence[Fact], failure: str | None) -> Inference:
+        matches = evaluate(self.rules, facts)
+        return Inference(matches, self._with_derived(facts, matches), "evaluator", failure)
+
+    def _by_engine(self, facts: Sequence[Fact]) -> tuple[Match, ...] | str:
+        """The engine's matches, or the kind of its failure."""
         if self._engine is None:
-            return None
+            return "not-loaded"
         given = _circumstances(facts)
         always = [Fact(f"d.{name}", FactKind.CIRCUMSTANCE, name) for name in self._always_derived if name not in given]
         try:
             fired = self._engine.run([*facts, *always])
         except Exception as error:
             self._failing = not isinstance(error, FiringBudgetExceeded)
-            log.warning("the rule engine failed, the evaluator answers: %s: %s", type(error).__name__, error)
-            return None
+            kind = kind_of(error)
+            # the error's own words may hold facts, which the log must not
+            log.warning("the rule engine failed, the evaluator answers: %s", type(error).__name__, extra={"kind": kind})
+            return kind
         self._failing = False
         return tuple(sorted([*fired, *self._always], key=attrgetter("rule", "facts")))
 

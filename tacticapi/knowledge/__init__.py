@@ -5,6 +5,7 @@ Not here: what the rules mean for a situation (evidence, inference), HTTP. Next:
 
 from tacticapi.knowledge.cases import Case, cases
 from tacticapi.knowledge.conditions import PLAIN_COUNT, QUALIFIERS, part_name
+from tacticapi.knowledge.court import court_numbers
 from tacticapi.knowledge.folders import our_rules, rule_paths
 from tacticapi.knowledge.load import load
 from tacticapi.knowledge.merge_patch import merge_patch
@@ -19,6 +20,7 @@ __all__ = [
     "Mistake",
     "RuleFileError",
     "cases",
+    "court_numbers",
     "faults",
     "load",
     "merge_patch",

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from tacticapi.knowledge.court import court_faults
 from tacticapi.knowledge.entries import Entries, Entry
 from tacticapi.knowledge.mistakes import Mistake, Pointer, brief
 from tacticapi.knowledge.terms import amount_bands, rating_table
@@ -39,6 +40,9 @@ def entry_mistakes(entries: Entries) -> Iterator[Mistake]:
     if entries.defaults:
         for fault in _defaults_faults(entries.defaults.data):
             yield entries.defaults.mistake(*fault)
+    if entries.court:
+        for fault in court_faults(entries.court.data):
+            yield entries.court.mistake(*fault)
 
 
 def _wrong_category(entry: Entry) -> Iterator[Mistake]:

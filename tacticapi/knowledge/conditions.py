@@ -15,6 +15,8 @@ SCALE_PERMILLE = 1000
 SCALE_OBSERVED = 100
 
 QUALIFIERS = ("wing", "court", "serve")
+OPEN = "open"
+"""The level of a belief of which something was seen and that is not ruled out: its price decides."""
 PLAIN_COUNT = "count"
 """The option of a share that was posted as a plain count."""
 
@@ -55,7 +57,8 @@ def _written_out(data: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 def _belief_tests(data: Mapping[str, Any], levels: Mapping[str, float]) -> tuple[Test, ...]:
     chance = data["at_least"] if "at_least" in data else levels[data["level"]]
-    return (Test("permille", Op.AT_LEAST, round(chance * SCALE_PERMILLE)),)
+    firm = Test("permille", Op.AT_LEAST, round(chance * SCALE_PERMILLE))
+    return (firm, Test("seen", Op.IS, "yes")) if data.get("level") == OPEN else (firm,)
 
 
 def _tests(data: Mapping[str, Any]) -> Iterator[Test]:

@@ -18,8 +18,11 @@ LISTS = {
     "moments": ("moments", "moment"),
     "circumstances": ("circumstances", "id"),
     "tactics": ("tactics", "id"),
+    "places": ("places", "tactic"),
+    "gains": ("gains", "id"),
+    "figures": ("figures", "tactic"),
 }
-OURS_ONLY = ("categories", "moments", "defaults")
+OURS_ONLY = ("categories", "moments", "defaults", "gains", "court")
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +49,7 @@ class Entries:
     by_kind: dict[str, dict[str, Entry]] = field(default_factory=lambda: {kind: {} for kind in LISTS})
     named: dict[str, set[str]] = field(default_factory=lambda: {kind: set() for kind in LISTS})
     defaults: Entry | None = None
+    court: Entry | None = None
     house: list[Entry] = field(default_factory=list)
     contents: list[tuple[str, Any]] = field(default_factory=list)
     mistakes: list[Mistake] = field(default_factory=list)
@@ -90,6 +94,8 @@ def _read_file(file: RuleFile, entries: Entries) -> None:
         entry = Entry(document, (), document.content, file.house)
         if file.kind == "house":
             entries.house.append(entry)
+        elif file.kind == "court":
+            entries.court = entry
         else:
             entries.defaults = entry
 

@@ -5,12 +5,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-HOUSE_RULES_VARIABLE = "TACTICAPI_RULES"
+from tacticapi import settings
 
 _BY_NAME = {
     "sources.yaml": "sources",
     "categories.yaml": "categories",
     "moments.yaml": "moments",
+    "places.yaml": "places",
+    "gains.yaml": "gains",
+    "court.yaml": "court",
+    "figures.yaml": "figures",
     "defaults.yaml": "defaults",
     "house.yaml": "house",
 }
@@ -36,7 +40,7 @@ def our_rules() -> Path:
 
 def rule_paths() -> list[Path]:
     """Our rules first, then the folders of house rules named in the variable TACTICAPI_RULES."""
-    named = os.environ.get(HOUSE_RULES_VARIABLE, "").split(os.pathsep)
+    named = settings.RULES.read().split(os.pathsep)
     return [our_rules(), *(Path(name) for name in named if name)]
 
 

@@ -14,6 +14,8 @@ def with_house_rules(tactics: Mapping[str, Tactic], house: Iterable[Mapping[str,
         for name, effect in rules.get("reweight", {}).items():
             if name in kept:
                 numbers: dict[str, Any] = {figure: float(number) for figure, number in effect.items()}
+                if "gain" in numbers or "loss" in numbers:
+                    numbers["fitted"] = {}  # the house's own gain stands in the place of the one from simulation
                 kept[name] = replace(kept[name], effect=replace(kept[name].effect, **numbers))
         for name in rules.get("mute", ()):
             kept.pop(name, None)

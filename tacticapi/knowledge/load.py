@@ -12,8 +12,10 @@ from tacticapi.knowledge.checks import entry_mistakes
 from tacticapi.knowledge.digest import digest_of
 from tacticapi.knowledge.entries import Entries, read_entries
 from tacticapi.knowledge.folders import our_rules
+from tacticapi.knowledge.gains import with_gains
 from tacticapi.knowledge.house import with_house_rules
 from tacticapi.knowledge.mistakes import RuleFileError
+from tacticapi.knowledge.places import place
 from tacticapi.knowledge.references import reference_mistakes
 
 
@@ -36,6 +38,8 @@ def load(paths: Sequence[Path] | None = None, *, strict: bool = True) -> Ruleboo
 
 def _rulebook(entries: Entries) -> Rulebook:
     defaults: Mapping[str, Any] = entries.defaults.data if entries.defaults else {}
+    if entries.court:
+        defaults = {**defaults, "court": entries.court.data}
     levels: Mapping[str, float] | None = defaults.get("levels")
     kinds = {name: build.kind(entry.data) for name, entry in entries.of("observations").items()}
     circumstances, traits = entries.of("circumstances"), entries.of("traits")
@@ -52,6 +56,8 @@ def _rulebook(entries: Entries) -> Rulebook:
         if levels
         else {},
         tactics=with_house_rules(_tactics(entries, levels), (entry.data for entry in entries.house)) if levels else {},
+        places={name: place(entry.data) for name, entry in entries.of("places").items()},
+        figures={name: entry.data["figure"] for name, entry in entries.of("figures").items()},
     )
 
 
@@ -62,4 +68,4 @@ def _tactics(entries: Entries, levels: Mapping[str, float]) -> dict[str, Tactic]
         category = entries.data("categories", group)
         authority = category["authority"] if category else build.LOWEST_AUTHORITY
         built[name] = build.tactic(entry.data, group, authority, entry.house, levels)
-    return built
+    return with_gains(built, {name: entry.data for name, entry in entries.of("gains").items()})

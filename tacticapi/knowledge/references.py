@@ -27,6 +27,12 @@ def reference_mistakes(entries: Entries, ours: Path) -> Iterator[Mistake]:
         for n, category in enumerate(entry.data["reminders"]):
             if category not in entries.named["categories"]:
                 yield entry.mistake(("reminders", n), brief(category), "a known category")
+    for kind in ("places", "figures"):
+        for entry in entries.of(kind).values():
+            if entry.data["tactic"] not in entries.named["tactics"]:
+                yield entry.mistake(("tactic",), brief(entry.data["tactic"]), "a known tactic")
+    for entry in entries.of("gains").values():
+        yield from _gain_mistakes(entry, entries)
     for entry in entries.house:
         for fault in _house_faults(entry.data, entries):
             yield entry.mistake(*fault)
@@ -44,6 +50,21 @@ def _rule_mistakes(entries: Entries) -> Iterator[Mistake]:
     for entry in entries.of("tactics").values():
         for fault in _tactic_faults(entry, entries):
             yield entry.mistake(*fault)
+
+
+def _gain_mistakes(entry: Entry, entries: Entries) -> Iterator[Mistake]:
+    """Tactics, traits and own strokes that are not known."""
+    tactic = entry.data["id"].partition("/")[0]
+    if tactic not in entries.named["tactics"]:
+        yield entry.mistake(("id",), brief(tactic), "a known tactic")
+    for name in entry.data.get("beliefs", {}):
+        trait, _, wing = name.partition("/")
+        rule = (entries.data("traits", trait) or {}).get("wing")
+        if rule is None or bool(wing) != (rule != "none") or (rule in ("forehand", "backhand") and wing != rule):
+            yield entry.mistake(("beliefs", name), brief(name), "a known trait, with its wing where it has one")
+    for name in entry.data.get("strokes", {}):
+        if f"own.{name}" not in entries.named["observations"]:
+            yield entry.mistake(("strokes", name), brief(name), "a known own stroke")
 
 
 def _circles(entries: Entries) -> Iterator[Mistake]:

@@ -24,11 +24,12 @@ def term(data: Mapping[str, Any], kind: ObservationKind, defaults: Mapping[str, 
 
 def _reading(data: Mapping[str, Any], kind: ObservationKind, defaults: Mapping[str, Any]) -> dict[str, Any]:
     word = defaults["words"][data["word"]]
-    if "shares" in data or "ends" in data:
-        form = TermForm.SHARES if "shares" in data else TermForm.ENDS
-        shares = data[form.value]
+    if "ends" in data:
+        return {"form": TermForm.ENDS, "holds": data["ends"]["holds"], "fails": data["ends"]["not"]}
+    if "shares" in data:
         kappa = word.get("rare_kappa", word["kappa"]) if data.get("rare") else word["kappa"]
-        return {"form": form, "holds": shares["holds"], "fails": shares["not"], "kappa": float(kappa)}
+        shares = data["shares"]
+        return {"form": TermForm.SHARES, "holds": shares["holds"], "fails": shares["not"], "kappa": float(kappa)}
     if "favourite" in data:
         favourite = defaults["favourite"]
         base = base_shares(kind.options, favourite["base"])

@@ -2,10 +2,12 @@
 
 Not here: anything that the service needs to answer a request; only the command line calls this folder.
 Next: `world/` (the tennis), `players` (the only part that asks for advice), `one_opponent` (one meeting),
-`rehearse` (many, in parallel), `measures` and `fit` (what they amount to), `report` (tables and picture).
+`rehearse` (many, in parallel), `measures` and `fit` (what they amount to), `gains` (what tactics are worth here),
+`report` (tables and picture).
 """
 
+from tacticapi.rehearsal.gains import suggested_gains
 from tacticapi.rehearsal.rehearse import LINES, Report, rehearse
 from tacticapi.rehearsal.report import reliability_picture, render
 
-__all__ = ["LINES", "Report", "rehearse", "reliability_picture", "render"]
+__all__ = ["LINES", "Report", "rehearse", "reliability_picture", "render", "suggested_gains"]

@@ -21,6 +21,7 @@ from tacticapi.rehearsal.world.warm_up import games_looks, warm_up
 EARLY_GAMES = 4
 NOTED_TOGETHER = 2  # games written down in one go
 MOST = 10  # suggestions that may be asked for
+TAKES_UP = 0.001  # a point: nobody changes their game for less
 COUNT = {Stage.WARM_UP: 3, Stage.FOUR_GAMES: 2, Stage.SET: 3}  # tactics that every player may choose
 
 
@@ -30,13 +31,13 @@ class Manner:
 
     `errs` multiplies the shares of chances that the observer misses and miscounts; `tells_tries`: whether what was
     tried is posted; `skips`: whether a suggestion that this world cannot express is passed over for the next one;
-    `least`: only suggestions that rest on a trait and claim so much a point are played (None: all that are shown).
+    `takes_up`: what a suggestion has to claim a point for the user to play it.
     """
 
     errs: float = 1.0
     tells_tries: bool = True
     skips: bool = False
-    least: float | None = None
+    takes_up: float = TAKES_UP
 
 
 @dataclass(slots=True)
@@ -108,10 +109,9 @@ def _stage(
     if m.manner.skips:
         playable = [s for s in advice.suggestions if s.tactic in CHANGES]
         advice = replace(advice, suggestions=tuple(playable[: COUNT[stage]]))
-    if (least := m.manner.least) is not None:
-        kept = (s for s in advice.suggestions if s.rests_on and s.gain.point >= least)
-        advice = replace(advice, suggestions=tuple(kept))
-    chosen, lean = plays_of(advice, m.notes), leaned(m.notes)
+    plays, lean = plays_of(advice, m.notes), leaned(m.notes)
+    least = m.manner.takes_up
+    chosen = [one for s, one in zip(advice.suggestions, plays, strict=True) if s.gain.point >= least]
     plain = m.pairing.chances(())
     count = COUNT[stage]
     reach = AtStage(
@@ -119,7 +119,7 @@ def _stage(
         advised=m.pairing.chances(chosen, lean).point,
         drawn=m.pairing.chances(drawn(m.rng, count), lean).point,
         best=m.pairing.chances(m.best[count - 1], m.pairing.favourites).point,
-        suggested=_held_against(m, advice.suggestions, chosen, lean, plain),
+        suggested=_held_against(m, advice.suggestions, plays, lean, plain),
         believed=_beliefs(m.pairing, advice),
     )
     return chosen, lean, reach

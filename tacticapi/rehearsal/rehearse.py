@@ -50,12 +50,11 @@ LINES: Final = (
     Line("observers never err", manner=Manner(errs=0.0)),
     Line("evidence at half strength", "evidence halved"),
     Line("evidence at double strength", "evidence doubled"),
+    Line("all defaults halved", "all halved"),
+    Line("all defaults doubled", "all doubled"),
     Line("tries not posted", manner=Manner(tells_tries=False)),
     Line("tactics the world cannot express passed over", manner=Manner(skips=True)),
-    Line("only what rests on a trait and claims 0.002", manner=Manner(least=0.002)),
-    Line("no belief thresholds", "no belief thresholds"),
-    Line("evidence before circumstance", "evidence before circumstance"),
-    Line("both", "evidence before circumstance, no belief thresholds"),
+    Line("everything shown is taken up", manner=Manner(takes_up=0.0)),
 )
 
 

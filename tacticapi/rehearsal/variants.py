@@ -5,8 +5,7 @@ from dataclasses import replace
 from typing import Final
 
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import Alternative, Condition, FactKind, Op, Tactic, Test
-from tacticapi.domain.terms import Show
+from tacticapi.domain.tactic import Effect, Fitted
 from tacticapi.domain.trait import Term, TermForm, Trait
 
 EDGE: Final = 0.02  # shares stay so far from 0 and 1
@@ -46,46 +45,25 @@ def _inside(share: float) -> float:
     return min(1.0 - EDGE, max(EDGE, share))
 
 
-def without_gates(rulebook: Rulebook) -> Rulebook:
-    """Tactics speak at any belief in their traits: value alone decides, no threshold."""
-    return _tactics(rulebook, _without_gates)
+def gains_times(rulebook: Rulebook, factor: float) -> Rulebook:
+    """Every gain and loss times `factor`, those from simulation too."""
+    tactics = {name: replace(t, effect=_effect_times(t.effect, factor)) for name, t in rulebook.tactics.items()}
+    return replace(rulebook, tactics=tactics)
 
 
-def _without_gates(tactic: Tactic) -> Tactic:
-    if tactic.show is not Show.GAIN:
-        return tactic
-    return replace(tactic, when=tuple(_opened(a) for a in tactic.when))
+def _effect_times(effect: Effect, factor: float) -> Effect:
+    fitted = {wing: _fitted_times(gain, factor) for wing, gain in effect.fitted.items()}
+    return replace(effect, gain=effect.gain * factor, loss=effect.loss * factor, fitted=fitted)
 
 
-def _opened(alternative: Alternative) -> Alternative:
-    return replace(alternative, conditions=tuple(_ungated(c) for c in alternative.conditions))
-
-
-def _ungated(condition: Condition) -> Condition:
-    if condition.kind is not FactKind.BELIEF:
-        return condition
-    tests = tuple(replace(t, value=0) if _is_gate(t) else t for t in condition.tests)
-    return replace(condition, tests=tests)
-
-
-def _is_gate(test: Test) -> bool:
-    return test.field == "permille" and test.op is Op.AT_LEAST
-
-
-def evidence_first(rulebook: Rulebook) -> Rulebook:
-    """Tactics that rest on no trait are reminders: they stand behind all that rests on what was seen."""
-    return _tactics(
-        rulebook, lambda t: t if t.show is not Show.GAIN or rests_on_trait(t) else replace(t, show=Show.REMINDER)
+def _fitted_times(gain: Fitted, factor: float) -> Fitted:
+    return Fitted(
+        gain.base * factor,
+        gain.open * factor,
+        {key: part * factor for key, part in gain.beliefs.items()},
+        {key: part * factor for key, part in gain.strokes.items()},
+        gain.same_handed * factor,
     )
-
-
-def rests_on_trait(tactic: Tactic) -> bool:
-    """Whether some alternative of a tactic asks for a belief."""
-    return any(c.kind is FactKind.BELIEF for a in tactic.when for c in a.conditions)
-
-
-def _tactics(rulebook: Rulebook, change: Callable[[Tactic], Tactic]) -> Rulebook:
-    return replace(rulebook, tactics={name: change(tactic) for name, tactic in rulebook.tactics.items()})
 
 
 def published(rulebook: Rulebook) -> Rulebook:
@@ -103,16 +81,20 @@ def doubled(rulebook: Rulebook) -> Rulebook:
     return evidence_times(rulebook, 2.0)
 
 
-def evidence_first_without_gates(rulebook: Rulebook) -> Rulebook:
-    """Both of the changes above."""
-    return without_gates(evidence_first(rulebook))
+def all_halved(rulebook: Rulebook) -> Rulebook:
+    """All evidence and all gains at half their size."""
+    return gains_times(halved(rulebook), 0.5)
+
+
+def all_doubled(rulebook: Rulebook) -> Rulebook:
+    """All evidence and all gains at twice their size."""
+    return gains_times(doubled(rulebook), 2.0)
 
 
 VARIANTS: Final[Mapping[str, Callable[[Rulebook], Rulebook]]] = {
     "published": published,
     "evidence halved": halved,
     "evidence doubled": doubled,
-    "no belief thresholds": without_gates,
-    "evidence before circumstance": evidence_first,
-    "evidence before circumstance, no belief thresholds": evidence_first_without_gates,
+    "all halved": all_halved,
+    "all doubled": all_doubled,
 }

@@ -59,8 +59,8 @@ def seen_beliefs(desk: Desk, club_id: str, match_id: str, moment: Moment | None)
             belief.trait,
             belief.wing,
             rulebook.traits[belief.trait].title,
-            belief.prior,
-            belief.probability,
+            round(belief.prior, 3),  # as the JSON tells them, so that picture and answer never differ
+            round(belief.probability, 3),
             tuple(part.text for part in belief.contributions),
         )
         for belief in beliefs

@@ -60,9 +60,9 @@ def _kind_faults(posted: Posted, kind: ObservationKind) -> list[Fault]:
 
 
 def _is_text(posted: Posted, kind: ObservationKind) -> bool:
-    """Whether `value` holds the plain text of a kind that takes one."""
-    value = posted.get("value")
-    return Way.TEXT in kind.ways and isinstance(value, str) and value not in kind.options
+    """Whether `value`, and nothing beside it, says it: the plain text of a kind that takes one."""
+    value, ways = posted.get("value"), [way for way in _SAID if posted.get(way) is not None]
+    return Way.TEXT in kind.ways and ways == [Way.VALUE] and isinstance(value, str) and value not in kind.options
 
 
 def _as_is(value: Any) -> Any:

@@ -26,6 +26,7 @@ GRID = 40  # nodes a side: mean win chances to within 1e-5 (tests/unit/value)
 CELLS = 16  # equal-probability parts of each posterior behind the percentiles
 PERCENTILES = (0.10, 0.90)
 POWERS = 5  # of the shift, by which many gains are priced at once
+TOTAL_POWERS = np.add.outer(np.arange(POWERS + 1), np.arange(POWERS + 1)).ravel()  # where both shifts are the same
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,13 +89,13 @@ class MatchPricer:
         """
         if self._decided:
             return dict.fromkeys(Touches, (0.0,) * (POWERS + 1))
-        means = (self._serve.powers @ self._win @ self._return.powers.T).tolist()
-        means[0][0] -= self._now
-        both = (sum(means[i][power - i] for i in range(power + 1)) for power in range(POWERS + 1))
+        means = self._serve.powers @ self._win @ self._return.powers.T
+        means[0, 0] -= self._now
+        both = np.bincount(TOTAL_POWERS, means.ravel())[: POWERS + 1]
         return {
-            Touches.SERVE: tuple(row[0] for row in means),
-            Touches.RETURN: tuple(means[0]),
-            Touches.BOTH: tuple(both),
+            Touches.SERVE: tuple(means[:, 0].tolist()),
+            Touches.RETURN: tuple(means[0].tolist()),
+            Touches.BOTH: tuple(both.tolist()),
         }
 
     def gain(self, priced: Priced) -> MatchGain:
@@ -197,8 +198,8 @@ def interpolation(at: Array) -> Array:
 
 
 def _odds(priced: Sequence[Priced]) -> Array:
-    """(priced, 2): the chance that the traits of each hold, and that they do not."""
-    return np.array([(item.chance, 1.0 - item.chance) for item in priced])
+    """(priced, 2): the chance of the upper outcome of each, and of the lower one."""
+    return np.array([(item.odds, 1.0 - item.odds) for item in priced])
 
 
 def _shifts(priced: Sequence[Priced]) -> tuple[Array, Array]:

@@ -84,7 +84,7 @@ def test_rules_explain_says_why_and_why_not(runner: CliRunner) -> None:
     body = json.dumps(demo_situation("set-break"))
     why = runner.invoke(main, ["rules", "explain", "keep-net-rusher-back"], input=body)
     assert "/observations/" in why.output
-    why_not = runner.invoke(main, ["rules", "explain", "attack-second-serve"], input=body)
+    why_not = runner.invoke(main, ["rules", "explain", "come-in-behind-short-ball"], input=body)
     assert "held-back" in why_not.output
     assert runner.invoke(main, ["rules", "explain", "no-such"], input=body).exit_code == 2
 

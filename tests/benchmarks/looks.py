@@ -1,19 +1,22 @@
 """What share of a request goes into pricing every look at the opponent.
 
 Run: python tests/benchmarks/looks.py. Prints, for several situations, the milliseconds of a whole recommendation,
-those of its looks, and their share; ends with status 1 if the looks take more than MOST in any of them. Their time is
-nearly constant, so the share rises as the rest of the road gets faster.
+those of its looks, and their share; ends with status 1 if the looks take more than MOST in any of them. It is
+processor time, so that other work on the machine does not count. Counts and points differ from run to run, as they do
+from request to request, so that neither part can live on what it remembers.
 """
 
 from __future__ import annotations
 
+import random
 import sys
 from collections.abc import Callable
-from time import perf_counter
+from dataclasses import replace
+from time import thread_time
 from typing import Any
 
 from tacticapi.advice import Adviser
-from tacticapi.domain.situation import Observation, Situation
+from tacticapi.domain.situation import Observation, PointsPlayed, Situation
 from tacticapi.domain.terms import Moment, Way, Wing
 from tacticapi.knowledge import load
 
@@ -41,57 +44,58 @@ SEEN: tuple[dict[str, Any], ...] = (
 )
 
 
-def situations() -> dict[str, Situation]:
-    """Early, in the middle with little seen, and in the middle with much seen."""
+def situations(draw: random.Random) -> dict[str, Situation]:
+    """Early, in the middle with little seen, and in the middle with much seen; the counts are drawn."""
     opponent = {"handedness": "left", "backhand_type": "one-handed"}
-    observations = tuple(Observation(index=place, **seen) for place, seen in enumerate(SEEN))
+    observations = tuple(Observation(index=place, **_recounted(seen, draw)) for place, seen in enumerate(SEEN))
+    played = PointsPlayed(draw.randint(15, 30), 40, draw.randint(10, 25), 40)
+    middle = Situation(Moment.CHANGE_OF_ENDS, own=OWN, opponent=opponent, score=SCORE, points_played=played)
     return {
         "after the warm-up, nothing seen": Situation(Moment.AFTER_WARM_UP, own=OWN, opponent=opponent),
-        "change of ends, little seen": Situation(
-            Moment.CHANGE_OF_ENDS, own=OWN, opponent=opponent, observations=observations[:2], score=SCORE
-        ),
-        "change of ends, much seen": Situation(
-            Moment.CHANGE_OF_ENDS, own=OWN, opponent=opponent, observations=observations, score=SCORE
-        ),
+        "change of ends, little seen": replace(middle, observations=observations[:2]),
+        "change of ends, much seen": replace(middle, observations=observations),
     }
 
 
-class _Timed:
-    """Stands before an object and adds up the seconds spent in its methods."""
+def _recounted(seen: dict[str, Any], draw: random.Random) -> dict[str, Any]:
+    if "counts" in seen:
+        return {**seen, "counts": {option: draw.randint(0, 2 * n) for option, n in seen["counts"].items()}}
+    return {**seen, "count": draw.randint(1, seen["of"] - 1)} if "of" in seen else seen
 
-    def __init__(self, inner: Any) -> None:
-        self._inner = inner
+
+class _Timed:
+    """Stands before a task and adds up the seconds spent in it."""
+
+    def __init__(self, task: Callable[..., Any]) -> None:
+        self._task = task
         self.seconds = 0.0
 
-    def __getattr__(self, name: str) -> Callable[..., Any]:
-        method = getattr(self._inner, name)
-
-        def timed(*args: Any, **kwargs: Any) -> Any:
-            start = perf_counter()
-            try:
-                return method(*args, **kwargs)
-            finally:
-                self.seconds += perf_counter() - start
-
-        return timed
+    def __call__(self, *args: Any, **kwargs: Any) -> Any:
+        start = thread_time()
+        try:
+            return self._task(*args, **kwargs)
+        finally:
+            self.seconds += thread_time() - start
 
 
 def main() -> int:
     """Time whole recommendations and, within the same runs, their looks; the median run of each situation counts."""
     adviser = Adviser(load())
-    looks = _Timed(adviser._looks)
-    adviser._looks = looks  # type: ignore[assignment]
-    worst = 0.0
-    for name, situation in situations().items():
-        adviser.recommend(situation)
-        runs = []
-        for _ in range(ROUNDS):
+    looks = _Timed(adviser._look_for)
+    adviser._look_for = looks  # type: ignore[assignment,method-assign]
+    draw = random.Random(1)
+    names = list(situations(draw))
+    runs: dict[str, list[tuple[float, float, float]]] = {name: [] for name in names}
+    for _ in range(ROUNDS):
+        for name, situation in situations(draw).items():
             looks.seconds = 0.0
-            start = perf_counter()
+            start = thread_time()
             adviser.recommend(situation)
-            whole = perf_counter() - start
-            runs.append((looks.seconds / whole, whole, looks.seconds))
-        share, whole, within = sorted(runs)[ROUNDS // 2]
+            whole = thread_time() - start
+            runs[name].append((looks.seconds / whole, whole, looks.seconds))
+    worst = 0.0
+    for name in names:
+        share, whole, within = sorted(runs[name])[ROUNDS // 2]
         worst = max(worst, share)
         print(f"{name:34} {1000 * whole:6.2f} ms  looks {1000 * within:5.2f} ms  share {share:.3f}")
     return int(worst > MOST)

@@ -11,19 +11,12 @@ import sys
 from time import perf_counter
 
 from tacticapi.games import CourtServes, MixModel, Served, Serves, SpotCounts, serve_mix
+from tacticapi.knowledge import load
 
 CALLS = 40
 FLOOR = 10.0
 SPOTS = ("wide", "body", "T")
-MODEL = MixModel(
-    prior_share=0.58,
-    prior_serves=8,
-    lean_effect=0.2,
-    effect_serves=40,
-    lean_serves=6,
-    stays=0.5,
-    least_share=0.1,
-)
+MODEL = MixModel(**load().defaults["serve_mix"])
 
 
 def both_courts(call: int, length: int) -> list[CourtServes]:

@@ -224,7 +224,7 @@ MATCHES: list[tuple[str, str, Mapping[str, Any]]] = [
             "own": {"return_attack": 3},
             "score": {**SCORE, "points": ["40", "30"], "server": "opponent"},
             "observations": [
-                {"what": "serve.second_serve_points_won", "count": 3, "of": 14},
+                {"what": "serve.second_serve_points_won", "count": 1, "of": 14},
                 {"what": "record.returns_in", "count": 7, "of": 10, "serve": "second"},
             ],
         },

@@ -49,12 +49,13 @@ def test_every_trait_has_evidence_for_it_and_against_it_or_is_a_sign(rulebook: R
 
 
 def test_no_alternative_waits_for_a_belief_below_its_prior(rulebook: Rulebook) -> None:
-    """Such an alternative would speak before anything is seen."""
+    """Such an alternative would speak before anything is seen, unless it asks that something was."""
     below = [
         (condition.name, test.value)
         for condition in all_conditions(rulebook)
         for test in condition.tests
         if condition.kind is FactKind.BELIEF
+        and not any(other.field == "seen" for other in condition.tests)
         and test.field == "permille"
         and int(test.value) <= 1000 * rulebook.traits[condition.name].prior
     ]

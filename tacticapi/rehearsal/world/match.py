@@ -33,7 +33,7 @@ from tacticapi.rehearsal.world.shots import (
     serve_side,
     state,
 )
-from tacticapi.rehearsal.world.strokes import ERROR, GOOD, WINNER, outcomes
+from tacticapi.rehearsal.world.strokes import ERROR, GOOD, WINNER, Hitting
 
 OFF_DAY = 0.7  # log-odds of an error when nerves or legs fail altogether
 NERVES_FADE, TIRED_FROM, TIRED_FULL = 2.5, 10.0, 20.0  # games
@@ -45,6 +45,7 @@ _FIRST = FIRST_PLAY.tolist()
 _SHOT_OF, _BALL_OF = PLAY_SHOT.tolist(), STATE_BALL.tolist()
 
 OWN, OTHER = 0, 1
+MINE = ("own", "own-long", "right", "wrong")  # tables of the user's plan
 
 
 class Stroke(NamedTuple):
@@ -90,28 +91,37 @@ class Court:
     plan: Habits
     lean: tuple[int, int] | None = None
     tables: dict[str, Table] = field(default_factory=dict)
+    _hitting: dict[str, tuple[Hitting, float]] = field(default_factory=dict)
+    _off: dict[int, float] = field(default_factory=dict)
     expects: list[float] = field(default_factory=list)
     serving: list[tuple[list[list[list[float]]], list[float]]] = field(default_factory=list)
 
     def __post_init__(self) -> None:
         """Prepare the opponent's tables once and the user's for the first plan."""
-        o, mix = self.other, self.habits.mix
-        moods = {"same": 0.0, "changed": o.rhythm, "expecting": EXPECTED, "off": OFF_DAY}
-        for name, worse in moods.items():
-            self.tables[name] = _table(mix, outcomes(o, self.own, worse))
-        self.tables["long"] = _table(mix, outcomes(o, self.own, -o.tolerance))
+        o = self.other
+        theirs, mine = Hitting(o, self.own), Hitting(self.own, o)
+        self._hitting = {
+            "same": (theirs, 0.0), "changed": (theirs, o.rhythm), "expecting": (theirs, EXPECTED),
+            "off": (theirs, OFF_DAY), "long": (theirs, -o.tolerance), "own": (mine, 0.0),
+            "own-long": (mine, -self.own.tolerance), "right": (mine, READ_RIGHT), "wrong": (mine, READ_WRONG),
+        }  # fmt: skip
         self.play(self.plan, self.lean)
 
     def play(self, plan: Habits, lean: tuple[int, int] | None) -> None:
         """Change the user's plan."""
         self.plan, self.lean = plan, lean
-        self.tables["own"] = _table(plan.mix, outcomes(self.own, self.other))
-        self.tables["own-long"] = _table(plan.mix, outcomes(self.own, self.other, -self.own.tolerance))
-        if lean is not None:
-            self.tables["right"] = _table(plan.mix, outcomes(self.own, self.other, READ_RIGHT))
-            self.tables["wrong"] = _table(plan.mix, outcomes(self.own, self.other, READ_WRONG))
+        for name in MINE:
+            self.tables.pop(name, None)
         self.serving = [_serving(plan.serves, self.own.serves_in), _serving(self.habits.serves, self.other.serves_in)]
         self.expects = expecting(plan.mix, adapting(self.nature)).tolist()
+
+    def _table(self, name: str) -> Table:
+        """The table of a mood or of the user's plan, worked out when it is first asked for."""
+        if name not in self.tables:
+            hitting, worse = self._hitting[name]
+            mix = self.plan.mix if name in MINE else self.habits.mix
+            self.tables[name] = _table(mix, hitting.outcomes(worse))
+        return self.tables[name]
 
     def point(self, server: int, court: int, game: int) -> Point:
         """Play one point; `game` counts from 0 over the match."""
@@ -143,13 +153,13 @@ class Court:
         strokes: list[Stroke] = []
         off = self.off_share(game)
         adapted = min(1.0, game / ADAPTED_AFTER)
-        number, before, changed, draw = 2, -1, False, self.rng.random
+        number, before, changed, draw, tables = 2, -1, False, self.rng.random, self.tables
         while True:
             if by == OWN:
                 name = own_return if number == 2 else "own" if number < LONG_FROM else "own-long"
             else:
                 name = self._mood(at, changed, off, adapted, number)
-            table, low, high = self.tables[name], 4 * _FIRST[at], 4 * _FIRST[at + 1]
+            table, low, high = tables.get(name) or self._table(name), 4 * _FIRST[at], 4 * _FIRST[at + 1]
             wanted = table[low] + draw() * (table[high] - table[low])
             play, outcome = divmod(bisect(table, wanted, low + 1, high) - 1, 4)
             strokes.append(Stroke(by, play, outcome, changed and by == OTHER, number))
@@ -175,6 +185,11 @@ class Court:
 
     def off_share(self, game: int) -> float:
         """Share of strokes spoilt by nerves or tiredness in a game."""
+        if game not in self._off:
+            self._off[game] = self._spoilt(game)
+        return self._off[game]
+
+    def _spoilt(self, game: int) -> float:
         z = self.nature
         nerves = max(0.0, 0.25 * z["nerves"]) * float(np.exp(-game / NERVES_FADE))
         tired = max(0.0, -0.2 * z["stamina"]) * min(1.0, max(0.0, game - TIRED_FROM) / TIRED_FULL)

@@ -32,7 +32,7 @@ from tacticapi.rehearsal.world.shots import (
     serve_side,
     state,
 )
-from tacticapi.rehearsal.world.strokes import ERROR, GOOD, SHORT, WINNER, outcomes
+from tacticapi.rehearsal.world.strokes import ERROR, GOOD, SHORT, WINNER, Hitting
 
 LONG_FROM = 6  # strokes of a point, the serve counted, from which tolerance decides
 READ_RIGHT, READ_WRONG = -0.35, 0.22  # log-odds of a return error when a serve is leaned to rightly and wrongly
@@ -89,12 +89,13 @@ class Opposition:
 def opposition(own: Player, other: Player, habits: Habits, adapts: float) -> Opposition:
     """Work out everything about a pairing that the user's choices do not change."""
     mix, rhythm, long_ = habits.mix, other.rhythm, -other.tolerance
-    same, changed = outcomes(other, own), outcomes(other, own, rhythm)
+    theirs, mine = Hitting(other, own).outcomes, Hitting(own, other).outcomes
+    same, changed = theirs(), theirs(rhythm)
     return Opposition(
-        rally_of(mix, same), rally_of(mix, changed), rally_of(mix, outcomes(other, own, EXPECTED)),
-        rally_of(mix, outcomes(other, own, long_)), rally_of(mix, outcomes(other, own, long_ + rhythm)),
-        outcomes(own, other), outcomes(own, other, -own.tolerance), outcomes(own, other, READ_RIGHT),
-        outcomes(own, other, READ_WRONG), habits.serves, adapts, own.left, other.left, own.serves_in, other.serves_in,
+        rally_of(mix, same), rally_of(mix, changed), rally_of(mix, theirs(EXPECTED)),
+        rally_of(mix, theirs(long_)), rally_of(mix, theirs(long_ + rhythm)),
+        mine(), mine(-own.tolerance), mine(READ_RIGHT),
+        mine(READ_WRONG), habits.serves, adapts, own.left, other.left, own.serves_in, other.serves_in,
     )  # fmt: skip
 
 

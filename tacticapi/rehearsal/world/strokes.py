@@ -76,17 +76,25 @@ def line_cost(same_handed: bool) -> Floats:
     return np.where(PLAY_TARGET == MIDDLE, STRAIGHT, np.where(across, ACROSS, LINE))
 
 
-def outcomes(hitter: Player, receiver: Player, worse: float = 0.0) -> Floats:
-    """Chances (N_PLAYS, 4) of error, winner, short and good ball.
+class Hitting:
+    """What comes of one player's strokes to another: log-odds that no mood changes are worked out once."""
 
-    `worse` is added to the log-odds of an error, and half of it to those of a short ball.
-    """
-    skill = hitter.handle[PLAY_BALL, PLAY_WING] - receiver.bite[PLAY_BALL]
-    craft = hitter.craft[PLAY_SHOT]
-    error = sigmoid(USUAL_ERROR + _HARD + _RISK + line_cost(hitter.left == receiver.left) - craft - skill + worse)
-    threat = _HURTS + hitter.hurt[PLAY_WING] + WINNER_BY_CRAFT * craft - receiver.cover[PLAY_TARGET]
-    threat = threat + WINNER_BY_HANDLING * skill
-    winner = (1.0 - error) * sigmoid(USUAL_WINNER + _CHANCE + threat)
-    weak = sigmoid(USUAL_SHORT + _HARD + _DROPS_SHORT - hitter.depth - SHORT_BY_HANDLING * skill + worse / 2)
-    short = (1.0 - error - winner) * weak
-    return np.stack((error, winner, short, 1.0 - error - winner - short), axis=-1)
+    def __init__(self, hitter: Player, receiver: Player) -> None:
+        """Work out log-odds of errors and short balls, and the chance of a winner where there is no error."""
+        skill = hitter.handle[PLAY_BALL, PLAY_WING] - receiver.bite[PLAY_BALL]
+        craft = hitter.craft[PLAY_SHOT]
+        self._error = USUAL_ERROR + _HARD + _RISK + line_cost(hitter.left == receiver.left) - craft - skill
+        threat = _HURTS + hitter.hurt[PLAY_WING] + WINNER_BY_CRAFT * craft - receiver.cover[PLAY_TARGET]
+        self._winner = sigmoid(USUAL_WINNER + _CHANCE + (threat + WINNER_BY_HANDLING * skill))
+        self._short = USUAL_SHORT + _HARD + _DROPS_SHORT - hitter.depth - SHORT_BY_HANDLING * skill
+
+    def outcomes(self, worse: float = 0.0) -> Floats:
+        """Chances (N_PLAYS, 4) of error, winner, short and good ball.
+
+        `worse` is added to the log-odds of an error, and half of it to those of a short ball.
+        """
+        error = sigmoid(self._error + worse)
+        winner = (1.0 - error) * self._winner
+        left = 1.0 - error - winner
+        short = left * sigmoid(self._short + worse / 2)
+        return np.stack((error, winner, short, left - short), axis=-1)

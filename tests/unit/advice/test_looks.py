@@ -14,7 +14,7 @@ from tacticapi.domain.firing import Fact, Firings, Inference, Match
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import Alternative, Condition, FactKind, Op, Tactic, Test
-from tacticapi.domain.terms import Moment, Phase, Wing
+from tacticapi.domain.terms import Moment, Phase, Way, Wing
 
 Advise = Callable[..., Advice]
 OWN = {
@@ -41,10 +41,13 @@ def test_three_looks_the_best_first_and_at_different_traits(advise: Advise) -> N
     assert len({(look.trait, look.wing, look.what) for look in looks}) == 3
 
 
-def test_a_look_on_one_wing_says_which(advise: Advise) -> None:
-    look = next(look for look in advise(**ASKED).look_for if look.what == "rally.against_high_ball")
-    assert look.wing is Wing.BACKHAND
-    assert look.how.endswith("(backhand)")
+def test_a_look_on_one_wing_says_which(advise: Advise, rulebook: Rulebook) -> None:
+    returned = [{"what": "return.forehand_in", "count": 30, "of": 30}]
+    told = [*advise(**ASKED).look_for, *advise(**ASKED, observations=returned).look_for]
+    on_one_wing = [look for look in told if look.worth and "wing" in rulebook.kinds[look.what].qualifiers]
+    assert on_one_wing
+    assert all(look.how.endswith(f"({look.wing})") for look in on_one_wing)
+    assert {look.wing for look in told if look not in on_one_wing} == {None}
 
 
 def test_what_can_no_longer_be_seen_is_not_asked_for(advise: Advise, rulebook: Rulebook) -> None:
@@ -61,13 +64,15 @@ def test_what_is_known_of_the_opponent_is_not_asked_for(advise: Advise) -> None:
     assert asked
 
 
-def test_the_more_firmly_a_thing_is_known_the_less_is_a_look_at_it_worth(adviser: Adviser, situation: Any) -> None:
-    def worth(of: int) -> float:
-        seen = [{"what": "rally.against_high_ball", "count": of, "of": of, "wing": "backhand"}] if of else []
-        looks = adviser.recommend(situation(**{**ASKED, "observations": seen})).look_for
-        return next((look.worth for look in looks if look.trait == "weak_high_backhand"), 0.0)
+def test_the_more_firmly_a_thing_is_known_the_less_is_a_look_at_it_worth(advise: Advise, rulebook: Rulebook) -> None:
+    first = next(look for look in advise(**ASKED).look_for if Way.COUNT in rulebook.kinds[look.what].ways)
 
-    assert worth(30) < worth(0)
+    def worth(of: int) -> float:
+        seen = [{"what": first.what, "count": of, "of": of}] if of else []
+        looks = advise(**ASKED, observations=seen).look_for
+        return next((look.worth for look in looks if (look.trait, look.wing) == (first.trait, first.wing)), 0.0)
+
+    assert worth(30) < worth(0) == first.worth
 
 
 def test_a_stroke_that_is_not_owned_gives_nothing_to_look_for(advise: Advise) -> None:

@@ -20,7 +20,7 @@ STROKES = """serve_placement second_serve_kick forehand_weapon slice_backhand to
 overhead drop_shot passing_shot return_block return_attack change_direction short_angle ball_pace depth patience"""
 ABLE = {"handedness": "right", **dict.fromkeys(STROKES.split(), 3)}
 SEEN: list[dict[str, Any]] = [
-    {"what": "rally.against_low_ball", "wing": "forehand", "count": 2, "of": 12, "set": 1, "game": 3},
+    {"what": "rally.against_low_ball", "wing": "backhand", "count": 2, "of": 12, "set": 1, "game": 3},
     {"what": "rally.ran_round_backhand", "count": 9, "of": 11, "set": 1, "game": 3},
     {"what": "return.backhand_in", "count": 3, "of": 12, "set": 1, "game": 2},
     {"what": "net.brought_in", "count": 1, "of": 7, "set": 1, "game": 3},
@@ -86,7 +86,7 @@ def test_gains_are_shown_best_first_within_their_kind(advise: Advise, rulebook: 
 
 def test_all_that_is_shown_together_stays_below_three_points_in_a_hundred(advise: Advise, rulebook: Rulebook) -> None:
     shown = advise(**ASKED, limit=10).suggestions
-    assert 0.02 < sum(max(0.0, s.gain.point) for s in shown) <= 0.03 + 1e-9
+    assert 0.01 < sum(max(0.0, s.gain.point) for s in shown) <= 0.03 + 1e-9
     for side in (Touches.SERVE, Touches.RETURN):
         alone = (s.gain.point for s in shown if rulebook.tactics[s.tactic].effect.on is side)
         assert 0 < 2 * sum(max(0.0, gain) for gain in alone) <= 0.03 + 1e-9
@@ -238,7 +238,7 @@ def answer(adviser: Adviser, asked: Situation, tactic: str) -> tuple[str, str]:
 def test_a_suggested_tactic_is_traced_back_to_what_was_posted(adviser: Adviser, situation: Write) -> None:
     (told,) = adviser.trace(situation(**ASKED, limit=10), "low-slice-to-low-ball-weakness").questions
     assert told.verdict == "suggested"
-    assert any("(forehand)" in line and line.endswith("[/observations/0]") for line in told.chain)
+    assert any("(backhand)" in line and line.endswith("[/observations/0]") for line in told.chain)
 
 
 def test_a_tactic_held_back_says_why(adviser: Adviser, situation: Write) -> None:
@@ -252,7 +252,7 @@ def test_a_belief_that_is_too_weak_is_named_with_both_numbers(adviser: Adviser, 
     verdict, why = answer(adviser, situation(own=ABLE), "kick-second-serve-to-high-ball-weakness")
     assert verdict == "no-match"
     assert "0.55 or more" in why
-    assert "it stands at 0.45" in why
+    assert "it stands at 0.38" in why
 
 
 def test_a_missing_stroke_is_named_beside_a_missing_belief(adviser: Adviser, situation: Write) -> None:
@@ -293,4 +293,4 @@ def test_without_tries_the_plan_is_kept(advise: Advise) -> None:
 def test_a_wing_named_by_a_suggestion_is_the_wing_of_its_evidence(advise: Advise) -> None:
     advice = advise(**ASKED, limit=10)
     low = next(s for s in advice.suggestions if s.tactic == "low-slice-to-low-ball-weakness")
-    assert [r.wing for r in low.rests_on] == [Wing.FOREHAND]
+    assert [r.wing for r in low.rests_on] == [Wing.BACKHAND]

@@ -46,9 +46,8 @@ def test_two_signs_of_one_weakness_weigh_less_than_their_sum(evidence: EvidenceM
     kick = {"what": "return.against_kick", "count": 2, "of": 10}
     alone = [belief(evidence, situation(observations=[o]), "weak_high_backhand", Wing.BACKHAND) for o in (high, kick)]
     both = belief(evidence, situation(observations=[high, kick]), "weak_high_backhand", Wing.BACKHAND)
-    assert alone[0].contributions[0].log_odds == alone[1].contributions[0].log_odds  # the same share, size and prior
-    full = alone[0].contributions[0].log_odds
-    assert sum(c.log_odds for c in both.contributions) == pytest.approx(1.5 * full)
+    weaker, stronger = sorted(one.contributions[0].log_odds for one in alone)
+    assert sum(c.log_odds for c in both.contributions) == pytest.approx(stronger + 0.8 * weaker)
     assert alone[0].probability < both.probability
 
 
@@ -113,9 +112,9 @@ def test_a_weakness_of_one_wing_leaves_the_other_alone(evidence: EvidenceModel, 
     low = {"what": "rally.against_low_ball", "count": 1, "of": 9}
     asked = situation(observations=[{**low, "wing": "forehand"}])
     assert belief(evidence, asked, "weak_low_ball", Wing.FOREHAND).probability > 0.60
-    assert belief(evidence, asked, "weak_low_ball", Wing.BACKHAND).probability == 0.40
+    assert belief(evidence, asked, "weak_low_ball", Wing.BACKHAND).probability == 0.38
     no_wing = situation(observations=[low])
-    assert belief(evidence, no_wing, "weak_low_ball", Wing.FOREHAND).probability == 0.40
+    assert belief(evidence, no_wing, "weak_low_ball", Wing.FOREHAND).probability == 0.38
 
 
 def test_returns_that_miss_on_one_wing_and_land_on_the_other_point_at_the_first(

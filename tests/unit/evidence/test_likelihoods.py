@@ -51,7 +51,7 @@ def test_shares_keep_holds_apart_from_fails_and_away_from_certainty(rulebook: Ru
         for term in trait.terms:
             if term.form in (TermForm.SHARES, TermForm.ENDS):
                 assert 0.02 < min(term.holds, term.fails) < max(term.holds, term.fails) < 0.98, (trait.id, term.what)
-                assert term.kappa > 0
+                assert (term.kappa > 0) is (term.form is TermForm.SHARES), (trait.id, term.what)
 
 
 @given(chances=st.integers(0, 40), share=st.floats(0.05, 0.95), size=st.floats(1, 60))

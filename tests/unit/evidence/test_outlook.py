@@ -10,9 +10,17 @@ from tacticapi.domain.look import Outlook
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Phase, Wing
+from tacticapi.domain.trait import Term, TermForm
 from tacticapi.evidence import EvidenceModel, Prospects
 from tacticapi.evidence.likelihood import favourite_log_odds, share_log_odds
-from tacticapi.evidence.outlook import beta_binomial, favourite_outlook, predictive, spreads
+from tacticapi.evidence.outlook import (
+    beta_binomial,
+    favourite_outlook,
+    known_favourites,
+    predictive,
+    shares_outlook,
+    spreads,
+)
 
 GAMES = (Phase.GAMES,)
 BASE = (0.35, 0.30, 0.35)
@@ -25,7 +33,7 @@ def prospects(rulebook: Rulebook, evidence: EvidenceModel) -> Prospects:
 
 
 def test_every_look_of_the_rulebook_has_outcomes_that_sum_to_one(prospects: Prospects) -> None:
-    outlooks = [o for phases in ((Phase.WARM_UP,), GAMES) for o in prospects.unseen(phases)]
+    outlooks = [look.unseen for phases in ((Phase.WARM_UP,), GAMES) for look in prospects.to_come(phases)]
     assert len(outlooks) > 200
     for outlook in outlooks:
         assert fsum(outlook.holds) == pytest.approx(1.0), outlook
@@ -53,10 +61,14 @@ def test_a_spread_over_two_options_is_a_share() -> None:
     assert predictive([(1.0, (4.0, 8.0))], 5) == pytest.approx(beta_binomial(4.0, 8.0, 5))
 
 
+def unseen(prospects: Prospects) -> list[Outlook]:
+    return [look.unseen for look in prospects.to_come(GAMES)]
+
+
 def seen(prospects: Prospects, evidence: EvidenceModel, asked: Situation) -> dict[tuple[str, Wing | None], Outlook]:
     pools = evidence.believe(asked).pools
-    keys = {key for o in prospects.unseen(GAMES) for key in [o.key]}
-    return {o.key: o for o in prospects.seen(GAMES, pools, keys)}
+    looks = [look for look in prospects.to_come(GAMES) if look.kind.id in pools]
+    return {outlook.key: outlook for look in looks if (outlook := prospects.now(look, pools))}
 
 
 def test_a_count_of_the_kind_makes_more_of_the_same_more_likely(
@@ -64,13 +76,13 @@ def test_a_count_of_the_kind_makes_more_of_the_same_more_likely(
 ) -> None:
     posted = [{"what": "rally.ran_round_backhand", "count": 9, "of": 10}]
     again = seen(prospects, evidence, situation(observations=posted))["hides_backhand", Wing.BACKHAND]  # type: ignore[operator]
-    first = next(o for o in prospects.unseen(GAMES) if o.what == again.what and o.trait == "hides_backhand")
+    first = next(o for o in unseen(prospects) if o.what == again.what and o.trait == "hides_backhand")
     assert again.holds[-1] > first.holds[-1]
     assert again.fails[-1] > first.fails[-1]
 
 
 def test_the_wing_to_look_at_is_that_of_the_belief(prospects: Prospects) -> None:
-    low = [o for o in prospects.unseen(GAMES) if o.what == "rally.against_low_ball" and o.trait == "weak_low_ball"]
+    low = [o for o in unseen(prospects) if o.what == "rally.against_low_ball" and o.trait == "weak_low_ball"]
     assert {(o.wing, o.on_wing) for o in low} == {(wing, wing) for wing in Wing}
 
 
@@ -85,6 +97,40 @@ def test_a_kind_that_was_rated_four_times_has_no_more_to_say(
 
 
 def test_nobody_is_asked_to_look_at_health_or_at_themselves(rulebook: Rulebook, prospects: Prospects) -> None:
-    kinds = {o.what for phases in ((Phase.BEFORE,), (Phase.WARM_UP,), GAMES) for o in prospects.unseen(phases)}
+    kinds = {
+        o.what
+        for phases in ((Phase.BEFORE,), (Phase.WARM_UP,), GAMES)
+        for look in prospects.to_come(phases)
+        for o in [look.unseen]
+    }
     assert not any(rulebook.kinds[kind].health for kind in kinds)
     assert not {kind.partition(".")[0] for kind in kinds} & {"own", "record", "plan", "context"}
+
+
+# Counts make the next look tell less -------------------------------------------------------------------------------
+
+share = st.floats(0.02, 0.98)
+tallied = st.floats(0.0, 40.0)
+ratio = st.floats(-3.0, 3.0).map(exp)
+
+
+def outlook(holds: tuple[float, ...], fails: tuple[float, ...]) -> Outlook:
+    return Outlook("some.kind", "some_trait", None, None, holds, fails)
+
+
+@given(shares=st.tuples(share, share), kappa=st.floats(1.0, 60.0), hits=tallied, misses=tallied, needed=ratio)
+def test_after_counts_a_look_at_a_share_tells_no_more_than_a_first_look(
+    shares: tuple[float, float], kappa: float, hits: float, misses: float, needed: float
+) -> None:
+    term = Term("some.kind", TermForm.SHARES, "strong", holds=shares[0], fails=shares[1], kappa=kappa)
+    first, later = (outlook(*shares_outlook(term, (n * hits, n * (hits + misses)), 6)) for n in (0, 1))
+    assert later.tells(needed) <= first.tells(needed) + 1e-9
+
+
+@given(seen=st.tuples(tallied, tallied, tallied), needed=ratio)
+def test_after_counts_a_look_at_spots_tells_no_more_than_if_the_favourite_had_been_known(
+    seen: tuple[float, float, float], needed: float
+) -> None:
+    later = outlook(*favourite_outlook(0.57, 12.0, BASE, seen, 4))
+    most = max(outlook(*known).tells(needed) for known in known_favourites(0.57, 12.0, BASE, 4))
+    assert later.tells(needed) <= most + 1e-9

@@ -34,7 +34,7 @@ def test_what_shows_in_games_only_is_refused_before_the_first_game(
 ) -> None:
     told = believed(evidence, situation(moment=moment, observations=[RUN_ROUND]))
     assert told.refused[0].startswith("wrong phase: this can only be seen in games")
-    assert probability(told, "hides_backhand") == pytest.approx(0.30)
+    assert probability(told, "hides_backhand") == pytest.approx(0.27)
 
 
 def test_what_shows_in_the_warm_up_is_refused_before_it(evidence: EvidenceModel, situation: Write) -> None:

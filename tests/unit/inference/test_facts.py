@@ -73,7 +73,8 @@ def test_a_belief_is_told_in_permille_with_its_wing_and_what_it_rests_on(facts: 
     assert forehand.fields["wing"] == "forehand"
     assert forehand.fields["permille"] > 600  # type: ignore[operator]
     assert forehand.observations == (1,)
-    assert (backhand.fields["permille"], backhand.observations) == (400, ())
+    assert (backhand.fields["permille"], backhand.observations) == (380, ())
+    assert (forehand.fields.get("seen"), backhand.fields.get("seen")) == ("yes", None)
 
 
 def test_a_count_is_told_for_the_whole_pool_and_for_every_part_that_was_named(facts: Build) -> None:

@@ -95,7 +95,7 @@ def test_evidence_takes_its_numbers_from_its_word(rules: Path) -> None:
         40,
         "same",
     )
-    assert (ends.form, ends.kappa, ends.moves) == (TermForm.ENDS, 6, "backhand")
+    assert (ends.form, ends.kappa, ends.moves) == (TermForm.ENDS, 0, "backhand")
     assert (favourite.form, favourite.holds, favourite.kappa) == (TermForm.FAVOURITE, 0.70, 12)
     assert favourite.base == pytest.approx((0.4, 0.2, 0.4))
     assert (wide.options, wide.kappa) == (("wide",), 24)

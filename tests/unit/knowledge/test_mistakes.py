@@ -18,7 +18,7 @@ SHAPE = [
     (SERVE, "    risk: low\n", "    risk: none\n", 27, "/tactics/0/risk", "one of low, medium, high"),
     (SERVE, "    why: It cramps the swing.\n", "", 33, "/tactics/1/why", "the field why"),
     (SERVE, "say: Serve to the body.", f"say: {'x' * 141}", 35, "/tactics/1/say", "one line of at most 140 characters"),
-    (SERVE, "level: leaning", "level: sure", 9, "/tactics/0/when/0/all/0/level", "one of leaning, likely"),
+    (SERVE, "level: leaning", "level: sure", 9, "/tactics/0/when/0/all/0/level", "one of open, leaning, likely"),
     (SERVE, "level: leaning, ", "", 9, "/tactics/0/when/0/all/0", "a belief with either level or at_least"),
     (SERVE, "at_least: 0.6}", "at_least: 60}", 12, "/tactics/0/when/1/all/0/at_least", "a chance between 0 and 1"),
     (SERVE, "{circumstance: left-hander}", "{weather: fine}", 10, "/tactics/0/when/0/all/1",

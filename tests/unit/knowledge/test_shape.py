@@ -12,6 +12,8 @@ from tacticapi.knowledge.shape import shape_mistakes
 
 KINDS = ["sources", "observations", "traits", "tactics", "cases", "circumstances"]
 KINDS += ["categories", "moments", "defaults", "house"]
+KINDS += ["court", "figures"]
+KINDS += ["places", "gains"]
 
 
 @pytest.mark.parametrize("kind", [*KINDS, "common", "conditions"])

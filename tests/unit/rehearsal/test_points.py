@@ -12,7 +12,7 @@ from tacticapi.rehearsal.world.own_plan import own_plan, usual_nature
 from tacticapi.rehearsal.world.points import opposition, point_chances
 from tacticapi.rehearsal.world.qualities import RATED, User, opponent, own_player
 from tacticapi.rehearsal.world.shots import BACKHAND, BALL, FOREHAND, N_STATES, PLAY_STATE, serve_side
-from tacticapi.rehearsal.world.strokes import outcomes
+from tacticapi.rehearsal.world.strokes import Hitting
 from tacticapi.rehearsal.world.tactics import CHANGES, Chosen, played
 
 
@@ -25,7 +25,7 @@ def pairing():
 
 def test_what_comes_of_a_stroke_always_adds_up(pairing):
     own, other, *_ = pairing
-    chances = outcomes(own, other)
+    chances = Hitting(own, other).outcomes()
     assert (chances >= 0).all()
     np.testing.assert_allclose(chances.sum(axis=1), 1.0)
 

@@ -82,6 +82,6 @@ def test_no_opponent_is_no_rehearsal():
         rehearse(0, seed=1)
 
 
-def test_a_choosy_player_plays_only_what_rests_on_a_trait_and_claims_enough(adviser):
-    one = rehearse_one(adviser, 1, 1, Manner(least=0.002))
-    assert all(s.rests_on and s.claimed >= 0.002 for at in one.stages.values() for s in at.suggested)
+def test_a_player_who_takes_up_nothing_plays_the_sensible_plan(adviser):
+    one = rehearse_one(adviser, 1, 1, Manner(takes_up=1.0))
+    assert all(at.advised == at.plain for at in one.stages.values())

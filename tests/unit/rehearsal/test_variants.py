@@ -2,11 +2,9 @@
 
 import pytest
 
-from tacticapi.domain.tactic import FactKind
-from tacticapi.domain.terms import Show
 from tacticapi.domain.trait import TermForm
 from tacticapi.knowledge import load
-from tacticapi.rehearsal.variants import doubled, evidence_first, evidence_times, halved, without_gates
+from tacticapi.rehearsal.variants import doubled, evidence_times, gains_times, halved
 
 
 @pytest.fixture(scope="module")
@@ -43,17 +41,12 @@ def test_doubled_evidence_squares_likelihood_ratios_between_levels(rulebook):
     assert against(twice) == pytest.approx(against(table) ** 2)
 
 
-def test_without_thresholds_no_ranked_tactic_waits_for_a_belief(rulebook):
-    opened = without_gates(rulebook)
-    ranked = [tactic for tactic in opened.tactics.values() if tactic.show is Show.GAIN]
-    asked = [c for tactic in ranked for a in tactic.when for c in a.conditions if c.kind is FactKind.BELIEF]
-    gates = {test.value for condition in asked for test in condition.tests if test.field == "permille"}
-    assert gates == {0}
-
-
-def test_evidence_first_keeps_safety_and_law_where_they_are(rulebook):
-    changed = evidence_first(rulebook)
-    first = {name for name, t in rulebook.tactics.items() if t.show is Show.FIRST}
-    assert {name for name, t in changed.tactics.items() if t.show is Show.FIRST} == first
-    assert changed.tactics["keep-a-winning-game"].show is Show.REMINDER
-    assert changed.tactics["high-ball-to-high-ball-weakness"].show is Show.GAIN
+def test_gains_of_every_kind_take_the_same_factor(rulebook):
+    twice = gains_times(rulebook, 2.0)
+    for name, tactic in rulebook.tactics.items():
+        before, after = tactic.effect, twice.tactics[name].effect
+        assert (after.gain, after.loss, after.share) == (2 * before.gain, 2 * before.loss, before.share)
+        for wing, gain in before.fitted.items():
+            assert after.fitted[wing].base == 2 * gain.base
+            assert after.fitted[wing].beliefs == {key: 2 * part for key, part in gain.beliefs.items()}
+    assert any(tactic.effect.fitted for tactic in rulebook.tactics.values())

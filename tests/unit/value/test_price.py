@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tacticapi.domain.firing import Firing, Priced
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import OwnErrors, Situation, Tries
-from tacticapi.domain.tactic import Effect, Gate, Touches
+from tacticapi.domain.tactic import Effect, Fitted, Gate, Touches
 from tacticapi.domain.terms import Moment
 from tacticapi.value import baseline, price
 
@@ -114,11 +114,13 @@ def tried(won: int, of: int) -> Situation:
     return replace(PLAIN, tries=(Tries("some-tactic", of, won),))
 
 
-def test_tries_update_the_gain_as_if_twenty_had_gone_before(fire: Fire, priced: Price, serve_effect: Effect) -> None:
+def test_tries_update_the_gain_as_if_six_hundred_had_gone_before(
+    fire: Fire, priced: Price, serve_effect: Effect
+) -> None:
     firing = fire(serve_effect, beliefs=[650])
     before, after = priced(firing), priced(firing, asked=tried(5, 8))
     mean = 0.58 + before.expected
-    shift = (20 * mean + 5) / 28 - mean
+    shift = (600 * mean + 5) / 608 - mean
     assert after.point == pytest.approx((before.expected + shift) * 0.6 / 2)
     assert (after.up, after.down) == (pytest.approx(before.up + shift), pytest.approx(before.down + shift))
     assert after.expected == before.expected  # what the evidence says, before tries
@@ -171,3 +173,48 @@ def test_tactics_on_one_belief_and_wing_are_one_family(fire: Fire, priced: Price
     firing = fire(serve_effect, beliefs=[650])
     named = replace(firing, tactic=replace(firing.tactic, family="against-a-big-serve"))
     assert priced(named).family == "against-a-big-serve"
+
+
+# Gains from simulation ----------------------------------------------------------------------------------------------
+
+FITTED = Fitted(base=-0.01, open=0.012, beliefs={("t0", None): 0.03, ("else", None): -0.02}, strokes={"volley": 0.004})
+SIMULATED = Effect(Touches.BOTH, 0.5, 0.02, 0.01, fitted={None: FITTED})
+
+
+def simulated(fire: Fire, rulebook: Rulebook, belief: float, other: float, **own: int) -> Priced:
+    asked = replace(PLAIN, own=own)
+    firing = fire(SIMULATED, beliefs=[round(1000 * belief)])
+    held = {("t0", None): belief, ("else", None): other}
+    return price([firing], asked, baseline(asked, rulebook.defaults), rulebook.defaults, held)
+
+
+def test_a_gain_from_simulation_adds_up_what_is_believed_and_owned(fire: Fire, rulebook: Rulebook) -> None:
+    told = simulated(fire, rulebook, 0.6, 0.3, volley=4)
+    assert told.simulated
+    assert told.expected == pytest.approx(-0.01 + 0.6 * 0.03 - 0.3 * 0.02 + 2 * 0.004)
+    assert told.point == pytest.approx(0.5 * told.expected)
+
+
+def test_an_unrated_stroke_counts_as_middling(fire: Fire, rulebook: Rulebook) -> None:
+    assert simulated(fire, rulebook, 0.6, 0.3).point == simulated(fire, rulebook, 0.6, 0.3, volley=2).point
+
+
+@given(belief=st.floats(0.01, 0.99), other=st.floats(0.01, 0.99))
+def test_a_gain_from_simulation_is_linear_in_each_belief(
+    fire: Fire, rulebook: Rulebook, belief: float, other: float
+) -> None:
+    never, always = (simulated(fire, rulebook, p, other).expected for p in (0.0, 1.0))
+    assert simulated(fire, rulebook, belief, other).expected == pytest.approx(never + belief * (always - never))
+
+
+def test_what_a_simulation_leaves_open_is_as_likely_better_as_worse(fire: Fire, rulebook: Rulebook) -> None:
+    told = simulated(fire, rulebook, 0.6, 0.3)
+    spread = 1.2816 * (0.012**2 + 0.24 * 0.03**2 + 0.21 * 0.02**2) ** 0.5
+    assert (told.odds, told.up - told.expected, told.expected - told.down) == pytest.approx((0.5, spread, spread))
+
+
+def test_a_reason_that_the_simulation_does_not_know_is_priced_by_default(fire: Fire, priced: Price) -> None:
+    effect = replace(SIMULATED, fitted={None: replace(FITTED, beliefs={("else", None): 0.03})})
+    told = priced(fire(effect, beliefs=[650]))
+    assert not told.simulated
+    assert told.expected == pytest.approx(0.65 * 0.02 - 0.35 * 0.01)

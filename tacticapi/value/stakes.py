@@ -1,0 +1,147 @@
+"""What hangs on each belief: how the worth of the plan depends on it.
+
+A plan is worth the best way of playing that rests on a trait (or nothing) on serve, plus that on return, plus that
+in rallies on either. A way of playing is worth something if its traits hold and something else if not, so its worth
+is linear in each belief.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from math import log, prod
+from operator import itemgetter
+from typing import NamedTuple
+
+from tacticapi.domain.look import Outlook, Play, TraitKey
+from tacticapi.domain.tactic import Touches
+
+Gain = tuple[int, float, float]
+"""A play by its place, and its match gain if its traits hold and if not."""
+
+
+class Side(NamedTuple):
+    """What a belief could change in one part of the game: the plays that could be the best one, over the best other.
+
+    `plays` are (gain if the belief holds, times its chance; gain if it fails, times that chance); `now` is what the
+    best of them gains at present, `certainty` what it would be worth to know the belief for certain.
+    """
+
+    plays: list[tuple[float, float]]
+    now: float
+    certainty: float
+
+    @classmethod
+    def of(cls, plays: list[tuple[float, float]]) -> "Side":
+        """Work out both from the plays; none of them has to be taken."""
+        now = best_up = best_down = 0.0
+        for up, down in plays:
+            now = max(now, up + down)
+            best_up = max(best_up, up)
+            best_down = max(best_down, down)
+        return cls(plays, now, best_up + best_down - now)
+
+
+class Stakes:
+    """What hangs on each belief, in match chance.
+
+    `now` is the worth of the plan at present, `certainty` what it would be worth to know each belief for certain: no
+    look at it can be worth more. Beliefs of no worth are left out.
+    """
+
+    def __init__(self, now: float, sides: Mapping[int, Sequence[Side]]) -> None:
+        """`sides` are those of each belief that could change anything, by its place."""
+        self.now = now
+        self.certainty = {belief: sum([side.certainty for side in parts]) for belief, parts in sides.items()}
+        self._sides = sides
+
+    def worth(self, belief: int, outlook: Outlook) -> float:
+        """What the plan gains by a look at this belief, on average; below nought by no more than rounding errors."""
+        gained = 0.0
+        outcomes = list(zip(outlook.holds, outlook.fails, strict=True))
+        for plays, now, _ in self._sides.get(belief, ()):
+            best, *others = ([up * holds + down * fails for holds, fails in outcomes] for up, down in plays)
+            if others:
+                best = list(map(max, best, *others))
+            gained += sum([gain for gain in best if gain > 0.0]) - now
+        return gained
+
+    def needed(self, belief: int) -> float:
+        """The log likelihood ratio nearest to 0 at which another play becomes the best one; 0 where that is open.
+
+        Where all plays in question pay if the belief holds, every further change of the plan asks for a larger ratio
+        than the first one, and where all pay if it fails, for a smaller one.
+        """
+        first, *more = self._sides[belief]
+        plays = first.plays if not more else [play for side in (first, *more) for play in side.plays]
+        if len(plays) == 1:
+            return _ratio(*plays[0])
+        if max(plays, key=itemgetter(1))[1] <= 0.0:
+            return max(0.0, min([_ratio(up, down) for up, down in plays]))
+        if max(plays)[0] <= 0.0:
+            return min(0.0, max([_ratio(up, down) for up, down in plays]))
+        return 0.0
+
+
+def _ratio(up: float, down: float) -> float:
+    """The log likelihood ratio at which one play becomes as good as the best other."""
+    if up * down >= 0.0:
+        return 0.0  # whatever is seen, it is the better or the worse one
+    return log(-down / up)
+
+
+class PlayTable:
+    """All ways of playing that rest on a trait; `keys` are all beliefs in their order."""
+
+    def __init__(self, plays: Sequence[Play], keys: Sequence[TraitKey]) -> None:
+        """Note which beliefs each play rests on, by the part of the game that it touches."""
+        places = {key: place for place, key in enumerate(keys)}
+        self._plays = [
+            (list(Touches).index(play.tactic.effect.on), tuple(dict.fromkeys(places[key] for key in play.rests_on)))
+            for play in plays
+        ]
+
+    def at_stake(self, gains: Iterable[Gain], beliefs: Sequence[float]) -> Stakes:
+        """What hangs on each belief (probabilities, one a key), from what the plays that are open gain."""
+        by_part: list[list[_Priced]] = [[] for _ in Touches]
+        table = self._plays
+        for place, up, down in gains:
+            if up > 0.0 or down > 0.0:  # others are never the best one
+                part, rests = table[place]
+                chance = beliefs[rests[0]] if len(rests) == 1 else prod([beliefs[belief] for belief in rests])
+                by_part[part].append((chance * up + (1.0 - chance) * down, up, down, rests))
+        now = 0.0
+        sides: dict[int, list[Side]] = {}
+        for plays in by_part:
+            best, others = _best(plays)
+            now += best
+            for belief, over in _over_the_best(plays, best, others, beliefs).items():
+                side = Side.of(over)
+                if side.certainty > 0.0:
+                    sides.setdefault(belief, []).append(side)
+        return Stakes(now, sides)
+
+
+_Priced = tuple[float, float, float, tuple[int, ...]]  # match gain now, if all traits hold, if not; what it rests on
+
+
+def _best(plays: Sequence[_Priced]) -> tuple[float, dict[int, float]]:
+    """The worth of the best play or none, and for each belief that it rests on that of the best other."""
+    best, *_, on = max(plays, default=(0.0, ()))
+    if best <= 0.0:
+        return 0.0, {}
+    return best, {belief: max([0.0, *[play[0] for play in plays if belief not in play[3]]]) for belief in on}
+
+
+def _over_the_best(
+    plays: Sequence[_Priced], best: float, others: Mapping[int, float], beliefs: Sequence[float]
+) -> dict[int, list[tuple[float, float]]]:
+    """By belief the plays that could be better than the best one that does not rest on it, as `Side` has them."""
+    found: dict[int, list[tuple[float, float]]] = {}
+    least = min([best, *others.values()])
+    for _, if_all, if_not, rests in plays:
+        if if_all > least or if_not > least:
+            for belief in rests:
+                rest = 1.0 if len(rests) == 1 else prod([beliefs[other] for other in rests if other != belief])
+                other, p = others.get(belief, best), beliefs[belief]
+                up, down = if_not + rest * (if_all - if_not) - other, if_not - other
+                if up > 0.0 or down > 0.0:
+                    found.setdefault(belief, []).append((p * up, (1.0 - p) * down))
+    return found
