@@ -24,6 +24,7 @@ def counting_folder() -> Iterator[None]:
         yield
     finally:
         if os.getpid() == owner:  # a worker, forked from here, comes by when it ends
+            os.environ.pop(FOLDER_VARIABLE, None)
             shutil.rmtree(folder, ignore_errors=True)
 
 
