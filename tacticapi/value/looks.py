@@ -116,7 +116,8 @@ class LookTable:
 
 def _step(needed: float) -> int:
     """The place in STEPS of a log likelihood ratio, cut towards 0, where looks tell most."""
-    return int(min(max(needed / STEP, STEPS[0]), STEPS[-1])) + MIDDLE
+    step = int(needed / STEP)
+    return MIDDLE + (STEPS[0] if step < STEPS[0] else STEPS[-1] if step > STEPS[-1] else step)
 
 
 def _tells(outlooks: Sequence[Outlook]) -> list[float]:

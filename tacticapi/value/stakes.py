@@ -13,6 +13,7 @@ from typing import NamedTuple
 from tacticapi.domain.look import Outlook, Play, TraitKey
 from tacticapi.domain.tactic import Touches
 
+PARTS = tuple(Touches)  # of the game, each with a plan of its own
 Gain = tuple[int, float, float]
 """A play by its place, and its match gain if its traits hold and if not."""
 
@@ -33,9 +34,12 @@ class Side(NamedTuple):
         """Work out both from the plays; none of them has to be taken."""
         now = best_up = best_down = 0.0
         for up, down in plays:
-            now = max(now, up + down)
-            best_up = max(best_up, up)
-            best_down = max(best_down, down)
+            if up > best_up:
+                best_up = up
+            if down > best_down:
+                best_down = down
+            if up + down > now:
+                now = up + down
         return cls(plays, now, best_up + best_down - now)
 
 
@@ -57,9 +61,10 @@ class Stakes:
         gained = 0.0
         outcomes = list(zip(outlook.holds, outlook.fails, strict=True))
         for plays, now, _ in self._sides.get(belief, ()):
-            best, *others = ([up * holds + down * fails for holds, fails in outcomes] for up, down in plays)
-            if others:
-                best = list(map(max, best, *others))
+            (up, down), *others = plays
+            best = [up * holds + down * fails for holds, fails in outcomes]
+            for up, down in others:
+                best = list(map(max, best, [up * holds + down * fails for holds, fails in outcomes]))
             gained += sum([gain for gain in best if gain > 0.0]) - now
         return gained
 
@@ -69,8 +74,8 @@ class Stakes:
         Where all plays in question pay if the belief holds, every further change of the plan asks for a larger ratio
         than the first one, and where all pay if it fails, for a smaller one.
         """
-        first, *more = self._sides[belief]
-        plays = first.plays if not more else [play for side in (first, *more) for play in side.plays]
+        sides = self._sides[belief]
+        plays = sides[0].plays if len(sides) == 1 else [play for side in sides for play in side.plays]
         if len(plays) == 1:
             return _ratio(*plays[0])
         if max(plays, key=itemgetter(1))[1] <= 0.0:
@@ -93,20 +98,21 @@ class PlayTable:
     def __init__(self, plays: Sequence[Play], keys: Sequence[TraitKey]) -> None:
         """Note which beliefs each play rests on, by the part of the game that it touches."""
         places = {key: place for place, key in enumerate(keys)}
+        rests = [tuple(dict.fromkeys(places[key] for key in play.rests_on)) for play in plays]
         self._plays = [
-            (list(Touches).index(play.tactic.effect.on), tuple(dict.fromkeys(places[key] for key in play.rests_on)))
-            for play in plays
+            (PARTS.index(play.tactic.effect.on), on[0] if len(on) == 1 else None, on)
+            for play, on in zip(plays, rests, strict=True)
         ]
 
     def at_stake(self, gains: Iterable[Gain], beliefs: Sequence[float]) -> Stakes:
         """What hangs on each belief (probabilities, one a key), from what the plays that are open gain."""
-        by_part: list[list[_Priced]] = [[] for _ in Touches]
+        by_part: list[list[_Priced]] = [[] for _ in PARTS]
         table = self._plays
         for place, up, down in gains:
             if up > 0.0 or down > 0.0:  # others are never the best one
-                part, rests = table[place]
-                chance = beliefs[rests[0]] if len(rests) == 1 else prod([beliefs[belief] for belief in rests])
-                by_part[part].append((chance * up + (1.0 - chance) * down, up, down, rests))
+                part, alone, rests = table[place]
+                chance = prod([beliefs[belief] for belief in rests]) if alone is None else beliefs[alone]
+                by_part[part].append((down + chance * (up - down), up, down, rests))
         now = 0.0
         sides: dict[int, list[Side]] = {}
         for plays in by_part:
@@ -135,13 +141,21 @@ def _over_the_best(
 ) -> dict[int, list[tuple[float, float]]]:
     """By belief the plays that could be better than the best one that does not rest on it, as `Side` has them."""
     found: dict[int, list[tuple[float, float]]] = {}
-    least = min([best, *others.values()])
+    least = min(others.values(), default=best)
     for _, if_all, if_not, rests in plays:
         if if_all > least or if_not > least:
             for belief in rests:
-                rest = 1.0 if len(rests) == 1 else prod([beliefs[other] for other in rests if other != belief])
-                other, p = others.get(belief, best), beliefs[belief]
-                up, down = if_not + rest * (if_all - if_not) - other, if_not - other
+                rise = if_all - if_not
+                for other in rests:
+                    if other != belief:
+                        rise *= beliefs[other]
+                p = beliefs[belief]
+                down = if_not - others.get(belief, best)
+                up = down + rise
                 if up > 0.0 or down > 0.0:
-                    found.setdefault(belief, []).append((p * up, (1.0 - p) * down))
+                    over = (p * up, (1.0 - p) * down)
+                    if belief in found:
+                        found[belief].append(over)
+                    else:
+                        found[belief] = [over]
     return found
