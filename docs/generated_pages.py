@@ -107,10 +107,10 @@ def holds_and_fails(term: Any) -> tuple[str, str]:
 
 
 def tactics_page(rulebook: Rulebook) -> Iterable[str]:
-    """Yield every tactic by category: what it says, why, when not, when to stop, what it is worth and who says so."""
+    """Yield every tactic by category: what it says, why, when not, when to look again, its worth and who says so."""
     yield "# Tactics"
     yield f"\n{len(rulebook.tactics)} tactics. When a tactic speaks stands in its rule file and in"
-    yield "`GET /v1/tactics/{id}`. Gains are a point of the points it touches, and model defaults."
+    yield "`GET /v1/tactics/{id}`. Gains are per point that it touches, and model defaults."
     for category, tactics in groupby(rulebook.tactics.values(), key=lambda tactic: tactic.category):
         yield f"\n## {rulebook.categories[category].title}"
         for tactic in tactics:

@@ -1,7 +1,8 @@
 """tacticapi: what was seen of an unknown tennis opponent, turned into ranked and explained suggestions.
 
 The road runs one way: api -> advice -> evidence, inference, value -> knowledge, scoring -> domain.
-Start reading at `tacticapi.advice.recommend`.
+Not here: the rules and their numbers (rules/), the published contract (openapi/).
+Next: `tacticapi.advice.recommend`.
 """
 
 __version__ = "0.1.0"

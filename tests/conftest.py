@@ -17,6 +17,7 @@ Write = Callable[..., Situation]
 SAID = (Way.COUNT, Way.COUNTS, Way.RATING, Way.AMOUNT, Way.SEEN)
 
 settings.register_profile("repeatable", derandomize=True, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("few", settings.get_profile("repeatable"), max_examples=15)  # for mutmut: a thousand runs
 settings.load_profile("repeatable")
 
 

@@ -16,6 +16,18 @@ from tacticapi.store.settings import file_url
 
 ENGINES = ("sqlite", "postgresql")
 WAITS_FOR_DISK = ("fsync", "full_page_writes")
+TABLES = (
+    "clubs",
+    "tokens",
+    "players",
+    "matches",
+    "observations",
+    "points",
+    "tries",
+    "snapshots",
+    "feedback",
+    "answers",
+)
 _numbers = itertools.count(1)
 
 

@@ -34,7 +34,10 @@ fi
 
 venv=${TACTICAPI_VENV:-.venv}
 [ -x "$venv/bin/python" ] || "$python" -m venv "$venv"
-"$venv/bin/python" -m pip install --quiet --disable-pip-version-check --editable '.[test]'
+pip() { "$venv/bin/python" -m pip install --quiet --disable-pip-version-check "$@"; }
+pip --require-hashes --requirement tests/requirements.lock
+# From no index: what pyproject.toml asks for and the lock does not pin is an error here (see docs/updating.md).
+pip --no-index --no-build-isolation --editable '.[test]'
 PATH="$(cd "$venv/bin" && pwd):$PATH"
 export PATH
 

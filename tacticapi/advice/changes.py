@@ -58,7 +58,7 @@ def _first(
     title = rulebook.tactics[before].title if before in rulebook.tactics else before
     set_aside = next((h.why for h in held if h.tactic == before), None)
     if set_aside is not None:
-        why = f'"{title}" is set aside: {set_aside}'
+        why = f'"{title}" is held back: {set_aside}'
     elif before not in values:
         why = f'the conditions of "{title}" no longer hold'
     elif rulebook.tactics[now.tactic].show is Show.FIRST:

@@ -40,7 +40,7 @@ def _across_or_line(situation: Situation, court: Court) -> Told:
     if vertical is None and sideways is None:
         longer = (LENGTH_M**2 + SINGLES_WIDTH_M**2) ** 0.5 - LENGTH_M
         return (
-            f"Across, the ball passes over the lower middle of the net ({NET_CENTRE_HEIGHT_M:.2f} m) and has up to "
+            f"Cross-court, the ball crosses the lower middle of the net ({NET_CENTRE_HEIGHT_M:.2f} m). It has up to "
             f"{longer:.1f} m more court than down the line."
         ), False
     level = spread_of(court)
@@ -49,11 +49,11 @@ def _across_or_line(situation: Situation, court: Court) -> Told:
     )
     chances = in_chances(_drive(situation, court), spread, place_of(court))
     if chances is None:
-        return "At this speed a rally ball from the corner does not reach the deep court across.", True
+        return "At this speed a rally ball from the corner does not reach the deep cross-court corner.", True
     across, line = chances
     return (
-        f"With your spread a rally ball from wide is in {100 * across.inside:.0f} times of 100 across and "
-        f"{100 * line.inside:.0f} down the line; net or long takes {100 * across.net_or_long:.0f} against "
+        f"With your spread a rally ball from wide is in {100 * across.inside:.0f} times of 100 cross-court and "
+        f"{100 * line.inside:.0f} down the line. It is in the net or long {100 * across.net_or_long:.0f} times against "
         f"{100 * line.net_or_long:.0f}."
     ), True
 
@@ -61,14 +61,14 @@ def _across_or_line(situation: Situation, court: Court) -> Told:
 def _serve_window(situation: Situation, court: Court) -> Told:
     speed, height = situation.own.get("serve_speed"), situation.own.get("serve_contact")
     if speed is None or height is None:
-        return "A higher contact and more topspin widen the window of a serve; more speed narrows it.", False
+        return "A higher contact and more topspin widen the window of a serve. More speed narrows it.", False
     flat, spun = serve_windows(float(height), float(speed) / KMH, place_of(court))
     struck = f"struck at {height:.1f} m with {speed:.0f} km/h"
     if spun == 0:
         return f"No serve down the T is in, {struck}.", True
     return (
-        f"A flat serve down the T, {struck}, has {flat:.1f} degrees up and down to be in; 1,000 turns a minute of "
-        f"topspin make it {spun:.1f}."
+        f"A flat serve down the T, {struck}, has a window of {flat:.1f} degrees up and down. 1,000 turns a minute of "
+        f"topspin make it {spun:.1f} degrees."
     ), True
 
 
@@ -92,20 +92,20 @@ def _recovery(situation: Situation, line: float, side: str) -> Told:
 def _gap(situation: Situation, court: Court) -> Told:
     reaction, top = situation.opponent.get("reaction_time"), situation.opponent.get("run_speed")
     if reaction is None and top is None:
-        return "A gap is big enough when it is more than they cover, reach included, while your ball flies.", False
+        return "A gap is big enough when it exceeds what they cover, reach included, while your ball flies.", False
     mover = mover_of(court, {"reaction_s": reaction, "top_speed_mps": top})
     line = BASELINE_M + usual(court, "stand", "behind_baseline_m")
     found = gap_that_beats(_drive(situation, court), mover, place_of(court), line)
     if found is None:
         return "At this speed a rally ball does not reach the far corner.", True
     metres, seconds = found
-    return f"The gap is big enough at {metres:.1f} m: they cover that in the {seconds:.1f} s of your ball.", True
+    return f"A gap is big enough at {metres:.1f} m: they cover that in the {seconds:.1f} s that your ball flies.", True
 
 
 def _smash_cover(situation: Situation, court: Court) -> Told:
     hand = situation.opponent.get("serving_hand") or situation.opponent.get("handedness")
     if hand not in HANDS:
-        return "Across the body is cross-court from their forehand side, and down the line from the other.", False
+        return "Across the body: cross-court from their forehand side, down the line from the backhand side.", False
     line = -BASELINE_M - usual(court, "stand", "behind_baseline_m")
     reply = smash_reply(_smash(str(hand), situation, court), mover_of(court), place_of(court), line)
     if reply is None or not reply.covered:

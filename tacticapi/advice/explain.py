@@ -47,7 +47,7 @@ def why_or_why_not(
         return WhyNot(tactic.id, "held-back", f"{held.reason}: {held.why}", (held.why,), chain)
     rule = rulebook.moments[situation.moment]
     moment = wrong_moment(tactic, rule, rulebook.categories[tactic.category])
-    return WhyNot(tactic.id, "not-shown", moment or "its conditions hold, but other lines took the places", (), chain)
+    return WhyNot(tactic.id, "not-shown", moment or "its conditions hold, but other tactics took the places", (), chain)
 
 
 def nearest_unmet(tactic: Tactic, facts: Sequence[Fact], situation: Situation, rulebook: Rulebook) -> tuple[str, ...]:

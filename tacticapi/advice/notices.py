@@ -9,7 +9,7 @@ from tacticapi.scoring import State, is_change_of_ends
 DEFAULTS = "Gains and thresholds are model defaults of this service, not measured results."
 NOT_A_CHANGE = "At this score players do not change ends: ends change after odd games of a set."
 NO_HAND = "Your opponent's playing hand is not known, so no serve targets are given."
-NO_WIND_END = "Say how the wind blows at each end: its strength alone decides little."
+NO_WIND_END = "Say how the wind blows at each end: its strength alone says little."
 WINDY = ("moderate", "strong")
 
 

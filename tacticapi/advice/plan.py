@@ -12,7 +12,7 @@ OWN_ERRORS, BETTER_PLAY = "losing-by-own-errors", "losing-to-better-play"
 ASKED = frozenset({WINNING, LOSING, OWN_ERRORS, BETTER_PLAY})
 """The circumstances that the verdict looks at."""
 
-BALL_MAKING = "raise ball-making first: higher, deeper, further inside the lines"
+BALL_MAKING = "get more balls in first: higher, deeper, further inside the lines"
 
 
 def plan_losing(verdicts: Sequence[TryVerdict], chance: float) -> bool:

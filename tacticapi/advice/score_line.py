@@ -18,7 +18,7 @@ def score_line(state: State, point: NextPoint, worth: float) -> str:
     if state.winner is not None:
         return "the match is over: you won" if state.winner == "own" else "the match is over: your opponent won"
     parts = [f"{_stake(state, point)}, worth {worth:.2f} of the match"]
-    court = "either court, the receiver chooses" if len(point.courts) > 1 else f"the {point.courts[0]} court"
+    court = "either court (the receiver chooses)" if len(point.courts) > 1 else f"the {point.courts[0]} court"
     if state.server is not None:
         who = "you serve" if state.server == "own" else "your opponent serves"
         parts.append(f"{who} to {court}")

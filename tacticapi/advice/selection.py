@@ -85,7 +85,7 @@ def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | 
     if tactic.show is Show.FIRST or tactic.category in rule.reminders:
         return None
     if rule.only_categories:
-        return f"no line on {category.title.lower()} is shown at this moment"
+        return f"no suggestion on {category.title.lower()} is shown at this moment"
     if tactic.show is Show.GAIN:
         return None
     return f"no reminder on {category.title.lower()} is shown at this moment"
@@ -103,7 +103,7 @@ def _does_not_pay(item: Priced, tried: int, enough: int, least: float) -> bool:
 
 def _no_gain_words(item: Priced) -> str:
     share = round(100 * item.chance)
-    return f"at {share} % that it fits, and after what was tried, it is not expected to pay"
+    return f"it fits with a chance of {share} %; with that and what was tried, it is not expected to pay"
 
 
 def settle_conflicts(kept: list[Priced], values: Mapping[str, float]) -> tuple[list[Priced], list[Held]]:

@@ -29,7 +29,7 @@ def require(scope: str) -> None:
     access = _access()
     if scope not in access.scopes:
         challenge = f'{REALM}, error="insufficient_scope", scope="{scope}"'
-        refuse(NO_SCOPE, f"it takes the scope {scope}", headers={"WWW-Authenticate": challenge})
+        refuse(NO_SCOPE, f"it needs the scope {scope}", headers={"WWW-Authenticate": challenge})
     g.access = access
 
 

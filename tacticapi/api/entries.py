@@ -1,6 +1,6 @@
 """What the entries of a match share: the links to other entries, receipts, and pages of them."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
 from flask import Response, request
@@ -114,9 +114,7 @@ def entry_answer(match_id: str, entry_id: str, noun: Noun, name: str) -> Respons
     return answer(entry_body(lookups.entry(kept_desk(), club_id(), match_id, noun, entry_id), name))
 
 
-def entries_page(
-    match_id: str, query: Mapping[str, Any], page: Callable[..., Sequence[Entry]], name: str, **equal: Any
-) -> Response:
+def entries_page(match_id: str, query: Mapping[str, Any], noun: Noun, name: str, **equal: Any) -> Response:
     """A page of entries in the order in which they were added; 304 while the match has not changed."""
     at = (kept_desk(), club_id(), match_id)
     tag = tag_of("entries", matches.revision(*at))
@@ -126,7 +124,7 @@ def entries_page(
     after = sequence_cursor(query.get("cursor"))
     response = kept_page(
         query,
-        lambda most: page(*at, after=after, limit=most, **equal),
+        lambda most: lookups.entries_page(*at, noun, after=after, limit=most, **equal),
         lambda entry: str(entry.sequence),
         lambda entry: entry_body(entry, name),
     )

@@ -9,7 +9,6 @@ import sys
 import traceback
 from collections.abc import Callable
 from time import perf_counter
-from types import TracebackType
 from typing import Any, TextIO
 
 import structlog
@@ -20,7 +19,6 @@ METHODS = ("DELETE", "GET", "HEAD", "OPTIONS", "PATCH", "POST", "PUT")
 OTHER_METHOD = "other"
 NO_ROUTE = "none"
 TALKATIVE = ("flask-limiter", "flask_cors")  # below a warning they quote addresses and headers
-Failure = tuple[type[BaseException], BaseException, TracebackType | None] | tuple[None, None, None]
 
 log = logging.getLogger(__name__)
 

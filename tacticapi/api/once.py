@@ -8,7 +8,6 @@ from tacticapi.api.problems import INVALID_HEADER, refuse
 from tacticapi.service import Once, Refused
 
 HEADER = "Idempotency-Key"
-PARAMETER = "IDEMPOTENCY_KEY"  # the component of the contract that describes it
 
 
 def once(body: Any) -> Once | None:

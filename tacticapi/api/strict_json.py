@@ -22,7 +22,7 @@ Path = tuple[str | int, ...]
 
 
 class StrictJsonError(ValueError):
-    """The body is no JSON that everyone reads alike. `faults` says where and what was expected."""
+    """The body is not valid, unambiguous JSON. `faults` says where and what was expected."""
 
     def __init__(self, faults: Sequence[Fault]) -> None:
         self.faults = tuple(faults)

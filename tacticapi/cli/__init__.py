@@ -1,4 +1,8 @@
-"""The command line: a module a subject, gathered in `commands`."""
+"""The command line: a module a subject, gathered in `commands`.
+
+Not here: what a command does: it calls service, advice or knowledge, and prints.
+Next: `commands` (where all are listed), then the module of the subject.
+"""
 
 from tacticapi.cli.commands import main
 

@@ -9,10 +9,10 @@ MOST_OPPONENTS = 100_000
 
 @click.command()
 @click.option("--opponents", default=200, show_default=True, type=click.IntRange(1, MOST_OPPONENTS), help="How many.")
-@click.option("--seed", default=1, show_default=True, type=click.IntRange(0), help="The same seed, the same opponents.")
+@click.option("--seed", default=1, show_default=True, type=click.IntRange(0), help="Same seed, same opponents.")
 @click.option("--processes", default=2, show_default=True, type=click.IntRange(1, 64), help="That work side by side.")
 @click.option("--all-lines", is_flag=True, help="Also rehearse with one thing changed at a time; takes a while.")
-@click.option("--fit", is_flag=True, help="Print what tactics are worth in that world, as rules/gains.yaml has it.")
+@click.option("--fit", is_flag=True, help="Print what tactics are worth in that world, as in rules/gains.yaml.")
 def rehearse(opponents: int, seed: int, processes: int, all_lines: bool, fit: bool) -> None:
     """Meet invented opponents with our rules, and print as Markdown what the advice reached, and how honest it was.
 

@@ -18,6 +18,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import Condition, FactKind
 from tacticapi.evidence.steadiness import largest_moves
 from tacticapi.inference.compile import match_rules
+from tacticapi.inference.facts import all_conditions
 from tacticapi.inference.lint import lint
 from tacticapi.knowledge import RuleFileError, load, our_rules, rule_paths
 
@@ -102,7 +103,7 @@ def stats() -> None:
         click.echo(f"\n{title}")
         for name, number in sorted(counted.items(), key=lambda pair: (-pair[1], pair[0])):
             click.echo(f"{number:5}  {name}")
-    conditions = list(_conditions(rulebook))
+    conditions = list(all_conditions(rulebook))
     traits = {c.name for c in conditions if c.kind is FactKind.BELIEF}
     used = _used_kinds(rulebook, conditions)
     _list(
@@ -112,17 +113,6 @@ def stats() -> None:
         "Kinds that no tactic or trait names",
         {kind.id: kind.unused_because for kind in rulebook.kinds.values() if kind.id not in used},
     )
-
-
-def _conditions(rulebook: Rulebook) -> Iterator[Condition]:
-    for tactic in rulebook.tactics.values():
-        for alternative in tactic.when:
-            yield from alternative.conditions
-        for counter in tactic.unless:
-            yield from counter.conditions
-    for circumstance in rulebook.circumstances.values():
-        for conditions in circumstance.when:
-            yield from conditions
 
 
 def _used_kinds(rulebook: Rulebook, conditions: Iterable[Condition]) -> set[str]:

@@ -78,7 +78,7 @@ def back_up(file: Path) -> None:
 
 @click.command("export")
 @click.argument("club_id", metavar="CLUB")
-@click.option("-o", "--output", type=click.File("w", encoding="utf-8", atomic=True), default="-", help="The file.")
+@click.option("-o", "--output", type=click.File("w", encoding="utf-8", atomic=True), default="-", help="File to write.")
 def export_club(club_id: str, output: TextIO) -> None:
     """Write everything of CLUB (an id) as JSON Lines, to standard output or to a file that is whole or not there.
 
@@ -113,7 +113,7 @@ def import_file(file: TextIO) -> None:
 
 @click.command("erase")
 @click.argument("player_id", metavar="PLAYER")
-@click.option("--yes", is_flag=True, help="Do not ask.")
+@click.option("--yes", is_flag=True, help="Erase without asking.")
 def erase(player_id: str, yes: bool) -> None:
     """Erase PLAYER (an id) for good, with everything that names them. Other players' counts stay without the name.
 

@@ -63,7 +63,7 @@ def gain_words(gain: Gain) -> str:
     if gain.match is None or gain.match_low is None or gain.match_high is None:
         return words
     interval = f"8 in 10: {100 * gain.match_low:+.1f} to {100 * gain.match_high:+.1f}"
-    return f"{words}; match {100 * gain.match:+.1f} % ({interval})"
+    return f"{words}; {100 * gain.match:+.1f} % of the match ({interval})"
 
 
 def source_words(source: SourceLine) -> str:

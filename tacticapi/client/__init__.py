@@ -6,7 +6,8 @@
     match.saw("warmup.middle_ball_on_forehand", 7, of=8)
     print(match.advice("after-warm-up"))
 
-Start reading at `client`; answers stand in `answers/`, what a terminal and a notebook show in `shown/`.
+Not here: anything of the service; what an answer means is told in docs/ and by the service itself.
+Next: `client`; answers stand in `answers/`, what a terminal and a notebook show in `shown/`.
 """
 
 from tacticapi.client.answers.advice import Advice, Explanation, GivenAdvice, LiveAdvice, Suggestion

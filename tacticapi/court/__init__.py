@@ -3,8 +3,8 @@
 Here: the net and the lines (`dimensions`), flight and bounce, thousands at once (`flight`, `bounce`), a shot's chances
 and best aim (`margin`, `window`, `fit`), standing (`stand`), gaps and patterns (`gap`, `patterns`), smash and lob.
 Not here: what the numbers are (rules/court.yaml; `numbers` reads them), which tactic wants them (the rulebook).
-Metres, seconds, degrees and revolutions a minute throughout, in the coordinates of `domain.court`. Start with
-shot.py and margin.py.
+Metres, seconds, degrees and revolutions a minute throughout, in the coordinates of `domain.court`.
+Next: `shot` and `margin`.
 """
 
 from tacticapi.court.arrival import Arrival, arrival, arrivals, turned

@@ -76,11 +76,11 @@ def _read_counts(term: Term, pool: Pool) -> Finding | None:
     match term.form:
         case TermForm.SHARES:
             hits, chances = pooled(entries, term.options)
-            log_odds = share_log_odds(hits, chances, term.holds, term.fails, term.kappa) if chances else 0.0
+            log_odds = share_log_odds(hits, chances, term.holds, term.fails, term.kappa)
         case TermForm.FAVOURITE:
             counts = spread(entries, pool.kind)
             chances = sum(counts)
-            log_odds = favourite_log_odds(counts, term.holds, term.kappa, term.base) if chances else 0.0
+            log_odds = favourite_log_odds(counts, term.holds, term.kappa, term.base)
         case _:
             here, there = (pooled([e for e in entries if e.observation.end == end], term.options) for end in ENDS)
             chances = here[1] + there[1]

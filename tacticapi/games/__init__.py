@@ -4,7 +4,7 @@ Here: exact solutions of small games (`solve`), the mix to advise from counts wi
 of a sequence of serves (`judge_sequence`, `share_after`), the order of the next serves (`next_ten`), and all of it for
 both sides of the court (`serve_mix`).
 Not here: which spot suits which opponent (the rulebook), and what a point is worth in a match (tacticapi.scoring).
-Start with zero_sum.py for the theory, best_mix.py for which game is solved when the chances are uncertain.
+Next: `zero_sum` for the theory, `best_mix` for which game is solved when the chances are uncertain.
 """
 
 from tacticapi.games.best_mix import MixAdvice, SpotShare, best_mix

@@ -61,7 +61,7 @@ def _new(then: Advised, fired: Sequence[Mapping[str, Any]], now: Advised) -> Ite
         if tactic in held:
             before = f"it was held back ({held[tactic]['reason']}): {held[tactic]['why']}"
         elif any(match["rule"].startswith(f"tactic/{tactic}/") for match in fired):
-            before = "its conditions held, but other lines took the places"
+            before = "its conditions held, but other tactics took the places"
         else:
             before = "no rule of it fired"
         yield f"{tactic} is now suggested, as number {line['rank']}; then {before}"

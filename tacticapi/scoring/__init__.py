@@ -5,7 +5,7 @@ Here: reading and refusing scores (`read_score`), playing points (`play`), what 
 mean and percentiles over uncertain point chances (`expected`, `percentiles`, `quantiles`) and importance.
 Not here: what a tactic changes about the point chances and what that is worth (tacticapi.value), and how point
 chances are estimated from what was seen (tacticapi.value, tacticapi.evidence).
-Start with formats.py and state.py for the score, race.py for the mathematics.
+Next: `formats` and `state` for the score, `race` for the mathematics.
 """
 
 from tacticapi.scoring.ends import ends_change_after_game, is_change_of_ends, points_to_end_change

@@ -98,19 +98,11 @@ class MatchModel:
             rule = self.format.set_rule(own + opponent)
             if self._fair:
                 win, loss = self.match_chance((own + 1, opponent)), self.match_chance((own, opponent + 1))
-                self._matches[key] = loss + self.set_chance(rule) * (win - loss)
+                self._matches[key] = loss + self._set_chance(rule) * (win - loss)
             else:
                 stakes = self._stakes(sets_won, first_server)
                 self._matches[key] = self._set_outlook(rule, (0, 0), first_server, stakes).now
         return self._matches[key]
-
-    def set_chance(self, rule: SetRule, first_server: Side = "own") -> Chance:
-        """Own's chance of a set from its start; who serves first matters only with a deciding point at its end."""
-        if not self._fair:
-            return self._set_outlook(rule, (0, 0), first_server).now
-        if rule not in self._sets:
-            self._sets[rule] = self._set_outlook(rule, (0, 0), "own").now
-        return self._sets[rule]
 
     def unit_outlook(self, state: State) -> Outlook:
         """Own's outlook over the next point for the game or tie-break in progress; the server must be known."""
@@ -147,6 +139,12 @@ class MatchModel:
         tie_break = 0.0 if rule.tie_break is None else self._tie_break_chance(rule.tie_break, first)
         by_first, by_second = self._game_chance(first), self._game_chance(other(first))
         return set_outlook(rule, games, by_first, by_second, tie_break, stakes=stakes)
+
+    def _set_chance(self, rule: SetRule) -> Chance:
+        # From its start, and only where it does not matter who serves first.
+        if rule not in self._sets:
+            self._sets[rule] = self._set_outlook(rule, (0, 0), "own").now
+        return self._sets[rule]
 
     def _game_chance(self, server: Side) -> Chance:
         if server not in self._games:

@@ -7,7 +7,7 @@ J. Quant. Anal. Sports 4(2); formulas from memory, recomputed in exact fractions
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
@@ -39,10 +39,6 @@ class Outlook:
         """This outlook carried to the larger contest in which winning or losing this one leads to `outer`."""
         step = outer.won - outer.lost
         return Outlook(outer.lost + self.now * step, outer.lost + self.won * step, outer.lost + self.lost * step)
-
-    def map(self, change: Callable[[Chance], Chance]) -> Outlook:
-        """The outlook with each of its three chances changed alike."""
-        return Outlook(change(self.now), change(self.won), change(self.lost))
 
 
 class Stakes(NamedTuple):

@@ -52,6 +52,12 @@ def locked_match(work: UnitOfWork, match_id: str) -> Match:
     return match
 
 
+def check_open(match: Match) -> None:
+    """Raises Refused for a match that has ended."""
+    if match.status == "ended":
+        raise refuse("a match that has not ended")
+
+
 def new_entry(
     match: Match, place: int, body: Mapping[str, Any] | None, now: datetime, supersedes: str | None = None
 ) -> Entry:

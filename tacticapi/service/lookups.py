@@ -38,6 +38,19 @@ def entry(desk: Desk, club_id: str, match_id: str, noun: Noun, entry_id: str) ->
     return found
 
 
+def entries_page(
+    desk: Desk, club_id: str, match_id: str, noun: Noun, *, after: int = 0, limit: int = 100, **equal: Any
+) -> list[Entry]:
+    """At most `limit` entries after a sequence number, superseded and withdrawing ones included. Raises NotFound.
+
+    `equal` asks for observations of this kind, set_number or game_number alone.
+    """
+    with desk.reading(club_id) as work:
+        known_match(work, match_id)
+        repository: Entries[Entry] = getattr(work, noun)
+        return repository.page(match_id, after, limit, **equal)
+
+
 def advice_page(desk: Desk, club_id: str, match_id: str, *, after: str | None, limit: int) -> list[Snapshot]:
     """At most `limit` advices of a match after an id, oldest first. Raises NotFound."""
     with desk.reading(club_id) as work:

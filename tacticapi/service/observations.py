@@ -100,18 +100,6 @@ def withdraw(desk: Desk, club_id: str, match_id: str, entry_id: str, *, once: On
     return decode(Receipt, added_once(desk, club_id, match_id, once, do))
 
 
-def page(
-    desk: Desk, club_id: str, match_id: str, *, after: int = 0, limit: int = 100, **equal: Any
-) -> list[ObservationEntry]:
-    """At most `limit` entries after a sequence number, with this kind, set_number or game_number where it is named.
-
-    Superseded and withdrawing ones are included. Raises NotFound.
-    """
-    with desk.reading(club_id) as work:
-        known_match(work, match_id)
-        return work.observations.page(match_id, after, limit, **equal)
-
-
 def _faults(desk: Desk, match: Match, body: Any) -> list[Fault]:
     found = observation_faults(body, desk.rulebook)
     if not found and match.status == "ended" and body["what"] in health_of(desk.rulebook).kinds:

@@ -1,7 +1,7 @@
 """Players of the club and opponents, by nickname or code."""
 
 from collections.abc import Mapping
-from typing import Any, Literal
+from typing import Any
 
 from tacticapi.service.checks import checked_facts, checked_label
 from tacticapi.service.clubs import known_club
@@ -10,7 +10,6 @@ from tacticapi.service.errors import NotFound, VersionConflict, refuse
 from tacticapi.service.once import Once, done_once
 from tacticapi.store import Player, Unfit, UnitOfWork, new_id
 
-SideName = Literal["own", "opponent"]
 SIDES = ("own", "opponent")
 
 

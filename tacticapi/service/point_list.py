@@ -6,10 +6,9 @@ from typing import Any
 from tacticapi.knowledge import Fault
 from tacticapi.service.codec import decode, encode
 from tacticapi.service.desk import Desk
-from tacticapi.service.entries import Receipt, added_once, append, new_entry
-from tacticapi.service.errors import Refused, refuse
+from tacticapi.service.entries import Receipt, added_once, append, check_open, new_entry
+from tacticapi.service.errors import Refused
 from tacticapi.service.once import Done, Once
-from tacticapi.service.points import ENDED
 from tacticapi.service.scorekeeping import point_faults, steps
 from tacticapi.store import Match, UnitOfWork
 
@@ -31,8 +30,7 @@ def add_list(
 
 
 def _append(desk: Desk, work: UnitOfWork, match: Match, bodies: Sequence[Mapping[str, Any]]) -> list[Receipt]:
-    if match.status == "ended":
-        raise refuse(ENDED)
+    check_open(match)
     faults = [
         Fault((place, *fault.path), fault.value, fault.expected)
         for place, body in enumerate(bodies)

@@ -7,13 +7,11 @@ from typing import Any
 
 from tacticapi.service.codec import decode
 from tacticapi.service.desk import Desk
-from tacticapi.service.entries import added_once, append, check_correctable, known_match, new_entry
-from tacticapi.service.errors import Refused, refuse
+from tacticapi.service.entries import added_once, append, check_correctable, check_open, known_match, new_entry
+from tacticapi.service.errors import Refused
 from tacticapi.service.once import Done, Once, done
 from tacticapi.service.scorekeeping import point_faults, state_after, steps
-from tacticapi.store import Entry, Match, UnitOfWork
-
-ENDED = "a match that has not ended"
+from tacticapi.store import Match, UnitOfWork
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +51,6 @@ def withdraw(desk: Desk, club_id: str, match_id: str, entry_id: str, *, once: On
     return _added(desk, (club_id, match_id), None, entry_id, once)
 
 
-def page(desk: Desk, club_id: str, match_id: str, *, after: int = 0, limit: int = 100) -> list[Entry]:
-    """At most `limit` entries after a sequence number, superseded and withdrawing ones included. Raises NotFound."""
-    with desk.reading(club_id) as work:
-        known_match(work, match_id)
-        return work.points.page(match_id, after, limit)
-
-
 def score(desk: Desk, club_id: str, match_id: str) -> Mapping[str, Any] | None:
     """The score {sets, games, points, server}; None where no point and no score was entered. Raises NotFound."""
     with desk.reading(club_id) as work:
@@ -79,8 +70,7 @@ def _added(
 def _append(
     desk: Desk, work: UnitOfWork, match: Match, body: Mapping[str, Any] | None, supersedes: str | None
 ) -> Scored:
-    if match.status == "ended":
-        raise refuse(ENDED)
+    check_open(match)
     faults = [] if body is None else point_faults(body)
     if faults:
         raise Refused(faults)

@@ -6,11 +6,11 @@ from typing import Any
 from tacticapi.knowledge import Fault
 from tacticapi.service.codec import decode
 from tacticapi.service.desk import Desk
-from tacticapi.service.entries import Receipt, added_once, append, check_correctable, known_match, new_entry
-from tacticapi.service.errors import Refused, refuse
+from tacticapi.service.entries import Receipt, added_once, append, check_correctable, check_open, new_entry
+from tacticapi.service.errors import Refused
 from tacticapi.service.once import Done, Once, done
 from tacticapi.service.tried import current_tactic
-from tacticapi.store import Entry, Match, UnitOfWork
+from tacticapi.store import Match, UnitOfWork
 
 MOST = 10_000
 
@@ -38,13 +38,6 @@ def withdraw(desk: Desk, club_id: str, match_id: str, entry_id: str, *, once: On
     return _added(desk, (club_id, match_id), None, entry_id, once)
 
 
-def page(desk: Desk, club_id: str, match_id: str, *, after: int = 0, limit: int = 100) -> list[Entry]:
-    """At most `limit` entries after a sequence number, superseded and withdrawing ones included. Raises NotFound."""
-    with desk.reading(club_id) as work:
-        known_match(work, match_id)
-        return work.tries.page(match_id, after, limit)
-
-
 def try_faults(desk: Desk, body: Mapping[str, Any]) -> list[Fault]:
     """The faults of {tactic, tried, won}."""
     found = [Fault((name,), body[name], "tactic, tried or won") for name in body.keys() - {"tactic", "tried", "won"}]
@@ -64,8 +57,7 @@ def _added(
     desk: Desk, at: tuple[str, str], body: Mapping[str, Any] | None, supersedes: str | None, once: Once | None
 ) -> Receipt:
     def do(work: UnitOfWork, match: Match) -> Done:
-        if match.status == "ended":
-            raise refuse("a match that has not ended")
+        check_open(match)
         if supersedes is not None:
             check_correctable(work.tries, match, supersedes)
         return done(append(work, match, work.tries, [new_entry(match, 1, body, desk.now(), supersedes)])[0])

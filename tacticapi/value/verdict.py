@@ -52,7 +52,10 @@ def judge_tries(
 
 
 def tries_to_tell(tries: Tries, usual: float, test: Mapping[str, float]) -> int:
-    """How many more tries a sequential test needs on average to tell the usual share from one worse by the gap."""
+    """How many more tries a sequential test needs on average to tell the usual share from one worse by the gap.
+
+    A share smaller than two gaps is told from its half.
+    """
     worse = max(usual - test["gap"], usual / 2)
     return SequentialTest(usual, worse, test["error"], test["error"]).more(tries.won, tries.tried)
 

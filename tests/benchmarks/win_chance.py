@@ -29,18 +29,24 @@ SCORES = (
 )
 
 
-def plain_chance(state: State, serve: float, ret: float) -> float:
-    """Own's chance of a best of three with tie-break sets, by memoised recursion over games, sets and the match."""
+def plain_game(p: float) -> Callable[[int, int], float]:
+    """The chance of a game from its points, for a player who wins each of them with chance p."""
 
     @cache
-    def game(p: float, own: int, opponent: int) -> float:
+    def game(own: int, opponent: int) -> float:
         if max(own, opponent) >= 4 and abs(own - opponent) >= 2:
             return float(own > opponent)
         if own == opponent == 3:
             return p * p / (p * p + (1 - p) * (1 - p))
         if own == opponent == 4:
-            return game(p, 3, 3)
-        return p * game(p, own + 1, opponent) + (1 - p) * game(p, own, opponent + 1)
+            return game(3, 3)
+        return p * game(own + 1, opponent) + (1 - p) * game(own, opponent + 1)
+
+    return game
+
+
+def plain_tie_break(serve: float, ret: float) -> Callable[[int, int, bool], float]:
+    """The chance of a tie-break to 7 from its points and whether own served first."""
 
     @cache
     def tie_break(own: int, opponent: int, own_first: bool) -> float:
@@ -52,13 +58,20 @@ def plain_chance(state: State, serve: float, ret: float) -> float:
         p = serve if own_serves else ret
         return p * tie_break(own + 1, opponent, own_first) + (1 - p) * tie_break(own, opponent + 1, own_first)
 
+    return tie_break
+
+
+def plain_chance(state: State, serve: float, ret: float) -> float:
+    """Own's chance of a best of three with tie-break sets, by memoised recursion over games, sets and the match."""
+    games, tie_break = {True: plain_game(serve), False: plain_game(ret)}, plain_tie_break(serve, ret)
+
     @cache
     def one_set(own: int, opponent: int, own_serves: bool) -> float:
         if (max(own, opponent) >= 6 and abs(own - opponent) >= 2) or 7 in (own, opponent):
             return float(own > opponent)
         if own == opponent == 6:
             return tie_break(0, 0, own_serves)
-        p = game(serve if own_serves else ret, 0, 0)
+        p = games[own_serves](0, 0)
         return p * one_set(own + 1, opponent, not own_serves) + (1 - p) * one_set(own, opponent + 1, not own_serves)
 
     @cache
@@ -73,7 +86,7 @@ def plain_chance(state: State, serve: float, ret: float) -> float:
         won = tie_break(*state.points, state.first_server_of_game == "own")
         set_won, set_lost = 1.0, 0.0
     else:
-        won = game(serve if own_serves else ret, *state.points)
+        won = games[own_serves](*state.points)
         set_won = one_set(state.games[0] + 1, state.games[1], not own_serves)
         set_lost = one_set(state.games[0], state.games[1] + 1, not own_serves)
     this_set = won * set_won + (1 - won) * set_lost

@@ -41,7 +41,7 @@ def test_a_page_that_is_loaded_again_without_any_line_goes_on(browser: Chrome, l
     page.reads("Not in the score yet, 1 entry: Point won.", "3 entries waiting for the connection")
     browser.refresh()
     page.reads("Not in the score yet, 1 entry: Point won.", "3 entries waiting for the connection")
-    page.press("Lost: own miss")
+    page.press("Lost: own error")
     page.press("Undo")
     page.reads("Not in the score yet, 1 entry: Point won.")
     line.cut = False

@@ -60,7 +60,7 @@ def enter_a_warm_up(page: MatchPage) -> None:
 
 def read_advice_and_choose(page: MatchPage) -> None:
     page.go("Advice")
-    page.reads("Moment: Warm-up", "rated 1 of 4", "Not if:", "Stop when:", "Worth about", "Source:")
+    page.reads("Moment: Warm-up", "rated 1 of 4", "Not if:", "Look again ", "Worth about", "Source:")
     assert 1 <= len(suggestions(page)) <= 3
     page.press("Play this")
     page.reads("This is the plan.")
@@ -68,22 +68,22 @@ def read_advice_and_choose(page: MatchPage) -> None:
 
 def play_ten_points(page: MatchPage) -> None:
     page.go("Score")
-    for words in ("Point won", "Lost: own miss", "Lost: they earned it"):
+    for words in ("Point won", "Lost: own error", "Lost: they earned it"):
         page.press("The next point is played by the plan")
         page.press(words)
     page.press("Undo")
     page.press("The next point is played by the plan")
     for words in ("Point won", "Point won", "Point won"):
         page.press(words)
-    # an own miss is no try, and the third is taken back
+    # an own error is no try, and the third is taken back
     page.reads("Games 1-0", "Moment: Change of ends", "Tried 2, won 2", "K7 serves")
-    for words in ("Lost: they earned it", "Point won", "Lost: own miss", "Point won", "Lost: they earned it"):
+    for words in ("Lost: they earned it", "Point won", "Lost: own error", "Point won", "Lost: they earned it"):
         page.press(words)
     page.reads("Games 1-0, points 30-40; K7 serves.", "Moment: Between points")
 
 
 def change_the_plan(page: MatchPage) -> None:
-    page.press("Lost: own miss")
+    page.press("Lost: own error")
     page.reads("Games 1-1")
     page.press("Point won")
     page.press("Undo")

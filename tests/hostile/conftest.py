@@ -6,6 +6,9 @@ from flask.testing import FlaskClient
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
+from tacticapi.api.deployment import EXTENSION
+from tacticapi.store import upgrade
+from tacticapi.store.settings import file_url
 
 
 @pytest.fixture(scope="session")
@@ -21,3 +24,13 @@ def client(app: Flask) -> Iterator[FlaskClient]:
         yield client
         after = client.post("/v1/suggestions", json={"moment": "before-match"})
         assert after.status_code == 200
+
+
+@pytest.fixture(scope="module")
+def kept(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
+    """The same with a new database, open to this machine."""
+    url = file_url(tmp_path_factory.mktemp("hostile") / "kept.db")
+    upgrade(url)
+    app = create_app({"ADVISER": adviser, "DATABASE_URL": url, "LOCAL": True})
+    yield app
+    app.extensions[EXTENSION].desk.engine.dispose()

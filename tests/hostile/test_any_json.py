@@ -1,6 +1,5 @@
 """Whatever JSON comes, an answer or a problem document goes back, never a failure of ours."""
 
-import copy
 import json
 from typing import Any
 
@@ -12,19 +11,9 @@ from tacticapi.api.situations.schemas import SituationSchema
 from tacticapi.domain.terms import Moment
 from tacticapi.seeds import demo_situation
 
-LEAVES = (
-    st.none()
-    | st.booleans()
-    | st.integers()
-    | st.floats()
-    | st.text(max_size=8)
-    | st.sampled_from(["own", "forehand", "40", "north", "strong", "right", "set-break", "rally.forehand_errors"])
-)
-VALUES = st.recursive(
-    LEAVES,
-    lambda below: st.lists(below, max_size=4) | st.dictionaries(st.text(max_size=6), below, max_size=4),
-    max_leaves=12,
-)
+from .bodies import any_json, changed
+
+VALUES = any_json("own", "forehand", "40", "north", "strong", "right", "set-break", "rally.forehand_errors")
 NAMES = st.sampled_from([*SituationSchema().fields, "other"])
 MOMENTS = st.sampled_from([moment.value for moment in Moment])
 FEW = settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
@@ -38,15 +27,6 @@ def answered(app: Flask, body: Any) -> None:
     if response.status_code != 200:
         assert answer["errors"]
         assert all(error["expected"] for error in answer["errors"])
-
-
-def places(node: Any, at: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
-    """Every place in a body, but for the body itself."""
-    steps = node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ()
-    found = []
-    for step, below in steps:
-        found += [(*at, step), *places(below, (*at, step))]
-    return found
 
 
 @FEW
@@ -64,14 +44,4 @@ def test_any_values_under_the_right_names_are_answered(app: Flask, moment: str, 
 @FEW
 @given(moment=MOMENTS, data=st.data())
 def test_a_good_situation_with_something_changed_is_answered(app: Flask, moment: str, data: st.DataObject) -> None:
-    body = copy.deepcopy(demo_situation(moment))
-    for _ in range(data.draw(st.integers(1, 3))):
-        *above, step = data.draw(st.sampled_from(places(body)))
-        holder = body
-        for name in above:
-            holder = holder[name]
-        if data.draw(st.booleans()):
-            holder[step] = data.draw(VALUES)
-        else:
-            del holder[step]
-    answered(app, body)
+    answered(app, changed(data, demo_situation(moment), VALUES))

@@ -2,20 +2,14 @@
 
 import json
 import re
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from flask import Flask
 from werkzeug.test import TestResponse
 
-from tacticapi.advice import Adviser
-from tacticapi.api import create_app
 from tacticapi.api.contract.contract import METHODS
-from tacticapi.api.deployment import EXTENSION
 from tacticapi.api.problems_schema import ProblemSchema
-from tacticapi.store import upgrade
-from tacticapi.store.settings import file_url
 
 ID = "00000000-0000-4000-8000-000000000000"
 JSON, LINES = {"application/json"}, {"application/json", "application/jsonl", "application/x-ndjson"}
@@ -45,15 +39,6 @@ HOSTILE: list[Any] = [
     [[]], [{}] * 5000, {"a": {"b": []}}, {"__class__": "x"}, ["x"] * 5000,
 ]  # fmt: skip
 Operation = tuple[str, str, Any]
-
-
-@pytest.fixture(scope="module")
-def kept(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
-    url = file_url(tmp_path_factory.mktemp("every") / "kept.db")
-    upgrade(url)
-    app = create_app({"ADVISER": adviser, "DATABASE_URL": url, "LOCAL": True})
-    yield app
-    app.extensions[EXTENSION].desk.engine.dispose()
 
 
 @pytest.fixture(scope="module")

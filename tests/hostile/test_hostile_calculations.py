@@ -1,6 +1,5 @@
 """Bodies of the calculations that mean harm or nonsense: an answer or a problem with its place, never a failure."""
 
-import copy
 import json
 from typing import Any
 
@@ -16,20 +15,10 @@ from tacticapi.api.calculations.points import ImportanceQuestionSchema
 from tacticapi.api.calculations.serves import ServeMixQuestionSchema
 from tacticapi.api.problems_schema import ProblemSchema
 
+from .bodies import any_json, changed
+
 WIN, IMPORTANCE, MIX = ADDRESSES = [f"/v1/calculations/{name}" for name in ("win-chance", "importance", "serve-mix")]
-LEAVES = (
-    st.none()
-    | st.booleans()
-    | st.integers()
-    | st.floats()
-    | st.text(max_size=8)
-    | st.sampled_from(["own", "wide", "T", "40", "right", "set-break", "not-permitted", 0.6, 3])
-)
-VALUES = st.recursive(
-    LEAVES,
-    lambda below: st.lists(below, max_size=4) | st.dictionaries(st.text(max_size=6), below, max_size=4),
-    max_leaves=12,
-)
+VALUES = any_json("own", "wide", "T", "40", "right", "set-break", "not-permitted", 0.6, 3)
 NAMES = st.sampled_from([*ImportanceQuestionSchema().fields, *ServeMixQuestionSchema().fields, "other"])
 FEW = settings(max_examples=50, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
 CHANCES = {"own_serve": 0.6, "opponent_serve": 0.6}
@@ -53,12 +42,6 @@ def refused(response: TestResponse, status: int) -> set[str]:
     return {error["pointer"] for error in problem.get("errors", [])}
 
 
-def places(node: Any, at: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
-    """Every place in a body, but for the body itself."""
-    steps = node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ()
-    return [place for step, below in steps for place in ((*at, step), *places(below, (*at, step)))]
-
-
 @FEW
 @given(address=st.sampled_from(ADDRESSES), body=VALUES)
 def test_any_json_is_answered(app: Flask, address: str, body: Any) -> None:
@@ -74,20 +57,7 @@ def test_any_values_under_the_right_names_are_answered(app: Flask, address: str,
 @FEW
 @given(example=st.sampled_from(EXAMPLES), data=st.data())
 def test_a_good_body_with_something_changed_is_answered(app: Flask, example: Any, data: st.DataObject) -> None:
-    body = copy.deepcopy(dict(example.body))
-    for _ in range(data.draw(st.integers(1, 3))):
-        found = places(body)
-        if not found:
-            break
-        *above, step = data.draw(st.sampled_from(found))
-        holder: Any = body
-        for name in above:
-            holder = holder[name]
-        if data.draw(st.booleans()):
-            holder[step] = data.draw(VALUES)
-        else:
-            del holder[step]
-    answered(app, example.path, body)
+    answered(app, example.path, changed(data, dict(example.body), VALUES))
 
 
 FORMATS = st.fixed_dictionaries(

@@ -1,8 +1,6 @@
 """Bodies, lines, headers and addresses of kept nouns that mean harm or nonsense: answered, never a failure of ours."""
 
-import copy
 import json
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -12,40 +10,16 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from werkzeug.test import TestResponse
 
-from tacticapi.advice import Adviser
-from tacticapi.api import create_app
-from tacticapi.api.deployment import EXTENSION
 from tacticapi.api.problems_schema import ProblemSchema
-from tacticapi.store import upgrade
-from tacticapi.store.settings import file_url
+
+from .bodies import any_json, changed
 
 SEEN = {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 3, "note": "into the net"}
 TRIED = {"tactic": "swap-serve-spots", "tried": 4, "won": 2}
 SCORE = {"sets": [[6, 4]], "games": [5, 3], "points": ["40", "0"], "server": "own"}
-LEAVES = (
-    st.none()
-    | st.booleans()
-    | st.integers()
-    | st.floats()
-    | st.text(max_size=8)
-    | st.sampled_from(["own", "opponent", "forehand", "40", "used", "2026-05-01T09:00:00Z", 0, 1])
-)
-VALUES = st.recursive(
-    LEAVES,
-    lambda below: st.lists(below, max_size=4) | st.dictionaries(st.text(max_size=6), below, max_size=4),
-    max_leaves=12,
-)
+VALUES = any_json("own", "opponent", "forehand", "40", "used", "2026-05-01T09:00:00Z", 0, 1)
 FEW = settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
 Bodies = dict[str, Any]
-
-
-@pytest.fixture(scope="module")
-def kept(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
-    url = file_url(tmp_path_factory.mktemp("hostile") / "tacticapi.db")
-    upgrade(url)
-    app = create_app({"ADVISER": adviser, "DATABASE_URL": url, "LOCAL": True})
-    yield app
-    app.extensions[EXTENSION].desk.engine.dispose()
 
 
 @pytest.fixture(scope="module")
@@ -94,12 +68,6 @@ def answered(response: TestResponse) -> None:
         assert response.status_code == 404 or all(error["expected"] for error in answer["errors"])
 
 
-def places(node: Any, at: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
-    """Every place in a body, but for the body itself."""
-    steps = node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ()
-    return [place for step, below in steps for place in ((*at, step), *places(below, (*at, step)))]
-
-
 @FEW
 @given(data=st.data())
 def test_any_json_is_answered_at_every_address(kept: Flask, good: Bodies, data: st.DataObject) -> None:
@@ -111,23 +79,10 @@ def test_any_json_is_answered_at_every_address(kept: Flask, good: Bodies, data: 
 @given(data=st.data())
 def test_a_good_body_with_something_changed_is_answered(kept: Flask, good: Bodies, data: st.DataObject) -> None:
     what = data.draw(st.sampled_from(sorted(good)))
-    body = copy.deepcopy(good[what])
     names = data.draw(
         st.dictionaries(st.sampled_from(["supersedes", "withdraws", "id", "club_id"]), VALUES, max_size=1)
     )
-    for _ in range(data.draw(st.integers(1, 3))):
-        found = places(body)
-        if not found:
-            break
-        *above, step = data.draw(st.sampled_from(found))
-        holder = body
-        for name in above:
-            holder = holder[name]
-        if data.draw(st.booleans()):
-            holder[step] = data.draw(VALUES)
-        else:
-            del holder[step]
-    answered(sent(kept, what, {**body, **names}))
+    answered(sent(kept, what, {**changed(data, good[what], VALUES), **names}))
 
 
 @FEW

@@ -7,7 +7,7 @@ this code.
 """
 
 from fractions import Fraction
-from math import comb, log
+from math import ceil, comb, log
 
 import pytest
 
@@ -62,6 +62,28 @@ def test_beyond_a_bound_no_more_tries_are_needed_and_near_one_few_are() -> None:
     test = SequentialTest(0.5, 0.7, 0.05, 0.05)
     assert test.more(9, 9) == test.more(0, 6) == 0
     assert 0 < test.more(8, 8) < test.more(4, 4) < test.more(0, 0) + 10
+
+
+@pytest.mark.parametrize("steps", [2, 4, 7])
+def test_even_steps_to_bounds_they_hit_exactly_are_gamblers_ruin(steps: int) -> None:
+    """W. Feller, An Introduction to Probability Theory, vol. 1, ch. XIV (from memory, recomputed): from z of N the
+    game lasts z/(q-p) - N/(q-p) (1 - (q/p)^z) / (1 - (q/p)^N). At .4 against .6 each try is one step of log 1.5; with
+    errors of 1/(1 + 1.5^steps) the bounds lie whole steps away, and Wald's approximation is exact.
+    """
+    error = 1 / (1 + 1.5**steps)
+    test = SequentialTest(0.4, 0.6, error, error)
+
+    def lasts(p: float, z: int) -> float:
+        odds, drift, n = (1 - p) / p, 1 - 2 * p, 2 * steps
+        return z / drift - n / drift * (1 - odds**z) / (1 - odds**n)
+
+    for lead in range(-steps + 1, steps):
+        won, tried = max(lead, 0), abs(lead)
+        if_p0, if_p1 = (lasts(p, steps + lead) for p in (0.4, 0.6))
+        assert test.expected(0.4, test.log_odds(won, tried)) == pytest.approx(if_p0)
+        assert test.expected(0.6, test.log_odds(won, tried)) == pytest.approx(if_p1)
+        believed = 1.5**lead / (1 + 1.5**lead)
+        assert test.more(won, tried) == ceil(believed * if_p1 + (1 - believed) * if_p0)
 
 
 def test_seven_of_ten_lies_above_four_of_ten_with_chance_445_in_494() -> None:

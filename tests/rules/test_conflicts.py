@@ -290,4 +290,4 @@ def test_where_both_match_one_speaks_and_the_other_is_named(
 
 def test_two_ways_of_covering_the_net_are_both_told(rulebook: Rulebook) -> None:
     assert rulebook.tactics["net-cover-line-then-middle"].coaches_differ
-    assert "across the court" in rulebook.tactics["net-cover-line-then-middle"].not_if
+    assert "approach was cross-court" in rulebook.tactics["net-cover-line-then-middle"].not_if

@@ -30,7 +30,7 @@ FORBIDDEN = {
 FORBIDS = (
     "Never to run someone who looks unwell or hurt.",
     "Do not stare into the sun, and protect your eyes.",
-    "Cramp, dizziness or feeling ill in the heat is no matter of budget: stop and get help.",
+    "With cramp, dizziness or illness in the heat, stop and get help.",
     "No distraction, and claim it if done to you",
     "Never move, talk or make a sound to disturb your opponent's shot yourself.",
     "A child is hurt or unwell; then step in at once.",
@@ -64,17 +64,14 @@ FORBIDS = (
 """Texts that name such a thing to forbid it, to warn of it, or as a reason against the tactic."""
 
 DESCRIBES = (
-    "Nothing disturbs a clean ball here",
     "how much pressure hurts is disputed (a mixed picture)",
     "prevention, recognition and an emergency plan for exertional heat illness",
     "recognition of, and an emergency plan for, exertional heat illness",
-    "can unsettle an opponent, so choose knowingly.",
     "Talk or noise during your shot: claim a hindrance at once",
     "Sound or movement meant to disturb breaks the rules",
     "players are silent while their ball is on its way across",
     "kick only at the body.",
     "Serve at the body to cramp the swing",
-    "they step in and hurt the slow ball",
     "Their second serves hold up when it is tight",
     "you are the one delaying.",
     "Answer stalling by routine and the rule",

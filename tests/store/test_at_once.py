@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.service import Desk, matches, observations
+from tacticapi.service import Desk, lookups, matches
 
 WORKER = Path(__file__).with_name("worker.py")
 HALFWAY_S = 0.05
@@ -59,7 +59,7 @@ def finish(process: subprocess.Popen[str]) -> list[str]:
 
 def kept(desk: Desk, club: str, match: str) -> Counter[str]:
     """How often each observation is kept, by its ref."""
-    entries = observations.page(desk, club, match, limit=100_000)
+    entries = lookups.entries_page(desk, club, match, "observations", limit=100_000)
     sequences = [entry.sequence for entry in entries]
     assert sequences == list(range(1, len(entries) + 1))
     assert matches.revision(desk, club, match) == len(entries)

@@ -43,7 +43,7 @@ def test_the_history_stays(desk: Desk, club: str, played: Any) -> None:
     first = observations.add(desk, club, played.match, ROUND)
     second = observations.add(desk, club, played.match, {**ROUND, "count": 4}, supersedes=first.id)
     third = observations.withdraw(desk, club, played.match, second.id)
-    kept = observations.page(desk, club, played.match)
+    kept = lookups.entries_page(desk, club, played.match, "observations")
     assert [(e.id, e.supersedes, e.body and e.body["count"]) for e in kept] == [
         (first.id, None, 1),
         (second.id, first.id, 4),
@@ -79,14 +79,14 @@ def test_sequence_numbers_are_the_revisions_of_the_match(desk: Desk, club: str, 
     point = points.add(desk, club, played.match, {"winner": "own"})
     assert [one.sequence, *(r.sequence for r in many), point.sequence] == [1, 2, 3, 4]
     assert matches.revision(desk, club, played.match) == 4
-    assert [e.sequence for e in observations.page(desk, club, played.match, after=1, limit=1)] == [2]
+    assert [e.sequence for e in lookups.entries_page(desk, club, played.match, "observations", after=1, limit=1)] == [2]
 
 
 def test_of_many_with_a_fault_none_is_kept(desk: Desk, club: str, played: Any) -> None:
     with pytest.raises(Refused) as refused:
         observations.add_many(desk, club, played.match, [ROUND, {"what": "warmup.low_forehand", "rating": 9}])
     assert refused.value.faults[0].path == (1, "rating")
-    assert observations.page(desk, club, played.match) == []
+    assert lookups.entries_page(desk, club, played.match, "observations") == []
     assert matches.revision(desk, club, played.match) == 0
 
 
@@ -102,7 +102,7 @@ def test_a_repeated_bulk_is_done_once_and_answers_the_same(desk: Desk, club: str
     once = Once.of("bulk-1", bodies)
     first = observations.add_in_bulk(desk, club, played.match, bodies, once=once)
     assert observations.add_in_bulk(desk, club, played.match, bodies, once=once) == first
-    assert len(observations.page(desk, club, played.match)) == 2
+    assert len(lookups.entries_page(desk, club, played.match, "observations")) == 2
     with pytest.raises(IdempotencyConflict):
         observations.add_in_bulk(desk, club, played.match, bodies[:1], once=Once.of("bulk-1", bodies[:1]))
 
@@ -181,7 +181,7 @@ def test_after_the_decision_no_point_follows_but_one_can_be_corrected(desk: Desk
 def test_an_impossible_point_is_refused(desk: Desk, club: str, played: Any, body: Any) -> None:
     with pytest.raises(Refused):
         points.add(desk, club, played.match, body)
-    assert points.page(desk, club, played.match) == []
+    assert lookups.entries_page(desk, club, played.match, "points") == []
 
 
 @pytest.mark.parametrize(
@@ -226,7 +226,7 @@ def test_nothing_is_added_to_a_match_of_another_club(desk: Desk, other_club: str
         lambda: observations.add(desk, other_club, played.match, ROUND),
         lambda: observations.add_in_bulk(desk, other_club, played.match, [ROUND]),
         lambda: points.add(desk, other_club, played.match, {"winner": "own"}),
-        lambda: points.page(desk, other_club, played.match),
+        lambda: lookups.entries_page(desk, other_club, played.match, "points"),
         lambda: matches.end(desk, other_club, played.match),
     ):
         with pytest.raises(NotFound):

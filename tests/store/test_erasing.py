@@ -13,6 +13,7 @@ from tacticapi.service import (
     clubs,
     dossier,
     feedback,
+    lookups,
     matches,
     observations,
     players,
@@ -49,10 +50,10 @@ def test_of_an_erased_opponent_only_what_the_own_player_did_stays(desk: Desk, cl
         players.get(desk, club, kept.opponent)
     match = matches.get(desk, club, kept.match)
     assert (match.own_id, match.opponent_id) == (kept.own, None)
-    left = observations.page(desk, club, kept.match)
+    left = lookups.entries_page(desk, club, kept.match, "observations")
     assert [e.body for e in left] == [{"what": "record.first_serves_in", "count": 5, "of": 9}]
-    assert len(points.page(desk, club, kept.match)) == 1
-    assert len(tries.page(desk, club, kept.match)) == 1
+    assert len(lookups.entries_page(desk, club, kept.match, "points")) == 1
+    assert len(lookups.entries_page(desk, club, kept.match, "tries")) == 1
     assert "Sleet" not in whole(desk, club)
     assert kept.opponent not in whole(desk, club)
     assert '"kind":"advice"' not in whole(desk, club)
@@ -60,11 +61,11 @@ def test_of_an_erased_opponent_only_what_the_own_player_did_stays(desk: Desk, cl
 
 def test_of_an_erased_own_player_what_was_seen_of_the_opponent_stays(desk: Desk, club: str, kept: Any) -> None:
     erase_player(desk, club, kept.own)
-    assert [e.body for e in observations.page(desk, club, kept.match)] == [
+    assert [e.body for e in lookups.entries_page(desk, club, kept.match, "observations")] == [
         {"what": "warmup.ran_round_backhand", "count": 3, "of": 6}
     ]
-    assert points.page(desk, club, kept.match)[0].body == {"winner": "opponent"}
-    assert tries.page(desk, club, kept.match) == []
+    assert lookups.entries_page(desk, club, kept.match, "points")[0].body == {"winner": "opponent"}
+    assert lookups.entries_page(desk, club, kept.match, "tries") == []
     assert "Larch" not in whole(desk, club)
     matches.end(desk, club, kept.match)
     taught = dossier.taught(desk, club, kept.opponent).priors["hides_backhand/backhand"]
@@ -86,7 +87,7 @@ def test_a_name_in_the_notes_of_other_matches_goes(desk: Desk, club: str, kept: 
     observations.add(desk, club, second.id, {**ROUND, "note": "sleety weather", "by": "coach"})
     assert erase_player(desk, club, kept.opponent).texts == 2
     assert players.get(desk, club, other.id).facts["previous_meeting"] is None
-    first, last = (entry.body for entry in observations.page(desk, club, second.id))
+    first, last = (entry.body for entry in lookups.entries_page(desk, club, second.id, "observations"))
     assert first is not None
     assert last is not None
     assert (first["note"], first["by"], first["count"]) == (None, "coach", 3)
@@ -161,7 +162,7 @@ def test_a_forgotten_match_is_ended(desk: Desk, club: str, kept: Any, clock: Any
     clock.forward(hours=2)
     assert sweep(desk).ended == 1
     assert matches.get(desk, club, kept.match).status == "ended"
-    assert "physical.heavy_legs" not in str(observations.page(desk, club, kept.match))
+    assert "physical.heavy_legs" not in str(lookups.entries_page(desk, club, kept.match, "observations"))
 
 
 def test_keys_and_dead_tokens_go_too(desk: Desk, club: str, clock: Any) -> None:

@@ -6,7 +6,18 @@ from typing import Any
 import pytest
 
 from tacticapi.domain.terms import Moment
-from tacticapi.service import Desk, NotFound, Once, Refused, VersionConflict, matches, observations, players, points
+from tacticapi.service import (
+    Desk,
+    NotFound,
+    Once,
+    Refused,
+    VersionConflict,
+    lookups,
+    matches,
+    observations,
+    players,
+    points,
+)
 from tacticapi.service.situations import situation_of
 from tacticapi.store import new_id
 
@@ -82,7 +93,7 @@ def test_a_kind_that_the_rules_do_not_know_any_more_is_kept_but_not_read(desk: D
         work.observations.update(added.id, {"kind": "warmup.retired", "body": {"what": "warmup.retired", "rating": 1}})
         work.commit()
     assert situation_of(desk, club, played.match, Moment.CHANGE_OF_ENDS).observations == ()
-    assert len(observations.page(desk, club, played.match)) == 1
+    assert len(lookups.entries_page(desk, club, played.match, "observations")) == 1
 
 
 def test_after_the_end_no_health_item_comes_in_by_a_change(desk: Desk, club: str, played: Any) -> None:

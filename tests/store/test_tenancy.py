@@ -10,23 +10,25 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tacticapi.domain.terms import Moment
-from tacticapi.service import Desk, Once, advising, feedback, matches, observations, players, points, tokens, tries
+from tacticapi.service import (
+    Desk,
+    Once,
+    advising,
+    feedback,
+    lookups,
+    matches,
+    observations,
+    players,
+    points,
+    tokens,
+    tries,
+)
 from tacticapi.service.clubs import create
 from tacticapi.store import Record, UnitOfWork
 
+from ..databases import TABLES
+
 LATER = datetime(2100, 1, 1, tzinfo=UTC)
-TABLES = (
-    "clubs",
-    "tokens",
-    "players",
-    "matches",
-    "observations",
-    "points",
-    "tries",
-    "snapshots",
-    "feedback",
-    "answers",
-)
 SHARED = "one key in both clubs"
 Call = Callable[[Any, str], Any]
 
@@ -154,7 +156,7 @@ def test_a_row_cannot_point_into_another_club(desk: Desk, two: tuple[str, str]) 
     match = matches.find(desk, ours)[0]
     with desk.work(ours) as work, pytest.raises(Unfit):
         work.matches.update(match.id, {"own_id": stranger})
-    entry = observations.page(desk, ours, match.id)[0]
+    entry = lookups.entries_page(desk, ours, match.id, "observations")[0]
     with desk.work(ours) as work, pytest.raises(Unfit):
         work.observations.add(replace(entry, id=stranger, match_id=matches.find(desk, theirs)[0].id, sequence=99))
 

@@ -1,5 +1,6 @@
 """The published contract: OpenAPI 3.1 from the code, the vocabulary as schemas, six recorded examples.
 
+Not here: what a request or answer holds: each noun's own `schemas`.
 Next: `contract` (the extension), `vocabulary` (kinds as JSON Schema), `document` (the file).
 """
 

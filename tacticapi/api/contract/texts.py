@@ -34,9 +34,9 @@ ABOUT = {
     "summary": "What was seen of an unknown tennis opponent, turned into ranked and explained suggestions.",
     "description": """\
 Post what was seen of an opponent; get a few suggestions, each with its reasons in counts, what it is worth, when to
-stop, and its source or the words "common practice".
+look again, and its source or the words "common practice".
 
-- Everything but `moment` is optional. Absent or null means unknown, and never no. Unknown names are refused.
+- Everything but `moment` is optional. Absent or null means unknown, not no. Unknown names are refused.
 - Whether advice may be used during play is for the event's rules on coaching and analysis devices to say; post
   `context.coaching` and `context.device`, and where they do not permit it the answer is safety and a notice alone.
 - Safety stands before tactics and defers to local codes and licensed practice.

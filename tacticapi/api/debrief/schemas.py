@@ -31,7 +31,7 @@ class StoryPointSchema(Shape):
     score = fields.Dict(required=True, metadata={"description": f"{_SCORE} Before the point."})
     server = a_word(SIDES, "Who served; null where it is not known.", null=True)
     winner = a_word(SIDES, "Who won it; null where the score was set by hand.", null=True)
-    importance = a_chance("What it was worth: the chance of the match if won less that if lost.")
+    importance = a_chance("What it was worth: the chance to win the match if it is won, less that if it is lost.")
     chance_before = a_chance("The chance to win the match before it.")
     chance = a_chance("The same after it.")
 

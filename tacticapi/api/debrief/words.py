@@ -5,9 +5,9 @@ from tacticapi.service.debrief import BeliefMove, Debrief, Share, StoryPoint, Ta
 
 NOTES = (
     "Win chances rest on the points of this match and on priors of this service (model defaults). They tell how the "
-    "score went; they foretell nothing.",
+    "score went and predict nothing.",
     "An interval holds the true share in about 8 of 10 such cases; few tries leave it wide.",
-    "Health items served the match while it was played. They are not kept and not in here.",
+    "Health items served the match while it was played. They are not kept and are not part of this debrief.",
 )
 NOBODY = "a player who was erased"
 UNTRIED = "not tried"

@@ -10,7 +10,7 @@ from tacticapi.store import check
 
 blueprint = Noun("health", "For whoever runs the service.")
 
-IN_PLACE = "the rule engine is not used or failed last; the evaluator answers in its place, with the same answers"
+IN_PLACE = "the rule engine is not used, or its last call failed; the evaluator gives the same answers in its place"
 
 
 @blueprint.route("/livez")

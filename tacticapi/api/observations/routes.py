@@ -63,7 +63,7 @@ def list_observations(query: dict[str, Any], match_id: str) -> Response:
     In the order in which they were added, superseded and withdrawing ones included.
     """
     equal = {column: query[name] for name, column in _COLUMNS.items() if name in query}
-    return entries_page(match_id, query, observations.page, "observation", **equal)
+    return entries_page(match_id, query, "observations", "observation", **equal)
 
 
 @blueprint.route("/v1/matches/<id:match_id>/observations/<id:entry_id>")

@@ -39,7 +39,7 @@ def list_points(query: dict[str, Any], match_id: str) -> Response:
 
     In the order in which they were added, superseded and withdrawing ones included.
     """
-    return entries_page(match_id, query, points.page, "point")
+    return entries_page(match_id, query, "points", "point")
 
 
 @blueprint.route("/v1/matches/<id:match_id>/points/<id:entry_id>")

@@ -1,5 +1,6 @@
 """The one error shape: problem documents (RFC 9457), every fault with its place and what was expected.
 
+Not here: which request meets which problem: whoever refuses it says so.
 Next: `kinds` (the list of all types of problem), `documents` (how a request ends in one), `faults` (what it lists).
 """
 

@@ -29,20 +29,20 @@ AS_LISTED = "Mend what `errors` lists and send it again."
 BROKEN_REQUEST = Problem(
     "broken-request",
     400,
-    "The request is no HTTP that can be read",
+    "The request is not readable HTTP",
     "Send well-formed HTTP/1.1; `detail` says what broke.",
 )
-INVALID_JSON = Problem("invalid-json", 400, "The body is no JSON that everyone reads alike", AS_LISTED)
+INVALID_JSON = Problem("invalid-json", 400, "The body is not valid, unambiguous JSON", AS_LISTED)
 NO_TOKEN = Problem(
     "token-needed",
     401,
-    "This takes a bearer token that is known and still valid",
-    "Send `Authorization: Bearer …`; where one was sent, it is unknown, expired or revoked: ask the club for another.",
+    "A valid bearer token is needed",
+    "Send `Authorization: Bearer …`. A token that was sent is unknown, expired or revoked: ask the club for another.",
 )
 NO_SCOPE = Problem(
     "insufficient-scope",
     403,
-    "This token does not open this",
+    "The token lacks the scope for this",
     "Use a token that has the scope which `WWW-Authenticate` names.",
 )
 NOT_PERMITTED_NOW = Problem(
@@ -55,7 +55,7 @@ NOT_FOUND = Problem(
     "not-found",
     404,
     "There is nothing at this address",
-    "Look at the address; what was erased or belongs to another club is not found either.",
+    "Check the address. What was erased or belongs to another club is not found either.",
 )
 METHOD_NOT_ALLOWED = Problem(
     "method-not-allowed", 405, "This address does not take this method", "Use a method that `Allow` lists."
@@ -63,16 +63,16 @@ METHOD_NOT_ALLOWED = Problem(
 NOT_ACCEPTABLE = Problem(
     "not-acceptable",
     406,
-    "This address does not answer in any media type that is accepted",
+    "This address cannot answer in an accepted media type",
     "Accept one of those that `detail` lists.",
 )
 NOT_ENDED = Problem(
-    "match-not-ended", 409, "This can be had when the match has ended", "End the match, then ask again."
+    "match-not-ended", 409, "This is available once the match has ended", "End the match, then ask again."
 )
 CHANGED = Problem(
     "changed-meanwhile",
     412,
-    "It is not as it was when it was read",
+    "It has changed since it was read",
     "Read it again, decide whether the change still stands, and send it with the new ETag.",
 )
 TOO_LARGE = Problem(
@@ -85,33 +85,33 @@ MEDIA_TYPE_REFUSED = Problem(
     "unsupported-media-type",
     415,
     "The body must be application/json in UTF-8",
-    "Send `Content-Type: application/json`, UTF-8, not packed.",
+    "Send `Content-Type: application/json`, in UTF-8 and not compressed.",
 )
-EXPECTATION = Problem("expectation-failed", 417, "The request expects what is not done here", "Leave out `Expect`.")
-INVALID_SITUATION = Problem("invalid-situation", 422, "The situation holds what cannot be", AS_LISTED)
-INVALID_BODY = Problem("invalid-body", 422, "The body holds what cannot be, or cannot follow what is kept", AS_LISTED)
-INVALID_HEADER = Problem("invalid-header", 422, "A header holds what cannot be", AS_LISTED)
-INVALID_QUERY = Problem("invalid-query", 422, "The query holds what cannot be", AS_LISTED)
+EXPECTATION = Problem("expectation-failed", 417, "The service does not support this expectation", "Leave out `Expect`.")
+INVALID_SITUATION = Problem("invalid-situation", 422, "The situation is not valid", AS_LISTED)
+INVALID_BODY = Problem("invalid-body", 422, "The body is not valid, or does not fit what is kept", AS_LISTED)
+INVALID_HEADER = Problem("invalid-header", 422, "A header is not valid", AS_LISTED)
+INVALID_QUERY = Problem("invalid-query", 422, "The query is not valid", AS_LISTED)
 TOO_MANY_MATCHES = Problem(
     "too-many-matches",
     422,
-    "The situation fits the rules in too many ways",
+    "The situation matches the rules in too many ways",
     "Post fewer observations of one kind: counts say more than single sightings.",
 )
 KEY_REUSED = Problem(
     "idempotency-key-reused",
     422,
-    "The idempotency key came with another request before",
-    "Make a new key for every new request, and keep it for repeats of that request alone.",
+    "The idempotency key was used for another request",
+    "Make a new key for every new request. Use it again only to repeat that request.",
 )
 NO_IF_MATCH = Problem(
-    "if-match-needed", 428, "A change says in If-Match which version was read", "Send the ETag that came with it."
+    "if-match-needed", 428, "A change must name the version read in If-Match", "Send the ETag that came with it."
 )
 TOO_MANY_REQUESTS = Problem(
     "too-many-requests",
     429,
-    "More requests came than one caller may send",
-    "Wait the seconds that `Retry-After` names, then send it again.",
+    "One caller sent too many requests",
+    "Wait as many seconds as `Retry-After` says, then send it again.",
 )
 HEADERS_TOO_LARGE = Problem(
     "headers-too-large", 431, "The headers are too large", "Send 100 header fields of 8,190 bytes each at most."
@@ -120,28 +120,28 @@ INTERNAL = Problem(
     "internal-error",
     500,
     "The service failed; the fault is ours",
-    "Send it again once, with the same Idempotency-Key; if it fails again, tell who runs the service the X-Request-ID.",
+    "Send it again once, with the same Idempotency-Key. If it fails again, tell the operator the X-Request-ID.",
 )
 NOT_DONE = Problem(
-    "not-implemented", 501, "The request asks for what is not done here", "Send the body with a length or in chunks."
+    "not-implemented", 501, "The service does not support this request", "Send the body with a length or in chunks."
 )
 DATABASE_AWAY = Problem(
     "database-away",
     503,
     "The database cannot be used now; ask again later",
-    "Wait the seconds that `Retry-After` names, then send it again with the same Idempotency-Key.",
+    "Wait as many seconds as `Retry-After` says, then send it again with the same Idempotency-Key.",
 )
 WORKER_LOST = Problem(
     "worker-lost",
     503,
-    "What was answering this request ended in the middle of it",
-    "Send it again with the same Idempotency-Key: what was done already is then not done twice.",
+    "The process that answered this request stopped before the answer",
+    "Send it again with the same Idempotency-Key: nothing is then done twice.",
 )
 NOT_READY = Problem(
     "not-ready",
     503,
     "The service is not ready",
-    "Tell who runs it what `detail` says; GET /readyz answers 200 once it is.",
+    "Tell the operator what `detail` says. GET /readyz answers 200 once it is ready.",
 )
 
 PROBLEMS = (

@@ -16,7 +16,7 @@ from tacticapi.service.facts import LONGEST_TEXT
 from tacticapi.service.posted import LONGEST_TEXTS, observation, observation_faults
 
 MOST_OBSERVATIONS = 1_000
-_UNSAID = "Absent: said in another way, and never no."
+_UNSAID = "Absent: said in another way; it does not mean no."
 
 
 class KindId(fields.String):

@@ -1,1 +1,5 @@
-"""The publications that tactics rest on."""
+"""The publications that tactics rest on.
+
+Not here: their texts (rules/sources.yaml).
+Next: `routes`, `schemas`.
+"""

@@ -21,9 +21,9 @@ blueprint = Noun("suggestions", "Ranked and explained suggestions.", closable="a
 def suggest(situation: Situation) -> Response:
     """Advise on a situation.
 
-    Post what was seen; get ranked suggestions with reasons in counts, what each is worth, when to stop and who says
-    so. Nothing is kept. The same body and rulebook give the same advice, `advice_id` aside; where it names a kept
-    opponent, what earlier matches taught counts too and is told apart. Safety stands before tactics; where the event
-    does not permit coaching or a device at this moment, only safety and a notice stand.
+    Post what was seen; get ranked suggestions with reasons in counts, what each is worth, when to look again and who
+    says so. Nothing is kept. The same body and rulebook give the same advice, `advice_id` aside. Where it names a kept
+    opponent, what was learned in earlier matches counts too and is marked as such. Safety comes before tactics. Where
+    the event does not permit coaching or a device at this moment, only safety and a notice are shown.
     """
     return answer(advice_body(advised(situation), str(uuid.uuid4())))

@@ -104,8 +104,8 @@ class RestsOnSchema(Shape):
 class GainSchema(Shape):
     """What it is worth. The figures rest on model defaults of this service."""
 
-    point = a_number("Expected gain a point over all points, half on serve and half on return.")
-    match = a_number("Expected gain in the chance of the match; null where it is not priced.", null=True)
+    point = a_number("Expected gain per point, over all points: half on serve and half on return.")
+    match = a_number("Expected gain in the chance to win the match; null where it is not priced.", null=True)
     match_low = a_number("10th percentile of that gain.", null=True)
     match_high = a_number("90th percentile of that gain.", null=True)
 
@@ -164,13 +164,13 @@ class LookSchema(Shape):
     what = a_text("Id of the vocabulary.")
     asks = a_text("The question to an onlooker.")
     how = a_text("How to get to see it.")
-    worth = a_number("What seeing it is worth, in the chance of the match; 0 for a look of the starter set.")
+    worth = a_number("What seeing it is worth, in the chance to win the match; 0 for a look of the starter set.")
     trait = a_text("The trait that it would tell most about; null for a look of the starter set.", null=True)
     wing = a_wing("The wing on which to look; null where it does not matter.")
 
 
 class HeldBackSchema(Shape):
-    """A tactic that matched and was set aside."""
+    """A tactic that matched and was held back."""
 
     tactic = a_text("Id of the tactic.")
     reason = a_word(HeldBack, "The sort of reason.")
@@ -233,8 +233,8 @@ class AdviceSchema(Shape):
     score = a_text("The next point in one line.", null=True)
     suggestions = a_list(SuggestionSchema, "Ranked, the best first; safety, law and tempo before gain.")
     look_for = a_list(LookSchema, "What to look for next.")
-    held_back = a_list(HeldBackSchema, "What matched and was set aside.")
+    held_back = a_list(HeldBackSchema, "What matched and was held back.")
     unused = a_list(UnusedSchema, "Observations that moved nothing.")
     beliefs = a_list(BeliefSchema, "Every trait, and each of its wings, in the order of /v1/traits.")
     notice = a_list(fields.String(), "What the reader must be told.")
-    changed = a_list(ChangedSchema, "What is not as it was at the advice in `previous`.")
+    changed = a_list(ChangedSchema, "What has changed since the advice in `previous`.")

@@ -53,10 +53,10 @@ class EffectSchema(Shape):
 
     on = a_word(Touches, "Which points it touches.")
     share = a_number("The share of them.")
-    gain = a_number("Gain a touched point where its traits hold.")
-    loss = a_number("Loss a touched point where they do not.")
+    gain = a_number("Gain per touched point where its traits hold.")
+    loss = a_number("Loss per touched point where they do not.")
     cause = a_text("What makes it right where it rests on no trait.")
-    note = a_text("Remark.")
+    note = a_text("A remark.")
 
 
 class RelationSchema(Shape):

@@ -37,7 +37,7 @@ def list_tries(query: dict[str, Any], match_id: str) -> Response:
 
     In the order in which they were added, superseded and withdrawing ones included.
     """
-    return entries_page(match_id, query, tries.page, "tries")
+    return entries_page(match_id, query, "tries", "tries")
 
 
 @blueprint.route("/v1/matches/<id:match_id>/tries/<id:entry_id>")

@@ -1,1 +1,5 @@
-"""What the service answers with, as frozen dataclasses."""
+"""What the service answers with, as frozen dataclasses.
+
+Not here: asking (`client`, `match`), showing (`shown/`).
+Next: `reading` (JSON to a dataclass), then a module a subject.
+"""

@@ -1,6 +1,7 @@
 """The tables. Every one has a club, and every key and foreign key begins with it.
 
 Not here: records as the rest of the program sees them (`records`), queries (`repositories`).
+Next: `base` (what all share), `club`, `match`, `advice`.
 """
 
 from tacticapi.store.tables.advice import AnswerRow, FeedbackRow, SnapshotRow

@@ -24,14 +24,14 @@ const PAIRS = [
   [/points_won$|diagonal|brought_in|drop_reply|points_after|points_by_phase/, ["They won it", "They lost it"]],
   [/against_(?!mixed)|on_the_run|movement\.(forward|back)$|no_pace/, ["Handled", "Not handled"]],
   [/corner_|late_running/, ["Reached", "Not reached"]],
-  [/errors|err_|mishits|missed/, ["Missed", "Chance without a miss"]],
+  [/errors|err_|mishits|missed/, ["Error", "No error"]],
   [/double_faults/, ["Double fault", "Serve in"]],
-  [/hurts|punishes/, ["It hurt", "It did not hurt"]],
+  [/hurts|punishes/, ["Attacked", "Not attacked"]],
   [/depth|deep_returns/, ["Deep", "Short"]],
   [/_short$/, ["Short", "Not short"]],
   [/followed|approach/, ["Came in", "Stayed back"]],
 ];
-const PLAIN = ["Yes", "No: a chance without"];
+const PLAIN = ["Yes", "No"];
 
 /** The words on the two buttons of a count. */
 export const pairOf = (kind) => PAIRS.find(([pattern]) => pattern.test(kind.id))?.[1] ?? PLAIN;

@@ -16,7 +16,7 @@ export function tallyWords(kind, seen) {
 
 function lastWords(kind, last) {
   if (typeof last === "boolean") return last ? "Last said: yes" : "Last said: no";
-  if (typeof last === "object") return "Said in full elsewhere";
+  if (typeof last === "object") return "Entered elsewhere in full";
   const rated = typeof last === "number" && kind.ways.includes("rating") && RATINGS[last] && last <= 4;
   return `Last said: ${last}${rated ? `, ${RATINGS[last]}` : ""}`;
 }

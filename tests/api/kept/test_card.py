@@ -1,35 +1,18 @@
 """The plan card: what stands on it, what never does, and when it is not given out."""
 
-from html.parser import HTMLParser
 from typing import Any
 
 import pytest
 
 from tacticapi.domain.rulebook import Rulebook
 
+from ..page import Page
 from .conftest import new_match
 
 # what is drawn does not depend on the database: one engine is enough
 pytestmark = pytest.mark.parametrize("kept_url", ["sqlite"], indirect=True, scope="session")
 NOTES = "Check the event's rules on notes"
 TYPED = '<img src=x onerror=alert(1)> & "quoted"'
-
-
-class Page(HTMLParser):
-    """What a page holds: tags with their attributes, and the text."""
-
-    def __init__(self, text: str) -> None:
-        super().__init__()
-        self.tags: list[tuple[str, dict[str, str | None]]] = []
-        self.said = ""
-        self.feed(text)
-        self.said = " ".join(self.said.split())
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.tags.append((tag, dict(attrs)))
-
-    def handle_data(self, data: str) -> None:
-        self.said += data
 
 
 def card(caller: Any, match: Any, query: str = "") -> Page:

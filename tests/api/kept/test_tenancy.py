@@ -16,24 +16,14 @@ from tacticapi.api.contract.contract import EXTENSION, METHODS
 from tacticapi.service import Desk
 from tacticapi.store import Record
 
+from ...databases import TABLES
+
 KEPT_IDS = ("player_id", "match_id", "entry_id", "advice_id", "feedback_id", "club_id")
 NOWHERE = "01970000-0000-7000-8000-000000000000"
 NOW = "moment=change-of-ends"
 SEEN = {"what": "warmup.low_forehand", "rating": 1}
 TRIED = {"tactic": "swap-serve-spots", "tried": 4, "won": 2}
 KEY = "a key of theirs"
-TABLES = (
-    "clubs",
-    "tokens",
-    "players",
-    "matches",
-    "observations",
-    "points",
-    "tries",
-    "snapshots",
-    "feedback",
-    "answers",
-)
 BODIES: dict[str, Any] = {
     "changePlayer": {"label": "Taken"},
     "changeMatch": {"context": {"coaching": "permitted"}},

@@ -1,7 +1,6 @@
 """The debrief as JSON, Markdown and a page; what people typed stays text in each of them."""
 
 import re
-from html.parser import HTMLParser
 from typing import Any
 
 import pytest
@@ -14,25 +13,10 @@ from tacticapi.api.markdown import plain
 from tacticapi.pictures import percent
 from tacticapi.service import Desk
 
+from ..page import Page
 from .keeping import LOW_BALL, Ids, kept_match
 
 TYPED = '<img src=x onerror=alert(1)> *[a](http://b)* `c` | "d" &'
-
-
-class Page(HTMLParser):
-    """What a page holds: tags with their attributes, and the text."""
-
-    def __init__(self, text: str) -> None:
-        super().__init__()
-        self.tags: list[tuple[str, dict[str, str | None]]] = []
-        self.said = ""
-        self.feed(text)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.tags.append((tag, dict(attrs)))
-
-    def handle_data(self, data: str) -> None:
-        self.said += data
 
 
 @pytest.fixture(scope="module")

@@ -58,7 +58,7 @@ def test_a_game_lost_by_own_errors_needs_more_balls_in_not_another_plan(advise: 
     for tries in ([], tried((2, 10))):
         advice = advise(tries=tries, own_errors=errors, points_played=points(7, 21))
         assert advice.plan is Plan.ADJUST
-        assert (advice.plan_why or "").startswith("10 of the 14 points lost were your own errors: raise ball-making")
+        assert (advice.plan_why or "").startswith("10 of the 14 points lost were your own errors: get more balls")
 
 
 def test_points_lost_to_better_play_change_the_plan_and_say_so(advise: Advise) -> None:

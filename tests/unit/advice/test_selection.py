@@ -121,7 +121,7 @@ def test_the_moment_lets_evidence_speak_and_keeps_reminders_to_their_categories(
 
 
 def test_between_points_only_the_categories_of_the_moment_speak(tactic: MakeTactic) -> None:
-    assert wrong_moment(tactic("a"), SERVE_ONLY, RALLY) == "no line on rally is shown at this moment"
+    assert wrong_moment(tactic("a"), SERVE_ONLY, RALLY) == "no suggestion on rally is shown at this moment"
 
 
 def test_a_tactic_of_one_moment_is_not_shown_at_another(tactic: MakeTactic) -> None:
@@ -163,7 +163,7 @@ def test_what_does_not_pay_is_held_back_with_its_chance(priced: Price, rulebook:
     item = replace(priced("a"), expected=-0.001, chance=0.31)
     ((reason, why),) = held_reasons(rulebook, item, CHANGE)
     assert reason is HeldBack.COUNTER_INDICATION
-    assert why.startswith("at 31 % that it fits")
+    assert why.startswith("it fits with a chance of 31 %")
 
 
 def test_a_few_lost_tries_do_not_hold_a_tactic_back_but_eight_do(priced: Price, rulebook: Rulebook) -> None:

@@ -263,7 +263,7 @@ def test_a_missing_stroke_is_named_beside_a_missing_belief(adviser: Adviser, sit
 def test_a_tactic_without_a_place_says_so(adviser: Adviser, situation: Write) -> None:
     told = {q.tactic: q for q in adviser.trace(situation(**ASKED, limit=1)).questions}
     assert set(told) == set(adviser.rulebook.tactics)
-    crowded = [q for q in told.values() if q.why == "its conditions hold, but other lines took the places"]
+    crowded = [q for q in told.values() if q.why == "its conditions hold, but other tactics took the places"]
     assert len(crowded) > 3
     assert {q.verdict for q in told.values()} == {"suggested", "held-back", "not-shown", "no-match"}
 

@@ -220,3 +220,11 @@ def test_levels_are_ordered_and_their_usual_ball_is_mostly_in(place: Place, numb
         chances.append(shot_margin(DRIVE, place, spread, scattered(2_000, 1), CORNER).chances[Outcome.IN])
     assert chances == sorted(chances)
     assert 0.4 < chances[0] < chances[-1] < 0.99
+
+
+def test_two_balls_are_too_few_for_the_ellipse_in_which_most_land(place: Place) -> None:
+    scatter = np.random.default_rng(3).standard_normal((2, 3))
+    spread = Spread(0.5, 0.5)
+    came_from = (0.0, 11.885)
+    assert shot_margin(DRIVE, place, spread, scatter, came_from).landing is not None
+    assert shot_margin(DRIVE, place, spread, scatter[:, :2], came_from).landing is None

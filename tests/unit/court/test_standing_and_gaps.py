@@ -141,3 +141,10 @@ def test_keeping_to_one_side_alone_does_not_open_the_court_against_a_quick_oppon
     same_side = opening(PATTERNS[0], rally(place, Mover(0.15, 8.0, 7.5, 1.4)))
     assert same_side.balls is None
     assert not same_side.after_short
+
+
+def test_balls_too_slow_to_reach_any_target_open_nothing(place: Place, mover: Mover) -> None:
+    played = rally(place, mover)
+    slow = replace(played, shot=replace(played.shot, speed=5.0))
+    for one in openings(slow):
+        assert (one.balls, one.gap) == (None, None)

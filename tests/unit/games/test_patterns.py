@@ -9,6 +9,7 @@ from itertools import permutations, product
 import pytest
 
 from tacticapi.games import judge_by_score, judge_sequence, share_after
+from tacticapi.games.runs import runs_distribution
 
 EVEN = {"wide": 1 / 3, "body": 1 / 3, "T": 1 / 3}
 TWO = {"wide": 0.5, "T": 0.5}
@@ -108,3 +109,8 @@ def test_unknown_spots_and_impossible_shares_are_refused() -> None:
         judge_sequence(["T"], {"T": 1.0, "wide": 0.0})
     with pytest.raises(ValueError, match="zip"):
         judge_by_score(["T"], [], EVEN)
+
+
+def test_no_serves_have_no_number_of_runs() -> None:
+    with pytest.raises(ValueError, match="at least one serve"):
+        runs_distribution([0, 0])

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from tacticapi.games import CourtServes, Served, SpotCounts, serve_mix
+from tacticapi.games import CourtServes, Served, Serves, SpotCounts, serve_mix
 
 from .models import MODEL, SPOTS, counted
 
@@ -39,6 +39,12 @@ def test_notes_say_what_the_mix_rests_on() -> None:
     assert any("too often" in note for note in deuce.notes)
     assert ad.notes[0] == "No serves counted: the mix rests on model defaults alone."
     assert any("No sequence" in note for note in ad.notes)
+
+
+def test_many_serves_leave_no_share_open() -> None:
+    counts = SpotCounts(SPOTS, {"wide": Serves(900, 1000), "body": Serves(100, 1000), "T": Serves(500, 1000)})
+    (one,) = serve_mix([CourtServes("deuce", replace(counts, leans={"wide": 0, "T": 1000}))], MODEL)
+    assert not any("still open" in note or "No serves counted" in note for note in one.notes)
 
 
 @pytest.mark.parametrize(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import product
 from typing import Any
 
 import numpy as np
@@ -91,6 +92,18 @@ def test_with_a_deciding_point_in_the_tie_break_serving_first_is_counted(tie_bre
     assert abs(win_chance(fmt, state, 0.66, 0.38) - win_chance(fmt, turned, 0.66, 0.38)) > 1e-4
 
 
+@pytest.mark.parametrize("fmt", [Format(), Format(games=4)])
+def test_the_chance_from_sets_won_is_that_of_the_score_after_them(fmt: Format) -> None:
+    """At a set all and a set up; in short sets it matters who serves first in the next one."""
+    model = MatchModel(fmt, 0.66, 0.38)
+    up: Any = ((fmt.games, 0),)
+    for won, sets in (((1, 0), up), ((1, 1), (*up, (0, fmt.games)))):
+        for server in SIDES:
+            at_score = win_chance(fmt, State(fmt, sets, server=server), 0.66, 0.38)
+            assert model.match_chance(won, server) == pytest.approx(float(at_score), abs=1e-12)
+        assert model.match_chance(won) == model.match_chance(won, "own")
+
+
 @given(played(), st.floats(0.05, 0.95), st.floats(0.05, 0.95))
 @settings(max_examples=60, deadline=None)
 def test_the_next_point_joins_now_won_and_lost(states: list[State], serve: float, ret: float) -> None:
@@ -148,8 +161,10 @@ def test_an_unknown_server_is_the_average_of_both() -> None:
     fmt, state = Format(), State(Format(), games=(4, 5), points=(1, 2))
     own, opponent = (win_chance(fmt, replace(state, server=side), 0.62, 0.4) for side in SIDES)
     assert win_chance(fmt, state, 0.62, 0.4) == pytest.approx((own + opponent) / 2, abs=1e-15)
-    with pytest.raises(ValueError, match="server"):
+    with pytest.raises(ValueError, match="^the importance of a whole game needs its server$"):
         match_importance(fmt, state, 0.62, 0.4)
+    with pytest.raises(ValueError, match="^the outlook of one game needs its server$"):
+        MatchModel(fmt, 0.62, 0.4).unit_outlook(state)
 
 
 def test_pairs_broadcast_and_every_array_has_their_shape() -> None:
@@ -176,12 +191,20 @@ def test_the_importance_of_a_tie_break_is_listed_point_by_point() -> None:
     assert len(table) == 49
     here = point_importance(fmt, state, 0.62, 0.4)
     assert table["2-1"] == pytest.approx(here.match, abs=1e-14)
-    # After three points served own, opponent, opponent it is own's turn; after twelve it is own's turn again.
-    later = replace(state, points=(6, 6))
-    assert table["6-6"] == pytest.approx(point_importance(fmt, later, 0.62, 0.4).match, abs=1e-14)
+    # Rule 5: one serve, then two each. After three points own, opponent, opponent it is own's turn.
+    servers = ["own" if letter == "o" else "opponent" for letter in "oxxooxxooxxoo"]
+    for own, opponent in product(range(7), repeat=2):
+        served: Any = servers[own + opponent]
+        at = point_importance(fmt, replace(state, points=(own, opponent), server=served), 0.62, 0.4)
+        assert table[f"{own}-{opponent}"] == pytest.approx(at.match, abs=1e-14)
+        assert state.with_points((own, opponent)).server == served
+    assert state.with_points((6, 6)).with_points((2, 1)) == state
+    assert replace(state, server=None).with_points((2, 2)).server is None
 
 
 def test_a_no_ad_game_has_sixteen_scores_and_its_deciding_point_decides() -> None:
+    no_ad = Format(no_ad=True)
+    assert list(match_importance(no_ad, State(no_ad, server="own"), 0.6, 0.4)) == list(game_importance(0.6, no_ad=True))
     table = game_importance(0.6, no_ad=True)
     assert len(table) == 16
     assert table["40-40"] == 1.0

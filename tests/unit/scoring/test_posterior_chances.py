@@ -69,6 +69,18 @@ def test_the_expected_hold_is_not_the_hold_at_the_mean() -> None:
     assert game_chance(37 / 60) == pytest.approx(0.7694, abs=5e-5)
 
 
+def test_one_node_is_the_mean_and_one_cell_the_median() -> None:
+    """Gauss quadrature with one node stands at the mean; the median of Beta(a, a) is 1/2."""
+    state = SOME_SCORES[1]
+    one = expected(state.format, state, (37, 23), (20, 30), 1)
+    assert one.match.now == pytest.approx(win_chance(state.format, state, 37 / 60, 0.4), abs=1e-12)
+    table = expected_importance(state.format, state, (37, 23), (20, 30), 1)
+    at_mean = importance_table(state.format, state, 37 / 60, 0.4)
+    assert table["30-40"].match == pytest.approx(at_mean["30-40"].match, abs=1e-12)
+    middle = quantiles(state.format, state, (7, 7), (20, 20), levels=(0.2, 0.5), cells=1)
+    assert middle == pytest.approx([float(win_chance(state.format, state, 0.5, 0.5))] * 2, abs=1e-12)
+
+
 @pytest.mark.parametrize("state", SOME_SCORES)
 @pytest.mark.parametrize(
     ("serve", "ret"), [((1, 1), (1, 1)), ((5, 3), (3, 5)),

@@ -78,5 +78,15 @@ def test_a_format_reads_back_what_it_writes(fmt: Format) -> None:
     assert hash(Format.from_wire(fmt.to_wire())) == hash(fmt)
 
 
+def test_a_format_is_written_with_every_default_filled_in() -> None:
+    assert Format().to_wire() == {
+        "sets": 3, "games": 6, "tie_break_at": 6, "set": "tie-break-7", "final_set": "tie-break-7", "no_ad": False,
+        "tie_break_points": 7, "tie_break_ends": "every-6",
+    }  # fmt: skip
+    assert Format(set="advantage", games=4).to_wire()["final_set"] == "advantage"
+    assert Format(games=4).to_wire()["tie_break_points"] == 5
+    assert Format() == Format(tie_break_at=6, final_set="tie-break-7", tie_break_points=7)
+
+
 def test_a_copied_format_follows_its_changed_fields() -> None:
     assert replace(Format(), final_set="match-tie-break-10").set_rule(2).is_match_tie_break

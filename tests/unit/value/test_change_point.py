@@ -53,6 +53,13 @@ def test_one_in_eight_and_then_seven_in_eight_is_a_change_and_when() -> None:
     assert found.since == pytest.approx(15 / 18)
 
 
+def test_a_hit_and_then_a_miss_where_two_hits_in_three_are_usual() -> None:
+    """Beta(2, 1), in fractions: with one share 2/3 * 1/4 = 1/6, with two 2/3 * 1/3 = 2/9; 0.1 and 0.9 before."""
+    found = change_point([(1, 1), (0, 1)], prior=0.1, share=2 / 3, size=3.0)
+    assert found.chance == pytest.approx(4 / 31)
+    assert (found.games_before, found.before, found.since) == (1, pytest.approx(3 / 4), pytest.approx(1 / 2))
+
+
 def test_a_steady_share_makes_a_change_less_likely_than_before_counting() -> None:
     assert read([(4, 8)] * 6).chance < 0.1
 

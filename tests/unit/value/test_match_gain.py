@@ -135,6 +135,18 @@ def test_the_interval_is_in_order_and_holds_no_impossible_gain(
     assert abs(gain.mean) <= max(pricer.win_chance, 1 - pricer.win_chance) + 1e-9
 
 
+@pytest.mark.parametrize(("serve", "return_"), [((99, 1), (12, 8)), ((8, 12), (1, 99)), ((99, 1), (1, 99))])
+def test_nobody_wins_more_than_every_point_or_fewer_than_none(
+    priced: Price, serve: tuple[float, float], return_: tuple[float, float]
+) -> None:
+    """Posteriors close to certainty, moved by 0.05 either way."""
+    base, item = Baseline(Beta(*serve), Beta(*return_)), priced(Effect(Touches.BOTH, 1.0, 0.05, 0.05), 500)
+    fmt = Format(games=4, no_ad=True)
+    for state in (State(fmt, server="own"), State(fmt, (), (3, 3), (3, 3), "own")):
+        pricer = MatchPricer(fmt, state, base)
+        assert pricer.mean(item) == pytest.approx(direct_gain(state, base, item), abs=2e-4)
+
+
 def test_eight_matches_of_ten_fall_into_the_interval(priced: Price) -> None:
     """Simulated: point chances from the posteriors, the traits by their chance, the win chance exactly."""
     draw = np.random.default_rng(7)

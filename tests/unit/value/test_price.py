@@ -12,7 +12,7 @@ from tacticapi.domain.firing import Firing, Priced
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import OwnErrors, Situation, Tries
 from tacticapi.domain.tactic import Effect, Fitted, Gate, Touches
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.terms import Moment, Wing
 from tacticapi.value import baseline, price
 
 Fire = Callable[..., Firing]
@@ -175,6 +175,13 @@ def test_tactics_on_one_belief_and_wing_are_one_family(fire: Fire, priced: Price
     assert priced(named).family == "against-a-big-serve"
 
 
+def test_a_family_is_of_one_wing(fire: Fire, priced: Price, serve_effect: Effect) -> None:
+    firing = fire(serve_effect, beliefs=[650])
+    (belief,) = firing.facts
+    on_backhand = replace(belief, fields={**belief.fields, "wing": "backhand"})
+    assert priced(replace(firing, facts=(on_backhand,))).family == "t0:backhand"
+
+
 # Gains from simulation ----------------------------------------------------------------------------------------------
 
 FITTED = Fitted(base=-0.01, open=0.012, beliefs={("t0", None): 0.03, ("else", None): -0.02}, strokes={"volley": 0.004})
@@ -199,6 +206,20 @@ def test_an_unrated_stroke_counts_as_middling(fire: Fire, rulebook: Rulebook) ->
     assert simulated(fire, rulebook, 0.6, 0.3).point == simulated(fire, rulebook, 0.6, 0.3, volley=2).point
 
 
+@pytest.mark.parametrize(
+    ("own", "opponent", "alike"),
+    [("right", "right", True), ("left", "left", True), ("right", "left", False), ("left", "right", False),
+     (None, "left", True), ("left", None, True), (None, None, True)],
+)  # fmt: skip
+def test_the_same_hand_may_pay_and_an_unknown_one_is_taken_for_it(
+    fire: Fire, rulebook: Rulebook, own: str | None, opponent: str | None, alike: bool
+) -> None:
+    asked = replace(PLAIN, own={"handedness": own}, opponent={"handedness": opponent})
+    effect = replace(SIMULATED, fitted={None: Fitted(base=0.01, open=0.0, same_handed=0.005)})
+    told = price([replace(fire(effect), facts=())], asked, baseline(asked, rulebook.defaults), rulebook.defaults)
+    assert told.expected == pytest.approx(0.015 if alike else 0.01)
+
+
 @given(belief=st.floats(0.01, 0.99), other=st.floats(0.01, 0.99))
 def test_a_gain_from_simulation_is_linear_in_each_belief(
     fire: Fire, rulebook: Rulebook, belief: float, other: float
@@ -211,6 +232,17 @@ def test_what_a_simulation_leaves_open_is_as_likely_better_as_worse(fire: Fire, 
     told = simulated(fire, rulebook, 0.6, 0.3)
     spread = 1.2816 * (0.012**2 + 0.24 * 0.03**2 + 0.21 * 0.02**2) ** 0.5
     assert (told.odds, told.up - told.expected, told.expected - told.down) == pytest.approx((0.5, spread, spread))
+
+
+@pytest.mark.parametrize(("wing", "known"), [("backhand", True), ("forehand", False)])
+def test_a_simulation_knows_a_trait_by_its_wing(fire: Fire, rulebook: Rulebook, wing: str, known: bool) -> None:
+    key = ("t0", Wing.BACKHAND)
+    firing = fire(replace(SIMULATED, fitted={None: Fitted(base=0.01, open=0.0, beliefs={key: 0.02})}), beliefs=[650])
+    (belief,) = firing.facts
+    firing = replace(firing, facts=(replace(belief, fields={**belief.fields, "wing": wing}),))
+    told = price([firing], PLAIN, baseline(PLAIN, rulebook.defaults), rulebook.defaults, {key: 0.5})
+    assert told.simulated is known
+    assert told.expected == pytest.approx(0.02 if known else 0.65 * 0.02 - 0.35 * 0.01)
 
 
 def test_a_reason_that_the_simulation_does_not_know_is_priced_by_default(fire: Fire, priced: Price) -> None:

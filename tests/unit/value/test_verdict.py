@@ -13,6 +13,8 @@ from tacticapi.domain.situation import Situation, Tries
 from tacticapi.domain.terms import Moment
 from tacticapi.value import TryVerdict, baseline, chance_below, judge_tries
 from tacticapi.value.baseline import Beta
+from tacticapi.value.sequential import SequentialTest
+from tacticapi.value.verdict import tries_to_tell
 
 SERVE = "serve-to-hidden-wing"
 RETURN = "attack-second-serve"
@@ -56,6 +58,28 @@ def test_a_serve_plan_is_measured_against_serve_points_and_a_return_plan_against
 def test_what_was_not_tried_is_not_judged_and_the_worst_comes_first(rulebook: Rulebook) -> None:
     told = judged(rulebook, Tries(RALLY, 9, 6), Tries(SERVE, 9, 1), Tries(RETURN, 0, 0))
     assert [v.tries.tactic for v in told] == [SERVE, RALLY]
+
+
+@pytest.mark.parametrize(("won", "of", "more"), [(6, 9, 0), (4, 8, 8), (5, 12, 10), (0, 1, 10), (3, 3, 5)])
+def test_how_many_more_tries_would_tell(rulebook: Rulebook, won: int, of: int, more: int) -> None:
+    """Half against 0.3, wrong one time in five either way: Wald's mean numbers, recomputed, and eight tries at least.
+
+    Six of nine are enough: 6 log(3/5) + 3 log(7/5) = -2.06 lies beyond -log 4. So would three of three be, but for the
+    eight.
+    """
+    (verdict,) = judged(rulebook, Tries(RALLY, of, won))
+    assert (verdict.more, verdict.enough) == (more, of >= 8)
+
+
+def test_a_small_share_is_told_from_its_half() -> None:
+    told, half = {"gap": 0.2, "error": 0.2}, SequentialTest(0.3, 0.15, 0.2, 0.2)
+    assert tries_to_tell(Tries(RALLY, 4, 1), 0.3, told) == half.more(1, 4) > 0
+
+
+def test_of_two_tactics_that_did_alike_the_first_by_name_comes_first(rulebook: Rulebook) -> None:
+    names = [t.id for t in rulebook.tactics.values() if t.effect and t.effect.on is rulebook.tactics[RALLY].effect.on]
+    last, first = sorted(names)[-1], sorted(names)[0]
+    assert [v.tries.tactic for v in judged(rulebook, Tries(last, 9, 3), Tries(first, 9, 3))] == [first, last]
 
 
 @given(won=st.integers(0, 19))

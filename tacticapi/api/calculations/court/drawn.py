@@ -30,7 +30,7 @@ def drawn_margin(told: MarginTold) -> str:
         people.append(Person(told.asked.came_from, "ball came from", own=False))
     return court_picture(
         title="Where this ball lands, and how often it is in",
-        description="Of the balls that pass the net two thirds land in each ellipse.",
+        description="Two thirds of the balls that pass the net land in each ellipse.",
         spreads=[Spread(e.centre, e.across, e.along, _told(name, of, e), e.turned) for name, of, e in landings],
         notes=[_inside(of, e) for _, of, e in landings if e.across >= ROOMY_M],
         targets=[Target(best.spot, unbroken(f"best aim: in {percent(best.chance)}"), RING_M)],

@@ -49,7 +49,7 @@ class RunningOpponentSchema(TheirSpotSchema):
     """Where your opponent is as you strike, and how they move."""
 
     run_mps = Real(
-        -MAXIMUM_RUN, MAXIMUM_RUN, says="How fast they already run across, positive to your right. Absent: they stand."
+        -MAXIMUM_RUN, MAXIMUM_RUN, says="Their run across, metres a second, positive to your right. Absent: they stand."
     )
     movement = part(MovementSchema, says="How they move. Absent: as usual.")
     recovery_mps = number("movement", "recovery_mps", "How fast they go back to the middle, metres a second.")

@@ -107,7 +107,7 @@ function suggestion(advice, line, heading) {
     h("ul", {}, line.because.map((reason) => h("li", {}, reason.text))),
     h("p", {}, gainWords(line.gain)),
     h("p", {}, h("strong", {}, "Not if: "), line.not_if),
-    h("p", {}, h("strong", {}, "Stop when: "), line.stop_when),
+    h("p", {}, line.stop_when),
     line.caution ? h("p", { class: "notice" }, h("strong", {}, "Caution: "), line.caution) : null,
     h("p", { class: "source" }, `Risk: ${line.risk}. Source: ${sourceWords(line.source)}`),
     h("details", {}, h("summary", {}, "Why it works"), h("p", {}, line.why), line.coaches_differ ? h("p", {}, line.coaches_differ) : null),

@@ -26,7 +26,7 @@ function open() {
   return part(
     "End the match",
     {},
-    h("p", {}, "After it no points can be entered, and what was noted about health is deleted for good. The debrief can be read then."),
+    h("p", {}, "After that no points can be entered, and notes on health are deleted for good. Then the debrief can be read."),
     button("End the match now", end, { class: "main" }),
   );
 }

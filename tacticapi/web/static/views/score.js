@@ -32,7 +32,7 @@ export async function scoreScreen(signal) {
     tries.textContent = told?.tried ? `Tried ${told.tried}, won ${told.won}.` : told ? "Not tried yet." : "";
     playedRow.hidden = !now.plan || done;
     buttons.hidden = done;
-    over.replaceChildren(...(done ? [h("a", { class: "block", href: `#/m/${now.match.id}/after` }, "The match is decided: go on to what it leaves to learn")] : []));
+    over.replaceChildren(...(done ? [h("a", { class: "block", href: `#/m/${now.match.id}/after` }, "The match is decided: go on to the debrief")] : []));
     serving.replaceChildren(...(now.match.first_server || done ? [] : [firstServer()]));
   };
   hear("score match queue", show, signal);
@@ -54,7 +54,7 @@ export async function scoreScreen(signal) {
 const POINTS = [
   ["Point won", { winner: "own" }],
   ["Lost: they earned it", { winner: "opponent", own_error: false }],
-  ["Lost: own miss", { winner: "opponent", own_error: true }],
+  ["Lost: own error", { winner: "opponent", own_error: true }],
 ];
 
 function pointButtons(played) {

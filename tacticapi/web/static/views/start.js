@@ -22,7 +22,7 @@ export async function startScreen(signal) {
 }
 
 const told = (error) =>
-  error instanceof Refused ? error.message : "The service cannot be reached. A match begins with a connection; entries later wait for one.";
+  error instanceof Refused ? error.message : "The service cannot be reached. A match needs a connection to begin; later entries wait for one.";
 
 async function listKnown(going, known) {
   const [players, matches] = await Promise.all([all("/v1/players?page_size=100"), all("/v1/matches?status=open&page_size=100")]);
@@ -41,7 +41,7 @@ function player(side, words, known) {
     h("legend", {}, words),
     field("Nickname or code", h("input", { id: `${side}-label`, list: known.id, required: true, maxlength: 100, autocomplete: "off", "aria-describedby": "labels-hint" })),
     known,
-    field("Plays with the hand", choice(`${side}-hand`, HANDS)),
+    field("Playing hand", choice(`${side}-hand`, HANDS)),
   );
 }
 
@@ -52,7 +52,7 @@ function abilities() {
     "details",
     {},
     h("summary", {}, "What your player can do"),
-    h("p", {}, "Advice asks for nothing that your player cannot do. What is not said counts as middling. It is kept with the player."),
+    h("p", {}, "Advice asks only for what your player can do. Tactics that need a stroke without a rating are held back. The ratings are kept with the player."),
     rated.map(select),
   );
 }

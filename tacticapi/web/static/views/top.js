@@ -32,7 +32,7 @@ export function drawTop() {
 
 function list(waiting, aside) {
   const notes = [
-    durable ? null : h("p", { class: "notice" }, "This browser keeps nothing for the page: entries that wait are lost when it is closed."),
+    durable ? null : h("p", { class: "notice" }, "This browser keeps nothing for the page: waiting entries are lost when it is closed."),
     waiting.length || aside.length ? null : h("p", {}, "Entries are kept on this device until the service has them. They wait here when the connection is lost."),
   ];
   const held = waiting.map((item) => h("li", {}, item.words));
@@ -70,7 +70,7 @@ function tokenForm() {
   const form = h(
     "form",
     { class: "token", hidden: true, onsubmit: submit },
-    field("Token", input, "This service opens a club by its token. It is kept until this window is closed, and nowhere else."),
+    field("Token", input, "This service opens a club with its token. The token is kept until this window is closed, and nowhere else."),
     h("button", { class: "main" }, "Use this token"),
   );
   return form;

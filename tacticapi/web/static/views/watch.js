@@ -55,7 +55,7 @@ function looks(cards, signal) {
     try {
       await fetchLooks(left);
     } catch (error) {
-      message.textContent = error instanceof Refused ? error.message : "What to look for comes with the connection; the questions below are there.";
+      message.textContent = error instanceof Refused ? error.message : "What to look for needs a connection. The questions below can be used.";
     }
   };
   hear("looks", ({ notice, safety: lines }) => {

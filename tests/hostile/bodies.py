@@ -1,0 +1,40 @@
+"""Bodies that nobody would send on purpose: any JSON, and a good body with something changed."""
+
+import copy
+from typing import Any
+
+from hypothesis import strategies as st
+
+
+def any_json(*words: Any) -> st.SearchStrategy[Any]:
+    """Any JSON; `words` are values with a meaning at some place, so that they turn up at the wrong ones."""
+    leaves = st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8) | st.sampled_from(words)
+    return st.recursive(
+        leaves,
+        lambda below: st.lists(below, max_size=4) | st.dictionaries(st.text(max_size=6), below, max_size=4),
+        max_leaves=12,
+    )
+
+
+def changed(data: st.DataObject, good: Any, values: st.SearchStrategy[Any]) -> Any:
+    """A copy of a good body in which one to three things are gone or something else."""
+    body = copy.deepcopy(good)
+    for _ in range(data.draw(st.integers(1, 3))):
+        found = places(body)
+        if not found:
+            break
+        *above, step = data.draw(st.sampled_from(found))
+        holder = body
+        for name in above:
+            holder = holder[name]
+        if data.draw(st.booleans()):
+            holder[step] = data.draw(values)
+        else:
+            del holder[step]
+    return body
+
+
+def places(node: Any, at: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
+    """Every place in a body, but for the body itself."""
+    steps = node.items() if isinstance(node, dict) else enumerate(node) if isinstance(node, list) else ()
+    return [place for step, below in steps for place in ((*at, step), *places(below, (*at, step)))]

@@ -1,0 +1,168 @@
+"""What is said of a change since the last advice, word for word."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from tacticapi.advice.changes import changed_since
+from tacticapi.advice.ranking import Value
+from tacticapi.advice.their_play import Shift
+from tacticapi.domain.advice import Advice, Changed, Held, Reason, Suggestion
+from tacticapi.domain.belief import Belief, Contribution
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Previous
+from tacticapi.domain.tactic import Tactic
+from tacticapi.domain.terms import HeldBack, Phase, Show, Wing
+from tacticapi.value import ChangePoint
+
+Told = Callable[..., tuple[Changed, ...]]
+NO_REASON = "older games count for less, or another trait took its place"
+
+
+@pytest.fixture
+def told(rulebook: Rulebook, tactic: Callable[..., Tactic], advise: Callable[..., Advice]) -> Told:
+    """What changed, in a rulebook that also has tactics "now", "before" and "law"."""
+    ours = {one.id: one for one in (tactic("now"), tactic("before"), tactic("law", show=Show.FIRST))}
+    book = replace(rulebook, tactics={**rulebook.tactics, **ours})
+    shown = advise(limit=1).suggestions[0]
+
+    def ask(previous: Previous | None, now: str | None = "now", **rest: Any) -> tuple[Changed, ...]:
+        suggestion = replace(shown, tactic=now, title=now, because=rest.pop("because", ())) if now else None
+        lines: tuple[Suggestion, ...] = (suggestion,) if suggestion else ()
+        empty: dict[str, Any] = {"values": {}, "held": (), "beliefs": (), "shifts": ()}
+        return changed_since(previous, book, suggestions=lines, **{**empty, **rest})
+
+    return ask
+
+
+WORTH = {"now": Value(0.034, 0.01), "before": Value(0.012, 0.005), "law": Value(0.0, 0.0)}
+
+
+@pytest.mark.parametrize(
+    ("now", "before", "rest", "text"),
+    [
+        (
+            "now",
+            "before",
+            {"values": WORTH},
+            '"now" is first now, no longer "before": it is worth 0.022 more of the match',
+        ),
+        (
+            "law",
+            "before",
+            {"values": WORTH},
+            '"law" is first now, no longer "before": it comes before tactics that are ranked by gain',
+        ),
+        (
+            "now",
+            "before",
+            {
+                "values": WORTH,
+                "held": [Held("other", HeldBack.MOMENT, "no"), Held("before", HeldBack.MOMENT, "not now")],
+            },
+            '"now" is first now, no longer "before": "before" is held back: not now',
+        ),
+        ("now", "before", {}, '"now" is first now, no longer "before": the conditions of "before" no longer hold'),
+        ("now", "gone", {}, '"now" is first now, no longer "gone": the conditions of "gone" no longer hold'),
+    ],
+)
+def test_why_another_suggestion_is_first_now(
+    told: Told, now: str, before: str, rest: dict[str, Any], text: str
+) -> None:
+    assert told(Previous(first=before), now, **rest) == (Changed("first", text),)
+
+
+def test_the_title_of_a_tactic_is_told_and_not_its_id(told: Told, rulebook: Rulebook) -> None:
+    title = rulebook.tactics["work-weaker-wing"].title
+    (change,) = told(Previous(first="work-weaker-wing"))
+    assert change.text == f'"now" is first now, no longer "{title}": the conditions of "{title}" no longer hold'
+
+
+def test_a_new_first_suggestion_names_each_observation_behind_it_once(told: Told) -> None:
+    because = tuple(Reason("seen", "what", place) for place in (4, None, 1, 4))
+    (change,) = told(Previous(first="before"), values=WORTH, because=because)
+    assert change.observations == (1, 4)
+
+
+def test_the_same_first_suggestion_or_none_is_no_change(told: Told) -> None:
+    assert told(Previous(first="now")) == ()
+    assert told(Previous(first="before"), None) == ()
+    assert told(Previous()) == ()
+    assert told(None) == ()
+
+
+# Beliefs -----------------------------------------------------------------------------------------------------------
+
+
+def part(text: str, log_odds: float, *places: int) -> Contribution:
+    return Contribution("rally.against_low_ball", Phase.GAMES, log_odds, 4, places, text)
+
+
+def low(probability: float, *parts: Contribution, wing: Wing = Wing.BACKHAND) -> Belief:
+    return Belief("weak_low_ball", wing, 0.38, probability, parts)
+
+
+def test_a_belief_that_rose_names_at_most_two_of_what_speaks_for_it(told: Told, rulebook: Rulebook) -> None:
+    parts = part("a", 0.9, 3), part("b", -0.8, 7), part("profile", 0.7), part("c", 0.6, 1, 3), part("d", 0.5, 9)
+    (change,) = told(Previous(beliefs={"weak_low_ball/backhand": 0.4}), beliefs=[low(0.7, *parts)])
+    title = rulebook.traits["weak_low_ball"].title
+    text = f"{title} (backhand): more likely, 0.40 before and 0.70 now, because of a and c"
+    assert change == Changed("belief", text, "weak_low_ball", Wing.BACKHAND, 0.4, 0.7, (1, 3))
+
+
+def test_a_belief_that_fell_names_what_speaks_against_it(told: Told) -> None:
+    parts = part("a", 0.9, 3), part("b", -0.8, 7)
+    (change,) = told(Previous(beliefs={"weak_low_ball/backhand": 0.7}), beliefs=[low(0.4, *parts)])
+    assert change.text.endswith(" (backhand): less likely, 0.70 before and 0.40 now, because of b")
+    assert change.observations == (7,)
+
+
+def test_a_belief_that_moved_with_nothing_seen_says_so(told: Told, rulebook: Rulebook) -> None:
+    (change,) = told(
+        Previous(beliefs={"retriever": 0.6}),
+        beliefs=[Belief("retriever", None, 0.22, 0.22, ())],
+    )
+    title = rulebook.traits["retriever"].title
+    assert change.text == f"{title}: less likely, 0.60 before and 0.22 now, as {NO_REASON}"
+    assert (change.wing, change.observations) == (None, ())
+
+
+def test_the_belief_that_moved_most_comes_first_up_or_down(told: Told) -> None:
+    before = {"weak_low_ball/backhand": 0.3, "weak_low_ball/forehand": 0.9, "retriever": 0.0}
+    beliefs = [low(0.5), low(0.5, wing=Wing.FOREHAND), Belief("retriever", None, 0.22, 0.3, ())]
+    changes = told(Previous(beliefs=before), beliefs=beliefs)
+    assert [(c.trait, c.before) for c in changes] == [
+        ("weak_low_ball", 0.9),
+        ("retriever", 0.0),
+        ("weak_low_ball", 0.3),
+    ]
+
+
+def test_a_move_as_large_as_the_least_that_is_told_is_told(told: Told, rulebook: Rulebook) -> None:
+    least = float(rulebook.defaults["plan"]["moved"])
+    for probability, moved in ((least, True), (least - 0.001, False)):
+        changes = told(Previous(beliefs={"weak_low_ball/backhand": 0.0}), beliefs=[low(probability)])
+        assert bool(changes) is moved
+
+
+# Their play --------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("what", "option", "wing", "part"),
+    [
+        ("rally.ran_round_backhand", None, None, ""),
+        ("rally.against_low_ball", None, Wing.FOREHAND, " (forehand)"),
+        ("passing.backhand_pass", "lob", Wing.BACKHAND, " (lob)"),  # the name says the wing already
+        ("return.return_swing", "chip", Wing.FOREHAND, " (chip, forehand)"),
+    ],
+)
+def test_a_change_of_their_play_is_told_in_shares(
+    *, told: Told, rulebook: Rulebook, what: str, option: str | None, wing: Wing | None, part: str
+) -> None:
+    shift = Shift(what, wing, option, ChangePoint(0.931, 4, 0.254, 0.7), (1, 5), (2, 5))
+    named = f"{rulebook.kinds[what].says}{part}"
+    text = f"Their play changed: {named}, about 25% before set 1 game 5 and 70% since (chance of a change 0.93)"
+    assert told(None, shifts=[shift]) == (Changed("play", text, None, wing, 0.254, 0.7, (2, 5)),)

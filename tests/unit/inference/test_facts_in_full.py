@@ -1,0 +1,209 @@
+"""Facts with their ids, their parts and the places of the observations behind them, from conditions of our own."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from tacticapi.domain.belief import Belief, Contribution
+from tacticapi.domain.firing import Fact
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Situation
+from tacticapi.domain.tactic import Condition, FactKind, Tactic
+from tacticapi.domain.terms import Phase, Wing
+from tacticapi.inference.circumstances import View
+from tacticapi.inference.facts import FactBuilder, all_conditions
+from tacticapi.knowledge import PLAIN_COUNT, part_name
+from tacticapi.scoring import Format, next_point, read_score
+
+Write = Callable[..., Situation]
+Build = Callable[..., tuple[Fact, ...]]
+WHOLE = part_name(())
+
+
+@pytest.fixture
+def build(rulebook: Rulebook, make_tactic: Callable[..., Tactic], situation: Write) -> Build:
+    """The facts of a situation where one tactic asks for these (kind, name) pairs; weights by place, 1 if not given."""
+
+    def ask(
+        *asked: tuple[FactKind, str], weights: Any = (), beliefs: Any = (), importance: Any = None, **wire: Any
+    ) -> Any:
+        book = replace(
+            rulebook, tactics={"t": make_tactic("t", tuple(Condition(*one) for one in asked))}, circumstances={}
+        )
+        of = situation(**wire)
+        state = read_score(Format(), of.score) if of.score else None
+        view = View(of, book.defaults, state, next_point(state) if state else None, importance)
+        entries = [(o, weights[o.index] if weights else 1.0) for o in of.observations]
+        return FactBuilder(book).build(view, beliefs, entries)
+
+    return ask
+
+
+def test_a_belief_rests_on_every_observation_behind_it_once(build: Build) -> None:
+    parts = [Contribution("rally.against_low_ball", Phase.GAMES, 0.5, 4, places, "") for places in ((3, 1), (1, 0))]
+    held = [
+        Belief("weak_low_ball", Wing.BACKHAND, 0.38, 0.7126, tuple(parts)),
+        Belief("retriever", None, 0.22, 0.2204, ()),
+        Belief("tires", None, 0.2, 0.3, ()),
+    ]
+    told = build((FactKind.BELIEF, "weak_low_ball"), (FactKind.BELIEF, "retriever"), beliefs=held)
+    fields = {"permille": 713, "wing": "backhand", "seen": "yes"}
+    assert told == (
+        Fact("belief:weak_low_ball:backhand", FactKind.BELIEF, "weak_low_ball", fields, (0, 1, 3)),
+        Fact("belief:retriever:", FactKind.BELIEF, "retriever", {"permille": 220}),
+    )
+
+
+def test_profiles_are_told_by_name_and_only_what_is_asked_for(build: Build) -> None:
+    told = build(
+        (FactKind.OWN, "volley"),
+        (FactKind.OWN, "handedness"),
+        (FactKind.OPPONENT, "handedness"),
+        (FactKind.CONTEXT, "thunder"),
+        own={"volley": 2.6, "handedness": "left", "lob": 3},
+        opponent={"handedness": "right"},
+        context={"thunder": True, "surface": "clay"},
+    )
+    assert told == (
+        Fact("own:handedness", FactKind.OWN, "handedness", {"value": "left"}),
+        Fact("own:volley", FactKind.OWN, "volley", {"number": 3}),
+        Fact("opponent:handedness", FactKind.OPPONENT, "handedness", {"value": "right"}),
+        Fact("context:thunder", FactKind.CONTEXT, "thunder", {"value": "yes"}),
+    )
+
+
+def test_a_count_is_told_whole_and_by_each_combination_of_what_was_named(build: Build) -> None:
+    what = "return.return_swing"
+    seen = [
+        {"what": what, "counts": {"drive": 3, "block": 1}, "wing": "forehand", "serve": "first"},
+        {"what": what, "counts": {"drive": 1, "chip": 3}, "wing": "backhand"},
+        {"what": what, "counts": {"drive": 2}, "serve": "first"},
+    ]
+    told = {fact.id: fact for fact in build((FactKind.OBSERVED, what), observations=seen)}
+    whole = {"permille": 600, "chances": 10, "option": "drive", "part": WHOLE}  # 6 of 10
+    assert told[f"observed:{what}:drive"] == Fact(f"observed:{what}:drive", FactKind.OBSERVED, what, whole, (0, 1, 2))
+    first = told[f"observed:{what}:first:drive"]
+    assert dict(first.fields) == {
+        "permille": 833,  # 5 of 6
+        "chances": 6,
+        "option": "drive",
+        "serve": "first",
+        "part": part_name(("serve",)),
+    }
+    assert first.observations == (0, 2)
+    both = told[f"observed:{what}:forehand:first:block"]
+    assert (both.fields["permille"], both.fields["wing"], both.fields["serve"]) == (250, "forehand", "first")
+    assert (both.fields["part"], both.observations) == (part_name(("wing", "serve")), (0,))
+    assert told[f"observed:{what}:backhand:chip"].fields["permille"] == 750
+    assert told[f"observed:{what}:count"].fields == {"chances": 10, "option": PLAIN_COUNT, "part": WHOLE}
+    assert f"observed:{what}:backhand:first:chip" not in told
+
+
+def test_a_plain_count_of_two_options_is_told_by_option_too(build: Build) -> None:
+    """Three of four across, and a split of one and one at half weight: 3.5 of 5."""
+    what = "net.smash_direction"
+    seen = [{"what": what, "count": 3, "of": 4}, {"what": what, "counts": {"across": 1, "other": 1}}]
+    told = {f.id: dict(f.fields) for f in build((FactKind.OBSERVED, what), observations=seen, weights=(1.0, 0.5))}
+    assert told == {
+        f"observed:{what}:count": {"permille": 750, "chances": 6, "option": PLAIN_COUNT, "part": WHOLE},
+        f"observed:{what}:across": {"permille": 700, "chances": 6, "option": "across", "part": WHOLE},
+        f"observed:{what}:other": {"permille": 300, "chances": 6, "option": "other", "part": WHOLE},
+    }
+
+
+def test_nothing_counted_is_no_fact(build: Build) -> None:
+    for what, said in (("net.brought_in", {"count": 0, "of": 0}), ("serve.ad_court_spots", {"counts": {"wide": 0}})):
+        assert build((FactKind.OBSERVED, what), observations=[{"what": what, **said}]) == ()
+
+
+def test_grades_are_averaged_by_weight(build: Build) -> None:
+    """Ratings 1 and 4 at weights 1 and 0.5 are 2 on average; amounts 10 and 16 are 12."""
+    rating, amount = "passing.quality", "record.time_between_points"
+    seen = [{"what": rating, "rating": n} for n in (1, 4)] + [{"what": amount, "amount": n} for n in (10, 16)]
+    asked = (FactKind.OBSERVED, rating), (FactKind.OBSERVED, amount)
+    assert build(*asked, observations=seen, weights=(1.0, 0.5, 1.0, 0.5)) == (
+        Fact(f"observed:{rating}:rating", FactKind.OBSERVED, rating, {"rating": 200, "part": WHOLE}, (0, 1)),
+        Fact(f"observed:{amount}:amount", FactKind.OBSERVED, amount, {"amount": 1200, "part": WHOLE}, (2, 3)),
+    )
+
+
+def test_of_words_as_new_as_each_other_all_count(build: Build) -> None:
+    what = "serve.second_serve_depth"
+    seen = [{"what": what, "value": value} for value in ("short", "deep", "short", "middle")]
+    told = build((FactKind.OBSERVED, what), observations=seen, weights=(1.0, 1.0, 1.0, 0.5))
+    assert [(f.id, f.fields["value"]) for f in told] == [
+        (f"observed:{what}:deep", "deep"),
+        (f"observed:{what}:short", "short"),
+    ]
+
+
+@pytest.mark.parametrize("said", [{"seen": True}, {"value": "slips on the turn"}])
+def test_a_sign_seen_or_described_is_the_word_yes(build: Build, said: dict[str, Any]) -> None:
+    what = "movement.footing"
+    (fact,) = build((FactKind.OBSERVED, what), observations=[{"what": what, **said}])
+    assert fact == Fact(f"observed:{what}:seen", FactKind.OBSERVED, what, {"seen": "yes", "part": WHOLE}, (0,))
+
+
+def test_what_was_not_seen_is_told_by_name_in_order(build: Build) -> None:
+    asked = (
+        (FactKind.UNSEEN, "passing.quality"),
+        (FactKind.UNSEEN, "net.brought_in"),
+        (FactKind.UNSEEN, "movement.footing"),
+    )
+    told = build(*asked, observations=[{"what": "movement.footing", "seen": False}])
+    assert told == tuple(
+        Fact(f"unseen:{what}", FactKind.UNSEEN, what) for what in ("net.brought_in", "passing.quality")
+    )
+
+
+def test_a_computed_circumstance_rests_on_what_it_reads(build: Build) -> None:
+    seen = [{"what": "net.brought_in", "count": 1, "of": 2}, {"what": "return.backhand_in", "count": 1, "of": 9}]
+    (fact,) = build((FactKind.CIRCUMSTANCE, "returns-counted-backhand"), observations=seen)
+    name = "returns-counted-backhand"
+    assert fact == Fact(f"circumstance:{name}", FactKind.CIRCUMSTANCE, name, {}, (1,))
+
+
+def test_the_score_is_told_in_words_and_whole_numbers(build: Build) -> None:
+    names = (
+        "serving court tie_break importance games_completed set_games set_number games_ahead sets_ahead breaks_ahead"
+    )
+    asked = [(FactKind.SCORE, name) for name in names.split()]
+    score = {"sets": [[6, 4]], "games": [2, 4], "points": ["0", "15"], "server": "own"}
+    told = {f.name: f for f in build(*asked, score=score, importance=0.3136)}
+    assert {name: next(iter(fact.fields.values())) for name, fact in told.items()} == {
+        "games_completed": 16,
+        "set_games": 6,
+        "games_ahead": -2,
+        "sets_ahead": 1,
+        "breaks_ahead": -1,
+        "set_number": 2,
+        "serving": "own",
+        "court": "ad",
+        "importance": 314,
+    }
+    assert told["serving"] == Fact("score:serving", FactKind.SCORE, "serving", {"value": "own"})
+    assert told["set_games"] == Fact("score:set_games", FactKind.SCORE, "set_games", {"number": 6})
+    tie_break = {"sets": [], "games": [6, 6], "points": ["0", "0"]}
+    assert {f.name: dict(f.fields) for f in build(*asked[1:4], score=tie_break)}["tie_break"] == {"value": "yes"}
+
+
+def test_tries_are_told_by_tactic(build: Build) -> None:
+    tries = [
+        {"tactic": "u", "tried": 3, "won": 1},
+        {"tactic": "t", "tried": 0, "won": 0},
+        {"tactic": "v", "tried": 1, "won": 1},
+    ]
+    fields = {"tried": 3, "won": 1, "permille": 333}
+    told = build((FactKind.TRIES, "u"), (FactKind.TRIES, "t"), tries=tries)
+    assert told == (Fact("tries:u", FactKind.TRIES, "u", fields),)
+
+
+def test_conditions_of_alternatives_counters_and_circumstances_are_all_asked_for(
+    make_tactic: Callable[..., Tactic], make_rulebook: Callable[..., Rulebook]
+) -> None:
+    first, second, against, derives = (Condition(FactKind.OWN, name) for name in ("lob", "volley", "kick", "pace"))
+    tactic = make_tactic("t", (first,), (second, first), unless=[(against,)])
+    book = make_rulebook([tactic], {"ready": [(derives,), (first,)]})
+    assert list(all_conditions(book)) == [first, second, first, against, derives, first]
