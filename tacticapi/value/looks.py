@@ -80,12 +80,7 @@ class LookTable:
         gone = {place for kind in known for place in self._of_kind.get(kind, ())}
         told: set[int] = set()
         steps: dict[int, int] = {}
-        waiting = [
-            (-certainty * self._most[belief][MIDDLE] - ROUNDING, BELIEF, belief)
-            for belief, certainty in stakes.certainty.items()
-            if belief in self._most
-        ]
-        heapify(waiting)
+        waiting = self._beliefs(stakes)
         while waiting and -waiting[0][0] >= least:
             bound, known_as, place = heappop(waiting)
             if known_as == BELIEF:
@@ -105,6 +100,16 @@ class LookTable:
                     worth = round(stakes.worth(look.belief, outlook), WORTH_DIGITS)
                     if worth >= least:
                         heappush(waiting, (-worth, WORTH, place))
+
+    def _beliefs(self, stakes: Stakes) -> list[tuple[float, int, int]]:
+        """A heap of the beliefs, each with the most that any look at it can be worth once rounded."""
+        waiting = [
+            (-certainty * self._most[belief][MIDDLE] - ROUNDING, BELIEF, belief)
+            for belief, certainty in stakes.certainty.items()
+            if belief in self._most
+        ]
+        heapify(waiting)
+        return waiting
 
     def _bounded(self, belief: int, certainty: float, step: int, seen: Collection[str]) -> list[tuple[float, int, int]]:
         """The looks at a belief, each with the most that it can be worth once rounded."""

@@ -5,12 +5,13 @@ from dataclasses import replace
 
 import pytest
 
+from tacticapi.advice.changes import steady
 from tacticapi.advice.ranking import Value, capped, in_families, is_tactical, limited, ranked
 from tacticapi.advice.selection import counter_indication, hold_back, is_owned, settle_conflicts, unmet
 from tacticapi.domain.advice import Held
 from tacticapi.domain.firing import Fact, Firings, Priced
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation, Tries
+from tacticapi.domain.situation import Previous, Situation, Tries
 from tacticapi.domain.tactic import Counter, FactKind, Gate, Relation, RelationKind, Tactic
 from tacticapi.domain.terms import HeldBack, Moment, Show
 
@@ -82,14 +83,32 @@ def test_a_belief_that_just_leans_is_no_longer_open(priced: Price, rulebook: Rul
 
 def test_several_tactics_are_kept_or_held_each_for_itself(priced: Price, rulebook: Rulebook) -> None:
     open_ = believed(replace(priced("b"), expected=-0.01), 0)
-    lost = replace(priced("c"), expected=-0.01, chance=0.42)
+    lost = replace(priced("c"), expected=-0.01, chance=0.55)
     out_of_place = priced("d", show=Show.REMINDER, category="positioning")
     items = [priced("a"), open_, lost, out_of_place, priced("e")]
     kept, held = hold_back(items, NONE, CHANGE, rulebook)
     assert names(kept) == ["a", "e"]
     assert [(h.tactic, h.reason) for h in held] == [("c", HeldBack.COUNTER_INDICATION)]
-    assert "42 %" in held[0].why
+    assert "55 %" in held[0].why
     assert held[0].why.endswith("what was tried, it is not expected to pay")
+
+
+def test_whatever_speaks_against_a_tactic_is_held_under_its_name_with_its_reason(
+    priced: Price, rulebook: Rulebook
+) -> None:
+    needy = priced("a", needs=(Gate(("lob",), 2),))
+    plain = priced("b")
+    guarded = replace(
+        plain,
+        firing=replace(plain.firing, tactic=replace(plain.firing.tactic, unless=(Counter((), "they pass well"),))),
+    )
+    planned = priced("c", moments=(Moment.BEFORE_MATCH, Moment.SET_BREAK))
+    _, held = hold_back([needy, guarded, planned], Firings({}, {"b": (0,)}), CHANGE, rulebook)
+    assert held == [
+        Held("a", HeldBack.OWN_ABILITY, "needs lob 2 or more; your lob is not rated"),
+        Held("b", HeldBack.COUNTER_INDICATION, "they pass well"),
+        Held("c", HeldBack.MOMENT, "belongs to another moment (before-match, set-break)"),
+    ]
 
 
 @pytest.mark.parametrize(
@@ -143,6 +162,12 @@ def test_where_the_rule_says_so_the_firmer_belief_wins(priced: Price, here: floa
     assert settle_conflicts([a, b], {"a": 0.0, "b": 0.0})[1] == [Held(loser, HeldBack.CONFLICT, "the firmer one")]
 
 
+def test_where_the_rule_does_not_say_so_a_firmer_belief_settles_nothing(priced: Price) -> None:
+    a = replace(priced("a", conflicts="b", authority=4), chance=0.3)
+    b = replace(priced("b", authority=5), chance=0.9)
+    assert [h.tactic for h in settle_conflicts([a, b], {"a": 0.0, "b": 0.0})[1]] == ["b"]
+
+
 def test_without_a_word_of_the_rule_the_winner_is_named(priced: Price) -> None:
     plain = related(priced("a"), Relation(RelationKind.OVERRIDES, "b"))
     _, held = settle_conflicts([plain, priced("b")], {"a": 0.0, "b": 0.0})
@@ -154,6 +179,12 @@ def test_what_was_set_aside_is_listed_by_id_and_the_rest_keeps_its_order(priced:
     kept, held = settle_conflicts(items, dict.fromkeys("zybac", 0.0))
     assert names(kept) == ["z", "b", "c"]
     assert [h.tactic for h in held] == ["a", "y"]
+
+
+def test_a_lead_of_just_the_margin_does_not_take_the_first_place(priced: Price) -> None:
+    pair = [priced("challenger"), priced("incumbent")]
+    worth = {"challenger": Value(0.75, 0.0), "incumbent": Value(0.5, 0.0)}
+    assert names(steady(pair, worth, Previous(first="incumbent"), 0.25)) == ["incumbent", "challenger"]
 
 
 # Order and worth ---------------------------------------------------------------------------------------------------

@@ -161,9 +161,9 @@ def test_an_unknown_server_is_the_average_of_both() -> None:
     fmt, state = Format(), State(Format(), games=(4, 5), points=(1, 2))
     own, opponent = (win_chance(fmt, replace(state, server=side), 0.62, 0.4) for side in SIDES)
     assert win_chance(fmt, state, 0.62, 0.4) == pytest.approx((own + opponent) / 2, abs=1e-15)
-    with pytest.raises(ValueError, match="^the importance of a whole game needs its server$"):
+    with pytest.raises(ValueError, match=r"^the importance of a whole game needs its server$"):
         match_importance(fmt, state, 0.62, 0.4)
-    with pytest.raises(ValueError, match="^the outlook of one game needs its server$"):
+    with pytest.raises(ValueError, match=r"^the outlook of one game needs its server$"):
         MatchModel(fmt, 0.62, 0.4).unit_outlook(state)
 
 

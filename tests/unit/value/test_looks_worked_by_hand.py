@@ -83,6 +83,8 @@ def test_a_play_that_cannot_lose_leaves_little_to_learn() -> None:
     laid_out, gains = table([(Touches.SERVE, [0], 0.04, 0.0), (Touches.SERVE, [0], 0.05, -0.03)])
     stakes = laid_out.at_stake(gains, [0.5, 0.5, 0.5])
     assert best_first([look(0, *CERTAIN)], stakes) == [(0.005, 0)]
+    laid_out, gains = table([(Touches.SERVE, [0], 0.04, 0.0), (Touches.SERVE, [0], 0.05, -0.2)])
+    assert laid_out.at_stake(gains, [0.5, 0.5, 0.5]).needed(0) == 0.0
 
 
 def test_what_is_known_need_not_be_among_the_looks() -> None:
@@ -111,11 +113,16 @@ def test_two_plays_on_one_trait_pay_one_if_it_holds_and_one_if_not() -> None:
         ((-0.08, 0.04), (-0.08, 0.02), 0.5),
         ((-0.08, 0.02), (-0.08, 0.04), 0.5),
         ((0.04, -0.08), (-0.08, 0.02), 1.0),
+        ((0.08, -0.04), (-0.08, 0.02), 1.0),
+        ((0.02, -0.08), (-0.02, 0.04), 1.0),
     ],
 )
 def test_the_plan_first_changes_where_the_readiest_play_breaks_even(
     serve: tuple[float, float], return_: tuple[float, float], ratio: float
 ) -> None:
-    """At even chances a play that costs 0.08 for 0.04 pays once the odds are 2 to 1, one for 0.02 at 4 to 1."""
+    """At even chances a play that costs 0.08 for 0.04 pays once the odds are 2 to 1, one for 0.02 at 4 to 1.
+
+    Where one pays if the trait holds and one if it fails, it is left open.
+    """
     laid_out, gains = table([(Touches.SERVE, [0], *serve), (Touches.RETURN, [0], *return_)])
     assert laid_out.at_stake(gains, [0.5, 0.5, 0.5]).needed(0) == pytest.approx(log(ratio))

@@ -18,6 +18,7 @@ from tacticapi.domain.terms import Moment
 from tacticapi.scoring import Format, MatchModel, State, after
 from tacticapi.value import Baseline, MatchPricer, baseline, price
 from tacticapi.value.baseline import Beta
+from tacticapi.value.match_gain import _percentiles
 
 Fire = Callable[..., Firing]
 FORMATS = (
@@ -145,6 +146,15 @@ def test_nobody_wins_more_than_every_point_or_fewer_than_none(
     for state in (State(fmt, server="own"), State(fmt, (), (3, 3), (3, 3), "own")):
         pricer = MatchPricer(fmt, state, base)
         assert pricer.mean(item) == pytest.approx(direct_gain(state, base, item), abs=2e-4)
+
+
+def test_with_even_weights_the_percentiles_are_those_of_a_plain_sample() -> None:
+    """numpy's "hazen" puts the k-th of n values at (k - 1/2) / n."""
+    sample = np.random.default_rng(3).normal(size=(2, 12))
+    plain = np.quantile(sample, (0.1, 0.9), axis=1, method="hazen").T
+    assert np.array(_percentiles(sample, np.full((2, 12), 0.25))) == pytest.approx(plain)
+    doubled = np.array([[3.0, 1.0, 2.0]]), np.array([[1.0, 2.0, 1.0]])  # at 7/8, 1/4 and 5/8
+    assert _percentiles(*doubled) == [pytest.approx((1.0, 3.0))]
 
 
 def test_eight_matches_of_ten_fall_into_the_interval(priced: Price) -> None:
