@@ -1,45 +1,21 @@
 """Shot margin, court position and gap over HTTP: figures, pictures, permissions, faults with their place."""
 
 import copy
-import json
 from typing import Any
 from xml.etree import ElementTree
 
 import pytest
 from flask.testing import FlaskClient
-from marshmallow import Schema
 
 from tacticapi.advice.permission import CHECK, NO_COACHING
-from tacticapi.api.calculations.court.answers import CourtPositionSchema, GapSchema, ShotMarginSchema
 from tacticapi.api.calculations.court.parts import COURT_NUMBERS
 from tacticapi.api.calculations.occasion import NO_PROMISE
 
-MARGIN, POSITION, GAP = (f"/v1/calculations/{name}" for name in ("shot-margin", "court-position", "gap"))
-SHAPES: dict[str, Schema] = {MARGIN: ShotMarginSchema(), POSITION: CourtPositionSchema(), GAP: GapSchema()}
-STROKE: dict[str, Any] = {"contact": {"x": 3.5, "y": -12.5}, "target": {"x": -2.6, "y": 9.9}}
-BODIES: dict[str, dict[str, Any]] = {
-    MARGIN: {**STROKE, "draws": 500},
-    POSITION: {"ball": {"x": 4.115, "y": 11.885}},
-    GAP: {"contact": {"x": 1.0, "y": -12.2}, "target": {"x": -3.1, "y": 10.4}, "opponent": {"x": 2.5, "y": 12.9}},
-}
+from .calculating import BODIES, GAP, MARGIN, POSITION, asked, faults
+
 SVG = {"Accept": "image/svg+xml"}
 SMASH: dict[str, Any] = {"hand": "right"}
 LOB: dict[str, Any] = {"contact": {"x": 2, "y": -12.5}, "hand": "right"}
-
-
-def asked(client: FlaskClient, address: str, **changes: Any) -> dict[str, Any]:
-    response = client.post(address, json={**BODIES[address], **changes})
-    assert response.status_code == 200, response.text
-    answer: dict[str, Any] = json.loads(response.data)
-    assert SHAPES[address].validate(answer) == {}
-    return answer
-
-
-def faults(client: FlaskClient, address: str, body: Any) -> dict[str, str]:
-    response = client.post(address, json=body)
-    assert response.status_code == 422, response.text
-    assert response.content_type == "application/problem+json"
-    return {error["pointer"]: error["expected"] for error in response.json["errors"]}  # type: ignore[index]
 
 
 def test_a_shot_comes_with_its_chances_its_best_aims_and_the_other_side(client: FlaskClient) -> None:

@@ -11,7 +11,7 @@ from tacticapi.domain.firing import Fact
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import Condition, FactKind, Tactic
-from tacticapi.domain.terms import Phase, Wing
+from tacticapi.domain.terms import Moment, Phase, Wing
 from tacticapi.inference.circumstances import View
 from tacticapi.inference.facts import FactBuilder, all_conditions
 from tacticapi.knowledge import PLAIN_COUNT, part_name
@@ -33,7 +33,7 @@ def build(rulebook: Rulebook, make_tactic: Callable[..., Tactic], situation: Wri
             rulebook, tactics={"t": make_tactic("t", tuple(Condition(*one) for one in asked))}, circumstances={}
         )
         of = situation(**wire)
-        state = read_score(Format(), of.score) if of.score else None
+        state = read_score(Format.from_wire(of.context.get("format")), of.score) if of.score else None
         view = View(of, book.defaults, state, next_point(state) if state else None, importance)
         entries = [(o, weights[o.index] if weights else 1.0) for o in of.observations]
         return FactBuilder(book).build(view, beliefs, entries)
@@ -111,6 +111,27 @@ def test_a_plain_count_of_two_options_is_told_by_option_too(build: Build) -> Non
         f"observed:{what}:across": {"permille": 700, "chances": 6, "option": "across", "part": WHOLE},
         f"observed:{what}:other": {"permille": 300, "chances": 6, "option": "other", "part": WHOLE},
     }
+
+
+def test_none_of_the_first_of_two_options_is_all_of_the_other(build: Build) -> None:
+    what = "net.smash_direction"
+    told = build((FactKind.OBSERVED, what), observations=[{"what": what, "count": 0, "of": 4}])
+    assert {fact.fields["option"]: fact.fields["permille"] for fact in told} == {
+        PLAIN_COUNT: 0,
+        "across": 0,
+        "other": 1000,
+    }
+
+
+def test_at_a_deciding_point_the_receiver_chooses_the_court(build: Build) -> None:
+    score = {"sets": [], "games": [2, 2], "points": ["40", "40"], "server": "own"}
+    (court,) = build((FactKind.SCORE, "court"), score=score, context={"format": {"no_ad": True}})
+    assert court.fields == {"value": "either"}
+
+
+def test_without_a_score_nobody_is_ahead() -> None:
+    view = View(Situation(Moment.SET_BREAK), {})
+    assert (view.games_ahead, view.sets_ahead, view.breaks_ahead) == (0, 0, 0)
 
 
 def test_nothing_counted_is_no_fact(build: Build) -> None:

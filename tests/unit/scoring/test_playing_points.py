@@ -159,6 +159,7 @@ def test_game_break_set_and_match_points_are_named(
     """points: for whom the next one is a game, break, set and match point."""
     stake = next_point(read_score(score.format, score.to_wire() | {"server": server}))
     assert (stake.game_point, stake.break_point, stake.set_point, stake.match_point) == points
+    assert stake.server == server
 
 
 def test_without_a_known_server_a_break_point_is_unknown_not_absent() -> None:

@@ -1,0 +1,174 @@
+"""Win chance and importance over HTTP: published figures, what was played, faults with their place."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from tacticapi.scoring import Format, State, expected, expected_importance, percentiles, quantiles
+
+from .calculating import BODIES, CHANCES, IMPORTANCE, WIN, asked, faults
+
+TESTS = Path(__file__).parents[1]
+TABLES: dict[str, Any] = json.loads((TESTS / "published" / "data" / "score_tables.json").read_text())
+ROUNDED = 6e-7
+PLAYED = {"on_serve": {"won": 22, "of": 35}, "on_return": {"won": 13, "of": 33}}
+
+
+def test_the_best_of_three_has_its_published_chance(client: FlaskClient) -> None:
+    """0.736502 for 0.65 against 0.60 (tests/published/data/score_tables.json, recomputed in exact fractions)."""
+    match = asked(client, WIN)["match"]
+    assert match["chance"] == pytest.approx(0.736502, abs=ROUNDED)
+    assert match["low"] == match["high"] == match["chance"]
+
+
+@pytest.mark.parametrize("row", TABLES["set_match"], ids=lambda row: f"{row['pa']}-{row['pb']}")
+def test_every_format_has_its_published_chance(client: FlaskClient, row: dict[str, Any]) -> None:
+    """score_tables.json, recomputed in exact fractions."""
+    chances = {"own_serve": float(row["pa"]), "opponent_serve": float(row["pb"])}
+    formats = {"bo3_mtb10": {"final_set": "match-tie-break-10"}, "bo5_tb7": {"sets": 5}, "bo3_tb7": None}
+    for name, fmt in formats.items():
+        answer = asked(client, WIN, point_chances=chances, format=fmt, score={"server": "own"})
+        assert answer["match"]["chance"] == pytest.approx(row[name], abs=ROUNDED)
+        assert answer["game"]["chance"] == pytest.approx(row["hold_A"], abs=ROUNDED)
+
+
+@pytest.mark.parametrize("row", TABLES["nested_importance"], ids=lambda row: f"{row['A_serving_games']} {row['score']}")
+def test_the_importance_of_a_point_is_the_published_one(client: FlaskClient, row: dict[str, Any]) -> None:
+    """score_tables.json: product rule (Morris 1977, from memory; recomputed)."""
+    games = [int(part) for part in row["A_serving_games"].split("-")]
+    own, opponent = (above_below(row[name]) for name in ("pa", "pb"))
+    chances = {"own_serve": own, "opponent_serve": opponent}
+    score = {"games": games, "points": row["score"].split("-"), "server": "own"}
+    told = asked(client, WIN, point_chances=chances, score=score)["importance"]
+    table = asked(client, IMPORTANCE, point_chances=chances, score=score)["items"]
+    (listed,) = [item for item in table if item["score"] == row["score"]]
+    for found in (told, listed):
+        assert found["game"] == pytest.approx(row["I_point_in_game"], abs=ROUNDED)
+        assert found["set"] == pytest.approx(row["I_point_in_set"], abs=ROUNDED)
+        assert found["match"] == pytest.approx(row["I_point_in_match_set1"], abs=ROUNDED)
+
+
+def above_below(text: str) -> float:
+    above, _, below = text.partition("/")
+    return float(above) / float(below or 1)
+
+
+def test_the_next_point_moves_the_chance_by_its_importance(client: FlaskClient) -> None:
+    answer = asked(client, WIN, score={"games": [3, 4], "points": ["30", "40"], "server": "own"})
+    for part in ("match", "set", "game"):
+        step = answer["if_won"][part] - answer["if_lost"][part]
+        assert step == pytest.approx(answer["importance"][part], abs=1e-12)
+        average = answer["if_lost"][part] + 0.65 * step
+        assert answer[part]["chance"] == pytest.approx(average, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("score", "words"),
+    [
+        (None, "an open point"),
+        ({"games": [3, 4], "points": ["30", "40"], "server": "own"}, "break point against you"),
+        ({"games": [3, 4], "points": ["30", "40"], "server": "own"}, "you serve to the ad court"),
+        ({"games": [3, 4], "points": ["30", "40"], "server": "own"}, "ends change after the next game"),
+        ({"games": [3, 4], "points": ["0", "0"], "server": "own"}, "ends change now"),
+        ({"games": [2, 2], "points": ["15", "0"], "server": "own"}, "ends change after this game"),
+        ({"games": [6, 6], "points": ["3", "2"], "server": "own"}, "ends change in 1 point"),
+        ({"sets": [[6, 3], [5, 7]], "games": [6, 6], "points": ["3", "2"]}, "ends change in 1 point"),
+        ({"sets": [[6, 3], [7, 5]]}, "the match is over: you won"),
+    ],
+)
+def test_the_score_is_told_in_one_line(client: FlaskClient, score: Any, words: str) -> None:
+    assert words in asked(client, WIN, score=score)["score"]
+
+
+def test_the_score_is_told_as_facts(client: FlaskClient) -> None:
+    score = {"sets": [[3, 6]], "games": [5, 6], "points": ["15", "40"], "server": "own"}
+    point = asked(client, WIN, score=score)["next_point"]
+    assert (point["server"], point["courts"], point["tie_break"]) == ("own", ["deuce"], False)
+    theirs = ["opponent"]
+    assert [point[f"{name}_point"] for name in ("game", "break", "set", "match")] == [theirs] * 4
+    assert (point["ends_change_now"], point["ends_change_in_points"]) == (False, None)
+
+
+def test_points_played_give_means_and_percentiles_over_what_they_leave_open(client: FlaskClient) -> None:
+    answer = asked(client, WIN, point_chances=None, points_played=PLAYED, level_gap="stronger", score={"server": "own"})
+    serve, ret = (20 * 0.54 + 22, 20 * 0.46 + 13), (20 * 0.38 + 13, 20 * 0.62 + 20)
+    start = State(Format(), server="own")
+    mean = expected(Format(), start, serve, ret)
+    low, high = percentiles(Format(), start, serve, ret)
+    for part in ("match", "set", "game"):
+        found = [getattr(each, part).now for each in (mean, low, high)]
+        assert list(answer[part].values()) == pytest.approx(found, abs=1e-12)
+        assert answer[part]["low"] < answer[part]["chance"] < answer[part]["high"]
+    assert [low.match.now, high.match.now] == pytest.approx(quantiles(Format(), start, serve, ret).tolist())
+    assert any("model default by level, worth 20 points" in line for line in answer["notice"])
+
+
+def test_more_points_played_narrow_the_interval(client: FlaskClient) -> None:
+    prior = asked(client, WIN, point_chances=None, points_played={})
+    many = {"on_serve": {"won": 580, "of": 1000}, "on_return": {"won": 420, "of": 1000}}
+    played = asked(client, WIN, point_chances=None, points_played=many)
+    for part in ("match", "set", "game"):
+        assert played[part]["high"] - played[part]["low"] < (prior[part]["high"] - prior[part]["low"]) / 2
+
+
+def test_a_decided_match_leaves_nothing_open(client: FlaskClient) -> None:
+    over = {"sets": [[6, 4], [6, 4]]}
+    for source in ({"point_chances": CHANCES}, {"point_chances": None, "points_played": {}}):
+        answer = asked(client, WIN, score=over, **source)
+        assert answer["match"] == {"chance": 1.0, "low": 1.0, "high": 1.0}
+        assert set(answer["importance"].values()) == {0.0}
+        assert asked(client, IMPORTANCE, score=over, **source)["items"] == []
+
+
+def test_a_game_lists_every_score_once_and_a_tie_break_its_own(client: FlaskClient) -> None:
+    game = asked(client, IMPORTANCE)
+    assert (game["server"], len(game["items"])) == ("own", 18)
+    no_ad = asked(client, IMPORTANCE, format={"no_ad": True})
+    assert [item["score"] for item in no_ad["items"]][-1] == "40-40"
+    tie_break = asked(client, IMPORTANCE, score={"games": [6, 6], "points": ["1", "0"], "server": "opponent"})
+    assert (tie_break["server"], tie_break["tie_break"], len(tie_break["items"])) == ("own", True, 49)
+    assert len({item["score"] for item in tie_break["items"]}) == 49
+
+
+def test_the_table_of_points_played_is_the_mean_of_exact_ones(client: FlaskClient) -> None:
+    table = asked(client, IMPORTANCE, point_chances=None, points_played=PLAYED)["items"]
+    serve, ret = (20 * 0.58 + 22, 20 * 0.42 + 13), (20 * 0.42 + 13, 20 * 0.58 + 20)
+    means = expected_importance(Format(), State(Format(), server="own"), serve, ret, 60)
+    for item in table:
+        mean = means[item["score"]]
+        assert [item["game"], item["set"], item["match"]] == pytest.approx([mean.game, mean.set, mean.match], abs=1e-5)
+
+
+@pytest.mark.parametrize("address", [WIN, IMPORTANCE])
+@pytest.mark.parametrize(
+    ("change", "places"),
+    [
+        ({"point_chances": None}, {""}),
+        ({"points_played": {}}, {""}),
+        ({"level_gap": "level"}, {"/level_gap"}),
+        ({"point_chances": {"own_serve": 0.6}}, {"/point_chances/opponent_serve"}),
+        ({"format": {"sets": 4}}, {"/format/sets"}),
+        ({"score": {"sets": [[6, 5]], "server": "own"}}, {"/score/sets/0"}),
+        ({"score": {"games": [9, 0], "server": "own"}, "level_gap": "even"}, {"/score/games", "/level_gap"}),
+        ({"context": {"coaching": "maybe"}, "moment": "lunch"}, {"/context/coaching", "/moment"}),
+    ],
+)
+def test_what_cannot_be_is_refused_where_it_stands(
+    client: FlaskClient, address: str, change: dict[str, Any], places: set[str]
+) -> None:
+    assert set(faults(client, address, {**BODIES[address], **change})) == places
+
+
+def test_an_impossible_score_is_refused_in_the_words_of_a_situation(client: FlaskClient) -> None:
+    score = {"sets": [[7, 2]], "points": ["50", "0"], "server": "umpire"}
+    expected_here = faults(client, WIN, {**BODIES[WIN], "score": score})
+    assert expected_here == faults(client, "/v1/suggestions", {"moment": "set-break", "score": score})
+
+
+def test_a_game_without_its_server_is_no_question(client: FlaskClient) -> None:
+    for score in ({}, {"games": [3, 2]}, {"games": [6, 6], "server": None}):
+        body = {**BODIES[IMPORTANCE], "score": score, "level_gap": "level"}
+        assert set(faults(client, IMPORTANCE, body)) == {"/score/server", "/level_gap"}
