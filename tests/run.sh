@@ -40,6 +40,7 @@ pip --require-hashes --requirement tests/requirements.lock
 pip --no-index --no-build-isolation --editable '.[test]'
 PATH="$(cd "$venv/bin" && pwd):$PATH"
 export PATH
+unset PYTHONDONTWRITEBYTECODE  # the tests start Python about a hundred times, and compiling it all again takes seconds
 
 npm ci --silent --no-audit --no-fund --prefix tests/browser
 
@@ -48,4 +49,4 @@ echo "format"; ruff format --check .
 echo "types"; mypy
 echo "import contract"; lint-imports
 echo "rules"; tacticapi rules check
-echo "tests"; python -m pytest -n "${TACTICAPI_TEST_WORKERS:-2}" "$@"
+echo "tests"; python -m pytest -n "${TACTICAPI_TEST_WORKERS:-2}" --dist worksteal "$@"

@@ -1,37 +1,61 @@
-"""The command line: suggest · demo · rules · openapi · serve, and what whoever runs the service does."""
+"""Where each command of tacticapi is. Its module is imported when it is called, so that the others start fast."""
 
-import json
-import uuid
-from pathlib import Path
-from typing import BinaryIO
+from importlib import import_module
+from typing import NamedTuple
 
 import click
 
 from tacticapi import __version__
-from tacticapi.advice import Adviser
-from tacticapi.api.situations.read import SituationError, read_situation, situation_of_json
-from tacticapi.api.strict_json import StrictJsonError
-from tacticapi.api.suggestions.presenter import advice_body
-from tacticapi.cli.completion import completion
-from tacticapi.cli.rehearse import rehearse
-from tacticapi.cli.replay import replay
-from tacticapi.cli.rules import rules
-from tacticapi.cli.serve import serve
-from tacticapi.cli.settings import settings
-from tacticapi.cli.statuses import EPILOG, FAULTY
-from tacticapi.cli.store import db, erase, export_club, import_file, retention_group
-from tacticapi.cli.text import advice_text, beliefs_text, fault_lines, moment_words, seen_lines, wrapped
-from tacticapi.cli.tokens import club, token
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.knowledge import RuleFileError, load, our_rules, rule_paths
-from tacticapi.seeds import demo_situation
-
-DEMO_MOMENTS = ("after-warm-up", "change-of-ends")
-DEMO_BELIEFS = 6
+from tacticapi.cli.statuses import EPILOG
 
 
-@click.group(epilog=EPILOG)
+class Place(NamedTuple):
+    """Where a command is in this folder, and what the list of commands says of it."""
+
+    module: str
+    name: str
+    told: str
+
+
+COMMANDS = {
+    "club": Place("tokens", "club", "The clubs that are kept here."),
+    "completion": Place("completion", "completion", "Print the script by which a shell completes commands."),
+    "db": Place("store", "db", "Look after the database."),
+    "demo": Place("suggest", "demo", "Walk through an invented match."),
+    "erase": Place("store", "erase", "Erase a player for good."),
+    "export": Place("store", "export_club", "Write everything of a club as JSON Lines."),
+    "import": Place("store", "import_file", "Read a club from an export."),
+    "openapi": Place("openapi", "openapi", "Print the contract (OpenAPI 3.1)."),
+    "rehearse": Place("rehearse", "rehearse", "Try the advice on invented opponents."),
+    "replay": Place("replay", "replay", "Give stored advice again under today's rules."),
+    "retention": Place("store", "retention_group", "How long matches are kept."),
+    "rules": Place("rules", "rules", "Look after the rulebook."),
+    "serve": Place("serve", "serve", "Serve the API over HTTP."),
+    "settings": Place("settings", "settings", "List every setting."),
+    "suggest": Place("suggest", "suggest", "Advise on a situation."),
+    "token": Place("tokens", "token", "Tokens open one club each."),
+}
+
+
+class Commands(click.Group):
+    """The group of COMMANDS; its `commands` hold no more than their names."""
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of this name, imported now; None where there is none."""
+        place = COMMANDS.get(cmd_name)
+        if place is None:
+            return None
+        command = getattr(import_module(f"tacticapi.cli.{place.module}"), place.name)
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without importing any."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, COMMANDS[name].told) for name in self.list_commands(ctx)])
+
+
+@click.group(cls=Commands, commands={name: click.Command(name) for name in COMMANDS}, epilog=EPILOG)
 @click.version_option(__version__, prog_name="tacticapi")
 def main() -> None:
     """What was seen of an unknown tennis opponent, turned into ranked and explained suggestions.
@@ -42,97 +66,3 @@ def main() -> None:
       tacticapi suggest seeds_demo/change-of-ends.json
       tacticapi serve
     """
-
-
-@main.command()
-@click.argument("file", type=click.File("rb"))
-@click.option("--json", "as_json", is_flag=True, help="Print the JSON that the service would answer.")
-def suggest(file: BinaryIO, as_json: bool) -> None:
-    """Advise on the situation in FILE (JSON; - reads standard input). Exit status 2 where it holds a fault.
-
-    \b
-    Examples:
-      tacticapi suggest seeds_demo/change-of-ends.json
-      tacticapi suggest --json - < seeds_demo/after-warm-up.json
-    """
-    rulebook = loaded_rulebook()
-    advice = Adviser(rulebook).recommend(_read(file.read(), rulebook))
-    if as_json:
-        click.echo(json.dumps(advice_body(advice, str(uuid.uuid4())), ensure_ascii=False, indent=2))
-    else:
-        click.echo(advice_text(advice))
-
-
-@main.command()
-def demo() -> None:
-    """Walk through the warm-up and a change of ends of an invented match. Needs no server and no network.
-
-    \b
-    Example:
-      tacticapi demo
-    """
-    rulebook = loaded_rulebook()
-    adviser = Adviser(rulebook)
-    told: set[str] = set()
-    for moment in DEMO_MOMENTS:
-        situation = read_situation(demo_situation(moment), rulebook)
-        advice = adviser.recommend(situation)
-        click.echo(
-            f"{'=' * 80}\n{moment_words(situation.moment)}: what {'more ' if told else ''}was seen of your opponent\n"
-        )
-        for line in seen_lines(situation, rulebook):
-            if line not in told:
-                click.echo(wrapped(line, indent=2, hang=2))
-            told.add(line)
-        click.echo("\nWhat is believed, and why (what moved most; # is certainty)\n")
-        click.echo(beliefs_text(advice.beliefs, rulebook.traits, DEMO_BELIEFS))
-        click.echo(f"\n{'-' * 80}\n{advice_text(advice)}\n")
-
-
-@main.command("openapi")
-@click.option("--write", is_flag=True, help="Write openapi/openapi.yaml of this checkout instead of printing.")
-def openapi(write: bool) -> None:
-    """Print the contract (OpenAPI 3.1) with a recorded example of each moment.
-
-    \b
-    Example:
-      tacticapi openapi > openapi.yaml
-    """
-    from tacticapi.api import create_app  # noqa: PLC0415  (the other commands need no application)
-    from tacticapi.api.contract import document, yaml_text  # noqa: PLC0415
-
-    adviser = Adviser(load([our_rules()]))
-    text = yaml_text(document(create_app({"ADVISER": adviser}), adviser))
-    if not write:
-        click.echo(text, nl=False)
-        return
-    path = Path(__file__).resolve().parents[2] / "openapi" / "openapi.yaml"
-    if not path.parent.is_dir():
-        raise click.ClickException("there is no checkout to write to; print it instead")
-    path.write_text(text, encoding="utf-8")
-    click.echo(f"wrote {path}")
-
-
-def loaded_rulebook() -> Rulebook:
-    """Our rules and the house's. Ends the command with every mistake where they cannot be used."""
-    try:
-        return load(rule_paths())
-    except RuleFileError as error:
-        raise click.ClickException(f"the rules cannot be used:\n{error}") from None
-
-
-def _read(body: bytes, rulebook: Rulebook) -> Situation:
-    try:
-        return situation_of_json(body, rulebook)
-    except (StrictJsonError, SituationError) as error:
-        for line in fault_lines(error.faults):
-            click.echo(line, err=True)
-        raise SystemExit(FAULTY) from None
-
-
-KEEPING = (db, club, token, export_club, import_file, erase, retention_group, replay)
-for _command in (rules, serve, settings, rehearse, completion, *KEEPING):
-    main.add_command(_command)
-
-if __name__ == "__main__":
-    main()

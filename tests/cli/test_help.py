@@ -1,6 +1,8 @@
 """Every command shows how it is called, and how a command may end is told in one place."""
 
 import re
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -17,7 +19,10 @@ DOCUMENT = Path(__file__).parents[2] / "docs" / "command-line.md"
 def commands(command: click.Command = main, path: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
     yield path
     if isinstance(command, click.Group):
-        for name, below in command.commands.items():
+        context = click.Context(command)
+        for name in command.list_commands(context):
+            below = command.get_command(context, name)
+            assert below is not None
             yield from commands(below, (*path, name))
 
 
@@ -32,6 +37,14 @@ def test_every_command_shows_an_example_of_itself(path: tuple[str, ...]) -> None
     _, found, examples = told.output.partition("Example")
     assert found
     assert f"{spoken(path)} " in examples or f"{spoken(path)}\n" in examples
+
+
+def test_the_list_of_commands_needs_no_more_than_the_command_line() -> None:
+    ask = "import sys; from tacticapi.cli import main; main(['--help'], standalone_mode=False); print(*sys.modules)"
+    told = subprocess.run([sys.executable, "-c", ask], check=True, capture_output=True, text=True).stdout
+    listed, modules = told[: told.index("Exit statuses")], set(told.splitlines()[-1].split())
+    assert all(re.search(rf"^  {path[0]} +[A-Z].+\.$", listed, re.MULTILINE) for path in commands() if path)
+    assert not modules & {"flask", "numpy", "scipy", "sqlalchemy", "durable", "gunicorn", "yaml"}
 
 
 def test_the_statuses_stand_under_the_help_and_in_the_documentation() -> None:

@@ -1,8 +1,7 @@
-"""An application on an empty database, and the contract that it serves, ready for requests of any kind."""
+"""An application on an empty database, and the contract that it serves, ready for requests without a socket."""
 
 import json
 import os
-import threading
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -11,7 +10,7 @@ import schemathesis
 from flask import Flask
 from schemathesis.config import SchemathesisConfig
 from schemathesis.schemas import BaseSchema
-from werkzeug.serving import WSGIRequestHandler, make_server
+from schemathesis.transport.wsgi import WSGITransport
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
@@ -24,6 +23,7 @@ from tacticapi.store.settings import file_url
 EXAMPLES = int(os.environ.get("CONTRACT_EXAMPLES", "100"))  # of each operation; the nightly run asks for more
 # what no schema can say is refused with 422: that two fields exclude each other, that a score cannot come about
 ANSWERS_TO_WELL_FORMED_REQUESTS = ["2xx", "304", "401", "404", "409", "412", "422", "428"]
+OF_A_NETWORK = ("max_redirects", "verify", "cert", "proxies")
 
 NewContract = Callable[..., BaseSchema]
 
@@ -54,27 +54,19 @@ def is_json_that_everyone_reads_alike(body: Any) -> bool:
     return True
 
 
-class Quiet(WSGIRequestHandler):
-    """Answers without a line for each request."""
+@pytest.fixture
+def in_process(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Requests that a check repeats carry settings of a network, which the sending without one does not take."""
+    sent = WSGITransport.send
 
-    def log(self, type: str, message: str, *args: Any) -> None:
-        """Say nothing."""
+    def send(transport: WSGITransport, case: Any, **told: Any) -> Any:
+        return sent(transport, case, **{name: value for name, value in told.items() if name not in OF_A_NETWORK})
 
-
-@pytest.fixture(scope="session")
-def address(app: Flask) -> Iterator[str]:
-    """Where the application is served, in a thread of this process."""
-    server = make_server("127.0.0.1", 0, app, request_handler=Quiet)
-    thread = threading.Thread(target=server.serve_forever)
-    thread.start()
-    yield f"http://127.0.0.1:{server.port}"
-    server.shutdown()
-    thread.join()
-    server.server_close()
+    monkeypatch.setattr(WSGITransport, "send", send)
 
 
 @pytest.fixture
-def contract(address: str, token: str) -> NewContract:
+def contract(app: Flask, token: str, in_process: None) -> NewContract:
     """The contract with these phases, its requests the same in every run."""
 
     def made(*phases: str) -> BaseSchema:
@@ -95,7 +87,7 @@ def contract(address: str, token: str) -> NewContract:
                 "missing_required_header": {"expected-statuses": ["4xx"]},  # 428 where If-Match is missing
             },
         }
-        made = schemathesis.openapi.from_url(f"{address}/openapi.json", config=SchemathesisConfig.from_dict(settings))
+        made = schemathesis.openapi.from_wsgi("/openapi.json", app, config=SchemathesisConfig.from_dict(settings))
         made.hook("filter_body")(lambda context, body: is_json_that_everyone_reads_alike(body))
         return made
 

@@ -21,7 +21,7 @@ NEXT_TRAIT = "\n  - id: lacks_own_pace"  # stands behind the one whose evidence 
 
 @pytest.fixture(scope="module")
 def rules(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A copy of the rules with all four edits of the page."""
+    """A copy of the rules with all four edits of the page, those that a newcomer has made already taken as made."""
     folder = tmp_path_factory.mktemp("copy") / "rules"
     shutil.copytree(our_rules(), folder)
     tactic, case, kind, evidence = re.findall(r"```yaml\n(.*?)```", PAGE, re.DOTALL)
@@ -30,10 +30,10 @@ def rules(tmp_path_factory: pytest.TempPathFactory) -> Path:
         ("tactics/serve.cases.yaml", case),
         ("observations/return.yaml", kind),
     ):
-        with (folder / name).open("a", encoding="utf-8") as file:
-            file.write(text)
+        path = folder / name
+        path.write_text(path.read_text(encoding="utf-8").replace(text, "") + text, encoding="utf-8")
     traits = folder / "traits" / "strokes.yaml"
-    before, after = traits.read_text(encoding="utf-8").split(NEXT_TRAIT)
+    before, after = traits.read_text(encoding="utf-8").replace(evidence, "").split(NEXT_TRAIT)
     traits.write_text(before.rstrip("\n") + "\n" + evidence + NEXT_TRAIT + after, encoding="utf-8")
     return folder
 

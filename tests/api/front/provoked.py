@@ -17,16 +17,13 @@ OWN = {"side": "own", "label": "Larch"}
 
 @dataclass(frozen=True)
 class Service:
-    """An application with a match that is under way, and variants of it in which something is amiss."""
+    """An application with a match that is under way; `variant` gives one in which something is amiss."""
 
     app: Flask
     match: str
     player: str
     observer: str  # a token with the scope observe alone
-    limited: Flask
-    without_database: Flask
-    database_away: Flask
-    overrun: Flask
+    variant: Callable[[str], Flask]
 
     def ask(self, method: str, address: str, app: Flask | None = None, **more: Any) -> TestResponse:
         return (app or self.app).test_client().open(address, method=method, **more)
@@ -46,8 +43,9 @@ def twice(service: Service) -> TestResponse:
 
 
 def too_often(service: Service) -> TestResponse:
-    service.ask("GET", "/v1/rulebook", service.limited, environ_base=FAR)
-    return service.ask("GET", "/v1/rulebook", service.limited, environ_base=FAR)
+    limited = service.variant("limited")
+    service.ask("GET", "/v1/rulebook", limited, environ_base=FAR)
+    return service.ask("GET", "/v1/rulebook", limited, environ_base=FAR)
 
 
 def with_small_scope(service: Service) -> TestResponse:
@@ -97,7 +95,9 @@ PROVOKED: dict[str, tuple[str, Ask]] = {
     "invalid-query": ("GET /v1/players?page_size=0", with_headers("GET", "/v1/players?page_size=0")),
     "too-many-matches": (
         "POST /v1/suggestions, with more observations of one kind than the rules can be matched against",
-        lambda s: s.ask("POST", "/v1/suggestions", s.overrun, json={"moment": "set-break", "own": {"volley": 3}}),
+        lambda s: s.ask(
+            "POST", "/v1/suggestions", s.variant("overrun"), json={"moment": "set-break", "own": {"volley": 3}}
+        ),
     ),
     "idempotency-key-reused": (
         'POST /v1/players\nIdempotency-Key: bench-7\n\n{"side": "own", "label": "Elm"}',
@@ -109,6 +109,6 @@ PROVOKED: dict[str, tuple[str, Ask]] = {
     ),
     "too-many-requests": ("GET /v1/rulebook", too_often),
     "internal-error": ("GET /v1/rulebook", broken_inside),
-    "database-away": ("GET /v1/players", lambda s: s.ask("GET", "/v1/players", s.database_away)),
-    "not-ready": ("GET /v1/players", lambda s: s.ask("GET", "/v1/players", s.without_database)),
+    "database-away": ("GET /v1/players", lambda s: s.ask("GET", "/v1/players", s.variant("database_away"))),
+    "not-ready": ("GET /v1/players", lambda s: s.ask("GET", "/v1/players", s.variant("without_database"))),
 }

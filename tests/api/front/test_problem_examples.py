@@ -1,8 +1,10 @@
 """docs/problems.md shows of each type of problem what a client sees, and that is what it sees."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from flask import Flask
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
@@ -52,16 +54,13 @@ def service(adviser: Adviser, rulebook: Rulebook, new_app: NewApp, monkeypatch: 
     observer = tokens.create(desk, clubs.create(desk, "Two Kilns").club_id, "phone", ["observe"]).text
 
     monkeypatch.setattr(evaluator, "MAX_CHOICES", 0)
-    return Service(
-        app,
-        match,
-        own,
-        observer,
-        limited=new_app(RATE_PER_ADDRESS="1/minute"),
-        without_database=create_app({"ADVISER": adviser}),
-        database_away=new_app(DATABASE_URL="postgresql://nobody@127.0.0.1:1/none"),
-        overrun=new_app(ADVISER=Adviser(rulebook, Matcher(rulebook, "evaluator"))),
-    )
+    amiss: dict[str, Callable[[], Flask]] = {
+        "limited": lambda: new_app(RATE_PER_ADDRESS="1/minute"),
+        "without_database": lambda: create_app({"ADVISER": adviser}),
+        "database_away": lambda: new_app(DATABASE_URL="postgresql://nobody@127.0.0.1:1/none"),
+        "overrun": lambda: new_app(ADVISER=Adviser(rulebook, Matcher(rulebook, "evaluator"))),
+    }
+    return Service(app, match, own, observer, lambda name: amiss[name]())
 
 
 @pytest.mark.parametrize("name", sorted(PROVOKED))
