@@ -38,7 +38,9 @@ def beta_binomial(a: float, b: float, chances: int) -> tuple[float, ...]:
     >>> [round(p, 3) for p in beta_binomial(8, 4, 5)]
     [0.013, 0.064, 0.165, 0.275, 0.302, 0.181]
     """
-    chance = prod((b + n) / (a + b + n) for n in range(chances))
+    chance = 1.0
+    for misses in range(chances):
+        chance *= (b + misses) / (a + b + misses)
     result = [chance]
     for hits in range(chances):
         chance *= (chances - hits) * (a + hits) / ((hits + 1) * (b + chances - hits - 1))

@@ -74,8 +74,9 @@ class Prospects:
         kind, term, first = prospect.kind, prospect.term, prospect.unseen
         if kind.id not in pools:
             return first
-        seen = [pool for pool in pools[kind.id] if concerns(term, first.wing, pool)]
-        group = [entry for pool in seen for entry in pool.on_court(term.court)]
+        group = [
+            entry for pool in pools[kind.id] if concerns(term, first.wing, pool) for entry in pool.on_court(term.court)
+        ]
         if not group:
             return first
         if term.form is TermForm.TABLE:

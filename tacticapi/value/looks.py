@@ -6,6 +6,8 @@ not be worked out to know that they are not among the best.
 """
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from dataclasses import replace
+from functools import lru_cache
 from heapq import heapify, heappop, heappush
 from math import exp
 from typing import NamedTuple
@@ -89,7 +91,8 @@ class LookTable:
                 heappush(waiting, (-most - ROUNDING, CHANGE, place))
             elif known_as == CHANGE:
                 for bounded in self._bounded(place, stakes.certainty[place], steps[place], seen):
-                    heappush(waiting, bounded)
+                    if -bounded[0] >= least:
+                        heappush(waiting, bounded)
             elif place not in gone and self._looks[place].belief not in told:
                 look = self._looks[place]
                 if known_as == WORTH:
@@ -126,4 +129,12 @@ def _step(needed: float) -> int:
 
 
 def _tells(outlooks: Sequence[Outlook]) -> list[float]:
-    return [max([outlook.tells(exp(step * STEP)) for outlook in outlooks]) for step in STEPS]
+    """The most that any of the outlooks tells, at every step."""
+    each = [_at_every_step(replace(outlook, what="", trait="", wing=None, on_wing=None)) for outlook in outlooks]
+    return [max(told) for told in zip(*each, strict=True)]
+
+
+@lru_cache(maxsize=4096)
+def _at_every_step(outlook: Outlook) -> tuple[float, ...]:
+    """What it tells; many looks differ in nothing but what they look at, and every phase lays them out anew."""
+    return tuple([outlook.tells(exp(step * STEP)) for step in STEPS])

@@ -53,7 +53,12 @@ class Stakes:
     def __init__(self, now: float, sides: Mapping[int, Sequence[Side]]) -> None:
         """`sides` are those of each belief that could change anything, by its place."""
         self.now = now
-        self.certainty = {belief: sum([side.certainty for side in parts]) for belief, parts in sides.items()}
+        self.certainty: dict[int, float] = {}
+        for belief, parts in sides.items():
+            known = 0.0
+            for _, _, certainty in parts:
+                known += certainty
+            self.certainty[belief] = known
         self._sides = sides
 
     def worth(self, belief: int, outlook: Outlook) -> float:

@@ -28,7 +28,7 @@ def test_a_token_is_typed_in_once_and_kept_for_the_window_only(browser: Chrome, 
     club = clubs.create(desk, "Larch").club_id
     first = tokens.create(desk, club, "phone", tokens.SCOPES)
     page = MatchPage(browser, line.url).open()
-    page.reads("This takes a bearer token", "This service opens a club by its token.")
+    page.reads("A valid bearer token is needed", "This service opens a club with its token.")
     check(browser, "asked for a token")
     use_token(page, first.text)
     page.begin("Heron", "K8")
