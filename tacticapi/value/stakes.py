@@ -33,7 +33,7 @@ class Side(NamedTuple):
     def of(cls, plays: list[tuple[float, float]]) -> "Side":
         """Work out both from the plays; none of them has to be taken."""
         now = best_up = best_down = 0.0
-        for up, down in plays:  # comparisons, since calls of max would cost a request a hundredth of its looks
+        for up, down in plays:  # comparisons, since this runs often in every request and a call of max is slower
             if up > best_up:  # noqa: PLR1730
                 best_up = up
             if down > best_down:  # noqa: PLR1730
