@@ -28,11 +28,6 @@ class ShareAfter:
     by_chance: float | None
     p_value: float
 
-    @property
-    def beyond_chance(self) -> float | None:
-        """Share minus what chance gives: above 0 repeats too often, below 0 too seldom."""
-        return None if self.share is None or self.by_chance is None else self.share - self.by_chance
-
 
 def share_after(sequence: Sequence[str], spot: str) -> ShareAfter:
     """How often a serve to `spot` was followed by another, against chance. Serves in the order played."""

@@ -18,18 +18,11 @@ Mix = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Solution:
-    """Best mixes of both players (shares that sum to 1) and the value, in the unit of the entries.
-
-    `row_concedes[i]` is what the row player gives away by always choosing row i against `mix_col`, `col_concedes[j]`
-    what the column player gives away by always choosing column j against `mix_row`; neither is ever negative, and
-    both are 0 for every choice that belongs to the mix.
-    """
+    """Best mixes of both players (shares that sum to 1) and the value, in the unit of the entries."""
 
     mix_row: tuple[float, ...]
     mix_col: tuple[float, ...]
     value: float
-    row_concedes: tuple[float, ...]
-    col_concedes: tuple[float, ...]
 
 
 def solve(matrix: ArrayLike) -> Solution:
@@ -40,14 +33,7 @@ def solve(matrix: ArrayLike) -> Solution:
     """
     game = checked(matrix)
     row, col = _saddle(game) or (_two_by_two(game) if game.shape == (2, 2) else _linear_programme(game))
-    value = float(row @ game @ col)
-    return Solution(
-        tuple(row.tolist()),
-        tuple(col.tolist()),
-        value,
-        tuple(np.maximum(value - game @ col, 0.0).tolist()),
-        tuple(np.maximum(row @ game - value, 0.0).tolist()),
-    )
+    return Solution(tuple(row.tolist()), tuple(col.tolist()), float(row @ game @ col))
 
 
 def guaranteed(matrix: ArrayLike, row_mix: ArrayLike) -> float:

@@ -27,13 +27,12 @@ class _Engine(Protocol):
 class Matcher:
     """Matches facts against one rulebook, on the rule engine or, where that fails, in plain Python.
 
-    Both give the same answer. `fallbacks` counts the answers that the evaluator gave in the engine's place.
+    Both give the same answer; `Inference` says which one gave it, and what kept the engine from it.
     Matchers of equal rules share one compiled engine, which lives as long as the process.
     """
 
     def __init__(self, rulebook: Rulebook, engine: EngineName = "durable-rules") -> None:
         self.rules = match_rules(rulebook)
-        self.fallbacks = 0
         unconditional = [rule for rule in self.rules if not rule.conditions]
         self._always = [Match(rule.id, ()) for rule in unconditional]
         self._always_derived = sorted({rule.derives for rule in unconditional if rule.derives})
@@ -61,7 +60,6 @@ class Matcher:
             return self._evaluated(facts, None)
         found = self._by_engine(facts)
         if isinstance(found, str):
-            self.fallbacks += 1
             return self._evaluated(facts, found)
         return Inference(found, self._with_derived(facts, found), "durable-rules")
 

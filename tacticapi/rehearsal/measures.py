@@ -13,7 +13,6 @@ from tacticapi.rehearsal.outcome import Believed, Rehearsed, Stage
 HARM: Final = 0.002  # chance to win a point below the sensible plan that counts as harm: a point in four matches
 RESAMPLES: Final = 1000
 BINS: Final = 10
-SHOWN_AS_EVEN: Final = 30  # beliefs that a bin needs before its share is drawn
 
 
 @dataclass(frozen=True, slots=True)

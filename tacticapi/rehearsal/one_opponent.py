@@ -137,7 +137,7 @@ def _held_against(
     return tuple(
         Suggested(
             one.tactic, one.aim, tuple((r.trait, r.wing.value if r.wing else None) for r in s.rests_on), s.gain.point,
-            reached.point - plain.point, one.tactic in CHANGES, s.gain.match, s.gain.match_low, s.gain.match_high,
+            reached.point - plain.point, one.tactic in CHANGES, s.gain.match_low, s.gain.match_high,
             won - before if one.tactic in CHANGES else None,
         )
         for s, one, reached, won in zip(suggestions, chosen, each, after, strict=True)

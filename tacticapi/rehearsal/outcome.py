@@ -14,8 +14,9 @@ class Stage(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Suggested:
-    """One suggestion held against the world: the gain a point it claimed and has, and the same in match chance.
+    """One suggestion held against the world: what it claimed a point, and has.
 
+    In match chance, the bounds that it claimed and the gain that it has.
     `on_court` is False for a tactic that this world plays as no change. `aim` is 0 forehand, 1 backhand. `rests_on`
     lists traits; `tried` and `won` are the user's own record of the tactic when it was suggested.
     """
@@ -26,7 +27,6 @@ class Suggested:
     claimed: float
     true: float
     on_court: bool
-    match_claimed: float | None = None
     match_low: float | None = None
     match_high: float | None = None
     match_true: float | None = None

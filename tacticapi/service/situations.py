@@ -9,7 +9,6 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Earlier, Previous, Situation
 from tacticapi.domain.terms import Moment
 from tacticapi.service.codec import decode
-from tacticapi.service.desk import Desk
 from tacticapi.service.entries import known_match, standing
 from tacticapi.service.facts import profile
 from tacticapi.service.posted import observation
@@ -31,21 +30,6 @@ class Kept:
     latest: Snapshot | None
 
 
-def situation_of(
-    desk: Desk,
-    club_id: str,
-    match_id: str,
-    moment: Moment,
-    *,
-    limit: int | None = None,
-    minutes_left: float | None = None,
-) -> Situation:
-    """The situation of a match at a moment. Superseded and withdrawn entries are left out. Raises NotFound."""
-    with desk.reading(club_id) as work:
-        kept = read_kept(work, match_id)
-    return situation(kept, moment, desk.rulebook, limit=limit, minutes_left=minutes_left)
-
-
 def read_kept(work: UnitOfWork, match_id: str) -> Kept:
     """All that is kept of a match. Raises NotFound."""
     match = known_match(work, match_id)
@@ -64,7 +48,10 @@ def read_kept(work: UnitOfWork, match_id: str) -> Kept:
 def situation(
     kept: Kept, moment: Moment, rulebook: Rulebook, *, limit: int | None = None, minutes_left: float | None = None
 ) -> Situation:
-    """What is kept of a match as the domain knows it; what this rulebook does not know any more is left out."""
+    """What is kept of a match as the domain knows it, without superseded and withdrawn entries.
+
+    What this rulebook does not know any more is left out too.
+    """
     seen = [entry.body for entry in standing(kept.observations) if entry.body and entry.kind in rulebook.kinds]
     state = state_after(kept.steps)
     return Situation(

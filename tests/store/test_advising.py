@@ -7,7 +7,8 @@ import pytest
 from tacticapi.advice import Adviser
 from tacticapi.domain.terms import Moment
 from tacticapi.service import Desk, NotFound, Refused, advising, feedback, matches, observations, points, tries
-from tacticapi.service.situations import situation_of
+
+from .asked import situation_of
 
 NOW = Moment.CHANGE_OF_ENDS
 

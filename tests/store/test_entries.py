@@ -19,8 +19,9 @@ from tacticapi.service import (
     tries,
 )
 from tacticapi.service.once import done_once
-from tacticapi.service.situations import situation_of
 from tacticapi.store import new_id
+
+from .asked import situation_of
 
 SPOTS = {"what": "serve.ad_court_spots", "counts": {"wide": 6, "body": 0, "T": 1}, "set": 1, "game": 3}
 ROUND = {"what": "warmup.ran_round_backhand", "count": 1, "of": 6}

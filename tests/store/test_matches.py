@@ -18,8 +18,9 @@ from tacticapi.service import (
     players,
     points,
 )
-from tacticapi.service.situations import situation_of
 from tacticapi.store import new_id
+
+from .asked import situation_of
 
 
 def test_a_match_is_found_again_as_created(desk: Desk, club: str, played: Any, another_match: Any) -> None:

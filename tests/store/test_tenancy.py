@@ -29,7 +29,6 @@ from tacticapi.store import Record, UnitOfWork
 from ..databases import TABLES
 
 LATER = datetime(2100, 1, 1, tzinfo=UTC)
-SHARED = "one key in both clubs"
 Call = Callable[[Any, str], Any]
 
 COMMON: dict[str, Call] = {

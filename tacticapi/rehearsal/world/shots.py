@@ -24,10 +24,9 @@ BALLS: Final = RALLY + tuple(f"{kind}/{spot}" for kind in KINDS for spot in SPOT
 SHOTS: Final = ("neutral", "high", "low", "fast", "slow", "wide", "body", "drop", "approach", "lob", "block")
 
 N_BALLS, N_SHOTS = len(BALLS), len(SHOTS)
-N_STATES, N_CHOICES = N_BALLS * 3, 6 * N_SHOTS
+N_STATES = N_BALLS * 3
 BALL: Final = {name: i for i, name in enumerate(BALLS)}
 SHOT: Final = {name: i for i, name in enumerate(SHOTS)}
-RETURN_BALLS = slice(len(RALLY), N_BALLS)
 
 STATE_BALL: Ints = np.repeat(np.arange(N_BALLS), 3)
 STATE_SIDE: Ints = np.tile(np.arange(3), N_BALLS)

@@ -92,7 +92,7 @@ def test_the_share_expected_after_a_spot_is_the_mean_over_all_orders(hits: int, 
 
 def test_nothing_follows_a_spot_never_served_or_served_last_only() -> None:
     for look in (share_after([], "T"), share_after(["wide", "T"], "T"), share_after(["wide", "wide"], "T")):
-        assert (look.of, look.share, look.by_chance, look.beyond_chance, look.p_value) == (0, None, None, None, 1.0)
+        assert (look.of, look.share, look.by_chance, look.p_value) == (0, None, None, 1.0)
 
 
 def test_long_sequences_are_judged_quickly_and_soundly() -> None:

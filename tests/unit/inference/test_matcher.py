@@ -80,7 +80,7 @@ def test_matchers_of_equal_rules_share_one_engine(rulebook):
 def test_a_matcher_that_was_asked_for_the_evaluator_is_healthy(rulebook):
     plain = Matcher(rulebook, engine="evaluator")
     plain.match(FACTS)
-    assert (plain.engine_name, plain.healthy, plain.fallbacks) == ("evaluator", True, 0)
+    assert (plain.engine_name, plain.healthy) == ("evaluator", True)
 
 
 @pytest.mark.parametrize("error", [Truncated("lost"), RuntimeError("error code: 303"), MemoryError()])
@@ -92,7 +92,7 @@ def test_where_the_engine_fails_the_evaluator_answers_with_a_warning(rulebook, m
     with caplog.at_level(logging.WARNING):
         inference = broken.match(FACTS)
     assert (inference.matches, inference.engine) == (expected, "evaluator")
-    assert (broken.fallbacks, broken.healthy) == (1, False)
+    assert not broken.healthy
     assert type(error).__name__ in caplog.text
 
 
@@ -100,7 +100,7 @@ def test_a_request_over_budget_falls_back_but_does_not_condemn_the_engine(rulebo
     monkeypatch.setattr(matcher, "_compiled", failing(FiringBudgetExceeded("too many")))
     over = Matcher(rulebook)
     assert over.match(FACTS).engine == "evaluator"
-    assert (over.fallbacks, over.healthy) == (1, True)
+    assert over.healthy
 
 
 def test_an_engine_that_recovers_is_healthy_again(rulebook, monkeypatch):
@@ -111,7 +111,7 @@ def test_an_engine_that_recovers_is_healthy_again(rulebook, monkeypatch):
     assert not recovering.healthy
     recovering._engine = engine
     assert recovering.match(FACTS).engine == "durable-rules"
-    assert (recovering.healthy, recovering.fallbacks) == (True, 1)
+    assert recovering.healthy
 
 
 def test_where_the_engine_does_not_load_the_evaluator_serves_from_the_start(rulebook, monkeypatch, caplog):
@@ -124,7 +124,6 @@ def test_where_the_engine_does_not_load_the_evaluator_serves_from_the_start(rule
     assert "no C extension here" in caplog.text
     assert (without.engine_name, without.healthy) == ("evaluator", False)
     assert without.match(FACTS).engine == "evaluator"
-    assert without.fallbacks == 1
 
 
 def test_a_request_that_fits_in_too_many_ways_is_refused_on_any_engine(make_tactic, make_rulebook, monkeypatch):

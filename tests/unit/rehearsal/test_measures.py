@@ -12,7 +12,7 @@ RNG = np.random.default_rng(1)
 
 
 def suggested(true_match: float, low: float, high: float) -> Suggested:
-    return Suggested("work-weaker-wing", 1, (), 0.004, 0.003, True, 0.01, low, high, true_match)
+    return Suggested("work-weaker-wing", 1, (), 0.004, 0.003, True, low, high, true_match)
 
 
 def one(
