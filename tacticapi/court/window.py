@@ -92,12 +92,13 @@ class Window:
         """The mean of a table of the window over the player's spread, at every aim."""
         steps = (_step(self.elevations), _step(self.azimuths))
         sigma = [spread.vertical / steps[0], spread.sideways / steps[1]]
-        return np.asarray(gaussian_filter(table, sigma, mode="nearest", truncate=REACH))
+        means = gaussian_filter(table, sigma, mode="nearest", truncate=REACH)
+        return np.asarray(np.clip(means, table.min(), table.max()))  # the sums round, a mean stays between the values
 
     def chance_at(self, aim: Aim, outcome: Outcome, spread: Spread) -> float:
         """The chance (0 to 1) of an outcome at one aim."""
         up, way = self.weights(aim, np.array([spread.vertical]), np.array([spread.sideways]))
-        return float((up @ (self.codes == outcome) @ way.T)[0, 0])
+        return min(float((up @ (self.codes == outcome) @ way.T)[0, 0]), 1.0)  # the weights sum to 1 but for rounding
 
     def weights(self, aim: Aim, vertical: Floats, sideways: Floats) -> tuple[Floats, Floats]:
         """How much each row and column counts at an aim, for every given spread: (k, rows) and (k, columns)."""

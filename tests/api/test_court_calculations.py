@@ -31,6 +31,16 @@ def test_a_shot_comes_with_its_chances_its_best_aims_and_the_other_side(client: 
     assert told["spread"]["vertical"]["degrees"] == COURT_NUMBERS["spreads"]["intermediate"]["vertical"]
 
 
+def test_a_shot_that_cannot_miss_goes_in_with_a_chance_of_one_and_no_more(client: FlaskClient) -> None:
+    at_the_net: dict[str, Any] = {
+        "contact": {"x": 0.35, "y": -0.5, "height_m": 1.7145211858996945},
+        "target": {"x": 0.005, "y": 1.4},
+    }
+    told = asked(client, MARGIN, **at_the_net, serve="ad")["best"]
+    assert told["in"]["chance"] == pytest.approx(1.0)
+    assert max(told["in"]["chance"], told["blend"]["chance"]) <= 1.0
+
+
 def test_the_same_question_has_the_same_answer_and_another_seed_another_one(client: FlaskClient) -> None:
     one, two, other = (asked(client, MARGIN, **seed) for seed in ({}, {}, {"seed": 7}))
     assert one == two
