@@ -13,6 +13,7 @@ from tacticapi.pictures.service_boxes import COURTS, aim
 from tacticapi.service.card import Card, CardLine
 
 PICTURES_MM = 33.0  # height of the row of pictures with its captions
+SAFETY_MM = 5.2  # border, padding and margins of the box of safety
 BOX_SCALE, HALF_SCALE = 15.0, 9.0  # units a metre: small, so that labels stay readable on paper
 NOTES = "Check the event's rules on notes before you take this to the court."
 MODEL = "Common practice and model defaults, not measured results."
@@ -61,10 +62,11 @@ def _changes(card: Card) -> dict[str, str]:
 
 
 def _size(card: Card) -> float:
-    texts = [f"{line.say} {line.caution or ''}" for line in card.safety]
+    texts = [text for line in card.safety for text in (line.say, line.caution) if text]
     texts += [f"{name}. {line.say}{GENERAL * line.general}" for name, line in _parts(card)]
     texts += [f"{name}: {text}" for name, text in _changes(card).items()]
-    return size_pt([*texts, *card.cautions, f"{NOTES} {MODEL}"], PICTURES_MM if card.lines else 0.0)
+    fixed = PICTURES_MM * bool(card.lines) + SAFETY_MM * bool(card.safety)
+    return size_pt([*texts, *card.cautions, f"{NOTES} {MODEL}"], fixed)
 
 
 def _serves(card: Card) -> list[Picture]:

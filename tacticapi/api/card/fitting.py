@@ -11,13 +11,13 @@ LEADING, BETWEEN = 1.25, 0.3  # height of a line, and what stands below a paragr
 FRAME = 4.5  # title, headings and rules together, in heights of the text
 
 
-def size_pt(paragraphs: Sequence[str], pictures_mm: float) -> float:
-    """The largest size at which the paragraphs fit beside so much height of pictures; the smallest if none does."""
-    return next((size for size in SIZES_PT if height_mm(paragraphs, size) + pictures_mm <= HEIGHT_MM), SIZES_PT[-1])
+def size_pt(paragraphs: Sequence[str], fixed_mm: float) -> float:
+    """The largest size at which the paragraphs fit beside what keeps its height in mm; the smallest if none does."""
+    return next((size for size in SIZES_PT if height_mm(paragraphs, size) + fixed_mm <= HEIGHT_MM), SIZES_PT[-1])
 
 
 def height_mm(paragraphs: Sequence[str], size: float) -> float:
-    """About how high a card is with these paragraphs at this size, its pictures left out."""
+    """About how high a card is with these paragraphs at this size, pictures and frames left out."""
     letters = int(WIDTH_MM / (LETTER * size * MM_A_PT))
     lines = sum(len(wrap(text, letters)) for text in paragraphs)
     return size * MM_A_PT * (LEADING * lines + BETWEEN * len(paragraphs) + FRAME)
