@@ -79,6 +79,11 @@ MUST_CAUTION = (
 
 RISKY_WORDS = re.compile(r"\b(body|at the feet|drop (shots?|the)|lobs?|smash\w*|behind them|kicks?)\b", re.IGNORECASE)
 
+TACTICAL_WORDS = re.compile(
+    r"\b(first serves?|aim\w*|targets?|margins?|points? early|cross-court|down the line|forehand|backhand|rally)\b",
+    re.IGNORECASE,
+)
+
 HARMLESS = {
     "block-return-deep-middle": "a return at the feet of someone who runs in from the baseline",
     "make-serve-and-volleyer-volley-low": "a return at the feet of someone who runs in from the baseline",
@@ -127,6 +132,12 @@ def test_every_line_that_names_a_risky_stroke_is_cautioned_or_explained(rulebook
         if RISKY_WORDS.search(say) and not tactic.caution
     }
     assert risky == HARMLESS.keys()
+
+
+def test_a_safety_line_holds_no_tactics_so_that_it_may_be_shown_where_advice_may_not(rulebook: Rulebook) -> None:
+    lines = {tactic.id: tactic.say for tactic in rulebook.tactics.values() if tactic.show == "first"}
+    assert lines.keys() >= {"heat-precautions", "uneven-or-slippery-court", "lightning-leave-court"}
+    assert not [name for name, say in lines.items() if TACTICAL_WORDS.search(say)]
 
 
 def test_safety_stands_first_and_is_never_bought(rulebook: Rulebook) -> None:
