@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 
+from tacticapi.advice.wording import own_words
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import Condition, FactKind, Op, Test
 from tacticapi.knowledge import PLAIN_COUNT, QUALIFIERS
@@ -24,7 +25,7 @@ def _observed(condition: Condition, rulebook: Rulebook) -> str:
 
 
 def _own(condition: Condition, rulebook: Rulebook) -> str:
-    return f"your {_plain(condition)} {_tests(condition)}"
+    return f"your {own_words(condition.name, rulebook)} {_tests(condition)}"
 
 
 def _opponent(condition: Condition, rulebook: Rulebook) -> str:

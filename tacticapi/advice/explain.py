@@ -55,7 +55,7 @@ def nearest_unmet(tactic: Tactic, facts: Sequence[Fact], situation: Situation, r
     misses = (nearest_miss(alternative.conditions, facts) for alternative in tactic.when)
     nearest = min(misses, key=len, default=[])
     lines = [f"needs {condition_words(c, rulebook)}; {_instead(c, fact, rulebook)}" for c, fact in nearest]
-    if gate := unmet_gate(tactic, situation.own):
+    if gate := unmet_gate(tactic, situation.own, rulebook):
         lines.append(gate)
     return tuple(lines)
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 
+from tacticapi.advice.wording import own_words
 from tacticapi.domain.advice import Held
 from tacticapi.domain.firing import Firings, Priced
 from tacticapi.domain.rulebook import Category, MomentRule, Rulebook
@@ -12,10 +13,10 @@ from tacticapi.domain.terms import HeldBack, Show
 NUMBERS = (int, float)
 
 
-def unmet_gate(tactic: Tactic, own: Mapping[str, object]) -> str | None:
+def unmet_gate(tactic: Tactic, own: Mapping[str, object], rulebook: Rulebook) -> str | None:
     """Return in words the first own ability that the tactic needs and that is too low or not rated."""
     gate = unmet(tactic, own)
-    return _gate_words(gate, {key: own.get(key) for key in gate.keys}) if gate else None
+    return _gate_words(gate, {own_words(key, rulebook): own.get(key) for key in gate.keys}) if gate else None
 
 
 def unmet(tactic: Tactic, own: Mapping[str, object]) -> Gate | None:
@@ -30,8 +31,8 @@ def is_owned(gate: Gate, own: Mapping[str, object]) -> bool:
 
 
 def _gate_words(gate: Gate, ratings: Mapping[str, object]) -> str:
-    names = " or ".join(key.replace("_", " ") for key in gate.keys)
-    rated = [f"{key.replace('_', ' ')} is rated {value}" for key, value in ratings.items() if value is not None]
+    names = " or ".join(ratings)
+    rated = [f"{name} is rated {value}" for name, value in ratings.items() if value is not None]
     yours = " and ".join(rated) if rated else f"your {names} is not rated"
     return f"needs {names} {gate.at_least} or more; {yours}"
 
@@ -66,7 +67,7 @@ def _against(item: Priced, firings: Firings, situation: Situation, rulebook: Rul
     """What speaks against showing this, None if nothing does."""
     tactic, defaults = item.firing.tactic, rulebook.defaults
     rule, category = rulebook.moments[situation.moment], rulebook.categories[tactic.category]
-    if why := unmet_gate(tactic, situation.own):
+    if why := unmet_gate(tactic, situation.own, rulebook):
         return Held(tactic.id, HeldBack.OWN_ABILITY, why)
     if why := counter_indication(tactic, firings):
         return Held(tactic.id, HeldBack.COUNTER_INDICATION, why)

@@ -110,6 +110,11 @@ def observed_words(fact: Fact) -> str:
     return str(fields.get("value", "seen"))
 
 
+def own_words(name: str, rulebook: Rulebook) -> str:
+    """An own stroke or ability as the vocabulary says it: "kick serve" for second_serve_kick."""
+    return rulebook.kinds[f"own.{name}"].says.removeprefix("own ")
+
+
 def fact_words(fact: Fact, rulebook: Rulebook) -> str:
     """A fact that is no observation, in words."""
     name = fact.name.replace("_", " ")
@@ -118,7 +123,7 @@ def fact_words(fact: Fact, rulebook: Rulebook) -> str:
         case FactKind.CIRCUMSTANCE:
             return rulebook.circumstances[fact.name].means
         case FactKind.OWN:
-            return f"your {name}: {value}"
+            return f"your {own_words(fact.name, rulebook)}: {value}"
         case FactKind.OPPONENT:
             return f"your opponent's {name}: {value}"
         case FactKind.UNSEEN:

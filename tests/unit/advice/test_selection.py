@@ -91,6 +91,7 @@ def test_the_order_in_which_tactics_fired_settles_nothing(priced: Price) -> None
         ((Gate(("volley",), 2),), {"volley": 1}, "needs volley 2 or more; volley is rated 1"),
         ((Gate(("volley",), 2),), {"volley": 0}, "needs volley 2 or more; volley is rated 0"),
         ((Gate(("volley",), 2),), {"volley": None}, "needs volley 2 or more; your volley is not rated"),
+        ((Gate(("overhead",), 2),), {"overhead": 1}, "needs smash 2 or more; smash is rated 1"),
         ((Gate(("drop_shot",), 2),), {}, "needs drop shot 2 or more; your drop shot is not rated"),
         ((Gate(("volley", "drop_shot"), 2),), {"drop_shot": 3}, None),
         (
@@ -107,9 +108,9 @@ def test_the_order_in_which_tactics_fired_settles_nothing(priced: Price) -> None
     ],
 )
 def test_a_stroke_that_is_missing_is_named_with_its_rating(
-    tactic: MakeTactic, needs: tuple[Gate, ...], own: dict[str, Any], words: str | None
+    tactic: MakeTactic, rulebook: Rulebook, needs: tuple[Gate, ...], own: dict[str, Any], words: str | None
 ) -> None:
-    assert unmet_gate(tactic("a", needs=needs), own) == words
+    assert unmet_gate(tactic("a", needs=needs), own, rulebook) == words
 
 
 def test_the_moment_lets_evidence_speak_and_keeps_reminders_to_their_categories(tactic: MakeTactic) -> None:

@@ -168,7 +168,7 @@ def test_a_stroke_that_is_missing_holds_its_tactic_back(advise: Advise) -> None:
     weak = advise(**{**ASKED, "own": {**ABLE, "slice_backhand": 1}})
     assert held(weak)["low-slice-to-low-ball-weakness"] == (
         HeldBack.OWN_ABILITY,
-        "needs slice backhand 2 or more; slice backhand is rated 1",
+        "needs slice 2 or more; slice is rated 1",
     )
     unrated = advise(**{**ASKED, "own": {"handedness": "right"}})
     assert held(unrated)["serve-to-hidden-wing"] == (
@@ -245,7 +245,7 @@ def test_a_tactic_held_back_says_why(adviser: Adviser, situation: Write) -> None
     asked = situation(**{**ASKED, "own": {**ABLE, "slice_backhand": 1}})
     verdict, why = answer(adviser, asked, "low-slice-to-low-ball-weakness")
     assert verdict == "held-back"
-    assert "needs slice backhand 2 or more" in why
+    assert "needs slice 2 or more" in why
 
 
 def test_a_belief_that_is_too_weak_is_named_with_both_numbers(adviser: Adviser, situation: Write) -> None:
@@ -257,7 +257,7 @@ def test_a_belief_that_is_too_weak_is_named_with_both_numbers(adviser: Adviser, 
 
 def test_a_missing_stroke_is_named_beside_a_missing_belief(adviser: Adviser, situation: Write) -> None:
     _, why = answer(adviser, situation(), "attack-second-serve")
-    assert "your return attack is not rated" in why
+    assert "your attacking return is not rated" in why
 
 
 def test_a_tactic_without_a_place_says_so(adviser: Adviser, situation: Write) -> None:
