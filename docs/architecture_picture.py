@@ -51,8 +51,8 @@ def picture() -> str:
         '<title id="t">The folders of tacticapi in layers; the numbers are the steps of one request</title>',
         f"<style>{STYLE}</style>",
         f'<rect x="0" y="0" width="{WIDTH}" height="{height}" style="fill: #fff; stroke: none"/>',
-        f'<text class="note" x="{LEFT}" y="20">Each layer may import only what stands below it. '
-        "Numbers: the steps of one request.</text>",
+        f'<text class="note" x="{LEFT}" y="20">A folder may import what stands below its layer; '
+        "api, web and cli also one another. Numbers: the steps of one request.</text>",
     ]
     for row, folders in enumerate(rows):
         lines += boxes(row, folders)

@@ -65,11 +65,11 @@ class Invalid(Problem):
 
 
 class NoToken(Problem):
-    """401: this takes a token that is known and still valid."""
+    """401: there is no token, or it is not valid."""
 
 
 class NoScope(Problem):
-    """403: the token does not open this."""
+    """403: the token lacks the scope, or the event does not permit it now; `title` says which."""
 
 
 class NotFound(Problem):

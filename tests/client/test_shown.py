@@ -67,7 +67,7 @@ def test_a_suggestion_is_shown_with_its_reasons_worth_and_source() -> None:
     for shown in (str(ADVICE), ADVICE._repr_html_()):
         for words in (
             "missed 4 of 5 above",
-            "+3.1 points in 100",
+            "+3.10 points in 100",
             "+4.2 % of the match",
             "common practice",
             "They step",

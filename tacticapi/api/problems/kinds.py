@@ -105,7 +105,10 @@ KEY_REUSED = Problem(
     "Make a new key for every new request. Use it again only to repeat that request.",
 )
 NO_IF_MATCH = Problem(
-    "if-match-needed", 428, "A change must name the version read in If-Match", "Send the ETag that came with it."
+    "if-match-needed",
+    428,
+    "A change must name, in If-Match, the version that was read",
+    "Send the ETag that came with it.",
 )
 TOO_MANY_REQUESTS = Problem(
     "too-many-requests",
@@ -134,7 +137,7 @@ DATABASE_AWAY = Problem(
 WORKER_LOST = Problem(
     "worker-lost",
     503,
-    "The process that answered this request stopped before the answer",
+    "The process working on this request stopped before it answered",
     "Send it again with the same Idempotency-Key: nothing is then done twice.",
 )
 NOT_READY = Problem(

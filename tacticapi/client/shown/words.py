@@ -34,7 +34,7 @@ def rows(suggestion: "Suggestion") -> list[tuple[str, str]]:
 
 def worth(gain: "Gain") -> str:
     """The gain in points of a hundred and in the chance of the match, with the interval of 8 in 10."""
-    said = f"{100 * gain.point:+.1f} points in 100"
+    said = f"{100 * gain.point:+.2f} points in 100"
     if gain.match is None or gain.match_low is None or gain.match_high is None:
         return said
     interval = f"8 in 10: {100 * gain.match_low:+.1f} to {100 * gain.match_high:+.1f}"

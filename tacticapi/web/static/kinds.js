@@ -18,13 +18,16 @@ export const subjectWords = (subject) => SUBJECTS[subject] ?? subject;
 
 // A count is two buttons: the chance on which it happened, and the chance on which it did not.
 const PAIRS = [
+  [/unreturned/, ["Not returned", "Returned"]],
+  [/error_kind/, ["Unforced", "Forced"]],
+  [/mishits/, ["Mishit", "Clean hit"]],
   [/_on_forehand$/, ["Forehand", "Backhand"]],
   [/ran_round/, ["Ran round it", "Hit a backhand"]],
   [/(^|\.)(first_serves|serves)_in$|_made$|return\.(fore|back)hand_in$/, ["In", "Not in"]],
   [/points_won$|diagonal|brought_in|drop_reply|points_after|points_by_phase/, ["They won it", "They lost it"]],
   [/against_(?!mixed)|on_the_run|movement\.(forward|back)$|no_pace/, ["Handled", "Not handled"]],
   [/corner_|late_running/, ["Reached", "Not reached"]],
-  [/errors|err_|mishits|missed/, ["Error", "No error"]],
+  [/errors|err_|missed/, ["Error", "No error"]],
   [/double_faults/, ["Double fault", "Serve in"]],
   [/hurts|punishes/, ["Attacked", "Not attacked"]],
   [/depth|deep_returns/, ["Deep", "Short"]],

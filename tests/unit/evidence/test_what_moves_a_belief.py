@@ -105,8 +105,9 @@ def test_a_split_in_which_nothing_was_counted_says_nothing(evidence: EvidenceMod
         ("passing.backhand_pass", "slice_backhand_only", "lob"),
         ("serve.deuce_court_spots", "serve_predictable", "wide"),
     ):
-        asked = situation(observations=[{"what": what, "counts": {option: 0}}])
-        assert contributions(evidence, asked, trait, what) == []
+        none, one = (situation(observations=[{"what": what, "counts": {option: n}}]) for n in (0, 1))
+        assert contributions(evidence, none, trait, what) == []
+        assert len(contributions(evidence, one, trait, what)) == 1
 
 
 def pool_of(rulebook: Rulebook, what: str, *seen: Observation, wing: Wing | None = None) -> Pool:

@@ -72,18 +72,18 @@ def comparison(told: MarginTold) -> Iterator[str]:
     pair = (told.meant, told.other) if told.direction == "across" else (told.other, told.meant)
     across, line = pair
     chance = {one: 100 * margin.chances[Outcome.IN] for one, margin in zip(("across", "line"), pair, strict=True)}
-    yield f"In: {chance['across']:.1f} of 100 across, {chance['line']:.1f} down the line, as far from the lines."
+    yield f"In: {chance['across']:.1f} of 100 cross-court, {chance['line']:.1f} down the line, as far from the lines."
     for name, outcomes in (("net or long", (Outcome.NET, Outcome.LONG)), ("wide", (Outcome.WIDE,))):
         missed = [100 * sum(margin.chances[one] for one in outcomes) for margin in pair]
-        yield f"Missed {name}: {missed[0]:.1f} of 100 across, {missed[1]:.1f} down the line."
+        yield f"Missed {name}: {missed[0]:.1f} of 100 cross-court, {missed[1]:.1f} down the line."
     yield (
-        f"The net stands {across.way.net_height:.2f} m high where the ball passes across, {line.way.net_height:.2f} m "
-        f"down the line ({NET_CENTRE_HEIGHT_M:.3f} m in the middle)."
+        f"The net stands {across.way.net_height:.2f} m high where the ball passes cross-court, "
+        f"{line.way.net_height:.2f} m down the line ({NET_CENTRE_HEIGHT_M:.3f} m in the middle)."
     )
-    yield f"There are {across.way.room:.1f} m of court along the way across, {line.way.room:.1f} m down the line."
+    yield f"There are {across.way.room:.1f} m of court along the way cross-court, {line.way.room:.1f} m down the line."
     yield (
-        f"The ball turns by {across.way.turn:.0f} degrees across and by {line.way.turn:.0f} down the line; the spread "
-        "is taken to be the same for both, though a sharper turn is harder to time."
+        f"The ball turns by {across.way.turn:.0f} degrees cross-court and by {line.way.turn:.0f} down the line; "
+        "the spread is taken to be the same for both, though a sharper turn is harder to time."
     )
 
 
