@@ -221,7 +221,8 @@ def test_in_whatever_order_it_is_tried_while_both_play_on(kept_app: Flask, two: 
             ids["entry_id"].append(caller.made(f"{address}/{noun}", body)["id"])
         before = two.everything_of_theirs()
         operation = data.draw(st.sampled_from(every))
-        address, _ = data.draw(st.sampled_from(list(attempts(operation, two))))
+        tried = [address for address, _ in attempts(operation, two)]
+        address = tried[data.draw(st.integers(0, 999)) % len(tried)]  # by place: ids differ from run to run
         response = ask(two.us, operation, address, data.draw(st.sampled_from(HEADERS)))
         assert response.status_code == 404, (operation, address)
         assert two.everything_of_theirs() == before
