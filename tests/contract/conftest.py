@@ -1,8 +1,12 @@
-"""An application on an empty database, and the contract that it serves, ready for requests without a socket."""
+"""An application on an empty database, and the contract that it serves, ready for requests of any kind.
+
+They are asked without a socket; with CONTRACT_SERVED=1, as in the nightly run, of `tacticapi serve`.
+"""
 
 import json
 import os
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -20,17 +24,27 @@ from tacticapi.service import clubs, tokens
 from tacticapi.store import upgrade
 from tacticapi.store.settings import file_url
 
+from ..served.running import running
+
+SERVED = os.environ.get("CONTRACT_SERVED") == "1"
 EXAMPLES = int(os.environ.get("CONTRACT_EXAMPLES", "100"))  # of each operation; the nightly run asks for more
 # what no schema can say is refused with 422: that two fields exclude each other, that a score cannot come about
 ANSWERS_TO_WELL_FORMED_REQUESTS = ["2xx", "304", "401", "404", "409", "412", "422", "428"]
+# 414 is what a server says to an address that a generated parameter makes too long
+REFUSALS = ["400", "401", "403", "404", "405", "406", "409", "414", "415", "422", "428", "429", "431"]
 OF_A_NETWORK = ("max_redirects", "verify", "cert", "proxies")
 
 NewContract = Callable[..., BaseSchema]
 
 
 @pytest.fixture(scope="session")
-def app(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
-    url = file_url(tmp_path_factory.mktemp("contract") / "kept.db")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("contract")
+
+
+@pytest.fixture(scope="session")
+def app(adviser: Adviser, folder: Path) -> Iterator[Flask]:
+    url = file_url(folder / "kept.db")
     upgrade(url)
     app = create_app({"ADVISER": adviser, "DATABASE_URL": url})
     yield app
@@ -41,6 +55,16 @@ def app(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
 def token(app: Flask) -> str:
     desk = app.extensions[EXTENSION].desk
     return tokens.create(desk, clubs.create(desk, "Two Kilns").club_id, "phone", tokens.SCOPES).text
+
+
+@pytest.fixture(scope="session")
+def address(folder: Path, token: str) -> Iterator[str | None]:
+    """Where the application is served; None where it is asked without a socket."""
+    if not SERVED:
+        yield None
+        return
+    with running(folder, TACTICAPI_RATE_PER_TOKEN="none", TACTICAPI_RATE_LOOPBACK="none") as service:
+        yield service.address
 
 
 def is_json_that_everyone_reads_alike(body: Any) -> bool:
@@ -66,7 +90,7 @@ def in_process(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
-def contract(app: Flask, token: str, in_process: None) -> NewContract:
+def contract(app: Flask, address: str | None, token: str, in_process: None) -> NewContract:
     """The contract with these phases, its requests the same in every run."""
 
     def made(*phases: str) -> BaseSchema:
@@ -84,10 +108,16 @@ def contract(app: Flask, token: str, in_process: None) -> NewContract:
             "phases": {name: {"enabled": name in phases} for name in all_phases},
             "checks": {
                 "positive_data_acceptance": {"expected-statuses": ANSWERS_TO_WELL_FORMED_REQUESTS},
+                "negative_data_rejection": {"expected-statuses": REFUSALS},
                 "missing_required_header": {"expected-statuses": ["4xx"]},  # 428 where If-Match is missing
             },
         }
-        made = schemathesis.openapi.from_wsgi("/openapi.json", app, config=SchemathesisConfig.from_dict(settings))
+        config = SchemathesisConfig.from_dict(settings)
+        made = (
+            schemathesis.openapi.from_url(f"{address}/openapi.json", config=config)
+            if address
+            else schemathesis.openapi.from_wsgi("/openapi.json", app, config=config)
+        )
         made.hook("filter_body")(lambda context, body: is_json_that_everyone_reads_alike(body))
         return made
 
