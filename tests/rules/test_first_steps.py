@@ -9,6 +9,7 @@ import pytest
 
 from tacticapi.advice import Adviser
 from tacticapi.api.situations.read import read_situation
+from tacticapi.cli.rules import findings
 from tacticapi.knowledge import cases, load, merge_patch, our_rules
 
 from .asking import Asker
@@ -55,4 +56,5 @@ def test_the_kind_of_the_page_moves_the_trait_on_the_wing_that_was_watched(rules
     found = {b.wing: b for b in advice.beliefs if b.trait == "rushed_by_pace"}
     assert found["backhand"].probability > found["backhand"].prior + 0.1
     assert found["forehand"].probability == found["forehand"].prior
+    assert findings(rulebook) == []
     assert any("first serves met late" in r.text for s in advice.suggestions for r in s.because)

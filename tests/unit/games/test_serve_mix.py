@@ -41,6 +41,12 @@ def test_notes_say_what_the_mix_rests_on() -> None:
     assert any("No sequence" in note for note in ad.notes)
 
 
+def test_a_few_serves_leave_the_shares_open() -> None:
+    counts = SpotCounts(SPOTS, {"wide": Serves(2, 4), "body": Serves(1, 3), "T": Serves(2, 3)})
+    (one,) = serve_mix([CourtServes("deuce", counts)], MODEL)
+    assert any(note.startswith("10 serves counted: the best share of ") and "still open" in note for note in one.notes)
+
+
 def test_many_serves_leave_no_share_open() -> None:
     counts = SpotCounts(SPOTS, {"wide": Serves(900, 1000), "body": Serves(100, 1000), "T": Serves(500, 1000)})
     (one,) = serve_mix([CourtServes("deuce", replace(counts, leans={"wide": 0, "T": 1000}))], MODEL)
