@@ -8,7 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from tacticapi.rehearsal.outcome import Believed, Rehearsed, Stage
+from tacticapi.rehearsal.outcome import AtStage, Believed, ByPrice, Rehearsed, Stage
 
 HARM: Final = 0.002  # chance to win a point below the sensible plan that counts as harm: a point in four matches
 RESAMPLES: Final = 1000
@@ -28,7 +28,8 @@ class Interval:
 class Reached:
     """One stage: shares of the best possible gain (advised, drawn at random), harm of both, mean gains a point.
 
-    `on_court` is the share of suggestions that the world can express.
+    `on_court` is the share of suggestions that the world can express, `by_price` the shares of the best gain that the
+    best prices alone would reach.
     """
 
     stage: Stage
@@ -39,6 +40,7 @@ class Reached:
     gain: float
     best_gain: float
     on_court: float
+    by_price: ByPrice
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,8 +92,15 @@ def reached(all_: Sequence[Rehearsed], stage: Stage, rng: np.random.Generator) -
     return Reached(
         stage, _ratio(advised, best, rng), _ratio(drawn, best, rng), _share(advised < -HARM, rng),
         float((drawn < -HARM).mean()), float(advised.mean()), float(best.mean()),
-        float(np.mean(shown)) if shown else 0.0,
+        float(np.mean(shown)) if shown else 0.0, _by_price(at, float(best.sum())),
     )  # fmt: skip
+
+
+def _by_price(at: Sequence[AtStage], best: float) -> ByPrice:
+    beliefs, truths, singles = (
+        sum(getattr(one.by_price, name) - one.plain for one in at) / best for name in ("beliefs", "truths", "singles")
+    )
+    return ByPrice(beliefs, truths, singles)
 
 
 def _ratio(part: NDArray[np.float64], whole: NDArray[np.float64], rng: np.random.Generator) -> Interval:

@@ -11,6 +11,7 @@ from tacticapi.domain.situation import Tries
 from tacticapi.rehearsal.match_chance import match_chances
 from tacticapi.rehearsal.outcome import AtStage, Believed, Rehearsed, Stage, Suggested
 from tacticapi.rehearsal.players import Record, ask, drawn, leaned, plays_of, tries_of
+from tacticapi.rehearsal.prices import Most, by_price
 from tacticapi.rehearsal.world.match import Court, Point, Score, play_game
 from tacticapi.rehearsal.world.pairing import Chances, Pairing, draw_pairing
 from tacticapi.rehearsal.world.seen import MISCOUNTED, MISSED, Observer, write_games
@@ -51,6 +52,7 @@ class Meeting:
     score: Score
     notes: list[dict[str, Any]]
     points: list[Point]
+    singles: list[float]
     best: list[tuple[Chosen, ...]]
     manner: Manner
 
@@ -62,7 +64,7 @@ def rehearse_one(adviser: Adviser, seed: int, index: int, manner: Manner = Manne
     observer = Observer(rng, min(0.9, MISSED * errs), min(0.45, MISCOUNTED * errs))
     notes = warm_up(pairing.nature, pairing.other, pairing.habits, observer, rng)
     singles = pairing.singles()
-    m = Meeting(pairing, adviser, observer, rng, Score(), notes, [], pairing.best(3, singles), manner)
+    m = Meeting(pairing, adviser, observer, rng, Score(), notes, [], singles, pairing.best(3, singles), manner)
     stages: dict[Stage, AtStage] = {}
     chosen, lean, stages[Stage.WARM_UP] = _stage(m, Stage.WARM_UP, ())
     court = Court(pairing.own, pairing.other, pairing.nature, pairing.habits, rng, *_plan(pairing, chosen, lean))
@@ -114,13 +116,15 @@ def _stage(
     chosen = [one for s, one in zip(advice.suggestions, plays, strict=True) if s.gain.point >= least]
     plain = m.pairing.chances(())
     count = COUNT[stage]
+    believed = _beliefs(m.pairing, advice)
     reach = AtStage(
         plain=plain.point,
         advised=m.pairing.chances(chosen, lean).point,
         drawn=m.pairing.chances(drawn(m.rng, count), lean).point,
         best=m.pairing.chances(m.best[count - 1], m.pairing.favourites).point,
         suggested=_held_against(m, advice.suggestions, plays, lean, plain),
-        believed=_beliefs(m.pairing, advice),
+        believed=believed,
+        by_price=by_price(m.adviser.rulebook, m.pairing, believed, m.singles, Most(count, least)),
     )
     return chosen, lean, reach
 

@@ -44,6 +44,18 @@ class Believed:
 
 
 @dataclass(frozen=True, slots=True)
+class ByPrice:
+    """Chances to win a point with the tactics of the best prices, whatever their conditions ask for.
+
+    Priced by our beliefs, by the truth behind the beliefs, and by what each tactic truly adds alone.
+    """
+
+    beliefs: float
+    truths: float
+    singles: float
+
+
+@dataclass(frozen=True, slots=True)
 class AtStage:
     """What the four players reach at one stage, in chances to win a point, and what the advised one was told."""
 
@@ -53,6 +65,7 @@ class AtStage:
     best: float
     suggested: tuple[Suggested, ...]
     believed: tuple[Believed, ...]
+    by_price: ByPrice
 
 
 @dataclass(frozen=True, slots=True)

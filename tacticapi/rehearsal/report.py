@@ -22,6 +22,7 @@ def render(report: Report) -> str:
         "### Share of the best possible gain, and harm", _reached(first),
         "### Honest confidence", _honest(first),
     ]  # fmt: skip
+    parts += ["### What the best prices alone reach", _by_price(first)]
     if report.readable:
         parts += ["### What a trained reader reaches from the same notes", _readable(report)]
     if len(report.lines) > 1:
@@ -81,6 +82,15 @@ def _honest(line: LineResult) -> str:
          f"{h.coverage:.2f} of {h.intervals}", f"{low:.2f} to {high:.2f}", _verdict(low <= h.coverage <= high)]
         for h in line.honest
     ]  # fmt: skip
+    return _table(head, rows)
+
+
+def _by_price(line: LineResult) -> str:
+    head = ["stage", "advice", "priced by the beliefs", "by the truth behind the beliefs", "by what each adds alone"]
+    rows = [
+        [r.stage, *(f"{x:.2f}" for x in (r.advised.value, r.by_price.beliefs, r.by_price.truths, r.by_price.singles))]
+        for r in line.reached
+    ]
     return _table(head, rows)
 
 

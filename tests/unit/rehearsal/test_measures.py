@@ -6,7 +6,7 @@ import pytest
 from tacticapi.knowledge import load
 from tacticapi.rehearsal.fit import fitted_shares, fitted_strength
 from tacticapi.rehearsal.measures import brier, calibration_error, honest, reached, reliability, tactic_records
-from tacticapi.rehearsal.outcome import AtStage, Believed, Rehearsed, Stage, Suggested
+from tacticapi.rehearsal.outcome import AtStage, Believed, ByPrice, Rehearsed, Stage, Suggested
 
 RNG = np.random.default_rng(1)
 
@@ -18,7 +18,7 @@ def suggested(true_match: float, low: float, high: float) -> Suggested:
 def one(
     advised: float, best: float = 0.52, believed: tuple[Believed, ...] = (), gains: tuple[Suggested, ...] = ()
 ) -> Rehearsed:
-    at = AtStage(0.50, advised, 0.50, best, gains, believed)
+    at = AtStage(0.50, advised, 0.50, best, gains, believed, ByPrice(0.50, 0.51, 0.52))
     return Rehearsed(0, dict.fromkeys(Stage, at))
 
 
@@ -27,6 +27,11 @@ def test_half_of_the_best_gain_is_half_and_the_interval_holds_it():
     assert found.advised.value == pytest.approx(0.5, abs=0.02)
     assert found.advised.low < 0.5 < found.advised.high
     assert found.advised.high - found.advised.low < 0.05
+
+
+def test_prices_alone_are_held_against_the_best_too():
+    found = reached([one(0.51)] * 3, Stage.SET, RNG).by_price
+    assert (found.beliefs, found.truths, found.singles) == pytest.approx((0.0, 0.5, 1.0))
 
 
 def test_harm_is_counted_from_two_points_in_a_thousand():
@@ -77,7 +82,7 @@ def test_shares_of_a_counted_observation_are_found_from_those_who_have_the_trait
     for holds in [True, False] * 200:
         believed = (Believed("weak_low_ball", "backhand", 0.4, 0.4, holds),)
         count = int(RNG.binomial(10, 0.45 if holds else 0.70))
-        at = AtStage(0.5, 0.5, 0.5, 0.52, (), believed)
+        at = AtStage(0.5, 0.5, 0.5, 0.52, (), believed, ByPrice(0.5, 0.5, 0.5))
         met.append(Rehearsed(0, dict.fromkeys(Stage, at), (("rally.against_low_ball", "backhand", None, count, 10),)))
     found = fitted_shares(met, load())
     assert [f.what for f in found] == ["rally.against_low_ball"]

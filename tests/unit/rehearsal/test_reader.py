@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tacticapi.rehearsal.outcome import AtStage, Believed, Rehearsed, Stage
+from tacticapi.rehearsal.outcome import AtStage, Believed, ByPrice, Rehearsed, Stage
 from tacticapi.rehearsal.reader import readable
 from tacticapi.rehearsal.world.tactics import options
 
@@ -17,7 +17,7 @@ def met(rng: np.random.Generator, told: bool) -> Rehearsed:
     said = (0.9 if weak else 0.1) if told else float(rng.uniform(0.2, 0.6))
     believed = (Believed("weak_high_backhand", "backhand", 0.45, said, weak),)
     best = 0.51 if weak else 0.50
-    at = AtStage(0.50, 0.50, 0.50, best, (), believed)
+    at = AtStage(0.50, 0.50, 0.50, best, (), believed, ByPrice(0.5, 0.5, 0.5))
     own = tuple(float(x) for x in rng.integers(0, 5, 3))
     return Rehearsed(0, dict.fromkeys(Stage, at), (), own, tuple(singles))
 
