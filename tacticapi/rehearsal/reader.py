@@ -16,6 +16,7 @@ from tacticapi.rehearsal.outcome import Rehearsed, Stage
 from tacticapi.rehearsal.world.tactics import CHANGES, options
 
 PENALTY: Final = 300.0
+DRAWN: Final = 6.0
 FEWEST: Final = 40  # opponents below which nothing is trained
 
 Floats = NDArray[np.float64]
@@ -23,12 +24,16 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Readable:
-    """One stage: shares of the best gain reached by readers of own ratings alone, of beliefs too, of the truth too."""
+    """One stage: shares of the best gain reached by readers of own ratings alone, of beliefs too, of the truth too.
+
+    `counts` is what a reader of own ratings and of the counts themselves reaches, which are kept after the set only.
+    """
 
     stage: Stage
     own: float
     beliefs: float
     truths: float
+    counts: float | None
 
 
 def readable(all_: Sequence[Rehearsed], stage: Stage) -> Readable | None:
@@ -41,9 +46,11 @@ def readable(all_: Sequence[Rehearsed], stage: Stage) -> Readable | None:
     )
     own = np.array([r.own for r in all_])
 
-    def reached(feature: Callable[[Rehearsed], list[float]] | None) -> float:
-        features = own if feature is None else np.hstack((own, np.array([feature(r) for r in all_])))
-        return float(_picked(features, gains, COUNT[stage]).sum() / best.sum())
+    def reached(*features: Floats) -> float:
+        return float(_picked(np.hstack((own, *features)), gains, COUNT[stage]).sum() / best.sum())
+
+    def of_each(feature: Callable[[Rehearsed], list[float]]) -> Floats:
+        return np.array([feature(r) for r in all_])
 
     def beliefs(r: Rehearsed) -> list[float]:
         return [float(np.log(b.probability / (1 - b.probability))) for b in r.stages[stage].believed]
@@ -51,7 +58,21 @@ def readable(all_: Sequence[Rehearsed], stage: Stage) -> Readable | None:
     def truths(r: Rehearsed) -> list[float]:
         return [float(b.holds) for b in r.stages[stage].believed]
 
-    return Readable(stage, reached(None), reached(beliefs), reached(truths))
+    counts = reached(_shares(all_)) if stage is Stage.SET else None
+    return Readable(stage, reached(), reached(of_each(beliefs)), reached(of_each(truths)), counts)
+
+
+def _shares(all_: Sequence[Rehearsed]) -> Floats:
+    """Every share counted of an opponent, drawn to the mean over all by `DRAWN` chances, as the distance from it."""
+    keys = sorted({(what, wing, serve) for r in all_ for what, wing, serve, _, _ in r.counts}, key=str)
+    place = {key: column for column, key in enumerate(keys)}
+    hits, chances = (np.zeros((len(all_), len(keys))) for _ in range(2))
+    for row, r in enumerate(all_):
+        for what, wing, serve, hit, of in r.counts:
+            hits[row, place[what, wing, serve]] += hit
+            chances[row, place[what, wing, serve]] += of
+    mean = hits.sum(axis=0) / np.maximum(chances.sum(axis=0), 1.0)
+    return np.asarray((hits + DRAWN * mean) / (chances + DRAWN) - mean)
 
 
 def _picked(features: Floats, gains: Floats, count: int) -> Floats:

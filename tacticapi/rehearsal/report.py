@@ -95,11 +95,13 @@ def _by_price(line: LineResult) -> str:
 
 
 def _readable(report: Report) -> str:
-    head = ["stage", "own ratings alone", "with the beliefs", "with the truth behind the beliefs", "advice"]
+    head = ["stage", "own ratings alone", "with the counts", "with the beliefs", "with the truth behind the beliefs",
+            "advice"]  # fmt: skip
     rows = [
-        [r.stage, f"{r.own:.2f}", f"{r.beliefs:.2f}", f"{r.truths:.2f}", f"{a.advised.value:.2f}"]
+        [r.stage, f"{r.own:.2f}", "" if r.counts is None else f"{r.counts:.2f}", f"{r.beliefs:.2f}", f"{r.truths:.2f}",
+         f"{a.advised.value:.2f}"]
         for r, a in zip(report.readable, report.lines[0].reached, strict=True)
-    ]
+    ]  # fmt: skip
     return _table(head, rows)
 
 

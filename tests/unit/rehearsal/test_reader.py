@@ -19,7 +19,8 @@ def met(rng: np.random.Generator, told: bool) -> Rehearsed:
     best = 0.51 if weak else 0.50
     at = AtStage(0.50, 0.50, 0.50, best, (), believed, ByPrice(0.5, 0.5, 0.5))
     own = tuple(float(x) for x in rng.integers(0, 5, 3))
-    return Rehearsed(0, dict.fromkeys(Stage, at), (), own, tuple(singles))
+    counts = (("rally.against_high_ball", "backhand", None, 4.0 if weak and told else 8.0, 12.0),)
+    return Rehearsed(0, dict.fromkeys(Stage, at), counts, own, tuple(singles))
 
 
 @pytest.mark.parametrize("told", [True, False])
@@ -28,8 +29,17 @@ def test_a_belief_that_tells_is_worth_having_and_one_that_does_not_is_not(told):
     found = readable([met(rng, told) for _ in range(1200)], Stage.SET)
     assert found is not None
     assert (found.beliefs > 0.9) == told
+    assert found.counts is not None
+    assert (found.counts > 0.9) == told
     assert found.truths > 0.9
     assert found.own < 0.2
+
+
+def test_counts_are_read_after_the_set_alone():
+    rng = np.random.default_rng(3)
+    early = readable([met(rng, True) for _ in range(60)], Stage.WARM_UP)
+    assert early is not None
+    assert early.counts is None
 
 
 def test_nothing_is_trained_on_a_handful_of_opponents():
