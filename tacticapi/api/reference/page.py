@@ -6,6 +6,7 @@ from hashlib import sha256
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, Template
+from markdown_it import MarkdownIt
 from markupsafe import Markup
 
 from tacticapi.api.contract.contract import METHODS
@@ -13,7 +14,7 @@ from tacticapi.api.contract.contract import METHODS
 STYLE = """
 :root { color-scheme: light dark; }
 body { font: 1rem/1.5 system-ui, sans-serif; max-width: 60rem; margin: 0 auto; padding: 1rem; }
-pre, code { font-family: ui-monospace, monospace; font-size: .9em; }
+code { font-family: ui-monospace, monospace; font-size: .9em; }
 h2 { border-bottom: 1px solid; margin-top: 2.5rem; }
 details { border: 1px solid; border-radius: .4rem; margin: .6rem 0; padding: .5rem .8rem; overflow-wrap: anywhere; }
 summary { cursor: pointer; }
@@ -108,4 +109,7 @@ def rows(schema: Shape) -> list[tuple[str, bool, Shape]]:
 def _template() -> Template:
     loader = PackageLoader("tacticapi.api.reference")
     made = Environment(loader=loader, autoescape=True, trim_blocks=True, lstrip_blocks=True)
+    markdown = MarkdownIt("commonmark", {"html": False})  # what a description is; HTML in it is escaped
+    made.filters["blocks"] = lambda text: Markup(markdown.render(text))  # nosec B704
+    made.filters["line"] = lambda text: Markup(markdown.renderInline(text))  # nosec B704
     return made.get_template("reference.html")
