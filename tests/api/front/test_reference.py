@@ -8,6 +8,7 @@ import pytest
 from tacticapi.api.contract.contract import METHODS
 from tacticapi.api.problems import PROBLEMS
 from tacticapi.api.problems.kinds import problem_of
+from tacticapi.api.reference.page import reference_page
 
 from .conftest import NewApp
 
@@ -36,6 +37,14 @@ def test_the_reference_shows_every_operation_and_schema_and_asks_for_nothing(new
     policy = page.headers["Content-Security-Policy"]
     assert policy.startswith("default-src 'none'; style-src 'sha256-")
     assert "unsafe" not in policy
+
+
+def test_a_description_is_read_as_markdown_and_no_html_gets_through(new_app: NewApp) -> None:
+    contract = new_app().test_client().get("/openapi.json").get_json()
+    contract["info"]["description"] = "Say `moment`.\n\n- <b>one</b>\n- two"
+    page = reference_page(contract)
+    assert "<p>Say <code>moment</code>.</p>" in page
+    assert "<li>&lt;b&gt;one&lt;/b&gt;</li>" in page
 
 
 def test_the_catalogue_leads_to_contract_reference_and_health(new_app: NewApp) -> None:
