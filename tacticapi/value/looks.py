@@ -72,9 +72,8 @@ class LookTable:
     ) -> Iterator[tuple[float, int]]:
         """The best looks worth at least so much, one a kind and one a belief: their worth in match chance, their place.
 
-        The best comes first; ties keep their order. `seen` are the kinds that have been seen, `known` those that need
-        no look; `now` gives a look as it stands now, None where there is nothing left to see. Worths are rounded to
-        WORTH_DIGITS, so that noise in the last digits never ranks.
+        Ties keep their order. `seen` are the kinds that have been seen, `known` those that need no look; `now` gives a
+        look as it stands now, None where there is nothing left to see. Worths are rounded, so that noise never ranks.
 
         What could be worth most is looked at first, and only as closely as it takes: as all looks at a belief together,
         then with what would change the plan, then look by look, and last by what a look is worth.
