@@ -87,12 +87,9 @@ def gap_that_beats(drive: Drive, mover: Mover, place: Place, line: float) -> tup
 
 
 @lru_cache(maxsize=REMEMBERED)
-def smash_reply(smash: Smash, mover: Mover, place: Place, line: float) -> Reply | None:
-    """Where to wait for a smash; None where it cannot get into the court."""
-    try:
-        return reply_stand(smash, place, mover, line)
-    except OutOfReachError:
-        return None
+def smash_reply(smash: Smash, mover: Mover, place: Place, line: float) -> Reply:
+    """Where to wait for a smash. Raises OutOfReachError for one that cannot get into the court."""
+    return reply_stand(smash, place, mover, line)
 
 
 def _in_chance(shot: Shot, spread: Spread, place: Place) -> InChance:

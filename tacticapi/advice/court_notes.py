@@ -108,8 +108,6 @@ def _smash_cover(situation: Situation, court: Court) -> Told:
         return "Across the body: cross-court from their forehand side, down the line from the backhand side.", False
     line = -BASELINE_M - usual(court, "stand", "behind_baseline_m")
     reply = smash_reply(_smash(str(hand), situation, court), mover_of(court), place_of(court), line)
-    if reply is None or not reply.covered:
-        return "Neither way of this smash is within reach from the baseline: wait further back.", True
     if len(reply.covered) == len(reply.balls):
         return "From the baseline both ways of a smash moving back are within reach.", True
     ball = next(ball for ball in reply.balls if ball.way in reply.covered)

@@ -34,9 +34,7 @@ class StrictParser(FlaskParser):
     }
 
     def _get_schema(self, argmap: Any, req: flask.Request) -> Schema:
-        if isinstance(argmap, type) and issubclass(argmap, Schema):
-            return deployment().schema(argmap)
-        return super()._get_schema(argmap, req)
+        return deployment().schema(argmap)
 
     def load_querystring(self, req: flask.Request, schema: Schema) -> Any:
         """The query, in which each name stands once: of two values nobody knows which one is meant."""

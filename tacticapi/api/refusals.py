@@ -11,12 +11,19 @@ from tacticapi.api.problems import (
     KEY_REUSED,
     NOT_FOUND,
     NOT_PERMITTED_NOW,
+    Problem,
     ProblemError,
     http_problem,
 )
 from tacticapi.service import IdempotencyConflict, NotFound, NotPermitted, Refused, ServiceError, VersionConflict
 from tacticapi.store.failures import AWAY
 
+PROBLEM_OF: dict[type[ServiceError], Problem] = {
+    NotFound: NOT_FOUND,
+    NotPermitted: NOT_PERMITTED_NOW,
+    VersionConflict: CHANGED,
+    IdempotencyConflict: KEY_REUSED,
+}
 RETRY_AFTER_S = 5  # long enough for a writer to finish, short enough for a change of ends
 
 
@@ -29,19 +36,9 @@ def answer_refusals(app: Flask) -> None:
 
 def refusal_problem(error: ServiceError) -> ProblemError:
     """The problem of a refusal."""
-    match error:
-        case NotFound():
-            return ProblemError(NOT_FOUND, str(error))
-        case NotPermitted():
-            return ProblemError(NOT_PERMITTED_NOW, str(error))
-        case VersionConflict():
-            return ProblemError(CHANGED, str(error))
-        case IdempotencyConflict():
-            return ProblemError(KEY_REUSED, str(error))
-        case Refused():
-            return ProblemError(INVALID_BODY, faults=error.faults)
-        case _:
-            raise error
+    if isinstance(error, Refused):
+        return ProblemError(INVALID_BODY, faults=error.faults)
+    return ProblemError(PROBLEM_OF[type(error)], str(error))
 
 
 def _away(error: Exception) -> ProblemError:

@@ -31,8 +31,11 @@ def rehearse(opponents: int, seed: int, processes: int, all_lines: bool, fit: bo
         def progress(done: int, total: int) -> None:
             bar.update(1_000 * done // total - bar.pos)
 
-        if fit:
-            told = rehearsal.suggested_gains(opponents, seed, processes, progress)
-        else:
-            told = rehearsal.render(rehearsal.rehearse(opponents, seed, processes, lines, progress))
+        try:
+            if fit:
+                told = rehearsal.suggested_gains(opponents, seed, processes, progress)
+            else:
+                told = rehearsal.render(rehearsal.rehearse(opponents, seed, processes, lines, progress))
+        except ValueError as error:
+            raise click.BadParameter(str(error), param_hint="'--opponents'") from None
     click.echo(told, nl=False)

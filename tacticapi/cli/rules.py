@@ -10,10 +10,8 @@ import click
 
 from tacticapi.advice import Adviser
 from tacticapi.advice.wording import source_lines
-from tacticapi.api.situations.read import SituationError, situation_of_json
-from tacticapi.api.strict_json import StrictJsonError
-from tacticapi.cli.statuses import FAULTY
-from tacticapi.cli.text import fault_lines, wrapped
+from tacticapi.cli.reading import loaded_rulebook, posted_situation
+from tacticapi.cli.text import wrapped
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import Condition, FactKind
 from tacticapi.evidence.steadiness import largest_moves
@@ -91,7 +89,7 @@ def stats() -> None:
     Example:
       tacticapi rules stats
     """
-    rulebook = _loaded()
+    rulebook = loaded_rulebook()
     tactics = list(rulebook.tactics.values())
     statuses = [status for t in tactics for status in {line.status for line in source_lines(t, rulebook)}]
     click.echo(f"rules {rulebook.version} {rulebook.digest}")
@@ -143,16 +141,10 @@ def explain(tactic: str, file: BinaryIO) -> None:
     Example:
       tacticapi rules explain keep-net-rusher-back seeds_demo/change-of-ends.json
     """
-    rulebook = _loaded()
+    rulebook = loaded_rulebook()
     if tactic not in rulebook.tactics:
         raise click.BadParameter(f"no tactic has the id {tactic}", param_hint="TACTIC")
-    try:
-        situation = situation_of_json(file.read(), rulebook)
-    except (StrictJsonError, SituationError) as error:
-        for line in fault_lines(error.faults):
-            click.echo(line, err=True)
-        raise SystemExit(FAULTY) from None
-    trace = Adviser(rulebook).trace(situation, tactic)
+    trace = Adviser(rulebook).trace(posted_situation(file.read(), rulebook), tactic)
     if not trace.questions:
         click.echo(wrapped("Nothing but safety is shown now, so nothing but safety is explained."))
     for answer in trace.questions:
@@ -174,17 +166,10 @@ def new(tactic: str) -> None:
     """
     if not _ID.fullmatch(tactic):
         raise click.BadParameter("small letters, digits and hyphens", param_hint="TACTIC")
-    if tactic in _loaded().tactics:
+    if tactic in loaded_rulebook().tactics:
         raise click.BadParameter("this id is taken, and an id is never used again", param_hint="TACTIC")
     title = tactic.replace("-", " ").capitalize()
     click.echo(_TEMPLATE.format(id=tactic, title=title), nl=False)
-
-
-def _loaded() -> Rulebook:
-    try:
-        return load(rule_paths())
-    except RuleFileError as error:
-        raise click.ClickException(f"the rules cannot be used:\n{error}") from None
 
 
 _TEMPLATE = """\

@@ -7,14 +7,10 @@ from typing import BinaryIO
 import click
 
 from tacticapi.advice import Adviser
-from tacticapi.api.situations.read import SituationError, read_situation, situation_of_json
-from tacticapi.api.strict_json import StrictJsonError
+from tacticapi.api.situations.read import read_situation
 from tacticapi.api.suggestions.presenter import advice_body
-from tacticapi.cli.statuses import FAULTY
-from tacticapi.cli.text import advice_text, beliefs_text, fault_lines, moment_words, seen_lines, wrapped
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.knowledge import RuleFileError, load, rule_paths
+from tacticapi.cli.reading import loaded_rulebook, posted_situation
+from tacticapi.cli.text import advice_text, beliefs_text, moment_words, seen_lines, wrapped
 from tacticapi.seeds import demo_situation
 
 DEMO_MOMENTS = ("after-warm-up", "change-of-ends")
@@ -33,7 +29,7 @@ def suggest(file: BinaryIO, as_json: bool) -> None:
       tacticapi suggest --json - < seeds_demo/after-warm-up.json
     """
     rulebook = loaded_rulebook()
-    advice = Adviser(rulebook).recommend(_read(file.read(), rulebook))
+    advice = Adviser(rulebook).recommend(posted_situation(file.read(), rulebook))
     if as_json:
         click.echo(json.dumps(advice_body(advice, str(uuid.uuid4())), ensure_ascii=False, indent=2))
     else:
@@ -64,20 +60,3 @@ def demo() -> None:
         click.echo("\nWhat is believed, and why (what moved most; # is certainty)\n")
         click.echo(beliefs_text(advice.beliefs, rulebook.traits, DEMO_BELIEFS))
         click.echo(f"\n{'-' * 80}\n{advice_text(advice)}\n")
-
-
-def loaded_rulebook() -> Rulebook:
-    """Our rules and the house's. Ends the command with every mistake where they cannot be used."""
-    try:
-        return load(rule_paths())
-    except RuleFileError as error:
-        raise click.ClickException(f"the rules cannot be used:\n{error}") from None
-
-
-def _read(body: bytes, rulebook: Rulebook) -> Situation:
-    try:
-        return situation_of_json(body, rulebook)
-    except (StrictJsonError, SituationError) as error:
-        for line in fault_lines(error.faults):
-            click.echo(line, err=True)
-        raise SystemExit(FAULTY) from None

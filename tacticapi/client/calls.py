@@ -88,7 +88,8 @@ class Calls:
 
     def _send(self, method: str, path: str, *, repeatable: bool, **more: Any) -> requests.Response:
         """The first answer that is a success or 304. Raises Problem and Unreachable."""
-        for attempt in range(self._retries + 1):
+        attempt = 0
+        while True:
             again = repeatable and attempt < self._retries
             wait = random.uniform(0.5, 1.0) * min(LONGEST_WAIT_S, FIRST_WAIT_S * 2**attempt)
             try:
@@ -104,7 +105,7 @@ class Calls:
                     return _checked(response, asked)
                 wait = wait if asked is None else asked
             time.sleep(wait)
-        raise AssertionError("the last attempt answers or raises")
+            attempt += 1
 
 
 class _Bearer(AuthBase):

@@ -52,7 +52,7 @@ class Ball:
 
 @dataclass(frozen=True, slots=True)
 class Reply:
-    """Where to wait for a smash: the spot (m), both ways, those that are within reach, and the chance of these."""
+    """Where to wait for a smash: the spot (m), both ways, those within reach (one or both), and the chance of these."""
 
     spot: Spot
     balls: tuple[Ball, ...]

@@ -29,7 +29,8 @@ def solve(matrix: ArrayLike) -> Solution:
     """Solve a game of any size: a saddle point if there is one, else in closed form (2x2), else as a linear programme.
 
     Where several mixes are best, one of them is returned, the same one every time. Raises ValueError unless the
-    matrix has two dimensions, at least one entry, and finite entries only.
+    matrix has two dimensions, at least one entry, and finite entries only; ArithmeticError where the linear programme
+    cannot be solved, as with entries of 1e25.
     """
     game = checked(matrix)
     row, col = _saddle(game) or (_two_by_two(game) if game.shape == (2, 2) else _linear_programme(game))

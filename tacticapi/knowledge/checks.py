@@ -15,7 +15,6 @@ SCORE_WORDS: Mapping[str, tuple[str, ...]] = {
     "court": ("deuce", "ad", "either"),
     "tie_break": ("yes",),
 }
-TRIES_TESTS = ("tried_at_least", "share_at_least", "share_at_most")
 OBSERVED_QUALIFIERS = ("wing", "court", "serve")
 
 Fault = tuple[Pointer, str, str]

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from tacticapi.knowledge.checks import OBSERVED_QUALIFIERS, PROFILE_SUBJECTS, TRIES_TESTS, Fault, listed
+from tacticapi.knowledge.checks import OBSERVED_QUALIFIERS, PROFILE_SUBJECTS, Fault, listed
 from tacticapi.knowledge.entries import Entries
 from tacticapi.knowledge.mistakes import brief
 
@@ -34,8 +34,6 @@ def condition_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator
             yield (field,), brief(condition[field]), f"a known {said}"
     if (name := condition.get("unseen")) and (not kind_of(name, entries)[1] or _is_profile(name)):
         yield ("unseen",), brief(name), "a known observation"
-    if "tries" in condition and not any(test in condition for test in TRIES_TESTS):
-        yield (), "no test", f"one of {', '.join(TRIES_TESTS)}"
     if "belief" in condition:
         yield from _belief_faults(condition, entries)
     for subject in PROFILE_SUBJECTS:

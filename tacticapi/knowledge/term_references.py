@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from tacticapi.knowledge.checks import OBSERVED_QUALIFIERS, PROFILE_SUBJECTS, Fault
+from tacticapi.knowledge.checks import OBSERVED_QUALIFIERS, Fault
 from tacticapi.knowledge.condition_references import COUNTED, bound_faults, kind_of
 from tacticapi.knowledge.entries import Entries
 from tacticapi.knowledge.mistakes import Pointer, brief
@@ -39,8 +39,6 @@ def term_faults(term: Mapping[str, Any], entries: Entries) -> Iterator[Fault]:
     for side, edge in term.get("amount", {}).items():
         for bound, value in edge.items():
             yield from bound_faults(kind, ("amount", side, bound), value)
-    if form in ("shares", "ends", "favourite") and name.partition(".")[0] in PROFILE_SUBJECTS:
-        yield (form,), brief(term[form]), "evidence that fits an item of a request"
 
 
 def _option_faults(term: Mapping[str, Any], kind: Mapping[str, Any]) -> Iterator[Fault]:

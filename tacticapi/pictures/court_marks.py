@@ -123,11 +123,6 @@ class Share:
     told: str = ""  # its name where nobody sees where it lies; its text if empty
 
     @property
-    def spot(self) -> Spot:
-        """Its middle."""
-        return (self.corner[0] + self.opposite[0]) / 2, (self.corner[1] + self.opposite[1]) / 2
-
-    @property
     def figure(self) -> str:
         """The share as it is read; a dash where nothing was seen."""
         return "–" if self.share is None else percent(self.share)

@@ -102,6 +102,4 @@ def _choice(predicted: Floats, count: int) -> list[int]:
         name = options()[i].tactic
         if predicted[i] > 0 and name not in chosen and not CHANGES[name].reads:
             chosen[name] = int(i)
-        if len(chosen) == count:
-            break
-    return list(chosen.values())
+    return list(chosen.values())[:count]

@@ -71,8 +71,9 @@ def why_not(tactic: str, situation: Situation, adviser: Adviser) -> str:
     rulebook = adviser.rulebook
     if tactic not in rulebook.tactics:
         return "today's rules do not have it"
-    if rulebook.tactics[tactic].deprecated:
-        return f"it is retired; {current_tactic(tactic, rulebook) or 'nothing'} stands in its place"
+    if instead := rulebook.tactics[tactic].deprecated:
+        replaced = current_tactic(tactic, rulebook)
+        return f"it is retired; {instead if replaced == tactic else replaced or 'nothing'} stands in its place"
     asked = adviser.trace(situation, tactic).questions
     return asked[0].why or asked[0].verdict if asked else "nothing but safety is shown by today's rules"
 

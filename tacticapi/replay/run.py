@@ -85,12 +85,15 @@ def read_state(path: Path, club_id: str, digest: str) -> dict[str, Outcome]:
     if not whole:
         path.write_text(_line(head), encoding="utf-8")
         return {}
-    lines = [_json(line) for line in whole.splitlines()]
-    if lines[0] != head:
+    first, *lines = (_json(line) for line in whole.splitlines())
+    if first != head:
         raise StateRefused(f"{path} is the state of a replay of another club or under other rules: choose a new file")
+    for number, line in enumerate(lines, start=2):
+        if not isinstance(line, dict) or "id" not in line:
+            raise StateRefused(f"{path}, line {number} is broken: take it out, or choose a new file")
     if whole != text:
         path.write_text(whole, encoding="utf-8")
-    return {line["id"]: decode(Outcome, line) for line in lines[1:]}
+    return {line["id"]: decode(Outcome, line) for line in lines}
 
 
 def _pages(desk: Desk, club_id: str) -> Iterator[list[Snapshot]]:

@@ -64,17 +64,22 @@ def race(to: int, played: Pair, chances: Sequence[Chance], level: Chance, stakes
     own, opponent = played
     values = np.zeros((to + 1, *np.broadcast(level, *chances, *stakes.won, *stakes.lost).shape))
     values[to - 1] = level
-    for total in range(2 * to - 3, own + opponent - 1, -1):
+    present = own + opponent
+    for total in range(2 * to - 3, present, -1):
+        _enter_ends(values, to, own, total, stakes)
         low, high = max(own, total - to + 1), min(to - 1, total - opponent)
-        parity = (total + 1) % 2
-        values[to] = stakes.won[parity]
-        if low == total - to + 1:
-            values[low] = stakes.lost[parity]
-        if total == own + opponent:
-            break
         values[low : high + 1] += chances[total] * (values[low + 1 : high + 2] - values[low : high + 1])
+    _enter_ends(values, to, own, present, stakes)
     lost, won = values[own], values[own + 1]
-    return Outlook(lost + chances[own + opponent] * (won - lost), won, lost)
+    return Outlook(lost + chances[present] * (won - lost), won, lost)
+
+
+def _enter_ends(values: NDArray[np.float64], to: int, own: int, total: int, stakes: Stakes) -> None:
+    """Enter what the race is worth where the unit after `total` units wins it, or loses it at `own` or more."""
+    parity = (total + 1) % 2
+    values[to] = stakes.won[parity]
+    if (lost_at := total - to + 1) >= own:
+        values[lost_at] = stakes.lost[parity]
 
 
 def deuce(first: Chance, second: Chance) -> Chance:

@@ -13,7 +13,7 @@ _PLAIN = (str, int, float, bool)
 
 
 def encode(value: Any) -> Any:
-    """The value in what JSON can hold: dataclasses by field, enums by value, times in ISO 8601.
+    """The value in what JSON can hold: dataclasses by field, enums by value, times in ISO 8601 with their time zone.
 
     Raises TypeError for anything else."""
     if value is None or type(value) in _PLAIN:
@@ -63,7 +63,9 @@ def _decode_one(hint: type, data: Any) -> Any:
         return _decode_dataclass(hint, _object(data))
     if issubclass(hint, Enum):
         return hint(data)
-    if issubclass(hint, (datetime, date)):
+    if issubclass(hint, datetime):
+        return _moment(data)
+    if issubclass(hint, date):
         return hint.fromisoformat(data)
     return data if hint is Any else _plain(hint, data)
 
@@ -85,6 +87,13 @@ def _object(data: Any) -> Mapping[str, Any]:
     if not isinstance(data, Mapping):
         raise TypeError(f"an object, not {type(data).__name__}")
     return data
+
+
+def _moment(data: Any) -> datetime:
+    moment = datetime.fromisoformat(data)
+    if moment.tzinfo is None:
+        raise ValueError("a time with its time zone")
+    return moment
 
 
 def _plain(hint: type, data: Any) -> Any:

@@ -62,5 +62,3 @@ def _check(kind: str, reason: str | None) -> None:
         raise refuse("the reason why it was not used", "reason")
     if kind == USED and reason is not None:
         raise refuse("no reason beside used", "reason", value=reason)
-    if reason is not None and len(reason) > LONGEST_REASON:
-        raise refuse(f"a text of 1 to {LONGEST_REASON} characters", "reason", value=reason)

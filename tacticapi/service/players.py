@@ -21,8 +21,6 @@ def create(
     A repeated request answers with the player that the first one made, as it is now.
     Raises NotFound, Refused (also for a label that is taken on this side), IdempotencyConflict.
     """
-    if side not in SIDES:
-        raise refuse(f"one of {', '.join(SIDES)}", "side", value=side)
     label, kept = checked_label(label), checked_facts(side, facts or {}, desk.rulebook, health=False)
     now = desk.now()
     player = Player(club_id, new_id(), side, label, kept, kept.get("age_band"), 1, now, now)

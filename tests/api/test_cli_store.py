@@ -277,3 +277,17 @@ def test_a_rehearsal_is_printed(run: Run, monkeypatch: pytest.MonkeyPatch) -> No
     assert told.stdout == "# a report\n"
     assert asked == [(3, 7, 1, ())]
     assert run("rehearse", "--opponents", 0).exit_code == 2
+
+
+def test_a_rehearsal_to_fit_gains_prints_a_rule_file(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[Any] = []
+
+    def suggested(*words: Any) -> str:
+        asked.append(words[:3])
+        words[3](1, 2)
+        return "gains:\n"
+
+    monkeypatch.setattr(rehearsal, "suggested_gains", suggested)
+    told = run("rehearse", "--fit", "--opponents", 300, "--seed", 7, "--processes", 1)
+    assert told.stdout == "gains:\n"
+    assert asked == [(300, 7, 1)]

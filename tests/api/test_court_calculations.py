@@ -16,6 +16,13 @@ from .calculating import BODIES, GAP, MARGIN, POSITION, asked, faults
 SVG = {"Accept": "image/svg+xml"}
 SMASH: dict[str, Any] = {"hand": "right"}
 LOB: dict[str, Any] = {"contact": {"x": 2, "y": -12.5}, "hand": "right"}
+SLOW = {"top_speed_mps": 1.5, "acceleration_mps2": 1.5}
+SERVE: dict[str, Any] = {
+    "contact": {"x": 0.3, "y": -11.9, "height_m": 2.7},
+    "target": {"x": -0.8, "y": 5.4},
+    "speed_mps": 45,
+    "serve": "deuce",
+}
 
 
 def test_a_shot_comes_with_its_chances_its_best_aims_and_the_other_side(client: FlaskClient) -> None:
@@ -66,13 +73,7 @@ def test_a_posted_spread_and_the_level_of_an_expert_count(client: FlaskClient) -
 
 
 def test_a_serve_lands_in_its_box_and_has_no_other_side(client: FlaskClient) -> None:
-    serve = {
-        "contact": {"x": 0.3, "y": -11.9, "height_m": 2.7},
-        "target": {"x": -0.8, "y": 5.4},
-        "speed_mps": 45,
-        "serve": "deuce",
-    }
-    told = asked(client, MARGIN, **serve, level="advanced")
+    told = asked(client, MARGIN, **SERVE, level="advanced")
     assert told["shot"]["direction"] == "serve"
     assert told["other_side"] is None
     assert told["comparison"] == []
@@ -129,9 +130,28 @@ def test_a_lob_says_whether_it_can_be_smashed(client: FlaskClient) -> None:
     told = asked(client, POSITION, ball=None, lob=LOB)
     assert told["lob"]["over_m"] >= 0.5
     assert (told["after_lob"] is None) == (told["lob"]["smash_missing_m"] > 0)
-    slow = asked(client, POSITION, ball=None, lob=LOB, opponent={"top_speed_mps": 1.5, "acceleration_mps2": 1.5})
+    slow = asked(client, POSITION, ball=None, lob=LOB, opponent=SLOW)
     assert slow["lob"]["smash_missing_m"] > 0
     assert slow["after_lob"] is None
+
+
+def test_a_lob_whose_smash_cannot_get_in_needs_no_stand(client: FlaskClient) -> None:
+    """From the far corner, low and in cold air, their smash falls short of the court."""
+    far = {**LOB, "contact": {"x": 8, "y": -12.5}, "target": {"x": -8, "y": 18}, "opponent": {"x": -7.9, "y": 16}}
+    cold, quick = {"air": {"temperature_c": -10, "altitude_m": -100}}, {"top_speed_mps": 9, "acceleration_mps2": 12}
+    lob = {**far, "racket_m": 1.5, "over_m": 5}
+    told = asked(client, POSITION, ball=None, lob=lob, where=cold, opponent=quick)
+    assert told["lob"]["smash_missing_m"] < 0
+    assert told["after_lob"] is None
+    assert asked(client, POSITION, ball=None, lob=lob, opponent=quick)["after_lob"] is not None
+
+
+def test_a_reply_too_slow_to_get_there_takes_as_long_as_your_ball(client: FlaskClient) -> None:
+    slowest, slow, quick = (
+        asked(client, GAP, opponent={"x": 0.0, "y": 12.9, "reply_speed_mps": speed})["patterns"] for speed in (3, 5, 50)
+    )
+    assert slowest == slow
+    assert [len([one for one in found if one["balls"] == 2]) for found in (slow, quick)] == [0, 3]
 
 
 def test_a_gap_is_weighed_against_what_they_cover(client: FlaskClient) -> None:
@@ -155,6 +175,9 @@ def test_patterns_come_quickest_first_and_short_replies_are_told(client: FlaskCl
     [
         (MARGIN, {}, ["in ", "net ", "long ", "wide ", "best aim"]),
         (POSITION, {}, ["middle of the angles", "across: from", "line: from", "widest balls"]),
+        (MARGIN, SERVE, ["in ", "best aim", "you strike"]),
+        (POSITION, {"ball": {"x": 0, "y": 0.5}, "line_y": -0.5}, ["middle of the angles", "across: from"]),
+        (POSITION, {"ball": None, "lob": LOB, "opponent": SLOW}, ["lob lands", "too late to smash"]),
         (POSITION, {"ball": None, "smash": SMASH}, ["across the body", "other way", "wait here"]),
         (POSITION, {"ball": None, "lob": LOB}, ["lob lands", "your opponent"]),
         (GAP, {}, ["they cover", "into the open side", "big enough"]),
@@ -225,6 +248,7 @@ def changed(address: str, path: str, value: Any) -> dict[str, Any]:
         (GAP, "/opponent/y", -1),
         (GAP, "/opponent/run_mps", 12),
         (GAP, "/target/x", 0),
+        (GAP, "/target/y", 12.5),
         (GAP, "/short_replies", {"count": 1, "of": 0}),
     ],
 )

@@ -46,6 +46,11 @@ def test_an_unknown_address_and_a_wrong_method_are_told(client: FlaskClient) -> 
     assert set(wrong.headers["Allow"].split(", ")) == {"POST", "OPTIONS"}
 
 
+def test_a_doubled_slash_leads_to_the_address_that_is_meant(client: FlaskClient) -> None:
+    response = client.get("/v1//rulebook")
+    assert (response.status_code, response.headers["Location"]) == (308, "http://localhost/v1/rulebook")
+
+
 def test_answers_are_json_or_nothing(client: FlaskClient) -> None:
     assert client.get("/v1/rulebook", headers={"Accept": "text/html"}).status_code == 406
     assert client.get("/v1/rulebook", headers={"Accept": "text/html, */*;q=0.1"}).status_code == 200
@@ -112,6 +117,8 @@ def test_every_answer_carries_a_request_id_and_safe_headers(client: FlaskClient)
         ({"a": 1}, "an object with 1 member"),
         (list(range(9)), "a list of 9"),
         ([9, 0], "[9, 0]"),
+        (["x" * 56], '["' + "x" * 56 + '"]'),
+        (["x" * 57], "a list of 1"),
         (float("inf"), "inf"),
         ("\ud800", "?"),
         (True, True),

@@ -23,6 +23,11 @@ def observed(rulebook: Rulebook, **entry: Any) -> dict[tuple[str | int, ...], st
     return faults(rulebook, observations=[entry])
 
 
+def test_a_schema_that_only_describes_reads_nothing() -> None:
+    with pytest.raises(RuntimeError, match=r"^a schema without a rulebook loads nothing$"):
+        SituationSchema().load({"moment": "before-match", "own": {"volley": 3}})
+
+
 def test_the_moment_alone_is_a_situation(rulebook: Rulebook) -> None:
     situation = read_situation({"moment": "before-match"}, rulebook)
     assert situation.moment is Moment.BEFORE_MATCH

@@ -151,6 +151,7 @@ def test_the_table_of_points_played_is_the_mean_of_exact_ones(client: FlaskClien
         ({"level_gap": "level"}, {"/level_gap"}),
         ({"point_chances": {"own_serve": 0.6}}, {"/point_chances/opponent_serve"}),
         ({"format": {"sets": 4}}, {"/format/sets"}),
+        ({"format": {"sets": 4}, "score": {"games": [3, 2]}}, {"/format/sets"}),
         ({"score": {"sets": [[6, 5]], "server": "own"}}, {"/score/sets/0"}),
         ({"score": {"games": [9, 0], "server": "own"}, "level_gap": "even"}, {"/score/games", "/level_gap"}),
         ({"context": {"coaching": "maybe"}, "moment": "lunch"}, {"/context/coaching", "/moment"}),

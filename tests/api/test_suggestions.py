@@ -100,6 +100,34 @@ def test_a_reason_points_at_what_was_posted(client: FlaskClient) -> None:
         assert all(reason[name] == posted[name] for name in ("count", "of", "rating", "value") if name in reason)
 
 
+@pytest.mark.parametrize(
+    ("seen", "tactic", "reason"),
+    [
+        (
+            [{"what": "conduct.change_of_play", "value": "they stand deeper"}],
+            "counter-their-adaptation",
+            {"text": "change of play: seen", "value": "they stand deeper"},
+        ),
+        (
+            [
+                {"what": "net.set_smash_direction", "counts": {"across": 4, "other": 1}},
+                {"what": "net.set_smash_direction", "count": 3, "of": 4},
+            ],
+            "smash-defence-position",
+            {"text": "set smashes across the body: across 78 % of 9 chances", "count": 3, "of": 4},
+        ),
+    ],
+)
+def test_a_reason_tells_what_was_posted(
+    client: FlaskClient, seen: list[dict[str, Any]], tactic: str, reason: dict[str, Any]
+) -> None:
+    context = {"coaching": "permitted", "device": "coach"}
+    answer = advised(client, {"moment": "set-break", "context": context, "observations": seen, "limit": 10})
+    (told,) = next(s["because"] for s in answer["suggestions"] if s["tactic"] == tactic)
+    assert told.items() >= reason.items()
+    assert told["what"] == seen[-1]["what"]
+
+
 def test_what_moved_nothing_is_named_with_its_ref(client: FlaskClient) -> None:
     entry = {"what": "serve.first_serves_in", "count": 3, "of": 5, "ref": "mine"}
     answer = advised(client, {"moment": "after-warm-up", "observations": [entry]})
@@ -142,6 +170,17 @@ def test_an_explanation_says_what_a_tactic_still_needs(client: FlaskClient) -> N
     assert why["tactic"] == "keep-net-rusher-back"
     assert why["verdict"] == "no-match"
     assert why["unmet"]
+
+
+def test_safety_beyond_the_limit_is_told_as_shown(client: FlaskClient) -> None:
+    context = {"coaching": "permitted", "device": "coach", "heat": {"air_c": 40}}
+    body = {"moment": "set-break", "limit": 1, "own": {"pain_now": 2}, "context": context}
+    told = client.post("/v1/explanations", json=body).json
+    assert told is not None
+    assert [s["tactic"] for s in told["suggestions"]] == ["heat-precautions"]
+    assert [line["tactic"] for line in told["safety"]] == ["heat-precautions", "pain-is-a-stop-sign"]
+    why = {why["tactic"]: (why["verdict"], why["why"]) for why in told["why"]}
+    assert why["pain-is-a-stop-sign"] == ("suggested", "shown as safety")
 
 
 def test_nothing_is_explained_where_nothing_may_be_advised(client: FlaskClient) -> None:

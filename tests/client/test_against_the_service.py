@@ -55,6 +55,14 @@ def test_scores_and_serves_are_calculated(client: Client) -> None:
     assert sum(filter(None, (mix.courts.ad.tenths.wide, mix.courts.ad.tenths.T))) == 10
 
 
+def test_court_and_ball_are_calculated_and_drawn(client: Client) -> None:
+    ball = {"ball": {"x": 4.115, "y": 11.885}}
+    assert client.court("court-position", ball)["stand"]["middle"]["x"] == pytest.approx(-1.203, abs=5e-4)
+    drawn = client.court_picture("court-position", ball)._repr_svg_()
+    assert drawn.startswith("<svg")
+    assert "middle of the angles" in drawn
+
+
 def test_the_rulebook_is_read_page_by_page(client: Client) -> None:
     counts = client.rulebook().counts
     assert sum(1 for _ in client.vocabulary()) == counts.kinds > 100

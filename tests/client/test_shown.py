@@ -5,7 +5,7 @@ from html.parser import HTMLParser
 
 from tacticapi.client import Advice
 from tacticapi.client.answers.reading import read
-from tacticapi.client.shown.pictures import Page
+from tacticapi.client.shown.pictures import Markdown, Page
 
 SOURCE = {"status": "common practice", "key": None, "citation": None, "backs": None}
 SAFETY = {"tactic": "heat", "say": "Stop in the shade.", "why": "It is hot.", "caution": "Follow the local code."}
@@ -75,6 +75,13 @@ def test_a_suggestion_is_shown_with_its_reasons_worth_and_source() -> None:
             assert words in re.sub(r"\s+", " ", shown)
 
 
+def test_a_worth_in_points_alone_is_told_as_such() -> None:
+    gain = {"point": 0.031, "match": None, "match_low": None, "match_high": None}
+    shown = str(read(Advice, {**ADVICE.raw, "suggestions": [{**LINE, "gain": gain}]}))
+    assert re.search(r"Worth +\+3\.10 points in 100\n", shown)
+    assert "of the match" not in shown
+
+
 def test_where_nothing_speaks_for_it_the_reason_why_it_works_stands() -> None:
     assert "hard to hit down" in re.sub(r"\s+", " ", str(ADVICE))
 
@@ -89,6 +96,10 @@ def test_a_notebook_runs_nothing_and_fetches_nothing() -> None:
     assert "b" not in tags.names
     assert not {"script", "img", "link", "style", "iframe"} & set(tags.names)
     assert tags.names.count("ol") == 1
+
+
+def test_a_text_in_markdown_is_shown_as_such() -> None:
+    assert Markdown("# Debrief\n")._repr_markdown_() == "# Debrief\n"
 
 
 def test_the_pictures_of_a_page_are_found() -> None:

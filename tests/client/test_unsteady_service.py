@@ -120,6 +120,21 @@ def test_an_answer_that_is_not_the_services_is_told_as_such(client: Client, unst
         client.rulebook()
 
 
+def test_a_list_that_is_none_is_told_with_what_came(client: Client, unsteady: Unsteady) -> None:
+    unsteady.gives(Reply(body={"moment": "set-break", "suggestions": 7}))
+    with pytest.raises(BrokenAnswer, match=r"^expected a JSON list, found int$"):
+        client.suggest({"moment": "set-break"})
+
+
+def test_where_nothing_was_seen_nothing_is_sent(match: Match, unsteady: Unsteady) -> None:
+    assert match.saw_many([]) == []
+    assert unsteady.asked == []
+
+
+def test_a_match_names_itself(match: Match) -> None:
+    assert repr(match) == "<Match m1, open>"
+
+
 def test_a_failure_without_a_problem_document_is_still_a_problem(client: Client, unsteady: Unsteady) -> None:
     unsteady.gives(Reply(500, b"<html>broken</html>", {"X-Request-ID": "r-1"}))
     with pytest.raises(Problem, match=r"500 HTTP status 500\nrequest r-1"):

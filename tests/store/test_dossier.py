@@ -9,7 +9,7 @@ from tacticapi.domain.situation import Earlier, Situation
 from tacticapi.domain.terms import Moment
 from tacticapi.service import Desk, NotFound, Refused, advising, matches, observations, players, points
 from tacticapi.service.dossier import dossier, taught
-from tacticapi.service.earlier import CLOSED, WHAT, begun, told_apart
+from tacticapi.service.earlier import CLOSED, WHAT, Begun, begun, told_apart
 
 FORBIDS = {"surface": "clay", "coaching": "not-permitted", "device": "coach"}
 
@@ -173,6 +173,21 @@ def test_without_earlier_matches_nothing_is_said_of_them(desk: Desk, club: str, 
     assert (start.asked.priors, start.asked.earlier, start.notice) == ({}, (), None)
     advice = desk.adviser.recommend(start.asked)
     assert told_apart(advice, start.asked, desk.rulebook) is advice
+
+
+def test_a_match_that_moved_no_belief_is_not_told_of(desk: Desk, club: str, played: Any) -> None:
+    observations.add(desk, club, played.match, {"what": "warmup.energy", "value": "normal"})
+    matches.end(desk, club, played.match)
+    start = begun(desk, club, Situation(Moment.BEFORE_MATCH, opponent_id=played.opponent))
+    assert [one.surface for one in start.asked.earlier] == ["hard"]
+    advice = desk.adviser.recommend(start.asked)
+    assert advice.beliefs
+    assert told_apart(advice, start.asked, desk.rulebook) is advice
+
+
+def test_a_situation_that_names_nobody_begins_as_it_was_posted(desk: Desk, club: str) -> None:
+    asked = Situation(Moment.BEFORE_MATCH)
+    assert begun(desk, club, asked) == Begun(asked, notice=None)
 
 
 def test_a_match_made_by_hand_of_many_days_names_a_few() -> None:

@@ -25,6 +25,7 @@ from tacticapi.service.erasure import Erased, erase_player
 from tacticapi.service.export import export
 from tacticapi.service.policy import KEEP_DAYS, KEEP_DAYS_UNDER_18
 from tacticapi.service.retention import Swept, sweep
+from tacticapi.store import Feedback
 
 ROUND = {"what": "warmup.ran_round_backhand", "count": 3, "of": 6, "note": "Sleet was tired, says Larch", "by": "Larch"}
 SERVES = {"what": "record.first_serves_in", "count": 5, "of": 9, "note": "windy"}
@@ -60,16 +61,31 @@ def test_of_an_erased_opponent_only_what_the_own_player_did_stays(desk: Desk, cl
 
 
 def test_of_an_erased_own_player_what_was_seen_of_the_opponent_stays(desk: Desk, club: str, kept: Any) -> None:
+    points.add(desk, club, kept.match, {"winner": "own"})
     erase_player(desk, club, kept.own)
     assert [e.body for e in lookups.entries_page(desk, club, kept.match, "observations")] == [
         {"what": "warmup.ran_round_backhand", "count": 3, "of": 6}
     ]
-    assert lookups.entries_page(desk, club, kept.match, "points")[0].body == {"winner": "opponent"}
+    scored = [entry.body for entry in lookups.entries_page(desk, club, kept.match, "points")]
+    assert scored == [{"winner": "opponent"}, {"winner": "own"}]
     assert lookups.entries_page(desk, club, kept.match, "tries") == []
     assert "Larch" not in whole(desk, club)
     matches.end(desk, club, kept.match)
     taught = dossier.taught(desk, club, kept.opponent).priors["hides_backhand/backhand"]
     assert taught > desk.rulebook.traits["hides_backhand"].prior
+
+
+def test_feedback_that_went_with_a_player_is_not_answered_for(desk: Desk, club: str, kept: Any) -> None:
+    live = advising.live_advice(desk, club, kept.match, Moment.CHANGE_OF_ENDS)
+    once = Once.of("bench-7", "used")
+
+    def tell() -> Feedback:
+        return feedback.add(desk, club, live.id, live.advice.suggestions[0].tactic, kind="used", once=once)
+
+    assert tell() == tell()
+    erase_player(desk, club, kept.opponent)
+    with pytest.raises(NotFound, match=f"^no feedback {live.id}$"):
+        tell()
 
 
 def test_with_both_players_the_match_goes(desk: Desk, club: str, kept: Any) -> None:

@@ -64,6 +64,17 @@ def test_with_the_end_they_are_gone_from_all_that_is_kept(desk: Desk, club: str,
     assert advising.get(desk, club, live.id).health_removed
 
 
+def test_what_was_believed_before_may_rest_on_them_and_goes_too(desk: Desk, club: str, ailing: Any) -> None:
+    first = advising.live_advice(desk, club, ailing.match, Moment.CHANGE_OF_ENDS)
+    observations.add(desk, club, ailing.match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
+    second = advising.live_advice(desk, club, ailing.match, Moment.CHANGE_OF_ENDS)
+    matches.end(desk, club, ailing.match)
+    with desk.reading(club) as work:
+        previous = [one.situation["previous"] for one in work.snapshots.find(match_id=ailing.match)]
+    assert [second.id != first.id, previous[0]] == [True, None]
+    assert (previous[1]["advice_id"], previous[1]["beliefs"]) == (first.id, {})
+
+
 def test_what_did_not_rest_on_them_stays(desk: Desk, club: str, played: Any, seen: list[dict[str, Any]]) -> None:
     observations.add_many(desk, club, played.match, [*seen[:26], *HEALTH])
     live = advising.live_advice(desk, club, played.match, Moment.CHANGE_OF_ENDS)

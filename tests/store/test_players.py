@@ -1,8 +1,10 @@
 """Clubs and players: kept by nickname, changed by version, never with health items."""
 
+from datetime import datetime
 from typing import Any
 
 import pytest
+from sqlalchemy.exc import StatementError
 
 from tacticapi.service import (
     Desk,
@@ -37,6 +39,28 @@ def test_a_label_is_taken_on_its_side_only(desk: Desk, club: str, other_club: st
     with pytest.raises(Refused, match="no other player"):
         players.update(desk, club, second.id, 1, label="Larch")
     assert players.update(desk, club, first.id, 1, label="Larch").version == 2
+
+
+def test_a_label_that_is_taken_in_the_same_moment_is_refused(
+    desk: Desk, club: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    players.create(desk, club, "own", "Larch")
+    other = players.create(desk, club, "own", "Drizzle")
+    monkeypatch.setattr(players, "_check_free", lambda *asked: None)  # as long as the other has not been written
+    for take in (
+        lambda: players.create(desk, club, "own", "Larch"),
+        lambda: players.update(desk, club, other.id, 1, label="Larch"),
+    ):
+        with pytest.raises(Refused, match=r"^a label that no other player of this side has$") as refused:
+            take()
+        assert (refused.value.faults[0].path, refused.value.faults[0].value) == (("label",), "Larch")
+    assert [one.label for one in players.find(desk, club)] == ["Larch", "Drizzle"]
+
+
+def test_a_moment_without_a_time_zone_is_not_kept(desk: Desk, club: str) -> None:
+    made = players.create(desk, club, "own", "Larch")
+    with desk.work(club) as work, pytest.raises(StatementError, match="a moment without a time zone cannot be kept"):
+        work.players.update(made.id, {"updated_at": datetime(2026, 5, 1, 9)})
 
 
 def test_only_the_version_that_was_read_can_be_changed(desk: Desk, club: str) -> None:

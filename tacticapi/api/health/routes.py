@@ -34,8 +34,6 @@ def readyz() -> Response:
     evaluator stands in. Where clubs are kept, the database answers and has the schema of this version.
     """
     adviser, desk = deployment().adviser, deployment().desk
-    if not adviser.rulebook.tactics:
-        refuse(NOT_READY, "the rulebook holds no tactics")
     if desk is not None and (complaint := check(desk.engine.url.render_as_string(hide_password=False))):
         refuse(NOT_READY, complaint)
     matcher = adviser.matcher

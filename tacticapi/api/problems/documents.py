@@ -63,8 +63,6 @@ def problem_body(problem: Problem, detail: str | None, faults: Sequence[Fault]) 
 def http_problem(error: HTTPException) -> Response:
     """Any HTTP error as a problem document. Headers that the error carries (Allow, Retry-After, ...) are kept."""
     status = error.code or 500
-    if status < 400:
-        return current_app.make_response(error.get_response())
     if isinstance(error, ProblemError):
         body = problem_body(error.problem, error.description, error.faults)
     else:

@@ -24,7 +24,6 @@ def read(shape: type[Some], data: Any) -> Some:
     if not isinstance(data, Mapping):
         raise BrokenAnswer(f"expected a JSON object for {shape.__name__}, found {type(data).__name__}")
     hints = _hints(shape)  # type: ignore[arg-type]  # mypy takes the hash of an object for that of its class
-    hints = _hints(shape)  # type: ignore[arg-type]  # mypy takes the hash of an object for that of its class
     return shape(**{name: _value(hint, data.get(name)) for name, hint in hints.items()}, raw=data)
 
 

@@ -116,12 +116,11 @@ class Court:
         self.expects = expecting(plan.mix, adapting(self.nature)).tolist()
 
     def _table(self, name: str) -> Table:
-        """The table of a mood or of the user's plan, worked out when it is first asked for."""
-        if name not in self.tables:
-            hitting, worse = self._hitting[name]
-            mix = self.plan.mix if name in MINE else self.habits.mix
-            self.tables[name] = _table(mix, hitting.outcomes(worse))
-        return self.tables[name]
+        """Work out the table of a mood or of the user's plan, which is kept for the strokes to come."""
+        hitting, worse = self._hitting[name]
+        mix = self.plan.mix if name in MINE else self.habits.mix
+        self.tables[name] = table = _table(mix, hitting.outcomes(worse))
+        return table
 
     def point(self, server: int, court: int, game: int) -> Point:
         """Play one point; `game` counts from 0 over the match."""
@@ -206,7 +205,7 @@ def _serving(serves: Floats, serves_in: Floats) -> tuple[list[list[list[float]]]
 
 
 def _draw(weights: Sequence[float], draw: float) -> int:
-    for i, weight in enumerate(weights):
+    for i, weight in enumerate(weights[:-1]):
         draw -= weight
         if draw < 0:
             return i

@@ -8,7 +8,6 @@ from sqlalchemy import select
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.exc import IntegrityError
 
-from tacticapi.store.ids import is_id
 from tacticapi.store.records import Answer, Feedback, Snapshot
 from tacticapi.store.repositories.base import Repository, Unfit
 from tacticapi.store.tables import AnswerRow, FeedbackRow, SnapshotRow
@@ -21,8 +20,6 @@ class Snapshots(Repository[Snapshot]):
 
     def latest(self, match_id: str) -> Snapshot | None:
         """The newest snapshot of a match."""
-        if not is_id(match_id):
-            return None
         newest_first = self._mine(match_id=match_id).order_by(None).order_by(self._table.c.id.desc())
         return self._first(newest_first)
 

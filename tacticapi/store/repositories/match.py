@@ -57,12 +57,10 @@ class Entries(Repository[EntryKind]):
 
     def of_match(self, match_id: str, **equal: Any) -> list[EntryKind]:
         """The entries of a match, superseded ones included."""
-        return self._all(self._mine(match_id=match_id, **equal)) if is_id(match_id) else []
+        return self._all(self._mine(match_id=match_id, **equal))
 
     def page(self, match_id: str, after: int = 0, limit: int = 100, **equal: Any) -> list[EntryKind]:
         """At most `limit` entries of a match after a sequence number, with these values in these columns."""
-        if not is_id(match_id):
-            return []
         return self._all(self._mine(match_id=match_id, **equal).where(self._table.c.sequence > after).limit(limit))
 
     def successor(self, match_id: str, id: str) -> EntryKind | None:

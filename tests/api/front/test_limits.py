@@ -56,6 +56,12 @@ def test_neighbours_on_one_line_count_together(new_app: NewApp) -> None:
     assert asked(app, "2001:db8:0:2::1").status_code == 200
 
 
+def test_callers_on_a_socket_without_an_address_count_together(new_app: NewApp) -> None:
+    app = new_app(RATE_PER_ADDRESS="1/minute")
+    assert [asked(app, "").status_code for _ in range(2)] == [200, 429]
+    assert asked(app).status_code == 200
+
+
 def test_this_machine_has_a_limit_of_its_own(new_app: NewApp) -> None:
     app = new_app(RATE_PER_ADDRESS="1/minute", RATE_PER_TOKEN="1/minute", RATE_LOOPBACK="3/minute")
     told = [asked(app, "127.0.0.1", Authorization="Bearer x") for _ in range(4)]

@@ -4,9 +4,11 @@ import re
 
 import pytest
 from flask import Flask
+from werkzeug.test import create_environ, run_wsgi_app
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
+from tacticapi.api.metrics.slots import free_slot
 from tacticapi.seeds import demo_situation
 
 from .conftest import NewApp
@@ -53,12 +55,27 @@ def test_a_method_that_nobody_knows_makes_no_new_line(new_app: NewApp) -> None:
     assert "CANARY" not in str(counted(app))
 
 
+@pytest.mark.parametrize(("taken", "free"), [([], 0), ([0, 1], 2), ([1, 2], 0), ([2, 0], 1)])
+def test_a_new_worker_goes_on_counting_where_the_one_before_it_ended(taken: list[int], free: int) -> None:
+    assert free_slot(taken) == free
+
+
 def test_this_machine_reads_the_counts_and_nobody_else(new_app: NewApp) -> None:
     client = new_app().test_client()
     assert client.get("/metrics").content_type.startswith("text/plain")
     refused = client.get("/metrics", environ_base=FAR)
     assert (refused.status_code, refused.headers["WWW-Authenticate"]) == (401, 'Bearer realm="tacticapi"')
     assert client.get("/metrics", headers={"X-Forwarded-For": "203.0.113.7"}).status_code == 401
+
+
+@pytest.mark.parametrize(
+    ("named", "status"),
+    [("localhost:8000", 200), ("[::1]", 200), ("tacticapi.example", 401), ("[1:1]", 401), ("[::1", 401)],
+)
+def test_this_machine_reads_them_by_its_own_name_alone(new_app: NewApp, named: str, status: int) -> None:
+    environ = {**create_environ("/metrics"), "HTTP_HOST": named, "REMOTE_ADDR": "127.0.0.1"}
+    _, answered, _ = run_wsgi_app(new_app(), environ)  # the test client sends no name that is none
+    assert answered.startswith(f"{status} ")
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner
 
 from tacticapi.cli import main
-from tacticapi.settings import MASK, SETTINGS, SettingError, complaints, told
+from tacticapi.settings import MASK, RATE_PER_TOKEN, SETTINGS, SettingError, complaints, told
 
 ROOT = Path(__file__).parents[3]
 NAMES = {setting.name for setting in SETTINGS}
@@ -64,6 +64,11 @@ def test_a_value_that_cannot_be_is_told_without_being_shown(name: str, value: st
     with pytest.raises(SettingError, match=f"^{name}: expected"):
         setting.read({name: value})
     assert "canary" not in complaint
+
+
+@pytest.mark.parametrize(("text", "rate"), [("none", None), ("5/second", "5/second"), ("", "600/minute")])
+def test_a_rate_may_have_no_limit(text: str, rate: str | None) -> None:
+    assert RATE_PER_TOKEN.read({"TACTICAPI_RATE_PER_TOKEN": text}) == rate
 
 
 def test_serve_refuses_a_value_that_cannot_be(tmp_path: Path) -> None:

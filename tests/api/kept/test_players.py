@@ -5,6 +5,8 @@ from typing import Any
 import pytest
 
 from tacticapi.api.players.schemas import PlayerPage, PlayerSchema
+from tacticapi.service import Desk, players
+from tacticapi.store import Player
 
 
 def test_a_player_is_made_and_found_at_its_address(caller: Any) -> None:
@@ -60,6 +62,23 @@ def test_a_change_names_the_version_that_was_read(caller: Any) -> None:
     assert caller.patch(address, {}, headers={"If-Match": "*"}).status_code == 422
     wrong = caller.patch(address, {"facts": {"volley": 9}}, headers={"If-Match": "*"})
     assert wrong.json["errors"][0]["pointer"] == "/facts/volley"
+
+
+def test_a_change_that_another_overtakes_is_refused(caller: Any, desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+    address = caller.post("/v1/players", {"side": "own", "label": "Larch"}).headers["Location"]
+    read = players.get
+
+    def overtaken(desk: Desk, club_id: str, player_id: str) -> Player:
+        found = read(desk, club_id, player_id)
+        players.update(desk, club_id, player_id, found.version, label="Elm")
+        return found
+
+    with monkeypatch.context() as meanwhile:
+        meanwhile.setattr(players, "get", overtaken)
+        late = caller.patch(address, {"label": "Alder"}, headers={"If-Match": "*"})
+    assert (late.status_code, late.json["type"]) == (412, "/problems/changed-meanwhile")
+    assert late.json["detail"] == "the player has version 2 now: read it again before changing it"
+    assert caller.get(address).json["label"] == "Elm"
 
 
 def test_a_player_that_was_not_changed_answers_304(caller: Any) -> None:

@@ -134,6 +134,23 @@ def test_what_is_no_such_sheet_is_refused(caller: Caller, played: Played, sheet:
     assert post(caller, address, sheet, **{"Content-Type": "text/plain"}).status_code == 415
 
 
+@pytest.mark.parametrize(
+    ("sheet", "status", "told"),
+    [
+        (b"what\n" + b"x" * 131_073, 422, "CSV: field larger than field limit (131072)"),
+        (b"what\n" + b"x\n" * 2_001, 413, "at most 2,000 filled rows"),
+    ],
+    ids=["one huge cell", "too many rows"],
+)
+def test_a_sheet_beyond_measure_is_refused_as_a_whole(
+    caller: Caller, played: Played, sheet: bytes, status: int, told: str
+) -> None:
+    answer = post(caller, f"{played.address}/observations.csv", sheet)
+    assert answer.status_code == status
+    assert told in ([error["expected"] for error in answer.json.get("errors", [])] or [answer.json["detail"]])
+    assert listed(caller, played, "observations") == []
+
+
 def test_a_formula_in_a_note_goes_out_marked_and_comes_back_as_it_was(caller: Caller, played: Played) -> None:
     caller.made(f"{played.address}/observations", {"what": "warmup.high_backhand", "rating": 1, "note": "=1+1"})
     exported = caller.get(f"{played.address}/observations.csv").text

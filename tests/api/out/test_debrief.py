@@ -11,7 +11,7 @@ from tacticapi.api.debrief.schemas import DebriefSchema
 from tacticapi.api.debrief.words import with_wing
 from tacticapi.api.markdown import plain
 from tacticapi.pictures import percent
-from tacticapi.service import Desk
+from tacticapi.service import Desk, matches, points
 
 from ..page import Page
 from .keeping import LOW_BALL, Ids, kept_match
@@ -53,6 +53,29 @@ def test_a_match_that_goes_on_has_no_debrief_yet(client: FlaskClient, desk: Desk
     assert refused.status_code == 409
     assert refused.json is not None
     assert refused.json["type"] == "/problems/match-not-ended"
+
+
+@pytest.mark.parametrize(
+    ("score", "told"),
+    [
+        (None, "No score was kept."),
+        ({"games": [3, 2]}, "Not decided; the last score is 3-2 in games."),
+        ({"sets": [[6, 4], [2, 6]], "games": [1, 0]}, "Not decided; the last score is 6-4 2-6, then 1-0 in games."),
+        ({"sets": [[4, 6], [2, 6]]}, "Lost 4-6 2-6."),
+    ],
+)
+def test_a_match_that_was_broken_off_tells_how_far_it_came(
+    client: FlaskClient, desk: Desk, ids: Ids, score: dict[str, Any] | None, told: str
+) -> None:
+    match = matches.create(desk, ids.club, ids.own, ids.opponent).id
+    if score:
+        points.add(desk, ids.club, match, {"score": score})
+    matches.end(desk, ids.club, match)
+    address = f"/v1/matches/{match}/debrief"
+    lines = client.get(address, headers={"Accept": "text/markdown"}).text.splitlines()
+    assert lines[2].replace("\\", "") == told
+    assert told in " ".join(page_of(client, address).said.split())
+    assert ("## How the score went" in lines) is (score is not None)
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 import itertools
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,7 +13,10 @@ from tacticapi.advice import Adviser
 from tacticapi.cli import desk as cli_desk
 from tacticapi.cli import main
 from tacticapi.cli.replay import report
+from tacticapi.domain.advice import Advice
 from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Situation
+from tacticapi.inference.failures import TooManyMatches
 from tacticapi.replay import DIFFERS, LEFT_OUT, SAME, Outcome, StateRefused, replay, run
 from tacticapi.replay.recompute import recompute
 from tacticapi.service import Desk, NotFound
@@ -70,6 +74,17 @@ def test_more_processes_find_the_same(changed: Desk, ids: Ids) -> None:
     assert list(replay(changed, ids.club, processes=2, pays_from=1)) == list(replay(changed, ids.club))
 
 
+def test_reads_that_wait_for_the_processes_are_told_in_order(
+    desk: Desk, ids: Ids, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = list(replay(desk, ids.club))
+    monkeypatch.setattr(run, "AT_ONCE", 1)
+    monkeypatch.setattr(run, "AHEAD", 1)
+    monkeypatch.setattr(run, "_pool", lambda rulebook, processes: ThreadPoolExecutor(processes))
+    monkeypatch.setattr(run, "_one", lambda snapshot: recompute(snapshot, desk.adviser))
+    assert list(replay(desk, ids.club, processes=2, pays_from=1)) == whole
+
+
 def test_a_small_job_starts_no_processes(desk: Desk, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(run, "_pool", None)
     assert len(list(replay(desk, ids.club, processes=2))) == 2
@@ -103,6 +118,14 @@ def test_the_state_of_other_rules_is_refused(desk: Desk, changed: Desk, ids: Ids
     list(replay(desk, ids.club, state=state))
     with pytest.raises(StateRefused, match="other rules"):
         list(replay(changed, ids.club, state=state))
+    with state.open("a") as file:
+        file.write('{"half": \n')
+    with pytest.raises(StateRefused, match=r"line \d+ is broken"):
+        list(replay(desk, ids.club, state=state))
+    state.write_text("no state at all\n")
+    with pytest.raises(StateRefused, match="choose a new file"):
+        list(replay(desk, ids.club, state=state))
+    assert state.read_text() == "no state at all\n"
 
 
 def test_what_todays_rules_do_not_know_is_named_and_left_out(desk: Desk, ids: Ids, rulebook: Rulebook) -> None:
@@ -126,6 +149,17 @@ def test_health_items_were_removed_so_it_cannot_be_given_again(desk: Desk, ids: 
     assert (told.sort, told.told) == (LEFT_OUT, ("health items removed",))
 
 
+def test_a_situation_that_fits_today_s_rules_in_too_many_ways_is_left_out(
+    desk: Desk, ids: Ids, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def too_many(situation: Situation) -> Advice:
+        raise TooManyMatches("tactic/x/0")
+
+    monkeypatch.setattr(desk.adviser, "recommend", too_many)
+    told = next(replay(desk, ids.club))
+    assert (told.sort, told.told) == (LEFT_OUT, ("its situation fits today's rules in too many ways",))
+
+
 def test_an_unknown_club_is_not_found(desk: Desk) -> None:
     with pytest.raises(NotFound):
         list(replay(desk, "01970000-0000-7000-8000-000000000000"))
@@ -145,22 +179,38 @@ def test_advice_without_its_health_items_is_left_out_and_counted() -> None:
 
 
 @pytest.fixture
-def commanded(folder: Path, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> Callable[[Rulebook], Result]:
-    """Calls the command under given rules."""
+def commanded(folder: Path, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Result]:
+    """Calls the command under given rules, with further words."""
     monkeypatch.delenv("DATABASE_URL", raising=False)
     monkeypatch.setenv("TACTICAPI_DB", str(folder / "kept.db"))
 
-    def command(rules: Rulebook) -> Result:
+    def command(rules: Rulebook, *words: object) -> Result:
         monkeypatch.setattr(cli_desk, "load", lambda paths: rules)
-        return CliRunner().invoke(main, ["replay", ids.club])
+        return CliRunner().invoke(main, ["replay", ids.club, *map(str, words)])
 
     return command
 
 
 def test_the_command_tells_by_its_status_whether_anything_differs(
-    commanded: Callable[[Rulebook], Result], rulebook: Rulebook, other_rules: Rulebook
+    commanded: Callable[..., Result], rulebook: Rulebook, other_rules: Rulebook
 ) -> None:
     same, differs = commanded(rulebook), commanded(other_rules)
     assert (same.exit_code, differs.exit_code) == (0, 3)
     assert "2 the same, 0 would differ" in same.stdout
     assert "is no longer suggested" in " ".join(differs.stdout.split())
+
+
+def test_the_command_refuses_a_state_of_other_rules_and_one_that_cannot_be_written(
+    commanded: Callable[..., Result], rulebook: Rulebook, other_rules: Rulebook, tmp_path: Path
+) -> None:
+    state = tmp_path / "state.jsonl"
+    assert commanded(rulebook, "--state", state).exit_code == 0
+    told = commanded(other_rules, "--state", state)
+    assert (told.exit_code, told.stdout) == (1, "")
+    assert told.stderr == (
+        f"Error: {state} is the state of a replay of another club or under other rules: choose a new file\n"
+    )
+    nowhere = tmp_path / "none" / "state.jsonl"
+    told = commanded(rulebook, "--state", nowhere)
+    assert told.exit_code == 1
+    assert told.stderr == f"Error: [Errno 2] No such file or directory: '{nowhere}'\n"

@@ -32,6 +32,10 @@ NO_AD = Format(no_ad=True)
             State(Format(sets=1, final_set="tie-break-7", no_ad=True), (), (2, 2), (3, 2), "own"),
             "game point for you, worth 0.25 of the match; you serve to the ad court",
         ),
+        (
+            State(Format(games=4), (), (4, 4), (4, 4), "own"),
+            "set point for both, worth 0.25 of the match; you serve to either court (the receiver chooses)",
+        ),
     ],
 )
 def test_the_line_says_for_whom_the_point_is_what_and_who_serves_where(state: Any, line: str) -> None:

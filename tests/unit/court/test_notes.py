@@ -1,6 +1,7 @@
 """The figures beside suggestions: for the posted player, and as the general rule where nothing was posted."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -67,6 +68,14 @@ def test_counted_smashes_move_the_smash_that_is_covered(situation: Write, rulebo
     counted = text("smash-cover", situation(opponent={"handedness": "right"}, observations=[seen]), rulebook)[0]
     assert "across the body" in usual
     assert "the other way" in counted
+
+
+def test_where_there_is_time_for_both_ways_of_a_smash_no_side_is_named(situation: Write, rulebook: Rulebook) -> None:
+    court = rulebook.defaults["court"]
+    further_back = {**court["stand"], "behind_baseline_m": {**court["stand"]["behind_baseline_m"], "value": 6}}
+    patient = replace(rulebook, defaults={**rulebook.defaults, "court": {**court, "stand": further_back}})
+    told = text("smash-cover", situation(opponent={"handedness": "right"}), patient)
+    assert told == ("From the baseline both ways of a smash moving back are within reach.", True)
 
 
 def test_a_ball_that_cannot_be_played_is_told(situation: Write, rulebook: Rulebook) -> None:

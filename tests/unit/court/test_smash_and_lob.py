@@ -62,6 +62,12 @@ def test_what_is_covered_is_within_reach_of_the_stand(place: Place, mover: Mover
             assert (abs(ball.x - reply.spot[0]) <= ball.within + 1e-6) == (ball.way in reply.covered)
 
 
+def test_the_likelier_way_is_covered_by_whoever_has_no_time_to_move(place: Place) -> None:
+    reply = reply_stand(smash(-2.0, speed=70.0), place, Mover(0.8, 0.5, 0.5, 0.2), -2.0)
+    assert [ball.within for ball in reply.balls] == [0.0, 0.0]
+    assert (reply.spot[0], reply.covered, reply.chance) == (reply.balls[0].x, ("across",), 0.65)
+
+
 def test_counted_smashes_move_the_usual_share() -> None:
     prior = {"share": 0.65, "smashes": 4}
     assert across_chance(prior) == 0.65

@@ -48,6 +48,12 @@ def test_the_warm_up_still_counts_during_the_match_as_warm_up(evidence: Evidence
     assert [entry.phase for entry in told.entries] == [Phase.WARM_UP]
 
 
+def test_a_profile_that_says_what_no_evidence_reads_moves_nothing(evidence: EvidenceModel, situation: Write) -> None:
+    plain = believed(evidence, situation()).all
+    assert believed(evidence, situation(opponent={"height_class": "giant"})).all == plain
+    assert believed(evidence, situation(opponent={"height_class": "tall"})).all != plain
+
+
 @pytest.mark.parametrize("context", [{"wind": "strong"}, {"wind": "moderate"}, {"sun": "north"}, {"sun": "both"}])
 def test_in_wind_or_sun_a_count_without_its_end_moves_nothing(
     evidence: EvidenceModel, situation: Write, context: dict[str, Any]

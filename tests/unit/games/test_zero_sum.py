@@ -76,6 +76,11 @@ def test_what_is_no_game_is_refused(matrix: Any) -> None:
         solve(matrix)
 
 
+def test_a_game_too_large_in_its_numbers_has_no_solution_rather_than_a_wrong_one() -> None:
+    with pytest.raises(ArithmeticError, match="no solution of a game of 3 by 3: "):
+        solve(1e25 * np.eye(3))
+
+
 @pytest.mark.parametrize("mix", [[1.0], [0.5, 0.6], [1.5, -0.5], [float("nan"), 1.0]])
 def test_what_is_no_mix_is_refused(mix: list[float]) -> None:
     with pytest.raises(ValueError, match="is no mix"):

@@ -13,7 +13,7 @@ from tacticapi.domain.firing import Fact, Match, MatchRule
 from tacticapi.domain.tactic import Condition, FactKind, Op, Test
 from tacticapi.inference import engine as engine_module
 from tacticapi.inference.engine import Engine
-from tacticapi.inference.failures import FiringBudgetExceeded, Retired, Truncated
+from tacticapi.inference.failures import EngineError, FiringBudgetExceeded, Retired, Truncated
 from tacticapi.inference.limits import MAX_NUMBER
 
 LIKELY = Condition(FactKind.BELIEF, "weak_low_ball", (Test("permille", Op.AT_LEAST, 700),))
@@ -60,6 +60,18 @@ def test_a_truncated_batch_is_an_error_and_never_a_partial_answer(engine, native
     native.assert_facts = cut_short
     with pytest.raises(Truncated):
         engine.run(beliefs(4))
+    native.assert_facts = durable_rules_engine.assert_facts
+    assert len(engine.run(beliefs(4))) == 4
+
+
+def test_facts_that_go_in_twice_are_an_error_and_the_next_request_is_answered(engine, native):
+    def twice(handle, text):
+        facts, opening = json.loads(text), len(json.loads(text)) == 1
+        return durable_rules_engine.assert_facts(handle, text if opening else json.dumps(facts * 2))
+
+    native.assert_facts = twice
+    with pytest.raises(EngineError, match="an id was asserted twice"):
+        engine.run(beliefs(1))
     native.assert_facts = durable_rules_engine.assert_facts
     assert len(engine.run(beliefs(4))) == 4
 

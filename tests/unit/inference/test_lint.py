@@ -152,6 +152,23 @@ def test_over_250_rules_on_one_condition_are_refused_unless_they_are_equal(make_
     assert lint(rules(480), make_rulebook()) == []
 
 
+def test_over_500_names_of_one_kind_of_facts_are_refused(make_tactic, make_rulebook):
+    rulebook = make_rulebook([make_tactic(f"t{n}", (RIGHT,)) for n in range(501)])
+    tries = [Condition(FactKind.TRIES, name, (Test("tried", Op.AT_LEAST, 6),)) for name in rulebook.tactics]
+    rules = [MatchRule(f"tactic/{one.name}/0", (one,)) for one in tries]
+    assert lint(rules[:500], rulebook) == []
+    assert lint(rules, rulebook) == [Finding("tries", "501 different names", "at most 500")]
+
+
+def test_a_name_that_is_too_long_for_the_engine_is_refused(make_tactic, make_rulebook):
+    names = ["t" * 64, "t" * 65]
+    rulebook = make_rulebook([make_tactic(name, (RIGHT,)) for name in names])
+    tries = [Condition(FactKind.TRIES, name, (Test("tried", Op.AT_LEAST, 6),)) for name in names]
+    assert lint([MatchRule("tactic/t/0", tuple(tries))], rulebook) == [
+        Finding("tactic/t/0", f"tries {names[1]}: unfit name", "plain characters, at most 64")
+    ]
+
+
 def test_circumstances_that_go_in_a_circle_are_refused(make_rulebook):
     a, b = (Condition(FactKind.CIRCUMSTANCE, name) for name in "ab")
     rulebook = make_rulebook((), {"a": [(b,)], "b": [(a, RIGHT)]})

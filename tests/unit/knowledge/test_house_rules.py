@@ -50,6 +50,13 @@ def test_a_reweighted_tactic_keeps_all_but_the_figures_named(rules: Path, house:
     assert (effect.gain, effect.loss, effect.share) == (0.01, 0.02, 0.35)
 
 
+def test_a_tactic_that_one_house_mutes_stays_muted_where_the_next_weighs_it(rules: Path, house: Path) -> None:
+    put(house, "house.yaml", "mute: [serve-to-the-body]\n")
+    next_house = house.with_name("next")
+    put(next_house, "house.yaml", "reweight: {serve-to-the-body: {gain: 0.05}}\n")
+    assert list(load([rules, house, next_house]).tactics) == ["kick-it-high"]
+
+
 @pytest.mark.parametrize(
     ("name", "text", "expected"),
     [

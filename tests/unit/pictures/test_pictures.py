@@ -60,7 +60,7 @@ def test_the_curve_tells_in_words_where_it_began_ended_and_turned() -> None:
 
 
 def test_key_points_stand_where_they_ended_and_apart_from_each_other() -> None:
-    drawn = curve([0.5] * 30, tuple(KeyPoint(n, f"point {n}") for n in (10, 11, 12, 25)))
+    drawn = curve([0.5] * 60, tuple(KeyPoint(n, f"point {n}") for n in (10, 11, 12, 25)))
     dots = [(float(c.get("cx", "")), float(c.get("cy", ""))) for c in drawn.iter(f"{SVG}circle")]
     assert len(dots) == 4
     xs = [x for x, _ in spots(drawn)]
@@ -73,6 +73,7 @@ def test_a_score_set_by_hand_is_no_played_point() -> None:
     dashed = [one for one in curve([0.5, 0.9, 0.8], by_hand=1).iter(f"{SVG}line") if one.get("stroke-dasharray")]
     assert len(dashed) == 1
     assert len(spots(curve([0.5, 0.9, 0.8], by_hand=1))) == 4  # two runs, the jump between them
+    assert len(spots(curve([0.5, 0.9, 0.8], by_hand=0))) == 3  # before the jump there is no run
 
 
 def test_sets_are_named_where_they_begin() -> None:

@@ -1,9 +1,15 @@
 """What tactics are worth in the world, fitted as the rulebook prices them."""
 
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
 import pytest
 import yaml
 
 from tacticapi.knowledge import load
+from tacticapi.knowledge.document import parse_document
+from tacticapi.knowledge.shape import shape_mistakes
+from tacticapi.rehearsal import gains
 from tacticapi.rehearsal.gains import fitted_gains, meet, suggested_gains
 from tacticapi.rehearsal.world.tactics import options
 
@@ -43,6 +49,18 @@ def test_the_lines_are_those_of_the_rule_file(fitted):
     assert read["id"] == line.id
     assert read["base"] == pytest.approx(line.base, abs=5e-5)
     assert read["strokes"] == {key: pytest.approx(part, abs=5e-5) for key, part in line.strokes.items()}
+
+
+def test_what_is_written_is_the_rule_file_that_so_many_pairings_suggest(met, fitted, monkeypatch):
+    monkeypatch.setattr(gains, "FEWEST", FEW)
+    monkeypatch.setattr(gains, "meet", lambda seed, index: met[index])
+    monkeypatch.setattr(gains, "ProcessPoolExecutor", lambda processes, context: ThreadPoolExecutor(processes))
+    told: list[tuple[int, int]] = []
+    text = suggested_gains(FEW, 7, 2, lambda done, of: told.append((done, of)))
+    assert f"# that world can play it. Written by `tacticapi rehearse --fit --seed 7 --opponents {FEW}`" in text
+    assert told == [(done, FEW) for done in range(1, FEW + 1)]
+    assert [line["id"] for line in yaml.safe_load(text)["gains"]] == list(fitted)
+    assert list(shape_mistakes(parse_document(Path("gains.yaml"), text), "gains")) == []
 
 
 def test_too_few_opponents_fit_nothing():

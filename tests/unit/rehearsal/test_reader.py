@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from tacticapi.rehearsal.outcome import AtStage, Believed, ByPrice, Rehearsed, Stage
-from tacticapi.rehearsal.reader import readable
-from tacticapi.rehearsal.world.tactics import options
+from tacticapi.rehearsal.reader import _choice, readable
+from tacticapi.rehearsal.world.tactics import CHANGES, options
 
 PLACE = next(i for i, one in enumerate(options()) if one.tactic == "high-ball-to-high-ball-weakness")
 
@@ -40,6 +40,15 @@ def test_counts_are_read_after_the_set_alone():
     early = readable([met(rng, True) for _ in range(60)], Stage.WARM_UP)
     assert early is not None
     assert early.counts is None
+
+
+def test_the_reader_picks_different_tactics_that_promise_most_and_no_more_than_may_be_played():
+    predicted = np.full(len(options()), -0.001)
+    best, other = (n for n, one in enumerate(options()) if one.tactic == "low-slice-to-low-ball-weakness")
+    reads = next(n for n, one in enumerate(options()) if CHANGES[one.tactic].reads)
+    predicted[[reads, best, other, PLACE]] = 0.04, 0.03, 0.02, 0.01
+    assert _choice(predicted, 3) == [best, PLACE]
+    assert _choice(predicted, 1) == [best]
 
 
 def test_nothing_is_trained_on_a_handful_of_opponents():

@@ -3,10 +3,12 @@
 from xml.etree import ElementTree
 
 import pytest
+from click.testing import CliRunner
 
 from tacticapi.advice import Adviser
+from tacticapi.cli import main
 from tacticapi.knowledge import load
-from tacticapi.rehearsal import rehearse, reliability_picture, render
+from tacticapi.rehearsal import LINES, rehearse, reliability_picture, render
 from tacticapi.rehearsal.one_opponent import Manner, rehearse_one
 from tacticapi.rehearsal.outcome import Stage
 
@@ -77,6 +79,31 @@ def test_the_report_has_every_table_and_the_picture_is_well_formed():
     assert len(picture.findall("{*}circle")) == sum(len(h.curve) for h in report.lines[0].honest)
 
 
+def test_more_lines_and_enough_opponents_have_tables_of_their_own(met, monkeypatch):
+    monkeypatch.setitem(rehearse.__globals__, "_meet", lambda line, seed, count, _: [met[n % 6] for n in range(count)])
+    report = rehearse(40, seed=2, lines=LINES[:1])
+    assert [line.name for line in report.lines] == ["as published", "observers err twice as often"]
+    text = render(report)
+    _, _, readers = text.partition("### What a trained reader reaches from the same notes\n\n")
+    head, _, *rows = readers.partition("\n\n")[0].splitlines()
+    assert head.split(" | ")[1:3] == ["own ratings alone", "with the counts"]
+    assert [row.split(" | ")[0] for row in rows] == [f"| {stage}" for stage in Stage]
+    _, _, changes = text.partition("### What changes when one thing changes\n\n")
+    _, _, first, second = changes.partition("\n\n")[0].splitlines()
+    assert first.startswith("| as published | 40 | ")
+    assert second == first.replace("as published", "observers err twice as often")
+
+
+def test_tries_are_told_unless_the_line_says_otherwise(adviser, monkeypatch):
+    asked, recommend = [], adviser.recommend
+    monkeypatch.setattr(adviser, "recommend", lambda situation: asked.append(situation) or recommend(situation))
+    rehearse_one(adviser, 1, 1)
+    assert [bool(situation.tries) for situation in asked] == [False, True, True]
+    asked.clear()
+    rehearse_one(adviser, 1, 1, Manner(tells_tries=False))
+    assert [situation.tries for situation in asked] == [(), (), ()]
+
+
 def test_no_opponent_is_no_rehearsal():
     with pytest.raises(ValueError, match="at least one opponent"):
         rehearse(0, seed=1)
@@ -85,3 +112,9 @@ def test_no_opponent_is_no_rehearsal():
 def test_a_player_who_takes_up_nothing_plays_the_sensible_plan(adviser):
     one = rehearse_one(adviser, 1, 1, Manner(takes_up=1.0))
     assert all(at.advised == at.plain for at in one.stages.values())
+
+
+def test_the_command_asks_for_enough_opponents_to_fit():
+    told = CliRunner().invoke(main, ["rehearse", "--fit", "--opponents", "100"])
+    assert told.exit_code == 2
+    assert "Invalid value for '--opponents': at least 200 opponents" in told.stderr

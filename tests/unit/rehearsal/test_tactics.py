@@ -5,7 +5,7 @@ import pytest
 
 from tacticapi.knowledge import load
 from tacticapi.rehearsal.world.own_plan import own_plan
-from tacticapi.rehearsal.world.pairing import draw_pairing
+from tacticapi.rehearsal.world.pairing import SHORTLIST, draw_pairing
 from tacticapi.rehearsal.world.qualities import RATED, User, own_player
 from tacticapi.rehearsal.world.shots import BACKHAND, FOREHAND, N_STATES, PLAY_SHOT, PLAY_STATE, PLAY_TARGET, SHOT
 from tacticapi.rehearsal.world.tactics import CHANGES, Chosen, options, played, reads_serves
@@ -54,3 +54,15 @@ def test_whoever_knows_everything_never_does_worse_than_the_sensible_plan():
         plain = p.chances(()).point
         gains = [p.chances(chosen, p.favourites).point - plain for chosen in p.best(3, p.singles())]
         assert 0 <= gains[0] <= gains[1] <= gains[2]
+
+
+def test_whoever_knows_everything_adds_no_more_once_nothing_more_pays():
+    p = draw_pairing(8, 0)
+    singles = p.singles()
+    *_, fifth, sixth = p.best(6, singles)
+    assert len(fifth) == 5
+    assert sixth == fifth
+    value = p.chances(fifth, p.favourites).point
+    shortlist = [options()[n] for n in np.argsort(singles)[::-1][:SHORTLIST]]
+    assert set(fifth) < set(shortlist)
+    assert all(p.chances((*fifth, one), p.favourites).point <= value for one in shortlist if one not in fifth)

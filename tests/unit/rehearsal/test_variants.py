@@ -4,7 +4,7 @@ import pytest
 
 from tacticapi.domain.trait import TermForm
 from tacticapi.knowledge import load
-from tacticapi.rehearsal.variants import doubled, evidence_times, gains_times, halved
+from tacticapi.rehearsal.variants import VARIANTS, doubled, evidence_times, gains_times, halved
 
 
 @pytest.fixture(scope="module")
@@ -50,3 +50,15 @@ def test_gains_of_every_kind_take_the_same_factor(rulebook):
             assert after.fitted[wing].base == 2 * gain.base
             assert after.fitted[wing].beliefs == {key: 2 * part for key, part in gain.beliefs.items()}
     assert any(tactic.effect.fitted for tactic in rulebook.tactics.values())
+
+
+@pytest.mark.parametrize(("name", "evidence", "factor"), [("all halved", halved, 0.5), ("all doubled", doubled, 2.0)])
+def test_a_variant_of_everything_changes_evidence_and_gains_alike(rulebook, name, evidence, factor):
+    book = VARIANTS[name](rulebook)
+    assert terms(book) == terms(evidence(rulebook))
+    for tactic, changed in zip(rulebook.tactics.values(), book.tactics.values(), strict=True):
+        assert (changed.effect.gain, changed.effect.loss) == (factor * tactic.effect.gain, factor * tactic.effect.loss)
+
+
+def test_the_published_rulebook_is_left_as_it_is(rulebook):
+    assert VARIANTS["published"](rulebook) is rulebook

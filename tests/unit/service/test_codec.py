@@ -76,3 +76,23 @@ def test_situations_and_advice_come_back_as_they_were(
 def test_what_no_value_can_have_given_is_refused(data: Any) -> None:
     with pytest.raises((ValueError, TypeError, KeyError)):
         decode(Observation, data)
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "expected"),
+    [
+        ("shares", "0.5", "a list, not str"),
+        ("named", [1], "an object, not list"),
+        ("word", "half-time", "'half-time' is not a valid Moment"),
+        ("time", "2026-05-01T09:00:00", "a time with its time zone"),
+    ],
+)
+def test_a_field_that_no_value_can_have_given_is_told(name: str, value: Any, expected: str) -> None:
+    sample = Sample(Moment.SET_BREAK, datetime(2026, 5, 1, 9, tzinfo=UTC), None, (0.5,), {"a": 1}, None)
+    with pytest.raises((ValueError, TypeError), match=f"^{expected}$"):
+        decode(Sample, {**through_json(sample), name: value})
+
+
+def test_what_json_has_no_word_for_is_not_kept() -> None:
+    with pytest.raises(TypeError, match=r"^no JSON for set$"):
+        encode({"wings": {"forehand"}})

@@ -1,5 +1,6 @@
 """What is posted is read in one place, for a request as for what is kept."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -73,6 +74,17 @@ def test_a_fact_outside_the_vocabulary_is_refused_by_its_name(rulebook: Rulebook
     kinds = kinds_of(rulebook, "context")
     found = fact_faults("context", {"surface": "ice", "mood": 1, "format": {"sets": 2}, "heat": None}, kinds)
     assert [fault.path[0] for fault in found] == ["surface", "mood", "format"]
+
+
+def test_a_retired_tactic_is_known_by_the_one_that_replaced_it(rulebook: Rulebook) -> None:
+    first, second, third, fourth, fifth = list(rulebook.tactics)[:5]
+    replaced = {first: second, second: third, fourth: fifth, fifth: fourth}
+    retired = {id: replace(rulebook.tactics[id], deprecated=by) for id, by in replaced.items()}
+    book = replace(rulebook, tactics={**rulebook.tactics, **retired})
+    assert [current_tactic(id, book) for id in (first, second, third)] == [third] * 3
+    assert [current_tactic(id, book) for id in (fourth, "gone")] == [None, None]
+    (merged,) = merged_tries([{"tactic": id, "tried": 3, "won": 2} for id in (first, third, fourth)], book)
+    assert (merged.tactic, merged.tried, merged.won) == (third, 6, 4)
 
 
 def test_tries_of_one_tactic_add_up_and_unknown_ones_are_left_out(rulebook: Rulebook) -> None:

@@ -12,7 +12,7 @@ from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Way
-from tacticapi.web.match_page import MODULES, STATIC
+from tacticapi.web.match_page import MODULES, OFFLINE, STATIC
 from tacticapi.web.page_data import page_data, spoken
 
 LONGEST_MODULE = 200  # lines
@@ -36,6 +36,14 @@ def test_the_page_runs_no_script_and_takes_no_style_but_its_own_files(client: Fl
     for address in named:
         with client.get(address) as answer:
             assert answer.status_code == 200, address
+
+
+def test_the_worker_that_runs_beside_the_page_may_serve_it_and_fetch_nothing_else(client: FlaskClient) -> None:
+    policy = client.get("/match-page").headers["Content-Security-Policy"]
+    with client.get(f"/match-page/{OFFLINE}") as worker, client.get(f"/match-page/{MODULES[0]}") as module:
+        assert worker.headers["Service-Worker-Allowed"] == "/match-page"
+        assert worker.headers["Content-Security-Policy"] == policy
+        assert "Service-Worker-Allowed" not in module.headers
 
 
 @pytest.mark.parametrize("name", ["none.js", "../match_page.py", "%2e%2e/match_page.py", "views"])

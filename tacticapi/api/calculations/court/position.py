@@ -109,8 +109,6 @@ def reply_words(reply: Reply) -> str:
     ways = {way: f"the {'across-body' if way == 'across' else 'other'} smash ({name})" for way, name in names.items()}
     if len(reply.covered) == len(reply.balls):
         return f"Waiting {_far(reply)}, both ways are within reach."
-    if not reply.covered:
-        return f"Waiting {_far(reply)}, no way is within reach: further back there is more time."
     left = next(way for way in ways if way not in reply.covered)
     likely = f"{percent(reply.chance)} likely"
     return f"Waiting {_far(reply)}, cover {ways[reply.covered[0]]}, {likely}, and leave {ways[left]}."
