@@ -5,7 +5,7 @@ from collections.abc import Callable
 from typing import Any, Self
 
 import requests
-from selenium.common.exceptions import StaleElementReferenceException
+from selenium.common.exceptions import ElementNotInteractableException, StaleElementReferenceException
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
 from selenium.webdriver.remote.webelement import WebElement
@@ -58,8 +58,8 @@ class MatchPage:
             try:
                 if found := holds():
                     return found
-            except StaleElementReferenceException:
-                pass
+            except (StaleElementReferenceException, ElementNotInteractableException):
+                pass  # drawn again in this moment
             time.sleep(0.03)
         raise AssertionError(f"this did not come about; the page reads:\n{self.text}")
 

@@ -140,8 +140,17 @@ def kill_one(service: Service, clients: list[Client], pause: float, end: float) 
             return 0
         time.sleep(0.005)
     time.sleep(pause)
-    os.kill(min(service.workers(), key=begun_at), signal.SIGKILL)
+    os.kill(oldest(service), signal.SIGKILL)
     return 1
+
+
+def oldest(service: Service) -> int:
+    """The worker that has worked longest; asked again where one ended while it was looked at."""
+    while True:
+        try:
+            return min(service.workers(), key=begun_at)
+        except (FileNotFoundError, ProcessLookupError):
+            time.sleep(0.005)
 
 
 def begun_at(pid: int) -> int:
