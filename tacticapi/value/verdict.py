@@ -13,7 +13,7 @@ from tacticapi.scoring import beta_nodes
 from tacticapi.value.baseline import Baseline, Beta
 from tacticapi.value.sequential import SequentialTest
 
-NODES = 64  # exact for whole counts whose sum stays below 128, within 2e-6 for any others up to 80
+NODES = 96  # exact for whole counts whose sum stays below 192, within 5e-7 for any others up to 80
 
 
 @dataclass(frozen=True, slots=True)
