@@ -95,7 +95,7 @@ def seen_lines(situation: Situation, rulebook: Rulebook) -> list[str]:
 
 def moment_words(moment: Moment) -> str:
     """A moment as a heading."""
-    return moment.value.replace("-", " ").capitalize()
+    return moment.value.replace("-", " ").replace("warm up", "warm-up").capitalize()
 
 
 def wrapped(text: str, *, indent: int = 0, hang: int = 0) -> str:

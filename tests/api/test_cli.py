@@ -52,7 +52,7 @@ def test_the_demo_tells_what_was_seen_believed_and_advised(runner: CliRunner) ->
     told = runner.invoke(main, ["demo"])
     assert told.exit_code == 0, told.output
     for part in (
-        "After warm up",
+        "After warm-up",
         "Change of ends",
         "middle balls taken on the forehand: 3 of 8",
         "####",

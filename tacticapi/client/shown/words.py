@@ -8,7 +8,8 @@ if TYPE_CHECKING:
 
 def heading(advice: "Advice") -> str:
     """The moment and the rules."""
-    return f"{advice.moment.replace('-', ' ').capitalize()} · rules {advice.rulebook.version}"
+    moment = advice.moment.replace("-", " ").replace("warm up", "warm-up").capitalize()
+    return f"{moment} · rules {advice.rulebook.version}"
 
 
 def reasons(suggestion: "Suggestion") -> list[str]:
