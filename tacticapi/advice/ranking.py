@@ -8,6 +8,8 @@ from tacticapi.domain.rulebook import Category
 from tacticapi.domain.tactic import Tactic
 from tacticapi.domain.terms import Show
 
+SAFETY_AUTHORITY = 1
+
 
 @dataclass(frozen=True, slots=True)
 class Value:
@@ -63,9 +65,14 @@ def limited(
     return shown
 
 
+def is_safety(tactic: Tactic) -> bool:
+    """Whether a tactic speaks with the authority of safety."""
+    return tactic.authority == SAFETY_AUTHORITY
+
+
 def is_tactical(tactic: Tactic, categories: Mapping[str, Category]) -> bool:
     """Whether a tactic is about playing rather than about body, law or safety."""
-    return categories[tactic.category].tactical and tactic.authority != 1
+    return categories[tactic.category].tactical and not is_safety(tactic)
 
 
 def capped(shown: list[Priced], weights: Mapping[str, float], ceiling: float) -> list[Priced]:

@@ -1,9 +1,10 @@
 """The whole road from a situation to advice, each step in the folder that its name says."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from copy import copy
 from dataclasses import dataclass
 from functools import partial
+from typing import Any
 
 from tacticapi.advice.changes import changed_since, steady
 from tacticapi.advice.explain import WhyNot, why_or_why_not
@@ -11,19 +12,21 @@ from tacticapi.advice.looks import LookFinder
 from tacticapi.advice.notices import notices
 from tacticapi.advice.permission import is_junior, withheld
 from tacticapi.advice.plan import ASKED, plan_losing, plan_verdict, plan_winning
-from tacticapi.advice.ranking import Value, in_families, is_tactical, limited, ranked
-from tacticapi.advice.safety import own_pain, safety_lines
+from tacticapi.advice.ranking import Value, in_families, is_safety, limited, ranked
+from tacticapi.advice.safety import safety_lines
 from tacticapi.advice.score_line import score_line
 from tacticapi.advice.selection import hold_back, settle_conflicts
 from tacticapi.advice.suggestions import SuggestionWriter
 from tacticapi.advice.their_play import Shift, play_shifts
-from tacticapi.advice.wording import unused
-from tacticapi.domain.advice import Advice, Held, Look, Unused
+from tacticapi.advice.wording import unread_texts, unused
+from tacticapi.domain.advice import Advice, Held, Look, Safety, Unused
 from tacticapi.domain.firing import Fact, Firings, Inference, MatchRule, Priced
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
+from tacticapi.domain.terms import Show
 from tacticapi.evidence import Beliefs, EvidenceModel
 from tacticapi.inference.circumstances import View, holding
+from tacticapi.inference.danger import DangerReader, Health
 from tacticapi.inference.facts import FactBuilder
 from tacticapi.inference.firings import read_firings
 from tacticapi.inference.matcher import Matcher
@@ -70,6 +73,7 @@ class Adviser:
         self.matcher = matcher or Matcher(rulebook)
         self._evidence = EvidenceModel(rulebook)
         self._facts = FactBuilder(rulebook)
+        self._danger = DangerReader(rulebook)
         self._looks = LookFinder(rulebook, self._evidence)
         self._rules = {rule.id: rule for rule in self.matcher.rules}
         self._watch: Watch | None = None
@@ -94,12 +98,22 @@ class Adviser:
         reading = self._read(situation)
         inference = self.matcher.match(reading.facts)
         advice = self._told(situation, reading, inference)
-        if withheld(situation) or any(line.alone for line in advice.safety):
+        if _in_the_way(situation, reading.view.health, advice.safety):
             return Trace(advice, (), Inference((), {}, inference.engine), {}, ())
         asked = [self.rulebook.tactics[tactic]] if tactic else list(self.rulebook.tactics.values())
         questions = tuple(why_or_why_not(t, inference, advice, situation, self.rulebook) for t in asked)
         fired = {match.rule: self._rules[match.rule] for match in inference.matches}
         return Trace(advice, tuple(inference.facts.values()), inference, fired, questions)
+
+    def standing(self, situation: Situation) -> Advice | None:
+        """Return the safety lines and the notice that stand instead of advice, None if advice may be given."""
+        reading = self._read(situation)
+        advice = self._advise(situation, reading, self.matcher.match(reading.facts))
+        return advice if _in_the_way(situation, reading.view.health, advice.safety) else None
+
+    def signs_in_facts(self, *profiles: Mapping[str, Any]) -> tuple[str, ...]:
+        """Return the danger signs that facts of own, opponent and context state, by name."""
+        return self._danger.in_facts(*profiles)
 
     def _read(self, situation: Situation) -> _Reading:
         fmt = Format.from_wire(situation.context.get("format"))
@@ -121,6 +135,7 @@ class Adviser:
             plan_losing(verdicts, worse),
             plan_winning(verdicts, worse),
             bool(shifts),
+            self._danger.read(situation),
         )
         weighted = [(entry.observation, entry.weight) for entry in beliefs.entries]
         facts = self._facts.build(view, beliefs.all, weighted)
@@ -134,7 +149,8 @@ class Adviser:
 
     def _advise(self, situation: Situation, reading: _Reading, inference: Inference) -> Advice:
         firings = read_firings(inference, self.rulebook)
-        safety = safety_lines(firings, self.rulebook)
+        health = reading.view.health
+        safety = safety_lines(firings, self.rulebook, health)
         advice = partial(Advice, situation.moment, self.rulebook.version, self.rulebook.digest, safety)
         if why := withheld(situation):
             return advice(notice=(why,))
@@ -142,14 +158,17 @@ class Adviser:
         if any(line.alone for line in safety):
             return advice(notice=notice)
         shown, values, held = self._select(situation, reading, firings)
-        suggestions = SuggestionWriter(self.rulebook, situation, reading.beliefs.by_key, reading.pricer).write(
-            shown, values
-        )
+        writer = SuggestionWriter(self.rulebook, situation, reading.beliefs.by_key, reading.pricer, health)
+        if health.pain and health.pain.stops:
+            first = [item for item in shown if is_safety(item.firing.tactic)]
+            return advice(suggestions=writer.write(first, values), notice=notice)
+        suggestions = writer.write(shown, values)
         asked = frozenset(holding(reading.view, ASKED))
         plan, plan_why = plan_verdict(situation, reading.verdicts, asked, self.rulebook)
         beliefs = reading.beliefs.all
         matched = [inference.facts[place] for match in inference.matches for place in match.facts]
         told_nothing = unused(situation, reading.beliefs.refused, beliefs, matched, self.rulebook)
+        unread = unread_texts(situation, self.rulebook)
         return advice(
             plan=plan,
             plan_why=plan_why,
@@ -166,7 +185,7 @@ class Adviser:
             ),
             look_for=self._look_for(situation, reading, inference, firings, told_nothing),
             held_back=tuple(held),
-            unused=told_nothing,
+            unused=(*told_nothing, *unread),
             beliefs=beliefs,
             notice=notice,
         )
@@ -198,18 +217,23 @@ class Adviser:
         defaults, categories = self.rulebook.defaults, self.rulebook.categories
         chances = {key: belief.probability for key, belief in reading.beliefs.by_key.items()}
         priced = [price(found, situation, reading.base, defaults, chances) for found in firings.by_tactic.values()]
-        kept, held = hold_back(priced, firings, situation, self.rulebook)
+        kept, held = hold_back(priced, firings, situation, self.rulebook, reading.view.health)
         means = reading.pricer.means(kept)
         raw = {p.firing.tactic.id: Value(mean, p.point) for p, mean in zip(kept, means, strict=True)}
         kept, lost = settle_conflicts(kept, {name: value.match for name, value in raw.items()})
         values = in_families(kept, raw, float(defaults["family_weight"]))
-        if own_pain(firings):
-            kept = [p for p in kept if not is_tactical(p.firing.tactic, categories)]
-        limit = situation.limit or self.rulebook.moments[situation.moment].limit
         tactical = int(defaults["juniors"]["tactical_lines"]) if is_junior(situation) else None
         ordered = steady(ranked(kept, values), values, situation.previous, float(defaults["plan"]["hysteresis"]))
+        safe = sum(is_safety(item.firing.tactic) and item.firing.tactic.show is Show.FIRST for item in ordered)
+        limit = situation.limit or self.rulebook.moments[situation.moment].limit + safe  # care takes no tactic's place
         shown = limited(ordered, limit, categories, tactical)
         return shown, values, sorted(held + lost, key=lambda h: (h.reason, h.tactic))
+
+
+def _in_the_way(situation: Situation, health: Health, safety: Iterable[Safety]) -> bool:
+    """Whether nothing but safety and notice may be answered."""
+    in_pain = health.pain is not None and health.pain.stops
+    return in_pain or withheld(situation) is not None or any(line.alone for line in safety)
 
 
 def _score(situation: Situation, reading: _Reading) -> str | None:

@@ -1,28 +1,34 @@
-"""Safety lines: before tactics, and alone where a sign asks for it."""
+"""Safety lines: before tactics, and alone if a sign asks for it."""
 
-from tacticapi.advice.wording import source_lines
+from tacticapi.advice.ranking import is_safety
+from tacticapi.advice.wording import site_words, source_lines
 from tacticapi.domain.advice import Safety
 from tacticapi.domain.firing import Firings
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Show
+from tacticapi.inference.danger import Health
 
-PAIN = "pain-is-a-stop-sign"
-SAFETY_AUTHORITY = 1
+GENERAL = "safety-overrides-tactics"  # first, since it says to stop; the others say what to do then
 
 
-def safety_lines(firings: Firings, rulebook: Rulebook) -> tuple[Safety, ...]:
-    """Return the safety tactics whose trigger was seen, by id. Where one stands alone, only such are said.
+def safety_lines(firings: Firings, rulebook: Rulebook, health: Health) -> tuple[Safety, ...]:
+    """Return the safety tactics whose trigger was seen. If one stands alone, only such are returned.
 
     Reminders of safety (show: reminder) take their place among the suggestions instead.
     """
-    fired = (rulebook.tactics[name] for name in firings.by_tactic)
-    seen = (t for t in fired if t.authority == SAFETY_AUTHORITY and t.show is Show.FIRST)
-    tactics = sorted(seen, key=lambda t: t.id)
-    if any(t.alone for t in tactics):
-        tactics = [t for t in tactics if t.alone]
-    return tuple(Safety(t.id, t.say, t.why, t.caution, t.alone, source_lines(t, rulebook)[0]) for t in tactics)
-
-
-def own_pain(firings: Firings) -> bool:
-    """Whether pain was posted: then no tactical line is shown beside the safety line."""
-    return PAIN in firings.by_tactic
+    fired = [min(found, key=lambda firing: firing.alternative) for found in firings.by_tactic.values()]
+    seen = [each for each in fired if is_safety(each.tactic) and each.tactic.show is Show.FIRST]
+    if any(each.tactic.alone for each in seen):
+        seen = [each for each in seen if each.tactic.alone]
+    seen.sort(key=lambda each: (each.tactic.id != GENERAL, each.tactic.id))
+    return tuple(
+        Safety(
+            tactic=each.tactic.id,
+            say=site_words(each.tactic.when[each.alternative].say or each.tactic.say, health),
+            why=each.tactic.why,
+            caution=each.tactic.caution,
+            alone=each.tactic.alone,
+            sources=source_lines(each.tactic, rulebook),
+        )
+        for each in seen
+    )

@@ -9,6 +9,7 @@ from tacticapi.domain.rulebook import Category, MomentRule, Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import Gate, Relation, RelationKind, Tactic
 from tacticapi.domain.terms import HeldBack, Show
+from tacticapi.inference.danger import Health
 
 NUMBERS = (int, float)
 
@@ -43,8 +44,18 @@ def counter_indication(tactic: Tactic, firings: Firings) -> str | None:
     return tactic.unless[holding[0]].why if holding else None
 
 
+def too_hard_on_a_body(tactic: Tactic, health: Health) -> str | None:
+    """Return in words why either player's health speaks against a tactic, None if it does not."""
+    if sore := sorted({*tactic.loads} & {*health.sore}):
+        sites = " and ".join(health.pain.sites) if health.pain else ""
+        return f"your {sites} hurts, and this loads the {' and the '.join(sore)}"
+    if tactic.tires and health.breathless:
+        return "your opponent is short of breath: nobody works them harder"
+    return None
+
+
 def hold_back(
-    priced: Iterable[Priced], firings: Firings, situation: Situation, rulebook: Rulebook
+    priced: Iterable[Priced], firings: Firings, situation: Situation, rulebook: Rulebook, health: Health
 ) -> tuple[list[Priced], list[Held]]:
     """Set aside what cannot be hit, what is counter-indicated, what does not pay and what the moment excludes.
 
@@ -54,7 +65,7 @@ def hold_back(
     held: list[Held] = []
     leaning = 1000 * float(rulebook.defaults["levels"]["leaning"])
     for item in priced:
-        against = _against(item, firings, situation, rulebook)
+        against = _against(item, firings, situation, rulebook, health)
         if against is None:
             kept.append(item)
         elif all(int(fact.fields["permille"]) >= leaning for fact in item.firing.beliefs):
@@ -63,13 +74,15 @@ def hold_back(
     return kept, held
 
 
-def _against(item: Priced, firings: Firings, situation: Situation, rulebook: Rulebook) -> Held | None:
+def _against(item: Priced, firings: Firings, situation: Situation, rulebook: Rulebook, health: Health) -> Held | None:
     """What speaks against showing this, None if nothing does."""
     tactic, defaults = item.firing.tactic, rulebook.defaults
     rule, category = rulebook.moments[situation.moment], rulebook.categories[tactic.category]
     if why := unmet_gate(tactic, situation.own, rulebook):
         return Held(tactic.id, HeldBack.OWN_ABILITY, why)
     if why := counter_indication(tactic, firings):
+        return Held(tactic.id, HeldBack.COUNTER_INDICATION, why)
+    if why := too_hard_on_a_body(tactic, health):
         return Held(tactic.id, HeldBack.COUNTER_INDICATION, why)
     if why := wrong_moment(tactic, rule, category):
         return Held(tactic.id, HeldBack.MOMENT, why)

@@ -6,13 +6,14 @@ from tacticapi.advice.court_notes import court_note
 from tacticapi.advice.places import place_of
 from tacticapi.advice.ranking import Value, capped
 from tacticapi.advice.targets import aimed_wing, serve_targets
-from tacticapi.advice.wording import Key, reasons, rests_on, source_lines
+from tacticapi.advice.wording import Key, reasons, rests_on, site_words, source_lines
 from tacticapi.domain.advice import Gain, Suggestion
 from tacticapi.domain.belief import Belief
 from tacticapi.domain.firing import Firing, Priced
 from tacticapi.domain.place import Hands
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
+from tacticapi.inference.danger import Health
 from tacticapi.value import MatchGain, MatchPricer
 
 
@@ -20,13 +21,19 @@ class SuggestionWriter:
     """Writes the suggestions of one situation."""
 
     def __init__(
-        self, rulebook: Rulebook, situation: Situation, beliefs: Mapping[Key, Belief], pricer: MatchPricer
+        self,
+        rulebook: Rulebook,
+        situation: Situation,
+        beliefs: Mapping[Key, Belief],
+        pricer: MatchPricer,
+        health: Health,
     ) -> None:
         """Keep what every suggestion of the situation shares."""
         self._rulebook = rulebook
         self._situation = situation
         self._beliefs = beliefs
         self._pricer = pricer
+        self._health = health
 
     def write(self, shown: Sequence[Priced], values: Mapping[str, Value]) -> tuple[Suggestion, ...]:
         """Return the suggestions in the given order. Their gains are family-weighted and capped together."""
@@ -45,7 +52,7 @@ class SuggestionWriter:
             tactic=tactic.id,
             category=tactic.category,
             title=tactic.title,
-            say=tactic.when[firing.alternative].say or tactic.say,
+            say=site_words(tactic.when[firing.alternative].say or tactic.say, self._health),
             why=tactic.why,
             because=reasons(firing, self._beliefs, self._situation, book, most),
             rests_on=rests_on(firing, self._beliefs, book.defaults["reads"]),

@@ -11,9 +11,11 @@ from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.tactic import FactKind, Tactic
 from tacticapi.domain.terms import Way, Wing
 from tacticapi.evidence.pools import spread_text
+from tacticapi.inference.danger import Health
 from tacticapi.knowledge import PLAIN_COUNT
 
 Key = tuple[str, Wing | None]
+UNREAD = "not understood by the rules: read it"
 
 
 def read_word(chances: float, reads: Sequence[Mapping[str, Any]]) -> str:
@@ -134,6 +136,13 @@ def fact_words(fact: Fact, rulebook: Rulebook) -> str:
             return f"{name}: {value}"
 
 
+def site_words(say: str, health: Health) -> str:
+    """Return a line that names the sore site of the advised player in its place {site}."""
+    sites = [site for site in (health.pain.sites if health.pain else ()) if site != "other"]
+    said = say.replace("{site}", " and ".join(sites) or "place not said")
+    return said[:1].upper() + said[1:]
+
+
 def source_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[SourceLine, ...]:
     """Who says so. A citation backs the fact named beside it, never a threshold."""
     lines = []
@@ -160,6 +169,29 @@ def unused(
         elif seen.index not in used:
             lines.append(Unused(seen.index, seen.what, _why_unused(seen, rulebook), seen.ref))
     return tuple(lines)
+
+
+def unread_texts(situation: Situation, rulebook: Rulebook) -> tuple[Unused, ...]:
+    """Return every free text of a situation: no rule understands it, so that somebody must read it."""
+    profiles = (("context", situation.context), ("own", situation.own), ("opponent", situation.opponent))
+    facts = [
+        Unused(None, f"{subject}.{key}", UNREAD, text=item)
+        for subject, profile in profiles
+        for key, item in profile.items()
+        if isinstance(item, str) and _is_free_text(f"{subject}.{key}", item, rulebook)
+    ]
+    seen = [
+        Unused(seen.index, seen.what, UNREAD, seen.ref, text)
+        for seen in situation.observations
+        for text in (seen.value if seen.way is Way.TEXT else None, seen.note)
+        if text and text.upper().strip("WL")
+    ]
+    return (*facts, *{(each.observation, each.text): each for each in seen}.values())
+
+
+def _is_free_text(name: str, item: str, rulebook: Rulebook) -> bool:
+    kind = rulebook.kinds.get(name)
+    return kind is not None and Way.TEXT in kind.ways and item not in kind.options
 
 
 def _why_unused(seen: Observation, rulebook: Rulebook) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from tacticapi.advice.wording import said
 from tacticapi.api.problems import shortened
-from tacticapi.domain.advice import Advice, Gain, SourceLine, Suggestion
+from tacticapi.domain.advice import Advice, Gain, SourceLine, Suggestion, Unused
 from tacticapi.domain.belief import Belief
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Observation, Situation
@@ -27,7 +27,10 @@ def advice_text(advice: Advice) -> str:
         f"{moment_words(advice.moment)} · rules {advice.version}",
         _block(
             "SAFETY FIRST",
-            [f"{s.say} {s.caution or ''}".strip() + f" ({source_words(s.source)})" for s in advice.safety],
+            [
+                f"{s.say} {s.caution or ''}".strip() + f" ({'; '.join(source_words(each) for each in s.sources)})"
+                for s in advice.safety
+            ],
         ),
         wrapped(f"Score: {advice.score}") if advice.score else "",
         *(suggestion_text(suggestion) for suggestion in advice.suggestions),
@@ -139,9 +142,15 @@ def _said(seen: Observation, unit: str | None) -> str:
 
 
 def _unused_lines(advice: Advice) -> list[str]:
-    lines = [f"observation {unused.observation}, {unused.what}: {unused.why}" for unused in advice.unused[:MOST_UNUSED]]
+    lines = [_unused_line(unused) for unused in advice.unused[:MOST_UNUSED]]
     more = len(advice.unused) - len(lines)
     return [*lines, f"and {more} more"] if more else lines
+
+
+def _unused_line(unused: Unused) -> str:
+    place = "" if unused.observation is None else f"observation {unused.observation}, "
+    text = f' "{unused.text}"' if unused.text else ""
+    return f"{place}{unused.what}: {unused.why}{text}"
 
 
 def _block(title: str, lines: Iterable[str]) -> str:

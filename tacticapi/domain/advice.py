@@ -101,7 +101,7 @@ class Safety:
     why: str
     caution: str | None
     alone: bool
-    source: SourceLine
+    sources: tuple[SourceLine, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,12 +130,16 @@ class Held:
 
 @dataclass(frozen=True, slots=True)
 class Unused:
-    """An accepted observation that moved nothing, and why."""
+    """An accepted observation that moved nothing, and why; or a free text (`text`) that somebody must read.
 
-    observation: int
+    `observation` is the place in the posted list, None for a fact.
+    """
+
+    observation: int | None
     what: str
     why: str
     ref: str | None = None
+    text: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

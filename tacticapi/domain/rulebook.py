@@ -45,6 +45,33 @@ class MomentRule:
 
 
 @dataclass(frozen=True, slots=True)
+class DangerSign:
+    """A sign at which play stops. Whoever had one `for_the_match` does not play on in that match."""
+
+    id: str
+    words: tuple[str, ...]
+    for_the_match: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class DangerWords:
+    """The danger signs and the words for them and for pain, as rules/danger-signs.yaml writes them."""
+
+    window: int
+    negators: frozenset[str]
+    harmless: tuple[str, ...]
+    signs: tuple[DangerSign, ...]
+    pain_sites: Mapping[str, str]
+    hurts: str
+    clear: str
+    fine: str
+    not_pain: tuple[str, ...]
+
+
+NO_WORDS = DangerWords(2, frozenset(), (), (), {}, "pain", "clear", "fine", ())
+
+
+@dataclass(frozen=True, slots=True)
 class Rulebook:
     """All knowledge, in vocabulary order, with the digest of exactly these rules."""
 
@@ -60,3 +87,4 @@ class Rulebook:
     tactics: Mapping[str, Tactic]
     places: Mapping[str, Place] = field(default_factory=dict)
     figures: Mapping[str, str] = field(default_factory=dict)
+    danger: DangerWords = NO_WORDS

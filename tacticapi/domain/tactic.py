@@ -161,7 +161,11 @@ class SourceRef:
 
 @dataclass(frozen=True, slots=True)
 class Tactic:
-    """One tactic, as a rule file states it."""
+    """One tactic, as a rule file states it.
+
+    `loads` names the parts of the own body (arm, legs, trunk) that it loads more than ordinary play does; `tires` says
+    that it works the opponent harder.
+    """
 
     id: str
     category: str
@@ -184,6 +188,8 @@ class Tactic:
     targets: str | None = None
     family: str | None = None
     alone: bool = False
+    loads: tuple[str, ...] = ()
+    tires: bool = False
     coaches_differ: str | None = None
     deprecated: str | None = None
     house: bool = False

@@ -7,6 +7,7 @@ means. Circumstances that are plain conjunctions are rules, not code, and stand 
 from collections.abc import Iterator
 
 from tacticapi.inference import day_circumstances, record_circumstances, score_circumstances
+from tacticapi.inference.danger import sign_circumstance
 from tacticapi.inference.view import COMPUTED, READS, View
 
 __all__ = ["COMPUTED", "PARTS", "READS", "View", "holding"]
@@ -20,3 +21,4 @@ def holding(view: View, names: frozenset[str]) -> Iterator[str]:
     for name, question in COMPUTED.items():
         if name in names and question(view):
             yield name
+    yield from (name for name in map(sign_circumstance, view.health.signs) if name in names)

@@ -1,18 +1,54 @@
 """The circumstances of the day and of the people."""
 
 from tacticapi.domain.terms import Coaching, Device
+from tacticapi.inference.danger import SEVERE, UNDER_18
 from tacticapi.inference.view import View, circumstance
 
 UNDER_14 = frozenset({"U12", "U14"})
-UNDER_18 = UNDER_14 | {"U18"}
 SENIOR = frozenset({"60+", "70+"})
+STOP_WORD, HOT_WORDS = "extreme", frozenset({"hot", "extreme"})
 
 
 @circumstance("hot")
 def _hot(view: View) -> bool:
-    context, limits = view.situation.context, view.defaults["heat"]
-    felt = context.get("heat") in ("hot", "extreme")
-    return felt or any((context.get(f"heat_{name}") or -100.0) >= limit for name, limit in limits.items())
+    return view.situation.context.get("heat") in HOT_WORDS or _hotter_than(view, "precaution")
+
+
+@circumstance("too-hot-to-play")
+def _too_hot_to_play(view: View) -> bool:
+    return view.situation.context.get("heat") == STOP_WORD or _hotter_than(view, "stop")
+
+
+def _hotter_than(view: View, level: str) -> bool:
+    """Whether a posted figure reaches the level for any age band in the match; a WBGT decides alone if it is known."""
+    context, ages = view.situation.context, set(view.situation.ages)
+    groups = {"under_14": UNDER_14, "under_18": UNDER_18, "over_60": SENIOR}
+    present = ["adult", *(name for name, bands in groups.items() if bands & ages)]
+    air, humidity = context.get("heat_air_c"), context.get("heat_humidity")
+    figures = {"wbgt": context.get("heat_wbgt"), "air_c": air}
+    if air is not None and humidity is not None:
+        figures["heat_index"] = heat_index(air, humidity)
+    known = {name: figure for name, figure in figures.items() if figure is not None}
+    limits = (view.defaults["heat"][group][level] for group in present)
+    if "wbgt" in known:
+        return any(known["wbgt"] >= limit["wbgt"] for limit in limits)
+    return any(figure >= limit[name] for limit in limits for name, figure in known.items())
+
+
+def heat_index(air_c: float, humidity: float) -> float:
+    """Return the heat index in °C for air in the shade (°C) and relative humidity (%).
+
+    Regression of Rothfusz (US National Weather Service, technical attachment SR 90-23, 1990; from memory), which holds
+    from about 27 °C; below, the air itself.
+    """
+    if air_c < 27:
+        return air_c
+    f, h = air_c * 9 / 5 + 32, humidity
+    index = (
+        -42.379 + 2.04901523 * f + 10.14333127 * h - 0.22475541 * f * h - 6.83783e-3 * f * f - 5.481717e-2 * h * h
+        + 1.22874e-3 * f * f * h + 8.5282e-4 * f * h * h - 1.99e-6 * f * f * h * h
+    )  # fmt: skip
+    return (index - 32) * 5 / 9
 
 
 @circumstance("wet-or-damp")
@@ -79,12 +115,47 @@ def _senior(view: View) -> bool:
 
 @circumstance("own-pain")
 def _own_pain(view: View) -> bool:
-    return float(view.situation.own.get("pain_now") or 0) >= 1
+    return view.health.pain is not None
+
+
+@circumstance("pain-stops-play")
+def _pain_stops_play(view: View) -> bool:
+    return view.health.pain is not None and view.health.pain.stops
+
+
+@circumstance("severe-pain")
+def _severe_pain(view: View) -> bool:
+    return view.health.pain is not None and view.health.pain.degree >= SEVERE
+
+
+@circumstance("neck-pain")
+def _neck_pain(view: View) -> bool:
+    return view.health.pain is not None and "neck" in view.health.pain.sites
+
+
+@circumstance("own-under-18")
+def _own_under_18(view: View) -> bool:
+    return bool({view.situation.own.get("age_band"), view.situation.context.get("age_band")} & UNDER_18)
+
+
+@circumstance("sore-arm")
+def _sore_arm(view: View) -> bool:
+    return "arm" in view.health.sore
+
+
+@circumstance("sore-legs")
+def _sore_legs(view: View) -> bool:
+    return "legs" in view.health.sore
+
+
+@circumstance("opponent-out-of-breath", "physical.recovery_of_breath")
+def _opponent_out_of_breath(view: View) -> bool:
+    return view.health.breathless
 
 
 @circumstance("warning-sign", "physical.warning_sign")
 def _warning_sign(view: View) -> bool:
-    return any(o.what == "physical.warning_sign" and o.seen is not False for o in view.situation.observations)
+    return bool(view.health.signs)
 
 
 @circumstance("long-match")

@@ -15,11 +15,13 @@ from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.tactic import Circumstance, Condition, FactKind
 from tacticapi.domain.terms import Way
 from tacticapi.inference.circumstances import COMPUTED, READS, View, holding
+from tacticapi.inference.danger import sign_circumstance
 from tacticapi.knowledge import PLAIN_COUNT, QUALIFIERS, part_name
 from tacticapi.scoring import games_completed, place
 
 Weighted = Sequence[tuple[Observation, float]]
 PAIR = 2
+DANGER = "warning-sign"
 COUNTED = frozenset({Way.COUNT, Way.COUNTS})
 
 
@@ -32,7 +34,8 @@ class FactBuilder:
         self._asked: dict[FactKind, set[str]] = {kind: set() for kind in FactKind}
         for condition in all_conditions(rulebook):
             self._asked[condition.kind].add(condition.name)
-        self._computed = frozenset(COMPUTED) & self._asked[FactKind.CIRCUMSTANCE]
+        signs = {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
+        self._computed = frozenset((COMPUTED.keys() | signs) & self._asked[FactKind.CIRCUMSTANCE])
 
     def build(self, view: View, beliefs: Iterable[Belief], entries: Weighted) -> tuple[Fact, ...]:
         """Return the facts of one situation; `entries` are the observations that count, with their weights."""
@@ -110,7 +113,10 @@ class FactBuilder:
 
     def _circumstances(self, view: View) -> Iterator[Fact]:
         for name in holding(view, self._computed):
-            places = tuple(o.index for o in view.situation.observations if o.what in READS[name])
+            reads = READS.get(name, frozenset())
+            places = tuple(o.index for o in view.situation.observations if o.what in reads)
+            if name == DANGER or name not in READS:
+                places = tuple(sorted(view.health.read))
             yield Fact(f"circumstance:{name}", FactKind.CIRCUMSTANCE, name, {}, places)
 
     def _unseen(self, situation: Situation) -> Iterator[Fact]:

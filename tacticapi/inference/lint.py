@@ -14,6 +14,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import Condition, FactKind, Op, Test
 from tacticapi.inference.circumstances import COMPUTED
 from tacticapi.inference.compile import conjunctions, wing_anchor
+from tacticapi.inference.danger import sign_circumstance
 from tacticapi.inference.fields import Fields, Range, Words, fields_of
 from tacticapi.inference.limits import MAX_NAMES, MAX_ON_ONE_PATH, MAX_PATTERNS, MAX_PENDING, MAX_WORD
 
@@ -115,9 +116,10 @@ def _circumstances(rules: Sequence[MatchRule], rulebook: Rulebook) -> Iterator[F
         used |= named - {rule.derives}
         if rule.derives in needs:
             needs[rule.derives] |= named
-    for name in sorted(rulebook.circumstances.keys() - needs.keys() - COMPUTED.keys()):
+    computed = COMPUTED.keys() | {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
+    for name in sorted(rulebook.circumstances.keys() - needs.keys() - computed):
         yield Finding(f"circumstance {name}", "neither derived nor computed", "conditions, or a computation")
-    for name in sorted(needs.keys() & COMPUTED.keys()):
+    for name in sorted(needs.keys() & computed):
         yield Finding(f"circumstance {name}", "both derived and computed", "one of the two")
     for name in sorted(needs.keys() - used):
         yield Finding(f"circumstance {name}", "derived, and no rule uses it", "a rule that uses it")

@@ -1,10 +1,11 @@
 """What circumstances look at, and the registry of the questions that are computed before matching."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from tacticapi.domain.situation import Situation
+from tacticapi.inference.danger import Health
 from tacticapi.scoring import NextPoint, State
 
 
@@ -13,7 +14,7 @@ class View:
     """Everything that circumstances look at. `importance` is that of the next point within its game, 0 to 1.
 
     `plan_losing` and `plan_winning` are the verdicts on the tactics tried; `play_changed` says whether a share of the
-    opponent's play moved between games.
+    opponent's play moved between games; `health` is what was posted of both players' health.
     """
 
     situation: Situation
@@ -24,6 +25,7 @@ class View:
     plan_losing: bool = False
     plan_winning: bool = False
     play_changed: bool = False
+    health: Health = field(default_factory=Health)
 
     @property
     def games_ahead(self) -> int:

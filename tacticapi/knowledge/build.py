@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from tacticapi.domain.rulebook import Category, MomentRule, Source
+from tacticapi.domain.rulebook import Category, DangerSign, DangerWords, MomentRule, Source
 from tacticapi.domain.tactic import (
     Alternative,
     Circumstance,
@@ -67,6 +67,24 @@ def trait(data: Data, kinds: Mapping[str, ObservationKind], defaults: Data) -> T
     )
 
 
+def danger(data: Data) -> DangerWords:
+    """The danger signs and their words."""
+    pain = data["pain"]
+    return DangerWords(
+        window=data["window"],
+        negators=frozenset(data["negators"]),
+        harmless=tuple(data["harmless"]),
+        signs=tuple(
+            DangerSign(one["id"], tuple(one["words"]), one.get("for_the_match", False)) for one in data["signs"]
+        ),
+        pain_sites=dict(pain["sites"]),
+        hurts=pain["hurts"],
+        clear=pain["clear"],
+        fine=pain["fine"],
+        not_pain=(pain["never"],),
+    )
+
+
 def category(data: Data) -> Category:
     """A group of tactics."""
     return Category(data["id"], data["title"], data["tactical"], data["authority"])
@@ -87,7 +105,7 @@ def circumstance(data: Data, levels: Mapping[str, float]) -> Circumstance:
 def tactic(data: Data, group: str, authority: int, house: bool, levels: Mapping[str, float]) -> Tactic:
     """A tactic of the category `group`, whose `authority` counts where the tactic states none."""
     sources = data["source"] if isinstance(data["source"], list) else []
-    optional = {name: data[name] for name in ("targets", "family", "alone") if name in data}
+    optional = {name: data[name] for name in ("targets", "family", "alone", "tires") if name in data}
     return Tactic(
         id=data["id"],
         category=group,
@@ -111,6 +129,7 @@ def tactic(data: Data, group: str, authority: int, house: bool, levels: Mapping[
         deprecated=_text(data.get("deprecated")),
         house=house,
         status=HOUSE_RULE if house else SOURCED if sources else COMMON_PRACTICE,
+        loads=tuple(data.get("loads", ())),
         **optional,
     )
 

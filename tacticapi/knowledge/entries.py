@@ -22,7 +22,7 @@ LISTS = {
     "gains": ("gains", "id"),
     "figures": ("figures", "tactic"),
 }
-OURS_ONLY = ("categories", "moments", "defaults", "gains", "court")
+OURS_ONLY = ("categories", "moments", "defaults", "gains", "court", "danger-signs")
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +50,7 @@ class Entries:
     named: dict[str, set[str]] = field(default_factory=lambda: {kind: set() for kind in LISTS})
     defaults: Entry | None = None
     court: Entry | None = None
+    danger: Entry | None = None
     house: list[Entry] = field(default_factory=list)
     contents: list[tuple[str, Any]] = field(default_factory=list)
     mistakes: list[Mistake] = field(default_factory=list)
@@ -96,6 +97,8 @@ def _read_file(file: RuleFile, entries: Entries) -> None:
             entries.house.append(entry)
         elif file.kind == "court":
             entries.court = entry
+        elif file.kind == "danger-signs":
+            entries.danger = entry
         else:
             entries.defaults = entry
 

@@ -15,6 +15,7 @@ _BY_NAME = {
     "gains.yaml": "gains",
     "court.yaml": "court",
     "figures.yaml": "figures",
+    "danger-signs.yaml": "danger-signs",
     "defaults.yaml": "defaults",
     "house.yaml": "house",
 }

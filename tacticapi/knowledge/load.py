@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rulebook import NO_WORDS, Rulebook
 from tacticapi.domain.tactic import Tactic
 from tacticapi.domain.terms import Moment
 from tacticapi.knowledge import build
@@ -58,6 +58,7 @@ def _rulebook(entries: Entries) -> Rulebook:
         tactics=with_house_rules(_tactics(entries, levels), (entry.data for entry in entries.house)) if levels else {},
         places={name: place(entry.data) for name, entry in entries.of("places").items()},
         figures={name: entry.data["figure"] for name, entry in entries.of("figures").items()},
+        danger=build.danger(entries.danger.data) if entries.danger else NO_WORDS,
     )
 
 

@@ -8,13 +8,25 @@ from tacticapi.domain.advice import Advice
 from tacticapi.domain.belief import Belief
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
+from tacticapi.inference.danger import sign_circumstance
 from tacticapi.service.codec import decode, encode
 from tacticapi.service.facts import PROFILES
 from tacticapi.store import ObservationEntry, Snapshot
 
 HEALTH_CATEGORY = "physical"
-HEALTH_TRAITS = frozenset({"safety_sign"})
-COMPUTED_FROM_HEALTH = frozenset({"own-pain", "warning-sign"})  # circumstances that no rule file derives
+# circumstances that no rule file derives; those of the single signs come beside them
+COMPUTED_FROM_HEALTH = frozenset(
+    {
+        "own-pain",
+        "pain-stops-play",
+        "severe-pain",
+        "neck-pain",
+        "sore-arm",
+        "sore-legs",
+        "opponent-out-of-breath",
+        "warning-sign",
+    }
+)
 
 
 class Health:
@@ -83,15 +95,15 @@ class Health:
         )
 
     def moved(self, belief: Belief) -> bool:
-        """Whether a belief is one about health, or was moved by a health item."""
-        return belief.trait in HEALTH_TRAITS or any(part.what in self.kinds for part in belief.contributions)
+        """Whether a belief was moved by a health item."""
+        return any(part.what in self.kinds for part in belief.contributions)
 
 
 def _circumstances(rulebook: Rulebook, kinds: frozenset[str]) -> frozenset[str]:
     """The circumstances that a health item can bring about, directly or through another circumstance."""
-    found = set(COMPUTED_FROM_HEALTH)
+    found = set(COMPUTED_FROM_HEALTH) | {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
     while True:
-        told = kinds | found | HEALTH_TRAITS
+        told = kinds | found
         more = {
             one.id
             for one in rulebook.circumstances.values()

@@ -9,11 +9,11 @@ from tacticapi.domain.belief import Belief
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Moment, Wing
 from tacticapi.evidence import EvidenceModel
-from tacticapi.service.health import HEALTH_TRAITS, health_of
+from tacticapi.service.health import health_of
 from tacticapi.service.scorekeeping import state_after
 from tacticapi.service.situations import Kept, situation
 
-NEVER_TRAITS = HEALTH_TRAITS | {"delays_play"}
+NEVER_TRAITS = frozenset({"delays_play"})
 NEVER_SUBJECTS = frozenset({"physical", "conduct"})
 SECONDS_A_DAY = 86_400.0
 Key = tuple[str, Wing | None]

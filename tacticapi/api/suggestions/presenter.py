@@ -28,7 +28,13 @@ def advice_body(advice: Advice, advice_id: str) -> dict[str, Any]:
             {"tactic": held.tactic, "reason": held.reason.value, "why": held.why} for held in advice.held_back
         ],
         "unused": [
-            {"observation": unused.observation, "ref": unused.ref, "what": unused.what, "why": unused.why}
+            {
+                "observation": unused.observation,
+                "ref": unused.ref,
+                "what": unused.what,
+                "why": unused.why,
+                "text": unused.text,
+            }
             for unused in advice.unused
         ],
         "beliefs": [belief_body(belief) for belief in advice.beliefs],
@@ -60,7 +66,7 @@ def _safety(line: Safety) -> dict[str, Any]:
         "why": line.why,
         "caution": line.caution,
         "alone": line.alone,
-        "source": source_body(line.source),
+        "sources": [source_body(source) for source in line.sources],
     }
 
 

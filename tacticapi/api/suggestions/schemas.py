@@ -70,7 +70,7 @@ class SafetySchema(Shape):
     why = a_text("Why.")
     caution = a_text("What must be said with it.", null=True)
     alone = fields.Boolean(required=True, metadata={"description": "Whether it silences tactics."})
-    source = fields.Nested(SourceLineSchema, required=True)
+    sources = a_list(SourceLineSchema, "Every source.")
 
 
 class ReasonSchema(Shape):
@@ -178,12 +178,13 @@ class HeldBackSchema(Shape):
 
 
 class UnusedSchema(Shape):
-    """An accepted observation that moved nothing."""
+    """An accepted observation that moved nothing, or a free text that somebody must read."""
 
-    observation = a_place("Its place in the posted list.")
+    observation = a_place("Its place in the posted list; null for a fact.", null=True)
     ref = a_text("The client's own id of it.", null=True)
     what = a_text("Id of the vocabulary.")
     why = a_text("Why it moved nothing.")
+    text = a_text("The free text that no rule understands; null if there is none.", null=True)
 
 
 class ContributionSchema(Shape):

@@ -37,7 +37,7 @@ class Safety(Answer):
     why: str
     caution: str | None
     alone: bool
-    source: SourceLine
+    sources: tuple[SourceLine, ...]
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.advice.safety import SAFETY_AUTHORITY
+from tacticapi.advice.ranking import SAFETY_AUTHORITY
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Moment, Show
