@@ -6,7 +6,7 @@ The signs and their words are data: rules/danger-signs.yaml says how an entry is
 import re
 import unicodedata
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any
@@ -103,8 +103,6 @@ class DangerReader:
     def _in_observation(self, seen: Observation) -> Iterator[str]:
         if seen.what == WARNING_SIGN and seen.seen is not False:
             yield seen.value if seen.way is Way.VALUE and seen.value else ANY_SIGN
-        if seen.what == BREATH and seen.rating == 0:
-            yield "breathing"
         for text in (seen.value if seen.way is Way.TEXT else None, seen.note, seen.by, seen.ref):
             if text:
                 yield from self.signs_in(text)
@@ -150,8 +148,8 @@ class _Patterns:
         self._exact: dict[str, set[Slot]] = defaultdict(set)
         self._stems: dict[str, set[Slot]] = defaultdict(set)
         self._slots = 0
-        self._harmless_by_slot = _by_first(self._entry("", each) for each in words.harmless)
-        self._by_slot = _by_first(self._entry(sign.id, each) for sign in words.signs for each in sign.words)
+        self._harmless = _by_first(self._entry("", each) for each in words.harmless)
+        self._signs = _by_first(self._entry(sign.id, each) for sign in words.signs for each in sign.words)
 
     @classmethod
     def of(cls, words: DangerWords, entry: str) -> "_Patterns":
@@ -161,7 +159,7 @@ class _Patterns:
 
     def signs_in(self, text: str) -> tuple[str, ...]:
         """Return the signs that a text states, each once."""
-        return tuple(dict.fromkeys(entry.sign for entry in self._fitting(text, denied=True)))
+        return tuple(self._fitting(text, denied=True))
 
     def found_in(self, text: str, *, denied: bool = True) -> bool:
         """Return whether an entry fits; without `denied` a negation is not looked for."""
@@ -182,27 +180,28 @@ class _Patterns:
             found |= self._stems.get(word[:length], set())
         return found
 
-    def _fitting(self, text: str, *, denied: bool) -> Iterator[_Entry]:
+    def _fitting(self, text: str, *, denied: bool) -> Iterator[str]:
+        """Yield the sign of each entry that fits, each sign once."""
+        found: set[str] = set()
         for clause in _clauses(text):
             slots = [self._of(word) for word in clause]
-            self._take_out_harmless(clause, slots)
-            for start, here in enumerate(slots):
-                for entry in self._near(self._by_slot, start, slots) if here else ():
-                    places = self._places(entry, start, slots)
-                    if places and not (denied and self._is_denied(clause, places)):
-                        yield entry
-
-    def _near(self, index: Mapping[Slot, list[_Entry]], start: int, slots: Sequence[set[Slot]]) -> Iterator[_Entry]:
-        """Entries of an index whose first part lies in the window that begins here."""
-        inside = set[Slot]().union(*slots[start : start + self._window])
-        for slot in sorted(inside & index.keys()):
-            yield from index[slot]
-
-    def _take_out_harmless(self, clause: list[str], slots: list[set[Slot]]) -> None:
-        for start in range(len(slots)):
-            for entry in self._near(self._harmless_by_slot, start, slots):
-                for place in self._places(entry, start, slots):
+            for _, places in self._fits(self._harmless, slots):
+                for place in places:
                     clause[place], slots[place] = _GONE, set()
+            for sign, places in self._fits(self._signs, slots, found):
+                if sign not in found and not (denied and self._is_denied(clause, places)):
+                    found.add(sign)
+                    yield sign
+
+    def _fits(
+        self, index: Mapping[Slot, list[_Entry]], slots: Sequence[set[Slot]], skipped: Set[str] = frozenset()
+    ) -> Iterator[tuple[str, tuple[int, ...]]]:
+        """Yield each fit of the entries of an index: its sign and the places of its words."""
+        for start, here in enumerate(slots):
+            for slot in sorted(here & index.keys()):
+                for entry in index[slot]:
+                    if entry.sign not in skipped and (places := self._places(entry, start, slots)):
+                        yield entry.sign, places
 
     def _places(self, entry: _Entry, start: int, slots: Sequence[set[Slot]]) -> tuple[int, ...]:
         """Return the words by which an entry fits in the window that begins at `start`; empty if it does not.
@@ -212,7 +211,7 @@ class _Patterns:
         end = min(start + self._window, len(slots))
         found: list[int] = []
         for part in entry.parts:
-            at = next((n for n in range(start, end) if _follows(part, n, end, slots)), None)
+            at = next((n for n in range(start, end) if part[0] in slots[n] and _follows(part, n, end, slots)), None)
             if at is None:
                 return ()
             found += range(at, at + len(part))
@@ -233,10 +232,11 @@ class _Patterns:
 
 
 def _by_first(entries: Iterable[_Entry]) -> Mapping[Slot, list[_Entry]]:
-    """The entries by the first word of their first part."""
+    """The entries by the first word of each of their parts."""
     found: dict[Slot, list[_Entry]] = defaultdict(list)
     for entry in entries:
-        found[entry.parts[0][0]].append(entry)
+        for slot in dict.fromkeys(part[0] for part in entry.parts):
+            found[slot].append(entry)
     return dict(found)
 
 
