@@ -137,7 +137,9 @@ def fact_words(fact: Fact, rulebook: Rulebook) -> str:
 
 
 def site_words(say: str, health: Health) -> str:
-    """Return a line that names the sore site of the advised player in its place {site}."""
+    """Return a line that names the sore site of the advised player in its place {site}; other lines as they are."""
+    if "{site}" not in say:
+        return say
     sites = [site for site in (health.pain.sites if health.pain else ()) if site != "other"]
     said = say.replace("{site}", " and ".join(sites) or "place not said")
     return said[:1].upper() + said[1:]

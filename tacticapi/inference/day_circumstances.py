@@ -38,8 +38,9 @@ def _hotter_than(view: View, level: str) -> bool:
 def heat_index(air_c: float, humidity: float) -> float:
     """Return the heat index in °C for air in the shade (°C) and relative humidity (%).
 
-    Regression of Rothfusz (US National Weather Service, technical attachment SR 90-23, 1990; from memory), which holds
-    from about 27 °C; below, the air itself.
+    Regression of the US National Weather Service (nws.noaa.gov, definition of the heat index, text seen; its author
+    Rothfusz and his technical attachment SR 90-23 of 1990 from memory), which holds from about 27 °C; below, the air
+    itself.
     """
     if air_c < 27:
         return air_c

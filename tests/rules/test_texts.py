@@ -85,6 +85,9 @@ def test_strapping_is_asked_for_by_nothing(entries: Entries, rulebook: Rulebook)
     assert rulebook.kinds["opponent.visible_strapping"].unused_because
 
 
-def test_no_tactic_rests_on_a_belief_in_illness(rulebook: Rulebook) -> None:
-    asked = {c.name for t in rulebook.tactics.values() for a in t.when for c in a.conditions}
-    assert "safety_sign" not in asked
+def test_illness_and_pain_are_no_traits_and_move_none(rulebook: Rulebook) -> None:
+    """They speak through safety alone; breath and legs are what the trait `tires` is about."""
+    moving = {term.what for trait in rulebook.traits.values() for term in trait.terms}
+    healthy = {"physical.recovery_of_breath", "physical.heavy_legs"}
+    assert moving & {kind.id for kind in rulebook.kinds.values() if kind.health} <= healthy
+    assert "physical.warning_sign" not in moving

@@ -14,11 +14,13 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Previous, Situation, Tries
 from tacticapi.domain.tactic import Counter, FactKind, Gate, Relation, RelationKind, Tactic
 from tacticapi.domain.terms import HeldBack, Moment, Show
+from tacticapi.inference.danger import Health
 
 Price = Callable[..., Priced]
 MakeTactic = Callable[..., Tactic]
 CHANGE = Situation(Moment.CHANGE_OF_ENDS)
 NONE = Firings({}, {})
+WELL = Health()
 
 
 def names(items: list[Priced]) -> list[str]:
@@ -70,7 +72,7 @@ def test_nothing_is_told_of_a_tactic_on_a_belief_that_is_open(
     priced: Price, rulebook: Rulebook, permille: tuple[int, ...], told: bool
 ) -> None:
     item = believed(replace(priced("a"), expected=-0.01), *permille)
-    kept, held = hold_back([item], NONE, CHANGE, rulebook)
+    kept, held = hold_back([item], NONE, CHANGE, rulebook, WELL)
     assert (kept, [h.tactic for h in held]) == ([], ["a"] if told else [])
 
 
@@ -78,7 +80,7 @@ def test_a_belief_that_just_leans_is_no_longer_open(priced: Price, rulebook: Rul
     leaning = round(1000 * float(rulebook.defaults["levels"]["leaning"]))
     for permille, told in ((leaning, 1), (leaning - 1, 0)):
         item = believed(replace(priced("a"), expected=-0.01), permille)
-        assert len(hold_back([item], NONE, CHANGE, rulebook)[1]) == told
+        assert len(hold_back([item], NONE, CHANGE, rulebook, WELL)[1]) == told
 
 
 def test_several_tactics_are_kept_or_held_each_for_itself(priced: Price, rulebook: Rulebook) -> None:
@@ -86,7 +88,7 @@ def test_several_tactics_are_kept_or_held_each_for_itself(priced: Price, ruleboo
     lost = replace(priced("c"), expected=-0.01, chance=0.55)
     out_of_place = priced("d", show=Show.REMINDER, category="positioning")
     items = [priced("a"), open_, lost, out_of_place, priced("e")]
-    kept, held = hold_back(items, NONE, CHANGE, rulebook)
+    kept, held = hold_back(items, NONE, CHANGE, rulebook, WELL)
     assert names(kept) == ["a", "e"]
     assert [(h.tactic, h.reason) for h in held] == [("c", HeldBack.COUNTER_INDICATION)]
     assert "55 %" in held[0].why
@@ -103,7 +105,7 @@ def test_whatever_speaks_against_a_tactic_is_held_under_its_name_with_its_reason
         firing=replace(plain.firing, tactic=replace(plain.firing.tactic, unless=(Counter((), "they pass well"),))),
     )
     planned = priced("c", moments=(Moment.BEFORE_MATCH, Moment.SET_BREAK))
-    _, held = hold_back([needy, guarded, planned], Firings({}, {"b": (0,)}), CHANGE, rulebook)
+    _, held = hold_back([needy, guarded, planned], Firings({}, {"b": (0,)}), CHANGE, rulebook, WELL)
     assert held == [
         Held("a", HeldBack.OWN_ABILITY, "needs lob 2 or more; your lob is not rated"),
         Held("b", HeldBack.COUNTER_INDICATION, "they pass well"),
@@ -124,14 +126,14 @@ def test_a_tactic_pays_while_a_gain_is_expected(
     *, priced: Price, rulebook: Rulebook, expected: float, point: float, simulated: bool, pays: bool
 ) -> None:
     item = replace(priced("a"), expected=expected, point=point, simulated=simulated)
-    assert bool(hold_back([item], NONE, CHANGE, rulebook)[0]) is pays
+    assert bool(hold_back([item], NONE, CHANGE, rulebook, WELL)[0]) is pays
 
 
 def test_a_gain_from_simulation_must_reach_the_least_that_is_worth_a_line(priced: Price, rulebook: Rulebook) -> None:
     least = float(rulebook.defaults["least_gain"])
     for point, simulated, pays in ((least, True, True), (0.99 * least, True, False), (0.99 * least, False, True)):
         item = replace(priced("a"), expected=0.01, point=point, simulated=simulated)
-        assert bool(hold_back([item], NONE, CHANGE, rulebook)[0]) is pays
+        assert bool(hold_back([item], NONE, CHANGE, rulebook, WELL)[0]) is pays
 
 
 def test_only_tries_of_the_same_tactic_speak_against_it(priced: Price, rulebook: Rulebook) -> None:
@@ -139,13 +141,13 @@ def test_only_tries_of_the_same_tactic_speak_against_it(priced: Price, rulebook:
     for point, of, kept in ((0.0, "a", False), (0.0, "b", True), (0.001, "a", True)):
         item = replace(priced("a"), expected=0.01, point=point)
         asked = replace(CHANGE, tries=(Tries("c", 1, 0), Tries(of, 8, 3)))
-        assert bool(hold_back([item], NONE, asked, rulebook)[0]) is kept
+        assert bool(hold_back([item], NONE, asked, rulebook, WELL)[0]) is kept
 
 
 def test_a_reminder_needs_no_gain(priced: Price, rulebook: Rulebook) -> None:
     place = rulebook.moments[Moment.CHANGE_OF_ENDS].reminders[0]
     item = replace(priced("a", show=Show.REMINDER, category=place), expected=0.0)
-    assert names(hold_back([item], NONE, CHANGE, rulebook)[0]) == ["a"]
+    assert names(hold_back([item], NONE, CHANGE, rulebook, WELL)[0]) == ["a"]
 
 
 # Conflicts ---------------------------------------------------------------------------------------------------------

@@ -12,6 +12,7 @@ from tacticapi.domain.rulebook import Category, MomentRule, Rulebook
 from tacticapi.domain.situation import Situation, Tries
 from tacticapi.domain.tactic import Counter, Gate, Tactic
 from tacticapi.domain.terms import HeldBack, Moment, Show
+from tacticapi.inference.danger import Health, Pain
 
 Price = Callable[..., Priced]
 MakeTactic = Callable[..., Tactic]
@@ -130,9 +131,43 @@ def test_a_tactic_of_one_moment_is_not_shown_at_another(tactic: MakeTactic) -> N
     assert wrong_moment(planned, SERVE_BREAK, RALLY) == "belongs to another moment (before-match)"
 
 
+def loading(item: Priced, *parts: str, tires: bool = False) -> Priced:
+    return replace(item, firing=replace(item.firing, tactic=replace(item.firing.tactic, loads=parts, tires=tires)))
+
+
+@pytest.mark.parametrize(
+    ("loads", "site", "part", "why"),
+    [
+        (("arm",), "elbow", "arm", "your elbow hurts, and this loads the arm"),
+        (("arm", "legs"), "knee", "legs", "your knee hurts, and this loads the legs"),
+        (("legs",), "elbow", "arm", None),
+        ((), "elbow", "arm", None),
+    ],
+)
+def test_what_loads_a_sore_part_of_the_body_is_held_back_and_the_rest_is_not(
+    *, priced: Price, rulebook: Rulebook, loads: tuple[str, ...], site: str, part: str, why: str | None
+) -> None:
+    sore = Health(pain=Pain(1, (site,), stops=False), sore=(part,))
+    kept, held = hold_back([loading(priced("a"), *loads)], Firings({}, {}), CHANGE, rulebook, sore)
+    assert [(h.reason, h.why) for h in held] == ([(HeldBack.COUNTER_INDICATION, why)] if why else [])
+    assert names(kept) == ([] if why else ["a"])
+
+
+@pytest.mark.parametrize(
+    ("tires", "breathless", "kept"), [(True, True, []), (True, False, ["a"]), (False, True, ["a"])]
+)
+def test_nobody_short_of_breath_is_worked_harder(
+    *, priced: Price, rulebook: Rulebook, tires: bool, breathless: bool, kept: list[str]
+) -> None:
+    item = loading(priced("a"), tires=tires)
+    told, held = hold_back([item], Firings({}, {}), CHANGE, rulebook, Health(breathless=breathless))
+    assert names(told) == kept
+    assert [h.why for h in held] == ([] if kept else ["your opponent is short of breath: nobody works them harder"])
+
+
 def held_reasons(rulebook: Rulebook, item: Priced, asked: Situation, *counters: int) -> list[tuple[HeldBack, str]]:
     firings = Firings({}, {item.firing.tactic.id: counters})
-    kept, held = hold_back([item], firings, asked, rulebook)
+    kept, held = hold_back([item], firings, asked, rulebook, Health())
     assert len(kept) + len(held) <= 1
     return [(h.reason, h.why) for h in held]
 
@@ -157,7 +192,7 @@ def test_own_strokes_are_asked_before_counter_indications_and_these_before_the_m
 
 def test_a_reminder_without_a_place_at_the_moment_is_no_news(priced: Price, rulebook: Rulebook) -> None:
     item = priced("a", show=Show.REMINDER, category="positioning")
-    assert hold_back([item], Firings({}, {}), CHANGE, rulebook) == ([], [])
+    assert hold_back([item], Firings({}, {}), CHANGE, rulebook, Health()) == ([], [])
 
 
 def test_what_does_not_pay_is_held_back_with_its_chance(priced: Price, rulebook: Rulebook) -> None:

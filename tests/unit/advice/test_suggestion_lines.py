@@ -16,10 +16,12 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import Alternative, FactKind, SourceRef
 from tacticapi.domain.terms import Moment, Phase, Wing
+from tacticapi.inference.danger import Health, Pain
 from tacticapi.value import MatchGain
 
 Price = Callable[..., Priced]
 Lines = Callable[..., tuple[Suggestion, ...]]
+WELL = Health()
 HANDS = Situation(Moment.CHANGE_OF_ENDS, own={"handedness": "left"}, opponent={"handedness": "right"})
 PARTS = tuple(Contribution("rally.against_low_ball", Phase.GAMES, 1.0 / n, 2, (), f"part {n}") for n in range(1, 10))
 LOW = Belief("weak_low_ball", Wing.BACKHAND, 0.38, 0.7, PARTS)
@@ -40,18 +42,24 @@ class Pricer:
 def lines(rulebook: Rulebook) -> Lines:
     """The suggestions for priced tactics, in a rulebook that has them too."""
 
-    def write(*shown: Priced, values: dict[str, Value], gains: tuple[MatchGain, ...], of: Situation = HANDS) -> Any:
+    def write(
+        *shown: Priced,
+        values: dict[str, Value],
+        gains: tuple[MatchGain, ...],
+        of: Situation = HANDS,
+        health: Health = WELL,
+    ) -> Any:
         ours = {item.firing.tactic.id: item.firing.tactic for item in shown}
         book = replace(rulebook, tactics={**rulebook.tactics, **ours})
         beliefs = {("weak_low_ball", Wing.BACKHAND): LOW}
-        return SuggestionWriter(book, of, beliefs, Pricer(gains)).write(shown, values)  # type: ignore[arg-type]
+        return SuggestionWriter(book, of, beliefs, Pricer(gains), health).write(shown, values)  # type: ignore[arg-type]
 
     return write
 
 
-def one(lines: Lines, item: Priced, of: Situation = HANDS) -> Suggestion:
+def one(lines: Lines, item: Priced, of: Situation = HANDS, health: Health = WELL) -> Suggestion:
     values = {item.firing.tactic.id: Value(0.01, item.point)}
-    (line,) = lines(item, values=values, gains=(MatchGain(0.02, 0.01, 0.03),), of=of)
+    (line,) = lines(item, values=values, gains=(MatchGain(0.02, 0.01, 0.03),), of=of, health=health)
     return line
 
 
@@ -95,6 +103,21 @@ def test_the_words_are_those_of_the_tactic(priced: Price, lines: Lines) -> None:
 def test_an_alternative_may_say_it_in_its_own_words(priced: Price, lines: Lines, alternative: int, said: str) -> None:
     when = (Alternative(()), Alternative((), say="come in behind it"))
     assert one(lines, firing(priced("a"), alternative=alternative, when=when)).say == said
+
+
+@pytest.mark.parametrize(
+    ("sites", "said"),
+    [
+        (("knee",), "Knee: no sprints"),
+        (("calf", "knee"), "Calf and knee: no sprints"),
+        (("knee", "other"), "Knee: no sprints"),
+        ((), "Place not said: no sprints"),
+    ],
+)
+def test_a_line_names_the_sore_place(priced: Price, lines: Lines, sites: tuple[str, ...], said: str) -> None:
+    when = (Alternative((), say="{site}: no sprints"),)
+    sore = Health(pain=Pain(1, sites, stops=False))
+    assert one(lines, firing(priced("a"), when=when), health=sore).say == said
 
 
 def test_the_first_source_stands_for_all(priced: Price, lines: Lines, rulebook: Rulebook) -> None:

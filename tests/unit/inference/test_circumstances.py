@@ -8,6 +8,8 @@ import pytest
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.inference.circumstances import COMPUTED, View, holding
+from tacticapi.inference.danger import DangerReader, sign_circumstance
+from tacticapi.inference.day_circumstances import heat_index
 from tacticapi.scoring import Format, next_point, read_score
 
 Write = Callable[..., Situation]
@@ -18,13 +20,16 @@ START = {"sets": [], "games": [0, 0], "points": ["0", "0"], "server": "own"}
 @pytest.fixture(scope="module")
 def holds(rulebook: Rulebook, situation: Write) -> Holds:
     """The names of all circumstances that hold in a situation."""
+    reader = DangerReader(rulebook)
+    names = frozenset(COMPUTED) | {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
 
     def ask(importance: float | None = None, losing: bool = False, winning: bool = False, **wire: Any) -> set[str]:
         asked = situation(**wire)
         state = read_score(Format.from_wire(asked.context.get("format")), asked.score) if asked.score else None
         point = next_point(state) if state else None
-        view = View(asked, rulebook.defaults, state, point, importance, losing, winning)
-        return set(holding(view, frozenset(COMPUTED)))
+        health = reader.read(asked)
+        view = View(asked, rulebook.defaults, state, point, importance, losing, winning, health=health)
+        return set(holding(view, names))
 
     return ask
 
@@ -213,14 +218,101 @@ def test_the_far_end_is_the_mirror_of_the_near_one(
     assert {"wind-strong", "wind-moderate"} <= strong
 
 
+WARM = {"wbgt": 25.0, "air_c": 28, "index": 30}
+HEAT: dict[str, dict[str, dict[str, float]]] = {
+    "adult": {
+        "hot": {"wbgt": 28.0, "air_c": 31, "index": 32},
+        "too-hot-to-play": {"wbgt": 32.2, "air_c": 38, "index": 40},
+    },
+    "over 60": {"hot": WARM, "too-hot-to-play": {"wbgt": 30.1, "air_c": 36, "index": 37}},
+    "under 18": {"hot": WARM, "too-hot-to-play": {"wbgt": 30.1, "air_c": 36, "index": 37}},
+    "under 14": {"hot": WARM, "too-hot-to-play": {"wbgt": 28.0, "air_c": 34, "index": 35}},
+}
+"""The levels of each row of ages, as the rules are meant to have them."""
+
+AGES = {
+    "adult": ("open", "35+", "50+", None),
+    "over 60": ("60+", "70+"),
+    "under 18": ("U18",),
+    "under 14": ("U12", "U14"),
+}
+WHOSE = ("own", "opponent", "context")
+LEVELS = [(row, level, figure) for row, levels in HEAT.items() for level in levels for figure in ("wbgt", "air_c")]
+
+
+def aged(row: str) -> list[dict[str, Any]]:
+    """Each way of posting an age of the row: of either player, or of the event."""
+    return [{who: {"age_band": band}} if band else {} for band in AGES[row] for who in WHOSE]
+
+
+def posted(wire: dict[str, Any], **heat: float) -> dict[str, Any]:
+    return {**wire, "context": {**wire.get("context", {}), "heat": heat}}
+
+
+def test_every_age_band_has_a_row_of_heat(rulebook: Rulebook) -> None:
+    bands = {band for row in AGES.values() for band in row if band}
+    assert bands == set(rulebook.kinds["own.age_band"].options)
+
+
+@pytest.mark.parametrize(("row", "level", "figure"), LEVELS)
+def test_heat_is_reached_at_the_figure_of_the_age_and_not_below(
+    holds: Holds, row: str, level: str, figure: str
+) -> None:
+    limit = HEAT[row][level][figure]
+    for wire in aged(row):
+        assert level in holds(**posted(wire, **{figure: limit})), wire
+        assert level in holds(**posted(wire, **{figure: limit + 0.1})), wire
+        assert level not in holds(**posted(wire, **{figure: limit - 0.1})), wire
+
+
+@pytest.mark.parametrize(("row", "level"), [(row, level) for row, levels in HEAT.items() for level in levels])
+def test_damp_air_is_hot_by_its_heat_index_before_it_is_by_the_thermometer(holds: Holds, row: str, level: str) -> None:
+    """The humidity is sought at which air below its own limit reaches the index."""
+    air, limit = HEAT[row][level]["air_c"] - 1, HEAT[row][level]["index"]
+    damp = next(h for h in range(101) if heat_index(air, h) >= limit)
+    for wire in aged(row):
+        assert level in holds(**posted(wire, air_c=air, humidity=damp)), wire
+        assert level in holds(**posted(wire, air_c=air, humidity=min(100, damp + 1))), wire
+        assert level not in holds(**posted(wire, air_c=air, humidity=damp - 1)), wire
+        assert level not in holds(**posted(wire, air_c=air)), wire
+        assert level not in holds(**posted(wire, humidity=100)), wire
+
+
+def test_the_strictest_age_in_the_match_decides(holds: Holds) -> None:
+    young = {"own": {"age_band": "open"}, "opponent": {"age_band": "U14"}}
+    old = {"own": {"age_band": "70+"}, "opponent": {"age_band": "open"}}
+    assert "too-hot-to-play" in holds(**posted(young, wbgt=28.0))
+    assert "too-hot-to-play" not in holds(**posted(old, wbgt=28.0))
+    assert "too-hot-to-play" in holds(**posted(old, wbgt=30.1))
+    assert "too-hot-to-play" not in holds(**posted({"own": {"age_band": "open"}}, wbgt=30.1))
+
+
+def test_a_measured_wbgt_decides_alone(holds: Holds) -> None:
+    assert not {"hot", "too-hot-to-play"} & holds(**posted({}, wbgt=27.9, air_c=39, humidity=90))
+    assert {"hot", "too-hot-to-play"} <= holds(**posted({}, wbgt=32.2, air_c=20, humidity=10))
+
+
+@pytest.mark.parametrize("row", HEAT)
+def test_extreme_heat_in_words_stops_play_at_every_age_and_hot_does_not(holds: Holds, row: str) -> None:
+    for wire in aged(row):
+        for word, levels in (
+            ("extreme", {"hot", "too-hot-to-play"}),
+            ("hot", {"hot"}),
+            ("warm", set()),
+            ("cool", set()),
+        ):
+            said = {**wire, "context": {**wire.get("context", {}), "heat": word}}
+            assert holds(**said) & {"hot", "too-hot-to-play"} == levels, (wire, word)
+
+
 @pytest.mark.parametrize(
     ("context", "hot"),
     [
         ({"heat": "hot"}, True),
         ({"heat": "extreme"}, True),
         ({"heat": "warm"}, False),
-        ({"heat": {"air_c": 32}}, True),
-        ({"heat": {"air_c": 31.9, "humidity": 90}}, False),
+        ({"heat": {"air_c": 31}}, True),
+        ({"heat": {"air_c": 30.9, "humidity": 20}}, False),
         ({"heat": {"wbgt": 28}}, True),
         ({}, False),
     ],
@@ -269,6 +361,26 @@ def test_ages(holds: Holds, wire: dict[str, Any], expected: set[str]) -> None:
     ("wire", "name"),
     [
         ({"own": {"pain_now": 1}}, "own-pain"),
+        ({"own": {"pain_site": "wrist"}}, "own-pain"),
+        ({"own": {"pain_or_limit": "sore knee"}}, "own-pain"),
+        ({"own": {"pain_or_limit": "sore knee"}}, "sore-legs"),
+        ({"own": {"pain_now": 1}}, "pain-stops-play"),
+        ({"own": {"pain_now": 2, "pain_site": "wrist"}}, "pain-stops-play"),
+        ({"own": {"pain_now": 1, "pain_site": "back"}}, "pain-stops-play"),
+        ({"own": {"pain_now": 1, "pain_site": "elbow", "age_band": "U18"}}, "pain-stops-play"),
+        ({"own": {"pain_now": 1, "pain_site": "elbow"}, "context": {"age_band": "U14"}}, "pain-stops-play"),
+        ({"own": {"pain_now": 3, "pain_site": "wrist"}}, "severe-pain"),
+        ({"own": {"pain_site": "neck"}}, "neck-pain"),
+        ({"own": {"pain_now": 1, "pain_site": "wrist"}}, "sore-arm"),
+        ({"own": {"pain_now": 1, "pain_site": "ankle"}}, "sore-legs"),
+        ({"own": {"pain_now": 1, "pain_site": "knee", "age_band": "U14"}}, "sore-legs"),
+        ({"own": {"age_band": "U18"}}, "own-under-18"),
+        ({"context": {"age_band": "U12"}}, "own-under-18"),
+        ({"observations": [{"what": "physical.recovery_of_breath", "rating": 1}]}, "opponent-out-of-breath"),
+        ({"observations": [{"what": "physical.warning_sign", "value": "chest pain"}]}, "sign-chest-pain"),
+        ({"observations": [{"what": "physical.warning_sign", "value": "chest pain"}]}, "warning-sign"),
+        ({"own": {"pain_site": "head"}}, "sign-head-knock"),
+        ({"observations": [{"what": "physical.heavy_legs", "seen": True, "note": "felt dizzy"}]}, "sign-dizziness"),
         ({"observations": [{"what": "physical.warning_sign", "seen": True}]}, "warning-sign"),
         ({"context": {"elapsed": 60}}, "long-match"),
         ({"context": {"surface_state": "damp"}}, "wet-or-damp"),
@@ -287,6 +399,20 @@ def test_the_day_and_the_people(holds: Holds, wire: dict[str, Any], name: str) -
     ("wire", "name"),
     [
         ({"own": {"pain_now": 0}}, "own-pain"),
+        ({"own": {"pain_now": 0, "pain_site": "wrist"}}, "own-pain"),
+        ({"own": {"pain_or_limit": "no pain"}}, "own-pain"),
+        ({"own": {"pain_now": 1, "pain_site": "wrist"}}, "pain-stops-play"),
+        ({"own": {"pain_now": 1, "pain_site": "knee", "age_band": "U14"}}, "pain-stops-play"),
+        ({"own": {"pain_now": 1, "pain_site": "elbow"}, "opponent": {"age_band": "U14"}}, "pain-stops-play"),
+        ({"own": {"pain_now": 2, "pain_site": "neck"}}, "severe-pain"),
+        ({"own": {"pain_site": "back"}}, "neck-pain"),
+        ({"own": {"pain_now": 1, "pain_site": "ankle"}}, "sore-arm"),
+        ({"own": {"pain_now": 1, "pain_site": "wrist"}}, "sore-legs"),
+        ({"own": {"pain_now": 2, "pain_site": "ankle"}}, "sore-legs"),
+        ({"opponent": {"age_band": "U14"}}, "own-under-18"),
+        ({"own": {"age_band": "open"}}, "own-under-18"),
+        ({"observations": [{"what": "physical.recovery_of_breath", "rating": 2}]}, "opponent-out-of-breath"),
+        ({"observations": [{"what": "physical.heavy_legs", "seen": True, "note": "not dizzy"}]}, "sign-dizziness"),
         ({"observations": [{"what": "physical.warning_sign", "seen": False}]}, "warning-sign"),
         ({"context": {"elapsed": 59}}, "long-match"),
         ({"context": {"surface_state": "dry"}}, "wet-or-damp"),

@@ -8,6 +8,7 @@ import pytest
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.inference.circumstances import COMPUTED, View, holding
+from tacticapi.inference.danger import DangerReader
 from tacticapi.scoring import Format, next_point, read_score
 
 Write = Callable[..., Situation]
@@ -16,11 +17,17 @@ Holds = Callable[..., set[str]]
 
 @pytest.fixture(scope="module")
 def holds(rulebook: Rulebook, situation: Write) -> Holds:
+    reader = DangerReader(rulebook)
+
     def ask(importance: float | None = None, **wire: Any) -> set[str]:
         asked = situation(**wire)
         state = read_score(Format.from_wire(asked.context.get("format")), asked.score) if asked.score else None
         point = next_point(state) if state else None
-        return set(holding(View(asked, rulebook.defaults, state, point, importance), frozenset(COMPUTED)))
+        return set(
+            holding(
+                View(asked, rulebook.defaults, state, point, importance, health=reader.read(asked)), frozenset(COMPUTED)
+            )
+        )
 
     return ask
 

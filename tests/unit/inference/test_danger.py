@@ -50,7 +50,7 @@ def test_pain_in_words_is_placed_and_weighed(read: Callable[..., Health]) -> Non
     wrong = []
     for note in NOTES["pain"]:
         health = read(own={"pain_or_limit": note["text"]})
-        placed = bool(health.signs) or health.pain is not None and (note["site"] in health.pain.sites)
+        placed = bool(health.signs) or (health.pain is not None and (note["site"] in health.pain.sites))
         severe = note["degree"] != "severe" or bool(health.signs) or (health.pain is not None and health.pain.stops)
         none = health.pain is None and not health.signs
         if not (none if note["site"] == "none" else placed and severe):

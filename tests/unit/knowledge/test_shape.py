@@ -13,7 +13,7 @@ from tacticapi.knowledge.shape import shape_mistakes
 KINDS = ["sources", "observations", "traits", "tactics", "cases", "circumstances"]
 KINDS += ["categories", "moments", "defaults", "house"]
 KINDS += ["court", "figures"]
-KINDS += ["places", "gains"]
+KINDS += ["places", "gains", "danger-signs"]
 
 
 @pytest.mark.parametrize("kind", [*KINDS, "common", "conditions"])
