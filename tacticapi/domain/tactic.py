@@ -187,6 +187,8 @@ class Tactic:
     coaches_differ: str | None = None
     deprecated: str | None = None
     house: bool = False
+    loads: tuple[str, ...] = ()
+    tires: bool = False
     status: str = field(default="common practice")
 
 

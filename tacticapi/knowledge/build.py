@@ -87,7 +87,7 @@ def circumstance(data: Data, levels: Mapping[str, float]) -> Circumstance:
 def tactic(data: Data, group: str, authority: int, house: bool, levels: Mapping[str, float]) -> Tactic:
     """A tactic of the category `group`, whose `authority` counts where the tactic states none."""
     sources = data["source"] if isinstance(data["source"], list) else []
-    optional = {name: data[name] for name in ("targets", "family", "alone") if name in data}
+    optional = {name: data[name] for name in ("targets", "family", "alone", "tires") if name in data}
     return Tactic(
         id=data["id"],
         category=group,
@@ -110,6 +110,7 @@ def tactic(data: Data, group: str, authority: int, house: bool, levels: Mapping[
         coaches_differ=_text(data.get("coaches_differ")),
         deprecated=_text(data.get("deprecated")),
         house=house,
+        loads=tuple(data.get("loads", ())),
         status=HOUSE_RULE if house else SOURCED if sources else COMMON_PRACTICE,
         **optional,
     )
