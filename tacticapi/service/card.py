@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping, Set
 from dataclasses import dataclass, field, replace
 
 from tacticapi.advice.permission import is_junior
+from tacticapi.advice.ranking import is_tactical
 from tacticapi.domain.advice import Advice, Safety, Suggestion
 from tacticapi.domain.place import Hands, Place
 from tacticapi.domain.situation import Situation
@@ -101,14 +102,10 @@ def plan_card(desk: Desk, club_id: str, match_id: str, moment: Moment) -> Card:
         hands=Hands(*(facts.get("handedness") for facts in (known.own, known.opponent))),
         safety=advice.safety,
     )
-    if bare.alone or not any(_is_tactical(desk, one.tactic) for one in advice.suggestions):
+    shown = (desk.rulebook.tactics[one.tactic] for one in advice.suggestions)
+    if bare.alone or not any(is_tactical(tactic, desk.rulebook.categories) for tactic in shown):
         return bare
     return _filled(bare, _spoken(desk, whole, advice), places=desk.rulebook.places)
-
-
-def _is_tactical(desk: Desk, tactic: str) -> bool:
-    """Whether a tactic is about playing."""
-    return desk.rulebook.categories[desk.rulebook.tactics[tactic].category].tactical
 
 
 def _spoken(desk: Desk, known: Situation, advice: Advice) -> list[_Spoken]:
