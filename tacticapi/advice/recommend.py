@@ -85,6 +85,16 @@ class Adviser:
         reading = self._read(situation)
         return self._told(situation, reading, self.matcher.match(reading.facts))
 
+    def standing(self, situation: Situation) -> Advice | None:
+        """Return safety lines and notice alone if nothing else may be shown now; None if advice may be shown."""
+        reading = self._read(situation)
+        firings = read_firings(self.matcher.match(reading.facts), self.rulebook)
+        safety, why = safety_lines(firings, self.rulebook), withheld(situation)
+        if why is None and not own_pain(firings) and not any(line.alone for line in safety):
+            return None
+        notice = (why,) if why else notices(situation, reading.state, self.rulebook)
+        return Advice(situation.moment, self.rulebook.version, self.rulebook.digest, safety, notice=notice)
+
     def trace(self, situation: Situation, tactic: str | None = None) -> Trace:
         """Return the advice with its facts, its fired rules and, for every tactic or one, why or why not.
 

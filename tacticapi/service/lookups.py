@@ -1,7 +1,7 @@
 """Looking up what is kept: single entries, advice that was given, what became of it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from tacticapi.domain.advice import Advice
@@ -19,7 +19,7 @@ Noun = Literal["observations", "points", "tries"]
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """Advice that was given. What the event does not permit to be read now is withheld: then input is None."""
+    """Advice that was given. If only safety may be read now, it is safety and notice of now, and input is None."""
 
     snapshot: Snapshot
     advice: Advice
@@ -69,15 +69,14 @@ def feedback_page(desk: Desk, club_id: str, match_id: str, *, after: str | None,
 def given_advice(desk: Desk, club_id: str, advice_id: str) -> Given:
     """Advice that was given, with the input and the fired rules that it rested on. Raises NotFound.
 
-    While the match is played it is read as between points, the narrowest moment: what the event does not permit then
-    is withheld but for safety, whatever moment the advice was for.
+    While the match is played it is read as between points, the narrowest moment, whatever moment it was for: if the
+    event does not permit advice then, or a danger sign or pain stops play, safety and notice of now replace it.
     """
     with desk.reading(club_id) as work:
         snapshot = known_snapshot(work, advice_id)
         kept = read_kept(work, snapshot.match_id)
     advice = decode(Advice, snapshot.advice)
-    why = withheld_now(desk, kept)
-    if why is None:
+    instead = withheld_now(desk, kept)
+    if instead is None:
         return Given(snapshot, advice, snapshot.situation, tuple(snapshot.fired))
-    bare = Advice(advice.moment, advice.version, advice.digest, advice.safety, notice=(why,))
-    return Given(snapshot, bare, None, ())
+    return Given(snapshot, replace(instead, moment=advice.moment), None, ())
