@@ -85,7 +85,7 @@ def _stands(match: Match) -> tuple[str, str | None, str | None]:
 
 def get(desk: Desk, club_id: str, snapshot_id: str) -> Live:
     """Return advice that was given; safety and notice of now if nothing else may be read now. Raises NotFound."""
-    snapshot, instead = _readable(desk, club_id, snapshot_id)
+    snapshot, instead = readable(desk, club_id, snapshot_id)
     live = _live(snapshot)
     return replace(live, advice=replace(instead, moment=live.advice.moment)) if instead else live
 
@@ -95,7 +95,7 @@ def explain(desk: Desk, club_id: str, snapshot_id: str, tactic: str | None = Non
 
     Raises NotFound, KeyError for an unknown tactic.
     """
-    snapshot, instead = _readable(desk, club_id, snapshot_id)
+    snapshot, instead = readable(desk, club_id, snapshot_id)
     if instead:
         return Trace(instead, (), Inference((), {}, desk.adviser.matcher.engine_name), {}, ())
     return desk.adviser.trace(decode(Situation, snapshot.situation), tactic)
@@ -103,7 +103,7 @@ def explain(desk: Desk, club_id: str, snapshot_id: str, tactic: str | None = Non
 
 def replay(desk: Desk, club_id: str, snapshot_id: str) -> Replay:
     """Advise again from a snapshot and compare, unless only safety may be read now. Raises NotFound."""
-    snapshot, instead = _readable(desk, club_id, snapshot_id)
+    snapshot, instead = readable(desk, club_id, snapshot_id)
     if instead:
         return Replay(snapshot.id, None, alone_in_words(instead), None)
     if snapshot.health_removed:
@@ -116,8 +116,8 @@ def replay(desk: Desk, club_id: str, snapshot_id: str) -> Replay:
     return Replay(snapshot.id, encode(again) == snapshot.advice, None, again)
 
 
-def _readable(desk: Desk, club_id: str, snapshot_id: str) -> tuple[Snapshot, Advice | None]:
-    """The snapshot, and safety and notice alone if nothing else may be read of its match now. Raises NotFound."""
+def readable(desk: Desk, club_id: str, snapshot_id: str) -> tuple[Snapshot, Advice | None]:
+    """Return a snapshot, and safety and notice alone if nothing else may be read of its match now. Raises NotFound."""
     with desk.reading(club_id) as work:
         snapshot = known_snapshot(work, snapshot_id)
         return snapshot, withheld_now(desk, read_kept(work, snapshot.match_id))

@@ -5,13 +5,11 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from tacticapi.domain.advice import Advice
-from tacticapi.service.advising import known_snapshot
+from tacticapi.service.advising import readable
 from tacticapi.service.codec import decode
 from tacticapi.service.desk import Desk
 from tacticapi.service.entries import known_match
 from tacticapi.service.errors import NotFound
-from tacticapi.service.permits import withheld_now
-from tacticapi.service.situations import read_kept
 from tacticapi.store import Entries, Entry, Feedback, Snapshot
 
 Noun = Literal["observations", "points", "tries"]
@@ -72,11 +70,8 @@ def given_advice(desk: Desk, club_id: str, advice_id: str) -> Given:
     While the match is played it is read as between points, the narrowest moment, whatever moment it was for: if the
     event does not permit advice then, or a danger sign or pain stops play, safety and notice of now replace it.
     """
-    with desk.reading(club_id) as work:
-        snapshot = known_snapshot(work, advice_id)
-        kept = read_kept(work, snapshot.match_id)
+    snapshot, instead = readable(desk, club_id, advice_id)
     advice = decode(Advice, snapshot.advice)
-    instead = withheld_now(desk, kept)
     if instead is None:
         return Given(snapshot, advice, snapshot.situation, tuple(snapshot.fired))
     return Given(snapshot, replace(instead, moment=advice.moment), None, ())

@@ -4,17 +4,29 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.inference.danger import signs_in_facts
 from tacticapi.knowledge import Fault
 from tacticapi.service.codec import decode, encode
 from tacticapi.service.desk import Desk
-from tacticapi.service.entries import Receipt, added_once, append, check_correctable, known_match, new_entry
+from tacticapi.service.entries import (
+    Receipt,
+    added_once,
+    append,
+    check_correctable,
+    known_match,
+    new_entry,
+    standing,
+)
 from tacticapi.service.errors import Refused
+from tacticapi.service.facts import PROFILES
 from tacticapi.service.health import health_of
 from tacticapi.service.once import Done, Once, done
 from tacticapi.service.posted import observation_faults
 from tacticapi.store import Entry, Match, ObservationEntry, UnitOfWork
 
 Posted = Mapping[str, Any]
+SIGN = "physical.warning_sign"
 ENDED = "an observation that is no health item: this match has ended"
 
 
@@ -82,6 +94,32 @@ def add_in_bulk(
         Line(receipt, () if receipt else tuple(_faults(desk, match, body)))
         for receipt, body in zip(receipts, bodies, strict=True)
     ]
+
+
+def add_signs(desk: Desk, work: UnitOfWork, match: Match, given: Mapping[str, Posted]) -> None:
+    """Enter each danger sign that facts of own, opponent and context state, unless it is entered already.
+
+    A later change replaces facts without a trace; an entry holds until it is corrected. The match must be locked.
+    """
+    entered = {(entry.body or {}).get("value") for entry in standing(work.observations.of_match(match.id, kind=SIGN))}
+    found = [(sign, note) for sign, note in _stated(given, desk.rulebook).items() if sign not in entered]
+    bodies = [{"what": SIGN, "value": sign, "note": f"from {note}"} for sign, note in found]
+    if bodies:
+        entries = [_entry(desk, match, place, body) for place, body in enumerate(bodies, 1)]
+        append(work, match, work.observations, entries)
+
+
+def _stated(given: Mapping[str, Posted], rulebook: Rulebook) -> dict[str, str]:
+    """The danger signs that facts state, each with the name of the fact that states it."""
+    none: dict[str, Posted] = {subject: {} for subject in PROFILES}
+    whole = signs_in_facts(**{**none, **given}, rulebook=rulebook)
+    alone = {
+        sign: key
+        for subject, facts in given.items()
+        for key, value in facts.items()
+        for sign in signs_in_facts(**{**none, subject: {key: value}}, rulebook=rulebook)
+    }
+    return {sign: alone.get(sign, "the facts of the match") for sign in whole}
 
 
 def withdraw(desk: Desk, club_id: str, match_id: str, entry_id: str, *, once: Once | None = None) -> Receipt:
