@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from tacticapi.scoring import SIDES
-from tacticapi.service.checks import checked_facts, checked_moment
+from tacticapi.service.checks import checked_day, checked_facts
 from tacticapi.service.clubs import known_club
 from tacticapi.service.codec import encode
 from tacticapi.service.desk import Desk
@@ -174,5 +174,5 @@ def _checked(desk: Desk, changes: Mapping[str, Any], *, health: bool = True) -> 
     if checked.get("first_server") not in (None, *SIDES):
         raise refuse("own, opponent or null", "first_server", value=checked["first_server"])
     if "started_at" in checked:
-        checked["started_at"] = checked_moment(checked["started_at"], "started_at")
+        checked["started_at"] = checked_day(checked["started_at"], "started_at", desk.now())
     return checked
