@@ -36,8 +36,7 @@ class Health:
         self.kinds = frozenset(kind.id for kind in rulebook.kinds.values() if kind.health)
         keys = {kind.key for kind in rulebook.kinds.values() if kind.health and kind.subject in PROFILES}
         self._told = self.kinds | keys | _circumstances(rulebook, self.kinds)
-        movable = {t.id for t in rulebook.traits.values() if any(term.what in self.kinds for term in t.terms)}
-        traits = HEALTH_TRAITS | movable
+        traits = {t.id for t in rulebook.traits.values() if any(term.what in self.kinds for term in t.terms)}
         self._tactics = _resting_on(rulebook, traits)
         self._bodily = _resting_on(rulebook, traits | self._told)
 

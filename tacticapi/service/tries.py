@@ -13,6 +13,8 @@ from tacticapi.service.once import Done, Once, done
 from tacticapi.service.tried import SUM_EXPECTED, current_tactic, merged_tries
 from tacticapi.store import Entry, Match, UnitOfWork
 
+_TACTIC = "the id of a tactic"
+
 
 def add(
     desk: Desk,
@@ -38,11 +40,17 @@ def withdraw(desk: Desk, club_id: str, match_id: str, entry_id: str, *, once: On
 
 
 def try_faults(desk: Desk, body: Mapping[str, Any]) -> list[Fault]:
-    """The faults of {tactic, tried, won}."""
-    found = [Fault((name,), body[name], "tactic, tried or won") for name in body.keys() - {"tactic", "tried", "won"}]
+    """Return the faults of {tactic, tried, won}."""
     tactic = body.get("tactic")
-    if not isinstance(tactic, str) or current_tactic(tactic, desk.rulebook) is None:
-        found.append(Fault(("tactic",), tactic, "the id of a tactic"))
+    unknown = isinstance(tactic, str) and current_tactic(tactic, desk.rulebook) is None
+    return [*([Fault(("tactic",), tactic, _TACTIC)] if unknown else []), *shape_faults(body)]
+
+
+def shape_faults(body: Mapping[str, Any]) -> list[Fault]:
+    """Return the faults that do not depend on which tactics the rules know."""
+    found = [Fault((name,), body[name], "tactic, tried or won") for name in body.keys() - {"tactic", "tried", "won"}]
+    if not isinstance(body.get("tactic"), str):
+        found.append(Fault(("tactic",), body.get("tactic"), _TACTIC))
     tried, won = body.get("tried"), body.get("won")
     for name, value in (("tried", tried), ("won", won)):
         if type(value) is not int or not 0 <= value <= MOST_TRIED:
