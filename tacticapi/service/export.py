@@ -82,7 +82,7 @@ def _match(match: Match, health: Health) -> Match:
 
 
 def _observation(entry: ObservationEntry, health: Health) -> ObservationEntry | None:
-    return None if entry.kind in health.kinds else entry
+    return health.cleaned(entry)
 
 
 def _snapshot(snapshot: Snapshot, health: Health) -> Snapshot:

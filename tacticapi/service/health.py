@@ -1,18 +1,19 @@
 """Health items serve the running match only: which they are, and how they are taken out."""
 
-from collections.abc import Iterable, Mapping, Set
+from collections.abc import Mapping, Set
 from dataclasses import replace
 from typing import Any
 
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.belief import Belief
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.inference.danger import sign_circumstance
+from tacticapi.domain.situation import Observation, Situation
+from tacticapi.inference.danger import DangerReader, sign_circumstance
 from tacticapi.service.codec import decode, encode
 from tacticapi.service.facts import PROFILES
 from tacticapi.store import ObservationEntry, Snapshot
 
+NOTES = ("note", "by", "ref")
 # circumstances that no rule file derives; those of the single signs come beside them
 COMPUTED_FROM_HEALTH = frozenset(
     {
@@ -39,18 +40,31 @@ class Health:
         traits = {t.id for t in rulebook.traits.values() if any(term.what in self.kinds for term in t.terms)}
         self._tactics = _resting_on(rulebook, traits)
         self._bodily = _resting_on(rulebook, traits | self._told)
+        self._danger = DangerReader(rulebook)
 
     def keys(self, subject: str, facts: Mapping[str, Any]) -> list[str]:
         """The keys of these facts of own, opponent or context that are health items."""
         return [key for key in facts if f"{subject}.{key}" in self.kinds]
 
     def without(self, subject: str, facts: Mapping[str, Any]) -> dict[str, Any]:
-        """The facts without health items."""
-        return {key: value for key, value in facts.items() if f"{subject}.{key}" not in self.kinds}
+        """The facts without health items and without texts that state a danger sign."""
+        kept = {key: value for key, value in facts.items() if f"{subject}.{key}" not in self.kinds}
+        return {key: value for key, value in kept.items() if not self._speaks_of_health(value)}
 
-    def entries(self, entries: Iterable[ObservationEntry]) -> list[ObservationEntry]:
-        """The entries that are health items."""
-        return [entry for entry in entries if entry.kind in self.kinds]
+    def cleaned(self, entry: ObservationEntry) -> ObservationEntry | None:
+        """Return an entry without a note that states a danger sign; None for one that is a health item as a whole."""
+        body = entry.body or {}
+        if entry.kind in self.kinds or self._speaks_of_health(body.get("value")):
+            return None
+        noted = {name for name in NOTES if self._speaks_of_health(body.get(name))}
+        return replace(entry, body={n: v for n, v in body.items() if n not in noted}) if noted else entry
+
+    def _without_notes(self, seen: Observation) -> Observation:
+        note, by, ref = (None if self._speaks_of_health(text) else text for text in (seen.note, seen.by, seen.ref))
+        return replace(seen, note=note, by=by, ref=ref)
+
+    def _speaks_of_health(self, text: Any) -> bool:
+        return isinstance(text, str) and bool(self._danger.signs_in(text))
 
     def stripped(self, snapshot: Snapshot) -> Snapshot:
         """The snapshot without health items and without whatever was said because of them.
@@ -76,7 +90,11 @@ class Health:
             context=self.without("context", situation.context),
             own=self.without("own", situation.own),
             opponent=self.without("opponent", situation.opponent),
-            observations=tuple(seen for seen in situation.observations if seen.what not in self.kinds),
+            observations=tuple(
+                self._without_notes(seen)
+                for seen in situation.observations
+                if seen.what not in self.kinds and not self._speaks_of_health(seen.value)
+            ),
         )
         if clean == situation or situation.previous is None:
             return clean

@@ -135,7 +135,11 @@ def end(desk: Desk, club_id: str, match_id: str, *, version: int | None = None) 
 def end_locked(desk: Desk, work: UnitOfWork, match: Match) -> None:
     """End an open match that this unit of work has locked, and take the health items out of all that is kept of it."""
     health = health_of(desk.rulebook)
-    work.observations.delete_ids([e.id for e in health.entries(work.observations.of_match(match.id))])
+    entries = [(entry, health.cleaned(entry)) for entry in work.observations.of_match(match.id)]
+    work.observations.delete_ids([entry.id for entry, left in entries if left is None])
+    for entry, left in entries:
+        if left is not None and left is not entry:
+            work.observations.update(entry.id, {"body": left.body})
     for snapshot in work.snapshots.find(match_id=match.id):
         clean = health.stripped(snapshot)
         if clean is not snapshot:

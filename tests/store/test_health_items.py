@@ -117,6 +117,21 @@ def test_a_belief_that_a_health_item_can_move_brings_up_nothing_that_is_kept(
     assert "rally-length-by-legs" not in {one.tactic for one in after.suggestions}
 
 
+def test_a_note_that_states_a_danger_sign_goes_and_what_was_counted_beside_it_stays(
+    desk: Desk, club: str, played: Any
+) -> None:
+    counted = {"what": "rally.forehand_errors", "count": 2, "of": 8}
+    noted = [{**counted, "note": "Holm fainted behind the baseline"}, {**counted, "note": "late on the run"}]
+    observations.add_many(desk, club, played.match, noted)
+    matches.update(desk, club, played.match, 1, opponent_facts={"previous_meeting": "had a seizure last year"})
+    matches.end(desk, club, played.match)
+    with desk.reading(club) as work:
+        kept = [entry.body for entry in work.observations.of_match(played.match)]
+        facts = work.matches.get(played.match).opponent_facts
+    assert kept == [counted, {**counted, "note": "late on the run"}]
+    assert facts == {}
+
+
 def test_advice_without_health_items_stays_whole(
     desk: Desk, club: str, played: Any, seen: list[dict[str, Any]]
 ) -> None:
