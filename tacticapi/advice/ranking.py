@@ -71,8 +71,8 @@ def is_safety(tactic: Tactic) -> bool:
 
 
 def is_tactical(tactic: Tactic, categories: Mapping[str, Category]) -> bool:
-    """Whether a tactic is about playing rather than about body, law or safety."""
-    return categories[tactic.category].tactical and not is_safety(tactic)
+    """Whether a tactic is about playing rather than about body, law or safety; what is shown for its gain is."""
+    return categories[tactic.category].tactical or tactic.show is Show.GAIN
 
 
 def capped(shown: list[Priced], weights: Mapping[str, float], ceiling: float) -> list[Priced]:

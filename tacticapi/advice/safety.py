@@ -14,11 +14,12 @@ GENERAL = "safety-overrides-tactics"  # first, since it says to stop; the others
 def safety_lines(firings: Firings, rulebook: Rulebook, health: Health) -> tuple[Safety, ...]:
     """Return the safety tactics whose trigger was seen. If one stands alone, only such are returned.
 
-    Reminders of safety (show: reminder) take their place among the suggestions instead.
+    A line of a house that stands alone takes no safety line of ours away. Reminders of safety (show: reminder) take
+    their place among the suggestions instead.
     """
     fired = [min(found, key=lambda firing: firing.alternative) for found in firings.by_tactic.values()]
     seen = [each for each in fired if is_safety(each.tactic) and each.tactic.show is Show.FIRST]
-    if any(each.tactic.alone for each in seen):
+    if any(each.tactic.alone and not each.tactic.house for each in seen):
         seen = [each for each in seen if each.tactic.alone]
     seen.sort(key=lambda each: (each.tactic.id != GENERAL, each.tactic.id))
     return tuple(

@@ -35,7 +35,7 @@ OF_THE_ENVIRONMENT: dict[str, settings.Setting[Any]] = {
 class Deployment:
     """Made once a process by `create_app`. Without a desk, nothing is kept and kept nouns answer 503.
 
-    local: whether a request from this machine without a token works for the club of this machine.
+    local: whether, until there is a token, a request from this machine works for the club of this machine.
     require_tokens: whether advice on a posted situation needs a token too.
     """
 

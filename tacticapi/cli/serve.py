@@ -11,7 +11,7 @@ from gunicorn.app.base import BaseApplication
 from tacticapi import settings
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.deployment import any_token, local_club_id, settings_of, start_refusal
+from tacticapi.api.deployment import local_club_id, settings_of, start_refusal
 from tacticapi.api.logs import set_up_logs
 from tacticapi.api.metrics.slots import count_in, counting_folder, free_slot
 from tacticapi.cli.desk import check_schema, database_address, refusals_told, sqlite_file
@@ -19,7 +19,7 @@ from tacticapi.cli.rules import findings
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.inference.matcher import Matcher
 from tacticapi.knowledge import RuleFileError, load, rule_paths
-from tacticapi.service import Desk, first_token
+from tacticapi.service import Desk, first_token, tokens
 from tacticapi.store import open_engine, upgrade
 
 WORKER = "tacticapi.api.worker.ProblemWorker"
@@ -49,8 +49,8 @@ def serve(host: str, port: int, workers: int) -> None:
 
     As long as no club has a token, a service for this machine alone needs none: everyone here shares one local club.
     Addresses beyond this machine are then refused, unless TACTICAPI_ALLOW_OPEN=1 says that something in front keeps
-    strangers out. Once there is a token, what is kept opens to a token only. TACTICAPI_FIRST_TOKEN may hold the first
-    (tacticapi token draft).
+    strangers out. From the first token on, what is kept opens to a token only, in a running service too.
+    TACTICAPI_FIRST_TOKEN may hold the first (tacticapi token draft).
 
     Rules with a mistake are told and nothing is served. The signal HUP reads the rules again; where they hold a
     mistake, those in use stay.
@@ -98,7 +98,7 @@ def make_ready(host: str, rulebook: Rulebook) -> None:
             if refusal := start_refusal(desk, url, os.environ, loopback=loopback):
                 raise click.UsageError(refusal)
             # a proxy on this machine would make strangers local, so the local club ends with the first token
-            if loopback and not any_token(desk):
+            if loopback and not tokens.any_made(desk):
                 os.environ[settings.LOCAL.name] = "1"
                 local_club_id(desk)
     finally:

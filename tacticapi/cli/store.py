@@ -147,6 +147,8 @@ def retention_group() -> None:
 def sweep() -> None:
     """End matches that were forgotten, delete what was kept long enough, in every club.
 
+    Exit status 1 if a club could not be swept; it stays as it was, and the others are swept.
+
     \b
     Example:
       tacticapi retention sweep
@@ -157,3 +159,5 @@ def sweep() -> None:
         f"ended {swept.ended} forgotten matches; deleted {swept.matches} matches, {swept.players} players, "
         f"{swept.answers} answers to repeated requests, {swept.tokens} dead tokens"
     )
+    if swept.failed:
+        raise click.ClickException(f"{swept.failed} clubs could not be swept: the log says why, the others were")

@@ -39,6 +39,10 @@ class Observation:
     ref: str | None = None
 
 
+MOST_TRIED = 2_000
+"""Tries of one tactic in one match: it is tried once a point at most, and no match has nearly so many points."""
+
+
 @dataclass(frozen=True, slots=True)
 class Tries:
     """A tactic tried as meant, and the points won by it (0 <= won <= tried)."""

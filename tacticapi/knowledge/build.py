@@ -128,8 +128,8 @@ def tactic(data: Data, group: str, authority: int, house: bool, levels: Mapping[
         coaches_differ=_text(data.get("coaches_differ")),
         deprecated=_text(data.get("deprecated")),
         house=house,
-        status=HOUSE_RULE if house else SOURCED if sources else COMMON_PRACTICE,
         loads=tuple(data.get("loads", ())),
+        status=HOUSE_RULE if house else SOURCED if sources else COMMON_PRACTICE,
         **optional,
     )
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from tacticapi.knowledge.build import LOWEST_AUTHORITY
 from tacticapi.knowledge.court import court_faults
 from tacticapi.knowledge.entries import Entries, Entry
 from tacticapi.knowledge.mistakes import Mistake, Pointer, brief
@@ -15,6 +16,11 @@ SCORE_WORDS: Mapping[str, tuple[str, ...]] = {
     "court": ("deuce", "ad", "either"),
     "tie_break": ("yes",),
 }
+CARE = ("physical", "law-and-conduct")
+"""The categories that are no tactics: they alone may come first, before ability, or instead of everything else."""
+SAFETY, LAW = 1, 2
+HOUSE_SAFETY = "physical"
+_NO_GROUND_FOR_SAFETY = ("belief", "score", "tries", "unseen")
 OBSERVED_QUALIFIERS = ("wing", "court", "serve")
 
 Fault = tuple[Pointer, str, str]
@@ -22,8 +28,14 @@ Fault = tuple[Pointer, str, str]
 
 def entry_mistakes(entries: Entries) -> Iterator[Mistake]:
     """Mistakes that show without looking at any other file."""
-    by_kind = {"observations": _kind_faults, "traits": _trait_faults, "tactics": _tactic_faults}
-    for kind in ("sources", "observations", "traits", "circumstances", "tactics"):
+    by_kind = {
+        "observations": _kind_faults,
+        "traits": _trait_faults,
+        "categories": _category_faults,
+        "circumstances": _circumstance_faults,
+        "tactics": _tactic_faults,
+    }
+    for kind in ("sources", "observations", "traits", "categories", "circumstances", "tactics"):
         for entry in entries.of(kind).values():
             for fault in wording_faults(entry.data):
                 yield entry.mistake(*fault)
@@ -32,10 +44,10 @@ def entry_mistakes(entries: Entries) -> Iterator[Mistake]:
             for at, condition in conditions_of(entry.data):
                 for place, found, expected in _condition_faults(condition):
                     yield entry.mistake((*at, *place), found, expected)
-            if kind == "circumstances" and entry.house and "when" not in entry.data:
-                yield entry.mistake(("when",), "nothing", "the field when: only our own circumstances are computed")
     for entry in entries.of("tactics").values():
         yield from _wrong_category(entry)
+        for fault in _precedence_faults(entry, authority_of(entry, entries)):
+            yield entry.mistake(*fault)
     if entries.defaults:
         for fault in _defaults_faults(entries.defaults.data):
             yield entries.defaults.mistake(*fault)
@@ -48,6 +60,56 @@ def _wrong_category(entry: Entry) -> Iterator[Mistake]:
     category, expected = entry.document.content.get("category"), entry.document.path.stem
     if category != expected and not entry.house:
         yield entry.document.mistake(("category",), brief(category), f"the file's own category: {expected}")
+
+
+def authority_of(entry: Entry, entries: Entries) -> int:
+    """The authority of a tactic, which its category gives if it states none."""
+    category = entries.data("categories", str(entry.document.content.get("category"))) or {}
+    return int(entry.data.get("authority", category.get("authority", LOWEST_AUTHORITY)))
+
+
+def _circumstance_faults(entry: Entry) -> Iterator[Fault]:
+    if entry.house and "when" not in entry.data:
+        yield ("when",), "nothing", "the field when: only our own circumstances are computed"
+
+
+def _category_faults(entry: Entry) -> Iterator[Fault]:
+    data = entry.data
+    care = data["id"] in CARE
+    if data["tactical"] is care:
+        yield ("tactical",), brief(data["tactical"]), f"false for {' and '.join(CARE)}, true for all others"
+    if data["authority"] <= LAW and not care:
+        yield (
+            ("authority",),
+            brief(data["authority"]),
+            f"{LAW + 1} or more: only {' and '.join(CARE)} come above ability",
+        )
+
+
+def _precedence_faults(entry: Entry, authority: int) -> Iterator[Fault]:
+    """What only care may claim: to come first, above ability, or alone; and what a line of safety may not rest on."""
+    data, category = entry.data, str(entry.document.content.get("category"))
+    first = data.get("show") == "first"
+    if category not in CARE:
+        if first:
+            yield ("show",), brief("first"), f"gain or reminder: only {' and '.join(CARE)} are shown first"
+        if authority <= LAW:
+            yield ("authority",), brief(authority), f"{LAW + 1} or more: only {' and '.join(CARE)} come above ability"
+    if data.get("alone") and not (category in CARE and authority == SAFETY and first):
+        yield ("alone",), brief(True), f"authority {SAFETY}, show: first and one of {', '.join(CARE)} beside alone"
+    if authority == SAFETY and entry.house and category != HOUSE_SAFETY:
+        yield ("authority",), brief(authority), f"{LAW} or more: a house rule of safety is one of {HOUSE_SAFETY}"
+    if authority == SAFETY:
+        yield from _safety_faults(data)
+
+
+def _safety_faults(data: Mapping[str, Any]) -> Iterator[Fault]:
+    for name in ("targets", "needs"):
+        if name in data:
+            yield (name,), brief(data[name]), f"no {name}: a line of safety is no way of playing"
+    for at, condition in conditions_of({"when": data["when"]}):
+        if found := next((name for name in _NO_GROUND_FOR_SAFETY if name in condition), None):
+            yield (*at, found), brief(condition[found]), "the day, the court or the body: safety rests on nothing else"
 
 
 def conditions_of(data: Mapping[str, Any]) -> Iterator[tuple[Pointer, dict[str, Any]]]:

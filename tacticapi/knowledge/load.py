@@ -8,7 +8,7 @@ from tacticapi.domain.rulebook import NO_WORDS, Rulebook
 from tacticapi.domain.tactic import Tactic
 from tacticapi.domain.terms import Moment
 from tacticapi.knowledge import build
-from tacticapi.knowledge.checks import entry_mistakes
+from tacticapi.knowledge.checks import authority_of, entry_mistakes
 from tacticapi.knowledge.digest import digest_of
 from tacticapi.knowledge.entries import Entries, read_entries
 from tacticapi.knowledge.folders import our_rules
@@ -66,7 +66,6 @@ def _tactics(entries: Entries, levels: Mapping[str, float]) -> dict[str, Tactic]
     built = {}
     for name, entry in entries.of("tactics").items():
         group = entry.document.content["category"]
-        category = entries.data("categories", group)
-        authority = category["authority"] if category else build.LOWEST_AUTHORITY
+        authority = authority_of(entry, entries)
         built[name] = build.tactic(entry.data, group, authority, entry.house, levels)
     return with_gains(built, {name: entry.data for name, entry in entries.of("gains").items()})

@@ -7,13 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from tacticapi.domain.terms import Moment
-from tacticapi.knowledge.checks import Fault, conditions_of
+from tacticapi.knowledge.checks import SAFETY, Fault, authority_of, conditions_of
 from tacticapi.knowledge.condition_references import condition_faults, kind_of, lone_wing_faults
 from tacticapi.knowledge.entries import Entries, Entry
 from tacticapi.knowledge.mistakes import Mistake, brief
 from tacticapi.knowledge.term_references import term_faults
 
-SAFETY = 1  # the first authority
 RELATIONS = ("supports", "conflicts", "overrides", "yields-to")
 
 
@@ -116,10 +115,25 @@ def _tactic_faults(entry: Entry, entries: Entries) -> Iterator[Fault]:
         for name in RELATIONS:
             if name in relation and relation[name] not in entries.named["tactics"]:
                 yield ("relations", n, name), brief(relation[name]), "a known tactic"
+        if _sets_safety_aside(entry, relation, entries):
+            yield ("relations", n), brief(relation), "no relation that sets safety aside for anything but safety"
     sources: Sequence[Mapping[str, Any]] = data["source"] if isinstance(data["source"], list) else ()
     for n, source in enumerate(sources):
         if source["key"] not in entries.named["sources"]:
             yield ("source", n, "key"), brief(source["key"]), "a key of the list of sources"
+
+
+def _sets_safety_aside(entry: Entry, relation: Mapping[str, Any], entries: Entries) -> bool:
+    """Whether a relation lets something else win over a line of safety."""
+    other = next((relation[name] for name in RELATIONS if name in relation), None)
+    if other not in entries.of("tactics"):
+        return False
+    mine, theirs = (authority_of(one, entries) == SAFETY for one in (entry, entries.of("tactics")[other]))
+    if "overrides" in relation:
+        return theirs and not mine
+    if "yields-to" in relation:
+        return mine and not theirs
+    return "by" in relation and mine != theirs
 
 
 def _exclusive_groups(entries: Entries) -> Iterator[Mistake]:
@@ -137,7 +151,7 @@ def _house_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[Fault]:
     for n, tactic in enumerate(data.get("mute", ())):
         if tactic not in entries.named["tactics"]:
             yield ("mute", n), brief(tactic), "a known tactic"
-        elif entries.of("tactics")[tactic].data.get("authority") == SAFETY:
+        elif (entry := entries.of("tactics").get(tactic)) and authority_of(entry, entries) == SAFETY:
             yield ("mute", n), brief(tactic), "a tactic that is no safety line: these stay in every house"
     for tactic in data.get("reweight", {}):
         if tactic not in entries.named["tactics"]:

@@ -1,11 +1,12 @@
 """Live advice on a kept match: from what is kept, kept itself, so that it can be looked up, judged and replayed."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from tacticapi.advice import Trace
 from tacticapi.domain.advice import Advice
+from tacticapi.domain.firing import Inference
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment
 from tacticapi.service.codec import decode, encode
@@ -13,7 +14,7 @@ from tacticapi.service.desk import Desk
 from tacticapi.service.earlier import told_apart
 from tacticapi.service.entries import known_match, locked_match
 from tacticapi.service.errors import NotFound
-from tacticapi.service.permits import check_moment
+from tacticapi.service.permits import alone_in_words, check_moment, withheld_now
 from tacticapi.service.situations import Kept, read_kept, situation
 from tacticapi.store import Match, Snapshot, UnitOfWork, new_id
 
@@ -83,22 +84,28 @@ def _stands(match: Match) -> tuple[str, str | None, str | None]:
 
 
 def get(desk: Desk, club_id: str, snapshot_id: str) -> Live:
-    """Advice that was given. Raises NotFound."""
-    with desk.reading(club_id) as work:
-        return _live(known_snapshot(work, snapshot_id))
+    """Return advice that was given; safety and notice of now if nothing else may be read now. Raises NotFound."""
+    snapshot, instead = readable(desk, club_id, snapshot_id)
+    live = _live(snapshot)
+    return replace(live, advice=replace(instead, moment=live.advice.moment)) if instead else live
 
 
 def explain(desk: Desk, club_id: str, snapshot_id: str, tactic: str | None = None) -> Trace:
-    """Why advice was as it was, by the rules of now. Raises NotFound, KeyError for an unknown tactic."""
-    with desk.reading(club_id) as work:
-        snapshot = known_snapshot(work, snapshot_id)
+    """Return why advice was as it was, by the rules of now; nothing is traced if only safety may be read now.
+
+    Raises NotFound, KeyError for an unknown tactic.
+    """
+    snapshot, instead = readable(desk, club_id, snapshot_id)
+    if instead:
+        return Trace(instead, (), Inference((), {}, desk.adviser.matcher.engine_name), {}, ())
     return desk.adviser.trace(decode(Situation, snapshot.situation), tactic)
 
 
 def replay(desk: Desk, club_id: str, snapshot_id: str) -> Replay:
-    """Advise again from a snapshot and compare. Raises NotFound."""
-    with desk.reading(club_id) as work:
-        snapshot = known_snapshot(work, snapshot_id)
+    """Advise again from a snapshot and compare, unless only safety may be read now. Raises NotFound."""
+    snapshot, instead = readable(desk, club_id, snapshot_id)
+    if instead:
+        return Replay(snapshot.id, None, alone_in_words(instead), None)
     if snapshot.health_removed:
         return Replay(snapshot.id, None, HEALTH_REMOVED, None)
     if snapshot.rulebook_digest != desk.rulebook.digest:
@@ -107,6 +114,13 @@ def replay(desk: Desk, club_id: str, snapshot_id: str) -> Replay:
     asked = decode(Situation, snapshot.situation)
     again = told_apart(desk.adviser.recommend(asked), asked, desk.rulebook)
     return Replay(snapshot.id, encode(again) == snapshot.advice, None, again)
+
+
+def readable(desk: Desk, club_id: str, snapshot_id: str) -> tuple[Snapshot, Advice | None]:
+    """Return a snapshot, and safety and notice alone if nothing else may be read of its match now. Raises NotFound."""
+    with desk.reading(club_id) as work:
+        snapshot = known_snapshot(work, snapshot_id)
+        return snapshot, withheld_now(desk, read_kept(work, snapshot.match_id))
 
 
 def known_snapshot(work: UnitOfWork, snapshot_id: str) -> Snapshot:

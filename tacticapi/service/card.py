@@ -3,15 +3,17 @@
 from collections.abc import Callable, Mapping, Set
 from dataclasses import dataclass, field, replace
 
-from tacticapi.advice.permission import is_junior
+from tacticapi.advice.permission import is_junior, withheld
+from tacticapi.advice.ranking import is_tactical
 from tacticapi.domain.advice import Advice, Safety, Suggestion
 from tacticapi.domain.place import Hands, Place
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import Tactic
 from tacticapi.domain.terms import Moment
 from tacticapi.service.desk import Desk
-from tacticapi.service.drawing import permitted
+from tacticapi.service.drawing import at_moment
 from tacticapi.service.health import health_of
+from tacticapi.service.permits import not_permitted, withheld_at
 
 SERVE = frozenset({"serve", "left-hander"})
 RETURN = frozenset({"return", "left-hander"})
@@ -87,12 +89,15 @@ class Card:
 def plan_card(desk: Desk, club_id: str, match_id: str, moment: Moment) -> Card:
     """The card of a match at a moment. It is not kept as advice given.
 
-    Health items speak on it as safety only. Raises NotFound; Refused for a moment that the match is not at;
-    NotPermitted where the event does not let advice be shown at it.
+    Health items speak on it as safety only; if safety stops play, it holds nothing else. Raises NotFound; Refused for
+    a moment that the match is not at; NotPermitted if the event does not let advice be shown at it.
     """
-    kept, known = permitted(desk, club_id, match_id, moment)
+    kept, known = at_moment(desk, club_id, match_id, moment)
     whole = replace(known, limit=len(desk.rulebook.tactics), minutes_left=None)
-    advice = desk.adviser.recommend(whole)
+    instead = withheld_at(desk, whole) if kept.match.status == "open" else None
+    if instead and (withheld(whole) or not instead.safety):
+        raise not_permitted(instead)
+    advice = instead or desk.adviser.recommend(whole)
     bare = Card(
         own=kept.own.label if kept.own else None,
         opponent=kept.opponent.label if kept.opponent else None,
@@ -101,14 +106,10 @@ def plan_card(desk: Desk, club_id: str, match_id: str, moment: Moment) -> Card:
         hands=Hands(*(facts.get("handedness") for facts in (known.own, known.opponent))),
         safety=advice.safety,
     )
-    if bare.alone or not any(_is_tactical(desk, one.tactic) for one in advice.suggestions):
+    shown = (desk.rulebook.tactics[one.tactic] for one in advice.suggestions)
+    if instead or bare.alone or not any(is_tactical(tactic, desk.rulebook.categories) for tactic in shown):
         return bare
     return _filled(bare, _spoken(desk, whole, advice), places=desk.rulebook.places)
-
-
-def _is_tactical(desk: Desk, tactic: str) -> bool:
-    """Whether a tactic is about playing."""
-    return desk.rulebook.categories[desk.rulebook.tactics[tactic].category].tactical
 
 
 def _spoken(desk: Desk, known: Situation, advice: Advice) -> list[_Spoken]:

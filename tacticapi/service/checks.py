@@ -1,7 +1,7 @@
 """Checks that several use cases share: labels, facts to keep, versions."""
 
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 from tacticapi.domain.rulebook import Rulebook
@@ -11,6 +11,7 @@ from tacticapi.service.facts import fact_faults, kinds_of
 from tacticapi.service.health import health_of
 
 LONGEST_LABEL = 100
+EARLIEST, LONGEST_AHEAD = datetime(1900, 1, 1, tzinfo=UTC), timedelta(days=731)
 
 
 def checked_label(label: str) -> str:
@@ -34,6 +35,13 @@ def checked_facts(subject: str, facts: Mapping[str, Any], rulebook: Rulebook, *,
     if faults:
         raise Refused(Fault((subject, *fault.path), fault.value, fault.expected) for fault in faults)
     return given
+
+
+def checked_day(moment: datetime, name: str, now: datetime) -> datetime:
+    """Return a time with its zone, from 1900 to two years from now: what is kept is swept by it. Raises Refused."""
+    if not EARLIEST <= checked_moment(moment, name) <= now + LONGEST_AHEAD:
+        raise refuse("a time from 1900 to two years from now", name, value=moment.isoformat())
+    return moment
 
 
 def checked_moment(moment: datetime, name: str) -> datetime:

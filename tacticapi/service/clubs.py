@@ -15,7 +15,7 @@ def create(
     desk: Desk, label: str, *, keep_days: int | None = KEEP_DAYS, keep_days_under_18: int | None = KEEP_DAYS_UNDER_18
 ) -> Club:
     """A new club. Days are how long a match is kept after its end, None for good. Raises Refused."""
-    _check_days(keep_days=keep_days, keep_days_under_18=keep_days_under_18)
+    check_days(keep_days=keep_days, keep_days_under_18=keep_days_under_18)
     club = Club(new_id(), checked_label(label), keep_days, keep_days_under_18, 1, desk.now())
     with desk.work(club.club_id) as work:
         work.clubs.add(club)
@@ -49,7 +49,7 @@ def update(desk: Desk, club_id: str, version: int, **changes: Any) -> Club:
         raise refuse("label, keep_days or keep_days_under_18", *sorted(unknown)[:1])
     if "label" in changes:
         changes["label"] = checked_label(changes["label"])
-    _check_days(**{name: days for name, days in changes.items() if name != "label"})
+    check_days(**{name: days for name, days in changes.items() if name != "label"})
     with desk.work(club_id) as work:
         known_club(work)
         if not work.clubs.update_version(club_id, version, changes):
@@ -75,7 +75,8 @@ def known_club(work: UnitOfWork) -> Club:
     return club
 
 
-def _check_days(**named: int | None) -> None:
+def check_days(**named: int | None) -> None:
+    """Raises Refused for days that are no days to keep a match for."""
     for name, days in named.items():
         if days is not None and not 1 <= days <= LONGEST_KEEP_DAYS:
             raise refuse(f"whole days from 1 to {LONGEST_KEEP_DAYS:,}, or null to keep for good", name, value=days)

@@ -1,7 +1,7 @@
 """The dossier: what is believed of an opponent across matches, aged, with dates and surfaces.
 
 It holds playing facts only: nothing physical, no safety sign, no conduct, no delays. A match that goes on is no part
-of it, and where that match's event does not permit analysis now, nothing of it is told.
+of it, and while only safety may be read of that match, nothing of the dossier is told.
 """
 
 from collections.abc import Mapping, Sequence
@@ -15,7 +15,7 @@ from tacticapi.evidence import EvidenceModel
 from tacticapi.service.desk import Desk
 from tacticapi.service.errors import refuse
 from tacticapi.service.learned import Key, Lesson, lesson, may_be_known, playing_facts, together
-from tacticapi.service.permits import withheld_now
+from tacticapi.service.permits import alone_in_words, withheld_now
 from tacticapi.service.players import known_player
 from tacticapi.service.situations import read_kept
 from tacticapi.store import Match, Player, UnitOfWork
@@ -103,8 +103,8 @@ def known_opponent(work: UnitOfWork, opponent_id: str) -> Player:
 def _playing(desk: Desk, work: UnitOfWork, opponent_id: str) -> tuple[list[Match], str | None]:
     """The opponent's matches that go on, and why one of them keeps the dossier closed."""
     playing = work.matches.find(opponent_id=opponent_id, status="open")
-    reasons = (withheld_now(desk, read_kept(work, match.id)) for match in playing)
-    return playing, next(filter(None, reasons), None)
+    found = (withheld_now(desk, read_kept(work, match.id)) for match in playing)
+    return playing, next((alone_in_words(instead) for instead in found if instead), None)
 
 
 def _lessons(desk: Desk, work: UnitOfWork, opponent_id: str, surface: str | None) -> tuple[Lesson, ...]:

@@ -1,18 +1,16 @@
-"""What can be drawn of a match, as the event permits it at the moment that is asked about. Nothing is kept."""
+"""What can be drawn of a match, if the event and the players' safety permit it at that moment. Nothing is kept."""
 
 from collections import Counter, defaultdict
 from collections.abc import Mapping
 
-from tacticapi.advice.permission import withheld
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment
 from tacticapi.evidence import EvidenceModel
 from tacticapi.service.debrief.beliefs import BeliefMove
 from tacticapi.service.debrief.story import StoryPoint, most_important, story
 from tacticapi.service.desk import Desk
-from tacticapi.service.errors import NotPermitted
 from tacticapi.service.health import health_of
-from tacticapi.service.permits import check_moment, narrowest_moment
+from tacticapi.service.permits import check_moment, narrowest_moment, not_permitted, withheld_at
 from tacticapi.service.scorekeeping import format_of, state_after
 from tacticapi.service.situations import Kept, read_kept, situation
 from tacticapi.value import baseline
@@ -21,19 +19,23 @@ SERVE_SPOTS = {"serve.deuce_court_spots": "deuce", "serve.ad_court_spots": "ad"}
 
 
 def permitted(desk: Desk, club_id: str, match_id: str, moment: Moment | None) -> tuple[Kept, Situation]:
-    """What is kept of a match and what it means at a moment; without one, while it is played, at the narrowest.
+    """Return what is kept of a match and what it means at a moment; without one, while it is played, at the narrowest.
 
-    Raises NotFound; Refused for a moment that the match is not at; NotPermitted where the event does not let
-    analysis be shown at it.
+    Raises NotFound; Refused for a moment that the match is not at; NotPermitted if only safety may be shown at it.
     """
+    kept, known = at_moment(desk, club_id, match_id, moment)
+    if kept.match.status == "open" and (instead := withheld_at(desk, known)):
+        raise not_permitted(instead)
+    return kept, known
+
+
+def at_moment(desk: Desk, club_id: str, match_id: str, moment: Moment | None) -> tuple[Kept, Situation]:
+    """Return the same without asking whether it may be shown. Raises NotFound; Refused."""
     with desk.reading(club_id) as work:
         kept = read_kept(work, match_id)
     if moment is not None:
         check_moment(desk, kept, moment)
-    known = situation(kept, moment or narrowest_moment(desk, kept), desk.rulebook)
-    if why := withheld(known):
-        raise NotPermitted(why)
-    return kept, known
+    return kept, situation(kept, moment or narrowest_moment(desk, kept), desk.rulebook)
 
 
 def score_story(

@@ -18,8 +18,8 @@ DIGITS = 2  # of a probability in words: one that does not move so far is not to
 MOST_DAYS = 4  # named; how many more there are is said
 BEGINS = "Some beliefs begin from earlier matches against this opponent ({days}). People change: look again."
 CLOSED = (
-    "What earlier matches taught of this opponent is not used: a match against them goes on, and its event does not "
-    "permit it."
+    "What earlier matches taught of this opponent is not used: a match against them goes on, and only safety may be "
+    "shown of it now."
 )
 
 

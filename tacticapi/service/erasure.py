@@ -16,7 +16,8 @@ from tacticapi.service.players import known_player
 from tacticapi.store import Feedback, Match, Player, Record, UnitOfWork
 
 OWN_SUBJECTS = frozenset({"record", "plan"})  # observations of what the own player did; all others are the opponent's
-FREE_TEXT = frozenset({"note", "by", "ref", "reason"})
+FREE_TEXT = frozenset({"note", "by", "ref"})
+REASON = "reason"  # of feedback; in advice it is a word of ours
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +84,7 @@ def _remove_name(work: UnitOfWork, player: Player, rulebook: Rulebook) -> int:
         (work.matches, ("context", "own_facts", "opponent_facts"), True),
         (work.observations, ("body",), False),
         (work.snapshots, ("situation", "advice"), False),
-        (work.feedback, ("reason",), False),
+        (work.feedback, (REASON,), False),
     ):
         records: Any = repository
         for row, cleaned in list(holder.changes(records.stream(), columns)):
@@ -119,7 +120,7 @@ class _Name:
         """Every row that held the label, with its cleaned columns."""
         for record in records:
             before = {column: getattr(record, column) for column in columns}
-            after = self.cleaned(before)
+            after = {REASON: None} if self._in(before.get(REASON)) else self.cleaned(before)
             if after != before:
                 yield record, after
 

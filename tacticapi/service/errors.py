@@ -19,7 +19,7 @@ class NotFound(ServiceError):
 
 
 class NotPermitted(ServiceError):
-    """The event does not permit this at this moment; the text says why."""
+    """Only safety may be shown at this moment; the text says what to do for safety, and why."""
 
 
 class VersionConflict(ServiceError):

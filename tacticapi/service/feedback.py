@@ -9,7 +9,7 @@ from tacticapi.service.errors import NotFound, refuse
 from tacticapi.service.once import Once, done_once
 from tacticapi.store import Feedback, new_id
 
-USED, NOT_USED, OUTCOME = "used", "not-used", "outcome"
+USED, NOT_USED, OUTCOME = KINDS = "used", "not-used", "outcome"
 OUTCOMES = ("helped", "made no difference", "did not help")
 LONGEST_REASON = 500
 
@@ -54,8 +54,8 @@ def of_match(desk: Desk, club_id: str, match_id: str) -> list[Feedback]:
 
 
 def _check(kind: str, reason: str | None) -> None:
-    if kind not in (USED, NOT_USED, OUTCOME):
-        raise refuse(f"one of {USED}, {NOT_USED}, {OUTCOME}", "kind", value=kind)
+    if kind not in KINDS:
+        raise refuse(f"one of {', '.join(KINDS)}", "kind", value=kind)
     if kind == OUTCOME and reason not in OUTCOMES:
         raise refuse(f"one of {', '.join(OUTCOMES)}", "reason", value=reason)
     if kind == NOT_USED and not reason:

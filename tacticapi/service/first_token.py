@@ -26,8 +26,8 @@ def adopt(desk: Desk, text: str) -> Token | None:
     secret = Secret.read(text)
     if secret is None:
         raise refuse("a token as `tacticapi token draft` prints it", VARIABLE)
-    club_id, now, known = secret.club_id, desk.now(), club_ids(desk.engine)
-    if club_id in known or any(tokens.every(desk, one) for one in known):
+    club_id, now = secret.club_id, desk.now()
+    if club_id in club_ids(desk.engine) or tokens.any_made(desk):
         return None
     club = Club(club_id, CLUB_LABEL, KEEP_DAYS, KEEP_DAYS_UNDER_18, 1, now)
     scopes = list(tokens.SCOPES)

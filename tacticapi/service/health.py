@@ -1,6 +1,6 @@
 """Health items serve the running match only: which they are, and how they are taken out."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import replace
 from typing import Any
 
@@ -13,7 +13,6 @@ from tacticapi.service.codec import decode, encode
 from tacticapi.service.facts import PROFILES
 from tacticapi.store import ObservationEntry, Snapshot
 
-HEALTH_CATEGORY = "physical"
 # circumstances that no rule file derives; those of the single signs come beside them
 COMPUTED_FROM_HEALTH = frozenset(
     {
@@ -35,9 +34,11 @@ class Health:
     def __init__(self, rulebook: Rulebook) -> None:
         """Collect the kinds that the vocabulary marks."""
         self.kinds = frozenset(kind.id for kind in rulebook.kinds.values() if kind.health)
-        self._tactics = frozenset(t.id for t in rulebook.tactics.values() if t.category == HEALTH_CATEGORY)
         keys = {kind.key for kind in rulebook.kinds.values() if kind.health and kind.subject in PROFILES}
         self._told = self.kinds | keys | _circumstances(rulebook, self.kinds)
+        traits = {t.id for t in rulebook.traits.values() if any(term.what in self.kinds for term in t.terms)}
+        self._tactics = _resting_on(rulebook, traits)
+        self._bodily = _resting_on(rulebook, traits | self._told)
 
     def keys(self, subject: str, facts: Mapping[str, Any]) -> list[str]:
         """The keys of these facts of own, opponent or context that are health items."""
@@ -85,7 +86,7 @@ class Health:
         shown = [s for s in advice.suggestions if s.tactic not in self._tactics]
         return replace(
             advice,
-            safety=(),
+            safety=tuple(line for line in advice.safety if line.tactic not in self._bodily),
             suggestions=tuple(s for s in shown if not any(reason.what in self._told for reason in s.because)),
             look_for=tuple(look for look in advice.look_for if look.what not in self.kinds),
             held_back=(),
@@ -97,6 +98,15 @@ class Health:
     def moved(self, belief: Belief) -> bool:
         """Whether a belief was moved by a health item."""
         return any(part.what in self.kinds for part in belief.contributions)
+
+
+def _resting_on(rulebook: Rulebook, names: Set[str]) -> frozenset[str]:
+    """The tactics of which a condition names one of these: heat or a wet court is no health item of a person."""
+    return frozenset(
+        tactic.id
+        for tactic in rulebook.tactics.values()
+        if any(c.name in names for one in tactic.when for c in one.conditions)
+    )
 
 
 def _circumstances(rulebook: Rulebook, kinds: frozenset[str]) -> frozenset[str]:

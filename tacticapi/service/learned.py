@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from math import exp, log
+from math import copysign, exp, log
 
 from tacticapi.domain.belief import Belief
 from tacticapi.domain.rulebook import Rulebook
@@ -16,6 +16,7 @@ from tacticapi.service.situations import Kept, situation
 NEVER_TRAITS = frozenset({"delays_play"})
 NEVER_SUBJECTS = frozenset({"physical", "conduct"})
 SECONDS_A_DAY = 86_400.0
+CERTAIN = 25.0  # log odds, about 1 in 72 billion: beyond them a float no longer tells a chance from certainty
 Key = tuple[str, Wing | None]
 
 
@@ -71,15 +72,18 @@ def together(weighed: Sequence[tuple[float, Sequence[Belief]]], rulebook: Rulebo
         for belief in beliefs:
             before = moved.setdefault((belief.trait, belief.wing), log_odds(belief.prior))
             moved[belief.trait, belief.wing] = before + share * (log_odds(belief.probability) - log_odds(belief.prior))
-    capped = {
-        key: min(1.0 / (1.0 + exp(-odds)), max(ceiling, rulebook.traits[key[0]].prior)) for key, odds in moved.items()
-    }
+    capped = {key: min(_chance(odds), max(ceiling, rulebook.traits[key[0]].prior)) for key, odds in moved.items()}
     return _leaving_room(capped, rulebook)
 
 
 def log_odds(p: float) -> float:
-    """The log odds of a probability between 0 and 1, both excluded."""
-    return log(p / (1.0 - p))
+    """Return the log odds of a probability (0 to 1), none further from even than CERTAIN."""
+    return log(p / (1.0 - p)) if _chance(-CERTAIN) < p < _chance(CERTAIN) else copysign(CERTAIN, p - 0.5)
+
+
+def _chance(odds: float) -> float:
+    """The probability of log odds, none further from even than CERTAIN: neither 0 nor 1 could be moved again."""
+    return 1.0 / (1.0 + exp(-max(-CERTAIN, min(CERTAIN, odds))))
 
 
 def _leaving_room(chances: Mapping[Key, float], rulebook: Rulebook) -> dict[Key, float]:

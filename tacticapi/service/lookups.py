@@ -1,17 +1,15 @@
 """Looking up what is kept: single entries, advice that was given, what became of it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from tacticapi.domain.advice import Advice
-from tacticapi.service.advising import known_snapshot
+from tacticapi.service.advising import readable
 from tacticapi.service.codec import decode
 from tacticapi.service.desk import Desk
 from tacticapi.service.entries import known_match
 from tacticapi.service.errors import NotFound
-from tacticapi.service.permits import withheld_now
-from tacticapi.service.situations import read_kept
 from tacticapi.store import Entries, Entry, Feedback, Snapshot
 
 Noun = Literal["observations", "points", "tries"]
@@ -19,7 +17,7 @@ Noun = Literal["observations", "points", "tries"]
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """Advice that was given. What the event does not permit to be read now is withheld: then input is None."""
+    """Advice that was given. If only safety may be read now, it is safety and notice of now, and input is None."""
 
     snapshot: Snapshot
     advice: Advice
@@ -69,15 +67,11 @@ def feedback_page(desk: Desk, club_id: str, match_id: str, *, after: str | None,
 def given_advice(desk: Desk, club_id: str, advice_id: str) -> Given:
     """Advice that was given, with the input and the fired rules that it rested on. Raises NotFound.
 
-    While the match is played it is read as between points, the narrowest moment: what the event does not permit then
-    is withheld but for safety, whatever moment the advice was for.
+    While the match is played it is read as between points, the narrowest moment, whatever moment it was for: if the
+    event does not permit advice then, or a danger sign or pain stops play, safety and notice of now replace it.
     """
-    with desk.reading(club_id) as work:
-        snapshot = known_snapshot(work, advice_id)
-        kept = read_kept(work, snapshot.match_id)
+    snapshot, instead = readable(desk, club_id, advice_id)
     advice = decode(Advice, snapshot.advice)
-    why = withheld_now(desk, kept)
-    if why is None:
+    if instead is None:
         return Given(snapshot, advice, snapshot.situation, tuple(snapshot.fired))
-    bare = Advice(advice.moment, advice.version, advice.digest, advice.safety, notice=(why,))
-    return Given(snapshot, bare, None, ())
+    return Given(snapshot, replace(instead, moment=advice.moment), None, ())

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Any
 
 from tacticapi.scoring import SIDES
-from tacticapi.service.checks import checked_facts, checked_moment
+from tacticapi.service.checks import checked_day, checked_facts
 from tacticapi.service.clubs import known_club
 from tacticapi.service.codec import encode
 from tacticapi.service.desk import Desk
@@ -13,6 +13,7 @@ from tacticapi.service.dossier import Taught, taught
 from tacticapi.service.entries import known_match, locked_match
 from tacticapi.service.errors import NotFound, VersionConflict, refuse
 from tacticapi.service.health import health_of
+from tacticapi.service.observations import add_signs
 from tacticapi.service.once import Once, done_once
 from tacticapi.service.players import known_player
 from tacticapi.service.scorekeeping import steps
@@ -38,9 +39,9 @@ def create(
 ) -> Match:
     """A new match of two players of the club. `context` holds the format as in a request.
 
-    Facts stand above those of the players for this match; health items may stand there until it ends. What earlier
-    matches taught of the opponent is kept with it as priors. A repeated request answers with the match that the first
-    one made, as it is now.
+    Facts stand above those of the players for this match; health items may stand there until it ends, and a danger sign
+    in them is entered as an observation too. What earlier matches taught of the opponent is kept with it as priors. A
+    repeated request answers with the match that the first one made, as it is now.
     Raises NotFound, Refused, IdempotencyConflict.
     """
     given = {"context": context or {}, "own_facts": own_facts or {}, "opponent_facts": opponent_facts or {}}
@@ -54,6 +55,7 @@ def create(
     def add() -> Mapping[str, Any]:
         _check_sides(work, own_id, opponent_id)
         work.matches.add(match)
+        _add_signs(desk, work, match, checked)
         return {"id": match.id}
 
     with desk.work(club_id) as work:
@@ -97,8 +99,8 @@ def find(
 def update(desk: Desk, club_id: str, match_id: str, version: int, **changes: Any) -> Match:
     """Change context, own_facts, opponent_facts, first_server or started_at of the version that was read.
 
-    Each replaces what was there before. Raises NotFound, VersionConflict; Refused also for a format that the points
-    entered so far cannot have been played in.
+    Each replaces what was there before; a danger sign in the new facts is entered as an observation too. Raises
+    NotFound, VersionConflict; Refused also for a format that the points entered so far cannot have been played in.
     """
     with desk.work(club_id) as work:
         match = locked_match(work, match_id)
@@ -107,6 +109,9 @@ def update(desk: Desk, club_id: str, match_id: str, version: int, **changes: Any
             raise VersionConflict("match", match.version)
         match = known_match(work, match_id)
         steps(match, work.points.of_match(match_id))
+        if match.status == "open":
+            _add_signs(desk, work, match, checked)
+            match = known_match(work, match_id)
         work.commit()
     return match
 
@@ -155,6 +160,10 @@ def _check_sides(work: UnitOfWork, own_id: str, opponent_id: str) -> None:
             raise refuse(f"a player whose side is {side}", f"{side}_id", value=player_id)
 
 
+def _add_signs(desk: Desk, work: UnitOfWork, match: Match, checked: Mapping[str, Any]) -> None:
+    add_signs(desk, work, match, {subject: checked[name] for name, subject in _SUBJECTS.items() if name in checked})
+
+
 def _checked(desk: Desk, changes: Mapping[str, Any], *, health: bool = True) -> dict[str, Any]:
     if unknown := changes.keys() - set(CHANGES):
         raise refuse(f"one of {', '.join(CHANGES)}", *sorted(unknown)[:1])
@@ -165,5 +174,5 @@ def _checked(desk: Desk, changes: Mapping[str, Any], *, health: bool = True) -> 
     if checked.get("first_server") not in (None, *SIDES):
         raise refuse("own, opponent or null", "first_server", value=checked["first_server"])
     if "started_at" in checked:
-        checked["started_at"] = checked_moment(checked["started_at"], "started_at")
+        checked["started_at"] = checked_day(checked["started_at"], "started_at", desk.now())
     return checked

@@ -4,10 +4,20 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from tacticapi.advice import Adviser
+from tacticapi.inference.danger import WARNING_SIGN
 from tacticapi.knowledge import Fault
 from tacticapi.service.codec import decode, encode
 from tacticapi.service.desk import Desk
-from tacticapi.service.entries import Receipt, added_once, append, check_correctable, known_match, new_entry
+from tacticapi.service.entries import (
+    Receipt,
+    added_once,
+    append,
+    check_correctable,
+    known_match,
+    new_entry,
+    standing,
+)
 from tacticapi.service.errors import Refused
 from tacticapi.service.health import health_of
 from tacticapi.service.once import Done, Once, done
@@ -82,6 +92,27 @@ def add_in_bulk(
         Line(receipt, () if receipt else tuple(_faults(desk, match, body)))
         for receipt, body in zip(receipts, bodies, strict=True)
     ]
+
+
+def add_signs(desk: Desk, work: UnitOfWork, match: Match, given: Mapping[str, Posted]) -> None:
+    """Enter each danger sign that facts of own, opponent and context state, unless it is entered already.
+
+    A later change replaces facts without a trace; an entry holds until it is corrected. The match must be locked.
+    """
+    entered = {
+        (entry.body or {}).get("value") for entry in standing(work.observations.of_match(match.id, kind=WARNING_SIGN))
+    }
+    found = [(sign, note) for sign, note in _stated(given, desk.adviser).items() if sign not in entered]
+    bodies = [{"what": WARNING_SIGN, "value": sign, "note": f"from {note}"} for sign, note in found]
+    if bodies:
+        entries = [_entry(desk, match, place, body) for place, body in enumerate(bodies, 1)]
+        append(work, match, work.observations, entries)
+
+
+def _stated(given: Mapping[str, Posted], adviser: Adviser) -> dict[str, str]:
+    """The danger signs that facts state, each with the name of the fact that states it."""
+    items = [item for facts in given.values() for item in facts.items()]
+    return {sign: key for key, value in items for sign in adviser.signs_in_facts({key: value})}
 
 
 def withdraw(desk: Desk, club_id: str, match_id: str, entry_id: str, *, once: Once | None = None) -> Receipt:

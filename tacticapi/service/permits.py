@@ -1,11 +1,15 @@
-"""At which moment a kept match is, and whether its event lets anything but safety be read now."""
+"""At which moment a kept match is, and whether anything but safety may be read of it now."""
 
-from tacticapi.advice.permission import withheld
+from tacticapi.domain.advice import Advice
+from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment, Phase
+from tacticapi.inference.failures import TooManyMatches
 from tacticapi.service.desk import Desk
-from tacticapi.service.errors import Refused, refuse
+from tacticapi.service.errors import NotPermitted, Refused, refuse
 from tacticapi.service.scorekeeping import state_after
 from tacticapi.service.situations import Kept, situation
+
+UNCHECKED = "Only safety is shown: these observations match the rules in too many ways to rule out a danger sign."
 
 
 def check_moment(desk: Desk, kept: Kept, moment: Moment) -> None:
@@ -36,9 +40,30 @@ def narrowest_moment(desk: Desk, kept: Kept) -> Moment:
     return Moment.BETWEEN_POINTS
 
 
-def withheld_now(desk: Desk, kept: Kept) -> str | None:
-    """The notice that says why nothing but safety may be read of this match now, None where it may be.
+def withheld_now(desk: Desk, kept: Kept) -> Advice | None:
+    """Return safety and notice alone if nothing else may be read of this match now; None if everything may be.
 
-    Whoever reads without saying at which moment reads as at the narrowest one.
+    A danger sign, pain that stops play, and an event that does not permit advice each withhold the rest until they end
+    or the match does. A reader who names no moment reads as at the narrowest one.
     """
-    return withheld(situation(kept, narrowest_moment(desk, kept), desk.rulebook))
+    if kept.match.status == "ended":
+        return None
+    return withheld_at(desk, situation(kept, narrowest_moment(desk, kept), desk.rulebook))
+
+
+def withheld_at(desk: Desk, asked: Situation) -> Advice | None:
+    """Return safety and notice alone if nothing else may be shown of a running match in this situation."""
+    try:
+        return desk.adviser.standing(asked)
+    except TooManyMatches:
+        return Advice(asked.moment, desk.rulebook.version, desk.rulebook.digest, notice=(UNCHECKED,))
+
+
+def not_permitted(instead: Advice) -> NotPermitted:
+    """Return the refusal of everything but safety: what to do for safety, then why nothing else is shown."""
+    return NotPermitted(alone_in_words(instead))
+
+
+def alone_in_words(instead: Advice) -> str:
+    """Return safety and notice as one text, safety first."""
+    return " ".join([*(line.say for line in instead.safety), *instead.notice])

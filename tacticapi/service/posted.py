@@ -10,6 +10,7 @@ from tacticapi.domain.situation import Observation
 from tacticapi.domain.terms import Way, Wing
 from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.knowledge import Fault, faults
+from tacticapi.knowledge.weather import number
 from tacticapi.service.facts import LONGEST_TEXT, PROFILES
 
 Posted = Mapping[str, Any]
@@ -40,6 +41,15 @@ def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:
     return found
 
 
+def unknown_kind_faults(posted: Posted) -> list[Fault]:
+    """Return the faults of an observation of a kind that these rules do not know: members of the wrong sort."""
+    return [
+        Fault((name,), value, _OTHER_NAME if name not in NAMES else "what this member holds in an observation")
+        for name, value in posted.items()
+        if value is not None and not _SORTS.get(name, _is_nothing)(value)
+    ]
+
+
 def observation(index: int, posted: Posted, kind: ObservationKind) -> Observation:
     """The observation that a checked entry means, at this place of the list."""
     said = {name: _AS_KEPT.get(name, _as_is)(value) for name, value in posted.items() if value is not None}
@@ -63,6 +73,30 @@ def _is_text(posted: Posted, kind: ObservationKind) -> bool:
     """Whether `value`, and nothing beside it, says it: the plain text of a kind that takes one."""
     value, ways = posted.get("value"), [way for way in _SAID if posted.get(way) is not None]
     return Way.TEXT in kind.ways and ways == [Way.VALUE] and isinstance(value, str) and value not in kind.options
+
+
+def _is_nothing(value: Any) -> bool:
+    return False
+
+
+def _is_short(value: Any) -> bool:
+    return isinstance(value, str) and len(value) <= LONGEST_TEXT
+
+
+def _are_chances(value: Any) -> bool:
+    return isinstance(value, Mapping) and all(map(number, value.values()))
+
+
+def _is_yes(value: Any) -> bool:
+    return isinstance(value, bool)
+
+
+_SORTS: Mapping[str, Callable[[Any], bool]] = {
+    **dict.fromkeys(NAMES, _is_short),
+    **dict.fromkeys(("count", "of", "rating", "amount", "set", "game"), number),
+    "counts": _are_chances,
+    "seen": _is_yes,
+}
 
 
 def _as_is(value: Any) -> Any:

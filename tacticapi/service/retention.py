@@ -1,5 +1,6 @@
 """The sweep: what has been kept long enough goes, club by club."""
 
+import logging
 from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from datetime import datetime, timedelta
@@ -12,22 +13,36 @@ from tacticapi.service.matches import end_locked
 from tacticapi.service.policy import ANSWERS_KEPT, DEAD_TOKENS_KEPT, OPEN_MATCH
 from tacticapi.store import Club, Match, Player, UnitOfWork, club_ids
 
+log = logging.getLogger(__name__)
+
 
 @dataclass(frozen=True, slots=True)
 class Swept:
-    """How much went; `ended` counts matches that were still open long after their start and have ended now."""
+    """How much went; `ended` counts matches that were still open long after their start and have ended now.
+
+    `failed` counts clubs that could not be swept and stay as they were.
+    """
 
     ended: int = 0
     matches: int = 0
     players: int = 0
     answers: int = 0
     tokens: int = 0
+    failed: int = 0
 
 
 def sweep(desk: Desk) -> Swept:
-    """Sweep every club, one unit of work each."""
-    swept = [sweep_club(desk, club_id) for club_id in club_ids(desk.engine)]
+    """Sweep every club, one unit of work each. A club that fails is logged, and the others are swept."""
+    swept = [_swept_or_logged(desk, club_id) for club_id in club_ids(desk.engine)]
     return Swept(*(sum(getattr(one, field.name) for one in swept) for field in fields(Swept)))
+
+
+def _swept_or_logged(desk: Desk, club_id: str) -> Swept:
+    try:
+        return sweep_club(desk, club_id)
+    except Exception:
+        log.exception("a club could not be swept", extra={"club_id": club_id})
+        return Swept(failed=1)
 
 
 def sweep_club(desk: Desk, club_id: str) -> Swept:

@@ -10,7 +10,7 @@ from tacticapi.service.clubs import known_club
 from tacticapi.service.desk import Desk
 from tacticapi.service.errors import NotFound, refuse
 from tacticapi.service.secret import Secret
-from tacticapi.store import Token, UnitOfWork, new_id
+from tacticapi.store import Token, UnitOfWork, any_token, new_id
 
 SCOPES = ("observe", "advise", "read", "manage")
 _NOBODY = "0" * 64  # a digest that no secret is known to have
@@ -47,6 +47,11 @@ def every(desk: Desk, club_id: str) -> list[Token]:
     with desk.reading(club_id) as work:
         known_club(work)
         return work.tokens.find()
+
+
+def any_made(desk: Desk) -> bool:
+    """Return whether any club has a token, a dead one included: from the first on, what is kept needs a token."""
+    return any_token(desk.engine)
 
 
 def revoke(desk: Desk, club_id: str, token_id: str) -> Token:

@@ -4,7 +4,9 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Tries
+from tacticapi.domain.situation import MOST_TRIED, Tries
+
+SUM_EXPECTED = f"at most {MOST_TRIED:,} tries of one tactic in a match, all entries together"
 
 
 def current_tactic(name: str, rulebook: Rulebook) -> str | None:

@@ -3,16 +3,17 @@
 from collections.abc import Mapping
 from typing import Any
 
+from tacticapi.domain.situation import MOST_TRIED
 from tacticapi.knowledge import Fault
 from tacticapi.service.codec import decode
 from tacticapi.service.desk import Desk
-from tacticapi.service.entries import Receipt, added_once, append, check_correctable, check_open, new_entry
+from tacticapi.service.entries import Receipt, added_once, append, check_correctable, check_open, new_entry, standing
 from tacticapi.service.errors import Refused
 from tacticapi.service.once import Done, Once, done
-from tacticapi.service.tried import current_tactic
-from tacticapi.store import Match, UnitOfWork
+from tacticapi.service.tried import SUM_EXPECTED, current_tactic, merged_tries
+from tacticapi.store import Entry, Match, UnitOfWork
 
-MOST = 10_000
+_TACTIC = "the id of a tactic"
 
 
 def add(
@@ -39,18 +40,35 @@ def withdraw(desk: Desk, club_id: str, match_id: str, entry_id: str, *, once: On
 
 
 def try_faults(desk: Desk, body: Mapping[str, Any]) -> list[Fault]:
-    """The faults of {tactic, tried, won}."""
-    found = [Fault((name,), body[name], "tactic, tried or won") for name in body.keys() - {"tactic", "tried", "won"}]
+    """Return the faults of {tactic, tried, won}."""
     tactic = body.get("tactic")
-    if not isinstance(tactic, str) or current_tactic(tactic, desk.rulebook) is None:
-        found.append(Fault(("tactic",), tactic, "the id of a tactic"))
+    unknown = isinstance(tactic, str) and current_tactic(tactic, desk.rulebook) is None
+    return [*([Fault(("tactic",), tactic, _TACTIC)] if unknown else []), *shape_faults(body)]
+
+
+def shape_faults(body: Mapping[str, Any]) -> list[Fault]:
+    """Return the faults that do not depend on which tactics the rules know."""
+    found = [Fault((name,), body[name], "tactic, tried or won") for name in body.keys() - {"tactic", "tried", "won"}]
+    if not isinstance(body.get("tactic"), str):
+        found.append(Fault(("tactic",), body.get("tactic"), _TACTIC))
     tried, won = body.get("tried"), body.get("won")
     for name, value in (("tried", tried), ("won", won)):
-        if type(value) is not int or not 0 <= value <= MOST:
-            found.append(Fault((name,), value, f"a whole number from 0 to {MOST:,}"))
+        if type(value) is not int or not 0 <= value <= MOST_TRIED:
+            found.append(Fault((name,), value, f"a whole number from 0 to {MOST_TRIED:,}"))
     if type(tried) is int and type(won) is int and won > tried:
         found.append(Fault(("won",), won, f"at most the {tried} in tried"))
     return found
+
+
+def _check_sum(desk: Desk, work: UnitOfWork, entry: Entry) -> None:
+    """Refuse tries that would make more of their tactic than a match has points."""
+    if entry.body is None:
+        return
+    entries = standing([*work.tries.of_match(entry.match_id), entry])
+    tactic = current_tactic(entry.body["tactic"], desk.rulebook)
+    tried = sum(t.tried for t in merged_tries((e.body for e in entries if e.body), desk.rulebook) if t.tactic == tactic)
+    if tried > MOST_TRIED:
+        raise Refused([Fault(("tried",), entry.body["tried"], f"{SUM_EXPECTED}; with these it would be {tried:,}")])
 
 
 def _added(
@@ -60,6 +78,8 @@ def _added(
         check_open(match)
         if supersedes is not None:
             check_correctable(work.tries, match, supersedes)
-        return done(append(work, match, work.tries, [new_entry(match, 1, body, desk.now(), supersedes)])[0])
+        entry = new_entry(match, 1, body, desk.now(), supersedes)
+        _check_sum(desk, work, entry)
+        return done(append(work, match, work.tries, [entry])[0])
 
     return decode(Receipt, added_once(desk, *at, once, do))

@@ -23,7 +23,7 @@ from tacticapi.store.repositories.base import Unfit
 from tacticapi.store.repositories.match import Entries
 from tacticapi.store.schema import check, upgrade
 from tacticapi.store.settings import database_url
-from tacticapi.store.unit import UnitOfWork, club_ids
+from tacticapi.store.unit import UnitOfWork, any_token, club_ids
 
 __all__ = [
     "Answer",
@@ -41,6 +41,7 @@ __all__ = [
     "Token",
     "Unfit",
     "UnitOfWork",
+    "any_token",
     "backup",
     "check",
     "club_ids",

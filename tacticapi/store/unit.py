@@ -9,7 +9,7 @@ from tacticapi.store.engine import READ_ONLY, Engine, is_sqlite
 from tacticapi.store.repositories.advice import Answers, FeedbackLines, Snapshots
 from tacticapi.store.repositories.club import Clubs, Players, Tokens
 from tacticapi.store.repositories.match import Matches, Observations, Points, Tries
-from tacticapi.store.tables import ClubRow
+from tacticapi.store.tables import ClubRow, TokenRow
 
 
 class UnitOfWork:
@@ -58,6 +58,12 @@ def club_ids(engine: Engine) -> list[str]:
     """The ids of all clubs, for what is done to each in turn."""
     with _connect(engine, read_only=True) as connection:
         return list(connection.scalars(select(ClubRow.club_id).order_by(ClubRow.club_id)))
+
+
+def any_token(engine: Engine) -> bool:
+    """Return whether any club has a token, one that expired or was revoked included."""
+    with _connect(engine, read_only=True) as connection:
+        return connection.scalar(select(TokenRow.id).limit(1)) is not None
 
 
 def _connect(engine: Engine, read_only: bool) -> Connection:

@@ -5,7 +5,9 @@ expected numbers are Wald's approximations: they leave out by how much the last 
 """
 
 from dataclasses import dataclass
-from math import ceil, exp, log
+from math import ceil, exp, log, log1p
+
+from scipy.special import expit
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,12 +25,12 @@ class SequentialTest:
     @property
     def success(self) -> float:
         """What a success adds to the log odds of p1."""
-        return log(self.p1 / self.p0)
+        return log(self.p1) - log(self.p0)
 
     @property
     def failure(self) -> float:
         """What a failure adds to the log odds of p1."""
-        return log((1.0 - self.p1) / (1.0 - self.p0))
+        return log1p(-self.p1) - log1p(-self.p0)
 
     @property
     def upper(self) -> float:
@@ -63,5 +65,7 @@ class SequentialTest:
         Before any try both are taken as equally likely.
         """
         start = self.log_odds(won, tried)
-        chance = 1.0 / (1.0 + exp(-start))
-        return ceil(chance * self.expected(self.p1, start) + (1.0 - chance) * self.expected(self.p0, start))
+        if_p1, if_p0 = (
+            float(expit(odds)) * self.expected(p, start) for odds, p in ((start, self.p1), (-start, self.p0))
+        )
+        return ceil(if_p1 + if_p0)

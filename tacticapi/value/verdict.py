@@ -61,8 +61,8 @@ def tries_to_tell(tries: Tries, usual: float, test: Mapping[str, float]) -> int:
 
 
 def chance_below(one: Beta, other: Beta) -> float:
-    """P(X < Y) for independent X and Y with these posteriors, by Gauss-Jacobi over the surer of the two."""
+    """P(X < Y), 0 to 1, for independent X and Y with these posteriors, by Gauss-Jacobi over the surer of the two."""
     if one.a + one.b > other.a + other.b:
         return 1.0 - chance_below(other, one)
     nodes, weights = beta_nodes(other.a, other.b, NODES)
-    return float(np.dot(weights, betainc(one.a, one.b, nodes)))
+    return min(1.0, max(0.0, float(np.dot(weights, betainc(one.a, one.b, nodes)))))

@@ -195,3 +195,20 @@ def test_an_unknown_tactic_is_no_question(client: FlaskClient) -> None:
     refused = client.post("/v1/explanations?tactic=moon-ball-everything", json={"moment": "set-break"})
     assert refused.status_code == 422
     assert refused.json["errors"][0]["parameter"] == "tactic"  # type: ignore[index]
+
+
+@pytest.mark.parametrize("won", [0, 1390, 2000])
+def test_as_many_tries_as_a_match_has_points_are_judged(client: FlaskClient, won: int) -> None:
+    tries = [{"tactic": "work-weaker-wing", "tried": 2000, "won": won}]
+    answer = advised(client, {**demo_situation("change-of-ends"), "tries": tries})
+    assert answer["plan"]
+
+
+def test_more_tries_of_one_tactic_are_refused_at_the_entry_that_goes_beyond(client: FlaskClient) -> None:
+    tries = [
+        {"tactic": "work-weaker-wing", "tried": 1001, "won": 0},
+        {"tactic": "swap-serve-spots", "tried": 1, "won": 0},
+    ]
+    response = client.post("/v1/suggestions", json={"moment": "change-of-ends", "tries": [*tries, tries[0]]})
+    assert response.status_code == 422
+    assert [fault["pointer"] for fault in json.loads(response.data)["errors"]] == ["/tries/2/tried"]

@@ -82,7 +82,7 @@ SAID_APART = {
     ("return-position-that-gets-ball-back", "surprise-return-to-strong-wing"): ("first serves", "second serve"),
     ("ball-making-weapon", "build-to-short-ball"): ("extra ball", "short ball"),
     ("work-weaker-wing", "spread-the-pressure-on-weakness"): ("two neutral balls in three", "every fourth"),
-    ("use-the-time-between-points", "slow-down-legally-when-points-run-away"): ("breath", "ready in time"),
+    ("use-the-time-between-points", "slow-down-legally-when-points-run-away"): ("one aim", "ready in time"),
 }
 """No disagreement: each line says for which ball it is."""
 

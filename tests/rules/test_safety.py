@@ -14,7 +14,7 @@ from .asking import Asker
 
 NOT_SAFE_FOR: Mapping[str, Mapping[str, frozenset[str]]] = {
     "balls at a person or at close range": {
-        "body-serve-to-cramp": frozenset({"opponent-under-14"}),
+        "body-serve-to-cramp": frozenset({"under-18"}),
         "attack-feet-of-player-dragged-in": frozenset(),
     },
     "long or provoked running in heat": {
@@ -35,13 +35,9 @@ NOT_SAFE_FOR: Mapping[str, Mapping[str, frozenset[str]]] = {
         "lob-early-and-often-enough": frozenset({"wet-or-damp", "senior"}),
         "high-defensive-lob-when-stretched": frozenset({"wet-or-damp", "senior"}),
     },
-    "lobs into the sun": {"sun-lob-and-toss": frozenset({"opponent-under-14", "under-14"})},
+    "lobs into the sun": {"sun-lob-and-toss": frozenset({"under-18"})},
     "kick serves of a growing back": {
-        "kick-second-serve-to-high-ball-weakness": frozenset({"under-14", "own-pain"}),
-    },
-    "harder serves with pain": {
-        "first-serve-as-weapon": frozenset({"own-pain"}),
-        "second-serve-deep-and-varied-under-attack": frozenset({"own-pain"}),
+        "kick-second-serve-to-high-ball-weakness": frozenset({"under-18"}),
     },
 }
 """Each danger, with the tactics that touch it and the circumstances that must hold each of them back."""
@@ -70,6 +66,34 @@ LINES: Mapping[str, tuple[str, ...]] = {
 FOR_THE_MATCH = {"chest pain", "head knock", "collapse", "seizure"}
 HEAT_SIGNS = {"collapse", "seizure", "confusion", "dizziness", "vomiting", "severe headache", "chills", "weakness"}
 HEAT_LINE = "heat-illness-cool-at-once"
+
+LOADS: Mapping[str, frozenset[str]] = {
+    "first-serve-as-weapon": frozenset({"arm", "trunk"}),
+    "kick-second-serve-to-high-ball-weakness": frozenset({"arm", "trunk"}),
+    "second-serve-deep-and-varied-under-attack": frozenset({"arm", "trunk"}),
+    "pace-against-slow-preparation": frozenset({"arm", "trunk"}),
+    "smash-safe-turn-and-cross": frozenset({"arm", "trunk"}),
+    "high-ball-to-high-ball-weakness": frozenset({"arm"}),
+    "come-in-behind-short-ball": frozenset({"legs"}),
+    "serve-and-volley-change": frozenset({"legs"}),
+    "stand-to-hit-forehands": frozenset({"legs"}),
+    "ball-making-weapon": frozenset({"legs"}),
+    "drop-shot-against-deep-position": frozenset({"legs"}),
+    "first-serve-percentage-before-pace": frozenset(),
+    "choose-which-balls-to-chase": frozenset(),
+    "cross-court-home": frozenset(),
+    "block-return-deep-middle": frozenset(),
+}
+"""What some tactics load more than ordinary play does, among them those that spare a sore part."""
+
+RUNNING_WORDS = re.compile(
+    r"\b(drop shots?|side to side|long runs?|corner they are leaving|behind them|pull them off|draw them in"
+    r"|one more|extra ball)\b",
+    re.IGNORECASE,
+)
+"""Words of a line that makes the opponent run or play on."""
+
+MAKES_NOBODY_RUN = {"damp-heavy-balls": "names drop shots to leave them out"}
 
 MUST_CAUTION = (
     "body-serve-to-cramp",
@@ -129,15 +153,12 @@ HARMLESS = {
     "play-to-a-slice-only-backhand": "expects a lob, asks for none",
     "guess-only-when-you-are-lost": "about one's own move",
     "wide-serve-open-court": "an ordinary pattern on a dry court",
-    "second-serve-deep-and-varied-under-attack": "varied second serves, held back with pain",
-    "serve-and-volley-change": "an ordinary serve to the body",
-    "surprise-serve-to-strong-wing": "an ordinary serve to the body",
     "short-side-serve-to-deep-returner": "one drop shot after the serve",
     "relearn-spin-directions": "which spin goes where",
     "wind-against-you": "how to hit a lob into the wind",
     "indoors-clean-rhythm": "fewer lobs",
     "high-defensive-lob-when-stretched": "held back on a damp court with anyone over 60",
-    "kick-second-serve-to-high-ball-weakness": "held back under 14 and with pain",
+    "kick-second-serve-to-high-ball-weakness": "held back under 18 and with a sore arm or trunk",
 }
 """Tactics whose line names a risky stroke and that need no caution, with the reason."""
 
@@ -157,6 +178,21 @@ def test_what_a_danger_touches_is_held_back_by_it(rulebook: Rulebook, danger: st
 @pytest.mark.parametrize("name", TIRING)
 def test_what_makes_an_opponent_work_harder_is_marked_as_tiring(rulebook: Rulebook, name: str) -> None:
     assert rulebook.tactics[name].tires
+
+
+@pytest.mark.parametrize("name", LOADS)
+def test_a_tactic_says_which_part_of_the_body_it_loads(rulebook: Rulebook, name: str) -> None:
+    assert frozenset(rulebook.tactics[name].loads) == LOADS[name]
+
+
+def test_whatever_makes_an_opponent_run_says_so(rulebook: Rulebook) -> None:
+    running = {
+        tactic.id
+        for tactic in rulebook.tactics.values()
+        for say in (tactic.say, *(alternative.say or "" for alternative in tactic.when))
+        if RUNNING_WORDS.search(say) and not tactic.tires
+    }
+    assert running == MAKES_NOBODY_RUN.keys()
 
 
 @pytest.mark.parametrize("name", MUST_CAUTION)
@@ -286,12 +322,17 @@ def test_pain_that_stops_play_leaves_nothing_but_its_own_line(asker: Asker, own:
 def test_a_slightly_sore_limb_is_spared_and_other_tactics_stay(
     asker: Asker, rulebook: Rulebook, own: Mapping[str, Any], part: str, line: str
 ) -> None:
-    advice = asker.ask({"moment": "set-break", "own": own, "context": {"surface": "grass"}}).advice
+    able = {"handedness": "right", "serve_placement": 4, "volley": 4, "first_serve_speed": 4, "second_serve_safety": 4}
+    seen = [{"what": "rally.ran_round_backhand", "count": 9, "of": 10}]
+    seen += [{"what": "record.first_serves_in", "count": 8, "of": 12}]
+    body = {"moment": "set-break", "context": {"surface": "grass"}, "observations": seen}
+    advice = asker.ask({**body, "own": {**able, **own}}).advice
     told = [s.tactic for s in advice.suggestions]
     assert [safety.tactic for safety in advice.safety] == ["spare-a-sore-spot"]
     assert told[:2] == ["spare-a-sore-spot", line]
     assert [name for name in told if rulebook.categories[rulebook.tactics[name].category].tactical]
     assert not [name for name in told if part in rulebook.tactics[name].loads]
+    assert [held.tactic for held in advice.held_back if held.why.endswith(f"hurts, and this loads the {part}")]
 
 
 def test_a_line_of_care_takes_no_place_of_a_tactic_unless_a_limit_is_posted(asker: Asker, rulebook: Rulebook) -> None:

@@ -61,20 +61,16 @@ FORBIDS = (
     "You are hurt or unwell; then stopping is the better choice.",
     "Aim to cramp the swing, never to hurt",
     "This is your own time inside the limit, never a way to hold up your opponent.",
-    "no extra pace on an arm or back that hurts",
-    "no new serving load while something hurts",
     "A hop hurts; then settle softly on both feet.",
 )
 """Texts that name such a thing to forbid it, to warn of it, or as a reason against the tactic."""
 
 DESCRIBES = (
-    "how much pressure hurts is disputed (a mixed picture)",
     "prevention, recognition and an emergency plan for exertional heat illness",
     "recognition of, and an emergency plan for, exertional heat illness",
     "Talk or noise during your shot: claim a hindrance at once",
     "Sound or movement meant to disturb breaks the rules",
     "players are silent while their ball is on its way across",
-    "kick only at the body.",
     "Serve at the body to cramp the swing",
     "Their second serves hold up when it is tight",
     "you are the one delaying.",

@@ -85,6 +85,38 @@ def test_what_did_not_rest_on_them_stays(desk: Desk, club: str, played: Any, see
     assert 0 < len(after.beliefs) < len(live.advice.beliefs)
 
 
+def test_heat_and_footing_are_no_health_items_of_a_person(
+    desk: Desk, club: str, played: Any, seen: list[dict[str, Any]]
+) -> None:
+    day = {"heat": "hot", "surface_state": "damp"}
+    matches.update(desk, club, played.match, 1, context=day)
+    observations.add_many(desk, club, played.match, [*seen[:26], *HEALTH])
+    live = advising.live_advice(desk, club, played.match, Moment.SET_BREAK)
+    shown = {one.tactic for one in live.advice.suggestions} & {"heat-precautions", "uneven-or-slippery-court"}
+    matches.end(desk, club, played.match)
+    after = advising.get(desk, club, live.id).advice
+    assert shown
+    assert shown <= {one.tactic for one in after.suggestions}
+    assert {line.tactic for line in after.safety} == {"heat-precautions", "uneven-or-slippery-court"}
+
+
+def test_a_belief_that_a_health_item_can_move_brings_up_nothing_that_is_kept(
+    desk: Desk, club: str, played: Any
+) -> None:
+    tired = [
+        {"what": "movement.drop_by_set", "seen": True, "set": 1, "game": 3},
+        {"what": "serve.late_serve_drop", "seen": True, "set": 1, "game": 3},
+        {"what": "physical.recovery_of_breath", "rating": 1, "set": 1, "game": 3},
+    ]
+    matches.update(desk, club, played.match, 1, own_facts={"stamina": 3})
+    observations.add_many(desk, club, played.match, tired)
+    live = advising.live_advice(desk, club, played.match, Moment.SET_BREAK)
+    matches.end(desk, club, played.match)
+    after = advising.get(desk, club, live.id).advice
+    assert "rally-length-by-legs" in {one.tactic for one in live.advice.suggestions}
+    assert "rally-length-by-legs" not in {one.tactic for one in after.suggestions}
+
+
 def test_advice_without_health_items_stays_whole(
     desk: Desk, club: str, played: Any, seen: list[dict[str, Any]]
 ) -> None:

@@ -56,7 +56,8 @@ def export_club() -> Response:
     """Get everything of the club as JSON Lines.
 
     Read from one state of the database and sent as it is read; an export without its last line was cut off. Health
-    items and tokens are left out. `tacticapi import` reads it into any database.
+    items and tokens are left out, and the advice of a match that goes on while only safety may be read of it.
+    `tacticapi import` reads it into any database.
     """
     lines = export(kept_desk(), club_id())
     first = next(lines)  # what is refused is refused before the answer begins

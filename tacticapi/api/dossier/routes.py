@@ -30,8 +30,8 @@ def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     """Get what is believed of an opponent across matches.
 
     Beliefs with what moved them, ageing, and the ended matches that they rest on with dates and surfaces. As JSON, or
-    as Markdown (Accept: text/markdown). A match that goes on is no part of it, and is named in `playing`. Where its
-    event does not permit advice between points, a notice stands alone until it has ended.
+    as Markdown (Accept: text/markdown). A match that goes on is no part of it, and is named in `playing`. While only
+    safety may be read of that match, the dossier holds that and a notice alone.
     """
     if players.get(kept_desk(), club_id(), player_id).side != "opponent":
         refuse(NOT_FOUND, "only an opponent has a dossier")

@@ -7,9 +7,8 @@ from tacticapi.api.paging import page_schema
 from tacticapi.api.shapes import Shape
 from tacticapi.api.situations.parts import LONGEST_ID
 from tacticapi.api.suggestions.schemas import a_text, a_word
-from tacticapi.service.feedback import LONGEST_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
+from tacticapi.service.feedback import KINDS, LONGEST_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
 
-KINDS = (USED, NOT_USED, OUTCOME)
 _REASON = f"For {NOT_USED}: why. For {OUTCOME}: one of {', '.join(OUTCOMES)}. Absent: none, as for {USED}."
 
 

@@ -76,8 +76,8 @@ def list_advice(query: dict[str, Any], match_id: str) -> Response:
 def get_advice(advice_id: str) -> Response:
     """Get advice as it was given, with the input and the rules that fired.
 
-    While the match is played, it is shown where the event permits advice between points; else safety and a notice
-    stand alone.
+    While the match is played, it is shown if the event permits advice between points. If not, or if a danger sign or
+    pain stops play, the answer holds safety and a notice of now alone.
     """
     return answer(given_body(lookups.given_advice(kept_desk(), club_id(), advice_id)))
 

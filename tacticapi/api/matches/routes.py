@@ -85,8 +85,8 @@ def get_match(match_id: str) -> Response:
 def change_match(posted: dict[str, Any], match_id: str) -> Response:
     """Change what is known of a match.
 
-    Each object replaces the one before. A format is refused in which the points entered so far cannot have been
-    played.
+    Each object replaces the one before; a danger sign in it is entered as an observation too, so that the next change
+    does not lose it. A format is refused in which the points entered so far cannot have been played.
     """
     at, changes = (kept_desk(), club_id(), match_id), _given(posted)
     match = matches.get(*at)

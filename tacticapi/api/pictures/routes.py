@@ -35,7 +35,7 @@ _DRAWN: dict[str, Any] = {"responses": {200: {"content": {SVG: {"schema": {"type
 def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
     """Draw the chance to win the match after each point, with the points that mattered most.
 
-    Refused (403) where the event does not permit analysis at the moment; 404 while no point is kept.
+    Refused (403) if only safety may be shown at the moment; 404 while no point is kept.
     """
     return _drawn("win-curve", match_id, query, lambda *asked: drawn_story(*drawing.score_story(*asked), listed=True))
 
@@ -49,8 +49,8 @@ def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
 def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
     """Draw what is believed of the opponent as bars, each with what was seen, in counts.
 
-    The beliefs of the advice at that moment, but for those about health. Refused (403) where the event does not
-    permit analysis at the moment; 404 while nothing was seen.
+    The beliefs of the advice at that moment, but for those about health. Refused (403) if only safety may be shown at
+    the moment; 404 while nothing was seen.
     """
 
     def draw(desk: Desk, club: str, match: str, moment: Moment | None) -> str:
@@ -69,8 +69,8 @@ def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
 def draw_serve_spots(query: dict[str, Any], match_id: str) -> Response:
     """Draw where the opponent serves: shares of each service box as figures, with their counts.
 
-    From the serve places that were entered. Refused (403) where the event does not permit analysis at the moment; 404
-    while none were.
+    From the serve places that were entered. Refused (403) if only safety may be shown at the moment; 404 while none
+    were.
     """
     serve = query.get("serve")
 

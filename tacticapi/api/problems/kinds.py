@@ -48,8 +48,9 @@ NO_SCOPE = Problem(
 NOT_PERMITTED_NOW = Problem(
     "not-permitted-now",
     403,
-    "The event does not permit this at this moment",
-    "Ask for a moment at which `context.coaching` and `context.device` of the match permit it, or after the match.",
+    "Only safety may be shown at this moment",
+    "Do what `detail` says for safety. If it names the event's rules, ask for a moment at which `context.coaching` and "
+    "`context.device` of the match permit it, or after the match.",
 )
 NOT_FOUND = Problem(
     "not-found",

@@ -8,7 +8,7 @@ from marshmallow import ValidationError, fields, validates_schema
 from tacticapi.api.fields import Items, Real, Table, Text, Whole, Word, part
 from tacticapi.api.shapes import Shape
 from tacticapi.api.situations.messages import messages
-from tacticapi.domain.situation import OwnErrors, PointsPlayed, Previous
+from tacticapi.domain.situation import MOST_TRIED, OwnErrors, PointsPlayed, Previous
 from tacticapi.scoring import SIDES, Format, ScoreError, read_score
 from tacticapi.scoring.reading import LARGEST_COUNT
 
@@ -62,8 +62,8 @@ class TriesSchema(PartOfWholeSchema):
     whole_name = "tried"
 
     tactic = Text(LONGEST_ID, required=True, says="Id of the tactic; a retired id counts for what replaced it.")
-    tried = Whole(0, MOST_POINTS, required=True, says=PLAYED)
-    won = Whole(0, MOST_POINTS, required=True, says="Points won of them.")
+    tried = Whole(0, MOST_TRIED, required=True, says=PLAYED)
+    won = Whole(0, MOST_TRIED, required=True, says="Points won of them.")
 
 
 class PreviousSchema(Shape):

@@ -1,5 +1,6 @@
 """The body of a request for advice: everything but the moment is optional, and null means unknown."""
 
+from collections import Counter
 from collections.abc import Mapping
 from typing import Any
 
@@ -22,10 +23,10 @@ from tacticapi.api.situations.parts import (
 )
 from tacticapi.api.situations.profiles import Profile
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
+from tacticapi.domain.situation import MOST_TRIED, Situation
 from tacticapi.domain.terms import Moment
 from tacticapi.service.facts import FORMAT
-from tacticapi.service.tried import current_tactic, merged_tries
+from tacticapi.service.tried import SUM_EXPECTED, current_tactic, merged_tries
 
 MOST_SUGGESTIONS = 10
 LONGEST_MATCH_MIN = 720
@@ -66,6 +67,16 @@ class SituationSchema(RulebookShape):
         }
         if wrong:
             raise ValidationError({"tries": wrong})
+
+    @validates_schema
+    def tries_of_a_match(self, data: Mapping[str, Any], **kwargs: Any) -> None:
+        """Refuse more tries of one tactic than a match has points; the entry that goes beyond is named."""
+        tried: Counter[str | None] = Counter()
+        for index, entry in enumerate(data.get("tries") or ()):
+            tactic = current_tactic(entry["tactic"], self.rulebook)
+            tried[tactic] += entry["tried"]
+            if tactic is not None and tried[tactic] > MOST_TRIED:
+                raise ValidationError({"tries": {index: {"tried": [SUM_EXPECTED]}}})
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def possible_score(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:

@@ -9,7 +9,7 @@ import pytest
 from tacticapi.api import create_app
 from tacticapi.api.contract.contract import EXTENSION, METHODS
 from tacticapi.api.deployment import any_token, settings_of, start_refusal
-from tacticapi.service import clubs, tokens
+from tacticapi.service import clubs, players, tokens
 
 from .conftest import Caller
 
@@ -81,18 +81,35 @@ def test_advice_on_a_posted_situation_needs_a_token_only_where_told(new_app: Any
     assert reader.post("/v1/suggestions", SITUATION).status_code == 403
 
 
-def test_this_machine_needs_no_token_and_has_a_club_of_its_own(new_app: Any, desk: Any, caller: Any) -> None:
-    caller.made("/v1/players", {"side": "own", "label": "Larch"})
+def test_this_machine_needs_no_token_and_has_a_club_of_its_own(new_app: Any, desk: Any) -> None:
+    players.create(desk, clubs.create(desk, "Two Kilns").club_id, "own", "Larch")
     local = new_app(LOCAL=True).test_client()
     assert local.get("/v1/players").json == {"items": []}
     made = local.post("/v1/players", json={"side": "own", "label": "Elm"})
     assert made.status_code == 201
     assert new_app(LOCAL=True).test_client().get("/v1/players").json == {"items": [made.json]}
     assert [club.label for club in clubs.every(desk)] == ["Two Kilns", "local"]
-    with_token = type(caller)(new_app(LOCAL=True), caller.token)
-    assert [item["label"] for item in with_token.get("/v1/players").json["items"]] == ["Larch"]
-    wrong = type(caller)(new_app(LOCAL=True), "tac_wrong")
+    wrong = Caller(new_app(LOCAL=True), "tac_wrong")
     assert wrong.get("/v1/players").status_code == 401
+
+
+def test_the_first_token_closes_this_machine_s_club_at_once_and_for_good(new_app: Any, desk: Any) -> None:
+    app = new_app(LOCAL=True)
+    here = Caller(app, None)
+    here.made("/v1/players", {"side": "own", "label": "Larch"})
+    local = here.get("/v1/club").json["id"]
+    club = clubs.create(desk, "Two Kilns").club_id
+    assert here.get("/v1/players").status_code == 200
+    issued = tokens.create(desk, club, "phone", ["read"], expires_at=desk.now() + timedelta(hours=1))
+    closed = [here.get("/v1/players"), here.post("/v1/players", {"side": "own", "label": "Elm"}), here.get("/v1/club")]
+    closed.append(here.post("/v1/suggestions", {**SITUATION, "opponent_id": local}))
+    assert [answer.status_code for answer in closed] == [401] * 4
+    assert here.post("/v1/suggestions", SITUATION).status_code == 200
+    assert Caller(app, issued.text).get("/v1/players").json == {"items": []}
+    tokens.revoke(desk, club, issued.token.id)
+    assert here.get("/v1/players").status_code == 401
+    opened_again = Caller(app, tokens.create(desk, local, "bench", ["read"]).text)
+    assert [item["label"] for item in opened_again.get("/v1/players").json["items"]] == ["Larch"]
 
 
 def test_this_machine_s_club_is_made_again_where_it_was_deleted(new_app: Any, desk: Any) -> None:

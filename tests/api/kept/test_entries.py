@@ -247,3 +247,20 @@ def test_observations_are_found_by_kind_set_and_game(caller: Any, played: Any) -
     first = caller.get(f"{address}?set=1&page_size=1")
     following = first.headers["Link"][1 : first.headers["Link"].index(">")]
     assert [item["observation"]["game"] for item in caller.get(following).json["items"]] == [4]
+
+
+def test_tries_of_one_tactic_never_exceed_what_a_match_has_points_for(caller: Any, under_way: Any) -> None:
+    address = f"{under_way.address}/tries"
+    first = caller.made(address, {"tactic": "swap-serve-spots", "tried": 1390, "won": 1390})
+    caller.made(address, {"tactic": "swap-serve-spots", "tried": 610, "won": 610})
+    more = {"tactic": "swap-serve-spots", "tried": 1, "won": 0}
+    refused = caller.post(address, more)
+    assert refused.status_code == 422
+    assert [fault["pointer"] for fault in refused.json["errors"]] == ["/tried"]
+    assert "2,000" in refused.json["errors"][0]["expected"]
+    caller.made(address, {**more, "supersedes": first["id"]})
+    caller.made(address, {**more, "tactic": "attack-second-serve"})
+    for below in ("suggestions?moment=change-of-ends", "card?moment=change-of-ends"):
+        assert caller.get(f"{under_way.address}/{below}").status_code == 200
+    assert caller.post(f"{under_way.address}/end").status_code == 200
+    assert caller.get(f"{under_way.address}/debrief").status_code == 200

@@ -90,7 +90,7 @@ def test_it_takes_the_scope_of_advice(kept_app: Flask, desk: Desk, caller: Calle
     assert adviser.post("/v1/suggestions", asked(met.opponent)).status_code == 200
 
 
-def test_this_machine_s_club_knows_its_own_opponents(new_app: Any) -> None:
+def test_this_machine_s_club_knows_its_own_opponents(new_app: Any, desk: Desk) -> None:
     local = Caller(new_app(LOCAL=True), None)
     opponent = local.made("/v1/players", {"side": "opponent", "label": "Sleet"})["id"]
     assert local.post("/v1/suggestions", asked(opponent)).status_code == 200

@@ -207,12 +207,21 @@ def test_of_equals_in_a_family_the_first_id_counts_in_full(priced: Price) -> Non
 
 def test_care_of_the_body_and_the_law_are_not_tactical(tactic: MakeTactic, rulebook: Rulebook) -> None:
     assert is_tactical(tactic("a"), rulebook.categories)
-    assert not is_tactical(tactic("a", authority=1), rulebook.categories)
-    assert not is_tactical(tactic("a", category="physical"), rulebook.categories)
+    for category in ("physical", "law-and-conduct"):
+        assert not is_tactical(tactic("a", category=category, show=Show.FIRST), rulebook.categories)
+        assert not is_tactical(tactic("a", category=category, show=Show.REMINDER), rulebook.categories)
+
+
+def test_what_is_shown_for_its_gain_is_tactical_whatever_its_category(tactic: MakeTactic, rulebook: Rulebook) -> None:
+    assert is_tactical(tactic("a", category="physical", show=Show.GAIN), rulebook.categories)
+
+
+def test_an_authority_of_its_own_makes_no_tactic_care(tactic: MakeTactic, rulebook: Rulebook) -> None:
+    assert is_tactical(tactic("a", category="serve", authority=1, show=Show.FIRST), rulebook.categories)
 
 
 def test_a_limit_of_none_shows_no_tactics_and_lets_the_rest_through(priced: Price, rulebook: Rulebook) -> None:
-    items = [priced("a"), priced("b", authority=1), priced("c", authority=1), priced("d", authority=1)]
+    items = [priced("a"), *(priced(name, category="physical", show=Show.FIRST) for name in "bcd")]
     assert names(limited(items, 2, rulebook.categories, 0)) == ["b", "c"]
     assert limited(items, 0, rulebook.categories, None) == []
 

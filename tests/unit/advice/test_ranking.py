@@ -63,7 +63,9 @@ def test_at_most_so_many_lines_are_shown(priced: Price, rulebook: Rulebook) -> N
 
 
 def test_a_tactical_limit_lets_care_and_law_through(priced: Price, rulebook: Rulebook) -> None:
-    items = [priced("a"), priced("b"), priced("c"), priced("d", category="physical"), priced("e", authority=1)]
+    care = priced("d", category="physical", show=Show.REMINDER)
+    law = priced("e", category="law-and-conduct", show=Show.FIRST)
+    items = [priced("a"), priced("b"), priced("c"), care, law]
     assert names(limited(items, 5, rulebook.categories, 2)) == ["a", "b", "d", "e"]
 
 

@@ -1,14 +1,18 @@
 """Safety comes before tactics, and instead of them where a sign asks for it."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
+from tacticapi.advice import Adviser
 from tacticapi.advice.ranking import SAFETY_AUTHORITY
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment, Show
+from tacticapi.inference.matcher import Matcher
 
 Advise = Callable[..., Advice]
 WEAK_WING = [{"what": "rally.against_low_ball", "wing": "backhand", "count": 1, "of": 12}]
@@ -114,6 +118,19 @@ def test_a_warm_day_is_no_heat(advise: Advise, context: dict[str, Any]) -> None:
 def test_a_danger_sign_silences_milder_safety_lines(advise: Advise) -> None:
     advice = advise(context={"heat": "hot", "thunder": True, "surface_state": "wet"})
     assert [line.tactic for line in advice.safety] == ["lightning-leave-court"]
+
+
+def test_a_house_line_that_stands_alone_takes_no_safety_line_of_ours_away(
+    rulebook: Rulebook, situation: Callable[..., Situation]
+) -> None:
+    heat = rulebook.tactics["heat-precautions"]
+    house = replace(rulebook, tactics={**rulebook.tactics, heat.id: replace(heat, house=True, alone=True)})
+    adviser = Adviser(house, Matcher(house, "evaluator"))
+    damp = adviser.recommend(situation(context={"heat": "hot", "surface_state": "wet"}))
+    assert [line.tactic for line in damp.safety] == ["heat-precautions", "uneven-or-slippery-court"]
+    assert damp.suggestions == ()
+    thunder = adviser.recommend(situation(context={"heat": "hot", "surface_state": "wet", "thunder": True}))
+    assert [line.tactic for line in thunder.safety] == ["heat-precautions", "lightning-leave-court"]
 
 
 def test_every_safety_line_shown_first_carries_a_caution(rulebook: Rulebook) -> None:

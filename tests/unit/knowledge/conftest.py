@@ -22,6 +22,8 @@ levels: {leaning: 0.55, likely: 0.70}
     "categories.yaml": """\
 categories:
   - {id: serve, title: Serve, tactical: true, authority: 4}
+  - {id: physical, title: Body and care, tactical: false, authority: 3}
+  - {id: law-and-conduct, title: Law and conduct, tactical: false, authority: 2}
 """,
     "moments.yaml": "moments:\n"
     + "".join(

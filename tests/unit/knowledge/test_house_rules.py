@@ -6,6 +6,8 @@ import pytest
 
 from tacticapi.knowledge import RuleFileError, load
 
+from .conftest import mistakes_of
+
 ADDED = """\
 category: serve
 tactics:
@@ -79,12 +81,114 @@ def test_a_mistake_in_house_rules_is_told(rules: Path, house: Path, name: str, t
     }
 
 
+def claiming(category: str, *fields: str, when: str = "{all: []}", source: str = "house rule") -> str:
+    """The added tactic in a category, with further fields."""
+    text = ADDED.replace("category: serve", f"category: {category}").replace("{all: []}", when)
+    text = text.replace("source: house rule", f"source: {source}")
+    return text + "".join(f"    {field}\n" for field in fields)
+
+
+SAFETY = ("show: first", "authority: 1")
+
+
+@pytest.mark.parametrize(
+    ("category", "fields", "place", "expected"),
+    [
+        ("serve", ("show: first",), "show", "gain or reminder: only physical and law-and-conduct are shown first"),
+        ("serve", ("authority: 1",), "authority", "3 or more: only physical and law-and-conduct come above ability"),
+        ("serve", ("authority: 2",), "authority", "3 or more: only physical and law-and-conduct come above ability"),
+        ("serve", ("alone: true",), "alone", "authority 1, show: first and one of physical, law-and-conduct"),
+        ("serve", (*SAFETY, "alone: true"), "alone", "authority 1, show: first and one of"),
+        ("physical", ("show: first", "alone: true"), "alone", "authority 1, show: first and one of"),
+        ("physical", ("authority: 1", "alone: true"), "alone", "authority 1, show: first and one of"),
+        ("law-and-conduct", ("authority: 1",), "authority", "2 or more: a house rule of safety is one of physical"),
+        ("law-and-conduct", (*SAFETY, "alone: true"), "authority", "2 or more: a house rule of safety is one of"),
+        ("physical", (*SAFETY, "targets: serve-to-wing"), "targets", "a line of safety is no way of playing"),
+        ("physical", (*SAFETY, "needs: [{own: kick_serve, at_least: 1}]"), "needs", "is no way of playing"),
+    ],
+)
+def test_no_house_rule_passes_a_tactic_off_as_safety(
+    rules: Path, category: str, fields: tuple[str, ...], place: str, expected: str
+) -> None:
+    house = rules.with_name("house")
+    put(house, "tactics/club.yaml", claiming(category, *fields))
+    told = {mistake.field: mistake for mistake in mistakes_of(rules, house)}
+    assert expected in told[f"/tactics/0/{place}"].expected
+    assert told[f"/tactics/0/{place}"].line > 1
+
+
+@pytest.mark.parametrize("fields", [("show: first",), ("authority: 1",), ("authority: 2",), (*SAFETY, "alone: true")])
+def test_nor_does_a_rule_of_ours(rules: Path, fields: tuple[str, ...]) -> None:
+    put(rules, "tactics/serve.yaml", claiming("serve", *fields, source="common practice"))
+    assert mistakes_of(rules)
+
+
+@pytest.mark.parametrize(
+    "condition",
+    [
+        "{belief: weak_high_ball, level: leaning}",
+        "{score: games_ahead, at_least: 1}",
+        "{tries: kick-it-high, tried_at_least: 3}",
+        "{unseen: rally.pause}",
+    ],
+)
+def test_safety_rests_on_the_day_and_the_body_only(rules: Path, house: Path, condition: str) -> None:
+    put(house, "tactics/club.yaml", claiming("physical", *SAFETY, when=f"{{all: [{condition}]}}"))
+    (mistake,) = mistakes_of(rules, house)
+    assert mistake.field.startswith("/tactics/0/when/0/all/0/")
+    assert "the day, the court or the body" in mistake.expected
+
+
+@pytest.mark.parametrize("alone", ["true", "false"])
+def test_a_clubs_own_policy_on_heat_or_injury_is_a_line_of_safety(rules: Path, house: Path, alone: str) -> None:
+    text = claiming("physical", *SAFETY, f"alone: {alone}", when="{all: [{own: injured, is: true}]}")
+    put(house, "tactics/club.yaml", text)
+    made = load([rules, house]).tactics["club-serve"]
+    assert (made.authority, made.alone, made.house) == (1, alone == "true", True)
+
+
+def test_a_clubs_own_law_comes_first_but_is_no_safety(rules: Path, house: Path) -> None:
+    put(house, "tactics/club.yaml", claiming("law-and-conduct", "show: first"))
+    assert load([rules, house]).tactics["club-serve"].authority == 2
+
+
+@pytest.mark.parametrize("relation", ["overrides: hurt", "conflicts: hurt, settled: the surer, by: belief"])
+def test_nothing_sets_safety_aside(rules: Path, house: Path, relation: str) -> None:
+    put(house, "tactics/care.yaml", claiming("physical", *SAFETY).replace("club-serve", "hurt"))
+    put(house, "tactics/club.yaml", claiming("serve", f"relations: [{{{relation}}}]"))
+    (mistake,) = mistakes_of(rules, house)
+    assert (mistake.field, Path(mistake.file).name) == ("/tactics/0/relations/0", "club.yaml")
+    assert "sets safety aside" in mistake.expected
+
+
+def test_safety_yields_to_no_tactic(rules: Path, house: Path) -> None:
+    put(house, "tactics/club.yaml", claiming("physical", *SAFETY, "relations: [{yields-to: kick-it-high}]"))
+    (mistake,) = mistakes_of(rules, house)
+    assert mistake.field == "/tactics/0/relations/0"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "field"),
+    [
+        ("tactical: true, authority: 4", "tactical: true, authority: 2", "/categories/0/authority"),
+        ("tactical: true, authority: 4", "tactical: false, authority: 4", "/categories/0/tactical"),
+        ("tactical: false, authority: 3", "tactical: true, authority: 3", "/categories/1/tactical"),
+    ],
+)
+def test_a_category_claims_no_more_than_its_tactics_may(rules: Path, old: str, new: str, field: str) -> None:
+    path = rules / "categories.yaml"
+    path.write_text(path.read_text().replace(old, new))
+    assert field in [mistake.field for mistake in mistakes_of(rules)]
+
+
 def test_a_safety_line_cannot_be_muted(rules: Path, house: Path) -> None:
-    put(house, "tactics/club.yaml", ADDED.replace("risk: low", "risk: low\n    authority: 1"))
+    put(house, "tactics/club.yaml", claiming("physical", *SAFETY))
     put(house, "house.yaml", "mute: [club-serve]\n")
-    with pytest.raises(RuleFileError) as caught:
-        load([rules, house])
-    assert "/mute/0: expected a tactic that is no safety line" in str(caught.value)
+    (mistake,) = mistakes_of(rules, house)
+    assert (mistake.field, mistake.expected) == (
+        "/mute/0",
+        "a tactic that is no safety line: these stay in every house",
+    )
 
 
 def test_our_own_folder_has_no_house_file(rules: Path) -> None:

@@ -41,6 +41,16 @@ def test_a_tactic_takes_what_it_leaves_out_from_its_category_and_the_defaults(ru
     assert body.effect.cause == "observed"
 
 
+def test_what_a_tactic_loads_and_whom_it_tires_is_read_and_else_empty(rules: Path) -> None:
+    serve = rules / "tactics" / "serve.yaml"
+    serve.write_text(
+        serve.read_text().replace("    risk: low\n", "    risk: low\n    loads: [arm, trunk]\n    tires: true\n")
+    )
+    kick, body = load([rules]).tactics.values()
+    assert (kick.loads, kick.tires) == (("arm", "trunk"), True)
+    assert (body.loads, body.tires) == ((), False)
+
+
 WHOLE = Test("part", Op.IS, "whole")
 
 
@@ -122,7 +132,9 @@ def test_the_digest_ignores_layout_and_follows_content(rules: Path) -> None:
     assert first.startswith("sha256:")
     assert len(first) == len("sha256:") + 64
     categories = rules / "categories.yaml"
-    categories.write_text("# a remark\ncategories: [{authority: 4, tactical: true, title: Serve, id: serve}]\n")
+    text = categories.read_text()
+    assert "id: serve, title: Serve" in text
+    categories.write_text("# a remark\n" + text.replace("id: serve, title: Serve", 'title: "Serve",  id: serve'))
     assert load([rules]).digest == first
     categories.write_text(categories.read_text().replace("authority: 4", "authority: 5"))
     assert load([rules]).digest != first

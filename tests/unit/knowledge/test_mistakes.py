@@ -18,6 +18,8 @@ DEFAULTS, COMPUTED = "defaults.yaml", "circumstances/computed.yaml"
 SHAPE = [
     (SERVE, "    risk: low\n", "    risc: low\n", 23, "/tactics/0/risc", "one of id, title"),
     (SERVE, "    risk: low\n", "    risk: none\n", 23, "/tactics/0/risk", "one of low, medium, high"),
+    (SERVE, "    risk: low\n", "    risk: low\n    loads: [head]\n", 24, "/tactics/0/loads/0", "one of arm, legs"),
+    (SERVE, "    risk: low\n", "    risk: low\n    tires: perhaps\n", 24, "/tactics/0/tires", "true or false"),
     (SERVE, "    why: It cramps the swing.\n", "", 28, "/tactics/1/why", "the field why"),
     (SERVE, "say: Serve to the body.", f"say: {'x' * 141}", 30, "/tactics/1/say", "one line of at most 140 characters"),
     (SERVE, "level: leaning", "level: sure", 9, "/tactics/0/when/0/all/0/level", "one of open, leaning, likely"),

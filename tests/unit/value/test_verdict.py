@@ -9,10 +9,11 @@ from hypothesis import strategies as st
 from scipy.special import betaln
 
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation, Tries
+from tacticapi.domain.situation import MOST_TRIED, PointsPlayed, Situation, Tries
 from tacticapi.domain.terms import Moment
 from tacticapi.value import TryVerdict, baseline, chance_below, judge_tries
 from tacticapi.value.baseline import Beta
+from tacticapi.value.price import learned
 from tacticapi.value.sequential import SequentialTest
 from tacticapi.value.verdict import tries_to_tell
 
@@ -86,6 +87,56 @@ def test_of_two_tactics_that_did_alike_the_first_by_name_comes_first(rulebook: R
 def test_one_more_point_won_makes_it_less_likely_to_be_worse(rulebook: Rulebook, won: int) -> None:
     less, more = (judged(rulebook, Tries(RALLY, 20, n))[0].worse for n in (won, won + 1))
     assert more < less
+
+
+@st.composite
+def tries_of_a_match(draw: st.DrawFn) -> tuple[int, int]:
+    """Points won and tries, the whole legal range and its ends."""
+    tried = draw(st.integers(1, MOST_TRIED) | st.sampled_from([1, MOST_TRIED // 2, MOST_TRIED]))
+    return draw(st.integers(0, tried) | st.sampled_from([0, tried])), tried
+
+
+points = st.integers(0, 10_000) | st.sampled_from([0, 10_000])
+LEVELS = st.sampled_from(["much-weaker", "weaker", "level", "stronger", "much-stronger"])
+
+
+@pytest.mark.filterwarnings("error")
+@given(tries=tries_of_a_match(), on_serve=st.tuples(points, points), on_return=st.tuples(points, points), level=LEVELS)
+def test_whatever_was_tried_and_played_a_verdict_is_a_chance_and_a_number_of_tries(
+    rulebook: Rulebook, tries: tuple[int, int], on_serve: tuple[int, int], on_return: tuple[int, int], level: str
+) -> None:
+    won, tried = tries
+    played = PointsPlayed(min(on_serve), max(on_serve), min(on_return), max(on_return))
+    asked = Situation(
+        Moment.CHANGE_OF_ENDS,
+        context={"level_gap": level},
+        points_played=played,
+        tries=tuple(Tries(tactic, tried, won) for tactic in (SERVE, RETURN, RALLY)),
+    )
+    base = baseline(asked, rulebook.defaults)
+    told = judge_tries(asked, rulebook.tactics, base, rulebook.defaults)
+    assert len(told) == 3
+    for verdict in told:
+        assert 0.0 <= verdict.worse <= 1.0
+        assert 0.0 < verdict.baseline < 1.0
+        assert 0 <= verdict.more <= MOST_TRIED * 1000
+        shift = learned(0.02, verdict.baseline, verdict.tries, float(rulebook.defaults["tactic_points"]))
+        assert -1.0 <= shift <= 1.0
+
+
+@pytest.mark.filterwarnings("error")
+@given(tries=tries_of_a_match(), usual=st.floats(1e-9, 1 - 1e-9), sums=st.sampled_from([1, 1_000, 10**6]))
+def test_tries_to_tell_stay_finite_for_any_usual_share_and_far_beyond_a_match(
+    tries: tuple[int, int], usual: float, sums: int
+) -> None:
+    won, tried = (number * sums for number in tries)
+    assert tries_to_tell(Tries(RALLY, tried, won), usual, {"gap": 0.2, "error": 0.2}) >= 0
+
+
+def test_tries_that_have_told_need_no_more_however_many_they_are() -> None:
+    test = SequentialTest(0.5, 0.3, 0.2, 0.2)
+    assert [test.more(won, MOST_TRIED) for won in (0, MOST_TRIED)] == [0, 0]
+    assert test.more(4, 8) == 8
 
 
 def chance_above(one: Beta, other: Beta) -> float:

@@ -1,0 +1,294 @@
+"""While a danger sign, pain or the event's rules withhold advice, no address gives it, stored or drawn."""
+
+import json
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+from flask import Flask
+
+from tacticapi.api.offers import JSON
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.terms import Moment
+from tacticapi.service import Desk, advising
+from tacticapi.service.export import export
+
+from .conftest import Caller, Played
+
+# what is withheld does not depend on the database: one engine is enough
+pytestmark = pytest.mark.parametrize("kept_url", ["sqlite"], indirect=True, scope="session")
+NOW = "moment=change-of-ends"
+ANALYSIS = ("suggestions", "beliefs", "plan", "plan_why", "look_for", "held_back", "unused", "changed", "score")
+PICTURES = ("win-curve", "beliefs", "serve-spots")
+SERVED = {"what": "serve.deuce_court_spots", "counts": {"wide": 2, "T": 6}, "set": 1, "game": 2}
+SIGN = {"what": "physical.warning_sign"}
+DANGER = "safety-overrides-tactics"
+PAIN = "pain-is-a-stop-sign"
+
+
+@dataclass(frozen=True)
+class Withholds:
+    """What withholds advice: an entry or a change of the match, and the safety line that then comes first, if any."""
+
+    seen: dict[str, Any] | None = None
+    change: dict[str, Any] | None = None
+    safety: str | None = None
+
+
+WITHHELD = {
+    "a danger sign was seen": Withholds(seen={**SIGN, "seen": True}, safety=DANGER),
+    "a danger sign was named": Withholds(seen={**SIGN, "value": "chest pain"}, safety=DANGER),
+    "the chest hurts": Withholds(change={"own": {"pain_site": "chest"}}, safety=DANGER),
+    "pain 2 of 4": Withholds(change={"own": {"pain_now": 2, "pain_site": "knee"}}, safety=PAIN),
+    "nobody may consult a device": Withholds(change={"context": {"coaching": "permitted", "device": "nobody"}}),
+    "coaching is not permitted": Withholds(change={"context": {"coaching": "not-permitted", "device": "coach"}}),
+}
+EVERY = pytest.mark.parametrize("why", WITHHELD)
+
+
+@dataclass(frozen=True)
+class Running:
+    """A match under way after advice was given and tried, against an opponent who was met before."""
+
+    played: Played
+    advice_id: str
+    entries: dict[str, str]
+
+    @property
+    def address(self) -> str:
+        return self.played.address
+
+
+@pytest.fixture
+def running(caller: Caller, under_way: Played) -> Running:
+    ids = {"own_id": under_way.own, "opponent_id": under_way.opponent}
+    earlier = f"/v1/matches/{caller.made('/v1/matches', ids)['id']}"
+    caller.made(f"{earlier}/observations", {"what": "serve.followed_to_net", "count": 9, "of": 10})
+    assert caller.post(f"{earlier}/end").status_code == 200
+    entry = caller.made(f"{under_way.address}/observations", SERVED)["id"]
+    advice = caller.get(f"{under_way.address}/suggestions?{NOW}").json
+    shown = advice["suggestions"][0]["tactic"]
+    caller.made(f"/v1/advice/{advice['advice_id']}/feedback", {"tactic": shown, "kind": "used"})
+    point = caller.made(f"{under_way.address}/points", {"winner": "own"})["id"]
+    tried = caller.made(f"{under_way.address}/tries", {"tactic": shown, "tried": 2, "won": 1})["id"]
+    return Running(under_way, advice["advice_id"], {"observations": entry, "points": point, "tries": tried})
+
+
+def withhold(caller: Caller, running: Running, why: str) -> Withholds:
+    what = WITHHELD[why]
+    if what.seen:
+        caller.made(f"{running.address}/observations", what.seen)
+    if what.change:
+        assert caller.patch(running.address, what.change, headers={"If-Match": "*"}).status_code == 200
+    return what
+
+
+def said_of(what: Withholds, rulebook: Rulebook) -> str:
+    return rulebook.tactics[what.safety].say if what.safety else "Only safety is shown"
+
+
+@EVERY
+def test_stored_advice_is_safety_and_notice_alone(
+    caller: Caller, running: Running, rulebook: Rulebook, desk: Desk, why: str
+) -> None:
+    address = f"/v1/advice/{running.advice_id}"
+    assert caller.get(address).json["suggestions"]
+    what = withhold(caller, running, why)
+    given = caller.get(address).json
+    live = caller.get(f"{running.address}/suggestions?{NOW}").json
+    assert not any(given[name] for name in (*ANALYSIS, "situation", "fired"))
+    assert (given["safety"], bool(given["notice"])) == (live["safety"], True)
+    assert [line["tactic"] for line in given["safety"]] == ([what.safety] if what.safety else [])
+    assert (given["advice_id"], given["moment"]) == (running.advice_id, "change-of-ends")
+
+    trace = advising.explain(desk, caller.club, running.advice_id)
+    assert (trace.advice.suggestions, trace.facts, trace.questions, trace.rules) == ((), (), (), {})
+    again = advising.replay(desk, caller.club, running.advice_id)
+    assert (again.same, again.advice) == (None, None)
+    assert said_of(what, rulebook) in (again.why or "")
+    assert advising.get(desk, caller.club, running.advice_id).advice.suggestions == ()
+
+
+@EVERY
+def test_pictures_are_refused_with_what_to_do(caller: Caller, running: Running, rulebook: Rulebook, why: str) -> None:
+    drawn = [f"{running.address}/pictures/{name}" for name in PICTURES]
+    assert [caller.get(address).status_code for address in drawn] == [200] * 3
+    what = withhold(caller, running, why)
+    for address in drawn:
+        for query in ("", f"?{NOW}"):
+            refused = caller.get(address + query)
+            assert (refused.status_code, refused.json["type"]) == (403, "/problems/not-permitted-now")
+            assert refused.json["detail"].startswith(said_of(what, rulebook))
+
+
+@EVERY
+def test_a_card_holds_safety_alone_or_is_refused(
+    caller: Caller, running: Running, rulebook: Rulebook, why: str
+) -> None:
+    assert "When to change" in caller.get(f"{running.address}/card?{NOW}").text
+    what = withhold(caller, running, why)
+    card = caller.get(f"{running.address}/card?{NOW}")
+    assert card.status_code == (200 if what.safety else 403)
+    assert said_of(what, rulebook) in card.text.replace("&#39;", "'")
+    assert "When to change" not in card.text
+
+
+@EVERY
+def test_the_dossier_is_closed_and_nothing_of_it_begins_advice(
+    caller: Caller, running: Running, rulebook: Rulebook, why: str
+) -> None:
+    address = f"/v1/players/{running.played.opponent}/dossier"
+    assert caller.get(address).json["beliefs"]
+    what = withhold(caller, running, why)
+    told = caller.get(address).json
+    assert (told["beliefs"], told["matches"]) == ([], [])
+    assert told["notice"][0].startswith(said_of(what, rulebook))
+    assert said_of(what, rulebook) in caller.get(address, headers={"Accept": "text/markdown"}).text
+    asked = {"moment": "set-break", "opponent_id": running.played.opponent}
+    advice = caller.post("/v1/suggestions", asked).json
+    assert advice["notice"][0].startswith("What earlier matches taught of this opponent is not used")
+    assert "earlier matches (" not in json.dumps(advice)
+
+
+@EVERY
+def test_an_export_leaves_out_the_advice_of_that_match_alone(
+    caller: Caller, running: Running, desk: Desk, why: str
+) -> None:
+    other = {"own_id": running.played.own, "opponent_id": running.played.opponent}
+    other_match = caller.made("/v1/matches", other)["id"]
+    other_advice = caller.get(f"/v1/matches/{other_match}/suggestions?moment=before-match").json["advice_id"]
+    assert kept_of(desk, caller, "advice") == {running.advice_id, other_advice}
+    assert len(kept_of(desk, caller, "feedback")) == 1
+    withhold(caller, running, why)
+    assert kept_of(desk, caller, "advice") == {other_advice}
+    assert kept_of(desk, caller, "feedback") == set()
+    assert caller.post(f"{running.address}/end").status_code == 200
+    assert running.advice_id in kept_of(desk, caller, "advice")
+    assert len(kept_of(desk, caller, "feedback")) == 1
+
+
+def kept_of(desk: Desk, caller: Caller, kind: str) -> set[str]:
+    lines = [json.loads(line) for line in export(desk, caller.club)]
+    return {line["row"]["id"] for line in lines if line.get("kind") == kind}
+
+
+@EVERY
+def test_once_the_match_has_ended_all_is_read_again_without_health_items(
+    caller: Caller, running: Running, why: str
+) -> None:
+    withhold(caller, running, why)
+    assert caller.get(f"{running.address}/debrief").status_code == 409
+    assert caller.post(f"{running.address}/end").status_code == 200
+    given = caller.get(f"/v1/advice/{running.advice_id}").json
+    assert given["suggestions"]
+    assert given["situation"]
+    assert caller.get(f"{running.address}/debrief").json["tactics"]
+    assert caller.get(f"/v1/players/{running.played.opponent}/dossier").json["beliefs"]
+    assert caller.get(f"{running.address}/pictures/win-curve").status_code == 200
+
+
+@EVERY
+def test_no_address_of_a_match_an_advice_or_a_player_tells_a_tactic(
+    caller: Caller, kept_app: Flask, running: Running, rulebook: Rulebook, why: str
+) -> None:
+    tactics = texts_of(rulebook)
+    before = {address for address, text in answers(caller, kept_app, running) if told(text, tactics)}
+    assert any("/suggestions" in address for address in before)
+    assert any("/card" in address for address in before)
+    assert any("/v1/advice/" in address for address in before)
+    assert any("/v1/club/export" in address for address in before)
+
+    what = withhold(caller, running, why)
+    # beside pain, reminders that are no tactics, such as to drink, stay in live advice
+    tactics = texts_of(rulebook, tactical=what.safety == PAIN) - texts_of(rulebook, only=what.safety)
+    for address, text in answers(caller, kept_app, running):
+        assert not told(text, tactics), address
+
+
+def texts_of(rulebook: Rulebook, *, tactical: bool = False, only: str | None = "") -> set[str]:
+    """What all tactics say, those of categories about playing, or one of them (None: none)."""
+    return {
+        text
+        for tactic in rulebook.tactics.values()
+        if only in ("", tactic.id) and (rulebook.categories[tactic.category].tactical or not tactical)
+        for text in (tactic.say, *(way.say for way in tactic.when))
+        if text
+    }
+
+
+def told(text: str, tactics: set[str]) -> list[str]:
+    plain = text.replace("&#39;", "'").replace("&#34;", '"').replace("\\u0027", "'").replace('\\"', '"')
+    return [say for say in tactics if say in plain]
+
+
+def answers(caller: Caller, app: Flask, running: Running) -> Iterator[tuple[str, str]]:
+    """What each GET address under a match, an advice or a player answers, for each moment and in each media type."""
+    ids = {"match_id": running.played.match, "advice_id": running.advice_id, "player_id": running.played.opponent}
+    found = 0
+    for rule in app.url_map.iter_rules():
+        address = str(rule)
+        if "GET" not in (rule.methods or ()) or not re.match(r"/v1/(matches|advice|players|club)\b", address):
+            continue
+        noun = next((name for name in running.entries if f"/{name}/" in address), "observations")
+        known = {**ids, "entry_id": running.entries[noun]}
+        assert rule.arguments <= known.keys(), f"{address}: say here what stands for its ids"
+        filled = re.sub(r"<(?:\w+:)?(\w+)>", r"{\1}", address).format(**known)
+        view = app.view_functions[rule.endpoint]
+        for media_type in getattr(view, "offered_media_types", (JSON,)):
+            for query in ("", *(f"?moment={moment.value}" for moment in Moment)):
+                yield filled + query, caller.get(filled + query, headers={"Accept": media_type}).text
+        found += 1
+    assert found >= 20
+
+
+def test_a_mistaken_sign_is_taken_back_as_any_entry_is(caller: Caller, running: Running) -> None:
+    entry = caller.made(f"{running.address}/observations", {**SIGN, "seen": True})["id"]
+    assert caller.get(f"/v1/advice/{running.advice_id}").json["suggestions"] == []
+    caller.made(f"{running.address}/observations", {**SIGN, "seen": False, "supersedes": entry})
+    assert caller.get(f"/v1/advice/{running.advice_id}").json["suggestions"]
+    assert caller.get(f"{running.address}/pictures/beliefs").status_code == 200
+
+
+def signs(caller: Caller, address: str) -> list[dict[str, Any]]:
+    listed = caller.get(f"{address}/observations?page_size=100&what={SIGN['what']}").json["items"]
+    return [{"id": item["id"], **(item["observation"] or {})} for item in listed]
+
+
+@pytest.mark.parametrize(("site", "sign"), [("chest", "chest pain"), ("head", "head knock")])
+def test_a_danger_sign_among_the_facts_outlives_a_change_of_facts(
+    caller: Caller, running: Running, rulebook: Rulebook, site: str, sign: str
+) -> None:
+    def changed(**body: Any) -> None:
+        assert caller.patch(running.address, body, headers={"If-Match": "*"}).status_code == 200
+
+    changed(own={"pain_site": site, "volley": 3})
+    (entered,) = signs(caller, running.address)
+    assert (entered["value"], entered["note"]) == (sign, "from pain_site")
+    assert sign in rulebook.kinds[SIGN["what"]].options
+    changed(own={"pain_site": site, "volley": 2})
+    assert len(signs(caller, running.address)) == 1
+    changed(own={"volley": 2})
+    live = caller.get(f"{running.address}/suggestions?{NOW}").json
+    assert [line["tactic"] for line in live["safety"]] == [DANGER]
+    assert live["suggestions"] == []
+
+    caller.made(f"{running.address}/observations", {"withdraws": entered["id"]})
+    assert caller.get(f"{running.address}/suggestions?{NOW}").json["suggestions"]
+    changed(own={"pain_site": site})
+    assert len([one for one in signs(caller, running.address) if one.get("value") == sign]) == 2
+
+
+def test_a_danger_sign_among_the_first_facts_is_entered_with_the_match(caller: Caller, running: Running) -> None:
+    ids = {"own_id": running.played.own, "opponent_id": running.played.opponent}
+    key = {"Idempotency-Key": "start"}
+    first, again = (caller.made("/v1/matches", {**ids, "own": {"pain_site": "head"}}, headers=key) for _ in range(2))
+    assert first == again
+    address = f"/v1/matches/{first['id']}"
+    assert [one["value"] for one in signs(caller, address)] == ["head knock"]
+    assert caller.patch(address, {"own": {}}, headers={"If-Match": "*"}).status_code == 200
+    live = caller.get(f"{address}/suggestions?moment=before-match").json
+    assert (live["suggestions"], [line["tactic"] for line in live["safety"]]) == ([], [DANGER])
+    assert caller.post(f"{address}/end").status_code == 200
+    assert signs(caller, address) == []

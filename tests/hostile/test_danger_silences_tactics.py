@@ -1,0 +1,242 @@
+"""One danger sign, posted in any way beside anything else: no text of any tactic comes out anywhere."""
+
+import json
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from uuid import uuid4
+from wsgiref.simple_server import WSGIRequestHandler, make_server
+
+import pytest
+from click.testing import CliRunner
+from flask import Flask
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from werkzeug.test import TestResponse
+
+from tacticapi.cli import main
+from tacticapi.client import Client, Problem
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.terms import Moment, Way
+from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.knowledge import load
+
+SOME = settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
+RULES = load()
+SIGN = "physical.warning_sign"
+KINDS = [k for k in RULES.kinds.values() if k.subject not in ("context", "own", "opponent", "physical", "record")]
+STROKES = [k.key for k in RULES.kinds.values() if k.subject == "own" and k.ways == (Way.RATING,) and not k.health]
+WORDS = ("chest pain", "she fainted", "hit on the head by the ball", "cannot breathe", "had a seizure", "very dizzy")
+PLAYED = [m for m in Moment if m is not Moment.AFTER_MATCH]
+
+
+def seen(kind: ObservationKind, draw: st.DrawFn) -> dict[str, Any] | None:
+    """An observation of a kind, in its first way that a number or a word can say."""
+    posted: dict[str, Any] = {"what": kind.id}
+    of = draw(st.integers(1, 20))
+    match kind.ways[0]:
+        case Way.COUNT:
+            posted |= {"count": draw(st.integers(0, of)), "of": of}
+        case Way.RATING:
+            posted |= {"rating": draw(st.integers(0, 4))}
+        case Way.SEEN:
+            posted |= {"seen": draw(st.booleans())}
+        case Way.VALUE:
+            posted |= {"value": draw(st.sampled_from(kind.options))}
+        case Way.COUNTS:
+            posted |= {"counts": {option: draw(st.integers(0, 9)) for option in kind.options}}
+        case _:
+            return None
+    choices = {"wing": ("forehand", "backhand"), "court": ("deuce", "ad"), "serve": ("first", "second")}
+    for name, needed in kind.qualifiers.items():
+        if needed == "required" or draw(st.booleans()):
+            posted[name] = draw(st.sampled_from(choices[name]))
+    return posted
+
+
+@st.composite
+def situations(draw: st.DrawFn) -> dict[str, Any]:
+    """A situation in which tactics would speak."""
+    kinds = draw(st.lists(st.sampled_from(KINDS), min_size=3, max_size=12))
+    return {
+        "moment": draw(st.sampled_from(PLAYED)).value,
+        "context": {"coaching": "permitted", "device": "coach", "surface": draw(st.sampled_from(["clay", "hard"]))},
+        "own": {"handedness": "right", **{name: draw(st.integers(2, 4)) for name in STROKES}},
+        "opponent": {"handedness": draw(st.sampled_from(["left", "right"]))},
+        "observations": [posted for kind in kinds if (posted := seen(kind, draw))],
+    }
+
+
+@st.composite
+def ways_to_say_it(draw: st.DrawFn) -> tuple[str, dict[str, Any]]:
+    """Where a danger sign is posted, and what."""
+    words = draw(st.sampled_from(WORDS))
+    site = draw(st.sampled_from(["chest", "head"]))
+    note = {"what": "rally.forehand_errors", "count": 1, "of": 4, "note": f"good rally, then {words}"}
+    return draw(
+        st.sampled_from(
+            [
+                ("own", {"pain_site": site}),
+                ("own", {"pain_site": site, "pain_now": 0}),
+                ("own", {"pain_now": draw(st.integers(2, 4)), "pain_site": "knee"}),
+                ("own", {"pain_now": 1}),
+                ("own", {"pain_now": 1, "pain_or_limit": words}),
+                ("own", {"pain_or_limit": words}),
+                ("opponent", {"previous_meeting": f"last year; today {words}"}),
+                ("observations", {"what": SIGN, "seen": True}),
+                ("observations", {"what": SIGN, "value": draw(st.sampled_from(RULES.kinds[SIGN].options))}),
+                ("observations", note),
+                ("context", {"thunder": True}),
+                ("context", {"heat": "extreme"}),
+                ("context", {"heat": {"wbgt": 33.5}}),
+            ]
+        )
+    )
+
+
+def with_sign(situation: dict[str, Any], way: tuple[str, dict[str, Any]]) -> dict[str, Any]:
+    where, said = way
+    if where == "observations":
+        return {**situation, "observations": [*situation["observations"], said]}
+    return {**situation, where: {**situation[where], **said}}
+
+
+def texts_of_tactics(rulebook: Rulebook) -> tuple[str, ...]:
+    """Every sentence of every tactic that is no safety, and its id as JSON writes it."""
+    tactics = [t for t in rulebook.tactics.values() if t.authority != 1]
+    said = {say for t in tactics for say in (t.say, t.title, *(a.say for a in t.when)) if say}
+    return (*said, *(f'"{t.id}"' for t in tactics))
+
+
+TEXTS = texts_of_tactics(RULES)
+
+
+def silent(body: str) -> None:
+    assert [text for text in TEXTS if text in body] == []
+
+
+@SOME
+@given(situation=situations(), way=ways_to_say_it())
+def test_a_posted_situation_gets_safety_alone(app: Flask, situation: Any, way: Any) -> None:
+    client = app.test_client()
+    body = with_sign(situation, way)
+    for address in ("/v1/suggestions", "/v1/explanations", "/v1/explanations?tactic=serve-to-hidden-wing"):
+        answer = client.post(address, json=body)
+        assert answer.status_code == 200, answer.text
+        advice = answer.json.get("advice", answer.json)
+        assert advice["safety"]
+        assert not advice["plan"]
+        assert not any(advice[name] for name in ("beliefs", "look_for", "held_back", "changed", "unused"))
+        silent(answer.text)
+
+
+def test_without_a_sign_the_same_situations_speak(app: Flask) -> None:
+    spoken = []
+
+    @SOME
+    @given(situation=situations())
+    def ask(situation: Any) -> None:
+        answer = app.test_client().post("/v1/suggestions", json=situation)
+        spoken.append(bool(answer.json["suggestions"]))
+
+    ask()
+    assert sum(spoken) > 0.8 * len(spoken)
+
+
+@settings(SOME, max_examples=5)  # each run reads all rules anew
+@given(situation=situations(), way=ways_to_say_it())
+def test_the_command_line_says_safety_alone(tmp_path: Path, situation: Any, way: Any) -> None:
+    file = tmp_path / "situation.json"
+    file.write_text(json.dumps(with_sign(situation, way)), encoding="utf-8")
+    for options in ((), ("--json",)):
+        told = CliRunner().invoke(main, ["suggest", str(file), *options])
+        assert told.exit_code == 0, told.output
+        assert "SAFETY FIRST" in told.output or '"safety"' in told.output
+        silent(" ".join(told.output.split()))
+        silent(told.output)
+
+
+@pytest.fixture
+def served(kept: Flask) -> Iterator[Client]:
+    """The Python client against the same application over HTTP."""
+
+    class Quiet(WSGIRequestHandler):
+        def log_message(self, *args: Any) -> None:
+            """Say nothing."""
+
+    server = make_server("127.0.0.1", 0, kept, handler_class=Quiet)
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    with Client(f"http://127.0.0.1:{server.server_port}") as client:
+        yield client
+    server.shutdown()
+    server.server_close()
+
+
+@settings(SOME, max_examples=15)
+@given(situation=situations(), way=ways_to_say_it())
+def test_the_client_says_safety_alone(served: Client, situation: Any, way: Any) -> None:
+    advice = served.suggest(with_sign(situation, way))
+    assert advice.safety
+    silent(repr(advice))
+    silent(" ".join(str(advice).split()))
+
+
+def told(response: TestResponse) -> str:
+    assert response.status_code < 500, response.text
+    return response.text
+
+
+@settings(SOME, max_examples=15)
+@given(situation=situations(), way=ways_to_say_it())
+def test_a_running_match_says_safety_alone_everywhere(kept: Flask, situation: Any, way: Any) -> None:
+    client = kept.test_client()
+
+    def made(address: str, body: Any) -> Any:
+        response = client.post(address, json=body)
+        assert response.status_code == 201, response.text
+        return response.json
+
+    own, opponent = (made("/v1/players", {"side": side, "label": f"{side} {uuid4()}"}) for side in ("own", "opponent"))
+    match = made(
+        "/v1/matches",
+        {
+            "own_id": own["id"],
+            "opponent_id": opponent["id"],
+            **{name: situation[name] for name in ("context", "own", "opponent")},
+        },
+    )
+    address = f"/v1/matches/{match['id']}"
+    for posted in situation["observations"]:
+        made(f"{address}/observations", posted)
+    before = client.get(f"{address}/suggestions?moment=change-of-ends")
+    assert before.status_code == 200, before.text
+    where, said = way
+    if where == "observations":
+        made(f"{address}/observations", said)
+    else:
+        facts = {**client.get(address).json[where], **said}
+        changed = client.patch(address, json={where: facts}, headers={"If-Match": "*"})
+        assert changed.status_code == 200, changed.text
+    advice = f"/v1/advice/{before.json['advice_id']}"
+    asked = (
+        f"{address}/suggestions?moment=change-of-ends",
+        advice,
+        f"{address}/card?moment=change-of-ends",
+        f"{address}/debrief",
+        f"{address}/debrief?format=markdown",
+        f"{address}/pictures/win-curve",
+        f"{address}/pictures/beliefs",
+        f"{address}/pictures/serve-spots",
+        f"{address}/advice",
+        f"/v1/players/{opponent['id']}/dossier",
+    )
+    for each in asked:
+        silent(told(client.get(each)))
+
+
+def test_the_client_raises_a_problem_for_a_picture_of_a_silenced_match(served: Client) -> None:
+    match = served.match(own="Birch", opponent="Sleet")
+    match.saw(SIGN, value="collapse")
+    with pytest.raises(Problem):
+        match.picture("beliefs")
