@@ -26,15 +26,22 @@ def at(moment: str) -> list[Request]:
     return [body for body in BOOKED if body["moment"] == moment and "limit" not in body]
 
 
+def counted(asker: Asker, body: Request) -> int:
+    """Lines shown at the limit of the moment; care of the body is on top of it and takes no place."""
+    answer = asker.ask(body, limit=None)
+    care = {line.tactic for line in answer.advice.safety}
+    return sum(suggestion.tactic not in care for suggestion in answer.advice.suggestions)
+
+
 @pytest.mark.parametrize("moment", MOST)
 def test_no_moment_says_more_than_can_be_carried_out(asker: Asker, moment: str) -> None:
     bodies = at(moment)[::2] or [{"moment": moment}]
-    told = [len(asker.ask(body, limit=None).advice.suggestions) for body in bodies]
+    told = [counted(asker, body) for body in bodies]
     assert max(told) <= MOST[moment]
 
 
 def test_a_change_of_ends_leaves_at_most_two_intentions_and_often_uses_them(asker: Asker) -> None:
-    told = [len(asker.ask(body, limit=None).advice.suggestions) for body in at("change-of-ends")[::2]]
+    told = [counted(asker, body) for body in at("change-of-ends")[::2]]
     assert len(told) > 100
     assert max(told) == 2
 

@@ -8,6 +8,7 @@ import pytest
 
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import FactKind, Tactic
+from tacticapi.domain.terms import Moment
 
 from .asking import Asker
 
@@ -18,9 +19,9 @@ NOT_SAFE_FOR: Mapping[str, Mapping[str, frozenset[str]]] = {
     },
     "long or provoked running in heat": {
         "ball-making-weapon": frozenset({"hot"}),
-        "rally-length-by-legs": frozenset({"hot", "warning-sign", "child-or-senior"}),
+        "rally-length-by-legs": frozenset({"hot", "under-18", "senior", "sore-legs"}),
         "slow-high-bounce-patience": frozenset({"hot"}),
-        "test-suspected-fade": frozenset({"hot", "warning-sign", "child-or-senior", "wet-or-damp"}),
+        "test-suspected-fade": frozenset({"hot", "under-18", "senior", "wet-or-damp"}),
     },
     "turns and sprints on a slippery court": {
         "hit-behind-runner": frozenset({"unsure-footing"}),
@@ -40,6 +41,31 @@ NOT_SAFE_FOR: Mapping[str, Mapping[str, frozenset[str]]] = {
     },
 }
 """Each danger, with the tactics that touch it and the circumstances that must hold each of them back."""
+
+TIRING = ("rally-length-by-legs", "test-suspected-fade")
+"""Tactics that make the opponent work harder: nobody short of breath is met with one."""
+
+GENERAL = "safety-overrides-tactics"
+LINES: Mapping[str, tuple[str, ...]] = {
+    "chest pain": ("chest-pain-ring-for-help",),
+    "breathing": ("breathing-trouble-stop",),
+    "head knock": ("head-knock-off-court",),
+    "collapse": ("collapse-or-seizure-ring-for-help",),
+    "seizure": ("collapse-or-seizure-ring-for-help",),
+    "confusion": (),
+    "dizziness": (),
+    "vomiting": (),
+    "severe headache": (),
+    "chills": (),
+    "weakness": (),
+    "leg": (),
+    "other": (),
+}
+"""Each danger sign with the lines that follow the general one."""
+
+FOR_THE_MATCH = {"chest pain", "head knock", "collapse", "seizure"}
+HEAT_SIGNS = {"collapse", "seizure", "confusion", "dizziness", "vomiting", "severe headache", "chills", "weakness"}
+HEAT_LINE = "heat-illness-cool-at-once"
 
 LOADS: Mapping[str, frozenset[str]] = {
     "first-serve-as-weapon": frozenset({"arm", "trunk"}),
@@ -91,6 +117,15 @@ MUST_CAUTION = (
     "uneven-or-slippery-court",
     "lightning-leave-court",
     "pain-is-a-stop-sign",
+    "spare-a-sore-spot",
+    "play-around-sore-legs",
+    "play-around-a-sore-arm",
+    "chest-pain-ring-for-help",
+    "breathing-trouble-stop",
+    "head-knock-off-court",
+    "collapse-or-seizure-ring-for-help",
+    "heat-illness-cool-at-once",
+    "too-hot-stop-play",
     "safety-overrides-tactics",
     "damp-heavy-balls",
     "fast-low-bounce-first-strike",
@@ -140,6 +175,11 @@ def test_what_a_danger_touches_is_held_back_by_it(rulebook: Rulebook, danger: st
         assert needed or tactic.caution, name
 
 
+@pytest.mark.parametrize("name", TIRING)
+def test_what_makes_an_opponent_work_harder_is_marked_as_tiring(rulebook: Rulebook, name: str) -> None:
+    assert rulebook.tactics[name].tires
+
+
 @pytest.mark.parametrize("name", LOADS)
 def test_a_tactic_says_which_part_of_the_body_it_loads(rulebook: Rulebook, name: str) -> None:
     assert frozenset(rulebook.tactics[name].loads) == LOADS[name]
@@ -187,8 +227,13 @@ def test_safety_stands_first_and_is_never_bought(rulebook: Rulebook) -> None:
     [
         {"context": {"thunder": True}},
         {"observations": [{"what": "physical.warning_sign", "seen": True}]},
+        {"observations": [{"what": "physical.warning_sign", "value": "dizziness"}]},
+        {"observations": [{"what": "rally.forehand_errors", "count": 1, "of": 4, "note": "he is wheezing"}]},
         {"own": {"pain_now": 2, "pain_site": "head"}},
         {"own": {"pain_now": 1, "pain_site": "chest"}},
+        {"own": {"pain_or_limit": "my chest hurts"}},
+        {"context": {"heat": "extreme"}},
+        {"context": {"heat": {"wbgt": 32.2}}},
     ],
 )
 def test_a_danger_sign_silences_every_tactic(asker: Asker, sign: Mapping[str, Any]) -> None:
@@ -204,10 +249,133 @@ def test_a_danger_sign_silences_every_tactic(asker: Asker, sign: Mapping[str, An
     assert all(line.alone for line in advice.safety)
 
 
-def test_pain_leaves_no_tactical_line(asker: Asker, rulebook: Rulebook) -> None:
-    answer = asker.ask({"moment": "set-break", "own": {"pain_now": 1}, "context": {"surface": "grass"}})
-    assert [line.tactic for line in answer.advice.safety] == ["pain-is-a-stop-sign"]
-    assert not [s.tactic for s in answer.advice.suggestions if rulebook.categories[s.category].tactical]
+def shown_for(asker: Asker, *signs: str, **more: Any) -> list[str]:
+    """The safety lines for these signs, posted one after the other."""
+    seen = [{"what": "physical.warning_sign", "value": sign} for sign in signs]
+    advice = asker.ask({"moment": "change-of-ends", "observations": seen, **more}).advice
+    assert all(line.alone for line in advice.safety)
+    return [line.tactic for line in advice.safety]
+
+
+def test_every_sign_that_can_be_posted_has_its_lines_listed_here(rulebook: Rulebook) -> None:
+    assert LINES.keys() == set(rulebook.kinds["physical.warning_sign"].options)
+    assert {sign.id for sign in rulebook.danger.signs if sign.for_the_match} == FOR_THE_MATCH
+
+
+@pytest.mark.parametrize("sign", LINES)
+def test_a_sign_says_stop_first_and_then_what_to_do(asker: Asker, sign: str) -> None:
+    assert shown_for(asker, sign) == [GENERAL, *LINES[sign]]
+    cooled = [HEAT_LINE] if sign in HEAT_SIGNS else []
+    for heat in ("hot", {"air_c": 31}):
+        assert shown_for(asker, sign, context={"heat": heat}) == [GENERAL, *sorted([*LINES[sign], *cooled])]
+    assert shown_for(asker, sign, context={"heat": "warm"}) == [GENERAL, *LINES[sign]]
+
+
+def test_several_signs_have_all_their_lines_once(asker: Asker) -> None:
+    ours = [GENERAL, "chest-pain-ring-for-help", "collapse-or-seizure-ring-for-help"]
+    assert shown_for(asker, "seizure", "chest pain", "collapse") == ours
+
+
+@pytest.mark.parametrize("sign", LINES)
+def test_only_what_may_pass_is_lifted_by_a_qualified_person(asker: Asker, sign: str) -> None:
+    shown = {"what": "physical.warning_sign", "value": sign}
+    cleared = {"what": "physical.cleared", "seen": True}
+    lifted = asker.ask({"moment": "change-of-ends", "observations": [shown, cleared]}).advice
+    assert bool(lifted.safety) is (sign in FOR_THE_MATCH)
+    for seen in ([cleared, shown], [shown, {**cleared, "seen": False}], [shown, cleared, shown]):
+        again = asker.ask({"moment": "change-of-ends", "observations": seen}).advice
+        assert [line.tactic for line in again.safety] == [GENERAL, *LINES[sign]]
+
+
+@pytest.mark.parametrize(
+    "own",
+    [
+        {"pain_now": 1},
+        {"pain_now": 2, "pain_site": "knee"},
+        {"pain_now": 4, "pain_site": "wrist"},
+        {"pain_now": 1, "pain_site": "neck"},
+        {"pain_now": 1, "pain_site": "back"},
+        {"pain_now": 1, "pain_site": "abdomen"},
+        {"pain_now": 1, "pain_site": "groin"},
+        {"pain_now": 1, "pain_site": "other"},
+        {"pain_now": 1, "pain_site": "shoulder", "age_band": "U18"},
+        {"pain_now": 1, "pain_site": "elbow", "age_band": "U14"},
+        {"pain_now": 1, "pain_site": "wrist", "pain_or_limit": "sharp pain in the knee"},
+    ],
+)
+def test_pain_that_stops_play_leaves_nothing_but_its_own_line(asker: Asker, own: Mapping[str, Any]) -> None:
+    advice = asker.ask({"moment": "set-break", "own": own, "context": {"surface": "grass"}}).advice
+    assert [line.tactic for line in advice.safety] == ["pain-is-a-stop-sign"]
+    assert [s.tactic for s in advice.suggestions] == ["pain-is-a-stop-sign"]
+    assert (advice.plan, advice.score, advice.beliefs, advice.look_for, advice.held_back) == (None, None, (), (), ())
+
+
+@pytest.mark.parametrize(
+    ("own", "part", "line"),
+    [
+        ({"pain_now": 1, "pain_site": "knee"}, "legs", "play-around-sore-legs"),
+        ({"pain_site": "wrist"}, "arm", "play-around-a-sore-arm"),
+        ({"pain_or_limit": "left ankle slightly sore"}, "legs", "play-around-sore-legs"),
+        ({"pain_now": 1, "pain_site": "knee", "age_band": "U14"}, "legs", "play-around-sore-legs"),
+    ],
+)
+def test_a_slightly_sore_limb_is_spared_and_other_tactics_stay(
+    asker: Asker, rulebook: Rulebook, own: Mapping[str, Any], part: str, line: str
+) -> None:
+    able = {"handedness": "right", "serve_placement": 4, "volley": 4, "first_serve_speed": 4, "second_serve_safety": 4}
+    seen = [{"what": "rally.ran_round_backhand", "count": 9, "of": 10}]
+    seen += [{"what": "record.first_serves_in", "count": 8, "of": 12}]
+    body = {"moment": "set-break", "context": {"surface": "grass"}, "observations": seen}
+    advice = asker.ask({**body, "own": {**able, **own}}).advice
+    told = [s.tactic for s in advice.suggestions]
+    assert [safety.tactic for safety in advice.safety] == ["spare-a-sore-spot"]
+    assert told[:2] == ["spare-a-sore-spot", line]
+    assert [name for name in told if rulebook.categories[rulebook.tactics[name].category].tactical]
+    assert not [name for name in told if part in rulebook.tactics[name].loads]
+    assert [held.tactic for held in advice.held_back if held.why.endswith(f"hurts, and this loads the {part}")]
+
+
+def test_a_line_of_care_takes_no_place_of_a_tactic_unless_a_limit_is_posted(asker: Asker, rulebook: Rulebook) -> None:
+    body = {"moment": "change-of-ends", "own": {"pain_now": 1, "pain_site": "wrist"}, "context": {"heat": "hot"}}
+    care = ["heat-precautions", "spare-a-sore-spot"]
+    by_moment, posted = (asker.ask(body, limit=limit).advice.suggestions for limit in (None, 2))
+    assert [s.tactic for s in by_moment][:2] == care
+    assert len(by_moment) == rulebook.moments[Moment.CHANGE_OF_ENDS].limit + len(care)
+    assert [s.tactic for s in posted] == care
+
+
+@pytest.mark.parametrize("opponent", [{"rating": 0}, {"rating": 1}])
+def test_nobody_short_of_breath_is_worked_harder(asker: Asker, rulebook: Rulebook, opponent: dict[str, int]) -> None:
+    seen = [{"what": "plan.felt", "rating": 1}, {"what": "physical.heavy_legs", "seen": True}]
+    body = {"moment": "change-of-ends", "own": {"drop_shot": 3}, "observations": seen}
+    assert set(TIRING) <= {s.tactic for s in asker.ask(body).advice.suggestions}
+    breathless = [*seen, {"what": "physical.recovery_of_breath", **opponent}]
+    answer = asker.ask({**body, "observations": breathless})
+    assert not [s.tactic for s in answer.advice.suggestions if rulebook.tactics[s.tactic].tires]
+    assert {answer.held_because(name) for name in TIRING} == {
+        "your opponent is short of breath: nobody works them harder"
+    }
+
+
+@pytest.mark.parametrize(
+    ("age", "wbgt", "line"),
+    [
+        ("open", 32.2, "too-hot-stop-play"),
+        ("open", 32.1, "heat-precautions"),
+        ("U14", 28.0, "too-hot-stop-play"),
+        ("U14", 27.9, "heat-precautions"),
+        ("70+", 30.1, "too-hot-stop-play"),
+        ("U18", 25.0, "heat-precautions"),
+        ("U18", 24.9, None),
+    ],
+)
+def test_heat_asks_for_care_beside_tactics_and_then_stops_play(
+    asker: Asker, age: str, wbgt: float, line: str | None
+) -> None:
+    context = {"heat": {"wbgt": wbgt}, "coaching": "permitted", "device": "coach"}
+    advice = asker.ask({"moment": "set-break", "own": {"age_band": age}, "context": context}).advice
+    assert [safety.tactic for safety in advice.safety] == ([line] if line else [])
+    assert bool(advice.suggestions) is (line != "too-hot-stop-play")
 
 
 def test_safety_is_shown_even_where_advice_is_not_permitted(asker: Asker) -> None:

@@ -39,3 +39,21 @@ def test_an_unknown_field_is_told_with_the_known_ones() -> None:
     document = parse_document(Path("x.yaml"), "sources: []\nsource: []\n")
     (mistake,) = shape_mistakes(document, "sources")
     assert str(mistake) == "x.yaml:2: /source: expected one of sources, found another field"
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "field"),
+    [
+        ("window: 7", "window: 1", "/window"),
+        ("for_the_match: true", "for_the_match: always", "/signs/0/for_the_match"),
+        ("- anaphyla*|epipen", "- Anaphylaxis", "/signs/12/words/5"),
+        ("hurts: pain*", "hurts: (pain", "/pain/hurts"),
+    ],
+)
+def test_a_danger_sign_that_cannot_be_read_is_refused(before: str, after: str, field: str) -> None:
+    """A word with a capital or a sign of its own would never fit a text."""
+    text = (our_rules() / "danger-signs.yaml").read_text(encoding="utf-8")
+    assert list(shape_mistakes(parse_document(Path("x.yaml"), text), "danger-signs")) == []
+    assert before in text
+    mistakes = shape_mistakes(parse_document(Path("x.yaml"), text.replace(before, after, 1)), "danger-signs")
+    assert [mistake.field for mistake in mistakes] == [field]
