@@ -6,6 +6,7 @@ Not here: what the rules mean for a situation (evidence, inference), HTTP. Next:
 from tacticapi.knowledge.cases import Case, cases
 from tacticapi.knowledge.conditions import PLAIN_COUNT, QUALIFIERS, part_name
 from tacticapi.knowledge.court import court_numbers
+from tacticapi.knowledge.entries import house_places
 from tacticapi.knowledge.folders import our_rules, rule_paths
 from tacticapi.knowledge.load import load
 from tacticapi.knowledge.merge_patch import merge_patch
@@ -22,6 +23,7 @@ __all__ = [
     "cases",
     "court_numbers",
     "faults",
+    "house_places",
     "load",
     "merge_patch",
     "our_rules",
