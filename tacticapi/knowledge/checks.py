@@ -77,7 +77,7 @@ def _wrong_category(entry: Entry) -> Iterator[Mistake]:
 
 def authority_of(entry: Entry, entries: Entries) -> int:
     """The authority of a tactic, which its category gives if it states none."""
-    category = entries.data("categories", str(entry.document.content.get("category"))) or {}
+    category = entries.data("categories", entry.category) or {}
     return int(entry.data.get("authority", category.get("authority", LOWEST_AUTHORITY)))
 
 
@@ -101,7 +101,7 @@ def _category_faults(entry: Entry) -> Iterator[Fault]:
 
 def _precedence_faults(entry: Entry, authority: int) -> Iterator[Fault]:
     """What only care may claim: to come first, above ability, or alone; and what a line of safety may not rest on."""
-    data, category = entry.data, str(entry.document.content.get("category"))
+    data, category = entry.data, entry.category
     first = data.get("show") == "first"
     if category not in CARE:
         if first:

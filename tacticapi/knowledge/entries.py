@@ -34,6 +34,12 @@ class Entry:
     data: dict[str, Any]
     house: bool = False
 
+    @property
+    def category(self) -> str:
+        """The category of the tactics in its file; empty where there is none or it is no text."""
+        named = self.document.content.get("category")
+        return named if isinstance(named, str) else ""
+
     def mistake(self, at: Pointer, found: str, expected: str) -> Mistake:
         """A mistake at a field of this entry."""
         return self.document.mistake((*self.at, *at), found, expected)

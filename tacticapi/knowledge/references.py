@@ -121,7 +121,7 @@ def _missing_files(entries: Entries, ours: Path) -> Iterator[Mistake]:
 
 
 def _tactic_faults(entry: Entry, entries: Entries) -> Iterator[Fault]:
-    data, category = entry.data, entry.document.content.get("category")
+    data, category = entry.data, entry.category
     if category not in entries.named["categories"]:
         yield ("id",), f"the category {brief(category)}", "a file of a known category"
     for n, need in enumerate(data.get("needs", ())):

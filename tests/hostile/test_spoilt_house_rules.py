@@ -1,0 +1,285 @@
+"""House rules with a senseless value at any place: refused with file and line, or every answer still comes."""
+
+import copy
+import json
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tacticapi.advice import Adviser
+from tacticapi.api import create_app
+from tacticapi.cli.rules import findings
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.inference.compile import match_rules
+from tacticapi.inference.lint import lint
+from tacticapi.inference.matcher import Matcher
+from tacticapi.knowledge import RuleFileError, entries, load, our_rules
+from tacticapi.seeds import demo_situation
+
+from .bodies import places
+
+HURRIED = {"what": "club.hurried_returns", "count": 9, "of": 10}
+LONG = {"what": "club.long_toss", "amount": 3}
+HOUSE: dict[str, Any] = {
+    "house.yaml": {
+        "mute": ["serve-to-hidden-wing"],
+        "reweight": {"work-weaker-wing": {"gain": 0.03, "loss": 0.01, "share": 0.4}},
+    },
+    "sources.yaml": {
+        "sources": [{"key": "CLUB", "citation": "The club's notes", "backs": "a habit", "status": "ours"}]
+    },
+    "places.yaml": {
+        "places": [
+            {
+                "tactic": "club-serve",
+                "serves": {"deuce": "wide"},
+                "targets": [{"at": ["right", 2, 5.5], "text": "wide"}],
+                "ways": [{"through": [["right", 0.5, -11.9], ["right", 2, 5.5]], "text": "serve", "player": False}],
+            }
+        ]
+    },
+    "figures.yaml": {"figures": [{"tactic": "club-serve", "figure": "serve-window"}]},
+    "observations/club.yaml": {
+        "subject": "club",
+        "kinds": [
+            {
+                "id": "club.hurried_returns",
+                "title": "Hurried returns",
+                "asks": "How many returns were hurried?",
+                "says": "returns hurried",
+                "ways": ["count"],
+                "phases": ["games"],
+                "trap": "A short ball looks hurried too.",
+                "probe": "Serve wide and watch the feet.",
+                "starter": 900,
+            },
+            {
+                "id": "club.long_toss",
+                "title": "Long toss",
+                "asks": "How long does the toss take?",
+                "says": "seconds of the toss",
+                "ways": ["amount"],
+                "phases": ["games"],
+                "unit": "s",
+                "low": 0,
+                "high": 9,
+            },
+        ],
+    },
+    "traits/club.yaml": {
+        "traits": [
+            {
+                "id": "club_hurries",
+                "title": "Hurries",
+                "means": "they hurry on the return",
+                "wing": "none",
+                "prior": 0.3,
+                "evidence": [
+                    {"what": "club.hurried_returns", "word": "moderate", "shares": {"holds": 0.5, "not": 0.3}},
+                    {"what": "club.long_toss", "word": "weak", "amount": {"for": {"at_least": 2}}},
+                ],
+            }
+        ]
+    },
+    "circumstances/club.yaml": {
+        "circumstances": [
+            {
+                "id": "club-afternoon",
+                "means": "a match of the afternoon",
+                "when": [{"all": [{"context": "elapsed", "at_least": 10, "at_most": 700}]}],
+            }
+        ]
+    },
+    "tactics/club.yaml": {
+        "category": "serve",
+        "tactics": [
+            {
+                "id": "club-serve",
+                "title": "The club's serve",
+                "say": "Serve as the club does.",
+                "why": "It has worked here.",
+                "when": [
+                    {"all": [{"belief": "club_hurries", "at_least": 0.4}], "scale": 1.5, "say": "They hurry: serve."},
+                    {"all": [{"observed": "club.hurried_returns", "share_at_least": 0.5, "chances_at_least": 3}]},
+                    {"all": [{"observed": "club.long_toss", "amount_at_least": 1, "amount_at_most": 8}]},
+                    {"all": [{"circumstance": "club-afternoon"}, {"score": "games_ahead", "at_least": -3}]},
+                    {"all": [{"context": "surface", "is": ["clay", "hard"]}, {"own": "volley", "at_least": 1}]},
+                ],
+                "needs": [{"own": "serve_placement", "at_least": 1}],
+                "unless": [{"all": [{"tries": "work-weaker-wing", "tried_at_least": 900}], "why": "it was tried"}],
+                "not_if": "it does not work",
+                "stop_when": "look again after six tries",
+                "show": "gain",
+                "risk": "low",
+                "effect": {
+                    "on": "serve",
+                    "share": 0.1,
+                    "gain": 0.01,
+                    "loss": 0.01,
+                    "cause": "observed",
+                    "note": "ours",
+                },
+                "relations": [{"supports": "work-weaker-wing"}],
+                "source": [{"key": "CLUB", "backs": "a habit"}],
+                "caution": "Mind the fence.",
+                "moments": ["change-of-ends", "set-break"],
+                "targets": "serve-to-wing",
+                "family": "club",
+                "authority": 4,
+                "coaches_differ": "Some would not.",
+            }
+        ],
+    },
+    "tactics/heat.yaml": {
+        "category": "physical",
+        "tactics": [
+            {
+                "id": "club-heat",
+                "title": "The club's heat policy",
+                "say": "Stop: ask the office for the club's heat policy.",
+                "why": "The club says so.",
+                "when": [{"all": [{"context": "altitude", "at_least": 4000}]}],
+                "not_if": "Nothing speaks against it.",
+                "stop_when": "Play again when the office says so.",
+                "show": "first",
+                "risk": "low",
+                "effect": {"on": "both", "share": 0.0, "gain": 0.0, "loss": 0.0, "cause": "certain"},
+                "authority": 1,
+                "alone": True,
+                "source": "house rule",
+                "caution": "The stricter of the local policy and this holds.",
+            }
+        ],
+    },
+}
+EXTREMES = [
+    ".nan", ".inf", "1e999", "1e300", "-1e300", "5e-324", "-0.0", "0", "-1", "1", "0.5", "5", "10000", "-10000",
+    "1000000", "999999999999999999", "9" * 400, '"\\ud800"', '"\\0"', '"\\u202e"', '"\\e[2J"', '""', '" "',
+    '"' + "x" * 1201 + '"', '"' + "x" * 65 + '"', '"work-weaker-wing"', '"safety-overrides-tactics"', '"../../etc"',
+    "null", "true", "[]", "{}", "[[]]", "[null]", '["clay", "hard", "grass"]', "[1, 2, 3]", '{"all": []}',
+    "[" + ", ".join(["0"] * 2000) + "]",
+]  # fmt: skip
+LEAVES = [(name, at) for name, content in HOUSE.items() for at in places(content)]
+
+
+@dataclass(frozen=True)
+class Told:
+    """What became of spoilt rules: the mistakes, or the rulebook that they make."""
+
+    mistakes: list[str]
+    rulebook: Rulebook | None = None
+
+
+@pytest.fixture(scope="module", autouse=True)
+def our_files_read_once() -> Iterator[None]:
+    """Our own files stay as they are, so each is read and checked once for all of these tests."""
+    ours = our_rules()
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("read_document", "shape_mistakes"):
+            patch.setattr(entries, name, _once_for(ours, getattr(entries, name)))
+        yield
+
+
+def _once_for(ours: Path, made: Any) -> Any:
+    known: dict[Any, Any] = {}
+
+    def once(subject: Any, *more: Any) -> Any:
+        path = getattr(subject, "path", subject)
+        if not path.is_relative_to(ours):
+            return made(subject, *more)
+        if path not in known:
+            known[path] = made(subject, *more)
+            known[path] = known[path] if hasattr(known[path], "content") else list(known[path])
+        return known[path]
+
+    return once
+
+
+def spoilt(folder: Path, name: str, at: tuple[Any, ...], extreme: str) -> Told:
+    """Write the house rules with one value replaced, and read them as the service does."""
+    for file, content in HOUSE.items():
+        text = json.dumps(content, indent=1)
+        if file == name:
+            text = json.dumps(put(content, at, "@extreme@"), indent=1).replace('"@extreme@"', extreme)
+        (folder / file).parent.mkdir(parents=True, exist_ok=True)
+        (folder / file).write_text(text)
+    folders = [our_rules(), folder]
+    try:
+        rulebook = load(folders)
+    except RuleFileError as error:
+        return Told([str(mistake) for mistake in error.mistakes])
+    moving = name.startswith(("traits", "observations"))  # others move no belief, and working that out takes long
+    found = findings(rulebook, folders) if moving or lint(match_rules(rulebook), rulebook) else []
+    return Told(found, None if found else rulebook)
+
+
+def put(content: Any, at: tuple[Any, ...], value: Any) -> Any:
+    made = copy.deepcopy(content)
+    holder = made
+    for step in at[:-1]:
+        holder = holder[step]
+    holder[at[-1]] = value
+    return made
+
+
+def answers(rulebook: Rulebook) -> None:
+    """Ask for whatever the house rules could break."""
+    client = create_app({"ADVISER": Adviser(rulebook, Matcher(rulebook, "evaluator"))}).test_client()
+    tries = [{"tactic": name, "tried": 9, "won": 4} for name in ("club-serve", "work-weaker-wing")]
+    seen = [one for one in (HURRIED, LONG) if one["what"] in rulebook.kinds]
+    good = demo_situation("change-of-ends")
+    body: dict[str, Any] = {
+        **good,
+        "observations": [*good["observations"], *seen],
+        "own": {**good.get("own", {}), "serve_placement": 3, "volley": 3},
+        "context": {**good["context"], "elapsed": 60},
+        "tries": [one for one in tries if one["tactic"] in rulebook.tactics],
+        "limit": 10,
+    }
+    hot = {**body, "context": {**body["context"], "altitude": 5000}}
+    for posted in (body, hot):
+        asked(client, "POST", "/v1/suggestions", posted)
+        asked(client, "POST", "/v1/explanations", posted)
+    for name in ("club-serve", "club-heat"):
+        if name in rulebook.tactics:
+            asked(client, "GET", f"/v1/tactics/{name}")
+            asked(client, "GET", f"/v1/tactics/{name}/picture", statuses=(200, 404))
+    for address in ("/v1/rulebook", "/v1/tactics", "/v1/traits", "/v1/vocabulary"):
+        asked(client, "GET", address)
+
+
+def asked(
+    client: FlaskClient, method: str, address: str, body: Mapping[str, Any] | None = None, statuses: Any = (200, 422)
+) -> None:
+    response = client.open(address, method=method, json=body)
+    assert response.status_code in statuses, (address, response.text[:400])
+    if response.is_json:
+        json.dumps(json.loads(response.data, parse_constant=pytest.fail), ensure_ascii=False).encode()
+
+
+def test_these_house_rules_are_sound_and_speak(tmp_path: Path) -> None:
+    told = spoilt(tmp_path, "house.yaml", ("mute",), "[]")
+    assert told.mistakes == []
+    assert told.rulebook is not None
+    advice = Adviser(told.rulebook, Matcher(told.rulebook, "evaluator"))
+    assert {"club-serve", "club-heat"} <= advice.rulebook.tactics.keys()
+    answers(told.rulebook)
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+@given(leaf=st.sampled_from(LEAVES), extreme=st.sampled_from(EXTREMES))
+def test_a_senseless_value_is_refused_with_file_and_line_or_does_no_harm(
+    tmp_path: Path, leaf: tuple[str, tuple[Any, ...]], extreme: str
+) -> None:
+    told = spoilt(tmp_path, *leaf, extreme)
+    placed = re.compile(re.escape(str(tmp_path)) + r"/[a-z/]+\.yaml:[1-9][0-9]*: ")
+    assert all(placed.match(mistake) for mistake in told.mistakes), told.mistakes
+    if told.rulebook is not None:
+        answers(told.rulebook)
