@@ -38,7 +38,6 @@ from tacticapi.api.problems import TOO_MANY_MATCHES, ProblemError, http_problem
 from tacticapi.api.reference.routes import blueprint as reference
 from tacticapi.api.refusals import answer_refusals
 from tacticapi.api.rulebook.routes import blueprint as rulebook
-from tacticapi.api.schemas_.routes import blueprint as schemas
 from tacticapi.api.sheets.routes import sheets, templates
 from tacticapi.api.sources.routes import blueprint as sources
 from tacticapi.api.suggestions.routes import blueprint as suggestions
@@ -61,7 +60,6 @@ STATELESS = (
     tactics,
     sources,
     rulebook,
-    schemas,
     templates,
 )
 OF_THE_SERVICE = (reference, health, metrics)

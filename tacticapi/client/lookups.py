@@ -1,14 +1,12 @@
 """The rulebook as data: what can be posted, what is believed from it, and what is suggested."""
 
 from collections.abc import Iterator
-from typing import Any, Literal
+from typing import Literal
 
 from tacticapi.client.answers.reading import read
 from tacticapi.client.answers.rulebook import Kind, Ready, Rulebook, Source, Tactic, Trait
 from tacticapi.client.calls import Calls
 from tacticapi.client.shown.pictures import Picture
-
-SCHEMA = "application/schema+json"
 
 
 class Lookups:
@@ -48,19 +46,9 @@ class Lookups:
         """Version, counts, categories, limits by moment, and every default."""
         return read(Rulebook, self._calls.read("/v1/rulebook"))
 
-    def schema(self, name: str = "situation") -> dict[str, Any]:
-        """The JSON Schema (draft 2020-12) of something that is posted or answered."""
-        response = self._calls.get(f"/v1/schemas/{name}", accept=SCHEMA)
-        schema: dict[str, Any] = response.json()
-        return schema
-
     def template(self, noun: Literal["observations", "points"], *, phase: str | None = None) -> str:
         """A sheet to fill in (CSV): a row for each kind with its question, or a row for each point."""
         return self._calls.text(f"/v1/templates/{noun}.csv", {"phase": phase}, accept="text/csv")
-
-    def schemas(self) -> list[str]:
-        """The names of the JSON Schemas."""
-        return [item["name"] for item in self._calls.read("/v1/schemas")["items"]]
 
     def ready(self) -> Ready:
         """Whether the service can advise, and by which rules. Raises Unavailable where it cannot."""

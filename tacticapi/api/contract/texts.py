@@ -23,7 +23,6 @@ TAG_ORDER = (
     "tactics",
     "sources",
     "rulebook",
-    "schemas",
     "templates",
     "reference",
     "health",

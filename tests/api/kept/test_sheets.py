@@ -4,7 +4,6 @@ import csv
 import io
 from typing import Any
 
-import jsonschema
 import pytest
 
 from .conftest import Caller, Played
@@ -157,24 +156,3 @@ def test_a_formula_in_a_note_goes_out_marked_and_comes_back_as_it_was(caller: Ca
     assert "'=1+1" in exported
     post(caller, f"{played.address}/observations.csv", exported)
     assert [item["observation"]["note"] for item in listed(caller, played, "observations")] == ["=1+1", "=1+1"]
-
-
-def test_what_is_kept_has_the_published_shapes(caller: Caller, under_way: Played) -> None:
-    def valid(name: str, value: Any) -> None:
-        schema = caller.get(f"/v1/schemas/{name}").json
-        jsonschema.Draft202012Validator(schema, format_checker=jsonschema.FormatChecker()).validate(value)
-
-    at = under_way.address
-    valid("match", caller.get(at).json)
-    valid("player", caller.get(f"/v1/players/{under_way.own}").json)
-    valid("scored", caller.made(f"{at}/points", {"winner": "own"}))
-    valid("receipt", caller.made(f"{at}/observations", {"what": "warmup.high_backhand", "rating": 1}))
-    valid("lines", post(caller, f"{at}/observations.csv", "what,rating\nwarmup.high_backhand,9\n").json)
-    advice = caller.get(f"{at}/suggestions", query_string={"moment": "change-of-ends"}).json
-    assert advice
-    valid("match-advice", advice)
-    valid("given-advice", caller.get(f"/v1/advice/{advice['advice_id']}").json)
-    caller.post(f"{at}/end")
-    valid("debrief", caller.get(f"{at}/debrief").json)
-    valid("dossier", caller.get(f"/v1/players/{under_way.opponent}/dossier").json)
-    valid("problem", caller.get("/v1/players/0197aaaa-0000-7000-8000-000000000000").json)
