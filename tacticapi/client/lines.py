@@ -28,14 +28,12 @@ def posts_of(seen: Iterable[Mapping[str, Any]]) -> Iterator[list[dict[str, Any]]
         yield post
 
 
-def lines_of(
-    items: Iterable[Mapping[str, Any]], noun: str, posts: Sequence[Mapping[str, Any]] = (), *, before: int = 0
-) -> Iterator[Line]:
-    """What became of each line; `posts` are the lines, where they are known, and `before` is how many came before."""
+def lines_of(items: Iterable[Mapping[str, Any]], posts: Sequence[Mapping[str, Any]], *, before: int) -> Iterator[Line]:
+    """Return what became of each line of `posts`; `before` counts the lines of earlier posts."""
     for item in items:
         number = int(item["line"])
         receipt = read(Receipt, item) if "id" in item else None
         if receipt is not None:
-            receipt = replace(receipt, noun=noun, posted=posts[number - 1] if posts else None)
+            receipt = replace(receipt, noun="observations", posted=posts[number - 1])
         errors = tuple(fault_of(error) for error in item.get("errors", ()))
         yield Line(before + number, receipt, errors)

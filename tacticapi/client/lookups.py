@@ -1,7 +1,6 @@
 """The rulebook as data: what can be posted, what is believed from it, and what is suggested."""
 
 from collections.abc import Iterator
-from typing import Literal
 
 from tacticapi.client.answers.reading import read
 from tacticapi.client.answers.rulebook import Kind, Ready, Rulebook, Source, Tactic, Trait
@@ -45,10 +44,6 @@ class Lookups:
     def rulebook(self) -> Rulebook:
         """Version, counts, categories, limits by moment, and every default."""
         return read(Rulebook, self._calls.read("/v1/rulebook"))
-
-    def template(self, noun: Literal["observations", "points"], *, phase: str | None = None) -> str:
-        """A sheet to fill in (CSV): a row for each kind with its question, or a row for each point."""
-        return self._calls.text(f"/v1/templates/{noun}.csv", {"phase": phase}, accept="text/csv")
 
     def ready(self) -> Ready:
         """Whether the service can advise, and by which rules. Raises Unavailable where it cannot."""

@@ -60,16 +60,8 @@ class Match:
         for posts in posts_of(seen):
             body = "\n".join(json.dumps(post, ensure_ascii=False) for post in posts)
             answer = self._calls.add_text(f"{self._path}/{OBSERVATIONS}", body, "application/jsonl")
-            lines += lines_of(answer["items"], OBSERVATIONS, posts, before=len(lines))
+            lines += lines_of(answer["items"], posts, before=len(lines))
         return lines
-
-    def fill(self, noun: Literal["observations", "points"], sheet: str) -> list[Line]:
-        """Add the rows of a filled sheet (CSV, see `client.template`); each filled row is answered by its line.
-
-        Of points all are added or, with any fault, none.
-        """
-        answer = self._calls.add_text(f"{self._path}/{noun}.csv", sheet, "text/csv")
-        return list(lines_of(answer["items"], noun))
 
     def point(self, winner: Side, *, own_error: bool | None = None, key: str | None = None) -> Scored:
         """Add who won the next point; `own_error`: whether an own unforced error lost it."""
@@ -85,7 +77,7 @@ class Match:
 
     def correct(self, entry: Receipt, *, key: str | None = None, **changes: Any) -> Receipt:
         """Put another entry in the place of one: as it was posted, but for these changes; None leaves a name out."""
-        posted = {**self._posted(entry), **changes, "supersedes": entry.id}
+        posted = {**(entry.posted or {}), **changes, "supersedes": entry.id}
         return self._add(Scored if entry.noun == POINTS else Receipt, entry.noun, posted, key)
 
     def withdraw(self, entry: Receipt, *, key: str | None = None) -> Receipt:
@@ -191,13 +183,6 @@ class Match:
         """End the match: it takes no more points or tries, and its health items go for good."""
         self.record = read(MatchRecord, self._calls.once("POST", f"{self._path}/end").json())
         return self.record
-
-    def _posted(self, entry: Receipt) -> Mapping[str, Any]:
-        """What was posted; that of a sheet is known to the service alone."""
-        if entry.posted is not None:
-            return entry.posted
-        kept: Mapping[str, Any] = self._calls.read(f"{self._path}/{entry.noun}/{entry.id}")
-        return kept[MEMBERS[entry.noun]] or {}
 
     def _add(self, shape: type[Posted], noun: str, posted: Mapping[str, Any], key: str | None) -> Posted:
         given = {name: value for name, value in posted.items() if value is not None}

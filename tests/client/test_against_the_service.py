@@ -121,19 +121,6 @@ def test_of_many_lines_each_is_answered(match: Match) -> None:
     assert len(list(islice(match.entries("observations"), 120))) == 120
 
 
-def test_a_sheet_is_filled_and_a_row_of_it_put_right(client: Client, match: Match) -> None:
-    header = client.template("observations", phase="warm-up").splitlines()[0]
-    assert header.startswith("asks,what,count,of")
-    good, bad = match.fill("observations", "what,count,of\nwarmup.forehand_made,8,14\nwarmup.forehand_made,9,4\n")
-    assert bad.number == 3
-    assert good.receipt
-    assert match.correct(good.receipt, count=9).posted == {"what": "warmup.forehand_made", "count": 9, "of": 14}
-    assert len(match.fill("points", client.template("points") + "own,\nopponent,yes\n")) == 2
-    now = match.score().score
-    assert now
-    assert now.points == ("15", "15")
-
-
 def test_pictures_and_the_card_are_shown(match: Match) -> None:
     with pytest.raises(NotFound):
         match.picture("win-curve", moment="set-break")
