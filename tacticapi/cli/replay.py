@@ -2,7 +2,6 @@
 
 from collections import Counter
 from collections.abc import Iterable
-from pathlib import Path
 
 import click
 
@@ -10,35 +9,27 @@ from tacticapi.cli import statuses
 from tacticapi.cli.desk import open_desk
 from tacticapi.cli.progress import progress_over
 from tacticapi.cli.text import wrapped
-from tacticapi.replay import DIFFERS, LEFT_OUT, SAME, Outcome, StateRefused, advice_ids
-from tacticapi.replay import replay as replayed
+from tacticapi.service import replay as stored
+from tacticapi.service.replay import DIFFERS, LEFT_OUT, SAME, Outcome
 
 
 @click.command()
 @click.argument("club_id", metavar="CLUB")
-@click.option("--processes", default=1, show_default=True, type=click.IntRange(1, 64), help="That work side by side.")
-@click.option("--state", type=click.Path(dir_okay=False, path_type=Path), help="Keep outcomes here, and go on from it.")
-def replay(club_id: str, processes: int, state: Path | None) -> None:
+def replay(club_id: str) -> None:
     """Give all stored advice of CLUB (an id) again under today's rules; print what would differ, and why.
 
-    Nothing kept is changed. The outcome is the same whatever the number of processes. A run that is broken off goes
-    on where it ended when it is called with the same --state file. Advice from which health items were removed at
-    the end of its match is left out.
+    Nothing kept is changed. Advice from which health items were removed at the end of its match is left out.
 
     Exit status 0 where nothing differs, 3 where some advice would differ.
 
     \b
     Example (before new house rules are used):
-      TACTICAPI_RULES=house/ tacticapi replay 0197… --processes 2 --state replay.jsonl
+      TACTICAPI_RULES=house/ tacticapi replay 0197…
     """
     with open_desk() as desk:
-        ids = advice_ids(desk, club_id)
-        try:
-            again = replayed(desk, club_id, processes=processes, state=state)
-            with progress_over(again, len(ids), "Replaying") as outcomes:
-                found = list(outcomes)
-        except (StateRefused, OSError) as error:
-            raise click.ClickException(str(error)) from None
+        count = stored.count(desk, club_id)
+        with progress_over(stored.replay(desk, club_id), count, "Replaying") as outcomes:
+            found = list(outcomes)
         digest = desk.rulebook.digest
     click.echo(report(found, digest))
     if any(outcome.sort == DIFFERS for outcome in found):

@@ -1,4 +1,4 @@
-"""Live advice on a kept match: from what is kept, kept itself, so that it can be looked up, judged and replayed."""
+"""Live advice on a kept match: from what is kept, kept itself, so that it can be looked up, judged and recomputed."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -18,7 +18,6 @@ from tacticapi.service.situations import Kept, read_kept, situation
 from tacticapi.store import Match, Snapshot, UnitOfWork, new_id
 
 HEALTH_REMOVED = "health items removed"
-OTHER_RULES = "other rules: this advice was given by rulebook {version} ({digest})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,16 +29,6 @@ class Live:
     revision: int
     advice: Advice
     health_removed: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Replay:
-    """Advice given again from its snapshot: `same` is None with the reason where that cannot be told."""
-
-    id: str
-    same: bool | None
-    why: str | None
-    advice: Advice | None
 
 
 def live_advice(
@@ -86,27 +75,6 @@ def get(desk: Desk, club_id: str, snapshot_id: str) -> Live:
     """Advice that was given. Raises NotFound."""
     with desk.reading(club_id) as work:
         return _live(known_snapshot(work, snapshot_id))
-
-
-def explain(desk: Desk, club_id: str, snapshot_id: str, tactic: str | None = None) -> Trace:
-    """Why advice was as it was, by the rules of now. Raises NotFound, KeyError for an unknown tactic."""
-    with desk.reading(club_id) as work:
-        snapshot = known_snapshot(work, snapshot_id)
-    return desk.adviser.trace(decode(Situation, snapshot.situation), tactic)
-
-
-def replay(desk: Desk, club_id: str, snapshot_id: str) -> Replay:
-    """Advise again from a snapshot and compare. Raises NotFound."""
-    with desk.reading(club_id) as work:
-        snapshot = known_snapshot(work, snapshot_id)
-    if snapshot.health_removed:
-        return Replay(snapshot.id, None, HEALTH_REMOVED, None)
-    if snapshot.rulebook_digest != desk.rulebook.digest:
-        why = OTHER_RULES.format(version=snapshot.rulebook_version, digest=snapshot.rulebook_digest)
-        return Replay(snapshot.id, None, why, None)
-    asked = decode(Situation, snapshot.situation)
-    again = told_apart(desk.adviser.recommend(asked), asked, desk.rulebook)
-    return Replay(snapshot.id, encode(again) == snapshot.advice, None, again)
 
 
 def known_snapshot(work: UnitOfWork, snapshot_id: str) -> Snapshot:

@@ -12,6 +12,9 @@ from tacticapi.service import Desk, Refused, VersionConflict, advising, dossier,
 from tacticapi.service.debrief import debrief
 from tacticapi.service.export import export
 from tacticapi.service.health import Health
+from tacticapi.service.replay import LEFT_OUT, SAME
+
+from .asked import given_again
 
 NOTE = "limping since the second game"
 HEALTH = [
@@ -59,8 +62,8 @@ def test_with_the_end_they_are_gone_from_all_that_is_kept(desk: Desk, club: str,
     assert (ended.status, ended.own_facts, ended.opponent_facts) == ("ended", {}, {})
     text = kept_text(desk, club, ailing.match)
     assert [word for word in words(desk) if word in text] == []
-    again = advising.replay(desk, club, live.id)
-    assert (again.same, again.why) == (None, "health items removed")
+    again = given_again(desk, club, live.id)
+    assert (again.sort, again.told) == (LEFT_OUT, ("health items removed",))
     assert advising.get(desk, club, live.id).health_removed
 
 
@@ -92,7 +95,7 @@ def test_advice_without_health_items_stays_whole(
     live = advising.live_advice(desk, club, played.match, Moment.CHANGE_OF_ENDS)
     matches.end(desk, club, played.match)
     assert advising.get(desk, club, live.id) == live
-    assert advising.replay(desk, club, live.id).same
+    assert given_again(desk, club, live.id).sort == SAME
 
 
 @pytest.mark.parametrize("over", [True, False])

@@ -10,8 +10,7 @@ import pytest
 from tacticapi.advice import Adviser
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
-from tacticapi.replay.compare import differences
-from tacticapi.replay.recompute import why_not
+from tacticapi.service.replay import differences, why_not
 
 Write = Callable[..., Situation]
 HELD = {"tactic": "lob", "reason": "own-ability", "why": "needs lob 2 or more"}
