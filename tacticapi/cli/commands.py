@@ -26,7 +26,6 @@ COMMANDS = {
     "export": Place("store", "export_club", "Write everything of a club as JSON Lines."),
     "import": Place("store", "import_file", "Read a club from an export."),
     "openapi": Place("openapi", "openapi", "Print the contract (OpenAPI 3.1)."),
-    "rehearse": Place("rehearse", "rehearse", "Try the advice on invented opponents."),
     "replay": Place("replay", "replay", "Give stored advice again under today's rules."),
     "retention": Place("store", "retention_group", "How long matches are kept."),
     "rules": Place("rules", "rules", "Look after the rulebook."),
