@@ -9,7 +9,7 @@ Next: `shot` and `margin`.
 
 from tacticapi.court.arrival import Arrival, arrival, arrivals, turned
 from tacticapi.court.ball import Ball, air_density
-from tacticapi.court.bounce import Surface, bounced, grips
+from tacticapi.court.bounce import Surface, bounced
 from tacticapi.court.dimensions import BOXES, COURT, Region, net_height
 from tacticapi.court.fit import Fitted, FittedSpread, fitted_spread
 from tacticapi.court.flight import Flight, Launch, fly, launched
@@ -74,7 +74,6 @@ __all__ = [
     "fitted_spread",
     "fly",
     "gap",
-    "grips",
     "launched",
     "least_depth",
     "lob_over",

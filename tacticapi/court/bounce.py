@@ -7,7 +7,6 @@ stores and gives back in its cloth is left out, so a gripped ball leaves a littl
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from tacticapi.court.ball import Ball
 from tacticapi.court.flight import Flight, Launch
@@ -44,10 +43,3 @@ def bounced(flight: Flight, surface: Surface, ball: Ball) -> Launch:
     spin = np.array([wx + change[1] / (ball.inertia * radius), wy - change[0] / (ball.inertia * radius), wz])
     velocity = np.array([vx + change[0], vy + change[1], -surface.restitution * vz])
     return Launch(flight.landing, velocity, spin)
-
-
-def grips(flight: Flight, surface: Surface, ball: Ball) -> NDArray[np.bool_]:
-    """Whether each ball rolls before it leaves the ground (true) or slides through the bounce."""
-    (vx, vy, vz), (wx, wy, _) = flight.velocity, flight.spin
-    slip = np.hypot(vx - ball.radius_m * wy, vy + ball.radius_m * wx)
-    return np.asarray(surface.friction * (1 + surface.restitution) * -vz * (1 + 1 / ball.inertia) >= slip)

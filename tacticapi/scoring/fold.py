@@ -1,28 +1,12 @@
-"""Playing points: the state after one more point, and the states of a whole sequence."""
+"""Playing points: the state after one more point."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import replace
 
 from tacticapi.scoring.errors import Fault, ScoreError
-from tacticapi.scoring.formats import Format
 from tacticapi.scoring.sides import SIDES, Pair, Side, other, plus_one
 from tacticapi.scoring.state import FORTY, State
-
-
-def play(fmt: Format, winners: Iterable[Side], first_server: Side | None) -> list[State]:
-    """The states of a match before its first point and after each point, given who won them.
-
-    Raises ScoreError for a winner who is neither side, and for a point after the match is decided.
-    """
-    states = [State(fmt, server=first_server)]
-    for index, winner in enumerate(winners):
-        try:
-            states.append(after(states[-1], winner))
-        except ScoreError as refused:
-            raise ScoreError([Fault(("winners", index), winner, refused.faults[0].expected)]) from None
-    return states
 
 
 def after(state: State, winner: Side) -> State:

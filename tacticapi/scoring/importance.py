@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from tacticapi.scoring.formats import Format
-from tacticapi.scoring.game import game_outlook
 from tacticapi.scoring.match import MatchModel
 from tacticapi.scoring.race import Chance
 from tacticapi.scoring.sides import Pair
@@ -26,23 +25,6 @@ class Importance:
     game: Chance
     set: Chance
     match: Chance
-
-
-def point_importance(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> Importance:
-    """Importance of the next point, the same for both players; the server unknown, averaged as in MatchModel."""
-    chances = MatchModel(fmt, serve, ret).at(state)
-    return Importance(chances.game.importance, chances.set.importance, chances.match.importance)
-
-
-def game_importance(p: ArrayLike, *, no_ad: bool = False) -> dict[str, NDArray[np.float64]]:
-    """Importance of every point in a game, by score: "0-0" to "40-40", then "AD-40" and "40-AD" unless no-ad.
-
-    p: chance of each point for the player named first in the score, in [0, 1].
-    """
-    array = np.asarray(p, dtype=np.float64)
-    return {
-        _call(points): np.asarray(game_outlook(array, points, no_ad=no_ad).importance) for points in _game_scores(no_ad)
-    }
 
 
 def importance_table(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> dict[str, Importance]:
@@ -65,11 +47,6 @@ def importance_table(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike
         step = np.broadcast_to(model.unit_outlook(state.with_points(points)).importance, model.shape)
         table[_call(points, state.in_tie_break)] = Importance(step, step * in_set, step * in_match)
     return table
-
-
-def match_importance(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> dict[str, Chance]:
-    """The match column of `importance_table`."""
-    return {score: of.match for score, of in importance_table(fmt, state, serve, ret).items()}
 
 
 def _game_scores(no_ad: bool) -> list[Pair]:

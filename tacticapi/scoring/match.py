@@ -167,11 +167,6 @@ class MatchModel:
         return Stakes((won[0], won[1]), (lost[0], lost[1]))
 
 
-def win_chance(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> NDArray[np.float64]:
-    """Own's chance of winning the match from a score, for every pair of point chances; see MatchModel."""
-    return np.asarray(MatchModel(fmt, serve, ret).at(state).match.now)
-
-
 def _checked(name: str, chances: ArrayLike) -> NDArray[np.float64]:
     array = np.asarray(chances, dtype=np.float64)
     if not ((array >= 0.0) & (array <= 1.0)).all():

@@ -71,12 +71,6 @@ def _stands(match: Match) -> tuple[str, str | None, str | None]:
     return match.status, match.own_id, match.opponent_id
 
 
-def get(desk: Desk, club_id: str, snapshot_id: str) -> Live:
-    """Advice that was given. Raises NotFound."""
-    with desk.reading(club_id) as work:
-        return _live(known_snapshot(work, snapshot_id))
-
-
 def known_snapshot(work: UnitOfWork, snapshot_id: str) -> Snapshot:
     """The snapshot of this club. Raises NotFound."""
     snapshot = work.snapshots.get(snapshot_id)

@@ -20,8 +20,9 @@ from tacticapi.api.contract.document import EXAMPLE_ID, REGENERATE
 from tacticapi.api.situations.observations import ObservationSchema
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Moment
-from tacticapi.knowledge import cases
 from tacticapi.seeds import demo_situation
+
+from ..cases import cases
 
 FILE = Path(__file__).parents[2] / "openapi" / "openapi.yaml"
 MOMENTS = [moment.value for moment in Moment]

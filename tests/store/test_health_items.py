@@ -8,7 +8,7 @@ import pytest
 
 from tacticapi.advice import Adviser
 from tacticapi.domain.terms import Moment
-from tacticapi.service import Desk, Refused, VersionConflict, advising, dossier, matches, observations, sheets
+from tacticapi.service import Desk, Refused, VersionConflict, advising, dossier, lookups, matches, observations, sheets
 from tacticapi.service.debrief import debrief
 from tacticapi.service.export import export
 from tacticapi.service.health import Health
@@ -64,7 +64,7 @@ def test_with_the_end_they_are_gone_from_all_that_is_kept(desk: Desk, club: str,
     assert [word for word in words(desk) if word in text] == []
     again = given_again(desk, club, live.id)
     assert (again.sort, again.told) == (LEFT_OUT, ("health items removed",))
-    assert advising.get(desk, club, live.id).health_removed
+    assert lookups.given_advice(desk, club, live.id).snapshot.health_removed
 
 
 def test_what_was_believed_before_may_rest_on_them_and_goes_too(desk: Desk, club: str, ailing: Any) -> None:
@@ -82,7 +82,7 @@ def test_what_did_not_rest_on_them_stays(desk: Desk, club: str, played: Any, see
     observations.add_many(desk, club, played.match, [*seen[:26], *HEALTH])
     live = advising.live_advice(desk, club, played.match, Moment.CHANGE_OF_ENDS)
     matches.end(desk, club, played.match)
-    after = advising.get(desk, club, live.id).advice
+    after = lookups.given_advice(desk, club, live.id).advice
     assert after.suggestions
     assert all(shown in live.advice.suggestions for shown in after.suggestions)
     assert 0 < len(after.beliefs) < len(live.advice.beliefs)
@@ -94,7 +94,7 @@ def test_advice_without_health_items_stays_whole(
     observations.add_many(desk, club, played.match, seen[:26])
     live = advising.live_advice(desk, club, played.match, Moment.CHANGE_OF_ENDS)
     matches.end(desk, club, played.match)
-    assert advising.get(desk, club, live.id) == live
+    assert lookups.given_advice(desk, club, live.id).advice == live.advice
     assert given_again(desk, club, live.id).sort == SAME
 
 

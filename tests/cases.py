@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from tacticapi.knowledge.document import Document, read_document
-from tacticapi.knowledge.folders import case_files, our_rules
+from tacticapi.knowledge.folders import our_rules
 from tacticapi.knowledge.mistakes import Mistake, RuleFileError, brief
 from tacticapi.knowledge.shape import shape_mistakes
 
@@ -34,7 +34,7 @@ def cases(paths: Sequence[Path] | None = None) -> list[Case]:
     """All cases in these folders of rules (None: ours), in file order. Raises `RuleFileError`."""
     found: list[Case] = []
     mistakes: list[Mistake] = []
-    for path in case_files([our_rules()] if paths is None else paths):
+    for path in _files([our_rules()] if paths is None else paths):
         try:
             document = read_document(path)
         except RuleFileError as error:
@@ -48,9 +48,29 @@ def cases(paths: Sequence[Path] | None = None) -> list[Case]:
     return found
 
 
+def _files(paths: Sequence[Path]) -> list[Path]:
+    return [path for folder in paths for path in sorted((folder / "tactics").glob("*.cases.yaml"))]
+
+
 def _wrong_category(document: Document) -> list[Mistake]:
     category = document.content["category"]
     expected = document.path.name.removesuffix(".cases.yaml").removesuffix(".more")
     if category == expected:
         return []
     return [document.mistake(("category",), brief(category), f"the file's own category: {expected}")]
+
+
+def merge_patch(target: Any, patch: Any) -> Any:
+    """`target` with `patch` laid over it (RFC 7396, section 2); neither of them is changed.
+
+    Mappings merge, None removes a field, anything else replaces; lists are replaced whole.
+    """
+    if not isinstance(patch, dict):
+        return patch
+    merged = dict(target) if isinstance(target, dict) else {}
+    for name, value in patch.items():
+        if value is None:
+            merged.pop(name, None)
+        else:
+            merged[name] = merge_patch(merged.get(name), value)
+    return merged
