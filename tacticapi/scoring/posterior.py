@@ -16,10 +16,9 @@ from scipy.linalg import eigh_tridiagonal
 from scipy.special import betaincinv
 
 from tacticapi.scoring.formats import Format
-from tacticapi.scoring.importance import Importance, importance_table
-from tacticapi.scoring.match import Chances, MatchModel
-from tacticapi.scoring.race import Chance
-from tacticapi.scoring.state import State
+from tacticapi.scoring.games_and_sets import Chance
+from tacticapi.scoring.match import Chances, Importance, MatchModel, importance_table
+from tacticapi.scoring.score import State
 
 BetaPair = tuple[float, float]
 
