@@ -7,8 +7,7 @@ from tacticapi.api.calculations.court.margin import MarginTold
 from tacticapi.api.calculations.court.position import PositionTold, stand_words
 from tacticapi.court import Margin, Reply, SmashBall
 from tacticapi.court.margin import Ellipse
-from tacticapi.court.shot import Spot
-from tacticapi.court.window import Outcome
+from tacticapi.court.shot import Outcome, Spot
 from tacticapi.pictures import Note, Path, Person, Spread, Target, court_picture, percent
 
 MISSES = (Outcome.NET, Outcome.LONG, Outcome.WIDE)
