@@ -7,8 +7,7 @@ your left.
 from typing import Final
 
 from tacticapi.domain.court import SERVICE_LINE_M, SIDELINE_M
-
-Spot = tuple[float, float]
+from tacticapi.pictures.court_view import Spot
 
 COURTS: Final = ("deuce", "ad")
 SPOTS: Final = ("wide", "body", "T")
