@@ -8,9 +8,9 @@ import pytest
 from click.testing import CliRunner, Result
 
 from tacticapi.advice import Adviser
-from tacticapi.cli import desk as cli_desk
 from tacticapi.cli import main
-from tacticapi.cli.replay import report
+from tacticapi.cli import store as cli_store
+from tacticapi.cli.store import report
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
@@ -131,7 +131,7 @@ def commanded(folder: Path, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> Callab
     monkeypatch.setenv("TACTICAPI_DB", str(folder / "kept.db"))
 
     def command(rules: Rulebook) -> Result:
-        monkeypatch.setattr(cli_desk, "load", lambda paths: rules)
+        monkeypatch.setattr(cli_store, "load", lambda paths: rules)
         return CliRunner().invoke(main, ["replay", ids.club])
 
     return command
