@@ -3,8 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from tacticapi.pictures.percent import percent
-from tacticapi.pictures.svg import ACCENT, element, line, picture, shortened, tooltip, words
+from tacticapi.pictures.svg import ACCENT, element, line, percent, picture, shortened, tooltip, words
 
 WIDTH, HEIGHT = 720.0, 280.0
 LEFT, RIGHT, TOP, BOTTOM = 46.0, 704.0, 26.0, 240.0

@@ -186,7 +186,7 @@ def test_openapi_prints_the_published_file(runner: CliRunner) -> None:
 def test_openapi_writes_the_same_into_its_checkout_alone(
     runner: CliRunner, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    monkeypatch.setattr("tacticapi.cli.openapi.__file__", str(tmp_path / "tacticapi" / "cli" / "openapi.py"))
+    monkeypatch.setattr("tacticapi.cli.suggest.__file__", str(tmp_path / "tacticapi" / "cli" / "suggest.py"))
     installed = runner.invoke(main, ["openapi", "--write"])
     assert (installed.exit_code, installed.stdout) == (1, "")
     assert installed.stderr == "Error: there is no checkout to write to; print it instead\n"

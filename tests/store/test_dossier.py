@@ -10,6 +10,9 @@ from tacticapi.domain.terms import Moment
 from tacticapi.service import Desk, NotFound, Refused, advising, matches, observations, players, points
 from tacticapi.service.dossier import dossier, taught
 from tacticapi.service.earlier import CLOSED, WHAT, Begun, begun, told_apart
+from tacticapi.service.replay import SAME
+
+from .asked import given_again
 
 FORBIDS = {"surface": "clay", "coaching": "not-permitted", "device": "coach"}
 
@@ -153,7 +156,8 @@ def test_what_rests_on_earlier_matches_says_so_with_their_days(
         assert {(reason.trait, reason.wing) for reason in said} == {(rest.trait, rest.wing) for rest in speaking}
         assert all(day in reason.text for reason in said)
     assert any(reason.what == WHAT for shown in advice.suggestions for reason in shown.because)
-    assert advising.replay(desk, club, advising.live_advice(desk, club, following, Moment.BEFORE_MATCH).id).same
+    live = advising.live_advice(desk, club, following, Moment.BEFORE_MATCH)
+    assert given_again(desk, club, live.id).sort == SAME
 
 
 def test_an_opponent_whom_the_club_does_not_have_is_refused_alike(

@@ -27,6 +27,8 @@ from tacticapi.service.policy import KEEP_DAYS, KEEP_DAYS_UNDER_18
 from tacticapi.service.retention import Swept, sweep
 from tacticapi.store import Feedback
 
+from ..databases import delete_club
+
 ROUND = {"what": "warmup.ran_round_backhand", "count": 3, "of": 6, "note": "Sleet was tired, says Larch", "by": "Larch"}
 SERVES = {"what": "record.first_serves_in", "count": 5, "of": 9, "note": "windy"}
 
@@ -140,7 +142,7 @@ def test_a_player_of_another_club_is_not_erased(desk: Desk, club: str, other_clu
 
 
 def test_a_deleted_club_leaves_nothing(desk: Desk, club: str, other_club: str, kept: Any) -> None:
-    clubs.delete(desk, club)
+    delete_club(desk, club)
     with desk.reading(club) as work:
         for repository in (work.players, work.matches, work.observations, work.points, work.snapshots, work.answers):
             assert repository.find() == []

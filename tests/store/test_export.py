@@ -10,7 +10,10 @@ from tacticapi.domain.terms import Moment
 from tacticapi.service import Desk, NotFound, Refused, advising, feedback, observations, points, sheets, tries
 from tacticapi.service.export import KINDS, export
 from tacticapi.service.importing import import_club
+from tacticapi.service.replay import SAME
 from tacticapi.store import new_id
+
+from .asked import given_again
 
 Lines = list[str]
 
@@ -44,7 +47,7 @@ def test_the_club_is_equal_in_another_engine(desk: Desk, club: str, elsewhere: D
     assert rows(list(export(elsewhere, club))) == rows(exported)
     with elsewhere.reading(club) as work:
         first = work.snapshots.find()[0]
-    assert advising.replay(elsewhere, club, first.id).same
+    assert given_again(elsewhere, club, first.id).sort == SAME
 
 
 def test_a_club_that_is_here_is_not_imported_over(desk: Desk, exported: Lines) -> None:
