@@ -181,6 +181,24 @@ def test_a_forgotten_match_is_ended(desk: Desk, club: str, kept: Any, clock: Any
     assert "physical.heavy_legs" not in str(lookups.entries_page(desk, club, kept.match, "observations"))
 
 
+def test_a_club_that_cannot_be_swept_is_logged_and_the_others_are(
+    desk: Desk, club: str, kept: Any, clock: Any, caplog: pytest.LogCaptureFixture
+) -> None:
+    other_club = clubs.create(desk, "Heron Weir").club_id
+    matches.end(desk, club, kept.match)
+    players.create(desk, other_club, "own", "Elm")
+    with desk.work(club) as work:
+        work.clubs.update(club, {"keep_days": 10**9})  # as an import once let in
+        work.commit()
+    clock.forward(days=KEEP_DAYS + 1)
+    assert sweep(desk) == Swept(players=1, failed=1)
+    assert players.find(desk, other_club) == []
+    assert len(players.find(desk, club)) == 2
+    (line,) = caplog.records
+    assert (line.message, line.club_id) == ("a club could not be swept", club)  # type: ignore[attr-defined]
+    assert line.exc_info
+
+
 def test_keys_and_dead_tokens_go_too(desk: Desk, club: str, clock: Any) -> None:
     players.create(desk, club, "own", "Larch", once=Once.of("key-1", 1))
     dead, live = (tokens.create(desk, club, label, ["read"]) for label in ("dead", "live"))
