@@ -1,16 +1,17 @@
 """Tries: how often a tactic was played as meant, and the points won by it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
+from tacticapi.domain.rulebook import Rulebook
 from tacticapi.knowledge import Fault
 from tacticapi.service.codec import decode
 from tacticapi.service.desk import Desk
-from tacticapi.service.entries import Receipt, added_once, append, check_correctable, check_open, new_entry
+from tacticapi.service.entries import Receipt, added_once, append, check_correctable, check_open, new_entry, standing
 from tacticapi.service.errors import Refused
 from tacticapi.service.once import Done, Once, done
-from tacticapi.service.tried import current_tactic
-from tacticapi.store import Match, UnitOfWork
+from tacticapi.service.tried import current_tactic, merged_tries
+from tacticapi.store import Entry, Match, UnitOfWork
 
 MOST = 10_000
 _TACTIC = "the id of a tactic"
@@ -60,6 +61,13 @@ def shape_faults(body: Mapping[str, Any]) -> list[Fault]:
     return found
 
 
+def sum_faults(entries: Iterable[Entry], rulebook: Rulebook) -> list[Fault]:
+    """Return the faults of all tries of a match together: of each tactic no more than one entry may hold."""
+    summed = merged_tries((entry.body for entry in standing(entries) if entry.body), rulebook)
+    most = f"at most {MOST:,} tries of a tactic in a match, with those before"
+    return [Fault(("tried",), one.tried, most) for one in summed if one.tried > MOST]
+
+
 def _added(
     desk: Desk, at: tuple[str, str], body: Mapping[str, Any] | None, supersedes: str | None, once: Once | None
 ) -> Receipt:
@@ -67,6 +75,9 @@ def _added(
         check_open(match)
         if supersedes is not None:
             check_correctable(work.tries, match, supersedes)
-        return done(append(work, match, work.tries, [new_entry(match, 1, body, desk.now(), supersedes)])[0])
+        entry = new_entry(match, 1, body, desk.now(), supersedes)
+        if found := sum_faults([*work.tries.of_match(match.id), entry], desk.rulebook):
+            raise Refused(found)
+        return done(append(work, match, work.tries, [entry])[0])
 
     return decode(Receipt, added_once(desk, *at, once, do))

@@ -247,3 +247,17 @@ def test_keys_and_dead_tokens_go_too(desk: Desk, club: str, clock: Any) -> None:
     clock.forward(days=90)
     assert sweep(desk) == Swept(tokens=1)
     assert [token.id for token in tokens.every(desk, club)] == [live.token.id]
+
+
+@pytest.mark.parametrize("side", ["own", "opponent"])
+def test_a_danger_sign_in_a_running_match_outlives_the_erasing_of_a_player(
+    desk: Desk, club: str, kept: Any, side: str
+) -> None:
+    sign = {"what": "physical.warning_sign", "seen": True}
+    observations.add(desk, club, kept.match, {**sign, "note": "holds the chest", "by": "Larch"})
+    erase_player(desk, club, getattr(kept, side))
+    assert sign in [entry.body for entry in lookups.entries_page(desk, club, kept.match, "observations")]
+    advice = advising.live_advice(desk, club, kept.match, Moment.CHANGE_OF_ENDS).advice
+    assert (advice.suggestions, [line.alone for line in advice.safety]) == ((), [True])
+    matches.end(desk, club, kept.match)
+    assert "warning_sign" not in whole(desk, club)
