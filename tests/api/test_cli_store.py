@@ -15,7 +15,8 @@ from tacticapi.cli import main
 from tacticapi.cli import serve as cli_serve
 from tacticapi.cli import store as cli_store
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.service import Desk, first_token, players, tokens
+from tacticapi.service import Desk, first_token, players, retention, tokens
+from tacticapi.service.retention import Swept
 from tacticapi.store import open_engine
 
 Run = Callable[..., Result]
@@ -260,3 +261,14 @@ def test_a_database_of_another_version_is_not_served(served: Any, address: Path)
     told, listens, _ = served()
     assert (told.exit_code, listens) == (1, False)
     assert "run `tacticapi db upgrade`" in told.stderr
+
+
+def test_a_sweep_says_by_its_status_that_a_club_could_not_be_swept(
+    run: Run, club: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert run("retention", "sweep").exit_code == 0
+    monkeypatch.setattr(retention, "sweep", lambda desk: Swept(matches=2, failed=1))
+    told = run("retention", "sweep")
+    assert told.exit_code == 1
+    assert "deleted 2 matches" in told.stdout
+    assert "could not be swept" in told.stderr

@@ -206,3 +206,21 @@ def test_a_match_made_by_hand_of_many_days_names_a_few() -> None:
 def test_another_club_s_dossier_is_not_found(desk: Desk, other_club: str, finished: Any) -> None:
     with pytest.raises(NotFound):
         dossier(desk, other_club, finished.opponent)
+
+
+def test_what_seemed_certain_in_one_match_can_still_be_weighed(desk: Desk, club: str, another_match: Any) -> None:
+    certain = [
+        {"what": kind.id, **said}
+        for kind in desk.rulebook.kinds.values()
+        if kind.subject not in ("context", "own", "opponent")
+        for said in ({"count": 10_000, "of": 10_000} if "count" in kind.ways else {"rating": 4},)
+        if {"count", "rating"} & set(kind.ways)
+    ]
+    for bodies in (certain, [{**one, **({"count": 0} if "count" in one else {"rating": 0})} for one in certain]):
+        for _ in range(3):
+            match = another_match()
+            observations.add_many(desk, club, match.match, [body for body in bodies for _ in range(2)])
+            matches.end(desk, club, match.match)
+            assert dossier(desk, club, match.opponent).beliefs
+            priors = taught(desk, club, match.opponent).priors
+            assert all(0 < p < 1 for p in priors.values())

@@ -232,3 +232,12 @@ def test_nothing_is_added_to_a_match_of_another_club(desk: Desk, other_club: str
     ):
         with pytest.raises(NotFound):
             add()
+
+
+def test_tries_of_one_tactic_are_no_more_in_sum_than_in_one_entry(desk: Desk, club: str, played: Any) -> None:
+    many = {"tactic": "swap-serve-spots", "tried": tries.MOST, "won": 0}
+    first = tries.add(desk, club, played.match, many)
+    with pytest.raises(Refused, match="with those before"):
+        tries.add(desk, club, played.match, {**many, "tried": 1})
+    tries.add(desk, club, played.match, {**many, "tried": 1}, supersedes=first.id)
+    tries.add(desk, club, played.match, {**many, "tried": 1})
