@@ -9,6 +9,8 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Coaching, Phase, Way
 from tacticapi.domain.vocabulary import ObservationKind
 
+SIGN, SAFETY = "physical.warning_sign", "safety-overrides-tactics"
+FOR_THE_MATCH = frozenset({"chest pain", "head knock", "collapse", "seizure"})  # nobody clears these on the day
 NOT_ASKED = ("says", "ages", "phases")  # of no use on the page
 LEFT_OUT = ("plan", "record")  # the page counts tries by itself, and what is known of earlier matches comes before it
 _FOR_CLIENTS = re.compile(r"`|\bpost\b", re.IGNORECASE)
@@ -16,13 +18,25 @@ _SENTENCE = re.compile(r"(?<=[.?]) ")
 
 
 def page_data(rulebook: Rulebook) -> dict[str, Any]:
-    """The kinds to ask about in vocabulary order, and the moments at which each word on coaching permits advice."""
+    """Return the kinds in vocabulary order, when coaching is permitted, and what each danger sign asks for."""
     kinds = (kind for kind in rulebook.kinds.values() if kind.subject not in LEFT_OUT)
     return {
         "kinds": [_asked(kind) for kind in kinds],
         "permitted": {word.value: sorted(moment.value for moment in COVERED[word]) for word in Coaching},
         "rulebook": rulebook.digest,
+        "signs": signs(rulebook),
     }
+
+
+def signs(rulebook: Rulebook) -> list[dict[str, Any]]:
+    """Return each danger sign with its safety lines, for a page that cannot ask; value None is a sign of unknown kind.
+
+    `for_the_match` signs end the match for the player: no later entry lifts them.
+    """
+    tactic = rulebook.tactics[SAFETY]
+    line = {"tactic": tactic.id, "title": tactic.title, "say": tactic.say, "caution": tactic.caution}
+    values = (None, *rulebook.kinds[SIGN].options)
+    return [{"value": value, "for_the_match": value in FOR_THE_MATCH, "lines": [line]} for value in values]
 
 
 def _asked(kind: ObservationKind) -> dict[str, Any]:
