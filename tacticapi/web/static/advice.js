@@ -75,10 +75,16 @@ export async function check() {
   if (!now.match || now.match.status === "ended") return;
   try {
     const advice = await asked(`moment=${momentNow()}`);
-    if (advice && adviceNow() && document.querySelector(".advice")) take(advice);
+    if (advice && isRead()) take(advice);
   } catch (error) {
     if (error instanceof Refused && now.match) await open(now.match.id).then(() => tell("match"), () => {}); // others went on
   }
+}
+
+/** Whether advice is on the screen. Beside what is entered it comes by itself at breaks only: a coach who watches reads none. */
+function isRead() {
+  if (!document.querySelector(".advice")) return false;
+  return Boolean(adviceNow()) || momentNow() !== "between-points" || !document.querySelector(".beside");
 }
 
 function checkSoon() {

@@ -75,16 +75,16 @@ async function screen(id, name, signal) {
     }
     openSafety(id);
     if (now.match?.id !== id) {
-      if (stands()) main.replaceChildren(column(safetyScreen(id, name))); // before anything of the match is fetched
+      if (stands()) main.replaceChildren(column(safetyScreen(id, name, signal))); // before anything of the match is fetched
       await open(id);
     }
     tell("match");
-    if (stands()) return [column(name === SCORE_ONLY ? [safetyAbove(id), ...(await scoreScreen(signal, true))] : safetyScreen(id, name))];
+    if (stands()) return [column(name === SCORE_ONLY ? [safetyAbove(id), ...(await scoreScreen(signal, true))] : safetyScreen(id, name, signal))];
     if (name === SCORE_ONLY) name = "score";
     shown = { name, signal };
     return [column(await SCREENS[name](signal)), ...(await beside())];
   } catch (error) {
-    return [id && stands() ? column(safetyScreen(id, name)) : problem(error)];
+    return [id && stands() ? column(safetyScreen(id, name, signal)) : problem(error)];
   }
 }
 

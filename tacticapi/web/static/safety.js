@@ -31,10 +31,12 @@ const STOP = {
 };
 const byValue = new Map(described.map((sign) => [sign.value, sign]));
 
+const NONE = "";
+
 let match = null;
 let ended = null;
 let told = { lines: [], held: [] }; // lines of the last answer; facts that wait for one
-let drawn = JSON.stringify([false, null]); // what the page shows of it
+let drawn = NONE; // what the page shows of it
 let delivered = 0; // entries that the service has taken since the page was opened
 let asked = 0;
 let newest = 0;
@@ -55,7 +57,7 @@ export function closeSafety(over = null) {
   ended = over;
   match = null;
   told = { lines: [], held: [] };
-  if (drawn !== signature()) changed();
+  if (drawn !== NONE) changed();
 }
 
 /** Whether safety comes before everything else now. */
@@ -115,14 +117,18 @@ function linesOf(signs) {
   return lines.size ? [...lines.values()] : [STOP];
 }
 
-const signature = () => JSON.stringify([stands(), stands() ? safetyNow() : null]);
+/** What a screen is drawn anew for; the sources of a line are not, since nothing may move under a thumb for them. */
+function signature() {
+  if (!stands()) return NONE;
+  const { lines, ...more } = safetyNow();
+  return JSON.stringify([lines.map((line) => [line.say, line.caution]), more]);
+}
 
 function changed() {
   if (match) keep.write(`safety/${match}`, told);
-  const now = signature();
-  if (now === drawn) return;
-  drawn = now;
-  tell("safety");
+  const before = drawn;
+  drawn = signature();
+  tell(drawn === before ? "sources" : "safety");
 }
 
 /** Hold each fact that may stop the match until the service has answered. */

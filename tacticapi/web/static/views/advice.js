@@ -30,6 +30,7 @@ export async function adviceScreen(signal, beside = false) {
     const found = { advice: adviceNow(), plan: now.plan?.tactic, moment: momentNow() };
     if (Object.entries(found).every(([name, value]) => drawn[name] === value)) return; // nobody's place is lost for nothing
     Object.assign(drawn, found);
+    if (found.advice && !found.advice.old) message.textContent = "";
     moment.textContent = `Moment: ${MOMENTS[found.moment]}${found.advice ? `. Given at ${timeWords(found.advice.at)}` : ""}`;
     const at = document.activeElement?.closest("[data-tactic]")?.dataset.tactic;
     body.replaceChildren(...(found.advice ? adviceParts(found.advice, beside ? "h3" : "h2") : []));

@@ -1,5 +1,6 @@
 // Safety as it is shown: as lines in an answer, and alone on the whole screen, with the only ways on that there are then.
 
+import { hear } from "../bus.js";
 import { announce, button, h, part } from "../dom.js";
 import { change, enter } from "../entries.js";
 import { keyOf, kindOf, kinds } from "../kinds.js";
@@ -10,38 +11,44 @@ import { endPart } from "./after.js";
 
 /** The lines under headings of this level. */
 export function safetyLines(lines, heading) {
-  return lines.map((line) => h("article", { class: "safety" }, h(heading, {}, "Safety first"), lineParts(line)));
+  return lines.map((line) => h("article", { class: "safety" }, h(heading, {}, "Safety first"), told(line), reasons(line)));
 }
 
-function lineParts(line) {
+const told = (line) => [h("p", { class: "say" }, line.say), line.caution ? h("p", {}, line.caution) : null];
+
+function reasons(line) {
   const sources = line.sources ?? (line.source ? [line.source] : []);
-  return [
-    h("p", { class: "say" }, line.say),
-    line.caution ? h("p", {}, line.caution) : null,
-    line.why ? h("p", {}, line.why) : null,
-    sources.map((source) => h("p", { class: "source" }, `Source: ${sourceWords(source)}`)),
-  ];
+  return [line.why ? h("p", {}, line.why) : null, sources.map((source) => h("p", { class: "source" }, `Source: ${sourceWords(source)}`))];
 }
 
 /** The whole screen, whichever it would be: the lines, then what can be said of them. It needs no connection. */
-export function safetyScreen(id, name) {
+export function safetyScreen(id, name, signal) {
+  const why = part("Why", {}, h("div"));
+  const fill = () => {
+    const parts = safetyNow().lines.flatMap(reasons).flat().filter(Boolean);
+    why.lastChild.replaceChildren(...parts);
+    why.hidden = !parts.length;
+  };
+  hear("sources", fill, signal);
+  fill();
   return [
-    linesPart(h("p", {}, h("strong", {}, untilWords(safetyNow())))),
+    linesPart("alarm whole", h("p", {}, h("strong", {}, untilWords(safetyNow())))),
     which(id),
     lifting(id),
     mistakes(id),
     name === "after" ? endPart(id) : h("p", {}, h("a", { class: "block", href: `#/m/${id}/record` }, "Keep the score only")),
+    why,
   ];
 }
 
 /** The lines above a score that is kept all the same. */
 export function safetyAbove(id) {
-  return linesPart(h("a", { class: "block", href: `#/m/${id}/score` }, "Which sign, cleared, or a mistake"));
+  return linesPart("alarm", h("a", { class: "block", href: `#/m/${id}/score` }, "Which sign, cleared, or a mistake"));
 }
 
-function linesPart(...more) {
-  const lines = safetyNow().lines.map((line) => h("div", { class: "line" }, lineParts(line)));
-  return h("section", { class: "alarm", "aria-labelledby": "safety-first" }, h("h1", { tabindex: "-1", id: "safety-first" }, "Safety first"), h("div", { role: "alert" }, lines), more);
+function linesPart(look, ...more) {
+  const lines = safetyNow().lines.map((line) => h("div", { class: "line" }, told(line)));
+  return h("section", { class: look, "aria-labelledby": "safety-first" }, h("h1", { tabindex: "-1", id: "safety-first" }, "Safety first"), h("div", { role: "alert" }, lines), more);
 }
 
 function untilWords({ lasting, signs, held }) {

@@ -15,11 +15,11 @@ export const CHECKS = [
     ["change-of-ends-and-set-break", "at changes of ends and set breaks"],
     ["set-break", "at set breaks only"], ["not-permitted", "not permitted"],
   ]],
-  ["age-band", "Age band, of the younger player if they differ", [
-    ["", "not known"], ["U12", "U12"], ["U14", "U14"], ["U18", "U18"], ["open", "adult"], ["50+", "50+"], ["70+", "70+"],
-  ]],
   ["device", "Who may look at a device", [
     ["unknown", "not known"], ["coach", "the coach"], ["player", "the player"], ["nobody", "nobody"],
+  ]],
+  ["age-band", "Age band (of the younger player)", [
+    ["", "not known"], ["U12", "U12"], ["U14", "U14"], ["U18", "U18"], ["open", "adult"], ["50+", "50+"], ["70+", "70+"],
   ]],
 ];
 
