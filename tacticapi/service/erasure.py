@@ -10,9 +10,9 @@ from typing import Any
 
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Way
+from tacticapi.inference.danger import WARNING_SIGN
 from tacticapi.service.desk import Desk
 from tacticapi.service.entries import locked_match
-from tacticapi.service.observations import SIGN
 from tacticapi.service.players import known_player
 from tacticapi.store import Feedback, Match, Player, Record, UnitOfWork
 
@@ -58,7 +58,7 @@ def _make_anonymous(work: UnitOfWork, match: Match, side: str) -> None:
     theirs: list[str] = []
     for entry in work.observations.of_match(match.id):
         # a danger sign may be in either player, and must stop play as long as the match goes on
-        signs_on = entry.kind == SIGN and match.status == "open"
+        signs_on = entry.kind == WARNING_SIGN and match.status == "open"
         if not signs_on and (entry.kind.partition(".")[0] in OWN_SUBJECTS) == (side == "own"):
             theirs.append(entry.id)
         elif entry.body and FREE_TEXT & entry.body.keys():
