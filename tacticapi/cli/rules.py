@@ -2,7 +2,7 @@
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import BinaryIO
 
@@ -17,8 +17,9 @@ from tacticapi.evidence.steadiness import largest_moves
 from tacticapi.inference.compile import match_rules
 from tacticapi.inference.facts import all_conditions
 from tacticapi.inference.lint import lint
-from tacticapi.knowledge import RuleFileError, load, our_rules, rule_paths
+from tacticapi.knowledge import RuleFileError, house_places, load, our_rules, rule_paths
 
+_WORD = re.compile(r"[a-z0-9_-]+")
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _PROFILE = {FactKind.OWN: "own", FactKind.OPPONENT: "opponent", FactKind.CONTEXT: "context"}
 
@@ -48,10 +49,11 @@ def check(folder: Path | None) -> None:
       tacticapi rules check house/
     """
     try:
-        rulebook = load([our_rules(), folder] if folder else rule_paths())
+        folders = [our_rules(), folder] if folder else rule_paths()
+        rulebook = load(folders)
     except RuleFileError as error:
         raise click.ClickException(f"{number_of(len(error.mistakes), 'mistake')}\n{error}") from None
-    found = findings(rulebook)
+    found = findings(rulebook, folders)
     for finding in found:
         click.echo(finding, err=True)
     if found:
@@ -65,9 +67,14 @@ def number_of(count: int, thing: str) -> str:
     return f"{count} {thing}{'' if count == 1 else 's'}"
 
 
-def findings(rulebook: Rulebook) -> list[str]:
-    """What a loaded rulebook must not hold: what the engine cannot bear, and evidence that moves a belief too far."""
-    return list(_findings(rulebook))
+def findings(rulebook: Rulebook, folders: Sequence[Path] = ()) -> list[str]:
+    """What a loaded rulebook must not hold: what the engine cannot bear, and evidence that moves a belief too far.
+
+    One that names a house rule of `folders` begins with its file and line.
+    """
+    found = list(_findings(rulebook))
+    places = house_places(folders) if found and folders else {}
+    return [f"{next((f'{places[w]}: ' for w in _WORD.findall(one) if w in places), '')}{one}" for one in found]
 
 
 def _findings(rulebook: Rulebook) -> Iterator[str]:

@@ -119,10 +119,11 @@ class UnusableRules(Exception):
 def checked_rulebook() -> Rulebook:
     """Our rules and the house's, checked as `tacticapi rules check` does. Raises UnusableRules."""
     try:
-        rulebook = load(rule_paths())
+        folders = rule_paths()
+        rulebook = load(folders)
     except RuleFileError as error:
         raise UnusableRules(f"the rules cannot be used:\n{error}") from None
-    if found := findings(rulebook):
+    if found := findings(rulebook, folders):
         raise UnusableRules("\n".join(["the rules cannot be used:", *found]))
     return rulebook
 

@@ -5,6 +5,7 @@ Not here: what the rules mean for a situation (evidence, inference), HTTP. Next:
 
 from tacticapi.knowledge.conditions import PLAIN_COUNT, QUALIFIERS, part_name
 from tacticapi.knowledge.court import court_numbers
+from tacticapi.knowledge.entries import house_places
 from tacticapi.knowledge.folders import our_rules, rule_paths
 from tacticapi.knowledge.load import load
 from tacticapi.knowledge.mistakes import Mistake, RuleFileError
@@ -18,6 +19,7 @@ __all__ = [
     "RuleFileError",
     "court_numbers",
     "faults",
+    "house_places",
     "load",
     "our_rules",
     "part_name",

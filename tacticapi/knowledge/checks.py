@@ -1,6 +1,7 @@
 """What a schema cannot say about one entry by itself."""
 
 from collections.abc import Iterator, Mapping
+from math import prod
 from typing import Any
 
 from tacticapi.knowledge.build import LOWEST_AUTHORITY
@@ -21,6 +22,19 @@ CARE = ("physical", "law-and-conduct")
 SAFETY, LAW = 1, 2
 HOUSE_SAFETY = "physical"
 _NO_GROUND_FOR_SAFETY = ("belief", "score", "tries", "unseen")
+MOST_GAMES = 999  # of a set, as a posted score may have them
+SCORE_NUMBERS: Mapping[str, tuple[int, int]] = {
+    "importance": (0, 1000),
+    "games_completed": (0, 10 * MOST_GAMES),
+    "set_games": (0, 2 * MOST_GAMES),
+    "set_number": (1, 5),
+    "games_ahead": (-MOST_GAMES, MOST_GAMES),
+    "sets_ahead": (-3, 3),
+    "breaks_ahead": (-MOST_GAMES, MOST_GAMES),
+}
+BOUNDED = ("", "share_", "rating_", "amount_")
+MOST_WRITTEN_OUT = 64
+"""Lists of words multiply: the most alternatives that one list of conditions may stand for."""
 OBSERVED_QUALIFIERS = ("wing", "court", "serve")
 
 Fault = tuple[Pointer, str, str]
@@ -41,9 +55,8 @@ def entry_mistakes(entries: Entries) -> Iterator[Mistake]:
                 yield entry.mistake(*fault)
             for fault in by_kind[kind](entry) if kind in by_kind else ():
                 yield entry.mistake(*fault)
-            for at, condition in conditions_of(entry.data):
-                for place, found, expected in _condition_faults(condition):
-                    yield entry.mistake((*at, *place), found, expected)
+            for fault in _conditions_faults(entry.data):
+                yield entry.mistake(*fault)
     for entry in entries.of("tactics").values():
         yield from _wrong_category(entry)
         for fault in _precedence_faults(entry, authority_of(entry, entries)):
@@ -107,6 +120,9 @@ def _safety_faults(data: Mapping[str, Any]) -> Iterator[Fault]:
     for name in ("targets", "needs"):
         if name in data:
             yield (name,), brief(data[name]), f"no {name}: a line of safety is no way of playing"
+    for n, alternative in enumerate(data["when"]):
+        if not alternative["all"]:
+            yield ("when", n, "all"), "an empty list", "a condition: safety is shown for what was seen, never always"
     for at, condition in conditions_of({"when": data["when"]}):
         if found := next((name for name in _NO_GROUND_FOR_SAFETY if name in condition), None):
             yield (*at, found), brief(condition[found]), "the day, the court or the body: safety rests on nothing else"
@@ -171,20 +187,46 @@ def _tactic_faults(entry: Entry) -> Iterator[Fault]:
         yield ("source",), brief(data["source"]), "common practice or a list of sources"
 
 
+def _conditions_faults(data: Mapping[str, Any]) -> Iterator[Fault]:
+    for at, condition in conditions_of(data):
+        for place, found, expected in _condition_faults(condition):
+            yield (*at, *place), found, expected
+    for part in ("when", "unless"):
+        for n, alternative in enumerate(data.get(part, ())):
+            lists = [v for c in alternative["all"] for v in (c.get("is"), c.get("value")) if isinstance(v, list)]
+            if (written_out := prod(map(len, lists))) > MOST_WRITTEN_OUT:
+                expected = f"lists of words that stand for at most {MOST_WRITTEN_OUT} alternatives together"
+                yield (part, n, "all"), f"{written_out:,} of them", expected
+
+
 def _condition_faults(condition: Mapping[str, Any]) -> Iterator[Fault]:
+    for name in BOUNDED:
+        low, high = condition.get(f"{name}at_least"), condition.get(f"{name}at_most")
+        if low is not None and high is not None and low > high:
+            yield (f"{name}at_most",), brief(high), f"a number from {name}at_least ({low}): nothing reaches both"
+    if "is" in condition and ("at_least" in condition or "at_most" in condition):
+        yield ("is",), brief(condition["is"]), "either is, or at_least and at_most"
     if "score" in condition:
-        words = SCORE_WORDS.get(condition["score"])
-        for at, value in listed(condition, "is"):
-            word = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
-            if words and word not in words:
-                yield at, brief(value), f"one of {', '.join(words)}"
-            if not words and (isinstance(value, bool) or not isinstance(value, int)):
-                yield at, brief(value), "a whole number"
-        for bound in ("at_least", "at_most"):
-            if words and bound in condition:
-                yield (bound,), brief(condition[bound]), f"is with one of {', '.join(words)}"
+        yield from _score_faults(condition)
     if "observed" in condition and not set(condition) - {"observed", "option", *OBSERVED_QUALIFIERS}:
         yield (), "no test", "a share, chances, value, rating, amount or seen"
+
+
+def _score_faults(condition: Mapping[str, Any]) -> Iterator[Fault]:
+    if condition["score"] in SCORE_NUMBERS:
+        low, high = SCORE_NUMBERS[condition["score"]]
+        for at, value in (one for name in ("is", "at_least", "at_most") for one in listed(condition, name)):
+            if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
+                yield at, brief(value), f"a whole number from {low} to {high}"
+    else:
+        words = SCORE_WORDS[condition["score"]]
+        for at, value in listed(condition, "is"):
+            word = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
+            if word not in words:
+                yield at, brief(value), f"one of {', '.join(words)}"
+        for bound in ("at_least", "at_most"):
+            if bound in condition:
+                yield (bound,), brief(condition[bound]), f"is with one of {', '.join(words)}"
 
 
 def listed(condition: Mapping[str, Any], name: str) -> Iterator[tuple[Pointer, Any]]:

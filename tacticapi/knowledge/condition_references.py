@@ -6,6 +6,7 @@ from typing import Any
 from tacticapi.knowledge.checks import OBSERVED_QUALIFIERS, PROFILE_SUBJECTS, Fault, listed
 from tacticapi.knowledge.entries import Entries
 from tacticapi.knowledge.mistakes import brief
+from tacticapi.knowledge.vocabulary import HIGHEST_RATING
 
 COUNTED = ("count", "counts")
 _WAYS_OF_TESTS: Mapping[str, tuple[str, ...]] = {
@@ -97,8 +98,8 @@ def _profile_faults(subject: str, condition: Mapping[str, Any], entries: Entries
             value = condition[bound]
             if "rating" not in ways and "amount" not in ways:
                 yield (bound,), brief(value), f"is: {kind['id']} is said by {', '.join(ways)}"
-            elif "amount" not in ways and not 0 <= value <= 4:
-                yield (bound,), brief(value), "a rating from 0 to 4"
+            elif "amount" not in ways and not 0 <= value <= HIGHEST_RATING:
+                yield (bound,), brief(value), f"a rating from 0 to {HIGHEST_RATING}"
             elif "rating" not in ways:
                 yield from bound_faults(kind, (bound,), value)
 
@@ -113,6 +114,10 @@ def _is_faults(kind: Mapping[str, Any], at: tuple[str | int, ...], value: Any) -
             yield at, brief(value), f"an option of {kind['id']}: {', '.join(kind.get('options', ())) or 'it has none'}"
     elif "rating" not in ways and "amount" not in ways:
         yield at, brief(value), f"a word: {kind['id']} is said by {', '.join(ways)}"
+    elif "amount" in ways:
+        yield from bound_faults(kind, at, value)
+    elif not 0 <= value <= HIGHEST_RATING:
+        yield at, brief(value), f"a rating from 0 to {HIGHEST_RATING}"
 
 
 def _observed_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator[Fault]:

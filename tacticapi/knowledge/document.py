@@ -26,6 +26,8 @@ _WORDS: Mapping[str, bool | None] = {
     **dict.fromkeys(("false", "False", "FALSE"), False),
 }
 _WHOLE = re.compile(r"[-+]?[0-9]{1,18}")
+_UNFIT = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]")
+"""Control characters, marks that turn text round, and halves of a character: no database or terminal bears them all."""
 _NUMBER = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?")
 
 
@@ -132,6 +134,9 @@ class _Reading:
             if key is None:
                 self.node(event, (*at, ""))
                 self.note(line, at, "another key", "a word as key")
+            elif _UNFIT.search(key):
+                self.note(line, at, "a control character in a key", "plain text")
+                key = None
             elif key in found:
                 self.note(line, (*at, key), "the key a second time", "each key once")
             else:
@@ -150,6 +155,8 @@ class _Reading:
 
     def _scalar(self, event: Any, at: Pointer) -> Any:
         text: str = event.value
+        if unfit := _UNFIT.search(text):
+            self.note(_line(event), at, f"the character U+{ord(unfit.group()):04X}", "plain text")
         if not event.implicit[0]:
             return text
         if text in _WORDS:

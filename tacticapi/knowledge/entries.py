@@ -65,6 +65,18 @@ class Entries:
         return entry.data if entry else None
 
 
+def house_places(paths: Sequence[Path]) -> dict[str, str]:
+    """The file and line of each tactic, circumstance and trait of the house rules, by id."""
+    entries = read_entries(paths)
+    return {
+        name: f"{one.file}:{one.line}"
+        for kind in ("tactics", "circumstances", "traits")
+        for name, entry in entries.of(kind).items()
+        if entry.house
+        for one in [entry.mistake((), "", "")]
+    }
+
+
 def read_entries(paths: Sequence[Path]) -> Entries:
     """Read every rule file of these folders; what is wrong is gathered in `mistakes`."""
     entries = Entries()

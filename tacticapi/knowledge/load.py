@@ -13,7 +13,7 @@ from tacticapi.knowledge.digest import digest_of
 from tacticapi.knowledge.entries import Entries, read_entries
 from tacticapi.knowledge.folders import our_rules
 from tacticapi.knowledge.gains import with_gains
-from tacticapi.knowledge.house import with_house_rules
+from tacticapi.knowledge.house import still_used, with_house_rules
 from tacticapi.knowledge.mistakes import RuleFileError
 from tacticapi.knowledge.places import place
 from tacticapi.knowledge.references import reference_mistakes
@@ -42,7 +42,11 @@ def _rulebook(entries: Entries) -> Rulebook:
         defaults = {**defaults, "court": entries.court.data}
     levels: Mapping[str, float] | None = defaults.get("levels")
     kinds = {name: build.kind(entry.data) for name, entry in entries.of("observations").items()}
-    circumstances, traits = entries.of("circumstances"), entries.of("traits")
+    traits = entries.of("traits")
+    written = _tactics(entries, levels) if levels else {}
+    tactics = with_house_rules(written, (entry.data for entry in entries.house))
+    named = entries.of("circumstances") if levels else {}
+    circumstances = {name: build.circumstance(entry.data, levels or {}) for name, entry in named.items()}
     return Rulebook(
         version=defaults.get("version", ""),
         digest=digest_of(entries.contents),
@@ -52,10 +56,8 @@ def _rulebook(entries: Entries) -> Rulebook:
         traits={name: build.trait(entry.data, kinds, defaults) for name, entry in traits.items()} if levels else {},
         categories={name: build.category(entry.data) for name, entry in entries.of("categories").items()},
         moments={Moment(name): build.moment_rule(entry.data) for name, entry in entries.of("moments").items()},
-        circumstances={name: build.circumstance(entry.data, levels) for name, entry in circumstances.items()}
-        if levels
-        else {},
-        tactics=with_house_rules(_tactics(entries, levels), (entry.data for entry in entries.house)) if levels else {},
+        circumstances=still_used(circumstances, written, tactics),
+        tactics=tactics,
         places={name: place(entry.data) for name, entry in entries.of("places").items()},
         figures={name: entry.data["figure"] for name, entry in entries.of("figures").items()},
         danger=build.danger(entries.danger.data) if entries.danger else NO_WORDS,

@@ -22,6 +22,7 @@ def reference_mistakes(entries: Entries, ours: Path) -> Iterator[Mistake]:
     yield from _rule_mistakes(entries)
     yield from _trait_mistakes(entries)
     yield from _circles(entries)
+    yield from _circumstance_mistakes(entries)
     for entry in entries.of("moments").values():
         for n, category in enumerate(entry.data["reminders"]):
             if category not in entries.named["categories"]:
@@ -81,6 +82,26 @@ def _circles(entries: Entries) -> Iterator[Mistake]:
     except CycleError as circle:
         path: list[str] = circle.args[1]
         yield tactics[path[0]].mistake(("relations",), f"a circle: {' > '.join(path)}", "overrides without a circle")
+
+
+def _circumstance_mistakes(entries: Entries) -> Iterator[Mistake]:
+    """Circumstances that are derived in a circle, or that nothing asks for."""
+    needs: dict[str, set[str]] = {}
+    used: set[str] = set()
+    for kind in ("circumstances", "tactics"):
+        for name, entry in entries.of(kind).items():
+            named = {c["circumstance"] for _, c in conditions_of(entry.data) if "circumstance" in c}
+            used |= named
+            if kind == "circumstances" and "when" in entry.data:
+                needs[name] = named
+    whole = all(len(entries.of(kind)) == len(entries.named[kind]) for kind in ("circumstances", "tactics"))
+    for name in needs.keys() - used if whole else ():  # one that is left out for its own mistake may use it
+        yield entries.of("circumstances")[name].mistake(("id",), brief(name), "a circumstance that a tactic asks for")
+    try:
+        TopologicalSorter(needs).prepare()
+    except CycleError as circle:
+        path: list[str] = circle.args[1]
+        yield entries.of("circumstances")[path[0]].mistake(("when",), f"a circle: {' > '.join(path)}", "no circle")
 
 
 def _trait_mistakes(entries: Entries) -> Iterator[Mistake]:

@@ -1,6 +1,5 @@
 """What was posted against the vocabulary: every fault of an observation or a profile item, with its place."""
 
-import math
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -10,6 +9,7 @@ from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.knowledge.weather import ENDS, MAPPINGS, number
 
 MOST_CHANCES = 10_000  # a plain cap against nonsense; no match has so many points
+MOST_AMOUNT = 1_000_000  # a plain cap on amounts of which the kind has no bound of its own
 HIGHEST_RATING = 4
 QUALIFIERS: Mapping[str, tuple[str, ...]] = {
     "wing": ("forehand", "backhand"),
@@ -106,11 +106,10 @@ def _value_faults(value: Any, kind: ObservationKind, at: tuple[str, ...]) -> Ite
 
 
 def _amount_faults(value: Any, kind: ObservationKind, at: tuple[str, ...]) -> Iterator[Fault]:
-    low = -math.inf if kind.low is None else kind.low
-    high = math.inf if kind.high is None else kind.high
+    low = -MOST_AMOUNT if kind.low is None else kind.low
+    high = MOST_AMOUNT if kind.high is None else kind.high
     if not number(value) or not low <= value <= high:
-        bounds = [f"from {low:g}" if kind.low is not None else "", f"to {high:g}" if kind.high is not None else ""]
-        yield Fault(at, value, " ".join(["a number", *filter(None, bounds), f"in {kind.unit}"]))
+        yield Fault(at, value, f"a number from {low:g} to {high:g} in {kind.unit}")
 
 
 def _seen_faults(value: Any, kind: ObservationKind, at: tuple[str, ...]) -> Iterator[Fault]:

@@ -46,6 +46,22 @@ def test_a_muted_tactic_goes_with_the_relations_to_it(rules: Path, house: Path) 
     assert rulebook.tactics["kick-it-high"].relations == ()
 
 
+def test_what_asks_how_a_muted_tactic_went_goes_too(rules: Path, house: Path) -> None:
+    put(house, "house.yaml", "mute: [kick-it-high]\n")
+    rulebook = load([rules, house])
+    assert list(rulebook.tactics) == []
+    assert list(rulebook.circumstances) == ["ahead"]
+
+
+def test_of_a_tactic_only_the_alternative_that_asks_for_a_muted_one_goes(rules: Path, house: Path) -> None:
+    path = rules / "tactics" / "serve.yaml"
+    second = "share_at_most: 0.4}]\n      - all: [{score: games_ahead, at_least: 1}]\n"
+    path.write_text(path.read_text().replace("share_at_most: 0.4}]\n", second))
+    put(house, "house.yaml", "mute: [kick-it-high]\n")
+    left = load([rules, house]).tactics["serve-to-the-body"]
+    assert [one.conditions[0].name for one in left.when] == ["games_ahead"]
+
+
 def test_a_reweighted_tactic_keeps_all_but_the_figures_named(rules: Path, house: Path) -> None:
     put(house, "house.yaml", "reweight: {kick-it-high: {gain: 0.01}}\n")
     effect = load([rules, house]).tactics["kick-it-high"].effect
@@ -81,7 +97,10 @@ def test_a_mistake_in_house_rules_is_told(rules: Path, house: Path, name: str, t
     }
 
 
-def claiming(category: str, *fields: str, when: str = "{all: []}", source: str = "house rule") -> str:
+HURT = "{all: [{own: injured, is: true}]}"
+
+
+def claiming(category: str, *fields: str, when: str = HURT, source: str = "house rule") -> str:
     """The added tactic in a category, with further fields."""
     text = ADDED.replace("category: serve", f"category: {category}").replace("{all: []}", when)
     text = text.replace("source: house rule", f"source: {source}")
@@ -141,7 +160,7 @@ def test_safety_rests_on_the_day_and_the_body_only(rules: Path, house: Path, con
 
 @pytest.mark.parametrize("alone", ["true", "false"])
 def test_a_clubs_own_policy_on_heat_or_injury_is_a_line_of_safety(rules: Path, house: Path, alone: str) -> None:
-    text = claiming("physical", *SAFETY, f"alone: {alone}", when="{all: [{own: injured, is: true}]}")
+    text = claiming("physical", *SAFETY, f"alone: {alone}")
     put(house, "tactics/club.yaml", text)
     made = load([rules, house]).tactics["club-serve"]
     assert (made.authority, made.alone, made.house) == (1, alone == "true", True)

@@ -24,7 +24,7 @@ SHAPE = [
     (SERVE, "say: Serve to the body.", f"say: {'x' * 141}", 30, "/tactics/1/say", "one line of at most 140 characters"),
     (SERVE, "level: leaning", "level: sure", 9, "/tactics/0/when/0/all/0/level", "one of open, leaning, likely"),
     (SERVE, "level: leaning, ", "", 9, "/tactics/0/when/0/all/0", "a belief with either level or at_least"),
-    (SERVE, "at_least: 0.6}", "at_least: 60}", 12, "/tactics/0/when/1/all/0/at_least", "a chance between 0 and 1"),
+    (SERVE, "at_least: 0.6}", "at_least: 60}", 12, "/tactics/0/when/1/all/0/at_least", "a chance from 0.001"),
     (SERVE, "{circumstance: left-hander}", "{weather: fine}", 10, "/tactics/0/when/0/all/1",
      "a condition: belief, own"),
     (SERVE, "chances_at_least: 6", "chances_at_least: six", 13, "/tactics/0/when/1/all/1/chances_at_least",
@@ -32,7 +32,7 @@ SHAPE = [
     (SERVE, "conflicts: serve-to-the-body, settled: the belief that is surer", "conflicts: serve-to-the-body", 26,
      "/tactics/0/relations/0/settled", "the field settled"),
     (SERVE, "gain: 0.03", "gain: 3", 24, "/tactics/0/effect/gain", "a change in points won"),
-    (WINGS, "prior: 0.4\n", "prior: 1\n", 6, "/traits/0/prior", "a chance between 0 and 1, neither"),
+    (WINGS, "prior: 0.4\n", "prior: 1\n", 6, "/traits/0/prior", "a chance from 0.001 to 0.999"),
     (WINGS, "favourite: true", "", 17, "/traits/1/evidence/0", "exactly one of shares"),
     (RALLY, "ways: [count, rating]", "ways: [score]", 7, "/kinds/0/ways/0", "one of count, counts"),
     (DEFAULTS, 'version: "2026.1"', "version: 2026.1", 1, "/version", "a version as text"),
@@ -40,6 +40,15 @@ SHAPE = [
      "/tactics/1/when/0/all/1", "tries with tried_at_least, share_at_least or share_at_most"),
     (RALLY, "ways: [count, rating]", "ways: [count, count]", 7, "/kinds/0/ways", "each item once"),
     (COMPUTED, "{id: ahead, means: you lead in the match}", "ahead", 2, "/circumstances/0", "a mapping"),
+    (COMPUTED, "all: [{opponent: handedness, is: [left, both]}]", "all: []", 6, "/circumstances/1/when/0/all",
+     "a list of 1 to 8 conditions"),
+    (SERVE, "{circumstance: left-hander}", "{belief: weak_high_ball, level: leaning, wing: backhand}", 8,
+     "/tactics/0/when/0/all", "8 different conditions"),
+    (SERVE, "scale: 0.5", "scale: 5e-324", 14, "/tactics/0/when/1/scale", "a factor from 0.01 to 3"),
+    (SERVE, "tried_at_least: 6", "tried_at_least: 2001", 33, "/tactics/1/when/0/all/1/tried_at_least", "to 2,000"),
+    (WINGS, "prior: 0.4\n", "prior: 5e-324\n", 6, "/traits/0/prior", "a chance from 0.001 to 0.999"),
+    (RALLY, "high: 600", "high: 1e300", 18, "/kinds/1/high", "an amount from -1,000,000"),
+    (RALLY, "unit: s", 'unit: " "', 16, "/kinds/1/unit", "a unit of at most 20 characters"),
 ]  # fmt: skip
 
 ALONE = [
@@ -89,6 +98,19 @@ ALONE = [
      "an id that begins with the file's subject: warmup."),
     (DEFAULTS, "ratings: [5.0, 3.6, 1.0, 0.64, 0.22]", "ratings: [1.0, 1.0, 1.0, 1.0, 1.0]", 6, "/words/strong/ratings",
      "room for both columns to sum to 1"),
+    (SERVE, "{score: serving, is: own}", "{score: set_number, at_least: 6}", 33, "/tactics/1/when/0/all/0/at_least",
+     "a whole number from 1 to 5"),
+    (SERVE, "{score: serving, is: own}", "{score: importance, is: [3, 1001]}", 33, "/tactics/1/when/0/all/0/is/1",
+     "a whole number from 0 to 1000"),
+    (SERVE, "{score: serving, is: own}", "{score: games_ahead, at_least: 3, at_most: 2}", 33,
+     "/tactics/1/when/0/all/0/at_most", "nothing reaches both"),
+    (SERVE, "share_at_most: 0.5", "share_at_most: 0.5, share_at_least: 0.6", 13,
+     "/tactics/0/when/1/all/1/share_at_most", "nothing reaches both"),
+    (SERVE, "{score: serving, is: own}", "{score: games_ahead, is: 3, at_most: 2}", 33,
+     "/tactics/1/when/0/all/0/is", "either is, or at_least and at_most"),
+    (SERVE, "{score: serving, is: own}",
+     "{score: games_ahead, is: [1, 2, 3, 4, 5]}, {score: set_games, is: [1, 2, 3, 4, 5, 6, 7]}, "
+     "{score: breaks_ahead, is: [1, 2]}", 33, "/tactics/1/when/0/all", "at most 64 alternatives together"),
     (DEFAULTS, "seen: [0.50, 0.10]", "seen: [0.10, 0.50]", 6, "/words/strong/seen", "a higher chance first"),
 ]  # fmt: skip
 
@@ -142,6 +164,10 @@ BETWEEN_FILES = [
      "a rating from 0 to 4"),
     (SERVE, "own: injured, is: true", "own: kick_serve, is: [3, true]", 19, "/tactics/0/unless/0/all/1/is/1",
      "a word or number: own.kick_serve is said by rating"),
+    (SERVE, "own: injured, is: true", "own: kick_serve, is: [3, 5]", 19, "/tactics/0/unless/0/all/1/is/1",
+     "a rating from 0 to 4"),
+    (COMPUTED, "{opponent: handedness, is: [left, both]}", "{circumstance: left-hander}", 5, "/circumstances/1/when",
+     "no circle"),
     (COMPUTED, "is: [left, both]", "is: 1", 6, "/circumstances/1/when/0/all/0/is",
      "a word: opponent.handedness is said by value"),
     (COMPUTED, "is: [left, both]", "is: [left, neither]", 6, "/circumstances/1/when/0/all/0/is/1",
@@ -198,6 +224,12 @@ def test_priors_of_traits_that_exclude_one_another_stay_below_one(rules: Path) -
 def test_a_condition_keeps_to_the_wing_of_its_trait(spoil: Spoil) -> None:
     told = [str(mistake).rpartition("/serve.yaml:")[2] for mistake in spoil(WINGS, "wing: each", "wing: forehand")]
     assert '9: /tactics/0/when/0/all/0/wing: expected the wing of weak_high_ball: forehand, found "backhand"' in told
+
+
+def test_a_circumstance_that_nothing_asks_for_is_told_where_it_stands(spoil: Spoil) -> None:
+    (mistake,) = spoil(SERVE, "{circumstance: left-hander}", "{circumstance: ahead}")
+    assert (Path(mistake.file).name, mistake.line, mistake.field) == ("computed.yaml", 3, "/circumstances/1/id")
+    assert mistake.expected == "a circumstance that a tactic asks for"
 
 
 def test_a_fault_of_the_numbers_of_court_and_ball_is_told(rules: Path) -> None:
