@@ -70,6 +70,20 @@ def test_one_tap_asks_for_one_count(rulebook: Rulebook) -> None:
         assert kind["ways"], kind["id"]
 
 
+def test_it_says_that_it_is_not_for_betting(client: FlaskClient) -> None:
+    assert "Not for betting." in client.get("/match-page").text
+
+
+def test_every_danger_sign_has_its_lines_for_a_page_without_a_connection(rulebook: Rulebook) -> None:
+    signs = {sign["value"]: sign for sign in page_data(rulebook)["signs"]}
+    assert signs.keys() == {None, *rulebook.kinds["physical.warning_sign"].options}
+    for value, sign in signs.items():
+        assert sign["lines"], value
+        assert all(line["say"] for line in sign["lines"]), value
+    ending = {value for value, sign in signs.items() if sign["for_the_match"]}
+    assert ending == {"chest pain", "head knock", "collapse", "seizure"}
+
+
 def test_a_module_is_read_in_one_sitting_and_asks_the_public_api_alone() -> None:
     for module in MODULES:
         text = Path(STATIC, module).read_text(encoding="utf-8")
