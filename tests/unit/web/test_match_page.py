@@ -78,6 +78,11 @@ def test_it_holds_the_safety_lines_of_each_danger_sign_for_a_phone_without_a_lin
     assert lines["head knock"] == ["safety-overrides-tactics", "head-knock-off-court"]
     lasting = {sign["value"] for sign in page_data(adviser)["signs"] if sign["for_the_match"]}
     assert lasting == {"chest pain", "head knock", "collapse", "seizure"}
+    assert lines.keys() == {None, *adviser.rulebook.kinds["physical.warning_sign"].options}
+
+
+def test_it_says_that_it_is_not_for_betting(client: FlaskClient) -> None:
+    assert "Not for betting." in client.get("/match-page").text
 
 
 def test_a_module_is_read_in_one_sitting_and_asks_the_public_api_alone() -> None:

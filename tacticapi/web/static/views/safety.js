@@ -69,9 +69,10 @@ function which(id) {
   return part(words, {}, h("div", { class: "row small" }, options.map((value) => button(value, () => say(value)))));
 }
 
-/** A clearance counts for signs that came before it, and not for those that end the match for the player. */
+/** A clearance counts for signs that came before it, not for those that end the match for the player, nor for thunder. */
 function lifting(id) {
-  if (safetyNow().lasting) return null;
+  const { lasting, signs } = safetyNow();
+  if (lasting || (!signs.length && factsNow().length)) return null;
   const clear = () => {
     enter(id, "observations", { what: CLEARED, ...placeOf(now.score), seen: true }, "Cleared by a qualified person");
     announce("Entered. Cleared by a qualified person. Tactics come back when no other danger is known.");
@@ -79,10 +80,11 @@ function lifting(id) {
   return twice("Cleared by a qualified person", kindOf(CLEARED).asks, ["Not yet", "Yes, cleared to play on"], clear);
 }
 
+/** Kinds of the facts of the match that may stop it. */
+const factsNow = () => kinds.filter((kind) => isDangerous(kind.id, now.match?.[kind.post_in]?.[keyOf(kind)]));
+
 /** What was entered, each to be taken back. */
 function mistakes(id) {
-  const { signs } = safetyNow();
-  const facts = kinds.filter((kind) => isDangerous(kind.id, now.match?.[kind.post_in]?.[keyOf(kind)]));
   const sign = (one) => {
     const words = `Danger sign: ${one.value ?? "not named"}`;
     return mistake(words, "Entered by mistake", "Nobody has shown this sign: was it entered by mistake?", () => takeBackSign(one));
@@ -93,7 +95,7 @@ function mistakes(id) {
     const undo = () => change(id, { [kind.post_in]: { [name]: null } }, `No longer: ${words}`, { [kind.post_in]: { [name]: value } });
     return mistake(words, "Over, or a mistake", "Is this over, or was it entered by mistake?", undo);
   };
-  const items = [...signs.map(sign), ...facts.map(fact)];
+  const items = [...safetyNow().signs.map(sign), ...factsNow().map(fact)];
   return items.length ? part("What was entered", {}, h("ul", { class: "plain" }, items)) : null;
 }
 
