@@ -112,7 +112,8 @@ def test_rules_check_names_what_moves_a_belief_too_far(runner: CliRunner, house:
     assert told.exit_code == 1
     assert told.stdout == ""
     assert told.stderr.splitlines() == [
-        f"{house}/traits/club.yaml:2: club_player by serve.first_serves_in: one more chance after (0, 0) moves it by 0.450, expected at most 0.12",
+        f"{house}/traits/club.yaml:2: club_player by serve.first_serves_in: one more chance after (0, 0) moves it by "
+        "0.450, expected at most 0.12",
         "Error: 1 finding",
     ]
 
