@@ -12,6 +12,7 @@ from typing import Any
 
 import psycopg
 
+from tacticapi.service import Desk
 from tacticapi.store.settings import file_url
 
 ENGINES = ("sqlite", "postgresql")
@@ -90,3 +91,10 @@ def new_address(kind: str, folder: Path) -> str:
     if kind == "sqlite":
         return file_url(folder / f"tacticapi_{next(_numbers)}.db")
     return shared_server().new_database()
+
+
+def delete_club(desk: Desk, club_id: str) -> None:
+    """Delete a club with everything that it has, as whoever looks after the database may."""
+    with desk.work(club_id) as work:
+        work.clubs.delete(club_id)
+        work.commit()

@@ -23,7 +23,7 @@ from tacticapi.court import (
     reply_stand,
     serve_window,
 )
-from tacticapi.court.window import Outcome
+from tacticapi.court.shot import Outcome
 from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M
 
 REMEMBERED = 256

@@ -10,7 +10,7 @@ from typing import Any
 from tacticapi.advice.court_figures import Drive, gap_that_beats, in_chances, serve_windows, smash_reply
 from tacticapi.court import Smash, Spread, across_chance
 from tacticapi.court.numbers import mover_of, place_of, spread_of, usual
-from tacticapi.court.stand import bisected, widest
+from tacticapi.court.standing import bisected, widest
 from tacticapi.domain.court import BASELINE_M, LENGTH_M, NET_CENTRE_HEIGHT_M, SIDELINE_M, SINGLES_WIDTH_M
 from tacticapi.domain.court_note import CourtNote
 from tacticapi.domain.rulebook import Rulebook

@@ -38,8 +38,6 @@ from tacticapi.api.problems import TOO_MANY_MATCHES, ProblemError, http_problem
 from tacticapi.api.reference.routes import blueprint as reference
 from tacticapi.api.refusals import answer_refusals
 from tacticapi.api.rulebook.routes import blueprint as rulebook
-from tacticapi.api.schemas_.routes import blueprint as schemas
-from tacticapi.api.sheets.routes import sheets, templates
 from tacticapi.api.sources.routes import blueprint as sources
 from tacticapi.api.suggestions.routes import blueprint as suggestions
 from tacticapi.api.tactics.routes import blueprint as tactics
@@ -61,11 +59,9 @@ STATELESS = (
     tactics,
     sources,
     rulebook,
-    schemas,
-    templates,
 )
 OF_THE_SERVICE = (reference, health, metrics)
-KEPT = (players, matches, observations, points, tries, sheets, live, pictures, card, feedback, debrief, dossier, clubs)
+KEPT = (players, matches, observations, points, tries, live, pictures, card, feedback, debrief, dossier, clubs)
 
 
 def create_app(settings: Mapping[str, Any] | None = None) -> Flask:

@@ -5,7 +5,7 @@ import uuid
 
 from flask import Flask, Response, g, request
 
-from tacticapi.api.offers import USUAL, accepted, offered_here
+from tacticapi.api.offers import accepted, offered_here
 from tacticapi.api.problems import NOT_ACCEPTABLE, refuse
 
 REQUEST_ID = "X-Request-ID"
@@ -17,8 +17,6 @@ SAFE_HEADERS = {
     "X-Content-Type-Options": "nosniff",
 }
 _SANE_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
-_SCHEMAS = "/v1/schemas/"
-SCHEMA_TYPE = "application/schema+json"
 
 
 def name_requests(app: Flask) -> None:
@@ -38,7 +36,7 @@ def _name_request() -> None:
 
 
 def _require_accepted() -> None:
-    offered = (SCHEMA_TYPE, *USUAL) if request.path.startswith(_SCHEMAS) else offered_here()
+    offered = offered_here()
     if accepted() and not accepted().best_match(offered):
         refuse(NOT_ACCEPTABLE, f"offered: {', '.join(offered)}")
 

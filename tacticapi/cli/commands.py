@@ -1,12 +1,72 @@
-"""Where each command of tacticapi is. Its module is imported when it is called, so that the others start fast."""
+"""Where each command of tacticapi is, with what it may end, and the two commands about the command line itself.
 
+The module of a command is imported when it is called, so that the others start fast.
+"""
+
+import textwrap
 from importlib import import_module
 from typing import NamedTuple
 
 import click
+from click.shell_completion import get_completion_class
 
 from tacticapi import __version__
-from tacticapi.cli.statuses import EPILOG
+from tacticapi.settings import complaints, told
+
+CANNOT = 1  # it cannot be done now
+FAULTY = 2  # what was given cannot be used
+DIFFERS = 3  # done, and something would differ
+
+MEANINGS = {
+    0: "done",
+    CANNOT: "it cannot be done now: the rules or the database cannot be used, there is no such club, the file exists "
+    "already, or a question was answered with no",
+    FAULTY: "what was given cannot be used: an option, a situation, a file to import, an address to listen on",
+    DIFFERS: "replay alone: done, and some advice would differ",
+}
+EPILOG = "Exit statuses: " + "; ".join(f"{status} {meaning}" for status, meaning in MEANINGS.items()) + "."
+WIDTH = 100
+PROGRAM = "tacticapi"
+VARIABLE = "_TACTICAPI_COMPLETE"
+SHELLS = ("bash", "zsh", "fish")
+
+
+@click.command("settings")
+def settings() -> None:
+    """List every setting with its value, where it comes from, and what it means.
+
+    Settings are environment variables. Secrets are never shown. Ends with status 1 where a variable that begins with
+    TACTICAPI_ is none of them, or where a value cannot be.
+
+    \b
+    Example:
+      TACTICAPI_PORT=8080 tacticapi settings
+    """
+    for line in told():
+        click.echo(f"{line.name} = {line.value}  ({line.source})")
+        click.echo(textwrap.fill(line.meaning, WIDTH, initial_indent="    ", subsequent_indent="    "))
+    found = complaints()
+    for complaint in found:
+        click.echo(complaint, err=True)
+    if found:
+        raise SystemExit(1)
+
+
+@click.command()
+@click.argument("shell", type=click.Choice(SHELLS))
+@click.pass_context
+def completion(context: click.Context, shell: str) -> None:
+    """Print the script by which SHELL completes commands, options and their words.
+
+    \b
+    Examples:
+      tacticapi completion bash > ~/.local/share/bash-completion/completions/tacticapi
+      tacticapi completion zsh > ~/.zfunc/_tacticapi
+      tacticapi completion fish > ~/.config/fish/completions/tacticapi.fish
+    """
+    completer = get_completion_class(shell)
+    assert completer is not None  # SHELLS are among those that click knows
+    click.echo(completer(context.find_root().command, {}, PROGRAM, VARIABLE).source(), nl=False)
 
 
 class Place(NamedTuple):
@@ -19,19 +79,18 @@ class Place(NamedTuple):
 
 COMMANDS = {
     "club": Place("tokens", "club", "The clubs that are kept here."),
-    "completion": Place("completion", "completion", "Print the script by which a shell completes commands."),
+    "completion": Place("commands", "completion", "Print the script by which a shell completes commands."),
     "db": Place("store", "db", "Look after the database."),
     "demo": Place("suggest", "demo", "Walk through an invented match."),
     "erase": Place("store", "erase", "Erase a player for good."),
     "export": Place("store", "export_club", "Write everything of a club as JSON Lines."),
     "import": Place("store", "import_file", "Read a club from an export."),
-    "openapi": Place("openapi", "openapi", "Print the contract (OpenAPI 3.1)."),
-    "rehearse": Place("rehearse", "rehearse", "Try the advice on invented opponents."),
-    "replay": Place("replay", "replay", "Give stored advice again under today's rules."),
+    "openapi": Place("suggest", "openapi", "Print the contract (OpenAPI 3.1)."),
+    "replay": Place("store", "replay", "Give stored advice again under today's rules."),
     "retention": Place("store", "retention_group", "How long matches are kept."),
     "rules": Place("rules", "rules", "Look after the rulebook."),
     "serve": Place("serve", "serve", "Serve the API over HTTP."),
-    "settings": Place("settings", "settings", "List every setting."),
+    "settings": Place("commands", "settings", "List every setting."),
     "suggest": Place("suggest", "suggest", "Advise on a situation."),
     "token": Place("tokens", "token", "Tokens open one club each."),
 }

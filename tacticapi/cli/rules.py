@@ -10,8 +10,7 @@ import click
 
 from tacticapi.advice import Adviser
 from tacticapi.advice.wording import source_lines
-from tacticapi.cli.reading import loaded_rulebook, posted_situation
-from tacticapi.cli.text import wrapped
+from tacticapi.cli.text import loaded_rulebook, posted_situation, wrapped
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import Condition, FactKind
 from tacticapi.evidence.steadiness import largest_moves

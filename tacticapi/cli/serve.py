@@ -14,8 +14,8 @@ from tacticapi.api import create_app
 from tacticapi.api.deployment import local_club_id, settings_of, start_refusal
 from tacticapi.api.logs import set_up_logs
 from tacticapi.api.metrics.slots import count_in, counting_folder, free_slot
-from tacticapi.cli.desk import check_schema, database_address, refusals_told, sqlite_file
 from tacticapi.cli.rules import findings
+from tacticapi.cli.store import check_schema, database_address, refusals_told, sqlite_file
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.inference.matcher import Matcher
 from tacticapi.knowledge import RuleFileError, load, rule_paths

@@ -1,18 +1,107 @@
-"""tacticapi db, export, import, erase, retention: what whoever runs the service does with its database."""
+"""tacticapi db, export, import, erase, retention, replay: the database and what is kept in it.
+
+What commands on kept matches share is here too: the database that they work on, and how a refusal ends them.
+"""
 
 import sqlite3
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
-from typing import TextIO
+from typing import TextIO, TypeVar
 
 import click
 
-from tacticapi.cli.desk import check_schema, database_address, in_its_club, open_desk, refusals_told
-from tacticapi.cli.progress import progress_over
-from tacticapi.service import retention
+from tacticapi.advice import Adviser
+from tacticapi.cli.commands import DIFFERS as SOME_DIFFER
+from tacticapi.cli.commands import FAULTY
+from tacticapi.cli.text import fault_lines, progress_over, wrapped
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.knowledge import RuleFileError, load, rule_paths
+from tacticapi.service import Desk, NotFound, Refused, ServiceError, clubs, retention
+from tacticapi.service import replay as stored
 from tacticapi.service.erasure import erase_player
 from tacticapi.service.export import export
 from tacticapi.service.importing import import_club
-from tacticapi.store import backup, upgrade
+from tacticapi.service.replay import DIFFERS, LEFT_OUT, SAME, Outcome
+from tacticapi.store import BackupRefused, backup, check, database_url, open_engine, upgrade
+from tacticapi.store.failures import AWAY
+
+UPGRADE = "tacticapi db upgrade"
+
+Found = TypeVar("Found")
+
+
+@contextmanager
+def refusals_told() -> Iterator[None]:
+    """End the command with the sentence of a refusal in place of a traceback."""
+    try:
+        yield
+    except Refused as refused:
+        for line in fault_lines(refused.faults):
+            click.echo(line, err=True)
+        raise SystemExit(FAULTY) from None
+    except (ServiceError, BackupRefused, RuleFileError) as error:
+        raise click.ClickException(str(error)) from None
+    except AWAY as error:
+        raise click.ClickException(f"the database cannot be used now: {first_line(error)}") from None
+
+
+def first_line(error: Exception) -> str:
+    """What went wrong, without the advice of libraries that follows it."""
+    return str(error).partition("\n")[0]
+
+
+def database_address() -> str:
+    """The address of the database by the environment. Ends the command where it is none that we know."""
+    try:
+        return database_url()
+    except ValueError as error:
+        raise click.ClickException(str(error)) from None
+
+
+def sqlite_file(url: str) -> Path | None:
+    """The file of a SQLite address; None for another engine."""
+    scheme, _, path = url.partition(":///")
+    return Path(path) if scheme == "sqlite" else None
+
+
+def check_schema(url: str) -> None:
+    """End the command where the database is not there or not of this version, naming the command that mends it."""
+    file = sqlite_file(url)
+    if file is not None and not file.is_file():  # asked for, SQLite would make an empty one
+        raise click.ClickException(f"there is no database {file}: run `{UPGRADE}`")
+    with refusals_told():
+        complaint = check(url)
+    if complaint:
+        raise click.ClickException(complaint)
+
+
+@contextmanager
+def open_desk(rulebook: Rulebook | None = None) -> Iterator[Desk]:
+    """The desk over the database of the environment, refusals told; `rulebook` saves reading the rules again."""
+    url = database_address()
+    check_schema(url)
+    engine = open_engine(url)
+    try:
+        with refusals_told():
+            yield Desk(engine, Adviser(rulebook or load(rule_paths())))
+    finally:
+        engine.dispose()
+
+
+def in_its_club(desk: Desk, do: Callable[[str], Found]) -> Found:
+    """Do what is given for the club to which it is not foreign: an operator names a thing by its id alone.
+
+    Raises NotFound where it is foreign to every club.
+    """
+    missing: NotFound | None = None
+    for club in clubs.every(desk):
+        try:
+            return do(club.club_id)
+        except NotFound as error:
+            missing = error
+    raise missing or click.ClickException("no club is in this database")
 
 
 @click.group()
@@ -161,3 +250,42 @@ def sweep() -> None:
     )
     if swept.failed:
         raise click.ClickException(f"{swept.failed} clubs could not be swept: the log says why, the others were")
+
+
+@click.command()
+@click.argument("club_id", metavar="CLUB")
+def replay(club_id: str) -> None:
+    """Give all stored advice of CLUB (an id) again under today's rules; print what would differ, and why.
+
+    Nothing kept is changed. Advice from which health items were removed at the end of its match is left out.
+
+    Exit status 0 where nothing differs, 3 where some advice would differ.
+
+    \b
+    Example (before new house rules are used):
+      TACTICAPI_RULES=house/ tacticapi replay 0197…
+    """
+    with open_desk() as desk:
+        count = stored.count(desk, club_id)
+        with progress_over(stored.replay(desk, club_id), count, "Replaying") as outcomes:
+            found = list(outcomes)
+        digest = desk.rulebook.digest
+    click.echo(report(found, digest))
+    if any(outcome.sort == DIFFERS for outcome in found):
+        raise SystemExit(SOME_DIFFER)
+
+
+def report(outcomes: Iterable[Outcome], digest: str) -> str:
+    """What was found: each piece of advice that would differ, why others were left out, and how many of each."""
+    found = list(outcomes)
+    blocks = [_block(outcome) for outcome in found if outcome.sort == DIFFERS]
+    reasons = Counter(reason for outcome in found if outcome.sort == LEFT_OUT for reason in outcome.told)
+    blocks += [wrapped(f"Left out {count}: {reason}") for reason, count in sorted(reasons.items())]
+    sorts = Counter(outcome.sort for outcome in found)
+    counts = f"{sorts[SAME]} the same, {sorts[DIFFERS]} would differ, {sorts[LEFT_OUT]} left out"
+    return "\n\n".join([*blocks, f"{len(found)} pieces of advice under {digest}:\n{counts}"])
+
+
+def _block(outcome: Outcome) -> str:
+    head = f"{outcome.moment}, match {outcome.match_id}, advice {outcome.id}"
+    return "\n".join([head, *(wrapped(f"- {line}", indent=2, hang=2) for line in outcome.told)])

@@ -1,16 +1,27 @@
-"""tacticapi suggest, demo: advice without a server, and the walk through an invented match."""
+"""tacticapi suggest, demo, openapi: advice on a situation, and the contract, without a server."""
 
 import json
 import uuid
+from pathlib import Path
 from typing import BinaryIO
 
 import click
 
 from tacticapi.advice import Adviser
+from tacticapi.api import create_app
+from tacticapi.api.contract import document, yaml_text
 from tacticapi.api.situations.read import read_situation
 from tacticapi.api.suggestions.presenter import advice_body
-from tacticapi.cli.reading import loaded_rulebook, posted_situation
-from tacticapi.cli.text import advice_text, beliefs_text, moment_words, seen_lines, wrapped
+from tacticapi.cli.text import (
+    advice_text,
+    beliefs_text,
+    loaded_rulebook,
+    moment_words,
+    posted_situation,
+    seen_lines,
+    wrapped,
+)
+from tacticapi.knowledge import load, our_rules
 from tacticapi.seeds import demo_situation
 
 DEMO_MOMENTS = ("after-warm-up", "change-of-ends")
@@ -60,3 +71,24 @@ def demo() -> None:
         click.echo("\nWhat is believed, and why (what moved most; # is certainty)\n")
         click.echo(beliefs_text(advice.beliefs, rulebook.traits, DEMO_BELIEFS))
         click.echo(f"\n{'-' * 80}\n{advice_text(advice)}\n")
+
+
+@click.command()
+@click.option("--write", is_flag=True, help="Write openapi/openapi.yaml of this checkout instead of printing.")
+def openapi(write: bool) -> None:
+    """Print the contract (OpenAPI 3.1) with a recorded example of each moment.
+
+    \b
+    Example:
+      tacticapi openapi > openapi.yaml
+    """
+    adviser = Adviser(load([our_rules()]))
+    text = yaml_text(document(create_app({"ADVISER": adviser}), adviser))
+    if not write:
+        click.echo(text, nl=False)
+        return
+    path = Path(__file__).resolve().parents[2] / "openapi" / "openapi.yaml"
+    if not path.parent.is_dir():
+        raise click.ClickException("there is no checkout to write to; print it instead")
+    path.write_text(text, encoding="utf-8")
+    click.echo(f"wrote {path}")

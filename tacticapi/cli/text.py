@@ -1,24 +1,36 @@
-"""Advice as plain text for a person: 80 columns, safety first, every reason in counts."""
+"""What commands print for a person, how far they have come, and the rules and situations that they read.
+
+Advice is plain text of 80 columns: safety first, every reason in counts.
+"""
 
 import json
+import sys
 import textwrap
 from collections.abc import Iterable, Mapping
+from contextlib import AbstractContextManager
+from typing import TypeVar
+
+import click
 
 from tacticapi.advice.wording import said
 from tacticapi.api.problems import shortened
+from tacticapi.api.situations.read import SituationError, situation_of_json
+from tacticapi.api.strict_json import StrictJsonError
+from tacticapi.cli.commands import FAULTY
 from tacticapi.domain.advice import Advice, Gain, SourceLine, Suggestion, Unused
 from tacticapi.domain.belief import Belief
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.terms import Moment
 from tacticapi.domain.trait import Trait, WingRule
-from tacticapi.knowledge import Fault
+from tacticapi.knowledge import Fault, RuleFileError, load, rule_paths
 from tacticapi.knowledge.mistakes import pointer_text
 
 WIDTH = 80
 LABEL = 12
 BAR = 16
 MOST_UNUSED = 10
+Item = TypeVar("Item")
 
 
 def advice_text(advice: Advice) -> str:
@@ -170,3 +182,26 @@ def _after(text: str, start: str) -> str:
 
 def _sentence(text: str) -> str:
     return text[:1].upper() + text[1:] + "."
+
+
+def progress_over(items: Iterable[Item], length: int, label: str) -> AbstractContextManager[Iterable[Item]]:
+    """The items, shown as they are taken; `length` is how many there are."""
+    return click.progressbar(items, length=length, label=label, file=sys.stderr, hidden=not sys.stderr.isatty())
+
+
+def loaded_rulebook() -> Rulebook:
+    """Our rules and the house's. Ends the command with every mistake where they cannot be used."""
+    try:
+        return load(rule_paths())
+    except RuleFileError as error:
+        raise click.ClickException(f"the rules cannot be used:\n{error}") from None
+
+
+def posted_situation(body: bytes, rulebook: Rulebook) -> Situation:
+    """The situation that a JSON text means. Ends the command with a line a fault where it holds any."""
+    try:
+        return situation_of_json(body, rulebook)
+    except (StrictJsonError, SituationError) as error:
+        for line in fault_lines(error.faults):
+            click.echo(line, err=True)
+        raise SystemExit(FAULTY) from None

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import click
 
-from tacticapi.cli.desk import in_its_club, open_desk
+from tacticapi.cli.store import in_its_club, open_desk
 from tacticapi.service import clubs, first_token, tokens
 from tacticapi.store import Token
 

@@ -7,14 +7,12 @@
     print(match.advice("after-warm-up"))
 
 Not here: anything of the service; what an answer means is told in docs/ and by the service itself.
-Next: `client`; answers stand in `answers/`, what a terminal and a notebook show in `shown/`.
+Next: `client`; then `advice`, `kept`, `rulebook` and `calculations` for what the service answers.
 """
 
-from tacticapi.client.answers.advice import Advice, Explanation, GivenAdvice, LiveAdvice, Suggestion
-from tacticapi.client.answers.debrief import Debrief, Dossier
-from tacticapi.client.answers.kept import Entry, Line, MatchRecord, Player, Receipt, Scored
-from tacticapi.client.client import Client
-from tacticapi.client.match import Match
+from tacticapi.client.advice import Advice, Explanation, GivenAdvice, LiveAdvice, Suggestion
+from tacticapi.client.client import Client, Match
+from tacticapi.client.kept import Debrief, Dossier, Entry, Line, MatchRecord, Player, Receipt, Scored
 from tacticapi.client.problems import (
     BrokenAnswer,
     ChangedMeanwhile,

@@ -1,11 +1,20 @@
-"""HTTP: one session, retries of what may be repeated, pages, and every failure as an exception."""
+"""HTTP, and what comes back: one session, retries of what may be repeated, pages, every failure as an exception.
+
+JSON is read into frozen dataclasses by their type hints. Names that are not known are no error: `raw` holds everything.
+Pages and pictures come as texts that a notebook shows and a program may save.
+"""
 
 import random
+import re
 import time
+import types
 from collections.abc import Iterator, Mapping
+from dataclasses import MISSING, dataclass, field, fields
 from datetime import UTC, datetime
 from email.utils import parsedate_to_datetime
-from typing import Any
+from functools import cache
+from html import escape
+from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 from uuid import uuid4
 
 import requests
@@ -13,6 +22,9 @@ from requests.auth import AuthBase
 
 from tacticapi.client.problems import BrokenAnswer, Unreachable, problem_of
 
+_SVG = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
+HEIGHT_PX = 640
+Some = TypeVar("Some", bound="Answer")
 PASSING = frozenset({429, 502, 503, 504})  # statuses that may be gone when asked again
 LOST = (
     requests.ConnectionError,
@@ -25,6 +37,75 @@ LONGEST_ASKED_S = 60.0  # a service that asks for a longer wait is told to the c
 JSON = "application/json"
 
 Query = Mapping[str, Any]
+
+
+class Picture(str):
+    """A picture as SVG text, its description for screen readers included."""
+
+    __slots__ = ()
+
+    def _repr_svg_(self) -> str:
+        return str(self)
+
+
+class Page(str):
+    """A whole page as HTML text. It asks for nothing from outside and runs no script."""
+
+    __slots__ = ()
+
+    @property
+    def pictures(self) -> tuple[Picture, ...]:
+        """The pictures on the page, such as the chance of the match after each point."""
+        return tuple(Picture(found) for found in _SVG.findall(self))
+
+    def _repr_html_(self) -> str:
+        frame = f'sandbox title="Debrief" style="width: 100%; height: {HEIGHT_PX}px; border: 1px solid"'
+        return f'<iframe {frame} srcdoc="{escape(str(self))}"></iframe>'
+
+
+class Markdown(str):
+    """A text in Markdown."""
+
+    __slots__ = ()
+
+    def _repr_markdown_(self) -> str:
+        return str(self)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answer:
+    """An object that the service answered with; `raw` is its JSON, members of later versions included."""
+
+    raw: Mapping[str, Any] = field(default_factory=dict, repr=False, compare=False)
+
+
+def read(shape: type[Some], data: Any) -> Some:
+    """The answer of this shape. What is absent is None, or empty where it is a list. Raises BrokenAnswer."""
+    if not isinstance(data, Mapping):
+        raise BrokenAnswer(f"expected a JSON object for {shape.__name__}, found {type(data).__name__}")
+    hints = _hints(shape)  # type: ignore[arg-type]  # mypy takes the hash of an object for that of its class
+    return shape(**{name: _value(hint, data.get(name)) for name, hint in hints.items()}, raw=data)
+
+
+@cache
+def _hints(shape: type[Answer]) -> dict[str, Any]:
+    """The types of what the service answers with; what the client adds has a default."""
+    hints = get_type_hints(shape)
+    ours = (each for each in fields(shape) if each.default is MISSING and each.default_factory is MISSING)
+    return {each.name: hints[each.name] for each in ours}
+
+
+def _value(hint: Any, data: Any) -> Any:
+    origin, inner = get_origin(hint), get_args(hint)
+    if origin in (Union, types.UnionType):
+        return None if data is None else _value(next(each for each in inner if each is not type(None)), data)
+    if origin is tuple:
+        if not isinstance(data, list | tuple | None):
+            raise BrokenAnswer(f"expected a JSON list, found {type(data).__name__}")
+        return tuple(_value(inner[0], each) for each in data or ())
+    if isinstance(hint, type) and issubclass(hint, Answer):
+        return None if data is None else read(hint, data)
+    return datetime.fromisoformat(data) if hint is datetime and isinstance(data, str) else data
 
 
 class Calls:

@@ -1,29 +1,74 @@
 """Court and ball: what flies where, how risky a shot is, where to stand, how big a gap is enough.
 
-Here: the net and the lines (`dimensions`), flight and bounce, thousands at once (`flight`, `bounce`), a shot's chances
-and best aim (`margin`, `window`, `fit`), standing (`stand`), gaps and patterns (`gap`, `patterns`), smash and lob.
+Here: the net, flight and bounce (`flight`), a shot and its outcomes (`shot`), chances and the best aim (`margin`),
+where to stand, gaps and patterns (`standing`), lob and smash (`lob_and_smash`).
 Not here: what the numbers are (rules/court.yaml; `numbers` reads them), which tactic wants them (the rulebook).
 Metres, seconds, degrees and revolutions a minute throughout, in the coordinates of `domain.court`.
 Next: `shot` and `margin`.
 """
 
-from tacticapi.court.arrival import Arrival, arrival, arrivals, turned
-from tacticapi.court.ball import Ball, air_density
-from tacticapi.court.bounce import Surface, bounced, grips
-from tacticapi.court.dimensions import BOXES, COURT, Region, net_height
-from tacticapi.court.fit import Fitted, FittedSpread, fitted_spread
-from tacticapi.court.flight import Flight, Launch, fly, launched
-from tacticapi.court.gap import Gap, Running, gap
-from tacticapi.court.lob import Lob, NoLobError, lob_over
-from tacticapi.court.margin import BestAim, Margin, Way, best_aims, mirrored, scattered, shot_margin
-from tacticapi.court.patterns import PATTERNS, Opening, Pattern, Rally, opening, openings
-from tacticapi.court.reach import Mover
-from tacticapi.court.serve_window import serve_window
-from tacticapi.court.shot import Aim, OutOfReachError, Place, Shot, aimed
-from tacticapi.court.smash import Ball as SmashBall
-from tacticapi.court.smash import Reply, Smash, across_chance, least_depth, reply_stand
-from tacticapi.court.stand import Angles, Stand, bisected, conceded, covering_line, distance, widest
-from tacticapi.court.window import Outcome, Spread, Window, outcomes
+from tacticapi.court.flight import (
+    BOXES,
+    COURT,
+    Ball,
+    Flight,
+    Launch,
+    Region,
+    Surface,
+    air_density,
+    bounced,
+    fly,
+    launched,
+    net_height,
+)
+from tacticapi.court.lob_and_smash import Ball as SmashBall
+from tacticapi.court.lob_and_smash import (
+    Lob,
+    NoLobError,
+    Reply,
+    Smash,
+    across_chance,
+    least_depth,
+    lob_over,
+    reply_stand,
+)
+from tacticapi.court.margin import (
+    BestAim,
+    Fitted,
+    FittedSpread,
+    Margin,
+    Way,
+    best_aims,
+    fitted_spread,
+    mirrored,
+    scattered,
+    serve_window,
+    shot_margin,
+)
+from tacticapi.court.shot import Aim, Outcome, OutOfReachError, Place, Shot, Spread, Window, aimed, outcomes
+from tacticapi.court.standing import (
+    PATTERNS,
+    Angles,
+    Arrival,
+    Gap,
+    Mover,
+    Opening,
+    Pattern,
+    Rally,
+    Running,
+    Stand,
+    arrival,
+    arrivals,
+    bisected,
+    conceded,
+    covering_line,
+    distance,
+    gap,
+    opening,
+    openings,
+    turned,
+    widest,
+)
 
 __all__ = [
     "BOXES",
@@ -74,7 +119,6 @@ __all__ = [
     "fitted_spread",
     "fly",
     "gap",
-    "grips",
     "launched",
     "least_depth",
     "lob_over",

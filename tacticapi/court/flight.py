@@ -1,25 +1,97 @@
-"""Balls in flight, thousands at once: gravity, drag, and lift by spin, until they land.
+"""The net and the court, the ball, its flight and its bounce, thousands at once.
 
-The lift coefficient is 1 / (2 + v / (R w)) with w the part of the spin across the flight (Stepanek 1988, American
-Journal of Physics 56:138, from memory). Spin does not slow down in flight and the air is still: both are ours.
+Flight: gravity, drag, and lift by spin, until the ball lands. The lift coefficient is 1 / (2 + v / (R w)) with w the
+part of the spin across the flight (Stepanek 1988, American Journal of Physics 56:138, from memory). Spin does not slow
+down in flight and the air is still: both are ours.
+Bounce: by friction and restitution. The ball is rigid: it slides through the bounce unless friction suffices to make it
+roll ("grip"). What a real ball stores and gives back in its cloth is left out, so a gripped ball leaves a little too
+slow.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import pi
 from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from tacticapi.court.ball import Ball
-from tacticapi.court.dimensions import Floats
+from tacticapi.domain.court import (
+    BASELINE_M,
+    DOUBLES_POST_M,
+    NET_CENTRE_HEIGHT_M,
+    NET_POST_HEIGHT_M,
+    SERVICE_LINE_M,
+    SIDELINE_M,
+    STICK_M,
+)
 
+Floats = NDArray[np.float64]
 GRAVITY: Final = 9.81  # m/s2
 STEP: Final = 0.06  # s; Runge-Kutta of order 4 then stays within 0.1 mm of the exact way
 LONGEST: Final = 12.0  # s; no ball of a rally flies longer
 RPM: Final = 2 * np.pi / 60
 _ROOT_STEPS: Final = 5
+CATEGORIES = (30, 35, 40, 45)  # a rating from here on is of the next category (ITF Rules of Tennis, appendix I)
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """A part of the opponent's half, from `left` to `right` (x) and from the net to `back` (y), metres."""
+
+    left: float
+    right: float
+    back: float
+
+
+COURT: Final = Region(-SIDELINE_M, SIDELINE_M, BASELINE_M)
+# boxes as the server faces them: the deuce court is served into from the right, so it lies to the left
+BOXES: Final = {
+    "deuce": Region(-SIDELINE_M, 0.0, SERVICE_LINE_M),
+    "ad": Region(0.0, SIDELINE_M, SERVICE_LINE_M),
+}
+
+
+def net_height(x: ArrayLike, sticks: bool = True) -> Floats:
+    """Height of the net's top (metres) so far from its middle, straight from the centre to a post.
+
+    `sticks`: held up by singles sticks or by the posts of a singles net; without them by the posts of a doubles net.
+    Beyond the post the height of the post is told, as if the net went on. ITF Rules of Tennis, Rules 1 and 2; the
+    straight line is ours, a real cord sags a little below it.
+    """
+    post = STICK_M if sticks else DOUBLES_POST_M
+    rise = np.minimum(np.abs(np.asarray(x, dtype=float)) / post, 1.0)
+    return np.asarray(NET_CENTRE_HEIGHT_M + (NET_POST_HEIGHT_M - NET_CENTRE_HEIGHT_M) * rise)
+
+
+@dataclass(frozen=True, slots=True)
+class Ball:
+    """A ball: mass (kg), diameter (m), drag coefficient, and moment of inertia as a share of mass x radius squared."""
+
+    mass_kg: float
+    diameter_m: float
+    drag: float
+    inertia: float
+
+    @property
+    def radius_m(self) -> float:
+        """Half the diameter; how high the middle of a ball is that touches the ground."""
+        return self.diameter_m / 2
+
+    def air_factor(self, density: float) -> float:
+        """Acceleration by the air a coefficient of 1 (1/m, times speed squared) at this density (kg/m3)."""
+        return density * pi * self.radius_m**2 / (2 * self.mass_kg)
+
+
+def air_density(temperature_c: float, altitude_m: float) -> float:
+    """Density of dry air (kg/m3): pressure of the International Standard Atmosphere (ISO 2533), at this temperature.
+
+    Temperatures of -40 to 60 degrees, altitudes of 0 to 5000 m. The constants are from memory; at 15 degrees and 0 m
+    they give 1.225, the standard's own value.
+    """
+    pressure = 101325.0 * (1 - 2.25577e-5 * altitude_m) ** 5.25588
+    return float(pressure / (287.053 * (temperature_c + 273.15)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,3 +262,34 @@ def _between(one: Floats, two: Floats, part: Floats) -> Floats:
     place = (1 + 2 * s) * (1 - s) ** 2 * x + s * (1 - s) ** 2 * d * v + s**2 * (3 - 2 * s) * y - s**2 * (1 - s) * d * w
     speed = 6 * s * (1 - s) * (y - x) / d + (1 - s) * (1 - 3 * s) * v - s * (2 - 3 * s) * w
     return np.concatenate([place, speed])
+
+
+@dataclass(frozen=True, slots=True)
+class Surface:
+    """A court: friction of the ball on it, and the share of the upward speed that it gives back (both 0 to 1)."""
+
+    friction: float
+    restitution: float
+
+    @property
+    def pace_rating(self) -> float:
+        """100 (1 - friction) + 150 (0.81 - restitution), the ITF's rating (CS 01/02), at 23 degrees."""
+        return 100 * (1 - self.friction) + 150 * (0.81 - self.restitution)
+
+    @property
+    def category(self) -> int:
+        """1 slow to 5 fast. The rule names whole ratings alone; those in between are rounded, which is ours."""
+        return 1 + sum(round(self.pace_rating) >= least for least in CATEGORIES)
+
+
+def bounced(flight: Flight, surface: Surface, ball: Ball) -> Launch:
+    """The balls as they leave the ground; NaN where one never came down."""
+    (vx, vy, vz), (wx, wy, wz) = flight.velocity, flight.spin
+    radius = ball.radius_m
+    slip = np.array([vx - radius * wy, vy + radius * wx])  # speed of the ball's lowest point over the ground
+    size = np.hypot(*slip)
+    push = np.minimum(surface.friction * (1 + surface.restitution) * -vz, size / (1 + 1 / ball.inertia))
+    change = -push * slip / np.where(size > 0, size, 1.0)
+    spin = np.array([wx + change[1] / (ball.inertia * radius), wy - change[0] / (ball.inertia * radius), wz])
+    velocity = np.array([vx + change[0], vy + change[1], -surface.restitution * vz])
+    return Launch(flight.landing, velocity, spin)

@@ -1,15 +1,27 @@
-"""How risky a shot is: the chance of in, net, long and wide, where to aim instead, and across against the line."""
+"""How risky a shot is: its chances by outcome, where to aim instead, the player's spread, and the window of a serve.
+
+The spread follows from how many balls were in, in the net, long and wide: maximum likelihood with an interval. The
+window of a serve lies between the elevations at which it passes the net and still lands in the box.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
+from scipy.special import xlogy
 
-from tacticapi.court.dimensions import Floats, net_height
-from tacticapi.court.shot import Aim, Place, Shot, Spot, aimed
-from tacticapi.court.window import Outcome, Spread, Window, outcomes
+from tacticapi.court.flight import Floats, net_height
+from tacticapi.court.shot import Aim, Outcome, Place, Shot, Spot, Spread, Window, aimed, outcomes
+
+SMALLEST, LARGEST = 0.2, 12.0  # degrees; what is looked through
+TRIED: Final = 141
+WITHIN: Final = 1.642  # 80 % point of chi-squared with one degree of freedom
+LEAST: Final = 1e-12
+LOWEST, HIGHEST, STEP = -25.0, 25.0, 0.1  # degrees
+NONE: Final = (float("nan"), float("nan"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,3 +177,84 @@ def _ellipse(landed: Floats) -> Ellipse | None:
     centre = landed.mean(axis=1)
     turned = float(np.degrees(np.arctan(y / x)))
     return Ellipse((float(centre[0]), float(centre[1])), float(half[across]), float(half[1 - across]), turned)
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A spread in one direction (degrees) with its 80 % interval; an end that the counts leave open is None."""
+
+    degrees: float
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class FittedSpread:
+    """The likeliest spread and the number of balls behind it."""
+
+    vertical: Fitted
+    sideways: Fitted
+    balls: float
+
+    @property
+    def spread(self) -> Spread:
+        """The likeliest one."""
+        return Spread(self.vertical.degrees, self.sideways.degrees)
+
+
+def fitted_spread(shot: Shot, place: Place, counts: Mapping[Outcome, float]) -> FittedSpread:
+    """The spread under which these counts of one stroke are likeliest, the player aiming where the stroke says.
+
+    The interval of each direction is that of the profile likelihood (80 %). Raises ValueError without any ball.
+    """
+    balls = float(sum(counts.values()))
+    if balls <= 0:
+        raise ValueError("no ball was counted")
+    aim, tried = aimed(shot, place), np.geomspace(SMALLEST, LARGEST, TRIED)
+    window = Window.of(shot, place, aim, Spread(LARGEST / 2, LARGEST / 2))
+    up, way = window.weights(aim, tried, tried)
+    likelihood = np.zeros((TRIED, TRIED))
+    for outcome, count in counts.items():
+        chance = up @ (window.codes == outcome) @ way.T
+        likelihood += xlogy(count, np.maximum(chance, LEAST))
+    return FittedSpread(_profiled(likelihood.max(axis=1), tried), _profiled(likelihood.max(axis=0), tried), balls)
+
+
+def _profiled(profile: Floats, tried: Floats) -> Fitted:
+    """The likeliest spread of a profile and the ends where it has fallen by half of `WITHIN`."""
+    best, line = int(profile.argmax()), profile.max() - WITHIN / 2
+    inside = np.flatnonzero(profile >= line)
+    first, last = int(inside[0]), int(inside[-1])
+    low = None if first == 0 else _met(profile, tried, first - 1, line)
+    high = None if last == len(tried) - 1 else _met(profile, tried, last, line)
+    return Fitted(float(tried[best]), low, high)
+
+
+def _met(profile: Floats, tried: Floats, place: int, line: float) -> float:
+    """Where the profile passes the line between two tried spreads."""
+    one, two = profile[place], profile[place + 1]
+    part = (line - one) / (two - one) if two != one else 0.0
+    return float(np.exp(np.log(tried[place]) * (1 - part) + np.log(tried[place + 1]) * part))
+
+
+def serve_window(shot: Shot, place: Place, azimuth: float = 0.0) -> tuple[float, float]:
+    """The lowest and the highest elevation (degrees) of a serve that is in, NaN twice where none is.
+
+    The window opens where the bottom of the ball just clears the net and closes where its edge just touches the back
+    line. Its width grows with the contact's height and with topspin and shrinks with speed (direction: Brody 1987,
+    seen second-hand; every figure is this model's).
+    """
+    fan = np.arange(LOWEST, HIGHEST, STEP)
+    flight = shot.flown(place, fan, azimuth)
+    top = net_height(np.nan_to_num(flight.crossing[0]), place.sticks)
+    over = np.nan_to_num(flight.crossing[2] - top - place.ball.radius_m, nan=-1.0)
+    short = shot.into.back + place.ball.radius_m - flight.landing[1]
+    inside = np.flatnonzero((over >= 0) & (short >= 0))
+    if not inside.size or inside[0] == 0 or inside[-1] == fan.size - 1:
+        return NONE
+    return _zero(fan, over, int(inside[0]) - 1), _zero(fan, short, int(inside[-1]))
+
+
+def _zero(fan: Floats, values: Floats, at: int) -> float:
+    """Where the values pass zero between two neighbours."""
+    return float(fan[at] + STEP * values[at] / (values[at] - values[at + 1]))

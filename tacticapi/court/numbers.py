@@ -3,11 +3,9 @@
 from collections.abc import Mapping
 from typing import Any
 
-from tacticapi.court.ball import Ball, air_density
-from tacticapi.court.bounce import Surface
-from tacticapi.court.reach import Mover
-from tacticapi.court.shot import Place
-from tacticapi.court.window import Spread
+from tacticapi.court.flight import Ball, Surface, air_density
+from tacticapi.court.shot import Place, Spread
+from tacticapi.court.standing import Mover
 
 Table = Mapping[str, Any]
 

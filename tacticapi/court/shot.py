@@ -1,23 +1,34 @@
-"""A shot as a player means it, in the conditions of a place, and the angles that bring it there."""
+"""A shot: the angles that bring it to its target, and what becomes of the ball at all other angles.
+
+The outcomes are in, net, long and wide. The chance of each outcome at every aim is the map of outcomes, blurred by the
+player's spread. So the best aim is read off a picture, without a search and without luck.
+"""
+
+from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from enum import IntEnum
 from functools import lru_cache
 from typing import Final
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from scipy.interpolate import CubicSpline
+from scipy.ndimage import gaussian_filter
 from scipy.optimize import brentq
 
-from tacticapi.court.ball import Ball
-from tacticapi.court.bounce import Surface
-from tacticapi.court.dimensions import COURT, Region
-from tacticapi.court.flight import Flight, fly, launched
+from tacticapi.court.flight import COURT, Ball, Flight, Floats, Region, Surface, fly, launched, net_height
 
 LOW, HIGH = (-60.0, 50.0), (25.0, 80.0)  # degrees above the horizon, around those that carry furthest
 FAN: Final = 221
 
 Spot = tuple[float, float]
+Codes = NDArray[np.int8]
+FLOWN: Final = (81, 41)  # elevations and azimuths that are flown; between them is interpolated
+FINER: Final = 5
+ROOM: Final = 4.0  # spreads beyond the angles that are aimed at
+AIMS: Final = 10.0  # degrees of elevation to either side of the aim among which the best aim is looked for
+REACH: Final = 5.0  # spreads beyond which no ball goes
 
 
 class OutOfReachError(ValueError):
@@ -110,3 +121,117 @@ def _carry(shot: Shot, place: Place) -> _Carry:
     least, most = (fan[top], fan[-1]) if shot.high else (fan[0], fan[top])
     ends = float(reached(least)), float(reached(most))
     return _Carry(reached, turned, float(least), float(most), min(ends), max(ends))
+
+
+class Outcome(IntEnum):
+    """What becomes of a ball."""
+
+    IN = 0
+    NET = 1
+    LONG = 2
+    WIDE = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """How far a player's balls scatter about their aim: standard deviations, degrees, up-down and sideways."""
+
+    vertical: float
+    sideways: float
+
+
+def outcomes(flight: Flight, into: Region, place: Place) -> Codes:
+    """The outcome of each ball: `Outcome` as a number.
+
+    A ball that touches a line is in. One that meets the net is told as net wherever it lands, one that is both long
+    and wide as long.
+    """
+    over = flight.crossing[2] - net_height(np.nan_to_num(flight.crossing[0]), place.sticks) - place.ball.radius_m
+    return judged(np.nan_to_num(over, nan=-1.0), flight.landing[0], flight.landing[1], into, place.ball.radius_m)
+
+
+def judged(over: Floats, x: Floats, y: Floats, into: Region, radius: float) -> Codes:
+    """The outcome from the height over the net (m, for the bottom of the ball) and the place of the landing."""
+    wide = (x < into.left - radius) | (x > into.right + radius)
+    code = np.where(wide, Outcome.WIDE, Outcome.IN)
+    code = np.where(y > into.back + radius, Outcome.LONG, code)
+    return np.asarray(np.where(over < 0, Outcome.NET, code), dtype=np.int8)
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """Outcomes by elevation (rows) and azimuth (columns), degrees, with where each ball lands (m)."""
+
+    elevations: Floats
+    azimuths: Floats
+    codes: Codes
+    x: Floats
+    y: Floats
+    into: Region
+
+    @classmethod
+    def of(cls, shot: Shot, place: Place, aim: Aim, spread: Spread) -> Window:
+        """The window of a stroke: every angle about its aim under which the court lies, and `ROOM` spreads more."""
+        up, way = _angles(shot, aim, spread)
+        ups, ways = np.meshgrid(up, way, indexing="ij")
+        flight = shot.flown(place, ups.ravel(), ways.ravel())
+        over = flight.crossing[2] - net_height(np.nan_to_num(flight.crossing[0]), place.sticks) - place.ball.radius_m
+        known = (np.nan_to_num(over, nan=-1.0), flight.landing[0], flight.landing[1])
+        over, x, y = (_finer(table.reshape(ups.shape)) for table in known)
+        codes = judged(over, x, y, shot.into, place.ball.radius_m)
+        return cls(_finer_line(up), _finer_line(way), codes, x, y, shot.into)
+
+    def chances(self, outcome: Outcome, spread: Spread) -> Floats:
+        """The chance (0 to 1) of an outcome at every aim of the window."""
+        return self.blurred((self.codes == outcome).astype(float), spread)
+
+    def blurred(self, table: Floats, spread: Spread) -> Floats:
+        """The mean of a table of the window over the player's spread, at every aim."""
+        steps = (_step(self.elevations), _step(self.azimuths))
+        sigma = [spread.vertical / steps[0], spread.sideways / steps[1]]
+        means = gaussian_filter(table, sigma, mode="nearest", truncate=REACH)
+        return np.asarray(np.clip(means, table.min(), table.max()))  # the sums round, a mean stays between the values
+
+    def chance_at(self, aim: Aim, outcome: Outcome, spread: Spread) -> float:
+        """The chance (0 to 1) of an outcome at one aim."""
+        up, way = self.weights(aim, np.array([spread.vertical]), np.array([spread.sideways]))
+        return min(float((up @ (self.codes == outcome) @ way.T)[0, 0]), 1.0)  # the weights sum to 1 but for rounding
+
+    def weights(self, aim: Aim, vertical: Floats, sideways: Floats) -> tuple[Floats, Floats]:
+        """How much each row and column counts at an aim, for every given spread: (k, rows) and (k, columns)."""
+        return _weights(self.elevations, aim.elevation, vertical), _weights(self.azimuths, aim.azimuth, sideways)
+
+
+def _angles(shot: Shot, aim: Aim, spread: Spread) -> tuple[Floats, Floats]:
+    (x, y, _), into = shot.contact, shot.into
+    up, way = AIMS + ROOM * spread.vertical, ROOM * spread.sideways
+    edges = [np.degrees(np.arctan2(side - x, into.back - y)) for side in (into.left, into.right)]
+    edges += [np.degrees(np.arctan2(side - x, max(into.back / 2 - y, 1.0))) for side in (into.left, into.right)]
+    turn = aim.azimuth - np.degrees(np.arctan2(shot.target[0] - x, shot.target[1] - y))
+    return (
+        np.linspace(aim.elevation - up, aim.elevation + up, FLOWN[0]),
+        np.linspace(min(edges) + turn - way, max(edges) + turn + way, FLOWN[1]),
+    )
+
+
+def _weights(angles: Floats, middle: float, spreads: Floats) -> Floats:
+    bells = np.exp(-0.5 * ((angles - middle) / spreads[:, None]) ** 2)
+    return np.asarray(bells / bells.sum(axis=1, keepdims=True))
+
+
+def _step(angles: Floats) -> float:
+    return float(angles[1] - angles[0])
+
+
+def _finer_line(values: Floats) -> Floats:
+    return np.linspace(values[0], values[-1], (values.size - 1) * FINER + 1)
+
+
+def _finer(table: Floats) -> Floats:
+    """A table with `FINER` times the rows and columns, straight between those that were flown."""
+    for _ in range(2):
+        parts = np.linspace(0, table.shape[0] - 1, (table.shape[0] - 1) * FINER + 1)
+        low = np.minimum(parts.astype(int), table.shape[0] - 2)
+        part = (parts - low)[:, None]
+        table = (table[low] * (1 - part) + table[low + 1] * part).T
+    return table

@@ -7,13 +7,9 @@ Not here: which spot suits which opponent (the rulebook), and what a point is wo
 Next: `zero_sum` for the theory, `best_mix` for which game is solved when the chances are uncertain.
 """
 
-from tacticapi.games.best_mix import MixAdvice, SpotShare, best_mix
-from tacticapi.games.counts import MixModel, Serves, SpotCounts
-from tacticapi.games.mix_notes import Server
-from tacticapi.games.order import next_ten, whole_serves
-from tacticapi.games.predictability import Verdict, judge_by_score, judge_sequence
-from tacticapi.games.serve_mix import CourtMix, CourtServes, Served, serve_mix
-from tacticapi.games.streaks import ShareAfter, share_after
+from tacticapi.games.best_mix import MixAdvice, MixModel, Serves, SpotCounts, SpotShare, best_mix
+from tacticapi.games.predictability import ShareAfter, Verdict, judge_by_score, judge_sequence, share_after
+from tacticapi.games.serve_mix import CourtMix, CourtServes, Served, Server, next_ten, serve_mix, whole_serves
 from tacticapi.games.zero_sum import Solution, exploitability, guaranteed, solve
 
 __all__ = [

@@ -1,19 +1,181 @@
-"""The serve mix to advise after counts, and how sure it is."""
+"""From counts on one side of the court to the serve mix to advise, and how sure it is.
+
+The game is the server's chance of the point by spot and leaning, as a mean and as posterior draws. A serve wins
+`lean_effect` more often against a receiver who leans elsewhere. Serves whose leaning was not noted were played against
+the leaning usually shown, so their share is the row's mean over that leaning. Around this structure every chance is a
+Beta of its own, moved by the serves noted with that very leaning.
+As the effect is the same for every spot, spots worth mixing get equal shares until leanings are noted with serves: a
+better spot draws a receiver who leans to it more, and only a spot that is worse by more than the effect drops out.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-from tacticapi.games.counts import MixModel, SpotCounts
-from tacticapi.games.kernels import best_mixes
-from tacticapi.games.point_game import Array, PointBeliefs
-from tacticapi.games.zero_sum import exploitability, guaranteed, solve
+from tacticapi.games.zero_sum import best_mixes, exploitability, guaranteed, solve
 
+_EDGE = 0.01  # no chance is held nearer to never or always
+
+Array = NDArray[np.float64]
 DRAWS: Final = 1000
 PERCENTILES: Final = (0.1, 0.9)
+
+
+@dataclass(frozen=True, slots=True)
+class Serves:
+    """Points won on serves to one spot (0 <= won <= of).
+
+    Count the whole point under the spot aimed at with the same serve throughout: first serves only, or second serves
+    only, or the serve that was in play.
+    """
+
+    won: float
+    of: float
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.won <= self.of < float("inf"):
+            raise ValueError(f"{self.won} won of {self.of}: expected 0 <= won <= of")
+
+
+NONE = Serves(0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class SpotCounts:
+    """Counts on one side of the court.
+
+    `spots` (2 to 4 names) gives the order of everything that is returned. `serves` are the serves to each spot of
+    which the receiver's leaning was not noted, `by_lean[spot][lean]` those of which it was: no serve counts in both.
+    `leans` is how often the receiver leaned to each spot, whatever the serve was; a neutral stance counts a fraction
+    for each. Left out means not counted. Raises ValueError for unknown names and negative counts.
+    """
+
+    spots: tuple[str, ...]
+    serves: Mapping[str, Serves] = field(default_factory=dict)
+    leans: Mapping[str, float] = field(default_factory=dict)
+    by_lean: Mapping[str, Mapping[str, Serves]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        if not 2 <= len(set(self.spots)) == len(self.spots) <= 4:
+            raise ValueError(f"spots {self.spots}: expected 2 to 4 different names")
+        named = {*self.serves, *self.leans, *self.by_lean, *(lean for by in self.by_lean.values() for lean in by)}
+        if unknown := named - set(self.spots):
+            raise ValueError(f"unknown spots {sorted(unknown)}: expected some of {self.spots}")
+        if not all(0 <= count < float("inf") for count in self.leans.values()):
+            raise ValueError(f"leans {dict(self.leans)}: expected counts of 0 or more")
+
+    @property
+    def served(self) -> tuple[float, ...]:
+        """All serves to each spot, whether the leaning was noted or not."""
+        return tuple(
+            self.serves.get(spot, NONE).of + sum(cell.of for cell in self.by_lean.get(spot, {}).values())
+            for spot in self.spots
+        )
+
+    @property
+    def leaned(self) -> float:
+        """How many leanings were counted."""
+        return float(sum(self.leans.values()))
+
+
+@dataclass(frozen=True, slots=True)
+class MixModel:
+    """What is assumed where nothing was counted. Every number is a model default: none has been measured.
+
+    `prior_share`: points won on a serve to any spot (0 to 1), worth `prior_serves` serves each spot.
+    `lean_effect`: how much more often a serve wins when the receiver leans elsewhere than when they lean to it
+    (0 to 1); it is worth `effect_serves` serves for each spot and leaning.
+    `lean_serves`: an even leaning is worth so many leanings counted.
+    `stays`: chance that a receiver whose leaning is fully known keeps to it instead of adapting (0 to 1).
+    `least_share`: no spot gets a smaller share, so that each has to be covered (0 to 1 / number of spots).
+    """
+
+    prior_share: float
+    prior_serves: float
+    lean_effect: float
+    effect_serves: float
+    lean_serves: float
+    stays: float
+    least_share: float
+
+    def __post_init__(self) -> None:
+        shares = (self.prior_share, self.lean_effect, self.stays, self.least_share)
+        if not all(0.0 <= share <= 1.0 for share in shares):
+            raise ValueError(f"{self}: expected shares, effect and chance between 0 and 1")
+        if not all(0.0 < weight < float("inf") for weight in (self.prior_serves, self.effect_serves, self.lean_serves)):
+            raise ValueError(f"{self}: expected weights above 0")
+
+
+@dataclass(frozen=True, slots=True)
+class PointGame:
+    """Chances of the point, shape (..., spots, leanings), and the receiver's leaning, shape (..., leanings)."""
+
+    chances: Array
+    leaning: Array
+
+
+class PointBeliefs:
+    """The posterior after one side's counts. Raises ValueError if `least_share` is too large for so many spots."""
+
+    def __init__(self, counts: SpotCounts, model: MixModel) -> None:
+        spots = counts.spots
+        if model.least_share * len(spots) > 1.0:
+            raise ValueError(f"a least share of {model.least_share} is too large for {len(spots)} spots")
+        self._model = model
+        self._same = np.eye(len(spots))
+        leans = np.array([counts.leans.get(spot, 0.0) for spot in spots])
+        self._leans = leans + model.lean_serves / len(spots)
+        rows = np.array([(s.won, s.of - s.won) for s in (counts.serves.get(spot, NONE) for spot in spots)])
+        usual = np.clip(self._at_leaning(self._leans / self._leans.sum()), _EDGE, 1.0 - _EDGE)
+        self._won = rows[:, 0] + model.prior_serves * usual
+        self._lost = rows[:, 1] + model.prior_serves * (1.0 - usual)
+        noted = [[counts.by_lean.get(spot, {}).get(lean, NONE) for lean in spots] for spot in spots]
+        self._cell_won = np.array([[cell.won for cell in row] for row in noted], dtype=float)
+        self._cell_lost = np.array([[cell.of - cell.won for cell in row] for row in noted], dtype=float)
+        self.trust = model.stays * counts.leaned / (counts.leaned + model.lean_serves)
+
+    def mean(self) -> PointGame:
+        """The posterior mean of every chance and of the leaning (exact but for chances cut off at 0.01 and 0.99)."""
+        leaning = self._leans / self._leans.sum()
+        prior = self._structure(self._won / (self._won + self._lost), leaning)
+        weight = self._model.effect_serves
+        total = weight + self._cell_won + self._cell_lost
+        return PointGame((weight * prior + self._cell_won) / total, leaning)
+
+    def draws(self, number: int, dice: np.random.Generator) -> PointGame:
+        """So many independent draws from the posterior."""
+        leaning = dice.dirichlet(self._leans, number)
+        prior = self._structure(dice.beta(self._won, self._lost, (number, len(self._won))), leaning)
+        weight = self._model.effect_serves
+        won, lost = weight * prior + self._cell_won, weight * (1.0 - prior) + self._cell_lost
+        return PointGame(dice.beta(won, lost), leaning)
+
+    def played(self, game: PointGame) -> Array:
+        """The same game against a receiver who keeps to the leaning with chance `trust` and else answers the mix.
+
+        Rows then stand for a mix that keeps `least_share` on every spot and puts all the rest on one.
+        """
+        kept = np.einsum("...sl,...l->...s", game.chances, game.leaning)[..., np.newaxis]
+        against = self.trust * kept + (1.0 - self.trust) * game.chances
+        least = self._model.least_share
+        return np.asarray((1.0 - len(self._same) * least) * against + least * against.sum(axis=-2, keepdims=True))
+
+    def with_least_share(self, free: Array) -> Array:
+        """The shares of the spots behind a mix of the rows of `played`."""
+        least = self._model.least_share
+        return least + (1.0 - len(self._same) * least) * free
+
+    def _at_leaning(self, leaning: Array) -> Array:
+        return np.asarray(self._model.prior_share + self._model.lean_effect * (1.0 / len(leaning) - leaning))
+
+    def _structure(self, share: Array, leaning: Array) -> Array:
+        effect = self._model.lean_effect * (leaning[..., np.newaxis] - self._same)
+        return np.clip(share[..., np.newaxis] + effect, _EDGE, 1.0 - _EDGE)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,25 +2,119 @@
 
 Serving without a pattern is hard: championship players were found to switch too often (Walker & Wooders 2001, American
 Economic Review 91:1521-1538; abstract seen), later work found players who switch too seldom as well.
+Runs: how often a sequence switches, against every order of the same serves. For two spots this is the runs test of Wald
+& Wolfowitz (1940, from memory). For more, words with b marked blocks are counted (neighbouring blocks may share a spot)
+and the counts inverted: a word with r runs has C(n - r, b - r) ways to be cut into b blocks.
+Streaks: in a finite sequence the share of hits that follow a hit is below the share of hits even if order is pure
+chance: 5/12, not 1/2, in three flips of a fair coin (Miller & Sanjurjo 2018, Econometrica 86:2019-2047). Given m hits
+among n, every order being as likely, it is (m - 1) / (n - 1) on average over the orders in which a hit is followed by
+anything.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import lru_cache
-from itertools import count
+from itertools import count, pairwise
+from math import comb
 from typing import Final, Literal
 
 from scipy.special import bdtrc
-
-from tacticapi.games.runs import runs_distribution, runs_tails
 
 Kind = Literal["too-few", "no-sign", "favourite", "switches-too-often", "switches-too-seldom"]
 
 LEVEL: Final = 0.05
 _TESTS: Final = 2  # favourite and switching, both asked of the same serves
+
+
+def runs(sequence: Sequence[Hashable]) -> int:
+    """Number of runs: one more than the number of switches; 0 for an empty sequence."""
+    return sum(a != b for a, b in pairwise(sequence)) + bool(sequence)
+
+
+def runs_distribution(counts: Sequence[int]) -> dict[int, Fraction]:
+    """P(number of runs), exact, over all orders of so many serves to each spot; empty counts are ignored.
+
+    Raises ValueError if no count is positive.
+    """
+    filled = tuple(sorted(count for count in counts if count > 0))
+    if not filled:
+        raise ValueError("runs need at least one serve")
+    return dict(_distribution(filled))
+
+
+@lru_cache(maxsize=256)
+def _distribution(counts: tuple[int, ...]) -> tuple[tuple[int, Fraction], ...]:
+    n = sum(counts)
+    blocks = _words_by_blocks(counts)
+    words = [sum((-1) ** (r - b) * comb(n - b, r - b) * blocks[b] for b in range(r + 1)) for r in range(n + 1)]
+    total = sum(words)
+    return tuple((r, Fraction(number, total)) for r, number in enumerate(words) if number)
+
+
+def _words_by_blocks(counts: tuple[int, ...]) -> list[int]:
+    """Words with these counts and exactly b marked blocks, by b."""
+    words = [1]
+    for size in counts:
+        longer = [0] * (len(words) + size)
+        for before, number in enumerate(words):
+            for own in range(1, size + 1):
+                longer[before + own] += number * comb(before + own, own) * comb(size - 1, own - 1)
+        words = longer
+    return words
+
+
+def runs_tails(sequence: Sequence[Hashable]) -> tuple[float, float]:
+    """P(so few runs or fewer) and P(so many or more), over all orders of the same serves. Needs at least one serve."""
+    seen = runs(sequence)
+    chances = runs_distribution(tuple(Counter(sequence).values()))
+    few = sum((p for r, p in chances.items() if r <= seen), Fraction(0))
+    many = sum((p for r, p in chances.items() if r >= seen), Fraction(0))
+    return float(few), float(many)
+
+
+@dataclass(frozen=True, slots=True)
+class ShareAfter:
+    """How often `spot` followed itself: `again` out of `of` serves that came right after one to it.
+
+    `share` is again / of (None if of is 0), `by_chance` its mean over all orders of the same serves (None likewise),
+    `p_value` two-sided and exact: twice the smaller tail of the number of repeats over all those orders, at most 1.
+    """
+
+    spot: str
+    again: int
+    of: int
+    share: float | None
+    by_chance: float | None
+    p_value: float
+
+
+def share_after(sequence: Sequence[str], spot: str) -> ShareAfter:
+    """How often a serve to `spot` was followed by another, against chance. Serves in the order played."""
+    followers = [after == spot for before, after in pairwise(sequence) if before == spot]
+    again, hits, n = sum(followers), list(sequence).count(spot), len(sequence)
+    defined = bool(followers)
+    return ShareAfter(
+        spot,
+        again,
+        len(followers),
+        again / len(followers) if defined else None,
+        (hits - 1) / (n - 1) if defined else None,
+        _two_sided(again, hits, n),
+    )
+
+
+def _two_sided(again: int, hits: int, n: int) -> float:
+    if not hits:
+        return 1.0
+    # hits in r runs hold hits - r repeats; the runs go into the n - hits + 1 gaps between the other serves
+    ways = {hits - r: comb(hits - 1, r - 1) * comb(n - hits + 1, r) for r in range(1, hits + 1)}
+    few = sum(number for repeats, number in ways.items() if repeats <= again)
+    many = sum(number for repeats, number in ways.items() if repeats >= again)
+    return min(1.0, 2 * min(few, many) / comb(n, hits))
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,29 +3,24 @@
 Not here: what the rules mean for a situation (evidence, inference), HTTP. Next: `load`.
 """
 
-from tacticapi.knowledge.cases import Case, cases
 from tacticapi.knowledge.conditions import PLAIN_COUNT, QUALIFIERS, part_name
 from tacticapi.knowledge.court import court_numbers
 from tacticapi.knowledge.entries import house_places
 from tacticapi.knowledge.folders import our_rules, rule_paths
 from tacticapi.knowledge.load import load
-from tacticapi.knowledge.merge_patch import merge_patch
 from tacticapi.knowledge.mistakes import Mistake, RuleFileError
 from tacticapi.knowledge.vocabulary import Fault, faults, profile_faults
 
 __all__ = [
     "PLAIN_COUNT",
     "QUALIFIERS",
-    "Case",
     "Fault",
     "Mistake",
     "RuleFileError",
-    "cases",
     "court_numbers",
     "faults",
     "house_places",
     "load",
-    "merge_patch",
     "our_rules",
     "part_name",
     "profile_faults",

@@ -53,11 +53,6 @@ def rule_files(paths: Sequence[Path]) -> list[RuleFile]:
     return [file for place, folder in enumerate(paths) for file in _files_of(folder, place > 0)]
 
 
-def case_files(paths: Sequence[Path]) -> list[Path]:
-    """All files of cases, in a fixed order."""
-    return [path for folder in paths for path in sorted((folder / "tactics").glob("*.cases.yaml"))]
-
-
 def _files_of(folder: Path, house: bool) -> Iterator[RuleFile]:
     for path in sorted(folder.rglob("*.yaml")):
         if path.name.endswith(".cases.yaml"):

@@ -5,8 +5,7 @@ from dataclasses import dataclass
 from itertools import accumulate
 from textwrap import wrap
 
-from tacticapi.pictures.percent import percent
-from tacticapi.pictures.svg import ACCENT, element, line, picture, shortened, tooltip, words
+from tacticapi.pictures.svg import ACCENT, element, line, percent, picture, shortened, tooltip, words
 
 WIDTH = 720.0
 LEFT, RIGHT = 8.0, 640.0

@@ -1,13 +1,103 @@
-"""A court with what is to be seen on it: targets, players, ways, spreads, and shares as figures."""
+"""A court with what is to be seen on it, in pictures and in words: serve spots and the place of a tactic too.
 
-from collections.abc import Sequence
+A service box has thirds, and the middle of each is a spot to aim at. The deuce court is to the right of whoever faces
+the net in it: on your own half to your right, on the opposite half to your left.
+"""
 
-from tacticapi.pictures.court_labels import along, covers, extent, label_of
-from tacticapi.pictures.court_marks import Mark, Note, Path, Person, Share, Spread, Target
-from tacticapi.pictures.court_view import Frame, View, court_lines, shown_lines
-from tacticapi.pictures.court_words import place_words
-from tacticapi.pictures.labels import Labels
-from tacticapi.pictures.svg import picture
+from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
+from math import hypot
+from typing import Final
+
+from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M
+from tacticapi.domain.place import Hands, Place, PlacedMark, PlacedWay
+from tacticapi.pictures.court_marks import (
+    DOT,
+    Frame,
+    Mark,
+    Note,
+    Path,
+    Person,
+    Share,
+    Spot,
+    Spread,
+    Target,
+    View,
+    box_of,
+    court_lines,
+    shown_lines,
+)
+from tacticapi.pictures.svg import Box, Labels, picture
+
+STEP = 3.0  # half the side of the boxes that stand for a line
+MIDDLE_M = 0.15  # closer to the middle than this is in the middle
+COURTS: Final = ("deuce", "ad")
+SPOTS: Final = ("wide", "body", "T")
+DEPTH_M = 1.1  # a target lies so far inside the service line: model default
+_FROM_MIDDLE = {"T": 0, "body": 1, "wide": 2}
+TITLE = "Where your opponent serves"
+UNSEEN = "none seen"
+HEADING_M = 0.55  # how far behind the service line a court is named
+AREA_M = 0.9  # radius of a target in a rally: nobody aims finer
+FORWARD_M = 0.5  # what lies beyond the net by less than this needs no opposite half
+
+
+def label_of(mark: Mark, frame: Frame, labels: Labels) -> str:
+    """The label of a mark beside it."""
+    weight = {"font_weight": "bold"} if isinstance(mark, Target | Person) else {}
+    return labels.write(mark.text, extent(mark, frame), **weight) if mark.text else ""
+
+
+def extent(mark: Mark, frame: Frame) -> Box:
+    """The box in the picture that the label of a mark belongs to; that of a way is the middle of its last stretch."""
+    if isinstance(mark, Path):
+        (x, y), (u, v) = map(frame.at, mark.spots[-2:])
+        return _spot_box((x + u) / 2, (y + v) / 2)
+    left, top, right, bottom = box_of(frame, mark.corners())
+    room = DOT if isinstance(mark, Person) else 0.0
+    return left - room, top - room, right + room, bottom + room
+
+
+def covers(mark: Mark, frame: Frame) -> list[Box]:
+    """What a label must not stand on; a way is many small boxes."""
+    if not isinstance(mark, Path):
+        return [extent(mark, frame)]
+    places = [frame.at(spot) for spot in mark.spots]
+    return [box for a, b in pairwise(places) for box in along(a, b)]
+
+
+def along(start: Spot, end: Spot) -> list[Box]:
+    """Small boxes all along a line in the picture."""
+    steps = max(1, round(hypot(end[0] - start[0], end[1] - start[1]) / (2 * STEP)))
+    parts = [n / steps for n in range(steps + 1)]
+    return [_spot_box(start[0] + (end[0] - start[0]) * p, start[1] + (end[1] - start[1]) * p) for p in parts]
+
+
+def _spot_box(x: float, y: float) -> Box:
+    return x - STEP, y - STEP, x + STEP, y + STEP
+
+
+def place_words(spot: tuple[float, float]) -> str:
+    """Where a spot (metres) lies: on which half, how far from the middle and from the nearest line across."""
+    x, y = spot
+    half = "at the net" if y == 0 else f"on {'your' if y < 0 else 'the opposite'} half"
+    return ", ".join(part for part in (half, _aside(x), _along(abs(y))) if part)
+
+
+def _aside(x: float) -> str:
+    if abs(x) < MIDDLE_M:
+        return "in the middle"
+    return f"{abs(x):.1f} m to your {'right' if x > 0 else 'left'} of the middle"
+
+
+def _along(far: float) -> str:
+    if far == 0:
+        return ""
+    if far > BASELINE_M:
+        return f"{far - BASELINE_M:.1f} m behind the baseline"
+    if far > (BASELINE_M + SERVICE_LINE_M) / 2:
+        return f"{BASELINE_M - far:.1f} m inside the baseline"
+    return f"{far:.1f} m from the net"
 
 
 def court_picture(
@@ -57,3 +147,121 @@ def _told(mark: Mark) -> str:
         start, end = (place_words(spot) for spot in (mark.spots[0], mark.spots[-1]))
         return f"{mark.text or 'way'}: from {start} to {end}."
     return f"{mark.text}: {place_words(mark.spot)}."
+
+
+def third(court: str, spot: str, *, own_half: bool = False) -> tuple[Spot, Spot]:
+    """Two opposite corners (metres) of a third of a service box. Raises KeyError for an unknown spot."""
+    side, far = _sides(court, own_half)
+    inner, width = _FROM_MIDDLE[spot], SIDELINE_M / len(SPOTS)
+    return (side * inner * width, 0.0), (side * (inner + 1) * width, far * SERVICE_LINE_M)
+
+
+def aim(court: str, spot: str, *, own_half: bool = False) -> Spot:
+    """The spot (metres) to aim at in a third of a service box. Raises KeyError for an unknown spot."""
+    (inner, _), (outer, line) = third(court, spot, own_half=own_half)
+    return (inner + outer) / 2, line - (DEPTH_M if line > 0 else -DEPTH_M)
+
+
+def middle(court: str, *, own_half: bool = False) -> float:
+    """How far to the right (metres) the middle of a service box lies."""
+    return _sides(court, own_half)[0] * SIDELINE_M / 2
+
+
+def _sides(court: str, own_half: bool) -> tuple[int, int]:
+    """On which side of the middle the box of this court lies, and on which half."""
+    half = -1 if own_half else 1
+    return (-half if court == "deuce" else half), half
+
+
+def serve_spots(counts: Mapping[str, Mapping[str, float]], name: str = "serves", title: str = TITLE) -> str:
+    """The picture as SVG text. `counts` are serves by court (deuce, ad) and spot (wide, body, T); what is absent is 0.
+
+    You stand below the boxes that the serves land in and look at the net. Raises ValueError without any serve.
+    """
+    if not any(sum(spots.values()) for spots in counts.values()):
+        raise ValueError("no serve to draw")
+    shares = [share for court in COURTS for share in _shares(court, counts.get(court, {}))]
+    notes = [_heading(court, counts.get(court, {})) for court in COURTS]
+    description = f"Shares of the serves into each of your service boxes. {'. '.join(note.text for note in notes)}."
+    return court_picture(
+        title=title, description=description, view=View.OWN_BOXES, shares=shares, notes=notes, name=name
+    )
+
+
+def _heading(court: str, spots: Mapping[str, float]) -> Note:
+    place = middle(court, own_half=True), -SERVICE_LINE_M - HEADING_M
+    seen = sum(spots.values())
+    return Note(place, f"{court} court: {_count(seen)} serve{'' if seen == 1 else 's'}" if seen else _unseen(court))
+
+
+def _unseen(court: str) -> str:
+    return f"{court} court: {UNSEEN}"
+
+
+def _shares(court: str, spots: Mapping[str, float]) -> list[Share]:
+    seen, most = sum(spots.values()), max(spots.values(), default=0.0)
+    return [
+        Share(
+            *third(court, spot, own_half=True),
+            share=spots.get(spot, 0.0) / seen if seen else None,
+            text=spot,
+            beneath=f"{_count(spots.get(spot, 0.0))} of {_count(seen)}" if seen else "",
+            main=bool(seen) and spots.get(spot, 0.0) == most,
+            told=f"{court} court, {spot}",
+        )
+        for spot in SPOTS
+    ]
+
+
+def _count(count: float) -> str:
+    return f"{count:.1f}".removesuffix(".0")
+
+
+def tactic_picture(
+    place: Place, hands: Hands, *, title: str, name: str = "place", view: View | None = None, scale: float | None = None
+) -> str:
+    """The picture as SVG text, with as much of the court as it needs where no view is given.
+
+    Raises ValueError for a place with nothing on it.
+    """
+    targets = [*_serves(place), *(Target(one.at.spot(hands), one.text, AREA_M) for one in place.targets)]
+    people = [*_people(place.you, hands, own=True), *_people(place.opponent, hands, own=False)]
+    paths = [_path(way, hands) for way in place.ways]
+    marks: list[Mark] = [*targets, *people, *paths]
+    if not marks:
+        raise ValueError("no place to draw")
+    return court_picture(
+        title=title,
+        description=drawn_for(hands),
+        view=view or _view([y for mark in marks for _, y in mark.corners()]),
+        targets=targets,
+        people=people,
+        paths=paths,
+        name=name,
+        scale=scale,
+    )
+
+
+def drawn_for(hands: Hands) -> str:
+    """For which hands it is drawn."""
+    own, opponent = ("left" if hand == "left" else "right" for hand in (hands.own, hands.opponent))
+    return f"You stand below, and face the net. Drawn for you as {own}-handed and your opponent as {opponent}-handed."
+
+
+def _view(along: Iterable[float]) -> View:
+    ys = list(along)
+    if min(ys) > -FORWARD_M:
+        return View.OPPONENT
+    return View.OWN if max(ys) < FORWARD_M else View.WHOLE
+
+
+def _serves(place: Place) -> list[Target]:
+    return [Target(aim(court, spot), f"{court} court: {spot}") for court, spot in place.serves.items()]
+
+
+def _people(marks: Iterable[PlacedMark], hands: Hands, *, own: bool) -> list[Person]:
+    return [Person(one.at.spot(hands), one.text, own) for one in marks]
+
+
+def _path(way: PlacedWay, hands: Hands) -> Path:
+    return Path(tuple(point.spot(hands) for point in way.through), way.text, way.player)

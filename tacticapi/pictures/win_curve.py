@@ -3,8 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from tacticapi.pictures.percent import percent
-from tacticapi.pictures.svg import ACCENT, element, line, picture, shortened, tooltip, words
+from tacticapi.pictures.svg import ACCENT, element, line, percent, picture, shortened, tooltip, words
 
 WIDTH, HEIGHT = 720.0, 280.0
 LEFT, RIGHT, TOP, BOTTOM = 46.0, 704.0, 26.0, 240.0
@@ -12,6 +11,7 @@ SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
 FAINT, CLEAR = 0.18, 0.55  # opacity of the lines behind the curve
 DOT = 9.0
 ROW, LONGEST_ROW = 24.0, 105
+MODEL = "A model's calculation, not for betting"
 TITLE = "The chance to win the match after each point"
 
 Spot = tuple[float, float]
@@ -59,6 +59,7 @@ def win_curve(
         *_curve(points, spots),
         *_marks(keys, spots),
         words("points played", (LEFT + RIGHT) / 2, BOTTOM + 20, text_anchor="middle", fill_opacity=0.8),
+        words(MODEL, RIGHT, BOTTOM + 20, text_anchor="end", fill_opacity=0.8),
         *(_list(keys) if listed else ()),
     )
 
@@ -148,5 +149,6 @@ def _description(start: float, points: Sequence[CurvePoint], keys: Sequence[KeyP
         f"It was lowest, {percent(low)}, after entry {chances.index(low) + 1}, "
         f"and highest, {percent(high)}, after entry {chances.index(high) + 1}.",
         *(f"Key point {rank}: {key.text}." for rank, key in enumerate(keys, 1)),
+        f"{MODEL}.",
     ]
     return " ".join(told)

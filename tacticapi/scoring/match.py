@@ -1,24 +1,34 @@
-"""The chance of a match from any score, exact for points that are independent given the server.
+"""The chance of a match from any score, and how much each point matters.
 
-Points are nearly, not quite, independent (Klaassen & Magnus 2001, J. Am. Stat. Assoc. 96:500-509, abstract seen).
+Exact for points that are independent given the server. Points are nearly, not quite, independent (Klaassen & Magnus
+2001, J. Am. Stat. Assoc. 96:500-509, abstract seen). A point matters by P(win if won) - P(win if lost) (Morris 1977,
+definition seen quoted).
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from tacticapi.scoring.formats import Format
-from tacticapi.scoring.game import game_chance, game_outlook
-from tacticapi.scoring.race import CERTAIN, Chance, Outlook, Stakes
-from tacticapi.scoring.set_rules import SetRule, TieBreak
-from tacticapi.scoring.sets import set_outlook
-from tacticapi.scoring.sides import SIDES, Pair, Side, other
-from tacticapi.scoring.state import State
-from tacticapi.scoring.tie_break import tie_break_outlook
+from tacticapi.scoring.formats import SIDES, Format, Pair, SetRule, Side, TieBreak, other
+from tacticapi.scoring.games_and_sets import (
+    CERTAIN,
+    Chance,
+    Outlook,
+    Stakes,
+    game_chance,
+    game_outlook,
+    set_outlook,
+    tie_break_outlook,
+)
+from tacticapi.scoring.score import FORTY, GAME_CALLS, State
+
+_TO_FORTY: Final = range(FORTY + 1)
+_ADVANTAGES: Final[tuple[Pair, Pair]] = ((FORTY + 1, FORTY), (FORTY, FORTY + 1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,13 +177,53 @@ class MatchModel:
         return Stakes((won[0], won[1]), (lost[0], lost[1]))
 
 
-def win_chance(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> NDArray[np.float64]:
-    """Own's chance of winning the match from a score, for every pair of point chances; see MatchModel."""
-    return np.asarray(MatchModel(fmt, serve, ret).at(state).match.now)
-
-
 def _checked(name: str, chances: ArrayLike) -> NDArray[np.float64]:
     array = np.asarray(chances, dtype=np.float64)
     if not ((array >= 0.0) & (array <= 1.0)).all():
         raise ValueError(f"{name} must hold chances from 0 to 1")
     return array
+
+
+@dataclass(frozen=True, slots=True)
+class Importance:
+    """Importance of the next point in its game, set and match; all 0 once the match is decided."""
+
+    game: Chance
+    set: Chance
+    match: Chance
+
+
+def importance_table(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> dict[str, Importance]:
+    """Importance of every point of the game or tie-break in progress, by score own-opponent.
+
+    A point's importance in its game times the game's importance in the set and match. In a tie-break the scores below
+    its end are listed, as "3-2". The server must be known. A decided match has none: {}.
+    Raises ValueError when the server is unknown.
+    """
+    if state.winner is not None:
+        return {}
+    if state.server is None:
+        raise ValueError("the importance of a whole game needs its server")
+    model = MatchModel(fmt, serve, ret)
+    chances = model.at(state)
+    in_set, in_match = chances.set_by_game.importance, chances.match_by_game.importance
+    scores = _tie_break_scores(state) if state.in_tie_break else _game_scores(fmt.no_ad)
+    table = {}
+    for points in scores:
+        step = np.broadcast_to(model.unit_outlook(state.with_points(points)).importance, model.shape)
+        table[_call(points, state.in_tie_break)] = Importance(step, step * in_set, step * in_match)
+    return table
+
+
+def _game_scores(no_ad: bool) -> list[Pair]:
+    return [(own, opponent) for own in _TO_FORTY for opponent in _TO_FORTY] + ([] if no_ad else [*_ADVANTAGES])
+
+
+def _tie_break_scores(state: State) -> list[Pair]:
+    to = 0 if state.rule.tie_break is None else state.rule.tie_break.points
+    return [(own, opponent) for own in range(to) for opponent in range(to)]
+
+
+def _call(points: Pair, in_tie_break: bool = False) -> str:
+    own, opponent = points
+    return f"{own}-{opponent}" if in_tie_break else f"{GAME_CALLS[own]}-{GAME_CALLS[opponent]}"

@@ -6,7 +6,7 @@ mean of 37/60 it would be 0.7694 (recomputed).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from functools import lru_cache
 from typing import Final
 
@@ -16,10 +16,9 @@ from scipy.linalg import eigh_tridiagonal
 from scipy.special import betaincinv
 
 from tacticapi.scoring.formats import Format
-from tacticapi.scoring.importance import Importance, importance_table
-from tacticapi.scoring.match import Chances, MatchModel
-from tacticapi.scoring.race import Chance
-from tacticapi.scoring.state import State
+from tacticapi.scoring.games_and_sets import Chance
+from tacticapi.scoring.match import Chances, Importance, MatchModel, importance_table
+from tacticapi.scoring.score import State
 
 BetaPair = tuple[float, float]
 
@@ -101,39 +100,19 @@ def _averaged(
     return serve[:, np.newaxis], ret, mean
 
 
-def quantiles(
-    fmt: Format,
-    state: State,
-    serve_beta: BetaPair,
-    return_beta: BetaPair,
-    *,
-    levels: Sequence[float] = PERCENTILES,
-    cells: int = QUANTILE_CELLS,
-) -> NDArray[np.float64]:
-    """Quantiles of the match chance over both posteriors, one for each of `levels` (10th and 90th percentile).
+def percentiles(fmt: Format, state: State, serve_beta: BetaPair, return_beta: BetaPair) -> tuple[Chances, Chances]:
+    """The 10th and the 90th percentile of every chance over both posteriors.
 
-    Each posterior is cut into `cells` parts of equal probability, each standing at its own median. With 64 cells the
-    largest error was 0.0053, over six scores and six pairs of posteriors worth 20 points or more each, and most were
+    Each chance has its percentiles for itself: they need not come from the same pair of point chances. Each posterior
+    is cut into QUANTILE_CELLS parts of equal probability, each standing at its own median. The largest error of the
+    match chance was 0.0053, over six scores and six pairs of posteriors worth 20 points or more each, and most were
     below 0.002.
     """
-    spread = _spread(fmt, state, serve_beta, return_beta, cells)
-    return np.asarray(np.quantile(spread.match.now, levels, method="hazen"))
-
-
-def percentiles(fmt: Format, state: State, serve_beta: BetaPair, return_beta: BetaPair) -> tuple[Chances, Chances]:
-    """The 10th and the 90th percentile of every chance over both posteriors, worked out as in `quantiles`.
-
-    Each chance has its percentiles for itself: they need not come from the same pair of point chances.
-    """
-    spread = _spread(fmt, state, serve_beta, return_beta, QUANTILE_CELLS)
+    middles = (np.arange(QUANTILE_CELLS) + 0.5) / QUANTILE_CELLS
+    serve, ret = (betaincinv(a, b, middles) for a, b in (serve_beta, return_beta))
+    spread = MatchModel(fmt, serve[:, np.newaxis], ret).at(state)
     low, high = (
         spread.map(lambda chance, level=level: float(np.quantile(chance, level, method="hazen")))  # type: ignore[misc]
         for level in PERCENTILES
     )
     return low, high
-
-
-def _spread(fmt: Format, state: State, serve_beta: BetaPair, return_beta: BetaPair, cells: int) -> Chances:
-    middles = (np.arange(cells) + 0.5) / cells
-    serve, ret = (betaincinv(a, b, middles) for a, b in (serve_beta, return_beta))
-    return MatchModel(fmt, serve[:, np.newaxis], ret).at(state)

@@ -6,11 +6,8 @@ import re
 from collections.abc import Mapping
 from typing import Final
 
-from tacticapi.scoring.errors import Fault, ScoreError
-from tacticapi.scoring.formats import Format
-from tacticapi.scoring.set_rules import SetRule, TieBreak
-from tacticapi.scoring.sides import SIDES, Pair, Side
-from tacticapi.scoring.state import FORTY, GAME_CALLS, State
+from tacticapi.scoring.formats import SIDES, Fault, Format, Pair, ScoreError, SetRule, Side, TieBreak
+from tacticapi.scoring.score import FORTY, GAME_CALLS, State
 
 LARGEST_COUNT: Final = 999
 _COUNT: Final = re.compile(r"0|[1-9][0-9]{0,2}")

@@ -1,12 +1,11 @@
-"""Live advice on a kept match: from what is kept, kept itself, so that it can be looked up, judged and replayed."""
+"""Live advice on a kept match: from what is kept, kept itself, so that it can be looked up, judged and recomputed."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from tacticapi.advice import Trace
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.firing import Inference
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment
 from tacticapi.service.codec import decode, encode
@@ -14,12 +13,11 @@ from tacticapi.service.desk import Desk
 from tacticapi.service.earlier import told_apart
 from tacticapi.service.entries import known_match, locked_match
 from tacticapi.service.errors import NotFound
-from tacticapi.service.permits import alone_in_words, check_moment, withheld_now
+from tacticapi.service.permits import check_moment, withheld_now
 from tacticapi.service.situations import Kept, read_kept, situation
 from tacticapi.store import Match, Snapshot, UnitOfWork, new_id
 
 HEALTH_REMOVED = "health items removed"
-OTHER_RULES = "other rules: this advice was given by rulebook {version} ({digest})"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,16 +29,6 @@ class Live:
     revision: int
     advice: Advice
     health_removed: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Replay:
-    """Advice given again from its snapshot: `same` is None with the reason where that cannot be told."""
-
-    id: str
-    same: bool | None
-    why: str | None
-    advice: Advice | None
 
 
 def live_advice(
@@ -81,39 +69,6 @@ def live_advice(
 
 def _stands(match: Match) -> tuple[str, str | None, str | None]:
     return match.status, match.own_id, match.opponent_id
-
-
-def get(desk: Desk, club_id: str, snapshot_id: str) -> Live:
-    """Return advice that was given; safety and notice of now if nothing else may be read now. Raises NotFound."""
-    snapshot, instead = readable(desk, club_id, snapshot_id)
-    live = _live(snapshot)
-    return replace(live, advice=replace(instead, moment=live.advice.moment)) if instead else live
-
-
-def explain(desk: Desk, club_id: str, snapshot_id: str, tactic: str | None = None) -> Trace:
-    """Return why advice was as it was, by the rules of now; nothing is traced if only safety may be read now.
-
-    Raises NotFound, KeyError for an unknown tactic.
-    """
-    snapshot, instead = readable(desk, club_id, snapshot_id)
-    if instead:
-        return Trace(instead, (), Inference((), {}, desk.adviser.matcher.engine_name), {}, ())
-    return desk.adviser.trace(decode(Situation, snapshot.situation), tactic)
-
-
-def replay(desk: Desk, club_id: str, snapshot_id: str) -> Replay:
-    """Advise again from a snapshot and compare, unless only safety may be read now. Raises NotFound."""
-    snapshot, instead = readable(desk, club_id, snapshot_id)
-    if instead:
-        return Replay(snapshot.id, None, alone_in_words(instead), None)
-    if snapshot.health_removed:
-        return Replay(snapshot.id, None, HEALTH_REMOVED, None)
-    if snapshot.rulebook_digest != desk.rulebook.digest:
-        why = OTHER_RULES.format(version=snapshot.rulebook_version, digest=snapshot.rulebook_digest)
-        return Replay(snapshot.id, None, why, None)
-    asked = decode(Situation, snapshot.situation)
-    again = told_apart(desk.adviser.recommend(asked), asked, desk.rulebook)
-    return Replay(snapshot.id, encode(again) == snapshot.advice, None, again)
 
 
 def readable(desk: Desk, club_id: str, snapshot_id: str) -> tuple[Snapshot, Advice | None]:

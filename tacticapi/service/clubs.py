@@ -59,14 +59,6 @@ def update(desk: Desk, club_id: str, version: int, **changes: Any) -> Club:
     return changed
 
 
-def delete(desk: Desk, club_id: str) -> None:
-    """Delete a club with everything that it has. Raises NotFound."""
-    with desk.work(club_id) as work:
-        known_club(work)
-        work.clubs.delete(club_id)
-        work.commit()
-
-
 def known_club(work: UnitOfWork) -> Club:
     """The club of a unit of work. Raises NotFound."""
     club = work.clubs.mine()

@@ -10,6 +10,7 @@ from typing import Any
 
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Way
+from tacticapi.inference.danger import WARNING_SIGN
 from tacticapi.service.desk import Desk
 from tacticapi.service.entries import locked_match
 from tacticapi.service.players import known_player
@@ -33,8 +34,8 @@ def erase_player(desk: Desk, club_id: str, player_id: str) -> Erased:
     """Erase a player. Raises NotFound.
 
     A match stays, anonymous, where its other player does: of an erased opponent only what the own player did; of an
-    erased own player only what was seen of the opponent, and the points. Advice given in these matches goes. Free
-    text anywhere in the club that holds the label goes.
+    erased own player only what was seen of the opponent, and the points. A danger sign stays until the match ends.
+    Advice given in these matches goes. Free text anywhere in the club that holds the label goes.
     """
     with desk.work(club_id) as work:
         player = known_player(work, player_id)
@@ -56,7 +57,9 @@ def _make_anonymous(work: UnitOfWork, match: Match, side: str) -> None:
     work.snapshots.delete_of_match(match.id)
     theirs: list[str] = []
     for entry in work.observations.of_match(match.id):
-        if (entry.kind.partition(".")[0] in OWN_SUBJECTS) == (side == "own"):
+        # a danger sign may be in either player, and must stop play as long as the match goes on
+        signs_on = entry.kind == WARNING_SIGN and match.status == "open"
+        if not signs_on and (entry.kind.partition(".")[0] in OWN_SUBJECTS) == (side == "own"):
             theirs.append(entry.id)
         elif entry.body and FREE_TEXT & entry.body.keys():
             work.observations.update(entry.id, {"body": _without(entry.body, FREE_TEXT)})

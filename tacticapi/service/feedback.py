@@ -4,7 +4,6 @@ from collections.abc import Mapping
 
 from tacticapi.service.advising import known_snapshot
 from tacticapi.service.desk import Desk
-from tacticapi.service.entries import known_match
 from tacticapi.service.errors import NotFound, refuse
 from tacticapi.service.once import Once, done_once
 from tacticapi.store import Feedback, new_id
@@ -44,13 +43,6 @@ def add(
     if made is None:
         raise NotFound("feedback", advice_id)
     return made
-
-
-def of_match(desk: Desk, club_id: str, match_id: str) -> list[Feedback]:
-    """All feedback on the advice of a match, oldest first. Raises NotFound."""
-    with desk.reading(club_id) as work:
-        known_match(work, match_id)
-        return work.feedback.of_match(match_id)
 
 
 def _check(kind: str, reason: str | None) -> None:

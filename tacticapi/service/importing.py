@@ -27,7 +27,7 @@ from tacticapi.service.feedback import LONGEST_REASON, OUTCOME, OUTCOMES
 from tacticapi.service.posted import observation_faults, unknown_kind_faults
 from tacticapi.service.scorekeeping import point_faults
 from tacticapi.service.situations import read_kept, situation
-from tacticapi.service.tries import shape_faults, try_faults
+from tacticapi.service.tries import shape_faults, sum_faults, try_faults
 from tacticapi.store import (
     Club,
     Entry,
@@ -124,6 +124,8 @@ def _check_matches(desk: Desk, work: UnitOfWork, matches: _Matches) -> None:
         except Refused as refused:
             raise refuse(f"a match whose points can follow one another: {refused}", *at, value=match_id) from None
         situation(kept, Moment.BETWEEN_POINTS, desk.rulebook)
+        if found := sum_faults(kept.tries, desk.rulebook):
+            raise refuse(found[0].expected, *at, value=match_id)
         highest, revision = matches.highest.get(match_id, 0), kept.match.revision
         if revision < highest:
             raise refuse(f"at least {highest}, the sequence of an entry of this match", *at, "revision", value=revision)

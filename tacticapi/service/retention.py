@@ -48,7 +48,8 @@ def _swept_or_logged(desk: Desk, club_id: str) -> Swept:
 def sweep_club(desk: Desk, club_id: str) -> Swept:
     """End forgotten matches; delete matches and idle players past the club's days, and what only served for a while.
 
-    A match with anyone under 18 in it, or of an event for them, goes by the days for under-18s. Raises NotFound.
+    A match with anyone under 18 in it, or of an event for them, goes by the days for under-18s. A player whose age is
+    unknown is kept as a minor is. Raises NotFound.
     """
     with desk.work(club_id) as work:
         club, now = known_club(work), desk.now()
@@ -93,11 +94,14 @@ def _delete_players(work: UnitOfWork, club: Club, now: datetime) -> int:
 
 
 def _bands(match: Match, players: dict[str, Player]) -> list[str | None]:
-    facts = [match.context, match.own_facts, match.opponent_facts]
-    who = [players[id] for id in (match.own_id, match.opponent_id) if id in players]
-    return [one.get("age_band") for one in facts] + [player.age_band for player in who]
+    """The event's age band if it has one, and that of each player who is still here, None for an unknown age."""
+    event = match.context.get("age_band")
+    sides = ((match.own_id, match.own_facts), (match.opponent_id, match.opponent_facts))
+    here = [(players[id], facts) for id, facts in sides if id in players]
+    return [*([event] if event else []), *(facts.get("age_band") or player.age_band for player, facts in here)]
 
 
 def _past(club: Club, bands: Iterable[str | None], since: datetime, now: datetime) -> bool:
-    days = club.keep_days_under_18 if JUNIOR.intersection(filter(None, bands)) else club.keep_days
+    minor = any(band is None or band in JUNIOR for band in bands)
+    days = club.keep_days_under_18 if minor else club.keep_days
     return days is not None and since + timedelta(days=days) < now

@@ -49,13 +49,12 @@ def _kept(desk: Desk, club_id: str, match_id: str) -> Kept:
 
 
 def _lines(names: tuple[str, ...], rows: Iterable[dict[str, Any]]) -> Iterator[str]:
-    yield csv_line(names)
+    yield _line(names)
     for row in rows:
-        yield csv_line([_cell(row.get(name)) for name in names])
+        yield _line([_cell(row.get(name)) for name in names])
 
 
-def csv_line(cells: Iterable[str]) -> str:
-    """One line of CSV with its end."""
+def _line(cells: Iterable[str]) -> str:
     text = io.StringIO()
     csv.writer(text).writerow(cells)
     return text.getvalue()

@@ -1,8 +1,9 @@
 """Tries: how often a tactic was played as meant, and the points won by it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
+from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import MOST_TRIED
 from tacticapi.knowledge import Fault
 from tacticapi.service.codec import decode
@@ -60,15 +61,10 @@ def shape_faults(body: Mapping[str, Any]) -> list[Fault]:
     return found
 
 
-def _check_sum(desk: Desk, work: UnitOfWork, entry: Entry) -> None:
-    """Refuse tries that would make more of their tactic than a match has points."""
-    if entry.body is None:
-        return
-    entries = standing([*work.tries.of_match(entry.match_id), entry])
-    tactic = current_tactic(entry.body["tactic"], desk.rulebook)
-    tried = sum(t.tried for t in merged_tries((e.body for e in entries if e.body), desk.rulebook) if t.tactic == tactic)
-    if tried > MOST_TRIED:
-        raise Refused([Fault(("tried",), entry.body["tried"], f"{SUM_EXPECTED}; with these it would be {tried:,}")])
+def sum_faults(entries: Iterable[Entry], rulebook: Rulebook) -> list[Fault]:
+    """Return the faults of all tries of a match together: of each tactic no more than one entry may hold."""
+    summed = merged_tries((entry.body for entry in standing(entries) if entry.body), rulebook)
+    return [Fault(("tried",), one.tried, SUM_EXPECTED) for one in summed if one.tried > MOST_TRIED]
 
 
 def _added(
@@ -79,7 +75,8 @@ def _added(
         if supersedes is not None:
             check_correctable(work.tries, match, supersedes)
         entry = new_entry(match, 1, body, desk.now(), supersedes)
-        _check_sum(desk, work, entry)
+        if found := sum_faults([*work.tries.of_match(match.id), entry], desk.rulebook):
+            raise Refused(found)
         return done(append(work, match, work.tries, [entry])[0])
 
     return decode(Receipt, added_once(desk, *at, once, do))

@@ -17,8 +17,8 @@ from scipy.special import betaincinv
 from tacticapi.domain.firing import Priced
 from tacticapi.domain.tactic import Touches
 from tacticapi.scoring import Chances, Format, MatchModel, State, beta_nodes
+from tacticapi.scoring.games_and_sets import Chance
 from tacticapi.scoring.posterior import nodes_needed
-from tacticapi.scoring.race import Chance
 from tacticapi.value.baseline import Baseline, Beta
 
 Array = NDArray[np.float64]

@@ -24,7 +24,7 @@ blueprint = Blueprint("match_page", __name__, template_folder="templates")
 @offers(HTML)
 def match_page() -> Response:
     """Answer with the page and the vocabulary that it asks by. It shows nothing of a club before the API does."""
-    page = Response(render_template("match-page.html", data=page_data(deployment().rulebook), modules=MODULES))
+    page = Response(render_template("match-page.html", data=page_data(deployment().adviser), modules=MODULES))
     page.headers["Content-Security-Policy"] = POLICY
     page.headers["Referrer-Policy"] = "no-referrer"
     return page

@@ -1,13 +1,16 @@
 """What the match page is told by the rulebook: what to ask, and when an event lets advice be read."""
 
 import re
+from functools import cache
 from typing import Any
 
+from tacticapi.advice import Adviser
 from tacticapi.advice.permission import COVERED
 from tacticapi.api.vocabulary.schemas import kind_body
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Coaching, Phase, Way
+from tacticapi.domain.situation import Observation, Situation
+from tacticapi.domain.terms import Coaching, Moment, Phase, Way
 from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.inference.danger import WARNING_SIGN
 
 NOT_ASKED = ("says", "ages", "phases")  # of no use on the page
 LEFT_OUT = ("plan", "record")  # the page counts tries by itself, and what is known of earlier matches comes before it
@@ -15,14 +18,38 @@ _FOR_CLIENTS = re.compile(r"`|\bpost\b", re.IGNORECASE)
 _SENTENCE = re.compile(r"(?<=[.?]) ")
 
 
-def page_data(rulebook: Rulebook) -> dict[str, Any]:
-    """The kinds to ask about in vocabulary order, and the moments at which each word on coaching permits advice."""
+def page_data(adviser: Adviser) -> dict[str, Any]:
+    """Return the kinds in vocabulary order, when coaching is permitted, and what each danger sign asks for."""
+    rulebook = adviser.rulebook
     kinds = (kind for kind in rulebook.kinds.values() if kind.subject not in LEFT_OUT)
     return {
         "kinds": [_asked(kind) for kind in kinds],
         "permitted": {word.value: sorted(moment.value for moment in COVERED[word]) for word in Coaching},
         "rulebook": rulebook.digest,
+        "signs": signs(adviser),
     }
+
+
+@cache
+def signs(adviser: Adviser) -> list[dict[str, Any]]:
+    """Return each danger sign with its safety lines, for a page that cannot ask; value None is a sign of unknown kind.
+
+    `for_the_match` signs end the match for the player: no later entry lifts them.
+    """
+    lasting = {sign.id for sign in adviser.rulebook.danger.signs if sign.for_the_match}
+    values = (None, *adviser.rulebook.kinds[WARNING_SIGN].options)
+    return [{"value": v, "for_the_match": v in lasting, "lines": _lines(adviser, v)} for v in values]
+
+
+def _lines(adviser: Adviser, sign: str | None) -> list[dict[str, Any]]:
+    said: dict[str, Any] = {"way": Way.VALUE, "value": sign} if sign else {"way": Way.SEEN, "seen": True}
+    seen = Observation(index=0, what=WARNING_SIGN, **said)
+    advice = adviser.recommend(Situation(Moment.CHANGE_OF_ENDS, observations=(seen,)))
+    titles = adviser.rulebook.tactics
+    return [
+        {"tactic": line.tactic, "title": titles[line.tactic].title, "say": line.say, "caution": line.caution}
+        for line in advice.safety
+    ]
 
 
 def _asked(kind: ObservationKind) -> dict[str, Any]:

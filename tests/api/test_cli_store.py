@@ -10,13 +10,13 @@ from typing import Any
 import pytest
 from click.testing import CliRunner, Result
 
-from tacticapi import rehearsal
 from tacticapi.advice import Adviser
-from tacticapi.cli import desk as cli_desk
 from tacticapi.cli import main
 from tacticapi.cli import serve as cli_serve
+from tacticapi.cli import store as cli_store
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.service import Desk, first_token, players, tokens
+from tacticapi.service import Desk, first_token, players, retention, tokens
+from tacticapi.service.retention import Swept
 from tacticapi.store import open_engine
 
 Run = Callable[..., Result]
@@ -32,7 +32,7 @@ def address(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 @pytest.fixture
 def run(address: Path, rulebook: Rulebook, monkeypatch: pytest.MonkeyPatch) -> Run:
-    monkeypatch.setattr(cli_desk, "load", lambda paths: rulebook)  # read once a test run
+    monkeypatch.setattr(cli_store, "load", lambda paths: rulebook)  # read once a test run
     return lambda *words, **options: CliRunner().invoke(main, [str(word) for word in words], **options)
 
 
@@ -51,7 +51,7 @@ def desk(club: str, address: Path, adviser: Adviser) -> Iterator[Desk]:
 
 
 def test_every_command_tells_how_it_is_used(run: Run) -> None:
-    for command in ("db", "club", "token", "export", "import", "erase", "retention", "replay", "rehearse", "serve"):
+    for command in ("db", "club", "token", "export", "import", "erase", "retention", "replay", "serve"):
         told = run(command, "--help")
         assert told.exit_code == 0
         assert f"tacticapi {command}" in told.output.split("Options:")[0].split("Usage:")[1], command
@@ -263,31 +263,12 @@ def test_a_database_of_another_version_is_not_served(served: Any, address: Path)
     assert "run `tacticapi db upgrade`" in told.stderr
 
 
-def test_a_rehearsal_is_printed(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    asked: list[Any] = []
-
-    def rehearsed(*words: Any) -> str:
-        asked.append(words[:4])
-        words[4](1, 2)
-        return "a report"
-
-    monkeypatch.setattr(rehearsal, "rehearse", rehearsed)
-    monkeypatch.setattr(rehearsal, "render", lambda report: f"# {report}\n")
-    told = run("rehearse", "--opponents", 3, "--seed", 7, "--processes", 1)
-    assert told.stdout == "# a report\n"
-    assert asked == [(3, 7, 1, ())]
-    assert run("rehearse", "--opponents", 0).exit_code == 2
-
-
-def test_a_rehearsal_to_fit_gains_prints_a_rule_file(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
-    asked: list[Any] = []
-
-    def suggested(*words: Any) -> str:
-        asked.append(words[:3])
-        words[3](1, 2)
-        return "gains:\n"
-
-    monkeypatch.setattr(rehearsal, "suggested_gains", suggested)
-    told = run("rehearse", "--fit", "--opponents", 300, "--seed", 7, "--processes", 1)
-    assert told.stdout == "gains:\n"
-    assert asked == [(300, 7, 1)]
+def test_a_sweep_says_by_its_status_that_a_club_could_not_be_swept(
+    run: Run, club: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert run("retention", "sweep").exit_code == 0
+    monkeypatch.setattr(retention, "sweep", lambda desk: Swept(matches=2, failed=1))
+    told = run("retention", "sweep")
+    assert told.exit_code == 1
+    assert "deleted 2 matches" in told.stdout
+    assert "could not be swept" in told.stderr

@@ -20,7 +20,7 @@ LISTS: list[tuple[str, Schema, str, str]] = [
     ("/v1/tactics", TacticPage, "tactics", "id"),
     ("/v1/sources", SourcePage, "sources", "key"),
 ]
-OF_THE_RULEBOOK = [*(address for address, *_ in LISTS), "/v1/rulebook", "/v1/schemas/situation"]
+OF_THE_RULEBOOK = [*(address for address, *_ in LISTS), "/v1/rulebook"]
 
 
 def pages(client: FlaskClient, address: str) -> list[list[dict[str, Any]]]:

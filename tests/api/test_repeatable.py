@@ -14,7 +14,7 @@ from flask.testing import FlaskClient
 from tacticapi.seeds import demo_situation
 
 MOMENTS = ("after-warm-up", "change-of-ends", "set-break")
-LISTS = ("/v1/vocabulary", "/v1/traits", "/v1/tactics", "/v1/rulebook", "/v1/schemas/situation")
+LISTS = ("/v1/vocabulary", "/v1/traits", "/v1/tactics", "/v1/rulebook")
 ANSWERS = f"""
 import json
 from tacticapi.api import create_app

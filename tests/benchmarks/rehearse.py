@@ -1,6 +1,6 @@
 """How many matches a second the rehearsal's world plays by itself, on two cores and without any adviser.
 
-Run: python tests/benchmarks/rehearse.py [matches]. Counts processor time; ends with status 1 below FLOOR.
+Run: python -m tests.benchmarks.rehearse [matches]. Counts processor time; ends with status 1 below FLOOR.
 """
 
 from __future__ import annotations
@@ -12,9 +12,9 @@ from time import process_time
 
 import numpy as np
 
-from tacticapi.rehearsal.world.habits import opponent_habits, planned
-from tacticapi.rehearsal.world.match import Court, Score, play_game
-from tacticapi.rehearsal.world.qualities import draw_nature, draw_user, opponent, own_player
+from tests.rehearsal.world.habits import opponent_habits, planned
+from tests.rehearsal.world.match import Court, Score, play_game
+from tests.rehearsal.world.qualities import draw_nature, draw_user, opponent, own_player
 
 CORES = 2
 FLOOR = 200.0

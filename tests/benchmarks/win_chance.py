@@ -13,7 +13,7 @@ from time import perf_counter
 
 import numpy as np
 
-from tacticapi.scoring import Format, State, win_chance
+from tacticapi.scoring import Format, MatchModel, State
 
 PAIRS = 1000
 FLOOR = 100.0
@@ -27,6 +27,11 @@ SCORES = (
     (((6, 4), (4, 6)), (5, 6), (3, 4), "own"),
     (((6, 4), (4, 6)), (6, 6), (5, 2), "own"),
 )
+
+
+def win_chance(fmt: Format, state: State, serve: np.ndarray, ret: np.ndarray) -> np.ndarray:
+    """Own's chance of winning the match, for every pair of point chances at once."""
+    return np.asarray(MatchModel(fmt, serve, ret).at(state).match.now)
 
 
 def plain_game(p: float) -> Callable[[int, int], float]:

@@ -9,18 +9,21 @@ from typing import Self
 from urllib.parse import urlsplit
 
 WAITS_S = 30
+_REFUSAL = b"HTTP/1.0 400 Bad Request\r\nX-Request-ID: line\r\nContent-Type: application/problem+json\r\n\r\n{}"
 
 
 class Line:
     """Passes each request on, one a connection, as the service closes each.
 
     cut: whether nothing passes. loses_answers_to: the start of a request whose answer is lost on its way back.
+    refuses: the start of a request that is refused in place of the service.
     from_afar: whether the service is told, as by a proxy, that requests come from another machine.
     """
 
     def __init__(self, service_url: str) -> None:
         self.cut = self.from_afar = False
         self.loses_answers_to: bytes | None = None
+        self.refuses: bytes | None = None
         self.lost = 0
         self._service = (urlsplit(service_url).hostname or "", urlsplit(service_url).port or 0)
         self._server = _Server(("127.0.0.1", 0), _handler(self._pass_on))
@@ -40,6 +43,9 @@ class Line:
         client.settimeout(WAITS_S)
         request = _read_request(client)
         if self.cut or not request:
+            return
+        if self.refuses is not None and request.startswith(self.refuses):
+            client.sendall(_REFUSAL)
             return
         if self.from_afar:
             request = request.replace(b"\r\n", b"\r\nX-Forwarded-For: 192.0.2.7\r\n", 1)

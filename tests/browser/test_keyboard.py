@@ -54,8 +54,9 @@ def test_a_match_is_begun_watched_and_scored_by_keys_alone(page: MatchPage, brow
     keys.tab_to("Surface")
     keys.send("g")  # a list takes the first letter
     assert keys.focused()["value"] == "grass"
-    keys.tab_to("A player under 18")
-    keys.send(Keys.SPACE)
+    keys.tab_to("Age band")
+    keys.send("U")
+    assert keys.focused()["value"] == "U12"
     keys.press("Begin with the warm-up")
     page.wait(lambda: keys.focused()["words"] == "Warm-up")
     page.wait(lambda: browser.find_elements("css selector", ".looks .question"))
@@ -93,3 +94,18 @@ def test_what_happens_is_told_to_who_cannot_see_it(page: MatchPage, browser: Chr
     for _ in range(4):
         page.press("Point won")
     page.wait(lambda: region.get_property("textContent") == "Change of ends: the advice is ready.")
+
+
+def test_a_danger_sign_is_entered_and_lifted_by_keys_alone(page: MatchPage, browser: Chrome) -> None:
+    keys = Keyboard(browser)
+    page.begin("Wren", "Lifted")
+    keys.press("Danger signs")
+    keys.press("dizziness", card="physical.warning_sign")
+    page.wait(lambda: keys.focused()["words"] == "Safety first")
+    keys.press("Cleared by a qualified person", Keys.SPACE)
+    page.wait(lambda: keys.focused()["words"] == "Not yet")  # where a second press by haste lands
+    keys.send(Keys.ENTER)
+    page.wait(lambda: keys.focused()["words"] == "Cleared by a qualified person")
+    keys.send(Keys.ENTER)
+    keys.press("Yes, cleared to play on")
+    page.wait(lambda: keys.focused()["words"] == "Warm-up")

@@ -11,7 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 from tacticapi.cli import main
-from tacticapi.cli.statuses import MEANINGS
+from tacticapi.cli.commands import MEANINGS
 
 DOCUMENT = Path(__file__).parents[2] / "docs" / "command-line.md"
 

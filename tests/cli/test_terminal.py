@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from tacticapi.cli import main
-from tacticapi.cli.progress import progress_over
+from tacticapi.cli.text import progress_over
 
 PROGRAM = Path(sys.executable).parent / "tacticapi"
 

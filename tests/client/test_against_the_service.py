@@ -12,8 +12,8 @@ import pytest
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.contract.contract import EXTENSION
-from tacticapi.client import Client, Invalid, Match, NotFound, NotNow, questions
-from tacticapi.client.answers import advice, calculations, debrief, kept, reading, rulebook
+from tacticapi.client import Client, Invalid, Match, NotFound, NotNow, advice, calculations, kept, questions, rulebook
+from tacticapi.client.calls import Answer
 from tacticapi.seeds import demo_situation
 
 EVENT = {"coaching": "permitted", "device": "coach", "surface": "clay"}
@@ -72,9 +72,6 @@ def test_the_rulebook_is_read_page_by_page(client: Client) -> None:
     first = next(client.tactics(category="serve"))
     assert client.tactic(first.id) == first
     assert client.tactic_picture("wide-serve-open-court").startswith("<svg")
-    assert client.schema()["$schema"].endswith("2020-12/schema")
-    assert client.schema("point")["title"] == "NewPoint"
-    assert {"situation", "advice"} <= set(client.schemas())
     assert client.ready().status == "ready"
 
 
@@ -122,19 +119,6 @@ def test_of_many_lines_each_is_answered(match: Match) -> None:
     assert str(lines[1].errors[0]) == "/rating: expected a rating: a whole number from 0 to 4, found 9"
     match.withdraw(lines[0].receipt)
     assert len(list(islice(match.entries("observations"), 120))) == 120
-
-
-def test_a_sheet_is_filled_and_a_row_of_it_put_right(client: Client, match: Match) -> None:
-    header = client.template("observations", phase="warm-up").splitlines()[0]
-    assert header.startswith("asks,what,count,of")
-    good, bad = match.fill("observations", "what,count,of\nwarmup.forehand_made,8,14\nwarmup.forehand_made,9,4\n")
-    assert bad.number == 3
-    assert good.receipt
-    assert match.correct(good.receipt, count=9).posted == {"what": "warmup.forehand_made", "count": 9, "of": 14}
-    assert len(match.fill("points", client.template("points") + "own,\nopponent,yes\n")) == 2
-    now = match.score().score
-    assert now
-    assert now.points == ("15", "15")
 
 
 def test_pictures_and_the_card_are_shown(match: Match) -> None:
@@ -228,16 +212,18 @@ def schemas(adviser: Adviser) -> dict[str, Any]:
     return made
 
 
-@pytest.mark.parametrize("module", [advice, calculations, debrief, kept, rulebook])
+@pytest.mark.parametrize("module", [advice, calculations, kept, rulebook])
 def test_answers_have_exactly_the_members_of_the_contract(module: Any, schemas: dict[str, Any]) -> None:
     shapes = [
         shape
         for name, shape in vars(module).items()
-        if isinstance(shape, type) and shape.__module__ == module.__name__ and name not in NOT_IN_CONTRACT
+        if isinstance(shape, type)
+        and issubclass(shape, Answer)
+        and shape.__module__ == module.__name__
+        and name not in NOT_IN_CONTRACT
     ]
     assert shapes
     for shape in shapes:
-        assert issubclass(shape, reading.Answer)
         members = {each.name for each in fields(shape) if each.default is MISSING and each.name != "raw"}
         assert members == set(schemas[RENAMED.get(shape.__name__, shape.__name__)]["properties"]), shape.__name__
 

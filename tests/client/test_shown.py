@@ -4,8 +4,7 @@ import re
 from html.parser import HTMLParser
 
 from tacticapi.client import Advice
-from tacticapi.client.answers.reading import read
-from tacticapi.client.shown.pictures import Markdown, Page
+from tacticapi.client.calls import Markdown, Page, read
 
 SOURCE = {"status": "common practice", "key": None, "citation": None, "backs": None}
 SAFETY = {"tactic": "heat", "say": "Stop in the shade.", "why": "It is hot.", "caution": "Follow the local code."}

@@ -6,7 +6,7 @@ from email.utils import format_datetime
 import pytest
 
 from tacticapi.client import BrokenAnswer, Client, Match, MatchRecord, Problem, Unavailable, Unreachable
-from tacticapi.client.answers.reading import read
+from tacticapi.client.calls import read
 
 from .conftest import Reply, Unsteady
 

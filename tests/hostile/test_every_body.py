@@ -13,7 +13,6 @@ from tacticapi.api.problems_schema import ProblemSchema
 
 ID = "00000000-0000-4000-8000-000000000000"
 JSON, LINES = {"application/json"}, {"application/json", "application/jsonl", "application/x-ndjson"}
-SHEET = {"text/csv"}
 MEBIBYTE = 1024 * 1024
 NO_PLAIN_JSON = {
     "nothing": b"",
@@ -62,11 +61,6 @@ def of_json(operations: list[Operation]) -> list[Operation]:
     return [one for one in operations if "application/json" in one[2]["content"]]
 
 
-@pytest.fixture(scope="module")
-def of_sheets(operations: list[Operation]) -> list[Operation]:
-    return [one for one in operations if one[2]["content"].keys() == SHEET]
-
-
 def sent(
     app: Flask, operation: Operation, data: bytes, content_type: str = "application/json", **headers: str
 ) -> TestResponse:
@@ -82,12 +76,10 @@ def refused(response: TestResponse, operation: Operation, *statuses: int) -> Non
     assert ProblemSchema().validate(json.loads(response.data)) == {}
 
 
-def test_every_operation_with_a_body_is_one_that_these_tests_know(
-    operations: list[Operation], of_json: list[Operation], of_sheets: list[Operation]
-) -> None:
+def test_every_operation_with_a_body_is_one_that_these_tests_know(operations: list[Operation]) -> None:
     kinds = [set(body["content"]) for _, _, body in operations]
-    assert all(kind in (JSON, LINES, SHEET) for kind in kinds), kinds
-    assert len(of_json) + len(of_sheets) == len(operations) >= 15
+    assert all(kind in (JSON, LINES) for kind in kinds), kinds
+    assert len(operations) >= 15
 
 
 @pytest.mark.parametrize("name", sorted(NO_PLAIN_JSON))
@@ -137,12 +129,3 @@ def fields_of(contract: Any, schema: Any) -> list[str]:
         schema = contract["components"]["schemas"][schema["$ref"].rpartition("/")[2]]
     forms = [form for name in ("anyOf", "oneOf") for form in schema.get(name, ())]
     return list(schema.get("properties", ())) + [name for form in forms for name in fields_of(contract, form)]
-
-
-@pytest.mark.parametrize(
-    "body",
-    [b"", b"\x00", b"\xff\xfe", b'"', b"a,b\n1", b",\n" * 5000, b"what,what\nx,y\n", b'"' + b"x" * 100_000, b"\n"],
-)
-def test_whatever_stands_in_a_sheet_is_answered(kept: Flask, of_sheets: list[Operation], body: bytes) -> None:
-    for operation in of_sheets:
-        assert sent(kept, operation, body, "text/csv").status_code in (200, 201, 400, 404, 413, 422)

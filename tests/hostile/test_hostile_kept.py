@@ -1,6 +1,8 @@
 """Bodies, lines, headers and addresses of kept nouns that mean harm or nonsense: answered, never a failure of ours."""
 
 import json
+from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -10,7 +12,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from werkzeug.test import TestResponse
 
+from tacticapi.api.deployment import EXTENSION
 from tacticapi.api.problems_schema import ProblemSchema
+from tacticapi.service.desk import utc_now
+from tacticapi.service.retention import sweep
 
 from .bodies import any_json, changed
 
@@ -108,6 +113,42 @@ def test_whatever_was_tried_all_that_is_kept_can_still_be_read(kept: Flask, good
         assert client.get(f"{address}/suggestions?moment=change-of-ends").status_code in (200, 422)
 
 
+BELOW = {"what": "/observations", "tactic": "/tries", "score": "/points"}
+EXTREME: list[Any] = [
+    {"what": "serve.followed_to_net", "count": 10_000, "of": 10_000, "set": 5, "game": 13},
+    {"what": "serve.followed_to_net", "count": 0, "of": 10_000},
+    {"what": "serve.deuce_court_spots", "counts": {"wide": 10_000, "body": 10_000, "T": 0}},
+    {"what": "record.time_between_points", "amount": 0},
+    {"what": "pressure.best_spell", "value": "\u202e" * 500, "note": "=1+1", "by": "\u00e9" * 50, "ref": "x" * 100},
+    {"what": "record.last_points", "value": "W" * 40},
+    {"tactic": "swap-serve-spots", "tried": 0, "won": 0},
+    {"score": {"sets": [[7, 6], [6, 7]], "games": [6, 6], "points": ["999", "998"], "server": "own"}},
+    {"started_at": "0001-01-01T00:00:00+14:00"},
+    {"started_at": "1900-01-01T00:00:00Z"},
+    {"started_at": "9999-12-31T23:59:59-12:00"},
+    {"context": {"format": {"sets": 5, "final_set": "advantage"}, "heat": {"air_c": 60, "humidity": 100, "wbgt": 60}}},
+    {"own": dict.fromkeys(("volley", "speed", "fitness", "first_serve", "second_serve"), 0)},
+]
+
+
+def test_extremes_that_are_taken_in_break_nothing_later(kept: Flask, good: Bodies) -> None:
+    client = kept.test_client()
+    match = next(what for what in good if what.endswith("/observations")).split(" ")[1].removesuffix("/observations")
+    taken = []
+    for body in EXTREME:
+        below = next((name for key, name in BELOW.items() if key in body), None)
+        answer = sent(kept, f"POST {match}{below}" if below else f"PATCH {match}", body)
+        answered(answer)
+        taken.append(answer.status_code < 400)
+    assert taken.count(False) <= 4
+    assert [dict(zip(map(str, EXTREME), taken, strict=True))[str(body)] for body in EXTREME[8:11]] == [
+        False,
+        True,
+        False,
+    ]
+    assert json.loads(client.get(f"{match}/suggestions?moment=change-of-ends").data)["beliefs"]
+
+
 @pytest.mark.parametrize("header", ["If-Match", "If-None-Match", "Idempotency-Key", "Authorization", "Host"])
 @pytest.mark.parametrize("value", ["", "*", "x" * 5000, '"', 'W/"1"', "\u00ff\u00fe", "Bearer " + "A" * 5000, '"1", *'])
 def test_a_hostile_header_breaks_nothing(kept: Flask, good: Bodies, header: str, value: str) -> None:
@@ -156,3 +197,22 @@ def test_a_packed_or_huge_bulk_is_refused(kept: Flask, good: Bodies) -> None:
         "added": 0,
         "refused": 0,
     }
+
+
+def test_at_the_end_all_that_was_tried_is_exported_ended_debriefed_and_swept(kept: Flask, good: Bodies) -> None:
+    client, desk = kept.test_client(), kept.extensions[EXTENSION].desk
+    matches = json.loads(client.get("/v1/matches?page_size=100").data)["items"]
+    for match in matches:
+        for picture in ("win-curve", "beliefs", "serve-spots"):
+            assert client.get(f"/v1/matches/{match['id']}/pictures/{picture}").status_code in (200, 403, 404)
+    assert '"end":true' in client.get("/v1/club/export").text.splitlines()[-1]
+    for match in matches:
+        assert client.post(f"/v1/matches/{match['id']}/end").status_code == 200
+        for form in ("application/json", "text/markdown", "text/html"):
+            answer = client.get(f"/v1/matches/{match['id']}/debrief", headers={"Accept": form})
+            assert answer.status_code == 200, answer.text
+    for player in json.loads(client.get("/v1/players?page_size=100").data)["items"]:
+        assert client.get(f"/v1/players/{player['id']}/dossier").status_code in (200, 404)
+    assert '"end":true' in client.get("/v1/club/export").text.splitlines()[-1]
+    assert sweep(replace(desk, now=lambda: utc_now() + timedelta(days=2_000))).failed == 0
+    assert json.loads(client.get("/v1/matches").data)["items"] == []

@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from tacticapi.games import share_after, solve
-from tacticapi.games.runs import runs, runs_distribution
+from tacticapi.games.predictability import runs, runs_distribution
 
 CHECKS: dict[str, Any] = json.loads((Path(__file__).parent / "data" / "extra_checks.json").read_text())
 RUNS, STREAKS = CHECKS["runs"], CHECKS["streak_bias"]

@@ -15,7 +15,9 @@ from typing import Any
 
 import pytest
 
-from tacticapi.scoring import Format, MatchModel, State, game_chance, game_importance, game_outlook, match_importance
+from tacticapi.scoring import Format, MatchModel, State, game_chance, game_outlook
+
+from ..scores import game_importance, match_importance
 
 TABLES: dict[str, Any] = json.loads((Path(__file__).parent / "data" / "score_tables.json").read_text())
 ROUNDED = 6e-7

@@ -5,8 +5,8 @@ from collections import defaultdict
 import pytest
 
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.knowledge import Case, cases, merge_patch
 
+from ..cases import Case, cases, merge_patch
 from .asking import Asker
 from .single_fact import changed_facts
 

@@ -1,9 +1,9 @@
 """The cases leave no part of any rule untried."""
 
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.knowledge import Case, cases, merge_patch
 from tacticapi.knowledge.entries import Entries
 
+from ..cases import Case, cases, merge_patch
 from .asking import Asker, Request
 from .coverage import Coverage, Part, exercise, parts
 

@@ -10,8 +10,9 @@ import pytest
 from tacticapi.advice import Adviser
 from tacticapi.api.situations.read import read_situation
 from tacticapi.cli.rules import findings
-from tacticapi.knowledge import cases, load, merge_patch, our_rules
+from tacticapi.knowledge import load, our_rules
 
+from ..cases import cases, merge_patch
 from .asking import Asker
 from .single_fact import changed_facts
 

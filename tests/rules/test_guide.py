@@ -8,10 +8,11 @@ import yaml
 
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.inference.fields import SCORES
-from tacticapi.knowledge import cases, load, merge_patch, our_rules
+from tacticapi.knowledge import load, our_rules
 from tacticapi.knowledge.conditions import condition
 from tacticapi.knowledge.shape import schema
 
+from ..cases import cases, merge_patch
 from .asking import Asker
 from .single_fact import changed_facts
 

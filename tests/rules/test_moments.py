@@ -6,8 +6,8 @@ from typing import Any
 import pytest
 
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.knowledge import cases
 
+from ..cases import cases
 from .asking import Asker, Request
 
 MOST = {

@@ -6,9 +6,10 @@ import pytest
 
 from tacticapi.advice import Adviser
 from tacticapi.domain.terms import Moment
-from tacticapi.service import Desk, NotFound, Refused, advising, feedback, matches, observations, points, tries
+from tacticapi.service import Desk, NotFound, Refused, advising, feedback, lookups, matches, observations, points, tries
+from tacticapi.service.replay import SAME
 
-from .asked import situation_of
+from .asked import given_again, situation_of
 
 NOW = Moment.CHANGE_OF_ENDS
 
@@ -58,10 +59,10 @@ def test_wind_and_heat_given_in_full_are_read(desk: Desk, club: str, played: Any
 def test_advice_is_that_of_the_situation_and_is_kept(desk: Desk, club: str, adviser: Adviser, under_way: Any) -> None:
     live = advising.live_advice(desk, club, under_way.match, NOW)
     assert live.advice.suggestions
-    assert advising.get(desk, club, live.id) == live
+    assert lookups.given_advice(desk, club, live.id).advice == live.advice
     assert live.revision == matches.revision(desk, club, under_way.match)
-    again = advising.replay(desk, club, live.id)
-    assert (again.same, again.why, again.advice) == (True, None, live.advice)
+    again = given_again(desk, club, live.id)
+    assert (again.sort, again.told) == (SAME, ())
     with desk.reading(club) as work:
         kept = work.snapshots.get(live.id)
     assert kept is not None
@@ -114,22 +115,6 @@ def test_where_a_device_is_not_permitted_safety_and_notice_stand_alone(desk: Des
     assert advice.notice
 
 
-def test_advice_of_other_rules_is_not_compared(desk: Desk, club: str, under_way: Any) -> None:
-    live = advising.live_advice(desk, club, under_way.match, NOW)
-    with desk.work(club) as work:
-        work.snapshots.update(live.id, {"rulebook_digest": "sha256:other"})
-        work.commit()
-    again = advising.replay(desk, club, live.id)
-    assert again.same is None
-    assert "sha256:other" in (again.why or "")
-
-
-def test_advice_explains_itself(desk: Desk, club: str, under_way: Any) -> None:
-    live = advising.live_advice(desk, club, under_way.match, NOW)
-    shown = live.advice.suggestions[0].tactic
-    assert advising.explain(desk, club, live.id, shown).questions[0].verdict == "suggested"
-
-
 def test_feedback_is_on_what_was_suggested(desk: Desk, club: str, under_way: Any) -> None:
     live = advising.live_advice(desk, club, under_way.match, NOW)
     shown = live.advice.suggestions[0].tactic
@@ -138,7 +123,7 @@ def test_feedback_is_on_what_was_suggested(desk: Desk, club: str, under_way: Any
         feedback.add(desk, club, live.id, shown, kind="not-used", reason="too windy"),
         feedback.add(desk, club, live.id, shown, kind="outcome", reason="helped"),
     ]
-    assert feedback.of_match(desk, club, under_way.match) == given
+    assert lookups.feedback_page(desk, club, under_way.match, after=None, limit=100) == given
     for wrong in (
         {"kind": "liked"},
         {"kind": "not-used"},
@@ -154,8 +139,7 @@ def test_feedback_is_on_what_was_suggested(desk: Desk, club: str, under_way: Any
 def test_advice_of_another_club_is_not_found(desk: Desk, club: str, other_club: str, under_way: Any) -> None:
     live = advising.live_advice(desk, club, under_way.match, NOW)
     for ask in (
-        lambda: advising.get(desk, other_club, live.id),
-        lambda: advising.replay(desk, other_club, live.id),
+        lambda: lookups.given_advice(desk, other_club, live.id),
         lambda: advising.live_advice(desk, other_club, under_way.match, NOW),
         lambda: feedback.add(desk, other_club, live.id, live.advice.suggestions[0].tactic, kind="used"),
     ):

@@ -10,6 +10,9 @@ from tacticapi.domain.terms import Moment
 from tacticapi.service import Desk, NotFound, Refused, advising, matches, observations, players, points
 from tacticapi.service.dossier import dossier, taught
 from tacticapi.service.earlier import CLOSED, WHAT, Begun, begun, told_apart
+from tacticapi.service.replay import SAME
+
+from .asked import given_again
 
 FORBIDS = {"surface": "clay", "coaching": "not-permitted", "device": "coach"}
 
@@ -153,7 +156,8 @@ def test_what_rests_on_earlier_matches_says_so_with_their_days(
         assert {(reason.trait, reason.wing) for reason in said} == {(rest.trait, rest.wing) for rest in speaking}
         assert all(day in reason.text for reason in said)
     assert any(reason.what == WHAT for shown in advice.suggestions for reason in shown.because)
-    assert advising.replay(desk, club, advising.live_advice(desk, club, following, Moment.BEFORE_MATCH).id).same
+    live = advising.live_advice(desk, club, following, Moment.BEFORE_MATCH)
+    assert given_again(desk, club, live.id).sort == SAME
 
 
 def test_an_opponent_whom_the_club_does_not_have_is_refused_alike(
@@ -202,3 +206,21 @@ def test_a_match_made_by_hand_of_many_days_names_a_few() -> None:
 def test_another_club_s_dossier_is_not_found(desk: Desk, other_club: str, finished: Any) -> None:
     with pytest.raises(NotFound):
         dossier(desk, other_club, finished.opponent)
+
+
+def test_what_seemed_certain_in_one_match_can_still_be_weighed(desk: Desk, club: str, another_match: Any) -> None:
+    certain = [
+        {"what": kind.id, **said}
+        for kind in desk.rulebook.kinds.values()
+        if kind.subject not in ("context", "own", "opponent")
+        for said in ({"count": 10_000, "of": 10_000} if "count" in kind.ways else {"rating": 4},)
+        if {"count", "rating"} & set(kind.ways)
+    ]
+    for bodies in (certain, [{**one, **({"count": 0} if "count" in one else {"rating": 0})} for one in certain]):
+        for _ in range(3):
+            match = another_match()
+            observations.add_many(desk, club, match.match, [body for body in bodies for _ in range(2)])
+            matches.end(desk, club, match.match)
+            assert dossier(desk, club, match.opponent).beliefs
+            priors = taught(desk, club, match.opponent).priors
+            assert all(0 < p < 1 for p in priors.values())

@@ -11,7 +11,6 @@ from tacticapi.service import (
     NotFound,
     Once,
     Refused,
-    clubs,
     lookups,
     matches,
     observations,
@@ -21,6 +20,7 @@ from tacticapi.service import (
 from tacticapi.service.once import done_once
 from tacticapi.store import new_id
 
+from ..databases import delete_club
 from .asked import situation_of
 
 SPOTS = {"what": "serve.ad_court_spots", "counts": {"wide": 6, "body": 0, "T": 1}, "set": 1, "game": 3}
@@ -122,7 +122,7 @@ def test_every_entry_is_added_once_under_one_key(desk: Desk, club: str, played: 
 
 
 def test_a_key_of_a_club_that_is_gone_is_not_taken(desk: Desk, club: str, played: Any) -> None:
-    clubs.delete(desk, club)
+    delete_club(desk, club)
     with pytest.raises(NotFound), desk.work(club) as work:
         done_once(work, Once.of("a", 1), desk.now(), dict)
 
@@ -232,3 +232,12 @@ def test_nothing_is_added_to_a_match_of_another_club(desk: Desk, other_club: str
     ):
         with pytest.raises(NotFound):
             add()
+
+
+def test_tries_of_one_tactic_are_no_more_in_sum_than_in_one_entry(desk: Desk, club: str, played: Any) -> None:
+    many = {"tactic": "swap-serve-spots", "tried": tries.MOST, "won": 0}
+    first = tries.add(desk, club, played.match, many)
+    with pytest.raises(Refused, match="with those before"):
+        tries.add(desk, club, played.match, {**many, "tried": 1})
+    tries.add(desk, club, played.match, {**many, "tried": 1}, supersedes=first.id)
+    tries.add(desk, club, played.match, {**many, "tried": 1})

@@ -27,6 +27,8 @@ from tacticapi.service.policy import KEEP_DAYS, KEEP_DAYS_UNDER_18
 from tacticapi.service.retention import Swept, sweep
 from tacticapi.store import Feedback
 
+from ..databases import delete_club
+
 ROUND = {"what": "warmup.ran_round_backhand", "count": 3, "of": 6, "note": "Sleet was tired, says Larch", "by": "Larch"}
 SERVES = {"what": "record.first_serves_in", "count": 5, "of": 9, "note": "windy"}
 
@@ -140,15 +142,24 @@ def test_a_player_of_another_club_is_not_erased(desk: Desk, club: str, other_clu
 
 
 def test_a_deleted_club_leaves_nothing(desk: Desk, club: str, other_club: str, kept: Any) -> None:
-    clubs.delete(desk, club)
+    delete_club(desk, club)
     with desk.reading(club) as work:
         for repository in (work.players, work.matches, work.observations, work.points, work.snapshots, work.answers):
             assert repository.find() == []
     assert [one.club_id for one in clubs.every(desk)] == [other_club]
 
 
-def test_a_match_goes_after_the_club_s_days_and_not_before(desk: Desk, club: str, kept: Any, clock: Any) -> None:
-    matches.end(desk, club, kept.match)
+@pytest.fixture
+def adults(desk: Desk, club: str, kept: Any) -> Any:
+    """The same match of two players who are known to be adults."""
+    for id in (kept.own, kept.opponent):
+        player = players.get(desk, club, id)
+        players.update(desk, club, id, player.version, facts={**player.facts, "age_band": "open"})
+    return kept
+
+
+def test_a_match_goes_after_the_club_s_days_and_not_before(desk: Desk, club: str, adults: Any, clock: Any) -> None:
+    matches.end(desk, club, adults.match)
     clock.forward(days=KEEP_DAYS - 1)
     assert sweep(desk) == Swept()
     clock.forward(days=2)
@@ -157,16 +168,46 @@ def test_a_match_goes_after_the_club_s_days_and_not_before(desk: Desk, club: str
 
 
 @pytest.mark.parametrize("where", ["own_facts", "opponent_facts", "context"])
-def test_with_a_junior_in_it_a_match_goes_sooner(desk: Desk, club: str, kept: Any, clock: Any, where: str) -> None:
-    matches.update(desk, club, kept.match, 1, **{where: {"age_band": "U14"}})
-    matches.end(desk, club, kept.match)
+def test_with_a_junior_in_it_a_match_goes_sooner(desk: Desk, club: str, adults: Any, clock: Any, where: str) -> None:
+    matches.update(desk, club, adults.match, 1, **{where: {"age_band": "U14"}})
+    matches.end(desk, club, adults.match)
     clock.forward(days=KEEP_DAYS_UNDER_18 + 1)
     assert sweep(desk).matches == 1
 
 
-def test_a_club_may_keep_for_good(desk: Desk, club: str, kept: Any, clock: Any) -> None:
-    clubs.update(desk, club, 1, keep_days=None)
+@pytest.mark.parametrize("unknown", ["own", "opponent"])
+def test_with_a_player_of_unknown_age_a_match_is_kept_as_with_a_minor(
+    desk: Desk, club: str, adults: Any, clock: Any, unknown: str
+) -> None:
+    player = players.get(desk, club, getattr(adults, unknown))
+    without = {name: value for name, value in player.facts.items() if name != "age_band"}
+    players.update(desk, club, player.id, player.version, facts=without)
+    matches.end(desk, club, adults.match)
+    clock.forward(days=KEEP_DAYS_UNDER_18 - 1)
+    assert sweep(desk) == Swept()
+    clock.forward(days=2)
+    assert sweep(desk) == Swept(matches=1, players=1)
+
+
+def test_an_age_that_is_known_in_the_match_alone_counts(desk: Desk, club: str, kept: Any, clock: Any) -> None:
+    matches.update(desk, club, kept.match, 1, own_facts={"age_band": "open"}, opponent_facts={"age_band": "50+"})
     matches.end(desk, club, kept.match)
+    clock.forward(days=KEEP_DAYS - 1)
+    assert sweep(desk).matches == 0
+    clock.forward(days=2)
+    assert sweep(desk).matches == 1
+
+
+def test_of_an_anonymous_match_the_age_of_who_is_left_decides(desk: Desk, club: str, adults: Any, clock: Any) -> None:
+    erase_player(desk, club, adults.opponent)
+    matches.end(desk, club, adults.match)
+    clock.forward(days=KEEP_DAYS_UNDER_18 + 1)
+    assert sweep(desk) == Swept()
+
+
+def test_a_club_may_keep_for_good(desk: Desk, club: str, adults: Any, clock: Any) -> None:
+    clubs.update(desk, club, 1, keep_days=None)
+    matches.end(desk, club, adults.match)
     clock.forward(days=10 * KEEP_DAYS)
     assert sweep(desk) == Swept()
 
@@ -181,6 +222,24 @@ def test_a_forgotten_match_is_ended(desk: Desk, club: str, kept: Any, clock: Any
     assert "physical.heavy_legs" not in str(lookups.entries_page(desk, club, kept.match, "observations"))
 
 
+def test_a_club_that_cannot_be_swept_is_logged_and_the_others_are(
+    desk: Desk, club: str, adults: Any, clock: Any, caplog: pytest.LogCaptureFixture
+) -> None:
+    other_club = clubs.create(desk, "Heron Weir").club_id
+    matches.end(desk, club, adults.match)
+    players.create(desk, other_club, "own", "Elm")
+    with desk.work(club) as work:
+        work.clubs.update(club, {"keep_days": 10**9})  # as an import once let in
+        work.commit()
+    clock.forward(days=KEEP_DAYS + 1)
+    assert sweep(desk) == Swept(players=1, failed=1)
+    assert players.find(desk, other_club) == []
+    assert len(players.find(desk, club)) == 2
+    (line,) = caplog.records
+    assert (line.message, line.club_id) == ("a club could not be swept", club)  # type: ignore[attr-defined]
+    assert line.exc_info
+
+
 def test_keys_and_dead_tokens_go_too(desk: Desk, club: str, clock: Any) -> None:
     players.create(desk, club, "own", "Larch", once=Once.of("key-1", 1))
     dead, live = (tokens.create(desk, club, label, ["read"]) for label in ("dead", "live"))
@@ -190,3 +249,17 @@ def test_keys_and_dead_tokens_go_too(desk: Desk, club: str, clock: Any) -> None:
     clock.forward(days=90)
     assert sweep(desk) == Swept(tokens=1)
     assert [token.id for token in tokens.every(desk, club)] == [live.token.id]
+
+
+@pytest.mark.parametrize("side", ["own", "opponent"])
+def test_a_danger_sign_in_a_running_match_outlives_the_erasing_of_a_player(
+    desk: Desk, club: str, kept: Any, side: str
+) -> None:
+    sign = {"what": "physical.warning_sign", "seen": True}
+    observations.add(desk, club, kept.match, {**sign, "note": "holds the chest", "by": "Larch"})
+    erase_player(desk, club, getattr(kept, side))
+    assert sign in [entry.body for entry in lookups.entries_page(desk, club, kept.match, "observations")]
+    advice = advising.live_advice(desk, club, kept.match, Moment.CHANGE_OF_ENDS).advice
+    assert (advice.suggestions, [line.alone for line in advice.safety]) == ((), [True])
+    matches.end(desk, club, kept.match)
+    assert "warning_sign" not in whole(desk, club)

@@ -7,10 +7,27 @@ from typing import Any
 import pytest
 
 from tacticapi.domain.terms import Moment
-from tacticapi.service import Desk, NotFound, Refused, advising, feedback, observations, points, sheets, tries
+from tacticapi.service import (
+    Desk,
+    NotFound,
+    Refused,
+    advising,
+    clubs,
+    erasure,
+    feedback,
+    lookups,
+    observations,
+    players,
+    points,
+    sheets,
+    tries,
+)
 from tacticapi.service.export import KINDS, export
 from tacticapi.service.importing import import_club
+from tacticapi.service.replay import SAME
 from tacticapi.store import new_id
+
+from .asked import given_again
 
 Lines = list[str]
 
@@ -44,7 +61,7 @@ def test_the_club_is_equal_in_another_engine(desk: Desk, club: str, elsewhere: D
     assert rows(list(export(elsewhere, club))) == rows(exported)
     with elsewhere.reading(club) as work:
         first = work.snapshots.find()[0]
-    assert advising.replay(elsewhere, club, first.id).same
+    assert given_again(elsewhere, club, first.id).sort == SAME
 
 
 def test_a_club_that_is_here_is_not_imported_over(desk: Desk, exported: Lines) -> None:
@@ -83,6 +100,63 @@ def test_what_is_no_whole_export_is_refused_and_nothing_is_kept(club: str, elsew
         assert line is None or path[1] == line, name
         with pytest.raises(NotFound):
             next(export(elsewhere, club))
+
+
+BREAKS: dict[str, tuple[str, dict[str, Any], tuple[str | int, ...]]] = {
+    "days beyond the calendar": ("club", {"keep_days": 10**9}, ("keep_days",)),
+    "an end beyond the calendar": ("match", {"ended_at": "9999-12-31T23:59:59-12:00"}, ("ended_at",)),
+    "an end in far years": ("match", {"ended_at": "9999-01-01T00:00:00+00:00"}, ("ended_at",)),
+    "an ended match without its end": ("match", {"ended_at": None}, ("ended_at",)),
+    "a start that no sweep reaches": ("match", {"started_at": "2400-01-01T00:00:00+00:00"}, ("started_at",)),
+    "a prior that is no number": ("match", {"priors": {"net_rusher": float("nan")}}, ()),
+    "a prior that is certain": ("match", {"priors": {"net_rusher": 1.0}}, ("priors", "net_rusher")),
+    "an earlier match without a day": ("match", {"earlier": [{"surface": "clay"}]}, ("earlier", 0)),
+    "a revision below its entries": ("match", {"revision": 3}, ("revision",)),
+    "a lone surrogate": ("feedback", {"reason": "a\ud800"}, ("reason",)),
+    "an empty situation": ("advice", {"situation": {}}, ("situation",)),
+    "an empty advice": ("advice", {"advice": {}}, ("advice",)),
+    "an id that no address can name": ("player", {"id": "1"}, ("id",)),
+    "a number beyond its column": ("match", {"version": 2**31}, ("version",)),
+    "a correction of itself": ("point", {"supersedes": "its own id"}, ("supersedes",)),
+    "a kind beside another body": ("observation", {"kind": "serve.followed_to_net"}, ("body", "what")),
+    "a score that cannot be": ("point", {"body": {"score": {"sets": [[9, 0]]}}}, ()),
+}
+
+
+@pytest.mark.parametrize("name", BREAKS)
+def test_what_would_break_a_later_answer_is_refused_where_it_stands(
+    elsewhere: Desk, exported: Lines, club: str, name: str
+) -> None:
+    kind, change, path = BREAKS[name]
+    content = [json.loads(line) for line in exported]
+    number, row = next((n, one["row"]) for n, one in enumerate(content) if one.get("kind") == kind)
+    row |= {"supersedes": row["id"]} if "supersedes" in change else change
+    with pytest.raises(Refused) as refused:
+        import_club(elsewhere, [json.dumps(one) for one in content])
+    found = refused.value.faults[0].path
+    assert found[: 3 + len(path)] == ("line", number + 1, "row", *path) or (not path and found[0] == "line")
+    with pytest.raises(NotFound):
+        next(export(elsewhere, club))
+
+
+@pytest.mark.parametrize("label", ["Reed", "WLL", "moment", "conflict"])
+def test_a_club_whose_texts_named_an_erased_player_is_read_and_imported(
+    desk: Desk, elsewhere: Desk, played: Any, seen: list[dict[str, Any]], label: str
+) -> None:
+    (club,) = (one.club_id for one in clubs.every(desk))
+    named = players.create(desk, club, "opponent", label).id
+    observations.add_many(desk, club, played.match, seen[:26])
+    observations.add(desk, club, played.match, {"what": "pressure.best_spell", "value": f"as {label} had"})
+    observations.add(desk, club, played.match, {"what": "record.last_points", "value": "WLL"})
+    given = advising.live_advice(desk, club, played.match, Moment.CHANGE_OF_ENDS)
+    assert given.advice.held_back
+    erasure.erase_player(desk, club, named)
+    assert f"as {label} had" not in "".join(export(desk, club))
+    assert lookups.given_advice(desk, club, given.id).advice.held_back == given.advice.held_back
+    assert advising.live_advice(desk, club, played.match, Moment.CHANGE_OF_ENDS).advice.suggestions
+    lines = list(export(desk, club))
+    assert import_club(elsewhere, lines).club_id == club
+    assert rows(list(export(elsewhere, club))) == rows(lines)
 
 
 def test_a_row_of_another_club_is_refused(club: str, elsewhere: Desk, exported: Lines) -> None:

@@ -9,7 +9,7 @@ from markupsafe import Markup
 from tacticapi.api.card.fitting import size_pt
 from tacticapi.domain.place import PlacedMark
 from tacticapi.pictures import Person, Target, View, court_picture
-from tacticapi.pictures.service_boxes import COURTS, aim
+from tacticapi.pictures.court import COURTS, aim
 from tacticapi.service.card import Card, CardLine
 
 PICTURES_MM = 33.0  # height of the row of pictures with its captions

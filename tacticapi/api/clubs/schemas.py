@@ -9,7 +9,7 @@ from tacticapi.service.checks import LONGEST_LABEL
 from tacticapi.service.clubs import LONGEST_KEEP_DAYS
 
 _KEEP = "Days that a match is kept after its end; null keeps it for good."
-_KEEP_UNDER_18 = "The same where anyone under 18 was in the match."
+_KEEP_UNDER_18 = "The same if anyone in the match was under 18, or of unknown age."
 
 
 class ClubChangeSchema(Shape):

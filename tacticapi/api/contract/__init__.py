@@ -6,6 +6,5 @@ Next: `contract` (the extension), `vocabulary` (kinds as JSON Schema), `document
 
 from tacticapi.api.contract.contract import Contract
 from tacticapi.api.contract.document import document, yaml_text
-from tacticapi.api.contract.json_schema import json_schema, situation_json_schema
 
-__all__ = ["Contract", "document", "json_schema", "situation_json_schema", "yaml_text"]
+__all__ = ["Contract", "document", "yaml_text"]

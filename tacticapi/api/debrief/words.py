@@ -5,7 +5,7 @@ from tacticapi.service.debrief import BeliefMove, Debrief, Share, StoryPoint, Ta
 
 NOTES = (
     "Win chances rest on the points of this match and on priors of this service (model defaults). They tell how the "
-    "score went and predict nothing.",
+    "score went, predict nothing, and are not for betting.",
     "An interval holds the true share in about 8 of 10 such cases; few tries leave it wide.",
     "Health items served the match while it was played. They are not kept and are not part of this debrief.",
 )

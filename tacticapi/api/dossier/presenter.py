@@ -14,6 +14,7 @@ AGEING = (
     "look again in the warm-up."
 )
 FACTS = "Playing facts only: nothing about health, conduct or delays, and nothing from a match that goes on."
+BETTING = "Not for betting: it must not be passed on for that."
 
 
 def dossier_body(told: Dossier, rulebook: Rulebook) -> dict[str, Any]:
@@ -58,7 +59,7 @@ def dossier_markdown(told: Dossier, rulebook: Rulebook) -> str:
 def _notes(told: Dossier, rulebook: Rulebook) -> list[str]:
     if told.withheld:
         return [told.withheld]
-    return [AGEING.format(days=rulebook.defaults["dossier"]["half_life_days"]), FACTS]
+    return [AGEING.format(days=rulebook.defaults["dossier"]["half_life_days"]), FACTS, BETTING]
 
 
 def _belief(belief: DossierBelief) -> dict[str, Any]:

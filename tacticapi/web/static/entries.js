@@ -45,6 +45,13 @@ export function undo(match, nouns = null) {
   return newest.words;
 }
 
+/** Take back one entry of this device or another, which is known by the service's id then. */
+export function withdraw(match, { key, id, noun, words }) {
+  const entry = { key, noun, words, group: key };
+  if (!entriesOf(match).some((each) => each.key === key)) remember(match, { ...entry, id });
+  takeBack(match, entry);
+}
+
 function takeBack(match, entry) {
   if (entry.noun === "facts") {
     amend(match, entry.key, null);

@@ -4,6 +4,7 @@ const data = JSON.parse(document.getElementById("page-data").textContent);
 
 export const kinds = data.kinds;
 export const permitted = data.permitted;
+export const signs = data.signs;
 const byId = new Map(kinds.map((kind) => [kind.id, kind]));
 
 export const kindOf = (id) => byId.get(id);
@@ -35,6 +36,7 @@ const PAIRS = [
   [/followed|approach/, ["Came in", "Stayed back"]],
 ];
 const PLAIN = ["Yes", "No"];
+const WITH_TWO_TAPS = "physical.cleared"; // asked on the safety screen alone
 
 /** The words on the two buttons of a count. */
 export const pairOf = (kind) => PAIRS.find(([pattern]) => pattern.test(kind.id))?.[1] ?? PLAIN;
@@ -47,7 +49,7 @@ export function asked(phase, { subject = "", words = "" } = {}) {
   const sought = words.toLowerCase().split(/\s+/).filter(Boolean);
   const fits = (kind) => {
     const text = `${kind.title} ${kind.asks} ${subjectWords(kind.subject)}`.toLowerCase();
-    return kind[phase] && kind.subject !== "own" && (!subject || kind.subject === subject) && sought.every((w) => text.includes(w));
+    return kind[phase] && kind.subject !== "own" && kind.id !== WITH_TWO_TAPS && (!subject || kind.subject === subject) && sought.every((w) => text.includes(w));
   };
   return kinds.filter(fits).sort((a, b) => (a.starter ?? 1000) - (b.starter ?? 1000));
 }

@@ -1,13 +1,16 @@
 // Which screen is shown: the address says it, so that a page that is loaded again is where it was.
 
+import { check } from "./advice.js";
 import { Refused, Unreachable } from "./api.js";
 import { hear, tell } from "./bus.js";
 import { carryToken } from "./documents.js";
 import { h } from "./dom.js";
 import { queue } from "./entries.js";
 import { close, now, open } from "./match.js";
+import { openSafety, stands } from "./safety.js";
 import { adviceScreen } from "./views/advice.js";
 import { afterScreen } from "./views/after.js";
+import { safetyAbove, safetyScreen } from "./views/safety.js";
 import { scoreScreen } from "./views/score.js";
 import { startScreen } from "./views/start.js";
 import { drawTop } from "./views/top.js";
@@ -15,7 +18,9 @@ import { watchScreen } from "./views/watch.js";
 
 const SCREENS = { watch: watchScreen, advice: adviceScreen, score: scoreScreen, after: afterScreen };
 const NAMES = { watch: "Watch", advice: "Advice", score: "Score", after: "Debrief" };
+const SCORE_ONLY = "record"; // the score without a plan, while safety comes before tactics
 const WITH_ADVICE = ["watch", "score"];
+const CHECK_MS = 15_000; // another device may have entered a danger
 const wide = matchMedia("(min-width: 60rem)");
 const main = document.getElementById("main");
 let leaving = new AbortController();
@@ -30,9 +35,14 @@ async function route() {
   main.setAttribute("aria-busy", "true");
   const made = await screen(id, name, signal);
   if (signal.aborted) return;
+  draw(made, id && now.match ? name : null);
+  check();
+}
+
+function draw(made, current) {
   main.replaceChildren(...made);
   main.removeAttribute("aria-busy");
-  drawNav(id && now.match ? name : null);
+  drawNav(current === SCORE_ONLY ? "score" : current);
   const heading = main.querySelector("h1");
   document.title = [heading?.textContent, now.names && `${now.names.own} and ${now.names.opponent}`].filter(Boolean).join(": ");
   if (!first) heading?.focus();
@@ -52,21 +62,29 @@ async function widened() {
   main.append(...(await beside()));
 }
 
-/** The columns of a screen. */
+const column = (...parts) => h("div", { class: "column" }, parts);
+
+/** The columns of a screen. What a screen would be does not count while safety comes first. */
 async function screen(id, name, signal) {
   try {
     shown = {};
-    if (!id || !SCREENS[name]) {
+    if (!id || !(SCREENS[name] || name === SCORE_ONLY)) {
       close();
       tell("match");
-      return [h("div", { class: "column" }, await startScreen(signal))];
+      return [column(await startScreen(signal))];
     }
-    if (now.match?.id !== id) await open(id);
+    openSafety(id);
+    if (now.match?.id !== id) {
+      if (stands()) main.replaceChildren(column(safetyScreen(id, name, signal))); // before anything of the match is fetched
+      await open(id);
+    }
     tell("match");
+    if (stands()) return [column(name === SCORE_ONLY ? [safetyAbove(id), ...(await scoreScreen(signal, true))] : safetyScreen(id, name, signal))];
+    if (name === SCORE_ONLY) name = "score";
     shown = { name, signal };
-    return [h("div", { class: "column" }, await SCREENS[name](signal)), ...(await beside())];
+    return [column(await SCREENS[name](signal)), ...(await beside())];
   } catch (error) {
-    return [problem(error)];
+    return [id && stands() ? column(safetyScreen(id, name, signal)) : problem(error)];
   }
 }
 
@@ -88,9 +106,12 @@ function drawNav(current) {
 hear("queue", ({ kind }) => {
   if (kind === "held" && queue.held === "token") tell("token");
 });
+hear("safety", route);
 window.addEventListener("hashchange", route);
-window.addEventListener("online", () => queue.flush());
-document.addEventListener("visibilitychange", () => { if (!document.hidden) queue.flush(); });
+const online = () => { queue.flush(); check(); };
+window.addEventListener("online", online);
+document.addEventListener("visibilitychange", () => { if (!document.hidden) online(); });
+setInterval(() => { if (!document.hidden) check(); }, CHECK_MS);
 wide.addEventListener("change", widened);
 carryToken();
 drawTop();

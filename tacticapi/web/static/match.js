@@ -7,6 +7,7 @@ import { merged } from "./deliver.js";
 import { queue } from "./entries.js";
 import * as keep from "./keep.js";
 import { permitted } from "./kinds.js";
+import { closeSafety } from "./safety.js";
 import { openSeen, seenAnything, standing } from "./seen.js";
 
 const FRESH = { match: null, names: null, score: null, moment: "after-warm-up", plan: null, advice: null, looks: null, tries: [] };
@@ -15,11 +16,12 @@ const KEPT = ["match", "names", "score", "moment", "plan", "tries"]; // advice i
 /** The state; views read it and never write it. */
 export const now = { ...FRESH };
 
-const ON_DEVICE = ["match", "log", "seen", "clock", "advised"];
+const ON_DEVICE = ["match", "log", "seen", "clock", "advised", "safety"];
 
 /** Keep the state on this device, until the match has ended and everything of it is sent. */
 function save() {
   const { id, status } = now.match;
+  if (status === "ended") closeSafety(id); // its debrief can be read
   if (status === "ended" && !queue.waiting().some((item) => item.match === id)) forget(id);
   else keep.write(`match/${id}`, Object.fromEntries(KEPT.map((name) => [name, now[name]])));
 }
@@ -68,14 +70,11 @@ async function refreshTries(id) {
 
 hear("queue", ({ kind, item, answer }) => {
   if (!now.match || item.match !== now.match.id) return;
-  if (item.noun === "points") {
-    if (kind === "added") now.advice = null;
-    tell("score", {});
-  }
+  if (item.noun === "points") tell("score", {});
   if (kind === "added" && item.change) now.match = { ...now.match, ...merged(now.match, item.change) };
   if (kind !== "kept") return;
   const again = { points: refreshScore, tries: refreshTries }[item.noun];
-  if (again) again(item.match).catch(() => {});
+  Promise.resolve(again?.(item.match)).catch(() => {}).then(() => tell("kept", item));
   if ((item.noun === "facts" || item.noun === "end") && answer) {
     now.match = answer;
     save();
@@ -104,9 +103,6 @@ export function momentNow() {
   return before ? "before-match" : now.moment;
 }
 
-/** The advice of this moment; that of another is not read, since each moment has its own permission. */
-export const adviceNow = () => (now.advice?.moment === momentNow() ? now.advice : null);
-
 /** Whether the event lets advice be read at this moment, by what was said of it. The service judges too, and counts. */
 export function mayRead(moment = momentNow()) {
   const { coaching = "unknown", device = "unknown" } = now.match?.context ?? {};
@@ -121,30 +117,8 @@ export function setPlan(plan) {
   tell("match");
 }
 
-/** Advice for the moment that the match is at. Throws Unreachable, Refused. */
-export async function fetchAdvice() {
-  const { id } = now.match;
-  const asked = momentNow();
-  const { body } = await ask("GET", `/v1/matches/${id}/suggestions?moment=${asked}`);
-  if (now.match?.id !== id) return;
-  const again = keep.read(`advised/${id}`, false);
-  keep.write(`advised/${id}`, true);
-  now.advice = { ...body, changed: again ? body.changed : [] };
-  now.looks = body.look_for;
-  tell("advice");
-}
-
-/** What to look for next, with so many minutes of the warm-up left (null: the warm-up is over). */
-export async function fetchLooks(minutes) {
-  const { id } = now.match;
-  const left = now.moment === "after-warm-up" && minutes !== null ? `&minutes_left=${minutes}` : "";
-  const { body } = await ask("GET", `/v1/matches/${id}/suggestions?moment=${now.moment}${left}`);
-  if (now.match?.id !== id) return;
-  now.looks = body.look_for;
-  tell("looks", { notice: body.notice, safety: body.safety });
-}
-
 /** Leave the match. */
 export function close() {
   Object.assign(now, FRESH);
+  closeSafety();
 }

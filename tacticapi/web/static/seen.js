@@ -5,22 +5,39 @@ import { hear, tell } from "./bus.js";
 import { queue } from "./entries.js";
 import * as keep from "./keep.js";
 
+const MOST_READINGS = 5;
+
 let match = null;
-let entries = []; // {key, body}: standing observations of the match
+let entries = []; // {key, id, body}: standing observations of the match; the id is the service's, once it has one
+let steps = 0; // of the queue
+
+/** Show this match from now on, with what this device knows of it. */
+export function recallSeen(id) {
+  if (match === id) return;
+  match = id;
+  entries = keep.read(`seen/${id}`, []);
+}
 
 /** Show this match from now on: what this device knows of it at once, then what the service holds. */
 export async function openSeen(id) {
-  match = id;
-  entries = keep.read(`seen/${id}`, []);
-  const kept = standing(await all(`/v1/matches/${id}/observations?page_size=100`));
-  if (match !== id) return;
-  entries = kept.map((entry) => ({ key: entry.observation.ref ?? entry.id, body: entry.observation }));
-  for (const item of queue.waiting().filter((each) => each.match === id && each.noun === "observations")) apply(item);
-  changed();
+  recallSeen(id);
+  for (let n = 0; n < MOST_READINGS; n += 1) {
+    const before = steps;
+    const kept = standing(await all(`/v1/matches/${id}/observations?page_size=100`));
+    if (match !== id) return;
+    if (steps !== before) continue; // what was delivered meanwhile may be missing from it
+    entries = kept.map((entry) => ({ key: entry.observation.ref ?? entry.id, id: entry.id, body: entry.observation }));
+    for (const item of queue.waiting().filter((each) => each.match === id && each.noun === "observations")) apply(item);
+    changed();
+    return;
+  }
 }
 
 /** Whether anything was observed of the match. */
 export const seenAnything = () => entries.length > 0;
+
+/** Standing observations of a match, oldest first; none of another than the one that is open. */
+export const seenEntries = (id) => (id === match ? entries : []);
 
 /** Entries that stand: neither superseded nor withdrawing. */
 export function standing(kept) {
@@ -40,10 +57,12 @@ function changed() {
   tell("seen");
 }
 
-hear("queue", ({ kind, item }) => {
+hear("queue", ({ kind, item, answer }) => {
   if (item.match !== match || item.noun !== "observations") return;
+  steps += 1;
   if (kind === "added") apply(item);
   else if (kind === "dropped" || kind === "refused") entries = entries.filter((entry) => entry.key !== item.key);
+  else if (kind === "kept" && answer?.id) entries = entries.map((entry) => (entry.key === item.key ? { ...entry, id: answer.id } : entry));
   else return;
   changed();
 });

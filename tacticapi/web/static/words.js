@@ -30,6 +30,9 @@ export function gainWords(gain) {
   return `Worth about ${chance}. The figures rest on model defaults.`;
 }
 
+/** 14:05, in the time of this device. */
+export const timeWords = (at) => new Date(at).toTimeString().slice(0, 5);
+
 /** Who says so. */
 export function sourceWords(source) {
   return [source.status, source.citation, source.backs].filter(Boolean).join(": ");

@@ -22,7 +22,7 @@ class Service:
     app: Flask
     match: str
     player: str
-    observer: str  # a token with the scope observe alone
+    observer: Callable[[], str]  # makes a token with the scope observe alone, the first here
     variant: Callable[[str], Flask]
 
     def ask(self, method: str, address: str, app: Flask | None = None, **more: Any) -> TestResponse:
@@ -49,7 +49,7 @@ def too_often(service: Service) -> TestResponse:
 
 
 def with_small_scope(service: Service) -> TestResponse:
-    return service.ask("GET", "/v1/players", headers={"Authorization": f"Bearer {service.observer}"})
+    return service.ask("GET", "/v1/players", headers={"Authorization": f"Bearer {service.observer()}"})
 
 
 def broken_inside(service: Service) -> TestResponse:

@@ -51,7 +51,9 @@ def service(adviser: Adviser, rulebook: Rulebook, new_app: NewApp, monkeypatch: 
     match = made("/v1/matches", own_id=own, opponent_id=opponent, context={"coaching": "not-permitted"})
     made(f"/v1/matches/{match}/points", winner="own")
     desk = app.extensions[EXTENSION].desk
-    observer = tokens.create(desk, clubs.create(desk, "Two Kilns").club_id, "phone", ["observe"]).text
+
+    def observer() -> str:
+        return tokens.create(desk, clubs.create(desk, "Two Kilns").club_id, "phone", ["observe"]).text
 
     monkeypatch.setattr(evaluator, "MAX_CHOICES", 0)
     amiss: dict[str, Callable[[], Flask]] = {

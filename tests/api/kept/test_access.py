@@ -11,6 +11,7 @@ from tacticapi.api.contract.contract import EXTENSION, METHODS
 from tacticapi.api.deployment import any_token, settings_of, start_refusal
 from tacticapi.service import clubs, players, tokens
 
+from ...databases import delete_club
 from .conftest import Caller
 
 FAR_AWAY = {"REMOTE_ADDR": "203.0.113.9"}
@@ -116,15 +117,15 @@ def test_this_machine_s_club_is_made_again_where_it_was_deleted(new_app: Any, de
     here = Caller(new_app(LOCAL=True), None)
     here.made("/v1/players", {"side": "own", "label": "Larch"})
     gone = here.get("/v1/club").json["id"]
-    clubs.delete(desk, gone)
+    delete_club(desk, gone)
     assert here.get("/v1/players").json == {"items": []}
     assert here.get("/v1/club").json["id"] != gone
-    clubs.delete(desk, here.get("/v1/club").json["id"])
+    delete_club(desk, here.get("/v1/club").json["id"])
     here.made("/v1/players", {"side": "own", "label": "Larch"}, headers={"Idempotency-Key": "a"})
 
 
 def test_what_is_asked_of_a_deleted_club_with_its_token_is_unauthorized(caller: Any, desk: Any) -> None:
-    clubs.delete(desk, caller.club)
+    delete_club(desk, caller.club)
     for response in (
         caller.get("/v1/players"),
         caller.post("/v1/players", {"side": "own", "label": "Elm"}, headers={"Idempotency-Key": "a"}),

@@ -8,6 +8,7 @@ from flask import Flask
 from tacticapi.api.contract import Contract
 from tacticapi.api.contract.contract import EXTENSION, METHODS
 
+from ..conftest import Validate
 from .conftest import Caller, Played
 
 
@@ -76,3 +77,21 @@ def test_the_headers_that_are_described_are_sent(caller: Caller, played: Played)
     assert made.headers["Location"] == f"/v1/players/{made.json['id']}"
     assert made.headers["ETag"] == '"1"'
     assert "WWW-Authenticate" in Caller(caller.app, None).get("/v1/players").headers
+
+
+def test_what_is_kept_has_the_shapes_of_the_contract(caller: Caller, under_way: Played, valid: Validate) -> None:
+    at = under_way.address
+    valid("Match", caller.get(at).json)
+    valid("Player", caller.get(f"/v1/players/{under_way.own}").json)
+    valid("Scored", caller.made(f"{at}/points", {"winner": "own"}))
+    valid("Receipt", caller.made(f"{at}/observations", {"what": "warmup.high_backhand", "rating": 1}))
+    line, jsonl = '{"what": "warmup.high_backhand", "rating": 9}', {"Content-Type": "application/jsonl"}
+    valid("Lines", caller.call("POST", f"{at}/observations", data=line, headers=jsonl).json)
+    advice = caller.get(f"{at}/suggestions", query_string={"moment": "change-of-ends"}).json
+    assert advice
+    valid("LiveAdvice", advice)
+    valid("GivenAdvice", caller.get(f"/v1/advice/{advice['advice_id']}").json)
+    caller.post(f"{at}/end")
+    valid("Debrief", caller.get(f"{at}/debrief").json)
+    valid("Dossier", caller.get(f"/v1/players/{under_way.opponent}/dossier").json)
+    valid("Problem", caller.get("/v1/players/0197aaaa-0000-7000-8000-000000000000").json)

@@ -121,7 +121,7 @@ def test_serves_are_shares_of_each_court_all_or_first_or_second(caller: Any, dra
 def test_beliefs_are_those_of_the_advice(caller: Any, drawn_match: Any, rulebook: Rulebook) -> None:
     shown = words(picture(caller, drawn_match, "beliefs?limit=100"))
     advice = caller.get(f"{drawn_match.address}/suggestions?moment=between-points").json
-    seen = [belief for belief in advice["beliefs"] if belief["because"] and belief["trait"] != "safety_sign"]
+    seen = [belief for belief in advice["beliefs"] if belief["because"]]
     assert len(seen) > 10
     for belief in seen:
         assert f"{percent(belief['probability'])}, before {percent(belief['prior'])}" in shown
@@ -143,3 +143,14 @@ def test_the_win_curve_names_its_key_points(caller: Any, drawn_match: Any) -> No
     shown = ["".join(one.itertext()) for one in ElementTree.fromstring(response.text).iter(f"{SVG}text")]
     assert sum(text.startswith("set 1, game 1, at ") for text in shown) == 5
     assert "Key point 1: set 1, game 1, at" in words(response)
+
+
+def test_not_for_betting_stands_beside_win_curve_debrief_and_dossier(caller: Any, drawn_match: Any) -> None:
+    curve = ElementTree.fromstring(picture(caller, drawn_match, "win-curve").text)
+    assert any("not for betting" in "".join(one.itertext()) for one in curve.iter(f"{SVG}text"))
+    assert "not for betting" in words(picture(caller, drawn_match, "win-curve"))
+    caller.post(f"{drawn_match.address}/end")
+    for address in (f"{drawn_match.address}/debrief", f"/v1/players/{drawn_match.opponent}/dossier"):
+        assert any("not for betting" in note.lower() for note in caller.get(address).json["notice"]), address
+    page = caller.get(f"{drawn_match.address}/debrief", headers={"Accept": "text/html"}).text
+    assert page.count("not for betting") >= 3  # in the curve, in its words, in the notes

@@ -31,8 +31,6 @@ BODIES: dict[str, Any] = {
     "addPoint": {"winner": "own"},
     "addTries": TRIED,
     "addFeedback": {"tactic": "swap-serve-spots", "kind": "used"},
-    "addObservationsSheet": "what,rating\nwarmup.low_forehand,1\n",
-    "addPointsSheet": "winner\nown\n",
 }
 QUERIES = {"suggestNow": NOW}
 OF_THE_RULEBOOK = {"tactic_id", "name", "kind"}  # ids in addresses of what belongs to no club
@@ -131,12 +129,7 @@ def attempts(operation: Operation, two: Two) -> Iterator[tuple[str, str]]:
 
 def ask(caller: Any, operation: Operation, address: str, headers: dict[str, str]) -> Any:
     query = QUERIES.get(operation.name, "")
-    body = BODIES.get(operation.name)
-    if isinstance(body, str):
-        return caller.call(
-            operation.method, f"{address}?{query}", data=body, headers={**headers, "Content-Type": "text/csv"}
-        )
-    return caller.call(operation.method, f"{address}?{query}", json=body, headers=headers)
+    return caller.call(operation.method, f"{address}?{query}", json=BODIES.get(operation.name), headers=headers)
 
 
 def without_ids(text: str) -> str:

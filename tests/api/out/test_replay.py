@@ -1,8 +1,6 @@
 """Stored advice given again: the same under the same rules, and told with its reasons under others."""
 
-import itertools
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,16 +8,16 @@ import pytest
 from click.testing import CliRunner, Result
 
 from tacticapi.advice import Adviser
-from tacticapi.cli import desk as cli_desk
 from tacticapi.cli import main
-from tacticapi.cli.replay import report
+from tacticapi.cli import store as cli_store
+from tacticapi.cli.store import report
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.inference.failures import TooManyMatches
-from tacticapi.replay import DIFFERS, LEFT_OUT, SAME, Outcome, StateRefused, replay, run
-from tacticapi.replay.recompute import recompute
 from tacticapi.service import Desk, NotFound
+from tacticapi.service import replay as stored
+from tacticapi.service.replay import DIFFERS, LEFT_OUT, SAME, Outcome, recompute, replay
 
 from .keeping import Ids
 
@@ -70,62 +68,10 @@ def test_a_belief_that_moved_is_named(desk: Desk, ids: Ids, rulebook: Rulebook) 
     assert any(line.startswith(f"belief: {trait.title.lower()}") for line in first.told)
 
 
-def test_more_processes_find_the_same(changed: Desk, ids: Ids) -> None:
-    assert list(replay(changed, ids.club, processes=2, pays_from=1)) == list(replay(changed, ids.club))
-
-
-def test_reads_that_wait_for_the_processes_are_told_in_order(
-    desk: Desk, ids: Ids, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_advice_is_read_page_by_page_in_order(desk: Desk, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> None:
     whole = list(replay(desk, ids.club))
-    monkeypatch.setattr(run, "AT_ONCE", 1)
-    monkeypatch.setattr(run, "AHEAD", 1)
-    monkeypatch.setattr(run, "_pool", lambda rulebook, processes: ThreadPoolExecutor(processes))
-    monkeypatch.setattr(run, "_one", lambda snapshot: recompute(snapshot, desk.adviser))
-    assert list(replay(desk, ids.club, processes=2, pays_from=1)) == whole
-
-
-def test_a_small_job_starts_no_processes(desk: Desk, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(run, "_pool", None)
-    assert len(list(replay(desk, ids.club, processes=2))) == 2
-
-
-def test_what_is_kept_stays_in_order_whatever_is_done_already(desk: Desk, ids: Ids, tmp_path: Path) -> None:
-    whole, state = list(replay(desk, ids.club)), tmp_path / "state.jsonl"
-    list(replay(desk, ids.club, state=state))
-    head, *lines = state.read_text().splitlines(keepends=True)
-    state.write_text(head + "".join(lines[1:]))
-    assert list(replay(desk, ids.club, processes=2, pays_from=1, state=state)) == whole
-
-
-def test_a_run_that_was_broken_off_goes_on(
-    desk: Desk, ids: Ids, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    whole, state = list(replay(desk, ids.club)), tmp_path / "state.jsonl"
-    list(itertools.islice(replay(desk, ids.club, state=state), 1))
-    state.write_text(state.read_text() + '{"id": "cut o')
-    asked: list[str] = []
-    real = desk.adviser.recommend
-    monkeypatch.setattr(desk.adviser, "recommend", lambda situation: asked.append("one") or real(situation))
-    assert list(replay(desk, ids.club, state=state)) == whole
-    assert len(asked) == len(whole) - 1
-    assert list(replay(desk, ids.club, state=state)) == whole
-    assert len(asked) == len(whole) - 1
-
-
-def test_the_state_of_other_rules_is_refused(desk: Desk, changed: Desk, ids: Ids, tmp_path: Path) -> None:
-    state = tmp_path / "state.jsonl"
-    list(replay(desk, ids.club, state=state))
-    with pytest.raises(StateRefused, match="other rules"):
-        list(replay(changed, ids.club, state=state))
-    with state.open("a") as file:
-        file.write('{"half": \n')
-    with pytest.raises(StateRefused, match=r"line \d+ is broken"):
-        list(replay(desk, ids.club, state=state))
-    state.write_text("no state at all\n")
-    with pytest.raises(StateRefused, match="choose a new file"):
-        list(replay(desk, ids.club, state=state))
-    assert state.read_text() == "no state at all\n"
+    monkeypatch.setattr(stored, "AT_ONCE", 1)
+    assert list(replay(desk, ids.club)) == whole
 
 
 def test_what_todays_rules_do_not_know_is_named_and_left_out(desk: Desk, ids: Ids, rulebook: Rulebook) -> None:
@@ -180,13 +126,13 @@ def test_advice_without_its_health_items_is_left_out_and_counted() -> None:
 
 @pytest.fixture
 def commanded(folder: Path, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Result]:
-    """Calls the command under given rules, with further words."""
+    """Calls the command under given rules."""
     monkeypatch.delenv("DATABASE_URL", raising=False)
     monkeypatch.setenv("TACTICAPI_DB", str(folder / "kept.db"))
 
-    def command(rules: Rulebook, *words: object) -> Result:
-        monkeypatch.setattr(cli_desk, "load", lambda paths: rules)
-        return CliRunner().invoke(main, ["replay", ids.club, *map(str, words)])
+    def command(rules: Rulebook) -> Result:
+        monkeypatch.setattr(cli_store, "load", lambda paths: rules)
+        return CliRunner().invoke(main, ["replay", ids.club])
 
     return command
 
@@ -198,19 +144,3 @@ def test_the_command_tells_by_its_status_whether_anything_differs(
     assert (same.exit_code, differs.exit_code) == (0, 3)
     assert "2 the same, 0 would differ" in same.stdout
     assert "is no longer suggested" in " ".join(differs.stdout.split())
-
-
-def test_the_command_refuses_a_state_of_other_rules_and_one_that_cannot_be_written(
-    commanded: Callable[..., Result], rulebook: Rulebook, other_rules: Rulebook, tmp_path: Path
-) -> None:
-    state = tmp_path / "state.jsonl"
-    assert commanded(rulebook, "--state", state).exit_code == 0
-    told = commanded(other_rules, "--state", state)
-    assert (told.exit_code, told.stdout) == (1, "")
-    assert told.stderr == (
-        f"Error: {state} is the state of a replay of another club or under other rules: choose a new file\n"
-    )
-    nowhere = tmp_path / "none" / "state.jsonl"
-    told = commanded(rulebook, "--state", nowhere)
-    assert told.exit_code == 1
-    assert told.stderr == f"Error: [Errno 2] No such file or directory: '{nowhere}'\n"

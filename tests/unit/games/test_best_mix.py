@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tacticapi.games import MixAdvice, Serves, SpotCounts, best_mix, solve
-from tacticapi.games.point_game import PointBeliefs
+from tacticapi.games.best_mix import PointBeliefs
 
 from .models import MODEL, SPOTS, counted
 

@@ -9,7 +9,7 @@ from itertools import permutations, product
 import pytest
 
 from tacticapi.games import judge_by_score, judge_sequence, share_after
-from tacticapi.games.runs import runs_distribution
+from tacticapi.games.predictability import runs_distribution
 
 EVEN = {"wide": 1 / 3, "body": 1 / 3, "T": 1 / 3}
 TWO = {"wide": 0.5, "T": 0.5}

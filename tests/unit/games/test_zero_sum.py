@@ -12,8 +12,7 @@ from hypothesis.extra.numpy import arrays
 from numpy.typing import NDArray
 
 from tacticapi.games import exploitability, guaranteed, solve
-from tacticapi.games.kernels import best_mixes
-from tacticapi.games.zero_sum import _linear_programme
+from tacticapi.games.zero_sum import _linear_programme, best_mixes
 
 Games = st.tuples(st.integers(1, 4), st.integers(1, 4)).flatmap(
     lambda shape: arrays(float, shape, elements=st.integers(0, 100).map(lambda percent: percent / 100))

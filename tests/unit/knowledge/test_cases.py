@@ -4,7 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from tacticapi.knowledge import Case, RuleFileError, cases
+from tacticapi.knowledge import RuleFileError
+
+from ...cases import Case, cases
 
 GOOD = """\
 category: serve

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.knowledge import merge_patch
+from ...cases import merge_patch
 
 APPENDIX_A: list[tuple[Any, Any, Any]] = [
     ({"a": "b"}, {"a": "c"}, {"a": "c"}),

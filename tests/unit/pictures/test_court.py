@@ -11,11 +11,9 @@ from hypothesis import strategies as st
 
 from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M, STICK_M
 from tacticapi.pictures import Note, Path, Person, Share, Spread, Target, View, court_picture, serve_spots
-from tacticapi.pictures.court_view import SCALE, SCALE_OF_BOXES, Frame
-from tacticapi.pictures.court_words import place_words
-from tacticapi.pictures.labels import Labels
-from tacticapi.pictures.service_boxes import COURTS, SPOTS, aim, third
-from tacticapi.pictures.svg import NAMESPACE
+from tacticapi.pictures.court import COURTS, SPOTS, aim, place_words, third
+from tacticapi.pictures.court_marks import SCALE, SCALE_OF_BOXES, Frame
+from tacticapi.pictures.svg import NAMESPACE, Labels
 
 SVG = f"{{{NAMESPACE}}}"
 METRES = st.floats(-16, 16, allow_nan=False)

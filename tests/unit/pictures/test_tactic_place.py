@@ -15,7 +15,7 @@ from tacticapi.domain.terms import Wing
 from tacticapi.knowledge import RuleFileError, load
 from tacticapi.knowledge.folders import our_rules
 from tacticapi.pictures import tactic_picture
-from tacticapi.pictures.tactic_place import drawn_for
+from tacticapi.pictures.court import drawn_for
 
 HANDS = st.builds(
     Hands,

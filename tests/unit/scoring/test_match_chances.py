@@ -11,20 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tacticapi.scoring import (
-    SIDES,
-    Format,
-    MatchModel,
-    State,
-    after,
-    game_importance,
-    game_outlook,
-    match_importance,
-    other,
-    point_importance,
-    win_chance,
-)
+from tacticapi.scoring import SIDES, Format, MatchModel, State, after, game_outlook, other
 
+from ...scores import game_importance, match_importance, point_importance, win_chance
 from .played_matches import played
 
 FORTY_ALL = (3, 3)

@@ -21,9 +21,9 @@ from tacticapi.scoring import (
     game_chance,
     importance_table,
     percentiles,
-    quantiles,
-    win_chance,
 )
+
+from ...scores import win_chance
 
 START = State(Format(), server="own")
 SOME_SCORES = (
@@ -69,16 +69,14 @@ def test_the_expected_hold_is_not_the_hold_at_the_mean() -> None:
     assert game_chance(37 / 60) == pytest.approx(0.7694, abs=5e-5)
 
 
-def test_one_node_is_the_mean_and_one_cell_the_median() -> None:
-    """Gauss quadrature with one node stands at the mean; the median of Beta(a, a) is 1/2."""
+def test_one_node_is_the_mean() -> None:
+    """Gauss quadrature with one node stands at the mean."""
     state = SOME_SCORES[1]
     one = expected(state.format, state, (37, 23), (20, 30), 1)
     assert one.match.now == pytest.approx(win_chance(state.format, state, 37 / 60, 0.4), abs=1e-12)
     table = expected_importance(state.format, state, (37, 23), (20, 30), 1)
     at_mean = importance_table(state.format, state, 37 / 60, 0.4)
     assert table["30-40"].match == pytest.approx(at_mean["30-40"].match, abs=1e-12)
-    middle = quantiles(state.format, state, (7, 7), (20, 20), levels=(0.2, 0.5), cells=1)
-    assert middle == pytest.approx([float(win_chance(state.format, state, 0.5, 0.5))] * 2, abs=1e-12)
 
 
 @pytest.mark.parametrize("state", SOME_SCORES)
@@ -119,7 +117,8 @@ def percentile_by_inversion(state: State, serve: Any, ret: Any, level: float) ->
 @pytest.mark.parametrize(("serve", "ret"), [((13.2, 6.8), (10, 10)), ((130, 70), (80, 120))])
 def test_percentiles_are_as_close_as_stated(state: State, serve: Any, ret: Any) -> None:
     exact = [percentile_by_inversion(state, serve, ret, level) for level in (0.1, 0.9)]
-    assert quantiles(state.format, state, serve, ret) == pytest.approx(exact, abs=6e-3)
+    found = [at.match.now for at in percentiles(state.format, state, serve, ret)]
+    assert found == pytest.approx(exact, abs=6e-3)
 
 
 @pytest.mark.parametrize("serve", [(13.2, 6.8), (130, 70)])
@@ -128,7 +127,6 @@ def test_percentiles_of_a_game_are_the_game_at_the_percentiles(serve: Any) -> No
     low, high = percentiles(Format(), START, serve, (10, 10))
     assert low.game.now == pytest.approx(game_chance(betaincinv(*serve, 0.1)), abs=3e-3)
     assert high.game.now == pytest.approx(game_chance(betaincinv(*serve, 0.9)), abs=3e-3)
-    assert [low.match.now, high.match.now] == quantiles(Format(), START, serve, (10, 10)).tolist()
 
 
 def test_the_expected_table_of_importance_is_that_of_each_score() -> None:
@@ -144,5 +142,5 @@ def test_the_expected_table_of_importance_is_that_of_each_score() -> None:
 
 def test_a_decided_match_has_no_spread() -> None:
     over = State(Format(), ((6, 4), (6, 4)))
-    assert quantiles(Format(), over, (5, 5), (5, 5)).tolist() == [1.0, 1.0]
+    assert [at.match.now for at in percentiles(Format(), over, (5, 5), (5, 5))] == [1.0, 1.0]
     assert expected(Format(), over, (5, 5), (5, 5)).match.importance == 0.0

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.scoring import Fault, Format, ScoreError, State, after, games_since, play, read_score
+from tacticapi.scoring import Fault, Format, ScoreError, State, after, games_since, read_score
 
 THREE = Format()
 SUPER = Format(final_set="match-tie-break-10")
@@ -160,12 +160,6 @@ def test_a_point_that_nobody_can_win() -> None:
         with pytest.raises(ScoreError) as refused:
             after(state, winner)  # type: ignore[arg-type]
         assert refused.value.faults == (Fault(("winner",), winner, expected),)
-
-
-def test_the_point_of_a_sequence_that_could_not_be_played_is_named() -> None:
-    with pytest.raises(ScoreError) as refused:
-        play(THREE, ["own", "us"], None)  # type: ignore[list-item]
-    assert refused.value.faults == (Fault(("winners", 1), "us", "own or opponent"),)
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from tacticapi.scoring import Format, Pair, State, TieBreak, next_point, point_importance, tie_break_outlook
+from tacticapi.scoring import Format, Pair, State, TieBreak, next_point, tie_break_outlook
+
+from ...scores import point_importance
 
 SEVEN, SHORT = TieBreak(7), TieBreak(5, deciding_point=True)
 

@@ -4,11 +4,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tacticapi.scoring import Format, expected, play
+from tacticapi.scoring import Format, expected
 from tacticapi.service.debrief.story import most_important, story
 from tacticapi.service.scorekeeping import Step
 from tacticapi.value import Baseline
 from tacticapi.value.baseline import Beta
+
+from ...scores import play
 
 BASE = Baseline(Beta(12.6, 8.4), Beta(8.4, 12.6))
 SHORT = Format(sets=1, games=4)

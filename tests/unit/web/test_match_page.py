@@ -51,8 +51,10 @@ def test_nothing_else_is_served_beside_it(client: FlaskClient, name: str) -> Non
     assert client.get(f"/match-page/{name}").status_code == 404
 
 
-def test_it_asks_every_question_of_the_vocabulary_but_those_it_answers_itself(rulebook: Rulebook) -> None:
-    asked = {kind["id"] for kind in page_data(rulebook)["kinds"]}
+def test_it_asks_every_question_of_the_vocabulary_but_those_it_answers_itself(
+    adviser: Adviser, rulebook: Rulebook
+) -> None:
+    asked = {kind["id"] for kind in page_data(adviser)["kinds"]}
     assert {kind.subject for kind in rulebook.kinds.values() if kind.id not in asked} == {"plan", "record"}
 
 
@@ -64,10 +66,23 @@ def test_questions_are_told_to_people_and_not_to_programs(rulebook: Rulebook) ->
         assert not re.search(r"As a count:|\bPost\b", asks), asks
 
 
-def test_one_tap_asks_for_one_count(rulebook: Rulebook) -> None:
-    for kind in page_data(rulebook)["kinds"]:
+def test_one_tap_asks_for_one_count(adviser: Adviser) -> None:
+    for kind in page_data(adviser)["kinds"]:
         assert {Way.COUNT, Way.COUNTS} - set(kind["ways"]), kind["id"]
         assert kind["ways"], kind["id"]
+
+
+def test_it_holds_the_safety_lines_of_each_danger_sign_for_a_phone_without_a_line(adviser: Adviser) -> None:
+    lines = {sign["value"]: [line["tactic"] for line in sign["lines"]] for sign in page_data(adviser)["signs"]}
+    assert lines[None] == ["safety-overrides-tactics"]
+    assert lines["head knock"] == ["safety-overrides-tactics", "head-knock-off-court"]
+    lasting = {sign["value"] for sign in page_data(adviser)["signs"] if sign["for_the_match"]}
+    assert lasting == {"chest pain", "head knock", "collapse", "seizure"}
+    assert lines.keys() == {None, *adviser.rulebook.kinds["physical.warning_sign"].options}
+
+
+def test_it_says_that_it_is_not_for_betting(client: FlaskClient) -> None:
+    assert "Not for betting." in client.get("/match-page").text
 
 
 def test_a_module_is_read_in_one_sitting_and_asks_the_public_api_alone() -> None:

@@ -7,9 +7,7 @@ from tacticapi.api.calculations.court.margin import MarginTold
 from tacticapi.api.calculations.court.position import PositionTold, stand_words
 from tacticapi.court import Margin, Reply, SmashBall
 from tacticapi.court.margin import Ellipse
-from tacticapi.court.shot import Spot
-from tacticapi.court.window import Outcome
-from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M
+from tacticapi.court.shot import Outcome, Spot
 from tacticapi.pictures import Note, Path, Person, Spread, Target, court_picture, percent
 
 MISSES = (Outcome.NET, Outcome.LONG, Outcome.WIDE)
@@ -70,25 +68,6 @@ def drawn_gap(told: GapTold) -> str:
             Person(them, unbroken(f"your opponent; gap {told.gap.open:.1f} m, {big}"), own=False),
         ],
         name="gap",
-    )
-
-
-def drawn_coordinates() -> str:
-    """The court with its axes and measures, for the documentation."""
-    return court_picture(
-        title="The court from above",
-        description="Metres from the middle of the net: x across to your right, y along and away from you.",
-        paths=[Path(((0.0, 0.0), (SIDELINE_M, 0.0)), "x"), Path(((0.0, 0.0), (0.0, SERVICE_LINE_M)), "y")],
-        targets=[
-            Target((SIDELINE_M, BASELINE_M), f"x {SIDELINE_M}, y {BASELINE_M}", RING_M),
-            Target((-SIDELINE_M, -SERVICE_LINE_M), f"x -{SIDELINE_M}, y -{SERVICE_LINE_M:.2f}", RING_M),
-            Target((0.0, 0.0), "origin, under the net", RING_M),
-        ],
-        people=[
-            Person((0.0, -BASELINE_M - 1), "you: y < 0"),
-            Person((0.0, BASELINE_M + 1), "opponent: y > 0", own=False),
-        ],
-        name="coordinates",
     )
 
 

@@ -8,9 +8,9 @@ from tacticapi.api.calculations.court.margin_body import MarginAsked
 from tacticapi.api.calculations.court.parts import COURT_NUMBERS, MODEL
 from tacticapi.court import BestAim, Fitted, FittedSpread, Margin, Spread, best_aims, fitted_spread, mirrored, scattered
 from tacticapi.court import shot_margin as margin_of
-from tacticapi.court.dimensions import COURT
+from tacticapi.court.flight import COURT
 from tacticapi.court.numbers import spread_of
-from tacticapi.court.window import Outcome
+from tacticapi.court.shot import Outcome
 from tacticapi.domain.court import NET_CENTRE_HEIGHT_M
 
 WIDE_M = 0.5  # further from the middle than this, one side is the line and the other across

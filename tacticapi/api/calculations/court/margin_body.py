@@ -24,8 +24,7 @@ from tacticapi.api.situations.messages import messages
 from tacticapi.api.strict_json import LARGEST
 from tacticapi.court import BOXES, COURT, Region, Shot, Spread
 from tacticapi.court.numbers import said_or_usual
-from tacticapi.court.shot import Place, Spot
-from tacticapi.court.window import Outcome
+from tacticapi.court.shot import Outcome, Place, Spot
 from tacticapi.domain.court import BASELINE_M, SIDELINE_M
 from tacticapi.knowledge import Fault
 

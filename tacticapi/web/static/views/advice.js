@@ -1,11 +1,12 @@
 // Advice for the moment that the match is at: safety first and instead, then at most what the moment allows.
 
+import { adviceNow, fetchAdvice } from "../advice.js";
 import { Refused } from "../api.js";
 import { hear } from "../bus.js";
 import { announce, button, h, part } from "../dom.js";
 import { post } from "../entries.js";
-import { adviceNow, fetchAdvice, mayRead, momentNow, now, setPlan } from "../match.js";
-import { MOMENTS, gainWords, sourceWords } from "../words.js";
+import { mayRead, momentNow, now, setPlan } from "../match.js";
+import { MOMENTS, gainWords, sourceWords, timeWords } from "../words.js";
 import { safetyLines } from "./safety.js";
 
 export async function adviceScreen(signal, beside = false) {
@@ -29,7 +30,8 @@ export async function adviceScreen(signal, beside = false) {
     const found = { advice: adviceNow(), plan: now.plan?.tactic, moment: momentNow() };
     if (Object.entries(found).every(([name, value]) => drawn[name] === value)) return; // nobody's place is lost for nothing
     Object.assign(drawn, found);
-    moment.textContent = `Moment: ${MOMENTS[found.moment]}`;
+    if (found.advice && !found.advice.old) message.textContent = "";
+    moment.textContent = `Moment: ${MOMENTS[found.moment]}${found.advice ? `. Given at ${timeWords(found.advice.at)}` : ""}`;
     const at = document.activeElement?.closest("[data-tactic]")?.dataset.tactic;
     body.replaceChildren(...(found.advice ? adviceParts(found.advice, beside ? "h3" : "h2") : []));
     if (at) body.querySelector(`[data-tactic="${at}"] > button`)?.focus(); // who uses keys stays where they were
@@ -38,7 +40,7 @@ export async function adviceScreen(signal, beside = false) {
   hear("advice match score seen", show, signal);
   hear("score", ({ before }) => { if (before && before !== now.moment && isBreak()) ask(false); }, signal);
   show();
-  if (!adviceNow() && (!beside || isBreak())) ask(false);
+  if (!beside || isBreak() || adviceNow()) ask(false);
   const heading = h(beside ? "h2" : "h1", { tabindex: "-1", id: "advice-heading" }, "Advice");
   const section = h("section", { class: "advice", "aria-labelledby": "advice-heading" }, heading, moment, message, body, h("div", { class: "row noprint" }, again, button("Print this page", () => window.print(), { class: "quiet" })), card);
   return [section];
@@ -59,7 +61,9 @@ function cardLink() {
 function adviceParts(advice, heading) {
   const list = advice.suggestions.map((line) => suggestion(advice, line, heading));
   const first = leading(advice);
+  const old = `Older than your last entry: given at ${timeWords(advice.at)}. New advice comes by itself with the connection.`;
   return [
+    advice.old ? h("p", { class: "notice" }, old) : null,
     ...safetyLines(advice.safety, heading),
     ...notices(advice.notice.slice(0, first)),
     verdict(advice),
@@ -71,6 +75,8 @@ function adviceParts(advice, heading) {
   ].filter(Boolean);
 }
 
+const JUNIOR = ["U12", "U14", "U18"];
+
 const notices = (texts) => texts.map((words) => h("p", { class: "notice" }, h("strong", {}, "Please note: "), words));
 
 /** How many notices stand before the advice: those on what the event permits, all where nothing else may be shown. */
@@ -78,7 +84,7 @@ function leading(advice) {
   const { coaching = "unknown", device = "unknown", age_band: band } = now.match.context;
   if (!advice.plan) return advice.notice.length;
   if (coaching !== "unknown" && device !== "unknown") return 0;
-  return band === "U18" ? 2 : 1;
+  return JUNIOR.includes(band) ? 2 : 1;
 }
 
 function verdict(advice) {

@@ -10,7 +10,7 @@ import { many, scoreWords } from "../words.js";
 export async function afterScreen(signal) {
   const body = h("div");
   const show = () => {
-    body.replaceChildren(...(now.match.status === "ended" ? ended() : [open()]));
+    body.replaceChildren(...(now.match.status === "ended" ? ended() : [endPart(now.match.id)]));
   };
   hear("match", () => {
     show();
@@ -20,8 +20,8 @@ export async function afterScreen(signal) {
   return [h("h1", { tabindex: "-1" }, "Debrief"), h("p", {}, scoreWords(now.score, now.names)), body];
 }
 
-function open() {
-  const { id } = now.match;
+/** What ends a match. */
+export function endPart(id) {
   const end = () => post(id, "end", `/v1/matches/${id}/end`, undefined, "The match has ended");
   return part(
     "End the match",

@@ -9,7 +9,8 @@ import { planWords } from "./advice.js";
 import { scoreForm } from "./score-form.js";
 import { undoPart } from "./undo.js";
 
-export async function scoreScreen(signal) {
+/** The score; with `alone` nothing but the score, since safety comes before any plan. */
+export async function scoreScreen(signal, alone = false) {
   const score = h("p", { class: "score", role: "status" });
   const waiting = h("p", { class: "tally" });
   const serving = h("div");
@@ -27,25 +28,25 @@ export async function scoreScreen(signal) {
     const points = waitingPoints();
     waiting.textContent = points.length ? `Not in the score yet, ${many(points.length, "entry", "entries")}: ${points.map((item) => item.words).join("; ")}.` : "";
     moment.textContent = `Moment: ${MOMENTS[momentNow()]}`;
-    plan.textContent = planWords();
+    plan.textContent = alone ? "" : planWords();
     const told = now.plan ? triesOf(now.plan.tactic) : null;
     tries.textContent = told?.tried ? `Tried ${told.tried}, won ${told.won}.` : told ? "Not tried yet." : "";
-    playedRow.hidden = !now.plan || done;
+    playedRow.hidden = alone || !now.plan || done;
     buttons.hidden = done;
     over.replaceChildren(...(done ? [h("a", { class: "block", href: `#/m/${now.match.id}/after` }, "The match is decided: go on to the debrief")] : []));
     serving.replaceChildren(...(now.match.first_server || done ? [] : [firstServer()]));
   };
   hear("score match queue", show, signal);
   hear("score", ({ before }) => {
-    if (before && before !== now.moment && now.moment !== "between-points" && mayRead()) announce(`${MOMENTS[now.moment]}: the advice is ready.`);
+    if (!alone && before && before !== now.moment && now.moment !== "between-points" && mayRead()) announce(`${MOMENTS[now.moment]}: the advice is ready.`);
   }, signal);
   show();
   const advice = h("p", {}, h("a", { class: "block", href: `#/m/${now.match.id}/advice` }, "Advice for this moment"));
   return [
-    h("h1", { tabindex: "-1" }, "Score"),
+    alone ? h("h2", {}, "Score only") : h("h1", { tabindex: "-1" }, "Score"),
     h("section", { "aria-label": "The score now" }, score, waiting, moment, serving),
     h("section", { "aria-label": "The next point" }, playedRow, buttons, over),
-    part("The plan", {}, plan, tries, advice),
+    alone ? h("a", { class: "block", href: `#/m/${now.match.id}/after` }, "End the match") : part("The plan", {}, plan, tries, advice),
     scoreForm(),
     undoPart(["points"], signal),
   ];

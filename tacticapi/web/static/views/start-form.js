@@ -8,7 +8,7 @@ export const FORMATS = [
   ["short-sets", "best of three short sets to 4", { games: 4 }],
 ];
 
-// [id, label, pairs]; the ids are those of the context's items
+// [id, label, pairs] of items of the context
 export const CHECKS = [
   ["coaching", "Coaching", [
     ["unknown", "not known"], ["permitted", "permitted"],
@@ -17,6 +17,9 @@ export const CHECKS = [
   ]],
   ["device", "Who may look at a device", [
     ["unknown", "not known"], ["coach", "the coach"], ["player", "the player"], ["nobody", "nobody"],
+  ]],
+  ["age-band", "Age band (of the younger player)", [
+    ["", "not known"], ["U12", "U12"], ["U14", "U14"], ["U18", "U18"], ["open", "adult"], ["50+", "50+"], ["70+", "70+"],
   ]],
 ];
 
@@ -27,7 +30,7 @@ export function readMatch(form) {
   const abilities = [...form.querySelectorAll("[data-own]")].filter((select) => select.value);
   const format = FORMATS.find(([id]) => id === value("format"))[2];
   const context = said({
-    surface: value("surface"), coaching: value("coaching"), device: value("device"), age_band: on("under-18") ? "U18" : "",
+    surface: value("surface"), coaching: value("coaching"), device: value("device"), age_band: value("age-band"),
   });
   const rated = abilities.map((select) => [select.dataset.own, Number(select.value)]);
   return {

@@ -81,7 +81,6 @@ function newMatchForm(message, known) {
       h("legend", {}, "What the event permits"),
       h("p", {}, "Check the event's rules on coaching and devices. Where advice is not permitted, only safety is shown."),
       CHECKS.map(([id, words, pairs]) => field(words, choice(id, pairs))),
-      check("under-18", "A player under 18 takes part"),
     ),
     abilities(),
     submit,

@@ -7,6 +7,7 @@ import { queue } from "../entries.js";
 import { durable } from "../keep.js";
 import { now } from "../match.js";
 import { queueWords } from "../queue.js";
+import { isSign } from "../safety.js";
 
 export function drawTop() {
   const title = h("a", { href: "#/", class: "home" });
@@ -41,7 +42,7 @@ function list(waiting, aside) {
       "li",
       {},
       h("p", {}, h("strong", {}, item.words), ` ${item.refused}`),
-      h("div", { class: "row" }, button("Try again", () => settle(item, true)), button("Remove", () => settle(item, false))),
+      h("div", { class: "row" }, button("Try again", () => settle(item, true)), isSign(item) ? null : button("Remove", () => settle(item, false))),
     ),
   );
   return [

@@ -1,10 +1,11 @@
 // What is seen: on top what to look for next, below every question, the starter set first.
 
+import { fetchLooks } from "../advice.js";
 import { Refused } from "../api.js";
 import { hear } from "../bus.js";
 import { button, choice, field, h, part } from "../dom.js";
 import { DANGERS, asked, kindOf, subjectWords, subjects } from "../kinds.js";
-import { fetchLooks, now } from "../match.js";
+import { now } from "../match.js";
 import { questionCard } from "../question.js";
 import { safetyLines } from "./safety.js";
 import { undoPart } from "./undo.js";

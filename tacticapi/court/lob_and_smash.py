@@ -1,0 +1,186 @@
+"""The lob over an opponent at the net, and the reply to a smash.
+
+Lob: how it must leave, and whether the opponent can still smash it going back. Reply: across the opponent's body or the
+other way, and the stand that covers most of it.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from tacticapi.court.flight import Floats, fly, launched
+from tacticapi.court.shot import Place, Shot, Spot
+from tacticapi.court.standing import Arrival, Mover, arrivals, distance, turned
+from tacticapi.domain.court import BASELINE_M, SIDELINE_M
+
+ELEVATIONS: Final = np.arange(25.0, 76.0, 1.0)
+SPEEDS: Final = np.arange(8.0, 41.0, 1.0)
+ACROSS, OTHER = "across", "other"
+FURTHEST: Final = 5  # metres behind the baseline that are looked through
+
+
+class NoLobError(ValueError):
+    """No lob clears the opponent and lands on its target."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lob:
+    """The flattest lob that clears the opponent.
+
+    shot: with the speed (m/s) it needs; elevation: degrees; over: metres between the ball and their racket as it
+    passes above them; time: until it lands (s); smash_spot and smash_time: where and when it is down at their racket's
+    height again; smash_missing: metres by which they come too late to smash it there, 0 or less where they can.
+    """
+
+    shot: Shot
+    elevation: float
+    over: float
+    time: float
+    smash_spot: Spot
+    smash_time: float
+    smash_missing: float
+
+
+def lob_over(shot: Shot, place: Place, opponent: Spot, mover: Mover, *, racket: float, over: float) -> Lob:
+    """The flattest lob on the shot's target that passes `over` metres above the racket held up at `racket` (m).
+
+    The shot's own speed is not used. They run back as fast as they run anywhere, which is generous to them. Raises
+    NoLobError where none does.
+    """
+    speeds = _speeds(shot, place)
+    known = ~np.isnan(speeds)
+    ups, speeds = ELEVATIONS[known], speeds[known]
+    bearing = np.degrees(np.arctan2(shot.target[0] - shot.contact[0], shot.target[1] - shot.contact[1]))
+    launch = launched(shot.contact, speeds, ups, bearing, topspin=shot.topspin)
+    flights = fly(launch, place.ball, place.density, opponent[1])
+    falling = fly(launch, place.ball, place.density, opponent[1], ground=racket)
+    above = flights.crossing[2] - racket
+    enough = np.flatnonzero(above >= over)
+    if not enough.size:
+        raise NoLobError
+    at = int(enough[0])
+    spot, time = (float(falling.landing[0, at]), float(falling.landing[1, at])), float(falling.time[at])
+    return Lob(
+        shot=replace(shot, high=True, speed=float(speeds[at])),
+        elevation=float(ups[at]),
+        over=float(above[at]),
+        time=float(flights.time[at]),
+        smash_spot=spot,
+        smash_time=time,
+        smash_missing=distance(opponent, spot) - mover.covered(time),
+    )
+
+
+def _speeds(shot: Shot, place: Place) -> Floats:
+    """The speed at which each elevation carries the ball to its target, NaN where none does."""
+    wanted = distance(shot.contact[:2], shot.target)
+    ups, speeds = np.meshgrid(ELEVATIONS, SPEEDS, indexing="ij")
+    x, y, _ = shot.flown(place, ups.ravel(), 0.0, speeds.ravel()).landing - np.asarray(shot.contact)[:, None]
+    reached = np.hypot(x, y).reshape(ups.shape)
+    return np.array([np.interp(wanted, row, SPEEDS, np.nan, np.nan) for row in reached])
+
+
+@dataclass(frozen=True, slots=True)
+class Smash:
+    """An opponent's smash: contact (m), speed (m/s), the hand that strikes it, and the chance that it goes across.
+
+    Across the body means towards the side of the hand that does not strike: to the own right for a right-hander. From
+    the forehand side of the court that is cross-court, from the backhand side down the line.
+    """
+
+    contact: tuple[float, float, float]
+    speed: float
+    hand: str
+    across_chance: float
+    margin: float
+
+    @property
+    def across_side(self) -> int:
+        """+1 where it goes to the own right, -1 to the own left."""
+        return 1 if self.hand == "right" else -1
+
+    def direction(self, way: str) -> str:
+        """Whether a way (across or other) is cross-court or down the line from here."""
+        side = self.across_side if way == ACROSS else -self.across_side
+        return "line" if side * self.contact[0] > 0 else "cross"
+
+
+@dataclass(frozen=True, slots=True)
+class Ball:
+    """One way of the smash: where it passes the stand (x, m), after how long (s), how far one gets till then (m)."""
+
+    way: str
+    direction: str
+    chance: float
+    x: float
+    time: float
+    within: float
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """Where to wait for a smash: the spot (m), both ways, those within reach (one or both), and the chance of these."""
+
+    spot: Spot
+    balls: tuple[Ball, ...]
+    covered: tuple[str, ...]
+    chance: float
+
+
+def reply_stand(smash: Smash, place: Place, mover: Mover, line: float) -> Reply:
+    """The stand on the line y = `line` (m, own half) that reaches most smashes, near to their middle.
+
+    Where both ways can be reached it is a place between them; else the likelier one is just within reach.
+    Raises OutOfReachError for a smash that cannot get into the court.
+    """
+    return reply_stands(smash, place, mover, (line,))[0]
+
+
+def least_depth(smash: Smash, place: Place, mover: Mover, most: float = FURTHEST) -> Reply:
+    """The shallowest stand behind the baseline, by half metres up to `most`, that reaches the largest share."""
+    lines = [-BASELINE_M - half / 2 for half in range(int(2 * most) + 1)]
+    return max(reply_stands(smash, place, mover, lines), key=lambda stand: (round(stand.chance, 9), stand.spot[1]))
+
+
+def reply_stands(smash: Smash, place: Place, mover: Mover, lines: Sequence[float]) -> tuple[Reply, ...]:
+    """The stand on each of these lines."""
+    chances = {ACROSS: smash.across_chance, OTHER: 1 - smash.across_chance}
+    met = {way: _met(smash, way, place, lines) for way in chances}
+    found = []
+    for place_of, line in enumerate(lines):
+        at = {way: met[way][place_of] for way in chances}
+        balls = (
+            Ball(way, smash.direction(way), chance, -at[way].spot[0], at[way].time, mover.covered(at[way].time))
+            for way, chance in chances.items()
+        )
+        found.append(_reply(tuple(balls), line))
+    return tuple(found)
+
+
+def across_chance(prior: Mapping[str, float], count: float = 0.0, of: float = 0.0) -> float:
+    """The chance that a smash goes across the body: a prior share worth so many smashes, moved by those counted."""
+    return (prior["share"] * prior["smashes"] + count) / (prior["smashes"] + of)
+
+
+def _met(smash: Smash, way: str, place: Place, lines: Sequence[float]) -> tuple[Arrival, ...]:
+    """Where a way of the smash comes to each line, as the opponent sees it."""
+    side = smash.across_side if way == ACROSS else -smash.across_side
+    target = (side * (SIDELINE_M - smash.margin), -(BASELINE_M - 2 * smash.margin))
+    shot = Shot((*turned(smash.contact[:2]), smash.contact[2]), turned(target), smash.speed)
+    return arrivals(shot, place, tuple(-line for line in lines))
+
+
+def _reply(balls: tuple[Ball, ...], line: float) -> Reply:
+    x = _between(*sorted(balls, key=lambda ball: -ball.chance))
+    covered = tuple(ball for ball in balls if abs(ball.x - x) <= ball.within + 1e-9)
+    return Reply((x, line), balls, tuple(ball.way for ball in covered), sum(ball.chance for ball in covered))
+
+
+def _between(likelier: Ball, other: Ball) -> float:
+    """Where to stand across the court: within reach of both, else within that of the likelier, towards the other."""
+    way = other.x - likelier.x
+    room = likelier.within + other.within
+    part = likelier.within / room if room >= abs(way) and room else min(likelier.within / (abs(way) or 1.0), 1.0)
+    return likelier.x + way * part

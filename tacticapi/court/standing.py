@@ -1,0 +1,340 @@
+"""Where to stand, when a ball comes there, how far a player gets, how big a gap is enough, and what opens one.
+
+Standing: the line that halves the angle of all balls the opponent could play, and what leaving it costs. Gap: what an
+opponent covers while the ball flies, against where it passes them.
+Patterns are played out ball by ball. The strong side is where the ball is kept; the open side is the other one. Between
+two balls the opponent plays the reply and runs back towards the middle of the angles. Who comes to a ball late replies
+short, so that the next one is struck from inside the court. All of it is a model of ours: it shows what a pattern does,
+not what a player will do.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from math import atan2, degrees, hypot, sqrt, tan
+from typing import Final
+
+import numpy as np
+
+from tacticapi.court.flight import bounced, fly, launched
+from tacticapi.court.shot import OutOfReachError, Place, Shot, Spot, aimed
+from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M
+
+LONGEST: Final = 8  # balls looked ahead
+STRONG, OPEN, SHORT_STRONG, SHORT_OPEN, MIDDLE = "strong", "open", "short-strong", "short-open", "middle"
+
+
+@dataclass(frozen=True, slots=True)
+class Mover:
+    """A player who waits, starts, and then runs at their best.
+
+    reaction: seconds from the other's hit to the first step. acceleration: m/s2. top_speed: m/s. reach: metres that
+    arm and racket cover without a step.
+    """
+
+    reaction: float
+    acceleration: float
+    top_speed: float
+    reach: float
+
+    def covered(self, time: float, speed: float = 0.0) -> float:
+        """Metres between the player and the furthest ball that they reach in this time (s); 0 in no time at all.
+
+        speed: m/s that they already run when the ball is struck, negative away from it. Until they react they run on;
+        a run away has to be stopped first.
+        """
+        left = time - self.reaction
+        if left < 0:
+            return 0.0
+        away = max(-speed, 0.0)
+        stopping = away / self.acceleration
+        lost = away * stopping / 2
+        return max(self.reach + speed * self.reaction - lost + self.run(left - stopping, max(speed, 0.0)), 0.0)
+
+    def run(self, seconds: float, speed: float = 0.0) -> float:
+        """Metres run in so many seconds by a player who begins at this speed (m/s)."""
+        running, starting = max(seconds, 0.0), max(self.top_speed - speed, 0.0) / self.acceleration
+        if running <= starting:
+            return speed * running + self.acceleration * running**2 / 2
+        return self.top_speed * running - (self.top_speed - speed) * starting / 2
+
+    def reach_time(self, distance: float) -> float:
+        """Seconds from the other's hit until a ball so many metres away can be struck."""
+        way = max(distance - self.reach, 0.0)
+        starting = self.top_speed**2 / (2 * self.acceleration)
+        if way <= starting:
+            return self.reaction + sqrt(2 * way / self.acceleration)
+        return self.reaction + self.top_speed / self.acceleration + (way - starting) / self.top_speed
+
+
+@dataclass(frozen=True, slots=True)
+class Angles:
+    """The two widest balls that an opponent could play from a spot: targets (m) on the own half.
+
+    line: on the side of the court on which they hit. cross: on the other one.
+    """
+
+    line: Spot
+    cross: Spot
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """A place to stand and what has to be covered from it.
+
+    spot: metres. line_x, cross_x: where the two widest balls pass the line across the court on which one stands.
+    angle: between those balls, degrees.
+    """
+
+    spot: Spot
+    line_x: float
+    cross_x: float
+    angle: float
+
+    @property
+    def to_line(self) -> float:
+        """Metres to the widest ball down the line."""
+        return abs(self.line_x - self.spot[0])
+
+    @property
+    def to_cross(self) -> float:
+        """Metres to the widest ball across."""
+        return abs(self.cross_x - self.spot[0])
+
+
+def widest(contact: Spot, line_deep: bool = False) -> Angles:
+    """The widest balls from a contact on the opponent's half that land between the service line and the baseline.
+
+    `line_deep`: the one down the line lands in the deep corner, so that only the ball across can be short. From the
+    middle of the court the line is that on the own right.
+    """
+    side = -1.0 if contact[0] < 0 else 1.0
+    depths = (SERVICE_LINE_M, BASELINE_M)
+    corners = {s: [(s * SIDELINE_M, -depth) for depth in depths] for s in (side, -side)}
+    line = corners[side][1] if line_deep else max(corners[side], key=lambda spot: side * _slope(contact, spot))
+    return Angles(line, max(corners[-side], key=lambda spot: -side * _slope(contact, spot)))
+
+
+def bisected(contact: Spot, angles: Angles, line: float) -> Stand:
+    """The place on the line y = `line` (m) from which both widest balls are equally far in angle."""
+    one, other = (atan2(target[0] - contact[0], contact[1] - target[1]) for target in (angles.line, angles.cross))
+    along = contact[1] - line
+    x = contact[0] + along * tan((one + other) / 2)
+    wide, sharp = (contact[0] + along * _slope(contact, target) for target in (angles.line, angles.cross))
+    return Stand((x, line), wide, sharp, degrees(abs(one - other)))
+
+
+def covering_line(stand: Stand, mover: Mover) -> Stand:
+    """The same line, but with the ball down the line within reach without a step."""
+    step = max(stand.to_line - mover.reach, 0.0)
+    towards = 1.0 if stand.line_x > stand.spot[0] else -1.0
+    return Stand((stand.spot[0] + towards * step, stand.spot[1]), stand.line_x, stand.cross_x, stand.angle)
+
+
+def conceded(bisecting: Stand, covering: Stand, mover: Mover) -> tuple[float, float]:
+    """What covering the line gives away across: metres further to the widest ball, and seconds more to reach it."""
+    metres = covering.to_cross - bisecting.to_cross
+    return metres, mover.reach_time(covering.to_cross) - mover.reach_time(bisecting.to_cross)
+
+
+def distance(one: Spot, other: Spot) -> float:
+    """Metres over the ground."""
+    return hypot(one[0] - other[0], one[1] - other[1])
+
+
+def _slope(contact: Spot, target: Spot) -> float:
+    """Metres across a metre that the ball comes nearer."""
+    return (target[0] - contact[0]) / (contact[1] - target[1])
+
+
+@dataclass(frozen=True, slots=True)
+class Arrival:
+    """A ball where a player can meet it: seconds after it was struck, place (m), height (m).
+
+    It is met on the line across the court on which the player stands, or where it bounces twice if that comes first.
+    """
+
+    time: float
+    spot: Spot
+    height: float
+
+
+def arrival(shot: Shot, place: Place, line: float) -> Arrival:
+    """Where a ball that is struck as meant comes to the line y = `line` (m), after its bounce if it bounces before.
+
+    Raises OutOfReachError where it cannot get to its target.
+    """
+    return arrivals(shot, place, (line,))[0]
+
+
+@lru_cache(maxsize=256)
+def arrivals(shot: Shot, place: Place, lines: tuple[float, ...]) -> tuple[Arrival, ...]:
+    """The same for several lines; patterns ask for the same balls over and over."""
+    aim, planes = aimed(shot, place), np.asarray(lines, dtype=float)
+    elevations = np.full(planes.size, aim.elevation)
+    launch = launched(shot.contact, shot.speed, elevations, aim.azimuth, topspin=shot.topspin, sidespin=shot.sidespin)
+    first = fly(launch, place.ball, place.density, planes)
+    second = fly(bounced(first, place.surface, place.ball), place.ball, place.density, planes)
+    again = np.where(np.isnan(second.crossing_time), second.time, second.crossing_time)
+    there = np.where(np.isnan(second.crossing_time), second.landing, second.crossing)
+    early = ~np.isnan(first.crossing_time)
+    time = np.where(early, first.crossing_time, first.time + again)
+    met = np.where(early, first.crossing, there)
+    return tuple(Arrival(float(t), (float(x), float(y)), float(z)) for t, (x, y, z) in zip(time, met.T, strict=True))
+
+
+def turned(spot: Spot) -> Spot:
+    """The spot as the other player sees it, who faces the other way."""
+    return -spot[0], -spot[1]
+
+
+@dataclass(frozen=True, slots=True)
+class Running:
+    """An opponent as the ball is struck: where they are (m), how fast they run (m/s, positive to the own right)."""
+
+    spot: Spot
+    speed: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """A gap and what beats the opponent.
+
+    needed: metres from them to the ball's way that they do not cover in time. open: metres there are. ball: where and
+    when it could be met.
+    """
+
+    needed: float
+    open: float
+    ball: Arrival
+
+    @property
+    def enough(self) -> bool:
+        """Whether the ball is past them."""
+        return self.open > self.needed
+
+
+def gap(shot: Shot, place: Place, opponent: Running, mover: Mover) -> Gap:
+    """The gap of a ball that is struck as meant; they meet it on the line across the court on which they stand.
+
+    Raises OutOfReachError where the ball cannot get to its target.
+    """
+    ball = arrival(shot, place, opponent.spot[1])
+    towards = opponent.speed if ball.spot[0] > opponent.spot[0] else -opponent.speed
+    return Gap(mover.covered(ball.time, towards), distance(opponent.spot, ball.spot), ball)
+
+
+@dataclass(frozen=True, slots=True)
+class Pattern:
+    """A pattern: the balls that come first, those that are then played over and over, and where the last ball goes."""
+
+    name: str
+    title: str
+    balls: tuple[str, ...]
+    then: str
+
+
+PATTERNS: Final = (
+    Pattern("same-side", "Keep to the strong side, then the open side", (STRONG,), OPEN),
+    Pattern("side-to-side", "One corner, then the other", (STRONG, OPEN), ""),
+    Pattern("short-angle", "A short angle, then the other corner", (SHORT_STRONG,), OPEN),
+    Pattern("middle-first", "Deep through the middle, then the open side", (MIDDLE,), OPEN),
+    Pattern("behind", "The open side, then back behind them", (OPEN,), STRONG),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Rally:
+    """What a pattern is played with: own shot (its target is replaced), both sides' habits.
+
+    strong: +1 where the strong side is on the own right, -1 on the left. margin: metres that targets keep inside the
+    lines. reply: the opponent's ball, struck from wherever they are (its contact's height is theirs). recovery: m/s
+    back to the middle. late: seconds to spare below which a reply comes short. closer: metres that the own contact
+    moves forward for a short reply.
+    """
+
+    shot: Shot
+    place: Place
+    mover: Mover
+    opponent: Spot
+    strong: int
+    margin: float
+    reply_time: float
+    recovery: float
+    late: float
+    closer: float
+
+    def target(self, name: str) -> Spot:
+        """Where a ball of a pattern goes (m)."""
+        side = {STRONG: self.strong, SHORT_STRONG: self.strong, MIDDLE: 0}.get(name, -self.strong)
+        deep = SERVICE_LINE_M - self.margin if name in (SHORT_STRONG, SHORT_OPEN) else BASELINE_M - self.margin
+        return side * (SIDELINE_M - self.margin), deep
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """When a pattern opens the court.
+
+    balls: how many are struck, the one into the gap included; None where `LONGEST` do not open it. gap: of that ball,
+    or the largest that was found. after_short: whether it took a short reply first.
+    """
+
+    pattern: Pattern
+    balls: int | None
+    gap: Gap | None
+    after_short: bool
+
+
+def opening(pattern: Pattern, rally: Rally) -> Opening:
+    """Play a pattern out until its last ball is past the opponent."""
+    state, short, best = Running(rally.opponent), False, None
+    for ball in range(1, LONGEST + 1):
+        last = _gap(rally, state, short, pattern.then or pattern.balls[(ball - 1) % len(pattern.balls)])
+        if last is not None and (best is None or last.open - last.needed > best.open - best.needed):
+            best = last
+        if last is not None and last.enough:
+            return Opening(pattern, ball, last, short)
+        played = _gap(rally, state, short, pattern.balls[(ball - 1) % len(pattern.balls)])
+        if played is None:
+            break
+        if played.enough:
+            return Opening(pattern, ball, played, short)
+        short = played.ball.time - rally.mover.reach_time(played.open) < rally.late
+        state = _after(rally, state, played)
+    return Opening(pattern, None, best, False)
+
+
+def openings(rally: Rally, patterns: Sequence[Pattern] = PATTERNS) -> tuple[Opening, ...]:
+    """Every pattern, the quickest first."""
+    found = [opening(pattern, rally) for pattern in patterns]
+    return tuple(sorted(found, key=lambda one: one.balls or LONGEST + 1))
+
+
+def _gap(rally: Rally, opponent: Running, short: bool, name: str) -> Gap | None:
+    """The gap of the next ball; None where it cannot be struck there."""
+    x, y, z = rally.shot.contact
+    contact = (x, min(y + rally.closer, -1.0), z) if short else (x, y, z)
+    shot = replace(rally.shot, contact=contact, target=rally.target(name))
+    try:
+        return gap(shot, rally.place, opponent, rally.mover)
+    except OutOfReachError:
+        return None
+
+
+def _after(rally: Rally, before: Running, played: Gap) -> Running:
+    """Where they are when the next own ball is struck: from their contact back towards the middle of the angles.
+
+    They are taken to stay on their line, also after a short ball.
+    """
+    at = _towards(before.spot, played.ball.spot, max(played.open - rally.mover.reach, 0.0))[0], rally.opponent[1]
+    seen = turned(rally.shot.contact[:2])
+    home = turned(bisected(seen, widest(seen), -rally.opponent[1]).spot)
+    way, run = distance(at, home), rally.recovery * rally.reply_time
+    arrived = run >= way
+    speed = 0.0 if arrived else rally.recovery * (home[0] - at[0]) / way
+    return Running(home if arrived else _towards(at, home, run), speed)
+
+
+def _towards(start: Spot, end: Spot, metres: float) -> Spot:
+    part = metres / (distance(start, end) or 1.0)
+    return start[0] + (end[0] - start[0]) * part, start[1] + (end[1] - start[1]) * part

@@ -1,0 +1,175 @@
+"""The chance of a game, a tie-break and a set: each is a race to n units.
+
+A game is a race to four points in which one player serves throughout; in a tie-break the serve changes after the first
+point and then after every two; a set is a race to its games. What happens at n-1 all is the only difference, and has a
+closed form (Newton & Keller 2005, Stud. Appl. Math. 114:241-269; O'Malley 2008, J. Quant. Anal. Sports 4(2); formulas
+from memory, recomputed in exact fractions).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tacticapi.scoring.formats import Pair, SetRule, TieBreak
+from tacticapi.scoring.score import FORTY, first_server_serves
+
+Chance = NDArray[np.float64] | float
+
+# Two players who each win every point on serve never part by two: the limit from both sides alike is one half.
+NEVER_ENDING: Final = 1e-300
+POINTS_TO_WIN: Final = FORTY + 1
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """Chances of one thing, such as own winning the match: now, and once the next unit is won or lost."""
+
+    now: Chance
+    won: Chance
+    lost: Chance
+
+    @property
+    def importance(self) -> Chance:
+        """P(if won) - P(if lost) (Morris 1977, definition seen quoted)."""
+        return self.won - self.lost
+
+    def within(self, outer: Outlook) -> Outlook:
+        """This outlook carried to the larger contest in which winning or losing this one leads to `outer`."""
+        step = outer.won - outer.lost
+        return Outlook(outer.lost + self.now * step, outer.lost + self.won * step, outer.lost + self.lost * step)
+
+
+class Stakes(NamedTuple):
+    """What winning and losing the race are worth, each by the parity of the units played: (even, odd)."""
+
+    won: tuple[Chance, Chance] = (1.0, 1.0)
+    lost: tuple[Chance, Chance] = (0.0, 0.0)
+
+    def blend(self, chance: Chance, parity: int) -> Chance:
+        """The worth of winning with this chance after an even (0) or odd (1) number of units."""
+        return self.lost[parity] + chance * (self.won[parity] - self.lost[parity])
+
+
+CERTAIN: Final = Stakes()
+
+
+def race(to: int, played: Pair, chances: Sequence[Chance], level: Chance, stakes: Stakes = CERTAIN) -> Outlook:
+    """The outlook of a race to `to` units from `played`, both below `to` and not both `to - 1`.
+
+    chances[k]: chance that own wins the unit after k units in all, for every k from the present to 2 * to - 3.
+    level: worth of standing at `to` - 1 all. All broadcast; the work goes level by level over all pairs at once.
+    """
+    own, opponent = played
+    values = np.zeros((to + 1, *np.broadcast(level, *chances, *stakes.won, *stakes.lost).shape))
+    values[to - 1] = level
+    present = own + opponent
+    for total in range(2 * to - 3, present, -1):
+        _enter_ends(values, to, own, total, stakes)
+        low, high = max(own, total - to + 1), min(to - 1, total - opponent)
+        values[low : high + 1] += chances[total] * (values[low + 1 : high + 2] - values[low : high + 1])
+    _enter_ends(values, to, own, present, stakes)
+    lost, won = values[own], values[own + 1]
+    return Outlook(lost + chances[present] * (won - lost), won, lost)
+
+
+def _enter_ends(values: NDArray[np.float64], to: int, own: int, total: int, stakes: Stakes) -> None:
+    """Enter what the race is worth where the unit after `total` units wins it, or loses it at `own` or more."""
+    parity = (total + 1) % 2
+    values[to] = stakes.won[parity]
+    if (lost_at := total - to + 1) >= own:
+        values[lost_at] = stakes.lost[parity]
+
+
+def deuce(first: Chance, second: Chance) -> Chance:
+    """Chance of getting two ahead from level, when the next two units are won with these chances, over and over.
+
+    p * r / (p * r + (1 - p) * (1 - r)); the order of the two does not matter. One half where neither can get ahead.
+    """
+    both, neither = first * second, (1.0 - first) * (1.0 - second)
+    return (both + NEVER_ENDING / 2.0) / (both + neither + NEVER_ENDING)
+
+
+def by_two(
+    lead: int, unit: Chance, following: Chance, level: Chance, *, won: Chance = 1.0, lost: Chance = 0.0
+) -> Outlook:
+    """The outlook late in a race that asks for a lead of two, own being `lead` (-1, 0 or 1) ahead.
+
+    unit: chance in the next unit; following: in the one after it. level: worth of standing level once more.
+    """
+    ahead, behind = level + following * (won - level), lost + following * (level - lost)
+    if lead > 0:
+        return Outlook(level + unit * (won - level), won, level)
+    if lead < 0:
+        return Outlook(lost + unit * (level - lost), level, lost)
+    return Outlook(behind + unit * (ahead - behind), ahead, behind)
+
+
+def game_chance(p: Chance, *, no_ad: bool = False) -> Chance:
+    """Chance of a game from 0-0 for whoever wins each of its points with chance `p`, serving or not.
+
+    p^4 (1 + 4q + 10q^2) + 20 p^3 q^3 D with D = p^2 / (p^2 + q^2) at deuce, or p for a deciding point
+    (Carter & Crews 1974; Newton & Keller 2005; O'Malley 2008: from memory, recomputed in exact fractions).
+    """
+    q = 1.0 - p
+    at_deuce = p if no_ad else deuce(p, p)
+    cube = p * p * p
+    return cube * (p * (1.0 + q * (4.0 + 10.0 * q)) + 20.0 * q * q * q * at_deuce)
+
+
+def game_outlook(p: Chance, points: Pair = (0, 0), *, no_ad: bool = False) -> Outlook:
+    """The outlook of a game from `points` (own, opponent; 3 is 40), own winning each point with chance `p`."""
+    if min(points) >= FORTY:
+        return Outlook(p, 1.0, 0.0) if no_ad else by_two(points[0] - points[1], p, p, deuce(p, p))
+    at_deuce = p if no_ad else deuce(p, p)
+    return race(POINTS_TO_WIN, points, [p] * (2 * FORTY), at_deuce)
+
+
+def tie_break_outlook(rule: TieBreak, points: Pair, by_first: Chance, by_second: Chance) -> Outlook:
+    """The outlook of a tie-break from `points` (own, opponent).
+
+    by_first, by_second: chance that own wins a point served by the tie-break's first and by its second server.
+    At one short of the end all, p r / (p r + (1 - p)(1 - r)) whoever serves next (O'Malley 2008, from memory,
+    recomputed); with a deciding point, the chance of that point.
+    """
+    level_at = rule.points - 1
+    if min(points) >= level_at:
+        total = sum(points)
+        unit = by_first if first_server_serves(total) else by_second
+        if rule.deciding_point:
+            return Outlook(unit, 1.0, 0.0)
+        following = by_first if first_server_serves(total + 1) else by_second
+        level = deuce(by_first, by_second)
+        return by_two(points[0] - points[1], unit, following, level)
+    chances = [by_first if first_server_serves(point) else by_second for point in range(2 * level_at + 1)]
+    level = chances[-1] if rule.deciding_point else deuce(by_first, by_second)
+    return race(rule.points, points, chances[:-1], level)
+
+
+def set_outlook(
+    rule: SetRule, games: Pair, by_first: Chance, by_second: Chance, tie_break: Chance, *, stakes: Stakes = CERTAIN
+) -> Outlook:
+    """The outlook of a set from `games` (own, opponent), the unit being the next game or tie-break.
+
+    by_first, by_second: chance that own wins a game served by the set's first and by its second server.
+    tie_break: chance that own wins the set's tie-break, not used by an advantage set.
+    stakes: what the set is worth by the parity of its games; with CERTAIN the outlook is the chance of the set.
+    """
+    after_tie_break = stakes.blend(tie_break, 1)
+    if rule.in_tie_break(games):
+        return Outlook(after_tie_break, stakes.won[1], stakes.lost[1])
+    ordered = [by_first, by_second]
+    total, level_at = sum(games), rule.games - 1
+    tie_break_ends_race = rule.tie_break_at == level_at
+    advantage = rule.tie_break_at is None
+    level = stakes.blend(deuce(by_first, by_second), 0) if advantage else after_tie_break
+    if min(games) >= level_at and not tie_break_ends_race:
+        unit, following = ordered[total % 2], ordered[(total + 1) % 2]
+        return by_two(games[0] - games[1], unit, following, level, won=stakes.won[0], lost=stakes.lost[0])
+    if not tie_break_ends_race:
+        level = by_two(0, by_first, by_second, level, won=stakes.won[0], lost=stakes.lost[0]).now
+    return race(rule.games, games, ordered * level_at, level, stakes)

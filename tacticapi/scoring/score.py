@@ -1,0 +1,270 @@
+"""A score: its state in counts, the next point and what hangs on it, its place in the match, and changes of ends.
+
+Changes of ends: Rules of Tennis, Rule 10 (text seen for the tie-break's alternative, else from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+from tacticapi.scoring.formats import SIDES, Fault, Format, Pair, ScoreError, SetRule, Side, leader, other, plus_one
+
+GAME_CALLS: Final = ("0", "15", "30", "40", "AD")
+FORTY: Final = GAME_CALLS.index("40")
+EVERY_SIX: Final = 6
+AFTER_ONE_THEN: Final = 4
+SHORT_TIE_BREAK_ONCE: Final = 4
+Court = Literal["deuce", "ad"]
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """A possible score; pairs are (own, opponent), points are counted.
+
+    sets: results of the finished sets (a match tie-break as its points). games: of the set in progress.
+    points: of the game in progress, 3 for 40 and 4 for AD, with deuce always (3, 3); in a tie-break the plain count.
+    server: who serves the next point; None when unknown or when the match is decided.
+    States come from `read_score`, `after` and `play`, which let no impossible score through.
+    """
+
+    format: Format
+    sets: tuple[Pair, ...] = ()
+    games: Pair = (0, 0)
+    points: Pair = (0, 0)
+    server: Side | None = None
+
+    @property
+    def sets_won(self) -> Pair:
+        """Sets won by each player."""
+        own = sum(result[0] > result[1] for result in self.sets)
+        return own, len(self.sets) - own
+
+    @property
+    def winner(self) -> Side | None:
+        """Who has won the match, None while it is open."""
+        won = self.sets_won
+        return leader(won) if max(won) == self.format.sets_to_win else None
+
+    @property
+    def rule(self) -> SetRule:
+        """What ends the set in progress; of a decided match, the set that was last."""
+        played = len(self.sets)
+        return self.format.set_rule(played if self.winner is None else played - 1)
+
+    @property
+    def in_tie_break(self) -> bool:
+        """Whether the next point belongs to a tie-break."""
+        return self.winner is None and self.rule.in_tie_break(self.games)
+
+    @property
+    def deciding_point(self) -> bool:
+        """Whether one point decides the game for either player, as the no-ad rule or a short tie-break has it."""
+        if self.in_tie_break and self.rule.tie_break is not None:
+            return self.rule.tie_break.is_deciding(self.points)
+        return self.format.no_ad and self.winner is None and self.points == (FORTY, FORTY)
+
+    @property
+    def first_server_of_set(self) -> Side | None:
+        """Who served the first game of the set in progress; None when the server is unknown."""
+        starter = self.first_server_of_game
+        if starter is None:
+            return None
+        return starter if sum(self.games) % 2 == 0 else other(starter)
+
+    @property
+    def first_server_of_game(self) -> Side | None:
+        """Who served the first point of the game or tie-break in progress; None when the server is unknown."""
+        if self.server is None or not self.in_tie_break or first_server_serves(sum(self.points)):
+            return self.server
+        return other(self.server)
+
+    def with_points(self, points: Pair) -> State:
+        """The same game or tie-break at other points, its server moved on accordingly."""
+        first = self.first_server_of_game
+        moved = first is not None and self.in_tie_break and not first_server_serves(sum(points))
+        return replace(self, points=points, server=other(first) if first is not None and moved else first)
+
+    def to_wire(self) -> dict[str, object]:
+        """The score as a request states it; `read_score` reads it back to an equal state."""
+        calls = [str(count) if self.in_tie_break else GAME_CALLS[count] for count in self.points]
+        return {
+            "sets": [list(result) for result in self.sets],
+            "games": list(self.games),
+            "points": calls,
+            "server": self.server,
+        }
+
+
+def first_server_serves(point: int) -> bool:
+    """Whether the first server of a tie-break serves this point of it, counted from 0: one serve, then two each."""
+    return ((point + 1) // 2) % 2 == 0
+
+
+def after(state: State, winner: Side) -> State:
+    """The state once `winner` has won the next point. Raises ScoreError when no point can follow."""
+    if winner not in SIDES:
+        raise ScoreError([Fault(("winner",), winner, "own or opponent")])
+    if state.winner is not None:
+        raise ScoreError([Fault(("winner",), winner, "no point after the match is decided")])
+    points = plus_one(state.points, winner)
+    if _game_is_over(state, points):
+        return _after_game(state, winner, points)
+    if state.in_tie_break:
+        changes = sum(state.points) % 2 == 0
+        server = other(state.server) if state.server is not None and changes else state.server
+        return replace(state, points=points, server=server)
+    back_to_deuce = min(points) > FORTY
+    return replace(state, points=(FORTY, FORTY) if back_to_deuce else points)
+
+
+def _game_is_over(state: State, points: Pair) -> bool:
+    if state.in_tie_break and state.rule.tie_break is not None:
+        return state.rule.tie_break.is_over(points)
+    lead = abs(points[0] - points[1])
+    return max(points) > FORTY and (lead >= 2 or state.format.no_ad)
+
+
+def _after_game(state: State, winner: Side, points: Pair) -> State:
+    starter = state.first_server_of_game
+    server = None if starter is None else other(starter)
+    games = plus_one(state.games, winner)
+    result = points if state.rule.is_match_tie_break else games
+    if not state.rule.is_result(result):
+        return replace(state, games=games, points=(0, 0), server=server)
+    ended = State(state.format, (*state.sets, result), server=server)
+    return ended if ended.winner is None else replace(ended, server=None)
+
+
+def games_in(state: State, index: int) -> int:
+    """Games of the finished set with this index, counted from 0; a tie-break, a match's too, counts as one game."""
+    return 1 if state.format.set_rule(index).is_match_tie_break else sum(state.sets[index])
+
+
+def games_completed(state: State) -> int:
+    """Games finished in the match so far."""
+    return sum(games_in(state, index) for index in range(len(state.sets))) + sum(state.games)
+
+
+def place(state: State) -> tuple[int, int]:
+    """(set, game) in progress, both counted from 1; of a decided match, its last."""
+    if state.winner is not None:
+        return len(state.sets), games_in(state, len(state.sets) - 1)
+    return len(state.sets) + 1, sum(state.games) + 1
+
+
+def games_since(state: State, set_number: int, game_number: int | None = None) -> int:
+    """Games completed after game `game_number` of set `set_number`, both counted from 1; None means the set's end.
+
+    0 for the last finished game and the one in progress. Raises ScoreError for a place not reached yet.
+    """
+    now_set, now_game = place(state)
+    if not 1 <= set_number <= now_set:
+        raise ScoreError([Fault(("set",), set_number, f"a set from 1 to {now_set}")])
+    last_game = now_game if set_number == now_set else games_in(state, set_number - 1)
+    if game_number is None:
+        game_number = last_game
+    if not 1 <= game_number <= last_game:
+        raise ScoreError([Fault(("game",), game_number, f"a game from 1 to {last_game} of set {set_number}")])
+    through = sum(games_in(state, index) for index in range(set_number - 1)) + game_number
+    return max(0, games_completed(state) - through)
+
+
+def ends_change_after_game(state: State) -> bool:
+    """Whether ends change once the game in progress is over: after every odd game of a set.
+
+    A set's end is no exception, a tie-break counting as one game. Never after what ends the match for certain,
+    a tie-break of the last possible set, nor in a decided match.
+    """
+    last_set = len(state.sets) == state.format.sets - 1
+    if state.winner is not None or (last_set and state.in_tie_break):
+        return False
+    return (sum(state.games) + 1) % 2 == 1
+
+
+def points_to_end_change(state: State) -> int | None:
+    """Points until ends next change inside the tie-break in progress; None outside one or when none is left.
+
+    A short-set tie-break changes ends after its first four points only (appendix V, from memory).
+    """
+    if not state.in_tie_break or state.rule.tie_break is None:
+        return None
+    played = sum(state.points)
+    if state.rule.tie_break.deciding_point:
+        return SHORT_TIE_BREAK_ONCE - played if played < SHORT_TIE_BREAK_ONCE else None
+    if state.format.tie_break_ends == "every-6":
+        return EVERY_SIX - played % EVERY_SIX
+    return 1 if played == 0 else AFTER_ONE_THEN - (played - 1) % AFTER_ONE_THEN
+
+
+def is_change_of_ends(state: State) -> bool:
+    """Whether players change ends exactly at this score, before the next point."""
+    if state.winner is not None:
+        return False
+    if state.in_tie_break and state.points != (0, 0):
+        return _changes_within_tie_break(state)
+    if state.points != (0, 0):
+        return False
+    if state.games == (0, 0):
+        return bool(state.sets) and games_in(state, len(state.sets) - 1) % 2 == 1
+    return sum(state.games) % 2 == 1
+
+
+def _changes_within_tie_break(state: State) -> bool:
+    played, tie_break = sum(state.points), state.rule.tie_break
+    if tie_break is not None and tie_break.deciding_point:
+        return played == SHORT_TIE_BREAK_ONCE
+    if state.format.tie_break_ends == "every-6":
+        return played % EVERY_SIX == 0
+    return (played - 1) % AFTER_ONE_THEN == 0
+
+
+@dataclass(frozen=True, slots=True)
+class NextPoint:
+    """The next point; each `..._point` lists for whom winning it would end the game, set or match.
+
+    courts: the side it is served to, both where the receiver chooses, none when the match is decided.
+    break_point: the receiver of a game they would win; None when the server is unknown, empty in a tie-break.
+    """
+
+    server: Side | None
+    courts: tuple[Court, ...]
+    in_tie_break: bool
+    deciding_point: bool
+    game_point: tuple[Side, ...]
+    break_point: tuple[Side, ...] | None
+    set_point: tuple[Side, ...]
+    match_point: tuple[Side, ...]
+
+
+def next_point(state: State) -> NextPoint:
+    """The next point of a match; of a decided one, nothing is at stake and no side of the court is named."""
+    if state.winner is not None:
+        return NextPoint(None, (), False, False, (), (), (), ())
+    ends = {side: after(state, side) for side in SIDES}
+    game = tuple(side for side in SIDES if ends[side].sets != state.sets or ends[side].games != state.games)
+    return NextPoint(
+        server=state.server,
+        courts=_courts(state),
+        in_tie_break=state.in_tie_break,
+        deciding_point=state.deciding_point,
+        game_point=game,
+        break_point=_break_point(state, game),
+        set_point=tuple(side for side in SIDES if ends[side].sets != state.sets),
+        match_point=tuple(side for side in SIDES if ends[side].winner is not None),
+    )
+
+
+def _courts(state: State) -> tuple[Court, ...]:
+    if state.deciding_point:
+        return ("deuce", "ad")
+    return ("deuce",) if sum(state.points) % 2 == 0 else ("ad",)
+
+
+def _break_point(state: State, game_point: tuple[Side, ...]) -> tuple[Side, ...] | None:
+    if state.in_tie_break:
+        return ()
+    if state.server is None:
+        return None
+    receiver = other(state.server)
+    return (receiver,) if receiver in game_point else ()

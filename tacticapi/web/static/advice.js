@@ -1,0 +1,100 @@
+// What the service advises, asked for when it is read, after each entry, and now and then, since another device may have
+// entered a danger.
+
+import { Refused, ask } from "./api.js";
+import { hear, tell } from "./bus.js";
+import * as keep from "./keep.js";
+import { momentNow, now, open } from "./match.js";
+import { answered, mark, stands } from "./safety.js";
+import { openSeen } from "./seen.js";
+
+const ENTRIES = ["observations", "points", "tries", "facts"];
+const SOON_MS = 400; // after an entry, so that a burst of taps asks once
+
+let entered = 0; // entries made here, so that an answer that was asked for before one of them is known as old
+let heard = {}; // of the match: its revision by the last answer; what changed in answers that were not shown
+let checking = 0;
+
+/** The advice of this moment; that of another is not read, since each moment has its own permission. */
+export const adviceNow = () => (now.advice?.moment === momentNow() ? now.advice : null);
+
+/** Advice that rests on less than what is entered by now stays readable, marked as old, until the next comes. */
+function outdate() {
+  entered += 1;
+  if (!now.advice) return;
+  now.advice = { ...now.advice, old: true };
+  tell("advice");
+}
+
+/** Ask the service; what it says of safety counts on every screen before anything else of it is read. */
+async function asked(query) {
+  const { id } = now.match;
+  const [at, before] = [mark(), entered];
+  if (heard.match !== id) heard = { match: id, revision: null, unread: [] };
+  const { body } = await ask("GET", `/v1/matches/${id}/suggestions?${query}`);
+  if (now.match?.id !== id) return null;
+  answered(id, body.safety, at);
+  if (body.revision !== heard.revision && stands()) openSeen(id).catch(() => {}); // signs of other devices, and their ends
+  heard.revision = body.revision;
+  for (const change of body.changed) heard.unread = [...heard.unread.filter((each) => !isSame(each, change)), change];
+  return { ...body, old: entered !== before };
+}
+
+const isSame = (one, other) => ["what", "trait", "wing"].every((name) => one[name] === other[name]);
+
+/** Make this the advice that is shown. */
+function take(advice) {
+  if (stands()) return;
+  const { id } = now.match;
+  const again = keep.read(`advised/${id}`, false);
+  keep.write(`advised/${id}`, true);
+  const same = now.advice?.advice_id === advice.advice_id && now.advice.old === advice.old;
+  if (!same) now.advice = { ...advice, at: Date.now(), changed: again ? heard.unread : [] };
+  now.looks = advice.look_for;
+  heard.unread = [];
+  tell("advice");
+}
+
+/** Advice for the moment that the match is at. Throws Unreachable, Refused. */
+export async function fetchAdvice() {
+  const advice = await asked(`moment=${momentNow()}`);
+  if (advice) take(advice);
+}
+
+/** What to look for next, with so many minutes of the warm-up left (null: the warm-up is over). */
+export async function fetchLooks(minutes) {
+  const left = now.moment === "after-warm-up" && minutes !== null ? `&minutes_left=${minutes}` : "";
+  const body = await asked(`moment=${now.moment}${left}`);
+  if (!body) return;
+  now.looks = body.look_for;
+  tell("looks", { notice: body.notice, safety: body.safety });
+}
+
+/** See whether safety comes first by now, whoever entered it, and renew the advice that is shown. */
+export async function check() {
+  if (!now.match || now.match.status === "ended") return;
+  try {
+    const advice = await asked(`moment=${momentNow()}`);
+    if (advice && isRead()) take(advice);
+  } catch (error) {
+    if (error instanceof Refused && now.match) await open(now.match.id).then(() => tell("match"), () => {}); // others went on
+  }
+}
+
+/** Whether advice is on the screen. Beside what is entered it comes by itself at breaks only: a coach who watches reads none. */
+function isRead() {
+  if (!document.querySelector(".advice")) return false;
+  return Boolean(adviceNow()) || momentNow() !== "between-points" || !document.querySelector(".beside");
+}
+
+function checkSoon() {
+  clearTimeout(checking);
+  checking = setTimeout(check, SOON_MS);
+}
+
+// Advice from before the danger is not shown after it.
+hear("safety", () => { if (stands()) Object.assign(now, { advice: null, looks: null }); });
+hear("queue", ({ kind, item }) => {
+  if (kind === "added" && item.match === now.match?.id && ENTRIES.includes(item.noun)) outdate();
+});
+hear("kept", (item) => { if (ENTRIES.includes(item.noun)) checkSoon(); });

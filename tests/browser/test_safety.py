@@ -1,0 +1,294 @@
+"""A danger comes before everything on every screen of the match page, from the tap on and until it is lifted."""
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+import requests
+from selenium.webdriver import Chrome
+from selenium.webdriver.common.by import By
+
+from .chromium import DESKTOP, set_online, set_screen
+from .line import Line
+from .page import MatchPage, standing
+
+EVENT = {"surface": "clay", "coaching": "permitted", "device": "coach"}
+SIGN, CLEARED, HIGH_BACKHAND = "physical.warning_sign", "physical.cleared", "warmup.high_backhand"
+SCREENS = ("Advice", "Score", "Debrief", "Watch")
+SAFETY = "Safety first"
+UNTIL_CLEARED = "No tactics until a qualified person has cleared the player."
+NEVER_AGAIN = "No tactics again in this match."
+
+
+def choose_a_plan(page: MatchPage, opponent: str) -> str:
+    """Begin a match and choose a plan. What the plan says."""
+    page.begin("Heron", opponent, **EVENT, own_topspin_height="4")
+    page.answer(HIGH_BACKHAND, "1 a little")
+    page.go("Advice")
+    page.press("Play this")
+    page.reads("This is the plan.")
+    plan = page.browser.find_element(By.CSS_SELECTOR, ".suggestion > h2").text
+    page.go("Score")
+    page.reads(plan)
+    page.go("Watch")
+    return plan
+
+
+def see_a_sign(page: MatchPage, which: str) -> None:
+    """Answer the question on danger signs, and see safety at once."""
+    page.press("Danger signs")
+    page.answer(SIGN, which)
+    safety_is_shown(page)
+
+
+def safety_is_shown(page: MatchPage) -> None:
+    page.wait(lambda: page.heading == SAFETY)
+
+
+def nothing_to_play_by(page: MatchPage, plan: str) -> None:
+    """Every screen shows the safety line first, and neither a tactic nor the plan nor a picture."""
+    for screen in SCREENS:
+        if page.browser.find_element(By.CSS_SELECTOR, "nav [aria-current]").text != screen:
+            page.go(screen)
+        assert page.heading == SAFETY, screen
+        assert page.browser.find_element(By.CSS_SELECTOR, "main h1").text == SAFETY
+        assert plan not in page.text, screen
+        assert "the plan" not in page.text, screen
+        assert page.browser.find_elements(By.CSS_SELECTOR, "main :is(.suggestion, .question, svg, img)") == [], screen
+
+
+def post(url: str, match: str, body: dict[str, Any]) -> str:
+    """Enter an observation from another phone. Its id."""
+    answer = requests.post(f"{url}/v1/matches/{match}/observations", json=body, timeout=60)
+    assert answer.status_code == 201, answer.text
+    return str(answer.json()["id"])
+
+
+def set_context(url: str, match: str, **facts: Any) -> None:
+    """Set facts of the match from another phone."""
+    kept = requests.get(f"{url}/v1/matches/{match}", timeout=60)
+    body = {"context": {**kept.json()["context"], **facts}}
+    headers = {"If-Match": kept.headers["ETag"]}
+    assert requests.patch(f"{url}/v1/matches/{match}", json=body, headers=headers, timeout=60).status_code == 200
+
+
+def test_from_the_tap_on_no_screen_shows_the_chosen_plan(page: MatchPage, service_url: str) -> None:
+    plan = choose_a_plan(page, "Tapped")
+    see_a_sign(page, "Yes")
+    page.reads(UNTIL_CLEARED)
+    nothing_to_play_by(page, plan)
+    page.all_kept()
+    page.reads("Source:")  # the service has answered
+    nothing_to_play_by(page, plan)
+    assert standing(service_url, page.match_id, "observations")[-1]["seen"] is True
+
+
+def test_the_score_can_be_kept_without_the_plan(page: MatchPage, service_url: str) -> None:
+    plan = choose_a_plan(page, "Retired")
+    see_a_sign(page, "Yes")
+    page.press("Keep the score only")
+    page.reads("Score only")
+    page.press("Point won")
+    page.reads("points 15-0")
+    assert page.heading == SAFETY
+    assert plan not in page.text
+    assert "the plan" not in page.text
+    page.press("End the match")
+    page.press("End the match now")
+    page.reads("Open the whole debrief")
+    assert standing(service_url, page.match_id, "points") == [{"winner": "own"}]
+    assert standing(service_url, page.match_id, "tries") == []
+
+
+def test_without_a_connection_it_holds_and_outlasts_a_page_that_is_loaded_again(
+    browser: Chrome, line: Line, service_url: str
+) -> None:
+    page = MatchPage(browser, line.url).open()
+    plan = choose_a_plan(page, "Flat battery")
+    page.wait(lambda: browser.execute_async_script("navigator.serviceWorker.ready.then(arguments[0])"))
+    page.all_kept()
+    line.cut = True
+    see_a_sign(page, "dizziness")
+    page.reads(UNTIL_CLEARED, "1 entry waiting for the connection")
+    nothing_to_play_by(page, plan)
+    browser.refresh()
+    safety_is_shown(page)
+    page.reads(UNTIL_CLEARED)
+    nothing_to_play_by(page, plan)
+    line.cut = False
+    browser.execute_script("window.dispatchEvent(new Event('online'))")
+    page.all_kept()
+    nothing_to_play_by(page, plan)
+    assert [seen["value"] for seen in standing(service_url, page.match_id, "observations") if seen["what"] == SIGN] == [
+        "dizziness"
+    ]
+
+
+def test_a_fact_that_may_stop_the_match_stops_it_until_the_service_has_answered(
+    page: MatchPage, browser: Chrome
+) -> None:
+    plan = choose_a_plan(page, "Thunder")
+    page.all_kept()
+    set_online(browser, False)
+    page.press("Danger signs")
+    page.answer("context.thunder", "Yes")
+    safety_is_shown(page)
+    page.reads("No tactics until the service has answered.")
+    nothing_to_play_by(page, plan)
+    set_online(browser, True)
+    page.reads("No tactics while this holds.", "Source:")
+    nothing_to_play_by(page, plan)
+    page.press("Over, or a mistake")
+    page.press("Yes, take it back")
+    page.wait(lambda: page.heading == "Warm-up")
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_a_sign_of_another_phone_is_shown_without_a_touch_and_ends_with_it(
+    page: MatchPage, service_url: str, screen: str
+) -> None:
+    plan = choose_a_plan(page, f"Other {screen}")
+    if screen != "Watch":
+        page.go(screen)
+    page.all_kept()
+    entry = post(service_url, page.match_id, {"what": SIGN, "seen": True})
+    safety_is_shown(page)
+    nothing_to_play_by(page, plan)
+    post(service_url, page.match_id, {"withdraws": entry})
+    page.wait(lambda: page.heading == "Warm-up")
+    page.go("Score")
+    page.reads(plan)
+
+
+def test_lightning_entered_on_another_phone_ends_when_the_service_says_so(page: MatchPage, service_url: str) -> None:
+    plan = choose_a_plan(page, "Lightning")
+    page.all_kept()
+    set_context(service_url, page.match_id, thunder=True)
+    page.go("Advice")
+    safety_is_shown(page)
+    nothing_to_play_by(page, plan)
+    set_context(service_url, page.match_id, thunder=False)
+    page.wait(lambda: page.heading == "Warm-up")
+
+
+def test_a_qualified_person_clears_the_player_with_two_taps(page: MatchPage, service_url: str) -> None:
+    plan = choose_a_plan(page, "Cleared")
+    see_a_sign(page, "dizziness")
+    page.press("Cleared by a qualified person")
+    page.reads("examined the player")
+    page.press("Not yet")
+    page.reads(UNTIL_CLEARED)
+    assert page.heading == SAFETY
+    page.press("Cleared by a qualified person")
+    page.press("Yes, cleared to play on")
+    page.wait(lambda: page.heading == "Warm-up")
+    page.go("Score")
+    page.reads(plan)
+    page.go("Advice")
+    page.reads("This is the plan.")
+    assert {"what": CLEARED, "seen": True}.items() <= standing(service_url, page.match_id, "observations")[-1].items()
+    page.go("Watch")
+    see_a_sign(page, "dizziness")  # one that comes after the clearance is not lifted by it
+    page.all_kept()
+    nothing_to_play_by(page, plan)
+
+
+@pytest.mark.parametrize("sign", ["chest pain", "head knock", "collapse", "seizure"])
+def test_what_ends_the_match_for_a_player_is_never_cleared_in_it(
+    page: MatchPage, browser: Chrome, service_url: str, sign: str
+) -> None:
+    plan = choose_a_plan(page, f"Ended by {sign}")
+    see_a_sign(page, sign)
+    page.reads(NEVER_AGAIN)
+    page.all_kept()
+    assert "Cleared by" not in page.text
+    post(service_url, page.match_id, {"what": CLEARED, "seen": True})
+    browser.refresh()
+    safety_is_shown(page)
+    page.reads("Source:")  # the service has been asked since
+    nothing_to_play_by(page, plan)
+    page.reads(NEVER_AGAIN)
+    page.go("Debrief")
+    page.press("End the match now")
+    page.reads("Open the whole debrief")
+
+
+def test_a_sign_that_is_named_later_counts_as_what_it_is(page: MatchPage) -> None:
+    plan = choose_a_plan(page, "Named")
+    see_a_sign(page, "Yes")
+    page.press("head knock")
+    page.reads(NEVER_AGAIN)
+    nothing_to_play_by(page, plan)
+
+
+def test_a_mistaken_tap_is_taken_back_with_two_taps_and_the_history_keeps_both(
+    page: MatchPage, browser: Chrome, service_url: str
+) -> None:
+    plan = choose_a_plan(page, "Mistaken")
+    see_a_sign(page, "head knock")
+    page.press("Entered by mistake")
+    page.press("No, it stays")
+    assert page.heading == SAFETY
+    page.press("Entered by mistake")
+    page.press("Yes, take it back")
+    page.wait(lambda: page.heading == "Warm-up")
+    page.all_kept()
+    items = requests.get(f"{service_url}/v1/matches/{page.match_id}/observations", timeout=60).json()["items"]
+    sign = next(item for item in items if item["observation"] and item["observation"]["what"] == SIGN)
+    assert items[-1]["supersedes"] == sign["id"]
+    assert items[-1]["observation"] is None
+    browser.refresh()
+    page.wait(lambda: page.heading == "Warm-up")
+    page.go("Score")
+    page.reads(plan)
+
+
+def test_a_refused_sign_still_stops_play(browser: Chrome, line: Line) -> None:
+    page = MatchPage(browser, line.url).open()
+    plan = choose_a_plan(page, "Refused sign")
+    page.all_kept()
+    line.refuses = b"POST /v1/matches/"
+    see_a_sign(page, "dizziness")
+    page.reads("1 entry refused and set aside")
+    nothing_to_play_by(page, plan)
+    assert "Remove" not in page.text
+    page.press("Entered by mistake")
+    page.press("Yes, take it back")
+    page.all_kept()
+    page.wait(lambda: page.heading == "Warm-up")
+
+
+def rated(page: MatchPage) -> Callable[[str], bool]:
+    """Whether the advice that is shown rests on this rating of high balls to the backhand."""
+    return lambda rating: f"rated {rating} of 4" in page.browser.find_element(By.CLASS_NAME, "advice").text
+
+
+def test_a_new_entry_renews_the_advice_beside_it(page: MatchPage, browser: Chrome) -> None:
+    set_screen(browser, *DESKTOP)
+    page.begin("Heron", "Beside", **EVENT, own_topspin_height="4")
+    page.answer(HIGH_BACKHAND, "1 a little")
+    page.wait(lambda: rated(page)("1"))
+    page.answer(HIGH_BACKHAND, "0 not at all")
+    page.wait(lambda: rated(page)("0"))
+
+
+def test_an_entry_of_another_phone_renews_the_advice_that_is_shown(page: MatchPage, service_url: str) -> None:
+    choose_a_plan(page, "Both phones")
+    page.go("Advice")
+    page.wait(lambda: rated(page)("1"))
+    post(service_url, page.match_id, {"what": HIGH_BACKHAND, "rating": 0})
+    page.wait(lambda: rated(page)("0"))
+
+
+def test_without_a_connection_old_advice_says_when_it_was_given(page: MatchPage, browser: Chrome) -> None:
+    choose_a_plan(page, "Old advice")
+    page.go("Advice")
+    page.wait(lambda: rated(page)("1"))
+    page.go("Watch")
+    set_online(browser, False)
+    page.answer(HIGH_BACKHAND, "0 not at all")
+    page.go("Advice")
+    page.reads("Older than your last entry: given at ", "Moment: Warm-up. Given at ")
+    set_online(browser, True)
+    page.wait(lambda: "Older than your last entry" not in page.text)
+    page.wait(lambda: rated(page)("0"))

@@ -1,0 +1,28 @@
+"""What is true of an opponent: each statement is one of the rulebook's traits, and none is always or never true."""
+
+import pytest
+
+from tacticapi.knowledge import load
+from tests.rehearsal.world.pairing import draw_pairing
+from tests.rehearsal.world.truths import truths
+
+
+@pytest.fixture(scope="module")
+def many():
+    return [truths(draw_pairing(41, index)) for index in range(150)]
+
+
+def test_every_statement_is_a_trait_of_the_rulebook_on_one_of_its_wings(many):
+    known = {(t.id, w.value if w else None) for t in load().traits.values() for w in t.wings}
+    assert set(many[0]) <= known
+
+
+def test_no_statement_holds_for_everybody_or_nobody(many):
+    for key in many[0]:
+        share = sum(one[key] for one in many) / len(many)
+        assert 0.02 < share < 0.75, (key, share)
+
+
+def test_at_most_one_of_the_three_balances_between_the_wings_holds(many):
+    keys = [("hides_backhand", "backhand"), ("backhand_is_better", "backhand"), ("two_even_wings", None)]
+    assert all(sum(one[key] for key in keys) <= 1 for one in many)
