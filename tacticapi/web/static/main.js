@@ -106,7 +106,7 @@ function drawNav(current) {
 hear("queue", ({ kind }) => {
   if (kind === "held" && queue.held === "token") tell("token");
 });
-hear("safety", route);
+hear("safety", () => queueMicrotask(route)); // once everybody has taken over what made it
 window.addEventListener("hashchange", route);
 const online = () => { queue.flush(); check(); };
 window.addEventListener("online", online);
