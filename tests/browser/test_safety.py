@@ -18,6 +18,7 @@ SCREENS = ("Advice", "Score", "Debrief", "Watch")
 SAFETY = "Safety first"
 UNTIL_CLEARED = "No tactics until a qualified person has cleared the player."
 NEVER_AGAIN = "No tactics again in this match."
+_PLAN = "return document.querySelector('.suggestion:has([aria-pressed=true]) > h2')?.innerText"
 
 
 def choose_a_plan(page: MatchPage, opponent: str) -> str:
@@ -27,7 +28,7 @@ def choose_a_plan(page: MatchPage, opponent: str) -> str:
     page.go("Advice")
     page.press("Play this")
     page.reads("This is the plan.")
-    plan = page.browser.find_element(By.CSS_SELECTOR, ".suggestion > h2").text
+    plan = str(page.wait(lambda: page.browser.execute_script(_PLAN)))
     page.go("Score")
     page.reads(plan)
     page.go("Watch")
@@ -133,7 +134,8 @@ def test_a_fact_that_may_stop_the_match_stops_it_until_the_service_has_answered(
     page.press("Danger signs")
     page.answer("context.thunder", "Yes")
     safety_is_shown(page)
-    page.reads("No tactics until the service has answered.")
+    page.reads("No tactics until the service has answered.", "Thunder or lightning: yes", "Over, or a mistake")
+    assert "Cleared by" not in page.text  # nobody clears thunder
     nothing_to_play_by(page, plan)
     set_online(browser, True)
     page.reads("No tactics while this holds.", "Source:")

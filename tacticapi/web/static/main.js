@@ -35,14 +35,14 @@ async function route() {
   main.setAttribute("aria-busy", "true");
   const made = await screen(id, name, signal);
   if (signal.aborted) return;
-  draw(made, id && now.match ? name : null);
+  draw(made, id, id && (now.match || stands()) ? name : null);
   check();
 }
 
-function draw(made, current) {
+function draw(made, id, current) {
   main.replaceChildren(...made);
   main.removeAttribute("aria-busy");
-  drawNav(current === SCORE_ONLY ? "score" : current);
+  drawNav(id, current);
   const heading = main.querySelector("h1");
   document.title = [heading?.textContent, now.names && `${now.names.own} and ${now.names.opponent}`].filter(Boolean).join(": ");
   if (!first) heading?.focus();
@@ -75,7 +75,7 @@ async function screen(id, name, signal) {
     }
     openSafety(id);
     if (now.match?.id !== id) {
-      if (stands()) main.replaceChildren(column(safetyScreen(id, name, signal))); // before anything of the match is fetched
+      if (stands()) draw([column(safetyScreen(id, name, signal))], id, name); // before anything of the match is fetched
       await open(id);
     }
     tell("match");
@@ -95,18 +95,18 @@ function problem(error) {
   return h("div", { class: "column" }, h("h1", { tabindex: "-1" }, "This cannot be shown"), h("p", { role: "alert" }, words));
 }
 
-function drawNav(current) {
+function drawNav(id, current) {
   const nav = document.getElementById("nav");
   nav.hidden = !current;
   if (!current) return;
-  const link = (name) => h("a", { href: `#/m/${now.match.id}/${name}`, "aria-current": name === current ? "page" : null }, NAMES[name]);
+  const link = (name) => h("a", { href: `#/m/${id}/${name}`, "aria-current": name === (current === SCORE_ONLY ? "score" : current) ? "page" : null }, NAMES[name]);
   nav.replaceChildren(...Object.keys(NAMES).map(link));
 }
 
 hear("queue", ({ kind }) => {
   if (kind === "held" && queue.held === "token") tell("token");
 });
-hear("safety", route);
+hear("safety", () => queueMicrotask(route)); // once everybody has taken over what made it
 window.addEventListener("hashchange", route);
 const online = () => { queue.flush(); check(); };
 window.addEventListener("online", online);
