@@ -9,10 +9,9 @@ from pathlib import Path
 import pytest
 from sqlalchemy import text
 
-from tacticapi.service import Desk, clubs
+from tacticapi.club import Services, clubs
 from tacticapi.store import BackupRefused, Engine, backup, check, open_engine
-from tacticapi.store.engine import is_sqlite
-from tacticapi.store.settings import file_url
+from tacticapi.store.engine import file_url, is_sqlite
 
 from ..databases import shared_server
 
@@ -23,10 +22,10 @@ def pg_dump(module_engine: Engine) -> Path | None:
     return None if is_sqlite(module_engine) else shared_server().programs / "pg_dump"
 
 
-def test_a_backup_holds_the_clubs(desk: Desk, url: str, tmp_path: Path, pg_dump: Path | None) -> None:
-    clubs.create(desk, "Two Kilns")
+def test_a_backup_holds_the_clubs(services: Services, url: str, tmp_path: Path, pg_dump: Path | None) -> None:
+    clubs.create(services, "Two Kilns")
     copy = tmp_path / "copy"
-    with desk.work("no club") as work:  # a unit of work in progress holds up nothing
+    with services.work("no club") as work:  # a unit of work in progress holds up nothing
         assert work.clubs.mine() is None
         backup(url, copy, pg_dump)
     if pg_dump is None:
@@ -41,7 +40,7 @@ def test_a_backup_holds_the_clubs(desk: Desk, url: str, tmp_path: Path, pg_dump:
         assert "Two Kilns" in told
 
 
-def test_a_file_that_is_there_is_not_written_over(desk: Desk, url: str, tmp_path: Path) -> None:
+def test_a_file_that_is_there_is_not_written_over(services: Services, url: str, tmp_path: Path) -> None:
     there = tmp_path / "there"
     there.write_text("precious")
     with pytest.raises(BackupRefused, match="choose a new file"):

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tacticapi.store import is_id, new_id
-from tacticapi.store.ids import NS_PER_MS, uuid7
+from tacticapi.store.records import NS_PER_MS, uuid7
 
 MOMENTS = st.integers(0, 2**48 * NS_PER_MS - 1)
 

@@ -12,11 +12,11 @@ from pytest_alembic.runner import runner
 from sqlalchemy import inspect, text
 
 from tacticapi.advice import Adviser
-from tacticapi.service import Desk, clubs, matches, observations, players
-from tacticapi.service.export import export
+from tacticapi.club import Services, clubs, entries, matches, players
+from tacticapi.club.export import export
 from tacticapi.store import Engine, check, open_engine, upgrade
-from tacticapi.store.schema import alembic_config
 from tacticapi.store.tables import Base
+from tacticapi.store.upkeep import alembic_config
 
 
 @pytest.fixture
@@ -54,17 +54,17 @@ def test_what_is_kept_outlives_every_migration_up_and_down(
     steps: MigrationContext, empty: Engine, empty_url: str, adviser: Adviser
 ) -> None:
     upgrade(empty_url)
-    desk = Desk(empty, adviser)
-    club = clubs.create(desk, "Two Kilns").club_id
-    ids = [players.create(desk, club, side, side.title()).id for side in ("own", "opponent")]
-    match = matches.create(desk, club, *ids).id
-    observations.add_many(desk, club, match, [{"what": "serve.followed_to_net", "count": 1, "of": 2}] * 3)
-    before = list(export(desk, club))[1:]
+    services = Services(empty, adviser)
+    club = clubs.create(services, "Two Kilns").club_id
+    ids = [players.create(services, club, side, side.title()).id for side in ("own", "opponent")]
+    match = matches.create(services, club, *ids).id
+    entries.add_observations(services, club, match, [{"what": "serve.followed_to_net", "count": 1, "of": 2}] * 3)
+    before = list(export(services, club))[1:]
     steps.migrate_down_to("0001")
     with empty.connect() as connection:
         assert connection.execute(text("SELECT count(*) FROM observations")).scalar() == 3
     steps.migrate_up_to("heads")
-    assert list(export(desk, club))[1:] == before
+    assert list(export(services, club))[1:] == before
 
 
 def test_a_new_database_is_told_which_command_mends_it(empty_url: str) -> None:

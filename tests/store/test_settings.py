@@ -8,8 +8,7 @@ from sqlalchemy import text
 from sqlalchemy.exc import OperationalError
 
 from tacticapi.store import database_url, open_engine
-from tacticapi.store.engine import is_sqlite
-from tacticapi.store.settings import Patience, patience
+from tacticapi.store.engine import Patience, is_sqlite, patience
 
 
 def test_without_any_setting_it_is_a_file_in_this_folder() -> None:

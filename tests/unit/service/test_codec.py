@@ -11,11 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tacticapi.advice import Adviser
+from tacticapi.club.codec import decode, encode
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.terms import Moment
 from tacticapi.seeds import demo_situation
-from tacticapi.service.codec import decode, encode
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.service.entries import standing
+from tacticapi.club.entries import standing
 from tacticapi.store import Entry
 
 NOW = datetime(2026, 5, 1, tzinfo=UTC)

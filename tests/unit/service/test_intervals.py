@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tacticapi.club.debrief import wilson
+from tacticapi.club.dossier import weight
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.service.debrief import wilson
-from tacticapi.service.learned import weight
 
 NOW = datetime(2026, 5, 1, tzinfo=UTC)
 COUNTS = st.integers(1, 500).flatmap(lambda of: st.tuples(st.integers(0, of), st.just(of)))

@@ -4,9 +4,9 @@ from typing import Any
 
 import pytest
 
+from tacticapi.club.scorekeeping import moment_of
 from tacticapi.domain.terms import Moment
 from tacticapi.scoring import Format, read_score
-from tacticapi.service.moments import moment_of
 
 
 @pytest.mark.parametrize(

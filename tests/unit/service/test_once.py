@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.service import Once, Refused
+from tacticapi.club import Once, Refused
 
 JSON = st.recursive(st.none() | st.booleans() | st.integers() | st.text(), st.lists, max_leaves=6)
 

@@ -9,9 +9,16 @@ from tacticapi.api.situations.observations import ObservationSchema
 from tacticapi.api.situations.read import read_situation
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Way
-from tacticapi.service.facts import fact_faults, kinds_of, profile
-from tacticapi.service.posted import NAMES, observation, observation_faults
-from tacticapi.service.tried import current_tactic, merged_tries
+from tacticapi.posted import (
+    NAMES,
+    current_tactic,
+    fact_faults,
+    kinds_of,
+    merged_tries,
+    observation,
+    observation_faults,
+    profile,
+)
 
 
 def test_the_contract_names_every_member_that_an_observation_may_have() -> None:

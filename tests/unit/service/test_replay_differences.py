@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 
 from tacticapi.advice import Adviser
+from tacticapi.club.advising import differences, why_not
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
-from tacticapi.service.replay import differences, why_not
 
 Write = Callable[..., Situation]
 HELD = {"tactic": "lob", "reason": "own-ability", "why": "needs lob 2 or more"}

@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tacticapi.club.debrief import most_important, story
+from tacticapi.club.scorekeeping import Step
 from tacticapi.scoring import Format, expected
-from tacticapi.service.debrief.story import most_important, story
-from tacticapi.service.scorekeeping import Step
 from tacticapi.value import Baseline
 from tacticapi.value.baseline import Beta
 
