@@ -109,11 +109,11 @@ def check_correctable(repository: Entries[SomeEntry], match: Match, entry_id: st
     return entry
 
 
-def get_entry(services: Services, club_id: str, match_id: str, kind: EntryKind, entry_id: str) -> Entry:
+def get_entry(services: Services, club_id: str, match_id: str, which: EntryKind, entry_id: str) -> Entry:
     """One entry of the match, also a superseded one. Raises NotFound."""
     with services.reading(club_id) as work:
         known_match(work, match_id)
-        repository: Entries[Entry] = getattr(work, kind)
+        repository: Entries[Entry] = getattr(work, which)
         found = repository.get(entry_id)
     if found is None or found.match_id != match_id:
         raise NotFound("entry", entry_id)
@@ -121,7 +121,7 @@ def get_entry(services: Services, club_id: str, match_id: str, kind: EntryKind, 
 
 
 def entries_page(
-    services: Services, club_id: str, match_id: str, kind: EntryKind, *, after: int = 0, limit: int = 100, **equal: Any
+    services: Services, club_id: str, match_id: str, which: EntryKind, *, after: int = 0, limit: int = 100, **equal: Any
 ) -> list[Entry]:
     """At most `limit` entries after a sequence number, superseded and withdrawing ones included. Raises NotFound.
 
@@ -129,7 +129,7 @@ def entries_page(
     """
     with services.reading(club_id) as work:
         known_match(work, match_id)
-        repository: Entries[Entry] = getattr(work, kind)
+        repository: Entries[Entry] = getattr(work, which)
         return repository.page(match_id, after, limit, **equal)
 
 

@@ -23,7 +23,7 @@ from tacticapi.domain.terms import Moment
 from tacticapi.seeds import demo_situation
 from tacticapi.store import new_id, open_engine, upgrade
 
-from ..databases import ENGINES, new_address
+from ..databases import ENGINES, delete_club, new_address
 from .conftest import new_match
 
 Row = dict[str, Any]
@@ -189,7 +189,7 @@ def test_what_was_not_spoilt_is_imported_and_works(place: Place, whole: Rows) ->
     club = imported(place, whole, "nothing")
     assert club is not None
     everything_works(place, club, "nothing")
-    clubs.delete(place.services, club)
+    delete_club(place.services, club)
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -210,5 +210,5 @@ def test_a_spoilt_row_is_refused_or_harmless(
             if like not in accepted:  # one text is as good as another
                 everything_works(place, club, what)
             accepted.add(like)
-            clubs.delete(place.services, club)
+            delete_club(place.services, club)
     assert len(accepted) < len(every) / 2
