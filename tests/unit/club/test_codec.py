@@ -2,8 +2,9 @@
 
 import json
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,6 +17,7 @@ from tacticapi.domain.advice import Advice
 from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.terms import Moment
 from tacticapi.seeds import demo_situation
+from tacticapi.store import Snapshot
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,3 +98,23 @@ def test_a_field_that_no_value_can_have_given_is_told(name: str, value: Any, exp
 def test_what_json_has_no_word_for_is_not_kept() -> None:
     with pytest.raises(TypeError, match=r"^no JSON for set$"):
         encode({"wings": {"forehand"}})
+
+
+def within(old: Any, new: Any) -> bool:
+    """Whether new JSON says what the old one says; objects may have more members, which later versions add."""
+    if isinstance(old, dict):
+        return isinstance(new, dict) and all(name in new and within(item, new[name]) for name, item in old.items())
+    if isinstance(old, list):
+        return isinstance(new, list) and len(old) == len(new) and all(map(within, old, new))
+    return type(old) is type(new) and bool(old == new)
+
+
+def test_a_snapshot_that_an_earlier_version_kept_is_read_and_written_as_it_was() -> None:
+    kept = json.loads((Path(__file__).parent / "kept_snapshot.json").read_text(encoding="utf-8"))
+    snapshot = decode(Snapshot, kept)
+    again = replace(
+        snapshot,
+        situation=encode(decode(Situation, snapshot.situation)),
+        advice=encode(decode(Advice, snapshot.advice)),
+    )
+    assert within(kept, through_json(again))
