@@ -34,12 +34,12 @@ SUM_EXPECTED = f"at most {MOST_TRIED:,} tries of one tactic in a match, all entr
 
 
 def kinds_of(rulebook: Rulebook, subject: str) -> dict[str, ObservationKind]:
-    """The kinds of a subject by the part of the id after the dot, in vocabulary order."""
+    """Return the kinds of a subject by the part of the id after the dot, in vocabulary order."""
     return {kind.key: kind for kind in rulebook.kinds.values() if kind.subject == subject}
 
 
 def fact_faults(subject: str, facts: Posted, kinds: Kinds) -> list[Fault]:
-    """Every fault of the facts of one subject; `kinds` are those of that subject, and null is never a fault."""
+    """Return every fault of the facts of one subject; `kinds` are those of that subject, and null is never a fault."""
     return [fault for key, item in facts.items() for fault in _item_faults(subject, key, item, kinds)]
 
 
@@ -89,7 +89,7 @@ _SPREADS: Mapping[str, Callable[[Posted], dict[str, Any]]] = {"wind": _wind, "he
 
 
 def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:
-    """All faults of one posted observation; a member that is null counts as absent."""
+    """Return all faults of one posted observation; a member that is null counts as absent."""
     if not isinstance(posted, Mapping):
         return [Fault((), posted, "an object with what was seen")]
     found = [Fault((name,), posted[name], _OTHER_NAME) for name in posted if name not in NAMES]
@@ -118,7 +118,7 @@ def unknown_kind_faults(posted: Posted) -> list[Fault]:
 
 
 def observation(index: int, posted: Posted, kind: ObservationKind) -> Observation:
-    """The observation that a checked entry means, at this place of the list."""
+    """Return the observation that a checked entry means, at this place of the list."""
     said = {name: _AS_KEPT.get(name, _as_is)(value) for name, value in posted.items() if value is not None}
     way = Way.TEXT if _is_text(posted, kind) else next((way for way in _SAID if way in said), Way.TEXT)
     if way is Way.TEXT:
@@ -137,7 +137,7 @@ def _kind_faults(posted: Posted, kind: ObservationKind) -> list[Fault]:
 
 
 def _is_text(posted: Posted, kind: ObservationKind) -> bool:
-    """Whether `value`, and nothing beside it, says it: the plain text of a kind that takes one."""
+    """Return whether `value`, and nothing beside it, says it: the plain text of a kind that takes one."""
     value, ways = posted.get("value"), [way for way in _SAID if posted.get(way) is not None]
     return Way.TEXT in kind.ways and ways == [Way.VALUE] and isinstance(value, str) and value not in kind.options
 
@@ -182,7 +182,7 @@ _AS_KEPT: Mapping[str, Callable[[Any], Any]] = {
 
 
 def current_tactic(name: str, rulebook: Rulebook) -> str | None:
-    """The tactic of this id, or the one that replaced it; None where the rulebook knows neither."""
+    """Return the tactic of this id, or the one that replaced it; None where the rulebook knows neither."""
     seen: set[str] = set()
     while name in rulebook.tactics and name not in seen:
         seen.add(name)
@@ -194,7 +194,7 @@ def current_tactic(name: str, rulebook: Rulebook) -> str | None:
 
 
 def merged_tries(posted: Iterable[Posted], rulebook: Rulebook) -> tuple[Tries, ...]:
-    """One entry a tactic that the rulebook knows, in the order in which they first came; counts add up."""
+    """Return one entry a tactic that the rulebook knows, in the order in which they first came; counts add up."""
     sums: dict[str, tuple[int, int]] = {}
     for entry in posted:
         name = current_tactic(entry["tactic"], rulebook)
@@ -226,7 +226,7 @@ def shape_faults(body: Posted) -> list[Fault]:
 
 
 def point_faults(body: Any) -> list[Fault]:
-    """The faults of {winner, own_error?} or {score}."""
+    """Return the faults of {winner, own_error?} or {score}."""
     if not isinstance(body, Mapping) or len({"winner", "score"} & body.keys()) != 1:
         return [Fault((), None, "an object with winner, or with score where it is set by hand")]
     unknown = [Fault((name,), body[name], "winner, own_error or score") for name in body.keys() - _POINT_NAMES]

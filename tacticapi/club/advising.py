@@ -97,7 +97,7 @@ def readable(services: Services, club_id: str, snapshot_id: str) -> tuple[Snapsh
 
 
 def known_snapshot(work: UnitOfWork, snapshot_id: str) -> Snapshot:
-    """The snapshot of this club. Raises NotFound."""
+    """Return the snapshot of this club. Raises NotFound."""
     snapshot = work.snapshots.get(snapshot_id)
     if snapshot is None:
         raise NotFound("advice", snapshot_id)
@@ -105,7 +105,7 @@ def known_snapshot(work: UnitOfWork, snapshot_id: str) -> Snapshot:
 
 
 def _still_answers(latest: Snapshot, question: Mapping[str, Any], match: Match, digest: str) -> bool:
-    """Whether the newest advice answers what is asked now: the same question, and nothing has changed since."""
+    """Return whether the newest advice answers what is asked now: the same question, and nothing has changed since."""
     same = all(latest.situation[name] == value for name, value in question.items())
     return same and (latest.revision, latest.rulebook_digest) == (match.revision, digest)
 
@@ -154,14 +154,14 @@ class Given:
 
 
 def advice_page(services: Services, club_id: str, match_id: str, *, after: str | None, limit: int) -> list[Snapshot]:
-    """At most `limit` advices of a match after an id, oldest first. Raises NotFound."""
+    """Return at most `limit` advices of a match after an id, oldest first. Raises NotFound."""
     with services.reading(club_id) as work:
         known_match(work, match_id)
         return work.snapshots.find(after=after, limit=limit, match_id=match_id)
 
 
 def feedback_page(services: Services, club_id: str, match_id: str, *, after: str | None, limit: int) -> list[Feedback]:
-    """At most `limit` lines of feedback on the advice of a match after an id, oldest first. Raises NotFound."""
+    """Return at most `limit` lines of feedback on the advice of a match after an id, oldest first. Raises NotFound."""
     with services.reading(club_id) as work:
         known_match(work, match_id)
         found = work.feedback.of_match(match_id)
@@ -279,7 +279,7 @@ def recompute(snapshot: Snapshot, adviser: Adviser) -> Outcome:
 
 
 def known_to(rulebook: Rulebook, asked: Situation) -> tuple[Situation, tuple[str, ...]]:
-    """The situation without what these rules do not know, and what that was in words."""
+    """Return the situation without what these rules do not know, and what that was in words."""
     kinds = rulebook.kinds
     gone = {seen.what for seen in asked.observations if seen.what not in kinds}
     gone |= {tries.tactic for tries in asked.tries if tries.tactic not in rulebook.tactics}
@@ -315,7 +315,7 @@ def _outcome(snapshot: Snapshot, sort: str, *told: str) -> Outcome:
 def differences(
     then: Advised, fired: Sequence[Mapping[str, Any]], now: Advised, why_not: WhyNot, rulebook: Rulebook
 ) -> tuple[str, ...]:
-    """What differs, the weightiest first; nothing where both say the same.
+    """Return what differs, the weightiest first; nothing where both say the same.
 
     `fired` are the rules that fired then; `why_not` says of a tactic why today's rules do not suggest it here.
     """
@@ -336,7 +336,7 @@ def differences(
 
 
 def _lines(where: str, then: Advised, now: Advised, why_not: WhyNot) -> Iterator[str]:
-    """What was said then and is not said now, and safety that is new."""
+    """Yield what was said then and is not said now, and safety that is new."""
     shown = {line["tactic"] for line in now[where]}
     for line in then[where]:
         if line["tactic"] not in shown:
@@ -351,7 +351,7 @@ def _said(where: str) -> str:
 
 
 def _new(then: Advised, fired: Sequence[Mapping[str, Any]], now: Advised) -> Iterator[str]:
-    """What is suggested now and was not then, with what became of it then."""
+    """Yield what is suggested now and was not then, with what became of it then."""
     known, held = {line["tactic"] for line in then["suggestions"]}, {h["tactic"]: h for h in then["held_back"]}
     for line in now["suggestions"]:
         tactic = line["tactic"]
@@ -378,7 +378,7 @@ def _plan(then: Advised, now: Advised) -> Iterator[str]:
 
 
 def _beliefs(then: Advised, now: Advised, rulebook: Rulebook) -> Iterator[str]:
-    """The beliefs that moved furthest."""
+    """Yield the beliefs that moved furthest."""
     before = {(one["trait"], one["wing"]): one["probability"] for one in then["beliefs"]}
     after = {(one["trait"], one["wing"]): one["probability"] for one in now["beliefs"]}
     moves = [(abs(after[key] - before[key]), key) for key in after.keys() & before.keys()]

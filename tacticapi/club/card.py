@@ -76,17 +76,17 @@ class Card:
 
     @property
     def alone(self) -> bool:
-        """Whether safety stands instead of a plan."""
+        """Return whether safety stands instead of a plan."""
         return any(line.alone for line in self.safety)
 
     @property
     def lines(self) -> tuple[CardLine, ...]:
-        """Every line to play by."""
+        """Return every line to play by."""
         return tuple(line for line in (self.serve, self.receive, *self.rally, self.pressure) if line)
 
 
 def plan_card(services: Services, club_id: str, match_id: str, moment: Moment) -> Card:
-    """The card of a match at a moment. It is not kept as advice given.
+    """Return the card of a match at a moment. It is not kept as advice given.
 
     Health items speak on it as safety only; if safety stops play, it holds nothing else. Raises NotFound; Refused for
     a moment that the match is not at; NotPermitted if the event does not let advice be shown at it.

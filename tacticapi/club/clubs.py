@@ -37,7 +37,7 @@ def create(
     keep_days: int | None = KEEP_DAYS,
     keep_days_under_18: int | None = KEEP_DAYS_UNDER_18,
 ) -> Club:
-    """A new club. Days are how long a match is kept after its end, None for good. Raises Refused."""
+    """Return a new club. Days are how long a match is kept after its end, None for good. Raises Refused."""
     check_days(keep_days=keep_days, keep_days_under_18=keep_days_under_18)
     club = Club(new_id(), checked_label(label), keep_days, keep_days_under_18, 1, services.now())
     with services.work(club.club_id) as work:
@@ -47,18 +47,18 @@ def create(
 
 
 def every(services: Services) -> list[Club]:
-    """All clubs, for the operator."""
+    """Return all clubs, for the operator."""
     return [get(services, club_id) for club_id in club_ids(services.engine)]
 
 
 def get(services: Services, club_id: str) -> Club:
-    """The club. Raises NotFound."""
+    """Return the club. Raises NotFound."""
     with services.reading(club_id) as work:
         return known_club(work)
 
 
 def exists(services: Services, club_id: str) -> bool:
-    """Whether the club is still here."""
+    """Return whether the club is still here."""
     with services.reading(club_id) as work:
         return work.clubs.mine() is not None
 
@@ -83,7 +83,7 @@ def update(services: Services, club_id: str, version: int, **changes: Any) -> Cl
 
 
 def known_club(work: UnitOfWork) -> Club:
-    """The club of a unit of work. Raises NotFound."""
+    """Return the club of a unit of work. Raises NotFound."""
     club = work.clubs.mine()
     if club is None:
         raise NotFound("club", work.club_id)
@@ -107,12 +107,12 @@ class Secret:
 
     @classmethod
     def new(cls, club_id: str, token_id: str) -> Self:
-        """A new secret for this token."""
+        """Return a new secret for this token."""
         return cls(club_id, token_id, secrets.token_bytes(SECRET_BYTES))
 
     @classmethod
     def read(cls, text: str) -> Self | None:
-        """What a text says; None for a text that is no token."""
+        """Return what a text says; None for a text that is no token."""
         try:
             packed = base64.b64decode(text.removeprefix(TOKEN_PREFIX).encode(), altchars=b"-_", validate=True)
         except (binascii.Error, UnicodeEncodeError):
@@ -124,7 +124,7 @@ class Secret:
 
     @property
     def text(self) -> str:
-        """The text that opens the club."""
+        """Return the text that opens the club."""
         packed = UUID(self.club_id).bytes + UUID(self.token_id).bytes + self.secret
         return TOKEN_PREFIX + base64.urlsafe_b64encode(packed).decode()
 
@@ -145,7 +145,7 @@ class Issued:
 def create_token(
     services: Services, club_id: str, label: str, scopes: Collection[str], *, expires_at: datetime | None = None
 ) -> Issued:
-    """A new token of the club with these scopes. Raises NotFound, Refused."""
+    """Return a new token of the club with these scopes. Raises NotFound, Refused."""
     if not scopes or set(scopes) - set(SCOPES):
         raise refuse(f"at least one of {', '.join(SCOPES)}", "scopes", value=sorted(scopes))
     now = services.now()
@@ -161,7 +161,7 @@ def create_token(
 
 
 def tokens_of(services: Services, club_id: str) -> list[Token]:
-    """The tokens of the club, dead ones included until they are swept."""
+    """Return the tokens of the club, dead ones included until they are swept."""
     with services.reading(club_id) as work:
         known_club(work)
         return work.tokens.find()
@@ -212,7 +212,7 @@ def _known_token(work: UnitOfWork, token_id: str) -> Token:
 
 
 def draft_first_token() -> str:
-    """The text of a token that nothing knows yet; it names a club and a token that `adopt_first_token` makes."""
+    """Return the text of a token that nothing knows yet; it names a club and a token that `adopt_first_token` makes."""
     return Secret.new(new_id(), new_id()).text
 
 

@@ -32,7 +32,7 @@ def encode(value: Any) -> Any:
 
 
 def decode(kind: type[T], data: Any) -> T:
-    """The value of this type that `encode` made `data` of.
+    """Return the value of this type that `encode` made `data` of.
 
     A field that is added to a kept dataclass later needs a default, so that what was kept before can still be read.
     Raises ValueError, TypeError or KeyError for data that no such value can have given.
@@ -97,7 +97,7 @@ def _moment(data: Any) -> datetime:
 
 
 def _plain(hint: type, data: Any) -> Any:
-    """A text, number or truth value of exactly this type; a whole number may stand for a real one."""
+    """Return a text, number or truth value of exactly this type; a whole number may stand for a real one."""
     if type(data) is hint or (hint is float and type(data) is int):
         return data
     raise TypeError(f"{hint.__name__}, not {type(data).__name__}")

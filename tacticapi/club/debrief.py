@@ -48,7 +48,7 @@ class Share:
 
 
 def wilson(won: int, of: int, coverage: float) -> Share:
-    """The share with its Wilson score interval (Wilson 1927, J. Am. Stat. Assoc. 22:209-212, from memory).
+    """Return the share with its Wilson score interval (Wilson 1927, J. Am. Stat. Assoc. 22:209-212, from memory).
 
     coverage: how often the interval holds the true share, 0 to 1.
     """
@@ -107,7 +107,7 @@ class Chance:
 
 
 def story(steps: Sequence[Step], fmt: Format, base: Baseline) -> tuple[StoryPoint, ...]:
-    """Every entry of the match in order."""
+    """Return every entry of the match in order."""
     chance = Chance(fmt, base)
     told = []
     for number, step in enumerate(steps, 1):
@@ -163,7 +163,7 @@ def tactic_lines(
     base: Baseline,
     rulebook: Rulebook,
 ) -> tuple[TacticLine, ...]:
-    """Every tactic that was suggested or tried: most tried first, then most suggested, then by id."""
+    """Return every tactic that was suggested or tried: most tried first, then most suggested, then by id."""
     suggested, first = _counts(snapshots, rulebook)
     coverage = float(rulebook.defaults["debrief"]["interval"])
     tried = {tries.tactic: tries for tries in situation.tries}
@@ -218,7 +218,7 @@ class BeliefMove:
 
 
 def belief_moves(situation: Situation, state: State | None, rulebook: Rulebook) -> tuple[BeliefMove, ...]:
-    """Every belief in vocabulary order; what is about health is left out."""
+    """Return every belief in vocabulary order; what is about health is left out."""
     health = health_of(rulebook)
     clean, model = health.situation(situation), EvidenceModel(rulebook)
     start = model.believe(replace(clean, moment=Moment.BEFORE_MATCH)).all
@@ -238,7 +238,7 @@ def belief_moves(situation: Situation, state: State | None, rulebook: Rulebook) 
 
 
 def surprises(moves: Sequence[BeliefMove], most: int) -> tuple[BeliefMove, ...]:
-    """The beliefs that moved most, either way; those that did not move are none."""
+    """Return the beliefs that moved most, either way; those that did not move are none."""
     moved = [move for move in moves if round(move.move, 9) != 0.0]
     return tuple(sorted(moved, key=lambda m: (-round(abs(m.move), 9), m.trait, m.wing or ""))[:most])
 
@@ -299,7 +299,7 @@ def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
 
 
 def begin_with(services: Services, known: Situation) -> tuple[BeginWith, ...]:
-    """The tactics that pay best by everything that the match showed and that was tried in it; no reminders."""
+    """Return the tactics that pay best by everything that the match showed and that was tried in it; no reminders."""
     tactics, most = services.rulebook.tactics, services.rulebook.defaults["debrief"]["begin_with"]
     shown = services.adviser.recommend(known).suggestions
     paying = [one for one in shown if tactics[one.tactic].show is Show.GAIN and one.gain.point > 0]
@@ -322,7 +322,7 @@ def _who(kept: Kept) -> dict[str, Any]:
 def score_story(
     services: Services, club_id: str, match_id: str, moment: Moment | None
 ) -> tuple[tuple[StoryPoint, ...], tuple[StoryPoint, ...]]:
-    """The score's story so far, and the points of it that mattered most. Raises as `permitted`."""
+    """Return the score's story so far, and the points of it that mattered most. Raises as `permitted`."""
     kept, known = permitted(services, club_id, match_id, moment)
     defaults = services.rulebook.defaults
     told = story(kept.steps, format_of(kept.match), baseline(known, defaults))
@@ -355,7 +355,7 @@ def seen_beliefs(services: Services, club_id: str, match_id: str, moment: Moment
 def serve_counts(
     services: Services, club_id: str, match_id: str, moment: Moment | None, serve: str | None = None
 ) -> Mapping[str, Mapping[str, float]]:
-    """The opponent's serves by court and spot, as counted; only first or second serves where `serve` says so.
+    """Return the opponent's serves by court and spot, as counted; only first or second serves where `serve` says so.
 
     Raises as `permitted`.
     """

@@ -50,7 +50,7 @@ class Lesson:
 
 
 def lesson(kept: Kept, surface: str | None, now: datetime, rulebook: Rulebook, model: EvidenceModel) -> Lesson:
-    """What a match says by itself, of playing facts alone; `surface` is that of the next match."""
+    """Return what a match says by itself, of playing facts alone; `surface` is that of the next match."""
     whole = situation(kept, Moment.AFTER_MATCH, rulebook)
     seen = tuple(one for one in whole.observations if may_be_known(one.what, rulebook))
     there = whole.context.get("surface")
@@ -64,7 +64,7 @@ def lesson(kept: Kept, surface: str | None, now: datetime, rulebook: Rulebook, m
 
 
 def weight(started: datetime, now: datetime, rulebook: Rulebook, *, same_surface: bool) -> float:
-    """What a match still counts: half after every half-life, less on another surface. 0 to 1."""
+    """Return what a match still counts: half after every half-life, less on another surface. 0 to 1."""
     figures = rulebook.defaults["dossier"]
     days = max(0.0, (now - started).total_seconds() / SECONDS_A_DAY)
     aged = float(2.0 ** (-days / figures["half_life_days"]))
@@ -72,12 +72,12 @@ def weight(started: datetime, now: datetime, rulebook: Rulebook, *, same_surface
 
 
 def may_be_known(what: str, rulebook: Rulebook) -> bool:
-    """Whether a kind is a playing fact: nothing of health, nothing physical, no conduct."""
+    """Return whether a kind is a playing fact: nothing of health, nothing physical, no conduct."""
     return what.partition(".")[0] not in NEVER_SUBJECTS and what not in health_of(rulebook).kinds
 
 
 def playing_facts(beliefs: Iterable[Belief]) -> tuple[Belief, ...]:
-    """The beliefs about how someone plays: nothing of health, no delays."""
+    """Return the beliefs about how someone plays: nothing of health, no delays."""
     return tuple(belief for belief in beliefs if belief.trait not in NEVER_TRAITS)
 
 
@@ -99,7 +99,7 @@ def log_odds(p: float) -> float:
 
 
 def _chance(odds: float) -> float:
-    """The probability of log odds, none further from even than CERTAIN: neither 0 nor 1 could be moved again."""
+    """Return the probability of log odds, none further from even than CERTAIN: neither 0 nor 1 could be moved again."""
     return 1.0 / (1.0 + exp(-max(-CERTAIN, min(CERTAIN, odds))))
 
 
@@ -155,7 +155,7 @@ class Taught:
 
 
 def dossier(services: Services, club_id: str, opponent_id: str, *, surface: str | None = None) -> Dossier:
-    """The dossier of an opponent as of now; `surface` is that of the next match, on which it counts in full.
+    """Return the dossier of an opponent as of now; `surface` is that of the next match, on which it counts in full.
 
     Raises NotFound; Refused for an own player.
     """
@@ -170,7 +170,7 @@ def dossier(services: Services, club_id: str, opponent_id: str, *, surface: str 
 def taught(
     services: Services, club_id: str, opponent_id: str, *, surface: str | None = None, reads: bool = True
 ) -> Taught:
-    """What the next match begins with.
+    """Return what the next match begins with.
 
     reads: whether someone reads it now, so that a match that goes on may keep it closed; else it is only kept.
     Raises NotFound; Refused for an own player.
@@ -188,7 +188,7 @@ def taught(
 
 
 def known_opponent(work: UnitOfWork, opponent_id: str) -> Player:
-    """The opponent of this club. Raises NotFound; Refused for an own player."""
+    """Return the opponent of this club. Raises NotFound; Refused for an own player."""
     player = known_player(work, opponent_id)
     if player.side != "opponent":
         raise refuse("an opponent", "opponent_id", value=opponent_id)
@@ -196,14 +196,14 @@ def known_opponent(work: UnitOfWork, opponent_id: str) -> Player:
 
 
 def _playing(services: Services, work: UnitOfWork, opponent_id: str) -> tuple[list[Match], str | None]:
-    """The opponent's matches that go on, and why one of them keeps the dossier closed."""
+    """Return the opponent's matches that go on, and why one of them keeps the dossier closed."""
     playing = work.matches.find(opponent_id=opponent_id, status="open")
     found = (withheld_now(services, read_kept(work, match.id)) for match in playing)
     return playing, next((alone_in_words(instead) for instead in found if instead), None)
 
 
 def _lessons(services: Services, work: UnitOfWork, opponent_id: str, surface: str | None) -> tuple[Lesson, ...]:
-    """What each ended match taught, newest first."""
+    """Return what each ended match taught, newest first."""
     ended = work.matches.find(opponent_id=opponent_id, status="ended")
     if not ended:
         return ()
@@ -213,7 +213,7 @@ def _lessons(services: Services, work: UnitOfWork, opponent_id: str, surface: st
 
 
 def _beliefs(player: Player, lessons: Sequence[Lesson], rulebook: Rulebook) -> tuple[DossierBelief, ...]:
-    """Every belief that the profile or a match moved, the furthest from its prior first."""
+    """Return every belief that the profile or a match moved, the furthest from its prior first."""
     facts = {key: value for key, value in player.facts.items() if may_be_known(f"opponent.{key}", rulebook)}
     profile = playing_facts(EvidenceModel(rulebook).believe(Situation(Moment.BEFORE_MATCH, opponent=facts)).all)
     weighed = [(1.0, profile, ""), *((one.weight, one.beliefs, f"{one.day:%Y-%m-%d}: ") for one in lessons)]
@@ -263,7 +263,7 @@ def begun(services: Services, club_id: str, asked: Situation) -> Begun:
 
 
 def told_apart(advice: Advice, asked: Situation, rulebook: Rulebook) -> Advice:
-    """The advice in which each belief and reason that rests on earlier matches says so, with their days.
+    """Return the advice in which each belief and reason that rests on earlier matches says so, with their days.
 
     A belief's prior is the rulebook's again, and what earlier matches added stands among what moved it.
     """
@@ -287,14 +287,14 @@ def told_apart(advice: Advice, asked: Situation, rulebook: Rulebook) -> Advice:
 
 
 def days_of(earlier: tuple[Earlier, ...]) -> str:
-    """The matches in words, newest first: "2026-05-01 on clay, 2026-03-08"."""
+    """Return the matches in words, newest first: "2026-05-01 on clay, 2026-03-08"."""
     named = [f"{one.day.isoformat()} on {one.surface}" if one.surface else one.day.isoformat() for one in earlier]
     more = len(named) - MAX_DAYS
     return ", ".join(named[:MAX_DAYS]) + (f" and {more} more" if more > 0 else "")
 
 
 def _earlier_part(belief: Belief, asked: Situation, rulebook: Rulebook, days: str) -> Contribution | None:
-    """What earlier matches did to a belief; None where it cannot be told from what anyone is believed to be."""
+    """Return what earlier matches did to a belief; None where it cannot be told from what anyone is believed to be."""
     general, known = rulebook.traits[belief.trait].prior, asked.priors.get(belief_name(belief.trait, belief.wing))
     if known is None or round(known, DIGITS) == round(general, DIGITS):
         return None
@@ -310,7 +310,7 @@ def _belief_told_apart(belief: Belief, part: Contribution | None, rulebook: Rule
 
 
 def _suggestion_told_apart(shown: Suggestion, moved: Mapping[Key, Contribution], most: int) -> Suggestion:
-    """The suggestion with what earlier matches say for it among its reasons, strongest first."""
+    """Return the suggestion with what earlier matches say for it among its reasons, strongest first."""
     parts = [(rest, moved[rest.trait, rest.wing]) for rest in shown.rests_on if (rest.trait, rest.wing) in moved]
     added = [
         Reason(part.text, EARLIER_MATCHES, trait=rest.trait, wing=rest.wing, log_odds=part.log_odds)

@@ -33,7 +33,7 @@ class Receipt:
 
 
 def standing(entries: Iterable[SomeEntry]) -> list[SomeEntry]:
-    """The entries that stand, in the order in which they were first made.
+    """Return the entries that stand, in the order in which they were first made.
 
     A line of corrections stands by its newest entry, at the place of its first. Withdrawn lines are left out.
     """
@@ -47,7 +47,7 @@ def standing(entries: Iterable[SomeEntry]) -> list[SomeEntry]:
 
 
 def known_match(work: UnitOfWork, match_id: str) -> Match:
-    """The match of this club. Raises NotFound."""
+    """Return the match of this club. Raises NotFound."""
     match = work.matches.get(match_id)
     if match is None:
         raise NotFound("match", match_id)
@@ -55,7 +55,7 @@ def known_match(work: UnitOfWork, match_id: str) -> Match:
 
 
 def locked_match(work: UnitOfWork, match_id: str) -> Match:
-    """The match, kept from other writers until the unit of work ends. Raises NotFound."""
+    """Return the match, kept from other writers until the unit of work ends. Raises NotFound."""
     match = work.matches.locked(match_id)
     if match is None:
         raise NotFound("match", match_id)
@@ -69,14 +69,14 @@ def check_open(match: Match) -> None:
 
 
 def new_entry(match: Match, place: int, body: Posted | None, now: datetime, supersedes: str | None = None) -> Entry:
-    """The entry that comes as number `place` (from 1) after what the match holds."""
+    """Return the entry that comes as number `place` (from 1) after what the match holds."""
     return Entry(match.club_id, new_id(), match.id, match.revision + place, supersedes, body, now)
 
 
 def added_once(
     services: Services, club_id: str, match_id: str, once: Once | None, do: Callable[[UnitOfWork, Match], Done]
 ) -> Done:
-    """What `do` made of a match that is locked for it, or made when the same request came before.
+    """Return what `do` made of a match that is locked for it, or made when the same request came before.
 
     Raises NotFound, IdempotencyConflict, and what `do` raises.
     """
@@ -97,7 +97,7 @@ def append(
 
 
 def check_correctable(repository: Entries[SomeEntry], match: Match, entry_id: str) -> SomeEntry:
-    """The entry that is to be superseded. Raises NotFound; Refused when another entry superseded it already."""
+    """Return the entry that is to be superseded. Raises NotFound; Refused when another entry superseded it already."""
     entry = repository.get(entry_id)
     if entry is None or entry.match_id != match.id:
         raise NotFound("entry", entry_id)
@@ -110,7 +110,7 @@ def check_correctable(repository: Entries[SomeEntry], match: Match, entry_id: st
 
 
 def get_entry(services: Services, club_id: str, match_id: str, which: EntryKind, entry_id: str) -> Entry:
-    """One entry of the match, also a superseded one. Raises NotFound."""
+    """Return one entry of the match, also a superseded one. Raises NotFound."""
     with services.reading(club_id) as work:
         known_match(work, match_id)
         repository: Entries[Entry] = getattr(work, which)
@@ -225,7 +225,7 @@ def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping
 
 
 def _stated(given: Mapping[str, Posted], adviser: Adviser) -> dict[str, str]:
-    """The danger signs that facts state, each with the name of the fact that states it."""
+    """Return the danger signs that facts state, each with the name of the fact that states it."""
     items = [item for facts in given.values() for item in facts.items()]
     return {sign: key for key, value in items for sign in adviser.signs_in_facts({key: value})}
 

@@ -41,7 +41,7 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def export(services: Services, club_id: str) -> Iterator[str]:
-    """The lines, each with its line break, read as they are asked for from one state of the database.
+    """Yield the lines, each with its line break, read as they are asked for from one state of the database.
 
     Raises NotFound when the first line is asked for.
     """
@@ -57,7 +57,7 @@ def export(services: Services, club_id: str) -> Iterator[str]:
 
 
 def repositories(work: UnitOfWork) -> dict[str, Any]:
-    """The repository of each kind, those whose rows others point to first."""
+    """Return the repository of each kind, those whose rows others point to first."""
     found: tuple[Any, ...] = (
         work.clubs, work.players, work.matches, work.observations,
         work.points, work.tries, work.snapshots, work.feedback,
@@ -66,13 +66,13 @@ def repositories(work: UnitOfWork) -> dict[str, Any]:
 
 
 def _withheld(services: Services, work: UnitOfWork) -> set[str]:
-    """The ids of matches that go on and of which only safety may be read now."""
+    """Return the ids of matches that go on and of which only safety may be read now."""
     running = (match.id for match in work.matches.find(status="open"))
     return {id for id in running if withheld_now(services, read_kept(work, id))}
 
 
 def _records(work: UnitOfWork, health: Health, withheld: Set[str]) -> Iterator[tuple[str, Record]]:
-    """Every row that leaves the club; advice of the withheld matches stays, and the feedback on it with it."""
+    """Yield every row that leaves the club; advice of the withheld matches stays, and the feedback on it with it."""
     staying: set[str] = set()
     for kind, repository in repositories(work).items():
         clean = _CLEAN.get(kind)
@@ -114,7 +114,7 @@ def _line(**content: Any) -> str:
 
 
 def observations_csv(services: Services, club_id: str, match_id: str) -> Iterator[str]:
-    """The standing observations of a match, a header first, health items left out. Raises NotFound."""
+    """Return the standing observations of a match, a header first, health items left out. Raises NotFound."""
     kept, health = _read(services, club_id, match_id), health_of(services.rulebook)
     shown = [entry for entry in standing(kept.observations) if entry.kind not in health.kinds]
     rows = (
@@ -125,7 +125,7 @@ def observations_csv(services: Services, club_id: str, match_id: str) -> Iterato
 
 
 def points_csv(services: Services, club_id: str, match_id: str) -> Iterator[str]:
-    """The standing points of a match with the score before each, a header first. Raises NotFound."""
+    """Return the standing points of a match with the score before each, a header first. Raises NotFound."""
     rows = (
         {
             **{name: _pairs(value) for name, value in step.before.to_wire().items()},
@@ -156,7 +156,7 @@ def _csv_line(cells: Iterable[str]) -> str:
 
 
 def _cell(value: Any) -> str:
-    """One cell; a text that a spreadsheet would run as a formula is marked as text."""
+    """Return one cell; a text that a spreadsheet would run as a formula is marked as text."""
     match value:
         case None:
             return ""
@@ -171,7 +171,7 @@ def _cell(value: Any) -> str:
 
 
 def _pairs(value: Any) -> Any:
-    """A score as it is called: sets "6-4 3-6", games "2-1", points "30-40"."""
+    """Return a score as it is called: sets "6-4 3-6", games "2-1", points "30-40"."""
     if not isinstance(value, list):
         return value
     if value and isinstance(value[0], list):

@@ -45,11 +45,11 @@ class Health:
         self._danger = DangerReader(rulebook)
 
     def keys(self, subject: str, facts: Mapping[str, Any]) -> list[str]:
-        """The keys of these facts of own, opponent or context that are health items."""
+        """Return the keys of these facts of own, opponent or context that are health items."""
         return [key for key in facts if f"{subject}.{key}" in self.kinds]
 
     def without(self, subject: str, facts: Mapping[str, Any]) -> dict[str, Any]:
-        """The facts without health items and without texts that state a danger sign."""
+        """Return the facts without health items and without texts that state a danger sign."""
         kept = {key: value for key, value in facts.items() if f"{subject}.{key}" not in self.kinds}
         return {key: value for key, value in kept.items() if not self._speaks_of_health(value)}
 
@@ -69,7 +69,7 @@ class Health:
         return isinstance(text, str) and bool(self._danger.signs_in(text))
 
     def stripped(self, snapshot: Snapshot) -> Snapshot:
-        """The snapshot without health items and without whatever was said because of them.
+        """Return the snapshot without health items and without whatever was said because of them.
 
         A snapshot that held none is returned as it is. Places in the posted list keep their numbers.
         """
@@ -86,7 +86,7 @@ class Health:
         )
 
     def situation(self, situation: Situation) -> Situation:
-        """The situation without health items; previous beliefs go too, since they may rest on them."""
+        """Return the situation without health items; previous beliefs go too, since they may rest on them."""
         clean = replace(
             situation,
             context=self.without("context", situation.context),
@@ -116,12 +116,12 @@ class Health:
         )
 
     def moved(self, belief: Belief) -> bool:
-        """Whether a belief was moved by a health item."""
+        """Return whether a belief was moved by a health item."""
         return any(part.what in self.kinds for part in belief.contributions)
 
 
 def _resting_on(rulebook: Rulebook, names: Set[str]) -> frozenset[str]:
-    """The tactics of which a condition names one of these: heat or a wet court is no health item of a person."""
+    """Return the tactics of which a condition names one of these: heat or a wet court is no health item of a person."""
     return frozenset(
         tactic.id
         for tactic in rulebook.tactics.values()
@@ -130,7 +130,7 @@ def _resting_on(rulebook: Rulebook, names: Set[str]) -> frozenset[str]:
 
 
 def _circumstances(rulebook: Rulebook, kinds: frozenset[str]) -> frozenset[str]:
-    """The circumstances that a health item can bring about, directly or through another circumstance."""
+    """Return the circumstances that a health item can bring about, directly or through another circumstance."""
     found = set(COMPUTED_FROM_HEALTH) | {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
     while True:
         told = kinds | found
@@ -148,14 +148,14 @@ _known: dict[str, Health] = {}
 
 
 def health_of(rulebook: Rulebook) -> Health:
-    """The health items of a rulebook, collected once a digest."""
+    """Return the health items of a rulebook, collected once a digest."""
     if rulebook.digest not in _known:
         _known[rulebook.digest] = Health(rulebook)
     return _known[rulebook.digest]
 
 
 def checked_facts(subject: str, facts: Mapping[str, Any], rulebook: Rulebook, *, health: bool = True) -> dict[str, Any]:
-    """Facts of context, own or opponent by vocabulary key, without nulls. Raises Refused with every fault.
+    """Return facts of context, own or opponent by vocabulary key, without nulls. Raises Refused with every fault.
 
     health: whether health items may stand there, as in a running match.
     """

@@ -67,7 +67,7 @@ class _Matches:
 
 
 def import_club(services: Services, lines: Iterable[str]) -> Club:
-    """The club that an export holds, with the ids that it had.
+    """Return the club that an export holds, with the ids that it had.
 
     Raises Refused, the fault's path naming the line (from 1), for anything that is no whole export of this schema,
     and for a club that is here already.
@@ -148,7 +148,7 @@ def _record(services: Services, work: UnitOfWork, kind: str, number: int, conten
 
 
 def _column_faults(record: Record) -> Iterator[Fault]:
-    """What does not fit its column: ids, counts and texts of every kind of row."""
+    """Yield what does not fit its column: ids, counts and texts of every kind of row."""
     for column in fields(record):
         name, value = column.name, getattr(record, column.name)
         if name == "id" or name.endswith("_id") or name == "supersedes":
@@ -163,7 +163,7 @@ def _column_faults(record: Record) -> Iterator[Fault]:
 
 
 def _checked(services: Services, work: UnitOfWork, kind: str, record: Record) -> Record:
-    """The row as it is kept. Raises Refused for what could not have been kept here.
+    """Return the row as it is kept. Raises Refused for what could not have been kept here.
 
     Kinds and tactics that these rules do not know are let be.
     """
@@ -259,7 +259,7 @@ def _observation_faults(rulebook: Rulebook, entry: ObservationEntry, body: Mappi
 
 
 def _whole(snapshot: Snapshot) -> Snapshot:
-    """The snapshot with every member that this version keeps, so that whatever reads it later finds them."""
+    """Return the snapshot with every member that this version keeps, so that whatever reads it later finds them."""
     kept: dict[str, Any] = {}
     for name, kind in (("situation", Situation), ("advice", Advice)):
         try:
@@ -306,7 +306,7 @@ def _no_number(name: str) -> NoReturn:
 
 
 def _plain_faults(value: Any, at: tuple[str | int, ...], depth: int) -> Iterator[Fault]:
-    """What no answer could hold again: numbers that are none or too large, lone surrogates, too many levels."""
+    """Yield what no answer could hold again: numbers that are none or too large, lone surrogates, too many levels."""
     match value:
         case bool() | None:
             pass

@@ -33,7 +33,7 @@ def create(
     started_at: datetime | None = None,
     once: Once | None = None,
 ) -> Match:
-    """A new match of two players of the club. `context` holds the format as in a request.
+    """Return a new match of two players of the club. `context` holds the format as in a request.
 
     Facts stand above those of the players for this match; health items may stand there until it ends, and a danger sign
     in them is entered as an observation too. What earlier matches taught of the opponent is kept with it as priors. A
@@ -62,7 +62,7 @@ def create(
 
 
 def get(services: Services, club_id: str, match_id: str) -> Match:
-    """The match. Raises NotFound."""
+    """Return the match. Raises NotFound."""
     with services.reading(club_id) as work:
         return known_match(work, match_id)
 
@@ -86,7 +86,7 @@ def find(
     after: str | None = None,
     limit: int = 100,
 ) -> list[Match]:
-    """At most `limit` matches after an id, in the order in which they were made."""
+    """Return at most `limit` matches after an id, in the order in which they were made."""
     asked = (("own_id", own_id), ("opponent_id", opponent_id), ("status", status))
     with services.reading(club_id) as work:
         return work.matches.find(after=after, limit=limit, **{name: value for name, value in asked if value})

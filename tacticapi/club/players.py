@@ -20,7 +20,7 @@ def create(
     *,
     once: Once | None = None,
 ) -> Player:
-    """A new player. `facts` are items of own or opponent by vocabulary key; health items are refused.
+    """Return a new player. `facts` are items of own or opponent by vocabulary key; health items are refused.
 
     A repeated request answers with the player that the first one made, as it is now.
     Raises NotFound, Refused (also for a label that is taken on this side), IdempotencyConflict.
@@ -45,7 +45,7 @@ def create(
 
 
 def get(services: Services, club_id: str, player_id: str) -> Player:
-    """The player. Raises NotFound."""
+    """Return the player. Raises NotFound."""
     with services.reading(club_id) as work:
         return known_player(work, player_id)
 
@@ -59,7 +59,7 @@ def find(
     after: str | None = None,
     limit: int = 100,
 ) -> list[Player]:
-    """At most `limit` players after an id, in the order in which they were made."""
+    """Return at most `limit` players after an id, in the order in which they were made."""
     equal = {name: value for name, value in (("side", side), ("label", label)) if value is not None}
     with services.reading(club_id) as work:
         return work.players.find(after=after, limit=limit, **equal)
@@ -100,7 +100,7 @@ def update(
 
 
 def known_player(work: UnitOfWork, player_id: str) -> Player:
-    """The player of this club. Raises NotFound."""
+    """Return the player of this club. Raises NotFound."""
     player = work.players.get(player_id)
     if player is None:
         raise NotFound("player", player_id)

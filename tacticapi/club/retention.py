@@ -194,7 +194,7 @@ def _remove_name(work: UnitOfWork, player: Player, rulebook: Rulebook) -> int:
 
 
 def _matches_told(work: UnitOfWork, row: Any) -> set[str]:
-    """The matches of which something is told by a row."""
+    """Return the matches of which something is told by a row."""
     match row:
         case Player():
             return {match.id for match in work.matches.of_player(row.id)}
@@ -215,7 +215,7 @@ class _Name:
         self._kinds, self._keys = {kind.id for kind in texts}, FREE_TEXT | {kind.key for kind in texts}
 
     def changes(self, records: Iterable[Record], columns: tuple[str, ...]) -> Iterable[tuple[Any, dict[str, Any]]]:
-        """Every row that held the label, with its cleaned columns."""
+        """Yield every row that held the label, with its cleaned columns."""
         for record in records:
             before = {column: getattr(record, column) for column in columns}
             after = {REASON: None} if self._in(before.get(REASON)) else self.cleaned(before)
@@ -223,7 +223,7 @@ class _Name:
                 yield record, after
 
     def cleaned(self, data: Any) -> Any:
-        """The data with None for each free text that holds the label."""
+        """Return the data with None for each free text that holds the label."""
         if isinstance(data, Mapping):
             free = self._keys | ({"value"} if data.get("what") in self._kinds else set())
             return {key: None if key in free and self._in(item) else self.cleaned(item) for key, item in data.items()}

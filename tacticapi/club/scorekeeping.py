@@ -33,12 +33,12 @@ class Step:
 
 
 def format_of(match: Match) -> Format:
-    """The format of the match; best of three tie-break sets where none is known."""
+    """Return the format of the match; best of three tie-break sets if none is known."""
     return Format.from_wire(match.context.get("format"))
 
 
 def steps(match: Match, points: Iterable[Entry]) -> list[Step]:
-    """Every standing entry with the states around it. Raises Refused for a point that cannot follow."""
+    """Return every standing entry with the states around it. Raises Refused for a point that cannot follow."""
     fmt, first = format_of(match), match.first_server
     state = State(fmt, server=next((side for side in SIDES if side == first), None))
     found: list[Step] = []
@@ -56,12 +56,12 @@ def steps(match: Match, points: Iterable[Entry]) -> list[Step]:
 
 
 def state_after(taken: Sequence[Step]) -> State | None:
-    """The state now; None where no point and no score was entered."""
+    """Return the state now; None if no point and no score was entered."""
     return taken[-1].after if taken else None
 
 
 def points_played(taken: Iterable[Step]) -> PointsPlayed | None:
-    """Own points won and played by who served, of the points whose server is known; None without any."""
+    """Return own points won and played by who served, of the points whose server is known; None without any."""
     played = PointsPlayed()
     for step in taken:
         won = int(step.winner == "own")
@@ -75,7 +75,7 @@ def points_played(taken: Iterable[Step]) -> PointsPlayed | None:
 
 
 def own_errors(taken: Iterable[Step]) -> OwnErrors | None:
-    """Own unforced errors among the lost points of which it is known; None without any."""
+    """Return own unforced errors among the lost points of which it is known; None without any."""
     known = [step.own_error for step in taken if step.winner == "opponent" and step.own_error is not None]
     return OwnErrors(sum(known), len(known)) if known else None
 
@@ -120,7 +120,7 @@ def withdraw_point(
 
 
 def score(services: Services, club_id: str, match_id: str) -> Mapping[str, Any] | None:
-    """The score {sets, games, points, server}; None where no point and no score was entered. Raises NotFound."""
+    """Return the score {sets, games, points, server}; None if no point and no score was entered. Raises NotFound."""
     with services.reading(club_id) as work:
         state = state_after(steps(known_match(work, match_id), work.points.of_match(match_id)))
     return state.to_wire() if state else None
@@ -153,7 +153,7 @@ def _append_point(
 
 
 def moment_now(services: Services, club_id: str, match_id: str) -> Moment:
-    """The moment by the kept points: before the first of them, the warm-up goes on. Raises NotFound."""
+    """Return the moment by the kept points: before the first of them, the warm-up goes on. Raises NotFound."""
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
         state = state_after(steps(match, work.points.of_match(match_id)))
@@ -161,7 +161,7 @@ def moment_now(services: Services, club_id: str, match_id: str) -> Moment:
 
 
 def moment_of(state: State | None) -> Moment:
-    """The moment exactly at this score. A set break stands above the change of ends that falls on it."""
+    """Return the moment exactly at this score. A set break stands above the change of ends that falls on it."""
     if state is None:
         return Moment.AFTER_WARM_UP
     if state.winner is not None:

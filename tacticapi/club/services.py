@@ -24,7 +24,7 @@ Done = Mapping[str, Any]
 
 
 def utc_now() -> datetime:
-    """The time, aware, in UTC."""
+    """Return the time, aware, in UTC."""
     return datetime.now(UTC)
 
 
@@ -38,15 +38,15 @@ class Services:
 
     @property
     def rulebook(self) -> Rulebook:
-        """The rules that this process answers by."""
+        """Return the rules that this process answers by."""
         return self.adviser.rulebook
 
     def work(self, club_id: str) -> UnitOfWork:
-        """A unit of work that changes something."""
+        """Return a unit of work that changes something."""
         return UnitOfWork(self.engine, club_id)
 
     def reading(self, club_id: str) -> UnitOfWork:
-        """A unit of work that only reads, and sees one state throughout."""
+        """Return a unit of work that only reads, and sees one state throughout."""
         return UnitOfWork(self.engine, club_id, read_only=True)
 
 
@@ -91,12 +91,12 @@ class Refused(ServiceError):
 
 
 def refuse(expected: str, *path: str | int, value: Any = None) -> Refused:
-    """A refusal with one fault."""
+    """Return a refusal with one fault."""
     return Refused([Fault(path, value, expected)])
 
 
 def checked_label(label: str) -> str:
-    """A nickname, code or name. Raises Refused unless it has 1 to 100 printable characters."""
+    """Return a nickname, code or name, trimmed. Raises Refused unless it has 1 to 100 printable characters."""
     trimmed = label.strip()
     if not (1 <= len(trimmed) <= MAX_LABEL and trimmed.isprintable()):
         raise refuse(f"a text of 1 to {MAX_LABEL} characters", "label", value=label)
@@ -111,7 +111,7 @@ def checked_day(moment: datetime, name: str, now: datetime) -> datetime:
 
 
 def checked_moment(moment: datetime, name: str) -> datetime:
-    """A time with its zone. Raises Refused for one without."""
+    """Return a time with its zone. Raises Refused for one without."""
     if moment.tzinfo is None:
         raise refuse("a time with its time zone", name, value=moment.isoformat())
     return moment
@@ -126,7 +126,7 @@ class Once:
 
     @classmethod
     def of(cls, key: str, request: Any) -> Self:
-        """The key with the hash of a request: anything JSON can hold, such as [method, path, body].
+        """Return the key with the hash of a request: anything JSON can hold, such as [method, path, body].
 
         Raises Refused for a key that is empty, longer than 255 characters, or not of printable ASCII.
         """
@@ -137,12 +137,12 @@ class Once:
 
 
 def done(made: Any) -> Done:
-    """A frozen dataclass as it is kept under a key."""
+    """Return a frozen dataclass as it is kept under a key."""
     return cast(Done, encode(made))
 
 
 def done_once(work: UnitOfWork, once: Once | None, now: datetime, do: Callable[[], Done]) -> Done:
-    """What `do` made, or what it made when the same request came before.
+    """Return what `do` made, or what it made when the same request came before.
 
     `do` names what it made in JSON terms, ids and receipts only: what was posted is not kept a second time. What it
     refuses is not kept, so that a mended request may come with the same key. Raises IdempotencyConflict; NotFound for

@@ -32,7 +32,7 @@ class Kept:
 
 
 def read_kept(work: UnitOfWork, match_id: str) -> Kept:
-    """All that is kept of a match. Raises NotFound."""
+    """Return all that is kept of a match. Raises NotFound."""
     match = known_match(work, match_id)
     own, opponent = (work.players.get(id) if id else None for id in (match.own_id, match.opponent_id))
     return Kept(
@@ -49,7 +49,7 @@ def read_kept(work: UnitOfWork, match_id: str) -> Kept:
 def situation(
     kept: Kept, moment: Moment, rulebook: Rulebook, *, limit: int | None = None, minutes_left: float | None = None
 ) -> Situation:
-    """What is kept of a match as the domain knows it, without superseded and withdrawn entries.
+    """Return what is kept of a match as the domain knows it, without superseded and withdrawn entries.
 
     What this rulebook does not know any more is left out too.
     """

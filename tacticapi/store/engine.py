@@ -47,7 +47,7 @@ _DRIVERS = {"postgres": "postgresql+psycopg", "postgresql": "postgresql+psycopg"
 
 
 def database_url(environment: Mapping[str, str] = os.environ) -> str:
-    """The address of the database: DATABASE_URL, else the SQLite file in TACTICAPI_DB, else one in this folder.
+    """Return the address of the database: DATABASE_URL, else the SQLite file in TACTICAPI_DB, else one in this folder.
 
     DATABASE_URL may be postgresql:// (also postgres://) or sqlite:///. Raises ValueError for any other.
     """
@@ -57,7 +57,7 @@ def database_url(environment: Mapping[str, str] = os.environ) -> str:
 
 
 def normalised(url: str) -> str:
-    """The address with the driver that we use. Raises ValueError for an engine that we do not know."""
+    """Return the address with the driver that we use. Raises ValueError for an engine that we do not know."""
     scheme, found, rest = url.partition("://")
     engine = scheme.partition("+")[0]
     if not found or engine not in _DRIVERS:
@@ -67,7 +67,7 @@ def normalised(url: str) -> str:
 
 
 def file_url(path: str | Path) -> str:
-    """The address of a SQLite file."""
+    """Return the address of a SQLite file."""
     return f"sqlite:///{Path(path)}"
 
 
@@ -95,7 +95,7 @@ def unhurried(environment: Mapping[str, str] = os.environ) -> Patience:
 
 
 def open_engine(url: str, waits: Patience | None = None) -> Engine:
-    """The engine of a database. Open it after a fork, one a process: connections cannot be shared.
+    """Return the engine of a database. Open it after a fork, one a process: connections cannot be shared.
 
     SQLite: write-ahead log, foreign keys on. PostgreSQL: through psycopg. Errors tell no values, which may name
     people. waits: how long the database may let a request wait, as the environment says where it is None.
@@ -122,7 +122,7 @@ def _postgresql_options(waits: Patience) -> str:
 
 
 def is_sqlite(engine: Engine) -> bool:
-    """Whether it is a SQLite file."""
+    """Return whether it is a SQLite file."""
     return engine.dialect.name == "sqlite"
 
 

@@ -148,12 +148,12 @@ class Answer(Record):
 
 
 def new_id() -> str:
-    """A new id as text."""
+    """Return a new id as text."""
     return str(uuid7(time.time_ns()))
 
 
 def uuid7(unix_ns: int) -> UUID:
-    """The UUIDv7 of a moment in nanoseconds since 1970.
+    """Return the UUIDv7 of a moment in nanoseconds since 1970.
 
     From the most significant bit: 48 bits of milliseconds, the version 7, 12 bits of the fraction of the millisecond
     (section 6.2, method 3, so that ids of one process sort within it too), the variant 0b10, 62 random bits.
@@ -164,5 +164,5 @@ def uuid7(unix_ns: int) -> UUID:
 
 
 def is_id(text: str) -> bool:
-    """Whether a text can be an id at all; what cannot is never asked of the database."""
+    """Return whether a text can be an id at all; what cannot is never asked of the database."""
     return _ID.fullmatch(text) is not None

@@ -64,7 +64,7 @@ class Repository(Generic[Kind]):
         self._table = cast(Table, self.row.__table__)
 
     def get(self, id: str) -> Kind | None:
-        """The row of this id; None where this club has none."""
+        """Return the row of this id; None if this club has none."""
         return self._first(self._mine().where(self._is(id))) if self.possible(id) else None
 
     def find(self, *, after: str | None = None, limit: int | None = None, **equal: Any) -> list[Kind]:
@@ -75,12 +75,12 @@ class Repository(Generic[Kind]):
         return self._all(query if limit is None else query.limit(limit))
 
     def stream(self) -> Iterator[Kind]:
-        """All rows of the club in order, a few hundred in memory at a time."""
+        """Yield all rows of the club in order, a few hundred in memory at a time."""
         for row in self._connection.execute(self._mine(), execution_options={"yield_per": ROWS_AT_ONCE}):
             yield self._read(row._mapping)
 
     def ids(self) -> list[str]:
-        """What tells the rows of the club apart, in order, without the rows."""
+        """Return what tells the rows of the club apart, in order, without the rows."""
         columns = self._table.c
         mine = select(columns[self.key]).where(columns.club_id == self.club_id).order_by(columns[self.order])
         return list(self._connection.scalars(mine))
@@ -119,7 +119,7 @@ class Repository(Generic[Kind]):
 
     @staticmethod
     def possible(id: str) -> bool:
-        """Whether a row could have this id; the database is never asked for what could not."""
+        """Return whether a row could have this id; the database is never asked for what could not."""
         return is_id(id)
 
     def _is(self, id: str) -> ColumnElement[bool]:
@@ -164,7 +164,7 @@ class Clubs(Repository[Club]):
     row, record, key, order = ClubRow, Club, "club_id", "club_id"
 
     def mine(self) -> Club | None:
-        """The club; None where there is none of this id."""
+        """Return the club; None where there is none of this id."""
         return self.get(self.club_id)
 
 
@@ -189,7 +189,7 @@ class Players(Repository[Player]):
     row, record = PlayerRow, Player
 
     def labelled(self, side: str, label: str) -> Player | None:
-        """The player of this side with this label."""
+        """Return the player of this side with this label."""
         return self._first(self._mine(side=side, label=label))
 
 
@@ -202,16 +202,16 @@ class Matches(Repository[Match]):
     row, record = MatchRow, Match
 
     def locked(self, id: str) -> Match | None:
-        """The match, with every other writer of it kept waiting until this unit of work ends."""
+        """Return the match, with every other writer of it kept waiting until this unit of work ends."""
         return self._first(self._mine(id=id).with_for_update()) if is_id(id) else None
 
     def of_player(self, player_id: str) -> list[Match]:
-        """The matches in which a player stands on either side."""
+        """Return the matches in which a player stands on either side."""
         columns = self._table.c
         return self._all(self._mine().where(or_(columns.own_id == player_id, columns.opponent_id == player_id)))
 
     def revision(self, id: str) -> int | None:
-        """The revision of a match, without the rest of it; None where this club has no such match."""
+        """Return the revision of a match, without the rest of it; None if this club has no such match."""
         columns = self._table.c
         mine = select(columns.revision).where(columns.club_id == self.club_id, columns.id == id)
         return self._connection.scalar(mine) if is_id(id) else None
@@ -238,15 +238,15 @@ class Entries(Repository[EntryKind]):
     order = "sequence"
 
     def of_match(self, match_id: str, **equal: Any) -> list[EntryKind]:
-        """The entries of a match, superseded ones included."""
+        """Return the entries of a match, superseded ones included."""
         return self._all(self._mine(match_id=match_id, **equal))
 
     def page(self, match_id: str, after: int = 0, limit: int = 100, **equal: Any) -> list[EntryKind]:
-        """At most `limit` entries of a match after a sequence number, with these values in these columns."""
+        """Return at most `limit` entries of a match after a sequence number, with these values in these columns."""
         return self._all(self._mine(match_id=match_id, **equal).where(self._table.c.sequence > after).limit(limit))
 
     def successor(self, match_id: str, id: str) -> EntryKind | None:
-        """The entry that supersedes this one, if any."""
+        """Return the entry that supersedes this one, if any."""
         return self._first(self._mine(match_id=match_id, supersedes=id))
 
     def delete_ids(self, ids: Collection[str]) -> int:
@@ -278,7 +278,7 @@ class Snapshots(Repository[Snapshot]):
     row, record = SnapshotRow, Snapshot
 
     def latest(self, match_id: str) -> Snapshot | None:
-        """The newest snapshot of a match."""
+        """Return the newest snapshot of a match."""
         newest_first = self._mine(match_id=match_id).order_by(None).order_by(self._table.c.id.desc())
         return self._first(newest_first)
 
@@ -293,7 +293,7 @@ class FeedbackLines(Repository[Feedback]):
     row, record = FeedbackRow, Feedback
 
     def of_match(self, match_id: str) -> list[Feedback]:
-        """The feedback on every snapshot of a match."""
+        """Return the feedback on every snapshot of a match."""
         snapshots = SnapshotRow.__table__.c
         mine = select(snapshots.id).where(snapshots.club_id == self.club_id, snapshots.match_id == match_id)
         return self._all(self._mine().where(self._table.c.snapshot_id.in_(mine)))
@@ -375,7 +375,7 @@ class UnitOfWork:
 
 
 def club_ids(engine: Engine) -> list[str]:
-    """The ids of all clubs, for what is done to each in turn."""
+    """Return the ids of all clubs, for what is done to each in turn."""
     with _connect(engine, read_only=True) as connection:
         return list(connection.scalars(select(ClubRow.club_id).order_by(ClubRow.club_id)))
 

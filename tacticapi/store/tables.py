@@ -75,7 +75,7 @@ class ClubTable(Base):
 
     @declared_attr
     def club_id(cls) -> Mapped[str]:
-        """The club; its rows go with it."""
+        """Return the club; its rows go with it."""
         return mapped_column(ID, ForeignKey("clubs.club_id", ondelete="CASCADE"), primary_key=True, sort_order=-2)
 
 
