@@ -12,8 +12,8 @@ from typing import Any
 
 import psycopg
 
-from tacticapi.service import Desk
-from tacticapi.store.settings import file_url
+from tacticapi.club import Services
+from tacticapi.store.engine import file_url
 
 ENGINES = ("sqlite", "postgresql")
 WAITS_FOR_DISK = ("fsync", "full_page_writes")
@@ -93,8 +93,8 @@ def new_address(kind: str, folder: Path) -> str:
     return shared_server().new_database()
 
 
-def delete_club(desk: Desk, club_id: str) -> None:
+def delete_club(services: Services, club_id: str) -> None:
     """Delete a club with everything that it has, as whoever looks after the database may."""
-    with desk.work(club_id) as work:
+    with services.work(club_id) as work:
         work.clubs.delete(club_id)
         work.commit()

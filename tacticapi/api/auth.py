@@ -10,9 +10,9 @@ from typing import NoReturn, cast
 from flask import g, request
 
 from tacticapi.api.callers import from_this_machine
-from tacticapi.api.deployment import deployment, kept_desk
+from tacticapi.api.deployment import deployment, kept_services
 from tacticapi.api.problems import NO_SCOPE, NO_TOKEN, refuse
-from tacticapi.service import tokens
+from tacticapi.club import clubs
 
 REALM = 'Bearer realm="tacticapi"'
 
@@ -40,14 +40,14 @@ def club_id() -> str:
 
 
 def _access() -> Access:
-    desk = kept_desk()
+    services = kept_services()
     header = request.headers.get("Authorization")
-    if header is None and deployment().local and from_this_machine() and not tokens.any_made(desk):
-        return Access(deployment().local_club_id(desk), frozenset(tokens.SCOPES))
+    if header is None and deployment().local and from_this_machine() and not clubs.any_token_made(services):
+        return Access(deployment().local_club_id(services), frozenset(clubs.SCOPES))
     scheme, _, text = (header or "").partition(" ")
     if scheme.lower() != "bearer":
         _refuse(REALM)
-    token = tokens.authenticate(desk, text.strip())
+    token = clubs.authenticate(services, text.strip())
     if token is None:
         _refuse(f'{REALM}, error="invalid_token"')
     return Access(token.club_id, frozenset(token.scopes))

@@ -11,9 +11,8 @@ from tacticapi import settings
 from tacticapi.advice import Adviser
 from tacticapi.api.problems import NOT_READY, refuse
 from tacticapi.api.shapes import RulebookShape
+from tacticapi.club import Services, check, clubs, database_url, open_engine
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.service import Desk, clubs, tokens
-from tacticapi.store import check, database_url, open_engine
 
 EXTENSION = "tacticapi"
 LOCAL_CLUB = "local"
@@ -33,14 +32,14 @@ OF_THE_ENVIRONMENT: dict[str, settings.Setting[Any]] = {
 
 @dataclass(slots=True)
 class Deployment:
-    """Made once a process by `create_app`. Without a desk, nothing is kept and kept nouns answer 503.
+    """Made once a process by `create_app`. Without services, nothing is kept and kept nouns answer 503.
 
     local: whether, until there is a token, a request from this machine works for the club of this machine.
     require_tokens: whether advice on a posted situation needs a token too.
     """
 
     adviser: Adviser
-    desk: Desk | None = None
+    services: Services | None = None
     local: bool = False
     require_tokens: bool = False
     _schemas: dict[Any, Schema] = field(default_factory=dict)
@@ -57,10 +56,10 @@ class Deployment:
             self._schemas[of] = of(rulebook=self.rulebook) if issubclass(of, RulebookShape) else of()
         return self._schemas[of]
 
-    def local_club_id(self, desk: Desk) -> str:
+    def local_club_id(self, services: Services) -> str:
         """The club of this machine, made at its first use and again where it was deleted."""
-        if self._local_club_id is None or not clubs.exists(desk, self._local_club_id):
-            self._local_club_id = local_club_id(desk)
+        if self._local_club_id is None or not clubs.exists(services, self._local_club_id):
+            self._local_club_id = local_club_id(services)
         return self._local_club_id
 
 
@@ -69,12 +68,12 @@ def deployment() -> Deployment:
     return cast(Deployment, current_app.extensions[EXTENSION])
 
 
-def kept_desk() -> Desk:
-    """The desk of the application that answers this request; ends the request with 503 where nothing is kept."""
-    desk = deployment().desk
-    if desk is None:
+def kept_services() -> Services:
+    """The services of the application that answers this request; ends the request with 503 where nothing is kept."""
+    services = deployment().services
+    if services is None:
         refuse(NOT_READY, NO_DATABASE)
-    return desk
+    return services
 
 
 def made_deployment(given: Mapping[str, Any], adviser: Adviser) -> Deployment:
@@ -83,8 +82,8 @@ def made_deployment(given: Mapping[str, Any], adviser: Adviser) -> Deployment:
     One a process: connections must not cross a fork. Raises ValueError for an engine that we do not know.
     """
     url, require_tokens = given.get("DATABASE_URL"), bool(given.get("REQUIRE_TOKENS"))
-    desk = Desk(open_engine(url), adviser) if url else None
-    return Deployment(adviser, desk, bool(given.get("LOCAL")) and not require_tokens, require_tokens)
+    services = Services(open_engine(url), adviser) if url else None
+    return Deployment(adviser, services, bool(given.get("LOCAL")) and not require_tokens, require_tokens)
 
 
 def settings_of(environment: Mapping[str, str]) -> dict[str, Any]:
@@ -93,14 +92,14 @@ def settings_of(environment: Mapping[str, str]) -> dict[str, Any]:
     return {"DATABASE_URL": database_url(environment), **read}
 
 
-def start_refusal(desk: Desk, url: str, environment: Mapping[str, str], *, loopback: bool) -> str | None:
+def start_refusal(services: Services, url: str, environment: Mapping[str, str], *, loopback: bool) -> str | None:
     """Why a service on this database must not start, and what mends it; None where it may.
 
     loopback: whether only this machine reaches the address that it is to listen on.
     """
     if complaint := check(url):
         return complaint
-    if loopback or settings.ALLOW_OPEN.read(environment) or any_token(desk):
+    if loopback or settings.ALLOW_OPEN.read(environment) or any_token(services):
         return None
     return (
         "other machines reach this address and no token was made yet: run `tacticapi token create`, or set "
@@ -108,25 +107,25 @@ def start_refusal(desk: Desk, url: str, environment: Mapping[str, str], *, loopb
     )
 
 
-def any_token(desk: Desk) -> bool:
+def any_token(services: Services) -> bool:
     """Whether any club has a token that opens it now."""
-    now = desk.now()
+    now = services.now()
     return any(
         token.revoked_at is None and (token.expires_at is None or token.expires_at > now)
-        for club in clubs.every(desk)
-        for token in tokens.every(desk, club.club_id)
+        for club in clubs.every(services)
+        for token in clubs.tokens_of(services, club.club_id)
     )
 
 
-def local_club_id(desk: Desk) -> str:
+def local_club_id(services: Services) -> str:
     """The club of this machine, made where there is none. Call it once before workers start, so that they agree."""
-    found = _local_club(desk)
+    found = _local_club(services)
     if found is None:
-        made = clubs.create(desk, LOCAL_CLUB).club_id
-        found = _local_club(desk) or made
+        made = clubs.create(services, LOCAL_CLUB).club_id
+        found = _local_club(services) or made
     return found
 
 
-def _local_club(desk: Desk) -> str | None:
+def _local_club(services: Services) -> str | None:
     """The oldest club with the label of this machine's, by which two that were made at once are told apart."""
-    return next((club.club_id for club in clubs.every(desk) if club.label == LOCAL_CLUB), None)
+    return next((club.club_id for club in clubs.every(services) if club.label == LOCAL_CLUB), None)

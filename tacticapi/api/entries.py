@@ -8,17 +8,16 @@ from marshmallow import fields
 
 from tacticapi.api.auth import club_id
 from tacticapi.api.conditional import tag_of, tagged, unchanged
-from tacticapi.api.deployment import kept_desk
+from tacticapi.api.deployment import kept_services
 from tacticapi.api.fields import Text
 from tacticapi.api.nouns import answer
 from tacticapi.api.once import once
 from tacticapi.api.paging import kept_page, sequence_cursor
 from tacticapi.api.problems import INVALID_BODY, refuse
 from tacticapi.api.shapes import Shape
+from tacticapi.club import Entry, entries, matches
+from tacticapi.club.entries import EntryKind
 from tacticapi.knowledge import Fault
-from tacticapi.service import lookups, matches
-from tacticapi.service.lookups import Noun
-from tacticapi.store import Entry
 
 LONGEST_ID = 36
 SUPERSEDES = "Id of the entry in whose place this one stands from now on. Absent: a new entry."
@@ -103,20 +102,20 @@ def written(
 ) -> Added:
     """What became of a posted entry: a new one, one in the place of another, or another taken back."""
     body, supersedes, withdraws = with_links(posted)
-    at, repeat = (kept_desk(), club_id(), match_id), once(posted)
+    at, repeat = (kept_services(), club_id(), match_id), once(posted)
     if withdraws is not None:
         return withdraw(*at, withdraws, once=repeat)
     return add(*at, body, supersedes=supersedes, once=repeat)
 
 
-def entry_answer(match_id: str, entry_id: str, noun: Noun, name: str) -> Response:
+def entry_answer(match_id: str, entry_id: str, noun: EntryKind, name: str) -> Response:
     """One entry as it is kept; what was posted stands under this name."""
-    return answer(entry_body(lookups.entry(kept_desk(), club_id(), match_id, noun, entry_id), name))
+    return answer(entry_body(entries.get_entry(kept_services(), club_id(), match_id, noun, entry_id), name))
 
 
-def entries_page(match_id: str, query: Mapping[str, Any], noun: Noun, name: str, **equal: Any) -> Response:
+def entries_page(match_id: str, query: Mapping[str, Any], noun: EntryKind, name: str, **equal: Any) -> Response:
     """A page of entries in the order in which they were added; 304 while the match has not changed."""
-    at = (kept_desk(), club_id(), match_id)
+    at = (kept_services(), club_id(), match_id)
     tag = tag_of("entries", matches.revision(*at))
     held = unchanged(tag)
     if held is not None:
@@ -124,7 +123,7 @@ def entries_page(match_id: str, query: Mapping[str, Any], noun: Noun, name: str,
     after = sequence_cursor(query.get("cursor"))
     response = kept_page(
         query,
-        lambda most: lookups.entries_page(*at, noun, after=after, limit=most, **equal),
+        lambda most: entries.entries_page(*at, noun, after=after, limit=most, **equal),
         lambda entry: str(entry.sequence),
         lambda entry: entry_body(entry, name),
     )

@@ -5,7 +5,7 @@ from typing import Any
 from flask import request
 
 from tacticapi.api.problems import INVALID_HEADER, refuse
-from tacticapi.service import Once, Refused
+from tacticapi.club import Once, Refused
 
 HEADER = "Idempotency-Key"
 

@@ -11,8 +11,8 @@ from marshmallow.validate import ContainsNoneOf, Length, Range
 from tacticapi.api.nouns import answer
 from tacticapi.api.problems import INVALID_QUERY, refuse
 from tacticapi.api.shapes import Shape
+from tacticapi.club import is_id
 from tacticapi.knowledge import Fault
-from tacticapi.store import is_id
 
 PAGE_SIZE = 50
 LARGEST_PAGE = 100

@@ -15,8 +15,7 @@ from tacticapi.api.problems import (
     ProblemError,
     http_problem,
 )
-from tacticapi.service import IdempotencyConflict, NotFound, NotPermitted, Refused, ServiceError, VersionConflict
-from tacticapi.store.failures import AWAY
+from tacticapi.club import AWAY, IdempotencyConflict, NotFound, NotPermitted, Refused, ServiceError, VersionConflict
 
 PROBLEM_OF: dict[type[ServiceError], Problem] = {
     NotFound: NOT_FOUND,

@@ -16,10 +16,10 @@ from tacticapi.api.logs import set_up_logs
 from tacticapi.api.metrics.slots import count_in, counting_folder, free_slot
 from tacticapi.cli.rules import findings
 from tacticapi.cli.store import check_schema, database_address, refusals_told, sqlite_file
+from tacticapi.club import Services, clubs
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.inference.matcher import Matcher
 from tacticapi.knowledge import RuleFileError, load, rule_paths
-from tacticapi.service import Desk, first_token, tokens
 from tacticapi.store import open_engine, upgrade
 
 WORKER = "tacticapi.api.worker.ProblemWorker"
@@ -90,24 +90,24 @@ def make_ready(host: str, rulebook: Rulebook) -> None:
         with refusals_told():
             upgrade(url)
     check_schema(url)
-    # neither a connection nor a rule engine may cross the fork into the workers, so this desk has none of either
-    desk = Desk(open_engine(url), Adviser(rulebook, Matcher(rulebook, "evaluator")))
+    # neither a connection nor a rule engine may cross the fork into the workers, so these services have none of either
+    services = Services(open_engine(url), Adviser(rulebook, Matcher(rulebook, "evaluator")))
     try:
         with refusals_told():
-            _take_first_token(desk)
-            if refusal := start_refusal(desk, url, os.environ, loopback=loopback):
+            _take_first_token(services)
+            if refusal := start_refusal(services, url, os.environ, loopback=loopback):
                 raise click.UsageError(refusal)
             # a proxy on this machine would make strangers local, so the local club ends with the first token
-            if loopback and not tokens.any_made(desk):
+            if loopback and not clubs.any_token_made(services):
                 os.environ[settings.LOCAL.name] = "1"
-                local_club_id(desk)
+                local_club_id(services)
     finally:
-        desk.engine.dispose()
+        services.engine.dispose()
 
 
-def _take_first_token(desk: Desk) -> None:
+def _take_first_token(services: Services) -> None:
     text = settings.FIRST_TOKEN.read()
-    made = first_token.adopt(desk, text) if text else None
+    made = clubs.adopt_first_token(services, text) if text else None
     if made is not None:
         click.echo(f"The first token opens the club {made.club_id}.", err=True)
 

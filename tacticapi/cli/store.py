@@ -16,16 +16,16 @@ from tacticapi.advice import Adviser
 from tacticapi.cli.commands import DIFFERS as SOME_DIFFER
 from tacticapi.cli.commands import FAULTY
 from tacticapi.cli.text import fault_lines, progress_over, wrapped
+from tacticapi.club import NotFound, Refused, ServiceError, Services, clubs, retention
+from tacticapi.club import advising as stored
+from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, Outcome
+from tacticapi.club.export import export
+from tacticapi.club.importing import import_club
+from tacticapi.club.retention import erase_player
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.knowledge import RuleFileError, load, rule_paths
-from tacticapi.service import Desk, NotFound, Refused, ServiceError, clubs, retention
-from tacticapi.service import replay as stored
-from tacticapi.service.erasure import erase_player
-from tacticapi.service.export import export
-from tacticapi.service.importing import import_club
-from tacticapi.service.replay import DIFFERS, LEFT_OUT, SAME, Outcome
 from tacticapi.store import BackupRefused, backup, check, database_url, open_engine, upgrade
-from tacticapi.store.failures import AWAY
+from tacticapi.store.engine import AWAY
 
 UPGRADE = "tacticapi db upgrade"
 
@@ -78,25 +78,25 @@ def check_schema(url: str) -> None:
 
 
 @contextmanager
-def open_desk(rulebook: Rulebook | None = None) -> Iterator[Desk]:
-    """The desk over the database of the environment, refusals told; `rulebook` saves reading the rules again."""
+def open_services(rulebook: Rulebook | None = None) -> Iterator[Services]:
+    """The services over the database of the environment, refusals told; `rulebook` saves reading the rules again."""
     url = database_address()
     check_schema(url)
     engine = open_engine(url)
     try:
         with refusals_told():
-            yield Desk(engine, Adviser(rulebook or load(rule_paths())))
+            yield Services(engine, Adviser(rulebook or load(rule_paths())))
     finally:
         engine.dispose()
 
 
-def in_its_club(desk: Desk, do: Callable[[str], Found]) -> Found:
+def in_its_club(services: Services, do: Callable[[str], Found]) -> Found:
     """Do what is given for the club to which it is not foreign: an operator names a thing by its id alone.
 
     Raises NotFound where it is foreign to every club.
     """
     missing: NotFound | None = None
-    for club in clubs.every(desk):
+    for club in clubs.every(services):
         try:
             return do(club.club_id)
         except NotFound as error:
@@ -177,8 +177,8 @@ def export_club(club_id: str, output: TextIO) -> None:
     Example:
       tacticapi export 0197… -o two-kilns.jsonl
     """
-    with open_desk() as desk:
-        for line in export(desk, club_id):
+    with open_services() as services:
+        for line in export(services, club_id):
             output.write(line)
 
 
@@ -193,10 +193,10 @@ def import_file(file: TextIO) -> None:
     Example:
       DATABASE_URL=postgresql://court@db/tacticapi tacticapi import two-kilns.jsonl
     """
-    with open_desk() as desk:
+    with open_services() as services:
         lines = list(file)
         with progress_over(lines, len(lines), "Importing") as shown:
-            made = import_club(desk, shown)
+            made = import_club(services, shown)
     click.echo(f"{made.club_id}  {made.label}")
 
 
@@ -214,8 +214,8 @@ def erase(player_id: str, yes: bool) -> None:
     """
     if not yes:
         click.confirm(f"Erase the player {player_id} for good?", abort=True)
-    with open_desk() as desk:
-        gone = in_its_club(desk, lambda club_id: erase_player(desk, club_id, player_id))
+    with open_services() as services:
+        gone = in_its_club(services, lambda club_id: erase_player(services, club_id, player_id))
     click.echo(
         f"erased; {gone.matches_deleted} matches went, {gone.matches_kept} stay without the player, "
         f"{gone.texts} texts held the label"
@@ -242,8 +242,8 @@ def sweep() -> None:
     Example:
       tacticapi retention sweep
     """
-    with open_desk() as desk:
-        swept = retention.sweep(desk)
+    with open_services() as services:
+        swept = retention.sweep(services)
     click.echo(
         f"ended {swept.ended} forgotten matches; deleted {swept.matches} matches, {swept.players} players, "
         f"{swept.answers} answers to repeated requests, {swept.tokens} dead tokens"
@@ -265,11 +265,11 @@ def replay(club_id: str) -> None:
     Example (before new house rules are used):
       TACTICAPI_RULES=house/ tacticapi replay 0197…
     """
-    with open_desk() as desk:
-        count = stored.count(desk, club_id)
-        with progress_over(stored.replay(desk, club_id), count, "Replaying") as outcomes:
+    with open_services() as services:
+        count = stored.advice_count(services, club_id)
+        with progress_over(stored.replay(services, club_id), count, "Replaying") as outcomes:
             found = list(outcomes)
-        digest = desk.rulebook.digest
+        digest = services.rulebook.digest
     click.echo(report(found, digest))
     if any(outcome.sort == DIFFERS for outcome in found):
         raise SystemExit(SOME_DIFFER)

@@ -4,8 +4,8 @@ from datetime import timedelta
 
 import click
 
-from tacticapi.cli.store import in_its_club, open_desk
-from tacticapi.service import clubs, first_token, tokens
+from tacticapi.cli.store import in_its_club, open_services
+from tacticapi.club import clubs
 from tacticapi.store import Token
 
 FOREVER = "for good"
@@ -31,8 +31,8 @@ def create_club(label: str) -> None:
     Example:
       tacticapi club create "Two Kilns"
     """
-    with open_desk() as desk:
-        click.echo(clubs.create(desk, label).club_id)
+    with open_services() as services:
+        click.echo(clubs.create(services, label).club_id)
 
 
 @club.command("list")
@@ -43,8 +43,8 @@ def list_clubs() -> None:
     Example:
       tacticapi club list
     """
-    with open_desk() as desk:
-        for one in clubs.every(desk):
+    with open_services() as services:
+        for one in clubs.every(services):
             click.echo("  ".join((one.club_id, one.label, _days(one.keep_days), _days(one.keep_days_under_18))))
 
 
@@ -69,7 +69,7 @@ def token() -> None:
 
 @token.command("create")
 @click.argument("club_id", metavar="CLUB")
-@click.option("--scope", "scopes", multiple=True, required=True, type=click.Choice(tokens.SCOPES), help="Repeatable.")
+@click.option("--scope", "scopes", multiple=True, required=True, type=click.Choice(clubs.SCOPES), help="Repeatable.")
 @click.option("--label", default="made at the command line", show_default=True, help="Whose it is, or what it is for.")
 @click.option("--expires-days", type=click.IntRange(1, 3650), help="Days until it expires. Absent: never.")
 def create_token(club_id: str, scopes: tuple[str, ...], label: str, expires_days: int | None) -> None:
@@ -81,9 +81,9 @@ def create_token(club_id: str, scopes: tuple[str, ...], label: str, expires_days
     Example:
       tacticapi token create 0197… --scope observe --scope advise --label "Larch's phone" --expires-days 90
     """
-    with open_desk() as desk:
-        expires = desk.now() + timedelta(days=expires_days) if expires_days else None
-        issued = tokens.create(desk, club_id, label, scopes, expires_at=expires)
+    with open_services() as services:
+        expires = services.now() + timedelta(days=expires_days) if expires_days else None
+        issued = clubs.create_token(services, club_id, label, scopes, expires_at=expires)
     click.echo(f"{_line(issued.token)}\nKeep it now; it cannot be shown again:", err=True)
     click.echo(issued.text)
 
@@ -97,8 +97,8 @@ def list_tokens(club_id: str) -> None:
     Example:
       tacticapi token list 0197…
     """
-    with open_desk() as desk:
-        for one in tokens.every(desk, club_id):
+    with open_services() as services:
+        for one in clubs.tokens_of(services, club_id):
             click.echo(_line(one))
 
 
@@ -111,8 +111,8 @@ def revoke_token(token_id: str) -> None:
     Example:
       tacticapi token revoke 0197…
     """
-    with open_desk() as desk:
-        click.echo(_line(in_its_club(desk, lambda club_id: tokens.revoke(desk, club_id, token_id))))
+    with open_services() as services:
+        click.echo(_line(in_its_club(services, lambda club_id: clubs.revoke_token(services, club_id, token_id))))
 
 
 @token.command("draft")
@@ -126,7 +126,7 @@ def draft_token() -> None:
     Example:
       tacticapi token draft > first-token
     """
-    click.echo(first_token.draft())
+    click.echo(clubs.draft_first_token())
 
 
 def _line(one: Token) -> str:

@@ -1,12 +1,11 @@
 """Everything that is kept: tables, repositories bound to one club, one unit of work a use case, migrations.
 
-Not here: what the kept things mean (tacticapi.service). Nothing outside this folder imports SQLAlchemy.
-Next: `tables` for what is kept, `unit` for how it is reached, `engine` and `schema` for the two engines.
+Not here: what the kept things mean (tacticapi.club). Nothing outside this folder imports SQLAlchemy.
+Next: `tables` for what is kept, `repositories` for how it is reached, `engine` for the two engines, `upkeep` for
+what an operator does to the whole.
 """
 
-from tacticapi.store.backup import BackupRefused, backup
-from tacticapi.store.engine import Engine, open_engine
-from tacticapi.store.ids import is_id, new_id
+from tacticapi.store.engine import AWAY, Engine, database_url, open_engine
 from tacticapi.store.records import (
     Answer,
     Club,
@@ -18,14 +17,14 @@ from tacticapi.store.records import (
     Record,
     Snapshot,
     Token,
+    is_id,
+    new_id,
 )
-from tacticapi.store.repositories.base import Unfit
-from tacticapi.store.repositories.match import Entries
-from tacticapi.store.schema import check, upgrade
-from tacticapi.store.settings import database_url
-from tacticapi.store.unit import UnitOfWork, any_token, club_ids
+from tacticapi.store.repositories import Entries, Unfit, UnitOfWork, any_token, club_ids
+from tacticapi.store.upkeep import BackupRefused, backup, check, upgrade
 
 __all__ = [
+    "AWAY",
     "Answer",
     "BackupRefused",
     "Club",

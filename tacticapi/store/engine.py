@@ -1,17 +1,41 @@
-"""The two engines, set up so that a commit that was acknowledged is on the disk."""
+"""Where the data is kept, and the two engines, set up so that a commit that was acknowledged is on the disk.
 
+Address and waits are read from the environment in this one place.
+"""
+
+import os
 import sqlite3
+from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import partial
+from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import make_url
+from sqlalchemy.exc import OperationalError, TimeoutError
 
-from tacticapi.store.settings import Patience, normalised, patience
+from tacticapi import settings
 
-__all__ = ["Engine", "is_sqlite", "open_engine"]
+__all__ = [
+    "AWAY",
+    "READ_ONLY",
+    "Engine",
+    "Patience",
+    "database_url",
+    "file_url",
+    "is_sqlite",
+    "normalised",
+    "open_engine",
+    "patience",
+    "unhurried",
+]
 
+# how the database says that it cannot be used now: locked, full, read-only, unreachable, shutting down; no connection
+# of the pool free in time
+AWAY: tuple[type[Exception], ...] = (OperationalError, TimeoutError)
 MS_PER_S = 1_000
+MAX_WAIT_S = 3_600
 READ_ONLY = "tacticapi_read_only"
 _PRAGMAS = (
     "journal_mode=WAL",
@@ -19,10 +43,59 @@ _PRAGMAS = (
     "foreign_keys=ON",
     "secure_delete=ON",  # what is erased is overwritten, not only unlinked
 )
+_DRIVERS = {"postgres": "postgresql+psycopg", "postgresql": "postgresql+psycopg", "sqlite": "sqlite"}
+
+
+def database_url(environment: Mapping[str, str] = os.environ) -> str:
+    """Return the address of the database: DATABASE_URL, else the SQLite file in TACTICAPI_DB, else one in this folder.
+
+    DATABASE_URL may be postgresql:// (also postgres://) or sqlite:///. Raises ValueError for any other.
+    """
+    if url := settings.DATABASE_URL.read(environment):
+        return normalised(url)
+    return file_url(settings.DB.read(environment))
+
+
+def normalised(url: str) -> str:
+    """Return the address with the driver that we use. Raises ValueError for an engine that we do not know."""
+    scheme, found, rest = url.partition("://")
+    engine = scheme.partition("+")[0]
+    if not found or engine not in _DRIVERS:
+        # the address may hold a password, so only its first part is told
+        raise ValueError(f"DATABASE_URL begins with {scheme.split(':')[0]!r}; use postgresql:// or sqlite:///")
+    return f"{_DRIVERS[engine]}://{rest}"
+
+
+def file_url(path: str | Path) -> str:
+    """Return the address of a SQLite file."""
+    return f"sqlite:///{Path(path)}"
+
+
+@dataclass(frozen=True, slots=True)
+class Patience:
+    """How long a request waits, in whole seconds: for a connection, for another writer, for one statement (0: ever)."""
+
+    connect_s: int
+    lock_s: int
+    statement_s: int
+
+
+def patience(environment: Mapping[str, str] = os.environ) -> Patience:
+    """As the environment says. Raises ValueError for what cannot be."""
+    return Patience(
+        settings.DB_CONNECT.read(environment),
+        settings.DB_LOCK.read(environment),
+        settings.DB_STATEMENT.read(environment),
+    )
+
+
+def unhurried(environment: Mapping[str, str] = os.environ) -> Patience:
+    """For a change of the schema, which takes as long as it takes and waits for another who changes it."""
+    return Patience(settings.DB_CONNECT.read(environment), MAX_WAIT_S, statement_s=0)
 
 
 def open_engine(url: str, waits: Patience | None = None) -> Engine:
-    """The engine of a database. Open it after a fork, one a process: connections cannot be shared.
+    """Return the engine of a database. Open it after a fork, one a process: connections cannot be shared.
 
     SQLite: write-ahead log, foreign keys on. PostgreSQL: through psycopg. Errors tell no values, which may name
     people. waits: how long the database may let a request wait, as the environment says where it is None.
@@ -49,7 +122,7 @@ def _postgresql_options(waits: Patience) -> str:
 
 
 def is_sqlite(engine: Engine) -> bool:
-    """Whether it is a SQLite file."""
+    """Return whether it is a SQLite file."""
     return engine.dialect.name == "sqlite"
 
 

@@ -14,9 +14,9 @@ from tacticapi.advice import Adviser
 from tacticapi.cli import main
 from tacticapi.cli import serve as cli_serve
 from tacticapi.cli import store as cli_store
+from tacticapi.club import Services, clubs, players, retention
+from tacticapi.club.retention import Swept
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.service import Desk, first_token, players, retention, tokens
-from tacticapi.service.retention import Swept
 from tacticapi.store import open_engine
 
 Run = Callable[..., Result]
@@ -44,9 +44,9 @@ def club(run: Run) -> str:
 
 
 @pytest.fixture
-def desk(club: str, address: Path, adviser: Adviser) -> Iterator[Desk]:
+def services(club: str, address: Path, adviser: Adviser) -> Iterator[Services]:
     engine = open_engine(f"sqlite:///{address}")
-    yield Desk(engine, adviser)
+    yield Services(engine, adviser)
     engine.dispose()
 
 
@@ -109,10 +109,10 @@ def test_clubs_are_listed_with_their_retention(run: Run, club: str) -> None:
     assert run("club", "create", " ").exit_code == 2
 
 
-def test_a_token_is_shown_once_and_opens_its_club_until_it_is_revoked(run: Run, club: str, desk: Desk) -> None:
+def test_a_token_is_shown_once_and_opens_its_club_until_it_is_revoked(run: Run, club: str, services: Services) -> None:
     made = run("token", "create", club, "--scope", "read", "--scope", "observe", "--expires-days", 30, "--label", "Ida")
     secret = made.stdout.strip()
-    opened = tokens.authenticate(desk, secret)
+    opened = clubs.authenticate(services, secret)
     assert opened is not None
     assert (opened.club_id, list(opened.scopes), opened.label) == (club, ["observe", "read"], "Ida")
     listed = run("token", "list", club).output
@@ -121,7 +121,7 @@ def test_a_token_is_shown_once_and_opens_its_club_until_it_is_revoked(run: Run, 
     assert "until" in listed
     assert run("token", "revoke", opened.id).exit_code == 0
     assert "revoked" in run("token", "list", club).output
-    assert tokens.authenticate(desk, secret) is None
+    assert clubs.authenticate(services, secret) is None
 
 
 def test_what_is_not_there_ends_with_one(run: Run, club: str) -> None:
@@ -142,9 +142,9 @@ def test_what_is_not_there_ends_with_one(run: Run, club: str) -> None:
 
 
 def test_a_club_moves_to_another_database(
-    run: Run, club: str, desk: Desk, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    run: Run, club: str, services: Services, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    players.create(desk, club, "opponent", "Sleet")
+    players.create(services, club, "opponent", "Sleet")
     file = tmp_path / "club.jsonl"
     assert run("export", club, "-o", file).exit_code == 0
     assert run("import", file).exit_code == 2  # it is here already
@@ -169,12 +169,12 @@ def test_a_failed_export_leaves_no_file(run: Run, club: str, tmp_path: Path) -> 
     assert not file.exists()
 
 
-def test_a_player_is_erased_after_a_question(run: Run, club: str, desk: Desk) -> None:
-    player = players.create(desk, club, "opponent", "Sleet").id
+def test_a_player_is_erased_after_a_question(run: Run, club: str, services: Services) -> None:
+    player = players.create(services, club, "opponent", "Sleet").id
     assert run("erase", player, input="n\n").exit_code == 1
-    assert [one.id for one in players.find(desk, club)] == [player]
+    assert [one.id for one in players.find(services, club)] == [player]
     assert run("erase", player, "--yes").exit_code == 0
-    assert players.find(desk, club) == []
+    assert players.find(services, club) == []
 
 
 def test_the_sweep_tells_what_went(run: Run, club: str) -> None:
@@ -186,15 +186,15 @@ def test_the_sweep_tells_what_went(run: Run, club: str) -> None:
 def test_a_drafted_token_opens_the_first_club_of_an_empty_database(run: Run, address: Path, adviser: Adviser) -> None:
     run("db", "upgrade")
     text = run("token", "draft").stdout.strip()
-    desk = Desk(open_engine(f"sqlite:///{address}"), adviser)
-    assert tokens.authenticate(desk, text) is None
-    made = first_token.adopt(desk, text)
-    opened: Any = tokens.authenticate(desk, text)
+    services = Services(open_engine(f"sqlite:///{address}"), adviser)
+    assert clubs.authenticate(services, text) is None
+    made = clubs.adopt_first_token(services, text)
+    opened: Any = clubs.authenticate(services, text)
     assert made is not None
     assert opened.id == made.id
-    assert list(opened.scopes) == list(tokens.SCOPES)
-    assert first_token.adopt(desk, first_token.draft()) is None  # there is a token already
-    desk.engine.dispose()
+    assert list(opened.scopes) == list(clubs.SCOPES)
+    assert clubs.adopt_first_token(services, clubs.draft_first_token()) is None  # there is a token already
+    services.engine.dispose()
 
 
 def test_an_export_line_is_json(run: Run, club: str) -> None:
@@ -267,7 +267,7 @@ def test_a_sweep_says_by_its_status_that_a_club_could_not_be_swept(
     run: Run, club: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     assert run("retention", "sweep").exit_code == 0
-    monkeypatch.setattr(retention, "sweep", lambda desk: Swept(matches=2, failed=1))
+    monkeypatch.setattr(retention, "sweep", lambda services: Swept(matches=2, failed=1))
     told = run("retention", "sweep")
     assert told.exit_code == 1
     assert "deleted 2 matches" in told.stdout

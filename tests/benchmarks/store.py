@@ -12,14 +12,14 @@ from pathlib import Path
 from typing import Any
 
 from tacticapi.advice import Adviser
+from tacticapi.club import Services, advising, clubs, entries, matches, players
+from tacticapi.club.debrief import debrief
+from tacticapi.club.export import export
 from tacticapi.domain.terms import Moment
 from tacticapi.knowledge import load
 from tacticapi.seeds import demo_situation
-from tacticapi.service import Desk, advising, clubs, matches, observations, players
-from tacticapi.service.debrief import debrief
-from tacticapi.service.export import export
 from tacticapi.store import open_engine, upgrade
-from tacticapi.store.settings import file_url
+from tacticapi.store.engine import file_url
 
 ONE = {"what": "serve.followed_to_net", "count": 1, "of": 2, "set": 1, "game": 3}
 SINGLE, BULKS, BULK_SIZE = 200, 10, 500
@@ -44,30 +44,32 @@ def start_postgresql(folder: Path) -> tuple[str, float]:
 
 def measure(name: str, url: str, adviser: Adviser) -> None:
     print(f"{name}: schema {timed(lambda: upgrade(url)):.2f} s")
-    desk = Desk(open_engine(url), adviser)
-    club, demo = clubs.create(desk, "Two Kilns").club_id, demo_situation("after-match")
-    own = players.create(desk, club, "own", "Larch", demo["own"]).id
-    opponent = players.create(desk, club, "opponent", "Sleet", demo["opponent"]).id
-    full, advised = (matches.create(desk, club, own, opponent, context=demo["context"]).id for _ in range(2))
-    single = SINGLE / timed(lambda: [observations.add(desk, club, full, ONE) for _ in range(SINGLE)])
+    services = Services(open_engine(url), adviser)
+    club, demo = clubs.create(services, "Two Kilns").club_id, demo_situation("after-match")
+    own = players.create(services, club, "own", "Larch", demo["own"]).id
+    opponent = players.create(services, club, "opponent", "Sleet", demo["opponent"]).id
+    full, advised = (matches.create(services, club, own, opponent, context=demo["context"]).id for _ in range(2))
+    single = SINGLE / timed(lambda: [entries.add_observation(services, club, full, ONE) for _ in range(SINGLE)])
     rows = BULKS * BULK_SIZE
-    bulk = rows / timed(lambda: [observations.add_in_bulk(desk, club, full, [ONE] * BULK_SIZE) for _ in range(BULKS)])
+    bulk = rows / timed(
+        lambda: [entries.add_observations_in_bulk(services, club, full, [ONE] * BULK_SIZE) for _ in range(BULKS)]
+    )
     print(f"{name}: {single:,.0f} observations/s one a request, {bulk:,.0f}/s in bulks of {BULK_SIZE}")
-    observations.add_many(desk, club, advised, demo["observations"])
-    fresh = timed(lambda: advising.live_advice(desk, club, advised, Moment.CHANGE_OF_ENDS))
-    again = timed(lambda: advising.live_advice(desk, club, advised, Moment.CHANGE_OF_ENDS))
+    entries.add_observations(services, club, advised, demo["observations"])
+    fresh = timed(lambda: advising.live_advice(services, club, advised, Moment.CHANGE_OF_ENDS))
+    again = timed(lambda: advising.live_advice(services, club, advised, Moment.CHANGE_OF_ENDS))
     print(f"{name}: live advice {1000 * fresh:.1f} ms, unchanged {1000 * again:.1f} ms")
-    matches.end(desk, club, advised)
-    print(f"{name}: debrief {1000 * timed(lambda: debrief(desk, club, advised)):.1f} ms")
+    matches.end(services, club, advised)
+    print(f"{name}: debrief {1000 * timed(lambda: debrief(services, club, advised)):.1f} ms")
     lines = 0
 
     def count() -> None:
         nonlocal lines
-        lines = sum(1 for _ in export(desk, club))
+        lines = sum(1 for _ in export(services, club))
 
     seconds = timed(count)
     print(f"{name}: export {lines / seconds:,.0f} lines/s")
-    desk.engine.dispose()
+    services.engine.dispose()
 
 
 def main() -> None:

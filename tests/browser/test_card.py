@@ -12,13 +12,13 @@ from pypdf import PdfReader
 from selenium.webdriver import Chrome
 
 from tacticapi.api.card.as_page import NOTES, card_page
+from tacticapi.club.card import PRESSURE, RALLY, RETURN, SERVE, Card, CardLine
 from tacticapi.domain.advice import Safety, SourceLine
 from tacticapi.domain.place import Hands
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import Tactic
 from tacticapi.domain.terms import Moment
 from tacticapi.seeds import demo_situation
-from tacticapi.service.card import PRESSURE, RALLY, RETURN, SERVE, Card, CardLine
 
 A6_PT = (105 / 25.4 * 72, 148 / 25.4 * 72)
 WHITE = frozenset({"heat-precautions", "uneven-or-slippery-court"})  # safety that stands beside a plan

@@ -7,7 +7,7 @@ from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
 
 from tacticapi.advice import Adviser
-from tacticapi.service import Desk, clubs, tokens
+from tacticapi.club import Services, clubs
 from tacticapi.store import open_engine
 
 from .line import Line
@@ -19,23 +19,23 @@ _KEPT = "return Object.keys({}).map((name) => {}[name]).join(' ')"
 
 
 @pytest.fixture(scope="module")
-def desk(service_url: str, service_folder: Path, adviser: Adviser) -> Desk:
-    return Desk(open_engine(f"sqlite:///{service_folder / 'kept.db'}"), adviser)
+def services(service_url: str, service_folder: Path, adviser: Adviser) -> Services:
+    return Services(open_engine(f"sqlite:///{service_folder / 'kept.db'}"), adviser)
 
 
-def test_a_token_is_typed_in_once_and_kept_for_the_window_only(browser: Chrome, line: Line, desk: Desk) -> None:
+def test_a_token_is_typed_in_once_and_kept_for_the_window_only(browser: Chrome, line: Line, services: Services) -> None:
     line.from_afar = True
-    club = clubs.create(desk, "Larch").club_id
-    first = tokens.create(desk, club, "phone", tokens.SCOPES)
+    club = clubs.create(services, "Larch").club_id
+    first = clubs.create_token(services, club, "phone", clubs.SCOPES)
     page = MatchPage(browser, line.url).open()
     page.reads("A valid bearer token is needed", "This service opens a club with its token.")
     check(browser, "asked for a token")
     use_token(page, first.text)
     page.begin("Heron", "K8")
-    tokens.revoke(desk, club, first.token.id)
+    clubs.revoke_token(services, club, first.token.id)
     page.answer(MIDDLE_BALL, "Forehand")
     page.reads("1 entry waiting for a token")
-    use_token(page, tokens.create(desk, club, "phone", tokens.SCOPES).text)
+    use_token(page, clubs.create_token(services, club, "phone", clubs.SCOPES).text)
     page.all_kept()
     kept = browser.execute_script(_KEPT.replace("{}", "localStorage"))
     assert first.text not in kept

@@ -20,9 +20,9 @@ from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.deployment import EXTENSION
 from tacticapi.api.strict_json import StrictJsonError, strict_json
-from tacticapi.service import clubs, tokens
+from tacticapi.club import clubs
 from tacticapi.store import upgrade
-from tacticapi.store.settings import file_url
+from tacticapi.store.engine import file_url
 
 from ..served.running import running
 
@@ -48,13 +48,13 @@ def app(adviser: Adviser, folder: Path) -> Iterator[Flask]:
     upgrade(url)
     app = create_app({"ADVISER": adviser, "DATABASE_URL": url})
     yield app
-    app.extensions[EXTENSION].desk.engine.dispose()
+    app.extensions[EXTENSION].services.engine.dispose()
 
 
 @pytest.fixture(scope="session")
 def token(app: Flask) -> str:
-    desk = app.extensions[EXTENSION].desk
-    return tokens.create(desk, clubs.create(desk, "Two Kilns").club_id, "phone", tokens.SCOPES).text
+    services = app.extensions[EXTENSION].services
+    return clubs.create_token(services, clubs.create(services, "Two Kilns").club_id, "phone", clubs.SCOPES).text
 
 
 @pytest.fixture(scope="session")

@@ -8,7 +8,7 @@ from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.deployment import EXTENSION
 from tacticapi.store import upgrade
-from tacticapi.store.settings import file_url
+from tacticapi.store.engine import file_url
 
 
 @pytest.fixture(scope="session")
@@ -33,4 +33,4 @@ def kept(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterator
     upgrade(url)
     app = create_app({"ADVISER": adviser, "DATABASE_URL": url, "LOCAL": True})
     yield app
-    app.extensions[EXTENSION].desk.engine.dispose()
+    app.extensions[EXTENSION].services.engine.dispose()

@@ -14,8 +14,8 @@ from werkzeug.test import TestResponse
 
 from tacticapi.api.deployment import EXTENSION
 from tacticapi.api.problems_schema import ProblemSchema
-from tacticapi.service.desk import utc_now
-from tacticapi.service.retention import sweep
+from tacticapi.club.retention import sweep
+from tacticapi.club.services import utc_now
 
 from .bodies import any_json, changed
 
@@ -200,7 +200,7 @@ def test_a_packed_or_huge_bulk_is_refused(kept: Flask, good: Bodies) -> None:
 
 
 def test_at_the_end_all_that_was_tried_is_exported_ended_debriefed_and_swept(kept: Flask, good: Bodies) -> None:
-    client, desk = kept.test_client(), kept.extensions[EXTENSION].desk
+    client, services = kept.test_client(), kept.extensions[EXTENSION].services
     matches = json.loads(client.get("/v1/matches?page_size=100").data)["items"]
     for match in matches:
         for picture in ("win-curve", "beliefs", "serve-spots"):
@@ -214,5 +214,5 @@ def test_at_the_end_all_that_was_tried_is_exported_ended_debriefed_and_swept(kep
     for player in json.loads(client.get("/v1/players?page_size=100").data)["items"]:
         assert client.get(f"/v1/players/{player['id']}/dossier").status_code in (200, 404)
     assert '"end":true' in client.get("/v1/club/export").text.splitlines()[-1]
-    assert sweep(replace(desk, now=lambda: utc_now() + timedelta(days=2_000))).failed == 0
+    assert sweep(replace(services, now=lambda: utc_now() + timedelta(days=2_000))).failed == 0
     assert json.loads(client.get("/v1/matches").data)["items"] == []

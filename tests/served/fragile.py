@@ -12,7 +12,7 @@ from typing import Any
 
 from tacticapi.cli import main
 from tacticapi.inference.engine import Engine
-from tacticapi.store.unit import UnitOfWork
+from tacticapi.store.repositories import UnitOfWork
 
 ORDER = Path(os.environ["FRAGILE"])
 FOREVER_S = 600

@@ -10,8 +10,8 @@ import pytest
 from sqlalchemy import text
 
 from tacticapi.advice import Adviser
+from tacticapi.club import Services, clubs, matches, players, scorekeeping
 from tacticapi.seeds import demo_situation
-from tacticapi.service import Desk, clubs, matches, players, points
 from tacticapi.store import Engine, open_engine, upgrade
 from tacticapi.store.tables import Base
 
@@ -66,9 +66,9 @@ def other_engine(
 
 
 @pytest.fixture
-def elsewhere(desk: Desk, other_engine: Engine) -> Desk:
-    """The same desk over an empty database of the other engine."""
-    return Desk(emptied(other_engine), desk.adviser, desk.now)
+def elsewhere(services: Services, other_engine: Engine) -> Services:
+    """The same services over an empty database of the other engine."""
+    return Services(emptied(other_engine), services.adviser, services.now)
 
 
 class Clock:
@@ -91,21 +91,21 @@ def clock() -> Clock:
 
 
 @pytest.fixture
-def desk(engine: Engine, adviser: Adviser, clock: Clock) -> Desk:
+def services(engine: Engine, adviser: Adviser, clock: Clock) -> Services:
     """What every use case needs, over an empty database."""
-    return Desk(engine, adviser, clock)
+    return Services(engine, adviser, clock)
 
 
 @pytest.fixture
-def club(desk: Desk) -> str:
+def club(services: Services) -> str:
     """The id of a club."""
-    return clubs.create(desk, "Two Kilns").club_id
+    return clubs.create(services, "Two Kilns").club_id
 
 
 @pytest.fixture
-def other_club(desk: Desk) -> str:
+def other_club(services: Services) -> str:
     """The id of another club."""
-    return clubs.create(desk, "Heron Weir").club_id
+    return clubs.create(services, "Heron Weir").club_id
 
 
 @dataclass(frozen=True)
@@ -118,29 +118,29 @@ class Played:
 
 
 @pytest.fixture
-def played(desk: Desk, club: str) -> Played:
+def played(services: Services, club: str) -> Played:
     """A new match of the demo's players, nothing entered yet; the own player serves first."""
-    return new_match(desk, club)
+    return new_match(services, club)
 
 
-def new_match(desk: Desk, club: str, **changes: Any) -> Played:
+def new_match(services: Services, club: str, **changes: Any) -> Played:
     demo = demo_situation("before-match")
-    labels = [(p.side, p.label, p.id) for p in players.find(desk, club)]
+    labels = [(p.side, p.label, p.id) for p in players.find(services, club)]
     own = next((id for side, _, id in labels if side == "own"), None)
     opponent = next((id for side, _, id in labels if side == "opponent"), None)
-    own = own or players.create(desk, club, "own", "Larch", demo["own"]).id
-    opponent = opponent or players.create(desk, club, "opponent", "Sleet", demo["opponent"]).id
+    own = own or players.create(services, club, "own", "Larch", demo["own"]).id
+    opponent = opponent or players.create(services, club, "opponent", "Sleet", demo["opponent"]).id
     given = {"context": demo["context"], "first_server": "own", **changes}
-    return Played(own, opponent, matches.create(desk, club, own, opponent, **given).id)
+    return Played(own, opponent, matches.create(services, club, own, opponent, **given).id)
 
 
 NewMatch = Callable[..., Played]
 
 
 @pytest.fixture
-def another_match(desk: Desk, club: str) -> NewMatch:
+def another_match(services: Services, club: str) -> NewMatch:
     """Starts one more match of the same players."""
-    return lambda **changes: new_match(desk, club, **changes)
+    return lambda **changes: new_match(services, club, **changes)
 
 
 @pytest.fixture
@@ -151,16 +151,16 @@ def seen() -> list[dict[str, Any]]:
 
 
 @pytest.fixture
-def finish(desk: Desk, club: str) -> Callable[[str], None]:
+def finish(services: Services, club: str) -> Callable[[str], None]:
     """Plays a game of a match, skips to its last game, plays that to the end and ends the match."""
     late = {"sets": [[6, 4]], "games": [5, 3], "points": ["0", "0"], "server": "own"}
 
     def play(match_id: str) -> None:
         for winner in ("own", "own", "opponent", "own", "own"):
-            points.add(desk, club, match_id, {"winner": winner})
-        points.add(desk, club, match_id, {"score": late})
+            scorekeeping.add_point(services, club, match_id, {"winner": winner})
+        scorekeeping.add_point(services, club, match_id, {"score": late})
         for winner in ("own", "own", "opponent", "own", "own"):
-            points.add(desk, club, match_id, {"winner": winner})
-        matches.end(desk, club, match_id)
+            scorekeeping.add_point(services, club, match_id, {"winner": winner})
+        matches.end(services, club, match_id)
 
     return play

@@ -5,9 +5,9 @@ from typing import Any
 import pytest
 
 from tacticapi.advice import Adviser
+from tacticapi.club import NotFound, Refused, Services, advising, entries, matches, scorekeeping
+from tacticapi.club.advising import SAME
 from tacticapi.domain.terms import Moment
-from tacticapi.service import Desk, NotFound, Refused, advising, feedback, lookups, matches, observations, points, tries
-from tacticapi.service.replay import SAME
 
 from .asked import given_again, situation_of
 
@@ -15,20 +15,20 @@ NOW = Moment.CHANGE_OF_ENDS
 
 
 @pytest.fixture
-def under_way(desk: Desk, club: str, played: Any, seen: list[dict[str, Any]]) -> Any:
+def under_way(services: Services, club: str, played: Any, seen: list[dict[str, Any]]) -> Any:
     """The demo match after a game, with what was seen and tried."""
-    observations.add_many(desk, club, played.match, seen[:26])
+    entries.add_observations(services, club, played.match, seen[:26])
     for winner in ("own", "own", "opponent", "own"):
-        points.add(desk, club, played.match, {"winner": winner})
-    points.add(desk, club, played.match, {"winner": "own"})
-    points.add(desk, club, played.match, {"winner": "opponent", "own_error": True})
+        scorekeeping.add_point(services, club, played.match, {"winner": winner})
+    scorekeeping.add_point(services, club, played.match, {"winner": "own"})
+    scorekeeping.add_point(services, club, played.match, {"winner": "opponent", "own_error": True})
     body = {"tactic": "make-serve-and-volleyer-volley-low", "tried": 4, "won": 2}
-    tries.add(desk, club, played.match, body)
+    entries.add_tries(services, club, played.match, body)
     return played
 
 
-def test_the_situation_is_everything_that_is_kept(desk: Desk, club: str, under_way: Any) -> None:
-    now = situation_of(desk, club, under_way.match, NOW)
+def test_the_situation_is_everything_that_is_kept(services: Services, club: str, under_way: Any) -> None:
+    now = situation_of(services, club, under_way.match, NOW)
     assert len(now.observations) == 26
     assert now.own["volley"] == 1
     assert now.opponent["handedness"] == "left"
@@ -43,35 +43,37 @@ def test_the_situation_is_everything_that_is_kept(desk: Desk, club: str, under_w
     assert now.previous is None
 
 
-def test_facts_of_the_match_stand_above_those_of_the_player(desk: Desk, club: str, played: Any) -> None:
-    matches.update(desk, club, played.match, 1, own_facts={"volley": 4, "pain_now": 2})
-    now = situation_of(desk, club, played.match, NOW)
+def test_facts_of_the_match_stand_above_those_of_the_player(services: Services, club: str, played: Any) -> None:
+    matches.update(services, club, played.match, 1, own_facts={"volley": 4, "pain_now": 2})
+    now = situation_of(services, club, played.match, NOW)
     assert (now.own["volley"], now.own["pain_now"], now.own["speed"]) == (4, 2, 3)
 
 
-def test_wind_and_heat_given_in_full_are_read(desk: Desk, club: str, played: Any) -> None:
+def test_wind_and_heat_given_in_full_are_read(services: Services, club: str, played: Any) -> None:
     wind = {"strength": "strong", "direction": {"north": "with", "south": None}}
-    matches.update(desk, club, played.match, 1, context={"wind": wind, "heat": {"air_c": 33, "wbgt": None}})
-    now = situation_of(desk, club, played.match, NOW)
+    matches.update(services, club, played.match, 1, context={"wind": wind, "heat": {"air_c": 33, "wbgt": None}})
+    now = situation_of(services, club, played.match, NOW)
     assert now.context == {"wind": "strong", "wind_direction": {"north": "with"}, "heat_air_c": 33}
 
 
-def test_advice_is_that_of_the_situation_and_is_kept(desk: Desk, club: str, adviser: Adviser, under_way: Any) -> None:
-    live = advising.live_advice(desk, club, under_way.match, NOW)
+def test_advice_is_that_of_the_situation_and_is_kept(
+    services: Services, club: str, adviser: Adviser, under_way: Any
+) -> None:
+    live = advising.live_advice(services, club, under_way.match, NOW)
     assert live.advice.suggestions
-    assert lookups.given_advice(desk, club, live.id).advice == live.advice
-    assert live.revision == matches.revision(desk, club, under_way.match)
-    again = given_again(desk, club, live.id)
+    assert advising.given_advice(services, club, live.id).advice == live.advice
+    assert live.revision == matches.revision(services, club, under_way.match)
+    again = given_again(services, club, live.id)
     assert (again.sort, again.told) == (SAME, ())
-    with desk.reading(club) as work:
+    with services.reading(club) as work:
         kept = work.snapshots.get(live.id)
     assert kept is not None
     assert any(match["rule"].startswith("tactic/") for match in kept.fired)
 
 
-def test_the_next_advice_knows_the_one_before(desk: Desk, club: str, under_way: Any) -> None:
-    live = advising.live_advice(desk, club, under_way.match, NOW)
-    previous = situation_of(desk, club, under_way.match, NOW).previous
+def test_the_next_advice_knows_the_one_before(services: Services, club: str, under_way: Any) -> None:
+    live = advising.live_advice(services, club, under_way.match, NOW)
+    previous = situation_of(services, club, under_way.match, NOW).previous
     assert previous is not None
     assert (previous.advice_id, previous.first) == (live.id, live.advice.suggestions[0].tactic)
     belief = live.advice.beliefs[0]
@@ -80,50 +82,52 @@ def test_the_next_advice_knows_the_one_before(desk: Desk, club: str, under_way: 
 
 
 def test_while_nothing_changes_the_rules_do_not_run_again(
-    desk: Desk, club: str, under_way: Any, monkeypatch: pytest.MonkeyPatch
+    services: Services, club: str, under_way: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    first = advising.live_advice(desk, club, under_way.match, NOW)
+    first = advising.live_advice(services, club, under_way.match, NOW)
     with monkeypatch.context() as patched:
         patched.setattr(Adviser, "trace", None)
-        assert advising.live_advice(desk, club, under_way.match, NOW) == first
-    shorter = advising.live_advice(desk, club, under_way.match, NOW, limit=1)
+        assert advising.live_advice(services, club, under_way.match, NOW) == first
+    shorter = advising.live_advice(services, club, under_way.match, NOW, limit=1)
     assert (shorter.id != first.id, len(shorter.advice.suggestions)) == (True, 1)
-    points.add(desk, club, under_way.match, {"winner": "own"})
-    assert advising.live_advice(desk, club, under_way.match, NOW).id not in (first.id, shorter.id)
+    scorekeeping.add_point(services, club, under_way.match, {"winner": "own"})
+    assert advising.live_advice(services, club, under_way.match, NOW).id not in (first.id, shorter.id)
 
 
 def test_a_moment_on_which_permissions_do_not_bind_cannot_be_claimed_in_between(
-    desk: Desk, club: str, played: Any, finish: Any
+    services: Services, club: str, played: Any, finish: Any
 ) -> None:
-    assert advising.live_advice(desk, club, played.match, Moment.BEFORE_MATCH).advice.suggestions
+    assert advising.live_advice(services, club, played.match, Moment.BEFORE_MATCH).advice.suggestions
     with pytest.raises(Refused, match="not over yet"):
-        advising.live_advice(desk, club, played.match, Moment.AFTER_MATCH)
-    observations.add(desk, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
+        advising.live_advice(services, club, played.match, Moment.AFTER_MATCH)
+    entries.add_observation(services, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
     with pytest.raises(Refused, match="begun"):
-        advising.live_advice(desk, club, played.match, Moment.BEFORE_MATCH)
+        advising.live_advice(services, club, played.match, Moment.BEFORE_MATCH)
     finish(played.match)
     with pytest.raises(Refused, match="over"):
-        advising.live_advice(desk, club, played.match, Moment.BETWEEN_POINTS)
-    assert advising.live_advice(desk, club, played.match, Moment.AFTER_MATCH).advice.beliefs
+        advising.live_advice(services, club, played.match, Moment.BETWEEN_POINTS)
+    assert advising.live_advice(services, club, played.match, Moment.AFTER_MATCH).advice.beliefs
 
 
-def test_where_a_device_is_not_permitted_safety_and_notice_stand_alone(desk: Desk, club: str, under_way: Any) -> None:
-    context = matches.get(desk, club, under_way.match).context
-    matches.update(desk, club, under_way.match, 1, context={**context, "device": "nobody"})
-    advice = advising.live_advice(desk, club, under_way.match, NOW).advice
+def test_where_a_device_is_not_permitted_safety_and_notice_stand_alone(
+    services: Services, club: str, under_way: Any
+) -> None:
+    context = matches.get(services, club, under_way.match).context
+    matches.update(services, club, under_way.match, 1, context={**context, "device": "nobody"})
+    advice = advising.live_advice(services, club, under_way.match, NOW).advice
     assert (advice.suggestions, advice.beliefs, advice.plan) == ((), (), None)
     assert advice.notice
 
 
-def test_feedback_is_on_what_was_suggested(desk: Desk, club: str, under_way: Any) -> None:
-    live = advising.live_advice(desk, club, under_way.match, NOW)
+def test_feedback_is_on_what_was_suggested(services: Services, club: str, under_way: Any) -> None:
+    live = advising.live_advice(services, club, under_way.match, NOW)
     shown = live.advice.suggestions[0].tactic
     given = [
-        feedback.add(desk, club, live.id, shown, kind="used"),
-        feedback.add(desk, club, live.id, shown, kind="not-used", reason="too windy"),
-        feedback.add(desk, club, live.id, shown, kind="outcome", reason="helped"),
+        advising.add_feedback(services, club, live.id, shown, kind="used"),
+        advising.add_feedback(services, club, live.id, shown, kind="not-used", reason="too windy"),
+        advising.add_feedback(services, club, live.id, shown, kind="outcome", reason="helped"),
     ]
-    assert lookups.feedback_page(desk, club, under_way.match, after=None, limit=100) == given
+    assert advising.feedback_page(services, club, under_way.match, after=None, limit=100) == given
     for wrong in (
         {"kind": "liked"},
         {"kind": "not-used"},
@@ -131,17 +135,17 @@ def test_feedback_is_on_what_was_suggested(desk: Desk, club: str, under_way: Any
         {"kind": "used", "reason": "because"},
     ):
         with pytest.raises(Refused):
-            feedback.add(desk, club, live.id, shown, **wrong)
+            advising.add_feedback(services, club, live.id, shown, **wrong)
     with pytest.raises(Refused, match="suggested"):
-        feedback.add(desk, club, live.id, "pain-is-a-stop-sign", kind="used")
+        advising.add_feedback(services, club, live.id, "pain-is-a-stop-sign", kind="used")
 
 
-def test_advice_of_another_club_is_not_found(desk: Desk, club: str, other_club: str, under_way: Any) -> None:
-    live = advising.live_advice(desk, club, under_way.match, NOW)
+def test_advice_of_another_club_is_not_found(services: Services, club: str, other_club: str, under_way: Any) -> None:
+    live = advising.live_advice(services, club, under_way.match, NOW)
     for ask in (
-        lambda: lookups.given_advice(desk, other_club, live.id),
-        lambda: advising.live_advice(desk, other_club, under_way.match, NOW),
-        lambda: feedback.add(desk, other_club, live.id, live.advice.suggestions[0].tactic, kind="used"),
+        lambda: advising.given_advice(services, other_club, live.id),
+        lambda: advising.live_advice(services, other_club, under_way.match, NOW),
+        lambda: advising.add_feedback(services, other_club, live.id, live.advice.suggestions[0].tactic, kind="used"),
     ):
         with pytest.raises(NotFound):
             ask()

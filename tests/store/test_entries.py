@@ -4,20 +4,9 @@ from typing import Any
 
 import pytest
 
+from tacticapi.club import IdempotencyConflict, NotFound, Once, Refused, Services, entries, matches, scorekeeping
+from tacticapi.club.services import done_once
 from tacticapi.domain.terms import Moment
-from tacticapi.service import (
-    Desk,
-    IdempotencyConflict,
-    NotFound,
-    Once,
-    Refused,
-    lookups,
-    matches,
-    observations,
-    points,
-    tries,
-)
-from tacticapi.service.once import done_once
 from tacticapi.store import new_id
 
 from ..databases import delete_club
@@ -27,142 +16,150 @@ SPOTS = {"what": "serve.ad_court_spots", "counts": {"wide": 6, "body": 0, "T": 1
 ROUND = {"what": "warmup.ran_round_backhand", "count": 1, "of": 6}
 
 
-def seen(desk: Desk, club: str, match: str) -> list[Any]:
-    return list(situation_of(desk, club, match, Moment.CHANGE_OF_ENDS).observations)
+def seen(services: Services, club: str, match: str) -> list[Any]:
+    return list(situation_of(services, club, match, Moment.CHANGE_OF_ENDS).observations)
 
 
-def test_counts_of_the_same_game_add_up_while_a_correction_replaces(desk: Desk, club: str, played: Any) -> None:
-    first = observations.add(desk, club, played.match, ROUND)
-    observations.add(desk, club, played.match, {**ROUND, "count": 2})
-    assert [one.count for one in seen(desk, club, played.match)] == [1, 2]
-    observations.add(desk, club, played.match, {**ROUND, "count": 4}, supersedes=first.id)
-    assert [one.count for one in seen(desk, club, played.match)] == [4, 2]
-    assert [one.index for one in seen(desk, club, played.match)] == [0, 1]
+def test_counts_of_the_same_game_add_up_while_a_correction_replaces(services: Services, club: str, played: Any) -> None:
+    first = entries.add_observation(services, club, played.match, ROUND)
+    entries.add_observation(services, club, played.match, {**ROUND, "count": 2})
+    assert [one.count for one in seen(services, club, played.match)] == [1, 2]
+    entries.add_observation(services, club, played.match, {**ROUND, "count": 4}, supersedes=first.id)
+    assert [one.count for one in seen(services, club, played.match)] == [4, 2]
+    assert [one.index for one in seen(services, club, played.match)] == [0, 1]
 
 
-def test_the_history_stays(desk: Desk, club: str, played: Any) -> None:
-    first = observations.add(desk, club, played.match, ROUND)
-    second = observations.add(desk, club, played.match, {**ROUND, "count": 4}, supersedes=first.id)
-    third = observations.withdraw(desk, club, played.match, second.id)
-    kept = lookups.entries_page(desk, club, played.match, "observations")
+def test_the_history_stays(services: Services, club: str, played: Any) -> None:
+    first = entries.add_observation(services, club, played.match, ROUND)
+    second = entries.add_observation(services, club, played.match, {**ROUND, "count": 4}, supersedes=first.id)
+    third = entries.withdraw_observation(services, club, played.match, second.id)
+    kept = entries.entries_page(services, club, played.match, "observations")
     assert [(e.id, e.supersedes, e.body and e.body["count"]) for e in kept] == [
         (first.id, None, 1),
         (second.id, first.id, 4),
         (third.id, second.id, None),
     ]
-    assert seen(desk, club, played.match) == []
-    assert lookups.entry(desk, club, played.match, "observations", first.id).body == ROUND
+    assert seen(services, club, played.match) == []
+    assert entries.get_entry(services, club, played.match, "observations", first.id).body == ROUND
 
 
-def test_an_entry_is_corrected_once_and_then_its_correction_is(desk: Desk, club: str, played: Any) -> None:
-    first = observations.add(desk, club, played.match, ROUND)
-    second = observations.add(desk, club, played.match, {**ROUND, "count": 4}, supersedes=first.id)
+def test_an_entry_is_corrected_once_and_then_its_correction_is(services: Services, club: str, played: Any) -> None:
+    first = entries.add_observation(services, club, played.match, ROUND)
+    second = entries.add_observation(services, club, played.match, {**ROUND, "count": 4}, supersedes=first.id)
     with pytest.raises(Refused, match=second.id):
-        observations.add(desk, club, played.match, ROUND, supersedes=first.id)
-    gone = observations.withdraw(desk, club, played.match, second.id)
+        entries.add_observation(services, club, played.match, ROUND, supersedes=first.id)
+    gone = entries.withdraw_observation(services, club, played.match, second.id)
     with pytest.raises(Refused, match="withdrew"):
-        observations.withdraw(desk, club, played.match, gone.id)
+        entries.withdraw_observation(services, club, played.match, gone.id)
 
 
-def test_an_entry_of_another_match_cannot_be_corrected(desk: Desk, club: str, played: Any, another_match: Any) -> None:
-    first = observations.add(desk, club, played.match, ROUND)
+def test_an_entry_of_another_match_cannot_be_corrected(
+    services: Services, club: str, played: Any, another_match: Any
+) -> None:
+    first = entries.add_observation(services, club, played.match, ROUND)
     other = another_match()
     for id in (first.id, new_id()):
         with pytest.raises(NotFound):
-            observations.add(desk, club, other.match, ROUND, supersedes=id)
+            entries.add_observation(services, club, other.match, ROUND, supersedes=id)
     with pytest.raises(NotFound):
-        lookups.entry(desk, club, other.match, "observations", first.id)
+        entries.get_entry(services, club, other.match, "observations", first.id)
 
 
-def test_sequence_numbers_are_the_revisions_of_the_match(desk: Desk, club: str, played: Any) -> None:
-    one = observations.add(desk, club, played.match, ROUND)
-    many = observations.add_many(desk, club, played.match, [ROUND, SPOTS])
-    point = points.add(desk, club, played.match, {"winner": "own"})
+def test_sequence_numbers_are_the_revisions_of_the_match(services: Services, club: str, played: Any) -> None:
+    one = entries.add_observation(services, club, played.match, ROUND)
+    many = entries.add_observations(services, club, played.match, [ROUND, SPOTS])
+    point = scorekeeping.add_point(services, club, played.match, {"winner": "own"})
     assert [one.sequence, *(r.sequence for r in many), point.sequence] == [1, 2, 3, 4]
-    assert matches.revision(desk, club, played.match) == 4
-    assert [e.sequence for e in lookups.entries_page(desk, club, played.match, "observations", after=1, limit=1)] == [2]
+    assert matches.revision(services, club, played.match) == 4
+    assert [
+        e.sequence for e in entries.entries_page(services, club, played.match, "observations", after=1, limit=1)
+    ] == [2]
 
 
-def test_of_many_with_a_fault_none_is_kept(desk: Desk, club: str, played: Any) -> None:
+def test_of_many_with_a_fault_none_is_kept(services: Services, club: str, played: Any) -> None:
     with pytest.raises(Refused) as refused:
-        observations.add_many(desk, club, played.match, [ROUND, {"what": "warmup.low_forehand", "rating": 9}])
+        entries.add_observations(services, club, played.match, [ROUND, {"what": "warmup.low_forehand", "rating": 9}])
     assert refused.value.faults[0].path == (1, "rating")
-    assert lookups.entries_page(desk, club, played.match, "observations") == []
-    assert matches.revision(desk, club, played.match) == 0
+    assert entries.entries_page(services, club, played.match, "observations") == []
+    assert matches.revision(services, club, played.match) == 0
 
 
-def test_a_bulk_answers_line_by_line(desk: Desk, club: str, played: Any) -> None:
-    lines = observations.add_in_bulk(desk, club, played.match, [ROUND, {"what": "nothing"}, 7, SPOTS])
+def test_a_bulk_answers_line_by_line(services: Services, club: str, played: Any) -> None:
+    lines = entries.add_observations_in_bulk(services, club, played.match, [ROUND, {"what": "nothing"}, 7, SPOTS])
     assert [line.receipt.sequence if line.receipt else None for line in lines] == [1, None, None, 2]
     assert [bool(line.faults) for line in lines] == [False, True, True, False]
-    assert len(seen(desk, club, played.match)) == 2
+    assert len(seen(services, club, played.match)) == 2
 
 
-def test_a_repeated_bulk_is_done_once_and_answers_the_same(desk: Desk, club: str, played: Any) -> None:
+def test_a_repeated_bulk_is_done_once_and_answers_the_same(services: Services, club: str, played: Any) -> None:
     bodies = [ROUND, {"what": "nothing"}, SPOTS]
     once = Once.of("bulk-1", bodies)
-    first = observations.add_in_bulk(desk, club, played.match, bodies, once=once)
-    assert observations.add_in_bulk(desk, club, played.match, bodies, once=once) == first
-    assert len(lookups.entries_page(desk, club, played.match, "observations")) == 2
+    first = entries.add_observations_in_bulk(services, club, played.match, bodies, once=once)
+    assert entries.add_observations_in_bulk(services, club, played.match, bodies, once=once) == first
+    assert len(entries.entries_page(services, club, played.match, "observations")) == 2
     with pytest.raises(IdempotencyConflict):
-        observations.add_in_bulk(desk, club, played.match, bodies[:1], once=Once.of("bulk-1", bodies[:1]))
+        entries.add_observations_in_bulk(services, club, played.match, bodies[:1], once=Once.of("bulk-1", bodies[:1]))
 
 
-def test_every_entry_is_added_once_under_one_key(desk: Desk, club: str, played: Any) -> None:
+def test_every_entry_is_added_once_under_one_key(services: Services, club: str, played: Any) -> None:
     observation, point, tried = (
-        lambda: observations.add(desk, club, played.match, ROUND, once=Once.of("a", 1)),
-        lambda: points.add(desk, club, played.match, {"winner": "own"}, once=Once.of("b", 1)),
-        lambda: tries.add(
-            desk, club, played.match, {"tactic": "swap-serve-spots", "tried": 2, "won": 1}, once=Once.of("c", 1)
+        lambda: entries.add_observation(services, club, played.match, ROUND, once=Once.of("a", 1)),
+        lambda: scorekeeping.add_point(services, club, played.match, {"winner": "own"}, once=Once.of("b", 1)),
+        lambda: entries.add_tries(
+            services, club, played.match, {"tactic": "swap-serve-spots", "tried": 2, "won": 1}, once=Once.of("c", 1)
         ),
     )
     for add in (observation, point, tried):
         assert add() == add()  # type: ignore[no-untyped-call]
-    assert matches.revision(desk, club, played.match) == 3
+    assert matches.revision(services, club, played.match) == 3
 
 
-def test_a_key_of_a_club_that_is_gone_is_not_taken(desk: Desk, club: str, played: Any) -> None:
-    delete_club(desk, club)
-    with pytest.raises(NotFound), desk.work(club) as work:
-        done_once(work, Once.of("a", 1), desk.now(), dict)
+def test_a_key_of_a_club_that_is_gone_is_not_taken(services: Services, club: str, played: Any) -> None:
+    delete_club(services, club)
+    with pytest.raises(NotFound), services.work(club) as work:
+        done_once(work, Once.of("a", 1), services.now(), dict)
 
 
-def test_the_score_follows_the_points(desk: Desk, club: str, played: Any) -> None:
+def test_the_score_follows_the_points(services: Services, club: str, played: Any) -> None:
     for winner in ("own", "own", "opponent", "own"):
-        added = points.add(desk, club, played.match, {"winner": winner})
+        added = scorekeeping.add_point(services, club, played.match, {"winner": winner})
     assert added.score == {"sets": [], "games": [0, 0], "points": ["40", "15"], "server": "own"}
-    assert points.add(desk, club, played.match, {"winner": "own"}).score == {
+    assert scorekeeping.add_point(services, club, played.match, {"winner": "own"}).score == {
         "sets": [], "games": [1, 0], "points": ["0", "0"], "server": "opponent",
     }  # fmt: skip
 
 
-def test_a_corrected_point_moves_all_that_follow(desk: Desk, club: str, played: Any) -> None:
-    first = points.add(desk, club, played.match, {"winner": "opponent"})
+def test_a_corrected_point_moves_all_that_follow(services: Services, club: str, played: Any) -> None:
+    first = scorekeeping.add_point(services, club, played.match, {"winner": "opponent"})
     for _ in range(3):
-        points.add(desk, club, played.match, {"winner": "own"})
-    mended = points.add(desk, club, played.match, {"winner": "own"}, supersedes=first.id)
+        scorekeeping.add_point(services, club, played.match, {"winner": "own"})
+    mended = scorekeeping.add_point(services, club, played.match, {"winner": "own"}, supersedes=first.id)
     assert mended.score is not None
     assert mended.score["games"] == [1, 0]
-    back = points.withdraw(desk, club, played.match, mended.id)
+    back = scorekeeping.withdraw_point(services, club, played.match, mended.id)
     assert back.score is not None
     assert back.score["points"] == ["40", "0"]
 
 
-def test_a_score_set_by_hand_is_played_on_from(desk: Desk, club: str, played: Any) -> None:
+def test_a_score_set_by_hand_is_played_on_from(services: Services, club: str, played: Any) -> None:
     score = {"sets": [[6, 4]], "games": [5, 2], "points": ["40", "0"], "server": "own"}
-    assert points.add(desk, club, played.match, {"score": score}).score == score
-    added = points.add(desk, club, played.match, {"winner": "own"})
+    assert scorekeeping.add_point(services, club, played.match, {"score": score}).score == score
+    added = scorekeeping.add_point(services, club, played.match, {"winner": "own"})
     assert added.winner == "own"
-    assert points.score(desk, club, played.match) == added.score
+    assert scorekeeping.score(services, club, played.match) == added.score
 
 
-def test_after_the_decision_no_point_follows_but_one_can_be_corrected(desk: Desk, club: str, played: Any) -> None:
+def test_after_the_decision_no_point_follows_but_one_can_be_corrected(
+    services: Services, club: str, played: Any
+) -> None:
     score = {"sets": [[6, 4]], "games": [5, 0], "points": ["40", "0"], "server": "own"}
-    points.add(desk, club, played.match, {"score": score})
-    last = points.add(desk, club, played.match, {"winner": "own"})
+    scorekeeping.add_point(services, club, played.match, {"score": score})
+    last = scorekeeping.add_point(services, club, played.match, {"winner": "own"})
     with pytest.raises(Refused, match="decided"):
-        points.add(desk, club, played.match, {"winner": "own"})
-    assert points.add(desk, club, played.match, {"winner": "opponent"}, supersedes=last.id).winner is None
+        scorekeeping.add_point(services, club, played.match, {"winner": "own"})
+    assert (
+        scorekeeping.add_point(services, club, played.match, {"winner": "opponent"}, supersedes=last.id).winner is None
+    )
 
 
 @pytest.mark.parametrize(
@@ -179,10 +176,10 @@ def test_after_the_decision_no_point_follows_but_one_can_be_corrected(desk: Desk
         7,
     ],
 )
-def test_an_impossible_point_is_refused(desk: Desk, club: str, played: Any, body: Any) -> None:
+def test_an_impossible_point_is_refused(services: Services, club: str, played: Any, body: Any) -> None:
     with pytest.raises(Refused):
-        points.add(desk, club, played.match, body)
-    assert lookups.entries_page(desk, club, played.match, "points") == []
+        scorekeeping.add_point(services, club, played.match, body)
+    assert entries.entries_page(services, club, played.match, "points") == []
 
 
 @pytest.mark.parametrize(
@@ -195,49 +192,49 @@ def test_an_impossible_point_is_refused(desk: Desk, club: str, played: Any, body
         {"tactic": "swap-serve-spots", "tried": 1, "won": 0, "colour": 1},
     ],
 )
-def test_impossible_tries_are_refused(desk: Desk, club: str, played: Any, body: dict[str, Any]) -> None:
+def test_impossible_tries_are_refused(services: Services, club: str, played: Any, body: dict[str, Any]) -> None:
     with pytest.raises(Refused):
-        tries.add(desk, club, played.match, body)
+        entries.add_tries(services, club, played.match, body)
 
 
-def test_tries_add_up_and_can_be_corrected(desk: Desk, club: str, played: Any) -> None:
+def test_tries_add_up_and_can_be_corrected(services: Services, club: str, played: Any) -> None:
     body = {"tactic": "swap-serve-spots", "tried": 4, "won": 1}
-    first = tries.add(desk, club, played.match, body)
-    tries.add(desk, club, played.match, {**body, "won": 3})
-    now = situation_of(desk, club, played.match, Moment.CHANGE_OF_ENDS).tries
+    first = entries.add_tries(services, club, played.match, body)
+    entries.add_tries(services, club, played.match, {**body, "won": 3})
+    now = situation_of(services, club, played.match, Moment.CHANGE_OF_ENDS).tries
     assert [(t.tactic, t.tried, t.won) for t in now] == [("swap-serve-spots", 8, 4)]
-    tries.add(desk, club, played.match, {**body, "tried": 5}, supersedes=first.id)
-    now = situation_of(desk, club, played.match, Moment.CHANGE_OF_ENDS).tries
+    entries.add_tries(services, club, played.match, {**body, "tried": 5}, supersedes=first.id)
+    now = situation_of(services, club, played.match, Moment.CHANGE_OF_ENDS).tries
     assert [(t.tried, t.won) for t in now] == [(9, 4)]
 
 
-def test_after_the_end_nothing_is_played_but_notes_may_follow(desk: Desk, club: str, played: Any) -> None:
-    matches.end(desk, club, played.match)
+def test_after_the_end_nothing_is_played_but_notes_may_follow(services: Services, club: str, played: Any) -> None:
+    matches.end(services, club, played.match)
     with pytest.raises(Refused, match="not ended"):
-        points.add(desk, club, played.match, {"winner": "own"})
+        scorekeeping.add_point(services, club, played.match, {"winner": "own"})
     with pytest.raises(Refused, match="not ended"):
-        tries.add(desk, club, played.match, {"tactic": "swap-serve-spots", "tried": 1, "won": 1})
+        entries.add_tries(services, club, played.match, {"tactic": "swap-serve-spots", "tried": 1, "won": 1})
     with pytest.raises(Refused, match="health"):
-        observations.add(desk, club, played.match, {"what": "physical.heavy_legs", "seen": True})
-    assert observations.add(desk, club, played.match, SPOTS).sequence > 0
+        entries.add_observation(services, club, played.match, {"what": "physical.heavy_legs", "seen": True})
+    assert entries.add_observation(services, club, played.match, SPOTS).sequence > 0
 
 
-def test_nothing_is_added_to_a_match_of_another_club(desk: Desk, other_club: str, played: Any) -> None:
+def test_nothing_is_added_to_a_match_of_another_club(services: Services, other_club: str, played: Any) -> None:
     for add in (
-        lambda: observations.add(desk, other_club, played.match, ROUND),
-        lambda: observations.add_in_bulk(desk, other_club, played.match, [ROUND]),
-        lambda: points.add(desk, other_club, played.match, {"winner": "own"}),
-        lambda: lookups.entries_page(desk, other_club, played.match, "points"),
-        lambda: matches.end(desk, other_club, played.match),
+        lambda: entries.add_observation(services, other_club, played.match, ROUND),
+        lambda: entries.add_observations_in_bulk(services, other_club, played.match, [ROUND]),
+        lambda: scorekeeping.add_point(services, other_club, played.match, {"winner": "own"}),
+        lambda: entries.entries_page(services, other_club, played.match, "points"),
+        lambda: matches.end(services, other_club, played.match),
     ):
         with pytest.raises(NotFound):
             add()
 
 
-def test_tries_of_one_tactic_are_no_more_in_sum_than_in_one_entry(desk: Desk, club: str, played: Any) -> None:
+def test_tries_of_one_tactic_are_no_more_in_sum_than_in_one_entry(services: Desk, club: str, played: Any) -> None:
     many = {"tactic": "swap-serve-spots", "tried": tries.MOST, "won": 0}
-    first = tries.add(desk, club, played.match, many)
+    first = tries.add(services, club, played.match, many)
     with pytest.raises(Refused, match="with those before"):
-        tries.add(desk, club, played.match, {**many, "tried": 1})
-    tries.add(desk, club, played.match, {**many, "tried": 1}, supersedes=first.id)
-    tries.add(desk, club, played.match, {**many, "tried": 1})
+        tries.add(services, club, played.match, {**many, "tried": 1})
+    tries.add(services, club, played.match, {**many, "tried": 1}, supersedes=first.id)
+    tries.add(services, club, played.match, {**many, "tried": 1})

@@ -6,25 +6,22 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.terms import Moment
-from tacticapi.service import (
-    Desk,
+from tacticapi.club import (
     NotFound,
     Refused,
+    Services,
     advising,
     clubs,
-    erasure,
-    feedback,
-    lookups,
-    observations,
+    entries,
+    export,
     players,
-    points,
-    sheets,
-    tries,
+    retention,
+    scorekeeping,
 )
-from tacticapi.service.export import KINDS, export
-from tacticapi.service.importing import import_club
-from tacticapi.service.replay import SAME
+from tacticapi.club.advising import SAME
+from tacticapi.club.export import KINDS, export, observations_csv, points_csv
+from tacticapi.club.importing import import_club
+from tacticapi.domain.terms import Moment
 from tacticapi.store import new_id
 
 from .asked import given_again
@@ -33,17 +30,21 @@ Lines = list[str]
 
 
 @pytest.fixture
-def exported(desk: Desk, club: str, played: Any, seen: list[dict[str, Any]], request: pytest.FixtureRequest) -> Lines:
+def exported(
+    services: Services, club: str, played: Any, seen: list[dict[str, Any]], request: pytest.FixtureRequest
+) -> Lines:
     """A club with a finished and a running match and every kind of row."""
-    receipts = observations.add_many(desk, club, played.match, seen)
-    observations.add(desk, club, played.match, {**seen[0], "note": "é ☀ \u0000 ="}, supersedes=receipts[0].id)
-    observations.withdraw(desk, club, played.match, receipts[1].id)
-    live = advising.live_advice(desk, club, played.match, Moment.CHANGE_OF_ENDS)
-    feedback.add(desk, club, live.id, live.advice.suggestions[0].tactic, kind="used")
-    tries.add(desk, club, played.match, {"tactic": "swap-serve-spots", "tried": 3, "won": 1})
+    receipts = entries.add_observations(services, club, played.match, seen)
+    entries.add_observation(
+        services, club, played.match, {**seen[0], "note": "é ☀ \u0000 ="}, supersedes=receipts[0].id
+    )
+    entries.withdraw_observation(services, club, played.match, receipts[1].id)
+    live = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
+    advising.add_feedback(services, club, live.id, live.advice.suggestions[0].tactic, kind="used")
+    entries.add_tries(services, club, played.match, {"tactic": "swap-serve-spots", "tried": 3, "won": 1})
     request.getfixturevalue("finish")(played.match)
-    points.add(desk, club, request.getfixturevalue("another_match")().match, {"winner": "own"})
-    return list(export(desk, club))
+    scorekeeping.add_point(services, club, request.getfixturevalue("another_match")().match, {"winner": "own"})
+    return list(export(services, club))
 
 
 def rows(lines: Lines) -> list[Any]:
@@ -56,7 +57,9 @@ def test_every_kind_of_row_is_in_it_after_those_it_points_to(exported: Lines) ->
     assert rows(exported)[-1] == {"end": True, "rows": len(exported) - 2}
 
 
-def test_the_club_is_equal_in_another_engine(desk: Desk, club: str, elsewhere: Desk, exported: Lines) -> None:
+def test_the_club_is_equal_in_another_engine(
+    services: Services, club: str, elsewhere: Services, exported: Lines
+) -> None:
     assert import_club(elsewhere, exported).club_id == club
     assert rows(list(export(elsewhere, club))) == rows(exported)
     with elsewhere.reading(club) as work:
@@ -64,12 +67,12 @@ def test_the_club_is_equal_in_another_engine(desk: Desk, club: str, elsewhere: D
     assert given_again(elsewhere, club, first.id).sort == SAME
 
 
-def test_a_club_that_is_here_is_not_imported_over(desk: Desk, exported: Lines) -> None:
+def test_a_club_that_is_here_is_not_imported_over(services: Services, exported: Lines) -> None:
     with pytest.raises(Refused, match="not here yet"):
-        import_club(desk, exported)
+        import_club(services, exported)
 
 
-def test_tokens_are_no_part_of_it(desk: Desk, club: str, exported: Lines) -> None:
+def test_tokens_are_no_part_of_it(services: Services, club: str, exported: Lines) -> None:
     assert "digest" not in {key for row in rows(exported) for key in row.get("row", {})}
 
 
@@ -91,7 +94,9 @@ SPOILT: dict[str, tuple[Callable[[Lines], Lines], int | None]] = {
 }
 
 
-def test_what_is_no_whole_export_is_refused_and_nothing_is_kept(club: str, elsewhere: Desk, exported: Lines) -> None:
+def test_what_is_no_whole_export_is_refused_and_nothing_is_kept(
+    club: str, elsewhere: Services, exported: Lines
+) -> None:
     for name, (spoil, line) in SPOILT.items():
         with pytest.raises(Refused) as refused:
             import_club(elsewhere, spoil(exported))
@@ -125,7 +130,7 @@ BREAKS: dict[str, tuple[str, dict[str, Any], tuple[str | int, ...]]] = {
 
 @pytest.mark.parametrize("name", BREAKS)
 def test_what_would_break_a_later_answer_is_refused_where_it_stands(
-    elsewhere: Desk, exported: Lines, club: str, name: str
+    elsewhere: Services, exported: Lines, club: str, name: str
 ) -> None:
     kind, change, path = BREAKS[name]
     content = [json.loads(line) for line in exported]
@@ -141,42 +146,44 @@ def test_what_would_break_a_later_answer_is_refused_where_it_stands(
 
 @pytest.mark.parametrize("label", ["Reed", "WLL", "moment", "conflict"])
 def test_a_club_whose_texts_named_an_erased_player_is_read_and_imported(
-    desk: Desk, elsewhere: Desk, played: Any, seen: list[dict[str, Any]], label: str
+    services: Services, elsewhere: Services, played: Any, seen: list[dict[str, Any]], label: str
 ) -> None:
-    (club,) = (one.club_id for one in clubs.every(desk))
-    named = players.create(desk, club, "opponent", label).id
-    observations.add_many(desk, club, played.match, seen[:26])
-    observations.add(desk, club, played.match, {"what": "pressure.best_spell", "value": f"as {label} had"})
-    observations.add(desk, club, played.match, {"what": "record.last_points", "value": "WLL"})
-    given = advising.live_advice(desk, club, played.match, Moment.CHANGE_OF_ENDS)
+    (club,) = (one.club_id for one in clubs.every(services))
+    named = players.create(services, club, "opponent", label).id
+    entries.add_observations(services, club, played.match, seen[:26])
+    entries.add_observation(services, club, played.match, {"what": "pressure.best_spell", "value": f"as {label} had"})
+    entries.add_observation(services, club, played.match, {"what": "record.last_points", "value": "WLL"})
+    given = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
     assert given.advice.held_back
-    erasure.erase_player(desk, club, named)
-    assert f"as {label} had" not in "".join(export(desk, club))
-    assert lookups.given_advice(desk, club, given.id).advice.held_back == given.advice.held_back
-    assert advising.live_advice(desk, club, played.match, Moment.CHANGE_OF_ENDS).advice.suggestions
-    lines = list(export(desk, club))
+    retention.erase_player(services, club, named)
+    assert f"as {label} had" not in "".join(export(services, club))
+    assert advising.given_advice(services, club, given.id).advice.held_back == given.advice.held_back
+    assert advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS).advice.suggestions
+    lines = list(export(services, club))
     assert import_club(elsewhere, lines).club_id == club
     assert rows(list(export(elsewhere, club))) == rows(lines)
 
 
-def test_a_row_of_another_club_is_refused(club: str, elsewhere: Desk, exported: Lines) -> None:
+def test_a_row_of_another_club_is_refused(club: str, elsewhere: Services, exported: Lines) -> None:
     other = [exported[0], *(line.replace(club, new_id()) for line in exported[1:])]
     with pytest.raises(Refused, match="a row of the club"):
         import_club(elsewhere, other)
 
 
-def test_observations_come_as_a_sheet(desk: Desk, club: str, played: Any) -> None:
+def test_observations_come_as_a_sheet(services: Services, club: str, played: Any) -> None:
     body = {"what": "serve.ad_court_spots", "counts": {"wide": 6, "body": 0, "T": 1}, "set": 1, "note": '=1+1, "x"'}
-    observations.add(desk, club, played.match, body)
-    header, line = sheets.observations_csv(desk, club, played.match)
+    entries.add_observation(services, club, played.match, body)
+    header, line = observations_csv(services, club, played.match)
     assert header.startswith("sequence,recorded_at,what,count,of,counts")
     assert "serve.ad_court_spots" in line
     assert "wide 6; body 0; T 1" in line
     assert '"\'=1+1, ""x"""' in line  # a formula is marked as text
 
 
-def test_points_come_as_a_sheet_with_the_score_before_each(desk: Desk, club: str, played: Any) -> None:
-    points.add(desk, club, played.match, {"score": {"sets": [[6, 4]], "games": [2, 1], "server": "own"}})
-    points.add(desk, club, played.match, {"winner": "opponent", "own_error": True})
-    lines = list(sheets.points_csv(desk, club, played.match))
+def test_points_come_as_a_sheet_with_the_score_before_each(services: Services, club: str, played: Any) -> None:
+    scorekeeping.add_point(
+        services, club, played.match, {"score": {"sets": [[6, 4]], "games": [2, 1], "server": "own"}}
+    )
+    scorekeeping.add_point(services, club, played.match, {"winner": "opponent", "own_error": True})
+    lines = list(points_csv(services, club, played.match))
     assert lines[1:] == ["1,,0-0,0-0,own,score set by hand,\r\n", "2,6-4,2-1,0-0,own,opponent,yes\r\n"]

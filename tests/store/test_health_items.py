@@ -7,12 +7,12 @@ from typing import Any
 import pytest
 
 from tacticapi.advice import Adviser
+from tacticapi.club import Refused, Services, VersionConflict, advising, dossier, entries, matches
+from tacticapi.club.advising import LEFT_OUT, SAME
+from tacticapi.club.debrief import debrief
+from tacticapi.club.export import export, observations_csv
+from tacticapi.club.health import Health
 from tacticapi.domain.terms import Moment
-from tacticapi.service import Desk, Refused, VersionConflict, advising, dossier, lookups, matches, observations, sheets
-from tacticapi.service.debrief import debrief
-from tacticapi.service.export import export
-from tacticapi.service.health import Health
-from tacticapi.service.replay import LEFT_OUT, SAME
 
 from .asked import given_again
 
@@ -26,109 +26,111 @@ HEALTH = [
 
 
 @pytest.fixture
-def ailing(desk: Desk, club: str, played: Any, seen: list[dict[str, Any]]) -> Any:
+def ailing(services: Services, club: str, played: Any, seen: list[dict[str, Any]]) -> Any:
     """A match under way in which health items were posted and advised on."""
-    observations.add_many(desk, club, played.match, [*seen[:26], *HEALTH])
+    entries.add_observations(services, club, played.match, [*seen[:26], *HEALTH])
     own_facts = {"pain_now": 1, "pain_site": "knee", "pain_or_limit": NOTE}
-    matches.update(desk, club, played.match, 1, own_facts=own_facts, opponent_facts={"visible_strapping": True})
+    matches.update(services, club, played.match, 1, own_facts=own_facts, opponent_facts={"visible_strapping": True})
     return played
 
 
-def kept_text(desk: Desk, club: str, match: str) -> str:
+def kept_text(services: Services, club: str, match: str) -> str:
     """All that the database holds of a match, as text."""
-    with desk.reading(club) as work:
+    with services.reading(club) as work:
         rows = [work.matches.get(match), *work.observations.of_match(match), *work.snapshots.find(match_id=match)]
         rows += [*work.answers.find()]
     return "\n".join(map(str, rows))
 
 
-def words(desk: Desk) -> list[str]:
-    kinds = Health(desk.rulebook).kinds
+def words(services: Services) -> list[str]:
+    kinds = Health(services.rulebook).kinds
     named = {"own.pain_now", "own.pain_site", "own.pain_or_limit", "opponent.visible_strapping", "plan.felt"}
     assert named <= kinds
-    assert {kind for kind in desk.rulebook.kinds if kind.startswith("physical.")} <= kinds
+    assert {kind for kind in services.rulebook.kinds if kind.startswith("physical.")} <= kinds
     return [*kinds, "pain", "strapping", NOTE, "breath", "heavy legs"]
 
 
-def test_in_the_running_match_they_count(desk: Desk, club: str, ailing: Any) -> None:
-    advice = advising.live_advice(desk, club, ailing.match, Moment.CHANGE_OF_ENDS).advice
+def test_in_the_running_match_they_count(services: Services, club: str, ailing: Any) -> None:
+    advice = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS).advice
     assert [line.tactic for line in advice.safety] == ["spare-a-sore-spot"]
     assert any(part.what.startswith("physical.") for b in advice.beliefs for part in b.contributions)
 
 
-def test_with_the_end_they_are_gone_from_all_that_is_kept(desk: Desk, club: str, ailing: Any) -> None:
-    live = advising.live_advice(desk, club, ailing.match, Moment.CHANGE_OF_ENDS)
-    ended = matches.end(desk, club, ailing.match)
+def test_with_the_end_they_are_gone_from_all_that_is_kept(services: Services, club: str, ailing: Any) -> None:
+    live = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
+    ended = matches.end(services, club, ailing.match)
     assert (ended.status, ended.own_facts, ended.opponent_facts) == ("ended", {}, {})
-    text = kept_text(desk, club, ailing.match)
-    assert [word for word in words(desk) if word in text] == []
-    again = given_again(desk, club, live.id)
+    text = kept_text(services, club, ailing.match)
+    assert [word for word in words(services) if word in text] == []
+    again = given_again(services, club, live.id)
     assert (again.sort, again.told) == (LEFT_OUT, ("health items removed",))
-    assert lookups.given_advice(desk, club, live.id).snapshot.health_removed
+    assert advising.given_advice(services, club, live.id).snapshot.health_removed
 
 
-def test_what_was_believed_before_may_rest_on_them_and_goes_too(desk: Desk, club: str, ailing: Any) -> None:
-    first = advising.live_advice(desk, club, ailing.match, Moment.CHANGE_OF_ENDS)
-    observations.add(desk, club, ailing.match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
-    second = advising.live_advice(desk, club, ailing.match, Moment.CHANGE_OF_ENDS)
-    matches.end(desk, club, ailing.match)
-    with desk.reading(club) as work:
+def test_what_was_believed_before_may_rest_on_them_and_goes_too(services: Services, club: str, ailing: Any) -> None:
+    first = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
+    entries.add_observation(services, club, ailing.match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
+    second = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
+    matches.end(services, club, ailing.match)
+    with services.reading(club) as work:
         previous = [one.situation["previous"] for one in work.snapshots.find(match_id=ailing.match)]
     assert [second.id != first.id, previous[0]] == [True, None]
     assert (previous[1]["advice_id"], previous[1]["beliefs"]) == (first.id, {})
 
 
-def test_what_did_not_rest_on_them_stays(desk: Desk, club: str, played: Any, seen: list[dict[str, Any]]) -> None:
-    observations.add_many(desk, club, played.match, [*seen[:26], *HEALTH])
-    live = advising.live_advice(desk, club, played.match, Moment.CHANGE_OF_ENDS)
-    matches.end(desk, club, played.match)
-    after = lookups.given_advice(desk, club, live.id).advice
+def test_what_did_not_rest_on_them_stays(
+    services: Services, club: str, played: Any, seen: list[dict[str, Any]]
+) -> None:
+    entries.add_observations(services, club, played.match, [*seen[:26], *HEALTH])
+    live = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
+    matches.end(services, club, played.match)
+    after = advising.given_advice(services, club, live.id).advice
     assert after.suggestions
     assert all(shown in live.advice.suggestions for shown in after.suggestions)
     assert 0 < len(after.beliefs) < len(live.advice.beliefs)
 
 
 def test_heat_and_footing_are_no_health_items_of_a_person(
-    desk: Desk, club: str, played: Any, seen: list[dict[str, Any]]
+    services: Services, club: str, played: Any, seen: list[dict[str, Any]]
 ) -> None:
     day = {"heat": "hot", "surface_state": "damp"}
-    matches.update(desk, club, played.match, 1, context=day)
-    observations.add_many(desk, club, played.match, [*seen[:26], *HEALTH])
-    live = advising.live_advice(desk, club, played.match, Moment.SET_BREAK)
+    matches.update(services, club, played.match, 1, context=day)
+    entries.add_observations(services, club, played.match, [*seen[:26], *HEALTH])
+    live = advising.live_advice(services, club, played.match, Moment.SET_BREAK)
     shown = {one.tactic for one in live.advice.suggestions} & {"heat-precautions", "uneven-or-slippery-court"}
-    matches.end(desk, club, played.match)
-    after = lookups.given_advice(desk, club, live.id).advice
+    matches.end(services, club, played.match)
+    after = advising.given_advice(services, club, live.id).advice
     assert shown
     assert shown <= {one.tactic for one in after.suggestions}
     assert {line.tactic for line in after.safety} == {"heat-precautions", "uneven-or-slippery-court"}
 
 
 def test_a_belief_that_a_health_item_can_move_brings_up_nothing_that_is_kept(
-    desk: Desk, club: str, played: Any
+    services: Services, club: str, played: Any
 ) -> None:
     tired = [
         {"what": "movement.drop_by_set", "seen": True, "set": 1, "game": 3},
         {"what": "serve.late_serve_drop", "seen": True, "set": 1, "game": 3},
         {"what": "physical.heavy_legs", "seen": True, "set": 1, "game": 3},
     ]
-    matches.update(desk, club, played.match, 1, own_facts={"stamina": 3})
-    observations.add_many(desk, club, played.match, tired)
-    live = advising.live_advice(desk, club, played.match, Moment.SET_BREAK)
-    matches.end(desk, club, played.match)
-    after = lookups.given_advice(desk, club, live.id).advice
+    matches.update(services, club, played.match, 1, own_facts={"stamina": 3})
+    entries.add_observations(services, club, played.match, tired)
+    live = advising.live_advice(services, club, played.match, Moment.SET_BREAK)
+    matches.end(services, club, played.match)
+    after = advising.given_advice(services, club, live.id).advice
     assert "rally-length-by-legs" in {one.tactic for one in live.advice.suggestions}
     assert "rally-length-by-legs" not in {one.tactic for one in after.suggestions}
 
 
 def test_a_note_that_states_a_danger_sign_goes_and_what_was_counted_beside_it_stays(
-    desk: Desk, club: str, played: Any
+    services: Services, club: str, played: Any
 ) -> None:
     counted = {"what": "rally.forehand_errors", "count": 2, "of": 8}
     noted = [{**counted, "note": "Holm fainted behind the baseline"}, {**counted, "note": "late on the run"}]
-    observations.add_many(desk, club, played.match, noted)
-    matches.update(desk, club, played.match, 1, opponent_facts={"previous_meeting": "had a seizure last year"})
-    matches.end(desk, club, played.match)
-    with desk.reading(club) as work:
+    entries.add_observations(services, club, played.match, noted)
+    matches.update(services, club, played.match, 1, opponent_facts={"previous_meeting": "had a seizure last year"})
+    matches.end(services, club, played.match)
+    with services.reading(club) as work:
         kept = [entry.body for entry in work.observations.of_match(played.match)]
         facts = work.matches.get(played.match).opponent_facts
     assert kept == [counted, {**counted, "note": "late on the run"}]
@@ -136,61 +138,61 @@ def test_a_note_that_states_a_danger_sign_goes_and_what_was_counted_beside_it_st
 
 
 def test_advice_without_health_items_stays_whole(
-    desk: Desk, club: str, played: Any, seen: list[dict[str, Any]]
+    services: Services, club: str, played: Any, seen: list[dict[str, Any]]
 ) -> None:
-    observations.add_many(desk, club, played.match, seen[:26])
-    live = advising.live_advice(desk, club, played.match, Moment.CHANGE_OF_ENDS)
-    matches.end(desk, club, played.match)
-    assert lookups.given_advice(desk, club, live.id).advice == live.advice
-    assert given_again(desk, club, live.id).sort == SAME
+    entries.add_observations(services, club, played.match, seen[:26])
+    live = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
+    matches.end(services, club, played.match)
+    assert advising.given_advice(services, club, live.id).advice == live.advice
+    assert given_again(services, club, live.id).sort == SAME
 
 
 @pytest.mark.parametrize("over", [True, False])
-def test_export_and_sheets_never_hold_them(desk: Desk, club: str, ailing: Any, over: bool) -> None:
-    advising.live_advice(desk, club, ailing.match, Moment.CHANGE_OF_ENDS)
+def test_export_and_sheets_never_hold_them(services: Services, club: str, ailing: Any, over: bool) -> None:
+    advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
     if over:
-        matches.end(desk, club, ailing.match)
-    text = "".join([*export(desk, club), *sheets.observations_csv(desk, club, ailing.match)])
-    assert [word for word in words(desk) if word in text] == []
+        matches.end(services, club, ailing.match)
+    text = "".join([*export(services, club), *observations_csv(services, club, ailing.match)])
+    assert [word for word in words(services) if word in text] == []
 
 
-def test_debrief_and_dossier_never_hold_them(desk: Desk, club: str, ailing: Any) -> None:
-    running = dossier.dossier(desk, club, ailing.opponent)
-    matches.end(desk, club, ailing.match)
-    ended = dossier.dossier(desk, club, ailing.opponent), dossier.taught(desk, club, ailing.opponent)
-    for held in (running, *ended, debrief(desk, club, ailing.match)):
-        assert [word for word in words(desk) if word in str(held)] == []
+def test_debrief_and_dossier_never_hold_them(services: Services, club: str, ailing: Any) -> None:
+    running = dossier.dossier(services, club, ailing.opponent)
+    matches.end(services, club, ailing.match)
+    ended = dossier.dossier(services, club, ailing.opponent), dossier.taught(services, club, ailing.opponent)
+    for held in (running, *ended, debrief(services, club, ailing.match)):
+        assert [word for word in words(services) if word in str(held)] == []
 
 
-def test_erased_text_is_overwritten_in_the_sqlite_file(desk: Desk, club: str, ailing: Any) -> None:
-    if desk.engine.dialect.name != "sqlite":
-        assert desk.engine.dialect.name == "postgresql"  # there, vacuum gives the space back
+def test_erased_text_is_overwritten_in_the_sqlite_file(services: Services, club: str, ailing: Any) -> None:
+    if services.engine.dialect.name != "sqlite":
+        assert services.engine.dialect.name == "postgresql"  # there, vacuum gives the space back
         return
-    matches.end(desk, club, ailing.match)
-    desk.engine.dispose()  # the last connection to close empties the write-ahead log
-    path = Path(desk.engine.url.database or "")
+    matches.end(services, club, ailing.match)
+    services.engine.dispose()  # the last connection to close empties the write-ahead log
+    path = Path(services.engine.url.database or "")
     assert NOTE.encode() not in path.read_bytes()
     assert json.dumps(ailing.match).strip('"').encode() in path.read_bytes()
 
 
 def test_advice_that_was_being_made_when_the_match_ended_is_not_kept(
-    desk: Desk, club: str, ailing: Any, monkeypatch: pytest.MonkeyPatch
+    services: Services, club: str, ailing: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     trace = Adviser.trace
 
     def end_meanwhile(adviser: Adviser, *asked: Any) -> Any:
-        matches.end(desk, club, ailing.match)
+        matches.end(services, club, ailing.match)
         return trace(adviser, *asked)
 
     monkeypatch.setattr(Adviser, "trace", end_meanwhile)
     with pytest.raises(Refused, match="over"):
-        advising.live_advice(desk, club, ailing.match, Moment.CHANGE_OF_ENDS)
-    text = kept_text(desk, club, ailing.match)
-    assert [word for word in words(desk) if word in text] == []
+        advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
+    text = kept_text(services, club, ailing.match)
+    assert [word for word in words(services) if word in text] == []
 
 
-def test_ending_twice_changes_nothing_more(desk: Desk, club: str, played: Any) -> None:
-    first = matches.end(desk, club, played.match, version=1)
-    assert matches.end(desk, club, played.match) == first
+def test_ending_twice_changes_nothing_more(services: Services, club: str, played: Any) -> None:
+    first = matches.end(services, club, played.match, version=1)
+    assert matches.end(services, club, played.match) == first
     with pytest.raises(VersionConflict):
-        matches.end(desk, club, played.match, version=1)
+        matches.end(services, club, played.match, version=1)

@@ -14,16 +14,16 @@ from flask import Flask
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.deployment import EXTENSION
+from tacticapi.club import Refused, Services, clubs, entries, matches, retention, scorekeeping
+from tacticapi.club import advising as advice
+from tacticapi.club import advising as felt
+from tacticapi.club.export import KINDS, export
+from tacticapi.club.importing import import_club
 from tacticapi.domain.terms import Moment
 from tacticapi.seeds import demo_situation
-from tacticapi.service import Desk, Refused, clubs, matches, observations, points, retention, tokens, tries
-from tacticapi.service import advising as advice
-from tacticapi.service import feedback as felt
-from tacticapi.service.export import KINDS, export
-from tacticapi.service.importing import import_club
 from tacticapi.store import new_id, open_engine, upgrade
 
-from ..databases import ENGINES, new_address
+from ..databases import ENGINES, delete_club, new_address
 from .conftest import new_match
 
 Row = dict[str, Any]
@@ -52,11 +52,11 @@ class Place:
     """One service with one database into which spoilt exports are imported."""
 
     def __init__(self, app: Flask) -> None:
-        self.desk: Desk = app.extensions[EXTENSION].desk
+        self.services: Services = app.extensions[EXTENSION].services
         self.app = app
 
-    def later(self, **span: float) -> Desk:
-        return replace(self.desk, now=lambda: datetime.now(UTC) + timedelta(**span))
+    def later(self, **span: float) -> Services:
+        return replace(self.services, now=lambda: datetime.now(UTC) + timedelta(**span))
 
 
 @pytest.fixture(scope="module", params=ENGINES)
@@ -67,7 +67,7 @@ def place(
     upgrade(url)
     app = create_app({"ADVISER": adviser, "DATABASE_URL": url})
     yield Place(app)
-    app.extensions[EXTENSION].desk.engine.dispose()
+    app.extensions[EXTENSION].services.engine.dispose()
 
 
 @pytest.fixture(scope="module")
@@ -75,24 +75,26 @@ def whole(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Rows:
     """The rows of a club with an ended and a running match, advice on both, and every kind of row."""
     url = new_address("sqlite", tmp_path_factory.mktemp("whole"))
     upgrade(url)
-    desk = Desk(open_engine(url), adviser)
-    club = clubs.create(desk, "Two Kilns").club_id
+    services = Services(open_engine(url), adviser)
+    club = clubs.create(services, "Two Kilns").club_id
     seen = demo_situation("after-match")["observations"]
     for end in (True, False):
-        match = new_match(desk, club).match
-        receipts = observations.add_many(desk, club, match, [*seen[:3], seen[-1]])
-        observations.add(desk, club, match, {**seen[0], "note": "deep"}, supersedes=receipts[0].id)
-        observations.withdraw(desk, club, match, receipts[1].id)
-        given = advice.live_advice(desk, club, match, Moment.CHANGE_OF_ENDS)
-        felt.add(desk, club, given.id, given.advice.suggestions[0].tactic, kind="not-used", reason="too windy")
+        match = new_match(services, club).match
+        receipts = entries.add_observations(services, club, match, [*seen[:3], seen[-1]])
+        entries.add_observation(services, club, match, {**seen[0], "note": "deep"}, supersedes=receipts[0].id)
+        entries.withdraw_observation(services, club, match, receipts[1].id)
+        given = advice.live_advice(services, club, match, Moment.CHANGE_OF_ENDS)
+        felt.add_feedback(
+            services, club, given.id, given.advice.suggestions[0].tactic, kind="not-used", reason="too windy"
+        )
         for winner in ("own", "opponent"):
-            points.add(desk, club, match, {"winner": winner})
-        points.add(desk, club, match, {"score": {"sets": [[6, 4]], "games": [2, 1], "server": "own"}})
-        tries.add(desk, club, match, {"tactic": "swap-serve-spots", "tried": 3, "won": 1})
+            scorekeeping.add_point(services, club, match, {"winner": winner})
+        scorekeeping.add_point(services, club, match, {"score": {"sets": [[6, 4]], "games": [2, 1], "server": "own"}})
+        entries.add_tries(services, club, match, {"tactic": "swap-serve-spots", "tried": 3, "won": 1})
         if end:
-            matches.end(desk, club, match)
-    lines = [json.loads(line) for line in export(desk, club)]
-    desk.engine.dispose()
+            matches.end(services, club, match)
+    lines = [json.loads(line) for line in export(services, club)]
+    services.engine.dispose()
     return lines
 
 
@@ -136,7 +138,7 @@ def imported(place: Place, rows: Rows, what: str) -> str | None:
     """The id of the club if the rows are accepted; fails if they are refused without the path of a line."""
     refused: Refused | None = None
     try:
-        return import_club(place.desk, [json.dumps(row) for row in rows]).club_id
+        return import_club(place.services, [json.dumps(row) for row in rows]).club_id
     except Refused as error:
         refused = error
     assert refused.faults[0].path[0] == "line", what
@@ -145,7 +147,7 @@ def imported(place: Place, rows: Rows, what: str) -> str | None:
 
 def everything_works(place: Place, club: str, what: str) -> None:
     client = place.app.test_client()
-    bearer = {"Authorization": f"Bearer {tokens.create(place.desk, club, 'reader', tokens.SCOPES).text}"}
+    bearer = {"Authorization": f"Bearer {clubs.create_token(place.services, club, 'reader', clubs.SCOPES).text}"}
 
     def asked(method: str, address: str, body: Any = None) -> Any:
         answer = client.open(address, method=method, json=body, headers={**bearer, "If-Match": "*"})
@@ -187,7 +189,7 @@ def test_what_was_not_spoilt_is_imported_and_works(place: Place, whole: Rows) ->
     club = imported(place, whole, "nothing")
     assert club is not None
     everything_works(place, club, "nothing")
-    clubs.delete(place.desk, club)
+    delete_club(place.services, club)
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -196,7 +198,7 @@ def test_a_spoilt_row_is_refused_or_harmless(
 ) -> None:
     caplog.set_level(logging.CRITICAL)
     every = [(what, spoil) for what, spoil in spoilt(whole) if what.startswith(f"{kind}.")]
-    if place.desk.engine.dialect.name != "sqlite":
+    if place.services.engine.dialect.name != "sqlite":
         every = every[::9]  # what differs are the sorts of columns; the rest was tried on the other engine
     accepted = set()
     for what, spoil in every:
@@ -208,5 +210,5 @@ def test_a_spoilt_row_is_refused_or_harmless(
             if like not in accepted:  # one text is as good as another
                 everything_works(place, club, what)
             accepted.add(like)
-            clubs.delete(place.desk, club)
+            delete_club(place.services, club)
     assert len(accepted) < len(every) / 2

@@ -6,12 +6,12 @@ from typing import Any
 import pytest
 from sqlalchemy.exc import StatementError
 
-from tacticapi.service import (
-    Desk,
+from tacticapi.club import (
     IdempotencyConflict,
     NotFound,
     Once,
     Refused,
+    Services,
     VersionConflict,
     clubs,
     matches,
@@ -20,146 +20,153 @@ from tacticapi.service import (
 from tacticapi.store import new_id
 
 
-def test_a_player_is_found_again_as_created(desk: Desk, club: str) -> None:
-    made = players.create(desk, club, "opponent", " Sleet ", {"handedness": "left", "age_band": "U14", "height": None})
+def test_a_player_is_found_again_as_created(services: Services, club: str) -> None:
+    made = players.create(
+        services, club, "opponent", " Sleet ", {"handedness": "left", "age_band": "U14", "height": None}
+    )
     assert (made.label, made.version, made.age_band) == ("Sleet", 1, "U14")
     assert made.facts == {"handedness": "left", "age_band": "U14"}
-    assert players.get(desk, club, made.id) == made
-    assert players.find(desk, club, side="opponent", label="Sleet") == [made]
-    assert players.find(desk, club, side="own") == []
+    assert players.get(services, club, made.id) == made
+    assert players.find(services, club, side="opponent", label="Sleet") == [made]
+    assert players.find(services, club, side="own") == []
 
 
-def test_a_label_is_taken_on_its_side_only(desk: Desk, club: str, other_club: str) -> None:
-    first = players.create(desk, club, "own", "Larch")
-    players.create(desk, club, "opponent", "Larch")
-    players.create(desk, other_club, "own", "Larch")
+def test_a_label_is_taken_on_its_side_only(services: Services, club: str, other_club: str) -> None:
+    first = players.create(services, club, "own", "Larch")
+    players.create(services, club, "opponent", "Larch")
+    players.create(services, other_club, "own", "Larch")
     with pytest.raises(Refused, match="no other player"):
-        players.create(desk, club, "own", "Larch")
-    second = players.create(desk, club, "own", "Drizzle")
+        players.create(services, club, "own", "Larch")
+    second = players.create(services, club, "own", "Drizzle")
     with pytest.raises(Refused, match="no other player"):
-        players.update(desk, club, second.id, 1, label="Larch")
-    assert players.update(desk, club, first.id, 1, label="Larch").version == 2
+        players.update(services, club, second.id, 1, label="Larch")
+    assert players.update(services, club, first.id, 1, label="Larch").version == 2
 
 
 def test_a_label_that_is_taken_in_the_same_moment_is_refused(
-    desk: Desk, club: str, monkeypatch: pytest.MonkeyPatch
+    services: Services, club: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    players.create(desk, club, "own", "Larch")
-    other = players.create(desk, club, "own", "Drizzle")
+    players.create(services, club, "own", "Larch")
+    other = players.create(services, club, "own", "Drizzle")
     monkeypatch.setattr(players, "_check_free", lambda *asked: None)  # as long as the other has not been written
     for take in (
-        lambda: players.create(desk, club, "own", "Larch"),
-        lambda: players.update(desk, club, other.id, 1, label="Larch"),
+        lambda: players.create(services, club, "own", "Larch"),
+        lambda: players.update(services, club, other.id, 1, label="Larch"),
     ):
         with pytest.raises(Refused, match=r"^a label that no other player of this side has$") as refused:
             take()
         assert (refused.value.faults[0].path, refused.value.faults[0].value) == (("label",), "Larch")
-    assert [one.label for one in players.find(desk, club)] == ["Larch", "Drizzle"]
+    assert [one.label for one in players.find(services, club)] == ["Larch", "Drizzle"]
 
 
-def test_a_moment_without_a_time_zone_is_not_kept(desk: Desk, club: str) -> None:
-    made = players.create(desk, club, "own", "Larch")
-    with desk.work(club) as work, pytest.raises(StatementError, match="a moment without a time zone cannot be kept"):
+def test_a_moment_without_a_time_zone_is_not_kept(services: Services, club: str) -> None:
+    made = players.create(services, club, "own", "Larch")
+    with (
+        services.work(club) as work,
+        pytest.raises(StatementError, match="a moment without a time zone cannot be kept"),
+    ):
         work.players.update(made.id, {"updated_at": datetime(2026, 5, 1, 9)})
 
 
-def test_only_the_version_that_was_read_can_be_changed(desk: Desk, club: str) -> None:
-    made = players.create(desk, club, "own", "Larch", {"volley": 1})
-    changed = players.update(desk, club, made.id, 1, facts={"volley": 2})
+def test_only_the_version_that_was_read_can_be_changed(services: Services, club: str) -> None:
+    made = players.create(services, club, "own", "Larch", {"volley": 1})
+    changed = players.update(services, club, made.id, 1, facts={"volley": 2})
     assert (changed.version, changed.facts) == (2, {"volley": 2})
     with pytest.raises(VersionConflict) as conflict:
-        players.update(desk, club, made.id, 1, facts={"volley": 4})
+        players.update(services, club, made.id, 1, facts={"volley": 4})
     assert conflict.value.version == 2
-    assert players.get(desk, club, made.id) == changed
+    assert players.get(services, club, made.id) == changed
 
 
 @pytest.mark.parametrize("over", [False, True])
-def test_a_change_of_a_player_counts_as_a_change_of_the_matches(desk: Desk, club: str, played: Any, over: bool) -> None:
+def test_a_change_of_a_player_counts_as_a_change_of_the_matches(
+    services: Services, club: str, played: Any, over: bool
+) -> None:
     if over:
-        matches.end(desk, club, played.match)
-    before = matches.revision(desk, club, played.match)
-    players.update(desk, club, played.opponent, 1, facts={"handedness": "right"})
-    assert matches.revision(desk, club, played.match) == before + 1
+        matches.end(services, club, played.match)
+    before = matches.revision(services, club, played.match)
+    players.update(services, club, played.opponent, 1, facts={"handedness": "right"})
+    assert matches.revision(services, club, played.match) == before + 1
 
 
 @pytest.mark.parametrize(
     ("side", "facts"),
     [("own", {"pain_now": 2}), ("own", {"pain_site": "knee"}), ("opponent", {"visible_strapping": True})],
 )
-def test_health_items_are_not_kept_on_a_player(desk: Desk, club: str, side: str, facts: dict[str, Any]) -> None:
+def test_health_items_are_not_kept_on_a_player(services: Services, club: str, side: str, facts: dict[str, Any]) -> None:
     with pytest.raises(Refused, match="serves a running match only"):
-        players.create(desk, club, side, "Larch", facts)
+        players.create(services, club, side, "Larch", facts)
 
 
 @pytest.mark.parametrize("facts", [{"handedness": "north"}, {"nonsense": 1}, {"volley": 9}])
 def test_facts_outside_the_vocabulary_are_refused_with_their_place(
-    desk: Desk, club: str, facts: dict[str, Any]
+    services: Services, club: str, facts: dict[str, Any]
 ) -> None:
     with pytest.raises(Refused) as refused:
-        players.create(desk, club, "own", "Larch", facts)
+        players.create(services, club, "own", "Larch", facts)
     assert refused.value.faults[0].path == ("own", next(iter(facts)))
 
 
 @pytest.mark.parametrize("label", ["", "  ", "x" * 101, "a\x00b", "a\nb"])
-def test_a_label_is_a_short_printable_text(desk: Desk, club: str, label: str) -> None:
+def test_a_label_is_a_short_printable_text(services: Services, club: str, label: str) -> None:
     with pytest.raises(Refused):
-        players.create(desk, club, "own", label)
+        players.create(services, club, "own", label)
 
 
-def test_a_repeated_request_makes_one_player(desk: Desk, club: str) -> None:
+def test_a_repeated_request_makes_one_player(services: Services, club: str) -> None:
     once = Once.of("key-1", ["own", "Larch"])
-    made = players.create(desk, club, "own", "Larch", once=once)
-    assert players.create(desk, club, "own", "Larch", once=once) == made
-    assert len(players.find(desk, club)) == 1
+    made = players.create(services, club, "own", "Larch", once=once)
+    assert players.create(services, club, "own", "Larch", once=once) == made
+    assert len(players.find(services, club)) == 1
     with pytest.raises(IdempotencyConflict):
-        players.create(desk, club, "own", "Drizzle", once=Once.of("key-1", ["own", "Drizzle"]))
+        players.create(services, club, "own", "Drizzle", once=Once.of("key-1", ["own", "Drizzle"]))
 
 
-def test_a_refused_request_does_not_use_up_its_key(desk: Desk, club: str) -> None:
-    players.create(desk, club, "own", "Larch")
+def test_a_refused_request_does_not_use_up_its_key(services: Services, club: str) -> None:
+    players.create(services, club, "own", "Larch")
     once = Once.of("key-1", "same")
     with pytest.raises(Refused):
-        players.create(desk, club, "own", "Larch", once=once)
-    assert players.create(desk, club, "own", "Drizzle", once=once).label == "Drizzle"
+        players.create(services, club, "own", "Larch", once=once)
+    assert players.create(services, club, "own", "Drizzle", once=once).label == "Drizzle"
 
 
-def test_a_key_of_one_club_is_free_in_another(desk: Desk, club: str, other_club: str) -> None:
+def test_a_key_of_one_club_is_free_in_another(services: Services, club: str, other_club: str) -> None:
     for place in (club, other_club):
-        players.create(desk, place, "own", "Larch", once=Once.of("key-1", place))
-        assert len(players.find(desk, place)) == 1
+        players.create(services, place, "own", "Larch", once=Once.of("key-1", place))
+        assert len(players.find(services, place)) == 1
 
 
-def test_lists_come_in_pages(desk: Desk, club: str) -> None:
-    made = [players.create(desk, club, "own", f"Larch {n}") for n in range(5)]
-    first = players.find(desk, club, limit=2)
-    rest = players.find(desk, club, after=first[-1].id)
+def test_lists_come_in_pages(services: Services, club: str) -> None:
+    made = [players.create(services, club, "own", f"Larch {n}") for n in range(5)]
+    first = players.find(services, club, limit=2)
+    rest = players.find(services, club, after=first[-1].id)
     assert [*first, *rest] == made
 
 
-def test_what_is_not_there_is_not_found(desk: Desk, club: str) -> None:
+def test_what_is_not_there_is_not_found(services: Services, club: str) -> None:
     for id in (new_id(), "no id", "\x00"):
         with pytest.raises(NotFound):
-            players.get(desk, club, id)
+            players.get(services, club, id)
     with pytest.raises(NotFound):
-        clubs.get(desk, new_id())
+        clubs.get(services, new_id())
     with pytest.raises(NotFound):
-        players.create(desk, new_id(), "own", "Larch")
+        players.create(services, new_id(), "own", "Larch")
 
 
-def test_a_club_changes_how_long_it_keeps(desk: Desk, club: str) -> None:
-    changed = clubs.update(desk, club, 1, keep_days=None, keep_days_under_18=30)
+def test_a_club_changes_how_long_it_keeps(services: Services, club: str) -> None:
+    changed = clubs.update(services, club, 1, keep_days=None, keep_days_under_18=30)
     assert (changed.keep_days, changed.keep_days_under_18, changed.version) == (None, 30, 2)
     with pytest.raises(VersionConflict):
-        clubs.update(desk, club, 1, label="Other")
+        clubs.update(services, club, 1, label="Other")
     with pytest.raises(Refused):
-        clubs.update(desk, club, 2, keep_days=0)
+        clubs.update(services, club, 2, keep_days=0)
     with pytest.raises(Refused):
-        clubs.update(desk, club, 2, colour="blue")
-    assert [c.club_id for c in clubs.every(desk)] == [club]
+        clubs.update(services, club, 2, colour="blue")
+    assert [c.club_id for c in clubs.every(services)] == [club]
 
 
-def test_by_itself_a_club_keeps_juniors_for_a_shorter_time(desk: Desk, club: str) -> None:
-    made = clubs.get(desk, club)
+def test_by_itself_a_club_keeps_juniors_for_a_shorter_time(services: Services, club: str) -> None:
+    made = clubs.get(services, club)
     assert made.keep_days is not None
     assert made.keep_days_under_18 is not None
     assert made.keep_days_under_18 < made.keep_days

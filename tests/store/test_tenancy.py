@@ -9,21 +9,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tacticapi.club import Once, Services, advising, clubs, entries, matches, players, scorekeeping
+from tacticapi.club.clubs import create
 from tacticapi.domain.terms import Moment
-from tacticapi.service import (
-    Desk,
-    Once,
-    advising,
-    feedback,
-    lookups,
-    matches,
-    observations,
-    players,
-    points,
-    tokens,
-    tries,
-)
-from tacticapi.service.clubs import create
 from tacticapi.store import Record, UnitOfWork
 
 from ..databases import TABLES
@@ -88,30 +76,30 @@ def _change(rows: Any) -> dict[str, Any]:
     return {column.name: "open"}
 
 
-def fill(desk: Desk, label: str) -> str:
+def fill(services: Services, label: str) -> str:
     """A club with a row in every table."""
-    club = create(desk, label).club_id
-    own = players.create(desk, club, "own", f"Only {label}", once=Once.of(f"key of {label}", 1)).id
-    opponent = players.create(desk, club, "opponent", "Sleet", {"handedness": "left"}).id
-    match = matches.create(desk, club, own, opponent).id
-    observations.add(desk, club, match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
-    points.add(desk, club, match, {"winner": "own"})
-    tries.add(desk, club, match, {"tactic": "swap-serve-spots", "tried": 2, "won": 1})
-    live = advising.live_advice(desk, club, match, Moment.CHANGE_OF_ENDS)
-    feedback.add(desk, club, live.id, live.advice.suggestions[0].tactic, kind="used")
-    tokens.create(desk, club, "phone", ["read"])
+    club = create(services, label).club_id
+    own = players.create(services, club, "own", f"Only {label}", once=Once.of(f"key of {label}", 1)).id
+    opponent = players.create(services, club, "opponent", "Sleet", {"handedness": "left"}).id
+    match = matches.create(services, club, own, opponent).id
+    entries.add_observation(services, club, match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
+    scorekeeping.add_point(services, club, match, {"winner": "own"})
+    entries.add_tries(services, club, match, {"tactic": "swap-serve-spots", "tried": 2, "won": 1})
+    live = advising.live_advice(services, club, match, Moment.CHANGE_OF_ENDS)
+    advising.add_feedback(services, club, live.id, live.advice.suggestions[0].tactic, kind="used")
+    clubs.create_token(services, club, "phone", ["read"])
     return club
 
 
-def everything(desk: Desk, club: str) -> list[Record]:
-    with desk.reading(club) as work:
+def everything(services: Services, club: str) -> list[Record]:
+    with services.reading(club) as work:
         return [row for table in TABLES for row in getattr(work, table).find()]
 
 
 @pytest.fixture
-def two(desk: Desk) -> tuple[str, str]:
+def two(services: Services) -> tuple[str, str]:
     """Our club and theirs, each with a row in every table."""
-    return fill(desk, "ours"), fill(desk, "theirs")
+    return fill(services, "ours"), fill(services, "theirs")
 
 
 def test_every_method_of_every_repository_is_tried() -> None:
@@ -125,47 +113,49 @@ def test_every_method_of_every_repository_is_tried() -> None:
 
 @given(data=st.data())
 @settings(max_examples=120, suppress_health_check=[HealthCheck.function_scoped_fixture])
-def test_the_other_club_s_ids_find_and_change_nothing(desk: Desk, two: tuple[str, str], data: st.DataObject) -> None:
+def test_the_other_club_s_ids_find_and_change_nothing(
+    services: Services, two: tuple[str, str], data: st.DataObject
+) -> None:
     ours, theirs = two
-    before = everything(desk, theirs)
+    before = everything(services, theirs)
     table = data.draw(st.sampled_from(TABLES))
     calls = {**COMMON, **METHODS[table]}
     name = data.draw(st.sampled_from(sorted(calls)))
     id = _id(data.draw(st.sampled_from(before)))
-    with desk.work(ours) as work:
+    with services.work(ours) as work:
         assert not calls[name](getattr(work, table), id), (table, name)
         work.commit()
-    assert everything(desk, theirs) == before
+    assert everything(services, theirs) == before
 
 
-def test_a_row_of_another_club_cannot_be_added(desk: Desk, two: tuple[str, str]) -> None:
+def test_a_row_of_another_club_cannot_be_added(services: Services, two: tuple[str, str]) -> None:
     ours, theirs = two
-    for row in everything(desk, theirs):
-        with desk.work(ours) as work:
+    for row in everything(services, theirs):
+        with services.work(ours) as work:
             repository = next(getattr(work, table) for table in TABLES if getattr(work, table).record is type(row))
             with pytest.raises(ValueError, match="another club"):
                 repository.add(row)
 
 
-def test_a_row_cannot_point_into_another_club(desk: Desk, two: tuple[str, str]) -> None:
+def test_a_row_cannot_point_into_another_club(services: Services, two: tuple[str, str]) -> None:
     from tacticapi.store import Unfit
 
     ours, theirs = two
-    stranger = players.find(desk, theirs, side="own")[0].id
-    match = matches.find(desk, ours)[0]
-    with desk.work(ours) as work, pytest.raises(Unfit):
+    stranger = players.find(services, theirs, side="own")[0].id
+    match = matches.find(services, ours)[0]
+    with services.work(ours) as work, pytest.raises(Unfit):
         work.matches.update(match.id, {"own_id": stranger})
-    entry = lookups.entries_page(desk, ours, match.id, "observations")[0]
-    with desk.work(ours) as work, pytest.raises(Unfit):
-        work.observations.add(replace(entry, id=stranger, match_id=matches.find(desk, theirs)[0].id, sequence=99))
+    entry = entries.entries_page(services, ours, match.id, "observations")[0]
+    with services.work(ours) as work, pytest.raises(Unfit):
+        work.observations.add(replace(entry, id=stranger, match_id=matches.find(services, theirs)[0].id, sequence=99))
 
 
-def test_sweeping_one_club_leaves_the_other(desk: Desk, two: tuple[str, str]) -> None:
+def test_sweeping_one_club_leaves_the_other(services: Services, two: tuple[str, str]) -> None:
     ours, theirs = two
-    before = everything(desk, theirs)
-    with desk.work(ours) as work:
+    before = everything(services, theirs)
+    with services.work(ours) as work:
         assert work.answers.delete_before(LATER) == 1
         assert work.answers.claim("key of theirs", "hash", LATER) is None
         work.tokens.delete_dead(LATER)
         work.commit()
-    assert everything(desk, theirs) == before
+    assert everything(services, theirs) == before

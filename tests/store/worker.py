@@ -12,7 +12,7 @@ from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
-from tacticapi.service import Desk, Once, observations
+from tacticapi.club import Once, Services, entries
 from tacticapi.store import open_engine
 
 
@@ -42,11 +42,13 @@ def spawn(name: str) -> int:
 def work(name: str) -> None:
     url, rules, club, match, _, requests, size, *again = sys.argv[1:]
     adviser: Any = SimpleNamespace(rulebook=pickle.loads(Path(rules).read_bytes()))
-    desk = Desk(open_engine(url), adviser)
+    services = Services(open_engine(url), adviser)
     for request in range(int(requests)):
         bodies = [body(name, request, place) for place in range(int(size))]
         for _ in range(2 if again else 1):
-            lines = observations.add_in_bulk(desk, club, match, bodies, once=Once.of(f"{name}/{request}", bodies))
+            lines = entries.add_observations_in_bulk(
+                services, club, match, bodies, once=Once.of(f"{name}/{request}", bodies)
+            )
         assert all(line.receipt for line in lines)
         print(request, flush=True)
 

@@ -7,10 +7,10 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from tacticapi.api.card.fitting import size_pt
+from tacticapi.club.card import Card, CardLine
 from tacticapi.domain.place import PlacedMark
 from tacticapi.pictures import Person, Target, View, court_picture
 from tacticapi.pictures.court import COURTS, aim
-from tacticapi.service.card import Card, CardLine
 
 PICTURES_MM = 33.0  # height of the row of pictures with its captions
 SAFETY_MM = 5.2  # border, padding and margins of the box of safety

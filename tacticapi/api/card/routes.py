@@ -10,13 +10,13 @@ from tacticapi.api.card.as_page import card_page
 from tacticapi.api.card.schemas import CardQuery
 from tacticapi.api.conditional import tag_of, tagged, unchanged
 from tacticapi.api.debrief.as_page import POLICY
-from tacticapi.api.deployment import deployment, kept_desk
+from tacticapi.api.deployment import deployment, kept_services
 from tacticapi.api.nouns import IF_NONE_MATCH, KeptNoun
 from tacticapi.api.offers import HTML, offers
 from tacticapi.api.problems import INVALID_QUERY, refuse
+from tacticapi.club import Refused, matches
+from tacticapi.club.card import plan_card
 from tacticapi.domain.terms import Moment
-from tacticapi.service import Refused, matches
-from tacticapi.service.card import plan_card
 
 blueprint = KeptNoun("card", "A plan card to print before a match.")
 
@@ -39,14 +39,14 @@ def get_card(query: dict[str, Any], match_id: str) -> Response:
     given. Refused (403) where the event does not permit advice at that moment. The event's rules on notes are for the
     reader to check, and the card says so.
     """
-    desk, club = kept_desk(), club_id()
-    revision = matches.revision(desk, club, match_id)
+    services, club = kept_services(), club_id()
+    revision = matches.revision(services, club, match_id)
     tag = tag_of("card", revision, query["moment"], deployment().rulebook.digest, __version__)
     held = unchanged(tag)
     if held is not None:
         return held
     try:
-        page = card_page(plan_card(desk, club, match_id, Moment(query["moment"])))
+        page = card_page(plan_card(services, club, match_id, Moment(query["moment"])))
     except Refused as refused:
         refuse(INVALID_QUERY, faults=refused.faults)
     response = Response(page, mimetype=HTML)

@@ -7,14 +7,13 @@ from flask import Response
 
 from tacticapi.api.auth import club_id
 from tacticapi.api.clubs.schemas import ClubChangeSchema, ClubSchema
-from tacticapi.api.deployment import kept_desk
+from tacticapi.api.deployment import kept_services
 from tacticapi.api.edits import edited, read_answer
 from tacticapi.api.nouns import IF_MATCH, IF_NONE_MATCH, KeptNoun
 from tacticapi.api.offers import JSON_LINES, offers
-from tacticapi.service import clubs
-from tacticapi.service.erasure import erase_player
-from tacticapi.service.export import export
-from tacticapi.store import Club
+from tacticapi.club import Club, clubs
+from tacticapi.club.export import export
+from tacticapi.club.retention import erase_player
 
 blueprint = KeptNoun("clubs", "The club of the token: retention, export, erasing.")
 _STREAM = {"responses": {200: {"content": {JSON_LINES: {"schema": {"type": "string"}}}}}}
@@ -29,7 +28,7 @@ def get_club() -> Response:
 
     How long it keeps what was seen. The ETag is what a change names in If-Match.
     """
-    return read_answer(clubs.get(kept_desk(), club_id()), _club_body)
+    return read_answer(clubs.get(kept_services(), club_id()), _club_body)
 
 
 @blueprint.route("/v1/club", methods=["PATCH"])
@@ -42,7 +41,7 @@ def change_club(posted: dict[str, Any]) -> Response:
 
     Matches past their days go at the next nightly sweep.
     """
-    at, changes = (kept_desk(), club_id()), {n: v for n, v in posted.items() if n != "label" or v is not None}
+    at, changes = (kept_services(), club_id()), {n: v for n, v in posted.items() if n != "label" or v is not None}
     club = clubs.get(*at)
     return edited(club, changes, ClubChangeSchema, lambda: clubs.update(*at, club.version, **changes), _club_body)
 
@@ -59,7 +58,7 @@ def export_club() -> Response:
     items and tokens are left out, and the advice of a match that goes on while only safety may be read of it.
     `tacticapi import` reads it into any database.
     """
-    lines = export(kept_desk(), club_id())
+    lines = export(kept_services(), club_id())
     first = next(lines)  # what is refused is refused before the answer begins
     response = Response(_from(first, lines), mimetype=JSON_LINES)
     response.headers["Content-Disposition"] = 'attachment; filename="club.jsonl"'
@@ -76,7 +75,7 @@ def erase(player_id: str) -> Response:
     Matches of which nobody is left go; others stay without the player, so that what the other player did still
     counts. Free text that holds the label goes, and the advice of those matches too. Backups still hold the player.
     """
-    erase_player(kept_desk(), club_id(), player_id)
+    erase_player(kept_services(), club_id(), player_id)
     return Response(status=204)
 
 

@@ -5,8 +5,8 @@ from marshmallow import fields
 from tacticapi.api.fields import Text, Whole
 from tacticapi.api.shapes import Shape
 from tacticapi.api.suggestions.schemas import a_text
-from tacticapi.service.checks import LONGEST_LABEL
-from tacticapi.service.clubs import LONGEST_KEEP_DAYS
+from tacticapi.club.clubs import MAX_KEEP_DAYS
+from tacticapi.club.services import MAX_LABEL
 
 _KEEP = "Days that a match is kept after its end; null keeps it for good."
 _KEEP_UNDER_18 = "The same if anyone in the match was under 18, or of unknown age."
@@ -15,9 +15,9 @@ _KEEP_UNDER_18 = "The same if anyone in the match was under 18, or of unknown ag
 class ClubChangeSchema(Shape):
     """What is to be changed. What is absent stays; null days keep for good."""
 
-    label = Text(LONGEST_LABEL, says="What the club is called.")
-    keep_days = Whole(1, LONGEST_KEEP_DAYS, says=_KEEP)
-    keep_days_under_18 = Whole(1, LONGEST_KEEP_DAYS, says=_KEEP_UNDER_18)
+    label = Text(MAX_LABEL, says="What the club is called.")
+    keep_days = Whole(1, MAX_KEEP_DAYS, says=_KEEP)
+    keep_days_under_18 = Whole(1, MAX_KEEP_DAYS, says=_KEEP_UNDER_18)
 
 
 class ClubSchema(Shape):

@@ -15,8 +15,8 @@ from tacticapi.api.problems import MEDIA_TYPE
 from tacticapi.api.problems_schema import ProblemSchema
 from tacticapi.api.situations.observations import KindId
 from tacticapi.api.situations.profiles import Profile
+from tacticapi.club.services import MAX_KEY
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.service.once import LONGEST_KEY
 
 EXTENSION = "tacticapi-contract"
 METHODS = frozenset({"get", "post", "patch", "put", "delete"})
@@ -30,7 +30,7 @@ KEY = {
     "name": "Idempotency-Key",
     "description": "A key of the client's own. What comes again with it and the same body is done once and answered as "
     "before; with another body it is refused. Known for seven days.",
-    "schema": {"type": "string", "minLength": 1, "maxLength": LONGEST_KEY},
+    "schema": {"type": "string", "minLength": 1, "maxLength": MAX_KEY},
 }
 
 

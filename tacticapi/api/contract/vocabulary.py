@@ -7,7 +7,7 @@ from tacticapi.domain.terms import Way
 from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.knowledge.vocabulary import HIGHEST_RATING
 from tacticapi.knowledge.weather import DIRECTIONS, ENDS, READINGS
-from tacticapi.service.facts import FORMAT, LONGEST_TEXT, PROFILES, kinds_of
+from tacticapi.posted import FORMAT, MAX_TEXT, PROFILES, kinds_of
 
 Schema = dict[str, Any]
 _DEFAULTS = {"context.coaching": "unknown", "context.device": "unknown"}
@@ -64,7 +64,7 @@ def _way(way: Way, kind: ObservationKind) -> Schema:
         case Way.SEEN:
             return {"type": "boolean"}
         case _:
-            return {"type": "string", "minLength": 1, "maxLength": LONGEST_TEXT}
+            return {"type": "string", "minLength": 1, "maxLength": MAX_TEXT}
 
 
 def _nullable(form: Schema) -> Schema:

@@ -11,8 +11,8 @@ from tacticapi.api.debrief.words import (
     verdict_words,
 )
 from tacticapi.api.markdown import bullets, joined, plain, section, table
+from tacticapi.club.debrief import BeginWith, Debrief, TacticLine
 from tacticapi.pictures import percent
-from tacticapi.service.debrief import BeginWith, Debrief, TacticLine
 
 
 def debrief_markdown(told: Debrief) -> str:

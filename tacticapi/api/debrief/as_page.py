@@ -7,8 +7,8 @@ from markupsafe import Markup
 
 from tacticapi.api.debrief import words
 from tacticapi.api.debrief.drawn import drawn_story, drawn_surprises
+from tacticapi.club.debrief import Debrief
 from tacticapi.pictures import percent
-from tacticapi.service.debrief import Debrief
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 

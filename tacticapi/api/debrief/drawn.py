@@ -2,7 +2,7 @@
 
 from tacticapi.api.pictures.drawn import drawn_beliefs
 from tacticapi.api.pictures.drawn import drawn_story as story_of
-from tacticapi.service.debrief import Debrief
+from tacticapi.club.debrief import Debrief
 
 SURPRISES = "What moved most: believed after the match, and before it"
 

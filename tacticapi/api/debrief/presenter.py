@@ -3,8 +3,8 @@
 from typing import Any
 
 from tacticapi.api.debrief.words import NOTES
+from tacticapi.club.debrief import BeginWith, BeliefMove, Debrief, Share, StoryPoint, TacticLine
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.service.debrief import BeginWith, BeliefMove, Debrief, Share, StoryPoint, TacticLine
 
 STORY_DIGITS = 4
 CHANCE_DIGITS = 3

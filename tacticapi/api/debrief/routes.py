@@ -9,12 +9,12 @@ from tacticapi.api.debrief.as_markdown import debrief_markdown
 from tacticapi.api.debrief.as_page import POLICY, debrief_page
 from tacticapi.api.debrief.presenter import debrief_body
 from tacticapi.api.debrief.schemas import DebriefSchema
-from tacticapi.api.deployment import deployment, kept_desk
+from tacticapi.api.deployment import deployment, kept_services
 from tacticapi.api.nouns import KeptNoun, answer
 from tacticapi.api.offers import CSV, HTML, JSON, MARKDOWN, offers, wanted
 from tacticapi.api.problems import NOT_ENDED, refuse
-from tacticapi.service import matches, sheets
-from tacticapi.service.debrief import debrief
+from tacticapi.club import export, matches
+from tacticapi.club.debrief import debrief
 
 blueprint = KeptNoun("debrief", "What a finished match leaves to learn, and its entries for a spreadsheet.")
 FORMS = (JSON, MARKDOWN, HTML)
@@ -37,9 +37,9 @@ def get_debrief(match_id: str) -> Response:
     surprised, what to begin with next time. As JSON, as Markdown (Accept: text/markdown), or as a page to print
     (Accept: text/html). While the match goes on it is refused, since its event may not permit analysis then.
     """
-    if matches.get(kept_desk(), club_id(), match_id).status != "ended":
+    if matches.get(kept_services(), club_id(), match_id).status != "ended":
         refuse(NOT_ENDED, "end the match first")
-    told, form = debrief(kept_desk(), club_id(), match_id), wanted(*FORMS)
+    told, form = debrief(kept_services(), club_id(), match_id), wanted(*FORMS)
     if form == MARKDOWN:
         response = Response(debrief_markdown(told), mimetype=MARKDOWN)
     elif form == HTML:
@@ -61,7 +61,7 @@ def get_observations_sheet(match_id: str) -> Response:
 
     Those that stand; corrected and withdrawn ones are left out, and health items too.
     """
-    return _sheet(sheets.observations_csv(kept_desk(), club_id(), match_id), "observations.csv")
+    return _sheet(export.observations_csv(kept_services(), club_id(), match_id), "observations.csv")
 
 
 @blueprint.route("/v1/matches/<id:match_id>/points.csv")
@@ -74,7 +74,7 @@ def get_points_sheet(match_id: str) -> Response:
 
     Each with the score before it, who served and who won.
     """
-    return _sheet(sheets.points_csv(kept_desk(), club_id(), match_id), "points.csv")
+    return _sheet(export.points_csv(kept_services(), club_id(), match_id), "points.csv")
 
 
 def _sheet(lines: Iterator[str], name: str) -> Response:

@@ -12,8 +12,8 @@ from tacticapi.api.suggestions.schemas import (
     a_wing,
     a_word,
 )
+from tacticapi.club.advising import OUTCOMES
 from tacticapi.scoring import SIDES
-from tacticapi.service.feedback import OUTCOMES
 
 _SCORE = "The score: sets, games, points, server."
 

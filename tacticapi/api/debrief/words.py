@@ -1,7 +1,7 @@
 """The parts of a debrief in words, shared by its Markdown, its page and its pictures."""
 
+from tacticapi.club.debrief import BeliefMove, Debrief, Share, StoryPoint, TacticLine
 from tacticapi.pictures import percent
-from tacticapi.service.debrief import BeliefMove, Debrief, Share, StoryPoint, TacticLine
 
 NOTES = (
     "Win chances rest on the points of this match and on priors of this service (model defaults). They tell how the "

@@ -4,9 +4,9 @@ from typing import Any
 
 from tacticapi.api.debrief.words import with_wing
 from tacticapi.api.markdown import bullets, joined, plain, section, table
+from tacticapi.club.dossier import Dossier, DossierBelief
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.pictures import percent
-from tacticapi.service.dossier import Dossier, DossierBelief
 
 DIGITS = 3
 AGEING = (

@@ -5,15 +5,15 @@ from typing import Any
 from flask import Response
 
 from tacticapi.api.auth import club_id
-from tacticapi.api.deployment import deployment, kept_desk
+from tacticapi.api.deployment import deployment, kept_services
 from tacticapi.api.dossier.presenter import dossier_body, dossier_markdown
 from tacticapi.api.dossier.schemas import DossierQuery, DossierSchema
 from tacticapi.api.nouns import KeptNoun, answer
 from tacticapi.api.offers import JSON, MARKDOWN, offers, wanted
 from tacticapi.api.paging import listed
 from tacticapi.api.problems import NOT_FOUND, refuse
-from tacticapi.service import players
-from tacticapi.service.dossier import dossier
+from tacticapi.club import players
+from tacticapi.club.dossier import dossier
 
 blueprint = KeptNoun("dossier", "What is believed of an opponent across matches.")
 FORMS = (JSON, MARKDOWN)
@@ -33,10 +33,10 @@ def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     as Markdown (Accept: text/markdown). A match that goes on is no part of it, and is named in `playing`. While only
     safety may be read of that match, the dossier holds that and a notice alone.
     """
-    if players.get(kept_desk(), club_id(), player_id).side != "opponent":
+    if players.get(kept_services(), club_id(), player_id).side != "opponent":
         refuse(NOT_FOUND, "only an opponent has a dossier")
     surface = listed(query, "surface", deployment().rulebook.kinds[SURFACE].options)
-    told = dossier(kept_desk(), club_id(), player_id, surface=surface)
+    told = dossier(kept_services(), club_id(), player_id, surface=surface)
     if wanted(*FORMS) == MARKDOWN:
         response = Response(dossier_markdown(told, deployment().rulebook), mimetype=MARKDOWN)
     else:

@@ -5,13 +5,12 @@ from typing import Any
 from flask import Response
 
 from tacticapi.api.auth import club_id
-from tacticapi.api.deployment import kept_desk
+from tacticapi.api.deployment import kept_services
 from tacticapi.api.feedback.schemas import FeedbackPage, FeedbackSchema, NewFeedbackSchema
 from tacticapi.api.nouns import IDEMPOTENCY_KEY, KeptNoun, answer
 from tacticapi.api.once import once
 from tacticapi.api.paging import KeptPageQuery, id_cursor, kept_page
-from tacticapi.service import feedback, lookups
-from tacticapi.store import Feedback
+from tacticapi.club import Feedback, advising
 
 blueprint = KeptNoun("feedback", "What became of suggestions.")
 
@@ -27,8 +26,8 @@ def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
     That it was used, that it was not and why, or how it turned out. It changes no advice; it stands in the list of
     the match.
     """
-    kept = feedback.add(
-        kept_desk(),
+    kept = advising.add_feedback(
+        kept_services(),
         club_id(),
         advice_id,
         posted["tactic"],
@@ -52,7 +51,7 @@ def list_feedback(query: dict[str, Any], match_id: str) -> Response:
     after = id_cursor(query.get("cursor"))
     return kept_page(
         query,
-        lambda most: lookups.feedback_page(kept_desk(), club_id(), match_id, after=after, limit=most),
+        lambda most: advising.feedback_page(kept_services(), club_id(), match_id, after=after, limit=most),
         lambda line: line.id,
         feedback_body,
     )

@@ -7,7 +7,7 @@ from tacticapi.api.paging import page_schema
 from tacticapi.api.shapes import Shape
 from tacticapi.api.situations.parts import LONGEST_ID
 from tacticapi.api.suggestions.schemas import a_text, a_word
-from tacticapi.service.feedback import KINDS, LONGEST_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
+from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
 
 _REASON = f"For {NOT_USED}: why. For {OUTCOME}: one of {', '.join(OUTCOMES)}. Absent: none, as for {USED}."
 
@@ -17,7 +17,7 @@ class NewFeedbackSchema(Shape):
 
     tactic = Text(LONGEST_ID, required=True, says="Id of a tactic that the advice suggested.")
     kind = Word(KINDS, required=True, says="What is told.")
-    reason = Text(LONGEST_REASON, says=_REASON)
+    reason = Text(MAX_REASON, says=_REASON)
 
 
 class FeedbackSchema(Shape):

@@ -6,7 +6,7 @@ from tacticapi.api.deployment import deployment
 from tacticapi.api.health.schemas import LiveSchema, ReadySchema
 from tacticapi.api.nouns import Noun, answer
 from tacticapi.api.problems import NOT_READY, refuse
-from tacticapi.store import check
+from tacticapi.club import check
 
 blueprint = Noun("health", "For whoever runs the service.")
 
@@ -33,8 +33,8 @@ def readyz() -> Response:
     The rulebook is loaded, and the rule engine or the evaluator in its place matches it; a warning says where the
     evaluator stands in. Where clubs are kept, the database answers and has the schema of this version.
     """
-    adviser, desk = deployment().adviser, deployment().desk
-    if desk is not None and (complaint := check(desk.engine.url.render_as_string(hide_password=False))):
+    adviser, services = deployment().adviser, deployment().services
+    if services is not None and (complaint := check(services.engine.url.render_as_string(hide_password=False))):
         refuse(NOT_READY, complaint)
     matcher = adviser.matcher
     return answer(
@@ -42,7 +42,7 @@ def readyz() -> Response:
             "status": "ready",
             "rulebook": {"version": adviser.rulebook.version, "digest": adviser.rulebook.digest},
             "engine": matcher.engine_name if matcher.healthy else "evaluator",
-            "database": desk.engine.dialect.name if desk else None,
+            "database": services.engine.dialect.name if services else None,
             "warnings": [] if matcher.healthy else [IN_PLACE],
         }
     )

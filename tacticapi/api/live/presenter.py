@@ -3,9 +3,8 @@
 from typing import Any
 
 from tacticapi.api.suggestions.presenter import advice_body
-from tacticapi.service.advising import Live
-from tacticapi.service.lookups import Given
-from tacticapi.store import Snapshot
+from tacticapi.club import Snapshot
+from tacticapi.club.advising import Given, Live
 
 
 def live_body(live: Live) -> dict[str, Any]:

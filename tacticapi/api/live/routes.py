@@ -7,7 +7,7 @@ from flask import Response
 from tacticapi import __version__
 from tacticapi.api.auth import club_id
 from tacticapi.api.conditional import tag_of, tagged, unchanged
-from tacticapi.api.deployment import deployment, kept_desk
+from tacticapi.api.deployment import deployment, kept_services
 from tacticapi.api.live.presenter import given_body, line_body, live_body
 from tacticapi.api.live.schemas import (
     AdviceLinePage,
@@ -18,8 +18,8 @@ from tacticapi.api.live.schemas import (
 from tacticapi.api.nouns import IF_NONE_MATCH, KeptNoun, answer
 from tacticapi.api.paging import KeptPageQuery, id_cursor, kept_page
 from tacticapi.api.problems import INVALID_QUERY, refuse
+from tacticapi.club import Refused, advising, matches
 from tacticapi.domain.terms import Moment
-from tacticapi.service import Refused, advising, lookups, matches
 
 blueprint = KeptNoun("live", "Advice on a match from everything that is kept of it.")
 
@@ -37,14 +37,14 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     permit coaching or a device at this moment, only safety and a notice stand. `before-match` and `after-match` are
     refused while the match is played.
     """
-    tag = _tag(matches.revision(kept_desk(), club_id(), match_id), query)
+    tag = _tag(matches.revision(kept_services(), club_id(), match_id), query)
     held = unchanged(tag)
     if held is not None:
         return held
     moment = Moment(query["moment"])
     more = {name: query.get(name) for name in ("limit", "minutes_left")}
     try:
-        live = advising.live_advice(kept_desk(), club_id(), match_id, moment, **more)
+        live = advising.live_advice(kept_services(), club_id(), match_id, moment, **more)
     except Refused as refused:
         refuse(INVALID_QUERY, faults=refused.faults)
     return tagged(answer(live_body(live)), _tag(live.revision, query))
@@ -63,7 +63,7 @@ def list_advice(query: dict[str, Any], match_id: str) -> Response:
     after = id_cursor(query.get("cursor"))
     return kept_page(
         query,
-        lambda most: lookups.advice_page(kept_desk(), club_id(), match_id, after=after, limit=most),
+        lambda most: advising.advice_page(kept_services(), club_id(), match_id, after=after, limit=most),
         lambda snapshot: snapshot.id,
         line_body,
     )
@@ -79,7 +79,7 @@ def get_advice(advice_id: str) -> Response:
     While the match is played, it is shown if the event permits advice between points. If not, or if a danger sign or
     pain stops play, the answer holds safety and a notice of now alone.
     """
-    return answer(given_body(lookups.given_advice(kept_desk(), club_id(), advice_id)))
+    return answer(given_body(advising.given_advice(kept_services(), club_id(), advice_id)))
 
 
 def _tag(revision: int, query: dict[str, Any]) -> str:

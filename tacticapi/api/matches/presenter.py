@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from tacticapi.store import Match
+from tacticapi.club import Match
 
 
 def match_body(match: Match) -> dict[str, Any]:

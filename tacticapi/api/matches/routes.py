@@ -6,7 +6,7 @@ from flask import Response
 
 from tacticapi.api.auth import club_id
 from tacticapi.api.conditional import check_version, names_version, tag_of, tagged, unchanged, versioned
-from tacticapi.api.deployment import kept_desk
+from tacticapi.api.deployment import kept_services
 from tacticapi.api.edits import edited, read_answer
 from tacticapi.api.entries import made
 from tacticapi.api.matches.presenter import match_body
@@ -21,8 +21,8 @@ from tacticapi.api.matches.schemas import (
 from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATCH, LOCATED_VERSION, KeptNoun, answer
 from tacticapi.api.once import once
 from tacticapi.api.paging import id_cursor, kept_page
-from tacticapi.service import matches, moments, points
-from tacticapi.service.codec import encode
+from tacticapi.club import matches, scorekeeping
+from tacticapi.club.codec import encode
 
 blueprint = KeptNoun("matches", "Matches of the club, with the score that their points make.")
 _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
@@ -41,7 +41,7 @@ def add_match(posted: dict[str, Any]) -> Response:
     """
     given, repeat = _given(posted), once(encode(posted))
     ids = given.pop("own_id"), given.pop("opponent_id")
-    match = matches.create(kept_desk(), club_id(), *ids, **given, once=repeat)
+    match = matches.create(kept_services(), club_id(), *ids, **given, once=repeat)
     return versioned(made(match_body(match)), match.version)
 
 
@@ -59,7 +59,7 @@ def list_matches(query: dict[str, Any]) -> Response:
     wanted: dict[str, Any] = {name: query.get(name) for name in names} | {"after": id_cursor(query.get("cursor"))}
     return kept_page(
         query,
-        lambda most: matches.find(kept_desk(), club_id(), limit=most, **wanted),
+        lambda most: matches.find(kept_services(), club_id(), limit=most, **wanted),
         lambda match: match.id,
         match_body,
     )
@@ -74,7 +74,7 @@ def get_match(match_id: str) -> Response:
 
     The ETag is what a change names in If-Match; points and other entries do not change it.
     """
-    return read_answer(matches.get(kept_desk(), club_id(), match_id), match_body)
+    return read_answer(matches.get(kept_services(), club_id(), match_id), match_body)
 
 
 @blueprint.route("/v1/matches/<id:match_id>", methods=["PATCH"])
@@ -88,7 +88,7 @@ def change_match(posted: dict[str, Any], match_id: str) -> Response:
     Each object replaces the one before; a danger sign in it is entered as an observation too, so that the next change
     does not lose it. A format is refused in which the points entered so far cannot have been played.
     """
-    at, changes = (kept_desk(), club_id(), match_id), _given(posted)
+    at, changes = (kept_services(), club_id(), match_id), _given(posted)
     match = matches.get(*at)
     return edited(match, changes, MatchChangeSchema, lambda: matches.update(*at, match.version, **changes), match_body)
 
@@ -103,12 +103,12 @@ def end_match(match_id: str) -> Response:
     From now on it takes no points, tries or health items, and the health items that it held are gone for good. A
     match that has ended stays as it is.
     """
-    match = matches.get(kept_desk(), club_id(), match_id)
+    match = matches.get(kept_services(), club_id(), match_id)
     if match.status == "open":
         expected = match.version if names_version() else None
         if expected is not None:
             check_version(expected)
-        match = matches.end(kept_desk(), club_id(), match_id, version=expected)
+        match = matches.end(kept_services(), club_id(), match_id, version=expected)
     return versioned(answer(match_body(match)), match.version)
 
 
@@ -121,13 +121,13 @@ def get_score(match_id: str) -> Response:
 
     Made to be polled: with If-None-Match, 304 while nothing was entered.
     """
-    revision = matches.revision(kept_desk(), club_id(), match_id)
+    revision = matches.revision(kept_services(), club_id(), match_id)
     tag = tag_of("score", revision)
     held = unchanged(tag)
     if held is not None:
         return held
-    at = (kept_desk(), club_id(), match_id)
-    body = {"score": points.score(*at), "moment": moments.moment_now(*at).value, "revision": revision}
+    at = (kept_services(), club_id(), match_id)
+    body = {"score": scorekeeping.score(*at), "moment": scorekeeping.moment_now(*at).value, "revision": revision}
     return tagged(answer(body), tag)
 
 

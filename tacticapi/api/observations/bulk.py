@@ -6,8 +6,8 @@ from typing import Any
 from tacticapi.api.entries import receipt_body
 from tacticapi.api.problems import TOO_LARGE, fault_body, refuse
 from tacticapi.api.strict_json import StrictJsonError, strict_json
+from tacticapi.club.entries import Line
 from tacticapi.knowledge import Fault
-from tacticapi.service.observations import Line
 
 MOST_FAULTS = 10  # a line; one with more is no observation
 

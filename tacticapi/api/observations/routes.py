@@ -5,7 +5,7 @@ from typing import Any
 from flask import Response, request
 
 from tacticapi.api.auth import club_id
-from tacticapi.api.deployment import kept_desk
+from tacticapi.api.deployment import kept_services
 from tacticapi.api.entries import entries_page, entry_answer, made, receipt_body, written
 from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptNoun, answer
 from tacticapi.api.observations.bulk import lines_body, read_lines
@@ -23,8 +23,8 @@ from tacticapi.api.once import once
 from tacticapi.api.parsing import json_body, plain_body
 from tacticapi.api.problems import INVALID_BODY, refuse
 from tacticapi.api.situations.observations import MOST_OBSERVATIONS
+from tacticapi.club import entries
 from tacticapi.knowledge import Fault
-from tacticapi.service import observations
 
 blueprint = KeptNoun("observations", "What was seen in a match. Entries are added, never changed.")
 _COLUMNS = {"what": "kind", "set": "set_number", "game": "game_number"}
@@ -49,7 +49,7 @@ def add_observations(match_id: str) -> Response:
         return _add_list(match_id, posted)
     if not isinstance(posted, dict):
         refuse(INVALID_BODY, faults=[Fault((), posted, "an observation, or a list of them")])
-    return made(receipt_body(written(match_id, posted, observations.add, observations.withdraw)))
+    return made(receipt_body(written(match_id, posted, entries.add_observation, entries.withdraw_observation)))
 
 
 @blueprint.route("/v1/matches/<id:match_id>/observations")
@@ -81,7 +81,7 @@ def get_observation(match_id: str, entry_id: str) -> Response:
 def _add_list(match_id: str, posted: list[Any]) -> Response:
     if not 1 <= len(posted) <= MOST_OBSERVATIONS:
         refuse(INVALID_BODY, faults=[Fault((), posted, f"a list of 1 to {MOST_OBSERVATIONS:,} observations")])
-    receipts = observations.add_many(kept_desk(), club_id(), match_id, posted, once=once(posted))
+    receipts = entries.add_observations(kept_services(), club_id(), match_id, posted, once=once(posted))
     return answer({"items": [receipt_body(receipt) for receipt in receipts]}, 201)
 
 
@@ -90,4 +90,6 @@ def _add_lines(match_id: str) -> Response:
     read = read_lines(body, MOST_LINES)
     bodies = [line.body for line in read]
     repeat = once(body.decode("utf-8", "replace"))
-    return answer(lines_body(read, observations.add_in_bulk(kept_desk(), club_id(), match_id, bodies, once=repeat)))
+    return answer(
+        lines_body(read, entries.add_observations_in_bulk(kept_services(), club_id(), match_id, bodies, once=repeat))
+    )

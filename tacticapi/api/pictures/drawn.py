@@ -3,8 +3,8 @@
 from flask import Response
 
 from tacticapi.api.debrief.words import belief_name, point_words
+from tacticapi.club.debrief import BeliefMove, StoryPoint
 from tacticapi.pictures import BeliefBar, CurvePoint, KeyPoint, alone, belief_bars, win_curve
-from tacticapi.service.debrief import BeliefMove, StoryPoint
 
 SVG = "image/svg+xml"
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"

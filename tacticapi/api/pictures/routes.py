@@ -8,20 +8,20 @@ from flask import Response
 from tacticapi import __version__
 from tacticapi.api.auth import club_id
 from tacticapi.api.conditional import tag_of, tagged, unchanged
-from tacticapi.api.deployment import deployment, kept_desk
+from tacticapi.api.deployment import deployment, kept_services
 from tacticapi.api.nouns import IF_NONE_MATCH, KeptNoun
 from tacticapi.api.offers import offers
 from tacticapi.api.pictures.drawn import SVG, drawn_beliefs, drawn_story, picture_answer
 from tacticapi.api.pictures.schemas import BELIEFS, BeliefsQuery, PictureQuery, ServesQuery
 from tacticapi.api.problems import INVALID_QUERY, NOT_FOUND, refuse
+from tacticapi.club import Refused, Services, debrief, matches
 from tacticapi.domain.terms import Moment
 from tacticapi.pictures import serve_spots
-from tacticapi.service import Desk, Refused, drawing, matches
 
 blueprint = KeptNoun("pictures", "Pictures of a match from what is kept of it.")
 BELIEVED = "What is believed of your opponent, and what was seen"
 SERVES = {None: "Where your opponent serves", "first": "Where first serves go", "second": "Where second serves go"}
-Draw = Callable[[Desk, str, str, Moment | None], str]
+Draw = Callable[[Services, str, str, Moment | None], str]
 SAID = "The picture, with a title and a text alternative in it."
 _DRAWN: dict[str, Any] = {"responses": {200: {"content": {SVG: {"schema": {"type": "string"}}}}, 403: "FORBIDDEN"}}
 
@@ -37,7 +37,7 @@ def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
 
     Refused (403) if only safety may be shown at the moment; 404 while no point is kept.
     """
-    return _drawn("win-curve", match_id, query, lambda *asked: drawn_story(*drawing.score_story(*asked), listed=True))
+    return _drawn("win-curve", match_id, query, lambda *asked: drawn_story(*debrief.score_story(*asked), listed=True))
 
 
 @blueprint.route("/v1/matches/<id:match_id>/pictures/beliefs")
@@ -53,8 +53,8 @@ def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
     the moment; 404 while nothing was seen.
     """
 
-    def draw(desk: Desk, club: str, match: str, moment: Moment | None) -> str:
-        moves = drawing.seen_beliefs(desk, club, match, moment)[: query.get("limit", BELIEFS)]
+    def draw(services: Services, club: str, match: str, moment: Moment | None) -> str:
+        moves = debrief.seen_beliefs(services, club, match, moment)[: query.get("limit", BELIEFS)]
         return drawn_beliefs(moves, "beliefs", BELIEVED)
 
     return _drawn("beliefs", match_id, query, draw)
@@ -74,22 +74,22 @@ def draw_serve_spots(query: dict[str, Any], match_id: str) -> Response:
     """
     serve = query.get("serve")
 
-    def draw(desk: Desk, club: str, match: str, moment: Moment | None) -> str:
-        return serve_spots(drawing.serve_counts(desk, club, match, moment, serve), "serves", SERVES[serve])
+    def draw(services: Services, club: str, match: str, moment: Moment | None) -> str:
+        return serve_spots(debrief.serve_counts(services, club, match, moment, serve), "serves", SERVES[serve])
 
     return _drawn("serve-spots", match_id, query, draw)
 
 
 def _drawn(name: str, match_id: str, query: dict[str, Any], draw: Draw) -> Response:
     """The picture, or 304 where the client holds it already."""
-    desk, club, moment = kept_desk(), club_id(), query.get("moment")
+    services, club, moment = kept_services(), club_id(), query.get("moment")
     asked = sorted((key, value) for key, value in query.items() if value is not None)
-    tag = tag_of(name, matches.revision(desk, club, match_id), asked, deployment().rulebook.digest, __version__)
+    tag = tag_of(name, matches.revision(services, club, match_id), asked, deployment().rulebook.digest, __version__)
     held = unchanged(tag)
     if held is not None:
         return held
     try:
-        drawn = draw(desk, club, match_id, Moment(moment) if moment else None)
+        drawn = draw(services, club, match_id, Moment(moment) if moment else None)
     except Refused as refused:
         refuse(INVALID_QUERY, faults=refused.faults)
     except ValueError as empty:

@@ -9,15 +9,14 @@ from flask import Response
 
 from tacticapi.api.auth import club_id
 from tacticapi.api.conditional import versioned
-from tacticapi.api.deployment import kept_desk
+from tacticapi.api.deployment import kept_services
 from tacticapi.api.edits import edited, read_answer
 from tacticapi.api.entries import made
 from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATCH, LOCATED_VERSION, KeptNoun
 from tacticapi.api.once import once
 from tacticapi.api.paging import id_cursor, kept_page
 from tacticapi.api.players.schemas import NewPlayerSchema, PlayerChangeSchema, PlayerPage, PlayerSchema, PlayersQuery
-from tacticapi.service import Refused, players
-from tacticapi.store import Player
+from tacticapi.club import Player, Refused, players
 
 blueprint = KeptNoun("players", "Players of the club and opponents, by nickname or code.")
 
@@ -35,7 +34,7 @@ def add_player(posted: dict[str, Any]) -> Response:
     """
     with _facts_told():
         player = players.create(
-            kept_desk(), club_id(), posted["side"], posted["label"], posted.get("facts"), once=once(posted)
+            kept_services(), club_id(), posted["side"], posted["label"], posted.get("facts"), once=once(posted)
         )
     return versioned(made(player_body(player)), player.version)
 
@@ -54,7 +53,7 @@ def list_players(query: dict[str, Any]) -> Response:
     wanted = {"side": query.get("side"), "label": query.get("label"), "after": after}
     return kept_page(
         query,
-        lambda most: players.find(kept_desk(), club_id(), limit=most, **wanted),
+        lambda most: players.find(kept_services(), club_id(), limit=most, **wanted),
         lambda player: player.id,
         player_body,
     )
@@ -69,7 +68,7 @@ def get_player(player_id: str) -> Response:
 
     The ETag is what a change names in If-Match.
     """
-    return read_answer(players.get(kept_desk(), club_id(), player_id), player_body)
+    return read_answer(players.get(kept_services(), club_id(), player_id), player_body)
 
 
 @blueprint.route("/v1/players/<id:player_id>", methods=["PATCH"])
@@ -82,7 +81,10 @@ def change_player(posted: dict[str, Any], player_id: str) -> Response:
 
     Facts replace all facts before. Open matches of the player count as changed, so their advice is worked out anew.
     """
-    at, changes = (kept_desk(), club_id(), player_id), {n: value for n, value in posted.items() if value is not None}
+    at, changes = (
+        (kept_services(), club_id(), player_id),
+        {n: value for n, value in posted.items() if value is not None},
+    )
     player = players.get(*at)
     with _facts_told():
         return edited(

@@ -9,9 +9,9 @@ from tacticapi.api.fields import Table, Text, Word
 from tacticapi.api.paging import KeptPageQuery, Sought, page_schema
 from tacticapi.api.shapes import Shape
 from tacticapi.api.suggestions.schemas import a_text, a_word
-from tacticapi.service.checks import LONGEST_LABEL
-from tacticapi.service.facts import LONGEST_TEXT
-from tacticapi.service.players import SIDES
+from tacticapi.club.players import SIDES
+from tacticapi.club.services import MAX_LABEL
+from tacticapi.posted import MAX_TEXT
 
 MOST_FACTS = 200
 _LABEL = "A nickname or code, once a side in the club; no full name."
@@ -27,21 +27,21 @@ class Fact(fields.Raw):
 
 def _short(value: Any) -> None:
     if isinstance(value, str):
-        Length(1, LONGEST_TEXT, error=f"a text of 1 to {LONGEST_TEXT} characters")(value)
+        Length(1, MAX_TEXT, error=f"a text of 1 to {MAX_TEXT} characters")(value)
 
 
 class NewPlayerSchema(Shape):
     """A new player."""
 
     side = Word(SIDES, required=True, says="Whether the club advises them or meets them.")
-    label = Text(LONGEST_LABEL, required=True, says=_LABEL)
+    label = Text(MAX_LABEL, required=True, says=_LABEL)
     facts = Table(Fact(), MOST_FACTS, says=f"{_FACTS} Absent: none.")
 
 
 class PlayerChangeSchema(Shape):
     """What is to be changed. Facts replace all facts before."""
 
-    label = Text(LONGEST_LABEL, says=f"{_LABEL} Absent: as it was.")
+    label = Text(MAX_LABEL, says=f"{_LABEL} Absent: as it was.")
     facts = Table(Fact(), MOST_FACTS, says=f"{_FACTS} Absent: as they were.")
 
 

@@ -8,7 +8,7 @@ from tacticapi.api.entries import entries_page, entry_answer, made, receipt_body
 from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptNoun
 from tacticapi.api.paging import KeptPageQuery
 from tacticapi.api.points.schemas import NewPointSchema, PointPage, PointSchema, ScoredSchema
-from tacticapi.service import points
+from tacticapi.club import scorekeeping
 
 blueprint = KeptNoun("points", "Points of a match; the score follows from them.")
 
@@ -25,7 +25,7 @@ def add_point(posted: dict[str, Any], match_id: str) -> Response:
     on from it; one with `withdraws` takes it back. A point that cannot follow is refused. With an Idempotency-Key,
     what is sent again is added once.
     """
-    scored = written(match_id, posted, points.add, points.withdraw)
+    scored = written(match_id, posted, scorekeeping.add_point, scorekeeping.withdraw_point)
     return made({**receipt_body(scored), "score": scored.score, "winner": scored.winner})
 
 

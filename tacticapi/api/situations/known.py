@@ -4,12 +4,12 @@ from dataclasses import replace
 
 from tacticapi.advice import Trace
 from tacticapi.api.auth import club_id, require
-from tacticapi.api.deployment import deployment, kept_desk
+from tacticapi.api.deployment import deployment, kept_services
 from tacticapi.api.problems import NOT_FOUND, refuse
+from tacticapi.club import Refused
+from tacticapi.club.dossier import Begun, begun, told_apart
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.situation import Situation
-from tacticapi.service import Refused
-from tacticapi.service.earlier import Begun, begun, told_apart
 
 SCOPE = "advise"
 
@@ -33,7 +33,7 @@ def _begun(posted: Situation) -> Begun:
         return Begun(posted)
     require(SCOPE)
     try:
-        return begun(kept_desk(), club_id(), posted)
+        return begun(kept_services(), club_id(), posted)
     except Refused as refused:
         refuse(NOT_FOUND, faults=refused.faults)
 

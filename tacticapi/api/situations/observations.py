@@ -12,8 +12,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Observation
 from tacticapi.knowledge.vocabulary import HIGHEST_RATING, MOST_CHANCES, QUALIFIERS
 from tacticapi.knowledge.weather import ENDS
-from tacticapi.service.facts import LONGEST_TEXT
-from tacticapi.service.posted import LONGEST_TEXTS, observation, observation_faults
+from tacticapi.posted import MAX_TEXT, MAX_TEXTS, observation, observation_faults
 
 MOST_OBSERVATIONS = 1_000
 _UNSAID = "Absent: said in another way; it does not mean no."
@@ -33,7 +32,7 @@ class ObservationSchema(Shape):
     of = Whole(0, MOST_CHANCES, says=f"Number of chances, beside `count` and not below it. {_UNSAID}")
     counts = Table(Whole(0, MOST_CHANCES, required=True), 20, says=f"Chances by option of the kind. {_UNSAID}")
     rating = Whole(0, HIGHEST_RATING, says=f"0 none or very poor, 4 very good or very strong. {_UNSAID}")
-    value = Text(LONGEST_TEXT, says=f"One of the kind's options; a plain text where it takes one. {_UNSAID}")
+    value = Text(MAX_TEXT, says=f"One of the kind's options; a plain text where it takes one. {_UNSAID}")
     amount = Real(-1e6, 1e6, says=f"A number in the kind's unit. {_UNSAID}")
     seen = Yes(says=f"Whether it was seen. {_UNSAID}")
     wing = Word(QUALIFIERS["wing"], says="The wing it was seen on. Absent: unknown.")
@@ -42,9 +41,9 @@ class ObservationSchema(Shape):
     end = Word(ENDS, says="The observer's own end at that time. Absent: unknown.")
     set = Whole(1, MOST_CHANCES, says="The set, counted from 1. Absent beside `game`: the set in progress.")
     game = Whole(1, MOST_CHANCES, says="The game of that set, counted from 1. Absent: seen as of now, does not age.")
-    by = Text(LONGEST_TEXTS["by"], says="Who saw it, in the client's own words. Absent: not told.")
-    note = Text(LONGEST_TEXTS["note"], says="A note; kept, never weighed. Absent: none.")
-    ref = Text(LONGEST_TEXTS["ref"], says="The client's own id, echoed in `because` and `unused`. Absent: none.")
+    by = Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words. Absent: not told.")
+    note = Text(MAX_TEXTS["note"], says="A note; kept, never weighed. Absent: none.")
+    ref = Text(MAX_TEXTS["ref"], says="The client's own id, echoed in `because` and `unused`. Absent: none.")
 
 
 class Observations(Items):

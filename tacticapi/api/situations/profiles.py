@@ -7,7 +7,7 @@ from marshmallow import ValidationError, fields
 
 from tacticapi.api.situations.messages import messages
 from tacticapi.domain.vocabulary import ObservationKind
-from tacticapi.service.facts import fact_faults, kinds_of, profile
+from tacticapi.posted import fact_faults, kinds_of, profile
 
 
 class Profile(fields.Field[dict[str, Any]]):

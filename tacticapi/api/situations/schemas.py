@@ -25,8 +25,7 @@ from tacticapi.api.situations.profiles import Profile
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import MOST_TRIED, Situation
 from tacticapi.domain.terms import Moment
-from tacticapi.service.facts import FORMAT
-from tacticapi.service.tried import SUM_EXPECTED, current_tactic, merged_tries
+from tacticapi.posted import FORMAT, SUM_EXPECTED, current_tactic, merged_tries
 
 MOST_SUGGESTIONS = 10
 LONGEST_MATCH_MIN = 720

@@ -8,7 +8,7 @@ from tacticapi.api.entries import ReceiptSchema, entries_page, entry_answer, mad
 from tacticapi.api.nouns import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptNoun
 from tacticapi.api.paging import KeptPageQuery
 from tacticapi.api.tries.schemas import KeptTriesSchema, NewTriesSchema, TriesPage
-from tacticapi.service import tries
+from tacticapi.club import entries
 
 blueprint = KeptNoun("tries", "Tactics tried in a match. Tries of one tactic add up.")
 
@@ -24,7 +24,7 @@ def add_tries(posted: dict[str, Any], match_id: str) -> Response:
     Tries of one tactic add up. An entry with `supersedes` corrects another, one with `withdraws` takes it back. With
     an Idempotency-Key, what is sent again is added once.
     """
-    return made(receipt_body(written(match_id, posted, tries.add, tries.withdraw)))
+    return made(receipt_body(written(match_id, posted, entries.add_tries, entries.withdraw_tries)))
 
 
 @blueprint.route("/v1/matches/<id:match_id>/tries")

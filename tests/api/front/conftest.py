@@ -8,7 +8,7 @@ from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.deployment import EXTENSION
 from tacticapi.store import upgrade
-from tacticapi.store.settings import file_url
+from tacticapi.store.engine import file_url
 
 NewApp = Callable[..., Flask]
 
@@ -32,4 +32,4 @@ def new_app(adviser: Adviser, url: str) -> Iterator[NewApp]:
 
     yield make
     for app in made:
-        app.extensions[EXTENSION].desk.engine.dispose()
+        app.extensions[EXTENSION].services.engine.dispose()

@@ -13,7 +13,7 @@ from flask.testing import FlaskClient
 
 from tacticapi.api.deployment import EXTENSION
 from tacticapi.api.logs import set_up_logs
-from tacticapi.service import clubs, tokens
+from tacticapi.club import clubs
 
 from .conftest import NewApp
 
@@ -99,8 +99,8 @@ def test_nothing_that_is_kept_stands_in_the_log(new_app: NewApp, log: io.StringI
 
 def test_no_token_stands_in_the_log_whether_it_opens_or_not(new_app: NewApp, log: io.StringIO) -> None:
     app = new_app(LOCAL=False, RATE_PER_ADDRESS="3/minute", RATE_PER_TOKEN="2/minute", METRICS_TOKEN=CANARY)
-    desk = app.extensions[EXTENSION].desk
-    token = tokens.create(desk, clubs.create(desk, CANARY).club_id, CANARY, ["read"]).text
+    services = app.extensions[EXTENSION].services
+    token = clubs.create_token(services, clubs.create(services, CANARY).club_id, CANARY, ["read"]).text
     far = {"REMOTE_ADDR": "203.0.113.7"}
     for sent, status in ((token, 200), (f"{token[:-2]}AA", 401), (token, 200), (token, 429)):
         answer = app.test_client().get("/v1/players", headers={"Authorization": f"Bearer {sent}"}, environ_base=far)

@@ -10,12 +10,12 @@ from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.deployment import EXTENSION
 from tacticapi.api.problems import PROBLEMS
+from tacticapi.club import clubs
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.inference import evaluator
 from tacticapi.inference.matcher import Matcher
-from tacticapi.service import clubs, tokens
 from tacticapi.store import upgrade
-from tacticapi.store.settings import file_url
+from tacticapi.store.engine import file_url
 
 from .conftest import NewApp
 from .documented import example, sections
@@ -50,10 +50,10 @@ def service(adviser: Adviser, rulebook: Rulebook, new_app: NewApp, monkeypatch: 
     own, opponent = made("/v1/players", side="own", label="Fir"), made("/v1/players", side="opponent", label="Sleet")
     match = made("/v1/matches", own_id=own, opponent_id=opponent, context={"coaching": "not-permitted"})
     made(f"/v1/matches/{match}/points", winner="own")
-    desk = app.extensions[EXTENSION].desk
+    services = app.extensions[EXTENSION].services
 
     def observer() -> str:
-        return tokens.create(desk, clubs.create(desk, "Two Kilns").club_id, "phone", ["observe"]).text
+        return tokens.create(services, clubs.create(services, "Two Kilns").club_id, "phone", ["observe"]).text
 
     monkeypatch.setattr(evaluator, "MAX_CHOICES", 0)
     amiss: dict[str, Callable[[], Flask]] = {

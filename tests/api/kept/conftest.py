@@ -12,8 +12,8 @@ from werkzeug.test import TestResponse
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.deployment import EXTENSION
+from tacticapi.club import Services, clubs
 from tacticapi.seeds import demo_situation
-from tacticapi.service import Desk, clubs, tokens
 from tacticapi.store import upgrade
 from tacticapi.store.tables import Base
 
@@ -70,47 +70,47 @@ def new_app(adviser: Adviser, kept_url: str) -> Iterator[NewApp]:
 
     yield make
     for app in made:
-        if app.extensions[EXTENSION].desk:
-            desk_of(app).engine.dispose()
+        if app.extensions[EXTENSION].services:
+            services_of(app).engine.dispose()
 
 
-def desk_of(app: Flask) -> Desk:
-    desk: Desk = app.extensions[EXTENSION].desk
-    return desk
+def services_of(app: Flask) -> Services:
+    services: Services = app.extensions[EXTENSION].services
+    return services
 
 
 @pytest.fixture(scope="session")
 def kept_app(adviser: Adviser, kept_url: str) -> Iterator[Flask]:
     app = create_app({"ADVISER": adviser, "DATABASE_URL": kept_url})
     yield app
-    desk_of(app).engine.dispose()
+    services_of(app).engine.dispose()
 
 
 @pytest.fixture
-def desk(kept_app: Flask) -> Desk:
-    """The service's desk over an emptied database."""
-    desk = desk_of(kept_app)
-    with desk.engine.begin() as connection:
+def services(kept_app: Flask) -> Services:
+    """The service's services over an emptied database."""
+    services = services_of(kept_app)
+    with services.engine.begin() as connection:
         for table in reversed(Base.metadata.sorted_tables):
             connection.execute(text(f"DELETE FROM {table.name}"))
-    return desk
+    return services
 
 
-def opened(app: Flask, desk: Desk, label: str, *scopes: str) -> Caller:
-    club = clubs.create(desk, label).club_id
-    return Caller(app, tokens.create(desk, club, "phone", scopes or tokens.SCOPES).text, club)
+def opened(app: Flask, services: Services, label: str, *scopes: str) -> Caller:
+    club = clubs.create(services, label).club_id
+    return Caller(app, clubs.create_token(services, club, "phone", scopes or clubs.SCOPES).text, club)
 
 
 @pytest.fixture
-def caller(kept_app: Flask, desk: Desk) -> Caller:
+def caller(kept_app: Flask, services: Services) -> Caller:
     """Our club."""
-    return opened(kept_app, desk, "Two Kilns")
+    return opened(kept_app, services, "Two Kilns")
 
 
 @pytest.fixture
-def stranger(kept_app: Flask, desk: Desk) -> Caller:
+def stranger(kept_app: Flask, services: Services) -> Caller:
     """Another club."""
-    return opened(kept_app, desk, "Heron Weir")
+    return opened(kept_app, services, "Heron Weir")
 
 
 @dataclass(frozen=True)

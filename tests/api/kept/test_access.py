@@ -9,7 +9,7 @@ import pytest
 from tacticapi.api import create_app
 from tacticapi.api.contract.contract import EXTENSION, METHODS
 from tacticapi.api.deployment import any_token, settings_of, start_refusal
-from tacticapi.service import clubs, players, tokens
+from tacticapi.club import clubs, players
 
 from ...databases import delete_club
 from .conftest import Caller
@@ -18,7 +18,7 @@ FAR_AWAY = {"REMOTE_ADDR": "203.0.113.9"}
 SITUATION = {"moment": "set-break"}
 
 
-def test_without_a_token_nothing_kept_is_told(kept_app: Any, desk: Any) -> None:
+def test_without_a_token_nothing_kept_is_told(kept_app: Any, services: Any) -> None:
     response = kept_app.test_client().get("/v1/players")
     assert response.status_code == 401
     assert response.json["type"] == "/problems/token-needed"
@@ -26,33 +26,35 @@ def test_without_a_token_nothing_kept_is_told(kept_app: Any, desk: Any) -> None:
 
 
 @pytest.mark.parametrize("header", ["Bearer", "Bearer x", "Bearer tac_AAAA", "bearer \u00e9", "Bearer tac_" + "A" * 86])
-def test_what_is_no_token_of_ours_is_invalid(kept_app: Any, desk: Any, header: str) -> None:
+def test_what_is_no_token_of_ours_is_invalid(kept_app: Any, services: Any, header: str) -> None:
     response = kept_app.test_client().get("/v1/players", headers={"Authorization": header})
     assert response.status_code == 401
     assert response.headers["WWW-Authenticate"] == 'Bearer realm="tacticapi", error="invalid_token"'
 
 
-def test_another_scheme_is_no_token(kept_app: Any, desk: Any) -> None:
+def test_another_scheme_is_no_token(kept_app: Any, services: Any) -> None:
     response = kept_app.test_client().get("/v1/players", auth=("Larch", "secret"))
     assert response.headers["WWW-Authenticate"] == 'Bearer realm="tacticapi"'
 
 
-def test_a_revoked_or_expired_token_opens_nothing_more(caller: Any, desk: Any) -> None:
+def test_a_revoked_or_expired_token_opens_nothing_more(caller: Any, services: Any) -> None:
     assert caller.get("/v1/players").status_code == 200
-    tokens.revoke(desk, caller.club, tokens.every(desk, caller.club)[0].id)
+    clubs.revoke_token(services, caller.club, clubs.tokens_of(services, caller.club)[0].id)
     assert caller.get("/v1/players").status_code == 401
-    soon = tokens.create(desk, caller.club, "day", ["read"], expires_at=desk.now() + timedelta(seconds=0.05))
+    soon = clubs.create_token(
+        services, caller.club, "day", ["read"], expires_at=services.now() + timedelta(seconds=0.05)
+    )
     caller.token = soon.text
-    while desk.now() < soon.token.expires_at:  # type: ignore[operator]
+    while services.now() < soon.token.expires_at:  # type: ignore[operator]
         pass
     assert caller.get("/v1/players").status_code == 401
 
 
-@pytest.mark.parametrize("scope", tokens.SCOPES)
+@pytest.mark.parametrize("scope", clubs.SCOPES)
 def test_a_token_does_what_its_scope_says_and_nothing_else(
-    kept_app: Any, desk: Any, caller: Any, under_way: Any, scope: str
+    kept_app: Any, services: Any, caller: Any, under_way: Any, scope: str
 ) -> None:
-    narrow = type(caller)(kept_app, tokens.create(desk, caller.club, "narrow", [scope]).text)
+    narrow = type(caller)(kept_app, clubs.create_token(services, caller.club, "narrow", [scope]).text)
     asked = {
         "observe": narrow.post(f"{under_way.address}/points", {"winner": "own"}),
         "advise": narrow.get(f"{under_way.address}/suggestions?moment=change-of-ends"),
@@ -66,66 +68,66 @@ def test_a_token_does_what_its_scope_says_and_nothing_else(
             assert response.headers["WWW-Authenticate"] == challenge
 
 
-def test_a_body_is_looked_at_only_after_the_token(kept_app: Any, desk: Any) -> None:
+def test_a_body_is_looked_at_only_after_the_token(kept_app: Any, services: Any) -> None:
     assert kept_app.test_client().post("/v1/players", data=b"{").status_code == 401
 
 
-def test_advice_on_a_posted_situation_needs_a_token_only_where_told(new_app: Any, desk: Any, caller: Any) -> None:
+def test_advice_on_a_posted_situation_needs_a_token_only_where_told(new_app: Any, services: Any, caller: Any) -> None:
     assert new_app().test_client().post("/v1/suggestions", json=SITUATION).status_code == 200
     closed = new_app(REQUIRE_TOKENS=True, LOCAL=True)
     for address in ("/v1/suggestions", "/v1/explanations", "/v1/calculations/win-chance"):
         assert closed.test_client().post(address, json=SITUATION).status_code == 401
     assert closed.test_client().get("/v1/rulebook").status_code == 200
-    let_in = type(caller)(closed, tokens.create(desk, caller.club, "adviser", ["advise"]).text)
+    let_in = type(caller)(closed, clubs.create_token(services, caller.club, "adviser", ["advise"]).text)
     assert let_in.post("/v1/suggestions", SITUATION).status_code == 200
-    reader = type(caller)(closed, tokens.create(desk, caller.club, "reader", ["read"]).text)
+    reader = type(caller)(closed, clubs.create_token(services, caller.club, "reader", ["read"]).text)
     assert reader.post("/v1/suggestions", SITUATION).status_code == 403
 
 
-def test_this_machine_needs_no_token_and_has_a_club_of_its_own(new_app: Any, desk: Any) -> None:
-    players.create(desk, clubs.create(desk, "Two Kilns").club_id, "own", "Larch")
+def test_this_machine_needs_no_token_and_has_a_club_of_its_own(new_app: Any, services: Any) -> None:
+    players.create(services, clubs.create(services, "Two Kilns").club_id, "own", "Larch")
     local = new_app(LOCAL=True).test_client()
     assert local.get("/v1/players").json == {"items": []}
     made = local.post("/v1/players", json={"side": "own", "label": "Elm"})
     assert made.status_code == 201
     assert new_app(LOCAL=True).test_client().get("/v1/players").json == {"items": [made.json]}
-    assert [club.label for club in clubs.every(desk)] == ["Two Kilns", "local"]
+    assert [club.label for club in clubs.every(services)] == ["Two Kilns", "local"]
     wrong = Caller(new_app(LOCAL=True), "tac_wrong")
     assert wrong.get("/v1/players").status_code == 401
 
 
-def test_the_first_token_closes_this_machine_s_club_at_once_and_for_good(new_app: Any, desk: Any) -> None:
+def test_the_first_token_closes_this_machine_s_club_at_once_and_for_good(new_app: Any, services: Any) -> None:
     app = new_app(LOCAL=True)
     here = Caller(app, None)
     here.made("/v1/players", {"side": "own", "label": "Larch"})
     local = here.get("/v1/club").json["id"]
-    club = clubs.create(desk, "Two Kilns").club_id
+    club = clubs.create(services, "Two Kilns").club_id
     assert here.get("/v1/players").status_code == 200
-    issued = tokens.create(desk, club, "phone", ["read"], expires_at=desk.now() + timedelta(hours=1))
+    issued = clubs.create_token(services, club, "phone", ["read"], expires_at=services.now() + timedelta(hours=1))
     closed = [here.get("/v1/players"), here.post("/v1/players", {"side": "own", "label": "Elm"}), here.get("/v1/club")]
     closed.append(here.post("/v1/suggestions", {**SITUATION, "opponent_id": local}))
     assert [answer.status_code for answer in closed] == [401] * 4
     assert here.post("/v1/suggestions", SITUATION).status_code == 200
     assert Caller(app, issued.text).get("/v1/players").json == {"items": []}
-    tokens.revoke(desk, club, issued.token.id)
+    clubs.revoke_token(services, club, issued.token.id)
     assert here.get("/v1/players").status_code == 401
-    opened_again = Caller(app, tokens.create(desk, local, "bench", ["read"]).text)
+    opened_again = Caller(app, clubs.create_token(services, local, "bench", ["read"]).text)
     assert [item["label"] for item in opened_again.get("/v1/players").json["items"]] == ["Larch"]
 
 
-def test_this_machine_s_club_is_made_again_where_it_was_deleted(new_app: Any, desk: Any) -> None:
+def test_this_machine_s_club_is_made_again_where_it_was_deleted(new_app: Any, services: Any) -> None:
     here = Caller(new_app(LOCAL=True), None)
     here.made("/v1/players", {"side": "own", "label": "Larch"})
     gone = here.get("/v1/club").json["id"]
-    delete_club(desk, gone)
+    delete_club(services, gone)
     assert here.get("/v1/players").json == {"items": []}
     assert here.get("/v1/club").json["id"] != gone
-    delete_club(desk, here.get("/v1/club").json["id"])
+    delete_club(services, here.get("/v1/club").json["id"])
     here.made("/v1/players", {"side": "own", "label": "Larch"}, headers={"Idempotency-Key": "a"})
 
 
-def test_what_is_asked_of_a_deleted_club_with_its_token_is_unauthorized(caller: Any, desk: Any) -> None:
-    delete_club(desk, caller.club)
+def test_what_is_asked_of_a_deleted_club_with_its_token_is_unauthorized(caller: Any, services: Any) -> None:
+    delete_club(services, caller.club)
     for response in (
         caller.get("/v1/players"),
         caller.post("/v1/players", {"side": "own", "label": "Elm"}, headers={"Idempotency-Key": "a"}),
@@ -145,31 +147,31 @@ def test_what_is_asked_of_a_deleted_club_with_its_token_is_unauthorized(caller: 
         {"headers": {"Host": "["}},
     ],
 )
-def test_a_request_that_only_looks_local_needs_a_token(new_app: Any, desk: Any, more: Any) -> None:
+def test_a_request_that_only_looks_local_needs_a_token(new_app: Any, services: Any, more: Any) -> None:
     assert new_app(LOCAL=True).test_client().get("/v1/players", **more).status_code in (400, 401)
-    assert clubs.every(desk) == []
+    assert clubs.every(services) == []
 
 
 @pytest.mark.parametrize("host", ["localhost", "localhost:8000", "127.0.0.1:8000", "[::1]:8000"])
-def test_this_machine_has_several_names(new_app: Any, desk: Any, host: str) -> None:
+def test_this_machine_has_several_names(new_app: Any, services: Any, host: str) -> None:
     assert new_app(LOCAL=True).test_client().get("/v1/players", headers={"Host": host}).status_code == 200
 
 
-def test_a_service_open_to_others_without_any_token_may_not_start(desk: Any, kept_url: str) -> None:
-    club = clubs.create(desk, "Two Kilns").club_id
-    asked = (desk, kept_url)
+def test_a_service_open_to_others_without_any_token_may_not_start(services: Any, kept_url: str) -> None:
+    club = clubs.create(services, "Two Kilns").club_id
+    asked = (services, kept_url)
     assert "tacticapi token create" in (start_refusal(*asked, {}, loopback=False) or "")
     assert start_refusal(*asked, {}, loopback=True) is None
     assert start_refusal(*asked, {"TACTICAPI_ALLOW_OPEN": "1"}, loopback=False) is None
-    made = tokens.create(desk, club, "phone", ["read"]).token
+    made = clubs.create_token(services, club, "phone", ["read"]).token
     assert start_refusal(*asked, {}, loopback=False) is None
-    tokens.revoke(desk, club, made.id)
-    assert not any_token(desk)
+    clubs.revoke_token(services, club, made.id)
+    assert not any_token(services)
     assert start_refusal(*asked, {}, loopback=False) is not None
 
 
-def test_a_service_on_a_database_of_another_version_may_not_start(desk: Any, tmp_path: Any) -> None:
-    refusal = start_refusal(desk, f"sqlite:///{tmp_path / 'empty.db'}", {}, loopback=True)
+def test_a_service_on_a_database_of_another_version_may_not_start(services: Any, tmp_path: Any) -> None:
+    refusal = start_refusal(services, f"sqlite:///{tmp_path / 'empty.db'}", {}, loopback=True)
     assert "tacticapi db upgrade" in (refusal or "")
 
 
@@ -187,7 +189,7 @@ def test_without_a_database_advice_goes_on_and_nothing_is_kept(adviser: Any) -> 
     assert client.get("/readyz").json["database"] is None
 
 
-def test_every_operation_takes_the_scope_that_the_contract_names(kept_app: Any, desk: Any, caller: Any) -> None:
+def test_every_operation_takes_the_scope_that_the_contract_names(kept_app: Any, services: Any, caller: Any) -> None:
     tried = 0
     for address, path in kept_app.extensions[EXTENSION].described()["paths"].items():
         for method in path.keys() & METHODS:
@@ -195,13 +197,13 @@ def test_every_operation_takes_the_scope_that_the_contract_names(kept_app: Any, 
             if not taken or {} in path[method]["security"]:
                 continue
             filled = re.sub(r"{\w+}", caller.club, address)
-            others = [scope for scope in tokens.SCOPES if scope not in taken]
-            narrow = type(caller)(kept_app, tokens.create(desk, caller.club, "narrow", others).text)
+            others = [scope for scope in clubs.SCOPES if scope not in taken]
+            narrow = type(caller)(kept_app, clubs.create_token(services, caller.club, "narrow", others).text)
             refused = narrow.call(method.upper(), filled)
             assert refused.status_code == 403, (method, address)
             assert f'scope="{taken[0]}"' in refused.headers["WWW-Authenticate"]
             assert type(caller)(kept_app, None).call(method.upper(), filled).status_code == 401
-            right = type(caller)(kept_app, tokens.create(desk, caller.club, "right", taken).text)
+            right = type(caller)(kept_app, clubs.create_token(services, caller.club, "right", taken).text)
             assert right.call(method.upper(), filled).status_code not in (401, 403)
             tried += 1
     assert tried >= 24

@@ -15,13 +15,12 @@ from sqlalchemy import text
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.service import Desk
+from tacticapi.club import Services
 from tacticapi.store import upgrade
-from tacticapi.store.engine import is_sqlite
-from tacticapi.store.settings import file_url
+from tacticapi.store.engine import file_url, is_sqlite
 
 from ...databases import own_server
-from .conftest import Caller, NewApp, desk_of
+from .conftest import Caller, NewApp, services_of
 
 NOTED = {"what": "warmup.low_forehand", "rating": 1, "note": "x" * 500}
 KEY = {"Idempotency-Key": "a"}
@@ -39,7 +38,7 @@ $$ BEGIN RAISE EXCEPTION 'could not extend file: No space left on device' USING 
 CREATE TRIGGER full_disk BEFORE INSERT ON observations FOR EACH STATEMENT EXECUTE FUNCTION full_disk();
 """
 MENDED = "DROP TRIGGER full_disk ON observations; DROP FUNCTION full_disk();"
-Trouble = Callable[[Desk], AbstractContextManager[None]]
+Trouble = Callable[[Services], AbstractContextManager[None]]
 
 
 @pytest.fixture
@@ -50,25 +49,25 @@ def hurried(caller: Caller, new_app: NewApp, monkeypatch: pytest.MonkeyPatch) ->
 
 
 @contextmanager
-def locked(desk: Desk) -> Iterator[None]:
+def locked(services: Services) -> Iterator[None]:
     """Another process holds the database: every writer of a SQLite file, every reader and writer of PostgreSQL."""
-    if is_sqlite(desk.engine):
-        command = [sys.executable, "-c", HOLDER, str(desk.engine.url.database)]
+    if is_sqlite(services.engine):
+        command = [sys.executable, "-c", HOLDER, str(services.engine.url.database)]
         with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as holder:
             assert holder.stdout is not None
             assert holder.stdout.readline() == "held\n"
             yield
             holder.kill()
         return
-    with psycopg.connect(_plain(desk)) as other:
+    with psycopg.connect(_plain(services)) as other:
         other.execute("LOCK TABLE points, observations IN ACCESS EXCLUSIVE MODE")
         yield
 
 
 @contextmanager
-def full(desk: Desk) -> Iterator[None]:
+def full(services: Services) -> Iterator[None]:
     """The disk takes no more: files may not grow, or the server says that it cannot make them grow."""
-    if is_sqlite(desk.engine):
+    if is_sqlite(services.engine):
         limits = resource.getrlimit(resource.RLIMIT_FSIZE)
         resource.setrlimit(resource.RLIMIT_FSIZE, (LARGEST_FILE, limits[1]))
         try:
@@ -76,7 +75,7 @@ def full(desk: Desk) -> Iterator[None]:
         finally:
             resource.setrlimit(resource.RLIMIT_FSIZE, limits)
         return
-    with psycopg.connect(_plain(desk), autocommit=True) as server:
+    with psycopg.connect(_plain(services), autocommit=True) as server:
         server.execute(FULL)
         try:
             yield
@@ -84,8 +83,8 @@ def full(desk: Desk) -> Iterator[None]:
             server.execute(MENDED)
 
 
-def _plain(desk: Desk) -> str:
-    return desk.engine.url.set(drivername="postgresql").render_as_string(hide_password=False)
+def _plain(services: Services) -> str:
+    return services.engine.url.set(drivername="postgresql").render_as_string(hide_password=False)
 
 
 def away(response: Any) -> bool:
@@ -101,7 +100,7 @@ def test_what_the_database_cannot_take_now_is_answered_and_taken_later(
     hurried: Caller, played: Any, trouble: Trouble
 ) -> None:
     address, many = f"{played.address}/observations", [NOTED] * 1000
-    with trouble(desk_of(hurried.app)):
+    with trouble(services_of(hurried.app)):
         assert away(hurried.post(address, many, headers=KEY))
         assert hurried.get(played.address).status_code == 200
         assert hurried.get("/livez").status_code == 200
@@ -112,10 +111,10 @@ def test_what_the_database_cannot_take_now_is_answered_and_taken_later(
 
 
 def test_readers_of_a_file_go_on_while_another_writes(hurried: Caller, played: Any) -> None:
-    desk = desk_of(hurried.app)
-    with locked(desk):
+    services = services_of(hurried.app)
+    with locked(services):
         response = hurried.get(f"{played.address}/points")
-        assert response.status_code == 200 if is_sqlite(desk.engine) else away(response)
+        assert response.status_code == 200 if is_sqlite(services.engine) else away(response)
 
 
 def test_a_server_that_was_stopped_is_answered_and_used_again_once_it_is_back(adviser: Adviser, tmp_path: Path) -> None:
@@ -135,26 +134,26 @@ def test_a_server_that_was_stopped_is_answered_and_used_again_once_it_is_back(ad
         server.start()
         assert here.get("/v1/players").json["items"] == [made]
         here.made("/v1/players", {"side": "own", "label": "Elm"}, headers=KEY)
-        desk_of(app).engine.dispose()
+        services_of(app).engine.dispose()
 
 
 def test_a_statement_that_takes_too_long_is_given_up(
     hurried: Caller, new_app: NewApp, played: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    desk = desk_of(hurried.app)
-    if is_sqlite(desk.engine):
-        assert desk.engine.dialect.name == "sqlite"  # a file has no server that could be busy
+    services = services_of(hurried.app)
+    if is_sqlite(services.engine):
+        assert services.engine.dialect.name == "sqlite"  # a file has no server that could be busy
         return
     hurried.made(f"{played.address}/points", {"winner": "own"})
     monkeypatch.setenv("TACTICAPI_DB_STATEMENT", "1")
     impatient = Caller(new_app(), hurried.token)
-    with desk.engine.begin() as connection:
+    with services.engine.begin() as connection:
         connection.execute(text("ALTER TABLE points RENAME TO points_kept"))
         connection.execute(text("CREATE VIEW points AS SELECT p.* FROM points_kept p, pg_sleep(3)"))
     try:
         assert away(impatient.get(f"{played.address}/score"))
     finally:
-        with desk.engine.begin() as connection:
+        with services.engine.begin() as connection:
             connection.execute(text("DROP VIEW points"))
             connection.execute(text("ALTER TABLE points_kept RENAME TO points"))
     assert impatient.get(f"{played.address}/score").status_code == 200
@@ -168,8 +167,8 @@ def test_a_database_that_is_not_there_is_answered(new_app: NewApp, tmp_path: Pat
     assert app.test_client().post("/v1/suggestions", json={"moment": "set-break"}).status_code == 200
 
 
-def test_readiness_includes_the_schema(new_app: NewApp, tmp_path: Path, desk: Desk) -> None:
-    assert new_app().test_client().get("/readyz").json["database"] == desk.engine.dialect.name
+def test_readiness_includes_the_schema(new_app: NewApp, tmp_path: Path, services: Services) -> None:
+    assert new_app().test_client().get("/readyz").json["database"] == services.engine.dialect.name
     response = new_app(DATABASE_URL=file_url(tmp_path / "empty.db")).test_client().get("/readyz")
     assert (response.status_code, response.json["type"]) == (503, "/problems/not-ready")
     assert "tacticapi db upgrade" in response.json["detail"]

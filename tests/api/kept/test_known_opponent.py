@@ -8,8 +8,8 @@ from sqlalchemy import event
 
 from tacticapi.api.situations.read import SituationError, read_situation
 from tacticapi.api.suggestions.schemas import AdviceSchema
+from tacticapi.club import Services
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.service import Desk
 
 from .conftest import Caller
 
@@ -81,16 +81,16 @@ def test_without_a_token_nobody_is_known(kept_app: Flask, met: Any, caller: Call
     assert nobody.post("/v1/suggestions", asked()).status_code == 200
 
 
-def test_it_takes_the_scope_of_advice(kept_app: Flask, desk: Desk, caller: Caller, met: Any) -> None:
-    from tacticapi.service import tokens
+def test_it_takes_the_scope_of_advice(kept_app: Flask, services: Services, caller: Caller, met: Any) -> None:
+    from tacticapi.club import clubs
 
-    reader = Caller(kept_app, tokens.create(desk, caller.club, "reader", ["read"]).text)
+    reader = Caller(kept_app, clubs.create_token(services, caller.club, "reader", ["read"]).text)
     assert reader.post("/v1/suggestions", asked(met.opponent)).status_code == 403
-    adviser = Caller(kept_app, tokens.create(desk, caller.club, "adviser", ["advise"]).text)
+    adviser = Caller(kept_app, clubs.create_token(services, caller.club, "adviser", ["advise"]).text)
     assert adviser.post("/v1/suggestions", asked(met.opponent)).status_code == 200
 
 
-def test_this_machine_s_club_knows_its_own_opponents(new_app: Any, desk: Desk) -> None:
+def test_this_machine_s_club_knows_its_own_opponents(new_app: Any, services: Services) -> None:
     local = Caller(new_app(LOCAL=True), None)
     opponent = local.made("/v1/players", {"side": "opponent", "label": "Sleet"})["id"]
     assert local.post("/v1/suggestions", asked(opponent)).status_code == 200
@@ -104,20 +104,22 @@ def test_without_a_database_a_named_opponent_is_unavailable(new_app: Any) -> Non
 
 
 @pytest.mark.parametrize("address", ADDRESSES)
-def test_a_situation_that_names_nobody_never_reaches_the_database(caller: Caller, desk: Desk, address: str) -> None:
+def test_a_situation_that_names_nobody_never_reaches_the_database(
+    caller: Caller, services: Services, address: str
+) -> None:
     reached: list[str] = []
 
     def noted(connection: Any, cursor: Any, statement: str, *more: Any) -> None:
         reached.append(statement)
 
-    event.listen(desk.engine, "before_cursor_execute", noted)
+    event.listen(services.engine, "before_cursor_execute", noted)
     try:
         assert Caller(caller.app, None).post(address, asked()).status_code == 200
         assert reached == []
         assert caller.post(address, asked(NOWHERE)).status_code == 404
         assert reached
     finally:
-        event.remove(desk.engine, "before_cursor_execute", noted)
+        event.remove(services.engine, "before_cursor_execute", noted)
 
 
 def test_while_a_match_goes_on_whose_event_forbids_it_what_is_known_is_not_used(caller: Caller, met: Any) -> None:

@@ -11,8 +11,8 @@ from sqlalchemy import event
 from tacticapi.advice import Adviser
 from tacticapi.api.feedback.schemas import FeedbackPage, FeedbackSchema
 from tacticapi.api.live.schemas import AdviceLinePage, GivenAdviceSchema, LiveAdviceSchema
+from tacticapi.club import Services
 from tacticapi.inference.matcher import Matcher
-from tacticapi.service import Desk
 
 NOW = "moment=change-of-ends"
 REVISION_ALONE = "SELECT matches.revision FROM matches WHERE "
@@ -29,17 +29,17 @@ def runs(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 
 
 @contextmanager
-def statements(desk: Desk, into: list[str]) -> Iterator[None]:
+def statements(services: Services, into: list[str]) -> Iterator[None]:
     """Notes what is asked of the database."""
 
     def noted(connection: Any, cursor: Any, statement: str, *more: Any) -> None:
         into.append(" ".join(statement.split()))
 
-    event.listen(desk.engine, "before_cursor_execute", noted)
+    event.listen(services.engine, "before_cursor_execute", noted)
     try:
         yield
     finally:
-        event.remove(desk.engine, "before_cursor_execute", noted)
+        event.remove(services.engine, "before_cursor_execute", noted)
 
 
 def test_advice_comes_from_everything_that_is_kept(caller: Any, under_way: Any) -> None:
@@ -52,14 +52,14 @@ def test_advice_comes_from_everything_that_is_kept(caller: Any, under_way: Any) 
 
 
 def test_an_unchanged_match_answers_304_without_running_the_matcher(
-    caller: Any, desk: Desk, under_way: Any, runs: list[int], monkeypatch: pytest.MonkeyPatch
+    caller: Any, services: Services, under_way: Any, runs: list[int], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     address = f"{under_way.address}/suggestions?{NOW}"
     first = caller.get(address)
     assert len(runs) == 1
     held = {"If-None-Match": first.headers["ETag"]}
     read: list[str] = []
-    with monkeypatch.context() as patched, statements(desk, read):
+    with monkeypatch.context() as patched, statements(services, read):
         for name in ("trace", "recommend"):
             patched.setattr(Adviser, name, None)
         again = caller.get(address, headers=held)

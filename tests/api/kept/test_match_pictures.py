@@ -100,9 +100,9 @@ def test_nothing_kept_is_nothing_to_draw(caller: Any, played: Any, name: str) ->
 
 @pytest.mark.parametrize("name", PICTURES)
 def test_a_picture_takes_the_scope_to_advise_and_a_match_of_the_club(
-    caller: Any, stranger: Any, drawn_match: Any, *, kept_app: Flask, desk: Any, name: str
+    caller: Any, stranger: Any, drawn_match: Any, *, kept_app: Flask, services: Any, name: str
 ) -> None:
-    assert picture(opened(kept_app, desk, "Gull Moor", "read"), drawn_match, name).status_code == 403
+    assert picture(opened(kept_app, services, "Gull Moor", "read"), drawn_match, name).status_code == 403
     assert picture(stranger, drawn_match, name).status_code == 404
     assert picture(caller, drawn_match, name, headers={"Accept": "application/json"}).status_code == 406
 

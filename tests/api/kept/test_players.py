@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from tacticapi.api.players.schemas import PlayerPage, PlayerSchema
-from tacticapi.service import Desk, players
+from tacticapi.club import Services, players
 from tacticapi.store import Player
 
 
@@ -64,13 +64,15 @@ def test_a_change_names_the_version_that_was_read(caller: Any) -> None:
     assert wrong.json["errors"][0]["pointer"] == "/facts/volley"
 
 
-def test_a_change_that_another_overtakes_is_refused(caller: Any, desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_change_that_another_overtakes_is_refused(
+    caller: Any, services: Services, monkeypatch: pytest.MonkeyPatch
+) -> None:
     address = caller.post("/v1/players", {"side": "own", "label": "Larch"}).headers["Location"]
     read = players.get
 
-    def overtaken(desk: Desk, club_id: str, player_id: str) -> Player:
-        found = read(desk, club_id, player_id)
-        players.update(desk, club_id, player_id, found.version, label="Elm")
+    def overtaken(services: Services, club_id: str, player_id: str) -> Player:
+        found = read(services, club_id, player_id)
+        players.update(services, club_id, player_id, found.version, label="Elm")
         return found
 
     with monkeypatch.context() as meanwhile:

@@ -10,10 +10,10 @@ import pytest
 from flask import Flask
 
 from tacticapi.api.offers import JSON
+from tacticapi.club import Services, advising
+from tacticapi.club.export import export
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Moment
-from tacticapi.service import Desk, replay
-from tacticapi.service.export import export
 
 from .conftest import Caller, Played
 
@@ -91,7 +91,7 @@ def said_of(what: Withholds, rulebook: Rulebook) -> str:
 
 @EVERY
 def test_stored_advice_is_safety_and_notice_alone(
-    caller: Caller, running: Running, rulebook: Rulebook, desk: Desk, why: str
+    caller: Caller, running: Running, rulebook: Rulebook, services: Services, why: str
 ) -> None:
     address = f"/v1/advice/{running.advice_id}"
     assert caller.get(address).json["suggestions"]
@@ -103,8 +103,8 @@ def test_stored_advice_is_safety_and_notice_alone(
     assert [line["tactic"] for line in given["safety"]] == ([what.safety] if what.safety else [])
     assert (given["advice_id"], given["moment"]) == (running.advice_id, "change-of-ends")
 
-    outcome = next(one for one in replay.replay(desk, caller.club) if one.id == running.advice_id)
-    assert (outcome.sort, outcome.told) == (replay.LEFT_OUT, (replay.WITHHELD,))
+    outcome = next(one for one in advising.replay(services, caller.club) if one.id == running.advice_id)
+    assert (outcome.sort, outcome.told) == (advising.LEFT_OUT, (advising.WITHHELD,))
 
 
 @EVERY
@@ -150,23 +150,23 @@ def test_the_dossier_is_closed_and_nothing_of_it_begins_advice(
 
 @EVERY
 def test_an_export_leaves_out_the_advice_of_that_match_alone(
-    caller: Caller, running: Running, desk: Desk, why: str
+    caller: Caller, running: Running, services: Services, why: str
 ) -> None:
     other = {"own_id": running.played.own, "opponent_id": running.played.opponent}
     other_match = caller.made("/v1/matches", other)["id"]
     other_advice = caller.get(f"/v1/matches/{other_match}/suggestions?moment=before-match").json["advice_id"]
-    assert kept_of(desk, caller, "advice") == {running.advice_id, other_advice}
-    assert len(kept_of(desk, caller, "feedback")) == 1
+    assert kept_of(services, caller, "advice") == {running.advice_id, other_advice}
+    assert len(kept_of(services, caller, "feedback")) == 1
     withhold(caller, running, why)
-    assert kept_of(desk, caller, "advice") == {other_advice}
-    assert kept_of(desk, caller, "feedback") == set()
+    assert kept_of(services, caller, "advice") == {other_advice}
+    assert kept_of(services, caller, "feedback") == set()
     assert caller.post(f"{running.address}/end").status_code == 200
-    assert running.advice_id in kept_of(desk, caller, "advice")
-    assert len(kept_of(desk, caller, "feedback")) == 1
+    assert running.advice_id in kept_of(services, caller, "advice")
+    assert len(kept_of(services, caller, "feedback")) == 1
 
 
-def kept_of(desk: Desk, caller: Caller, kind: str) -> set[str]:
-    lines = [json.loads(line) for line in export(desk, caller.club)]
+def kept_of(services: Services, caller: Caller, kind: str) -> set[str]:
+    lines = [json.loads(line) for line in export(services, caller.club)]
     return {line["row"]["id"] for line in lines if line.get("kind") == kind}
 
 

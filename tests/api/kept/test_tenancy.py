@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from tacticapi.api.contract import Contract
 from tacticapi.api.contract.contract import EXTENSION, METHODS
-from tacticapi.service import Desk
+from tacticapi.club import Services
 from tacticapi.store import Record
 
 from ...databases import TABLES
@@ -98,10 +98,10 @@ class Two:
     them: Any
     ours: dict[str, list[str]]
     theirs: dict[str, list[str]]
-    desk: Desk
+    services: Services
 
     def everything_of_theirs(self) -> list[Record]:
-        with self.desk.reading(self.them.club) as work:
+        with self.services.reading(self.them.club) as work:
             return [row for table in TABLES for row in getattr(work, table).find()]
 
     def marks_of_theirs(self) -> set[str]:
@@ -109,8 +109,8 @@ class Two:
 
 
 @pytest.fixture
-def two(caller: Any, stranger: Any, desk: Desk) -> Two:
-    return Two(stranger, caller, filled(stranger, "a key of ours"), filled(caller, KEY), desk)
+def two(caller: Any, stranger: Any, services: Services) -> Two:
+    return Two(stranger, caller, filled(stranger, "a key of ours"), filled(caller, KEY), services)
 
 
 def attempts(operation: Operation, two: Two) -> Iterator[tuple[str, str]]:

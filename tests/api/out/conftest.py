@@ -7,10 +7,10 @@ from flask.testing import FlaskClient
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.service import Desk, tokens
-from tacticapi.store.settings import file_url
+from tacticapi.club import Services, clubs
+from tacticapi.store.engine import file_url
 
-from .keeping import Ids, kept_match, new_desk
+from .keeping import Ids, kept_match, new_services
 
 
 @pytest.fixture(scope="module")
@@ -19,34 +19,34 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def desk(folder: Path, adviser: Adviser) -> Iterator[Desk]:
-    """A desk over a SQLite file, one a module."""
-    desk = new_desk(folder, adviser)
-    yield desk
-    desk.engine.dispose()
+def services(folder: Path, adviser: Adviser) -> Iterator[Services]:
+    """Services over a SQLite file, one a module."""
+    services = new_services(folder, adviser)
+    yield services
+    services.engine.dispose()
 
 
 @pytest.fixture(scope="module")
-def ids(desk: Desk) -> Ids:
+def ids(services: Services) -> Ids:
     """The demo match, won and ended."""
-    return kept_match(desk)
+    return kept_match(services)
 
 
 @pytest.fixture(scope="module")
-def client(desk: Desk, folder: Path, ids: Ids) -> FlaskClient:
+def client(services: Services, folder: Path, ids: Ids) -> FlaskClient:
     """A client whose token has every scope of the club."""
-    app = create_app({"ADVISER": desk.adviser, "DATABASE_URL": file_url(folder / "kept.db"), "TESTING": True})
-    return client_of(app, desk, ids.club, *tokens.SCOPES)
+    app = create_app({"ADVISER": services.adviser, "DATABASE_URL": file_url(folder / "kept.db"), "TESTING": True})
+    return client_of(app, services, ids.club, *clubs.SCOPES)
 
 
-def client_of(app: Flask, desk: Desk, club: str, *scopes: str) -> FlaskClient:
+def client_of(app: Flask, services: Services, club: str, *scopes: str) -> FlaskClient:
     """A client that asks with a new token of these scopes."""
     client = app.test_client()
-    client.environ_base["HTTP_AUTHORIZATION"] = f"Bearer {tokens.create(desk, club, 'test', scopes).text}"
+    client.environ_base["HTTP_AUTHORIZATION"] = f"Bearer {clubs.create_token(services, club, 'test', scopes).text}"
     return client
 
 
 @pytest.fixture(scope="module")
-def with_scope(client: FlaskClient, desk: Desk, ids: Ids) -> Callable[..., FlaskClient]:
+def with_scope(client: FlaskClient, services: Services, ids: Ids) -> Callable[..., FlaskClient]:
     """A client of the same club with other scopes, or of another club."""
-    return lambda *scopes, club=None: client_of(client.application, desk, club or ids.club, *scopes)
+    return lambda *scopes, club=None: client_of(client.application, services, club or ids.club, *scopes)

@@ -10,8 +10,8 @@ from markdown_it import MarkdownIt
 from tacticapi.api.debrief.schemas import DebriefSchema
 from tacticapi.api.debrief.words import with_wing
 from tacticapi.api.markdown import plain
+from tacticapi.club import Services, matches, scorekeeping
 from tacticapi.pictures import percent
-from tacticapi.service import Desk, matches, points
 
 from ..page import Page
 from .keeping import LOW_BALL, Ids, kept_match
@@ -25,9 +25,9 @@ def told(client: FlaskClient, ids: Ids) -> Any:
 
 
 @pytest.fixture(scope="module")
-def typed(desk: Desk, ids: Ids) -> str:
+def typed(services: Services, ids: Ids) -> str:
     """The address of a debrief whose opponent has a label that is markup everywhere."""
-    return f"/v1/matches/{kept_match(desk, ids.club, opponent_label=TYPED).match}/debrief"
+    return f"/v1/matches/{kept_match(services, ids.club, opponent_label=TYPED).match}/debrief"
 
 
 def page_of(client: FlaskClient, address: str) -> Page:
@@ -47,8 +47,8 @@ def test_the_debrief_is_what_the_contract_says(told: Any) -> None:
     assert len(told["notice"]) == 3
 
 
-def test_a_match_that_goes_on_has_no_debrief_yet(client: FlaskClient, desk: Desk, ids: Ids) -> None:
-    open_match = kept_match(desk, ids.club, opponent_label="Open", end=False)
+def test_a_match_that_goes_on_has_no_debrief_yet(client: FlaskClient, services: Services, ids: Ids) -> None:
+    open_match = kept_match(services, ids.club, opponent_label="Open", end=False)
     refused = client.get(f"/v1/matches/{open_match.match}/debrief")
     assert refused.status_code == 409
     assert refused.json is not None
@@ -65,12 +65,12 @@ def test_a_match_that_goes_on_has_no_debrief_yet(client: FlaskClient, desk: Desk
     ],
 )
 def test_a_match_that_was_broken_off_tells_how_far_it_came(
-    client: FlaskClient, desk: Desk, ids: Ids, score: dict[str, Any] | None, told: str
+    client: FlaskClient, services: Services, ids: Ids, score: dict[str, Any] | None, told: str
 ) -> None:
-    match = matches.create(desk, ids.club, ids.own, ids.opponent).id
+    match = matches.create(services, ids.club, ids.own, ids.opponent).id
     if score:
-        points.add(desk, ids.club, match, {"score": score})
-    matches.end(desk, ids.club, match)
+        scorekeeping.add_point(services, ids.club, match, {"score": score})
+    matches.end(services, ids.club, match)
     address = f"/v1/matches/{match}/debrief"
     lines = client.get(address, headers={"Accept": "text/markdown"}).text.splitlines()
     assert lines[2].replace("\\", "") == told

@@ -9,8 +9,8 @@ from flask.testing import FlaskClient
 
 from tacticapi.api.clubs.schemas import ClubSchema
 from tacticapi.api.dossier.schemas import DossierSchema
-from tacticapi.service import Desk, clubs, matches, observations, players
-from tacticapi.service.export import export
+from tacticapi.club import Services, clubs, entries, matches, players
+from tacticapi.club.export import export
 
 from .keeping import Ids, kept_match
 
@@ -39,18 +39,18 @@ def test_an_own_player_has_no_dossier(client: FlaskClient, ids: Ids) -> None:
     assert client.get(f"/v1/players/{ids.own}/dossier").status_code == 404
 
 
-def test_a_match_that_is_played_is_no_part_of_the_dossier(client: FlaskClient, desk: Desk, ids: Ids) -> None:
-    opponent = players.create(desk, ids.club, "opponent", "Two at once").id
+def test_a_match_that_is_played_is_no_part_of_the_dossier(client: FlaskClient, services: Services, ids: Ids) -> None:
+    opponent = players.create(services, ids.club, "opponent", "Two at once").id
     address = f"/v1/players/{opponent}/dossier"
-    first = matches.create(desk, ids.club, ids.own, opponent).id
-    observations.add(desk, ids.club, first, {"what": "warmup.low_forehand", "rating": 0})
+    first = matches.create(services, ids.club, ids.own, opponent).id
+    entries.add_observation(services, ids.club, first, {"what": "warmup.low_forehand", "rating": 0})
     assert client.get(address).json["matches"] == []  # type: ignore[index]
-    second = matches.create(desk, ids.club, ids.own, opponent).id
+    second = matches.create(services, ids.club, ids.own, opponent).id
     assert client.get(address).json["playing"] == [first, second]  # type: ignore[index]
-    matches.end(desk, ids.club, first)
+    matches.end(services, ids.club, first)
     told: Any = client.get(address).json
     assert ([m["match_id"] for m in told["matches"]], told["playing"]) == ([first], [second])
-    matches.end(desk, ids.club, second)
+    matches.end(services, ids.club, second)
 
 
 def test_the_club_is_changed_by_the_version_that_was_read(client: FlaskClient) -> None:
@@ -68,16 +68,16 @@ def test_the_club_is_changed_by_the_version_that_was_read(client: FlaskClient) -
         assert client.patch("/v1/club", json=body, headers=now).status_code == 422, body
 
 
-def test_the_export_is_that_of_the_service(client: FlaskClient, desk: Desk, ids: Ids) -> None:
+def test_the_export_is_that_of_the_service(client: FlaskClient, services: Services, ids: Ids) -> None:
     response = client.get("/v1/club/export")
     assert response.mimetype == "application/jsonl"
-    sent, made = response.text.splitlines(), [line.rstrip("\n") for line in export(desk, ids.club)]
+    sent, made = response.text.splitlines(), [line.rstrip("\n") for line in export(services, ids.club)]
     assert sent[1:] == made[1:]
     assert json.loads(sent[-1])["rows"] == len(sent) - 2
 
 
-def test_a_player_is_erased(client: FlaskClient, desk: Desk, ids: Ids) -> None:
-    gone = kept_match(desk, ids.club, opponent_label="Gone")
+def test_a_player_is_erased(client: FlaskClient, services: Services, ids: Ids) -> None:
+    gone = kept_match(services, ids.club, opponent_label="Gone")
     response = client.delete(f"/v1/players/{gone.opponent}")
     assert (response.status_code, response.data) == (204, b"")
     assert client.get(f"/v1/players/{gone.opponent}").status_code == 404
@@ -106,8 +106,8 @@ def test_changing_and_erasing_need_manage(with_scope: Scoped, ids: Ids) -> None:
     assert others.delete(f"/v1/players/{ids.opponent}").status_code == 403
 
 
-def test_another_club_finds_nothing(with_scope: Scoped, desk: Desk, ids: Ids) -> None:
-    stranger = with_scope("observe", "advise", "read", "manage", club=clubs.create(desk, "Heron Weir").club_id)
+def test_another_club_finds_nothing(with_scope: Scoped, services: Services, ids: Ids) -> None:
+    stranger = with_scope("observe", "advise", "read", "manage", club=clubs.create(services, "Heron Weir").club_id)
     for address in READ[:-1]:
         assert stranger.get(address.format(match=ids.match, opponent=ids.opponent)).status_code == 404
     assert stranger.delete(f"/v1/players/{ids.opponent}").status_code == 404

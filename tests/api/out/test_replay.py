@@ -11,13 +11,13 @@ from tacticapi.advice import Adviser
 from tacticapi.cli import main
 from tacticapi.cli import store as cli_store
 from tacticapi.cli.store import report
+from tacticapi.club import NotFound, Services
+from tacticapi.club import advising as stored
+from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, Outcome, recompute, replay
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.inference.failures import TooManyMatches
-from tacticapi.service import Desk, NotFound
-from tacticapi.service import replay as stored
-from tacticapi.service.replay import DIFFERS, LEFT_OUT, SAME, Outcome, recompute, replay
 
 from .keeping import Ids
 
@@ -25,9 +25,9 @@ FIRST_DIGEST = "sha256:" + "0" * 64
 
 
 @pytest.fixture(scope="module")
-def other_rules(rulebook: Rulebook, desk: Desk, ids: Ids) -> Rulebook:
+def other_rules(rulebook: Rulebook, services: Services, ids: Ids) -> Rulebook:
     """Rules without the tactic that the stored advice suggested first."""
-    with desk.reading(ids.club) as work:
+    with services.reading(ids.club) as work:
         first = next(work.snapshots.stream()).advice["suggestions"][0]["tactic"]
     tactics = {
         name: replace(t, relations=tuple(r for r in t.relations if r.to != first))
@@ -38,77 +38,77 @@ def other_rules(rulebook: Rulebook, desk: Desk, ids: Ids) -> Rulebook:
 
 
 @pytest.fixture(scope="module")
-def changed(desk: Desk, other_rules: Rulebook) -> Desk:
+def changed(services: Services, other_rules: Rulebook) -> Services:
     """The same database under those rules."""
-    return Desk(desk.engine, Adviser(other_rules))
+    return Services(services.engine, Adviser(other_rules))
 
 
-def test_the_same_rules_say_the_same(desk: Desk, ids: Ids) -> None:
-    found = list(replay(desk, ids.club))
+def test_the_same_rules_say_the_same(services: Services, ids: Ids) -> None:
+    found = list(replay(services, ids.club))
     assert [(one.sort, one.told) for one in found] == [(SAME, ())] * 2
     assert {one.match_id for one in found} == {ids.match}
 
 
-def test_other_rules_are_told_with_what_differs_and_why(changed: Desk, ids: Ids) -> None:
+def test_other_rules_are_told_with_what_differs_and_why(changed: Services, ids: Ids) -> None:
     first = next(replay(changed, ids.club))
     assert first.sort == DIFFERS
     assert any("is no longer suggested: today's rules do not have it" in line for line in first.told)
     assert any("is now suggested" in line and "then " in line for line in first.told)
 
 
-def test_a_belief_that_moved_is_named(desk: Desk, ids: Ids, rulebook: Rulebook) -> None:
-    with desk.reading(ids.club) as work:
+def test_a_belief_that_moved_is_named(services: Services, ids: Ids, rulebook: Rulebook) -> None:
+    with services.reading(ids.club) as work:
         beliefs = next(work.snapshots.stream()).advice["beliefs"]
     moved = max((b for b in beliefs if b["probability"] < 0.5), key=lambda b: b["probability"])
     trait = rulebook.traits[moved["trait"]]
     firmer = replace(trait, prior=trait.prior + 0.3)
     book = replace(rulebook, digest=FIRST_DIGEST, traits={**rulebook.traits, trait.id: firmer})
-    first = next(replay(Desk(desk.engine, Adviser(book)), ids.club))
+    first = next(replay(Services(services.engine, Adviser(book)), ids.club))
     assert first.sort == DIFFERS
     assert any(line.startswith(f"belief: {trait.title.lower()}") for line in first.told)
 
 
-def test_advice_is_read_page_by_page_in_order(desk: Desk, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> None:
-    whole = list(replay(desk, ids.club))
+def test_advice_is_read_page_by_page_in_order(services: Services, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = list(replay(services, ids.club))
     monkeypatch.setattr(stored, "AT_ONCE", 1)
-    assert list(replay(desk, ids.club)) == whole
+    assert list(replay(services, ids.club)) == whole
 
 
-def test_what_todays_rules_do_not_know_is_named_and_left_out(desk: Desk, ids: Ids, rulebook: Rulebook) -> None:
-    with desk.reading(ids.club) as work:
+def test_what_todays_rules_do_not_know_is_named_and_left_out(services: Services, ids: Ids, rulebook: Rulebook) -> None:
+    with services.reading(ids.club) as work:
         snapshot = next(work.snapshots.stream())
     seen = snapshot.situation["observations"]
     gone = replace(
         snapshot, situation={**snapshot.situation, "observations": [{**seen[0], "what": "old.kind"}, *seen[1:]]}
     )
-    told = recompute(gone, desk.adviser)
+    told = recompute(gone, services.adviser)
     assert told.sort == DIFFERS
     assert "today's rules do not know old.kind" in told.told
     later = replace(snapshot, situation={**snapshot.situation, "mood": "calm"})
-    assert recompute(later, desk.adviser).sort == LEFT_OUT
+    assert recompute(later, services.adviser).sort == LEFT_OUT
 
 
-def test_health_items_were_removed_so_it_cannot_be_given_again(desk: Desk, ids: Ids) -> None:
-    with desk.reading(ids.club) as work:
+def test_health_items_were_removed_so_it_cannot_be_given_again(services: Services, ids: Ids) -> None:
+    with services.reading(ids.club) as work:
         snapshot = next(work.snapshots.stream())
-    told = recompute(replace(snapshot, health_removed=True), desk.adviser)
+    told = recompute(replace(snapshot, health_removed=True), services.adviser)
     assert (told.sort, told.told) == (LEFT_OUT, ("health items removed",))
 
 
 def test_a_situation_that_fits_today_s_rules_in_too_many_ways_is_left_out(
-    desk: Desk, ids: Ids, monkeypatch: pytest.MonkeyPatch
+    services: Services, ids: Ids, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     def too_many(situation: Situation) -> Advice:
         raise TooManyMatches("tactic/x/0")
 
-    monkeypatch.setattr(desk.adviser, "recommend", too_many)
-    told = next(replay(desk, ids.club))
+    monkeypatch.setattr(services.adviser, "recommend", too_many)
+    told = next(replay(services, ids.club))
     assert (told.sort, told.told) == (LEFT_OUT, ("its situation fits today's rules in too many ways",))
 
 
-def test_an_unknown_club_is_not_found(desk: Desk) -> None:
+def test_an_unknown_club_is_not_found(services: Services) -> None:
     with pytest.raises(NotFound):
-        list(replay(desk, "01970000-0000-7000-8000-000000000000"))
+        list(replay(services, "01970000-0000-7000-8000-000000000000"))
 
 
 def test_advice_without_its_health_items_is_left_out_and_counted() -> None:

@@ -3,8 +3,8 @@
 from itertools import pairwise
 
 from tacticapi.api.card.fitting import HEIGHT_MM, SIZES_PT, height_mm, size_pt
+from tacticapi.club.card import GENERAL
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.service.card import GENERAL
 
 LINE = "Send about two neutral balls in three to the weaker wing, deep, with the odd wide one."
 

@@ -1,0 +1,176 @@
+"""What stands on a plan card: the advice of a match in a few lines that can be carried on paper."""
+
+from collections.abc import Callable, Mapping, Set
+from dataclasses import dataclass, field, replace
+
+from tacticapi.advice.permission import is_junior, withheld
+from tacticapi.advice.ranking import is_tactical
+from tacticapi.club.health import health_of
+from tacticapi.club.services import Services
+from tacticapi.club.situations import at_moment, not_permitted, withheld_at
+from tacticapi.domain.advice import Advice, Safety, Suggestion
+from tacticapi.domain.place import Hands, Place
+from tacticapi.domain.situation import Situation
+from tacticapi.domain.tactic import Tactic
+from tacticapi.domain.terms import Moment
+
+SERVE = frozenset({"serve", "left-hander"})
+RETURN = frozenset({"return", "left-hander"})
+RALLY = frozenset(
+    {"rally", "change-of-direction", "approach-and-net", "passing-lob-and-smash", "defence", "positioning"}
+)
+PRESSURE = frozenset({"score-and-pressure", "tempo"})
+LEFT_HANDERS = "left-hander"
+RALLY_LINES = 2
+# what suits everybody stands where nothing of this match speaks for a line: model default
+GENERAL = (
+    "keep-serve-mix-unguessable",
+    "cross-court-return-default",
+    "cross-court-home",
+    "depth-before-angle",
+    "same-plan-on-big-points",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class CardLine:
+    """One line to play by, and when to look at it again. A `general` one suits everybody."""
+
+    tactic: str
+    say: str
+    look_again: str
+    general: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class _Spoken:
+    """A line that could stand on the card, with what decides where."""
+
+    line: CardLine
+    category: str
+    caution: str | None
+    targets: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """One card. Labels are None where a player was erased; a part is None or empty where nothing is known for it.
+
+    `targets` gives the serve spot by court; `stance` is the place of the return tactic, with where to stand.
+    Where a line of `safety` stands alone, and where nothing may be advised but care, nothing to play by is there.
+    """
+
+    own: str | None
+    opponent: str | None
+    moment: Moment
+    rulebook: str
+    hands: Hands
+    safety: tuple[Safety, ...] = ()
+    serve: CardLine | None = None
+    targets: Mapping[str, str] = field(default_factory=dict)
+    receive: CardLine | None = None
+    stance: Place | None = None
+    rally: tuple[CardLine, ...] = ()
+    pressure: CardLine | None = None
+    cautions: tuple[str, ...] = ()
+
+    @property
+    def alone(self) -> bool:
+        """Return whether safety stands instead of a plan."""
+        return any(line.alone for line in self.safety)
+
+    @property
+    def lines(self) -> tuple[CardLine, ...]:
+        """Return every line to play by."""
+        return tuple(line for line in (self.serve, self.receive, *self.rally, self.pressure) if line)
+
+
+def plan_card(services: Services, club_id: str, match_id: str, moment: Moment) -> Card:
+    """Return the card of a match at a moment. It is not kept as advice given.
+
+    Health items speak on it as safety only; if safety stops play, it holds nothing else. Raises NotFound; Refused for
+    a moment that the match is not at; NotPermitted if the event does not let advice be shown at it.
+    """
+    kept, known = at_moment(services, club_id, match_id, moment)
+    whole = replace(known, limit=len(services.rulebook.tactics), minutes_left=None)
+    instead = withheld_at(services, whole) if kept.match.status == "open" else None
+    if instead and (withheld(whole) or not instead.safety):
+        raise not_permitted(instead)
+    advice = instead or services.adviser.recommend(whole)
+    bare = Card(
+        own=kept.own.label if kept.own else None,
+        opponent=kept.opponent.label if kept.opponent else None,
+        moment=moment,
+        rulebook=advice.version,
+        hands=Hands(*(facts.get("handedness") for facts in (known.own, known.opponent))),
+        safety=advice.safety,
+    )
+    shown = (services.rulebook.tactics[one.tactic] for one in advice.suggestions)
+    if instead or bare.alone or not any(is_tactical(tactic, services.rulebook.categories) for tactic in shown):
+        return bare
+    return _filled(bare, _spoken(services, whole, advice), places=services.rulebook.places)
+
+
+def _spoken(services: Services, known: Situation, advice: Advice) -> list[_Spoken]:
+    """What can stand on the card, the best first: suggestions in which no health item had a part, then general lines.
+
+    Juniors get as few lines as everywhere else, so no general ones.
+    """
+    clean = health_of(services.rulebook).situation(known)
+    shown = {one.tactic for one in advice.suggestions}
+    sound = advice if clean == known else services.adviser.recommend(clean)
+    spoken = [_of_suggestion(one) for one in sound.suggestions if one.tactic in shown]
+    if is_junior(known):
+        return spoken
+    away = shown | {held.tactic for held in advice.held_back}
+    general = (services.rulebook.tactics.get(name) for name in GENERAL if name not in away)
+    return spoken + [_of_tactic(tactic) for tactic in general if tactic]
+
+
+def _of_suggestion(one: Suggestion) -> _Spoken:
+    targets = {target.court: target.spot for target in one.targets}
+    return _Spoken(CardLine(one.tactic, one.say, one.stop_when), one.category, one.caution, targets)
+
+
+def _of_tactic(tactic: Tactic) -> _Spoken:
+    line = CardLine(tactic.id, tactic.say, tactic.stop_when, general=True)
+    return _Spoken(line, tactic.category, tactic.caution, {})
+
+
+def _filled(card: Card, spoken: list[_Spoken], places: Mapping[str, Place]) -> Card:
+    """The card with the first that fits each part: for serve and return one with a place on court before others."""
+    left = list(spoken)
+
+    def taken(categories: Set[str], placed: Callable[[_Spoken], object] | None = None) -> _Spoken | None:
+        fitting = [one for one in left if one.category in categories]
+        sited = [one for one in fitting if placed and placed(one)]
+        found = next(iter(sited or [one for one in fitting if one.category != LEFT_HANDERS]), None)
+        if found:
+            left.remove(found)
+        return found
+
+    serve = taken(SERVE, lambda one: _targets(one, places))
+    receive = taken(RETURN, lambda one: _stance(one, places))
+    rally = [one for one in (taken(RALLY) for _ in range(RALLY_LINES)) if one]
+    pressure = taken(PRESSURE)
+    chosen = [one for one in (serve, receive, *rally, pressure) if one]
+    return replace(
+        card,
+        serve=serve.line if serve else None,
+        targets=_targets(serve, places) if serve else {},
+        receive=receive.line if receive else None,
+        stance=_stance(receive, places) if receive else None,
+        rally=tuple(one.line for one in rally),
+        pressure=pressure.line if pressure else None,
+        cautions=tuple(dict.fromkeys(one.caution for one in chosen if one.caution)),
+    )
+
+
+def _targets(one: _Spoken, places: Mapping[str, Place]) -> Mapping[str, str]:
+    place = places.get(one.line.tactic)
+    return one.targets or (place.serves if place else {})
+
+
+def _stance(one: _Spoken, places: Mapping[str, Place]) -> Place | None:
+    place = places.get(one.line.tactic)
+    return place if place and place.you else None

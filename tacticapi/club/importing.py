@@ -1,0 +1,332 @@
+"""An export ▶ a club in this database, in one unit of work: all of it or nothing.
+
+Whatever could break a later answer is refused here, with its line: a sweep, an export and advice must never meet it.
+"""
+
+import json
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, fields, replace
+from datetime import datetime
+from itertools import groupby, islice
+from typing import Any, NoReturn
+
+from tacticapi.club.advising import KINDS as FEEDBACK_KINDS
+from tacticapi.club.advising import MAX_REASON, OUTCOME, OUTCOMES
+from tacticapi.club.clubs import check_days
+from tacticapi.club.codec import decode, encode
+from tacticapi.club.entries import sum_faults
+from tacticapi.club.export import FORMAT, KINDS, SCHEMA, repositories
+from tacticapi.club.health import checked_facts
+from tacticapi.club.services import Refused, Services, checked_day, checked_label, refuse
+from tacticapi.club.situations import read_kept, situation
+from tacticapi.domain.advice import Advice
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Earlier, Situation
+from tacticapi.domain.terms import Moment, Way
+from tacticapi.knowledge import Fault
+from tacticapi.posted import observation_faults, point_faults, shape_faults, try_faults, unknown_kind_faults
+from tacticapi.scoring import SIDES
+from tacticapi.store import (
+    Club,
+    Entry,
+    Feedback,
+    Match,
+    ObservationEntry,
+    Player,
+    Record,
+    Snapshot,
+    Unfit,
+    UnitOfWork,
+    is_id,
+)
+
+AT_ONCE = 500
+MAX_DEPTH = 20  # levels of lists and objects
+MAX_NUMBER = 2**53  # beyond it a float no longer tells neighbouring whole numbers apart
+MAX_COUNT = 1_000_000_000  # of a version, revision or sequence: it grows by one and must stay in its column
+MAX_EARLIER = 10_000
+MIN_PRIOR = 1e-300  # log odds of a smaller one leave the range of floats
+MAX_WORD, MAX_TEXT = 40, 100
+WORDS = frozenset({"side", "age_band", "first_server", "status", "moment"})
+STATUSES = ("open", "ended")
+Numbered = tuple[int, Mapping[str, Any]]
+
+
+@dataclass(slots=True)
+class _Matches:
+    """The matches read so far: the line of each, and the highest sequence number of its entries."""
+
+    lines: dict[str, int] = field(default_factory=dict)
+    highest: dict[str, int] = field(default_factory=dict)
+
+    def note(self, number: int, record: Record) -> None:
+        """Take note of a row."""
+        if isinstance(record, Match):
+            self.lines[record.id] = number
+        elif isinstance(record, Entry):
+            self.highest[record.match_id] = max(record.sequence, self.highest.get(record.match_id, 0))
+
+
+def import_club(services: Services, lines: Iterable[str]) -> Club:
+    """Return the club that an export holds, with the ids that it had.
+
+    Raises Refused, the fault's path naming the line (from 1), for anything that is no whole export of this schema,
+    and for a club that is here already.
+    """
+    numbered = _read(lines)
+    number, header = next(numbered, (1, {}))
+    if header.get("export") != FORMAT or header.get("schema") != SCHEMA or not is_id(str(header.get("club_id"))):
+        raise refuse(f"the first line of an export of schema {SCHEMA}", "line", number)
+    club_id = str(header["club_id"])
+    with services.work(club_id) as work:
+        if work.clubs.mine() is not None:
+            raise refuse("a club that is not here yet: this one is", "line", number, value=club_id)
+        matches = _keep(services, work, numbered)
+        club = work.clubs.mine()
+        if club is None:
+            raise refuse("the line of the club", "line", number + 1)
+        _check_matches(services, work, matches)
+        work.commit()
+    return club
+
+
+def _keep(services: Services, work: UnitOfWork, numbered: Iterator[Numbered]) -> _Matches:
+    rows, last, ended, matches = 0, 1, False, _Matches()
+    for kind, group in groupby(numbered, key=lambda line: line[1].get("kind")):
+        while batch := list(islice(group, AT_ONCE)):
+            last = batch[0][0]
+            if ended or (kind is None and not _ends(batch, rows)):
+                raise refuse(f"the end of an export with {rows} rows", "line", last)
+            if kind is None:
+                ended = True
+                continue
+            records = [_record(services, work, kind, number, content) for number, content in batch]
+            for (number, _), record in zip(batch, records, strict=True):
+                matches.note(number, record)
+            try:
+                repositories(work)[kind].add_all(records)
+            except Unfit:
+                raise refuse("rows that are new and point to earlier ones", "line", last) from None
+            rows += len(batch)
+    if not ended:
+        raise refuse("the last line of an export: this one was cut off", "line", last)
+    return matches
+
+
+def _check_matches(services: Services, work: UnitOfWork, matches: _Matches) -> None:
+    """Read every match as later answers will. Raises Refused, the path naming the line of the match."""
+    for match_id, number in matches.lines.items():
+        at = ("line", number, "row")
+        try:
+            kept = read_kept(work, match_id)
+        except Refused as refused:
+            raise refuse(f"a match whose points can follow one another: {refused}", *at, value=match_id) from None
+        situation(kept, Moment.BETWEEN_POINTS, services.rulebook)
+        if found := sum_faults(kept.tries, services.rulebook):
+            raise refuse(found[0].expected, *at, value=match_id)
+        highest, revision = matches.highest.get(match_id, 0), kept.match.revision
+        if revision < highest:
+            raise refuse(f"at least {highest}, the sequence of an entry of this match", *at, "revision", value=revision)
+
+
+def _ends(batch: Sequence[Numbered], rows: int) -> bool:
+    return len(batch) == 1 and batch[0][1].get("end") is True and batch[0][1].get("rows") == rows
+
+
+def _record(services: Services, work: UnitOfWork, kind: str, number: int, content: Mapping[str, Any]) -> Record:
+    if kind not in KINDS:
+        raise refuse(f"one of {', '.join(KINDS)}", "line", number, "kind", value=kind)
+    try:
+        record = decode(KINDS[kind], content.get("row"))
+    except (ValueError, TypeError, KeyError) as error:
+        raise refuse(f"a row of a {kind} ({error})", "line", number, "row") from None
+    if record.club_id != work.club_id:
+        raise refuse(f"a row of the club {work.club_id}", "line", number, "row", "club_id", value=record.club_id)
+    try:
+        if found := list(_column_faults(record)):
+            raise Refused(found)
+        return _checked(services, work, kind, record)
+    except Refused as refused:
+        raise Refused(Fault(("line", number, "row", *f.path), f.value, f.expected) for f in refused.faults) from None
+
+
+def _column_faults(record: Record) -> Iterator[Fault]:
+    """Yield what does not fit its column: ids, counts and texts of every kind of row."""
+    for column in fields(record):
+        name, value = column.name, getattr(record, column.name)
+        if name == "id" or name.endswith("_id") or name == "supersedes":
+            if value is not None and not is_id(value):
+                yield Fault((name,), value, "an id: a UUID in lower case")
+        elif isinstance(value, str):
+            longest = MAX_REASON if name == "reason" else MAX_WORD if name in WORDS else MAX_TEXT
+            if not (len(value) <= longest and "\x00" not in value):
+                yield Fault((name,), value, f"a text of at most {longest} characters without NUL")
+        elif type(value) is int and not 0 <= value <= MAX_COUNT:
+            yield Fault((name,), value, f"a whole number from 0 to {MAX_COUNT:,}")
+
+
+def _checked(services: Services, work: UnitOfWork, kind: str, record: Record) -> Record:
+    """Return the row as it is kept. Raises Refused for what could not have been kept here.
+
+    Kinds and tactics that these rules do not know are let be.
+    """
+    for column in fields(record):
+        if isinstance(moment := getattr(record, column.name), datetime):
+            checked_day(moment, column.name, services.now())
+    found: list[Fault] = []
+    match record:
+        case Club():
+            checked_label(record.label)
+            check_days(keep_days=record.keep_days, keep_days_under_18=record.keep_days_under_18)
+        case Player():
+            found = _player_faults(services, record)
+        case Match():
+            found = [*_match_faults(services, record), *_side_faults(work, record)]
+        case Entry():
+            found = _entry_faults(services, kind, record)
+        case Snapshot():
+            return _whole(record)
+        case Feedback():
+            found = _feedback_faults(record)
+    if found:
+        raise Refused(found)
+    return record
+
+
+def _player_faults(services: Services, player: Player) -> list[Fault]:
+    checked_label(player.label)
+    if player.side not in SIDES:
+        return [Fault(("side",), player.side, f"one of {', '.join(SIDES)}")]
+    facts = checked_facts(player.side, player.facts, services.rulebook, health=False)
+    same = facts.get("age_band") == player.age_band
+    return [] if same else [Fault(("age_band",), player.age_band, "the age band of the facts, or null")]
+
+
+def _match_faults(services: Services, match: Match) -> Iterator[Fault]:
+    checked_facts("context", match.context, services.rulebook)
+    checked_facts("own", match.own_facts, services.rulebook)
+    checked_facts("opponent", match.opponent_facts, services.rulebook)
+    if match.first_server not in (None, *SIDES):
+        yield Fault(("first_server",), match.first_server, "own, opponent or null")
+    if match.status not in STATUSES:
+        yield Fault(("status",), match.status, f"one of {', '.join(STATUSES)}")
+    if (match.status == "ended") != (match.ended_at is not None):
+        yield Fault(("ended_at",), encode(match.ended_at), "a time if the match has ended, else null")
+    for name, prior in match.priors.items():
+        if not MIN_PRIOR <= prior < 1:
+            yield Fault(("priors", name), prior, "a chance between 0 and 1, both excluded")
+    if len(match.earlier) > MAX_EARLIER:
+        yield Fault(("earlier",), None, f"a list of at most {MAX_EARLIER:,} matches")
+    for place, one in enumerate(match.earlier):
+        try:
+            surface = decode(Earlier, one).surface or ""
+        except (ValueError, TypeError, KeyError):
+            surface = None
+        if surface is None or len(surface) > MAX_WORD:
+            yield Fault(("earlier", place), one, "the day of a match, and its surface or null")
+
+
+def _side_faults(work: UnitOfWork, match: Match) -> Iterator[Fault]:
+    for side, player_id in (("own", match.own_id), ("opponent", match.opponent_id)):
+        player = work.players.get(player_id) if player_id else None
+        if player and player.side != side:
+            yield Fault((f"{side}_id",), player_id, f"a player whose side is {side}")
+
+
+def _entry_faults(services: Services, kind: str, entry: Entry) -> list[Fault]:
+    body = entry.body
+    if entry.supersedes == entry.id:
+        return [Fault(("supersedes",), entry.supersedes, "another entry")]
+    if body is None:
+        needs = entry.supersedes is None
+        return [Fault(("body",), None, "an object: nothing is withdrawn by this entry")] if needs else []
+    if isinstance(entry, ObservationEntry):
+        found = _observation_faults(services.rulebook, entry, body)
+    elif kind == "point":
+        found = point_faults(body)
+    else:
+        known = body.get("tactic") in services.rulebook.tactics if isinstance(body.get("tactic"), str) else True
+        found = try_faults(body, services.rulebook) if known else shape_faults(body)
+    return [Fault(("body", *fault.path), fault.value, fault.expected) for fault in found]
+
+
+def _observation_faults(rulebook: Rulebook, entry: ObservationEntry, body: Mapping[str, Any]) -> list[Fault]:
+    columns = {"what": entry.kind, "set": entry.set_number, "game": entry.game_number}
+    found = [Fault((n,), body.get(n), f"{c}, as beside the body") for n, c in columns.items() if body.get(n) != c]
+    kind = rulebook.kinds.get(entry.kind)
+    if found or kind is None:
+        return found or unknown_kind_faults(body)
+    # a text that named a player who was erased is gone, and the entry still says that something was seen
+    erased = Way.TEXT in kind.ways and not any(body.get(way.value) is not None for way in (*kind.ways, Way.VALUE))
+    return observation_faults({**body, "note": "a text"} if erased and body.get("note") is None else body, rulebook)
+
+
+def _whole(snapshot: Snapshot) -> Snapshot:
+    """Return the snapshot with every member that this version keeps, so that whatever reads it later finds them."""
+    kept: dict[str, Any] = {}
+    for name, kind in (("situation", Situation), ("advice", Advice)):
+        try:
+            kept[name] = encode(decode(kind, getattr(snapshot, name)))
+        except (ValueError, TypeError, KeyError) as error:
+            raise refuse(f"the {name} of an advice ({error})", name) from None
+    for name in kept:
+        if kept[name]["moment"] != snapshot.moment:
+            raise refuse(f"{snapshot.moment}, as beside it", name, "moment", value=kept[name]["moment"])
+    for place, belief in enumerate(kept["advice"]["beliefs"]):
+        if not 0 <= belief["probability"] <= 1:
+            raise refuse("a chance from 0 to 1", "advice", "beliefs", place, "probability", value=belief["probability"])
+    for place, fired in enumerate(snapshot.fired):
+        if not isinstance(fired, Mapping):
+            raise refuse("an object", "fired", place, value=fired)
+    return replace(snapshot, **kept)
+
+
+def _feedback_faults(line: Feedback) -> list[Fault]:
+    if line.kind not in FEEDBACK_KINDS:
+        return [Fault(("kind",), line.kind, f"one of {', '.join(FEEDBACK_KINDS)}")]
+    if line.kind == OUTCOME and line.reason not in (None, *OUTCOMES):
+        return [Fault(("reason",), line.reason, f"one of {', '.join(OUTCOMES)}")]
+    return []
+
+
+def _read(lines: Iterable[str]) -> Iterator[Numbered]:
+    for number, line in enumerate(lines, 1):
+        try:
+            content = json.loads(line, parse_constant=_no_number)
+        except (ValueError, RecursionError):
+            raise refuse("a line of JSON", "line", number) from None
+        if not isinstance(content, dict):
+            raise refuse("an object", "line", number)
+        if faults := list(_plain_faults(content, ("line", number), 1)):
+            raise Refused(faults)
+        if not isinstance(content.get("kind"), str | None):
+            raise refuse("a text", "line", number, "kind", value=content["kind"])
+        yield number, content
+
+
+def _no_number(name: str) -> NoReturn:
+    raise ValueError(f"{name} is no number of JSON")
+
+
+def _plain_faults(value: Any, at: tuple[str | int, ...], depth: int) -> Iterator[Fault]:
+    """Yield what no answer could hold again: numbers that are none or too large, lone surrogates, too many levels."""
+    match value:
+        case bool() | None:
+            pass
+        case str():
+            if not _is_plain(value):
+                yield Fault(at, value, "a text without lone surrogates")
+        case int() | float():
+            if not abs(value) <= MAX_NUMBER:  # so NaN is refused too
+                yield Fault(at, None, "a number no further from zero than 2^53")
+        case _ if depth > MAX_DEPTH:
+            yield Fault(at, None, f"at most {MAX_DEPTH} levels of lists and objects")
+        case _:
+            for step, item in value.items() if isinstance(value, dict) else enumerate(value):
+                if isinstance(step, str) and not _is_plain(step):
+                    yield Fault((*at, step), step, "a name without lone surrogates")
+                yield from _plain_faults(item, (*at, step), depth + 1)
+
+
+def _is_plain(text: str) -> bool:
+    return text.isascii() or not any("\ud800" <= letter <= "\udfff" for letter in text)

@@ -1,0 +1,183 @@
+"""Matches: created, changed by version, ended. With the end, health items go."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from tacticapi.club.clubs import known_club
+from tacticapi.club.codec import encode
+from tacticapi.club.dossier import Taught, taught
+from tacticapi.club.entries import add_signs, known_match, locked_match
+from tacticapi.club.health import checked_facts, health_of
+from tacticapi.club.players import known_player
+from tacticapi.club.scorekeeping import steps
+from tacticapi.club.services import NotFound, Once, Services, VersionConflict, checked_day, done_once, refuse
+from tacticapi.scoring import SIDES
+from tacticapi.store import Match, UnitOfWork, new_id
+
+Facts = Mapping[str, Any]
+CHANGES = ("context", "own_facts", "opponent_facts", "first_server", "started_at")
+_SUBJECTS = {"context": "context", "own_facts": "own", "opponent_facts": "opponent"}
+
+
+def create(
+    services: Services,
+    club_id: str,
+    own_id: str,
+    opponent_id: str,
+    *,
+    context: Facts | None = None,
+    own_facts: Facts | None = None,
+    opponent_facts: Facts | None = None,
+    first_server: str | None = None,
+    started_at: datetime | None = None,
+    once: Once | None = None,
+) -> Match:
+    """Return a new match of two players of the club. `context` holds the format as in a request.
+
+    Facts stand above those of the players for this match; health items may stand there until it ends, and a danger sign
+    in them is entered as an observation too. What earlier matches taught of the opponent is kept with it as priors. A
+    repeated request answers with the match that the first one made, as it is now.
+    Raises NotFound, Refused, IdempotencyConflict.
+    """
+    given = {"context": context or {}, "own_facts": own_facts or {}, "opponent_facts": opponent_facts or {}}
+    checked = _checked(services, {**given, "first_server": first_server, "started_at": started_at or services.now()})
+    known = _taught(services, club_id, own_id, opponent_id, checked["context"].get("surface"))
+    match = Match(
+        club_id, new_id(), own_id, opponent_id, **checked, status="open", ended_at=None, version=1, revision=0,
+        created_at=services.now(), priors=known.priors, earlier=encode(known.earlier),
+    )  # fmt: skip
+
+    def add() -> Mapping[str, Any]:
+        _check_sides(work, own_id, opponent_id)
+        work.matches.add(match)
+        _add_signs(services, work, match, checked)
+        return {"id": match.id}
+
+    with services.work(club_id) as work:
+        known_club(work)
+        made = known_match(work, done_once(work, once, match.created_at, add)["id"])
+        work.commit()
+    return made
+
+
+def get(services: Services, club_id: str, match_id: str) -> Match:
+    """Return the match. Raises NotFound."""
+    with services.reading(club_id) as work:
+        return known_match(work, match_id)
+
+
+def revision(services: Services, club_id: str, match_id: str) -> int:
+    """The count of changes that can change advice: while it stands still, so does the advice. Raises NotFound."""
+    with services.reading(club_id) as work:
+        found = work.matches.revision(match_id)
+    if found is None:
+        raise NotFound("match", match_id)
+    return found
+
+
+def find(
+    services: Services,
+    club_id: str,
+    *,
+    own_id: str | None = None,
+    opponent_id: str | None = None,
+    status: str | None = None,
+    after: str | None = None,
+    limit: int = 100,
+) -> list[Match]:
+    """Return at most `limit` matches after an id, in the order in which they were made."""
+    asked = (("own_id", own_id), ("opponent_id", opponent_id), ("status", status))
+    with services.reading(club_id) as work:
+        return work.matches.find(after=after, limit=limit, **{name: value for name, value in asked if value})
+
+
+def update(services: Services, club_id: str, match_id: str, version: int, **changes: Any) -> Match:
+    """Change context, own_facts, opponent_facts, first_server or started_at of the version that was read.
+
+    Each replaces what was there before; a danger sign in the new facts is entered as an observation too. Raises
+    NotFound, VersionConflict; Refused also for a format that the points entered so far cannot have been played in.
+    """
+    with services.work(club_id) as work:
+        match = locked_match(work, match_id)
+        checked = _checked(services, changes, health=match.status == "open")
+        if not work.matches.update_version(match_id, version, {**checked, "revision": match.revision + 1}):
+            raise VersionConflict("match", match.version)
+        match = known_match(work, match_id)
+        steps(match, work.points.of_match(match_id))
+        if match.status == "open":
+            _add_signs(services, work, match, checked)
+            match = known_match(work, match_id)
+        work.commit()
+    return match
+
+
+def end(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> Match:
+    """End a match: from now on no points and tries, and no health items; those that there are go for good.
+
+    A match that has ended stays as it is. Raises NotFound, VersionConflict.
+    """
+    with services.work(club_id) as work:
+        match = locked_match(work, match_id)
+        if version is not None and version != match.version:
+            raise VersionConflict("match", match.version)
+        if match.status == "open":
+            end_locked(services, work, match)
+        match = known_match(work, match_id)
+        work.commit()
+    return match
+
+
+def end_locked(services: Services, work: UnitOfWork, match: Match) -> None:
+    """End an open match that this unit of work has locked, and take the health items out of all that is kept of it."""
+    health = health_of(services.rulebook)
+    entries = [(entry, health.cleaned(entry)) for entry in work.observations.of_match(match.id)]
+    work.observations.delete_ids([entry.id for entry, left in entries if left is None])
+    for entry, left in entries:
+        if left is not None and left is not entry:
+            work.observations.update(entry.id, {"body": left.body})
+    for snapshot in work.snapshots.find(match_id=match.id):
+        clean = health.stripped(snapshot)
+        if clean is not snapshot:
+            fields = ("situation", "advice", "fired", "health_removed")
+            work.snapshots.update(snapshot.id, {name: getattr(clean, name) for name in fields})
+    cleaned = {name: health.without(subject, getattr(match, name)) for name, subject in _SUBJECTS.items()}
+    ended = {
+        "status": "ended",
+        "ended_at": services.now(),
+        "version": match.version + 1,
+        "revision": match.revision + 1,
+    }
+    work.matches.update(match.id, {**cleaned, **ended})
+
+
+def _taught(services: Services, club_id: str, own_id: str, opponent_id: str, surface: str | None) -> Taught:
+    """What earlier matches taught of the opponent; it is kept now and read when the match's own event permits it."""
+    with services.reading(club_id) as work:
+        known_club(work)
+        _check_sides(work, own_id, opponent_id)
+    return taught(services, club_id, opponent_id, surface=surface, reads=False)
+
+
+def _check_sides(work: UnitOfWork, own_id: str, opponent_id: str) -> None:
+    for player_id, side in ((own_id, "own"), (opponent_id, "opponent")):
+        if known_player(work, player_id).side != side:
+            raise refuse(f"a player whose side is {side}", f"{side}_id", value=player_id)
+
+
+def _add_signs(services: Services, work: UnitOfWork, match: Match, checked: Mapping[str, Any]) -> None:
+    add_signs(services, work, match, {subject: checked[name] for name, subject in _SUBJECTS.items() if name in checked})
+
+
+def _checked(services: Services, changes: Mapping[str, Any], *, health: bool = True) -> dict[str, Any]:
+    if unknown := changes.keys() - set(CHANGES):
+        raise refuse(f"one of {', '.join(CHANGES)}", *sorted(unknown)[:1])
+    checked = dict(changes)
+    for name, subject in _SUBJECTS.items():
+        if name in checked:
+            checked[name] = checked_facts(subject, checked[name], services.rulebook, health=health)
+    if checked.get("first_server") not in (None, *SIDES):
+        raise refuse("own, opponent or null", "first_server", value=checked["first_server"])
+    if "started_at" in checked:
+        checked["started_at"] = checked_day(checked["started_at"], "started_at", services.now())
+    return checked

@@ -1,0 +1,116 @@
+"""Players of the club and opponents, by nickname or code."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from tacticapi.club.clubs import known_club
+from tacticapi.club.health import checked_facts
+from tacticapi.club.services import NotFound, Once, Services, VersionConflict, checked_label, done_once, refuse
+from tacticapi.store import Player, Unfit, UnitOfWork, new_id
+
+SIDES = ("own", "opponent")
+
+
+def create(
+    services: Services,
+    club_id: str,
+    side: str,
+    label: str,
+    facts: Mapping[str, Any] | None = None,
+    *,
+    once: Once | None = None,
+) -> Player:
+    """Return a new player. `facts` are items of own or opponent by vocabulary key; health items are refused.
+
+    A repeated request answers with the player that the first one made, as it is now.
+    Raises NotFound, Refused (also for a label that is taken on this side), IdempotencyConflict.
+    """
+    label, kept = checked_label(label), checked_facts(side, facts or {}, services.rulebook, health=False)
+    now = services.now()
+    player = Player(club_id, new_id(), side, label, kept, kept.get("age_band"), 1, now, now)
+
+    def add() -> Mapping[str, Any]:
+        _check_free(work, side, label)
+        work.players.add(player)
+        return {"id": player.id}
+
+    with services.work(club_id) as work:
+        known_club(work)
+        try:
+            made = known_player(work, done_once(work, once, now, add)["id"])
+        except Unfit:
+            raise _taken(label) from None
+        work.commit()
+    return made
+
+
+def get(services: Services, club_id: str, player_id: str) -> Player:
+    """Return the player. Raises NotFound."""
+    with services.reading(club_id) as work:
+        return known_player(work, player_id)
+
+
+def find(
+    services: Services,
+    club_id: str,
+    *,
+    side: str | None = None,
+    label: str | None = None,
+    after: str | None = None,
+    limit: int = 100,
+) -> list[Player]:
+    """Return at most `limit` players after an id, in the order in which they were made."""
+    equal = {name: value for name, value in (("side", side), ("label", label)) if value is not None}
+    with services.reading(club_id) as work:
+        return work.players.find(after=after, limit=limit, **equal)
+
+
+def update(
+    services: Services,
+    club_id: str,
+    player_id: str,
+    version: int,
+    *,
+    label: str | None = None,
+    facts: Mapping[str, Any] | None = None,
+) -> Player:
+    """Change the version that was read; `facts` replace those before. Matches of the player count as changed.
+
+    Raises NotFound, VersionConflict, Refused.
+    """
+    with services.work(club_id) as work:
+        player = known_player(work, player_id)
+        changes: dict[str, Any] = {"updated_at": services.now()}
+        if label is not None and checked_label(label) != player.label:
+            changes["label"] = checked_label(label)
+            _check_free(work, player.side, changes["label"])
+        if facts is not None:
+            changes["facts"] = checked_facts(player.side, facts, services.rulebook, health=False)
+            changes["age_band"] = changes["facts"].get("age_band")
+        try:
+            changed = work.players.update_version(player_id, version, changes)
+        except Unfit:
+            raise _taken(changes["label"]) from None
+        if not changed:
+            raise VersionConflict("player", known_player(work, player_id).version)
+        work.matches.touch_of_player(player_id)
+        player = known_player(work, player_id)
+        work.commit()
+    return player
+
+
+def known_player(work: UnitOfWork, player_id: str) -> Player:
+    """Return the player of this club. Raises NotFound."""
+    player = work.players.get(player_id)
+    if player is None:
+        raise NotFound("player", player_id)
+    return player
+
+
+def _check_free(work: UnitOfWork, side: str, label: str) -> None:
+    if work.players.labelled(side, label) is not None:
+        raise _taken(label)
+
+
+def _taken(label: str) -> Exception:
+    return refuse("a label that no other player of this side has", "label", value=label)

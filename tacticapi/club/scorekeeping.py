@@ -1,0 +1,171 @@
+"""Kept points ▶ the score: each point played on from the one before, or the score set by hand.
+
+The moment follows from the score, so that a client need not know the law to ask for advice at it.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
+
+from tacticapi.club.codec import decode
+from tacticapi.club.entries import added_once, append, check_correctable, check_open, known_match, new_entry, standing
+from tacticapi.club.services import Done, Once, Refused, Services, done
+from tacticapi.domain.situation import OwnErrors, PointsPlayed
+from tacticapi.domain.terms import Moment
+from tacticapi.knowledge import Fault
+from tacticapi.posted import point_faults
+from tacticapi.scoring import SIDES, Format, ScoreError, Side, State, after, is_change_of_ends, read_score
+from tacticapi.store import Entry, Match, UnitOfWork
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One entry: the state before it, who won the point (None: the score was set by hand), the state after it.
+
+    `own_error` says of a lost point whether an own unforced error lost it; None is unknown.
+    """
+
+    before: State
+    winner: Side | None
+    own_error: bool | None
+    after: State
+
+
+def format_of(match: Match) -> Format:
+    """Return the format of the match; best of three tie-break sets if none is known."""
+    return Format.from_wire(match.context.get("format"))
+
+
+def steps(match: Match, points: Iterable[Entry]) -> list[Step]:
+    """Return every standing entry with the states around it. Raises Refused for a point that cannot follow."""
+    fmt, first = format_of(match), match.first_server
+    state = State(fmt, server=next((side for side in SIDES if side == first), None))
+    found: list[Step] = []
+    for entry in standing(points):
+        body = entry.body or {}
+        winner = next((side for side in SIDES if side == body.get("winner")), None)
+        try:
+            following = after(state, winner) if winner else read_score(fmt, body["score"])
+        except ScoreError as refused:
+            place = () if winner else ("score",)
+            raise Refused(Fault((*place, *f.path), f.value, f.expected) for f in refused.faults) from None
+        found.append(Step(state, winner, body.get("own_error"), following))
+        state = following
+    return found
+
+
+def state_after(taken: Sequence[Step]) -> State | None:
+    """Return the state now; None if no point and no score was entered."""
+    return taken[-1].after if taken else None
+
+
+def points_played(taken: Iterable[Step]) -> PointsPlayed | None:
+    """Return own points won and played by who served, of the points whose server is known; None without any."""
+    played = PointsPlayed()
+    for step in taken:
+        won = int(step.winner == "own")
+        if step.winner is None or step.before.server is None:
+            continue
+        if step.before.server == "own":
+            played = replace(played, serve_won=played.serve_won + won, serve_of=played.serve_of + 1)
+        else:
+            played = replace(played, return_won=played.return_won + won, return_of=played.return_of + 1)
+    return played if played.serve_of + played.return_of else None
+
+
+def own_errors(taken: Iterable[Step]) -> OwnErrors | None:
+    """Return own unforced errors among the lost points of which it is known; None without any."""
+    known = [step.own_error for step in taken if step.winner == "opponent" and step.own_error is not None]
+    return OwnErrors(sum(known), len(known)) if known else None
+
+
+@dataclass(frozen=True, slots=True)
+class Scored:
+    """What was added, and the score after it: {sets, games, points, server}, None where nothing stands.
+
+    `winner` is who has won the match by this score, None while it is open.
+    """
+
+    id: str
+    sequence: int
+    recorded_at: datetime
+    score: Mapping[str, Any] | None
+    winner: str | None
+
+
+def add_point(
+    services: Services,
+    club_id: str,
+    match_id: str,
+    body: Mapping[str, Any],
+    *,
+    supersedes: str | None = None,
+    once: Once | None = None,
+) -> Scored:
+    """Add {winner: own|opponent, own_error?: bool}, or {score: {...}} where the score is set by hand.
+
+    With `supersedes` it stands in the place of that entry, and all later points are played on from it.
+    Raises NotFound, IdempotencyConflict; Refused for a point after the match was decided or ended, and for an
+    impossible score.
+    """
+    return _added_point(services, (club_id, match_id), body, supersedes, once)
+
+
+def withdraw_point(
+    services: Services, club_id: str, match_id: str, entry_id: str, *, once: Once | None = None
+) -> Scored:
+    """Take back an entry; later points are played on without it. Raises NotFound, Refused."""
+    return _added_point(services, (club_id, match_id), None, entry_id, once)
+
+
+def score(services: Services, club_id: str, match_id: str) -> Mapping[str, Any] | None:
+    """Return the score {sets, games, points, server}; None if no point and no score was entered. Raises NotFound."""
+    with services.reading(club_id) as work:
+        state = state_after(steps(known_match(work, match_id), work.points.of_match(match_id)))
+    return state.to_wire() if state else None
+
+
+def _added_point(
+    services: Services, at: tuple[str, str], body: Mapping[str, Any] | None, supersedes: str | None, once: Once | None
+) -> Scored:
+    def do(work: UnitOfWork, match: Match) -> Done:
+        return done(_append_point(services, work, match, body, supersedes))
+
+    return decode(Scored, added_once(services, *at, once, do))
+
+
+def _append_point(
+    services: Services, work: UnitOfWork, match: Match, body: Mapping[str, Any] | None, supersedes: str | None
+) -> Scored:
+    check_open(match)
+    faults = [] if body is None else point_faults(body)
+    if faults:
+        raise Refused(faults)
+    if supersedes is not None:
+        check_correctable(work.points, match, supersedes)
+    given = None if body is None else {name: value for name, value in body.items() if value is not None}
+    entry = new_entry(match, 1, given, services.now(), supersedes)
+    state = state_after(steps(match, [*work.points.of_match(match.id), entry]))
+    append(work, match, work.points, [entry])
+    winner = state.winner if state else None
+    return Scored(entry.id, entry.sequence, entry.recorded_at, state.to_wire() if state else None, winner)
+
+
+def moment_now(services: Services, club_id: str, match_id: str) -> Moment:
+    """Return the moment by the kept points: before the first of them, the warm-up goes on. Raises NotFound."""
+    with services.reading(club_id) as work:
+        match = known_match(work, match_id)
+        state = state_after(steps(match, work.points.of_match(match_id)))
+    return Moment.AFTER_MATCH if match.status == "ended" else moment_of(state)
+
+
+def moment_of(state: State | None) -> Moment:
+    """Return the moment exactly at this score. A set break stands above the change of ends that falls on it."""
+    if state is None:
+        return Moment.AFTER_WARM_UP
+    if state.winner is not None:
+        return Moment.AFTER_MATCH
+    if state.sets and state.games == (0, 0) and state.points == (0, 0):
+        return Moment.SET_BREAK
+    return Moment.CHANGE_OF_ENDS if is_change_of_ends(state) else Moment.BETWEEN_POINTS

@@ -1,0 +1,163 @@
+"""What every use case needs: the store, the rules and the time; refusals; shared checks; requests done once.
+
+A use case that raises one of these errors has changed nothing.
+"""
+
+import hashlib
+import json
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any, Self, cast
+
+from tacticapi.club.codec import encode
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.knowledge import Fault
+from tacticapi.store import Engine, Unfit, UnitOfWork
+
+if TYPE_CHECKING:  # numpy and scipy come with it, and most use cases need neither
+    from tacticapi.advice import Adviser
+
+MAX_LABEL, MAX_KEY = 100, 255
+MIN_TIME, MAX_AHEAD = datetime(1900, 1, 1, tzinfo=UTC), timedelta(days=731)
+Done = Mapping[str, Any]
+
+
+def utc_now() -> datetime:
+    """Return the time, aware, in UTC."""
+    return datetime.now(UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class Services:
+    """One a process. `now` gives an aware time."""
+
+    engine: Engine
+    adviser: "Adviser"
+    now: Callable[[], datetime] = utc_now
+
+    @property
+    def rulebook(self) -> Rulebook:
+        """Return the rules that this process answers by."""
+        return self.adviser.rulebook
+
+    def work(self, club_id: str) -> UnitOfWork:
+        """Return a unit of work that changes something."""
+        return UnitOfWork(self.engine, club_id)
+
+    def reading(self, club_id: str) -> UnitOfWork:
+        """Return a unit of work that only reads, and sees one state throughout."""
+        return UnitOfWork(self.engine, club_id, read_only=True)
+
+
+class ServiceError(Exception):
+    """Any refusal of a use case."""
+
+
+class NotFound(ServiceError):
+    """This club has nothing of this id. What belongs to another club is not found either."""
+
+    def __init__(self, what: str, id: str) -> None:
+        self.what, self.id = what, id
+        super().__init__(f"no {what} {id}")
+
+
+class NotPermitted(ServiceError):
+    """Only safety may be shown at this moment; the text says what to do for safety, and why."""
+
+
+class VersionConflict(ServiceError):
+    """It was changed since it was read; `version` is the one that it has now."""
+
+    def __init__(self, what: str, version: int) -> None:
+        self.what, self.version = what, version
+        super().__init__(f"the {what} has version {version} now: read it again before changing it")
+
+
+class IdempotencyConflict(ServiceError):
+    """The idempotency key came before with another request."""
+
+    def __init__(self, key: str) -> None:
+        self.key = key
+        super().__init__("this idempotency key was used for another request: take a new key")
+
+
+class Refused(ServiceError):
+    """What was given cannot be done; `faults` say what was expected, paths below what was given."""
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("; ".join(fault.expected for fault in self.faults))
+
+
+def refuse(expected: str, *path: str | int, value: Any = None) -> Refused:
+    """Return a refusal with one fault."""
+    return Refused([Fault(path, value, expected)])
+
+
+def checked_label(label: str) -> str:
+    """Return a nickname, code or name, trimmed. Raises Refused unless it has 1 to 100 printable characters."""
+    trimmed = label.strip()
+    if not (1 <= len(trimmed) <= MAX_LABEL and trimmed.isprintable()):
+        raise refuse(f"a text of 1 to {MAX_LABEL} characters", "label", value=label)
+    return trimmed
+
+
+def checked_day(moment: datetime, name: str, now: datetime) -> datetime:
+    """Return a time with its zone, from 1900 to two years from now: what is kept is swept by it. Raises Refused."""
+    if not MIN_TIME <= checked_moment(moment, name) <= now + MAX_AHEAD:
+        raise refuse("a time from 1900 to two years from now", name, value=moment.isoformat())
+    return moment
+
+
+def checked_moment(moment: datetime, name: str) -> datetime:
+    """Return a time with its zone. Raises Refused for one without."""
+    if moment.tzinfo is None:
+        raise refuse("a time with its time zone", name, value=moment.isoformat())
+    return moment
+
+
+@dataclass(frozen=True, slots=True)
+class Once:
+    """An idempotency key and the SHA-256 of the request that came with it."""
+
+    key: str
+    request_hash: str
+
+    @classmethod
+    def of(cls, key: str, request: Any) -> Self:
+        """Return the key with the hash of a request: anything JSON can hold, such as [method, path, body].
+
+        Raises Refused for a key that is empty, longer than 255 characters, or not of printable ASCII.
+        """
+        if not (1 <= len(key) <= MAX_KEY and key.isascii() and key.isprintable()):
+            raise refuse(f"an idempotency key of 1 to {MAX_KEY} printable characters", value=key)
+        canonical = json.dumps(request, sort_keys=True, separators=(",", ":"))
+        return cls(key, hashlib.sha256(canonical.encode()).hexdigest())
+
+
+def done(made: Any) -> Done:
+    """Return a frozen dataclass as it is kept under a key."""
+    return cast(Done, encode(made))
+
+
+def done_once(work: UnitOfWork, once: Once | None, now: datetime, do: Callable[[], Done]) -> Done:
+    """Return what `do` made, or what it made when the same request came before.
+
+    `do` names what it made in JSON terms, ids and receipts only: what was posted is not kept a second time. What it
+    refuses is not kept, so that a mended request may come with the same key. Raises IdempotencyConflict; NotFound for
+    a club that is gone.
+    """
+    if once is None:
+        return do()
+    try:
+        before = work.answers.claim(once.key, once.request_hash, now)
+    except Unfit:
+        raise NotFound("club", work.club_id) from None
+    if before is None:
+        answer = do()
+        work.answers.settle(once.key, answer)
+        return answer
+    if before.request_hash != once.request_hash:
+        raise IdempotencyConflict(once.key)
+    return before.answer or {}

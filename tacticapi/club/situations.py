@@ -1,0 +1,165 @@
+"""Everything kept of a match ▶ the situation that advice is asked for; its moment, and what may be read then."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from tacticapi.club.codec import decode
+from tacticapi.club.entries import known_match, standing
+from tacticapi.club.scorekeeping import Step, own_errors, points_played, state_after, steps
+from tacticapi.club.services import NotPermitted, Refused, Services, refuse
+from tacticapi.domain.advice import Advice
+from tacticapi.domain.belief import belief_name
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Earlier, Previous, Situation
+from tacticapi.domain.terms import Moment, Phase
+from tacticapi.inference.failures import TooManyMatches
+from tacticapi.posted import merged_tries, observation, profile
+from tacticapi.store import Entry, Match, ObservationEntry, Player, Snapshot, UnitOfWork
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """All that is kept of one match: entries with their history, the score step by step, the newest advice."""
+
+    match: Match
+    own: Player | None
+    opponent: Player | None
+    observations: Sequence[ObservationEntry]
+    tries: Sequence[Entry]
+    steps: Sequence[Step]
+    latest: Snapshot | None
+
+
+def read_kept(work: UnitOfWork, match_id: str) -> Kept:
+    """Return all that is kept of a match. Raises NotFound."""
+    match = known_match(work, match_id)
+    own, opponent = (work.players.get(id) if id else None for id in (match.own_id, match.opponent_id))
+    return Kept(
+        match,
+        own,
+        opponent,
+        work.observations.of_match(match_id),
+        work.tries.of_match(match_id),
+        steps(match, work.points.of_match(match_id)),
+        work.snapshots.latest(match_id),
+    )
+
+
+def situation(
+    kept: Kept, moment: Moment, rulebook: Rulebook, *, limit: int | None = None, minutes_left: float | None = None
+) -> Situation:
+    """Return what is kept of a match as the domain knows it, without superseded and withdrawn entries.
+
+    What this rulebook does not know any more is left out too.
+    """
+    seen = [entry.body for entry in standing(kept.observations) if entry.body and entry.kind in rulebook.kinds]
+    state = state_after(kept.steps)
+    return Situation(
+        moment=moment,
+        context=profile(kept.match.context),
+        own=profile(_facts(kept.own, kept.match.own_facts)),
+        opponent=profile(_facts(kept.opponent, kept.match.opponent_facts)),
+        observations=tuple(observation(n, body, rulebook.kinds[body["what"]]) for n, body in enumerate(seen)),
+        score=state.to_wire() if state else None,
+        points_played=points_played(kept.steps),
+        own_errors=own_errors(kept.steps),
+        tries=merged_tries((entry.body for entry in standing(kept.tries) if entry.body), rulebook),
+        limit=limit,
+        minutes_left=minutes_left,
+        previous=_previous(kept.latest),
+        priors=dict(kept.match.priors),
+        earlier=tuple(decode(Earlier, one) for one in kept.match.earlier),
+    )
+
+
+def _facts(player: Player | None, overrides: Mapping[str, Any]) -> dict[str, Any]:
+    return {**(player.facts if player else {}), **overrides}
+
+
+def _previous(snapshot: Snapshot | None) -> Previous | None:
+    if snapshot is None:
+        return None
+    shown, beliefs = snapshot.advice["suggestions"], snapshot.advice["beliefs"]
+    probabilities = {belief_name(belief["trait"], belief["wing"]): belief["probability"] for belief in beliefs}
+    return Previous(snapshot.id, shown[0]["tactic"] if shown else None, probabilities)
+
+
+UNCHECKED = "Only safety is shown: these observations match the rules in too many ways to rule out a danger sign."
+
+
+def check_moment(services: Services, kept: Kept, moment: Moment) -> None:
+    """Refuse "before the match" once it is under way, and "after the match" while it is.
+
+    At those two moments an event's rules on coaching and devices do not bind, so they must not be claimed in between.
+    """
+    state = state_after(kept.steps)
+    over = kept.match.status == "ended" or (state is not None and state.winner is not None)
+    kinds = (services.rulebook.kinds.get(entry.kind) for entry in kept.observations)
+    begun = bool(kept.steps) or any(kind is not None and Phase.BEFORE not in kind.phases for kind in kinds)
+    if over and moment is not Moment.AFTER_MATCH:
+        raise refuse("after-match: this match is over", "moment", value=moment.value)
+    if moment is Moment.AFTER_MATCH and not over:
+        raise refuse("a moment during the match: it is not over yet", "moment", value=moment.value)
+    if moment is Moment.BEFORE_MATCH and begun:
+        raise refuse("a moment during the match: it has begun", "moment", value=moment.value)
+
+
+def narrowest_moment(services: Services, kept: Kept) -> Moment:
+    """Before the match, after it, or, in between, the moment at which an event permits least."""
+    for moment in (Moment.BEFORE_MATCH, Moment.AFTER_MATCH):
+        try:
+            check_moment(services, kept, moment)
+        except Refused:
+            continue
+        return moment
+    return Moment.BETWEEN_POINTS
+
+
+def withheld_now(services: Services, kept: Kept) -> Advice | None:
+    """Return safety and notice alone if nothing else may be read of this match now; None if everything may be.
+
+    A danger sign, pain that stops play, and an event that does not permit advice each withhold the rest until they end
+    or the match does. A reader who names no moment reads as at the narrowest one.
+    """
+    if kept.match.status == "ended":
+        return None
+    return withheld_at(services, situation(kept, narrowest_moment(services, kept), services.rulebook))
+
+
+def withheld_at(services: Services, asked: Situation) -> Advice | None:
+    """Return safety and notice alone if nothing else may be shown of a running match in this situation."""
+    try:
+        return services.adviser.standing(asked)
+    except TooManyMatches:
+        return Advice(asked.moment, services.rulebook.version, services.rulebook.digest, notice=(UNCHECKED,))
+
+
+def not_permitted(instead: Advice) -> NotPermitted:
+    """Return the refusal of everything but safety: what to do for safety, then why nothing else is shown."""
+    return NotPermitted(alone_in_words(instead))
+
+
+def alone_in_words(instead: Advice) -> str:
+    """Return safety and notice as one text, safety first."""
+    return " ".join([*(line.say for line in instead.safety), *instead.notice])
+
+
+def permitted(services: Services, club_id: str, match_id: str, moment: Moment | None) -> tuple[Kept, Situation]:
+    """Return what is kept of a match and what it means at a moment; without one, while it is played, at the narrowest.
+
+    Raises NotFound; Refused for a moment that the match is not at; NotPermitted if only safety may be shown at it.
+    """
+    kept, known = at_moment(services, club_id, match_id, moment)
+    if kept.match.status == "open" and (instead := withheld_at(services, known)):
+        raise not_permitted(instead)
+    return kept, known
+
+
+def at_moment(services: Services, club_id: str, match_id: str, moment: Moment | None) -> tuple[Kept, Situation]:
+    """Return the same without asking whether it may be shown. Raises NotFound; Refused."""
+    with services.reading(club_id) as work:
+        kept = read_kept(work, match_id)
+    if moment is not None:
+        check_moment(services, kept, moment)
+    return kept, situation(kept, moment or narrowest_moment(services, kept), services.rulebook)

@@ -1,0 +1,395 @@
+"""Queries, and the unit of work that holds them together. Every repository is made for one club and can reach no other.
+
+Not here: what the rows mean (tacticapi.club).
+"""
+
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import fields
+from datetime import date, datetime
+from types import TracebackType
+from typing import Any, ClassVar, Generic, Self, TypeVar, cast
+
+from sqlalchemy import ColumnElement, Connection, Select, Table, delete, insert, or_, select, update
+from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy.exc import DataError, IntegrityError
+
+from tacticapi.store.engine import READ_ONLY, Engine, is_sqlite
+from tacticapi.store.records import (
+    Answer,
+    Club,
+    Entry,
+    Feedback,
+    Match,
+    ObservationEntry,
+    Player,
+    Record,
+    Snapshot,
+    Token,
+    is_id,
+)
+from tacticapi.store.tables import (
+    AnswerRow,
+    Base,
+    ClubRow,
+    FeedbackRow,
+    MatchRow,
+    ObservationRow,
+    PlayerRow,
+    PointRow,
+    SnapshotRow,
+    TokenRow,
+    TryRow,
+)
+
+Kind = TypeVar("Kind", bound=Record)
+Changes = Mapping[str, Any]
+ROWS_AT_ONCE = 500
+
+
+class Unfit(Exception):
+    """A row repeats what only one may have, points to what is not there, or does not fit its columns."""
+
+
+class Repository(Generic[Kind]):
+    """The rows of one table that belong to one club. `key` names the column that tells its rows apart."""
+
+    row: ClassVar[type[Base]]
+    record: type[Kind]
+    key: ClassVar[str] = "id"
+    order: ClassVar[str] = "id"
+
+    def __init__(self, connection: Connection, club_id: str) -> None:
+        """Bind to one club for good."""
+        self._connection, self.club_id = connection, club_id
+        self._table = cast(Table, self.row.__table__)
+
+    def get(self, id: str) -> Kind | None:
+        """Return the row of this id; None if this club has none."""
+        return self._first(self._mine().where(self._is(id))) if self.possible(id) else None
+
+    def find(self, *, after: str | None = None, limit: int | None = None, **equal: Any) -> list[Kind]:
+        """Rows in the order in which they were made, after an id, with these values in these columns."""
+        query = self._mine(**equal)
+        if after is not None:
+            query = query.where(self._table.c[self.key] > after)
+        return self._all(query if limit is None else query.limit(limit))
+
+    def stream(self) -> Iterator[Kind]:
+        """Yield all rows of the club in order, a few hundred in memory at a time."""
+        for row in self._connection.execute(self._mine(), execution_options={"yield_per": ROWS_AT_ONCE}):
+            yield self._read(row._mapping)
+
+    def ids(self) -> list[str]:
+        """Return what tells the rows of the club apart, in order, without the rows."""
+        columns = self._table.c
+        mine = select(columns[self.key]).where(columns.club_id == self.club_id).order_by(columns[self.order])
+        return list(self._connection.scalars(mine))
+
+    def add(self, record: Kind) -> None:
+        """Keep a new row. Raises Unfit."""
+        self.add_all([record])
+
+    def add_all(self, records: Iterable[Kind]) -> None:
+        """Keep new rows of this club. Raises ValueError for a row of another club, else Unfit."""
+        rows = [_values(record) for record in records]
+        if any(row["club_id"] != self.club_id for row in rows):
+            raise ValueError("a row of another club")
+        if not rows:
+            return
+        try:
+            self._connection.execute(insert(self._table), rows)
+        except (DataError, IntegrityError) as error:
+            raise Unfit(self._table.name) from error
+
+    def update(self, id: str, changes: Changes) -> bool:
+        """Change columns of a row; False where this club has no such row. Raises Unfit."""
+        return self.possible(id) and self._change(self._is(id), changes) > 0
+
+    def update_version(self, id: str, version: int, changes: Changes) -> bool:
+        """Change columns of a row that still has this version, which grows by one; False where it has not.
+
+        Raises Unfit.
+        """
+        expected = self._is(id) & (self._table.c.version == version)
+        return self.possible(id) and self._change(expected, {**changes, "version": version + 1}) > 0
+
+    def delete(self, id: str) -> bool:
+        """Remove a row; False where this club has no such row."""
+        return self.possible(id) and self._remove(self._is(id)) > 0
+
+    @staticmethod
+    def possible(id: str) -> bool:
+        """Return whether a row could have this id; the database is never asked for what could not."""
+        return is_id(id)
+
+    def _is(self, id: str) -> ColumnElement[bool]:
+        return self._table.c[self.key] == id
+
+    def _mine(self, **equal: Any) -> Select[Any]:
+        columns = self._table.c
+        query = select(self._table).where(columns.club_id == self.club_id).order_by(columns[self.order])
+        for name, value in equal.items():
+            query = query.where(columns[name] == value)
+        return query
+
+    def _first(self, query: Select[Any]) -> Kind | None:
+        row = self._connection.execute(query.limit(1)).first()
+        return None if row is None else self._read(row._mapping)
+
+    def _all(self, query: Select[Any]) -> list[Kind]:
+        return [self._read(row._mapping) for row in self._connection.execute(query)]
+
+    def _change(self, which: ColumnElement[bool], changes: Changes) -> int:
+        mine = self._table.c.club_id == self.club_id
+        try:
+            return self._connection.execute(update(self._table).where(mine, which).values(**changes)).rowcount
+        except (DataError, IntegrityError) as error:
+            raise Unfit(self._table.name) from error
+
+    def _remove(self, *which: ColumnElement[bool]) -> int:
+        mine = self._table.c.club_id == self.club_id
+        return self._connection.execute(delete(self._table).where(mine, *which)).rowcount
+
+    def _read(self, columns: Mapping[Any, Any]) -> Kind:
+        return self.record(**columns)
+
+
+def _values(record: Record) -> dict[str, Any]:
+    return {field.name: getattr(record, field.name) for field in fields(record)}
+
+
+class Clubs(Repository[Club]):
+    """The one club of this unit of work."""
+
+    row, record, key, order = ClubRow, Club, "club_id", "club_id"
+
+    def mine(self) -> Club | None:
+        """Return the club; None where there is none of this id."""
+        return self.get(self.club_id)
+
+
+class Tokens(Repository[Token]):
+    """Tokens of the club."""
+
+    row, record = TokenRow, Token
+
+    def mark_used(self, id: str, day: date) -> bool:
+        """Note the day of use."""
+        return self.update(id, {"last_used": day})
+
+    def delete_dead(self, before: datetime) -> int:
+        """Remove tokens that expired or were revoked before a moment; says how many."""
+        columns = self._table.c
+        return self._remove(or_(columns.expires_at < before, columns.revoked_at < before))
+
+
+class Players(Repository[Player]):
+    """Players of the club and opponents."""
+
+    row, record = PlayerRow, Player
+
+    def labelled(self, side: str, label: str) -> Player | None:
+        """Return the player of this side with this label."""
+        return self._first(self._mine(side=side, label=label))
+
+
+EntryKind = TypeVar("EntryKind", bound=Entry)
+
+
+class Matches(Repository[Match]):
+    """Matches of the club."""
+
+    row, record = MatchRow, Match
+
+    def locked(self, id: str) -> Match | None:
+        """Return the match, with every other writer of it kept waiting until this unit of work ends."""
+        return self._first(self._mine(id=id).with_for_update()) if is_id(id) else None
+
+    def of_player(self, player_id: str) -> list[Match]:
+        """Return the matches in which a player stands on either side."""
+        columns = self._table.c
+        return self._all(self._mine().where(or_(columns.own_id == player_id, columns.opponent_id == player_id)))
+
+    def revision(self, id: str) -> int | None:
+        """Return the revision of a match, without the rest of it; None if this club has no such match."""
+        columns = self._table.c
+        mine = select(columns.revision).where(columns.club_id == self.club_id, columns.id == id)
+        return self._connection.scalar(mine) if is_id(id) else None
+
+    def touch(self, ids: Collection[str]) -> int:
+        """Raise the revision of matches, since something that is told of them has changed; says how many."""
+        columns = self._table.c
+        return self._change(columns.id.in_(ids), {"revision": columns.revision + 1}) if ids else 0
+
+    def touch_of_player(self, player_id: str) -> int:
+        """Raise the revision of a player's matches, since what is known of the player has changed."""
+        columns = self._table.c
+        theirs = or_(columns.own_id == player_id, columns.opponent_id == player_id)
+        return self._change(theirs, {"revision": columns.revision + 1})
+
+    def started_before(self, moment: datetime, status: str) -> list[Match]:
+        """Matches of a status that started before a moment."""
+        return self._all(self._mine(status=status).where(self._table.c.started_at < moment))
+
+
+class Entries(Repository[EntryKind]):
+    """Entries of the club's matches, in the order in which they were made."""
+
+    order = "sequence"
+
+    def of_match(self, match_id: str, **equal: Any) -> list[EntryKind]:
+        """Return the entries of a match, superseded ones included."""
+        return self._all(self._mine(match_id=match_id, **equal))
+
+    def page(self, match_id: str, after: int = 0, limit: int = 100, **equal: Any) -> list[EntryKind]:
+        """Return at most `limit` entries of a match after a sequence number, with these values in these columns."""
+        return self._all(self._mine(match_id=match_id, **equal).where(self._table.c.sequence > after).limit(limit))
+
+    def successor(self, match_id: str, id: str) -> EntryKind | None:
+        """Return the entry that supersedes this one, if any."""
+        return self._first(self._mine(match_id=match_id, supersedes=id))
+
+    def delete_ids(self, ids: Collection[str]) -> int:
+        """Remove entries for good; says how many."""
+        return self._remove(self._table.c.id.in_(ids)) if ids else 0
+
+
+class Observations(Entries[ObservationEntry]):
+    """Things seen."""
+
+    row, record = ObservationRow, ObservationEntry
+
+
+class Points(Entries[Entry]):
+    """Points and scores set by hand."""
+
+    row, record = PointRow, Entry
+
+
+class Tries(Entries[Entry]):
+    """Tries of tactics."""
+
+    row, record = TryRow, Entry
+
+
+class Snapshots(Repository[Snapshot]):
+    """Advice that was given."""
+
+    row, record = SnapshotRow, Snapshot
+
+    def latest(self, match_id: str) -> Snapshot | None:
+        """Return the newest snapshot of a match."""
+        newest_first = self._mine(match_id=match_id).order_by(None).order_by(self._table.c.id.desc())
+        return self._first(newest_first)
+
+    def delete_of_match(self, match_id: str) -> int:
+        """Remove the snapshots of a match, their feedback with them; says how many."""
+        return self._remove(self._table.c.match_id == match_id)
+
+
+class FeedbackLines(Repository[Feedback]):
+    """What became of suggestions."""
+
+    row, record = FeedbackRow, Feedback
+
+    def of_match(self, match_id: str) -> list[Feedback]:
+        """Return the feedback on every snapshot of a match."""
+        snapshots = SnapshotRow.__table__.c
+        mine = select(snapshots.id).where(snapshots.club_id == self.club_id, snapshots.match_id == match_id)
+        return self._all(self._mine().where(self._table.c.snapshot_id.in_(mine)))
+
+
+class Answers(Repository[Answer]):
+    """What requests with an idempotency key did."""
+
+    row, record, key, order = AnswerRow, Answer, "key", "key"
+
+    def claim(self, key: str, request_hash: str, now: datetime) -> Answer | None:
+        """Take a key for this unit of work: None when it was free, else what was kept under it.
+
+        Waits for another unit of work that has taken the key and not ended yet. Raises Unfit for a club that is gone.
+        """
+        dialect = postgresql if self._connection.dialect.name == "postgresql" else sqlite
+        values = {"club_id": self.club_id, "key": key, "request_hash": request_hash, "created_at": now}
+        insert = dialect.insert(self._table).values(**values).on_conflict_do_nothing()
+        try:
+            taken = self._connection.execute(insert.returning(self._table.c.key)).first()
+        except IntegrityError as error:
+            raise Unfit(self._table.name) from error
+        return None if taken else self.get(key)
+
+    def settle(self, key: str, answer: Mapping[str, Any]) -> bool:
+        """Keep what was done under a key."""
+        return self.update(key, {"answer": dict(answer)})
+
+    @staticmethod
+    def possible(id: str) -> bool:
+        """Any text may be a key."""
+        return True
+
+    def delete_before(self, moment: datetime) -> int:
+        """Forget the keys that came before a moment; says how many."""
+        return self._remove(self._table.c.created_at < moment)
+
+
+class UnitOfWork:
+    """Opens a transaction for one club; what is not committed is undone when it is left.
+
+    with UnitOfWork(engine, club_id) as work:
+        work.players.add(player)
+        work.commit()
+
+    A read-only unit sees one state of the database throughout and keeps no writer waiting.
+    """
+
+    def __init__(self, engine: Engine, club_id: str, *, read_only: bool = False) -> None:
+        """Choose engine and club; nothing is asked of the database yet."""
+        self.engine, self.club_id, self.read_only = engine, club_id, read_only
+
+    def __enter__(self) -> Self:
+        self._connection = _connect(self.engine, self.read_only)
+        try:
+            self._transaction = self._connection.begin()
+        except BaseException:
+            self._connection.close()
+            raise
+        bound = (self._connection, self.club_id)
+        self.clubs, self.tokens, self.players = Clubs(*bound), Tokens(*bound), Players(*bound)
+        self.matches, self.observations = Matches(*bound), Observations(*bound)
+        self.points, self.tries = Points(*bound), Tries(*bound)
+        self.snapshots, self.feedback, self.answers = Snapshots(*bound), FeedbackLines(*bound), Answers(*bound)
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        try:
+            if self._transaction.is_active:
+                self._transaction.rollback()
+        finally:
+            self._connection.close()
+
+    def commit(self) -> None:
+        """Make everything done so far lasting. Nothing may follow in this unit."""
+        self._transaction.commit()
+
+
+def club_ids(engine: Engine) -> list[str]:
+    """Return the ids of all clubs, for what is done to each in turn."""
+    with _connect(engine, read_only=True) as connection:
+        return list(connection.scalars(select(ClubRow.club_id).order_by(ClubRow.club_id)))
+
+
+def any_token(engine: Engine) -> bool:
+    """Return whether any club has a token, one that expired or was revoked included."""
+    with _connect(engine, read_only=True) as connection:
+        return connection.scalar(select(TokenRow.id).limit(1)) is not None
+
+
+def _connect(engine: Engine, read_only: bool) -> Connection:
+    connection = engine.connect()
+    if not read_only:
+        return connection
+    if is_sqlite(engine):
+        return connection.execution_options(**{READ_ONLY: True})
+    return connection.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)

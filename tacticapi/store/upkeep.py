@@ -1,0 +1,108 @@
+"""What is done to a whole database: upgrade its schema, check it, copy it while it is in use."""
+
+import os
+import shutil
+import sqlite3
+import subprocess
+from contextlib import closing
+from pathlib import Path
+
+from alembic import command
+from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import URL
+from sqlalchemy.engine import make_url
+
+from tacticapi.store.engine import Engine, normalised, open_engine, unhurried
+
+MIGRATIONS = Path(__file__).parent / "migrations"
+MEND = "tacticapi db upgrade"
+PAGES_AT_ONCE = 1_000
+
+
+def upgrade(url: str) -> None:
+    """Bring the schema to this version, in one transaction; does nothing when it is there. Two at once wait in turn."""
+    engine = open_engine(url, unhurried())
+    try:
+        command.upgrade(alembic_config(engine), "head")
+    finally:
+        engine.dispose()
+
+
+def check(url: str) -> str | None:
+    """None when the schema is the one of this version, else a sentence that names the command that mends it."""
+    engine = open_engine(url)
+    try:
+        with engine.connect() as connection:
+            found = MigrationContext.configure(connection).get_current_revision()
+    finally:
+        engine.dispose()
+    script = ScriptDirectory.from_config(alembic_config(engine))
+    wanted = script.get_current_head()
+    if found == wanted:
+        return None
+    known = {revision.revision for revision in script.walk_revisions()}
+    if found is not None and found not in known:
+        return f"the database was made by a newer version (schema {found}, here {wanted}): install that version"
+    return f"the database has {f'schema {found}' if found else 'no schema'}, this version needs {wanted}: run `{MEND}`"
+
+
+def alembic_config(engine: Engine) -> Config:
+    """Alembic's settings, made here so that no file has to be found."""
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
+    config.set_main_option("path_separator", "os")
+    config.attributes["connection"] = engine
+    return config
+
+
+class BackupRefused(Exception):
+    """No backup was made; the text says what to do."""
+
+
+def backup(url: str, path: Path, pg_dump: str | Path | None = None) -> None:
+    """Write a complete copy to a new file: a SQLite file, or a pg_dump archive (restore with pg_restore).
+
+    pg_dump: the program to use on PostgreSQL; None looks on the PATH. Raises BackupRefused when the file is there
+    already, when there is no pg_dump, and when it fails. A copy that fails leaves no file behind.
+    """
+    if path.exists():
+        raise BackupRefused(f"{path} is there already: choose a new file")
+    address = make_url(normalised(url))
+    unfinished = path.with_name(path.name + ".unfinished")
+    try:
+        if address.get_backend_name() == "sqlite":
+            _copy_sqlite(address, unfinished)
+        else:
+            _dump_postgresql(address, unfinished, pg_dump)
+        unfinished.rename(path)
+    finally:
+        unfinished.unlink(missing_ok=True)
+
+
+def _copy_sqlite(address: URL, path: Path) -> None:
+    source = Path(address.database or "")
+    if not source.is_file():
+        raise BackupRefused(f"{source} is not there: check DATABASE_URL and TACTICAPI_DB")
+    with closing(sqlite3.connect(source)) as live, closing(sqlite3.connect(path)) as copy:
+        live.backup(copy, pages=PAGES_AT_ONCE)
+
+
+def _dump_postgresql(address: URL, path: Path, pg_dump: str | Path | None) -> None:
+    program = pg_dump or shutil.which("pg_dump")
+    if program is None:
+        raise BackupRefused(
+            "pg_dump is not on the PATH: install PostgreSQL's client programs, or back up at the server"
+        )
+    bare = URL.create("postgresql", address.username, None, address.host, address.port, address.database, address.query)
+    done = subprocess.run(
+        [str(program), "--format=custom", f"--file={path}", f"--dbname={bare.render_as_string()}"],
+        # not in an argument, which every user of the host could read
+        env={**os.environ, **({"PGPASSWORD": str(address.password)} if address.password else {})},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    if done.returncode != 0:
+        raise BackupRefused(f"pg_dump failed: {done.stderr.strip()}")

@@ -1,0 +1,95 @@
+"""Corrections of entries, the moment that follows from the score, and requests with a key."""
+
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tacticapi.club import Once, Refused
+from tacticapi.club.entries import standing
+from tacticapi.club.scorekeeping import moment_of
+from tacticapi.domain.terms import Moment
+from tacticapi.scoring import Format, read_score
+from tacticapi.store import Entry
+
+NOW = datetime(2026, 5, 1, tzinfo=UTC)
+
+
+def entry(number: int, supersedes: int | None = None, *, body: bool = True) -> Entry:
+    earlier = None if supersedes is None else str(supersedes)
+    return Entry("club", str(number), "match", number, earlier, {"n": number} if body else None, NOW)
+
+
+def numbers(*entries: Entry) -> list[int]:
+    return [one.sequence for one in standing(entries)]
+
+
+def test_entries_stand_in_the_order_in_which_they_were_made() -> None:
+    assert numbers(entry(1), entry(2), entry(3)) == [1, 2, 3]
+
+
+def test_a_correction_stands_in_the_place_of_what_it_corrects() -> None:
+    assert numbers(entry(1), entry(2), entry(3, 1), entry(4, 3)) == [4, 2]
+
+
+def test_what_was_withdrawn_is_left_out() -> None:
+    assert numbers(entry(1), entry(2), entry(3, 1, body=False)) == [2]
+
+
+def test_a_correction_stands_alone_when_what_it_corrected_is_gone() -> None:
+    assert numbers(entry(2), entry(3, 1)) == [2, 3]
+
+
+@given(st.lists(st.integers(0, 5), max_size=30))
+def test_every_line_has_one_standing_entry(corrections: list[int]) -> None:
+    newest: list[int] = [1, 2, 3]
+    entries = [entry(1), entry(2), entry(3)]
+    for number, which in enumerate(corrections, 4):
+        entries.append(entry(number, newest[which % 3]))
+        newest[which % 3] = number
+    assert numbers(*entries) == newest
+
+
+@pytest.mark.parametrize(
+    ("score", "moment"),
+    [
+        ({"games": [0, 0], "points": ["15", "0"]}, Moment.BETWEEN_POINTS),
+        ({"games": [1, 0]}, Moment.CHANGE_OF_ENDS),
+        ({"games": [1, 1]}, Moment.BETWEEN_POINTS),
+        ({"games": [2, 1], "points": ["0", "15"]}, Moment.BETWEEN_POINTS),
+        ({"sets": [[6, 4]]}, Moment.SET_BREAK),
+        ({"sets": [[6, 3]]}, Moment.SET_BREAK),  # ends change too: the longer break is the one that counts
+        ({"sets": [[6, 3]], "points": ["15", "0"]}, Moment.BETWEEN_POINTS),
+        ({"games": [6, 6], "points": ["4", "2"]}, Moment.CHANGE_OF_ENDS),
+        ({"games": [6, 6], "points": ["4", "3"]}, Moment.BETWEEN_POINTS),
+        ({"sets": [[6, 3], [6, 3]]}, Moment.AFTER_MATCH),
+    ],
+)
+def test_breaks_and_the_end_follow_from_the_score(score: dict[str, Any], moment: Moment) -> None:
+    assert moment_of(read_score(Format(), score)) is moment
+
+
+def test_before_the_first_point_it_is_the_warm_up() -> None:
+    assert moment_of(None) is Moment.AFTER_WARM_UP
+
+
+JSON = st.recursive(st.none() | st.booleans() | st.integers() | st.text(), st.lists, max_leaves=6)
+
+
+@given(st.dictionaries(st.text(), JSON))
+def test_the_order_of_members_does_not_make_another_request(body: dict[str, object]) -> None:
+    turned = dict(reversed(body.items()))
+    assert Once.of("key", body) == Once.of("key", turned)
+
+
+def test_another_body_is_another_request() -> None:
+    assert Once.of("key", {"count": 1}).request_hash != Once.of("key", {"count": 2}).request_hash
+    assert Once.of("key", {"count": 1}).request_hash != Once.of("key", {"count": True}).request_hash
+
+
+@pytest.mark.parametrize("key", ["", "x" * 256, "ké", "a\nb", "\x00"])
+def test_a_key_is_a_short_printable_text(key: str) -> None:
+    with pytest.raises(Refused):
+        Once.of(key, {})

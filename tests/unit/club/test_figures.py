@@ -1,0 +1,90 @@
+"""The score story against tacticapi.scoring, the intervals of shares, and the weight of old matches."""
+
+from datetime import UTC, datetime, timedelta
+from math import sqrt
+from statistics import NormalDist
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tacticapi.club.debrief import most_important, story, wilson
+from tacticapi.club.dossier import weight
+from tacticapi.club.scorekeeping import Step
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.scoring import Format, expected
+from tacticapi.value import Baseline
+from tacticapi.value.baseline import Beta
+
+from ...scores import play
+
+BASE = Baseline(Beta(12.6, 8.4), Beta(8.4, 12.6))
+SHORT = Format(sets=1, games=4)
+
+
+def steps(winners: list[str]) -> list[Step]:
+    states = play(SHORT, list(winners), "own")  # type: ignore[arg-type]
+    return [Step(b, w, None, a) for b, w, a in zip(states, winners, states[1:], strict=False)]  # type: ignore[arg-type]
+
+
+@given(st.lists(st.sampled_from(["own", "opponent"]), min_size=1, max_size=15))
+@settings(max_examples=25)
+def test_every_chance_is_the_expected_one_from_that_score(winners: list[str]) -> None:
+    told = story(steps(winners), SHORT, BASE)
+    for point, step in zip(told, steps(winners), strict=True):
+        chances = expected(SHORT, step.before, (12.6, 8.4), (8.4, 12.6)).match
+        assert point.chance_before == pytest.approx(chances.now, abs=1e-9)
+        assert point.importance == pytest.approx(chances.importance, abs=1e-9)
+
+
+def test_a_won_match_ends_at_certainty() -> None:
+    told = story(steps(["own"] * 16), SHORT, BASE)
+    assert told[-1].chance == 1.0
+    assert [point.winner for point in told] == ["own"] * 16
+
+
+def test_of_equally_important_points_the_earlier_comes_first() -> None:
+    told = story(steps(["own"] * 16), SHORT, BASE)
+    assert [p.number for p in most_important([told[0], told[0]], 2)] == [1, 1]
+    found = most_important(told, 3)
+    assert found == tuple(sorted(told, key=lambda p: (-round(p.importance, 9), p.number))[:3])
+
+
+NOW = datetime(2026, 5, 1, tzinfo=UTC)
+COUNTS = st.integers(1, 500).flatmap(lambda of: st.tuples(st.integers(0, of), st.just(of)))
+
+
+@given(COUNTS, st.floats(0.5, 0.99))
+def test_each_bound_is_where_the_share_would_just_be_a_chance_result(counts: tuple[int, int], coverage: float) -> None:
+    # the score interval's definition: |share - bound| = z · sqrt(bound (1 - bound) / n)
+    won, of = counts
+    z = NormalDist().inv_cdf((1 + coverage) / 2)
+    found = wilson(won, of, coverage)
+    assert found.share is not None
+    for bound in (found.low, found.high):
+        assert bound is not None
+        assert abs(found.share - bound) == pytest.approx(z * sqrt(max(0.0, bound * (1 - bound)) / of), abs=1e-9)
+    assert found.low is not None
+    assert found.high is not None
+    assert 0 <= found.low <= found.share <= found.high <= 1
+
+
+def test_without_a_try_there_is_no_share() -> None:
+    nothing = wilson(0, 0, 0.8)
+    assert (nothing.share, nothing.low) == (None, None)
+
+
+def test_more_tries_narrow_the_interval() -> None:
+    few, many = wilson(7, 10, 0.8), wilson(70, 100, 0.8)
+    assert few.low is not None
+    assert many.low is not None
+    assert few.low < many.low
+
+
+def test_a_match_counts_half_after_a_half_life_and_less_on_another_surface(rulebook: Rulebook) -> None:
+    figures = rulebook.defaults["dossier"]
+    then = NOW - timedelta(days=figures["half_life_days"])
+    assert weight(NOW, NOW, rulebook, same_surface=True) == 1.0
+    assert weight(then, NOW, rulebook, same_surface=True) == pytest.approx(0.5)
+    assert weight(then, NOW, rulebook, same_surface=False) == pytest.approx(0.5 * figures["other_surface"])
+    assert weight(NOW + timedelta(days=1), NOW, rulebook, same_surface=True) == 1.0

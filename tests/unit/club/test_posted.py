@@ -1,0 +1,101 @@
+"""What is posted is read in one place, for a request as for what is kept."""
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from tacticapi.api.situations.observations import ObservationSchema
+from tacticapi.api.situations.read import read_situation
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.terms import Way
+from tacticapi.posted import (
+    NAMES,
+    current_tactic,
+    fact_faults,
+    kinds_of,
+    merged_tries,
+    observation,
+    observation_faults,
+    profile,
+)
+
+
+def test_the_contract_names_every_member_that_an_observation_may_have() -> None:
+    assert tuple(ObservationSchema().fields) == NAMES
+
+
+@pytest.mark.parametrize(
+    ("body", "way", "value"),
+    [
+        ({"what": "record.last_points", "value": "WLWW", "note": None}, Way.TEXT, "WLWW"),
+        ({"what": "serve.ad_court_spots", "counts": {"wide": 2.0, "T": 1}, "court": None}, Way.COUNTS, None),
+        ({"what": "return.shading", "value": "forehand", "by": "coach", "end": "north"}, Way.VALUE, "forehand"),
+        ({"what": "physical.heavy_legs", "seen": False}, Way.SEEN, None),
+    ],
+)
+def test_every_way_of_saying_is_read(body: dict[str, Any], way: Way, value: str | None, rulebook: Rulebook) -> None:
+    assert observation_faults(body, rulebook) == []
+    read = observation(3, body, rulebook.kinds[body["what"]])
+    assert (read.index, read.way, read.value) == (3, way, value)
+    asked = read_situation({"moment": "change-of-ends", "observations": [body]}, rulebook)
+    assert asked.observations == (observation(0, body, rulebook.kinds[body["what"]]),)
+
+
+def test_a_whole_number_written_with_a_point_is_kept_as_a_whole_number(rulebook: Rulebook) -> None:
+    kind = rulebook.kinds["serve.ad_court_spots"]
+    read = observation(0, {"what": kind.id, "counts": {"wide": 2.0}}, kind)
+    assert repr(read.counts) == "{'wide': 2}"
+
+
+@pytest.mark.parametrize(
+    ("body", "path"),
+    [
+        (7, ()),
+        ({}, ("what",)),
+        ({"what": 7}, ("what",)),
+        ({"what": "own.handedness", "value": "left"}, ("what",)),
+        ({"what": "serve.followed_to_net", "count": 7, "of": 6}, ("count",)),
+        ({"what": "warmup.low_forehand", "rating": 5}, ("rating",)),
+        ({"what": "warmup.low_forehand", "rating": 1, "mood": "calm"}, ("mood",)),
+        ({"what": "warmup.low_forehand", "rating": 1, "by": "x" * 51}, ("by",)),
+        ({"what": "record.last_points"}, ()),
+        ({"what": "record.last_points", "value": "WLX"}, ("value",)),
+    ],
+)
+def test_a_fault_is_told_with_its_place(body: Any, path: tuple[str, ...], rulebook: Rulebook) -> None:
+    assert [fault.path for fault in observation_faults(body, rulebook)] == [path]
+
+
+def test_wind_and_heat_given_in_full_are_spread_over_plain_keys() -> None:
+    wind = {"strength": "light", "direction": {"north": "with", "south": None}}
+    assert profile({"wind": wind, "heat": {"air_c": 33, "wbgt": None}, "surface": None, "format": {"sets": 3}}) == {
+        "wind": "light",
+        "wind_direction": {"north": "with"},
+        "heat_air_c": 33,
+        "format": {"sets": 3},
+    }
+
+
+def test_a_fact_outside_the_vocabulary_is_refused_by_its_name(rulebook: Rulebook) -> None:
+    kinds = kinds_of(rulebook, "context")
+    found = fact_faults("context", {"surface": "ice", "mood": 1, "format": {"sets": 2}, "heat": None}, kinds)
+    assert [fault.path[0] for fault in found] == ["surface", "mood", "format"]
+
+
+def test_a_retired_tactic_is_known_by_the_one_that_replaced_it(rulebook: Rulebook) -> None:
+    first, second, third, fourth, fifth = list(rulebook.tactics)[:5]
+    replaced = {first: second, second: third, fourth: fifth, fifth: fourth}
+    retired = {id: replace(rulebook.tactics[id], deprecated=by) for id, by in replaced.items()}
+    book = replace(rulebook, tactics={**rulebook.tactics, **retired})
+    assert [current_tactic(id, book) for id in (first, second, third)] == [third] * 3
+    assert [current_tactic(id, book) for id in (fourth, "gone")] == [None, None]
+    (merged,) = merged_tries([{"tactic": id, "tried": 3, "won": 2} for id in (first, third, fourth)], book)
+    assert (merged.tactic, merged.tried, merged.won) == (third, 6, 4)
+
+
+def test_tries_of_one_tactic_add_up_and_unknown_ones_are_left_out(rulebook: Rulebook) -> None:
+    name = next(iter(rulebook.tactics))
+    posted = [{"tactic": name, "tried": 3, "won": 2}, {"tactic": "gone", "tried": 9, "won": 9}]
+    (merged,) = merged_tries([*posted, posted[0]], rulebook)
+    assert (merged.tactic, merged.tried, merged.won) == (current_tactic(name, rulebook), 6, 4)
