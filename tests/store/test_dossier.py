@@ -212,7 +212,7 @@ def test_another_club_s_dossier_is_not_found(services: Services, other_club: str
         dossier(services, other_club, finished.opponent)
 
 
-def test_what_seemed_certain_in_one_match_can_still_be_weighed(services: Desk, club: str, another_match: Any) -> None:
+def test_what_seemed_certain_in_one_match_can_still_be_weighed(services: Services, club: str, another_match: Any) -> None:
     certain = [
         {"what": kind.id, **said}
         for kind in services.rulebook.kinds.values()
@@ -223,7 +223,7 @@ def test_what_seemed_certain_in_one_match_can_still_be_weighed(services: Desk, c
     for bodies in (certain, [{**one, **({"count": 0} if "count" in one else {"rating": 0})} for one in certain]):
         for _ in range(3):
             match = another_match()
-            observations.add_many(services, club, match.match, [body for body in bodies for _ in range(2)])
+            entries.add_observations(services, club, match.match, [body for body in bodies for _ in range(2)])
             matches.end(services, club, match.match)
             assert dossier(services, club, match.opponent).beliefs
             priors = taught(services, club, match.opponent).priors

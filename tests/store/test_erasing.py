@@ -134,7 +134,7 @@ def test_a_deleted_club_leaves_nothing(services: Services, club: str, other_club
 
 
 @pytest.fixture
-def adults(services: Desk, club: str, kept: Any) -> Any:
+def adults(services: Services, club: str, kept: Any) -> Any:
     """The same match of two players who are known to be adults."""
     for id in (kept.own, kept.opponent):
         player = players.get(services, club, id)
@@ -142,7 +142,7 @@ def adults(services: Desk, club: str, kept: Any) -> Any:
     return kept
 
 
-def test_a_match_goes_after_the_club_s_days_and_not_before(services: Desk, club: str, adults: Any, clock: Any) -> None:
+def test_a_match_goes_after_the_club_s_days_and_not_before(services: Services, club: str, adults: Any, clock: Any) -> None:
     matches.end(services, club, adults.match)
     clock.forward(days=KEEP_DAYS - 1)
     assert sweep(services) == Swept()
@@ -153,7 +153,7 @@ def test_a_match_goes_after_the_club_s_days_and_not_before(services: Desk, club:
 
 @pytest.mark.parametrize("where", ["own_facts", "opponent_facts", "context"])
 def test_with_a_junior_in_it_a_match_goes_sooner(
-    services: Desk, club: str, adults: Any, clock: Any, where: str
+    services: Services, club: str, adults: Any, clock: Any, where: str
 ) -> None:
     matches.update(services, club, adults.match, 1, **{where: {"age_band": "U14"}})
     matches.end(services, club, adults.match)
@@ -163,7 +163,7 @@ def test_with_a_junior_in_it_a_match_goes_sooner(
 
 @pytest.mark.parametrize("unknown", ["own", "opponent"])
 def test_with_a_player_of_unknown_age_a_match_is_kept_as_with_a_minor(
-    services: Desk, club: str, adults: Any, clock: Any, unknown: str
+    services: Services, club: str, adults: Any, clock: Any, unknown: str
 ) -> None:
     player = players.get(services, club, getattr(adults, unknown))
     without = {name: value for name, value in player.facts.items() if name != "age_band"}
@@ -175,7 +175,7 @@ def test_with_a_player_of_unknown_age_a_match_is_kept_as_with_a_minor(
     assert sweep(services) == Swept(matches=1, players=1)
 
 
-def test_an_age_that_is_known_in_the_match_alone_counts(services: Desk, club: str, kept: Any, clock: Any) -> None:
+def test_an_age_that_is_known_in_the_match_alone_counts(services: Services, club: str, kept: Any, clock: Any) -> None:
     matches.update(services, club, kept.match, 1, own_facts={"age_band": "open"}, opponent_facts={"age_band": "50+"})
     matches.end(services, club, kept.match)
     clock.forward(days=KEEP_DAYS - 1)
@@ -185,7 +185,7 @@ def test_an_age_that_is_known_in_the_match_alone_counts(services: Desk, club: st
 
 
 def test_of_an_anonymous_match_the_age_of_who_is_left_decides(
-    services: Desk, club: str, adults: Any, clock: Any
+    services: Services, club: str, adults: Any, clock: Any
 ) -> None:
     erase_player(services, club, adults.opponent)
     matches.end(services, club, adults.match)
@@ -193,7 +193,7 @@ def test_of_an_anonymous_match_the_age_of_who_is_left_decides(
     assert sweep(services) == Swept()
 
 
-def test_a_club_may_keep_for_good(services: Desk, club: str, adults: Any, clock: Any) -> None:
+def test_a_club_may_keep_for_good(services: Services, club: str, adults: Any, clock: Any) -> None:
     clubs.update(services, club, 1, keep_days=None)
     matches.end(services, club, adults.match)
     clock.forward(days=10 * KEEP_DAYS)
@@ -211,7 +211,7 @@ def test_a_forgotten_match_is_ended(services: Services, club: str, kept: Any, cl
 
 
 def test_a_club_that_cannot_be_swept_is_logged_and_the_others_are(
-    services: Desk, club: str, adults: Any, clock: Any, caplog: pytest.LogCaptureFixture
+    services: Services, club: str, adults: Any, clock: Any, caplog: pytest.LogCaptureFixture
 ) -> None:
     other_club = clubs.create(services, "Heron Weir").club_id
     matches.end(services, club, adults.match)
@@ -228,25 +228,25 @@ def test_a_club_that_cannot_be_swept_is_logged_and_the_others_are(
     assert line.exc_info
 
 
-def test_keys_and_dead_tokens_go_too(services: Desk, club: str, clock: Any) -> None:
+def test_keys_and_dead_tokens_go_too(services: Services, club: str, clock: Any) -> None:
     players.create(services, club, "own", "Larch", once=Once.of("key-1", 1))
-    dead, live = (tokens.create(services, club, label, ["read"]) for label in ("dead", "live"))
-    tokens.revoke(services, club, dead.token.id)
+    dead, live = (clubs.create_token(services, club, label, ["read"]) for label in ("dead", "live"))
+    clubs.revoke_token(services, club, dead.token.id)
     clock.forward(days=8)
     assert sweep(services) == Swept(answers=1)
     clock.forward(days=90)
     assert sweep(services) == Swept(tokens=1)
-    assert [token.id for token in tokens.every(services, club)] == [live.token.id]
+    assert [token.id for token in clubs.tokens_of(services, club)] == [live.token.id]
 
 
 @pytest.mark.parametrize("side", ["own", "opponent"])
 def test_a_danger_sign_in_a_running_match_outlives_the_erasing_of_a_player(
-    services: Desk, club: str, kept: Any, side: str
+    services: Services, club: str, kept: Any, side: str
 ) -> None:
     sign = {"what": "physical.warning_sign", "seen": True}
-    observations.add(services, club, kept.match, {**sign, "note": "holds the chest", "by": "Larch"})
+    entries.add_observation(services, club, kept.match, {**sign, "note": "holds the chest", "by": "Larch"})
     erase_player(services, club, getattr(kept, side))
-    assert sign in [entry.body for entry in lookups.entries_page(services, club, kept.match, "observations")]
+    assert sign in [entry.body for entry in entries.entries_page(services, club, kept.match, "observations")]
     advice = advising.live_advice(services, club, kept.match, Moment.CHANGE_OF_ENDS).advice
     assert (advice.suggestions, [line.alone for line in advice.safety]) == ((), [True])
     matches.end(services, club, kept.match)

@@ -13,7 +13,6 @@ from tacticapi.club import (
     advising,
     clubs,
     entries,
-    export,
     players,
     retention,
     scorekeeping,

@@ -53,7 +53,7 @@ def service(adviser: Adviser, rulebook: Rulebook, new_app: NewApp, monkeypatch: 
     services = app.extensions[EXTENSION].services
 
     def observer() -> str:
-        return tokens.create(services, clubs.create(services, "Two Kilns").club_id, "phone", ["observe"]).text
+        return clubs.create_token(services, clubs.create(services, "Two Kilns").club_id, "phone", ["observe"]).text
 
     monkeypatch.setattr(evaluator, "MAX_CHOICES", 0)
     amiss: dict[str, Callable[[], Flask]] = {
