@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from tacticapi.domain.situation import MOST_TRIED
 from tacticapi.domain.terms import Moment
 from tacticapi.service import (
     Desk,
@@ -235,9 +236,9 @@ def test_nothing_is_added_to_a_match_of_another_club(desk: Desk, other_club: str
 
 
 def test_tries_of_one_tactic_are_no_more_in_sum_than_in_one_entry(desk: Desk, club: str, played: Any) -> None:
-    many = {"tactic": "swap-serve-spots", "tried": tries.MOST, "won": 0}
+    many = {"tactic": "swap-serve-spots", "tried": MOST_TRIED, "won": 0}
     first = tries.add(desk, club, played.match, many)
-    with pytest.raises(Refused, match="with those before"):
+    with pytest.raises(Refused, match="all entries together"):
         tries.add(desk, club, played.match, {**many, "tried": 1})
     tries.add(desk, club, played.match, {**many, "tried": 1}, supersedes=first.id)
     tries.add(desk, club, played.match, {**many, "tried": 1})

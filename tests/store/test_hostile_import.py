@@ -23,7 +23,7 @@ from tacticapi.service.export import KINDS, export
 from tacticapi.service.importing import import_club
 from tacticapi.store import new_id, open_engine, upgrade
 
-from ..databases import ENGINES, new_address
+from ..databases import ENGINES, delete_club, new_address
 from .conftest import new_match
 
 Row = dict[str, Any]
@@ -187,7 +187,7 @@ def test_what_was_not_spoilt_is_imported_and_works(place: Place, whole: Rows) ->
     club = imported(place, whole, "nothing")
     assert club is not None
     everything_works(place, club, "nothing")
-    clubs.delete(place.desk, club)
+    delete_club(place.desk, club)
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -208,5 +208,5 @@ def test_a_spoilt_row_is_refused_or_harmless(
             if like not in accepted:  # one text is as good as another
                 everything_works(place, club, what)
             accepted.add(like)
-            clubs.delete(place.desk, club)
+            delete_club(place.desk, club)
     assert len(accepted) < len(every) / 2
