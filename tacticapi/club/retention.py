@@ -233,6 +233,7 @@ class _Name:
         """Return the data with None for each free text that holds the label."""
         if isinstance(data, Mapping):
             free = self._keys | ({"value"} if data.get("what") in self._kinds else set())
+            free |= {"text"} if "why" in data else set()  # a free text that advice gave back as not understood
             return {key: None if key in free and self._in(item) else self.cleaned(item) for key, item in data.items()}
         return [self.cleaned(item) for item in data] if isinstance(data, list) else data
 

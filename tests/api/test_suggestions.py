@@ -173,14 +173,14 @@ def test_an_explanation_says_what_a_tactic_still_needs(client: FlaskClient) -> N
 
 
 def test_safety_beyond_the_limit_is_told_as_shown(client: FlaskClient) -> None:
-    context = {"coaching": "permitted", "device": "coach", "heat": {"air_c": 40}}
-    body = {"moment": "set-break", "limit": 1, "own": {"pain_now": 2}, "context": context}
+    context = {"coaching": "permitted", "device": "coach", "heat": {"air_c": 33}}
+    body = {"moment": "set-break", "limit": 1, "own": {"pain_now": 1, "pain_site": "knee"}, "context": context}
     told = client.post("/v1/explanations", json=body).json
     assert told is not None
     assert [s["tactic"] for s in told["suggestions"]] == ["heat-precautions"]
-    assert [line["tactic"] for line in told["safety"]] == ["heat-precautions", "pain-is-a-stop-sign"]
+    assert [line["tactic"] for line in told["safety"]] == ["heat-precautions", "spare-a-sore-spot"]
     why = {why["tactic"]: (why["verdict"], why["why"]) for why in told["why"]}
-    assert why["pain-is-a-stop-sign"] == ("suggested", "shown as safety")
+    assert why["spare-a-sore-spot"] == ("suggested", "shown as safety")
 
 
 def test_nothing_is_explained_where_nothing_may_be_advised(client: FlaskClient) -> None:

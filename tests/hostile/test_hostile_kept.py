@@ -126,7 +126,7 @@ EXTREME: list[Any] = [
     {"started_at": "0001-01-01T00:00:00+14:00"},
     {"started_at": "1900-01-01T00:00:00Z"},
     {"started_at": "9999-12-31T23:59:59-12:00"},
-    {"context": {"format": {"sets": 5, "final_set": "advantage"}, "heat": {"air_c": 60, "humidity": 100, "wbgt": 60}}},
+    {"context": {"format": {"sets": 5, "final_set": "advantage"}, "heat": {"air_c": -30, "humidity": 0, "wbgt": -20}}},
     {"own": dict.fromkeys(("volley", "speed", "fitness", "first_serve", "second_serve"), 0)},
 ]
 

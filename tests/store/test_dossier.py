@@ -212,7 +212,9 @@ def test_another_club_s_dossier_is_not_found(services: Services, other_club: str
         dossier(services, other_club, finished.opponent)
 
 
-def test_what_seemed_certain_in_one_match_can_still_be_weighed(services: Services, club: str, another_match: Any) -> None:
+def test_what_seemed_certain_in_one_match_can_still_be_weighed(
+    services: Services, club: str, another_match: Any
+) -> None:
     certain = [
         {"what": kind.id, **said}
         for kind in services.rulebook.kinds.values()

