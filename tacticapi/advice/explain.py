@@ -3,9 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tacticapi.advice.condition_words import condition_words
 from tacticapi.advice.selection import unmet_gate, wrong_moment
-from tacticapi.advice.wording import fact_words, observed_words
+from tacticapi.advice.words import condition_words, fact_words, observed_words
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.firing import Fact, Inference
 from tacticapi.domain.rulebook import Rulebook

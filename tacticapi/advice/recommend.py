@@ -6,32 +6,37 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from tacticapi.advice.changes import changed_since, steady
 from tacticapi.advice.explain import WhyNot, why_or_why_not
 from tacticapi.advice.looks import LookFinder
-from tacticapi.advice.notices import notices
-from tacticapi.advice.permission import is_junior, withheld
-from tacticapi.advice.plan import ASKED, plan_losing, plan_verdict, plan_winning
-from tacticapi.advice.ranking import Value, in_families, is_safety, limited, ranked
-from tacticapi.advice.safety import safety_lines
-from tacticapi.advice.score_line import score_line
-from tacticapi.advice.selection import hold_back, settle_conflicts
+from tacticapi.advice.plan import ASKED, Shift, changed_since, plan_losing, plan_verdict, plan_winning, play_shifts
+from tacticapi.advice.safety import is_junior, notices, safety_lines, withheld
+from tacticapi.advice.selection import (
+    Value,
+    hold_back,
+    in_families,
+    is_safety,
+    limited,
+    ranked,
+    settle_conflicts,
+    steady,
+)
 from tacticapi.advice.suggestions import SuggestionWriter
-from tacticapi.advice.their_play import Shift, play_shifts
-from tacticapi.advice.wording import unread_texts, unused
+from tacticapi.advice.words import score_line, unread_texts, unused
 from tacticapi.domain.advice import Advice, Held, Look, Safety, Unused
 from tacticapi.domain.firing import Fact, Firings, Inference, MatchRule, Priced
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Show
-from tacticapi.evidence import Beliefs, EvidenceModel
+from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.inference.circumstances import View, holding
 from tacticapi.inference.danger import DangerReader, Health
 from tacticapi.inference.facts import FactBuilder
 from tacticapi.inference.firings import read_firings
 from tacticapi.inference.matcher import Matcher
+from tacticapi.pricing.baseline import Baseline, TryVerdict, baseline, judge_tries
+from tacticapi.pricing.match_gain import MatchPricer
+from tacticapi.pricing.price import price
 from tacticapi.scoring import Format, NextPoint, State, next_point, read_score
-from tacticapi.value import Baseline, MatchPricer, TryVerdict, baseline, judge_tries, price
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,8 +3,8 @@
 from collections.abc import Callable, Mapping, Set
 from dataclasses import dataclass, field, replace
 
-from tacticapi.advice.permission import is_junior, withheld
-from tacticapi.advice.ranking import is_tactical
+from tacticapi.advice.safety import is_junior, withheld
+from tacticapi.advice.selection import is_tactical
 from tacticapi.domain.advice import Advice, Safety, Suggestion
 from tacticapi.domain.place import Hands, Place
 from tacticapi.domain.situation import Situation

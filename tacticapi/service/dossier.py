@@ -11,7 +11,7 @@ from tacticapi.domain.belief import belief_name
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Earlier, Situation
 from tacticapi.domain.terms import Moment, Wing
-from tacticapi.evidence import EvidenceModel
+from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.service.desk import Desk
 from tacticapi.service.errors import refuse
 from tacticapi.service.learned import Key, Lesson, lesson, may_be_known, playing_facts, together

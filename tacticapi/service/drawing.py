@@ -5,7 +5,8 @@ from collections.abc import Mapping
 
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment
-from tacticapi.evidence import EvidenceModel
+from tacticapi.evidence.beliefs import EvidenceModel
+from tacticapi.pricing.baseline import baseline
 from tacticapi.service.debrief.beliefs import BeliefMove
 from tacticapi.service.debrief.story import StoryPoint, most_important, story
 from tacticapi.service.desk import Desk
@@ -13,7 +14,6 @@ from tacticapi.service.health import health_of
 from tacticapi.service.permits import check_moment, narrowest_moment, not_permitted, withheld_at
 from tacticapi.service.scorekeeping import format_of, state_after
 from tacticapi.service.situations import Kept, read_kept, situation
-from tacticapi.value import baseline
 
 SERVE_SPOTS = {"serve.deuce_court_spots": "deuce", "serve.ad_court_spots": "ad"}
 

@@ -8,7 +8,7 @@ from math import copysign, exp, log
 from tacticapi.domain.belief import Belief
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Moment, Wing
-from tacticapi.evidence import EvidenceModel
+from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.service.health import health_of
 from tacticapi.service.scorekeeping import state_after
 from tacticapi.service.situations import Kept, situation

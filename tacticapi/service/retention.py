@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, fields
 from datetime import datetime, timedelta
 
-from tacticapi.advice.permission import JUNIOR
+from tacticapi.advice.safety import JUNIOR
 from tacticapi.service.clubs import known_club
 from tacticapi.service.desk import Desk
 from tacticapi.service.entries import locked_match

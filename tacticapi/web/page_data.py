@@ -3,7 +3,7 @@
 import re
 from typing import Any
 
-from tacticapi.advice.permission import COVERED
+from tacticapi.advice.safety import COVERED
 from tacticapi.api.vocabulary.schemas import kind_body
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Coaching, Phase, Way

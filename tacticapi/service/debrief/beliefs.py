@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment, Wing
-from tacticapi.evidence import EvidenceModel
+from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.scoring import State
 from tacticapi.service.health import health_of
 

@@ -8,6 +8,7 @@ from typing import Any
 from tacticapi.domain.advice import Suggestion
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment, Show
+from tacticapi.pricing.baseline import baseline
 from tacticapi.scoring import Side
 from tacticapi.service.debrief.beliefs import BeliefMove, belief_moves, surprises
 from tacticapi.service.debrief.story import StoryPoint, most_important, story
@@ -17,7 +18,6 @@ from tacticapi.service.errors import refuse
 from tacticapi.service.health import health_of
 from tacticapi.service.scorekeeping import format_of, state_after
 from tacticapi.service.situations import Kept, read_kept, situation
-from tacticapi.value import baseline
 
 
 @dataclass(frozen=True, slots=True)

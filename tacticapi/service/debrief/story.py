@@ -4,10 +4,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from tacticapi.pricing.baseline import Baseline
 from tacticapi.scoring import Format, MatchModel, Side, State, beta_nodes, place
 from tacticapi.scoring.posterior import nodes_needed
 from tacticapi.service.scorekeeping import Step
-from tacticapi.value import Baseline
 
 
 @dataclass(frozen=True, slots=True)

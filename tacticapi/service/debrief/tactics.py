@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
+from tacticapi.pricing.baseline import Baseline, judge_tries
 from tacticapi.service.debrief.intervals import Share, wilson
 from tacticapi.service.feedback import NOT_USED, OUTCOME, USED
 from tacticapi.service.tried import current_tactic
 from tacticapi.store import Feedback, Snapshot
-from tacticapi.value import Baseline, judge_tries
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,8 +5,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.advice.changes import steady
-from tacticapi.advice.ranking import Value
+from tacticapi.advice.selection import Value, steady
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.firing import Priced
 from tacticapi.domain.situation import Previous

@@ -5,9 +5,20 @@ from dataclasses import replace
 
 import pytest
 
-from tacticapi.advice.changes import steady
-from tacticapi.advice.ranking import Value, capped, in_families, is_tactical, limited, ranked
-from tacticapi.advice.selection import counter_indication, hold_back, is_owned, settle_conflicts, unmet
+from tacticapi.advice.selection import (
+    Value,
+    capped,
+    counter_indication,
+    hold_back,
+    in_families,
+    is_owned,
+    is_tactical,
+    limited,
+    ranked,
+    settle_conflicts,
+    steady,
+    unmet,
+)
 from tacticapi.domain.advice import Held
 from tacticapi.domain.firing import Fact, Firings, Priced
 from tacticapi.domain.rulebook import Rulebook

@@ -6,7 +6,7 @@ from itertools import product
 import pytest
 
 from tacticapi.advice import Adviser
-from tacticapi.advice.permission import CHECK, JUNIORS_CHECK, NO_COACHING, NO_DEVICE, withheld
+from tacticapi.advice.safety import CHECK, JUNIORS_CHECK, NO_COACHING, NO_DEVICE, withheld
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Coaching, Device, Moment

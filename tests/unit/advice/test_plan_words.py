@@ -20,7 +20,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import OwnErrors, PointsPlayed, Situation, Tries
 from tacticapi.domain.tactic import Tactic
 from tacticapi.domain.terms import Moment, Plan
-from tacticapi.value import TryVerdict
+from tacticapi.pricing.baseline import TryVerdict
 
 Verdict = Callable[..., tuple[Plan, str]]
 COUNTED = Situation(Moment.SET_BREAK, points_played=PointsPlayed(5, 12, 2, 9), own_errors=OwnErrors(10, 14))

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.advice.ranking import Value, capped, in_families, limited, ranked
+from tacticapi.advice.selection import Value, capped, in_families, limited, ranked
 from tacticapi.domain.firing import Priced
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Show

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from tacticapi.advice import Adviser
-from tacticapi.advice.ranking import SAFETY_AUTHORITY
+from tacticapi.advice.selection import SAFETY_AUTHORITY
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation

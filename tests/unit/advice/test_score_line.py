@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.advice.score_line import score_line
+from tacticapi.advice.words import score_line
 from tacticapi.scoring import Format, State, next_point
 
 NO_AD = Format(no_ad=True)

@@ -5,7 +5,7 @@ from itertools import product
 
 import pytest
 
-from tacticapi.advice.targets import serve_targets
+from tacticapi.advice.suggestions import serve_targets
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Wing

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.advice.ranking import Value
+from tacticapi.advice.selection import Value
 from tacticapi.advice.suggestions import SuggestionWriter
 from tacticapi.domain.advice import Gain, RestsOn, SourceLine, Suggestion, Target
 from tacticapi.domain.belief import Belief, Contribution
@@ -17,7 +17,7 @@ from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import Alternative, FactKind, SourceRef
 from tacticapi.domain.terms import Moment, Phase, Wing
 from tacticapi.inference.danger import Health, Pain
-from tacticapi.value import MatchGain
+from tacticapi.pricing.match_gain import MatchGain
 
 Price = Callable[..., Priced]
 Lines = Callable[..., tuple[Suggestion, ...]]

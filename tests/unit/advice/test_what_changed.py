@@ -6,16 +6,15 @@ from typing import Any
 
 import pytest
 
-from tacticapi.advice.changes import changed_since
-from tacticapi.advice.ranking import Value
-from tacticapi.advice.their_play import Shift
+from tacticapi.advice.plan import Shift, changed_since
+from tacticapi.advice.selection import Value
 from tacticapi.domain.advice import Advice, Changed, Held, Reason, Suggestion
 from tacticapi.domain.belief import Belief, Contribution
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Previous
 from tacticapi.domain.tactic import Tactic
 from tacticapi.domain.terms import HeldBack, Phase, Show, Wing
-from tacticapi.value import ChangePoint
+from tacticapi.pricing.baseline import ChangePoint
 
 Told = Callable[..., tuple[Changed, ...]]
 NO_REASON = "older games count for less, or another trait took its place"

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from tacticapi.advice import Adviser
-from tacticapi.advice.notices import DEFAULTS, NO_HAND, NO_WIND_END, NOT_A_CHANGE
+from tacticapi.advice.safety import DEFAULTS, NO_HAND, NO_WIND_END, NOT_A_CHANGE
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation

@@ -10,9 +10,9 @@ from scipy.stats import betabinom, dirichlet_multinomial
 
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.trait import Term, TermForm
-from tacticapi.evidence import EvidenceModel
+from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.likelihood import ends_log_odds
-from tacticapi.evidence.outlook import favourite_outlook, known_favourites, shares_outlook, spreads
+from tacticapi.evidence.next_observation import predict_hits, predict_spread, predict_spread_by_favourite, spreads
 from tacticapi.scoring import Format, read_score
 
 Write = Callable[..., Situation]
@@ -27,7 +27,7 @@ PLAIN = [12 * b for b in BASE]
 def test_a_share_after_counts_falls_as_scipys_beta_binomial(seen: tuple[float, float]) -> None:
     term = Term("some.kind", TermForm.SHARES, "strong", holds=0.39, fails=0.25, kappa=40.0)
     hits, misses = seen[0], seen[1] - seen[0]
-    for told, share in zip(shares_outlook(term, seen, 4), (0.39, 0.25), strict=True):
+    for told, share in zip(predict_hits(term, seen, 4), (0.39, 0.25), strict=True):
         expected = betabinom.pmf(range(5), 4, 40 * share + hits, 40 * (1 - share) + misses)
         assert told == pytest.approx(expected, rel=1e-9)
 
@@ -35,7 +35,7 @@ def test_a_share_after_counts_falls_as_scipys_beta_binomial(seen: tuple[float, f
 @pytest.mark.parametrize("seen", [(0, 0, 0), (6, 1, 0), (2, 2, 2), (0, 3, 9)])
 def test_serves_after_serves_fall_as_scipys_dirichlet_multinomial(seen: tuple[int, int, int]) -> None:
     """Which spot would be the favourite is weighed by what has been served (Bayes)."""
-    holds, fails = favourite_outlook(0.57, 12.0, BASE, seen, 2)
+    holds, fails = predict_spread(0.57, 12.0, BASE, seen, 2)
     told = [b * dirichlet_multinomial.pmf(seen, alphas, sum(seen)) for b, alphas in zip(BASE, FAVOURITES, strict=True)]
     for (next_two, _), with_favourite, without in zip(spreads(3, 2), holds, fails, strict=True):
         parts = [w * chance(next_two, alphas, seen) for w, alphas in zip(told, FAVOURITES, strict=True)]
@@ -49,12 +49,12 @@ def chance(next_two: tuple[int, ...], alphas: list[float], seen: tuple[int, int,
 
 
 def test_a_thousand_serves_leave_outcomes_that_sum_to_one() -> None:
-    for outcomes in favourite_outlook(0.57, 12.0, BASE, (600.0, 250.0, 150.0), 3):
+    for outcomes in predict_spread(0.57, 12.0, BASE, (600.0, 250.0, 150.0), 3):
         assert fsum(outcomes) == pytest.approx(1.0)
 
 
 def test_with_the_favourite_known_serves_fall_as_scipys_dirichlet_multinomial() -> None:
-    known = known_favourites(0.57, 12.0, BASE, 2)
+    known = predict_spread_by_favourite(0.57, 12.0, BASE, 2)
     assert len(known) == 3
     for (holds, fails), alphas in zip(known, FAVOURITES, strict=True):
         for (next_two, _), with_it, without in zip(spreads(3, 2), holds, fails, strict=True):

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from tacticapi.domain.situation import Situation
-from tacticapi.evidence import EvidenceModel
+from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.scoring import Format, read_score
 
 Write = Callable[..., Situation]

@@ -9,9 +9,8 @@ import pytest
 from tacticapi.domain.belief import Belief
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Phase, Wing
-from tacticapi.evidence import EvidenceModel
-from tacticapi.evidence.believe import exclusive, family_weighted
-from tacticapi.evidence.terms import Finding
+from tacticapi.evidence.beliefs import EvidenceModel, exclusive, family_weighted
+from tacticapi.evidence.likelihood import Finding
 
 Write = Callable[..., Situation]
 

@@ -10,7 +10,7 @@ from scipy.stats import betabinom, dirichlet_multinomial
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Way
 from tacticapi.domain.trait import Term, TermForm, Trait, WingRule
-from tacticapi.evidence.steadiness import Move, largest_moves
+from tacticapi.evidence.beliefs import Move, largest_moves
 
 Counts = tuple[int, ...]
 BASE = (0.35, 0.30, 0.35)

@@ -6,19 +6,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.domain.look import Outlook
+from tacticapi.domain.look import Predictive
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Phase, Wing
 from tacticapi.domain.trait import Term, TermForm
-from tacticapi.evidence import EvidenceModel, Prospects
+from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.likelihood import favourite_log_odds, share_log_odds
-from tacticapi.evidence.outlook import (
+from tacticapi.evidence.next_observation import (
+    NextObservations,
     beta_binomial,
-    favourite_outlook,
-    known_favourites,
+    predict_hits,
+    predict_spread,
+    predict_spread_by_favourite,
     predictive,
-    shares_outlook,
     spreads,
 )
 
@@ -28,11 +29,11 @@ counts = st.integers(0, 12)
 
 
 @pytest.fixture(scope="session")
-def prospects(rulebook: Rulebook, evidence: EvidenceModel) -> Prospects:
-    return Prospects(rulebook, evidence, [(t.id, wing) for t in rulebook.traits.values() for wing in t.wings])
+def prospects(rulebook: Rulebook, evidence: EvidenceModel) -> NextObservations:
+    return NextObservations(rulebook, evidence, [(t.id, wing) for t in rulebook.traits.values() for wing in t.wings])
 
 
-def test_every_look_of_the_rulebook_has_outcomes_that_sum_to_one(prospects: Prospects) -> None:
+def test_every_look_of_the_rulebook_has_outcomes_that_sum_to_one(prospects: NextObservations) -> None:
     outlooks = [look.unseen for phases in ((Phase.WARM_UP,), GAMES) for look in prospects.to_come(phases)]
     assert len(outlooks) > 200
     for outlook in outlooks:
@@ -50,7 +51,7 @@ def test_after_a_count_the_odds_of_the_next_outcome_are_those_of_the_longer_coun
 
 @given(seen=st.tuples(counts, counts, counts))
 def test_after_serves_the_odds_of_the_next_ones_are_those_of_the_longer_tally(seen: tuple[int, int, int]) -> None:
-    holds, fails = favourite_outlook(0.57, 12.0, BASE, seen, 2)
+    holds, fails = predict_spread(0.57, 12.0, BASE, seen, 2)
     before = favourite_log_odds(seen, 0.57, 12.0, BASE)
     for (more, _), with_trait, without in zip(spreads(3, 2), holds, fails, strict=True):
         longer = favourite_log_odds([a + b for a, b in zip(seen, more, strict=True)], 0.57, 12.0, BASE)
@@ -61,18 +62,20 @@ def test_a_spread_over_two_options_is_a_share() -> None:
     assert predictive([(1.0, (4.0, 8.0))], 5) == pytest.approx(beta_binomial(4.0, 8.0, 5))
 
 
-def unseen(prospects: Prospects) -> list[Outlook]:
+def unseen(prospects: NextObservations) -> list[Predictive]:
     return [look.unseen for look in prospects.to_come(GAMES)]
 
 
-def seen(prospects: Prospects, evidence: EvidenceModel, asked: Situation) -> dict[tuple[str, Wing | None], Outlook]:
+def seen(
+    prospects: NextObservations, evidence: EvidenceModel, asked: Situation
+) -> dict[tuple[str, Wing | None], Predictive]:
     pools = evidence.believe(asked).pools
     looks = [look for look in prospects.to_come(GAMES) if look.kind.id in pools]
     return {outlook.key: outlook for look in looks if (outlook := prospects.now(look, pools))}
 
 
 def test_a_count_of_the_kind_makes_more_of_the_same_more_likely(
-    prospects: Prospects, evidence: EvidenceModel, situation: object
+    prospects: NextObservations, evidence: EvidenceModel, situation: object
 ) -> None:
     posted = [{"what": "rally.ran_round_backhand", "count": 9, "of": 10}]
     again = seen(prospects, evidence, situation(observations=posted))["hides_backhand", Wing.BACKHAND]  # type: ignore[operator]
@@ -81,13 +84,13 @@ def test_a_count_of_the_kind_makes_more_of_the_same_more_likely(
     assert again.fails[-1] > first.fails[-1]
 
 
-def test_the_wing_to_look_at_is_that_of_the_belief(prospects: Prospects) -> None:
+def test_the_wing_to_look_at_is_that_of_the_belief(prospects: NextObservations) -> None:
     low = [o for o in unseen(prospects) if o.what == "rally.against_low_ball" and o.trait == "weak_low_ball"]
     assert {(o.wing, o.on_wing) for o in low} == {(wing, wing) for wing in Wing}
 
 
 def test_a_kind_that_was_rated_four_times_has_no_more_to_say(
-    prospects: Prospects, evidence: EvidenceModel, situation: object
+    prospects: NextObservations, evidence: EvidenceModel, situation: object
 ) -> None:
     rated = [{"what": "serve.second_serve_pace", "rating": 1}] * 4
     assert "soft_second_serve" not in {
@@ -96,7 +99,7 @@ def test_a_kind_that_was_rated_four_times_has_no_more_to_say(
     }
 
 
-def test_nobody_is_asked_to_look_at_health_or_at_themselves(rulebook: Rulebook, prospects: Prospects) -> None:
+def test_nobody_is_asked_to_look_at_health_or_at_themselves(rulebook: Rulebook, prospects: NextObservations) -> None:
     kinds = {
         o.what
         for phases in ((Phase.BEFORE,), (Phase.WARM_UP,), GAMES)
@@ -114,8 +117,8 @@ tallied = st.floats(0.0, 40.0)
 ratio = st.floats(-3.0, 3.0).map(exp)
 
 
-def outlook(holds: tuple[float, ...], fails: tuple[float, ...]) -> Outlook:
-    return Outlook("some.kind", "some_trait", None, None, holds, fails)
+def outlook(holds: tuple[float, ...], fails: tuple[float, ...]) -> Predictive:
+    return Predictive("some.kind", "some_trait", None, None, holds, fails)
 
 
 @given(shares=st.tuples(share, share), kappa=st.floats(1.0, 60.0), hits=tallied, misses=tallied, needed=ratio)
@@ -123,7 +126,7 @@ def test_after_counts_a_look_at_a_share_tells_no_more_than_a_first_look(
     shares: tuple[float, float], kappa: float, hits: float, misses: float, needed: float
 ) -> None:
     term = Term("some.kind", TermForm.SHARES, "strong", holds=shares[0], fails=shares[1], kappa=kappa)
-    first, later = (outlook(*shares_outlook(term, (n * hits, n * (hits + misses)), 6)) for n in (0, 1))
+    first, later = (outlook(*predict_hits(term, (n * hits, n * (hits + misses)), 6)) for n in (0, 1))
     assert later.tells(needed) <= first.tells(needed) + 1e-9
 
 
@@ -131,6 +134,6 @@ def test_after_counts_a_look_at_a_share_tells_no_more_than_a_first_look(
 def test_after_counts_a_look_at_spots_tells_no_more_than_if_the_favourite_had_been_known(
     seen: tuple[float, float, float], needed: float
 ) -> None:
-    later = outlook(*favourite_outlook(0.57, 12.0, BASE, seen, 4))
-    most = max(outlook(*known).tells(needed) for known in known_favourites(0.57, 12.0, BASE, 4))
+    later = outlook(*predict_spread(0.57, 12.0, BASE, seen, 4))
+    most = max(outlook(*known).tells(needed) for known in predict_spread_by_favourite(0.57, 12.0, BASE, 4))
     assert later.tells(needed) <= most + 1e-9

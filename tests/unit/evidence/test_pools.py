@@ -4,8 +4,8 @@ from collections.abc import Callable
 
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Wing
-from tacticapi.evidence import EvidenceModel
-from tacticapi.evidence.pools import spread_text
+from tacticapi.evidence.beliefs import EvidenceModel
+from tacticapi.evidence.entries import spread_text
 
 Write = Callable[..., Situation]
 LOW = {"what": "rally.against_low_ball", "of": 6}

@@ -13,9 +13,8 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Way, Wing
 from tacticapi.domain.trait import Term, TermForm, Trait
-from tacticapi.evidence import EvidenceModel
+from tacticapi.evidence.beliefs import EvidenceModel, largest_moves
 from tacticapi.evidence.likelihood import share_log_odds
-from tacticapi.evidence.steadiness import largest_moves
 from tacticapi.knowledge import load
 from tacticapi.scoring import Format, read_score
 

@@ -8,7 +8,7 @@ import pytest
 
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Phase, Wing
-from tacticapi.evidence import Beliefs, EvidenceModel
+from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.scoring import Format, read_score
 
 Write = Callable[..., Situation]

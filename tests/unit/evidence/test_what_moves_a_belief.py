@@ -12,12 +12,9 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.terms import Phase, Way, Wing
 from tacticapi.domain.trait import Term, TermForm, Trait, WingRule
-from tacticapi.evidence import EvidenceModel
-from tacticapi.evidence.believe import exclusive
-from tacticapi.evidence.entries import Entry
-from tacticapi.evidence.likelihood import ends_log_odds, share_log_odds
-from tacticapi.evidence.pools import Pool, counted_text
-from tacticapi.evidence.terms import Finding, Weights, findings
+from tacticapi.evidence.beliefs import EvidenceModel, exclusive
+from tacticapi.evidence.entries import Entry, Pool, counted_text
+from tacticapi.evidence.likelihood import Finding, Weights, ends_log_odds, findings, share_log_odds
 from tacticapi.scoring import Format, read_score
 
 Write = Callable[..., Situation]

@@ -12,10 +12,9 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.terms import Phase, Way, Wing
 from tacticapi.domain.trait import Term, TermForm
-from tacticapi.evidence import EvidenceModel
-from tacticapi.evidence.entries import Entry
-from tacticapi.evidence.pools import Pool
-from tacticapi.evidence.terms import Weights, concerns, findings, graded_words, level_of, profile_finding
+from tacticapi.evidence.beliefs import EvidenceModel
+from tacticapi.evidence.entries import Entry, Pool
+from tacticapi.evidence.likelihood import Weights, concerns, findings, graded_words, level_of, profile_finding
 
 Write = Callable[..., Situation]
 SURE = {"seen": (0.8, 0.2), "not-seen": (0.2, 0.8)}

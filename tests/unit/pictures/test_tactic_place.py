@@ -7,7 +7,7 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.advice.places import place_of
+from tacticapi.advice.suggestions import place_of
 from tacticapi.domain.court import BASELINE_M, SIDELINE_M
 from tacticapi.domain.place import Hands, Place, PlacedMark, Point, Side
 from tacticapi.domain.rulebook import Rulebook

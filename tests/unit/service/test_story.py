@@ -4,11 +4,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tacticapi.pricing.baseline import Baseline, Beta
 from tacticapi.scoring import Format, expected
 from tacticapi.service.debrief.story import most_important, story
 from tacticapi.service.scorekeeping import Step
-from tacticapi.value import Baseline
-from tacticapi.value.baseline import Beta
 
 from ...scores import play
 

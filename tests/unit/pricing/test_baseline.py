@@ -1,0 +1,45 @@
+"""Own points won before any tactic: what the level says, and what the points played say."""
+
+import pytest
+
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import PointsPlayed, Situation
+from tacticapi.domain.tactic import Touches
+from tacticapi.domain.terms import Moment
+from tacticapi.pricing.baseline import baseline
+
+LEVELS = {
+    "much-weaker": (0.66, 0.50),
+    "weaker": (0.62, 0.46),
+    "level": (0.58, 0.42),
+    "stronger": (0.54, 0.38),
+    "much-stronger": (0.50, 0.34),
+}
+
+
+@pytest.mark.parametrize(("level", "means"), [*LEVELS.items(), (None, LEVELS["level"])])
+def test_the_opponents_level_sets_the_shares_until_points_are_played(
+    rulebook: Rulebook, level: str | None, means: tuple[float, float]
+) -> None:
+    base = baseline(Situation(Moment.BEFORE_MATCH, context={"level_gap": level}), rulebook.defaults)
+    assert (base.serve.mean, base.return_.mean) == pytest.approx(means)
+    assert base.serve.a + base.serve.b == pytest.approx(20)
+
+
+def test_between_level_players_a_point_won_on_serve_is_one_lost_on_return(rulebook: Rulebook) -> None:
+    base = baseline(Situation(Moment.BEFORE_MATCH), rulebook.defaults)
+    assert base.serve.mean + base.return_.mean == pytest.approx(1.0)
+
+
+def test_points_played_count_beside_the_twenty_of_the_prior(rulebook: Rulebook) -> None:
+    played = PointsPlayed(serve_won=11, serve_of=20, return_won=7, return_of=19)
+    base = baseline(Situation(Moment.SET_BREAK, points_played=played), rulebook.defaults)
+    assert (base.serve.a, base.serve.b) == pytest.approx((11.6 + 11, 8.4 + 9))
+    assert (base.return_.a, base.return_.b) == pytest.approx((8.4 + 7, 11.6 + 12))
+
+
+def test_a_tactic_is_measured_against_the_points_that_it_touches(rulebook: Rulebook) -> None:
+    base = baseline(Situation(Moment.BEFORE_MATCH), rulebook.defaults)
+    assert base.of(Touches.SERVE) is base.serve
+    assert base.of(Touches.RETURN) is base.return_
+    assert base.of(Touches.BOTH).mean == pytest.approx(0.5)
