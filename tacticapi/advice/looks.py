@@ -145,7 +145,7 @@ class LookFinder:
         keys = [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]  # as beliefs come
         self._prices = PlayPrices(self._plays.all, keys)
         self._play_table = PlayTable(self._plays.all, keys)
-        self._prospects = NextObservations(
+        self._observations = NextObservations(
             rulebook, evidence, {key for play in self._plays.all for key in play.rests_on}
         )
         self._order = {kind.id: (kind.starter or NO_STARTER, n) for n, kind in enumerate(rulebook.kinds.values())}
@@ -205,13 +205,17 @@ class LookFinder:
         to_come = self._to_come[phases]
         known = (f"opponent.{key}" for key, value in situation.opponent.items() if value is not None)
         found = self._tables[phases].best_first(
-            stakes, beliefs.pools, known, lambda place: self._prospects.now(to_come[place], beliefs.pools), LEAST_WORTH
+            stakes,
+            beliefs.pools,
+            known,
+            lambda place: self._observations.now(to_come[place], beliefs.pools),
+            LEAST_WORTH,
         )
         return (_look(to_come[place], round(worth, WORTH_DIGITS)) for worth, place in found)
 
     def _in_order(self, phases: Phases) -> list[NextObservation]:
         """The looks in the order in which equals are told: that of the starter set, then of the vocabulary."""
-        return sorted(self._prospects.to_come(phases), key=lambda look: self._order[look.kind.id])
+        return sorted(self._observations.to_come(phases), key=lambda look: self._order[look.kind.id])
 
     def _starters(self, situation: Situation, phases: Phases, looks: Iterable[Look]) -> Iterator[ObservationKind]:
         """The kinds of the starter set that can still be seen and have not been, nor are among the looks, in order."""

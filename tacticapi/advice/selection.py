@@ -21,13 +21,8 @@ SAFETY_AUTHORITY = 1
 
 def unmet_gate(tactic: Tactic, own: Mapping[str, object], rulebook: Rulebook) -> str | None:
     """Return in words the first own ability that the tactic needs and that is too low or not rated."""
-    gate = unmet(tactic, own)
+    gate = next((gate for gate in tactic.needs if not is_owned(gate, own)), None)
     return _gate_words(gate, {own_words(key, rulebook): own.get(key) for key in gate.keys}) if gate else None
-
-
-def unmet(tactic: Tactic, own: Mapping[str, object]) -> Gate | None:
-    """The first gate of the tactic of which no stroke is rated high enough."""
-    return next((gate for gate in tactic.needs if not is_owned(gate, own)), None)
 
 
 def is_owned(gate: Gate, own: Mapping[str, object]) -> bool:

@@ -63,15 +63,6 @@ class MatchPricer:
         on_grid = np.broadcast_to(np.asarray(chance), (GRID, GRID))
         return float(self._serve.powers[0] @ on_grid @ self._return.powers[0])
 
-    @property
-    def win_chance(self) -> float:
-        """Expected chance to win the match from here."""
-        return self._now
-
-    def mean(self, priced: Priced) -> float:
-        """Expected gain in match chance of a priced firing."""
-        return self.means([priced])[0]
-
     def means(self, priced: Sequence[Priced]) -> list[float]:
         """Expected gain in match chance of each priced firing, all of them in one product."""
         if self._decided or not priced:
@@ -85,7 +76,7 @@ class MatchPricer:
         """Expected gain in match chance as a polynomial of how far the points that each touches are shifted.
 
         Taylor coefficients from power 0 to POWERS; the shift is in points won a point. For shifts up to 0.018 it stays
-        within 1e-5 of `mean` while no posterior is close to certainty (tests/unit/pricing).
+        within 1e-5 of `means` while no posterior is close to certainty (tests/unit/pricing).
         """
         if self._decided:
             return dict.fromkeys(Touches, (0.0,) * (POWERS + 1))
@@ -97,10 +88,6 @@ class MatchPricer:
             Touches.RETURN: tuple(means[0].tolist()),
             Touches.BOTH: tuple(both.tolist()),
         }
-
-    def gain(self, priced: Priced) -> MatchGain:
-        """Expected gain with its percentiles of one priced firing."""
-        return self.gains([priced])[0]
 
     def gains(self, priced: Sequence[Priced]) -> list[MatchGain]:
         """Expected gains with their percentiles; dearer than `means`, for the suggestions that are shown."""

@@ -8,7 +8,6 @@ what else is true of an opponent, and for a user who owns the stroke whoever sta
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from math import prod, sqrt
-from types import MappingProxyType
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -26,7 +25,6 @@ MIDDLING: Final = 2  # the rating at which an own stroke adds nothing to a fitte
 TENTH: Final = 1.2816  # standard deviations from the middle of a normal to its 10th and 90th percentile
 
 Beliefs = Mapping[TraitKey, float]
-NOTHING_BELIEVED: Final[Beliefs] = MappingProxyType({})
 TOUCHES = tuple(Touches)
 PROFILES = 256  # own strokes are the same all match long: what they allow is kept for so many users
 
@@ -48,7 +46,7 @@ def price(
     situation: Situation,
     base: Baseline,
     defaults: Mapping[str, Any],
-    beliefs: Beliefs = NOTHING_BELIEVED,
+    beliefs: Beliefs,
 ) -> Priced:
     """Return the best priced of one tactic's firings (at least one); ties go to the first alternative.
 

@@ -26,6 +26,8 @@ _EDGE = 0.01  # no chance is held nearer to never or always
 
 Array = NDArray[np.float64]
 DRAWS: Final = 1000
+SEED: Final = 0
+SERVES: Final = 10  # so many serves are laid out ahead
 PERCENTILES: Final = (0.1, 0.9)
 Server = Literal["own", "opponent"]
 _WIDE: Final = 0.4  # a best share that may lie anywhere in so wide a range is not known yet
@@ -225,7 +227,7 @@ class MixAdvice:
         return {spot.spot: spot.share for spot in self.spots}
 
 
-def best_mix(counts: SpotCounts, model: MixModel, seed: int = 0, draws: int = DRAWS) -> MixAdvice:
+def best_mix(counts: SpotCounts, model: MixModel) -> MixAdvice:
     """The mix that wins most points on average over the posterior of the chances.
 
     The game solved: the receiver knows the mix and what was counted, but the true chances no better than the server.
@@ -234,16 +236,16 @@ def best_mix(counts: SpotCounts, model: MixModel, seed: int = 0, draws: int = DR
     chances would hold the server lower. With chance `trust` the receiver does not answer the mix at all but leans as
     counted.
 
-    Percentiles come from `draws` posterior draws (numpy's PCG64 from `seed`: the same seed gives the same numbers);
-    each draw's own best mix is exact. With 1000 draws the ends move from seed to seed by 0.03 (standard deviation) at
-    most for a share and 0.007 for the value, in the cases measured.
+    Percentiles come from `DRAWS` posterior draws (numpy's PCG64 from `SEED`, so that the same counts give the same
+    numbers); each draw's own best mix is exact. With 1000 draws the ends move from seed to seed by 0.03 (standard
+    deviation) at most for a share and 0.007 for the value, in the cases measured.
     """
     beliefs = PointBeliefs(counts, model)
     mean = beliefs.mean()
     solution = solve(beliefs.played(mean))
     mix = beliefs.with_least_share(np.array(solution.mix_row))
     leaning = beliefs.trust * mean.leaning + (1.0 - beliefs.trust) * np.array(solution.mix_col)
-    drawn = beliefs.draws(draws, np.random.Generator(np.random.PCG64(seed)))
+    drawn = beliefs.draws(DRAWS, np.random.Generator(np.random.PCG64(SEED)))
     bests = beliefs.with_least_share(best_mixes(beliefs.played(drawn)))
     value_low, value_high = np.quantile(np.einsum("s,dsl,l->d", mix, drawn.chances, leaning), PERCENTILES)
     return MixAdvice(
@@ -273,29 +275,29 @@ def _past_gives(chances: Array, counts: SpotCounts) -> float | None:
     return exploitability(chances, served / served.sum()) if served.sum() else None
 
 
-def whole_serves(mix: Mapping[str, float], n: int = 10) -> dict[str, int]:
-    """Split n serves over the spots by largest remainder (the earlier spot on equal remainders).
+def whole_serves(mix: Mapping[str, float]) -> dict[str, int]:
+    """Split ten serves over the spots by largest remainder (the earlier spot on equal remainders).
 
     `mix` holds shares of 0 or more that sum to 1, else ValueError.
     """
-    if n < 0 or not mix or min(mix.values()) < 0 or abs(sum(mix.values()) - 1.0) > 1e-6:
-        raise ValueError(f"{dict(mix)} over {n} serves: expected shares of 0 or more that sum to 1, and n of 0 or more")
+    if not mix or min(mix.values()) < 0 or abs(sum(mix.values()) - 1.0) > 1e-6:
+        raise ValueError(f"{dict(mix)}: expected shares of 0 or more that sum to 1")
     # shares that differ only by rounding errors are equal, or a tie would fall to noise
-    exact = {spot: round(n * share, 9) for spot, share in mix.items()}
+    exact = {spot: round(SERVES * share, 9) for spot, share in mix.items()}
     whole = {spot: int(serves) for spot, serves in exact.items()}
     by_remainder = sorted(exact, key=lambda spot: whole[spot] - exact[spot])
-    for spot in by_remainder[: n - sum(whole.values())]:
+    for spot in by_remainder[: SERVES - sum(whole.values())]:
         whole[spot] += 1
     return whole
 
 
-def next_ten(mix: Mapping[str, float], seed: int | str | None = None, n: int = 10) -> list[str]:
-    """The spots of the next n serves, each as often as `whole_serves` says, shuffled.
+def next_ten(mix: Mapping[str, float], seed: str | None) -> list[str]:
+    """The spots of the next ten serves, each as often as `whole_serves` says, shuffled.
 
     With a seed the order is the same every time; without one it comes from the operating system's randomness. Whoever
     counts along knows the last spot of such a list, so a new one should be drawn before the old one runs out.
     """
-    order = [spot for spot, serves in whole_serves(mix, n).items() for _ in range(serves)]
+    order = [spot for spot, serves in whole_serves(mix).items() for _ in range(serves)]
     dice = secrets.SystemRandom() if seed is None else random.Random(seed)
     dice.shuffle(order)
     return order

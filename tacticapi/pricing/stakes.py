@@ -60,13 +60,12 @@ class Side(NamedTuple):
 class Stakes:
     """What hangs on each belief, in match chance.
 
-    `now` is the worth of the plan at present, `certainty` what it would be worth to know each belief for certain: no
-    look at it can be worth more. Beliefs of no worth are left out.
+    `certainty` is what it would be worth to know each belief for certain: no look at it can be worth more. Beliefs of
+    no worth are left out.
     """
 
-    def __init__(self, now: float, sides: Mapping[int, Sequence[Side]]) -> None:
+    def __init__(self, sides: Mapping[int, Sequence[Side]]) -> None:
         """`sides` are those of each belief that could change anything, by its place."""
-        self.now = now
         self.certainty: dict[int, float] = {}
         for belief, parts in sides.items():
             known = 0.0
@@ -75,10 +74,10 @@ class Stakes:
             self.certainty[belief] = known
         self._sides = sides
 
-    def worth(self, belief: int, outlook: Predictive) -> float:
+    def worth(self, belief: int, predictive: Predictive) -> float:
         """What the plan gains by a look at this belief, on average; below nought by no more than rounding errors."""
         gained = 0.0
-        outcomes = list(zip(outlook.holds, outlook.fails, strict=True))
+        outcomes = list(zip(predictive.holds, predictive.fails, strict=True))
         for plays, now, _ in self._sides.get(belief, ()):
             (up, down), *others = plays
             best = [up * holds + down * fails for holds, fails in outcomes]
@@ -132,16 +131,14 @@ class PlayTable:
                 part, alone, rests = table[place]
                 chance = prod([beliefs[belief] for belief in rests]) if alone is None else beliefs[alone]
                 by_part[part].append((down + chance * (up - down), up, down, rests))
-        now = 0.0
         sides: dict[int, list[Side]] = {}
         for plays in by_part:
             best, others = _best(plays)
-            now += best
             for belief, over in _over_the_best(plays, best, others, beliefs).items():
                 side = Side.of(over)
                 if side.certainty > 0.0:
                     sides.setdefault(belief, []).append(side)
-        return Stakes(now, sides)
+        return Stakes(sides)
 
 
 def _best(plays: Sequence[_Priced]) -> tuple[float, dict[int, float]]:
@@ -191,20 +188,20 @@ class LookTable:
     """Looks in the order in which equals are told, with the most that each can show of its belief."""
 
     def __init__(
-        self, outlooks: Sequence[Predictive], again: Sequence[Sequence[Predictive]], keys: Sequence[TraitKey]
+        self, predictives: Sequence[Predictive], again: Sequence[Sequence[Predictive]], keys: Sequence[TraitKey]
     ) -> None:
-        """Lay the looks out as `outlooks` has them while their kind has not been seen; `keys` are all beliefs in order.
+        """Lay the looks out as `predictives` has them while their kind has not been seen.
 
-        Once it has been seen, a look tells no more than the best of its `again`.
+        Once it has been seen, a look tells no more than the best of its `again`. `keys` are all beliefs in order.
         """
         beliefs = {key: place for place, key in enumerate(keys)}
         self._looks = []
         self._of_kind: dict[str, list[int]] = {}
         self._of_belief: dict[int, list[_Look]] = {}
-        for place, (outlook, most) in enumerate(zip(outlooks, again, strict=True)):
-            new = _tells([outlook])
-            best = new if list(most) == [outlook] else _tells(most)
-            look = _Look(place, outlook.what, beliefs[outlook.key], new, best)
+        for place, (predictive, most) in enumerate(zip(predictives, again, strict=True)):
+            new = _tells([predictive])
+            best = new if list(most) == [predictive] else _tells(most)
+            look = _Look(place, predictive.what, beliefs[predictive.key], new, best)
             self._looks.append(look)
             self._of_kind.setdefault(look.what, []).append(place)
             self._of_belief.setdefault(look.belief, []).append(look)
@@ -251,8 +248,8 @@ class LookTable:
                     gone.update(self._of_kind[look.what])
                     told.add(look.belief)
                     yield -bound, place
-                elif outlook := now(place):
-                    worth = round(stakes.worth(look.belief, outlook), WORTH_DIGITS)
+                elif predictive := now(place):
+                    worth = round(stakes.worth(look.belief, predictive), WORTH_DIGITS)
                     if worth >= least:
                         heappush(waiting, (-worth, WORTH, place))
 
@@ -280,13 +277,15 @@ def _step(needed: float) -> int:
     return MIDDLE + (STEPS[0] if step < STEPS[0] else STEPS[-1] if step > STEPS[-1] else step)
 
 
-def _tells(outlooks: Sequence[Predictive]) -> list[float]:
-    """The most that any of the outlooks tells, at every step."""
-    each = [_at_every_step(replace(outlook, what="", trait="", wing=None, on_wing=None)) for outlook in outlooks]
+def _tells(predictives: Sequence[Predictive]) -> list[float]:
+    """The most that any of the predictives tells, at every step."""
+    each = [
+        _at_every_step(replace(predictive, what="", trait="", wing=None, on_wing=None)) for predictive in predictives
+    ]
     return [max(told) for told in zip(*each, strict=True)]
 
 
 @lru_cache(maxsize=4096)
-def _at_every_step(outlook: Predictive) -> tuple[float, ...]:
+def _at_every_step(predictive: Predictive) -> tuple[float, ...]:
     """What it tells; many looks differ in nothing but what they look at, and every phase lays them out anew."""
-    return tuple([outlook.tells(exp(step * STEP)) for step in STEPS])
+    return tuple([predictive.tells(exp(step * STEP)) for step in STEPS])

@@ -1,6 +1,10 @@
 """One whole answer: the same every time, short, honest about what it left out, and clear about why."""
 
+import importlib.util
+import sys
 from collections.abc import Callable
+from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import pytest
@@ -294,3 +298,27 @@ def test_a_wing_named_by_a_suggestion_is_the_wing_of_its_evidence(advise: Advise
     advice = advise(**ASKED, limit=10)
     low = next(s for s in advice.suggestions if s.tactic == "low-slice-to-low-ball-weakness")
     assert [r.wing for r in low.rests_on] == [Wing.BACKHAND]
+
+
+# The warm-up that is played through -----------------------------------------------------------------------------------
+
+
+SCRIPT = Path(__file__).parents[2] / "benchmarks" / "warm_up.py"
+
+
+@pytest.fixture(scope="module")
+def warm_up() -> ModuleType:
+    spec = importlib.util.spec_from_file_location("warm_up", SCRIPT)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules["warm_up"] = module  # dataclasses look their module up
+    spec.loader.exec_module(module)
+    return module
+
+
+def test_following_the_looks_finds_the_weaker_wing_with_fewer_balls(warm_up: ModuleType, adviser: Adviser) -> None:
+    result = warm_up.experiment(adviser, 500, seed=7)
+    assert 0 < result.looks < result.fixed
+    assert result.saving == pytest.approx(result.fixed - result.looks)
+    assert result.saving > result.half_width > 0  # the whole 95 % interval lies above nothing saved

@@ -2,19 +2,25 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from math import prod
+from random import Random
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tacticapi.advice.looks import Plays
 from tacticapi.domain.firing import Firing, Priced
+from tacticapi.domain.look import Play
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import OwnErrors, Situation, Tries
 from tacticapi.domain.tactic import Effect, Fitted, Gate, Touches
 from tacticapi.domain.terms import Moment, Wing
-from tacticapi.pricing.baseline import baseline
-from tacticapi.pricing.price import price
+from tacticapi.pricing.baseline import Baseline, baseline
+from tacticapi.pricing.match_gain import MatchPricer
+from tacticapi.pricing.price import PlayPrices, ability, constant, learned, price
+from tacticapi.scoring import Format, read_score
 
 Fire = Callable[..., Firing]
 PLAIN = Situation(Moment.CHANGE_OF_ENDS)
@@ -32,7 +38,7 @@ effects = st.builds(
 @pytest.fixture(scope="session")
 def priced(rulebook: Rulebook) -> Callable[..., Priced]:
     def priced_in(*firings: Firing, asked: Situation = PLAIN) -> Priced:
-        return price(firings, asked, baseline(asked, rulebook.defaults), rulebook.defaults)
+        return price(firings, asked, baseline(asked, rulebook.defaults), rulebook.defaults, {})
 
     return priced_in
 
@@ -217,7 +223,7 @@ def test_the_same_hand_may_pay_and_an_unknown_one_is_taken_for_it(
 ) -> None:
     asked = replace(PLAIN, own={"handedness": own}, opponent={"handedness": opponent})
     effect = replace(SIMULATED, fitted={None: Fitted(base=0.01, open=0.0, same_handed=0.005)})
-    told = price([replace(fire(effect), facts=())], asked, baseline(asked, rulebook.defaults), rulebook.defaults)
+    told = price([replace(fire(effect), facts=())], asked, baseline(asked, rulebook.defaults), rulebook.defaults, {})
     assert told.expected == pytest.approx(0.015 if alike else 0.01)
 
 
@@ -251,3 +257,60 @@ def test_a_reason_that_the_simulation_does_not_know_is_priced_by_default(fire: F
     told = priced(fire(effect, beliefs=[650]))
     assert not told.simulated
     assert told.expected == pytest.approx(0.65 * 0.02 - 0.35 * 0.01)
+
+
+# All ways of playing at once ------------------------------------------------------------------------------------------
+
+
+Key = tuple[str, Any]
+TRIED = "work-weaker-wing"
+
+
+def alone(play: Play, situation: Situation, at: dict[Key, float], base: Baseline, defaults: Any) -> tuple[float, float]:
+    """How far one play shifts the points that it touches, if its traits hold and if not, in so many words."""
+    effect = play.tactic.effect
+    scale = play.tactic.when[play.alternative].scale
+    fitted = effect.aimed_at(next((wing for _, wing in play.rests_on if wing), None))
+    chance = prod(at[key] for key in dict.fromkeys(play.rests_on))
+    up = scale * ability(play.tactic, situation.own, defaults["ability"]) * effect.gain
+    down = -scale * effect.loss
+    if fitted and all(key in fitted.beliefs for key in play.rests_on):
+        mean = constant(fitted, situation) + sum(part * at[key] for key, part in fitted.beliefs.items())
+        between = sum(fitted.beliefs[key] for key in play.rests_on)
+        up, down = mean + (1 - chance) * between, mean - chance * between
+    expected = chance * up + (1 - chance) * down
+    tries = next((t for t in situation.tries if t.tactic == play.tactic.id), None)
+    shift = learned(expected, base.of(effect.on).mean, tries, defaults["tactic_points"]) if tries else 0.0
+    return effect.share * (up + shift), effect.share * (down + shift)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_every_play_is_priced_as_if_it_were_the_only_one(
+    rulebook: Rulebook, situation: Callable[..., Situation], seed: int
+) -> None:
+    dice = Random(seed)
+    strokes = ("serve_placement", "slice_backhand", "second_serve_kick", "volley", "approach", "topspin_height", "lob")
+    asked = situation(
+        moment="change-of-ends",
+        own={"handedness": "right", **{stroke: dice.randint(0, 4) for stroke in strokes[seed:]}},
+        opponent={"handedness": dice.choice(("left", "right"))} if seed else {},
+        tries=[{"tactic": TRIED, "tried": 9, "won": 6}] if seed else [],
+    )
+    plays = Plays(rulebook).all
+    at = {(trait.id, wing): dice.uniform(0.05, 0.95) for trait in rulebook.traits.values() for wing in trait.wings}
+    defaults = rulebook.defaults
+    base = baseline(asked, defaults)
+    fmt = Format.from_wire(None)
+    pricer = MatchPricer(fmt, read_score(fmt, None), base)
+    chosen = sorted(dice.sample(range(len(plays)), 60))
+    gains = PlayPrices(plays, list(at)).gains(
+        chosen, asked, list(at.values()), base=base, pricer=pricer, defaults=defaults
+    )
+    assert [place for place, _, _ in gains] == chosen
+    for place, holds, fails in gains:
+        curve = pricer.curves()[plays[place].tactic.effect.on]
+        expected = [
+            sum(c * shift**power for power, c in enumerate(curve))
+            for shift in alone(plays[place], asked, at, base, defaults)
+        ]
+        assert [holds, fails] == pytest.approx(expected, abs=1e-12)

@@ -1,14 +1,16 @@
-"""The line that is shown of a tactic: its words and reasons, its worth beside the others, and where it is aimed."""
+"""What a suggestion says, which spot its serve goes to, and the score in one line."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from itertools import product
 from typing import Any
 
 import pytest
 
 from tacticapi.advice.selection import Value
-from tacticapi.advice.suggestions import SuggestionWriter
-from tacticapi.domain.advice import Gain, RestsOn, SourceLine, Suggestion, Target
+from tacticapi.advice.suggestions import SuggestionWriter, serve_targets
+from tacticapi.advice.words import score_line
+from tacticapi.domain.advice import Advice, Gain, RestsOn, SourceLine, Suggestion, Target
 from tacticapi.domain.belief import Belief, Contribution
 from tacticapi.domain.firing import Fact, Firing, Priced
 from tacticapi.domain.place import Hands
@@ -18,6 +20,7 @@ from tacticapi.domain.tactic import Alternative, FactKind, SourceRef
 from tacticapi.domain.terms import Moment, Phase, Wing
 from tacticapi.inference.danger import Health, Pain
 from tacticapi.pricing.match_gain import MatchGain
+from tacticapi.scoring import Format, State, next_point
 
 Price = Callable[..., Priced]
 Lines = Callable[..., tuple[Suggestion, ...]]
@@ -161,3 +164,105 @@ def test_a_figure_about_court_and_ball_stands_beside_the_tactic_that_it_belongs_
     item = replace(priced("a"), firing=Firing(tactic, 0, ()))
     assert one(lines, item).court is not None
     assert one(lines, priced("a")).court is None
+
+
+# Serve targets: by geometry, for every pair of hands, court and wing --------------------------------------------------
+
+
+HIDES = [
+    {"what": "rally.ran_round_backhand", "count": 10, "of": 12},
+    {"what": "return.backhand_in", "count": 3, "of": 12},
+]
+ALONG = {"left": -1, "right": 1}  # across the court, as the receiver sees it
+
+
+def spot_by_geometry(hand: str, court: str, wing: Wing) -> str:
+    """The receiver stands on the right in the deuce court, on the left in the ad court, and faces the server.
+
+    T lies towards the middle of the court, wide away from it; the forehand is on the side of the hand.
+    """
+    stands = ALONG["right" if court == "deuce" else "left"]
+    stroke = ALONG[hand] if wing is Wing.FOREHAND else -ALONG[hand]
+    return "wide" if stroke == stands else "T"
+
+
+@pytest.mark.parametrize(("receiver", "wing"), product(("right", "left"), Wing))
+def test_the_table_is_that_of_the_geometry(receiver: str, wing: Wing) -> None:
+    targets = serve_targets(receiver, wing)
+    assert [(t.court, t.spot, t.wing) for t in targets] == [
+        (court, spot_by_geometry(receiver, court, wing), wing) for court in ("deuce", "ad")
+    ]
+
+
+@pytest.mark.parametrize(("receiver", "wing"), [("both", Wing.BACKHAND), (None, Wing.BACKHAND), ("right", None)])
+def test_two_forehands_an_unknown_hand_or_an_unknown_wing_give_no_target(
+    receiver: str | None, wing: Wing | None
+) -> None:
+    assert serve_targets(receiver, wing) == ()
+
+
+@pytest.mark.parametrize(("server", "receiver"), product(("right", "left"), repeat=2))
+def test_the_servers_own_hand_moves_no_target(advise: Callable[..., Advice], server: str, receiver: str) -> None:
+    advice = advise(
+        own={"handedness": server, "serve_placement": 3},
+        opponent={"handedness": receiver},
+        observations=HIDES,
+        limit=10,
+    )
+    served = next(s for s in advice.suggestions if s.tactic == "serve-to-hidden-wing")
+    assert {(t.court, t.spot) for t in served.targets} == {
+        (court, spot_by_geometry(receiver, court, Wing.BACKHAND)) for court in ("deuce", "ad")
+    }
+
+
+def test_a_serve_to_the_forehand_aims_there_whatever_the_hand(advise: Callable[..., Advice]) -> None:
+    seen = [{"what": "return.forehand_in", "count": 3, "of": 14}, {"what": "return.backhand_in", "count": 12, "of": 14}]
+    for hand in ("right", "left"):
+        advice = advise(own={"serve_placement": 3}, opponent={"handedness": hand}, observations=seen, limit=10)
+        served = next(s for s in advice.suggestions if s.tactic == "serve-to-hidden-wing")
+        assert all(t.wing is Wing.FOREHAND for t in served.targets)
+        assert [t.spot for t in served.targets] == [spot_by_geometry(hand, c, Wing.FOREHAND) for c in ("deuce", "ad")]
+
+
+def test_only_serves_have_targets(rulebook: Rulebook) -> None:
+    aimed = [t for t in rulebook.tactics.values() if t.targets]
+    assert len(aimed) >= 4
+    assert all(t.effect.on.value in ("serve", "both") for t in aimed)
+
+
+# The score in one line ------------------------------------------------------------------------------------------------
+
+
+NO_AD = Format(no_ad=True)
+
+
+@pytest.mark.parametrize(
+    ("state", "line"),
+    [
+        (State(Format(), ((6, 4), (6, 3)), (0, 0), (0, 0), None), "the match is over: you won"),
+        (State(Format(), ((4, 6), (3, 6)), (0, 0), (0, 0), None), "the match is over: your opponent won"),
+        (State(Format(), (), (0, 0), (0, 0), None), "an open point, worth 0.25 of the match"),
+        (
+            State(NO_AD, (), (2, 2), (3, 3), "own"),
+            "break point against you, worth 0.25 of the match; you serve to either court (the receiver chooses)",
+        ),
+        (
+            State(Format(), ((6, 4),), (5, 4), (3, 1), "opponent"),
+            "match point for you, worth 0.25 of the match; your opponent serves to the deuce court",
+        ),
+        (
+            State(Format(), (), (6, 6), (1, 1), "own"),
+            "tie-break point, worth 0.25 of the match; you serve to the deuce court",
+        ),
+        (
+            State(Format(sets=1, final_set="tie-break-7", no_ad=True), (), (2, 2), (3, 2), "own"),
+            "game point for you, worth 0.25 of the match; you serve to the ad court",
+        ),
+        (
+            State(Format(games=4), (), (4, 4), (4, 4), "own"),
+            "set point for both, worth 0.25 of the match; you serve to either court (the receiver chooses)",
+        ),
+    ],
+)
+def test_the_line_says_for_whom_the_point_is_what_and_who_serves_where(state: Any, line: str) -> None:
+    assert score_line(state, next_point(state), 0.25) == line

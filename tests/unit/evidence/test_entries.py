@@ -1,4 +1,4 @@
-"""Which observations count: the phase they belong to, the end in the wind, and their age in games."""
+"""Which observations count, how much older games count, and what is counted together."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -9,6 +9,7 @@ import pytest
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Phase, Wing
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
+from tacticapi.evidence.entries import spread_text
 from tacticapi.scoring import Format, read_score
 
 Write = Callable[..., Situation]
@@ -158,3 +159,76 @@ def test_what_earlier_matches_taught_stands_in_the_place_of_the_prior(
     assert after["hides_backhand", Wing.BACKHAND].probability > before["hides_backhand", Wing.BACKHAND].probability
     assert after["weak_low_ball", Wing.FOREHAND].probability == 0.7
     assert after["weak_low_ball", Wing.BACKHAND] == before["weak_low_ball", Wing.BACKHAND]
+
+
+# Dates in part --------------------------------------------------------------------------------------------------------
+
+
+SECOND_SET = {"sets": [[6, 4]], "games": [3, 1], "points": ["0", "0"], "server": "own"}
+
+
+@pytest.mark.parametrize(
+    ("where", "games_ago"),
+    [
+        ({"game": 2}, 2),  # of the set being played
+        ({"set": 1}, 4),  # by the end of that set
+        ({"set": 2}, 0),
+        ({}, 0),
+    ],
+)
+def test_with_a_score_the_rest_of_the_date_is_that_of_the_set_in_play_or_its_last_game(
+    evidence: EvidenceModel, situation: Write, where: dict[str, int], games_ago: int
+) -> None:
+    asked = situation(score=SECOND_SET, observations=[{**RUN_ROUND, **where}])
+    (entry,) = evidence.believe(asked, read_score(Format.from_wire(None), asked.score)).entries
+    assert entry.weight == pytest.approx(2 ** (-games_ago / 5))
+
+
+def ages(evidence: EvidenceModel, situation: Write, *dates: dict[str, Any]) -> list[float]:
+    asked = situation(observations=[{**RUN_ROUND, **where} for where in dates])
+    return [entry.weight for entry in evidence.believe(asked).entries]
+
+
+def test_without_a_score_a_game_alone_is_of_the_first_set(evidence: EvidenceModel, situation: Write) -> None:
+    """Game 4 of the first set is eight games before game 3 of the second, as nine games are assumed in a set."""
+    told = ages(evidence, situation, {"game": 4}, {"set": 2, "game": 3})
+    assert told == pytest.approx([2 ** (-8 / 5), 1.0])
+
+
+def test_without_a_score_a_set_alone_is_its_beginning(evidence: EvidenceModel, situation: Write) -> None:
+    told = ages(evidence, situation, {"set": 2}, {"set": 2, "game": 3})
+    assert told == pytest.approx([2 ** (-3 / 5), 1.0])
+
+
+def test_the_latest_game_may_be_one_dated_in_part(evidence: EvidenceModel, situation: Write) -> None:
+    told = ages(evidence, situation, {"game": 6}, {"set": 1, "game": 2})
+    assert told == pytest.approx([1.0, 2 ** (-4 / 5)])
+
+
+# Counted together -----------------------------------------------------------------------------------------------------
+
+
+LOW = {"what": "rally.against_low_ball", "of": 6}
+
+
+def test_the_same_kind_on_another_wing_is_a_pool_of_its_own(evidence: EvidenceModel, situation: Write) -> None:
+    posted = [{**LOW, "count": 2, "wing": "forehand"}, {**LOW, "count": 5, "wing": "backhand"}]
+    again = {**LOW, "count": 1, "wing": "forehand"}
+    pools = evidence.believe(situation(observations=[*posted, again])).pools["rally.against_low_ball"]
+    places = {pool.wing: [entry.observation.index for entry in pool.entries] for pool in pools}
+    assert places == {Wing.FOREHAND: [0, 2], Wing.BACKHAND: [1]}
+
+
+def test_a_pool_is_told_in_the_counts_that_were_posted(evidence: EvidenceModel, situation: Write) -> None:
+    posted = [{**LOW, "count": n, "wing": "forehand", "set": 1, "game": n} for n in (1, 3)]
+    (pool,) = evidence.believe(situation(observations=posted)).pools["rally.against_low_ball"]
+    _, term = evidence.moved_by("rally.against_low_ball")[0]
+    counted = pool.counted(term)
+    assert counted is not None
+    assert (counted.places, counted.chances) == ((0, 1), 12)
+    assert counted.text.endswith("(forehand): 4 of 12")
+
+
+def test_options_never_seen_are_not_told() -> None:
+    assert spread_text({"wide": 6, "body": 0, "T": 1}) == "wide 6, T 1"
+    assert spread_text({"wide": 0}) == "none"
