@@ -65,7 +65,7 @@ class Drive:
 
     @property
     def across(self) -> Shot:
-        """From the corner to the corner across."""
+        """Return the shot from the corner to the corner across."""
         contact = (SIDELINE_M - self.margin / 2, -BASELINE_M - self.margin / 2, self.height)
         target = (self.margin - SIDELINE_M, BASELINE_M - self.margin)
         return Shot(contact, target, self.speed, self.topspin)
@@ -81,7 +81,7 @@ class InChance:
 
 @lru_cache(maxsize=REMEMBERED)
 def in_chances(drive: Drive, spread: Spread, place: Place) -> tuple[InChance, InChance] | None:
-    """Across and down the line, as far from the lines; None where the ball does not get there."""
+    """Return the chances across and down the line, equally far inside; None if the ball does not get there."""
     try:
         across, line = (_in_chance(shot, spread, place) for shot in (drive.across, mirrored(drive.across)))
     except OutOfReachError:
@@ -91,7 +91,7 @@ def in_chances(drive: Drive, spread: Spread, place: Place) -> tuple[InChance, In
 
 @lru_cache(maxsize=REMEMBERED)
 def serve_windows(height: float, speed: float, place: Place) -> tuple[float, float]:
-    """Degrees up and down within which a serve down the T is in, flat and with topspin; 0 where none is."""
+    """Return the degrees up and down that put a serve down the T in, flat and with topspin; 0 if none does."""
     shot = Shot((0.0, -BASELINE_M, height), (0.0, SERVICE_LINE_M), speed, into=BOXES["deuce"])
     flat, spun = (serve_window(one, place) for one in (shot, replace(shot, topspin=TOPSPIN_RPM)))
     return _width(flat), _width(spun)
@@ -99,9 +99,9 @@ def serve_windows(height: float, speed: float, place: Place) -> tuple[float, flo
 
 @lru_cache(maxsize=REMEMBERED)
 def gap_that_beats(drive: Drive, mover: Mover, place: Place, line: float) -> tuple[float, float] | None:
-    """Metres that an opponent on this line (m beyond the net) covers, and the seconds that the ball takes to pass it.
+    """Return the metres that an opponent on this line (m beyond the net) covers, and the seconds until the ball passes.
 
-    The ball goes down the line from a wide contact; None where it does not get there.
+    The ball goes down the line from a wide contact. Return None if it does not get there.
     """
     try:
         ball = arrival(mirrored(drive.across), place, line)
@@ -112,7 +112,7 @@ def gap_that_beats(drive: Drive, mover: Mover, place: Place, line: float) -> tup
 
 @lru_cache(maxsize=REMEMBERED)
 def smash_reply(smash: Smash, mover: Mover, place: Place, line: float) -> Reply:
-    """Where to wait for a smash. Raises OutOfReachError for one that cannot get into the court."""
+    """Return where to wait for a smash. Raises OutOfReachError for one that cannot get into the court."""
     return reply_stand(smash, place, mover, line)
 
 
@@ -129,7 +129,7 @@ def _width(window: tuple[float, float]) -> float:
 
 
 def court_note(tactic: str, situation: Situation, rulebook: Rulebook) -> CourtNote | None:
-    """The figure of a tactic; None where it has none."""
+    """Return the figure of a tactic, None if it has none."""
     figure, court = rulebook.figures.get(tactic), rulebook.defaults.get("court")
     if figure is None or court is None:
         return None
@@ -222,7 +222,7 @@ def _smash_cover(situation: Situation, court: Court) -> Told:
 
 
 def _smash(hand: str, situation: Situation, court: Court) -> Smash:
-    """Their usual smash moving back, over the forehand shoulder, with the share that was counted."""
+    """Return their usual smash moving back, over the forehand shoulder, with the share that was counted."""
     counted = [o for o in situation.observations if o.what == SMASHES]
     across = sum((o.counts or {}).get("across", o.count or 0.0) for o in counted)
     of = sum(sum(o.counts.values()) if o.counts else o.of or 0.0 for o in counted)
@@ -234,7 +234,7 @@ def _smash(hand: str, situation: Situation, court: Court) -> Smash:
 
 
 def _drive(situation: Situation, court: Court) -> Drive:
-    """The rally ball, at the speed that was posted."""
+    """Return the rally ball, at the speed that was posted."""
     topspin, height, margin = (usual(court, "shot", name) for name in ("topspin_rpm", "height_m", "margin_m"))
     return Drive(_rally_speed(situation, court), topspin, height, margin)
 

@@ -50,7 +50,7 @@ def why_or_why_not(
 
 
 def nearest_unmet(tactic: Tactic, facts: Sequence[Fact], situation: Situation, rulebook: Rulebook) -> tuple[str, ...]:
-    """What the alternative with the fewest unmet conditions still needs, own abilities included, in words."""
+    """Return in words what the alternative with the fewest unmet conditions still needs, own abilities included."""
     misses = (nearest_miss(alternative.conditions, facts) for alternative in tactic.when)
     nearest = min(misses, key=len, default=[])
     lines = [f"needs {condition_words(c, rulebook)}; {_instead(c, fact, rulebook)}" for c, fact in nearest]
@@ -78,7 +78,7 @@ def _instead(condition: Condition, fact: Fact | None, rulebook: Rulebook) -> str
 def fact_chain(
     places: Sequence[str], inference: Inference, situation: Situation, rulebook: Rulebook
 ) -> tuple[str, ...]:
-    """From the matched facts back to the posted observations, one line a fact, derived facts with their proof."""
+    """Trace the matched facts back to the posted observations, one line a fact, derived facts with their proof."""
     proofs = {m.rule.split("/")[1]: m for m in reversed(inference.matches) if m.rule.startswith("circumstance/")}
     lines: list[str] = []
     for place in places:

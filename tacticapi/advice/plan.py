@@ -84,7 +84,7 @@ def _by_game(entries: Iterable[Entry], rulebook: Rulebook) -> dict[_Share, dict[
 
 
 def _counted(seen: Observation, options: tuple[str, ...]) -> Iterator[tuple[str | None, float, float]]:
-    """(option, hits, chances) of a count, or of every option of a split."""
+    """Yield (option, hits, chances) of a count, or of every option of a split."""
     if seen.way is Way.COUNT:
         yield None, seen.count or 0.0, seen.of or 0.0
     elif seen.counts is not None and (total := sum(seen.counts.values())):
@@ -92,12 +92,12 @@ def _counted(seen: Observation, options: tuple[str, ...]) -> Iterator[tuple[str 
 
 
 def plan_losing(verdicts: Sequence[TryVerdict], chance: float) -> bool:
-    """Whether a tactic tried often enough does worse than the baseline with at least this chance."""
+    """Report whether a tactic tried often enough does worse than the baseline with at least this chance."""
     return any(v.enough and v.worse >= chance for v in verdicts)
 
 
 def plan_winning(verdicts: Sequence[TryVerdict], chance: float) -> bool:
-    """Whether a tactic tried often enough does better than the baseline with at least this chance."""
+    """Report whether a tactic tried often enough does better than the baseline with at least this chance."""
     return any(v.enough and v.better >= chance for v in verdicts)
 
 
@@ -128,7 +128,7 @@ def plan_verdict(
 
 
 def _losing_points(situation: Situation, words: str, holding: Set[str]) -> tuple[Plan, str]:
-    """The verdict where clearly fewer than half of the points are won, and not by own errors."""
+    """Return the verdict if clearly fewer than half of the points are won, and not by own errors."""
     if BETTER_PLAY in holding:
         only = f"and only {_errors_words(situation)}: they play better"
         return Plan.CHANGE, f"{_points_words(situation)}, {only}; {words}"
@@ -136,7 +136,7 @@ def _losing_points(situation: Situation, words: str, holding: Set[str]) -> tuple
 
 
 def _losing_tactic(situation: Situation, words: str, holding: Set[str]) -> tuple[Plan, str]:
-    """The verdict where a tactic that was carried out often enough does clearly worse than going without it."""
+    """Return the verdict if a tactic that was tried often enough does clearly worse than going without it."""
     if WINNING in holding:
         return Plan.ADJUST, f"{words}: leave it, and keep the rest, as {_points_words(situation)}"
     if OWN_ERRORS in holding:
@@ -221,7 +221,7 @@ def _beliefs(previous: Previous, beliefs: Iterable[Belief], rulebook: Rulebook) 
 
 
 def _believed(previous: Previous, belief: Belief, rulebook: Rulebook) -> float | None:
-    """What was believed before: posted as trait/wing, or as the trait alone where it has one belief."""
+    """Return what was believed before: posted as trait/wing, or as the trait alone if it has one belief."""
     by_wing = previous.beliefs.get(belief_name(belief.trait, belief.wing))
     if by_wing is None and len(rulebook.traits[belief.trait].wings) == 1:
         return previous.beliefs.get(belief.trait)

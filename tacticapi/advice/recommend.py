@@ -66,7 +66,7 @@ class _Reading:
 
 
 Watch = Callable[[Advice, Inference], None]
-"""Is told of an advice and of what fired for it."""
+"""Takes an advice and what fired for it."""
 
 
 class Adviser:
@@ -84,7 +84,7 @@ class Adviser:
         self._watch: Watch | None = None
 
     def watched(self, watch: Watch) -> "Adviser":
-        """The same adviser, telling `watch` of every advice that it works out."""
+        """Return the same adviser, which calls `watch` with every advice that it works out."""
         made = copy(self)
         made._watch = watch
         return made
@@ -111,7 +111,7 @@ class Adviser:
         return Trace(advice, tuple(inference.facts.values()), inference, fired, questions)
 
     def standing(self, situation: Situation) -> Advice | None:
-        """Return the safety lines and the notice that stand instead of advice, None if advice may be given."""
+        """Return the safety lines and the notice that replace advice, None if advice may be given."""
         reading = self._read(situation)
         advice = self._advise(situation, reading, self.matcher.match(reading.facts))
         return advice if _in_the_way(situation, reading.view.health, advice.safety) else None
@@ -203,7 +203,7 @@ class Adviser:
         firings: Firings,
         told_nothing: tuple[Unused, ...],
     ) -> tuple[Look, ...]:
-        """What to look for next; what was posted but told nothing, and was not refused, asks for a better look."""
+        """Return what to look for next; what was posted, was not refused and told nothing asks for a better look."""
         stakes = self._looks.stakes(
             situation,
             reading.beliefs,
@@ -218,7 +218,7 @@ class Adviser:
     def _select(
         self, situation: Situation, reading: _Reading, firings: Firings
     ) -> tuple[list[Priced], dict[str, Value], list[Held]]:
-        """The priced firings to show, in order; what each counts for; and what was set aside."""
+        """Return the priced firings to show, in order; what each counts for; and what was set aside."""
         defaults, categories = self.rulebook.defaults, self.rulebook.categories
         chances = {key: belief.probability for key, belief in reading.beliefs.by_key.items()}
         priced = [price(found, situation, reading.base, defaults, chances) for found in firings.by_tactic.values()]
@@ -236,7 +236,7 @@ class Adviser:
 
 
 def _in_the_way(situation: Situation, health: Health, safety: Iterable[Safety]) -> bool:
-    """Whether nothing but safety and notice may be answered."""
+    """Report whether nothing but safety and notice may be answered."""
     in_pain = health.pain is not None and health.pain.stops
     return in_pain or withheld(situation) is not None or any(line.alone for line in safety)
 

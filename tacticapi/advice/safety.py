@@ -43,19 +43,19 @@ class Asked(Protocol):
 
     @property
     def moment(self) -> Moment | None:
-        """When it is asked; None while planning, outside a match."""
+        """Return the moment of the request; None while planning, outside a match."""
 
     @property
     def coaching(self) -> Coaching:
-        """When the event permits coaching."""
+        """Return when the event permits coaching."""
 
     @property
     def device(self) -> Device:
-        """Who may consult a device."""
+        """Return who may consult a device."""
 
     @property
     def ages(self) -> tuple[str, ...]:
-        """Every age band known."""
+        """Return every age band known."""
 
 
 def withheld(asked: Asked) -> str | None:
@@ -78,7 +78,7 @@ def permission_notices(asked: Asked) -> tuple[str, ...]:
 
 
 def is_junior(asked: Asked) -> bool:
-    """Whether any posted age band is under 18."""
+    """Report whether any posted age band is under 18."""
     return any(band in JUNIOR for band in asked.ages)
 
 

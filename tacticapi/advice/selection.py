@@ -26,7 +26,7 @@ def unmet_gate(tactic: Tactic, own: Mapping[str, object], rulebook: Rulebook) ->
 
 
 def is_owned(gate: Gate, own: Mapping[str, object]) -> bool:
-    """Whether a stroke of the gate is rated high enough."""
+    """Report whether a stroke of the gate is rated high enough."""
     ratings = (own.get(key) for key in gate.keys)
     return any(isinstance(rating, NUMBERS) and rating >= gate.at_least for rating in ratings)
 
@@ -75,7 +75,7 @@ def hold_back(
 
 
 def _against(item: Priced, firings: Firings, situation: Situation, rulebook: Rulebook, health: Health) -> Held | None:
-    """What speaks against showing this, None if nothing does."""
+    """Return what speaks against showing this, None if nothing does."""
     tactic, defaults = item.firing.tactic, rulebook.defaults
     rule, category = rulebook.moments[situation.moment], rulebook.categories[tactic.category]
     if why := unmet_gate(tactic, situation.own, rulebook):
@@ -106,7 +106,7 @@ def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | 
 
 
 def _does_not_pay(item: Priced, tried: int, enough: int, least: float) -> bool:
-    """Whether no gain is expected: by the evidence, or by tries once there are enough of them to tell.
+    """Report whether no gain is expected: by the evidence, or by tries once there are enough of them to tell.
 
     A tactic with a gain from simulation has to be worth at least `least` a point.
     """
@@ -141,7 +141,7 @@ def settle_conflicts(kept: list[Priced], values: Mapping[str, float]) -> tuple[l
 
 
 def _settled(tactic: str, relation: Relation, places: Mapping[str, tuple[int, Priced]]) -> tuple[str, str]:
-    """(winner, loser) of a relation between two tactics that fired."""
+    """Return (winner, loser) of a relation between two tactics that fired."""
     match relation.kind:
         case RelationKind.OVERRIDES:
             return tactic, relation.to
@@ -162,7 +162,7 @@ class Value:
 
     @property
     def key(self) -> tuple[float, float]:
-        """Sorting key, best first; rounded so that noise in the last digits never ranks."""
+        """Return the sorting key, best first; rounded so that noise in the last digits never ranks."""
         return (-round(self.match, 6), -round(self.point, 6))
 
 
@@ -227,12 +227,12 @@ def limited(
 
 
 def is_safety(tactic: Tactic) -> bool:
-    """Whether a tactic speaks with the authority of safety."""
+    """Report whether a tactic speaks with the authority of safety."""
     return tactic.authority == SAFETY_AUTHORITY
 
 
 def is_tactical(tactic: Tactic, categories: Mapping[str, Category]) -> bool:
-    """Whether a tactic is about playing rather than about body, law or safety; what is shown for its gain is."""
+    """Report whether a tactic is about playing, not about body, law or safety; what is shown for its gain is."""
     return categories[tactic.category].tactical or tactic.show is Show.GAIN
 
 

@@ -61,9 +61,9 @@ def aimed_wing(targets: str | None, wing: Wing | None) -> Wing | None:
 
 
 def place_of(tactic_id: str, hands: Hands, rulebook: Rulebook) -> Place | None:
-    """The place of a tactic for these hands; None where it has none. Raises KeyError for an unknown tactic.
+    """Return the place of a tactic for these hands, None if it has none. Raises KeyError for an unknown tactic.
 
-    Where a serve tactic aims at a wing, a hand that is not known counts as right and a wing as the backhand.
+    If a serve tactic aims at a wing, an unknown hand counts as right and an unknown wing as the backhand.
     """
     tactic, place = rulebook.tactics[tactic_id], rulebook.places.get(tactic_id)
     wing = aimed_wing(tactic.targets, hands.wing or Wing.BACKHAND)
@@ -126,7 +126,7 @@ class SuggestionWriter:
         )
 
     def _drawn_for(self, firing: Firing) -> Hands | None:
-        """For whom the place of a tactic is drawn; None where it has no place."""
+        """Return for whom the place of a tactic is drawn, None if it has no place."""
         own, opponent = (facts.get("handedness") for facts in (self._situation.own, self._situation.opponent))
         hands = Hands(own, opponent, firing.wing)
         return hands if place_of(firing.tactic.id, hands, self._rulebook) else None

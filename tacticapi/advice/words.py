@@ -27,14 +27,14 @@ STAKES = (
 
 
 def read_word(chances: float, reads: Sequence[Mapping[str, Any]]) -> str:
-    """The word for how much was seen: glimpse, hint, working read or firm read."""
+    """Return the word for how much was seen: glimpse, hint, working read or firm read."""
     return next(str(r["word"]) for r in reads if r["below"] is None or chances < r["below"])
 
 
 def rests_on(
     firing: Firing, beliefs: Mapping[TraitKey, Belief], reads: Sequence[Mapping[str, Any]]
 ) -> tuple[RestsOn, ...]:
-    """The traits that the firing rests on."""
+    """Return the traits that the firing rests on."""
     found = [beliefs[_key(fact)] for fact in firing.beliefs]
     return tuple(RestsOn(b.trait, b.wing, b.probability, read_word(b.chances, reads)) for b in found)
 
@@ -42,7 +42,7 @@ def rests_on(
 def reasons(
     firing: Firing, beliefs: Mapping[TraitKey, Belief], situation: Situation, rulebook: Rulebook, most: int
 ) -> tuple[Reason, ...]:
-    """Why the firing speaks, in counts: what moved its beliefs most, then the other facts that it matched."""
+    """Return why the firing speaks, in counts: what moved its beliefs most, then the other facts that it matched."""
     found: list[Reason] = []
     for fact in firing.facts:
         if fact.kind is FactKind.BELIEF:
@@ -54,7 +54,7 @@ def reasons(
 
 
 def contribution_reason(contribution: Contribution, belief: Belief, situation: Situation) -> Reason:
-    """One contribution to a belief, told by the newest of its observations."""
+    """Return one contribution to a belief as a reason, with the newest of its observations."""
     places = contribution.observations
     seen = situation.observations[places[-1]] if places else None
     return Reason(
@@ -70,7 +70,7 @@ def contribution_reason(contribution: Contribution, belief: Belief, situation: S
 
 
 def said(seen: Observation) -> dict[str, Any]:
-    """The way in which an observation was said, as it was posted."""
+    """Return the values of an observation, as they were posted."""
     match seen.way:
         case Way.COUNT:
             return {"count": seen.count, "of": seen.of}
@@ -92,7 +92,7 @@ def _fact_reason(fact: Fact, situation: Situation, rulebook: Rulebook) -> Reason
 
 
 def _posted_words(fact: Fact, posted: Sequence[Observation]) -> str | None:
-    """The counts behind a share as they were posted, not weighted by age: "2 of 6", "wide 6 of 7"."""
+    """Return the counts behind a share as they were posted, not weighted by age: "2 of 6", "wide 6 of 7"."""
     option = str(fact.fields.get("option", ""))
     if not option:
         return None
@@ -110,7 +110,7 @@ def _posted_words(fact: Fact, posted: Sequence[Observation]) -> str | None:
 
 
 def observed_words(fact: Fact) -> str:
-    """What an observed fact says: a share with its chances, a rating, an amount, a word."""
+    """Return what an observed fact says: a share with its chances, a rating, an amount, a word."""
     fields = fact.fields
     if "chances" in fields:
         percent = int(fields.get("permille", 0)) / 10
@@ -123,12 +123,12 @@ def observed_words(fact: Fact) -> str:
 
 
 def own_words(name: str, rulebook: Rulebook) -> str:
-    """An own stroke or ability as the vocabulary says it: "kick serve" for second_serve_kick."""
+    """Return an own stroke or ability as the vocabulary says it: "kick serve" for second_serve_kick."""
     return rulebook.kinds[f"own.{name}"].says.removeprefix("own ")
 
 
 def fact_words(fact: Fact, rulebook: Rulebook) -> str:
-    """A fact that is no observation, in words."""
+    """Return a fact that is no observation in words."""
     name = fact.name.replace("_", " ")
     value = fact.fields.get("value", fact.fields.get("number", ""))
     match fact.kind:
@@ -156,7 +156,7 @@ def site_words(say: str, health: Health) -> str:
 
 
 def source_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[SourceLine, ...]:
-    """Who says so. A citation backs the fact named beside it, never a threshold."""
+    """Return the sources of a tactic. A citation backs the fact named beside it, never a threshold."""
     lines = []
     for ref in tactic.sources:
         source = rulebook.sources[ref.key]
@@ -171,7 +171,7 @@ def unused(
     facts: Iterable[Fact],
     rulebook: Rulebook,
 ) -> tuple[Unused, ...]:
-    """Every accepted observation that moved no belief and no rule, with the reason; `facts` are those rules matched."""
+    """Return every accepted observation that moved no belief and no rule, with the reason; rules matched `facts`."""
     used = {place for belief in beliefs for c in belief.contributions for place in c.observations}
     used |= {place for fact in facts if fact.kind is not FactKind.BELIEF for place in fact.observations}
     lines = []
@@ -220,7 +220,7 @@ def _key(fact: Fact) -> TraitKey:
 
 
 def _distinct(found: Iterable[Reason]) -> list[Reason]:
-    """The first reason of each text and trait: two wings or two rules may rest on one thing seen."""
+    """Keep the first reason of each text and trait: two wings or two rules may rest on one thing seen."""
     distinct: dict[tuple[str, str | None], Reason] = {}
     for reason in found:
         distinct.setdefault((reason.text, reason.trait), reason)

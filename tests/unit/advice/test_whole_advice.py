@@ -15,7 +15,7 @@ from tacticapi.domain.advice import Advice
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import Touches
-from tacticapi.domain.terms import HeldBack, Moment, Plan, Show, Wing
+from tacticapi.domain.terms import HeldBack, Moment, Show, Wing
 from tacticapi.inference.matcher import Matcher
 
 Advise = Callable[..., Advice]
@@ -275,23 +275,6 @@ def test_a_tactic_without_a_place_says_so(adviser: Adviser, situation: Write) ->
 def test_an_unknown_tactic_cannot_be_asked_about(adviser: Adviser, situation: Write) -> None:
     with pytest.raises(KeyError):
         adviser.trace(situation(), "no-such-tactic")
-
-
-# The plan -----------------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("tried", "won", "plan"),
-    [(4, 0, "keep"), (7, 3, "keep"), (8, 2, "change"), (8, 3, "keep"), (8, 4, "keep"), (12, 4, "change")],
-)
-def test_the_plan_is_changed_by_counts_and_not_by_a_few_points(advise: Advise, tried: int, won: int, plan: str) -> None:
-    advice = advise(**ASKED, tries=[{"tactic": "work-weaker-wing", "tried": tried, "won": won}])
-    assert advice.plan is Plan(plan)
-    assert f"{won} of {tried} points won" in (advice.plan_why or "")
-
-
-def test_without_tries_the_plan_is_kept(advise: Advise) -> None:
-    assert advise(**ASKED).plan is Plan.KEEP
 
 
 def test_a_wing_named_by_a_suggestion_is_the_wing_of_its_evidence(advise: Advise) -> None:
