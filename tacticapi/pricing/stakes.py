@@ -48,12 +48,9 @@ class Side(NamedTuple):
         """Work out both from the plays; none of them has to be taken."""
         now = best_up = best_down = 0.0
         for up, down in plays:  # comparisons, since this runs often in every request and a call of max is slower
-            if up > best_up:  # noqa: PLR1730
-                best_up = up
-            if down > best_down:  # noqa: PLR1730
-                best_down = down
-            if up + down > now:  # noqa: PLR1730
-                now = up + down
+            best_up = up if up > best_up else best_up
+            best_down = down if down > best_down else best_down
+            now = up + down if up + down > now else now
         return cls(plays, now, best_up + best_down - now)
 
 
