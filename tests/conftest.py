@@ -10,7 +10,7 @@ from tacticapi.advice import Adviser
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Observation, OwnErrors, PointsPlayed, Previous, Situation, Tries
 from tacticapi.domain.terms import Moment, Way, Wing
-from tacticapi.evidence import EvidenceModel
+from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.knowledge import load
 
 Write = Callable[..., Situation]

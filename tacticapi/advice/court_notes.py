@@ -1,21 +1,50 @@
 """The figures about court and ball beside a suggestion: for the posted player, or as the general rule.
 
 Each note takes the situation and the table of numbers (rules/court.yaml). What flies is flown once for the same inputs
-and then remembered, so that advice stays quick.
+and then remembered, so that advice stays quick. Rally balls are struck half way between the middle and the sideline's
+corner behind the baseline, a wide contact, and land well inside the lines; a serve is struck beside the centre mark
+and goes down the T.
 """
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
-from tacticapi.advice.court_figures import Drive, gap_that_beats, in_chances, serve_windows, smash_reply
-from tacticapi.court import Smash, Spread, across_chance
+from tacticapi.court import (
+    BOXES,
+    Mover,
+    OutOfReachError,
+    Place,
+    Reply,
+    Shot,
+    Smash,
+    Spread,
+    Window,
+    across_chance,
+    aimed,
+    arrival,
+    mirrored,
+    reply_stand,
+    serve_window,
+)
 from tacticapi.court.numbers import mover_of, place_of, spread_of, usual
+from tacticapi.court.shot import Outcome
 from tacticapi.court.standing import bisected, widest
-from tacticapi.domain.court import BASELINE_M, LENGTH_M, NET_CENTRE_HEIGHT_M, SIDELINE_M, SINGLES_WIDTH_M
+from tacticapi.domain.court import (
+    BASELINE_M,
+    LENGTH_M,
+    NET_CENTRE_HEIGHT_M,
+    SERVICE_LINE_M,
+    SIDELINE_M,
+    SINGLES_WIDTH_M,
+)
 from tacticapi.domain.court_note import CourtNote
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 
+REMEMBERED = 256
+TOPSPIN_RPM = 1000.0  # what is compared with a flat serve
 Court = Mapping[str, Any]
 Told = tuple[str, bool]
 KMH = 3.6
@@ -25,8 +54,82 @@ WAYS = {"across": "across the body", "other": "the other way"}
 DIRECTIONS = {"cross": "cross-court", "line": "down the line"}
 
 
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """A rally ball: speed (m/s), topspin (rpm), height of the contact (m), how far inside the lines it is meant (m)."""
+
+    speed: float
+    topspin: float
+    height: float
+    margin: float
+
+    @property
+    def across(self) -> Shot:
+        """Return the shot from the corner to the corner across."""
+        contact = (SIDELINE_M - self.margin / 2, -BASELINE_M - self.margin / 2, self.height)
+        target = (self.margin - SIDELINE_M, BASELINE_M - self.margin)
+        return Shot(contact, target, self.speed, self.topspin)
+
+
+@dataclass(frozen=True, slots=True)
+class InChance:
+    """The chance that a ball is in, and that it ends in the net or long."""
+
+    inside: float
+    net_or_long: float
+
+
+@lru_cache(maxsize=REMEMBERED)
+def in_chances(drive: Drive, spread: Spread, place: Place) -> tuple[InChance, InChance] | None:
+    """Return the chances across and down the line, equally far inside; None if the ball does not get there."""
+    try:
+        across, line = (_in_chance(shot, spread, place) for shot in (drive.across, mirrored(drive.across)))
+    except OutOfReachError:
+        return None
+    return across, line
+
+
+@lru_cache(maxsize=REMEMBERED)
+def serve_windows(height: float, speed: float, place: Place) -> tuple[float, float]:
+    """Return the degrees up and down that put a serve down the T in, flat and with topspin; 0 if none does."""
+    shot = Shot((0.0, -BASELINE_M, height), (0.0, SERVICE_LINE_M), speed, into=BOXES["deuce"])
+    flat, spun = (serve_window(one, place) for one in (shot, replace(shot, topspin=TOPSPIN_RPM)))
+    return _width(flat), _width(spun)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def gap_that_beats(drive: Drive, mover: Mover, place: Place, line: float) -> tuple[float, float] | None:
+    """Return the metres that an opponent on this line (m beyond the net) covers, and the seconds until the ball passes.
+
+    The ball goes down the line from a wide contact. Return None if it does not get there.
+    """
+    try:
+        ball = arrival(mirrored(drive.across), place, line)
+    except OutOfReachError:
+        return None
+    return mover.covered(ball.time), ball.time
+
+
+@lru_cache(maxsize=REMEMBERED)
+def smash_reply(smash: Smash, mover: Mover, place: Place, line: float) -> Reply:
+    """Return where to wait for a smash. Raises OutOfReachError for one that cannot get into the court."""
+    return reply_stand(smash, place, mover, line)
+
+
+def _in_chance(shot: Shot, spread: Spread, place: Place) -> InChance:
+    aim = aimed(shot, place)
+    window = Window.of(shot, place, aim, spread)
+    chance = {outcome: window.chance_at(aim, outcome, spread) for outcome in Outcome}
+    return InChance(chance[Outcome.IN], chance[Outcome.NET] + chance[Outcome.LONG])
+
+
+def _width(window: tuple[float, float]) -> float:
+    width = window[1] - window[0]
+    return width if width > 0 else 0.0
+
+
 def court_note(tactic: str, situation: Situation, rulebook: Rulebook) -> CourtNote | None:
-    """The figure of a tactic; None where it has none."""
+    """Return the figure of a tactic, None if it has none."""
     figure, court = rulebook.figures.get(tactic), rulebook.defaults.get("court")
     if figure is None or court is None:
         return None
@@ -119,7 +222,7 @@ def _smash_cover(situation: Situation, court: Court) -> Told:
 
 
 def _smash(hand: str, situation: Situation, court: Court) -> Smash:
-    """Their usual smash moving back, over the forehand shoulder, with the share that was counted."""
+    """Return their usual smash moving back, over the forehand shoulder, with the share that was counted."""
     counted = [o for o in situation.observations if o.what == SMASHES]
     across = sum((o.counts or {}).get("across", o.count or 0.0) for o in counted)
     of = sum(sum(o.counts.values()) if o.counts else o.of or 0.0 for o in counted)
@@ -131,7 +234,7 @@ def _smash(hand: str, situation: Situation, court: Court) -> Smash:
 
 
 def _drive(situation: Situation, court: Court) -> Drive:
-    """The rally ball, at the speed that was posted."""
+    """Return the rally ball, at the speed that was posted."""
     topspin, height, margin = (usual(court, "shot", name) for name in ("topspin_rpm", "height_m", "margin_m"))
     return Drive(_rally_speed(situation, court), topspin, height, margin)
 

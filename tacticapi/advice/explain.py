@@ -3,9 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from tacticapi.advice.condition_words import condition_words
 from tacticapi.advice.selection import unmet_gate, wrong_moment
-from tacticapi.advice.wording import fact_words, observed_words
+from tacticapi.advice.words import condition_words, fact_words, observed_words
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.firing import Fact, Inference
 from tacticapi.domain.rulebook import Rulebook
@@ -51,7 +50,7 @@ def why_or_why_not(
 
 
 def nearest_unmet(tactic: Tactic, facts: Sequence[Fact], situation: Situation, rulebook: Rulebook) -> tuple[str, ...]:
-    """What the alternative with the fewest unmet conditions still needs, own abilities included, in words."""
+    """Return in words what the alternative with the fewest unmet conditions still needs, own abilities included."""
     misses = (nearest_miss(alternative.conditions, facts) for alternative in tactic.when)
     nearest = min(misses, key=len, default=[])
     lines = [f"needs {condition_words(c, rulebook)}; {_instead(c, fact, rulebook)}" for c, fact in nearest]
@@ -79,7 +78,7 @@ def _instead(condition: Condition, fact: Fact | None, rulebook: Rulebook) -> str
 def fact_chain(
     places: Sequence[str], inference: Inference, situation: Situation, rulebook: Rulebook
 ) -> tuple[str, ...]:
-    """From the matched facts back to the posted observations, one line a fact, derived facts with their proof."""
+    """Trace the matched facts back to the posted observations, one line a fact, derived facts with their proof."""
     proofs = {m.rule.split("/")[1]: m for m in reversed(inference.matches) if m.rule.startswith("circumstance/")}
     lines: list[str] = []
     for place in places:

@@ -1,27 +1,103 @@
-"""Keep, adjust or change: a verdict on what is being played, slow to move on small counts."""
+"""The verdict on the plan (keep, adjust or change), whether the opponent's play has moved, and what changed since."""
 
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from dataclasses import dataclass
+from typing import Any
 
+from tacticapi.advice.selection import Value
+from tacticapi.domain.advice import Changed, Held, Suggestion
+from tacticapi.domain.belief import Belief, belief_name
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import PointsPlayed, Situation
-from tacticapi.domain.terms import Plan
-from tacticapi.value import TryVerdict
+from tacticapi.domain.situation import Observation, PointsPlayed, Previous, Situation
+from tacticapi.domain.terms import Phase, Plan, Show, Way, Wing
+from tacticapi.evidence.entries import Entry
+from tacticapi.pricing.baseline import ChangePoint, TryVerdict, change_point
 
+OWN_SUBJECTS = frozenset({"own", "record", "plan"})
+
+_Share = tuple[str, Wing | None, str | None, str | None, str | None]
+_Game = tuple[int, int]
 WINNING, LOSING = "winning-points", "losing-points"
 OWN_ERRORS, BETTER_PLAY = "losing-by-own-errors", "losing-to-better-play"
 ASKED = frozenset({WINNING, LOSING, OWN_ERRORS, BETTER_PLAY})
 """The circumstances that the verdict looks at."""
-
 BALL_MAKING = "get more balls in first: higher, deeper, further inside the lines"
+REASONS_NAMED = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """A share of the opponent's play that moved: of what, from which (set, game) on, and the observations since."""
+
+    what: str
+    wing: Wing | None
+    option: str | None
+    change: ChangePoint
+    since: _Game
+    observations: tuple[int, ...]
+
+
+def play_shifts(entries: Iterable[Entry], rulebook: Rulebook) -> tuple[Shift, ...]:
+    """Return the shares that moved, likeliest first, one a kind. Needs counts dated by game, from enough games."""
+    rule = rulebook.defaults["their_play"]
+    found: dict[str, Shift] = {}
+    for (what, wing, _, _, option), games in _by_game(entries, rulebook).items():
+        if len(games) < rule["games"]:
+            continue
+        shift = _shift(what, wing, option, games, rule)
+        if shift.change.chance >= rule["chance"]:
+            best = found.get(what)
+            if best is None or shift.change.chance > best.change.chance:
+                found[what] = shift
+    return tuple(sorted(found.values(), key=lambda s: (-round(s.change.chance, 6), s.what)))
+
+
+def _shift(
+    what: str, wing: Wing | None, option: str | None, games: Mapping[_Game, list["_Count"]], rule: Mapping[str, Any]
+) -> Shift:
+    played = sorted(games)
+    counts = [(sum(c.hits for c in games[g]), sum(c.chances for c in games[g])) for g in played]
+    change = change_point(counts, float(rule["prior"]), float(rule["share"]), float(rule["size"]))
+    later = played[change.games_before :]
+    places = tuple(sorted(c.observation for game in later for c in games[game]))
+    return Shift(what, wing, option, change, later[0], places)
+
+
+@dataclass(frozen=True, slots=True)
+class _Count:
+    hits: float
+    chances: float
+    observation: int
+
+
+def _by_game(entries: Iterable[Entry], rulebook: Rulebook) -> dict[_Share, dict[_Game, list[_Count]]]:
+    shares: dict[_Share, dict[_Game, list[_Count]]] = {}
+    for entry in entries:
+        seen = entry.observation
+        if entry.phase is not Phase.GAMES or seen.game is None or seen.what.partition(".")[0] in OWN_SUBJECTS:
+            continue
+        for option, hits, chances in _counted(seen, rulebook.kinds[seen.what].options):
+            share = (seen.what, seen.wing, seen.court, seen.serve, option)
+            games = shares.setdefault(share, {})
+            games.setdefault((seen.set or 1, seen.game), []).append(_Count(hits, chances, seen.index))
+    return shares
+
+
+def _counted(seen: Observation, options: tuple[str, ...]) -> Iterator[tuple[str | None, float, float]]:
+    """Yield (option, hits, chances) of a count, or of every option of a split."""
+    if seen.way is Way.COUNT:
+        yield None, seen.count or 0.0, seen.of or 0.0
+    elif seen.counts is not None and (total := sum(seen.counts.values())):
+        yield from ((option, seen.counts.get(option, 0.0), total) for option in options)
 
 
 def plan_losing(verdicts: Sequence[TryVerdict], chance: float) -> bool:
-    """Whether a tactic tried often enough does worse than the baseline with at least this chance."""
+    """Report whether a tactic tried often enough does worse than the baseline with at least this chance."""
     return any(v.enough and v.worse >= chance for v in verdicts)
 
 
 def plan_winning(verdicts: Sequence[TryVerdict], chance: float) -> bool:
-    """Whether a tactic tried often enough does better than the baseline with at least this chance."""
+    """Report whether a tactic tried often enough does better than the baseline with at least this chance."""
     return any(v.enough and v.better >= chance for v in verdicts)
 
 
@@ -52,7 +128,7 @@ def plan_verdict(
 
 
 def _losing_points(situation: Situation, words: str, holding: Set[str]) -> tuple[Plan, str]:
-    """The verdict where clearly fewer than half of the points are won, and not by own errors."""
+    """Return the verdict if clearly fewer than half of the points are won, and not by own errors."""
     if BETTER_PLAY in holding:
         only = f"and only {_errors_words(situation)}: they play better"
         return Plan.CHANGE, f"{_points_words(situation)}, {only}; {words}"
@@ -60,7 +136,7 @@ def _losing_points(situation: Situation, words: str, holding: Set[str]) -> tuple
 
 
 def _losing_tactic(situation: Situation, words: str, holding: Set[str]) -> tuple[Plan, str]:
-    """The verdict where a tactic that was carried out often enough does clearly worse than going without it."""
+    """Return the verdict if a tactic that was tried often enough does clearly worse than going without it."""
     if WINNING in holding:
         return Plan.ADJUST, f"{words}: leave it, and keep the rest, as {_points_words(situation)}"
     if OWN_ERRORS in holding:
@@ -96,3 +172,78 @@ def _points_words(situation: Situation) -> str:
 def _errors_words(situation: Situation) -> str:
     errors = situation.own_errors
     return f"{errors.unforced} of the {errors.of} points lost were your own errors" if errors else ""
+
+
+def changed_since(
+    previous: Previous | None,
+    rulebook: Rulebook,
+    *,
+    suggestions: Sequence[Suggestion],
+    values: Mapping[str, Value],
+    held: Iterable[Held],
+    beliefs: Iterable[Belief],
+    shifts: Iterable[Shift],
+) -> tuple[Changed, ...]:
+    """Name what changed since the last advice: the first suggestion, beliefs by size of their move, their play."""
+    lines: list[Changed] = []
+    if previous is not None:
+        if previous.first is not None and suggestions and suggestions[0].tactic != previous.first:
+            lines.append(_first(previous.first, suggestions[0], values, held, rulebook))
+        lines += _beliefs(previous, beliefs, rulebook)
+    return (*lines, *(_play(shift, rulebook) for shift in shifts))
+
+
+def _first(
+    before: str, now: Suggestion, values: Mapping[str, Value], held: Iterable[Held], rulebook: Rulebook
+) -> Changed:
+    title = rulebook.tactics[before].title if before in rulebook.tactics else before
+    set_aside = next((h.why for h in held if h.tactic == before), None)
+    if set_aside is not None:
+        why = f'"{title}" is held back: {set_aside}'
+    elif before not in values:
+        why = f'the conditions of "{title}" no longer hold'
+    elif rulebook.tactics[now.tactic].show is Show.FIRST:
+        why = "it comes before tactics that are ranked by gain"
+    else:
+        lead = values[now.tactic].match - values[before].match
+        why = f"it is worth {lead:.3f} more of the match"
+    places = tuple(sorted({r.observation for r in now.because if r.observation is not None}))
+    return Changed("first", f'"{now.title}" is first now, no longer "{title}": {why}', observations=places)
+
+
+def _beliefs(previous: Previous, beliefs: Iterable[Belief], rulebook: Rulebook) -> list[Changed]:
+    moved: list[Changed] = []
+    for belief in beliefs:
+        before = _believed(previous, belief, rulebook)
+        if before is not None and abs(belief.probability - before) >= float(rulebook.defaults["plan"]["moved"]):
+            moved.append(_moved(belief, before, rulebook))
+    return sorted(moved, key=lambda c: -abs((c.after or 0.0) - (c.before or 0.0)))
+
+
+def _believed(previous: Previous, belief: Belief, rulebook: Rulebook) -> float | None:
+    """Return what was believed before: posted as trait/wing, or as the trait alone if it has one belief."""
+    by_wing = previous.beliefs.get(belief_name(belief.trait, belief.wing))
+    if by_wing is None and len(rulebook.traits[belief.trait].wings) == 1:
+        return previous.beliefs.get(belief.trait)
+    return by_wing
+
+
+def _moved(belief: Belief, before: float, rulebook: Rulebook) -> Changed:
+    rises = belief.probability > before
+    speaking = [c for c in belief.contributions if c.observations and (c.log_odds > 0) is rises][:REASONS_NAMED]
+    title = rulebook.traits[belief.trait].title + (f" ({belief.wing})" if belief.wing else "")
+    unnamed = "older games count for less, or another trait took its place"
+    why = f"because of {' and '.join(c.text for c in speaking)}" if speaking else f"as {unnamed}"
+    text = f"{title}: {'more' if rises else 'less'} likely, {before:.2f} before and {belief.probability:.2f} now, {why}"
+    places = tuple(sorted({place for c in speaking for place in c.observations}))
+    return Changed("belief", text, belief.trait, belief.wing, before, belief.probability, places)
+
+
+def _play(shift: Shift, rulebook: Rulebook) -> Changed:
+    change = shift.change
+    name = rulebook.kinds[shift.what].says
+    part = ", ".join(str(word) for word in (shift.option, shift.wing) if word and word not in name)
+    named = f"{name} ({part})" if part else name
+    shares = f"about {change.before:.0%} before set {shift.since[0]} game {shift.since[1]} and {change.since:.0%} since"
+    text = f"Their play changed: {named}, {shares} (chance of a change {change.chance:.2f})"
+    return Changed("play", text, None, shift.wing, change.before, change.since, shift.observations)

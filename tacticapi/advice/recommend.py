@@ -6,32 +6,37 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from tacticapi.advice.changes import changed_since, steady
 from tacticapi.advice.explain import WhyNot, why_or_why_not
 from tacticapi.advice.looks import LookFinder
-from tacticapi.advice.notices import notices
-from tacticapi.advice.permission import is_junior, withheld
-from tacticapi.advice.plan import ASKED, plan_losing, plan_verdict, plan_winning
-from tacticapi.advice.ranking import Value, in_families, is_safety, limited, ranked
-from tacticapi.advice.safety import safety_lines
-from tacticapi.advice.score_line import score_line
-from tacticapi.advice.selection import hold_back, settle_conflicts
+from tacticapi.advice.plan import ASKED, Shift, changed_since, plan_losing, plan_verdict, plan_winning, play_shifts
+from tacticapi.advice.safety import is_junior, notices, safety_lines, withheld
+from tacticapi.advice.selection import (
+    Value,
+    hold_back,
+    in_families,
+    is_safety,
+    limited,
+    ranked,
+    settle_conflicts,
+    steady,
+)
 from tacticapi.advice.suggestions import SuggestionWriter
-from tacticapi.advice.their_play import Shift, play_shifts
-from tacticapi.advice.wording import unread_texts, unused
+from tacticapi.advice.words import score_line, unread_texts, unused
 from tacticapi.domain.advice import Advice, Held, Look, Safety, Unused
 from tacticapi.domain.firing import Fact, Firings, Inference, MatchRule, Priced
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Show
-from tacticapi.evidence import Beliefs, EvidenceModel
+from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.inference.circumstances import View, holding
 from tacticapi.inference.danger import DangerReader, Health
 from tacticapi.inference.facts import FactBuilder
 from tacticapi.inference.firings import read_firings
 from tacticapi.inference.matcher import Matcher
+from tacticapi.pricing.baseline import Baseline, TryVerdict, baseline, judge_tries
+from tacticapi.pricing.match_gain import MatchPricer
+from tacticapi.pricing.price import price
 from tacticapi.scoring import Format, NextPoint, State, next_point, read_score
-from tacticapi.value import Baseline, MatchPricer, TryVerdict, baseline, judge_tries, price
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +66,7 @@ class _Reading:
 
 
 Watch = Callable[[Advice, Inference], None]
-"""Is told of an advice and of what fired for it."""
+"""Takes an advice and what fired for it."""
 
 
 class Adviser:
@@ -79,7 +84,7 @@ class Adviser:
         self._watch: Watch | None = None
 
     def watched(self, watch: Watch) -> "Adviser":
-        """The same adviser, telling `watch` of every advice that it works out."""
+        """Return the same adviser, which calls `watch` with every advice that it works out."""
         made = copy(self)
         made._watch = watch
         return made
@@ -106,7 +111,7 @@ class Adviser:
         return Trace(advice, tuple(inference.facts.values()), inference, fired, questions)
 
     def standing(self, situation: Situation) -> Advice | None:
-        """Return the safety lines and the notice that stand instead of advice, None if advice may be given."""
+        """Return the safety lines and the notice that replace advice, None if advice may be given."""
         reading = self._read(situation)
         advice = self._advise(situation, reading, self.matcher.match(reading.facts))
         return advice if _in_the_way(situation, reading.view.health, advice.safety) else None
@@ -198,7 +203,7 @@ class Adviser:
         firings: Firings,
         told_nothing: tuple[Unused, ...],
     ) -> tuple[Look, ...]:
-        """What to look for next; what was posted but told nothing, and was not refused, asks for a better look."""
+        """Return what to look for next; what was posted, was not refused and told nothing asks for a better look."""
         stakes = self._looks.stakes(
             situation,
             reading.beliefs,
@@ -213,7 +218,7 @@ class Adviser:
     def _select(
         self, situation: Situation, reading: _Reading, firings: Firings
     ) -> tuple[list[Priced], dict[str, Value], list[Held]]:
-        """The priced firings to show, in order; what each counts for; and what was set aside."""
+        """Return the priced firings to show, in order; what each counts for; and what was set aside."""
         defaults, categories = self.rulebook.defaults, self.rulebook.categories
         chances = {key: belief.probability for key, belief in reading.beliefs.by_key.items()}
         priced = [price(found, situation, reading.base, defaults, chances) for found in firings.by_tactic.values()]
@@ -231,7 +236,7 @@ class Adviser:
 
 
 def _in_the_way(situation: Situation, health: Health, safety: Iterable[Safety]) -> bool:
-    """Whether nothing but safety and notice may be answered."""
+    """Report whether nothing but safety and notice may be answered."""
     in_pain = health.pain is not None and health.pain.stops
     return in_pain or withheld(situation) is not None or any(line.alone for line in safety)
 

@@ -1,14 +1,85 @@
-"""Safety lines: before tactics, and alone if a sign asks for it."""
+"""What comes before tactics: whether the event permits advice, the safety lines, and the notices to the reader.
 
-from tacticapi.advice.ranking import is_safety
-from tacticapi.advice.wording import site_words, source_lines
+Off-court coaching and analysis devices are two permissions of the event (Rules of Tennis, Rules 30 and 31: text
+seen); from the court warm-up to the last point both bind.
+"""
+
+from typing import Protocol
+
+from tacticapi.advice.selection import is_safety
+from tacticapi.advice.words import site_words, source_lines
 from tacticapi.domain.advice import Safety
 from tacticapi.domain.firing import Firings
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Show
+from tacticapi.domain.situation import Situation
+from tacticapi.domain.terms import Coaching, Device, Moment, Show
 from tacticapi.inference.danger import Health
+from tacticapi.scoring import State, is_change_of_ends
 
+IN_MATCH = frozenset({Moment.AFTER_WARM_UP, Moment.BETWEEN_POINTS, Moment.CHANGE_OF_ENDS, Moment.SET_BREAK})
+COVERED = {
+    Coaching.PERMITTED: IN_MATCH,
+    Coaching.CHANGE_OF_ENDS_AND_SET_BREAK: frozenset({Moment.CHANGE_OF_ENDS, Moment.SET_BREAK}),
+    Coaching.SET_BREAK: frozenset({Moment.SET_BREAK}),
+    Coaching.NOT_PERMITTED: frozenset[Moment](),
+    Coaching.UNKNOWN: IN_MATCH,
+}
+JUNIOR = frozenset({"U12", "U14", "U18"})
+
+CHECK = "Check your event's rules on coaching and analysis devices before using this during play."
+JUNIORS_CHECK = "Most junior events do not allow coaching or devices during a match: ask the referee first."
+NO_COACHING = "Only safety is shown: this event's rules do not permit coaching at this moment."
+NO_DEVICE = "Only safety is shown: nobody may consult a device during this match."
+DEFAULTS = "Gains and thresholds are model defaults of this service, not measured results."
+NOT_A_CHANGE = "At this score players do not change ends: ends change after odd games of a set."
+NO_HAND = "Your opponent's playing hand is not known, so no serve targets are given."
+NO_WIND_END = "Say how the wind blows at each end: its strength alone says little."
+WINDY = ("moderate", "strong")
 GENERAL = "safety-overrides-tactics"  # first, since it says to stop; the others say what to do then
+
+
+class Asked(Protocol):
+    """What decides whether an answer may be shown; a Situation is one."""
+
+    @property
+    def moment(self) -> Moment | None:
+        """Return the moment of the request; None while planning, outside a match."""
+
+    @property
+    def coaching(self) -> Coaching:
+        """Return when the event permits coaching."""
+
+    @property
+    def device(self) -> Device:
+        """Return who may consult a device."""
+
+    @property
+    def ages(self) -> tuple[str, ...]:
+        """Return every age band known."""
+
+
+def withheld(asked: Asked) -> str | None:
+    """Return the notice that says why advice is withheld, None when it may be shown."""
+    if asked.moment not in IN_MATCH:
+        return None
+    if asked.moment not in COVERED[asked.coaching]:
+        return NO_COACHING
+    return NO_DEVICE if asked.device is Device.NOBODY else None
+
+
+def permission_notices(asked: Asked) -> tuple[str, ...]:
+    """Return what must be said because a permission is not known, or not whether this is during a match."""
+    planning = asked.moment is None
+    if not planning and asked.moment not in IN_MATCH:
+        return ()
+    if not planning and Coaching.UNKNOWN is not asked.coaching and Device.UNKNOWN is not asked.device:
+        return ()
+    return (CHECK, JUNIORS_CHECK) if is_junior(asked) else (CHECK,)
+
+
+def is_junior(asked: Asked) -> bool:
+    """Report whether any posted age band is under 18."""
+    return any(band in JUNIOR for band in asked.ages)
 
 
 def safety_lines(firings: Firings, rulebook: Rulebook, health: Health) -> tuple[Safety, ...]:
@@ -33,3 +104,15 @@ def safety_lines(firings: Firings, rulebook: Rulebook, health: Health) -> tuple[
         )
         for each in seen
     )
+
+
+def notices(situation: Situation, state: State, rulebook: Rulebook) -> tuple[str, ...]:
+    """Return the notices of a situation whose advice may be shown, permissions first."""
+    lines = list(permission_notices(situation))
+    if situation.moment is Moment.CHANGE_OF_ENDS and situation.score is not None and not is_change_of_ends(state):
+        lines.append(NOT_A_CHANGE)
+    if situation.context.get("wind") in WINDY and not situation.context.get("wind_direction"):
+        lines.append(NO_WIND_END)
+    if situation.opponent.get("handedness") is None:
+        lines.append(NO_HAND)
+    return (*lines, DEFAULTS)

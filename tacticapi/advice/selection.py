@@ -1,32 +1,32 @@
-"""Which of the fired tactics are left: gates and counter-indications first, then moments, then conflicts."""
+"""Which of the fired tactics are left, and in which order they are shown.
 
-from collections.abc import Iterable, Mapping
+Gates and counter-indications come first, then moments, then conflicts; the order is by authority, then by gain.
+"""
 
-from tacticapi.advice.wording import own_words
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from tacticapi.advice.words import own_words
 from tacticapi.domain.advice import Held
 from tacticapi.domain.firing import Firings, Priced
 from tacticapi.domain.rulebook import Category, MomentRule, Rulebook
-from tacticapi.domain.situation import Situation
+from tacticapi.domain.situation import Previous, Situation
 from tacticapi.domain.tactic import Gate, Relation, RelationKind, Tactic
 from tacticapi.domain.terms import HeldBack, Show
 from tacticapi.inference.danger import Health
 
 NUMBERS = (int, float)
+SAFETY_AUTHORITY = 1
 
 
 def unmet_gate(tactic: Tactic, own: Mapping[str, object], rulebook: Rulebook) -> str | None:
     """Return in words the first own ability that the tactic needs and that is too low or not rated."""
-    gate = unmet(tactic, own)
+    gate = next((gate for gate in tactic.needs if not is_owned(gate, own)), None)
     return _gate_words(gate, {own_words(key, rulebook): own.get(key) for key in gate.keys}) if gate else None
 
 
-def unmet(tactic: Tactic, own: Mapping[str, object]) -> Gate | None:
-    """The first gate of the tactic of which no stroke is rated high enough."""
-    return next((gate for gate in tactic.needs if not is_owned(gate, own)), None)
-
-
 def is_owned(gate: Gate, own: Mapping[str, object]) -> bool:
-    """Whether a stroke of the gate is rated high enough."""
+    """Report whether a stroke of the gate is rated high enough."""
     ratings = (own.get(key) for key in gate.keys)
     return any(isinstance(rating, NUMBERS) and rating >= gate.at_least for rating in ratings)
 
@@ -75,7 +75,7 @@ def hold_back(
 
 
 def _against(item: Priced, firings: Firings, situation: Situation, rulebook: Rulebook, health: Health) -> Held | None:
-    """What speaks against showing this, None if nothing does."""
+    """Return what speaks against showing this, None if nothing does."""
     tactic, defaults = item.firing.tactic, rulebook.defaults
     rule, category = rulebook.moments[situation.moment], rulebook.categories[tactic.category]
     if why := unmet_gate(tactic, situation.own, rulebook):
@@ -106,7 +106,7 @@ def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | 
 
 
 def _does_not_pay(item: Priced, tried: int, enough: int, least: float) -> bool:
-    """Whether no gain is expected: by the evidence, or by tries once there are enough of them to tell.
+    """Report whether no gain is expected: by the evidence, or by tries once there are enough of them to tell.
 
     A tactic with a gain from simulation has to be worth at least `least` a point.
     """
@@ -141,7 +141,7 @@ def settle_conflicts(kept: list[Priced], values: Mapping[str, float]) -> tuple[l
 
 
 def _settled(tactic: str, relation: Relation, places: Mapping[str, tuple[int, Priced]]) -> tuple[str, str]:
-    """(winner, loser) of a relation between two tactics that fired."""
+    """Return (winner, loser) of a relation between two tactics that fired."""
     match relation.kind:
         case RelationKind.OVERRIDES:
             return tactic, relation.to
@@ -151,3 +151,106 @@ def _settled(tactic: str, relation: Relation, places: Mapping[str, tuple[int, Pr
             (here, item), (there, other) = places[tactic], places[relation.to]
             firmer = other.chance - item.chance if relation.by == "belief" else 0.0
             return (relation.to, tactic) if firmer > 0 or (firmer == 0 and there < here) else (tactic, relation.to)
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """What a tactic counts for in the ranking: expected match gain, and expected gain a point."""
+
+    match: float
+    point: float
+
+    @property
+    def key(self) -> tuple[float, float]:
+        """Return the sorting key, best first; rounded so that noise in the last digits never ranks."""
+        return (-round(self.match, 6), -round(self.point, 6))
+
+
+def in_families(priced: list[Priced], values: Mapping[str, Value], half: float) -> dict[str, Value]:
+    """Value the best tactic of each family in full and the others by `half`."""
+    result: dict[str, Value] = {}
+    seen: set[str] = set()
+    for item in sorted(priced, key=lambda p: (*values[p.firing.tactic.id].key, p.firing.tactic.id)):
+        name = item.firing.tactic.id
+        weight = half if item.family in seen else 1.0
+        seen.add(item.family)
+        result[name] = Value(values[name].match * weight, values[name].point * weight)
+    return result
+
+
+def ranked(priced: list[Priced], values: Mapping[str, Value]) -> list[Priced]:
+    """Order by show: first (by authority), then gain, then reminders; within each by value, then id."""
+    places = {Show.FIRST: 0, Show.GAIN: 1, Show.REMINDER: 2}
+
+    def key(item: Priced) -> tuple[int, int, float, float, str]:
+        tactic = item.firing.tactic
+        authority = tactic.authority if tactic.show is Show.FIRST else 0
+        return (places[tactic.show], authority, *values[tactic.id].key, tactic.id)
+
+    return sorted(priced, key=key)
+
+
+def steady(
+    ordered: Sequence[Priced], values: Mapping[str, Value], previous: Previous | None, margin: float
+) -> list[Priced]:
+    """Keep the tactic that was first at the last advice first, unless another's match gain exceeds it by the margin.
+
+    Only tactics ranked by gain hold their place; lines that are shown first and reminders are as they are.
+    """
+    gains = [item for item in ordered if item.firing.tactic.show is Show.GAIN]
+    incumbent = next((i for i in gains if previous and i.firing.tactic.id == previous.first), None)
+    if incumbent is None or incumbent is gains[0]:
+        return list(ordered)
+    lead = values[gains[0].firing.tactic.id].match - values[incumbent.firing.tactic.id].match
+    if lead > margin:
+        return list(ordered)
+    place = ordered.index(gains[0])
+    rest = [item for item in ordered if item is not incumbent]
+    return [*rest[:place], incumbent, *rest[place:]]
+
+
+def limited(
+    items: list[Priced], limit: int, categories: Mapping[str, Category], tactical_limit: int | None
+) -> list[Priced]:
+    """Cut to `limit` lines, of which at most `tactical_limit` are tactical (None: no such limit)."""
+    shown: list[Priced] = []
+    tactical = 0
+    for item in items:
+        if len(shown) == limit:
+            break
+        if is_tactical(item.firing.tactic, categories):
+            if tactical_limit is not None and tactical >= tactical_limit:
+                continue
+            tactical += 1
+        shown.append(item)
+    return shown
+
+
+def is_safety(tactic: Tactic) -> bool:
+    """Report whether a tactic speaks with the authority of safety."""
+    return tactic.authority == SAFETY_AUTHORITY
+
+
+def is_tactical(tactic: Tactic, categories: Mapping[str, Category]) -> bool:
+    """Report whether a tactic is about playing, not about body, law or safety; what is shown for its gain is."""
+    return categories[tactic.category].tactical or tactic.show is Show.GAIN
+
+
+def capped(shown: list[Priced], weights: Mapping[str, float], ceiling: float) -> list[Priced]:
+    """Scale what is shown so that all of it together gains at most `ceiling` a serve point and a return point.
+
+    `weights` are the family weights of the shown tactics. The order is not changed by it.
+    """
+    weighed = [_times(p, weights[p.firing.tactic.id], weights[p.firing.tactic.id]) for p in shown]
+    serve = _scale(sum(max(0.0, p.serve) for p in weighed), ceiling)
+    return_ = _scale(sum(max(0.0, p.return_) for p in weighed), ceiling)
+    return [_times(p, serve, return_) for p in weighed]
+
+
+def _times(item: Priced, serve: float, return_: float) -> Priced:
+    on_serve, on_return = item.serve * serve, item.return_ * return_
+    return replace(item, serve=on_serve, return_=on_return, point=(on_serve + on_return) / 2)
+
+
+def _scale(total: float, ceiling: float) -> float:
+    return min(1.0, ceiling / total) if total > 0 else 1.0

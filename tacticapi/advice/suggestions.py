@@ -1,20 +1,76 @@
-"""From a ranked firing to the suggestion that is shown: words, reasons, worth, targets, sources."""
+"""From a ranked firing to the suggestion that is shown: words, reasons, worth, serve targets, place, sources.
+
+The one table of serve targets says which spot reaches which wing, by the receiver's hand and the court side. Geometry
+of the singles court; the deuce court is on the server's right side, the ad court on the left.
+"""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from tacticapi.advice.court_notes import court_note
-from tacticapi.advice.places import place_of
-from tacticapi.advice.ranking import Value, capped
-from tacticapi.advice.targets import aimed_wing, serve_targets
-from tacticapi.advice.wording import Key, reasons, rests_on, site_words, source_lines
-from tacticapi.domain.advice import Gain, Suggestion
+from tacticapi.advice.selection import Value, capped
+from tacticapi.advice.words import reasons, rests_on, site_words, source_lines
+from tacticapi.domain.advice import Gain, Suggestion, Target
 from tacticapi.domain.belief import Belief
 from tacticapi.domain.firing import Firing, Priced
-from tacticapi.domain.place import Hands
+from tacticapi.domain.place import Hands, Place
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
+from tacticapi.domain.tactic import TraitKey
+from tacticapi.domain.terms import Wing
 from tacticapi.inference.danger import Health
-from tacticapi.value import MatchGain, MatchPricer
+from tacticapi.pricing.match_gain import MatchGain, MatchPricer
+
+COURTS = ("deuce", "ad")
+# (receiver's hand, court, wing) -> spot; a left-hander is the mirror image of a right-hander
+SPOTS = {
+    ("right", "deuce", Wing.BACKHAND): "T",
+    ("right", "deuce", Wing.FOREHAND): "wide",
+    ("right", "ad", Wing.FOREHAND): "T",
+    ("right", "ad", Wing.BACKHAND): "wide",
+    ("left", "deuce", Wing.FOREHAND): "T",
+    ("left", "deuce", Wing.BACKHAND): "wide",
+    ("left", "ad", Wing.BACKHAND): "T",
+    ("left", "ad", Wing.FOREHAND): "wide",
+}
+
+
+def serve_targets(receiver: str | None, wing: Wing | None) -> tuple[Target, ...]:
+    """Return the spots that reach a wing of a right- or left-handed receiver, deuce court first.
+
+    Empty when the hand or the wing is unknown, or when the receiver has two forehands.
+    """
+    if receiver not in ("right", "left") or wing is None:
+        return ()
+    return tuple(Target(court, SPOTS[receiver, court, wing], wing) for court in COURTS)
+
+
+def aimed_wing(targets: str | None, wing: Wing | None) -> Wing | None:
+    """Return the wing that a tactic serves to: a fixed one, the firing's or the other; None for no serve tactic."""
+    match targets:
+        case "serve-to-forehand":
+            return Wing.FOREHAND
+        case "serve-to-backhand":
+            return Wing.BACKHAND
+        case "serve-to-wing":
+            return wing
+        case "serve-away-from-wing":
+            return wing.other if wing else None
+        case _:
+            return None
+
+
+def place_of(tactic_id: str, hands: Hands, rulebook: Rulebook) -> Place | None:
+    """Return the place of a tactic for these hands, None if it has none. Raises KeyError for an unknown tactic.
+
+    If a serve tactic aims at a wing, an unknown hand counts as right and an unknown wing as the backhand.
+    """
+    tactic, place = rulebook.tactics[tactic_id], rulebook.places.get(tactic_id)
+    wing = aimed_wing(tactic.targets, hands.wing or Wing.BACKHAND)
+    serves = {t.court: t.spot for t in serve_targets("left" if hands.opponent == "left" else "right", wing)}
+    if not serves:
+        return place
+    return replace(place or Place(tactic_id), serves=serves)
 
 
 class SuggestionWriter:
@@ -24,7 +80,7 @@ class SuggestionWriter:
         self,
         rulebook: Rulebook,
         situation: Situation,
-        beliefs: Mapping[Key, Belief],
+        beliefs: Mapping[TraitKey, Belief],
         pricer: MatchPricer,
         health: Health,
     ) -> None:
@@ -70,7 +126,7 @@ class SuggestionWriter:
         )
 
     def _drawn_for(self, firing: Firing) -> Hands | None:
-        """For whom the place of a tactic is drawn; None where it has no place."""
+        """Return for whom the place of a tactic is drawn, None if it has no place."""
         own, opponent = (facts.get("handedness") for facts in (self._situation.own, self._situation.opponent))
         hands = Hands(own, opponent, firing.wing)
         return hands if place_of(firing.tactic.id, hands, self._rulebook) else None

@@ -9,11 +9,11 @@ from typing import BinaryIO
 import click
 
 from tacticapi.advice import Adviser
-from tacticapi.advice.wording import source_lines
+from tacticapi.advice.words import source_lines
 from tacticapi.cli.text import loaded_rulebook, posted_situation, wrapped
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import Condition, FactKind
-from tacticapi.evidence.steadiness import largest_moves
+from tacticapi.evidence.beliefs import largest_moves
 from tacticapi.inference.compile import match_rules
 from tacticapi.inference.facts import all_conditions
 from tacticapi.inference.lint import lint

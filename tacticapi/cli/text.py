@@ -12,7 +12,7 @@ from typing import TypeVar
 
 import click
 
-from tacticapi.advice.wording import said
+from tacticapi.advice.words import said
 from tacticapi.api.problems import shortened
 from tacticapi.api.situations.read import SituationError, situation_of_json
 from tacticapi.api.strict_json import StrictJsonError

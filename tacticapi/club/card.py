@@ -3,8 +3,8 @@
 from collections.abc import Callable, Mapping, Set
 from dataclasses import dataclass, field, replace
 
-from tacticapi.advice.permission import is_junior, withheld
-from tacticapi.advice.ranking import is_tactical
+from tacticapi.advice.safety import is_junior, withheld
+from tacticapi.advice.selection import is_tactical
 from tacticapi.club.health import health_of
 from tacticapi.club.services import Services
 from tacticapi.club.situations import at_moment, not_permitted, withheld_at

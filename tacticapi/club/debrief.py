@@ -26,12 +26,12 @@ from tacticapi.domain.advice import Suggestion
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment, Show, Wing
-from tacticapi.evidence import EvidenceModel
+from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.posted import current_tactic
+from tacticapi.pricing.baseline import Baseline, baseline, judge_tries
 from tacticapi.scoring import Format, MatchModel, Side, State, beta_nodes, place
 from tacticapi.scoring.posterior import nodes_needed
 from tacticapi.store import Feedback, Snapshot
-from tacticapi.value import Baseline, baseline, judge_tries
 
 SERVE_SPOTS = {"serve.deuce_court_spots": "deuce", "serve.ad_court_spots": "ad"}
 

@@ -19,7 +19,7 @@ from tacticapi.domain.belief import Belief, Contribution, belief_name
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Earlier, Situation
 from tacticapi.domain.terms import Moment, Phase, Wing
-from tacticapi.evidence import EvidenceModel
+from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.store import Match, Player, UnitOfWork
 
 NEVER_TRAITS = frozenset({"delays_play"})

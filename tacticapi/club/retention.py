@@ -11,7 +11,7 @@ from dataclasses import dataclass, fields
 from datetime import datetime, timedelta
 from typing import Any
 
-from tacticapi.advice.permission import JUNIOR
+from tacticapi.advice.safety import JUNIOR
 from tacticapi.club.clubs import known_club
 from tacticapi.club.entries import locked_match
 from tacticapi.club.matches import end_locked

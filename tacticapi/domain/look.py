@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from tacticapi.domain.tactic import Tactic, TraitKey
 from tacticapi.domain.terms import Wing
 
-__all__ = ["Outlook", "Play", "TraitKey"]
+__all__ = ["Play", "Predictive", "TraitKey"]
 
 
 @dataclass(frozen=True, slots=True)
-class Outlook:
+class Predictive:
     """All that a look at one kind can show about one trait, given what has been seen of that kind so far.
 
     `holds` and `fails` are the chances of each possible outcome if the trait holds and if it does not; each sums

@@ -1,17 +1,20 @@
-"""Which observations count at all, in which phase, and with what weight for their age."""
+"""Which observations count, in which phase and with what weight for their age, and which are counted together."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from math import fsum
 from typing import Any, NamedTuple
 
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Observation, Situation
-from tacticapi.domain.terms import Moment, Phase, Way
+from tacticapi.domain.terms import Moment, Phase, Way, Wing
+from tacticapi.domain.trait import Term
 from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.scoring import ScoreError, State, games_since
 
 BEFORE_GAMES = frozenset({Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP})
 WINDY = frozenset({"moderate", "strong"})
 SUNNY = frozenset({"north", "south", "both"})
+PAIR = 2
 
 
 class Entry(NamedTuple):
@@ -89,3 +92,105 @@ class _Clock:
     def _counted(self, set_number: int | None, game: int | None) -> int:
         """Games completed at the end of that game, if every earlier set had the usual number of games."""
         return ((set_number or 1) - 1) * self._games_in_a_set + (game or 0)
+
+
+class Counted(NamedTuple):
+    """Entries that say counts, their places in the posted list, the chances seen (unweighted), and all in words."""
+
+    entries: list[Entry]
+    places: tuple[int, ...]
+    chances: float
+    text: str
+
+
+class Pool:
+    """The entries of one kind that share their phase, wing and serve."""
+
+    def __init__(self, kind: ObservationKind, phase: Phase, wing: Wing | None, serve: str | None) -> None:
+        self.kind = kind
+        self.phase = phase
+        self.wing = wing
+        self.serve = serve
+        self.entries: list[Entry] = []
+        self._counted: dict[tuple[str | None, bool], Counted | None] = {}
+
+    def on_court(self, court: str | None) -> list[Entry]:
+        """The entries seen on this court; all of them for None."""
+        return self.entries if court is None else [e for e in self.entries if e.observation.court == court]
+
+    def counted(self, term: Term) -> Counted | None:
+        """The counts that the term can read, None where there are none; many terms read the same ones."""
+        which = (term.court, bool(term.options))
+        if which not in self._counted:
+            entries = counted_by(term, self.kind, self.on_court(term.court))
+            self._counted[which] = self._read(entries) if entries else None
+        return self._counted[which]
+
+    def _read(self, entries: list[Entry]) -> Counted:
+        places = tuple([e.observation.index for e in entries])
+        return Counted(entries, places, sum([chances_of(e) for e in entries]), counted_text(self.kind, entries))
+
+
+def pools_by_kind(entries: Iterable[Entry], kinds: Mapping[str, ObservationKind]) -> dict[str, list[Pool]]:
+    """Split entries by kind, phase, wing and serve, in the order in which they come."""
+    found: dict[str, dict[tuple[Phase, Wing | None, str | None], Pool]] = {}
+    for entry in entries:
+        seen = entry.observation
+        shared = (entry.phase, seen.wing, seen.serve)
+        of_kind = found.setdefault(seen.what, {})
+        if shared not in of_kind:
+            of_kind[shared] = Pool(kinds[seen.what], *shared)
+        of_kind[shared].entries.append(entry)
+    return {what: list(of_kind.values()) for what, of_kind in found.items()}
+
+
+def counted_by(term: Term, kind: ObservationKind, entries: Iterable[Entry]) -> list[Entry]:
+    """The entries that say counts which the term can read."""
+    # a plain count beside a split is the share of the first of two options; of three or more it says none of them
+    plain = not term.options or len(kind.options) <= PAIR
+    ways = (Way.COUNTS, Way.COUNT) if plain else (Way.COUNTS,)
+    return [e for e in entries if e.observation.way in ways]
+
+
+def pooled(entries: Iterable[Entry], options: tuple[str, ...] = ()) -> tuple[float, float]:
+    """Weighted (hits, chances) over entries: of the count, or of these options of the counts."""
+    hits: list[float] = []
+    chances: list[float] = []
+    for seen, _, weight in entries:
+        if seen.way is Way.COUNT:
+            hits.append(weight * (seen.count or 0.0))
+            chances.append(weight * (seen.of or 0.0))
+        elif seen.counts is not None and options:
+            hits.append(weight * sum([seen.counts.get(option, 0.0) for option in options]))
+            chances.append(weight * sum(seen.counts.values()))
+    return fsum(hits), fsum(chances)  # fsum: the order of entries must not show
+
+
+def spread(entries: Sequence[Entry], kind: ObservationKind) -> list[float]:
+    """Weighted counts over entries, one an option of the kind."""
+    return [fsum([e.weight * (e.observation.counts or {}).get(o, 0.0) for e in entries]) for o in kind.options]
+
+
+def chances_of(entry: Entry) -> float:
+    """Chances that were seen, not weighted by age."""
+    seen = entry.observation
+    return (seen.of or 0.0) if seen.way is Way.COUNT else sum((seen.counts or {}).values())
+
+
+def counted_text(kind: ObservationKind, entries: Sequence[Entry]) -> str:
+    """What was counted over all entries, unweighted: "middle balls taken on the forehand: 5 of 8"."""
+    first = entries[0].observation
+    side = f" ({first.wing})" if first.wing and first.wing not in kind.says else ""
+    if first.way is Way.COUNT:
+        hits, chances = pooled([entry._replace(weight=1.0) for entry in entries])
+        return f"{kind.says}{side}: {hits:g} of {chances:g}"
+    sums: dict[str, float] = {}
+    for entry in entries:
+        for option, count in (entry.observation.counts or {}).items():
+            sums[option] = sums.get(option, 0.0) + count
+    return f"{kind.says}{side}: {spread_text(sums)}"
+
+
+def spread_text(counts: Mapping[str, float]) -> str:
+    """Counts by option in words: "wide 6, T 1"; options never seen are left out."""
+    return ", ".join([f"{option} {count:g}" for option, count in counts.items() if count]) or "none"

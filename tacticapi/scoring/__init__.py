@@ -3,8 +3,8 @@
 Here: reading and refusing scores (`read_score`), playing points (`after`), what hangs on the next point
 (`next_point`), changes of ends and places in the match, chances from any score (`MatchModel`), their
 mean and percentiles over uncertain point chances (`expected`, `percentiles`) and importance.
-Not here: what a tactic changes about the point chances and what that is worth (tacticapi.value), and how point
-chances are estimated from what was seen (tacticapi.value, tacticapi.evidence).
+Not here: what a tactic changes about the point chances and what that is worth (tacticapi.pricing), and how point
+chances are estimated from what was seen (tacticapi.pricing, tacticapi.evidence).
 Next: `formats` and `score` for the score, `games_and_sets` for the mathematics.
 """
 

@@ -5,7 +5,7 @@ from functools import cache
 from typing import Any
 
 from tacticapi.advice import Adviser
-from tacticapi.advice.permission import COVERED
+from tacticapi.advice.safety import COVERED
 from tacticapi.api.vocabulary.schemas import kind_body
 from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.terms import Coaching, Moment, Phase, Way

@@ -8,13 +8,13 @@ import yaml
 from flask import Flask
 from flask.testing import FlaskClient
 
-from tacticapi.advice.permission import CHECK, JUNIORS_CHECK, NO_COACHING, NO_DEVICE
+from tacticapi.advice.safety import CHECK, JUNIORS_CHECK, NO_COACHING, NO_DEVICE
 from tacticapi.api.calculations.examples import EXAMPLES, Example, recorded_answer
 from tacticapi.api.calculations.occasion import AGE_BANDS, NO_PROMISE
 from tacticapi.api.calculations.points import LEVELS
 from tacticapi.api.calculations.serves import HANDS
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.games import MixModel
+from tacticapi.pricing.serve_mix import MixModel
 
 from .calculating import BODIES, asked
 

@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 import pytest
 from flask.testing import FlaskClient
 
-from tacticapi.advice.permission import CHECK, NO_COACHING
+from tacticapi.advice.safety import CHECK, NO_COACHING
 from tacticapi.api.calculations.court.parts import COURT_NUMBERS
 from tacticapi.api.calculations.occasion import NO_PROMISE
 

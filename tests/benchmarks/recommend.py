@@ -19,7 +19,7 @@ from tacticapi.advice import Adviser, recommend
 from tacticapi.api.situations.read import read_situation
 from tacticapi.domain.situation import Situation
 from tacticapi.knowledge import load
-from tacticapi.value import MatchPricer
+from tacticapi.pricing.match_gain import MatchPricer
 
 STAGES = ("score", "grid", "evidence", "facts", "matcher", "price and rank", "percentiles", "looks", "words")
 PRICING = ("grid", "price and rank", "percentiles")

@@ -17,7 +17,7 @@ from tacticapi.evidence.likelihood import (
     log_dirichlet_multinomial,
     share_log_odds,
 )
-from tacticapi.evidence.outlook import predictive
+from tacticapi.evidence.next_observation import predictive
 
 BASE = (0.35, 0.30, 0.35)
 shares = st.floats(0.05, 0.95)

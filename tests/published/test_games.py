@@ -15,8 +15,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tacticapi.games import share_after, solve
-from tacticapi.games.predictability import runs, runs_distribution
+from tacticapi.pricing.predictability import runs, runs_distribution, share_after
+from tacticapi.pricing.zero_sum import solve
 
 CHECKS: dict[str, Any] = json.loads((Path(__file__).parent / "data" / "extra_checks.json").read_text())
 RUNS, STREAKS = CHECKS["runs"], CHECKS["streak_bias"]

@@ -11,10 +11,8 @@ from math import ceil, comb, log
 
 import pytest
 
-from tacticapi.evidence.outlook import beta_binomial
-from tacticapi.value import chance_below
-from tacticapi.value.baseline import Beta
-from tacticapi.value.sequential import SequentialTest
+from tacticapi.evidence.next_observation import beta_binomial
+from tacticapi.pricing.baseline import Beta, SequentialTest, chance_below
 
 
 def line(test: SequentialTest) -> tuple[float, float, float]:

@@ -8,9 +8,8 @@ from scipy.stats import beta as beta_law
 
 from tacticapi.domain.situation import PointsPlayed, Situation
 from tacticapi.domain.terms import Moment
+from tacticapi.pricing.baseline import Beta, baseline, chance_below
 from tacticapi.scoring import Format, State, expected, game_chance
-from tacticapi.value import baseline, chance_below
-from tacticapi.value.baseline import Beta
 
 
 def test_seven_of_ten_against_four_of_ten() -> None:

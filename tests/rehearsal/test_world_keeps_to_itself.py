@@ -43,6 +43,6 @@ def test_the_rehearsal_never_reaches_into_beliefs_prices_or_matching():
         inside = {
             name
             for name in imported(path)
-            if name.startswith(("tacticapi.evidence", "tacticapi.value", "tacticapi.inference"))
+            if name.startswith(("tacticapi.evidence", "tacticapi.pricing", "tacticapi.inference"))
         }
         assert not inside, path

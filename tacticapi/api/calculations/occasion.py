@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from tacticapi.advice.permission import permission_notices, withheld
+from tacticapi.advice.safety import permission_notices, withheld
 from tacticapi.api.fields import Word, part
 from tacticapi.api.shapes import Shape
 from tacticapi.domain.terms import Coaching, Device, Moment

@@ -12,8 +12,8 @@ from tacticapi.api.shapes import Shape
 from tacticapi.api.situations.messages import messages
 from tacticapi.api.situations.parts import PointsPlayedSchema, Score, points_played, score_messages
 from tacticapi.domain.situation import PointsPlayed
+from tacticapi.pricing.baseline import Baseline, posteriors
 from tacticapi.scoring import SIDES, Format, ScoreError, State, read_score
-from tacticapi.value import Baseline, posteriors
 
 LEVELS = ("much-weaker", "weaker", "level", "stronger", "much-stronger")
 ONE_OF_TWO = "exactly one of point_chances and points_played"

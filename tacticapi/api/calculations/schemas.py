@@ -4,11 +4,11 @@ from typing import Any, get_args
 
 from marshmallow import fields
 
-from tacticapi.advice.targets import COURTS
+from tacticapi.advice.suggestions import COURTS
 from tacticapi.api.calculations.serves import SPOTS
 from tacticapi.api.shapes import Shape
 from tacticapi.api.suggestions.schemas import SafetySchema, a_chance, a_list, a_number, a_text, a_wing, a_word
-from tacticapi.games.predictability import Kind
+from tacticapi.pricing.predictability import Kind
 from tacticapi.scoring import SIDES
 
 

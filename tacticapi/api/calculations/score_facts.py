@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from tacticapi.advice.score_line import score_line
+from tacticapi.advice.words import score_line
 from tacticapi.scoring import State, ends_change_after_game, is_change_of_ends, next_point, points_to_end_change
 
 

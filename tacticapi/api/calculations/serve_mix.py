@@ -3,12 +3,13 @@
 from collections.abc import Mapping
 from typing import Any
 
-from tacticapi.advice.targets import COURTS, serve_targets
+from tacticapi.advice.suggestions import COURTS, serve_targets
 from tacticapi.api.calculations.occasion import framed
 from tacticapi.api.calculations.schemas import ServeMixSchema
 from tacticapi.api.calculations.serves import ServesAsked
 from tacticapi.domain.terms import Wing
-from tacticapi.games import CourtMix, MixModel, ShareAfter, Verdict, serve_mix
+from tacticapi.pricing.predictability import ShareAfter, Verdict
+from tacticapi.pricing.serve_mix import CourtMix, MixModel, serve_mix
 
 DEFAULTS = "What nobody counted is a model default of this service, not a measured result."
 

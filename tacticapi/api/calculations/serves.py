@@ -6,15 +6,15 @@ from typing import Any
 
 from marshmallow import ValidationError, post_load, validates_schema
 
-from tacticapi.advice.targets import COURTS
+from tacticapi.advice.suggestions import COURTS
 from tacticapi.api.calculations.occasion import Occasion, OccasionSchema, occasion
 from tacticapi.api.fields import Items, Real, Text, Whole, Word, part
 from tacticapi.api.shapes import Shape
 from tacticapi.api.situations.messages import messages
 from tacticapi.api.situations.parts import MOST_POINTS, WonOfSchema
 from tacticapi.api.strict_json import LARGEST
-from tacticapi.games import CourtServes, Served, Server, Serves, SpotCounts
 from tacticapi.knowledge import Fault
+from tacticapi.pricing.serve_mix import CourtServes, Served, Server, Serves, SpotCounts
 
 SPOTS = ("wide", "body", "T")
 HANDS = ("right", "left", "both")

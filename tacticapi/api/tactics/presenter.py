@@ -3,8 +3,7 @@
 from collections.abc import Iterable
 from typing import Any
 
-from tacticapi.advice.condition_words import condition_words
-from tacticapi.advice.wording import source_lines
+from tacticapi.advice.words import condition_words, source_lines
 from tacticapi.api.suggestions.presenter import source_body
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import Condition, Effect, Tactic

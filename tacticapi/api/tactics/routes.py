@@ -4,7 +4,7 @@ from typing import Any
 
 from flask import Response
 
-from tacticapi.advice.places import place_of
+from tacticapi.advice.suggestions import place_of
 from tacticapi.api.deployment import deployment
 from tacticapi.api.nouns import Noun, answer
 from tacticapi.api.offers import offers

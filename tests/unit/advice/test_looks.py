@@ -7,8 +7,7 @@ from typing import Any
 import pytest
 
 from tacticapi.advice import Adviser
-from tacticapi.advice.looks import LookFinder, looks_that_fit, phases_left
-from tacticapi.advice.plays import Plays
+from tacticapi.advice.looks import LookFinder, Plays, looks_that_fit, phases_left
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.firing import Fact, Firings, Inference, Match
 from tacticapi.domain.rulebook import Rulebook

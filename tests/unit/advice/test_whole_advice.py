@@ -1,17 +1,21 @@
 """One whole answer: the same every time, short, honest about what it left out, and clear about why."""
 
+import importlib.util
+import sys
 from collections.abc import Callable
+from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import pytest
 
 from tacticapi.advice import Adviser
-from tacticapi.advice.notices import DEFAULTS, NO_HAND, NO_WIND_END, NOT_A_CHANGE
+from tacticapi.advice.safety import DEFAULTS, NO_HAND, NO_WIND_END, NOT_A_CHANGE
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import Touches
-from tacticapi.domain.terms import HeldBack, Moment, Plan, Show, Wing
+from tacticapi.domain.terms import HeldBack, Moment, Show, Wing
 from tacticapi.inference.matcher import Matcher
 
 Advise = Callable[..., Advice]
@@ -273,24 +277,31 @@ def test_an_unknown_tactic_cannot_be_asked_about(adviser: Adviser, situation: Wr
         adviser.trace(situation(), "no-such-tactic")
 
 
-# The plan -----------------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("tried", "won", "plan"),
-    [(4, 0, "keep"), (7, 3, "keep"), (8, 2, "change"), (8, 3, "keep"), (8, 4, "keep"), (12, 4, "change")],
-)
-def test_the_plan_is_changed_by_counts_and_not_by_a_few_points(advise: Advise, tried: int, won: int, plan: str) -> None:
-    advice = advise(**ASKED, tries=[{"tactic": "work-weaker-wing", "tried": tried, "won": won}])
-    assert advice.plan is Plan(plan)
-    assert f"{won} of {tried} points won" in (advice.plan_why or "")
-
-
-def test_without_tries_the_plan_is_kept(advise: Advise) -> None:
-    assert advise(**ASKED).plan is Plan.KEEP
-
-
 def test_a_wing_named_by_a_suggestion_is_the_wing_of_its_evidence(advise: Advise) -> None:
     advice = advise(**ASKED, limit=10)
     low = next(s for s in advice.suggestions if s.tactic == "low-slice-to-low-ball-weakness")
     assert [r.wing for r in low.rests_on] == [Wing.BACKHAND]
+
+
+# The warm-up that is played through -----------------------------------------------------------------------------------
+
+
+SCRIPT = Path(__file__).parents[2] / "benchmarks" / "warm_up.py"
+
+
+@pytest.fixture(scope="module")
+def warm_up() -> ModuleType:
+    spec = importlib.util.spec_from_file_location("warm_up", SCRIPT)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules["warm_up"] = module  # dataclasses look their module up
+    spec.loader.exec_module(module)
+    return module
+
+
+def test_following_the_looks_finds_the_weaker_wing_with_fewer_balls(warm_up: ModuleType, adviser: Adviser) -> None:
+    result = warm_up.experiment(adviser, 500, seed=7)
+    assert 0 < result.looks < result.fixed
+    assert result.saving == pytest.approx(result.fixed - result.looks)
+    assert result.saving > result.half_width > 0  # the whole 95 % interval lies above nothing saved

@@ -12,9 +12,8 @@ from tacticapi.club.debrief import most_important, story, wilson
 from tacticapi.club.dossier import weight
 from tacticapi.club.scorekeeping import Step
 from tacticapi.domain.rulebook import Rulebook
+from tacticapi.pricing.baseline import Baseline, Beta
 from tacticapi.scoring import Format, expected
-from tacticapi.value import Baseline
-from tacticapi.value.baseline import Beta
 
 from ...scores import play
 

@@ -9,7 +9,7 @@ from tacticapi.domain.firing import Fact
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import FactKind
-from tacticapi.evidence import EvidenceModel
+from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.inference.circumstances import COMPUTED, View
 from tacticapi.inference.danger import sign_circumstance
 from tacticapi.inference.facts import FactBuilder, all_conditions

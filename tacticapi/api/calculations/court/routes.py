@@ -5,7 +5,7 @@ from typing import Any, TypeVar
 
 from flask import Response
 
-from tacticapi.advice.permission import withheld
+from tacticapi.advice.safety import withheld
 from tacticapi.api.calculations.court.answers import CourtPositionSchema, GapSchema, ShotMarginSchema
 from tacticapi.api.calculations.court.bodies import court_position_body, gap_answer_body, shot_margin_body
 from tacticapi.api.calculations.court.drawn import drawn_gap, drawn_margin, drawn_position

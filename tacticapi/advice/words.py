@@ -1,0 +1,339 @@
+"""Reasons, reads, sources, conditions and the score in words."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any
+
+from tacticapi.domain.advice import Reason, RestsOn, SourceLine, Unused
+from tacticapi.domain.belief import Belief, Contribution
+from tacticapi.domain.firing import Fact, Firing
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import Observation, Situation
+from tacticapi.domain.tactic import Condition, FactKind, Op, Tactic, Test, TraitKey
+from tacticapi.domain.terms import Way, Wing
+from tacticapi.evidence.entries import spread_text
+from tacticapi.inference.danger import Health
+from tacticapi.knowledge import PLAIN_COUNT, QUALIFIERS
+from tacticapi.scoring import NextPoint, State
+
+UNREAD = "not understood by the rules: read it"
+WHERE = (*QUALIFIERS, "option")
+COMPARED = {Op.AT_LEAST: "or more", Op.AT_MOST: "or less"}
+STAKES = (
+    ("match_point", "match point"),
+    ("set_point", "set point"),
+    ("break_point", "break point"),
+    ("game_point", "game point"),
+)
+
+
+def read_word(chances: float, reads: Sequence[Mapping[str, Any]]) -> str:
+    """Return the word for how much was seen: glimpse, hint, working read or firm read."""
+    return next(str(r["word"]) for r in reads if r["below"] is None or chances < r["below"])
+
+
+def rests_on(
+    firing: Firing, beliefs: Mapping[TraitKey, Belief], reads: Sequence[Mapping[str, Any]]
+) -> tuple[RestsOn, ...]:
+    """Return the traits that the firing rests on."""
+    found = [beliefs[_key(fact)] for fact in firing.beliefs]
+    return tuple(RestsOn(b.trait, b.wing, b.probability, read_word(b.chances, reads)) for b in found)
+
+
+def reasons(
+    firing: Firing, beliefs: Mapping[TraitKey, Belief], situation: Situation, rulebook: Rulebook, most: int
+) -> tuple[Reason, ...]:
+    """Return why the firing speaks, in counts: what moved its beliefs most, then the other facts that it matched."""
+    found: list[Reason] = []
+    for fact in firing.facts:
+        if fact.kind is FactKind.BELIEF:
+            belief = beliefs[_key(fact)]
+            found += [contribution_reason(c, belief, situation) for c in belief.contributions if c.log_odds > 0]
+    found.sort(key=lambda r: -(r.log_odds or 0.0))
+    found += [_fact_reason(fact, situation, rulebook) for fact in firing.facts if fact.kind is not FactKind.BELIEF]
+    return tuple(_distinct(found))[:most]
+
+
+def contribution_reason(contribution: Contribution, belief: Belief, situation: Situation) -> Reason:
+    """Return one contribution to a belief as a reason, with the newest of its observations."""
+    places = contribution.observations
+    seen = situation.observations[places[-1]] if places else None
+    return Reason(
+        text=contribution.text,
+        what=contribution.what,
+        observation=seen.index if seen else None,
+        ref=seen.ref if seen else None,
+        trait=belief.trait,
+        wing=belief.wing,
+        log_odds=contribution.log_odds,
+        said=said(seen) if seen else {},
+    )
+
+
+def said(seen: Observation) -> dict[str, Any]:
+    """Return the values of an observation, as they were posted."""
+    match seen.way:
+        case Way.COUNT:
+            return {"count": seen.count, "of": seen.of}
+        case Way.COUNTS:
+            return {"counts": dict(seen.counts or {})}
+        case Way.TEXT:
+            return {"value": seen.value}
+        case way:
+            return {way.value: getattr(seen, way.value)}
+
+
+def _fact_reason(fact: Fact, situation: Situation, rulebook: Rulebook) -> Reason:
+    if fact.kind is FactKind.OBSERVED and fact.observations:
+        seen = situation.observations[fact.observations[-1]]
+        posted = [situation.observations[place] for place in fact.observations]
+        text = f"{rulebook.kinds[fact.name].says}: {_posted_words(fact, posted) or observed_words(fact)}"
+        return Reason(text, fact.name, seen.index, seen.ref, said=said(seen))
+    return Reason(fact_words(fact, rulebook), fact.name)
+
+
+def _posted_words(fact: Fact, posted: Sequence[Observation]) -> str | None:
+    """Return the counts behind a share as they were posted, not weighted by age: "2 of 6", "wide 6 of 7"."""
+    option = str(fact.fields.get("option", ""))
+    if not option:
+        return None
+    sums: dict[str, float] = {}
+    for seen in posted:
+        for name, count in (seen.counts or {}).items():
+            sums[name] = sums.get(name, 0.0) + count
+    counted = [o for o in posted if o.way is Way.COUNT]
+    hits, chances = (sum(getattr(o, name) or 0.0 for o in counted) for name in ("count", "of"))
+    if option != PLAIN_COUNT and option in sums and not counted:
+        return f"{option} {sums[option]:g} of {sum(sums.values()):g}"
+    if counted and not sums:
+        return f"{hits:g} of {chances:g}"
+    return spread_text(sums) if option == PLAIN_COUNT and not counted else None
+
+
+def observed_words(fact: Fact) -> str:
+    """Return what an observed fact says: a share with its chances, a rating, an amount, a word."""
+    fields = fact.fields
+    if "chances" in fields:
+        percent = int(fields.get("permille", 0)) / 10
+        share = f"{percent:.0f} % of {fields['chances']} chances" if "permille" in fields else "seen"
+        return share if fields.get("option", PLAIN_COUNT) == PLAIN_COUNT else f"{fields['option']} {share}"
+    for name in ("rating", "amount"):
+        if name in fields:
+            return f"{int(fields[name]) / 100:g}"
+    return str(fields.get("value", "seen"))
+
+
+def own_words(name: str, rulebook: Rulebook) -> str:
+    """Return an own stroke or ability as the vocabulary says it: "kick serve" for second_serve_kick."""
+    return rulebook.kinds[f"own.{name}"].says.removeprefix("own ")
+
+
+def fact_words(fact: Fact, rulebook: Rulebook) -> str:
+    """Return a fact that is no observation in words."""
+    name = fact.name.replace("_", " ")
+    value = fact.fields.get("value", fact.fields.get("number", ""))
+    match fact.kind:
+        case FactKind.CIRCUMSTANCE:
+            return rulebook.circumstances[fact.name].means
+        case FactKind.OWN:
+            return f"your {own_words(fact.name, rulebook)}: {value}"
+        case FactKind.OPPONENT:
+            return f"your opponent's {name}: {value}"
+        case FactKind.UNSEEN:
+            return f"not seen yet: {rulebook.kinds[fact.name].says}"
+        case FactKind.TRIES:
+            return f"tried {fact.fields['tried']} times, won {fact.fields['won']}"
+        case _:
+            return f"{name}: {value}"
+
+
+def site_words(say: str, health: Health) -> str:
+    """Return a line that names the sore site of the advised player in its place {site}; other lines as they are."""
+    if "{site}" not in say:
+        return say
+    sites = [site for site in (health.pain.sites if health.pain else ()) if site != "other"]
+    said = say.replace("{site}", " and ".join(sites) or "place not said")
+    return said[:1].upper() + said[1:]
+
+
+def source_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[SourceLine, ...]:
+    """Return the sources of a tactic. A citation backs the fact named beside it, never a threshold."""
+    lines = []
+    for ref in tactic.sources:
+        source = rulebook.sources[ref.key]
+        lines.append(SourceLine(source.status, ref.key, source.citation, ref.backs))
+    return tuple(lines) or (SourceLine(tactic.status),)
+
+
+def unused(
+    situation: Situation,
+    refused: Mapping[int, str],
+    beliefs: Iterable[Belief],
+    facts: Iterable[Fact],
+    rulebook: Rulebook,
+) -> tuple[Unused, ...]:
+    """Return every accepted observation that moved no belief and no rule, with the reason; rules matched `facts`."""
+    used = {place for belief in beliefs for c in belief.contributions for place in c.observations}
+    used |= {place for fact in facts if fact.kind is not FactKind.BELIEF for place in fact.observations}
+    lines = []
+    for seen in situation.observations:
+        if seen.index in refused:
+            lines.append(Unused(seen.index, seen.what, refused[seen.index], seen.ref))
+        elif seen.index not in used:
+            lines.append(Unused(seen.index, seen.what, _why_unused(seen, rulebook), seen.ref))
+    return tuple(lines)
+
+
+def unread_texts(situation: Situation, rulebook: Rulebook) -> tuple[Unused, ...]:
+    """Return every free text of a situation: no rule understands it, so that somebody must read it."""
+    profiles = (("context", situation.context), ("own", situation.own), ("opponent", situation.opponent))
+    facts = [
+        Unused(None, f"{subject}.{key}", UNREAD, text=item)
+        for subject, profile in profiles
+        for key, item in profile.items()
+        if isinstance(item, str) and _is_free_text(f"{subject}.{key}", item, rulebook)
+    ]
+    seen = [
+        Unused(seen.index, seen.what, UNREAD, seen.ref, text)
+        for seen in situation.observations
+        for text in (seen.value if seen.way is Way.TEXT else None, seen.note)
+        if text and text.upper().strip("WL")
+    ]
+    return (*facts, *{(each.observation, each.text): each for each in seen}.values())
+
+
+def _is_free_text(name: str, item: str, rulebook: Rulebook) -> bool:
+    kind = rulebook.kinds.get(name)
+    return kind is not None and Way.TEXT in kind.ways and item not in kind.options
+
+
+def _why_unused(seen: Observation, rulebook: Rulebook) -> str:
+    if seen.way is Way.TEXT:
+        return "no effect at this moment; a note is kept but not weighed"
+    if "wing" in rulebook.kinds[seen.what].qualifiers and seen.wing is None:
+        return "no wing: say on which wing it was seen"
+    return "no effect at this moment"
+
+
+def _key(fact: Fact) -> TraitKey:
+    wing = fact.fields.get("wing")
+    return fact.name, Wing(str(wing)) if wing else None
+
+
+def _distinct(found: Iterable[Reason]) -> list[Reason]:
+    """Keep the first reason of each text and trait: two wings or two rules may rest on one thing seen."""
+    distinct: dict[tuple[str, str | None], Reason] = {}
+    for reason in found:
+        distinct.setdefault((reason.text, reason.trait), reason)
+    return list(distinct.values())
+
+
+def condition_words(condition: Condition, rulebook: Rulebook) -> str:
+    """Return for example "volley 2 or more" or "belief 'weak below the knee' at 0.55 or more"."""
+    return WORDS[condition.kind](condition, rulebook)
+
+
+def _belief(condition: Condition, rulebook: Rulebook) -> str:
+    return f"the belief '{rulebook.traits[condition.name].title.lower()}' at {_tests(condition, permille=True)}"
+
+
+def _observed(condition: Condition, rulebook: Rulebook) -> str:
+    return f"{rulebook.kinds[condition.name].says}: {_tests(condition)}"
+
+
+def _own(condition: Condition, rulebook: Rulebook) -> str:
+    return f"your {own_words(condition.name, rulebook)} {_tests(condition)}"
+
+
+def _opponent(condition: Condition, rulebook: Rulebook) -> str:
+    return f"your opponent's {_plain(condition)} {_tests(condition)}"
+
+
+def _context(condition: Condition, rulebook: Rulebook) -> str:
+    return f"{_plain(condition)} {_tests(condition)}"
+
+
+def _score(condition: Condition, rulebook: Rulebook) -> str:
+    if condition.name != "importance":
+        return _context(condition, rulebook)
+    bounds = (f"{int(test.value) / 1000:.2f} {COMPARED[test.op]}" for test in condition.tests)
+    return f"the point's importance in its game at {' and '.join(bounds)}"
+
+
+def _unseen(condition: Condition, rulebook: Rulebook) -> str:
+    return f"{rulebook.kinds[condition.name].says} not seen yet"
+
+
+def _tries(condition: Condition, rulebook: Rulebook) -> str:
+    return f"tries of '{rulebook.tactics[condition.name].title.lower()}': {_tests(condition)}"
+
+
+def _circumstance(condition: Condition, rulebook: Rulebook) -> str:
+    return f"that {rulebook.circumstances[condition.name].means}"
+
+
+WORDS: Mapping[FactKind, Callable[[Condition, Rulebook], str]] = {
+    FactKind.BELIEF: _belief,
+    FactKind.OBSERVED: _observed,
+    FactKind.OWN: _own,
+    FactKind.OPPONENT: _opponent,
+    FactKind.CONTEXT: _context,
+    FactKind.SCORE: _score,
+    FactKind.UNSEEN: _unseen,
+    FactKind.TRIES: _tries,
+    FactKind.CIRCUMSTANCE: _circumstance,
+}
+
+
+def _plain(condition: Condition) -> str:
+    return condition.name.replace("_", " ")
+
+
+def _tests(condition: Condition, permille: bool = False) -> str:
+    told = [test for test in condition.tests if test.field != "part" and test.value != PLAIN_COUNT]
+    where = [str(test.value) for test in told if test.field in WHERE]
+    what = [_test(test, permille) for test in told if test.field not in WHERE]
+    words = " with ".join(what) or "seen"
+    return f"{words} ({', '.join(where)})" if where else words
+
+
+def _test(test: Test, permille: bool) -> str:
+    if isinstance(test.value, str):
+        return "seen" if test.field == "seen" else test.value
+    tail = COMPARED.get(test.op, "")
+    match test.field:
+        case "permille":
+            number = f"{test.value / 1000:.2f}" if permille else f"{test.value / 10:g} %"
+        case "rating" | "amount":
+            number = f"{test.value / 100:g}"
+        case "chances":
+            number = f"{test.value} chances"
+        case "tried":
+            number = f"{test.value} tries"
+        case _:
+            number = str(test.value)
+    return f"{number} {tail}".strip()
+
+
+def score_line(state: State, point: NextPoint, worth: float) -> str:
+    """Return for example "break point against you, worth 0.19 of the match; you serve to the ad court".
+
+    `worth` is the importance of the point in the match, 0 to 1.
+    """
+    if state.winner is not None:
+        return "the match is over: you won" if state.winner == "own" else "the match is over: your opponent won"
+    parts = [f"{_stake(state, point)}, worth {worth:.2f} of the match"]
+    court = "either court (the receiver chooses)" if len(point.courts) > 1 else f"the {point.courts[0]} court"
+    if state.server is not None:
+        who = "you serve" if state.server == "own" else "your opponent serves"
+        parts.append(f"{who} to {court}")
+    return "; ".join(parts)
+
+
+def _stake(state: State, point: NextPoint) -> str:
+    for name, words in STAKES:
+        sides = getattr(point, name) or ()
+        if len(sides) > 1:
+            return f"{words} for both"
+        if sides:
+            return f"{words} for you" if "own" in sides else f"{words} against you"
+    return "tie-break point" if state.in_tie_break else "an open point"

@@ -1,0 +1,421 @@
+"""The serve mix to advise from counts on each side of the court, how sure it is, and an order that nobody can guess.
+
+The game is the server's chance of the point by spot and leaning, as a mean and as posterior draws. A serve wins
+`lean_effect` more often against a receiver who leans elsewhere. Serves whose leaning was not noted were played against
+the leaning usually shown, so their share is the row's mean over that leaning. Around this structure every chance is a
+Beta of its own, moved by the serves noted with that very leaning.
+As the effect is the same for every spot, spots worth mixing get equal shares until leanings are noted with serves: a
+better spot draws a receiver who leans to it more, and only a spot that is worse by more than the effect drops out.
+"""
+
+from __future__ import annotations
+
+import random
+import secrets
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tacticapi.pricing.predictability import ShareAfter, Verdict, judge_by_score, judge_sequence, share_after
+from tacticapi.pricing.zero_sum import best_mixes, exploitability, guaranteed, solve
+
+_EDGE = 0.01  # no chance is held nearer to never or always
+
+Array = NDArray[np.float64]
+DRAWS: Final = 1000
+SEED: Final = 0
+SERVES: Final = 10  # so many serves are laid out ahead
+PERCENTILES: Final = (0.1, 0.9)
+Server = Literal["own", "opponent"]
+_WIDE: Final = 0.4  # a best share that may lie anywhere in so wide a range is not known yet
+_UNMIXED: Final = 0.05  # a spot that the mix leaves out is still expected now and then
+
+
+@dataclass(frozen=True, slots=True)
+class Serves:
+    """Points won on serves to one spot (0 <= won <= of).
+
+    Count the whole point under the spot aimed at with the same serve throughout: first serves only, or second serves
+    only, or the serve that was in play.
+    """
+
+    won: float
+    of: float
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.won <= self.of < float("inf"):
+            raise ValueError(f"{self.won} won of {self.of}: expected 0 <= won <= of")
+
+
+NONE = Serves(0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class SpotCounts:
+    """Counts on one side of the court.
+
+    `spots` (2 to 4 names) gives the order of everything that is returned. `serves` are the serves to each spot of
+    which the receiver's leaning was not noted, `by_lean[spot][lean]` those of which it was: no serve counts in both.
+    `leans` is how often the receiver leaned to each spot, whatever the serve was; a neutral stance counts a fraction
+    for each. Left out means not counted. Raises ValueError for unknown names and negative counts.
+    """
+
+    spots: tuple[str, ...]
+    serves: Mapping[str, Serves] = field(default_factory=dict)
+    leans: Mapping[str, float] = field(default_factory=dict)
+    by_lean: Mapping[str, Mapping[str, Serves]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        if not 2 <= len(set(self.spots)) == len(self.spots) <= 4:
+            raise ValueError(f"spots {self.spots}: expected 2 to 4 different names")
+        named = {*self.serves, *self.leans, *self.by_lean, *(lean for by in self.by_lean.values() for lean in by)}
+        if unknown := named - set(self.spots):
+            raise ValueError(f"unknown spots {sorted(unknown)}: expected some of {self.spots}")
+        if not all(0 <= count < float("inf") for count in self.leans.values()):
+            raise ValueError(f"leans {dict(self.leans)}: expected counts of 0 or more")
+
+    @property
+    def served(self) -> tuple[float, ...]:
+        """All serves to each spot, whether the leaning was noted or not."""
+        return tuple(
+            self.serves.get(spot, NONE).of + sum(cell.of for cell in self.by_lean.get(spot, {}).values())
+            for spot in self.spots
+        )
+
+    @property
+    def leaned(self) -> float:
+        """How many leanings were counted."""
+        return float(sum(self.leans.values()))
+
+
+@dataclass(frozen=True, slots=True)
+class MixModel:
+    """What is assumed where nothing was counted. Every number is a model default: none has been measured.
+
+    `prior_share`: points won on a serve to any spot (0 to 1), worth `prior_serves` serves each spot.
+    `lean_effect`: how much more often a serve wins when the receiver leans elsewhere than when they lean to it
+    (0 to 1); it is worth `effect_serves` serves for each spot and leaning.
+    `lean_serves`: an even leaning is worth so many leanings counted.
+    `stays`: chance that a receiver whose leaning is fully known keeps to it instead of adapting (0 to 1).
+    `least_share`: no spot gets a smaller share, so that each has to be covered (0 to 1 / number of spots).
+    """
+
+    prior_share: float
+    prior_serves: float
+    lean_effect: float
+    effect_serves: float
+    lean_serves: float
+    stays: float
+    least_share: float
+
+    def __post_init__(self) -> None:
+        shares = (self.prior_share, self.lean_effect, self.stays, self.least_share)
+        if not all(0.0 <= share <= 1.0 for share in shares):
+            raise ValueError(f"{self}: expected shares, effect and chance between 0 and 1")
+        if not all(0.0 < weight < float("inf") for weight in (self.prior_serves, self.effect_serves, self.lean_serves)):
+            raise ValueError(f"{self}: expected weights above 0")
+
+
+@dataclass(frozen=True, slots=True)
+class PointGame:
+    """Chances of the point, shape (..., spots, leanings), and the receiver's leaning, shape (..., leanings)."""
+
+    chances: Array
+    leaning: Array
+
+
+class PointBeliefs:
+    """The posterior after one side's counts. Raises ValueError if `least_share` is too large for so many spots."""
+
+    def __init__(self, counts: SpotCounts, model: MixModel) -> None:
+        spots = counts.spots
+        if model.least_share * len(spots) > 1.0:
+            raise ValueError(f"a least share of {model.least_share} is too large for {len(spots)} spots")
+        self._model = model
+        self._same = np.eye(len(spots))
+        leans = np.array([counts.leans.get(spot, 0.0) for spot in spots])
+        self._leans = leans + model.lean_serves / len(spots)
+        rows = np.array([(s.won, s.of - s.won) for s in (counts.serves.get(spot, NONE) for spot in spots)])
+        usual = np.clip(self._at_leaning(self._leans / self._leans.sum()), _EDGE, 1.0 - _EDGE)
+        self._won = rows[:, 0] + model.prior_serves * usual
+        self._lost = rows[:, 1] + model.prior_serves * (1.0 - usual)
+        noted = [[counts.by_lean.get(spot, {}).get(lean, NONE) for lean in spots] for spot in spots]
+        self._cell_won = np.array([[cell.won for cell in row] for row in noted], dtype=float)
+        self._cell_lost = np.array([[cell.of - cell.won for cell in row] for row in noted], dtype=float)
+        self.trust = model.stays * counts.leaned / (counts.leaned + model.lean_serves)
+
+    def mean(self) -> PointGame:
+        """The posterior mean of every chance and of the leaning (exact but for chances cut off at 0.01 and 0.99)."""
+        leaning = self._leans / self._leans.sum()
+        prior = self._structure(self._won / (self._won + self._lost), leaning)
+        weight = self._model.effect_serves
+        total = weight + self._cell_won + self._cell_lost
+        return PointGame((weight * prior + self._cell_won) / total, leaning)
+
+    def draws(self, number: int, dice: np.random.Generator) -> PointGame:
+        """So many independent draws from the posterior."""
+        leaning = dice.dirichlet(self._leans, number)
+        prior = self._structure(dice.beta(self._won, self._lost, (number, len(self._won))), leaning)
+        weight = self._model.effect_serves
+        won, lost = weight * prior + self._cell_won, weight * (1.0 - prior) + self._cell_lost
+        return PointGame(dice.beta(won, lost), leaning)
+
+    def played(self, game: PointGame) -> Array:
+        """The same game against a receiver who keeps to the leaning with chance `trust` and else answers the mix.
+
+        Rows then stand for a mix that keeps `least_share` on every spot and puts all the rest on one.
+        """
+        kept = np.einsum("...sl,...l->...s", game.chances, game.leaning)[..., np.newaxis]
+        against = self.trust * kept + (1.0 - self.trust) * game.chances
+        least = self._model.least_share
+        return np.asarray((1.0 - len(self._same) * least) * against + least * against.sum(axis=-2, keepdims=True))
+
+    def with_least_share(self, free: Array) -> Array:
+        """The shares of the spots behind a mix of the rows of `played`."""
+        least = self._model.least_share
+        return least + (1.0 - len(self._same) * least) * free
+
+    def _at_leaning(self, leaning: Array) -> Array:
+        return np.asarray(self._model.prior_share + self._model.lean_effect * (1.0 / len(leaning) - leaning))
+
+    def _structure(self, share: Array, leaning: Array) -> Array:
+        effect = self._model.lean_effect * (leaning[..., np.newaxis] - self._same)
+        return np.clip(share[..., np.newaxis] + effect, _EDGE, 1.0 - _EDGE)
+
+
+@dataclass(frozen=True, slots=True)
+class SpotShare:
+    """One spot of the mix: shares of serves and chances of the point, all from 0 to 1.
+
+    `low` and `high`: 10th and 90th percentile, over the posterior, of the share that would be best, widened where
+    needed to hold `share`. `wins`: chance of the point against the leaning expected. `concedes`: how much less that
+    is than at the best spot. `if_always`: how far below `value` the receiver can hold a server who serves there
+    every time.
+    """
+
+    spot: str
+    share: float
+    low: float
+    high: float
+    wins: float
+    concedes: float
+    if_always: float
+
+
+@dataclass(frozen=True, slots=True)
+class MixAdvice:
+    """The mix, its mean chance of the point with 10th and 90th percentile, and what it rests on.
+
+    `floor` is the mean chance against a receiver who has read the mix; `trust` the weight given to the leaning counted;
+    `past_gives` what the spots served so far would give away to a receiver who has read them (None without serves).
+    """
+
+    spots: tuple[SpotShare, ...]
+    value: float
+    value_low: float
+    value_high: float
+    floor: float
+    trust: float
+    past_gives: float | None
+
+    @property
+    def mix(self) -> dict[str, float]:
+        """Share of each spot."""
+        return {spot.spot: spot.share for spot in self.spots}
+
+
+def best_mix(counts: SpotCounts, model: MixModel) -> MixAdvice:
+    """The mix that wins most points on average over the posterior of the chances.
+
+    The game solved: the receiver knows the mix and what was counted, but the true chances no better than the server.
+    What a mix yields against one leaning is linear in the chances, so its average over the posterior is its yield at
+    the posterior means: the mix is the maximin of the mean matrix, and needs no draws. A receiver who knew the true
+    chances would hold the server lower. With chance `trust` the receiver does not answer the mix at all but leans as
+    counted.
+
+    Percentiles come from `DRAWS` posterior draws (numpy's PCG64 from `SEED`, so that the same counts give the same
+    numbers); each draw's own best mix is exact. With 1000 draws the ends move from seed to seed by 0.03 (standard
+    deviation) at most for a share and 0.007 for the value, in the cases measured.
+    """
+    beliefs = PointBeliefs(counts, model)
+    mean = beliefs.mean()
+    solution = solve(beliefs.played(mean))
+    mix = beliefs.with_least_share(np.array(solution.mix_row))
+    leaning = beliefs.trust * mean.leaning + (1.0 - beliefs.trust) * np.array(solution.mix_col)
+    drawn = beliefs.draws(DRAWS, np.random.Generator(np.random.PCG64(SEED)))
+    bests = beliefs.with_least_share(best_mixes(beliefs.played(drawn)))
+    value_low, value_high = np.quantile(np.einsum("s,dsl,l->d", mix, drawn.chances, leaning), PERCENTILES)
+    return MixAdvice(
+        _spot_shares(counts.spots, mix, bests, mean.chances, leaning),
+        float(mix @ mean.chances @ leaning),
+        float(value_low),
+        float(value_high),
+        guaranteed(mean.chances, mix),
+        beliefs.trust,
+        _past_gives(mean.chances, counts),
+    )
+
+
+def _spot_shares(
+    spots: tuple[str, ...], mix: Array, bests: Array, chances: Array, leaning: Array
+) -> tuple[SpotShare, ...]:
+    low, high = np.quantile(bests, PERCENTILES, axis=0)
+    wins, value = chances @ leaning, mix @ chances @ leaning
+    columns = (mix, np.minimum(low, mix), np.maximum(high, mix), wins, wins.max() - wins, value - chances.min(axis=1))
+    # rounded, so that equal spots are equal and nothing is conceded where only arithmetic differs
+    rows = np.column_stack(columns).round(12).tolist()
+    return tuple(SpotShare(spot, *row) for spot, row in zip(spots, rows, strict=True))
+
+
+def _past_gives(chances: Array, counts: SpotCounts) -> float | None:
+    served = np.array(counts.served)
+    return exploitability(chances, served / served.sum()) if served.sum() else None
+
+
+def whole_serves(mix: Mapping[str, float]) -> dict[str, int]:
+    """Split ten serves over the spots by largest remainder (the earlier spot on equal remainders).
+
+    `mix` holds shares of 0 or more that sum to 1, else ValueError.
+    """
+    if not mix or min(mix.values()) < 0 or abs(sum(mix.values()) - 1.0) > 1e-6:
+        raise ValueError(f"{dict(mix)}: expected shares of 0 or more that sum to 1")
+    # shares that differ only by rounding errors are equal, or a tie would fall to noise
+    exact = {spot: round(SERVES * share, 9) for spot, share in mix.items()}
+    whole = {spot: int(serves) for spot, serves in exact.items()}
+    by_remainder = sorted(exact, key=lambda spot: whole[spot] - exact[spot])
+    for spot in by_remainder[: SERVES - sum(whole.values())]:
+        whole[spot] += 1
+    return whole
+
+
+def next_ten(mix: Mapping[str, float], seed: str | None) -> list[str]:
+    """The spots of the next ten serves, each as often as `whole_serves` says, shuffled.
+
+    With a seed the order is the same every time; without one it comes from the operating system's randomness. Whoever
+    counts along knows the last spot of such a list, so a new one should be drawn before the old one runs out.
+    """
+    order = [spot for spot, serves in whole_serves(mix).items() for _ in range(serves)]
+    dice = secrets.SystemRandom() if seed is None else random.Random(seed)
+    dice.shuffle(order)
+    return order
+
+
+def mix_notes(
+    advice: MixAdvice, counts: SpotCounts, least_share: float, verdict: Verdict | None, server: Server
+) -> tuple[str, ...]:
+    """The notes of one side of the court, most important first; `server` says whose serves they are."""
+    return (*_on_evidence(advice, counts), *_on_shares(advice, least_share), *_on_sequence(verdict, server))
+
+
+def _on_evidence(advice: MixAdvice, counts: SpotCounts) -> Iterator[str]:
+    served = sum(counts.served)
+    if not served:
+        yield "No serves counted: the mix rests on model defaults alone."
+    elif unsure := [spot.spot for spot in advice.spots if spot.high - spot.low >= _WIDE]:
+        yield f"{served:g} serves counted: the best share of {', '.join(unsure)} is still open. Keep counting."
+    if counts.leaned:
+        yield f"{counts.leaned:g} leanings counted: weight {advice.trust:.2f} on the receiver keeping to them."
+    else:
+        yield "No leanings counted: the receiver is taken to lean wherever hurts the mix most."
+
+
+def _on_shares(advice: MixAdvice, least_share: float) -> Iterator[str]:
+    least = [spot.spot for spot in advice.spots if spot.concedes > 0.0 and spot.share <= least_share + 1e-9]
+    if least_share > 0.0 and least:
+        yield f"{', '.join(least)}: kept in the mix so that the receiver has to cover every spot."
+
+
+def _on_sequence(verdict: Verdict | None, server: Server) -> Iterator[str]:
+    if verdict is None:
+        yield "No sequence of serves given: whether a pattern gives the server away was not looked at."
+        return
+    served, needed, switching = verdict.served, verdict.needed, verdict.needed_for_switching
+    if verdict.kind == "too-few":
+        yield f"{served} serves in order: fewer than {needed} cannot show a pattern of any kind."
+    elif verdict.kind == "no-sign":
+        yield f"{served} serves in order: no sign of a pattern, which does not mean that there is none."
+    elif verdict.kind == "favourite":
+        yield f"{served} serves in order: {verdict.spot} came more often than the mix asks for."
+    else:
+        often = "often" if verdict.kind == "switches-too-often" else "seldom"
+        who = "you change" if server == "own" else "your opponent changes"
+        yield f"{served} serves in order: {who} spots too {often} to be hard to read."
+    if switching and needed <= served < switching:
+        yield f"Changing spots too often or too seldom cannot show before {switching} serves."
+
+
+@dataclass(frozen=True, slots=True)
+class Served:
+    """One serve of a sequence: its spot and, where noted, a tag for the score it was served at."""
+
+    spot: str
+    score: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CourtServes:
+    """What was counted on one side of the court (deuce or ad), and the serves in the order played, if noted."""
+
+    court: str
+    counts: SpotCounts
+    sequence: tuple[Served, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class CourtMix:
+    """The answer for one side of the court.
+
+    `tenths` are serves out of ten by spot, `order` the next ten of them. `verdict` says whether the serves played give
+    the server away, measured against the mix; `by_score` looks for a favourite at each score tag, `after` says how
+    often each spot followed itself. These three are None or empty without a sequence. `notes` are plain sentences.
+    """
+
+    court: str
+    advice: MixAdvice
+    tenths: dict[str, int]
+    order: tuple[str, ...]
+    verdict: Verdict | None
+    by_score: dict[str, Verdict]
+    after: tuple[ShareAfter, ...]
+    notes: tuple[str, ...]
+
+
+def serve_mix(
+    courts: Sequence[CourtServes], model: MixModel, seed: int | None = None, server: Server = "own"
+) -> tuple[CourtMix, ...]:
+    """The mix, its order and what past serves gave away, for each side of the court in the order given.
+
+    `seed` fixes the order of the next serves, a different one for each court; None draws it from the operating system.
+    The mix and its percentiles never depend on it. `server` says whose serves were counted; only notes depend on it.
+    Raises ValueError for a court given twice and for spots in a sequence that are not among the counts' spots.
+    """
+    if len({one.court for one in courts}) < len(courts):
+        raise ValueError(f"courts {[one.court for one in courts]}: expected each once")
+    return tuple(_court_mix(one, model, seed, server) for one in courts)
+
+
+def _court_mix(one: CourtServes, model: MixModel, seed: int | None, server: Server) -> CourtMix:
+    advice = best_mix(one.counts, model)
+    order = next_ten(advice.mix, None if seed is None else f"{seed} {one.court}")
+    spots = [serve.spot for serve in one.sequence]
+    expected = _expected(advice.mix)
+    verdict = judge_sequence(spots, expected) if spots else None
+    return CourtMix(
+        one.court,
+        advice,
+        whole_serves(advice.mix),
+        tuple(order),
+        verdict,
+        judge_by_score(spots, [serve.score for serve in one.sequence], expected),
+        tuple(share_after(spots, spot) for spot in one.counts.spots) if spots else (),
+        mix_notes(advice, one.counts, model.least_share, verdict, server),
+    )
+
+
+def _expected(mix: dict[str, float]) -> dict[str, float]:
+    raised = {spot: max(share, _UNMIXED) for spot, share in mix.items()}
+    total = sum(raised.values())
+    return {spot: share / total for spot, share in raised.items()}

@@ -1,0 +1,286 @@
+"""Points won without a tactic, whether tries tell against one, and whether a share changed between games."""
+
+from dataclasses import replace
+from math import exp, fsum
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.special import betaln
+
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import MOST_TRIED, PointsPlayed, Situation, Tries
+from tacticapi.domain.tactic import Touches
+from tacticapi.domain.terms import Moment
+from tacticapi.pricing.baseline import (
+    Beta,
+    ChangePoint,
+    SequentialTest,
+    TryVerdict,
+    baseline,
+    chance_below,
+    change_point,
+    judge_tries,
+    tries_to_tell,
+)
+from tacticapi.pricing.price import learned
+
+LEVELS = {
+    "much-weaker": (0.66, 0.50),
+    "weaker": (0.62, 0.46),
+    "level": (0.58, 0.42),
+    "stronger": (0.54, 0.38),
+    "much-stronger": (0.50, 0.34),
+}
+
+
+@pytest.mark.parametrize(("level", "means"), [*LEVELS.items(), (None, LEVELS["level"])])
+def test_the_opponents_level_sets_the_shares_until_points_are_played(
+    rulebook: Rulebook, level: str | None, means: tuple[float, float]
+) -> None:
+    base = baseline(Situation(Moment.BEFORE_MATCH, context={"level_gap": level}), rulebook.defaults)
+    assert (base.serve.mean, base.return_.mean) == pytest.approx(means)
+    assert base.serve.a + base.serve.b == pytest.approx(20)
+
+
+def test_between_level_players_a_point_won_on_serve_is_one_lost_on_return(rulebook: Rulebook) -> None:
+    base = baseline(Situation(Moment.BEFORE_MATCH), rulebook.defaults)
+    assert base.serve.mean + base.return_.mean == pytest.approx(1.0)
+
+
+def test_points_played_count_beside_the_twenty_of_the_prior(rulebook: Rulebook) -> None:
+    played = PointsPlayed(serve_won=11, serve_of=20, return_won=7, return_of=19)
+    base = baseline(Situation(Moment.SET_BREAK, points_played=played), rulebook.defaults)
+    assert (base.serve.a, base.serve.b) == pytest.approx((11.6 + 11, 8.4 + 9))
+    assert (base.return_.a, base.return_.b) == pytest.approx((8.4 + 7, 11.6 + 12))
+
+
+def test_a_tactic_is_measured_against_the_points_that_it_touches(rulebook: Rulebook) -> None:
+    base = baseline(Situation(Moment.BEFORE_MATCH), rulebook.defaults)
+    assert base.of(Touches.SERVE) is base.serve
+    assert base.of(Touches.RETURN) is base.return_
+    assert base.of(Touches.BOTH).mean == pytest.approx(0.5)
+
+
+# What tries tell ------------------------------------------------------------------------------------------------------
+
+
+SERVE = "serve-to-hidden-wing"
+RETURN = "attack-second-serve"
+RALLY = "work-weaker-wing"
+
+
+def judged(rulebook: Rulebook, *tries: Tries, level: str = "level") -> tuple[TryVerdict, ...]:
+    asked = Situation(Moment.CHANGE_OF_ENDS, context={"level_gap": level}, tries=tries)
+    return judge_tries(asked, rulebook.tactics, baseline(asked, rulebook.defaults), rulebook.defaults)
+
+
+def is_given_up(rulebook: Rulebook, tactic: str, won: int, of: int) -> bool:
+    verdict = judged(rulebook, Tries(tactic, of, won))[0]
+    return verdict.enough and verdict.worse >= rulebook.defaults["plan"]["worse"]
+
+
+@pytest.mark.parametrize(
+    ("won", "of", "given_up"),
+    [(0, 8, True), (2, 8, True), (3, 8, False), (4, 8, False), (8, 8, False), (4, 12, True), (6, 12, False)],
+)
+def test_a_rally_plan_is_given_up_at_two_of_eight_or_four_of_twelve_and_not_at_three_of_eight(
+    rulebook: Rulebook, won: int, of: int, given_up: bool
+) -> None:
+    assert is_given_up(rulebook, RALLY, won, of) is given_up
+
+
+@pytest.mark.parametrize("won", range(8))
+def test_fewer_than_eight_tries_never_suffice(rulebook: Rulebook, won: int) -> None:
+    assert not is_given_up(rulebook, RALLY, min(won, 7), 7)
+
+
+def test_a_serve_plan_is_measured_against_serve_points_and_a_return_plan_against_return_points(
+    rulebook: Rulebook,
+) -> None:
+    serve, back = judged(rulebook, Tries(SERVE, 10, 4), Tries(RETURN, 10, 4))
+    assert (serve.tries.tactic, back.tries.tactic) == (SERVE, RETURN)
+    assert (serve.baseline, back.baseline) == pytest.approx((0.58, 0.42))
+    assert serve.worse > 0.8 > back.worse
+
+
+def test_what_was_not_tried_is_not_judged_and_the_worst_comes_first(rulebook: Rulebook) -> None:
+    told = judged(rulebook, Tries(RALLY, 9, 6), Tries(SERVE, 9, 1), Tries(RETURN, 0, 0))
+    assert [v.tries.tactic for v in told] == [SERVE, RALLY]
+
+
+@pytest.mark.parametrize(("won", "of", "more"), [(6, 9, 0), (4, 8, 8), (5, 12, 10), (0, 1, 10), (3, 3, 5)])
+def test_how_many_more_tries_would_tell(rulebook: Rulebook, won: int, of: int, more: int) -> None:
+    """Half against 0.3, wrong one time in five either way: Wald's mean numbers, recomputed, and eight tries at least.
+
+    Six of nine are enough: 6 log(3/5) + 3 log(7/5) = -2.06 lies beyond -log 4. So would three of three be, but for the
+    eight.
+    """
+    (verdict,) = judged(rulebook, Tries(RALLY, of, won))
+    assert (verdict.more, verdict.enough) == (more, of >= 8)
+
+
+def test_a_small_share_is_told_from_its_half() -> None:
+    told, half = {"gap": 0.2, "error": 0.2}, SequentialTest(0.3, 0.15, 0.2, 0.2)
+    assert tries_to_tell(Tries(RALLY, 4, 1), 0.3, told) == half.more(1, 4) > 0
+
+
+def test_of_two_tactics_that_did_alike_the_first_by_name_comes_first(rulebook: Rulebook) -> None:
+    names = [t.id for t in rulebook.tactics.values() if t.effect and t.effect.on is rulebook.tactics[RALLY].effect.on]
+    last, first = sorted(names)[-1], sorted(names)[0]
+    assert [v.tries.tactic for v in judged(rulebook, Tries(last, 9, 3), Tries(first, 9, 3))] == [first, last]
+
+
+@given(won=st.integers(0, 19))
+def test_one_more_point_won_makes_it_less_likely_to_be_worse(rulebook: Rulebook, won: int) -> None:
+    less, more = (judged(rulebook, Tries(RALLY, 20, n))[0].worse for n in (won, won + 1))
+    assert more < less
+
+
+@st.composite
+def tries_of_a_match(draw: st.DrawFn) -> tuple[int, int]:
+    """Points won and tries, the whole legal range and its ends."""
+    tried = draw(st.integers(1, MOST_TRIED) | st.sampled_from([1, MOST_TRIED // 2, MOST_TRIED]))
+    return draw(st.integers(0, tried) | st.sampled_from([0, tried])), tried
+
+
+points = st.integers(0, 10_000) | st.sampled_from([0, 10_000])
+GAPS = st.sampled_from(["much-weaker", "weaker", "level", "stronger", "much-stronger"])
+
+
+@pytest.mark.filterwarnings("error")
+@given(tries=tries_of_a_match(), on_serve=st.tuples(points, points), on_return=st.tuples(points, points), level=GAPS)
+def test_whatever_was_tried_and_played_a_verdict_is_a_chance_and_a_number_of_tries(
+    rulebook: Rulebook, tries: tuple[int, int], on_serve: tuple[int, int], on_return: tuple[int, int], level: str
+) -> None:
+    won, tried = tries
+    played = PointsPlayed(min(on_serve), max(on_serve), min(on_return), max(on_return))
+    asked = Situation(
+        Moment.CHANGE_OF_ENDS,
+        context={"level_gap": level},
+        points_played=played,
+        tries=tuple(Tries(tactic, tried, won) for tactic in (SERVE, RETURN, RALLY)),
+    )
+    base = baseline(asked, rulebook.defaults)
+    told = judge_tries(asked, rulebook.tactics, base, rulebook.defaults)
+    assert len(told) == 3
+    for verdict in told:
+        assert 0.0 <= verdict.worse <= 1.0
+        assert 0.0 < verdict.baseline < 1.0
+        assert 0 <= verdict.more <= MOST_TRIED * 1000
+        shift = learned(0.02, verdict.baseline, verdict.tries, float(rulebook.defaults["tactic_points"]))
+        assert -1.0 <= shift <= 1.0
+
+
+@pytest.mark.filterwarnings("error")
+@given(tries=tries_of_a_match(), usual=st.floats(1e-9, 1 - 1e-9), sums=st.sampled_from([1, 1_000, 10**6]))
+def test_tries_to_tell_stay_finite_for_any_usual_share_and_far_beyond_a_match(
+    tries: tuple[int, int], usual: float, sums: int
+) -> None:
+    won, tried = (number * sums for number in tries)
+    assert tries_to_tell(Tries(RALLY, tried, won), usual, {"gap": 0.2, "error": 0.2}) >= 0
+
+
+def test_tries_that_have_told_need_no_more_however_many_they_are() -> None:
+    test = SequentialTest(0.5, 0.3, 0.2, 0.2)
+    assert [test.more(won, MOST_TRIED) for won in (0, MOST_TRIED)] == [0, 0]
+    assert test.more(4, 8) == 8
+
+
+def chance_above(one: Beta, other: Beta) -> float:
+    """P(X > Y) for a whole number of wins of X: the textbook sum of Beta functions."""
+    terms = (
+        exp(betaln(other.a + i, one.b + other.b) - betaln(1 + i, one.b) - betaln(other.a, other.b)) / (one.b + i)
+        for i in range(int(one.a))
+    )
+    return fsum(terms)
+
+
+counts = st.integers(1, 60)
+
+
+@given(a=counts, b=counts, c=counts, d=counts)
+def test_the_chance_that_one_share_lies_below_another_is_the_closed_form(a: int, b: int, c: int, d: int) -> None:
+    assert chance_below(Beta(c, d), Beta(a, b)) == pytest.approx(chance_above(Beta(a, b), Beta(c, d)), abs=1e-10)
+
+
+@given(a=st.floats(1, 80), b=st.floats(1, 80), c=st.floats(1, 80), d=st.floats(1, 80))
+def test_one_of_two_shares_is_the_lower_one(a: float, b: float, c: float, d: float) -> None:
+    one, other = Beta(a, b), Beta(c, d)
+    assert chance_below(one, other) + chance_below(other, one) == pytest.approx(1.0, abs=1e-6)
+    assert chance_below(one, replace(one)) == pytest.approx(0.5, abs=1e-6)
+
+
+# Whether a share changed ----------------------------------------------------------------------------------------------
+
+
+games = st.lists(
+    st.integers(1, 9).flatmap(lambda of: st.tuples(st.integers(0, of), st.just(of))), min_size=2, max_size=9
+)
+
+
+def read(counts: list[tuple[float, float]]) -> ChangePoint:
+    return change_point(counts, prior=0.1, share=0.5, size=2.0)
+
+
+@given(counts=games)
+def test_the_chance_is_bayes_over_every_game_after_which_it_may_have_changed(counts: list[tuple[int, int]]) -> None:
+    def sequence(part: list[tuple[int, int]]) -> float:
+        hits, of = sum(h for h, _ in part), sum(n for _, n in part)
+        return exp(betaln(1 + hits, 1 + of - hits))
+
+    plain = sequence(counts)
+    changed = [sequence(counts[:k]) * sequence(counts[k:]) for k in range(1, len(counts))]
+    mean = sum(changed) / len(changed)
+    found = read(counts)
+    assert found.chance == pytest.approx(0.1 * mean / (0.1 * mean + 0.9 * plain))
+    assert changed[found.games_before - 1] == pytest.approx(max(changed))
+
+
+@given(counts=games)
+def test_hits_and_misses_are_alike(counts: list[tuple[int, int]]) -> None:
+    mirrored = [(of - hits, of) for hits, of in counts]
+    assert read(mirrored).chance == pytest.approx(read(counts).chance)
+
+
+@given(counts=games)
+def test_time_runs_either_way(counts: list[tuple[int, int]]) -> None:
+    assert read(counts[::-1]).chance == pytest.approx(read(counts).chance)
+
+
+def test_one_in_eight_and_then_seven_in_eight_is_a_change_and_when() -> None:
+    found = read([(1, 8), (1, 8), (1, 8), (7, 8), (7, 8)])
+    assert found.chance > 0.99
+    assert found.games_before == 3
+    assert found.before == pytest.approx(4 / 26)
+    assert found.since == pytest.approx(15 / 18)
+
+
+def test_a_hit_and_then_a_miss_where_two_hits_in_three_are_usual() -> None:
+    """Beta(2, 1), in fractions: with one share 2/3 * 1/4 = 1/6, with two 2/3 * 1/3 = 2/9; 0.1 and 0.9 before."""
+    found = change_point([(1, 1), (0, 1)], prior=0.1, share=2 / 3, size=3.0)
+    assert found.chance == pytest.approx(4 / 31)
+    assert (found.games_before, found.before, found.since) == (1, pytest.approx(3 / 4), pytest.approx(1 / 2))
+
+
+def test_a_steady_share_makes_a_change_less_likely_than_before_counting() -> None:
+    assert read([(4, 8)] * 6).chance < 0.1
+
+
+def test_one_game_cannot_tell() -> None:
+    with pytest.raises(ValueError, match="1 games: a change needs at least two"):
+        read([(3, 8)])
+
+
+def alarms(rulebook: Rulebook, shares: list[float], trials: int = 400) -> float:
+    """How often six games of eight chances each with these shares are taken for a change."""
+    rule = rulebook.defaults["their_play"]
+    draws = np.random.default_rng(11).binomial(8, shares, size=(trials, len(shares)))
+    found = (change_point([(h, 8) for h in row], rule["prior"], rule["share"], rule["size"]) for row in draws.tolist())
+    return sum(f.chance >= rule["chance"] for f in found) / trials
+
+
+def test_noise_seldom_passes_for_a_change_and_a_large_change_is_mostly_noticed(rulebook: Rulebook) -> None:
+    assert max(alarms(rulebook, [share] * 6) for share in (0.2, 0.35, 0.5)) < 0.02
+    assert alarms(rulebook, [0.15] * 3 + [0.65] * 3) > 0.7
