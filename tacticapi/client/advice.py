@@ -156,10 +156,11 @@ class HeldBack(Answer):
 class Unused(Answer):
     """An accepted observation that moved nothing."""
 
-    observation: int
+    observation: int | None
     ref: str | None
     what: str
     why: str
+    text: str | None
 
 
 @dataclass(frozen=True, kw_only=True)
