@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from werkzeug.test import TestResponse
 
-from tacticapi.api.problems_schema import ProblemSchema
+from tacticapi.api.http.problems import ProblemSchema
 
 from .bodies import any_json, changed
 

@@ -13,7 +13,7 @@ from flask import Flask
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.deployment import EXTENSION
+from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.domain.terms import Moment
 from tacticapi.seeds import demo_situation
 from tacticapi.service import Desk, Refused, clubs, matches, observations, points, retention, tokens, tries

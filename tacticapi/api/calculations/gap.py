@@ -1,0 +1,254 @@
+"""How big a gap beats the opponent, and which pattern opens it in how many balls."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from marshmallow import ValidationError, post_load, validates_schema
+
+from tacticapi.api.calculations.parts import (
+    COURT_NUMBERS,
+    MAX_COUNTED,
+    MODEL,
+    CalculationSchema,
+    CountedSchema,
+    MovementSchema,
+    Occasion,
+    OccasionSchema,
+    StrokeSchema,
+    TheirSpotSchema,
+    number,
+    occasion,
+    spot,
+    stroke,
+    where,
+    where_part,
+)
+from tacticapi.api.http.fields import (
+    Real,
+    Shape,
+    a_count,
+    a_fact,
+    a_number,
+    a_part,
+    a_text,
+    a_word,
+    part,
+    sentences,
+    some,
+)
+from tacticapi.api.situations import messages
+from tacticapi.court import (
+    COURT,
+    PATTERNS,
+    Gap,
+    Mover,
+    Opening,
+    OutOfReachError,
+    Rally,
+    Running,
+    Shot,
+    arrival,
+    openings,
+    turned,
+)
+from tacticapi.court import gap as gap_of
+from tacticapi.court.numbers import mover_of, said_or_usual, usual
+from tacticapi.court.shot import Place
+from tacticapi.knowledge import Fault
+
+MAX_RUN_MPS = 9.0
+
+
+@dataclass(frozen=True, slots=True)
+class GapQuery:
+    """A stroke into the open side, the opponent as it is struck, and what the patterns are played out with."""
+
+    occasion: Occasion
+    shot: Shot
+    place: Place
+    opponent: Running
+    mover: Mover
+    reply_speed: float
+    recovery: float
+    margin: float
+    short_share: float | None
+
+
+class RunningOpponentSchema(TheirSpotSchema):
+    """Where your opponent is as you strike, and how they move."""
+
+    run_mps = Real(
+        -MAX_RUN_MPS, MAX_RUN_MPS, says="Their run across, metres a second, positive to your right. Absent: they stand."
+    )
+    movement = part(MovementSchema, says="How they move. Absent: as usual.")
+    recovery_mps = number("movement", "recovery_mps", "How fast they go back to the middle, metres a second.")
+    reply_speed_mps = number("shot", "speed_mps", "Speed of their replies, metres a second.")
+
+
+class ShortRepliesSchema(CountedSchema):
+    """Short replies from the side that you keep the ball on, out of all."""
+
+    of = Real(1, MAX_COUNTED, required=True, says="Replies in all.")
+
+
+class GapQuestionSchema(StrokeSchema, OccasionSchema):
+    """A stroke into the open side, and where your opponent is. Loads into GapQuery."""
+
+    opponent = part(RunningOpponentSchema, required=True, says="Your opponent as you strike.")
+    margin_m = number("shot", "margin_m", "How far the balls of the patterns keep inside the lines.")
+    short_replies = part(ShortRepliesSchema, says="How often the strong side replies short. Absent: not counted.")
+    where = where_part()
+
+    @validates_schema
+    def inside(self, data: Mapping[str, Any], **kwargs: Any) -> None:
+        """Refuse a target outside the court, and one whose side nobody can tell."""
+        x, y = spot(data["target"])
+        found = []
+        if not COURT.left <= x <= COURT.right or x == 0:
+            expected = f"a number from {COURT.left:g} to {COURT.right:g}, on one side of the middle"
+            found.append(Fault(("target", "x"), x, expected))
+        if y > COURT.back:
+            found.append(Fault(("target", "y"), y, f"a number from 0.2 to {COURT.back:g}, inside the lines"))
+        if found:
+            raise ValidationError(messages(found))
+
+    @post_load
+    def asked(self, data: dict[str, Any], **kwargs: Any) -> GapQuery:
+        """The body as it is calculated on."""
+        them, short = data["opponent"], data.get("short_replies")
+        reply = them.get("reply_speed_mps")
+        return GapQuery(
+            occasion(data),
+            stroke(data),
+            where(data),
+            Running(spot(them), them.get("run_mps") or 0.0),
+            mover_of(COURT_NUMBERS, them.get("movement")),
+            float(COURT_NUMBERS["shot"]["speed_mps"]["value"] if reply is None else reply),
+            said_or_usual(COURT_NUMBERS, "movement", "recovery_mps", them),
+            said_or_usual(COURT_NUMBERS, "shot", "margin_m", data),
+            short["count"] / short["of"] if short else None,
+        )
+
+
+REPLY_DEPTH = 0.75  # of the way from the net to your contact: where their reply bounces
+STANDS = "They are taken to meet the ball on the line across the court on which they stand."
+
+
+@dataclass(frozen=True, slots=True)
+class GapResult:
+    """The gap of the stroke, and when each pattern opens one."""
+
+    asked: GapQuery
+    gap: Gap
+    openings: tuple[Opening, ...]
+
+
+def gap_result(asked: GapQuery) -> GapResult:
+    """Calculate a gap. Raises OutOfReachError where the ball cannot get to its target."""
+    found = gap_of(asked.shot, asked.place, asked.opponent, asked.mover)
+    rally = Rally(
+        asked.shot,
+        asked.place,
+        asked.mover,
+        asked.opponent.spot,
+        strong=-1 if asked.shot.target[0] > 0 else 1,
+        margin=asked.margin,
+        reply_time=_reply_time(asked),
+        recovery=asked.recovery,
+        late=usual(COURT_NUMBERS, "stand", "late_s"),
+        closer=usual(COURT_NUMBERS, "stand", "closer_m"),
+    )
+    return GapResult(asked, found, openings(rally))
+
+
+def gap_body(told: GapResult) -> dict[str, Any]:
+    """The answer, unrounded."""
+    return {
+        "gap": {
+            "needed_m": told.gap.needed,
+            "open_m": told.gap.open,
+            "enough": told.gap.enough,
+            "ball_s": told.gap.ball.time,
+            "reach_s": told.asked.mover.reach_time(told.gap.open),
+            "ball_x": told.gap.ball.spot[0],
+            "ball_y": told.gap.ball.spot[1],
+        },
+        "patterns": [_opening(one) for one in told.openings],
+        "keep_going": keep_going(told),
+        "notes": [*_notes(told), STANDS, MODEL],
+    }
+
+
+def keep_going(told: GapResult) -> str:
+    """How long to keep to the strong side."""
+    needed = told.gap.needed
+    return (
+        f"Keep to the strong side until the way of the ball into the open side passes more than {needed:.1f} m from "
+        "them, or the ball comes short."
+    )
+
+
+def gap_words(gap: Gap) -> str:
+    """Whether a gap is big enough, and why."""
+    big = "big enough" if gap.enough else "not big enough"
+    return f"This gap of {gap.open:.1f} m is {big}: they cover {gap.needed:.1f} m in {gap.ball.time:.2f} s."
+
+
+def _notes(told: GapResult) -> Iterator[str]:
+    yield gap_words(told.gap)
+    if told.asked.short_share:
+        yield f"A short reply has come about once in {1 / told.asked.short_share:.0f} balls so far."
+
+
+def _opening(one: Opening) -> dict[str, Any]:
+    return {
+        "name": one.pattern.name,
+        "title": one.pattern.title,
+        "balls": one.balls,
+        "open_m": one.gap.open if one.gap else None,
+        "needed_m": one.gap.needed if one.gap else None,
+        "after_short": one.after_short,
+    }
+
+
+def _reply_time(asked: GapQuery) -> float:
+    """How long their reply takes to the own contact (s); as long as ours where theirs cannot get there."""
+    start, own_line = (*turned(asked.opponent.spot), asked.shot.contact[2]), -asked.shot.contact[1]
+    reply = Shot(start, (0.0, own_line * REPLY_DEPTH), asked.reply_speed, usual(COURT_NUMBERS, "shot", "topspin_rpm"))
+    try:
+        return arrival(reply, asked.place, own_line).time
+    except OutOfReachError:
+        return arrival(asked.shot, asked.place, asked.opponent.spot[1]).time
+
+
+class GapAnswerSchema(Shape):
+    """The gap of this ball."""
+
+    needed_m = a_number("Metres that they cover till the ball is there: a larger gap beats them.")
+    open_m = a_number("Metres between them and the ball's way.")
+    enough = a_fact("Whether the ball is past them.")
+    ball_s = a_number("Seconds until the ball is where they could meet it.")
+    reach_s = a_number("Seconds until they could strike it.")
+    ball_x = a_number("Where they could meet it: metres to your right of the middle.")
+    ball_y = a_number("The same: metres beyond the net.")
+
+
+class PatternOpeningSchema(Shape):
+    """When a pattern opens the court."""
+
+    name = a_word([pattern.name for pattern in PATTERNS], "The pattern.")
+    title = a_text("It in words.")
+    balls = a_count("Balls that are struck, the last one into the gap; null where eight do not open it.", null=True)
+    open_m = a_number("The gap of the last ball, or the largest found; null where none can be struck.", null=True)
+    needed_m = a_number("The gap that it needs.", null=True)
+    after_short = a_fact("Whether it takes a short reply first.")
+
+
+class GapSchema(CalculationSchema):
+    """How big a gap is enough, unrounded."""
+
+    gap = a_part(GapAnswerSchema, "The gap of the ball that was asked for.")
+    patterns = some(PatternOpeningSchema, "The usual patterns, the quickest first.")
+    keep_going = a_text("How long to keep to the strong side.", null=True)
+    notes = sentences("What was found, in plain sentences.")

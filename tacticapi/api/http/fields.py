@@ -1,0 +1,235 @@
+"""The fields of requests and answers: a request's convert nothing, an answer's stand always.
+
+A message says what was expected: a text is no number, a 1 is not true. An optional field of a request takes null, which
+means unknown, as an absent one does.
+"""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from marshmallow import RAISE, Schema, ValidationError, fields
+from marshmallow.validate import Length, OneOf, Range, Regexp
+
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.terms import Wing
+from tacticapi.scoring import SIDES
+
+
+class Shape(Schema):
+    """A JSON object whose unknown names are refused; every message says what was expected there."""
+
+    class Meta:
+        """Marshmallow options."""
+
+        unknown = RAISE
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        names = ", ".join(field.data_key or name for name, field in self.fields.items())
+        self.error_messages = {**self.error_messages, "unknown": f"no other name than {names}", "type": "an object"}
+
+
+class RulebookShape(Shape):
+    """A JSON object that is checked against the vocabulary."""
+
+    def __init__(self, *, rulebook: Rulebook | None = None, **kwargs: Any) -> None:
+        """Bind the vocabulary; without a rulebook the schema only describes."""
+        super().__init__(**kwargs)
+        self._rulebook = rulebook
+
+    @property
+    def rulebook(self) -> Rulebook:
+        """The rulebook that the body is checked against."""
+        if self._rulebook is None:
+            raise RuntimeError("a schema without a rulebook loads nothing")
+        return self._rulebook
+
+
+def _options(expected: str, required: bool, description: str | None, default: Any) -> dict[str, Any]:
+    messages = dict.fromkeys(("required", "null", "invalid", "type", "invalid_utf8", "special", "too_large"), expected)
+    metadata = {
+        name: value for name, value in (("description", description), ("default", default)) if value is not None
+    }
+    return {"required": required, "allow_none": not required, "error_messages": messages, "metadata": metadata}
+
+
+class Whole(fields.Integer):
+    """A whole number between two bounds; 5.0 is one, "5" and true are none."""
+
+    def __init__(
+        self, low: int, high: int, *, required: bool = False, says: str | None = None, default: int | None = None
+    ) -> None:
+        expected = f"a whole number from {low} to {high:,}"
+        super().__init__(validate=Range(low, high, error=expected), **_options(expected, required, says, default))
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> int:
+        if isinstance(value, bool) or not isinstance(value, (int, float)) or value != int(value):
+            raise self.make_error("invalid")
+        return int(value)
+
+
+class Real(fields.Float):
+    """A number between two bounds, in the unit that its description names."""
+
+    def __init__(self, low: float, high: float, *, required: bool = False, says: str | None = None) -> None:
+        expected = f"a number from {low:g} to {high:g}"
+        super().__init__(validate=Range(low, high, error=expected), **_options(expected, required, says, None))
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> float:
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            raise self.make_error("invalid")
+        return float(value)
+
+
+class Text(fields.String):
+    """A text of at most so many characters, one at least."""
+
+    def __init__(
+        self, longest: int, *, required: bool = False, says: str | None = None, pattern: str | None = None
+    ) -> None:
+        expected = f"a text of 1 to {longest} characters"
+        checks: list[Any] = [Length(1, longest, error=expected)]
+        if pattern is not None:
+            checks.append(Regexp(pattern, error=expected))
+        super().__init__(validate=checks, **_options(expected, required, says, None))
+
+
+class Word(fields.String):
+    """One word of a closed list."""
+
+    def __init__(
+        self, words: Iterable[str], *, required: bool = False, says: str | None = None, default: str | None = None
+    ) -> None:
+        listed = [str(word) for word in words]
+        expected = f"one of {', '.join(listed)}"
+        super().__init__(validate=OneOf(listed, error=expected), **_options(expected, required, says, default))
+
+
+class Yes(fields.Boolean):
+    """true or false, nothing else."""
+
+    def __init__(self, *, required: bool = False, says: str | None = None, default: bool | None = None) -> None:
+        super().__init__(**_options("true or false", required, says, default))
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> bool:
+        if not isinstance(value, bool):
+            raise self.make_error("invalid")
+        return value
+
+
+class Items(fields.List[Any]):
+    """A list of at most so many items, of a few at least where it cannot do with less."""
+
+    def __init__(
+        self, inner: Any, most: int, *, least: int | None = None, required: bool = False, says: str | None = None
+    ) -> None:
+        expected = f"a list of {most:,} items" if least == most else f"a list of at most {most:,} items"
+        check = Length(least, most, error=expected)
+        super().__init__(inner, validate=check, **_options(expected, required, says, None))
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> list[Any]:
+        if not isinstance(value, list):
+            raise self.make_error("invalid")
+        self._validate(value)
+        return super()._deserialize(value, attr, data, **kwargs)
+
+
+class Table(fields.Dict):
+    """Values of one sort by name; a fault is told at the name that it belongs to."""
+
+    def __init__(self, values: Any, most: int, *, says: str | None = None) -> None:
+        expected = f"an object with at most {most:,} members"
+        options = _options(expected, False, says, None)
+        super().__init__(fields.String(), values, validate=Length(max=most, error=expected), **options)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Any:
+        try:
+            return super()._deserialize(value, attr, data, **kwargs)  # type: ignore[no-untyped-call]
+        except ValidationError as error:
+            if not isinstance(error.messages, dict):
+                raise
+            raise ValidationError({name: found["value"] for name, found in error.messages.items()}) from None
+
+
+def part(schema: Any, *, says: str | None = None, required: bool = False) -> fields.Nested:
+    """An object of its own shape inside another."""
+    return fields.Nested(schema, **_options("an object", required, says, None))
+
+
+def a_choice(of: Iterable[str], says: str, **more: Any) -> fields.String:
+    """A parameter that is one of these words; `more` goes to the field."""
+    words = [str(word) for word in of]
+    expected = f"one of {', '.join(words)}"
+    return fields.String(
+        validate=OneOf(words, error=expected),
+        error_messages={"invalid": expected},
+        metadata={"description": says},
+        **more,
+    )
+
+
+def a_text(says: str, *, null: bool = False) -> fields.String:
+    """A text that always stands; with `null` it may be null."""
+    return fields.String(required=True, allow_none=null, metadata={"description": says})
+
+
+def a_word(words: Any, says: str, *, null: bool = False) -> fields.String:
+    """One of a closed list of words."""
+    listed = [str(each) for each in words]
+    return fields.String(required=True, allow_none=null, validate=OneOf(listed), metadata={"description": says})
+
+
+def a_number(says: str, *, null: bool = False) -> fields.Float:
+    """A number that always stands; with `null` it may be null."""
+    return fields.Float(required=True, allow_none=null, metadata={"description": says})
+
+
+def a_chance(says: str) -> fields.Float:
+    """A probability, 0 to 1."""
+    return fields.Float(required=True, validate=Range(0, 1), metadata={"description": says})
+
+
+def a_place(says: str, *, null: bool = False) -> fields.Integer:
+    """A place in the posted list of observations, from 0."""
+    return fields.Integer(required=True, allow_none=null, validate=Range(0), metadata={"description": says})
+
+
+def a_list(inner: Any, says: str) -> fields.List[Any]:
+    """A list that always stands, empty where there is nothing."""
+    shape = fields.Nested(inner) if isinstance(inner, type) and issubclass(inner, Shape) else inner
+    return fields.List(shape, required=True, metadata={"description": says})
+
+
+def a_wing(says: str = "The wing; null where the trait has none.") -> fields.String:
+    """A wing or null."""
+    return a_word(Wing, says, null=True)
+
+
+def a_count(says: str, *, null: bool = False) -> fields.Integer:
+    """How many there are."""
+    return fields.Integer(required=True, allow_none=null, metadata={"description": says})
+
+
+def a_part(shape: type[Shape], says: str, *, null: bool = True) -> fields.Nested:
+    """An object; null where nothing may be shown."""
+    return fields.Nested(shape, required=True, allow_none=null, metadata={"description": says})
+
+
+def a_fact(says: str, *, null: bool = False) -> fields.Boolean:
+    """True or false."""
+    return fields.Boolean(required=True, allow_none=null, metadata={"description": says})
+
+
+def sides(says: str, *, null: bool = False) -> fields.List[Any]:
+    """Players, none where it is nobody's."""
+    return fields.List(a_word(SIDES, "A player."), required=True, allow_none=null, metadata={"description": says})
+
+
+def some(shape: type[Shape], says: str) -> fields.List[Any]:
+    """A list; null where nothing may be shown."""
+    return fields.List(fields.Nested(shape), required=True, allow_none=True, metadata={"description": says})
+
+
+def sentences(says: str) -> fields.List[Any]:
+    """Sentences; null where nothing may be shown."""
+    return fields.List(fields.String(), required=True, allow_none=True, metadata={"description": says})
