@@ -10,13 +10,12 @@ from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import IF_MATCH, IF_NONE_MATCH, JSON_LINES, KeptBlueprint, offers
 from tacticapi.api.http.conditional import edited, read_answer
 from tacticapi.api.http.deployment import kept_desk
-from tacticapi.api.http.fields import Shape, Text, Whole, a_text
+from tacticapi.api.http.fields import Answer, Shape, Text, Whole, a_count, a_text, a_time, an_id
 from tacticapi.service import clubs
 from tacticapi.service.checks import LONGEST_LABEL
 from tacticapi.service.clubs import LONGEST_KEEP_DAYS
 from tacticapi.service.erasure import erase_player
 from tacticapi.service.export import export
-from tacticapi.store import Club
 
 _KEEP = "Days that a match is kept after its end; null keeps it for good."
 _KEEP_UNDER_18 = "The same where anyone under 18 was in the match."
@@ -30,15 +29,15 @@ class ClubChangeSchema(Shape):
     keep_days_under_18 = Whole(1, LONGEST_KEEP_DAYS, says=_KEEP_UNDER_18)
 
 
-class ClubSchema(Shape):
+class ClubSchema(Answer):
     """A club."""
 
-    id = fields.UUID(required=True, metadata={"description": "Id of the club."})
+    id = an_id("Id of the club.", of="club_id")
     label = a_text("What it is called.")
-    keep_days = fields.Integer(required=True, allow_none=True, metadata={"description": _KEEP})
+    keep_days = a_count(_KEEP, null=True)
     keep_days_under_18 = fields.Integer(required=True, allow_none=True, metadata={"description": _KEEP_UNDER_18})
-    version = fields.Integer(required=True, metadata={"description": "Counts changes; also the ETag."})
-    created_at = fields.AwareDateTime(required=True, metadata={"description": "When it was made."})
+    version = a_count("Counts changes; also the ETag.")
+    created_at = a_time("When it was made.")
 
 
 blueprint = KeptBlueprint("clubs", "The club of the token: retention, export, erasing.")
@@ -54,7 +53,7 @@ def get_club() -> Response:
 
     How long it keeps what was seen. The ETag is what a change names in If-Match.
     """
-    return read_answer(clubs.get(kept_desk(), club_id()), _club_body)
+    return read_answer(clubs.get(kept_desk(), club_id()), ClubSchema.written)
 
 
 @blueprint.route("/v1/club", methods=["PATCH"])
@@ -69,7 +68,9 @@ def change_club(posted: dict[str, Any]) -> Response:
     """
     at, changes = (kept_desk(), club_id()), {n: v for n, v in posted.items() if n != "label" or v is not None}
     club = clubs.get(*at)
-    return edited(club, changes, ClubChangeSchema, lambda: clubs.update(*at, club.version, **changes), _club_body)
+    return edited(
+        club, changes, ClubChangeSchema, lambda: clubs.update(*at, club.version, **changes), ClubSchema.written
+    )
 
 
 @blueprint.route("/v1/club/export")
@@ -108,14 +109,3 @@ def erase(player_id: str) -> Response:
 def _from(first: str, lines: Iterator[str]) -> Iterator[str]:
     yield first
     yield from lines
-
-
-def _club_body(club: Club) -> dict[str, Any]:
-    return {
-        "id": club.club_id,
-        "label": club.label,
-        "keep_days": club.keep_days,
-        "keep_days_under_18": club.keep_days_under_18,
-        "version": club.version,
-        "created_at": club.created_at.isoformat(),
-    }

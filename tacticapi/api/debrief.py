@@ -3,12 +3,10 @@
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
-from typing import Any
 
 from flask import Response
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
-from marshmallow import fields
 
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import (
@@ -23,10 +21,24 @@ from tacticapi.api.http.blueprint import (
     wanted,
 )
 from tacticapi.api.http.deployment import deployment, kept_desk
-from tacticapi.api.http.fields import Shape, a_chance, a_list, a_number, a_text, a_wing, a_word
+from tacticapi.api.http.fields import (
+    Answer,
+    a_chance,
+    a_count,
+    a_fact,
+    a_list,
+    a_number,
+    a_part,
+    a_text,
+    a_time,
+    a_wing,
+    a_word,
+    an_id,
+    an_object,
+    texts,
+)
 from tacticapi.api.http.problems import NOT_ENDED, refuse
 from tacticapi.api.suggestions import RulebookRefSchema
-from tacticapi.domain.rulebook import Rulebook
 from tacticapi.pictures import BeliefBar, CurvePoint, KeyPoint, belief_bars, percent, win_curve
 from tacticapi.scoring import SIDES
 from tacticapi.service import matches, sheets
@@ -53,83 +65,87 @@ def drawn_beliefs(moves: tuple[BeliefMove, ...], name: str, title: str) -> str:
 _SCORE = "The score: sets, games, points, server."
 
 
-def _whole(says: str) -> fields.Integer:
-    return fields.Integer(required=True, metadata={"description": says})
+STORY_DIGITS = 4
+CHANCE_DIGITS = 3
 
 
-class StoryPointSchema(Shape):
+class StoryPointSchema(Answer):
     """One entry of the score, and what it did to the chance of the match."""
 
-    number = _whole("Its place in the match, from 1.")
-    set = _whole("The set that it belongs to, from 1.")
-    game = _whole("The game of the set, from 1.")
-    score = fields.Dict(required=True, metadata={"description": f"{_SCORE} Before the point."})
+    number = a_count("Its place in the match, from 1.")
+    set = a_count("The set that it belongs to, from 1.")
+    game = a_count("The game of the set, from 1.")
+    score = an_object(f"{_SCORE} Before the point.")
     server = a_word(SIDES, "Who served; null where it is not known.", null=True)
     winner = a_word(SIDES, "Who won it; null where the score was set by hand.", null=True)
-    importance = a_chance("What it was worth: the chance to win the match if it is won, less that if it is lost.")
-    chance_before = a_chance("The chance to win the match before it.")
-    chance = a_chance("The same after it.")
+    importance = a_chance(
+        "What it was worth: the chance to win the match if it is won, less that if it is lost.", digits=STORY_DIGITS
+    )
+    chance_before = a_chance("The chance to win the match before it.", digits=STORY_DIGITS)
+    chance = a_chance("The same after it.", digits=STORY_DIGITS)
 
 
-class ShareSchema(Shape):
+class ShareSchema(Answer):
     """A share of few tries with its interval."""
 
-    won = _whole("Points won.")
-    of = _whole("Points tried.")
-    share = a_number("won / of; null without tries.", null=True)
-    low = a_number("Lower bound of the 80 % interval; null without tries.", null=True)
-    high = a_number("Upper bound of it; null without tries.", null=True)
+    won = a_count("Points won.")
+    of = a_count("Points tried.")
+    share = a_number("won / of; null without tries.", null=True, digits=CHANCE_DIGITS)
+    low = a_number("Lower bound of the 80 % interval; null without tries.", null=True, digits=CHANCE_DIGITS)
+    high = a_number("Upper bound of it; null without tries.", null=True, digits=CHANCE_DIGITS)
 
 
-class TacticLineSchema(Shape):
+class TacticLineSchema(Answer):
     """What became of one tactic."""
 
     tactic = a_text("Id of the tactic.")
     title = a_text("Its title.")
-    suggested = _whole("Advice that showed it.")
-    first = _whole("Advice that showed it first.")
-    used = _whole("Feedback that it was used.")
-    not_used = _whole("Feedback that it was not.")
-    reasons = a_list(fields.String(), "Why it was not used, as posted.")
+    suggested = a_count("Advice that showed it.")
+    first = a_count("Advice that showed it first.")
+    used = a_count("Feedback that it was used.")
+    not_used = a_count("Feedback that it was not.")
+    reasons = texts("Why it was not used, as posted.")
     outcomes = a_list(a_word(OUTCOMES, "An outcome."), "How it turned out, as posted.")
-    tries = fields.Nested(ShareSchema, required=True)
-    worse = a_number("The chance that it does worse than going without it; null where it was not tried.", null=True)
-    enough = fields.Boolean(required=True, metadata={"description": "Whether so many tries can tell."})
+    tries = a_part(ShareSchema)
+    worse = a_number(
+        "The chance that it does worse than going without it; null where it was not tried.",
+        null=True,
+        digits=CHANCE_DIGITS,
+    )
+    enough = a_fact("Whether so many tries can tell.")
 
 
-class BeliefMoveSchema(Shape):
+class BeliefMoveSchema(Answer):
     """A belief before the match and after it."""
 
     trait = a_text("Id of the trait.")
     wing = a_wing()
     title = a_text("Title of the trait.")
-    start = a_chance("How likely before the match.")
-    end = a_chance("How likely after it.")
-    because = a_list(fields.String(), "What moved it in counts, strongest first.")
+    start = a_chance("How likely before the match.", digits=CHANCE_DIGITS)
+    end = a_chance("How likely after it.", digits=CHANCE_DIGITS)
+    because = texts("What moved it in counts, strongest first.")
 
 
-class BeginWithSchema(Shape):
+class BeginWithSchema(Answer):
     """What to begin with next time."""
 
     tactic = a_text("Id of the tactic.")
     title = a_text("Its title.")
     say = a_text("What to say on court.")
-    because = a_list(fields.String(), "Why, in counts.")
+    because = texts("Why, in counts.")
     stop_when = a_text("When to look again.")
 
 
-class DebriefSchema(Shape):
+class DebriefSchema(Answer):
     """What a finished match leaves to learn."""
 
-    match_id = fields.UUID(required=True, metadata={"description": "Id of the match."})
-    rulebook = fields.Nested(RulebookRefSchema, required=True)
+    match_id = an_id("Id of the match.")
+    rulebook = a_part(RulebookRefSchema)
     own = a_text("Label of the own player; null where erased.", null=True)
     opponent = a_text("Label of the opponent; null where erased.", null=True)
-    started_at = fields.AwareDateTime(required=True, metadata={"description": "When it started."})
-    ended_at = fields.AwareDateTime(required=True, allow_none=True, metadata={"description": "When it was ended."})
-    score = fields.Dict(
-        required=True, allow_none=True, metadata={"description": f"{_SCORE} The last one; null where none was kept."}
-    )
+    started_at = a_time("When it started.")
+    ended_at = a_time("When it was ended.", null=True)
+    score = an_object(f"{_SCORE} The last one; null where none was kept.", null=True)
     winner = a_word(SIDES, "Who has won by that score; null where it is not decided.", null=True)
     story = a_list(StoryPointSchema, "Every entry of the score, in order.")
     important = a_list(StoryPointSchema, "The points that were worth most, the most important first.")
@@ -137,92 +153,7 @@ class DebriefSchema(Shape):
     beliefs = a_list(BeliefMoveSchema, "Every belief but those about health, in the order of /v1/traits.")
     surprises = a_list(BeliefMoveSchema, "The beliefs that moved most.")
     begin_with = a_list(BeginWithSchema, "What to begin with against this opponent next time.")
-    notice = a_list(fields.String(), "What the reader must be told.")
-
-
-STORY_DIGITS = 4
-CHANCE_DIGITS = 3
-
-
-def debrief_body(told: Debrief, rulebook: Rulebook) -> dict[str, Any]:
-    """The whole debrief."""
-    return {
-        "match_id": told.match_id,
-        "rulebook": {"version": rulebook.version, "digest": rulebook.digest},
-        "own": told.own,
-        "opponent": told.opponent,
-        "started_at": told.started_at.isoformat(),
-        "ended_at": told.ended_at.isoformat() if told.ended_at else None,
-        "score": told.score,
-        "winner": told.winner,
-        "story": [_point_body(point) for point in told.story],
-        "important": [_point_body(point) for point in told.important],
-        "tactics": [_tactic_body(line) for line in told.tactics],
-        "beliefs": [_belief_body(move) for move in told.beliefs],
-        "surprises": [_belief_body(move) for move in told.surprises],
-        "begin_with": [_begin_body(one) for one in told.begin_with],
-        "notice": list(NOTES),
-    }
-
-
-def _point_body(point: StoryPoint) -> dict[str, Any]:
-    return {
-        "number": point.number,
-        "set": point.set,
-        "game": point.game,
-        "score": dict(point.score),
-        "server": point.server,
-        "winner": point.winner,
-        "importance": round(point.importance, STORY_DIGITS),
-        "chance_before": round(point.chance_before, STORY_DIGITS),
-        "chance": round(point.chance, STORY_DIGITS),
-    }
-
-
-def _tactic_body(line: TacticLine) -> dict[str, Any]:
-    return {
-        "tactic": line.tactic,
-        "title": line.title,
-        "suggested": line.suggested,
-        "first": line.first,
-        "used": line.used,
-        "not_used": line.not_used,
-        "reasons": list(line.reasons),
-        "outcomes": list(line.outcomes),
-        "tries": _share_body(line.tries),
-        "worse": _rounded(line.worse),
-        "enough": line.enough,
-    }
-
-
-def _share_body(tries: Share) -> dict[str, Any]:
-    bounds = {"share": tries.share, "low": tries.low, "high": tries.high}
-    return {"won": tries.won, "of": tries.of, **{name: _rounded(value) for name, value in bounds.items()}}
-
-
-def _belief_body(move: BeliefMove) -> dict[str, Any]:
-    return {
-        "trait": move.trait,
-        "wing": move.wing,
-        "title": move.title,
-        "start": round(move.start, CHANCE_DIGITS),
-        "end": round(move.end, CHANCE_DIGITS),
-        "because": list(move.because),
-    }
-
-
-def _begin_body(one: BeginWith) -> dict[str, Any]:
-    return {
-        "tactic": one.tactic,
-        "title": one.title,
-        "say": one.say,
-        "because": list(one.because),
-        "stop_when": one.stop_when,
-    }
-
-
-def _rounded(value: float | None) -> float | None:
-    return None if value is None else round(value, CHANCE_DIGITS)
+    notice = texts("What the reader must be told.")
 
 
 _SPECIAL = re.compile(r"([\\`*_\[\]<>|~&#!])")
@@ -447,7 +378,8 @@ def get_debrief(match_id: str) -> Response:
         response = Response(debrief_page(told), mimetype=HTML)
         response.headers["Content-Security-Policy"] = PICTURE_POLICY
     else:
-        response = answer(debrief_body(told, deployment().rulebook))
+        rules = RulebookRefSchema.written(deployment().rulebook)
+        response = answer(DebriefSchema.written(told, rulebook=rules, notice=list(NOTES)))
     response.vary.add("Accept")
     return response
 

@@ -9,7 +9,21 @@ from tacticapi.api.debrief import bullets, joined, plain, section, table, with_w
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import JSON, MARKDOWN, KeptBlueprint, answer, offers, wanted
 from tacticapi.api.http.deployment import deployment, kept_desk
-from tacticapi.api.http.fields import Shape, Text, a_chance, a_list, a_number, a_text, a_wing
+from tacticapi.api.http.fields import (
+    Answer,
+    Shape,
+    Text,
+    a_chance,
+    a_count,
+    a_list,
+    a_number,
+    a_part,
+    a_text,
+    a_time,
+    a_wing,
+    an_id,
+    texts,
+)
 from tacticapi.api.http.paging import listed
 from tacticapi.api.http.problems import NOT_FOUND, refuse
 from tacticapi.api.suggestions import RulebookRefSchema
@@ -18,6 +32,8 @@ from tacticapi.pictures import percent
 from tacticapi.service import players
 from tacticapi.service.dossier import Dossier, DossierBelief, dossier
 
+DIGITS = 3
+
 
 class DossierQuery(Shape):
     """For which match the dossier is wanted."""
@@ -25,42 +41,41 @@ class DossierQuery(Shape):
     surface = Text(40, says="Surface of the next match: what was seen on another counts less. Absent: all count alike.")
 
 
-class DossierMatchSchema(Shape):
+class DossierMatchSchema(Answer):
     """A match that it rests on."""
 
-    match_id = fields.UUID(required=True, metadata={"description": "Id of the match."})
-    started_at = fields.AwareDateTime(required=True, metadata={"description": "When it started."})
+    match_id = an_id("Id of the match.")
+    started_at = a_time("When it started.", of="day")
     surface = a_text("Its surface; null where it is not known.", null=True)
-    weight = a_chance("What its evidence still counts.")
-    observations = fields.Integer(required=True, metadata={"description": "Observations that count."})
+    weight = a_chance("What its evidence still counts.", digits=DIGITS)
+    observations = a_count("Observations that count.")
 
 
-class DossierBeliefSchema(Shape):
+class DossierBeliefSchema(Answer):
     """A belief over all matches."""
 
     trait = a_text("Id of the trait.")
     wing = a_wing()
     title = a_text("Title of the trait.")
-    prior = a_chance("How likely it is before anything is seen.")
-    probability = a_chance("How likely it is now.")
-    chances = a_number("How many chances were seen, aged.")
-    because = a_list(fields.String(), "What moved it in counts, with the day of the match, newest first.")
+    prior = a_chance("How likely it is before anything is seen.", digits=DIGITS)
+    probability = a_chance("How likely it is now.", digits=DIGITS)
+    chances = a_number("How many chances were seen, aged.", digits=DIGITS)
+    because = texts("What moved it in counts, with the day of the match, newest first.")
 
 
-class DossierSchema(Shape):
+class DossierSchema(Answer):
     """What is believed of one opponent."""
 
-    player_id = fields.UUID(required=True, metadata={"description": "Id of the opponent."})
-    rulebook = fields.Nested(RulebookRefSchema, required=True)
+    player_id = an_id("Id of the opponent.")
+    rulebook = a_part(RulebookRefSchema)
     label = a_text("Label of the opponent.")
     surface = a_text("The surface that was asked for; null for any.", null=True)
     matches = a_list(DossierMatchSchema, "Ended matches, newest first.")
     beliefs = a_list(DossierBeliefSchema, "What anything moved, the furthest from its prior first.")
     playing = a_list(fields.UUID(), "Matches against this opponent that go on; no part of it.")
-    notice = a_list(fields.String(), "What the reader must be told.")
+    notice = texts("What the reader must be told.")
 
 
-DIGITS = 3
 AGEING = (
     "Evidence counts half after every {days:g} days, and less from another surface (model defaults). People change: "
     "look again in the warm-up."
@@ -69,26 +84,8 @@ FACTS = "Playing facts only: nothing about health, conduct or delays, and nothin
 
 
 def dossier_body(told: Dossier, rulebook: Rulebook) -> dict[str, Any]:
-    """The whole dossier."""
-    return {
-        "player_id": told.player_id,
-        "rulebook": {"version": rulebook.version, "digest": rulebook.digest},
-        "label": told.label,
-        "surface": told.surface,
-        "matches": [
-            {
-                "match_id": match.match_id,
-                "started_at": match.day.isoformat(),
-                "surface": match.surface,
-                "weight": round(match.weight, DIGITS),
-                "observations": match.observations,
-            }
-            for match in told.matches
-        ],
-        "beliefs": [_belief(belief) for belief in told.beliefs],
-        "playing": list(told.playing),
-        "notice": _notes(told, rulebook),
-    }
+    """Return the JSON of a dossier."""
+    return DossierSchema.written(told, rulebook=RulebookRefSchema.written(rulebook), notice=_notes(told, rulebook))
 
 
 def dossier_markdown(told: Dossier, rulebook: Rulebook) -> str:
@@ -111,18 +108,6 @@ def _notes(told: Dossier, rulebook: Rulebook) -> list[str]:
     if told.withheld:
         return [told.withheld]
     return [AGEING.format(days=rulebook.defaults["dossier"]["half_life_days"]), FACTS]
-
-
-def _belief(belief: DossierBelief) -> dict[str, Any]:
-    return {
-        "trait": belief.trait,
-        "wing": belief.wing,
-        "title": belief.title,
-        "prior": round(belief.prior, DIGITS),
-        "probability": round(belief.probability, DIGITS),
-        "chances": round(belief.chances, DIGITS),
-        "because": list(belief.because),
-    }
 
 
 def _line(belief: DossierBelief) -> str:

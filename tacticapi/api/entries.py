@@ -11,7 +11,7 @@ from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import kept_desk
-from tacticapi.api.http.fields import Shape, Text, Whole, Word, Yes, a_word
+from tacticapi.api.http.fields import Shape, Text, Whole, Word, Yes, a_count, a_time, a_word, an_id, an_object
 from tacticapi.api.http.paging import KeptPageQuery, kept_page, page_schema, sequence_cursor
 from tacticapi.api.http.problems import INVALID_BODY, refuse
 from tacticapi.api.situations import MAX_ID_LENGTH, PLAYED, Score, ScoreSchema
@@ -46,26 +46,20 @@ class WithdrawalSchema(Shape):
 class ReceiptSchema(Shape):
     """What was added."""
 
-    id = fields.UUID(required=True, metadata={"description": "Id of the entry."})
-    sequence = fields.Integer(
-        required=True, metadata={"description": "Its place in the match; also the match's revision now."}
-    )
-    recorded_at = fields.AwareDateTime(required=True, metadata={"description": "When it was added."})
+    id = an_id("Id of the entry.")
+    sequence = a_count("Its place in the match; also the match's revision now.")
+    recorded_at = a_time("When it was added.")
 
 
 class EntrySchema(ReceiptSchema):
     """An entry as it is kept. Which member holds what was posted is for the resource to say."""
 
-    supersedes = fields.UUID(
-        required=True, allow_none=True, metadata={"description": "The entry that it stands in the place of."}
-    )
+    supersedes = an_id("The entry that it stands in the place of.", null=True)
 
 
 def as_posted(says: str) -> fields.Dict:
     """What was posted, as it was posted."""
-    return fields.Dict(
-        required=True, allow_none=True, metadata={"description": f"{says}; null takes the superseded one back."}
-    )
+    return an_object(f"{says}; null takes the superseded one back.", null=True)
 
 
 def with_links(posted: Mapping[str, Any]) -> tuple[dict[str, Any], str | None, str | None]:

@@ -10,11 +10,11 @@ from marshmallow.validate import Length
 from tacticapi.advice import Trace
 from tacticapi.api.http.blueprint import Blueprint, answer
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.fields import Shape, a_list, a_place, a_text, a_word
+from tacticapi.api.http.fields import Answer, Shape, a_list, a_place, a_text, a_word, texts
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.api.situations import SituationSchema
 from tacticapi.api.suggestions import AdviceSchema, advice_body, traced
-from tacticapi.domain.firing import Fact, Match
+from tacticapi.domain.firing import Match
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import FactKind
 from tacticapi.knowledge import Fault
@@ -31,7 +31,7 @@ class ExplanationQuery(Shape):
     )
 
 
-class FactSchema(Shape):
+class FactSchema(Answer):
     """One fact that the rules were matched against."""
 
     id = a_text("Its id within this answer.")
@@ -46,67 +46,40 @@ class FactSchema(Shape):
     observations = a_list(a_place("A place in the posted list."), "The observations that it rests on.")
 
 
-class FiredSchema(Shape):
+class FiredSchema(Answer):
     """A rule that fired."""
 
     rule = a_text(
-        "Id of the rule: tactic, candidate, unless or circumstance, the id, and the number of the alternative."
+        "Id of the rule: tactic, candidate, unless or circumstance, the id, and the number of the alternative.",
+        of=lambda fired: fired[0].rule,
     )
-    facts = a_list(fields.String(), "Ids of the facts that it matched, in the order of its conditions.")
-    derives = a_text("The circumstance that it proves.", null=True)
+    facts = texts("Ids of the facts that it matched, in the order of its conditions.", of=lambda fired: fired[0].facts)
+    derives = a_text(
+        "The circumstance that it proves.", null=True, of=lambda fired: fired[1].rules[fired[0].rule].derives
+    )
 
 
-class WhySchema(Shape):
+class WhySchema(Answer):
     """Why a tactic was suggested, or why not."""
 
     tactic = a_text("Id of the tactic.")
     verdict = a_word(VERDICTS, "What became of it.")
     why = a_text("The reason in words.")
-    unmet = a_list(fields.String(), "What its nearest alternative still needs.")
-    chain = a_list(fields.String(), "From the rule that fired back to what was posted.")
+    unmet = texts("What its nearest alternative still needs.")
+    chain = texts("From the rule that fired back to what was posted.")
+
+
+def _fired(trace: Trace) -> list[tuple[Match, Trace]]:
+    return [(match, trace) for match in trace.inference.matches]
 
 
 class ExplanationSchema(AdviceSchema):
     """The advice and everything behind it."""
 
-    engine = a_text("What matched the rules: durable-rules, or the evaluator in its place.")
+    engine = a_text("What matched the rules: durable-rules, or the evaluator in its place.", of="inference.engine")
     facts = a_list(FactSchema, "Every fact, derived ones included.")
-    fired = a_list(FiredSchema, "Every rule that fired.")
-    why = a_list(WhySchema, "For the tactic asked about, or for all: why or why not.")
-
-
-def explanation_body(trace: Trace, advice_id: str) -> dict[str, Any]:
-    """The advice, then everything behind it."""
-    return {
-        **advice_body(trace.advice, advice_id),
-        "engine": trace.inference.engine,
-        "facts": [_fact(fact) for fact in trace.facts],
-        "fired": [_fired(match, trace) for match in trace.inference.matches],
-        "why": [
-            {
-                "tactic": question.tactic,
-                "verdict": question.verdict,
-                "why": question.why,
-                "unmet": list(question.unmet),
-                "chain": list(question.chain),
-            }
-            for question in trace.questions
-        ],
-    }
-
-
-def _fact(fact: Fact) -> dict[str, Any]:
-    return {
-        "id": fact.id,
-        "kind": fact.kind.value,
-        "name": fact.name,
-        "fields": dict(fact.fields),
-        "observations": list(fact.observations),
-    }
-
-
-def _fired(match: Match, trace: Trace) -> dict[str, Any]:
-    return {"rule": match.rule, "facts": list(match.facts), "derives": trace.rules[match.rule].derives}
+    fired = a_list(FiredSchema, "Every rule that fired.", of=_fired)
+    why = a_list(WhySchema, "For the tactic asked about, or for all: why or why not.", of="questions")
 
 
 blueprint = Blueprint("explanations", "Why, and why not.", closable="advise")
@@ -127,4 +100,9 @@ def explain(situation: Situation, query: dict[str, Any]) -> Response:
     tactic = query.get("tactic")
     if tactic is not None and tactic not in deployment().rulebook.tactics:
         refuse(INVALID_QUERY, faults=[Fault(("tactic",), tactic, "the id of a tactic, see /v1/tactics")])
-    return answer(explanation_body(traced(situation, tactic), str(uuid.uuid4())))
+    return answer(explanation_body(traced(situation, tactic)))
+
+
+def explanation_body(trace: Trace) -> dict[str, Any]:
+    """Return the JSON of the advice with everything behind it."""
+    return ExplanationSchema.written(trace, **advice_body(trace.advice, str(uuid.uuid4())))

@@ -3,18 +3,16 @@
 from typing import Any
 
 from flask import Response
-from marshmallow import fields
 
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, KeptBlueprint, answer
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.deployment import kept_desk
-from tacticapi.api.http.fields import Shape, Text, Word, a_text, a_word
+from tacticapi.api.http.fields import Answer, Shape, Text, Word, a_text, a_time, a_word, an_id
 from tacticapi.api.http.paging import KeptPageQuery, id_cursor, kept_page, page_schema
 from tacticapi.api.situations import MAX_ID_LENGTH
 from tacticapi.service import feedback, lookups
 from tacticapi.service.feedback import KINDS, LONGEST_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
-from tacticapi.store import Feedback
 
 _REASON = f"For {NOT_USED}: why. For {OUTCOME}: one of {', '.join(OUTCOMES)}. Absent: none, as for {USED}."
 
@@ -27,15 +25,15 @@ class NewFeedbackSchema(Shape):
     reason = Text(LONGEST_REASON, says=_REASON)
 
 
-class FeedbackSchema(Shape):
+class FeedbackSchema(Answer):
     """Feedback as kept."""
 
-    id = fields.UUID(required=True, metadata={"description": "Id of the line."})
-    advice_id = fields.UUID(required=True, metadata={"description": "The advice that it is on."})
+    id = an_id("Id of the line.")
+    advice_id = an_id("The advice that it is on.", of="snapshot_id")
     tactic = a_text("Id of the tactic.")
     kind = a_word(KINDS, "What is told.")
     reason = a_text("The reason, or the outcome.", null=True)
-    created_at = fields.AwareDateTime(required=True, metadata={"description": "When it was told."})
+    created_at = a_time("When it was told.")
 
 
 FeedbackPage = page_schema(FeedbackSchema)
@@ -64,7 +62,7 @@ def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
         reason=posted.get("reason"),
         once=once(posted),
     )
-    return answer(feedback_body(kept), 201)
+    return answer(FeedbackSchema.written(kept), 201)
 
 
 @blueprint.route("/v1/matches/<id:match_id>/feedback")
@@ -82,17 +80,5 @@ def list_feedback(query: dict[str, Any], match_id: str) -> Response:
         query,
         lambda most: lookups.feedback_page(kept_desk(), club_id(), match_id, after=after, limit=most),
         lambda line: line.id,
-        feedback_body,
+        FeedbackSchema.written,
     )
-
-
-def feedback_body(line: Feedback) -> dict[str, Any]:
-    """Feedback as kept."""
-    return {
-        "id": line.id,
-        "advice_id": line.snapshot_id,
-        "tactic": line.tactic,
-        "kind": line.kind,
-        "reason": line.reason,
-        "created_at": line.created_at.isoformat(),
-    }

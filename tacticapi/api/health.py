@@ -9,7 +9,7 @@ from prometheus_client import CONTENT_TYPE_LATEST
 from tacticapi.api.http.access import REALM, from_this_machine
 from tacticapi.api.http.blueprint import TEXT, Blueprint, answer, offers
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.fields import Shape, a_word
+from tacticapi.api.http.fields import Shape, a_part, a_word
 from tacticapi.api.http.metrics import metrics_here
 from tacticapi.api.http.problems import NO_TOKEN, NOT_READY, refuse
 from tacticapi.api.suggestions import RulebookRefSchema
@@ -26,7 +26,7 @@ class ReadySchema(Shape):
     """The service can advise."""
 
     status = a_word(("ready",), "Always ready; a service that is not answers 503.")
-    rulebook = fields.Nested(RulebookRefSchema, required=True)
+    rulebook = a_part(RulebookRefSchema)
     engine = a_word(("durable-rules", "evaluator"), "What matches the rules.")
     database = a_word(("sqlite", "postgresql"), "Where clubs are kept; null: nothing is kept here.", null=True)
     warnings = fields.List(fields.String(), required=True, metadata={"description": "What an operator should look at."})

@@ -11,16 +11,14 @@ from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import IF_NONE_MATCH, KeptBlueprint, answer
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import deployment, kept_desk
-from tacticapi.api.http.fields import Shape, a_word
+from tacticapi.api.http.fields import Answer, Shape, a_count, a_fact, a_part, a_time, a_word, an_id, an_object
 from tacticapi.api.http.paging import Digits, KeptPageQuery, id_cursor, kept_page, page_schema
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.api.situations import MAX_MATCH_MINUTES, MAX_SUGGESTIONS
 from tacticapi.api.suggestions import AdviceSchema, RulebookRefSchema, advice_body
 from tacticapi.domain.terms import Moment
 from tacticapi.service import Refused, advising, lookups, matches
-from tacticapi.service.advising import Live
 from tacticapi.service.lookups import Given
-from tacticapi.store import Snapshot
 
 _MOMENT = f"one of {', '.join(Moment)}"
 _LIMIT = f"a whole number from 1 to {MAX_SUGGESTIONS}"
@@ -48,14 +46,12 @@ class LiveQuery(Shape):
     )
 
 
-class OfMatchSchema(Shape):
+class OfMatchSchema(Answer):
     """Which match and state of it an advice is for."""
 
-    match_id = fields.UUID(required=True, metadata={"description": "Id of the match."})
-    revision = fields.Integer(required=True, metadata={"description": "The match's revision that it was given for."})
-    health_removed = fields.Boolean(
-        required=True, metadata={"description": "Whether health items were taken out when the match ended."}
-    )
+    match_id = an_id("Id of the match.")
+    revision = a_count("The match's revision that it was given for.")
+    health_removed = a_fact("Whether health items were taken out when the match ended.")
 
 
 class LiveAdviceSchema(AdviceSchema, OfMatchSchema):
@@ -65,10 +61,8 @@ class LiveAdviceSchema(AdviceSchema, OfMatchSchema):
 class GivenAdviceSchema(LiveAdviceSchema):
     """Advice as it was given, with all that it rested on."""
 
-    given_at = fields.AwareDateTime(required=True, metadata={"description": "When it was given."})
-    situation = fields.Dict(
-        required=True, allow_none=True, metadata={"description": "What it was given on; null where withheld."}
-    )
+    given_at = a_time("When it was given.", of="snapshot.created_at")
+    situation = an_object("What it was given on; null where withheld.", null=True)
     fired = fields.List(
         fields.Dict(),
         required=True,
@@ -79,45 +73,13 @@ class GivenAdviceSchema(LiveAdviceSchema):
 class AdviceLineSchema(OfMatchSchema):
     """That advice was given; what it said stands at its own address."""
 
-    advice_id = fields.UUID(required=True, metadata={"description": "Id of the advice."})
+    advice_id = an_id("Id of the advice.", of="id")
     moment = a_word(Moment, "The moment asked about.")
-    rulebook = fields.Nested(RulebookRefSchema, required=True)
-    given_at = fields.AwareDateTime(required=True, metadata={"description": "When it was given."})
+    rulebook = a_part(RulebookRefSchema)
+    given_at = a_time("When it was given.", of="created_at")
 
 
 AdviceLinePage = page_schema(AdviceLineSchema)
-
-
-def live_body(live: Live) -> dict[str, Any]:
-    """Advice as of now."""
-    return {**advice_body(live.advice, live.id), **_of_match(live)}
-
-
-def given_body(given: Given) -> dict[str, Any]:
-    """Advice as it was given."""
-    snapshot = given.snapshot
-    return {
-        **advice_body(given.advice, snapshot.id),
-        **_of_match(snapshot),
-        "given_at": snapshot.created_at.isoformat(),
-        "situation": dict(given.situation) if given.situation is not None else None,
-        "fired": list(given.fired),
-    }
-
-
-def line_body(snapshot: Snapshot) -> dict[str, Any]:
-    """That advice was given."""
-    return {
-        "advice_id": snapshot.id,
-        **_of_match(snapshot),
-        "moment": snapshot.moment,
-        "rulebook": {"version": snapshot.rulebook_version, "digest": snapshot.rulebook_digest},
-        "given_at": snapshot.created_at.isoformat(),
-    }
-
-
-def _of_match(advice: Live | Snapshot) -> dict[str, Any]:
-    return {"match_id": advice.match_id, "revision": advice.revision, "health_removed": advice.health_removed}
 
 
 blueprint = KeptBlueprint("live", "Advice on a match from everything that is kept of it.")
@@ -146,7 +108,9 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
         live = advising.live_advice(kept_desk(), club_id(), match_id, moment, **more)
     except Refused as refused:
         refuse(INVALID_QUERY, faults=refused.faults)
-    return tagged(answer(live_body(live)), _tag(live.revision, query))
+    return tagged(
+        answer({**advice_body(live.advice, live.id), **OfMatchSchema.written(live)}), _tag(live.revision, query)
+    )
 
 
 @blueprint.route("/v1/matches/<id:match_id>/advice")
@@ -185,3 +149,15 @@ def _tag(revision: int, query: dict[str, Any]) -> str:
     """Stands for the match's revision, the question, the rules and the code that answers."""
     asked = (query["moment"], query.get("limit"), query.get("minutes_left"))
     return tag_of("live", revision, *asked, deployment().rulebook.digest, __version__)
+
+
+def given_body(given: Given) -> dict[str, Any]:
+    """Return the JSON of advice as it was given: what it said, for which match, then what it rested on."""
+    advice = advice_body(given.advice, given.snapshot.id)
+    return {**advice, **GivenAdviceSchema.written(given, **advice, **OfMatchSchema.written(given.snapshot))}
+
+
+def line_body(snapshot: Any) -> dict[str, Any]:
+    """Return the JSON of a line about advice that was given, its own id first."""
+    rules = {"version": snapshot.rulebook_version, "digest": snapshot.rulebook_digest}
+    return {"advice_id": snapshot.id, **AdviceLineSchema.written(snapshot, rulebook=rules)}

@@ -4,7 +4,7 @@ from flask import Blueprint, Response, render_template, send_from_directory
 
 from tacticapi.api.http.blueprint import HTML, offers
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.vocabulary import kind_body
+from tacticapi.api.vocabulary import KindSchema
 from tacticapi.web import FILES, MODULES, OFFLINE, POLICY, STATIC, TEMPLATES, page_data
 
 blueprint = Blueprint("match_page", __name__, template_folder=str(TEMPLATES))
@@ -15,7 +15,7 @@ blueprint = Blueprint("match_page", __name__, template_folder=str(TEMPLATES))
 def match_page() -> Response:
     """Answer with the page and the vocabulary that it asks by. It shows nothing of a club before the API does."""
     page = Response(
-        render_template("match-page.html", data=page_data(deployment().rulebook, kind_body), modules=MODULES)
+        render_template("match-page.html", data=page_data(deployment().rulebook, KindSchema.written), modules=MODULES)
     )
     page.headers["Content-Security-Policy"] = POLICY
     page.headers["Referrer-Policy"] = "no-referrer"

@@ -30,14 +30,24 @@ from tacticapi.api.http.conditional import (
     versioned,
 )
 from tacticapi.api.http.deployment import kept_desk
-from tacticapi.api.http.fields import RulebookShape, Shape, Text, Word, a_word
+from tacticapi.api.http.fields import (
+    Answer,
+    RulebookShape,
+    Shape,
+    Text,
+    Word,
+    a_count,
+    a_time,
+    a_word,
+    an_id,
+    an_object,
+)
 from tacticapi.api.http.paging import KeptPageQuery, Sought, id_cursor, kept_page, page_schema
 from tacticapi.api.situations import KeptProfile, ScoreSchema
 from tacticapi.domain.terms import Moment
 from tacticapi.scoring import SIDES
 from tacticapi.service import matches, moments, points
 from tacticapi.service.codec import encode
-from tacticapi.store import Match
 
 STATUSES = ("open", "ended")
 _TIME = "a time with its time zone, such as 2026-05-01T09:00:00Z"
@@ -80,23 +90,21 @@ class NewMatchSchema(MatchChangeSchema):
     opponent_id = Text(UUID_LENGTH, required=True, says="Id of the opponent.")
 
 
-class MatchSchema(Shape):
+class MatchSchema(Answer):
     """A match as kept."""
 
-    id = fields.UUID(required=True, metadata={"description": "Id of the match."})
-    own_id = fields.UUID(required=True, allow_none=True, metadata={"description": "The own player; null where erased."})
-    opponent_id = fields.UUID(
-        required=True, allow_none=True, metadata={"description": "The opponent; null where erased."}
-    )
-    context = fields.Dict(required=True, metadata={"description": "As posted."})
-    own = fields.Dict(required=True, metadata={"description": "As posted."})
-    opponent = fields.Dict(required=True, metadata={"description": "As posted."})
+    id = an_id("Id of the match.")
+    own_id = an_id("The own player; null where erased.", null=True)
+    opponent_id = an_id("The opponent; null where erased.", null=True)
+    context = an_object("As posted.")
+    own = an_object("As posted.", of="own_facts")
+    opponent = an_object("As posted.", of="opponent_facts")
     first_server = a_word(SIDES, "Who served the first point; null: unknown.", null=True)
     status = a_word(STATUSES, "Whether it goes on.")
-    started_at = fields.AwareDateTime(required=True, metadata={"description": "When it started."})
-    ended_at = fields.AwareDateTime(required=True, allow_none=True, metadata={"description": "When it ended."})
-    version = fields.Integer(required=True, metadata={"description": "Counts its own changes; also the ETag."})
-    created_at = fields.AwareDateTime(required=True, metadata={"description": "When it was made."})
+    started_at = a_time("When it started.")
+    ended_at = a_time("When it ended.", null=True)
+    version = a_count("Counts its own changes; also the ETag.")
+    created_at = a_time("When it was made.")
 
 
 class MatchScoreSchema(Shape):
@@ -106,9 +114,7 @@ class MatchScoreSchema(Shape):
         ScoreSchema, required=True, allow_none=True, metadata={"description": "Null: nothing was entered yet."}
     )
     moment = a_word(Moment, "The moment that the match is at by these points, for which advice may be asked.")
-    revision = fields.Integer(
-        required=True, metadata={"description": "Counts everything that can change advice, entries included."}
-    )
+    revision = a_count("Counts everything that can change advice, entries included.")
 
 
 class MatchesQuery(KeptPageQuery):
@@ -122,24 +128,6 @@ class MatchesQuery(KeptPageQuery):
 
 
 MatchPage = page_schema(MatchSchema)
-
-
-def match_body(match: Match) -> dict[str, Any]:
-    """A match as kept."""
-    return {
-        "id": match.id,
-        "own_id": match.own_id,
-        "opponent_id": match.opponent_id,
-        "context": dict(match.context),
-        "own": dict(match.own_facts),
-        "opponent": dict(match.opponent_facts),
-        "first_server": match.first_server,
-        "status": match.status,
-        "started_at": match.started_at.isoformat(),
-        "ended_at": match.ended_at.isoformat() if match.ended_at else None,
-        "version": match.version,
-        "created_at": match.created_at.isoformat(),
-    }
 
 
 blueprint = KeptBlueprint("matches", "Matches of the club, with the score that their points make.")
@@ -160,7 +148,7 @@ def add_match(posted: dict[str, Any]) -> Response:
     given, repeat = _given(posted), once(encode(posted))
     ids = given.pop("own_id"), given.pop("opponent_id")
     match = matches.create(kept_desk(), club_id(), *ids, **given, once=repeat)
-    return versioned(made(match_body(match)), match.version)
+    return versioned(made(MatchSchema.written(match)), match.version)
 
 
 @blueprint.route("/v1/matches")
@@ -179,7 +167,7 @@ def list_matches(query: dict[str, Any]) -> Response:
         query,
         lambda most: matches.find(kept_desk(), club_id(), limit=most, **wanted),
         lambda match: match.id,
-        match_body,
+        MatchSchema.written,
     )
 
 
@@ -192,7 +180,7 @@ def get_match(match_id: str) -> Response:
 
     The ETag is what a change names in If-Match; points and other entries do not change it.
     """
-    return read_answer(matches.get(kept_desk(), club_id(), match_id), match_body)
+    return read_answer(matches.get(kept_desk(), club_id(), match_id), MatchSchema.written)
 
 
 @blueprint.route("/v1/matches/<id:match_id>", methods=["PATCH"])
@@ -208,7 +196,9 @@ def change_match(posted: dict[str, Any], match_id: str) -> Response:
     """
     at, changes = (kept_desk(), club_id(), match_id), _given(posted)
     match = matches.get(*at)
-    return edited(match, changes, MatchChangeSchema, lambda: matches.update(*at, match.version, **changes), match_body)
+    return edited(
+        match, changes, MatchChangeSchema, lambda: matches.update(*at, match.version, **changes), MatchSchema.written
+    )
 
 
 @blueprint.route("/v1/matches/<id:match_id>/end", methods=["POST"])
@@ -227,7 +217,7 @@ def end_match(match_id: str) -> Response:
         if expected is not None:
             check_version(expected)
         match = matches.end(kept_desk(), club_id(), match_id, version=expected)
-    return versioned(answer(match_body(match)), match.version)
+    return versioned(answer(MatchSchema.written(match)), match.version)
 
 
 @blueprint.route("/v1/matches/<id:match_id>/score")

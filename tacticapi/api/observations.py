@@ -22,7 +22,7 @@ from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptBlueprint, answer
 from tacticapi.api.http.bodies import StrictJsonError, json_body, once, plain_body, strict_json
 from tacticapi.api.http.deployment import kept_desk
-from tacticapi.api.http.fields import Shape, a_list
+from tacticapi.api.http.fields import Shape, a_count, a_list
 from tacticapi.api.http.paging import Digits, KeptPageQuery, Sought, page_schema
 from tacticapi.api.http.problems import INVALID_BODY, TOO_LARGE, FaultSchema, fault_body, refuse
 from tacticapi.api.situations import MAX_OBSERVATIONS, ObservationSchema
@@ -47,7 +47,7 @@ class ReceiptsSchema(Shape):
 class LineSchema(Shape):
     """What became of one line: a receipt, or its faults."""
 
-    line = fields.Integer(required=True, metadata={"description": "Number of the line, from 1."})
+    line = a_count("Number of the line, from 1.")
     id = fields.UUID(metadata={"description": "Id of the entry; absent where the line was refused."})
     sequence = fields.Integer(metadata={"description": "Its place in the match."})
     recorded_at = fields.AwareDateTime(metadata={"description": "When it was added."})
@@ -60,8 +60,8 @@ class LinesSchema(Shape):
     """What became of every line that was not blank."""
 
     items = a_list(LineSchema, "In the order of the lines.")
-    added = fields.Integer(required=True, metadata={"description": "Lines that were added."})
-    refused = fields.Integer(required=True, metadata={"description": "Lines that were refused."})
+    added = a_count("Lines that were added.")
+    refused = a_count("Lines that were refused.")
 
 
 class KeptObservationSchema(EntrySchema):

@@ -18,13 +18,24 @@ from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATC
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import edited, read_answer, versioned
 from tacticapi.api.http.deployment import kept_desk
-from tacticapi.api.http.fields import Shape, Table, Text, Word, a_text, a_word
+from tacticapi.api.http.fields import (
+    Answer,
+    Shape,
+    Table,
+    Text,
+    Word,
+    a_count,
+    a_text,
+    a_time,
+    a_word,
+    an_id,
+    an_object,
+)
 from tacticapi.api.http.paging import KeptPageQuery, Sought, id_cursor, kept_page, page_schema
 from tacticapi.service import Refused, players
 from tacticapi.service.checks import LONGEST_LABEL
 from tacticapi.service.facts import LONGEST_TEXT
 from tacticapi.service.players import SIDES
-from tacticapi.store import Player
 
 MAX_FACTS = 200
 _LABEL = "A nickname or code, once a side in the club; no full name."
@@ -58,16 +69,16 @@ class PlayerChangeSchema(Shape):
     facts = Table(Fact(), MAX_FACTS, says=f"{_FACTS} Absent: as they were.")
 
 
-class PlayerSchema(Shape):
+class PlayerSchema(Answer):
     """A player as kept."""
 
-    id = fields.UUID(required=True, metadata={"description": "Id of the player."})
+    id = an_id("Id of the player.")
     side = a_word(SIDES, "Whether the club advises them or meets them.")
     label = a_text("A nickname or code.")
-    facts = fields.Dict(required=True, metadata={"description": "Items of own or opponent."})
-    version = fields.Integer(required=True, metadata={"description": "Counts changes; also the ETag."})
-    created_at = fields.AwareDateTime(required=True, metadata={"description": "When it was made."})
-    updated_at = fields.AwareDateTime(required=True, metadata={"description": "When it was last changed."})
+    facts = an_object("Items of own or opponent.")
+    version = a_count("Counts changes; also the ETag.")
+    created_at = a_time("When it was made.")
+    updated_at = a_time("When it was last changed.")
 
 
 class PlayersQuery(KeptPageQuery):
@@ -100,7 +111,7 @@ def add_player(posted: dict[str, Any]) -> Response:
         player = players.create(
             kept_desk(), club_id(), posted["side"], posted["label"], posted.get("facts"), once=once(posted)
         )
-    return versioned(made(player_body(player)), player.version)
+    return versioned(made(PlayerSchema.written(player)), player.version)
 
 
 @blueprint.route("/v1/players")
@@ -119,7 +130,7 @@ def list_players(query: dict[str, Any]) -> Response:
         query,
         lambda most: players.find(kept_desk(), club_id(), limit=most, **wanted),
         lambda player: player.id,
-        player_body,
+        PlayerSchema.written,
     )
 
 
@@ -132,7 +143,7 @@ def get_player(player_id: str) -> Response:
 
     The ETag is what a change names in If-Match.
     """
-    return read_answer(players.get(kept_desk(), club_id(), player_id), player_body)
+    return read_answer(players.get(kept_desk(), club_id(), player_id), PlayerSchema.written)
 
 
 @blueprint.route("/v1/players/<id:player_id>", methods=["PATCH"])
@@ -153,21 +164,8 @@ def change_player(posted: dict[str, Any], player_id: str) -> Response:
             changes,
             PlayerChangeSchema,
             lambda: players.update(*at, player.version, **changes),
-            player_body,
+            PlayerSchema.written,
         )
-
-
-def player_body(player: Player) -> dict[str, Any]:
-    """A player as kept."""
-    return {
-        "id": player.id,
-        "side": player.side,
-        "label": player.label,
-        "facts": dict(player.facts),
-        "version": player.version,
-        "created_at": player.created_at.isoformat(),
-        "updated_at": player.updated_at.isoformat(),
-    }
 
 
 @contextmanager

@@ -14,24 +14,19 @@ from marshmallow import fields
 
 from tacticapi.api.contract import EXTENSION, METHODS, Contract
 from tacticapi.api.http.blueprint import HTML, JSON, Blueprint, answer, offers
-from tacticapi.api.http.fields import Shape
-from tacticapi.api.http.problems import NOT_FOUND, PROBLEMS, Problem, refuse
-
-
-def _says(text: str) -> fields.String:
-    return fields.String(required=True, metadata={"description": text})
-
+from tacticapi.api.http.fields import Answer, Shape, a_count, a_text
+from tacticapi.api.http.problems import NOT_FOUND, PROBLEMS, refuse
 
 JsonSchema = dict[str, Any]
 
 
-class ProblemKindSchema(Shape):
+class ProblemKindSchema(Answer):
     """A type of problem."""
 
-    type = _says("URI reference that stands for it in problem documents.")
-    status = fields.Integer(required=True, metadata={"description": "The HTTP status that it comes with."})
-    title = _says("What is wrong.")
-    mend = _says("What the client does about it.")
+    type = a_text("URI reference that stands for it in problem documents.")
+    status = a_count("The HTTP status that it comes with.")
+    title = a_text("What is wrong.")
+    mend = a_text("What the client does about it.")
 
 
 class ProblemKindsSchema(Shape):
@@ -197,7 +192,7 @@ def list_problem_kinds() -> Response:
 
     Each with what it means and what to do about it.
     """
-    return answer({"items": [_body(problem) for problem in PROBLEMS]})
+    return answer({"items": [ProblemKindSchema.written(problem) for problem in PROBLEMS]})
 
 
 @blueprint.route("/problems/<name>")
@@ -210,7 +205,7 @@ def get_problem_kind(name: str) -> Response:
     """
     for problem in PROBLEMS:
         if problem.name == name:
-            return answer(_body(problem))
+            return answer(ProblemKindSchema.written(problem))
     refuse(NOT_FOUND, "see /problems")
 
 
@@ -227,10 +222,6 @@ def get_catalog() -> Response:
     response.content_type = f'{LINKSET}; profile="{PROFILE}"'
     response.headers["Link"] = f'<{ADDRESS}>; rel="api-catalog"'
     return response
-
-
-def _body(problem: Problem) -> dict[str, Any]:
-    return {"type": problem.type, "status": problem.status, "title": problem.title, "mend": problem.mend}
 
 
 def _once(name: str, make: Callable[[], str]) -> str:

@@ -1,92 +1,76 @@
 """The rulebook as a whole and who says so: which rules answer here, and their sources."""
 
+from collections import Counter
+from operator import itemgetter
 from typing import Any
 
 from flask import Response
-from marshmallow import fields
 
 from tacticapi.api.http.blueprint import Blueprint, answer
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.fields import Shape, a_list, a_text, a_word
+from tacticapi.api.http.fields import (
+    Answer,
+    a_count,
+    a_fact,
+    a_list,
+    a_part,
+    a_text,
+    a_word,
+    an_object,
+    itself,
+    texts,
+)
 from tacticapi.api.http.paging import PageQuery, page_schema, paged
-from tacticapi.domain.rulebook import Rulebook, Source
+from tacticapi.domain.rulebook import Category, Rulebook
 from tacticapi.domain.terms import Moment
 
 
-def a_count(says: str) -> fields.Integer:
-    """How many there are."""
-    return fields.Integer(required=True, metadata={"description": says})
-
-
-class CountsSchema(Shape):
+class CountsSchema(Answer):
     """How many there are of each."""
 
-    kinds = a_count("Kinds of observations.")
-    traits = a_count("Traits.")
-    tactics = a_count("Tactics.")
-    circumstances = a_count("Circumstances.")
-    sources = a_count("Sources.")
+    kinds = a_count("Kinds of observations.", of=lambda rulebook: len(rulebook.kinds))
+    traits = a_count("Traits.", of=lambda rulebook: len(rulebook.traits))
+    tactics = a_count("Tactics.", of=lambda rulebook: len(rulebook.tactics))
+    circumstances = a_count("Circumstances.", of=lambda rulebook: len(rulebook.circumstances))
+    sources = a_count("Sources.", of=lambda rulebook: len(rulebook.sources))
 
 
-class CategorySchema(Shape):
+class CategorySchema(Answer):
     """A group of tactics."""
 
-    id = a_text("Id.")
-    title = a_text("Title.")
-    tactical = fields.Boolean(
-        required=True, metadata={"description": "False for what is no tactic: physical care, law."}
-    )
-    tactics = a_count("Tactics in it.")
+    id = a_text("Id.", of=lambda counted: counted[0].id)
+    title = a_text("Title.", of=lambda counted: counted[0].title)
+    tactical = a_fact("False for what is no tactic: physical care, law.", of=lambda counted: counted[0].tactical)
+    tactics = a_count("Tactics in it.", of=itemgetter(1))
 
 
-class MomentSchema(Shape):
+class MomentSchema(Answer):
     """What a moment may show."""
 
     moment = a_word(Moment, "The moment.")
     limit = a_count("Most suggestions, unless the request sets its own limit.")
-    reminders = a_list(fields.String(), "Categories whose reminders may be shown.")
-    only_categories = fields.Boolean(
-        required=True, metadata={"description": "Whether these categories narrow everything, not just reminders."}
-    )
+    reminders = texts("Categories whose reminders may be shown.")
+    only_categories = a_fact("Whether these categories narrow everything, not just reminders.")
 
 
-class RulebookSchema(Shape):
+def _categories(rulebook: Rulebook) -> list[tuple[Category, int]]:
+    """Return each category with the number of its tactics."""
+    used = Counter(tactic.category for tactic in rulebook.tactics.values())
+    return [(category, used[category.id]) for category in rulebook.categories.values()]
+
+
+class RulebookSchema(Answer):
     """Which rules answer here."""
 
     version = a_text("Version of the rules.")
     digest = a_text("sha256 over all rules in canonical form, house rules included.")
-    counts = fields.Nested(CountsSchema, required=True)
-    categories = a_list(CategorySchema, "The categories.")
-    moments = a_list(MomentSchema, "The moments.")
-    defaults = fields.Dict(required=True, metadata={"description": "Every number that the service assumes."})
+    counts = a_part(CountsSchema, of=itself)
+    categories = a_list(CategorySchema, "The categories.", of=_categories)
+    moments = a_list(MomentSchema, "The moments.", of=lambda rulebook: rulebook.moments.values())
+    defaults = an_object("Every number that the service assumes.")
 
 
-def rulebook_body(rulebook: Rulebook) -> dict[str, Any]:
-    """The rulebook as it is served."""
-    names = ("kinds", "traits", "tactics", "circumstances", "sources")
-    used = [tactic.category for tactic in rulebook.tactics.values()]
-    return {
-        "version": rulebook.version,
-        "digest": rulebook.digest,
-        "counts": {name: len(getattr(rulebook, name)) for name in names},
-        "categories": [
-            {"id": c.id, "title": c.title, "tactical": c.tactical, "tactics": used.count(c.id)}
-            for c in rulebook.categories.values()
-        ],
-        "moments": [
-            {
-                "moment": rule.moment.value,
-                "limit": rule.limit,
-                "reminders": list(rule.reminders),
-                "only_categories": rule.only_categories,
-            }
-            for rule in rulebook.moments.values()
-        ],
-        "defaults": dict(rulebook.defaults),
-    }
-
-
-class SourceSchema(Shape):
+class SourceSchema(Answer):
     """A publication that tactics cite."""
 
     key = a_text("Key; tactics cite it.")
@@ -96,11 +80,6 @@ class SourceSchema(Shape):
 
 
 SourcePage = page_schema(SourceSchema)
-
-
-def source_entry(source: Source) -> dict[str, Any]:
-    """One source as it is served."""
-    return {"key": source.key, "citation": source.citation, "backs": source.backs, "status": source.status}
 
 
 rulebook_blueprint = Blueprint("rulebook", "Which rules answer here.", of_the_rulebook=True)
@@ -114,7 +93,7 @@ def get_rulebook() -> Response:
 
     The digest names exactly the rules that answer here; every advice carries it.
     """
-    return answer(rulebook_body(deployment().rulebook))
+    return answer(RulebookSchema.written(deployment().rulebook))
 
 
 sources_blueprint = Blueprint("sources", "Who says so.", of_the_rulebook=True)
@@ -129,4 +108,4 @@ def list_sources(query: dict[str, Any]) -> Response:
 
     Each with what it backs and how its content is known. What no source backs is marked common practice.
     """
-    return paged(list(deployment().rulebook.sources.values()), query, lambda source: source.key, source_entry)
+    return paged(list(deployment().rulebook.sources.values()), query, lambda source: source.key, SourceSchema.written)

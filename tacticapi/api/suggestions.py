@@ -6,7 +6,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from flask import Response
-from marshmallow import fields
+from marshmallow import fields, missing
 from marshmallow.validate import Range
 
 from tacticapi.advice import Trace
@@ -14,20 +14,23 @@ from tacticapi.api.http.access import club_id, require
 from tacticapi.api.http.blueprint import Blueprint, answer
 from tacticapi.api.http.deployment import deployment, kept_desk
 from tacticapi.api.http.fields import (
-    Shape,
+    Answer,
     a_chance,
+    a_fact,
     a_list,
     a_number,
+    a_part,
     a_place,
     a_text,
     a_wing,
     a_word,
+    an_id,
+    itself,
+    texts,
 )
 from tacticapi.api.http.problems import NOT_FOUND, refuse
 from tacticapi.api.situations import SituationSchema
-from tacticapi.domain.advice import Advice, Changed, Gain, Look, Reason, Safety, SourceLine, Suggestion
-from tacticapi.domain.belief import Belief, Contribution
-from tacticapi.domain.court_note import CourtNote
+from tacticapi.domain.advice import Advice
 from tacticapi.domain.place import Hands
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import HeldBack, Moment, Phase, Plan, Wing
@@ -50,14 +53,19 @@ def picture_address(tactic: str, hands: Hands | None) -> str | None:
     return f"/v1/tactics/{tactic}/picture" + (f"?{query}" if query else "")
 
 
-class RulebookRefSchema(Shape):
+GAIN_DIGITS = 4
+CHANCE_DIGITS = 3
+LOG_ODDS_DIGITS = 2
+
+
+class RulebookRefSchema(Answer):
     """Exactly which rules answered."""
 
     version = a_text("Version of the rules.")
     digest = a_text("sha256 over all rules in canonical form.")
 
 
-class SourceLineSchema(Shape):
+class SourceLineSchema(Answer):
     """Who says so. A citation backs a fact, never a threshold of ours."""
 
     status = a_text("How the content is known, or the words common practice.")
@@ -66,55 +74,62 @@ class SourceLineSchema(Shape):
     backs = a_text("The fact that it backs.", null=True)
 
 
-class SafetySchema(Shape):
+class SafetySchema(Answer):
     """A safety line; it stands before tactics, and instead of them where `alone`."""
 
     tactic = a_text("Id of the rule.")
     say = a_text("What to say.")
     why = a_text("Why.")
     caution = a_text("What must be said with it.", null=True)
-    alone = fields.Boolean(required=True, metadata={"description": "Whether it silences tactics."})
+    alone = a_fact("Whether it silences tactics.")
     sources = a_list(SourceLineSchema, "Every source.")
 
 
-class ReasonSchema(Shape):
+def _said(kind: type[fields.Field[Any]], name: str, **more: Any) -> fields.Field[Any]:
+    """One way of saying what was seen; only the one that was posted is there."""
+    return kind(**more, metadata={"of": lambda reason: reason.said.get(name, missing)})
+
+
+class ReasonSchema(Answer):
     """One reason in counts, with what was posted, in the way in which it was said."""
 
     text = a_text("The reason in words.")
     observation = a_place("Its place in the posted list; null for a fact that is no observation.", null=True)
     ref = a_text("The client's own id of the observation.", null=True)
     what = a_text("Id of the vocabulary, the name of the fact, or earlier-matches.")
-    count = fields.Float()
-    of = fields.Float()
-    counts = fields.Dict(keys=fields.String(), values=fields.Float())
-    rating = fields.Float()
-    value = fields.String()
-    amount = fields.Float()
-    seen = fields.Boolean()
+    count = _said(fields.Float, "count")
+    of = _said(fields.Float, "of")
+    counts = _said(fields.Dict, "counts", keys=fields.String(), values=fields.Float())
+    rating = _said(fields.Float, "rating")
+    value = _said(fields.String, "value")
+    amount = _said(fields.Float, "amount")
+    seen = _said(fields.Boolean, "seen")
     trait = a_text("The trait that it speaks for.", null=True)
     wing = a_wing()
-    log_odds = a_number("What it added to the log-odds of that trait.", null=True)
+    log_odds = a_number("What it added to the log-odds of that trait.", null=True, digits=LOG_ODDS_DIGITS)
 
 
-class RestsOnSchema(Shape):
+class RestsOnSchema(Answer):
     """A trait that a suggestion rests on."""
 
     trait = a_text("Id of the trait.")
     wing = a_wing()
-    probability = a_chance("How likely it holds.")
+    probability = a_chance("How likely it holds.", digits=CHANCE_DIGITS)
     read = a_text("How much was seen: glimpse, hint, working read or firm read.")
 
 
-class GainSchema(Shape):
+class GainSchema(Answer):
     """What it is worth. The figures rest on model defaults of this service."""
 
-    point = a_number("Expected gain per point, over all points: half on serve and half on return.")
-    match = a_number("Expected gain in the chance to win the match; null where it is not priced.", null=True)
-    match_low = a_number("10th percentile of that gain.", null=True)
-    match_high = a_number("90th percentile of that gain.", null=True)
+    point = a_number("Expected gain per point, over all points: half on serve and half on return.", digits=GAIN_DIGITS)
+    match = a_number(
+        "Expected gain in the chance to win the match; null where it is not priced.", null=True, digits=GAIN_DIGITS
+    )
+    match_low = a_number("10th percentile of that gain.", null=True, digits=GAIN_DIGITS)
+    match_high = a_number("90th percentile of that gain.", null=True, digits=GAIN_DIGITS)
 
 
-class TargetSchema(Shape):
+class TargetSchema(Answer):
     """A serve target, computed from the receiver's hand and the court."""
 
     court = a_word(("deuce", "ad"), "The court served into.")
@@ -122,7 +137,7 @@ class TargetSchema(Shape):
     wing = a_word(Wing, "The wing that it reaches.")
 
 
-class CourtNoteSchema(Shape):
+class CourtNoteSchema(Answer):
     """A figure about court and ball beside a suggestion."""
 
     figure = a_text("Name of the figure.")
@@ -133,7 +148,7 @@ class CourtNoteSchema(Shape):
     )
 
 
-class SuggestionSchema(Shape):
+class SuggestionSchema(Answer):
     """One line of advice with everything that belongs to it."""
 
     rank = fields.Integer(required=True, validate=Range(1), metadata={"description": "1 first."})
@@ -144,16 +159,20 @@ class SuggestionSchema(Shape):
     why = a_text("Why it works.")
     because = a_list(ReasonSchema, "Why now, in counts, strongest first.")
     rests_on = a_list(RestsOnSchema, "The traits that it rests on.")
-    gain = fields.Nested(GainSchema, required=True)
+    gain = a_part(GainSchema)
     not_if = a_text("When not to do it.")
     stop_when = a_text("When to look again.")
     risk = a_word(("low", "medium", "high"), "What can go wrong with it.")
     caution = a_text("What must be said with it.", null=True)
     targets = a_list(TargetSchema, "Serve targets, where the tactic has some and the receiver's hand is known.")
-    source = fields.Nested(SourceLineSchema, required=True)
+    source = a_part(SourceLineSchema)
     sources = a_list(SourceLineSchema, "Every source, the first one included.")
     coaches_differ = a_text("Both views, where coaches hold two.", null=True)
-    picture = a_text("The address of its place on the court as a picture (SVG); null where it has none.", null=True)
+    picture = a_text(
+        "The address of its place on the court as a picture (SVG); null where it has none.",
+        null=True,
+        of=lambda suggestion: picture_address(suggestion.tactic, suggestion.drawn_for),
+    )
     court = fields.Nested(
         CourtNoteSchema,
         required=True,
@@ -162,18 +181,20 @@ class SuggestionSchema(Shape):
     )
 
 
-class LookSchema(Shape):
+class LookSchema(Answer):
     """What to look for next."""
 
     what = a_text("Id of the vocabulary.")
     asks = a_text("The question to an onlooker.")
     how = a_text("How to get to see it.")
-    worth = a_number("What seeing it is worth, in the chance to win the match; 0 for a look of the starter set.")
+    worth = a_number(
+        "What seeing it is worth, in the chance to win the match; 0 for a look of the starter set.", digits=GAIN_DIGITS
+    )
     trait = a_text("The trait that it would tell most about; null for a look of the starter set.", null=True)
     wing = a_wing("The wing on which to look; null where it does not matter.")
 
 
-class HeldBackSchema(Shape):
+class HeldBackSchema(Answer):
     """A tactic that matched and was held back."""
 
     tactic = a_text("Id of the tactic.")
@@ -181,7 +202,7 @@ class HeldBackSchema(Shape):
     why = a_text("The reason in words.")
 
 
-class UnusedSchema(Shape):
+class UnusedSchema(Answer):
     """An accepted observation that moved nothing, or a free text that somebody must read."""
 
     observation = a_place("Its place in the posted list; null for a fact.", null=True)
@@ -191,7 +212,7 @@ class UnusedSchema(Shape):
     text = a_text("The free text that no rule understands; null if there is none.", null=True)
 
 
-class ContributionSchema(Shape):
+class ContributionSchema(Answer):
     """What one kind of observation did to a belief."""
 
     text = a_text("It in counts.")
@@ -200,38 +221,38 @@ class ContributionSchema(Shape):
         a_place("A place in the posted list."), "The observations behind it; none for a profile item."
     )
     phase = a_word(Phase, "When it was seen.")
-    chances = a_number("How many chances were seen, aged.")
-    log_odds = a_number("What it added to the log-odds.")
+    chances = a_number("How many chances were seen, aged.", digits=LOG_ODDS_DIGITS)
+    log_odds = a_number("What it added to the log-odds.", digits=LOG_ODDS_DIGITS)
 
 
-class BeliefSchema(Shape):
+class BeliefSchema(Answer):
     """How likely a trait holds, and what moved it."""
 
     trait = a_text("Id of the trait.")
     wing = a_wing()
-    probability = a_chance("How likely it holds.")
-    prior = a_chance("How likely it was before anything was seen.")
-    because = a_list(ContributionSchema, "What moved it, strongest first.")
+    probability = a_chance("How likely it holds.", digits=CHANCE_DIGITS)
+    prior = a_chance("How likely it was before anything was seen.", digits=CHANCE_DIGITS)
+    because = a_list(ContributionSchema, "What moved it, strongest first.", of="contributions")
 
 
-class ChangedSchema(Shape):
+class ChangedSchema(Answer):
     """What is not as it was at the advice before."""
 
     what = a_word(("first", "belief", "play"), "The first suggestion, a belief, or the opponent's play.")
     text = a_text("The change in words.")
     trait = a_text("The trait whose belief changed.", null=True)
     wing = a_wing()
-    before = a_number("Probability or share then.", null=True)
-    after = a_number("Probability or share now.", null=True)
+    before = a_number("Probability or share then.", null=True, digits=CHANCE_DIGITS)
+    after = a_number("Probability or share now.", null=True, digits=CHANCE_DIGITS)
     observations = a_list(a_place("A place in the posted list."), "The observations that made it so.")
 
 
-class AdviceSchema(Shape):
+class AdviceSchema(Answer):
     """The answer. Where the event permits no advice now, all but safety and notice is null or empty."""
 
-    advice_id = fields.UUID(required=True, metadata={"description": "Id of this answer."})
+    advice_id = an_id("Id of this answer.")
     moment = a_word(Moment, "The moment asked about.")
-    rulebook = fields.Nested(RulebookRefSchema, required=True)
+    rulebook = a_part(RulebookRefSchema, of=itself)
     safety = a_list(SafetySchema, "Safety lines; read them first.")
     plan = a_word(Plan, "Whether to keep, adjust or change the plan.", null=True)
     plan_why = a_text("The verdict's reason in counts.", null=True)
@@ -241,172 +262,16 @@ class AdviceSchema(Shape):
     held_back = a_list(HeldBackSchema, "What matched and was held back.")
     unused = a_list(UnusedSchema, "Observations that moved nothing.")
     beliefs = a_list(BeliefSchema, "Every trait, and each of its wings, in the order of /v1/traits.")
-    notice = a_list(fields.String(), "What the reader must be told.")
+    notice = texts("What the reader must be told.")
     changed = a_list(ChangedSchema, "What has changed since the advice in `previous`.")
 
 
-GAIN_DIGITS = 4
-CHANCE_DIGITS = 3
-LOG_ODDS_DIGITS = 2
+SCOPE = "advise"
 
 
 def advice_body(advice: Advice, advice_id: str) -> dict[str, Any]:
-    """The whole answer. What is withheld is null or empty, never missing."""
-    return {
-        "advice_id": advice_id,
-        "moment": advice.moment.value,
-        "rulebook": {"version": advice.version, "digest": advice.digest},
-        "safety": [_safety(line) for line in advice.safety],
-        "plan": advice.plan.value if advice.plan else None,
-        "plan_why": advice.plan_why,
-        "score": advice.score,
-        "suggestions": [_suggestion(suggestion) for suggestion in advice.suggestions],
-        "look_for": [_look(look) for look in advice.look_for],
-        "held_back": [
-            {"tactic": held.tactic, "reason": held.reason.value, "why": held.why} for held in advice.held_back
-        ],
-        "unused": [
-            {
-                "observation": unused.observation,
-                "ref": unused.ref,
-                "what": unused.what,
-                "why": unused.why,
-                "text": unused.text,
-            }
-            for unused in advice.unused
-        ],
-        "beliefs": [belief_body(belief) for belief in advice.beliefs],
-        "notice": list(advice.notice),
-        "changed": [_changed(change) for change in advice.changed],
-    }
-
-
-def belief_body(belief: Belief) -> dict[str, Any]:
-    """One belief with what moved it, strongest first."""
-    return {
-        "trait": belief.trait,
-        "wing": belief.wing,
-        "probability": _rounded(belief.probability, CHANCE_DIGITS),
-        "prior": _rounded(belief.prior, CHANCE_DIGITS),
-        "because": [_contribution(contribution) for contribution in belief.contributions],
-    }
-
-
-def source_body(source: SourceLine) -> dict[str, Any]:
-    """Who says so."""
-    return {"status": source.status, "key": source.key, "citation": source.citation, "backs": source.backs}
-
-
-def _safety(line: Safety) -> dict[str, Any]:
-    return {
-        "tactic": line.tactic,
-        "say": line.say,
-        "why": line.why,
-        "caution": line.caution,
-        "alone": line.alone,
-        "sources": [source_body(source) for source in line.sources],
-    }
-
-
-def _court(note: CourtNote) -> dict[str, Any]:
-    return {"figure": note.figure, "text": note.text, "posted": note.posted}
-
-
-def _suggestion(suggestion: Suggestion) -> dict[str, Any]:
-    return {
-        "rank": suggestion.rank,
-        "tactic": suggestion.tactic,
-        "category": suggestion.category,
-        "title": suggestion.title,
-        "say": suggestion.say,
-        "why": suggestion.why,
-        "because": [_reason(reason) for reason in suggestion.because],
-        "rests_on": [
-            {
-                "trait": rest.trait,
-                "wing": rest.wing,
-                "probability": _rounded(rest.probability, CHANCE_DIGITS),
-                "read": rest.read,
-            }
-            for rest in suggestion.rests_on
-        ],
-        "gain": _gain(suggestion.gain),
-        "not_if": suggestion.not_if,
-        "stop_when": suggestion.stop_when,
-        "risk": suggestion.risk,
-        "caution": suggestion.caution,
-        "targets": [{"court": t.court, "spot": t.spot, "wing": t.wing} for t in suggestion.targets],
-        "source": source_body(suggestion.source),
-        "sources": [source_body(source) for source in suggestion.sources],
-        "coaches_differ": suggestion.coaches_differ,
-        "picture": picture_address(suggestion.tactic, suggestion.drawn_for),
-        "court": suggestion.court and _court(suggestion.court),
-    }
-
-
-def _look(look: Look) -> dict[str, Any]:
-    return {
-        "what": look.what,
-        "asks": look.asks,
-        "how": look.how,
-        "worth": _rounded(look.worth, GAIN_DIGITS),
-        "trait": look.trait,
-        "wing": look.wing,
-    }
-
-
-def _changed(change: Changed) -> dict[str, Any]:
-    return {
-        "what": change.what,
-        "text": change.text,
-        "trait": change.trait,
-        "wing": change.wing,
-        "before": _rounded(change.before, CHANCE_DIGITS),
-        "after": _rounded(change.after, CHANCE_DIGITS),
-        "observations": list(change.observations),
-    }
-
-
-def _reason(reason: Reason) -> dict[str, Any]:
-    """A reason with what was posted: the way of saying stands between what and trait."""
-    return {
-        "text": reason.text,
-        "observation": reason.observation,
-        "ref": reason.ref,
-        "what": reason.what,
-        **reason.said,
-        "trait": reason.trait,
-        "wing": reason.wing,
-        "log_odds": _rounded(reason.log_odds, LOG_ODDS_DIGITS),
-    }
-
-
-def _contribution(contribution: Contribution) -> dict[str, Any]:
-    return {
-        "text": contribution.text,
-        "what": contribution.what,
-        "observations": list(contribution.observations),
-        "phase": contribution.phase.value,
-        "chances": _rounded(contribution.chances, LOG_ODDS_DIGITS),
-        "log_odds": _rounded(contribution.log_odds, LOG_ODDS_DIGITS),
-    }
-
-
-def _gain(gain: Gain) -> dict[str, Any]:
-    return {
-        "point": _rounded(gain.point, GAIN_DIGITS),
-        "match": _rounded(gain.match, GAIN_DIGITS),
-        "match_low": _rounded(gain.match_low, GAIN_DIGITS),
-        "match_high": _rounded(gain.match_high, GAIN_DIGITS),
-    }
-
-
-def _rounded(value: float | None, digits: int) -> float | None:
-    """Rounded, and never minus nought."""
-    return None if value is None else round(value, digits) + 0.0
-
-
-SCOPE = "advise"
+    """Return the JSON of an advice. What is withheld is null or empty, never missing."""
+    return AdviceSchema.written(advice, advice_id=advice_id)
 
 
 def advised(posted: Situation) -> Advice:

@@ -12,13 +12,25 @@ from tacticapi.advice.places import place_of
 from tacticapi.advice.wording import source_lines
 from tacticapi.api.http.blueprint import SVG, Blueprint, answer, offers, picture_answer
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.fields import Shape, a_choice, a_list, a_number, a_text, a_word
+from tacticapi.api.http.fields import (
+    Answer,
+    Shape,
+    a_choice,
+    a_count,
+    a_fact,
+    a_list,
+    a_number,
+    a_part,
+    a_text,
+    a_word,
+    texts,
+)
 from tacticapi.api.http.paging import PageQuery, listed, page_schema, paged
 from tacticapi.api.http.problems import NOT_FOUND, refuse
-from tacticapi.api.suggestions import DRAWN_HANDS, SourceLineSchema, source_body
+from tacticapi.api.suggestions import DRAWN_HANDS, SourceLineSchema
 from tacticapi.domain.place import Hands
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import Condition, Effect, RelationKind, Tactic, Touches
+from tacticapi.domain.tactic import Condition, RelationKind, Tactic, Touches
 from tacticapi.domain.terms import Moment, Show, Wing
 from tacticapi.pictures import tactic_picture
 
@@ -37,29 +49,29 @@ class TacticsQuery(PageQuery):
     )
 
 
-class AlternativeSchema(Shape):
+class AlternativeSchema(Answer):
     """Conditions that must all hold."""
 
-    all = a_list(fields.String(), "The conditions in words; none means always.")
+    all = texts("The conditions in words; none means always.")
     scale = a_number("Multiplies gain and loss.")
     say = a_text("Replaces the line of the tactic.", null=True)
 
 
-class GateSchema(Shape):
+class GateSchema(Answer):
     """An own ability that the tactic needs."""
 
-    any_of = a_list(fields.String(), "Names of own abilities; one of them suffices.")
-    at_least = fields.Integer(required=True, metadata={"description": "The rating that it takes, 0 to 4."})
+    any_of = texts("Names of own abilities; one of them suffices.", of="keys")
+    at_least = a_count("The rating that it takes, 0 to 4.")
 
 
-class CounterSchema(Shape):
+class CounterSchema(Answer):
     """A counter-indication that the service checks itself."""
 
-    all = a_list(fields.String(), "The conditions in words.")
+    all = texts("The conditions in words.")
     why = a_text("Why not, then.")
 
 
-class EffectSchema(Shape):
+class EffectSchema(Answer):
     """What it is taken to be worth; model defaults."""
 
     on = a_word(Touches, "Which points it touches.")
@@ -70,7 +82,7 @@ class EffectSchema(Shape):
     note = a_text("A remark.")
 
 
-class RelationSchema(Shape):
+class RelationSchema(Answer):
     """A tie to another tactic."""
 
     kind = a_word(RelationKind, "How they stand to each other.")
@@ -78,7 +90,7 @@ class RelationSchema(Shape):
     settled = a_text("How a conflict is settled.", null=True)
 
 
-class TacticSchema(Shape):
+class TacticSchema(Answer):
     """One tactic."""
 
     id = a_text("Id; never used again for anything else.")
@@ -93,17 +105,17 @@ class TacticSchema(Shape):
     stop_when = a_text("When to look again.")
     show = a_word(Show, "How it finds its place.")
     risk = a_word(RISKS, "What can go wrong with it.")
-    effect = fields.Nested(EffectSchema, required=True)
-    authority = fields.Integer(required=True, metadata={"description": "1 safety to 8 general percentage rule."})
+    effect = a_part(EffectSchema)
+    authority = a_count("1 safety to 8 general percentage rule.")
     relations = a_list(RelationSchema, "Ties to other tactics.")
     sources = a_list(SourceLineSchema, "Who says so.")
     caution = a_text("What must be said with it.", null=True)
     moments = a_list(a_word(Moment, "A moment."), "The only moments at which it may be shown; none means any.")
     targets = a_text("How its serve targets are computed.", null=True)
-    alone = fields.Boolean(required=True, metadata={"description": "Whether it silences tactics."})
+    alone = a_fact("Whether it silences tactics.")
     coaches_differ = a_text("Both views, where coaches hold two.", null=True)
     deprecated = a_text("What to use instead of a retired tactic.", null=True)
-    house = fields.Boolean(required=True, metadata={"description": "Whether it is a rule of this house."})
+    house = a_fact("Whether it is a rule of this house.")
 
 
 TacticPage = page_schema(TacticSchema)
@@ -118,52 +130,22 @@ class HandsQuery(Shape):
 
 
 def tactic_body(tactic: Tactic, rulebook: Rulebook) -> dict[str, Any]:
-    """One tactic with its conditions in words."""
+    """Return the JSON of a tactic, its conditions in words."""
 
     def words(conditions: Iterable[Condition]) -> list[str]:
         return [condition_words(condition, rulebook) for condition in conditions]
 
-    return {
-        "id": tactic.id,
-        "category": tactic.category,
-        "title": tactic.title,
-        "say": tactic.say,
-        "why": tactic.why,
-        "when": [{"all": words(each.conditions), "scale": each.scale, "say": each.say} for each in tactic.when],
-        "needs": [{"any_of": list(gate.keys), "at_least": gate.at_least} for gate in tactic.needs],
-        "unless": [{"all": words(counter.conditions), "why": counter.why} for counter in tactic.unless],
-        "not_if": tactic.not_if,
-        "stop_when": tactic.stop_when,
-        "show": tactic.show.value,
-        "risk": tactic.risk,
-        "effect": _effect(tactic.effect),
-        "authority": tactic.authority,
-        "relations": [{"kind": r.kind.value, "to": r.to, "settled": r.settled} for r in tactic.relations],
-        "sources": [source_body(line) for line in source_lines(tactic, rulebook)],
-        "caution": tactic.caution,
-        "moments": [moment.value for moment in tactic.moments],
-        "targets": tactic.targets,
-        "alone": tactic.alone,
-        "coaches_differ": tactic.coaches_differ,
-        "deprecated": tactic.deprecated,
-        "house": tactic.house,
-    }
+    return TacticSchema.written(
+        tactic,
+        when=[AlternativeSchema.written(each, all=words(each.conditions)) for each in tactic.when],
+        unless=[CounterSchema.written(each, all=words(each.conditions)) for each in tactic.unless],
+        sources=[SourceLineSchema.written(line) for line in source_lines(tactic, rulebook)],
+    )
 
 
 def statuses(tactic: Tactic, rulebook: Rulebook) -> set[str]:
     """The statuses of its sources, or common practice."""
     return {line.status for line in source_lines(tactic, rulebook)}
-
-
-def _effect(effect: Effect) -> dict[str, Any]:
-    return {
-        "on": effect.on.value,
-        "share": effect.share,
-        "gain": effect.gain,
-        "loss": effect.loss,
-        "cause": effect.cause,
-        "note": effect.note,
-    }
 
 
 blueprint = Blueprint("tactics", "What can be advised.", of_the_rulebook=True)

@@ -8,11 +8,20 @@ from marshmallow.validate import OneOf
 
 from tacticapi.api.http.blueprint import Blueprint
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.fields import Shape, a_chance, a_list, a_number, a_text, a_word
+from tacticapi.api.http.fields import (
+    Answer,
+    a_chance,
+    a_count,
+    a_fact,
+    a_list,
+    a_number,
+    a_text,
+    a_word,
+    texts,
+)
 from tacticapi.api.http.paging import PageQuery, listed, page_schema, paged
 from tacticapi.domain.terms import Phase, Way
-from tacticapi.domain.trait import Term, TermForm, Trait, WingRule
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.trait import TermForm, WingRule
 
 PLACES = ("observations", "context", "own", "opponent")
 _PHASES = [str(phase) for phase in Phase]
@@ -28,18 +37,22 @@ class VocabularyQuery(PageQuery):
     )
 
 
-class KindSchema(Shape):
+class KindSchema(Answer):
     """One thing that can be seen."""
 
     id = a_text("Id; never used again for anything else.")
     subject = a_text("The part of the id before the dot.")
-    post_in = a_word(PLACES, "Where it is posted; in context, own and opponent by the part of the id after the dot.")
+    post_in = a_word(
+        PLACES,
+        "Where it is posted; in context, own and opponent by the part of the id after the dot.",
+        of=lambda kind: kind.subject if kind.subject in PLACES else "observations",
+    )
     title = a_text("Title.")
     asks = a_text("The question to an onlooker.")
     says = a_text("How a reason begins.")
     ways = a_list(a_word(Way, "A way of saying it."), "The ways of saying it; the text way is posted as `value`.")
     phases = a_list(a_word(Phase, "A phase."), "When it can be seen.")
-    options = a_list(fields.String(), "The words for value and counts.")
+    options = texts("The words for value and counts.")
     unit = a_text("Unit of an amount.", null=True)
     low = a_number("Least amount.", null=True)
     high = a_number("Greatest amount.", null=True)
@@ -51,45 +64,16 @@ class KindSchema(Shape):
     )
     trap = a_text("What goes wrong in seeing it.", null=True)
     probe = a_text("How to get to see it.", null=True)
-    starter = fields.Integer(
-        required=True, allow_none=True, metadata={"description": "Place in the starter set, 1 first."}
-    )
-    needs_end = fields.Boolean(
-        required=True, metadata={"description": "Whether wind or sun spoils it unless it carries the end."}
-    )
-    health = fields.Boolean(required=True, metadata={"description": "Whether it is about health."})
-    ages = fields.Boolean(required=True, metadata={"description": "Whether it weighs less as games go by."})
+    starter = a_count("Place in the starter set, 1 first.", null=True)
+    needs_end = a_fact("Whether wind or sun spoils it unless it carries the end.")
+    health = a_fact("Whether it is about health.")
+    ages = a_fact("Whether it weighs less as games go by.")
 
 
 KindPage = page_schema(KindSchema)
 
 
-def kind_body(kind: ObservationKind) -> dict[str, Any]:
-    """One kind as it is served."""
-    return {
-        "id": kind.id,
-        "subject": kind.subject,
-        "post_in": kind.subject if kind.subject in PLACES else "observations",
-        "title": kind.title,
-        "asks": kind.asks,
-        "says": kind.says,
-        "ways": [way.value for way in kind.ways],
-        "phases": [phase.value for phase in kind.phases],
-        "options": list(kind.options),
-        "unit": kind.unit,
-        "low": kind.low,
-        "high": kind.high,
-        "qualifiers": dict(kind.qualifiers),
-        "trap": kind.trap,
-        "probe": kind.probe,
-        "starter": kind.starter,
-        "needs_end": kind.needs_end,
-        "health": kind.health,
-        "ages": kind.ages,
-    }
-
-
-class EvidenceSchema(Shape):
+class EvidenceSchema(Answer):
     """One kind of observation that speaks for or against a trait."""
 
     what = a_text("Id of the vocabulary.")
@@ -101,7 +85,7 @@ class EvidenceSchema(Shape):
     moves = a_text("The one wing whose belief it moves; null: that of the trait.", null=True)
 
 
-class TraitSchema(Shape):
+class TraitSchema(Answer):
     """One thing that may be true of an opponent."""
 
     id = a_text("Id; never used again for anything else.")
@@ -111,29 +95,10 @@ class TraitSchema(Shape):
     prior = a_chance("How likely it is before anything is seen; a model default.")
     excludes = a_text("The group of traits of which at most one can hold.", null=True)
     not_from = a_text("What it must not be inferred from.", null=True)
-    evidence = a_list(EvidenceSchema, "What speaks for or against it.")
+    evidence = a_list(EvidenceSchema, "What speaks for or against it.", of="terms")
 
 
 TraitPage = page_schema(TraitSchema)
-
-
-def trait_body(trait: Trait) -> dict[str, Any]:
-    """One trait as it is served."""
-    return {
-        "id": trait.id,
-        "title": trait.title,
-        "means": trait.means,
-        "wing": trait.wing.value,
-        "prior": trait.prior,
-        "excludes": trait.excludes,
-        "not_from": trait.not_from,
-        "evidence": [_evidence(term) for term in trait.terms],
-    }
-
-
-def _evidence(term: Term) -> dict[str, Any]:
-    names = ("what", "form", "word", "wing", "serve", "court", "moves")
-    return {name: getattr(term, name) for name in names}
 
 
 vocabulary_blueprint = Blueprint("vocabulary", "What can be seen, and how it may be said.", of_the_rulebook=True)
@@ -151,7 +116,7 @@ def list_vocabulary(query: dict[str, Any]) -> Response:
     kinds = list(deployment().rulebook.kinds.values())
     subject, phase = listed(query, "subject", {kind.subject: None for kind in kinds}), query.get("phase")
     wanted = [k for k in kinds if subject in (None, k.subject) and (phase is None or phase in k.phases)]
-    return paged(wanted, query, lambda kind: kind.id, kind_body)
+    return paged(wanted, query, lambda kind: kind.id, KindSchema.written)
 
 
 traits_blueprint = Blueprint("traits", "What may be true of an opponent.", of_the_rulebook=True)
@@ -166,4 +131,4 @@ def list_traits(query: dict[str, Any]) -> Response:
 
     In the order in which `beliefs` names them, each with its prior and what speaks for or against it.
     """
-    return paged(list(deployment().rulebook.traits.values()), query, lambda trait: trait.id, trait_body)
+    return paged(list(deployment().rulebook.traits.values()), query, lambda trait: trait.id, TraitSchema.written)

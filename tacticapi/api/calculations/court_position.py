@@ -34,7 +34,7 @@ from tacticapi.api.http.fields import (
     a_part,
     a_word,
     part,
-    sentences,
+    texts,
 )
 from tacticapi.court import (
     Lob,
@@ -438,16 +438,16 @@ class OneStandSchema(Shape):
 
     x = a_number("Metres to your right of the middle.")
     y = a_number("Metres from the net, negative: your half.")
-    line = a_part(BallAtStandSchema, "Their widest ball down the line.", null=False)
-    cross = a_part(BallAtStandSchema, "Their widest ball across.", null=False)
+    line = a_part(BallAtStandSchema, "Their widest ball down the line.")
+    cross = a_part(BallAtStandSchema, "Their widest ball across.")
 
 
 class StandSchema(Shape):
     """Where to wait for their ball."""
 
     angle_deg = a_number("Angle between their two widest balls, degrees.")
-    middle = a_part(OneStandSchema, "On the line that halves this angle.", null=False)
-    covering_line = a_part(OneStandSchema, "With the ball down the line within reach without a step.", null=False)
+    middle = a_part(OneStandSchema, "On the line that halves this angle.")
+    covering_line = a_part(OneStandSchema, "With the ball down the line within reach without a step.")
     conceded_m = a_number("Metres further to the widest ball across when covering the line.")
     conceded_s = a_number("Seconds more to reach it.")
 
@@ -489,9 +489,11 @@ class LobAnswerSchema(Shape):
 class CourtPositionSchema(CalculationSchema):
     """Where to stand, unrounded. A part that was not asked for is null."""
 
-    stand = a_part(StandSchema, "For their ball from the ground.")
-    smash = a_part(ReplySchema, "For their smash, on your line.")
-    smash_further_back = a_part(ReplySchema, "The shallowest stand behind the baseline that reaches most smashes.")
-    lob = a_part(LobAnswerSchema, "Your lob.")
-    after_lob = a_part(ReplySchema, "For the smash that the lob allows; null where it allows none.")
-    notes = sentences("What was found, in plain sentences.")
+    stand = a_part(StandSchema, "For their ball from the ground.", null=True)
+    smash = a_part(ReplySchema, "For their smash, on your line.", null=True)
+    smash_further_back = a_part(
+        ReplySchema, "The shallowest stand behind the baseline that reaches most smashes.", null=True
+    )
+    lob = a_part(LobAnswerSchema, "Your lob.", null=True)
+    after_lob = a_part(ReplySchema, "For the smash that the lob allows; null where it allows none.", null=True)
+    notes = texts("What was found, in plain sentences.", null=True)

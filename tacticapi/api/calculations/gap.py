@@ -29,13 +29,13 @@ from tacticapi.api.http.fields import (
     Shape,
     a_count,
     a_fact,
+    a_list,
     a_number,
     a_part,
     a_text,
     a_word,
     part,
-    sentences,
-    some,
+    texts,
 )
 from tacticapi.api.situations import messages
 from tacticapi.court import (
@@ -248,7 +248,7 @@ class PatternOpeningSchema(Shape):
 class GapSchema(CalculationSchema):
     """How big a gap is enough, unrounded."""
 
-    gap = a_part(GapAnswerSchema, "The gap of the ball that was asked for.")
-    patterns = some(PatternOpeningSchema, "The usual patterns, the quickest first.")
+    gap = a_part(GapAnswerSchema, "The gap of the ball that was asked for.", null=True)
+    patterns = a_list(PatternOpeningSchema, "The usual patterns, the quickest first.", null=True)
     keep_going = a_text("How long to keep to the strong side.", null=True)
-    notes = sentences("What was found, in plain sentences.")
+    notes = texts("What was found, in plain sentences.", null=True)

@@ -14,6 +14,7 @@ from tacticapi.api.http.fields import (
     Yes,
     a_list,
     part,
+    texts,
 )
 from tacticapi.api.situations import messages
 from tacticapi.api.suggestions import SafetySchema
@@ -192,4 +193,4 @@ class CalculationSchema(Shape):
     """What stands beside every calculation."""
 
     safety = a_list(SafetySchema, "Safety lines; none, as nothing that is posted here could call for one.")
-    notice = a_list(fields.String(), "What the reader must be told.")
+    notice = texts("What the reader must be told.")

@@ -22,8 +22,6 @@ from tacticapi.api.http.fields import (
     a_text,
     a_word,
     part,
-    sides,
-    some,
 )
 from tacticapi.api.situations import PointsPlayedSchema, Score, messages, points_played, score_messages
 from tacticapi.domain.situation import PointsPlayed
@@ -304,10 +302,14 @@ class NextPointSchema(Shape):
     courts = a_list(a_word(COURTS, "A court."), "The court served into; both where the receiver chooses.")
     tie_break = a_fact("Whether it belongs to a tie-break.")
     deciding_point = a_fact("Whether it decides the game for either player.")
-    game_point = sides("Who wins the game or tie-break by winning it.")
-    break_point = sides("The receiver, where winning it wins the game; null: the server is not known.", null=True)
-    set_point = sides("Who wins the set by winning it.")
-    match_point = sides("Who wins the match by winning it.")
+    game_point = a_list(a_word(SIDES, "A player."), "Who wins the game or tie-break by winning it.")
+    break_point = a_list(
+        a_word(SIDES, "A player."),
+        "The receiver, where winning it wins the game; null: the server is not known.",
+        null=True,
+    )
+    set_point = a_list(a_word(SIDES, "A player."), "Who wins the set by winning it.")
+    match_point = a_list(a_word(SIDES, "A player."), "Who wins the match by winning it.")
     ends_change_now = a_fact("Whether players change ends before it.")
     ends_change_after_game = a_fact("Whether they change ends once this game is over.")
     ends_change_in_points = a_count("Points to the next change within a tie-break; null elsewhere.", null=True)
@@ -316,14 +318,14 @@ class NextPointSchema(Shape):
 class WinChanceSchema(CalculationSchema):
     """Your chances from a score, unrounded."""
 
-    match = a_part(IntervalSchema, "Your chance to win the match.")
-    set = a_part(IntervalSchema, "Your chance to win the set in progress.")
-    game = a_part(IntervalSchema, "Your chance to win the game or tie-break in progress.")
-    importance = a_part(ByPartSchema, "Chance if the next point is won minus chance if it is lost.")
-    if_won = a_part(ByPartSchema, "Your chances once the next point is won.")
-    if_lost = a_part(ByPartSchema, "Your chances once the next point is lost.")
+    match = a_part(IntervalSchema, "Your chance to win the match.", null=True)
+    set = a_part(IntervalSchema, "Your chance to win the set in progress.", null=True)
+    game = a_part(IntervalSchema, "Your chance to win the game or tie-break in progress.", null=True)
+    importance = a_part(ByPartSchema, "Chance if the next point is won minus chance if it is lost.", null=True)
+    if_won = a_part(ByPartSchema, "Your chances once the next point is won.", null=True)
+    if_lost = a_part(ByPartSchema, "Your chances once the next point is lost.", null=True)
     score = a_text("The next point in one line.", null=True)
-    next_point = a_part(NextPointSchema, "The same as facts.")
+    next_point = a_part(NextPointSchema, "The same as facts.", null=True)
 
 
 class PointImportanceSchema(ByPartSchema):
@@ -337,4 +339,6 @@ class ImportanceTableSchema(CalculationSchema):
 
     server = a_word(SIDES, "Who serves the game, or first in the tie-break; null: the match is over.", null=True)
     tie_break = a_fact("Whether it is a tie-break.", null=True)
-    items = some(PointImportanceSchema, "Each score before a point is played; in a tie-break those below its end.")
+    items = a_list(
+        PointImportanceSchema, "Each score before a point is played; in a tie-break those below its end.", null=True
+    )

@@ -26,6 +26,7 @@ from tacticapi.api.http.fields import (
     a_wing,
     a_word,
     part,
+    texts,
 )
 from tacticapi.api.situations import MAX_POINTS, WonOfSchema, messages
 from tacticapi.domain.terms import Wing
@@ -293,27 +294,27 @@ class AfterSchema(Shape):
 class CourtMixSchema(Shape):
     """The mix for one side of the court, unrounded."""
 
-    tenths = a_part(TenthsSchema, "The mix in serves out of ten.", null=False)
+    tenths = a_part(TenthsSchema, "The mix in serves out of ten.")
     order = a_list(a_word(SPOTS, "A spot."), "An order for the next ten serves.")
-    value = a_part(IntervalSchema, "Your chance of a point with this mix.", null=False)
+    value = a_part(IntervalSchema, "Your chance of a point with this mix.")
     if_read = a_chance("That chance against a receiver who has read the mix.")
     lean_weight = a_chance("Weight on the receiver keeping to the leaning that was counted.")
     past_gives = a_number("What the serves so far give away to who has read them; null without serves.", null=True)
     spots = a_list(SpotSchema, "Each spot of the mix.")
-    pattern = a_part(PatternSchema, "Whether the sequence gives you away; null without one.")
+    pattern = a_part(PatternSchema, "Whether the sequence gives you away; null without one.", null=True)
     by_score = a_list(PatternAtScoreSchema, "Whether a favourite shows at a score, for each that was posted.")
     after = a_list(AfterSchema, "How often each spot followed itself; none without a sequence.")
-    notes = a_list(fields.String(), "What the mix rests on, in plain sentences.")
+    notes = texts("What the mix rests on, in plain sentences.")
 
 
 class CourtMixesSchema(Shape):
     """The mix by court."""
 
-    deuce = a_part(CourtMixSchema, "The deuce court; null where it was not asked for.")
-    ad = a_part(CourtMixSchema, "The ad court; null where it was not asked for.")
+    deuce = a_part(CourtMixSchema, "The deuce court; null where it was not asked for.", null=True)
+    ad = a_part(CourtMixSchema, "The ad court; null where it was not asked for.", null=True)
 
 
 class ServeMixSchema(CalculationSchema):
     """Where to serve how often."""
 
-    courts = a_part(CourtMixesSchema, "The mix by court.")
+    courts = a_part(CourtMixesSchema, "The mix by court.", null=True)

@@ -34,7 +34,7 @@ from tacticapi.api.http.fields import (
     a_part,
     a_word,
     part,
-    sentences,
+    texts,
 )
 from tacticapi.api.situations import messages
 from tacticapi.court import (
@@ -313,8 +313,8 @@ class SpreadAnswerSchema(Shape):
 
     vars()["from"] = a_word(SOURCES, "Where it is from.")  # a word of Python's own
     balls = a_number("Balls counted, where it is from counts.", null=True)
-    vertical = a_part(DegreesSchema, "Up-down.", null=False)
-    sideways = a_part(DegreesSchema, "Sideways.", null=False)
+    vertical = a_part(DegreesSchema, "Up-down.")
+    sideways = a_part(DegreesSchema, "Sideways.")
 
 
 class ChancesSchema(Shape):
@@ -340,7 +340,7 @@ class ShotSchema(Shape):
     """What becomes of one shot."""
 
     direction = a_word(DIRECTIONS, "Across, down the line, straight from the middle, or a serve.")
-    chances = a_part(ChancesSchema, "The chance of each outcome.", null=False)
+    chances = a_part(ChancesSchema, "The chance of each outcome.")
     error = a_number("Largest standard error of these chances.")
     draws = a_count("Balls that were flown.")
     elevation_deg = a_number("Elevation of the ball as meant, degrees above the horizon.")
@@ -350,7 +350,7 @@ class ShotSchema(Shape):
     room_m = a_number("From the contact to the line by which its way leaves the court.")
     time_s = a_number("Seconds until it lands.")
     turn_deg = a_number("Degrees between its way and the way back to where the ball came from.")
-    landing = a_part(LandingSchema, "Where it lands; null where nearly all balls meet the net.")
+    landing = a_part(LandingSchema, "Where it lands; null where nearly all balls meet the net.", null=True)
 
 
 class AimSchema(Shape):
@@ -367,16 +367,18 @@ class AimSchema(Shape):
 class AimsSchema(Shape):
     """The best spots on the target's side."""
 
-    vars()["in"] = a_part(AimSchema, "The spot with the largest chance of in.", null=False)
-    blend = a_part(AimSchema, "The spot that is best at in and depth together, by depth_weight.", null=False)
+    vars()["in"] = a_part(AimSchema, "The spot with the largest chance of in.")
+    blend = a_part(AimSchema, "The spot that is best at in and depth together, by depth_weight.")
 
 
 class ShotMarginSchema(CalculationSchema):
     """How risky a shot is, unrounded."""
 
-    spread = a_part(SpreadAnswerSchema, "The spread that was taken.")
-    shot = a_part(ShotSchema, "The shot that was asked for.")
-    best = a_part(AimsSchema, "Where to aim instead.")
-    other_side = a_part(ShotSchema, "The same ball to the other side, as far from the lines; null where there is none.")
-    comparison = sentences("Across against the line, in words.")
-    notes = sentences("What all this rests on, in plain sentences.")
+    spread = a_part(SpreadAnswerSchema, "The spread that was taken.", null=True)
+    shot = a_part(ShotSchema, "The shot that was asked for.", null=True)
+    best = a_part(AimsSchema, "Where to aim instead.", null=True)
+    other_side = a_part(
+        ShotSchema, "The same ball to the other side, as far from the lines; null where there is none.", null=True
+    )
+    comparison = texts("Across against the line, in words.", null=True)
+    notes = texts("What all this rests on, in plain sentences.", null=True)

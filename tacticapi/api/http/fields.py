@@ -4,15 +4,17 @@ A message says what was expected: a text is no number, a 1 is not true. An optio
 means unknown, as an absent one does.
 """
 
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Callable, Iterable, Mapping
+from datetime import datetime
+from functools import cache
+from operator import attrgetter
+from typing import Any, cast
 
-from marshmallow import RAISE, Schema, ValidationError, fields
+from marshmallow import RAISE, Schema, ValidationError, fields, missing
 from marshmallow.validate import Length, OneOf, Range, Regexp
 
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Wing
-from tacticapi.scoring import SIDES
 
 
 class Shape(Schema):
@@ -168,68 +170,146 @@ def a_choice(of: Iterable[str], says: str, **more: Any) -> fields.String:
     )
 
 
-def a_text(says: str, *, null: bool = False) -> fields.String:
-    """A text that always stands; with `null` it may be null."""
-    return fields.String(required=True, allow_none=null, metadata={"description": says})
+Read = Callable[[Any], Any]
+Of = str | Read | None
 
 
-def a_word(words: Any, says: str, *, null: bool = False) -> fields.String:
+class Answer(Shape):
+    """A JSON object of an answer, which its fields describe and write.
+
+    A field reads the attribute of its own name, or what its `of` says: an attribute, dotted ones too, or a function.
+    """
+
+    @classmethod
+    def written(cls, what: Any, **given: Any) -> dict[str, Any]:
+        """Return the members of this in the order of the fields; `given` ones are taken as they are."""
+        readers, optional = _readers(cls)
+        if given:
+            return {name: given[name] if name in given else read(what) for name, read in readers}
+        members = {name: read(what) for name, read in readers}
+        return {name: value for name, value in members.items() if value is not missing} if optional else members
+
+
+@cache
+def _readers(shape: type[Answer]) -> tuple[tuple[tuple[str, Read], ...], bool]:
+    """Return how each member is read and written, and whether one may be missing.
+
+    Made once a class: marshmallow's own dump asks every field anew and takes six times as long over an advice.
+    """
+    declared: dict[str, fields.Field[Any]] = shape._declared_fields
+    readers = tuple((field.data_key or name, _reader(name, field)) for name, field in declared.items())
+    return readers, not all(field.required for field in declared.values())
+
+
+def _reader(name: str, field: fields.Field[Any]) -> Read:
+    of = field.metadata.get("of")
+    read: Read = of if callable(of) else attrgetter(of or field.data_key or name)
+    write = _writer(field)
+    if write is None:
+        return read
+
+    def written(what: Any) -> Any:
+        value = read(what)
+        return value if value is None or value is missing else write(value)
+
+    return written
+
+
+def _writer(field: fields.Field[Any]) -> Read | None:
+    """Return how a value becomes JSON; None if it is JSON as it is."""
+    if isinstance(field, fields.Nested):
+        nested = cast(type[Answer], field.nested)
+        return nested.written
+    if isinstance(field, fields.List):
+        inner = _writer(field.inner)
+        return list if inner is None else lambda items: [inner(item) for item in items]
+    if isinstance(field, fields.Dict):
+        return dict
+    if isinstance(field, fields.DateTime):
+        return datetime.isoformat
+    if isinstance(field, fields.Float) and (digits := field.metadata.get("digits")) is not None:
+        return lambda value: round(value, digits) + 0.0  # never minus nought
+    return str if isinstance(field, fields.String) and field.validators else None
+
+
+def _always(says: str | None, null: bool, of: Of, digits: int | None = None) -> dict[str, Any]:
+    """Return the options of a member that no answer lacks; with `null` it may be null."""
+    told = {"description": says, "of": of, "digits": digits}
+    metadata = {name: value for name, value in told.items() if value is not None}
+    return {"required": True, "allow_none": null, "metadata": metadata}
+
+
+def a_text(says: str, *, null: bool = False, of: Of = None) -> fields.String:
+    """A text."""
+    return fields.String(**_always(says, null, of))
+
+
+def a_word(words: Iterable[str], says: str, *, null: bool = False, of: Of = None) -> fields.String:
     """One of a closed list of words."""
-    listed = [str(each) for each in words]
-    return fields.String(required=True, allow_none=null, validate=OneOf(listed), metadata={"description": says})
+    return fields.String(validate=OneOf([str(word) for word in words]), **_always(says, null, of))
 
 
-def a_number(says: str, *, null: bool = False) -> fields.Float:
-    """A number that always stands; with `null` it may be null."""
-    return fields.Float(required=True, allow_none=null, metadata={"description": says})
+def a_wing(says: str = "The wing; null where the trait has none.", *, of: Of = None) -> fields.String:
+    """A wing or null."""
+    return a_word(Wing, says, null=True, of=of)
 
 
-def a_chance(says: str) -> fields.Float:
+def an_id(says: str, *, null: bool = False, of: Of = None) -> fields.UUID:
+    """An id of something stored, or of an answer."""
+    return fields.UUID(**_always(says, null, of))
+
+
+def a_time(says: str, *, null: bool = False, of: Of = None) -> fields.AwareDateTime:
+    """A time with its zone."""
+    return fields.AwareDateTime(**_always(says, null, of))
+
+
+def a_number(says: str, *, null: bool = False, of: Of = None, digits: int | None = None) -> fields.Float:
+    """A number, rounded to so many `digits` behind the point."""
+    return fields.Float(**_always(says, null, of, digits))
+
+
+def a_chance(says: str, *, of: Of = None, digits: int | None = None) -> fields.Float:
     """A probability, 0 to 1."""
-    return fields.Float(required=True, validate=Range(0, 1), metadata={"description": says})
+    return fields.Float(validate=Range(0, 1), **_always(says, False, of, digits))
+
+
+def a_count(says: str, *, null: bool = False, of: Of = None) -> fields.Integer:
+    """A whole number."""
+    return fields.Integer(**_always(says, null, of))
 
 
 def a_place(says: str, *, null: bool = False) -> fields.Integer:
     """A place in the posted list of observations, from 0."""
-    return fields.Integer(required=True, allow_none=null, validate=Range(0), metadata={"description": says})
+    return fields.Integer(validate=Range(0), **_always(says, null, None))
 
 
-def a_list(inner: Any, says: str) -> fields.List[Any]:
-    """A list that always stands, empty where there is nothing."""
-    shape = fields.Nested(inner) if isinstance(inner, type) and issubclass(inner, Shape) else inner
-    return fields.List(shape, required=True, metadata={"description": says})
-
-
-def a_wing(says: str = "The wing; null where the trait has none.") -> fields.String:
-    """A wing or null."""
-    return a_word(Wing, says, null=True)
-
-
-def a_count(says: str, *, null: bool = False) -> fields.Integer:
-    """How many there are."""
-    return fields.Integer(required=True, allow_none=null, metadata={"description": says})
-
-
-def a_part(shape: type[Shape], says: str, *, null: bool = True) -> fields.Nested:
-    """An object; null where nothing may be shown."""
-    return fields.Nested(shape, required=True, allow_none=null, metadata={"description": says})
-
-
-def a_fact(says: str, *, null: bool = False) -> fields.Boolean:
+def a_fact(says: str, *, null: bool = False, of: Of = None) -> fields.Boolean:
     """True or false."""
-    return fields.Boolean(required=True, allow_none=null, metadata={"description": says})
+    return fields.Boolean(**_always(says, null, of))
 
 
-def sides(says: str, *, null: bool = False) -> fields.List[Any]:
-    """Players, none where it is nobody's."""
-    return fields.List(a_word(SIDES, "A player."), required=True, allow_none=null, metadata={"description": says})
+def an_object(says: str, *, null: bool = False, of: Of = None, **more: Any) -> fields.Dict:
+    """An object whose names are not the contract's."""
+    return fields.Dict(**more, **_always(says, null, of))
 
 
-def some(shape: type[Shape], says: str) -> fields.List[Any]:
-    """A list; null where nothing may be shown."""
-    return fields.List(fields.Nested(shape), required=True, allow_none=True, metadata={"description": says})
+def a_part(shape: type[Shape], says: str | None = None, *, null: bool = False, of: Of = None) -> fields.Nested:
+    """An object of its own shape."""
+    return fields.Nested(shape, **_always(says, null, of))
 
 
-def sentences(says: str) -> fields.List[Any]:
-    """Sentences; null where nothing may be shown."""
-    return fields.List(fields.String(), required=True, allow_none=True, metadata={"description": says})
+def a_list(inner: Any, says: str | None = None, *, null: bool = False, of: Of = None) -> fields.List[Any]:
+    """A list, empty where there is nothing."""
+    shape = fields.Nested(inner) if isinstance(inner, type) and issubclass(inner, Shape) else inner
+    return fields.List(shape, **_always(says, null, of))
+
+
+def texts(says: str, *, null: bool = False, of: Of = None) -> fields.List[Any]:
+    """A list of texts."""
+    return a_list(fields.String(), says, null=null, of=of)
+
+
+def itself(what: Any) -> Any:
+    """Read the members of a part from the whole."""
+    return what

@@ -16,7 +16,7 @@ from marshmallow import fields
 from marshmallow.validate import OneOf
 from werkzeug.exceptions import HTTPException
 
-from tacticapi.api.http.fields import Shape
+from tacticapi.api.http.fields import Shape, a_count, a_text
 from tacticapi.knowledge import Fault
 from tacticapi.knowledge.mistakes import pointer_text
 from tacticapi.service import IdempotencyConflict, NotFound, NotPermitted, Refused, ServiceError, VersionConflict
@@ -319,7 +319,7 @@ class FaultSchema(Shape):
     value = fields.Raw(
         required=True, allow_none=True, metadata={"description": "What stood there, shortened; null: nothing."}
     )
-    expected = fields.String(required=True, metadata={"description": "What would have been right."})
+    expected = a_text("What would have been right.")
 
 
 class ProblemSchema(Shape):
@@ -330,8 +330,8 @@ class ProblemSchema(Shape):
         validate=OneOf([problem.type for problem in PROBLEMS]),
         metadata={"description": "URI reference of the type of problem."},
     )
-    title = fields.String(required=True, metadata={"description": "The type of problem in words."})
-    status = fields.Integer(required=True, metadata={"description": "The HTTP status."})
+    title = a_text("The type of problem in words.")
+    status = a_count("The HTTP status.")
     detail = fields.String(metadata={"description": "This problem in words."})
     errors = fields.List(fields.Nested(FaultSchema), metadata={"description": "Every fault that could be told."})
 

@@ -10,7 +10,7 @@ from flask.testing import FlaskClient
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.vocabulary import kind_body
+from tacticapi.api.vocabulary import KindSchema
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Way
 from tacticapi.web import MODULES, OFFLINE, STATIC, page_data, spoken
@@ -52,7 +52,7 @@ def test_nothing_else_is_served_beside_it(client: FlaskClient, name: str) -> Non
 
 
 def test_it_asks_every_question_of_the_vocabulary_but_those_it_answers_itself(rulebook: Rulebook) -> None:
-    asked = {kind["id"] for kind in page_data(rulebook, kind_body)["kinds"]}
+    asked = {kind["id"] for kind in page_data(rulebook, KindSchema.written)["kinds"]}
     assert {kind.subject for kind in rulebook.kinds.values() if kind.id not in asked} == {"plan", "record"}
 
 
@@ -65,7 +65,7 @@ def test_questions_are_told_to_people_and_not_to_programs(rulebook: Rulebook) ->
 
 
 def test_one_tap_asks_for_one_count(rulebook: Rulebook) -> None:
-    for kind in page_data(rulebook, kind_body)["kinds"]:
+    for kind in page_data(rulebook, KindSchema.written)["kinds"]:
         assert {Way.COUNT, Way.COUNTS} - set(kind["ways"]), kind["id"]
         assert kind["ways"], kind["id"]
 
