@@ -15,10 +15,9 @@ from tacticapi.api.calculations.court_position import (
     CourtPositionQuestionSchema,
     CourtPositionSchema,
     PositionQuery,
-    position_body,
     position_result,
 )
-from tacticapi.api.calculations.gap import GapQuery, GapQuestionSchema, GapSchema, gap_body, gap_result
+from tacticapi.api.calculations.gap import GapQuery, GapQuestionSchema, GapSchema, gap_result
 from tacticapi.api.calculations.parts import framed
 from tacticapi.api.calculations.score import (
     ImportanceQuestionSchema,
@@ -34,7 +33,6 @@ from tacticapi.api.calculations.shot_margin import (
     MarginQuery,
     ShotMarginQuestionSchema,
     ShotMarginSchema,
-    margin_body,
     margin_result,
 )
 from tacticapi.api.http.blueprint import JSON, SVG, Blueprint, answer, offers, picture_answer, wanted
@@ -46,17 +44,17 @@ from tacticapi.knowledge import Fault
 
 def shot_margin_body(asked: MarginQuery, _: Mapping[str, Any]) -> dict[str, Any]:
     """The answer about a shot, unrounded. Raises OutOfReachError where the ball cannot get to its target."""
-    return framed(asked.occasion, ShotMarginSchema, lambda: margin_body(margin_result(asked)))
+    return framed(asked.occasion, ShotMarginSchema, lambda: ShotMarginSchema.calculated(margin_result(asked)))
 
 
 def court_position_body(asked: PositionQuery, _: Mapping[str, Any]) -> dict[str, Any]:
     """The answer about a stand, unrounded. Raises OutOfReachError or NoLobError for balls that cannot be played."""
-    return framed(asked.occasion, CourtPositionSchema, lambda: position_body(position_result(asked)))
+    return framed(asked.occasion, CourtPositionSchema, lambda: CourtPositionSchema.calculated(position_result(asked)))
 
 
 def gap_answer_body(asked: GapQuery, _: Mapping[str, Any]) -> dict[str, Any]:
     """The answer about a gap, unrounded. Raises OutOfReachError where the ball cannot get to its target."""
-    return framed(asked.occasion, GapSchema, lambda: gap_body(gap_result(asked)))
+    return framed(asked.occasion, GapSchema, lambda: GapSchema.calculated(gap_result(asked)))
 
 
 score_blueprint = Blueprint(

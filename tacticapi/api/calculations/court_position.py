@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from operator import itemgetter
 from typing import Any
 
 from marshmallow import ValidationError, post_load, validates_schema
@@ -24,6 +25,7 @@ from tacticapi.api.calculations.parts import (
     where_part,
 )
 from tacticapi.api.http.fields import (
+    Answer,
     Real,
     Shape,
     Word,
@@ -238,13 +240,23 @@ COACHES = "Which way a smash goes is disputed among coaches; what was counted st
 
 @dataclass(frozen=True, slots=True)
 class StandResult:
-    """The stand on the middle of the angles the one that covers the line, and the times of both widest balls (s)."""
+    """The stand on the middle of the angles, the one that covers the line, and the times of both widest balls (s)."""
 
     middle: Stand
     line: Stand
     metres: float
     seconds: float
-    times: dict[str, float | None]
+    own: Mover
+    line_time: float | None
+    cross_time: float | None
+
+    def ball_down_the_line(self, stand: Stand) -> tuple[float, float, float, float | None]:
+        """Return where their widest ball down the line passes (m), how far that is (m), how soon I and it are there."""
+        return stand.line_x, stand.to_line, self.own.reach_time(stand.to_line), self.line_time
+
+    def ball_across(self, stand: Stand) -> tuple[float, float, float, float | None]:
+        """Return the same of their widest ball across."""
+        return stand.cross_x, stand.to_cross, self.own.reach_time(stand.to_cross), self.cross_time
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,18 +279,6 @@ def position_result(asked: PositionQuery) -> PositionResult:
     return PositionResult(asked, _stand(asked), smash, deeper, lob, after)
 
 
-def position_body(told: PositionResult) -> dict[str, Any]:
-    """The answer, unrounded."""
-    return {
-        "stand": told.stand and _stand_body(told.stand, told.asked),
-        "smash": told.smash and _reply_body(told.smash),
-        "smash_further_back": told.deeper and _reply_body(told.deeper),
-        "lob": told.lob and _lob_body(told.lob),
-        "after_lob": told.after_lob and _reply_body(told.after_lob),
-        "notes": [*position_words(told), MODEL],
-    }
-
-
 def position_words(told: PositionResult) -> Iterator[str]:
     """What was found in plain sentences."""
     if told.stand:
@@ -299,6 +299,7 @@ def position_words(told: PositionResult) -> Iterator[str]:
         )
         if told.after_lob:
             yield reply_words(told.after_lob)
+    yield MODEL
 
 
 def stand_words(stand: Stand, ball: Spot) -> str:
@@ -331,8 +332,8 @@ def _stand(asked: PositionQuery) -> StandResult | None:
     angles = widest(asked.ball.spot, asked.ball.line_deep)
     middle = bisected(asked.ball.spot, angles, asked.line)
     line = covering_line(middle, asked.own)
-    times = {"line": _time(asked, angles.line), "cross": _time(asked, angles.cross)}
-    return StandResult(middle, line, *conceded(middle, line, asked.own), times)
+    times = (_time(asked, angles.line), _time(asked, angles.cross))
+    return StandResult(middle, line, *conceded(middle, line, asked.own), asked.own, *times)
 
 
 def _time(asked: PositionQuery, target: Spot) -> float | None:
@@ -364,126 +365,77 @@ def after_lob(lob: Lob, racket: float, hand: str, across: float) -> Smash:
     return smash_at(lob.smash_spot, racket, speed, hand, across)
 
 
-def _stand_body(told: StandResult, asked: PositionQuery) -> dict[str, Any]:
-    return {
-        "angle_deg": told.middle.angle,
-        "middle": _one_stand(told.middle, told, asked),
-        "covering_line": _one_stand(told.line, told, asked),
-        "conceded_m": told.metres,
-        "conceded_s": told.seconds,
-    }
-
-
-def _one_stand(stand: Stand, told: StandResult, asked: PositionQuery) -> dict[str, Any]:
-    ways = {"line": (stand.line_x, stand.to_line), "cross": (stand.cross_x, stand.to_cross)}
-    return {
-        "x": stand.spot[0],
-        "y": stand.spot[1],
-        **{
-            name: {
-                "x": x,
-                "distance_m": distance,
-                "reach_s": asked.own.reach_time(distance),
-                "ball_s": told.times[name],
-            }
-            for name, (x, distance) in ways.items()
-        },
-    }
-
-
-def _reply_body(reply: Reply) -> dict[str, Any]:
-    return {
-        "x": reply.spot[0],
-        "y": reply.spot[1],
-        "covered": list(reply.covered),
-        "chance": reply.chance,
-        "ways": [
-            {
-                "way": ball.way,
-                "direction": ball.direction,
-                "chance": ball.chance,
-                "x": ball.x,
-                "time_s": ball.time,
-                "within_m": ball.within,
-            }
-            for ball in reply.balls
-        ],
-    }
-
-
-def _lob_body(lob: Lob) -> dict[str, Any]:
-    return {
-        "speed_mps": lob.shot.speed,
-        "elevation_deg": lob.elevation,
-        "over_m": lob.over,
-        "time_s": lob.time,
-        "smash_x": lob.smash_spot[0],
-        "smash_y": lob.smash_spot[1],
-        "smash_time_s": lob.smash_time,
-        "smash_missing_m": lob.smash_missing,
-    }
-
-
-class BallAtStandSchema(Shape):
+class BallAtStandSchema(Answer):
     """The widest ball to one side, seen from a stand."""
 
-    x = a_number("Where it passes the own line: metres to your right of the middle.")
-    distance_m = a_number("Metres to it.")
-    reach_s = a_number("Seconds until you can strike it.")
-    ball_s = a_number("Seconds until it is there; null where they cannot play it at this speed.", null=True)
+    x = a_number("Where it passes the own line: metres to your right of the middle.", of=itemgetter(0))
+    distance_m = a_number("Metres to it.", of=itemgetter(1))
+    reach_s = a_number("Seconds until you can strike it.", of=itemgetter(2))
+    ball_s = a_number(
+        "Seconds until it is there; null where they cannot play it at this speed.", null=True, of=itemgetter(3)
+    )
 
 
-class OneStandSchema(Shape):
+class OneStandSchema(Answer):
     """A place to stand."""
 
-    x = a_number("Metres to your right of the middle.")
-    y = a_number("Metres from the net, negative: your half.")
-    line = a_part(BallAtStandSchema, "Their widest ball down the line.")
-    cross = a_part(BallAtStandSchema, "Their widest ball across.")
+    x = a_number("Metres to your right of the middle.", of=lambda at: at[0].spot[0])
+    y = a_number("Metres from the net, negative: your half.", of=lambda at: at[0].spot[1])
+    line = a_part(BallAtStandSchema, "Their widest ball down the line.", of=lambda at: at[1].ball_down_the_line(at[0]))
+    cross = a_part(BallAtStandSchema, "Their widest ball across.", of=lambda at: at[1].ball_across(at[0]))
 
 
-class StandSchema(Shape):
+class StandSchema(Answer):
     """Where to wait for their ball."""
 
-    angle_deg = a_number("Angle between their two widest balls, degrees.")
-    middle = a_part(OneStandSchema, "On the line that halves this angle.")
-    covering_line = a_part(OneStandSchema, "With the ball down the line within reach without a step.")
-    conceded_m = a_number("Metres further to the widest ball across when covering the line.")
-    conceded_s = a_number("Seconds more to reach it.")
+    angle_deg = a_number("Angle between their two widest balls, degrees.", of="middle.angle")
+    middle = a_part(OneStandSchema, "On the line that halves this angle.", of=lambda stands: (stands.middle, stands))
+    covering_line = a_part(
+        OneStandSchema,
+        "With the ball down the line within reach without a step.",
+        of=lambda stands: (stands.line, stands),
+    )
+    conceded_m = a_number("Metres further to the widest ball across when covering the line.", of="metres")
+    conceded_s = a_number("Seconds more to reach it.", of="seconds")
 
 
-class SmashWaySchema(Shape):
+class SmashWaySchema(Answer):
     """One way of a smash."""
 
     way = a_word(("across", "other"), "Across their body, or the other way.")
     direction = a_word(("cross", "line"), "What that is from where they strike: cross-court or down the line.")
     chance = a_chance("How likely it goes there.")
     x = a_number("Where it passes your line: metres to your right of the middle.")
-    time_s = a_number("Seconds until it is there.")
-    within_m = a_number("Metres that you cover till then.")
+    time_s = a_number("Seconds until it is there.", of="time")
+    within_m = a_number("Metres that you cover till then.", of="within")
 
 
-class ReplySchema(Shape):
+class ReplySchema(Answer):
     """Where to wait for a smash."""
 
-    x = a_number("Metres to your right of the middle.")
-    y = a_number("Metres from the net, negative: your half.")
+    x = a_number("Metres to your right of the middle.", of=lambda reply: reply.spot[0])
+    y = a_number("Metres from the net, negative: your half.", of=lambda reply: reply.spot[1])
     covered = a_list(a_word(("across", "other"), "A way."), "The ways within reach.")
     chance = a_chance("How likely the smash goes to one of them.")
-    ways = a_list(SmashWaySchema, "Both ways.")
+    ways = a_list(SmashWaySchema, "Both ways.", of="balls")
 
 
-class LobAnswerSchema(Shape):
+class LobAnswerSchema(Answer):
     """The flattest lob that clears your opponent."""
 
-    speed_mps = a_number("Speed off the strings, metres a second.")
-    elevation_deg = a_number("Degrees above the horizon.")
-    over_m = a_number("Metres above the racket as it passes.")
-    time_s = a_number("Seconds until it lands.")
-    smash_x = a_number("Where it is down at the racket's height again: metres to your right of the middle.")
-    smash_y = a_number("The same: metres beyond the net.")
-    smash_time_s = a_number("Seconds until then.")
-    smash_missing_m = a_number("Metres by which they come too late to smash it; 0 or less: they can.")
+    speed_mps = a_number("Speed off the strings, metres a second.", of="shot.speed")
+    elevation_deg = a_number("Degrees above the horizon.", of="elevation")
+    over_m = a_number("Metres above the racket as it passes.", of="over")
+    time_s = a_number("Seconds until it lands.", of="time")
+    smash_x = a_number(
+        "Where it is down at the racket's height again: metres to your right of the middle.",
+        of=lambda lob: lob.smash_spot[0],
+    )
+    smash_y = a_number("The same: metres beyond the net.", of=lambda lob: lob.smash_spot[1])
+    smash_time_s = a_number("Seconds until then.", of="smash_time")
+    smash_missing_m = a_number(
+        "Metres by which they come too late to smash it; 0 or less: they can.", of="smash_missing"
+    )
 
 
 class CourtPositionSchema(CalculationSchema):
@@ -492,8 +444,8 @@ class CourtPositionSchema(CalculationSchema):
     stand = a_part(StandSchema, "For their ball from the ground.", null=True)
     smash = a_part(ReplySchema, "For their smash, on your line.", null=True)
     smash_further_back = a_part(
-        ReplySchema, "The shallowest stand behind the baseline that reaches most smashes.", null=True
+        ReplySchema, "The shallowest stand behind the baseline that reaches most smashes.", null=True, of="deeper"
     )
     lob = a_part(LobAnswerSchema, "Your lob.", null=True)
     after_lob = a_part(ReplySchema, "For the smash that the lob allows; null where it allows none.", null=True)
-    notes = texts("What was found, in plain sentences.", null=True)
+    notes = texts("What was found, in plain sentences.", null=True, of=position_words)

@@ -25,8 +25,8 @@ from tacticapi.api.calculations.parts import (
     where_part,
 )
 from tacticapi.api.http.fields import (
+    Answer,
     Real,
-    Shape,
     a_count,
     a_fact,
     a_list,
@@ -34,6 +34,7 @@ from tacticapi.api.http.fields import (
     a_part,
     a_text,
     a_word,
+    itself,
     part,
     texts,
 )
@@ -162,24 +163,6 @@ def gap_result(asked: GapQuery) -> GapResult:
     return GapResult(asked, found, openings(rally))
 
 
-def gap_body(told: GapResult) -> dict[str, Any]:
-    """The answer, unrounded."""
-    return {
-        "gap": {
-            "needed_m": told.gap.needed,
-            "open_m": told.gap.open,
-            "enough": told.gap.enough,
-            "ball_s": told.gap.ball.time,
-            "reach_s": told.asked.mover.reach_time(told.gap.open),
-            "ball_x": told.gap.ball.spot[0],
-            "ball_y": told.gap.ball.spot[1],
-        },
-        "patterns": [_opening(one) for one in told.openings],
-        "keep_going": keep_going(told),
-        "notes": [*_notes(told), STANDS, MODEL],
-    }
-
-
 def keep_going(told: GapResult) -> str:
     """How long to keep to the strong side."""
     needed = told.gap.needed
@@ -199,17 +182,8 @@ def _notes(told: GapResult) -> Iterator[str]:
     yield gap_words(told.gap)
     if told.asked.short_share:
         yield f"A short reply has come about once in {1 / told.asked.short_share:.0f} balls so far."
-
-
-def _opening(one: Opening) -> dict[str, Any]:
-    return {
-        "name": one.pattern.name,
-        "title": one.pattern.title,
-        "balls": one.balls,
-        "open_m": one.gap.open if one.gap else None,
-        "needed_m": one.gap.needed if one.gap else None,
-        "after_short": one.after_short,
-    }
+    yield STANDS
+    yield MODEL
 
 
 def _reply_time(asked: GapQuery) -> float:
@@ -222,33 +196,41 @@ def _reply_time(asked: GapQuery) -> float:
         return arrival(asked.shot, asked.place, asked.opponent.spot[1]).time
 
 
-class GapAnswerSchema(Shape):
+class GapAnswerSchema(Answer):
     """The gap of this ball."""
 
-    needed_m = a_number("Metres that they cover till the ball is there: a larger gap beats them.")
-    open_m = a_number("Metres between them and the ball's way.")
-    enough = a_fact("Whether the ball is past them.")
-    ball_s = a_number("Seconds until the ball is where they could meet it.")
-    reach_s = a_number("Seconds until they could strike it.")
-    ball_x = a_number("Where they could meet it: metres to your right of the middle.")
-    ball_y = a_number("The same: metres beyond the net.")
+    needed_m = a_number("Metres that they cover till the ball is there: a larger gap beats them.", of="gap.needed")
+    open_m = a_number("Metres between them and the ball's way.", of="gap.open")
+    enough = a_fact("Whether the ball is past them.", of="gap.enough")
+    ball_s = a_number("Seconds until the ball is where they could meet it.", of="gap.ball.time")
+    reach_s = a_number(
+        "Seconds until they could strike it.", of=lambda result: result.asked.mover.reach_time(result.gap.open)
+    )
+    ball_x = a_number(
+        "Where they could meet it: metres to your right of the middle.", of=lambda result: result.gap.ball.spot[0]
+    )
+    ball_y = a_number("The same: metres beyond the net.", of=lambda result: result.gap.ball.spot[1])
 
 
-class PatternOpeningSchema(Shape):
+class PatternOpeningSchema(Answer):
     """When a pattern opens the court."""
 
-    name = a_word([pattern.name for pattern in PATTERNS], "The pattern.")
-    title = a_text("It in words.")
+    name = a_word([pattern.name for pattern in PATTERNS], "The pattern.", of="pattern.name")
+    title = a_text("It in words.", of="pattern.title")
     balls = a_count("Balls that are struck, the last one into the gap; null where eight do not open it.", null=True)
-    open_m = a_number("The gap of the last ball, or the largest found; null where none can be struck.", null=True)
-    needed_m = a_number("The gap that it needs.", null=True)
+    open_m = a_number(
+        "The gap of the last ball, or the largest found; null where none can be struck.",
+        null=True,
+        of=lambda one: one.gap and one.gap.open,
+    )
+    needed_m = a_number("The gap that it needs.", null=True, of=lambda one: one.gap and one.gap.needed)
     after_short = a_fact("Whether it takes a short reply first.")
 
 
 class GapSchema(CalculationSchema):
     """How big a gap is enough, unrounded."""
 
-    gap = a_part(GapAnswerSchema, "The gap of the ball that was asked for.", null=True)
-    patterns = a_list(PatternOpeningSchema, "The usual patterns, the quickest first.", null=True)
-    keep_going = a_text("How long to keep to the strong side.", null=True)
-    notes = texts("What was found, in plain sentences.", null=True)
+    gap = a_part(GapAnswerSchema, "The gap of the ball that was asked for.", null=True, of=itself)
+    patterns = a_list(PatternOpeningSchema, "The usual patterns, the quickest first.", null=True, of="openings")
+    keep_going = a_text("How long to keep to the strong side.", null=True, of=keep_going)
+    notes = texts("What was found, in plain sentences.", null=True, of=_notes)

@@ -8,6 +8,7 @@ from marshmallow import ValidationError, fields, validates_schema
 
 from tacticapi.advice.permission import permission_notices, withheld
 from tacticapi.api.http.fields import (
+    Answer,
     Real,
     Shape,
     Word,
@@ -189,8 +190,14 @@ def stroke(data: dict[str, Any], **more: Any) -> Shot:
     return Shot(at, spot(data["target"]), speed, topspin, sidespin, high=data.get("high") is True, **more)
 
 
-class CalculationSchema(Shape):
+class CalculationSchema(Answer):
     """What stands beside every calculation."""
 
     safety = a_list(SafetySchema, "Safety lines; none, as nothing that is posted here could call for one.")
     notice = texts("What the reader must be told.")
+
+    @classmethod
+    def calculated(cls, result: Any) -> dict[str, Any]:
+        """Return what was calculated, without what stands beside it."""
+        members = cls.written(result, **dict.fromkeys(BESIDE))
+        return {name: value for name, value in members.items() if name not in BESIDE}

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from operator import itemgetter
 from typing import Any
 
 from marshmallow import ValidationError, fields, post_load, validates_schema
@@ -10,6 +11,7 @@ from tacticapi.advice.score_line import score_line
 from tacticapi.advice.targets import COURTS
 from tacticapi.api.calculations.parts import CalculationSchema, Occasion, OccasionSchema, framed, occasion
 from tacticapi.api.http.fields import (
+    Answer,
     Real,
     Shape,
     Word,
@@ -31,7 +33,6 @@ from tacticapi.scoring import (
     Format,
     Importance,
     MatchModel,
-    Outlook,
     ScoreError,
     State,
     ends_change_after_game,
@@ -223,9 +224,9 @@ def _win_chance(asked: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any
     mean, low, high = _chances(asked, defaults)
     importance = {"game": mean.game.importance, "set": mean.set.importance, "match": mean.match.importance}
     return {
-        "match": _interval(mean.match, low.match, high.match),
-        "set": _interval(mean.set, low.set, high.set),
-        "game": _interval(mean.game, low.game, high.game),
+        "match": IntervalSchema.written((mean.match.now, low.match.now, high.match.now)),
+        "set": IntervalSchema.written((mean.set.now, low.set.now, high.set.now)),
+        "game": IntervalSchema.written((mean.game.now, low.game.now, high.game.now)),
         "importance": importance,
         "if_won": {"match": mean.match.won, "set": mean.set.won, "game": mean.game.won},
         "if_lost": {"match": mean.match.lost, "set": mean.set.lost, "game": mean.game.lost},
@@ -244,10 +245,6 @@ def _chances(asked: ScoreQuery, defaults: Mapping[str, Any]) -> tuple[Chances, C
     serve, ret = (base.serve.a, base.serve.b), (base.return_.a, base.return_.b)
     low, high = percentiles(fmt, state, serve, ret)
     return expected(fmt, state, serve, ret).map(_within_0_and_1), low, high
-
-
-def _interval(mean: Outlook, low: Outlook, high: Outlook) -> dict[str, Any]:
-    return {"chance": mean.now, "low": low.now, "high": high.now}
 
 
 def _within_0_and_1(chance: Any) -> float:
@@ -279,12 +276,12 @@ def _table(asked: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Importan
     return expected_importance(fmt, state, (base.serve.a, base.serve.b), (base.return_.a, base.return_.b))
 
 
-class IntervalSchema(Shape):
+class IntervalSchema(Answer):
     """A chance with the 10th and 90th percentile of what is not known; all three alike where it is exact."""
 
-    chance = a_chance("The chance, averaged over what is not known.")
-    low = a_chance("Its 10th percentile.")
-    high = a_chance("Its 90th percentile.")
+    chance = a_chance("The chance, averaged over what is not known.", of=itemgetter(0))
+    low = a_chance("Its 10th percentile.", of=itemgetter(1))
+    high = a_chance("Its 90th percentile.", of=itemgetter(2))
 
 
 class ByPartSchema(Shape):

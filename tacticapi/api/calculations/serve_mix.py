@@ -11,6 +11,7 @@ from tacticapi.api.calculations.parts import CalculationSchema, Occasion, Occasi
 from tacticapi.api.calculations.score import IntervalSchema
 from tacticapi.api.http.bodies import MAX_NUMBER
 from tacticapi.api.http.fields import (
+    Answer,
     Items,
     Real,
     Shape,
@@ -37,9 +38,7 @@ from tacticapi.games import (
     Served,
     Server,
     Serves,
-    ShareAfter,
     SpotCounts,
-    Verdict,
     serve_mix,
 )
 from tacticapi.games.predictability import Kind
@@ -192,57 +191,12 @@ def _courts(asked: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]
 
 
 def _court(mix: CourtMix, wings: Mapping[tuple[str, str], str]) -> dict[str, Any]:
-    advice = mix.advice
-    return {
-        "tenths": mix.tenths,
-        "order": list(mix.order),
-        "value": {"chance": advice.value, "low": advice.value_low, "high": advice.value_high},
-        "if_read": advice.floor,
-        "lean_weight": advice.trust,
-        "past_gives": advice.past_gives,
-        "spots": [
-            {
-                "spot": spot.spot,
-                "wing": wings.get((mix.court, spot.spot)),
-                "share": spot.share,
-                "low": spot.low,
-                "high": spot.high,
-                "wins": spot.wins,
-                "concedes": spot.concedes,
-                "if_always": spot.if_always,
-            }
-            for spot in advice.spots
-        ],
-        "pattern": _verdict(mix.verdict) if mix.verdict else None,
-        "by_score": [{"score": score, **_verdict(verdict)} for score, verdict in mix.by_score.items()],
-        "after": [_after(after) for after in mix.after],
-        "notes": list(mix.notes),
-    }
+    spots = [SpotSchema.written(spot, wing=wings.get((mix.court, spot.spot))) for spot in mix.advice.spots]
+    by_score = [{"score": score, **PatternSchema.written(verdict)} for score, verdict in mix.by_score.items()]
+    return CourtMixSchema.written(mix, tenths=mix.tenths, spots=spots, by_score=by_score)
 
 
-def _verdict(verdict: Verdict) -> dict[str, Any]:
-    return {
-        "verdict": verdict.kind,
-        "spot": verdict.spot,
-        "p_value": verdict.p_value,
-        "served": verdict.served,
-        "needed": verdict.needed,
-        "needed_for_switching": verdict.needed_for_switching,
-    }
-
-
-def _after(after: ShareAfter) -> dict[str, Any]:
-    return {
-        "spot": after.spot,
-        "again": after.again,
-        "of": after.of,
-        "share": after.share,
-        "by_chance": after.by_chance,
-        "p_value": after.p_value,
-    }
-
-
-class TenthsSchema(Shape):
+class TenthsSchema(Answer):
     """Serves out of ten."""
 
     wide = fields.Integer()
@@ -250,7 +204,7 @@ class TenthsSchema(Shape):
     T = fields.Integer()
 
 
-class SpotSchema(Shape):
+class SpotSchema(Answer):
     """One spot of the mix."""
 
     spot = a_word(SPOTS, "The spot.")
@@ -263,10 +217,12 @@ class SpotSchema(Shape):
     if_always = a_number("What always serving there gives away to a receiver who has seen it.")
 
 
-class PatternSchema(Shape):
+class PatternSchema(Answer):
     """Whether serves in order give their server away."""
 
-    verdict = a_word(get_args(Kind), "too-few: no order of so few could show it; no-sign: which proves nothing.")
+    verdict = a_word(
+        get_args(Kind), "too-few: no order of so few could show it; no-sign: which proves nothing.", of="kind"
+    )
     spot = a_word(SPOTS, "The favourite, where there is one.", null=True)
     p_value = a_chance("Chance of something as striking without any pattern, corrected for the questions asked.")
     served = a_count("Serves looked at.")
@@ -280,7 +236,7 @@ class PatternAtScoreSchema(PatternSchema):
     score = a_text("The word for the score, as posted.")
 
 
-class AfterSchema(Shape):
+class AfterSchema(Answer):
     """How often a spot followed itself."""
 
     spot = a_word(SPOTS, "The spot.")
@@ -291,23 +247,29 @@ class AfterSchema(Shape):
     p_value = a_chance("Chance of a share so far from it without any pattern.")
 
 
-class CourtMixSchema(Shape):
+class CourtMixSchema(Answer):
     """The mix for one side of the court, unrounded."""
 
     tenths = a_part(TenthsSchema, "The mix in serves out of ten.")
     order = a_list(a_word(SPOTS, "A spot."), "An order for the next ten serves.")
-    value = a_part(IntervalSchema, "Your chance of a point with this mix.")
-    if_read = a_chance("That chance against a receiver who has read the mix.")
-    lean_weight = a_chance("Weight on the receiver keeping to the leaning that was counted.")
-    past_gives = a_number("What the serves so far give away to who has read them; null without serves.", null=True)
+    value = a_part(
+        IntervalSchema,
+        "Your chance of a point with this mix.",
+        of=lambda mix: (mix.advice.value, mix.advice.value_low, mix.advice.value_high),
+    )
+    if_read = a_chance("That chance against a receiver who has read the mix.", of="advice.floor")
+    lean_weight = a_chance("Weight on the receiver keeping to the leaning that was counted.", of="advice.trust")
+    past_gives = a_number(
+        "What the serves so far give away to who has read them; null without serves.", null=True, of="advice.past_gives"
+    )
     spots = a_list(SpotSchema, "Each spot of the mix.")
-    pattern = a_part(PatternSchema, "Whether the sequence gives you away; null without one.", null=True)
+    pattern = a_part(PatternSchema, "Whether the sequence gives you away; null without one.", null=True, of="verdict")
     by_score = a_list(PatternAtScoreSchema, "Whether a favourite shows at a score, for each that was posted.")
     after = a_list(AfterSchema, "How often each spot followed itself; none without a sequence.")
     notes = texts("What the mix rests on, in plain sentences.")
 
 
-class CourtMixesSchema(Shape):
+class CourtMixesSchema(Answer):
     """The mix by court."""
 
     deuce = a_part(CourtMixSchema, "The deuce court; null where it was not asked for.", null=True)

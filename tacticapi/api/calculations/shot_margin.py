@@ -1,7 +1,8 @@
 """How risky a shot is, where to aim instead, and the same ball to the other side."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
+from operator import itemgetter
 from typing import Any
 
 from marshmallow import ValidationError, post_load, validates_schema
@@ -24,6 +25,7 @@ from tacticapi.api.calculations.parts import (
 )
 from tacticapi.api.http.bodies import MAX_NUMBER
 from tacticapi.api.http.fields import (
+    Answer,
     Real,
     Shape,
     Whole,
@@ -33,6 +35,7 @@ from tacticapi.api.http.fields import (
     a_number,
     a_part,
     a_word,
+    itself,
     part,
     texts,
 )
@@ -186,6 +189,19 @@ class MarginResult:
             return "straight"
         return "line" if self.asked.shot.contact[0] * self.asked.shot.target[0] > 0 else "across"
 
+    @property
+    def source(self) -> str:
+        """Where the spread is from."""
+        return "counts" if self.fitted else "posted" if self.asked.spread else "level"
+
+    @property
+    def sides(self) -> tuple[Fitted, Fitted]:
+        """The spread up-down and sideways, with its bounds."""
+        if self.fitted:
+            return self.fitted.vertical, self.fitted.sideways
+        vertical, sideways = self.spread.vertical, self.spread.sideways
+        return Fitted(vertical, vertical, vertical), Fitted(sideways, sideways, sideways)
+
 
 def margin_result(asked: MarginQuery) -> MarginResult:
     """Calculate a margin. Raises OutOfReachError where the ball cannot get to its target."""
@@ -198,20 +214,6 @@ def margin_result(asked: MarginQuery) -> MarginResult:
     sided = asked.shot.into is COURT and abs(asked.shot.contact[0]) >= WIDE_M and asked.shot.target[0] != 0
     other = margin_of(mirrored(asked.shot), asked.place, spread, scatter, asked.came_from) if sided else None
     return MarginResult(asked, spread, fitted, meant, best, other)
-
-
-def margin_body(told: MarginResult) -> dict[str, Any]:
-    """The answer, unrounded."""
-    spots = {"in": told.best[0], "blend": told.best[1]}
-    other = {"across": "line", "line": "across"}.get(told.direction)
-    return {
-        "spread": _spread(told),
-        "shot": _shot(told.meant, told.direction),
-        "best": {name: _aim(aim) for name, aim in spots.items()},
-        "other_side": _shot(told.other, other) if told.other else None,
-        "comparison": list(comparison(told)),
-        "notes": [*_notes(told), AIMS_THERE, MODEL],
-    }
 
 
 def comparison(told: MarginResult) -> Iterator[str]:
@@ -245,62 +247,18 @@ def _notes(told: MarginResult) -> Iterator[str]:
     if told.meant.way.over_net < 0:
         yield "Struck as meant, this ball meets the net: it needs more spin, less speed or a nearer line to aim over."
     yield f"A chance of {told.meant.draws} balls is off by {told.meant.error:.3f} or so (one standard error)."
-
-
-def _spread(told: MarginResult) -> dict[str, Any]:
-    source = "counts" if told.fitted else "posted" if told.asked.spread else "level"
-    exact = (Fitted(degrees, degrees, degrees) for degrees in (told.spread.vertical, told.spread.sideways))
-    sides = (told.fitted.vertical, told.fitted.sideways) if told.fitted else exact
-    return {
-        "from": source,
-        "balls": told.fitted.balls if told.fitted else None,
-        **{name: asdict(side) for name, side in zip(("vertical", "sideways"), sides, strict=True)},
-    }
-
-
-def _shot(margin: Margin, direction: str | None) -> dict[str, Any]:
-    way, landing = margin.way, margin.landing
-    return {
-        "direction": direction,
-        "chances": {outcome.name.lower(): chance for outcome, chance in margin.chances.items()},
-        "error": margin.error,
-        "draws": margin.draws,
-        "elevation_deg": way.aim.elevation,
-        "net_height_m": way.net_height,
-        "over_net_m": way.over_net,
-        "length_m": way.length,
-        "room_m": way.room,
-        "time_s": way.time,
-        "turn_deg": way.turn,
-        "landing": landing
-        and {
-            "x": landing.centre[0],
-            "y": landing.centre[1],
-            "across_m": landing.across,
-            "along_m": landing.along,
-            "turned_deg": landing.turned,
-        },
-    }
-
-
-def _aim(aim: BestAim) -> dict[str, Any]:
-    return {
-        "x": aim.spot[0],
-        "y": aim.spot[1],
-        "from_side_m": aim.from_side,
-        "from_back_m": aim.from_back,
-        "chance": aim.chance,
-        "depth": aim.depth,
-    }
+    yield AIMS_THERE
+    yield MODEL
 
 
 SOURCES = ("level", "posted", "counts")
 
 
+OTHER_SIDE = {"across": "line", "line": "across"}
 DIRECTIONS = ("across", "line", "straight", "serve")
 
 
-class DegreesSchema(Shape):
+class DegreesSchema(Answer):
     """A spread in one direction."""
 
     degrees = a_number("Standard deviation, degrees.")
@@ -308,77 +266,99 @@ class DegreesSchema(Shape):
     high = a_number("Upper end of it; null where the counts leave it open.", null=True)
 
 
-class SpreadAnswerSchema(Shape):
+class SpreadAnswerSchema(Answer):
     """The spread that was taken."""
 
-    vars()["from"] = a_word(SOURCES, "Where it is from.")  # a word of Python's own
-    balls = a_number("Balls counted, where it is from counts.", null=True)
-    vertical = a_part(DegreesSchema, "Up-down.")
-    sideways = a_part(DegreesSchema, "Sideways.")
+    vars()["from"] = a_word(SOURCES, "Where it is from.", of="source")  # a word of Python's own
+    balls = a_number(
+        "Balls counted, where it is from counts.", null=True, of=lambda result: result.fitted and result.fitted.balls
+    )
+    vertical = a_part(DegreesSchema, "Up-down.", of=lambda result: result.sides[0])
+    sideways = a_part(DegreesSchema, "Sideways.", of=lambda result: result.sides[1])
 
 
-class ChancesSchema(Shape):
+class ChancesSchema(Answer):
     """What becomes of the ball."""
 
-    vars()["in"] = a_chance("In; a ball that touches a line is in.")  # a word of Python's own
-    net = a_chance("In the net.")
-    long = a_chance("Long, also where it is wide too.")
-    wide = a_chance("Wide.")
+    vars()["in"] = a_chance(
+        "In; a ball that touches a line is in.", of=itemgetter(Outcome.IN)
+    )  # a word of Python's own
+    net = a_chance("In the net.", of=itemgetter(Outcome.NET))
+    long = a_chance("Long, also where it is wide too.", of=itemgetter(Outcome.LONG))
+    wide = a_chance("Wide.", of=itemgetter(Outcome.WIDE))
 
 
-class LandingSchema(Shape):
+class LandingSchema(Answer):
     """The ellipse that holds about two thirds of the balls which pass the net."""
 
-    x = a_number("Its middle: metres to your right of the middle of the court.")
-    y = a_number("Its middle: metres beyond the net.")
-    across_m = a_number("Half axis across the court.")
-    along_m = a_number("Half axis along the court.")
-    turned_deg = a_number("Turned against the clock as seen from above.")
+    x = a_number("Its middle: metres to your right of the middle of the court.", of=lambda ellipse: ellipse.centre[0])
+    y = a_number("Its middle: metres beyond the net.", of=lambda ellipse: ellipse.centre[1])
+    across_m = a_number("Half axis across the court.", of="across")
+    along_m = a_number("Half axis along the court.", of="along")
+    turned_deg = a_number("Turned against the clock as seen from above.", of="turned")
 
 
-class ShotSchema(Shape):
+class ShotSchema(Answer):
     """What becomes of one shot."""
 
-    direction = a_word(DIRECTIONS, "Across, down the line, straight from the middle, or a serve.")
-    chances = a_part(ChancesSchema, "The chance of each outcome.")
-    error = a_number("Largest standard error of these chances.")
-    draws = a_count("Balls that were flown.")
-    elevation_deg = a_number("Elevation of the ball as meant, degrees above the horizon.")
-    net_height_m = a_number("Height of the net where it passes.")
-    over_net_m = a_number("How far above the net it passes as meant; negative: it meets the net.")
-    length_m = a_number("From the contact to the target over the ground.")
-    room_m = a_number("From the contact to the line by which its way leaves the court.")
-    time_s = a_number("Seconds until it lands.")
-    turn_deg = a_number("Degrees between its way and the way back to where the ball came from.")
-    landing = a_part(LandingSchema, "Where it lands; null where nearly all balls meet the net.", null=True)
+    direction = a_word(DIRECTIONS, "Across, down the line, straight from the middle, or a serve.", of=itemgetter(0))
+    chances = a_part(ChancesSchema, "The chance of each outcome.", of=lambda shot: shot[1].chances)
+    error = a_number("Largest standard error of these chances.", of=lambda shot: shot[1].error)
+    draws = a_count("Balls that were flown.", of=lambda shot: shot[1].draws)
+    elevation_deg = a_number(
+        "Elevation of the ball as meant, degrees above the horizon.", of=lambda shot: shot[1].way.aim.elevation
+    )
+    net_height_m = a_number("Height of the net where it passes.", of=lambda shot: shot[1].way.net_height)
+    over_net_m = a_number(
+        "How far above the net it passes as meant; negative: it meets the net.", of=lambda shot: shot[1].way.over_net
+    )
+    length_m = a_number("From the contact to the target over the ground.", of=lambda shot: shot[1].way.length)
+    room_m = a_number(
+        "From the contact to the line by which its way leaves the court.", of=lambda shot: shot[1].way.room
+    )
+    time_s = a_number("Seconds until it lands.", of=lambda shot: shot[1].way.time)
+    turn_deg = a_number(
+        "Degrees between its way and the way back to where the ball came from.", of=lambda shot: shot[1].way.turn
+    )
+    landing = a_part(
+        LandingSchema,
+        "Where it lands; null where nearly all balls meet the net.",
+        null=True,
+        of=lambda shot: shot[1].landing,
+    )
 
 
-class AimSchema(Shape):
+class AimSchema(Answer):
     """A spot to aim at."""
 
-    x = a_number("Metres to your right of the middle.")
-    y = a_number("Metres beyond the net.")
-    from_side_m = a_number("Metres inside the nearest sideline, or side of the service box.")
-    from_back_m = a_number("Metres inside the baseline, or the service line.")
+    x = a_number("Metres to your right of the middle.", of=lambda aim: aim.spot[0])
+    y = a_number("Metres beyond the net.", of=lambda aim: aim.spot[1])
+    from_side_m = a_number("Metres inside the nearest sideline, or side of the service box.", of="from_side")
+    from_back_m = a_number("Metres inside the baseline, or the service line.", of="from_back")
     chance = a_chance("Chance of in.")
     depth = a_number("Mean depth of the balls that are in, as a share of the way from the net to the back line.")
 
 
-class AimsSchema(Shape):
+class AimsSchema(Answer):
     """The best spots on the target's side."""
 
-    vars()["in"] = a_part(AimSchema, "The spot with the largest chance of in.")
-    blend = a_part(AimSchema, "The spot that is best at in and depth together, by depth_weight.")
+    vars()["in"] = a_part(AimSchema, "The spot with the largest chance of in.", of=itemgetter(0))
+    blend = a_part(AimSchema, "The spot that is best at in and depth together, by depth_weight.", of=itemgetter(1))
 
 
 class ShotMarginSchema(CalculationSchema):
     """How risky a shot is, unrounded."""
 
-    spread = a_part(SpreadAnswerSchema, "The spread that was taken.", null=True)
-    shot = a_part(ShotSchema, "The shot that was asked for.", null=True)
+    spread = a_part(SpreadAnswerSchema, "The spread that was taken.", null=True, of=itself)
+    shot = a_part(
+        ShotSchema, "The shot that was asked for.", null=True, of=lambda result: (result.direction, result.meant)
+    )
     best = a_part(AimsSchema, "Where to aim instead.", null=True)
     other_side = a_part(
-        ShotSchema, "The same ball to the other side, as far from the lines; null where there is none.", null=True
+        ShotSchema,
+        "The same ball to the other side, as far from the lines; null where there is none.",
+        null=True,
+        of=lambda result: result.other and (OTHER_SIDE.get(result.direction), result.other),
     )
-    comparison = texts("Across against the line, in words.", null=True)
-    notes = texts("What all this rests on, in plain sentences.", null=True)
+    comparison = texts("Across against the line, in words.", null=True, of=comparison)
+    notes = texts("What all this rests on, in plain sentences.", null=True, of=_notes)
