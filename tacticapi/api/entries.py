@@ -11,7 +11,7 @@ from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import kept_desk
-from tacticapi.api.http.fields import Shape, Text, Whole, Word, Yes, a_count, a_time, a_word, an_id, an_object
+from tacticapi.api.http.fields import Answer, Shape, Text, Whole, Word, Yes, a_count, a_time, a_word, an_id, an_object
 from tacticapi.api.http.paging import KeptPageQuery, kept_page, page_schema, sequence_cursor
 from tacticapi.api.http.problems import INVALID_BODY, refuse
 from tacticapi.api.situations import MAX_ID_LENGTH, PLAYED, Score, ScoreSchema
@@ -20,7 +20,6 @@ from tacticapi.knowledge import Fault
 from tacticapi.scoring import SIDES
 from tacticapi.service import lookups, matches, points, tries
 from tacticapi.service.lookups import Noun
-from tacticapi.store import Entry
 
 UUID_LENGTH = 36
 SUPERSEDES = "Id of the entry in whose place this one stands from now on. Absent: a new entry."
@@ -43,7 +42,7 @@ class WithdrawalSchema(Shape):
     withdraws = Text(UUID_LENGTH, required=True, says=WITHDRAWS)
 
 
-class ReceiptSchema(Shape):
+class ReceiptSchema(Answer):
     """What was added."""
 
     id = an_id("Id of the entry.")
@@ -84,14 +83,9 @@ def made(body: dict[str, Any]) -> Response:
     return response
 
 
-def receipt_body(receipt: Any) -> dict[str, Any]:
-    """A receipt, or an entry's part that is one."""
-    return {"id": receipt.id, "sequence": receipt.sequence, "recorded_at": receipt.recorded_at.isoformat()}
-
-
-def entry_body(entry: Entry, name: str) -> dict[str, Any]:
-    """An entry as it is kept; what was posted stands under this name."""
-    return {**receipt_body(entry), "supersedes": entry.supersedes, name: dict(entry.body) if entry.body else None}
+def entry_body(entry: Any, name: str) -> dict[str, Any]:
+    """Return an entry as it is kept; what was posted stands under this name."""
+    return {**EntrySchema.written(entry), name: dict(entry.body) if entry.body else None}
 
 
 def written(
@@ -189,7 +183,7 @@ def add_point(posted: dict[str, Any], match_id: str) -> Response:
     what is sent again is added once.
     """
     scored = written(match_id, posted, points.add, points.withdraw)
-    return made({**receipt_body(scored), "score": scored.score, "winner": scored.winner})
+    return made(ScoredSchema.written(scored, score=scored.score))
 
 
 @points_blueprint.route("/v1/matches/<id:match_id>/points")
@@ -231,7 +225,7 @@ def add_tries(posted: dict[str, Any], match_id: str) -> Response:
     Tries of one tactic add up. An entry with `supersedes` corrects another, one with `withdraws` takes it back. With
     an Idempotency-Key, what is sent again is added once.
     """
-    return made(receipt_body(written(match_id, posted, tries.add, tries.withdraw)))
+    return made(ReceiptSchema.written(written(match_id, posted, tries.add, tries.withdraw)))
 
 
 @tries_blueprint.route("/v1/matches/<id:match_id>/tries")

@@ -15,7 +15,6 @@ from tacticapi.api.entries import (
     entries_page,
     entry_answer,
     made,
-    receipt_body,
     written,
 )
 from tacticapi.api.http.access import club_id
@@ -130,7 +129,7 @@ def _read(number: int, line: bytes) -> Read:
 
 def _line_body(line: Read, became: Line) -> dict[str, Any]:
     if became.receipt:
-        return {"line": line.number, **receipt_body(became.receipt)}
+        return {"line": line.number, **ReceiptSchema.written(became.receipt)}
     faults = line.faults or became.faults
     return {"line": line.number, "errors": [fault_body(fault) for fault in faults[:MAX_FAULTS]]}
 
@@ -158,7 +157,7 @@ def add_observations(match_id: str) -> Response:
         return _add_list(match_id, posted)
     if not isinstance(posted, dict):
         refuse(INVALID_BODY, faults=[Fault((), posted, "an observation, or a list of them")])
-    return made(receipt_body(written(match_id, posted, observations.add, observations.withdraw)))
+    return made(ReceiptSchema.written(written(match_id, posted, observations.add, observations.withdraw)))
 
 
 @blueprint.route("/v1/matches/<id:match_id>/observations")
@@ -191,7 +190,7 @@ def _add_list(match_id: str, posted: list[Any]) -> Response:
     if not 1 <= len(posted) <= MAX_OBSERVATIONS:
         refuse(INVALID_BODY, faults=[Fault((), posted, f"a list of 1 to {MAX_OBSERVATIONS:,} observations")])
     receipts = observations.add_many(kept_desk(), club_id(), match_id, posted, once=once(posted))
-    return answer({"items": [receipt_body(receipt) for receipt in receipts]}, 201)
+    return answer({"items": [ReceiptSchema.written(receipt) for receipt in receipts]}, 201)
 
 
 def _add_lines(match_id: str) -> Response:

@@ -16,20 +16,20 @@ ROOMY_M = 1.4  # half axis of an ellipse that a figure fits into
 NOTE_AT = 0.3  # of the ellipse's half axis beyond its middle, clear of the arrow's head
 
 
-def drawn_margin(told: MarginResult) -> str:
+def drawn_margin(result: MarginResult) -> str:
     """The ball's way, where it lands with the chances in figures, the same to the other side, and the best aim."""
-    contact, (x, y) = told.asked.shot.contact[:2], told.asked.shot.target
-    balls = [(told.direction, told.meant, (x, y))]
-    if told.other:
-        balls.append(("line" if told.direction == "across" else "across", told.other, (-x, y)))
+    contact, (x, y) = result.query.shot.contact[:2], result.query.shot.target
+    balls = [(result.direction, result.meant, (x, y))]
+    if result.other:
+        balls.append(("line" if result.direction == "across" else "across", result.other, (-x, y)))
     landings = [(name, margin, margin.landing) for name, margin, _ in balls if margin.landing]
-    best, people = told.best[0], [Person(contact, "you strike")]
-    if told.direction != "serve":
-        people.append(Person(told.asked.came_from, "ball came from", own=False))
+    best, people = result.best[0], [Person(contact, "you strike")]
+    if result.direction != "serve":
+        people.append(Person(result.query.came_from, "ball came from", own=False))
     return court_picture(
         title="Where this ball lands, and how often it is in",
         description="Two thirds of the balls that pass the net land in each ellipse.",
-        spreads=[Spread(e.centre, e.across, e.along, _told(name, of, e), e.turned) for name, of, e in landings],
+        spreads=[Spread(e.centre, e.across, e.along, _figures(name, of, e), e.turned) for name, of, e in landings],
         notes=[_inside(of, e) for _, of, e in landings if e.across >= ROOMY_M],
         targets=[Target(best.spot, unbroken(f"best aim: in {percent(best.chance)}"), RING_M)],
         paths=[Path((contact, target)) for _, _, target in balls],
@@ -38,50 +38,50 @@ def drawn_margin(told: MarginResult) -> str:
     )
 
 
-def drawn_position(told: PositionResult) -> str:
+def drawn_position(result: PositionResult) -> str:
     """The stand with the widest balls, the smash with both ways, or the lob: the first of these that was asked for."""
-    if told.stand and told.asked.ball:
-        return _drawn_stand(told)
-    if told.smash and told.asked.smash:
-        return _drawn_reply(told.smash, told.asked.smash.contact[:2], "smash")
-    return _drawn_lob(told)
+    if result.stand and result.query.ball:
+        return _drawn_stand(result)
+    if result.smash and result.query.smash:
+        return _drawn_reply(result.smash, result.query.smash.contact[:2], "smash")
+    return _drawn_lob(result)
 
 
-def drawn_gap(told: GapResult) -> str:
+def drawn_gap(result: GapResult) -> str:
     """The ball's way into the open side, and the gap beside the opponent."""
-    them, ball = told.asked.opponent.spot, told.gap.ball.spot
-    needed = told.gap.needed if ball[0] > them[0] else -told.gap.needed
+    them, ball = result.query.opponent.spot, result.gap.ball.spot
+    needed = result.gap.needed if ball[0] > them[0] else -result.gap.needed
     covered = (them[0] + needed, them[1])
-    target = told.asked.shot.target
-    big = "big enough" if told.gap.enough else "not big enough"
-    way = (target, ball) if told.gap.ball.spot != target else (ball,)
+    target = result.query.shot.target
+    big = "big enough" if result.gap.enough else "not big enough"
+    way = (target, ball) if result.gap.ball.spot != target else (ball,)
     return court_picture(
         title="How big a gap beats your opponent",
-        description=gap_words(told.gap),
+        description=gap_words(result.gap),
         targets=[Target(target, "into the open side", RING_M)],
         paths=[
-            Path((told.asked.shot.contact[:2], *way), f"{told.gap.ball.time:.2f} s"),
-            Path((them, covered), unbroken(f"they cover {told.gap.needed:.1f} m"), player=True),
+            Path((result.query.shot.contact[:2], *way), f"{result.gap.ball.time:.2f} s"),
+            Path((them, covered), unbroken(f"they cover {result.gap.needed:.1f} m"), player=True),
         ],
         people=[
-            Person(told.asked.shot.contact[:2], "you strike"),
-            Person(them, unbroken(f"your opponent; gap {told.gap.open:.1f} m, {big}"), own=False),
+            Person(result.query.shot.contact[:2], "you strike"),
+            Person(them, unbroken(f"your opponent; gap {result.gap.open:.1f} m, {big}"), own=False),
         ],
         name="gap",
     )
 
 
-def _drawn_stand(told: PositionResult) -> str:
-    assert told.stand is not None
-    assert told.asked.ball is not None
-    ball, middle, line = told.asked.ball.spot, told.stand.middle, told.stand.line
+def _drawn_stand(result: PositionResult) -> str:
+    assert result.stand is not None
+    assert result.query.ball is not None
+    ball, middle, line = result.query.ball.spot, result.stand.middle, result.stand.line
     people = [Person(ball, "your opponent", own=False), Person(middle.spot, "middle of the angles")]
     paths = [
         Path((ball, (middle.line_x, middle.spot[1])), "line"),
         Path((ball, (middle.cross_x, middle.spot[1])), "across"),
     ]
     if abs(line.spot[0] - middle.spot[0]) > RING_M:
-        costs = unbroken(f"covering the line gives away {told.stand.metres:.1f} m")
+        costs = unbroken(f"covering the line gives away {result.stand.metres:.1f} m")
         paths.append(Path((middle.spot, line.spot), costs, player=True))
     return court_picture(
         title="Where to stand for their next ball",
@@ -102,17 +102,18 @@ def _drawn_reply(reply: Reply, contact: Spot, name: str) -> str:
     )
 
 
-def _drawn_lob(told: PositionResult) -> str:
-    assert told.lob is not None
-    assert told.asked.lob is not None
-    lob, stands = told.lob, told.asked.lob.opponent
+def _drawn_lob(result: PositionResult) -> str:
+    assert result.lob is not None
+    assert result.query.lob is not None
+    lob, stands = result.lob, result.query.lob.opponent
     can = "they can smash here" if lob.smash_missing <= 0 else unbroken(f"{lob.smash_missing:.1f} m too late to smash")
     people = [Person(lob.shot.contact[:2], "you lob"), Person(stands, "your opponent", own=False)]
     paths = [Path((lob.shot.contact[:2], lob.shot.target)), Path((stands, lob.smash_spot), can, player=True)]
-    if told.after_lob:
-        people.append(Person(told.after_lob.spot, "wait here"))
+    if result.after_lob:
+        people.append(Person(result.after_lob.spot, "wait here"))
         paths += [
-            Path((lob.smash_spot, (ball.x, told.after_lob.spot[1])), _way_words(ball)) for ball in told.after_lob.balls
+            Path((lob.smash_spot, (ball.x, result.after_lob.spot[1])), _way_words(ball))
+            for ball in result.after_lob.balls
         ]
     return court_picture(
         title="Your lob, and where to wait for what follows",
@@ -134,7 +135,7 @@ def _way_words(ball: SmashBall) -> str:
     return unbroken(f"{way} ({ball.direction}): {percent(ball.chance)}")
 
 
-def _told(name: str, margin: Margin, ellipse: Ellipse) -> str:
+def _figures(name: str, margin: Margin, ellipse: Ellipse) -> str:
     """The chances in figures; that of in stands inside the ellipse where there is room for it."""
     outcomes = MISSES if ellipse.across >= ROOMY_M else (Outcome.IN, *MISSES)
     return f"{name}: " + ", ".join(_figure(outcome.name.lower(), margin, outcome) for outcome in outcomes)

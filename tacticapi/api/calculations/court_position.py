@@ -161,7 +161,7 @@ class CourtPositionQuestionSchema(OccasionSchema):
             raise ValidationError(SOME_BALL)
 
     @post_load
-    def asked(self, data: dict[str, Any], **kwargs: Any) -> PositionQuery:
+    def query(self, data: dict[str, Any], **kwargs: Any) -> PositionQuery:
         """The body as it is calculated on."""
         return PositionQuery(
             occasion(data),
@@ -263,7 +263,7 @@ class StandResult:
 class PositionResult:
     """What was asked for: stands, replies to a smash, the lob with the reply to the smash that it allows."""
 
-    asked: PositionQuery
+    query: PositionQuery
     stand: StandResult | None
     smash: Reply | None
     deeper: Reply | None
@@ -271,34 +271,34 @@ class PositionResult:
     after_lob: Reply | None
 
 
-def position_result(asked: PositionQuery) -> PositionResult:
+def position_result(query: PositionQuery) -> PositionResult:
     """Calculate a position. Raises OutOfReachError for a smash that cannot get in, NoLobError without a lob."""
-    smash = reply_stand(asked.smash, asked.place, asked.own, asked.line) if asked.smash else None
-    deeper = least_depth(asked.smash, asked.place, asked.own) if asked.smash else None
-    lob, after = _lob(asked)
-    return PositionResult(asked, _stand(asked), smash, deeper, lob, after)
+    smash = reply_stand(query.smash, query.place, query.own, query.line) if query.smash else None
+    deeper = least_depth(query.smash, query.place, query.own) if query.smash else None
+    lob, after = _lob(query)
+    return PositionResult(query, _stand(query), smash, deeper, lob, after)
 
 
-def position_words(told: PositionResult) -> Iterator[str]:
+def position_words(result: PositionResult) -> Iterator[str]:
     """What was found in plain sentences."""
-    if told.stand:
-        yield stand_words(told.stand.middle, told.asked.ball.spot if told.asked.ball else (0.0, 0.0))
+    if result.stand:
+        yield stand_words(result.stand.middle, result.query.ball.spot if result.query.ball else (0.0, 0.0))
         yield (
-            f"Covering the line instead gives away {told.stand.metres:.1f} m across the court, and "
-            f"{told.stand.seconds:.2f} s to get there."
+            f"Covering the line instead gives away {result.stand.metres:.1f} m across the court, and "
+            f"{result.stand.seconds:.2f} s to get there."
         )
-    if told.smash:
-        yield reply_words(told.smash)
+    if result.smash:
+        yield reply_words(result.smash)
         yield COACHES
-    if told.lob:
-        late = told.lob.smash_missing > 0
+    if result.lob:
+        late = result.lob.smash_missing > 0
         yield (
-            f"The lob leaves at {told.lob.elevation:.0f} degrees and {told.lob.shot.speed:.0f} m/s, passes "
-            f"{told.lob.over:.1f} m above the racket and lands after {told.lob.time:.1f} s; going back they "
-            + (f"are {told.lob.smash_missing:.1f} m late for a smash." if late else "can still smash it.")
+            f"The lob leaves at {result.lob.elevation:.0f} degrees and {result.lob.shot.speed:.0f} m/s, passes "
+            f"{result.lob.over:.1f} m above the racket and lands after {result.lob.time:.1f} s; going back they "
+            + (f"are {result.lob.smash_missing:.1f} m late for a smash." if late else "can still smash it.")
         )
-        if told.after_lob:
-            yield reply_words(told.after_lob)
+        if result.after_lob:
+            yield reply_words(result.after_lob)
     yield MODEL
 
 
@@ -326,35 +326,35 @@ def _far(reply: Reply) -> str:
     return f"{abs(reply.spot[1]):.1f} m from the net"
 
 
-def _stand(asked: PositionQuery) -> StandResult | None:
-    if asked.ball is None:
+def _stand(query: PositionQuery) -> StandResult | None:
+    if query.ball is None:
         return None
-    angles = widest(asked.ball.spot, asked.ball.line_deep)
-    middle = bisected(asked.ball.spot, angles, asked.line)
-    line = covering_line(middle, asked.own)
-    times = (_time(asked, angles.line), _time(asked, angles.cross))
-    return StandResult(middle, line, *conceded(middle, line, asked.own), asked.own, *times)
+    angles = widest(query.ball.spot, query.ball.line_deep)
+    middle = bisected(query.ball.spot, angles, query.line)
+    line = covering_line(middle, query.own)
+    times = (_time(query, angles.line), _time(query, angles.cross))
+    return StandResult(middle, line, *conceded(middle, line, query.own), query.own, *times)
 
 
-def _time(asked: PositionQuery, target: Spot) -> float | None:
+def _time(query: PositionQuery, target: Spot) -> float | None:
     """When a ball of theirs comes to the own line (s); None where they cannot play it at their speed."""
-    assert asked.ball is not None
+    assert query.ball is not None
     try:
-        return arrival(their_shot(asked.ball, target), asked.place, -asked.line).time
+        return arrival(their_shot(query.ball, target), query.place, -query.line).time
     except OutOfReachError:
         return None
 
 
-def _lob(asked: PositionQuery) -> tuple[Lob | None, Reply | None]:
-    if asked.lob is None:
+def _lob(query: PositionQuery) -> tuple[Lob | None, Reply | None]:
+    if query.lob is None:
         return None, None
-    of = asked.lob
-    lob = lob_over(of.shot, asked.place, of.opponent, asked.opponent, racket=of.racket, over=of.over)
+    of = query.lob
+    lob = lob_over(of.shot, query.place, of.opponent, query.opponent, racket=of.racket, over=of.over)
     if lob.smash_missing > 0:
         return lob, None
     smash = after_lob(lob, of.racket, of.hand, of.across)
     try:
-        return lob, reply_stand(smash, asked.place, asked.own, asked.line)
+        return lob, reply_stand(smash, query.place, query.own, query.line)
     except OutOfReachError:
         return lob, None
 

@@ -115,7 +115,7 @@ class GapQuestionSchema(StrokeSchema, OccasionSchema):
             raise ValidationError(messages(found))
 
     @post_load
-    def asked(self, data: dict[str, Any], **kwargs: Any) -> GapQuery:
+    def query(self, data: dict[str, Any], **kwargs: Any) -> GapQuery:
         """The body as it is calculated on."""
         them, short = data["opponent"], data.get("short_replies")
         reply = them.get("reply_speed_mps")
@@ -140,32 +140,32 @@ STANDS = "They are taken to meet the ball on the line across the court on which 
 class GapResult:
     """The gap of the stroke, and when each pattern opens one."""
 
-    asked: GapQuery
+    query: GapQuery
     gap: Gap
     openings: tuple[Opening, ...]
 
 
-def gap_result(asked: GapQuery) -> GapResult:
+def gap_result(query: GapQuery) -> GapResult:
     """Calculate a gap. Raises OutOfReachError where the ball cannot get to its target."""
-    found = gap_of(asked.shot, asked.place, asked.opponent, asked.mover)
+    found = gap_of(query.shot, query.place, query.opponent, query.mover)
     rally = Rally(
-        asked.shot,
-        asked.place,
-        asked.mover,
-        asked.opponent.spot,
-        strong=-1 if asked.shot.target[0] > 0 else 1,
-        margin=asked.margin,
-        reply_time=_reply_time(asked),
-        recovery=asked.recovery,
+        query.shot,
+        query.place,
+        query.mover,
+        query.opponent.spot,
+        strong=-1 if query.shot.target[0] > 0 else 1,
+        margin=query.margin,
+        reply_time=_reply_time(query),
+        recovery=query.recovery,
         late=usual(COURT_NUMBERS, "stand", "late_s"),
         closer=usual(COURT_NUMBERS, "stand", "closer_m"),
     )
-    return GapResult(asked, found, openings(rally))
+    return GapResult(query, found, openings(rally))
 
 
-def keep_going(told: GapResult) -> str:
+def keep_going(result: GapResult) -> str:
     """How long to keep to the strong side."""
-    needed = told.gap.needed
+    needed = result.gap.needed
     return (
         f"Keep to the strong side until the way of the ball into the open side passes more than {needed:.1f} m from "
         "them, or the ball comes short."
@@ -178,22 +178,22 @@ def gap_words(gap: Gap) -> str:
     return f"This gap of {gap.open:.1f} m is {big}: they cover {gap.needed:.1f} m in {gap.ball.time:.2f} s."
 
 
-def _notes(told: GapResult) -> Iterator[str]:
-    yield gap_words(told.gap)
-    if told.asked.short_share:
-        yield f"A short reply has come about once in {1 / told.asked.short_share:.0f} balls so far."
+def _notes(result: GapResult) -> Iterator[str]:
+    yield gap_words(result.gap)
+    if result.query.short_share:
+        yield f"A short reply has come about once in {1 / result.query.short_share:.0f} balls so far."
     yield STANDS
     yield MODEL
 
 
-def _reply_time(asked: GapQuery) -> float:
+def _reply_time(query: GapQuery) -> float:
     """How long their reply takes to the own contact (s); as long as ours where theirs cannot get there."""
-    start, own_line = (*turned(asked.opponent.spot), asked.shot.contact[2]), -asked.shot.contact[1]
-    reply = Shot(start, (0.0, own_line * REPLY_DEPTH), asked.reply_speed, usual(COURT_NUMBERS, "shot", "topspin_rpm"))
+    start, own_line = (*turned(query.opponent.spot), query.shot.contact[2]), -query.shot.contact[1]
+    reply = Shot(start, (0.0, own_line * REPLY_DEPTH), query.reply_speed, usual(COURT_NUMBERS, "shot", "topspin_rpm"))
     try:
-        return arrival(reply, asked.place, own_line).time
+        return arrival(reply, query.place, own_line).time
     except OutOfReachError:
-        return arrival(asked.shot, asked.place, asked.opponent.spot[1]).time
+        return arrival(query.shot, query.place, query.opponent.spot[1]).time
 
 
 class GapAnswerSchema(Answer):
@@ -204,7 +204,7 @@ class GapAnswerSchema(Answer):
     enough = a_fact("Whether the ball is past them.", of="gap.enough")
     ball_s = a_number("Seconds until the ball is where they could meet it.", of="gap.ball.time")
     reach_s = a_number(
-        "Seconds until they could strike it.", of=lambda result: result.asked.mover.reach_time(result.gap.open)
+        "Seconds until they could strike it.", of=lambda result: result.query.mover.reach_time(result.gap.open)
     )
     ball_x = a_number(
         "Where they could meet it: metres to your right of the middle.", of=lambda result: result.gap.ball.spot[0]

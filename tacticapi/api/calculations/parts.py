@@ -67,13 +67,13 @@ def occasion(data: Mapping[str, Any]) -> Occasion:
 
 
 def framed(
-    asked: Occasion, shape: type[Shape], calculate: Callable[[], dict[str, Any]], told: Iterable[str] = ()
+    asked: Occasion, shape: type[Shape], calculate: Callable[[], dict[str, Any]], notices: Iterable[str] = ()
 ) -> dict[str, Any]:
     """The answer with its notices; where the event does not permit it now, nothing is calculated and all is null."""
     if why := withheld(asked):
         nothing = dict.fromkeys(name for name in shape().fields if name not in BESIDE)
         return {"safety": [], **nothing, "notice": [why]}
-    return {"safety": [], **calculate(), "notice": [*permission_notices(asked), *told, NO_PROMISE]}
+    return {"safety": [], **calculate(), "notice": [*permission_notices(asked), *notices, NO_PROMISE]}
 
 
 COURT_NUMBERS = court_numbers()

@@ -72,7 +72,7 @@ class ScoreQuery:
         """The posteriors of both point chances where they are not exact."""
         return posteriors(self.level_gap, self.played, defaults)
 
-    def told(self, defaults: Mapping[str, Any]) -> tuple[str, ...]:
+    def notices(self, defaults: Mapping[str, Any]) -> tuple[str, ...]:
         """What must be said about where the point chances come from."""
         return () if self.exact else (PRIOR.format(points=defaults["baseline"]["points"]),)
 
@@ -162,10 +162,10 @@ class ImportanceQuestionSchema(WinChanceQuestionSchema):
     @post_load
     def points(self, data: dict[str, Any], **kwargs: Any) -> ScoreQuery:
         """The body as it is calculated on, its server known."""
-        asked: ScoreQuery = super().points(data)
-        if asked.state.server is None and asked.state.winner is None:
-            return replace(asked, state=replace(asked.state, server="own"))
-        return asked
+        query: ScoreQuery = super().points(data)
+        if query.state.server is None and query.state.winner is None:
+            return replace(query, state=replace(query.state, server="own"))
+        return query
 
 
 def _server_missing(posted_format: Any, posted_score: Any) -> bool:
@@ -215,13 +215,13 @@ def _next_change_of_ends(state: State) -> str | None:
     return None if last_tie_break else "ends change after the next game"
 
 
-def win_chance_body(asked: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+def win_chance_body(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
     """The answer, unrounded."""
-    return framed(asked.occasion, WinChanceSchema, lambda: _win_chance(asked, defaults), asked.told(defaults))
+    return framed(query.occasion, WinChanceSchema, lambda: _win_chance(query, defaults), query.notices(defaults))
 
 
-def _win_chance(asked: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    mean, low, high = _chances(asked, defaults)
+def _win_chance(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+    mean, low, high = _chances(query, defaults)
     importance = {"game": mean.game.importance, "set": mean.set.importance, "match": mean.match.importance}
     return {
         "match": IntervalSchema.written((mean.match.now, low.match.now, high.match.now)),
@@ -230,18 +230,18 @@ def _win_chance(asked: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any
         "importance": importance,
         "if_won": {"match": mean.match.won, "set": mean.set.won, "game": mean.game.won},
         "if_lost": {"match": mean.match.lost, "set": mean.set.lost, "game": mean.game.lost},
-        "score": score_sentence(asked.state, float(importance["match"])),
-        "next_point": next_point_body(asked.state),
+        "score": score_sentence(query.state, float(importance["match"])),
+        "next_point": next_point_body(query.state),
     }
 
 
-def _chances(asked: ScoreQuery, defaults: Mapping[str, Any]) -> tuple[Chances, Chances, Chances]:
+def _chances(query: ScoreQuery, defaults: Mapping[str, Any]) -> tuple[Chances, Chances, Chances]:
     """Mean, 10th and 90th percentile of every chance; all three alike where nothing is uncertain."""
-    fmt, state = asked.state.format, asked.state
-    if asked.exact is not None or state.winner is not None:
-        exact = MatchModel(fmt, *(asked.exact or (0.5, 0.5))).at(state).map(_within_0_and_1)
+    fmt, state = query.state.format, query.state
+    if query.exact is not None or state.winner is not None:
+        exact = MatchModel(fmt, *(query.exact or (0.5, 0.5))).at(state).map(_within_0_and_1)
         return exact, exact, exact
-    base = asked.believed(defaults)
+    base = query.believed(defaults)
     serve, ret = (base.serve.a, base.serve.b), (base.return_.a, base.return_.b)
     low, high = percentiles(fmt, state, serve, ret)
     return expected(fmt, state, serve, ret).map(_within_0_and_1), low, high
@@ -252,27 +252,27 @@ def _within_0_and_1(chance: Any) -> float:
     return min(1.0, max(0.0, float(chance)))
 
 
-def importance_body(asked: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+def importance_body(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
     """The answer, unrounded; of a decided match no points are listed."""
-    return framed(asked.occasion, ImportanceTableSchema, lambda: _importance(asked, defaults), asked.told(defaults))
+    return framed(query.occasion, ImportanceTableSchema, lambda: _importance(query, defaults), query.notices(defaults))
 
 
-def _importance(asked: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+def _importance(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
     return {
-        "server": asked.state.first_server_of_game,
-        "tie_break": asked.state.in_tie_break,
+        "server": query.state.first_server_of_game,
+        "tie_break": query.state.in_tie_break,
         "items": [
             {"score": score, "game": float(of.game), "set": float(of.set), "match": float(of.match)}
-            for score, of in _table(asked, defaults).items()
+            for score, of in _table(query, defaults).items()
         ],
     }
 
 
-def _table(asked: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Importance]:
-    fmt, state = asked.state.format, asked.state
-    if asked.exact is not None:
-        return importance_table(fmt, state, *asked.exact)
-    base = asked.believed(defaults)
+def _table(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Importance]:
+    fmt, state = query.state.format, query.state
+    if query.exact is not None:
+        return importance_table(fmt, state, *query.exact)
+    base = query.believed(defaults)
     return expected_importance(fmt, state, (base.serve.a, base.serve.b), (base.return_.a, base.return_.b))
 
 

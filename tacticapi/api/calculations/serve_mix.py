@@ -150,7 +150,7 @@ class ServeMixQuestionSchema(OccasionSchema):
     seed = Whole(0, MAX_NUMBER, says="The same seed gives the same order. Absent: a new order each time.")
 
     @post_load
-    def asked(self, data: dict[str, Any], **kwargs: Any) -> ServeMixQuery:
+    def query(self, data: dict[str, Any], **kwargs: Any) -> ServeMixQuery:
         """The body as it is calculated on."""
         courts = tuple(CourtServes(name, *data["courts"][name]) for name in COURTS if data["courts"].get(name))
         return ServeMixQuery(
@@ -179,14 +179,14 @@ def _serves(data: Mapping[str, Any]) -> dict[str, Serves]:
 DEFAULTS = "What nobody counted is a model default of this service, not a measured result."
 
 
-def serve_mix_body(asked: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+def serve_mix_body(query: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
     """The answer, unrounded; a court that was not asked for is null."""
-    return framed(asked.occasion, ServeMixSchema, lambda: {"courts": _courts(asked, defaults)}, (DEFAULTS,))
+    return framed(query.occasion, ServeMixSchema, lambda: {"courts": _courts(query, defaults)}, (DEFAULTS,))
 
 
-def _courts(asked: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    wings = {(t.court, t.spot): t.wing.value for wing in Wing for t in serve_targets(asked.receiver, wing)}
-    mixes = serve_mix(asked.courts, MixModel(**defaults["serve_mix"]), asked.seed, asked.server)
+def _courts(query: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+    wings = {(t.court, t.spot): t.wing.value for wing in Wing for t in serve_targets(query.receiver, wing)}
+    mixes = serve_mix(query.courts, MixModel(**defaults["serve_mix"]), query.seed, query.server)
     return {**dict.fromkeys(COURTS), **{mix.court: _court(mix, wings) for mix in mixes}}
 
 

@@ -125,7 +125,7 @@ class ShotMarginQuestionSchema(StrokeSchema, OccasionSchema):
             raise ValidationError(ONE_SPREAD)
 
     @post_load
-    def asked(self, data: dict[str, Any], **kwargs: Any) -> MarginQuery:
+    def query(self, data: dict[str, Any], **kwargs: Any) -> MarginQuery:
         """The body as it is calculated on."""
         shot = stroke(data, into=BOXES[data["serve"]] if data.get("serve") else COURT)
         came_from = spot(data["came_from"]) if data.get("came_from") else _across(shot)
@@ -173,7 +173,7 @@ AIMS_THERE = "The balls are taken to scatter evenly round the aim; nobody's aim 
 class MarginResult:
     """A shot margin as it was calculated: the spread and where it is from, the shot, its best aims, the other side."""
 
-    asked: MarginQuery
+    query: MarginQuery
     spread: Spread
     fitted: FittedSpread | None
     meant: Margin
@@ -183,16 +183,16 @@ class MarginResult:
     @property
     def direction(self) -> str:
         """Across, line, or serve; straight from the middle, where neither has a name."""
-        if self.asked.shot.into is not COURT:
+        if self.query.shot.into is not COURT:
             return "serve"
         if self.other is None:
             return "straight"
-        return "line" if self.asked.shot.contact[0] * self.asked.shot.target[0] > 0 else "across"
+        return "line" if self.query.shot.contact[0] * self.query.shot.target[0] > 0 else "across"
 
     @property
     def source(self) -> str:
         """Where the spread is from."""
-        return "counts" if self.fitted else "posted" if self.asked.spread else "level"
+        return "counts" if self.fitted else "posted" if self.query.spread else "level"
 
     @property
     def sides(self) -> tuple[Fitted, Fitted]:
@@ -203,24 +203,24 @@ class MarginResult:
         return Fitted(vertical, vertical, vertical), Fitted(sideways, sideways, sideways)
 
 
-def margin_result(asked: MarginQuery) -> MarginResult:
+def margin_result(query: MarginQuery) -> MarginResult:
     """Calculate a margin. Raises OutOfReachError where the ball cannot get to its target."""
-    fitted = fitted_spread(asked.shot, asked.place, asked.counts) if asked.counts else None
-    level = spread_of(COURT_NUMBERS, asked.level, serve=asked.shot.into is not COURT)
-    spread = fitted.spread if fitted else asked.spread or level
-    scatter = scattered(asked.draws, asked.seed)
-    meant = margin_of(asked.shot, asked.place, spread, scatter, asked.came_from)
-    best = best_aims(asked.shot, asked.place, spread, asked.depth_weight)
-    sided = asked.shot.into is COURT and abs(asked.shot.contact[0]) >= WIDE_M and asked.shot.target[0] != 0
-    other = margin_of(mirrored(asked.shot), asked.place, spread, scatter, asked.came_from) if sided else None
-    return MarginResult(asked, spread, fitted, meant, best, other)
+    fitted = fitted_spread(query.shot, query.place, query.counts) if query.counts else None
+    level = spread_of(COURT_NUMBERS, query.level, serve=query.shot.into is not COURT)
+    spread = fitted.spread if fitted else query.spread or level
+    scatter = scattered(query.draws, query.seed)
+    meant = margin_of(query.shot, query.place, spread, scatter, query.came_from)
+    best = best_aims(query.shot, query.place, spread, query.depth_weight)
+    sided = query.shot.into is COURT and abs(query.shot.contact[0]) >= WIDE_M and query.shot.target[0] != 0
+    other = margin_of(mirrored(query.shot), query.place, spread, scatter, query.came_from) if sided else None
+    return MarginResult(query, spread, fitted, meant, best, other)
 
 
-def comparison(told: MarginResult) -> Iterator[str]:
+def comparison(result: MarginResult) -> Iterator[str]:
     """Across against the line for the same ball: the chances, and what makes the difference."""
-    if told.other is None:
+    if result.other is None:
         return
-    pair = (told.meant, told.other) if told.direction == "across" else (told.other, told.meant)
+    pair = (result.meant, result.other) if result.direction == "across" else (result.other, result.meant)
     across, line = pair
     chance = {one: 100 * margin.chances[Outcome.IN] for one, margin in zip(("across", "line"), pair, strict=True)}
     yield f"In: {chance['across']:.1f} of 100 cross-court, {chance['line']:.1f} down the line, as far from the lines."
@@ -238,15 +238,15 @@ def comparison(told: MarginResult) -> Iterator[str]:
     )
 
 
-def _notes(told: MarginResult) -> Iterator[str]:
-    if told.fitted:
-        yield f"The spread is the likeliest one for {told.fitted.balls:g} balls; low and high bound 80 %."
-        both = (told.fitted.vertical, told.fitted.sideways)
+def _notes(result: MarginResult) -> Iterator[str]:
+    if result.fitted:
+        yield f"The spread is the likeliest one for {result.fitted.balls:g} balls; low and high bound 80 %."
+        both = (result.fitted.vertical, result.fitted.sideways)
         if any(end is None for side in both for end in (side.low, side.high)):
             yield "Where a bound is null the balls counted leave it open."
-    if told.meant.way.over_net < 0:
+    if result.meant.way.over_net < 0:
         yield "Struck as meant, this ball meets the net: it needs more spin, less speed or a nearer line to aim over."
-    yield f"A chance of {told.meant.draws} balls is off by {told.meant.error:.3f} or so (one standard error)."
+    yield f"A chance of {result.meant.draws} balls is off by {result.meant.error:.3f} or so (one standard error)."
     yield AIMS_THERE
     yield MODEL
 
