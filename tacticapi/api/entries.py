@@ -183,7 +183,7 @@ def add_point(posted: dict[str, Any], match_id: str) -> Response:
     what is sent again is added once.
     """
     scored = written(match_id, posted, points.add, points.withdraw)
-    return made(ScoredSchema.written(scored, score=scored.score))
+    return made(ScoredSchema.written(scored))
 
 
 @points_blueprint.route("/v1/matches/<id:match_id>/points")

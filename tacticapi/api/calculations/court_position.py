@@ -315,15 +315,12 @@ def reply_words(reply: Reply) -> str:
     """What a stand for a smash covers."""
     names = {ball.way: ball.direction for ball in reply.balls}
     ways = {way: f"the {'across-body' if way == 'across' else 'other'} smash ({name})" for way, name in names.items()}
+    waiting = f"Waiting {abs(reply.spot[1]):.1f} m from the net"
     if len(reply.covered) == len(reply.balls):
-        return f"Waiting {_far(reply)}, both ways are within reach."
+        return f"{waiting}, both ways are within reach."
     left = next(way for way in ways if way not in reply.covered)
     likely = f"{percent(reply.chance)} likely"
-    return f"Waiting {_far(reply)}, cover {ways[reply.covered[0]]}, {likely}, and leave {ways[left]}."
-
-
-def _far(reply: Reply) -> str:
-    return f"{abs(reply.spot[1]):.1f} m from the net"
+    return f"{waiting}, cover {ways[reply.covered[0]]}, {likely}, and leave {ways[left]}."
 
 
 def _stand(query: PositionQuery) -> StandResult | None:

@@ -218,8 +218,8 @@ def _reader(name: str, field: fields.Field[Any]) -> Read:
 def _writer(field: fields.Field[Any]) -> Read | None:
     """Return how a value becomes JSON; None if it is JSON as it is."""
     if isinstance(field, fields.Nested):
-        nested = cast(type[Answer], field.nested)
-        return nested.written
+        nested = cast(type[Shape], field.nested)
+        return nested.written if issubclass(nested, Answer) else None  # the shape of a request: JSON already
     if isinstance(field, fields.List):
         inner = _writer(field.inner)
         return list if inner is None else lambda items: [inner(item) for item in items]
