@@ -1,6 +1,7 @@
-"""The rulebook over HTTP: lists, pages, filters, revalidation."""
+"""The rulebook over HTTP: lists in pages, and where a tactic happens, drawn for a pair of hands."""
 
 from typing import Any
+from xml.etree import ElementTree
 
 import pytest
 from flask.testing import FlaskClient
@@ -11,6 +12,7 @@ from tacticapi.api.rulebook import RulebookSchema, SourcePage
 from tacticapi.api.tactics import TacticPage, TacticSchema
 from tacticapi.api.vocabulary import KindPage, TraitPage
 from tacticapi.domain.rulebook import Rulebook
+from tacticapi.pictures.svg import NAMESPACE
 
 LISTS: list[tuple[str, Schema, str, str]] = [
     ("/v1/vocabulary", KindPage, "kinds", "id"),
@@ -122,3 +124,67 @@ def test_health_is_told(client: FlaskClient, rulebook: Rulebook) -> None:
     assert ready is not None
     assert ready["status"] == "ready"
     assert ready["rulebook"] == {"version": rulebook.version, "digest": rulebook.digest}
+
+
+SVG = f"{{{NAMESPACE}}}"
+
+
+def words(client: FlaskClient, address: str) -> str:
+    response = client.get(address)
+    assert response.status_code == 200, response.text
+    assert response.mimetype == "image/svg+xml"
+    assert "default-src 'none'" in response.headers["Content-Security-Policy"]
+    return ElementTree.fromstring(response.text).findtext(f"{SVG}desc") or ""
+
+
+def test_the_hands_decide_where_a_wing_is(client: FlaskClient) -> None:
+    address = "/v1/tactics/work-weaker-wing/picture?wing=backhand"
+    right, left = (words(client, f"{address}&opponent={hand}") for hand in ("right", "left"))
+    assert "two balls in three: on the opposite half, 2.7 m to your right of the middle" in right
+    assert "two balls in three: on the opposite half, 2.7 m to your left of the middle" in left
+    assert "your opponent as left-handed" in left
+    assert words(client, "/v1/tactics/work-weaker-wing/picture") == right
+
+
+def test_serve_targets_are_drawn_from_the_one_table(client: FlaskClient) -> None:
+    told = words(client, "/v1/tactics/serve-to-hidden-wing/picture?opponent=left&wing=backhand")
+    assert "deuce court: wide:" in told
+    assert "ad court: T:" in told
+
+
+@pytest.mark.parametrize(
+    ("address", "status"),
+    [
+        ("no-such-tactic/picture", 404),
+        ("reset-between-points/picture", 404),
+        ("work-weaker-wing/picture?wing=elbow", 422),
+        ("work-weaker-wing/picture?own=both", 422),
+        ("work-weaker-wing/picture?colour=green", 422),
+    ],
+)
+def test_what_cannot_be_drawn_is_said(client: FlaskClient, address: str, status: int) -> None:
+    assert client.get(f"/v1/tactics/{address}").status_code == status
+
+
+def test_a_picture_stands_as_long_as_the_rulebook(client: FlaskClient) -> None:
+    address = "/v1/tactics/cross-court-home/picture"
+    held = {"If-None-Match": client.get(address).headers["ETag"]}
+    assert client.get(address, headers=held).status_code == 304
+
+
+def test_a_suggestion_with_a_place_links_to_its_picture(client: FlaskClient, rulebook: Rulebook) -> None:
+    body = {
+        "moment": "before-match",
+        "own": {"handedness": "right", "serve_placement": 3},
+        "opponent": {"handedness": "left", "backhand_type": "one-handed"},
+        "limit": 10,
+    }
+    suggestions = client.post("/v1/suggestions", json=body).get_json()["suggestions"]
+    linked = {one["tactic"]: one["picture"] for one in suggestions if one["picture"]}
+    assert linked
+    for tactic, address in linked.items():
+        assert address.startswith(f"/v1/tactics/{tactic}/picture?own=right&opponent=left")
+        assert "left-handed" in words(client, address)
+    without = [one["tactic"] for one in suggestions if not one["picture"]]
+    assert without
+    assert all(tactic not in rulebook.places and not rulebook.tactics[tactic].targets for tactic in without)

@@ -1,4 +1,4 @@
-"""The advice as it goes out: its shape, its order, its figures."""
+"""Advice and its explanation over HTTP, with the rule engine and without."""
 
 import json
 import uuid
@@ -7,10 +7,13 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
+from tacticapi.advice import Adviser
+from tacticapi.api import create_app
 from tacticapi.api.explanations import ExplanationSchema
 from tacticapi.api.suggestions import AdviceSchema
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Moment
+from tacticapi.inference.matcher import Matcher
 from tacticapi.seeds import demo_situation
 
 ORDER = [
@@ -212,3 +215,22 @@ def test_more_tries_of_one_tactic_are_refused_at_the_entry_that_goes_beyond(clie
     response = client.post("/v1/suggestions", json={"moment": "change-of-ends", "tries": [*tries, tries[0]]})
     assert response.status_code == 422
     assert [fault["pointer"] for fault in json.loads(response.data)["errors"]] == ["/tries/2/tried"]
+
+
+def test_a_failing_engine_is_a_warning_and_the_advice_stays_the_same(adviser: Adviser, rulebook: Rulebook) -> None:
+    class Broken:
+        def run(self, facts: object) -> None:
+            raise RuntimeError("no answer")
+
+    matcher = Matcher(rulebook)
+    matcher._engine = Broken()  # type: ignore[assignment]
+    client = create_app({"ADVISER": Adviser(rulebook, matcher)}).test_client()
+    body = demo_situation("change-of-ends")
+    told = client.post("/v1/suggestions", json=body).json
+    assert told is not None
+    expected = create_app({"ADVISER": adviser}).test_client().post("/v1/suggestions", json=body).json
+    assert {**told, "advice_id": ""} == {**expected, "advice_id": ""}  # type: ignore[dict-item]
+    ready = client.get("/readyz")
+    assert ready.status_code == 200
+    assert ready.json["engine"] == "evaluator"  # type: ignore[index]
+    assert len(ready.json["warnings"]) == 1  # type: ignore[index]
