@@ -1,10 +1,124 @@
-"""The service over HTTP: one folder a noun, each with its routes and its schemas.
+"""The service over HTTP: one module a resource, each with its routes and the shapes of its requests and answers.
 
-Not here: what the advice is (tacticapi.advice), what a page shows. Flask and marshmallow stay in this folder.
-Next: `app` (the factory), `auth` (who asks), `situations` (what is posted to be advised on), `entries` (what is added
-to a match), `problems` (the one error shape), `contract` (OpenAPI).
+Not here: what the advice is (tacticapi.advice), what a page shows (tacticapi.web). Flask and marshmallow stay here.
+Next: `http` (what cuts across: who asks, bodies, pages, problems, limits), `situations` (what is posted to be advised
+on), `suggestions` (what is answered), `entries` (what is added to a match), `contract` (OpenAPI).
 """
 
-from tacticapi.api.app import create_app
+from collections.abc import Mapping
+from typing import Any
 
-__all__ = ["create_app"]
+from flask import Flask
+from flask.json.provider import DefaultJSONProvider
+from werkzeug.exceptions import HTTPException
+from werkzeug.middleware.proxy_fix import ProxyFix
+
+from tacticapi import __version__
+from tacticapi.advice import Adviser
+from tacticapi.api.calculations import court_blueprint as court_calculations
+from tacticapi.api.calculations import score_blueprint as calculations
+from tacticapi.api.card import blueprint as card
+from tacticapi.api.clubs import blueprint as clubs
+from tacticapi.api.contract import Contract
+from tacticapi.api.debrief import blueprint as debrief
+from tacticapi.api.dossier import blueprint as dossier
+from tacticapi.api.entries import points_blueprint as points
+from tacticapi.api.entries import tries_blueprint as tries
+from tacticapi.api.explanations import blueprint as explanations
+from tacticapi.api.feedback import blueprint as feedback
+from tacticapi.api.health import health_blueprint as health
+from tacticapi.api.health import metrics_blueprint as metrics
+from tacticapi.api.http.blueprint import ID, IdConverter, id_schema
+from tacticapi.api.http.deployment import EXTENSION, made_deployment
+from tacticapi.api.http.metrics import Metrics, add_metrics
+from tacticapi.api.http.middleware import QuietFlask, add_cors, add_headers, add_limits, add_request_log, name_requests
+from tacticapi.api.http.problems import TOO_MANY_MATCHES, ProblemError, answer_refusals, http_problem
+from tacticapi.api.live import blueprint as live
+from tacticapi.api.match_page import blueprint as match_page
+from tacticapi.api.matches import blueprint as matches
+from tacticapi.api.observations import blueprint as observations
+from tacticapi.api.pictures import blueprint as pictures
+from tacticapi.api.players import blueprint as players
+from tacticapi.api.reference import blueprint as reference
+from tacticapi.api.rulebook import rulebook_blueprint as rulebook
+from tacticapi.api.rulebook import sources_blueprint as sources
+from tacticapi.api.suggestions import blueprint as suggestions
+from tacticapi.api.tactics import blueprint as tactics
+from tacticapi.api.vocabulary import traits_blueprint as traits
+from tacticapi.api.vocabulary import vocabulary_blueprint as vocabulary
+from tacticapi.inference.failures import TooManyMatches
+from tacticapi.knowledge import load, rule_paths
+
+MAX_BODY = 1024 * 1024  # bytes
+STATELESS = (
+    suggestions,
+    explanations,
+    calculations,
+    court_calculations,
+    vocabulary,
+    traits,
+    tactics,
+    sources,
+    rulebook,
+)
+OF_THE_SERVICE = (reference, health, metrics)
+KEPT = (players, matches, observations, points, tries, live, pictures, card, feedback, debrief, dossier, clubs)
+
+
+def create_app(settings: Mapping[str, Any] | None = None) -> Flask:
+    """The application. `settings` are Flask's, and
+
+    ADVISER: an Adviser to use in place of one on the rules found.
+    DATABASE_URL: where clubs are kept; without it, what needs a club answers 503 and all else as with it.
+    LOCAL: whether a request from this machine needs no token and works for the club of this machine.
+    REQUIRE_TOKENS: whether advice on a posted situation needs a token too; LOCAL counts for nothing then.
+    PROXIES: how many proxies in front tell the caller's address in X-Forwarded-For.
+    RATE_PER_ADDRESS, RATE_PER_TOKEN, RATE_LOOPBACK, REDIS_URL: see `limits`; without them nothing is limited.
+    CORS_ORIGINS: the web origins whose pages may call.
+    METRICS_TOKEN: a bearer token that opens /metrics from elsewhere.
+
+    Nothing is connected to before the first request that needs it. Raises RuleFileError where the rules cannot be
+    used: a service without rules does not start.
+    """
+    app: Flask = QuietFlask("tacticapi", static_folder=None)
+    app.config.update(MAX_CONTENT_LENGTH=MAX_BODY, API_TITLE="tacticapi", API_VERSION=__version__)
+    app.config["OPENAPI_VERSION"] = "3.1.0"
+    app.config.update(settings or {})
+    app.json = PlainJson(app)
+    adviser = app.config.get("ADVISER") or Adviser(load(rule_paths()))
+    app.extensions[EXTENSION] = made_deployment(app.config, adviser.watched(_front(app).count_advice))
+    app.url_map.converters[ID] = IdConverter
+    contract = Contract(app, adviser.rulebook)
+    contract.register_converter(IdConverter, id_schema)
+    for blueprint in (*STATELESS, *KEPT, *OF_THE_SERVICE):
+        contract.register_blueprint(blueprint)
+    app.register_blueprint(match_page)
+    app.register_error_handler(HTTPException, http_problem)
+    answer_refusals(app)
+    app.register_error_handler(TooManyMatches, _too_many_matches)
+    return app
+
+
+def _front(app: Flask) -> Metrics:
+    """Put before every route what all requests pass. Answers pass it in the opposite order, so the log comes last."""
+    if proxies := int(app.config.get("PROXIES") or 0):
+        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies)  # type: ignore[method-assign]
+    add_request_log(app)
+    name_requests(app)
+    metrics = add_metrics(app)
+    add_cors(app)
+    add_limits(app)
+    add_headers(app)
+    return metrics
+
+
+class PlainJson(DefaultJSONProvider):
+    """Compact UTF-8 JSON whose keys stand in the order in which they were made."""
+
+    sort_keys = False
+    compact = True
+    ensure_ascii = False
+
+
+def _too_many_matches(error: TooManyMatches) -> Any:
+    return http_problem(ProblemError(TOO_MANY_MATCHES, str(error)))

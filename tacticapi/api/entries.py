@@ -1,4 +1,4 @@
-"""What the entries of a match share: the links to other entries, receipts, and pages of them."""
+"""What the entries of a match share (links to other entries, receipts, pages), with its points and its tries."""
 
 from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
@@ -6,20 +6,22 @@ from typing import Any, TypeVar
 from flask import Response, request
 from marshmallow import fields
 
-from tacticapi.api.auth import club_id
-from tacticapi.api.conditional import tag_of, tagged, unchanged
-from tacticapi.api.deployment import kept_services
-from tacticapi.api.fields import Text
-from tacticapi.api.nouns import answer
-from tacticapi.api.once import once
-from tacticapi.api.paging import kept_page, sequence_cursor
-from tacticapi.api.problems import INVALID_BODY, refuse
-from tacticapi.api.shapes import Shape
-from tacticapi.club import Entry, entries, matches
+from tacticapi.api.http.access import club_id
+from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptBlueprint, answer
+from tacticapi.api.http.bodies import once
+from tacticapi.api.http.conditional import tag_of, tagged, unchanged
+from tacticapi.api.http.deployment import kept_services
+from tacticapi.api.http.fields import Answer, Shape, Text, Whole, Word, Yes, a_count, a_time, a_word, an_id, an_object
+from tacticapi.api.http.paging import KeptPageQuery, kept_page, page_schema, sequence_cursor
+from tacticapi.api.http.problems import INVALID_BODY, refuse
+from tacticapi.api.situations import MAX_ID_LENGTH, PLAYED, Score, ScoreSchema
+from tacticapi.club import entries, matches, scorekeeping
 from tacticapi.club.entries import EntryKind
+from tacticapi.domain.situation import MOST_TRIED
 from tacticapi.knowledge import Fault
+from tacticapi.scoring import SIDES
 
-LONGEST_ID = 36
+UUID_LENGTH = 36
 SUPERSEDES = "Id of the entry in whose place this one stands from now on. Absent: a new entry."
 WITHDRAWS = "Id of the entry that is taken back; nothing else stands beside it. Absent: none."
 _ALONE = "nothing beside withdraws"
@@ -30,39 +32,33 @@ Added = TypeVar("Added")
 class LinksSchema(Shape):
     """An entry that corrects or takes back another; the history stays."""
 
-    supersedes = Text(LONGEST_ID, says=SUPERSEDES)
-    withdraws = Text(LONGEST_ID, says=WITHDRAWS)
+    supersedes = Text(UUID_LENGTH, says=SUPERSEDES)
+    withdraws = Text(UUID_LENGTH, says=WITHDRAWS)
 
 
 class WithdrawalSchema(Shape):
     """Takes an entry back."""
 
-    withdraws = Text(LONGEST_ID, required=True, says=WITHDRAWS)
+    withdraws = Text(UUID_LENGTH, required=True, says=WITHDRAWS)
 
 
-class ReceiptSchema(Shape):
+class ReceiptSchema(Answer):
     """What was added."""
 
-    id = fields.UUID(required=True, metadata={"description": "Id of the entry."})
-    sequence = fields.Integer(
-        required=True, metadata={"description": "Its place in the match; also the match's revision now."}
-    )
-    recorded_at = fields.AwareDateTime(required=True, metadata={"description": "When it was added."})
+    id = an_id("Id of the entry.")
+    sequence = a_count("Its place in the match; also the match's revision now.")
+    recorded_at = a_time("When it was added.")
 
 
 class EntrySchema(ReceiptSchema):
-    """An entry as it is kept. Which member holds what was posted is the noun's."""
+    """An entry as it is kept. Which member holds what was posted is for the resource to say."""
 
-    supersedes = fields.UUID(
-        required=True, allow_none=True, metadata={"description": "The entry that it stands in the place of."}
-    )
+    supersedes = an_id("The entry that it stands in the place of.", null=True)
 
 
 def as_posted(says: str) -> fields.Dict:
     """What was posted, as it was posted."""
-    return fields.Dict(
-        required=True, allow_none=True, metadata={"description": f"{says}; null takes the superseded one back."}
-    )
+    return an_object(f"{says}; null takes the superseded one back.", null=True)
 
 
 def with_links(posted: Mapping[str, Any]) -> tuple[dict[str, Any], str | None, str | None]:
@@ -87,14 +83,9 @@ def made(body: dict[str, Any]) -> Response:
     return response
 
 
-def receipt_body(receipt: Any) -> dict[str, Any]:
-    """A receipt, or an entry's part that is one."""
-    return {"id": receipt.id, "sequence": receipt.sequence, "recorded_at": receipt.recorded_at.isoformat()}
-
-
-def entry_body(entry: Entry, name: str) -> dict[str, Any]:
-    """An entry as it is kept; what was posted stands under this name."""
-    return {**receipt_body(entry), "supersedes": entry.supersedes, name: dict(entry.body) if entry.body else None}
+def entry_body(entry: Any, name: str) -> dict[str, Any]:
+    """Return an entry as it is kept; what was posted stands under this name."""
+    return {**EntrySchema.written(entry), name: dict(entry.body) if entry.body else None}
 
 
 def written(
@@ -128,3 +119,135 @@ def entries_page(match_id: str, query: Mapping[str, Any], noun: EntryKind, name:
         lambda entry: entry_body(entry, name),
     )
     return tagged(response, tag)
+
+
+class NewPointSchema(LinksSchema):
+    """Who won a point, or the score set by hand, or a withdrawal: one of the three."""
+
+    winner = Word(SIDES, says="Who won the point. Absent: the score is set, or an entry withdrawn.")
+    own_error = Yes(says="Whether an own unforced error lost it. Absent: unknown.")
+    score = Score(says="The score from here on, where points were missed. Absent: it follows from the points.")
+
+
+class ScoredSchema(ReceiptSchema):
+    """What was added, and the score after it."""
+
+    score = fields.Nested(
+        ScoreSchema, required=True, allow_none=True, metadata={"description": "The score; null: nothing stands."}
+    )
+    winner = a_word(SIDES, "Who has won the match by this score; null: nobody yet.", null=True)
+
+
+class PointSchema(EntrySchema):
+    """A point as kept."""
+
+    point = as_posted("What was entered")
+
+
+PointPage = page_schema(PointSchema)
+
+
+_ABSENT_TRIES = "Absent only where an entry is withdrawn."
+
+
+class NewTriesSchema(LinksSchema):
+    """A tactic tried as meant, with all three, or a withdrawal."""
+
+    tactic = Text(MAX_ID_LENGTH, says=f"Id of the tactic; a retired id counts for what replaced it. {_ABSENT_TRIES}")
+    tried = Whole(0, MOST_TRIED, says=f"{PLAYED} {_ABSENT_TRIES}")
+    won = Whole(0, MOST_TRIED, says=f"Points won of them. {_ABSENT_TRIES}")
+
+
+class KeptTriesSchema(EntrySchema):
+    """Tries as kept."""
+
+    tries = as_posted("What was tried")
+
+
+TriesPage = page_schema(KeptTriesSchema)
+
+
+points_blueprint = KeptBlueprint("points", "Points of a match; the score follows from them.")
+
+
+@points_blueprint.route("/v1/matches/<id:match_id>/points", methods=["POST"])
+@points_blueprint.needs("observe", IDEMPOTENCY_KEY)
+@points_blueprint.arguments(NewPointSchema)
+@points_blueprint.response(201, ScoredSchema, description="A receipt and the score.", headers=LOCATED)
+@points_blueprint.doc(operationId="addPoint")
+def add_point(posted: dict[str, Any], match_id: str) -> Response:
+    """Add who won the next point, or set the score by hand.
+
+    The answer holds the score after it. An entry with `supersedes` corrects another, and all later points are played
+    on from it; one with `withdraws` takes it back. A point that cannot follow is refused. With an Idempotency-Key,
+    what is sent again is added once.
+    """
+    scored = written(match_id, posted, scorekeeping.add_point, scorekeeping.withdraw_point)
+    return made(ScoredSchema.written(scored))
+
+
+@points_blueprint.route("/v1/matches/<id:match_id>/points")
+@points_blueprint.needs("read", IF_NONE_MATCH)
+@points_blueprint.arguments(KeptPageQuery, location="query")
+@points_blueprint.response(200, PointPage, description="One page of points.")
+@points_blueprint.doc(operationId="listPoints")
+def list_points(query: dict[str, Any], match_id: str) -> Response:
+    """List the points of a match.
+
+    In the order in which they were added, superseded and withdrawing ones included.
+    """
+    return entries_page(match_id, query, "points", "point")
+
+
+@points_blueprint.route("/v1/matches/<id:match_id>/points/<id:entry_id>")
+@points_blueprint.needs("read")
+@points_blueprint.response(200, PointSchema, description="The point.")
+@points_blueprint.doc(operationId="getPoint")
+def get_point(match_id: str, entry_id: str) -> Response:
+    """Get one point of a match.
+
+    As it was entered, also where another has superseded it.
+    """
+    return entry_answer(match_id, entry_id, "points", "point")
+
+
+tries_blueprint = KeptBlueprint("tries", "Tactics tried in a match. Tries of one tactic add up.")
+
+
+@tries_blueprint.route("/v1/matches/<id:match_id>/tries", methods=["POST"])
+@tries_blueprint.needs("observe", IDEMPOTENCY_KEY)
+@tries_blueprint.arguments(NewTriesSchema)
+@tries_blueprint.response(201, ReceiptSchema, description="A receipt.", headers=LOCATED)
+@tries_blueprint.doc(operationId="addTries")
+def add_tries(posted: dict[str, Any], match_id: str) -> Response:
+    """Add how often a tactic was played as meant, and the points won by it.
+
+    Tries of one tactic add up. An entry with `supersedes` corrects another, one with `withdraws` takes it back. With
+    an Idempotency-Key, what is sent again is added once.
+    """
+    return made(ReceiptSchema.written(written(match_id, posted, entries.add_tries, entries.withdraw_tries)))
+
+
+@tries_blueprint.route("/v1/matches/<id:match_id>/tries")
+@tries_blueprint.needs("read", IF_NONE_MATCH)
+@tries_blueprint.arguments(KeptPageQuery, location="query")
+@tries_blueprint.response(200, TriesPage, description="One page of tries.")
+@tries_blueprint.doc(operationId="listTries")
+def list_tries(query: dict[str, Any], match_id: str) -> Response:
+    """List the tries of a match.
+
+    In the order in which they were added, superseded and withdrawing ones included.
+    """
+    return entries_page(match_id, query, "tries", "tries")
+
+
+@tries_blueprint.route("/v1/matches/<id:match_id>/tries/<id:entry_id>")
+@tries_blueprint.needs("read")
+@tries_blueprint.response(200, KeptTriesSchema, description="The tries.")
+@tries_blueprint.doc(operationId="getTries")
+def get_tries(match_id: str, entry_id: str) -> Response:
+    """Get one entry of tries of a match.
+
+    As it was entered, also where another has superseded it.
+    """
+    return entry_answer(match_id, entry_id, "tries", "tries")

@@ -11,9 +11,9 @@ from gunicorn.app.base import BaseApplication
 from tacticapi import settings
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.deployment import local_club_id, settings_of, start_refusal
-from tacticapi.api.logs import set_up_logs
-from tacticapi.api.metrics.slots import count_in, counting_folder, free_slot
+from tacticapi.api.http.deployment import local_club_id, settings_of, start_refusal
+from tacticapi.api.http.metrics import count_in, counting_folder, free_slot
+from tacticapi.api.http.middleware import set_up_logs
 from tacticapi.cli.rules import findings
 from tacticapi.cli.store import check_schema, database_address, refusals_told, sqlite_file
 from tacticapi.club import Services, clubs
@@ -22,8 +22,8 @@ from tacticapi.inference.matcher import Matcher
 from tacticapi.knowledge import RuleFileError, load, rule_paths
 from tacticapi.store import open_engine, upgrade
 
-WORKER = "tacticapi.api.worker.ProblemWorker"
-SERVER_LOG = "tacticapi.api.worker.ServerLog"
+WORKER = "tacticapi.api.http.worker.ProblemWorker"
+SERVER_LOG = "tacticapi.api.http.worker.ServerLog"
 OPTIONAL = ("control_socket_disable",)  # newer gunicorns only
 SPREAD = 10  # workers are replaced up to one part in so many later
 

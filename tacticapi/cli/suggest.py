@@ -9,9 +9,9 @@ import click
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.contract import document, yaml_text
-from tacticapi.api.situations.read import read_situation
-from tacticapi.api.suggestions.presenter import advice_body
+from tacticapi.api.document import document, yaml_text
+from tacticapi.api.situations import read_situation
+from tacticapi.api.suggestions import advice_body
 from tacticapi.cli.text import (
     advice_text,
     beliefs_text,

@@ -13,9 +13,9 @@ from typing import TypeVar
 import click
 
 from tacticapi.advice.words import said
-from tacticapi.api.problems import shortened
-from tacticapi.api.situations.read import SituationError, situation_of_json
-from tacticapi.api.strict_json import StrictJsonError
+from tacticapi.api.http.bodies import StrictJsonError
+from tacticapi.api.http.problems import shortened
+from tacticapi.api.situations import SituationError, situation_of_json
 from tacticapi.cli.commands import FAULTY
 from tacticapi.domain.advice import Advice, Gain, SourceLine, Suggestion, Unused
 from tacticapi.domain.belief import Belief

@@ -1,5 +1,94 @@
-"""Pages for people. A page is filled by the browser through the public API; no page asks this service over HTTP.
+"""The match page: its templates and files, and what the rulebook tells it. The browser fills it through the API.
 
-Not here: how an answer comes about, and any page to print (tacticapi.api.card, tacticapi.api.debrief).
-Next: `match_page` (the routes), `page_data` (what a page is given), `static/main.js`.
+Not here: its routes (tacticapi.api.match_page), how an answer comes about, and any page to print.
+Next: `page_data` (what a page is given), `static/main.js`.
 """
+
+import re
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from tacticapi.advice import Adviser
+from tacticapi.advice.safety import COVERED
+from tacticapi.domain.situation import Observation, Situation
+from tacticapi.domain.terms import Coaching, Moment, Phase, Way
+from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.inference.danger import WARNING_SIGN
+
+TEMPLATES = Path(__file__).with_name("templates")
+STATIC = Path(__file__).with_name("static")
+OFFLINE = "offline.js"  # no part of the page: the browser runs it beside the page
+MODULES = tuple(sorted({file.relative_to(STATIC).as_posix() for file in STATIC.rglob("*.js")} - {OFFLINE}))
+FILES = ("text/javascript", "text/css", "image/svg+xml")
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; worker-src 'self'; "
+    "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+)
+NOT_ASKED = ("says", "ages", "phases")  # of no use on the page
+LEFT_OUT = ("plan", "record")  # the page counts tries by itself, and what is known of earlier matches comes before it
+_FOR_CLIENTS = re.compile(r"`|\bpost\b", re.IGNORECASE)
+_SENTENCE = re.compile(r"(?<=[.?]) ")
+Present = Callable[[ObservationKind], dict[str, Any]]
+
+
+def page_data(adviser: Adviser, served: Present) -> dict[str, Any]:
+    """Return the kinds in vocabulary order, when coaching is permitted, and what each danger sign asks for.
+
+    served: writes a kind as the API serves it.
+    """
+    rulebook = adviser.rulebook
+    kinds = (kind for kind in rulebook.kinds.values() if kind.subject not in LEFT_OUT)
+    return {
+        "kinds": [_asked(kind, served(kind)) for kind in kinds],
+        "permitted": {word.value: sorted(moment.value for moment in COVERED[word]) for word in Coaching},
+        "rulebook": rulebook.digest,
+        "signs": signs(adviser),
+    }
+
+
+@cache
+def signs(adviser: Adviser) -> list[dict[str, Any]]:
+    """Return each danger sign with its safety lines, for a page that cannot ask; value None is a sign of unknown kind.
+
+    `for_the_match` signs end the match for the player: no later entry lifts them.
+    """
+    lasting = {sign.id for sign in adviser.rulebook.danger.signs if sign.for_the_match}
+    values = (None, *adviser.rulebook.kinds[WARNING_SIGN].options)
+    return [{"value": v, "for_the_match": v in lasting, "lines": _lines(adviser, v)} for v in values]
+
+
+def _lines(adviser: Adviser, sign: str | None) -> list[dict[str, Any]]:
+    said: dict[str, Any] = {"way": Way.VALUE, "value": sign} if sign else {"way": Way.SEEN, "seen": True}
+    seen = Observation(index=0, what=WARNING_SIGN, **said)
+    advice = adviser.recommend(Situation(Moment.CHANGE_OF_ENDS, observations=(seen,)))
+    titles = adviser.rulebook.tactics
+    return [
+        {"tactic": line.tactic, "title": titles[line.tactic].title, "say": line.say, "caution": line.caution}
+        for line in advice.safety
+    ]
+
+
+def _asked(kind: ObservationKind, served: dict[str, Any]) -> dict[str, Any]:
+    body = {name: value for name, value in served.items() if name not in NOT_ASKED}
+    phases = {"warm_up": Phase.WARM_UP in kind.phases, "games": Phase.GAMES in kind.phases}
+    ways = [way for way in kind.ways if way is not _second_count(kind)]
+    return {**body, "asks": spoken(kind), "ways": ways, **phases}
+
+
+def spoken(kind: ObservationKind) -> str:
+    """The question without the sentences after it that tell a program how to post the answer.
+
+    The buttons of a count say by themselves what is counted.
+    """
+    first, *rest = _SENTENCE.split(kind.asks)
+    gone = ("As a count:", "As counts:") if _second_count(kind) is Way.COUNTS else ("As a count:",)
+    told = [each for each in rest if not _FOR_CLIENTS.search(each) and not each.startswith(gone)]
+    return " ".join([first, *told]).replace("`", "")
+
+
+def _second_count(kind: ObservationKind) -> Way | None:
+    """The way of counting that the page leaves out: one tap must not ask for two counts of the same stroke."""
+    counts = [way for way in kind.ways if way in (Way.COUNT, Way.COUNTS)]
+    return counts[1] if len(counts) == 2 else None

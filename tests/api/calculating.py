@@ -6,8 +6,11 @@ from typing import Any
 from flask.testing import FlaskClient
 from marshmallow import Schema
 
-from tacticapi.api.calculations.court.answers import CourtPositionSchema, GapSchema, ShotMarginSchema
-from tacticapi.api.calculations.schemas import ImportanceTableSchema, ServeMixSchema, WinChanceSchema
+from tacticapi.api.calculations.court_position import CourtPositionSchema
+from tacticapi.api.calculations.gap import GapSchema
+from tacticapi.api.calculations.score import ImportanceTableSchema, WinChanceSchema
+from tacticapi.api.calculations.serve_mix import ServeMixSchema
+from tacticapi.api.calculations.shot_margin import ShotMarginSchema
 
 WIN, IMPORTANCE, MIX = (f"/v1/calculations/{name}" for name in ("win-chance", "importance", "serve-mix"))
 MARGIN, POSITION, GAP = (f"/v1/calculations/{name}" for name in ("shot-margin", "court-position", "gap"))

@@ -8,7 +8,7 @@ from flask.testing import FlaskClient
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.contract.contract import EXTENSION
+from tacticapi.api.contract import EXTENSION
 
 
 @pytest.fixture(scope="session")

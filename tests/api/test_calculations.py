@@ -9,10 +9,10 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from tacticapi.advice.safety import CHECK, JUNIORS_CHECK, NO_COACHING, NO_DEVICE
-from tacticapi.api.calculations.examples import EXAMPLES, Example, recorded_answer
-from tacticapi.api.calculations.occasion import AGE_BANDS, NO_PROMISE
-from tacticapi.api.calculations.points import LEVELS
-from tacticapi.api.calculations.serves import HANDS
+from tacticapi.api.calculations.parts import AGE_BANDS, NO_PROMISE
+from tacticapi.api.calculations.score import LEVELS
+from tacticapi.api.calculations.serve_mix import HANDS
+from tacticapi.api.document import EXAMPLES, Example, recorded_answer
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.pricing.serve_mix import MixModel
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from tacticapi.api.suggestions.schemas import AdviceSchema
+from tacticapi.api.suggestions import AdviceSchema
 from tacticapi.cli import main
 from tacticapi.cli import serve as cli_serve
 from tacticapi.cli.serve import gunicorn_options, is_loopback
@@ -224,6 +224,6 @@ def test_serve_refuses_to_be_open_unless_told(
 
 def test_each_worker_loads_its_own_engine() -> None:
     options = gunicorn_options("::1", 8000, 3)
-    worker = "tacticapi.api.worker.ProblemWorker"
+    worker = "tacticapi.api.http.worker.ProblemWorker"
     assert (options["bind"], options["workers"], options["worker_class"]) == ("[::1]:8000", 3, worker)
     assert options["preload_app"] is False

@@ -14,10 +14,9 @@ from flask.testing import FlaskClient
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
 from tacticapi.advice import Adviser
-from tacticapi.api.contract import document, yaml_text
-from tacticapi.api.contract.contract import METHODS
-from tacticapi.api.contract.document import EXAMPLE_ID, REGENERATE
-from tacticapi.api.situations.observations import ObservationSchema
+from tacticapi.api.contract import METHODS
+from tacticapi.api.document import EXAMPLE_ID, REGENERATE, document, yaml_text
+from tacticapi.api.situations import ObservationSchema
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Moment
 from tacticapi.seeds import demo_situation

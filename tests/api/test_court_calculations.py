@@ -8,8 +8,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from tacticapi.advice.safety import CHECK, NO_COACHING
-from tacticapi.api.calculations.court.parts import COURT_NUMBERS
-from tacticapi.api.calculations.occasion import NO_PROMISE
+from tacticapi.api.calculations.parts import COURT_NUMBERS, NO_PROMISE
 
 from .calculating import BODIES, GAP, MARGIN, POSITION, asked, faults
 

@@ -7,11 +7,9 @@ from flask.testing import FlaskClient
 from marshmallow import Schema
 from werkzeug.http import parse_options_header
 
-from tacticapi.api.rulebook.schemas import RulebookSchema
-from tacticapi.api.sources.schemas import SourcePage
-from tacticapi.api.tactics.schemas import TacticPage, TacticSchema
-from tacticapi.api.traits.schemas import TraitPage
-from tacticapi.api.vocabulary.schemas import KindPage
+from tacticapi.api.rulebook import RulebookSchema, SourcePage
+from tacticapi.api.tactics import TacticPage, TacticSchema
+from tacticapi.api.vocabulary import KindPage, TraitPage
 from tacticapi.domain.rulebook import Rulebook
 
 LISTS: list[tuple[str, Schema, str, str]] = [

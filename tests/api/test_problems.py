@@ -8,8 +8,7 @@ from werkzeug.exceptions import TooManyRequests, Unauthorized
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.problems import PROBLEMS, shortened
-from tacticapi.api.problems_schema import ProblemSchema
+from tacticapi.api.http.problems import PROBLEMS, ProblemSchema, shortened
 from tacticapi.inference.failures import TooManyMatches
 
 

@@ -5,8 +5,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.api.situations.read import SituationError, read_situation, situation_of_json
-from tacticapi.api.situations.schemas import SituationSchema
+from tacticapi.api.situations import SituationError, SituationSchema, read_situation, situation_of_json
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import OwnErrors, PointsPlayed, Previous, Tries
 from tacticapi.domain.terms import Moment, Way, Wing

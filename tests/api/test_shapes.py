@@ -7,8 +7,8 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from tacticapi.api.calculations.examples import EXAMPLES
-from tacticapi.api.contract.contract import EXTENSION
+from tacticapi.api.contract import EXTENSION
+from tacticapi.api.document import EXAMPLES
 from tacticapi.domain.terms import Moment
 from tacticapi.seeds import demo_situation
 

@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
-from tacticapi.api.explanations.schemas import ExplanationSchema
-from tacticapi.api.suggestions.schemas import AdviceSchema
+from tacticapi.api.explanations import ExplanationSchema
+from tacticapi.api.suggestions import AdviceSchema
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Moment
 from tacticapi.seeds import demo_situation

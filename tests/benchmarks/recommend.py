@@ -16,7 +16,7 @@ from typing import Any
 from bodies import body
 
 from tacticapi.advice import Adviser, recommend
-from tacticapi.api.situations.read import read_situation
+from tacticapi.api.situations import read_situation
 from tacticapi.domain.situation import Situation
 from tacticapi.knowledge import load
 from tacticapi.pricing.match_gain import MatchPricer

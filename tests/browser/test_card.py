@@ -11,7 +11,7 @@ import requests
 from pypdf import PdfReader
 from selenium.webdriver import Chrome
 
-from tacticapi.api.card.as_page import NOTES, card_page
+from tacticapi.api.card import NOTES, card_page
 from tacticapi.club.card import PRESSURE, RALLY, RETURN, SERVE, Card, CardLine
 from tacticapi.domain.advice import Safety, SourceLine
 from tacticapi.domain.place import Hands

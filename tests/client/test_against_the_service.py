@@ -11,7 +11,7 @@ import pytest
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.contract.contract import EXTENSION
+from tacticapi.api.contract import EXTENSION
 from tacticapi.client import Client, Invalid, Match, NotFound, NotNow, advice, calculations, kept, questions, rulebook
 from tacticapi.client.calls import Answer
 from tacticapi.seeds import demo_situation

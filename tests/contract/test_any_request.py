@@ -12,7 +12,7 @@ from typing import Any
 from schemathesis.engine import events, from_schema
 from schemathesis.schemas import BaseSchema
 
-from tacticapi.api.problems import PROBLEMS
+from tacticapi.api.http.problems import PROBLEMS
 
 from .conftest import EXAMPLES, NewContract
 

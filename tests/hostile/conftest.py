@@ -6,7 +6,7 @@ from flask.testing import FlaskClient
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.deployment import EXTENSION
+from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.store import upgrade
 from tacticapi.store.engine import file_url
 

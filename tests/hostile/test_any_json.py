@@ -7,7 +7,7 @@ from flask import Flask
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tacticapi.api.situations.schemas import SituationSchema
+from tacticapi.api.situations import SituationSchema
 from tacticapi.domain.terms import Moment
 from tacticapi.seeds import demo_situation
 

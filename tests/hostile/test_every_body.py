@@ -8,8 +8,8 @@ import pytest
 from flask import Flask
 from werkzeug.test import TestResponse
 
-from tacticapi.api.contract.contract import METHODS
-from tacticapi.api.problems_schema import ProblemSchema
+from tacticapi.api.contract import METHODS
+from tacticapi.api.http.problems import ProblemSchema
 
 ID = "00000000-0000-4000-8000-000000000000"
 JSON, LINES = {"application/json"}, {"application/json", "application/jsonl", "application/x-ndjson"}

@@ -17,7 +17,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
-from tacticapi.api.calculations.examples import EXAMPLES
+from tacticapi.api.document import EXAMPLES
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import MOST_TRIED
 from tacticapi.domain.terms import Moment, Way

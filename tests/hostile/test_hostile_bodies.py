@@ -8,7 +8,7 @@ import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from tacticapi.api.problems_schema import ProblemSchema
+from tacticapi.api.http.problems import ProblemSchema
 
 ADDRESS = "/v1/suggestions"
 GOOD = {"moment": "set-break"}

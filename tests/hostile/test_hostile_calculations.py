@@ -10,10 +10,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from werkzeug.test import TestResponse
 
-from tacticapi.api.calculations.examples import EXAMPLES
-from tacticapi.api.calculations.points import ImportanceQuestionSchema
-from tacticapi.api.calculations.serves import ServeMixQuestionSchema
-from tacticapi.api.problems_schema import ProblemSchema
+from tacticapi.api.calculations.score import ImportanceQuestionSchema
+from tacticapi.api.calculations.serve_mix import ServeMixQuestionSchema
+from tacticapi.api.document import EXAMPLES
+from tacticapi.api.http.problems import ProblemSchema
 
 from .bodies import any_json, changed
 

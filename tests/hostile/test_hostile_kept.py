@@ -12,8 +12,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from werkzeug.test import TestResponse
 
-from tacticapi.api.deployment import EXTENSION
-from tacticapi.api.problems_schema import ProblemSchema
+from tacticapi.api.http.deployment import EXTENSION
+from tacticapi.api.http.problems import ProblemSchema
 from tacticapi.club.retention import sweep
 from tacticapi.club.services import utc_now
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from tacticapi.advice import Adviser
 from tacticapi.advice.selection import wrong_moment
-from tacticapi.api.situations.read import read_situation
+from tacticapi.api.situations import read_situation
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.firing import Fact, Inference
 from tacticapi.domain.rulebook import Rulebook

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tacticapi.advice import Adviser
-from tacticapi.api.situations.read import read_situation
+from tacticapi.api.situations import read_situation
 from tacticapi.cli.rules import findings
 from tacticapi.knowledge import load, our_rules
 

@@ -10,7 +10,7 @@ from click.testing import CliRunner
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.problems import MEDIA_TYPE, PROBLEMS
+from tacticapi.api.http.problems import MEDIA_TYPE, PROBLEMS
 from tacticapi.cli import main
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.seeds import demo_situation

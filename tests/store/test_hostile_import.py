@@ -13,7 +13,7 @@ from flask import Flask
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.deployment import EXTENSION
+from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.club import Refused, Services, clubs, entries, matches, retention, scorekeeping
 from tacticapi.club import advising as advice
 from tacticapi.club import advising as felt

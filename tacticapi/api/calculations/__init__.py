@@ -1,5 +1,197 @@
-"""Calculations of a model: win chance, importance of points, serve mix.
+"""Calculations of a model: win chance, importance of points, serve mix, shot margin, court position, gap.
 
-Not here: the mathematics (tacticapi.scoring, tacticapi.pricing) and where point chances come from (tacticapi.pricing).
-Next: `occasion` (what every body and answer shares), then `points` and `serves` (bodies), `routes`.
+Nothing is kept. The numbers of court and ball are read with our rules, and no house rule changes them. Not here: the
+mathematics (tacticapi.scoring, tacticapi.pricing, tacticapi.court). Next: `parts` (what all share), then `score`.
 """
+
+from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
+
+from flask import Response
+
+from tacticapi.advice.safety import withheld
+from tacticapi.api.calculations.court_drawn import drawn_gap, drawn_margin, drawn_position
+from tacticapi.api.calculations.court_position import (
+    CourtPositionQuestionSchema,
+    CourtPositionSchema,
+    PositionQuery,
+    position_result,
+)
+from tacticapi.api.calculations.gap import GapQuery, GapQuestionSchema, GapSchema, gap_result
+from tacticapi.api.calculations.parts import framed
+from tacticapi.api.calculations.score import (
+    ImportanceQuestionSchema,
+    ImportanceTableSchema,
+    ScoreQuery,
+    WinChanceQuestionSchema,
+    WinChanceSchema,
+    importance_body,
+    win_chance_body,
+)
+from tacticapi.api.calculations.serve_mix import ServeMixQuery, ServeMixQuestionSchema, ServeMixSchema, serve_mix_body
+from tacticapi.api.calculations.shot_margin import (
+    MarginQuery,
+    ShotMarginQuestionSchema,
+    ShotMarginSchema,
+    margin_result,
+)
+from tacticapi.api.http.blueprint import JSON, SVG, Blueprint, answer, offers, picture_answer, wanted
+from tacticapi.api.http.deployment import deployment
+from tacticapi.api.http.problems import INVALID_SITUATION, NOT_PERMITTED_NOW, refuse
+from tacticapi.court import NoLobError, OutOfReachError
+from tacticapi.knowledge import Fault
+
+
+def shot_margin_body(query: MarginQuery, _: Mapping[str, Any]) -> dict[str, Any]:
+    """The answer about a shot, unrounded. Raises OutOfReachError where the ball cannot get to its target."""
+    return framed(query.occasion, ShotMarginSchema, lambda: ShotMarginSchema.calculated(margin_result(query)))
+
+
+def court_position_body(query: PositionQuery, _: Mapping[str, Any]) -> dict[str, Any]:
+    """The answer about a stand, unrounded. Raises OutOfReachError or NoLobError for balls that cannot be played."""
+    return framed(query.occasion, CourtPositionSchema, lambda: CourtPositionSchema.calculated(position_result(query)))
+
+
+def gap_answer_body(query: GapQuery, _: Mapping[str, Any]) -> dict[str, Any]:
+    """The answer about a gap, unrounded. Raises OutOfReachError where the ball cannot get to its target."""
+    return framed(query.occasion, GapSchema, lambda: GapSchema.calculated(gap_result(query)))
+
+
+score_blueprint = Blueprint(
+    "calculations", "What a model makes of a score or of counted serves. Nothing is kept.", closable="advise"
+)
+
+
+@score_blueprint.route("/v1/calculations/win-chance", methods=["POST"])
+@score_blueprint.arguments(WinChanceQuestionSchema)
+@score_blueprint.response(200, WinChanceSchema, description="The chances.")
+@score_blueprint.doc(operationId="calculateWinChance")
+def calculate_win_chance(query: ScoreQuery) -> Response:
+    """Calculate your chances to win match, set and game from a score.
+
+    Exact for points that are independent given the server. Post exact point chances, or points played: then each
+    chance is the mean over what they leave open, with 10th and 90th percentile, from a prior by level that is a model
+    default. With the server unknown both are averaged. A model's calculation, no promise, and not for betting. During
+    a match, say `moment` and `context`: where the event does not permit it, only the notice stands.
+    """
+    return answer(win_chance_body(query, deployment().rulebook.defaults))
+
+
+@score_blueprint.route("/v1/calculations/importance", methods=["POST"])
+@score_blueprint.arguments(ImportanceQuestionSchema)
+@score_blueprint.response(200, ImportanceTableSchema, description="The importance of each point.")
+@score_blueprint.doc(operationId="calculateImportance")
+def calculate_importance(query: ScoreQuery) -> Response:
+    """Calculate how much each point of the game or tie-break in progress matters.
+
+    The importance of a point is the chance if it is won minus the chance if it is lost, the same for both players.
+    A score must name its server. A model's calculation, no promise, and not for betting. During a match, say `moment`
+    and `context`: where the event does not permit it, only the notice stands.
+    """
+    return answer(importance_body(query, deployment().rulebook.defaults))
+
+
+@score_blueprint.route("/v1/calculations/serve-mix", methods=["POST"])
+@score_blueprint.arguments(ServeMixQuestionSchema)
+@score_blueprint.response(200, ServeMixSchema, description="The mix.")
+@score_blueprint.doc(operationId="calculateServeMix")
+def calculate_serve_mix(query: ServeMixQuery) -> Response:
+    """Calculate where to serve how often, and whether your serves so far give you away.
+
+    The mix that wins most points against a receiver who answers it, for each court, with an order for the next ten
+    serves that nobody can guess. What was not counted is a model default. A model's calculation, no promise, and not
+    for betting. During a match, say `moment` and `context`: where the event does not permit it, only the notice stands.
+    """
+    return answer(serve_mix_body(query, deployment().rulebook.defaults))
+
+
+court_blueprint = Blueprint(
+    "court-calculations", "What a model makes of a shot, a stand or a gap. Nothing is kept.", closable="advise"
+)
+FORMS = (JSON, SVG)
+_DRAWN: dict[str, Any] = {
+    "responses": {200: {"content": {SVG: {"schema": {"type": "string"}}}}, 403: "FORBIDDEN"},
+}
+Query = TypeVar("Query", MarginQuery, PositionQuery, GapQuery)
+Result = TypeVar("Result")
+
+
+@court_blueprint.route("/v1/calculations/shot-margin", methods=["POST"])
+@court_blueprint.arguments(ShotMarginQuestionSchema)
+@court_blueprint.response(200, ShotMarginSchema, description="The chances.")
+@court_blueprint.doc(operationId="calculateShotMargin", **_DRAWN)
+@offers(*FORMS)
+def calculate_shot_margin(query: MarginQuery) -> Response:
+    """Calculate how risky a shot is, where to aim instead, and the same ball to the other side.
+
+    Balls are flown with drag, spin and gravity, scattered by the player's spread: that of a level, posted in degrees,
+    or estimated from counts. With Accept: image/svg+xml the answer is a picture of the court. A model's calculation,
+    no promise, and not for betting. During a match, say `moment` and `context`: where the event does not permit it,
+    only the notice stands, and there is no picture (403).
+    """
+    return _answered(query, shot_margin_body, margin_result, drawn_margin)
+
+
+@court_blueprint.route("/v1/calculations/court-position", methods=["POST"])
+@court_blueprint.arguments(CourtPositionQuestionSchema)
+@court_blueprint.response(200, CourtPositionSchema, description="The places to stand.")
+@court_blueprint.doc(operationId="calculateCourtPosition", **_DRAWN)
+@offers(*FORMS)
+def calculate_court_position(query: PositionQuery) -> Response:
+    """Calculate where to stand for their ball, for their smash, or after your lob.
+
+    For a ball the line that halves the angle of all they can play, and what covering the line gives away; for a smash
+    the place that reaches most of it, across the body or the other way; for a lob how it must leave and whether they
+    can still smash it. With Accept: image/svg+xml the answer is a picture of the first part asked for. A model's
+    calculation, no promise, and not for betting. During a match, say `moment` and `context`: where the event does not
+    permit it, only the notice stands, and there is no picture (403).
+    """
+    return _answered(query, court_position_body, position_result, drawn_position)
+
+
+@court_blueprint.route("/v1/calculations/gap", methods=["POST"])
+@court_blueprint.arguments(GapQuestionSchema)
+@court_blueprint.response(200, GapSchema, description="The gap.")
+@court_blueprint.doc(operationId="calculateGap", **_DRAWN)
+@offers(*FORMS)
+def calculate_gap(query: GapQuery) -> Response:
+    """Calculate how big a gap beats your opponent, and which pattern opens it in how many balls.
+
+    What they cover while the ball flies, against where it passes them: until the gap exceeds that number, or the ball
+    is short, keep to the strong side. With Accept: image/svg+xml the answer is a picture of the court. A model's
+    calculation, no promise, and not for betting. During a match, say `moment` and `context`: where the event does not
+    permit it, only the notice stands, and there is no picture (403).
+    """
+    return _answered(query, gap_answer_body, gap_result, drawn_gap)
+
+
+def _answered(
+    query: Query,
+    as_body: Callable[[Query, Mapping[str, Any]], dict[str, Any]],
+    calculate: Callable[[Query], Result],
+    as_picture: Callable[[Result], str],
+) -> Response:
+    """The answer in the form that is wanted; a ball that cannot be struck so is refused with the place of its fault."""
+    try:
+        if wanted(*FORMS) == SVG:
+            if why := withheld(query.occasion):
+                refuse(NOT_PERMITTED_NOW, why)
+            response = picture_answer(as_picture(calculate(query)))
+        else:
+            response = answer(as_body(query, deployment().rulebook.defaults))
+    except OutOfReachError as error:
+        refuse(INVALID_SITUATION, faults=[_too_slow(query, error)])
+    except NoLobError:
+        expected = "a place over which a lob can pass and still land on its target"
+        refuse(INVALID_SITUATION, faults=[Fault(("lob", "opponent"), None, expected)])
+    response.vary.add("Accept")
+    return response
+
+
+def _too_slow(query: MarginQuery | PositionQuery | GapQuery, error: OutOfReachError) -> Fault:
+    """Where to look for a ball that cannot get to its target."""
+    away = f"{error.shortest:.1f} to {error.longest:.1f} m away"
+    expected = f"a speed at which the ball gets to its target; at this one it lands {away}"
+    if isinstance(query, PositionQuery):
+        return Fault(("smash", "speed_mps"), query.smash and query.smash.speed, expected)
+    return Fault(("speed_mps",), query.shot.speed, expected)

@@ -1,76 +1,273 @@
 """The serve mix of each court, with what the serves so far give away."""
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, get_args
+
+from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from tacticapi.advice.suggestions import COURTS, serve_targets
-from tacticapi.api.calculations.occasion import framed
-from tacticapi.api.calculations.schemas import ServeMixSchema
-from tacticapi.api.calculations.serves import ServesAsked
+from tacticapi.api.calculations.parts import CalculationSchema, Occasion, OccasionSchema, framed, occasion
+from tacticapi.api.calculations.score import IntervalSchema
+from tacticapi.api.http.bodies import MAX_NUMBER
+from tacticapi.api.http.fields import (
+    Answer,
+    Items,
+    Real,
+    Shape,
+    Text,
+    Whole,
+    Word,
+    a_chance,
+    a_count,
+    a_list,
+    a_number,
+    a_part,
+    a_text,
+    a_wing,
+    a_word,
+    part,
+    texts,
+)
+from tacticapi.api.situations import MAX_POINTS, WonOfSchema, messages
 from tacticapi.domain.terms import Wing
-from tacticapi.pricing.predictability import ShareAfter, Verdict
-from tacticapi.pricing.serve_mix import CourtMix, MixModel, serve_mix
+from tacticapi.knowledge import Fault
+from tacticapi.pricing.predictability import Kind
+from tacticapi.pricing.serve_mix import CourtMix, CourtServes, MixModel, Served, Server, Serves, SpotCounts, serve_mix
+
+SPOTS = ("wide", "body", "T")
+HANDS = ("right", "left", "both")
+SERVERS = ("own", "opponent")
+MAX_SERVES = 200
+MAX_SCORE_LENGTH = 20
+_SCORES = "For each serve of `sequence` a word for its score, or null. Absent: scores are not told apart."
+
+
+@dataclass(frozen=True, slots=True)
+class ServeMixQuery:
+    """Counted serves of both courts, the receiver's hand where known, and what fixes the order."""
+
+    occasion: Occasion
+    courts: tuple[CourtServes, ...]
+    receiver: str | None = None
+    seed: int | None = None
+    server: Server = "own"
+
+
+class SpotServesSchema(Shape):
+    """Points won out of serves, by spot."""
+
+    wide = part(WonOfSchema, says="Serves aimed wide. Absent: none.")
+    body = part(WonOfSchema, says="Serves aimed at the body. Absent: none.")
+    T = part(WonOfSchema, says="Serves aimed at the T. Absent: none.")
+
+
+class SpotsSchema(SpotServesSchema):
+    """The spots to mix. Leave out body where you do not serve there; not yet served is 0 won of 0."""
+
+    wide = part(WonOfSchema, required=True, says="Serves aimed wide.")
+    T = part(WonOfSchema, required=True, says="Serves aimed at the T.")
+
+
+class LeansSchema(Shape):
+    """How often the receiver leaned to each spot; a neutral stance counts a part for each."""
+
+    wide = Real(0, MAX_POINTS, says="Leanings to the wide serve. Absent: none.")
+    body = Real(0, MAX_POINTS, says="Leanings to the body. Absent: none.")
+    T = Real(0, MAX_POINTS, says="Leanings to the T. Absent: none.")
+
+
+class ByLeanSchema(Shape):
+    """Serves to each spot by where the receiver leaned."""
+
+    wide = part(SpotServesSchema, says="Serves aimed wide, by leaning. Absent: none.")
+    body = part(SpotServesSchema, says="Serves aimed at the body, by leaning. Absent: none.")
+    T = part(SpotServesSchema, says="Serves aimed at the T, by leaning. Absent: none.")
+
+
+class CourtSchema(Shape):
+    """What was counted on one side. Count the whole point under the spot aimed at, with the same serve throughout."""
+
+    spots = part(SpotsSchema, required=True, says="Points won by spot, of serves not counted in `by_lean`.")
+    leans = part(LeansSchema, says="Where the receiver leaned, whatever the serve was. Absent: not counted.")
+    by_lean = part(ByLeanSchema, says="Serves whose leaning was noted; none stands in `spots` as well. Absent: none.")
+    sequence = Items(
+        Word(SPOTS, required=True), MAX_SERVES, says="The spots in the order served. Absent: no pattern is looked for."
+    )
+    scores = Items(Text(MAX_SCORE_LENGTH), MAX_SERVES, says=_SCORES)
+
+    @validates_schema
+    def one_set_of_spots(self, data: Mapping[str, Any], **kwargs: Any) -> None:
+        """Refuse spots that are not mixed, and scores that do not go with the sequence."""
+        known = [spot for spot in SPOTS if data["spots"].get(spot) is not None]
+        expected = f"one of {', '.join(known)}, the names in `spots`"
+        found = [Fault(path, None, expected) for path in _unmixed(data, known)]
+        sequence, scores = data.get("sequence") or [], data.get("scores") or []
+        if scores and len(scores) != len(sequence):
+            found.append(Fault(("scores",), scores, f"as many as the {len(sequence)} in sequence"))
+        if found:
+            raise ValidationError(messages(found))
+
+    @post_load
+    def counted(self, data: dict[str, Any], **kwargs: Any) -> tuple[SpotCounts, tuple[Served, ...]]:
+        """Counts and sequence of one side."""
+        spots = tuple(spot for spot in SPOTS if data["spots"].get(spot) is not None)
+        by_lean = {spot: _serves(cells) for spot, cells in _given(data.get("by_lean")).items()}
+        counts = SpotCounts(spots, _serves(data["spots"]), _given(data.get("leans")), by_lean)
+        sequence = data.get("sequence") or []
+        scores = data.get("scores") or [None] * len(sequence)
+        return counts, tuple(Served(spot, score) for spot, score in zip(sequence, scores, strict=True))
+
+
+class CourtsSchema(Shape):
+    """The two sides of the court served into."""
+
+    deuce = part(CourtSchema, says="The deuce court. Absent: not asked for.")
+    ad = part(CourtSchema, says="The ad court. Absent: not asked for.")
+
+    @validates_schema
+    def some_court(self, data: Mapping[str, Any], **kwargs: Any) -> None:
+        """Refuse a question about no court."""
+        if not _given(data):
+            raise ValidationError(f"at least one of {' and '.join(COURTS)}")
+
+
+class ServeMixQuestionSchema(OccasionSchema):
+    """Counted serves. Loads into ServeMixQuery."""
+
+    courts = part(CourtsSchema, required=True, says="What was counted, by the court served into.")
+    server = Word(SERVERS, says="Whose serves were counted; points are won by the server. Absent: own.")
+    receiver_handedness = Word(HANDS, says="The receiver's playing hand. Absent: unknown, no wing is named.")
+    seed = Whole(0, MAX_NUMBER, says="The same seed gives the same order. Absent: a new order each time.")
+
+    @post_load
+    def query(self, data: dict[str, Any], **kwargs: Any) -> ServeMixQuery:
+        """The body as it is calculated on."""
+        courts = tuple(CourtServes(name, *data["courts"][name]) for name in COURTS if data["courts"].get(name))
+        return ServeMixQuery(
+            occasion(data), courts, data.get("receiver_handedness"), data.get("seed"), data.get("server") or "own"
+        )
+
+
+def _unmixed(data: Mapping[str, Any], known: list[str]) -> Iterator[tuple[str | int, ...]]:
+    """Every place that names a spot which is not mixed."""
+    by_lean = _given(data.get("by_lean"))
+    named = [("leans", spot) for spot in _given(data.get("leans"))] + [("by_lean", spot) for spot in by_lean]
+    cells = [("by_lean", spot, lean) for spot, leans in by_lean.items() if spot in known for lean in _given(leans)]
+    served = [("sequence", place, spot) for place, spot in enumerate(data.get("sequence") or ())]
+    yield from (path for path in [*named, *cells] if path[-1] not in known)
+    yield from ((name, place) for name, place, spot in served if spot not in known)
+
+
+def _given(data: Mapping[str, Any] | None) -> dict[str, Any]:
+    return {name: value for name, value in (data or {}).items() if value is not None}
+
+
+def _serves(data: Mapping[str, Any]) -> dict[str, Serves]:
+    return {spot: Serves(cell["won"], cell["of"]) for spot, cell in _given(data).items()}
+
 
 DEFAULTS = "What nobody counted is a model default of this service, not a measured result."
 
 
-def serve_mix_body(asked: ServesAsked, defaults: Mapping[str, Any]) -> dict[str, Any]:
+def serve_mix_body(query: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
     """The answer, unrounded; a court that was not asked for is null."""
-    return framed(asked.occasion, ServeMixSchema, lambda: {"courts": _courts(asked, defaults)}, (DEFAULTS,))
+    return framed(query.occasion, ServeMixSchema, lambda: {"courts": _courts(query, defaults)}, (DEFAULTS,))
 
 
-def _courts(asked: ServesAsked, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    wings = {(t.court, t.spot): t.wing.value for wing in Wing for t in serve_targets(asked.receiver, wing)}
-    mixes = serve_mix(asked.courts, MixModel(**defaults["serve_mix"]), asked.seed, asked.server)
+def _courts(query: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+    wings = {(t.court, t.spot): t.wing.value for wing in Wing for t in serve_targets(query.receiver, wing)}
+    mixes = serve_mix(query.courts, MixModel(**defaults["serve_mix"]), query.seed, query.server)
     return {**dict.fromkeys(COURTS), **{mix.court: _court(mix, wings) for mix in mixes}}
 
 
 def _court(mix: CourtMix, wings: Mapping[tuple[str, str], str]) -> dict[str, Any]:
-    advice = mix.advice
-    return {
-        "tenths": mix.tenths,
-        "order": list(mix.order),
-        "value": {"chance": advice.value, "low": advice.value_low, "high": advice.value_high},
-        "if_read": advice.floor,
-        "lean_weight": advice.trust,
-        "past_gives": advice.past_gives,
-        "spots": [
-            {
-                "spot": spot.spot,
-                "wing": wings.get((mix.court, spot.spot)),
-                "share": spot.share,
-                "low": spot.low,
-                "high": spot.high,
-                "wins": spot.wins,
-                "concedes": spot.concedes,
-                "if_always": spot.if_always,
-            }
-            for spot in advice.spots
-        ],
-        "pattern": _verdict(mix.verdict) if mix.verdict else None,
-        "by_score": [{"score": score, **_verdict(verdict)} for score, verdict in mix.by_score.items()],
-        "after": [_after(after) for after in mix.after],
-        "notes": list(mix.notes),
-    }
+    spots = [SpotSchema.written(spot, wing=wings.get((mix.court, spot.spot))) for spot in mix.advice.spots]
+    by_score = [{"score": score, **PatternSchema.written(verdict)} for score, verdict in mix.by_score.items()]
+    return CourtMixSchema.written(mix, tenths=mix.tenths, spots=spots, by_score=by_score)
 
 
-def _verdict(verdict: Verdict) -> dict[str, Any]:
-    return {
-        "verdict": verdict.kind,
-        "spot": verdict.spot,
-        "p_value": verdict.p_value,
-        "served": verdict.served,
-        "needed": verdict.needed,
-        "needed_for_switching": verdict.needed_for_switching,
-    }
+class TenthsSchema(Answer):
+    """Serves out of ten."""
+
+    wide = fields.Integer()
+    body = fields.Integer()
+    T = fields.Integer()
 
 
-def _after(after: ShareAfter) -> dict[str, Any]:
-    return {
-        "spot": after.spot,
-        "again": after.again,
-        "of": after.of,
-        "share": after.share,
-        "by_chance": after.by_chance,
-        "p_value": after.p_value,
-    }
+class SpotSchema(Answer):
+    """One spot of the mix."""
+
+    spot = a_word(SPOTS, "The spot.")
+    wing = a_wing("The wing that it reaches; null for the body, and where the receiver's hand is not known.")
+    share = a_chance("Its share of the serves.")
+    low = a_chance("10th percentile of the share that would be best.")
+    high = a_chance("90th percentile of that share.")
+    wins = a_chance("Chance of the point on a serve there, against the leaning expected.")
+    concedes = a_number("How much less that is than at the best spot.")
+    if_always = a_number("What always serving there gives away to a receiver who has seen it.")
+
+
+class PatternSchema(Answer):
+    """Whether serves in order give their server away."""
+
+    verdict = a_word(
+        get_args(Kind), "too-few: no order of so few could show it; no-sign: which proves nothing.", of="kind"
+    )
+    spot = a_word(SPOTS, "The favourite, where there is one.", null=True)
+    p_value = a_chance("Chance of something as striking without any pattern, corrected for the questions asked.")
+    served = a_count("Serves looked at.")
+    needed = a_count("Fewest serves that could show a pattern.")
+    needed_for_switching = a_count("The same for changing spots; null where that is not asked.", null=True)
+
+
+class PatternAtScoreSchema(PatternSchema):
+    """Whether a favourite shows at one score."""
+
+    score = a_text("The word for the score, as posted.")
+
+
+class AfterSchema(Answer):
+    """How often a spot followed itself."""
+
+    spot = a_word(SPOTS, "The spot.")
+    again = a_count("Serves there that came right after one there.")
+    of = a_count("All serves that came right after one there.")
+    share = a_number("The share of them; null where there are none.", null=True)
+    by_chance = a_number("What that share is on average without any pattern.", null=True)
+    p_value = a_chance("Chance of a share so far from it without any pattern.")
+
+
+class CourtMixSchema(Answer):
+    """The mix for one side of the court, unrounded."""
+
+    tenths = a_part(TenthsSchema, "The mix in serves out of ten.")
+    order = a_list(a_word(SPOTS, "A spot."), "An order for the next ten serves.")
+    value = a_part(
+        IntervalSchema,
+        "Your chance of a point with this mix.",
+        of=lambda mix: (mix.advice.value, mix.advice.value_low, mix.advice.value_high),
+    )
+    if_read = a_chance("That chance against a receiver who has read the mix.", of="advice.floor")
+    lean_weight = a_chance("Weight on the receiver keeping to the leaning that was counted.", of="advice.trust")
+    past_gives = a_number(
+        "What the serves so far give away to who has read them; null without serves.", null=True, of="advice.past_gives"
+    )
+    spots = a_list(SpotSchema, "Each spot of the mix.")
+    pattern = a_part(PatternSchema, "Whether the sequence gives you away; null without one.", null=True, of="verdict")
+    by_score = a_list(PatternAtScoreSchema, "Whether a favourite shows at a score, for each that was posted.")
+    after = a_list(AfterSchema, "How often each spot followed itself; none without a sequence.")
+    notes = texts("What the mix rests on, in plain sentences.")
+
+
+class CourtMixesSchema(Answer):
+    """The mix by court."""
+
+    deuce = a_part(CourtMixSchema, "The deuce court; null where it was not asked for.", null=True)
+    ad = a_part(CourtMixSchema, "The ad court; null where it was not asked for.", null=True)
+
+
+class ServeMixSchema(CalculationSchema):
+    """Where to serve how often."""
+
+    courts = a_part(CourtMixesSchema, "The mix by court.", null=True)

@@ -11,8 +11,8 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from tacticapi.api.deployment import EXTENSION
-from tacticapi.api.logs import set_up_logs
+from tacticapi.api.http.deployment import EXTENSION
+from tacticapi.api.http.middleware import set_up_logs
 from tacticapi.club import clubs
 
 from .conftest import NewApp

@@ -8,7 +8,7 @@ from werkzeug.test import create_environ, run_wsgi_app
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.metrics.slots import free_slot
+from tacticapi.api.http.metrics import free_slot
 from tacticapi.seeds import demo_situation
 
 from .conftest import NewApp

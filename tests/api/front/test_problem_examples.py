@@ -8,8 +8,8 @@ from flask import Flask
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.deployment import EXTENSION
-from tacticapi.api.problems import PROBLEMS
+from tacticapi.api.http.deployment import EXTENSION
+from tacticapi.api.http.problems import PROBLEMS
 from tacticapi.club import clubs
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.inference import evaluator

@@ -5,10 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from tacticapi.api.contract.contract import METHODS
-from tacticapi.api.problems import PROBLEMS
-from tacticapi.api.problems.kinds import problem_of
-from tacticapi.api.reference.page import reference_page
+from tacticapi.api.contract import METHODS
+from tacticapi.api.http.problems import PROBLEMS, problem_of
+from tacticapi.api.reference import reference_page
 
 from .conftest import NewApp
 

@@ -11,7 +11,7 @@ from werkzeug.test import TestResponse
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.deployment import EXTENSION
+from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.club import Services, clubs
 from tacticapi.seeds import demo_situation
 from tacticapi.store import upgrade

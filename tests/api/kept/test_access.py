@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 
 from tacticapi.api import create_app
-from tacticapi.api.contract.contract import EXTENSION, METHODS
-from tacticapi.api.deployment import any_token, settings_of, start_refusal
+from tacticapi.api.contract import EXTENSION, METHODS
+from tacticapi.api.http.deployment import any_token, settings_of, start_refusal
 from tacticapi.club import clubs, players
 
 from ...databases import delete_club

@@ -5,8 +5,7 @@ from typing import Any
 import pytest
 from flask import Flask
 
-from tacticapi.api.contract import Contract
-from tacticapi.api.contract.contract import EXTENSION, METHODS
+from tacticapi.api.contract import EXTENSION, METHODS, Contract
 
 from ..conftest import Validate
 from .conftest import Caller, Played

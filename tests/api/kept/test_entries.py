@@ -5,10 +5,8 @@ from typing import Any
 
 import pytest
 
-from tacticapi.api.entries import ReceiptSchema
-from tacticapi.api.observations.schemas import KeptObservationPage, KeptObservationSchema, LinesSchema
-from tacticapi.api.points.schemas import PointPage, ScoredSchema
-from tacticapi.api.tries.schemas import TriesPage
+from tacticapi.api.entries import PointPage, ReceiptSchema, ScoredSchema, TriesPage
+from tacticapi.api.observations import KeptObservationPage, KeptObservationSchema, LinesSchema
 
 LOW = {"what": "warmup.low_forehand", "rating": 1}
 SEEN = {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 3}

@@ -6,8 +6,8 @@ import pytest
 from flask import Flask
 from sqlalchemy import event
 
-from tacticapi.api.situations.read import SituationError, read_situation
-from tacticapi.api.suggestions.schemas import AdviceSchema
+from tacticapi.api.situations import SituationError, read_situation
+from tacticapi.api.suggestions import AdviceSchema
 from tacticapi.club import Services
 from tacticapi.domain.rulebook import Rulebook
 

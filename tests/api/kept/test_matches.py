@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.api.matches.schemas import MatchPage, MatchSchema, MatchScoreSchema
+from tacticapi.api.matches import MatchPage, MatchSchema, MatchScoreSchema
 
 NOWHERE = "01970000-0000-7000-8000-000000000000"
 

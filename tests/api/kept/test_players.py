@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.api.players.schemas import PlayerPage, PlayerSchema
+from tacticapi.api.players import PlayerPage, PlayerSchema
 from tacticapi.club import Services, players
 from tacticapi.store import Player
 

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from flask import Flask
 
-from tacticapi.api.offers import JSON
+from tacticapi.api.http.blueprint import JSON
 from tacticapi.club import Services, advising
 from tacticapi.club.export import export
 from tacticapi.domain.rulebook import Rulebook

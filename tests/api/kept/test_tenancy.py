@@ -11,8 +11,7 @@ from flask import Flask
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tacticapi.api.contract import Contract
-from tacticapi.api.contract.contract import EXTENSION, METHODS
+from tacticapi.api.contract import EXTENSION, METHODS, Contract
 from tacticapi.club import Services
 from tacticapi.store import Record
 

@@ -7,9 +7,7 @@ import pytest
 from flask.testing import FlaskClient
 from markdown_it import MarkdownIt
 
-from tacticapi.api.debrief.schemas import DebriefSchema
-from tacticapi.api.debrief.words import with_wing
-from tacticapi.api.markdown import plain
+from tacticapi.api.debrief import DebriefSchema, plain, with_wing
 from tacticapi.club import Services, matches, scorekeeping
 from tacticapi.pictures import percent
 

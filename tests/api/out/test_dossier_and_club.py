@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
-from tacticapi.api.clubs.schemas import ClubSchema
-from tacticapi.api.dossier.schemas import DossierSchema
+from tacticapi.api.clubs import ClubSchema
+from tacticapi.api.dossier import DossierSchema
 from tacticapi.club import Services, clubs, entries, matches, players
 from tacticapi.club.export import export
 

@@ -5,8 +5,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.api.situations.observations import ObservationSchema
-from tacticapi.api.situations.read import read_situation
+from tacticapi.api.situations import ObservationSchema, read_situation
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Way
 from tacticapi.posted import (

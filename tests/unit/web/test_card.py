@@ -2,7 +2,7 @@
 
 from itertools import pairwise
 
-from tacticapi.api.card.fitting import HEIGHT_MM, SIZES_PT, height_mm, size_pt
+from tacticapi.api.card import HEIGHT_MM, SIZES_PT, height_mm, size_pt
 from tacticapi.club.card import GENERAL
 from tacticapi.domain.rulebook import Rulebook
 

@@ -10,10 +10,10 @@ from flask.testing import FlaskClient
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
+from tacticapi.api.vocabulary import KindSchema
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Way
-from tacticapi.web.match_page import MODULES, OFFLINE, STATIC
-from tacticapi.web.page_data import page_data, spoken
+from tacticapi.web import MODULES, OFFLINE, STATIC, page_data, spoken
 
 LONGEST_MODULE = 200  # lines
 
@@ -54,7 +54,7 @@ def test_nothing_else_is_served_beside_it(client: FlaskClient, name: str) -> Non
 def test_it_asks_every_question_of_the_vocabulary_but_those_it_answers_itself(
     adviser: Adviser, rulebook: Rulebook
 ) -> None:
-    asked = {kind["id"] for kind in page_data(adviser)["kinds"]}
+    asked = {kind["id"] for kind in page_data(adviser, KindSchema.written)["kinds"]}
     assert {kind.subject for kind in rulebook.kinds.values() if kind.id not in asked} == {"plan", "record"}
 
 
@@ -67,16 +67,19 @@ def test_questions_are_told_to_people_and_not_to_programs(rulebook: Rulebook) ->
 
 
 def test_one_tap_asks_for_one_count(adviser: Adviser) -> None:
-    for kind in page_data(adviser)["kinds"]:
+    for kind in page_data(adviser, KindSchema.written)["kinds"]:
         assert {Way.COUNT, Way.COUNTS} - set(kind["ways"]), kind["id"]
         assert kind["ways"], kind["id"]
 
 
 def test_it_holds_the_safety_lines_of_each_danger_sign_for_a_phone_without_a_line(adviser: Adviser) -> None:
-    lines = {sign["value"]: [line["tactic"] for line in sign["lines"]] for sign in page_data(adviser)["signs"]}
+    lines = {
+        sign["value"]: [line["tactic"] for line in sign["lines"]]
+        for sign in page_data(adviser, KindSchema.written)["signs"]
+    }
     assert lines[None] == ["safety-overrides-tactics"]
     assert lines["head knock"] == ["safety-overrides-tactics", "head-knock-off-court"]
-    lasting = {sign["value"] for sign in page_data(adviser)["signs"] if sign["for_the_match"]}
+    lasting = {sign["value"] for sign in signs if sign["for_the_match"]}
     assert lasting == {"chest pain", "head knock", "collapse", "seizure"}
     assert lines.keys() == {None, *adviser.rulebook.kinds["physical.warning_sign"].options}
 

@@ -1,0 +1,150 @@
+"""The pictures of the calculations on court and ball."""
+
+from re import sub
+
+from tacticapi.api.calculations.court_position import PositionResult, stand_words
+from tacticapi.api.calculations.gap import GapResult, gap_words
+from tacticapi.api.calculations.shot_margin import MarginResult
+from tacticapi.court import Margin, Reply, SmashBall
+from tacticapi.court.margin import Ellipse
+from tacticapi.court.shot import Outcome, Spot
+from tacticapi.pictures import Note, Path, Person, Spread, Target, court_picture, percent
+
+MISSES = (Outcome.NET, Outcome.LONG, Outcome.WIDE)
+RING_M = 0.35
+ROOMY_M = 1.4  # half axis of an ellipse that a figure fits into
+NOTE_AT = 0.3  # of the ellipse's half axis beyond its middle, clear of the arrow's head
+
+
+def drawn_margin(result: MarginResult) -> str:
+    """The ball's way, where it lands with the chances in figures, the same to the other side, and the best aim."""
+    contact, (x, y) = result.query.shot.contact[:2], result.query.shot.target
+    balls = [(result.direction, result.meant, (x, y))]
+    if result.other:
+        balls.append(("line" if result.direction == "across" else "across", result.other, (-x, y)))
+    landings = [(name, margin, margin.landing) for name, margin, _ in balls if margin.landing]
+    best, people = result.best[0], [Person(contact, "you strike")]
+    if result.direction != "serve":
+        people.append(Person(result.query.came_from, "ball came from", own=False))
+    return court_picture(
+        title="Where this ball lands, and how often it is in",
+        description="Two thirds of the balls that pass the net land in each ellipse.",
+        spreads=[Spread(e.centre, e.across, e.along, _figures(name, of, e), e.turned) for name, of, e in landings],
+        notes=[_inside(of, e) for _, of, e in landings if e.across >= ROOMY_M],
+        targets=[Target(best.spot, unbroken(f"best aim: in {percent(best.chance)}"), RING_M)],
+        paths=[Path((contact, target)) for _, _, target in balls],
+        people=people,
+        name="shot-margin",
+    )
+
+
+def drawn_position(result: PositionResult) -> str:
+    """The stand with the widest balls, the smash with both ways, or the lob: the first of these that was asked for."""
+    if result.stand and result.query.ball:
+        return _drawn_stand(result)
+    if result.smash and result.query.smash:
+        return _drawn_reply(result.smash, result.query.smash.contact[:2], "smash")
+    return _drawn_lob(result)
+
+
+def drawn_gap(result: GapResult) -> str:
+    """The ball's way into the open side, and the gap beside the opponent."""
+    them, ball = result.query.opponent.spot, result.gap.ball.spot
+    needed = result.gap.needed if ball[0] > them[0] else -result.gap.needed
+    covered = (them[0] + needed, them[1])
+    target = result.query.shot.target
+    big = "big enough" if result.gap.enough else "not big enough"
+    way = (target, ball) if result.gap.ball.spot != target else (ball,)
+    return court_picture(
+        title="How big a gap beats your opponent",
+        description=gap_words(result.gap),
+        targets=[Target(target, "into the open side", RING_M)],
+        paths=[
+            Path((result.query.shot.contact[:2], *way), f"{result.gap.ball.time:.2f} s"),
+            Path((them, covered), unbroken(f"they cover {result.gap.needed:.1f} m"), player=True),
+        ],
+        people=[
+            Person(result.query.shot.contact[:2], "you strike"),
+            Person(them, unbroken(f"your opponent; gap {result.gap.open:.1f} m, {big}"), own=False),
+        ],
+        name="gap",
+    )
+
+
+def _drawn_stand(result: PositionResult) -> str:
+    assert result.stand is not None
+    assert result.query.ball is not None
+    ball, middle, line = result.query.ball.spot, result.stand.middle, result.stand.line
+    people = [Person(ball, "your opponent", own=False), Person(middle.spot, "middle of the angles")]
+    paths = [
+        Path((ball, (middle.line_x, middle.spot[1])), "line"),
+        Path((ball, (middle.cross_x, middle.spot[1])), "across"),
+    ]
+    if abs(line.spot[0] - middle.spot[0]) > RING_M:
+        costs = unbroken(f"covering the line gives away {result.stand.metres:.1f} m")
+        paths.append(Path((middle.spot, line.spot), costs, player=True))
+    return court_picture(
+        title="Where to stand for their next ball",
+        description=f"{stand_words(middle, ball)} The arrows are their widest balls.",
+        people=people,
+        paths=paths,
+        name="court-position",
+    )
+
+
+def _drawn_reply(reply: Reply, contact: Spot, name: str) -> str:
+    return court_picture(
+        title="Where to wait for the smash",
+        description="Both ways of the smash with their shares; the full dot is your place.",
+        people=[Person(contact, "they smash", own=False), Person(reply.spot, "wait here")],
+        paths=[Path((contact, (ball.x, reply.spot[1])), _way_words(ball)) for ball in reply.balls],
+        name=name,
+    )
+
+
+def _drawn_lob(result: PositionResult) -> str:
+    assert result.lob is not None
+    assert result.query.lob is not None
+    lob, stands = result.lob, result.query.lob.opponent
+    can = "they can smash here" if lob.smash_missing <= 0 else unbroken(f"{lob.smash_missing:.1f} m too late to smash")
+    people = [Person(lob.shot.contact[:2], "you lob"), Person(stands, "your opponent", own=False)]
+    paths = [Path((lob.shot.contact[:2], lob.shot.target)), Path((stands, lob.smash_spot), can, player=True)]
+    if result.after_lob:
+        people.append(Person(result.after_lob.spot, "wait here"))
+        paths += [
+            Path((lob.smash_spot, (ball.x, result.after_lob.spot[1])), _way_words(ball))
+            for ball in result.after_lob.balls
+        ]
+    return court_picture(
+        title="Your lob, and where to wait for what follows",
+        description=f"The lob passes {lob.over:.1f} m above the racket and lands after {lob.time:.1f} s.",
+        targets=[Target(lob.shot.target, "lob lands", RING_M)],
+        people=people,
+        paths=paths,
+        name="lob",
+    )
+
+
+def unbroken(text: str) -> str:
+    """The text with its figures and their units kept on one line."""
+    return sub(r"(?<=\d) (?=[%m°])", "\N{NO-BREAK SPACE}", text)
+
+
+def _way_words(ball: SmashBall) -> str:
+    way = "across the body" if ball.way == "across" else "other way"
+    return unbroken(f"{way} ({ball.direction}): {percent(ball.chance)}")
+
+
+def _figures(name: str, margin: Margin, ellipse: Ellipse) -> str:
+    """The chances in figures; that of in stands inside the ellipse where there is room for it."""
+    outcomes = MISSES if ellipse.across >= ROOMY_M else (Outcome.IN, *MISSES)
+    return f"{name}: " + ", ".join(_figure(outcome.name.lower(), margin, outcome) for outcome in outcomes)
+
+
+def _inside(margin: Margin, ellipse: Ellipse) -> Note:
+    spot = (ellipse.centre[0], ellipse.centre[1] + NOTE_AT * ellipse.along)
+    return Note(spot, _figure("in", margin, Outcome.IN))
+
+
+def _figure(name: str, margin: Margin, outcome: Outcome) -> str:
+    return unbroken(f"{name} {percent(margin.chances[outcome])}")

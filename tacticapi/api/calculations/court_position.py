@@ -1,0 +1,448 @@
+"""Where to stand for a ball, for a smash and after a lob, with what each stand covers and concedes."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from operator import itemgetter
+from typing import Any
+
+from marshmallow import ValidationError, post_load, validates_schema
+
+from tacticapi.api.calculations.parts import (
+    COURT_NUMBERS,
+    HANDS,
+    MODEL,
+    CalculationSchema,
+    ContactSchema,
+    CountedSchema,
+    MovementSchema,
+    Occasion,
+    OccasionSchema,
+    TheirSpotSchema,
+    number,
+    occasion,
+    spot,
+    where,
+    where_part,
+)
+from tacticapi.api.http.fields import (
+    Answer,
+    Real,
+    Shape,
+    Word,
+    Yes,
+    a_chance,
+    a_list,
+    a_number,
+    a_part,
+    a_word,
+    part,
+    texts,
+)
+from tacticapi.court import (
+    Lob,
+    Mover,
+    OutOfReachError,
+    Reply,
+    Shot,
+    Smash,
+    Stand,
+    across_chance,
+    arrival,
+    bisected,
+    conceded,
+    covering_line,
+    least_depth,
+    lob_over,
+    reply_stand,
+    turned,
+    widest,
+)
+from tacticapi.court.numbers import mover_of, said_or_usual, usual
+from tacticapi.court.shot import Place, Spot
+from tacticapi.domain.court import BASELINE_M
+from tacticapi.domain.terms import Wing
+from tacticapi.pictures import percent
+
+STANDS = ("baseline", "net")
+SOME_BALL = "at least one of ball, smash and lob"
+
+
+@dataclass(frozen=True, slots=True)
+class BallQuery:
+    """The opponent's ball: contact (m), speed (m/s), topspin (rpm), height (m); whether its line ball is deep."""
+
+    spot: Spot
+    speed: float
+    topspin: float
+    height: float
+    line_deep: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LobQuery:
+    """Your lob over an opponent at the net: the stroke, where they stand, how high they reach, by how much over it."""
+
+    shot: Shot
+    opponent: Spot
+    racket: float
+    over: float
+    hand: str
+    across: float
+
+
+@dataclass(frozen=True, slots=True)
+class PositionQuery:
+    """What to stand ready for, with the place, how both move, and the own line across the court (y, m)."""
+
+    occasion: Occasion
+    place: Place
+    own: Mover
+    opponent: Mover
+    line: float
+    ball: BallQuery | None
+    smash: Smash | None
+    lob: LobQuery | None
+
+
+class TheirBallSchema(TheirSpotSchema):
+    """Where your opponent strikes the ball, and how."""
+
+    speed_mps = number("shot", "speed_mps", "Speed of their ball, metres a second.")
+    topspin_rpm = number("shot", "topspin_rpm", "Its topspin; negative for slice.")
+    height_m = number("shot", "height_m", "Height of their contact.")
+    line_deep = Yes(says="Whether their ball down the line always lands deep.", default=False)
+
+
+class SmasherSchema(Shape):
+    """Who smashes: hand and habit."""
+
+    hand = Word(HANDS, required=True, says="The hand that smashes.")
+    across = part(CountedSchema, says="Smashes that went across their body, out of all. Absent: not counted.")
+
+
+class SmashSchema(SmasherSchema):
+    """A smash of your opponent."""
+
+    contact = part(TheirSpotSchema, says="Where they smash. Absent: over the wing, as deep as usual.")
+    wing = Word(Wing, says="Over which shoulder the lob came, where contact is absent.", default=Wing.FOREHAND)
+    moving_back = Yes(says="Whether they move back as they smash; false: they are set.", default=True)
+    speed_mps = number("smash", "moving_back_speed_mps", "Speed of the smash moving back; a set one is faster.")
+    height_m = number("smash", "height_m", "Height of the contact.")
+
+
+class LobSchema(SmasherSchema):
+    """Your lob over an opponent at the net."""
+
+    contact = part(ContactSchema, required=True, says="Where you strike it.")
+    target = part(TheirSpotSchema, says="Where it is to land. Absent: deep, over the shoulder of `wing`.")
+    wing = Word(Wing, says="Over which shoulder it goes, where target is absent.", default=Wing.BACKHAND)
+    opponent = part(TheirSpotSchema, says="Where they stand. Absent: at the net, in the middle.")
+    topspin_rpm = number("lob", "topspin_rpm", "Topspin of the lob; negative for slice.")
+    racket_m = number("lob", "racket_m", "How high they reach with the racket.")
+    over_m = number("lob", "over_m", "How far above the racket it is to pass.")
+
+
+class CourtPositionQuestionSchema(OccasionSchema):
+    """What to stand ready for: a ball of your opponent, a smash, or what follows your lob. Loads into PositionQuery."""
+
+    ball = part(TheirBallSchema, says="Their ball from the ground. Absent: not asked for.")
+    smash = part(SmashSchema, says="Their smash. Absent: not asked for.")
+    lob = part(LobSchema, says="Your lob over them. Absent: not asked for.")
+    at = Word(STANDS, says="Where you wait, where `line_y` is absent.", default="baseline")
+    line_y = Real(-18, -0.5, says="Your own line: metres from the net, negative. Absent: as `at` says.")
+    own = part(MovementSchema, says="How you move. Absent: as usual.")
+    opponent = part(MovementSchema, says="How your opponent moves. Absent: as usual.")
+    where = where_part()
+
+    @validates_schema
+    def some_ball(self, data: Mapping[str, Any], **kwargs: Any) -> None:
+        """Refuse a question about nothing."""
+        if not any(data.get(name) for name in ("ball", "smash", "lob")):
+            raise ValidationError(SOME_BALL)
+
+    @post_load
+    def query(self, data: dict[str, Any], **kwargs: Any) -> PositionQuery:
+        """The body as it is calculated on."""
+        return PositionQuery(
+            occasion(data),
+            where(data),
+            mover_of(COURT_NUMBERS, data.get("own")),
+            mover_of(COURT_NUMBERS, data.get("opponent")),
+            _line(data),
+            _ball(data["ball"]) if data.get("ball") else None,
+            _smash_query(data["smash"]) if data.get("smash") else None,
+            _lob_query(data["lob"]) if data.get("lob") else None,
+        )
+
+
+def smash_at(at: Spot, height: float, speed: float, hand: str, across: float) -> Smash:
+    """A smash with our margin inside the lines."""
+    return Smash((*at, height), speed, hand, across, usual(COURT_NUMBERS, "smash", "margin_m"))
+
+
+def _line(data: Mapping[str, Any]) -> float:
+    if data.get("line_y") is not None:
+        return float(data["line_y"])
+    if data.get("at") == "net":
+        return -usual(COURT_NUMBERS, "stand", "net_distance_m")
+    return -BASELINE_M - usual(COURT_NUMBERS, "stand", "behind_baseline_m")
+
+
+def _ball(data: dict[str, Any]) -> BallQuery:
+    speed, topspin, height = (
+        said_or_usual(COURT_NUMBERS, "shot", name, data) for name in ("speed_mps", "topspin_rpm", "height_m")
+    )
+    return BallQuery(spot(data), speed, topspin, height, data.get("line_deep") is True)
+
+
+def _across(data: Mapping[str, Any]) -> float:
+    counted = data.get("across") or {"count": 0.0, "of": 0.0}
+    prior = {"share": usual(COURT_NUMBERS, "smash", "across_share")}
+    return across_chance({**prior, "smashes": usual(COURT_NUMBERS, "smash", "across_smashes")}, **counted)
+
+
+def _smash_query(data: dict[str, Any]) -> Smash:
+    name = "set_speed_mps" if data.get("moving_back") is False else "moving_back_speed_mps"
+    posted = data.get("speed_mps")
+    speed = usual(COURT_NUMBERS, "smash", name) if posted is None else float(posted)
+    far = usual(COURT_NUMBERS, "smash", "from_net_m")
+    at = spot(data["contact"]) if data.get("contact") else (_over(data, Wing.FOREHAND), far)
+    return smash_at(at, said_or_usual(COURT_NUMBERS, "smash", "height_m", data), speed, data["hand"], _across(data))
+
+
+def _over(data: Mapping[str, Any], usual_wing: Wing) -> float:
+    """Where the shoulder of a wing is, x in metres: a right-hander's forehand lies on your left, as they face you."""
+    side = -1.0 if data["hand"] == "right" else 1.0
+    forehand = (data.get("wing") or usual_wing) == Wing.FOREHAND
+    return (side if forehand else -side) * usual(COURT_NUMBERS, "smash", "side_m")
+
+
+def _lob_query(data: dict[str, Any]) -> LobQuery:
+    deep = BASELINE_M - usual(COURT_NUMBERS, "shot", "margin_m")
+    target = spot(data["target"]) if data.get("target") else (_over(data, Wing.BACKHAND), deep)
+    contact = (*spot(data["contact"]), said_or_usual(COURT_NUMBERS, "shot", "height_m", data["contact"]))
+    topspin, racket, over = (
+        said_or_usual(COURT_NUMBERS, "lob", name, data) for name in ("topspin_rpm", "racket_m", "over_m")
+    )
+    stands = spot(data["opponent"]) if data.get("opponent") else (0.0, usual(COURT_NUMBERS, "lob", "from_net_m"))
+    shot = Shot(contact, target, usual(COURT_NUMBERS, "shot", "speed_mps"), topspin)
+    return LobQuery(shot, stands, racket, over, data["hand"], _across(data))
+
+
+def their_shot(ball: BallQuery, target: Spot) -> Shot:
+    """A ball of your opponent as they see it."""
+    return Shot((*turned(ball.spot), ball.height), turned(target), ball.speed, ball.topspin)
+
+
+STILL_M = 0.05  # a shift smaller than this is none
+COACHES = "Which way a smash goes is disputed among coaches; what was counted stands above the usual share."
+
+
+@dataclass(frozen=True, slots=True)
+class StandResult:
+    """The stand on the middle of the angles, the one that covers the line, and the times of both widest balls (s)."""
+
+    middle: Stand
+    line: Stand
+    metres: float
+    seconds: float
+    own: Mover
+    line_time: float | None
+    cross_time: float | None
+
+    def ball_down_the_line(self, stand: Stand) -> tuple[float, float, float, float | None]:
+        """Return where their widest ball down the line passes (m), how far that is (m), how soon I and it are there."""
+        return stand.line_x, stand.to_line, self.own.reach_time(stand.to_line), self.line_time
+
+    def ball_across(self, stand: Stand) -> tuple[float, float, float, float | None]:
+        """Return the same of their widest ball across."""
+        return stand.cross_x, stand.to_cross, self.own.reach_time(stand.to_cross), self.cross_time
+
+
+@dataclass(frozen=True, slots=True)
+class PositionResult:
+    """What was asked for: stands, replies to a smash, the lob with the reply to the smash that it allows."""
+
+    query: PositionQuery
+    stand: StandResult | None
+    smash: Reply | None
+    deeper: Reply | None
+    lob: Lob | None
+    after_lob: Reply | None
+
+
+def position_result(query: PositionQuery) -> PositionResult:
+    """Calculate a position. Raises OutOfReachError for a smash that cannot get in, NoLobError without a lob."""
+    smash = reply_stand(query.smash, query.place, query.own, query.line) if query.smash else None
+    deeper = least_depth(query.smash, query.place, query.own) if query.smash else None
+    lob, after = _lob(query)
+    return PositionResult(query, _stand(query), smash, deeper, lob, after)
+
+
+def position_words(result: PositionResult) -> Iterator[str]:
+    """What was found in plain sentences."""
+    if result.stand:
+        yield stand_words(result.stand.middle, result.query.ball.spot if result.query.ball else (0.0, 0.0))
+        yield (
+            f"Covering the line instead gives away {result.stand.metres:.1f} m across the court, and "
+            f"{result.stand.seconds:.2f} s to get there."
+        )
+    if result.smash:
+        yield reply_words(result.smash)
+        yield COACHES
+    if result.lob:
+        late = result.lob.smash_missing > 0
+        yield (
+            f"The lob leaves at {result.lob.elevation:.0f} degrees and {result.lob.shot.speed:.0f} m/s, passes "
+            f"{result.lob.over:.1f} m above the racket and lands after {result.lob.time:.1f} s; going back they "
+            + (f"are {result.lob.smash_missing:.1f} m late for a smash." if late else "can still smash it.")
+        )
+        if result.after_lob:
+            yield reply_words(result.after_lob)
+    yield MODEL
+
+
+def stand_words(stand: Stand, ball: Spot) -> str:
+    """Where the middle of the angles is, seen from the middle of the court."""
+    x = stand.spot[0]
+    if abs(x) < STILL_M:
+        return "The middle of their angles is the middle of the court."
+    side = "towards the side of their ball" if x * ball[0] > 0 else "to the side of the middle away from their ball"
+    return f"The middle of their angles is about {abs(x):.1f} m {side}."
+
+
+def reply_words(reply: Reply) -> str:
+    """What a stand for a smash covers."""
+    names = {ball.way: ball.direction for ball in reply.balls}
+    ways = {way: f"the {'across-body' if way == 'across' else 'other'} smash ({name})" for way, name in names.items()}
+    waiting = f"Waiting {abs(reply.spot[1]):.1f} m from the net"
+    if len(reply.covered) == len(reply.balls):
+        return f"{waiting}, both ways are within reach."
+    left = next(way for way in ways if way not in reply.covered)
+    likely = f"{percent(reply.chance)} likely"
+    return f"{waiting}, cover {ways[reply.covered[0]]}, {likely}, and leave {ways[left]}."
+
+
+def _stand(query: PositionQuery) -> StandResult | None:
+    if query.ball is None:
+        return None
+    angles = widest(query.ball.spot, query.ball.line_deep)
+    middle = bisected(query.ball.spot, angles, query.line)
+    line = covering_line(middle, query.own)
+    times = (_time(query, angles.line), _time(query, angles.cross))
+    return StandResult(middle, line, *conceded(middle, line, query.own), query.own, *times)
+
+
+def _time(query: PositionQuery, target: Spot) -> float | None:
+    """When a ball of theirs comes to the own line (s); None where they cannot play it at their speed."""
+    assert query.ball is not None
+    try:
+        return arrival(their_shot(query.ball, target), query.place, -query.line).time
+    except OutOfReachError:
+        return None
+
+
+def _lob(query: PositionQuery) -> tuple[Lob | None, Reply | None]:
+    if query.lob is None:
+        return None, None
+    of = query.lob
+    lob = lob_over(of.shot, query.place, of.opponent, query.opponent, racket=of.racket, over=of.over)
+    if lob.smash_missing > 0:
+        return lob, None
+    smash = after_lob(lob, of.racket, of.hand, of.across)
+    try:
+        return lob, reply_stand(smash, query.place, query.own, query.line)
+    except OutOfReachError:
+        return lob, None
+
+
+def after_lob(lob: Lob, racket: float, hand: str, across: float) -> Smash:
+    """The smash, moving back, that a lob allows."""
+    speed = usual(COURT_NUMBERS, "smash", "moving_back_speed_mps")
+    return smash_at(lob.smash_spot, racket, speed, hand, across)
+
+
+class BallAtStandSchema(Answer):
+    """The widest ball to one side, seen from a stand."""
+
+    x = a_number("Where it passes the own line: metres to your right of the middle.", of=itemgetter(0))
+    distance_m = a_number("Metres to it.", of=itemgetter(1))
+    reach_s = a_number("Seconds until you can strike it.", of=itemgetter(2))
+    ball_s = a_number(
+        "Seconds until it is there; null where they cannot play it at this speed.", null=True, of=itemgetter(3)
+    )
+
+
+class OneStandSchema(Answer):
+    """A place to stand."""
+
+    x = a_number("Metres to your right of the middle.", of=lambda at: at[0].spot[0])
+    y = a_number("Metres from the net, negative: your half.", of=lambda at: at[0].spot[1])
+    line = a_part(BallAtStandSchema, "Their widest ball down the line.", of=lambda at: at[1].ball_down_the_line(at[0]))
+    cross = a_part(BallAtStandSchema, "Their widest ball across.", of=lambda at: at[1].ball_across(at[0]))
+
+
+class StandSchema(Answer):
+    """Where to wait for their ball."""
+
+    angle_deg = a_number("Angle between their two widest balls, degrees.", of="middle.angle")
+    middle = a_part(OneStandSchema, "On the line that halves this angle.", of=lambda stands: (stands.middle, stands))
+    covering_line = a_part(
+        OneStandSchema,
+        "With the ball down the line within reach without a step.",
+        of=lambda stands: (stands.line, stands),
+    )
+    conceded_m = a_number("Metres further to the widest ball across when covering the line.", of="metres")
+    conceded_s = a_number("Seconds more to reach it.", of="seconds")
+
+
+class SmashWaySchema(Answer):
+    """One way of a smash."""
+
+    way = a_word(("across", "other"), "Across their body, or the other way.")
+    direction = a_word(("cross", "line"), "What that is from where they strike: cross-court or down the line.")
+    chance = a_chance("How likely it goes there.")
+    x = a_number("Where it passes your line: metres to your right of the middle.")
+    time_s = a_number("Seconds until it is there.", of="time")
+    within_m = a_number("Metres that you cover till then.", of="within")
+
+
+class ReplySchema(Answer):
+    """Where to wait for a smash."""
+
+    x = a_number("Metres to your right of the middle.", of=lambda reply: reply.spot[0])
+    y = a_number("Metres from the net, negative: your half.", of=lambda reply: reply.spot[1])
+    covered = a_list(a_word(("across", "other"), "A way."), "The ways within reach.")
+    chance = a_chance("How likely the smash goes to one of them.")
+    ways = a_list(SmashWaySchema, "Both ways.", of="balls")
+
+
+class LobAnswerSchema(Answer):
+    """The flattest lob that clears your opponent."""
+
+    speed_mps = a_number("Speed off the strings, metres a second.", of="shot.speed")
+    elevation_deg = a_number("Degrees above the horizon.", of="elevation")
+    over_m = a_number("Metres above the racket as it passes.", of="over")
+    time_s = a_number("Seconds until it lands.", of="time")
+    smash_x = a_number(
+        "Where it is down at the racket's height again: metres to your right of the middle.",
+        of=lambda lob: lob.smash_spot[0],
+    )
+    smash_y = a_number("The same: metres beyond the net.", of=lambda lob: lob.smash_spot[1])
+    smash_time_s = a_number("Seconds until then.", of="smash_time")
+    smash_missing_m = a_number(
+        "Metres by which they come too late to smash it; 0 or less: they can.", of="smash_missing"
+    )
+
+
+class CourtPositionSchema(CalculationSchema):
+    """Where to stand, unrounded. A part that was not asked for is null."""
+
+    stand = a_part(StandSchema, "For their ball from the ground.", null=True)
+    smash = a_part(ReplySchema, "For their smash, on your line.", null=True)
+    smash_further_back = a_part(
+        ReplySchema, "The shallowest stand behind the baseline that reaches most smashes.", null=True, of="deeper"
+    )
+    lob = a_part(LobAnswerSchema, "Your lob.", null=True)
+    after_lob = a_part(ReplySchema, "For the smash that the lob allows; null where it allows none.", null=True)
+    notes = texts("What was found, in plain sentences.", null=True, of=position_words)

@@ -1,0 +1,236 @@
+"""How big a gap beats the opponent, and which pattern opens it in how many balls."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from marshmallow import ValidationError, post_load, validates_schema
+
+from tacticapi.api.calculations.parts import (
+    COURT_NUMBERS,
+    MAX_COUNTED,
+    MODEL,
+    CalculationSchema,
+    CountedSchema,
+    MovementSchema,
+    Occasion,
+    OccasionSchema,
+    StrokeSchema,
+    TheirSpotSchema,
+    number,
+    occasion,
+    spot,
+    stroke,
+    where,
+    where_part,
+)
+from tacticapi.api.http.fields import (
+    Answer,
+    Real,
+    a_count,
+    a_fact,
+    a_list,
+    a_number,
+    a_part,
+    a_text,
+    a_word,
+    itself,
+    part,
+    texts,
+)
+from tacticapi.api.situations import messages
+from tacticapi.court import (
+    COURT,
+    PATTERNS,
+    Gap,
+    Mover,
+    Opening,
+    OutOfReachError,
+    Rally,
+    Running,
+    Shot,
+    arrival,
+    openings,
+    turned,
+)
+from tacticapi.court import gap as gap_of
+from tacticapi.court.numbers import mover_of, said_or_usual, usual
+from tacticapi.court.shot import Place
+from tacticapi.knowledge import Fault
+
+MAX_RUN_MPS = 9.0
+
+
+@dataclass(frozen=True, slots=True)
+class GapQuery:
+    """A stroke into the open side, the opponent as it is struck, and what the patterns are played out with."""
+
+    occasion: Occasion
+    shot: Shot
+    place: Place
+    opponent: Running
+    mover: Mover
+    reply_speed: float
+    recovery: float
+    margin: float
+    short_share: float | None
+
+
+class RunningOpponentSchema(TheirSpotSchema):
+    """Where your opponent is as you strike, and how they move."""
+
+    run_mps = Real(
+        -MAX_RUN_MPS, MAX_RUN_MPS, says="Their run across, metres a second, positive to your right. Absent: they stand."
+    )
+    movement = part(MovementSchema, says="How they move. Absent: as usual.")
+    recovery_mps = number("movement", "recovery_mps", "How fast they go back to the middle, metres a second.")
+    reply_speed_mps = number("shot", "speed_mps", "Speed of their replies, metres a second.")
+
+
+class ShortRepliesSchema(CountedSchema):
+    """Short replies from the side that you keep the ball on, out of all."""
+
+    of = Real(1, MAX_COUNTED, required=True, says="Replies in all.")
+
+
+class GapQuestionSchema(StrokeSchema, OccasionSchema):
+    """A stroke into the open side, and where your opponent is. Loads into GapQuery."""
+
+    opponent = part(RunningOpponentSchema, required=True, says="Your opponent as you strike.")
+    margin_m = number("shot", "margin_m", "How far the balls of the patterns keep inside the lines.")
+    short_replies = part(ShortRepliesSchema, says="How often the strong side replies short. Absent: not counted.")
+    where = where_part()
+
+    @validates_schema
+    def inside(self, data: Mapping[str, Any], **kwargs: Any) -> None:
+        """Refuse a target outside the court, and one whose side nobody can tell."""
+        x, y = spot(data["target"])
+        found = []
+        if not COURT.left <= x <= COURT.right or x == 0:
+            expected = f"a number from {COURT.left:g} to {COURT.right:g}, on one side of the middle"
+            found.append(Fault(("target", "x"), x, expected))
+        if y > COURT.back:
+            found.append(Fault(("target", "y"), y, f"a number from 0.2 to {COURT.back:g}, inside the lines"))
+        if found:
+            raise ValidationError(messages(found))
+
+    @post_load
+    def query(self, data: dict[str, Any], **kwargs: Any) -> GapQuery:
+        """The body as it is calculated on."""
+        them, short = data["opponent"], data.get("short_replies")
+        reply = them.get("reply_speed_mps")
+        return GapQuery(
+            occasion(data),
+            stroke(data),
+            where(data),
+            Running(spot(them), them.get("run_mps") or 0.0),
+            mover_of(COURT_NUMBERS, them.get("movement")),
+            float(COURT_NUMBERS["shot"]["speed_mps"]["value"] if reply is None else reply),
+            said_or_usual(COURT_NUMBERS, "movement", "recovery_mps", them),
+            said_or_usual(COURT_NUMBERS, "shot", "margin_m", data),
+            short["count"] / short["of"] if short else None,
+        )
+
+
+REPLY_DEPTH = 0.75  # of the way from the net to your contact: where their reply bounces
+STANDS = "They are taken to meet the ball on the line across the court on which they stand."
+
+
+@dataclass(frozen=True, slots=True)
+class GapResult:
+    """The gap of the stroke, and when each pattern opens one."""
+
+    query: GapQuery
+    gap: Gap
+    openings: tuple[Opening, ...]
+
+
+def gap_result(query: GapQuery) -> GapResult:
+    """Calculate a gap. Raises OutOfReachError where the ball cannot get to its target."""
+    found = gap_of(query.shot, query.place, query.opponent, query.mover)
+    rally = Rally(
+        query.shot,
+        query.place,
+        query.mover,
+        query.opponent.spot,
+        strong=-1 if query.shot.target[0] > 0 else 1,
+        margin=query.margin,
+        reply_time=_reply_time(query),
+        recovery=query.recovery,
+        late=usual(COURT_NUMBERS, "stand", "late_s"),
+        closer=usual(COURT_NUMBERS, "stand", "closer_m"),
+    )
+    return GapResult(query, found, openings(rally))
+
+
+def keep_going(result: GapResult) -> str:
+    """How long to keep to the strong side."""
+    needed = result.gap.needed
+    return (
+        f"Keep to the strong side until the way of the ball into the open side passes more than {needed:.1f} m from "
+        "them, or the ball comes short."
+    )
+
+
+def gap_words(gap: Gap) -> str:
+    """Whether a gap is big enough, and why."""
+    big = "big enough" if gap.enough else "not big enough"
+    return f"This gap of {gap.open:.1f} m is {big}: they cover {gap.needed:.1f} m in {gap.ball.time:.2f} s."
+
+
+def _notes(result: GapResult) -> Iterator[str]:
+    yield gap_words(result.gap)
+    if result.query.short_share:
+        yield f"A short reply has come about once in {1 / result.query.short_share:.0f} balls so far."
+    yield STANDS
+    yield MODEL
+
+
+def _reply_time(query: GapQuery) -> float:
+    """How long their reply takes to the own contact (s); as long as ours where theirs cannot get there."""
+    start, own_line = (*turned(query.opponent.spot), query.shot.contact[2]), -query.shot.contact[1]
+    reply = Shot(start, (0.0, own_line * REPLY_DEPTH), query.reply_speed, usual(COURT_NUMBERS, "shot", "topspin_rpm"))
+    try:
+        return arrival(reply, query.place, own_line).time
+    except OutOfReachError:
+        return arrival(query.shot, query.place, query.opponent.spot[1]).time
+
+
+class GapAnswerSchema(Answer):
+    """The gap of this ball."""
+
+    needed_m = a_number("Metres that they cover till the ball is there: a larger gap beats them.", of="gap.needed")
+    open_m = a_number("Metres between them and the ball's way.", of="gap.open")
+    enough = a_fact("Whether the ball is past them.", of="gap.enough")
+    ball_s = a_number("Seconds until the ball is where they could meet it.", of="gap.ball.time")
+    reach_s = a_number(
+        "Seconds until they could strike it.", of=lambda result: result.query.mover.reach_time(result.gap.open)
+    )
+    ball_x = a_number(
+        "Where they could meet it: metres to your right of the middle.", of=lambda result: result.gap.ball.spot[0]
+    )
+    ball_y = a_number("The same: metres beyond the net.", of=lambda result: result.gap.ball.spot[1])
+
+
+class PatternOpeningSchema(Answer):
+    """When a pattern opens the court."""
+
+    name = a_word([pattern.name for pattern in PATTERNS], "The pattern.", of="pattern.name")
+    title = a_text("It in words.", of="pattern.title")
+    balls = a_count("Balls that are struck, the last one into the gap; null where eight do not open it.", null=True)
+    open_m = a_number(
+        "The gap of the last ball, or the largest found; null where none can be struck.",
+        null=True,
+        of=lambda one: one.gap and one.gap.open,
+    )
+    needed_m = a_number("The gap that it needs.", null=True, of=lambda one: one.gap and one.gap.needed)
+    after_short = a_fact("Whether it takes a short reply first.")
+
+
+class GapSchema(CalculationSchema):
+    """How big a gap is enough, unrounded."""
+
+    gap = a_part(GapAnswerSchema, "The gap of the ball that was asked for.", null=True, of=itself)
+    patterns = a_list(PatternOpeningSchema, "The usual patterns, the quickest first.", null=True, of="openings")
+    keep_going = a_text("How long to keep to the strong side.", null=True, of=keep_going)
+    notes = texts("What was found, in plain sentences.", null=True, of=_notes)

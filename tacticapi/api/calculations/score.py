@@ -1,0 +1,341 @@
+"""Win chance and importance: the questions on a score, and what a model answers."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from operator import itemgetter
+from typing import Any
+
+from marshmallow import ValidationError, fields, post_load, validates_schema
+
+from tacticapi.advice.suggestions import COURTS
+from tacticapi.advice.words import score_line
+from tacticapi.api.calculations.parts import CalculationSchema, Occasion, OccasionSchema, framed, occasion
+from tacticapi.api.http.fields import (
+    Answer,
+    Real,
+    Shape,
+    Word,
+    a_chance,
+    a_count,
+    a_fact,
+    a_list,
+    a_number,
+    a_part,
+    a_text,
+    a_word,
+    part,
+)
+from tacticapi.api.situations import PointsPlayedSchema, Score, messages, points_played, score_messages
+from tacticapi.domain.situation import PointsPlayed
+from tacticapi.pricing.baseline import Baseline, posteriors
+from tacticapi.scoring import (
+    SIDES,
+    Chances,
+    Format,
+    Importance,
+    MatchModel,
+    ScoreError,
+    State,
+    ends_change_after_game,
+    expected,
+    expected_importance,
+    importance_table,
+    is_change_of_ends,
+    next_point,
+    percentiles,
+    points_to_end_change,
+    read_score,
+)
+
+LEVELS = ("much-weaker", "weaker", "level", "stronger", "much-stronger")
+ONE_OF_TWO = "exactly one of point_chances and points_played"
+PRIOR = (
+    "Your points won start from a model default by level, worth {points} points on serve and as many on return; "
+    "the points played move it."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class ScoreQuery:
+    """A score and either exact point chances or what points played say about them.
+
+    `exact` is own's chance of a point on own serve and on the opponent's serve (return), each 0 to 1.
+    """
+
+    occasion: Occasion
+    state: State
+    exact: tuple[float, float] | None = None
+    played: PointsPlayed | None = None
+    level_gap: str | None = None
+
+    def believed(self, defaults: Mapping[str, Any]) -> Baseline:
+        """The posteriors of both point chances where they are not exact."""
+        return posteriors(self.level_gap, self.played, defaults)
+
+    def notices(self, defaults: Mapping[str, Any]) -> tuple[str, ...]:
+        """What must be said about where the point chances come from."""
+        return () if self.exact else (PRIOR.format(points=defaults["baseline"]["points"]),)
+
+
+class MatchFormat(fields.Field[Format]):
+    """A match format."""
+
+    def __init__(self) -> None:
+        reference = {"anyOf": [{"$ref": "#/components/schemas/Format"}, {"type": "null"}]}
+        says = "The format. Absent: best of three tie-break sets."
+        super().__init__(allow_none=True, metadata={**reference, "description": says})
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Format:
+        try:
+            return Format.from_wire(value)
+        except ScoreError as refused:
+            raise ValidationError(messages(refused.faults)) from None
+
+
+class PointChancesSchema(Shape):
+    """How likely each server wins a point. Your chance on return is 1 - opponent_serve."""
+
+    own_serve = Real(0, 1, required=True, says="Your chance of a point on your serve.")
+    opponent_serve = Real(0, 1, required=True, says="Your opponent's chance of a point on their serve.")
+
+
+class WinChanceQuestionSchema(OccasionSchema):
+    """A score, and exactly one of point_chances and points_played. Loads into ScoreQuery."""
+
+    format = MatchFormat()
+    score = Score(says="Pairs are [own, opponent]. Absent: the start of the match.")
+    point_chances = part(PointChancesSchema, says="Exact point chances. Absent: points_played.")
+    points_played = part(
+        PointsPlayedSchema,
+        says="Own points won out of points played; {} leaves the prior alone. Absent: point_chances.",
+    )
+    level_gap = Word(LEVELS, says="Expected level of your opponent, for the prior of points_played. Absent: level.")
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def possible_score(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
+        """Refuse a score that no match of this format can reach."""
+        posted = original if isinstance(original, dict) else {}
+        found = self.score_faults(posted.get("format"), posted.get("score"))
+        if found:
+            raise ValidationError({"score": found})
+
+    def score_faults(self, posted_format: Any, posted_score: Any) -> dict[Any, Any]:
+        """What is wrong with a posted score."""
+        return score_messages(posted_format, posted_score)
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def one_source_of_chances(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
+        """Refuse none or two sources of point chances, and a prior where none is used."""
+        if not isinstance(original, dict):
+            return
+        exact, played = (original.get(name) is not None for name in ("point_chances", "points_played"))
+        if exact == played:
+            raise ValidationError(ONE_OF_TWO)
+        if exact and original.get("level_gap") is not None:
+            raise ValidationError({"level_gap": ["nothing beside point_chances, which need no prior"]})
+
+    @post_load
+    def points(self, data: dict[str, Any], **kwargs: Any) -> ScoreQuery:
+        """The body as it is calculated on."""
+        exact, played = data.get("point_chances"), data.get("points_played")
+        return ScoreQuery(
+            occasion(data),
+            read_score(data.get("format") or Format(), data.get("score")),
+            (exact["own_serve"], 1.0 - exact["opponent_serve"]) if exact else None,
+            points_played(played) if played is not None else None,
+            data.get("level_gap"),
+        )
+
+
+class ImportanceQuestionSchema(WinChanceQuestionSchema):
+    """As for the win chance, but a score must name its server. Without a score: the first game, you serve."""
+
+    score = Score(says="Pairs are [own, opponent]; `server` is needed. Absent: the first game of the match, you serve.")
+
+    def score_faults(self, posted_format: Any, posted_score: Any) -> dict[Any, Any]:
+        """What is wrong with a posted score, a missing server included."""
+        found = score_messages(posted_format, posted_score)
+        if found or posted_score is None or not _server_missing(posted_format, posted_score):
+            return found
+        return {"server": [f"{' or '.join(SIDES)}: what the points of a game are worth depends on who serves"]}
+
+    @post_load
+    def points(self, data: dict[str, Any], **kwargs: Any) -> ScoreQuery:
+        """The body as it is calculated on, its server known."""
+        query: ScoreQuery = super().points(data)
+        if query.state.server is None and query.state.winner is None:
+            return replace(query, state=replace(query.state, server="own"))
+        return query
+
+
+def _server_missing(posted_format: Any, posted_score: Any) -> bool:
+    """Whether points are still to be played and nobody knows who serves; a faulty format is told elsewhere."""
+    try:
+        state = read_score(Format.from_wire(posted_format), posted_score)
+    except ScoreError:
+        return False
+    return state.winner is None and state.server is None
+
+
+def score_sentence(state: State, worth: float) -> str:
+    """The line of an advice with the next change of ends; `worth` is the importance in the match, 0 to 1."""
+    ends = _next_change_of_ends(state)
+    line = score_line(state, next_point(state), worth)
+    return f"{line}; {ends}" if ends else line
+
+
+def next_point_body(state: State) -> dict[str, Any]:
+    """Who serves where, whose point it is, and when ends change."""
+    point = next_point(state)
+    return {
+        "server": point.server,
+        "courts": list(point.courts),
+        "tie_break": point.in_tie_break,
+        "deciding_point": point.deciding_point,
+        "game_point": list(point.game_point),
+        "break_point": None if point.break_point is None else list(point.break_point),
+        "set_point": list(point.set_point),
+        "match_point": list(point.match_point),
+        "ends_change_now": is_change_of_ends(state),
+        "ends_change_after_game": ends_change_after_game(state),
+        "ends_change_in_points": points_to_end_change(state),
+    }
+
+
+def _next_change_of_ends(state: State) -> str | None:
+    if state.winner is not None:
+        return None
+    if is_change_of_ends(state):
+        return "ends change now"
+    if points := points_to_end_change(state):
+        return f"ends change in {points} point{'' if points == 1 else 's'}"
+    if ends_change_after_game(state):
+        return "ends change after this game"
+    last_tie_break = state.in_tie_break and len(state.sets) == state.format.sets - 1
+    return None if last_tie_break else "ends change after the next game"
+
+
+def win_chance_body(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+    """The answer, unrounded."""
+    return framed(query.occasion, WinChanceSchema, lambda: _win_chance(query, defaults), query.notices(defaults))
+
+
+def _win_chance(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+    mean, low, high = _chances(query, defaults)
+    importance = {"game": mean.game.importance, "set": mean.set.importance, "match": mean.match.importance}
+    return {
+        "match": IntervalSchema.written((mean.match.now, low.match.now, high.match.now)),
+        "set": IntervalSchema.written((mean.set.now, low.set.now, high.set.now)),
+        "game": IntervalSchema.written((mean.game.now, low.game.now, high.game.now)),
+        "importance": importance,
+        "if_won": {"match": mean.match.won, "set": mean.set.won, "game": mean.game.won},
+        "if_lost": {"match": mean.match.lost, "set": mean.set.lost, "game": mean.game.lost},
+        "score": score_sentence(query.state, float(importance["match"])),
+        "next_point": next_point_body(query.state),
+    }
+
+
+def _chances(query: ScoreQuery, defaults: Mapping[str, Any]) -> tuple[Chances, Chances, Chances]:
+    """Mean, 10th and 90th percentile of every chance; all three alike where nothing is uncertain."""
+    fmt, state = query.state.format, query.state
+    if query.exact is not None or state.winner is not None:
+        exact = MatchModel(fmt, *(query.exact or (0.5, 0.5))).at(state).map(_within_0_and_1)
+        return exact, exact, exact
+    base = query.believed(defaults)
+    serve, ret = (base.serve.a, base.serve.b), (base.return_.a, base.return_.b)
+    low, high = percentiles(fmt, state, serve, ret)
+    return expected(fmt, state, serve, ret).map(_within_0_and_1), low, high
+
+
+def _within_0_and_1(chance: Any) -> float:
+    """A chance that arithmetic may have carried past 0 or 1 in the last digit."""
+    return min(1.0, max(0.0, float(chance)))
+
+
+def importance_body(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+    """The answer, unrounded; of a decided match no points are listed."""
+    return framed(query.occasion, ImportanceTableSchema, lambda: _importance(query, defaults), query.notices(defaults))
+
+
+def _importance(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        "server": query.state.first_server_of_game,
+        "tie_break": query.state.in_tie_break,
+        "items": [
+            {"score": score, "game": float(of.game), "set": float(of.set), "match": float(of.match)}
+            for score, of in _table(query, defaults).items()
+        ],
+    }
+
+
+def _table(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Importance]:
+    fmt, state = query.state.format, query.state
+    if query.exact is not None:
+        return importance_table(fmt, state, *query.exact)
+    base = query.believed(defaults)
+    return expected_importance(fmt, state, (base.serve.a, base.serve.b), (base.return_.a, base.return_.b))
+
+
+class IntervalSchema(Answer):
+    """A chance with the 10th and 90th percentile of what is not known; all three alike where it is exact."""
+
+    chance = a_chance("The chance, averaged over what is not known.", of=itemgetter(0))
+    low = a_chance("Its 10th percentile.", of=itemgetter(1))
+    high = a_chance("Its 90th percentile.", of=itemgetter(2))
+
+
+class ByPartSchema(Shape):
+    """A figure for each part of the match."""
+
+    match = a_number("In the match.")
+    set = a_number("In the set in progress.")
+    game = a_number("In the game or tie-break in progress.")
+
+
+class NextPointSchema(Shape):
+    """What the score says about the next point."""
+
+    server = a_word(SIDES, "Who serves; null where it is not known or the match is over.", null=True)
+    courts = a_list(a_word(COURTS, "A court."), "The court served into; both where the receiver chooses.")
+    tie_break = a_fact("Whether it belongs to a tie-break.")
+    deciding_point = a_fact("Whether it decides the game for either player.")
+    game_point = a_list(a_word(SIDES, "A player."), "Who wins the game or tie-break by winning it.")
+    break_point = a_list(
+        a_word(SIDES, "A player."),
+        "The receiver, where winning it wins the game; null: the server is not known.",
+        null=True,
+    )
+    set_point = a_list(a_word(SIDES, "A player."), "Who wins the set by winning it.")
+    match_point = a_list(a_word(SIDES, "A player."), "Who wins the match by winning it.")
+    ends_change_now = a_fact("Whether players change ends before it.")
+    ends_change_after_game = a_fact("Whether they change ends once this game is over.")
+    ends_change_in_points = a_count("Points to the next change within a tie-break; null elsewhere.", null=True)
+
+
+class WinChanceSchema(CalculationSchema):
+    """Your chances from a score, unrounded."""
+
+    match = a_part(IntervalSchema, "Your chance to win the match.", null=True)
+    set = a_part(IntervalSchema, "Your chance to win the set in progress.", null=True)
+    game = a_part(IntervalSchema, "Your chance to win the game or tie-break in progress.", null=True)
+    importance = a_part(ByPartSchema, "Chance if the next point is won minus chance if it is lost.", null=True)
+    if_won = a_part(ByPartSchema, "Your chances once the next point is won.", null=True)
+    if_lost = a_part(ByPartSchema, "Your chances once the next point is lost.", null=True)
+    score = a_text("The next point in one line.", null=True)
+    next_point = a_part(NextPointSchema, "The same as facts.", null=True)
+
+
+class PointImportanceSchema(ByPartSchema):
+    """How much one point matters."""
+
+    score = a_text('The score as "own-opponent", such as "30-40".')
+
+
+class ImportanceTableSchema(CalculationSchema):
+    """How much each point of a game or tie-break matters, unrounded."""
+
+    server = a_word(SIDES, "Who serves the game, or first in the tie-break; null: the match is over.", null=True)
+    tie_break = a_fact("Whether it is a tie-break.", null=True)
+    items = a_list(
+        PointImportanceSchema, "Each score before a point is played; in a tie-break those below its end.", null=True
+    )

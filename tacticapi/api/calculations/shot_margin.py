@@ -1,0 +1,364 @@
+"""How risky a shot is, where to aim instead, and the same ball to the other side."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from operator import itemgetter
+from typing import Any
+
+from marshmallow import ValidationError, post_load, validates_schema
+
+from tacticapi.api.calculations.parts import (
+    COURT_NUMBERS,
+    MAX_COUNTED,
+    MODEL,
+    CalculationSchema,
+    Occasion,
+    OccasionSchema,
+    StrokeSchema,
+    TheirSpotSchema,
+    number,
+    occasion,
+    spot,
+    stroke,
+    where,
+    where_part,
+)
+from tacticapi.api.http.bodies import MAX_NUMBER
+from tacticapi.api.http.fields import (
+    Answer,
+    Real,
+    Shape,
+    Whole,
+    Word,
+    a_chance,
+    a_count,
+    a_number,
+    a_part,
+    a_word,
+    itself,
+    part,
+    texts,
+)
+from tacticapi.api.situations import messages
+from tacticapi.court import (
+    BOXES,
+    COURT,
+    BestAim,
+    Fitted,
+    FittedSpread,
+    Margin,
+    Region,
+    Shot,
+    Spread,
+    best_aims,
+    fitted_spread,
+    mirrored,
+    scattered,
+)
+from tacticapi.court import shot_margin as margin_of
+from tacticapi.court.numbers import said_or_usual, spread_of
+from tacticapi.court.shot import Outcome, Place, Spot
+from tacticapi.domain.court import BASELINE_M, NET_CENTRE_HEIGHT_M, SIDELINE_M
+from tacticapi.knowledge import Fault
+
+MAX_DRAWS = int(COURT_NUMBERS["draws"]["high"])
+MIN_DRAWS = int(COURT_NUMBERS["draws"]["low"])
+SEED = 1  # the same question gives the same answer
+ONE_SPREAD = "at most one of level, spread and counts"
+
+
+@dataclass(frozen=True, slots=True)
+class MarginQuery:
+    """A stroke with its place and what is known of the player's spread: a level, degrees, or counts."""
+
+    occasion: Occasion
+    shot: Shot
+    place: Place
+    came_from: Spot
+    draws: int
+    seed: int
+    depth_weight: float
+    level: str | None = None
+    spread: Spread | None = None
+    counts: Mapping[Outcome, float] | None = None
+
+
+class SpreadSchema(Shape):
+    """How far balls scatter about the aim, as standard deviations."""
+
+    vertical_deg = number("spread_deg", "", "Degrees up-down.")
+    sideways_deg = number("spread_deg", "", "Degrees sideways.")
+
+
+class BallCountsSchema(Shape):
+    """What became of balls of this stroke, all meant for this target. A ball both long and wide counts as long."""
+
+    vars()["in"] = Real(0, MAX_COUNTED, says="Balls that were in. Absent: none.")
+    net = Real(0, MAX_COUNTED, says="Balls in the net. Absent: none.")
+    long = Real(0, MAX_COUNTED, says="Balls beyond the baseline, or a serve beyond its box. Absent: none.")
+    wide = Real(0, MAX_COUNTED, says="Balls beside the court, or a serve beside its box. Absent: none.")
+
+
+class ShotMarginQuestionSchema(StrokeSchema, OccasionSchema):
+    """A stroke, and at most one of level, spread and counts. Loads into MarginQuery."""
+
+    serve = Word(BOXES, says="The court that is served into. Absent: no serve, and the whole court counts as in.")
+    level = Word(COURT_NUMBERS["spreads"], says="Whose spread to take.", default=COURT_NUMBERS["usual_level"])
+    spread = part(SpreadSchema, says="The player's own spread. Absent: that of the level.")
+    counts = part(BallCountsSchema, says="Counted balls, from which the spread is estimated. Absent: not counted.")
+    came_from = part(TheirSpotSchema, says="Where your opponent struck the ball. Absent: the corner across from you.")
+    depth_weight = number("shot", "depth_weight", "Weight of depth against in, for the second best aim.")
+    draws = Whole(MIN_DRAWS, MAX_DRAWS, says=f"Balls that are flown. Absent: {COURT_NUMBERS['draws']['value']}.")
+    seed = Whole(0, MAX_NUMBER, says="What fixes the draws. Absent: 1, so that the same question has the same answer.")
+    where = where_part()
+
+    @validates_schema
+    def possible(self, data: Mapping[str, Any], **kwargs: Any) -> None:
+        """Refuse a target outside what counts as in, two sources of the spread, and counts of nothing."""
+        into = BOXES[data["serve"]] if data.get("serve") else COURT
+        found = list(_outside(into, spot(data["target"])))
+        if data.get("counts") is not None and not sum(value or 0 for value in data["counts"].values()):
+            found.append(Fault(("counts",), data["counts"], "at least one ball"))
+        if found:
+            raise ValidationError(messages(found))
+        if sum(data.get(name) is not None for name in ("level", "spread", "counts")) > 1:
+            raise ValidationError(ONE_SPREAD)
+
+    @post_load
+    def query(self, data: dict[str, Any], **kwargs: Any) -> MarginQuery:
+        """The body as it is calculated on."""
+        shot = stroke(data, into=BOXES[data["serve"]] if data.get("serve") else COURT)
+        came_from = spot(data["came_from"]) if data.get("came_from") else _across(shot)
+        counts, spread = data.get("counts"), data.get("spread")
+        return MarginQuery(
+            occasion(data),
+            shot,
+            where(data),
+            came_from,
+            int(data.get("draws") or COURT_NUMBERS["draws"]["value"]),
+            SEED if data.get("seed") is None else data["seed"],
+            said_or_usual(COURT_NUMBERS, "shot", "depth_weight", data),
+            data.get("level"),
+            _posted_spread(spread) if spread is not None else None,
+            {outcome: counts.get(outcome.name.lower()) or 0.0 for outcome in Outcome} if counts is not None else None,
+        )
+
+
+def _outside(into: Region, target: Spot) -> list[Fault]:
+    x, y = target
+    found = []
+    if not into.left <= x <= into.right:
+        found.append(Fault(("target", "x"), x, f"a number from {into.left:g} to {into.right:g}, inside the lines"))
+    if y > into.back:
+        found.append(Fault(("target", "y"), y, f"a number from 0.2 to {into.back:g}, inside the lines"))
+    return found
+
+
+def _across(shot: Shot) -> Spot:
+    """The corner across from the contact."""
+    return (-SIDELINE_M if shot.contact[0] >= 0 else SIDELINE_M), BASELINE_M
+
+
+def _posted_spread(data: Mapping[str, Any]) -> Spread:
+    usual = COURT_NUMBERS["spread_deg"]["value"]
+    known = (data.get(name) for name in ("vertical_deg", "sideways_deg"))
+    return Spread(*(float(usual if degrees is None else degrees) for degrees in known))
+
+
+WIDE_M = 0.5  # further from the middle than this, one side is the line and the other across
+AIMS_THERE = "The balls are taken to scatter evenly round the aim; nobody's aim is that true."
+
+
+@dataclass(frozen=True, slots=True)
+class MarginResult:
+    """A shot margin as it was calculated: the spread and where it is from, the shot, its best aims, the other side."""
+
+    query: MarginQuery
+    spread: Spread
+    fitted: FittedSpread | None
+    meant: Margin
+    best: tuple[BestAim, BestAim]
+    other: Margin | None
+
+    @property
+    def direction(self) -> str:
+        """Across, line, or serve; straight from the middle, where neither has a name."""
+        if self.query.shot.into is not COURT:
+            return "serve"
+        if self.other is None:
+            return "straight"
+        return "line" if self.query.shot.contact[0] * self.query.shot.target[0] > 0 else "across"
+
+    @property
+    def source(self) -> str:
+        """Where the spread is from."""
+        return "counts" if self.fitted else "posted" if self.query.spread else "level"
+
+    @property
+    def sides(self) -> tuple[Fitted, Fitted]:
+        """The spread up-down and sideways, with its bounds."""
+        if self.fitted:
+            return self.fitted.vertical, self.fitted.sideways
+        vertical, sideways = self.spread.vertical, self.spread.sideways
+        return Fitted(vertical, vertical, vertical), Fitted(sideways, sideways, sideways)
+
+
+def margin_result(query: MarginQuery) -> MarginResult:
+    """Calculate a margin. Raises OutOfReachError where the ball cannot get to its target."""
+    fitted = fitted_spread(query.shot, query.place, query.counts) if query.counts else None
+    level = spread_of(COURT_NUMBERS, query.level, serve=query.shot.into is not COURT)
+    spread = fitted.spread if fitted else query.spread or level
+    scatter = scattered(query.draws, query.seed)
+    meant = margin_of(query.shot, query.place, spread, scatter, query.came_from)
+    best = best_aims(query.shot, query.place, spread, query.depth_weight)
+    sided = query.shot.into is COURT and abs(query.shot.contact[0]) >= WIDE_M and query.shot.target[0] != 0
+    other = margin_of(mirrored(query.shot), query.place, spread, scatter, query.came_from) if sided else None
+    return MarginResult(query, spread, fitted, meant, best, other)
+
+
+def comparison(result: MarginResult) -> Iterator[str]:
+    """Across against the line for the same ball: the chances, and what makes the difference."""
+    if result.other is None:
+        return
+    pair = (result.meant, result.other) if result.direction == "across" else (result.other, result.meant)
+    across, line = pair
+    chance = {one: 100 * margin.chances[Outcome.IN] for one, margin in zip(("across", "line"), pair, strict=True)}
+    yield f"In: {chance['across']:.1f} of 100 cross-court, {chance['line']:.1f} down the line, as far from the lines."
+    for name, outcomes in (("net or long", (Outcome.NET, Outcome.LONG)), ("wide", (Outcome.WIDE,))):
+        missed = [100 * sum(margin.chances[one] for one in outcomes) for margin in pair]
+        yield f"Missed {name}: {missed[0]:.1f} of 100 cross-court, {missed[1]:.1f} down the line."
+    yield (
+        f"The net stands {across.way.net_height:.2f} m high where the ball passes cross-court, "
+        f"{line.way.net_height:.2f} m down the line ({NET_CENTRE_HEIGHT_M:.3f} m in the middle)."
+    )
+    yield f"There are {across.way.room:.1f} m of court along the way cross-court, {line.way.room:.1f} m down the line."
+    yield (
+        f"The ball turns by {across.way.turn:.0f} degrees cross-court and by {line.way.turn:.0f} down the line; "
+        "the spread is taken to be the same for both, though a sharper turn is harder to time."
+    )
+
+
+def _notes(result: MarginResult) -> Iterator[str]:
+    if result.fitted:
+        yield f"The spread is the likeliest one for {result.fitted.balls:g} balls; low and high bound 80 %."
+        both = (result.fitted.vertical, result.fitted.sideways)
+        if any(end is None for side in both for end in (side.low, side.high)):
+            yield "Where a bound is null the balls counted leave it open."
+    if result.meant.way.over_net < 0:
+        yield "Struck as meant, this ball meets the net: it needs more spin, less speed or a nearer line to aim over."
+    yield f"A chance of {result.meant.draws} balls is off by {result.meant.error:.3f} or so (one standard error)."
+    yield AIMS_THERE
+    yield MODEL
+
+
+SOURCES = ("level", "posted", "counts")
+
+
+OTHER_SIDE = {"across": "line", "line": "across"}
+DIRECTIONS = ("across", "line", "straight", "serve")
+
+
+class DegreesSchema(Answer):
+    """A spread in one direction."""
+
+    degrees = a_number("Standard deviation, degrees.")
+    low = a_number("Lower end of the 80 % interval; null where the counts leave it open.", null=True)
+    high = a_number("Upper end of it; null where the counts leave it open.", null=True)
+
+
+class SpreadAnswerSchema(Answer):
+    """The spread that was taken."""
+
+    vars()["from"] = a_word(SOURCES, "Where it is from.", of="source")  # a word of Python's own
+    balls = a_number(
+        "Balls counted, where it is from counts.", null=True, of=lambda result: result.fitted and result.fitted.balls
+    )
+    vertical = a_part(DegreesSchema, "Up-down.", of=lambda result: result.sides[0])
+    sideways = a_part(DegreesSchema, "Sideways.", of=lambda result: result.sides[1])
+
+
+class ChancesSchema(Answer):
+    """What becomes of the ball."""
+
+    vars()["in"] = a_chance(
+        "In; a ball that touches a line is in.", of=itemgetter(Outcome.IN)
+    )  # a word of Python's own
+    net = a_chance("In the net.", of=itemgetter(Outcome.NET))
+    long = a_chance("Long, also where it is wide too.", of=itemgetter(Outcome.LONG))
+    wide = a_chance("Wide.", of=itemgetter(Outcome.WIDE))
+
+
+class LandingSchema(Answer):
+    """The ellipse that holds about two thirds of the balls which pass the net."""
+
+    x = a_number("Its middle: metres to your right of the middle of the court.", of=lambda ellipse: ellipse.centre[0])
+    y = a_number("Its middle: metres beyond the net.", of=lambda ellipse: ellipse.centre[1])
+    across_m = a_number("Half axis across the court.", of="across")
+    along_m = a_number("Half axis along the court.", of="along")
+    turned_deg = a_number("Turned against the clock as seen from above.", of="turned")
+
+
+class ShotSchema(Answer):
+    """What becomes of one shot."""
+
+    direction = a_word(DIRECTIONS, "Across, down the line, straight from the middle, or a serve.", of=itemgetter(0))
+    chances = a_part(ChancesSchema, "The chance of each outcome.", of=lambda shot: shot[1].chances)
+    error = a_number("Largest standard error of these chances.", of=lambda shot: shot[1].error)
+    draws = a_count("Balls that were flown.", of=lambda shot: shot[1].draws)
+    elevation_deg = a_number(
+        "Elevation of the ball as meant, degrees above the horizon.", of=lambda shot: shot[1].way.aim.elevation
+    )
+    net_height_m = a_number("Height of the net where it passes.", of=lambda shot: shot[1].way.net_height)
+    over_net_m = a_number(
+        "How far above the net it passes as meant; negative: it meets the net.", of=lambda shot: shot[1].way.over_net
+    )
+    length_m = a_number("From the contact to the target over the ground.", of=lambda shot: shot[1].way.length)
+    room_m = a_number(
+        "From the contact to the line by which its way leaves the court.", of=lambda shot: shot[1].way.room
+    )
+    time_s = a_number("Seconds until it lands.", of=lambda shot: shot[1].way.time)
+    turn_deg = a_number(
+        "Degrees between its way and the way back to where the ball came from.", of=lambda shot: shot[1].way.turn
+    )
+    landing = a_part(
+        LandingSchema,
+        "Where it lands; null where nearly all balls meet the net.",
+        null=True,
+        of=lambda shot: shot[1].landing,
+    )
+
+
+class AimSchema(Answer):
+    """A spot to aim at."""
+
+    x = a_number("Metres to your right of the middle.", of=lambda aim: aim.spot[0])
+    y = a_number("Metres beyond the net.", of=lambda aim: aim.spot[1])
+    from_side_m = a_number("Metres inside the nearest sideline, or side of the service box.", of="from_side")
+    from_back_m = a_number("Metres inside the baseline, or the service line.", of="from_back")
+    chance = a_chance("Chance of in.")
+    depth = a_number("Mean depth of the balls that are in, as a share of the way from the net to the back line.")
+
+
+class AimsSchema(Answer):
+    """The best spots on the target's side."""
+
+    vars()["in"] = a_part(AimSchema, "The spot with the largest chance of in.", of=itemgetter(0))
+    blend = a_part(AimSchema, "The spot that is best at in and depth together, by depth_weight.", of=itemgetter(1))
+
+
+class ShotMarginSchema(CalculationSchema):
+    """How risky a shot is, unrounded."""
+
+    spread = a_part(SpreadAnswerSchema, "The spread that was taken.", null=True, of=itself)
+    shot = a_part(
+        ShotSchema, "The shot that was asked for.", null=True, of=lambda result: (result.direction, result.meant)
+    )
+    best = a_part(AimsSchema, "Where to aim instead.", null=True)
+    other_side = a_part(
+        ShotSchema,
+        "The same ball to the other side, as far from the lines; null where there is none.",
+        null=True,
+        of=lambda result: result.other and (OTHER_SIDE.get(result.direction), result.other),
+    )
+    comparison = texts("Across against the line, in words.", null=True, of=comparison)
+    notes = texts("What all this rests on, in plain sentences.", null=True, of=_notes)

@@ -1,0 +1,186 @@
+"""A plan card to print before a match: a page of A6, whole in itself, that asks for nothing from outside."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from textwrap import wrap
+from typing import Any
+
+from flask import Response
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from markupsafe import Markup
+
+from tacticapi import __version__
+from tacticapi.api.http.access import club_id
+from tacticapi.api.http.blueprint import HTML, IF_NONE_MATCH, PICTURE_POLICY, KeptBlueprint, offers
+from tacticapi.api.http.conditional import tag_of, tagged, unchanged
+from tacticapi.api.http.deployment import deployment, kept_services
+from tacticapi.api.http.fields import Shape, a_choice
+from tacticapi.api.http.problems import INVALID_QUERY, refuse
+from tacticapi.club import Refused, matches
+from tacticapi.club.card import Card, CardLine, plan_card
+from tacticapi.domain.place import PlacedMark
+from tacticapi.domain.terms import Moment
+from tacticapi.pictures import Person, Target, View, court_picture
+from tacticapi.pictures.court import COURTS, aim
+
+
+class CardQuery(Shape):
+    """For which moment the card is wanted."""
+
+    moment = a_choice(
+        Moment, "When the plan is made; permissions depend on it.", load_default=Moment.BEFORE_MATCH.value
+    )
+
+
+SIZES_PT = (10.0, 9.5, 9.0, 8.5, 8.0, 7.5, 7.0, 6.5, 6.0, 5.75, 5.5, 5.25, 5.0)
+MM_A_PT = 25.4 / 72
+WIDTH_MM, HEIGHT_MM = 97.0, 137.0  # inside the margins, and 3 mm less in height: faces differ
+LETTER = 0.56  # width of a mean letter of the widest usual screen face, in heights of the text
+LEADING, BETWEEN = 1.25, 0.3  # height of a line, and what stands below a paragraph, in heights of the text
+FRAME = 4.5  # title, headings and rules together, in heights of the text
+
+
+def size_pt(paragraphs: Sequence[str], fixed_mm: float) -> float:
+    """The largest size at which the paragraphs fit beside what keeps its height in mm; the smallest if none does."""
+    return next((size for size in SIZES_PT if height_mm(paragraphs, size) + fixed_mm <= HEIGHT_MM), SIZES_PT[-1])
+
+
+def height_mm(paragraphs: Sequence[str], size: float) -> float:
+    """About how high a card is with these paragraphs at this size, pictures and frames left out."""
+    letters = int(WIDTH_MM / (LETTER * size * MM_A_PT))
+    lines = sum(len(wrap(text, letters)) for text in paragraphs)
+    return size * MM_A_PT * (LEADING * lines + BETWEEN * len(paragraphs) + FRAME)
+
+
+PICTURES_MM = 33.0  # height of the row of pictures with its captions
+SAFETY_MM = 5.2  # border, padding and margins of the box of safety
+BOX_SCALE, HALF_SCALE = 15.0, 9.0  # units a metre: small, so that labels stay readable on paper
+NOTES = "Check the event's rules on notes before you take this to the court."
+MODEL = "Common practice and model defaults, not measured results."
+UNKNOWN, MARK = "not known yet, to be marked by hand", " (mark it)"
+GENERAL = " (for everybody)"
+NOBODY = "an opponent who was erased"
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A small court with its caption."""
+
+    caption: str
+    drawn: Markup
+
+
+def card_page(card: Card) -> str:
+    """The page. Everything but our own pictures is escaped."""
+    pictures = [*_serves(card), _stance(card)] if card.lines else []
+    return _template().render(
+        card=card,
+        opponent=card.opponent or NOBODY,
+        pictures=pictures,
+        parts=_parts(card),
+        changes=_changes(card),
+        size=_size(card),
+        notes=NOTES,
+        model=MODEL,
+        general=GENERAL,
+    )
+
+
+def _parts(card: Card) -> list[tuple[str, CardLine]]:
+    """Every line to play by under the name of its part, in order."""
+    named = [("Serve", card.serve), ("Return", card.receive), *(("Rally", line) for line in card.rally)]
+    return [(name, line) for name, line in [*named, ("Pressure", card.pressure)] if line]
+
+
+def _changes(card: Card) -> dict[str, str]:
+    """When to look again at serve, return and the first rally rule."""
+    firsts: dict[str, str] = {}
+    for name, line in _parts(card):
+        if line is not card.pressure:
+            firsts.setdefault(name, line.look_again)
+    return firsts
+
+
+def _size(card: Card) -> float:
+    texts = [text for line in card.safety for text in (line.say, line.caution) if text]
+    texts += [f"{name}. {line.say}{GENERAL * line.general}" for name, line in _parts(card)]
+    texts += [f"{name}: {text}" for name, text in _changes(card).items()]
+    fixed = PICTURES_MM * bool(card.lines) + SAFETY_MM * bool(card.safety)
+    return size_pt([*texts, *card.cautions, f"{NOTES} {MODEL}"], fixed)
+
+
+def _serves(card: Card) -> list[Picture]:
+    return [_serve(court, card.targets.get(court)) for court in COURTS]
+
+
+def _serve(court: str, spot: str | None) -> Picture:
+    """The boxes with the target; without one where it is not known, to mark it by hand."""
+    drawn = court_picture(
+        title=f"Serve into the {court} court: {spot or UNKNOWN}",
+        view=View.OPPONENT_BOXES,
+        targets=[Target(aim(court, spot), spot)] if spot else [],
+        name=f"serve-{court}",
+        scale=BOX_SCALE,
+    )
+    return Picture(f"Serve, {court}{'' if spot else MARK}", Markup(drawn))  # pictures escape what they are given  # nosec B704
+
+
+def _stance(card: Card) -> Picture:
+    """Your half with the places to return from; without one where it is not known."""
+    drawn = court_picture(
+        title="Where to stand for the return" if card.stance else f"Where to stand for the return: {UNKNOWN}",
+        view=View.OWN,
+        people=[Person(one.at.spot(card.hands), one.text.removesuffix(" court")) for one in _stood(card)],
+        name="return",
+        scale=HALF_SCALE,
+    )
+    return Picture("Return from" if card.stance else f"Return{MARK}", Markup(drawn))  # the same  # nosec B704
+
+
+def _stood(card: Card) -> tuple[PlacedMark, ...]:
+    return card.stance.you if card.stance else ()
+
+
+@lru_cache(maxsize=1)
+def _template() -> Template:
+    loader = PackageLoader("tacticapi.api")
+    return Environment(
+        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    ).get_template("card.html")
+
+
+blueprint = KeptBlueprint("card", "A plan card to print before a match.")
+
+
+@blueprint.route("/v1/matches/<id:match_id>/card")
+@blueprint.needs("advise", IF_NONE_MATCH)
+@blueprint.arguments(CardQuery, location="query")
+@blueprint.response(200, description="The card: a page of A6 to print.")
+@blueprint.doc(
+    operationId="getCard",
+    responses={200: {"content": {HTML: {"schema": {"type": "string"}}}}, 403: "FORBIDDEN"},
+)
+@offers(HTML)
+def get_card(query: dict[str, Any], match_id: str) -> Response:
+    """Get a plan card: one page of A6, for a bag where devices are not allowed.
+
+    Two serve targets and a return stance as small courts, two rally rules, one for pressure, when to change, and what
+    to take care of; safety before it or, where it must, instead of it. Health items are never on it but as safety. Made
+    from the same ranking as /suggestions, before the match unless `moment` says otherwise, and not kept as advice
+    given. Refused (403) where the event does not permit advice at that moment. The event's rules on notes are for the
+    reader to check, and the card says so.
+    """
+    services, club = kept_services(), club_id()
+    revision = matches.revision(services, club, match_id)
+    tag = tag_of("card", revision, query["moment"], deployment().rulebook.digest, __version__)
+    held = unchanged(tag)
+    if held is not None:
+        return held
+    try:
+        page = card_page(plan_card(services, club, match_id, Moment(query["moment"])))
+    except Refused as refused:
+        refuse(INVALID_QUERY, faults=refused.faults)
+    response = Response(page, mimetype=HTML)
+    response.headers["Content-Security-Policy"] = PICTURE_POLICY
+    return tagged(response, tag)

@@ -1,0 +1,111 @@
+"""The club of the token: how long it keeps what was seen, everything of it as an export, and players erased."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from flask import Response
+from marshmallow import fields
+
+from tacticapi.api.http.access import club_id
+from tacticapi.api.http.blueprint import IF_MATCH, IF_NONE_MATCH, JSON_LINES, KeptBlueprint, offers
+from tacticapi.api.http.conditional import edited, read_answer
+from tacticapi.api.http.deployment import kept_services
+from tacticapi.api.http.fields import Answer, Shape, Text, Whole, a_count, a_text, a_time, an_id
+from tacticapi.club import clubs
+from tacticapi.club.clubs import MAX_KEEP_DAYS
+from tacticapi.club.export import export
+from tacticapi.club.retention import erase_player
+from tacticapi.club.services import MAX_LABEL
+
+_KEEP = "Days that a match is kept after its end; null keeps it for good."
+_KEEP_UNDER_18 = "The same if anyone in the match was under 18, or of unknown age."
+
+
+class ClubChangeSchema(Shape):
+    """What is to be changed. What is absent stays; null days keep for good."""
+
+    label = Text(MAX_LABEL, says="What the club is called.")
+    keep_days = Whole(1, MAX_KEEP_DAYS, says=_KEEP)
+    keep_days_under_18 = Whole(1, MAX_KEEP_DAYS, says=_KEEP_UNDER_18)
+
+
+class ClubSchema(Answer):
+    """A club."""
+
+    id = an_id("Id of the club.", of="club_id")
+    label = a_text("What it is called.")
+    keep_days = a_count(_KEEP, null=True)
+    keep_days_under_18 = fields.Integer(required=True, allow_none=True, metadata={"description": _KEEP_UNDER_18})
+    version = a_count("Counts changes; also the ETag.")
+    created_at = a_time("When it was made.")
+
+
+blueprint = KeptBlueprint("clubs", "The club of the token: retention, export, erasing.")
+_STREAM = {"responses": {200: {"content": {JSON_LINES: {"schema": {"type": "string"}}}}}}
+
+
+@blueprint.route("/v1/club")
+@blueprint.needs("read", IF_NONE_MATCH)
+@blueprint.response(200, ClubSchema, description="The club.")
+@blueprint.doc(operationId="getClub")
+def get_club() -> Response:
+    """Get the club of the token.
+
+    How long it keeps what was seen. The ETag is what a change names in If-Match.
+    """
+    return read_answer(clubs.get(kept_services(), club_id()), ClubSchema.written)
+
+
+@blueprint.route("/v1/club", methods=["PATCH"])
+@blueprint.needs("manage", IF_MATCH)
+@blueprint.arguments(ClubChangeSchema)
+@blueprint.response(200, ClubSchema, description="The club as it is now.")
+@blueprint.doc(operationId="changeClub")
+def change_club(posted: dict[str, Any]) -> Response:
+    """Change the label of the club, or how long it keeps what was seen.
+
+    Matches past their days go at the next nightly sweep.
+    """
+    at, changes = (kept_services(), club_id()), {n: v for n, v in posted.items() if n != "label" or v is not None}
+    club = clubs.get(*at)
+    return edited(
+        club, changes, ClubChangeSchema, lambda: clubs.update(*at, club.version, **changes), ClubSchema.written
+    )
+
+
+@blueprint.route("/v1/club/export")
+@blueprint.needs("manage")
+@blueprint.response(200, description="The lines: a first one, one a row, a last one with their number.")
+@blueprint.doc(operationId="exportClub", **_STREAM)
+@offers(JSON_LINES)
+def export_club() -> Response:
+    """Get everything of the club as JSON Lines.
+
+    Read from one state of the database and sent as it is read; an export without its last line was cut off. Health
+    items and tokens are left out, and the advice of a match that goes on while only safety may be read of it.
+    `tacticapi import` reads it into any database.
+    """
+    lines = export(kept_services(), club_id())
+    first = next(lines)  # what is refused is refused before the answer begins
+    response = Response(_from(first, lines), mimetype=JSON_LINES)
+    response.headers["Content-Disposition"] = 'attachment; filename="club.jsonl"'
+    return response
+
+
+@blueprint.route("/v1/players/<id:player_id>", methods=["DELETE"])
+@blueprint.needs("manage")
+@blueprint.response(204, description="The player is gone.")
+@blueprint.doc(operationId="erasePlayer")
+def erase(player_id: str) -> Response:
+    """Erase a player for good, with everything that names them.
+
+    Matches of which nobody is left go; others stay without the player, so that what the other player did still
+    counts. Free text that holds the label goes, and the advice of those matches too. Backups still hold the player.
+    """
+    erase_player(kept_services(), club_id(), player_id)
+    return Response(status=204)
+
+
+def _from(first: str, lines: Iterator[str]) -> Iterator[str]:
+    yield first
+    yield from lines

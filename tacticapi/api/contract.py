@@ -1,0 +1,304 @@
+"""The published contract: OpenAPI 3.1 from the code, problem documents as errors, the vocabulary as schemas."""
+
+from http import HTTPStatus
+from typing import Any
+
+import flask_smorest
+from flask import Flask
+from marshmallow import fields
+
+from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, SECURITY
+from tacticapi.api.http.problems import MEDIA_TYPE, ProblemSchema
+from tacticapi.api.situations import KindId, Profile
+from tacticapi.club.services import MAX_KEY
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.terms import Way
+from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.knowledge.vocabulary import HIGHEST_RATING
+from tacticapi.knowledge.weather import DIRECTIONS, ENDS, READINGS
+from tacticapi.posted import FORMAT, MAX_TEXT, PROFILES, kinds_of
+
+Header = dict[str, Any]
+
+
+def header(description: str, kind: str = "string") -> Header:
+    """A header of an answer."""
+    return {"description": description, "schema": {"type": kind}}
+
+
+CHALLENGE = {"WWW-Authenticate": header("The scheme, and for a token that was sent what is wrong with it (RFC 6750).")}
+RETRY = {"Retry-After": header("Seconds after which to ask again.", "integer")}
+ETAG = {"ETag": header("The version that the client holds already.")}
+HEADERS: dict[HTTPStatus, dict[str, Header]] = {
+    HTTPStatus.NOT_MODIFIED: ETAG,
+    HTTPStatus.UNAUTHORIZED: CHALLENGE,
+    HTTPStatus.FORBIDDEN: CHALLENGE,
+    HTTPStatus.METHOD_NOT_ALLOWED: {"Allow": header("The methods that the address takes.")},
+    HTTPStatus.TOO_MANY_REQUESTS: RETRY,
+    HTTPStatus.SERVICE_UNAVAILABLE: RETRY,
+}
+SAYS: dict[HTTPStatus, str] = {
+    HTTPStatus.NOT_MODIFIED: "What the client holds by If-None-Match is as it was; there is no body.",
+    HTTPStatus.PRECONDITION_FAILED: "It was changed since the version that If-Match names: read it again.",
+    HTTPStatus.PRECONDITION_REQUIRED: "A change names in If-Match the version that was read.",
+    HTTPStatus.SERVICE_UNAVAILABLE: "It cannot be answered now; what Retry-After names says when to ask again.",
+}
+
+
+TAG_ORDER = (
+    "suggestions",
+    "explanations",
+    "calculations",
+    "court-calculations",
+    "players",
+    "matches",
+    "observations",
+    "points",
+    "tries",
+    "live",
+    "pictures",
+    "card",
+    "feedback",
+    "debrief",
+    "dossier",
+    "clubs",
+    "vocabulary",
+    "traits",
+    "tactics",
+    "sources",
+    "rulebook",
+    "reference",
+    "health",
+    "metrics",
+)
+
+ABOUT = {
+    "summary": "What was seen of an unknown tennis opponent, turned into ranked and explained suggestions.",
+    "description": """\
+Post what was seen of an opponent; get a few suggestions, each with its reasons in counts, what it is worth, when to
+look again, and its source or the words "common practice".
+
+- Everything but `moment` is optional. Absent or null means unknown, not no. Unknown names are refused.
+- Whether advice may be used during play is for the event's rules on coaching and analysis devices to say; post
+  `context.coaching` and `context.device`, and where they do not permit it the answer is safety and a notice alone.
+- Safety stands before tactics and defers to local codes and licensed practice.
+- Gains and thresholds are model defaults of this service, not measured results. Not for betting.
+- Errors are problem documents (RFC 9457): every fault with the place in the body (RFC 6901) and what was expected.
+- What is kept belongs to one club and is opened by a bearer token with the scope that the operation names (RFC 6750);
+  a service that only its own machine reaches needs none. What belongs to another club is not found.
+- Players stand by nickname or code. Entries of a match are added and corrected by further entries, never changed; send
+  an Idempotency-Key with them, and what is sent again is added once.
+- What is polled carries an ETag for If-None-Match; a change of a player or a match names in If-Match what was read.
+- Lists come in pages; the Link header names the next one. Answers about the rulebook carry an ETag and change only
+  with the rules.
+""",
+    "license": {"name": "MIT", "identifier": "MIT"},
+}
+
+
+JsonSchema = dict[str, Any]
+_DEFAULTS = {"context.coaching": "unknown", "context.device": "unknown"}
+
+
+def component_of(subject: str) -> str:
+    """The name of the component that describes a subject."""
+    return subject.capitalize()
+
+
+def observation_ids(rulebook: Rulebook) -> list[str]:
+    """The ids that are posted as observations, in vocabulary order."""
+    return [kind.id for kind in rulebook.kinds.values() if kind.subject not in PROFILES]
+
+
+def profile_components(rulebook: Rulebook) -> dict[str, JsonSchema]:
+    """The objects `context`, `own` and `opponent`, and the match format, by the name of their component."""
+    made = {}
+    for subject in PROFILES:
+        properties = {key: _item(kind) for key, kind in kinds_of(rulebook, subject).items()}
+        if subject == "context":
+            reference = {"anyOf": [{"$ref": "#/components/schemas/Format"}, {"type": "null"}]}
+            properties[FORMAT] = {**reference, "description": "The format. Absent: best of three tie-break sets."}
+        made[component_of(subject)] = {
+            "type": "object",
+            "description": "Absent or null: unknown.",
+            "properties": properties,
+            "additionalProperties": False,
+        }
+    return {**made, "Format": _FORMAT}
+
+
+def _item(kind: ObservationKind) -> JsonSchema:
+    """One item; it may always be null."""
+    forms = [_way(way, kind) for way in kind.ways]
+    if kind.id in _OBJECTS:
+        forms.append(_OBJECTS[kind.id])
+    made: JsonSchema = _nullable(forms[0]) if len(forms) == 1 else {"anyOf": [*forms, {"type": "null"}]}
+    made["description"] = kind.asks
+    if kind.id in _DEFAULTS:
+        made["default"] = _DEFAULTS[kind.id]
+    return made
+
+
+def _way(way: Way, kind: ObservationKind) -> JsonSchema:
+    match way:
+        case Way.VALUE:
+            return {"type": "string", "enum": list(kind.options)}
+        case Way.RATING:
+            return {"type": "integer", "minimum": 0, "maximum": HIGHEST_RATING}
+        case Way.AMOUNT:
+            bounds = {"minimum": kind.low, "maximum": kind.high}
+            return {"type": "number", **{name: bound for name, bound in bounds.items() if bound is not None}}
+        case Way.SEEN:
+            return {"type": "boolean"}
+        case _:
+            return {"type": "string", "minLength": 1, "maxLength": MAX_TEXT}
+
+
+def _nullable(form: JsonSchema) -> JsonSchema:
+    made = {**form, "type": [form["type"], "null"]}
+    if "enum" in form:
+        made["enum"] = [*form["enum"], None]
+    return made
+
+
+def _object(description: str, **properties: JsonSchema) -> JsonSchema:
+    shape = {"type": "object", "properties": properties, "additionalProperties": False}
+    return {"description": description, **shape}
+
+
+def _one_of(*words: Any, default: Any = None, says: str | None = None) -> JsonSchema:
+    kind = "string" if isinstance(words[0], str) else "integer"
+    made: JsonSchema = {"type": [kind, "null"], "enum": [*words, None]}
+    made.update({name: value for name, value in (("default", default), ("description", says)) if value is not None})
+    return made
+
+
+_DIRECTION = _object(
+    "The direction as the observer feels it from each end.", **dict.fromkeys(ENDS, _one_of(*DIRECTIONS))
+)
+_WIND = _object(
+    "The wind in full.",
+    strength={"type": "string", "enum": ["none", "light", "moderate", "strong"]},
+    direction={**_DIRECTION, "type": ["object", "null"]},
+)
+_WIND["required"] = ["strength"]
+_HEAT = _object(
+    "Readings of the heat: air in °C, relative humidity in %, wet-bulb globe temperature in °C.",
+    **{
+        name: {"type": ["number", "null"], "minimum": low, "maximum": high} for name, (low, high, _) in READINGS.items()
+    },
+)
+_OBJECTS = {"context.wind": _WIND, "context.heat": _HEAT}
+_FINAL_SETS = ("tie-break-7", "tie-break-10", "advantage", "match-tie-break-7", "match-tie-break-10")
+_FORMAT = _object(
+    "The match format. Absent or null fields take their defaults.",
+    sets=_one_of(1, 3, 5, default=3, says="Best of so many sets."),
+    games=_one_of(4, 6, default=6, says="Games that win a set."),
+    tie_break_at={
+        "type": ["integer", "null"],
+        "minimum": 3,
+        "maximum": 6,
+        "description": "Games all at which the tie-break is played: `games`, or one fewer. Absent: `games`.",
+    },
+    set=_one_of("tie-break-7", "advantage", default="tie-break-7", says="Every set but the last possible one."),
+    final_set=_one_of(*_FINAL_SETS, says="The last possible set. Absent: as every other set."),
+    no_ad={"type": ["boolean", "null"], "default": False, "description": "Whether one point decides at deuce."},
+    tie_break_points=_one_of(5, 7, says="Points of the ordinary tie-break. Absent: 7, in short sets 5."),
+    tie_break_ends=_one_of(
+        "every-6", "after-1-then-every-4", default="every-6", says="When ends change within a tie-break."
+    ),
+)
+
+
+EXTENSION = "tacticapi-contract"
+METHODS = frozenset({"get", "post", "patch", "put", "delete"})
+TOKEN = {
+    "type": "http",
+    "scheme": "bearer",
+    "description": "A token of a club (RFC 6750). The operation names the scope that it takes: observe, advise, read "
+    "or manage. A service that only its own machine reaches needs none.",
+}
+KEY = {
+    "name": "Idempotency-Key",
+    "description": "A key of the client's own. What comes again with it and the same body is done once and answered as "
+    "before; with another body it is refused. Known for seven days.",
+    "schema": {"type": "string", "minLength": 1, "maxLength": MAX_KEY},
+}
+
+
+class Contract(flask_smorest.Api):
+    """Registers blueprints and describes them. Errors are handled by the application, not here."""
+
+    def __init__(self, app: Flask, rulebook: Rulebook) -> None:
+        """Describe the application by what this rulebook knows."""
+        options = {"info": ABOUT, "servers": [{"url": "/"}]}
+        self._ids = observation_ids(rulebook)
+        super().__init__(app, spec_kwargs=options)
+        app.extensions[EXTENSION] = self
+        for name, component in profile_components(rulebook).items():
+            self.spec.components.schema(name, component)
+        self.spec.components.security_scheme(SECURITY, TOKEN)
+        self.spec.components.parameter(IDEMPOTENCY_KEY, "header", KEY, lazy=True)
+
+    def _init_spec(self, **options: Any) -> None:
+        super()._init_spec(**options)
+        self.ma_plugin.converter.add_attribute_function(self._vocabulary2properties())
+
+    def _vocabulary2properties(self) -> Any:
+        ids = self._ids
+
+        def vocabulary2properties(converter: Any, field: fields.Field[Any], **kwargs: Any) -> dict[str, Any]:
+            """What the rulebook says about a field: the ids it takes, or the names of an object."""
+            if isinstance(field, KindId):
+                return {"enum": ids}
+            if isinstance(field, Profile):
+                reference = f"#/components/schemas/{component_of(field.subject)}"
+                return {"anyOf": [{"$ref": reference}, {"type": "null"}]}
+            return {}
+
+        return vocabulary2properties
+
+    def _register_error_handlers(self) -> None:
+        """The application writes problem documents itself."""
+
+    def _register_responses(self) -> None:
+        for status in HTTPStatus:
+            response: dict[str, Any] = {"description": SAYS.get(status, status.phrase)}
+            if status in HEADERS:
+                response["headers"] = HEADERS[status]
+            if status >= 400:
+                response["content"] = {MEDIA_TYPE: {"schema": ProblemSchema}}
+            self.spec.components.response(status.name, response, lazy=status is not HTTPStatus.NOT_FOUND)
+        problem = {"description": "A problem.", "content": {MEDIA_TYPE: {"schema": ProblemSchema}}}
+        self.spec.components.response(self.DEFAULT_ERROR_RESPONSE_NAME, problem, lazy=True)
+
+    def described(self) -> dict[str, Any]:
+        """The contract without examples, its parts in the order in which they are read."""
+        made: dict[str, Any] = self.spec.to_dict()
+        made["tags"] = sorted(made["tags"], key=lambda tag: TAG_ORDER.index(tag["name"]))
+        made["info"] = _ordered(made["info"], ("title", "version"))
+        for address, path in made["paths"].items():
+            for method in path.keys() & METHODS:
+                path[method].setdefault("security", [])  # open to everyone, and said so
+                path[method] = _ordered(path[method], _OPERATION_ORDER)
+                if "{" in address:
+                    path[method]["responses"]["404"] = {"$ref": "#/components/responses/NOT_FOUND"}
+                path[method]["responses"] = dict(sorted(path[method]["responses"].items()))
+        made["components"]["schemas"].pop("PaginationMetadata", None)  # of the library's own paging, which is not used
+        return _ordered(made, ("openapi", "info", "servers", "tags", "paths", "components"))
+
+
+_OPERATION_ORDER = (
+    "tags",
+    "summary",
+    "description",
+    "operationId",
+    "security",
+    "parameters",
+    "requestBody",
+    "responses",
+)
+
+
+def _ordered(made: dict[str, Any], first: tuple[str, ...]) -> dict[str, Any]:
+    return {**{name: made[name] for name in first if name in made}, **made}

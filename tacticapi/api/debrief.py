@@ -1,0 +1,416 @@
+"""What a finished match leaves to learn, as JSON, as Markdown and as a page to print; its entries for a spreadsheet."""
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
+
+from flask import Response
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+from markupsafe import Markup
+
+from tacticapi.api.http.access import club_id
+from tacticapi.api.http.blueprint import (
+    CSV,
+    HTML,
+    JSON,
+    MARKDOWN,
+    PICTURE_POLICY,
+    KeptBlueprint,
+    answer,
+    offers,
+    wanted,
+)
+from tacticapi.api.http.deployment import deployment, kept_services
+from tacticapi.api.http.fields import (
+    Answer,
+    a_chance,
+    a_count,
+    a_fact,
+    a_list,
+    a_number,
+    a_part,
+    a_text,
+    a_time,
+    a_wing,
+    a_word,
+    an_id,
+    an_object,
+    texts,
+)
+from tacticapi.api.http.problems import NOT_ENDED, refuse
+from tacticapi.api.suggestions import RulebookRefSchema
+from tacticapi.club import export, matches
+from tacticapi.club.advising import OUTCOMES
+from tacticapi.club.debrief import BeginWith, BeliefMove, Debrief, Share, StoryPoint, TacticLine, debrief
+from tacticapi.pictures import BeliefBar, CurvePoint, KeyPoint, belief_bars, percent, win_curve
+from tacticapi.scoring import SIDES
+
+
+def drawn_points(told: tuple[StoryPoint, ...], important: tuple[StoryPoint, ...], *, listed: bool) -> str:
+    """The win chance after each point, the important ones marked, and `listed` in words where asked.
+
+    Raises ValueError without any point.
+    """
+    points = [CurvePoint(point.set, point.chance, point.winner is not None) for point in told]
+    keys = [KeyPoint(point.number, point_words(point)) for point in important]
+    return win_curve(told[0].chance_before if told else 0.5, points, keys, "story", listed=listed)
+
+
+def drawn_beliefs(moves: tuple[BeliefMove, ...], name: str, title: str) -> str:
+    """Beliefs as bars with what was seen. Raises ValueError without any."""
+    bars = [BeliefBar(belief_name(one), one.start, one.end, "; ".join(one.because)) for one in moves]
+    return belief_bars(bars, name, title)
+
+
+_SCORE = "The score: sets, games, points, server."
+
+
+STORY_DIGITS = 4
+CHANCE_DIGITS = 3
+
+
+class StoryPointSchema(Answer):
+    """One entry of the score, and what it did to the chance of the match."""
+
+    number = a_count("Its place in the match, from 1.")
+    set = a_count("The set that it belongs to, from 1.")
+    game = a_count("The game of the set, from 1.")
+    score = an_object(f"{_SCORE} Before the point.")
+    server = a_word(SIDES, "Who served; null where it is not known.", null=True)
+    winner = a_word(SIDES, "Who won it; null where the score was set by hand.", null=True)
+    importance = a_chance(
+        "What it was worth: the chance to win the match if it is won, less that if it is lost.", digits=STORY_DIGITS
+    )
+    chance_before = a_chance("The chance to win the match before it.", digits=STORY_DIGITS)
+    chance = a_chance("The same after it.", digits=STORY_DIGITS)
+
+
+class ShareSchema(Answer):
+    """A share of few tries with its interval."""
+
+    won = a_count("Points won.")
+    of = a_count("Points tried.")
+    share = a_number("won / of; null without tries.", null=True, digits=CHANCE_DIGITS)
+    low = a_number("Lower bound of the 80 % interval; null without tries.", null=True, digits=CHANCE_DIGITS)
+    high = a_number("Upper bound of it; null without tries.", null=True, digits=CHANCE_DIGITS)
+
+
+class TacticLineSchema(Answer):
+    """What became of one tactic."""
+
+    tactic = a_text("Id of the tactic.")
+    title = a_text("Its title.")
+    suggested = a_count("Advice that showed it.")
+    first = a_count("Advice that showed it first.")
+    used = a_count("Feedback that it was used.")
+    not_used = a_count("Feedback that it was not.")
+    reasons = texts("Why it was not used, as posted.")
+    outcomes = a_list(a_word(OUTCOMES, "An outcome."), "How it turned out, as posted.")
+    tries = a_part(ShareSchema)
+    worse = a_number(
+        "The chance that it does worse than going without it; null where it was not tried.",
+        null=True,
+        digits=CHANCE_DIGITS,
+    )
+    enough = a_fact("Whether so many tries can tell.")
+
+
+class BeliefMoveSchema(Answer):
+    """A belief before the match and after it."""
+
+    trait = a_text("Id of the trait.")
+    wing = a_wing()
+    title = a_text("Title of the trait.")
+    start = a_chance("How likely before the match.", digits=CHANCE_DIGITS)
+    end = a_chance("How likely after it.", digits=CHANCE_DIGITS)
+    because = texts("What moved it in counts, strongest first.")
+
+
+class BeginWithSchema(Answer):
+    """What to begin with next time."""
+
+    tactic = a_text("Id of the tactic.")
+    title = a_text("Its title.")
+    say = a_text("What to say on court.")
+    because = texts("Why, in counts.")
+    stop_when = a_text("When to look again.")
+
+
+class DebriefSchema(Answer):
+    """What a finished match leaves to learn."""
+
+    match_id = an_id("Id of the match.")
+    rulebook = a_part(RulebookRefSchema)
+    own = a_text("Label of the own player; null where erased.", null=True)
+    opponent = a_text("Label of the opponent; null where erased.", null=True)
+    started_at = a_time("When it started.")
+    ended_at = a_time("When it was ended.", null=True)
+    score = an_object(f"{_SCORE} The last one; null where none was kept.", null=True)
+    winner = a_word(SIDES, "Who has won by that score; null where it is not decided.", null=True)
+    story = a_list(StoryPointSchema, "Every entry of the score, in order.")
+    important = a_list(StoryPointSchema, "The points that were worth most, the most important first.")
+    tactics = a_list(TacticLineSchema, "Every tactic that was suggested or tried, the most tried first.")
+    beliefs = a_list(BeliefMoveSchema, "Every belief but those about health, in the order of /v1/traits.")
+    surprises = a_list(BeliefMoveSchema, "The beliefs that moved most.")
+    begin_with = a_list(BeginWithSchema, "What to begin with against this opponent next time.")
+    notice = texts("What the reader must be told.")
+
+
+_SPECIAL = re.compile(r"([\\`*_\[\]<>|~&#!])")
+_BREAKS = re.compile(r"\s+")
+
+
+def plain(text: str) -> str:
+    """The text on one line, with nothing in it that Markdown would read as markup."""
+    return _SPECIAL.sub(r"\\\1", _BREAKS.sub(" ", text).strip())
+
+
+def bullets(lines: Iterable[str]) -> str:
+    """A list; lines are Markdown already."""
+    return "\n".join(f"- {line}" for line in lines)
+
+
+def section(title: str, body: str) -> str:
+    """A heading with what stands under it, or nothing where that is empty."""
+    return f"## {title}\n\n{body}" if body else ""
+
+
+def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """A table of plain texts, or nothing without rows."""
+    lines = [f"| {' | '.join(plain(cell) for cell in row)} |" for row in rows]
+    if not lines:
+        return ""
+    return "\n".join([f"| {' | '.join(head)} |", f"|{'---|' * len(head)}", *lines])
+
+
+def joined(*blocks: str) -> str:
+    """A document of these blocks; empty ones are left out."""
+    return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+NOTES = (
+    "Win chances rest on the points of this match and on priors of this service (model defaults). They tell how the "
+    "score went, predict nothing, and are not for betting.",
+    "An interval holds the true share in about 8 of 10 such cases; few tries leave it wide.",
+    "Health items served the match while it was played. They are not kept and are not part of this debrief.",
+)
+NOBODY = "a player who was erased"
+UNTRIED = "not tried"
+
+
+def heading(told: Debrief) -> str:
+    """Who met whom, and when."""
+    return f"{told.own or NOBODY} and {told.opponent or NOBODY}, {told.started_at:%Y-%m-%d}"
+
+
+def result(told: Debrief) -> str:
+    """The last score, and who has won by it."""
+    if told.score is None:
+        return "No score was kept."
+    sets = " ".join(f"{own}-{opponent}" for own, opponent in told.score["sets"])
+    if told.winner:
+        return f"{'Won' if told.winner == 'own' else 'Lost'} {sets}."
+    games = "-".join(map(str, told.score.get("games") or (0, 0)))
+    return f"Not decided; the last score is {f'{sets}, then ' if sets else ''}{games} in games."
+
+
+def point_words(point: StoryPoint) -> str:
+    """Where a point stood, who won it, what it was worth in the match."""
+    calls = "-".join(map(str, point.score.get("points") or ("0", "0")))
+    server = {"own": ", own serve", "opponent": ", opponent's serve", None: ""}[point.server]
+    outcome = "won" if point.winner == "own" else "lost"
+    worth = f"worth {percent(point.importance)} of the match"
+    return f"set {point.set}, game {point.game}, at {calls}{server}: {outcome}, {worth}"
+
+
+def belief_name(move: BeliefMove) -> str:
+    """The trait, with its wing where it has one and does not name it already."""
+    return with_wing(move.title, move.wing)
+
+
+def with_wing(title: str, wing: str | None) -> str:
+    """A title, with the wing where it does not name it already."""
+    return f"{title} ({wing})" if wing and wing not in title.lower() else title
+
+
+def share_words(tries: Share) -> str:
+    """Points won of tries, with the interval."""
+    if tries.low is None or tries.high is None:
+        return UNTRIED
+    return f"{tries.won} of {tries.of} won ({percent(tries.low)} to {percent(tries.high)})"
+
+
+def suggested_words(line: TacticLine) -> str:
+    """How often it was suggested, and what became of that."""
+    parts = [f"suggested {_times(line.suggested)}" if line.suggested else "not suggested"]
+    parts += [f"first {_times(line.first)}"] if line.first else []
+    parts += [f"used {_times(line.used)}"] if line.used else []
+    parts += [f"not used {_times(line.not_used)}"] if line.not_used else []
+    return ", ".join(parts)
+
+
+def verdict_words(line: TacticLine) -> str:
+    """What the tries say against going without it; nothing where it was not tried."""
+    if line.worse is None:
+        return ""
+    chance = f"does worse than going without it with a chance of {percent(line.worse)}"
+    return chance if line.enough else f"{chance}, but these are too few tries to tell"
+
+
+def _times(count: int) -> str:
+    return "once" if count == 1 else f"{count} times"
+
+
+def debrief_markdown(told: Debrief) -> str:
+    """The whole debrief as a document."""
+    return joined(
+        f"# Debrief: {plain(heading(told))}",
+        plain(result(told)),
+        section("Begin with next time", bullets(map(_begin, told.begin_with))),
+        section("How the score went", _story(told)),
+        section("Suggested, tried and won", bullets(map(_tactic, told.tactics))),
+        section("What surprised", bullets(_surprises(told))),
+        section(
+            "Beliefs at the start and at the end",
+            table(
+                ("belief", "start", "end", "seen"),
+                (
+                    (belief_name(one), percent(one.start), percent(one.end), "; ".join(one.because))
+                    for one in told.beliefs
+                    if one.because
+                ),
+            ),
+        ),
+        section("Please note", bullets(NOTES)),
+    )
+
+
+def _begin(one: BeginWith) -> str:
+    because = f" Because: {plain('; '.join(one.because))}." if one.because else ""
+    return f"**{plain(one.title)}.** {plain(one.say)}{because} {plain(one.stop_when)}"
+
+
+def _story(told: Debrief) -> str:
+    if not told.story:
+        return ""
+    chances = [point.chance for point in told.story]
+    head = (
+        f"The chance to win began at {percent(told.story[0].chance_before)}, was between {percent(min(chances))} and "
+        f"{percent(max(chances))}, and ended at {percent(chances[-1])}. The points that mattered most, own score first:"
+    )
+    return f"{head}\n\n" + "\n".join(f"{n}. {plain(point_words(p))}" for n, p in enumerate(told.important, 1))
+
+
+def _tactic(line: TacticLine) -> str:
+    parts = [suggested_words(line), share_words(line.tries), verdict_words(line)]
+    said = [f'not used: "{reason}"' for reason in line.reasons] + list(line.outcomes)
+    return f"**{plain(line.title)}**: {plain('; '.join(part for part in [*parts, *said] if part))}."
+
+
+def _surprises(told: Debrief) -> list[str]:
+    return [
+        f"**{plain(belief_name(one))}**: {percent(one.start)} before, {percent(one.end)} after. "
+        f"{plain('; '.join(one.because))}"
+        for one in told.surprises
+    ]
+
+
+SURPRISES = "What moved most: believed after the match, and before it"
+
+
+def drawn_story(told: Debrief) -> str | None:
+    """The win chance after each point with the most important points; None where no point was kept."""
+    return drawn_points(told.story, told.important, listed=False) if told.story else None
+
+
+def drawn_surprises(told: Debrief) -> str | None:
+    """The beliefs that moved most, with what was seen; None where none moved."""
+    return drawn_beliefs(told.surprises, "surprises", SURPRISES) if told.surprises else None
+
+
+def debrief_page(told: Debrief) -> str:
+    """The page. Everything but our own pictures is escaped."""
+    story, surprises = drawn_story(told), drawn_surprises(told)
+    return _template().render(
+        told=told,
+        notes=NOTES,
+        story=Markup(story) if story else None,  # pictures escape what they are given  # nosec B704
+        surprises=Markup(surprises) if surprises else None,  # the same  # nosec B704
+    )
+
+
+@lru_cache(maxsize=1)
+def _template() -> Template:
+    loader = PackageLoader("tacticapi.api")
+    made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    for words in (heading, result, point_words, belief_name, share_words, suggested_words, verdict_words, percent):
+        made.globals[words.__name__] = words
+    return made.get_template("debrief.html")
+
+
+blueprint = KeptBlueprint("debrief", "What a finished match leaves to learn, and its entries for a spreadsheet.")
+FORMS = (JSON, MARKDOWN, HTML)
+_TEXT = {"schema": {"type": "string"}}
+_SHEET = {"responses": {200: {"content": {CSV: _TEXT}}}}
+
+
+@blueprint.route("/v1/matches/<id:match_id>/debrief")
+@blueprint.needs("read")
+@blueprint.response(200, DebriefSchema, description="The debrief.")
+@blueprint.doc(
+    operationId="getDebrief",
+    responses={200: {"content": {MARKDOWN: _TEXT, HTML: _TEXT}}, 409: "CONFLICT"},
+)
+@offers(*FORMS)
+def get_debrief(match_id: str) -> Response:
+    """Get the debrief of a match that has ended.
+
+    The score's story, what was suggested, tried and won with intervals, beliefs at the start and at the end, what
+    surprised, what to begin with next time. As JSON, as Markdown (Accept: text/markdown), or as a page to print
+    (Accept: text/html). While the match goes on it is refused, since its event may not permit analysis then.
+    """
+    if matches.get(kept_services(), club_id(), match_id).status != "ended":
+        refuse(NOT_ENDED, "end the match first")
+    told, form = debrief(kept_services(), club_id(), match_id), wanted(*FORMS)
+    if form == MARKDOWN:
+        response = Response(debrief_markdown(told), mimetype=MARKDOWN)
+    elif form == HTML:
+        response = Response(debrief_page(told), mimetype=HTML)
+        response.headers["Content-Security-Policy"] = PICTURE_POLICY
+    else:
+        rules = RulebookRefSchema.written(deployment().rulebook)
+        response = answer(DebriefSchema.written(told, rulebook=rules, notice=list(NOTES)))
+    response.vary.add("Accept")
+    return response
+
+
+@blueprint.route("/v1/matches/<id:match_id>/observations.csv")
+@blueprint.needs("read")
+@blueprint.response(200, description="One line an observation, a header first.")
+@blueprint.doc(operationId="getObservationsSheet", **_SHEET)
+@offers(CSV)
+def get_observations_sheet(match_id: str) -> Response:
+    """Get the observations of a match for a spreadsheet.
+
+    Those that stand; corrected and withdrawn ones are left out, and health items too.
+    """
+    return _sheet(export.observations_csv(kept_services(), club_id(), match_id), "observations.csv")
+
+
+@blueprint.route("/v1/matches/<id:match_id>/points.csv")
+@blueprint.needs("read")
+@blueprint.response(200, description="One line a point, a header first.")
+@blueprint.doc(operationId="getPointsSheet", **_SHEET)
+@offers(CSV)
+def get_points_sheet(match_id: str) -> Response:
+    """Get the points of a match for a spreadsheet.
+
+    Each with the score before it, who served and who won.
+    """
+    return _sheet(export.points_csv(kept_services(), club_id(), match_id), "points.csv")
+
+
+def _sheet(lines: Iterator[str], name: str) -> Response:
+    response = Response(lines, mimetype=CSV)
+    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
+    return response

@@ -1,0 +1,147 @@
+"""What is believed of an opponent across matches, as JSON and as Markdown."""
+
+from typing import Any
+
+from flask import Response
+from marshmallow import fields
+
+from tacticapi.api.debrief import bullets, joined, plain, section, table, with_wing
+from tacticapi.api.http.access import club_id
+from tacticapi.api.http.blueprint import JSON, MARKDOWN, KeptBlueprint, answer, offers, wanted
+from tacticapi.api.http.deployment import deployment, kept_services
+from tacticapi.api.http.fields import (
+    Answer,
+    Shape,
+    Text,
+    a_chance,
+    a_count,
+    a_list,
+    a_number,
+    a_part,
+    a_text,
+    a_time,
+    a_wing,
+    an_id,
+    texts,
+)
+from tacticapi.api.http.paging import listed
+from tacticapi.api.http.problems import NOT_FOUND, refuse
+from tacticapi.api.suggestions import RulebookRefSchema
+from tacticapi.club import players
+from tacticapi.club.dossier import Dossier, DossierBelief, dossier
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.pictures import percent
+
+DIGITS = 3
+
+
+class DossierQuery(Shape):
+    """For which match the dossier is wanted."""
+
+    surface = Text(40, says="Surface of the next match: what was seen on another counts less. Absent: all count alike.")
+
+
+class DossierMatchSchema(Answer):
+    """A match that it rests on."""
+
+    match_id = an_id("Id of the match.")
+    started_at = a_time("When it started.", of="day")
+    surface = a_text("Its surface; null where it is not known.", null=True)
+    weight = a_chance("What its evidence still counts.", digits=DIGITS)
+    observations = a_count("Observations that count.")
+
+
+class DossierBeliefSchema(Answer):
+    """A belief over all matches."""
+
+    trait = a_text("Id of the trait.")
+    wing = a_wing()
+    title = a_text("Title of the trait.")
+    prior = a_chance("How likely it is before anything is seen.", digits=DIGITS)
+    probability = a_chance("How likely it is now.", digits=DIGITS)
+    chances = a_number("How many chances were seen, aged.", digits=DIGITS)
+    because = texts("What moved it in counts, with the day of the match, newest first.")
+
+
+class DossierSchema(Answer):
+    """What is believed of one opponent."""
+
+    player_id = an_id("Id of the opponent.")
+    rulebook = a_part(RulebookRefSchema)
+    label = a_text("Label of the opponent.")
+    surface = a_text("The surface that was asked for; null for any.", null=True)
+    matches = a_list(DossierMatchSchema, "Ended matches, newest first.")
+    beliefs = a_list(DossierBeliefSchema, "What anything moved, the furthest from its prior first.")
+    playing = a_list(fields.UUID(), "Matches against this opponent that go on; no part of it.")
+    notice = texts("What the reader must be told.")
+
+
+AGEING = (
+    "Evidence counts half after every {days:g} days, and less from another surface (model defaults). People change: "
+    "look again in the warm-up."
+)
+FACTS = "Playing facts only: nothing about health, conduct or delays, and nothing from a match that goes on."
+BETTING = "Not for betting: it must not be passed on for that."
+
+
+def dossier_body(told: Dossier, rulebook: Rulebook) -> dict[str, Any]:
+    """Return the JSON of a dossier."""
+    return DossierSchema.written(told, rulebook=RulebookRefSchema.written(rulebook), notice=_notes(told, rulebook))
+
+
+def dossier_markdown(told: Dossier, rulebook: Rulebook) -> str:
+    """The dossier as a document."""
+    where = f", for {told.surface}" if told.surface else ""
+    rows = (
+        (f"{match.day:%Y-%m-%d}", match.surface or "not known", percent(match.weight), str(match.observations))
+        for match in told.matches
+    )
+    return joined(
+        f"# Dossier: {plain(told.label + where)}",
+        "" if told.beliefs or told.withheld else "Nothing was seen yet.",
+        section("Beliefs", bullets(map(_line, told.beliefs))),
+        section("Matches", table(("day", "surface", "still counts", "observations"), rows)),
+        section("Please note", bullets(_notes(told, rulebook))),
+    )
+
+
+def _notes(told: Dossier, rulebook: Rulebook) -> list[str]:
+    if told.withheld:
+        return [told.withheld]
+    return [AGEING.format(days=rulebook.defaults["dossier"]["half_life_days"]), FACTS, BETTING]
+
+
+def _line(belief: DossierBelief) -> str:
+    name = plain(with_wing(belief.title, belief.wing))
+    seen = f": {plain('; '.join(belief.because))}" if belief.because else ""
+    return f"**{name}** {percent(belief.probability)} (before anything was seen {percent(belief.prior)}){seen}"
+
+
+blueprint = KeptBlueprint("dossier", "What is believed of an opponent across matches.")
+FORMS = (JSON, MARKDOWN)
+SURFACE = "context.surface"
+
+
+@blueprint.route("/v1/players/<id:player_id>/dossier")
+@blueprint.needs("read")
+@blueprint.arguments(DossierQuery, location="query")
+@blueprint.response(200, DossierSchema, description="The dossier.")
+@blueprint.doc(operationId="getDossier", responses={200: {"content": {MARKDOWN: {"schema": {"type": "string"}}}}})
+@offers(*FORMS)
+def get_dossier(query: dict[str, Any], player_id: str) -> Response:
+    """Get what is believed of an opponent across matches.
+
+    Beliefs with what moved them, ageing, and the ended matches that they rest on with dates and surfaces. As JSON, or
+    as Markdown (Accept: text/markdown). A match that goes on is no part of it, and is named in `playing`. While only
+    safety may be read of that match, the dossier holds that and a notice alone.
+    """
+    if players.get(kept_services(), club_id(), player_id).side != "opponent":
+        refuse(NOT_FOUND, "only an opponent has a dossier")
+    surface = listed(query, "surface", deployment().rulebook.kinds[SURFACE].options)
+    told = dossier(kept_services(), club_id(), player_id, surface=surface)
+    if wanted(*FORMS) == MARKDOWN:
+        response = Response(dossier_markdown(told, deployment().rulebook), mimetype=MARKDOWN)
+    else:
+        response = answer(dossier_body(told, deployment().rulebook))
+    response.vary.add("Accept")
+    return response

@@ -1,0 +1,93 @@
+"""Who asks: a bearer token (RFC 6750) opens one club for what its scopes say.
+
+A service for this machine alone needs none until the first is made: a request without a token then works for the club
+of this machine. Each such request asks the database, so that a token made anywhere closes all workers at once.
+"""
+
+from dataclasses import dataclass
+from ipaddress import IPv6Address, ip_address, ip_network
+from typing import NoReturn, cast
+from urllib.parse import urlsplit
+
+from flask import g, request
+
+from tacticapi.api.http.deployment import deployment, kept_services
+from tacticapi.api.http.problems import NO_SCOPE, NO_TOKEN, refuse
+from tacticapi.club import clubs
+
+OF_PROXIES = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP")
+NETWORK_BITS = 64  # of IPv6, where one line has so wide a network to itself
+
+
+def from_this_machine() -> bool:
+    """Whether the request comes from this machine, names it, and came through no proxy.
+
+    A page of another site that leads its own name to this machine, and a proxy that lets strangers in, are left out.
+    """
+    if any(name in request.headers for name in OF_PROXIES):
+        return False
+    try:
+        named = urlsplit(f"//{request.host}").hostname or ""
+    except ValueError:
+        return False
+    return _is_loopback(request.remote_addr or "") and (named == "localhost" or _is_loopback(named))
+
+
+def line_of_caller() -> str:
+    """The address that the request comes from, as a whole network where it is IPv6."""
+    sent = request.remote_addr or "unknown"
+    try:
+        address = ip_address(sent)
+    except ValueError:
+        return sent
+    return str(ip_network((address, NETWORK_BITS), strict=False)) if isinstance(address, IPv6Address) else sent
+
+
+def _is_loopback(address: str) -> bool:
+    try:
+        return ip_address(address).is_loopback
+    except ValueError:
+        return False
+
+
+REALM = 'Bearer realm="tacticapi"'
+
+
+@dataclass(frozen=True, slots=True)
+class Access:
+    """The club that a request works for, and what it may do there."""
+
+    club_id: str
+    scopes: frozenset[str]
+
+
+def require(scope: str) -> None:
+    """Let the request go on where it may do this: 401 without a token that is valid, 403 without the scope."""
+    access = _access()
+    if scope not in access.scopes:
+        challenge = f'{REALM}, error="insufficient_scope", scope="{scope}"'
+        refuse(NO_SCOPE, f"it needs the scope {scope}", headers={"WWW-Authenticate": challenge})
+    g.access = access
+
+
+def club_id() -> str:
+    """The club that this request works for; `require` has let it in."""
+    return cast(Access, g.access).club_id
+
+
+def _access() -> Access:
+    services = kept_services()
+    header = request.headers.get("Authorization")
+    if header is None and deployment().local and from_this_machine() and not clubs.any_token_made(services):
+        return Access(deployment().local_club_id(services), frozenset(clubs.SCOPES))
+    scheme, _, text = (header or "").partition(" ")
+    if scheme.lower() != "bearer":
+        _refuse(REALM)
+    token = clubs.authenticate(services, text.strip())
+    if token is None:
+        _refuse(f'{REALM}, error="invalid_token"')
+    return Access(token.club_id, frozenset(token.scopes))
+
+
+def _refuse(challenge: str) -> NoReturn:
+    refuse(NO_TOKEN, headers={"WWW-Authenticate": challenge})

@@ -1,0 +1,190 @@
+"""The routes of one resource: strict parser, scopes, media types, and answers that change only with the rulebook."""
+
+from collections.abc import Callable
+from functools import wraps
+from http import HTTPStatus
+from typing import Any, TypeVar, cast
+
+import flask_smorest
+from flask import Response, current_app, jsonify, request
+from werkzeug.datastructures import MIMEAccept
+from werkzeug.routing import BaseConverter
+
+from tacticapi import __version__
+from tacticapi.api.http.access import require
+from tacticapi.api.http.bodies import BodyParser, StrictParser
+from tacticapi.api.http.deployment import deployment
+from tacticapi.api.http.problems import CHANGED, MEDIA_TYPE, ProblemError, http_problem
+from tacticapi.pictures import alone
+
+ID = "id"
+
+
+class IdConverter(BaseConverter):
+    """Takes a UUID in lower case, as answers write it."""
+
+    regex = "[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}"
+
+
+def id_schema(converter: IdConverter) -> dict[str, Any]:
+    """The JSON Schema of such an id."""
+    return {"type": "string", "format": "uuid"}
+
+
+JSON, MARKDOWN, HTML, CSV, JSON_LINES, TEXT = (
+    "application/json", "text/markdown", "text/html", "text/csv", "application/jsonl", "text/plain",
+)  # fmt: skip
+USUAL = (JSON, MEDIA_TYPE)
+SVG = "image/svg+xml"
+PICTURE_POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+)
+_OFFERED = "offered_media_types"
+View = TypeVar("View", bound=Callable[..., Any])
+
+
+def offers(*media_types: str) -> Callable[[View], View]:
+    """Let a view answer in these media types, the first where a request does not say. Stands right above the view."""
+
+    def offering(view: View) -> View:
+        setattr(view, _OFFERED, media_types)
+        return view
+
+    return offering
+
+
+def offered_here() -> tuple[str, ...]:
+    """The media types of the address that this request asks, problems included."""
+    view = current_app.view_functions.get(request.endpoint or "")
+    own: tuple[str, ...] = getattr(view, _OFFERED, ())
+    return (*own, MEDIA_TYPE) if own else USUAL
+
+
+def wanted(*media_types: str) -> str:
+    """The media type to answer in, of those that the view offers."""
+    return accepted().best_match(media_types) or media_types[0]
+
+
+def accepted() -> MIMEAccept:
+    """What the request accepts, each type without parameters: texts have one encoding, whatever a client names."""
+    return MIMEAccept([(sent.partition(";")[0].strip(), weight) for sent, weight in request.accept_mimetypes])
+
+
+UNLIMITED = ("health.", "metrics.")  # what watches the service must not be shut out with what overruns it
+SECURITY = "bearer"
+IF_MATCH, IF_NONE_MATCH, IDEMPOTENCY_KEY = "IF_MATCH", "IF_NONE_MATCH", "IDEMPOTENCY_KEY"  # components of the contract
+_STATUSES = {IF_MATCH: (412, 428), IF_NONE_MATCH: (304,), IDEMPOTENCY_KEY: ()}
+LOCATED = {"Location": {"description": "The address of what was made.", "schema": {"type": "string"}}}
+LOCATED_VERSION = {**LOCATED, "ETag": "ETAG"}
+NEXT_LINK = {"description": "The next page (rel=next, RFC 8288); absent on the last one.", "schema": {"type": "string"}}
+_View = Callable[..., Any]
+
+
+class Blueprint(flask_smorest.Blueprint):
+    """The routes of one resource."""
+
+    ARGUMENTS_PARSER = StrictParser()
+
+    def __init__(
+        self, name: str, description: str, *, of_the_rulebook: bool = False, closable: str | None = None
+    ) -> None:
+        """Name the resource.
+
+        of_the_rulebook: answers to GET carry the rulebook's ETag and may be revalidated by it.
+        closable: the scope that a request needs where the deployment requires tokens for what keeps nothing.
+        """
+        super().__init__(name, f"tacticapi.api.{name}", description=description)
+        self._of_the_rulebook, self._closable = of_the_rulebook, closable
+        self._prepare_doc_cbks.append(self._prepare_problems_doc)
+        if of_the_rulebook:
+            self.after_request(stamped)
+        if closable:
+            self.before_request(self._require_where_closed)
+
+    def _require_where_closed(self) -> None:
+        if self._closable and deployment().require_tokens:
+            require(self._closable)
+
+    def _prepare_problems_doc(self, doc: dict[str, Any], doc_info: Any, **kwargs: Any) -> dict[str, Any]:
+        """Say which problems an operation answers with, and how it is revalidated."""
+        by_hand = doc_info.get("manual_doc", {})
+        statuses = [406] if f"{self.name}." in UNLIMITED else [406, 429]
+        if "requestBody" in {**doc, **by_hand}:
+            statuses += [400, 413, 415]
+        if "requestBody" in by_hand:
+            statuses.append(422)
+        if "security" in by_hand:
+            statuses += [401, 403, 503]
+        elif self._closable:
+            doc["security"] = [{}, {SECURITY: [self._closable]}]
+            statuses += [401, 403]
+        if self._of_the_rulebook:
+            statuses.append(304)
+            doc.setdefault("parameters", []).append("IF_NONE_MATCH")
+            doc["responses"][200].setdefault("headers", {})["ETag"] = "ETAG"
+        for header in doc_info.get("headers", ()):
+            statuses += _STATUSES[header]
+            doc.setdefault("parameters", []).append(header)
+            if header is not IDEMPOTENCY_KEY:
+                doc["responses"][200].setdefault("headers", {})["ETag"] = "ETAG"
+        if any("cursor" in getattr(one.get("schema"), "_declared_fields", ()) for one in _queries(doc)):
+            doc["responses"][200].setdefault("headers", {})["Link"] = NEXT_LINK
+        for status in statuses:
+            doc["responses"][status] = HTTPStatus(status).name
+        return doc
+
+
+class KeptBlueprint(Blueprint):
+    """The routes of one resource that is kept for a club."""
+
+    ARGUMENTS_PARSER = BodyParser()
+
+    def needs(self, scope: str, *headers: str) -> Callable[[View], View]:
+        """Let a view answer only a request whose token has this scope. Stands right below the route.
+
+        `headers` name the components that describe the headers which the view reads.
+        """
+
+        def closed(view: View) -> View:
+            @wraps(view)
+            def checked(*args: Any, **kwargs: Any) -> Any:
+                require(scope)
+                return view(*args, **kwargs)
+
+            described: Any = self.doc(security=[{SECURITY: [scope]}])(checked)
+            described._apidoc["headers"] = headers
+            return cast(View, described)
+
+        return closed
+
+
+def _queries(doc: dict[str, Any]) -> list[dict[str, Any]]:
+    """The parameters of an operation that a schema of the query describes."""
+    return [one for one in doc.get("parameters", ()) if isinstance(one, dict) and one.get("in") == "query"]
+
+
+def answer(body: Any, status: int = 200) -> Response:
+    """A JSON answer, its keys in the order in which they were made."""
+    response = jsonify(body)
+    response.status_code = status
+    return response
+
+
+def stamped(response: Response) -> Response:
+    """The answer with the ETag of the rulebook; 304 without a body where the client holds it already.
+
+    An answer about the rulebook changes with its address, the rules and the code that writes it, and nothing else.
+    """
+    if response.status_code != 200:
+        return response
+    response.set_etag(f"{deployment().rulebook.digest.removeprefix('sha256:')[:32]}-{__version__}")
+    response.cache_control.no_cache = True
+    response.make_conditional(request)
+    return http_problem(ProblemError(CHANGED)) if response.status_code == 412 else response
+
+
+def picture_answer(drawn: str) -> Response:
+    """A picture as an answer. Where a browser opens it by itself, nothing in it can run or ask for anything."""
+    response = Response(alone(drawn), mimetype=SVG)
+    response.headers["Content-Security-Policy"] = PICTURE_POLICY
+    return response

@@ -1,0 +1,84 @@
+"""What is polled and what two people edit: ETag, If-None-Match and If-Match (RFC 9110)."""
+
+from collections.abc import Callable, Mapping
+from hashlib import sha256
+from typing import Any, Protocol, TypeVar
+
+from flask import Response, request
+
+from tacticapi.api.http.blueprint import answer
+from tacticapi.api.http.fields import Shape
+from tacticapi.api.http.problems import CHANGED, INVALID_BODY, NO_IF_MATCH, refuse
+from tacticapi.knowledge import Fault
+
+IF_MATCH = "If-Match"
+TAG_LETTERS = 32
+
+
+def tag_of(*parts: Any) -> str:
+    """An ETag that stands for these parts together."""
+    return sha256("\n".join(map(str, parts)).encode()).hexdigest()[:TAG_LETTERS]
+
+
+def unchanged(tag: str) -> Response | None:
+    """304 where the client holds this already, else None; ask before the answer is worked out."""
+    held = request.if_none_match
+    return tagged(Response(status=304), tag) if held and held.contains_weak(tag) else None
+
+
+def tagged(response: Response, tag: str) -> Response:
+    """The answer with its ETag. It may be kept by the client alone, and asked about each time."""
+    response.set_etag(tag)
+    response.cache_control.private = True
+    response.cache_control.no_cache = True
+    return response
+
+
+def names_version() -> bool:
+    """Whether the request says which version was read."""
+    return IF_MATCH in request.headers
+
+
+def check_version(version: int) -> None:
+    """Let a change go on where If-Match names this version: 428 without the header, 412 for another version."""
+    if not names_version():
+        refuse(NO_IF_MATCH, "send the ETag that came with it")
+    if not request.if_match.contains(str(version)):
+        refuse(CHANGED, f"it has version {version} now: read it again before changing it")
+
+
+def versioned(response: Response, version: int, headers: Mapping[str, str] | None = None) -> Response:
+    """The answer with its version as ETag, for If-Match."""
+    response.headers.update(headers or {})
+    return tagged(response, str(version))
+
+
+class Versioned(Protocol):
+    """Counts its changes."""
+
+    @property
+    def version(self) -> int:
+        """From 1."""
+
+
+Kept = TypeVar("Kept", bound=Versioned)
+
+
+def read_answer(kept: Kept, present: Callable[[Kept], dict[str, Any]]) -> Response:
+    """It as it is now; 304 where the client holds this version."""
+    return unchanged(str(kept.version)) or versioned(answer(present(kept)), kept.version)
+
+
+def edited(
+    kept: Kept,
+    changes: Mapping[str, Any],
+    shape: type[Shape],
+    change: Callable[[], Kept],
+    present: Callable[[Kept], dict[str, Any]],
+) -> Response:
+    """It as it is after the change. Ends the request for another version, and where nothing is to be changed."""
+    check_version(kept.version)
+    if not changes:
+        refuse(INVALID_BODY, faults=[Fault((), None, f"at least one of {', '.join(shape().fields)}")])
+    changed = change()
+    return versioned(answer(present(changed)), changed.version)

@@ -1,0 +1,131 @@
+"""What one running application holds, and how the environment sets it up: rulebook, adviser, database, access."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, cast
+
+from flask import current_app
+from marshmallow import Schema
+
+from tacticapi import settings
+from tacticapi.advice import Adviser
+from tacticapi.api.http.fields import RulebookShape
+from tacticapi.api.http.problems import NOT_READY, refuse
+from tacticapi.club import Services, check, clubs, database_url, open_engine
+from tacticapi.domain.rulebook import Rulebook
+
+EXTENSION = "tacticapi"
+LOCAL_CLUB = "local"
+NO_DATABASE = "no database is configured: set DATABASE_URL or TACTICAPI_DB"
+OF_THE_ENVIRONMENT: dict[str, settings.Setting[Any]] = {
+    "LOCAL": settings.LOCAL,
+    "REQUIRE_TOKENS": settings.REQUIRE_TOKENS,
+    "PROXIES": settings.PROXIES,
+    "RATE_PER_ADDRESS": settings.RATE_PER_ADDRESS,
+    "RATE_PER_TOKEN": settings.RATE_PER_TOKEN,
+    "RATE_LOOPBACK": settings.RATE_LOOPBACK,
+    "REDIS_URL": settings.REDIS_URL,
+    "CORS_ORIGINS": settings.CORS_ORIGINS,
+    "METRICS_TOKEN": settings.METRICS_TOKEN,
+}
+
+
+@dataclass(slots=True)
+class Deployment:
+    """Made once a process by `create_app`. Without services, nothing is kept and what is kept answers 503.
+
+    local: whether, until there is a token, a request from this machine works for the club of this machine.
+    require_tokens: whether advice on a posted situation needs a token too.
+    """
+
+    adviser: Adviser
+    services: Services | None = None
+    local: bool = False
+    require_tokens: bool = False
+    _schemas: dict[Any, Schema] = field(default_factory=dict)
+    _local_club_id: str | None = None
+
+    @property
+    def rulebook(self) -> Rulebook:
+        """The rules that this process answers by."""
+        return self.adviser.rulebook
+
+    def schema(self, of: type[Schema]) -> Schema:
+        """The schema ready to load, made once; one that needs the rulebook's vocabulary knows it."""
+        if of not in self._schemas:
+            self._schemas[of] = of(rulebook=self.rulebook) if issubclass(of, RulebookShape) else of()
+        return self._schemas[of]
+
+    def local_club_id(self, services: Services) -> str:
+        """The club of this machine, made at its first use and again where it was deleted."""
+        if self._local_club_id is None or not clubs.exists(services, self._local_club_id):
+            self._local_club_id = local_club_id(services)
+        return self._local_club_id
+
+
+def deployment() -> Deployment:
+    """That of the application that answers this request."""
+    return cast(Deployment, current_app.extensions[EXTENSION])
+
+
+def kept_services() -> Services:
+    """The services of the application that answers this request; ends the request with 503 where nothing is kept."""
+    services = deployment().services
+    if services is None:
+        refuse(NOT_READY, NO_DATABASE)
+    return services
+
+
+def made_deployment(given: Mapping[str, Any], adviser: Adviser) -> Deployment:
+    """The deployment of these settings (DATABASE_URL, LOCAL, REQUIRE_TOKENS). Connects to nothing yet.
+
+    One a process: connections must not cross a fork. Raises ValueError for an engine that we do not know.
+    """
+    url, require_tokens = given.get("DATABASE_URL"), bool(given.get("REQUIRE_TOKENS"))
+    services = Services(open_engine(url), adviser) if url else None
+    return Deployment(adviser, services, bool(given.get("LOCAL")) and not require_tokens, require_tokens)
+
+
+def settings_of(environment: Mapping[str, str]) -> dict[str, Any]:
+    """The settings for `create_app` that the environment holds. Raises ValueError for one that cannot be."""
+    read = {name: setting.read(environment) for name, setting in OF_THE_ENVIRONMENT.items()}
+    return {"DATABASE_URL": database_url(environment), **read}
+
+
+def start_refusal(services: Services, url: str, environment: Mapping[str, str], *, loopback: bool) -> str | None:
+    """Why a service on this database must not start, and what mends it; None where it may.
+
+    loopback: whether only this machine reaches the address that it is to listen on.
+    """
+    if complaint := check(url):
+        return complaint
+    if loopback or settings.ALLOW_OPEN.read(environment) or any_token(services):
+        return None
+    return (
+        "other machines reach this address and no token was made yet: run `tacticapi token create`, or set "
+        f"{settings.ALLOW_OPEN.name}=1 if something in front of it keeps strangers out"
+    )
+
+
+def any_token(services: Services) -> bool:
+    """Whether any club has a token that opens it now."""
+    now = services.now()
+    return any(
+        token.revoked_at is None and (token.expires_at is None or token.expires_at > now)
+        for club in clubs.every(services)
+        for token in clubs.tokens_of(services, club.club_id)
+    )
+
+
+def local_club_id(services: Services) -> str:
+    """The club of this machine, made where there is none. Call it once before workers start, so that they agree."""
+    found = _local_club(services)
+    if found is None:
+        made = clubs.create(services, LOCAL_CLUB).club_id
+        found = _local_club(services) or made
+    return found
+
+
+def _local_club(services: Services) -> str | None:
+    """The oldest club with the label of this machine's, by which two that were made at once are told apart."""
+    return next((club.club_id for club in clubs.every(services) if club.label == LOCAL_CLUB), None)

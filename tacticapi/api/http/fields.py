@@ -1,0 +1,315 @@
+"""The fields of requests and answers: a request's convert nothing, an answer's stand always.
+
+A message says what was expected: a text is no number, a 1 is not true. An optional field of a request takes null, which
+means unknown, as an absent one does.
+"""
+
+from collections.abc import Callable, Iterable, Mapping
+from datetime import datetime
+from functools import cache
+from operator import attrgetter
+from typing import Any, cast
+
+from marshmallow import RAISE, Schema, ValidationError, fields, missing
+from marshmallow.validate import Length, OneOf, Range, Regexp
+
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.terms import Wing
+
+
+class Shape(Schema):
+    """A JSON object whose unknown names are refused; every message says what was expected there."""
+
+    class Meta:
+        """Marshmallow options."""
+
+        unknown = RAISE
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        names = ", ".join(field.data_key or name for name, field in self.fields.items())
+        self.error_messages = {**self.error_messages, "unknown": f"no other name than {names}", "type": "an object"}
+
+
+class RulebookShape(Shape):
+    """A JSON object that is checked against the vocabulary."""
+
+    def __init__(self, *, rulebook: Rulebook | None = None, **kwargs: Any) -> None:
+        """Bind the vocabulary; without a rulebook the schema only describes."""
+        super().__init__(**kwargs)
+        self._rulebook = rulebook
+
+    @property
+    def rulebook(self) -> Rulebook:
+        """The rulebook that the body is checked against."""
+        if self._rulebook is None:
+            raise RuntimeError("a schema without a rulebook loads nothing")
+        return self._rulebook
+
+
+def _options(expected: str, required: bool, description: str | None, default: Any) -> dict[str, Any]:
+    messages = dict.fromkeys(("required", "null", "invalid", "type", "invalid_utf8", "special", "too_large"), expected)
+    metadata = {
+        name: value for name, value in (("description", description), ("default", default)) if value is not None
+    }
+    return {"required": required, "allow_none": not required, "error_messages": messages, "metadata": metadata}
+
+
+class Whole(fields.Integer):
+    """A whole number between two bounds; 5.0 is one, "5" and true are none."""
+
+    def __init__(
+        self, low: int, high: int, *, required: bool = False, says: str | None = None, default: int | None = None
+    ) -> None:
+        expected = f"a whole number from {low} to {high:,}"
+        super().__init__(validate=Range(low, high, error=expected), **_options(expected, required, says, default))
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> int:
+        if isinstance(value, bool) or not isinstance(value, (int, float)) or value != int(value):
+            raise self.make_error("invalid")
+        return int(value)
+
+
+class Real(fields.Float):
+    """A number between two bounds, in the unit that its description names."""
+
+    def __init__(self, low: float, high: float, *, required: bool = False, says: str | None = None) -> None:
+        expected = f"a number from {low:g} to {high:g}"
+        super().__init__(validate=Range(low, high, error=expected), **_options(expected, required, says, None))
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> float:
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            raise self.make_error("invalid")
+        return float(value)
+
+
+class Text(fields.String):
+    """A text of at most so many characters, one at least."""
+
+    def __init__(
+        self, longest: int, *, required: bool = False, says: str | None = None, pattern: str | None = None
+    ) -> None:
+        expected = f"a text of 1 to {longest} characters"
+        checks: list[Any] = [Length(1, longest, error=expected)]
+        if pattern is not None:
+            checks.append(Regexp(pattern, error=expected))
+        super().__init__(validate=checks, **_options(expected, required, says, None))
+
+
+class Word(fields.String):
+    """One word of a closed list."""
+
+    def __init__(
+        self, words: Iterable[str], *, required: bool = False, says: str | None = None, default: str | None = None
+    ) -> None:
+        listed = [str(word) for word in words]
+        expected = f"one of {', '.join(listed)}"
+        super().__init__(validate=OneOf(listed, error=expected), **_options(expected, required, says, default))
+
+
+class Yes(fields.Boolean):
+    """true or false, nothing else."""
+
+    def __init__(self, *, required: bool = False, says: str | None = None, default: bool | None = None) -> None:
+        super().__init__(**_options("true or false", required, says, default))
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> bool:
+        if not isinstance(value, bool):
+            raise self.make_error("invalid")
+        return value
+
+
+class Items(fields.List[Any]):
+    """A list of at most so many items, of a few at least where it cannot do with less."""
+
+    def __init__(
+        self, inner: Any, most: int, *, least: int | None = None, required: bool = False, says: str | None = None
+    ) -> None:
+        expected = f"a list of {most:,} items" if least == most else f"a list of at most {most:,} items"
+        check = Length(least, most, error=expected)
+        super().__init__(inner, validate=check, **_options(expected, required, says, None))
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> list[Any]:
+        if not isinstance(value, list):
+            raise self.make_error("invalid")
+        self._validate(value)
+        return super()._deserialize(value, attr, data, **kwargs)
+
+
+class Table(fields.Dict):
+    """Values of one sort by name; a fault is told at the name that it belongs to."""
+
+    def __init__(self, values: Any, most: int, *, says: str | None = None) -> None:
+        expected = f"an object with at most {most:,} members"
+        options = _options(expected, False, says, None)
+        super().__init__(fields.String(), values, validate=Length(max=most, error=expected), **options)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Any:
+        try:
+            return super()._deserialize(value, attr, data, **kwargs)  # type: ignore[no-untyped-call]
+        except ValidationError as error:
+            if not isinstance(error.messages, dict):
+                raise
+            raise ValidationError({name: found["value"] for name, found in error.messages.items()}) from None
+
+
+def part(schema: Any, *, says: str | None = None, required: bool = False) -> fields.Nested:
+    """An object of its own shape inside another."""
+    return fields.Nested(schema, **_options("an object", required, says, None))
+
+
+def a_choice(of: Iterable[str], says: str, **more: Any) -> fields.String:
+    """A parameter that is one of these words; `more` goes to the field."""
+    words = [str(word) for word in of]
+    expected = f"one of {', '.join(words)}"
+    return fields.String(
+        validate=OneOf(words, error=expected),
+        error_messages={"invalid": expected},
+        metadata={"description": says},
+        **more,
+    )
+
+
+Read = Callable[[Any], Any]
+Of = str | Read | None
+
+
+class Answer(Shape):
+    """A JSON object of an answer, which its fields describe and write.
+
+    A field reads the attribute of its own name, or what its `of` says: an attribute, dotted ones too, or a function.
+    """
+
+    @classmethod
+    def written(cls, what: Any, **given: Any) -> dict[str, Any]:
+        """Return the members of this in the order of the fields; `given` ones are taken as they are."""
+        readers, optional = _readers(cls)
+        if given:
+            return {name: given[name] if name in given else read(what) for name, read in readers}
+        members = {name: read(what) for name, read in readers}
+        return {name: value for name, value in members.items() if value is not missing} if optional else members
+
+
+@cache
+def _readers(shape: type[Answer]) -> tuple[tuple[tuple[str, Read], ...], bool]:
+    """Return how each member is read and written, and whether one may be missing.
+
+    Made once a class: marshmallow's own dump asks every field anew and takes six times as long over an advice.
+    """
+    declared: dict[str, fields.Field[Any]] = shape._declared_fields
+    readers = tuple((field.data_key or name, _reader(name, field)) for name, field in declared.items())
+    return readers, not all(field.required for field in declared.values())
+
+
+def _reader(name: str, field: fields.Field[Any]) -> Read:
+    of = field.metadata.get("of")
+    read: Read = of if callable(of) else attrgetter(of or field.data_key or name)
+    write = _writer(field)
+    if write is None:
+        return read
+
+    def written(what: Any) -> Any:
+        value = read(what)
+        return value if value is None or value is missing else write(value)
+
+    return written
+
+
+def _writer(field: fields.Field[Any]) -> Read | None:
+    """Return how a value becomes JSON; None if it is JSON as it is."""
+    if isinstance(field, fields.Nested):
+        nested = cast(type[Shape], field.nested)
+        return nested.written if issubclass(nested, Answer) else None  # the shape of a request: JSON already
+    if isinstance(field, fields.List):
+        inner = _writer(field.inner)
+        return list if inner is None else lambda items: [inner(item) for item in items]
+    if isinstance(field, fields.Dict):
+        return dict
+    if isinstance(field, fields.DateTime):
+        return datetime.isoformat
+    if isinstance(field, fields.Float) and (digits := field.metadata.get("digits")) is not None:
+        return lambda value: round(value, digits) + 0.0  # never minus nought
+    return str if isinstance(field, fields.String) and field.validators else None
+
+
+def _always(says: str | None, null: bool, of: Of, digits: int | None = None) -> dict[str, Any]:
+    """Return the options of a member that no answer lacks; with `null` it may be null."""
+    told = {"description": says, "of": of, "digits": digits}
+    metadata = {name: value for name, value in told.items() if value is not None}
+    return {"required": True, "allow_none": null, "metadata": metadata}
+
+
+def a_text(says: str, *, null: bool = False, of: Of = None) -> fields.String:
+    """A text."""
+    return fields.String(**_always(says, null, of))
+
+
+def a_word(words: Iterable[str], says: str, *, null: bool = False, of: Of = None) -> fields.String:
+    """One of a closed list of words."""
+    return fields.String(validate=OneOf([str(word) for word in words]), **_always(says, null, of))
+
+
+def a_wing(says: str = "The wing; null where the trait has none.", *, of: Of = None) -> fields.String:
+    """A wing or null."""
+    return a_word(Wing, says, null=True, of=of)
+
+
+def an_id(says: str, *, null: bool = False, of: Of = None) -> fields.UUID:
+    """An id of something stored, or of an answer."""
+    return fields.UUID(**_always(says, null, of))
+
+
+def a_time(says: str, *, null: bool = False, of: Of = None) -> fields.AwareDateTime:
+    """A time with its zone."""
+    return fields.AwareDateTime(**_always(says, null, of))
+
+
+def a_number(says: str, *, null: bool = False, of: Of = None, digits: int | None = None) -> fields.Float:
+    """A number, rounded to so many `digits` behind the point."""
+    return fields.Float(**_always(says, null, of, digits))
+
+
+def a_chance(says: str, *, of: Of = None, digits: int | None = None) -> fields.Float:
+    """A probability, 0 to 1."""
+    return fields.Float(validate=Range(0, 1), **_always(says, False, of, digits))
+
+
+def a_count(says: str, *, null: bool = False, of: Of = None) -> fields.Integer:
+    """A whole number."""
+    return fields.Integer(**_always(says, null, of))
+
+
+def a_place(says: str, *, null: bool = False) -> fields.Integer:
+    """A place in the posted list of observations, from 0."""
+    return fields.Integer(validate=Range(0), **_always(says, null, None))
+
+
+def a_fact(says: str, *, null: bool = False, of: Of = None) -> fields.Boolean:
+    """True or false."""
+    return fields.Boolean(**_always(says, null, of))
+
+
+def an_object(says: str, *, null: bool = False, of: Of = None, **more: Any) -> fields.Dict:
+    """An object whose names are not the contract's."""
+    return fields.Dict(**more, **_always(says, null, of))
+
+
+def a_part(shape: type[Shape], says: str | None = None, *, null: bool = False, of: Of = None) -> fields.Nested:
+    """An object of its own shape."""
+    return fields.Nested(shape, **_always(says, null, of))
+
+
+def a_list(inner: Any, says: str | None = None, *, null: bool = False, of: Of = None) -> fields.List[Any]:
+    """A list, empty where there is nothing."""
+    shape = fields.Nested(inner) if isinstance(inner, type) and issubclass(inner, Shape) else inner
+    return fields.List(shape, **_always(says, null, of))
+
+
+def texts(says: str, *, null: bool = False, of: Of = None) -> fields.List[Any]:
+    """A list of texts."""
+    return a_list(fields.String(), says, null=null, of=of)
+
+
+def itself(what: Any) -> Any:
+    """Read the members of a part from the whole."""
+    return what

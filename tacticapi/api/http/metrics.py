@@ -1,0 +1,113 @@
+"""What is counted: requests by route, advice by moment, tactics that fired, and what the rule engine failed at.
+
+Each worker counts into the files of its slot, and whoever reads adds the slots up. A slot goes on where the worker
+before it ended, so nothing is lost when workers are replaced, and there are never more files than workers at one time.
+"""
+
+import os
+import shutil
+import tempfile
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+
+from flask import Flask, Response, current_app
+from prometheus_client import CollectorRegistry, Counter, Histogram, generate_latest, multiprocess, values
+
+from tacticapi.api.http.middleware import method_name, route_template, seconds_taken
+from tacticapi.domain.advice import Advice
+from tacticapi.domain.firing import Inference
+from tacticapi.domain.terms import Moment
+from tacticapi.inference.failures import KINDS
+
+EXTENSION = "tacticapi-metrics"
+FOLDER_VARIABLE = "PROMETHEUS_MULTIPROC_DIR"
+SECONDS = (0.005, 0.01, 0.025, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 10.0)
+
+
+class Metrics:
+    """The counts of one application; under `tacticapi serve` they are read over all workers."""
+
+    def __init__(self) -> None:
+        own = self._registry = CollectorRegistry()
+        self._requests = Counter(
+            "tacticapi_requests", "Requests answered.", ["method", "route", "status"], registry=own
+        )
+        self._seconds = Histogram(
+            "tacticapi_request_seconds", "Seconds until the answer.", ["route"], buckets=SECONDS, registry=own
+        )
+        self._advice = Counter("tacticapi_advice", "Advice worked out.", ["moment"], registry=own)
+        self._tactics = Counter("tacticapi_tactics_fired", "Advice in which a tactic fired.", ["tactic"], registry=own)
+        self._fallbacks = Counter(
+            "tacticapi_evaluator_fallbacks", "Advice that the evaluator gave in the rule engine's place.", registry=own
+        )
+        self._failures = Counter("tacticapi_engine_failures", "Why the engine gave no answer.", ["kind"], registry=own)
+        self._lost = Counter("tacticapi_requests_lost", "Requests during which a worker died.", registry=own)
+        for moment in Moment:
+            self._advice.labels(moment.value)
+        for kind in KINDS:
+            self._failures.labels(kind)
+
+    def count_request(self, response: Response) -> Response:
+        """Count the request that this is the answer to."""
+        self._requests.labels(method_name(), route_template(), str(response.status_code)).inc()
+        self._seconds.labels(route_template()).observe(seconds_taken())
+        return response
+
+    def count_advice(self, advice: Advice, inference: Inference) -> None:
+        """Count an advice with what fired for it."""
+        self._advice.labels(advice.moment.value).inc()
+        for tactic in {match.rule.split("/")[1] for match in inference.matches if match.rule.startswith("tactic/")}:
+            self._tactics.labels(tactic).inc()
+        if inference.failure is not None:
+            self._fallbacks.inc()
+            self._failures.labels(inference.failure).inc()
+
+    def count_lost(self) -> None:
+        """Count a request during which its worker died."""
+        self._lost.inc()
+
+    def text(self) -> bytes:
+        """All counts in the text format of Prometheus."""
+        if not getattr(values.ValueClass, "_multiprocess", False):
+            return generate_latest(self._registry)
+        over_all = CollectorRegistry()
+        multiprocess.MultiProcessCollector(over_all, os.environ[FOLDER_VARIABLE])  # type: ignore[no-untyped-call]
+        return generate_latest(over_all)
+
+
+def add_metrics(app: Flask) -> Metrics:
+    """Count every answer of the application."""
+    metrics = Metrics()
+    app.extensions[EXTENSION] = metrics
+    app.after_request(metrics.count_request)
+    return metrics
+
+
+def metrics_here() -> Metrics:
+    """Those of the application that answers this request."""
+    found: Metrics = current_app.extensions[EXTENSION]
+    return found
+
+
+@contextmanager
+def counting_folder() -> Iterator[None]:
+    """A folder for the counts of this run, told to the workers by the environment, gone afterwards."""
+    folder, owner = tempfile.mkdtemp(prefix="tacticapi-counts-"), os.getpid()
+    os.environ[FOLDER_VARIABLE] = folder
+    try:
+        yield
+    finally:
+        if os.getpid() == owner:  # a worker, forked from here, comes by when it ends
+            os.environ.pop(FOLDER_VARIABLE, None)
+            shutil.rmtree(folder, ignore_errors=True)
+
+
+def free_slot(taken: Iterable[int]) -> int:
+    """The lowest slot that no living worker has."""
+    used = set(taken)
+    return next(slot for slot in range(len(used) + 1) if slot not in used)
+
+
+def count_in(slot: int | str) -> None:
+    """Let this process count into the files of the slot. Call it before the application is made."""
+    values.ValueClass = values.MultiProcessValue(lambda: slot)  # type: ignore[no-untyped-call]

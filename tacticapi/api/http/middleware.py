@@ -1,0 +1,257 @@
+"""What every request passes: the log, its id, safe headers, other sites' pages (CORS), and limits."""
+
+import logging
+import re
+import sys
+import traceback
+import uuid
+from collections.abc import Callable
+from hashlib import sha256
+from time import perf_counter, time
+from typing import Any, TextIO
+
+import structlog
+from flask import Flask, Response, g, request
+from flask_cors import CORS
+from flask_limiter import ApplicationLimit, Limiter, RateLimitExceeded, RequestLimit
+
+from tacticapi.api.http.access import from_this_machine, line_of_caller
+from tacticapi.api.http.blueprint import UNLIMITED, accepted, offered_here
+from tacticapi.api.http.problems import NOT_ACCEPTABLE, TOO_MANY_REQUESTS, ProblemError, http_problem, refuse
+
+FIELDS = ("digest", "faults", "kind", "method", "milliseconds", "reason", "request_id", "route", "status", "worker")
+LOGGED_METHODS = ("DELETE", "GET", "HEAD", "OPTIONS", "PATCH", "POST", "PUT")
+OTHER_METHOD = "other"
+NO_ROUTE = "none"
+TALKATIVE = ("flask-limiter", "flask_cors")  # below a warning they quote addresses and headers
+
+log = logging.getLogger(__name__)
+
+
+def set_up_logs(level: str, stream: TextIO | None = None) -> logging.Handler:
+    """Send every log record of this process to standard error, or `stream`, as JSON. Returns the handler."""
+    shared: list[Callable[..., Any]] = [
+        structlog.stdlib.add_log_level,
+        structlog.stdlib.ExtraAdder(FIELDS),
+        structlog.processors.TimeStamper(fmt="iso", utc=True),
+        _failure_lines,
+    ]
+    render: list[Callable[..., Any]] = [
+        structlog.stdlib.ProcessorFormatter.remove_processors_meta,
+        structlog.processors.JSONRenderer(),
+    ]
+    handler = logging.StreamHandler(stream or sys.stderr)
+    handler.setFormatter(structlog.stdlib.ProcessorFormatter(foreign_pre_chain=shared, processors=render))
+    for name in TALKATIVE:
+        logging.getLogger(name).setLevel(logging.WARNING)
+    logging.basicConfig(handlers=[handler], level=level.upper(), force=True)
+    return handler
+
+
+def _failure_lines(logger: Any, name: str, event: dict[str, Any]) -> dict[str, Any]:
+    """An exception by its type and the places it passed, innermost last."""
+    failure = event.pop("exc_info", None)
+    if failure and failure[0] is not None:
+        event["failure"] = failure[0].__name__
+        event["at"] = [f"{step.filename}:{step.lineno} {step.name}" for step in traceback.extract_tb(failure[2])]
+    event.pop("exc_text", None)
+    return event
+
+
+def add_request_log(app: Flask) -> None:
+    """Tell of every request when it is answered. Call it before whatever else acts on requests."""
+    app.before_request(_start)
+    app.after_request(_tell)
+
+
+def _start() -> None:
+    g.started = perf_counter()
+
+
+def _tell(response: Response) -> Response:
+    told = {
+        "request_id": g.get("request_id"),
+        "method": method_name(),
+        "route": route_template(),
+        "status": response.status_code,
+        "milliseconds": round(1000 * seconds_taken(), 1),
+    }
+    log.info("request", extra=told)
+    return response
+
+
+def seconds_taken() -> float:
+    """How long this request has been worked on."""
+    return perf_counter() - float(g.get("started", perf_counter()))
+
+
+def method_name() -> str:
+    """The method of this request; one that nobody knows may be anything at all, so it is not told."""
+    return request.method if request.method in LOGGED_METHODS else OTHER_METHOD
+
+
+def route_template() -> str:
+    """The route of this request with the names of its parts, as in /v1/matches/<id:match_id>."""
+    return request.url_rule.rule if request.url_rule else NO_ROUTE
+
+
+class QuietFlask(Flask):
+    """A Flask whose log of a failure names the route and not the address, which may hold what somebody typed."""
+
+    def log_exception(self, exc_info: Any) -> None:
+        """Tell that a request failed, and how."""
+        told = {"request_id": g.get("request_id"), "method": method_name(), "route": route_template()}
+        log.error("request failed", exc_info=exc_info, extra=told)
+
+
+REQUEST_ID = "X-Request-ID"
+SAFE_HEADERS = {
+    "Cache-Control": "no-store",
+    "Content-Security-Policy": "default-src 'none'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Referrer-Policy": "no-referrer",
+    "X-Content-Type-Options": "nosniff",
+}
+_SANE_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
+
+
+def name_requests(app: Flask) -> None:
+    """Give every request an id: the client's own where it is a sane one, else a new one. Answers carry it."""
+    app.before_request(_name_request)
+
+
+def add_headers(app: Flask) -> None:
+    """Refuse what cannot be answered as the client accepts it, and give every answer a small set of safe headers."""
+    app.before_request(_require_accepted)
+    app.after_request(_safe)
+
+
+def _name_request() -> None:
+    sent = request.headers.get(REQUEST_ID, "")
+    g.request_id = sent if _SANE_ID.fullmatch(sent) else uuid.uuid4().hex
+
+
+def _require_accepted() -> None:
+    offered = offered_here()
+    if accepted() and not accepted().best_match(offered):
+        refuse(NOT_ACCEPTABLE, f"offered: {', '.join(offered)}")
+
+
+def _safe(response: Response) -> Response:
+    response.headers[REQUEST_ID] = g.get("request_id") or uuid.uuid4().hex
+    for name, value in SAFE_HEADERS.items():
+        response.headers.setdefault(name, value)
+    return response
+
+
+CORS_METHODS = ("GET", "HEAD", "POST", "PATCH", "DELETE")
+CORS_SENT = ("Authorization", "Content-Type", "Idempotency-Key", "If-Match", "If-None-Match", "X-Request-ID")
+CORS_READ = (
+    "Content-Disposition",
+    "ETag",
+    "Link",
+    "Location",
+    "RateLimit",
+    "RateLimit-Policy",
+    "Retry-After",
+    "WWW-Authenticate",
+    "X-Request-ID",
+)
+CORS_MAX_AGE_S = 600
+
+
+def add_cors(app: Flask) -> None:
+    """Let pages of CORS_ORIGINS call; without it, a browser lets no page of another site read or send JSON."""
+    if origins := app.config.get("CORS_ORIGINS"):
+        CORS(
+            app,
+            origins=list(origins),
+            methods=CORS_METHODS,
+            allow_headers=CORS_SENT,
+            expose_headers=CORS_READ,
+            max_age=CORS_MAX_AGE_S,
+            always_send=False,
+        )
+        app.after_request(_varies)
+
+
+def _varies(response: Response) -> Response:
+    """Keep caches from giving one page's answer to another, whose origin it does not name."""
+    response.vary.add("Origin")
+    return response
+
+
+REDIS_PATIENCE_S = 1
+
+
+def add_limits(app: Flask) -> None:
+    """Count requests as the settings say.
+
+    RATE_PER_ADDRESS, RATE_PER_TOKEN, RATE_LOOPBACK: as in 600/minute; absent or None: no limit.
+    REDIS_URL: where to count. Without it, and while Redis is away, each process counts for itself.
+    """
+    settings = app.config
+    wanted = (
+        ("address", settings.get("RATE_PER_ADDRESS"), line_of_caller, from_this_machine),
+        ("token", settings.get("RATE_PER_TOKEN"), _token_hash, lambda: from_this_machine() or not _token_hash()),
+        ("this-machine", settings.get("RATE_LOOPBACK"), lambda: "loopback", lambda: not from_this_machine()),
+    )
+    limits = [
+        ApplicationLimit(rate, key_function=key, exempt_when=exempt, scope=scope)
+        for scope, rate, key, exempt in wanted
+        if rate
+    ]
+    if not limits:
+        return
+    address = settings.get("REDIS_URL") or "memory://"
+    patience = {"socket_connect_timeout": REDIS_PATIENCE_S, "socket_timeout": REDIS_PATIENCE_S}
+    limiter = Limiter(
+        line_of_caller,
+        app=app,
+        application_limits=[*limits],
+        storage_uri=address,
+        storage_options={} if address == "memory://" else {**patience},
+        in_memory_fallback_enabled=address != "memory://",
+        key_prefix="tacticapi",
+        request_identifier=lambda: request.endpoint or "nothing",
+        headers_enabled=False,
+    )
+    limiter.request_filter(lambda: (request.endpoint or "").startswith(UNLIMITED))
+    app.register_error_handler(RateLimitExceeded, lambda error: _refused(limiter))
+    app.after_request(lambda response: _with_limits(response, limiter))
+
+
+def _token_hash() -> str:
+    """Stands for the token that was sent, so that no storage holds it; nothing where none was."""
+    sent = request.headers.get("Authorization")
+    return sha256(sent.encode("utf-8", "replace")).hexdigest()[:32] if sent else ""
+
+
+def _refused(limiter: Limiter) -> Response:
+    limit = limiter.current_limit
+    wait = _seconds_left(limit) if limit else 1
+    return http_problem(ProblemError(TOO_MANY_REQUESTS, _words(limit), headers={"Retry-After": str(wait)}))
+
+
+def _words(limit: RequestLimit | None) -> str | None:
+    return f"at most {limit.limit.amount} in {limit.limit.get_expiry()} s" if limit else None
+
+
+def _with_limits(response: Response, limiter: Limiter) -> Response:
+    limits = limiter.current_limits
+    if not limits:
+        return response
+    nearest = min(limits, key=lambda limit: limit.remaining)
+    policies = (f'"{_scope(one)}";q={one.limit.amount};w={one.limit.get_expiry()}' for one in limits)
+    response.headers["RateLimit-Policy"] = ", ".join(policies)
+    response.headers["RateLimit"] = f'"{_scope(nearest)}";r={max(nearest.remaining, 0)};t={_seconds_left(nearest)}'
+    return response
+
+
+def _scope(limit: RequestLimit) -> str:
+    """Its scope, the last of what identifies it in the storage."""
+    return str(limit.request_args[-1])
+
+
+def _seconds_left(limit: RequestLimit) -> int:
+    return max(1, int(limit.reset_at - time()))

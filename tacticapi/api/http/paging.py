@@ -1,0 +1,150 @@
+"""Lists in pages: {"items": [...]}, and a Link to the next page (RFC 8288)."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any, TypeVar
+from urllib.parse import urlencode
+
+from flask import Response, request
+from marshmallow import fields
+from marshmallow.validate import ContainsNoneOf, Length, Range
+
+from tacticapi.api.http.blueprint import answer
+from tacticapi.api.http.fields import Shape
+from tacticapi.api.http.problems import INVALID_QUERY, refuse
+from tacticapi.club import is_id
+from tacticapi.knowledge import Fault
+
+PAGE_SIZE = 50
+MAX_PAGE_SIZE = 100
+_SIZE = f"a whole number from 1 to {MAX_PAGE_SIZE}"
+_CURSOR = "the cursor of a Link that this list gave"
+_FIELDS = "names of members of an item, with commas between"
+MAX_SEQUENCE_DIGITS = 9  # digits
+MAX_SOUGHT_LENGTH = 200
+_SOUGHT = f"a text of 1 to {MAX_SOUGHT_LENGTH} characters without NUL"
+
+Item = TypeVar("Item")
+
+
+class Digits(fields.Integer):
+    """A whole number in plain digits."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> int:
+        if not (isinstance(value, str) and value.isascii() and value.isdigit() and len(value) <= 4):
+            raise self.make_error("invalid")
+        return int(value)
+
+
+class Sought(fields.String):
+    """A text that a list is searched for as it stands, which a database must be able to take."""
+
+    def __init__(self, says: str) -> None:
+        checks = [Length(1, MAX_SOUGHT_LENGTH, error=_SOUGHT), ContainsNoneOf("\x00", error=_SOUGHT)]
+        super().__init__(validate=checks, metadata={"description": f"{says} Absent: all."})
+
+
+class PageQuery(Shape):
+    """How much of a list is wanted, and from where."""
+
+    page_size = Digits(
+        load_default=PAGE_SIZE,
+        validate=Range(1, MAX_PAGE_SIZE, error=_SIZE),
+        error_messages=dict.fromkeys(("invalid", "null"), _SIZE),
+        metadata={"description": "Items a page."},
+    )
+    cursor = fields.String(
+        validate=Length(1, 200, error=_CURSOR),
+        metadata={"description": "Where the page begins, as the Link of the page before says. Absent: at the start."},
+    )
+
+
+def paged(
+    items: Sequence[Item], query: dict[str, Any], key: Callable[[Item], str], present: Callable[[Item], Any]
+) -> Response:
+    """Answer with one page. `key` names an item for good, so pages stay whole where items come or go.
+
+    A cursor that names no item of the list is refused with 422.
+    """
+    start = 0
+    if "cursor" in query:
+        places = (place for place, item in enumerate(items) if key(item) == query["cursor"])
+        place = next(places, None)
+        if place is None:
+            refuse(INVALID_QUERY, faults=[Fault(("cursor",), query["cursor"], _CURSOR)])
+        start = place + 1
+    page = items[start : start + query["page_size"]]
+    response = answer({"items": [present(item) for item in page]})
+    if start + len(page) < len(items):
+        _link_next(response, key(page[-1]))
+    return response
+
+
+class KeptPageQuery(PageQuery):
+    """How much of a kept list is wanted, from where, and which members of each item."""
+
+    fields_ = fields.String(
+        data_key="fields",
+        validate=Length(1, 500, error=_FIELDS),
+        metadata={"description": "Members of each item, names with commas between. Absent: all."},
+    )
+
+
+def kept_page(
+    query: Mapping[str, Any],
+    find: Callable[[int], Sequence[Item]],
+    key: Callable[[Item], str],
+    present: Callable[[Item], dict[str, Any]],
+) -> Response:
+    """Answer with one page of what `find` gives, at most so many. `key` is the cursor behind an item."""
+    size = query["page_size"]
+    found = find(size + 1)
+    response = answer({"items": _sparse([present(item) for item in found[:size]], query.get("fields_"))})
+    if len(found) > size:
+        _link_next(response, key(found[size - 1]))
+    return response
+
+
+def sequence_cursor(cursor: str | None) -> int:
+    """The sequence number that a cursor of entries names, 0 without one."""
+    if cursor is None:
+        return 0
+    if not (cursor.isascii() and cursor.isdigit() and len(cursor) <= MAX_SEQUENCE_DIGITS):
+        refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
+    return int(cursor)
+
+
+def id_cursor(cursor: str | None) -> str | None:
+    """The id that a cursor names."""
+    if cursor is not None and not is_id(cursor):
+        refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
+    return cursor
+
+
+def _sparse(items: list[dict[str, Any]], wanted: str | None) -> list[dict[str, Any]]:
+    if wanted is None or not items:
+        return items
+    names = wanted.split(",")
+    if unknown := [name for name in names if name not in items[0]]:
+        refuse(INVALID_QUERY, faults=[Fault(("fields",), unknown[0], f"names of {', '.join(items[0])}")])
+    return [{name: item[name] for name in item if name in names} for item in items]
+
+
+def _link_next(response: Response, cursor: str) -> None:
+    names = {**request.args.to_dict(), "cursor": cursor}
+    response.headers["Link"] = f'<{request.path}?{urlencode(names)}>; rel="next"'
+
+
+def page_schema(item: type[Shape]) -> Shape:
+    """The shape of one page of these items."""
+    name = item.__name__.removesuffix("Schema") + "Page"
+    items = fields.List(fields.Nested(item), required=True)
+    return Shape.from_dict({"items": items}, name=name)()  # type: ignore[return-value]
+
+
+def listed(query: dict[str, Any], name: str, known: Iterable[str]) -> str | None:
+    """The value of a filter, None where it is absent. Refuses with 422 what the rulebook does not know."""
+    wanted: str | None = query.get(name)
+    words = list(known)
+    if wanted is not None and wanted not in words:
+        refuse(INVALID_QUERY, faults=[Fault((name,), wanted, f"one of {', '.join(words)}")])
+    return wanted

@@ -1,0 +1,366 @@
+"""The one error shape: problem documents (RFC 9457), every fault with its place and what was expected.
+
+The URI of a type of problem is a relative reference, so that it leads to this service's own page on it (/problems/…).
+docs/problems.md has a section for each.
+"""
+
+import json
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from http import HTTPStatus
+from typing import Any, NoReturn
+
+from flask import Flask, Response, current_app, jsonify
+from marshmallow import fields
+from marshmallow.validate import OneOf
+from werkzeug.exceptions import HTTPException
+
+from tacticapi.api.http.fields import Shape, a_count, a_text
+from tacticapi.club import AWAY, IdempotencyConflict, NotFound, NotPermitted, Refused, ServiceError, VersionConflict
+from tacticapi.knowledge import Fault
+from tacticapi.knowledge.mistakes import pointer_text
+
+PATH = "/problems/"
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """A type of problem. `title` says what is wrong, `mend` what the client does about it."""
+
+    name: str
+    status: int
+    title: str
+    mend: str
+
+    @property
+    def type(self) -> str:
+        """The URI reference that stands for it."""
+        return PATH + self.name
+
+
+AS_LISTED = "Mend what `errors` lists and send it again."
+BROKEN_REQUEST = Problem(
+    "broken-request",
+    400,
+    "The request is not readable HTTP",
+    "Send well-formed HTTP/1.1; `detail` says what broke.",
+)
+INVALID_JSON = Problem("invalid-json", 400, "The body is not valid, unambiguous JSON", AS_LISTED)
+NO_TOKEN = Problem(
+    "token-needed",
+    401,
+    "A valid bearer token is needed",
+    "Send `Authorization: Bearer …`. A token that was sent is unknown, expired or revoked: ask the club for another.",
+)
+NO_SCOPE = Problem(
+    "insufficient-scope",
+    403,
+    "The token lacks the scope for this",
+    "Use a token that has the scope which `WWW-Authenticate` names.",
+)
+NOT_PERMITTED_NOW = Problem(
+    "not-permitted-now",
+    403,
+    "Only safety may be shown at this moment",
+    "Do what `detail` says for safety. If it names the event's rules, ask for a moment at which `context.coaching` and "
+    "`context.device` of the match permit it, or after the match.",
+)
+NOT_FOUND = Problem(
+    "not-found",
+    404,
+    "There is nothing at this address",
+    "Check the address. What was erased or belongs to another club is not found either.",
+)
+METHOD_NOT_ALLOWED = Problem(
+    "method-not-allowed", 405, "This address does not take this method", "Use a method that `Allow` lists."
+)
+NOT_ACCEPTABLE = Problem(
+    "not-acceptable",
+    406,
+    "This address cannot answer in an accepted media type",
+    "Accept one of those that `detail` lists.",
+)
+NOT_ENDED = Problem(
+    "match-not-ended", 409, "This is available once the match has ended", "End the match, then ask again."
+)
+CHANGED = Problem(
+    "changed-meanwhile",
+    412,
+    "It has changed since it was read",
+    "Read it again, decide whether the change still stands, and send it with the new ETag.",
+)
+TOO_LARGE = Problem(
+    "body-too-large", 413, "The body is too large", "Send fewer things at once; `detail` names the limit."
+)
+ADDRESS_TOO_LONG = Problem(
+    "address-too-long", 414, "The address is too long", "Send a request line of 4,094 bytes at most."
+)
+MEDIA_TYPE_REFUSED = Problem(
+    "unsupported-media-type",
+    415,
+    "The body must be application/json in UTF-8",
+    "Send `Content-Type: application/json`, in UTF-8 and not compressed.",
+)
+EXPECTATION = Problem("expectation-failed", 417, "The service does not support this expectation", "Leave out `Expect`.")
+INVALID_SITUATION = Problem("invalid-situation", 422, "The situation is not valid", AS_LISTED)
+INVALID_BODY = Problem("invalid-body", 422, "The body is not valid, or does not fit what is kept", AS_LISTED)
+INVALID_HEADER = Problem("invalid-header", 422, "A header is not valid", AS_LISTED)
+INVALID_QUERY = Problem("invalid-query", 422, "The query is not valid", AS_LISTED)
+TOO_MANY_MATCHES = Problem(
+    "too-many-matches",
+    422,
+    "The situation matches the rules in too many ways",
+    "Post fewer observations of one kind: counts say more than single sightings.",
+)
+KEY_REUSED = Problem(
+    "idempotency-key-reused",
+    422,
+    "The idempotency key was used for another request",
+    "Make a new key for every new request. Use it again only to repeat that request.",
+)
+NO_IF_MATCH = Problem(
+    "if-match-needed",
+    428,
+    "A change must name, in If-Match, the version that was read",
+    "Send the ETag that came with it.",
+)
+TOO_MANY_REQUESTS = Problem(
+    "too-many-requests",
+    429,
+    "One caller sent too many requests",
+    "Wait as many seconds as `Retry-After` says, then send it again.",
+)
+HEADERS_TOO_LARGE = Problem(
+    "headers-too-large", 431, "The headers are too large", "Send 100 header fields of 8,190 bytes each at most."
+)
+INTERNAL = Problem(
+    "internal-error",
+    500,
+    "The service failed; the fault is ours",
+    "Send it again once, with the same Idempotency-Key. If it fails again, tell the operator the X-Request-ID.",
+)
+NOT_DONE = Problem(
+    "not-implemented", 501, "The service does not support this request", "Send the body with a length or in chunks."
+)
+DATABASE_AWAY = Problem(
+    "database-away",
+    503,
+    "The database cannot be used now; ask again later",
+    "Wait as many seconds as `Retry-After` says, then send it again with the same Idempotency-Key.",
+)
+WORKER_LOST = Problem(
+    "worker-lost",
+    503,
+    "The process working on this request stopped before it answered",
+    "Send it again with the same Idempotency-Key: nothing is then done twice.",
+)
+NOT_READY = Problem(
+    "not-ready",
+    503,
+    "The service is not ready",
+    "Tell the operator what `detail` says. GET /readyz answers 200 once it is ready.",
+)
+
+PROBLEMS = (
+    BROKEN_REQUEST, INVALID_JSON, NO_TOKEN, NO_SCOPE, NOT_PERMITTED_NOW, NOT_FOUND, METHOD_NOT_ALLOWED,
+    NOT_ACCEPTABLE, NOT_ENDED, CHANGED, TOO_LARGE, ADDRESS_TOO_LONG, MEDIA_TYPE_REFUSED, EXPECTATION,
+    INVALID_SITUATION, INVALID_BODY, INVALID_HEADER, INVALID_QUERY, TOO_MANY_MATCHES, KEY_REUSED, NO_IF_MATCH,
+    TOO_MANY_REQUESTS, HEADERS_TOO_LARGE, INTERNAL, NOT_DONE, DATABASE_AWAY, WORKER_LOST, NOT_READY,
+)  # fmt: skip
+_NAMED_ONLY = (INVALID_JSON, NOT_PERMITTED_NOW, NOT_ENDED, DATABASE_AWAY, WORKER_LOST)
+_BY_STATUS = {p.status: p for p in PROBLEMS if p not in _NAMED_ONLY and p.status != HTTPStatus.UNPROCESSABLE_ENTITY}
+
+
+def problem_of(status: int) -> Problem:
+    """The problem that a bare status stands for; one that nothing here answers with is told as its class of status."""
+    other = BROKEN_REQUEST if status < HTTPStatus.INTERNAL_SERVER_ERROR else INTERNAL
+    return _BY_STATUS.get(status) or replace(other, status=status)
+
+
+MAX_SHOWN_LENGTH = 60
+
+
+def fault_body(fault: Fault, of_parameter: bool = False) -> dict[str, Any]:
+    """One fault with its place: a pointer into the body, or the name of a parameter."""
+    path = tuple(_clean(step) if isinstance(step, str) else step for step in fault.path)
+    where = {"parameter": str(path[0]) if path else ""} if of_parameter else {"pointer": pointer_text(path)}
+    return {**where, "value": shortened(fault.value), "expected": fault.expected}
+
+
+def shortened(value: Any) -> Any:
+    """A posted value short enough to be shown: scalars as they are, the rest by its size."""
+    if isinstance(value, str):
+        text = _clean(value)
+        return text if len(text) <= MAX_SHOWN_LENGTH else text[: MAX_SHOWN_LENGTH - 1] + "…"
+    if isinstance(value, Mapping):
+        return f"an object with {len(value)} member{'' if len(value) == 1 else 's'}"
+    if isinstance(value, (list, tuple)):
+        return _short_list(value)
+    if isinstance(value, (int, float)) and not isinstance(value, bool) and not math.isfinite(value):
+        return str(value)
+    return value
+
+
+def _short_list(value: Sequence[Any]) -> str:
+    if len(value) <= 4 and all(item is None or isinstance(item, (bool, int, str)) for item in value):
+        text = json.dumps([_clean(item) if isinstance(item, str) else item for item in value], ensure_ascii=False)
+        if len(text) <= MAX_SHOWN_LENGTH:
+            return text
+    return f"a list of {len(value)}"
+
+
+def _clean(text: str) -> str:
+    """Without what no answer can carry."""
+    return text[:200].encode("utf-8", "replace").decode("utf-8").replace("\x00", "?")
+
+
+def faults_of(messages: Any, posted: Any, at: tuple[str | int, ...] = ()) -> Iterable[Fault]:
+    """Marshmallow's messages as faults in the order of the body; each message says what was expected."""
+    if isinstance(messages, Mapping):
+        for name, below in messages.items():
+            yield from faults_of(below, posted, at if name == "_schema" else (*at, name))
+        return
+    for message in messages if isinstance(messages, (list, tuple)) else [messages]:
+        yield Fault(at, _at(posted, at), str(message))
+
+
+def _at(posted: Any, path: tuple[str | int, ...]) -> Any:
+    for step in path:
+        try:
+            posted = posted[step]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return posted
+
+
+MEDIA_TYPE = "application/problem+json"
+MAX_ERRORS = 100  # a document stays readable; `detail` says how many more there are
+_OF_PARAMETERS = (INVALID_QUERY, INVALID_HEADER)
+
+
+class ProblemError(HTTPException):
+    """Ends a request with a problem document. `faults` are listed; in query and headers they name a parameter."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        detail: str | None = None,
+        faults: Sequence[Fault] = (),
+        headers: Mapping[str, str] | None = None,
+    ) -> None:
+        super().__init__(detail)
+        self.code = problem.status
+        self.problem = problem
+        self.faults = tuple(faults)
+        self.headers = dict(headers or {})
+
+    def get_headers(self, *args: Any, **kwargs: Any) -> list[tuple[str, str]]:
+        """The headers that the answer carries."""
+        return list(self.headers.items())
+
+
+def refuse(
+    problem: Problem,
+    detail: str | None = None,
+    faults: Sequence[Fault] = (),
+    headers: Mapping[str, str] | None = None,
+) -> NoReturn:
+    """End the request with this problem."""
+    raise ProblemError(problem, detail, faults, headers)
+
+
+def problem_body(problem: Problem, detail: str | None, faults: Sequence[Fault]) -> dict[str, Any]:
+    """The members of a problem document; `errors` only where there are faults."""
+    body: dict[str, Any] = {"type": problem.type, "title": problem.title, "status": problem.status}
+    if detail is None and faults:
+        detail = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
+    if len(faults) > MAX_ERRORS:
+        detail = f"{detail}; the first {MAX_ERRORS} are listed"
+    if detail is not None:
+        body["detail"] = detail
+    if faults:
+        body["errors"] = [fault_body(fault, problem in _OF_PARAMETERS) for fault in faults[:MAX_ERRORS]]
+    return body
+
+
+def http_problem(error: HTTPException) -> Response:
+    """Any HTTP error as a problem document. Headers that the error carries (Allow, Retry-After, ...) are kept."""
+    status = error.code or 500
+    if isinstance(error, ProblemError):
+        body = problem_body(error.problem, error.description, error.faults)
+    else:
+        body = problem_body(problem_of(status), _detail(error), ())
+    response = jsonify(body)
+    response.status_code = status
+    for name, value in error.get_headers():
+        if name.lower() not in ("content-type", "content-length"):
+            # a set of methods has no order of its own, and an answer should be the same every time
+            response.headers[name] = ", ".join(sorted(value.split(", "))) if name == "Allow" else value
+    response.content_type = MEDIA_TYPE
+    return response
+
+
+def _detail(error: HTTPException) -> str | None:
+    if error.code == 405:
+        allowed = ", ".join(sorted(getattr(error, "valid_methods", None) or ()))
+        return f"allowed: {allowed}" if allowed else None
+    if error.code == 413:
+        return f"at most {current_app.config['MAX_CONTENT_LENGTH']} bytes"
+    return None
+
+
+class FaultSchema(Shape):
+    """One fault: where, what stood there, and what was expected."""
+
+    pointer = fields.String(metadata={"description": "JSON pointer into the body (RFC 6901)."})
+    parameter = fields.String(metadata={"description": "Name of a query parameter, in place of a pointer."})
+    value = fields.Raw(
+        required=True, allow_none=True, metadata={"description": "What stood there, shortened; null: nothing."}
+    )
+    expected = a_text("What would have been right.")
+
+
+class ProblemSchema(Shape):
+    """A problem document (RFC 9457), sent as application/problem+json."""
+
+    type = fields.String(
+        required=True,
+        validate=OneOf([problem.type for problem in PROBLEMS]),
+        metadata={"description": "URI reference of the type of problem."},
+    )
+    title = a_text("The type of problem in words.")
+    status = a_count("The HTTP status.")
+    detail = fields.String(metadata={"description": "This problem in words."})
+    errors = fields.List(fields.Nested(FaultSchema), metadata={"description": "Every fault that could be told."})
+
+
+PROBLEM_OF: dict[type[ServiceError], Problem] = {
+    NotFound: NOT_FOUND,
+    NotPermitted: NOT_PERMITTED_NOW,
+    VersionConflict: CHANGED,
+    IdempotencyConflict: KEY_REUSED,
+}
+RETRY_AFTER_S = 5  # long enough for a writer to finish, short enough for a change of ends
+
+
+def answer_refusals(app: Flask) -> None:
+    """Answer every refusal of a use case, and a database that is locked, full or away, with its problem."""
+    app.register_error_handler(ServiceError, _answering(refusal_problem))
+    for kind in AWAY:
+        app.register_error_handler(kind, _answering(_away))
+
+
+def refusal_problem(error: ServiceError) -> ProblemError:
+    """The problem of a refusal."""
+    if isinstance(error, Refused):
+        return ProblemError(INVALID_BODY, faults=error.faults)
+    return ProblemError(PROBLEM_OF[type(error)], str(error))
+
+
+def _away(error: Exception) -> ProblemError:
+    return ProblemError(DATABASE_AWAY, headers={"Retry-After": str(RETRY_AFTER_S)})
+
+
+def _answering(problem: Callable[..., ProblemError]) -> Callable[[Exception], Response]:
+    return lambda error: http_problem(problem(error))

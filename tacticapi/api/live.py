@@ -1,0 +1,163 @@
+"""Advice on a match from everything that is kept of it: now, and as it was given."""
+
+from typing import Any
+
+from flask import Response
+from marshmallow import fields
+from marshmallow.validate import OneOf, Range
+
+from tacticapi import __version__
+from tacticapi.api.http.access import club_id
+from tacticapi.api.http.blueprint import IF_NONE_MATCH, KeptBlueprint, answer
+from tacticapi.api.http.conditional import tag_of, tagged, unchanged
+from tacticapi.api.http.deployment import deployment, kept_services
+from tacticapi.api.http.fields import Answer, Shape, a_count, a_fact, a_part, a_time, a_word, an_id, an_object
+from tacticapi.api.http.paging import Digits, KeptPageQuery, id_cursor, kept_page, page_schema
+from tacticapi.api.http.problems import INVALID_QUERY, refuse
+from tacticapi.api.situations import MAX_MATCH_MINUTES, MAX_SUGGESTIONS
+from tacticapi.api.suggestions import AdviceSchema, RulebookRefSchema, advice_body
+from tacticapi.club import Refused, advising, matches
+from tacticapi.club.advising import Given
+from tacticapi.domain.terms import Moment
+
+_MOMENT = f"one of {', '.join(Moment)}"
+_LIMIT = f"a whole number from 1 to {MAX_SUGGESTIONS}"
+_MINUTES = f"a whole number from 0 to {MAX_MATCH_MINUTES}"
+
+
+class LiveQuery(Shape):
+    """For which moment advice is wanted."""
+
+    moment = fields.String(
+        required=True,
+        validate=OneOf([moment.value for moment in Moment], error=_MOMENT),
+        error_messages=dict.fromkeys(("required", "null", "invalid"), _MOMENT),
+        metadata={"description": "When advice is asked for; permissions depend on it."},
+    )
+    limit = Digits(
+        validate=Range(1, MAX_SUGGESTIONS, error=_LIMIT),
+        error_messages={"invalid": _LIMIT},
+        metadata={"description": "Most suggestions wanted. Absent: as many as the moment allows."},
+    )
+    minutes_left = Digits(
+        validate=Range(0, MAX_MATCH_MINUTES, error=_MINUTES),
+        error_messages={"invalid": _MINUTES},
+        metadata={"description": "Minutes of play left, where time is limited. Absent: not limited."},
+    )
+
+
+class OfMatchSchema(Answer):
+    """Which match and state of it an advice is for."""
+
+    match_id = an_id("Id of the match.")
+    revision = a_count("The match's revision that it was given for.")
+    health_removed = a_fact("Whether health items were taken out when the match ended.")
+
+
+class LiveAdviceSchema(AdviceSchema, OfMatchSchema):
+    """Advice on a kept match."""
+
+
+class GivenAdviceSchema(LiveAdviceSchema):
+    """Advice as it was given, with all that it rested on."""
+
+    given_at = a_time("When it was given.", of="snapshot.created_at")
+    situation = an_object("What it was given on; null where withheld.", null=True)
+    fired = fields.List(
+        fields.Dict(),
+        required=True,
+        metadata={"description": "Every rule that fired, with the facts that it matched; empty where withheld."},
+    )
+
+
+class AdviceLineSchema(OfMatchSchema):
+    """That advice was given; what it said stands at its own address."""
+
+    advice_id = an_id("Id of the advice.", of="id")
+    moment = a_word(Moment, "The moment asked about.")
+    rulebook = a_part(RulebookRefSchema)
+    given_at = a_time("When it was given.", of="created_at")
+
+
+AdviceLinePage = page_schema(AdviceLineSchema)
+
+
+blueprint = KeptBlueprint("live", "Advice on a match from everything that is kept of it.")
+
+
+@blueprint.route("/v1/matches/<id:match_id>/suggestions")
+@blueprint.needs("advise", IF_NONE_MATCH)
+@blueprint.arguments(LiveQuery, location="query")
+@blueprint.response(200, LiveAdviceSchema, description="The advice.")
+@blueprint.doc(operationId="suggestNow")
+def suggest_now(query: dict[str, Any], match_id: str) -> Response:
+    """Advise on a match from everything that is kept of it.
+
+    Made to be polled: with If-None-Match, 304 while nothing has changed. The advice is kept, holds steady against the
+    one before, and says what has changed since. Safety stands before tactics; where the context of the match does not
+    permit coaching or a device at this moment, only safety and a notice stand. `before-match` and `after-match` are
+    refused while the match is played.
+    """
+    tag = _tag(matches.revision(kept_services(), club_id(), match_id), query)
+    held = unchanged(tag)
+    if held is not None:
+        return held
+    moment = Moment(query["moment"])
+    more = {name: query.get(name) for name in ("limit", "minutes_left")}
+    try:
+        live = advising.live_advice(kept_services(), club_id(), match_id, moment, **more)
+    except Refused as refused:
+        refuse(INVALID_QUERY, faults=refused.faults)
+    return tagged(
+        answer({**advice_body(live.advice, live.id), **OfMatchSchema.written(live)}), _tag(live.revision, query)
+    )
+
+
+@blueprint.route("/v1/matches/<id:match_id>/advice")
+@blueprint.needs("read")
+@blueprint.arguments(KeptPageQuery, location="query")
+@blueprint.response(200, AdviceLinePage, description="One page of what was given.")
+@blueprint.doc(operationId="listAdvice")
+def list_advice(query: dict[str, Any], match_id: str) -> Response:
+    """List the advice that was given on a match.
+
+    Oldest first: when, for which moment, by which rules.
+    """
+    after = id_cursor(query.get("cursor"))
+    return kept_page(
+        query,
+        lambda most: advising.advice_page(kept_services(), club_id(), match_id, after=after, limit=most),
+        lambda snapshot: snapshot.id,
+        line_body,
+    )
+
+
+@blueprint.route("/v1/advice/<id:advice_id>")
+@blueprint.needs("read")
+@blueprint.response(200, GivenAdviceSchema, description="The advice.")
+@blueprint.doc(operationId="getAdvice")
+def get_advice(advice_id: str) -> Response:
+    """Get advice as it was given, with the input and the rules that fired.
+
+    While the match is played, it is shown if the event permits advice between points. If not, or if a danger sign or
+    pain stops play, the answer holds safety and a notice of now alone.
+    """
+    return answer(given_body(advising.given_advice(kept_services(), club_id(), advice_id)))
+
+
+def _tag(revision: int, query: dict[str, Any]) -> str:
+    """Stands for the match's revision, the question, the rules and the code that answers."""
+    asked = (query["moment"], query.get("limit"), query.get("minutes_left"))
+    return tag_of("live", revision, *asked, deployment().rulebook.digest, __version__)
+
+
+def given_body(given: Given) -> dict[str, Any]:
+    """Return the JSON of advice as it was given: what it said, for which match, then what it rested on."""
+    advice = advice_body(given.advice, given.snapshot.id)
+    return {**advice, **GivenAdviceSchema.written(given, **advice, **OfMatchSchema.written(given.snapshot))}
+
+
+def line_body(snapshot: Any) -> dict[str, Any]:
+    """Return the JSON of a line about advice that was given, its own id first."""
+    rules = {"version": snapshot.rulebook_version, "digest": snapshot.rulebook_digest}
+    return {"advice_id": snapshot.id, **AdviceLineSchema.written(snapshot, rulebook=rules)}

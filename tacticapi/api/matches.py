@@ -1,0 +1,244 @@
+"""Matches of the club: who plays whom, where and under which rules, the score, the end."""
+
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+from flask import Response
+from marshmallow import fields
+from marshmallow.validate import OneOf
+
+from tacticapi.api.entries import UUID_LENGTH, made
+from tacticapi.api.http.access import club_id
+from tacticapi.api.http.blueprint import (
+    IDEMPOTENCY_KEY,
+    IF_MATCH,
+    IF_NONE_MATCH,
+    LOCATED_VERSION,
+    KeptBlueprint,
+    answer,
+)
+from tacticapi.api.http.bodies import once
+from tacticapi.api.http.conditional import (
+    check_version,
+    edited,
+    names_version,
+    read_answer,
+    tag_of,
+    tagged,
+    unchanged,
+    versioned,
+)
+from tacticapi.api.http.deployment import kept_services
+from tacticapi.api.http.fields import (
+    Answer,
+    RulebookShape,
+    Shape,
+    Text,
+    Word,
+    a_count,
+    a_time,
+    a_word,
+    an_id,
+    an_object,
+)
+from tacticapi.api.http.paging import KeptPageQuery, Sought, id_cursor, kept_page, page_schema
+from tacticapi.api.situations import KeptProfile, ScoreSchema
+from tacticapi.club import matches, scorekeeping
+from tacticapi.club.codec import encode
+from tacticapi.domain.terms import Moment
+from tacticapi.scoring import SIDES
+
+STATUSES = ("open", "ended")
+_TIME = "a time with its time zone, such as 2026-05-01T09:00:00Z"
+
+_ABSENT = "Absent: unknown, in a change as it was."
+
+
+class Time(fields.AwareDateTime):
+    """A time with its zone, as RFC 3339 writes it; kept in UTC."""
+
+    def __init__(self, *, says: str) -> None:
+        super().__init__(
+            format="iso",
+            allow_none=True,
+            error_messages={"invalid": _TIME, "invalid_awareness": _TIME, "format": _TIME},
+            metadata={"description": says},
+        )
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> datetime:
+        try:
+            return super()._deserialize(value, attr, data, **kwargs).astimezone(UTC)
+        except OverflowError:  # the first and the last hours of the calendar have no time in UTC
+            raise self.make_error("invalid") from None
+
+
+class MatchChangeSchema(RulebookShape):
+    """What is to be changed. Each object replaces the one before."""
+
+    context = KeptProfile("context", says=f"The day, the court, the event and the format. {_ABSENT}")
+    own = KeptProfile("own", says=f"Facts for this match, above those of the player. {_ABSENT}")
+    opponent = KeptProfile("opponent", says=f"Facts for this match, above those of the player. {_ABSENT}")
+    first_server = Word(SIDES, says=f"Who serves the first point. {_ABSENT}")
+    started_at = Time(says="When it starts. Absent: now, in a change as it was.")
+
+
+class NewMatchSchema(MatchChangeSchema):
+    """A new match. Facts may hold health items; they go when the match ends."""
+
+    own_id = Text(UUID_LENGTH, required=True, says="Id of the own player.")
+    opponent_id = Text(UUID_LENGTH, required=True, says="Id of the opponent.")
+
+
+class MatchSchema(Answer):
+    """A match as kept."""
+
+    id = an_id("Id of the match.")
+    own_id = an_id("The own player; null where erased.", null=True)
+    opponent_id = an_id("The opponent; null where erased.", null=True)
+    context = an_object("As posted.")
+    own = an_object("As posted.", of="own_facts")
+    opponent = an_object("As posted.", of="opponent_facts")
+    first_server = a_word(SIDES, "Who served the first point; null: unknown.", null=True)
+    status = a_word(STATUSES, "Whether it goes on.")
+    started_at = a_time("When it started.")
+    ended_at = a_time("When it ended.", null=True)
+    version = a_count("Counts its own changes; also the ETag.")
+    created_at = a_time("When it was made.")
+
+
+class MatchScoreSchema(Shape):
+    """The score that the kept points make."""
+
+    score = fields.Nested(
+        ScoreSchema, required=True, allow_none=True, metadata={"description": "Null: nothing was entered yet."}
+    )
+    moment = a_word(Moment, "The moment that the match is at by these points, for which advice may be asked.")
+    revision = a_count("Counts everything that can change advice, entries included.")
+
+
+class MatchesQuery(KeptPageQuery):
+    """Which matches are wanted."""
+
+    own_id = Sought("Only matches of this own player.")
+    opponent_id = Sought("Only matches against this opponent.")
+    status = fields.String(
+        validate=OneOf(STATUSES, error=f"one of {', '.join(STATUSES)}"), metadata={"description": "Absent: both."}
+    )
+
+
+MatchPage = page_schema(MatchSchema)
+
+
+blueprint = KeptBlueprint("matches", "Matches of the club, with the score that their points make.")
+_AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
+
+
+@blueprint.route("/v1/matches", methods=["POST"])
+@blueprint.needs("manage", IDEMPOTENCY_KEY)
+@blueprint.arguments(NewMatchSchema)
+@blueprint.response(201, MatchSchema, description="The match.", headers=LOCATED_VERSION)
+@blueprint.doc(operationId="addMatch")
+def add_match(posted: dict[str, Any]) -> Response:
+    """Start a match of two players of the club.
+
+    What earlier matches taught of the opponent counts from the first advice on. Whether advice may be used during
+    play is for the event to say: put `coaching` and `device` into `context`.
+    """
+    given, repeat = _given(posted), once(encode(posted))
+    ids = given.pop("own_id"), given.pop("opponent_id")
+    match = matches.create(kept_services(), club_id(), *ids, **given, once=repeat)
+    return versioned(made(MatchSchema.written(match)), match.version)
+
+
+@blueprint.route("/v1/matches")
+@blueprint.needs("read")
+@blueprint.arguments(MatchesQuery, location="query")
+@blueprint.response(200, MatchPage, description="One page of matches.")
+@blueprint.doc(operationId="listMatches")
+def list_matches(query: dict[str, Any]) -> Response:
+    """List the matches of the club.
+
+    In the order in which they were made.
+    """
+    names = ("own_id", "opponent_id", "status")
+    wanted: dict[str, Any] = {name: query.get(name) for name in names} | {"after": id_cursor(query.get("cursor"))}
+    return kept_page(
+        query,
+        lambda most: matches.find(kept_services(), club_id(), limit=most, **wanted),
+        lambda match: match.id,
+        MatchSchema.written,
+    )
+
+
+@blueprint.route("/v1/matches/<id:match_id>")
+@blueprint.needs("read", IF_NONE_MATCH)
+@blueprint.response(200, MatchSchema, description="The match.")
+@blueprint.doc(operationId="getMatch")
+def get_match(match_id: str) -> Response:
+    """Get one match.
+
+    The ETag is what a change names in If-Match; points and other entries do not change it.
+    """
+    return read_answer(matches.get(kept_services(), club_id(), match_id), MatchSchema.written)
+
+
+@blueprint.route("/v1/matches/<id:match_id>", methods=["PATCH"])
+@blueprint.needs("manage", IF_MATCH)
+@blueprint.arguments(MatchChangeSchema)
+@blueprint.response(200, MatchSchema, description="The match as it is now.")
+@blueprint.doc(operationId="changeMatch")
+def change_match(posted: dict[str, Any], match_id: str) -> Response:
+    """Change what is known of a match.
+
+    Each object replaces the one before; a danger sign in it is entered as an observation too, so that the next change
+    does not lose it. A format is refused in which the points entered so far cannot have been played.
+    """
+    at, changes = (kept_services(), club_id(), match_id), _given(posted)
+    match = matches.get(*at)
+    return edited(
+        match, changes, MatchChangeSchema, lambda: matches.update(*at, match.version, **changes), MatchSchema.written
+    )
+
+
+@blueprint.route("/v1/matches/<id:match_id>/end", methods=["POST"])
+@blueprint.needs("manage", IF_MATCH)
+@blueprint.response(200, MatchSchema, description="The match, ended.")
+@blueprint.doc(operationId="endMatch")
+def end_match(match_id: str) -> Response:
+    """End a match.
+
+    From now on it takes no points, tries or health items, and the health items that it held are gone for good. A
+    match that has ended stays as it is.
+    """
+    match = matches.get(kept_services(), club_id(), match_id)
+    if match.status == "open":
+        expected = match.version if names_version() else None
+        if expected is not None:
+            check_version(expected)
+        match = matches.end(kept_services(), club_id(), match_id, version=expected)
+    return versioned(answer(MatchSchema.written(match)), match.version)
+
+
+@blueprint.route("/v1/matches/<id:match_id>/score")
+@blueprint.needs("read", IF_NONE_MATCH)
+@blueprint.response(200, MatchScoreSchema, description="The score.")
+@blueprint.doc(operationId="getScore")
+def get_score(match_id: str) -> Response:
+    """Get the score that the kept points make.
+
+    Made to be polled: with If-None-Match, 304 while nothing was entered.
+    """
+    revision = matches.revision(kept_services(), club_id(), match_id)
+    tag = tag_of("score", revision)
+    held = unchanged(tag)
+    if held is not None:
+        return held
+    at = (kept_services(), club_id(), match_id)
+    body = {"score": scorekeeping.score(*at), "moment": scorekeeping.moment_now(*at).value, "revision": revision}
+    return tagged(answer(body), tag)
+
+
+def _given(posted: dict[str, Any]) -> dict[str, Any]:
+    """What was posted and is not null, under the names by which it is kept."""
+    return {_AS_KEPT.get(name, name): value for name, value in posted.items() if value is not None}

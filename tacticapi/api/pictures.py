@@ -1,0 +1,128 @@
+"""Pictures of a match under way: the win chance, what is believed and why, where the opponent serves."""
+
+from collections.abc import Callable
+from typing import Any
+
+from flask import Response
+from marshmallow.validate import Range
+
+from tacticapi import __version__
+from tacticapi.api.debrief import drawn_beliefs, drawn_points
+from tacticapi.api.http.access import club_id
+from tacticapi.api.http.blueprint import IF_NONE_MATCH, SVG, KeptBlueprint, offers, picture_answer
+from tacticapi.api.http.conditional import tag_of, tagged, unchanged
+from tacticapi.api.http.deployment import deployment, kept_services
+from tacticapi.api.http.fields import Shape, a_choice
+from tacticapi.api.http.paging import Digits
+from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, refuse
+from tacticapi.club import Refused, Services, debrief, matches
+from tacticapi.domain.terms import Moment
+from tacticapi.pictures import serve_spots
+
+MAX_BELIEFS, BELIEFS = 100, 12
+_LIMIT = f"a whole number from 1 to {MAX_BELIEFS}"
+
+
+class PictureQuery(Shape):
+    """For which moment the picture is wanted."""
+
+    moment = a_choice(
+        Moment,
+        "When it is looked at; permissions depend on it. Absent: before the match, after it, or, while it is played, "
+        "between points, where an event permits least.",
+    )
+
+
+class BeliefsQuery(PictureQuery):
+    """How many beliefs are wanted."""
+
+    limit = Digits(
+        validate=Range(1, MAX_BELIEFS, error=_LIMIT),
+        error_messages={"invalid": _LIMIT},
+        metadata={"description": f"Most beliefs, those that moved most first. Absent: {BELIEFS}."},
+    )
+
+
+class ServesQuery(PictureQuery):
+    """Which serves are wanted."""
+
+    serve = a_choice(("first", "second"), "Only such serves. Absent: all, those of unknown kind too.")
+
+
+blueprint = KeptBlueprint("pictures", "Pictures of a match from what is kept of it.")
+BELIEVED = "What is believed of your opponent, and what was seen"
+SERVES = {None: "Where your opponent serves", "first": "Where first serves go", "second": "Where second serves go"}
+Draw = Callable[[Services, str, str, Moment | None], str]
+SAID = "The picture, with a title and a text alternative in it."
+_DRAWN: dict[str, Any] = {"responses": {200: {"content": {SVG: {"schema": {"type": "string"}}}}, 403: "FORBIDDEN"}}
+
+
+@blueprint.route("/v1/matches/<id:match_id>/pictures/win-curve")
+@blueprint.needs("advise", IF_NONE_MATCH)
+@blueprint.arguments(PictureQuery, location="query")
+@blueprint.response(200, description=SAID)
+@blueprint.doc(operationId="drawWinCurve", **_DRAWN)
+@offers(SVG)
+def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
+    """Draw the chance to win the match after each point, with the points that mattered most.
+
+    Refused (403) if only safety may be shown at the moment; 404 while no point is kept.
+    """
+    return _drawn("win-curve", match_id, query, lambda *asked: drawn_points(*debrief.score_story(*asked), listed=True))
+
+
+@blueprint.route("/v1/matches/<id:match_id>/pictures/beliefs")
+@blueprint.needs("advise", IF_NONE_MATCH)
+@blueprint.arguments(BeliefsQuery, location="query")
+@blueprint.response(200, description=SAID)
+@blueprint.doc(operationId="drawBeliefs", **_DRAWN)
+@offers(SVG)
+def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
+    """Draw what is believed of the opponent as bars, each with what was seen, in counts.
+
+    The beliefs of the advice at that moment, but for those about health. Refused (403) if only safety may be shown at
+    the moment; 404 while nothing was seen.
+    """
+
+    def draw(services: Services, club: str, match: str, moment: Moment | None) -> str:
+        moves = debrief.seen_beliefs(services, club, match, moment)[: query.get("limit", BELIEFS)]
+        return drawn_beliefs(moves, "beliefs", BELIEVED)
+
+    return _drawn("beliefs", match_id, query, draw)
+
+
+@blueprint.route("/v1/matches/<id:match_id>/pictures/serve-spots")
+@blueprint.needs("advise", IF_NONE_MATCH)
+@blueprint.arguments(ServesQuery, location="query")
+@blueprint.response(200, description=SAID)
+@blueprint.doc(operationId="drawServeSpots", **_DRAWN)
+@offers(SVG)
+def draw_serve_spots(query: dict[str, Any], match_id: str) -> Response:
+    """Draw where the opponent serves: shares of each service box as figures, with their counts.
+
+    From the serve places that were entered. Refused (403) if only safety may be shown at the moment; 404 while none
+    were.
+    """
+    serve = query.get("serve")
+
+    def draw(services: Services, club: str, match: str, moment: Moment | None) -> str:
+        return serve_spots(debrief.serve_counts(services, club, match, moment, serve), "serves", SERVES[serve])
+
+    return _drawn("serve-spots", match_id, query, draw)
+
+
+def _drawn(name: str, match_id: str, query: dict[str, Any], draw: Draw) -> Response:
+    """The picture, or 304 where the client holds it already."""
+    services, club, moment = kept_services(), club_id(), query.get("moment")
+    asked = sorted((key, value) for key, value in query.items() if value is not None)
+    tag = tag_of(name, matches.revision(services, club, match_id), asked, deployment().rulebook.digest, __version__)
+    held = unchanged(tag)
+    if held is not None:
+        return held
+    try:
+        drawn = draw(services, club, match_id, Moment(moment) if moment else None)
+    except Refused as refused:
+        refuse(INVALID_QUERY, faults=refused.faults)
+    except ValueError as empty:
+        refuse(NOT_FOUND, f"{empty}: nothing of it is kept yet")
+    return tagged(picture_answer(drawn), tag)

@@ -1,0 +1,183 @@
+"""Players of the club and opponents: a nickname or code, and playing facts.
+
+Labels are nicknames or codes: no names in full, no birth dates, no photographs.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from typing import Any
+
+from flask import Response
+from marshmallow import fields
+from marshmallow.validate import Length, OneOf
+
+from tacticapi.api.entries import made
+from tacticapi.api.http.access import club_id
+from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATCH, LOCATED_VERSION, KeptBlueprint
+from tacticapi.api.http.bodies import once
+from tacticapi.api.http.conditional import edited, read_answer, versioned
+from tacticapi.api.http.deployment import kept_services
+from tacticapi.api.http.fields import (
+    Answer,
+    Shape,
+    Table,
+    Text,
+    Word,
+    a_count,
+    a_text,
+    a_time,
+    a_word,
+    an_id,
+    an_object,
+)
+from tacticapi.api.http.paging import KeptPageQuery, Sought, id_cursor, kept_page, page_schema
+from tacticapi.club import Refused, players
+from tacticapi.club.players import SIDES
+from tacticapi.club.services import MAX_LABEL
+from tacticapi.posted import MAX_TEXT
+
+MAX_FACTS = 200
+_LABEL = "A nickname or code, once a side in the club; no full name."
+_FACTS = "Items of own or opponent, as in a situation, but for health items."
+
+
+class Fact(fields.Raw):
+    """One item of own or opponent; which values it takes is for the vocabulary to say."""
+
+    def __init__(self) -> None:
+        super().__init__(required=True, allow_none=True, validate=_short)
+
+
+def _short(value: Any) -> None:
+    if isinstance(value, str):
+        Length(1, MAX_TEXT, error=f"a text of 1 to {MAX_TEXT} characters")(value)
+
+
+class NewPlayerSchema(Shape):
+    """A new player."""
+
+    side = Word(SIDES, required=True, says="Whether the club advises them or meets them.")
+    label = Text(MAX_LABEL, required=True, says=_LABEL)
+    facts = Table(Fact(), MAX_FACTS, says=f"{_FACTS} Absent: none.")
+
+
+class PlayerChangeSchema(Shape):
+    """What is to be changed. Facts replace all facts before."""
+
+    label = Text(MAX_LABEL, says=f"{_LABEL} Absent: as it was.")
+    facts = Table(Fact(), MAX_FACTS, says=f"{_FACTS} Absent: as they were.")
+
+
+class PlayerSchema(Answer):
+    """A player as kept."""
+
+    id = an_id("Id of the player.")
+    side = a_word(SIDES, "Whether the club advises them or meets them.")
+    label = a_text("A nickname or code.")
+    facts = an_object("Items of own or opponent.")
+    version = a_count("Counts changes; also the ETag.")
+    created_at = a_time("When it was made.")
+    updated_at = a_time("When it was last changed.")
+
+
+class PlayersQuery(KeptPageQuery):
+    """Which players are wanted."""
+
+    side = fields.String(
+        validate=OneOf(SIDES, error=f"one of {', '.join(SIDES)}"), metadata={"description": "Absent: both."}
+    )
+    label = Sought("Only the player with exactly this label.")
+
+
+PlayerPage = page_schema(PlayerSchema)
+
+
+blueprint = KeptBlueprint("players", "Players of the club and opponents, by nickname or code.")
+
+
+@blueprint.route("/v1/players", methods=["POST"])
+@blueprint.needs("manage", IDEMPOTENCY_KEY)
+@blueprint.arguments(NewPlayerSchema)
+@blueprint.response(201, PlayerSchema, description="The player.", headers=LOCATED_VERSION)
+@blueprint.doc(operationId="addPlayer")
+def add_player(posted: dict[str, Any]) -> Response:
+    """Add a player of the club or an opponent.
+
+    By a nickname or code: no full names, no birth dates, no photographs. Facts are playing facts; health items belong
+    to a match and are refused here. With an Idempotency-Key, a repeated request answers with the same player.
+    """
+    with _facts_told():
+        player = players.create(
+            kept_services(), club_id(), posted["side"], posted["label"], posted.get("facts"), once=once(posted)
+        )
+    return versioned(made(PlayerSchema.written(player)), player.version)
+
+
+@blueprint.route("/v1/players")
+@blueprint.needs("read")
+@blueprint.arguments(PlayersQuery, location="query")
+@blueprint.response(200, PlayerPage, description="One page of players.")
+@blueprint.doc(operationId="listPlayers")
+def list_players(query: dict[str, Any]) -> Response:
+    """List the players of the club.
+
+    In the order in which they were made.
+    """
+    after = id_cursor(query.get("cursor"))
+    wanted = {"side": query.get("side"), "label": query.get("label"), "after": after}
+    return kept_page(
+        query,
+        lambda most: players.find(kept_services(), club_id(), limit=most, **wanted),
+        lambda player: player.id,
+        PlayerSchema.written,
+    )
+
+
+@blueprint.route("/v1/players/<id:player_id>")
+@blueprint.needs("read", IF_NONE_MATCH)
+@blueprint.response(200, PlayerSchema, description="The player.")
+@blueprint.doc(operationId="getPlayer")
+def get_player(player_id: str) -> Response:
+    """Get one player.
+
+    The ETag is what a change names in If-Match.
+    """
+    return read_answer(players.get(kept_services(), club_id(), player_id), PlayerSchema.written)
+
+
+@blueprint.route("/v1/players/<id:player_id>", methods=["PATCH"])
+@blueprint.needs("manage", IF_MATCH)
+@blueprint.arguments(PlayerChangeSchema)
+@blueprint.response(200, PlayerSchema, description="The player as it is now.")
+@blueprint.doc(operationId="changePlayer")
+def change_player(posted: dict[str, Any], player_id: str) -> Response:
+    """Change the label or the facts of a player.
+
+    Facts replace all facts before. Open matches of the player count as changed, so their advice is worked out anew.
+    """
+    at, changes = (
+        (kept_services(), club_id(), player_id),
+        {n: value for n, value in posted.items() if value is not None},
+    )
+    player = players.get(*at)
+    with _facts_told():
+        return edited(
+            player,
+            changes,
+            PlayerChangeSchema,
+            lambda: players.update(*at, player.version, **changes),
+            PlayerSchema.written,
+        )
+
+
+@contextmanager
+def _facts_told() -> Iterator[None]:
+    """Tell a fault of own or opponent at the member that holds it here."""
+    try:
+        yield
+    except Refused as refused:
+        raise Refused(
+            replace(fault, path=("facts", *fault.path[1:])) if fault.path[:1] in (("own",), ("opponent",)) else fault
+            for fault in refused.faults
+        ) from None

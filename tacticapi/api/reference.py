@@ -1,0 +1,236 @@
+"""What tells about the service itself: the contract, as a page too, types of problem, the API catalogue (RFC 9727)."""
+
+from base64 import b64encode
+from collections.abc import Callable
+from functools import lru_cache
+from hashlib import sha256
+from typing import Any, cast
+
+from flask import Response, current_app, request
+from jinja2 import Environment, PackageLoader, Template
+from markdown_it import MarkdownIt
+from markupsafe import Markup
+from marshmallow import fields
+
+from tacticapi.api.contract import EXTENSION, METHODS, Contract
+from tacticapi.api.http.blueprint import HTML, JSON, Blueprint, answer, offers
+from tacticapi.api.http.fields import Answer, Shape, a_count, a_text
+from tacticapi.api.http.problems import NOT_FOUND, PROBLEMS, refuse
+
+JsonSchema = dict[str, Any]
+
+
+class ProblemKindSchema(Answer):
+    """A type of problem."""
+
+    type = a_text("URI reference that stands for it in problem documents.")
+    status = a_count("The HTTP status that it comes with.")
+    title = a_text("What is wrong.")
+    mend = a_text("What the client does about it.")
+
+
+class ProblemKindsSchema(Shape):
+    """All types of problem that this service tells of."""
+
+    items = fields.List(fields.Nested(ProblemKindSchema), required=True)
+
+
+ADDRESS = "/.well-known/api-catalog"
+PROFILE = "https://www.rfc-editor.org/info/rfc9727"
+LINKSET = "application/linkset+json"
+OPENAPI = "application/vnd.oai.openapi+json;version=3.1"
+
+
+def catalog(root: str) -> dict[str, Any]:
+    """The linkset of the service whose address is `root`, without a slash at its end."""
+    of_the_api = {
+        "anchor": f"{root}/v1",
+        "service-desc": [{"href": f"{root}/openapi.json", "type": OPENAPI}],
+        "service-doc": [{"href": f"{root}/docs", "type": "text/html"}],
+        "status": [{"href": f"{root}/readyz", "type": "application/json"}],
+    }
+    return {"linkset": [{"anchor": f"{root}{ADDRESS}", "item": [{"href": f"{root}/v1"}]}, of_the_api]}
+
+
+STYLE = """
+:root { color-scheme: light dark; }
+body { font: 1rem/1.5 system-ui, sans-serif; max-width: 60rem; margin: 0 auto; padding: 1rem; }
+code { font-family: ui-monospace, monospace; font-size: .9em; }
+h2 { border-bottom: 1px solid; margin-top: 2.5rem; }
+details { border: 1px solid; border-radius: .4rem; margin: .6rem 0; padding: .5rem .8rem; overflow-wrap: anywhere; }
+summary { cursor: pointer; }
+.method { font-weight: 700; display: inline-block; min-width: 4.5rem; }
+.scroll { overflow-x: auto; }
+table { border-collapse: collapse; width: 100%; }
+th, td { text-align: left; vertical-align: top; padding: .2rem .8rem .2rem 0; }
+td p { margin: 0; }
+"""
+_HASH = b64encode(sha256(STYLE.encode()).digest()).decode()
+POLICY = "; ".join(
+    (
+        "default-src 'none'",
+        f"style-src 'sha256-{_HASH}'",
+        "img-src data:",  # the empty icon, without which browsers ask for one
+        "base-uri 'none'",
+        "form-action 'none'",
+        "frame-ancestors 'none'",
+    )
+)
+_IN_CONTRACT = "#/components/"
+
+
+def reference_page(contract: dict[str, Any]) -> str:
+    """The page of an OpenAPI document. Every text of it is escaped."""
+    return _template().render(
+        info=contract["info"],
+        groups=[(tag, _operations(contract, tag["name"])) for tag in contract["tags"]],
+        schemas=sorted(contract["components"]["schemas"].items()),
+        style=Markup(STYLE),  # ours, and named by its hash in POLICY  # nosec B704
+        kind=kind,
+        rows=rows,
+        name_of=name_of,
+        resolved=lambda part: resolved(contract, part),
+    )
+
+
+def _operations(contract: dict[str, Any], tag: str) -> list[tuple[str, str, Any]]:
+    return [
+        (method.upper(), address, operation)
+        for address, path in contract["paths"].items()
+        for method, operation in path.items()
+        if method in METHODS and tag in operation["tags"]
+    ]
+
+
+def resolved(contract: dict[str, Any], part: Any) -> Any:
+    """A parameter or response, looked up where it is named by reference."""
+    while "$ref" in part:
+        group, _, name = part["$ref"].removeprefix(_IN_CONTRACT).partition("/")
+        part = contract["components"][group][name]
+    return part
+
+
+def name_of(reference: str) -> str:
+    """The name of the schema that a reference leads to."""
+    return reference.rpartition("/")[2]
+
+
+def kind(shape: Any) -> list[tuple[str, str | None]]:
+    """What a value is, in words, each with the schema that it leads to where there is one."""
+    if "$ref" in shape:
+        return [(name_of(shape["$ref"]), name_of(shape["$ref"]))]
+    for name in ("anyOf", "oneOf", "allOf"):
+        if name in shape:
+            return [word for one in shape[name] for word in kind(one)]
+    if "enum" in shape:
+        return [(" · ".join("null" if word is None else str(word) for word in shape["enum"]), None)]
+    types = shape.get("type", "any")
+    words = " or ".join([types] if isinstance(types, str) else types)
+    if "items" in shape:
+        return [(f"{words} of", None), *kind(shape["items"])]
+    return [(f"{words}{_bounds(shape)}", None)]
+
+
+def _bounds(shape: JsonSchema) -> str:
+    told = [f"{word} {shape[name]:,}" for name, word in _BOUNDS.items() if isinstance(shape.get(name), (int, float))]
+    return f" ({', '.join(told)})" if told else ""
+
+
+_BOUNDS = {"minimum": "from", "maximum": "to", "minLength": "letters from", "maxLength": "letters up to"}
+
+
+def rows(schema: JsonSchema) -> list[tuple[str, bool, JsonSchema]]:
+    """The fields of an object: name, whether it must be there, shape."""
+    required = schema.get("required", ())
+    return [(name, name in required, shape) for name, shape in schema.get("properties", {}).items()]
+
+
+@lru_cache(maxsize=1)
+def _template() -> Template:
+    loader = PackageLoader("tacticapi.api")
+    made = Environment(loader=loader, autoescape=True, trim_blocks=True, lstrip_blocks=True)
+    markdown = MarkdownIt("commonmark", {"html": False})  # what a description is; HTML in it is escaped
+    made.filters["blocks"] = lambda text: Markup(markdown.render(text))  # nosec B704
+    made.filters["line"] = lambda text: Markup(markdown.renderInline(text))  # nosec B704
+    return made.get_template("reference.html")
+
+
+blueprint = Blueprint("reference", "About the service itself.", of_the_rulebook=True)
+_OBJECT = {"schema": {"type": "object"}}
+
+
+@blueprint.route("/openapi.json")
+@blueprint.response(200, description="An OpenAPI 3.1 document.")
+@blueprint.doc(operationId="getContract", responses={200: {"content": {JSON: _OBJECT}}})
+def get_contract() -> Response:
+    """Get the contract of this deployment.
+
+    With the vocabulary of the rules in use, house rules included.
+    """
+    return Response(_once("contract", lambda: current_app.json.dumps(_described())), mimetype=JSON)
+
+
+@blueprint.route("/docs")
+@blueprint.response(200, description="A page.")
+@blueprint.doc(operationId="getReference", responses={200: {"content": {HTML: {"schema": {"type": "string"}}}}})
+@offers(HTML)
+def get_reference() -> Response:
+    """Get the contract as a page to read.
+
+    The page is whole in itself: no script, and nothing from outside.
+    """
+    response = Response(_once("page", lambda: reference_page(_described())), mimetype=HTML)
+    response.headers["Content-Security-Policy"] = POLICY
+    return response
+
+
+@blueprint.route("/problems")
+@blueprint.response(200, ProblemKindsSchema, description="The types of problem.")
+@blueprint.doc(operationId="listProblemKinds")
+def list_problem_kinds() -> Response:
+    """List every type of problem.
+
+    Each with what it means and what to do about it.
+    """
+    return answer({"items": [ProblemKindSchema.written(problem) for problem in PROBLEMS]})
+
+
+@blueprint.route("/problems/<name>")
+@blueprint.response(200, ProblemKindSchema, description="The type of problem.")
+@blueprint.doc(operationId="getProblemKind")
+def get_problem_kind(name: str) -> Response:
+    """Get one type of problem.
+
+    This is where the `type` of a problem document leads.
+    """
+    for problem in PROBLEMS:
+        if problem.name == name:
+            return answer(ProblemKindSchema.written(problem))
+    refuse(NOT_FOUND, "see /problems")
+
+
+@blueprint.route(ADDRESS)
+@blueprint.response(200, description="The linkset.", headers={"Link": {"schema": {"type": "string"}}})
+@blueprint.doc(operationId="getCatalog", responses={200: {"content": {LINKSET: _OBJECT}}})
+@offers(LINKSET)
+def get_catalog() -> Response:
+    """Get where the contract, the reference and the health of this service stand.
+
+    A linkset (RFC 9264) by the profile of API catalogues (RFC 9727).
+    """
+    response = answer(catalog(request.url_root.rstrip("/")))
+    response.content_type = f'{LINKSET}; profile="{PROFILE}"'
+    response.headers["Link"] = f'<{ADDRESS}>; rel="api-catalog"'
+    return response
+
+
+def _once(name: str, make: Callable[[], str]) -> str:
+    """A text that stays the same as long as the application runs, made when it is first asked for."""
+    made: dict[str, str] = current_app.extensions.setdefault("tacticapi-reference", {})
+    if name not in made:
+        made[name] = make()
+    return made[name]
+
+
+def _described() -> dict[str, Any]:
+    return cast(Contract, current_app.extensions[EXTENSION]).described()

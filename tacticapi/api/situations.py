@@ -1,0 +1,382 @@
+"""The situation: what a client posts to be advised on, read and checked against the vocabulary.
+
+Everything but the moment is optional, and null means unknown. Suggestions and explanations take the same body.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, ClassVar, Protocol
+
+from marshmallow import ValidationError, fields, post_load, validates_schema
+
+from tacticapi.api.http.bodies import strict_json
+from tacticapi.api.http.fields import Items, Real, RulebookShape, Shape, Table, Text, Whole, Word, Yes, part
+from tacticapi.api.http.problems import faults_of
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.situation import MOST_TRIED, Observation, OwnErrors, PointsPlayed, Previous, Situation
+from tacticapi.domain.terms import Moment
+from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.knowledge import Fault
+from tacticapi.knowledge.vocabulary import HIGHEST_RATING, MOST_CHANCES, QUALIFIERS
+from tacticapi.knowledge.weather import ENDS
+from tacticapi.posted import (
+    FORMAT,
+    MAX_TEXT,
+    MAX_TEXTS,
+    SUM_EXPECTED,
+    current_tactic,
+    fact_faults,
+    kinds_of,
+    merged_tries,
+    observation,
+    observation_faults,
+    profile,
+)
+from tacticapi.scoring import SIDES, Format, ScoreError, read_score
+from tacticapi.scoring.reading import LARGEST_COUNT
+
+WHOLE = "_schema"
+
+
+class FaultLike(Protocol):
+    """Has a path below what was read and what was expected there."""
+
+    @property
+    def path(self) -> Sequence[str | int]:
+        """Steps below what was read; none means all of it."""
+
+    @property
+    def expected(self) -> str:
+        """What would have been right, in words."""
+
+
+def messages(faults: Iterable[FaultLike]) -> dict[Any, Any]:
+    """The faults by step of their path; what concerns a whole object stands under `_schema`."""
+    nested: dict[Any, Any] = {}
+    for fault in faults:
+        place = nested
+        for step in fault.path:
+            place = place.setdefault(step, {})
+        place.setdefault(WHOLE, []).append(fault.expected)
+    return nested
+
+
+class Profile(fields.Field[dict[str, Any]]):
+    """An object whose names are the vocabulary's items of one subject; what is null is left out as unknown."""
+
+    def __init__(self, subject: str, *, says: str) -> None:
+        super().__init__(allow_none=True, metadata={"description": says})
+        self.subject = subject
+        self._kinds: Mapping[str, ObservationKind] | None = None
+
+    def _deserialize(
+        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any
+    ) -> dict[str, Any]:
+        if not isinstance(value, dict):
+            raise ValidationError("an object")
+        if self._kinds is None:
+            self._kinds = kinds_of(self.root.rulebook, self.subject)  # type: ignore[union-attr]
+        if found := fact_faults(self.subject, value, self._kinds):
+            raise ValidationError(messages(found))
+        return profile(value)
+
+
+class KeptProfile(Profile):
+    """An object of context, own or opponent that loads as it was posted, without what is null."""
+
+    def _deserialize(
+        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any
+    ) -> dict[str, Any]:
+        super()._deserialize(value, attr, data, **kwargs)
+        return {key: item for key, item in value.items() if item is not None}
+
+
+MAX_OBSERVATIONS = 1_000
+_UNSAID = "Absent: said in another way; it does not mean no."
+
+
+class KindId(fields.String):
+    """An id of the vocabulary that is posted as an observation."""
+
+
+class ObservationSchema(Shape):
+    """One thing seen: `what`, one way of saying it, and qualifiers. Which of them a kind takes: GET /v1/vocabulary."""
+
+    what = KindId(required=True, metadata={"description": "Id of the vocabulary."})
+    count = Whole(
+        0, MOST_CHANCES, says=f"So many of the chances in `of`; for a question of quality, handled of tried. {_UNSAID}"
+    )
+    of = Whole(0, MOST_CHANCES, says=f"Number of chances, beside `count` and not below it. {_UNSAID}")
+    counts = Table(Whole(0, MOST_CHANCES, required=True), 20, says=f"Chances by option of the kind. {_UNSAID}")
+    rating = Whole(0, HIGHEST_RATING, says=f"0 none or very poor, 4 very good or very strong. {_UNSAID}")
+    value = Text(MAX_TEXT, says=f"One of the kind's options; a plain text where it takes one. {_UNSAID}")
+    amount = Real(-1e6, 1e6, says=f"A number in the kind's unit. {_UNSAID}")
+    seen = Yes(says=f"Whether it was seen. {_UNSAID}")
+    wing = Word(QUALIFIERS["wing"], says="The wing it was seen on. Absent: unknown.")
+    court = Word(QUALIFIERS["court"], says="The court served into. Absent: unknown.")
+    serve = Word(QUALIFIERS["serve"], says="On which serve. Absent: unknown.")
+    end = Word(ENDS, says="The observer's own end at that time. Absent: unknown.")
+    set = Whole(1, MOST_CHANCES, says="The set, counted from 1. Absent beside `game`: the set in progress.")
+    game = Whole(1, MOST_CHANCES, says="The game of that set, counted from 1. Absent: seen as of now, does not age.")
+    by = Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words. Absent: not told.")
+    note = Text(MAX_TEXTS["note"], says="A note; kept, never weighed. Absent: none.")
+    ref = Text(MAX_TEXTS["ref"], says="The client's own id, echoed in `because` and `unused`. Absent: none.")
+
+
+class Observations(Items):
+    """A list of observations. Each is checked against its kind, so all its faults are told in one pass."""
+
+    def __init__(self, *, says: str) -> None:
+        super().__init__(fields.Nested(ObservationSchema), MAX_OBSERVATIONS, says=says)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> list[Any]:
+        if not isinstance(value, list):
+            raise self.make_error("invalid")
+        self._validate(value)
+        rulebook: Rulebook = self.root.rulebook  # type: ignore[union-attr]
+        read: list[Observation] = []
+        wrong: dict[int, Any] = {}
+        for index, posted in enumerate(value):
+            found = observation_faults(posted, rulebook)
+            if found:
+                wrong[index] = messages(found)
+            else:
+                read.append(observation(index, posted, rulebook.kinds[posted["what"]]))
+        if wrong:
+            raise ValidationError(wrong)
+        return read
+
+
+MAX_POINTS = 10_000
+MAX_ID_LENGTH = 100
+MAX_BELIEFS = 500
+
+
+class PartOfWholeSchema(Shape):
+    """Two numbers of which the first cannot exceed the second."""
+
+    part_name: ClassVar[str] = "won"
+    whole_name: ClassVar[str] = "of"
+
+    @validates_schema
+    def part_within_whole(self, data: Mapping[str, Any], **kwargs: Any) -> None:
+        """Refuse a part beyond its whole."""
+        if data[self.part_name] > data[self.whole_name]:
+            raise ValidationError({self.part_name: [f"at most the {data[self.whole_name]} in {self.whole_name}"]})
+
+
+class WonOfSchema(PartOfWholeSchema):
+    """Points won out of points played."""
+
+    won = Whole(0, MAX_POINTS, required=True, says="Points won.")
+    of = Whole(0, MAX_POINTS, required=True, says="Points played.")
+
+
+class PointsPlayedSchema(Shape):
+    """Own points, on own serve and on return."""
+
+    on_serve = part(WonOfSchema, says="On own serve. Absent: not counted.")
+    on_return = part(WonOfSchema, says="On return. Absent: not counted.")
+
+
+class OwnErrorsSchema(PartOfWholeSchema):
+    """Own unforced errors among the points lost."""
+
+    part_name = "unforced"
+
+    unforced = Whole(0, MAX_POINTS, required=True, says="Unforced errors among them.")
+    of = Whole(0, MAX_POINTS, required=True, says="Points lost.")
+
+
+PLAYED = "Points in which it was played as meant; own double faults and easy misses are none of them."
+
+
+class TriesSchema(PartOfWholeSchema):
+    """A tactic tried as meant."""
+
+    whole_name = "tried"
+
+    tactic = Text(MAX_ID_LENGTH, required=True, says="Id of the tactic; a retired id counts for what replaced it.")
+    tried = Whole(0, MOST_TRIED, required=True, says=PLAYED)
+    won = Whole(0, MOST_TRIED, required=True, says="Points won of them.")
+
+
+class PreviousSchema(Shape):
+    """The advice before this one, as the client kept it."""
+
+    advice_id = Text(MAX_ID_LENGTH, says="Its id. Absent: unknown.")
+    first = Text(MAX_ID_LENGTH, says="The tactic that stood first in it. Absent: none held its place.")
+    beliefs = Table(
+        Real(0, 1, required=True),
+        MAX_BELIEFS,
+        says="Probability by trait; a trait of a wing is written trait/wing. Absent: none to compare with.",
+    )
+
+
+def _pair(inner: Any, *, says: str | None = None) -> Items:
+    """One for each side; inside a list it cannot be null."""
+    return Items(inner, 2, least=2, required=says is None, says=says)
+
+
+class ScoreSchema(Shape):
+    """The score. What is absent or null is nil, an absent server unknown."""
+
+    sets = Items(_pair(Whole(0, LARGEST_COUNT, required=True)), 5, says="Games of each finished set. Absent: none.")
+    games = _pair(Whole(0, LARGEST_COUNT, required=True), says="Games of the set in progress. Absent: [0, 0].")
+    points = _pair(
+        Text(3, required=True, pattern="^([0-9]+|AD)$"),
+        says='"0" "15" "30" "40" "AD", in a tie-break plain numbers as text. Absent: ["0", "0"].',
+    )
+    server = Word(SIDES, says="Who serves the next point. Absent: unknown.")
+
+
+class Score(fields.Nested):
+    """A score as posted; whether a match of the format can reach it is for the situation to say."""
+
+    def __init__(self, *, says: str) -> None:
+        super().__init__(ScoreSchema, allow_none=True, metadata={"description": says})
+
+    def _deserialize(
+        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, *args: Any, **kwargs: Any
+    ) -> Any:
+        return value
+
+
+def score_messages(posted_format: Any, posted_score: Any) -> dict[Any, Any]:
+    """What no match of this format can reach in a score; nothing if the format is faulty, which is told elsewhere."""
+    try:
+        fmt = Format.from_wire(posted_format)
+    except ScoreError:
+        return {}
+    try:
+        read_score(fmt, posted_score)
+    except ScoreError as refused:
+        return messages(refused.faults)
+    return {}
+
+
+def points_played(data: Mapping[str, Any]) -> PointsPlayed:
+    """Own points by who served; what was not counted is nil."""
+    serve, back = data.get("on_serve") or {}, data.get("on_return") or {}
+    return PointsPlayed(serve.get("won", 0), serve.get("of", 0), back.get("won", 0), back.get("of", 0))
+
+
+def own_errors(data: Mapping[str, Any]) -> OwnErrors:
+    """Own errors among the points lost."""
+    return OwnErrors(data["unforced"], data["of"])
+
+
+def previous(data: Mapping[str, Any]) -> Previous:
+    """The advice before."""
+    return Previous(data.get("advice_id"), data.get("first"), data.get("beliefs") or {})
+
+
+MAX_SUGGESTIONS = 10
+MAX_MATCH_MINUTES = 720
+MAX_TRIES = 200
+
+
+class SituationSchema(RulebookShape):
+    """Who plays, where, what was seen, the score and what was tried. Loads into a domain Situation."""
+
+    moment = Word(Moment, required=True, says="When advice is asked for.")
+    context = Profile("context", says="The day, the court and the event. Absent: unknown.")
+    own = Profile("own", says="The player who is advised. Absent: unknown.")
+    opponent = Profile("opponent", says="What is known of the opponent. Absent: unknown.")
+    observations = Observations(says="What was seen, in any order. Absent: nothing yet.")
+    score = Score(says="Pairs are [own, opponent]. Absent: not known, taken as the start of the match.")
+    points_played = part(PointsPlayedSchema, says="Own points won out of points played. Absent: not counted.")
+    own_errors = part(OwnErrorsSchema, says="Own unforced errors among the points lost. Absent: not counted.")
+    tries = Items(
+        fields.Nested(TriesSchema), MAX_TRIES, says="Tactics tried as meant. Absent: none. Tries of one tactic add up."
+    )
+    previous = part(PreviousSchema, says="The advice before this one, so that advice can hold steady. Absent: none.")
+    minutes_left = Real(0, MAX_MATCH_MINUTES, says="Minutes of play left, where time is limited. Absent: not limited.")
+    opponent_id = Text(
+        MAX_ID_LENGTH,
+        says="Id of a kept opponent of your club: what earlier matches taught is where beliefs begin. It takes a token "
+        "with the scope advise, where the service takes tokens. Absent: beliefs begin as for anyone.",
+    )
+    limit = Whole(1, MAX_SUGGESTIONS, says="Most suggestions wanted. Absent: as many as the moment allows.")
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def known_tactics(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
+        """Refuse the names of tactics that the rulebook does not hold."""
+        posted = original.get("tries") if isinstance(original, dict) else None
+        wrong = {
+            index: {"tactic": ["the id of a tactic, see /v1/tactics"]}
+            for index, tried in enumerate(posted[:MAX_TRIES] if isinstance(posted, list) else ())
+            if _names_no_tactic(tried, self.rulebook)
+        }
+        if wrong:
+            raise ValidationError({"tries": wrong})
+
+    @validates_schema
+    def tries_of_a_match(self, data: Mapping[str, Any], **kwargs: Any) -> None:
+        """Refuse more tries of one tactic than a match has points; the entry that goes beyond is named."""
+        tried: Counter[str | None] = Counter()
+        for index, entry in enumerate(data.get("tries") or ()):
+            tactic = current_tactic(entry["tactic"], self.rulebook)
+            tried[tactic] += entry["tried"]
+            if tactic is not None and tried[tactic] > MOST_TRIED:
+                raise ValidationError({"tries": {index: {"tried": [SUM_EXPECTED]}}})
+
+    @validates_schema(pass_original=True, skip_on_field_errors=False)
+    def possible_score(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
+        """Refuse a score that no match of this format can reach; a faulty format is told elsewhere."""
+        if not isinstance(original, dict) or original.get("score") is None:
+            return
+        context = original.get("context")
+        found = score_messages(context.get(FORMAT) if isinstance(context, dict) else None, original["score"])
+        if found:
+            raise ValidationError({"score": found})
+
+    @post_load
+    def situation(self, data: dict[str, Any], **kwargs: Any) -> Situation:
+        """The body as the domain knows it."""
+        given = {name: value for name, value in data.items() if value is not None}
+        readers = {"points_played": points_played, "own_errors": own_errors, "previous": previous}
+        for name in readers.keys() & given.keys():
+            given[name] = readers[name](given[name])
+        given["moment"] = Moment(given["moment"])
+        if "observations" in given:
+            given["observations"] = tuple(given["observations"])
+        if "tries" in given:
+            given["tries"] = merged_tries(given["tries"], self.rulebook)
+        return Situation(**given)
+
+
+def _names_no_tactic(tried: Any, rulebook: Rulebook) -> bool:
+    """Whether a well-formed name is unknown; what is no name is told elsewhere."""
+    name = tried.get("tactic") if isinstance(tried, dict) else None
+    return isinstance(name, str) and 1 <= len(name) <= MAX_ID_LENGTH and current_tactic(name, rulebook) is None
+
+
+NO_CLUB = "no opponent_id: it names a player of a club, which only the service knows"
+
+
+class SituationError(ValueError):
+    """The body is no situation. `faults` holds all that was found, paths inside the body."""
+
+    def __init__(self, faults: list[Fault]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("; ".join(fault.expected for fault in faults))
+
+
+def read_situation(body: Any, rulebook: Rulebook) -> Situation:
+    """Read a body that JSON made. Raises SituationError with every fault.
+
+    Nothing is kept here, so it may name no kept opponent.
+    """
+    if isinstance(body, dict) and body.get("opponent_id") is not None:
+        raise SituationError([Fault(("opponent_id",), body["opponent_id"], NO_CLUB)])
+    try:
+        situation: Situation = SituationSchema(rulebook=rulebook).load(body)
+    except ValidationError as error:
+        raise SituationError(list(faults_of(error.messages, body))) from None
+    return situation
+
+
+def situation_of_json(body: bytes, rulebook: Rulebook) -> Situation:
+    """Read the JSON text of a situation. Raises StrictJsonError or SituationError."""
+    return read_situation(strict_json(body), rulebook)

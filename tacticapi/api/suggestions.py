@@ -1,0 +1,321 @@
+"""POST /v1/suggestions: advice for one situation, nothing kept."""
+
+import uuid
+from dataclasses import replace
+from typing import Any
+from urllib.parse import urlencode
+
+from flask import Response
+from marshmallow import fields, missing
+from marshmallow.validate import Range
+
+from tacticapi.advice import Trace
+from tacticapi.api.http.access import club_id, require
+from tacticapi.api.http.blueprint import Blueprint, answer
+from tacticapi.api.http.deployment import deployment, kept_services
+from tacticapi.api.http.fields import (
+    Answer,
+    a_chance,
+    a_fact,
+    a_list,
+    a_number,
+    a_part,
+    a_place,
+    a_text,
+    a_wing,
+    a_word,
+    an_id,
+    itself,
+    texts,
+)
+from tacticapi.api.http.problems import NOT_FOUND, refuse
+from tacticapi.api.situations import SituationSchema
+from tacticapi.club import Refused
+from tacticapi.club.dossier import Begun, begun, told_apart
+from tacticapi.domain.advice import Advice
+from tacticapi.domain.place import Hands
+from tacticapi.domain.situation import Situation
+from tacticapi.domain.terms import HeldBack, Moment, Phase, Plan, Wing
+
+DRAWN_HANDS = ("right", "left")
+
+
+def picture_address(tactic: str, hands: Hands | None) -> str | None:
+    """Where the picture is, for these hands as far as they are known; None where there is no place to draw."""
+    if hands is None:
+        return None
+    known = {
+        "own": hands.own if hands.own in DRAWN_HANDS else None,
+        "opponent": hands.opponent if hands.opponent in DRAWN_HANDS else None,
+        "wing": hands.wing.value if hands.wing else None,
+    }
+    query = urlencode({name: value for name, value in known.items() if value})
+    return f"/v1/tactics/{tactic}/picture" + (f"?{query}" if query else "")
+
+
+GAIN_DIGITS = 4
+CHANCE_DIGITS = 3
+LOG_ODDS_DIGITS = 2
+
+
+class RulebookRefSchema(Answer):
+    """Exactly which rules answered."""
+
+    version = a_text("Version of the rules.")
+    digest = a_text("sha256 over all rules in canonical form.")
+
+
+class SourceLineSchema(Answer):
+    """Who says so. A citation backs a fact, never a threshold of ours."""
+
+    status = a_text("How the content is known, or the words common practice.")
+    key = a_text("Key of the source list.", null=True)
+    citation = a_text("The publication.", null=True)
+    backs = a_text("The fact that it backs.", null=True)
+
+
+class SafetySchema(Answer):
+    """A safety line; it stands before tactics, and instead of them where `alone`."""
+
+    tactic = a_text("Id of the rule.")
+    say = a_text("What to say.")
+    why = a_text("Why.")
+    caution = a_text("What must be said with it.", null=True)
+    alone = a_fact("Whether it silences tactics.")
+    sources = a_list(SourceLineSchema, "Every source.")
+
+
+def _said(kind: type[fields.Field[Any]], name: str, **more: Any) -> fields.Field[Any]:
+    """One way of saying what was seen; only the one that was posted is there."""
+    return kind(**more, metadata={"of": lambda reason: reason.said.get(name, missing)})
+
+
+class ReasonSchema(Answer):
+    """One reason in counts, with what was posted, in the way in which it was said."""
+
+    text = a_text("The reason in words.")
+    observation = a_place("Its place in the posted list; null for a fact that is no observation.", null=True)
+    ref = a_text("The client's own id of the observation.", null=True)
+    what = a_text("Id of the vocabulary, the name of the fact, or earlier-matches.")
+    count = _said(fields.Float, "count")
+    of = _said(fields.Float, "of")
+    counts = _said(fields.Dict, "counts", keys=fields.String(), values=fields.Float())
+    rating = _said(fields.Float, "rating")
+    value = _said(fields.String, "value")
+    amount = _said(fields.Float, "amount")
+    seen = _said(fields.Boolean, "seen")
+    trait = a_text("The trait that it speaks for.", null=True)
+    wing = a_wing()
+    log_odds = a_number("What it added to the log-odds of that trait.", null=True, digits=LOG_ODDS_DIGITS)
+
+
+class RestsOnSchema(Answer):
+    """A trait that a suggestion rests on."""
+
+    trait = a_text("Id of the trait.")
+    wing = a_wing()
+    probability = a_chance("How likely it holds.", digits=CHANCE_DIGITS)
+    read = a_text("How much was seen: glimpse, hint, working read or firm read.")
+
+
+class GainSchema(Answer):
+    """What it is worth. The figures rest on model defaults of this service."""
+
+    point = a_number("Expected gain per point, over all points: half on serve and half on return.", digits=GAIN_DIGITS)
+    match = a_number(
+        "Expected gain in the chance to win the match; null where it is not priced.", null=True, digits=GAIN_DIGITS
+    )
+    match_low = a_number("10th percentile of that gain.", null=True, digits=GAIN_DIGITS)
+    match_high = a_number("90th percentile of that gain.", null=True, digits=GAIN_DIGITS)
+
+
+class TargetSchema(Answer):
+    """A serve target, computed from the receiver's hand and the court."""
+
+    court = a_word(("deuce", "ad"), "The court served into.")
+    spot = a_word(("wide", "body", "T"), "Where in it.")
+    wing = a_word(Wing, "The wing that it reaches.")
+
+
+class CourtNoteSchema(Answer):
+    """A figure about court and ball beside a suggestion."""
+
+    figure = a_text("Name of the figure.")
+    text = a_text("It in words.")
+    posted = fields.Boolean(
+        required=True,
+        metadata={"description": "Whether it was worked out from what was posted; false: the general rule."},
+    )
+
+
+class SuggestionSchema(Answer):
+    """One line of advice with everything that belongs to it."""
+
+    rank = fields.Integer(required=True, validate=Range(1), metadata={"description": "1 first."})
+    tactic = a_text("Id of the tactic.")
+    category = a_text("Its category.")
+    title = a_text("Its title.")
+    say = a_text("What to say on court.")
+    why = a_text("Why it works.")
+    because = a_list(ReasonSchema, "Why now, in counts, strongest first.")
+    rests_on = a_list(RestsOnSchema, "The traits that it rests on.")
+    gain = a_part(GainSchema)
+    not_if = a_text("When not to do it.")
+    stop_when = a_text("When to look again.")
+    risk = a_word(("low", "medium", "high"), "What can go wrong with it.")
+    caution = a_text("What must be said with it.", null=True)
+    targets = a_list(TargetSchema, "Serve targets, where the tactic has some and the receiver's hand is known.")
+    source = a_part(SourceLineSchema)
+    sources = a_list(SourceLineSchema, "Every source, the first one included.")
+    coaches_differ = a_text("Both views, where coaches hold two.", null=True)
+    picture = a_text(
+        "The address of its place on the court as a picture (SVG); null where it has none.",
+        null=True,
+        of=lambda suggestion: picture_address(suggestion.tactic, suggestion.drawn_for),
+    )
+    court = fields.Nested(
+        CourtNoteSchema,
+        required=True,
+        allow_none=True,
+        metadata={"description": "A figure about court and ball, where the tactic rests on geometry; else null."},
+    )
+
+
+class LookSchema(Answer):
+    """What to look for next."""
+
+    what = a_text("Id of the vocabulary.")
+    asks = a_text("The question to an onlooker.")
+    how = a_text("How to get to see it.")
+    worth = a_number(
+        "What seeing it is worth, in the chance to win the match; 0 for a look of the starter set.", digits=GAIN_DIGITS
+    )
+    trait = a_text("The trait that it would tell most about; null for a look of the starter set.", null=True)
+    wing = a_wing("The wing on which to look; null where it does not matter.")
+
+
+class HeldBackSchema(Answer):
+    """A tactic that matched and was held back."""
+
+    tactic = a_text("Id of the tactic.")
+    reason = a_word(HeldBack, "The sort of reason.")
+    why = a_text("The reason in words.")
+
+
+class UnusedSchema(Answer):
+    """An accepted observation that moved nothing, or a free text that somebody must read."""
+
+    observation = a_place("Its place in the posted list; null for a fact.", null=True)
+    ref = a_text("The client's own id of it.", null=True)
+    what = a_text("Id of the vocabulary.")
+    why = a_text("Why it moved nothing.")
+    text = a_text("The free text that no rule understands; null if there is none.", null=True)
+
+
+class ContributionSchema(Answer):
+    """What one kind of observation did to a belief."""
+
+    text = a_text("It in counts.")
+    what = a_text("Id of the vocabulary; earlier-matches for what was learned of a kept opponent before.")
+    observations = a_list(
+        a_place("A place in the posted list."), "The observations behind it; none for a profile item."
+    )
+    phase = a_word(Phase, "When it was seen.")
+    chances = a_number("How many chances were seen, aged.", digits=LOG_ODDS_DIGITS)
+    log_odds = a_number("What it added to the log-odds.", digits=LOG_ODDS_DIGITS)
+
+
+class BeliefSchema(Answer):
+    """How likely a trait holds, and what moved it."""
+
+    trait = a_text("Id of the trait.")
+    wing = a_wing()
+    probability = a_chance("How likely it holds.", digits=CHANCE_DIGITS)
+    prior = a_chance("How likely it was before anything was seen.", digits=CHANCE_DIGITS)
+    because = a_list(ContributionSchema, "What moved it, strongest first.", of="contributions")
+
+
+class ChangedSchema(Answer):
+    """What is not as it was at the advice before."""
+
+    what = a_word(("first", "belief", "play"), "The first suggestion, a belief, or the opponent's play.")
+    text = a_text("The change in words.")
+    trait = a_text("The trait whose belief changed.", null=True)
+    wing = a_wing()
+    before = a_number("Probability or share then.", null=True, digits=CHANCE_DIGITS)
+    after = a_number("Probability or share now.", null=True, digits=CHANCE_DIGITS)
+    observations = a_list(a_place("A place in the posted list."), "The observations that made it so.")
+
+
+class AdviceSchema(Answer):
+    """The answer. Where the event permits no advice now, all but safety and notice is null or empty."""
+
+    advice_id = an_id("Id of this answer.")
+    moment = a_word(Moment, "The moment asked about.")
+    rulebook = a_part(RulebookRefSchema, of=itself)
+    safety = a_list(SafetySchema, "Safety lines; read them first.")
+    plan = a_word(Plan, "Whether to keep, adjust or change the plan.", null=True)
+    plan_why = a_text("The verdict's reason in counts.", null=True)
+    score = a_text("The next point in one line.", null=True)
+    suggestions = a_list(SuggestionSchema, "Ranked, the best first; safety, law and tempo before gain.")
+    look_for = a_list(LookSchema, "What to look for next.")
+    held_back = a_list(HeldBackSchema, "What matched and was held back.")
+    unused = a_list(UnusedSchema, "Observations that moved nothing.")
+    beliefs = a_list(BeliefSchema, "Every trait, and each of its wings, in the order of /v1/traits.")
+    notice = texts("What the reader must be told.")
+    changed = a_list(ChangedSchema, "What has changed since the advice in `previous`.")
+
+
+SCOPE = "advise"
+
+
+def advice_body(advice: Advice, advice_id: str) -> dict[str, Any]:
+    """Return the JSON of an advice. What is withheld is null or empty, never missing."""
+    return AdviceSchema.written(advice, advice_id=advice_id)
+
+
+def advised(posted: Situation) -> Advice:
+    """The advice on a posted situation. Ends the request for an opponent whom the caller's club does not have."""
+    start = _begun(posted)
+    return _told_apart(deployment().adviser.recommend(start.asked), start)
+
+
+def traced(posted: Situation, tactic: str | None) -> Trace:
+    """The same with its trace. Raises KeyError for an unknown tactic."""
+    start = _begun(posted)
+    trace = deployment().adviser.trace(start.asked, tactic)
+    return replace(trace, advice=_told_apart(trace.advice, start))
+
+
+def _begun(posted: Situation) -> Begun:
+    """What names no opponent never reaches the database."""
+    if posted.opponent_id is None:
+        return Begun(posted)
+    require(SCOPE)
+    try:
+        return begun(kept_services(), club_id(), posted)
+    except Refused as refused:
+        refuse(NOT_FOUND, faults=refused.faults)
+
+
+def _told_apart(advice: Advice, start: Begun) -> Advice:
+    told = told_apart(advice, start.asked, deployment().rulebook)
+    return replace(told, notice=(start.notice, *told.notice)) if start.notice else told
+
+
+blueprint = Blueprint("suggestions", "Ranked and explained suggestions.", closable="advise")
+
+
+@blueprint.route("/v1/suggestions", methods=["POST"])
+@blueprint.arguments(SituationSchema)
+@blueprint.response(200, AdviceSchema, description="The advice.")
+@blueprint.doc(operationId="suggest")
+def suggest(situation: Situation) -> Response:
+    """Advise on a situation.
+
+    Post what was seen; get ranked suggestions with reasons in counts, what each is worth, when to look again and who
+    says so. Nothing is kept. The same body and rulebook give the same advice, `advice_id` aside. Where it names a kept
+    opponent, what was learned in earlier matches counts too and is marked as such. Safety comes before tactics. Where
+    the event does not permit coaching or a device at this moment, only safety and a notice are shown.
+    """
+    return answer(advice_body(advised(situation), str(uuid.uuid4())))

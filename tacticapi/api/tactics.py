@@ -1,0 +1,209 @@
+"""The tactics of the rulebook, and where each happens on the court."""
+
+from collections.abc import Iterable
+from typing import Any
+
+from flask import Response
+from marshmallow import fields
+from marshmallow.validate import OneOf
+
+from tacticapi.advice.suggestions import place_of
+from tacticapi.advice.words import condition_words, source_lines
+from tacticapi.api.http.blueprint import SVG, Blueprint, answer, offers, picture_answer
+from tacticapi.api.http.deployment import deployment
+from tacticapi.api.http.fields import (
+    Answer,
+    Shape,
+    a_choice,
+    a_count,
+    a_fact,
+    a_list,
+    a_number,
+    a_part,
+    a_text,
+    a_word,
+    texts,
+)
+from tacticapi.api.http.paging import PageQuery, listed, page_schema, paged
+from tacticapi.api.http.problems import NOT_FOUND, refuse
+from tacticapi.api.suggestions import DRAWN_HANDS, SourceLineSchema
+from tacticapi.domain.place import Hands
+from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.tactic import Condition, RelationKind, Tactic, Touches
+from tacticapi.domain.terms import Moment, Show, Wing
+from tacticapi.pictures import tactic_picture
+
+RISKS = ("low", "medium", "high")
+
+
+class TacticsQuery(PageQuery):
+    """Which tactics are wanted."""
+
+    category = fields.String(metadata={"description": "Id of a category, see /v1/rulebook. Absent: all."})
+    status = fields.String(
+        metadata={"description": "Only tactics with a source of this status, or common practice. Absent: all."}
+    )
+    risk = fields.String(
+        validate=OneOf(RISKS, error=f"one of {', '.join(RISKS)}"), metadata={"description": "Absent: all."}
+    )
+
+
+class AlternativeSchema(Answer):
+    """Conditions that must all hold."""
+
+    all = texts("The conditions in words; none means always.")
+    scale = a_number("Multiplies gain and loss.")
+    say = a_text("Replaces the line of the tactic.", null=True)
+
+
+class GateSchema(Answer):
+    """An own ability that the tactic needs."""
+
+    any_of = texts("Names of own abilities; one of them suffices.", of="keys")
+    at_least = a_count("The rating that it takes, 0 to 4.")
+
+
+class CounterSchema(Answer):
+    """A counter-indication that the service checks itself."""
+
+    all = texts("The conditions in words.")
+    why = a_text("Why not, then.")
+
+
+class EffectSchema(Answer):
+    """What it is taken to be worth; model defaults."""
+
+    on = a_word(Touches, "Which points it touches.")
+    share = a_number("The share of them.")
+    gain = a_number("Gain per touched point where its traits hold.")
+    loss = a_number("Loss per touched point where they do not.")
+    cause = a_text("What makes it right where it rests on no trait.")
+    note = a_text("A remark.")
+
+
+class RelationSchema(Answer):
+    """A tie to another tactic."""
+
+    kind = a_word(RelationKind, "How they stand to each other.")
+    to = a_text("Id of the other tactic.")
+    settled = a_text("How a conflict is settled.", null=True)
+
+
+class TacticSchema(Answer):
+    """One tactic."""
+
+    id = a_text("Id; never used again for anything else.")
+    category = a_text("Id of its category.")
+    title = a_text("Title.")
+    say = a_text("What is said on court.")
+    why = a_text("Why it works.")
+    when = a_list(AlternativeSchema, "Alternatives; one of them suffices.")
+    needs = a_list(GateSchema, "Own abilities that it needs.")
+    unless = a_list(CounterSchema, "Counter-indications that the service checks.")
+    not_if = a_text("When not, in words.")
+    stop_when = a_text("When to look again.")
+    show = a_word(Show, "How it finds its place.")
+    risk = a_word(RISKS, "What can go wrong with it.")
+    effect = a_part(EffectSchema)
+    authority = a_count("1 safety to 8 general percentage rule.")
+    relations = a_list(RelationSchema, "Ties to other tactics.")
+    sources = a_list(SourceLineSchema, "Who says so.")
+    caution = a_text("What must be said with it.", null=True)
+    moments = a_list(a_word(Moment, "A moment."), "The only moments at which it may be shown; none means any.")
+    targets = a_text("How its serve targets are computed.", null=True)
+    alone = a_fact("Whether it silences tactics.")
+    coaches_differ = a_text("Both views, where coaches hold two.", null=True)
+    deprecated = a_text("What to use instead of a retired tactic.", null=True)
+    house = a_fact("Whether it is a rule of this house.")
+
+
+TacticPage = page_schema(TacticSchema)
+
+
+class HandsQuery(Shape):
+    """For whom a tactic is drawn."""
+
+    own = a_choice(DRAWN_HANDS, "Your playing hand. Absent: right.")
+    opponent = a_choice(DRAWN_HANDS, "Your opponent's. Absent: right.")
+    wing = a_choice(Wing, "The wing that the tactic aims at, where it aims at one. Absent: backhand.")
+
+
+def tactic_body(tactic: Tactic, rulebook: Rulebook) -> dict[str, Any]:
+    """Return the JSON of a tactic, its conditions in words."""
+
+    def words(conditions: Iterable[Condition]) -> list[str]:
+        return [condition_words(condition, rulebook) for condition in conditions]
+
+    return TacticSchema.written(
+        tactic,
+        when=[AlternativeSchema.written(each, all=words(each.conditions)) for each in tactic.when],
+        unless=[CounterSchema.written(each, all=words(each.conditions)) for each in tactic.unless],
+        sources=[SourceLineSchema.written(line) for line in source_lines(tactic, rulebook)],
+    )
+
+
+def statuses(tactic: Tactic, rulebook: Rulebook) -> set[str]:
+    """The statuses of its sources, or common practice."""
+    return {line.status for line in source_lines(tactic, rulebook)}
+
+
+blueprint = Blueprint("tactics", "What can be advised.", of_the_rulebook=True)
+
+
+@blueprint.route("/v1/tactics")
+@blueprint.arguments(TacticsQuery, location="query")
+@blueprint.response(200, TacticPage, description="One page of tactics.")
+@blueprint.doc(operationId="listTactics")
+def list_tactics(query: dict[str, Any]) -> Response:
+    """List the tactics.
+
+    By category, in rulebook order, each with its conditions in words, its worth and its sources.
+    """
+    rulebook = deployment().rulebook
+    known = {status for tactic in rulebook.tactics.values() for status in statuses(tactic, rulebook)}
+    category = listed(query, "category", rulebook.categories)
+    status, risk = listed(query, "status", sorted(known)), query.get("risk")
+    wanted = [
+        tactic
+        for tactic in rulebook.tactics.values()
+        if category in (None, tactic.category)
+        and risk in (None, tactic.risk)
+        and (status is None or status in statuses(tactic, rulebook))
+    ]
+    return paged(wanted, query, lambda tactic: tactic.id, lambda tactic: tactic_body(tactic, rulebook))
+
+
+@blueprint.route("/v1/tactics/<tactic_id>")
+@blueprint.response(200, TacticSchema, description="The tactic.")
+@blueprint.doc(operationId="getTactic")
+def get_tactic(tactic_id: str) -> Response:
+    """Get one tactic.
+
+    A retired tactic is still served, with what to use instead.
+    """
+    rulebook = deployment().rulebook
+    if tactic_id not in rulebook.tactics:
+        refuse(NOT_FOUND, "no tactic has this id")
+    return answer(tactic_body(rulebook.tactics[tactic_id], rulebook))
+
+
+@blueprint.route("/v1/tactics/<tactic_id>/picture")
+@blueprint.arguments(HandsQuery, location="query")
+@blueprint.response(200, description="The court, with a title and a text alternative in it.")
+@blueprint.doc(operationId="drawTactic", responses={200: {"content": {SVG: {"schema": {"type": "string"}}}}})
+@offers(SVG)
+def draw_tactic(query: dict[str, Any], tactic_id: str) -> Response:
+    """Draw where a tactic happens on the court.
+
+    Targets, where to stand, the ways of ball and players: for these hands and, where the tactic aims at a wing, for
+    that wing. Places are model defaults, not measured. Not found (404) for a tactic without a place.
+    """
+    rulebook = deployment().rulebook
+    if tactic_id not in rulebook.tactics:
+        refuse(NOT_FOUND, "no tactic has this id")
+    wing = query.get("wing")
+    hands = Hands(query.get("own"), query.get("opponent"), Wing(wing) if wing else None)
+    place = place_of(tactic_id, hands, rulebook)
+    if place is None:
+        refuse(NOT_FOUND, "this tactic has no place on the court")
+    return picture_answer(tactic_picture(place, hands, title=rulebook.tactics[tactic_id].title))
