@@ -73,10 +73,8 @@ def test_one_tap_asks_for_one_count(adviser: Adviser) -> None:
 
 
 def test_it_holds_the_safety_lines_of_each_danger_sign_for_a_phone_without_a_line(adviser: Adviser) -> None:
-    lines = {
-        sign["value"]: [line["tactic"] for line in sign["lines"]]
-        for sign in page_data(adviser, KindSchema.written)["signs"]
-    }
+    signs = page_data(adviser, KindSchema.written)["signs"]
+    lines = {sign["value"]: [line["tactic"] for line in sign["lines"]] for sign in signs}
     assert lines[None] == ["safety-overrides-tactics"]
     assert lines["head knock"] == ["safety-overrides-tactics", "head-knock-off-court"]
     lasting = {sign["value"] for sign in signs if sign["for_the_match"]}
