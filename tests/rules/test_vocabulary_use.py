@@ -7,7 +7,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import FactKind
 from tacticapi.inference.facts import all_conditions
 
-READERS = ("domain", "inference", "value", "evidence", "advice", "scoring")
+READERS = ("domain", "inference", "pricing", "evidence", "advice", "scoring")
 PROFILES = {FactKind.OWN: "own", FactKind.OPPONENT: "opponent", FactKind.CONTEXT: "context"}
 
 
