@@ -73,7 +73,7 @@ class Drive:
 
 @dataclass(frozen=True, slots=True)
 class InChance:
-    """The chance that a ball is in, and that it ends in the net or long."""
+    """Return the chance that a ball is in, and that it ends in the net or long."""
 
     inside: float
     net_or_long: float

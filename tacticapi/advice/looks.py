@@ -1,4 +1,4 @@
-"""What to look for next: the looks that could gain the plan most, then what a beginner would look at first.
+"""Find the next things to look for: the looks that could gain the plan most, then what a beginner would look at first.
 
 Looks are judged by the ways of playing that would speak if only their traits held.
 """
@@ -27,7 +27,7 @@ from tacticapi.pricing.match_gain import MatchPricer
 from tacticapi.pricing.price import PlayPrices
 from tacticapi.pricing.stakes import LookTable, PlayTable, Stakes
 
-PROFILES = 256  # own strokes are the same all match long: what they allow is kept for so many users
+PROFILES = 256  # own strokes stay the same all match; results are cached for this many players
 STILL_TO_COME = {
     Moment.BEFORE_MATCH: (Phase.BEFORE, Phase.WARM_UP),
     Moment.AFTER_WARM_UP: (Phase.WARM_UP, Phase.GAMES),

@@ -1,4 +1,4 @@
-"""What comes before tactics: whether the event permits advice, the safety lines, and the notices to the reader.
+"""Safety before tactics: permission to advise, the safety lines, and the notices to the reader.
 
 Off-court coaching and analysis devices are two permissions of the event (Rules of Tennis, Rules 30 and 31: text
 seen); from the court warm-up to the last point both bind.
@@ -39,7 +39,7 @@ GENERAL = "safety-overrides-tactics"  # first, since it says to stop; the others
 
 
 class Asked(Protocol):
-    """What decides whether an answer may be shown; a Situation is one."""
+    """The facts that permit an answer or withhold it; a Situation is one."""
 
     @property
     def moment(self) -> Moment | None:

@@ -155,7 +155,7 @@ def _settled(tactic: str, relation: Relation, places: Mapping[str, tuple[int, Pr
 
 @dataclass(frozen=True, slots=True)
 class Value:
-    """What a tactic counts for in the ranking: expected match gain, and expected gain a point."""
+    """The value of a tactic in the ranking: expected match gain, and expected gain a point."""
 
     match: float
     point: float

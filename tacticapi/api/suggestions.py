@@ -209,7 +209,7 @@ class UnusedSchema(Answer):
     ref = a_text("The client's own id of it.", null=True)
     what = a_text("Id of the vocabulary.")
     why = a_text("Why it moved nothing.")
-    text = a_text("The free text that no rule understands; null if there is none.", null=True)
+    text = a_text("The free text that no rule understands, else null.", null=True)
 
 
 class ContributionSchema(Answer):

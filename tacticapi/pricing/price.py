@@ -26,7 +26,7 @@ TENTH: Final = 1.2816  # standard deviations from the middle of a normal to its 
 
 Beliefs = Mapping[TraitKey, float]
 TOUCHES = tuple(Touches)
-PROFILES = 256  # own strokes are the same all match long: what they allow is kept for so many users
+PROFILES = 256  # own strokes stay the same all match; results are cached for this many players
 
 
 class _Outcomes(NamedTuple):

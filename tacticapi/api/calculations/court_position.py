@@ -92,7 +92,7 @@ class LobQuery:
 
 @dataclass(frozen=True, slots=True)
 class PositionQuery:
-    """What to stand ready for, with the place, how both move, and the own line across the court (y, m)."""
+    """Hold the ball to stand ready for, with the place, how both move, and the own line across the court (y, m)."""
 
     occasion: Occasion
     place: Place
@@ -143,7 +143,7 @@ class LobSchema(SmasherSchema):
 
 
 class CourtPositionQuestionSchema(OccasionSchema):
-    """What to stand ready for: a ball of your opponent, a smash, or what follows your lob. Loads into PositionQuery."""
+    """The ball to stand ready for: a ball of your opponent, a smash, or what follows your lob. Loads into PositionQuery."""
 
     ball = part(TheirBallSchema, says="Their ball from the ground. Absent: not asked for.")
     smash = part(SmashSchema, says="Their smash. Absent: not asked for.")
