@@ -143,7 +143,7 @@ class LobSchema(SmasherSchema):
 
 
 class CourtPositionQuestionSchema(OccasionSchema):
-    """The ball to stand ready for: a ball of your opponent, a smash, or what follows your lob. Loads into PositionQuery."""
+    """The ball to stand ready for: your opponent's, a smash, or what follows your lob. Loads into PositionQuery."""
 
     ball = part(TheirBallSchema, says="Their ball from the ground. Absent: not asked for.")
     smash = part(SmashSchema, says="Their smash. Absent: not asked for.")
