@@ -6,18 +6,14 @@
     match.saw("warmup.middle_ball_on_forehand", 7, of=8)
     print(match.advice("after-warm-up"))
 
-Not here: anything of the service; what an answer means is told in docs/ and by the service itself.
-Next: `client`; then `advice`, `kept`, `rulebook` and `calculations` for what the service answers.
+Not here: anything of the service; the contract, openapi/openapi.yaml, describes every member of an answer.
+Next: `client`; then `calls` for HTTP and failures, `shown` for what a terminal and a notebook show.
 """
 
-from tacticapi.client.advice import Advice, Explanation, GivenAdvice, LiveAdvice, Suggestion
-from tacticapi.client.client import Client, Match
-from tacticapi.client.kept import Debrief, Dossier, Entry, Line, MatchRecord, Player, Receipt, Scored
-from tacticapi.client.problems import (
+from tacticapi.client.calls import (
     BrokenAnswer,
     ChangedMeanwhile,
     ClientError,
-    Fault,
     Invalid,
     NoScope,
     NotFound,
@@ -27,7 +23,8 @@ from tacticapi.client.problems import (
     Unavailable,
     Unreachable,
 )
-from tacticapi.client.questions import Seen
+from tacticapi.client.client import Client, Entry, Match
+from tacticapi.client.shown import Advice
 
 __all__ = [
     "Advice",
@@ -35,27 +32,14 @@ __all__ = [
     "ChangedMeanwhile",
     "Client",
     "ClientError",
-    "Debrief",
-    "Dossier",
     "Entry",
-    "Explanation",
-    "Fault",
-    "GivenAdvice",
     "Invalid",
-    "Line",
-    "LiveAdvice",
     "Match",
-    "MatchRecord",
     "NoScope",
     "NoToken",
     "NotFound",
     "NotNow",
-    "Player",
     "Problem",
-    "Receipt",
-    "Scored",
-    "Seen",
-    "Suggestion",
     "Unavailable",
     "Unreachable",
 ]

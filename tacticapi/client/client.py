@@ -1,56 +1,83 @@
-"""The client: everything that one service offers, what is kept of a club, and one match from warm-up to debrief."""
+"""The client: everything that one service offers, what is kept of a club, and one match from warm-up to debrief.
+
+Every method answers with plain mappings, as JSON gives them: times are ISO 8601 text, null is None. A name in backticks
+after "as" is that of a schema in the contract, openapi/openapi.yaml, which describes every member.
+"""
 
 import json
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
 from datetime import datetime
-from types import TracebackType
-from typing import Any, Literal, Self, TypeVar, Unpack, overload
+from typing import Any, Literal, Self, TypedDict, Unpack, overload
 
-from tacticapi.client.advice import AdviceLine, GivenAdvice, LiveAdvice, Suggestion
-from tacticapi.client.calculations import Stateless
-from tacticapi.client.calls import Calls, Markdown, Page, Picture, read
-from tacticapi.client.kept import (
-    Debrief,
-    Dossier,
-    Entry,
-    Feedback,
-    Line,
-    MatchRecord,
-    MatchScore,
-    Player,
-    Receipt,
-    Scored,
-    lines_of,
-    posts_of,
-)
-from tacticapi.client.questions import FeedbackKind, MatchFacts, MomentName, Qualifiers, ScoreNow, Seen, Side
-from tacticapi.client.rulebook import Lookups
+from tacticapi.client.calls import Calls, Json, body_of, given, items_of
+from tacticapi.client.shown import Advice, Markdown, Page, Picture
 
-OBSERVATIONS, POINTS, TRIES = "observations", "points", "tries"
-Posted = TypeVar("Posted", bound=Receipt)
-MEMBERS = {OBSERVATIONS: "observation", POINTS: "point", TRIES: "tries"}
-TIMEOUT_S = 30.0
-RETRIES = 3
+LINES = 200  # in a post of at most 1 MiB, as a valid observation has at most 5 kB
+POSTED = {"observations": "observation", "points": "point", "tries": "tries"}
+LINKS = ("supersedes", "withdraws")
+SVG = "image/svg+xml"
+
+Side = Literal["own", "opponent"]
+Moment = Literal["before-match", "after-warm-up", "between-points", "change-of-ends", "set-break", "after-match"]
+CourtQuestion = Literal["court-position", "gap", "shot-margin"]
+Noun = Literal["observations", "points", "tries"]
+
+
+class Seen(TypedDict, total=False):
+    """Every way of saying what was seen but a count, and where, when and by whom."""
+
+    counts: Mapping[str, int] | None
+    rating: int | None
+    value: str | None
+    amount: float | None
+    seen: bool | None
+    wing: Literal["forehand", "backhand"] | None
+    court: Literal["deuce", "ad"] | None
+    serve: Literal["first", "second"] | None
+    end: str | None
+    set: int | None
+    game: int | None
+    by: str | None
+    note: str | None
+    ref: str | None
+
+
+class MatchFacts(TypedDict, total=False):
+    """What is known of a match. Absent: unknown, in a change as it was. Each object replaces the one before."""
+
+    context: Mapping[str, Any]
+    own_facts: Mapping[str, Any]
+    opponent_facts: Mapping[str, Any]
+    first_server: Side
+    started_at: datetime
+
+
+class Entry(dict[str, Any]):
+    """An entry of a match as JSON gives it. `noun` and `posted`, what it says, let it be corrected."""
+
+    def __init__(self, answer: Mapping[str, Any], noun: Noun, posted: Mapping[str, Any] | None) -> None:
+        super().__init__(answer)
+        self.noun, self.posted = noun, posted
 
 
 class Match:
-    """A match of the club. Whatever adds an entry takes `key`, an idempotency key of your own, and makes one else."""
+    """A match of the club; `record` is its `Match` as last read.
 
-    def __init__(self, calls: Calls, record: MatchRecord) -> None:
+    Whatever adds an entry takes `key`, an idempotency key of your own, and makes one if there is none.
+    """
+
+    def __init__(self, calls: Calls, record: Json) -> None:
         self._calls, self.record = calls, record
-        self._path = f"/v1/matches/{record.id}"
-        self._held: dict[tuple[Any, ...], tuple[str, LiveAdvice]] = {}
+        self._path = f"/v1/matches/{record['id']}"
+        self._held: dict[tuple[Any, ...], tuple[str | None, Advice]] = {}
 
     @property
     def id(self) -> str:
-        """Id of the match."""
-        return self.record.id
+        """Return the id of the match."""
+        return str(self.record["id"])
 
     def __repr__(self) -> str:
-        return f"<Match {self.id}, {self.record.status}>"
-
-    # what happens
+        return f"<Match {self.id}, {self.record['status']}>"
 
     def saw(
         self,
@@ -59,106 +86,100 @@ class Match:
         *,
         of: int | None = None,
         key: str | None = None,
-        **more: Unpack[Qualifiers],
-    ) -> Receipt:
-        """Add what was seen: `what` is an id of the vocabulary, `count` so many of the chances in `of`.
+        **more: Unpack[Seen],
+    ) -> Entry:
+        """Add what was seen, as `Receipt`: `what` is an id of the vocabulary, `count` is out of the chances in `of`.
 
-        Other ways of saying it are `rating`, `value`, `amount`, `seen` and `counts`; qualifiers are `wing`, `court`,
+        Instead of a count, give `rating`, `value`, `amount`, `seen` or `counts`. Qualifiers are `wing`, `court`,
         `serve`, `end`, `set`, `game`; `by`, `note` and `ref` are kept beside it.
         """
-        return self._add(Receipt, OBSERVATIONS, {"what": what, "count": count, "of": of, **more}, key)
+        return self._add("observations", {"what": what, "count": count, "of": of, **more}, key)
 
-    def saw_many(self, seen: Iterable[Seen | Mapping[str, Any]]) -> list[Line]:
-        """Add many: each good one is added, and each is answered by a line with its receipt or its faults."""
-        lines: list[Line] = []
-        for posts in posts_of(seen):
-            body = "\n".join(json.dumps(post, ensure_ascii=False) for post in posts)
-            answer = self._calls.add_text(f"{self._path}/{OBSERVATIONS}", body, "application/jsonl")
-            lines += lines_of(answer["items"], posts, before=len(lines))
-        return lines
+    def saw_many(self, seen: Iterable[Mapping[str, Any]]) -> list[Entry]:
+        """Add many observations. Each is answered as `Line`: added, with its id, or not, with its `errors`."""
+        posted, entries = [given(one) for one in seen], list[Entry]()
+        for start in range(0, len(posted), LINES):
+            lines = "\n".join(json.dumps(one, ensure_ascii=False) for one in posted[start : start + LINES])
+            for answer in items_of(self._calls.add(f"{self._path}/observations", lines)):
+                line = start + answer["line"]
+                entries.append(Entry({**answer, "line": line}, "observations", posted[line - 1]))
+        return entries
 
-    def point(self, winner: Side, *, own_error: bool | None = None, key: str | None = None) -> Scored:
-        """Add who won the next point; `own_error`: whether an own unforced error lost it."""
-        return self._add(Scored, POINTS, {"winner": winner, "own_error": own_error}, key)
+    def point(self, winner: Side, *, own_error: bool | None = None, key: str | None = None) -> Entry:
+        """Add who won the next point, as `Scored`; `own_error` says whether an own unforced error lost it."""
+        return self._add("points", {"winner": winner, "own_error": own_error}, key)
 
-    def set_score(self, *, key: str | None = None, **score: Unpack[ScoreNow]) -> Scored:
-        """Set the score by hand, where points were missed: `sets`, `games`, `points`, `server`."""
-        return self._add(Scored, POINTS, {"score": score}, key)
+    def set_score(self, *, key: str | None = None, **score: Any) -> Entry:
+        """Set the score by hand if points were missed, as `Scored`. Keywords are members of `Score`."""
+        return self._add("points", {"score": score}, key)
 
-    def tried(self, tactic: str | Suggestion, tried: int, *, won: int, key: str | None = None) -> Receipt:
-        """Add in how many points a tactic was played as meant, and how many of them were won."""
-        return self._add(Receipt, TRIES, {"tactic": _id(tactic), "tried": tried, "won": won}, key)
+    def tried(self, tactic: str | Mapping[str, Any], tried: int, *, won: int, key: str | None = None) -> Entry:
+        """Add in how many points a tactic, or suggestion, was played as meant and how many were won, as `Receipt`."""
+        return self._add("tries", {"tactic": _tactic_id(tactic), "tried": tried, "won": won}, key)
 
-    def correct(self, entry: Receipt, *, key: str | None = None, **changes: Any) -> Receipt:
-        """Put another entry in the place of one: as it was posted, but for these changes; None leaves a name out."""
-        posted = {**(entry.posted or {}), **changes, "supersedes": entry.id}
-        return self._add(Scored if entry.noun == POINTS else Receipt, entry.noun, posted, key)
+    def correct(self, entry: Entry, *, key: str | None = None, **changes: Any) -> Entry:
+        """Replace an entry by what was posted with these changes; None leaves a name out."""
+        return self._add(entry.noun, {**(entry.posted or {}), **changes, "supersedes": entry["id"]}, key)
 
-    def withdraw(self, entry: Receipt, *, key: str | None = None) -> Receipt:
+    def withdraw(self, entry: Entry, *, key: str | None = None) -> Entry:
         """Take an entry back; the history stays."""
-        return self._add(Scored if entry.noun == POINTS else Receipt, entry.noun, {"withdraws": entry.id}, key)
+        return self._add(entry.noun, {"withdraws": entry["id"]}, key)
 
-    # what to do
-
-    def advice(self, moment: MomentName, *, limit: int | None = None, minutes_left: int | None = None) -> LiveAdvice:
-        """Advice from everything that is kept. Cheap to poll: while nothing has changed, it is the same object."""
-        query = {"moment": moment, "limit": limit, "minutes_left": minutes_left}
-        asked = tuple(query.values())
+    def advice(self, moment: Moment, *, limit: int | None = None, minutes_left: int | None = None) -> Advice:
+        """Return advice from everything that is kept, as `LiveAdvice`. While nothing changes, it is the same object."""
+        asked, path = (moment, limit, minutes_left), f"{self._path}/suggestions"
         tag, advice = self._held.get(asked, (None, None))
-        response = self._calls.get(f"{self._path}/suggestions", query, held=tag)
+        response = self._calls.get(path, held=tag, moment=moment, limit=limit, minutes_left=minutes_left)
         if response.status_code == 304 and advice is not None:
             return advice
-        advice = read(LiveAdvice, response.json())
-        self._held[asked] = (response.headers.get("ETag", ""), advice)
+        advice = Advice(body_of(response))
+        self._held[asked] = (response.headers.get("ETag"), advice)
         return advice
 
     def feedback(
         self,
-        advice: LiveAdvice,
-        tactic: str | Suggestion,
-        kind: FeedbackKind = "used",
+        advice: Mapping[str, Any],
+        tactic: str | Mapping[str, Any],
+        kind: Literal["used", "not-used", "outcome"] = "used",
         *,
         reason: str | None = None,
         key: str | None = None,
-    ) -> Feedback:
-        """Tell what became of a suggestion; `reason` says why it was not used, or how it turned out."""
-        body = {"tactic": _id(tactic), "kind": kind, "reason": reason}
-        return read(Feedback, self._calls.add(f"/v1/advice/{advice.advice_id}/feedback", body, key=key))
+    ) -> Json:
+        """Add what became of a suggestion, as `Feedback`; `reason` says why it was not used, or how it turned out."""
+        body = {"tactic": _tactic_id(tactic), "kind": kind, "reason": reason}
+        return body_of(self._calls.add(f"/v1/advice/{advice['advice_id']}/feedback", body, key=key))
 
-    # what is kept
+    def score(self) -> Json:
+        """Return the score that the points make, as `MatchScore`."""
+        return self._calls.read(f"{self._path}/score")
 
-    def score(self) -> MatchScore:
-        """The score that the points make."""
-        return read(MatchScore, self._calls.read(f"{self._path}/score"))
+    def entries(self, noun: Noun) -> Iterator[Entry]:
+        """Yield the entries of one sort, oldest first, as `KeptObservation`, `Point` or `KeptTries`, superseded too."""
+        return (Entry(item, noun, item[POSTED[noun]]) for item in self._calls.pages(f"{self._path}/{noun}"))
 
-    def entries(self, noun: Literal["observations", "points", "tries"]) -> Iterator[Entry]:
-        """The entries of one sort in the order in which they were added, superseded ones included."""
-        for item in self._calls.pages(f"{self._path}/{noun}"):
-            yield replace(read(Entry, item), noun=noun, posted=item[MEMBERS[noun]])
+    def given(self) -> Iterator[Json]:
+        """Yield when advice was given, oldest first, as `AdviceLine`; `Client.given_advice` returns what it said."""
+        return self._calls.pages(f"{self._path}/advice")
 
-    def given(self) -> Iterator[AdviceLine]:
-        """The advice that was given, oldest first; `client.given_advice(line.advice_id)` says what it said."""
-        return (read(AdviceLine, item) for item in self._calls.pages(f"{self._path}/advice"))
-
-    def told(self) -> Iterator[Feedback]:
-        """The feedback on the advice of this match, oldest first."""
-        return (read(Feedback, item) for item in self._calls.pages(f"{self._path}/feedback"))
+    def told(self) -> Iterator[Json]:
+        """Yield the feedback on the advice of this match, oldest first, as `Feedback`."""
+        return self._calls.pages(f"{self._path}/feedback")
 
     def sheet(self, noun: Literal["observations", "points"]) -> str:
-        """The entries that stand, as CSV for a spreadsheet."""
+        """Return the entries that were not replaced, as CSV for a spreadsheet."""
         return self._calls.text(f"{self._path}/{noun}.csv", accept="text/csv")
 
     @overload
-    def debrief(self, *, format: Literal["json"] = "json") -> Debrief: ...
+    def debrief(self, *, format: Literal["json"] = "json") -> Json: ...
     @overload
     def debrief(self, *, format: Literal["markdown"]) -> Markdown: ...
     @overload
     def debrief(self, *, format: Literal["html"]) -> Page: ...
-    def debrief(self, *, format: str = "json") -> Debrief | Markdown | Page:
-        """What the match leaves to learn, once it has ended: as data, as Markdown, or as a page with its pictures."""
+    def debrief(self, *, format: str = "json") -> Json | Markdown | Page:
+        """Return what an ended match leaves to learn: as `Debrief`, as Markdown, or as a page with its pictures."""
         path = f"{self._path}/debrief"
         if format == "json":
-            return read(Debrief, self._calls.read(path))
+            return self._calls.read(path)
         text = self._calls.text(path, accept=f"text/{format}")
         return Page(text) if format == "html" else Markdown(text)
 
@@ -166,128 +187,187 @@ class Match:
         self,
         name: Literal["win-curve", "beliefs", "serve-spots"],
         *,
-        moment: MomentName | None = None,
+        moment: Moment | None = None,
         limit: int | None = None,
         serve: Literal["first", "second"] | None = None,
     ) -> Picture:
-        """A picture of the match. `limit` is for beliefs, `serve` for serve spots; NotFound while nothing is kept."""
-        query = {"moment": moment, "limit": limit, "serve": serve}
-        return Picture(self._calls.text(f"{self._path}/pictures/{name}", query, accept="image/svg+xml"))
+        """Draw the match. `limit` is for beliefs, `serve` for serve spots. Raises NotFound while nothing is kept."""
+        path = f"{self._path}/pictures/{name}"
+        return Picture(self._calls.text(path, accept=SVG, moment=moment, limit=limit, serve=serve))
 
-    def card(self, *, moment: MomentName | None = None) -> Page:
-        """The plan card to print, made before the match where no other moment is named."""
-        return Page(self._calls.text(f"{self._path}/card", {"moment": moment}, accept="text/html"))
+    def card(self, *, moment: Moment | None = None) -> Page:
+        """Return the plan card to print, made for before the match if no moment is named."""
+        return Page(self._calls.text(f"{self._path}/card", accept="text/html", moment=moment))
 
-    # the match itself
-
-    def change(self, **facts: Unpack[MatchFacts]) -> "Match":
+    def change(self, **facts: Unpack[MatchFacts]) -> Self:
         """Change what is known of the match, as it is now."""
-        path = self._path
-        version = self._calls.get(path).headers["ETag"]
-        self.record = read(MatchRecord, self._calls.once("PATCH", path, match_body(facts), version=version).json())
+        version = self._calls.get(self._path).headers["ETag"]
+        self.record = body_of(self._calls.once("PATCH", self._path, _match_body(facts), version=version))
         return self
 
-    def with_facts(self, **facts: Unpack[MatchFacts]) -> "Match":
-        """The match, changed where these facts differ from what is kept."""
-        kept = self.record.raw
-        differ = any(kept.get(name) != value for name, value in match_body(facts).items() if name != "started_at")
+    def with_facts(self, **facts: Unpack[MatchFacts]) -> Self:
+        """Change the match if these facts differ from what is kept."""
+        posted = _match_body(facts)
+        differ = any(self.record.get(name) != value for name, value in posted.items() if name != "started_at")
         return self.change(**facts) if differ else self
 
-    def end(self) -> MatchRecord:
-        """End the match: it takes no more points or tries, and its health items go for good."""
-        self.record = read(MatchRecord, self._calls.once("POST", f"{self._path}/end").json())
+    def end(self) -> Json:
+        """End the match and return its `Match`: it takes no more points or tries, and its health items are erased."""
+        self.record = body_of(self._calls.once("POST", f"{self._path}/end"))
         return self.record
 
-    def _add(self, shape: type[Posted], noun: str, posted: Mapping[str, Any], key: str | None) -> Posted:
-        given = {name: value for name, value in posted.items() if value is not None}
-        answer = read(shape, self._calls.add(f"{self._path}/{noun}", given, key=key))
-        return replace(answer, noun=noun, posted=_unlinked(given))
+    def _add(self, noun: Noun, members: Mapping[str, Any], key: str | None) -> Entry:
+        body = given(members)
+        answer = body_of(self._calls.add(f"{self._path}/{noun}", body, key=key))
+        return Entry(answer, noun, {name: value for name, value in body.items() if name not in LINKS})
 
 
-def match_body(facts: MatchFacts) -> dict[str, Any]:
-    """Facts of a match under the names of the service."""
-    names = {"own_facts": "own", "opponent_facts": "opponent"}
-    return {names.get(name, name): _plain(value) for name, value in facts.items() if value is not None}
+class Client:
+    """A service at an address, opened by the token of a club.
 
+    Players, matches and given advice need the token, unless the service accepts calls from its own machine alone.
+    `timeout` is in seconds. `retries` is how often a call is repeated that may be: one that changes nothing, and an
+    addition, which carries an idempotency key. Between tries it waits longer each time, or as the service asks.
+    Every failure is a ClientError. Give each thread a client of its own.
+    """
 
-def _plain(value: Any) -> Any:
-    return value.isoformat() if isinstance(value, datetime) else value
+    def __init__(self, url: str, token: str | None = None, *, timeout: float = 30.0, retries: int = 3) -> None:
+        self._calls = Calls(url, token, timeout=timeout, retries=retries)
 
+    def __repr__(self) -> str:
+        return f"Client({self._calls.url!r})"
 
-def _id(tactic: str | Suggestion) -> str:
-    return tactic.tactic if isinstance(tactic, Suggestion) else tactic
+    def close(self) -> None:
+        """Close the connections; `with Client(...) as client:` does it at its end."""
+        self._calls.session.close()
 
+    def __enter__(self) -> Self:
+        return self
 
-def _unlinked(posted: Mapping[str, Any]) -> dict[str, Any]:
-    return {name: value for name, value in posted.items() if name not in ("supersedes", "withdraws")}
+    def __exit__(self, *raised: object) -> None:
+        self.close()
 
+    def suggest(self, situation: Mapping[str, Any]) -> Advice:
+        """Return advice on a situation (`Situation`: its `moment` and all that is known), as `Advice`."""
+        return Advice(body_of(self._calls.ask("/v1/suggestions", situation)))
 
-class Keeping:
-    """What needs a token, or a service that only its own machine reaches."""
+    def explain(self, situation: Mapping[str, Any], *, tactic: str | None = None) -> Advice:
+        """Explain the same advice, as `Explanation`, and why this tactic (without one: each) was suggested or not."""
+        return Advice(body_of(self._calls.ask("/v1/explanations", situation, tactic=tactic)))
 
-    _calls: Calls
+    def win_chance(self, **question: Any) -> Json:
+        """Return the chance of match, set and game from a score, and what the next point changes, as `WinChance`.
 
-    def player(self, side: Side, label: str, *, facts: Mapping[str, Any] | None = None) -> Player:
-        """The player with this nickname or code, made where there is none. Facts that differ are put in their place."""
+        Keywords are members of `WinChanceQuestion`, exactly one of `point_chances` and `points_played` among them.
+        """
+        return body_of(self._calls.ask("/v1/calculations/win-chance", question))
+
+    def importance(self, **question: Any) -> Json:
+        """Return how much each point of a game or tie-break matters, as `ImportanceTable`; ask as for `win_chance`."""
+        return body_of(self._calls.ask("/v1/calculations/importance", question))
+
+    def serve_mix(self, courts: Mapping[str, Any], **more: Any) -> Json:
+        """Return where to serve how often, as `ServeMix`. Keywords are the other members of `ServeMixQuestion`."""
+        return body_of(self._calls.ask("/v1/calculations/serve-mix", {"courts": courts, **more}))
+
+    def court(self, name: CourtQuestion, question: Mapping[str, Any]) -> Json:
+        """Return where to stand, how big a gap is or how risky a shot, as `CourtPosition`, `Gap` or `ShotMargin`."""
+        return body_of(self._calls.ask(f"/v1/calculations/{name}", question))
+
+    def court_picture(self, name: CourtQuestion, question: Mapping[str, Any]) -> Picture:
+        """Draw the answer to a question that `court` takes."""
+        response = self._calls.ask(f"/v1/calculations/{name}", question, accept=SVG)
+        return Picture(response.content.decode(errors="replace"))
+
+    def vocabulary(self, *, subject: str | None = None, phase: str | None = None) -> Iterator[Json]:
+        """Yield every kind of observation, with its question and the ways to say it, as `Kind`."""
+        return self._calls.pages("/v1/vocabulary", subject=subject, phase=phase)
+
+    def traits(self) -> Iterator[Json]:
+        """Yield every trait that an opponent may have, with what moves the belief, as `Trait`."""
+        return self._calls.pages("/v1/traits")
+
+    def tactics(
+        self, *, category: str | None = None, status: str | None = None, risk: str | None = None
+    ) -> Iterator[Json]:
+        """Yield every tactic with its conditions and sources, as `Tactic`."""
+        return self._calls.pages("/v1/tactics", category=category, status=status, risk=risk)
+
+    def tactic(self, tactic: str) -> Json:
+        """Return one tactic by its id, as `Tactic`. Raises NotFound."""
+        return self._calls.read(f"/v1/tactics/{tactic}")
+
+    def tactic_picture(self, tactic: str) -> Picture:
+        """Draw where a tactic happens on the court. Raises NotFound if it has no place."""
+        return Picture(self._calls.text(f"/v1/tactics/{tactic}/picture", accept=SVG))
+
+    def sources(self) -> Iterator[Json]:
+        """Yield every publication that a fact of the rules rests on, as `Source`."""
+        return self._calls.pages("/v1/sources")
+
+    def rulebook(self) -> Json:
+        """Return version, counts, categories, limits by moment and every default, as `Rulebook`."""
+        return self._calls.read("/v1/rulebook")
+
+    def ready(self) -> Json:
+        """Return whether the service can advise, and by which rules, as `Ready`. Raises Unavailable if it cannot."""
+        return self._calls.read("/readyz")
+
+    def player(self, side: Side, label: str, *, facts: Mapping[str, Any] | None = None) -> Json:
+        """Return the player with this nickname or code, as `Player`. Makes a missing one, and changes other facts."""
         found = next(self.players(side=side, label=label), None)
         if found is None:
-            body = {"side": side, "label": label} | ({"facts": facts} if facts is not None else {})
-            return read(Player, self._calls.add("/v1/players", body))
-        return found if facts is None or facts == found.facts else self.change_player(found, facts=facts)
+            return body_of(self._calls.add("/v1/players", given({"side": side, "label": label, "facts": facts})))
+        return found if facts is None or facts == found["facts"] else self.change_player(found, facts=facts)
 
-    def players(self, *, side: Side | None = None, label: str | None = None) -> Iterator[Player]:
-        """The players of the club and their opponents, in the order in which they were made."""
-        return (read(Player, item) for item in self._calls.pages("/v1/players", {"side": side, "label": label}))
+    def players(self, *, side: Side | None = None, label: str | None = None) -> Iterator[Json]:
+        """Yield the players of the club and their opponents, in the order in which they were made, as `Player`."""
+        return self._calls.pages("/v1/players", side=side, label=label)
 
     def change_player(
-        self, player: Player, *, label: str | None = None, facts: Mapping[str, Any] | None = None
-    ) -> Player:
-        """The player as changed; facts replace all facts before. Raises ChangedMeanwhile where `player` is outdated."""
-        changes = {name: value for name, value in (("label", label), ("facts", facts)) if value is not None}
-        answer = self._calls.once("PATCH", f"/v1/players/{player.id}", changes, version=f'"{player.version}"')
-        return read(Player, answer.json())
+        self, player: Mapping[str, Any], *, label: str | None = None, facts: Mapping[str, Any] | None = None
+    ) -> Json:
+        """Change a player, as `Player`; facts replace all before. Raises ChangedMeanwhile if `player` is outdated."""
+        changes, version = given({"label": label, "facts": facts}), f'"{player["version"]}"'
+        return body_of(self._calls.once("PATCH", f"/v1/players/{player['id']}", changes, version=version))
 
     def erase_player(self, player_id: str) -> None:
         """Erase a player for good, with everything that names them."""
         self._calls.once("DELETE", f"/v1/players/{player_id}")
 
     @overload
-    def dossier(self, player_id: str, *, surface: str | None = None, format: Literal["json"] = "json") -> Dossier: ...
+    def dossier(self, player_id: str, *, surface: str | None = None, format: Literal["json"] = "json") -> Json: ...
     @overload
     def dossier(self, player_id: str, *, surface: str | None = None, format: Literal["markdown"]) -> Markdown: ...
-    def dossier(self, player_id: str, *, surface: str | None = None, format: str = "json") -> Dossier | Markdown:
-        """What all matches against an opponent taught, as data or as Markdown."""
-        path, query = f"/v1/players/{player_id}/dossier", {"surface": surface}
+    def dossier(self, player_id: str, *, surface: str | None = None, format: str = "json") -> Json | Markdown:
+        """Return what all matches against an opponent taught, as `Dossier` or as Markdown."""
+        path = f"/v1/players/{player_id}/dossier"
         if format == "markdown":
-            return Markdown(self._calls.text(path, query, accept="text/markdown"))
-        return read(Dossier, self._calls.read(path, query))
+            return Markdown(self._calls.text(path, accept="text/markdown", surface=surface))
+        return self._calls.read(path, surface=surface)
 
     def match(
         self,
         match_id: str | None = None,
         *,
-        own: str | Player | None = None,
-        opponent: str | Player | None = None,
+        own: str | Mapping[str, Any] | None = None,
+        opponent: str | Mapping[str, Any] | None = None,
         new: bool = False,
         **facts: Unpack[MatchFacts],
     ) -> Match:
-        """A match to work on: the one with this id, or the open one of these two players, made where there is none.
+        """Return the match with this id, or the open one of these two players, making a missing one.
 
-        Players are named by label (made where they are new) or given as Player. `new` makes a match even where one
-        is open. Facts (`context`, `own_facts`, `opponent_facts`, `first_server`, `started_at`) that differ from what
-        is kept are put in their place.
+        Name players by label (a missing one is made) or give a `Player`. `new` makes a match even if one is open.
+        Facts that differ from what is kept are changed.
         """
         if match_id is not None:
-            return Match(self._calls, read(MatchRecord, self._calls.read(f"/v1/matches/{match_id}"))).with_facts(
-                **facts
-            )
+            return Match(self._calls, self._calls.read(f"/v1/matches/{match_id}")).with_facts(**facts)
         if own is None or opponent is None:
             raise TypeError("name the match by its id, or both players")
-        ids = {"own_id": self._known("own", own).id, "opponent_id": self._known("opponent", opponent).id}
+        ids = {"own_id": self._player_id("own", own), "opponent_id": self._player_id("opponent", opponent)}
         if not new and (open_one := next(self.matches(status="open", **ids), None)):
             return Match(self._calls, open_one).with_facts(**facts)
-        made = self._calls.add("/v1/matches", {**ids, **match_body(facts)})
-        return Match(self._calls, read(MatchRecord, made))
+        return Match(self._calls, body_of(self._calls.add("/v1/matches", {**ids, **_match_body(facts)})))
 
     def matches(
         self,
@@ -295,43 +375,23 @@ class Keeping:
         own_id: str | None = None,
         opponent_id: str | None = None,
         status: Literal["open", "ended"] | None = None,
-    ) -> Iterator[MatchRecord]:
-        """The matches of the club, in the order in which they were made."""
-        query = {"own_id": own_id, "opponent_id": opponent_id, "status": status}
-        return (read(MatchRecord, item) for item in self._calls.pages("/v1/matches", query))
+    ) -> Iterator[Json]:
+        """Yield the matches of the club, in the order in which they were made, as `Match`."""
+        return self._calls.pages("/v1/matches", own_id=own_id, opponent_id=opponent_id, status=status)
 
-    def given_advice(self, advice_id: str) -> GivenAdvice:
-        """Advice as it was given, with what it rested on."""
-        return read(GivenAdvice, self._calls.read(f"/v1/advice/{advice_id}"))
+    def given_advice(self, advice_id: str) -> Advice:
+        """Return advice as it was given, with what it rested on, as `GivenAdvice`."""
+        return Advice(self._calls.read(f"/v1/advice/{advice_id}"))
 
-    def _known(self, side: Side, player: str | Player) -> Player:
-        return player if isinstance(player, Player) else self.player(side, player)
+    def _player_id(self, side: Side, player: str | Mapping[str, Any]) -> str:
+        return str((self.player(side, player) if isinstance(player, str) else player)["id"])
 
 
-class Client(Stateless, Lookups, Keeping):
-    """A service at an address, opened by the token of a club.
+def _match_body(facts: MatchFacts) -> Json:
+    names = {"own_facts": "own", "opponent_facts": "opponent"}
+    body = {names.get(name, name): value for name, value in given(facts).items()}
+    return {name: value.isoformat() if isinstance(value, datetime) else value for name, value in body.items()}
 
-    `timeout` is in seconds. `retries` is how often a call is repeated that may be: one that changes nothing, and an
-    addition, which carries an idempotency key. Between tries it waits longer each time, or as the service asks.
-    Every failure is a ClientError. Give each thread a client of its own.
-    """
 
-    def __init__(
-        self, url: str, token: str | None = None, *, timeout: float = TIMEOUT_S, retries: int = RETRIES
-    ) -> None:
-        self._calls = Calls(url, token, timeout=timeout, retries=retries)
-
-    def __repr__(self) -> str:
-        return f"Client({self._calls.url!r})"
-
-    def close(self) -> None:
-        """Let go of the connections; `with Client(...) as client:` does it at its end."""
-        self._calls.session.close()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self.close()
+def _tactic_id(tactic: str | Mapping[str, Any]) -> str:
+    return tactic if isinstance(tactic, str) else str(tactic["tactic"])

@@ -25,5 +25,5 @@ def test_the_examples_run(service: str, capsys: pytest.CaptureFixture[str]) -> N
             code = code.replace(written, here)
         exec(compile(code, str(DOCUMENT), "exec"), names)
     said = capsys.readouterr().out
-    for words in ("After warm-up", "1 added\n2 /count: expected", "/moment one of before-match"):
+    for words in ("After warm-up", "1 added\n2 /count expected", "/moment one of before-match"):
         assert words in said

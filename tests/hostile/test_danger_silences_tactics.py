@@ -177,7 +177,7 @@ def served(kept: Flask) -> Iterator[Client]:
 @given(situation=situations(), way=ways_to_say_it())
 def test_the_client_says_safety_alone(served: Client, situation: Any, way: Any) -> None:
     advice = served.suggest(with_sign(situation, way))
-    assert advice.safety
+    assert advice["safety"]
     silent(repr(advice))
     silent(" ".join(str(advice).split()))
 

@@ -1,0 +1,102 @@
+"""Advice, pictures and pages as a terminal (plain text of 80 columns) and a notebook show them."""
+
+import re
+import textwrap
+from collections.abc import Iterable, Mapping
+from html import escape
+from typing import Any
+
+WIDTH, LABEL = 80, 12
+_SVG = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
+
+
+class Picture(str):
+    """A picture as SVG text, its description for screen readers included."""
+
+    __slots__ = ()
+
+    def _repr_svg_(self) -> str:
+        return str(self)
+
+
+class Page(str):
+    """A whole page as HTML text. It asks for nothing from outside and runs no script."""
+
+    __slots__ = ()
+
+    @property
+    def pictures(self) -> tuple[Picture, ...]:
+        """Return the pictures on the page, such as the chance of the match after each point."""
+        return tuple(Picture(found) for found in _SVG.findall(self))
+
+    def _repr_html_(self) -> str:
+        frame = 'sandbox title="Debrief" style="width: 100%; height: 640px; border: 1px solid"'
+        return f'<iframe {frame} srcdoc="{escape(str(self))}"></iframe>'
+
+
+class Markdown(str):
+    """A text in Markdown."""
+
+    __slots__ = ()
+
+    def _repr_markdown_(self) -> str:
+        return str(self)
+
+
+class Advice(dict[str, Any]):
+    """Advice as JSON gives it. Print it for a terminal; a notebook shows the same."""
+
+    def __str__(self) -> str:
+        moment = self["moment"].replace("-", " ").replace("warm up", "warm-up").capitalize()
+        plan = ": ".join(filter(None, (self.get("plan"), self.get("plan_why"))))
+        blocks = [
+            f"{moment} · rules {self['rulebook']['version']}",
+            _listed("Safety first", (f"{line['say']} {line.get('caution') or ''}".strip() for line in self["safety"])),
+            _filled(f"Score: {self['score']}") if self.get("score") else "",
+            *(_suggestion_text(suggestion) for suggestion in self["suggestions"]),
+            _filled(f"Plan: {plan}") if plan else "",
+            _listed("Changed", (change["text"] for change in self["changed"])),
+            _listed("Look for next", (look["how"] for look in self["look_for"])),
+            _listed("Please note", self["notice"]),
+        ]
+        return "\n\n".join(filter(None, blocks))
+
+    def _repr_html_(self) -> str:
+        return f'<pre style="white-space: pre-wrap">{escape(str(self))}</pre>'
+
+
+def _suggestion_text(suggestion: Mapping[str, Any]) -> str:
+    targets = (f"{one['court']} court {one['spot']} (their {one['wing']})" for one in suggestion["targets"])
+    cited = ((source.get("citation"), source["status"]) for source in suggestion["sources"])
+    rows = {
+        "Say": suggestion["say"],
+        "Because": "; ".join(reason["text"] for reason in suggestion["because"]) or suggestion["why"],
+        "Targets": ", ".join(targets),
+        "On court": (suggestion.get("court") or {}).get("text"),
+        "Worth": _worth(suggestion["gain"]),
+        "Not if": suggestion["not_if"],
+        "Look again": suggestion["stop_when"].removeprefix("Look again "),
+        "Caution": suggestion.get("caution"),
+        "Source": "; ".join(f"{citation} [{status}]" if citation else status for citation, status in cited),
+    }
+    head = _filled(f"{suggestion['rank']}. {suggestion['title']}", hang=3)
+    lines = (_filled(f"   {label:<{LABEL}}{text}", hang=3 + LABEL) for label, text in rows.items() if text)
+    return "\n".join([head, *lines])
+
+
+def _worth(gain: Mapping[str, Any]) -> str:
+    """Return the gain in points of a hundred and in the chance of the match, with the interval of 8 in 10."""
+    points = f"{100 * gain['point']:+.2f} points in 100"
+    if gain.get("match") is None:
+        return points
+    interval = f"8 in 10: {100 * gain['match_low']:+.1f} to {100 * gain['match_high']:+.1f}"
+    return f"{points}; {100 * gain['match']:+.1f} % of the match ({interval})"
+
+
+def _listed(title: str, lines: Iterable[str]) -> str:
+    items = [_filled(f"  - {line}", hang=4) for line in lines]
+    return "\n".join([title, *items]) if items else ""
+
+
+def _filled(text: str, hang: int = 0) -> str:
+    return textwrap.fill(text, WIDTH, subsequent_indent=" " * hang, break_on_hyphens=False)
