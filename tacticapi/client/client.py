@@ -225,7 +225,6 @@ class Match:
 class Client:
     """A service at an address, opened by the token of a club.
 
-    Players, matches and given advice need the token, unless the service accepts calls from its own machine alone.
     `timeout` is in seconds. `retries` is how often a call is repeated that may be: one that changes nothing, and an
     addition, which carries an idempotency key. Between tries it waits longer each time, or as the service asks.
     Every failure is a ClientError. Give each thread a client of its own.

@@ -2,6 +2,7 @@
 
 from datetime import UTC, datetime, timedelta
 from email.utils import format_datetime
+from pathlib import Path
 
 import pytest
 
@@ -154,6 +155,17 @@ def test_the_token_goes_with_every_call_and_into_no_error(client: Client, unstea
         client.rulebook()
     assert unsteady.asked[0][2]["Authorization"] == "Bearer a-token"
     assert "a-token" not in f"{told.value!r}{told.value}{client!r}"
+
+
+def test_without_a_token_no_password_of_the_machine_is_sent(
+    unsteady: Unsteady, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    passwords = tmp_path / "netrc"
+    passwords.write_text("machine 127.0.0.1 login someone password secret\n", encoding="utf-8")
+    monkeypatch.setenv("NETRC", str(passwords))
+    unsteady.gives(Reply(body={"version": "1"}))
+    Client(unsteady.address).rulebook()
+    assert "Authorization" not in unsteady.asked[0][2]
 
 
 def test_a_list_is_fetched_by_its_links_and_only_as_far_as_it_is_read(client: Client, unsteady: Unsteady) -> None:
