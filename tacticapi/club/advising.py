@@ -266,7 +266,7 @@ def recompute(snapshot: Snapshot, adviser: Adviser) -> Outcome:
         return _outcome(snapshot, LEFT_OUT, HEALTH_REMOVED)
     try:
         asked, gone = known_to(adviser.rulebook, decode(Situation, snapshot.situation))
-    except (ValueError, TypeError, KeyError) as error:
+    except (ValueError, TypeError) as error:
         return _outcome(snapshot, LEFT_OUT, f"{UNREADABLE} ({error})")
     try:
         now = encode(told_apart(adviser.recommend(asked), asked, adviser.rulebook))
