@@ -332,17 +332,13 @@ def differences(
 
 def _lines(where: str, then: Advised, now: Advised, why_not: WhyNot) -> Iterator[str]:
     """Yield what was said then and is not said now, and safety that is new."""
-    shown = {line["tactic"] for line in now[where]}
+    shown, said = {line["tactic"] for line in now[where]}, "said as safety" if where == "safety" else "suggested"
     for line in then[where]:
         if line["tactic"] not in shown:
-            yield f"{line['tactic']} is no longer {_said(where)}: {why_not(line['tactic'])}"
+            yield f"{line['tactic']} is no longer {said}: {why_not(line['tactic'])}"
     if where == "safety":
         known = {line["tactic"] for line in then[where]}
         yield from (f"{t} is now said as safety" for line in now[where] if (t := line["tactic"]) not in known)
-
-
-def _said(where: str) -> str:
-    return "said as safety" if where == "safety" else "suggested"
 
 
 def _new(then: Advised, fired: Sequence[Mapping[str, Any]], now: Advised) -> Iterator[str]:

@@ -196,7 +196,7 @@ def authenticate(services: Services, text: str) -> Token | None:
         return None
     if token.last_used != now.date():
         with services.work(token.club_id) as work:
-            work.tokens.mark_used(token.id, now.date())
+            work.tokens.update(token.id, {"last_used": now.date()})
             work.commit()
     return token
 
