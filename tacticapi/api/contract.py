@@ -14,9 +14,9 @@ from tacticapi.club.services import MAX_KEY
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Way
 from tacticapi.domain.vocabulary import ObservationKind
-from tacticapi.knowledge.vocabulary import HIGHEST_RATING
-from tacticapi.knowledge.weather import DIRECTIONS, ENDS, READINGS
+from tacticapi.knowledge.conditions import HIGHEST_RATING
 from tacticapi.posted import FORMAT, MAX_TEXT, PROFILES, kinds_of
+from tacticapi.posted.weather import DIRECTIONS, ENDS, READINGS
 
 Header = dict[str, Any]
 

@@ -88,15 +88,11 @@ def entry_body(entry: Any, name: str) -> dict[str, Any]:
     return {**EntrySchema.written(entry), name: dict(entry.body) if entry.body else None}
 
 
-def written(
-    match_id: str, posted: Mapping[str, Any], add: Callable[..., Added], withdraw: Callable[..., Added]
-) -> Added:
-    """What became of a posted entry: a new one, one in the place of another, or another taken back."""
+def written(match_id: str, posted: Mapping[str, Any], add: Callable[..., Added]) -> Added:
+    """Return what became of a posted entry: a new one, one in the place of another, or another taken back."""
     body, supersedes, withdraws = with_links(posted)
-    at, repeat = (kept_services(), club_id(), match_id), once(posted)
-    if withdraws is not None:
-        return withdraw(*at, withdraws, once=repeat)
-    return add(*at, body, supersedes=supersedes, once=repeat)
+    given, replaced = (body, supersedes) if withdraws is None else (None, withdraws)
+    return add(kept_services(), club_id(), match_id, given, supersedes=replaced, once=once(posted))
 
 
 def entry_answer(match_id: str, entry_id: str, noun: EntryKind, name: str) -> Response:
@@ -182,7 +178,7 @@ def add_point(posted: dict[str, Any], match_id: str) -> Response:
     on from it; one with `withdraws` takes it back. A point that cannot follow is refused. With an Idempotency-Key,
     what is sent again is added once.
     """
-    scored = written(match_id, posted, scorekeeping.add_point, scorekeeping.withdraw_point)
+    scored = written(match_id, posted, scorekeeping.add_point)
     return made(ScoredSchema.written(scored))
 
 
@@ -225,7 +221,7 @@ def add_tries(posted: dict[str, Any], match_id: str) -> Response:
     Tries of one tactic add up. An entry with `supersedes` corrects another, one with `withdraws` takes it back. With
     an Idempotency-Key, what is sent again is added once.
     """
-    return made(ReceiptSchema.written(written(match_id, posted, entries.add_tries, entries.withdraw_tries)))
+    return made(ReceiptSchema.written(written(match_id, posted, entries.add_tries)))
 
 
 @tries_blueprint.route("/v1/matches/<id:match_id>/tries")

@@ -157,7 +157,7 @@ def add_observations(match_id: str) -> Response:
         return _add_list(match_id, posted)
     if not isinstance(posted, dict):
         refuse(INVALID_BODY, faults=[Fault((), posted, "an observation, or a list of them")])
-    return made(ReceiptSchema.written(written(match_id, posted, entries.add_observation, entries.withdraw_observation)))
+    return made(ReceiptSchema.written(written(match_id, posted, entries.add_observation)))
 
 
 @blueprint.route("/v1/matches/<id:match_id>/observations")

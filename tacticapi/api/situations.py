@@ -17,8 +17,7 @@ from tacticapi.domain.situation import MOST_TRIED, Observation, OwnErrors, Point
 from tacticapi.domain.terms import Moment
 from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.knowledge import Fault
-from tacticapi.knowledge.vocabulary import HIGHEST_RATING, MOST_CHANCES, QUALIFIERS
-from tacticapi.knowledge.weather import ENDS
+from tacticapi.knowledge.conditions import HIGHEST_RATING
 from tacticapi.posted import (
     FORMAT,
     MAX_TEXT,
@@ -32,6 +31,8 @@ from tacticapi.posted import (
     observation_faults,
     profile,
 )
+from tacticapi.posted.vocabulary import MOST_CHANCES, QUALIFIERS
+from tacticapi.posted.weather import ENDS
 from tacticapi.scoring import SIDES, Format, ScoreError, read_score
 from tacticapi.scoring.reading import LARGEST_COUNT
 

@@ -12,7 +12,7 @@ from tacticapi.club.clubs import known_club
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.dossier import told_apart
 from tacticapi.club.entries import known_match, locked_match
-from tacticapi.club.services import NotFound, Once, Services, done_once, refuse
+from tacticapi.club.services import Once, Services, done_once, found, refuse
 from tacticapi.club.situations import Kept, check_moment, read_kept, situation, withheld_now
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rulebook import Rulebook
@@ -98,10 +98,7 @@ def readable(services: Services, club_id: str, snapshot_id: str) -> tuple[Snapsh
 
 def known_snapshot(work: UnitOfWork, snapshot_id: str) -> Snapshot:
     """Return the snapshot of this club. Raises NotFound."""
-    snapshot = work.snapshots.get(snapshot_id)
-    if snapshot is None:
-        raise NotFound("advice", snapshot_id)
-    return snapshot
+    return found(work.snapshots.get(snapshot_id), "advice", snapshot_id)
 
 
 def _still_answers(latest: Snapshot, question: Mapping[str, Any], match: Match, digest: str) -> bool:
@@ -164,8 +161,8 @@ def feedback_page(services: Services, club_id: str, match_id: str, *, after: str
     """Return at most `limit` lines of feedback on the advice of a match after an id, oldest first. Raises NotFound."""
     with services.reading(club_id) as work:
         known_match(work, match_id)
-        found = work.feedback.of_match(match_id)
-    return [one for one in found if after is None or one.id > after][:limit]
+        lines = work.feedback.of_match(match_id)
+    return [one for one in lines if after is None or one.id > after][:limit]
 
 
 def given_advice(services: Services, club_id: str, advice_id: str) -> Given:
@@ -208,9 +205,7 @@ def add_feedback(
     with services.work(club_id) as work:
         made = work.feedback.get(done_once(work, once, services.now(), do)["id"])
         work.commit()
-    if made is None:
-        raise NotFound("feedback", advice_id)
-    return made
+    return found(made, "feedback", advice_id)
 
 
 def _check_feedback(kind: str, reason: str | None) -> None:
@@ -266,16 +261,16 @@ def recompute(snapshot: Snapshot, adviser: Adviser) -> Outcome:
         return _outcome(snapshot, LEFT_OUT, HEALTH_REMOVED)
     try:
         asked, gone = known_to(adviser.rulebook, decode(Situation, snapshot.situation))
-    except (ValueError, TypeError, KeyError) as error:
+    except (ValueError, TypeError) as error:
         return _outcome(snapshot, LEFT_OUT, f"{UNREADABLE} ({error})")
     try:
         now = encode(told_apart(adviser.recommend(asked), asked, adviser.rulebook))
     except TooManyMatches:
         return _outcome(snapshot, LEFT_OUT, TOO_MANY)
-    found = differences(
+    told = differences(
         snapshot.advice, snapshot.fired, now, lambda tactic: why_not(tactic, asked, adviser), adviser.rulebook
     )
-    return _outcome(snapshot, DIFFERS, *found, *gone) if found else _outcome(snapshot, SAME, *gone)
+    return _outcome(snapshot, DIFFERS, *told, *gone) if told else _outcome(snapshot, SAME, *gone)
 
 
 def known_to(rulebook: Rulebook, asked: Situation) -> tuple[Situation, tuple[str, ...]]:
@@ -337,17 +332,13 @@ def differences(
 
 def _lines(where: str, then: Advised, now: Advised, why_not: WhyNot) -> Iterator[str]:
     """Yield what was said then and is not said now, and safety that is new."""
-    shown = {line["tactic"] for line in now[where]}
+    shown, said = {line["tactic"] for line in now[where]}, "said as safety" if where == "safety" else "suggested"
     for line in then[where]:
         if line["tactic"] not in shown:
-            yield f"{line['tactic']} is no longer {_said(where)}: {why_not(line['tactic'])}"
+            yield f"{line['tactic']} is no longer {said}: {why_not(line['tactic'])}"
     if where == "safety":
         known = {line["tactic"] for line in then[where]}
         yield from (f"{t} is now said as safety" for line in now[where] if (t := line["tactic"]) not in known)
-
-
-def _said(where: str) -> str:
-    return "said as safety" if where == "safety" else "suggested"
 
 
 def _new(then: Advised, fired: Sequence[Mapping[str, Any]], now: Advised) -> Iterator[str]:

@@ -15,7 +15,7 @@ from datetime import datetime
 from typing import Any, Self
 from uuid import UUID
 
-from tacticapi.club.services import NotFound, Services, VersionConflict, checked_label, checked_moment, refuse
+from tacticapi.club.services import Services, VersionConflict, checked_label, checked_moment, found, refuse
 from tacticapi.store import Club, Token, UnitOfWork, any_token, club_ids, new_id
 
 # house policy where a club says nothing: none of it is law
@@ -84,10 +84,7 @@ def update(services: Services, club_id: str, version: int, **changes: Any) -> Cl
 
 def known_club(work: UnitOfWork) -> Club:
     """Return the club of a unit of work. Raises NotFound."""
-    club = work.clubs.mine()
-    if club is None:
-        raise NotFound("club", work.club_id)
-    return club
+    return found(work.clubs.mine(), "club", work.club_id)
 
 
 def check_days(**named: int | None) -> None:
@@ -199,16 +196,13 @@ def authenticate(services: Services, text: str) -> Token | None:
         return None
     if token.last_used != now.date():
         with services.work(token.club_id) as work:
-            work.tokens.mark_used(token.id, now.date())
+            work.tokens.update(token.id, {"last_used": now.date()})
             work.commit()
     return token
 
 
 def _known_token(work: UnitOfWork, token_id: str) -> Token:
-    token = work.tokens.get(token_id)
-    if token is None:
-        raise NotFound("token", token_id)
-    return token
+    return found(work.tokens.get(token_id), "token", token_id)
 
 
 def draft_first_token() -> str:

@@ -1,103 +1,103 @@
-"""Frozen dataclasses ▶ JSON and back, without loss: advice, situations and rows are kept and exported this way."""
+"""Frozen dataclasses ▶ JSON and back, without loss: advice, situations and rows are kept and exported this way.
 
-import types
-from collections.abc import Mapping
-from dataclasses import fields, is_dataclass
+A field that is added to a kept dataclass later needs a default, so that what was kept before can still be read.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import is_dataclass
 from datetime import date, datetime
-from enum import Enum
-from functools import lru_cache
-from typing import Any, TypeVar, Union, cast, get_args, get_origin, get_type_hints
+from enum import StrEnum
+from operator import attrgetter
+from types import NoneType
+from typing import Any, TypeVar
+
+from cattrs import Converter
+from cattrs.cols import homogenous_tuple_structure_factory, is_any_set, is_mapping, is_sequence, list_structure_factory
+from cattrs.errors import ForbiddenExtraKeysError
+from cattrs.fns import identity
+from cattrs.gen import make_dict_structure_fn, mapping_structure_factory
 
 T = TypeVar("T")
-_PLAIN = (str, int, float, bool)
+Hook = Callable[[Any, Any], Any]
+_PLAIN = (str, int, float, bool, NoneType)
 
 
 def encode(value: Any) -> Any:
-    """The value in what JSON can hold: dataclasses by field, enums by value, times in ISO 8601 with their time zone.
+    """Return the value in what JSON can hold: dataclasses by field, enums by value, times in ISO 8601 with their zone.
 
     Raises TypeError for anything else."""
-    if value is None or type(value) in _PLAIN:
-        return value
-    if isinstance(value, Enum):
-        return value.value
-    if is_dataclass(value):
-        return {field.name: encode(getattr(value, field.name)) for field in fields(value)}
-    if isinstance(value, (datetime, date)):
-        return value.isoformat()
-    if isinstance(value, Mapping):
-        return {str(key): encode(item) for key, item in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [encode(item) for item in value]
-    raise TypeError(f"no JSON for {type(value).__name__}")
+    return _CONVERTER.unstructure(value)
 
 
 def decode(kind: type[T], data: Any) -> T:
     """Return the value of this type that `encode` made `data` of.
 
-    A field that is added to a kept dataclass later needs a default, so that what was kept before can still be read.
-    Raises ValueError, TypeError or KeyError for data that no such value can have given.
+    Raises ValueError or TypeError for data that no such value can have given.
     """
-    return cast(T, _decode(kind, data))
+    try:
+        return _CONVERTER.structure(data, kind)
+    except ForbiddenExtraKeysError as error:
+        raise ValueError(f"{error.cl.__name__} has no {', '.join(sorted(error.extra_fields))}") from None
+    except KeyError as error:
+        raise ValueError(f"{error} is missing") from None
 
 
-def _decode(hint: Any, data: Any) -> Any:
-    origin, inner = get_origin(hint), get_args(hint)
-    if origin in (Union, types.UnionType):
-        return None if data is None else _decode(next(one for one in inner if one is not type(None)), data)
-    if origin is not None:
-        return _decode_many(origin, inner, data)
-    return _decode_one(hint, data) if isinstance(hint, type) else data
+def _writer(kind: type) -> Callable[[Any], Any]:
+    if kind in _PLAIN:
+        return identity
+    raise TypeError(f"no JSON for {kind.__name__}")
 
 
-def _decode_many(origin: type, inner: tuple[Any, ...], data: Any) -> Any:
-    if issubclass(origin, Mapping):
-        return {key: _decode(inner[1], item) for key, item in _object(data).items()}
-    if not isinstance(data, list):
-        raise TypeError(f"a list, not {type(data).__name__}")
-    items = [_decode(inner[0], item) for item in data]
-    return tuple(items) if origin is tuple else items
+def _of(given: tuple[type, ...], name: str, read: Hook) -> Hook:
+    """Return a reader that takes these types only: by itself cattrs makes a number of the text "1", a list of "abc"."""
+
+    def checked(data: Any, kind: Any) -> Any:
+        if type(data) in given:
+            return read(data, kind)
+        raise TypeError(f"{name}, not {type(data).__name__}")
+
+    return checked
 
 
-def _decode_one(hint: type, data: Any) -> Any:
-    if is_dataclass(hint):
-        return _decode_dataclass(hint, _object(data))
-    if issubclass(hint, Enum):
-        return hint(data)
-    if issubclass(hint, datetime):
-        return _moment(data)
-    if issubclass(hint, date):
-        return hint.fromisoformat(data)
-    return data if hint is Any else _plain(hint, data)
-
-
-def _decode_dataclass(kind: type, data: Mapping[str, Any]) -> Any:
-    hints = _hints(kind)
-    if unknown := data.keys() - hints.keys():
-        raise ValueError(f"{kind.__name__} has no {', '.join(sorted(unknown))}")
-    return kind(**{name: _decode(hints[name], item) for name, item in data.items()})
-
-
-@lru_cache
-def _hints(kind: type) -> dict[str, Any]:
-    known = {field.name for field in fields(kind)}
-    return {name: hint for name, hint in get_type_hints(kind).items() if name in known}
-
-
-def _object(data: Any) -> Mapping[str, Any]:
-    if not isinstance(data, Mapping):
-        raise TypeError(f"an object, not {type(data).__name__}")
-    return data
-
-
-def _moment(data: Any) -> datetime:
+def _moment(data: Any, _: Any) -> datetime:
     moment = datetime.fromisoformat(data)
     if moment.tzinfo is None:
         raise ValueError("a time with its time zone")
     return moment
 
 
-def _plain(hint: type, data: Any) -> Any:
-    """Return a text, number or truth value of exactly this type; a whole number may stand for a real one."""
-    if type(data) is hint or (hint is float and type(data) is int):
-        return data
-    raise TypeError(f"{hint.__name__}, not {type(data).__name__}")
+def _many(kind: Any, converter: Converter) -> Hook:
+    make = homogenous_tuple_structure_factory if kind.__origin__ is tuple else list_structure_factory
+    return _of((list,), "a list", make(kind, converter))
+
+
+def _made() -> Converter:
+    made = Converter(
+        forbid_extra_keys=True,
+        detailed_validation=False,
+        unstruct_collection_overrides={tuple: list, Sequence: list},
+        unstructure_fallback_factory=_writer,
+    )
+    for plain, given in ((str, (str,)), (int, (int,)), (bool, (bool,)), (float, (float, int))):
+        made.register_structure_hook(plain, _of(given, plain.__name__, lambda data, _: data))
+    made.register_structure_hook(StrEnum, lambda data, kind: kind(data))
+    made.register_unstructure_hook(StrEnum, attrgetter("value"))
+    made.register_structure_hook(datetime, _moment)
+    made.register_structure_hook(date, lambda data, _: date.fromisoformat(data))
+    made.register_unstructure_hook(date, date.isoformat)
+    made.register_unstructure_hook(datetime, datetime.isoformat)
+    made.register_unstructure_hook_factory(is_any_set, _writer)
+    made.register_structure_hook_factory(is_sequence)(_many)
+
+    @made.register_structure_hook_factory(is_mapping)
+    def _(kind: Any, converter: Converter) -> Hook:
+        return _of((dict,), "an object", mapping_structure_factory(kind, converter, dict))
+
+    @made.register_structure_hook_factory(is_dataclass)
+    def _(kind: Any, converter: Converter) -> Hook:
+        return _of((dict,), "an object", make_dict_structure_fn(kind, converter))
+
+    return made
+
+
+_CONVERTER = _made()

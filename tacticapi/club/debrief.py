@@ -16,13 +16,8 @@ from tacticapi.club.advising import NOT_USED, OUTCOME, USED
 from tacticapi.club.health import health_of
 from tacticapi.club.scorekeeping import Step, format_of, state_after
 from tacticapi.club.services import Services, refuse
-from tacticapi.club.situations import (
-    Kept,
-    permitted,
-    read_kept,
-    situation,
-)
-from tacticapi.domain.advice import Suggestion
+from tacticapi.club.situations import permitted, read_kept, situation
+from tacticapi.domain.belief import Belief
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment, Show, Wing
@@ -223,18 +218,15 @@ def belief_moves(situation: Situation, state: State | None, rulebook: Rulebook) 
     clean, model = health.situation(situation), EvidenceModel(rulebook)
     start = model.believe(replace(clean, moment=Moment.BEFORE_MATCH)).all
     end = model.believe(replace(clean, moment=Moment.AFTER_MATCH), state).all
+    pairs = zip(start, end, strict=True)
     return tuple(
-        BeliefMove(
-            trait=last.trait,
-            wing=last.wing,
-            title=rulebook.traits[last.trait].title,
-            start=first.probability,
-            end=last.probability,
-            because=tuple(part.text for part in last.contributions),
-        )
-        for first, last in zip(start, end, strict=True)
-        if not health.moved(last)
+        _move(last, first.probability, last.probability, rulebook) for first, last in pairs if not health.moved(last)
     )
+
+
+def _move(belief: Belief, start: float, end: float, rulebook: Rulebook) -> BeliefMove:
+    because = tuple(part.text for part in belief.contributions)
+    return BeliefMove(belief.trait, belief.wing, rulebook.traits[belief.trait].title, start, end, because)
 
 
 def surprises(moves: Sequence[BeliefMove], most: int) -> tuple[BeliefMove, ...]:
@@ -286,7 +278,10 @@ def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
     told, moves = story(kept.steps, format_of(kept.match), base), belief_moves(known, state, services.rulebook)
     return Debrief(
         match_id=match_id,
-        **_who(kept),
+        own=kept.own.label if kept.own else None,
+        opponent=kept.opponent.label if kept.opponent else None,
+        started_at=kept.match.started_at,
+        ended_at=kept.match.ended_at,
         score=state.to_wire() if state else None,
         winner=state.winner if state else None,
         story=told,
@@ -303,20 +298,10 @@ def begin_with(services: Services, known: Situation) -> tuple[BeginWith, ...]:
     tactics, most = services.rulebook.tactics, services.rulebook.defaults["debrief"]["begin_with"]
     shown = services.adviser.recommend(known).suggestions
     paying = [one for one in shown if tactics[one.tactic].show is Show.GAIN and one.gain.point > 0]
-    return tuple(_begin(one) for one in paying[:most])
-
-
-def _begin(one: Suggestion) -> BeginWith:
-    return BeginWith(one.tactic, one.title, one.say, tuple(reason.text for reason in one.because), one.stop_when)
-
-
-def _who(kept: Kept) -> dict[str, Any]:
-    return {
-        "own": kept.own.label if kept.own else None,
-        "opponent": kept.opponent.label if kept.opponent else None,
-        "started_at": kept.match.started_at,
-        "ended_at": kept.match.ended_at,
-    }
+    return tuple(
+        BeginWith(one.tactic, one.title, one.say, tuple(reason.text for reason in one.because), one.stop_when)
+        for one in paying[:most]
+    )
 
 
 def score_story(
@@ -338,14 +323,8 @@ def seen_beliefs(services: Services, club_id: str, match_id: str, moment: Moment
     rulebook, health = services.rulebook, health_of(services.rulebook)
     beliefs = EvidenceModel(rulebook).believe(health.situation(known), state_after(kept.steps)).all
     moves = [
-        BeliefMove(
-            belief.trait,
-            belief.wing,
-            rulebook.traits[belief.trait].title,
-            round(belief.prior, 3),  # as the JSON tells them, so that picture and answer never differ
-            round(belief.probability, 3),
-            tuple(part.text for part in belief.contributions),
-        )
+        # rounded as in the JSON, so that picture and answer never differ
+        _move(belief, round(belief.prior, 3), round(belief.probability, 3), rulebook)
         for belief in beliefs
         if belief.contributions and not health.moved(belief)
     ]

@@ -4,14 +4,14 @@ Not here: points, which the score follows (scorekeeping).
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import datetime
 from typing import Any, Literal, TypeVar
 
 from tacticapi.advice import Adviser
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.health import health_of
-from tacticapi.club.services import Done, NotFound, Once, Refused, Services, done, done_once, refuse
+from tacticapi.club.services import Once, Refused, Services, done_once, found, refuse
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import MOST_TRIED
 from tacticapi.inference.danger import WARNING_SIGN
@@ -21,6 +21,8 @@ from tacticapi.store import Entries, Entry, Match, ObservationEntry, UnitOfWork,
 
 EntryKind = Literal["observations", "points", "tries"]
 SomeEntry = TypeVar("SomeEntry", bound=Entry)
+Made = TypeVar("Made")
+At = tuple[str, str]  # the ids of a club and of a match of it
 ENDED = "an observation that is no health item: this match has ended"
 
 
@@ -49,18 +51,12 @@ def standing(entries: Iterable[SomeEntry]) -> list[SomeEntry]:
 
 def known_match(work: UnitOfWork, match_id: str) -> Match:
     """Return the match of this club. Raises NotFound."""
-    match = work.matches.get(match_id)
-    if match is None:
-        raise NotFound("match", match_id)
-    return match
+    return found(work.matches.get(match_id), "match", match_id)
 
 
 def locked_match(work: UnitOfWork, match_id: str) -> Match:
     """Return the match, kept from other writers until the unit of work ends. Raises NotFound."""
-    match = work.matches.locked(match_id)
-    if match is None:
-        raise NotFound("match", match_id)
-    return match
+    return found(work.matches.locked(match_id), "match", match_id)
 
 
 def check_open(match: Match) -> None:
@@ -70,22 +66,24 @@ def check_open(match: Match) -> None:
 
 
 def new_entry(match: Match, place: int, body: Posted | None, now: datetime, supersedes: str | None = None) -> Entry:
-    """Return the entry that comes as number `place` (from 1) after what the match holds."""
-    return Entry(match.club_id, new_id(), match.id, match.revision + place, supersedes, body, now)
+    """Return the entry that comes as number `place` (from 1) after what the match holds, without nulls."""
+    given = None if body is None else {name: value for name, value in body.items() if value is not None}
+    return Entry(match.club_id, new_id(), match.id, match.revision + place, supersedes, given, now)
 
 
 def added_once(
-    services: Services, club_id: str, match_id: str, once: Once | None, do: Callable[[UnitOfWork, Match], Done]
-) -> Done:
+    services: Services, at: At, once: Once | None, kind: type[Made], do: Callable[[UnitOfWork, Match], Made]
+) -> Made:
     """Return what `do` made of a match that is locked for it, or made when the same request came before.
 
     Raises NotFound, IdempotencyConflict, and what `do` raises.
     """
+    club_id, match_id = at
     with services.work(club_id) as work:
         known_match(work, match_id)
-        answer = done_once(work, once, services.now(), lambda: do(work, locked_match(work, match_id)))
+        answer = done_once(work, once, services.now(), lambda: encode(do(work, locked_match(work, match_id))))
         work.commit()
-    return answer
+    return decode(kind, answer)
 
 
 def append(
@@ -97,17 +95,23 @@ def append(
     return [Receipt(entry.id, entry.sequence, entry.recorded_at) for entry in entries]
 
 
-def check_correctable(repository: Entries[SomeEntry], match: Match, entry_id: str) -> SomeEntry:
-    """Return the entry that is to be superseded. Raises NotFound; Refused when another entry superseded it already."""
-    entry = repository.get(entry_id)
-    if entry is None or entry.match_id != match.id:
-        raise NotFound("entry", entry_id)
-    successor = repository.successor(match.id, entry_id)
-    if successor is not None:
+def correctable(repository: Entries[SomeEntry], match: Match, entry_id: str | None) -> SomeEntry | None:
+    """Return the entry that is to be superseded, if any.
+
+    Raises NotFound; Refused if another entry superseded it already or it is a withdrawal.
+    """
+    if entry_id is None:
+        return None
+    entry = _of_match(repository.get(entry_id), match.id, entry_id)
+    if successor := repository.successor(match.id, entry_id):
         raise refuse(f"the newest entry of its line: {successor.id} superseded this one", "supersedes", value=entry_id)
     if entry.body is None:
         raise refuse("an entry that stands: this one withdrew another", "supersedes", value=entry_id)
     return entry
+
+
+def _of_match(entry: SomeEntry | None, match_id: str, entry_id: str) -> SomeEntry:
+    return found(entry if entry and entry.match_id == match_id else None, "entry", entry_id)
 
 
 def get_entry(services: Services, club_id: str, match_id: str, which: EntryKind, entry_id: str) -> Entry:
@@ -115,18 +119,15 @@ def get_entry(services: Services, club_id: str, match_id: str, which: EntryKind,
     with services.reading(club_id) as work:
         known_match(work, match_id)
         repository: Entries[Entry] = getattr(work, which)
-        found = repository.get(entry_id)
-    if found is None or found.match_id != match_id:
-        raise NotFound("entry", entry_id)
-    return found
+        return _of_match(repository.get(entry_id), match_id, entry_id)
 
 
 def entries_page(
     services: Services, club_id: str, match_id: str, which: EntryKind, *, after: int = 0, limit: int = 100, **equal: Any
 ) -> list[Entry]:
-    """At most `limit` entries after a sequence number, superseded and withdrawing ones included. Raises NotFound.
+    """Return at most `limit` entries after a sequence number, superseded and withdrawing ones included.
 
-    `equal` asks for observations of this kind, set_number or game_number alone.
+    `equal` asks for observations of this kind, set_number or game_number alone. Raises NotFound.
     """
     with services.reading(club_id) as work:
         known_match(work, match_id)
@@ -146,60 +147,56 @@ def add_observation(
     services: Services,
     club_id: str,
     match_id: str,
-    body: Posted,
+    body: Posted | None,
     *,
     supersedes: str | None = None,
     once: Once | None = None,
 ) -> Receipt:
-    """Add one observation; with `supersedes` it stands in the place of that entry from now on.
+    """Add one observation; with `supersedes` it replaces that entry, and with no body takes it back.
 
-    Counts of one kind and game add up as separate entries; a correction replaces.
-    Raises NotFound, Refused, IdempotencyConflict.
+    Counts of one kind and game add up as separate entries. Raises NotFound, Refused, IdempotencyConflict.
     """
 
-    def do(work: UnitOfWork, match: Match) -> Done:
-        _raise_faults(services, match, [body], pathed=False)
-        if supersedes is not None:
-            check_correctable(work.observations, match, supersedes)
-        return done(
-            append(work, match, work.observations, [_observation_entry(services, match, 1, body, supersedes)])[0]
-        )
+    def do(work: UnitOfWork, match: Match) -> Receipt:
+        if body is not None:
+            _raise_faults(services, match, [body], pathed=False)
+        earlier = correctable(work.observations, match, supersedes)
+        return append(work, match, work.observations, [_observation_entry(services, match, 1, body, earlier)])[0]
 
-    return decode(Receipt, added_once(services, club_id, match_id, once, do))
+    return added_once(services, (club_id, match_id), once, Receipt, do)
 
 
 def add_observations(
     services: Services, club_id: str, match_id: str, bodies: Sequence[Posted], *, once: Once | None = None
 ) -> list[Receipt]:
-    """Add all of these observations or, with any fault, none. Raises as `add_observation`; fault paths begin
-    with the place.
+    """Add all of these observations or, with any fault, none.
+
+    Raises as `add_observation`; fault paths begin with the place.
     """
 
-    def do(work: UnitOfWork, match: Match) -> Done:
+    def do(work: UnitOfWork, match: Match) -> dict[str, list[Receipt]]:
         _raise_faults(services, match, bodies, pathed=True)
         entries = [_observation_entry(services, match, place, body) for place, body in enumerate(bodies, 1)]
-        return {"receipts": encode(append(work, match, work.observations, entries))}
+        return {"receipts": append(work, match, work.observations, entries)}
 
-    answer = added_once(services, club_id, match_id, once, do)
-    return [decode(Receipt, receipt) for receipt in answer["receipts"]]
+    return added_once(services, (club_id, match_id), once, dict[str, list[Receipt]], do)["receipts"]
 
 
 def add_observations_in_bulk(
     services: Services, club_id: str, match_id: str, bodies: Sequence[Any], *, once: Once | None = None
 ) -> list[Line]:
-    """Add every observation that has no fault, all in one unit of work; answers line by line, in order.
+    """Add every observation that has no fault, all in one unit of work; answer line by line, in order.
 
     A repeated request answers the same. Raises NotFound, IdempotencyConflict.
     """
 
-    def do(work: UnitOfWork, match: Match) -> Done:
+    def do(work: UnitOfWork, match: Match) -> dict[str, list[Receipt | None]]:
         good = [place for place, body in enumerate(bodies) if not _observation_faults(services, match, body)]
         entries = [_observation_entry(services, match, number, bodies[place]) for number, place in enumerate(good, 1)]
         receipts = dict(zip(good, append(work, match, work.observations, entries), strict=True))
-        return {"lines": [encode(receipts.get(place)) for place in range(len(bodies))]}
+        return {"lines": [receipts.get(place) for place in range(len(bodies))]}
 
-    answer = added_once(services, club_id, match_id, once, do)
-    receipts = [None if line is None else decode(Receipt, line) for line in answer["lines"]]
+    receipts = added_once(services, (club_id, match_id), once, dict[str, list[Receipt | None]], do)["lines"]
     if all(receipts):
         return [Line(receipt) for receipt in receipts]
     with services.reading(club_id) as work:
@@ -218,8 +215,11 @@ def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping
     entered = {
         (entry.body or {}).get("value") for entry in standing(work.observations.of_match(match.id, kind=WARNING_SIGN))
     }
-    found = [(sign, note) for sign, note in _stated(given, services.adviser).items() if sign not in entered]
-    bodies = [{"what": WARNING_SIGN, "value": sign, "note": f"from {note}"} for sign, note in found]
+    bodies = [
+        {"what": WARNING_SIGN, "value": sign, "note": f"from {fact}"}
+        for sign, fact in _stated(given, services.adviser).items()
+        if sign not in entered
+    ]
     if bodies:
         entries = [_observation_entry(services, match, place, body) for place, body in enumerate(bodies, 1)]
         append(work, match, work.observations, entries)
@@ -231,96 +231,64 @@ def _stated(given: Mapping[str, Posted], adviser: Adviser) -> dict[str, str]:
     return {sign: key for key, value in items for sign in adviser.signs_in_facts({key: value})}
 
 
-def withdraw_observation(
-    services: Services, club_id: str, match_id: str, entry_id: str, *, once: Once | None = None
-) -> Receipt:
-    """Take back an observation: an entry without a body supersedes it. Raises NotFound, Refused."""
-
-    def do(work: UnitOfWork, match: Match) -> Done:
-        entry = check_correctable(work.observations, match, entry_id)
-        taken_back = ObservationEntry(
-            **_fields(new_entry(match, 1, None, services.now(), entry_id)),
-            kind=entry.kind,
-            set_number=entry.set_number,
-            game_number=entry.game_number,
-        )
-        return done(append(work, match, work.observations, [taken_back])[0])
-
-    return decode(Receipt, added_once(services, club_id, match_id, once, do))
-
-
 def _observation_faults(services: Services, match: Match, body: Any) -> list[Fault]:
-    found = observation_faults(body, services.rulebook)
-    if not found and match.status == "ended" and body["what"] in health_of(services.rulebook).kinds:
-        found = [Fault(("what",), body["what"], ENDED)]
-    return found
+    faults = observation_faults(body, services.rulebook)
+    if not faults and match.status == "ended" and body["what"] in health_of(services.rulebook).kinds:
+        return [Fault(("what",), body["what"], ENDED)]
+    return faults
 
 
 def _raise_faults(services: Services, match: Match, bodies: Iterable[Posted], *, pathed: bool) -> None:
-    found = [
+    faults = [
         Fault((place, *fault.path) if pathed else fault.path, fault.value, fault.expected)
         for place, body in enumerate(bodies)
         for fault in _observation_faults(services, match, body)
     ]
-    if found:
-        raise Refused(found)
+    if faults:
+        raise Refused(faults)
 
 
 def _observation_entry(
-    services: Services, match: Match, place: int, body: Posted, supersedes: str | None = None
+    services: Services, match: Match, place: int, body: Posted | None, earlier: ObservationEntry | None = None
 ) -> ObservationEntry:
-    given = {name: value for name, value in body.items() if value is not None}
-    entry = new_entry(match, place, given, services.now(), supersedes)
-    return ObservationEntry(
-        **_fields(entry), kind=given["what"], set_number=given.get("set"), game_number=given.get("game")
-    )
-
-
-def _fields(entry: Entry) -> dict[str, Any]:
-    return {name: getattr(entry, name) for name in Entry.__dataclass_fields__}
+    """Return the entry; one that takes an earlier one back keeps its kind, set and game."""
+    entry = new_entry(match, place, body, services.now(), earlier.id if earlier else None)
+    if entry.body is None and earlier:
+        columns: tuple[Any, ...] = (earlier.kind, earlier.set_number, earlier.game_number)
+    else:
+        given = entry.body or {}
+        columns = (given["what"], given.get("set"), given.get("game"))
+    return ObservationEntry(*(getattr(entry, field.name) for field in fields(Entry)), *columns)
 
 
 def add_tries(
     services: Services,
     club_id: str,
     match_id: str,
-    body: Posted,
+    body: Posted | None,
     *,
     supersedes: str | None = None,
     once: Once | None = None,
 ) -> Receipt:
-    """Add {tactic, tried, won}; tries of one tactic add up, a correction replaces.
+    """Add {tactic, tried, won}; with `supersedes` it replaces that entry, and with no body takes it back.
 
-    Raises NotFound, Refused, IdempotencyConflict.
+    Tries of one tactic add up. Raises NotFound, Refused, IdempotencyConflict.
     """
-    if faults := try_faults(body, services.rulebook):
+    if body is not None and (faults := try_faults(body, services.rulebook)):
         raise Refused(faults)
-    return _added_tries(services, (club_id, match_id), body, supersedes, once)
 
+    def do(work: UnitOfWork, match: Match) -> Receipt:
+        check_open(match)
+        correctable(work.tries, match, supersedes)
+        entry = new_entry(match, 1, body, services.now(), supersedes)
+        if too_many := sum_faults([*work.tries.of_match(match.id), entry], services.rulebook):
+            raise Refused(too_many)
+        return append(work, match, work.tries, [entry])[0]
 
-def withdraw_tries(
-    services: Services, club_id: str, match_id: str, entry_id: str, *, once: Once | None = None
-) -> Receipt:
-    """Take back an entry. Raises NotFound, Refused."""
-    return _added_tries(services, (club_id, match_id), None, entry_id, once)
+    return added_once(services, (club_id, match_id), once, Receipt, do)
 
 
 def sum_faults(tries: Iterable[Entry], rulebook: Rulebook) -> list[Fault]:
     """Return the faults of all tries of a match together: of each tactic no more than one entry may hold."""
     summed = merged_tries((entry.body for entry in standing(tries) if entry.body), rulebook)
     return [Fault(("tried",), one.tried, SUM_EXPECTED) for one in summed if one.tried > MOST_TRIED]
-
-
-def _added_tries(
-    services: Services, at: tuple[str, str], body: Posted | None, supersedes: str | None, once: Once | None
-) -> Receipt:
-    def do(work: UnitOfWork, match: Match) -> Done:
-        check_open(match)
-        if supersedes is not None:
-            check_correctable(work.tries, match, supersedes)
-        entry = new_entry(match, 1, body, services.now(), supersedes)
-        if found := sum_faults([*work.tries.of_match(match.id), entry], services.rulebook):
-            raise Refused(found)
-        return done(append(work, match, work.tries, [entry])[0])
-
-    return decode(Receipt, added_once(services, *at, once, do))

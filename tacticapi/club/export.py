@@ -9,7 +9,7 @@ the one are keys, the other serve a few days only. Importing reads the lines bac
 import csv
 import io
 import json
-from collections.abc import Callable, Iterable, Iterator, Set
+from collections.abc import Iterable, Iterator, Set
 from dataclasses import replace
 from typing import Any
 
@@ -75,38 +75,27 @@ def _records(work: UnitOfWork, health: Health, withheld: Set[str]) -> Iterator[t
     """Yield every row that leaves the club; advice of the withheld matches stays, and the feedback on it with it."""
     staying: set[str] = set()
     for kind, repository in repositories(work).items():
-        clean = _CLEAN.get(kind)
         for record in repository.stream():
             if isinstance(record, Snapshot) and record.match_id in withheld:
                 staying.add(record.id)
-            elif not (isinstance(record, Feedback) and record.snapshot_id in staying):
-                kept = clean(record, health) if clean else record
-                if kept is not None:
-                    yield kind, kept
+                continue
+            on_staying = isinstance(record, Feedback) and record.snapshot_id in staying
+            if not on_staying and (kept := _clean(record, health)):
+                yield kind, kept
 
 
-def _match(match: Match, health: Health) -> Match:
-    return replace(
-        match,
-        context=health.without("context", match.context),
-        own_facts=health.without("own", match.own_facts),
-        opponent_facts=health.without("opponent", match.opponent_facts),
-    )
-
-
-def _observation(entry: ObservationEntry, health: Health) -> ObservationEntry | None:
-    return health.cleaned(entry)
-
-
-def _snapshot(snapshot: Snapshot, health: Health) -> Snapshot:
-    return health.stripped(snapshot)
-
-
-_CLEAN: dict[str, Callable[[Any, Health], Record | None]] = {
-    "match": _match,
-    "observation": _observation,
-    "advice": _snapshot,
-}
+def _clean(record: Record, health: Health) -> Record | None:
+    """Return the row without health items; None for one that is a health item as a whole."""
+    match record:
+        case Match():
+            facts = {"context": record.context, "own": record.own_facts, "opponent": record.opponent_facts}
+            context, own, opponent = (health.without(subject, given) for subject, given in facts.items())
+            return replace(record, context=context, own_facts=own, opponent_facts=opponent)
+        case ObservationEntry():
+            return health.cleaned(record)
+        case Snapshot():
+            return health.stripped(record)
+    return record
 
 
 def _line(**content: Any) -> str:
@@ -116,10 +105,10 @@ def _line(**content: Any) -> str:
 def observations_csv(services: Services, club_id: str, match_id: str) -> Iterator[str]:
     """Return the standing observations of a match, a header first, health items left out. Raises NotFound."""
     kept, health = _read(services, club_id, match_id), health_of(services.rulebook)
-    shown = [entry for entry in standing(kept.observations) if entry.kind not in health.kinds]
     rows = (
         {**(entry.body or {}), "sequence": entry.sequence, "recorded_at": entry.recorded_at.isoformat()}
-        for entry in shown
+        for entry in standing(kept.observations)
+        if entry.kind not in health.kinds
     )
     return _csv_lines(OBSERVATION_COLUMNS, rows)
 

@@ -17,18 +17,10 @@ from tacticapi.store import ObservationEntry, Snapshot
 
 NOTES = ("note", "by", "ref")
 # circumstances that no rule file derives; those of the single signs come beside them
-COMPUTED_FROM_HEALTH = frozenset(
-    {
-        "own-pain",
-        "pain-stops-play",
-        "severe-pain",
-        "neck-pain",
-        "sore-arm",
-        "sore-legs",
-        "opponent-out-of-breath",
-        "warning-sign",
-    }
-)
+COMPUTED_FROM_HEALTH = (
+    "own-pain", "pain-stops-play", "severe-pain", "neck-pain", "sore-arm", "sore-legs", "opponent-out-of-breath",
+    "warning-sign",
+)  # fmt: skip
 
 
 class Health:

@@ -138,7 +138,7 @@ def _record(services: Services, work: UnitOfWork, kind: str, number: int, conten
         raise refuse(f"one of {', '.join(KINDS)}", "line", number, "kind", value=kind)
     try:
         record = decode(KINDS[kind], content.get("row"))
-    except (ValueError, TypeError, KeyError) as error:
+    except (ValueError, TypeError) as error:
         raise refuse(f"a row of a {kind} ({error})", "line", number, "row") from None
     if record.club_id != work.club_id:
         raise refuse(f"a row of the club {work.club_id}", "line", number, "row", "club_id", value=record.club_id)
@@ -220,7 +220,7 @@ def _match_faults(services: Services, match: Match) -> Iterator[Fault]:
     for place, one in enumerate(match.earlier):
         try:
             surface = decode(Earlier, one).surface or ""
-        except (ValueError, TypeError, KeyError):
+        except (ValueError, TypeError):
             surface = None
         if surface is None or len(surface) > MAX_WORD:
             yield Fault(("earlier", place), one, "the day of a match, and its surface or null")
@@ -267,7 +267,7 @@ def _whole(snapshot: Snapshot) -> Snapshot:
     for name, kind in (("situation", Situation), ("advice", Advice)):
         try:
             kept[name] = encode(decode(kind, getattr(snapshot, name)))
-        except (ValueError, TypeError, KeyError) as error:
+        except (ValueError, TypeError) as error:
             raise refuse(f"the {name} of an advice ({error})", name) from None
     for name in kept:
         if kept[name]["moment"] != snapshot.moment:

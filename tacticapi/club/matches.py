@@ -11,7 +11,7 @@ from tacticapi.club.entries import add_signs, known_match, locked_match
 from tacticapi.club.health import checked_facts, health_of
 from tacticapi.club.players import known_player
 from tacticapi.club.scorekeeping import steps
-from tacticapi.club.services import NotFound, Once, Services, VersionConflict, checked_day, done_once, refuse
+from tacticapi.club.services import Once, Services, VersionConflict, checked_day, done_once, found, refuse
 from tacticapi.scoring import SIDES
 from tacticapi.store import Match, UnitOfWork, new_id
 
@@ -70,10 +70,7 @@ def get(services: Services, club_id: str, match_id: str) -> Match:
 def revision(services: Services, club_id: str, match_id: str) -> int:
     """The count of changes that can change advice: while it stands still, so does the advice. Raises NotFound."""
     with services.reading(club_id) as work:
-        found = work.matches.revision(match_id)
-    if found is None:
-        raise NotFound("match", match_id)
-    return found
+        return found(work.matches.revision(match_id), "match", match_id)
 
 
 def find(

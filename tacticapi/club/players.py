@@ -5,7 +5,7 @@ from typing import Any
 
 from tacticapi.club.clubs import known_club
 from tacticapi.club.health import checked_facts
-from tacticapi.club.services import NotFound, Once, Services, VersionConflict, checked_label, done_once, refuse
+from tacticapi.club.services import Once, Services, VersionConflict, checked_label, done_once, found, refuse
 from tacticapi.store import Player, Unfit, UnitOfWork, new_id
 
 SIDES = ("own", "opponent")
@@ -101,10 +101,7 @@ def update(
 
 def known_player(work: UnitOfWork, player_id: str) -> Player:
     """Return the player of this club. Raises NotFound."""
-    player = work.players.get(player_id)
-    if player is None:
-        raise NotFound("player", player_id)
-    return player
+    return found(work.players.get(player_id), "player", player_id)
 
 
 def _check_free(work: UnitOfWork, side: str, label: str) -> None:

@@ -8,9 +8,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from tacticapi.club.codec import decode
-from tacticapi.club.entries import added_once, append, check_correctable, check_open, known_match, new_entry, standing
-from tacticapi.club.services import Done, Once, Refused, Services, done
+from tacticapi.club.entries import added_once, append, check_open, correctable, known_match, new_entry, standing
+from tacticapi.club.services import Once, Refused, Services
 from tacticapi.domain.situation import OwnErrors, PointsPlayed
 from tacticapi.domain.terms import Moment
 from tacticapi.knowledge import Fault
@@ -98,25 +97,30 @@ def add_point(
     services: Services,
     club_id: str,
     match_id: str,
-    body: Mapping[str, Any],
+    body: Mapping[str, Any] | None,
     *,
     supersedes: str | None = None,
     once: Once | None = None,
 ) -> Scored:
-    """Add {winner: own|opponent, own_error?: bool}, or {score: {...}} where the score is set by hand.
+    """Add {winner: own|opponent, own_error?: bool}, or {score: {...}} to set the score by hand.
 
-    With `supersedes` it stands in the place of that entry, and all later points are played on from it.
+    With `supersedes` it replaces that entry, and with no body takes it back; later points are played on from there.
     Raises NotFound, IdempotencyConflict; Refused for a point after the match was decided or ended, and for an
     impossible score.
     """
-    return _added_point(services, (club_id, match_id), body, supersedes, once)
 
+    def do(work: UnitOfWork, match: Match) -> Scored:
+        check_open(match)
+        if body is not None and (faults := point_faults(body)):
+            raise Refused(faults)
+        correctable(work.points, match, supersedes)
+        entry = new_entry(match, 1, body, services.now(), supersedes)
+        state = state_after(steps(match, [*work.points.of_match(match.id), entry]))
+        append(work, match, work.points, [entry])
+        now, winner = (state.to_wire(), state.winner) if state else (None, None)
+        return Scored(entry.id, entry.sequence, entry.recorded_at, now, winner)
 
-def withdraw_point(
-    services: Services, club_id: str, match_id: str, entry_id: str, *, once: Once | None = None
-) -> Scored:
-    """Take back an entry; later points are played on without it. Raises NotFound, Refused."""
-    return _added_point(services, (club_id, match_id), None, entry_id, once)
+    return added_once(services, (club_id, match_id), once, Scored, do)
 
 
 def score(services: Services, club_id: str, match_id: str) -> Mapping[str, Any] | None:
@@ -124,32 +128,6 @@ def score(services: Services, club_id: str, match_id: str) -> Mapping[str, Any] 
     with services.reading(club_id) as work:
         state = state_after(steps(known_match(work, match_id), work.points.of_match(match_id)))
     return state.to_wire() if state else None
-
-
-def _added_point(
-    services: Services, at: tuple[str, str], body: Mapping[str, Any] | None, supersedes: str | None, once: Once | None
-) -> Scored:
-    def do(work: UnitOfWork, match: Match) -> Done:
-        return done(_append_point(services, work, match, body, supersedes))
-
-    return decode(Scored, added_once(services, *at, once, do))
-
-
-def _append_point(
-    services: Services, work: UnitOfWork, match: Match, body: Mapping[str, Any] | None, supersedes: str | None
-) -> Scored:
-    check_open(match)
-    faults = [] if body is None else point_faults(body)
-    if faults:
-        raise Refused(faults)
-    if supersedes is not None:
-        check_correctable(work.points, match, supersedes)
-    given = None if body is None else {name: value for name, value in body.items() if value is not None}
-    entry = new_entry(match, 1, given, services.now(), supersedes)
-    state = state_after(steps(match, [*work.points.of_match(match.id), entry]))
-    append(work, match, work.points, [entry])
-    winner = state.winner if state else None
-    return Scored(entry.id, entry.sequence, entry.recorded_at, state.to_wire() if state else None, winner)
 
 
 def moment_now(services: Services, club_id: str, match_id: str) -> Moment:

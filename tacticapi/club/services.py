@@ -8,9 +8,8 @@ import json
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Any, Self, cast
+from typing import TYPE_CHECKING, Any, Self, TypeVar
 
-from tacticapi.club.codec import encode
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.knowledge import Fault
 from tacticapi.store import Engine, Unfit, UnitOfWork
@@ -21,6 +20,7 @@ if TYPE_CHECKING:  # numpy and scipy come with it, and most use cases need neith
 MAX_LABEL, MAX_KEY = 100, 255
 MIN_TIME, MAX_AHEAD = datetime(1900, 1, 1, tzinfo=UTC), timedelta(days=731)
 Done = Mapping[str, Any]
+Thing = TypeVar("Thing")
 
 
 def utc_now() -> datetime:
@@ -90,6 +90,13 @@ class Refused(ServiceError):
         super().__init__("; ".join(fault.expected for fault in self.faults))
 
 
+def found(thing: Thing | None, what: str, id: str) -> Thing:
+    """Return what was looked up. Raises NotFound for None."""
+    if thing is None:
+        raise NotFound(what, id)
+    return thing
+
+
 def refuse(expected: str, *path: str | int, value: Any = None) -> Refused:
     """Return a refusal with one fault."""
     return Refused([Fault(path, value, expected)])
@@ -134,11 +141,6 @@ class Once:
             raise refuse(f"an idempotency key of 1 to {MAX_KEY} printable characters", value=key)
         canonical = json.dumps(request, sort_keys=True, separators=(",", ":"))
         return cls(key, hashlib.sha256(canonical.encode()).hexdigest())
-
-
-def done(made: Any) -> Done:
-    """Return a frozen dataclass as it is kept under a key."""
-    return cast(Done, encode(made))
 
 
 def done_once(work: UnitOfWork, once: Once | None, now: datetime, do: Callable[[], Done]) -> Done:

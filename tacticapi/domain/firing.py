@@ -55,22 +55,22 @@ class Inference:
 
 @dataclass(frozen=True, slots=True)
 class Firing:
-    """A tactic one of whose alternatives matched, with the facts that it matched."""
+    """A tactic one of whose alternatives matched, with the facts that it matched.
+
+    `beliefs` are the belief facts among them; `wing`, at which the tactic aims, is that of the first that carries one.
+    """
 
     tactic: Tactic
     alternative: int
     facts: tuple[Fact, ...]
+    beliefs: tuple[Fact, ...] = field(init=False)
+    wing: Wing | None = field(init=False)
 
-    @property
-    def beliefs(self) -> tuple[Fact, ...]:
-        """The belief facts among its facts."""
-        return tuple(fact for fact in self.facts if fact.kind is FactKind.BELIEF)
-
-    @property
-    def wing(self) -> Wing | None:
-        """The wing that the tactic aims at: that of the first fact that carries one."""
-        wings = (fact.fields["wing"] for fact in self.facts if "wing" in fact.fields)
-        return next((Wing(str(wing)) for wing in wings), None)
+    def __post_init__(self) -> None:
+        """Sort the facts, once: pricing and wording ask again and again."""
+        wings = [fact.fields["wing"] for fact in self.facts if "wing" in fact.fields]
+        object.__setattr__(self, "beliefs", tuple(fact for fact in self.facts if fact.kind is FactKind.BELIEF))
+        object.__setattr__(self, "wing", Wing(str(wings[0])) if wings else None)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,9 @@ from tacticapi.domain.terms import Phase, Way
 class ObservationKind:
     """One thing that can be seen.
 
-    `subject` is the first part of the id (context, own, opponent, warmup, serve, ...). Items of context, own
-    and opponent are keys of those objects in a request; all others are posted as observations.
+    `subject` is the part of the id before its dot (context, own, opponent, warmup, serve, ...), `key` the
+    rest. Items of context, own and opponent are keys of those objects in a request; all others are posted as
+    observations.
     `ways` lists the accepted ways; `options` are the words for value and counts; `unit`, `low` and `high`
     bound an amount. `qualifiers` maps wing, court, serve to "optional" or "required".
     `needs_end` marks counts that wind or sun spoil unless they carry the end. `starter` is the place in the
@@ -37,13 +38,11 @@ class ObservationKind:
     health: bool = False
     ages: bool = True
     unused_because: str | None = None
+    subject: str = field(init=False)
+    key: str = field(init=False)
 
-    @property
-    def subject(self) -> str:
-        """The part of the id before the dot."""
-        return self.id.partition(".")[0]
-
-    @property
-    def key(self) -> str:
-        """The part of the id after the dot."""
-        return self.id.partition(".")[2]
+    def __post_init__(self) -> None:
+        """Split the id at its dot, once: subject and key are asked for again and again."""
+        subject, _, key = self.id.partition(".")
+        object.__setattr__(self, "subject", subject)
+        object.__setattr__(self, "key", key)

@@ -8,8 +8,7 @@ from tacticapi.knowledge.court import court_numbers
 from tacticapi.knowledge.entries import house_places
 from tacticapi.knowledge.folders import our_rules, rule_paths
 from tacticapi.knowledge.load import load
-from tacticapi.knowledge.mistakes import Mistake, RuleFileError
-from tacticapi.knowledge.vocabulary import Fault, faults, profile_faults
+from tacticapi.knowledge.mistakes import Fault, Mistake, RuleFileError
 
 __all__ = [
     "PLAIN_COUNT",
@@ -18,11 +17,9 @@ __all__ = [
     "Mistake",
     "RuleFileError",
     "court_numbers",
-    "faults",
     "house_places",
     "load",
     "our_rules",
     "part_name",
-    "profile_faults",
     "rule_paths",
 ]

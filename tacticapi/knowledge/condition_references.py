@@ -4,9 +4,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from tacticapi.knowledge.checks import OBSERVED_QUALIFIERS, PROFILE_SUBJECTS, Fault, listed
+from tacticapi.knowledge.conditions import HIGHEST_RATING
 from tacticapi.knowledge.entries import Entries
 from tacticapi.knowledge.mistakes import brief
-from tacticapi.knowledge.vocabulary import HIGHEST_RATING
 
 COUNTED = ("count", "counts")
 _WAYS_OF_TESTS: Mapping[str, tuple[str, ...]] = {

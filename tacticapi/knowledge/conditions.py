@@ -13,6 +13,7 @@ from tacticapi.domain.tactic import Condition, FactKind, Op, Test
 
 SCALE_PERMILLE = 1000
 SCALE_OBSERVED = 100
+HIGHEST_RATING = 4
 
 QUALIFIERS = ("wing", "court", "serve")
 OPEN = "open"

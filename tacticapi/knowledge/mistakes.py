@@ -8,6 +8,15 @@ from typing import Any
 Pointer = tuple[str | int, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One fault: its path below what was posted, the value there (None if it is missing), and what was expected."""
+
+    path: tuple[str | int, ...]
+    value: Any
+    expected: str
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class Mistake:
     """One mistake: the file, its line (from 1), the field as a JSON pointer (RFC 6901), what stood there and what

@@ -85,7 +85,8 @@ def _price(
 
 def _fitted(firing: Firing) -> Fitted | None:
     """The gain from simulation, where it knows what the firing rests on: its beliefs, or own strokes alone."""
-    fitted = firing.tactic.effect.aimed_at(firing.wing)
+    effect = firing.tactic.effect
+    fitted = effect.aimed_at(firing.wing) if effect.fitted else None  # most have none, and this runs often
     if fitted is None:
         return None
     if firing.beliefs:

@@ -5,7 +5,9 @@ Next: `tables` for what is kept, `repositories` for how it is reached, `engine` 
 what an operator does to the whole.
 """
 
-from tacticapi.store.engine import AWAY, Engine, database_url, open_engine
+from sqlalchemy import Engine
+
+from tacticapi.store.engine import AWAY, database_url, open_engine
 from tacticapi.store.records import (
     Answer,
     Club,

@@ -17,20 +17,6 @@ from sqlalchemy.exc import OperationalError, TimeoutError
 
 from tacticapi import settings
 
-__all__ = [
-    "AWAY",
-    "READ_ONLY",
-    "Engine",
-    "Patience",
-    "database_url",
-    "file_url",
-    "is_sqlite",
-    "normalised",
-    "open_engine",
-    "patience",
-    "unhurried",
-]
-
 # how the database says that it cannot be used now: locked, full, read-only, unreachable, shutting down; no connection
 # of the pool free in time
 AWAY: tuple[type[Exception], ...] = (OperationalError, TimeoutError)

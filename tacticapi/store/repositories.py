@@ -5,15 +5,15 @@ Not here: what the rows mean (tacticapi.club).
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import fields
-from datetime import date, datetime
+from datetime import datetime
 from types import TracebackType
 from typing import Any, ClassVar, Generic, Self, TypeVar, cast
 
-from sqlalchemy import ColumnElement, Connection, Select, Table, delete, insert, or_, select, update
+from sqlalchemy import ColumnElement, Connection, Engine, Select, Table, delete, insert, or_, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.exc import DataError, IntegrityError
 
-from tacticapi.store.engine import READ_ONLY, Engine, is_sqlite
+from tacticapi.store.engine import READ_ONLY, is_sqlite
 from tacticapi.store.records import (
     Answer,
     Club,
@@ -173,10 +173,6 @@ class Tokens(Repository[Token]):
 
     row, record = TokenRow, Token
 
-    def mark_used(self, id: str, day: date) -> bool:
-        """Note the day of use."""
-        return self.update(id, {"last_used": day})
-
     def delete_dead(self, before: datetime) -> int:
         """Remove tokens that expired or were revoked before a moment; says how many."""
         columns = self._table.c
@@ -207,8 +203,7 @@ class Matches(Repository[Match]):
 
     def of_player(self, player_id: str) -> list[Match]:
         """Return the matches in which a player stands on either side."""
-        columns = self._table.c
-        return self._all(self._mine().where(or_(columns.own_id == player_id, columns.opponent_id == player_id)))
+        return self._all(self._mine().where(self._with(player_id)))
 
     def revision(self, id: str) -> int | None:
         """Return the revision of a match, without the rest of it; None if this club has no such match."""
@@ -223,9 +218,10 @@ class Matches(Repository[Match]):
 
     def touch_of_player(self, player_id: str) -> int:
         """Raise the revision of a player's matches, since what is known of the player has changed."""
-        columns = self._table.c
-        theirs = or_(columns.own_id == player_id, columns.opponent_id == player_id)
-        return self._change(theirs, {"revision": columns.revision + 1})
+        return self._change(self._with(player_id), {"revision": self._table.c.revision + 1})
+
+    def _with(self, player_id: str) -> ColumnElement[bool]:
+        return or_(self._table.c.own_id == player_id, self._table.c.opponent_id == player_id)
 
     def started_before(self, moment: datetime, status: str) -> list[Match]:
         """Matches of a status that started before a moment."""

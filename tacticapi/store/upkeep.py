@@ -11,10 +11,10 @@ from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import URL
+from sqlalchemy import URL, Engine
 from sqlalchemy.engine import make_url
 
-from tacticapi.store.engine import Engine, normalised, open_engine, unhurried
+from tacticapi.store.engine import normalised, open_engine, unhurried
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 MEND = "tacticapi db upgrade"

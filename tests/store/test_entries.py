@@ -33,7 +33,7 @@ def test_counts_of_the_same_game_add_up_while_a_correction_replaces(services: Se
 def test_the_history_stays(services: Services, club: str, played: Any) -> None:
     first = entries.add_observation(services, club, played.match, ROUND)
     second = entries.add_observation(services, club, played.match, {**ROUND, "count": 4}, supersedes=first.id)
-    third = entries.withdraw_observation(services, club, played.match, second.id)
+    third = entries.add_observation(services, club, played.match, None, supersedes=second.id)
     kept = entries.entries_page(services, club, played.match, "observations")
     assert [(e.id, e.supersedes, e.body and e.body["count"]) for e in kept] == [
         (first.id, None, 1),
@@ -49,9 +49,9 @@ def test_an_entry_is_corrected_once_and_then_its_correction_is(services: Service
     second = entries.add_observation(services, club, played.match, {**ROUND, "count": 4}, supersedes=first.id)
     with pytest.raises(Refused, match=second.id):
         entries.add_observation(services, club, played.match, ROUND, supersedes=first.id)
-    gone = entries.withdraw_observation(services, club, played.match, second.id)
+    gone = entries.add_observation(services, club, played.match, None, supersedes=second.id)
     with pytest.raises(Refused, match="withdrew"):
-        entries.withdraw_observation(services, club, played.match, gone.id)
+        entries.add_observation(services, club, played.match, None, supersedes=gone.id)
 
 
 def test_an_entry_of_another_match_cannot_be_corrected(
@@ -137,7 +137,7 @@ def test_a_corrected_point_moves_all_that_follow(services: Services, club: str, 
     mended = scorekeeping.add_point(services, club, played.match, {"winner": "own"}, supersedes=first.id)
     assert mended.score is not None
     assert mended.score["games"] == [1, 0]
-    back = scorekeeping.withdraw_point(services, club, played.match, mended.id)
+    back = scorekeeping.add_point(services, club, played.match, None, supersedes=mended.id)
     assert back.score is not None
     assert back.score["points"] == ["40", "0"]
 

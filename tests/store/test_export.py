@@ -37,7 +37,7 @@ def exported(
     entries.add_observation(
         services, club, played.match, {**seen[0], "note": "é ☀ \u0000 ="}, supersedes=receipts[0].id
     )
-    entries.withdraw_observation(services, club, played.match, receipts[1].id)
+    entries.add_observation(services, club, played.match, None, supersedes=receipts[1].id)
     live = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
     advising.add_feedback(services, club, live.id, live.advice.suggestions[0].tactic, kind="used")
     entries.add_tries(services, club, played.match, {"tactic": "swap-serve-spots", "tried": 3, "won": 1})

@@ -82,7 +82,7 @@ def whole(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Rows:
         match = new_match(services, club).match
         receipts = entries.add_observations(services, club, match, [*seen[:3], seen[-1]])
         entries.add_observation(services, club, match, {**seen[0], "note": "deep"}, supersedes=receipts[0].id)
-        entries.withdraw_observation(services, club, match, receipts[1].id)
+        entries.add_observation(services, club, match, None, supersedes=receipts[1].id)
         given = advice.live_advice(services, club, match, Moment.CHANGE_OF_ENDS)
         felt.add_feedback(
             services, club, given.id, given.advice.suggestions[0].tactic, kind="not-used", reason="too windy"

@@ -39,7 +39,7 @@ METHODS: dict[str, dict[str, Call]] = {
         "mine": lambda rows, id: rows.mine().club_id == id,
         "update_version": lambda rows, id: rows.update_version(id, 1, {"label": "Taken"}),
     },
-    "tokens": {"mark_used": lambda rows, id: rows.mark_used(id, LATER.date())},
+    "tokens": {},
     "players": {
         "labelled": lambda rows, id: rows.labelled("own", "Only theirs"),
         "update_version": lambda rows, id: rows.update_version(id, 1, {"label": "Taken"}),

@@ -13,8 +13,9 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import MOST_TRIED, Observation, Tries
 from tacticapi.domain.terms import Way, Wing
 from tacticapi.domain.vocabulary import ObservationKind
-from tacticapi.knowledge import Fault, faults, profile_faults
-from tacticapi.knowledge.weather import number
+from tacticapi.knowledge import Fault
+from tacticapi.posted.vocabulary import faults, profile_faults
+from tacticapi.posted.weather import number
 from tacticapi.scoring import SIDES, Format, ScoreError
 
 PROFILES = ("context", "own", "opponent")

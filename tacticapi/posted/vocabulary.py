@@ -1,16 +1,16 @@
 """What was posted against the vocabulary: every fault of an observation or a profile item, with its place."""
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from tacticapi.domain.terms import Way
 from tacticapi.domain.vocabulary import ObservationKind
-from tacticapi.knowledge.weather import ENDS, MAPPINGS, number
+from tacticapi.knowledge import Fault
+from tacticapi.knowledge.conditions import HIGHEST_RATING
+from tacticapi.posted.weather import ENDS, MAPPINGS, number
 
 MOST_CHANCES = 10_000  # a plain cap against nonsense; no match has so many points
 MOST_AMOUNT = 1_000_000  # a plain cap on amounts of which the kind has no bound of its own
-HIGHEST_RATING = 4
 QUALIFIERS: Mapping[str, tuple[str, ...]] = {
     "wing": ("forehand", "backhand"),
     "court": ("deuce", "ad"),
@@ -18,15 +18,6 @@ QUALIFIERS: Mapping[str, tuple[str, ...]] = {
 }
 _POSTED_WAYS = (Way.COUNT, Way.COUNTS, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
 _CHANCES = f"a whole number from 0 to {MOST_CHANCES:,}"
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """One fault: its path below what was posted, the value there (None where it is missing), and what was expected."""
-
-    path: tuple[str | int, ...]
-    value: Any
-    expected: str
 
 
 def faults(posted: Mapping[str, Any], kind: ObservationKind) -> list[Fault]:

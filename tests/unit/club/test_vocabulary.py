@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tacticapi.domain.terms import Phase, Way
 from tacticapi.domain.vocabulary import ObservationKind
-from tacticapi.knowledge import faults, profile_faults
+from tacticapi.posted.vocabulary import faults, profile_faults
 
 
 def kind(*ways: Way, **fields: Any) -> ObservationKind:
