@@ -9,10 +9,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import fields
 from typing import Any
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import MOST_TRIED, Observation, Tries
-from tacticapi.domain.terms import Way, Wing
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind, Rulebook
+from tacticapi.domain.situation import MOST_TRIED, Observation, Tries, Way, Wing
 from tacticapi.knowledge import Fault, faults, profile_faults
 from tacticapi.knowledge.weather import number
 from tacticapi.scoring import SIDES, Format, ScoreError

@@ -31,6 +31,7 @@ from tacticapi.court import (
 from tacticapi.court.numbers import mover_of, place_of, spread_of, usual
 from tacticapi.court.shot import Outcome
 from tacticapi.court.standing import bisected, widest
+from tacticapi.domain.advice import CourtNote
 from tacticapi.domain.court import (
     BASELINE_M,
     LENGTH_M,
@@ -39,8 +40,7 @@ from tacticapi.domain.court import (
     SIDELINE_M,
     SINGLES_WIDTH_M,
 )
-from tacticapi.domain.court_note import CourtNote
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 
 REMEMBERED = 256

@@ -11,14 +11,9 @@ from typing import Any
 
 from tacticapi.advice.selection import is_owned
 from tacticapi.domain.advice import Look
-from tacticapi.domain.firing import Fact, Firings, Inference
-from tacticapi.domain.look import Play, TraitKey
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import Condition, FactKind, Op, Tactic
-from tacticapi.domain.terms import Moment, Phase, Wing
-from tacticapi.domain.trait import Trait
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.reasoning import Fact, Firings, Inference, Play
+from tacticapi.domain.rules import Condition, FactKind, ObservationKind, Op, Rulebook, Tactic, Trait, TraitKey
+from tacticapi.domain.situation import Moment, Phase, Situation, Wing
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.next_observation import NextObservation, NextObservations
 from tacticapi.inference.compile import wing_anchor, without_beliefs

@@ -6,10 +6,9 @@ from typing import Any
 
 from tacticapi.advice.selection import Value
 from tacticapi.domain.advice import Changed, Held, Suggestion
-from tacticapi.domain.belief import Belief, belief_name
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Observation, PointsPlayed, Previous, Situation
-from tacticapi.domain.terms import Phase, Plan, Show, Way, Wing
+from tacticapi.domain.reasoning import Belief, belief_name
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Observation, Phase, Plan, PointsPlayed, Previous, Show, Situation, Way, Wing
 from tacticapi.evidence.entries import Entry
 from tacticapi.pricing.baseline import ChangePoint, TryVerdict, change_point
 

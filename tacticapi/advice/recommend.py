@@ -23,10 +23,9 @@ from tacticapi.advice.selection import (
 from tacticapi.advice.suggestions import SuggestionWriter
 from tacticapi.advice.words import score_line, unread_texts, unused
 from tacticapi.domain.advice import Advice, Held, Look, Safety, Unused
-from tacticapi.domain.firing import Fact, Firings, Inference, MatchRule, Priced
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Show
+from tacticapi.domain.reasoning import Fact, Firings, Inference, MatchRule, Priced
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Show, Situation
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.inference.circumstances import View, holding
 from tacticapi.inference.danger import DangerReader, Health

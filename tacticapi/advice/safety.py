@@ -9,10 +9,9 @@ from typing import Protocol
 from tacticapi.advice.selection import is_safety
 from tacticapi.advice.words import site_words, source_lines
 from tacticapi.domain.advice import Safety
-from tacticapi.domain.firing import Firings
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Coaching, Device, Moment, Show
+from tacticapi.domain.reasoning import Firings
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Coaching, Device, Moment, Show, Situation
 from tacticapi.inference.danger import Health
 from tacticapi.scoring import State, is_change_of_ends
 

@@ -8,11 +8,9 @@ from dataclasses import dataclass, replace
 
 from tacticapi.advice.words import own_words
 from tacticapi.domain.advice import Held
-from tacticapi.domain.firing import Firings, Priced
-from tacticapi.domain.rulebook import Category, MomentRule, Rulebook
-from tacticapi.domain.situation import Previous, Situation
-from tacticapi.domain.tactic import Gate, Relation, RelationKind, Tactic
-from tacticapi.domain.terms import HeldBack, Show
+from tacticapi.domain.reasoning import Firings, Priced
+from tacticapi.domain.rules import Category, Gate, MomentRule, Relation, RelationKind, Rulebook, Tactic
+from tacticapi.domain.situation import HeldBack, Previous, Show, Situation
 from tacticapi.inference.danger import Health
 
 NUMBERS = (int, float)

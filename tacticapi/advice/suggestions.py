@@ -11,13 +11,10 @@ from tacticapi.advice.court_notes import court_note
 from tacticapi.advice.selection import Value, capped
 from tacticapi.advice.words import reasons, rests_on, site_words, source_lines
 from tacticapi.domain.advice import Gain, Suggestion, Target
-from tacticapi.domain.belief import Belief
-from tacticapi.domain.firing import Firing, Priced
-from tacticapi.domain.place import Hands, Place
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import TraitKey
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.court import Hands, Place
+from tacticapi.domain.reasoning import Belief, Firing, Priced
+from tacticapi.domain.rules import Rulebook, TraitKey
+from tacticapi.domain.situation import Situation, Wing
 from tacticapi.inference.danger import Health
 from tacticapi.pricing.match_gain import MatchGain, MatchPricer
 

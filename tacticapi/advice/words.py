@@ -4,12 +4,9 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from tacticapi.domain.advice import Reason, RestsOn, SourceLine, Unused
-from tacticapi.domain.belief import Belief, Contribution
-from tacticapi.domain.firing import Fact, Firing
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Observation, Situation
-from tacticapi.domain.tactic import Condition, FactKind, Op, Tactic, Test, TraitKey
-from tacticapi.domain.terms import Way, Wing
+from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing
+from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Tactic, Test, TraitKey
+from tacticapi.domain.situation import Observation, Situation, Way, Wing
 from tacticapi.evidence.entries import spread_text
 from tacticapi.inference.danger import Health
 from tacticapi.knowledge import PLAIN_COUNT, QUALIFIERS

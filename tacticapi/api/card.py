@@ -19,8 +19,8 @@ from tacticapi.api.http.fields import Shape, a_choice
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.club import Refused, matches
 from tacticapi.club.card import Card, CardLine, plan_card
-from tacticapi.domain.place import PlacedMark
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.court import PlacedMark
+from tacticapi.domain.situation import Moment
 from tacticapi.pictures import Person, Target, View, court_picture
 from tacticapi.pictures.court import COURTS, aim
 

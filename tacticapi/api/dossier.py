@@ -29,7 +29,7 @@ from tacticapi.api.http.problems import NOT_FOUND, refuse
 from tacticapi.api.suggestions import RulebookRefSchema
 from tacticapi.club import players
 from tacticapi.club.dossier import Dossier, DossierBelief, dossier
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.pictures import percent
 
 DIGITS = 3

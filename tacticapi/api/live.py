@@ -18,7 +18,7 @@ from tacticapi.api.situations import MAX_MATCH_MINUTES, MAX_SUGGESTIONS
 from tacticapi.api.suggestions import AdviceSchema, RulebookRefSchema, advice_body
 from tacticapi.club import Refused, advising, matches
 from tacticapi.club.advising import Given
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 
 _MOMENT = f"one of {', '.join(Moment)}"
 _LIMIT = f"a whole number from 1 to {MAX_SUGGESTIONS}"

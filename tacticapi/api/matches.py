@@ -46,7 +46,7 @@ from tacticapi.api.http.paging import KeptPageQuery, Sought, id_cursor, kept_pag
 from tacticapi.api.situations import KeptProfile, ScoreSchema
 from tacticapi.club import matches, scorekeeping
 from tacticapi.club.codec import encode
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 from tacticapi.scoring import SIDES
 
 STATUSES = ("open", "ended")

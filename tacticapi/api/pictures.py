@@ -16,7 +16,7 @@ from tacticapi.api.http.fields import Shape, a_choice
 from tacticapi.api.http.paging import Digits
 from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, refuse
 from tacticapi.club import Refused, Services, debrief, matches
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 from tacticapi.pictures import serve_spots
 
 MAX_BELIEFS, BELIEFS = 100, 12

@@ -12,10 +12,8 @@ from marshmallow import ValidationError, fields, post_load, validates_schema
 from tacticapi.api.http.bodies import strict_json
 from tacticapi.api.http.fields import Items, Real, RulebookShape, Shape, Table, Text, Whole, Word, Yes, part
 from tacticapi.api.http.problems import faults_of
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import MOST_TRIED, Observation, OwnErrors, PointsPlayed, Previous, Situation
-from tacticapi.domain.terms import Moment
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind, Rulebook
+from tacticapi.domain.situation import MOST_TRIED, Moment, Observation, OwnErrors, PointsPlayed, Previous, Situation
 from tacticapi.knowledge import Fault
 from tacticapi.knowledge.vocabulary import HIGHEST_RATING, MOST_CHANCES, QUALIFIERS
 from tacticapi.knowledge.weather import ENDS

@@ -33,9 +33,8 @@ from tacticapi.api.situations import SituationSchema
 from tacticapi.club import Refused
 from tacticapi.club.dossier import Begun, begun, told_apart
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.place import Hands
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import HeldBack, Moment, Phase, Plan, Wing
+from tacticapi.domain.court import Hands
+from tacticapi.domain.situation import HeldBack, Moment, Phase, Plan, Situation, Wing
 
 DRAWN_HANDS = ("right", "left")
 

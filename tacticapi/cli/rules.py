@@ -11,8 +11,7 @@ import click
 from tacticapi.advice import Adviser
 from tacticapi.advice.words import source_lines
 from tacticapi.cli.text import loaded_rulebook, posted_situation, wrapped
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import Condition, FactKind
+from tacticapi.domain.rules import Condition, FactKind, Rulebook
 from tacticapi.evidence.beliefs import largest_moves
 from tacticapi.inference.compile import match_rules
 from tacticapi.inference.facts import all_conditions

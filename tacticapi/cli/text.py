@@ -18,11 +18,9 @@ from tacticapi.api.http.problems import shortened
 from tacticapi.api.situations import SituationError, situation_of_json
 from tacticapi.cli.commands import FAULTY
 from tacticapi.domain.advice import Advice, Gain, SourceLine, Suggestion, Unused
-from tacticapi.domain.belief import Belief
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Observation, Situation
-from tacticapi.domain.terms import Moment
-from tacticapi.domain.trait import Trait, WingRule
+from tacticapi.domain.reasoning import Belief
+from tacticapi.domain.rules import Rulebook, Trait, WingRule
+from tacticapi.domain.situation import Moment, Observation, Situation
 from tacticapi.knowledge import Fault, RuleFileError, load, rule_paths
 from tacticapi.knowledge.mistakes import pointer_text
 

@@ -15,9 +15,8 @@ from tacticapi.club.entries import known_match, locked_match
 from tacticapi.club.services import NotFound, Once, Services, done_once, refuse
 from tacticapi.club.situations import Kept, check_moment, read_kept, situation, withheld_now
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Moment, Situation
 from tacticapi.inference.failures import TooManyMatches
 from tacticapi.posted import current_tactic
 from tacticapi.store import Feedback, Match, Snapshot, UnitOfWork, new_id

@@ -9,10 +9,9 @@ from tacticapi.club.health import health_of
 from tacticapi.club.services import Services
 from tacticapi.club.situations import at_moment, not_permitted, withheld_at
 from tacticapi.domain.advice import Advice, Safety, Suggestion
-from tacticapi.domain.place import Hands, Place
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import Tactic
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.court import Hands, Place
+from tacticapi.domain.rules import Tactic
+from tacticapi.domain.situation import Moment, Situation
 
 SERVE = frozenset({"serve", "left-hander"})
 RETURN = frozenset({"return", "left-hander"})

@@ -23,9 +23,8 @@ from tacticapi.club.situations import (
     situation,
 )
 from tacticapi.domain.advice import Suggestion
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Moment, Show, Wing
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Moment, Show, Situation, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.posted import current_tactic
 from tacticapi.pricing.baseline import Baseline, baseline, judge_tries

@@ -15,10 +15,9 @@ from tacticapi.club.scorekeeping import state_after
 from tacticapi.club.services import NotFound, Refused, Services, refuse
 from tacticapi.club.situations import Kept, alone_in_words, read_kept, situation, withheld_now
 from tacticapi.domain.advice import Advice, Reason, Suggestion
-from tacticapi.domain.belief import Belief, Contribution, belief_name
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Earlier, Situation
-from tacticapi.domain.terms import Moment, Phase, Wing
+from tacticapi.domain.reasoning import Belief, Contribution, belief_name
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Earlier, Moment, Phase, Situation, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.store import Match, Player, UnitOfWork
 

@@ -12,7 +12,7 @@ from tacticapi.advice import Adviser
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.health import health_of
 from tacticapi.club.services import Done, NotFound, Once, Refused, Services, done, done_once, refuse
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import MOST_TRIED
 from tacticapi.inference.danger import WARNING_SIGN
 from tacticapi.knowledge import Fault

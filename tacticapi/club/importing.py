@@ -20,9 +20,8 @@ from tacticapi.club.health import checked_facts
 from tacticapi.club.services import Refused, Services, checked_day, checked_label, refuse
 from tacticapi.club.situations import read_kept, situation
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Earlier, Situation
-from tacticapi.domain.terms import Moment, Way
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Earlier, Moment, Situation, Way
 from tacticapi.knowledge import Fault
 from tacticapi.posted import observation_faults, point_faults, shape_faults, try_faults, unknown_kind_faults
 from tacticapi.scoring import SIDES

@@ -17,8 +17,8 @@ from tacticapi.club.entries import locked_match
 from tacticapi.club.matches import end_locked
 from tacticapi.club.players import known_player
 from tacticapi.club.services import Services
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Way
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Way
 from tacticapi.inference.danger import WARNING_SIGN
 from tacticapi.store import Club, Feedback, Match, Player, Record, UnitOfWork, club_ids
 

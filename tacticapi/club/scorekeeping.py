@@ -11,8 +11,7 @@ from typing import Any
 from tacticapi.club.codec import decode
 from tacticapi.club.entries import added_once, append, check_correctable, check_open, known_match, new_entry, standing
 from tacticapi.club.services import Done, Once, Refused, Services, done
-from tacticapi.domain.situation import OwnErrors, PointsPlayed
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment, OwnErrors, PointsPlayed
 from tacticapi.knowledge import Fault
 from tacticapi.posted import point_faults
 from tacticapi.scoring import SIDES, Format, ScoreError, Side, State, after, is_change_of_ends, read_score

@@ -11,7 +11,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any, Self, cast
 
 from tacticapi.club.codec import encode
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.knowledge import Fault
 from tacticapi.store import Engine, Unfit, UnitOfWork
 

@@ -9,10 +9,9 @@ from tacticapi.club.entries import known_match, standing
 from tacticapi.club.scorekeeping import Step, own_errors, points_played, state_after, steps
 from tacticapi.club.services import NotPermitted, Refused, Services, refuse
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.belief import belief_name
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Earlier, Previous, Situation
-from tacticapi.domain.terms import Moment, Phase
+from tacticapi.domain.reasoning import belief_name
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Earlier, Moment, Phase, Previous, Situation
 from tacticapi.inference.failures import TooManyMatches
 from tacticapi.posted import merged_tries, observation, profile
 from tacticapi.store import Entry, Match, ObservationEntry, Player, Snapshot, UnitOfWork

@@ -4,10 +4,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from tacticapi.domain.belief import Belief
-from tacticapi.domain.court_note import CourtNote
-from tacticapi.domain.place import Hands
-from tacticapi.domain.terms import HeldBack, Moment, Plan, Wing
+from tacticapi.domain.court import Hands
+from tacticapi.domain.reasoning import Belief
+from tacticapi.domain.situation import HeldBack, Moment, Plan, Wing
+
+
+@dataclass(frozen=True, slots=True)
+class CourtNote:
+    """The figure's name, a sentence, and whether it was worked out from what was posted or is the general rule."""
+
+    figure: str
+    text: str
+    posted: bool
 
 
 @dataclass(frozen=True, slots=True)

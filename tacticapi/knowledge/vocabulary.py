@@ -4,8 +4,8 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from tacticapi.domain.terms import Way
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind
+from tacticapi.domain.situation import Way
 from tacticapi.knowledge.weather import ENDS, MAPPINGS, number
 
 MOST_CHANCES = 10_000  # a plain cap against nonsense; no match has so many points

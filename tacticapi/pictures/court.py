@@ -9,8 +9,7 @@ from itertools import pairwise
 from math import hypot
 from typing import Final
 
-from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M
-from tacticapi.domain.place import Hands, Place, PlacedMark, PlacedWay
+from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M, Hands, Place, PlacedMark, PlacedWay
 from tacticapi.pictures.court_marks import (
     DOT,
     Frame,

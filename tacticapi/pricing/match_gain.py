@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import betaincinv
 
-from tacticapi.domain.firing import Priced
-from tacticapi.domain.tactic import Touches
+from tacticapi.domain.reasoning import Priced
+from tacticapi.domain.rules import Touches
 from tacticapi.pricing.baseline import Baseline, Beta
 from tacticapi.scoring import Chances, Format, MatchModel, State, beta_nodes
 from tacticapi.scoring.games_and_sets import Chance

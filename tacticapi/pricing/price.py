@@ -12,11 +12,9 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from tacticapi.domain.firing import EITHER_WAY, Fact, Firing, Priced
-from tacticapi.domain.look import Play
-from tacticapi.domain.situation import OwnErrors, Situation, Tries
-from tacticapi.domain.tactic import FactKind, Fitted, Tactic, Touches, TraitKey
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.reasoning import EITHER_WAY, Fact, Firing, Play, Priced
+from tacticapi.domain.rules import FactKind, Fitted, Tactic, Touches, TraitKey
+from tacticapi.domain.situation import OwnErrors, Situation, Tries, Wing
 from tacticapi.pricing.baseline import Baseline
 from tacticapi.pricing.match_gain import Array, MatchPricer
 from tacticapi.pricing.stakes import Gain

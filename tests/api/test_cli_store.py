@@ -16,7 +16,7 @@ from tacticapi.cli import serve as cli_serve
 from tacticapi.cli import store as cli_store
 from tacticapi.club import Services, clubs, players, retention
 from tacticapi.club.retention import Swept
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.store import open_engine
 
 Run = Callable[..., Result]

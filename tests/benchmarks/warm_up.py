@@ -19,8 +19,7 @@ from typing import Any
 import numpy as np
 
 from tacticapi.advice import Adviser
-from tacticapi.domain.situation import Observation, Situation
-from tacticapi.domain.terms import Moment, Way, Wing
+from tacticapi.domain.situation import Moment, Observation, Situation, Way, Wing
 from tacticapi.knowledge import load
 
 MARGIN = 1.0

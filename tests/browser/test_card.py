@@ -14,10 +14,9 @@ from selenium.webdriver import Chrome
 from tacticapi.api.card import NOTES, card_page
 from tacticapi.club.card import PRESSURE, RALLY, RETURN, SERVE, Card, CardLine
 from tacticapi.domain.advice import Safety, SourceLine
-from tacticapi.domain.place import Hands
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import Tactic
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.court import Hands
+from tacticapi.domain.rules import Rulebook, Tactic
+from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 
 A6_PT = (105 / 25.4 * 72, 148 / 25.4 * 72)

@@ -18,10 +18,8 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from tacticapi.api.document import EXAMPLES
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import MOST_TRIED
-from tacticapi.domain.terms import Moment, Way
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind, Rulebook
+from tacticapi.domain.situation import MOST_TRIED, Moment, Way
 from tacticapi.seeds import demo_situation
 
 ADVICE = "/v1/suggestions"

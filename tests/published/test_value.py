@@ -6,8 +6,7 @@ The figures were recomputed (exact fractions, or closed form and quadrature in a
 import pytest
 from scipy.stats import beta as beta_law
 
-from tacticapi.domain.situation import PointsPlayed, Situation
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment, PointsPlayed, Situation
 from tacticapi.pricing.baseline import Beta, baseline, chance_below
 from tacticapi.scoring import Format, State, expected, game_chance
 

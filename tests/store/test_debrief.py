@@ -6,7 +6,7 @@ import pytest
 
 from tacticapi.club import Refused, Services, advising, entries, matches, scorekeeping
 from tacticapi.club.debrief import debrief
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 from tacticapi.scoring import Format, State
 
 

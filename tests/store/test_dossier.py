@@ -8,8 +8,7 @@ import pytest
 from tacticapi.club import NotFound, Refused, Services, advising, entries, matches, players, scorekeeping
 from tacticapi.club.advising import SAME
 from tacticapi.club.dossier import CLOSED, EARLIER_MATCHES, Begun, begun, dossier, taught, told_apart
-from tacticapi.domain.situation import Earlier, Situation
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Earlier, Moment, Situation
 
 from .asked import given_again
 

@@ -6,8 +6,7 @@ import pytest
 
 from tacticapi.club import IdempotencyConflict, NotFound, Once, Refused, Services, entries, matches, scorekeeping
 from tacticapi.club.services import done_once
-from tacticapi.domain.situation import MOST_TRIED
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import MOST_TRIED, Moment
 from tacticapi.store import new_id
 
 from ..databases import delete_club

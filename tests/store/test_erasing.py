@@ -8,7 +8,7 @@ from tacticapi.club import NotFound, Once, Services, advising, clubs, dossier, e
 from tacticapi.club.clubs import KEEP_DAYS, KEEP_DAYS_UNDER_18
 from tacticapi.club.export import export
 from tacticapi.club.retention import Erased, Swept, erase_player, sweep
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 from tacticapi.store import Feedback
 
 from ..databases import delete_club

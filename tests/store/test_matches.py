@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from tacticapi.club import NotFound, Once, Refused, Services, VersionConflict, entries, matches, players, scorekeeping
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 from tacticapi.store import new_id
 
 from .asked import situation_of

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from tacticapi.club import Once, Services, advising, clubs, entries, matches, players, scorekeeping
 from tacticapi.club.clubs import create
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 from tacticapi.store import Record, UnitOfWork
 
 from ..databases import TABLES

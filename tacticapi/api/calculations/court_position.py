@@ -60,7 +60,7 @@ from tacticapi.court import (
 from tacticapi.court.numbers import mover_of, said_or_usual, usual
 from tacticapi.court.shot import Place, Spot
 from tacticapi.domain.court import BASELINE_M
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.situation import Wing
 from tacticapi.pictures import percent
 
 STANDS = ("baseline", "net")

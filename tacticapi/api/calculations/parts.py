@@ -22,7 +22,7 @@ from tacticapi.api.suggestions import SafetySchema
 from tacticapi.court import Shot
 from tacticapi.court.numbers import place_of, said_or_usual
 from tacticapi.court.shot import Place, Spot
-from tacticapi.domain.terms import Coaching, Device, Moment
+from tacticapi.domain.situation import Coaching, Device, Moment
 from tacticapi.knowledge import Fault, court_numbers
 
 AGE_BANDS = ("U12", "U14", "U18", "open", "35+", "50+", "60+", "70+")

@@ -13,8 +13,8 @@ from typing import Any, cast
 from marshmallow import RAISE, Schema, ValidationError, fields, missing
 from marshmallow.validate import Length, OneOf, Range, Regexp
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Wing
 
 
 class Shape(Schema):

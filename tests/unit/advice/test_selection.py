@@ -23,11 +23,19 @@ from tacticapi.advice.selection import (
     wrong_moment,
 )
 from tacticapi.domain.advice import Held
-from tacticapi.domain.firing import Fact, Firings, Priced
-from tacticapi.domain.rulebook import Category, MomentRule, Rulebook
-from tacticapi.domain.situation import Previous, Situation, Tries
-from tacticapi.domain.tactic import Counter, FactKind, Gate, Relation, RelationKind, Tactic
-from tacticapi.domain.terms import HeldBack, Moment, Show
+from tacticapi.domain.reasoning import Fact, Firings, Priced
+from tacticapi.domain.rules import (
+    Category,
+    Counter,
+    FactKind,
+    Gate,
+    MomentRule,
+    Relation,
+    RelationKind,
+    Rulebook,
+    Tactic,
+)
+from tacticapi.domain.situation import HeldBack, Moment, Previous, Show, Situation, Tries
 from tacticapi.inference.danger import Health, Pain
 
 Price = Callable[..., Priced]

@@ -9,12 +9,9 @@ import pytest
 from tacticapi.advice.plan import Shift, changed_since
 from tacticapi.advice.selection import Value, steady
 from tacticapi.domain.advice import Advice, Changed, Held, Reason, Suggestion
-from tacticapi.domain.belief import Belief, Contribution
-from tacticapi.domain.firing import Priced
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Previous
-from tacticapi.domain.tactic import Tactic
-from tacticapi.domain.terms import HeldBack, Phase, Show, Wing
+from tacticapi.domain.reasoning import Belief, Contribution, Priced
+from tacticapi.domain.rules import Rulebook, Tactic
+from tacticapi.domain.situation import HeldBack, Phase, Previous, Show, Wing
 from tacticapi.pricing.baseline import ChangePoint
 
 Advise = Callable[..., Advice]

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from tacticapi.club import Once, Refused
 from tacticapi.club.entries import standing
 from tacticapi.club.scorekeeping import moment_of
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 from tacticapi.scoring import Format, read_score
 from tacticapi.store import Entry
 

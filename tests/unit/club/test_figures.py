@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from tacticapi.club.debrief import most_important, story, wilson
 from tacticapi.club.dossier import weight
 from tacticapi.club.scorekeeping import Step
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.pricing.baseline import Baseline, Beta
 from tacticapi.scoring import Format, expected
 

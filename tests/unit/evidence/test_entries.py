@@ -6,8 +6,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Phase, Wing
+from tacticapi.domain.situation import Phase, Situation, Wing
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.entries import spread_text
 from tacticapi.scoring import Format, read_score

@@ -12,11 +12,9 @@ from scipy.integrate import quad
 from scipy.special import betaln, log_expit, logit
 from scipy.stats import betabinom, dirichlet_multinomial
 
-from tacticapi.domain.belief import Contribution
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Observation, Situation
-from tacticapi.domain.terms import Phase, Way, Wing
-from tacticapi.domain.trait import Term, TermForm
+from tacticapi.domain.reasoning import Contribution
+from tacticapi.domain.rules import Rulebook, Term, TermForm
+from tacticapi.domain.situation import Observation, Phase, Situation, Way, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.entries import Entry, Pool
 from tacticapi.evidence.likelihood import (

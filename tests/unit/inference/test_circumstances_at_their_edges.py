@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.inference.circumstances import COMPUTED, View, holding
 from tacticapi.inference.danger import DangerReader

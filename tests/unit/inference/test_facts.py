@@ -5,10 +5,9 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.firing import Fact
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.reasoning import Fact
+from tacticapi.domain.rules import FactKind, Rulebook
 from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import FactKind
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.inference.circumstances import COMPUTED, View
 from tacticapi.inference.danger import sign_circumstance

@@ -13,10 +13,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tacticapi.advice.suggestions import place_of
-from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M, STICK_M
-from tacticapi.domain.place import Hands, Place, PlacedMark, Point, Side
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.court import (
+    BASELINE_M,
+    SERVICE_LINE_M,
+    SIDELINE_M,
+    STICK_M,
+    Hands,
+    Place,
+    PlacedMark,
+    Point,
+    Side,
+)
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Wing
 from tacticapi.knowledge import RuleFileError, load
 from tacticapi.knowledge.folders import our_rules
 from tacticapi.pictures import (

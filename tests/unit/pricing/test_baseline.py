@@ -9,10 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import betaln
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import MOST_TRIED, PointsPlayed, Situation, Tries
-from tacticapi.domain.tactic import Touches
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.rules import Rulebook, Touches
+from tacticapi.domain.situation import MOST_TRIED, Moment, PointsPlayed, Situation, Tries
 from tacticapi.pricing.baseline import (
     Beta,
     ChangePoint,

@@ -11,8 +11,8 @@ from flask.testing import FlaskClient
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.vocabulary import KindSchema
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Way
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Way
 from tacticapi.web import MODULES, OFFLINE, STATIC, page_data, spoken
 
 LONGEST_MODULE = 200  # lines

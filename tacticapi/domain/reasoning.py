@@ -1,10 +1,49 @@
-"""What the matcher works on and what comes out of it."""
+"""What passes between the steps from a situation to its advice: beliefs, facts, the tactics that fire, their worth."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from tacticapi.domain.tactic import Condition, FactKind, Tactic
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.rules import Condition, FactKind, Tactic, TraitKey
+from tacticapi.domain.situation import Phase, Wing
+
+
+@dataclass(frozen=True, slots=True)
+class Contribution:
+    """What one kind of observation did to a belief.
+
+    `log_odds` is what it added after family weights; `observations` are the places in the posted list;
+    `chances` is how many chances were seen; `text` says it in counts. `what` may be a profile key such as
+    opponent.backhand_type, then `observations` is empty.
+    """
+
+    what: str
+    phase: Phase
+    log_odds: float
+    chances: float
+    observations: tuple[int, ...]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Belief:
+    """The probability (0 to 1) that a trait holds, with its prior and its contributions, strongest first."""
+
+    trait: str
+    wing: Wing | None
+    prior: float
+    probability: float
+    contributions: tuple[Contribution, ...] = ()
+
+    @property
+    def chances(self) -> float:
+        """Chances seen in all, over its contributions."""
+        return sum(c.chances for c in self.contributions)
+
+
+def belief_name(trait: str, wing: str | None) -> str:
+    """The name of a belief in requests and in what is kept: the trait, and its wing after a stroke."""
+    return f"{trait}/{wing}" if wing else trait
+
 
 EITHER_WAY = 0.5
 
@@ -106,3 +145,46 @@ class Priced:
     def odds(self) -> float:
         """The chance of `up`; else it is `down`."""
         return EITHER_WAY if self.simulated else self.chance
+
+
+@dataclass(frozen=True, slots=True)
+class Predictive:
+    """All that a look at one kind can show about one trait, given what has been seen of that kind so far.
+
+    `holds` and `fails` are the chances of each possible outcome if the trait holds and if it does not; each sums
+    to 1. `wing` belongs to the trait, `on_wing` is the wing on which to look (None: either).
+    """
+
+    what: str
+    trait: str
+    wing: Wing | None
+    on_wing: Wing | None
+    holds: tuple[float, ...]
+    fails: tuple[float, ...]
+
+    @property
+    def key(self) -> TraitKey:
+        """The belief that the look can move."""
+        return self.trait, self.wing
+
+    def tells(self, needed: float = 1.0) -> float:
+        """The share of what certainty would gain that the look does where the plan hangs on one thing, 0 to 1.
+
+        `needed` is the likelihood ratio of holding to failing from which on the plan is another one (above nought). The
+        share is largest at 1, where it is the total variation distance, and falls to either side; at 1 it also bounds
+        what a look gains where the plan hangs on more: its worth is convex in a belief p, so after a look it is at most
+        that of the chords from p to 0 and 1, and along these it rises by this share.
+        """
+        both = zip(self.holds, self.fails, strict=True)
+        if needed < 1.0:
+            return sum([max(0.0, fails - holds / needed) for holds, fails in both])
+        return sum([max(0.0, holds - needed * fails) for holds, fails in both])
+
+
+@dataclass(frozen=True, slots=True)
+class Play:
+    """An alternative of a tactic that needs nothing more than that these traits hold."""
+
+    tactic: Tactic
+    alternative: int
+    rests_on: tuple[TraitKey, ...]
