@@ -19,10 +19,9 @@ from tacticapi.evidence.next_observation import NextObservation, NextObservation
 from tacticapi.inference.compile import wing_anchor, without_beliefs
 from tacticapi.pricing.baseline import Baseline
 from tacticapi.pricing.match_gain import MatchPricer
-from tacticapi.pricing.price import PlayPrices
+from tacticapi.pricing.price import CACHED_PLAYERS, PlayPrices
 from tacticapi.pricing.stakes import LookTable, PlayTable, Stakes
 
-PROFILES = 256  # own strokes stay the same all match; results are cached for this many players
 STILL_TO_COME = {
     Moment.BEFORE_MATCH: (Phase.BEFORE, Phase.WARM_UP),
     Moment.AFTER_WARM_UP: (Phase.WARM_UP, Phase.GAMES),
@@ -70,7 +69,7 @@ class Plays:
         gates = _places((gate, place) for place, play in enumerate(self.all) for gate in play.tactic.needs)
         self._gates = tuple(gates.items())
         self._strokes = tuple(dict.fromkeys(key for gate in gates for key in gate.keys))
-        self._not_owned = lru_cache(maxsize=PROFILES)(self._closed_by)
+        self._not_owned = lru_cache(maxsize=CACHED_PLAYERS)(self._closed_by)
 
     def open(self, inference: Inference, firings: Firings, own: Mapping[str, Any]) -> list[int]:
         """Places of the plays whose other conditions hold, whose strokes are owned and that nothing speaks against."""

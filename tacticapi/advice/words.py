@@ -6,7 +6,7 @@ from typing import Any
 from tacticapi.domain.advice import Reason, RestsOn, SourceLine, Unused
 from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing
 from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Tactic, Test, TraitKey
-from tacticapi.domain.situation import Observation, Situation, Way, Wing
+from tacticapi.domain.situation import Observation, Situation, Way
 from tacticapi.evidence.entries import spread_text
 from tacticapi.inference.danger import Health
 from tacticapi.knowledge import PLAIN_COUNT, QUALIFIERS
@@ -32,7 +32,7 @@ def rests_on(
     firing: Firing, beliefs: Mapping[TraitKey, Belief], reads: Sequence[Mapping[str, Any]]
 ) -> tuple[RestsOn, ...]:
     """Return the traits that the firing rests on."""
-    found = [beliefs[_key(fact)] for fact in firing.beliefs]
+    found = [beliefs[fact.trait_key] for fact in firing.beliefs]
     return tuple(RestsOn(b.trait, b.wing, b.probability, read_word(b.chances, reads)) for b in found)
 
 
@@ -43,7 +43,7 @@ def reasons(
     found: list[Reason] = []
     for fact in firing.facts:
         if fact.kind is FactKind.BELIEF:
-            belief = beliefs[_key(fact)]
+            belief = beliefs[fact.trait_key]
             found += [contribution_reason(c, belief, situation) for c in belief.contributions if c.log_odds > 0]
     found.sort(key=lambda r: -(r.log_odds or 0.0))
     found += [_fact_reason(fact, situation, rulebook) for fact in firing.facts if fact.kind is not FactKind.BELIEF]
@@ -209,11 +209,6 @@ def _why_unused(seen: Observation, rulebook: Rulebook) -> str:
     if "wing" in rulebook.kinds[seen.what].qualifiers and seen.wing is None:
         return "no wing: say on which wing it was seen"
     return "no effect at this moment"
-
-
-def _key(fact: Fact) -> TraitKey:
-    wing = fact.fields.get("wing")
-    return fact.name, Wing(str(wing)) if wing else None
 
 
 def _distinct(found: Iterable[Reason]) -> list[Reason]:

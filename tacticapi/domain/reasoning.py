@@ -61,6 +61,12 @@ class Fact:
     fields: Mapping[str, int | str] = field(default_factory=dict)
     observations: tuple[int, ...] = ()
 
+    @property
+    def trait_key(self) -> TraitKey:
+        """Return the trait and wing that a belief fact is about."""
+        wing = self.fields.get("wing")
+        return self.name, Wing(str(wing)) if wing else None
+
 
 @dataclass(frozen=True, slots=True)
 class MatchRule:
