@@ -10,10 +10,10 @@ from dataclasses import fields
 from typing import Any
 
 from tacticapi.domain.rules import ObservationKind, Rulebook
-from tacticapi.domain.situation import MOST_TRIED, Observation, Tries, Way, Wing
+from tacticapi.domain.situation import MAX_TRIED, Observation, Tries, Way, Wing
 from tacticapi.knowledge import Fault, faults, profile_faults
 from tacticapi.knowledge.weather import number
-from tacticapi.scoring import SIDES, Format, ScoreError
+from tacticapi.scoring.formats import SIDES, Format, ScoreError
 
 PROFILES = ("context", "own", "opponent")
 FORMAT = "format"
@@ -28,7 +28,7 @@ _OTHER_NAME = f"no other name than {', '.join(NAMES)}"
 _SAID = (Way.COUNT, Way.COUNTS, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
 _POINT_NAMES = frozenset({"winner", "own_error", "score"})
 _TACTIC = "the id of a tactic"
-SUM_EXPECTED = f"at most {MOST_TRIED:,} tries of one tactic in a match, all entries together"
+SUM_EXPECTED = f"at most {MAX_TRIED:,} tries of one tactic in a match, all entries together"
 
 
 def kinds_of(rulebook: Rulebook, subject: str) -> dict[str, ObservationKind]:
@@ -91,10 +91,10 @@ def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:
     if not isinstance(posted, Mapping):
         return [Fault((), posted, "an object with what was seen")]
     found = [Fault((name,), posted[name], _OTHER_NAME) for name in posted if name not in NAMES]
-    for name, longest in MAX_TEXTS.items():
+    for name, max_length in MAX_TEXTS.items():
         text = posted.get(name)
-        if text is not None and not (isinstance(text, str) and 1 <= len(text) <= longest):
-            found.append(Fault((name,), text, f"a text of 1 to {longest} characters"))
+        if text is not None and not (isinstance(text, str) and 1 <= len(text) <= max_length):
+            found.append(Fault((name,), text, f"a text of 1 to {max_length} characters"))
     what = posted.get("what")
     kind = rulebook.kinds.get(what) if isinstance(what, str) else None
     if kind is None:
@@ -216,8 +216,8 @@ def shape_faults(body: Posted) -> list[Fault]:
         found.append(Fault(("tactic",), body.get("tactic"), _TACTIC))
     tried, won = body.get("tried"), body.get("won")
     for name, value in (("tried", tried), ("won", won)):
-        if type(value) is not int or not 0 <= value <= MOST_TRIED:
-            found.append(Fault((name,), value, f"a whole number from 0 to {MOST_TRIED:,}"))
+        if type(value) is not int or not 0 <= value <= MAX_TRIED:
+            found.append(Fault((name,), value, f"a whole number from 0 to {MAX_TRIED:,}"))
     if type(tried) is int and type(won) is int and won > tried:
         found.append(Fault(("won",), won, f"at most the {tried} in tried"))
     return found

@@ -31,7 +31,7 @@ STILL_TO_COME = {
     Moment.AFTER_MATCH: (),
 }
 WORTH_DIGITS = 4
-LEAST_WORTH = 0.5 * 10**-WORTH_DIGITS  # less is told as nothing
+MIN_WORTH = 0.5 * 10**-WORTH_DIGITS  # less is told as nothing
 NO_STARTER = 10_000  # kinds outside the starter set come after it
 Phases = tuple[Phase, ...]
 
@@ -184,14 +184,14 @@ class LookFinder:
         rule = self._rulebook.defaults["looks"]
         fitting = looks_that_fit(situation, float(rule["minutes"]))
         phases = phases_left(situation.moment, fitting)
-        most = min(int(rule["shown"]), fitting) if fitting else int(rule["shown"])
-        looks = list(islice(self._best(situation, phases, beliefs, stakes), most))
+        limit = min(int(rule["shown"]), fitting) if fitting else int(rule["shown"])
+        looks = list(islice(self._best(situation, phases, beliefs, stakes), limit))
         if mute:
             starters = (kind for kind in self._starters(situation, phases, looks) if kind.subject in mute)
             if instead := next(starters, None):
-                looks = [*looks[: most - 1], _starter_look(instead)]
-        if len(looks) < most:
-            looks += map(_starter_look, islice(self._starters(situation, phases, looks), most - len(looks)))
+                looks = [*looks[: limit - 1], _starter_look(instead)]
+        if len(looks) < limit:
+            looks += map(_starter_look, islice(self._starters(situation, phases, looks), limit - len(looks)))
         return tuple(sorted(looks, key=lambda look: self._order[look.what]) if fitting else looks)
 
     def _best(self, situation: Situation, phases: Phases, beliefs: Beliefs, stakes: Stakes) -> Iterator[Look]:
@@ -203,7 +203,7 @@ class LookFinder:
             beliefs.pools,
             known,
             lambda place: self._observations.now(to_come[place], beliefs.pools),
-            LEAST_WORTH,
+            MIN_WORTH,
         )
         return (_look(to_come[place], round(worth, WORTH_DIGITS)) for worth, place in found)
 

@@ -99,7 +99,7 @@ class SuggestionWriter:
         firing, tactic, book = item.firing, item.firing.tactic, self._rulebook
         scale = _ratio(point, item.point)
         sources = source_lines(tactic, book)
-        most = int(book.defaults["reasons"])
+        max_reasons = int(book.defaults["reasons"])
         return Suggestion(
             rank=rank,
             tactic=tactic.id,
@@ -107,7 +107,7 @@ class SuggestionWriter:
             title=tactic.title,
             say=site_words(tactic.when[firing.alternative].say or tactic.say, self._health),
             why=tactic.why,
-            because=reasons(firing, self._beliefs, self._situation, book, most),
+            because=reasons(firing, self._beliefs, self._situation, book, max_reasons),
             rests_on=rests_on(firing, self._beliefs, book.defaults["reads"]),
             gain=Gain(point, match.mean * scale, match.low * scale, match.high * scale),
             not_if=tactic.not_if,

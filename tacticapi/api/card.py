@@ -21,8 +21,8 @@ from tacticapi.club import Refused, matches
 from tacticapi.club.card import Card, CardLine, plan_card
 from tacticapi.domain.court import PlacedMark
 from tacticapi.domain.situation import Moment
-from tacticapi.pictures import Person, Target, View, court_picture
-from tacticapi.pictures.court import COURTS, aim
+from tacticapi.pictures.court import COURTS, aim, court_picture
+from tacticapi.pictures.court_marks import Person, Target, View
 
 
 class CardQuery(Shape):

@@ -30,7 +30,7 @@ from tacticapi.api.suggestions import RulebookRefSchema
 from tacticapi.club import players
 from tacticapi.club.dossier import Dossier, DossierBelief, dossier
 from tacticapi.domain.rules import Rulebook
-from tacticapi.pictures import percent
+from tacticapi.pictures.svg import percent
 
 DIGITS = 3
 

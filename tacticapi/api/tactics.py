@@ -30,7 +30,7 @@ from tacticapi.api.suggestions import DRAWN_HANDS, SourceLineSchema
 from tacticapi.domain.court import Hands
 from tacticapi.domain.rules import Condition, RelationKind, Rulebook, Tactic, Touches
 from tacticapi.domain.situation import Moment, Show, Wing
-from tacticapi.pictures import tactic_picture
+from tacticapi.pictures.court import tactic_picture
 
 RISKS = ("low", "medium", "high")
 

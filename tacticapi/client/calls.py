@@ -32,8 +32,8 @@ LOST = (
     requests.exceptions.ChunkedEncodingError,
     requests.exceptions.ContentDecodingError,
 )
-FIRST_WAIT_S, LONGEST_WAIT_S = 0.5, 8.0
-LONGEST_ASKED_S = 60.0  # a service that asks for a longer wait is told to the caller instead
+FIRST_WAIT_S, MAX_WAIT_S = 0.5, 8.0
+MAX_RETRY_AFTER_S = 60.0  # a service that asks for a longer wait is told to the caller instead
 JSON = "application/json"
 
 Query = Mapping[str, Any]
@@ -172,7 +172,7 @@ class Calls:
         attempt = 0
         while True:
             again = repeatable and attempt < self._retries
-            wait = random.uniform(0.5, 1.0) * min(LONGEST_WAIT_S, FIRST_WAIT_S * 2**attempt)
+            wait = random.uniform(0.5, 1.0) * min(MAX_WAIT_S, FIRST_WAIT_S * 2**attempt)
             try:
                 response = self.session.request(
                     method, self.url + path, timeout=self._timeout, allow_redirects=False, **more
@@ -182,7 +182,7 @@ class Calls:
                     raise Unreachable(f"{method} {self.url}{path}: {_reason(error)}") from error
             else:
                 asked = retry_after(response)
-                if response.status_code not in PASSING or not again or (asked or 0.0) > LONGEST_ASKED_S:
+                if response.status_code not in PASSING or not again or (asked or 0.0) > MAX_RETRY_AFTER_S:
                     return _checked(response, asked)
                 wait = wait if asked is None else asked
             time.sleep(wait)

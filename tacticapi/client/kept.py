@@ -10,7 +10,7 @@ from tacticapi.client.advice import RulebookRef
 from tacticapi.client.calls import Answer, read
 from tacticapi.client.problems import Fault, fault_of
 
-MOST_LINES, MOST_BYTES = 1_000, 500_000  # below the limits of the service: 2,000 lines and 1 MiB
+MAX_LINES, MAX_BYTES = 1_000, 500_000  # below the limits of the service: 2,000 lines and 1 MiB
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -257,7 +257,7 @@ def posts_of(seen: Iterable[Mapping[str, Any]]) -> Iterator[list[dict[str, Any]]
     for one in seen:
         body = {name: value for name, value in one.items() if value is not None}
         length = len(json.dumps(body, ensure_ascii=False).encode()) + 1
-        if post and (len(post) == MOST_LINES or size + length > MOST_BYTES):
+        if post and (len(post) == MAX_LINES or size + length > MAX_BYTES):
             yield post
             post, size = [], 0
         post.append(body)

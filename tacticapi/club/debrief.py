@@ -17,7 +17,7 @@ from tacticapi.club.health import health_of
 from tacticapi.club.scorekeeping import Step, format_of, state_after
 from tacticapi.club.services import Services, refuse
 from tacticapi.club.situations import (
-    Kept,
+    KeptMatch,
     permitted,
     read_kept,
     situation,
@@ -28,8 +28,10 @@ from tacticapi.domain.situation import Moment, Show, Situation, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.posted import current_tactic
 from tacticapi.pricing.baseline import Baseline, baseline, judge_tries
-from tacticapi.scoring import Format, MatchModel, Side, State, beta_nodes, place
-from tacticapi.scoring.posterior import nodes_needed
+from tacticapi.scoring.formats import Format, Side
+from tacticapi.scoring.match import MatchModel
+from tacticapi.scoring.posterior import beta_nodes, nodes_needed
+from tacticapi.scoring.score import State, place
 from tacticapi.store import Feedback, Snapshot
 
 SERVE_SPOTS = {"serve.deuce_court_spots": "deuce", "serve.ad_court_spots": "ad"}
@@ -127,10 +129,10 @@ def story(steps: Sequence[Step], fmt: Format, base: Baseline) -> tuple[StoryPoin
     return tuple(told)
 
 
-def most_important(told: Sequence[StoryPoint], most: int) -> tuple[StoryPoint, ...]:
+def most_important(told: Sequence[StoryPoint], max_points: int) -> tuple[StoryPoint, ...]:
     """The points that were worth most in the match, the most important first, earlier ones first among equals."""
     played = [point for point in told if point.winner is not None]
-    return tuple(sorted(played, key=lambda point: (-round(point.importance, 9), point.number))[:most])
+    return tuple(sorted(played, key=lambda point: (-round(point.importance, 9), point.number))[:max_points])
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,10 +238,10 @@ def belief_moves(situation: Situation, state: State | None, rulebook: Rulebook) 
     )
 
 
-def surprises(moves: Sequence[BeliefMove], most: int) -> tuple[BeliefMove, ...]:
+def surprises(moves: Sequence[BeliefMove], max_moves: int) -> tuple[BeliefMove, ...]:
     """Return the beliefs that moved most, either way; those that did not move are none."""
     moved = [move for move in moves if round(move.move, 9) != 0.0]
-    return tuple(sorted(moved, key=lambda m: (-round(abs(m.move), 9), m.trait, m.wing or ""))[:most])
+    return tuple(sorted(moved, key=lambda m: (-round(abs(m.move), 9), m.trait, m.wing or ""))[:max_moves])
 
 
 @dataclass(frozen=True, slots=True)
@@ -299,17 +301,17 @@ def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
 
 def begin_with(services: Services, known: Situation) -> tuple[BeginWith, ...]:
     """Return the tactics that pay best by everything that the match showed and that was tried in it; no reminders."""
-    tactics, most = services.rulebook.tactics, services.rulebook.defaults["debrief"]["begin_with"]
+    tactics, limit = services.rulebook.tactics, services.rulebook.defaults["debrief"]["begin_with"]
     shown = services.adviser.recommend(known).suggestions
     paying = [one for one in shown if tactics[one.tactic].show is Show.GAIN and one.gain.point > 0]
-    return tuple(_begin(one) for one in paying[:most])
+    return tuple(_begin(one) for one in paying[:limit])
 
 
 def _begin(one: Suggestion) -> BeginWith:
     return BeginWith(one.tactic, one.title, one.say, tuple(reason.text for reason in one.because), one.stop_when)
 
 
-def _who(kept: Kept) -> dict[str, Any]:
+def _who(kept: KeptMatch) -> dict[str, Any]:
     return {
         "own": kept.own.label if kept.own else None,
         "opponent": kept.opponent.label if kept.opponent else None,

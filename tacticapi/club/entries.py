@@ -11,9 +11,9 @@ from typing import Any, Literal, TypeVar
 from tacticapi.advice import Adviser
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.health import health_of
-from tacticapi.club.services import Done, NotFound, Once, Refused, Services, done, done_once, refuse
+from tacticapi.club.services import Done, IdempotentRequest, NotFound, Refused, Services, done, done_once, refuse
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import MOST_TRIED
+from tacticapi.domain.situation import MAX_TRIED
 from tacticapi.inference.danger import WARNING_SIGN
 from tacticapi.knowledge import Fault
 from tacticapi.posted import SUM_EXPECTED, Posted, merged_tries, observation_faults, try_faults
@@ -75,7 +75,11 @@ def new_entry(match: Match, place: int, body: Posted | None, now: datetime, supe
 
 
 def added_once(
-    services: Services, club_id: str, match_id: str, once: Once | None, do: Callable[[UnitOfWork, Match], Done]
+    services: Services,
+    club_id: str,
+    match_id: str,
+    once: IdempotentRequest | None,
+    do: Callable[[UnitOfWork, Match], Done],
 ) -> Done:
     """Return what `do` made of a match that is locked for it, or made when the same request came before.
 
@@ -149,7 +153,7 @@ def add_observation(
     body: Posted,
     *,
     supersedes: str | None = None,
-    once: Once | None = None,
+    once: IdempotentRequest | None = None,
 ) -> Receipt:
     """Add one observation; with `supersedes` it stands in the place of that entry from now on.
 
@@ -169,7 +173,7 @@ def add_observation(
 
 
 def add_observations(
-    services: Services, club_id: str, match_id: str, bodies: Sequence[Posted], *, once: Once | None = None
+    services: Services, club_id: str, match_id: str, bodies: Sequence[Posted], *, once: IdempotentRequest | None = None
 ) -> list[Receipt]:
     """Add all of these observations or, with any fault, none. Raises as `add_observation`; fault paths begin
     with the place.
@@ -185,7 +189,7 @@ def add_observations(
 
 
 def add_observations_in_bulk(
-    services: Services, club_id: str, match_id: str, bodies: Sequence[Any], *, once: Once | None = None
+    services: Services, club_id: str, match_id: str, bodies: Sequence[Any], *, once: IdempotentRequest | None = None
 ) -> list[Line]:
     """Add every observation that has no fault, all in one unit of work; answers line by line, in order.
 
@@ -232,7 +236,7 @@ def _stated(given: Mapping[str, Posted], adviser: Adviser) -> dict[str, str]:
 
 
 def withdraw_observation(
-    services: Services, club_id: str, match_id: str, entry_id: str, *, once: Once | None = None
+    services: Services, club_id: str, match_id: str, entry_id: str, *, once: IdempotentRequest | None = None
 ) -> Receipt:
     """Take back an observation: an entry without a body supersedes it. Raises NotFound, Refused."""
 
@@ -287,7 +291,7 @@ def add_tries(
     body: Posted,
     *,
     supersedes: str | None = None,
-    once: Once | None = None,
+    once: IdempotentRequest | None = None,
 ) -> Receipt:
     """Add {tactic, tried, won}; tries of one tactic add up, a correction replaces.
 
@@ -299,7 +303,7 @@ def add_tries(
 
 
 def withdraw_tries(
-    services: Services, club_id: str, match_id: str, entry_id: str, *, once: Once | None = None
+    services: Services, club_id: str, match_id: str, entry_id: str, *, once: IdempotentRequest | None = None
 ) -> Receipt:
     """Take back an entry. Raises NotFound, Refused."""
     return _added_tries(services, (club_id, match_id), None, entry_id, once)
@@ -308,11 +312,11 @@ def withdraw_tries(
 def sum_faults(tries: Iterable[Entry], rulebook: Rulebook) -> list[Fault]:
     """Return the faults of all tries of a match together: of each tactic no more than one entry may hold."""
     summed = merged_tries((entry.body for entry in standing(tries) if entry.body), rulebook)
-    return [Fault(("tried",), one.tried, SUM_EXPECTED) for one in summed if one.tried > MOST_TRIED]
+    return [Fault(("tried",), one.tried, SUM_EXPECTED) for one in summed if one.tried > MAX_TRIED]
 
 
 def _added_tries(
-    services: Services, at: tuple[str, str], body: Posted | None, supersedes: str | None, once: Once | None
+    services: Services, at: tuple[str, str], body: Posted | None, supersedes: str | None, once: IdempotentRequest | None
 ) -> Receipt:
     def do(work: UnitOfWork, match: Match) -> Done:
         check_open(match)

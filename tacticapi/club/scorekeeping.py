@@ -10,11 +10,13 @@ from typing import Any
 
 from tacticapi.club.codec import decode
 from tacticapi.club.entries import added_once, append, check_correctable, check_open, known_match, new_entry, standing
-from tacticapi.club.services import Done, Once, Refused, Services, done
+from tacticapi.club.services import Done, IdempotentRequest, Refused, Services, done
 from tacticapi.domain.situation import Moment, OwnErrors, PointsPlayed
 from tacticapi.knowledge import Fault
 from tacticapi.posted import point_faults
-from tacticapi.scoring import SIDES, Format, ScoreError, Side, State, after, is_change_of_ends, read_score
+from tacticapi.scoring.formats import SIDES, Format, ScoreError, Side
+from tacticapi.scoring.reading import read_score
+from tacticapi.scoring.score import State, after, is_change_of_ends
 from tacticapi.store import Entry, Match, UnitOfWork
 
 
@@ -100,7 +102,7 @@ def add_point(
     body: Mapping[str, Any],
     *,
     supersedes: str | None = None,
-    once: Once | None = None,
+    once: IdempotentRequest | None = None,
 ) -> Scored:
     """Add {winner: own|opponent, own_error?: bool}, or {score: {...}} where the score is set by hand.
 
@@ -112,7 +114,7 @@ def add_point(
 
 
 def withdraw_point(
-    services: Services, club_id: str, match_id: str, entry_id: str, *, once: Once | None = None
+    services: Services, club_id: str, match_id: str, entry_id: str, *, once: IdempotentRequest | None = None
 ) -> Scored:
     """Take back an entry; later points are played on without it. Raises NotFound, Refused."""
     return _added_point(services, (club_id, match_id), None, entry_id, once)
@@ -126,7 +128,11 @@ def score(services: Services, club_id: str, match_id: str) -> Mapping[str, Any] 
 
 
 def _added_point(
-    services: Services, at: tuple[str, str], body: Mapping[str, Any] | None, supersedes: str | None, once: Once | None
+    services: Services,
+    at: tuple[str, str],
+    body: Mapping[str, Any] | None,
+    supersedes: str | None,
+    once: IdempotentRequest | None,
 ) -> Scored:
     def do(work: UnitOfWork, match: Match) -> Done:
         return done(_append_point(services, work, match, body, supersedes))

@@ -128,7 +128,7 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class HeldBackTactic:
     """A tactic that matched but was set aside, with the reason."""
 
     tactic: str
@@ -137,7 +137,7 @@ class Held:
 
 
 @dataclass(frozen=True, slots=True)
-class Unused:
+class UnusedObservation:
     """An accepted observation that moved nothing, and why; or a free text (`text`) that somebody must read.
 
     `observation` is the place in the posted list, None for a fact.
@@ -151,7 +151,7 @@ class Unused:
 
 
 @dataclass(frozen=True, slots=True)
-class Changed:
+class AdviceChange:
     """What is not as it was at the last advice, and the observations (places in the posted list) that made it so.
 
     `what` is first (the first suggestion), belief, or play (a share of the opponent's play moved between games).
@@ -179,9 +179,9 @@ class Advice:
     plan_why: str | None = None
     score: str | None = None
     suggestions: tuple[Suggestion, ...] = ()
-    changed: tuple[Changed, ...] = ()
+    changed: tuple[AdviceChange, ...] = ()
     look_for: tuple[Look, ...] = ()
-    held_back: tuple[Held, ...] = ()
-    unused: tuple[Unused, ...] = ()
+    held_back: tuple[HeldBackTactic, ...] = ()
+    unused: tuple[UnusedObservation, ...] = ()
     beliefs: tuple[Belief, ...] = ()
     notice: tuple[str, ...] = ()

@@ -127,7 +127,7 @@ class Observation:
     ref: str | None = None
 
 
-MOST_TRIED = 2_000
+MAX_TRIED = 2_000
 """Tries of one tactic in one match: it is tried once a point at most, and no match has nearly so many points."""
 
 

@@ -19,7 +19,7 @@ from tacticapi.evidence.likelihood import (
     profile_finding,
     share_log_odds,
 )
-from tacticapi.scoring import State
+from tacticapi.scoring.score import State
 
 MOST_CHANCES = 40
 MOST_SPOT_CHANCES = 16

@@ -6,7 +6,8 @@ from typing import Any, NamedTuple
 
 from tacticapi.domain.rules import ObservationKind, Rulebook, Term
 from tacticapi.domain.situation import Moment, Observation, Phase, Situation, Way, Wing
-from tacticapi.scoring import ScoreError, State, games_since
+from tacticapi.scoring.formats import ScoreError
+from tacticapi.scoring.score import State, games_since
 
 BEFORE_GAMES = frozenset({Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP})
 WINDY = frozenset({"moderate", "strong"})

@@ -14,7 +14,7 @@ from tacticapi.domain.situation import Observation, Situation, Way
 from tacticapi.inference.circumstances import COMPUTED, READS, View, holding
 from tacticapi.inference.danger import sign_circumstance
 from tacticapi.knowledge import PLAIN_COUNT, QUALIFIERS, part_name
-from tacticapi.scoring import games_completed, place
+from tacticapi.scoring.score import games_completed, place
 
 Weighted = Sequence[tuple[Observation, float]]
 PAIR = 2

@@ -46,7 +46,7 @@ Changes = Mapping[str, Any]
 ROWS_AT_ONCE = 500
 
 
-class Unfit(Exception):
+class ConstraintViolation(Exception):
     """A row repeats what only one may have, points to what is not there, or does not fit its columns."""
 
 
@@ -99,7 +99,7 @@ class Repository(Generic[Kind]):
         try:
             self._connection.execute(insert(self._table), rows)
         except (DataError, IntegrityError) as error:
-            raise Unfit(self._table.name) from error
+            raise ConstraintViolation(self._table.name) from error
 
     def update(self, id: str, changes: Changes) -> bool:
         """Change columns of a row; False where this club has no such row. Raises Unfit."""
@@ -144,7 +144,7 @@ class Repository(Generic[Kind]):
         try:
             return self._connection.execute(update(self._table).where(mine, which).values(**changes)).rowcount
         except (DataError, IntegrityError) as error:
-            raise Unfit(self._table.name) from error
+            raise ConstraintViolation(self._table.name) from error
 
     def _remove(self, *which: ColumnElement[bool]) -> int:
         mine = self._table.c.club_id == self.club_id
@@ -315,7 +315,7 @@ class Answers(Repository[Answer]):
         try:
             taken = self._connection.execute(insert.returning(self._table.c.key)).first()
         except IntegrityError as error:
-            raise Unfit(self._table.name) from error
+            raise ConstraintViolation(self._table.name) from error
         return None if taken else self.get(key)
 
     def settle(self, key: str, answer: Mapping[str, Any]) -> bool:

@@ -7,7 +7,8 @@ import pytest
 from tacticapi.club import Refused, Services, advising, entries, matches, scorekeeping
 from tacticapi.club.debrief import debrief
 from tacticapi.domain.situation import Moment
-from tacticapi.scoring import Format, State
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.score import State
 
 
 @pytest.fixture

@@ -7,8 +7,7 @@ import pytest
 from flask import Flask
 
 from tacticapi.domain.rules import Rulebook
-from tacticapi.pictures import percent
-from tacticapi.pictures.svg import NAMESPACE
+from tacticapi.pictures.svg import NAMESPACE, percent
 
 from .conftest import opened
 

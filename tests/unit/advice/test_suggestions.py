@@ -17,7 +17,8 @@ from tacticapi.domain.rules import Alternative, FactKind, Rulebook, SourceRef
 from tacticapi.domain.situation import Moment, Phase, Situation, Wing
 from tacticapi.inference.danger import Health, Pain
 from tacticapi.pricing.match_gain import MatchGain
-from tacticapi.scoring import Format, State, next_point
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.score import State, next_point
 
 Price = Callable[..., Priced]
 Lines = Callable[..., tuple[Suggestion, ...]]

@@ -9,23 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tacticapi.court import (
-    BOXES,
-    Outcome,
-    OutOfReachError,
-    Place,
-    Shot,
-    Spread,
-    Window,
-    aimed,
-    best_aims,
-    fitted_spread,
-    mirrored,
-    outcomes,
-    scattered,
-    serve_window,
-    shot_margin,
-)
+from tacticapi.court.flight import BOXES
+from tacticapi.court.margin import best_aims, fitted_spread, mirrored, scattered, serve_window, shot_margin
+from tacticapi.court.shot import Outcome, OutOfReachError, Place, Shot, Spread, Window, aimed, outcomes
 
 DRIVE = Shot((3.5, -12.5, 1.0), (-2.6, 9.9), 27.0, 1800.0)
 CORNER = (-4.115, 11.885)

@@ -13,7 +13,8 @@ from tacticapi.domain.situation import Observation, Phase, Situation, Way, Wing
 from tacticapi.evidence.beliefs import EvidenceModel, exclusive, family_weighted
 from tacticapi.evidence.entries import Entry, Pool, counted_text
 from tacticapi.evidence.likelihood import Finding, Weights, ends_log_odds, findings, share_log_odds
-from tacticapi.scoring import Format, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
 
 Write = Callable[..., Situation]
 

@@ -31,7 +31,8 @@ from tacticapi.evidence.likelihood import (
     share_log_odds,
 )
 from tacticapi.evidence.next_observation import predict_hits, predict_spread, predict_spread_by_favourite, spreads
-from tacticapi.scoring import Format, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
 
 BASE = (0.35, 0.30, 0.35)
 HUGE = 10_000

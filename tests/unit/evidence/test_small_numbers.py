@@ -17,7 +17,8 @@ from tacticapi.domain.situation import Situation, Way, Wing
 from tacticapi.evidence.beliefs import EvidenceModel, Move, largest_moves
 from tacticapi.evidence.likelihood import share_log_odds
 from tacticapi.knowledge import load
-from tacticapi.scoring import Format, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
 
 BOOK: Rulebook = load(strict=False)
 POSTED = [k for k in BOOK.kinds.values() if k.subject not in ("own", "opponent", "context")]

@@ -13,7 +13,9 @@ from tacticapi.inference.circumstances import COMPUTED, View
 from tacticapi.inference.danger import sign_circumstance
 from tacticapi.inference.facts import FactBuilder, all_conditions
 from tacticapi.knowledge import PLAIN_COUNT
-from tacticapi.scoring import Format, next_point, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
+from tacticapi.scoring.score import next_point
 
 Write = Callable[..., Situation]
 Build = Callable[..., dict[str, Fact]]

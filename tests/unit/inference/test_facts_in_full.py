@@ -12,7 +12,9 @@ from tacticapi.domain.situation import Moment, Phase, Situation, Wing
 from tacticapi.inference.circumstances import View
 from tacticapi.inference.facts import FactBuilder, all_conditions
 from tacticapi.knowledge import PLAIN_COUNT, part_name
-from tacticapi.scoring import Format, next_point, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
+from tacticapi.scoring.score import next_point
 
 Write = Callable[..., Situation]
 Build = Callable[..., tuple[Fact, ...]]

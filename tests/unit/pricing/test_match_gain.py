@@ -16,7 +16,9 @@ from tacticapi.domain.situation import Moment, Situation
 from tacticapi.pricing.baseline import Baseline, Beta, baseline
 from tacticapi.pricing.match_gain import MatchPricer, _percentiles
 from tacticapi.pricing.price import price
-from tacticapi.scoring import Format, MatchModel, State, after
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.match import MatchModel
+from tacticapi.scoring.score import State, after
 
 Fire = Callable[..., Firing]
 FORMATS = (

@@ -17,7 +17,8 @@ from tacticapi.domain.situation import Moment, OwnErrors, Situation, Tries, Wing
 from tacticapi.pricing.baseline import Baseline, baseline
 from tacticapi.pricing.match_gain import MatchPricer
 from tacticapi.pricing.price import PlayPrices, ability, constant, learned, price
-from tacticapi.scoring import Format, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
 
 Fire = Callable[..., Firing]
 PLAIN = Situation(Moment.CHANGE_OF_ENDS)
