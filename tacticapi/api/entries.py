@@ -111,12 +111,12 @@ def written(
     return add(*at, body, supersedes=supersedes, once=repeat)
 
 
-def entry_answer(match_id: str, entry_id: str, noun: EntryKind, name: str) -> Response:
+def entry_answer(match_id: str, entry_id: str, kind: EntryKind, name: str) -> Response:
     """One entry as it is kept; what was posted stands under this name."""
-    return answer(entry_body(entries.get_entry(kept_services(), club_id(), match_id, noun, entry_id), name))
+    return answer(entry_body(entries.get_entry(kept_services(), club_id(), match_id, kind, entry_id), name))
 
 
-def entries_page(match_id: str, query: Mapping[str, Any], noun: EntryKind, name: str, **equal: Any) -> Response:
+def entries_page(match_id: str, query: Mapping[str, Any], kind: EntryKind, name: str, **equal: Any) -> Response:
     """A page of entries in the order in which they were added; 304 while the match has not changed."""
     at = (kept_services(), club_id(), match_id)
     tag = tag_of("entries", matches.revision(*at))
@@ -126,7 +126,7 @@ def entries_page(match_id: str, query: Mapping[str, Any], noun: EntryKind, name:
     after = sequence_cursor(query.get("cursor"))
     response = kept_page(
         query,
-        lambda limit: entries.entries_page(*at, noun, after=after, limit=limit, **equal),
+        lambda limit: entries.entries_page(*at, kind, after=after, limit=limit, **equal),
         lambda entry: str(entry.sequence),
         lambda entry: entry_body(entry, name),
     )

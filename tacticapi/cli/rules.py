@@ -79,11 +79,11 @@ def findings(rulebook: Rulebook, folders: Sequence[Path] = ()) -> list[str]:
 def _findings(rulebook: Rulebook) -> Iterator[str]:
     for finding in lint(match_rules(rulebook), rulebook):
         yield f"{finding.where}: {finding.what}, expected {finding.expected}"
-    max_move = float(rulebook.defaults["evidence"]["one_chance_move"])
+    limit = float(rulebook.defaults["evidence"]["one_chance_move"])
     for move in largest_moves(rulebook):
-        if move.change > max_move:
+        if move.change > limit:
             where = f"{move.trait} by {move.kind}"
-            yield f"{where}: one more chance after {move.before} moves it by {move.change:.3f}, expected at most {max_move}"
+            yield f"{where}: one more chance after {move.before} moves it by {move.change:.3f}, expected at most {limit}"
 
 
 @rules.command()

@@ -91,9 +91,7 @@ def aimed(shot: Shot, place: Place) -> Aim:
     carry = _carry(replace(shot, contact=(0.0, 0.0, shot.contact[2]), target=(0.0, 0.0), into=COURT), place)
     if not carry.shortest <= wanted <= carry.longest:
         raise OutOfReachError(carry.shortest, carry.longest)
-    elevation = float(
-        brentq(lambda angle: carry.reached(angle) - wanted, carry.min_elevation, carry.max_elevation, xtol=1e-9)
-    )
+    elevation = float(brentq(lambda angle: carry.reached(angle) - wanted, carry.lowest, carry.highest, xtol=1e-9))
     return Aim(elevation, bearing - float(carry.turned(elevation)))
 
 
@@ -101,13 +99,13 @@ def aimed(shot: Shot, place: Place) -> Aim:
 class _Carry:
     """How far a stroke gets at each elevation (m), and how much sidespin turns its way (degrees).
 
-    Between `min_elevation` and `max_elevation` degrees the way grows all along, or shrinks all along for a high stroke.
+    Between `lowest` and `highest` degrees the way grows all along, or shrinks all along for a high stroke.
     """
 
     reached: CubicSpline
     turned: CubicSpline
-    min_elevation: float
-    max_elevation: float
+    lowest: float
+    highest: float
     shortest: float
     longest: float
 
