@@ -83,7 +83,8 @@ def _findings(rulebook: Rulebook) -> Iterator[str]:
     for move in largest_moves(rulebook):
         if move.change > limit:
             where = f"{move.trait} by {move.kind}"
-            yield f"{where}: one more chance after {move.before} moves it by {move.change:.3f}, expected at most {limit}"
+            moved = f"one more chance after {move.before} moves it by {move.change:.3f}"
+            yield f"{where}: {moved}, expected at most {limit}"
 
 
 @rules.command()
