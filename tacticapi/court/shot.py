@@ -181,10 +181,6 @@ class Window:
         codes = judged(over, x, y, shot.into, place.ball.radius_m)
         return cls(_finer_line(up), _finer_line(way), codes, x, y, shot.into)
 
-    def chances(self, outcome: Outcome, spread: Spread) -> Floats:
-        """The chance (0 to 1) of an outcome at every aim of the window."""
-        return self.blurred((self.codes == outcome).astype(float), spread)
-
     def blurred(self, table: Floats, spread: Spread) -> Floats:
         """The mean of a table of the window over the player's spread, at every aim."""
         steps = (_step(self.elevations), _step(self.azimuths))
