@@ -307,7 +307,8 @@ class Answers(Repository[Answer]):
     def claim(self, key: str, request_hash: str, now: datetime) -> Answer | None:
         """Take a key for this unit of work: None when it was free, else what was kept under it.
 
-        Waits for another unit of work that has taken the key and not ended yet. Raises ConstraintViolation for a club that is gone.
+        Waits for another unit of work that has taken the key and not ended yet. Raises ConstraintViolation for a
+        club that is gone.
         """
         dialect = postgresql if self._connection.dialect.name == "postgresql" else sqlite
         values = {"club_id": self.club_id, "key": key, "request_hash": request_hash, "created_at": now}
