@@ -1,7 +1,9 @@
 """Draws docs/court.svg, the court with its axes and measures: python docs/court_picture.py > docs/court.svg."""
 
 from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M
-from tacticapi.pictures import Path, Person, Target, alone, court_picture
+from tacticapi.pictures.court import court_picture
+from tacticapi.pictures.court_marks import Path, Person, Target
+from tacticapi.pictures.svg import alone
 
 RING_M = 0.35
 

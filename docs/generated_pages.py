@@ -12,10 +12,7 @@ import yaml
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import Tactic
-from tacticapi.domain.trait import TermForm, Trait, WingRule
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind, Rulebook, Tactic, TermForm, Trait, WingRule
 from tacticapi.knowledge import load
 from tacticapi.settings import SETTINGS
 

@@ -40,7 +40,7 @@ class Setting(Generic[Value]):
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class SettingLine:
     """One line of the listing; `source` is "environment" or "default"."""
 
     name: str
@@ -49,14 +49,16 @@ class Told:
     meaning: str
 
 
-def told(environment: Mapping[str, str] | None = None) -> list[Told]:
+def told(environment: Mapping[str, str] | None = None) -> list[SettingLine]:
     """Every setting with its value, where that comes from, and what it means. Secrets are masked."""
     found = os.environ if environment is None else environment
     lines = []
     for setting in SETTINGS:
         text = found.get(setting.name)
         shown = MASK if text and setting.secret else text or setting.default
-        lines.append(Told(setting.name, shown or "(nothing)", "environment" if text else "default", setting.meaning))
+        lines.append(
+            SettingLine(setting.name, shown or "(nothing)", "environment" if text else "default", setting.meaning)
+        )
     return lines
 
 

@@ -7,9 +7,18 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 from tacticapi.advice import Adviser
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Observation, OwnErrors, PointsPlayed, Previous, Situation, Tries
-from tacticapi.domain.terms import Moment, Way, Wing
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import (
+    Moment,
+    Observation,
+    OwnErrors,
+    PointsPlayed,
+    Previous,
+    Situation,
+    Tries,
+    Way,
+    Wing,
+)
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.knowledge import load
 

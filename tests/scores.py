@@ -6,7 +6,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from tacticapi.scoring import Format, Importance, MatchModel, Side, State, after, importance_table
+from tacticapi.scoring.formats import Format, Side
+from tacticapi.scoring.match import Importance, MatchModel, importance_table
+from tacticapi.scoring.score import State, after
 
 
 def win_chance(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> NDArray[np.float64]:

@@ -11,26 +11,13 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
-from tacticapi.court import (
-    BOXES,
-    Mover,
-    OutOfReachError,
-    Place,
-    Reply,
-    Shot,
-    Smash,
-    Spread,
-    Window,
-    across_chance,
-    aimed,
-    arrival,
-    mirrored,
-    reply_stand,
-    serve_window,
-)
+from tacticapi.court.flight import BOXES
+from tacticapi.court.lob_and_smash import Reply, Smash, across_chance, reply_stand
+from tacticapi.court.margin import mirrored, serve_window
 from tacticapi.court.numbers import mover_of, place_of, spread_of, usual
-from tacticapi.court.shot import Outcome
-from tacticapi.court.standing import bisected, widest
+from tacticapi.court.shot import Outcome, OutOfReachError, Place, Shot, Spread, Window, aimed
+from tacticapi.court.standing import Mover, arrival, bisected, widest
+from tacticapi.domain.advice import CourtNote
 from tacticapi.domain.court import (
     BASELINE_M,
     LENGTH_M,
@@ -39,8 +26,7 @@ from tacticapi.domain.court import (
     SIDELINE_M,
     SINGLES_WIDTH_M,
 )
-from tacticapi.domain.court_note import CourtNote
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 
 REMEMBERED = 256
@@ -72,7 +58,7 @@ class Drive:
 
 
 @dataclass(frozen=True, slots=True)
-class InChance:
+class ChanceIn:
     """Return the chance that a ball is in, and that it ends in the net or long."""
 
     inside: float
@@ -80,7 +66,7 @@ class InChance:
 
 
 @lru_cache(maxsize=REMEMBERED)
-def in_chances(drive: Drive, spread: Spread, place: Place) -> tuple[InChance, InChance] | None:
+def in_chances(drive: Drive, spread: Spread, place: Place) -> tuple[ChanceIn, ChanceIn] | None:
     """Return the chances across and down the line, equally far inside; None if the ball does not get there."""
     try:
         across, line = (_in_chance(shot, spread, place) for shot in (drive.across, mirrored(drive.across)))
@@ -116,11 +102,11 @@ def smash_reply(smash: Smash, mover: Mover, place: Place, line: float) -> Reply:
     return reply_stand(smash, place, mover, line)
 
 
-def _in_chance(shot: Shot, spread: Spread, place: Place) -> InChance:
+def _in_chance(shot: Shot, spread: Spread, place: Place) -> ChanceIn:
     aim = aimed(shot, place)
     window = Window.of(shot, place, aim, spread)
     chance = {outcome: window.chance_at(aim, outcome, spread) for outcome in Outcome}
-    return InChance(chance[Outcome.IN], chance[Outcome.NET] + chance[Outcome.LONG])
+    return ChanceIn(chance[Outcome.IN], chance[Outcome.NET] + chance[Outcome.LONG])
 
 
 def _width(window: tuple[float, float]) -> float:

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from tacticapi.advice.selection import unmet_gate, wrong_moment
 from tacticapi.advice.words import condition_words, fact_words, observed_words
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.firing import Fact, Inference
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.reasoning import Fact, Inference
+from tacticapi.domain.rules import Condition, FactKind, Rulebook, Tactic
 from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import Condition, FactKind, Tactic
 from tacticapi.inference.evaluator import nearest_miss
 
 

@@ -11,23 +11,17 @@ from typing import Any
 
 from tacticapi.advice.selection import is_owned
 from tacticapi.domain.advice import Look
-from tacticapi.domain.firing import Fact, Firings, Inference
-from tacticapi.domain.look import Play, TraitKey
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import Condition, FactKind, Op, Tactic
-from tacticapi.domain.terms import Moment, Phase, Wing
-from tacticapi.domain.trait import Trait
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.reasoning import Fact, Firings, Inference, Play
+from tacticapi.domain.rules import Condition, FactKind, ObservationKind, Op, Rulebook, Tactic, Trait, TraitKey
+from tacticapi.domain.situation import Moment, Phase, Situation, Wing
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.next_observation import NextObservation, NextObservations
 from tacticapi.inference.compile import wing_anchor, without_beliefs
 from tacticapi.pricing.baseline import Baseline
 from tacticapi.pricing.match_gain import MatchPricer
-from tacticapi.pricing.price import PlayPrices
+from tacticapi.pricing.price import CACHED_PLAYERS, PlayPrices
 from tacticapi.pricing.stakes import LookTable, PlayTable, Stakes
 
-PROFILES = 256  # own strokes stay the same all match; results are cached for this many players
 STILL_TO_COME = {
     Moment.BEFORE_MATCH: (Phase.BEFORE, Phase.WARM_UP),
     Moment.AFTER_WARM_UP: (Phase.WARM_UP, Phase.GAMES),
@@ -37,7 +31,7 @@ STILL_TO_COME = {
     Moment.AFTER_MATCH: (),
 }
 WORTH_DIGITS = 4
-LEAST_WORTH = 0.5 * 10**-WORTH_DIGITS  # less is told as nothing
+MIN_WORTH = 0.5 * 10**-WORTH_DIGITS  # less is told as nothing
 NO_STARTER = 10_000  # kinds outside the starter set come after it
 Phases = tuple[Phase, ...]
 
@@ -75,7 +69,7 @@ class Plays:
         gates = _places((gate, place) for place, play in enumerate(self.all) for gate in play.tactic.needs)
         self._gates = tuple(gates.items())
         self._strokes = tuple(dict.fromkeys(key for gate in gates for key in gate.keys))
-        self._not_owned = lru_cache(maxsize=PROFILES)(self._closed_by)
+        self._not_owned = lru_cache(maxsize=CACHED_PLAYERS)(self._closed_by)
 
     def open(self, inference: Inference, firings: Firings, own: Mapping[str, Any]) -> list[int]:
         """Places of the plays whose other conditions hold, whose strokes are owned and that nothing speaks against."""
@@ -190,14 +184,14 @@ class LookFinder:
         rule = self._rulebook.defaults["looks"]
         fitting = looks_that_fit(situation, float(rule["minutes"]))
         phases = phases_left(situation.moment, fitting)
-        most = min(int(rule["shown"]), fitting) if fitting else int(rule["shown"])
-        looks = list(islice(self._best(situation, phases, beliefs, stakes), most))
+        limit = min(int(rule["shown"]), fitting) if fitting else int(rule["shown"])
+        looks = list(islice(self._best(situation, phases, beliefs, stakes), limit))
         if mute:
             starters = (kind for kind in self._starters(situation, phases, looks) if kind.subject in mute)
             if instead := next(starters, None):
-                looks = [*looks[: most - 1], _starter_look(instead)]
-        if len(looks) < most:
-            looks += map(_starter_look, islice(self._starters(situation, phases, looks), most - len(looks)))
+                looks = [*looks[: limit - 1], _starter_look(instead)]
+        if len(looks) < limit:
+            looks += map(_starter_look, islice(self._starters(situation, phases, looks), limit - len(looks)))
         return tuple(sorted(looks, key=lambda look: self._order[look.what]) if fitting else looks)
 
     def _best(self, situation: Situation, phases: Phases, beliefs: Beliefs, stakes: Stakes) -> Iterator[Look]:
@@ -209,7 +203,7 @@ class LookFinder:
             beliefs.pools,
             known,
             lambda place: self._observations.now(to_come[place], beliefs.pools),
-            LEAST_WORTH,
+            MIN_WORTH,
         )
         return (_look(to_come[place], round(worth, WORTH_DIGITS)) for worth, place in found)
 

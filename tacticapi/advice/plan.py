@@ -5,11 +5,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from tacticapi.advice.selection import Value
-from tacticapi.domain.advice import Changed, Held, Suggestion
-from tacticapi.domain.belief import Belief, belief_name
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Observation, PointsPlayed, Previous, Situation
-from tacticapi.domain.terms import Phase, Plan, Show, Way, Wing
+from tacticapi.domain.advice import AdviceChange, HeldBackTactic, Suggestion
+from tacticapi.domain.reasoning import Belief, belief_name
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Observation, Phase, Plan, PointsPlayed, Previous, Show, Situation, Way, Wing
 from tacticapi.evidence.entries import Entry
 from tacticapi.pricing.baseline import ChangePoint, TryVerdict, change_point
 
@@ -180,12 +179,12 @@ def changed_since(
     *,
     suggestions: Sequence[Suggestion],
     values: Mapping[str, Value],
-    held: Iterable[Held],
+    held: Iterable[HeldBackTactic],
     beliefs: Iterable[Belief],
     shifts: Iterable[Shift],
-) -> tuple[Changed, ...]:
+) -> tuple[AdviceChange, ...]:
     """Name what changed since the last advice: the first suggestion, beliefs by size of their move, their play."""
-    lines: list[Changed] = []
+    lines: list[AdviceChange] = []
     if previous is not None:
         if previous.first is not None and suggestions and suggestions[0].tactic != previous.first:
             lines.append(_first(previous.first, suggestions[0], values, held, rulebook))
@@ -194,8 +193,8 @@ def changed_since(
 
 
 def _first(
-    before: str, now: Suggestion, values: Mapping[str, Value], held: Iterable[Held], rulebook: Rulebook
-) -> Changed:
+    before: str, now: Suggestion, values: Mapping[str, Value], held: Iterable[HeldBackTactic], rulebook: Rulebook
+) -> AdviceChange:
     title = rulebook.tactics[before].title if before in rulebook.tactics else before
     set_aside = next((h.why for h in held if h.tactic == before), None)
     if set_aside is not None:
@@ -208,11 +207,11 @@ def _first(
         lead = values[now.tactic].match - values[before].match
         why = f"it is worth {lead:.3f} more of the match"
     places = tuple(sorted({r.observation for r in now.because if r.observation is not None}))
-    return Changed("first", f'"{now.title}" is first now, no longer "{title}": {why}', observations=places)
+    return AdviceChange("first", f'"{now.title}" is first now, no longer "{title}": {why}', observations=places)
 
 
-def _beliefs(previous: Previous, beliefs: Iterable[Belief], rulebook: Rulebook) -> list[Changed]:
-    moved: list[Changed] = []
+def _beliefs(previous: Previous, beliefs: Iterable[Belief], rulebook: Rulebook) -> list[AdviceChange]:
+    moved: list[AdviceChange] = []
     for belief in beliefs:
         before = _believed(previous, belief, rulebook)
         if before is not None and abs(belief.probability - before) >= float(rulebook.defaults["plan"]["moved"]):
@@ -228,7 +227,7 @@ def _believed(previous: Previous, belief: Belief, rulebook: Rulebook) -> float |
     return by_wing
 
 
-def _moved(belief: Belief, before: float, rulebook: Rulebook) -> Changed:
+def _moved(belief: Belief, before: float, rulebook: Rulebook) -> AdviceChange:
     rises = belief.probability > before
     speaking = [c for c in belief.contributions if c.observations and (c.log_odds > 0) is rises][:REASONS_NAMED]
     title = rulebook.traits[belief.trait].title + (f" ({belief.wing})" if belief.wing else "")
@@ -236,14 +235,14 @@ def _moved(belief: Belief, before: float, rulebook: Rulebook) -> Changed:
     why = f"because of {' and '.join(c.text for c in speaking)}" if speaking else f"as {unnamed}"
     text = f"{title}: {'more' if rises else 'less'} likely, {before:.2f} before and {belief.probability:.2f} now, {why}"
     places = tuple(sorted({place for c in speaking for place in c.observations}))
-    return Changed("belief", text, belief.trait, belief.wing, before, belief.probability, places)
+    return AdviceChange("belief", text, belief.trait, belief.wing, before, belief.probability, places)
 
 
-def _play(shift: Shift, rulebook: Rulebook) -> Changed:
+def _play(shift: Shift, rulebook: Rulebook) -> AdviceChange:
     change = shift.change
     name = rulebook.kinds[shift.what].says
     part = ", ".join(str(word) for word in (shift.option, shift.wing) if word and word not in name)
     named = f"{name} ({part})" if part else name
     shares = f"about {change.before:.0%} before set {shift.since[0]} game {shift.since[1]} and {change.since:.0%} since"
     text = f"Their play changed: {named}, {shares} (chance of a change {change.chance:.2f})"
-    return Changed("play", text, None, shift.wing, change.before, change.since, shift.observations)
+    return AdviceChange("play", text, None, shift.wing, change.before, change.since, shift.observations)

@@ -22,11 +22,10 @@ from tacticapi.advice.selection import (
 )
 from tacticapi.advice.suggestions import SuggestionWriter
 from tacticapi.advice.words import score_line, unread_texts, unused
-from tacticapi.domain.advice import Advice, Held, Look, Safety, Unused
-from tacticapi.domain.firing import Fact, Firings, Inference, MatchRule, Priced
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Show
+from tacticapi.domain.advice import Advice, HeldBackTactic, Look, Safety, UnusedObservation
+from tacticapi.domain.reasoning import Fact, Firings, Inference, MatchRule, Priced
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Show, Situation
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.inference.circumstances import View, holding
 from tacticapi.inference.danger import DangerReader, Health
@@ -36,7 +35,9 @@ from tacticapi.inference.matcher import Matcher
 from tacticapi.pricing.baseline import Baseline, TryVerdict, baseline, judge_tries
 from tacticapi.pricing.match_gain import MatchPricer
 from tacticapi.pricing.price import price
-from tacticapi.scoring import Format, NextPoint, State, next_point, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
+from tacticapi.scoring.score import NextPoint, State, next_point
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +202,7 @@ class Adviser:
         reading: _Reading,
         inference: Inference,
         firings: Firings,
-        told_nothing: tuple[Unused, ...],
+        told_nothing: tuple[UnusedObservation, ...],
     ) -> tuple[Look, ...]:
         """Return what to look for next; what was posted, was not refused and told nothing asks for a better look."""
         stakes = self._looks.stakes(
@@ -217,7 +218,7 @@ class Adviser:
 
     def _select(
         self, situation: Situation, reading: _Reading, firings: Firings
-    ) -> tuple[list[Priced], dict[str, Value], list[Held]]:
+    ) -> tuple[list[Priced], dict[str, Value], list[HeldBackTactic]]:
         """Return the priced firings to show, in order; what each counts for; and what was set aside."""
         defaults, categories = self.rulebook.defaults, self.rulebook.categories
         chances = {key: belief.probability for key, belief in reading.beliefs.by_key.items()}

@@ -9,12 +9,11 @@ from typing import Protocol
 from tacticapi.advice.selection import is_safety
 from tacticapi.advice.words import site_words, source_lines
 from tacticapi.domain.advice import Safety
-from tacticapi.domain.firing import Firings
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Coaching, Device, Moment, Show
+from tacticapi.domain.reasoning import Firings
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Coaching, Device, Moment, Show, Situation
 from tacticapi.inference.danger import Health
-from tacticapi.scoring import State, is_change_of_ends
+from tacticapi.scoring.score import State, is_change_of_ends
 
 IN_MATCH = frozenset({Moment.AFTER_WARM_UP, Moment.BETWEEN_POINTS, Moment.CHANGE_OF_ENDS, Moment.SET_BREAK})
 COVERED = {
@@ -38,7 +37,7 @@ WINDY = ("moderate", "strong")
 GENERAL = "safety-overrides-tactics"  # first, since it says to stop; the others say what to do then
 
 
-class Asked(Protocol):
+class AnswerRequest(Protocol):
     """The facts that permit an answer or withhold it; a Situation is one."""
 
     @property
@@ -58,7 +57,7 @@ class Asked(Protocol):
         """Return every age band known."""
 
 
-def withheld(asked: Asked) -> str | None:
+def withheld(asked: AnswerRequest) -> str | None:
     """Return the notice that says why advice is withheld, None when it may be shown."""
     if asked.moment not in IN_MATCH:
         return None
@@ -67,7 +66,7 @@ def withheld(asked: Asked) -> str | None:
     return NO_DEVICE if asked.device is Device.NOBODY else None
 
 
-def permission_notices(asked: Asked) -> tuple[str, ...]:
+def permission_notices(asked: AnswerRequest) -> tuple[str, ...]:
     """Return what must be said because a permission is not known, or not whether this is during a match."""
     planning = asked.moment is None
     if not planning and asked.moment not in IN_MATCH:
@@ -77,7 +76,7 @@ def permission_notices(asked: Asked) -> tuple[str, ...]:
     return (CHECK, JUNIORS_CHECK) if is_junior(asked) else (CHECK,)
 
 
-def is_junior(asked: Asked) -> bool:
+def is_junior(asked: AnswerRequest) -> bool:
     """Report whether any posted age band is under 18."""
     return any(band in JUNIOR for band in asked.ages)
 

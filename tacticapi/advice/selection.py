@@ -7,12 +7,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from tacticapi.advice.words import own_words
-from tacticapi.domain.advice import Held
-from tacticapi.domain.firing import Firings, Priced
-from tacticapi.domain.rulebook import Category, MomentRule, Rulebook
-from tacticapi.domain.situation import Previous, Situation
-from tacticapi.domain.tactic import Gate, Relation, RelationKind, Tactic
-from tacticapi.domain.terms import HeldBack, Show
+from tacticapi.domain.advice import HeldBackTactic
+from tacticapi.domain.reasoning import Firings, Priced
+from tacticapi.domain.rules import Category, Gate, MomentRule, Relation, RelationKind, Rulebook, Tactic
+from tacticapi.domain.situation import HeldBack, Previous, Show, Situation
 from tacticapi.inference.danger import Health
 
 NUMBERS = (int, float)
@@ -56,13 +54,13 @@ def too_hard_on_a_body(tactic: Tactic, health: Health) -> str | None:
 
 def hold_back(
     priced: Iterable[Priced], firings: Firings, situation: Situation, rulebook: Rulebook, health: Health
-) -> tuple[list[Priced], list[Held]]:
+) -> tuple[list[Priced], list[HeldBackTactic]]:
     """Set aside what cannot be hit, what is counter-indicated, what does not pay and what the moment excludes.
 
     Nothing is told of a tactic that nobody would expect: a reminder out of its moment, or one on an open belief.
     """
     kept: list[Priced] = []
-    held: list[Held] = []
+    held: list[HeldBackTactic] = []
     leaning = 1000 * float(rulebook.defaults["levels"]["leaning"])
     for item in priced:
         against = _against(item, firings, situation, rulebook, health)
@@ -74,21 +72,23 @@ def hold_back(
     return kept, held
 
 
-def _against(item: Priced, firings: Firings, situation: Situation, rulebook: Rulebook, health: Health) -> Held | None:
+def _against(
+    item: Priced, firings: Firings, situation: Situation, rulebook: Rulebook, health: Health
+) -> HeldBackTactic | None:
     """Return what speaks against showing this, None if nothing does."""
     tactic, defaults = item.firing.tactic, rulebook.defaults
     rule, category = rulebook.moments[situation.moment], rulebook.categories[tactic.category]
     if why := unmet_gate(tactic, situation.own, rulebook):
-        return Held(tactic.id, HeldBack.OWN_ABILITY, why)
+        return HeldBackTactic(tactic.id, HeldBack.OWN_ABILITY, why)
     if why := counter_indication(tactic, firings):
-        return Held(tactic.id, HeldBack.COUNTER_INDICATION, why)
+        return HeldBackTactic(tactic.id, HeldBack.COUNTER_INDICATION, why)
     if why := too_hard_on_a_body(tactic, health):
-        return Held(tactic.id, HeldBack.COUNTER_INDICATION, why)
+        return HeldBackTactic(tactic.id, HeldBack.COUNTER_INDICATION, why)
     if why := wrong_moment(tactic, rule, category):
-        return Held(tactic.id, HeldBack.MOMENT, why)
+        return HeldBackTactic(tactic.id, HeldBack.MOMENT, why)
     tried = next((tries.tried for tries in situation.tries if tries.tactic == tactic.id), 0)
     if tactic.show is Show.GAIN and _does_not_pay(item, tried, int(defaults["plan"]["tries"]), defaults["least_gain"]):
-        return Held(tactic.id, HeldBack.COUNTER_INDICATION, _no_gain_words(item))
+        return HeldBackTactic(tactic.id, HeldBack.COUNTER_INDICATION, _no_gain_words(item))
     return None
 
 
@@ -105,12 +105,12 @@ def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | 
     return f"no reminder on {category.title.lower()} is shown at this moment"
 
 
-def _does_not_pay(item: Priced, tried: int, enough: int, least: float) -> bool:
+def _does_not_pay(item: Priced, tried: int, enough: int, min_gain: float) -> bool:
     """Report whether no gain is expected: by the evidence, or by tries once there are enough of them to tell.
 
-    A tactic with a gain from simulation has to be worth at least `least` a point.
+    A tactic with a gain from simulation has to be worth at least `min_gain` a point.
     """
-    if item.expected <= 0 or (item.simulated and item.point < least):
+    if item.expected <= 0 or (item.simulated and item.point < min_gain):
         return True
     return item.point <= 0 and tried >= enough
 
@@ -120,7 +120,7 @@ def _no_gain_words(item: Priced) -> str:
     return f"it fits with a chance of {share} %; with that and what was tried, it is not expected to pay"
 
 
-def settle_conflicts(kept: list[Priced], values: Mapping[str, float]) -> tuple[list[Priced], list[Held]]:
+def settle_conflicts(kept: list[Priced], values: Mapping[str, float]) -> tuple[list[Priced], list[HeldBackTactic]]:
     """Set aside the loser of each pair that names each other.
 
     Explicit overrides and yields first; then conflicts, by the firmer belief where the relation says so, else by
@@ -129,14 +129,16 @@ def settle_conflicts(kept: list[Priced], values: Mapping[str, float]) -> tuple[l
     """
     ordered = sorted(kept, key=lambda p: (p.firing.tactic.authority, -values[p.firing.tactic.id], p.firing.tactic.id))
     places = {item.firing.tactic.id: (place, item) for place, item in enumerate(ordered)}
-    held: dict[str, Held] = {}
+    held: dict[str, HeldBackTactic] = {}
     for kinds in ((RelationKind.OVERRIDES, RelationKind.YIELDS_TO), (RelationKind.CONFLICTS,)):
         for item in ordered:
             for relation in item.firing.tactic.relations:
                 if relation.kind in kinds and relation.to in places:
                     winner, loser = _settled(item.firing.tactic.id, relation, places)
                     if winner not in held and loser not in held:
-                        held[loser] = Held(loser, HeldBack.CONFLICT, relation.settled or f"gives way to {winner}")
+                        held[loser] = HeldBackTactic(
+                            loser, HeldBack.CONFLICT, relation.settled or f"gives way to {winner}"
+                        )
     return [p for p in kept if p.firing.tactic.id not in held], [held[key] for key in sorted(held)]
 
 

@@ -11,13 +11,10 @@ from tacticapi.advice.court_notes import court_note
 from tacticapi.advice.selection import Value, capped
 from tacticapi.advice.words import reasons, rests_on, site_words, source_lines
 from tacticapi.domain.advice import Gain, Suggestion, Target
-from tacticapi.domain.belief import Belief
-from tacticapi.domain.firing import Firing, Priced
-from tacticapi.domain.place import Hands, Place
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import TraitKey
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.court import Hands, Place
+from tacticapi.domain.reasoning import Belief, Firing, Priced
+from tacticapi.domain.rules import Rulebook, TraitKey
+from tacticapi.domain.situation import Situation, Wing
 from tacticapi.inference.danger import Health
 from tacticapi.pricing.match_gain import MatchGain, MatchPricer
 
@@ -102,7 +99,7 @@ class SuggestionWriter:
         firing, tactic, book = item.firing, item.firing.tactic, self._rulebook
         scale = _ratio(point, item.point)
         sources = source_lines(tactic, book)
-        most = int(book.defaults["reasons"])
+        max_reasons = int(book.defaults["reasons"])
         return Suggestion(
             rank=rank,
             tactic=tactic.id,
@@ -110,7 +107,7 @@ class SuggestionWriter:
             title=tactic.title,
             say=site_words(tactic.when[firing.alternative].say or tactic.say, self._health),
             why=tactic.why,
-            because=reasons(firing, self._beliefs, self._situation, book, most),
+            because=reasons(firing, self._beliefs, self._situation, book, max_reasons),
             rests_on=rests_on(firing, self._beliefs, book.defaults["reads"]),
             gain=Gain(point, match.mean * scale, match.low * scale, match.high * scale),
             not_if=tactic.not_if,

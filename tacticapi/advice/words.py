@@ -3,17 +3,14 @@
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
-from tacticapi.domain.advice import Reason, RestsOn, SourceLine, Unused
-from tacticapi.domain.belief import Belief, Contribution
-from tacticapi.domain.firing import Fact, Firing
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Observation, Situation
-from tacticapi.domain.tactic import Condition, FactKind, Op, Tactic, Test, TraitKey
-from tacticapi.domain.terms import Way, Wing
+from tacticapi.domain.advice import Reason, RestsOn, SourceLine, UnusedObservation
+from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing
+from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Tactic, Test, TraitKey
+from tacticapi.domain.situation import Observation, Situation, Way
 from tacticapi.evidence.entries import spread_text
 from tacticapi.inference.danger import Health
 from tacticapi.knowledge import PLAIN_COUNT, QUALIFIERS
-from tacticapi.scoring import NextPoint, State
+from tacticapi.scoring.score import NextPoint, State
 
 UNREAD = "not understood by the rules: read it"
 WHERE = (*QUALIFIERS, "option")
@@ -35,22 +32,22 @@ def rests_on(
     firing: Firing, beliefs: Mapping[TraitKey, Belief], reads: Sequence[Mapping[str, Any]]
 ) -> tuple[RestsOn, ...]:
     """Return the traits that the firing rests on."""
-    found = [beliefs[_key(fact)] for fact in firing.beliefs]
+    found = [beliefs[fact.trait_key] for fact in firing.beliefs]
     return tuple(RestsOn(b.trait, b.wing, b.probability, read_word(b.chances, reads)) for b in found)
 
 
 def reasons(
-    firing: Firing, beliefs: Mapping[TraitKey, Belief], situation: Situation, rulebook: Rulebook, most: int
+    firing: Firing, beliefs: Mapping[TraitKey, Belief], situation: Situation, rulebook: Rulebook, max_reasons: int
 ) -> tuple[Reason, ...]:
     """Return why the firing speaks, in counts: what moved its beliefs most, then the other facts that it matched."""
     found: list[Reason] = []
     for fact in firing.facts:
         if fact.kind is FactKind.BELIEF:
-            belief = beliefs[_key(fact)]
+            belief = beliefs[fact.trait_key]
             found += [contribution_reason(c, belief, situation) for c in belief.contributions if c.log_odds > 0]
     found.sort(key=lambda r: -(r.log_odds or 0.0))
     found += [_fact_reason(fact, situation, rulebook) for fact in firing.facts if fact.kind is not FactKind.BELIEF]
-    return tuple(_distinct(found))[:most]
+    return tuple(_distinct(found))[:max_reasons]
 
 
 def contribution_reason(contribution: Contribution, belief: Belief, situation: Situation) -> Reason:
@@ -170,30 +167,30 @@ def unused(
     beliefs: Iterable[Belief],
     facts: Iterable[Fact],
     rulebook: Rulebook,
-) -> tuple[Unused, ...]:
+) -> tuple[UnusedObservation, ...]:
     """Return every accepted observation that moved no belief and no rule, with the reason; rules matched `facts`."""
     used = {place for belief in beliefs for c in belief.contributions for place in c.observations}
     used |= {place for fact in facts if fact.kind is not FactKind.BELIEF for place in fact.observations}
     lines = []
     for seen in situation.observations:
         if seen.index in refused:
-            lines.append(Unused(seen.index, seen.what, refused[seen.index], seen.ref))
+            lines.append(UnusedObservation(seen.index, seen.what, refused[seen.index], seen.ref))
         elif seen.index not in used:
-            lines.append(Unused(seen.index, seen.what, _why_unused(seen, rulebook), seen.ref))
+            lines.append(UnusedObservation(seen.index, seen.what, _why_unused(seen, rulebook), seen.ref))
     return tuple(lines)
 
 
-def unread_texts(situation: Situation, rulebook: Rulebook) -> tuple[Unused, ...]:
+def unread_texts(situation: Situation, rulebook: Rulebook) -> tuple[UnusedObservation, ...]:
     """Return every free text of a situation: no rule understands it, so that somebody must read it."""
     profiles = (("context", situation.context), ("own", situation.own), ("opponent", situation.opponent))
     facts = [
-        Unused(None, f"{subject}.{key}", UNREAD, text=item)
+        UnusedObservation(None, f"{subject}.{key}", UNREAD, text=item)
         for subject, profile in profiles
         for key, item in profile.items()
         if isinstance(item, str) and _is_free_text(f"{subject}.{key}", item, rulebook)
     ]
     seen = [
-        Unused(seen.index, seen.what, UNREAD, seen.ref, text)
+        UnusedObservation(seen.index, seen.what, UNREAD, seen.ref, text)
         for seen in situation.observations
         for text in (seen.value if seen.way is Way.TEXT else None, seen.note)
         if text and text.upper().strip("WL")
@@ -212,11 +209,6 @@ def _why_unused(seen: Observation, rulebook: Rulebook) -> str:
     if "wing" in rulebook.kinds[seen.what].qualifiers and seen.wing is None:
         return "no wing: say on which wing it was seen"
     return "no effect at this moment"
-
-
-def _key(fact: Fact) -> TraitKey:
-    wing = fact.fields.get("wing")
-    return fact.name, Wing(str(wing)) if wing else None
 
 
 def _distinct(found: Iterable[Reason]) -> list[Reason]:

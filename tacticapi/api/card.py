@@ -19,10 +19,10 @@ from tacticapi.api.http.fields import Shape, a_choice
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.club import Refused, matches
 from tacticapi.club.card import Card, CardLine, plan_card
-from tacticapi.domain.place import PlacedMark
-from tacticapi.domain.terms import Moment
-from tacticapi.pictures import Person, Target, View, court_picture
-from tacticapi.pictures.court import COURTS, aim
+from tacticapi.domain.court import PlacedMark
+from tacticapi.domain.situation import Moment
+from tacticapi.pictures.court import COURTS, aim, court_picture
+from tacticapi.pictures.court_marks import Person, Target, View
 
 
 class CardQuery(Shape):

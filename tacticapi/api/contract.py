@@ -11,9 +11,8 @@ from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, SECURITY
 from tacticapi.api.http.problems import MEDIA_TYPE, ProblemSchema
 from tacticapi.api.situations import KindId, Profile
 from tacticapi.club.services import MAX_KEY
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Way
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind, Rulebook
+from tacticapi.domain.situation import Way
 from tacticapi.knowledge.conditions import HIGHEST_RATING
 from tacticapi.posted import FORMAT, MAX_TEXT, PROFILES, kinds_of
 from tacticapi.posted.weather import DIRECTIONS, ENDS, READINGS

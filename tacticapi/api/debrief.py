@@ -42,8 +42,10 @@ from tacticapi.api.suggestions import RulebookRefSchema
 from tacticapi.club import export, matches
 from tacticapi.club.advising import OUTCOMES
 from tacticapi.club.debrief import BeginWith, BeliefMove, Debrief, Share, StoryPoint, TacticLine, debrief
-from tacticapi.pictures import BeliefBar, CurvePoint, KeyPoint, belief_bars, percent, win_curve
-from tacticapi.scoring import SIDES
+from tacticapi.pictures.belief_bars import BeliefBar, belief_bars
+from tacticapi.pictures.svg import percent
+from tacticapi.pictures.win_curve import CurvePoint, KeyPoint, win_curve
+from tacticapi.scoring.formats import SIDES
 
 
 def drawn_points(told: tuple[StoryPoint, ...], important: tuple[StoryPoint, ...], *, listed: bool) -> str:

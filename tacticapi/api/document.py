@@ -24,7 +24,7 @@ from tacticapi.api.contract import EXTENSION, Contract
 from tacticapi.api.http.fields import Shape
 from tacticapi.api.situations import read_situation
 from tacticapi.api.suggestions import advice_body
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 
 EXAMPLE_DIGITS = 6

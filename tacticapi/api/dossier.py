@@ -29,8 +29,8 @@ from tacticapi.api.http.problems import NOT_FOUND, refuse
 from tacticapi.api.suggestions import RulebookRefSchema
 from tacticapi.club import players
 from tacticapi.club.dossier import Dossier, DossierBelief, dossier
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.pictures import percent
+from tacticapi.domain.rules import Rulebook
+from tacticapi.pictures.svg import percent
 
 DIGITS = 3
 

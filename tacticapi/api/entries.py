@@ -11,15 +11,27 @@ from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import kept_services
-from tacticapi.api.http.fields import Answer, Shape, Text, Whole, Word, Yes, a_count, a_time, a_word, an_id, an_object
+from tacticapi.api.http.fields import (
+    Answer,
+    Shape,
+    StrictBoolean,
+    Text,
+    Whole,
+    Word,
+    a_count,
+    a_time,
+    a_word,
+    an_id,
+    an_object,
+)
 from tacticapi.api.http.paging import KeptPageQuery, kept_page, page_schema, sequence_cursor
 from tacticapi.api.http.problems import INVALID_BODY, refuse
 from tacticapi.api.situations import MAX_ID_LENGTH, PLAYED, Score, ScoreSchema
 from tacticapi.club import entries, matches, scorekeeping
 from tacticapi.club.entries import EntryKind
-from tacticapi.domain.situation import MOST_TRIED
+from tacticapi.domain.situation import MAX_TRIED
 from tacticapi.knowledge import Fault
-from tacticapi.scoring import SIDES
+from tacticapi.scoring.formats import SIDES
 
 UUID_LENGTH = 36
 SUPERSEDES = "Id of the entry in whose place this one stands from now on. Absent: a new entry."
@@ -95,12 +107,12 @@ def written(match_id: str, posted: Mapping[str, Any], add: Callable[..., Added])
     return add(kept_services(), club_id(), match_id, given, supersedes=replaced, once=once(posted))
 
 
-def entry_answer(match_id: str, entry_id: str, noun: EntryKind, name: str) -> Response:
+def entry_answer(match_id: str, entry_id: str, kind: EntryKind, name: str) -> Response:
     """One entry as it is kept; what was posted stands under this name."""
-    return answer(entry_body(entries.get_entry(kept_services(), club_id(), match_id, noun, entry_id), name))
+    return answer(entry_body(entries.get_entry(kept_services(), club_id(), match_id, kind, entry_id), name))
 
 
-def entries_page(match_id: str, query: Mapping[str, Any], noun: EntryKind, name: str, **equal: Any) -> Response:
+def entries_page(match_id: str, query: Mapping[str, Any], kind: EntryKind, name: str, **equal: Any) -> Response:
     """A page of entries in the order in which they were added; 304 while the match has not changed."""
     at = (kept_services(), club_id(), match_id)
     tag = tag_of("entries", matches.revision(*at))
@@ -110,7 +122,7 @@ def entries_page(match_id: str, query: Mapping[str, Any], noun: EntryKind, name:
     after = sequence_cursor(query.get("cursor"))
     response = kept_page(
         query,
-        lambda most: entries.entries_page(*at, noun, after=after, limit=most, **equal),
+        lambda limit: entries.entries_page(*at, kind, after=after, limit=limit, **equal),
         lambda entry: str(entry.sequence),
         lambda entry: entry_body(entry, name),
     )
@@ -121,7 +133,7 @@ class NewPointSchema(LinksSchema):
     """Who won a point, or the score set by hand, or a withdrawal: one of the three."""
 
     winner = Word(SIDES, says="Who won the point. Absent: the score is set, or an entry withdrawn.")
-    own_error = Yes(says="Whether an own unforced error lost it. Absent: unknown.")
+    own_error = StrictBoolean(says="Whether an own unforced error lost it. Absent: unknown.")
     score = Score(says="The score from here on, where points were missed. Absent: it follows from the points.")
 
 
@@ -150,8 +162,8 @@ class NewTriesSchema(LinksSchema):
     """A tactic tried as meant, with all three, or a withdrawal."""
 
     tactic = Text(MAX_ID_LENGTH, says=f"Id of the tactic; a retired id counts for what replaced it. {_ABSENT_TRIES}")
-    tried = Whole(0, MOST_TRIED, says=f"{PLAYED} {_ABSENT_TRIES}")
-    won = Whole(0, MOST_TRIED, says=f"Points won of them. {_ABSENT_TRIES}")
+    tried = Whole(0, MAX_TRIED, says=f"{PLAYED} {_ABSENT_TRIES}")
+    won = Whole(0, MAX_TRIED, says=f"Points won of them. {_ABSENT_TRIES}")
 
 
 class KeptTriesSchema(EntrySchema):

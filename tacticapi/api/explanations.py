@@ -14,9 +14,9 @@ from tacticapi.api.http.fields import Answer, Shape, a_list, a_place, a_text, a_
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.api.situations import SituationSchema
 from tacticapi.api.suggestions import AdviceSchema, advice_body, traced
-from tacticapi.domain.firing import Match
+from tacticapi.domain.reasoning import Match
+from tacticapi.domain.rules import FactKind
 from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import FactKind
 from tacticapi.knowledge import Fault
 
 VERDICTS = ("suggested", "held-back", "not-shown", "no-match")

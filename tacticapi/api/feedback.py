@@ -78,7 +78,7 @@ def list_feedback(query: dict[str, Any], match_id: str) -> Response:
     after = id_cursor(query.get("cursor"))
     return kept_page(
         query,
-        lambda most: advising.feedback_page(kept_services(), club_id(), match_id, after=after, limit=most),
+        lambda limit: advising.feedback_page(kept_services(), club_id(), match_id, after=after, limit=limit),
         lambda line: line.id,
         FeedbackSchema.written,
     )

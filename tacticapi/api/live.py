@@ -12,13 +12,13 @@ from tacticapi.api.http.blueprint import IF_NONE_MATCH, KeptBlueprint, answer
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.fields import Answer, Shape, a_count, a_fact, a_part, a_time, a_word, an_id, an_object
-from tacticapi.api.http.paging import Digits, KeptPageQuery, id_cursor, kept_page, page_schema
+from tacticapi.api.http.paging import KeptPageQuery, PlainInteger, id_cursor, kept_page, page_schema
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.api.situations import MAX_MATCH_MINUTES, MAX_SUGGESTIONS
 from tacticapi.api.suggestions import AdviceSchema, RulebookRefSchema, advice_body
 from tacticapi.club import Refused, advising, matches
-from tacticapi.club.advising import Given
-from tacticapi.domain.terms import Moment
+from tacticapi.club.advising import RecordedAdvice
+from tacticapi.domain.situation import Moment
 
 _MOMENT = f"one of {', '.join(Moment)}"
 _LIMIT = f"a whole number from 1 to {MAX_SUGGESTIONS}"
@@ -34,12 +34,12 @@ class LiveQuery(Shape):
         error_messages=dict.fromkeys(("required", "null", "invalid"), _MOMENT),
         metadata={"description": "When advice is asked for; permissions depend on it."},
     )
-    limit = Digits(
+    limit = PlainInteger(
         validate=Range(1, MAX_SUGGESTIONS, error=_LIMIT),
         error_messages={"invalid": _LIMIT},
         metadata={"description": "Most suggestions wanted. Absent: as many as the moment allows."},
     )
-    minutes_left = Digits(
+    minutes_left = PlainInteger(
         validate=Range(0, MAX_MATCH_MINUTES, error=_MINUTES),
         error_messages={"invalid": _MINUTES},
         metadata={"description": "Minutes of play left, where time is limited. Absent: not limited."},
@@ -126,7 +126,7 @@ def list_advice(query: dict[str, Any], match_id: str) -> Response:
     after = id_cursor(query.get("cursor"))
     return kept_page(
         query,
-        lambda most: advising.advice_page(kept_services(), club_id(), match_id, after=after, limit=most),
+        lambda limit: advising.advice_page(kept_services(), club_id(), match_id, after=after, limit=limit),
         lambda snapshot: snapshot.id,
         line_body,
     )
@@ -151,7 +151,7 @@ def _tag(revision: int, query: dict[str, Any]) -> str:
     return tag_of("live", revision, *asked, deployment().rulebook.digest, __version__)
 
 
-def given_body(given: Given) -> dict[str, Any]:
+def given_body(given: RecordedAdvice) -> dict[str, Any]:
     """Return the JSON of advice as it was given: what it said, for which match, then what it rested on."""
     advice = advice_body(given.advice, given.snapshot.id)
     return {**advice, **GivenAdviceSchema.written(given, **advice, **OfMatchSchema.written(given.snapshot))}

@@ -42,12 +42,12 @@ from tacticapi.api.http.fields import (
     an_id,
     an_object,
 )
-from tacticapi.api.http.paging import KeptPageQuery, Sought, id_cursor, kept_page, page_schema
+from tacticapi.api.http.paging import KeptPageQuery, SearchText, id_cursor, kept_page, page_schema
 from tacticapi.api.situations import KeptProfile, ScoreSchema
 from tacticapi.club import matches, scorekeeping
 from tacticapi.club.codec import encode
-from tacticapi.domain.terms import Moment
-from tacticapi.scoring import SIDES
+from tacticapi.domain.situation import Moment
+from tacticapi.scoring.formats import SIDES
 
 STATUSES = ("open", "ended")
 _TIME = "a time with its time zone, such as 2026-05-01T09:00:00Z"
@@ -120,8 +120,8 @@ class MatchScoreSchema(Shape):
 class MatchesQuery(KeptPageQuery):
     """Which matches are wanted."""
 
-    own_id = Sought("Only matches of this own player.")
-    opponent_id = Sought("Only matches against this opponent.")
+    own_id = SearchText("Only matches of this own player.")
+    opponent_id = SearchText("Only matches against this opponent.")
     status = fields.String(
         validate=OneOf(STATUSES, error=f"one of {', '.join(STATUSES)}"), metadata={"description": "Absent: both."}
     )
@@ -165,7 +165,7 @@ def list_matches(query: dict[str, Any]) -> Response:
     wanted: dict[str, Any] = {name: query.get(name) for name in names} | {"after": id_cursor(query.get("cursor"))}
     return kept_page(
         query,
-        lambda most: matches.find(kept_services(), club_id(), limit=most, **wanted),
+        lambda limit: matches.find(kept_services(), club_id(), limit=limit, **wanted),
         lambda match: match.id,
         MatchSchema.written,
     )

@@ -22,7 +22,7 @@ from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED
 from tacticapi.api.http.bodies import StrictJsonError, json_body, once, plain_body, strict_json
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.fields import Shape, a_count, a_list
-from tacticapi.api.http.paging import Digits, KeptPageQuery, Sought, page_schema
+from tacticapi.api.http.paging import KeptPageQuery, PlainInteger, SearchText, page_schema
 from tacticapi.api.http.problems import INVALID_BODY, TOO_LARGE, FaultSchema, fault_body, refuse
 from tacticapi.api.situations import MAX_OBSERVATIONS, ObservationSchema
 from tacticapi.club import entries
@@ -72,9 +72,9 @@ class KeptObservationSchema(EntrySchema):
 class ObservationsQuery(KeptPageQuery):
     """Which observations are wanted."""
 
-    what = Sought("Only this id of the vocabulary.")
-    set = Digits(metadata={"description": "Only this set. Absent: all."})
-    game = Digits(metadata={"description": "Only this game of a set. Absent: all."})
+    what = SearchText("Only this id of the vocabulary.")
+    set = PlainInteger(metadata={"description": "Only this set. Absent: all."})
+    game = PlainInteger(metadata={"description": "Only this game of a set. Absent: all."})
 
 
 KeptObservationPage = page_schema(KeptObservationSchema)
@@ -97,7 +97,7 @@ MAX_FAULTS = 10  # a line; one with more is no observation
 
 
 @dataclass(frozen=True, slots=True)
-class Read:
+class ParsedLine:
     """A line that was not blank: its number from 1, its JSON, and the faults for which it is none."""
 
     number: int
@@ -105,29 +105,29 @@ class Read:
     faults: tuple[Fault, ...]
 
 
-def read_lines(body: bytes, most: int) -> list[Read]:
+def read_lines(body: bytes, max_lines: int) -> list[ParsedLine]:
     """The lines of a body that are not blank. Ends the request where there are too many."""
     lines = [(number, line) for number, line in enumerate(body.split(b"\n"), 1) if line.strip()]
-    if len(lines) > most:
-        refuse(TOO_LARGE, f"at most {most:,} lines")
+    if len(lines) > max_lines:
+        refuse(TOO_LARGE, f"at most {max_lines:,} lines")
     return [_read(number, line) for number, line in lines]
 
 
-def lines_body(read: list[Read], kept: list[Line]) -> dict[str, Any]:
+def lines_body(read: list[ParsedLine], kept: list[Line]) -> dict[str, Any]:
     """The answer to a bulk."""
     items = [_line_body(line, became) for line, became in zip(read, kept, strict=True)]
     added = sum("id" in item for item in items)
     return {"items": items, "added": added, "refused": len(items) - added}
 
 
-def _read(number: int, line: bytes) -> Read:
+def _read(number: int, line: bytes) -> ParsedLine:
     try:
-        return Read(number, strict_json(line), ())
+        return ParsedLine(number, strict_json(line), ())
     except StrictJsonError as error:
-        return Read(number, None, error.faults)
+        return ParsedLine(number, None, error.faults)
 
 
-def _line_body(line: Read, became: Line) -> dict[str, Any]:
+def _line_body(line: ParsedLine, became: Line) -> dict[str, Any]:
     if became.receipt:
         return {"line": line.number, **ReceiptSchema.written(became.receipt)}
     faults = line.faults or became.faults

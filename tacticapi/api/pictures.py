@@ -13,11 +13,11 @@ from tacticapi.api.http.blueprint import IF_NONE_MATCH, SVG, KeptBlueprint, offe
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.fields import Shape, a_choice
-from tacticapi.api.http.paging import Digits
+from tacticapi.api.http.paging import PlainInteger
 from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, refuse
 from tacticapi.club import Refused, Services, debrief, matches
-from tacticapi.domain.terms import Moment
-from tacticapi.pictures import serve_spots
+from tacticapi.domain.situation import Moment
+from tacticapi.pictures.court import serve_spots
 
 MAX_BELIEFS, BELIEFS = 100, 12
 _LIMIT = f"a whole number from 1 to {MAX_BELIEFS}"
@@ -36,7 +36,7 @@ class PictureQuery(Shape):
 class BeliefsQuery(PictureQuery):
     """How many beliefs are wanted."""
 
-    limit = Digits(
+    limit = PlainInteger(
         validate=Range(1, MAX_BELIEFS, error=_LIMIT),
         error_messages={"invalid": _LIMIT},
         metadata={"description": f"Most beliefs, those that moved most first. Absent: {BELIEFS}."},

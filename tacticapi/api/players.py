@@ -31,7 +31,7 @@ from tacticapi.api.http.fields import (
     an_id,
     an_object,
 )
-from tacticapi.api.http.paging import KeptPageQuery, Sought, id_cursor, kept_page, page_schema
+from tacticapi.api.http.paging import KeptPageQuery, SearchText, id_cursor, kept_page, page_schema
 from tacticapi.club import Refused, players
 from tacticapi.club.players import SIDES
 from tacticapi.club.services import MAX_LABEL
@@ -87,7 +87,7 @@ class PlayersQuery(KeptPageQuery):
     side = fields.String(
         validate=OneOf(SIDES, error=f"one of {', '.join(SIDES)}"), metadata={"description": "Absent: both."}
     )
-    label = Sought("Only the player with exactly this label.")
+    label = SearchText("Only the player with exactly this label.")
 
 
 PlayerPage = page_schema(PlayerSchema)
@@ -128,7 +128,7 @@ def list_players(query: dict[str, Any]) -> Response:
     wanted = {"side": query.get("side"), "label": query.get("label"), "after": after}
     return kept_page(
         query,
-        lambda most: players.find(kept_services(), club_id(), limit=most, **wanted),
+        lambda limit: players.find(kept_services(), club_id(), limit=limit, **wanted),
         lambda player: player.id,
         PlayerSchema.written,
     )

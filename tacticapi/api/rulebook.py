@@ -21,8 +21,8 @@ from tacticapi.api.http.fields import (
     texts,
 )
 from tacticapi.api.http.paging import PageQuery, page_schema, paged
-from tacticapi.domain.rulebook import Category, Rulebook
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.rules import Category, Rulebook
+from tacticapi.domain.situation import Moment
 
 
 class CountsSchema(Answer):

@@ -10,12 +10,10 @@ from typing import Any, ClassVar, Protocol
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from tacticapi.api.http.bodies import strict_json
-from tacticapi.api.http.fields import Items, Real, RulebookShape, Shape, Table, Text, Whole, Word, Yes, part
+from tacticapi.api.http.fields import Items, Real, RulebookShape, Shape, StrictBoolean, Table, Text, Whole, Word, part
 from tacticapi.api.http.problems import faults_of
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import MOST_TRIED, Observation, OwnErrors, PointsPlayed, Previous, Situation
-from tacticapi.domain.terms import Moment
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind, Rulebook
+from tacticapi.domain.situation import MAX_TRIED, Moment, Observation, OwnErrors, PointsPlayed, Previous, Situation
 from tacticapi.knowledge import Fault
 from tacticapi.knowledge.conditions import HIGHEST_RATING
 from tacticapi.posted import (
@@ -33,8 +31,8 @@ from tacticapi.posted import (
 )
 from tacticapi.posted.vocabulary import MOST_CHANCES, QUALIFIERS
 from tacticapi.posted.weather import ENDS
-from tacticapi.scoring import SIDES, Format, ScoreError, read_score
-from tacticapi.scoring.reading import LARGEST_COUNT
+from tacticapi.scoring.formats import SIDES, Format, ScoreError
+from tacticapi.scoring.reading import MAX_SCORE_COUNT, read_score
 
 WHOLE = "_schema"
 
@@ -112,7 +110,7 @@ class ObservationSchema(Shape):
     rating = Whole(0, HIGHEST_RATING, says=f"0 none or very poor, 4 very good or very strong. {_UNSAID}")
     value = Text(MAX_TEXT, says=f"One of the kind's options; a plain text where it takes one. {_UNSAID}")
     amount = Real(-1e6, 1e6, says=f"A number in the kind's unit. {_UNSAID}")
-    seen = Yes(says=f"Whether it was seen. {_UNSAID}")
+    seen = StrictBoolean(says=f"Whether it was seen. {_UNSAID}")
     wing = Word(QUALIFIERS["wing"], says="The wing it was seen on. Absent: unknown.")
     court = Word(QUALIFIERS["court"], says="The court served into. Absent: unknown.")
     serve = Word(QUALIFIERS["serve"], says="On which serve. Absent: unknown.")
@@ -198,8 +196,8 @@ class TriesSchema(PartOfWholeSchema):
     whole_name = "tried"
 
     tactic = Text(MAX_ID_LENGTH, required=True, says="Id of the tactic; a retired id counts for what replaced it.")
-    tried = Whole(0, MOST_TRIED, required=True, says=PLAYED)
-    won = Whole(0, MOST_TRIED, required=True, says="Points won of them.")
+    tried = Whole(0, MAX_TRIED, required=True, says=PLAYED)
+    won = Whole(0, MAX_TRIED, required=True, says="Points won of them.")
 
 
 class PreviousSchema(Shape):
@@ -216,14 +214,14 @@ class PreviousSchema(Shape):
 
 def _pair(inner: Any, *, says: str | None = None) -> Items:
     """One for each side; inside a list it cannot be null."""
-    return Items(inner, 2, least=2, required=says is None, says=says)
+    return Items(inner, 2, min_items=2, required=says is None, says=says)
 
 
 class ScoreSchema(Shape):
     """The score. What is absent or null is nil, an absent server unknown."""
 
-    sets = Items(_pair(Whole(0, LARGEST_COUNT, required=True)), 5, says="Games of each finished set. Absent: none.")
-    games = _pair(Whole(0, LARGEST_COUNT, required=True), says="Games of the set in progress. Absent: [0, 0].")
+    sets = Items(_pair(Whole(0, MAX_SCORE_COUNT, required=True)), 5, says="Games of each finished set. Absent: none.")
+    games = _pair(Whole(0, MAX_SCORE_COUNT, required=True), says="Games of the set in progress. Absent: [0, 0].")
     points = _pair(
         Text(3, required=True, pattern="^([0-9]+|AD)$"),
         says='"0" "15" "30" "40" "AD", in a tie-break plain numbers as text. Absent: ["0", "0"].',
@@ -319,7 +317,7 @@ class SituationSchema(RulebookShape):
         for index, entry in enumerate(data.get("tries") or ()):
             tactic = current_tactic(entry["tactic"], self.rulebook)
             tried[tactic] += entry["tried"]
-            if tactic is not None and tried[tactic] > MOST_TRIED:
+            if tactic is not None and tried[tactic] > MAX_TRIED:
                 raise ValidationError({"tries": {index: {"tried": [SUM_EXPECTED]}}})
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)

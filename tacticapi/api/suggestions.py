@@ -31,11 +31,10 @@ from tacticapi.api.http.fields import (
 from tacticapi.api.http.problems import NOT_FOUND, refuse
 from tacticapi.api.situations import SituationSchema
 from tacticapi.club import Refused
-from tacticapi.club.dossier import Begun, begun, told_apart
+from tacticapi.club.dossier import SituationWithPriors, begun, told_apart
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.place import Hands
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import HeldBack, Moment, Phase, Plan, Wing
+from tacticapi.domain.court import Hands
+from tacticapi.domain.situation import HeldBack, Moment, Phase, Plan, Situation, Wing
 
 DRAWN_HANDS = ("right", "left")
 
@@ -287,10 +286,10 @@ def traced(posted: Situation, tactic: str | None) -> Trace:
     return replace(trace, advice=_told_apart(trace.advice, start))
 
 
-def _begun(posted: Situation) -> Begun:
+def _begun(posted: Situation) -> SituationWithPriors:
     """What names no opponent never reaches the database."""
     if posted.opponent_id is None:
-        return Begun(posted)
+        return SituationWithPriors(posted)
     require(SCOPE)
     try:
         return begun(kept_services(), club_id(), posted)
@@ -298,7 +297,7 @@ def _begun(posted: Situation) -> Begun:
         refuse(NOT_FOUND, faults=refused.faults)
 
 
-def _told_apart(advice: Advice, start: Begun) -> Advice:
+def _told_apart(advice: Advice, start: SituationWithPriors) -> Advice:
     told = told_apart(advice, start.asked, deployment().rulebook)
     return replace(told, notice=(start.notice, *told.notice)) if start.notice else told
 

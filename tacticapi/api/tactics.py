@@ -27,11 +27,10 @@ from tacticapi.api.http.fields import (
 from tacticapi.api.http.paging import PageQuery, listed, page_schema, paged
 from tacticapi.api.http.problems import NOT_FOUND, refuse
 from tacticapi.api.suggestions import DRAWN_HANDS, SourceLineSchema
-from tacticapi.domain.place import Hands
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import Condition, RelationKind, Tactic, Touches
-from tacticapi.domain.terms import Moment, Show, Wing
-from tacticapi.pictures import tactic_picture
+from tacticapi.domain.court import Hands
+from tacticapi.domain.rules import Condition, RelationKind, Rulebook, Tactic, Touches
+from tacticapi.domain.situation import Moment, Show, Wing
+from tacticapi.pictures.court import tactic_picture
 
 RISKS = ("low", "medium", "high")
 

@@ -20,8 +20,8 @@ from tacticapi.api.http.fields import (
     texts,
 )
 from tacticapi.api.http.paging import PageQuery, listed, page_schema, paged
-from tacticapi.domain.terms import Phase, Way
-from tacticapi.domain.trait import TermForm, WingRule
+from tacticapi.domain.rules import TermForm, WingRule
+from tacticapi.domain.situation import Phase, Way
 
 PLACES = ("observations", "context", "own", "opponent")
 _PHASES = [str(phase) for phase in Phase]

@@ -11,8 +11,7 @@ import click
 from tacticapi.advice import Adviser
 from tacticapi.advice.words import source_lines
 from tacticapi.cli.text import loaded_rulebook, posted_situation, wrapped
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import Condition, FactKind
+from tacticapi.domain.rules import Condition, FactKind, Rulebook
 from tacticapi.evidence.beliefs import largest_moves
 from tacticapi.inference.compile import match_rules
 from tacticapi.inference.facts import all_conditions
@@ -80,11 +79,12 @@ def findings(rulebook: Rulebook, folders: Sequence[Path] = ()) -> list[str]:
 def _findings(rulebook: Rulebook) -> Iterator[str]:
     for finding in lint(match_rules(rulebook), rulebook):
         yield f"{finding.where}: {finding.what}, expected {finding.expected}"
-    most = float(rulebook.defaults["evidence"]["one_chance_move"])
+    limit = float(rulebook.defaults["evidence"]["one_chance_move"])
     for move in largest_moves(rulebook):
-        if move.change > most:
+        if move.change > limit:
             where = f"{move.trait} by {move.kind}"
-            yield f"{where}: one more chance after {move.before} moves it by {move.change:.3f}, expected at most {most}"
+            moved = f"one more chance after {move.before} moves it by {move.change:.3f}"
+            yield f"{where}: {moved}, expected at most {limit}"
 
 
 @rules.command()

@@ -17,7 +17,7 @@ from tacticapi.api.http.middleware import set_up_logs
 from tacticapi.cli.rules import findings
 from tacticapi.cli.store import check_schema, database_address, refusals_told, sqlite_file
 from tacticapi.club import Services, clubs
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.inference.matcher import Matcher
 from tacticapi.knowledge import RuleFileError, load, rule_paths
 from tacticapi.store import open_engine, upgrade

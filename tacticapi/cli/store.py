@@ -22,7 +22,7 @@ from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, Outcome
 from tacticapi.club.export import export
 from tacticapi.club.importing import import_club
 from tacticapi.club.retention import erase_player
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.knowledge import RuleFileError, load, rule_paths
 from tacticapi.store import BackupRefused, backup, check, database_url, open_engine, upgrade
 from tacticapi.store.engine import AWAY

@@ -17,19 +17,17 @@ from tacticapi.api.http.bodies import StrictJsonError
 from tacticapi.api.http.problems import shortened
 from tacticapi.api.situations import SituationError, situation_of_json
 from tacticapi.cli.commands import FAULTY
-from tacticapi.domain.advice import Advice, Gain, SourceLine, Suggestion, Unused
-from tacticapi.domain.belief import Belief
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Observation, Situation
-from tacticapi.domain.terms import Moment
-from tacticapi.domain.trait import Trait, WingRule
+from tacticapi.domain.advice import Advice, Gain, SourceLine, Suggestion, UnusedObservation
+from tacticapi.domain.reasoning import Belief
+from tacticapi.domain.rules import Rulebook, Trait, WingRule
+from tacticapi.domain.situation import Moment, Observation, Situation
 from tacticapi.knowledge import Fault, RuleFileError, load, rule_paths
 from tacticapi.knowledge.mistakes import pointer_text
 
 WIDTH = 80
 LABEL = 12
 BAR = 16
-MOST_UNUSED = 10
+MAX_UNUSED = 10
 Item = TypeVar("Item")
 
 
@@ -86,11 +84,11 @@ def source_words(source: SourceLine) -> str:
     return f"{source.citation} [{source.status}]" if source.citation else source.status
 
 
-def beliefs_text(beliefs: Iterable[Belief], traits: Mapping[str, Trait], most: int) -> str:
+def beliefs_text(beliefs: Iterable[Belief], traits: Mapping[str, Trait], max_beliefs: int) -> str:
     """The beliefs that moved most, each with a bar and what moved it."""
     moved = [belief for belief in beliefs if belief.contributions]
     moved.sort(key=lambda belief: (-abs(belief.probability - belief.prior), belief.trait))
-    return "\n".join(_belief(belief, traits[belief.trait]) for belief in moved[:most])
+    return "\n".join(_belief(belief, traits[belief.trait]) for belief in moved[:max_beliefs])
 
 
 def fault_lines(faults: Iterable[Fault]) -> list[str]:
@@ -154,12 +152,12 @@ def _said(seen: Observation, unit: str | None) -> str:
 
 
 def _unused_lines(advice: Advice) -> list[str]:
-    lines = [_unused_line(unused) for unused in advice.unused[:MOST_UNUSED]]
+    lines = [_unused_line(unused) for unused in advice.unused[:MAX_UNUSED]]
     more = len(advice.unused) - len(lines)
     return [*lines, f"and {more} more"] if more else lines
 
 
-def _unused_line(unused: Unused) -> str:
+def _unused_line(unused: UnusedObservation) -> str:
     place = "" if unused.observation is None else f"observation {unused.observation}, "
     text = f' "{unused.text}"' if unused.text else ""
     return f"{place}{unused.what}: {unused.why}{text}"

@@ -14,8 +14,8 @@ from requests.exceptions import ChunkedEncodingError, ContentDecodingError
 Json = dict[str, Any]
 PASSING = frozenset({429, 502, 503, 504})  # statuses that may be gone when asked again
 LOST = (requests.ConnectionError, requests.Timeout, ChunkedEncodingError, ContentDecodingError)
-FIRST_WAIT_S, LONGEST_WAIT_S = 0.5, 8.0
-LONGEST_ASKED_S = 60.0  # a longer Retry-After is left to the caller
+FIRST_WAIT_S, MAX_WAIT_S = 0.5, 8.0
+MAX_RETRY_AFTER_S = 60.0  # a longer Retry-After is left to the caller
 JSON, JSON_LINES = "application/json", "application/jsonl"
 
 
@@ -146,7 +146,7 @@ class Calls:
         address, attempt = self.url + path, 0
         while True:
             again = repeatable and attempt < self._retries
-            wait = random.uniform(0.5, 1.0) * min(LONGEST_WAIT_S, FIRST_WAIT_S * 2**attempt)
+            wait = random.uniform(0.5, 1.0) * min(MAX_WAIT_S, FIRST_WAIT_S * 2**attempt)
             try:
                 response = self.session.request(method, address, timeout=self._timeout, allow_redirects=False, **more)
             except LOST as error:
@@ -157,7 +157,7 @@ class Calls:
                 if response.status_code < 300 or response.status_code == 304:
                     return response
                 asked = retry_after(response)
-                if response.status_code not in PASSING or not again or (asked or 0.0) > LONGEST_ASKED_S:
+                if response.status_code not in PASSING or not again or (asked or 0.0) > MAX_RETRY_AFTER_S:
                     raise BY_STATUS.get(response.status_code, Problem)(response, asked)
                 wait = wait if asked is None else asked
             time.sleep(wait)

@@ -7,9 +7,9 @@ Next: `services` (what every use case needs, and how it refuses), `matches`, `en
 
 from tacticapi.club.services import (
     IdempotencyConflict,
+    IdempotentRequest,
     NotFound,
     NotPermitted,
-    Once,
     Refused,
     ServiceError,
     Services,
@@ -35,10 +35,10 @@ __all__ = [
     "Entry",
     "Feedback",
     "IdempotencyConflict",
+    "IdempotentRequest",
     "Match",
     "NotFound",
     "NotPermitted",
-    "Once",
     "Player",
     "Refused",
     "ServiceError",

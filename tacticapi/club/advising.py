@@ -12,12 +12,11 @@ from tacticapi.club.clubs import known_club
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.dossier import told_apart
 from tacticapi.club.entries import known_match, locked_match
-from tacticapi.club.services import Once, Services, done_once, found, refuse
-from tacticapi.club.situations import Kept, check_moment, read_kept, situation, withheld_now
+from tacticapi.club.services import IdempotentRequest, Services, done_once, found, refuse
+from tacticapi.club.situations import KeptMatch, check_moment, read_kept, situation, withheld_now
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Moment, Situation
 from tacticapi.inference.failures import TooManyMatches
 from tacticapi.posted import current_tactic
 from tacticapi.store import Feedback, Match, Snapshot, UnitOfWork, new_id
@@ -107,7 +106,7 @@ def _still_answers(latest: Snapshot, question: Mapping[str, Any], match: Match, 
     return same and (latest.revision, latest.rulebook_digest) == (match.revision, digest)
 
 
-def _snapshot(services: Services, kept: Kept, asked: Situation) -> Snapshot:
+def _snapshot(services: Services, kept: KeptMatch, asked: Situation) -> Snapshot:
     # asked about one tactic, a trace costs no more than the advice alone
     trace = services.adviser.trace(asked, next(iter(services.rulebook.tactics)))
     match, advice = kept.match, told_apart(trace.advice, asked, services.rulebook)
@@ -141,7 +140,7 @@ def _live(snapshot: Snapshot) -> Live:
 
 
 @dataclass(frozen=True, slots=True)
-class Given:
+class RecordedAdvice:
     """Advice that was given. If only safety may be read now, it is safety and notice of now, and input is None."""
 
     snapshot: Snapshot
@@ -165,7 +164,7 @@ def feedback_page(services: Services, club_id: str, match_id: str, *, after: str
     return [one for one in lines if after is None or one.id > after][:limit]
 
 
-def given_advice(services: Services, club_id: str, advice_id: str) -> Given:
+def given_advice(services: Services, club_id: str, advice_id: str) -> RecordedAdvice:
     """Advice that was given, with the input and the fired rules that it rested on. Raises NotFound.
 
     While the match is played it is read as between points, the narrowest moment, whatever moment it was for: if the
@@ -174,8 +173,8 @@ def given_advice(services: Services, club_id: str, advice_id: str) -> Given:
     snapshot, instead = readable(services, club_id, advice_id)
     advice = decode(Advice, snapshot.advice)
     if instead is None:
-        return Given(snapshot, advice, snapshot.situation, tuple(snapshot.fired))
-    return Given(snapshot, replace(instead, moment=advice.moment), None, ())
+        return RecordedAdvice(snapshot, advice, snapshot.situation, tuple(snapshot.fired))
+    return RecordedAdvice(snapshot, replace(instead, moment=advice.moment), None, ())
 
 
 def add_feedback(
@@ -186,7 +185,7 @@ def add_feedback(
     *,
     kind: str,
     reason: str | None = None,
-    once: Once | None = None,
+    once: IdempotentRequest | None = None,
 ) -> Feedback:
     """Keep that a suggestion was used, was not used (with the reason), or its outcome (a word of OUTCOMES).
 

@@ -9,10 +9,9 @@ from tacticapi.club.health import health_of
 from tacticapi.club.services import Services
 from tacticapi.club.situations import at_moment, not_permitted, withheld_at
 from tacticapi.domain.advice import Advice, Safety, Suggestion
-from tacticapi.domain.place import Hands, Place
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import Tactic
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.court import Hands, Place
+from tacticapi.domain.rules import Tactic
+from tacticapi.domain.situation import Moment, Situation
 
 SERVE = frozenset({"serve", "left-hander"})
 RETURN = frozenset({"return", "left-hander"})
@@ -43,7 +42,7 @@ class CardLine:
 
 
 @dataclass(frozen=True, slots=True)
-class _Spoken:
+class _CandidateLine:
     """A line that could stand on the card, with what decides where."""
 
     line: CardLine
@@ -111,7 +110,7 @@ def plan_card(services: Services, club_id: str, match_id: str, moment: Moment) -
     return _filled(bare, _spoken(services, whole, advice), places=services.rulebook.places)
 
 
-def _spoken(services: Services, known: Situation, advice: Advice) -> list[_Spoken]:
+def _spoken(services: Services, known: Situation, advice: Advice) -> list[_CandidateLine]:
     """What can stand on the card, the best first: suggestions in which no health item had a part, then general lines.
 
     Juniors get as few lines as everywhere else, so no general ones.
@@ -127,21 +126,21 @@ def _spoken(services: Services, known: Situation, advice: Advice) -> list[_Spoke
     return spoken + [_of_tactic(tactic) for tactic in general if tactic]
 
 
-def _of_suggestion(one: Suggestion) -> _Spoken:
+def _of_suggestion(one: Suggestion) -> _CandidateLine:
     targets = {target.court: target.spot for target in one.targets}
-    return _Spoken(CardLine(one.tactic, one.say, one.stop_when), one.category, one.caution, targets)
+    return _CandidateLine(CardLine(one.tactic, one.say, one.stop_when), one.category, one.caution, targets)
 
 
-def _of_tactic(tactic: Tactic) -> _Spoken:
+def _of_tactic(tactic: Tactic) -> _CandidateLine:
     line = CardLine(tactic.id, tactic.say, tactic.stop_when, general=True)
-    return _Spoken(line, tactic.category, tactic.caution, {})
+    return _CandidateLine(line, tactic.category, tactic.caution, {})
 
 
-def _filled(card: Card, spoken: list[_Spoken], places: Mapping[str, Place]) -> Card:
+def _filled(card: Card, spoken: list[_CandidateLine], places: Mapping[str, Place]) -> Card:
     """The card with the first that fits each part: for serve and return one with a place on court before others."""
     left = list(spoken)
 
-    def taken(categories: Set[str], placed: Callable[[_Spoken], object] | None = None) -> _Spoken | None:
+    def taken(categories: Set[str], placed: Callable[[_CandidateLine], object] | None = None) -> _CandidateLine | None:
         fitting = [one for one in left if one.category in categories]
         sited = [one for one in fitting if placed and placed(one)]
         found = next(iter(sited or [one for one in fitting if one.category != LEFT_HANDERS]), None)
@@ -166,11 +165,11 @@ def _filled(card: Card, spoken: list[_Spoken], places: Mapping[str, Place]) -> C
     )
 
 
-def _targets(one: _Spoken, places: Mapping[str, Place]) -> Mapping[str, str]:
+def _targets(one: _CandidateLine, places: Mapping[str, Place]) -> Mapping[str, str]:
     place = places.get(one.line.tactic)
     return one.targets or (place.serves if place else {})
 
 
-def _stance(one: _Spoken, places: Mapping[str, Place]) -> Place | None:
+def _stance(one: _CandidateLine, places: Mapping[str, Place]) -> Place | None:
     place = places.get(one.line.tactic)
     return place if place and place.you else None

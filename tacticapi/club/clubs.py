@@ -132,7 +132,7 @@ class Secret:
 
 
 @dataclass(frozen=True, slots=True)
-class Issued:
+class NewToken:
     """A new token and the text that opens the club with it. The text cannot be had again."""
 
     token: Token
@@ -141,7 +141,7 @@ class Issued:
 
 def create_token(
     services: Services, club_id: str, label: str, scopes: Collection[str], *, expires_at: datetime | None = None
-) -> Issued:
+) -> NewToken:
     """Return a new token of the club with these scopes. Raises NotFound, Refused."""
     if not scopes or set(scopes) - set(SCOPES):
         raise refuse(f"at least one of {', '.join(SCOPES)}", "scopes", value=sorted(scopes))
@@ -154,7 +154,7 @@ def create_token(
         known_club(work)
         work.tokens.add(token)
         work.commit()
-    return Issued(token, secret.text)
+    return NewToken(token, secret.text)
 
 
 def tokens_of(services: Services, club_id: str) -> list[Token]:

@@ -17,15 +17,16 @@ from tacticapi.club.health import health_of
 from tacticapi.club.scorekeeping import Step, format_of, state_after
 from tacticapi.club.services import Services, refuse
 from tacticapi.club.situations import permitted, read_kept, situation
-from tacticapi.domain.belief import Belief
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Moment, Show, Wing
+from tacticapi.domain.reasoning import Belief
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Moment, Show, Situation, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.posted import current_tactic
 from tacticapi.pricing.baseline import Baseline, baseline, judge_tries
-from tacticapi.scoring import Format, MatchModel, Side, State, beta_nodes, place
-from tacticapi.scoring.posterior import nodes_needed
+from tacticapi.scoring.formats import Format, Side
+from tacticapi.scoring.match import MatchModel
+from tacticapi.scoring.posterior import beta_nodes, nodes_needed
+from tacticapi.scoring.score import State, place
 from tacticapi.store import Feedback, Snapshot
 
 SERVE_SPOTS = {"serve.deuce_court_spots": "deuce", "serve.ad_court_spots": "ad"}

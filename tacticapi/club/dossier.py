@@ -13,12 +13,11 @@ from tacticapi.club.health import health_of
 from tacticapi.club.players import known_player
 from tacticapi.club.scorekeeping import state_after
 from tacticapi.club.services import NotFound, Refused, Services, refuse
-from tacticapi.club.situations import Kept, alone_in_words, read_kept, situation, withheld_now
+from tacticapi.club.situations import KeptMatch, alone_in_words, read_kept, situation, withheld_now
 from tacticapi.domain.advice import Advice, Reason, Suggestion
-from tacticapi.domain.belief import Belief, Contribution, belief_name
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Earlier, Situation
-from tacticapi.domain.terms import Moment, Phase, Wing
+from tacticapi.domain.reasoning import Belief, Contribution, belief_name
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Earlier, Moment, Phase, Situation, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.store import Match, Player, UnitOfWork
 
@@ -38,7 +37,7 @@ Key = tuple[str, Wing | None]
 
 
 @dataclass(frozen=True, slots=True)
-class Lesson:
+class MatchEvidence:
     """One ended match: its beliefs without the opponent's profile; `weight` (0 to 1) is what it still counts."""
 
     match_id: str
@@ -49,7 +48,9 @@ class Lesson:
     beliefs: tuple[Belief, ...]
 
 
-def lesson(kept: Kept, surface: str | None, now: datetime, rulebook: Rulebook, model: EvidenceModel) -> Lesson:
+def lesson(
+    kept: KeptMatch, surface: str | None, now: datetime, rulebook: Rulebook, model: EvidenceModel
+) -> MatchEvidence:
     """Return what a match says by itself, of playing facts alone; `surface` is that of the next match."""
     whole = situation(kept, Moment.AFTER_MATCH, rulebook)
     seen = tuple(one for one in whole.observations if may_be_known(one.what, rulebook))
@@ -60,7 +61,7 @@ def lesson(kept: Kept, surface: str | None, now: datetime, rulebook: Rulebook, m
     same = surface is None or there is None or there == surface
     counts = weight(kept.match.started_at, now, rulebook, same_surface=same)
     beliefs = playing_facts(model.believe(playing, state_after(kept.steps)).all)
-    return Lesson(kept.match.id, kept.match.started_at, there, counts, len(seen), beliefs)
+    return MatchEvidence(kept.match.id, kept.match.started_at, there, counts, len(seen), beliefs)
 
 
 def weight(started: datetime, now: datetime, rulebook: Rulebook, *, same_surface: bool) -> float:
@@ -105,12 +106,12 @@ def _chance(odds: float) -> float:
 
 def _leaving_room(chances: Mapping[Key, float], rulebook: Rulebook) -> dict[Key, float]:
     """Traits that exclude one another shrunk together where they would leave too little for none of them."""
-    most = float(rulebook.defaults["dossier"]["exclusive_most"])
+    max_share = float(rulebook.defaults["dossier"]["exclusive_most"])
     totals: dict[str, float] = {}
     for (trait, _), p in chances.items():
         if group := rulebook.traits[trait].excludes:
             totals[group] = totals.get(group, 0.0) + p
-    scale = {group: min(1.0, most / total) for group, total in totals.items()}
+    scale = {group: min(1.0, max_share / total) for group, total in totals.items()}
     return {key: p * scale.get(rulebook.traits[key[0]].excludes or "", 1.0) for key, p in chances.items()}
 
 
@@ -136,14 +137,14 @@ class Dossier:
     player_id: str
     label: str
     surface: str | None
-    matches: tuple[Lesson, ...]
+    matches: tuple[MatchEvidence, ...]
     beliefs: tuple[DossierBelief, ...]
     playing: tuple[str, ...] = ()
     withheld: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Taught:
+class LearnedPriors:
     """What ended matches taught for the next one: `priors` by belief name ("trait" or "trait/wing"), newest first.
 
     They leave out the opponent's profile, which a situation states itself.
@@ -169,7 +170,7 @@ def dossier(services: Services, club_id: str, opponent_id: str, *, surface: str 
 
 def taught(
     services: Services, club_id: str, opponent_id: str, *, surface: str | None = None, reads: bool = True
-) -> Taught:
+) -> LearnedPriors:
     """Return what the next match begins with.
 
     reads: whether someone reads it now, so that a match that goes on may keep it closed; else it is only kept.
@@ -178,10 +179,10 @@ def taught(
     with services.reading(club_id) as work:
         known_opponent(work, opponent_id)
         if reads and (why := _playing(services, work, opponent_id)[1]):
-            return Taught({}, (), why)
+            return LearnedPriors({}, (), why)
         lessons = [one for one in _lessons(services, work, opponent_id, surface) if one.observations]
     priors = together([(one.weight, one.beliefs) for one in lessons], services.rulebook)
-    return Taught(
+    return LearnedPriors(
         {belief_name(*key): p for key, p in priors.items()},
         tuple(Earlier(one.day.date(), one.surface) for one in lessons),
     )
@@ -202,7 +203,7 @@ def _playing(services: Services, work: UnitOfWork, opponent_id: str) -> tuple[li
     return playing, next((alone_in_words(instead) for instead in found if instead), None)
 
 
-def _lessons(services: Services, work: UnitOfWork, opponent_id: str, surface: str | None) -> tuple[Lesson, ...]:
+def _lessons(services: Services, work: UnitOfWork, opponent_id: str, surface: str | None) -> tuple[MatchEvidence, ...]:
     """Return what each ended match taught, newest first."""
     ended = work.matches.find(opponent_id=opponent_id, status="ended")
     if not ended:
@@ -212,7 +213,7 @@ def _lessons(services: Services, work: UnitOfWork, opponent_id: str, surface: st
     return tuple(lesson(read_kept(work, match.id), surface, now, services.rulebook, model) for match in newest_first)
 
 
-def _beliefs(player: Player, lessons: Sequence[Lesson], rulebook: Rulebook) -> tuple[DossierBelief, ...]:
+def _beliefs(player: Player, lessons: Sequence[MatchEvidence], rulebook: Rulebook) -> tuple[DossierBelief, ...]:
     """Return every belief that the profile or a match moved, the furthest from its prior first."""
     facts = {key: value for key, value in player.facts.items() if may_be_known(f"opponent.{key}", rulebook)}
     profile = playing_facts(EvidenceModel(rulebook).believe(Situation(Moment.BEFORE_MATCH, opponent=facts)).all)
@@ -239,27 +240,27 @@ def _beliefs(player: Player, lessons: Sequence[Lesson], rulebook: Rulebook) -> t
 
 
 @dataclass(frozen=True, slots=True)
-class Begun:
+class SituationWithPriors:
     """The situation with what earlier matches taught in it; `notice` says why it is without, None where it is not."""
 
     asked: Situation
     notice: str | None = None
 
 
-def begun(services: Services, club_id: str, asked: Situation) -> Begun:
+def begun(services: Services, club_id: str, asked: Situation) -> SituationWithPriors:
     """Begin where earlier matches of the opponent that the situation names ended.
 
     Raises Refused for an opponent whom this club does not have.
     """
     if asked.opponent_id is None:
-        return Begun(asked)
+        return SituationWithPriors(asked)
     try:
         known = taught(services, club_id, asked.opponent_id, surface=asked.context.get("surface"))
     except (NotFound, Refused):
         raise refuse("the id of an opponent of your club", "opponent_id", value=asked.opponent_id) from None
     if known.withheld:
-        return Begun(asked, CLOSED)
-    return Begun(replace(asked, priors=known.priors, earlier=known.earlier))
+        return SituationWithPriors(asked, CLOSED)
+    return SituationWithPriors(replace(asked, priors=known.priors, earlier=known.earlier))
 
 
 def told_apart(advice: Advice, asked: Situation, rulebook: Rulebook) -> Advice:
@@ -277,11 +278,11 @@ def told_apart(advice: Advice, asked: Situation, rulebook: Rulebook) -> Advice:
     }
     if not moved:
         return advice
-    most = int(rulebook.defaults["reasons"])
+    max_reasons = int(rulebook.defaults["reasons"])
     return replace(
         advice,
         beliefs=tuple(_belief_told_apart(b, moved.get((b.trait, b.wing)), rulebook) for b in advice.beliefs),
-        suggestions=tuple(_suggestion_told_apart(shown, moved, most) for shown in advice.suggestions),
+        suggestions=tuple(_suggestion_told_apart(shown, moved, max_reasons) for shown in advice.suggestions),
         notice=(BEGINS.format(days=days), *advice.notice),
     )
 
@@ -309,7 +310,7 @@ def _belief_told_apart(belief: Belief, part: Contribution | None, rulebook: Rule
     return replace(belief, prior=rulebook.traits[belief.trait].prior, contributions=tuple(parts))
 
 
-def _suggestion_told_apart(shown: Suggestion, moved: Mapping[Key, Contribution], most: int) -> Suggestion:
+def _suggestion_told_apart(shown: Suggestion, moved: Mapping[Key, Contribution], max_reasons: int) -> Suggestion:
     """Return the suggestion with what earlier matches say for it among its reasons, strongest first."""
     parts = [(rest, moved[rest.trait, rest.wing]) for rest in shown.rests_on if (rest.trait, rest.wing) in moved]
     added = [
@@ -320,4 +321,4 @@ def _suggestion_told_apart(shown: Suggestion, moved: Mapping[Key, Contribution],
     weighed = [reason for reason in shown.because if reason.log_odds is not None]
     others = [reason for reason in shown.because if reason.log_odds is None]
     ordered = sorted((*added, *weighed), key=lambda reason: -(reason.log_odds or 0.0))
-    return replace(shown, because=tuple([*ordered, *others][:most]))
+    return replace(shown, because=tuple([*ordered, *others][:max_reasons]))

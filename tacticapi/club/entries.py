@@ -11,9 +11,9 @@ from typing import Any, Literal, TypeVar
 from tacticapi.advice import Adviser
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.health import health_of
-from tacticapi.club.services import Once, Refused, Services, done_once, found, refuse
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import MOST_TRIED
+from tacticapi.club.services import IdempotentRequest, Refused, Services, done_once, found, refuse
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import MAX_TRIED
 from tacticapi.inference.danger import WARNING_SIGN
 from tacticapi.knowledge import Fault
 from tacticapi.posted import SUM_EXPECTED, Posted, merged_tries, observation_faults, try_faults
@@ -72,7 +72,11 @@ def new_entry(match: Match, place: int, body: Posted | None, now: datetime, supe
 
 
 def added_once(
-    services: Services, at: At, once: Once | None, kind: type[Made], do: Callable[[UnitOfWork, Match], Made]
+    services: Services,
+    at: At,
+    once: IdempotentRequest | None,
+    kind: type[Made],
+    do: Callable[[UnitOfWork, Match], Made],
 ) -> Made:
     """Return what `do` made of a match that is locked for it, or made when the same request came before.
 
@@ -150,7 +154,7 @@ def add_observation(
     body: Posted | None,
     *,
     supersedes: str | None = None,
-    once: Once | None = None,
+    once: IdempotentRequest | None = None,
 ) -> Receipt:
     """Add one observation; with `supersedes` it replaces that entry, and with no body takes it back.
 
@@ -167,7 +171,7 @@ def add_observation(
 
 
 def add_observations(
-    services: Services, club_id: str, match_id: str, bodies: Sequence[Posted], *, once: Once | None = None
+    services: Services, club_id: str, match_id: str, bodies: Sequence[Posted], *, once: IdempotentRequest | None = None
 ) -> list[Receipt]:
     """Add all of these observations or, with any fault, none.
 
@@ -183,7 +187,7 @@ def add_observations(
 
 
 def add_observations_in_bulk(
-    services: Services, club_id: str, match_id: str, bodies: Sequence[Any], *, once: Once | None = None
+    services: Services, club_id: str, match_id: str, bodies: Sequence[Any], *, once: IdempotentRequest | None = None
 ) -> list[Line]:
     """Add every observation that has no fault, all in one unit of work; answer line by line, in order.
 
@@ -268,7 +272,7 @@ def add_tries(
     body: Posted | None,
     *,
     supersedes: str | None = None,
-    once: Once | None = None,
+    once: IdempotentRequest | None = None,
 ) -> Receipt:
     """Add {tactic, tried, won}; with `supersedes` it replaces that entry, and with no body takes it back.
 
@@ -291,4 +295,4 @@ def add_tries(
 def sum_faults(tries: Iterable[Entry], rulebook: Rulebook) -> list[Fault]:
     """Return the faults of all tries of a match together: of each tactic no more than one entry may hold."""
     summed = merged_tries((entry.body for entry in standing(tries) if entry.body), rulebook)
-    return [Fault(("tried",), one.tried, SUM_EXPECTED) for one in summed if one.tried > MOST_TRIED]
+    return [Fault(("tried",), one.tried, SUM_EXPECTED) for one in summed if one.tried > MAX_TRIED]

@@ -18,7 +18,7 @@ from tacticapi.club.codec import encode
 from tacticapi.club.entries import standing
 from tacticapi.club.health import Health, health_of
 from tacticapi.club.services import Services
-from tacticapi.club.situations import Kept, read_kept, withheld_now
+from tacticapi.club.situations import KeptMatch, read_kept, withheld_now
 from tacticapi.store import Club, Entry, Feedback, Match, ObservationEntry, Player, Record, Snapshot, UnitOfWork
 
 FORMAT, SCHEMA = "tacticapi", 1
@@ -127,7 +127,7 @@ def points_csv(services: Services, club_id: str, match_id: str) -> Iterator[str]
     return _csv_lines(POINT_COLUMNS, rows)
 
 
-def _read(services: Services, club_id: str, match_id: str) -> Kept:
+def _read(services: Services, club_id: str, match_id: str) -> KeptMatch:
     with services.reading(club_id) as work:
         return read_kept(work, match_id)
 

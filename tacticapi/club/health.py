@@ -7,8 +7,8 @@ from typing import Any
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.services import Refused
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.belief import Belief
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.reasoning import Belief
+from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Observation, Situation
 from tacticapi.inference.danger import DangerReader, sign_circumstance
 from tacticapi.knowledge import Fault

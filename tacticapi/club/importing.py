@@ -20,14 +20,14 @@ from tacticapi.club.health import checked_facts
 from tacticapi.club.services import Refused, Services, checked_day, checked_label, refuse
 from tacticapi.club.situations import read_kept, situation
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Earlier, Situation
-from tacticapi.domain.terms import Moment, Way
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Earlier, Moment, Situation, Way
 from tacticapi.knowledge import Fault
 from tacticapi.posted import observation_faults, point_faults, shape_faults, try_faults, unknown_kind_faults
-from tacticapi.scoring import SIDES
+from tacticapi.scoring.formats import SIDES
 from tacticapi.store import (
     Club,
+    ConstraintViolation,
     Entry,
     Feedback,
     Match,
@@ -35,7 +35,6 @@ from tacticapi.store import (
     Player,
     Record,
     Snapshot,
-    Unfit,
     UnitOfWork,
     is_id,
 )
@@ -105,7 +104,7 @@ def _keep(services: Services, work: UnitOfWork, numbered: Iterator[Numbered]) ->
                 matches.note(number, record)
             try:
                 repositories(work)[kind].add_all(records)
-            except Unfit:
+            except ConstraintViolation:
                 raise refuse("rows that are new and point to earlier ones", "line", last) from None
             rows += len(batch)
     if not ended:
@@ -158,9 +157,9 @@ def _column_faults(record: Record) -> Iterator[Fault]:
             if value is not None and not is_id(value):
                 yield Fault((name,), value, "an id: a UUID in lower case")
         elif isinstance(value, str):
-            longest = MAX_REASON if name == "reason" else MAX_WORD if name in WORDS else MAX_TEXT
-            if not (len(value) <= longest and "\x00" not in value):
-                yield Fault((name,), value, f"a text of at most {longest} characters without NUL")
+            max_length = MAX_REASON if name == "reason" else MAX_WORD if name in WORDS else MAX_TEXT
+            if not (len(value) <= max_length and "\x00" not in value):
+                yield Fault((name,), value, f"a text of at most {max_length} characters without NUL")
         elif type(value) is int and not 0 <= value <= MAX_COUNT:
             yield Fault((name,), value, f"a whole number from 0 to {MAX_COUNT:,}")
 

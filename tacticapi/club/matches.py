@@ -6,13 +6,13 @@ from typing import Any
 
 from tacticapi.club.clubs import known_club
 from tacticapi.club.codec import encode
-from tacticapi.club.dossier import Taught, taught
+from tacticapi.club.dossier import LearnedPriors, taught
 from tacticapi.club.entries import add_signs, known_match, locked_match
 from tacticapi.club.health import checked_facts, health_of
 from tacticapi.club.players import known_player
 from tacticapi.club.scorekeeping import steps
-from tacticapi.club.services import Once, Services, VersionConflict, checked_day, done_once, found, refuse
-from tacticapi.scoring import SIDES
+from tacticapi.club.services import IdempotentRequest, Services, VersionConflict, checked_day, done_once, found, refuse
+from tacticapi.scoring.formats import SIDES
 from tacticapi.store import Match, UnitOfWork, new_id
 
 Facts = Mapping[str, Any]
@@ -31,7 +31,7 @@ def create(
     opponent_facts: Facts | None = None,
     first_server: str | None = None,
     started_at: datetime | None = None,
-    once: Once | None = None,
+    once: IdempotentRequest | None = None,
 ) -> Match:
     """Return a new match of two players of the club. `context` holds the format as in a request.
 
@@ -148,7 +148,7 @@ def end_locked(services: Services, work: UnitOfWork, match: Match) -> None:
     work.matches.update(match.id, {**cleaned, **ended})
 
 
-def _taught(services: Services, club_id: str, own_id: str, opponent_id: str, surface: str | None) -> Taught:
+def _taught(services: Services, club_id: str, own_id: str, opponent_id: str, surface: str | None) -> LearnedPriors:
     """What earlier matches taught of the opponent; it is kept now and read when the match's own event permits it."""
     with services.reading(club_id) as work:
         known_club(work)

@@ -5,8 +5,16 @@ from typing import Any
 
 from tacticapi.club.clubs import known_club
 from tacticapi.club.health import checked_facts
-from tacticapi.club.services import Once, Services, VersionConflict, checked_label, done_once, found, refuse
-from tacticapi.store import Player, Unfit, UnitOfWork, new_id
+from tacticapi.club.services import (
+    IdempotentRequest,
+    Services,
+    VersionConflict,
+    checked_label,
+    done_once,
+    found,
+    refuse,
+)
+from tacticapi.store import ConstraintViolation, Player, UnitOfWork, new_id
 
 SIDES = ("own", "opponent")
 
@@ -18,7 +26,7 @@ def create(
     label: str,
     facts: Mapping[str, Any] | None = None,
     *,
-    once: Once | None = None,
+    once: IdempotentRequest | None = None,
 ) -> Player:
     """Return a new player. `facts` are items of own or opponent by vocabulary key; health items are refused.
 
@@ -38,7 +46,7 @@ def create(
         known_club(work)
         try:
             made = known_player(work, done_once(work, once, now, add)["id"])
-        except Unfit:
+        except ConstraintViolation:
             raise _taken(label) from None
         work.commit()
     return made
@@ -89,7 +97,7 @@ def update(
             changes["age_band"] = changes["facts"].get("age_band")
         try:
             changed = work.players.update_version(player_id, version, changes)
-        except Unfit:
+        except ConstraintViolation:
             raise _taken(changes["label"]) from None
         if not changed:
             raise VersionConflict("player", known_player(work, player_id).version)

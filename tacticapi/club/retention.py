@@ -17,8 +17,8 @@ from tacticapi.club.entries import locked_match
 from tacticapi.club.matches import end_locked
 from tacticapi.club.players import known_player
 from tacticapi.club.services import Services
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Way
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Way
 from tacticapi.inference.danger import WARNING_SIGN
 from tacticapi.store import Club, Feedback, Match, Player, Record, UnitOfWork, club_ids
 
@@ -33,7 +33,7 @@ log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
-class Swept:
+class SweepResult:
     """How much went; `ended` counts matches that were still open long after their start and have ended now.
 
     `failed` counts clubs that could not be swept and stay as they were.
@@ -47,21 +47,21 @@ class Swept:
     failed: int = 0
 
 
-def sweep(services: Services) -> Swept:
+def sweep(services: Services) -> SweepResult:
     """Sweep every club, one unit of work each. A club that fails is logged, and the others are swept."""
     swept = [_swept_or_logged(services, club_id) for club_id in club_ids(services.engine)]
-    return Swept(*(sum(getattr(one, field.name) for one in swept) for field in fields(Swept)))
+    return SweepResult(*(sum(getattr(one, field.name) for one in swept) for field in fields(SweepResult)))
 
 
-def _swept_or_logged(services: Services, club_id: str) -> Swept:
+def _swept_or_logged(services: Services, club_id: str) -> SweepResult:
     try:
         return sweep_club(services, club_id)
     except Exception:
         log.exception("a club could not be swept", extra={"club_id": club_id})
-        return Swept(failed=1)
+        return SweepResult(failed=1)
 
 
-def sweep_club(services: Services, club_id: str) -> Swept:
+def sweep_club(services: Services, club_id: str) -> SweepResult:
     """End forgotten matches; delete matches and idle players past the club's days, and what only served for a while.
 
     A match with anyone under 18 in it, or of an event for them, goes by the days for under-18s. A player whose age is
@@ -69,7 +69,7 @@ def sweep_club(services: Services, club_id: str) -> Swept:
     """
     with services.work(club_id) as work:
         club, now = known_club(work), services.now()
-        swept = Swept(
+        swept = SweepResult(
             ended=_end_forgotten(services, work, now - OPEN_MATCH),
             matches=_delete_matches(work, club, now),
             players=_delete_players(work, club, now),
@@ -124,7 +124,7 @@ def _past(club: Club, bands: Iterable[str | None], since: datetime, now: datetim
 
 
 @dataclass(frozen=True, slots=True)
-class Erased:
+class ErasureResult:
     """What was done: matches that went, matches that stay without the player, texts in which the label stood."""
 
     matches_deleted: int
@@ -132,7 +132,7 @@ class Erased:
     texts: int
 
 
-def erase_player(services: Services, club_id: str, player_id: str) -> Erased:
+def erase_player(services: Services, club_id: str, player_id: str) -> ErasureResult:
     """Erase a player. Raises NotFound.
 
     A match stays, anonymous, where its other player does: of an erased opponent only what the own player did; of an
@@ -152,7 +152,7 @@ def erase_player(services: Services, club_id: str, player_id: str) -> Erased:
         work.players.delete(player_id)
         texts = _remove_name(work, player, services.rulebook)
         work.commit()
-    return Erased(deleted, kept, texts)
+    return ErasureResult(deleted, kept, texts)
 
 
 def _make_anonymous(work: UnitOfWork, match: Match, side: str) -> None:

@@ -9,12 +9,13 @@ from datetime import datetime
 from typing import Any
 
 from tacticapi.club.entries import added_once, append, check_open, correctable, known_match, new_entry, standing
-from tacticapi.club.services import Once, Refused, Services
-from tacticapi.domain.situation import OwnErrors, PointsPlayed
-from tacticapi.domain.terms import Moment
+from tacticapi.club.services import IdempotentRequest, Refused, Services
+from tacticapi.domain.situation import Moment, OwnErrors, PointsPlayed
 from tacticapi.knowledge import Fault
 from tacticapi.posted import point_faults
-from tacticapi.scoring import SIDES, Format, ScoreError, Side, State, after, is_change_of_ends, read_score
+from tacticapi.scoring.formats import SIDES, Format, ScoreError, Side
+from tacticapi.scoring.reading import read_score
+from tacticapi.scoring.score import State, after, is_change_of_ends
 from tacticapi.store import Entry, Match, UnitOfWork
 
 
@@ -100,7 +101,7 @@ def add_point(
     body: Mapping[str, Any] | None,
     *,
     supersedes: str | None = None,
-    once: Once | None = None,
+    once: IdempotentRequest | None = None,
 ) -> Scored:
     """Add {winner: own|opponent, own_error?: bool}, or {score: {...}} to set the score by hand.
 

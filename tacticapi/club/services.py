@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.knowledge import Fault
-from tacticapi.store import Engine, Unfit, UnitOfWork
+from tacticapi.store import ConstraintViolation, Engine, UnitOfWork
 
 if TYPE_CHECKING:  # numpy and scipy come with it, and most use cases need neither
     from tacticapi.advice import Adviser
@@ -125,7 +125,7 @@ def checked_moment(moment: datetime, name: str) -> datetime:
 
 
 @dataclass(frozen=True, slots=True)
-class Once:
+class IdempotentRequest:
     """An idempotency key and the SHA-256 of the request that came with it."""
 
     key: str
@@ -143,7 +143,7 @@ class Once:
         return cls(key, hashlib.sha256(canonical.encode()).hexdigest())
 
 
-def done_once(work: UnitOfWork, once: Once | None, now: datetime, do: Callable[[], Done]) -> Done:
+def done_once(work: UnitOfWork, once: IdempotentRequest | None, now: datetime, do: Callable[[], Done]) -> Done:
     """Return what `do` made, or what it made when the same request came before.
 
     `do` names what it made in JSON terms, ids and receipts only: what was posted is not kept a second time. What it
@@ -154,7 +154,7 @@ def done_once(work: UnitOfWork, once: Once | None, now: datetime, do: Callable[[
         return do()
     try:
         before = work.answers.claim(once.key, once.request_hash, now)
-    except Unfit:
+    except ConstraintViolation:
         raise NotFound("club", work.club_id) from None
     if before is None:
         answer = do()

@@ -9,17 +9,16 @@ from tacticapi.club.entries import known_match, standing
 from tacticapi.club.scorekeeping import Step, own_errors, points_played, state_after, steps
 from tacticapi.club.services import NotPermitted, Refused, Services, refuse
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.belief import belief_name
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Earlier, Previous, Situation
-from tacticapi.domain.terms import Moment, Phase
+from tacticapi.domain.reasoning import belief_name
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Earlier, Moment, Phase, Previous, Situation
 from tacticapi.inference.failures import TooManyMatches
 from tacticapi.posted import merged_tries, observation, profile
 from tacticapi.store import Entry, Match, ObservationEntry, Player, Snapshot, UnitOfWork
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptMatch:
     """All that is kept of one match: entries with their history, the score step by step, the newest advice."""
 
     match: Match
@@ -31,11 +30,11 @@ class Kept:
     latest: Snapshot | None
 
 
-def read_kept(work: UnitOfWork, match_id: str) -> Kept:
+def read_kept(work: UnitOfWork, match_id: str) -> KeptMatch:
     """Return all that is kept of a match. Raises NotFound."""
     match = known_match(work, match_id)
     own, opponent = (work.players.get(id) if id else None for id in (match.own_id, match.opponent_id))
-    return Kept(
+    return KeptMatch(
         match,
         own,
         opponent,
@@ -47,7 +46,7 @@ def read_kept(work: UnitOfWork, match_id: str) -> Kept:
 
 
 def situation(
-    kept: Kept, moment: Moment, rulebook: Rulebook, *, limit: int | None = None, minutes_left: float | None = None
+    kept: KeptMatch, moment: Moment, rulebook: Rulebook, *, limit: int | None = None, minutes_left: float | None = None
 ) -> Situation:
     """Return what is kept of a match as the domain knows it, without superseded and withdrawn entries.
 
@@ -88,7 +87,7 @@ def _previous(snapshot: Snapshot | None) -> Previous | None:
 UNCHECKED = "Only safety is shown: these observations match the rules in too many ways to rule out a danger sign."
 
 
-def check_moment(services: Services, kept: Kept, moment: Moment) -> None:
+def check_moment(services: Services, kept: KeptMatch, moment: Moment) -> None:
     """Refuse "before the match" once it is under way, and "after the match" while it is.
 
     At those two moments an event's rules on coaching and devices do not bind, so they must not be claimed in between.
@@ -105,7 +104,7 @@ def check_moment(services: Services, kept: Kept, moment: Moment) -> None:
         raise refuse("a moment during the match: it has begun", "moment", value=moment.value)
 
 
-def narrowest_moment(services: Services, kept: Kept) -> Moment:
+def narrowest_moment(services: Services, kept: KeptMatch) -> Moment:
     """Before the match, after it, or, in between, the moment at which an event permits least."""
     for moment in (Moment.BEFORE_MATCH, Moment.AFTER_MATCH):
         try:
@@ -116,7 +115,7 @@ def narrowest_moment(services: Services, kept: Kept) -> Moment:
     return Moment.BETWEEN_POINTS
 
 
-def withheld_now(services: Services, kept: Kept) -> Advice | None:
+def withheld_now(services: Services, kept: KeptMatch) -> Advice | None:
     """Return safety and notice alone if nothing else may be read of this match now; None if everything may be.
 
     A danger sign, pain that stops play, and an event that does not permit advice each withhold the rest until they end
@@ -145,7 +144,7 @@ def alone_in_words(instead: Advice) -> str:
     return " ".join([*(line.say for line in instead.safety), *instead.notice])
 
 
-def permitted(services: Services, club_id: str, match_id: str, moment: Moment | None) -> tuple[Kept, Situation]:
+def permitted(services: Services, club_id: str, match_id: str, moment: Moment | None) -> tuple[KeptMatch, Situation]:
     """Return what is kept of a match and what it means at a moment; without one, while it is played, at the narrowest.
 
     Raises NotFound; Refused for a moment that the match is not at; NotPermitted if only safety may be shown at it.
@@ -156,7 +155,7 @@ def permitted(services: Services, club_id: str, match_id: str, moment: Moment | 
     return kept, known
 
 
-def at_moment(services: Services, club_id: str, match_id: str, moment: Moment | None) -> tuple[Kept, Situation]:
+def at_moment(services: Services, club_id: str, match_id: str, moment: Moment | None) -> tuple[KeptMatch, Situation]:
     """Return the same without asking whether it may be shown. Raises NotFound; Refused."""
     with services.reading(club_id) as work:
         kept = read_kept(work, match_id)

@@ -30,7 +30,7 @@ from tacticapi.domain.court import (
 Floats = NDArray[np.float64]
 GRAVITY: Final = 9.81  # m/s2
 STEP: Final = 0.06  # s; Runge-Kutta of order 4 then stays within 0.1 mm of the exact way
-LONGEST: Final = 12.0  # s; no ball of a rally flies longer
+MAX_FLIGHT_S: Final = 12.0  # s; no ball of a rally flies longer
 RPM: Final = 2 * np.pi / 60
 _ROOT_STEPS: Final = 5
 CATEGORIES = (30, 35, 40, 45)  # a rating from here on is of the next category (ITF Rules of Tennis, appendix I)
@@ -156,7 +156,7 @@ def fly(launch: Launch, ball: Ball, density: float, plane: ArrayLike = 0.0, grou
     path, log = _Path(launch, ball, density), _Log(count)
     state = np.concatenate([launch.position, launch.velocity])
     flying, clock = np.arange(count), 0.0
-    while flying.size and clock < LONGEST:
+    while flying.size and clock < MAX_FLIGHT_S:
         after = path.step(state)
         down = _crossed(state, after, 2, floors, falling=True)
         log.passed(flying, clock, _crossed(state, after, 1, planes), down)

@@ -18,7 +18,7 @@ from tacticapi.domain.court import BASELINE_M, SIDELINE_M
 ELEVATIONS: Final = np.arange(25.0, 76.0, 1.0)
 SPEEDS: Final = np.arange(8.0, 41.0, 1.0)
 ACROSS, OTHER = "across", "other"
-FURTHEST: Final = 5  # metres behind the baseline that are looked through
+MAX_BEHIND_M: Final = 5  # metres behind the baseline that are looked through
 
 
 class NoLobError(ValueError):
@@ -108,7 +108,7 @@ class Smash:
 
 
 @dataclass(frozen=True, slots=True)
-class Ball:
+class SmashBall:
     """One way of the smash: where it passes the stand (x, m), after how long (s), how far one gets till then (m)."""
 
     way: str
@@ -124,7 +124,7 @@ class Reply:
     """Where to wait for a smash: the spot (m), both ways, those within reach (one or both), and the chance of these."""
 
     spot: Spot
-    balls: tuple[Ball, ...]
+    balls: tuple[SmashBall, ...]
     covered: tuple[str, ...]
     chance: float
 
@@ -138,9 +138,9 @@ def reply_stand(smash: Smash, place: Place, mover: Mover, line: float) -> Reply:
     return reply_stands(smash, place, mover, (line,))[0]
 
 
-def least_depth(smash: Smash, place: Place, mover: Mover, most: float = FURTHEST) -> Reply:
-    """The shallowest stand behind the baseline, by half metres up to `most`, that reaches the largest share."""
-    lines = [-BASELINE_M - half / 2 for half in range(int(2 * most) + 1)]
+def least_depth(smash: Smash, place: Place, mover: Mover, max_behind: float = MAX_BEHIND_M) -> Reply:
+    """The shallowest stand behind the baseline, by half metres up to `max_behind`, that reaches the largest share."""
+    lines = [-BASELINE_M - half / 2 for half in range(int(2 * max_behind) + 1)]
     return max(reply_stands(smash, place, mover, lines), key=lambda stand: (round(stand.chance, 9), stand.spot[1]))
 
 
@@ -152,7 +152,7 @@ def reply_stands(smash: Smash, place: Place, mover: Mover, lines: Sequence[float
     for place_of, line in enumerate(lines):
         at = {way: met[way][place_of] for way in chances}
         balls = (
-            Ball(way, smash.direction(way), chance, -at[way].spot[0], at[way].time, mover.covered(at[way].time))
+            SmashBall(way, smash.direction(way), chance, -at[way].spot[0], at[way].time, mover.covered(at[way].time))
             for way, chance in chances.items()
         )
         found.append(_reply(tuple(balls), line))
@@ -172,13 +172,13 @@ def _met(smash: Smash, way: str, place: Place, lines: Sequence[float]) -> tuple[
     return arrivals(shot, place, tuple(-line for line in lines))
 
 
-def _reply(balls: tuple[Ball, ...], line: float) -> Reply:
+def _reply(balls: tuple[SmashBall, ...], line: float) -> Reply:
     x = _between(*sorted(balls, key=lambda ball: -ball.chance))
     covered = tuple(ball for ball in balls if abs(ball.x - x) <= ball.within + 1e-9)
     return Reply((x, line), balls, tuple(ball.way for ball in covered), sum(ball.chance for ball in covered))
 
 
-def _between(likelier: Ball, other: Ball) -> float:
+def _between(likelier: SmashBall, other: SmashBall) -> float:
     """Where to stand across the court: within reach of both, else within that of the likelier, towards the other."""
     way = other.x - likelier.x
     room = likelier.within + other.within

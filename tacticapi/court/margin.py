@@ -16,11 +16,11 @@ from scipy.special import xlogy
 from tacticapi.court.flight import Floats, net_height
 from tacticapi.court.shot import Aim, Outcome, Place, Shot, Spot, Spread, Window, aimed, outcomes
 
-SMALLEST, LARGEST = 0.2, 12.0  # degrees; what is looked through
+MIN_SPREAD, MAX_SPREAD = 0.2, 12.0  # degrees; what is looked through
 TRIED: Final = 141
 WITHIN: Final = 1.642  # 80 % point of chi-squared with one degree of freedom
-LEAST: Final = 1e-12
-LOWEST, HIGHEST, STEP = -25.0, 25.0, 0.1  # degrees
+MIN_CHANCE: Final = 1e-12
+MIN_ELEVATION, MAX_ELEVATION, STEP = -25.0, 25.0, 0.1  # degrees
 NONE: Final = (float("nan"), float("nan"))
 
 
@@ -38,7 +38,7 @@ class Ellipse:
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
+class FlightPath:
     """A ball that is struck as meant: its way over the net and through the air.
 
     net_height: of the net where it passes (m); over_net: from the net's top to the bottom of the ball (m), negative
@@ -63,7 +63,7 @@ class Margin:
     error: float
     draws: int
     landing: Ellipse | None
-    way: Way
+    way: FlightPath
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +142,7 @@ def _best(shot: Shot, x: float, y: float, sure: float, deep: float) -> BestAim:
     return BestAim((x, y), side, shot.into.back - y, sure, deep / sure if sure else 0.0)
 
 
-def _way(shot: Shot, place: Place, aim: Aim, came_from: Spot) -> Way:
+def _way(shot: Shot, place: Place, aim: Aim, came_from: Spot) -> FlightPath:
     flight = shot.flown(place, aim.elevation, aim.azimuth)
     x, z = float(flight.crossing[0, 0]), float(flight.crossing[2, 0])
     top = float(net_height(0.0 if np.isnan(x) else x, place.sticks))
@@ -150,7 +150,7 @@ def _way(shot: Shot, place: Place, aim: Aim, came_from: Spot) -> Way:
     start = np.array(shot.contact[:2])
     going, back = np.array(shot.target) - start, np.array(came_from) - start
     length = float(np.hypot(*going))
-    return Way(aim, top, over, length, _room(shot, going / length), float(flight.time[0]), _angle(going, back))
+    return FlightPath(aim, top, over, length, _room(shot, going / length), float(flight.time[0]), _angle(going, back))
 
 
 def _room(shot: Shot, going: Floats) -> float:
@@ -180,7 +180,7 @@ def _ellipse(landed: Floats) -> Ellipse | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Fitted:
+class FittedAngle:
     """A spread in one direction (degrees) with its 80 % interval; an end that the counts leave open is None."""
 
     degrees: float
@@ -192,8 +192,8 @@ class Fitted:
 class FittedSpread:
     """The likeliest spread and the number of balls behind it."""
 
-    vertical: Fitted
-    sideways: Fitted
+    vertical: FittedAngle
+    sideways: FittedAngle
     balls: float
 
     @property
@@ -210,24 +210,24 @@ def fitted_spread(shot: Shot, place: Place, counts: Mapping[Outcome, float]) -> 
     balls = float(sum(counts.values()))
     if balls <= 0:
         raise ValueError("no ball was counted")
-    aim, tried = aimed(shot, place), np.geomspace(SMALLEST, LARGEST, TRIED)
-    window = Window.of(shot, place, aim, Spread(LARGEST / 2, LARGEST / 2))
+    aim, tried = aimed(shot, place), np.geomspace(MIN_SPREAD, MAX_SPREAD, TRIED)
+    window = Window.of(shot, place, aim, Spread(MAX_SPREAD / 2, MAX_SPREAD / 2))
     up, way = window.weights(aim, tried, tried)
     likelihood = np.zeros((TRIED, TRIED))
     for outcome, count in counts.items():
         chance = up @ (window.codes == outcome) @ way.T
-        likelihood += xlogy(count, np.maximum(chance, LEAST))
+        likelihood += xlogy(count, np.maximum(chance, MIN_CHANCE))
     return FittedSpread(_profiled(likelihood.max(axis=1), tried), _profiled(likelihood.max(axis=0), tried), balls)
 
 
-def _profiled(profile: Floats, tried: Floats) -> Fitted:
+def _profiled(profile: Floats, tried: Floats) -> FittedAngle:
     """The likeliest spread of a profile and the ends where it has fallen by half of `WITHIN`."""
     best, line = int(profile.argmax()), profile.max() - WITHIN / 2
     inside = np.flatnonzero(profile >= line)
     first, last = int(inside[0]), int(inside[-1])
     low = None if first == 0 else _met(profile, tried, first - 1, line)
     high = None if last == len(tried) - 1 else _met(profile, tried, last, line)
-    return Fitted(float(tried[best]), low, high)
+    return FittedAngle(float(tried[best]), low, high)
 
 
 def _met(profile: Floats, tried: Floats, place: int, line: float) -> float:
@@ -244,7 +244,7 @@ def serve_window(shot: Shot, place: Place, azimuth: float = 0.0) -> tuple[float,
     line. Its width grows with the contact's height and with topspin and shrinks with speed (direction: Brody 1987,
     seen second-hand; every figure is this model's).
     """
-    fan = np.arange(LOWEST, HIGHEST, STEP)
+    fan = np.arange(MIN_ELEVATION, MAX_ELEVATION, STEP)
     flight = shot.flown(place, fan, azimuth)
     top = net_height(np.nan_to_num(flight.crossing[0]), place.sticks)
     over = np.nan_to_num(flight.crossing[2] - top - place.ball.radius_m, nan=-1.0)

@@ -91,7 +91,7 @@ def aimed(shot: Shot, place: Place) -> Aim:
     carry = _carry(replace(shot, contact=(0.0, 0.0, shot.contact[2]), target=(0.0, 0.0), into=COURT), place)
     if not carry.shortest <= wanted <= carry.longest:
         raise OutOfReachError(carry.shortest, carry.longest)
-    elevation = float(brentq(lambda angle: carry.reached(angle) - wanted, carry.least, carry.most, xtol=1e-9))
+    elevation = float(brentq(lambda angle: carry.reached(angle) - wanted, carry.lowest, carry.highest, xtol=1e-9))
     return Aim(elevation, bearing - float(carry.turned(elevation)))
 
 
@@ -99,13 +99,13 @@ def aimed(shot: Shot, place: Place) -> Aim:
 class _Carry:
     """How far a stroke gets at each elevation (m), and how much sidespin turns its way (degrees).
 
-    Between `least` and `most` degrees the way grows all along, or shrinks all along for a high stroke.
+    Between `lowest` and `highest` degrees the way grows all along, or shrinks all along for a high stroke.
     """
 
     reached: CubicSpline
     turned: CubicSpline
-    least: float
-    most: float
+    lowest: float
+    highest: float
     shortest: float
     longest: float
 
@@ -118,9 +118,9 @@ def _carry(shot: Shot, place: Place) -> _Carry:
     way = np.hypot(x, y)
     reached, turned = CubicSpline(fan, way), CubicSpline(fan, np.degrees(np.arctan2(x, y)))
     top = int(way.argmax())
-    least, most = (fan[top], fan[-1]) if shot.high else (fan[0], fan[top])
-    ends = float(reached(least)), float(reached(most))
-    return _Carry(reached, turned, float(least), float(most), min(ends), max(ends))
+    low, high = (fan[top], fan[-1]) if shot.high else (fan[0], fan[top])
+    ends = float(reached(low)), float(reached(high))
+    return _Carry(reached, turned, float(low), float(high), min(ends), max(ends))
 
 
 class Outcome(IntEnum):
@@ -180,10 +180,6 @@ class Window:
         over, x, y = (_finer(table.reshape(ups.shape)) for table in known)
         codes = judged(over, x, y, shot.into, place.ball.radius_m)
         return cls(_finer_line(up), _finer_line(way), codes, x, y, shot.into)
-
-    def chances(self, outcome: Outcome, spread: Spread) -> Floats:
-        """The chance (0 to 1) of an outcome at every aim of the window."""
-        return self.blurred((self.codes == outcome).astype(float), spread)
 
     def blurred(self, table: Floats, spread: Spread) -> Floats:
         """The mean of a table of the window over the player's spread, at every aim."""

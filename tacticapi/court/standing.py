@@ -20,7 +20,7 @@ from tacticapi.court.flight import bounced, fly, launched
 from tacticapi.court.shot import OutOfReachError, Place, Shot, Spot, aimed
 from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M
 
-LONGEST: Final = 8  # balls looked ahead
+MAX_BALLS: Final = 8  # balls looked ahead
 STRONG, OPEN, SHORT_STRONG, SHORT_OPEN, MIDDLE = "strong", "open", "short-strong", "short-open", "middle"
 
 
@@ -275,7 +275,7 @@ class Rally:
 class Opening:
     """When a pattern opens the court.
 
-    balls: how many are struck, the one into the gap included; None where `LONGEST` do not open it. gap: of that ball,
+    balls: how many are struck, the one into the gap included; None where `MAX_BALLS` do not open it. gap: of that ball,
     or the largest that was found. after_short: whether it took a short reply first.
     """
 
@@ -288,7 +288,7 @@ class Opening:
 def opening(pattern: Pattern, rally: Rally) -> Opening:
     """Play a pattern out until its last ball is past the opponent."""
     state, short, best = Running(rally.opponent), False, None
-    for ball in range(1, LONGEST + 1):
+    for ball in range(1, MAX_BALLS + 1):
         last = _gap(rally, state, short, pattern.then or pattern.balls[(ball - 1) % len(pattern.balls)])
         if last is not None and (best is None or last.open - last.needed > best.open - best.needed):
             best = last
@@ -307,7 +307,7 @@ def opening(pattern: Pattern, rally: Rally) -> Opening:
 def openings(rally: Rally, patterns: Sequence[Pattern] = PATTERNS) -> tuple[Opening, ...]:
     """Every pattern, the quickest first."""
     found = [opening(pattern, rally) for pattern in patterns]
-    return tuple(sorted(found, key=lambda one: one.balls or LONGEST + 1))
+    return tuple(sorted(found, key=lambda one: one.balls or MAX_BALLS + 1))
 
 
 def _gap(rally: Rally, opponent: Running, short: bool, name: str) -> Gap | None:

@@ -4,10 +4,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from tacticapi.domain.belief import Belief
-from tacticapi.domain.court_note import CourtNote
-from tacticapi.domain.place import Hands
-from tacticapi.domain.terms import HeldBack, Moment, Plan, Wing
+from tacticapi.domain.court import Hands
+from tacticapi.domain.reasoning import Belief
+from tacticapi.domain.situation import HeldBack, Moment, Plan, Wing
+
+
+@dataclass(frozen=True, slots=True)
+class CourtNote:
+    """The figure's name, a sentence, and whether it was worked out from what was posted or is the general rule."""
+
+    figure: str
+    text: str
+    posted: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +128,7 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class HeldBackTactic:
     """A tactic that matched but was set aside, with the reason."""
 
     tactic: str
@@ -129,7 +137,7 @@ class Held:
 
 
 @dataclass(frozen=True, slots=True)
-class Unused:
+class UnusedObservation:
     """An accepted observation that moved nothing, and why; or a free text (`text`) that somebody must read.
 
     `observation` is the place in the posted list, None for a fact.
@@ -143,7 +151,7 @@ class Unused:
 
 
 @dataclass(frozen=True, slots=True)
-class Changed:
+class AdviceChange:
     """What is not as it was at the last advice, and the observations (places in the posted list) that made it so.
 
     `what` is first (the first suggestion), belief, or play (a share of the opponent's play moved between games).
@@ -171,9 +179,9 @@ class Advice:
     plan_why: str | None = None
     score: str | None = None
     suggestions: tuple[Suggestion, ...] = ()
-    changed: tuple[Changed, ...] = ()
+    changed: tuple[AdviceChange, ...] = ()
     look_for: tuple[Look, ...] = ()
-    held_back: tuple[Held, ...] = ()
-    unused: tuple[Unused, ...] = ()
+    held_back: tuple[HeldBackTactic, ...] = ()
+    unused: tuple[UnusedObservation, ...] = ()
     beliefs: tuple[Belief, ...] = ()
     notice: tuple[str, ...] = ()

@@ -7,13 +7,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import exp, fsum
 
-from tacticapi.domain.belief import Belief, Contribution, belief_name
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import TraitKey
-from tacticapi.domain.terms import Phase, Way
-from tacticapi.domain.trait import Term, TermForm, Trait
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.reasoning import Belief, Contribution, belief_name
+from tacticapi.domain.rules import ObservationKind, Rulebook, Term, TermForm, Trait, TraitKey
+from tacticapi.domain.situation import Phase, Situation, Way
 from tacticapi.evidence.entries import Entry, Pool, pools_by_kind, read_entries
 from tacticapi.evidence.likelihood import (
     Finding,
@@ -23,7 +19,7 @@ from tacticapi.evidence.likelihood import (
     profile_finding,
     share_log_odds,
 )
-from tacticapi.scoring import State
+from tacticapi.scoring.score import State
 
 MOST_CHANCES = 40
 MOST_SPOT_CHANCES = 16

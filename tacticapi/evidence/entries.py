@@ -4,12 +4,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from math import fsum
 from typing import Any, NamedTuple
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Observation, Situation
-from tacticapi.domain.terms import Moment, Phase, Way, Wing
-from tacticapi.domain.trait import Term
-from tacticapi.domain.vocabulary import ObservationKind
-from tacticapi.scoring import ScoreError, State, games_since
+from tacticapi.domain.rules import ObservationKind, Rulebook, Term
+from tacticapi.domain.situation import Moment, Observation, Phase, Situation, Way, Wing
+from tacticapi.scoring.formats import ScoreError
+from tacticapi.scoring.score import State, games_since
 
 BEFORE_GAMES = frozenset({Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP})
 WINDY = frozenset({"moderate", "strong"})

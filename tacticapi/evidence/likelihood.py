@@ -10,9 +10,8 @@ from functools import lru_cache
 from math import exp, fsum, lgamma, log, log1p, sqrt
 from typing import NamedTuple
 
-from tacticapi.domain.terms import Phase, Way, Wing
-from tacticapi.domain.trait import Term, TermForm
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind, Term, TermForm
+from tacticapi.domain.situation import Phase, Way, Wing
 from tacticapi.evidence.entries import Entry, Pool, pooled, spread
 
 OWN_LEVEL = 2.0  # strokes that the usual share of errors is worth before a player's own are counted (model default)

@@ -18,11 +18,9 @@ from itertools import accumulate, repeat
 from math import exp, factorial, fsum, prod
 from operator import add, mul
 
-from tacticapi.domain.look import Predictive, TraitKey
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Phase, Wing
-from tacticapi.domain.trait import Term, TermForm
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.reasoning import Predictive
+from tacticapi.domain.rules import ObservationKind, Rulebook, Term, TermForm, TraitKey
+from tacticapi.domain.situation import Phase, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.entries import Entry, Pool, counted_by, pooled, spread
 from tacticapi.evidence.likelihood import concerns, favourite_alphas, log_dirichlet_multinomial, spot_alphas

@@ -9,8 +9,8 @@ from collections.abc import Iterable, Mapping
 from math import prod
 from operator import eq, ge, le
 
-from tacticapi.domain.firing import Fact
-from tacticapi.domain.tactic import Condition, FactKind, Op, Test
+from tacticapi.domain.reasoning import Fact
+from tacticapi.domain.rules import Condition, FactKind, Op, Test
 from tacticapi.inference.compile import Conjunction
 from tacticapi.inference.limits import MAX_NUMBER
 

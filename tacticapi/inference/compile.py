@@ -10,10 +10,9 @@ from dataclasses import dataclass, replace
 from itertools import count
 from typing import Any
 
-from tacticapi.domain.firing import MatchRule
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import Condition, FactKind, Op, Tactic, Test
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.reasoning import MatchRule
+from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Tactic, Test
+from tacticapi.domain.situation import Wing
 
 WINGED = (FactKind.BELIEF, FactKind.OBSERVED)
 """The kinds of facts that can carry a wing."""

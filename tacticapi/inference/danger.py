@@ -11,9 +11,8 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any
 
-from tacticapi.domain.rulebook import DangerSign, DangerWords, Rulebook
-from tacticapi.domain.situation import Observation, Situation
-from tacticapi.domain.terms import Way
+from tacticapi.domain.rules import DangerSign, DangerWords, Rulebook
+from tacticapi.domain.situation import Observation, Situation, Way
 
 WARNING_SIGN, CLEARED = "physical.warning_sign", "physical.cleared"
 BREATH = "physical.recovery_of_breath"

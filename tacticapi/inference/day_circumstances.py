@@ -1,6 +1,6 @@
 """The circumstances of the day and of the people."""
 
-from tacticapi.domain.terms import Coaching, Device
+from tacticapi.domain.situation import Coaching, Device
 from tacticapi.inference.danger import SEVERE, UNDER_18
 from tacticapi.inference.view import View, circumstance
 

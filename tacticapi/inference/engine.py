@@ -14,8 +14,8 @@ from threading import Lock
 import durable_rules_engine as native
 from durable.engine import Host
 
-from tacticapi.domain.firing import Fact, Match, MatchRule
-from tacticapi.domain.tactic import FactKind
+from tacticapi.domain.reasoning import Fact, Match, MatchRule
+from tacticapi.domain.rules import FactKind
 from tacticapi.inference.admission import Admission
 from tacticapi.inference.compile import SENTINEL_FACT, SENTINEL_RULE, conjunctions, ruleset
 from tacticapi.inference.failures import EngineError, FiringBudgetExceeded, Retired, Truncated

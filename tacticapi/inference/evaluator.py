@@ -10,8 +10,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import product
 from math import prod
 
-from tacticapi.domain.firing import Fact, Match, MatchRule
-from tacticapi.domain.tactic import Condition, FactKind, Op, Test
+from tacticapi.domain.reasoning import Fact, Match, MatchRule
+from tacticapi.domain.rules import Condition, FactKind, Op, Test
 from tacticapi.inference.failures import TooManyMatches
 
 MAX_CHOICES = 200_000

@@ -8,16 +8,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
 from math import fsum
 
-from tacticapi.domain.belief import Belief
-from tacticapi.domain.firing import Fact
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Observation, Situation
-from tacticapi.domain.tactic import Circumstance, Condition, FactKind
-from tacticapi.domain.terms import Way
+from tacticapi.domain.reasoning import Belief, Fact
+from tacticapi.domain.rules import Circumstance, Condition, FactKind, Rulebook
+from tacticapi.domain.situation import Observation, Situation, Way
 from tacticapi.inference.circumstances import COMPUTED, READS, View, holding
 from tacticapi.inference.danger import sign_circumstance
 from tacticapi.knowledge import PLAIN_COUNT, QUALIFIERS, part_name
-from tacticapi.scoring import games_completed, place
+from tacticapi.scoring.score import games_completed, place
 
 Weighted = Sequence[tuple[Observation, float]]
 PAIR = 2

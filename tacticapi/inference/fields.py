@@ -3,10 +3,8 @@
 from collections.abc import Callable, Mapping
 from itertools import combinations
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import FactKind
-from tacticapi.domain.terms import Way, Wing
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import FactKind, ObservationKind, Rulebook
+from tacticapi.domain.situation import Way, Wing
 from tacticapi.inference.limits import MAX_NUMBER
 from tacticapi.knowledge import PLAIN_COUNT, QUALIFIERS, part_name
 

@@ -1,7 +1,7 @@
 """From matched rules back to the tactics they belong to."""
 
-from tacticapi.domain.firing import Fact, Firing, Firings, Inference
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.reasoning import Fact, Firing, Firings, Inference
+from tacticapi.domain.rules import Rulebook
 
 
 def read_firings(inference: Inference, rulebook: Rulebook) -> Firings:

@@ -9,9 +9,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
 
-from tacticapi.domain.firing import MatchRule
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import Condition, FactKind, Op, Test
+from tacticapi.domain.reasoning import MatchRule
+from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Test
 from tacticapi.inference.circumstances import COMPUTED
 from tacticapi.inference.compile import conjunctions, wing_anchor
 from tacticapi.inference.danger import sign_circumstance

@@ -7,9 +7,8 @@ from itertools import count
 from operator import attrgetter
 from typing import Literal, Protocol
 
-from tacticapi.domain.firing import Fact, Inference, Match, MatchRule
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import FactKind
+from tacticapi.domain.reasoning import Fact, Inference, Match, MatchRule
+from tacticapi.domain.rules import FactKind, Rulebook
 from tacticapi.inference.compile import match_rules
 from tacticapi.inference.evaluator import evaluate
 from tacticapi.inference.failures import FiringBudgetExceeded, kind_of

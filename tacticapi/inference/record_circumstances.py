@@ -1,6 +1,6 @@
 """The circumstances of what was counted: points, errors, tries, returns."""
 
-from tacticapi.domain.terms import Way
+from tacticapi.domain.situation import Way
 from tacticapi.inference.view import View, circumstance
 
 

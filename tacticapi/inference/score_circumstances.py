@@ -1,6 +1,6 @@
 """The circumstances of the score."""
 
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 from tacticapi.inference.view import View, circumstance
 
 BEFORE_PLAY = frozenset({Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP})

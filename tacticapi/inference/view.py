@@ -6,7 +6,7 @@ from typing import Any
 
 from tacticapi.domain.situation import Situation
 from tacticapi.inference.danger import Health
-from tacticapi.scoring import NextPoint, State
+from tacticapi.scoring.score import NextPoint, State
 
 
 @dataclass(frozen=True, slots=True)

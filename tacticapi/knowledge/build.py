@@ -3,22 +3,27 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from tacticapi.domain.rulebook import Category, DangerSign, DangerWords, MomentRule, Source
-from tacticapi.domain.tactic import (
+from tacticapi.domain.rules import (
     Alternative,
+    Category,
     Circumstance,
     Counter,
+    DangerSign,
+    DangerWords,
     Effect,
     Gate,
+    MomentRule,
+    ObservationKind,
     Relation,
     RelationKind,
+    Source,
     SourceRef,
     Tactic,
     Touches,
+    Trait,
+    WingRule,
 )
-from tacticapi.domain.terms import Moment, Phase, Show, Way
-from tacticapi.domain.trait import Trait, WingRule
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.situation import Moment, Phase, Show, Way
 from tacticapi.knowledge.conditions import expanded
 from tacticapi.knowledge.terms import term
 

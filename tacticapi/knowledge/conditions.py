@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import product
 from typing import Any
 
-from tacticapi.domain.tactic import Condition, FactKind, Op, Test
+from tacticapi.domain.rules import Condition, FactKind, Op, Test
 
 SCALE_PERMILLE = 1000
 SCALE_OBSERVED = 100

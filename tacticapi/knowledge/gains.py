@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from tacticapi.domain.tactic import Fitted, Tactic, TraitKey
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.rules import Fitted, Tactic, TraitKey
+from tacticapi.domain.situation import Wing
 
 Data = Mapping[str, Any]
 

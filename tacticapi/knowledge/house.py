@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
-from tacticapi.domain.tactic import Circumstance, Condition, FactKind, Tactic
+from tacticapi.domain.rules import Circumstance, Condition, FactKind, Tactic
 
 
 def with_house_rules(tactics: Mapping[str, Tactic], house: Iterable[Mapping[str, Any]]) -> dict[str, Tactic]:

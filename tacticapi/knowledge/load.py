@@ -4,9 +4,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from tacticapi.domain.rulebook import NO_WORDS, Rulebook
-from tacticapi.domain.tactic import Tactic
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.rules import NO_WORDS, Rulebook, Tactic
+from tacticapi.domain.situation import Moment
 from tacticapi.knowledge import build
 from tacticapi.knowledge.checks import authority_of, entry_mistakes
 from tacticapi.knowledge.digest import digest_of

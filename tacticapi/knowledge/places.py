@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from tacticapi.domain.place import Place, PlacedMark, PlacedWay, Point, Side
+from tacticapi.domain.court import Place, PlacedMark, PlacedWay, Point, Side
 
 Data = Mapping[str, Any]
 

@@ -6,7 +6,7 @@ from math import fsum
 from pathlib import Path
 from typing import Any
 
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 from tacticapi.knowledge.checks import SAFETY, Fault, authority_of, conditions_of
 from tacticapi.knowledge.condition_references import condition_faults, kind_of, lone_wing_faults
 from tacticapi.knowledge.entries import Entries, Entry

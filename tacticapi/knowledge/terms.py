@@ -8,8 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from math import inf, nextafter
 from typing import Any
 
-from tacticapi.domain.trait import Term, TermForm
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind, Term, TermForm
 
 Chances = tuple[float, float]
 Bands = tuple[tuple[str, float, float], ...]

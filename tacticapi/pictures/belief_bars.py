@@ -11,7 +11,7 @@ WIDTH = 720.0
 LEFT, RIGHT = 8.0, 640.0
 ROW, BAR, HEAD = 62.0, 12.0, 24.0
 LEADING = 15.0
-LONGEST_LABEL, LONGEST_EVIDENCE = 90, 105  # letters a line
+MAX_LABEL_LETTERS, MAX_EVIDENCE_LETTERS = 90, 105  # letters a line
 TITLE = "What is believed of the opponent, and what was seen"
 
 
@@ -43,7 +43,7 @@ def _row(bar: BeliefBar, top: float) -> Iterator[str]:
     yield element(
         "g",
         tooltip(_told(bar)),
-        words(shortened(bar.label, LONGEST_LABEL), LEFT, top + 14, font_size=13, font_weight="bold"),
+        words(shortened(bar.label, MAX_LABEL_LETTERS), LEFT, top + 14, font_size=13, font_weight="bold"),
         element("rect", x=LEFT, y=y, width=full, height=BAR, rx=3, fill_opacity=0.12),
         element("rect", x=LEFT, y=y, width=full * bar.now, height=BAR, rx=3, fill=ACCENT),
         line((mark, y - 3), (mark, y + BAR + 3), stroke_width=2),
@@ -54,7 +54,7 @@ def _row(bar: BeliefBar, top: float) -> Iterator[str]:
 
 def _evidence(bar: BeliefBar) -> list[str]:
     """The evidence in lines that fit."""
-    return wrap(bar.evidence, LONGEST_EVIDENCE) or [""]
+    return wrap(bar.evidence, MAX_EVIDENCE_LETTERS) or [""]
 
 
 def _told(bar: BeliefBar) -> str:

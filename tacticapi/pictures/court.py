@@ -9,18 +9,17 @@ from itertools import pairwise
 from math import hypot
 from typing import Final
 
-from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M
-from tacticapi.domain.place import Hands, Place, PlacedMark, PlacedWay
+from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M, Hands, Place, PlacedMark, PlacedWay
 from tacticapi.pictures.court_marks import (
     DOT,
     Frame,
+    LandingArea,
     Mark,
     Note,
     Path,
     Person,
     Share,
     Spot,
-    Spread,
     Target,
     View,
     box_of,
@@ -106,7 +105,7 @@ def court_picture(
     description: str = "",
     view: View = View.WHOLE,
     shares: Sequence[Share] = (),
-    spreads: Sequence[Spread] = (),
+    spreads: Sequence[LandingArea] = (),
     targets: Sequence[Target] = (),
     paths: Sequence[Path] = (),
     people: Sequence[Person] = (),

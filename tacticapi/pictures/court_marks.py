@@ -162,7 +162,7 @@ class Path:
 
 
 @dataclass(frozen=True, slots=True)
-class Spread:
+class LandingArea:
     """Where balls land, with the share in words: half axes across and along the court, turned by degrees."""
 
     spot: Spot
@@ -244,7 +244,7 @@ class Note:
         return words(self.text, x, y + 4, text_anchor="middle", font_weight="bold")
 
 
-Mark = Target | Person | Path | Spread
+Mark = Target | Person | Path | LandingArea
 
 
 def box_of(frame: Frame, corners: tuple[Spot, ...]) -> Box:

@@ -22,7 +22,7 @@ _INK_AND_PAPER = """
 Value = str | int | float
 SIZE, LEADING = 12.0, 14.0
 LETTER = 0.64 * SIZE  # a mean letter of a bold screen face
-WIDEST, LONGEST = 22, 66  # letters a line, and in all
+MAX_LINE_LETTERS, MAX_LABEL_LETTERS = 22, 66  # letters a line, and in all
 GAP = 4.0
 OVER_KEPT = 20.0  # so much worse is a label over another or over a mark than one over a line
 AT_CORNER = 150.0  # a corner is less clear than a side: as much worse as a line through the label
@@ -84,9 +84,9 @@ def clean(text: str) -> str:
     return escape(text.translate(_NOT_XML))
 
 
-def shortened(text: str, most: int) -> str:
+def shortened(text: str, max_length: int) -> str:
     """The text, cut where it is longer than so many characters."""
-    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
+    return text if len(text) <= max_length else text[: max_length - 1].rstrip() + "…"
 
 
 def _figure(value: Value) -> str:
@@ -113,7 +113,7 @@ class Labels:
 
     def write(self, text: str, around: Box, **attributes: str | float) -> str:
         """The label beside the box that it names, on the side or corner where it covers least."""
-        rows = wrap(shortened(text, LONGEST), WIDEST) or [""]
+        rows = wrap(shortened(text, MAX_LABEL_LETTERS), MAX_LINE_LETTERS) or [""]
         width, height = max(map(len, rows)) * LETTER, LEADING * len(rows)
         box = min(self._places(around, width, height), key=lambda place: place[1] + self._covered(place[0]))[0]
         self._kept.append((box[0] - GAP, box[1], box[2] + GAP, box[3]))

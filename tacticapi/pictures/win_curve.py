@@ -10,7 +10,7 @@ LEFT, RIGHT, TOP, BOTTOM = 46.0, 704.0, 26.0, 240.0
 SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
 FAINT, CLEAR = 0.18, 0.55  # opacity of the lines behind the curve
 DOT = 9.0
-ROW, LONGEST_ROW = 24.0, 105
+ROW, MAX_ROW_LETTERS = 24.0, 105
 MODEL = "A model's calculation, not for betting"
 TITLE = "The chance to win the match after each point"
 
@@ -138,7 +138,7 @@ def _list(keys: Sequence[KeyPoint]) -> Iterator[str]:
     for rank, key in enumerate(keys, 1):
         y = HEIGHT + ROW * (rank - 0.5) - 4
         yield _dot((LEFT, y), rank)
-        yield words(shortened(key.text, LONGEST_ROW), LEFT + 2 * DOT, y + 4)
+        yield words(shortened(key.text, MAX_ROW_LETTERS), LEFT + 2 * DOT, y + 4)
 
 
 def _description(start: float, points: Sequence[CurvePoint], keys: Sequence[KeyPoint]) -> str:

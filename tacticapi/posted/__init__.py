@@ -9,14 +9,12 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import fields
 from typing import Any
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import MOST_TRIED, Observation, Tries
-from tacticapi.domain.terms import Way, Wing
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind, Rulebook
+from tacticapi.domain.situation import MAX_TRIED, Observation, Tries, Way, Wing
 from tacticapi.knowledge import Fault
 from tacticapi.posted.vocabulary import faults, profile_faults
 from tacticapi.posted.weather import number
-from tacticapi.scoring import SIDES, Format, ScoreError
+from tacticapi.scoring.formats import SIDES, Format, ScoreError
 
 PROFILES = ("context", "own", "opponent")
 FORMAT = "format"
@@ -31,7 +29,7 @@ _OTHER_NAME = f"no other name than {', '.join(NAMES)}"
 _SAID = (Way.COUNT, Way.COUNTS, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
 _POINT_NAMES = frozenset({"winner", "own_error", "score"})
 _TACTIC = "the id of a tactic"
-SUM_EXPECTED = f"at most {MOST_TRIED:,} tries of one tactic in a match, all entries together"
+SUM_EXPECTED = f"at most {MAX_TRIED:,} tries of one tactic in a match, all entries together"
 
 
 def kinds_of(rulebook: Rulebook, subject: str) -> dict[str, ObservationKind]:
@@ -219,8 +217,8 @@ def shape_faults(body: Posted) -> list[Fault]:
         found.append(Fault(("tactic",), body.get("tactic"), _TACTIC))
     tried, won = body.get("tried"), body.get("won")
     for name, value in (("tried", tried), ("won", won)):
-        if type(value) is not int or not 0 <= value <= MOST_TRIED:
-            found.append(Fault((name,), value, f"a whole number from 0 to {MOST_TRIED:,}"))
+        if type(value) is not int or not 0 <= value <= MAX_TRIED:
+            found.append(Fault((name,), value, f"a whole number from 0 to {MAX_TRIED:,}"))
     if type(tried) is int and type(won) is int and won > tried:
         found.append(Fault(("won",), won, f"at most the {tried} in tried"))
     return found

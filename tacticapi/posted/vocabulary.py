@@ -3,8 +3,8 @@
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
-from tacticapi.domain.terms import Way
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind
+from tacticapi.domain.situation import Way
 from tacticapi.knowledge import Fault
 from tacticapi.knowledge.conditions import HIGHEST_RATING
 from tacticapi.posted.weather import ENDS, MAPPINGS, number

@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind
 
 DIRECTIONS = ("with", "against", "cross")
 ENDS = ("north", "south")

@@ -17,9 +17,9 @@ from typing import Any
 import numpy as np
 from scipy.special import betainc, betaln, expit
 
+from tacticapi.domain.rules import Tactic, Touches
 from tacticapi.domain.situation import PointsPlayed, Situation, Tries
-from tacticapi.domain.tactic import Tactic, Touches
-from tacticapi.scoring import beta_nodes
+from tacticapi.scoring.posterior import beta_nodes
 
 NODES = 96  # exact for whole counts whose sum stays below 192, within 5e-7 for any others up to 80
 

@@ -14,12 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import betaincinv
 
-from tacticapi.domain.firing import Priced
-from tacticapi.domain.tactic import Touches
+from tacticapi.domain.reasoning import Priced
+from tacticapi.domain.rules import Touches
 from tacticapi.pricing.baseline import Baseline, Beta
-from tacticapi.scoring import Chances, Format, MatchModel, State, beta_nodes
+from tacticapi.scoring.formats import Format
 from tacticapi.scoring.games_and_sets import Chance
-from tacticapi.scoring.posterior import nodes_needed
+from tacticapi.scoring.match import Chances, MatchModel
+from tacticapi.scoring.posterior import beta_nodes, nodes_needed
+from tacticapi.scoring.score import State
 
 Array = NDArray[np.float64]
 GRID = 40  # nodes a side: mean win chances to within 1e-5 (tests/unit/pricing)

@@ -12,11 +12,9 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from tacticapi.domain.firing import EITHER_WAY, Fact, Firing, Priced
-from tacticapi.domain.look import Play
+from tacticapi.domain.reasoning import EITHER_WAY, Fact, Firing, Play, Priced
+from tacticapi.domain.rules import FactKind, Fitted, Tactic, Touches, TraitKey
 from tacticapi.domain.situation import OwnErrors, Situation, Tries
-from tacticapi.domain.tactic import FactKind, Fitted, Tactic, Touches, TraitKey
-from tacticapi.domain.terms import Wing
 from tacticapi.pricing.baseline import Baseline
 from tacticapi.pricing.match_gain import Array, MatchPricer
 from tacticapi.pricing.stakes import Gain
@@ -26,7 +24,7 @@ TENTH: Final = 1.2816  # standard deviations from the middle of a normal to its 
 
 Beliefs = Mapping[TraitKey, float]
 TOUCHES = tuple(Touches)
-PROFILES = 256  # own strokes stay the same all match; results are cached for this many players
+CACHED_PLAYERS = 256  # own strokes stay the same all match; results are cached for this many players
 
 
 class _Outcomes(NamedTuple):
@@ -90,15 +88,10 @@ def _fitted(firing: Firing) -> Fitted | None:
     if fitted is None:
         return None
     if firing.beliefs:
-        known = all(_key(fact) in fitted.beliefs for fact in firing.beliefs)
+        known = all(fact.trait_key in fitted.beliefs for fact in firing.beliefs)
     else:
         known = all(fact.kind is FactKind.OWN for fact in firing.facts)
     return fitted if known else None
-
-
-def _key(belief: Fact) -> TraitKey:
-    wing = belief.fields.get("wing")
-    return belief.name, Wing(str(wing)) if wing else None
 
 
 def _by_default(firing: Firing, chance: float, situation: Situation, defaults: Mapping[str, Any]) -> _Outcomes:
@@ -218,7 +211,7 @@ class PlayPrices:
         self._gated = tuple(gated.values())
         self._by_gates = np.array([list(gated).index(play.tactic.needs) for play in plays], dtype=np.intp)
         self._strokes = tuple(dict.fromkeys(key for needs in gated for gate in needs for key in gate.keys))
-        self._abilities = lru_cache(maxsize=PROFILES)(self._worked_out)
+        self._abilities = lru_cache(maxsize=CACHED_PLAYERS)(self._worked_out)
 
     def gains(
         self,

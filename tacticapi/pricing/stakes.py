@@ -17,8 +17,8 @@ from math import exp, log, prod
 from operator import itemgetter
 from typing import NamedTuple
 
-from tacticapi.domain.look import Play, Predictive, TraitKey
-from tacticapi.domain.tactic import Touches
+from tacticapi.domain.reasoning import Play, Predictive
+from tacticapi.domain.rules import Touches, TraitKey
 
 PARTS = tuple(Touches)  # of the game, each with a plan of its own
 Gain = tuple[int, float, float]

@@ -44,7 +44,7 @@ class Outlook:
         return Outlook(outer.lost + self.now * step, outer.lost + self.won * step, outer.lost + self.lost * step)
 
 
-class Stakes(NamedTuple):
+class EndWorth(NamedTuple):
     """What winning and losing the race are worth, each by the parity of the units played: (even, odd)."""
 
     won: tuple[Chance, Chance] = (1.0, 1.0)
@@ -55,10 +55,10 @@ class Stakes(NamedTuple):
         return self.lost[parity] + chance * (self.won[parity] - self.lost[parity])
 
 
-CERTAIN: Final = Stakes()
+CERTAIN: Final = EndWorth()
 
 
-def race(to: int, played: Pair, chances: Sequence[Chance], level: Chance, stakes: Stakes = CERTAIN) -> Outlook:
+def race(to: int, played: Pair, chances: Sequence[Chance], level: Chance, stakes: EndWorth = CERTAIN) -> Outlook:
     """The outlook of a race to `to` units from `played`, both below `to` and not both `to - 1`.
 
     chances[k]: chance that own wins the unit after k units in all, for every k from the present to 2 * to - 3.
@@ -77,7 +77,7 @@ def race(to: int, played: Pair, chances: Sequence[Chance], level: Chance, stakes
     return Outlook(lost + chances[present] * (won - lost), won, lost)
 
 
-def _enter_ends(values: NDArray[np.float64], to: int, own: int, total: int, stakes: Stakes) -> None:
+def _enter_ends(values: NDArray[np.float64], to: int, own: int, total: int, stakes: EndWorth) -> None:
     """Enter what the race is worth where the unit after `total` units wins it, or loses it at `own` or more."""
     parity = (total + 1) % 2
     values[to] = stakes.won[parity]
@@ -151,7 +151,7 @@ def tie_break_outlook(rule: TieBreak, points: Pair, by_first: Chance, by_second:
 
 
 def set_outlook(
-    rule: SetRule, games: Pair, by_first: Chance, by_second: Chance, tie_break: Chance, *, stakes: Stakes = CERTAIN
+    rule: SetRule, games: Pair, by_first: Chance, by_second: Chance, tie_break: Chance, *, stakes: EndWorth = CERTAIN
 ) -> Outlook:
     """The outlook of a set from `games` (own, opponent), the unit being the next game or tie-break.
 

@@ -18,8 +18,8 @@ from tacticapi.scoring.formats import SIDES, Format, Pair, SetRule, Side, TieBre
 from tacticapi.scoring.games_and_sets import (
     CERTAIN,
     Chance,
+    EndWorth,
     Outlook,
-    Stakes,
     game_chance,
     game_outlook,
     set_outlook,
@@ -139,13 +139,13 @@ class MatchModel:
         this_set, match = unit.within(set_step), unit.within(match_step)
         return Chances(unit, this_set, match, replace(set_step, now=this_set.now), replace(match_step, now=match.now))
 
-    def _from_games(self, state: State, unit: Outlook, stakes: Stakes) -> Outlook:
+    def _from_games(self, state: State, unit: Outlook, stakes: EndWorth) -> Outlook:
         first = state.first_server_of_set or "own"
         if state.in_tie_break:
             return Outlook(stakes.blend(unit.now, 1), stakes.won[1], stakes.lost[1])
         return self._set_outlook(state.rule, state.games, first, stakes)
 
-    def _set_outlook(self, rule: SetRule, games: Pair, first: Side, stakes: Stakes = CERTAIN) -> Outlook:
+    def _set_outlook(self, rule: SetRule, games: Pair, first: Side, stakes: EndWorth = CERTAIN) -> Outlook:
         tie_break = 0.0 if rule.tie_break is None else self._tie_break_chance(rule.tie_break, first)
         by_first, by_second = self._game_chance(first), self._game_chance(other(first))
         return set_outlook(rule, games, by_first, by_second, tie_break, stakes=stakes)
@@ -169,12 +169,12 @@ class MatchModel:
             self._tie_breaks[key] = tie_break_outlook(rule, (0, 0), by_first, by_second).now
         return self._tie_breaks[key]
 
-    def _stakes(self, sets_won: Pair, first: Side) -> Stakes:
+    def _stakes(self, sets_won: Pair, first: Side) -> EndWorth:
         own, opponent = sets_won
         servers = (first, other(first))
         won = [self.match_chance((own + 1, opponent), server) for server in servers]
         lost = [self.match_chance((own, opponent + 1), server) for server in servers]
-        return Stakes((won[0], won[1]), (lost[0], lost[1]))
+        return EndWorth((won[0], won[1]), (lost[0], lost[1]))
 
 
 def _checked(name: str, chances: ArrayLike) -> NDArray[np.float64]:

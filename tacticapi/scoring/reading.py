@@ -9,7 +9,7 @@ from typing import Final
 from tacticapi.scoring.formats import SIDES, Fault, Format, Pair, ScoreError, SetRule, Side, TieBreak
 from tacticapi.scoring.score import FORTY, GAME_CALLS, State
 
-LARGEST_COUNT: Final = 999
+MAX_SCORE_COUNT: Final = 999
 _COUNT: Final = re.compile(r"0|[1-9][0-9]{0,2}")
 _FIELDS: Final = ("sets", "games", "points", "server")
 _AD: Final = FORTY + 1
@@ -72,9 +72,9 @@ def _read_counts(path: tuple[str | int, ...], value: object, faults: list[Fault]
         value = (0, 0)
     if isinstance(value, (list, tuple)) and len(value) == 2:
         own, opponent = value
-        if all(type(count) is int and 0 <= count <= LARGEST_COUNT for count in (own, opponent)):
+        if all(type(count) is int and 0 <= count <= MAX_SCORE_COUNT for count in (own, opponent)):
             return own, opponent
-    faults.append(Fault(path, value, f"[own, opponent], two whole numbers from 0 to {LARGEST_COUNT}"))
+    faults.append(Fault(path, value, f"[own, opponent], two whole numbers from 0 to {MAX_SCORE_COUNT}"))
     return None
 
 

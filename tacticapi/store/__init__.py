@@ -22,7 +22,7 @@ from tacticapi.store.records import (
     is_id,
     new_id,
 )
-from tacticapi.store.repositories import Entries, Unfit, UnitOfWork, any_token, club_ids
+from tacticapi.store.repositories import ConstraintViolation, Entries, UnitOfWork, any_token, club_ids
 from tacticapi.store.upkeep import BackupRefused, backup, check, upgrade
 
 __all__ = [
@@ -30,6 +30,7 @@ __all__ = [
     "Answer",
     "BackupRefused",
     "Club",
+    "ConstraintViolation",
     "Engine",
     "Entries",
     "Entry",
@@ -40,7 +41,6 @@ __all__ = [
     "Record",
     "Snapshot",
     "Token",
-    "Unfit",
     "UnitOfWork",
     "any_token",
     "backup",

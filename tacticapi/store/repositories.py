@@ -46,7 +46,7 @@ Changes = Mapping[str, Any]
 ROWS_AT_ONCE = 500
 
 
-class Unfit(Exception):
+class ConstraintViolation(Exception):
     """A row repeats what only one may have, points to what is not there, or does not fit its columns."""
 
 
@@ -86,11 +86,11 @@ class Repository(Generic[Kind]):
         return list(self._connection.scalars(mine))
 
     def add(self, record: Kind) -> None:
-        """Keep a new row. Raises Unfit."""
+        """Keep a new row. Raises ConstraintViolation."""
         self.add_all([record])
 
     def add_all(self, records: Iterable[Kind]) -> None:
-        """Keep new rows of this club. Raises ValueError for a row of another club, else Unfit."""
+        """Keep new rows of this club. Raises ValueError for a row of another club, else ConstraintViolation."""
         rows = [_values(record) for record in records]
         if any(row["club_id"] != self.club_id for row in rows):
             raise ValueError("a row of another club")
@@ -99,16 +99,16 @@ class Repository(Generic[Kind]):
         try:
             self._connection.execute(insert(self._table), rows)
         except (DataError, IntegrityError) as error:
-            raise Unfit(self._table.name) from error
+            raise ConstraintViolation(self._table.name) from error
 
     def update(self, id: str, changes: Changes) -> bool:
-        """Change columns of a row; False where this club has no such row. Raises Unfit."""
+        """Change columns of a row; False where this club has no such row. Raises ConstraintViolation."""
         return self.possible(id) and self._change(self._is(id), changes) > 0
 
     def update_version(self, id: str, version: int, changes: Changes) -> bool:
         """Change columns of a row that still has this version, which grows by one; False where it has not.
 
-        Raises Unfit.
+        Raises ConstraintViolation.
         """
         expected = self._is(id) & (self._table.c.version == version)
         return self.possible(id) and self._change(expected, {**changes, "version": version + 1}) > 0
@@ -144,7 +144,7 @@ class Repository(Generic[Kind]):
         try:
             return self._connection.execute(update(self._table).where(mine, which).values(**changes)).rowcount
         except (DataError, IntegrityError) as error:
-            raise Unfit(self._table.name) from error
+            raise ConstraintViolation(self._table.name) from error
 
     def _remove(self, *which: ColumnElement[bool]) -> int:
         mine = self._table.c.club_id == self.club_id
@@ -303,7 +303,8 @@ class Answers(Repository[Answer]):
     def claim(self, key: str, request_hash: str, now: datetime) -> Answer | None:
         """Take a key for this unit of work: None when it was free, else what was kept under it.
 
-        Waits for another unit of work that has taken the key and not ended yet. Raises Unfit for a club that is gone.
+        Waits for another unit of work that has taken the key and not ended yet. Raises ConstraintViolation for a
+        club that is gone.
         """
         dialect = postgresql if self._connection.dialect.name == "postgresql" else sqlite
         values = {"club_id": self.club_id, "key": key, "request_hash": request_hash, "created_at": now}
@@ -311,7 +312,7 @@ class Answers(Repository[Answer]):
         try:
             taken = self._connection.execute(insert.returning(self._table.c.key)).first()
         except IntegrityError as error:
-            raise Unfit(self._table.name) from error
+            raise ConstraintViolation(self._table.name) from error
         return None if taken else self.get(key)
 
     def settle(self, key: str, answer: Mapping[str, Any]) -> bool:

@@ -79,7 +79,7 @@ class ClubTable(Base):
         return mapped_column(ID, ForeignKey("clubs.club_id", ondelete="CASCADE"), primary_key=True, sort_order=-2)
 
 
-class Kept(ClubTable):
+class KeptRow(ClubTable):
     """A row with an id of its own."""
 
     __abstract__ = True
@@ -100,7 +100,7 @@ class ClubRow(Base):
     created_at: Mapped[datetime]
 
 
-class TokenRow(Kept):
+class TokenRow(KeptRow):
     """A credential. `digest` is the SHA-256 of its secret in hex; the secret itself is never kept."""
 
     __tablename__ = "tokens"
@@ -114,7 +114,7 @@ class TokenRow(Kept):
     last_used: Mapped[date | None]
 
 
-class PlayerRow(Kept):
+class PlayerRow(KeptRow):
     """A player of the club or an opponent, by nickname or code. `facts` hold playing facts by vocabulary key."""
 
     __tablename__ = "players"
@@ -132,7 +132,7 @@ class PlayerRow(Kept):
     updated_at: Mapped[datetime]
 
 
-class MatchRow(Kept):
+class MatchRow(KeptRow):
     """A match between a player of the club and an opponent; either may have been erased.
 
     `context`, `own_facts` and `opponent_facts` are as posted; facts stand above those of the players. `priors` are
@@ -165,7 +165,7 @@ class MatchRow(Kept):
     earlier: Mapped[list[Any]]
 
 
-class EntryTable(Kept):
+class EntryTable(KeptRow):
     """An entry of a match. `sequence` is the match's revision that it made; `body` null withdraws what it supersedes.
 
     An entry is superseded at most once, so that corrections form a line.
@@ -210,7 +210,7 @@ class TryRow(EntryTable):
     __tablename__ = "tries"
 
 
-class SnapshotRow(Kept):
+class SnapshotRow(KeptRow):
     """One piece of advice with all that it rested on, so that it can be replayed."""
 
     __tablename__ = "snapshots"
@@ -231,7 +231,7 @@ class SnapshotRow(Kept):
     created_at: Mapped[datetime]
 
 
-class FeedbackRow(Kept):
+class FeedbackRow(KeptRow):
     """What became of one suggestion: used, not used and why, or how it turned out."""
 
     __tablename__ = "feedback"

@@ -12,9 +12,8 @@ from typing import Any
 
 from tacticapi.advice import Adviser
 from tacticapi.advice.safety import COVERED
-from tacticapi.domain.situation import Observation, Situation
-from tacticapi.domain.terms import Coaching, Moment, Phase, Way
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind
+from tacticapi.domain.situation import Coaching, Moment, Observation, Phase, Situation, Way
 from tacticapi.inference.danger import WARNING_SIGN
 
 TEMPLATES = Path(__file__).with_name("templates")

@@ -13,7 +13,7 @@ from tacticapi.api.calculations.parts import AGE_BANDS, NO_PROMISE
 from tacticapi.api.calculations.score import LEVELS
 from tacticapi.api.calculations.serve_mix import HANDS
 from tacticapi.api.document import EXAMPLES, Example, recorded_answer
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.pricing.serve_mix import MixModel
 
 from .calculating import BODIES, asked

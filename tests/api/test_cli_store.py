@@ -15,8 +15,8 @@ from tacticapi.cli import main
 from tacticapi.cli import serve as cli_serve
 from tacticapi.cli import store as cli_store
 from tacticapi.club import Services, clubs, players, retention
-from tacticapi.club.retention import Swept
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.club.retention import SweepResult
+from tacticapi.domain.rules import Rulebook
 from tacticapi.store import open_engine
 
 Run = Callable[..., Result]
@@ -267,7 +267,7 @@ def test_a_sweep_says_by_its_status_that_a_club_could_not_be_swept(
     run: Run, club: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     assert run("retention", "sweep").exit_code == 0
-    monkeypatch.setattr(retention, "sweep", lambda services: Swept(matches=2, failed=1))
+    monkeypatch.setattr(retention, "sweep", lambda services: SweepResult(matches=2, failed=1))
     told = run("retention", "sweep")
     assert told.exit_code == 1
     assert "deleted 2 matches" in told.stdout

@@ -17,8 +17,8 @@ from tacticapi.advice import Adviser
 from tacticapi.api.contract import METHODS
 from tacticapi.api.document import EXAMPLE_ID, REGENERATE, document, yaml_text
 from tacticapi.api.situations import ObservationSchema
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 
 from ..cases import cases

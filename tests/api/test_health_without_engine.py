@@ -2,7 +2,7 @@
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.inference.matcher import Matcher
 from tacticapi.seeds import demo_situation
 

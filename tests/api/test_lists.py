@@ -10,7 +10,7 @@ from werkzeug.http import parse_options_header
 from tacticapi.api.rulebook import RulebookSchema, SourcePage
 from tacticapi.api.tactics import TacticPage, TacticSchema
 from tacticapi.api.vocabulary import KindPage, TraitPage
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 
 LISTS: list[tuple[str, Schema, str, str]] = [
     ("/v1/vocabulary", KindPage, "kinds", "id"),

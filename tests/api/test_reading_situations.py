@@ -6,9 +6,8 @@ from typing import Any
 import pytest
 
 from tacticapi.api.situations import SituationError, SituationSchema, read_situation, situation_of_json
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import OwnErrors, PointsPlayed, Previous, Tries
-from tacticapi.domain.terms import Moment, Way, Wing
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Moment, OwnErrors, PointsPlayed, Previous, Tries, Way, Wing
 from tacticapi.seeds import demo_situation
 
 

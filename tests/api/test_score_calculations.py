@@ -7,7 +7,9 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
-from tacticapi.scoring import Format, State, expected, expected_importance, percentiles
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.posterior import expected, expected_importance, percentiles
+from tacticapi.scoring.score import State
 
 from .calculating import BODIES, CHANCES, IMPORTANCE, WIN, asked, faults
 

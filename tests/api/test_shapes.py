@@ -9,7 +9,7 @@ from flask.testing import FlaskClient
 
 from tacticapi.api.contract import EXTENSION
 from tacticapi.api.document import EXAMPLES
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 
 from .conftest import Validate

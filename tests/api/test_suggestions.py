@@ -9,8 +9,8 @@ from flask.testing import FlaskClient
 
 from tacticapi.api.explanations import ExplanationSchema
 from tacticapi.api.suggestions import AdviceSchema
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 
 ORDER = [

@@ -5,7 +5,7 @@ from xml.etree import ElementTree
 import pytest
 from flask.testing import FlaskClient
 
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.pictures.svg import NAMESPACE
 
 SVG = f"{{{NAMESPACE}}}"

@@ -5,9 +5,8 @@ from __future__ import annotations
 import random
 from typing import Any
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Way
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind, Rulebook
+from tacticapi.domain.situation import Way
 
 PROFILES = ("own", "opponent", "context")
 QUALIFIERS = {"wing": ("forehand", "backhand"), "court": ("deuce", "ad"), "serve": ("first", "second")}

@@ -16,8 +16,7 @@ from time import thread_time
 from typing import Any
 
 from tacticapi.advice import Adviser
-from tacticapi.domain.situation import Observation, PointsPlayed, Situation
-from tacticapi.domain.terms import Moment, Way, Wing
+from tacticapi.domain.situation import Moment, Observation, PointsPlayed, Situation, Way, Wing
 from tacticapi.knowledge import load
 
 MOST = 0.10

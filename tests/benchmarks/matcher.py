@@ -13,9 +13,9 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from statistics import median
 
-from tacticapi.domain.firing import Fact, MatchRule
-from tacticapi.domain.tactic import Condition, FactKind, Op, Test
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.reasoning import Fact, MatchRule
+from tacticapi.domain.rules import Condition, FactKind, Op, Test
+from tacticapi.domain.situation import Wing
 from tacticapi.inference.engine import Engine
 from tacticapi.inference.evaluator import evaluate
 

@@ -10,8 +10,8 @@ import json
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from tacticapi.domain.firing import Fact, MatchRule
-from tacticapi.domain.tactic import Condition, FactKind, Op, Test
+from tacticapi.domain.reasoning import Fact, MatchRule
+from tacticapi.domain.rules import Condition, FactKind, Op, Test
 from tacticapi.inference.compile import Conjunction, conjunctions
 
 Fired = tuple[str, tuple[str, ...]]

@@ -19,12 +19,11 @@ from typing import Any
 import numpy as np
 
 from tacticapi.advice import Adviser
-from tacticapi.domain.situation import Observation, Situation
-from tacticapi.domain.terms import Moment, Way, Wing
+from tacticapi.domain.situation import Moment, Observation, Situation, Way, Wing
 from tacticapi.knowledge import load
 
 MARGIN = 1.0
-MOST_BALLS = 45  # about what a warm-up has room for, and what the usual order takes in all
+MAX_BALLS = 45  # about what a warm-up has room for, and what the usual order takes in all
 OTHER_BALLS = 4  # a look that has nothing to do with the wings
 OWN = {
     "handedness": "right",
@@ -150,15 +149,15 @@ def by_looks(adviser: Adviser) -> Callable[[Situation], Iterator[str]]:
 
 
 def balls_to_find(opponent: Opponent, order: Callable[[Situation], Iterator[str]], adviser: Adviser, seed: int) -> int:
-    """Balls until the weaker wing is believed the weaker one by the margin; MOST_BALLS where that takes longer."""
+    """Balls until the weaker wing is believed the weaker one by the margin; MAX_BALLS where that takes longer."""
     rng = np.random.default_rng(seed)
     observations: list[Observation] = []
     profile: dict[str, Any] = {}
     balls = 0
-    while balls < MOST_BALLS:
+    while balls < MAX_BALLS:
         batch = list(order(asked(observations, profile)))
         if not batch:
-            return MOST_BALLS
+            return MAX_BALLS
         for what in batch:
             cost, said = opponent.shown(what, rng)
             balls += cost
@@ -168,8 +167,8 @@ def balls_to_find(opponent: Opponent, order: Callable[[Situation], Iterator[str]
                 said = said or _unrelated(adviser, what, rng)
                 observations.append(Observation(index=len(observations), what=what, **said))
             if found(adviser, asked(observations, profile)) is opponent.weaker:
-                return min(balls, MOST_BALLS)
-    return MOST_BALLS
+                return min(balls, MAX_BALLS)
+    return MAX_BALLS
 
 
 def found(adviser: Adviser, situation: Situation) -> Wing | None:

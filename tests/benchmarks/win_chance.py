@@ -13,7 +13,9 @@ from time import perf_counter
 
 import numpy as np
 
-from tacticapi.scoring import Format, MatchModel, State
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.match import MatchModel
+from tacticapi.scoring.score import State
 
 PAIRS = 1000
 FLOOR = 100.0

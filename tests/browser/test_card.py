@@ -14,15 +14,14 @@ from selenium.webdriver import Chrome
 from tacticapi.api.card import NOTES, card_page
 from tacticapi.club.card import PRESSURE, RALLY, RETURN, SERVE, Card, CardLine
 from tacticapi.domain.advice import Safety, SourceLine
-from tacticapi.domain.place import Hands
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import Tactic
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.court import Hands
+from tacticapi.domain.rules import Rulebook, Tactic
+from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 
 A6_PT = (105 / 25.4 * 72, 148 / 25.4 * 72)
 WHITE = frozenset({"heat-precautions", "uneven-or-slippery-court"})  # safety that stands beside a plan
-SMALLEST_PT, ROUNDED = 5.5, 0.001
+MIN_PT, ROUNDED = 5.5, 0.001
 LABEL = "W" * 60
 A4 = {"paperWidth": 8.27, "paperHeight": 11.69}  # what a printer offers first; the card asks for its own size
 
@@ -108,7 +107,7 @@ def test_the_longest_texts_of_the_rulebook_stand_on_one_page(browser: Chrome, ru
     longest = card_of(rulebook, [tactics[0] for tactics in parts(rulebook)], WHITE)
     check(browser, longest)
     size = float(browser.execute_script("return getComputedStyle(document.body).fontSize").removesuffix("px")) * 0.75
-    assert size >= SMALLEST_PT - ROUNDED
+    assert size >= MIN_PT - ROUNDED
 
 
 def test_any_choice_of_tactics_stands_on_one_page(browser: Chrome, rulebook: Rulebook) -> None:

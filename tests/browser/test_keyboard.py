@@ -5,7 +5,7 @@ from selenium.webdriver.common.keys import Keys
 
 from .page import MatchPage, standing
 
-MOST_STOPS = 150
+MAX_STOPS = 150
 _FOCUSED = """
 const at = document.activeElement;
 const label = at.labels?.[0]?.innerText ?? at.getAttribute('aria-label') ?? at.innerText ?? '';
@@ -31,7 +31,7 @@ class Keyboard:
 
     def tab_to(self, words: str, card: str = "") -> None:
         """Tab on until what begins with these words has the focus; every stop on the way must show that it has it."""
-        for _ in range(MOST_STOPS):
+        for _ in range(MAX_STOPS):
             self.send(Keys.TAB)
             at = self.focused()
             if at["tag"] == "BODY":  # the round begins anew

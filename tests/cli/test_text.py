@@ -6,7 +6,7 @@ import pytest
 
 from tacticapi.cli.text import gain_words, seen_lines
 from tacticapi.domain.advice import Gain
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 
 

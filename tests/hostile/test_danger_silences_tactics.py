@@ -17,9 +17,8 @@ from werkzeug.test import TestResponse
 
 from tacticapi.cli import main
 from tacticapi.client import Client, Problem
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Moment, Way
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind, Rulebook
+from tacticapi.domain.situation import Moment, Way
 from tacticapi.knowledge import load
 
 SOME = settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)

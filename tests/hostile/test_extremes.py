@@ -18,10 +18,8 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from tacticapi.api.document import EXAMPLES
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import MOST_TRIED
-from tacticapi.domain.terms import Moment, Way
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind, Rulebook
+from tacticapi.domain.situation import MAX_TRIED, Moment, Way
 from tacticapi.seeds import demo_situation
 
 ADVICE = "/v1/suggestions"
@@ -282,7 +280,7 @@ def most_tries(draw: st.DrawFn, rulebook: Rulebook) -> list[dict[str, Any]]:
     """As many tries as may be, some of them in many entries that add up."""
     tactics = draw(st.lists(st.sampled_from(sorted(rulebook.tactics)), max_size=6, unique=True))
     entries = draw(st.sampled_from([1, 8, 30]))
-    each = MOST_TRIED // entries
+    each = MAX_TRIED // entries
     return [
         {"tactic": tactic, "tried": each, "won": draw(st.sampled_from([0, 1, each // 2, each - 1, each]))}
         for tactic in tactics

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.cli.rules import findings
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.inference.compile import match_rules
 from tacticapi.inference.lint import lint
 from tacticapi.inference.matcher import Matcher

@@ -10,7 +10,7 @@ import pytest
 from ..served.running import running
 
 PROJECT = Path(__file__).parent / "typescript"
-LONGEST_S = 300
+MAX_SECONDS = 300
 
 
 @pytest.fixture(scope="module")
@@ -24,7 +24,7 @@ def npm(*arguments: str) -> str:
     if program is None:
         pytest.fail("this test needs npm and Node.js (on Debian: nodejs, npm)")
     done = subprocess.run(
-        [program, *arguments], cwd=PROJECT, capture_output=True, text=True, timeout=LONGEST_S, check=False
+        [program, *arguments], cwd=PROJECT, capture_output=True, text=True, timeout=MAX_SECONDS, check=False
     )
     assert done.returncode == 0, done.stdout + done.stderr
     return done.stdout

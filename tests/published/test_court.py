@@ -12,9 +12,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tacticapi.court import Ball, Flight, Launch, Surface, air_density, bisected, bounced, net_height
+from tacticapi.court.flight import Ball, Flight, Launch, Surface, air_density, bounced, net_height
 from tacticapi.court.numbers import ball_of, surface_of
-from tacticapi.court.standing import Angles, widest
+from tacticapi.court.standing import Angles, bisected, widest
 from tacticapi.domain.court import BASELINE_M, DOUBLES_POST_M, SERVICE_LINE_M, SIDELINE_M, STICK_M
 from tacticapi.knowledge import court_numbers
 

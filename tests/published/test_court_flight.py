@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from tacticapi.court import BOXES, Ball, Launch, Place, Shot, Surface, bounced, fly, launched, serve_window
-from tacticapi.court.flight import GRAVITY, RPM
+from tacticapi.court.flight import BOXES, GRAVITY, RPM, Ball, Launch, Surface, bounced, fly, launched
+from tacticapi.court.margin import serve_window
+from tacticapi.court.shot import Place, Shot
 
 CHECKS: Mapping[str, Any] = json.loads((Path(__file__).parent / "data" / "extra_checks.json").read_text())
 BALL = Ball(0.0577, 0.0665, 0.507, 0.55)

@@ -15,19 +15,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tacticapi.scoring import (
-    Format,
-    MatchModel,
-    Outlook,
-    Pair,
-    Side,
-    State,
-    TieBreak,
-    game_chance,
-    game_outlook,
-    set_outlook,
-    tie_break_outlook,
-)
+from tacticapi.scoring.formats import Format, Pair, Side, TieBreak
+from tacticapi.scoring.games_and_sets import Outlook, game_chance, game_outlook, set_outlook, tie_break_outlook
+from tacticapi.scoring.match import MatchModel
+from tacticapi.scoring.score import State
 
 TABLES: dict[str, Any] = json.loads((Path(__file__).parent / "data" / "score_tables.json").read_text())
 ROUNDED = 6e-7

@@ -15,7 +15,10 @@ from typing import Any
 
 import pytest
 
-from tacticapi.scoring import Format, MatchModel, State, game_chance, game_outlook
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.games_and_sets import game_chance, game_outlook
+from tacticapi.scoring.match import MatchModel
+from tacticapi.scoring.score import State
 
 from ..scores import game_importance, match_importance
 

@@ -6,10 +6,12 @@ The figures were recomputed (exact fractions, or closed form and quadrature in a
 import pytest
 from scipy.stats import beta as beta_law
 
-from tacticapi.domain.situation import PointsPlayed, Situation
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment, PointsPlayed, Situation
 from tacticapi.pricing.baseline import Beta, baseline, chance_below
-from tacticapi.scoring import Format, State, expected, game_chance
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.games_and_sets import game_chance
+from tacticapi.scoring.posterior import expected
+from tacticapi.scoring.score import State
 
 
 def test_seven_of_ten_against_four_of_ten() -> None:

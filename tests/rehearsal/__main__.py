@@ -6,11 +6,11 @@ import click
 
 from tests import rehearsal
 
-MOST_OPPONENTS = 100_000
+MAX_OPPONENTS = 100_000
 
 
 @click.command()
-@click.option("--opponents", default=200, show_default=True, type=click.IntRange(1, MOST_OPPONENTS), help="How many.")
+@click.option("--opponents", default=200, show_default=True, type=click.IntRange(1, MAX_OPPONENTS), help="How many.")
 @click.option("--seed", default=1, show_default=True, type=click.IntRange(0), help="Same seed, same opponents.")
 @click.option("--processes", default=2, show_default=True, type=click.IntRange(1, 64), help="That work side by side.")
 @click.option("--all-lines", is_flag=True, help="Also rehearse with one thing changed at a time; takes a while.")

@@ -11,8 +11,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.trait import Term, TermForm, Trait
+from tacticapi.domain.rules import Rulebook, Term, TermForm, Trait
 from tests.rehearsal.outcome import Rehearsed, Stage
 
 FEWEST: Final = 200  # chances a share needs, among holders and others, before it is fitted

@@ -14,8 +14,7 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import FactKind, Tactic, Touches
+from tacticapi.domain.rules import FactKind, Rulebook, Tactic, Touches
 from tacticapi.knowledge import load
 from tests.rehearsal.world.pairing import draw_pairing
 from tests.rehearsal.world.shots import SIDES

@@ -4,7 +4,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from tacticapi.scoring import Format, MatchModel, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.match import MatchModel
+from tacticapi.scoring.reading import read_score
 from tests.rehearsal.world.match import Score
 from tests.rehearsal.world.pairing import Chances
 

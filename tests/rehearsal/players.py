@@ -10,8 +10,7 @@ from typing import Any
 
 from tacticapi.advice import Adviser
 from tacticapi.domain.advice import Advice, Suggestion
-from tacticapi.domain.situation import Observation, PointsPlayed, Situation, Tries
-from tacticapi.domain.terms import Moment, Way, Wing
+from tacticapi.domain.situation import Moment, Observation, PointsPlayed, Situation, Tries, Way, Wing
 from tests.rehearsal.outcome import Stage
 from tests.rehearsal.world.match import OTHER, OWN, Point
 from tests.rehearsal.world.pairing import Pairing

@@ -7,9 +7,8 @@ these lies what conditions, notes and prices each cost the advice.
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import Touches, TraitKey
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.rules import Rulebook, Touches, TraitKey
+from tacticapi.domain.situation import Wing
 from tests.rehearsal.gains import MIDDLING
 from tests.rehearsal.outcome import Believed, ByPrice
 from tests.rehearsal.world.pairing import Pairing

@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 
 from tacticapi.advice import Adviser
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.knowledge import load
 from tests.rehearsal.fit import FittedShare, FittedStrength, fitted_shares, fitted_strength
 from tests.rehearsal.measures import (

@@ -2,9 +2,8 @@
 
 import pytest
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import Touches
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.rules import Rulebook, Touches
+from tacticapi.domain.situation import Wing
 from tests.rehearsal.outcome import Believed
 from tests.rehearsal.prices import Most, best, by_price, prices_of
 from tests.rehearsal.world.pairing import Pairing, draw_pairing

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tacticapi.domain.trait import TermForm
+from tacticapi.domain.rules import TermForm
 from tacticapi.knowledge import load
 from tests.rehearsal.variants import VARIANTS, doubled, evidence_times, gains_times, halved
 

@@ -4,9 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Final
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import Effect, Fitted
-from tacticapi.domain.trait import Term, TermForm, Trait
+from tacticapi.domain.rules import Effect, Fitted, Rulebook, Term, TermForm, Trait
 
 EDGE: Final = 0.02  # shares stay so far from 0 and 1
 

@@ -9,8 +9,8 @@ from tacticapi.advice import Adviser
 from tacticapi.advice.selection import wrong_moment
 from tacticapi.api.situations import read_situation
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.firing import Fact, Inference
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.reasoning import Fact, Inference
+from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.inference.matcher import Matcher
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.knowledge import load, our_rules
 from tacticapi.knowledge.entries import Entries, read_entries
 

@@ -8,9 +8,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from tacticapi.domain.firing import Fact
+from tacticapi.domain.reasoning import Fact
+from tacticapi.domain.rules import Condition, Gate
 from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import Condition, Gate
 from tacticapi.inference.evaluator import nearest_miss
 from tacticapi.knowledge.conditions import expanded
 from tacticapi.knowledge.entries import Entries

@@ -4,7 +4,7 @@ from collections import defaultdict
 
 import pytest
 
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 
 from ..cases import Case, cases, merge_patch
 from .asking import Asker

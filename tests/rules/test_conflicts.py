@@ -5,8 +5,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import RelationKind, Tactic
+from tacticapi.domain.rules import RelationKind, Rulebook, Tactic
 
 from .asking import Asker
 

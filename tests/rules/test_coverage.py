@@ -1,6 +1,6 @@
 """The cases leave no part of any rule untried."""
 
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.knowledge.entries import Entries
 
 from ..cases import Case, cases, merge_patch

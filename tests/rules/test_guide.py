@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.inference.fields import SCORES
 from tacticapi.knowledge import load, our_rules
 from tacticapi.knowledge.conditions import condition

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 
 from ..cases import cases
 from .asking import Asker, Request

@@ -6,8 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import RelationKind
+from tacticapi.domain.rules import RelationKind, Rulebook
 from tacticapi.knowledge import RuleFileError, load, our_rules
 
 BACKS_NO_TACTIC = {"WARMUP-NULL"}  # says only that nobody has studied it

@@ -6,9 +6,8 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import FactKind, Tactic
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.rules import FactKind, Rulebook, Tactic
+from tacticapi.domain.situation import Moment
 
 from .asking import Asker
 

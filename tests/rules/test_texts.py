@@ -4,10 +4,10 @@ import re
 
 import pytest
 
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.knowledge.entries import Entries
 
-from .wording import ALLOWED, FORBIDDEN, FORBIDS, LONGEST_LINE, SPEECH, offences, texts_in
+from .wording import ALLOWED, FORBIDDEN, FORBIDS, MAX_LINE_LENGTH, SPEECH, offences, texts_in
 
 FORBIDDING = re.compile(
     r"\b(never|not|no|nobody|nothing|stop\w*|against|step in|look again|leave|lost|risk|painful|in the heat|unwell"
@@ -75,7 +75,7 @@ def test_every_line_to_say_is_short_enough_to_be_said(rulebook: Rulebook) -> Non
         for say in (tactic.say, *(alternative.say for alternative in tactic.when))
         if say is not None
     ]
-    assert [(name, len(say)) for name, say in lines if len(say) > LONGEST_LINE] == []
+    assert [(name, len(say)) for name, say in lines if len(say) > MAX_LINE_LENGTH] == []
     assert [name for name, say in lines if not say.strip().endswith((".", "?", "!"))] == []
 
 

@@ -3,8 +3,7 @@
 from pathlib import Path
 
 import tacticapi
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import FactKind
+from tacticapi.domain.rules import FactKind, Rulebook
 from tacticapi.inference.facts import all_conditions
 
 READERS = ("domain", "inference", "pricing", "evidence", "advice", "scoring")

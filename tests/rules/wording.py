@@ -6,7 +6,7 @@ from dataclasses import dataclass, fields, is_dataclass
 from enum import Enum
 from typing import Any
 
-LONGEST_LINE = 140  # characters that can be said and heard at a change of ends
+MAX_LINE_LENGTH = 140  # characters that can be said and heard at a change of ends
 
 FORBIDDEN = {
     "stalling": r"\b(stall\w*|dawdl\w*|play for time|gain time|waste time|hold (them |your opponent )?up|delay\w*)\b"

@@ -9,7 +9,7 @@ import yaml
 
 from tacticapi.advice import Adviser
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 
 Case = Mapping[str, Any]

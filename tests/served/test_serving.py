@@ -12,7 +12,7 @@ from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.http.problems import MEDIA_TYPE, PROBLEMS
 from tacticapi.cli import main
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.seeds import demo_situation
 
 from ..api.front.documented import example, sections

@@ -3,8 +3,7 @@
 from tacticapi.club import Services
 from tacticapi.club.advising import Outcome, known_snapshot, recompute
 from tacticapi.club.situations import read_kept, situation
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment, Situation
 
 
 def situation_of(services: Services, club: str, match: str, moment: Moment) -> Situation:

@@ -31,7 +31,7 @@ from ..databases import ENGINES, new_address
 from ..served.running import Service, running
 
 CLIENTS, LINES, WORKERS = 3, 100, 3
-LONGEST_PAUSE_S = 0.1  # longer than a request takes, so that kills fall at any point of one
+MAX_PAUSE_S = 0.1  # longer than a request takes, so that kills fall at any point of one
 SECONDS = 360  # after which a run is given up
 SEED = 7
 
@@ -129,7 +129,7 @@ def posting(address: str, end: float) -> Iterator[list[Client]]:
 def pauses(kills: int) -> Iterator[float]:
     """Seconds from an acknowledgement to the next kill, the same in every run."""
     drawn = random.Random(SEED)
-    return (drawn.uniform(0.0, LONGEST_PAUSE_S) for _ in range(kills))
+    return (drawn.uniform(0.0, MAX_PAUSE_S) for _ in range(kills))
 
 
 def kill_one(service: Service, clients: list[Client], pause: float, end: float) -> int:

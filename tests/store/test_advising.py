@@ -7,7 +7,7 @@ import pytest
 from tacticapi.advice import Adviser
 from tacticapi.club import NotFound, Refused, Services, advising, entries, matches, scorekeeping
 from tacticapi.club.advising import SAME
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 
 from .asked import given_again, situation_of
 

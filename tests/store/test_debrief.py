@@ -6,8 +6,9 @@ import pytest
 
 from tacticapi.club import Refused, Services, advising, entries, matches, scorekeeping
 from tacticapi.club.debrief import debrief
-from tacticapi.domain.terms import Moment
-from tacticapi.scoring import Format, State
+from tacticapi.domain.situation import Moment
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.score import State
 
 
 @pytest.fixture

@@ -7,9 +7,8 @@ import pytest
 
 from tacticapi.club import NotFound, Refused, Services, advising, entries, matches, players, scorekeeping
 from tacticapi.club.advising import SAME
-from tacticapi.club.dossier import CLOSED, EARLIER_MATCHES, Begun, begun, dossier, taught, told_apart
-from tacticapi.domain.situation import Earlier, Situation
-from tacticapi.domain.terms import Moment
+from tacticapi.club.dossier import CLOSED, EARLIER_MATCHES, SituationWithPriors, begun, dossier, taught, told_apart
+from tacticapi.domain.situation import Earlier, Moment, Situation
 
 from .asked import given_again
 
@@ -195,7 +194,7 @@ def test_a_match_that_moved_no_belief_is_not_told_of(services: Services, club: s
 
 def test_a_situation_that_names_nobody_begins_as_it_was_posted(services: Services, club: str) -> None:
     asked = Situation(Moment.BEFORE_MATCH)
-    assert begun(services, club, asked) == Begun(asked, notice=None)
+    assert begun(services, club, asked) == SituationWithPriors(asked, notice=None)
 
 
 def test_a_match_made_by_hand_of_many_days_names_a_few() -> None:

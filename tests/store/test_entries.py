@@ -4,10 +4,18 @@ from typing import Any
 
 import pytest
 
-from tacticapi.club import IdempotencyConflict, NotFound, Once, Refused, Services, entries, matches, scorekeeping
+from tacticapi.club import (
+    IdempotencyConflict,
+    IdempotentRequest,
+    NotFound,
+    Refused,
+    Services,
+    entries,
+    matches,
+    scorekeeping,
+)
 from tacticapi.club.services import done_once
-from tacticapi.domain.situation import MOST_TRIED
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import MAX_TRIED, Moment
 from tacticapi.store import new_id
 
 from ..databases import delete_club
@@ -94,20 +102,28 @@ def test_a_bulk_answers_line_by_line(services: Services, club: str, played: Any)
 
 def test_a_repeated_bulk_is_done_once_and_answers_the_same(services: Services, club: str, played: Any) -> None:
     bodies = [ROUND, {"what": "nothing"}, SPOTS]
-    once = Once.of("bulk-1", bodies)
+    once = IdempotentRequest.of("bulk-1", bodies)
     first = entries.add_observations_in_bulk(services, club, played.match, bodies, once=once)
     assert entries.add_observations_in_bulk(services, club, played.match, bodies, once=once) == first
     assert len(entries.entries_page(services, club, played.match, "observations")) == 2
     with pytest.raises(IdempotencyConflict):
-        entries.add_observations_in_bulk(services, club, played.match, bodies[:1], once=Once.of("bulk-1", bodies[:1]))
+        entries.add_observations_in_bulk(
+            services, club, played.match, bodies[:1], once=IdempotentRequest.of("bulk-1", bodies[:1])
+        )
 
 
 def test_every_entry_is_added_once_under_one_key(services: Services, club: str, played: Any) -> None:
     observation, point, tried = (
-        lambda: entries.add_observation(services, club, played.match, ROUND, once=Once.of("a", 1)),
-        lambda: scorekeeping.add_point(services, club, played.match, {"winner": "own"}, once=Once.of("b", 1)),
+        lambda: entries.add_observation(services, club, played.match, ROUND, once=IdempotentRequest.of("a", 1)),
+        lambda: scorekeeping.add_point(
+            services, club, played.match, {"winner": "own"}, once=IdempotentRequest.of("b", 1)
+        ),
         lambda: entries.add_tries(
-            services, club, played.match, {"tactic": "swap-serve-spots", "tried": 2, "won": 1}, once=Once.of("c", 1)
+            services,
+            club,
+            played.match,
+            {"tactic": "swap-serve-spots", "tried": 2, "won": 1},
+            once=IdempotentRequest.of("c", 1),
         ),
     )
     for add in (observation, point, tried):
@@ -118,7 +134,7 @@ def test_every_entry_is_added_once_under_one_key(services: Services, club: str, 
 def test_a_key_of_a_club_that_is_gone_is_not_taken(services: Services, club: str, played: Any) -> None:
     delete_club(services, club)
     with pytest.raises(NotFound), services.work(club) as work:
-        done_once(work, Once.of("a", 1), services.now(), dict)
+        done_once(work, IdempotentRequest.of("a", 1), services.now(), dict)
 
 
 def test_the_score_follows_the_points(services: Services, club: str, played: Any) -> None:
@@ -233,7 +249,7 @@ def test_nothing_is_added_to_a_match_of_another_club(services: Services, other_c
 
 
 def test_tries_of_one_tactic_are_no_more_in_sum_than_in_one_entry(services: Services, club: str, played: Any) -> None:
-    many = {"tactic": "swap-serve-spots", "tried": MOST_TRIED, "won": 0}
+    many = {"tactic": "swap-serve-spots", "tried": MAX_TRIED, "won": 0}
     first = entries.add_tries(services, club, played.match, many)
     with pytest.raises(Refused, match="all entries together"):
         entries.add_tries(services, club, played.match, {**many, "tried": 1})

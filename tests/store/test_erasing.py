@@ -4,11 +4,22 @@ from typing import Any
 
 import pytest
 
-from tacticapi.club import NotFound, Once, Services, advising, clubs, dossier, entries, matches, players, scorekeeping
+from tacticapi.club import (
+    IdempotentRequest,
+    NotFound,
+    Services,
+    advising,
+    clubs,
+    dossier,
+    entries,
+    matches,
+    players,
+    scorekeeping,
+)
 from tacticapi.club.clubs import KEEP_DAYS, KEEP_DAYS_UNDER_18
 from tacticapi.club.export import export
-from tacticapi.club.retention import Erased, Swept, erase_player, sweep
-from tacticapi.domain.terms import Moment
+from tacticapi.club.retention import ErasureResult, SweepResult, erase_player, sweep
+from tacticapi.domain.situation import Moment
 from tacticapi.store import Feedback
 
 from ..databases import delete_club
@@ -32,7 +43,7 @@ def whole(services: Services, club: str) -> str:
 
 
 def test_of_an_erased_opponent_only_what_the_own_player_did_stays(services: Services, club: str, kept: Any) -> None:
-    assert erase_player(services, club, kept.opponent) == Erased(matches_deleted=0, matches_kept=1, texts=0)
+    assert erase_player(services, club, kept.opponent) == ErasureResult(matches_deleted=0, matches_kept=1, texts=0)
     with pytest.raises(NotFound):
         players.get(services, club, kept.opponent)
     match = matches.get(services, club, kept.match)
@@ -63,7 +74,7 @@ def test_of_an_erased_own_player_what_was_seen_of_the_opponent_stays(services: S
 
 def test_feedback_that_went_with_a_player_is_not_answered_for(services: Services, club: str, kept: Any) -> None:
     live = advising.live_advice(services, club, kept.match, Moment.CHANGE_OF_ENDS)
-    once = Once.of("bench-7", "used")
+    once = IdempotentRequest.of("bench-7", "used")
 
     def tell() -> Feedback:
         return advising.add_feedback(services, club, live.id, live.advice.suggestions[0].tactic, kind="used", once=once)
@@ -147,10 +158,10 @@ def test_a_match_goes_after_the_club_s_days_and_not_before(
 ) -> None:
     matches.end(services, club, adults.match)
     clock.forward(days=KEEP_DAYS - 1)
-    assert sweep(services) == Swept()
+    assert sweep(services) == SweepResult()
     clock.forward(days=2)
-    assert sweep(services) == Swept(matches=1, players=2)
-    assert sweep(services) == Swept()
+    assert sweep(services) == SweepResult(matches=1, players=2)
+    assert sweep(services) == SweepResult()
 
 
 @pytest.mark.parametrize("where", ["own_facts", "opponent_facts", "context"])
@@ -172,9 +183,9 @@ def test_with_a_player_of_unknown_age_a_match_is_kept_as_with_a_minor(
     players.update(services, club, player.id, player.version, facts=without)
     matches.end(services, club, adults.match)
     clock.forward(days=KEEP_DAYS_UNDER_18 - 1)
-    assert sweep(services) == Swept()
+    assert sweep(services) == SweepResult()
     clock.forward(days=2)
-    assert sweep(services) == Swept(matches=1, players=1)
+    assert sweep(services) == SweepResult(matches=1, players=1)
 
 
 def test_an_age_that_is_known_in_the_match_alone_counts(services: Services, club: str, kept: Any, clock: Any) -> None:
@@ -192,14 +203,14 @@ def test_of_an_anonymous_match_the_age_of_who_is_left_decides(
     erase_player(services, club, adults.opponent)
     matches.end(services, club, adults.match)
     clock.forward(days=KEEP_DAYS_UNDER_18 + 1)
-    assert sweep(services) == Swept()
+    assert sweep(services) == SweepResult()
 
 
 def test_a_club_may_keep_for_good(services: Services, club: str, adults: Any, clock: Any) -> None:
     clubs.update(services, club, 1, keep_days=None)
     matches.end(services, club, adults.match)
     clock.forward(days=10 * KEEP_DAYS)
-    assert sweep(services) == Swept()
+    assert sweep(services) == SweepResult()
 
 
 def test_a_forgotten_match_is_ended(services: Services, club: str, kept: Any, clock: Any) -> None:
@@ -222,7 +233,7 @@ def test_a_club_that_cannot_be_swept_is_logged_and_the_others_are(
         work.clubs.update(club, {"keep_days": 10**9})  # as an import once let in
         work.commit()
     clock.forward(days=KEEP_DAYS + 1)
-    assert sweep(services) == Swept(players=1, failed=1)
+    assert sweep(services) == SweepResult(players=1, failed=1)
     assert players.find(services, other_club) == []
     assert len(players.find(services, club)) == 2
     (line,) = caplog.records
@@ -231,13 +242,13 @@ def test_a_club_that_cannot_be_swept_is_logged_and_the_others_are(
 
 
 def test_keys_and_dead_tokens_go_too(services: Services, club: str, clock: Any) -> None:
-    players.create(services, club, "own", "Larch", once=Once.of("key-1", 1))
+    players.create(services, club, "own", "Larch", once=IdempotentRequest.of("key-1", 1))
     dead, live = (clubs.create_token(services, club, label, ["read"]) for label in ("dead", "live"))
     clubs.revoke_token(services, club, dead.token.id)
     clock.forward(days=8)
-    assert sweep(services) == Swept(answers=1)
+    assert sweep(services) == SweepResult(answers=1)
     clock.forward(days=90)
-    assert sweep(services) == Swept(tokens=1)
+    assert sweep(services) == SweepResult(tokens=1)
     assert [token.id for token in clubs.tokens_of(services, club)] == [live.token.id]
 
 

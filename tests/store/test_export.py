@@ -20,7 +20,7 @@ from tacticapi.club import (
 from tacticapi.club.advising import SAME
 from tacticapi.club.export import KINDS, export, observations_csv, points_csv
 from tacticapi.club.importing import import_club
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 from tacticapi.store import new_id
 
 from .asked import given_again

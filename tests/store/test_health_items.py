@@ -12,7 +12,7 @@ from tacticapi.club.advising import LEFT_OUT, SAME
 from tacticapi.club.debrief import debrief
 from tacticapi.club.export import export, observations_csv
 from tacticapi.club.health import Health
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 
 from .asked import given_again
 

@@ -19,7 +19,7 @@ from tacticapi.club import advising as advice
 from tacticapi.club import advising as felt
 from tacticapi.club.export import KINDS, export
 from tacticapi.club.importing import import_club
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 from tacticapi.store import new_id, open_engine, upgrade
 

@@ -5,8 +5,18 @@ from typing import Any
 
 import pytest
 
-from tacticapi.club import NotFound, Once, Refused, Services, VersionConflict, entries, matches, players, scorekeeping
-from tacticapi.domain.terms import Moment
+from tacticapi.club import (
+    IdempotentRequest,
+    NotFound,
+    Refused,
+    Services,
+    VersionConflict,
+    entries,
+    matches,
+    players,
+    scorekeeping,
+)
+from tacticapi.domain.situation import Moment
 from tacticapi.store import new_id
 
 from .asked import situation_of
@@ -45,7 +55,7 @@ def test_each_side_has_a_player_of_that_side_and_club(
 
 
 def test_a_repeated_request_makes_one_match(services: Services, club: str, played: Any) -> None:
-    once = Once.of("key-1", "the same")
+    once = IdempotentRequest.of("key-1", "the same")
     first = matches.create(services, club, played.own, played.opponent, once=once)
     assert matches.create(services, club, played.own, played.opponent, once=once) == first
     assert len(matches.find(services, club)) == 2

@@ -8,8 +8,8 @@ from sqlalchemy.exc import StatementError
 
 from tacticapi.club import (
     IdempotencyConflict,
+    IdempotentRequest,
     NotFound,
-    Once,
     Refused,
     Services,
     VersionConflict,
@@ -114,17 +114,17 @@ def test_a_label_is_a_short_printable_text(services: Services, club: str, label:
 
 
 def test_a_repeated_request_makes_one_player(services: Services, club: str) -> None:
-    once = Once.of("key-1", ["own", "Larch"])
+    once = IdempotentRequest.of("key-1", ["own", "Larch"])
     made = players.create(services, club, "own", "Larch", once=once)
     assert players.create(services, club, "own", "Larch", once=once) == made
     assert len(players.find(services, club)) == 1
     with pytest.raises(IdempotencyConflict):
-        players.create(services, club, "own", "Drizzle", once=Once.of("key-1", ["own", "Drizzle"]))
+        players.create(services, club, "own", "Drizzle", once=IdempotentRequest.of("key-1", ["own", "Drizzle"]))
 
 
 def test_a_refused_request_does_not_use_up_its_key(services: Services, club: str) -> None:
     players.create(services, club, "own", "Larch")
-    once = Once.of("key-1", "same")
+    once = IdempotentRequest.of("key-1", "same")
     with pytest.raises(Refused):
         players.create(services, club, "own", "Larch", once=once)
     assert players.create(services, club, "own", "Drizzle", once=once).label == "Drizzle"
@@ -132,7 +132,7 @@ def test_a_refused_request_does_not_use_up_its_key(services: Services, club: str
 
 def test_a_key_of_one_club_is_free_in_another(services: Services, club: str, other_club: str) -> None:
     for place in (club, other_club):
-        players.create(services, place, "own", "Larch", once=Once.of("key-1", place))
+        players.create(services, place, "own", "Larch", once=IdempotentRequest.of("key-1", place))
         assert len(players.find(services, place)) == 1
 
 

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tacticapi.club import Once, Services, advising, clubs, entries, matches, players, scorekeeping
+from tacticapi.club import IdempotentRequest, Services, advising, clubs, entries, matches, players, scorekeeping
 from tacticapi.club.clubs import create
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 from tacticapi.store import Record, UnitOfWork
 
 from ..databases import TABLES
@@ -79,7 +79,7 @@ def _change(rows: Any) -> dict[str, Any]:
 def fill(services: Services, label: str) -> str:
     """A club with a row in every table."""
     club = create(services, label).club_id
-    own = players.create(services, club, "own", f"Only {label}", once=Once.of(f"key of {label}", 1)).id
+    own = players.create(services, club, "own", f"Only {label}", once=IdempotentRequest.of(f"key of {label}", 1)).id
     opponent = players.create(services, club, "opponent", "Sleet", {"handedness": "left"}).id
     match = matches.create(services, club, own, opponent).id
     entries.add_observation(services, club, match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
@@ -138,15 +138,15 @@ def test_a_row_of_another_club_cannot_be_added(services: Services, two: tuple[st
 
 
 def test_a_row_cannot_point_into_another_club(services: Services, two: tuple[str, str]) -> None:
-    from tacticapi.store import Unfit
+    from tacticapi.store import ConstraintViolation
 
     ours, theirs = two
     stranger = players.find(services, theirs, side="own")[0].id
     match = matches.find(services, ours)[0]
-    with services.work(ours) as work, pytest.raises(Unfit):
+    with services.work(ours) as work, pytest.raises(ConstraintViolation):
         work.matches.update(match.id, {"own_id": stranger})
     entry = entries.entries_page(services, ours, match.id, "observations")[0]
-    with services.work(ours) as work, pytest.raises(Unfit):
+    with services.work(ours) as work, pytest.raises(ConstraintViolation):
         work.observations.add(replace(entry, id=stranger, match_id=matches.find(services, theirs)[0].id, sequence=99))
 
 

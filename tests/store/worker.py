@@ -12,7 +12,7 @@ from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
-from tacticapi.club import Once, Services, entries
+from tacticapi.club import IdempotentRequest, Services, entries
 from tacticapi.store import open_engine
 
 
@@ -47,7 +47,7 @@ def work(name: str) -> None:
         bodies = [body(name, request, place) for place in range(int(size))]
         for _ in range(2 if again else 1):
             lines = entries.add_observations_in_bulk(
-                services, club, match, bodies, once=Once.of(f"{name}/{request}", bodies)
+                services, club, match, bodies, once=IdempotentRequest.of(f"{name}/{request}", bodies)
             )
         assert all(line.receipt for line in lines)
         print(request, flush=True)

@@ -38,7 +38,8 @@ from tacticapi.api.calculations.shot_margin import (
 from tacticapi.api.http.blueprint import JSON, SVG, Blueprint, answer, offers, picture_answer, wanted
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.problems import INVALID_SITUATION, NOT_PERMITTED_NOW, refuse
-from tacticapi.court import NoLobError, OutOfReachError
+from tacticapi.court.lob_and_smash import NoLobError
+from tacticapi.court.shot import OutOfReachError
 from tacticapi.knowledge import Fault
 
 

@@ -5,10 +5,12 @@ from re import sub
 from tacticapi.api.calculations.court_position import PositionResult, stand_words
 from tacticapi.api.calculations.gap import GapResult, gap_words
 from tacticapi.api.calculations.shot_margin import MarginResult
-from tacticapi.court import Margin, Reply, SmashBall
-from tacticapi.court.margin import Ellipse
+from tacticapi.court.lob_and_smash import Reply, SmashBall
+from tacticapi.court.margin import Ellipse, Margin
 from tacticapi.court.shot import Outcome, Spot
-from tacticapi.pictures import Note, Path, Person, Spread, Target, court_picture, percent
+from tacticapi.pictures.court import court_picture
+from tacticapi.pictures.court_marks import LandingArea, Note, Path, Person, Target
+from tacticapi.pictures.svg import percent
 
 MISSES = (Outcome.NET, Outcome.LONG, Outcome.WIDE)
 RING_M = 0.35
@@ -29,7 +31,7 @@ def drawn_margin(result: MarginResult) -> str:
     return court_picture(
         title="Where this ball lands, and how often it is in",
         description="Two thirds of the balls that pass the net land in each ellipse.",
-        spreads=[Spread(e.centre, e.across, e.along, _figures(name, of, e), e.turned) for name, of, e in landings],
+        spreads=[LandingArea(e.centre, e.across, e.along, _figures(name, of, e), e.turned) for name, of, e in landings],
         notes=[_inside(of, e) for _, of, e in landings if e.across >= ROOMY_M],
         targets=[Target(best.spot, unbroken(f"best aim: in {percent(best.chance)}"), RING_M)],
         paths=[Path((contact, target)) for _, _, target in balls],

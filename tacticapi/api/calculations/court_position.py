@@ -28,8 +28,8 @@ from tacticapi.api.http.fields import (
     Answer,
     Real,
     Shape,
+    StrictBoolean,
     Word,
-    Yes,
     a_chance,
     a_list,
     a_number,
@@ -38,30 +38,13 @@ from tacticapi.api.http.fields import (
     part,
     texts,
 )
-from tacticapi.court import (
-    Lob,
-    Mover,
-    OutOfReachError,
-    Reply,
-    Shot,
-    Smash,
-    Stand,
-    across_chance,
-    arrival,
-    bisected,
-    conceded,
-    covering_line,
-    least_depth,
-    lob_over,
-    reply_stand,
-    turned,
-    widest,
-)
+from tacticapi.court.lob_and_smash import Lob, Reply, Smash, across_chance, least_depth, lob_over, reply_stand
 from tacticapi.court.numbers import mover_of, said_or_usual, usual
-from tacticapi.court.shot import Place, Spot
+from tacticapi.court.shot import OutOfReachError, Place, Shot, Spot
+from tacticapi.court.standing import Mover, Stand, arrival, bisected, conceded, covering_line, turned, widest
 from tacticapi.domain.court import BASELINE_M
-from tacticapi.domain.terms import Wing
-from tacticapi.pictures import percent
+from tacticapi.domain.situation import Wing
+from tacticapi.pictures.svg import percent
 
 STANDS = ("baseline", "net")
 SOME_BALL = "at least one of ball, smash and lob"
@@ -110,7 +93,7 @@ class TheirBallSchema(TheirSpotSchema):
     speed_mps = number("shot", "speed_mps", "Speed of their ball, metres a second.")
     topspin_rpm = number("shot", "topspin_rpm", "Its topspin; negative for slice.")
     height_m = number("shot", "height_m", "Height of their contact.")
-    line_deep = Yes(says="Whether their ball down the line always lands deep.", default=False)
+    line_deep = StrictBoolean(says="Whether their ball down the line always lands deep.", default=False)
 
 
 class SmasherSchema(Shape):
@@ -125,7 +108,7 @@ class SmashSchema(SmasherSchema):
 
     contact = part(TheirSpotSchema, says="Where they smash. Absent: over the wing, as deep as usual.")
     wing = Word(Wing, says="Over which shoulder the lob came, where contact is absent.", default=Wing.FOREHAND)
-    moving_back = Yes(says="Whether they move back as they smash; false: they are set.", default=True)
+    moving_back = StrictBoolean(says="Whether they move back as they smash; false: they are set.", default=True)
     speed_mps = number("smash", "moving_back_speed_mps", "Speed of the smash moving back; a set one is faster.")
     height_m = number("smash", "height_m", "Height of the contact.")
 

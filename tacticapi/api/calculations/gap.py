@@ -39,23 +39,11 @@ from tacticapi.api.http.fields import (
     texts,
 )
 from tacticapi.api.situations import messages
-from tacticapi.court import (
-    COURT,
-    PATTERNS,
-    Gap,
-    Mover,
-    Opening,
-    OutOfReachError,
-    Rally,
-    Running,
-    Shot,
-    arrival,
-    openings,
-    turned,
-)
-from tacticapi.court import gap as gap_of
+from tacticapi.court.flight import COURT
 from tacticapi.court.numbers import mover_of, said_or_usual, usual
-from tacticapi.court.shot import Place
+from tacticapi.court.shot import OutOfReachError, Place, Shot
+from tacticapi.court.standing import PATTERNS, Gap, Mover, Opening, Rally, Running, arrival, openings, turned
+from tacticapi.court.standing import gap as gap_of
 from tacticapi.knowledge import Fault
 
 MAX_RUN_MPS = 9.0

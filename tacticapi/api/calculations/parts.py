@@ -11,18 +11,17 @@ from tacticapi.api.http.fields import (
     Answer,
     Real,
     Shape,
+    StrictBoolean,
     Word,
-    Yes,
     a_list,
     part,
     texts,
 )
 from tacticapi.api.situations import messages
 from tacticapi.api.suggestions import SafetySchema
-from tacticapi.court import Shot
 from tacticapi.court.numbers import place_of, said_or_usual
-from tacticapi.court.shot import Place, Spot
-from tacticapi.domain.terms import Coaching, Device, Moment
+from tacticapi.court.shot import Place, Shot, Spot
+from tacticapi.domain.situation import Coaching, Device, Moment
 from tacticapi.knowledge import Fault, court_numbers
 
 AGE_BANDS = ("U12", "U14", "U18", "open", "35+", "50+", "60+", "70+")
@@ -149,7 +148,7 @@ class WhereSchema(Shape):
 
     air = part(AirSchema, says="The air. Absent: as usual.")
     pace = Word(PACES, says="The court's pace.", default=COURT_NUMBERS["usual_surface"])
-    sticks = Yes(says="Whether singles sticks, or the posts of a singles net, hold the net up.", default=True)
+    sticks = StrictBoolean(says="Whether singles sticks, or the posts of a singles net, hold the net up.", default=True)
 
 
 def where(data: dict[str, Any]) -> Place:
@@ -176,7 +175,9 @@ class StrokeSchema(Shape):
     speed_mps = number("shot", "speed_mps", "Speed off the strings, metres a second.")
     topspin_rpm = number("shot", "topspin_rpm", "Topspin, revolutions a minute; negative for slice.")
     sidespin_rpm = number("shot", "sidespin_rpm", "Sidespin, revolutions a minute; positive bends to its own right.")
-    high = Yes(says="Whether it goes over the top, as a lob, where two ways lead to the target.", default=False)
+    high = StrictBoolean(
+        says="Whether it goes over the top, as a lob, where two ways lead to the target.", default=False
+    )
 
 
 def stroke(data: dict[str, Any], **more: Any) -> Shot:

@@ -28,24 +28,11 @@ from tacticapi.api.http.fields import (
 from tacticapi.api.situations import PointsPlayedSchema, Score, messages, points_played, score_messages
 from tacticapi.domain.situation import PointsPlayed
 from tacticapi.pricing.baseline import Baseline, posteriors
-from tacticapi.scoring import (
-    SIDES,
-    Chances,
-    Format,
-    Importance,
-    MatchModel,
-    ScoreError,
-    State,
-    ends_change_after_game,
-    expected,
-    expected_importance,
-    importance_table,
-    is_change_of_ends,
-    next_point,
-    percentiles,
-    points_to_end_change,
-    read_score,
-)
+from tacticapi.scoring.formats import SIDES, Format, ScoreError
+from tacticapi.scoring.match import Chances, Importance, MatchModel, importance_table
+from tacticapi.scoring.posterior import expected, expected_importance, percentiles
+from tacticapi.scoring.reading import read_score
+from tacticapi.scoring.score import State, ends_change_after_game, is_change_of_ends, next_point, points_to_end_change
 
 LEVELS = ("much-weaker", "weaker", "level", "stronger", "much-stronger")
 ONE_OF_TWO = "exactly one of point_chances and points_played"

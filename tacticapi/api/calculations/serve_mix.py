@@ -30,7 +30,7 @@ from tacticapi.api.http.fields import (
     texts,
 )
 from tacticapi.api.situations import MAX_POINTS, WonOfSchema, messages
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.situation import Wing
 from tacticapi.knowledge import Fault
 from tacticapi.pricing.predictability import Kind
 from tacticapi.pricing.serve_mix import CourtMix, CourtServes, MixModel, Served, Server, Serves, SpotCounts, serve_mix

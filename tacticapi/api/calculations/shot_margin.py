@@ -40,24 +40,20 @@ from tacticapi.api.http.fields import (
     texts,
 )
 from tacticapi.api.situations import messages
-from tacticapi.court import (
-    BOXES,
-    COURT,
+from tacticapi.court.flight import BOXES, COURT, Region
+from tacticapi.court.margin import (
     BestAim,
-    Fitted,
+    FittedAngle,
     FittedSpread,
     Margin,
-    Region,
-    Shot,
-    Spread,
     best_aims,
     fitted_spread,
     mirrored,
     scattered,
 )
-from tacticapi.court import shot_margin as margin_of
+from tacticapi.court.margin import shot_margin as margin_of
 from tacticapi.court.numbers import said_or_usual, spread_of
-from tacticapi.court.shot import Outcome, Place, Spot
+from tacticapi.court.shot import Outcome, Place, Shot, Spot, Spread
 from tacticapi.domain.court import BASELINE_M, NET_CENTRE_HEIGHT_M, SIDELINE_M
 from tacticapi.knowledge import Fault
 
@@ -195,12 +191,12 @@ class MarginResult:
         return "counts" if self.fitted else "posted" if self.query.spread else "level"
 
     @property
-    def sides(self) -> tuple[Fitted, Fitted]:
+    def sides(self) -> tuple[FittedAngle, FittedAngle]:
         """The spread up-down and sideways, with its bounds."""
         if self.fitted:
             return self.fitted.vertical, self.fitted.sideways
         vertical, sideways = self.spread.vertical, self.spread.sideways
-        return Fitted(vertical, vertical, vertical), Fitted(sideways, sideways, sideways)
+        return FittedAngle(vertical, vertical, vertical), FittedAngle(sideways, sideways, sideways)
 
 
 def margin_result(query: MarginQuery) -> MarginResult:

@@ -15,7 +15,7 @@ from tacticapi.api.http.access import require
 from tacticapi.api.http.bodies import BodyParser, StrictParser
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.problems import CHANGED, MEDIA_TYPE, ProblemError, http_problem
-from tacticapi.pictures import alone
+from tacticapi.pictures.svg import alone
 
 ID = "id"
 

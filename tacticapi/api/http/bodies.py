@@ -30,7 +30,7 @@ from tacticapi.api.http.problems import (
     faults_of,
     refuse,
 )
-from tacticapi.club import Once, Refused
+from tacticapi.club import IdempotentRequest, Refused
 from tacticapi.knowledge import Fault
 
 MAX_DEPTH = 20
@@ -218,13 +218,13 @@ def is_json(request: flask.Request) -> bool:
 HEADER = "Idempotency-Key"
 
 
-def once(body: Any) -> Once | None:
+def once(body: Any) -> IdempotentRequest | None:
     """The key of this request with the hash of method, address and body; None where no key was sent."""
     key = request.headers.get(HEADER)
     if key is None:
         return None
     try:
-        return Once.of(key, [request.method, request.path, body])
+        return IdempotentRequest.of(key, [request.method, request.path, body])
     except Refused as refused:
         faults = [type(fault)((HEADER,), fault.value, fault.expected) for fault in refused.faults]
         refuse(INVALID_HEADER, faults=faults)

@@ -12,7 +12,7 @@ from tacticapi.advice import Adviser
 from tacticapi.api.http.fields import RulebookShape
 from tacticapi.api.http.problems import NOT_READY, refuse
 from tacticapi.club import Services, check, clubs, database_url, open_engine
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 
 EXTENSION = "tacticapi"
 LOCAL_CLUB = "local"

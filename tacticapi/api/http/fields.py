@@ -13,8 +13,8 @@ from typing import Any, cast
 from marshmallow import RAISE, Schema, ValidationError, fields, missing
 from marshmallow.validate import Length, OneOf, Range, Regexp
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Wing
 
 
 class Shape(Schema):
@@ -84,13 +84,13 @@ class Real(fields.Float):
 
 
 class Text(fields.String):
-    """A text of at most so many characters, one at least."""
+    """A text of 1 to `max_length` characters."""
 
     def __init__(
-        self, longest: int, *, required: bool = False, says: str | None = None, pattern: str | None = None
+        self, max_length: int, *, required: bool = False, says: str | None = None, pattern: str | None = None
     ) -> None:
-        expected = f"a text of 1 to {longest} characters"
-        checks: list[Any] = [Length(1, longest, error=expected)]
+        expected = f"a text of 1 to {max_length} characters"
+        checks: list[Any] = [Length(1, max_length, error=expected)]
         if pattern is not None:
             checks.append(Regexp(pattern, error=expected))
         super().__init__(validate=checks, **_options(expected, required, says, None))
@@ -107,7 +107,7 @@ class Word(fields.String):
         super().__init__(validate=OneOf(listed, error=expected), **_options(expected, required, says, default))
 
 
-class Yes(fields.Boolean):
+class StrictBoolean(fields.Boolean):
     """true or false, nothing else."""
 
     def __init__(self, *, required: bool = False, says: str | None = None, default: bool | None = None) -> None:
@@ -120,13 +120,21 @@ class Yes(fields.Boolean):
 
 
 class Items(fields.List[Any]):
-    """A list of at most so many items, of a few at least where it cannot do with less."""
+    """A list of at most `max_items` items and, if given, at least `min_items`."""
 
     def __init__(
-        self, inner: Any, most: int, *, least: int | None = None, required: bool = False, says: str | None = None
+        self,
+        inner: Any,
+        max_items: int,
+        *,
+        min_items: int | None = None,
+        required: bool = False,
+        says: str | None = None,
     ) -> None:
-        expected = f"a list of {most:,} items" if least == most else f"a list of at most {most:,} items"
-        check = Length(least, most, error=expected)
+        expected = (
+            f"a list of {max_items:,} items" if min_items == max_items else f"a list of at most {max_items:,} items"
+        )
+        check = Length(min_items, max_items, error=expected)
         super().__init__(inner, validate=check, **_options(expected, required, says, None))
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> list[Any]:
@@ -139,10 +147,10 @@ class Items(fields.List[Any]):
 class Table(fields.Dict):
     """Values of one sort by name; a fault is told at the name that it belongs to."""
 
-    def __init__(self, values: Any, most: int, *, says: str | None = None) -> None:
-        expected = f"an object with at most {most:,} members"
+    def __init__(self, values: Any, max_members: int, *, says: str | None = None) -> None:
+        expected = f"an object with at most {max_members:,} members"
         options = _options(expected, False, says, None)
-        super().__init__(fields.String(), values, validate=Length(max=most, error=expected), **options)
+        super().__init__(fields.String(), values, validate=Length(max=max_members, error=expected), **options)
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Any:
         try:

@@ -15,8 +15,8 @@ from prometheus_client import CollectorRegistry, Counter, Histogram, generate_la
 
 from tacticapi.api.http.middleware import method_name, route_template, seconds_taken
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.firing import Inference
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.reasoning import Inference
+from tacticapi.domain.situation import Moment
 from tacticapi.inference.failures import KINDS
 
 EXTENSION = "tacticapi-metrics"

@@ -26,7 +26,7 @@ _SOUGHT = f"a text of 1 to {MAX_SOUGHT_LENGTH} characters without NUL"
 Item = TypeVar("Item")
 
 
-class Digits(fields.Integer):
+class PlainInteger(fields.Integer):
     """A whole number in plain digits."""
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> int:
@@ -35,7 +35,7 @@ class Digits(fields.Integer):
         return int(value)
 
 
-class Sought(fields.String):
+class SearchText(fields.String):
     """A text that a list is searched for as it stands, which a database must be able to take."""
 
     def __init__(self, says: str) -> None:
@@ -46,7 +46,7 @@ class Sought(fields.String):
 class PageQuery(Shape):
     """How much of a list is wanted, and from where."""
 
-    page_size = Digits(
+    page_size = PlainInteger(
         load_default=PAGE_SIZE,
         validate=Range(1, MAX_PAGE_SIZE, error=_SIZE),
         error_messages=dict.fromkeys(("invalid", "null"), _SIZE),

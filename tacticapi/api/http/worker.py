@@ -156,7 +156,7 @@ class ProblemWorker(SyncWorker):
         if isinstance(exc, SystemExit):  # stopped by the master, since it worked on this for too long
             _send(client, lost_answer(in_this_slot=True))
             return
-        judged, own_log, self.log = _Judgement(), self.log, _Silence()
+        judged, own_log, self.log = _Judgement(), self.log, _MutedLog()
         try:
             super().handle_error(req, judged, addr, exc)
         finally:
@@ -191,7 +191,7 @@ def lost_answer(*, in_this_slot: bool = False) -> bytes:
     return problem_answer(WORKER_LOST, None, answer_id, {"Retry-After": "1"})
 
 
-class _Silence:
+class _MutedLog:
     """Stands in for a log that must not say what it says."""
 
     def __getattr__(self, name: str) -> Any:

@@ -9,7 +9,7 @@ import pytest
 from flask import Flask
 
 from tacticapi.advice import Adviser
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.inference import engine as door
 from tacticapi.inference.engine import Engine
 from tacticapi.inference.matcher import Matcher

@@ -11,7 +11,7 @@ from tacticapi.api import create_app
 from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.api.http.problems import PROBLEMS
 from tacticapi.club import clubs
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.inference import evaluator
 from tacticapi.inference.matcher import Matcher
 from tacticapi.store import upgrade

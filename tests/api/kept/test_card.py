@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 
 from ..page import Page
 from .conftest import new_match

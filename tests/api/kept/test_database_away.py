@@ -24,7 +24,7 @@ from .conftest import Caller, NewApp, services_of
 
 NOTED = {"what": "warmup.low_forehand", "rating": 1, "note": "x" * 500}
 KEY = {"Idempotency-Key": "a"}
-LARGEST_FILE = 256 * 1024  # bytes; what is posted here takes several times as much
+MAX_FILE_BYTES = 256 * 1024  # bytes; what is posted here takes several times as much
 HOLDER = """
 import sqlite3, sys
 other = sqlite3.connect(sys.argv[1], isolation_level=None)
@@ -69,7 +69,7 @@ def full(services: Services) -> Iterator[None]:
     """The disk takes no more: files may not grow, or the server says that it cannot make them grow."""
     if is_sqlite(services.engine):
         limits = resource.getrlimit(resource.RLIMIT_FSIZE)
-        resource.setrlimit(resource.RLIMIT_FSIZE, (LARGEST_FILE, limits[1]))
+        resource.setrlimit(resource.RLIMIT_FSIZE, (MAX_FILE_BYTES, limits[1]))
         try:
             yield
         finally:

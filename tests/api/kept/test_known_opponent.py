@@ -9,7 +9,7 @@ from sqlalchemy import event
 from tacticapi.api.situations import SituationError, read_situation
 from tacticapi.api.suggestions import AdviceSchema
 from tacticapi.club import Services
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 
 from .conftest import Caller
 

@@ -6,9 +6,8 @@ from xml.etree import ElementTree
 import pytest
 from flask import Flask
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.pictures import percent
-from tacticapi.pictures.svg import NAMESPACE
+from tacticapi.domain.rules import Rulebook
+from tacticapi.pictures.svg import NAMESPACE, percent
 
 from .conftest import opened
 

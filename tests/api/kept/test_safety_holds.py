@@ -12,8 +12,8 @@ from flask import Flask
 from tacticapi.api.http.blueprint import JSON
 from tacticapi.club import Services, advising
 from tacticapi.club.export import export
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Moment
 
 from .conftest import Caller, Played
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from tacticapi.advice import Adviser
 from tacticapi.club import Services, advising, clubs, entries, matches, players, scorekeeping
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 from tacticapi.store import open_engine, upgrade
 from tacticapi.store.engine import file_url

@@ -9,7 +9,7 @@ from markdown_it import MarkdownIt
 
 from tacticapi.api.debrief import DebriefSchema, plain, with_wing
 from tacticapi.club import Services, matches, scorekeeping
-from tacticapi.pictures import percent
+from tacticapi.pictures.svg import percent
 
 from ..page import Page
 from .keeping import LOW_BALL, Ids, kept_match

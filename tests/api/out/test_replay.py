@@ -15,7 +15,7 @@ from tacticapi.club import NotFound, Services
 from tacticapi.club import advising as stored
 from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, Outcome, recompute, replay
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.inference.failures import TooManyMatches
 

@@ -7,10 +7,9 @@ import pytest
 
 from tacticapi.advice import Adviser
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.firing import Firing, Priced
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import Alternative, Effect, Gate, Relation, RelationKind, Tactic, Touches
-from tacticapi.domain.terms import Show
+from tacticapi.domain.reasoning import Firing, Priced
+from tacticapi.domain.rules import Alternative, Effect, Gate, Relation, RelationKind, Tactic, Touches
+from tacticapi.domain.situation import Show, Situation
 
 
 @pytest.fixture(scope="session")

@@ -8,7 +8,7 @@ import pytest
 
 from tacticapi.advice import Adviser
 from tacticapi.advice.court_notes import NOTES, court_note
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 
 Write = Callable[..., Situation]

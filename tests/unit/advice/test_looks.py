@@ -9,11 +9,9 @@ import pytest
 from tacticapi.advice import Adviser
 from tacticapi.advice.looks import LookFinder, Plays, looks_that_fit, phases_left
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.firing import Fact, Firings, Inference, Match
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import Alternative, Condition, FactKind, Op, Tactic, Test
-from tacticapi.domain.terms import Moment, Phase, Way, Wing
+from tacticapi.domain.reasoning import Fact, Firings, Inference, Match
+from tacticapi.domain.rules import Alternative, Condition, FactKind, Op, Rulebook, Tactic, Test
+from tacticapi.domain.situation import Moment, Phase, Situation, Way, Wing
 
 Advise = Callable[..., Advice]
 OWN = {

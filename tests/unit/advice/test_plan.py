@@ -17,10 +17,8 @@ from tacticapi.advice.plan import (
     plan_winning,
 )
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import OwnErrors, PointsPlayed, Situation, Tries
-from tacticapi.domain.tactic import Tactic
-from tacticapi.domain.terms import Moment, Plan
+from tacticapi.domain.rules import Rulebook, Tactic
+from tacticapi.domain.situation import Moment, OwnErrors, Plan, PointsPlayed, Situation, Tries
 from tacticapi.pricing.baseline import TryVerdict
 
 Advise = Callable[..., Advice]

@@ -11,9 +11,8 @@ from tacticapi.advice import Adviser
 from tacticapi.advice.safety import CHECK, JUNIORS_CHECK, NO_COACHING, NO_DEVICE, withheld
 from tacticapi.advice.selection import SAFETY_AUTHORITY
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Coaching, Device, Moment, Show
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Coaching, Device, Moment, Show, Situation
 from tacticapi.inference.matcher import Matcher
 
 Advise = Callable[..., Advice]

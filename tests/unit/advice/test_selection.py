@@ -22,12 +22,20 @@ from tacticapi.advice.selection import (
     unmet_gate,
     wrong_moment,
 )
-from tacticapi.domain.advice import Held
-from tacticapi.domain.firing import Fact, Firings, Priced
-from tacticapi.domain.rulebook import Category, MomentRule, Rulebook
-from tacticapi.domain.situation import Previous, Situation, Tries
-from tacticapi.domain.tactic import Counter, FactKind, Gate, Relation, RelationKind, Tactic
-from tacticapi.domain.terms import HeldBack, Moment, Show
+from tacticapi.domain.advice import HeldBackTactic
+from tacticapi.domain.reasoning import Fact, Firings, Priced
+from tacticapi.domain.rules import (
+    Category,
+    Counter,
+    FactKind,
+    Gate,
+    MomentRule,
+    Relation,
+    RelationKind,
+    Rulebook,
+    Tactic,
+)
+from tacticapi.domain.situation import HeldBack, Moment, Previous, Show, Situation, Tries
 from tacticapi.inference.danger import Health, Pain
 
 Price = Callable[..., Priced]
@@ -367,9 +375,9 @@ def test_whatever_speaks_against_a_tactic_is_held_under_its_name_with_its_reason
     planned = priced("c", moments=(Moment.BEFORE_MATCH, Moment.SET_BREAK))
     _, held = hold_back([needy, guarded, planned], Firings({}, {"b": (0,)}), AT_CHANGE, rulebook, WELL)
     assert held == [
-        Held("a", HeldBack.OWN_ABILITY, "needs lob 2 or more; your lob is not rated"),
-        Held("b", HeldBack.COUNTER_INDICATION, "they pass well"),
-        Held("c", HeldBack.MOMENT, "belongs to another moment (before-match, set-break)"),
+        HeldBackTactic("a", HeldBack.OWN_ABILITY, "needs lob 2 or more; your lob is not rated"),
+        HeldBackTactic("b", HeldBack.COUNTER_INDICATION, "they pass well"),
+        HeldBackTactic("c", HeldBack.MOMENT, "belongs to another moment (before-match, set-break)"),
     ]
 
 
@@ -421,7 +429,9 @@ def test_where_the_rule_says_so_the_firmer_belief_wins(priced: Price, here: floa
     by_belief = Relation(RelationKind.CONFLICTS, "b", "the firmer one", by="belief")
     a = related(replace(priced("a", authority=5), chance=here), by_belief)
     b = replace(priced("b", authority=4), chance=there)
-    assert settle_conflicts([a, b], {"a": 0.0, "b": 0.0})[1] == [Held(loser, HeldBack.CONFLICT, "the firmer one")]
+    assert settle_conflicts([a, b], {"a": 0.0, "b": 0.0})[1] == [
+        HeldBackTactic(loser, HeldBack.CONFLICT, "the firmer one")
+    ]
 
 
 def test_where_the_rule_does_not_say_so_a_firmer_belief_settles_nothing(priced: Price) -> None:
@@ -433,7 +443,7 @@ def test_where_the_rule_does_not_say_so_a_firmer_belief_settles_nothing(priced: 
 def test_without_a_word_of_the_rule_the_winner_is_named(priced: Price) -> None:
     plain = related(priced("a"), Relation(RelationKind.OVERRIDES, "b"))
     _, held = settle_conflicts([plain, priced("b")], {"a": 0.0, "b": 0.0})
-    assert held == [Held("b", HeldBack.CONFLICT, "gives way to a")]
+    assert held == [HeldBackTactic("b", HeldBack.CONFLICT, "gives way to a")]
 
 
 def test_what_was_set_aside_is_listed_by_id_and_the_rest_keeps_its_order(priced: Price) -> None:

@@ -11,16 +11,14 @@ from tacticapi.advice.selection import Value
 from tacticapi.advice.suggestions import SuggestionWriter, serve_targets
 from tacticapi.advice.words import score_line
 from tacticapi.domain.advice import Advice, Gain, RestsOn, SourceLine, Suggestion, Target
-from tacticapi.domain.belief import Belief, Contribution
-from tacticapi.domain.firing import Fact, Firing, Priced
-from tacticapi.domain.place import Hands
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import Alternative, FactKind, SourceRef
-from tacticapi.domain.terms import Moment, Phase, Wing
+from tacticapi.domain.court import Hands
+from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing, Priced
+from tacticapi.domain.rules import Alternative, FactKind, Rulebook, SourceRef
+from tacticapi.domain.situation import Moment, Phase, Situation, Wing
 from tacticapi.inference.danger import Health, Pain
 from tacticapi.pricing.match_gain import MatchGain
-from tacticapi.scoring import Format, State, next_point
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.score import State, next_point
 
 Price = Callable[..., Priced]
 Lines = Callable[..., tuple[Suggestion, ...]]

@@ -8,13 +8,10 @@ import pytest
 
 from tacticapi.advice.plan import Shift, changed_since
 from tacticapi.advice.selection import Value, steady
-from tacticapi.domain.advice import Advice, Changed, Held, Reason, Suggestion
-from tacticapi.domain.belief import Belief, Contribution
-from tacticapi.domain.firing import Priced
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Previous
-from tacticapi.domain.tactic import Tactic
-from tacticapi.domain.terms import HeldBack, Phase, Show, Wing
+from tacticapi.domain.advice import Advice, AdviceChange, HeldBackTactic, Reason, Suggestion
+from tacticapi.domain.reasoning import Belief, Contribution, Priced
+from tacticapi.domain.rules import Rulebook, Tactic
+from tacticapi.domain.situation import HeldBack, Phase, Previous, Show, Wing
 from tacticapi.pricing.baseline import ChangePoint
 
 Advise = Callable[..., Advice]
@@ -155,7 +152,7 @@ def test_what_one_did_oneself_is_no_change_of_their_play(advise: Advise) -> None
 # Word for word --------------------------------------------------------------------------------------------------------
 
 
-Told = Callable[..., tuple[Changed, ...]]
+Told = Callable[..., tuple[AdviceChange, ...]]
 NO_REASON = "older games count for less, or another trait took its place"
 
 
@@ -166,7 +163,7 @@ def told(rulebook: Rulebook, tactic: Callable[..., Tactic], advise: Callable[...
     book = replace(rulebook, tactics={**rulebook.tactics, **ours})
     shown = advise(limit=1).suggestions[0]
 
-    def ask(previous: Previous | None, now: str | None = "now", **rest: Any) -> tuple[Changed, ...]:
+    def ask(previous: Previous | None, now: str | None = "now", **rest: Any) -> tuple[AdviceChange, ...]:
         suggestion = replace(shown, tactic=now, title=now, because=rest.pop("because", ())) if now else None
         lines: tuple[Suggestion, ...] = (suggestion,) if suggestion else ()
         empty: dict[str, Any] = {"values": {}, "held": (), "beliefs": (), "shifts": ()}
@@ -198,7 +195,10 @@ WORTH = {"now": Value(0.034, 0.01), "before": Value(0.012, 0.005), "law": Value(
             "before",
             {
                 "values": WORTH,
-                "held": [Held("other", HeldBack.MOMENT, "no"), Held("before", HeldBack.MOMENT, "not now")],
+                "held": [
+                    HeldBackTactic("other", HeldBack.MOMENT, "no"),
+                    HeldBackTactic("before", HeldBack.MOMENT, "not now"),
+                ],
             },
             '"now" is first now, no longer "before": "before" is held back: not now',
         ),
@@ -209,7 +209,7 @@ WORTH = {"now": Value(0.034, 0.01), "before": Value(0.012, 0.005), "law": Value(
 def test_why_another_suggestion_is_first_now(
     told: Told, now: str, before: str, rest: dict[str, Any], text: str
 ) -> None:
-    assert told(Previous(first=before), now, **rest) == (Changed("first", text),)
+    assert told(Previous(first=before), now, **rest) == (AdviceChange("first", text),)
 
 
 def test_the_title_of_a_tactic_is_told_and_not_its_id(told: Told, rulebook: Rulebook) -> None:
@@ -247,7 +247,7 @@ def test_a_belief_that_rose_names_at_most_two_of_what_speaks_for_it(told: Told, 
     (change,) = told(Previous(beliefs={"weak_low_ball/backhand": 0.4}), beliefs=[low(0.7, *parts)])
     title = rulebook.traits["weak_low_ball"].title
     text = f"{title} (backhand): more likely, 0.40 before and 0.70 now, because of a and c"
-    assert change == Changed("belief", text, "weak_low_ball", Wing.BACKHAND, 0.4, 0.7, (1, 3))
+    assert change == AdviceChange("belief", text, "weak_low_ball", Wing.BACKHAND, 0.4, 0.7, (1, 3))
 
 
 def test_a_belief_that_fell_names_what_speaks_against_it(told: Told) -> None:
@@ -303,4 +303,4 @@ def test_a_change_of_their_play_is_told_in_shares(
     shift = Shift(what, wing, option, ChangePoint(0.931, 4, 0.254, 0.7), (1, 5), (2, 5))
     named = f"{rulebook.kinds[what].says}{part}"
     text = f"Their play changed: {named}, about 25% before set 1 game 5 and 70% since (chance of a change 0.93)"
-    assert told(None, shifts=[shift]) == (Changed("play", text, None, wing, 0.254, 0.7, (2, 5)),)
+    assert told(None, shifts=[shift]) == (AdviceChange("play", text, None, wing, 0.254, 0.7, (2, 5)),)

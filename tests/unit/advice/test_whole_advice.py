@@ -12,10 +12,8 @@ import pytest
 from tacticapi.advice import Adviser
 from tacticapi.advice.safety import DEFAULTS, NO_HAND, NO_WIND_END, NOT_A_CHANGE
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import Touches
-from tacticapi.domain.terms import HeldBack, Moment, Show, Wing
+from tacticapi.domain.rules import Rulebook, Touches
+from tacticapi.domain.situation import HeldBack, Moment, Show, Situation, Wing
 from tacticapi.inference.matcher import Matcher
 
 Advise = Callable[..., Advice]

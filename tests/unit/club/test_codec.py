@@ -14,8 +14,7 @@ from hypothesis import strategies as st
 from tacticapi.advice import Adviser
 from tacticapi.club.codec import decode, encode
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.situation import Observation, Situation
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.situation import Moment, Observation, Situation
 from tacticapi.seeds import demo_situation
 from tacticapi.store import Snapshot
 

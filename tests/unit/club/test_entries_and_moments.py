@@ -7,11 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.club import Once, Refused
+from tacticapi.club import IdempotentRequest, Refused
 from tacticapi.club.entries import standing
 from tacticapi.club.scorekeeping import moment_of
-from tacticapi.domain.terms import Moment
-from tacticapi.scoring import Format, read_score
+from tacticapi.domain.situation import Moment
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
 from tacticapi.store import Entry
 
 NOW = datetime(2026, 5, 1, tzinfo=UTC)
@@ -81,15 +82,20 @@ JSON = st.recursive(st.none() | st.booleans() | st.integers() | st.text(), st.li
 @given(st.dictionaries(st.text(), JSON))
 def test_the_order_of_members_does_not_make_another_request(body: dict[str, object]) -> None:
     turned = dict(reversed(body.items()))
-    assert Once.of("key", body) == Once.of("key", turned)
+    assert IdempotentRequest.of("key", body) == IdempotentRequest.of("key", turned)
 
 
 def test_another_body_is_another_request() -> None:
-    assert Once.of("key", {"count": 1}).request_hash != Once.of("key", {"count": 2}).request_hash
-    assert Once.of("key", {"count": 1}).request_hash != Once.of("key", {"count": True}).request_hash
+    assert (
+        IdempotentRequest.of("key", {"count": 1}).request_hash != IdempotentRequest.of("key", {"count": 2}).request_hash
+    )
+    assert (
+        IdempotentRequest.of("key", {"count": 1}).request_hash
+        != IdempotentRequest.of("key", {"count": True}).request_hash
+    )
 
 
 @pytest.mark.parametrize("key", ["", "x" * 256, "ké", "a\nb", "\x00"])
 def test_a_key_is_a_short_printable_text(key: str) -> None:
     with pytest.raises(Refused):
-        Once.of(key, {})
+        IdempotentRequest.of(key, {})

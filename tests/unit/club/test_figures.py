@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 from tacticapi.club.debrief import most_important, story, wilson
 from tacticapi.club.dossier import weight
 from tacticapi.club.scorekeeping import Step
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.pricing.baseline import Baseline, Beta
-from tacticapi.scoring import Format, expected
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.posterior import expected
 
 from ...scores import play
 

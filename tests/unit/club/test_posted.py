@@ -6,8 +6,8 @@ from typing import Any
 import pytest
 
 from tacticapi.api.situations import ObservationSchema, read_situation
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Way
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Way
 from tacticapi.posted import (
     NAMES,
     current_tactic,

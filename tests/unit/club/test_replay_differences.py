@@ -9,7 +9,7 @@ import pytest
 
 from tacticapi.advice import Adviser
 from tacticapi.club.advising import differences, why_not
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 
 Write = Callable[..., Situation]

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.domain.terms import Phase, Way
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import ObservationKind
+from tacticapi.domain.situation import Phase, Way
 from tacticapi.posted.vocabulary import faults, profile_faults
 
 

@@ -5,7 +5,9 @@ from typing import Any
 
 import pytest
 
-from tacticapi.court import Ball, Mover, Place, Surface
+from tacticapi.court.flight import Ball, Surface
+from tacticapi.court.shot import Place
+from tacticapi.court.standing import Mover
 from tacticapi.knowledge import court_numbers
 
 BALL = Ball(0.0577, 0.0665, 0.507, 0.55)

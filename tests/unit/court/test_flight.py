@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.court import Ball, Place, air_density, bounced, fly, launched
+from tacticapi.court.flight import Ball, air_density, bounced, fly, launched
+from tacticapi.court.shot import Place
 
 CONTACT = (0.0, -11.885, 1.0)
 

@@ -4,18 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from tacticapi.court import (
-    Mover,
-    NoLobError,
-    OutOfReachError,
-    Place,
-    Shot,
-    Smash,
-    across_chance,
-    least_depth,
-    lob_over,
-    reply_stand,
-)
+from tacticapi.court.lob_and_smash import NoLobError, Smash, across_chance, least_depth, lob_over, reply_stand
+from tacticapi.court.shot import OutOfReachError, Place, Shot
+from tacticapi.court.standing import Mover
 
 LOB = Shot((2.0, -12.5, 0.9), (-2.0, 10.4), 20.0, 500.0)
 

@@ -6,13 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.court import (
+from tacticapi.court.shot import Place, Shot
+from tacticapi.court.standing import (
     PATTERNS,
     Mover,
-    Place,
     Rally,
     Running,
-    Shot,
     arrival,
     arrivals,
     bisected,

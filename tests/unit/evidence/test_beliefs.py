@@ -7,15 +7,14 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.belief import Belief, Contribution
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Observation, Situation
-from tacticapi.domain.terms import Phase, Way, Wing
-from tacticapi.domain.trait import Term, TermForm, Trait, WingRule
+from tacticapi.domain.reasoning import Belief, Contribution
+from tacticapi.domain.rules import Rulebook, Term, TermForm, Trait, WingRule
+from tacticapi.domain.situation import Observation, Phase, Situation, Way, Wing
 from tacticapi.evidence.beliefs import EvidenceModel, exclusive, family_weighted
 from tacticapi.evidence.entries import Entry, Pool, counted_text
 from tacticapi.evidence.likelihood import Finding, Weights, ends_log_odds, findings, share_log_odds
-from tacticapi.scoring import Format, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
 
 Write = Callable[..., Situation]
 

@@ -6,11 +6,11 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Phase, Wing
+from tacticapi.domain.situation import Phase, Situation, Wing
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.entries import spread_text
-from tacticapi.scoring import Format, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
 
 Write = Callable[..., Situation]
 RUN_ROUND = {"what": "rally.ran_round_backhand", "count": 6, "of": 8}

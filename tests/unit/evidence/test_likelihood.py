@@ -12,11 +12,9 @@ from scipy.integrate import quad
 from scipy.special import betaln, log_expit, logit
 from scipy.stats import betabinom, dirichlet_multinomial
 
-from tacticapi.domain.belief import Contribution
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Observation, Situation
-from tacticapi.domain.terms import Phase, Way, Wing
-from tacticapi.domain.trait import Term, TermForm
+from tacticapi.domain.reasoning import Contribution
+from tacticapi.domain.rules import Rulebook, Term, TermForm
+from tacticapi.domain.situation import Observation, Phase, Situation, Way, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.entries import Entry, Pool
 from tacticapi.evidence.likelihood import (
@@ -33,7 +31,8 @@ from tacticapi.evidence.likelihood import (
     share_log_odds,
 )
 from tacticapi.evidence.next_observation import predict_hits, predict_spread, predict_spread_by_favourite, spreads
-from tacticapi.scoring import Format, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
 
 BASE = (0.35, 0.30, 0.35)
 HUGE = 10_000

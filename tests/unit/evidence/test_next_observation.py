@@ -10,11 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import betabinom
 
-from tacticapi.domain.look import Predictive
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Phase, Wing
-from tacticapi.domain.trait import Term, TermForm
+from tacticapi.domain.reasoning import Predictive
+from tacticapi.domain.rules import Rulebook, Term, TermForm
+from tacticapi.domain.situation import Phase, Situation, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.likelihood import favourite_log_odds, share_log_odds
 from tacticapi.evidence.next_observation import (

@@ -11,15 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import betabinom, dirichlet_multinomial
 
-from tacticapi.domain.belief import Belief
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.terms import Way, Wing
-from tacticapi.domain.trait import Term, TermForm, Trait, WingRule
+from tacticapi.domain.reasoning import Belief
+from tacticapi.domain.rules import Rulebook, Term, TermForm, Trait, WingRule
+from tacticapi.domain.situation import Situation, Way, Wing
 from tacticapi.evidence.beliefs import EvidenceModel, Move, largest_moves
 from tacticapi.evidence.likelihood import share_log_odds
 from tacticapi.knowledge import load
-from tacticapi.scoring import Format, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
 
 BOOK: Rulebook = load(strict=False)
 POSTED = [k for k in BOOK.kinds.values() if k.subject not in ("own", "opponent", "context")]

@@ -4,11 +4,20 @@ from collections.abc import Callable, Mapping, Sequence
 
 import pytest
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.tactic import Alternative, Circumstance, Condition, Counter, Effect, Tactic, Touches
-from tacticapi.domain.terms import Phase, Show, Way
-from tacticapi.domain.trait import Trait, WingRule
-from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.domain.rules import (
+    Alternative,
+    Circumstance,
+    Condition,
+    Counter,
+    Effect,
+    ObservationKind,
+    Rulebook,
+    Tactic,
+    Touches,
+    Trait,
+    WingRule,
+)
+from tacticapi.domain.situation import Phase, Show, Way
 
 Conditions = tuple[Condition, ...]
 MakeTactic = Callable[..., Tactic]

@@ -5,12 +5,14 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.inference.circumstances import COMPUTED, View, holding
 from tacticapi.inference.danger import DangerReader, sign_circumstance
 from tacticapi.inference.day_circumstances import heat_index
-from tacticapi.scoring import Format, next_point, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
+from tacticapi.scoring.score import next_point
 
 Write = Callable[..., Situation]
 Holds = Callable[..., set[str]]

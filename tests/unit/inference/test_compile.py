@@ -1,5 +1,5 @@
-from tacticapi.domain.firing import MatchRule
-from tacticapi.domain.tactic import Condition, FactKind, Op, Test
+from tacticapi.domain.reasoning import MatchRule
+from tacticapi.domain.rules import Condition, FactKind, Op, Test
 from tacticapi.inference.compile import conjunctions, match_rules, ruleset
 
 LIKELY = Condition(FactKind.BELIEF, "weak_low_ball", (Test("permille", Op.AT_LEAST, 700),))

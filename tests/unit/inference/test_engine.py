@@ -9,8 +9,8 @@ from types import SimpleNamespace
 import durable_rules_engine
 import pytest
 
-from tacticapi.domain.firing import Fact, Match, MatchRule
-from tacticapi.domain.tactic import Condition, FactKind, Op, Test
+from tacticapi.domain.reasoning import Fact, Match, MatchRule
+from tacticapi.domain.rules import Condition, FactKind, Op, Test
 from tacticapi.inference import engine as engine_module
 from tacticapi.inference.engine import Engine
 from tacticapi.inference.failures import EngineError, FiringBudgetExceeded, Retired, Truncated

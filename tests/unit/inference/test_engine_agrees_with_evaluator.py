@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tacticapi.domain.firing import Fact, Match, MatchRule
-from tacticapi.domain.tactic import Condition, FactKind, Op, Test
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.reasoning import Fact, Match, MatchRule
+from tacticapi.domain.rules import Condition, FactKind, Op, Test
+from tacticapi.domain.situation import Wing
 from tacticapi.inference import engine as engine_module
 from tacticapi.inference.admission import Admission
 from tacticapi.inference.compile import match_rules

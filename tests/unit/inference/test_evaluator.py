@@ -1,7 +1,7 @@
 import pytest
 
-from tacticapi.domain.firing import Fact, Match, MatchRule
-from tacticapi.domain.tactic import Condition, FactKind, Op, Test
+from tacticapi.domain.reasoning import Fact, Match, MatchRule
+from tacticapi.domain.rules import Condition, FactKind, Op, Test
 from tacticapi.inference import evaluator
 from tacticapi.inference.evaluator import evaluate, nearest_miss
 from tacticapi.inference.failures import TooManyMatches

@@ -5,16 +5,17 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.firing import Fact
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.reasoning import Fact
+from tacticapi.domain.rules import FactKind, Rulebook
 from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import FactKind
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.inference.circumstances import COMPUTED, View
 from tacticapi.inference.danger import sign_circumstance
 from tacticapi.inference.facts import FactBuilder, all_conditions
 from tacticapi.knowledge import PLAIN_COUNT
-from tacticapi.scoring import Format, next_point, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
+from tacticapi.scoring.score import next_point
 
 Write = Callable[..., Situation]
 Build = Callable[..., dict[str, Fact]]

@@ -6,16 +6,15 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.belief import Belief, Contribution
-from tacticapi.domain.firing import Fact
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import Condition, FactKind, Tactic
-from tacticapi.domain.terms import Moment, Phase, Wing
+from tacticapi.domain.reasoning import Belief, Contribution, Fact
+from tacticapi.domain.rules import Condition, FactKind, Rulebook, Tactic
+from tacticapi.domain.situation import Moment, Phase, Situation, Wing
 from tacticapi.inference.circumstances import View
 from tacticapi.inference.facts import FactBuilder, all_conditions
 from tacticapi.knowledge import PLAIN_COUNT, part_name
-from tacticapi.scoring import Format, next_point, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
+from tacticapi.scoring.score import next_point
 
 Write = Callable[..., Situation]
 Build = Callable[..., tuple[Fact, ...]]

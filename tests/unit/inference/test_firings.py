@@ -1,7 +1,7 @@
 """From matches to tactics: what fired on which facts, and which counter-indications hold."""
 
-from tacticapi.domain.firing import Fact, Firing, Firings, Inference, Match
-from tacticapi.domain.tactic import FactKind
+from tacticapi.domain.reasoning import Fact, Firing, Firings, Inference, Match
+from tacticapi.domain.rules import FactKind
 from tacticapi.inference.firings import read_firings
 
 HAND = Fact("h", FactKind.OWN, "handedness", {"value": "right"})

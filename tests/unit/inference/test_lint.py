@@ -1,7 +1,7 @@
 import pytest
 
-from tacticapi.domain.firing import MatchRule
-from tacticapi.domain.tactic import Condition, FactKind, Op, Test
+from tacticapi.domain.reasoning import MatchRule
+from tacticapi.domain.rules import Condition, FactKind, Op, Test
 from tacticapi.inference.compile import match_rules
 from tacticapi.inference.lint import Finding, lint
 from tacticapi.knowledge import load

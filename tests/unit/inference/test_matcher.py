@@ -2,8 +2,8 @@ import logging
 
 import pytest
 
-from tacticapi.domain.firing import Fact, Match
-from tacticapi.domain.tactic import Condition, FactKind, Op, Test
+from tacticapi.domain.reasoning import Fact, Match
+from tacticapi.domain.rules import Condition, FactKind, Op, Test
 from tacticapi.inference import evaluator, matcher
 from tacticapi.inference.failures import FiringBudgetExceeded, TooManyMatches, Truncated
 from tacticapi.inference.matcher import Matcher

@@ -1,7 +1,7 @@
 """How near a rule came: which conditions keep it from matching, and by which fact, worked by hand."""
 
-from tacticapi.domain.firing import Fact
-from tacticapi.domain.tactic import Condition, FactKind, Op, Test
+from tacticapi.domain.reasoning import Fact
+from tacticapi.domain.rules import Condition, FactKind, Op, Test
 from tacticapi.inference.evaluator import nearest_miss
 
 LIKELY = Condition(FactKind.BELIEF, "weak_low_ball", (Test("permille", Op.AT_LEAST, 700),))

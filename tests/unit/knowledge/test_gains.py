@@ -5,8 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from tacticapi.domain.tactic import Fitted
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.rules import Fitted
+from tacticapi.domain.situation import Wing
 from tacticapi.knowledge import load
 from tacticapi.knowledge.gains import named, with_gains
 from tacticapi.knowledge.house import with_house_rules

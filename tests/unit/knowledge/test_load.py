@@ -7,9 +7,19 @@ from pathlib import Path
 
 import pytest
 
-from tacticapi.domain.tactic import Condition, Counter, FactKind, Gate, Op, Relation, RelationKind, SourceRef, Test
-from tacticapi.domain.terms import Moment, Show
-from tacticapi.domain.trait import TermForm
+from tacticapi.domain.rules import (
+    Condition,
+    Counter,
+    FactKind,
+    Gate,
+    Op,
+    Relation,
+    RelationKind,
+    SourceRef,
+    TermForm,
+    Test,
+)
+from tacticapi.domain.situation import Moment, Show
 from tacticapi.knowledge import load, our_rules, rule_paths
 
 

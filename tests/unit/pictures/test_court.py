@@ -13,26 +13,44 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tacticapi.advice.suggestions import place_of
-from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M, STICK_M
-from tacticapi.domain.place import Hands, Place, PlacedMark, Point, Side
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.terms import Wing
+from tacticapi.domain.court import (
+    BASELINE_M,
+    SERVICE_LINE_M,
+    SIDELINE_M,
+    STICK_M,
+    Hands,
+    Place,
+    PlacedMark,
+    Point,
+    Side,
+)
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Wing
 from tacticapi.knowledge import RuleFileError, load
 from tacticapi.knowledge.folders import our_rules
-from tacticapi.pictures import (
+from tacticapi.pictures.court import (
+    COURTS,
+    SPOTS,
+    aim,
+    court_picture,
+    drawn_for,
+    place_words,
+    serve_spots,
+    tactic_picture,
+    third,
+)
+from tacticapi.pictures.court_marks import (
+    SCALE,
+    SCALE_OF_BOXES,
+    Frame,
+    LandingArea,
     Note,
     Path,
     Person,
     Share,
-    Spread,
     Target,
     View,
-    court_picture,
-    serve_spots,
-    tactic_picture,
 )
-from tacticapi.pictures.court import COURTS, SPOTS, aim, drawn_for, place_words, third
-from tacticapi.pictures.court_marks import SCALE, SCALE_OF_BOXES, Frame
 from tacticapi.pictures.svg import NAMESPACE, Labels
 
 SVG = f"{{{NAMESPACE}}}"
@@ -111,7 +129,7 @@ def test_the_words_tell_every_mark_with_its_place() -> None:
             people=[Person((1.2, -12.1), "you"), Person((0, 12.885), "your opponent", own=False)],
             targets=[Target((-3.6, 5.4), "wide serve")],
             paths=[Path(((1.2, -12.1), (-3.6, 5.4)), "serve")],
-            spreads=[Spread((-3, 5), 1, 2, "8 of 10 balls")],
+            spreads=[LandingArea((-3, 5), 1, 2, "8 of 10 balls")],
             shares=[Share((0, 0), (1, 6.4), 0.62, "T", "13 of 21"), Share((1, 0), (2, 6.4), None, "body")],
         )
     )
@@ -141,7 +159,7 @@ def test_a_place_is_said_by_the_nearest_line_across(spot: tuple[float, float], w
 
 
 def test_a_spread_that_is_turned_needs_the_room_that_it_takes() -> None:
-    (left, below), (right, above) = Spread((0, 0), 1, 3, "", turned=90).corners()
+    (left, below), (right, above) = LandingArea((0, 0), 1, 3, "", turned=90).corners()
     assert (left, below, right, above) == pytest.approx((-3, -1, 3, 1))
 
 

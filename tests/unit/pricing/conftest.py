@@ -4,9 +4,9 @@ from collections.abc import Callable, Sequence
 
 import pytest
 
-from tacticapi.domain.firing import Fact, Firing
-from tacticapi.domain.tactic import Alternative, Effect, FactKind, Gate, Tactic, Touches
-from tacticapi.domain.terms import Show
+from tacticapi.domain.reasoning import Fact, Firing
+from tacticapi.domain.rules import Alternative, Effect, FactKind, Gate, Tactic, Touches
+from tacticapi.domain.situation import Show
 
 Fire = Callable[..., Firing]
 

@@ -9,10 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.special import betaln
 
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import MOST_TRIED, PointsPlayed, Situation, Tries
-from tacticapi.domain.tactic import Touches
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.rules import Rulebook, Touches
+from tacticapi.domain.situation import MAX_TRIED, Moment, PointsPlayed, Situation, Tries
 from tacticapi.pricing.baseline import (
     Beta,
     ChangePoint,
@@ -141,7 +139,7 @@ def test_one_more_point_won_makes_it_less_likely_to_be_worse(rulebook: Rulebook,
 @st.composite
 def tries_of_a_match(draw: st.DrawFn) -> tuple[int, int]:
     """Points won and tries, the whole legal range and its ends."""
-    tried = draw(st.integers(1, MOST_TRIED) | st.sampled_from([1, MOST_TRIED // 2, MOST_TRIED]))
+    tried = draw(st.integers(1, MAX_TRIED) | st.sampled_from([1, MAX_TRIED // 2, MAX_TRIED]))
     return draw(st.integers(0, tried) | st.sampled_from([0, tried])), tried
 
 
@@ -168,7 +166,7 @@ def test_whatever_was_tried_and_played_a_verdict_is_a_chance_and_a_number_of_tri
     for verdict in told:
         assert 0.0 <= verdict.worse <= 1.0
         assert 0.0 < verdict.baseline < 1.0
-        assert 0 <= verdict.more <= MOST_TRIED * 1000
+        assert 0 <= verdict.more <= MAX_TRIED * 1000
         shift = learned(0.02, verdict.baseline, verdict.tries, float(rulebook.defaults["tactic_points"]))
         assert -1.0 <= shift <= 1.0
 
@@ -184,7 +182,7 @@ def test_tries_to_tell_stay_finite_for_any_usual_share_and_far_beyond_a_match(
 
 def test_tries_that_have_told_need_no_more_however_many_they_are() -> None:
     test = SequentialTest(0.5, 0.3, 0.2, 0.2)
-    assert [test.more(won, MOST_TRIED) for won in (0, MOST_TRIED)] == [0, 0]
+    assert [test.more(won, MAX_TRIED) for won in (0, MAX_TRIED)] == [0, 0]
     assert test.more(4, 8) == 8
 
 

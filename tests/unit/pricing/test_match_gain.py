@@ -10,15 +10,15 @@ from hypothesis import strategies as st
 from numpy.polynomial.legendre import leggauss
 from scipy.stats import beta as beta_law
 
-from tacticapi.domain.firing import Firing, Priced
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.domain.tactic import Effect, Touches
-from tacticapi.domain.terms import Moment
+from tacticapi.domain.reasoning import Firing, Priced
+from tacticapi.domain.rules import Effect, Rulebook, Touches
+from tacticapi.domain.situation import Moment, Situation
 from tacticapi.pricing.baseline import Baseline, Beta, baseline
 from tacticapi.pricing.match_gain import MatchPricer, _percentiles
 from tacticapi.pricing.price import price
-from tacticapi.scoring import Format, MatchModel, State, after
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.match import MatchModel
+from tacticapi.scoring.score import State, after
 
 Fire = Callable[..., Firing]
 FORMATS = (

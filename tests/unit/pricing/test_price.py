@@ -11,16 +11,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tacticapi.advice.looks import Plays
-from tacticapi.domain.firing import Firing, Priced
-from tacticapi.domain.look import Play
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import OwnErrors, Situation, Tries
-from tacticapi.domain.tactic import Effect, Fitted, Gate, Touches
-from tacticapi.domain.terms import Moment, Wing
+from tacticapi.domain.reasoning import Firing, Play, Priced
+from tacticapi.domain.rules import Effect, Fitted, Gate, Rulebook, Touches
+from tacticapi.domain.situation import Moment, OwnErrors, Situation, Tries, Wing
 from tacticapi.pricing.baseline import Baseline, baseline
 from tacticapi.pricing.match_gain import MatchPricer
 from tacticapi.pricing.price import PlayPrices, ability, constant, learned, price
-from tacticapi.scoring import Format, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
 
 Fire = Callable[..., Firing]
 PLAIN = Situation(Moment.CHANGE_OF_ENDS)

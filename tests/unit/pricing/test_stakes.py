@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.domain.look import Play, Predictive
-from tacticapi.domain.tactic import Alternative, Effect, Tactic, Touches
-from tacticapi.domain.terms import Show
+from tacticapi.domain.reasoning import Play, Predictive
+from tacticapi.domain.rules import Alternative, Effect, Tactic, Touches
+from tacticapi.domain.situation import Show
 from tacticapi.pricing.stakes import Gain, LookTable, PlayTable, Stakes
 
 KEYS = (("rushed", None), ("weak_high", None), ("hides", None))

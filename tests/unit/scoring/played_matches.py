@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 
-from tacticapi.scoring import SIDES, Format, State, after
+from tacticapi.scoring.formats import SIDES, Format
+from tacticapi.scoring.score import State, after
 
 formats = st.builds(
     lambda games, fewer, **rest: Format(games=games, tie_break_at=games - fewer, **rest),

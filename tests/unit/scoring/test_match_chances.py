@@ -11,7 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tacticapi.scoring import SIDES, Format, MatchModel, State, after, game_outlook, other
+from tacticapi.scoring.formats import SIDES, Format, other
+from tacticapi.scoring.games_and_sets import game_outlook
+from tacticapi.scoring.match import MatchModel
+from tacticapi.scoring.score import State, after
 
 from ...scores import game_importance, match_importance, point_importance, win_chance
 from .played_matches import played

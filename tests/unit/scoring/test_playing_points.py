@@ -8,10 +8,9 @@ from typing import Literal
 import pytest
 from hypothesis import given, settings
 
-from tacticapi.scoring import (
-    Format,
-    ScoreError,
-    Side,
+from tacticapi.scoring.formats import Format, ScoreError, Side, other
+from tacticapi.scoring.reading import read_score
+from tacticapi.scoring.score import (
     State,
     after,
     ends_change_after_game,
@@ -19,10 +18,8 @@ from tacticapi.scoring import (
     games_since,
     is_change_of_ends,
     next_point,
-    other,
     place,
     points_to_end_change,
-    read_score,
 )
 
 from ...scores import play

@@ -12,16 +12,11 @@ from scipy.optimize import brentq
 from scipy.special import beta as beta_function
 from scipy.special import betainc, betaincinv, roots_jacobi
 
-from tacticapi.scoring import (
-    Format,
-    State,
-    beta_nodes,
-    expected,
-    expected_importance,
-    game_chance,
-    importance_table,
-    percentiles,
-)
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.games_and_sets import game_chance
+from tacticapi.scoring.match import importance_table
+from tacticapi.scoring.posterior import beta_nodes, expected, expected_importance, percentiles
+from tacticapi.scoring.score import State
 
 from ...scores import win_chance
 

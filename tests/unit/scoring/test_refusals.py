@@ -6,7 +6,9 @@ from typing import Any
 
 import pytest
 
-from tacticapi.scoring import Fault, Format, ScoreError, State, after, games_since, read_score
+from tacticapi.scoring.formats import Fault, Format, ScoreError
+from tacticapi.scoring.reading import read_score
+from tacticapi.scoring.score import State, after, games_since
 
 THREE = Format()
 SUPER = Format(final_set="match-tie-break-10")

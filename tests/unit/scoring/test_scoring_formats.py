@@ -7,7 +7,9 @@ from typing import Any
 
 import pytest
 
-from tacticapi.scoring import Format, Pair, ScoreError, SetRule, State, TieBreak, next_point, tie_break_outlook
+from tacticapi.scoring.formats import Format, Pair, ScoreError, SetRule, TieBreak
+from tacticapi.scoring.games_and_sets import tie_break_outlook
+from tacticapi.scoring.score import State, next_point
 
 from ...scores import point_importance
 

@@ -4,7 +4,7 @@ from itertools import pairwise
 
 from tacticapi.api.card import HEIGHT_MM, SIZES_PT, height_mm, size_pt
 from tacticapi.club.card import GENERAL
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 
 LINE = "Send about two neutral balls in three to the weaker wing, deep, with the odd wide one."
 

@@ -1,0 +1,410 @@
+"""The rulebook as the service holds it: observation kinds, traits, tactics and sources, read once, never changed."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import Any
+
+from tacticapi.domain.court import Place
+from tacticapi.domain.situation import Moment, Phase, Show, Way, Wing
+
+
+@dataclass(frozen=True, slots=True)
+class ObservationKind:
+    """One thing that can be seen.
+
+    `subject` is the part of the id before its dot (context, own, opponent, warmup, serve, ...), `key` the
+    rest. Items of context, own and opponent are keys of those objects in a request; all others are posted as
+    observations.
+    `ways` lists the accepted ways; `options` are the words for value and counts; `unit`, `low` and `high`
+    bound an amount. `qualifiers` maps wing, court, serve to "optional" or "required".
+    `needs_end` marks counts that wind or sun spoil unless they carry the end. `starter` is the place in the
+    starter set (1 first), None outside it. `probe` says how to get to see it. `unused_because` explains why no trait
+    and no tactic asks for it, where none does.
+    """
+
+    id: str
+    title: str
+    asks: str
+    says: str
+    ways: tuple[Way, ...]
+    phases: tuple[Phase, ...]
+    options: tuple[str, ...] = ()
+    unit: str | None = None
+    low: float | None = None
+    high: float | None = None
+    qualifiers: Mapping[str, str] = field(default_factory=dict)
+    trap: str | None = None
+    probe: str | None = None
+    starter: int | None = None
+    needs_end: bool = False
+    health: bool = False
+    ages: bool = True
+    unused_because: str | None = None
+
+    subject: str = field(init=False)
+    key: str = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Split the id at its dot, once: subject and key are asked for again and again."""
+        subject, _, key = self.id.partition(".")
+        object.__setattr__(self, "subject", subject)
+        object.__setattr__(self, "key", key)
+
+
+class WingRule(StrEnum):
+    """Whether a trait is one belief or one a wing."""
+
+    NONE = "none"
+    EACH = "each"
+    FOREHAND = "forehand"
+    BACKHAND = "backhand"
+
+
+class TermForm(StrEnum):
+    """How a term reads its observations."""
+
+    SHARES = "shares"  # a out of b, Beta-Binomial with two shares
+    TABLE = "table"  # graded: rating, value, amount band or seen
+    FAVOURITE = "favourite"  # Dirichlet-multinomial over which option is the favourite
+    ENDS = "ends"  # errors at the worse end against the other end
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One piece of evidence for a trait.
+
+    `what` is an observation id. `wing` says whose wing must be on the observation: None (any), "same" (the
+    belief's own wing), "other", or a fixed wing. `serve` and `court` narrow further. `moves` names the one wing whose
+    belief the term moves, where the kind itself names a wing (None: every belief of the trait).
+    SHARES: `holds` and `fails` are the shares of `options` (or of the count) when the trait holds and when it
+    does not; `kappa` is the size of the Beta prior behind each.
+    TABLE: `table` maps a level to (chance if it holds, chance if not); both columns sum to 1. Levels are the
+    ratings "0" to "4", the options of the kind, the names of `bands`, or "seen" and "not-seen".
+    FAVOURITE: `holds` is the share of the favourite option, `kappa` the Dirichlet total,
+    `base` the options' shares without a favourite.
+    ENDS: `holds` and `fails` are the shares at the worse and the other end; without the trait both ends are alike.
+    """
+
+    what: str
+    form: TermForm
+    word: str
+    wing: str | None = None
+    serve: str | None = None
+    court: str | None = None
+    moves: str | None = None
+    holds: float = 0.0
+    fails: float = 0.0
+    kappa: float = 0.0
+    options: tuple[str, ...] = ()
+    base: tuple[float, ...] = ()
+    table: Mapping[str, tuple[float, float]] = field(default_factory=dict)
+    bands: tuple[tuple[str, float, float], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Trait:
+    """One hypothesis about the opponent: prior, evidence, and what it must not be inferred from.
+
+    `excludes` names the group of traits of which at most one can hold. `unused_because` explains why no tactic asks for
+    it, where none does.
+    """
+
+    id: str
+    title: str
+    means: str
+    wing: WingRule
+    prior: float
+    terms: tuple[Term, ...]
+    excludes: str | None = None
+    not_from: str | None = None
+    unused_because: str | None = None
+
+    @property
+    def wings(self) -> tuple[Wing | None, ...]:
+        """One entry a belief: each wing, a fixed wing, or None."""
+        match self.wing:
+            case WingRule.EACH:
+                return (Wing.FOREHAND, Wing.BACKHAND)
+            case WingRule.NONE:
+                return (None,)
+            case _:
+                return (Wing(self.wing.value),)
+
+
+TraitKey = tuple[str, Wing | None]
+"""A trait, and the wing where it has one belief a wing."""
+
+
+class FactKind(StrEnum):
+    """What a condition looks at; also the kinds of facts that the matcher knows."""
+
+    BELIEF = "belief"
+    OWN = "own"
+    OPPONENT = "opponent"
+    CONTEXT = "context"
+    OBSERVED = "observed"
+    UNSEEN = "unseen"
+    SCORE = "score"
+    TRIES = "tries"
+    CIRCUMSTANCE = "circumstance"
+
+
+class Op(StrEnum):
+    """The only comparisons the matcher may make."""
+
+    IS = "is"
+    AT_LEAST = "at_least"
+    AT_MOST = "at_most"
+
+
+@dataclass(frozen=True, slots=True)
+class Test:
+    """One comparison on one field of one fact. Numbers are whole; words come from a closed list."""
+
+    __test__ = False  # not a pytest class
+
+    field: str
+    op: Op
+    value: int | str
+
+
+@dataclass(frozen=True, slots=True)
+class Condition:
+    """One fact that must be there: its kind, its name, and the tests that its fields must pass.
+
+    `same_wing` joins the wing of this fact with that of the first condition that carries a wing.
+    """
+
+    kind: FactKind
+    name: str
+    tests: tuple[Test, ...] = ()
+    same_wing: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """Conditions that must all hold. `scale` multiplies gain and loss; `say` replaces the tactic's own line."""
+
+    conditions: tuple[Condition, ...]
+    scale: float = 1.0
+    say: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """An own ability that the tactic needs: any of `keys` rated at least `at_least`."""
+
+    keys: tuple[str, ...]
+    at_least: int
+
+
+@dataclass(frozen=True, slots=True)
+class Counter:
+    """A counter-indication: when these conditions hold, the tactic is held back for the reason in `why`."""
+
+    conditions: tuple[Condition, ...]
+    why: str
+
+
+class Touches(StrEnum):
+    """Which points a tactic touches."""
+
+    SERVE = "serve"
+    RETURN = "return"
+    BOTH = "both"
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A gain a touched point from simulation: a sum, as it depends on more than the traits that a tactic rests on.
+
+    `base` is the gain where none of the beliefs hold and every stroke is rated 2; each belief adds its part times its
+    probability, each own stroke its part for every step above 2, `same_handed` between players of one hand. `open` is
+    the standard deviation of what all of this leaves open.
+    """
+
+    base: float
+    open: float
+    beliefs: Mapping[TraitKey, float] = field(default_factory=dict)
+    strokes: Mapping[str, float] = field(default_factory=dict)
+    same_handed: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """Share of the touched points, gain a point if its traits hold, loss if not: model defaults.
+
+    Where a simulation could play the tactic, `fitted` holds its gain by the wing aimed at (None: any) and stands in
+    the place of gain and loss.
+
+    `cause` names what gives the chance that a tactic without a trait is right: "certain" (law, conditions),
+    "reminder", "own-errors", "observed".
+    """
+
+    on: Touches
+    share: float
+    gain: float
+    loss: float
+    cause: str = "reminder"
+    note: str = ""
+    fitted: Mapping[Wing | None, Fitted] = field(default_factory=dict)
+
+    def aimed_at(self, wing: Wing | None) -> Fitted | None:
+        """The fitted gain of aiming at a wing; where the wing is open or makes no difference, of the usual aim."""
+        return self.fitted.get(wing) or self.fitted.get(None) or self.fitted.get(Wing.BACKHAND)
+
+
+class RelationKind(StrEnum):
+    """How two tactics stand to each other."""
+
+    SUPPORTS = "supports"
+    CONFLICTS = "conflicts"
+    OVERRIDES = "overrides"
+    YIELDS_TO = "yields-to"
+
+
+@dataclass(frozen=True, slots=True)
+class Relation:
+    """A tie from one tactic to another. For conflicts `settled` says in words how it is decided.
+
+    `by` is "belief" where the firmer belief wins a conflict, None where authority and value do.
+    """
+
+    kind: RelationKind
+    to: str
+    settled: str | None = None
+    by: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SourceRef:
+    """A source that backs a fact in the tactic: a key of the source list, and the fact it backs."""
+
+    key: str
+    backs: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tactic:
+    """One tactic, as a rule file states it.
+
+    `loads` names the parts of the own body (arm, legs, trunk) that it loads more than ordinary play does; `tires` says
+    that it works the opponent harder.
+    """
+
+    id: str
+    category: str
+    title: str
+    say: str
+    why: str
+    when: tuple[Alternative, ...]
+    needs: tuple[Gate, ...]
+    unless: tuple[Counter, ...]
+    not_if: str
+    stop_when: str
+    show: Show
+    risk: str
+    effect: Effect
+    authority: int
+    relations: tuple[Relation, ...] = ()
+    sources: tuple[SourceRef, ...] = ()
+    caution: str | None = None
+    moments: tuple[Moment, ...] = ()
+    targets: str | None = None
+    family: str | None = None
+    alone: bool = False
+    loads: tuple[str, ...] = ()
+    tires: bool = False
+    coaches_differ: str | None = None
+    deprecated: str | None = None
+    house: bool = False
+    status: str = field(default="common practice")
+
+
+@dataclass(frozen=True, slots=True)
+class Circumstance:
+    """A named state of things: derived by rules (`when`) or computed from the situation (`when` empty)."""
+
+    id: str
+    means: str
+    when: tuple[tuple[Condition, ...], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A publication that tactics may cite. `status` says how its content is known."""
+
+    key: str
+    citation: str
+    backs: str
+    status: str
+
+
+@dataclass(frozen=True, slots=True)
+class Category:
+    """A group of tactics. `tactical` is False for what is no tactic (physical care, law)."""
+
+    id: str
+    title: str
+    tactical: bool
+    authority: int
+
+
+@dataclass(frozen=True, slots=True)
+class MomentRule:
+    """What a moment may show: at most `limit` suggestions, and reminders of these categories only.
+
+    `only_categories` narrows everything, not just reminders.
+    """
+
+    moment: Moment
+    limit: int
+    reminders: tuple[str, ...]
+    only_categories: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class DangerSign:
+    """A sign at which play stops. Whoever had one `for_the_match` does not play on in that match."""
+
+    id: str
+    words: tuple[str, ...]
+    for_the_match: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class DangerWords:
+    """The danger signs and the words for them and for pain, as rules/danger-signs.yaml writes them."""
+
+    window: int
+    negators: frozenset[str]
+    harmless: tuple[str, ...]
+    signs: tuple[DangerSign, ...]
+    pain_sites: Mapping[str, str]
+    hurts: str
+    clear: str
+    fine: str
+    not_pain: tuple[str, ...]
+
+
+NO_WORDS = DangerWords(2, frozenset(), (), (), {}, "pain", "clear", "fine", ())
+
+
+@dataclass(frozen=True, slots=True)
+class Rulebook:
+    """All knowledge, in vocabulary order, with the digest of exactly these rules."""
+
+    version: str
+    digest: str
+    defaults: Mapping[str, Any]
+    sources: Mapping[str, Source]
+    kinds: Mapping[str, ObservationKind]
+    traits: Mapping[str, Trait]
+    categories: Mapping[str, Category]
+    moments: Mapping[Moment, MomentRule]
+    circumstances: Mapping[str, Circumstance]
+    tactics: Mapping[str, Tactic]
+    places: Mapping[str, Place] = field(default_factory=dict)
+    figures: Mapping[str, str] = field(default_factory=dict)
+    danger: DangerWords = NO_WORDS
