@@ -70,7 +70,7 @@ def ask(adviser: Adviser, pairing: Pairing, stage: Stage, record: Record) -> Tol
     advice = adviser.recommend(_situation(pairing, stage, record))
     priors, beliefs = _probabilities(advice.beliefs)
     lines = tuple(
-        Line(Chosen(s.tactic, _aim(s, record.notes)), s.gain.point, s.gain.match_low, s.gain.match_high)
+        Line(Chosen(s.tactic, aim_of(s, record.notes)), s.gain.point, s.gain.match_low, s.gain.match_high)
         for s in advice.suggestions
     )
     return Told(priors, beliefs, lines, prices(adviser.rulebook, pairing, beliefs))
@@ -142,7 +142,8 @@ def _points_played(points: Sequence[Point]) -> PointsPlayed:
     return PointsPlayed(sum(served), len(served), sum(returned), len(returned))
 
 
-def _aim(suggestion: Suggestion, notes: Sequence[Mapping[str, Any]]) -> int:
+def aim_of(suggestion: Suggestion, notes: Sequence[Mapping[str, Any]]) -> int:
+    """Return the wing at which a suggestion is played here."""
     aims = CHANGES[suggestion.tactic].aims if suggestion.tactic in CHANGES else (BACKHAND,)
     guarded = [note["value"] for note in notes if note["what"] == "return.shading" and note["value"] != "none"]
     if suggestion.tactic == "serve-away-from-lean" and guarded:

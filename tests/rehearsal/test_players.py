@@ -4,7 +4,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from tests.rehearsal.players import _aim, leaned
+from tests.rehearsal.players import aim_of, leaned
 from tests.rehearsal.world.shots import BACKHAND, FOREHAND
 
 AWAY = SimpleNamespace(tactic="serve-away-from-lean", rests_on=(), targets=())
@@ -22,7 +22,7 @@ AWAY = SimpleNamespace(tactic="serve-away-from-lean", rests_on=(), targets=())
 )
 def test_a_serve_away_from_a_lean_goes_by_the_side_that_was_noted_as_guarded_last(shading, aim):
     notes = [{"what": "return.shading", "value": value} for value in shading]
-    assert _aim(AWAY, notes) == aim
+    assert aim_of(AWAY, notes) == aim
 
 
 DEUCE = {"what": "serve.deuce_court_spots", "counts": {"wide": 1, "body": 0, "T": 4}}

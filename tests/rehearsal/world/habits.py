@@ -156,7 +156,7 @@ def normal(weights: Floats) -> Floats:
 def _opponent_serves(z: Nature, user_left: bool) -> Floats:
     serves = np.zeros((2, 2, 4, 3))
     moved = z.world.shifts
-    leaning = float(np.exp(0.6 * abs(z["favourite"]) + moved["favourite"]))
+    leaning = float(np.exp(0.6 * abs(z["favourite"])))
     kick = _logistic(-1.2 + 1.1 * z["kick"] + moved["kick"])
     for court in range(2):
         favourite = serve_side(court, 0, user_left) if z["favourite"] > 0 else court

@@ -13,7 +13,7 @@ import numpy as np
 
 from tests.rehearsal.world.shots import KINDS, N_BALLS, RALLY, SHOTS, SPOTS, Floats
 
-HABITS: Final = ("attack", "block", "comes_in", "lobs", "middle", "run_round", "drops", "kick", "favourite")
+HABITS: Final = ("attack", "block", "comes_in", "lobs", "middle", "run_round", "drops", "kick")
 MOVED: Final = {  # what is shifted, and its shape
     "error": (N_BALLS, 2), "winner": (N_BALLS, 2), "short": (N_BALLS, 2), "made": (2,), "serves_in": (len(KINDS),),
     "aces": (len(KINDS),), "spots": (len(SPOTS),), "shots": (len(SHOTS),), "aims": (3,), **dict.fromkeys(HABITS, ()),
