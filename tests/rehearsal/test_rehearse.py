@@ -8,8 +8,7 @@ from tests.rehearsal.one_opponent import TAKES_UP, best_priced, rehearse_one
 from tests.rehearsal.outcome import Stage
 from tests.rehearsal.players import adviser as new_adviser
 from tests.rehearsal.players import backhand_weaker, prices
-from tests.rehearsal.rehearse import WorldResult
-from tests.rehearsal.report import worst_first
+from tests.rehearsal.rehearse import Report, WorldResult
 from tests.rehearsal.world.pairing import draw_pairing
 from tests.rehearsal.world.tactics import CHANGES, options
 
@@ -96,7 +95,11 @@ def test_the_worst_world_comes_first_and_empty_columns_do_not_show():
         WorldResult(name, (Honest(0.2, 0.2, 0.2, 0.2, 0.02),), (Reached(share, 0.1, 0.1, 0.3, 0.2, None, None),))
         for name, share in (("home", 0.4), ("club", 0.25))
     )
-    assert [world.world for world in worst_first((fair, poor))] == ["club", "home"]
+    text = render(Report(Run(1, seed=2), "sha256:0", (fair, poor)))
+    _, _, _, head, _, *rows = text.splitlines()
+    assert [row.split(" | ")[:2] for row in rows] == [["| club", ".250"], ["| home", ".400"], ["| mean", ".325"]]
+    assert "harm" in head
+    assert "gain intervals hold" not in head
 
 
 def test_no_opponent_is_no_rehearsal():
