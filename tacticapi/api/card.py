@@ -157,10 +157,6 @@ blueprint = KeptBlueprint("card", "A plan card to print before a match.")
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(CardQuery, location="query")
 @blueprint.response(200, description="The card: a page of A6 to print.")
-@blueprint.doc(
-    operationId="getCard",
-    responses={200: {"content": {HTML: {"schema": {"type": "string"}}}}, 403: "FORBIDDEN"},
-)
 @offers(HTML)
 def get_card(query: dict[str, Any], match_id: str) -> Response:
     """Get a plan card: one page of A6, for a bag where devices are not allowed.

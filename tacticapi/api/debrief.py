@@ -350,17 +350,12 @@ def _template() -> Template:
 
 blueprint = KeptBlueprint("debrief", "What a finished match leaves to learn, and its entries for a spreadsheet.")
 FORMS = (JSON, MARKDOWN, HTML)
-_TEXT = {"schema": {"type": "string"}}
-_SHEET = {"responses": {200: {"content": {CSV: _TEXT}}}}
 
 
 @blueprint.route("/v1/matches/<id:match_id>/debrief")
 @blueprint.needs("read")
 @blueprint.response(200, DebriefSchema, description="The debrief.")
-@blueprint.doc(
-    operationId="getDebrief",
-    responses={200: {"content": {MARKDOWN: _TEXT, HTML: _TEXT}}, 409: "CONFLICT"},
-)
+@blueprint.doc(responses={409: "CONFLICT"})
 @offers(*FORMS)
 def get_debrief(match_id: str) -> Response:
     """Get the debrief of a match that has ended.
@@ -387,7 +382,6 @@ def get_debrief(match_id: str) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>/observations.csv")
 @blueprint.needs("read")
 @blueprint.response(200, description="One line an observation, a header first.")
-@blueprint.doc(operationId="getObservationsSheet", **_SHEET)
 @offers(CSV)
 def get_observations_sheet(match_id: str) -> Response:
     """Get the observations of a match for a spreadsheet.
@@ -400,7 +394,6 @@ def get_observations_sheet(match_id: str) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>/points.csv")
 @blueprint.needs("read")
 @blueprint.response(200, description="One line a point, a header first.")
-@blueprint.doc(operationId="getPointsSheet", **_SHEET)
 @offers(CSV)
 def get_points_sheet(match_id: str) -> Response:
     """Get the points of a match for a spreadsheet.

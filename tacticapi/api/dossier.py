@@ -126,7 +126,6 @@ SURFACE = "context.surface"
 @blueprint.needs("read")
 @blueprint.arguments(DossierQuery, location="query")
 @blueprint.response(200, DossierSchema, description="The dossier.")
-@blueprint.doc(operationId="getDossier", responses={200: {"content": {MARKDOWN: {"schema": {"type": "string"}}}}})
 @offers(*FORMS)
 def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     """Get what is believed of an opponent across matches.

@@ -174,7 +174,6 @@ points_blueprint = KeptBlueprint("points", "Points of a match; the score follows
 @points_blueprint.needs("observe", IDEMPOTENCY_KEY)
 @points_blueprint.arguments(NewPointSchema)
 @points_blueprint.response(201, ScoredSchema, description="A receipt and the score.", headers=LOCATED)
-@points_blueprint.doc(operationId="addPoint")
 def add_point(posted: dict[str, Any], match_id: str) -> Response:
     """Add who won the next point, or set the score by hand.
 
@@ -190,7 +189,6 @@ def add_point(posted: dict[str, Any], match_id: str) -> Response:
 @points_blueprint.needs("read", IF_NONE_MATCH)
 @points_blueprint.arguments(KeptPageQuery, location="query")
 @points_blueprint.response(200, PointPage, description="One page of points.")
-@points_blueprint.doc(operationId="listPoints")
 def list_points(query: dict[str, Any], match_id: str) -> Response:
     """List the points of a match.
 
@@ -202,7 +200,6 @@ def list_points(query: dict[str, Any], match_id: str) -> Response:
 @points_blueprint.route("/v1/matches/<id:match_id>/points/<id:entry_id>")
 @points_blueprint.needs("read")
 @points_blueprint.response(200, PointSchema, description="The point.")
-@points_blueprint.doc(operationId="getPoint")
 def get_point(match_id: str, entry_id: str) -> Response:
     """Get one point of a match.
 
@@ -218,7 +215,6 @@ tries_blueprint = KeptBlueprint("tries", "Tactics tried in a match. Tries of one
 @tries_blueprint.needs("observe", IDEMPOTENCY_KEY)
 @tries_blueprint.arguments(NewTriesSchema)
 @tries_blueprint.response(201, ReceiptSchema, description="A receipt.", headers=LOCATED)
-@tries_blueprint.doc(operationId="addTries")
 def add_tries(posted: dict[str, Any], match_id: str) -> Response:
     """Add how often a tactic was played as meant, and the points won by it.
 
@@ -232,7 +228,6 @@ def add_tries(posted: dict[str, Any], match_id: str) -> Response:
 @tries_blueprint.needs("read", IF_NONE_MATCH)
 @tries_blueprint.arguments(KeptPageQuery, location="query")
 @tries_blueprint.response(200, TriesPage, description="One page of tries.")
-@tries_blueprint.doc(operationId="listTries")
 def list_tries(query: dict[str, Any], match_id: str) -> Response:
     """List the tries of a match.
 
@@ -244,7 +239,6 @@ def list_tries(query: dict[str, Any], match_id: str) -> Response:
 @tries_blueprint.route("/v1/matches/<id:match_id>/tries/<id:entry_id>")
 @tries_blueprint.needs("read")
 @tries_blueprint.response(200, KeptTriesSchema, description="The tries.")
-@tries_blueprint.doc(operationId="getTries")
 def get_tries(match_id: str, entry_id: str) -> Response:
     """Get one entry of tries of a match.
 

@@ -89,7 +89,6 @@ blueprint = Blueprint("explanations", "Why, and why not.", closable="advise")
 @blueprint.arguments(SituationSchema)
 @blueprint.arguments(ExplanationQuery, location="query")
 @blueprint.response(200, ExplanationSchema, description="The advice and its trace.")
-@blueprint.doc(operationId="explain")
 def explain(situation: Situation, query: dict[str, Any]) -> Response:
     """Explain the advice on a situation.
 

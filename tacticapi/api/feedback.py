@@ -46,7 +46,6 @@ blueprint = KeptBlueprint("feedback", "What became of suggestions.")
 @blueprint.needs("observe", IDEMPOTENCY_KEY)
 @blueprint.arguments(NewFeedbackSchema)
 @blueprint.response(201, FeedbackSchema, description="The feedback.")
-@blueprint.doc(operationId="addFeedback")
 def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
     """Tell what became of a suggestion.
 
@@ -69,7 +68,6 @@ def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
 @blueprint.needs("read")
 @blueprint.arguments(KeptPageQuery, location="query")
 @blueprint.response(200, FeedbackPage, description="One page of feedback.")
-@blueprint.doc(operationId="listFeedback")
 def list_feedback(query: dict[str, Any], match_id: str) -> Response:
     """List the feedback on the advice of a match.
 

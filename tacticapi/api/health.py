@@ -39,8 +39,7 @@ IN_PLACE = "the rule engine is not used, or its last call failed; the evaluator 
 
 @health_blueprint.route("/livez")
 @health_blueprint.response(200, LiveSchema, description="The process answers.")
-@health_blueprint.doc(operationId="isAlive")
-def livez() -> Response:
+def is_alive() -> Response:
     """Say whether the process answers.
 
     Touches neither rules nor engine.
@@ -50,8 +49,7 @@ def livez() -> Response:
 
 @health_blueprint.route("/readyz")
 @health_blueprint.response(200, ReadySchema, description="The service can advise.")
-@health_blueprint.doc(operationId="isReady")
-def readyz() -> Response:
+def is_ready() -> Response:
     """Say whether the service can advise.
 
     The rulebook is loaded, and the rule engine or the evaluator in its place matches it; a warning says where the
@@ -77,7 +75,6 @@ metrics_blueprint = Blueprint("metrics", "What the service counts about itself."
 
 @metrics_blueprint.route("/metrics")
 @metrics_blueprint.response(200, description="The counts since the service started.")
-@metrics_blueprint.doc(operationId="getMetrics", responses={200: {"content": {TEXT: {"schema": {"type": "string"}}}}})
 @offers(TEXT)
 def get_metrics() -> Response:
     """Get what the service counts about itself.

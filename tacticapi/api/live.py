@@ -89,7 +89,6 @@ blueprint = KeptBlueprint("live", "Advice on a match from everything that is kep
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(LiveQuery, location="query")
 @blueprint.response(200, LiveAdviceSchema, description="The advice.")
-@blueprint.doc(operationId="suggestNow")
 def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     """Advise on a match from everything that is kept of it.
 
@@ -117,7 +116,6 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.needs("read")
 @blueprint.arguments(KeptPageQuery, location="query")
 @blueprint.response(200, AdviceLinePage, description="One page of what was given.")
-@blueprint.doc(operationId="listAdvice")
 def list_advice(query: dict[str, Any], match_id: str) -> Response:
     """List the advice that was given on a match.
 
@@ -135,7 +133,6 @@ def list_advice(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.route("/v1/advice/<id:advice_id>")
 @blueprint.needs("read")
 @blueprint.response(200, GivenAdviceSchema, description="The advice.")
-@blueprint.doc(operationId="getAdvice")
 def get_advice(advice_id: str) -> Response:
     """Get advice as it was given, with the input and the rules that fired.
 

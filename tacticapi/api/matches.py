@@ -138,7 +138,6 @@ _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
 @blueprint.needs("manage", IDEMPOTENCY_KEY)
 @blueprint.arguments(NewMatchSchema)
 @blueprint.response(201, MatchSchema, description="The match.", headers=LOCATED_VERSION)
-@blueprint.doc(operationId="addMatch")
 def add_match(posted: dict[str, Any]) -> Response:
     """Start a match of two players of the club.
 
@@ -155,7 +154,6 @@ def add_match(posted: dict[str, Any]) -> Response:
 @blueprint.needs("read")
 @blueprint.arguments(MatchesQuery, location="query")
 @blueprint.response(200, MatchPage, description="One page of matches.")
-@blueprint.doc(operationId="listMatches")
 def list_matches(query: dict[str, Any]) -> Response:
     """List the matches of the club.
 
@@ -174,7 +172,6 @@ def list_matches(query: dict[str, Any]) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>")
 @blueprint.needs("read", IF_NONE_MATCH)
 @blueprint.response(200, MatchSchema, description="The match.")
-@blueprint.doc(operationId="getMatch")
 def get_match(match_id: str) -> Response:
     """Get one match.
 
@@ -187,7 +184,6 @@ def get_match(match_id: str) -> Response:
 @blueprint.needs("manage", IF_MATCH)
 @blueprint.arguments(MatchChangeSchema)
 @blueprint.response(200, MatchSchema, description="The match as it is now.")
-@blueprint.doc(operationId="changeMatch")
 def change_match(posted: dict[str, Any], match_id: str) -> Response:
     """Change what is known of a match.
 
@@ -204,7 +200,6 @@ def change_match(posted: dict[str, Any], match_id: str) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>/end", methods=["POST"])
 @blueprint.needs("manage", IF_MATCH)
 @blueprint.response(200, MatchSchema, description="The match, ended.")
-@blueprint.doc(operationId="endMatch")
 def end_match(match_id: str) -> Response:
     """End a match.
 
@@ -223,7 +218,6 @@ def end_match(match_id: str) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>/score")
 @blueprint.needs("read", IF_NONE_MATCH)
 @blueprint.response(200, MatchScoreSchema, description="The score.")
-@blueprint.doc(operationId="getScore")
 def get_score(match_id: str) -> Response:
     """Get the score that the kept points make.
 

@@ -142,7 +142,7 @@ _COLUMNS = {"what": "kind", "set": "set_number", "game": "game_number"}
 @blueprint.needs("observe", IDEMPOTENCY_KEY)
 @blueprint.response(200, LinesSchema, description="What became of each line of JSON Lines.")
 @blueprint.response(201, ADDED, description="A receipt; for a list one each.", headers=LOCATED)
-@blueprint.doc(operationId="addObservations", requestBody=REQUEST_BODY)
+@blueprint.doc(requestBody=REQUEST_BODY)
 def add_observations(match_id: str) -> Response:
     """Add what was seen: one observation, a list, or JSON Lines.
 
@@ -164,7 +164,6 @@ def add_observations(match_id: str) -> Response:
 @blueprint.needs("read", IF_NONE_MATCH)
 @blueprint.arguments(ObservationsQuery, location="query")
 @blueprint.response(200, KeptObservationPage, description="One page of observations.")
-@blueprint.doc(operationId="listObservations")
 def list_observations(query: dict[str, Any], match_id: str) -> Response:
     """List the observations of a match.
 
@@ -177,7 +176,6 @@ def list_observations(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>/observations/<id:entry_id>")
 @blueprint.needs("read")
 @blueprint.response(200, KeptObservationSchema, description="The observation.")
-@blueprint.doc(operationId="getObservation")
 def get_observation(match_id: str, entry_id: str) -> Response:
     """Get one observation of a match.
 

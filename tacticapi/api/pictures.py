@@ -54,14 +54,12 @@ BELIEVED = "What is believed of your opponent, and what was seen"
 SERVES = {None: "Where your opponent serves", "first": "Where first serves go", "second": "Where second serves go"}
 Draw = Callable[[Services, str, str, Moment | None], str]
 SAID = "The picture, with a title and a text alternative in it."
-_DRAWN: dict[str, Any] = {"responses": {200: {"content": {SVG: {"schema": {"type": "string"}}}}, 403: "FORBIDDEN"}}
 
 
 @blueprint.route("/v1/matches/<id:match_id>/pictures/win-curve")
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(PictureQuery, location="query")
 @blueprint.response(200, description=SAID)
-@blueprint.doc(operationId="drawWinCurve", **_DRAWN)
 @offers(SVG)
 def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
     """Draw the chance to win the match after each point, with the points that mattered most.
@@ -75,7 +73,6 @@ def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(BeliefsQuery, location="query")
 @blueprint.response(200, description=SAID)
-@blueprint.doc(operationId="drawBeliefs", **_DRAWN)
 @offers(SVG)
 def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
     """Draw what is believed of the opponent as bars, each with what was seen, in counts.
@@ -95,7 +92,6 @@ def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(ServesQuery, location="query")
 @blueprint.response(200, description=SAID)
-@blueprint.doc(operationId="drawServeSpots", **_DRAWN)
 @offers(SVG)
 def draw_serve_spots(query: dict[str, Any], match_id: str) -> Response:
     """Draw where the opponent serves: shares of each service box as figures, with their counts.

@@ -100,7 +100,6 @@ blueprint = KeptBlueprint("players", "Players of the club and opponents, by nick
 @blueprint.needs("manage", IDEMPOTENCY_KEY)
 @blueprint.arguments(NewPlayerSchema)
 @blueprint.response(201, PlayerSchema, description="The player.", headers=LOCATED_VERSION)
-@blueprint.doc(operationId="addPlayer")
 def add_player(posted: dict[str, Any]) -> Response:
     """Add a player of the club or an opponent.
 
@@ -118,7 +117,6 @@ def add_player(posted: dict[str, Any]) -> Response:
 @blueprint.needs("read")
 @blueprint.arguments(PlayersQuery, location="query")
 @blueprint.response(200, PlayerPage, description="One page of players.")
-@blueprint.doc(operationId="listPlayers")
 def list_players(query: dict[str, Any]) -> Response:
     """List the players of the club.
 
@@ -137,7 +135,6 @@ def list_players(query: dict[str, Any]) -> Response:
 @blueprint.route("/v1/players/<id:player_id>")
 @blueprint.needs("read", IF_NONE_MATCH)
 @blueprint.response(200, PlayerSchema, description="The player.")
-@blueprint.doc(operationId="getPlayer")
 def get_player(player_id: str) -> Response:
     """Get one player.
 
@@ -150,7 +147,6 @@ def get_player(player_id: str) -> Response:
 @blueprint.needs("manage", IF_MATCH)
 @blueprint.arguments(PlayerChangeSchema)
 @blueprint.response(200, PlayerSchema, description="The player as it is now.")
-@blueprint.doc(operationId="changePlayer")
 def change_player(posted: dict[str, Any], player_id: str) -> Response:
     """Change the label or the facts of a player.
 

@@ -156,12 +156,11 @@ def _template() -> Template:
 
 
 blueprint = Blueprint("reference", "About the service itself.", of_the_rulebook=True)
-_OBJECT = {"schema": {"type": "object"}}
 
 
 @blueprint.route("/openapi.json")
 @blueprint.response(200, description="An OpenAPI 3.1 document.")
-@blueprint.doc(operationId="getContract", responses={200: {"content": {JSON: _OBJECT}}})
+@offers(JSON)
 def get_contract() -> Response:
     """Get the contract of this deployment.
 
@@ -172,7 +171,6 @@ def get_contract() -> Response:
 
 @blueprint.route("/docs")
 @blueprint.response(200, description="A page.")
-@blueprint.doc(operationId="getReference", responses={200: {"content": {HTML: {"schema": {"type": "string"}}}}})
 @offers(HTML)
 def get_reference() -> Response:
     """Get the contract as a page to read.
@@ -186,7 +184,6 @@ def get_reference() -> Response:
 
 @blueprint.route("/problems")
 @blueprint.response(200, ProblemKindsSchema, description="The types of problem.")
-@blueprint.doc(operationId="listProblemKinds")
 def list_problem_kinds() -> Response:
     """List every type of problem.
 
@@ -197,7 +194,6 @@ def list_problem_kinds() -> Response:
 
 @blueprint.route("/problems/<name>")
 @blueprint.response(200, ProblemKindSchema, description="The type of problem.")
-@blueprint.doc(operationId="getProblemKind")
 def get_problem_kind(name: str) -> Response:
     """Get one type of problem.
 
@@ -211,7 +207,6 @@ def get_problem_kind(name: str) -> Response:
 
 @blueprint.route(ADDRESS)
 @blueprint.response(200, description="The linkset.", headers={"Link": {"schema": {"type": "string"}}})
-@blueprint.doc(operationId="getCatalog", responses={200: {"content": {LINKSET: _OBJECT}}})
 @offers(LINKSET)
 def get_catalog() -> Response:
     """Get where the contract, the reference and the health of this service stand.

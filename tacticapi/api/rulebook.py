@@ -87,7 +87,6 @@ rulebook_blueprint = Blueprint("rulebook", "Which rules answer here.", of_the_ru
 
 @rulebook_blueprint.route("/v1/rulebook")
 @rulebook_blueprint.response(200, RulebookSchema, description="The rulebook.")
-@rulebook_blueprint.doc(operationId="getRulebook")
 def get_rulebook() -> Response:
     """Get version, digest, counts and defaults of the rulebook.
 
@@ -102,7 +101,6 @@ sources_blueprint = Blueprint("sources", "Who says so.", of_the_rulebook=True)
 @sources_blueprint.route("/v1/sources")
 @sources_blueprint.arguments(PageQuery, location="query")
 @sources_blueprint.response(200, SourcePage, description="One page of sources.")
-@sources_blueprint.doc(operationId="listSources")
 def list_sources(query: dict[str, Any]) -> Response:
     """List the sources.
 

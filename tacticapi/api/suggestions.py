@@ -309,7 +309,6 @@ blueprint = Blueprint("suggestions", "Ranked and explained suggestions.", closab
 @blueprint.route("/v1/suggestions", methods=["POST"])
 @blueprint.arguments(SituationSchema)
 @blueprint.response(200, AdviceSchema, description="The advice.")
-@blueprint.doc(operationId="suggest")
 def suggest(situation: Situation) -> Response:
     """Advise on a situation.
 

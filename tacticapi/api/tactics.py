@@ -153,7 +153,6 @@ blueprint = Blueprint("tactics", "What can be advised.", of_the_rulebook=True)
 @blueprint.route("/v1/tactics")
 @blueprint.arguments(TacticsQuery, location="query")
 @blueprint.response(200, TacticPage, description="One page of tactics.")
-@blueprint.doc(operationId="listTactics")
 def list_tactics(query: dict[str, Any]) -> Response:
     """List the tactics.
 
@@ -175,7 +174,6 @@ def list_tactics(query: dict[str, Any]) -> Response:
 
 @blueprint.route("/v1/tactics/<tactic_id>")
 @blueprint.response(200, TacticSchema, description="The tactic.")
-@blueprint.doc(operationId="getTactic")
 def get_tactic(tactic_id: str) -> Response:
     """Get one tactic.
 
@@ -190,7 +188,6 @@ def get_tactic(tactic_id: str) -> Response:
 @blueprint.route("/v1/tactics/<tactic_id>/picture")
 @blueprint.arguments(HandsQuery, location="query")
 @blueprint.response(200, description="The court, with a title and a text alternative in it.")
-@blueprint.doc(operationId="drawTactic", responses={200: {"content": {SVG: {"schema": {"type": "string"}}}}})
 @offers(SVG)
 def draw_tactic(query: dict[str, Any], tactic_id: str) -> Response:
     """Draw where a tactic happens on the court.

@@ -107,7 +107,6 @@ vocabulary_blueprint = Blueprint("vocabulary", "What can be seen, and how it may
 @vocabulary_blueprint.route("/v1/vocabulary")
 @vocabulary_blueprint.arguments(VocabularyQuery, location="query")
 @vocabulary_blueprint.response(200, KindPage, description="One page of kinds.")
-@vocabulary_blueprint.doc(operationId="listVocabulary")
 def list_vocabulary(query: dict[str, Any]) -> Response:
     """List what can be observed.
 
@@ -125,7 +124,6 @@ traits_blueprint = Blueprint("traits", "What may be true of an opponent.", of_th
 @traits_blueprint.route("/v1/traits")
 @traits_blueprint.arguments(PageQuery, location="query")
 @traits_blueprint.response(200, TraitPage, description="One page of traits.")
-@traits_blueprint.doc(operationId="listTraits")
 def list_traits(query: dict[str, Any]) -> Response:
     """List the traits.
 

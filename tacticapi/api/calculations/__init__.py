@@ -65,7 +65,6 @@ score_blueprint = Blueprint(
 @score_blueprint.route("/v1/calculations/win-chance", methods=["POST"])
 @score_blueprint.arguments(WinChanceQuestionSchema)
 @score_blueprint.response(200, WinChanceSchema, description="The chances.")
-@score_blueprint.doc(operationId="calculateWinChance")
 def calculate_win_chance(query: ScoreQuery) -> Response:
     """Calculate your chances to win match, set and game from a score.
 
@@ -80,7 +79,6 @@ def calculate_win_chance(query: ScoreQuery) -> Response:
 @score_blueprint.route("/v1/calculations/importance", methods=["POST"])
 @score_blueprint.arguments(ImportanceQuestionSchema)
 @score_blueprint.response(200, ImportanceTableSchema, description="The importance of each point.")
-@score_blueprint.doc(operationId="calculateImportance")
 def calculate_importance(query: ScoreQuery) -> Response:
     """Calculate how much each point of the game or tie-break in progress matters.
 
@@ -94,7 +92,6 @@ def calculate_importance(query: ScoreQuery) -> Response:
 @score_blueprint.route("/v1/calculations/serve-mix", methods=["POST"])
 @score_blueprint.arguments(ServeMixQuestionSchema)
 @score_blueprint.response(200, ServeMixSchema, description="The mix.")
-@score_blueprint.doc(operationId="calculateServeMix")
 def calculate_serve_mix(query: ServeMixQuery) -> Response:
     """Calculate where to serve how often, and whether your serves so far give you away.
 
@@ -109,9 +106,6 @@ court_blueprint = Blueprint(
     "court-calculations", "What a model makes of a shot, a stand or a gap. Nothing is kept.", closable="advise"
 )
 FORMS = (JSON, SVG)
-_DRAWN: dict[str, Any] = {
-    "responses": {200: {"content": {SVG: {"schema": {"type": "string"}}}}, 403: "FORBIDDEN"},
-}
 Query = TypeVar("Query", MarginQuery, PositionQuery, GapQuery)
 Result = TypeVar("Result")
 
@@ -119,7 +113,6 @@ Result = TypeVar("Result")
 @court_blueprint.route("/v1/calculations/shot-margin", methods=["POST"])
 @court_blueprint.arguments(ShotMarginQuestionSchema)
 @court_blueprint.response(200, ShotMarginSchema, description="The chances.")
-@court_blueprint.doc(operationId="calculateShotMargin", **_DRAWN)
 @offers(*FORMS)
 def calculate_shot_margin(query: MarginQuery) -> Response:
     """Calculate how risky a shot is, where to aim instead, and the same ball to the other side.
@@ -135,7 +128,6 @@ def calculate_shot_margin(query: MarginQuery) -> Response:
 @court_blueprint.route("/v1/calculations/court-position", methods=["POST"])
 @court_blueprint.arguments(CourtPositionQuestionSchema)
 @court_blueprint.response(200, CourtPositionSchema, description="The places to stand.")
-@court_blueprint.doc(operationId="calculateCourtPosition", **_DRAWN)
 @offers(*FORMS)
 def calculate_court_position(query: PositionQuery) -> Response:
     """Calculate where to stand for their ball, for their smash, or after your lob.
@@ -152,7 +144,6 @@ def calculate_court_position(query: PositionQuery) -> Response:
 @court_blueprint.route("/v1/calculations/gap", methods=["POST"])
 @court_blueprint.arguments(GapQuestionSchema)
 @court_blueprint.response(200, GapSchema, description="The gap.")
-@court_blueprint.doc(operationId="calculateGap", **_DRAWN)
 @offers(*FORMS)
 def calculate_gap(query: GapQuery) -> Response:
     """Calculate how big a gap beats your opponent, and which pattern opens it in how many balls.

@@ -39,7 +39,6 @@ SVG = "image/svg+xml"
 PICTURE_POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
-_OFFERED = "offered_media_types"
 View = TypeVar("View", bound=Callable[..., Any])
 
 
@@ -47,7 +46,7 @@ def offers(*media_types: str) -> Callable[[View], View]:
     """Let a view answer in these media types, the first where a request does not say. Stands right above the view."""
 
     def offering(view: View) -> View:
-        setattr(view, _OFFERED, media_types)
+        vars(view)["_apidoc"] = {**_noted(view), "offered": media_types}
         return view
 
     return offering
@@ -56,8 +55,14 @@ def offers(*media_types: str) -> Callable[[View], View]:
 def offered_here() -> tuple[str, ...]:
     """The media types of the address that this request asks, problems included."""
     view = current_app.view_functions.get(request.endpoint or "")
-    own: tuple[str, ...] = getattr(view, _OFFERED, ())
+    own: tuple[str, ...] = _noted(view).get("offered", ())
     return (*own, MEDIA_TYPE) if own else USUAL
+
+
+def _noted(view: Any) -> dict[str, Any]:
+    """Return what the decorators of a view have noted for its description."""
+    noted: dict[str, Any] = getattr(view, "_apidoc", {})
+    return noted
 
 
 def wanted(*media_types: str) -> str:
@@ -101,6 +106,12 @@ class Blueprint(flask_smorest.Blueprint):
         if closable:
             self.before_request(self._require_where_closed)
 
+    def add_url_rule(self, rule: str, endpoint: Any = None, view_func: Any = None, *args: Any, **options: Any) -> None:
+        """Register a view under the operation id that its name gives: `add_point` is addPoint."""
+        first, *more = view_func.__name__.split("_")
+        described = self.doc(operationId="".join((first, *map(str.title, more))))(view_func)
+        super().add_url_rule(rule, endpoint, described, *args, **options)
+
     def _require_where_closed(self) -> None:
         if self._closable and deployment().require_tokens:
             require(self._closable)
@@ -129,6 +140,12 @@ class Blueprint(flask_smorest.Blueprint):
                 doc["responses"][200].setdefault("headers", {})["ETag"] = "ETAG"
         if any("cursor" in getattr(one.get("schema"), "_declared_fields", ()) for one in _queries(doc)):
             doc["responses"][200].setdefault("headers", {})["Link"] = NEXT_LINK
+        if offered := doc_info.get("offered"):
+            content = doc["responses"][200].setdefault("content", {})
+            for media_type in offered:
+                content.setdefault(
+                    media_type, {"schema": {"type": "object" if media_type.endswith("json") else "string"}}
+                )
         for status in statuses:
             doc["responses"][status] = HTTPStatus(status).name
         return doc
