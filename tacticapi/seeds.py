@@ -16,3 +16,9 @@ def demo_situation(moment: str) -> dict[str, Any]:
     """The situation of the demo match at a moment, as it is posted."""
     found: dict[str, Any] = json.loads((demo_folder() / f"{moment}.json").read_text(encoding="utf-8"))
     return found
+
+
+def demo_calculations() -> list[dict[str, Any]]:
+    """Return the questions of the demo that calculations answer, each with calculation, name, summary and body."""
+    found: list[dict[str, Any]] = json.loads((demo_folder() / "calculations.json").read_text(encoding="utf-8"))
+    return found

@@ -45,33 +45,6 @@ SAYS: dict[HTTPStatus, str] = {
 }
 
 
-TAG_ORDER = (
-    "suggestions",
-    "explanations",
-    "calculations",
-    "court-calculations",
-    "players",
-    "matches",
-    "observations",
-    "points",
-    "tries",
-    "live",
-    "pictures",
-    "card",
-    "feedback",
-    "debrief",
-    "dossier",
-    "clubs",
-    "vocabulary",
-    "traits",
-    "tactics",
-    "sources",
-    "rulebook",
-    "reference",
-    "health",
-    "metrics",
-)
-
 ABOUT = {
     "summary": "What was seen of an unknown tennis opponent, turned into ranked and explained suggestions.",
     "description": """\
@@ -275,7 +248,6 @@ class Contract(flask_smorest.Api):
     def described(self) -> dict[str, Any]:
         """The contract without examples, its parts in the order in which they are read."""
         made: dict[str, Any] = self.spec.to_dict()
-        made["tags"] = sorted(made["tags"], key=lambda tag: TAG_ORDER.index(tag["name"]))
         made["info"] = _ordered(made["info"], ("title", "version"))
         for address, path in made["paths"].items():
             for method in path.keys() & METHODS:
@@ -289,15 +261,8 @@ class Contract(flask_smorest.Api):
 
 
 _OPERATION_ORDER = (
-    "tags",
-    "summary",
-    "description",
-    "operationId",
-    "security",
-    "parameters",
-    "requestBody",
-    "responses",
-)
+    "tags", "summary", "description", "operationId", "security", "parameters", "requestBody", "responses",
+)  # fmt: skip
 
 
 def _ordered(made: dict[str, Any], first: tuple[str, ...]) -> dict[str, Any]:

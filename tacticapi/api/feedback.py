@@ -9,7 +9,7 @@ from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, KeptBlueprint, answer
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.fields import Answer, Shape, Text, Word, a_text, a_time, a_word, an_id
-from tacticapi.api.http.paging import KeptPageQuery, id_cursor, kept_page, page_schema
+from tacticapi.api.http.paging import KeptPageQuery, kept_page, page_schema
 from tacticapi.api.situations import MAX_ID_LENGTH
 from tacticapi.club import advising
 from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
@@ -73,10 +73,4 @@ def list_feedback(query: dict[str, Any], match_id: str) -> Response:
 
     Oldest first.
     """
-    after = id_cursor(query.get("cursor"))
-    return kept_page(
-        query,
-        lambda most: advising.feedback_page(kept_services(), club_id(), match_id, after=after, limit=most),
-        lambda line: line.id,
-        FeedbackSchema.written,
-    )
+    return kept_page(query, advising.feedback_page, FeedbackSchema.written, match_id)

@@ -12,7 +12,7 @@ from tacticapi.api.http.blueprint import IF_NONE_MATCH, KeptBlueprint, answer
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.fields import Answer, Shape, a_count, a_fact, a_part, a_time, a_word, an_id, an_object
-from tacticapi.api.http.paging import Digits, KeptPageQuery, id_cursor, kept_page, page_schema
+from tacticapi.api.http.paging import Digits, KeptPageQuery, kept_page, page_schema
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.api.situations import MAX_MATCH_MINUTES, MAX_SUGGESTIONS
 from tacticapi.api.suggestions import AdviceSchema, RulebookRefSchema, advice_body
@@ -121,13 +121,7 @@ def list_advice(query: dict[str, Any], match_id: str) -> Response:
 
     Oldest first: when, for which moment, by which rules.
     """
-    after = id_cursor(query.get("cursor"))
-    return kept_page(
-        query,
-        lambda most: advising.advice_page(kept_services(), club_id(), match_id, after=after, limit=most),
-        lambda snapshot: snapshot.id,
-        line_body,
-    )
+    return kept_page(query, advising.advice_page, line_body, match_id)
 
 
 @blueprint.route("/v1/advice/<id:advice_id>")

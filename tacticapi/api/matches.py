@@ -23,10 +23,9 @@ from tacticapi.api.http.conditional import (
     check_version,
     edited,
     names_version,
+    polled,
     read_answer,
     tag_of,
-    tagged,
-    unchanged,
     versioned,
 )
 from tacticapi.api.http.deployment import kept_services
@@ -42,7 +41,7 @@ from tacticapi.api.http.fields import (
     an_id,
     an_object,
 )
-from tacticapi.api.http.paging import KeptPageQuery, Sought, id_cursor, kept_page, page_schema
+from tacticapi.api.http.paging import KeptPageQuery, Sought, kept_page, page_schema
 from tacticapi.api.situations import KeptProfile, ScoreSchema
 from tacticapi.club import matches, scorekeeping
 from tacticapi.club.codec import encode
@@ -159,14 +158,8 @@ def list_matches(query: dict[str, Any]) -> Response:
 
     In the order in which they were made.
     """
-    names = ("own_id", "opponent_id", "status")
-    wanted: dict[str, Any] = {name: query.get(name) for name in names} | {"after": id_cursor(query.get("cursor"))}
-    return kept_page(
-        query,
-        lambda most: matches.find(kept_services(), club_id(), limit=most, **wanted),
-        lambda match: match.id,
-        MatchSchema.written,
-    )
+    wanted = {name: query.get(name) for name in ("own_id", "opponent_id", "status")}
+    return kept_page(query, matches.find, MatchSchema.written, **wanted)
 
 
 @blueprint.route("/v1/matches/<id:match_id>")
@@ -223,14 +216,14 @@ def get_score(match_id: str) -> Response:
 
     Made to be polled: with If-None-Match, 304 while nothing was entered.
     """
-    revision = matches.revision(kept_services(), club_id(), match_id)
-    tag = tag_of("score", revision)
-    held = unchanged(tag)
-    if held is not None:
-        return held
     at = (kept_services(), club_id(), match_id)
-    body = {"score": scorekeeping.score(*at), "moment": scorekeeping.moment_now(*at).value, "revision": revision}
-    return tagged(answer(body), tag)
+    revision = matches.revision(*at)
+
+    def score() -> Response:
+        moment = scorekeeping.moment_now(*at).value
+        return answer({"score": scorekeeping.score(*at), "moment": moment, "revision": revision})
+
+    return polled(tag_of("score", revision), score)
 
 
 def _given(posted: dict[str, Any]) -> dict[str, Any]:

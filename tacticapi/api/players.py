@@ -31,7 +31,7 @@ from tacticapi.api.http.fields import (
     an_id,
     an_object,
 )
-from tacticapi.api.http.paging import KeptPageQuery, Sought, id_cursor, kept_page, page_schema
+from tacticapi.api.http.paging import KeptPageQuery, Sought, kept_page, page_schema
 from tacticapi.club import Refused, players
 from tacticapi.club.players import SIDES
 from tacticapi.club.services import MAX_LABEL
@@ -122,14 +122,7 @@ def list_players(query: dict[str, Any]) -> Response:
 
     In the order in which they were made.
     """
-    after = id_cursor(query.get("cursor"))
-    wanted = {"side": query.get("side"), "label": query.get("label"), "after": after}
-    return kept_page(
-        query,
-        lambda most: players.find(kept_services(), club_id(), limit=most, **wanted),
-        lambda player: player.id,
-        PlayerSchema.written,
-    )
+    return kept_page(query, players.find, PlayerSchema.written, side=query.get("side"), label=query.get("label"))
 
 
 @blueprint.route("/v1/players/<id:player_id>")

@@ -18,7 +18,6 @@ from tacticapi.api.calculations.court_position import (
     position_result,
 )
 from tacticapi.api.calculations.gap import GapQuery, GapQuestionSchema, GapSchema, gap_result
-from tacticapi.api.calculations.parts import framed
 from tacticapi.api.calculations.score import (
     ImportanceQuestionSchema,
     ImportanceTableSchema,
@@ -37,24 +36,36 @@ from tacticapi.api.calculations.shot_margin import (
 )
 from tacticapi.api.http.blueprint import JSON, SVG, Blueprint, answer, offers, picture_answer, wanted
 from tacticapi.api.http.deployment import deployment
+from tacticapi.api.http.fields import Shape
 from tacticapi.api.http.problems import INVALID_SITUATION, NOT_PERMITTED_NOW, refuse
 from tacticapi.court import NoLobError, OutOfReachError
 from tacticapi.knowledge import Fault
 
 
 def shot_margin_body(query: MarginQuery, _: Mapping[str, Any]) -> dict[str, Any]:
-    """The answer about a shot, unrounded. Raises OutOfReachError where the ball cannot get to its target."""
-    return framed(query.occasion, ShotMarginSchema, lambda: ShotMarginSchema.calculated(margin_result(query)))
+    """Return the answer about a shot, unrounded. Raises OutOfReachError if the ball cannot get to its target."""
+    return ShotMarginSchema.framed(query.occasion, lambda: margin_result(query))
 
 
 def court_position_body(query: PositionQuery, _: Mapping[str, Any]) -> dict[str, Any]:
-    """The answer about a stand, unrounded. Raises OutOfReachError or NoLobError for balls that cannot be played."""
-    return framed(query.occasion, CourtPositionSchema, lambda: CourtPositionSchema.calculated(position_result(query)))
+    """Return the answer about a stand, unrounded. Raises OutOfReachError or NoLobError for an impossible ball."""
+    return CourtPositionSchema.framed(query.occasion, lambda: position_result(query))
 
 
 def gap_answer_body(query: GapQuery, _: Mapping[str, Any]) -> dict[str, Any]:
-    """The answer about a gap, unrounded. Raises OutOfReachError where the ball cannot get to its target."""
-    return framed(query.occasion, GapSchema, lambda: GapSchema.calculated(gap_result(query)))
+    """Return the answer about a gap, unrounded. Raises OutOfReachError if the ball cannot get to its target."""
+    return GapSchema.framed(query.occasion, lambda: gap_result(query))
+
+
+Body = Callable[[Any, Mapping[str, Any]], dict[str, Any]]
+CALCULATIONS: Mapping[str, tuple[type[Shape], Body]] = {
+    "win-chance": (WinChanceQuestionSchema, win_chance_body),
+    "importance": (ImportanceQuestionSchema, importance_body),
+    "serve-mix": (ServeMixQuestionSchema, serve_mix_body),
+    "shot-margin": (ShotMarginQuestionSchema, shot_margin_body),
+    "court-position": (CourtPositionQuestionSchema, court_position_body),
+    "gap": (GapQuestionSchema, gap_answer_body),
+}
 
 
 score_blueprint = Blueprint(

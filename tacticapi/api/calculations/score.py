@@ -9,7 +9,7 @@ from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from tacticapi.advice.suggestions import COURTS
 from tacticapi.advice.words import score_line
-from tacticapi.api.calculations.parts import CalculationSchema, Occasion, OccasionSchema, framed, occasion
+from tacticapi.api.calculations.parts import CalculationSchema, Occasion, OccasionSchema, occasion
 from tacticapi.api.http.fields import (
     Answer,
     Real,
@@ -217,7 +217,7 @@ def _next_change_of_ends(state: State) -> str | None:
 
 def win_chance_body(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
     """The answer, unrounded."""
-    return framed(query.occasion, WinChanceSchema, lambda: _win_chance(query, defaults), query.notices(defaults))
+    return WinChanceSchema.framed(query.occasion, lambda: _win_chance(query, defaults), query.notices(defaults))
 
 
 def _win_chance(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
@@ -254,7 +254,7 @@ def _within_0_and_1(chance: Any) -> float:
 
 def importance_body(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
     """The answer, unrounded; of a decided match no points are listed."""
-    return framed(query.occasion, ImportanceTableSchema, lambda: _importance(query, defaults), query.notices(defaults))
+    return ImportanceTableSchema.framed(query.occasion, lambda: _importance(query, defaults), query.notices(defaults))
 
 
 def _importance(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from typing import Any, get_args
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from tacticapi.advice.suggestions import COURTS, serve_targets
-from tacticapi.api.calculations.parts import CalculationSchema, Occasion, OccasionSchema, framed, occasion
+from tacticapi.api.calculations.parts import CalculationSchema, Occasion, OccasionSchema, occasion
 from tacticapi.api.calculations.score import IntervalSchema
 from tacticapi.api.http.bodies import MAX_NUMBER
 from tacticapi.api.http.fields import (
@@ -172,7 +172,7 @@ DEFAULTS = "What nobody counted is a model default of this service, not a measur
 
 def serve_mix_body(query: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
     """The answer, unrounded; a court that was not asked for is null."""
-    return framed(query.occasion, ServeMixSchema, lambda: {"courts": _courts(query, defaults)}, (DEFAULTS,))
+    return ServeMixSchema.framed(query.occasion, lambda: {"courts": _courts(query, defaults)}, (DEFAULTS,))
 
 
 def _courts(query: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:

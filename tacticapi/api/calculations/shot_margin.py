@@ -8,7 +8,6 @@ from typing import Any
 from marshmallow import ValidationError, post_load, validates_schema
 
 from tacticapi.api.calculations.parts import (
-    COURT_NUMBERS,
     MAX_COUNTED,
     MODEL,
     CalculationSchema,
@@ -16,6 +15,7 @@ from tacticapi.api.calculations.parts import (
     OccasionSchema,
     StrokeSchema,
     TheirSpotSchema,
+    choice,
     number,
     occasion,
     spot,
@@ -26,6 +26,7 @@ from tacticapi.api.calculations.parts import (
 from tacticapi.api.http.bodies import MAX_NUMBER
 from tacticapi.api.http.fields import (
     Answer,
+    Late,
     Real,
     Shape,
     Whole,
@@ -56,13 +57,11 @@ from tacticapi.court import (
     scattered,
 )
 from tacticapi.court import shot_margin as margin_of
-from tacticapi.court.numbers import said_or_usual, spread_of
+from tacticapi.court.numbers import spread_of
 from tacticapi.court.shot import Outcome, Place, Spot
 from tacticapi.domain.court import BASELINE_M, NET_CENTRE_HEIGHT_M, SIDELINE_M
-from tacticapi.knowledge import Fault
+from tacticapi.knowledge import Fault, court_numbers
 
-MAX_DRAWS = int(COURT_NUMBERS["draws"]["high"])
-MIN_DRAWS = int(COURT_NUMBERS["draws"]["low"])
 SEED = 1  # the same question gives the same answer
 ONE_SPREAD = "at most one of level, spread and counts"
 
@@ -99,16 +98,20 @@ class BallCountsSchema(Shape):
     wide = Real(0, MAX_COUNTED, says="Balls beside the court, or a serve beside its box. Absent: none.")
 
 
+def _draws(known: Mapping[str, Any]) -> Whole:
+    return Whole(int(known["low"]), int(known["high"]), says=f"Balls that are flown. Absent: {known['value']}.")
+
+
 class ShotMarginQuestionSchema(StrokeSchema, OccasionSchema):
     """A stroke, and at most one of level, spread and counts. Loads into MarginQuery."""
 
     serve = Word(BOXES, says="The court that is served into. Absent: no serve, and the whole court counts as in.")
-    level = Word(COURT_NUMBERS["spreads"], says="Whose spread to take.", default=COURT_NUMBERS["usual_level"])
+    level = choice("spreads", "usual_level", "Whose spread to take.")
     spread = part(SpreadSchema, says="The player's own spread. Absent: that of the level.")
     counts = part(BallCountsSchema, says="Counted balls, from which the spread is estimated. Absent: not counted.")
     came_from = part(TheirSpotSchema, says="Where your opponent struck the ball. Absent: the corner across from you.")
     depth_weight = number("shot", "depth_weight", "Weight of depth against in, for the second best aim.")
-    draws = Whole(MIN_DRAWS, MAX_DRAWS, says=f"Balls that are flown. Absent: {COURT_NUMBERS['draws']['value']}.")
+    draws = Late(lambda: _draws(court_numbers()["draws"]))
     seed = Whole(0, MAX_NUMBER, says="What fixes the draws. Absent: 1, so that the same question has the same answer.")
     where = where_part()
 
@@ -135,11 +138,11 @@ class ShotMarginQuestionSchema(StrokeSchema, OccasionSchema):
             shot,
             where(data),
             came_from,
-            int(data.get("draws") or COURT_NUMBERS["draws"]["value"]),
+            int(data.get("draws") or court_numbers()["draws"]["value"]),
             SEED if data.get("seed") is None else data["seed"],
-            said_or_usual(COURT_NUMBERS, "shot", "depth_weight", data),
+            data["depth_weight"],
             data.get("level"),
-            _posted_spread(spread) if spread is not None else None,
+            Spread(spread["vertical_deg"], spread["sideways_deg"]) if spread is not None else None,
             {outcome: counts.get(outcome.name.lower()) or 0.0 for outcome in Outcome} if counts is not None else None,
         )
 
@@ -157,12 +160,6 @@ def _outside(into: Region, target: Spot) -> list[Fault]:
 def _across(shot: Shot) -> Spot:
     """The corner across from the contact."""
     return (-SIDELINE_M if shot.contact[0] >= 0 else SIDELINE_M), BASELINE_M
-
-
-def _posted_spread(data: Mapping[str, Any]) -> Spread:
-    usual = COURT_NUMBERS["spread_deg"]["value"]
-    known = (data.get(name) for name in ("vertical_deg", "sideways_deg"))
-    return Spread(*(float(usual if degrees is None else degrees) for degrees in known))
 
 
 WIDE_M = 0.5  # further from the middle than this, one side is the line and the other across
@@ -206,7 +203,7 @@ class MarginResult:
 def margin_result(query: MarginQuery) -> MarginResult:
     """Calculate a margin. Raises OutOfReachError where the ball cannot get to its target."""
     fitted = fitted_spread(query.shot, query.place, query.counts) if query.counts else None
-    level = spread_of(COURT_NUMBERS, query.level, serve=query.shot.into is not COURT)
+    level = spread_of(court_numbers(), query.level, serve=query.shot.into is not COURT)
     spread = fitted.spread if fitted else query.spread or level
     scatter = scattered(query.draws, query.seed)
     meant = margin_of(query.shot, query.place, spread, scatter, query.came_from)

@@ -46,7 +46,7 @@ def offers(*media_types: str) -> Callable[[View], View]:
     """Let a view answer in these media types, the first where a request does not say. Stands right above the view."""
 
     def offering(view: View) -> View:
-        vars(view)["_apidoc"] = {**_noted(view), "offered": media_types}
+        vars(view)["_apidoc"] = {"offered": media_types}
         return view
 
     return offering
@@ -55,14 +55,14 @@ def offers(*media_types: str) -> Callable[[View], View]:
 def offered_here() -> tuple[str, ...]:
     """The media types of the address that this request asks, problems included."""
     view = current_app.view_functions.get(request.endpoint or "")
-    own: tuple[str, ...] = _noted(view).get("offered", ())
+    own = offered_by(view)
     return (*own, MEDIA_TYPE) if own else USUAL
 
 
-def _noted(view: Any) -> dict[str, Any]:
-    """Return what the decorators of a view have noted for its description."""
-    noted: dict[str, Any] = getattr(view, "_apidoc", {})
-    return noted
+def offered_by(view: Any) -> tuple[str, ...]:
+    """Return the media types that a view offers, none where it answers in the usual ones."""
+    offered: tuple[str, ...] = getattr(view, "_apidoc", {}).get("offered", ())
+    return offered
 
 
 def wanted(*media_types: str) -> str:
@@ -107,8 +107,8 @@ class Blueprint(flask_smorest.Blueprint):
             self.before_request(self._require_where_closed)
 
     def add_url_rule(self, rule: str, endpoint: Any = None, view_func: Any = None, *args: Any, **options: Any) -> None:
-        """Register a view under the operation id that its name gives: `add_point` is addPoint."""
-        first, *more = view_func.__name__.split("_")
+        """Register a view under the operation id that its name or endpoint gives: `add_point` is addPoint."""
+        first, *more = (endpoint or view_func.__name__).split("_")
         described = self.doc(operationId="".join((first, *map(str.title, more))))(view_func)
         super().add_url_rule(rule, endpoint, described, *args, **options)
 

@@ -26,6 +26,11 @@ def unchanged(tag: str) -> Response | None:
     return tagged(Response(status=304), tag) if held and held.contains_weak(tag) else None
 
 
+def polled(tag: str, make: Callable[[], Response]) -> Response:
+    """Return 304 if the client holds this already, else the answer with its ETag."""
+    return unchanged(tag) or tagged(make(), tag)
+
+
 def tagged(response: Response, tag: str) -> Response:
     """The answer with its ETag. It may be kept by the client alone, and asked about each time."""
     response.set_etag(tag)

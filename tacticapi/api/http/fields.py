@@ -30,6 +30,20 @@ class Shape(Schema):
         names = ", ".join(field.data_key or name for name, field in self.fields.items())
         self.error_messages = {**self.error_messages, "unknown": f"no other name than {names}", "type": "an object"}
 
+    def _init_fields(self) -> None:
+        self.declared_fields = {
+            name: field.make() if isinstance(field, Late) else field for name, field in self.declared_fields.items()
+        }
+        super()._init_fields()
+
+
+class Late(fields.Field[Any]):
+    """Stand for a field until a schema is made, so that no file with its bounds is read at import."""
+
+    def __init__(self, make: Callable[[], fields.Field[Any]]) -> None:
+        super().__init__()
+        self.make = make
+
 
 class RulebookShape(Shape):
     """A JSON object that is checked against the vocabulary."""

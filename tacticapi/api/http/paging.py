@@ -1,6 +1,7 @@
 """Lists in pages: {"items": [...]}, and a Link to the next page (RFC 8288)."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from operator import attrgetter
 from typing import Any, TypeVar
 from urllib.parse import urlencode
 
@@ -8,7 +9,9 @@ from flask import Response, request
 from marshmallow import fields
 from marshmallow.validate import ContainsNoneOf, Length, Range
 
+from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import answer
+from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.fields import Shape
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.club import is_id
@@ -91,33 +94,37 @@ class KeptPageQuery(PageQuery):
 
 def kept_page(
     query: Mapping[str, Any],
-    find: Callable[[int], Sequence[Item]],
-    key: Callable[[Item], str],
+    find: Callable[..., Sequence[Item]],
     present: Callable[[Item], dict[str, Any]],
+    *at: str,
+    **wanted: Any,
 ) -> Response:
-    """Answer with one page of what `find` gives, at most so many. `key` is the cursor behind an item."""
+    """Answer with one page of what `find` gives for the club, or for what `at` names in it. Cursors are ids."""
+    after = query.get("cursor")
+    if after is not None and not is_id(after):
+        refuse(INVALID_QUERY, faults=[Fault(("cursor",), after, _CURSOR)])
+    found = find(kept_services(), club_id(), *at, after=after, limit=query["page_size"] + 1, **wanted)
+    return one_page(query, found, present, attrgetter("id"))
+
+
+def one_page(
+    query: Mapping[str, Any], found: Sequence[Item], present: Callable[[Item], Any], key: Callable[[Item], Any]
+) -> Response:
+    """Answer with one page of what was found, which holds one item more if there is a next page."""
     size = query["page_size"]
-    found = find(size + 1)
     response = answer({"items": _sparse([present(item) for item in found[:size]], query.get("fields_"))})
     if len(found) > size:
-        _link_next(response, key(found[size - 1]))
+        _link_next(response, str(key(found[size - 1])))
     return response
 
 
 def sequence_cursor(cursor: str | None) -> int:
-    """The sequence number that a cursor of entries names, 0 without one."""
+    """Return the sequence number that a cursor of entries names, 0 without one."""
     if cursor is None:
         return 0
     if not (cursor.isascii() and cursor.isdigit() and len(cursor) <= MAX_SEQUENCE_DIGITS):
         refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
     return int(cursor)
-
-
-def id_cursor(cursor: str | None) -> str | None:
-    """The id that a cursor names."""
-    if cursor is not None and not is_id(cursor):
-        refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
-    return cursor
 
 
 def _sparse(items: list[dict[str, Any]], wanted: str | None) -> list[dict[str, Any]]:
