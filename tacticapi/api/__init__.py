@@ -22,11 +22,8 @@ from tacticapi.api import (
     debrief,
     dossier,
     entries,
-    explanations,
-    feedback,
     health,
     live,
-    match_page,
     matches,
     pictures,
     players,
@@ -34,7 +31,6 @@ from tacticapi.api import (
     rulebook,
     suggestions,
     tactics,
-    vocabulary,
 )
 from tacticapi.api.contract import Contract
 from tacticapi.api.http.blueprint import ID, IdConverter, id_schema
@@ -48,7 +44,7 @@ from tacticapi.knowledge import load, rule_paths
 MAX_BODY = 1024 * 1024  # bytes
 BLUEPRINTS = (  # in the order in which the contract is read
     suggestions.blueprint,
-    explanations.blueprint,
+    suggestions.explanations_blueprint,
     calculations.score_blueprint,
     calculations.court_blueprint,
     players.blueprint,
@@ -59,12 +55,12 @@ BLUEPRINTS = (  # in the order in which the contract is read
     live.blueprint,
     pictures.blueprint,
     card.blueprint,
-    feedback.blueprint,
+    live.feedback_blueprint,
     debrief.blueprint,
     dossier.blueprint,
     clubs.blueprint,
-    vocabulary.vocabulary_blueprint,
-    vocabulary.traits_blueprint,
+    rulebook.vocabulary_blueprint,
+    rulebook.traits_blueprint,
     tactics.blueprint,
     rulebook.sources_blueprint,
     rulebook.rulebook_blueprint,
@@ -101,7 +97,7 @@ def create_app(settings: Mapping[str, Any] | None = None) -> Flask:
     contract.register_converter(IdConverter, id_schema)
     for blueprint in BLUEPRINTS:
         contract.register_blueprint(blueprint)
-    app.register_blueprint(match_page.blueprint)
+    app.register_blueprint(live.page_blueprint)
     app.register_error_handler(HTTPException, http_problem)
     answer_refusals(app)
     app.register_error_handler(TooManyMatches, _too_many_matches)

@@ -1,24 +1,41 @@
-"""Advice on a match from everything that is kept of it: now, and as it was given."""
+"""Advice on a match from everything that is kept of it, now and as it was given; what became of it; the match page."""
 
 from typing import Any
 
-from flask import Response
+import flask
+from flask import Response, render_template, send_from_directory
 from marshmallow import fields
 from marshmallow.validate import OneOf, Range
 
 from tacticapi import __version__
 from tacticapi.api.http.access import club_id
-from tacticapi.api.http.blueprint import IF_NONE_MATCH, KeptBlueprint, answer
+from tacticapi.api.http.blueprint import HTML, IDEMPOTENCY_KEY, IF_NONE_MATCH, KeptBlueprint, answer, offers
+from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import deployment, kept_services
-from tacticapi.api.http.fields import Answer, Shape, a_count, a_fact, a_part, a_time, a_word, an_id, an_object
+from tacticapi.api.http.fields import (
+    Answer,
+    Shape,
+    Text,
+    Word,
+    a_count,
+    a_fact,
+    a_part,
+    a_text,
+    a_time,
+    a_word,
+    an_id,
+    an_object,
+)
 from tacticapi.api.http.paging import Digits, KeptPageQuery, kept_page, page_schema
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
-from tacticapi.api.situations import MAX_MATCH_MINUTES, MAX_SUGGESTIONS
+from tacticapi.api.rulebook import KindSchema
+from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS
 from tacticapi.api.suggestions import AdviceSchema, RulebookRefSchema, advice_body
 from tacticapi.club import Refused, advising, matches
-from tacticapi.club.advising import Given
+from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED, Given
 from tacticapi.domain.terms import Moment
+from tacticapi.web import FILES, MODULES, OFFLINE, POLICY, STATIC, TEMPLATES, page_data
 
 _MOMENT = f"one of {', '.join(Moment)}"
 _LIMIT = f"a whole number from 1 to {MAX_SUGGESTIONS}"
@@ -152,3 +169,94 @@ def line_body(snapshot: Any) -> dict[str, Any]:
     """Return the JSON of a line about advice that was given, its own id first."""
     rules = {"version": snapshot.rulebook_version, "digest": snapshot.rulebook_digest}
     return {"advice_id": snapshot.id, **AdviceLineSchema.written(snapshot, rulebook=rules)}
+
+
+_REASON = f"For {NOT_USED}: why. For {OUTCOME}: one of {', '.join(OUTCOMES)}. Absent: none, as for {USED}."
+
+
+class NewFeedbackSchema(Shape):
+    """What became of a suggestion. Points won by it are tries, not feedback."""
+
+    tactic = Text(MAX_ID_LENGTH, required=True, says="Id of a tactic that the advice suggested.")
+    kind = Word(KINDS, required=True, says="What is told.")
+    reason = Text(MAX_REASON, says=_REASON)
+
+
+class FeedbackSchema(Answer):
+    """Feedback as kept."""
+
+    id = an_id("Id of the line.")
+    advice_id = an_id("The advice that it is on.", of="snapshot_id")
+    tactic = a_text("Id of the tactic.")
+    kind = a_word(KINDS, "What is told.")
+    reason = a_text("The reason, or the outcome.", null=True)
+    created_at = a_time("When it was told.")
+
+
+FeedbackPage = page_schema(FeedbackSchema)
+
+
+feedback_blueprint = KeptBlueprint("feedback", "What became of suggestions.")
+
+
+@feedback_blueprint.route("/v1/advice/<id:advice_id>/feedback", methods=["POST"])
+@feedback_blueprint.needs("observe", IDEMPOTENCY_KEY)
+@feedback_blueprint.arguments(NewFeedbackSchema)
+@feedback_blueprint.response(201, FeedbackSchema, description="The feedback.")
+def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
+    """Tell what became of a suggestion.
+
+    That it was used, that it was not and why, or how it turned out. It changes no advice; it stands in the list of
+    the match.
+    """
+    kept = advising.add_feedback(
+        kept_services(),
+        club_id(),
+        advice_id,
+        posted["tactic"],
+        kind=posted["kind"],
+        reason=posted.get("reason"),
+        once=once(posted),
+    )
+    return answer(FeedbackSchema.written(kept), 201)
+
+
+@feedback_blueprint.route("/v1/matches/<id:match_id>/feedback")
+@feedback_blueprint.needs("read")
+@feedback_blueprint.arguments(KeptPageQuery, location="query")
+@feedback_blueprint.response(200, FeedbackPage, description="One page of feedback.")
+def list_feedback(query: dict[str, Any], match_id: str) -> Response:
+    """List the feedback on the advice of a match.
+
+    Oldest first.
+    """
+    return kept_page(query, advising.feedback_page, FeedbackSchema.written, match_id)
+
+
+page_blueprint = flask.Blueprint("match_page", __name__, template_folder=str(TEMPLATES))
+
+
+@page_blueprint.route("/match-page")
+@offers(HTML)
+def match_page() -> Response:
+    """Answer with the page and the vocabulary that it asks by. It shows nothing of a club before the API does."""
+    page = Response(
+        render_template("match-page.html", data=page_data(deployment().adviser, KindSchema.written), modules=MODULES)
+    )
+    page.headers["Content-Security-Policy"] = POLICY
+    page.headers["Referrer-Policy"] = "no-referrer"
+    return page
+
+
+@page_blueprint.route("/match-page/<path:name>")
+@offers(*FILES)
+def match_page_file(name: str) -> Response:
+    """Answer with a style, script or picture of the page; 404 for any other name.
+
+    The browser asks each time whether it still holds the file, so a new version of the service shows at once.
+    """
+    file = send_from_directory(STATIC, name)
+    if name == OFFLINE:
+        file.headers["Service-Worker-Allowed"] = "/match-page"  # the page stands beside its files, not below them
+        file.headers["Content-Security-Policy"] = POLICY  # binds what it fetches
+    return file

@@ -10,7 +10,7 @@ from flask.testing import FlaskClient
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.vocabulary import KindSchema
+from tacticapi.api.rulebook import KindSchema
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Way
 from tacticapi.web import MODULES, OFFLINE, STATIC, page_data, spoken
