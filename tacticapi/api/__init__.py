@@ -71,7 +71,7 @@ BLUEPRINTS = (  # in the order in which the contract is read
 
 
 def create_app(settings: Mapping[str, Any] | None = None) -> Flask:
-    """The application. `settings` are Flask's, and
+    """Make the application. `settings` are Flask's, and
 
     ADVISER: an Adviser to use in place of one on the rules found.
     DATABASE_URL: where clubs are kept; without it, what needs a club answers 503 and all else as with it.

@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from typing import Any
 
 from flask import Response
-from marshmallow import fields
 
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import IF_MATCH, IF_NONE_MATCH, JSON_LINES, KeptBlueprint, offers
@@ -34,7 +33,7 @@ class ClubSchema(Answer):
     id = an_id("Id of the club.", of="club_id")
     label = a_text("What it is called.")
     keep_days = a_count(_KEEP, null=True)
-    keep_days_under_18 = fields.Integer(required=True, allow_none=True, metadata={"description": _KEEP_UNDER_18})
+    keep_days_under_18 = a_count(_KEEP_UNDER_18, null=True)
     version = a_count("Counts changes; also the ETag.")
     created_at = a_time("When it was made.")
 

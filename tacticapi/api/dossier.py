@@ -90,7 +90,7 @@ def dossier_body(told: Dossier, rulebook: Rulebook) -> dict[str, Any]:
 
 
 def dossier_markdown(told: Dossier, rulebook: Rulebook) -> str:
-    """The dossier as a document."""
+    """Return the dossier as a document."""
     where = f", for {told.surface}" if told.surface else ""
     rows = (
         (f"{match.day:%Y-%m-%d}", match.surface or "not known", percent(match.weight), str(match.observations))

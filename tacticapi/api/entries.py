@@ -22,6 +22,7 @@ from tacticapi.api.http.fields import (
     Yes,
     a_count,
     a_list,
+    a_part,
     a_time,
     a_word,
     an_id,
@@ -87,7 +88,7 @@ def as_posted(says: str) -> fields.Dict:
 
 
 def _with_links(posted: Mapping[str, Any]) -> tuple[dict[str, Any], str | None, str | None]:
-    """What was posted without what is null, the entry that it supersedes, the entry that it withdraws.
+    """Return what was posted without what is null, the entry that it supersedes, the entry that it withdraws.
 
     Ends the request where a link is no text, and where anything stands beside a withdrawal.
     """
@@ -111,7 +112,7 @@ def made(body: dict[str, Any]) -> Response:
 def written(
     match_id: str, posted: Mapping[str, Any], add: Callable[..., Added], withdraw: Callable[..., Added]
 ) -> Added:
-    """What became of a posted entry: a new one, one in the place of another, or another taken back."""
+    """Return what became of a posted entry: a new one, one in the place of another, or another taken back."""
     body, supersedes, withdraws = _with_links(posted)
     at, repeat = (kept_services(), club_id(), match_id), once(posted)
     if withdraws is not None:
@@ -159,9 +160,7 @@ class NewPointSchema(LinksSchema):
 class ScoredSchema(ReceiptSchema):
     """What was added, and the score after it."""
 
-    score = fields.Nested(
-        ScoreSchema, required=True, allow_none=True, metadata={"description": "The score; null: nothing stands."}
-    )
+    score = a_part(ScoreSchema, "The score; null: nothing stands.", null=True)
     winner = a_word(SIDES, "Who has won the match by this score; null: nobody yet.", null=True)
 
 
@@ -175,7 +174,7 @@ _ABSENT_TRIES = "Absent only where an entry is withdrawn."
 
 
 class NewTriesSchema(LinksSchema):
-    """A tactic tried as meant, with all three, or a withdrawal."""
+    """A tactic played as planned, with all three, or a withdrawal."""
 
     tactic = Text(MAX_ID_LENGTH, says=f"Id of the tactic; a retired id counts for what replaced it. {_ABSENT_TRIES}")
     tried = Whole(0, MOST_TRIED, says=f"{PLAYED} {_ABSENT_TRIES}")
@@ -271,8 +270,8 @@ class ObservationsQuery(KeptPageQuery):
     """Which observations are wanted."""
 
     what = Sought("Only this id of the vocabulary.")
-    set = Digits(metadata={"description": "Only this set. Absent: all."})
-    game = Digits(metadata={"description": "Only this game of a set. Absent: all."})
+    set = Digits("Only this set. Absent: all.")
+    game = Digits("Only this game of a set. Absent: all.")
 
 
 _LIST = {"type": "array", "items": ObservationSchema, "maxItems": MAX_OBSERVATIONS}
@@ -303,7 +302,7 @@ class Read:
 
 
 def read_lines(body: bytes, most: int) -> list[Read]:
-    """The lines of a body that are not blank. Ends the request where there are too many."""
+    """Return the lines of a body that are not blank. Ends the request if there are too many."""
     lines = [(number, line) for number, line in enumerate(body.split(b"\n"), 1) if line.strip()]
     if len(lines) > most:
         refuse(TOO_LARGE, f"at most {most:,} lines")
@@ -311,7 +310,7 @@ def read_lines(body: bytes, most: int) -> list[Read]:
 
 
 def lines_body(read: list[Read], kept: list[Line]) -> dict[str, Any]:
-    """The answer to a bulk."""
+    """Return the answer to a bulk."""
     items = [_line_body(line, became) for line, became in zip(read, kept, strict=True)]
     added = sum("id" in item for item in items)
     return {"items": items, "added": added, "refused": len(items) - added}

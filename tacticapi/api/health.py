@@ -3,13 +3,12 @@
 import hmac
 
 from flask import Response, current_app, request
-from marshmallow import fields
 from prometheus_client import CONTENT_TYPE_LATEST
 
 from tacticapi.api.http.access import REALM, from_this_machine
 from tacticapi.api.http.blueprint import TEXT, Blueprint, answer, offers
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.fields import Shape, a_part, a_word
+from tacticapi.api.http.fields import Shape, a_part, a_word, texts
 from tacticapi.api.http.metrics import metrics_here
 from tacticapi.api.http.problems import NO_TOKEN, NOT_READY, refuse
 from tacticapi.api.suggestions import RulebookRefSchema
@@ -29,7 +28,7 @@ class ReadySchema(Shape):
     rulebook = a_part(RulebookRefSchema)
     engine = a_word(("durable-rules", "evaluator"), "What matches the rules.")
     database = a_word(("sqlite", "postgresql"), "Where clubs are kept; null: nothing is kept here.", null=True)
-    warnings = fields.List(fields.String(), required=True, metadata={"description": "What an operator should look at."})
+    warnings = texts("What an operator should look at.")
 
 
 health_blueprint = Blueprint("health", "For whoever runs the service.")

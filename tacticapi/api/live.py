@@ -5,7 +5,6 @@ from typing import Any
 import flask
 from flask import Response, render_template, send_from_directory
 from marshmallow import fields
-from marshmallow.validate import OneOf, Range
 
 from tacticapi import __version__
 from tacticapi.api.http.access import club_id
@@ -18,8 +17,10 @@ from tacticapi.api.http.fields import (
     Shape,
     Text,
     Word,
+    a_choice,
     a_count,
     a_fact,
+    a_list,
     a_part,
     a_text,
     a_time,
@@ -37,30 +38,13 @@ from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOM
 from tacticapi.domain.terms import Moment
 from tacticapi.web import FILES, MODULES, OFFLINE, POLICY, STATIC, TEMPLATES, page_data
 
-_MOMENT = f"one of {', '.join(Moment)}"
-_LIMIT = f"a whole number from 1 to {MAX_SUGGESTIONS}"
-_MINUTES = f"a whole number from 0 to {MAX_MATCH_MINUTES}"
-
 
 class LiveQuery(Shape):
     """For which moment advice is wanted."""
 
-    moment = fields.String(
-        required=True,
-        validate=OneOf([moment.value for moment in Moment], error=_MOMENT),
-        error_messages=dict.fromkeys(("required", "null", "invalid"), _MOMENT),
-        metadata={"description": "When advice is asked for; permissions depend on it."},
-    )
-    limit = Digits(
-        validate=Range(1, MAX_SUGGESTIONS, error=_LIMIT),
-        error_messages={"invalid": _LIMIT},
-        metadata={"description": "Most suggestions wanted. Absent: as many as the moment allows."},
-    )
-    minutes_left = Digits(
-        validate=Range(0, MAX_MATCH_MINUTES, error=_MINUTES),
-        error_messages={"invalid": _MINUTES},
-        metadata={"description": "Minutes of play left, where time is limited. Absent: not limited."},
-    )
+    moment = a_choice(Moment, "When advice is asked for; permissions depend on it.", required=True)
+    limit = Digits("Most suggestions wanted. Absent: as many as the moment allows.", 1, MAX_SUGGESTIONS)
+    minutes_left = Digits("Minutes of play left, where time is limited. Absent: not limited.", 0, MAX_MATCH_MINUTES)
 
 
 class OfMatchSchema(Answer):
@@ -80,11 +64,7 @@ class GivenAdviceSchema(LiveAdviceSchema):
 
     given_at = a_time("When it was given.", of="snapshot.created_at")
     situation = an_object("What it was given on; null where withheld.", null=True)
-    fired = fields.List(
-        fields.Dict(),
-        required=True,
-        metadata={"description": "Every rule that fired, with the facts that it matched; empty where withheld."},
-    )
+    fired = a_list(fields.Dict(), "Every rule that fired, with the facts that it matched; empty where withheld.")
 
 
 class AdviceLineSchema(OfMatchSchema):

@@ -6,7 +6,6 @@ from typing import Any
 
 from flask import Response
 from marshmallow import fields
-from marshmallow.validate import OneOf
 
 from tacticapi.api.entries import UUID_LENGTH, made
 from tacticapi.api.http.access import club_id
@@ -35,7 +34,9 @@ from tacticapi.api.http.fields import (
     Shape,
     Text,
     Word,
+    a_choice,
     a_count,
+    a_part,
     a_time,
     a_word,
     an_id,
@@ -109,9 +110,7 @@ class MatchSchema(Answer):
 class MatchScoreSchema(Shape):
     """The score that the kept points make."""
 
-    score = fields.Nested(
-        ScoreSchema, required=True, allow_none=True, metadata={"description": "Null: nothing was entered yet."}
-    )
+    score = a_part(ScoreSchema, "Null: nothing was entered yet.", null=True)
     moment = a_word(Moment, "The moment that the match is at by these points, for which advice may be asked.")
     revision = a_count("Counts everything that can change advice, entries included.")
 
@@ -121,9 +120,7 @@ class MatchesQuery(KeptPageQuery):
 
     own_id = Sought("Only matches of this own player.")
     opponent_id = Sought("Only matches against this opponent.")
-    status = fields.String(
-        validate=OneOf(STATUSES, error=f"one of {', '.join(STATUSES)}"), metadata={"description": "Absent: both."}
-    )
+    status = a_choice(STATUSES, "Absent: both.")
 
 
 MatchPage = page_schema(MatchSchema)
@@ -227,5 +224,5 @@ def get_score(match_id: str) -> Response:
 
 
 def _given(posted: dict[str, Any]) -> dict[str, Any]:
-    """What was posted and is not null, under the names by which it is kept."""
+    """Return what was posted and is not null, under the names by which it is kept."""
     return {_AS_KEPT.get(name, name): value for name, value in posted.items() if value is not None}

@@ -10,7 +10,7 @@ from typing import Any
 
 from flask import Response
 from marshmallow import fields
-from marshmallow.validate import Length, OneOf
+from marshmallow.validate import Length
 
 from tacticapi.api.entries import made
 from tacticapi.api.http.access import club_id
@@ -24,6 +24,7 @@ from tacticapi.api.http.fields import (
     Table,
     Text,
     Word,
+    a_choice,
     a_count,
     a_text,
     a_time,
@@ -84,9 +85,7 @@ class PlayerSchema(Answer):
 class PlayersQuery(KeptPageQuery):
     """Which players are wanted."""
 
-    side = fields.String(
-        validate=OneOf(SIDES, error=f"one of {', '.join(SIDES)}"), metadata={"description": "Absent: both."}
-    )
+    side = a_choice(SIDES, "Absent: both.")
     label = Sought("Only the player with exactly this label.")
 
 

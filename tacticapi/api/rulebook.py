@@ -6,13 +6,13 @@ from typing import Any
 
 from flask import Response
 from marshmallow import fields
-from marshmallow.validate import OneOf
 
 from tacticapi.api.http.blueprint import Blueprint, answer
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.fields import (
     Answer,
     a_chance,
+    a_choice,
     a_count,
     a_fact,
     a_list,
@@ -115,17 +115,13 @@ def list_sources(query: dict[str, Any]) -> Response:
 
 
 PLACES = ("observations", "context", "own", "opponent")
-_PHASES = [str(phase) for phase in Phase]
 
 
 class VocabularyQuery(PageQuery):
     """Which kinds are wanted."""
 
     subject = fields.String(metadata={"description": "The part of the id before the dot. Absent: all."})
-    phase = fields.String(
-        validate=OneOf(_PHASES, error=f"one of {', '.join(_PHASES)}"),
-        metadata={"description": "Only what can be seen then. Absent: all."},
-    )
+    phase = a_choice(Phase, "Only what can be seen then. Absent: all.")
 
 
 class KindSchema(Answer):
@@ -147,11 +143,10 @@ class KindSchema(Answer):
     unit = a_text("Unit of an amount.", null=True)
     low = a_number("Least amount.", null=True)
     high = a_number("Greatest amount.", null=True)
-    qualifiers = fields.Dict(
+    qualifiers = an_object(
+        "wing, court and serve, where the kind takes them.",
         keys=fields.String(),
         values=a_word(("optional", "required"), "Whether it must stand."),
-        required=True,
-        metadata={"description": "wing, court and serve, where the kind takes them."},
     )
     trap = a_text("What goes wrong in seeing it.", null=True)
     probe = a_text("How to get to see it.", null=True)

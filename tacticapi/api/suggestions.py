@@ -146,10 +146,7 @@ class CourtNoteSchema(Answer):
 
     figure = a_text("Name of the figure.")
     text = a_text("It in words.")
-    posted = fields.Boolean(
-        required=True,
-        metadata={"description": "Whether it was worked out from what was posted; false: the general rule."},
-    )
+    posted = a_fact("Whether it was worked out from what was posted; false: the general rule.")
 
 
 class SuggestionSchema(Answer):
@@ -177,11 +174,8 @@ class SuggestionSchema(Answer):
         null=True,
         of=lambda suggestion: picture_address(suggestion.tactic, suggestion.drawn_for),
     )
-    court = fields.Nested(
-        CourtNoteSchema,
-        required=True,
-        allow_none=True,
-        metadata={"description": "A figure about court and ball, where the tactic rests on geometry; else null."},
+    court = a_part(
+        CourtNoteSchema, "A figure about court and ball, where the tactic rests on geometry; else null.", null=True
     )
 
 
@@ -279,20 +273,20 @@ def advice_body(advice: Advice, advice_id: str) -> dict[str, Any]:
 
 
 def advised(posted: Situation) -> Advice:
-    """The advice on a posted situation. Ends the request for an opponent whom the caller's club does not have."""
+    """Return the advice on a posted situation. Ends the request for an opponent unknown to the caller's club."""
     start = _begun(posted)
     return _told_apart(deployment().adviser.recommend(start.asked), start)
 
 
 def traced(posted: Situation, tactic: str | None) -> Trace:
-    """The same with its trace. Raises KeyError for an unknown tactic."""
+    """Return the same with its trace. Raises KeyError for an unknown tactic."""
     start = _begun(posted)
     trace = deployment().adviser.trace(start.asked, tactic)
     return replace(trace, advice=_told_apart(trace.advice, start))
 
 
 def _begun(posted: Situation) -> Begun:
-    """What names no opponent never reaches the database."""
+    """Look up the opponent; without one the database is not asked."""
     if posted.opponent_id is None:
         return Begun(posted)
     require(SCOPE)

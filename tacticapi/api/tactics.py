@@ -5,7 +5,6 @@ from typing import Any
 
 from flask import Response
 from marshmallow import fields
-from marshmallow.validate import OneOf
 
 from tacticapi.advice.suggestions import place_of
 from tacticapi.advice.words import condition_words, source_lines
@@ -43,9 +42,7 @@ class TacticsQuery(PageQuery):
     status = fields.String(
         metadata={"description": "Only tactics with a source of this status, or common practice. Absent: all."}
     )
-    risk = fields.String(
-        validate=OneOf(RISKS, error=f"one of {', '.join(RISKS)}"), metadata={"description": "Absent: all."}
-    )
+    risk = a_choice(RISKS, "Absent: all.")
 
 
 class AlternativeSchema(Answer):
@@ -143,7 +140,7 @@ def tactic_body(tactic: Tactic, rulebook: Rulebook) -> dict[str, Any]:
 
 
 def statuses(tactic: Tactic, rulebook: Rulebook) -> set[str]:
-    """The statuses of its sources, or common practice."""
+    """Return the statuses of its sources, or common practice."""
     return {line.status for line in source_lines(tactic, rulebook)}
 
 

@@ -173,7 +173,7 @@ def _answered(
     calculate: Callable[[Query], Result],
     as_picture: Callable[[Result], str],
 ) -> Response:
-    """The answer in the form that is wanted; a ball that cannot be struck so is refused with the place of its fault."""
+    """Return the answer in the form that is wanted. Refuse a ball that cannot be struck, with its place."""
     try:
         if wanted(*FORMS) == SVG:
             if why := withheld(query.occasion):

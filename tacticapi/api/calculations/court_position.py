@@ -165,7 +165,7 @@ class CourtPositionQuestionSchema(OccasionSchema):
 
     @post_load
     def query(self, data: dict[str, Any], **kwargs: Any) -> PositionQuery:
-        """The body as it is calculated on."""
+        """Return the body as it is calculated on."""
         return PositionQuery(
             occasion(data),
             where(data),
@@ -179,7 +179,7 @@ class CourtPositionQuestionSchema(OccasionSchema):
 
 
 def smash_at(at: Spot, height: float, speed: float, hand: str, across: float) -> Smash:
-    """A smash with our margin inside the lines."""
+    """Return a smash with our margin inside the lines."""
     return Smash((*at, height), speed, hand, across, usual("smash", "margin_m"))
 
 
@@ -226,7 +226,7 @@ def _lob_query(data: dict[str, Any]) -> LobQuery:
 
 
 def their_shot(ball: BallQuery, target: Spot) -> Shot:
-    """A ball of your opponent as they see it."""
+    """Return a ball of your opponent as they see it."""
     return Shot((*turned(ball.spot), ball.height), turned(target), ball.speed, ball.topspin)
 
 
@@ -276,7 +276,7 @@ def position_result(query: PositionQuery) -> PositionResult:
 
 
 def position_words(result: PositionResult) -> Iterator[str]:
-    """What was found in plain sentences."""
+    """Return what was found in plain sentences."""
     if result.stand:
         yield stand_words(result.stand.middle, result.query.ball.spot if result.query.ball else (0.0, 0.0))
         yield (
@@ -308,7 +308,7 @@ def stand_words(stand: Stand, ball: Spot) -> str:
 
 
 def reply_words(reply: Reply) -> str:
-    """What a stand for a smash covers."""
+    """Return what a stand for a smash covers."""
     names = {ball.way: ball.direction for ball in reply.balls}
     ways = {way: f"the {'across-body' if way == 'across' else 'other'} smash ({name})" for way, name in names.items()}
     waiting = f"Waiting {abs(reply.spot[1]):.1f} m from the net"
@@ -353,7 +353,7 @@ def _lob(query: PositionQuery) -> tuple[Lob | None, Reply | None]:
 
 
 def after_lob(lob: Lob, racket: float, hand: str, across: float) -> Smash:
-    """The smash, moving back, that a lob allows."""
+    """Return the smash, moving back, that a lob allows."""
     speed = usual("smash", "moving_back_speed_mps")
     return smash_at(lob.smash_spot, racket, speed, hand, across)
 

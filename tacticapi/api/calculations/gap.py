@@ -116,7 +116,7 @@ class GapQuestionSchema(StrokeSchema, OccasionSchema):
 
     @post_load
     def query(self, data: dict[str, Any], **kwargs: Any) -> GapQuery:
-        """The body as it is calculated on."""
+        """Return the body as it is calculated on."""
         them, short = data["opponent"], data.get("short_replies")
         return GapQuery(
             occasion(data),

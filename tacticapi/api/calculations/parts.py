@@ -57,7 +57,7 @@ class OccasionSchema(Shape):
 
 
 def occasion(data: Mapping[str, Any]) -> Occasion:
-    """The occasion of a loaded body."""
+    """Return the occasion of a loaded body."""
     event = data.get("context") or {}
     return Occasion(
         Moment(data["moment"]) if data.get("moment") else None,
@@ -131,7 +131,7 @@ class ContactSchema(OwnSpotSchema):
 
 
 class CountedSchema(Shape):
-    """So many of so many."""
+    """A count out of a total."""
 
     count = Real(0, MAX_COUNTED, required=True, says="How many it was.")
     of = Real(0, MAX_COUNTED, required=True, says="Out of how many.")
@@ -168,18 +168,18 @@ class WhereSchema(Shape):
 
 
 def where(data: dict[str, Any]) -> Place:
-    """The place of a loaded body."""
+    """Return the place of a loaded body."""
     played = data.get("where") or {}
     return place_of(court_numbers(), played.get("air"), played.get("pace"), played.get("sticks") is not False)
 
 
 def spot(data: dict[str, Any]) -> Spot:
-    """A loaded spot, metres."""
+    """Return a loaded spot, metres."""
     return data["x"], data["y"]
 
 
 def where_part() -> fields.Nested:
-    """The part of a body that says where it is played."""
+    """Return the part of a body that says where it is played."""
     return part(WhereSchema, says="Air, court and net. Absent: as usual.")
 
 

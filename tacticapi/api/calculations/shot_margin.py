@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from operator import itemgetter
-from typing import Any
+from typing import Any, NamedTuple
 
 from marshmallow import ValidationError, post_load, validates_schema
 
@@ -129,7 +129,7 @@ class ShotMarginQuestionSchema(StrokeSchema, OccasionSchema):
 
     @post_load
     def query(self, data: dict[str, Any], **kwargs: Any) -> MarginQuery:
-        """The body as it is calculated on."""
+        """Return the body as it is calculated on."""
         shot = stroke(data, into=BOXES[data["serve"]] if data.get("serve") else COURT)
         came_from = spot(data["came_from"]) if data.get("came_from") else _across(shot)
         counts, spread = data.get("counts"), data.get("spread")
@@ -158,7 +158,7 @@ def _outside(into: Region, target: Spot) -> list[Fault]:
 
 
 def _across(shot: Shot) -> Spot:
-    """The corner across from the contact."""
+    """Return the corner across from the contact."""
     return (-SIDELINE_M if shot.contact[0] >= 0 else SIDELINE_M), BASELINE_M
 
 
@@ -295,33 +295,33 @@ class LandingSchema(Answer):
     turned_deg = a_number("Turned against the clock as seen from above.", of="turned")
 
 
+class OneShot(NamedTuple):
+    """A shot with the name of its direction, None if it has none."""
+
+    direction: str | None
+    margin: Margin
+
+
 class ShotSchema(Answer):
     """What becomes of one shot."""
 
-    direction = a_word(DIRECTIONS, "Across, down the line, straight from the middle, or a serve.", of=itemgetter(0))
-    chances = a_part(ChancesSchema, "The chance of each outcome.", of=lambda shot: shot[1].chances)
-    error = a_number("Largest standard error of these chances.", of=lambda shot: shot[1].error)
-    draws = a_count("Balls that were flown.", of=lambda shot: shot[1].draws)
+    direction = a_word(DIRECTIONS, "Across, down the line, straight from the middle, or a serve.")
+    chances = a_part(ChancesSchema, "The chance of each outcome.", of="margin.chances")
+    error = a_number("Largest standard error of these chances.", of="margin.error")
+    draws = a_count("Balls that were flown.", of="margin.draws")
     elevation_deg = a_number(
-        "Elevation of the ball as meant, degrees above the horizon.", of=lambda shot: shot[1].way.aim.elevation
+        "Elevation of the ball as meant, degrees above the horizon.", of="margin.way.aim.elevation"
     )
-    net_height_m = a_number("Height of the net where it passes.", of=lambda shot: shot[1].way.net_height)
+    net_height_m = a_number("Height of the net where it passes.", of="margin.way.net_height")
     over_net_m = a_number(
-        "How far above the net it passes as meant; negative: it meets the net.", of=lambda shot: shot[1].way.over_net
+        "How far above the net it passes as meant; negative: it meets the net.", of="margin.way.over_net"
     )
-    length_m = a_number("From the contact to the target over the ground.", of=lambda shot: shot[1].way.length)
-    room_m = a_number(
-        "From the contact to the line by which its way leaves the court.", of=lambda shot: shot[1].way.room
-    )
-    time_s = a_number("Seconds until it lands.", of=lambda shot: shot[1].way.time)
-    turn_deg = a_number(
-        "Degrees between its way and the way back to where the ball came from.", of=lambda shot: shot[1].way.turn
-    )
+    length_m = a_number("From the contact to the target over the ground.", of="margin.way.length")
+    room_m = a_number("From the contact to the line by which its way leaves the court.", of="margin.way.room")
+    time_s = a_number("Seconds until it lands.", of="margin.way.time")
+    turn_deg = a_number("Degrees between its way and the way back to where the ball came from.", of="margin.way.turn")
     landing = a_part(
-        LandingSchema,
-        "Where it lands; null where nearly all balls meet the net.",
-        null=True,
-        of=lambda shot: shot[1].landing,
+        LandingSchema, "Where it lands; null where nearly all balls meet the net.", null=True, of="margin.landing"
     )
 
 
@@ -348,14 +348,14 @@ class ShotMarginSchema(CalculationSchema):
 
     spread = a_part(SpreadAnswerSchema, "The spread that was taken.", null=True, of=itself)
     shot = a_part(
-        ShotSchema, "The shot that was asked for.", null=True, of=lambda result: (result.direction, result.meant)
+        ShotSchema, "The shot that was asked for.", null=True, of=lambda result: OneShot(result.direction, result.meant)
     )
     best = a_part(AimsSchema, "Where to aim instead.", null=True)
     other_side = a_part(
         ShotSchema,
         "The same ball to the other side, as far from the lines; null where there is none.",
         null=True,
-        of=lambda result: result.other and (OTHER_SIDE.get(result.direction), result.other),
+        of=lambda result: result.other and OneShot(OTHER_SIDE.get(result.direction), result.other),
     )
     comparison = texts("Across against the line, in words.", null=True, of=comparison)
     notes = texts("What all this rests on, in plain sentences.", null=True, of=_notes)

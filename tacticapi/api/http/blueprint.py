@@ -1,12 +1,13 @@
 """The routes of one resource: strict parser, scopes, media types, and answers that change only with the rulebook."""
 
 from collections.abc import Callable
-from functools import wraps
+from functools import cache, wraps
 from http import HTTPStatus
 from typing import Any, TypeVar, cast
 
 import flask_smorest
 from flask import Response, current_app, jsonify, request
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template, Undefined
 from werkzeug.datastructures import MIMEAccept
 from werkzeug.routing import BaseConverter
 
@@ -27,7 +28,7 @@ class IdConverter(BaseConverter):
 
 
 def id_schema(converter: IdConverter) -> dict[str, Any]:
-    """The JSON Schema of such an id."""
+    """Return the JSON Schema of such an id."""
     return {"type": "string", "format": "uuid"}
 
 
@@ -53,7 +54,7 @@ def offers(*media_types: str) -> Callable[[View], View]:
 
 
 def offered_here() -> tuple[str, ...]:
-    """The media types of the address that this request asks, problems included."""
+    """Return the media types of the address that this request asks, problems included."""
     view = current_app.view_functions.get(request.endpoint or "")
     own = offered_by(view)
     return (*own, MEDIA_TYPE) if own else USUAL
@@ -66,12 +67,12 @@ def offered_by(view: Any) -> tuple[str, ...]:
 
 
 def wanted(*media_types: str) -> str:
-    """The media type to answer in, of those that the view offers."""
+    """Return the media type to answer in, of those that the view offers."""
     return accepted().best_match(media_types) or media_types[0]
 
 
 def accepted() -> MIMEAccept:
-    """What the request accepts, each type without parameters: texts have one encoding, whatever a client names."""
+    """Return what the request accepts, each type without parameters: texts have one encoding, UTF-8."""
     return MIMEAccept([(sent.partition(";")[0].strip(), weight) for sent, weight in request.accept_mimetypes])
 
 
@@ -176,19 +177,19 @@ class KeptBlueprint(Blueprint):
 
 
 def _queries(doc: dict[str, Any]) -> list[dict[str, Any]]:
-    """The parameters of an operation that a schema of the query describes."""
+    """Return the parameters of an operation that a schema of the query describes."""
     return [one for one in doc.get("parameters", ()) if isinstance(one, dict) and one.get("in") == "query"]
 
 
 def answer(body: Any, status: int = 200) -> Response:
-    """A JSON answer, its keys in the order in which they were made."""
+    """Return a JSON answer, its keys in the order in which they were made."""
     response = jsonify(body)
     response.status_code = status
     return response
 
 
 def stamped(response: Response) -> Response:
-    """The answer with the ETag of the rulebook; 304 without a body where the client holds it already.
+    """Return the answer with the ETag of the rulebook; 304 without a body where the client holds it already.
 
     An answer about the rulebook changes with its address, the rules and the code that writes it, and nothing else.
     """
@@ -200,8 +201,23 @@ def stamped(response: Response) -> Response:
     return http_problem(ProblemError(CHANGED)) if response.status_code == 412 else response
 
 
+@cache
+def template(name: str, undefined: type[Undefined] = StrictUndefined) -> Template:
+    """Return a template of a page; it escapes every text and fails on a name that is not given."""
+    loader = PackageLoader("tacticapi.api")
+    made = Environment(loader=loader, autoescape=True, undefined=undefined, trim_blocks=True, lstrip_blocks=True)
+    return made.get_template(name)
+
+
+def html_answer(page: str, policy: str = PICTURE_POLICY) -> Response:
+    """Return a page as an answer, in which nothing can run or ask for anything."""
+    response = Response(page, mimetype=HTML)
+    response.headers["Content-Security-Policy"] = policy
+    return response
+
+
 def picture_answer(drawn: str) -> Response:
-    """A picture as an answer. Where a browser opens it by itself, nothing in it can run or ask for anything."""
+    """Return a picture as an answer. Where a browser opens it by itself, nothing in it can run or ask for anything."""
     response = Response(alone(drawn), mimetype=SVG)
     response.headers["Content-Security-Policy"] = PICTURE_POLICY
     return response

@@ -19,7 +19,6 @@ from tacticapi.knowledge import Fault
 
 PAGE_SIZE = 50
 MAX_PAGE_SIZE = 100
-_SIZE = f"a whole number from 1 to {MAX_PAGE_SIZE}"
 _CURSOR = "the cursor of a Link that this list gave"
 _FIELDS = "names of members of an item, with commas between"
 MAX_SEQUENCE_DIGITS = 9  # digits
@@ -30,7 +29,16 @@ Item = TypeVar("Item")
 
 
 class Digits(fields.Integer):
-    """A whole number in plain digits."""
+    """A whole number of a query in plain digits, between two bounds; `more` goes to the field."""
+
+    def __init__(self, says: str, low: int = 0, high: int = 9999, **more: Any) -> None:
+        expected = f"a whole number from {low} to {high}"
+        super().__init__(
+            validate=Range(low, high, error=expected),
+            error_messages={"invalid": expected, "null": expected},
+            metadata={"description": says},
+            **more,
+        )
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> int:
         if not (isinstance(value, str) and value.isascii() and value.isdigit() and len(value) <= 4):
@@ -49,12 +57,7 @@ class Sought(fields.String):
 class PageQuery(Shape):
     """How much of a list is wanted, and from where."""
 
-    page_size = Digits(
-        load_default=PAGE_SIZE,
-        validate=Range(1, MAX_PAGE_SIZE, error=_SIZE),
-        error_messages=dict.fromkeys(("invalid", "null"), _SIZE),
-        metadata={"description": "Items a page."},
-    )
+    page_size = Digits("Items a page.", 1, MAX_PAGE_SIZE, load_default=PAGE_SIZE)
     cursor = fields.String(
         validate=Length(1, 200, error=_CURSOR),
         metadata={"description": "Where the page begins, as the Link of the page before says. Absent: at the start."},
@@ -142,14 +145,14 @@ def _link_next(response: Response, cursor: str) -> None:
 
 
 def page_schema(item: type[Shape]) -> Shape:
-    """The shape of one page of these items."""
+    """Return the shape of one page of these items."""
     name = item.__name__.removesuffix("Schema") + "Page"
     items = fields.List(fields.Nested(item), required=True)
     return Shape.from_dict({"items": items}, name=name)()  # type: ignore[return-value]
 
 
 def listed(query: dict[str, Any], name: str, known: Iterable[str]) -> str | None:
-    """The value of a filter, None where it is absent. Refuses with 422 what the rulebook does not know."""
+    """Return the value of a filter, None if it is absent. Refuses with 422 what the rulebook does not know."""
     wanted: str | None = query.get(name)
     words = list(known)
     if wanted is not None and wanted not in words:
