@@ -1,4 +1,4 @@
-"""The invented demo: where it lies, and its six ready-to-post situations."""
+"""The invented demo: its folder, six situations ready to post, and questions for the calculations."""
 
 import json
 from pathlib import Path
@@ -13,6 +13,12 @@ def demo_folder() -> Path:
 
 
 def demo_situation(moment: str) -> dict[str, Any]:
-    """The situation of the demo match at a moment, as it is posted."""
+    """Return the situation of the demo match at a moment, as it is posted."""
     found: dict[str, Any] = json.loads((demo_folder() / f"{moment}.json").read_text(encoding="utf-8"))
+    return found
+
+
+def demo_calculations() -> list[dict[str, Any]]:
+    """Return the questions of the demo that calculations answer, each with calculation, name, summary and body."""
+    found: list[dict[str, Any]] = json.loads((demo_folder() / "calculations.json").read_text(encoding="utf-8"))
     return found

@@ -15,58 +15,63 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 
 from tacticapi import __version__
 from tacticapi.advice import Adviser
-from tacticapi.api.calculations import court_blueprint as court_calculations
-from tacticapi.api.calculations import score_blueprint as calculations
-from tacticapi.api.card import blueprint as card
-from tacticapi.api.clubs import blueprint as clubs
+from tacticapi.api import (
+    calculations,
+    card,
+    clubs,
+    debrief,
+    dossier,
+    entries,
+    health,
+    live,
+    matches,
+    pictures,
+    players,
+    reference,
+    rulebook,
+    suggestions,
+    tactics,
+)
 from tacticapi.api.contract import Contract
-from tacticapi.api.debrief import blueprint as debrief
-from tacticapi.api.dossier import blueprint as dossier
-from tacticapi.api.entries import points_blueprint as points
-from tacticapi.api.entries import tries_blueprint as tries
-from tacticapi.api.explanations import blueprint as explanations
-from tacticapi.api.feedback import blueprint as feedback
-from tacticapi.api.health import health_blueprint as health
-from tacticapi.api.health import metrics_blueprint as metrics
 from tacticapi.api.http.blueprint import ID, IdConverter, id_schema
 from tacticapi.api.http.deployment import EXTENSION, made_deployment
 from tacticapi.api.http.metrics import Metrics, add_metrics
 from tacticapi.api.http.middleware import QuietFlask, add_cors, add_headers, add_limits, add_request_log, name_requests
 from tacticapi.api.http.problems import TOO_MANY_MATCHES, ProblemError, answer_refusals, http_problem
-from tacticapi.api.live import blueprint as live
-from tacticapi.api.match_page import blueprint as match_page
-from tacticapi.api.matches import blueprint as matches
-from tacticapi.api.observations import blueprint as observations
-from tacticapi.api.pictures import blueprint as pictures
-from tacticapi.api.players import blueprint as players
-from tacticapi.api.reference import blueprint as reference
-from tacticapi.api.rulebook import rulebook_blueprint as rulebook
-from tacticapi.api.rulebook import sources_blueprint as sources
-from tacticapi.api.suggestions import blueprint as suggestions
-from tacticapi.api.tactics import blueprint as tactics
-from tacticapi.api.vocabulary import traits_blueprint as traits
-from tacticapi.api.vocabulary import vocabulary_blueprint as vocabulary
 from tacticapi.inference.failures import TooManyMatches
 from tacticapi.knowledge import load, rule_paths
 
 MAX_BODY = 1024 * 1024  # bytes
-STATELESS = (
-    suggestions,
-    explanations,
-    calculations,
-    court_calculations,
-    vocabulary,
-    traits,
-    tactics,
-    sources,
-    rulebook,
+BLUEPRINTS = (  # in the order in which the contract is read
+    suggestions.blueprint,
+    suggestions.explanations_blueprint,
+    calculations.score_blueprint,
+    calculations.court_blueprint,
+    players.blueprint,
+    matches.blueprint,
+    entries.observations_blueprint,
+    entries.points_blueprint,
+    entries.tries_blueprint,
+    live.blueprint,
+    pictures.blueprint,
+    card.blueprint,
+    live.feedback_blueprint,
+    debrief.blueprint,
+    dossier.blueprint,
+    clubs.blueprint,
+    rulebook.vocabulary_blueprint,
+    rulebook.traits_blueprint,
+    tactics.blueprint,
+    rulebook.sources_blueprint,
+    rulebook.rulebook_blueprint,
+    reference.blueprint,
+    health.health_blueprint,
+    health.metrics_blueprint,
 )
-OF_THE_SERVICE = (reference, health, metrics)
-KEPT = (players, matches, observations, points, tries, live, pictures, card, feedback, debrief, dossier, clubs)
 
 
 def create_app(settings: Mapping[str, Any] | None = None) -> Flask:
-    """The application. `settings` are Flask's, and
+    """Make the application. `settings` are Flask's, and
 
     ADVISER: an Adviser to use in place of one on the rules found.
     DATABASE_URL: where clubs are kept; without it, what needs a club answers 503 and all else as with it.
@@ -90,9 +95,9 @@ def create_app(settings: Mapping[str, Any] | None = None) -> Flask:
     app.url_map.converters[ID] = IdConverter
     contract = Contract(app, adviser.rulebook)
     contract.register_converter(IdConverter, id_schema)
-    for blueprint in (*STATELESS, *KEPT, *OF_THE_SERVICE):
+    for blueprint in BLUEPRINTS:
         contract.register_blueprint(blueprint)
-    app.register_blueprint(match_page)
+    app.register_blueprint(live.page_blueprint)
     app.register_error_handler(HTTPException, http_problem)
     answer_refusals(app)
     app.register_error_handler(TooManyMatches, _too_many_matches)

@@ -2,18 +2,16 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from textwrap import wrap
 from typing import Any
 
 from flask import Response
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from tacticapi import __version__
 from tacticapi.api.http.access import club_id
-from tacticapi.api.http.blueprint import HTML, IF_NONE_MATCH, PICTURE_POLICY, KeptBlueprint, offers
-from tacticapi.api.http.conditional import tag_of, tagged, unchanged
+from tacticapi.api.http.blueprint import HTML, IF_NONE_MATCH, KeptBlueprint, html_answer, offers, template
+from tacticapi.api.http.conditional import polled, tag_of
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.fields import Shape, a_choice
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
@@ -42,7 +40,7 @@ FRAME = 4.5  # title, headings and rules together, in heights of the text
 
 
 def size_pt(paragraphs: Sequence[str], fixed_mm: float) -> float:
-    """The largest size at which the paragraphs fit beside what keeps its height in mm; the smallest if none does."""
+    """Return the largest size at which the paragraphs fit beside a fixed height in mm; the smallest if none does."""
     return next((size for size in SIZES_PT if height_mm(paragraphs, size) + fixed_mm <= HEIGHT_MM), SIZES_PT[-1])
 
 
@@ -72,9 +70,9 @@ class Picture:
 
 
 def card_page(card: Card) -> str:
-    """The page. Everything but our own pictures is escaped."""
+    """Return the page. Everything but our own pictures is escaped."""
     pictures = [*_serves(card), _stance(card)] if card.lines else []
-    return _template().render(
+    return template("card.html").render(
         card=card,
         opponent=card.opponent or NOBODY,
         pictures=pictures,
@@ -115,7 +113,7 @@ def _serves(card: Card) -> list[Picture]:
 
 
 def _serve(court: str, spot: str | None) -> Picture:
-    """The boxes with the target; without one where it is not known, to mark it by hand."""
+    """Return the boxes with the target; without one where it is not known, to mark it by hand."""
     drawn = court_picture(
         title=f"Serve into the {court} court: {spot or UNKNOWN}",
         view=View.OPPONENT_BOXES,
@@ -142,14 +140,6 @@ def _stood(card: Card) -> tuple[PlacedMark, ...]:
     return card.stance.you if card.stance else ()
 
 
-@lru_cache(maxsize=1)
-def _template() -> Template:
-    loader = PackageLoader("tacticapi.api")
-    return Environment(
-        loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    ).get_template("card.html")
-
-
 blueprint = KeptBlueprint("card", "A plan card to print before a match.")
 
 
@@ -157,10 +147,6 @@ blueprint = KeptBlueprint("card", "A plan card to print before a match.")
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(CardQuery, location="query")
 @blueprint.response(200, description="The card: a page of A6 to print.")
-@blueprint.doc(
-    operationId="getCard",
-    responses={200: {"content": {HTML: {"schema": {"type": "string"}}}}, 403: "FORBIDDEN"},
-)
 @offers(HTML)
 def get_card(query: dict[str, Any], match_id: str) -> Response:
     """Get a plan card: one page of A6, for a bag where devices are not allowed.
@@ -174,13 +160,11 @@ def get_card(query: dict[str, Any], match_id: str) -> Response:
     services, club = kept_services(), club_id()
     revision = matches.revision(services, club, match_id)
     tag = tag_of("card", revision, query["moment"], deployment().rulebook.digest, __version__)
-    held = unchanged(tag)
-    if held is not None:
-        return held
-    try:
-        page = card_page(plan_card(services, club, match_id, Moment(query["moment"])))
-    except Refused as refused:
-        refuse(INVALID_QUERY, faults=refused.faults)
-    response = Response(page, mimetype=HTML)
-    response.headers["Content-Security-Policy"] = PICTURE_POLICY
-    return tagged(response, tag)
+
+    def page() -> Response:
+        try:
+            return html_answer(card_page(plan_card(services, club, match_id, Moment(query["moment"]))))
+        except Refused as refused:
+            refuse(INVALID_QUERY, faults=refused.faults)
+
+    return polled(tag, page)

@@ -4,17 +4,15 @@ from collections.abc import Iterator
 from typing import Any
 
 from flask import Response
-from marshmallow import fields
 
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import IF_MATCH, IF_NONE_MATCH, JSON_LINES, KeptBlueprint, offers
 from tacticapi.api.http.conditional import edited, read_answer
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.fields import Answer, Shape, Text, Whole, a_count, a_text, a_time, an_id
-from tacticapi.club import clubs
+from tacticapi.club import clubs, retention
 from tacticapi.club.clubs import MAX_KEEP_DAYS
 from tacticapi.club.export import export
-from tacticapi.club.retention import erase_player
 from tacticapi.club.services import MAX_LABEL
 
 _KEEP = "Days that a match is kept after its end; null keeps it for good."
@@ -35,19 +33,17 @@ class ClubSchema(Answer):
     id = an_id("Id of the club.", of="club_id")
     label = a_text("What it is called.")
     keep_days = a_count(_KEEP, null=True)
-    keep_days_under_18 = fields.Integer(required=True, allow_none=True, metadata={"description": _KEEP_UNDER_18})
+    keep_days_under_18 = a_count(_KEEP_UNDER_18, null=True)
     version = a_count("Counts changes; also the ETag.")
     created_at = a_time("When it was made.")
 
 
 blueprint = KeptBlueprint("clubs", "The club of the token: retention, export, erasing.")
-_STREAM = {"responses": {200: {"content": {JSON_LINES: {"schema": {"type": "string"}}}}}}
 
 
 @blueprint.route("/v1/club")
 @blueprint.needs("read", IF_NONE_MATCH)
 @blueprint.response(200, ClubSchema, description="The club.")
-@blueprint.doc(operationId="getClub")
 def get_club() -> Response:
     """Get the club of the token.
 
@@ -60,7 +56,6 @@ def get_club() -> Response:
 @blueprint.needs("manage", IF_MATCH)
 @blueprint.arguments(ClubChangeSchema)
 @blueprint.response(200, ClubSchema, description="The club as it is now.")
-@blueprint.doc(operationId="changeClub")
 def change_club(posted: dict[str, Any]) -> Response:
     """Change the label of the club, or how long it keeps what was seen.
 
@@ -76,7 +71,6 @@ def change_club(posted: dict[str, Any]) -> Response:
 @blueprint.route("/v1/club/export")
 @blueprint.needs("manage")
 @blueprint.response(200, description="The lines: a first one, one a row, a last one with their number.")
-@blueprint.doc(operationId="exportClub", **_STREAM)
 @offers(JSON_LINES)
 def export_club() -> Response:
     """Get everything of the club as JSON Lines.
@@ -95,14 +89,13 @@ def export_club() -> Response:
 @blueprint.route("/v1/players/<id:player_id>", methods=["DELETE"])
 @blueprint.needs("manage")
 @blueprint.response(204, description="The player is gone.")
-@blueprint.doc(operationId="erasePlayer")
-def erase(player_id: str) -> Response:
+def erase_player(player_id: str) -> Response:
     """Erase a player for good, with everything that names them.
 
     Matches of which nobody is left go; others stay without the player, so that what the other player did still
     counts. Free text that holds the label goes, and the advice of those matches too. Backups still hold the player.
     """
-    erase_player(kept_services(), club_id(), player_id)
+    retention.erase_player(kept_services(), club_id(), player_id)
     return Response(status=204)
 
 

@@ -21,7 +21,7 @@ Header = dict[str, Any]
 
 
 def header(description: str, kind: str = "string") -> Header:
-    """A header of an answer."""
+    """Return a header of an answer."""
     return {"description": description, "schema": {"type": kind}}
 
 
@@ -43,33 +43,6 @@ SAYS: dict[HTTPStatus, str] = {
     HTTPStatus.SERVICE_UNAVAILABLE: "It cannot be answered now; what Retry-After names says when to ask again.",
 }
 
-
-TAG_ORDER = (
-    "suggestions",
-    "explanations",
-    "calculations",
-    "court-calculations",
-    "players",
-    "matches",
-    "observations",
-    "points",
-    "tries",
-    "live",
-    "pictures",
-    "card",
-    "feedback",
-    "debrief",
-    "dossier",
-    "clubs",
-    "vocabulary",
-    "traits",
-    "tactics",
-    "sources",
-    "rulebook",
-    "reference",
-    "health",
-    "metrics",
-)
 
 ABOUT = {
     "summary": "What was seen of an unknown tennis opponent, turned into ranked and explained suggestions.",
@@ -100,17 +73,17 @@ _DEFAULTS = {"context.coaching": "unknown", "context.device": "unknown"}
 
 
 def component_of(subject: str) -> str:
-    """The name of the component that describes a subject."""
+    """Return the name of the component that describes a subject."""
     return subject.capitalize()
 
 
 def observation_ids(rulebook: Rulebook) -> list[str]:
-    """The ids that are posted as observations, in vocabulary order."""
+    """Return the ids that are posted as observations, in vocabulary order."""
     return [kind.id for kind in rulebook.kinds.values() if kind.subject not in PROFILES]
 
 
 def profile_components(rulebook: Rulebook) -> dict[str, JsonSchema]:
-    """The objects `context`, `own` and `opponent`, and the match format, by the name of their component."""
+    """Return the objects `context`, `own` and `opponent`, and the match format, by the name of their component."""
     made = {}
     for subject in PROFILES:
         properties = {key: _item(kind) for key, kind in kinds_of(rulebook, subject).items()}
@@ -247,7 +220,7 @@ class Contract(flask_smorest.Api):
         ids = self._ids
 
         def vocabulary2properties(converter: Any, field: fields.Field[Any], **kwargs: Any) -> dict[str, Any]:
-            """What the rulebook says about a field: the ids it takes, or the names of an object."""
+            """Return what the rulebook says about a field: the ids it takes, or the names of an object."""
             if isinstance(field, KindId):
                 return {"enum": ids}
             if isinstance(field, Profile):
@@ -258,7 +231,7 @@ class Contract(flask_smorest.Api):
         return vocabulary2properties
 
     def _register_error_handlers(self) -> None:
-        """The application writes problem documents itself."""
+        """Leave errors to the application, which writes problem documents."""
 
     def _register_responses(self) -> None:
         for status in HTTPStatus:
@@ -272,9 +245,8 @@ class Contract(flask_smorest.Api):
         self.spec.components.response(self.DEFAULT_ERROR_RESPONSE_NAME, problem, lazy=True)
 
     def described(self) -> dict[str, Any]:
-        """The contract without examples, its parts in the order in which they are read."""
+        """Return the contract without examples, its parts in the order in which they are read."""
         made: dict[str, Any] = self.spec.to_dict()
-        made["tags"] = sorted(made["tags"], key=lambda tag: TAG_ORDER.index(tag["name"]))
         made["info"] = _ordered(made["info"], ("title", "version"))
         for address, path in made["paths"].items():
             for method in path.keys() & METHODS:
@@ -288,15 +260,8 @@ class Contract(flask_smorest.Api):
 
 
 _OPERATION_ORDER = (
-    "tags",
-    "summary",
-    "description",
-    "operationId",
-    "security",
-    "parameters",
-    "requestBody",
-    "responses",
-)
+    "tags", "summary", "description", "operationId", "security", "parameters", "requestBody", "responses",
+)  # fmt: skip
 
 
 def _ordered(made: dict[str, Any], first: tuple[str, ...]) -> dict[str, Any]:

@@ -2,10 +2,8 @@
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from functools import lru_cache
 
 from flask import Response
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 from markupsafe import Markup
 
 from tacticapi.api.http.access import club_id
@@ -14,10 +12,11 @@ from tacticapi.api.http.blueprint import (
     HTML,
     JSON,
     MARKDOWN,
-    PICTURE_POLICY,
     KeptBlueprint,
     answer,
+    html_answer,
     offers,
+    template,
     wanted,
 )
 from tacticapi.api.http.deployment import deployment, kept_services
@@ -49,7 +48,7 @@ from tacticapi.scoring.formats import SIDES
 
 
 def drawn_points(told: tuple[StoryPoint, ...], important: tuple[StoryPoint, ...], *, listed: bool) -> str:
-    """The win chance after each point, the important ones marked, and `listed` in words where asked.
+    """Draw the win chance after each point, the important ones marked, and `listed` in words where asked.
 
     Raises ValueError without any point.
     """
@@ -59,7 +58,7 @@ def drawn_points(told: tuple[StoryPoint, ...], important: tuple[StoryPoint, ...]
 
 
 def drawn_beliefs(moves: tuple[BeliefMove, ...], name: str, title: str) -> str:
-    """Beliefs as bars with what was seen. Raises ValueError without any."""
+    """Draw beliefs as bars with what was seen. Raises ValueError without any."""
     bars = [BeliefBar(belief_name(one), one.start, one.end, "; ".join(one.because)) for one in moves]
     return belief_bars(bars, name, title)
 
@@ -163,22 +162,22 @@ _BREAKS = re.compile(r"\s+")
 
 
 def plain(text: str) -> str:
-    """The text on one line, with nothing in it that Markdown would read as markup."""
+    """Return the text on one line, with nothing in it that Markdown would read as markup."""
     return _SPECIAL.sub(r"\\\1", _BREAKS.sub(" ", text).strip())
 
 
 def bullets(lines: Iterable[str]) -> str:
-    """A list; lines are Markdown already."""
+    """Return a list; lines are Markdown already."""
     return "\n".join(f"- {line}" for line in lines)
 
 
 def section(title: str, body: str) -> str:
-    """A heading with what stands under it, or nothing where that is empty."""
+    """Return a heading with what stands under it, or nothing where that is empty."""
     return f"## {title}\n\n{body}" if body else ""
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
-    """A table of plain texts, or nothing without rows."""
+    """Return a table of plain texts, or nothing without rows."""
     lines = [f"| {' | '.join(plain(cell) for cell in row)} |" for row in rows]
     if not lines:
         return ""
@@ -186,7 +185,7 @@ def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
 
 
 def joined(*blocks: str) -> str:
-    """A document of these blocks; empty ones are left out."""
+    """Return a document of these blocks; empty ones are left out."""
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 
@@ -206,7 +205,7 @@ def heading(told: Debrief) -> str:
 
 
 def result(told: Debrief) -> str:
-    """The last score, and who has won by it."""
+    """Return the last score, and who has won by it."""
     if told.score is None:
         return "No score was kept."
     sets = " ".join(f"{own}-{opponent}" for own, opponent in told.score["sets"])
@@ -226,12 +225,12 @@ def point_words(point: StoryPoint) -> str:
 
 
 def belief_name(move: BeliefMove) -> str:
-    """The trait, with its wing where it has one and does not name it already."""
+    """Return the trait, with its wing where it has one and does not name it already."""
     return with_wing(move.title, move.wing)
 
 
 def with_wing(title: str, wing: str | None) -> str:
-    """A title, with the wing where it does not name it already."""
+    """Return a title, with the wing where it does not name it already."""
     return f"{title} ({wing})" if wing and wing not in title.lower() else title
 
 
@@ -252,7 +251,7 @@ def suggested_words(line: TacticLine) -> str:
 
 
 def verdict_words(line: TacticLine) -> str:
-    """What the tries say against going without it; nothing where it was not tried."""
+    """Return what the tries say against going without it; nothing where it was not tried."""
     if line.worse is None:
         return ""
     chance = f"does worse than going without it with a chance of {percent(line.worse)}"
@@ -264,7 +263,7 @@ def _times(count: int) -> str:
 
 
 def debrief_markdown(told: Debrief) -> str:
-    """The whole debrief as a document."""
+    """Return the whole debrief as a document."""
     return joined(
         f"# Debrief: {plain(heading(told))}",
         plain(result(told)),
@@ -321,19 +320,21 @@ SURPRISES = "What moved most: believed after the match, and before it"
 
 
 def drawn_story(told: Debrief) -> str | None:
-    """The win chance after each point with the most important points; None where no point was kept."""
+    """Draw the win chance after each point with the most important points; None if no point was kept."""
     return drawn_points(told.story, told.important, listed=False) if told.story else None
 
 
 def drawn_surprises(told: Debrief) -> str | None:
-    """The beliefs that moved most, with what was seen; None where none moved."""
+    """Draw the beliefs that moved most, with what was seen; None if none moved."""
     return drawn_beliefs(told.surprises, "surprises", SURPRISES) if told.surprises else None
 
 
 def debrief_page(told: Debrief) -> str:
-    """The page. Everything but our own pictures is escaped."""
+    """Return the page. Everything but our own pictures is escaped."""
     story, surprises = drawn_story(told), drawn_surprises(told)
-    return _template().render(
+    words = (heading, result, point_words, belief_name, share_words, suggested_words, verdict_words, percent)
+    return template("debrief.html").render(
+        {word.__name__: word for word in words},
         told=told,
         notes=NOTES,
         story=Markup(story) if story else None,  # pictures escape what they are given  # nosec B704
@@ -341,28 +342,14 @@ def debrief_page(told: Debrief) -> str:
     )
 
 
-@lru_cache(maxsize=1)
-def _template() -> Template:
-    loader = PackageLoader("tacticapi.api")
-    made = Environment(loader=loader, autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
-    for words in (heading, result, point_words, belief_name, share_words, suggested_words, verdict_words, percent):
-        made.globals[words.__name__] = words
-    return made.get_template("debrief.html")
-
-
 blueprint = KeptBlueprint("debrief", "What a finished match leaves to learn, and its entries for a spreadsheet.")
 FORMS = (JSON, MARKDOWN, HTML)
-_TEXT = {"schema": {"type": "string"}}
-_SHEET = {"responses": {200: {"content": {CSV: _TEXT}}}}
 
 
 @blueprint.route("/v1/matches/<id:match_id>/debrief")
 @blueprint.needs("read")
 @blueprint.response(200, DebriefSchema, description="The debrief.")
-@blueprint.doc(
-    operationId="getDebrief",
-    responses={200: {"content": {MARKDOWN: _TEXT, HTML: _TEXT}}, 409: "CONFLICT"},
-)
+@blueprint.doc(responses={409: "CONFLICT"})
 @offers(*FORMS)
 def get_debrief(match_id: str) -> Response:
     """Get the debrief of a match that has ended.
@@ -377,8 +364,7 @@ def get_debrief(match_id: str) -> Response:
     if form == MARKDOWN:
         response = Response(debrief_markdown(told), mimetype=MARKDOWN)
     elif form == HTML:
-        response = Response(debrief_page(told), mimetype=HTML)
-        response.headers["Content-Security-Policy"] = PICTURE_POLICY
+        response = html_answer(debrief_page(told))
     else:
         rules = RulebookRefSchema.written(deployment().rulebook)
         response = answer(DebriefSchema.written(told, rulebook=rules, notice=list(NOTES)))
@@ -389,7 +375,6 @@ def get_debrief(match_id: str) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>/observations.csv")
 @blueprint.needs("read")
 @blueprint.response(200, description="One line an observation, a header first.")
-@blueprint.doc(operationId="getObservationsSheet", **_SHEET)
 @offers(CSV)
 def get_observations_sheet(match_id: str) -> Response:
     """Get the observations of a match for a spreadsheet.
@@ -402,7 +387,6 @@ def get_observations_sheet(match_id: str) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>/points.csv")
 @blueprint.needs("read")
 @blueprint.response(200, description="One line a point, a header first.")
-@blueprint.doc(operationId="getPointsSheet", **_SHEET)
 @offers(CSV)
 def get_points_sheet(match_id: str) -> Response:
     """Get the points of a match for a spreadsheet.

@@ -1,7 +1,7 @@
 """The contract as it is published: the description with recorded requests and answers, as YAML."""
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, cast
 
@@ -9,23 +9,12 @@ import yaml
 from flask import Flask
 
 from tacticapi.advice import Adviser
-from tacticapi.api.calculations import court_position_body, gap_answer_body, shot_margin_body
-from tacticapi.api.calculations.court_position import CourtPositionQuestionSchema
-from tacticapi.api.calculations.gap import GapQuestionSchema
-from tacticapi.api.calculations.score import (
-    ImportanceQuestionSchema,
-    WinChanceQuestionSchema,
-    importance_body,
-    win_chance_body,
-)
-from tacticapi.api.calculations.serve_mix import ServeMixQuestionSchema, serve_mix_body
-from tacticapi.api.calculations.shot_margin import ShotMarginQuestionSchema
+from tacticapi.api.calculations import CALCULATIONS
 from tacticapi.api.contract import EXTENSION, Contract
-from tacticapi.api.http.fields import Shape
 from tacticapi.api.situations import read_situation
 from tacticapi.api.suggestions import advice_body
 from tacticapi.domain.situation import Moment
-from tacticapi.seeds import demo_situation
+from tacticapi.seeds import demo_calculations, demo_situation
 
 EXAMPLE_DIGITS = 6
 
@@ -45,109 +34,14 @@ class Example:
         return f"/v1/calculations/{self.calculation}"
 
 
-_EVENT = {"coaching": "permitted", "device": "coach"}
-EXAMPLES = (
-    Example(
-        "win-chance",
-        "exact",
-        "Two servers of known strength before the first point",
-        {"point_chances": {"own_serve": 0.65, "opponent_serve": 0.60}, "score": {"server": "own"}},
-    ),
-    Example(
-        "win-chance",
-        "played",
-        "Points played, on a break point in the second set",
-        {
-            "moment": "between-points",
-            "context": _EVENT,
-            "score": {"sets": [[3, 6]], "games": [2, 1], "points": ["40", "30"], "server": "opponent"},
-            "points_played": {"on_serve": {"won": 22, "of": 35}, "on_return": {"won": 13, "of": 33}},
-            "level_gap": "stronger",
-        },
-    ),
-    Example(
-        "win-chance",
-        "withheld",
-        "During a match whose event permits no coaching",
-        {
-            "moment": "set-break",
-            "context": {"coaching": "not-permitted"},
-            "point_chances": {"own_serve": 0.65, "opponent_serve": 0.60},
-        },
-    ),
-    Example(
-        "importance",
-        "game",
-        "A service game in the first set",
-        {
-            "point_chances": {"own_serve": 0.62, "opponent_serve": 0.60},
-            "score": {"games": [4, 4], "server": "own"},
-        },
-    ),
-    Example(
-        "serve-mix",
-        "both-courts",
-        "A first set of serves to a left-hander",
-        {
-            "courts": {
-                "deuce": {
-                    "spots": {"wide": {"won": 8, "of": 11}, "body": {"won": 3, "of": 7}, "T": {"won": 6, "of": 10}},
-                    "leans": {"wide": 7, "T": 3},
-                    "sequence": ["wide", "T", "wide", "T", "wide", "T", "body", "wide", "T", "wide", "T", "wide"],
-                },
-                "ad": {"spots": {"wide": {"won": 5, "of": 9}, "T": {"won": 7, "of": 12}}},
-            },
-            "receiver_handedness": "left",
-            "seed": 7,
-        },
-    ),
-    Example(
-        "shot-margin",
-        "wide-forehand",
-        "A topspin ball across from a wide contact, with the spread of counted balls",
-        {
-            "contact": {"x": 3.5, "y": -12.5},
-            "target": {"x": -2.6, "y": 9.9},
-            "counts": {"in": 30, "net": 2, "long": 6, "wide": 3},
-        },
-    ),
-    Example(
-        "court-position",
-        "from-the-corner",
-        "Your opponent strikes in the corner of the singles court",
-        {"ball": {"x": 4.115, "y": 11.885}},
-    ),
-    Example(
-        "court-position",
-        "smash",
-        "A left-hander smashes moving back, lobbed over the backhand side",
-        {"smash": {"hand": "left", "wing": "backhand", "across": {"count": 1, "of": 6}}},
-    ),
-    Example(
-        "gap",
-        "open-side",
-        "Your opponent was drawn to your right; the left is open",
-        {
-            "contact": {"x": 1.0, "y": -12.2},
-            "target": {"x": -3.1, "y": 10.4},
-            "opponent": {"x": 2.5, "y": 12.9},
-            "short_replies": {"count": 3, "of": 15},
-        },
-    ),
-)
-_CALCULATIONS: Mapping[str, tuple[type[Shape], Callable[[Any, Mapping[str, Any]], dict[str, Any]]]] = {
-    "win-chance": (WinChanceQuestionSchema, win_chance_body),
-    "importance": (ImportanceQuestionSchema, importance_body),
-    "serve-mix": (ServeMixQuestionSchema, serve_mix_body),
-    "shot-margin": (ShotMarginQuestionSchema, shot_margin_body),
-    "court-position": (CourtPositionQuestionSchema, court_position_body),
-    "gap": (GapQuestionSchema, gap_answer_body),
-}
+def examples() -> list[Example]:
+    """Return the questions of the demo."""
+    return [Example(**question) for question in demo_calculations()]
 
 
 def recorded_answer(example: Example, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    """The answer to an example, shortened so that the last digits, which differ between machines, do not matter."""
-    shape, calculate = _CALCULATIONS[example.calculation]
+    """Return the answer to an example without the last digits, which differ between machines."""
+    shape, calculate = CALCULATIONS[example.calculation]
     shortened: dict[str, Any] = _shortened(calculate(shape().load(example.body), defaults))
     return shortened
 
@@ -167,7 +61,7 @@ _SHORT = 100
 
 
 def document(app: Flask, adviser: Adviser) -> dict[str, Any]:
-    """The whole contract. The answers are those of this adviser to the situations of the demo."""
+    """Return the whole contract. The answers are those of this adviser to the situations of the demo."""
     contract = cast(Contract, app.extensions[EXTENSION])
     made = contract.described()
     operation = made["paths"]["/v1/suggestions"]["post"]
@@ -180,7 +74,7 @@ def document(app: Flask, adviser: Adviser) -> dict[str, Any]:
         answers[moment.value] = {"summary": summary, "value": advice_body(advice, EXAMPLE_ID)}
     operation["requestBody"]["content"]["application/json"]["examples"] = requests
     operation["responses"]["200"]["content"]["application/json"]["examples"] = answers
-    for example in EXAMPLES:
+    for example in examples():
         _record(made["paths"][example.path]["post"], example, recorded_answer(example, adviser.rulebook.defaults))
     plain: dict[str, Any] = json.loads(json.dumps(made))
     return plain
@@ -193,7 +87,7 @@ def _record(operation: dict[str, Any], example: Example, answer: dict[str, Any])
 
 
 def yaml_text(made: dict[str, Any]) -> str:
-    """The document as YAML: block style, short leaves on one line."""
+    """Return the document as YAML: block style, short leaves on one line."""
     head = f"# Generated by `{REGENERATE}`; a test holds it equal to the application.\n"
     return head + yaml.dump(made, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=_WIDTH)
 

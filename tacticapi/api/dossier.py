@@ -90,7 +90,7 @@ def dossier_body(told: Dossier, rulebook: Rulebook) -> dict[str, Any]:
 
 
 def dossier_markdown(told: Dossier, rulebook: Rulebook) -> str:
-    """The dossier as a document."""
+    """Return the dossier as a document."""
     where = f", for {told.surface}" if told.surface else ""
     rows = (
         (f"{match.day:%Y-%m-%d}", match.surface or "not known", percent(match.weight), str(match.observations))
@@ -126,7 +126,6 @@ SURFACE = "context.surface"
 @blueprint.needs("read")
 @blueprint.arguments(DossierQuery, location="query")
 @blueprint.response(200, DossierSchema, description="The dossier.")
-@blueprint.doc(operationId="getDossier", responses={200: {"content": {MARKDOWN: {"schema": {"type": "string"}}}}})
 @offers(*FORMS)
 def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     """Get what is believed of an opponent across matches.

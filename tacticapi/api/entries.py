@@ -1,6 +1,8 @@
-"""What the entries of a match share (links to other entries, receipts, pages), with its points and its tries."""
+"""Entries of a match: what was seen, points and tries. They are added, corrected and taken back by further entries."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from operator import attrgetter
 from typing import Any, TypeVar
 
 from flask import Response, request
@@ -8,8 +10,8 @@ from marshmallow import fields
 
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptBlueprint, answer
-from tacticapi.api.http.bodies import once
-from tacticapi.api.http.conditional import tag_of, tagged, unchanged
+from tacticapi.api.http.bodies import StrictJsonError, json_body, once, plain_body, strict_json
+from tacticapi.api.http.conditional import polled, tag_of
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.fields import (
     Answer,
@@ -19,21 +21,33 @@ from tacticapi.api.http.fields import (
     Whole,
     Word,
     a_count,
+    a_list,
+    a_part,
     a_time,
     a_word,
     an_id,
     an_object,
 )
-from tacticapi.api.http.paging import KeptPageQuery, kept_page, page_schema, sequence_cursor
-from tacticapi.api.http.problems import INVALID_BODY, refuse
-from tacticapi.api.situations import MAX_ID_LENGTH, PLAYED, Score, ScoreSchema
+from tacticapi.api.http.paging import KeptPageQuery, PlainInteger, SearchText, one_page, page_schema, sequence_cursor
+from tacticapi.api.http.problems import INVALID_BODY, TOO_LARGE, FaultSchema, fault_body, refuse
+from tacticapi.api.situations import (
+    MAX_ID_LENGTH,
+    MAX_OBSERVATIONS,
+    PLAYED,
+    ObservationSchema,
+    Score,
+    ScoreSchema,
+)
 from tacticapi.club import entries, matches, scorekeeping
-from tacticapi.club.entries import EntryKind
+from tacticapi.club.entries import EntryKind, Line
 from tacticapi.domain.situation import MAX_TRIED
 from tacticapi.knowledge import Fault
 from tacticapi.scoring.formats import SIDES
 
 UUID_LENGTH = 36
+IN_ORDER = "In the order in which they were added, superseded and withdrawing ones included."
+AS_ENTERED = "As it was entered, also where another has superseded it."
+COLUMNS = {"what": "kind", "set": "set_number", "game": "game_number"}  # of what a query asks for
 SUPERSEDES = "Id of the entry in whose place this one stands from now on. Absent: a new entry."
 WITHDRAWS = "Id of the entry that is taken back; nothing else stands beside it. Absent: none."
 _ALONE = "nothing beside withdraws"
@@ -69,12 +83,12 @@ class EntrySchema(ReceiptSchema):
 
 
 def as_posted(says: str) -> fields.Dict:
-    """What was posted, as it was posted."""
-    return an_object(f"{says}; null takes the superseded one back.", null=True)
+    """Describe what was posted, as it was posted."""
+    return an_object(f"{says}; null takes the superseded one back.", null=True, of=lambda entry: entry.body or None)
 
 
-def with_links(posted: Mapping[str, Any]) -> tuple[dict[str, Any], str | None, str | None]:
-    """What was posted without what is null, the entry that it supersedes, the entry that it withdraws.
+def _with_links(posted: Mapping[str, Any]) -> tuple[dict[str, Any], str | None, str | None]:
+    """Return what was posted without what is null, the entry that it supersedes, the entry that it withdraws.
 
     Ends the request where a link is no text, and where anything stands beside a withdrawal.
     """
@@ -95,38 +109,40 @@ def made(body: dict[str, Any]) -> Response:
     return response
 
 
-def entry_body(entry: Any, name: str) -> dict[str, Any]:
-    """Return an entry as it is kept; what was posted stands under this name."""
-    return {**EntrySchema.written(entry), name: dict(entry.body) if entry.body else None}
-
-
 def written(match_id: str, posted: Mapping[str, Any], add: Callable[..., Added]) -> Added:
     """Return what became of a posted entry: a new one, one in the place of another, or another taken back."""
-    body, supersedes, withdraws = with_links(posted)
+    body, supersedes, withdraws = _with_links(posted)
     given, replaced = (body, supersedes) if withdraws is None else (None, withdraws)
     return add(kept_services(), club_id(), match_id, given, supersedes=replaced, once=once(posted))
 
 
-def entry_answer(match_id: str, entry_id: str, kind: EntryKind, name: str) -> Response:
-    """One entry as it is kept; what was posted stands under this name."""
-    return answer(entry_body(entries.get_entry(kept_services(), club_id(), match_id, kind, entry_id), name))
+def readable(
+    blueprint: KeptBlueprint, noun: EntryKind, one: str, shape: type[EntrySchema], query: type[KeptPageQuery]
+) -> None:
+    """Add the routes that list the entries of a kind and get one of them, which is called `one`."""
 
+    @blueprint.route(f"/v1/matches/<id:match_id>/{noun}", endpoint=f"list_{noun}")
+    @blueprint.needs("read", IF_NONE_MATCH)
+    @blueprint.arguments(query, location="query")
+    @blueprint.response(200, page_schema(shape), description=f"One page of {noun}.")
+    @blueprint.doc(summary=f"List the {noun} of a match.", description=IN_ORDER)
+    def listing(asked: dict[str, Any], match_id: str) -> Response:
+        at = (kept_services(), club_id(), match_id)
+        equal = {column: asked[name] for name, column in COLUMNS.items() if name in asked}
 
-def entries_page(match_id: str, query: Mapping[str, Any], kind: EntryKind, name: str, **equal: Any) -> Response:
-    """A page of entries in the order in which they were added; 304 while the match has not changed."""
-    at = (kept_services(), club_id(), match_id)
-    tag = tag_of("entries", matches.revision(*at))
-    held = unchanged(tag)
-    if held is not None:
-        return held
-    after = sequence_cursor(query.get("cursor"))
-    response = kept_page(
-        query,
-        lambda limit: entries.entries_page(*at, kind, after=after, limit=limit, **equal),
-        lambda entry: str(entry.sequence),
-        lambda entry: entry_body(entry, name),
-    )
-    return tagged(response, tag)
+        def page() -> Response:
+            after = sequence_cursor(asked.get("cursor"))
+            found = entries.entries_page(*at, noun, after=after, limit=asked["page_size"] + 1, **equal)
+            return one_page(asked, found, shape.written, attrgetter("sequence"))
+
+        return polled(tag_of("entries", matches.revision(*at)), page)
+
+    @blueprint.route(f"/v1/matches/<id:match_id>/{noun}/<id:entry_id>", endpoint=f"get_{one.rsplit(maxsplit=1)[-1]}")
+    @blueprint.needs("read")
+    @blueprint.response(200, shape, description=f"The {one}.")
+    @blueprint.doc(summary=f"Get one {one} of a match.", description=AS_ENTERED)
+    def getting(match_id: str, entry_id: str) -> Response:
+        return answer(shape.written(entries.get_entry(kept_services(), club_id(), match_id, noun, entry_id)))
 
 
 class NewPointSchema(LinksSchema):
@@ -140,9 +156,7 @@ class NewPointSchema(LinksSchema):
 class ScoredSchema(ReceiptSchema):
     """What was added, and the score after it."""
 
-    score = fields.Nested(
-        ScoreSchema, required=True, allow_none=True, metadata={"description": "The score; null: nothing stands."}
-    )
+    score = a_part(ScoreSchema, "The score; null: nothing stands.", null=True)
     winner = a_word(SIDES, "Who has won the match by this score; null: nobody yet.", null=True)
 
 
@@ -152,14 +166,11 @@ class PointSchema(EntrySchema):
     point = as_posted("What was entered")
 
 
-PointPage = page_schema(PointSchema)
-
-
 _ABSENT_TRIES = "Absent only where an entry is withdrawn."
 
 
 class NewTriesSchema(LinksSchema):
-    """A tactic tried as meant, with all three, or a withdrawal."""
+    """A tactic played as planned, with all three, or a withdrawal."""
 
     tactic = Text(MAX_ID_LENGTH, says=f"Id of the tactic; a retired id counts for what replaced it. {_ABSENT_TRIES}")
     tried = Whole(0, MAX_TRIED, says=f"{PLAYED} {_ABSENT_TRIES}")
@@ -172,9 +183,6 @@ class KeptTriesSchema(EntrySchema):
     tries = as_posted("What was tried")
 
 
-TriesPage = page_schema(KeptTriesSchema)
-
-
 points_blueprint = KeptBlueprint("points", "Points of a match; the score follows from them.")
 
 
@@ -182,7 +190,6 @@ points_blueprint = KeptBlueprint("points", "Points of a match; the score follows
 @points_blueprint.needs("observe", IDEMPOTENCY_KEY)
 @points_blueprint.arguments(NewPointSchema)
 @points_blueprint.response(201, ScoredSchema, description="A receipt and the score.", headers=LOCATED)
-@points_blueprint.doc(operationId="addPoint")
 def add_point(posted: dict[str, Any], match_id: str) -> Response:
     """Add who won the next point, or set the score by hand.
 
@@ -194,30 +201,7 @@ def add_point(posted: dict[str, Any], match_id: str) -> Response:
     return made(ScoredSchema.written(scored))
 
 
-@points_blueprint.route("/v1/matches/<id:match_id>/points")
-@points_blueprint.needs("read", IF_NONE_MATCH)
-@points_blueprint.arguments(KeptPageQuery, location="query")
-@points_blueprint.response(200, PointPage, description="One page of points.")
-@points_blueprint.doc(operationId="listPoints")
-def list_points(query: dict[str, Any], match_id: str) -> Response:
-    """List the points of a match.
-
-    In the order in which they were added, superseded and withdrawing ones included.
-    """
-    return entries_page(match_id, query, "points", "point")
-
-
-@points_blueprint.route("/v1/matches/<id:match_id>/points/<id:entry_id>")
-@points_blueprint.needs("read")
-@points_blueprint.response(200, PointSchema, description="The point.")
-@points_blueprint.doc(operationId="getPoint")
-def get_point(match_id: str, entry_id: str) -> Response:
-    """Get one point of a match.
-
-    As it was entered, also where another has superseded it.
-    """
-    return entry_answer(match_id, entry_id, "points", "point")
-
+readable(points_blueprint, "points", "point", PointSchema, KeptPageQuery)
 
 tries_blueprint = KeptBlueprint("tries", "Tactics tried in a match. Tries of one tactic add up.")
 
@@ -226,7 +210,6 @@ tries_blueprint = KeptBlueprint("tries", "Tactics tried in a match. Tries of one
 @tries_blueprint.needs("observe", IDEMPOTENCY_KEY)
 @tries_blueprint.arguments(NewTriesSchema)
 @tries_blueprint.response(201, ReceiptSchema, description="A receipt.", headers=LOCATED)
-@tries_blueprint.doc(operationId="addTries")
 def add_tries(posted: dict[str, Any], match_id: str) -> Response:
     """Add how often a tactic was played as meant, and the points won by it.
 
@@ -236,26 +219,153 @@ def add_tries(posted: dict[str, Any], match_id: str) -> Response:
     return made(ReceiptSchema.written(written(match_id, posted, entries.add_tries)))
 
 
-@tries_blueprint.route("/v1/matches/<id:match_id>/tries")
-@tries_blueprint.needs("read", IF_NONE_MATCH)
-@tries_blueprint.arguments(KeptPageQuery, location="query")
-@tries_blueprint.response(200, TriesPage, description="One page of tries.")
-@tries_blueprint.doc(operationId="listTries")
-def list_tries(query: dict[str, Any], match_id: str) -> Response:
-    """List the tries of a match.
+readable(tries_blueprint, "tries", "entry of tries", KeptTriesSchema, KeptPageQuery)
 
-    In the order in which they were added, superseded and withdrawing ones included.
+
+MAX_LINES = 2_000
+JSON_LINES = ("application/jsonl", "application/x-ndjson")
+
+
+class NewObservationSchema(ObservationSchema, LinksSchema):
+    """One thing seen; with `supersedes` it stands in the place of another entry."""
+
+
+class ReceiptsSchema(Shape):
+    """What was added, in the order of the list."""
+
+    items = a_list(ReceiptSchema, "One receipt an observation.")
+
+
+class LineSchema(Shape):
+    """What became of one line: a receipt, or its faults."""
+
+    line = a_count("Number of the line, from 1.")
+    id = fields.UUID(metadata={"description": "Id of the entry; absent where the line was refused."})
+    sequence = fields.Integer(metadata={"description": "Its place in the match."})
+    recorded_at = fields.AwareDateTime(metadata={"description": "When it was added."})
+    errors = fields.List(
+        fields.Nested(FaultSchema), metadata={"description": "Why the line was refused; absent where it was added."}
+    )
+
+
+class LinesSchema(Shape):
+    """What became of every line that was not blank."""
+
+    items = a_list(LineSchema, "In the order of the lines.")
+    added = a_count("Lines that were added.")
+    refused = a_count("Lines that were refused.")
+
+
+class KeptObservationSchema(EntrySchema):
+    """An observation as kept."""
+
+    observation = as_posted("What was seen, as posted")
+
+
+class ObservationsQuery(KeptPageQuery):
+    """Which observations are wanted."""
+
+    what = SearchText("Only this id of the vocabulary.")
+    set = PlainInteger("Only this set. Absent: all.")
+    game = PlainInteger("Only this game of a set. Absent: all.")
+
+
+_LIST = {"type": "array", "items": ObservationSchema, "maxItems": MAX_OBSERVATIONS}
+_LINES = {
+    "type": "string",
+    "description": f"At most {MAX_LINES:,} lines, each the JSON of one observation; blank lines are skipped.",
+}
+REQUEST_BODY: dict[str, Any] = {
+    "required": True,
+    "content": {
+        "application/json": {"schema": {"oneOf": [NewObservationSchema, WithdrawalSchema, _LIST]}},
+        **{media_type: {"schema": _LINES} for media_type in JSON_LINES},
+    },
+}
+ADDED: dict[str, Any] = {"oneOf": [ReceiptSchema, ReceiptsSchema]}
+
+
+MAX_FAULTS = 10  # a line; one with more is no observation
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """A line that was not blank: its number from 1, its JSON, and the faults for which it is none."""
+
+    number: int
+    body: Any
+    faults: tuple[Fault, ...]
+
+
+def read_lines(body: bytes, most: int) -> list[Read]:
+    """Return the lines of a body that are not blank. Ends the request if there are too many."""
+    lines = [(number, line) for number, line in enumerate(body.split(b"\n"), 1) if line.strip()]
+    if len(lines) > most:
+        refuse(TOO_LARGE, f"at most {most:,} lines")
+    return [_read(number, line) for number, line in lines]
+
+
+def lines_body(read: list[Read], kept: list[Line]) -> dict[str, Any]:
+    """Return the answer to a bulk."""
+    items = [_line_body(line, became) for line, became in zip(read, kept, strict=True)]
+    added = sum("id" in item for item in items)
+    return {"items": items, "added": added, "refused": len(items) - added}
+
+
+def _read(number: int, line: bytes) -> Read:
+    try:
+        return Read(number, strict_json(line), ())
+    except StrictJsonError as error:
+        return Read(number, None, error.faults)
+
+
+def _line_body(line: Read, became: Line) -> dict[str, Any]:
+    if became.receipt:
+        return {"line": line.number, **ReceiptSchema.written(became.receipt)}
+    faults = line.faults or became.faults
+    return {"line": line.number, "errors": [fault_body(fault) for fault in faults[:MAX_FAULTS]]}
+
+
+observations_blueprint = KeptBlueprint("observations", "What was seen in a match. Entries are added, never changed.")
+
+
+@observations_blueprint.route("/v1/matches/<id:match_id>/observations", methods=["POST"])
+@observations_blueprint.needs("observe", IDEMPOTENCY_KEY)
+@observations_blueprint.response(200, LinesSchema, description="What became of each line of JSON Lines.")
+@observations_blueprint.response(201, ADDED, description="A receipt; for a list one each.", headers=LOCATED)
+@observations_blueprint.doc(requestBody=REQUEST_BODY)
+def add_observations(match_id: str) -> Response:
+    """Add what was seen: one observation, a list, or JSON Lines.
+
+    Of a list all are added or, with any fault, none. Of JSON Lines each good line is added, and each line is answered.
+    Counts of one kind and game add up. A single entry with `supersedes` corrects another, one with `withdraws` takes
+    it back; the history stays. With an Idempotency-Key, what is sent again is added once.
     """
-    return entries_page(match_id, query, "tries", "tries")
+    if request.mimetype in JSON_LINES:
+        return _add_lines(match_id)
+    posted = json_body(request)
+    if isinstance(posted, list):
+        return _add_list(match_id, posted)
+    if not isinstance(posted, dict):
+        refuse(INVALID_BODY, faults=[Fault((), posted, "an observation, or a list of them")])
+    return made(ReceiptSchema.written(written(match_id, posted, entries.add_observation)))
 
 
-@tries_blueprint.route("/v1/matches/<id:match_id>/tries/<id:entry_id>")
-@tries_blueprint.needs("read")
-@tries_blueprint.response(200, KeptTriesSchema, description="The tries.")
-@tries_blueprint.doc(operationId="getTries")
-def get_tries(match_id: str, entry_id: str) -> Response:
-    """Get one entry of tries of a match.
+def _add_list(match_id: str, posted: list[Any]) -> Response:
+    if not 1 <= len(posted) <= MAX_OBSERVATIONS:
+        refuse(INVALID_BODY, faults=[Fault((), posted, f"a list of 1 to {MAX_OBSERVATIONS:,} observations")])
+    receipts = entries.add_observations(kept_services(), club_id(), match_id, posted, once=once(posted))
+    return answer({"items": [ReceiptSchema.written(receipt) for receipt in receipts]}, 201)
 
-    As it was entered, also where another has superseded it.
-    """
-    return entry_answer(match_id, entry_id, "tries", "tries")
+
+def _add_lines(match_id: str) -> Response:
+    body = plain_body(request)
+    read = read_lines(body, MAX_LINES)
+    bodies = [line.body for line in read]
+    repeat = once(body.decode("utf-8", "replace"))
+    return answer(
+        lines_body(read, entries.add_observations_in_bulk(kept_services(), club_id(), match_id, bodies, once=repeat))
+    )
+
+
+readable(observations_blueprint, "observations", "observation", KeptObservationSchema, ObservationsQuery)

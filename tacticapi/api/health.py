@@ -3,13 +3,12 @@
 import hmac
 
 from flask import Response, current_app, request
-from marshmallow import fields
 from prometheus_client import CONTENT_TYPE_LATEST
 
 from tacticapi.api.http.access import REALM, from_this_machine
 from tacticapi.api.http.blueprint import TEXT, Blueprint, answer, offers
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.fields import Shape, a_part, a_word
+from tacticapi.api.http.fields import Shape, a_part, a_word, texts
 from tacticapi.api.http.metrics import metrics_here
 from tacticapi.api.http.problems import NO_TOKEN, NOT_READY, refuse
 from tacticapi.api.suggestions import RulebookRefSchema
@@ -29,7 +28,7 @@ class ReadySchema(Shape):
     rulebook = a_part(RulebookRefSchema)
     engine = a_word(("durable-rules", "evaluator"), "What matches the rules.")
     database = a_word(("sqlite", "postgresql"), "Where clubs are kept; null: nothing is kept here.", null=True)
-    warnings = fields.List(fields.String(), required=True, metadata={"description": "What an operator should look at."})
+    warnings = texts("What an operator should look at.")
 
 
 health_blueprint = Blueprint("health", "For whoever runs the service.")
@@ -39,8 +38,7 @@ IN_PLACE = "the rule engine is not used, or its last call failed; the evaluator 
 
 @health_blueprint.route("/livez")
 @health_blueprint.response(200, LiveSchema, description="The process answers.")
-@health_blueprint.doc(operationId="isAlive")
-def livez() -> Response:
+def is_alive() -> Response:
     """Say whether the process answers.
 
     Touches neither rules nor engine.
@@ -50,8 +48,7 @@ def livez() -> Response:
 
 @health_blueprint.route("/readyz")
 @health_blueprint.response(200, ReadySchema, description="The service can advise.")
-@health_blueprint.doc(operationId="isReady")
-def readyz() -> Response:
+def is_ready() -> Response:
     """Say whether the service can advise.
 
     The rulebook is loaded, and the rule engine or the evaluator in its place matches it; a warning says where the
@@ -77,7 +74,6 @@ metrics_blueprint = Blueprint("metrics", "What the service counts about itself."
 
 @metrics_blueprint.route("/metrics")
 @metrics_blueprint.response(200, description="The counts since the service started.")
-@metrics_blueprint.doc(operationId="getMetrics", responses={200: {"content": {TEXT: {"schema": {"type": "string"}}}}})
 @offers(TEXT)
 def get_metrics() -> Response:
     """Get what the service counts about itself.

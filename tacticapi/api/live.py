@@ -1,48 +1,51 @@
-"""Advice on a match from everything that is kept of it: now, and as it was given."""
+"""Advice on a match from everything that is kept of it, now and as it was given; what became of it; the match page."""
 
 from typing import Any
 
-from flask import Response
+import flask
+from flask import Response, render_template, send_from_directory
 from marshmallow import fields
-from marshmallow.validate import OneOf, Range
 
 from tacticapi import __version__
 from tacticapi.api.http.access import club_id
-from tacticapi.api.http.blueprint import IF_NONE_MATCH, KeptBlueprint, answer
+from tacticapi.api.http.blueprint import HTML, IDEMPOTENCY_KEY, IF_NONE_MATCH, KeptBlueprint, answer, offers
+from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import deployment, kept_services
-from tacticapi.api.http.fields import Answer, Shape, a_count, a_fact, a_part, a_time, a_word, an_id, an_object
-from tacticapi.api.http.paging import KeptPageQuery, PlainInteger, id_cursor, kept_page, page_schema
+from tacticapi.api.http.fields import (
+    Answer,
+    Shape,
+    Text,
+    Word,
+    a_choice,
+    a_count,
+    a_fact,
+    a_list,
+    a_part,
+    a_text,
+    a_time,
+    a_word,
+    an_id,
+    an_object,
+)
+from tacticapi.api.http.paging import KeptPageQuery, PlainInteger, kept_page, page_schema
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
-from tacticapi.api.situations import MAX_MATCH_MINUTES, MAX_SUGGESTIONS
+from tacticapi.api.rulebook import KindSchema
+from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS
 from tacticapi.api.suggestions import AdviceSchema, RulebookRefSchema, advice_body
 from tacticapi.club import Refused, advising, matches
-from tacticapi.club.advising import RecordedAdvice
+from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED, RecordedAdvice
 from tacticapi.domain.situation import Moment
-
-_MOMENT = f"one of {', '.join(Moment)}"
-_LIMIT = f"a whole number from 1 to {MAX_SUGGESTIONS}"
-_MINUTES = f"a whole number from 0 to {MAX_MATCH_MINUTES}"
+from tacticapi.web import FILES, MODULES, OFFLINE, POLICY, STATIC, TEMPLATES, page_data
 
 
 class LiveQuery(Shape):
     """For which moment advice is wanted."""
 
-    moment = fields.String(
-        required=True,
-        validate=OneOf([moment.value for moment in Moment], error=_MOMENT),
-        error_messages=dict.fromkeys(("required", "null", "invalid"), _MOMENT),
-        metadata={"description": "When advice is asked for; permissions depend on it."},
-    )
-    limit = PlainInteger(
-        validate=Range(1, MAX_SUGGESTIONS, error=_LIMIT),
-        error_messages={"invalid": _LIMIT},
-        metadata={"description": "Most suggestions wanted. Absent: as many as the moment allows."},
-    )
+    moment = a_choice(Moment, "When advice is asked for; permissions depend on it.", required=True)
+    limit = PlainInteger("Most suggestions wanted. Absent: as many as the moment allows.", 1, MAX_SUGGESTIONS)
     minutes_left = PlainInteger(
-        validate=Range(0, MAX_MATCH_MINUTES, error=_MINUTES),
-        error_messages={"invalid": _MINUTES},
-        metadata={"description": "Minutes of play left, where time is limited. Absent: not limited."},
+        "Minutes of play left, where time is limited. Absent: not limited.", 0, MAX_MATCH_MINUTES
     )
 
 
@@ -63,11 +66,7 @@ class GivenAdviceSchema(LiveAdviceSchema):
 
     given_at = a_time("When it was given.", of="snapshot.created_at")
     situation = an_object("What it was given on; null where withheld.", null=True)
-    fired = fields.List(
-        fields.Dict(),
-        required=True,
-        metadata={"description": "Every rule that fired, with the facts that it matched; empty where withheld."},
-    )
+    fired = a_list(fields.Dict(), "Every rule that fired, with the facts that it matched; empty where withheld.")
 
 
 class AdviceLineSchema(OfMatchSchema):
@@ -89,7 +88,6 @@ blueprint = KeptBlueprint("live", "Advice on a match from everything that is kep
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(LiveQuery, location="query")
 @blueprint.response(200, LiveAdviceSchema, description="The advice.")
-@blueprint.doc(operationId="suggestNow")
 def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     """Advise on a match from everything that is kept of it.
 
@@ -117,25 +115,17 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.needs("read")
 @blueprint.arguments(KeptPageQuery, location="query")
 @blueprint.response(200, AdviceLinePage, description="One page of what was given.")
-@blueprint.doc(operationId="listAdvice")
 def list_advice(query: dict[str, Any], match_id: str) -> Response:
     """List the advice that was given on a match.
 
     Oldest first: when, for which moment, by which rules.
     """
-    after = id_cursor(query.get("cursor"))
-    return kept_page(
-        query,
-        lambda limit: advising.advice_page(kept_services(), club_id(), match_id, after=after, limit=limit),
-        lambda snapshot: snapshot.id,
-        line_body,
-    )
+    return kept_page(query, advising.advice_page, line_body, match_id)
 
 
 @blueprint.route("/v1/advice/<id:advice_id>")
 @blueprint.needs("read")
 @blueprint.response(200, GivenAdviceSchema, description="The advice.")
-@blueprint.doc(operationId="getAdvice")
 def get_advice(advice_id: str) -> Response:
     """Get advice as it was given, with the input and the rules that fired.
 
@@ -161,3 +151,94 @@ def line_body(snapshot: Any) -> dict[str, Any]:
     """Return the JSON of a line about advice that was given, its own id first."""
     rules = {"version": snapshot.rulebook_version, "digest": snapshot.rulebook_digest}
     return {"advice_id": snapshot.id, **AdviceLineSchema.written(snapshot, rulebook=rules)}
+
+
+_REASON = f"For {NOT_USED}: why. For {OUTCOME}: one of {', '.join(OUTCOMES)}. Absent: none, as for {USED}."
+
+
+class NewFeedbackSchema(Shape):
+    """What became of a suggestion. Points won by it are tries, not feedback."""
+
+    tactic = Text(MAX_ID_LENGTH, required=True, says="Id of a tactic that the advice suggested.")
+    kind = Word(KINDS, required=True, says="What is told.")
+    reason = Text(MAX_REASON, says=_REASON)
+
+
+class FeedbackSchema(Answer):
+    """Feedback as kept."""
+
+    id = an_id("Id of the line.")
+    advice_id = an_id("The advice that it is on.", of="snapshot_id")
+    tactic = a_text("Id of the tactic.")
+    kind = a_word(KINDS, "What is told.")
+    reason = a_text("The reason, or the outcome.", null=True)
+    created_at = a_time("When it was told.")
+
+
+FeedbackPage = page_schema(FeedbackSchema)
+
+
+feedback_blueprint = KeptBlueprint("feedback", "What became of suggestions.")
+
+
+@feedback_blueprint.route("/v1/advice/<id:advice_id>/feedback", methods=["POST"])
+@feedback_blueprint.needs("observe", IDEMPOTENCY_KEY)
+@feedback_blueprint.arguments(NewFeedbackSchema)
+@feedback_blueprint.response(201, FeedbackSchema, description="The feedback.")
+def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
+    """Tell what became of a suggestion.
+
+    That it was used, that it was not and why, or how it turned out. It changes no advice; it stands in the list of
+    the match.
+    """
+    kept = advising.add_feedback(
+        kept_services(),
+        club_id(),
+        advice_id,
+        posted["tactic"],
+        kind=posted["kind"],
+        reason=posted.get("reason"),
+        once=once(posted),
+    )
+    return answer(FeedbackSchema.written(kept), 201)
+
+
+@feedback_blueprint.route("/v1/matches/<id:match_id>/feedback")
+@feedback_blueprint.needs("read")
+@feedback_blueprint.arguments(KeptPageQuery, location="query")
+@feedback_blueprint.response(200, FeedbackPage, description="One page of feedback.")
+def list_feedback(query: dict[str, Any], match_id: str) -> Response:
+    """List the feedback on the advice of a match.
+
+    Oldest first.
+    """
+    return kept_page(query, advising.feedback_page, FeedbackSchema.written, match_id)
+
+
+page_blueprint = flask.Blueprint("match_page", __name__, template_folder=str(TEMPLATES))
+
+
+@page_blueprint.route("/match-page")
+@offers(HTML)
+def match_page() -> Response:
+    """Answer with the page and the vocabulary that it asks by. It shows nothing of a club before the API does."""
+    page = Response(
+        render_template("match-page.html", data=page_data(deployment().adviser, KindSchema.written), modules=MODULES)
+    )
+    page.headers["Content-Security-Policy"] = POLICY
+    page.headers["Referrer-Policy"] = "no-referrer"
+    return page
+
+
+@page_blueprint.route("/match-page/<path:name>")
+@offers(*FILES)
+def match_page_file(name: str) -> Response:
+    """Answer with a style, script or picture of the page; 404 for any other name.
+
+    The browser asks each time whether it still holds the file, so a new version of the service shows at once.
+    """
+    file = send_from_directory(STATIC, name)
+    if name == OFFLINE:
+        file.headers["Service-Worker-Allowed"] = "/match-page"  # the page stands beside its files, not below them
+        file.headers["Content-Security-Policy"] = POLICY  # binds what it fetches
+    return file

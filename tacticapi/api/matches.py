@@ -6,7 +6,6 @@ from typing import Any
 
 from flask import Response
 from marshmallow import fields
-from marshmallow.validate import OneOf
 
 from tacticapi.api.entries import UUID_LENGTH, made
 from tacticapi.api.http.access import club_id
@@ -23,10 +22,9 @@ from tacticapi.api.http.conditional import (
     check_version,
     edited,
     names_version,
+    polled,
     read_answer,
     tag_of,
-    tagged,
-    unchanged,
     versioned,
 )
 from tacticapi.api.http.deployment import kept_services
@@ -36,13 +34,15 @@ from tacticapi.api.http.fields import (
     Shape,
     Text,
     Word,
+    a_choice,
     a_count,
+    a_part,
     a_time,
     a_word,
     an_id,
     an_object,
 )
-from tacticapi.api.http.paging import KeptPageQuery, SearchText, id_cursor, kept_page, page_schema
+from tacticapi.api.http.paging import KeptPageQuery, SearchText, kept_page, page_schema
 from tacticapi.api.situations import KeptProfile, ScoreSchema
 from tacticapi.club import matches, scorekeeping
 from tacticapi.club.codec import encode
@@ -110,9 +110,7 @@ class MatchSchema(Answer):
 class MatchScoreSchema(Shape):
     """The score that the kept points make."""
 
-    score = fields.Nested(
-        ScoreSchema, required=True, allow_none=True, metadata={"description": "Null: nothing was entered yet."}
-    )
+    score = a_part(ScoreSchema, "Null: nothing was entered yet.", null=True)
     moment = a_word(Moment, "The moment that the match is at by these points, for which advice may be asked.")
     revision = a_count("Counts everything that can change advice, entries included.")
 
@@ -122,9 +120,7 @@ class MatchesQuery(KeptPageQuery):
 
     own_id = SearchText("Only matches of this own player.")
     opponent_id = SearchText("Only matches against this opponent.")
-    status = fields.String(
-        validate=OneOf(STATUSES, error=f"one of {', '.join(STATUSES)}"), metadata={"description": "Absent: both."}
-    )
+    status = a_choice(STATUSES, "Absent: both.")
 
 
 MatchPage = page_schema(MatchSchema)
@@ -138,7 +134,6 @@ _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
 @blueprint.needs("manage", IDEMPOTENCY_KEY)
 @blueprint.arguments(NewMatchSchema)
 @blueprint.response(201, MatchSchema, description="The match.", headers=LOCATED_VERSION)
-@blueprint.doc(operationId="addMatch")
 def add_match(posted: dict[str, Any]) -> Response:
     """Start a match of two players of the club.
 
@@ -155,26 +150,18 @@ def add_match(posted: dict[str, Any]) -> Response:
 @blueprint.needs("read")
 @blueprint.arguments(MatchesQuery, location="query")
 @blueprint.response(200, MatchPage, description="One page of matches.")
-@blueprint.doc(operationId="listMatches")
 def list_matches(query: dict[str, Any]) -> Response:
     """List the matches of the club.
 
     In the order in which they were made.
     """
-    names = ("own_id", "opponent_id", "status")
-    wanted: dict[str, Any] = {name: query.get(name) for name in names} | {"after": id_cursor(query.get("cursor"))}
-    return kept_page(
-        query,
-        lambda limit: matches.find(kept_services(), club_id(), limit=limit, **wanted),
-        lambda match: match.id,
-        MatchSchema.written,
-    )
+    wanted = {name: query.get(name) for name in ("own_id", "opponent_id", "status")}
+    return kept_page(query, matches.find, MatchSchema.written, **wanted)
 
 
 @blueprint.route("/v1/matches/<id:match_id>")
 @blueprint.needs("read", IF_NONE_MATCH)
 @blueprint.response(200, MatchSchema, description="The match.")
-@blueprint.doc(operationId="getMatch")
 def get_match(match_id: str) -> Response:
     """Get one match.
 
@@ -187,7 +174,6 @@ def get_match(match_id: str) -> Response:
 @blueprint.needs("manage", IF_MATCH)
 @blueprint.arguments(MatchChangeSchema)
 @blueprint.response(200, MatchSchema, description="The match as it is now.")
-@blueprint.doc(operationId="changeMatch")
 def change_match(posted: dict[str, Any], match_id: str) -> Response:
     """Change what is known of a match.
 
@@ -204,7 +190,6 @@ def change_match(posted: dict[str, Any], match_id: str) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>/end", methods=["POST"])
 @blueprint.needs("manage", IF_MATCH)
 @blueprint.response(200, MatchSchema, description="The match, ended.")
-@blueprint.doc(operationId="endMatch")
 def end_match(match_id: str) -> Response:
     """End a match.
 
@@ -223,22 +208,21 @@ def end_match(match_id: str) -> Response:
 @blueprint.route("/v1/matches/<id:match_id>/score")
 @blueprint.needs("read", IF_NONE_MATCH)
 @blueprint.response(200, MatchScoreSchema, description="The score.")
-@blueprint.doc(operationId="getScore")
 def get_score(match_id: str) -> Response:
     """Get the score that the kept points make.
 
     Made to be polled: with If-None-Match, 304 while nothing was entered.
     """
-    revision = matches.revision(kept_services(), club_id(), match_id)
-    tag = tag_of("score", revision)
-    held = unchanged(tag)
-    if held is not None:
-        return held
     at = (kept_services(), club_id(), match_id)
-    body = {"score": scorekeeping.score(*at), "moment": scorekeeping.moment_now(*at).value, "revision": revision}
-    return tagged(answer(body), tag)
+    revision = matches.revision(*at)
+
+    def score() -> Response:
+        moment = scorekeeping.moment_now(*at).value
+        return answer({"score": scorekeeping.score(*at), "moment": moment, "revision": revision})
+
+    return polled(tag_of("score", revision), score)
 
 
 def _given(posted: dict[str, Any]) -> dict[str, Any]:
-    """What was posted and is not null, under the names by which it is kept."""
+    """Return what was posted and is not null, under the names by which it is kept."""
     return {_AS_KEPT.get(name, name): value for name, value in posted.items() if value is not None}

@@ -4,13 +4,12 @@ from collections.abc import Callable
 from typing import Any
 
 from flask import Response
-from marshmallow.validate import Range
 
 from tacticapi import __version__
 from tacticapi.api.debrief import drawn_beliefs, drawn_points
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import IF_NONE_MATCH, SVG, KeptBlueprint, offers, picture_answer
-from tacticapi.api.http.conditional import tag_of, tagged, unchanged
+from tacticapi.api.http.conditional import polled, tag_of
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.fields import Shape, a_choice
 from tacticapi.api.http.paging import PlainInteger
@@ -20,7 +19,6 @@ from tacticapi.domain.situation import Moment
 from tacticapi.pictures.court import serve_spots
 
 MAX_BELIEFS, BELIEFS = 100, 12
-_LIMIT = f"a whole number from 1 to {MAX_BELIEFS}"
 
 
 class PictureQuery(Shape):
@@ -36,11 +34,7 @@ class PictureQuery(Shape):
 class BeliefsQuery(PictureQuery):
     """How many beliefs are wanted."""
 
-    limit = PlainInteger(
-        validate=Range(1, MAX_BELIEFS, error=_LIMIT),
-        error_messages={"invalid": _LIMIT},
-        metadata={"description": f"Most beliefs, those that moved most first. Absent: {BELIEFS}."},
-    )
+    limit = PlainInteger(f"Most beliefs, those that moved most first. Absent: {BELIEFS}.", 1, MAX_BELIEFS)
 
 
 class ServesQuery(PictureQuery):
@@ -54,14 +48,12 @@ BELIEVED = "What is believed of your opponent, and what was seen"
 SERVES = {None: "Where your opponent serves", "first": "Where first serves go", "second": "Where second serves go"}
 Draw = Callable[[Services, str, str, Moment | None], str]
 SAID = "The picture, with a title and a text alternative in it."
-_DRAWN: dict[str, Any] = {"responses": {200: {"content": {SVG: {"schema": {"type": "string"}}}}, 403: "FORBIDDEN"}}
 
 
 @blueprint.route("/v1/matches/<id:match_id>/pictures/win-curve")
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(PictureQuery, location="query")
 @blueprint.response(200, description=SAID)
-@blueprint.doc(operationId="drawWinCurve", **_DRAWN)
 @offers(SVG)
 def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
     """Draw the chance to win the match after each point, with the points that mattered most.
@@ -75,7 +67,6 @@ def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(BeliefsQuery, location="query")
 @blueprint.response(200, description=SAID)
-@blueprint.doc(operationId="drawBeliefs", **_DRAWN)
 @offers(SVG)
 def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
     """Draw what is believed of the opponent as bars, each with what was seen, in counts.
@@ -95,7 +86,6 @@ def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(ServesQuery, location="query")
 @blueprint.response(200, description=SAID)
-@blueprint.doc(operationId="drawServeSpots", **_DRAWN)
 @offers(SVG)
 def draw_serve_spots(query: dict[str, Any], match_id: str) -> Response:
     """Draw where the opponent serves: shares of each service box as figures, with their counts.
@@ -112,17 +102,17 @@ def draw_serve_spots(query: dict[str, Any], match_id: str) -> Response:
 
 
 def _drawn(name: str, match_id: str, query: dict[str, Any], draw: Draw) -> Response:
-    """The picture, or 304 where the client holds it already."""
+    """Return the picture, or 304 where the client holds it already."""
     services, club, moment = kept_services(), club_id(), query.get("moment")
     asked = sorted((key, value) for key, value in query.items() if value is not None)
     tag = tag_of(name, matches.revision(services, club, match_id), asked, deployment().rulebook.digest, __version__)
-    held = unchanged(tag)
-    if held is not None:
-        return held
-    try:
-        drawn = draw(services, club, match_id, Moment(moment) if moment else None)
-    except Refused as refused:
-        refuse(INVALID_QUERY, faults=refused.faults)
-    except ValueError as empty:
-        refuse(NOT_FOUND, f"{empty}: nothing of it is kept yet")
-    return tagged(picture_answer(drawn), tag)
+
+    def drawn() -> Response:
+        try:
+            return picture_answer(draw(services, club, match_id, Moment(moment) if moment else None))
+        except Refused as refused:
+            refuse(INVALID_QUERY, faults=refused.faults)
+        except ValueError as empty:
+            refuse(NOT_FOUND, f"{empty}: nothing of it is kept yet")
+
+    return polled(tag, drawn)

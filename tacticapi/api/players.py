@@ -10,7 +10,7 @@ from typing import Any
 
 from flask import Response
 from marshmallow import fields
-from marshmallow.validate import Length, OneOf
+from marshmallow.validate import Length
 
 from tacticapi.api.entries import made
 from tacticapi.api.http.access import club_id
@@ -24,6 +24,7 @@ from tacticapi.api.http.fields import (
     Table,
     Text,
     Word,
+    a_choice,
     a_count,
     a_text,
     a_time,
@@ -31,7 +32,7 @@ from tacticapi.api.http.fields import (
     an_id,
     an_object,
 )
-from tacticapi.api.http.paging import KeptPageQuery, SearchText, id_cursor, kept_page, page_schema
+from tacticapi.api.http.paging import KeptPageQuery, SearchText, kept_page, page_schema
 from tacticapi.club import Refused, players
 from tacticapi.club.players import SIDES
 from tacticapi.club.services import MAX_LABEL
@@ -84,9 +85,7 @@ class PlayerSchema(Answer):
 class PlayersQuery(KeptPageQuery):
     """Which players are wanted."""
 
-    side = fields.String(
-        validate=OneOf(SIDES, error=f"one of {', '.join(SIDES)}"), metadata={"description": "Absent: both."}
-    )
+    side = a_choice(SIDES, "Absent: both.")
     label = SearchText("Only the player with exactly this label.")
 
 
@@ -100,7 +99,6 @@ blueprint = KeptBlueprint("players", "Players of the club and opponents, by nick
 @blueprint.needs("manage", IDEMPOTENCY_KEY)
 @blueprint.arguments(NewPlayerSchema)
 @blueprint.response(201, PlayerSchema, description="The player.", headers=LOCATED_VERSION)
-@blueprint.doc(operationId="addPlayer")
 def add_player(posted: dict[str, Any]) -> Response:
     """Add a player of the club or an opponent.
 
@@ -118,26 +116,17 @@ def add_player(posted: dict[str, Any]) -> Response:
 @blueprint.needs("read")
 @blueprint.arguments(PlayersQuery, location="query")
 @blueprint.response(200, PlayerPage, description="One page of players.")
-@blueprint.doc(operationId="listPlayers")
 def list_players(query: dict[str, Any]) -> Response:
     """List the players of the club.
 
     In the order in which they were made.
     """
-    after = id_cursor(query.get("cursor"))
-    wanted = {"side": query.get("side"), "label": query.get("label"), "after": after}
-    return kept_page(
-        query,
-        lambda limit: players.find(kept_services(), club_id(), limit=limit, **wanted),
-        lambda player: player.id,
-        PlayerSchema.written,
-    )
+    return kept_page(query, players.find, PlayerSchema.written, side=query.get("side"), label=query.get("label"))
 
 
 @blueprint.route("/v1/players/<id:player_id>")
 @blueprint.needs("read", IF_NONE_MATCH)
 @blueprint.response(200, PlayerSchema, description="The player.")
-@blueprint.doc(operationId="getPlayer")
 def get_player(player_id: str) -> Response:
     """Get one player.
 
@@ -150,7 +139,6 @@ def get_player(player_id: str) -> Response:
 @blueprint.needs("manage", IF_MATCH)
 @blueprint.arguments(PlayerChangeSchema)
 @blueprint.response(200, PlayerSchema, description="The player as it is now.")
-@blueprint.doc(operationId="changePlayer")
 def change_player(posted: dict[str, Any], player_id: str) -> Response:
     """Change the label or the facts of a player.
 

@@ -2,18 +2,17 @@
 
 from base64 import b64encode
 from collections.abc import Callable
-from functools import lru_cache
 from hashlib import sha256
 from typing import Any, cast
 
 from flask import Response, current_app, request
-from jinja2 import Environment, PackageLoader, Template
+from jinja2 import Undefined
 from markdown_it import MarkdownIt
 from markupsafe import Markup
 from marshmallow import fields
 
 from tacticapi.api.contract import EXTENSION, METHODS, Contract
-from tacticapi.api.http.blueprint import HTML, JSON, Blueprint, answer, offers
+from tacticapi.api.http.blueprint import HTML, JSON, Blueprint, answer, html_answer, offers, template
 from tacticapi.api.http.fields import Answer, Shape, a_count, a_text
 from tacticapi.api.http.problems import NOT_FOUND, PROBLEMS, refuse
 
@@ -42,7 +41,7 @@ OPENAPI = "application/vnd.oai.openapi+json;version=3.1"
 
 
 def catalog(root: str) -> dict[str, Any]:
-    """The linkset of the service whose address is `root`, without a slash at its end."""
+    """Return the linkset of the service whose address is `root`, without a slash at its end."""
     of_the_api = {
         "anchor": f"{root}/v1",
         "service-desc": [{"href": f"{root}/openapi.json", "type": OPENAPI}],
@@ -80,14 +79,17 @@ _IN_CONTRACT = "#/components/"
 
 
 def reference_page(contract: dict[str, Any]) -> str:
-    """The page of an OpenAPI document. Every text of it is escaped."""
-    return _template().render(
+    """Return the page of an OpenAPI document. Every text of it is escaped."""
+    markdown = MarkdownIt("commonmark", {"html": False})  # what a description is; HTML in it is escaped
+    return template("reference.html", Undefined).render(
         info=contract["info"],
         groups=[(tag, _operations(contract, tag["name"])) for tag in contract["tags"]],
         schemas=sorted(contract["components"]["schemas"].items()),
         style=Markup(STYLE),  # ours, and named by its hash in POLICY  # nosec B704
         kind=kind,
         rows=rows,
+        blocks=lambda text: Markup(markdown.render(text or "")),  # nosec B704
+        line=lambda text: Markup(markdown.renderInline(text or "")),  # nosec B704
         name_of=name_of,
         resolved=lambda part: resolved(contract, part),
     )
@@ -103,7 +105,7 @@ def _operations(contract: dict[str, Any], tag: str) -> list[tuple[str, str, Any]
 
 
 def resolved(contract: dict[str, Any], part: Any) -> Any:
-    """A parameter or response, looked up where it is named by reference."""
+    """Return a parameter or response, looked up where it is named by reference."""
     while "$ref" in part:
         group, _, name = part["$ref"].removeprefix(_IN_CONTRACT).partition("/")
         part = contract["components"][group][name]
@@ -111,12 +113,12 @@ def resolved(contract: dict[str, Any], part: Any) -> Any:
 
 
 def name_of(reference: str) -> str:
-    """The name of the schema that a reference leads to."""
+    """Return the name of the schema that a reference leads to."""
     return reference.rpartition("/")[2]
 
 
 def kind(shape: Any) -> list[tuple[str, str | None]]:
-    """What a value is, in words, each with the schema that it leads to where there is one."""
+    """Return what a value is, in words, each with the schema that it leads to where there is one."""
     if "$ref" in shape:
         return [(name_of(shape["$ref"]), name_of(shape["$ref"]))]
     for name in ("anyOf", "oneOf", "allOf"):
@@ -140,28 +142,17 @@ _BOUNDS = {"minimum": "from", "maximum": "to", "minLength": "letters from", "max
 
 
 def rows(schema: JsonSchema) -> list[tuple[str, bool, JsonSchema]]:
-    """The fields of an object: name, whether it must be there, shape."""
+    """Return the fields of an object: name, whether it must be there, shape."""
     required = schema.get("required", ())
     return [(name, name in required, shape) for name, shape in schema.get("properties", {}).items()]
 
 
-@lru_cache(maxsize=1)
-def _template() -> Template:
-    loader = PackageLoader("tacticapi.api")
-    made = Environment(loader=loader, autoescape=True, trim_blocks=True, lstrip_blocks=True)
-    markdown = MarkdownIt("commonmark", {"html": False})  # what a description is; HTML in it is escaped
-    made.filters["blocks"] = lambda text: Markup(markdown.render(text))  # nosec B704
-    made.filters["line"] = lambda text: Markup(markdown.renderInline(text))  # nosec B704
-    return made.get_template("reference.html")
-
-
 blueprint = Blueprint("reference", "About the service itself.", of_the_rulebook=True)
-_OBJECT = {"schema": {"type": "object"}}
 
 
 @blueprint.route("/openapi.json")
 @blueprint.response(200, description="An OpenAPI 3.1 document.")
-@blueprint.doc(operationId="getContract", responses={200: {"content": {JSON: _OBJECT}}})
+@offers(JSON)
 def get_contract() -> Response:
     """Get the contract of this deployment.
 
@@ -172,21 +163,17 @@ def get_contract() -> Response:
 
 @blueprint.route("/docs")
 @blueprint.response(200, description="A page.")
-@blueprint.doc(operationId="getReference", responses={200: {"content": {HTML: {"schema": {"type": "string"}}}}})
 @offers(HTML)
 def get_reference() -> Response:
     """Get the contract as a page to read.
 
     The page is whole in itself: no script, and nothing from outside.
     """
-    response = Response(_once("page", lambda: reference_page(_described())), mimetype=HTML)
-    response.headers["Content-Security-Policy"] = POLICY
-    return response
+    return html_answer(_once("page", lambda: reference_page(_described())), POLICY)
 
 
 @blueprint.route("/problems")
 @blueprint.response(200, ProblemKindsSchema, description="The types of problem.")
-@blueprint.doc(operationId="listProblemKinds")
 def list_problem_kinds() -> Response:
     """List every type of problem.
 
@@ -197,7 +184,6 @@ def list_problem_kinds() -> Response:
 
 @blueprint.route("/problems/<name>")
 @blueprint.response(200, ProblemKindSchema, description="The type of problem.")
-@blueprint.doc(operationId="getProblemKind")
 def get_problem_kind(name: str) -> Response:
     """Get one type of problem.
 
@@ -211,7 +197,6 @@ def get_problem_kind(name: str) -> Response:
 
 @blueprint.route(ADDRESS)
 @blueprint.response(200, description="The linkset.", headers={"Link": {"schema": {"type": "string"}}})
-@blueprint.doc(operationId="getCatalog", responses={200: {"content": {LINKSET: _OBJECT}}})
 @offers(LINKSET)
 def get_catalog() -> Response:
     """Get where the contract, the reference and the health of this service stand.
@@ -225,7 +210,7 @@ def get_catalog() -> Response:
 
 
 def _once(name: str, make: Callable[[], str]) -> str:
-    """A text that stays the same as long as the application runs, made when it is first asked for."""
+    """Return a text that stays the same as long as the application runs, made when it is first asked for."""
     made: dict[str, str] = current_app.extensions.setdefault("tacticapi-reference", {})
     if name not in made:
         made[name] = make()

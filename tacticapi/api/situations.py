@@ -4,8 +4,8 @@ Everything but the moment is optional, and null means unknown. Suggestions and e
 """
 
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any, ClassVar, Protocol
+from collections.abc import Iterable, Mapping
+from typing import Any, ClassVar
 
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
@@ -15,7 +15,8 @@ from tacticapi.api.http.problems import faults_of
 from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import MAX_TRIED, Moment, Observation, OwnErrors, PointsPlayed, Previous, Situation
 from tacticapi.knowledge import Fault
-from tacticapi.knowledge.conditions import HIGHEST_RATING
+from tacticapi.knowledge.vocabulary import HIGHEST_RATING, MOST_CHANCES, QUALIFIERS
+from tacticapi.knowledge.weather import ENDS
 from tacticapi.posted import (
     FORMAT,
     MAX_TEXT,
@@ -29,28 +30,15 @@ from tacticapi.posted import (
     observation_faults,
     profile,
 )
-from tacticapi.posted.vocabulary import MOST_CHANCES, QUALIFIERS
-from tacticapi.posted.weather import ENDS
 from tacticapi.scoring.formats import SIDES, Format, ScoreError
+from tacticapi.scoring.formats import Fault as ScoreFault
 from tacticapi.scoring.reading import MAX_SCORE_COUNT, read_score
 
 WHOLE = "_schema"
 
 
-class FaultLike(Protocol):
-    """Has a path below what was read and what was expected there."""
-
-    @property
-    def path(self) -> Sequence[str | int]:
-        """Steps below what was read; none means all of it."""
-
-    @property
-    def expected(self) -> str:
-        """What would have been right, in words."""
-
-
-def messages(faults: Iterable[FaultLike]) -> dict[Any, Any]:
-    """The faults by step of their path; what concerns a whole object stands under `_schema`."""
+def messages(faults: Iterable[Fault | ScoreFault]) -> dict[Any, Any]:
+    """Return the faults by step of their path; what concerns a whole object stands under `_schema`."""
     nested: dict[Any, Any] = {}
     for fault in faults:
         place = nested
@@ -123,7 +111,7 @@ class ObservationSchema(Shape):
 
 
 class Observations(Items):
-    """A list of observations. Each is checked against its kind, so all its faults are told in one pass."""
+    """A list of observations. Each is checked against its kind, so all its faults are reported in one pass."""
 
     def __init__(self, *, says: str) -> None:
         super().__init__(fields.Nested(ObservationSchema), MAX_OBSERVATIONS, says=says)
@@ -191,7 +179,7 @@ PLAYED = "Points in which it was played as meant; own double faults and easy mis
 
 
 class TriesSchema(PartOfWholeSchema):
-    """A tactic tried as meant."""
+    """A tactic played as planned."""
 
     whole_name = "tried"
 
@@ -214,7 +202,7 @@ class PreviousSchema(Shape):
 
 def _pair(inner: Any, *, says: str | None = None) -> Items:
     """One for each side; inside a list it cannot be null."""
-    return Items(inner, 2, min_items=2, required=says is None, says=says)
+    return Items(inner, 2, least=2, required=says is None, says=says)
 
 
 class ScoreSchema(Shape):
@@ -242,7 +230,7 @@ class Score(fields.Nested):
 
 
 def score_messages(posted_format: Any, posted_score: Any) -> dict[Any, Any]:
-    """What no match of this format can reach in a score; nothing if the format is faulty, which is told elsewhere."""
+    """Return what no match of this format can reach in a score; nothing for a faulty format, reported elsewhere."""
     try:
         fmt = Format.from_wire(posted_format)
     except ScoreError:
@@ -266,7 +254,7 @@ def own_errors(data: Mapping[str, Any]) -> OwnErrors:
 
 
 def previous(data: Mapping[str, Any]) -> Previous:
-    """The advice before."""
+    """Return the advice before."""
     return Previous(data.get("advice_id"), data.get("first"), data.get("beliefs") or {})
 
 
@@ -322,7 +310,7 @@ class SituationSchema(RulebookShape):
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def possible_score(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
-        """Refuse a score that no match of this format can reach; a faulty format is told elsewhere."""
+        """Refuse a score that no match of this format can reach; a faulty format is reported elsewhere."""
         if not isinstance(original, dict) or original.get("score") is None:
             return
         context = original.get("context")
@@ -332,7 +320,7 @@ class SituationSchema(RulebookShape):
 
     @post_load
     def situation(self, data: dict[str, Any], **kwargs: Any) -> Situation:
-        """The body as the domain knows it."""
+        """Return the body as the domain knows it."""
         given = {name: value for name, value in data.items() if value is not None}
         readers = {"points_played": points_played, "own_errors": own_errors, "previous": previous}
         for name in readers.keys() & given.keys():
@@ -346,7 +334,7 @@ class SituationSchema(RulebookShape):
 
 
 def _names_no_tactic(tried: Any, rulebook: Rulebook) -> bool:
-    """Whether a well-formed name is unknown; what is no name is told elsewhere."""
+    """Return whether a well-formed name is unknown; what is no name is reported elsewhere."""
     name = tried.get("tactic") if isinstance(tried, dict) else None
     return isinstance(name, str) and 1 <= len(name) <= MAX_ID_LENGTH and current_tactic(name, rulebook) is None
 

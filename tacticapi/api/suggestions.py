@@ -1,4 +1,4 @@
-"""POST /v1/suggestions: advice for one situation, nothing kept."""
+"""Advice for one situation, nothing kept; as an explanation with the whole trace behind it."""
 
 import uuid
 from dataclasses import replace
@@ -7,7 +7,7 @@ from urllib.parse import urlencode
 
 from flask import Response
 from marshmallow import fields, missing
-from marshmallow.validate import Range
+from marshmallow.validate import Length, Range
 
 from tacticapi.advice import Trace
 from tacticapi.api.http.access import club_id, require
@@ -15,6 +15,7 @@ from tacticapi.api.http.blueprint import Blueprint, answer
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.fields import (
     Answer,
+    Shape,
     a_chance,
     a_fact,
     a_list,
@@ -28,13 +29,16 @@ from tacticapi.api.http.fields import (
     itself,
     texts,
 )
-from tacticapi.api.http.problems import NOT_FOUND, refuse
+from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, refuse
 from tacticapi.api.situations import SituationSchema
 from tacticapi.club import Refused
 from tacticapi.club.dossier import SituationWithPriors, begun, told_apart
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.court import Hands
+from tacticapi.domain.reasoning import Match
+from tacticapi.domain.rules import FactKind
 from tacticapi.domain.situation import HeldBack, Moment, Phase, Plan, Situation, Wing
+from tacticapi.knowledge import Fault
 
 DRAWN_HANDS = ("right", "left")
 
@@ -141,10 +145,7 @@ class CourtNoteSchema(Answer):
 
     figure = a_text("Name of the figure.")
     text = a_text("It in words.")
-    posted = fields.Boolean(
-        required=True,
-        metadata={"description": "Whether it was worked out from what was posted; false: the general rule."},
-    )
+    posted = a_fact("Whether it was worked out from what was posted; false: the general rule.")
 
 
 class SuggestionSchema(Answer):
@@ -172,11 +173,8 @@ class SuggestionSchema(Answer):
         null=True,
         of=lambda suggestion: picture_address(suggestion.tactic, suggestion.drawn_for),
     )
-    court = fields.Nested(
-        CourtNoteSchema,
-        required=True,
-        allow_none=True,
-        metadata={"description": "A figure about court and ball, where the tactic rests on geometry; else null."},
+    court = a_part(
+        CourtNoteSchema, "A figure about court and ball, where the tactic rests on geometry; else null.", null=True
     )
 
 
@@ -274,20 +272,20 @@ def advice_body(advice: Advice, advice_id: str) -> dict[str, Any]:
 
 
 def advised(posted: Situation) -> Advice:
-    """The advice on a posted situation. Ends the request for an opponent whom the caller's club does not have."""
+    """Return the advice on a posted situation. Ends the request for an opponent unknown to the caller's club."""
     start = _begun(posted)
     return _told_apart(deployment().adviser.recommend(start.asked), start)
 
 
 def traced(posted: Situation, tactic: str | None) -> Trace:
-    """The same with its trace. Raises KeyError for an unknown tactic."""
+    """Return the same with its trace. Raises KeyError for an unknown tactic."""
     start = _begun(posted)
     trace = deployment().adviser.trace(start.asked, tactic)
     return replace(trace, advice=_told_apart(trace.advice, start))
 
 
 def _begun(posted: Situation) -> SituationWithPriors:
-    """What names no opponent never reaches the database."""
+    """Look up the opponent; without one the database is not asked."""
     if posted.opponent_id is None:
         return SituationWithPriors(posted)
     require(SCOPE)
@@ -308,7 +306,6 @@ blueprint = Blueprint("suggestions", "Ranked and explained suggestions.", closab
 @blueprint.route("/v1/suggestions", methods=["POST"])
 @blueprint.arguments(SituationSchema)
 @blueprint.response(200, AdviceSchema, description="The advice.")
-@blueprint.doc(operationId="suggest")
 def suggest(situation: Situation) -> Response:
     """Advise on a situation.
 
@@ -318,3 +315,91 @@ def suggest(situation: Situation) -> Response:
     the event does not permit coaching or a device at this moment, only safety and a notice are shown.
     """
     return answer(advice_body(advised(situation), str(uuid.uuid4())))
+
+
+VERDICTS = ("suggested", "held-back", "not-shown", "no-match")
+
+
+class ExplanationQuery(Shape):
+    """What is asked about."""
+
+    tactic = fields.String(
+        validate=Length(1, 100, error="the id of a tactic"),
+        metadata={"description": "Id of the tactic asked about. Absent: all of them."},
+    )
+
+
+class FactSchema(Answer):
+    """One fact that the rules were matched against."""
+
+    id = a_text("Its id within this answer.")
+    kind = a_word(FactKind, "What it speaks of.")
+    name = a_text("Its name.")
+    fields_ = fields.Dict(
+        keys=fields.String(),
+        required=True,
+        data_key="fields",
+        metadata={"description": "Whole numbers and words; a probability or share stands in thousandths."},
+    )
+    observations = a_list(a_place("A place in the posted list."), "The observations that it rests on.")
+
+
+class FiredSchema(Answer):
+    """A rule that fired."""
+
+    rule = a_text(
+        "Id of the rule: tactic, candidate, unless or circumstance, the id, and the number of the alternative.",
+        of=lambda fired: fired[0].rule,
+    )
+    facts = texts("Ids of the facts that it matched, in the order of its conditions.", of=lambda fired: fired[0].facts)
+    derives = a_text(
+        "The circumstance that it proves.", null=True, of=lambda fired: fired[1].rules[fired[0].rule].derives
+    )
+
+
+class WhySchema(Answer):
+    """Why a tactic was suggested, or why not."""
+
+    tactic = a_text("Id of the tactic.")
+    verdict = a_word(VERDICTS, "What became of it.")
+    why = a_text("The reason in words.")
+    unmet = texts("What its nearest alternative still needs.")
+    chain = texts("From the rule that fired back to what was posted.")
+
+
+def _fired(trace: Trace) -> list[tuple[Match, Trace]]:
+    return [(match, trace) for match in trace.inference.matches]
+
+
+class ExplanationSchema(AdviceSchema):
+    """The advice and everything behind it."""
+
+    engine = a_text("What matched the rules: durable-rules, or the evaluator in its place.", of="inference.engine")
+    facts = a_list(FactSchema, "Every fact, derived ones included.")
+    fired = a_list(FiredSchema, "Every rule that fired.", of=_fired)
+    why = a_list(WhySchema, "For the tactic asked about, or for all: why or why not.", of="questions")
+
+
+explanations_blueprint = Blueprint("explanations", "Why, and why not.", closable="advise")
+
+
+@explanations_blueprint.route("/v1/explanations", methods=["POST"])
+@explanations_blueprint.arguments(SituationSchema)
+@explanations_blueprint.arguments(ExplanationQuery, location="query")
+@explanations_blueprint.response(200, ExplanationSchema, description="The advice and its trace.")
+def explain(situation: Situation, query: dict[str, Any]) -> Response:
+    """Explain the advice on a situation.
+
+    The same body as for suggestions. The answer adds each fact, each rule that fired with the facts that it matched,
+    and for one tactic, or for all, why it was suggested or what is the nearest thing that kept it from speaking.
+    Nothing but safety is traced where nothing but safety may be shown.
+    """
+    tactic = query.get("tactic")
+    if tactic is not None and tactic not in deployment().rulebook.tactics:
+        refuse(INVALID_QUERY, faults=[Fault(("tactic",), tactic, "the id of a tactic, see /v1/tactics")])
+    return answer(explanation_body(traced(situation, tactic)))
+
+
+def explanation_body(trace: Trace) -> dict[str, Any]:
+    """Return the JSON of the advice with everything behind it."""
+    return ExplanationSchema.written(trace, **advice_body(trace.advice, str(uuid.uuid4())))

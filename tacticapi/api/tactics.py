@@ -5,7 +5,6 @@ from typing import Any
 
 from flask import Response
 from marshmallow import fields
-from marshmallow.validate import OneOf
 
 from tacticapi.advice.suggestions import place_of
 from tacticapi.advice.words import condition_words, source_lines
@@ -42,9 +41,7 @@ class TacticsQuery(PageQuery):
     status = fields.String(
         metadata={"description": "Only tactics with a source of this status, or common practice. Absent: all."}
     )
-    risk = fields.String(
-        validate=OneOf(RISKS, error=f"one of {', '.join(RISKS)}"), metadata={"description": "Absent: all."}
-    )
+    risk = a_choice(RISKS, "Absent: all.")
 
 
 class AlternativeSchema(Answer):
@@ -142,7 +139,7 @@ def tactic_body(tactic: Tactic, rulebook: Rulebook) -> dict[str, Any]:
 
 
 def statuses(tactic: Tactic, rulebook: Rulebook) -> set[str]:
-    """The statuses of its sources, or common practice."""
+    """Return the statuses of its sources, or common practice."""
     return {line.status for line in source_lines(tactic, rulebook)}
 
 
@@ -152,7 +149,6 @@ blueprint = Blueprint("tactics", "What can be advised.", of_the_rulebook=True)
 @blueprint.route("/v1/tactics")
 @blueprint.arguments(TacticsQuery, location="query")
 @blueprint.response(200, TacticPage, description="One page of tactics.")
-@blueprint.doc(operationId="listTactics")
 def list_tactics(query: dict[str, Any]) -> Response:
     """List the tactics.
 
@@ -174,7 +170,6 @@ def list_tactics(query: dict[str, Any]) -> Response:
 
 @blueprint.route("/v1/tactics/<tactic_id>")
 @blueprint.response(200, TacticSchema, description="The tactic.")
-@blueprint.doc(operationId="getTactic")
 def get_tactic(tactic_id: str) -> Response:
     """Get one tactic.
 
@@ -189,7 +184,6 @@ def get_tactic(tactic_id: str) -> Response:
 @blueprint.route("/v1/tactics/<tactic_id>/picture")
 @blueprint.arguments(HandsQuery, location="query")
 @blueprint.response(200, description="The court, with a title and a text alternative in it.")
-@blueprint.doc(operationId="drawTactic", responses={200: {"content": {SVG: {"schema": {"type": "string"}}}}})
 @offers(SVG)
 def draw_tactic(query: dict[str, Any], tactic_id: str) -> Response:
     """Draw where a tactic happens on the court.

@@ -1,6 +1,6 @@
 """The match page: its templates and files, and what the rulebook tells it. The browser fills it through the API.
 
-Not here: its routes (tacticapi.api.match_page), how an answer comes about, and any page to print.
+Not here: its routes (tacticapi.api.live), how an answer comes about, and any page to print.
 Next: `page_data` (what a page is given), `static/main.js`.
 """
 

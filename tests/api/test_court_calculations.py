@@ -8,7 +8,8 @@ import pytest
 from flask.testing import FlaskClient
 
 from tacticapi.advice.safety import CHECK, NO_COACHING
-from tacticapi.api.calculations.parts import COURT_NUMBERS, NO_PROMISE
+from tacticapi.api.calculations.parts import NO_PROMISE
+from tacticapi.knowledge import court_numbers
 
 from .calculating import BODIES, GAP, MARGIN, POSITION, asked, faults
 
@@ -34,7 +35,7 @@ def test_a_shot_comes_with_its_chances_its_best_aims_and_the_other_side(client: 
     assert told["shot"]["net_height_m"] < told["other_side"]["net_height_m"]
     assert told["comparison"][0].startswith("In: ")
     assert told["spread"]["from"] == "level"
-    assert told["spread"]["vertical"]["degrees"] == COURT_NUMBERS["spreads"]["intermediate"]["vertical"]
+    assert told["spread"]["vertical"]["degrees"] == court_numbers()["spreads"]["intermediate"]["vertical"]
 
 
 def test_a_shot_that_cannot_miss_goes_in_with_a_chance_of_one_and_no_more(client: FlaskClient) -> None:
@@ -77,7 +78,7 @@ def test_a_serve_lands_in_its_box_and_has_no_other_side(client: FlaskClient) -> 
     assert told["other_side"] is None
     assert told["comparison"] == []
     assert told["best"]["in"]["y"] < 6.4
-    assert told["spread"]["vertical"]["degrees"] == COURT_NUMBERS["serve_spreads"]["advanced"]["vertical"]
+    assert told["spread"]["vertical"]["degrees"] == court_numbers()["serve_spreads"]["advanced"]["vertical"]
 
 
 def test_from_the_middle_neither_side_is_the_line(client: FlaskClient) -> None:
@@ -100,7 +101,9 @@ def test_the_middle_of_the_angles_is_1_2_m_from_that_of_the_court(client: FlaskC
     assert stand["middle"]["x"] == pytest.approx(-1.203, abs=5e-4)
     assert stand["middle"]["y"] == pytest.approx(-12.885)
     assert stand["conceded_m"] > 0
-    assert stand["covering_line"]["line"]["distance_m"] == pytest.approx(COURT_NUMBERS["movement"]["reach_m"]["value"])
+    assert stand["covering_line"]["line"]["distance_m"] == pytest.approx(
+        court_numbers()["movement"]["reach_m"]["value"]
+    )
     assert stand["middle"]["cross"]["ball_s"] > stand["middle"]["line"]["ball_s"]
 
 
@@ -273,6 +276,6 @@ def test_balls_that_cannot_be_played_are_refused_with_their_place(client: FlaskC
 
 
 def test_a_shot_margin_never_flies_more_balls_than_its_cap(client: FlaskClient) -> None:
-    cap = COURT_NUMBERS["draws"]["high"]
+    cap = court_numbers()["draws"]["high"]
     assert asked(client, MARGIN, draws=cap)["shot"]["draws"] == cap
     assert "/draws" in faults(client, MARGIN, {**BODIES[MARGIN], "draws": cap + 1})

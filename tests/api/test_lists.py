@@ -7,9 +7,8 @@ from flask.testing import FlaskClient
 from marshmallow import Schema
 from werkzeug.http import parse_options_header
 
-from tacticapi.api.rulebook import RulebookSchema, SourcePage
+from tacticapi.api.rulebook import KindPage, RulebookSchema, SourcePage, TraitPage
 from tacticapi.api.tactics import TacticPage, TacticSchema
-from tacticapi.api.vocabulary import KindPage, TraitPage
 from tacticapi.domain.rules import Rulebook
 
 LISTS: list[tuple[str, Schema, str, str]] = [

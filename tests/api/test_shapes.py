@@ -8,7 +8,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from tacticapi.api.contract import EXTENSION
-from tacticapi.api.document import EXAMPLES
+from tacticapi.api.document import examples
 from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 
@@ -31,7 +31,7 @@ def test_the_demo_is_valid_as_it_is_posted_and_as_it_is_answered(
     valid("Explanation", client.post("/v1/explanations", json=body).json)
 
 
-@pytest.mark.parametrize("example", EXAMPLES, ids=lambda example: f"{example.calculation}-{example.name}")
+@pytest.mark.parametrize("example", examples(), ids=lambda example: f"{example.calculation}-{example.name}")
 def test_a_calculation_is_valid_as_it_is_asked_and_as_it_is_answered(
     client: FlaskClient, app: Flask, valid: Validate, example: Any
 ) -> None:

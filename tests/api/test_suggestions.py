@@ -7,8 +7,7 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
-from tacticapi.api.explanations import ExplanationSchema
-from tacticapi.api.suggestions import AdviceSchema
+from tacticapi.api.suggestions import AdviceSchema, ExplanationSchema
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation

@@ -17,14 +17,14 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
-from tacticapi.api.document import EXAMPLES
+from tacticapi.api.document import examples
 from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import MAX_TRIED, Moment, Way
 from tacticapi.seeds import demo_situation
 
 ADVICE = "/v1/suggestions"
-ADDRESSES = sorted({example.path for example in EXAMPLES})
-GOOD = [(example.path, dict(example.body)) for example in EXAMPLES if "not-permitted" not in str(example.body)]
+ADDRESSES = sorted({example.path for example in examples()})
+GOOD = [(example.path, dict(example.body)) for example in examples() if "not-permitted" not in str(example.body)]
 TINY = (0.0, -0.0, 5e-324, 1e-300)
 PARTS_OF = (("won", "of"), ("count", "of"), ("unforced", "of"), ("won", "tried"))
 SLOW = ("/v1/calculations/shot-margin", "/v1/calculations/court-position")  # which fly thousands of balls

@@ -18,7 +18,6 @@ from tacticapi.api.calculations.court_position import (
     position_result,
 )
 from tacticapi.api.calculations.gap import GapQuery, GapQuestionSchema, GapSchema, gap_result
-from tacticapi.api.calculations.parts import framed
 from tacticapi.api.calculations.score import (
     ImportanceQuestionSchema,
     ImportanceTableSchema,
@@ -37,6 +36,7 @@ from tacticapi.api.calculations.shot_margin import (
 )
 from tacticapi.api.http.blueprint import JSON, SVG, Blueprint, answer, offers, picture_answer, wanted
 from tacticapi.api.http.deployment import deployment
+from tacticapi.api.http.fields import Shape
 from tacticapi.api.http.problems import INVALID_SITUATION, NOT_PERMITTED_NOW, refuse
 from tacticapi.court.lob_and_smash import NoLobError
 from tacticapi.court.shot import OutOfReachError
@@ -44,18 +44,29 @@ from tacticapi.knowledge import Fault
 
 
 def shot_margin_body(query: MarginQuery, _: Mapping[str, Any]) -> dict[str, Any]:
-    """The answer about a shot, unrounded. Raises OutOfReachError where the ball cannot get to its target."""
-    return framed(query.occasion, ShotMarginSchema, lambda: ShotMarginSchema.calculated(margin_result(query)))
+    """Return the answer about a shot, unrounded. Raises OutOfReachError if the ball cannot get to its target."""
+    return ShotMarginSchema.framed(query.occasion, lambda: margin_result(query))
 
 
 def court_position_body(query: PositionQuery, _: Mapping[str, Any]) -> dict[str, Any]:
-    """The answer about a stand, unrounded. Raises OutOfReachError or NoLobError for balls that cannot be played."""
-    return framed(query.occasion, CourtPositionSchema, lambda: CourtPositionSchema.calculated(position_result(query)))
+    """Return the answer about a stand, unrounded. Raises OutOfReachError or NoLobError for an impossible ball."""
+    return CourtPositionSchema.framed(query.occasion, lambda: position_result(query))
 
 
 def gap_answer_body(query: GapQuery, _: Mapping[str, Any]) -> dict[str, Any]:
-    """The answer about a gap, unrounded. Raises OutOfReachError where the ball cannot get to its target."""
-    return framed(query.occasion, GapSchema, lambda: GapSchema.calculated(gap_result(query)))
+    """Return the answer about a gap, unrounded. Raises OutOfReachError if the ball cannot get to its target."""
+    return GapSchema.framed(query.occasion, lambda: gap_result(query))
+
+
+Body = Callable[[Any, Mapping[str, Any]], dict[str, Any]]
+CALCULATIONS: Mapping[str, tuple[type[Shape], Body]] = {
+    "win-chance": (WinChanceQuestionSchema, win_chance_body),
+    "importance": (ImportanceQuestionSchema, importance_body),
+    "serve-mix": (ServeMixQuestionSchema, serve_mix_body),
+    "shot-margin": (ShotMarginQuestionSchema, shot_margin_body),
+    "court-position": (CourtPositionQuestionSchema, court_position_body),
+    "gap": (GapQuestionSchema, gap_answer_body),
+}
 
 
 score_blueprint = Blueprint(
@@ -66,7 +77,6 @@ score_blueprint = Blueprint(
 @score_blueprint.route("/v1/calculations/win-chance", methods=["POST"])
 @score_blueprint.arguments(WinChanceQuestionSchema)
 @score_blueprint.response(200, WinChanceSchema, description="The chances.")
-@score_blueprint.doc(operationId="calculateWinChance")
 def calculate_win_chance(query: ScoreQuery) -> Response:
     """Calculate your chances to win match, set and game from a score.
 
@@ -81,7 +91,6 @@ def calculate_win_chance(query: ScoreQuery) -> Response:
 @score_blueprint.route("/v1/calculations/importance", methods=["POST"])
 @score_blueprint.arguments(ImportanceQuestionSchema)
 @score_blueprint.response(200, ImportanceTableSchema, description="The importance of each point.")
-@score_blueprint.doc(operationId="calculateImportance")
 def calculate_importance(query: ScoreQuery) -> Response:
     """Calculate how much each point of the game or tie-break in progress matters.
 
@@ -95,7 +104,6 @@ def calculate_importance(query: ScoreQuery) -> Response:
 @score_blueprint.route("/v1/calculations/serve-mix", methods=["POST"])
 @score_blueprint.arguments(ServeMixQuestionSchema)
 @score_blueprint.response(200, ServeMixSchema, description="The mix.")
-@score_blueprint.doc(operationId="calculateServeMix")
 def calculate_serve_mix(query: ServeMixQuery) -> Response:
     """Calculate where to serve how often, and whether your serves so far give you away.
 
@@ -110,9 +118,6 @@ court_blueprint = Blueprint(
     "court-calculations", "What a model makes of a shot, a stand or a gap. Nothing is kept.", closable="advise"
 )
 FORMS = (JSON, SVG)
-_DRAWN: dict[str, Any] = {
-    "responses": {200: {"content": {SVG: {"schema": {"type": "string"}}}}, 403: "FORBIDDEN"},
-}
 Query = TypeVar("Query", MarginQuery, PositionQuery, GapQuery)
 Result = TypeVar("Result")
 
@@ -120,7 +125,6 @@ Result = TypeVar("Result")
 @court_blueprint.route("/v1/calculations/shot-margin", methods=["POST"])
 @court_blueprint.arguments(ShotMarginQuestionSchema)
 @court_blueprint.response(200, ShotMarginSchema, description="The chances.")
-@court_blueprint.doc(operationId="calculateShotMargin", **_DRAWN)
 @offers(*FORMS)
 def calculate_shot_margin(query: MarginQuery) -> Response:
     """Calculate how risky a shot is, where to aim instead, and the same ball to the other side.
@@ -136,7 +140,6 @@ def calculate_shot_margin(query: MarginQuery) -> Response:
 @court_blueprint.route("/v1/calculations/court-position", methods=["POST"])
 @court_blueprint.arguments(CourtPositionQuestionSchema)
 @court_blueprint.response(200, CourtPositionSchema, description="The places to stand.")
-@court_blueprint.doc(operationId="calculateCourtPosition", **_DRAWN)
 @offers(*FORMS)
 def calculate_court_position(query: PositionQuery) -> Response:
     """Calculate where to stand for their ball, for their smash, or after your lob.
@@ -153,7 +156,6 @@ def calculate_court_position(query: PositionQuery) -> Response:
 @court_blueprint.route("/v1/calculations/gap", methods=["POST"])
 @court_blueprint.arguments(GapQuestionSchema)
 @court_blueprint.response(200, GapSchema, description="The gap.")
-@court_blueprint.doc(operationId="calculateGap", **_DRAWN)
 @offers(*FORMS)
 def calculate_gap(query: GapQuery) -> Response:
     """Calculate how big a gap beats your opponent, and which pattern opens it in how many balls.
@@ -172,7 +174,7 @@ def _answered(
     calculate: Callable[[Query], Result],
     as_picture: Callable[[Result], str],
 ) -> Response:
-    """The answer in the form that is wanted; a ball that cannot be struck so is refused with the place of its fault."""
+    """Return the answer in the form that is wanted. Refuse a ball that cannot be struck, with its place."""
     try:
         if wanted(*FORMS) == SVG:
             if why := withheld(query.occasion):

@@ -19,7 +19,7 @@ NOTE_AT = 0.3  # of the ellipse's half axis beyond its middle, clear of the arro
 
 
 def drawn_margin(result: MarginResult) -> str:
-    """The ball's way, where it lands with the chances in figures, the same to the other side, and the best aim."""
+    """Draw the ball's way, where it lands with the chances in figures, the same to the other side, and the best aim."""
     contact, (x, y) = result.query.shot.contact[:2], result.query.shot.target
     balls = [(result.direction, result.meant, (x, y))]
     if result.other:
@@ -41,7 +41,7 @@ def drawn_margin(result: MarginResult) -> str:
 
 
 def drawn_position(result: PositionResult) -> str:
-    """The stand with the widest balls, the smash with both ways, or the lob: the first of these that was asked for."""
+    """Draw the stand with the widest balls, the smash with both ways, or the lob: the first one that was asked for."""
     if result.stand and result.query.ball:
         return _drawn_stand(result)
     if result.smash and result.query.smash:
@@ -50,7 +50,7 @@ def drawn_position(result: PositionResult) -> str:
 
 
 def drawn_gap(result: GapResult) -> str:
-    """The ball's way into the open side, and the gap beside the opponent."""
+    """Draw the ball's way into the open side, and the gap beside the opponent."""
     them, ball = result.query.opponent.spot, result.gap.ball.spot
     needed = result.gap.needed if ball[0] > them[0] else -result.gap.needed
     covered = (them[0] + needed, them[1])
@@ -128,7 +128,7 @@ def _drawn_lob(result: PositionResult) -> str:
 
 
 def unbroken(text: str) -> str:
-    """The text with its figures and their units kept on one line."""
+    """Return the text with its figures and their units kept on one line."""
     return sub(r"(?<=\d) (?=[%m°])", "\N{NO-BREAK SPACE}", text)
 
 
@@ -138,7 +138,7 @@ def _way_words(ball: SmashBall) -> str:
 
 
 def _figures(name: str, margin: Margin, ellipse: Ellipse) -> str:
-    """The chances in figures; that of in stands inside the ellipse where there is room for it."""
+    """Return the chances in figures; that of in stands inside the ellipse where there is room for it."""
     outcomes = MISSES if ellipse.across >= ROOMY_M else (Outcome.IN, *MISSES)
     return f"{name}: " + ", ".join(_figure(outcome.name.lower(), margin, outcome) for outcome in outcomes)
 

@@ -8,7 +8,6 @@ from typing import Any
 from marshmallow import ValidationError, post_load, validates_schema
 
 from tacticapi.api.calculations.parts import (
-    COURT_NUMBERS,
     HANDS,
     MODEL,
     CalculationSchema,
@@ -21,6 +20,7 @@ from tacticapi.api.calculations.parts import (
     number,
     occasion,
     spot,
+    usual,
     where,
     where_part,
 )
@@ -39,11 +39,12 @@ from tacticapi.api.http.fields import (
     texts,
 )
 from tacticapi.court.lob_and_smash import Lob, Reply, Smash, across_chance, least_depth, lob_over, reply_stand
-from tacticapi.court.numbers import mover_of, said_or_usual, usual
+from tacticapi.court.numbers import mover_of
 from tacticapi.court.shot import OutOfReachError, Place, Shot, Spot
 from tacticapi.court.standing import Mover, Stand, arrival, bisected, conceded, covering_line, turned, widest
 from tacticapi.domain.court import BASELINE_M
 from tacticapi.domain.situation import Wing
+from tacticapi.knowledge import court_numbers
 from tacticapi.pictures.svg import percent
 
 STANDS = ("baseline", "net")
@@ -109,7 +110,9 @@ class SmashSchema(SmasherSchema):
     contact = part(TheirSpotSchema, says="Where they smash. Absent: over the wing, as deep as usual.")
     wing = Word(Wing, says="Over which shoulder the lob came, where contact is absent.", default=Wing.FOREHAND)
     moving_back = StrictBoolean(says="Whether they move back as they smash; false: they are set.", default=True)
-    speed_mps = number("smash", "moving_back_speed_mps", "Speed of the smash moving back; a set one is faster.")
+    speed_mps = number(
+        "smash", "moving_back_speed_mps", "Speed of the smash moving back; a set one is faster.", filled=False
+    )
     height_m = number("smash", "height_m", "Height of the contact.")
 
 
@@ -145,12 +148,12 @@ class CourtPositionQuestionSchema(OccasionSchema):
 
     @post_load
     def query(self, data: dict[str, Any], **kwargs: Any) -> PositionQuery:
-        """The body as it is calculated on."""
+        """Return the body as it is calculated on."""
         return PositionQuery(
             occasion(data),
             where(data),
-            mover_of(COURT_NUMBERS, data.get("own")),
-            mover_of(COURT_NUMBERS, data.get("opponent")),
+            mover_of(court_numbers(), data.get("own")),
+            mover_of(court_numbers(), data.get("opponent")),
             _line(data),
             _ball(data["ball"]) if data.get("ball") else None,
             _smash_query(data["smash"]) if data.get("smash") else None,
@@ -159,61 +162,54 @@ class CourtPositionQuestionSchema(OccasionSchema):
 
 
 def smash_at(at: Spot, height: float, speed: float, hand: str, across: float) -> Smash:
-    """A smash with our margin inside the lines."""
-    return Smash((*at, height), speed, hand, across, usual(COURT_NUMBERS, "smash", "margin_m"))
+    """Return a smash with our margin inside the lines."""
+    return Smash((*at, height), speed, hand, across, usual("smash", "margin_m"))
 
 
 def _line(data: Mapping[str, Any]) -> float:
     if data.get("line_y") is not None:
         return float(data["line_y"])
     if data.get("at") == "net":
-        return -usual(COURT_NUMBERS, "stand", "net_distance_m")
-    return -BASELINE_M - usual(COURT_NUMBERS, "stand", "behind_baseline_m")
+        return -usual("stand", "net_distance_m")
+    return -BASELINE_M - usual("stand", "behind_baseline_m")
 
 
 def _ball(data: dict[str, Any]) -> BallQuery:
-    speed, topspin, height = (
-        said_or_usual(COURT_NUMBERS, "shot", name, data) for name in ("speed_mps", "topspin_rpm", "height_m")
-    )
-    return BallQuery(spot(data), speed, topspin, height, data.get("line_deep") is True)
+    how = (data["speed_mps"], data["topspin_rpm"], data["height_m"])
+    return BallQuery(spot(data), *how, data.get("line_deep") is True)
 
 
 def _across(data: Mapping[str, Any]) -> float:
     counted = data.get("across") or {"count": 0.0, "of": 0.0}
-    prior = {"share": usual(COURT_NUMBERS, "smash", "across_share")}
-    return across_chance({**prior, "smashes": usual(COURT_NUMBERS, "smash", "across_smashes")}, **counted)
+    prior = {"share": usual("smash", "across_share")}
+    return across_chance({**prior, "smashes": usual("smash", "across_smashes")}, **counted)
 
 
 def _smash_query(data: dict[str, Any]) -> Smash:
     name = "set_speed_mps" if data.get("moving_back") is False else "moving_back_speed_mps"
-    posted = data.get("speed_mps")
-    speed = usual(COURT_NUMBERS, "smash", name) if posted is None else float(posted)
-    far = usual(COURT_NUMBERS, "smash", "from_net_m")
-    at = spot(data["contact"]) if data.get("contact") else (_over(data, Wing.FOREHAND), far)
-    return smash_at(at, said_or_usual(COURT_NUMBERS, "smash", "height_m", data), speed, data["hand"], _across(data))
+    speed = usual("smash", name) if data["speed_mps"] is None else data["speed_mps"]
+    at = spot(data["contact"]) if data.get("contact") else (_over(data, Wing.FOREHAND), usual("smash", "from_net_m"))
+    return smash_at(at, data["height_m"], speed, data["hand"], _across(data))
 
 
 def _over(data: Mapping[str, Any], usual_wing: Wing) -> float:
     """Where the shoulder of a wing is, x in metres: a right-hander's forehand lies on your left, as they face you."""
     side = -1.0 if data["hand"] == "right" else 1.0
     forehand = (data.get("wing") or usual_wing) == Wing.FOREHAND
-    return (side if forehand else -side) * usual(COURT_NUMBERS, "smash", "side_m")
+    return (side if forehand else -side) * usual("smash", "side_m")
 
 
 def _lob_query(data: dict[str, Any]) -> LobQuery:
-    deep = BASELINE_M - usual(COURT_NUMBERS, "shot", "margin_m")
+    deep = BASELINE_M - usual("shot", "margin_m")
     target = spot(data["target"]) if data.get("target") else (_over(data, Wing.BACKHAND), deep)
-    contact = (*spot(data["contact"]), said_or_usual(COURT_NUMBERS, "shot", "height_m", data["contact"]))
-    topspin, racket, over = (
-        said_or_usual(COURT_NUMBERS, "lob", name, data) for name in ("topspin_rpm", "racket_m", "over_m")
-    )
-    stands = spot(data["opponent"]) if data.get("opponent") else (0.0, usual(COURT_NUMBERS, "lob", "from_net_m"))
-    shot = Shot(contact, target, usual(COURT_NUMBERS, "shot", "speed_mps"), topspin)
-    return LobQuery(shot, stands, racket, over, data["hand"], _across(data))
+    contact = (*spot(data["contact"]), data["contact"]["height_m"])
+    stands = spot(data["opponent"]) if data.get("opponent") else (0.0, usual("lob", "from_net_m"))
+    shot = Shot(contact, target, usual("shot", "speed_mps"), data["topspin_rpm"])
+    return LobQuery(shot, stands, data["racket_m"], data["over_m"], data["hand"], _across(data))
 
 
 def their_shot(ball: BallQuery, target: Spot) -> Shot:
-    """A ball of your opponent as they see it."""
+    """Return a ball of your opponent as they see it."""
     return Shot((*turned(ball.spot), ball.height), turned(target), ball.speed, ball.topspin)
 
 
@@ -263,7 +259,7 @@ def position_result(query: PositionQuery) -> PositionResult:
 
 
 def position_words(result: PositionResult) -> Iterator[str]:
-    """What was found in plain sentences."""
+    """Return what was found in plain sentences."""
     if result.stand:
         yield stand_words(result.stand.middle, result.query.ball.spot if result.query.ball else (0.0, 0.0))
         yield (
@@ -295,7 +291,7 @@ def stand_words(stand: Stand, ball: Spot) -> str:
 
 
 def reply_words(reply: Reply) -> str:
-    """What a stand for a smash covers."""
+    """Return what a stand for a smash covers."""
     names = {ball.way: ball.direction for ball in reply.balls}
     ways = {way: f"the {'across-body' if way == 'across' else 'other'} smash ({name})" for way, name in names.items()}
     waiting = f"Waiting {abs(reply.spot[1]):.1f} m from the net"
@@ -340,8 +336,8 @@ def _lob(query: PositionQuery) -> tuple[Lob | None, Reply | None]:
 
 
 def after_lob(lob: Lob, racket: float, hand: str, across: float) -> Smash:
-    """The smash, moving back, that a lob allows."""
-    speed = usual(COURT_NUMBERS, "smash", "moving_back_speed_mps")
+    """Return the smash, moving back, that a lob allows."""
+    speed = usual("smash", "moving_back_speed_mps")
     return smash_at(lob.smash_spot, racket, speed, hand, across)
 
 

@@ -7,7 +7,6 @@ from typing import Any
 from marshmallow import ValidationError, post_load, validates_schema
 
 from tacticapi.api.calculations.parts import (
-    COURT_NUMBERS,
     MAX_COUNTED,
     MODEL,
     CalculationSchema,
@@ -21,6 +20,7 @@ from tacticapi.api.calculations.parts import (
     occasion,
     spot,
     stroke,
+    usual,
     where,
     where_part,
 )
@@ -40,11 +40,11 @@ from tacticapi.api.http.fields import (
 )
 from tacticapi.api.situations import messages
 from tacticapi.court.flight import COURT
-from tacticapi.court.numbers import mover_of, said_or_usual, usual
+from tacticapi.court.numbers import mover_of
 from tacticapi.court.shot import OutOfReachError, Place, Shot
 from tacticapi.court.standing import PATTERNS, Gap, Mover, Opening, Rally, Running, arrival, openings, turned
 from tacticapi.court.standing import gap as gap_of
-from tacticapi.knowledge import Fault
+from tacticapi.knowledge import Fault, court_numbers
 
 MAX_RUN_MPS = 9.0
 
@@ -104,18 +104,17 @@ class GapQuestionSchema(StrokeSchema, OccasionSchema):
 
     @post_load
     def query(self, data: dict[str, Any], **kwargs: Any) -> GapQuery:
-        """The body as it is calculated on."""
+        """Return the body as it is calculated on."""
         them, short = data["opponent"], data.get("short_replies")
-        reply = them.get("reply_speed_mps")
         return GapQuery(
             occasion(data),
             stroke(data),
             where(data),
             Running(spot(them), them.get("run_mps") or 0.0),
-            mover_of(COURT_NUMBERS, them.get("movement")),
-            float(COURT_NUMBERS["shot"]["speed_mps"]["value"] if reply is None else reply),
-            said_or_usual(COURT_NUMBERS, "movement", "recovery_mps", them),
-            said_or_usual(COURT_NUMBERS, "shot", "margin_m", data),
+            mover_of(court_numbers(), them.get("movement")),
+            them["reply_speed_mps"],
+            them["recovery_mps"],
+            data["margin_m"],
             short["count"] / short["of"] if short else None,
         )
 
@@ -145,8 +144,8 @@ def gap_result(query: GapQuery) -> GapResult:
         margin=query.margin,
         reply_time=_reply_time(query),
         recovery=query.recovery,
-        late=usual(COURT_NUMBERS, "stand", "late_s"),
-        closer=usual(COURT_NUMBERS, "stand", "closer_m"),
+        late=usual("stand", "late_s"),
+        closer=usual("stand", "closer_m"),
     )
     return GapResult(query, found, openings(rally))
 
@@ -177,7 +176,7 @@ def _notes(result: GapResult) -> Iterator[str]:
 def _reply_time(query: GapQuery) -> float:
     """How long their reply takes to the own contact (s); as long as ours where theirs cannot get there."""
     start, own_line = (*turned(query.opponent.spot), query.shot.contact[2]), -query.shot.contact[1]
-    reply = Shot(start, (0.0, own_line * REPLY_DEPTH), query.reply_speed, usual(COURT_NUMBERS, "shot", "topspin_rpm"))
+    reply = Shot(start, (0.0, own_line * REPLY_DEPTH), query.reply_speed, usual("shot", "topspin_rpm"))
     try:
         return arrival(reply, query.place, own_line).time
     except OutOfReachError:

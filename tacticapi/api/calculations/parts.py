@@ -4,11 +4,12 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from marshmallow import ValidationError, fields, validates_schema
+from marshmallow import ValidationError, fields, missing, validates_schema
 
 from tacticapi.advice.safety import permission_notices, withheld
 from tacticapi.api.http.fields import (
     Answer,
+    Late,
     Real,
     Shape,
     StrictBoolean,
@@ -19,14 +20,14 @@ from tacticapi.api.http.fields import (
 )
 from tacticapi.api.situations import messages
 from tacticapi.api.suggestions import SafetySchema
-from tacticapi.court.numbers import place_of, said_or_usual
+from tacticapi.court.numbers import place_of
+from tacticapi.court.numbers import usual as usual_of
 from tacticapi.court.shot import Place, Shot, Spot
 from tacticapi.domain.situation import Coaching, Device, Moment
 from tacticapi.knowledge import Fault, court_numbers
 
 AGE_BANDS = ("U12", "U14", "U18", "open", "35+", "50+", "60+", "70+")
 NO_PROMISE = "Calculated by a model from what was posted: no promise, and not for betting."
-BESIDE = ("safety", "notice")
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,7 @@ class OccasionSchema(Shape):
 
 
 def occasion(data: Mapping[str, Any]) -> Occasion:
-    """The occasion of a loaded body."""
+    """Return the occasion of a loaded body."""
     event = data.get("context") or {}
     return Occasion(
         Moment(data["moment"]) if data.get("moment") else None,
@@ -65,28 +66,42 @@ def occasion(data: Mapping[str, Any]) -> Occasion:
     )
 
 
-def framed(
-    asked: Occasion, shape: type[Shape], calculate: Callable[[], dict[str, Any]], notices: Iterable[str] = ()
-) -> dict[str, Any]:
-    """The answer with its notices; where the event does not permit it now, nothing is calculated and all is null."""
-    if why := withheld(asked):
-        nothing = dict.fromkeys(name for name in shape().fields if name not in BESIDE)
-        return {"safety": [], **nothing, "notice": [why]}
-    return {"safety": [], **calculate(), "notice": [*permission_notices(asked), *notices, NO_PROMISE]}
-
-
-COURT_NUMBERS = court_numbers()
 MAX_COUNTED = 10_000
 FAR_SIDE, FAR_BACK = 8.0, 18.0  # metres from the middle and from the net within which anything is asked
-PACES = tuple(COURT_NUMBERS["surfaces"])
 HANDS = ("right", "left")
 MODEL = "Numbers that were not posted are model defaults of this service, or the law; rules/court.yaml says which."
 
 
-def number(section: str, name: str, says: str) -> Real:
-    """A number of the table, within its bounds; the description tells the usual value."""
-    known = COURT_NUMBERS[section][name] if name else COURT_NUMBERS[section]
-    return Real(known["low"], known["high"], says=f"{says} Absent: {known['value']:g} ({known['status']}).")
+def usual(section: str, name: str) -> float:
+    """Return the usual value of a number of the table."""
+    return usual_of(court_numbers(), section, name)
+
+
+class Usual(Real):
+    """A number of the table of court and ball, within its bounds, and its usual value if none is posted."""
+
+    def __init__(self, known: Mapping[str, Any], says: str, *, filled: bool) -> None:
+        super().__init__(known["low"], known["high"], says=f"{says} Absent: {known['value']:g} ({known['status']}).")
+        self.usual = float(known["value"]) if filled else None
+
+    def deserialize(self, value: Any, *args: Any, **kwargs: Any) -> Any:
+        """Return the posted number, else the usual one."""
+        return self.usual if value is missing or value is None else super().deserialize(value, *args, **kwargs)
+
+
+def number(section: str, name: str, says: str, *, filled: bool = True) -> Late:
+    """Describe a number of the table; unless it is filled, it is None if it was not posted."""
+
+    def made() -> Usual:
+        known = court_numbers()[section]
+        return Usual(known[name] if name else known, says, filled=filled)
+
+    return Late(made)
+
+
+def choice(among: str, usual: str, says: str) -> Late:
+    """Describe a word that the table knows."""
+    return Late(lambda: Word(court_numbers()[among], says=says, default=court_numbers()[usual]))
 
 
 class GroundSchema(Shape):
@@ -115,7 +130,7 @@ class ContactSchema(OwnSpotSchema):
 
 
 class CountedSchema(Shape):
-    """So many of so many."""
+    """A count out of a total."""
 
     count = Real(0, MAX_COUNTED, required=True, says="How many it was.")
     of = Real(0, MAX_COUNTED, required=True, says="Out of how many.")
@@ -147,23 +162,23 @@ class WhereSchema(Shape):
     """Where it is played."""
 
     air = part(AirSchema, says="The air. Absent: as usual.")
-    pace = Word(PACES, says="The court's pace.", default=COURT_NUMBERS["usual_surface"])
+    pace = choice("surfaces", "usual_surface", "The court's pace.")
     sticks = StrictBoolean(says="Whether singles sticks, or the posts of a singles net, hold the net up.", default=True)
 
 
 def where(data: dict[str, Any]) -> Place:
-    """The place of a loaded body."""
+    """Return the place of a loaded body."""
     played = data.get("where") or {}
-    return place_of(COURT_NUMBERS, played.get("air"), played.get("pace"), played.get("sticks") is not False)
+    return place_of(court_numbers(), played.get("air"), played.get("pace"), played.get("sticks") is not False)
 
 
 def spot(data: dict[str, Any]) -> Spot:
-    """A loaded spot, metres."""
+    """Return a loaded spot, metres."""
     return data["x"], data["y"]
 
 
 def where_part() -> fields.Nested:
-    """The part of a body that says where it is played."""
+    """Return the part of a body that says where it is played."""
     return part(WhereSchema, says="Air, court and net. Absent: as usual.")
 
 
@@ -181,14 +196,10 @@ class StrokeSchema(Shape):
 
 
 def stroke(data: dict[str, Any], **more: Any) -> Shot:
-    """The stroke of a loaded body."""
-    contact = data["contact"]
-    height = said_or_usual(COURT_NUMBERS, "shot", "height_m", contact)
-    speed, topspin, sidespin = (
-        said_or_usual(COURT_NUMBERS, "shot", name, data) for name in ("speed_mps", "topspin_rpm", "sidespin_rpm")
-    )
-    at = (*spot(contact), height)
-    return Shot(at, spot(data["target"]), speed, topspin, sidespin, high=data.get("high") is True, **more)
+    """Return the stroke of a loaded body."""
+    at = (*spot(data["contact"]), data["contact"]["height_m"])
+    turning = (data["speed_mps"], data["topspin_rpm"], data["sidespin_rpm"])
+    return Shot(at, spot(data["target"]), *turning, high=data.get("high") is True, **more)
 
 
 class CalculationSchema(Answer):
@@ -198,7 +209,13 @@ class CalculationSchema(Answer):
     notice = texts("What the reader must be told.")
 
     @classmethod
-    def calculated(cls, result: Any) -> dict[str, Any]:
-        """Return what was calculated, without what stands beside it."""
-        members = cls.written(result, **dict.fromkeys(BESIDE))
-        return {name: value for name, value in members.items() if name not in BESIDE}
+    def framed(cls, asked: Occasion, calculate: Callable[[], Any], notices: Iterable[str] = ()) -> dict[str, Any]:
+        """Return the answer with its notices; if the event does not permit it now, all else is null.
+
+        calculate: returns what the fields read, or a dict of the members.
+        """
+        if why := withheld(asked):
+            return {**dict.fromkeys(cls().fields), "safety": [], "notice": [why]}
+        result, notice = calculate(), [*permission_notices(asked), *notices, NO_PROMISE]
+        members = result if isinstance(result, dict) else {}
+        return cls.written(result, **members, safety=[], notice=notice)

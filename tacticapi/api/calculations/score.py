@@ -9,7 +9,7 @@ from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from tacticapi.advice.suggestions import COURTS
 from tacticapi.advice.words import score_line
-from tacticapi.api.calculations.parts import CalculationSchema, Occasion, OccasionSchema, framed, occasion
+from tacticapi.api.calculations.parts import CalculationSchema, Occasion, OccasionSchema, occasion
 from tacticapi.api.http.fields import (
     Answer,
     Real,
@@ -56,11 +56,11 @@ class ScoreQuery:
     level_gap: str | None = None
 
     def believed(self, defaults: Mapping[str, Any]) -> Baseline:
-        """The posteriors of both point chances where they are not exact."""
+        """Return the posteriors of both point chances where they are not exact."""
         return posteriors(self.level_gap, self.played, defaults)
 
     def notices(self, defaults: Mapping[str, Any]) -> tuple[str, ...]:
-        """What must be said about where the point chances come from."""
+        """Return what must be said about where the point chances come from."""
         return () if self.exact else (PRIOR.format(points=defaults["baseline"]["points"]),)
 
 
@@ -107,7 +107,7 @@ class WinChanceQuestionSchema(OccasionSchema):
             raise ValidationError({"score": found})
 
     def score_faults(self, posted_format: Any, posted_score: Any) -> dict[Any, Any]:
-        """What is wrong with a posted score."""
+        """Return what is wrong with a posted score."""
         return score_messages(posted_format, posted_score)
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
@@ -123,7 +123,7 @@ class WinChanceQuestionSchema(OccasionSchema):
 
     @post_load
     def points(self, data: dict[str, Any], **kwargs: Any) -> ScoreQuery:
-        """The body as it is calculated on."""
+        """Return the body as it is calculated on."""
         exact, played = data.get("point_chances"), data.get("points_played")
         return ScoreQuery(
             occasion(data),
@@ -140,7 +140,7 @@ class ImportanceQuestionSchema(WinChanceQuestionSchema):
     score = Score(says="Pairs are [own, opponent]; `server` is needed. Absent: the first game of the match, you serve.")
 
     def score_faults(self, posted_format: Any, posted_score: Any) -> dict[Any, Any]:
-        """What is wrong with a posted score, a missing server included."""
+        """Return what is wrong with a posted score, a missing server included."""
         found = score_messages(posted_format, posted_score)
         if found or posted_score is None or not _server_missing(posted_format, posted_score):
             return found
@@ -148,7 +148,7 @@ class ImportanceQuestionSchema(WinChanceQuestionSchema):
 
     @post_load
     def points(self, data: dict[str, Any], **kwargs: Any) -> ScoreQuery:
-        """The body as it is calculated on, its server known."""
+        """Return the body as it is calculated on, its server known."""
         query: ScoreQuery = super().points(data)
         if query.state.server is None and query.state.winner is None:
             return replace(query, state=replace(query.state, server="own"))
@@ -156,7 +156,7 @@ class ImportanceQuestionSchema(WinChanceQuestionSchema):
 
 
 def _server_missing(posted_format: Any, posted_score: Any) -> bool:
-    """Whether points are still to be played and nobody knows who serves; a faulty format is told elsewhere."""
+    """Return whether points are left and nobody knows who serves; a faulty format is reported elsewhere."""
     try:
         state = read_score(Format.from_wire(posted_format), posted_score)
     except ScoreError:
@@ -165,7 +165,7 @@ def _server_missing(posted_format: Any, posted_score: Any) -> bool:
 
 
 def score_sentence(state: State, worth: float) -> str:
-    """The line of an advice with the next change of ends; `worth` is the importance in the match, 0 to 1."""
+    """Return the line of an advice with the next change of ends; `worth` is the importance in the match, 0 to 1."""
     ends = _next_change_of_ends(state)
     line = score_line(state, next_point(state), worth)
     return f"{line}; {ends}" if ends else line
@@ -203,8 +203,8 @@ def _next_change_of_ends(state: State) -> str | None:
 
 
 def win_chance_body(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    """The answer, unrounded."""
-    return framed(query.occasion, WinChanceSchema, lambda: _win_chance(query, defaults), query.notices(defaults))
+    """Return the answer, unrounded."""
+    return WinChanceSchema.framed(query.occasion, lambda: _win_chance(query, defaults), query.notices(defaults))
 
 
 def _win_chance(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
@@ -235,13 +235,13 @@ def _chances(query: ScoreQuery, defaults: Mapping[str, Any]) -> tuple[Chances, C
 
 
 def _within_0_and_1(chance: Any) -> float:
-    """A chance that arithmetic may have carried past 0 or 1 in the last digit."""
+    """Return a chance that arithmetic may have carried past 0 or 1 in the last digit."""
     return min(1.0, max(0.0, float(chance)))
 
 
 def importance_body(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    """The answer, unrounded; of a decided match no points are listed."""
-    return framed(query.occasion, ImportanceTableSchema, lambda: _importance(query, defaults), query.notices(defaults))
+    """Return the answer, unrounded; of a decided match no points are listed."""
+    return ImportanceTableSchema.framed(query.occasion, lambda: _importance(query, defaults), query.notices(defaults))
 
 
 def _importance(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from typing import Any, get_args
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from tacticapi.advice.suggestions import COURTS, serve_targets
-from tacticapi.api.calculations.parts import CalculationSchema, Occasion, OccasionSchema, framed, occasion
+from tacticapi.api.calculations.parts import CalculationSchema, Occasion, OccasionSchema, occasion
 from tacticapi.api.calculations.score import IntervalSchema
 from tacticapi.api.http.bodies import MAX_NUMBER
 from tacticapi.api.http.fields import (
@@ -110,7 +110,7 @@ class CourtSchema(Shape):
 
     @post_load
     def counted(self, data: dict[str, Any], **kwargs: Any) -> tuple[SpotCounts, tuple[Served, ...]]:
-        """Counts and sequence of one side."""
+        """Return counts and sequence of one side."""
         spots = tuple(spot for spot in SPOTS if data["spots"].get(spot) is not None)
         by_lean = {spot: _serves(cells) for spot, cells in _given(data.get("by_lean")).items()}
         counts = SpotCounts(spots, _serves(data["spots"]), _given(data.get("leans")), by_lean)
@@ -142,7 +142,7 @@ class ServeMixQuestionSchema(OccasionSchema):
 
     @post_load
     def query(self, data: dict[str, Any], **kwargs: Any) -> ServeMixQuery:
-        """The body as it is calculated on."""
+        """Return the body as it is calculated on."""
         courts = tuple(CourtServes(name, *data["courts"][name]) for name in COURTS if data["courts"].get(name))
         return ServeMixQuery(
             occasion(data), courts, data.get("receiver_handedness"), data.get("seed"), data.get("server") or "own"
@@ -171,8 +171,8 @@ DEFAULTS = "What nobody counted is a model default of this service, not a measur
 
 
 def serve_mix_body(query: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    """The answer, unrounded; a court that was not asked for is null."""
-    return framed(query.occasion, ServeMixSchema, lambda: {"courts": _courts(query, defaults)}, (DEFAULTS,))
+    """Return the answer, unrounded; a court that was not asked for is null."""
+    return ServeMixSchema.framed(query.occasion, lambda: {"courts": _courts(query, defaults)}, (DEFAULTS,))
 
 
 def _courts(query: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:

@@ -3,12 +3,11 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from operator import itemgetter
-from typing import Any
+from typing import Any, NamedTuple
 
 from marshmallow import ValidationError, post_load, validates_schema
 
 from tacticapi.api.calculations.parts import (
-    COURT_NUMBERS,
     MAX_COUNTED,
     MODEL,
     CalculationSchema,
@@ -16,6 +15,7 @@ from tacticapi.api.calculations.parts import (
     OccasionSchema,
     StrokeSchema,
     TheirSpotSchema,
+    choice,
     number,
     occasion,
     spot,
@@ -26,6 +26,7 @@ from tacticapi.api.calculations.parts import (
 from tacticapi.api.http.bodies import MAX_NUMBER
 from tacticapi.api.http.fields import (
     Answer,
+    Late,
     Real,
     Shape,
     Whole,
@@ -52,13 +53,11 @@ from tacticapi.court.margin import (
     scattered,
 )
 from tacticapi.court.margin import shot_margin as margin_of
-from tacticapi.court.numbers import said_or_usual, spread_of
+from tacticapi.court.numbers import spread_of
 from tacticapi.court.shot import Outcome, Place, Shot, Spot, Spread
 from tacticapi.domain.court import BASELINE_M, NET_CENTRE_HEIGHT_M, SIDELINE_M
-from tacticapi.knowledge import Fault
+from tacticapi.knowledge import Fault, court_numbers
 
-MAX_DRAWS = int(COURT_NUMBERS["draws"]["high"])
-MIN_DRAWS = int(COURT_NUMBERS["draws"]["low"])
 SEED = 1  # the same question gives the same answer
 ONE_SPREAD = "at most one of level, spread and counts"
 
@@ -95,16 +94,20 @@ class BallCountsSchema(Shape):
     wide = Real(0, MAX_COUNTED, says="Balls beside the court, or a serve beside its box. Absent: none.")
 
 
+def _draws(known: Mapping[str, Any]) -> Whole:
+    return Whole(int(known["low"]), int(known["high"]), says=f"Balls that are flown. Absent: {known['value']}.")
+
+
 class ShotMarginQuestionSchema(StrokeSchema, OccasionSchema):
     """A stroke, and at most one of level, spread and counts. Loads into MarginQuery."""
 
     serve = Word(BOXES, says="The court that is served into. Absent: no serve, and the whole court counts as in.")
-    level = Word(COURT_NUMBERS["spreads"], says="Whose spread to take.", default=COURT_NUMBERS["usual_level"])
+    level = choice("spreads", "usual_level", "Whose spread to take.")
     spread = part(SpreadSchema, says="The player's own spread. Absent: that of the level.")
     counts = part(BallCountsSchema, says="Counted balls, from which the spread is estimated. Absent: not counted.")
     came_from = part(TheirSpotSchema, says="Where your opponent struck the ball. Absent: the corner across from you.")
     depth_weight = number("shot", "depth_weight", "Weight of depth against in, for the second best aim.")
-    draws = Whole(MIN_DRAWS, MAX_DRAWS, says=f"Balls that are flown. Absent: {COURT_NUMBERS['draws']['value']}.")
+    draws = Late(lambda: _draws(court_numbers()["draws"]))
     seed = Whole(0, MAX_NUMBER, says="What fixes the draws. Absent: 1, so that the same question has the same answer.")
     where = where_part()
 
@@ -122,7 +125,7 @@ class ShotMarginQuestionSchema(StrokeSchema, OccasionSchema):
 
     @post_load
     def query(self, data: dict[str, Any], **kwargs: Any) -> MarginQuery:
-        """The body as it is calculated on."""
+        """Return the body as it is calculated on."""
         shot = stroke(data, into=BOXES[data["serve"]] if data.get("serve") else COURT)
         came_from = spot(data["came_from"]) if data.get("came_from") else _across(shot)
         counts, spread = data.get("counts"), data.get("spread")
@@ -131,11 +134,11 @@ class ShotMarginQuestionSchema(StrokeSchema, OccasionSchema):
             shot,
             where(data),
             came_from,
-            int(data.get("draws") or COURT_NUMBERS["draws"]["value"]),
+            int(data.get("draws") or court_numbers()["draws"]["value"]),
             SEED if data.get("seed") is None else data["seed"],
-            said_or_usual(COURT_NUMBERS, "shot", "depth_weight", data),
+            data["depth_weight"],
             data.get("level"),
-            _posted_spread(spread) if spread is not None else None,
+            Spread(spread["vertical_deg"], spread["sideways_deg"]) if spread is not None else None,
             {outcome: counts.get(outcome.name.lower()) or 0.0 for outcome in Outcome} if counts is not None else None,
         )
 
@@ -151,14 +154,8 @@ def _outside(into: Region, target: Spot) -> list[Fault]:
 
 
 def _across(shot: Shot) -> Spot:
-    """The corner across from the contact."""
+    """Return the corner across from the contact."""
     return (-SIDELINE_M if shot.contact[0] >= 0 else SIDELINE_M), BASELINE_M
-
-
-def _posted_spread(data: Mapping[str, Any]) -> Spread:
-    usual = COURT_NUMBERS["spread_deg"]["value"]
-    known = (data.get(name) for name in ("vertical_deg", "sideways_deg"))
-    return Spread(*(float(usual if degrees is None else degrees) for degrees in known))
 
 
 WIDE_M = 0.5  # further from the middle than this, one side is the line and the other across
@@ -202,7 +199,7 @@ class MarginResult:
 def margin_result(query: MarginQuery) -> MarginResult:
     """Calculate a margin. Raises OutOfReachError where the ball cannot get to its target."""
     fitted = fitted_spread(query.shot, query.place, query.counts) if query.counts else None
-    level = spread_of(COURT_NUMBERS, query.level, serve=query.shot.into is not COURT)
+    level = spread_of(court_numbers(), query.level, serve=query.shot.into is not COURT)
     spread = fitted.spread if fitted else query.spread or level
     scatter = scattered(query.draws, query.seed)
     meant = margin_of(query.shot, query.place, spread, scatter, query.came_from)
@@ -294,33 +291,33 @@ class LandingSchema(Answer):
     turned_deg = a_number("Turned against the clock as seen from above.", of="turned")
 
 
+class OneShot(NamedTuple):
+    """A shot with the name of its direction, None if it has none."""
+
+    direction: str | None
+    margin: Margin
+
+
 class ShotSchema(Answer):
     """What becomes of one shot."""
 
-    direction = a_word(DIRECTIONS, "Across, down the line, straight from the middle, or a serve.", of=itemgetter(0))
-    chances = a_part(ChancesSchema, "The chance of each outcome.", of=lambda shot: shot[1].chances)
-    error = a_number("Largest standard error of these chances.", of=lambda shot: shot[1].error)
-    draws = a_count("Balls that were flown.", of=lambda shot: shot[1].draws)
+    direction = a_word(DIRECTIONS, "Across, down the line, straight from the middle, or a serve.")
+    chances = a_part(ChancesSchema, "The chance of each outcome.", of="margin.chances")
+    error = a_number("Largest standard error of these chances.", of="margin.error")
+    draws = a_count("Balls that were flown.", of="margin.draws")
     elevation_deg = a_number(
-        "Elevation of the ball as meant, degrees above the horizon.", of=lambda shot: shot[1].way.aim.elevation
+        "Elevation of the ball as meant, degrees above the horizon.", of="margin.way.aim.elevation"
     )
-    net_height_m = a_number("Height of the net where it passes.", of=lambda shot: shot[1].way.net_height)
+    net_height_m = a_number("Height of the net where it passes.", of="margin.way.net_height")
     over_net_m = a_number(
-        "How far above the net it passes as meant; negative: it meets the net.", of=lambda shot: shot[1].way.over_net
+        "How far above the net it passes as meant; negative: it meets the net.", of="margin.way.over_net"
     )
-    length_m = a_number("From the contact to the target over the ground.", of=lambda shot: shot[1].way.length)
-    room_m = a_number(
-        "From the contact to the line by which its way leaves the court.", of=lambda shot: shot[1].way.room
-    )
-    time_s = a_number("Seconds until it lands.", of=lambda shot: shot[1].way.time)
-    turn_deg = a_number(
-        "Degrees between its way and the way back to where the ball came from.", of=lambda shot: shot[1].way.turn
-    )
+    length_m = a_number("From the contact to the target over the ground.", of="margin.way.length")
+    room_m = a_number("From the contact to the line by which its way leaves the court.", of="margin.way.room")
+    time_s = a_number("Seconds until it lands.", of="margin.way.time")
+    turn_deg = a_number("Degrees between its way and the way back to where the ball came from.", of="margin.way.turn")
     landing = a_part(
-        LandingSchema,
-        "Where it lands; null where nearly all balls meet the net.",
-        null=True,
-        of=lambda shot: shot[1].landing,
+        LandingSchema, "Where it lands; null where nearly all balls meet the net.", null=True, of="margin.landing"
     )
 
 
@@ -347,14 +344,14 @@ class ShotMarginSchema(CalculationSchema):
 
     spread = a_part(SpreadAnswerSchema, "The spread that was taken.", null=True, of=itself)
     shot = a_part(
-        ShotSchema, "The shot that was asked for.", null=True, of=lambda result: (result.direction, result.meant)
+        ShotSchema, "The shot that was asked for.", null=True, of=lambda result: OneShot(result.direction, result.meant)
     )
     best = a_part(AimsSchema, "Where to aim instead.", null=True)
     other_side = a_part(
         ShotSchema,
         "The same ball to the other side, as far from the lines; null where there is none.",
         null=True,
-        of=lambda result: result.other and (OTHER_SIDE.get(result.direction), result.other),
+        of=lambda result: result.other and OneShot(OTHER_SIDE.get(result.direction), result.other),
     )
     comparison = texts("Across against the line, in words.", null=True, of=comparison)
     notes = texts("What all this rests on, in plain sentences.", null=True, of=_notes)

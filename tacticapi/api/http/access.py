@@ -34,7 +34,7 @@ def from_this_machine() -> bool:
 
 
 def line_of_caller() -> str:
-    """The address that the request comes from, as a whole network where it is IPv6."""
+    """Return the address that the request comes from, as a whole network where it is IPv6."""
     sent = request.remote_addr or "unknown"
     try:
         address = ip_address(sent)
@@ -71,7 +71,7 @@ def require(scope: str) -> None:
 
 
 def club_id() -> str:
-    """The club that this request works for; `require` has let it in."""
+    """Return the club that this request works for; `require` has let it in."""
     return cast(Access, g.access).club_id
 
 

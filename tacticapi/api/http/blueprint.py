@@ -1,12 +1,13 @@
 """The routes of one resource: strict parser, scopes, media types, and answers that change only with the rulebook."""
 
 from collections.abc import Callable
-from functools import wraps
+from functools import cache, wraps
 from http import HTTPStatus
 from typing import Any, TypeVar, cast
 
 import flask_smorest
 from flask import Response, current_app, jsonify, request
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template, Undefined
 from werkzeug.datastructures import MIMEAccept
 from werkzeug.routing import BaseConverter
 
@@ -27,7 +28,7 @@ class IdConverter(BaseConverter):
 
 
 def id_schema(converter: IdConverter) -> dict[str, Any]:
-    """The JSON Schema of such an id."""
+    """Return the JSON Schema of such an id."""
     return {"type": "string", "format": "uuid"}
 
 
@@ -39,7 +40,6 @@ SVG = "image/svg+xml"
 PICTURE_POLICY = (
     "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
-_OFFERED = "offered_media_types"
 View = TypeVar("View", bound=Callable[..., Any])
 
 
@@ -47,26 +47,32 @@ def offers(*media_types: str) -> Callable[[View], View]:
     """Let a view answer in these media types, the first where a request does not say. Stands right above the view."""
 
     def offering(view: View) -> View:
-        setattr(view, _OFFERED, media_types)
+        vars(view)["_apidoc"] = {"offered": media_types}
         return view
 
     return offering
 
 
 def offered_here() -> tuple[str, ...]:
-    """The media types of the address that this request asks, problems included."""
+    """Return the media types of the address that this request asks, problems included."""
     view = current_app.view_functions.get(request.endpoint or "")
-    own: tuple[str, ...] = getattr(view, _OFFERED, ())
+    own = offered_by(view)
     return (*own, MEDIA_TYPE) if own else USUAL
 
 
+def offered_by(view: Any) -> tuple[str, ...]:
+    """Return the media types that a view offers, none where it answers in the usual ones."""
+    offered: tuple[str, ...] = getattr(view, "_apidoc", {}).get("offered", ())
+    return offered
+
+
 def wanted(*media_types: str) -> str:
-    """The media type to answer in, of those that the view offers."""
+    """Return the media type to answer in, of those that the view offers."""
     return accepted().best_match(media_types) or media_types[0]
 
 
 def accepted() -> MIMEAccept:
-    """What the request accepts, each type without parameters: texts have one encoding, whatever a client names."""
+    """Return what the request accepts, each type without parameters: texts have one encoding, UTF-8."""
     return MIMEAccept([(sent.partition(";")[0].strip(), weight) for sent, weight in request.accept_mimetypes])
 
 
@@ -101,6 +107,12 @@ class Blueprint(flask_smorest.Blueprint):
         if closable:
             self.before_request(self._require_where_closed)
 
+    def add_url_rule(self, rule: str, endpoint: Any = None, view_func: Any = None, *args: Any, **options: Any) -> None:
+        """Register a view under the operation id that its name or endpoint gives: `add_point` is addPoint."""
+        first, *more = (endpoint or view_func.__name__).split("_")
+        described = self.doc(operationId="".join((first, *map(str.title, more))))(view_func)
+        super().add_url_rule(rule, endpoint, described, *args, **options)
+
     def _require_where_closed(self) -> None:
         if self._closable and deployment().require_tokens:
             require(self._closable)
@@ -129,6 +141,12 @@ class Blueprint(flask_smorest.Blueprint):
                 doc["responses"][200].setdefault("headers", {})["ETag"] = "ETAG"
         if any("cursor" in getattr(one.get("schema"), "_declared_fields", ()) for one in _queries(doc)):
             doc["responses"][200].setdefault("headers", {})["Link"] = NEXT_LINK
+        if offered := doc_info.get("offered"):
+            content = doc["responses"][200].setdefault("content", {})
+            for media_type in offered:
+                content.setdefault(
+                    media_type, {"schema": {"type": "object" if media_type.endswith("json") else "string"}}
+                )
         for status in statuses:
             doc["responses"][status] = HTTPStatus(status).name
         return doc
@@ -159,19 +177,19 @@ class KeptBlueprint(Blueprint):
 
 
 def _queries(doc: dict[str, Any]) -> list[dict[str, Any]]:
-    """The parameters of an operation that a schema of the query describes."""
+    """Return the parameters of an operation that a schema of the query describes."""
     return [one for one in doc.get("parameters", ()) if isinstance(one, dict) and one.get("in") == "query"]
 
 
 def answer(body: Any, status: int = 200) -> Response:
-    """A JSON answer, its keys in the order in which they were made."""
+    """Return a JSON answer, its keys in the order in which they were made."""
     response = jsonify(body)
     response.status_code = status
     return response
 
 
 def stamped(response: Response) -> Response:
-    """The answer with the ETag of the rulebook; 304 without a body where the client holds it already.
+    """Return the answer with the ETag of the rulebook; 304 without a body where the client holds it already.
 
     An answer about the rulebook changes with its address, the rules and the code that writes it, and nothing else.
     """
@@ -183,8 +201,23 @@ def stamped(response: Response) -> Response:
     return http_problem(ProblemError(CHANGED)) if response.status_code == 412 else response
 
 
+@cache
+def template(name: str, undefined: type[Undefined] = StrictUndefined) -> Template:
+    """Return a template of a page; it escapes every text and fails on a name that is not given."""
+    loader = PackageLoader("tacticapi.api")
+    made = Environment(loader=loader, autoescape=True, undefined=undefined, trim_blocks=True, lstrip_blocks=True)
+    return made.get_template(name)
+
+
+def html_answer(page: str, policy: str = PICTURE_POLICY) -> Response:
+    """Return a page as an answer, in which nothing can run or ask for anything."""
+    response = Response(page, mimetype=HTML)
+    response.headers["Content-Security-Policy"] = policy
+    return response
+
+
 def picture_answer(drawn: str) -> Response:
-    """A picture as an answer. Where a browser opens it by itself, nothing in it can run or ask for anything."""
+    """Return a picture as an answer. Where a browser opens it by itself, nothing in it can run or ask for anything."""
     response = Response(alone(drawn), mimetype=SVG)
     response.headers["Content-Security-Policy"] = PICTURE_POLICY
     return response

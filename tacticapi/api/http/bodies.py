@@ -93,7 +93,7 @@ _DECODER = json.JSONDecoder(object_pairs_hook=_object, parse_int=_whole, parse_c
 
 
 def _faults(value: Any, at: Path, depth: int) -> Iterator[Fault]:
-    """The faults of a value that is not harmless, looking down only where there is something to look at."""
+    """Return the faults of a value that is not harmless, looking down only where there is something to look at."""
     if isinstance(value, str):
         if not _plain(value):
             yield Fault(at, value, "a text without NUL and lone surrogates")
@@ -143,7 +143,7 @@ class StrictParser(FlaskParser):
         return deployment().schema(argmap)
 
     def load_querystring(self, req: flask.Request, schema: Schema) -> Any:
-        """The query, in which each name stands once: of two values nobody knows which one is meant."""
+        """Return the query, in which each name stands once: of two values nobody knows which one is meant."""
         if twice := [name for name, values in req.args.lists() if len(values) > 1]:
             refuse(INVALID_QUERY, faults=[Fault((name,), req.args.getlist(name), "one value") for name in twice])
         return super().load_querystring(req, schema)
@@ -173,7 +173,7 @@ class BodyParser(StrictParser):
 
 
 def json_body(request: flask.Request) -> Any:
-    """The JSON value of the body. Ends the request where it is none that everyone reads alike."""
+    """Return the JSON value of the body. Ends the request if it is none that everyone reads alike."""
     if not is_json(request):
         sent = request.content_type
         refuse(MEDIA_TYPE_REFUSED, f"sent: {sent[:100]}" if sent else "no Content-Type was sent")
@@ -184,14 +184,14 @@ def json_body(request: flask.Request) -> Any:
 
 
 def plain_body(request: flask.Request) -> bytes:
-    """The whole body, which must not be packed."""
+    """Return the whole body, which must not be packed."""
     if (coding := request.headers.get("Content-Encoding", "identity").lower()) != "identity":
         refuse(MEDIA_TYPE_REFUSED, f"sent: Content-Encoding {coding[:100]}")
     return whole_body(request)
 
 
 def whole_body(request: flask.Request) -> bytes:
-    """The body. One that does not say its length is cut at the limit by the framework, so it is refused there.
+    """Return the body. One that does not say its length is cut at the limit by the framework, so it is refused there.
 
     Chunks that break the rules of HTTP reach us as whatever the server in front raises.
     """
@@ -219,7 +219,7 @@ HEADER = "Idempotency-Key"
 
 
 def once(body: Any) -> IdempotentRequest | None:
-    """The key of this request with the hash of method, address and body; None where no key was sent."""
+    """Return the key of this request with the hash of method, address and body; None if no key was sent."""
     key = request.headers.get(HEADER)
     if key is None:
         return None

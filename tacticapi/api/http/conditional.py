@@ -16,7 +16,7 @@ TAG_LETTERS = 32
 
 
 def tag_of(*parts: Any) -> str:
-    """An ETag that stands for these parts together."""
+    """Return an ETag that stands for these parts together."""
     return sha256("\n".join(map(str, parts)).encode()).hexdigest()[:TAG_LETTERS]
 
 
@@ -26,8 +26,13 @@ def unchanged(tag: str) -> Response | None:
     return tagged(Response(status=304), tag) if held and held.contains_weak(tag) else None
 
 
+def polled(tag: str, make: Callable[[], Response]) -> Response:
+    """Return 304 if the client holds this already, else the answer with its ETag."""
+    return unchanged(tag) or tagged(make(), tag)
+
+
 def tagged(response: Response, tag: str) -> Response:
-    """The answer with its ETag. It may be kept by the client alone, and asked about each time."""
+    """Return the answer with its ETag. It may be kept by the client alone, and asked about each time."""
     response.set_etag(tag)
     response.cache_control.private = True
     response.cache_control.no_cache = True
@@ -48,7 +53,7 @@ def check_version(version: int) -> None:
 
 
 def versioned(response: Response, version: int, headers: Mapping[str, str] | None = None) -> Response:
-    """The answer with its version as ETag, for If-Match."""
+    """Return the answer with its version as ETag, for If-Match."""
     response.headers.update(headers or {})
     return tagged(response, str(version))
 
@@ -65,7 +70,7 @@ Kept = TypeVar("Kept", bound=Versioned)
 
 
 def read_answer(kept: Kept, present: Callable[[Kept], dict[str, Any]]) -> Response:
-    """It as it is now; 304 where the client holds this version."""
+    """Return it as it is now; 304 if the client holds this version."""
     return unchanged(str(kept.version)) or versioned(answer(present(kept)), kept.version)
 
 
@@ -76,7 +81,7 @@ def edited(
     change: Callable[[], Kept],
     present: Callable[[Kept], dict[str, Any]],
 ) -> Response:
-    """It as it is after the change. Ends the request for another version, and where nothing is to be changed."""
+    """Change it and return it. Ends the request for another version, and if nothing is to be changed."""
     check_version(kept.version)
     if not changes:
         refuse(INVALID_BODY, faults=[Fault((), None, f"at least one of {', '.join(shape().fields)}")])

@@ -51,25 +51,25 @@ class Deployment:
         return self.adviser.rulebook
 
     def schema(self, of: type[Schema]) -> Schema:
-        """The schema ready to load, made once; one that needs the rulebook's vocabulary knows it."""
+        """Return the schema ready to load, made once; one that needs the rulebook's vocabulary knows it."""
         if of not in self._schemas:
             self._schemas[of] = of(rulebook=self.rulebook) if issubclass(of, RulebookShape) else of()
         return self._schemas[of]
 
     def local_club_id(self, services: Services) -> str:
-        """The club of this machine, made at its first use and again where it was deleted."""
+        """Return the club of this machine, made at its first use and again where it was deleted."""
         if self._local_club_id is None or not clubs.exists(services, self._local_club_id):
             self._local_club_id = local_club_id(services)
         return self._local_club_id
 
 
 def deployment() -> Deployment:
-    """That of the application that answers this request."""
+    """Return the deployment of the application that answers this request."""
     return cast(Deployment, current_app.extensions[EXTENSION])
 
 
 def kept_services() -> Services:
-    """The services of the application that answers this request; ends the request with 503 where nothing is kept."""
+    """Return the services of the application; ends the request with 503 if nothing is kept."""
     services = deployment().services
     if services is None:
         refuse(NOT_READY, NO_DATABASE)
@@ -77,7 +77,7 @@ def kept_services() -> Services:
 
 
 def made_deployment(given: Mapping[str, Any], adviser: Adviser) -> Deployment:
-    """The deployment of these settings (DATABASE_URL, LOCAL, REQUIRE_TOKENS). Connects to nothing yet.
+    """Return the deployment of these settings (DATABASE_URL, LOCAL, REQUIRE_TOKENS). Connects to nothing yet.
 
     One a process: connections must not cross a fork. Raises ValueError for an engine that we do not know.
     """
@@ -87,7 +87,7 @@ def made_deployment(given: Mapping[str, Any], adviser: Adviser) -> Deployment:
 
 
 def settings_of(environment: Mapping[str, str]) -> dict[str, Any]:
-    """The settings for `create_app` that the environment holds. Raises ValueError for one that cannot be."""
+    """Return the settings for `create_app` that the environment holds. Raises ValueError for one that cannot be."""
     read = {name: setting.read(environment) for name, setting in OF_THE_ENVIRONMENT.items()}
     return {"DATABASE_URL": database_url(environment), **read}
 
@@ -118,7 +118,7 @@ def any_token(services: Services) -> bool:
 
 
 def local_club_id(services: Services) -> str:
-    """The club of this machine, made where there is none. Call it once before workers start, so that they agree."""
+    """Return the club of this machine; make it if missing. Call it once before workers start, so that they agree."""
     found = _local_club(services)
     if found is None:
         made = clubs.create(services, LOCAL_CLUB).club_id
@@ -127,5 +127,5 @@ def local_club_id(services: Services) -> str:
 
 
 def _local_club(services: Services) -> str | None:
-    """The oldest club with the label of this machine's, by which two that were made at once are told apart."""
+    """Return the oldest club with the label of this machine's, by which two that were made at once are told apart."""
     return next((club.club_id for club in clubs.every(services) if club.label == LOCAL_CLUB), None)

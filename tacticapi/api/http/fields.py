@@ -30,6 +30,20 @@ class Shape(Schema):
         names = ", ".join(field.data_key or name for name, field in self.fields.items())
         self.error_messages = {**self.error_messages, "unknown": f"no other name than {names}", "type": "an object"}
 
+    def _init_fields(self) -> None:
+        self.declared_fields = {
+            name: field.make() if isinstance(field, Late) else field for name, field in self.declared_fields.items()
+        }
+        super()._init_fields()
+
+
+class Late(fields.Field[Any]):
+    """Stand for a field until a schema is made, so that no file with its bounds is read at import."""
+
+    def __init__(self, make: Callable[[], fields.Field[Any]]) -> None:
+        super().__init__()
+        self.make = make
+
 
 class RulebookShape(Shape):
     """A JSON object that is checked against the vocabulary."""
@@ -84,13 +98,13 @@ class Real(fields.Float):
 
 
 class Text(fields.String):
-    """A text of 1 to `max_length` characters."""
+    """A text of one character up to `longest`."""
 
     def __init__(
-        self, max_length: int, *, required: bool = False, says: str | None = None, pattern: str | None = None
+        self, longest: int, *, required: bool = False, says: str | None = None, pattern: str | None = None
     ) -> None:
-        expected = f"a text of 1 to {max_length} characters"
-        checks: list[Any] = [Length(1, max_length, error=expected)]
+        expected = f"a text of 1 to {longest} characters"
+        checks: list[Any] = [Length(1, longest, error=expected)]
         if pattern is not None:
             checks.append(Regexp(pattern, error=expected))
         super().__init__(validate=checks, **_options(expected, required, says, None))
@@ -120,21 +134,13 @@ class StrictBoolean(fields.Boolean):
 
 
 class Items(fields.List[Any]):
-    """A list of at most `max_items` items and, if given, at least `min_items`."""
+    """A list of `least` to `most` items."""
 
     def __init__(
-        self,
-        inner: Any,
-        max_items: int,
-        *,
-        min_items: int | None = None,
-        required: bool = False,
-        says: str | None = None,
+        self, inner: Any, most: int, *, least: int | None = None, required: bool = False, says: str | None = None
     ) -> None:
-        expected = (
-            f"a list of {max_items:,} items" if min_items == max_items else f"a list of at most {max_items:,} items"
-        )
-        check = Length(min_items, max_items, error=expected)
+        expected = f"a list of {most:,} items" if least == most else f"a list of at most {most:,} items"
+        check = Length(least, most, error=expected)
         super().__init__(inner, validate=check, **_options(expected, required, says, None))
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> list[Any]:
@@ -145,12 +151,12 @@ class Items(fields.List[Any]):
 
 
 class Table(fields.Dict):
-    """Values of one sort by name; a fault is told at the name that it belongs to."""
+    """Values of one sort by name; a fault is reported at the name that it belongs to."""
 
-    def __init__(self, values: Any, max_members: int, *, says: str | None = None) -> None:
-        expected = f"an object with at most {max_members:,} members"
+    def __init__(self, values: Any, most: int, *, says: str | None = None) -> None:
+        expected = f"an object with at most {most:,} members"
         options = _options(expected, False, says, None)
-        super().__init__(fields.String(), values, validate=Length(max=max_members, error=expected), **options)
+        super().__init__(fields.String(), values, validate=Length(max=most, error=expected), **options)
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Any:
         try:
@@ -162,17 +168,17 @@ class Table(fields.Dict):
 
 
 def part(schema: Any, *, says: str | None = None, required: bool = False) -> fields.Nested:
-    """An object of its own shape inside another."""
+    """Describe an object of its own shape inside another."""
     return fields.Nested(schema, **_options("an object", required, says, None))
 
 
 def a_choice(of: Iterable[str], says: str, **more: Any) -> fields.String:
-    """A parameter that is one of these words; `more` goes to the field."""
+    """Describe a parameter that is one of these words; `more` goes to the field."""
     words = [str(word) for word in of]
     expected = f"one of {', '.join(words)}"
     return fields.String(
         validate=OneOf(words, error=expected),
-        error_messages={"invalid": expected},
+        error_messages=dict.fromkeys(("required", "null", "invalid"), expected),
         metadata={"description": says},
         **more,
     )
@@ -248,7 +254,7 @@ def _always(says: str | None, null: bool, of: Of, digits: int | None = None) -> 
 
 
 def a_text(says: str, *, null: bool = False, of: Of = None) -> fields.String:
-    """A text."""
+    """Describe a text."""
     return fields.String(**_always(says, null, of))
 
 
@@ -258,63 +264,63 @@ def a_word(words: Iterable[str], says: str, *, null: bool = False, of: Of = None
 
 
 def a_wing(says: str = "The wing; null where the trait has none.", *, of: Of = None) -> fields.String:
-    """A wing or null."""
+    """Describe a wing or null."""
     return a_word(Wing, says, null=True, of=of)
 
 
 def an_id(says: str, *, null: bool = False, of: Of = None) -> fields.UUID:
-    """An id of something stored, or of an answer."""
+    """Describe an id of something stored, or of an answer."""
     return fields.UUID(**_always(says, null, of))
 
 
 def a_time(says: str, *, null: bool = False, of: Of = None) -> fields.AwareDateTime:
-    """A time with its zone."""
+    """Describe a time with its zone."""
     return fields.AwareDateTime(**_always(says, null, of))
 
 
 def a_number(says: str, *, null: bool = False, of: Of = None, digits: int | None = None) -> fields.Float:
-    """A number, rounded to so many `digits` behind the point."""
+    """Describe a number, rounded to `digits` behind the point."""
     return fields.Float(**_always(says, null, of, digits))
 
 
 def a_chance(says: str, *, of: Of = None, digits: int | None = None) -> fields.Float:
-    """A probability, 0 to 1."""
+    """Describe a probability, 0 to 1."""
     return fields.Float(validate=Range(0, 1), **_always(says, False, of, digits))
 
 
 def a_count(says: str, *, null: bool = False, of: Of = None) -> fields.Integer:
-    """A whole number."""
+    """Describe a whole number."""
     return fields.Integer(**_always(says, null, of))
 
 
 def a_place(says: str, *, null: bool = False) -> fields.Integer:
-    """A place in the posted list of observations, from 0."""
+    """Describe a place in the posted list of observations, from 0."""
     return fields.Integer(validate=Range(0), **_always(says, null, None))
 
 
 def a_fact(says: str, *, null: bool = False, of: Of = None) -> fields.Boolean:
-    """True or false."""
+    """Describe a fact: true or false."""
     return fields.Boolean(**_always(says, null, of))
 
 
 def an_object(says: str, *, null: bool = False, of: Of = None, **more: Any) -> fields.Dict:
-    """An object whose names are not the contract's."""
+    """Describe an object whose names are not the contract's."""
     return fields.Dict(**more, **_always(says, null, of))
 
 
 def a_part(shape: type[Shape], says: str | None = None, *, null: bool = False, of: Of = None) -> fields.Nested:
-    """An object of its own shape."""
+    """Describe an object of its own shape."""
     return fields.Nested(shape, **_always(says, null, of))
 
 
 def a_list(inner: Any, says: str | None = None, *, null: bool = False, of: Of = None) -> fields.List[Any]:
-    """A list, empty where there is nothing."""
+    """Describe a list, empty where there is nothing."""
     shape = fields.Nested(inner) if isinstance(inner, type) and issubclass(inner, Shape) else inner
     return fields.List(shape, **_always(says, null, of))
 
 
 def texts(says: str, *, null: bool = False, of: Of = None) -> fields.List[Any]:
-    """A list of texts."""
+    """Describe a list of texts."""
     return a_list(fields.String(), says, null=null, of=of)
 
 

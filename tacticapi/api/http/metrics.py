@@ -84,14 +84,14 @@ def add_metrics(app: Flask) -> Metrics:
 
 
 def metrics_here() -> Metrics:
-    """Those of the application that answers this request."""
+    """Return the metrics of the application that answers this request."""
     found: Metrics = current_app.extensions[EXTENSION]
     return found
 
 
 @contextmanager
 def counting_folder() -> Iterator[None]:
-    """A folder for the counts of this run, told to the workers by the environment, gone afterwards."""
+    """Make a folder for the counts of this run; the environment names it to the workers. Delete it afterwards."""
     folder, owner = tempfile.mkdtemp(prefix="tacticapi-counts-"), os.getpid()
     os.environ[FOLDER_VARIABLE] = folder
     try:
@@ -103,7 +103,7 @@ def counting_folder() -> Iterator[None]:
 
 
 def free_slot(taken: Iterable[int]) -> int:
-    """The lowest slot that no living worker has."""
+    """Return the lowest slot that no living worker has."""
     used = set(taken)
     return next(slot for slot in range(len(used) + 1) if slot not in used)
 

@@ -49,7 +49,7 @@ def set_up_logs(level: str, stream: TextIO | None = None) -> logging.Handler:
 
 
 def _failure_lines(logger: Any, name: str, event: dict[str, Any]) -> dict[str, Any]:
-    """An exception by its type and the places it passed, innermost last."""
+    """Return an exception by its type and the places it passed, innermost last."""
     failure = event.pop("exc_info", None)
     if failure and failure[0] is not None:
         event["failure"] = failure[0].__name__
@@ -86,12 +86,12 @@ def seconds_taken() -> float:
 
 
 def method_name() -> str:
-    """The method of this request; one that nobody knows may be anything at all, so it is not told."""
+    """Return the method of this request; one that nobody knows may be anything at all, so it is not told."""
     return request.method if request.method in LOGGED_METHODS else OTHER_METHOD
 
 
 def route_template() -> str:
-    """The route of this request with the names of its parts, as in /v1/matches/<id:match_id>."""
+    """Return the route of this request with the names of its parts, as in /v1/matches/<id:match_id>."""
     return request.url_rule.rule if request.url_rule else NO_ROUTE
 
 

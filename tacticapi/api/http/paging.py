@@ -1,6 +1,7 @@
 """Lists in pages: {"items": [...]}, and a Link to the next page (RFC 8288)."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from operator import attrgetter
 from typing import Any, TypeVar
 from urllib.parse import urlencode
 
@@ -8,7 +9,9 @@ from flask import Response, request
 from marshmallow import fields
 from marshmallow.validate import ContainsNoneOf, Length, Range
 
+from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import answer
+from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.fields import Shape
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.club import is_id
@@ -16,7 +19,6 @@ from tacticapi.knowledge import Fault
 
 PAGE_SIZE = 50
 MAX_PAGE_SIZE = 100
-_SIZE = f"a whole number from 1 to {MAX_PAGE_SIZE}"
 _CURSOR = "the cursor of a Link that this list gave"
 _FIELDS = "names of members of an item, with commas between"
 MAX_SEQUENCE_DIGITS = 9  # digits
@@ -27,7 +29,16 @@ Item = TypeVar("Item")
 
 
 class PlainInteger(fields.Integer):
-    """A whole number in plain digits."""
+    """A whole number of a query in plain digits, between two bounds; `more` goes to the field."""
+
+    def __init__(self, says: str, low: int = 0, high: int = 9999, **more: Any) -> None:
+        expected = f"a whole number from {low} to {high}"
+        super().__init__(
+            validate=Range(low, high, error=expected),
+            error_messages={"invalid": expected, "null": expected},
+            metadata={"description": says},
+            **more,
+        )
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> int:
         if not (isinstance(value, str) and value.isascii() and value.isdigit() and len(value) <= 4):
@@ -46,12 +57,7 @@ class SearchText(fields.String):
 class PageQuery(Shape):
     """How much of a list is wanted, and from where."""
 
-    page_size = PlainInteger(
-        load_default=PAGE_SIZE,
-        validate=Range(1, MAX_PAGE_SIZE, error=_SIZE),
-        error_messages=dict.fromkeys(("invalid", "null"), _SIZE),
-        metadata={"description": "Items a page."},
-    )
+    page_size = PlainInteger("Items a page.", 1, MAX_PAGE_SIZE, load_default=PAGE_SIZE)
     cursor = fields.String(
         validate=Length(1, 200, error=_CURSOR),
         metadata={"description": "Where the page begins, as the Link of the page before says. Absent: at the start."},
@@ -91,33 +97,37 @@ class KeptPageQuery(PageQuery):
 
 def kept_page(
     query: Mapping[str, Any],
-    find: Callable[[int], Sequence[Item]],
-    key: Callable[[Item], str],
+    find: Callable[..., Sequence[Item]],
     present: Callable[[Item], dict[str, Any]],
+    *at: str,
+    **wanted: Any,
 ) -> Response:
-    """Answer with one page of what `find` gives, at most so many. `key` is the cursor behind an item."""
+    """Answer with one page of what `find` gives for the club, or for what `at` names in it. Cursors are ids."""
+    after = query.get("cursor")
+    if after is not None and not is_id(after):
+        refuse(INVALID_QUERY, faults=[Fault(("cursor",), after, _CURSOR)])
+    found = find(kept_services(), club_id(), *at, after=after, limit=query["page_size"] + 1, **wanted)
+    return one_page(query, found, present, attrgetter("id"))
+
+
+def one_page(
+    query: Mapping[str, Any], found: Sequence[Item], present: Callable[[Item], Any], key: Callable[[Item], Any]
+) -> Response:
+    """Answer with one page of what was found, which holds one item more if there is a next page."""
     size = query["page_size"]
-    found = find(size + 1)
     response = answer({"items": _sparse([present(item) for item in found[:size]], query.get("fields_"))})
     if len(found) > size:
-        _link_next(response, key(found[size - 1]))
+        _link_next(response, str(key(found[size - 1])))
     return response
 
 
 def sequence_cursor(cursor: str | None) -> int:
-    """The sequence number that a cursor of entries names, 0 without one."""
+    """Return the sequence number that a cursor of entries names, 0 without one."""
     if cursor is None:
         return 0
     if not (cursor.isascii() and cursor.isdigit() and len(cursor) <= MAX_SEQUENCE_DIGITS):
         refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
     return int(cursor)
-
-
-def id_cursor(cursor: str | None) -> str | None:
-    """The id that a cursor names."""
-    if cursor is not None and not is_id(cursor):
-        refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
-    return cursor
 
 
 def _sparse(items: list[dict[str, Any]], wanted: str | None) -> list[dict[str, Any]]:
@@ -135,14 +145,14 @@ def _link_next(response: Response, cursor: str) -> None:
 
 
 def page_schema(item: type[Shape]) -> Shape:
-    """The shape of one page of these items."""
+    """Return the shape of one page of these items."""
     name = item.__name__.removesuffix("Schema") + "Page"
     items = fields.List(fields.Nested(item), required=True)
     return Shape.from_dict({"items": items}, name=name)()  # type: ignore[return-value]
 
 
 def listed(query: dict[str, Any], name: str, known: Iterable[str]) -> str | None:
-    """The value of a filter, None where it is absent. Refuses with 422 what the rulebook does not know."""
+    """Return the value of a filter, None if it is absent. Refuses with 422 what the rulebook does not know."""
     wanted: str | None = query.get(name)
     words = list(known)
     if wanted is not None and wanted not in words:

@@ -35,7 +35,7 @@ class Problem:
 
     @property
     def type(self) -> str:
-        """The URI reference that stands for it."""
+        """The URI reference that names it."""
         return PATH + self.name
 
 
@@ -162,18 +162,13 @@ NOT_READY = Problem(
     "Tell the operator what `detail` says. GET /readyz answers 200 once it is ready.",
 )
 
-PROBLEMS = (
-    BROKEN_REQUEST, INVALID_JSON, NO_TOKEN, NO_SCOPE, NOT_PERMITTED_NOW, NOT_FOUND, METHOD_NOT_ALLOWED,
-    NOT_ACCEPTABLE, NOT_ENDED, CHANGED, TOO_LARGE, ADDRESS_TOO_LONG, MEDIA_TYPE_REFUSED, EXPECTATION,
-    INVALID_SITUATION, INVALID_BODY, INVALID_HEADER, INVALID_QUERY, TOO_MANY_MATCHES, KEY_REUSED, NO_IF_MATCH,
-    TOO_MANY_REQUESTS, HEADERS_TOO_LARGE, INTERNAL, NOT_DONE, DATABASE_AWAY, WORKER_LOST, NOT_READY,
-)  # fmt: skip
+PROBLEMS = tuple(value for value in list(vars().values()) if isinstance(value, Problem))
 _NAMED_ONLY = (INVALID_JSON, NOT_PERMITTED_NOW, NOT_ENDED, DATABASE_AWAY, WORKER_LOST)
 _BY_STATUS = {p.status: p for p in PROBLEMS if p not in _NAMED_ONLY and p.status != HTTPStatus.UNPROCESSABLE_ENTITY}
 
 
 def problem_of(status: int) -> Problem:
-    """The problem that a bare status stands for; one that nothing here answers with is told as its class of status."""
+    """Return the problem of a bare status; an unknown status gets the problem of its class."""
     other = BROKEN_REQUEST if status < HTTPStatus.INTERNAL_SERVER_ERROR else INTERNAL
     return _BY_STATUS.get(status) or replace(other, status=status)
 
@@ -189,7 +184,7 @@ def fault_body(fault: Fault, of_parameter: bool = False) -> dict[str, Any]:
 
 
 def shortened(value: Any) -> Any:
-    """A posted value short enough to be shown: scalars as they are, the rest by its size."""
+    """Return a posted value short enough to be shown: scalars as they are, the rest by its size."""
     if isinstance(value, str):
         text = _clean(value)
         return text if len(text) <= MAX_SHOWN_LENGTH else text[: MAX_SHOWN_LENGTH - 1] + "…"
@@ -256,7 +251,7 @@ class ProblemError(HTTPException):
         self.headers = dict(headers or {})
 
     def get_headers(self, *args: Any, **kwargs: Any) -> list[tuple[str, str]]:
-        """The headers that the answer carries."""
+        """Return the headers that the answer carries."""
         return list(self.headers.items())
 
 
@@ -271,7 +266,7 @@ def refuse(
 
 
 def problem_body(problem: Problem, detail: str | None, faults: Sequence[Fault]) -> dict[str, Any]:
-    """The members of a problem document; `errors` only where there are faults."""
+    """Return the members of a problem document; `errors` only where there are faults."""
     body: dict[str, Any] = {"type": problem.type, "title": problem.title, "status": problem.status}
     if detail is None and faults:
         detail = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
@@ -352,7 +347,7 @@ def answer_refusals(app: Flask) -> None:
 
 
 def refusal_problem(error: ServiceError) -> ProblemError:
-    """The problem of a refusal."""
+    """Return the problem of a refusal."""
     if isinstance(error, Refused):
         return ProblemError(INVALID_BODY, faults=error.faults)
     return ProblemError(PROBLEM_OF[type(error)], str(error))

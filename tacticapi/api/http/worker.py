@@ -215,7 +215,7 @@ class _Judgement:
 def problem_answer(
     problem: Problem, detail: str | None, request_id: str, more: Mapping[str, str] = MappingProxyType({})
 ) -> bytes:
-    """A whole HTTP answer that tells the problem and ends the connection."""
+    """Return a whole HTTP answer that tells the problem and ends the connection."""
     body = problem_body(problem, shortened(detail), ())
     text = json.dumps(body, ensure_ascii=False, separators=(",", ":")).encode() + b"\n"
     headers = {

@@ -9,8 +9,7 @@ import pytest
 from sqlalchemy import event
 
 from tacticapi.advice import Adviser
-from tacticapi.api.feedback import FeedbackPage, FeedbackSchema
-from tacticapi.api.live import AdviceLinePage, GivenAdviceSchema, LiveAdviceSchema
+from tacticapi.api.live import AdviceLinePage, FeedbackPage, FeedbackSchema, GivenAdviceSchema, LiveAdviceSchema
 from tacticapi.club import Services
 from tacticapi.inference.matcher import Matcher
 

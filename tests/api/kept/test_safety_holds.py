@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from flask import Flask
 
-from tacticapi.api.http.blueprint import JSON
+from tacticapi.api.http.blueprint import JSON, offered_by
 from tacticapi.club import Services, advising
 from tacticapi.club.export import export
 from tacticapi.domain.rules import Rulebook
@@ -234,7 +234,7 @@ def answers(caller: Caller, app: Flask, running: Running) -> Iterator[tuple[str,
         assert rule.arguments <= known.keys(), f"{address}: say here what stands for its ids"
         filled = re.sub(r"<(?:\w+:)?(\w+)>", r"{\1}", address).format(**known)
         view = app.view_functions[rule.endpoint]
-        for media_type in getattr(view, "offered_media_types", (JSON,)):
+        for media_type in offered_by(view) or (JSON,):
             for query in ("", *(f"?moment={moment.value}" for moment in Moment)):
                 yield filled + query, caller.get(filled + query, headers={"Accept": media_type}).text
         found += 1

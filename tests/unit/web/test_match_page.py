@@ -10,12 +10,12 @@ from flask.testing import FlaskClient
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.vocabulary import KindSchema
+from tacticapi.api.rulebook import KindSchema
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Way
 from tacticapi.web import MODULES, OFFLINE, STATIC, page_data, spoken
 
-MAX_MODULE_LINES = 200  # lines
+LONGEST_MODULE = 200  # lines
 
 
 @pytest.fixture(scope="module")
@@ -89,7 +89,7 @@ def test_it_says_that_it_is_not_for_betting(client: FlaskClient) -> None:
 def test_a_module_is_read_in_one_sitting_and_asks_the_public_api_alone() -> None:
     for module in MODULES:
         text = Path(STATIC, module).read_text(encoding="utf-8")
-        assert len(text.splitlines()) < MAX_MODULE_LINES, module
+        assert len(text.splitlines()) < LONGEST_MODULE, module
         assert "innerHTML" not in text, module
         assert not re.search(r"https?://", text), module
         assert text.startswith("// "), f"{module} does not say what it is for"
