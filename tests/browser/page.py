@@ -26,6 +26,12 @@ DRAWN_AGAIN = (  # what was found is not there, or not at its place, in this mom
 )
 _FIND = """
 const [words, within, done] = arguments;
+// a click beside its aim, where the page has moved, does nothing
+window.aimed ?? document.addEventListener('click', (event) => {
+  if (!window.aimed) return;
+  if (window.aimed.contains(event.target)) window.aimed = false;
+  else event.stopImmediatePropagation(), event.preventDefault();
+}, true);
 const shown = (each) => each.checkVisibility() && !each.disabled;
 const named = (each) => (each.getAttribute('aria-label') ?? each.innerText).replace(/\\s+/g, ' ').trim();
 const begins = (each) => shown(each) && named(each).startsWith(words);
@@ -35,9 +41,10 @@ if (target) {
   target.scrollIntoView({block: 'center', behavior: 'instant'});
   const place = () => JSON.stringify(target.getBoundingClientRect());
   const before = place();
-  requestAnimationFrame(() => done(target.isConnected && place() === before ? target : null));
+  requestAnimationFrame(() => done(target.isConnected && place() === before ? (window.aimed = target) : null));
 } else done(null);
 """
+_HIT = "const hit = !window.aimed; if (!hit) window.aimed = false; return hit;"
 
 
 class MatchPage:
@@ -95,9 +102,10 @@ class MatchPage:
 
         def pressed() -> bool:
             target = self.browser.execute_async_script(_FIND, words, within)
-            if target is not None:
-                target.click()
-            return target is not None
+            if target is None:
+                return False
+            target.click()
+            return bool(self.browser.execute_script(_HIT))
 
         self.wait(pressed)
 
