@@ -1,10 +1,11 @@
 from collections.abc import Callable, Iterator
+from functools import cache
 from typing import Any
 
-import jsonschema
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
+from jsonschema_rs import Draft202012Validator
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
@@ -24,11 +25,12 @@ def valid(app: Flask) -> Validate:
     """Hold a value against the component of the contract of this name, formats of ids and times included."""
     components = app.extensions[EXTENSION].described()["components"]
 
-    def validate(component: str, value: Any) -> None:
+    @cache
+    def validator(component: str) -> Draft202012Validator:
         schema = {"$ref": f"#/components/schemas/{component}", "components": components}
-        jsonschema.Draft202012Validator(schema, format_checker=jsonschema.FormatChecker()).validate(value)
+        return Draft202012Validator(schema, validate_formats=True)
 
-    return validate
+    return lambda component, value: validator(component).validate(value)
 
 
 @pytest.fixture

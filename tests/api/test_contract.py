@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-import jsonschema
 import pytest
 import yaml
 from flask import Flask
 from flask.testing import FlaskClient
+from jsonschema_rs import Draft202012Validator
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
 from tacticapi.advice import Adviser
@@ -34,9 +34,9 @@ def published() -> dict[str, Any]:
 
 
 @pytest.fixture(scope="module")
-def validator(published: dict[str, Any]) -> jsonschema.Draft202012Validator:
+def validator(published: dict[str, Any]) -> Draft202012Validator:
     schema = {"$ref": "#/components/schemas/Situation", "components": published["components"]}
-    return jsonschema.Draft202012Validator(schema)
+    return Draft202012Validator(schema)
 
 
 def test_the_file_is_what_the_application_says(app: Flask, adviser: Adviser) -> None:
@@ -125,13 +125,11 @@ def test_a_problem_is_described_as_one(published: dict[str, Any]) -> None:
 
 
 @pytest.mark.parametrize("moment", MOMENTS)
-def test_the_contract_takes_every_situation_of_the_demo(
-    validator: jsonschema.Draft202012Validator, moment: str
-) -> None:
+def test_the_contract_takes_every_situation_of_the_demo(validator: Draft202012Validator, moment: str) -> None:
     validator.validate(demo_situation(moment))
 
 
-def test_the_contract_takes_every_request_of_the_rule_cases(validator: jsonschema.Draft202012Validator) -> None:
+def test_the_contract_takes_every_request_of_the_rule_cases(validator: Draft202012Validator) -> None:
     for case in cases():
         validator.validate(case.suggested)
 
@@ -151,7 +149,7 @@ def test_the_contract_takes_every_request_of_the_rule_cases(validator: jsonschem
     ],
 )
 def test_the_contract_refuses_what_the_service_refuses(
-    client: FlaskClient, validator: jsonschema.Draft202012Validator, change: dict[str, Any]
+    client: FlaskClient, validator: Draft202012Validator, change: dict[str, Any]
 ) -> None:
     body = {**copy.deepcopy(demo_situation("set-break")), **change}
     assert not validator.is_valid(body)

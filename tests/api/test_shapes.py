@@ -2,10 +2,10 @@
 
 from typing import Any
 
-import jsonschema
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
+from jsonschema_rs import ValidationError
 
 from tacticapi.api.contract import EXTENSION
 from tacticapi.api.document import examples
@@ -61,7 +61,7 @@ def component_of(described: Any) -> str:
     ],
 )
 def test_what_is_not_of_the_shape_is_not_valid(valid: Validate, name: str, wrong: Any) -> None:
-    with pytest.raises(jsonschema.ValidationError):
+    with pytest.raises(ValidationError):
         valid(name, wrong)
 
 

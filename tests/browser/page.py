@@ -5,23 +5,46 @@ from collections.abc import Callable
 from typing import Any, Self
 
 import requests
-from selenium.common.exceptions import ElementNotInteractableException, StaleElementReferenceException
+from selenium.common.exceptions import (
+    ElementClickInterceptedException,
+    ElementNotInteractableException,
+    NoSuchElementException,
+    StaleElementReferenceException,
+)
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
-from selenium.webdriver.remote.webelement import WebElement
 from selenium.webdriver.support.select import Select
 
 PATIENCE_S = 90  # on a machine that does much else
 KEPT = "All entries are kept"
 LOOKS_TOLD = ".looks .question, .looks > [role=status]:not(:empty)"
+DRAWN_AGAIN = (  # what was found is not there, or not at its place, in this moment
+    ElementClickInterceptedException,
+    ElementNotInteractableException,
+    NoSuchElementException,
+    StaleElementReferenceException,
+)
 _FIND = """
-const [words, within] = arguments;
-const root = within ?? document;
+const [words, within, done] = arguments;
+// a click beside its aim, where the page has moved, does nothing
+window.aimed ?? document.addEventListener('click', (event) => {
+  if (!window.aimed) return;
+  if (window.aimed.contains(event.target)) window.aimed = false;
+  else event.stopImmediatePropagation(), event.preventDefault();
+}, true);
 const shown = (each) => each.checkVisibility() && !each.disabled;
 const named = (each) => (each.getAttribute('aria-label') ?? each.innerText).replace(/\\s+/g, ' ').trim();
 const begins = (each) => shown(each) && named(each).startsWith(words);
-return [...root.querySelectorAll('button, a, summary, label')].find(begins);
+const roots = [...document.querySelectorAll(within)];
+const target = roots.flatMap((root) => [...root.querySelectorAll('button, a, summary, label')]).find(begins);
+if (target) {
+  target.scrollIntoView({block: 'center', behavior: 'instant'});
+  const place = () => JSON.stringify(target.getBoundingClientRect());
+  const before = place();
+  requestAnimationFrame(() => done(target.isConnected && place() === before ? (window.aimed = target) : null));
+} else done(null);
 """
+_HIT = "const hit = !window.aimed; if (!hit) window.aimed = false; return hit;"
 
 
 class MatchPage:
@@ -39,7 +62,13 @@ class MatchPage:
     @property
     def heading(self) -> str:
         """The heading of the screen that is shown."""
-        return next((each.text for each in self.browser.find_elements(By.TAG_NAME, "h1")), "")
+        return self.shown("h1")
+
+    def shown(self, selector: str) -> str:
+        """The text of the first such element, read in one step, since the page may be drawn again at any time."""
+        return str(
+            self.browser.execute_script("return document.querySelector(arguments[0])?.innerText ?? ''", selector)
+        )
 
     @property
     def text(self) -> str:
@@ -58,8 +87,8 @@ class MatchPage:
             try:
                 if found := holds():
                     return found
-            except (StaleElementReferenceException, ElementNotInteractableException):
-                pass  # drawn again in this moment
+            except DRAWN_AGAIN:
+                pass
             time.sleep(0.03)
         raise AssertionError(f"this did not come about; the page reads:\n{self.text}")
 
@@ -68,36 +97,31 @@ class MatchPage:
         for each in words:
             self.wait(lambda each=each: each in self.text)
 
-    def press(self, words: str, within: WebElement | None = None) -> None:
-        """Press what is shown and begins with these words, as a thumb would: nothing may lie over it."""
+    def press(self, words: str, within: str = "body") -> None:
+        """Press what is shown and begins with these words, as a thumb would: it is still and nothing lies over it."""
 
         def pressed() -> bool:
-            target = self.browser.execute_script(_FIND, words, within)
-            if target is not None:
-                self.browser.execute_script("arguments[0].scrollIntoView({block: 'center'})", target)
-                target.click()
-            return target is not None
+            target = self.browser.execute_async_script(_FIND, words, within)
+            if target is None:
+                return False
+            target.click()
+            return bool(self.browser.execute_script(_HIT))
 
         self.wait(pressed)
 
     def go(self, screen: str) -> None:
         """Go to another screen."""
-        self.press(screen, self.browser.find_element(By.ID, "nav"))
+        self.press(screen, "#nav")
         self.wait(lambda: self.browser.execute_script("return document.activeElement.tagName") == "H1")
-
-    def question(self, kind: str) -> WebElement:
-        """The question about this kind."""
-        found: WebElement = self.wait(lambda: self.browser.find_elements(By.CSS_SELECTOR, f'[data-kind="{kind}"]'))[0]
-        return found
 
     def answer(self, kind: str, *taps: str) -> None:
         """Answer the question with these taps."""
         for tap in taps:
-            self.press(tap, self.question(kind))
+            self.press(tap, f'[data-kind="{kind}"]')
 
-    def tally(self, kind: str) -> str:
-        """What the page says was seen of this kind."""
-        return self.question(kind).find_element(By.CLASS_NAME, "tally").text
+    def tallies(self, kind: str, words: str) -> None:
+        """Wait until the page says this of what was seen of this kind."""
+        self.wait(lambda: self.shown(f'[data-kind="{kind}"] .tally') == words)
 
     def begin(self, own: str, opponent: str, **choices: str) -> str:
         """Begin a match; choices by the id of their field. Its id."""

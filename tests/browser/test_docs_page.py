@@ -3,8 +3,11 @@
 import pytest
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
+from selenium.webdriver.support.expected_conditions import url_to_be
+from selenium.webdriver.support.wait import WebDriverWait
 
 from .chromium import complaints, requested, set_screen
+from .page import PATIENCE_S
 
 
 @pytest.fixture
@@ -27,7 +30,7 @@ def test_an_operation_opens_and_leads_to_its_body(page: Chrome, service_url: str
     operation = page.find_element(By.ID, "suggest")
     operation.find_element(By.TAG_NAME, "summary").click()
     operation.find_element(By.LINK_TEXT, "Situation").click()
-    assert page.current_url == f"{service_url}/docs#schema-Situation"
+    WebDriverWait(page, PATIENCE_S).until(url_to_be(f"{service_url}/docs#schema-Situation"))
     shape = page.find_element(By.ID, "schema-Situation")
     shape.find_element(By.TAG_NAME, "summary").click()
     assert "moment (needed)" in shape.text

@@ -49,10 +49,10 @@ def safety_is_shown(page: MatchPage) -> None:
 def nothing_to_play_by(page: MatchPage, plan: str) -> None:
     """Every screen shows the safety line first, and neither a tactic nor the plan nor a picture."""
     for screen in SCREENS:
-        if page.browser.find_element(By.CSS_SELECTOR, "nav [aria-current]").text != screen:
+        if page.shown("nav [aria-current]") != screen:
             page.go(screen)
         assert page.heading == SAFETY, screen
-        assert page.browser.find_element(By.CSS_SELECTOR, "main h1").text == SAFETY
+        assert page.shown("main h1") == SAFETY
         assert plan not in page.text, screen
         assert "the plan" not in page.text, screen
         assert page.browser.find_elements(By.CSS_SELECTOR, "main :is(.suggestion, .question, svg, img)") == [], screen
@@ -262,7 +262,7 @@ def test_a_refused_sign_still_stops_play(browser: Chrome, line: Line) -> None:
 
 def rated(page: MatchPage) -> Callable[[str], bool]:
     """Whether the advice that is shown rests on this rating of high balls to the backhand."""
-    return lambda rating: f"rated {rating} of 4" in page.browser.find_element(By.CLASS_NAME, "advice").text
+    return lambda rating: f"rated {rating} of 4" in page.shown(".advice")
 
 
 def test_a_new_entry_renews_the_advice_beside_it(page: MatchPage, browser: Chrome) -> None:

@@ -5,7 +5,6 @@ import base64
 import requests
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
-from selenium.webdriver.remote.webelement import WebElement
 
 from .chromium import complaints
 from .page import MatchPage, standing
@@ -52,16 +51,16 @@ def enter_a_warm_up(page: MatchPage) -> None:
     page.answer(HAND, "right")
     page.answer(HIGH_BACKHAND, "1 a little")
     page.answer(MIDDLE_BALL, *["Forehand"] * 7, "Backhand", "Backhand")
-    assert page.tally(MIDDLE_BALL) == "7 of 9 chances."
+    page.tallies(MIDDLE_BALL, "7 of 9 chances.")
     page.press("Undo")
-    assert page.tally(MIDDLE_BALL) == "7 of 8 chances."
+    page.tallies(MIDDLE_BALL, "7 of 8 chances.")
     page.all_kept()
 
 
 def read_advice_and_choose(page: MatchPage) -> None:
     page.go("Advice")
     page.reads("Moment: Warm-up", "rated 1 of 4", "Not if:", "Look again ", "Worth about", "Source:")
-    assert 1 <= len(suggestions(page)) <= 3
+    page.wait(lambda: 1 <= suggestions(page) <= 3)
     page.press("Play this")
     page.reads("This is the plan.")
 
@@ -90,9 +89,8 @@ def change_the_plan(page: MatchPage) -> None:
     page.reads("Games 1-1, points 0-0")
     page.go("Advice")
     page.reads("Keep the plan.")
-    assert len(suggestions(page)) == 1
-    other = next(each for each in suggestions(page) if "This is the plan." not in each.text)
-    page.press("Play this", other)
+    page.wait(lambda: suggestions(page) == 1)
+    page.press("Play this", ".suggestion:not(:has([aria-pressed=true]))")
     page.reads("This is the plan.")
 
 
@@ -102,5 +100,5 @@ def read_the_debrief(page: MatchPage) -> None:
     page.reads("Begin with next time", "tried 2, won 2", "Open the whole debrief")
 
 
-def suggestions(page: MatchPage) -> list[WebElement]:
-    return page.browser.find_elements(By.CLASS_NAME, "suggestion")
+def suggestions(page: MatchPage) -> int:
+    return len(page.browser.find_elements(By.CLASS_NAME, "suggestion"))

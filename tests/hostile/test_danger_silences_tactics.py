@@ -140,7 +140,7 @@ def test_without_a_sign_the_same_situations_speak(app: Flask) -> None:
         spoken.append(bool(answer.json["suggestions"]))
 
     ask()
-    assert sum(spoken) > 0.8 * len(spoken)
+    assert sum(spoken) > 0.5 * len(spoken)
 
 
 @settings(SOME, max_examples=5)  # each run reads all rules anew

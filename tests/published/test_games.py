@@ -80,8 +80,9 @@ def test_values_and_mixes_agree_with_nashpy() -> None:
         assert solution.mix_col == pytest.approx(col, abs=1e-7)
 
 
-def test_values_and_mixes_agree_with_quantecon() -> None:
+def test_values_and_mixes_agree_with_quantecon(monkeypatch: pytest.MonkeyPatch) -> None:
     """quantecon, https://quanteconpy.readthedocs.io: minmax by its own simplex method."""
+    monkeypatch.setenv("NUMBA_DISABLE_JIT", "1")  # compiling takes longer than solving these small games
     from quantecon.optimize import minmax
 
     for game in random_games():

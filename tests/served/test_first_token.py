@@ -2,11 +2,13 @@
 
 import os
 import signal
-import subprocess
-import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+
+from click.testing import CliRunner
+
+from tacticapi.cli import main
 
 from .running import SITUATION, Service, running
 
@@ -26,9 +28,9 @@ def only(service: Service, worker: int) -> Iterator[None]:
 
 def told(database: Path, *words: str) -> str:
     """What the command line prints on the same database."""
-    environment = {**os.environ, "TACTICAPI_DB": str(database)}
-    command = [sys.executable, "-m", "tacticapi", *words]
-    return subprocess.run(command, env=environment, capture_output=True, text=True, check=True).stdout.strip()
+    ran = CliRunner().invoke(main, words, env={"TACTICAPI_DB": str(database)}, catch_exceptions=False)
+    assert ran.exit_code == 0, ran.output
+    return ran.stdout.strip()
 
 
 def test_a_token_made_on_the_command_line_closes_every_running_worker(tmp_path: Path) -> None:
