@@ -16,7 +16,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import Tactic
 from tacticapi.domain.trait import TermForm, Trait, WingRule
 from tacticapi.domain.vocabulary import ObservationKind
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 from tacticapi.settings import SETTINGS
 
 ROOT = Path(__file__).parents[1]
@@ -128,7 +128,7 @@ def tactic_lines(tactic: Tactic, rulebook: Rulebook) -> Iterable[str]:
     if tactic.caution:
         yield f"- Caution: {tactic.caution}"
     worth = f"{effect.gain:+.3f} where it fits, {-effect.loss:+.3f} where not"
-    yield f"- Touches {effect.share:.0%} of {touched(effect.on)}: {worth}"
+    yield f"- Touches {effect.share:.0%} of {touched(effect.applies_to)}: {worth}"
     cited = "; ".join(
         f"{rulebook.sources[ref.key].citation} ({rulebook.sources[ref.key].status})" for ref in tactic.sources
     )

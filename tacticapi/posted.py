@@ -13,8 +13,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import MOST_TRIED, Observation, Tries
 from tacticapi.domain.terms import Way, Wing
 from tacticapi.domain.vocabulary import ObservationKind
-from tacticapi.knowledge import Fault, faults, profile_faults
-from tacticapi.knowledge.weather import number
+from tacticapi.rulebook.vocabulary import Fault, faults, number, profile_faults
 from tacticapi.scoring import SIDES, Format, ScoreError
 
 PROFILES = ("context", "own", "opponent")

@@ -11,7 +11,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Observation, OwnErrors, PointsPlayed, Previous, Situation, Tries
 from tacticapi.domain.terms import Moment, Way, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 
 Write = Callable[..., Situation]
 SAID = (Way.COUNT, Way.COUNTS, Way.RATING, Way.AMOUNT, Way.SEEN)

@@ -10,7 +10,7 @@ from tacticapi.domain.firing import Fact, Inference
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import Condition, FactKind, Tactic
-from tacticapi.inference.evaluator import nearest_miss
+from tacticapi.rulebook.evaluator import nearest_miss
 
 
 @dataclass(frozen=True, slots=True)

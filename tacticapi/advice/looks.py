@@ -21,11 +21,11 @@ from tacticapi.domain.trait import Trait
 from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.next_observation import NextObservation, NextObservations
-from tacticapi.inference.compile import wing_anchor, without_beliefs
 from tacticapi.pricing.baseline import Baseline
 from tacticapi.pricing.match_gain import MatchPricer
 from tacticapi.pricing.price import PlayPrices
 from tacticapi.pricing.stakes import LookTable, PlayTable, Stakes
+from tacticapi.rulebook.match_rules import wing_anchor, without_beliefs
 
 PROFILES = 256  # own strokes stay the same all match; results are cached for this many players
 STILL_TO_COME = {

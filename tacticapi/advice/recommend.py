@@ -28,14 +28,14 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Show
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
-from tacticapi.inference.circumstances import View, holding
-from tacticapi.inference.danger import DangerReader, Health
-from tacticapi.inference.facts import FactBuilder
-from tacticapi.inference.firings import read_firings
-from tacticapi.inference.matcher import Matcher
 from tacticapi.pricing.baseline import Baseline, TryVerdict, baseline, judge_tries
 from tacticapi.pricing.match_gain import MatchPricer
 from tacticapi.pricing.price import price
+from tacticapi.rulebook.circumstances import View, holding
+from tacticapi.rulebook.danger import DangerReader, Health
+from tacticapi.rulebook.facts import FactBuilder
+from tacticapi.rulebook.match_rules import read_firings
+from tacticapi.rulebook.matcher import Matcher
 from tacticapi.scoring import Format, NextPoint, State, next_point, read_score
 
 

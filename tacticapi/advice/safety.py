@@ -13,7 +13,7 @@ from tacticapi.domain.firing import Firings
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Coaching, Device, Moment, Show
-from tacticapi.inference.danger import Health
+from tacticapi.rulebook.danger import Health
 from tacticapi.scoring import State, is_change_of_ends
 
 IN_MATCH = frozenset({Moment.AFTER_WARM_UP, Moment.BETWEEN_POINTS, Moment.CHANGE_OF_ENDS, Moment.SET_BREAK})

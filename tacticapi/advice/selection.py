@@ -13,7 +13,7 @@ from tacticapi.domain.rulebook import Category, MomentRule, Rulebook
 from tacticapi.domain.situation import Previous, Situation
 from tacticapi.domain.tactic import Gate, Relation, RelationKind, Tactic
 from tacticapi.domain.terms import HeldBack, Show
-from tacticapi.inference.danger import Health
+from tacticapi.rulebook.danger import Health
 
 NUMBERS = (int, float)
 SAFETY_AUTHORITY = 1

@@ -18,8 +18,8 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import TraitKey
 from tacticapi.domain.terms import Wing
-from tacticapi.inference.danger import Health
 from tacticapi.pricing.match_gain import MatchGain, MatchPricer
+from tacticapi.rulebook.danger import Health
 
 COURTS = ("deuce", "ad")
 # (receiver's hand, court, wing) -> spot; a left-hander is the mirror image of a right-hander

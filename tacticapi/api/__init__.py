@@ -46,8 +46,9 @@ from tacticapi.api.suggestions import blueprint as suggestions
 from tacticapi.api.tactics import blueprint as tactics
 from tacticapi.api.vocabulary import traits_blueprint as traits
 from tacticapi.api.vocabulary import vocabulary_blueprint as vocabulary
-from tacticapi.inference.failures import TooManyMatches
-from tacticapi.knowledge import load, rule_paths
+from tacticapi.rulebook.evaluator import TooManyMatches
+from tacticapi.rulebook.files import rule_paths
+from tacticapi.rulebook.load import load
 
 MAX_BODY = 1024 * 1024  # bytes
 STATELESS = (

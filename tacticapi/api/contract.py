@@ -14,9 +14,8 @@ from tacticapi.club.services import MAX_KEY
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Way
 from tacticapi.domain.vocabulary import ObservationKind
-from tacticapi.knowledge.vocabulary import HIGHEST_RATING
-from tacticapi.knowledge.weather import DIRECTIONS, ENDS, READINGS
 from tacticapi.posted import FORMAT, MAX_TEXT, PROFILES, kinds_of
+from tacticapi.rulebook.vocabulary import DIRECTIONS, ENDS, MAX_RATING, READINGS
 
 Header = dict[str, Any]
 
@@ -144,7 +143,7 @@ def _way(way: Way, kind: ObservationKind) -> JsonSchema:
         case Way.VALUE:
             return {"type": "string", "enum": list(kind.options)}
         case Way.RATING:
-            return {"type": "integer", "minimum": 0, "maximum": HIGHEST_RATING}
+            return {"type": "integer", "minimum": 0, "maximum": MAX_RATING}
         case Way.AMOUNT:
             bounds = {"minimum": kind.low, "maximum": kind.high}
             return {"type": "number", **{name: bound for name, bound in bounds.items() if bound is not None}}

@@ -14,10 +14,10 @@ from tacticapi.api.http.fields import Answer, Shape, a_list, a_place, a_text, a_
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.api.situations import SituationSchema
 from tacticapi.api.suggestions import AdviceSchema, advice_body, traced
-from tacticapi.domain.firing import Match
+from tacticapi.domain.firing import RuleMatch
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import FactKind
-from tacticapi.knowledge import Fault
+from tacticapi.rulebook.vocabulary import Fault
 
 VERDICTS = ("suggested", "held-back", "not-shown", "no-match")
 
@@ -69,7 +69,7 @@ class WhySchema(Answer):
     chain = texts("From the rule that fired back to what was posted.")
 
 
-def _fired(trace: Trace) -> list[tuple[Match, Trace]]:
+def _fired(trace: Trace) -> list[tuple[RuleMatch, Trace]]:
     return [(match, trace) for match in trace.inference.matches]
 
 

@@ -89,7 +89,7 @@ class Counter(Answer):
 class Effect(Answer):
     """What it is taken to be worth; model defaults."""
 
-    on: str
+    applies_to: str
     share: float
     gain: float
     loss: float

@@ -18,8 +18,8 @@ from tacticapi.domain.advice import Advice
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Moment
-from tacticapi.inference.failures import TooManyMatches
 from tacticapi.posted import current_tactic
+from tacticapi.rulebook.evaluator import TooManyMatches
 from tacticapi.store import Feedback, Match, Snapshot, UnitOfWork, new_id
 
 USED, NOT_USED, OUTCOME = KINDS = "used", "not-used", "outcome"

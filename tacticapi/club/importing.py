@@ -23,8 +23,8 @@ from tacticapi.domain.advice import Advice
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Earlier, Situation
 from tacticapi.domain.terms import Moment, Way
-from tacticapi.knowledge import Fault
 from tacticapi.posted import observation_faults, point_faults, shape_faults, try_faults, unknown_kind_faults
+from tacticapi.rulebook.vocabulary import Fault
 from tacticapi.scoring import SIDES
 from tacticapi.store import (
     Club,

@@ -13,8 +13,8 @@ from tacticapi.club.entries import added_once, append, check_correctable, check_
 from tacticapi.club.services import Done, Once, Refused, Services, done
 from tacticapi.domain.situation import OwnErrors, PointsPlayed
 from tacticapi.domain.terms import Moment
-from tacticapi.knowledge import Fault
 from tacticapi.posted import point_faults
+from tacticapi.rulebook.vocabulary import Fault
 from tacticapi.scoring import SIDES, Format, ScoreError, Side, State, after, is_change_of_ends, read_score
 from tacticapi.store import Entry, Match, UnitOfWork
 

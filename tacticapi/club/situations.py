@@ -13,8 +13,8 @@ from tacticapi.domain.belief import belief_name
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Earlier, Previous, Situation
 from tacticapi.domain.terms import Moment, Phase
-from tacticapi.inference.failures import TooManyMatches
 from tacticapi.posted import merged_tries, observation, profile
+from tacticapi.rulebook.evaluator import TooManyMatches
 from tacticapi.store import Entry, Match, ObservationEntry, Player, Snapshot, UnitOfWork
 
 

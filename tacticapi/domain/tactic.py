@@ -116,7 +116,7 @@ class Effect:
     "reminder", "own-errors", "observed".
     """
 
-    on: Touches
+    applies_to: Touches
     share: float
     gain: float
     loss: float

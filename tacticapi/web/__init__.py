@@ -15,7 +15,7 @@ from tacticapi.advice.safety import COVERED
 from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.terms import Coaching, Moment, Phase, Way
 from tacticapi.domain.vocabulary import ObservationKind
-from tacticapi.inference.danger import WARNING_SIGN
+from tacticapi.rulebook.danger import WARNING_SIGN
 
 TEMPLATES = Path(__file__).with_name("templates")
 STATIC = Path(__file__).with_name("static")

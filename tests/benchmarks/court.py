@@ -21,7 +21,7 @@ from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.court import Ball, Flight, Launch, Surface, bounced, fly, launched
 from tacticapi.court.flight import GRAVITY
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 from tacticapi.seeds import demo_situation
 
 SHOTS, SINGLE = 10_000, 60

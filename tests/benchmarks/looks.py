@@ -18,7 +18,7 @@ from typing import Any
 from tacticapi.advice import Adviser
 from tacticapi.domain.situation import Observation, PointsPlayed, Situation
 from tacticapi.domain.terms import Moment, Way, Wing
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 
 MOST = 0.10
 ROUNDS = 60

@@ -16,8 +16,8 @@ from statistics import median
 from tacticapi.domain.firing import Fact, MatchRule
 from tacticapi.domain.tactic import Condition, FactKind, Op, Test
 from tacticapi.domain.terms import Wing
-from tacticapi.inference.engine import Engine
-from tacticapi.inference.evaluator import evaluate
+from tacticapi.rulebook.engine import Engine
+from tacticapi.rulebook.evaluator import evaluate
 
 PAGE = resource.getpagesize()
 

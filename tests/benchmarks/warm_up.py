@@ -21,7 +21,7 @@ import numpy as np
 from tacticapi.advice import Adviser
 from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.terms import Moment, Way, Wing
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 
 MARGIN = 1.0
 MOST_BALLS = 45  # about what a warm-up has room for, and what the usual order takes in all

@@ -20,7 +20,7 @@ from tacticapi.client import Client, Problem
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Moment, Way
 from tacticapi.domain.vocabulary import ObservationKind
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 
 SOME = settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
 RULES = load()

@@ -102,7 +102,9 @@ def _fit(
         return None
     shares = [sum(a for a, _ in pairs[side]) / sum(n for _, n in pairs[side]) for side in (True, False)]
     kappa = _best_kappa(pairs, shares)
-    return FittedShare(trait.id, wing, term.what, (term.holds, term.fails, term.kappa), (shares[0], shares[1], kappa))
+    return FittedShare(
+        trait.id, wing, term.what, (term.p_if_true, term.p_if_false, term.kappa), (shares[0], shares[1], kappa)
+    )
 
 
 def _best_kappa(pairs: Mapping[bool, Sequence[tuple[float, float]]], shares: Sequence[float]) -> float:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import FactKind, Tactic, Touches
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 from tests.rehearsal.world.pairing import draw_pairing
 from tests.rehearsal.world.shots import SIDES
 from tests.rehearsal.world.tactics import CHANGES, Chosen, options
@@ -108,7 +108,7 @@ def fitted_gains(met: Sequence[Met], rulebook: Rulebook) -> list[FittedGain]:
     lines = []
     for tactic in rulebook.tactics.values():
         if tactic.id in CHANGES and tactic.id not in NOT_FITTED:
-            a_point = tactic.effect.share * (1.0 if tactic.effect.on is Touches.BOTH else 0.5)
+            a_point = tactic.effect.share * (1.0 if tactic.effect.applies_to is Touches.BOTH else 0.5)
             aims = _aims(tactic, met)
             if max(np.quantile(gains, 0.95) for _, gains in aims) * a_point >= PAYS:
                 own = np.array([asks_for(tactic, feature) for feature in names])
@@ -151,7 +151,7 @@ def _aims(tactic: Tactic, met: Sequence[Met]) -> list[tuple[str, Floats]]:
 def _touched(gains: tuple[float, float], tactic: Tactic) -> float:
     serve, back = gains
     on = {Touches.SERVE: serve, Touches.RETURN: back, Touches.BOTH: (serve + back) / 2}
-    return on[tactic.effect.on] / tactic.effect.share
+    return on[tactic.effect.applies_to] / tactic.effect.share
 
 
 def asks_for(tactic: Tactic, feature: str) -> bool:

@@ -60,7 +60,7 @@ def _price(rulebook: Rulebook, option: Chosen, pairing: Pairing, chances: Mappin
     owned = [part * (pairing.user.ratings[stroke] - MIDDLING) for stroke, part in fitted.strokes.items()]
     seen = [part * chances.get(key, rulebook.traits[key[0]].prior) for key, part in fitted.beliefs.items()]
     gain = fitted.base + fitted.same_handed * pairing.same_handed + sum(owned) + sum(seen)
-    return effect.share * gain * (1.0 if effect.on is Touches.BOTH else 0.5)
+    return effect.share * gain * (1.0 if effect.applies_to is Touches.BOTH else 0.5)
 
 
 def _key(believed: Believed) -> TraitKey:

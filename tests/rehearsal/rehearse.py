@@ -12,7 +12,7 @@ import numpy as np
 
 from tacticapi.advice import Adviser
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 from tests.rehearsal.fit import FittedShare, FittedStrength, fitted_shares, fitted_strength
 from tests.rehearsal.measures import (
     Honest,

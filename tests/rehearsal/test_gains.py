@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 import yaml
 
-from tacticapi.knowledge import load
-from tacticapi.knowledge.document import parse_document
-from tacticapi.knowledge.shape import shape_mistakes
+from tacticapi.rulebook.entries import shape_mistakes
+from tacticapi.rulebook.files import parse_document
+from tacticapi.rulebook.load import load
 from tests.rehearsal import gains
 from tests.rehearsal.gains import fitted_gains, meet, suggested_gains
 from tests.rehearsal.world.tactics import options

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 from tests.rehearsal.fit import fitted_shares, fitted_strength
 from tests.rehearsal.measures import brier, calibration_error, honest, reached, reliability, tactic_records
 from tests.rehearsal.outcome import AtStage, Believed, ByPrice, Rehearsed, Stage, Suggested

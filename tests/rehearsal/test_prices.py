@@ -23,7 +23,7 @@ def test_a_price_moves_with_a_belief_by_the_fitted_part(rulebook: Rulebook, pair
         effect = rulebook.tactics[option.tactic].effect
         fitted = effect.aimed_at((Wing.FOREHAND, Wing.BACKHAND)[option.aim])
         part = fitted.beliefs.get(key, 0.0) if fitted else 0.0
-        touched = effect.share * (1.0 if effect.on is Touches.BOTH else 0.5)
+        touched = effect.share * (1.0 if effect.applies_to is Touches.BOTH else 0.5)
         assert after - before == pytest.approx(0.5 * touched * part)
     assert low != high
 

@@ -5,7 +5,7 @@ from xml.etree import ElementTree
 import pytest
 
 from tacticapi.advice import Adviser
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 from tests.rehearsal import LINES, rehearse, reliability_picture, render
 from tests.rehearsal.one_opponent import Manner, rehearse_one
 from tests.rehearsal.outcome import Stage

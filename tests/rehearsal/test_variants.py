@@ -3,7 +3,7 @@
 import pytest
 
 from tacticapi.domain.trait import TermForm
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 from tests.rehearsal.variants import VARIANTS, doubled, evidence_times, gains_times, halved
 
 
@@ -18,14 +18,14 @@ def terms(rulebook):
 
 def test_evidence_at_its_own_strength_is_the_published_evidence(rulebook):
     for before, after in zip(terms(rulebook), terms(evidence_times(rulebook, 1.0)), strict=True):
-        assert after.holds == pytest.approx(before.holds)
+        assert after.p_if_true == pytest.approx(before.p_if_true)
         assert all(after.table[level] == pytest.approx(chances) for level, chances in before.table.items())
 
 
 def test_halved_evidence_has_half_the_gap_and_tables_still_add_up(rulebook):
     for before, half in zip(terms(rulebook), terms(halved(rulebook)), strict=True):
         if before.form is TermForm.SHARES:
-            assert half.holds - half.fails == pytest.approx((before.holds - before.fails) / 2)
+            assert half.p_if_true - half.p_if_false == pytest.approx((before.p_if_true - before.p_if_false) / 2)
         for column in (0, 1):
             assert not half.table or sum(chances[column] for chances in half.table.values()) == pytest.approx(1.0)
 

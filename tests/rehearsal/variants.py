@@ -27,11 +27,11 @@ def _scaled_term(term: Term, factor: float) -> Term:
             return replace(term, table=_sharpened(term.table, factor))
         case TermForm.FAVOURITE:
             even = 1.0 / max(1, len(term.base))
-            return replace(term, holds=_inside(even + (term.holds - even) * factor))
+            return replace(term, p_if_true=_inside(even + (term.p_if_true - even) * factor))
         case _:
-            middle = (term.holds + term.fails) / 2
-            holds, fails = (_inside(middle + (share - middle) * factor) for share in (term.holds, term.fails))
-            return replace(term, holds=holds, fails=fails)
+            middle = (term.p_if_true + term.p_if_false) / 2
+            holds, fails = (_inside(middle + (share - middle) * factor) for share in (term.p_if_true, term.p_if_false))
+            return replace(term, p_if_true=holds, p_if_false=fails)
 
 
 def _sharpened(table: Mapping[str, tuple[float, float]], factor: float) -> dict[str, tuple[float, float]]:

@@ -8,7 +8,8 @@ import pytest
 
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.tactic import RelationKind
-from tacticapi.knowledge import RuleFileError, load, our_rules
+from tacticapi.rulebook.files import RuleFileError, our_rules
+from tacticapi.rulebook.load import load
 
 BACKS_NO_TACTIC = {"WARMUP-NULL"}  # says only that nobody has studied it
 

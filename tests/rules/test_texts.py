@@ -5,7 +5,7 @@ import re
 import pytest
 
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.knowledge.entries import Entries
+from tacticapi.rulebook.entries import Entries
 
 from .wording import ALLOWED, FORBIDDEN, FORBIDS, LONGEST_LINE, SPEECH, offences, texts_in
 

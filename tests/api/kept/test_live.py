@@ -12,7 +12,7 @@ from tacticapi.advice import Adviser
 from tacticapi.api.feedback import FeedbackPage, FeedbackSchema
 from tacticapi.api.live import AdviceLinePage, GivenAdviceSchema, LiveAdviceSchema
 from tacticapi.club import Services
-from tacticapi.inference.matcher import Matcher
+from tacticapi.rulebook.matcher import Matcher
 
 NOW = "moment=change-of-ends"
 REVISION_ALONE = "SELECT matches.revision FROM matches WHERE "

@@ -14,7 +14,7 @@ from tacticapi.domain.advice import Advice
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Coaching, Device, Moment, Show
-from tacticapi.inference.matcher import Matcher
+from tacticapi.rulebook.matcher import Matcher
 
 Advise = Callable[..., Advice]
 WEAK_WING = [{"what": "rally.against_low_ball", "wing": "backhand", "count": 1, "of": 12}]

@@ -28,7 +28,7 @@ from tacticapi.domain.rulebook import Category, MomentRule, Rulebook
 from tacticapi.domain.situation import Previous, Situation, Tries
 from tacticapi.domain.tactic import Counter, FactKind, Gate, Relation, RelationKind, Tactic
 from tacticapi.domain.terms import HeldBack, Moment, Show
-from tacticapi.inference.danger import Health, Pain
+from tacticapi.rulebook.danger import Health, Pain
 
 Price = Callable[..., Priced]
 MakeTactic = Callable[..., Tactic]

@@ -18,8 +18,8 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import Alternative, FactKind, SourceRef
 from tacticapi.domain.terms import Moment, Phase, Wing
-from tacticapi.inference.danger import Health, Pain
 from tacticapi.pricing.match_gain import MatchGain
+from tacticapi.rulebook.danger import Health, Pain
 from tacticapi.scoring import Format, State, next_point
 
 Price = Callable[..., Priced]
@@ -227,7 +227,7 @@ def test_a_serve_to_the_forehand_aims_there_whatever_the_hand(advise: Callable[.
 def test_only_serves_have_targets(rulebook: Rulebook) -> None:
     aimed = [t for t in rulebook.tactics.values() if t.targets]
     assert len(aimed) >= 4
-    assert all(t.effect.on.value in ("serve", "both") for t in aimed)
+    assert all(t.effect.applies_to.value in ("serve", "both") for t in aimed)
 
 
 # The score in one line ------------------------------------------------------------------------------------------------

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from tacticapi.court import Ball, Mover, Place, Surface
-from tacticapi.knowledge import court_numbers
+from tacticapi.rulebook.load import court_numbers
 
 BALL = Ball(0.0577, 0.0665, 0.507, 0.55)
 

@@ -17,8 +17,6 @@ from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M, STICK
 from tacticapi.domain.place import Hands, Place, PlacedMark, Point, Side
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Wing
-from tacticapi.knowledge import RuleFileError, load
-from tacticapi.knowledge.folders import our_rules
 from tacticapi.pictures import (
     Note,
     Path,
@@ -34,6 +32,8 @@ from tacticapi.pictures import (
 from tacticapi.pictures.court import COURTS, SPOTS, aim, drawn_for, place_words, third
 from tacticapi.pictures.court_marks import SCALE, SCALE_OF_BOXES, Frame
 from tacticapi.pictures.svg import NAMESPACE, Labels
+from tacticapi.rulebook.files import RuleFileError, our_rules
+from tacticapi.rulebook.load import load
 
 SVG = f"{{{NAMESPACE}}}"
 METRES = st.floats(-16, 16, allow_nan=False)

@@ -280,7 +280,7 @@ def alone(play: Play, situation: Situation, at: dict[Key, float], base: Baseline
         up, down = mean + (1 - chance) * between, mean - chance * between
     expected = chance * up + (1 - chance) * down
     tries = next((t for t in situation.tries if t.tactic == play.tactic.id), None)
-    shift = learned(expected, base.of(effect.on).mean, tries, defaults["tactic_points"]) if tries else 0.0
+    shift = learned(expected, base.of(effect.applies_to).mean, tries, defaults["tactic_points"]) if tries else 0.0
     return effect.share * (up + shift), effect.share * (down + shift)
 
 
@@ -308,7 +308,7 @@ def test_every_play_is_priced_as_if_it_were_the_only_one(
     )
     assert [place for place, _, _ in gains] == chosen
     for place, holds, fails in gains:
-        curve = pricer.curves()[plays[place].tactic.effect.on]
+        curve = pricer.curves()[plays[place].tactic.effect.applies_to]
         expected = [
             sum(c * shift**power for power, c in enumerate(curve))
             for shift in alone(plays[place], asked, at, base, defaults)
