@@ -102,8 +102,8 @@ def holds_and_fails(term: Any) -> tuple[str, str]:
         pairs = term.table.items()
         return tuple(", ".join(f"{level} {pair[side]:.2f}" for level, pair in pairs) for side in (0, 1))  # type: ignore[return-value]
     if term.form is TermForm.FAVOURITE:
-        return f"favourite {term.holds:.2f}", ", ".join(f"{share:.2f}" for share in term.base)
-    return f"{term.holds:.2f}", f"{term.fails:.2f}"
+        return f"favourite {term.p_if_true:.2f}", ", ".join(f"{share:.2f}" for share in term.base)
+    return f"{term.p_if_true:.2f}", f"{term.p_if_false:.2f}"
 
 
 def tactics_page(rulebook: Rulebook) -> Iterable[str]:
