@@ -1,6 +1,7 @@
 """Check conditions: each by itself, and each against what it names and how that can be tested."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from graphlib import CycleError, TopologicalSorter
 from math import prod
 from typing import Any
 
@@ -141,11 +142,27 @@ def _carries_wing(condition: Mapping[str, Any], entries: Entries) -> bool:
     return False
 
 
-def bound_faults(kind: Mapping[str, Any], at: tuple[str | int, ...], value: float) -> Iterator[EntryFault]:
+def bound_faults(kind: Mapping[str, Any], at: Pointer, value: float) -> Iterator[EntryFault]:
     """Check that a bound of an amount is within what the kind takes."""
     low, high = kind.get("low"), kind.get("high")
     if (low is not None and value < low) or (high is not None and value > high):
         yield at, brief(value), f"an amount from {low} to {high} {kind.get('unit', '')}".rstrip()
+
+
+def option_faults(kind: Mapping[str, Any], at: Pointer, value: Any) -> Iterator[EntryFault]:
+    """Check that a word is an option of the kind."""
+    options = kind.get("options", ())
+    if value not in options:
+        yield at, brief(value), f"an option of {kind['id']}: {', '.join(options) or 'it has none'}"
+
+
+def circle_in(needs: Mapping[str, Iterable[str]]) -> list[str]:
+    """Return the first circle among names that need one another, empty if there is none."""
+    try:
+        TopologicalSorter(needs).prepare()
+    except CycleError as circle:
+        return list(circle.args[1])
+    return []
 
 
 def _is_profile(name: str) -> bool:
@@ -183,14 +200,13 @@ def _profile_faults(subject: str, condition: Mapping[str, Any], entries: Entries
                 yield from bound_faults(kind, (bound,), value)
 
 
-def _is_faults(kind: Mapping[str, Any], at: tuple[str | int, ...], value: Any) -> Iterator[EntryFault]:
+def _is_faults(kind: Mapping[str, Any], at: Pointer, value: Any) -> Iterator[EntryFault]:
     ways = kind["ways"]
     if isinstance(value, bool):
         if "seen" not in ways:
             yield at, brief(value), f"a word or number: {kind['id']} is said by {', '.join(ways)}"
     elif isinstance(value, str):
-        if value not in kind.get("options", ()):
-            yield at, brief(value), f"an option of {kind['id']}: {', '.join(kind.get('options', ())) or 'it has none'}"
+        yield from option_faults(kind, at, value)
     elif "rating" not in ways and "amount" not in ways:
         yield at, brief(value), f"a word: {kind['id']} is said by {', '.join(ways)}"
     elif "amount" in ways:
@@ -211,7 +227,7 @@ def _observed_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator
     for test, ways in _WAYS_OF_TESTS.items():
         if test in condition and not set(ways) & set(kind["ways"]):
             yield (test,), brief(condition[test]), f"a test that fits: {name} is said by {', '.join(kind['ways'])}"
-    yield from _option_faults(condition, kind)
+    yield from _share_faults(condition, kind)
     for qualifier in QUALIFIERS:
         if qualifier in condition and qualifier not in kind.get("qualifiers", {}):
             yield (qualifier,), brief(condition[qualifier]), f"no {qualifier}: {name} takes none"
@@ -220,11 +236,10 @@ def _observed_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator
             yield from bound_faults(kind, (test,), condition[test])
 
 
-def _option_faults(condition: Mapping[str, Any], kind: Mapping[str, Any]) -> Iterator[EntryFault]:
+def _share_faults(condition: Mapping[str, Any], kind: Mapping[str, Any]) -> Iterator[EntryFault]:
     options = kind.get("options", ())
     for at, value in [*listed(condition, "value"), *listed(condition, "option")]:
-        if value not in options:
-            yield at, brief(value), f"an option of {kind['id']}: {', '.join(options) or 'it has none'}"
+        yield from option_faults(kind, at, value)
     shared = "share_at_least" in condition or "share_at_most" in condition
     if shared and "option" not in condition and "count" not in kind["ways"]:
         yield ("option",), "nothing", f"the option whose share is meant: {', '.join(options)}"

@@ -5,9 +5,8 @@ A finding says where it is, what is wrong and what was expected. A rulebook with
 
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from graphlib import CycleError, TopologicalSorter
 from itertools import combinations
 
 from tacticapi.domain.firing import MatchRule
@@ -16,7 +15,7 @@ from tacticapi.domain.tactic import Condition, FactKind, Op, Test
 from tacticapi.domain.terms import Way
 from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.rulebook.circumstances import COMPUTED
-from tacticapi.rulebook.conditions import PROFILE_SUBJECTS, SCORE_NUMBERS, SCORE_WORDS
+from tacticapi.rulebook.conditions import PROFILE_SUBJECTS, SCORE_NUMBERS, SCORE_WORDS, circle_in
 from tacticapi.rulebook.danger import sign_circumstance
 from tacticapi.rulebook.expansion import PLAIN_COUNT, SCALE_OBSERVED, SCALE_PERMILLE, part_name
 from tacticapi.rulebook.match_rules import MAX_NUMBER, conjunctions, wing_anchor
@@ -34,7 +33,6 @@ Range = tuple[int, int]
 Fields = Mapping[str, Words | Range]
 """For each field its words, or its least and greatest number."""
 
-_ANY_NUMBER = (-MAX_NUMBER, MAX_NUMBER)
 _COUNT = (0, MAX_NUMBER)
 _PERMILLE = (0, SCALE_PERMILLE)
 _WORD = re.compile(rf"[A-Za-z0-9 ._:+/%-]{{1,{MAX_WORD}}}")
@@ -142,43 +140,48 @@ def _circumstances(rules: Sequence[MatchRule], rulebook: Rulebook) -> Iterator[F
         yield Finding(f"circumstance {name}", "both derived and computed", "one of the two")
     for name in sorted(needs.keys() - used):
         yield Finding(f"circumstance {name}", "derived, and no rule uses it", "a rule that uses it")
-    try:
-        TopologicalSorter(needs).prepare()
-    except CycleError as cycle:
-        yield Finding(f"circumstance {cycle.args[1][0]}", f"goes in a circle: {' > '.join(cycle.args[1])}", "no circle")
+    if circle := circle_in(needs):
+        yield Finding(f"circumstance {circle[0]}", f"goes in a circle: {' > '.join(circle)}", "no circle")
 
 
 def fields_of(kind: FactKind, name: str, rulebook: Rulebook) -> Fields | None:
     """Return the fields that a fact of this kind and name can hold; None if the rulebook has no such name."""
-    return _BY_KIND[kind](name, rulebook)
+    found: Fields | None = None
+    match kind:
+        case FactKind.BELIEF if name in rulebook.traits:
+            wings = frozenset(wing.value for wing in rulebook.traits[name].wings if wing)
+            found = {"permille": (1, 999), "seen": frozenset({"yes"}), **({"wing": wings} if wings else {})}
+        case FactKind.OWN | FactKind.OPPONENT | FactKind.CONTEXT:
+            found = _profile(rulebook.kinds.get(f"{kind}.{name}"))
+        case FactKind.OBSERVED:
+            found = _observed(rulebook.kinds.get(name))
+        case FactKind.UNSEEN:
+            found = None if _observed(rulebook.kinds.get(name)) is None else {}
+        case FactKind.SCORE if name in SCORE_WORDS:
+            found = {"value": frozenset(SCORE_WORDS[name])}
+        case FactKind.SCORE if name in SCORE_NUMBERS:
+            found = {"number": SCORE_NUMBERS[name]}
+        case FactKind.TRIES if name in rulebook.tactics:
+            found = {"tried": _COUNT, "won": _COUNT, "permille": _PERMILLE}
+        case FactKind.CIRCUMSTANCE if name in rulebook.circumstances:
+            found = {}
+    return found
 
 
-def _belief(name: str, rulebook: Rulebook) -> Fields | None:
-    if name not in rulebook.traits:
+def _profile(spec: ObservationKind | None) -> Fields | None:
+    if spec is None:
         return None
-    wings = frozenset(wing.value for wing in rulebook.traits[name].wings if wing)
-    return {"permille": (1, 999), "seen": frozenset({"yes"}), **({"wing": wings} if wings else {})}
+    found: dict[str, Words | Range] = {}
+    if words := {*spec.options, *(("yes", "no") if Way.SEEN in spec.ways else ())}:
+        found["value"] = frozenset(words)
+    if Way.RATING in spec.ways:
+        found["number"] = (0, MAX_RATING)
+    if Way.AMOUNT in spec.ways:
+        found["number"] = _amount(spec, 1)
+    return found
 
 
-def _profile(subject: str) -> Callable[[str, Rulebook], Fields | None]:
-    def fields(name: str, rulebook: Rulebook) -> Fields | None:
-        spec = rulebook.kinds.get(f"{subject}.{name}")
-        if spec is None:
-            return None
-        found: dict[str, Words | Range] = {}
-        if words := {*spec.options, *(("yes", "no") if Way.SEEN in spec.ways else ())}:
-            found["value"] = frozenset(words)
-        if Way.RATING in spec.ways:
-            found["number"] = (0, MAX_RATING)
-        if Way.AMOUNT in spec.ways:
-            found["number"] = _amount(spec, 1)
-        return found
-
-    return fields
-
-
-def _observed(name: str, rulebook: Rulebook) -> Fields | None:
-    spec = rulebook.kinds.get(name)
+def _observed(spec: ObservationKind | None) -> Fields | None:
     if spec is None or spec.subject in PROFILE_SUBJECTS:
         return None
     found: dict[str, Words | Range] = {q: frozenset(words) for q, words in QUALIFIERS.items() if q in spec.qualifiers}
@@ -203,34 +206,3 @@ def _amount(spec: ObservationKind, scale: int) -> Range:
     low = -MAX_NUMBER if spec.low is None else round(scale * spec.low)
     high = MAX_NUMBER if spec.high is None else round(scale * spec.high)
     return low, high
-
-
-def _unseen(name: str, rulebook: Rulebook) -> Fields | None:
-    return None if _observed(name, rulebook) is None else {}
-
-
-def _score(name: str, rulebook: Rulebook) -> Fields | None:
-    if name in SCORE_WORDS:
-        return {"value": frozenset(SCORE_WORDS[name])}
-    return {"number": SCORE_NUMBERS[name]} if name in SCORE_NUMBERS else None
-
-
-def _tries(name: str, rulebook: Rulebook) -> Fields | None:
-    return {"tried": _COUNT, "won": _COUNT, "permille": _PERMILLE} if name in rulebook.tactics else None
-
-
-def _circumstance(name: str, rulebook: Rulebook) -> Fields | None:
-    return {} if name in rulebook.circumstances else None
-
-
-_BY_KIND: Mapping[FactKind, Callable[[str, Rulebook], Fields | None]] = {
-    FactKind.BELIEF: _belief,
-    FactKind.OWN: _profile("own"),
-    FactKind.OPPONENT: _profile("opponent"),
-    FactKind.CONTEXT: _profile("context"),
-    FactKind.OBSERVED: _observed,
-    FactKind.UNSEEN: _unseen,
-    FactKind.SCORE: _score,
-    FactKind.TRIES: _tries,
-    FactKind.CIRCUMSTANCE: _circumstance,
-}

@@ -1,7 +1,6 @@
 """Check what the entries say of one another: every name must exist, and be used in a way that it allows."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from graphlib import CycleError, TopologicalSorter
 from math import fsum
 from pathlib import Path
 from typing import Any
@@ -11,9 +10,11 @@ from tacticapi.rulebook.checks import SAFETY, authority_of
 from tacticapi.rulebook.conditions import (
     COUNTED,
     bound_faults,
+    circle_in,
     conditions_of,
     kind_of,
     lone_wing_faults,
+    option_faults,
     reference_faults,
 )
 from tacticapi.rulebook.entries import Entries, Entry, EntryFault
@@ -93,10 +94,7 @@ def _circles(entries: Entries) -> Iterator[Mistake]:
                 losers[name].add(other)
             if (other := relation.get("yields-to")) in tactics:
                 losers[other].add(name)
-    try:
-        TopologicalSorter(losers).prepare()
-    except CycleError as circle:
-        path: list[str] = circle.args[1]
+    if path := circle_in(losers):
         yield tactics[path[0]].mistake(("relations",), f"a circle: {' > '.join(path)}", "overrides without a circle")
 
 
@@ -113,10 +111,7 @@ def _circumstance_mistakes(entries: Entries) -> Iterator[Mistake]:
     whole = all(len(entries.of(kind)) == len(entries.named[kind]) for kind in ("circumstances", "tactics"))
     for name in needs.keys() - used if whole else ():  # one that is left out for its own mistake may use it
         yield entries.of("circumstances")[name].mistake(("id",), brief(name), "a circumstance that a tactic asks for")
-    try:
-        TopologicalSorter(needs).prepare()
-    except CycleError as circle:
-        path: list[str] = circle.args[1]
+    if path := circle_in(needs):
         yield entries.of("circumstances")[path[0]].mistake(("when",), f"a circle: {' > '.join(path)}", "no circle")
 
 
@@ -208,7 +203,7 @@ def _term_faults(term: Mapping[str, Any], entries: Entries) -> Iterator[EntryFau
     form = next(form for form in _WAYS_OF_FORMS if form in term)
     if not set(_WAYS_OF_FORMS[form]) & set(kind["ways"]):
         yield (form,), brief(term[form]), f"evidence that fits: {name} is said by {', '.join(kind['ways'])}"
-    yield from _option_faults(term, kind)
+    yield from _word_faults(term, kind)
     for qualifier in QUALIFIERS:
         if qualifier in term and qualifier not in kind.get("qualifiers", {}):
             yield (qualifier,), brief(term[qualifier]), f"no {qualifier}: {name} takes none"
@@ -217,18 +212,15 @@ def _term_faults(term: Mapping[str, Any], entries: Entries) -> Iterator[EntryFau
             yield from bound_faults(kind, ("amount", side, bound), value)
 
 
-def _option_faults(term: Mapping[str, Any], kind: Mapping[str, Any]) -> Iterator[EntryFault]:
+def _word_faults(term: Mapping[str, Any], kind: Mapping[str, Any]) -> Iterator[EntryFault]:
     options = kind.get("options", ())
     told: dict[Pointer, Sequence[str]] = {("options",): term.get("options", ())}
     told |= {("values", side): names for side, names in term.get("values", {}).items()}
     for at, names in told.items():
         for n, option in enumerate(names):
-            if option not in options:
-                yield (*at, n), brief(option), f"an option of {kind['id']}: {', '.join(options) or 'it has none'}"
-    values = term.get("values", {})
-    if "values" in term and set(values.get("for", ())) >= set(options):
-        yield ("values", "for"), "all options", "at least one option left over"
-    if "values" in term and set(values.get("against", ())) >= set(options):
-        yield ("values", "against"), "all options", "at least one option left over"
+            yield from option_faults(kind, (*at, n), option)
+    for side in ("for", "against") if "values" in term else ():
+        if set(term["values"].get(side, ())) >= set(options):
+            yield ("values", side), "all options", "at least one option left over"
     if "shares" in term and "options" not in term and "count" not in kind["ways"]:
         yield ("options",), "nothing", f"the options whose share is meant: {', '.join(options)}"

@@ -59,7 +59,7 @@ def test_a_serve_tactic_gains_its_share_of_the_serve_points_and_half_of_that_ove
 def test_a_return_tactic_touches_no_serve_and_a_rally_tactic_touches_both(
     fire: Fire, priced: Price, serve_effect: Effect
 ) -> None:
-    serve, back, both = (priced(fire(replace(serve_effect, on=on), beliefs=[650])) for on in Touches)
+    serve, back, both = (priced(fire(replace(serve_effect, applies_to=on), beliefs=[650])) for on in Touches)
     assert (back.serve, back.return_, back.point) == (0.0, serve.serve, serve.point)
     assert (both.serve, both.return_, both.point) == (serve.serve, serve.serve, serve.serve)
 
