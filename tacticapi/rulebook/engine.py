@@ -74,7 +74,7 @@ class Engine:
         self.run(())
 
     def run(self, facts: Sequence[Fact]) -> tuple[RuleMatch, ...]:
-        """All matches of the rules with conditions, in no promised order.
+        """Return all matches of the rules with conditions, in no promised order.
 
         A derived circumstance is matched as the fact `d.<name>`. Raises Truncated, FiringBudgetExceeded,
         Retired, or what the engine itself raises; never returns a partial answer.
@@ -133,11 +133,11 @@ class _Session:
         self._waves = 0
 
     def open(self) -> None:
-        """Fires the sentinel once, so that the session can be deleted whatever comes after."""
+        """Fire the sentinel once, so that the session can be deleted whatever comes after."""
         self.wave([])
 
     def wave(self, payloads: Sequence[_Payload]) -> list[tuple[str, list[int]]]:
-        """Asserts the facts and a sentinel; returns each conjunction that fired with the numbers of its facts."""
+        """Assert the facts and a sentinel; return each conjunction that fired with the numbers of its facts."""
         batch = [*payloads, {"id": f"e{self._waves}", **SENTINEL_FACT}]
         self._waves += 1
         code, state = native.assert_facts(self._handle, json.dumps([{"sid": _SESSION, **fact} for fact in batch]))
@@ -162,7 +162,7 @@ class _Session:
             text = native.complete_and_start_action(self._handle, state)
 
     def delete(self) -> None:
-        """Forgets all facts of the request."""
+        """Forget all facts of the request."""
         native.delete_state(self._handle, _SESSION)
 
 
@@ -190,12 +190,12 @@ class Admission:
         return self._numbers[condition]
 
     def satisfied(self, fact: Fact) -> tuple[int, ...]:
-        """The numbers of the distinct conditions that the fact satisfies by itself."""
+        """Return the numbers of the distinct conditions that the fact satisfies by itself."""
         asked = self._asked.get((fact.kind, fact.name), ())
         return tuple([number for number, tests in asked if _passes(tests, fact.fields)])
 
     def payload(self, fact: Fact) -> dict[str, int | str]:
-        """The fact as the engine sees it. Raises ValueError for a number beyond MAX_NUMBER."""
+        """Return the fact as the engine sees it. Raises ValueError for a number beyond MAX_NUMBER."""
         shown: dict[str, int | str] = {"kind": fact.kind.value, "name": fact.name}
         for field, values in self._values[fact.kind, fact.name].items():
             value = fact.fields.get(field)
@@ -208,7 +208,7 @@ class Admission:
         return shown
 
     def firings(self, counts: Mapping[int, int]) -> int:
-        """How often the conjunctions fire that more than one set of facts satisfies.
+        """Return how often the conjunctions fire that more than one set of facts satisfies.
 
         `counts` holds, by number of a condition, how many facts satisfy it.
         """
@@ -218,7 +218,7 @@ class Admission:
 
 
 def _passes(tests: Iterable[Test], fields: Mapping[str, int | str]) -> bool:
-    """Whether the fields pass all tests: a word equals the wanted one, a number stands in the wanted relation."""
+    """Return whether the fields pass all tests: words equal the wanted ones, numbers are in the wanted relation."""
     for test in tests:
         value, wanted = fields.get(test.field), test.value
         if type(value) is int and type(wanted) is int:
@@ -230,7 +230,7 @@ def _passes(tests: Iterable[Test], fields: Mapping[str, int | str]) -> bool:
 
 
 def ruleset(held: Sequence[Conjunction]) -> dict[str, Any]:
-    """The engine's definition of the rules: one entry a distinct conjunction, and the sentinel's own.
+    """Return the engine's definition of the rules: one entry a distinct conjunction, and the sentinel's own.
 
     Two conditions of one rule may rest on the same fact (`dist` 0), as in ordinary logic.
     """

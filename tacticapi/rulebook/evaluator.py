@@ -24,7 +24,7 @@ class TooManyMatches(RuntimeError):
 
 
 def evaluate(rules: Sequence[MatchRule], facts: Sequence[Fact]) -> tuple[RuleMatch, ...]:
-    """All matches, sorted by rule and facts. A circumstance that rules derive is the fact `d.<name>`.
+    """Return all matches, sorted by rule and facts. A circumstance that rules derive is the fact `d.<name>`.
 
     Raises TooManyMatches beyond MAX_CHOICES.
     """
@@ -45,7 +45,7 @@ def evaluate(rules: Sequence[MatchRule], facts: Sequence[Fact]) -> tuple[RuleMat
 
 
 def nearest_miss(conditions: Sequence[Condition], facts: Sequence[Fact]) -> list[tuple[Condition, Fact | None]]:
-    """The conditions that keep a rule from matching, in their order; empty if it matches.
+    """Return the conditions that keep a rule from matching, in their order; empty if it matches.
 
     Each comes with the fact of its kind and name that is nearest to satisfying it, None where there is none.
     Where conditions are tied to one wing, the wing with the fewest unmet conditions is taken.
@@ -71,7 +71,7 @@ def _is_news(rule: MatchRule, known: _Known) -> bool:
 
 
 def _options(conditions: Sequence[Condition], known: _Known) -> list[list[Fact]]:
-    """For each condition the facts that satisfy it, ties aside."""
+    """Return for each condition the facts that satisfy it, ties aside."""
     return [
         [fact for fact in known.get((c.kind, c.name), ()) if all(_passes(fact, test) for test in c.tests)]
         for c in conditions
@@ -86,7 +86,7 @@ def _passes(fact: Fact, test: Test) -> bool:
 
 
 def _choices(conditions: Sequence[Condition], options: Sequence[Sequence[Fact]]) -> Iterator[tuple[Fact, ...]]:
-    """Every choice of one fact a condition in which tied conditions share their wing."""
+    """Yield every choice of one fact a condition in which tied conditions share their wing."""
     tied = [place for place, condition in enumerate(conditions) if condition.same_wing]
     if not tied:
         yield from product(*options)
@@ -108,7 +108,7 @@ def _wing_setter(conditions: Sequence[Condition]) -> int | None:
 
 
 def _off_wing(conditions: Sequence[Condition], options: Sequence[Sequence[Fact]]) -> list[int]:
-    """The tied conditions that no fact satisfies on the wing on which most of them are satisfied."""
+    """Return the tied conditions that no fact satisfies on the wing on which most of them are satisfied."""
     tied = [place for place, condition in enumerate(conditions) if condition.same_wing]
     setter = _wing_setter(conditions)
     if setter is None or not tied:
@@ -121,7 +121,7 @@ def _off_wing(conditions: Sequence[Condition], options: Sequence[Sequence[Fact]]
 
 
 def _nearest(condition: Condition, known: _Known) -> Fact | None:
-    """The fact that fails the fewest tests, and those by the least; the first such by id."""
+    """Return the fact that fails the fewest tests, and those by the least; the first such by id."""
 
     def distance(fact: Fact) -> tuple[int, int, str]:
         failed = [test for test in condition.tests if not _passes(fact, test)]

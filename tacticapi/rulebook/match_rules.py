@@ -43,7 +43,7 @@ _KINDS: dict[type[Exception], str] = {Truncated: "truncated", FiringBudgetExceed
 
 
 def kind_of(error: Exception) -> str:
-    """The kind of an engine's failure, one of KINDS."""
+    """Return the kind of an engine's failure, one of KINDS."""
     return _KINDS.get(type(error), "other")
 
 
@@ -57,7 +57,7 @@ class Conjunction:
 
 
 def match_rules(rulebook: Rulebook) -> tuple[MatchRule, ...]:
-    """All rules of a rulebook, numbered from 0 in the order of the file.
+    """Return all rules of a rulebook, numbered from 0 in the order of the file.
 
     `tactic/<id>/<n>` an alternative; `candidate/<id>/<n>` the same without its beliefs, where that differs;
     `unless/<id>/<n>` a counter-indication; `circumstance/<id>/<n>` a way to derive a circumstance.
@@ -80,7 +80,7 @@ def _tactic_rules(tactic: Tactic) -> Iterator[MatchRule]:
 
 
 def without_beliefs(conditions: tuple[Condition, ...]) -> tuple[Condition, ...]:
-    """The conditions that remain when nothing is believed yet; a wing that no other one sets is then free."""
+    """Return the conditions that remain when nothing is believed yet; a wing that no other one sets is then free."""
     rest = [condition for condition in conditions if condition.kind is not FactKind.BELIEF]
     if wing_anchor(tuple(rest)) is None:
         tied = next((place for place, condition in enumerate(rest) if condition.same_wing), None)
@@ -90,13 +90,13 @@ def without_beliefs(conditions: tuple[Condition, ...]) -> tuple[Condition, ...]:
 
 
 def wing_anchor(conditions: tuple[Condition, ...]) -> int | None:
-    """The place of the condition that sets the wing for those of the same wing: the first that can carry one."""
+    """Return the place of the condition that sets the wing for those of the same wing: the first that can carry one."""
     free = (place for place, c in enumerate(conditions) if c.kind in WINGED and not c.same_wing)
     return next(free, None)
 
 
 def conjunctions(rules: Sequence[MatchRule]) -> tuple[Conjunction, ...]:
-    """The distinct conjunctions behind the rules. Rules without conditions need no engine and have none."""
+    """Return the distinct conjunctions behind the rules. Rules without conditions need no engine and have none."""
     served: dict[tuple[Condition, ...], list[MatchRule]] = {}
     for rule in rules:
         for conditions in _by_wing(rule.conditions):
@@ -106,7 +106,7 @@ def conjunctions(rules: Sequence[MatchRule]) -> tuple[Conjunction, ...]:
 
 
 def _by_wing(conditions: tuple[Condition, ...]) -> Iterator[tuple[Condition, ...]]:
-    """The conditions without ties between them: as they are, or once a wing. None where the wing is never set."""
+    """Yield the conditions without ties: as they are, or once a wing; nothing if the wing is never set."""
     if not any(condition.same_wing for condition in conditions):
         if conditions:
             yield conditions

@@ -51,7 +51,7 @@ class Matcher:
         return self.engine_name == self._wanted and not self._failing
 
     def match(self, facts: Sequence[Fact]) -> Inference:
-        """Every match, sorted, and the facts by id: those given and the circumstances derived from them.
+        """Return every match, sorted, and the facts by id: those given and the circumstances derived from them.
 
         Raises TooManyMatches where the facts fit the rules in more ways than one request may ask for.
         """
@@ -67,7 +67,7 @@ class Matcher:
         return Inference(matches, self._with_derived(facts, matches), "evaluator", failure)
 
     def _by_engine(self, facts: Sequence[Fact]) -> tuple[RuleMatch, ...] | str:
-        """The engine's matches, or the kind of its failure."""
+        """Return the engine's matches, or the kind of its failure."""
         if self._engine is None:
             return "not-loaded"
         given = _circumstances(facts)
@@ -84,7 +84,7 @@ class Matcher:
         return tuple(sorted([*fired, *self._always], key=attrgetter("rule", "facts")))
 
     def _with_derived(self, facts: Sequence[Fact], matches: Sequence[RuleMatch]) -> dict[str, Fact]:
-        """The facts by id. A derived one rests on the observations of all facts that prove it."""
+        """Return the facts by id. A derived one rests on the observations of all facts that prove it."""
         by_id = {fact.id: fact for fact in facts}
         given = _circumstances(facts)
         proofs = [(name, match.facts) for match in matches if (name := self._derives.get(match.rule))]

@@ -44,7 +44,7 @@ Check = Callable[[Any, ObservationKind, Path], Iterator[Fault]]
 
 
 def faults(posted: Mapping[str, Any], kind: ObservationKind) -> list[Fault]:
-    """All faults of one posted observation of this kind; a field that is null counts as absent.
+    """Return all faults of one posted observation of this kind; a field that is null counts as absent.
 
     Looks at the ways, their bounds, the qualifiers, `set`, `game` and `end`; other fields are the caller's.
     """
@@ -53,7 +53,7 @@ def faults(posted: Mapping[str, Any], kind: ObservationKind) -> list[Fault]:
 
 
 def profile_faults(key: str, value: Any, kind: ObservationKind) -> list[Fault]:
-    """All faults of one item of context, own or opponent; null means unknown and is never a fault.
+    """Return all faults of one item of context, own or opponent; null means unknown and is never a fault.
 
     Wind and heat may be mappings; any other mapping is a fault.
     """
