@@ -13,7 +13,8 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import MOST_TRIED, Observation, Tries
 from tacticapi.domain.terms import Way, Wing
 from tacticapi.domain.vocabulary import ObservationKind
-from tacticapi.rulebook.vocabulary import Fault, faults, number, profile_faults
+from tacticapi.rulebook.files import Fault
+from tacticapi.rulebook.vocabulary import faults, number, profile_faults
 from tacticapi.scoring import SIDES, Format, ScoreError
 
 PROFILES = ("context", "own", "opponent")

@@ -11,9 +11,9 @@ from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.tactic import Condition, FactKind, Op, Tactic, Test, TraitKey
 from tacticapi.domain.terms import Way, Wing
 from tacticapi.evidence.entries import spread_text
+from tacticapi.rulebook.conditions import QUALIFIERS
 from tacticapi.rulebook.danger import Health
 from tacticapi.rulebook.expansion import PLAIN_COUNT
-from tacticapi.rulebook.vocabulary import QUALIFIERS
 from tacticapi.scoring import NextPoint, State
 
 UNREAD = "not understood by the rules: read it"

@@ -15,7 +15,8 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.terms import Way
 from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.posted import FORMAT, MAX_TEXT, PROFILES, kinds_of
-from tacticapi.rulebook.vocabulary import DIRECTIONS, ENDS, MAX_RATING, READINGS
+from tacticapi.rulebook.conditions import MAX_RATING
+from tacticapi.rulebook.vocabulary import DIRECTIONS, ENDS, READINGS
 
 Header = dict[str, Any]
 

@@ -18,7 +18,7 @@ from tacticapi.api.situations import MAX_ID_LENGTH, PLAYED, Score, ScoreSchema
 from tacticapi.club import entries, matches, scorekeeping
 from tacticapi.club.entries import EntryKind
 from tacticapi.domain.situation import MOST_TRIED
-from tacticapi.rulebook.vocabulary import Fault
+from tacticapi.rulebook.files import Fault
 from tacticapi.scoring import SIDES
 
 UUID_LENGTH = 36

@@ -17,7 +17,7 @@ from tacticapi.api.suggestions import AdviceSchema, advice_body, traced
 from tacticapi.domain.firing import RuleMatch
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.tactic import FactKind
-from tacticapi.rulebook.vocabulary import Fault
+from tacticapi.rulebook.files import Fault
 
 VERDICTS = ("suggested", "held-back", "not-shown", "no-match")
 

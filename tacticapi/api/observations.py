@@ -27,7 +27,7 @@ from tacticapi.api.http.problems import INVALID_BODY, TOO_LARGE, FaultSchema, fa
 from tacticapi.api.situations import MAX_OBSERVATIONS, ObservationSchema
 from tacticapi.club import entries
 from tacticapi.club.entries import Line
-from tacticapi.rulebook.vocabulary import Fault
+from tacticapi.rulebook.files import Fault
 
 MAX_LINES = 2_000
 JSON_LINES = ("application/jsonl", "application/x-ndjson")

@@ -29,7 +29,9 @@ from tacticapi.posted import (
     observation_faults,
     profile,
 )
-from tacticapi.rulebook.vocabulary import ENDS, MAX_CHANCES, MAX_RATING, QUALIFIERS, Fault
+from tacticapi.rulebook.conditions import MAX_RATING, QUALIFIERS
+from tacticapi.rulebook.files import Fault
+from tacticapi.rulebook.vocabulary import ENDS, MAX_CHANCES
 from tacticapi.scoring import SIDES, Format, ScoreError, read_score
 from tacticapi.scoring.reading import LARGEST_COUNT
 

@@ -23,9 +23,8 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.terms import Moment
 from tacticapi.domain.trait import Trait, WingRule
-from tacticapi.rulebook.files import RuleFileError, pointer_text, rule_paths
+from tacticapi.rulebook.files import Fault, RuleFileError, pointer_text, rule_paths
 from tacticapi.rulebook.load import load
-from tacticapi.rulebook.vocabulary import Fault
 
 WIDTH = 80
 LABEL = 12

@@ -16,7 +16,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import MOST_TRIED
 from tacticapi.posted import SUM_EXPECTED, Posted, merged_tries, observation_faults, try_faults
 from tacticapi.rulebook.danger import WARNING_SIGN
-from tacticapi.rulebook.vocabulary import Fault
+from tacticapi.rulebook.files import Fault
 from tacticapi.store import Entries, Entry, Match, ObservationEntry, UnitOfWork, new_id
 
 EntryKind = Literal["observations", "points", "tries"]

@@ -12,7 +12,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Observation, Situation
 from tacticapi.posted import PROFILES, fact_faults, kinds_of
 from tacticapi.rulebook.danger import DangerReader, sign_circumstance
-from tacticapi.rulebook.vocabulary import Fault
+from tacticapi.rulebook.files import Fault
 from tacticapi.store import ObservationEntry, Snapshot
 
 NOTES = ("note", "by", "ref")

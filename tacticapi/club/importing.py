@@ -24,7 +24,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Earlier, Situation
 from tacticapi.domain.terms import Moment, Way
 from tacticapi.posted import observation_faults, point_faults, shape_faults, try_faults, unknown_kind_faults
-from tacticapi.rulebook.vocabulary import Fault
+from tacticapi.rulebook.files import Fault
 from tacticapi.scoring import SIDES
 from tacticapi.store import (
     Club,

@@ -14,7 +14,7 @@ from tacticapi.club.services import Done, Once, Refused, Services, done
 from tacticapi.domain.situation import OwnErrors, PointsPlayed
 from tacticapi.domain.terms import Moment
 from tacticapi.posted import point_faults
-from tacticapi.rulebook.vocabulary import Fault
+from tacticapi.rulebook.files import Fault
 from tacticapi.scoring import SIDES, Format, ScoreError, Side, State, after, is_change_of_ends, read_score
 from tacticapi.store import Entry, Match, UnitOfWork
 

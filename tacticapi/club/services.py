@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Self, cast
 
 from tacticapi.club.codec import encode
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.rulebook.vocabulary import Fault
+from tacticapi.rulebook.files import Fault
 from tacticapi.store import Engine, Unfit, UnitOfWork
 
 if TYPE_CHECKING:  # numpy and scipy come with it, and most use cases need neither

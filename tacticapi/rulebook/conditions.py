@@ -7,11 +7,16 @@ from typing import Any
 
 from tacticapi.rulebook.entries import Entries, EntryFault
 from tacticapi.rulebook.files import Pointer, brief
-from tacticapi.rulebook.vocabulary import MAX_RATING, QUALIFIERS
 
 PROFILE_SUBJECTS = ("context", "own", "opponent")
 """Subjects whose items are keys of a request's objects, not observations."""
 COUNTED = ("count", "counts")
+MAX_RATING = 4
+QUALIFIERS: Mapping[str, tuple[str, ...]] = {
+    "wing": ("forehand", "backhand"),
+    "court": ("deuce", "ad"),
+    "serve": ("first", "second"),
+}
 MAX_GAMES = 999  # of a set, as a posted score may have them
 SCORE_WORDS: Mapping[str, tuple[str, ...]] = {
     "serving": ("own", "opponent"),

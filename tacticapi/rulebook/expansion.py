@@ -16,7 +16,7 @@ from typing import Any
 from tacticapi.domain.tactic import Condition, FactKind, Op, Test
 from tacticapi.domain.trait import Term, TermForm
 from tacticapi.domain.vocabulary import ObservationKind
-from tacticapi.rulebook.vocabulary import QUALIFIERS
+from tacticapi.rulebook.conditions import QUALIFIERS
 
 Chances = tuple[float, float]
 Bands = tuple[tuple[str, float, float], ...]

@@ -15,9 +15,9 @@ from tacticapi.domain.situation import Observation, Situation
 from tacticapi.domain.tactic import Condition, FactKind
 from tacticapi.domain.terms import Way
 from tacticapi.rulebook.circumstances import COMPUTED, READS, View, holding
+from tacticapi.rulebook.conditions import QUALIFIERS
 from tacticapi.rulebook.danger import sign_circumstance
 from tacticapi.rulebook.expansion import PLAIN_COUNT, part_name
-from tacticapi.rulebook.vocabulary import QUALIFIERS
 from tacticapi.scoring import games_completed, place
 
 Weighted = Sequence[tuple[Observation, float]]

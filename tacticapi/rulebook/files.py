@@ -58,6 +58,15 @@ class Mistake:
         return f"{where}: expected {self.expected}, found {self.found}"
 
 
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One fault: its path below what was posted, the value there (None if it is missing), and what was expected."""
+
+    path: tuple[str | int, ...]
+    value: Any
+    expected: str
+
+
 class RuleFileError(ValueError):
     """Rule files cannot be used. `mistakes` holds all that were found, by file and line."""
 

@@ -15,11 +15,17 @@ from tacticapi.domain.tactic import Condition, FactKind, Op, Test
 from tacticapi.domain.terms import Way
 from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.rulebook.circumstances import COMPUTED
-from tacticapi.rulebook.conditions import PROFILE_SUBJECTS, SCORE_NUMBERS, SCORE_WORDS, circle_in
+from tacticapi.rulebook.conditions import (
+    MAX_RATING,
+    PROFILE_SUBJECTS,
+    QUALIFIERS,
+    SCORE_NUMBERS,
+    SCORE_WORDS,
+    circle_in,
+)
 from tacticapi.rulebook.danger import sign_circumstance
 from tacticapi.rulebook.expansion import PLAIN_COUNT, SCALE_OBSERVED, SCALE_PERMILLE, part_name
 from tacticapi.rulebook.match_rules import MAX_NUMBER, conjunctions, wing_anchor
-from tacticapi.rulebook.vocabulary import MAX_RATING, QUALIFIERS
 
 # Measured limits of the engine: beyond them it refuses a rule, loses facts, hangs or crashes.
 MAX_PATTERNS = 8  # conditions a rule

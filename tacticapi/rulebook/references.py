@@ -9,6 +9,7 @@ from tacticapi.domain.terms import Moment
 from tacticapi.rulebook.checks import SAFETY, authority_of
 from tacticapi.rulebook.conditions import (
     COUNTED,
+    QUALIFIERS,
     bound_faults,
     circle_in,
     conditions_of,
@@ -19,7 +20,6 @@ from tacticapi.rulebook.conditions import (
 )
 from tacticapi.rulebook.entries import Entries, Entry, EntryFault
 from tacticapi.rulebook.files import Mistake, Pointer, brief
-from tacticapi.rulebook.vocabulary import QUALIFIERS
 
 _RELATIONS = ("supports", "conflicts", "overrides", "yields-to")
 _WAYS_OF_FORMS: Mapping[str, tuple[str, ...]] = {

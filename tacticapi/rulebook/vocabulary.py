@@ -5,20 +5,15 @@ Wind and heat may be posted in full: mappings instead of one word.
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from tacticapi.domain.terms import Way
 from tacticapi.domain.vocabulary import ObservationKind
+from tacticapi.rulebook.conditions import MAX_RATING, QUALIFIERS
+from tacticapi.rulebook.files import Fault
 
 MAX_CHANCES = 10_000  # a plain cap against nonsense; no match has so many points
 MAX_AMOUNT = 1_000_000  # a plain cap on amounts of which the kind has no bound of its own
-MAX_RATING = 4
-QUALIFIERS: Mapping[str, tuple[str, ...]] = {
-    "wing": ("forehand", "backhand"),
-    "court": ("deuce", "ad"),
-    "serve": ("first", "second"),
-}
 DIRECTIONS = ("with", "against", "cross")
 ENDS = ("north", "south")
 READINGS: Mapping[str, tuple[float, float, str]] = {
@@ -28,17 +23,6 @@ READINGS: Mapping[str, tuple[float, float, str]] = {
 }  # plain caps against nonsense: wider than any weather that is played in
 _POSTED_WAYS = (Way.COUNT, Way.COUNTS, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
 _CHANCES = f"a whole number from 0 to {MAX_CHANCES:,}"
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """One fault: its path below what was posted, the value there (None where it is missing), and what was expected."""
-
-    path: tuple[str | int, ...]
-    value: Any
-    expected: str
-
-
 Path = tuple[str, ...]
 Check = Callable[[Any, ObservationKind, Path], Iterator[Fault]]
 

@@ -39,7 +39,7 @@ from tacticapi.api.http.blueprint import JSON, SVG, Blueprint, answer, offers, p
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.problems import INVALID_SITUATION, NOT_PERMITTED_NOW, refuse
 from tacticapi.court import NoLobError, OutOfReachError
-from tacticapi.rulebook.vocabulary import Fault
+from tacticapi.rulebook.files import Fault
 
 
 def shot_margin_body(query: MarginQuery, _: Mapping[str, Any]) -> dict[str, Any]:

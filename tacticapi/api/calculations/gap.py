@@ -56,7 +56,7 @@ from tacticapi.court import (
 from tacticapi.court import gap as gap_of
 from tacticapi.court.numbers import mover_of, said_or_usual, usual
 from tacticapi.court.shot import Place
-from tacticapi.rulebook.vocabulary import Fault
+from tacticapi.rulebook.files import Fault
 
 MAX_RUN_MPS = 9.0
 

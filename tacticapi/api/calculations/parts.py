@@ -23,8 +23,8 @@ from tacticapi.court import Shot
 from tacticapi.court.numbers import place_of, said_or_usual
 from tacticapi.court.shot import Place, Spot
 from tacticapi.domain.terms import Coaching, Device, Moment
+from tacticapi.rulebook.files import Fault
 from tacticapi.rulebook.load import court_numbers
-from tacticapi.rulebook.vocabulary import Fault
 
 AGE_BANDS = ("U12", "U14", "U18", "open", "35+", "50+", "60+", "70+")
 NO_PROMISE = "Calculated by a model from what was posted: no promise, and not for betting."

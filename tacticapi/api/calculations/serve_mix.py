@@ -33,7 +33,7 @@ from tacticapi.api.situations import MAX_POINTS, WonOfSchema, messages
 from tacticapi.domain.terms import Wing
 from tacticapi.pricing.predictability import Kind
 from tacticapi.pricing.serve_mix import CourtMix, CourtServes, MixModel, Served, Server, Serves, SpotCounts, serve_mix
-from tacticapi.rulebook.vocabulary import Fault
+from tacticapi.rulebook.files import Fault
 
 SPOTS = ("wide", "body", "T")
 HANDS = ("right", "left", "both")

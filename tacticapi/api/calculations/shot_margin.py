@@ -59,7 +59,7 @@ from tacticapi.court import shot_margin as margin_of
 from tacticapi.court.numbers import said_or_usual, spread_of
 from tacticapi.court.shot import Outcome, Place, Spot
 from tacticapi.domain.court import BASELINE_M, NET_CENTRE_HEIGHT_M, SIDELINE_M
-from tacticapi.rulebook.vocabulary import Fault
+from tacticapi.rulebook.files import Fault
 
 MAX_DRAWS = int(COURT_NUMBERS["draws"]["high"])
 MIN_DRAWS = int(COURT_NUMBERS["draws"]["low"])

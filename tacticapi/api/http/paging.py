@@ -12,7 +12,7 @@ from tacticapi.api.http.blueprint import answer
 from tacticapi.api.http.fields import Shape
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.club import is_id
-from tacticapi.rulebook.vocabulary import Fault
+from tacticapi.rulebook.files import Fault
 
 PAGE_SIZE = 50
 MAX_PAGE_SIZE = 100
