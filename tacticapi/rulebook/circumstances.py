@@ -11,7 +11,7 @@ from typing import Any
 from tacticapi.domain.situation import Situation
 from tacticapi.domain.terms import Coaching, Device, Moment, Way
 from tacticapi.rulebook.danger import BREATH, SEVERE, UNDER_18, Health, sign_circumstance
-from tacticapi.scoring import NextPoint, State
+from tacticapi.scoring.score import NextPoint, State
 
 UNDER_14 = frozenset({"U12", "U14"})
 SENIOR = frozenset({"60+", "70+"})

@@ -18,7 +18,7 @@ from tacticapi.rulebook.circumstances import COMPUTED, READS, View, holding
 from tacticapi.rulebook.conditions import QUALIFIERS
 from tacticapi.rulebook.danger import sign_circumstance
 from tacticapi.rulebook.expansion import PLAIN_COUNT, part_name
-from tacticapi.scoring import games_completed, place
+from tacticapi.scoring.score import games_completed, place
 
 Weighted = Sequence[tuple[Observation, float]]
 PAIR = 2

@@ -84,7 +84,11 @@ HOUSE: dict[str, Any] = {
                 "wing": "none",
                 "prior": 0.3,
                 "evidence": [
-                    {"what": "club.hurried_returns", "word": "moderate", "shares": {"holds": 0.5, "not": 0.3}},
+                    {
+                        "what": "club.hurried_returns",
+                        "word": "moderate",
+                        "shares": {"p_if_true": 0.5, "p_if_false": 0.3},
+                    },
                     {"what": "club.long_toss", "word": "weak", "amount": {"for": {"at_least": 2}}},
                 ],
             }

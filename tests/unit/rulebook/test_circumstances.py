@@ -9,7 +9,9 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.rulebook.circumstances import COMPUTED, View, heat_index, holding
 from tacticapi.rulebook.danger import DangerReader, sign_circumstance
-from tacticapi.scoring import Format, next_point, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
+from tacticapi.scoring.score import next_point
 
 Write = Callable[..., Situation]
 Holds = Callable[..., set[str]]

@@ -17,7 +17,9 @@ from tacticapi.rulebook.circumstances import COMPUTED, View
 from tacticapi.rulebook.danger import sign_circumstance
 from tacticapi.rulebook.expansion import PLAIN_COUNT, part_name
 from tacticapi.rulebook.facts import FactBuilder, all_conditions
-from tacticapi.scoring import Format, next_point, read_score
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
+from tacticapi.scoring.score import next_point
 
 Write = Callable[..., Situation]
 Build = Callable[..., dict[str, Fact]]
