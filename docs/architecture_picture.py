@@ -8,7 +8,7 @@ import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
-ROAD = ("api", "evidence", "inference", "pricing", "advice", "api")  # the steps of one request, in their order
+ROAD = ("api", "evidence", "rulebook", "pricing", "advice", "api")  # the steps of one request, in their order
 WIDTH, ROW, BOX, GAP, LEFT = 760, 62, 34, 10, 10
 STYLE = """
   rect { fill: #eef1f3; stroke: #607d8b }

@@ -13,7 +13,7 @@ from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files
 
 from tacticapi.domain.rules import ObservationKind, Rulebook, Tactic, TermForm, Trait, WingRule
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 from tacticapi.settings import SETTINGS
 
 ROOT = Path(__file__).parents[1]
@@ -99,8 +99,8 @@ def holds_and_fails(term: Any) -> tuple[str, str]:
         pairs = term.table.items()
         return tuple(", ".join(f"{level} {pair[side]:.2f}" for level, pair in pairs) for side in (0, 1))  # type: ignore[return-value]
     if term.form is TermForm.FAVOURITE:
-        return f"favourite {term.holds:.2f}", ", ".join(f"{share:.2f}" for share in term.base)
-    return f"{term.holds:.2f}", f"{term.fails:.2f}"
+        return f"favourite {term.p_if_true:.2f}", ", ".join(f"{share:.2f}" for share in term.base)
+    return f"{term.p_if_true:.2f}", f"{term.p_if_false:.2f}"
 
 
 def tactics_page(rulebook: Rulebook) -> Iterable[str]:
@@ -125,7 +125,7 @@ def tactic_lines(tactic: Tactic, rulebook: Rulebook) -> Iterable[str]:
     if tactic.caution:
         yield f"- Caution: {tactic.caution}"
     worth = f"{effect.gain:+.3f} where it fits, {-effect.loss:+.3f} where not"
-    yield f"- Touches {effect.share:.0%} of {touched(effect.on)}: {worth}"
+    yield f"- Touches {effect.share:.0%} of {touched(effect.applies_to)}: {worth}"
     cited = "; ".join(
         f"{rulebook.sources[ref.key].citation} ({rulebook.sources[ref.key].status})" for ref in tactic.sources
     )

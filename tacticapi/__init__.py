@@ -1,6 +1,6 @@
 """tacticapi: what was seen of an unknown tennis opponent, turned into ranked and explained suggestions.
 
-The road runs one way: api -> advice -> evidence, inference, value -> knowledge, scoring -> domain.
+The road runs one way: api -> advice -> evidence, rulebook, pricing -> scoring -> domain.
 Not here: the rules and their numbers (rules/), the published contract (openapi/).
 Next: `tacticapi.advice.recommend`.
 """

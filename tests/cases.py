@@ -8,10 +8,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from tacticapi.knowledge.document import Document, read_document
-from tacticapi.knowledge.folders import our_rules
-from tacticapi.knowledge.mistakes import Mistake, RuleFileError, brief
-from tacticapi.knowledge.shape import shape_mistakes
+from tacticapi.rulebook.entries import shape_mistakes
+from tacticapi.rulebook.files import Document, Mistake, RuleFileError, brief, our_rules, read_document
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from tacticapi.domain.situation import (
     Wing,
 )
 from tacticapi.evidence.beliefs import EvidenceModel
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 
 Write = Callable[..., Situation]
 SAID = (Way.COUNT, Way.COUNTS, Way.RATING, Way.AMOUNT, Way.SEEN)

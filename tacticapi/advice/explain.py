@@ -9,7 +9,7 @@ from tacticapi.domain.advice import Advice
 from tacticapi.domain.reasoning import Fact, Inference
 from tacticapi.domain.rules import Condition, FactKind, Rulebook, Tactic
 from tacticapi.domain.situation import Situation
-from tacticapi.inference.evaluator import nearest_miss
+from tacticapi.rulebook.evaluator import nearest_miss
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,11 +16,11 @@ from tacticapi.domain.rules import Condition, FactKind, ObservationKind, Op, Rul
 from tacticapi.domain.situation import Moment, Phase, Situation, Wing
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.next_observation import NextObservation, NextObservations
-from tacticapi.inference.compile import wing_anchor, without_beliefs
 from tacticapi.pricing.baseline import Baseline
 from tacticapi.pricing.match_gain import MatchPricer
 from tacticapi.pricing.price import CACHED_PLAYERS, PlayPrices
 from tacticapi.pricing.stakes import LookTable, PlayTable, Stakes
+from tacticapi.rulebook.match_rules import wing_anchor, without_beliefs
 
 STILL_TO_COME = {
     Moment.BEFORE_MATCH: (Phase.BEFORE, Phase.WARM_UP),

@@ -27,14 +27,14 @@ from tacticapi.domain.reasoning import Fact, Firings, Inference, MatchRule, Pric
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Show, Situation
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
-from tacticapi.inference.circumstances import View, holding
-from tacticapi.inference.danger import DangerReader, Health
-from tacticapi.inference.facts import FactBuilder
-from tacticapi.inference.firings import read_firings
-from tacticapi.inference.matcher import Matcher
 from tacticapi.pricing.baseline import Baseline, TryVerdict, baseline, judge_tries
 from tacticapi.pricing.match_gain import MatchPricer
 from tacticapi.pricing.price import price
+from tacticapi.rulebook.circumstances import View, holding
+from tacticapi.rulebook.danger import DangerReader, Health
+from tacticapi.rulebook.facts import FactBuilder
+from tacticapi.rulebook.match_rules import read_firings
+from tacticapi.rulebook.matcher import Matcher
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.reading import read_score
 from tacticapi.scoring.score import NextPoint, State, next_point

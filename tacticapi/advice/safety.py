@@ -12,7 +12,7 @@ from tacticapi.domain.advice import Safety
 from tacticapi.domain.reasoning import Firings
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Coaching, Device, Moment, Show, Situation
-from tacticapi.inference.danger import Health
+from tacticapi.rulebook.danger import Health
 from tacticapi.scoring.score import State, is_change_of_ends
 
 IN_MATCH = frozenset({Moment.AFTER_WARM_UP, Moment.BETWEEN_POINTS, Moment.CHANGE_OF_ENDS, Moment.SET_BREAK})

@@ -11,7 +11,7 @@ from tacticapi.domain.advice import HeldBackTactic
 from tacticapi.domain.reasoning import Firings, Priced
 from tacticapi.domain.rules import Category, Gate, MomentRule, Relation, RelationKind, Rulebook, Tactic
 from tacticapi.domain.situation import HeldBack, Previous, Show, Situation
-from tacticapi.inference.danger import Health
+from tacticapi.rulebook.danger import Health
 
 NUMBERS = (int, float)
 SAFETY_AUTHORITY = 1

@@ -15,8 +15,8 @@ from tacticapi.domain.court import Hands, Place
 from tacticapi.domain.reasoning import Belief, Firing, Priced
 from tacticapi.domain.rules import Rulebook, TraitKey
 from tacticapi.domain.situation import Situation, Wing
-from tacticapi.inference.danger import Health
 from tacticapi.pricing.match_gain import MatchGain, MatchPricer
+from tacticapi.rulebook.danger import Health
 
 COURTS = ("deuce", "ad")
 # (receiver's hand, court, wing) -> spot; a left-hander is the mirror image of a right-hander

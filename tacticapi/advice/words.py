@@ -8,8 +8,9 @@ from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing
 from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Tactic, Test, TraitKey
 from tacticapi.domain.situation import Observation, Situation, Way
 from tacticapi.evidence.entries import spread_text
-from tacticapi.inference.danger import Health
-from tacticapi.knowledge import PLAIN_COUNT, QUALIFIERS
+from tacticapi.rulebook.conditions import QUALIFIERS
+from tacticapi.rulebook.danger import Health
+from tacticapi.rulebook.expansion import PLAIN_COUNT
 from tacticapi.scoring.score import NextPoint, State
 
 UNREAD = "not understood by the rules: read it"

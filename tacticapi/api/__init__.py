@@ -38,8 +38,9 @@ from tacticapi.api.http.deployment import EXTENSION, made_deployment
 from tacticapi.api.http.metrics import Metrics, add_metrics
 from tacticapi.api.http.middleware import QuietFlask, add_cors, add_headers, add_limits, add_request_log, name_requests
 from tacticapi.api.http.problems import TOO_MANY_MATCHES, ProblemError, answer_refusals, http_problem
-from tacticapi.inference.failures import TooManyMatches
-from tacticapi.knowledge import load, rule_paths
+from tacticapi.rulebook.evaluator import TooManyMatches
+from tacticapi.rulebook.files import rule_paths
+from tacticapi.rulebook.load import load
 
 MAX_BODY = 1024 * 1024  # bytes
 BLUEPRINTS = (  # in the order in which the contract is read

@@ -13,9 +13,9 @@ from tacticapi.api.situations import KindId, Profile
 from tacticapi.club.services import MAX_KEY
 from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import Way
-from tacticapi.knowledge.conditions import HIGHEST_RATING
 from tacticapi.posted import FORMAT, MAX_TEXT, PROFILES, kinds_of
-from tacticapi.posted.weather import DIRECTIONS, ENDS, READINGS
+from tacticapi.rulebook.conditions import MAX_RATING
+from tacticapi.rulebook.vocabulary import DIRECTIONS, ENDS, READINGS
 
 Header = dict[str, Any]
 
@@ -116,7 +116,7 @@ def _way(way: Way, kind: ObservationKind) -> JsonSchema:
         case Way.VALUE:
             return {"type": "string", "enum": list(kind.options)}
         case Way.RATING:
-            return {"type": "integer", "minimum": 0, "maximum": HIGHEST_RATING}
+            return {"type": "integer", "minimum": 0, "maximum": MAX_RATING}
         case Way.AMOUNT:
             bounds = {"minimum": kind.low, "maximum": kind.high}
             return {"type": "number", **{name: bound for name, bound in bounds.items() if bound is not None}}

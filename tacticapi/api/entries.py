@@ -41,7 +41,7 @@ from tacticapi.api.situations import (
 from tacticapi.club import entries, matches, scorekeeping
 from tacticapi.club.entries import EntryKind, Line
 from tacticapi.domain.situation import MAX_TRIED
-from tacticapi.knowledge import Fault
+from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
 
 UUID_LENGTH = 36

@@ -14,9 +14,6 @@ from tacticapi.api.http.fields import Items, Real, RulebookShape, Shape, StrictB
 from tacticapi.api.http.problems import faults_of
 from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import MAX_TRIED, Moment, Observation, OwnErrors, PointsPlayed, Previous, Situation
-from tacticapi.knowledge import Fault
-from tacticapi.knowledge.vocabulary import HIGHEST_RATING, MOST_CHANCES, QUALIFIERS
-from tacticapi.knowledge.weather import ENDS
 from tacticapi.posted import (
     FORMAT,
     MAX_TEXT,
@@ -30,6 +27,9 @@ from tacticapi.posted import (
     observation_faults,
     profile,
 )
+from tacticapi.rulebook.conditions import MAX_RATING, QUALIFIERS
+from tacticapi.rulebook.files import Fault
+from tacticapi.rulebook.vocabulary import ENDS, MAX_CHANCES
 from tacticapi.scoring.formats import SIDES, Format, ScoreError
 from tacticapi.scoring.formats import Fault as ScoreFault
 from tacticapi.scoring.reading import MAX_SCORE_COUNT, read_score
@@ -91,11 +91,11 @@ class ObservationSchema(Shape):
 
     what = KindId(required=True, metadata={"description": "Id of the vocabulary."})
     count = Whole(
-        0, MOST_CHANCES, says=f"So many of the chances in `of`; for a question of quality, handled of tried. {_UNSAID}"
+        0, MAX_CHANCES, says=f"So many of the chances in `of`; for a question of quality, handled of tried. {_UNSAID}"
     )
-    of = Whole(0, MOST_CHANCES, says=f"Number of chances, beside `count` and not below it. {_UNSAID}")
-    counts = Table(Whole(0, MOST_CHANCES, required=True), 20, says=f"Chances by option of the kind. {_UNSAID}")
-    rating = Whole(0, HIGHEST_RATING, says=f"0 none or very poor, 4 very good or very strong. {_UNSAID}")
+    of = Whole(0, MAX_CHANCES, says=f"Number of chances, beside `count` and not below it. {_UNSAID}")
+    counts = Table(Whole(0, MAX_CHANCES, required=True), 20, says=f"Chances by option of the kind. {_UNSAID}")
+    rating = Whole(0, MAX_RATING, says=f"0 none or very poor, 4 very good or very strong. {_UNSAID}")
     value = Text(MAX_TEXT, says=f"One of the kind's options; a plain text where it takes one. {_UNSAID}")
     amount = Real(-1e6, 1e6, says=f"A number in the kind's unit. {_UNSAID}")
     seen = StrictBoolean(says=f"Whether it was seen. {_UNSAID}")
@@ -103,8 +103,8 @@ class ObservationSchema(Shape):
     court = Word(QUALIFIERS["court"], says="The court served into. Absent: unknown.")
     serve = Word(QUALIFIERS["serve"], says="On which serve. Absent: unknown.")
     end = Word(ENDS, says="The observer's own end at that time. Absent: unknown.")
-    set = Whole(1, MOST_CHANCES, says="The set, counted from 1. Absent beside `game`: the set in progress.")
-    game = Whole(1, MOST_CHANCES, says="The game of that set, counted from 1. Absent: seen as of now, does not age.")
+    set = Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent beside `game`: the set in progress.")
+    game = Whole(1, MAX_CHANCES, says="The game of that set, counted from 1. Absent: seen as of now, does not age.")
     by = Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words. Absent: not told.")
     note = Text(MAX_TEXTS["note"], says="A note; kept, never weighed. Absent: none.")
     ref = Text(MAX_TEXTS["ref"], says="The client's own id, echoed in `because` and `unused`. Absent: none.")

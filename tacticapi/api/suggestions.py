@@ -35,10 +35,10 @@ from tacticapi.club import Refused
 from tacticapi.club.dossier import SituationWithPriors, begun, told_apart
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.court import Hands
-from tacticapi.domain.reasoning import Match
+from tacticapi.domain.reasoning import RuleMatch
 from tacticapi.domain.rules import FactKind
 from tacticapi.domain.situation import HeldBack, Moment, Phase, Plan, Situation, Wing
-from tacticapi.knowledge import Fault
+from tacticapi.rulebook.files import Fault
 
 DRAWN_HANDS = ("right", "left")
 
@@ -367,7 +367,7 @@ class WhySchema(Answer):
     chain = texts("From the rule that fired back to what was posted.")
 
 
-def _fired(trace: Trace) -> list[tuple[Match, Trace]]:
+def _fired(trace: Trace) -> list[tuple[RuleMatch, Trace]]:
     return [(match, trace) for match in trace.inference.matches]
 
 

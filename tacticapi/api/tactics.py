@@ -69,7 +69,7 @@ class CounterSchema(Answer):
 class EffectSchema(Answer):
     """What it is taken to be worth; model defaults."""
 
-    on = a_word(Touches, "Which points it touches.")
+    applies_to = a_word(Touches, "Which points it touches.")
     share = a_number("The share of them.")
     gain = a_number("Gain per touched point where its traits hold.")
     loss = a_number("Loss per touched point where they do not.")

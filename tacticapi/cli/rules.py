@@ -13,10 +13,12 @@ from tacticapi.advice.words import source_lines
 from tacticapi.cli.text import loaded_rulebook, posted_situation, wrapped
 from tacticapi.domain.rules import Condition, FactKind, Rulebook
 from tacticapi.evidence.beliefs import largest_moves
-from tacticapi.inference.compile import match_rules
-from tacticapi.inference.facts import all_conditions
-from tacticapi.inference.lint import lint
-from tacticapi.knowledge import RuleFileError, house_places, load, our_rules, rule_paths
+from tacticapi.rulebook.entries import house_places
+from tacticapi.rulebook.facts import all_conditions
+from tacticapi.rulebook.files import RuleFileError, our_rules, rule_paths
+from tacticapi.rulebook.lint import lint
+from tacticapi.rulebook.load import load
+from tacticapi.rulebook.match_rules import match_rules
 
 _WORD = re.compile(r"[a-z0-9_-]+")
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
@@ -193,7 +195,7 @@ _TEMPLATE = """\
     stop_when: Look again after a small count, in words.
     show: gain
     risk: low
-    effect: {{on: both, share: 0.1, gain: 0.01, loss: 0.005, cause: reminder}}
+    effect: {{applies_to: both, share: 0.1, gain: 0.01, loss: 0.005, cause: reminder}}
     source: common practice
 
 # into rules/tactics/<category>.cases.yaml, under `cases:`

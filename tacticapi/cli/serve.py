@@ -18,8 +18,9 @@ from tacticapi.cli.rules import findings
 from tacticapi.cli.store import check_schema, database_address, refusals_told, sqlite_file
 from tacticapi.club import Services, clubs
 from tacticapi.domain.rules import Rulebook
-from tacticapi.inference.matcher import Matcher
-from tacticapi.knowledge import RuleFileError, load, rule_paths
+from tacticapi.rulebook.files import RuleFileError, rule_paths
+from tacticapi.rulebook.load import load
+from tacticapi.rulebook.matcher import Matcher
 from tacticapi.store import open_engine, upgrade
 
 WORKER = "tacticapi.api.http.worker.ProblemWorker"

@@ -23,7 +23,8 @@ from tacticapi.club.export import export
 from tacticapi.club.importing import import_club
 from tacticapi.club.retention import erase_player
 from tacticapi.domain.rules import Rulebook
-from tacticapi.knowledge import RuleFileError, load, rule_paths
+from tacticapi.rulebook.files import RuleFileError, rule_paths
+from tacticapi.rulebook.load import load
 from tacticapi.store import BackupRefused, backup, check, database_url, open_engine, upgrade
 from tacticapi.store.engine import AWAY
 

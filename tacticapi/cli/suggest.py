@@ -21,7 +21,8 @@ from tacticapi.cli.text import (
     seen_lines,
     wrapped,
 )
-from tacticapi.knowledge import load, our_rules
+from tacticapi.rulebook.files import our_rules
+from tacticapi.rulebook.load import load
 from tacticapi.seeds import demo_situation
 
 DEMO_MOMENTS = ("after-warm-up", "change-of-ends")

@@ -21,8 +21,8 @@ from tacticapi.domain.advice import Advice, Gain, SourceLine, Suggestion, Unused
 from tacticapi.domain.reasoning import Belief
 from tacticapi.domain.rules import Rulebook, Trait, WingRule
 from tacticapi.domain.situation import Moment, Observation, Situation
-from tacticapi.knowledge import Fault, RuleFileError, load, rule_paths
-from tacticapi.knowledge.mistakes import pointer_text
+from tacticapi.rulebook.files import Fault, RuleFileError, pointer_text, rule_paths
+from tacticapi.rulebook.load import load
 
 WIDTH = 80
 LABEL = 12

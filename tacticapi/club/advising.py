@@ -17,8 +17,8 @@ from tacticapi.club.situations import KeptMatch, check_moment, read_kept, situat
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Moment, Situation
-from tacticapi.inference.failures import TooManyMatches
 from tacticapi.posted import current_tactic
+from tacticapi.rulebook.evaluator import TooManyMatches
 from tacticapi.store import Feedback, Match, Snapshot, UnitOfWork, new_id
 
 USED, NOT_USED, OUTCOME = KINDS = "used", "not-used", "outcome"

@@ -14,9 +14,9 @@ from tacticapi.club.health import health_of
 from tacticapi.club.services import IdempotentRequest, Refused, Services, done_once, found, refuse
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import MAX_TRIED
-from tacticapi.inference.danger import WARNING_SIGN
-from tacticapi.knowledge import Fault
 from tacticapi.posted import SUM_EXPECTED, Posted, merged_tries, observation_faults, try_faults
+from tacticapi.rulebook.danger import WARNING_SIGN
+from tacticapi.rulebook.files import Fault
 from tacticapi.store import Entries, Entry, Match, ObservationEntry, UnitOfWork, new_id
 
 EntryKind = Literal["observations", "points", "tries"]

@@ -10,9 +10,9 @@ from tacticapi.domain.advice import Advice
 from tacticapi.domain.reasoning import Belief
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Observation, Situation
-from tacticapi.inference.danger import DangerReader, sign_circumstance
-from tacticapi.knowledge import Fault
 from tacticapi.posted import PROFILES, fact_faults, kinds_of
+from tacticapi.rulebook.danger import DangerReader, sign_circumstance
+from tacticapi.rulebook.files import Fault
 from tacticapi.store import ObservationEntry, Snapshot
 
 NOTES = ("note", "by", "ref")

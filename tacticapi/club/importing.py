@@ -22,8 +22,8 @@ from tacticapi.club.situations import read_kept, situation
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Earlier, Moment, Situation, Way
-from tacticapi.knowledge import Fault
 from tacticapi.posted import observation_faults, point_faults, shape_faults, try_faults, unknown_kind_faults
+from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
 from tacticapi.store import (
     Club,

@@ -19,7 +19,7 @@ from tacticapi.club.players import known_player
 from tacticapi.club.services import Services
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Way
-from tacticapi.inference.danger import WARNING_SIGN
+from tacticapi.rulebook.danger import WARNING_SIGN
 from tacticapi.store import Club, Feedback, Match, Player, Record, UnitOfWork, club_ids
 
 # house policy: none of it is law

@@ -11,8 +11,8 @@ from typing import Any
 from tacticapi.club.entries import added_once, append, check_open, correctable, known_match, new_entry, standing
 from tacticapi.club.services import IdempotentRequest, Refused, Services
 from tacticapi.domain.situation import Moment, OwnErrors, PointsPlayed
-from tacticapi.knowledge import Fault
 from tacticapi.posted import point_faults
+from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES, Format, ScoreError, Side
 from tacticapi.scoring.reading import read_score
 from tacticapi.scoring.score import State, after, is_change_of_ends

@@ -11,7 +11,7 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 from tacticapi.domain.rules import Rulebook
-from tacticapi.knowledge import Fault
+from tacticapi.rulebook.files import Fault
 from tacticapi.store import ConstraintViolation, Engine, UnitOfWork
 
 if TYPE_CHECKING:  # numpy and scipy come with it, and most use cases need neither

@@ -12,8 +12,8 @@ from tacticapi.domain.advice import Advice
 from tacticapi.domain.reasoning import belief_name
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Earlier, Moment, Phase, Previous, Situation
-from tacticapi.inference.failures import TooManyMatches
 from tacticapi.posted import merged_tries, observation, profile
+from tacticapi.rulebook.evaluator import TooManyMatches
 from tacticapi.store import Entry, Match, ObservationEntry, Player, Snapshot, UnitOfWork
 
 

@@ -78,7 +78,7 @@ class MatchRule:
 
 
 @dataclass(frozen=True, slots=True, order=True)
-class Match:
+class RuleMatch:
     """A rule that fired and the ids of the facts that it matched, in the order of its conditions."""
 
     rule: str
@@ -92,7 +92,7 @@ class Inference:
     `failure` is the kind of failure for which the evaluator answered in the rule engine's place; None where none did.
     """
 
-    matches: tuple[Match, ...]
+    matches: tuple[RuleMatch, ...]
     facts: Mapping[str, Fact]
     engine: str
     failure: str | None = None

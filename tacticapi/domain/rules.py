@@ -77,13 +77,13 @@ class Term:
     `what` is an observation id. `wing` says whose wing must be on the observation: None (any), "same" (the
     belief's own wing), "other", or a fixed wing. `serve` and `court` narrow further. `moves` names the one wing whose
     belief the term moves, where the kind itself names a wing (None: every belief of the trait).
-    SHARES: `holds` and `fails` are the shares of `options` (or of the count) when the trait holds and when it
+    SHARES: `p_if_true` and `p_if_false` are the shares of `options` (or of the count) when the trait holds and when it
     does not; `kappa` is the size of the Beta prior behind each.
     TABLE: `table` maps a level to (chance if it holds, chance if not); both columns sum to 1. Levels are the
     ratings "0" to "4", the options of the kind, the names of `bands`, or "seen" and "not-seen".
-    FAVOURITE: `holds` is the share of the favourite option, `kappa` the Dirichlet total,
+    FAVOURITE: `p_if_true` is the share of the favourite option, `kappa` the Dirichlet total,
     `base` the options' shares without a favourite.
-    ENDS: `holds` and `fails` are the shares at the worse and the other end; without the trait both ends are alike.
+    ENDS: `p_if_true` and `p_if_false` are the shares at the worse and the other end; without the trait they are alike.
     """
 
     what: str
@@ -93,8 +93,8 @@ class Term:
     serve: str | None = None
     court: str | None = None
     moves: str | None = None
-    holds: float = 0.0
-    fails: float = 0.0
+    p_if_true: float = 0.0
+    p_if_false: float = 0.0
     kappa: float = 0.0
     options: tuple[str, ...] = ()
     base: tuple[float, ...] = ()
@@ -242,7 +242,7 @@ class Effect:
     "reminder", "own-errors", "observed".
     """
 
-    on: Touches
+    applies_to: Touches
     share: float
     gain: float
     loss: float

@@ -248,8 +248,8 @@ def _log_odds(term: Term | None, counts: tuple[int, ...]) -> float:
     if term is None:
         return 0.0
     if term.form is TermForm.FAVOURITE:
-        return favourite_log_odds(counts, term.holds, term.kappa, term.base)
-    return share_log_odds(counts[0], sum(counts), term.holds, term.fails, term.kappa)
+        return favourite_log_odds(counts, term.p_if_true, term.kappa, term.base)
+    return share_log_odds(counts[0], sum(counts), term.p_if_true, term.p_if_false, term.kappa)
 
 
 def _all_counts(options: int, most: int) -> Iterator[tuple[int, ...]]:

@@ -180,16 +180,16 @@ def _read_counts(term: Term, pool: Pool) -> Finding | None:
     match term.form:
         case TermForm.SHARES:
             hits, chances = pooled(entries, term.options)
-            log_odds = share_log_odds(hits, chances, term.holds, term.fails, term.kappa)
+            log_odds = share_log_odds(hits, chances, term.p_if_true, term.p_if_false, term.kappa)
         case TermForm.FAVOURITE:
             counts = spread(entries, pool.kind)
             chances = sum(counts)
-            log_odds = favourite_log_odds(counts, term.holds, term.kappa, term.base)
+            log_odds = favourite_log_odds(counts, term.p_if_true, term.kappa, term.base)
         case _:
             here, there = (pooled([e for e in entries if e.observation.end == end], term.options) for end in ENDS)
             chances = here[1] + there[1]
             both = here[1] > 0 and there[1] > 0
-            log_odds = ends_log_odds(here, there, term.holds, term.fails) if both else 0.0
+            log_odds = ends_log_odds(here, there, term.p_if_true, term.p_if_false) if both else 0.0
     if not chances:
         return None
     return Finding(term, pool.phase, log_odds, counted.chances, counted.places, counted.text)

@@ -75,7 +75,7 @@ class NextObservations:
         unseen = Predictive(kind.id, *key, wing_to_watch(term, key[1]), holds, fails)
         again = [(holds, fails)]
         if term.form is TermForm.FAVOURITE:
-            again = predict_spread_by_favourite(term.holds, term.kappa, term.base, chances)
+            again = predict_spread_by_favourite(term.p_if_true, term.kappa, term.base, chances)
         return NextObservation(kind, term, chances, unseen, tuple(_with(unseen, *outcomes) for outcomes in again))
 
     def now(self, observation: NextObservation, pools: Mapping[str, Sequence[Pool]]) -> Predictive | None:
@@ -103,7 +103,7 @@ def _after(
     counted = counted_by(term, kind, group)
     if term.form is TermForm.SHARES:
         return predict_hits(term, pooled(counted, term.options), chances)
-    return predict_spread(term.holds, term.kappa, term.base, tuple(spread(counted, kind)), chances)
+    return predict_spread(term.p_if_true, term.kappa, term.base, tuple(spread(counted, kind)), chances)
 
 
 def wing_to_watch(term: Term, wing: Wing | None) -> Wing | None:
@@ -124,7 +124,7 @@ def predict_hits(term: Term, seen: tuple[float, float], chances: int) -> tuple[t
     hits, misses = seen[0], seen[1] - seen[0]
     holds, fails = (
         beta_binomial(share * term.kappa + hits, (1.0 - share) * term.kappa + misses, chances)
-        for share in (term.holds, term.fails)
+        for share in (term.p_if_true, term.p_if_false)
     )
     return holds, fails
 

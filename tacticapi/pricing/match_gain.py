@@ -200,7 +200,7 @@ def _shifts(priced: Sequence[Priced]) -> tuple[Array, Array]:
     steps = np.array([(item.up, item.down) for item in priced])
     shifts = (np.array([effect.share for effect in effects])[:, np.newaxis] * steps).round(9)
     served, returned = (
-        np.array([[effect.on is not other] for effect in effects]) for other in (Touches.RETURN, Touches.SERVE)
+        np.array([[effect.applies_to is not other] for effect in effects]) for other in (Touches.RETURN, Touches.SERVE)
     )
     return shifts * served, shifts * returned
 

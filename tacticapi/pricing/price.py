@@ -63,10 +63,10 @@ def _price(
     told = _simulated(fitted, situation, beliefs) if fitted else _by_default(firing, chance, situation, defaults)
     tries = next((t for t in situation.tries if t.tactic == tactic.id), None)
     worth = float(defaults["tactic_points"])
-    shift = learned(told.expected, base.of(effect.on).mean, tries, worth) if tries else 0.0
+    shift = learned(told.expected, base.of(effect.applies_to).mean, tries, worth) if tries else 0.0
     touched = effect.share * (told.expected + shift)
-    serve = touched if effect.on is not Touches.RETURN else 0.0
-    return_ = touched if effect.on is not Touches.SERVE else 0.0
+    serve = touched if effect.applies_to is not Touches.RETURN else 0.0
+    return_ = touched if effect.applies_to is not Touches.SERVE else 0.0
     return Priced(
         firing=firing,
         chance=chance,
@@ -200,7 +200,7 @@ class PlayPrices:
         effects = [(play.tactic.effect, play.tactic.when[play.alternative].scale) for play in plays]
         self._steps = np.array([(scale * e.gain, -scale * e.loss) for e, scale in effects]).reshape(-1, 2).T
         self._share = np.array([effect.share for effect, _ in effects])
-        self._touches = np.array([TOUCHES.index(effect.on) for effect, _ in effects], dtype=np.intp)
+        self._touches = np.array([TOUCHES.index(effect.applies_to) for effect, _ in effects], dtype=np.intp)
         self._first = np.array([rests[0] for rests in self._rests], dtype=np.intp)
         self._joint = [(place, rests) for place, rests in enumerate(self._rests) if len(rests) > 1]
         self._simulated = Simulated(plays, keys)
@@ -259,7 +259,7 @@ class PlayPrices:
         shifts = np.zeros(len(self._plays))
         for tries in situation.tries:
             for place in self._by_tactic.get(tries.tactic, ()):
-                usual = base.of(self._plays[place].tactic.effect.on).mean
+                usual = base.of(self._plays[place].tactic.effect.applies_to).mean
                 shifts[place] = learned(expected[place], usual, tries, worth)
         return shifts
 

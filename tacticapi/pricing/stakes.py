@@ -115,7 +115,7 @@ class PlayTable:
         places = {key: place for place, key in enumerate(keys)}
         rests = [tuple(dict.fromkeys(places[key] for key in play.rests_on)) for play in plays]
         self._plays = [
-            (PARTS.index(play.tactic.effect.on), on[0] if len(on) == 1 else None, on)
+            (PARTS.index(play.tactic.effect.applies_to), on[0] if len(on) == 1 else None, on)
             for play, on in zip(plays, rests, strict=True)
         ]
 

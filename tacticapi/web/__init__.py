@@ -14,7 +14,7 @@ from tacticapi.advice import Adviser
 from tacticapi.advice.safety import COVERED
 from tacticapi.domain.rules import ObservationKind
 from tacticapi.domain.situation import Coaching, Moment, Observation, Phase, Situation, Way
-from tacticapi.inference.danger import WARNING_SIGN
+from tacticapi.rulebook.danger import WARNING_SIGN
 
 TEMPLATES = Path(__file__).with_name("templates")
 STATIC = Path(__file__).with_name("static")

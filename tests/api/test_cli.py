@@ -10,7 +10,7 @@ from tacticapi.api.suggestions import AdviceSchema
 from tacticapi.cli import main
 from tacticapi.cli import serve as cli_serve
 from tacticapi.cli.serve import gunicorn_options, is_loopback
-from tacticapi.domain.rulebook import Rulebook
+from tacticapi.domain.rules import Rulebook
 from tacticapi.seeds import demo_folder, demo_situation
 
 NARROW = 80
@@ -85,7 +85,7 @@ tactics:
     not_if: it does not work
     stop_when: look again after six tries
     risk: low
-    effect: {on: serve, share: 0.1, gain: 0.01, loss: 0.01}
+    effect: {applies_to: serve, share: 0.1, gain: 0.01, loss: 0.01}
     source: house rule
 """
 HOUSE_TRAIT = """\
@@ -95,7 +95,7 @@ traits:
     means: was taught here
     wing: none
     prior: 0.5
-    evidence: [{what: serve.first_serves_in, word: strong, shares: {holds: 0.95, not: 0.05}}]
+    evidence: [{what: serve.first_serves_in, word: strong, shares: {p_if_true: 0.95, p_if_false: 0.05}}]
 """
 
 

@@ -9,7 +9,7 @@ from flask.testing import FlaskClient
 
 from tacticapi.advice.safety import CHECK, NO_COACHING
 from tacticapi.api.calculations.parts import NO_PROMISE
-from tacticapi.knowledge import court_numbers
+from tacticapi.rulebook.load import court_numbers
 
 from .calculating import BODIES, GAP, MARGIN, POSITION, asked, faults
 

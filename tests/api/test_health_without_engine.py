@@ -3,7 +3,7 @@
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.domain.rules import Rulebook
-from tacticapi.inference.matcher import Matcher
+from tacticapi.rulebook.matcher import Matcher
 from tacticapi.seeds import demo_situation
 
 

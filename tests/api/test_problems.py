@@ -9,7 +9,7 @@ from werkzeug.exceptions import TooManyRequests, Unauthorized
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.http.problems import PROBLEMS, ProblemSchema, shortened
-from tacticapi.inference.failures import TooManyMatches
+from tacticapi.rulebook.evaluator import TooManyMatches
 
 
 def test_each_type_of_problem_stands_once() -> None:

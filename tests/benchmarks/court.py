@@ -20,7 +20,7 @@ from scipy.integrate import solve_ivp
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.court.flight import GRAVITY, Ball, Flight, Launch, Surface, bounced, fly, launched
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 from tacticapi.seeds import demo_situation
 
 SHOTS, SINGLE = 10_000, 60

@@ -17,7 +17,7 @@ from typing import Any
 
 from tacticapi.advice import Adviser
 from tacticapi.domain.situation import Moment, Observation, PointsPlayed, Situation, Way, Wing
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 
 MOST = 0.10
 ROUNDS = 60

@@ -16,8 +16,8 @@ from statistics import median
 from tacticapi.domain.reasoning import Fact, MatchRule
 from tacticapi.domain.rules import Condition, FactKind, Op, Test
 from tacticapi.domain.situation import Wing
-from tacticapi.inference.engine import Engine
-from tacticapi.inference.evaluator import evaluate
+from tacticapi.rulebook.engine import Engine
+from tacticapi.rulebook.evaluator import evaluate
 
 PAGE = resource.getpagesize()
 

@@ -12,7 +12,7 @@ from typing import Any
 
 from tacticapi.domain.reasoning import Fact, MatchRule
 from tacticapi.domain.rules import Condition, FactKind, Op, Test
-from tacticapi.inference.compile import Conjunction, conjunctions
+from tacticapi.rulebook.match_rules import Conjunction, conjunctions
 
 Fired = tuple[str, tuple[str, ...]]
 """A conjunction and the facts that it matched, in the order of its conditions."""

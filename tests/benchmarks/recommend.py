@@ -18,8 +18,8 @@ from bodies import body
 from tacticapi.advice import Adviser, recommend
 from tacticapi.api.situations import read_situation
 from tacticapi.domain.situation import Situation
-from tacticapi.knowledge import load
 from tacticapi.pricing.match_gain import MatchPricer
+from tacticapi.rulebook.load import load
 
 STAGES = ("score", "grid", "evidence", "facts", "matcher", "price and rank", "percentiles", "looks", "words")
 PRICING = ("grid", "price and rank", "percentiles")

@@ -10,8 +10,8 @@ import random
 import sys
 from time import perf_counter
 
-from tacticapi.knowledge import load
 from tacticapi.pricing.serve_mix import CourtServes, MixModel, Served, Serves, SpotCounts, serve_mix
+from tacticapi.rulebook.load import load
 
 CALLS = 40
 FLOOR = 10.0

@@ -16,7 +16,7 @@ from tacticapi.club import Services, advising, clubs, entries, matches, players
 from tacticapi.club.debrief import debrief
 from tacticapi.club.export import export
 from tacticapi.domain.situation import Moment
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 from tacticapi.seeds import demo_situation
 from tacticapi.store import open_engine, upgrade
 from tacticapi.store.engine import file_url

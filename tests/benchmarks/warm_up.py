@@ -20,7 +20,7 @@ import numpy as np
 
 from tacticapi.advice import Adviser
 from tacticapi.domain.situation import Moment, Observation, Situation, Way, Wing
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 
 MARGIN = 1.0
 MAX_BALLS = 45  # about what a warm-up has room for, and what the usual order takes in all

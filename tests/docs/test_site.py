@@ -33,7 +33,7 @@ def test_no_page_asks_for_anything_from_elsewhere(site: Path) -> None:
 
 
 def test_every_tactic_and_source_has_its_place_in_the_reference(site: Path) -> None:
-    from tacticapi.knowledge import load
+    from tacticapi.rulebook.load import load
 
     rulebook = load()
     tactics = (site / "reference" / "tactics.html").read_text(encoding="utf-8")

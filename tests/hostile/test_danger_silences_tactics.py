@@ -19,7 +19,7 @@ from tacticapi.cli import main
 from tacticapi.client import Client, Problem
 from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import Moment, Way
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 
 SOME = settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
 RULES = load()

@@ -17,10 +17,12 @@ from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.cli.rules import findings
 from tacticapi.domain.rules import Rulebook
-from tacticapi.inference.compile import match_rules
-from tacticapi.inference.lint import lint
-from tacticapi.inference.matcher import Matcher
-from tacticapi.knowledge import RuleFileError, entries, load, our_rules
+from tacticapi.rulebook import entries
+from tacticapi.rulebook.files import RuleFileError, our_rules
+from tacticapi.rulebook.lint import lint
+from tacticapi.rulebook.load import load
+from tacticapi.rulebook.match_rules import match_rules
+from tacticapi.rulebook.matcher import Matcher
 from tacticapi.seeds import demo_situation
 
 from .bodies import places
@@ -82,7 +84,11 @@ HOUSE: dict[str, Any] = {
                 "wing": "none",
                 "prior": 0.3,
                 "evidence": [
-                    {"what": "club.hurried_returns", "word": "moderate", "shares": {"holds": 0.5, "not": 0.3}},
+                    {
+                        "what": "club.hurried_returns",
+                        "word": "moderate",
+                        "shares": {"p_if_true": 0.5, "p_if_false": 0.3},
+                    },
                     {"what": "club.long_toss", "word": "weak", "amount": {"for": {"at_least": 2}}},
                 ],
             }
@@ -119,7 +125,7 @@ HOUSE: dict[str, Any] = {
                 "show": "gain",
                 "risk": "low",
                 "effect": {
-                    "on": "serve",
+                    "applies_to": "serve",
                     "share": 0.1,
                     "gain": 0.01,
                     "loss": 0.01,
@@ -150,7 +156,7 @@ HOUSE: dict[str, Any] = {
                 "stop_when": "Play again when the office says so.",
                 "show": "first",
                 "risk": "low",
-                "effect": {"on": "both", "share": 0.0, "gain": 0.0, "loss": 0.0, "cause": "certain"},
+                "effect": {"applies_to": "both", "share": 0.0, "gain": 0.0, "loss": 0.0, "cause": "certain"},
                 "authority": 1,
                 "alone": True,
                 "source": "house rule",

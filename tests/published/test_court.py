@@ -16,7 +16,7 @@ from tacticapi.court.flight import Ball, Flight, Launch, Surface, air_density, b
 from tacticapi.court.numbers import ball_of, surface_of
 from tacticapi.court.standing import Angles, bisected, widest
 from tacticapi.domain.court import BASELINE_M, DOUBLES_POST_M, SERVICE_LINE_M, SIDELINE_M, STICK_M
-from tacticapi.knowledge import court_numbers
+from tacticapi.rulebook.load import court_numbers
 
 CHECKS: Mapping[str, Any] = json.loads((Path(__file__).parent / "data" / "extra_checks.json").read_text())
 GEOMETRY = CHECKS["geometry"]

@@ -6,7 +6,7 @@ column; both give the same figures. The regression was read on nws.noaa.gov (def
 
 import pytest
 
-from tacticapi.inference.day_circumstances import heat_index
+from tacticapi.rulebook.circumstances import heat_index
 
 CHART = {
     100: "109 114 118 124 129 136",

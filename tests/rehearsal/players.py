@@ -16,7 +16,7 @@ from tacticapi.domain.reasoning import Belief
 from tacticapi.domain.rules import Rulebook, Touches
 from tacticapi.domain.situation import Moment, Observation, PointsPlayed, Situation, Tries, Way, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.match import MatchModel
 from tacticapi.scoring.reading import read_score
@@ -128,7 +128,7 @@ def _price(rulebook: Rulebook, option: Chosen, pairing: Pairing, beliefs: Belief
         for (trait, wing), part in fitted.beliefs.items()
     ]
     gain = fitted.base + fitted.same_handed * pairing.same_handed + sum(owned) + sum(seen)
-    return effect.share * gain * (1.0 if effect.on is Touches.BOTH else 0.5)
+    return effect.share * gain * (1.0 if effect.applies_to is Touches.BOTH else 0.5)
 
 
 def _observation(index: int, note: Mapping[str, Any]) -> Observation:

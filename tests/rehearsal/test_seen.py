@@ -5,7 +5,7 @@ from random import Random
 
 import pytest
 
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 from tests.rehearsal.world.match import Court, Score, play_game
 from tests.rehearsal.world.pairing import draw_pairing
 from tests.rehearsal.world.seen import Observer, write_games

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 from tests.rehearsal.world.own_plan import own_plan
 from tests.rehearsal.world.pairing import SHORTLIST, draw_pairing
 from tests.rehearsal.world.qualities import RATED, User, own_player

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 from tests.rehearsal.world.pairing import draw_pairing
 from tests.rehearsal.world.truths import STROKES, misses_more_on_the_backhand, truths
 from tests.rehearsal.world.worlds import WORLDS

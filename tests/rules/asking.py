@@ -12,7 +12,7 @@ from tacticapi.domain.advice import Advice
 from tacticapi.domain.reasoning import Fact, Inference
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
-from tacticapi.inference.matcher import Matcher
+from tacticapi.rulebook.matcher import Matcher
 
 Request = Mapping[str, Any]
 

@@ -3,8 +3,9 @@
 import pytest
 
 from tacticapi.domain.rules import Rulebook
-from tacticapi.knowledge import load, our_rules
-from tacticapi.knowledge.entries import Entries, read_entries
+from tacticapi.rulebook.entries import Entries, read_entries
+from tacticapi.rulebook.files import our_rules
+from tacticapi.rulebook.load import load
 
 from .asking import Asker
 

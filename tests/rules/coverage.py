@@ -11,9 +11,9 @@ from typing import Any
 from tacticapi.domain.reasoning import Fact
 from tacticapi.domain.rules import Condition, Gate
 from tacticapi.domain.situation import Situation
-from tacticapi.inference.evaluator import nearest_miss
-from tacticapi.knowledge.conditions import expanded
-from tacticapi.knowledge.entries import Entries
+from tacticapi.rulebook.entries import Entries
+from tacticapi.rulebook.evaluator import nearest_miss
+from tacticapi.rulebook.expansion import expanded
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """The cases leave no part of any rule untried."""
 
 from tacticapi.domain.rules import Rulebook
-from tacticapi.knowledge.entries import Entries
+from tacticapi.rulebook.entries import Entries
 
 from ..cases import Case, cases, merge_patch
 from .asking import Asker, Request

@@ -10,7 +10,8 @@ import pytest
 from tacticapi.advice import Adviser
 from tacticapi.api.situations import read_situation
 from tacticapi.cli.rules import findings
-from tacticapi.knowledge import load, our_rules
+from tacticapi.rulebook.files import our_rules
+from tacticapi.rulebook.load import load
 
 from ..cases import cases, merge_patch
 from .asking import Asker

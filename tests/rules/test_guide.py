@@ -7,10 +7,11 @@ import pytest
 import yaml
 
 from tacticapi.domain.rules import Rulebook
-from tacticapi.inference.fields import SCORES
-from tacticapi.knowledge import load, our_rules
-from tacticapi.knowledge.conditions import condition
-from tacticapi.knowledge.shape import schema
+from tacticapi.rulebook.conditions import SCORE_NUMBERS, SCORE_WORDS
+from tacticapi.rulebook.entries import schema
+from tacticapi.rulebook.expansion import condition
+from tacticapi.rulebook.files import our_rules
+from tacticapi.rulebook.load import load
 
 from ..cases import cases, merge_patch
 from .asking import Asker
@@ -63,4 +64,4 @@ def test_the_guide_names_every_field_and_every_part_of_the_score() -> None:
     text = GUIDE.read_text()
     tactic = schema("tactics")["$defs"]["tactic"]["properties"]
     plain = {"id", "title", "say", "why", "deprecated"}
-    assert [name for name in (*(tactic.keys() - plain), *SCORES) if f"`{name}`" not in text] == []
+    assert [name for name in (*(tactic.keys() - plain), *SCORE_NUMBERS, *SCORE_WORDS) if f"`{name}`" not in text] == []

@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from tacticapi.domain.rules import RelationKind, Rulebook
-from tacticapi.knowledge import RuleFileError, load, our_rules
+from tacticapi.rulebook.files import RuleFileError, our_rules
+from tacticapi.rulebook.load import load
 
 BACKS_NO_TACTIC = {"WARMUP-NULL"}  # says only that nobody has studied it
 

@@ -5,7 +5,7 @@ import re
 import pytest
 
 from tacticapi.domain.rules import Rulebook
-from tacticapi.knowledge.entries import Entries
+from tacticapi.rulebook.entries import Entries
 
 from .wording import ALLOWED, FORBIDDEN, FORBIDS, MAX_LINE_LENGTH, SPEECH, offences, texts_in
 

@@ -4,9 +4,9 @@ from pathlib import Path
 
 import tacticapi
 from tacticapi.domain.rules import FactKind, Rulebook
-from tacticapi.inference.facts import all_conditions
+from tacticapi.rulebook.facts import all_conditions
 
-READERS = ("domain", "inference", "pricing", "evidence", "advice", "scoring")
+READERS = ("domain", "rulebook", "pricing", "evidence", "advice", "scoring")
 PROFILES = {FactKind.OWN: "own", FactKind.OPPONENT: "opponent", FactKind.CONTEXT: "context"}
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from tacticapi.cli import main
-from tacticapi.inference.engine import Engine
+from tacticapi.rulebook.engine import Engine
 from tacticapi.store.repositories import UnitOfWork
 
 ORDER = Path(os.environ["FRAGILE"])

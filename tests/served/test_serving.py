@@ -45,7 +45,7 @@ tactics:
     stop_when: Look again after losing four of six.
     show: gain
     risk: low
-    effect: {on: serve, share: 0.5, gain: 0.04, loss: 0.0, cause: observed}
+    effect: {applies_to: serve, share: 0.5, gain: 0.04, loss: 0.0, cause: observed}
     source: house rule
 """
 

@@ -40,7 +40,7 @@ from tacticapi.api.http.fields import Shape
 from tacticapi.api.http.problems import INVALID_SITUATION, NOT_PERMITTED_NOW, refuse
 from tacticapi.court.lob_and_smash import NoLobError
 from tacticapi.court.shot import OutOfReachError
-from tacticapi.knowledge import Fault
+from tacticapi.rulebook.files import Fault
 
 
 def shot_margin_body(query: MarginQuery, _: Mapping[str, Any]) -> dict[str, Any]:

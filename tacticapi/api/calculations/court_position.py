@@ -44,8 +44,8 @@ from tacticapi.court.shot import OutOfReachError, Place, Shot, Spot
 from tacticapi.court.standing import Mover, Stand, arrival, bisected, conceded, covering_line, turned, widest
 from tacticapi.domain.court import BASELINE_M
 from tacticapi.domain.situation import Wing
-from tacticapi.knowledge import court_numbers
 from tacticapi.pictures.svg import percent
+from tacticapi.rulebook.load import court_numbers
 
 STANDS = ("baseline", "net")
 SOME_BALL = "at least one of ball, smash and lob"

@@ -44,7 +44,8 @@ from tacticapi.court.numbers import mover_of
 from tacticapi.court.shot import OutOfReachError, Place, Shot
 from tacticapi.court.standing import PATTERNS, Gap, Mover, Opening, Rally, Running, arrival, openings, turned
 from tacticapi.court.standing import gap as gap_of
-from tacticapi.knowledge import Fault, court_numbers
+from tacticapi.rulebook.files import Fault
+from tacticapi.rulebook.load import court_numbers
 
 MAX_RUN_MPS = 9.0
 

@@ -24,7 +24,8 @@ from tacticapi.court.numbers import place_of
 from tacticapi.court.numbers import usual as usual_of
 from tacticapi.court.shot import Place, Shot, Spot
 from tacticapi.domain.situation import Coaching, Device, Moment
-from tacticapi.knowledge import Fault, court_numbers
+from tacticapi.rulebook.files import Fault
+from tacticapi.rulebook.load import court_numbers
 
 AGE_BANDS = ("U12", "U14", "U18", "open", "35+", "50+", "60+", "70+")
 NO_PROMISE = "Calculated by a model from what was posted: no promise, and not for betting."

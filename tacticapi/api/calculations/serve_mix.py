@@ -31,9 +31,9 @@ from tacticapi.api.http.fields import (
 )
 from tacticapi.api.situations import MAX_POINTS, WonOfSchema, messages
 from tacticapi.domain.situation import Wing
-from tacticapi.knowledge import Fault
 from tacticapi.pricing.predictability import Kind
 from tacticapi.pricing.serve_mix import CourtMix, CourtServes, MixModel, Served, Server, Serves, SpotCounts, serve_mix
+from tacticapi.rulebook.files import Fault
 
 SPOTS = ("wide", "body", "T")
 HANDS = ("right", "left", "both")

@@ -56,7 +56,8 @@ from tacticapi.court.margin import shot_margin as margin_of
 from tacticapi.court.numbers import spread_of
 from tacticapi.court.shot import Outcome, Place, Shot, Spot, Spread
 from tacticapi.domain.court import BASELINE_M, NET_CENTRE_HEIGHT_M, SIDELINE_M
-from tacticapi.knowledge import Fault, court_numbers
+from tacticapi.rulebook.files import Fault
+from tacticapi.rulebook.load import court_numbers
 
 SEED = 1  # the same question gives the same answer
 ONE_SPREAD = "at most one of level, spread and counts"

@@ -31,7 +31,7 @@ from tacticapi.api.http.problems import (
     refuse,
 )
 from tacticapi.club import IdempotentRequest, Refused
-from tacticapi.knowledge import Fault
+from tacticapi.rulebook.files import Fault
 
 MAX_DEPTH = 20
 MAX_NUMBER = 2**53  # beyond it a float no longer tells neighbouring whole numbers apart

@@ -9,7 +9,7 @@ from flask import Response, request
 from tacticapi.api.http.blueprint import answer
 from tacticapi.api.http.fields import Shape
 from tacticapi.api.http.problems import CHANGED, INVALID_BODY, NO_IF_MATCH, refuse
-from tacticapi.knowledge import Fault
+from tacticapi.rulebook.files import Fault
 
 IF_MATCH = "If-Match"
 TAG_LETTERS = 32

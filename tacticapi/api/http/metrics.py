@@ -17,7 +17,7 @@ from tacticapi.api.http.middleware import method_name, route_template, seconds_t
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.reasoning import Inference
 from tacticapi.domain.situation import Moment
-from tacticapi.inference.failures import KINDS
+from tacticapi.rulebook.match_rules import KINDS
 
 EXTENSION = "tacticapi-metrics"
 FOLDER_VARIABLE = "PROMETHEUS_MULTIPROC_DIR"

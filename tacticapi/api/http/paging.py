@@ -15,7 +15,7 @@ from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.fields import Shape
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.club import is_id
-from tacticapi.knowledge import Fault
+from tacticapi.rulebook.files import Fault
 
 PAGE_SIZE = 50
 MAX_PAGE_SIZE = 100

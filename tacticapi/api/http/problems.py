@@ -18,8 +18,7 @@ from werkzeug.exceptions import HTTPException
 
 from tacticapi.api.http.fields import Shape, a_count, a_text
 from tacticapi.club import AWAY, IdempotencyConflict, NotFound, NotPermitted, Refused, ServiceError, VersionConflict
-from tacticapi.knowledge import Fault
-from tacticapi.knowledge.mistakes import pointer_text
+from tacticapi.rulebook.files import Fault, pointer_text
 
 PATH = "/problems/"
 

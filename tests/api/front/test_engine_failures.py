@@ -10,9 +10,9 @@ from flask import Flask
 
 from tacticapi.advice import Adviser
 from tacticapi.domain.rules import Rulebook
-from tacticapi.inference import engine as door
-from tacticapi.inference.engine import Engine
-from tacticapi.inference.matcher import Matcher
+from tacticapi.rulebook import engine as door
+from tacticapi.rulebook.engine import Engine
+from tacticapi.rulebook.matcher import Matcher
 from tacticapi.seeds import demo_situation
 
 from .conftest import NewApp

@@ -12,8 +12,8 @@ from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.api.http.problems import PROBLEMS
 from tacticapi.club import clubs
 from tacticapi.domain.rules import Rulebook
-from tacticapi.inference import evaluator
-from tacticapi.inference.matcher import Matcher
+from tacticapi.rulebook import evaluator
+from tacticapi.rulebook.matcher import Matcher
 from tacticapi.store import upgrade
 from tacticapi.store.engine import file_url
 

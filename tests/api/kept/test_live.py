@@ -11,7 +11,7 @@ from sqlalchemy import event
 from tacticapi.advice import Adviser
 from tacticapi.api.live import AdviceLinePage, FeedbackPage, FeedbackSchema, GivenAdviceSchema, LiveAdviceSchema
 from tacticapi.club import Services
-from tacticapi.inference.matcher import Matcher
+from tacticapi.rulebook.matcher import Matcher
 
 NOW = "moment=change-of-ends"
 REVISION_ALONE = "SELECT matches.revision FROM matches WHERE "

@@ -17,7 +17,7 @@ from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, Outcome, recompute,
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
-from tacticapi.inference.failures import TooManyMatches
+from tacticapi.rulebook.evaluator import TooManyMatches
 
 from .keeping import Ids
 

@@ -9,7 +9,7 @@ import pytest
 from tacticapi.advice import Adviser
 from tacticapi.advice.looks import LookFinder, Plays, looks_that_fit, phases_left
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.reasoning import Fact, Firings, Inference, Match
+from tacticapi.domain.reasoning import Fact, Firings, Inference, RuleMatch
 from tacticapi.domain.rules import Alternative, Condition, FactKind, Op, Rulebook, Tactic, Test
 from tacticapi.domain.situation import Moment, Phase, Situation, Way, Wing
 
@@ -136,7 +136,7 @@ def tied(tactic: Callable[..., Tactic], *conditions: Condition) -> Tactic:
 
 def open_keys(rulebook: Rulebook, tactic: Tactic, matched: dict[str, Fact]) -> set[tuple[str, Wing | None]]:
     plays = Plays(replace(rulebook, tactics={tactic.id: tactic}))
-    inference = Inference((Match(f"candidate/{tactic.id}/0", tuple(matched)),), matched, "evaluator")
+    inference = Inference((RuleMatch(f"candidate/{tactic.id}/0", tuple(matched)),), matched, "evaluator")
     return {key for p in plays.open(inference, Firings({}, {}), {}) for key in plays.all[p].rests_on}
 
 

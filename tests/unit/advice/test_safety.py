@@ -13,7 +13,7 @@ from tacticapi.advice.selection import SAFETY_AUTHORITY
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Coaching, Device, Moment, Show, Situation
-from tacticapi.inference.matcher import Matcher
+from tacticapi.rulebook.matcher import Matcher
 
 Advise = Callable[..., Advice]
 WEAK_WING = [{"what": "rally.against_low_ball", "wing": "backhand", "count": 1, "of": 12}]

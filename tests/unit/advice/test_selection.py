@@ -36,7 +36,7 @@ from tacticapi.domain.rules import (
     Tactic,
 )
 from tacticapi.domain.situation import HeldBack, Moment, Previous, Show, Situation, Tries
-from tacticapi.inference.danger import Health, Pain
+from tacticapi.rulebook.danger import Health, Pain
 
 Price = Callable[..., Priced]
 MakeTactic = Callable[..., Tactic]

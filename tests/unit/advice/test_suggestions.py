@@ -15,8 +15,8 @@ from tacticapi.domain.court import Hands
 from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing, Priced
 from tacticapi.domain.rules import Alternative, FactKind, Rulebook, SourceRef
 from tacticapi.domain.situation import Moment, Phase, Situation, Wing
-from tacticapi.inference.danger import Health, Pain
 from tacticapi.pricing.match_gain import MatchGain
+from tacticapi.rulebook.danger import Health, Pain
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.score import State, next_point
 
@@ -225,7 +225,7 @@ def test_a_serve_to_the_forehand_aims_there_whatever_the_hand(advise: Callable[.
 def test_only_serves_have_targets(rulebook: Rulebook) -> None:
     aimed = [t for t in rulebook.tactics.values() if t.targets]
     assert len(aimed) >= 4
-    assert all(t.effect.on.value in ("serve", "both") for t in aimed)
+    assert all(t.effect.applies_to.value in ("serve", "both") for t in aimed)
 
 
 # The score in one line ------------------------------------------------------------------------------------------------

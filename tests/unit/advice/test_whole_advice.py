@@ -14,7 +14,7 @@ from tacticapi.advice.safety import DEFAULTS, NO_HAND, NO_WIND_END, NOT_A_CHANGE
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook, Touches
 from tacticapi.domain.situation import HeldBack, Moment, Show, Situation, Wing
-from tacticapi.inference.matcher import Matcher
+from tacticapi.rulebook.matcher import Matcher
 
 Advise = Callable[..., Advice]
 Write = Callable[..., Situation]
@@ -90,7 +90,7 @@ def test_all_that_is_shown_together_stays_below_three_points_in_a_hundred(advise
     shown = advise(**ASKED, limit=10).suggestions
     assert 0.01 < sum(max(0.0, s.gain.point) for s in shown) <= 0.03 + 1e-9
     for side in (Touches.SERVE, Touches.RETURN):
-        alone = (s.gain.point for s in shown if rulebook.tactics[s.tactic].effect.on is side)
+        alone = (s.gain.point for s in shown if rulebook.tactics[s.tactic].effect.applies_to is side)
         assert 0 < 2 * sum(max(0.0, gain) for gain in alone) <= 0.03 + 1e-9
 
 

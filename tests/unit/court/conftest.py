@@ -8,7 +8,7 @@ import pytest
 from tacticapi.court.flight import Ball, Surface
 from tacticapi.court.shot import Place
 from tacticapi.court.standing import Mover
-from tacticapi.knowledge import court_numbers
+from tacticapi.rulebook.load import court_numbers
 
 BALL = Ball(0.0577, 0.0665, 0.507, 0.55)
 

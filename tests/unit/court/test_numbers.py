@@ -9,9 +9,9 @@ import pytest
 import yaml
 
 from tacticapi.court.numbers import mover_of, place_of, spread_of, surface_of
-from tacticapi.knowledge.court import court_faults
-from tacticapi.knowledge.document import parse_document
-from tacticapi.knowledge.shape import shape_mistakes
+from tacticapi.rulebook.checks import court_faults
+from tacticapi.rulebook.entries import shape_mistakes
+from tacticapi.rulebook.files import parse_document
 
 
 def parts(node: Any) -> Iterator[Mapping[str, Any]]:

@@ -118,7 +118,7 @@ def read(term: Term, pool: Pool) -> list[Finding]:
 
 def test_a_plain_count_of_three_options_is_of_none_of_them(rulebook: Rulebook) -> None:
     what = "return.return_swing"
-    term = Term(what, TermForm.SHARES, "strong", holds=0.7, fails=0.4, kappa=12.0, options=("drive",))
+    term = Term(what, TermForm.SHARES, "strong", p_if_true=0.7, p_if_false=0.4, kappa=12.0, options=("drive",))
     plain = Observation(index=0, what=what, way=Way.COUNT, count=4, of=5)
     split = Observation(index=1, what=what, way=Way.COUNTS, counts={"drive": 2, "block": 1})
     (told,) = read(term, pool_of(rulebook, what, plain, split))
@@ -129,7 +129,7 @@ def test_a_plain_count_of_three_options_is_of_none_of_them(rulebook: Rulebook) -
 
 def test_a_term_without_options_reads_plain_counts_alone_whoever_has_read_the_pool_before(rulebook: Rulebook) -> None:
     what = "return.return_swing"
-    with_options = Term(what, TermForm.SHARES, "strong", holds=0.7, fails=0.4, kappa=12.0, options=("drive",))
+    with_options = Term(what, TermForm.SHARES, "strong", p_if_true=0.7, p_if_false=0.4, kappa=12.0, options=("drive",))
     without = replace(with_options, options=())
     plain = Observation(index=0, what=what, way=Way.COUNT, count=4, of=5)
     split = Observation(index=1, what=what, way=Way.COUNTS, counts={"drive": 2, "block": 1})
@@ -146,7 +146,7 @@ def test_terms_of_either_court_read_their_own_counts_from_one_pool(rulebook: Rul
         for n, (court, hits, of) in enumerate([("deuce", 1, 4), ("ad", 3, 5)])
     ]
     pool = pool_of(rulebook, what, *seen)
-    any_court = Term(what, TermForm.SHARES, "strong", holds=0.6, fails=0.3, kappa=12.0)
+    any_court = Term(what, TermForm.SHARES, "strong", p_if_true=0.6, p_if_false=0.3, kappa=12.0)
     for court, hits, of in (("deuce", 1, 4), ("ad", 3, 5), (None, 4, 9)):
         (told,) = read(replace(any_court, court=court), pool)
         assert told.log_odds == pytest.approx(share_log_odds(hits, of, 0.6, 0.3, 12))

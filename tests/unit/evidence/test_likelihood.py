@@ -43,13 +43,13 @@ def test_every_term_stays_finite_for_any_count_that_a_client_may_post(rulebook: 
         for term in trait.terms:
             if term.form is TermForm.SHARES:
                 extremes = [(0, HUGE), (HUGE, HUGE), (HUGE // 2, HUGE), (0, 1), (1, 1), (0.001, 0.002)]
-                said = [share_log_odds(a, b, term.holds, term.fails, term.kappa) for a, b in extremes]
+                said = [share_log_odds(a, b, term.p_if_true, term.p_if_false, term.kappa) for a, b in extremes]
             elif term.form is TermForm.FAVOURITE:
                 spreads = [[HUGE, 0, 0], [0, 0, HUGE], [HUGE, HUGE, HUGE], [0, 0, 1], [0.001, 0, 0]]
-                said = [favourite_log_odds(counts, term.holds, term.kappa, term.base) for counts in spreads]
+                said = [favourite_log_odds(counts, term.p_if_true, term.kappa, term.base) for counts in spreads]
             elif term.form is TermForm.ENDS:
                 both = [((0, HUGE), (HUGE, HUGE)), ((HUGE, HUGE), (HUGE, HUGE)), ((1, 1), (0, 1))]
-                said = [ends_log_odds(a, b, term.holds, term.fails) for a, b in both]
+                said = [ends_log_odds(a, b, term.p_if_true, term.p_if_false) for a, b in both]
             else:
                 continue
             assert all(isfinite(value) for value in said), (trait.id, term.what)
@@ -68,7 +68,10 @@ def test_shares_keep_holds_apart_from_fails_and_away_from_certainty(rulebook: Ru
     for trait in rulebook.traits.values():
         for term in trait.terms:
             if term.form in (TermForm.SHARES, TermForm.ENDS):
-                assert 0.02 < min(term.holds, term.fails) < max(term.holds, term.fails) < 0.98, (trait.id, term.what)
+                assert 0.02 < min(term.p_if_true, term.p_if_false) < max(term.p_if_true, term.p_if_false) < 0.98, (
+                    trait.id,
+                    term.what,
+                )
                 assert (term.kappa > 0) is (term.form is TermForm.SHARES), (trait.id, term.what)
 
 
@@ -155,7 +158,7 @@ PLAIN = [12 * b for b in BASE]
 
 @pytest.mark.parametrize("seen", [(0, 0), (6, 10), (10, 10), (2.5, 7.25)])
 def test_a_share_after_counts_falls_as_scipys_beta_binomial(seen: tuple[float, float]) -> None:
-    term = Term("some.kind", TermForm.SHARES, "strong", holds=0.39, fails=0.25, kappa=40.0)
+    term = Term("some.kind", TermForm.SHARES, "strong", p_if_true=0.39, p_if_false=0.25, kappa=40.0)
     hits, misses = seen[0], seen[1] - seen[0]
     for told, share in zip(predict_hits(term, seen, 4), (0.39, 0.25), strict=True):
         expected = betabinom.pmf(range(5), 4, 40 * share + hits, 40 * (1 - share) + misses)

@@ -131,7 +131,7 @@ def of_outcomes(holds: tuple[float, ...], fails: tuple[float, ...]) -> Predictiv
 def test_after_counts_a_look_at_a_share_tells_no_more_than_a_first_look(
     shares: tuple[float, float], kappa: float, hits: float, misses: float, needed: float
 ) -> None:
-    term = Term("some.kind", TermForm.SHARES, "strong", holds=shares[0], fails=shares[1], kappa=kappa)
+    term = Term("some.kind", TermForm.SHARES, "strong", p_if_true=shares[0], p_if_false=shares[1], kappa=kappa)
     first, later = (of_outcomes(*predict_hits(term, (n * hits, n * (hits + misses)), 6)) for n in (0, 1))
     assert later.tells(needed) <= first.tells(needed) + 1e-9
 
@@ -190,7 +190,7 @@ def test_balls_to_the_same_wing_are_counted_in(
 
 
 def assert_shares(told: Predictive, term: Term, hits: float, of: float) -> None:
-    for outcomes, share in ((told.holds, term.holds), (told.fails, term.fails)):
+    for outcomes, share in ((told.holds, term.p_if_true), (told.fails, term.p_if_false)):
         a, b = share * term.kappa + hits, (1 - share) * term.kappa + of - hits
         assert outcomes == pytest.approx(betabinom.pmf(range(CHANCES + 1), CHANCES, a, b))
 
@@ -216,7 +216,7 @@ def test_spots_seen_tell_which_is_the_favourite(
     again = after(next_observations, look, rulebook, situation(observations=seen))
     assert again is not None
     assert look.kind.options == ("wide", "body", "T")
-    expected = predict_spread(look.term.holds, look.term.kappa, look.term.base, (5.0, 0.0, 1.0), CHANCES)
+    expected = predict_spread(look.term.p_if_true, look.term.kappa, look.term.base, (5.0, 0.0, 1.0), CHANCES)
     assert (again.holds, again.fails) == expected
 
 

@@ -16,7 +16,7 @@ from tacticapi.domain.rules import Rulebook, Term, TermForm, Trait, WingRule
 from tacticapi.domain.situation import Situation, Way, Wing
 from tacticapi.evidence.beliefs import EvidenceModel, Move, largest_moves
 from tacticapi.evidence.likelihood import share_log_odds
-from tacticapi.knowledge import load
+from tacticapi.rulebook.load import load
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.reading import read_score
 
@@ -122,8 +122,8 @@ def test_more_chances_with_the_same_telling_share_move_the_belief_further(
     up: bool,
 ) -> None:
     trait, wing, term = case
-    bound = term.holds if up else term.fails
-    upwards = term.holds > term.fails
+    bound = term.p_if_true if up else term.p_if_false
+    upwards = term.p_if_true > term.p_if_false
     # a share at or beyond the one that speaks for the trait (or against it), in whole chances
     hits = -int(-bound * parts // 1) if upwards is up else int(bound * parts // 1)
     qualifiers = one_term(trait, wing, term)
@@ -189,8 +189,8 @@ def test_one_good_ball_after_sixteen_mostly_poor_ones_leaves_a_firm_belief_firm(
 
 
 def share_after(term: Term, telling: int, of: int) -> float:
-    hits = telling if term.holds > term.fails else of - telling
-    return share_log_odds(hits, of, term.holds, term.fails, term.kappa)
+    hits = telling if term.p_if_true > term.p_if_false else of - telling
+    return share_log_odds(hits, of, term.p_if_true, term.p_if_false, term.kappa)
 
 
 def test_one_high_backhand_that_comes_back_does_not_undo_sixteen(evidence: EvidenceModel, situation: Write) -> None:
@@ -269,9 +269,9 @@ def test_of_traits_that_exclude_one_another_the_beliefs_never_exceed_one(
 
 Counts = tuple[int, ...]
 BASE = (0.35, 0.30, 0.35)
-SHARE = Term("rally.ran_round_backhand", TermForm.SHARES, "strong", holds=0.6, fails=0.3, kappa=8.0)
-AGAINST = replace(SHARE, holds=0.2, kappa=12.0)
-SPOTS = Term("serve.deuce_court_spots", TermForm.FAVOURITE, "strong", holds=0.57, kappa=12.0, base=BASE)
+SHARE = Term("rally.ran_round_backhand", TermForm.SHARES, "strong", p_if_true=0.6, p_if_false=0.3, kappa=8.0)
+AGAINST = replace(SHARE, p_if_true=0.2, kappa=12.0)
+SPOTS = Term("serve.deuce_court_spots", TermForm.FAVOURITE, "strong", p_if_true=0.57, kappa=12.0, base=BASE)
 SIGN = Term("rally.ran_round_backhand", TermForm.TABLE, "strong", table={"seen": (0.8, 0.2), "not-seen": (0.2, 0.8)})
 
 
@@ -299,7 +299,7 @@ def one_more(counts: Counts) -> Iterator[Counts]:
 def odds_of_share(counts: Counts, term: Term) -> float:
     of = sum(counts)
     holds, fails = (
-        betabinom.pmf(counts[0], of, m * term.kappa, (1 - m) * term.kappa) for m in (term.holds, term.fails)
+        betabinom.pmf(counts[0], of, m * term.kappa, (1 - m) * term.kappa) for m in (term.p_if_true, term.p_if_false)
     )
     return float(holds / fails)
 
@@ -378,7 +378,7 @@ def known_odds() -> dict[Counts, float]:
 
 
 def test_a_share_that_is_the_same_with_and_without_the_trait_moves_nothing(rulebook: Rulebook) -> None:
-    alike = replace(SHARE, fails=SHARE.holds)
+    alike = replace(SHARE, p_if_false=SHARE.p_if_true)
     assert moves(rulebook, a_trait("hides", 0.3, alike)) == [Move("rally.ran_round_backhand", "hides", 0.0, ())]
 
 

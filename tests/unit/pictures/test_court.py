@@ -26,8 +26,6 @@ from tacticapi.domain.court import (
 )
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Wing
-from tacticapi.knowledge import RuleFileError, load
-from tacticapi.knowledge.folders import our_rules
 from tacticapi.pictures.court import (
     COURTS,
     SPOTS,
@@ -52,6 +50,8 @@ from tacticapi.pictures.court_marks import (
     View,
 )
 from tacticapi.pictures.svg import NAMESPACE, Labels
+from tacticapi.rulebook.files import RuleFileError, our_rules
+from tacticapi.rulebook.load import load
 
 SVG = f"{{{NAMESPACE}}}"
 METRES = st.floats(-16, 16, allow_nan=False)

@@ -125,7 +125,11 @@ def test_a_small_share_is_told_from_its_half() -> None:
 
 
 def test_of_two_tactics_that_did_alike_the_first_by_name_comes_first(rulebook: Rulebook) -> None:
-    names = [t.id for t in rulebook.tactics.values() if t.effect and t.effect.on is rulebook.tactics[RALLY].effect.on]
+    names = [
+        t.id
+        for t in rulebook.tactics.values()
+        if t.effect and t.effect.applies_to is rulebook.tactics[RALLY].effect.applies_to
+    ]
     last, first = sorted(names)[-1], sorted(names)[0]
     assert [v.tries.tactic for v in judged(rulebook, Tries(last, 9, 3), Tries(first, 9, 3))] == [first, last]
 

@@ -80,7 +80,7 @@ def direct(state: State, base: Baseline, serve: float, return_: float, nodes: in
 
 def direct_gain(state: State, base: Baseline, priced: Priced) -> float:
     effect = priced.firing.tactic.effect
-    on_serve, on_return = effect.on is not Touches.RETURN, effect.on is not Touches.SERVE
+    on_serve, on_return = effect.applies_to is not Touches.RETURN, effect.applies_to is not Touches.SERVE
 
     def shifted(step: float) -> float:
         return direct(state, base, effect.share * step * on_serve, effect.share * step * on_return)

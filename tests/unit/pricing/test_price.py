@@ -57,7 +57,7 @@ def test_a_serve_tactic_gains_its_share_of_the_serve_points_and_half_of_that_ove
 def test_a_return_tactic_touches_no_serve_and_a_rally_tactic_touches_both(
     fire: Fire, priced: Price, serve_effect: Effect
 ) -> None:
-    serve, back, both = (priced(fire(replace(serve_effect, on=on), beliefs=[650])) for on in Touches)
+    serve, back, both = (priced(fire(replace(serve_effect, applies_to=on), beliefs=[650])) for on in Touches)
     assert (back.serve, back.return_, back.point) == (0.0, serve.serve, serve.point)
     assert (both.serve, both.return_, both.point) == (serve.serve, serve.serve, serve.serve)
 
@@ -278,7 +278,7 @@ def alone(play: Play, situation: Situation, at: dict[Key, float], base: Baseline
         up, down = mean + (1 - chance) * between, mean - chance * between
     expected = chance * up + (1 - chance) * down
     tries = next((t for t in situation.tries if t.tactic == play.tactic.id), None)
-    shift = learned(expected, base.of(effect.on).mean, tries, defaults["tactic_points"]) if tries else 0.0
+    shift = learned(expected, base.of(effect.applies_to).mean, tries, defaults["tactic_points"]) if tries else 0.0
     return effect.share * (up + shift), effect.share * (down + shift)
 
 
@@ -306,7 +306,7 @@ def test_every_play_is_priced_as_if_it_were_the_only_one(
     )
     assert [place for place, _, _ in gains] == chosen
     for place, holds, fails in gains:
-        curve = pricer.curves()[plays[place].tactic.effect.on]
+        curve = pricer.curves()[plays[place].tactic.effect.applies_to]
         expected = [
             sum(c * shift**power for power, c in enumerate(curve))
             for shift in alone(plays[place], asked, at, base, defaults)

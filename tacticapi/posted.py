@@ -1,0 +1,236 @@
+"""Read what a client posts: its faults against the vocabulary, and what it means to the domain.
+
+Facts of context, own and opponent; observations; tries; points. The same for what was kept as it was posted.
+Not here: where it is kept (tacticapi.club), how faults are answered (tacticapi.api).
+"""
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import fields
+from typing import Any
+
+from tacticapi.domain.rules import ObservationKind, Rulebook
+from tacticapi.domain.situation import MAX_TRIED, Observation, Tries, Way, Wing
+from tacticapi.rulebook.files import Fault
+from tacticapi.rulebook.vocabulary import faults, number, profile_faults
+from tacticapi.scoring.formats import SIDES, Format, ScoreError
+
+PROFILES = ("context", "own", "opponent")
+FORMAT = "format"
+Posted = Mapping[str, Any]
+Kinds = Mapping[str, ObservationKind]
+
+MAX_TEXT = 500
+MAX_TEXTS = {"by": 50, "note": MAX_TEXT, "ref": 100}
+PATTERNS = {"record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points as 1 to 40 letters, W won and L lost")}
+NAMES = tuple(field.name for field in fields(Observation) if field.name not in ("index", "way"))
+_OTHER_NAME = f"no other name than {', '.join(NAMES)}"
+_SAID = (Way.COUNT, Way.COUNTS, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
+_POINT_NAMES = frozenset({"winner", "own_error", "score"})
+_TACTIC = "the id of a tactic"
+SUM_EXPECTED = f"at most {MAX_TRIED:,} tries of one tactic in a match, all entries together"
+
+
+def kinds_of(rulebook: Rulebook, subject: str) -> dict[str, ObservationKind]:
+    """Return the kinds of a subject by the part of the id after the dot, in vocabulary order."""
+    return {kind.key: kind for kind in rulebook.kinds.values() if kind.subject == subject}
+
+
+def fact_faults(subject: str, facts: Posted, kinds: Kinds) -> list[Fault]:
+    """Return every fault of the facts of one subject; `kinds` are those of that subject, and null is never a fault."""
+    return [fault for key, item in facts.items() for fault in _item_faults(subject, key, item, kinds)]
+
+
+def profile(posted: Posted) -> dict[str, Any]:
+    """Checked facts by key: what is null is left out, wind and heat given in full are spread over plain keys."""
+    read: dict[str, Any] = {}
+    for key, item in posted.items():
+        if item is not None:
+            spread = _SPREADS.get(key) if isinstance(item, Mapping) else None
+            read.update(spread(item) if spread else {key: item})
+    return read
+
+
+def _item_faults(subject: str, key: str, item: Any, kinds: Kinds) -> Iterable[Fault]:
+    if subject == "context" and key == FORMAT:
+        return _format_faults(item)
+    if key not in kinds:
+        extra = (FORMAT,) if subject == "context" else ()
+        return [Fault((key,), item, f"no other name than {', '.join((*extra, *kinds))}")]
+    if isinstance(item, str) and not 1 <= len(item) <= MAX_TEXT:
+        return [Fault((key,), item, f"a text of 1 to {MAX_TEXT} characters")]
+    return profile_faults(key, item, kinds[key])
+
+
+def _format_faults(item: Any) -> list[Fault]:
+    try:
+        Format.from_wire(item)
+    except ScoreError as refused:
+        return [Fault((FORMAT, *fault.path), fault.value, fault.expected) for fault in refused.faults]
+    return []
+
+
+def _wind(item: Posted) -> dict[str, Any]:
+    direction = {end: blows for end, blows in (item.get("direction") or {}).items() if blows is not None}
+    return {"wind": item["strength"], **({"wind_direction": direction} if direction else {})}
+
+
+def _heat(item: Posted) -> dict[str, Any]:
+    return {f"heat_{name}": value for name, value in item.items() if value is not None}
+
+
+def _format(item: Posted) -> dict[str, Any]:
+    return {FORMAT: {name: value for name, value in item.items() if value is not None}}
+
+
+_SPREADS: Mapping[str, Callable[[Posted], dict[str, Any]]] = {"wind": _wind, "heat": _heat, FORMAT: _format}
+
+
+def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:
+    """Return all faults of one posted observation; a member that is null counts as absent."""
+    if not isinstance(posted, Mapping):
+        return [Fault((), posted, "an object with what was seen")]
+    found = [Fault((name,), posted[name], _OTHER_NAME) for name in posted if name not in NAMES]
+    for name, longest in MAX_TEXTS.items():
+        text = posted.get(name)
+        if text is not None and not (isinstance(text, str) and 1 <= len(text) <= longest):
+            found.append(Fault((name,), text, f"a text of 1 to {longest} characters"))
+    what = posted.get("what")
+    kind = rulebook.kinds.get(what) if isinstance(what, str) else None
+    if kind is None:
+        found.append(Fault(("what",), what, "an id of the vocabulary, see /v1/vocabulary"))
+    elif kind.subject in PROFILES:
+        found.append(Fault(("what",), what, f"an observation; this one is posted as {kind.key} in {kind.subject}"))
+    else:
+        found += _kind_faults(posted, kind)
+    return found
+
+
+def unknown_kind_faults(posted: Posted) -> list[Fault]:
+    """Return the faults of an observation of a kind that these rules do not know: members of the wrong sort."""
+    return [
+        Fault((name,), value, _OTHER_NAME if name not in NAMES else "what this member holds in an observation")
+        for name, value in posted.items()
+        if value is not None and not _SORTS.get(name, _is_nothing)(value)
+    ]
+
+
+def observation(index: int, posted: Posted, kind: ObservationKind) -> Observation:
+    """Return the observation that a checked entry means, at this place of the list."""
+    said = {name: _AS_KEPT.get(name, _as_is)(value) for name, value in posted.items() if value is not None}
+    way = Way.TEXT if _is_text(posted, kind) else next((way for way in _SAID if way in said), Way.TEXT)
+    if way is Way.TEXT:
+        said.setdefault("value", said.get("note"))
+    return Observation(index, way=way, **said)
+
+
+def _kind_faults(posted: Posted, kind: ObservationKind) -> list[Fault]:
+    if not _is_text(posted, kind):
+        return faults(posted, kind)
+    text = posted["value"]
+    pattern, expected = PATTERNS.get(kind.id, (None, f"a text of 1 to {MAX_TEXT} characters"))
+    fits = pattern.fullmatch(text) if pattern else 1 <= len(text) <= MAX_TEXT
+    found = [] if fits else [Fault(("value",), text, expected)]
+    return found + faults({**posted, "value": None, "note": "a text"}, kind)
+
+
+def _is_text(posted: Posted, kind: ObservationKind) -> bool:
+    """Return whether `value`, and nothing beside it, says it: the plain text of a kind that takes one."""
+    value, ways = posted.get("value"), [way for way in _SAID if posted.get(way) is not None]
+    return Way.TEXT in kind.ways and ways == [Way.VALUE] and isinstance(value, str) and value not in kind.options
+
+
+def _is_nothing(value: Any) -> bool:
+    return False
+
+
+def _is_short(value: Any) -> bool:
+    return isinstance(value, str) and len(value) <= MAX_TEXT
+
+
+def _are_chances(value: Any) -> bool:
+    return isinstance(value, Mapping) and all(map(number, value.values()))
+
+
+def _is_yes(value: Any) -> bool:
+    return isinstance(value, bool)
+
+
+_SORTS: Mapping[str, Callable[[Any], bool]] = {
+    **dict.fromkeys(NAMES, _is_short),
+    **dict.fromkeys(("count", "of", "rating", "amount", "set", "game"), number),
+    "counts": _are_chances,
+    "seen": _is_yes,
+}
+
+
+def _as_is(value: Any) -> Any:
+    return value
+
+
+def _whole_counts(counts: Mapping[str, float]) -> dict[str, int]:
+    return {option: int(chances) for option, chances in counts.items()}
+
+
+_AS_KEPT: Mapping[str, Callable[[Any], Any]] = {
+    "counts": _whole_counts,
+    "wing": Wing,
+    **dict.fromkeys(("count", "of", "rating", "set", "game"), int),
+}
+
+
+def current_tactic(name: str, rulebook: Rulebook) -> str | None:
+    """Return the tactic of this id, or the one that replaced it; None where the rulebook knows neither."""
+    seen: set[str] = set()
+    while name in rulebook.tactics and name not in seen:
+        seen.add(name)
+        replacement = rulebook.tactics[name].deprecated
+        if replacement is None or replacement not in rulebook.tactics:
+            return name
+        name = replacement
+    return None
+
+
+def merged_tries(posted: Iterable[Posted], rulebook: Rulebook) -> tuple[Tries, ...]:
+    """Return one entry a tactic that the rulebook knows, in the order in which they first came; counts add up."""
+    sums: dict[str, tuple[int, int]] = {}
+    for entry in posted:
+        name = current_tactic(entry["tactic"], rulebook)
+        if name is not None:
+            tried, won = sums.get(name, (0, 0))
+            sums[name] = (tried + int(entry["tried"]), won + int(entry["won"]))
+    return tuple(Tries(name, tried, won) for name, (tried, won) in sums.items())
+
+
+def try_faults(body: Posted, rulebook: Rulebook) -> list[Fault]:
+    """Return the faults of {tactic, tried, won}."""
+    tactic = body.get("tactic")
+    unknown = isinstance(tactic, str) and current_tactic(tactic, rulebook) is None
+    return [*([Fault(("tactic",), tactic, _TACTIC)] if unknown else []), *shape_faults(body)]
+
+
+def shape_faults(body: Posted) -> list[Fault]:
+    """Return the faults that do not depend on which tactics the rules know."""
+    found = [Fault((name,), body[name], "tactic, tried or won") for name in body.keys() - {"tactic", "tried", "won"}]
+    if not isinstance(body.get("tactic"), str):
+        found.append(Fault(("tactic",), body.get("tactic"), _TACTIC))
+    tried, won = body.get("tried"), body.get("won")
+    for name, value in (("tried", tried), ("won", won)):
+        if type(value) is not int or not 0 <= value <= MAX_TRIED:
+            found.append(Fault((name,), value, f"a whole number from 0 to {MAX_TRIED:,}"))
+    if type(tried) is int and type(won) is int and won > tried:
+        found.append(Fault(("won",), won, f"at most the {tried} in tried"))
+    return found
+
+
+def point_faults(body: Any) -> list[Fault]:
+    """Return the faults of {winner, own_error?} or {score}."""
+    if not isinstance(body, Mapping) or len({"winner", "score"} & body.keys()) != 1:
+        return [Fault((), None, "an object with winner, or with score where it is set by hand")]
+    unknown = [Fault((name,), body[name], "winner, own_error or score") for name in body.keys() - _POINT_NAMES]
+    if "winner" in body and body["winner"] not in SIDES:
+        unknown.append(Fault(("winner",), body["winner"], "own or opponent"))
+    error = body.get("own_error")
+    if error is not None and not (isinstance(error, bool) and body.get("winner") == "opponent"):
+        unknown.append(Fault(("own_error",), error, "true or false, beside a point that the opponent won"))
+    return unknown

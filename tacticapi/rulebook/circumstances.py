@@ -1,0 +1,319 @@
+"""The circumstances that need arithmetic or a negation, computed before matching.
+
+Each is the answer to one named question about a view; `rules/circumstances/computed.yaml` says in words what each
+means. Circumstances that are plain conjunctions are rules, not code: they are in the rule files.
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from tacticapi.domain.situation import Coaching, Device, Moment, Situation, Way
+from tacticapi.rulebook.danger import BREATH, SEVERE, UNDER_18, Health, sign_circumstance
+from tacticapi.scoring.score import NextPoint, State
+
+UNDER_14 = frozenset({"U12", "U14"})
+SENIOR = frozenset({"60+", "70+"})
+STOP_WORD, HOT_WORDS = "extreme", frozenset({"hot", "extreme"})
+BEFORE_PLAY = frozenset({Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP})
+LAST_POINTS = "record.last_points"
+BACKHAND_IN, FOREHAND_IN = "return.backhand_in", "return.forehand_in"
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """Everything that circumstances look at. `importance` is that of the next point within its game, 0 to 1.
+
+    `plan_losing` and `plan_winning` are the verdicts on the tactics tried; `play_changed` says whether a share of the
+    opponent's play moved between games; `health` is what was posted of both players' health.
+    """
+
+    situation: Situation
+    defaults: Mapping[str, Any]
+    state: State | None = None
+    point: NextPoint | None = None
+    importance: float | None = None
+    plan_losing: bool = False
+    plan_winning: bool = False
+    play_changed: bool = False
+    health: Health = field(default_factory=Health)
+
+    @property
+    def games_ahead(self) -> int:
+        """Own games minus the opponent's in this set; 0 without a score."""
+        return self.state.games[0] - self.state.games[1] if self.state else 0
+
+    @property
+    def sets_ahead(self) -> int:
+        """Own sets minus the opponent's; 0 without a score."""
+        return self.state.sets_won[0] - self.state.sets_won[1] if self.state else 0
+
+    @property
+    def breaks_ahead(self) -> int:
+        """Net breaks of serve in this set, exact when the server is known, else half the games' lead."""
+        if self.state is None:
+            return 0
+        first = self.state.first_server_of_set
+        if first is None:
+            return int(self.games_ahead / 2)
+        played = sum(self.state.games)
+        own_served = (played + 1) // 2 if first == "own" else played // 2
+        return self.state.games[0] - own_served
+
+    @property
+    def in_play(self) -> State | None:
+        """The score while a game other than a tie-break is under way or to come."""
+        state = self.state
+        return None if state is None or state.in_tie_break or state.winner is not None else state
+
+    def share(self, name: str) -> float:
+        """Return a threshold of the score section of the defaults."""
+        return float(self.defaults["score"][name])
+
+
+Question = Callable[[View], bool]
+
+
+def holding(view: View, names: frozenset[str]) -> Iterator[str]:
+    """Yield those of the named circumstances that hold, in the order of `COMPUTED`, then the danger signs."""
+    for name, question in COMPUTED.items():
+        if name in names and question(view):
+            yield name
+    yield from (name for name in map(sign_circumstance, view.health.signs) if name in names)
+
+
+def heat_index(air_c: float, humidity: float) -> float:
+    """Return the heat index in °C for air in the shade (°C) and relative humidity (%).
+
+    Regression of the US National Weather Service (nws.noaa.gov, definition of the heat index, text seen; its author
+    Rothfusz and his technical attachment SR 90-23 of 1990 from memory), which holds from about 27 °C; below, the air
+    itself.
+    """
+    if air_c < 27:
+        return air_c
+    f, h = air_c * 9 / 5 + 32, humidity
+    index = (
+        -42.379 + 2.04901523 * f + 10.14333127 * h - 0.22475541 * f * h - 6.83783e-3 * f * f - 5.481717e-2 * h * h
+        + 1.22874e-3 * f * f * h + 8.5282e-4 * f * h * h - 1.99e-6 * f * f * h * h
+    )  # fmt: skip
+    return (index - 32) * 5 / 9
+
+
+def _hotter_than(view: View, level: str) -> bool:
+    """Return whether a posted figure reaches the level for any age band in the match; a known WBGT decides alone."""
+    context, ages = view.situation.context, set(view.situation.ages)
+    groups = {"under_14": UNDER_14, "under_18": UNDER_18, "over_60": SENIOR}
+    present = ["adult", *(name for name, bands in groups.items() if bands & ages)]
+    air, humidity = context.get("heat_air_c"), context.get("heat_humidity")
+    figures = {"wbgt": context.get("heat_wbgt"), "air_c": air}
+    if air is not None and humidity is not None:
+        figures["heat_index"] = heat_index(air, humidity)
+    known = {name: figure for name, figure in figures.items() if figure is not None}
+    limits = (view.defaults["heat"][group][level] for group in present)
+    if "wbgt" in known:
+        return any(known["wbgt"] >= limit["wbgt"] for limit in limits)
+    return any(figure >= limit[name] for limit in limits for name, figure in known.items())
+
+
+def _context_is(name: str, *words: str) -> Question:
+    return lambda view: view.situation.context.get(name) in words
+
+
+_windy = _context_is("wind", "moderate", "strong")
+
+
+def _wind_blows(direction: str) -> Question:
+    """Ask for the direction at either end, as felt by the observer there; the far end mirrors the near one."""
+    mirror = {"with": "against", "against": "with", "cross": "cross"}
+
+    def question(view: View) -> bool:
+        felt = set((view.situation.context.get("wind_direction") or {}).values())
+        return _windy(view) and direction in felt | {mirror[d] for d in felt}
+
+    return question
+
+
+def _aged(bands: frozenset[str], *whose: str) -> Question:
+    """Ask for an age band of a player ("own", "opponent") or of the event."""
+    return lambda view: any(getattr(view.situation, who).get("age_band") in bands for who in (*whose, "context"))
+
+
+def _hands(*pairs: tuple[str, str]) -> Question:
+    return lambda view: (view.situation.own.get("handedness"), view.situation.opponent.get("handedness")) in pairs
+
+
+def _ends_with(letter: str) -> Question:
+    """Ask for a run of points won (W) or lost (L) up to the last point."""
+
+    def question(view: View) -> bool:
+        last = [o.value for o in view.situation.observations if o.what == LAST_POINTS and o.value]
+        return bool(last) and last[-1].upper().endswith(letter * int(view.share("run_of_points")))
+
+    return question
+
+
+def _own_error_share(view: View) -> float | None:
+    errors = view.situation.own_errors
+    if errors is None or errors.of < view.share("lost_points_to_judge"):
+        return None
+    return errors.unforced / errors.of
+
+
+def _points_share(view: View) -> float | None:
+    played = view.situation.points_played
+    if played is None or played.serve_of + played.return_of < view.share("points_to_judge"):
+        return None
+    return (played.serve_won + played.return_won) / (played.serve_of + played.return_of)
+
+
+def _at_least(share: Callable[[View], float | None], limit: str) -> Question:
+    return lambda view: (found := share(view)) is not None and found >= view.share(limit)
+
+
+def _below(share: Callable[[View], float | None], limit: str) -> Question:
+    return lambda view: (found := share(view)) is not None and found < view.share(limit)
+
+
+def _returns_counted(what: str) -> Question:
+    def question(view: View) -> bool:
+        counted = [o.of or 0.0 for o in view.situation.observations if o.what == what and o.way is Way.COUNT]
+        return sum(counted) >= float(view.defaults["returns_counted"])
+
+    return question
+
+
+def _no_games_yet(view: View) -> bool:
+    if view.state is not None:
+        return not view.state.sets and sum(view.state.games) == 0
+    return view.situation.moment in BEFORE_PLAY
+
+
+def _games_at_most(most: int) -> Question:
+    def question(view: View) -> bool:
+        if view.situation.moment in (Moment.BEFORE_MATCH, Moment.AFTER_MATCH):
+            return False
+        if view.state is None:
+            return view.situation.moment is Moment.AFTER_WARM_UP
+        return not view.state.sets and sum(view.state.games) <= most
+
+    return question
+
+
+def _outclassed(view: View) -> bool:
+    if view.state is None:
+        return False
+    lost_clearly = any(own <= 1 and opponent >= 6 for own, opponent in view.state.sets[-1:])
+    return lost_clearly or view.state.games in ((0, 4), (0, 5), (1, 5))
+
+
+def _serves_for_set(server: str, own: int, opponent: int) -> Question:
+    def question(view: View) -> bool:
+        state = view.in_play
+        if state is None or state.server != server:
+            return False
+        return state.rule.is_result((state.games[0] + own, state.games[1] + opponent))
+
+    return question
+
+
+def _point(name: str, player: str) -> Question:
+    """Ask if the next point is a break, game or set point of this player."""
+    return lambda view: view.point is not None and player in (getattr(view.point, name) or ())
+
+
+def _tie_break_near(view: View) -> bool:
+    state = view.in_play
+    return state is not None and state.rule.tie_break is not None and min(state.games) >= view.share("tie_break_near")
+
+
+def _change_with_rest(view: View) -> bool:
+    if view.situation.moment is not Moment.CHANGE_OF_ENDS:
+        return False
+    return view.state is None or (sum(view.state.games) != 1 and not view.state.in_tie_break)
+
+
+OF_THE_DAY: Mapping[str, Question] = {
+    "hot": lambda view: view.situation.context.get("heat") in HOT_WORDS or _hotter_than(view, "precaution"),
+    "too-hot-to-play": lambda view: view.situation.context.get("heat") == STOP_WORD or _hotter_than(view, "stop"),
+    "wet-or-damp": _context_is("surface_state", "damp", "wet"),
+    "wind-strong": _context_is("wind", "strong"),
+    "wind-moderate": _windy,
+    "wind-with": _wind_blows("with"),
+    "wind-against": _wind_blows("against"),
+    "wind-across": _wind_blows("cross"),
+    "sun-in-play": _context_is("sun", "north", "south", "both"),
+    "under-14": _aged(UNDER_14, "own"),
+    "opponent-under-14": _aged(UNDER_14, "opponent"),
+    "under-18": _aged(UNDER_18, "own", "opponent"),
+    "senior": _aged(SENIOR, "own", "opponent"),
+    "own-pain": lambda view: view.health.pain is not None,
+    "pain-stops-play": lambda view: view.health.pain is not None and view.health.pain.stops,
+    "severe-pain": lambda view: view.health.pain is not None and view.health.pain.degree >= SEVERE,
+    "neck-pain": lambda view: view.health.pain is not None and "neck" in view.health.pain.sites,
+    "own-under-18": _aged(UNDER_18, "own"),
+    "sore-arm": lambda view: "arm" in view.health.sore,
+    "sore-legs": lambda view: "legs" in view.health.sore,
+    "opponent-out-of-breath": lambda view: view.health.breathless,
+    "warning-sign": lambda view: bool(view.health.signs),
+    "long-match": lambda view: (
+        float(view.situation.context.get("elapsed") or 0) >= float(view.defaults["long_match_min"])
+    ),
+    "same-handed": _hands(("right", "right"), ("left", "left")),
+    "opposite-handed": _hands(("right", "left"), ("left", "right")),
+    "left-hander-against-right-hander": _hands(("left", "right")),
+    "right-hander-against-left-hander": _hands(("right", "left")),
+    "two-forehands": lambda view: view.situation.opponent.get("handedness") == "both",
+    "coaching-may-be-barred": lambda view: (
+        view.situation.coaching is Coaching.UNKNOWN or view.situation.device is Device.UNKNOWN
+    ),
+    "no-officials": _context_is("officials", "none"),
+    "officials-present": _context_is("officials", "chair", "roving"),
+}
+OF_THE_RECORD: Mapping[str, Question] = {
+    "points-lost-in-row": _ends_with("L"),
+    "points-won-in-row": _ends_with("W"),
+    "losing-by-own-errors": _at_least(_own_error_share, "own_error_share"),
+    "losing-to-better-play": _below(_own_error_share, "their_play_share"),
+    "winning-points": _at_least(_points_share, "winning_share"),
+    "losing-points": _below(_points_share, "losing_share"),
+    "plan-losing": lambda view: view.plan_losing,
+    "plan-winning": lambda view: view.plan_winning,
+    "their-play-changed": lambda view: view.play_changed,
+    "returns-counted-backhand": _returns_counted(BACKHAND_IN),
+    "returns-counted-forehand": _returns_counted(FOREHAND_IN),
+}
+OF_THE_SCORE: Mapping[str, Question] = {
+    "no-games-yet": _no_games_yet,
+    "first-games": _games_at_most(3),
+    "games-one-to-four": _games_at_most(4),
+    "ahead": lambda view: (view.sets_ahead, view.games_ahead) > (0, 0),
+    "behind": lambda view: (view.sets_ahead, view.games_ahead) < (0, 0),
+    "level": lambda view: view.state is not None and view.sets_ahead == 0 and view.breaks_ahead == 0,
+    "one-break-behind": lambda view: view.breaks_ahead == -1,
+    "two-breaks-behind": lambda view: view.breaks_ahead <= -2,
+    "far-behind": lambda view: view.breaks_ahead <= -2 or (view.sets_ahead < 0 and view.breaks_ahead < 0),
+    "outclassed": _outclassed,
+    "opponent-serves-for-set": _serves_for_set("opponent", 0, 1),
+    "own-serves-for-set": _serves_for_set("own", 1, 0),
+    "break-point-for": _point("break_point", "own"),
+    "break-point-against": _point("break_point", "opponent"),
+    "game-point-for": _point("game_point", "own"),
+    "game-point-against": _point("game_point", "opponent"),
+    "set-point-for": _point("set_point", "own"),
+    "set-point-against": _point("set_point", "opponent"),
+    "important-point": lambda view: view.importance is not None and view.importance >= view.share("important_point"),
+    "easy-point": lambda view: view.importance is not None and 0.0 < view.importance <= view.share("easy_point"),
+    "deciding-point": lambda view: view.state is not None and view.state.deciding_point and not view.state.in_tie_break,
+    "tie-break-now": lambda view: view.state is not None and view.state.in_tie_break,
+    "tie-break-near": _tie_break_near,
+    "change-with-rest": _change_with_rest,
+}
+COMPUTED: Mapping[str, Question] = {**OF_THE_DAY, **OF_THE_RECORD, **OF_THE_SCORE}
+READS: Mapping[str, str] = {
+    "opponent-out-of-breath": BREATH,
+    "points-lost-in-row": LAST_POINTS,
+    "points-won-in-row": LAST_POINTS,
+    "returns-counted-backhand": BACKHAND_IN,
+    "returns-counted-forehand": FOREHAND_IN,
+}
+"""The observation kind that a computed circumstance reads by itself."""

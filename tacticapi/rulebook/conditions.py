@@ -1,0 +1,250 @@
+"""Check conditions: each by itself, and each against what it names and how that can be tested."""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from graphlib import CycleError, TopologicalSorter
+from math import prod
+from typing import Any
+
+from tacticapi.rulebook.entries import Entries, EntryFault
+from tacticapi.rulebook.files import Pointer, brief
+
+PROFILE_SUBJECTS = ("context", "own", "opponent")
+"""Subjects whose items are keys of a request's objects, not observations."""
+COUNTED = ("count", "counts")
+MAX_RATING = 4
+QUALIFIERS: Mapping[str, tuple[str, ...]] = {
+    "wing": ("forehand", "backhand"),
+    "court": ("deuce", "ad"),
+    "serve": ("first", "second"),
+}
+MAX_GAMES = 999  # of a set, as a posted score may have them
+SCORE_WORDS: Mapping[str, tuple[str, ...]] = {
+    "serving": ("own", "opponent"),
+    "court": ("deuce", "ad", "either"),
+    "tie_break": ("yes",),
+}
+SCORE_NUMBERS: Mapping[str, tuple[int, int]] = {
+    "importance": (0, 1000),
+    "games_completed": (0, 10 * MAX_GAMES),
+    "set_games": (0, 2 * MAX_GAMES),
+    "set_number": (1, 5),
+    "games_ahead": (-MAX_GAMES, MAX_GAMES),
+    "sets_ahead": (-3, 3),
+    "breaks_ahead": (-MAX_GAMES, MAX_GAMES),
+}
+_BOUNDED = ("", "share_", "rating_", "amount_")
+_MAX_WRITTEN_OUT = 64
+"""Lists of words multiply: the most alternatives that one list of conditions may stand for."""
+_WAYS_OF_TESTS: Mapping[str, tuple[str, ...]] = {
+    "share_at_least": COUNTED,
+    "share_at_most": COUNTED,
+    "chances_at_least": COUNTED,
+    "option": ("counts",),
+    "value": ("value",),
+    "rating_at_least": ("rating",),
+    "rating_at_most": ("rating",),
+    "amount_at_least": ("amount",),
+    "amount_at_most": ("amount",),
+    "seen": ("seen", "text"),
+}
+
+
+def conditions_of(data: Mapping[str, Any]) -> Iterator[tuple[Pointer, dict[str, Any]]]:
+    """Yield every condition of a tactic or circumstance, with its place."""
+    for part in ("when", "unless"):
+        for n, alternative in enumerate(data.get(part, ())):
+            for m, condition in enumerate(alternative["all"]):
+                yield (part, n, "all", m), condition
+
+
+def conditions_faults(data: Mapping[str, Any]) -> Iterator[EntryFault]:
+    """Yield each fault that a list of conditions has by itself, whatever the other files say."""
+    for at, condition in conditions_of(data):
+        for place, found, expected in _condition_faults(condition):
+            yield (*at, *place), found, expected
+    for part in ("when", "unless"):
+        for n, alternative in enumerate(data.get(part, ())):
+            lists = [v for c in alternative["all"] for v in (c.get("is"), c.get("value")) if isinstance(v, list)]
+            if (written_out := prod(map(len, lists))) > _MAX_WRITTEN_OUT:
+                expected = f"lists of words that stand for at most {_MAX_WRITTEN_OUT} alternatives together"
+                yield (part, n, "all"), f"{written_out:,} of them", expected
+
+
+def _condition_faults(condition: Mapping[str, Any]) -> Iterator[EntryFault]:
+    for name in _BOUNDED:
+        low, high = condition.get(f"{name}at_least"), condition.get(f"{name}at_most")
+        if low is not None and high is not None and low > high:
+            yield (f"{name}at_most",), brief(high), f"a number from {name}at_least ({low}): nothing reaches both"
+    if "is" in condition and ("at_least" in condition or "at_most" in condition):
+        yield ("is",), brief(condition["is"]), "either is, or at_least and at_most"
+    if "score" in condition:
+        yield from _score_faults(condition)
+    if "observed" in condition and not set(condition) - {"observed", "option", *QUALIFIERS}:
+        yield (), "no test", "a share, chances, value, rating, amount or seen"
+
+
+def _score_faults(condition: Mapping[str, Any]) -> Iterator[EntryFault]:
+    if condition["score"] in SCORE_NUMBERS:
+        low, high = SCORE_NUMBERS[condition["score"]]
+        for at, value in (one for name in ("is", "at_least", "at_most") for one in listed(condition, name)):
+            if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
+                yield at, brief(value), f"a whole number from {low} to {high}"
+    else:
+        words = SCORE_WORDS[condition["score"]]
+        for at, value in listed(condition, "is"):
+            word = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
+            if word not in words:
+                yield at, brief(value), f"one of {', '.join(words)}"
+        for bound in ("at_least", "at_most"):
+            if bound in condition:
+                yield (bound,), brief(condition[bound]), f"is with one of {', '.join(words)}"
+
+
+def listed(condition: Mapping[str, Any], name: str) -> Iterator[tuple[Pointer, Any]]:
+    """Yield each value of a field that may hold one or a list of them, with its place in the condition."""
+    if isinstance(value := condition.get(name), list):
+        yield from (((name, n), one) for n, one in enumerate(value))
+    elif name in condition:
+        yield (name,), value
+
+
+def kind_of(name: str, entries: Entries) -> tuple[dict[str, Any] | None, bool]:
+    """Return the data of a kind of observation if it is valid, and whether the name is known at all."""
+    return entries.data("observations", name), name in entries.named["observations"]
+
+
+def reference_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
+    """Yield each fault of one condition against the entries that it names."""
+    for field, kind, said in (("circumstance", "circumstances", "circumstance"), ("tries", "tactics", "tactic")):
+        if field in condition and condition[field] not in entries.named[kind]:
+            yield (field,), brief(condition[field]), f"a known {said}"
+    if (name := condition.get("unseen")) and (not kind_of(name, entries)[1] or _is_profile(name)):
+        yield ("unseen",), brief(name), "a known observation"
+    if "belief" in condition:
+        yield from _belief_faults(condition, entries)
+    for subject in PROFILE_SUBJECTS:
+        if subject in condition:
+            yield from _profile_faults(subject, condition, entries)
+    if "observed" in condition:
+        yield from _observed_faults(condition, entries)
+
+
+def lone_wing_faults(conditions: Sequence[Mapping[str, Any]], entries: Entries) -> Iterator[tuple[int, str, str]]:
+    """Yield each condition of the same wing if no other condition carries a wing: its place, and the fault."""
+    carrying = [n for n, condition in enumerate(conditions) if _carries_wing(condition, entries)]
+    for n, condition in enumerate(conditions):
+        if condition.get("wing") == "same" and set(carrying) <= {n}:
+            yield n, brief("same"), "another condition that carries a wing"
+
+
+def _carries_wing(condition: Mapping[str, Any], entries: Entries) -> bool:
+    if "belief" in condition:
+        trait = entries.data("traits", condition["belief"])
+        return trait is None or trait["wing"] != "none"
+    if "observed" in condition:
+        kind, _ = kind_of(condition["observed"], entries)
+        return kind is None or "wing" in kind.get("qualifiers", {})
+    return False
+
+
+def bound_faults(kind: Mapping[str, Any], at: Pointer, value: float) -> Iterator[EntryFault]:
+    """Check that a bound of an amount is within what the kind takes."""
+    low, high = kind.get("low"), kind.get("high")
+    if (low is not None and value < low) or (high is not None and value > high):
+        yield at, brief(value), f"an amount from {low} to {high} {kind.get('unit', '')}".rstrip()
+
+
+def option_faults(kind: Mapping[str, Any], at: Pointer, value: Any) -> Iterator[EntryFault]:
+    """Check that a word is an option of the kind."""
+    options = kind.get("options", ())
+    if value not in options:
+        yield at, brief(value), f"an option of {kind['id']}: {', '.join(options) or 'it has none'}"
+
+
+def circle_in(needs: Mapping[str, Iterable[str]]) -> list[str]:
+    """Return the first circle among names that need one another, empty if there is none."""
+    try:
+        TopologicalSorter(needs).prepare()
+    except CycleError as circle:
+        return list(circle.args[1])
+    return []
+
+
+def _is_profile(name: str) -> bool:
+    return name.partition(".")[0] in PROFILE_SUBJECTS
+
+
+def _belief_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
+    name, wing = condition["belief"], condition.get("wing")
+    trait = entries.data("traits", name)
+    if name not in entries.named["traits"]:
+        yield ("belief",), brief(name), "a known trait"
+    elif trait and wing and trait["wing"] == "none":
+        yield ("wing",), brief(wing), f"no wing: {name} has none"
+    elif trait and wing not in (None, "same") and trait["wing"] not in ("each", wing):
+        yield ("wing",), brief(wing), f"the wing of {name}: {trait['wing']}"
+
+
+def _profile_faults(subject: str, condition: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
+    kind, known = kind_of(f"{subject}.{condition[subject]}", entries)
+    if not known:
+        yield (subject,), brief(condition[subject]), f"a known key of {subject}"
+    if not kind:
+        return
+    ways = kind["ways"]
+    for at, value in listed(condition, "is"):
+        yield from _is_faults(kind, at, value)
+    for bound in ("at_least", "at_most"):
+        if bound in condition:
+            value = condition[bound]
+            if "rating" not in ways and "amount" not in ways:
+                yield (bound,), brief(value), f"is: {kind['id']} is said by {', '.join(ways)}"
+            elif "amount" not in ways and not 0 <= value <= MAX_RATING:
+                yield (bound,), brief(value), f"a rating from 0 to {MAX_RATING}"
+            elif "rating" not in ways:
+                yield from bound_faults(kind, (bound,), value)
+
+
+def _is_faults(kind: Mapping[str, Any], at: Pointer, value: Any) -> Iterator[EntryFault]:
+    ways = kind["ways"]
+    if isinstance(value, bool):
+        if "seen" not in ways:
+            yield at, brief(value), f"a word or number: {kind['id']} is said by {', '.join(ways)}"
+    elif isinstance(value, str):
+        yield from option_faults(kind, at, value)
+    elif "rating" not in ways and "amount" not in ways:
+        yield at, brief(value), f"a word: {kind['id']} is said by {', '.join(ways)}"
+    elif "amount" in ways:
+        yield from bound_faults(kind, at, value)
+    elif not 0 <= value <= MAX_RATING:
+        yield at, brief(value), f"a rating from 0 to {MAX_RATING}"
+
+
+def _observed_faults(condition: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
+    name = condition["observed"]
+    kind, known = kind_of(name, entries)
+    if not known:
+        yield ("observed",), brief(name), "a known observation"
+    elif _is_profile(name):
+        yield ("observed",), brief(name), f"{name.partition('.')[0]} with is, at_least or at_most"
+    if not kind:
+        return
+    for test, ways in _WAYS_OF_TESTS.items():
+        if test in condition and not set(ways) & set(kind["ways"]):
+            yield (test,), brief(condition[test]), f"a test that fits: {name} is said by {', '.join(kind['ways'])}"
+    yield from _share_faults(condition, kind)
+    for qualifier in QUALIFIERS:
+        if qualifier in condition and qualifier not in kind.get("qualifiers", {}):
+            yield (qualifier,), brief(condition[qualifier]), f"no {qualifier}: {name} takes none"
+    for test in ("amount_at_least", "amount_at_most"):
+        if test in condition:
+            yield from bound_faults(kind, (test,), condition[test])
+
+
+def _share_faults(condition: Mapping[str, Any], kind: Mapping[str, Any]) -> Iterator[EntryFault]:
+    options = kind.get("options", ())
+    for at, value in [*listed(condition, "value"), *listed(condition, "option")]:
+        yield from option_faults(kind, at, value)
+    shared = "share_at_least" in condition or "share_at_most" in condition
+    if shared and "option" not in condition and "count" not in kind["ways"]:
+        yield ("option",), "nothing", f"the option whose share is meant: {', '.join(options)}"

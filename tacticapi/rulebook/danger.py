@@ -1,0 +1,267 @@
+"""Read danger signs and pain however they are posted: as a sign, a site, a number, or in words.
+
+The signs and their words are data: rules/danger-signs.yaml says how an entry is read.
+"""
+
+import re
+import unicodedata
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from typing import Any
+
+from tacticapi.domain.rules import DangerSign, DangerWords, Rulebook
+from tacticapi.domain.situation import Observation, Situation, Way
+
+WARNING_SIGN, CLEARED = "physical.warning_sign", "physical.cleared"
+BREATH = "physical.recovery_of_breath"
+ANY_SIGN = "other"
+PAIN_IN_WORDS = "pain_or_limit"
+SITE_SIGNS: Mapping[str, str] = {"chest": "chest pain", "head": "head knock"}
+SLIGHT, CLEAR, SEVERE = 1, 2, 3
+UNDER_18 = frozenset({"U12", "U14", "U18"})
+
+_NEGATED_WITHIN = 3
+_DENIED_AFTER = (["none"], ["nil"], ["negative"])
+_ALL_DENIED = (["all", "no"], ["all", "none"], ["all", "clear"], ["all", "fine"])
+_COMMAS = frozenset({",", "but", "and"})
+_TOKEN = re.compile(r"[a-z0-9]+|[.!?;\n,]")
+_CLAUSE_ENDS = frozenset(".!?;\n")
+_GONE = ""
+
+Slot = int
+Part = tuple[Slot, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Pain:
+    """Pain of the advised player: 1 slight to 4 severe, where it is (None: not said), and whether it stops play."""
+
+    degree: int
+    sites: tuple[str, ...]
+    stops: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Health:
+    """What a situation says of both players' health.
+
+    `signs` are the danger signs that are neither denied nor cleared, by name; `breathless` is an opponent who has not
+    got their breath back by the next point; `sore` are the parts of the own body (arm, legs) that must be spared.
+    """
+
+    signs: tuple[str, ...] = ()
+    pain: Pain | None = None
+    breathless: bool = False
+    sore: tuple[str, ...] = ()
+    read: frozenset[int] = field(default_factory=frozenset)
+    """The places of the observations that a sign was read from."""
+
+
+def sign_circumstance(sign: str) -> str:
+    """Return the circumstance that holds while a sign does: sign-chest-pain for chest pain."""
+    return f"sign-{sign.replace(' ', '-')}"
+
+
+class DangerReader:
+    """Reads danger signs and pain by the words of one rulebook."""
+
+    def __init__(self, rulebook: Rulebook) -> None:
+        """Index the words, so that a text costs a look-up a word."""
+        words = rulebook.danger
+        self._rulebook = rulebook
+        self._patterns = _Patterns(words)
+        self._lasting = frozenset(sign.id for sign in words.signs if sign.for_the_match)
+        self._sites = {site: _Patterns.of(words, entry) for site, entry in words.pain_sites.items()}
+        self._hurts, self._clear, self._fine = (_Patterns.of(words, e) for e in (words.hurts, words.clear, words.fine))
+        self.signs_in = lru_cache(maxsize=4096)(self._patterns.signs_in)
+
+    def read(self, situation: Situation) -> Health:
+        """Return what a situation says of both players' health."""
+        found: dict[str, int] = {}
+        read: set[int] = set()
+        for name in self.in_facts(situation.own, situation.opponent, situation.context):
+            found[name] = len(situation.observations)  # a fact has no time, so nothing that was seen clears it
+        for place, seen in enumerate(situation.observations):
+            for name in self._in_observation(seen):
+                found[name] = place
+                read.add(place)
+        cleared = max((n for n, o in enumerate(situation.observations) if o.what == CLEARED and o.seen), default=-1)
+        signs = tuple(name for name, place in found.items() if name in self._lasting or place > cleared)
+        pain = self._pain(situation)
+        breathless = any(o.what == BREATH and o.rating is not None and o.rating <= 1 for o in situation.observations)
+        return Health(signs, pain, breathless, self._sore(pain), frozenset(read))
+
+    def in_facts(self, *profiles: Mapping[str, Any]) -> tuple[str, ...]:
+        """Return the danger signs that facts of own, opponent and context state, own first."""
+        sites = (SITE_SIGNS[p["pain_site"]] for p in profiles if p.get("pain_site") in SITE_SIGNS)
+        texts = (item for profile in profiles for item in profile.values() if isinstance(item, str))
+        return tuple(dict.fromkeys([*sites, *(name for text in texts for name in self.signs_in(text))]))
+
+    def _in_observation(self, seen: Observation) -> Iterator[str]:
+        if seen.what == WARNING_SIGN and seen.seen is not False:
+            yield seen.value if seen.way is Way.VALUE and seen.value else ANY_SIGN
+        for text in (seen.value if seen.way is Way.TEXT else None, seen.note, seen.by, seen.ref):
+            if text:
+                yield from self.signs_in(text)
+
+    def _pain(self, situation: Situation) -> Pain | None:
+        own, limits = situation.own, self._rulebook.defaults["pain"]
+        said, site, text = own.get("pain_now"), own.get("pain_site"), own.get(PAIN_IN_WORDS)
+        degree = int(said) if said is not None else (SLIGHT if site else 0)
+        sites = {site} if site and degree else set[str]()
+        in_words, named = self._pain_in_words(text) if text else (0, set[str]())
+        degree, sites = max(degree, in_words), sites | named
+        if not degree:
+            return None
+        young = {own.get("age_band"), situation.context.get("age_band")} & UNDER_18
+        spared = set(limits["spared"]) - (set(limits["stops_under_18"]) if young else set())
+        stops = degree >= int(limits["stops_from"]) or not sites or not sites <= spared
+        return Pain(degree, tuple(sorted(sites)), stops)
+
+    def _pain_in_words(self, text: str) -> tuple[int, set[str]]:
+        """Return how much it hurts by a text, 0 if it does not, and where."""
+        sites = {site for site, words in self._sites.items() if words.found_in(text)}
+        hurts = self._hurts.found_in(text)
+        if not hurts and (not sites or self._fine.found_in(text)):
+            return 0, set()
+        return (CLEAR if self._clear.found_in(text, denied=False) else SLIGHT), sites
+
+    def _sore(self, pain: Pain | None) -> tuple[str, ...]:
+        parts: Mapping[str, str] = self._rulebook.defaults["pain"]["spared"]
+        return tuple(sorted({parts[site] for site in pain.sites})) if pain and not pain.stops else ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    sign: str
+    parts: tuple[Part, ...]
+
+
+class _Patterns:
+    """Entries of the word list, indexed by their words."""
+
+    def __init__(self, words: DangerWords) -> None:
+        self._window, self._negators = words.window, words.negators
+        self._exact: dict[str, set[Slot]] = defaultdict(set)
+        self._stems: dict[str, set[Slot]] = defaultdict(set)
+        self._slots = 0
+        self._harmless = _by_first(self._entry("", each) for each in words.harmless)
+        self._signs = _by_first(self._entry(sign.id, each) for sign in words.signs for each in sign.words)
+
+    @classmethod
+    def of(cls, words: DangerWords, entry: str) -> "_Patterns":
+        """Return the patterns of one entry, with the window and the negators of the list."""
+        signs = (DangerSign("", (entry,)),)
+        return cls(replace(words, harmless=words.not_pain, signs=signs))
+
+    def signs_in(self, text: str) -> tuple[str, ...]:
+        """Return the signs that a text states, each once."""
+        return tuple(self._fitting(text, denied=True))
+
+    def found_in(self, text: str, *, denied: bool = True) -> bool:
+        """Return whether an entry fits; without `denied` a negation is not looked for."""
+        return any(True for _ in self._fitting(text, denied=denied))
+
+    def _entry(self, sign: str, text: str) -> _Entry:
+        return _Entry(sign, tuple(tuple(self._slot(word) for word in part.split("_")) for part in text.split(" ")))
+
+    def _slot(self, alternatives: str) -> Slot:
+        self._slots += 1
+        for word in alternatives.split("|"):
+            (self._stems if word.endswith("*") else self._exact)[word.rstrip("*")].add(self._slots)
+        return self._slots
+
+    def _of(self, word: str) -> set[Slot]:
+        found = set(self._exact.get(word, ()))
+        for length in range(1, len(word) + 1):
+            found |= self._stems.get(word[:length], set())
+        return found
+
+    def _fitting(self, text: str, *, denied: bool) -> Iterator[str]:
+        """Yield the sign of each entry that fits, each sign once."""
+        found: set[str] = set()
+        for clause in _clauses(text):
+            slots = [self._of(word) for word in clause]
+            for _, places in self._fits(self._harmless, slots):
+                for place in places:
+                    clause[place], slots[place] = _GONE, set()
+            for sign, places in self._fits(self._signs, slots, found):
+                if sign not in found and not (denied and self._is_denied(clause, places)):
+                    found.add(sign)
+                    yield sign
+
+    def _fits(
+        self, index: Mapping[Slot, list[_Entry]], slots: Sequence[set[Slot]], skipped: Set[str] = frozenset()
+    ) -> Iterator[tuple[str, tuple[int, ...]]]:
+        """Yield each fit of the entries of an index: its sign and the places of its words."""
+        for start, here in enumerate(slots):
+            for slot in sorted(here & index.keys()):
+                for entry in index[slot]:
+                    if entry.sign not in skipped and (places := self._places(entry, start, slots)):
+                        yield entry.sign, places
+
+    def _places(self, entry: _Entry, start: int, slots: Sequence[set[Slot]]) -> tuple[int, ...]:
+        """Return the words by which an entry fits in the window that begins at `start`; empty if it does not.
+
+        One of its parts begins at `start`, so that no fit is found twice.
+        """
+        end = min(start + self._window, len(slots))
+        found: list[int] = []
+        for part in entry.parts:
+            at = next((n for n in range(start, end) if part[0] in slots[n] and _follows(part, n, end, slots)), None)
+            if at is None:
+                return ()
+            found += range(at, at + len(part))
+        return tuple(found) if start in found else ()
+
+    def _is_denied(self, clause: Sequence[str], places: Sequence[int]) -> bool:
+        """Return whether a negation stands before the words of the fit, in the part between commas where they begin."""
+        for place in _beginnings(clause, places):
+            within = _NEGATED_WITHIN
+            for before in reversed(clause[:place]):
+                if within == 0 or before in _COMMAS:
+                    break
+                if before in self._negators:
+                    return True
+                within = _NEGATED_WITHIN if before == "or" else within - 1
+        after = clause[max(places) + 1 :]
+        return after[:1] in _DENIED_AFTER or clause[-2:] in _ALL_DENIED
+
+
+def _by_first(entries: Iterable[_Entry]) -> Mapping[Slot, list[_Entry]]:
+    """Return the entries by the first word of each of their parts."""
+    found: dict[Slot, list[_Entry]] = defaultdict(list)
+    for entry in entries:
+        for slot in dict.fromkeys(part[0] for part in entry.parts):
+            found[slot].append(entry)
+    return dict(found)
+
+
+def _beginnings(clause: Sequence[str], places: Sequence[int]) -> Iterator[int]:
+    """Yield the first word of a fit in each part between commas that it touches."""
+    before = None
+    for place in sorted(places):
+        if before is None or _COMMAS.intersection(clause[before:place]):
+            yield place
+        before = place
+
+
+def _follows(part: Part, at: int, end: int, slots: Sequence[set[Slot]]) -> bool:
+    return at + len(part) <= end and all(slot in slots[at + n] for n, slot in enumerate(part))
+
+
+def _clauses(text: str) -> Iterator[list[str]]:
+    plain = unicodedata.normalize("NFKD", text).casefold()
+    plain = re.sub(r"[\u0300-\u036f'\u2019\u2018`\u00b4\u02bc]", "", plain).replace("can not", "cannot")
+    clause: list[str] = []
+    for token in _TOKEN.findall(plain):
+        if token in _CLAUSE_ENDS:
+            if clause:
+                yield clause
+            clause = []
+        else:
+            clause.append(token)
+    if clause:
+        yield clause

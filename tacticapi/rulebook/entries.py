@@ -1,0 +1,252 @@
+"""The entries of all rule files, each with its place, and the shape of a file against its JSON Schema.
+
+The schemas (draft 2020-12) are in rules/schemas.
+"""
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from jsonschema import Draft202012Validator
+from jsonschema.exceptions import ValidationError
+
+from tacticapi.rulebook.files import (
+    Document,
+    Mistake,
+    Pointer,
+    RuleFile,
+    RuleFileError,
+    brief,
+    our_rules,
+    pointer_text,
+    read_document,
+    rule_files,
+)
+
+EntryFault = tuple[Pointer, str, str]
+"""A place below an entry, what was found there, and what was expected."""
+
+LISTS = {
+    "sources": ("sources", "key"),
+    "observations": ("kinds", "id"),
+    "traits": ("traits", "id"),
+    "categories": ("categories", "id"),
+    "moments": ("moments", "moment"),
+    "circumstances": ("circumstances", "id"),
+    "tactics": ("tactics", "id"),
+    "places": ("places", "tactic"),
+    "gains": ("gains", "id"),
+    "figures": ("figures", "tactic"),
+}
+OURS_ONLY = ("categories", "moments", "defaults", "gains", "court", "danger-signs")
+_TYPES = {
+    "string": "a text",
+    "integer": "a whole number",
+    "number": "a number",
+    "object": "a mapping",
+    "array": "a list",
+    "boolean": "true or false",
+    "null": "nothing",
+}
+_LIMITS = {
+    "minimum": "a number from {}",
+    "exclusiveMinimum": "a number above {}",
+    "maximum": "a number up to {}",
+    "exclusiveMaximum": "a number below {}",
+    **dict.fromkeys(("minItems", "minProperties", "minLength"), "at least {}"),
+    **dict.fromkeys(("maxItems", "maxProperties", "maxLength"), "at most {}"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One item of a rule file: its data, its place, and if it is a house rule."""
+
+    document: Document
+    at: Pointer
+    data: dict[str, Any]
+    house: bool = False
+
+    @property
+    def category(self) -> str:
+        """The category of the tactics in its file; empty if missing or no text."""
+        named = self.document.content.get("category")
+        return named if isinstance(named, str) else ""
+
+    def mistake(self, at: Pointer, found: str, expected: str) -> Mistake:
+        """Return a mistake at a field of this entry."""
+        return self.document.mistake((*self.at, *at), found, expected)
+
+
+@dataclass(slots=True)
+class Entries:
+    """All entries by kind of file and id, in file order.
+
+    `named` also has the ids of entries that are left out for a mistake in them, so that one mistake is reported once.
+    """
+
+    by_kind: dict[str, dict[str, Entry]] = field(default_factory=lambda: {kind: {} for kind in LISTS})
+    named: dict[str, set[str]] = field(default_factory=lambda: {kind: set() for kind in LISTS})
+    defaults: Entry | None = None
+    court: Entry | None = None
+    danger: Entry | None = None
+    house: list[Entry] = field(default_factory=list)
+    contents: list[tuple[str, Any]] = field(default_factory=list)
+    mistakes: list[Mistake] = field(default_factory=list)
+
+    def of(self, kind: str) -> dict[str, Entry]:
+        """Return the valid entries of one kind of file, by id."""
+        return self.by_kind[kind]
+
+    def data(self, kind: str, name: str) -> dict[str, Any] | None:
+        """Return the data of one entry, None if it is missing or invalid."""
+        entry = self.by_kind[kind].get(name)
+        return entry.data if entry else None
+
+
+def house_places(paths: Sequence[Path]) -> dict[str, str]:
+    """Return the file and line of each tactic, circumstance and trait of the house rules, by id."""
+    entries = read_entries(paths)
+    return {
+        name: f"{one.file}:{one.line}"
+        for kind in ("tactics", "circumstances", "traits")
+        for name, entry in entries.of(kind).items()
+        if entry.house
+        for one in [entry.mistake((), "", "")]
+    }
+
+
+def read_entries(paths: Sequence[Path]) -> Entries:
+    """Read every rule file of these folders and collect what is wrong in `mistakes`."""
+    entries = Entries()
+    for folder in paths:
+        if not folder.is_dir():
+            entries.mistakes.append(Mistake(str(folder), 1, "", "nothing", "a folder of rule files"))
+    for file in rule_files(paths):
+        _read_file(file, entries)
+    return entries
+
+
+def _read_file(file: RuleFile, entries: Entries) -> None:
+    wrong = _misplaced(file)
+    if wrong or file.kind is None:
+        entries.mistakes.append(Mistake(str(file.path), 1, "", f"the file {file.name}", wrong or "a known place"))
+        return
+    try:
+        document = read_document(file.path)
+    except RuleFileError as error:
+        entries.mistakes += error.mistakes
+        return
+    mistakes = list(shape_mistakes(document, file.kind))
+    entries.mistakes += mistakes
+    entries.contents.append((file.name, document.content))
+    if file.kind in LISTS:
+        _sort_in(file, document, mistakes, entries)
+    elif not mistakes:
+        entry = Entry(document, (), document.content, file.house)
+        if file.kind == "house":
+            entries.house.append(entry)
+        elif file.kind == "court":
+            entries.court = entry
+        elif file.kind == "danger-signs":
+            entries.danger = entry
+        else:
+            entries.defaults = entry
+
+
+def _misplaced(file: RuleFile) -> str | None:
+    if file.kind is None:
+        return "a rule file of a known name, or one in observations, traits, circumstances or tactics"
+    if file.house and file.kind in OURS_ONLY:
+        return "house rules without this file: only our own rules have it"
+    if not file.house and file.kind == "house":
+        return "house.yaml in a folder of house rules only"
+    return None
+
+
+def _sort_in(file: RuleFile, document: Document, mistakes: Sequence[Mistake], entries: Entries) -> None:
+    assert file.kind is not None
+    key, id_field = LISTS[file.kind]
+    known, named = entries.by_kind[file.kind], entries.named[file.kind]
+    for place, data in _items(document.content, key):
+        entry = Entry(document, (key, place), data, file.house)
+        name = data.get(id_field)
+        if isinstance(name, str) and name in named:
+            entries.mistakes.append(entry.mistake((id_field,), f'"{name}" again', "an id used once"))
+            continue
+        if isinstance(name, str):
+            named.add(name)
+        prefix = pointer_text(entry.at)
+        if isinstance(name, str) and not any((m.field + "/").startswith(prefix + "/") for m in mistakes):
+            known[name] = entry
+
+
+def _items(content: Any, key: str) -> Iterator[tuple[int, dict[str, Any]]]:
+    found = content.get(key) if isinstance(content, dict) else None
+    for place, data in enumerate(found if isinstance(found, list) else ()):
+        if isinstance(data, dict):
+            yield place, data
+
+
+def shape_mistakes(document: Document, kind: str) -> Iterator[Mistake]:
+    """Yield everything in a document that its schema refuses."""
+    for error in _validator(kind).iter_errors(document.content):
+        for at, found, expected in _told(error):
+            yield document.mistake(at, found, expected)
+
+
+@cache
+def schema(kind: str) -> Mapping[str, Any]:
+    """Return the JSON Schema of one kind of rule file."""
+    content: Mapping[str, Any] = json.loads((our_rules() / "schemas" / f"{kind}.json").read_text(encoding="utf-8"))
+    return content
+
+
+@cache
+def _validator(kind: str) -> Draft202012Validator:
+    return Draft202012Validator(_written_out(schema(kind), schema(kind)))
+
+
+def _written_out(part: Any, whole: Mapping[str, Any]) -> Any:
+    """Return the schema with each reference replaced by what it names: none is circular, and looking up is slow."""
+    if isinstance(part, list):
+        return [_written_out(one, whole) for one in part]
+    if not isinstance(part, dict):
+        return part
+    if "$ref" not in part:
+        return {name: _written_out(one, whole) for name, one in part.items() if name != "$defs"}
+    urn, _, pointer = part["$ref"].partition("#/$defs/")
+    home = schema(urn.rpartition(":")[2]) if urn else whole
+    return _written_out(home["$defs"][pointer], home)
+
+
+def _told(error: ValidationError) -> Iterator[tuple[Pointer, str, str]]:
+    at: Pointer = tuple(error.absolute_path)
+    value: Any = error.validator_value
+    whole: Any = error.instance
+    rules: Mapping[str, Any] = error.schema if isinstance(error.schema, dict) else {}
+    match error.validator:
+        case "required" | "dependentRequired":
+            for name in value if isinstance(value, list) else (name for names in value.values() for name in names):
+                if name not in whole:
+                    yield (*at, name), "nothing", f"the field {name}"
+        case "additionalProperties" if value is False:
+            known = rules.get("properties", {})
+            for name in whole:
+                if name not in known:
+                    yield (*at, name), "another field", f"one of {', '.join(known)}"
+        case _:
+            yield at, brief(whole), str(rules.get("description") or _expected(str(error.validator), value))
+
+
+def _expected(keyword: str, value: Any) -> str:
+    if keyword == "type":
+        return " or ".join(_TYPES[name] for name in ([value] if isinstance(value, str) else value))
+    if keyword == "enum":
+        return f"one of {', '.join(map(str, value))}"
+    if keyword == "uniqueItems":
+        return "each item once"
+    return _LIMITS.get(keyword, "{}").format(brief(value))

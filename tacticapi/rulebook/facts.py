@@ -1,0 +1,223 @@
+"""Build the small flat facts that the matcher works on from a situation and its beliefs.
+
+Every number is computed here and enters as a whole number (probabilities and shares in permille, ratings and
+amounts times 100); every word comes from a closed list. Nothing that a client typed becomes a fact.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import combinations
+from math import fsum
+
+from tacticapi.domain.reasoning import Belief, Fact
+from tacticapi.domain.rules import Condition, FactKind, Rulebook
+from tacticapi.domain.situation import Observation, Situation, Way
+from tacticapi.rulebook.circumstances import COMPUTED, READS, View, holding
+from tacticapi.rulebook.conditions import QUALIFIERS
+from tacticapi.rulebook.danger import sign_circumstance
+from tacticapi.rulebook.expansion import PLAIN_COUNT, part_name
+from tacticapi.scoring.score import games_completed, place
+
+Weighted = Sequence[tuple[Observation, float]]
+PAIR = 2
+DANGER = "warning-sign"
+COUNTED = frozenset({Way.COUNT, Way.COUNTS})
+
+
+class FactBuilder:
+    """Builds exactly the facts that some condition of the rulebook can ask for."""
+
+    def __init__(self, rulebook: Rulebook) -> None:
+        """Collect what the rulebook's conditions name."""
+        self._rulebook = rulebook
+        self._asked: dict[FactKind, set[str]] = {kind: set() for kind in FactKind}
+        for condition in all_conditions(rulebook):
+            self._asked[condition.kind].add(condition.name)
+        signs = {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
+        self._computed = frozenset((COMPUTED.keys() | signs) & self._asked[FactKind.CIRCUMSTANCE])
+
+    def build(self, view: View, beliefs: Iterable[Belief], entries: Weighted) -> tuple[Fact, ...]:
+        """Return the facts of one situation; `entries` are the observations that count, with their weights."""
+        return (
+            *self._beliefs(beliefs),
+            *self._profiles(view.situation),
+            *self._observed(entries),
+            *self._unseen(view.situation),
+            *self._score(view),
+            *self._tries(view.situation),
+            *self._circumstances(view),
+        )
+
+    def _beliefs(self, beliefs: Iterable[Belief]) -> Iterator[Fact]:
+        asked = self._asked[FactKind.BELIEF]
+        for belief in beliefs:
+            if belief.trait in asked:
+                fields: dict[str, int | str] = {"permille": round(1000 * belief.probability)}
+                if belief.wing:
+                    fields["wing"] = belief.wing.value
+                if belief.contributions:
+                    fields["seen"] = "yes"
+                places = tuple(sorted({i for c in belief.contributions for i in c.observations}))
+                yield Fact(f"belief:{belief.trait}:{belief.wing or ''}", FactKind.BELIEF, belief.trait, fields, places)
+
+    def _profiles(self, situation: Situation) -> Iterator[Fact]:
+        for kind, items in (
+            (FactKind.OWN, situation.own),
+            (FactKind.OPPONENT, situation.opponent),
+            (FactKind.CONTEXT, situation.context),
+        ):
+            for name in sorted(self._asked[kind] & items.keys()):
+                value = items[name]
+                spec = self._rulebook.kinds.get(f"{kind}.{name}")
+                if isinstance(value, bool):
+                    fields: dict[str, int | str] = {"value": "yes" if value else "no"}
+                elif isinstance(value, int | float):
+                    fields = {"number": round(value)}
+                elif spec is not None and value in spec.options:
+                    fields = {"value": value}
+                else:
+                    continue
+                yield Fact(f"{kind}:{name}", kind, name, fields)
+
+    def _observed(self, entries: Weighted) -> Iterator[Fact]:
+        asked = self._asked[FactKind.OBSERVED]
+        groups: dict[str, list[tuple[Observation, float]]] = {}
+        for seen, weight in entries:
+            if seen.what in asked:
+                groups.setdefault(seen.what, []).append((seen, weight))
+        for what, group in groups.items():
+            for label, where, part in _split(group):
+                for tail, fields in self._said(what, part):
+                    places = tuple(seen.index for seen, _ in part)
+                    yield Fact(f"observed:{what}{label}{tail}", FactKind.OBSERVED, what, {**fields, **where}, places)
+
+    def _said(self, what: str, part: Weighted) -> Iterator[tuple[str, dict[str, int | str]]]:
+        """Yield each thing that the pooled entries say, with what tells its fact's id apart."""
+        ways = {seen.way for seen, _ in part}
+        if ways & COUNTED:
+            yield from _plain_count(part)
+            yield from _option_shares(_spreads(part, self._rulebook.kinds[what].options))
+        if ratings := [(s.rating, w) for s, w in part if s.rating is not None]:
+            yield ":rating", {"rating": round(100 * _mean(ratings))}
+        if amounts := [(s.amount, w) for s, w in part if s.amount is not None]:
+            total = self._rulebook.kinds[what].unit == "times"
+            amount = fsum(a for a, _ in amounts) if total else _mean(amounts)
+            yield ":amount", {"amount": round(100 * amount)}
+        if Way.TEXT in ways or any(s.seen for s, _ in part):  # a text about a sign says that it was seen
+            yield ":seen", {"seen": "yes"}
+        if Way.VALUE in ways:
+            newest = max(w for s, w in part if s.way is Way.VALUE)
+            for value in sorted({s.value for s, w in part if s.way is Way.VALUE and w == newest and s.value}):
+                yield f":{value}", {"value": value}
+
+    def _circumstances(self, view: View) -> Iterator[Fact]:
+        for name in holding(view, self._computed):
+            if name == DANGER or name not in COMPUTED:
+                places = tuple(sorted(view.health.read))
+            else:
+                places = tuple(o.index for o in view.situation.observations if o.what == READS.get(name))
+            yield Fact(f"circumstance:{name}", FactKind.CIRCUMSTANCE, name, {}, places)
+
+    def _unseen(self, situation: Situation) -> Iterator[Fact]:
+        posted = {seen.what for seen in situation.observations}
+        for what in sorted(self._asked[FactKind.UNSEEN] - posted):
+            yield Fact(f"unseen:{what}", FactKind.UNSEEN, what)
+
+    def _score(self, view: View) -> Iterator[Fact]:
+        for name, value in _score_values(view).items():
+            if name in self._asked[FactKind.SCORE]:
+                field = "value" if isinstance(value, str) else "number"
+                yield Fact(f"score:{name}", FactKind.SCORE, name, {field: value})
+
+    def _tries(self, situation: Situation) -> Iterator[Fact]:
+        for tries in situation.tries:
+            if tries.tactic in self._asked[FactKind.TRIES] and tries.tried:
+                share = round(1000 * tries.won / tries.tried)
+                fields = {"tried": tries.tried, "won": tries.won, "permille": share}
+                yield Fact(f"tries:{tries.tactic}", FactKind.TRIES, tries.tactic, fields)
+
+
+def all_conditions(rulebook: Rulebook) -> Iterator[Condition]:
+    """Yield every condition of every tactic and circumstance."""
+    for tactic in rulebook.tactics.values():
+        for conditions in [one.conditions for one in tactic.when] + [one.conditions for one in tactic.unless]:
+            yield from conditions
+    for circumstance in rulebook.circumstances.values():
+        for conditions in circumstance.when:
+            yield from conditions
+
+
+def _split(group: Weighted) -> Iterator[tuple[str, dict[str, str], Weighted]]:
+    """Yield the whole group and its parts by every posted combination of wing, court and serve."""
+    yield "", {"part": part_name(())}, group
+    used = [name for name in QUALIFIERS if any(getattr(seen, name) for seen, _ in group)]
+    for size in range(1, len(used) + 1):
+        for names in combinations(used, size):
+            parts: dict[tuple[str, ...], list[tuple[Observation, float]]] = {}
+            for seen, weight in group:
+                values = tuple(str(getattr(seen, name) or "") for name in names)
+                if all(values):
+                    parts.setdefault(values, []).append((seen, weight))
+            for values, part in parts.items():
+                where = dict(zip(names, values, strict=True))
+                yield ":" + ":".join(values), {**where, "part": part_name(names)}, part
+
+
+def _plain_count(part: Weighted) -> Iterator[tuple[str, dict[str, int | str]]]:
+    """Yield the share of all plain counts with all chances seen; for splits alone, the chances without a share."""
+    counted = [(s, w) for s, w in part if s.way is Way.COUNT]
+    raw = fsum(s.of or 0.0 for s, _ in counted) + fsum(n for s, _ in part for n in (s.counts or {}).values())
+    if not raw:
+        return
+    fields: dict[str, int | str] = {"chances": round(raw), "option": PLAIN_COUNT}
+    if chances := fsum(w * (s.of or 0.0) for s, w in counted):
+        fields["permille"] = round(1000 * fsum(w * (s.count or 0.0) for s, w in counted) / chances)
+    yield ":count", fields
+
+
+def _spreads(part: Weighted, options: tuple[str, ...]) -> list[tuple[Mapping[str, float], float]]:
+    """Return counts by option with their weights; a plain count of a kind with two options is one of the first."""
+    spreads: list[tuple[Mapping[str, float], float]] = []
+    for seen, weight in part:
+        if seen.counts is not None:
+            spreads.append((seen.counts, weight))
+        elif seen.way is Way.COUNT and len(options) == PAIR:
+            hits = seen.count or 0.0
+            spreads.append(({options[0]: hits, options[1]: (seen.of or 0.0) - hits}, weight))
+    return spreads
+
+
+def _option_shares(spreads: list[tuple[Mapping[str, float], float]]) -> Iterator[tuple[str, dict[str, int | str]]]:
+    total = fsum(w * n for spread, w in spreads for n in spread.values())
+    if not total:
+        return
+    raw = round(fsum(n for spread, _ in spreads for n in spread.values()))
+    for option in dict.fromkeys(o for spread, _ in spreads for o in spread):
+        hits = fsum(w * spread.get(option, 0.0) for spread, w in spreads)
+        yield f":{option}", {"permille": round(1000 * hits / total), "chances": raw, "option": option}
+
+
+def _mean(values: list[tuple[float, float]]) -> float:
+    return fsum(v * w for v, w in values) / fsum(w for _, w in values)
+
+
+def _score_values(view: View) -> dict[str, int | str]:
+    state, point = view.state, view.point
+    if state is None or point is None:
+        return {}
+    values: dict[str, int | str] = {
+        "games_completed": games_completed(state),
+        "set_games": sum(state.games),
+        "games_ahead": view.games_ahead,
+        "sets_ahead": view.sets_ahead,
+        "breaks_ahead": view.breaks_ahead,
+        "set_number": place(state)[0],
+    }
+    if state.server is not None:
+        values["serving"] = state.server
+    if point.courts:
+        values["court"] = "either" if len(point.courts) > 1 else point.courts[0]
+    if state.in_tie_break:
+        values["tie_break"] = "yes"
+    if view.importance is not None:
+        values["importance"] = round(1000 * view.importance)
+    return values

@@ -1,0 +1,269 @@
+"""Rule files: where they are, what is wrong with one, and how one is read into plain values with a line for each field.
+
+The scalars are those of the YAML 1.2 core schema (true, false, null, decimal numbers, text), so that `on`, `no` and
+`0:40` stay text. Anchors, aliases, tags, duplicate keys and further documents are refused, and so are files above
+`MAX_BYTES` and nesting above `MAX_DEPTH`: a rule file may come from a stranger. The parser's events are read, as its
+composed nodes no longer show anchors, most tags and repeated keys.
+"""
+
+import json
+import math
+import os
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from tacticapi import settings
+
+MAX_BYTES = 1_000_000
+MAX_DEPTH = 32
+
+Pointer = tuple[str | int, ...]
+
+_BY_NAME = {
+    f"{kind}.yaml": kind
+    for kind in (
+        "sources", "categories", "moments", "places", "gains", "court", "figures", "danger-signs", "defaults", "house",
+    )
+}  # fmt: skip
+_BY_FOLDER = {"observations", "traits", "tactics", "circumstances"}
+_LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+_WORDS: Mapping[str, bool | None] = {
+    **dict.fromkeys(("", "~", "null", "Null", "NULL")),
+    **dict.fromkeys(("true", "True", "TRUE"), True),
+    **dict.fromkeys(("false", "False", "FALSE"), False),
+}
+_WHOLE = re.compile(r"[-+]?[0-9]{1,18}")
+_NUMBER = re.compile(r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?")
+_UNFIT = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]")
+"""Control characters, marks that reverse text, and half characters: not every database and terminal can bear them."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Mistake:
+    """One mistake: the file, its line (from 1), the field as a JSON pointer (RFC 6901), what was found and expected."""
+
+    file: str
+    line: int
+    field: str
+    found: str
+    expected: str
+
+    def __str__(self) -> str:
+        where = f"{self.file}:{self.line}" + (f": {self.field}" if self.field else "")
+        return f"{where}: expected {self.expected}, found {self.found}"
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One fault: its path below what was posted, the value there (None if it is missing), and what was expected."""
+
+    path: tuple[str | int, ...]
+    value: Any
+    expected: str
+
+
+class RuleFileError(ValueError):
+    """Rule files cannot be used. `mistakes` holds all that were found, by file and line."""
+
+    def __init__(self, mistakes: Iterable[Mistake]) -> None:
+        self.mistakes = sorted(set(mistakes))
+        super().__init__("\n".join(str(mistake) for mistake in self.mistakes))
+
+
+def pointer_text(at: Pointer) -> str:
+    """Return a place in a document as a JSON pointer (RFC 6901); the whole document is the empty text."""
+    return "".join("/" + str(step).replace("~", "~0").replace("/", "~1") for step in at)
+
+
+def brief(value: Any) -> str:
+    """Return a found value in at most 80 characters."""
+    if isinstance(value, dict):
+        return "a mapping" if value else "an empty mapping"
+    if isinstance(value, list):
+        return f"a list of {len(value)}" if value else "an empty list"
+    if value is None:
+        return "nothing"
+    text = json.dumps(value, ensure_ascii=False)
+    return text if len(text) <= 80 else text[:77] + "..."
+
+
+@dataclass(frozen=True, slots=True)
+class RuleFile:
+    """One rule file: its path, its name within its folder, its kind, and if its folder is one of house rules."""
+
+    path: Path
+    name: str
+    kind: str | None
+    house: bool
+
+
+def our_rules() -> Path:
+    """Return the folder of our rules: beside the modules in a wheel, at the top of a checkout."""
+    package = Path(__file__).resolve().parents[1]
+    inside = package / "rules"
+    return inside if inside.is_dir() else package.parent / "rules"
+
+
+def rule_paths() -> list[Path]:
+    """Return our rules first, then the folders of house rules named in the variable TACTICAPI_RULES."""
+    named = settings.RULES.read().split(os.pathsep)
+    return [our_rules(), *(Path(name) for name in named if name)]
+
+
+def rule_files(paths: Sequence[Path]) -> list[RuleFile]:
+    """Return all rule files of these folders in a fixed order, without cases; the first folder is ours.
+
+    `kind` is None for a YAML file whose place does not say what it is.
+    """
+    return [file for place, folder in enumerate(paths) for file in _files_of(folder, place > 0)]
+
+
+def _files_of(folder: Path, house: bool) -> Iterator[RuleFile]:
+    for path in sorted(folder.rglob("*.yaml")):
+        if path.name.endswith(".cases.yaml"):
+            continue
+        parts = path.relative_to(folder).parts
+        kind = _BY_NAME.get(parts[0]) if len(parts) == 1 else None
+        if len(parts) == 2 and parts[0] in _BY_FOLDER:
+            kind = parts[0]
+        yield RuleFile(path, "/".join(parts), kind, house)
+
+
+@dataclass(frozen=True, slots=True)
+class Document:
+    """A file's content and the line (from 1) of each of its fields."""
+
+    path: Path
+    content: Any
+    lines: Mapping[Pointer, int]
+
+    def mistake(self, at: Pointer, found: str, expected: str) -> Mistake:
+        """Return a mistake at a field; a missing field gets the line of what should hold it."""
+        known = next((at[:n] for n in range(len(at), 0, -1) if at[:n] in self.lines), ())
+        return Mistake(str(self.path), self.lines.get(known, 1), pointer_text(at), found, expected)
+
+
+def read_document(path: Path) -> Document:
+    """Read one file. Raises `RuleFileError` with everything that is wrong with its YAML."""
+    try:
+        with path.open("rb") as file:
+            raw = file.read(MAX_BYTES + 1)
+        if len(raw) > MAX_BYTES:
+            raise _unreadable(path, "a larger file", f"at most {MAX_BYTES:,} bytes")
+        text = raw.decode()
+    except OSError as error:
+        raise _unreadable(path, error.strerror or "no file", "a file that can be read") from None
+    except UnicodeDecodeError:
+        raise _unreadable(path, "other bytes", "text in UTF-8") from None
+    return parse_document(path, text)
+
+
+def _unreadable(path: Path, found: str, expected: str) -> RuleFileError:
+    return RuleFileError([Mistake(str(path), 1, "", found, expected)])
+
+
+def parse_document(path: Path, text: str) -> Document:
+    """Parse the text of one file; `path` only names it in mistakes. Raises as `read_document`."""
+    reading, content = _Reading(path, text), None
+    try:
+        content = reading.document()
+    except yaml.YAMLError as error:
+        mark: Any = getattr(error, "problem_mark", None)
+        reading.note((mark.line if mark else 0) + 1, (), getattr(error, "problem", None) or "other text", "YAML")
+    if reading.mistakes:
+        raise RuleFileError(reading.mistakes)
+    return Document(path, content, reading.lines)
+
+
+def _line(event: Any) -> int:
+    return int(event.start_mark.line) + 1
+
+
+class _Reading:
+    """One pass over the parser's events."""
+
+    def __init__(self, path: Path, text: str) -> None:
+        self.path = path
+        self.events: Iterator[Any] = iter(yaml.parse(text, Loader=_LOADER))
+        self.lines: dict[Pointer, int] = {}
+        self.mistakes: list[Mistake] = []
+
+    def note(self, line: int, at: Pointer, found: str, expected: str) -> None:
+        self.mistakes.append(Mistake(str(self.path), line, pointer_text(at), found, expected))
+
+    def document(self) -> Any:
+        content, seen = None, 0
+        for event in self.events:
+            if isinstance(event, yaml.DocumentStartEvent):
+                seen += 1
+                if seen > 1:
+                    self.note(_line(event), (), "a further document", "one document")
+                    break
+                content = self.node(next(self.events), ())
+        return content
+
+    def node(self, event: Any, at: Pointer) -> Any:
+        line = _line(event)
+        self.lines.setdefault(at, line)
+        self._refuse_references(event, line, at)
+        if len(at) > MAX_DEPTH:
+            raise yaml.MarkedYAMLError(problem="deeper nesting", problem_mark=event.start_mark)
+        if isinstance(event, yaml.MappingStartEvent):
+            return self._mapping(at)
+        if isinstance(event, yaml.SequenceStartEvent):
+            return self._sequence(at)
+        return self._scalar(event, at) if isinstance(event, yaml.ScalarEvent) else None
+
+    def _refuse_references(self, event: Any, line: int, at: Pointer) -> None:
+        if event.anchor is not None:
+            self.note(line, at, f"the anchor or alias {brief(event.anchor)}", "the value written out")
+        if getattr(event, "tag", None) is not None:
+            self.note(line, at, f"the tag {brief(event.tag)}", "a value without a tag")
+
+    def _mapping(self, at: Pointer) -> dict[str, Any]:
+        found: dict[str, Any] = {}
+        while not isinstance(event := next(self.events), yaml.MappingEndEvent):
+            line = _line(event)
+            key = event.value if isinstance(event, yaml.ScalarEvent) else None
+            if key is None:
+                self.node(event, (*at, ""))
+                self.note(line, at, "another key", "a word as key")
+            elif _UNFIT.search(key):
+                self.note(line, at, "a control character in a key", "plain text")
+                key = None
+            elif key in found:
+                self.note(line, (*at, key), "the key a second time", "each key once")
+            else:
+                self._refuse_references(event, line, (*at, key))
+                self.lines[*at, key] = line
+            value = self.node(next(self.events), (*at, key or ""))
+            if key is not None:
+                found.setdefault(key, value)
+        return found
+
+    def _sequence(self, at: Pointer) -> list[Any]:
+        found: list[Any] = []
+        while not isinstance(event := next(self.events), yaml.SequenceEndEvent):
+            found.append(self.node(event, (*at, len(found))))
+        return found
+
+    def _scalar(self, event: Any, at: Pointer) -> Any:
+        text: str = event.value
+        if unfit := _UNFIT.search(text):
+            self.note(_line(event), at, f"the character U+{ord(unfit.group()):04X}", "plain text")
+        if not event.implicit[0]:
+            return text
+        if text in _WORDS:
+            return _WORDS[text]
+        if _WHOLE.fullmatch(text):
+            return int(text)
+        if not _NUMBER.fullmatch(text):
+            return text
+        if not math.isfinite(number := float(text)):
+            self.note(_line(event), at, brief(text), "a finite number")
+        return number

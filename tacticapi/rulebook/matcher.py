@@ -1,0 +1,121 @@
+"""What callers use: facts in, every firing out, whichever engine answers."""
+
+import logging
+from collections.abc import Sequence
+from functools import cache
+from itertools import count
+from operator import attrgetter
+from typing import Literal, Protocol
+
+from tacticapi.domain.reasoning import Fact, Inference, MatchRule, RuleMatch
+from tacticapi.domain.rules import FactKind, Rulebook
+from tacticapi.rulebook.evaluator import evaluate
+from tacticapi.rulebook.match_rules import FiringBudgetExceeded, kind_of, match_rules
+
+EngineName = Literal["durable-rules", "evaluator"]
+
+log = logging.getLogger(__name__)
+_ruleset_numbers = count(1)
+
+
+class _Engine(Protocol):
+    def run(self, facts: Sequence[Fact]) -> tuple[RuleMatch, ...]: ...
+
+
+class Matcher:
+    """Matches facts against one rulebook, on the rule engine or, where that fails, in plain Python.
+
+    Both give the same answer; `Inference` says which one gave it, and what kept the engine from it.
+    Matchers of equal rules share one compiled engine, which lives as long as the process.
+    """
+
+    def __init__(self, rulebook: Rulebook, engine: EngineName = "durable-rules") -> None:
+        self.rules = match_rules(rulebook)
+        unconditional = [rule for rule in self.rules if not rule.conditions]
+        self._always = [RuleMatch(rule.id, ()) for rule in unconditional]
+        self._always_derived = sorted({rule.derives for rule in unconditional if rule.derives})
+        self._derives = {rule.id: rule.derives for rule in self.rules if rule.derives}
+        self._wanted = engine
+        self._engine = _loaded(self.rules) if engine == "durable-rules" else None
+        self._failing = False
+
+    @property
+    def engine_name(self) -> EngineName:
+        """The engine that is asked first."""
+        return "durable-rules" if self._engine else "evaluator"
+
+    @property
+    def healthy(self) -> bool:
+        """True while the engine that was wanted is loaded and did not fail on the last request."""
+        return self.engine_name == self._wanted and not self._failing
+
+    def match(self, facts: Sequence[Fact]) -> Inference:
+        """Return every match, sorted, and the facts by id: those given and the circumstances derived from them.
+
+        Raises TooManyMatches where the facts fit the rules in more ways than one request may ask for.
+        """
+        if self._wanted == "evaluator":
+            return self._evaluated(facts, None)
+        found = self._by_engine(facts)
+        if isinstance(found, str):
+            return self._evaluated(facts, found)
+        return Inference(found, self._with_derived(facts, found), "durable-rules")
+
+    def _evaluated(self, facts: Sequence[Fact], failure: str | None) -> Inference:
+        matches = evaluate(self.rules, facts)
+        return Inference(matches, self._with_derived(facts, matches), "evaluator", failure)
+
+    def _by_engine(self, facts: Sequence[Fact]) -> tuple[RuleMatch, ...] | str:
+        """Return the engine's matches, or the kind of its failure."""
+        if self._engine is None:
+            return "not-loaded"
+        given = _circumstances(facts)
+        always = [Fact(f"d.{name}", FactKind.CIRCUMSTANCE, name) for name in self._always_derived if name not in given]
+        try:
+            fired = self._engine.run([*facts, *always])
+        except Exception as error:
+            self._failing = not isinstance(error, FiringBudgetExceeded)
+            kind = kind_of(error)
+            # the error's own words may hold facts, which the log must not
+            log.warning("the rule engine failed, the evaluator answers: %s", type(error).__name__, extra={"kind": kind})
+            return kind
+        self._failing = False
+        return tuple(sorted([*fired, *self._always], key=attrgetter("rule", "facts")))
+
+    def _with_derived(self, facts: Sequence[Fact], matches: Sequence[RuleMatch]) -> dict[str, Fact]:
+        """Return the facts by id. A derived one rests on the observations of all facts that prove it."""
+        by_id = {fact.id: fact for fact in facts}
+        given = _circumstances(facts)
+        proofs = [(name, match.facts) for match in matches if (name := self._derives.get(match.rule))]
+        proofs = [(name, proof) for name, proof in proofs if name not in given]
+        settled = False
+        while not settled:
+            settled = True
+            for name, proof in proofs:
+                places = {place for fact in proof if fact in by_id for place in by_id[fact].observations}
+                before = by_id.get(f"d.{name}")
+                if before is None or not places <= set(before.observations):
+                    places.update(before.observations if before else ())
+                    derived = Fact(f"d.{name}", FactKind.CIRCUMSTANCE, name, {}, tuple(sorted(places)))
+                    by_id[derived.id] = derived
+                    settled = False
+        return by_id
+
+
+def _circumstances(facts: Sequence[Fact]) -> set[str]:
+    return {fact.name for fact in facts if fact.kind is FactKind.CIRCUMSTANCE}
+
+
+def _loaded(rules: tuple[MatchRule, ...]) -> _Engine | None:
+    try:
+        return _compiled(rules)
+    except Exception as error:
+        log.warning("no rule engine, the evaluator serves: %s: %s", type(error).__name__, error)
+        return None
+
+
+@cache
+def _compiled(rules: tuple[MatchRule, ...]) -> _Engine:
+    from tacticapi.rulebook.engine import Engine  # noqa: PLC0415  (the service serves where it does not import)
+
+    return Engine(rules, f"tactics-{next(_ruleset_numbers)}")

@@ -1,0 +1,226 @@
+"""Check what the entries say of one another: every name must exist, and be used in a way that it allows."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from math import fsum
+from pathlib import Path
+from typing import Any
+
+from tacticapi.domain.situation import Moment
+from tacticapi.rulebook.checks import SAFETY, authority_of
+from tacticapi.rulebook.conditions import (
+    COUNTED,
+    QUALIFIERS,
+    bound_faults,
+    circle_in,
+    conditions_of,
+    kind_of,
+    lone_wing_faults,
+    option_faults,
+    reference_faults,
+)
+from tacticapi.rulebook.entries import Entries, Entry, EntryFault
+from tacticapi.rulebook.files import Mistake, Pointer, brief
+
+_RELATIONS = ("supports", "conflicts", "overrides", "yields-to")
+_WAYS_OF_FORMS: Mapping[str, tuple[str, ...]] = {
+    "shares": COUNTED,
+    "ends": ("count",),
+    "favourite": ("counts",),
+    "ratings": ("rating",),
+    "values": ("value",),
+    "amount": ("amount",),
+    "seen": ("seen",),
+}
+
+
+def reference_mistakes(entries: Entries, ours: Path) -> Iterator[Mistake]:
+    """Yield the mistakes between files. `ours` names the folder in which a file is missing."""
+    yield from _missing_files(entries, ours)
+    yield from _rule_mistakes(entries)
+    yield from _trait_mistakes(entries)
+    yield from _circles(entries)
+    yield from _circumstance_mistakes(entries)
+    for entry in entries.of("moments").values():
+        for n, category in enumerate(entry.data["reminders"]):
+            if category not in entries.named["categories"]:
+                yield entry.mistake(("reminders", n), brief(category), "a known category")
+    for kind in ("places", "figures"):
+        for entry in entries.of(kind).values():
+            if entry.data["tactic"] not in entries.named["tactics"]:
+                yield entry.mistake(("tactic",), brief(entry.data["tactic"]), "a known tactic")
+    for entry in entries.of("gains").values():
+        yield from _gain_mistakes(entry, entries)
+    for entry in entries.house:
+        for fault in _house_faults(entry.data, entries):
+            yield entry.mistake(*fault)
+
+
+def _rule_mistakes(entries: Entries) -> Iterator[Mistake]:
+    for kind in ("circumstances", "tactics"):
+        for entry in entries.of(kind).values():
+            for at, condition in conditions_of(entry.data):
+                for place, found, expected in reference_faults(condition, entries):
+                    yield entry.mistake((*at, *place), found, expected)
+            for n, alternative in enumerate(entry.data.get("when", ())):
+                for m, found, expected in lone_wing_faults(alternative["all"], entries):
+                    yield entry.mistake(("when", n, "all", m, "wing"), found, expected)
+    for entry in entries.of("tactics").values():
+        for fault in _tactic_faults(entry, entries):
+            yield entry.mistake(*fault)
+
+
+def _gain_mistakes(entry: Entry, entries: Entries) -> Iterator[Mistake]:
+    """Yield unknown tactics, traits and own strokes."""
+    tactic = entry.data["id"].partition("/")[0]
+    if tactic not in entries.named["tactics"]:
+        yield entry.mistake(("id",), brief(tactic), "a known tactic")
+    for name in entry.data.get("beliefs", {}):
+        trait, _, wing = name.partition("/")
+        rule = (entries.data("traits", trait) or {}).get("wing")
+        if rule is None or bool(wing) != (rule != "none") or (rule in ("forehand", "backhand") and wing != rule):
+            yield entry.mistake(("beliefs", name), brief(name), "a known trait, with its wing where it has one")
+    for name in entry.data.get("strokes", {}):
+        if f"own.{name}" not in entries.named["observations"]:
+            yield entry.mistake(("strokes", name), brief(name), "a known own stroke")
+
+
+def _circles(entries: Entries) -> Iterator[Mistake]:
+    """Yield tactics of which each sets the next one aside in a circle, so that none could ever be shown."""
+    tactics = entries.of("tactics")
+    losers: dict[str, set[str]] = {name: set() for name in tactics}
+    for name, entry in tactics.items():
+        for relation in entry.data.get("relations", ()):
+            if (other := relation.get("overrides")) in tactics:
+                losers[name].add(other)
+            if (other := relation.get("yields-to")) in tactics:
+                losers[other].add(name)
+    if path := circle_in(losers):
+        yield tactics[path[0]].mistake(("relations",), f"a circle: {' > '.join(path)}", "overrides without a circle")
+
+
+def _circumstance_mistakes(entries: Entries) -> Iterator[Mistake]:
+    """Yield circumstances that are derived in a circle, or that nothing asks for."""
+    needs: dict[str, set[str]] = {}
+    used: set[str] = set()
+    for kind in ("circumstances", "tactics"):
+        for name, entry in entries.of(kind).items():
+            named = {c["circumstance"] for _, c in conditions_of(entry.data) if "circumstance" in c}
+            used |= named
+            if kind == "circumstances" and "when" in entry.data:
+                needs[name] = named
+    whole = all(len(entries.of(kind)) == len(entries.named[kind]) for kind in ("circumstances", "tactics"))
+    for name in needs.keys() - used if whole else ():  # one that is left out for its own mistake may use it
+        yield entries.of("circumstances")[name].mistake(("id",), brief(name), "a circumstance that a tactic asks for")
+    if path := circle_in(needs):
+        yield entries.of("circumstances")[path[0]].mistake(("when",), f"a circle: {' > '.join(path)}", "no circle")
+
+
+def _trait_mistakes(entries: Entries) -> Iterator[Mistake]:
+    for entry in entries.of("traits").values():
+        for n, term in enumerate(entry.data["evidence"]):
+            for place, found, expected in _term_faults(term, entries):
+                yield entry.mistake(("evidence", n, *place), found, expected)
+    yield from _exclusive_groups(entries)
+
+
+def _missing_files(entries: Entries, ours: Path) -> Iterator[Mistake]:
+    if entries.defaults is None and not any(m.file == str(ours / "defaults.yaml") for m in entries.mistakes):
+        yield Mistake(str(ours / "defaults.yaml"), 1, "", "nothing", "the file of defaults")
+    for moment in Moment:
+        if moment not in entries.named["moments"]:
+            yield Mistake(str(ours / "moments.yaml"), 1, "/moments", "nothing", f"what the moment {moment} may show")
+
+
+def _tactic_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
+    data, category = entry.data, entry.category
+    if category not in entries.named["categories"]:
+        yield ("id",), f"the category {brief(category)}", "a file of a known category"
+    for n, need in enumerate(data.get("needs", ())):
+        for key in need.get("any_of") or [need["own"]]:
+            kind, known = kind_of(f"own.{key}", entries)
+            place = ("needs", n, "any_of" if "any_of" in need else "own")
+            if not known:
+                yield place, brief(key), "a known own ability"
+            elif kind and "rating" not in kind["ways"]:
+                yield place, brief(key), "an own ability that is rated"
+    for n, relation in enumerate(data.get("relations", ())):
+        for name in _RELATIONS:
+            if name in relation and relation[name] not in entries.named["tactics"]:
+                yield ("relations", n, name), brief(relation[name]), "a known tactic"
+        if _sets_safety_aside(entry, relation, entries):
+            yield ("relations", n), brief(relation), "no relation that sets safety aside for anything but safety"
+    sources: Sequence[Mapping[str, Any]] = data["source"] if isinstance(data["source"], list) else ()
+    for n, source in enumerate(sources):
+        if source["key"] not in entries.named["sources"]:
+            yield ("source", n, "key"), brief(source["key"]), "a key of the list of sources"
+
+
+def _sets_safety_aside(entry: Entry, relation: Mapping[str, Any], entries: Entries) -> bool:
+    """Return whether a relation lets something else win over a line of safety."""
+    other = next((relation[name] for name in _RELATIONS if name in relation), None)
+    if other not in entries.of("tactics"):
+        return False
+    mine, theirs = (authority_of(one, entries) == SAFETY for one in (entry, entries.of("tactics")[other]))
+    if "overrides" in relation:
+        return theirs and not mine
+    if "yields-to" in relation:
+        return mine and not theirs
+    return "by" in relation and mine != theirs
+
+
+def _exclusive_groups(entries: Entries) -> Iterator[Mistake]:
+    groups: dict[str, list[Entry]] = {}
+    for entry in entries.of("traits").values():
+        if group := entry.data.get("excludes"):
+            groups.setdefault(group, []).append(entry)
+    for group, members in groups.items():
+        total = fsum(entry.data["prior"] for entry in members)
+        if total >= 1:
+            yield members[-1].mistake(("prior",), f"{total:.2f} in all", f"priors of {group} that sum to less than 1")
+
+
+def _house_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
+    for n, tactic in enumerate(data.get("mute", ())):
+        if tactic not in entries.named["tactics"]:
+            yield ("mute", n), brief(tactic), "a known tactic"
+        elif (entry := entries.of("tactics").get(tactic)) and authority_of(entry, entries) == SAFETY:
+            yield ("mute", n), brief(tactic), "a tactic that is no safety line: these stay in every house"
+    for tactic in data.get("reweight", {}):
+        if tactic not in entries.named["tactics"]:
+            yield ("reweight", tactic), brief(tactic), "a known tactic"
+
+
+def _term_faults(term: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
+    """Check that a piece of evidence names a known kind of observation, and reads it in a way that it allows."""
+    name = term["what"]
+    kind, known = kind_of(name, entries)
+    if not known:
+        yield ("what",), brief(name), "a known observation"
+    if term.get("rare") and entries.defaults and "rare_kappa" not in entries.defaults.data["words"][term["word"]]:
+        yield ("rare",), brief(True), f"no rare: the word {term['word']} has no rare_kappa"
+    if not kind:
+        return
+    form = next(form for form in _WAYS_OF_FORMS if form in term)
+    if not set(_WAYS_OF_FORMS[form]) & set(kind["ways"]):
+        yield (form,), brief(term[form]), f"evidence that fits: {name} is said by {', '.join(kind['ways'])}"
+    yield from _word_faults(term, kind)
+    for qualifier in QUALIFIERS:
+        if qualifier in term and qualifier not in kind.get("qualifiers", {}):
+            yield (qualifier,), brief(term[qualifier]), f"no {qualifier}: {name} takes none"
+    for side, edge in term.get("amount", {}).items():
+        for bound, value in edge.items():
+            yield from bound_faults(kind, ("amount", side, bound), value)
+
+
+def _word_faults(term: Mapping[str, Any], kind: Mapping[str, Any]) -> Iterator[EntryFault]:
+    options = kind.get("options", ())
+    told: dict[Pointer, Sequence[str]] = {("options",): term.get("options", ())}
+    told |= {("values", side): names for side, names in term.get("values", {}).items()}
+    for at, names in told.items():
+        for n, option in enumerate(names):
+            yield from option_faults(kind, (*at, n), option)
+    for side in ("for", "against") if "values" in term else ():
+        if set(term["values"].get(side, ())) >= set(options):
+            yield ("values", side), "all options", "at least one option left over"
+    if "shares" in term and "options" not in term and "count" not in kind["ways"]:
+        yield ("options",), "nothing", f"the options whose share is meant: {', '.join(options)}"

@@ -1,0 +1,309 @@
+"""Small rulebooks: one in files that each test may spoil in one place, and ones made of objects for the matcher."""
+
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+
+import pytest
+
+from tacticapi.domain.rules import (
+    Alternative,
+    Circumstance,
+    Condition,
+    Counter,
+    Effect,
+    ObservationKind,
+    Rulebook,
+    Tactic,
+    Touches,
+    Trait,
+    WingRule,
+)
+from tacticapi.domain.situation import Phase, Show, Way
+from tacticapi.rulebook.files import Mistake, RuleFileError
+from tacticapi.rulebook.load import load
+
+FILES = {
+    "defaults.yaml": """\
+version: "2026.1"
+words:
+  slight: {kappa: 6, seen: [0.39, 0.30], ratings: [1.25, 1.2, 1.0, 0.95, 0.85]}
+  weak: {kappa: 6, seen: [0.42, 0.30], ratings: [1.4, 1.3, 1.0, 0.9, 0.7]}
+  moderate: {kappa: 12, rare_kappa: 24, seen: [0.42, 0.15], ratings: [2.8, 2.3, 1.0, 0.74, 0.35]}
+  strong: {kappa: 40, seen: [0.50, 0.10], ratings: [5.0, 3.6, 1.0, 0.64, 0.22]}
+rating_middle: 0.40
+favourite: {share: 0.70, total: 12, base: {wide: 0.40, body: 0.20, T: 0.40}}
+levels: {leaning: 0.55, likely: 0.70}
+""",
+    "categories.yaml": """\
+categories:
+  - {id: serve, title: Serve, tactical: true, authority: 4}
+  - {id: physical, title: Body and care, tactical: false, authority: 3}
+  - {id: law-and-conduct, title: Law and conduct, tactical: false, authority: 2}
+""",
+    "moments.yaml": "moments:\n"
+    + "".join(
+        f"  - {{moment: {moment}, limit: 2, reminders: [serve]}}\n"
+        for moment in ("before-match", "after-warm-up", "between-points", "change-of-ends", "set-break", "after-match")
+    ),
+    "sources.yaml": """\
+sources:
+  - {key: MIX, citation: A paper on mixing, backs: serve directions are mixed, status: abstract seen}
+""",
+    "observations/serve.yaml": """\
+subject: serve
+kinds:
+  - id: serve.ad_court_spots
+    title: Spots in the ad court
+    asks: Where did the serves to the ad court go?
+    says: spots in the ad court
+    ways: [counts]
+    phases: [games]
+    options: [wide, body, T]
+  - id: serve.second_serve_bounce
+    title: Bounce of the second serve
+    asks: How high does the second serve bounce?
+    says: bounce of the second serve
+    ways: [value]
+    phases: [games]
+    options: [hip, chest, shoulder]
+  - id: serve.first_serves_in
+    title: First serves in
+    asks: How many first serves were in?
+    says: first serves in
+    ways: [count]
+    phases: [games]
+    needs_end: true
+""",
+    "observations/rally.yaml": """\
+subject: rally
+kinds:
+  - id: rally.against_high_ball
+    title: High balls handled
+    asks: How many high balls were handled?
+    says: high balls handled
+    ways: [count, rating]
+    phases: [warm-up, games]
+    qualifiers: {wing: required}
+  - id: rally.pause
+    title: Pause
+    asks: How long was the pause?
+    says: pause
+    ways: [amount, seen]
+    phases: [games]
+    unit: s
+    low: 0
+    high: 600
+""",
+    "observations/opponent.yaml": """\
+subject: opponent
+kinds:
+  - id: opponent.handedness
+    title: Playing hand
+    asks: Which hand does your opponent play with?
+    says: playing hand
+    ways: [value]
+    phases: [before, warm-up]
+    options: [right, left, both]
+    ages: false
+""",
+    "observations/own.yaml": """\
+subject: own
+kinds:
+  - id: own.kick_serve
+    title: Kick serve
+    asks: How good is your kick serve?
+    says: kick serve
+    ways: [rating]
+    phases: [before]
+  - id: own.injured
+    title: Injured
+    asks: Are you injured?
+    says: injured
+    ways: [seen]
+    phases: [before]
+    health: true
+""",
+    "traits/wings.yaml": """\
+traits:
+  - id: weak_high_ball
+    title: Weak above the shoulder
+    means: trouble with high balls on this wing
+    wing: each
+    prior: 0.4
+    evidence:
+      - {what: rally.against_high_ball, word: strong, shares: {p_if_true: 0.42, p_if_false: 0.60}, wing: same}
+      - {what: rally.against_high_ball, word: moderate, ratings: low, wing: same}
+      - {what: serve.first_serves_in, word: weak, ends: {p_if_true: 0.36, p_if_false: 0.20}, moves: backhand}
+  - id: predictable_serve
+    title: Predictable serve
+    means: one spot is a favourite
+    wing: none
+    prior: 0.3
+    evidence:
+      - {what: serve.ad_court_spots, word: moderate, favourite: true}
+      - {what: serve.ad_court_spots, word: moderate, rare: true, options: [wide], shares: {p_if_true: 0.6, p_if_false: 0.4}}
+      - {what: serve.second_serve_bounce, word: strong, values: {for: [hip], against: [shoulder]}}
+      - {what: rally.pause, word: moderate, amount: {for: {at_least: 28}, against: {at_most: 22}}}
+      - {what: rally.pause, word: weak, seen: against}
+      - {what: opponent.handedness, word: slight, values: {for: [left], against: []}}
+""",  # noqa: E501
+    "circumstances/computed.yaml": """\
+circumstances:
+  - {id: ahead, means: you lead in the match}
+  - id: left-hander
+    means: your opponent plays with the left hand, or with both
+    when:
+      - all: [{opponent: handedness, is: [left, both]}]
+""",
+    "tactics/serve.yaml": """\
+category: serve
+tactics:
+  - id: kick-it-high
+    title: Kick the second serve high
+    say: Kick the second serve up to the weaker wing.
+    why: A ball above the shoulder is hard to hit hard.
+    when:
+      - all:
+          - {belief: weak_high_ball, level: leaning, wing: backhand}
+          - {circumstance: left-hander}
+      - all:
+          - {belief: weak_high_ball, at_least: 0.6}
+          - {observed: rally.against_high_ball, wing: same, share_at_most: 0.5, chances_at_least: 6}
+        scale: 0.5
+        say: Kick more second serves.
+    needs:
+      - {own: kick_serve, at_least: 2}
+    unless:
+      - all: [{observed: serve.second_serve_bounce, value: [hip, chest]}, {own: injured, is: true}]
+        why: the ball stays low
+    not_if: the ball stays low
+    stop_when: look again after six tries
+    risk: low
+    effect: {applies_to: serve, share: 0.35, gain: 0.03, loss: 0.02}
+    relations:
+      - {conflicts: serve-to-the-body, settled: the belief that is surer}
+    source: [{key: MIX, backs: a mixed serve is harder to read}]
+  - id: serve-to-the-body
+    title: Serve to the body
+    say: Serve to the body.
+    why: It cramps the swing.
+    when:
+      - all: [{score: serving, is: own}, {tries: kick-it-high, tried_at_least: 6, share_at_most: 0.4}]
+    not_if: the ball comes back deep
+    stop_when: look again after six tries
+    show: reminder
+    risk: medium
+    effect: {applies_to: serve, share: 0.2, gain: 0.02, loss: 0.01, cause: observed, note: a model default}
+    source: common practice
+    authority: 8
+""",
+}
+
+
+@pytest.fixture
+def rules(tmp_path: Path) -> Path:
+    folder = tmp_path / "rules"
+    for name, text in FILES.items():
+        write(folder, name, text)
+    return folder
+
+
+@pytest.fixture
+def house(tmp_path: Path) -> Path:
+    folder = tmp_path / "house"
+    folder.mkdir()
+    return folder
+
+
+@pytest.fixture
+def spoil(rules: Path) -> Callable[..., list[Mistake]]:
+    """Replace a text that stands once in a file, load, and return the mistakes."""
+
+    def spoiled(name: str, old: str, new: str, *, strict: bool = True) -> list[Mistake]:
+        text = (rules / name).read_text()
+        assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times"
+        (rules / name).write_text(text.replace(old, new))
+        return mistakes_of(rules, strict=strict)
+
+    return spoiled
+
+
+def mistakes_of(*folders: Path, strict: bool = True) -> list[Mistake]:
+    with pytest.raises(RuleFileError) as caught:
+        load(folders, strict=strict)
+    return caught.value.mistakes
+
+
+def write(folder: Path, name: str, text: str) -> None:
+    path = folder / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(text, encoding="utf-8")
+
+
+Conditions = tuple[Condition, ...]
+MakeTactic = Callable[..., Tactic]
+MakeRulebook = Callable[..., Rulebook]
+
+
+@pytest.fixture
+def make_tactic() -> MakeTactic:
+    def make(id: str, *when: Conditions, unless: Sequence[Conditions] = ()) -> Tactic:
+        return Tactic(
+            id=id,
+            category="rally",
+            title=id,
+            say=id,
+            why="it pays",
+            when=tuple(Alternative(conditions) for conditions in when),
+            needs=(),
+            unless=tuple(Counter(conditions, "not now") for conditions in unless),
+            not_if="never",
+            stop_when="look again after six",
+            show=Show.GAIN,
+            risk="low",
+            effect=Effect(Touches.BOTH, 0.3, 0.03, 0.02),
+            authority=4,
+        )
+
+    return make
+
+
+@pytest.fixture
+def make_rulebook() -> MakeRulebook:
+    """A rulebook of these tactics and derived circumstances, with a small vocabulary."""
+
+    def make(
+        tactics: Sequence[Tactic] = (), circumstances: Mapping[str, Sequence[Conditions]] | None = None
+    ) -> Rulebook:
+        kinds = (
+            ObservationKind("own.handedness", "h", "?", "h", (Way.VALUE,), (Phase.BEFORE,), ("right", "left")),
+            ObservationKind("own.kick", "k", "?", "k", (Way.RATING,), (Phase.BEFORE,)),
+            ObservationKind("context.heat", "c", "?", "c", (Way.AMOUNT,), (Phase.BEFORE,), low=-20, high=60, unit="°C"),
+            ObservationKind("context.indoor", "i", "?", "i", (Way.SEEN,), (Phase.BEFORE,)),
+            ObservationKind(
+                "rally.low_ball", "l", "?", "l", (Way.COUNT,), (Phase.GAMES,), qualifiers={"wing": "optional"}
+            ),
+            ObservationKind("serve.spots", "s", "?", "s", (Way.COUNTS,), (Phase.GAMES,), ("wide", "body", "T")),
+        )
+        traits = (
+            Trait("weak_low_ball", "w", "w", WingRule.EACH, 0.4, ()),
+            Trait("hides_backhand", "h", "h", WingRule.BACKHAND, 0.3, ()),
+            Trait("tires", "t", "t", WingRule.NONE, 0.3, ()),
+        )
+        return Rulebook(
+            version="1",
+            digest="0",
+            defaults={},
+            sources={},
+            kinds={kind.id: kind for kind in kinds},
+            traits={trait.id: trait for trait in traits},
+            categories={},
+            moments={},
+            circumstances={
+                "break-point-for": Circumstance("break-point-for", "computed"),
+                **{id: Circumstance(id, id, tuple(when)) for id, when in (circumstances or {}).items()},
+            },
+            tactics={tactic.id: tactic for tactic in tactics},
+        )
+
+    return make

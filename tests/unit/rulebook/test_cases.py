@@ -1,0 +1,88 @@
+"""Cases are beside the rules that they try out; what they change is a merge patch."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tacticapi.rulebook.files import RuleFileError
+
+from ...cases import Case, cases, merge_patch
+
+GOOD = """\
+category: serve
+cases:
+  - tactic: kick-it-high
+    suggested: {moment: change-of-ends, own: {kick_serve: 3}}
+    near_miss: {own: {kick_serve: 1}}
+    near_miss_why: own-ability
+    not_suggested: {moment: change-of-ends}
+  - tactic: serve-to-the-body
+    suggested: {moment: set-break}
+"""
+
+
+def put(rules: Path, text: str) -> None:
+    (rules / "tactics" / "serve.cases.yaml").write_text(text)
+
+
+def test_cases_are_read_in_file_order(rules: Path) -> None:
+    put(rules, GOOD)
+    assert cases([rules]) == [
+        Case(
+            "kick-it-high",
+            {"moment": "change-of-ends", "own": {"kick_serve": 3}},
+            {"own": {"kick_serve": 1}},
+            "own-ability",
+            {"moment": "change-of-ends"},
+        ),
+        Case("serve-to-the-body", {"moment": "set-break"}),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "expected"),
+    [
+        ("    near_miss_why: own-ability\n", "", "3: /cases/0/near_miss_why"),
+        ("near_miss_why: own-ability", "near_miss_why: bad luck", "6: /cases/0/near_miss_why: expected one of"),
+        ("suggested: {moment: set-break}", "suggested: {moment: night}", "9: /cases/1/suggested/moment: expected"),
+        ("category: serve", "category: return", "1: /category: expected the file's own category: serve"),
+        ("tactic: kick-it-high", "tactic: kick-it-high\n    tactic: x", "4: /cases/0/tactic: expected each key once"),
+    ],
+)  # fmt: skip
+def test_a_mistake_in_cases_is_told(rules: Path, old: str, new: str, expected: str) -> None:
+    put(rules, GOOD.replace(old, new, 1))
+    with pytest.raises(RuleFileError) as caught:
+        cases([rules])
+    assert expected in str(caught.value)
+
+
+APPENDIX_A: list[tuple[Any, Any, Any]] = [
+    ({"a": "b"}, {"a": "c"}, {"a": "c"}),
+    ({"a": "b"}, {"b": "c"}, {"a": "b", "b": "c"}),
+    ({"a": "b"}, {"a": None}, {}),
+    ({"a": "b", "b": "c"}, {"a": None}, {"b": "c"}),
+    ({"a": ["b"]}, {"a": "c"}, {"a": "c"}),
+    ({"a": "c"}, {"a": ["b"]}, {"a": ["b"]}),
+    ({"a": {"b": "c"}}, {"a": {"b": "d", "c": None}}, {"a": {"b": "d"}}),
+    ({"a": [{"b": "c"}]}, {"a": [1]}, {"a": [1]}),
+    (["a", "b"], ["c", "d"], ["c", "d"]),
+    ({"a": "b"}, ["c"], ["c"]),
+    ({"a": "foo"}, None, None),
+    ({"a": "foo"}, "bar", "bar"),
+    ({"e": None}, {"a": 1}, {"e": None, "a": 1}),
+    ([1, 2], {"a": "b", "c": None}, {"a": "b"}),
+    ({}, {"a": {"bb": {"ccc": None}}}, {"a": {"bb": {}}}),
+]
+
+
+@pytest.mark.parametrize(("target", "patch", "result"), APPENDIX_A)
+def test_a_patch_gives_the_published_result(target: Any, patch: Any, result: Any) -> None:
+    assert merge_patch(target, patch) == result
+
+
+def test_a_patch_changes_neither_side() -> None:
+    target, patch = {"own": {"volley": 1}}, {"own": {"volley": 3}}
+    assert merge_patch(target, patch) == {"own": {"volley": 3}}
+    assert target == {"own": {"volley": 1}}
+    assert patch == {"own": {"volley": 3}}

@@ -1,0 +1,183 @@
+"""Danger signs and pain are heard however they are posted."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Situation
+from tacticapi.rulebook.danger import DangerReader, Health
+
+Write = Callable[..., Situation]
+NOTES = yaml.safe_load((Path(__file__).parent / "data" / "danger_notes.yaml").read_text(encoding="utf-8"))
+SIGN = "physical.warning_sign"
+
+
+@pytest.fixture(scope="module")
+def reader(rulebook: Rulebook) -> DangerReader:
+    return DangerReader(rulebook)
+
+
+@pytest.fixture(scope="module")
+def read(reader: DangerReader, situation: Write) -> Callable[..., Health]:
+    def ask(**wire: Any) -> Health:
+        return reader.read(situation(**wire))
+
+    return ask
+
+
+def test_notes_of_people_who_had_not_seen_the_list_stop_play(reader: DangerReader) -> None:
+    missed = [note["text"] for note in NOTES["stop"] if not reader.signs_in(note["text"])]
+    assert len(missed) <= 0.01 * len(NOTES["stop"]), missed
+
+
+def test_most_of_them_are_taken_for_the_sign_that_was_meant(reader: DangerReader) -> None:
+    right = [note["sign"] in reader.signs_in(note["text"]) for note in NOTES["stop"]]
+    assert sum(right) >= 0.95 * len(right)
+
+
+def test_tennis_talk_and_denials_rarely_stop_play(reader: DangerReader) -> None:
+    stopped = [note for note in NOTES["harmless"] if reader.signs_in(note)]
+    assert len(stopped) <= 0.06 * len(NOTES["harmless"]), stopped
+
+
+def test_pain_in_words_is_placed_and_weighed(read: Callable[..., Health]) -> None:
+    wrong = []
+    for note in NOTES["pain"]:
+        health = read(own={"pain_or_limit": note["text"]})
+        placed = bool(health.signs) or (health.pain is not None and (note["site"] in health.pain.sites))
+        severe = note["degree"] != "severe" or bool(health.signs) or (health.pain is not None and health.pain.stops)
+        none = health.pain is None and not health.signs
+        if not (none if note["site"] == "none" else placed and severe):
+            wrong.append((note, health))
+    assert len(wrong) <= 0.03 * len(NOTES["pain"]), wrong
+
+
+@pytest.mark.parametrize("sign", [s["sign"] for s in {n["sign"]: n for n in NOTES["stop"]}.values()])
+def test_every_sign_can_be_posted_by_name(read: Callable[..., Health], sign: str) -> None:
+    assert read(observations=[{"what": SIGN, "value": sign}]).signs == (sign,)
+
+
+def test_every_name_that_can_be_posted_has_words_and_the_other_way_round(rulebook: Rulebook) -> None:
+    assert rulebook.kinds[SIGN].options == tuple(sign.id for sign in rulebook.danger.signs)
+
+
+@pytest.mark.parametrize(
+    ("where", "text"),
+    [
+        ("own", {"own": {"pain_or_limit": "chest pain, cannot breathe"}}),
+        ("own", {"own": {"favourite_pattern": "felt faint in the warm-up"}}),
+        ("opponent", {"opponent": {"previous_meeting": "he had a seizure at 4-4"}}),
+        ("context", {"context": {"sun": "low, and I feel dizzy"}}),
+        ("note", {"observations": [{"what": "rally.forehand_errors", "count": 1, "of": 4, "note": "she is wheezing"}]}),
+        ("by", {"observations": [{"what": "rally.forehand_errors", "count": 1, "of": 4, "by": "dad, chest pain"}]}),
+        ("ref", {"observations": [{"what": "rally.forehand_errors", "count": 1, "of": 4, "ref": "vomiting now"}]}),
+    ],
+)
+def test_every_free_text_is_read(read: Callable[..., Health], where: str, text: dict[str, Any]) -> None:
+    assert read(**text).signs, where
+
+
+@pytest.mark.parametrize(
+    ("own", "sign"),
+    [
+        ({"pain_site": "chest"}, "chest pain"),
+        ({"pain_site": "chest", "pain_now": 0}, "chest pain"),
+        ({"pain_site": "head"}, "head knock"),
+        ({"pain_site": "head", "pain_now": 0}, "head knock"),
+        ({"pain_now": 1, "pain_or_limit": "took a ball to the head"}, "head knock"),
+        ({"pain_now": 1, "pain_or_limit": "pain spreads into my left arm"}, "chest pain"),
+        ({"pain_now": 1, "pain_or_limit": "pressure on the chest"}, "chest pain"),
+    ],
+)
+def test_a_site_or_words_beside_a_small_number_are_danger_signs(
+    read: Callable[..., Health], own: dict[str, Any], sign: str
+) -> None:
+    assert sign in read(own=own).signs
+
+
+@pytest.mark.parametrize(
+    ("text", "heard"),
+    [
+        ("no chest pain", False),
+        ("not dizzy, not sick, no headache", False),
+        ("headache: none", False),
+        ("checked for dizziness and vomiting: all clear", False),
+        ("no energy, and chest pain", True),
+        ("not well, dizzy", True),
+        ("chest does not stop hurting", True),
+        ("CHEST PAIN!!", True),
+        ("can\u2019t breathe", True),
+        ("can not breathe", True),
+        ("très dizzÿ", True),
+    ],
+)
+def test_a_denial_holds_up_to_its_comma(reader: DangerReader, text: str, heard: bool) -> None:
+    assert bool(reader.signs_in(text)) is heard
+
+
+def test_a_clearance_lifts_what_was_seen_before_it_and_nothing_after(read: Callable[..., Health]) -> None:
+    sign, cleared = {"what": SIGN, "seen": True}, {"what": "physical.cleared", "seen": True}
+    assert read(observations=[sign]).signs == ("other",)
+    assert read(observations=[sign, cleared]).signs == ()
+    assert read(observations=[cleared, sign]).signs == ("other",)
+    assert read(observations=[sign, {**cleared, "seen": False}]).signs == ("other",)
+
+
+@pytest.mark.parametrize("sign", ["chest pain", "head knock", "collapse", "seizure"])
+def test_some_signs_are_not_cleared_in_the_same_match(read: Callable[..., Health], sign: str) -> None:
+    seen = [{"what": SIGN, "value": sign}, {"what": "physical.cleared", "seen": True}]
+    assert read(observations=seen).signs == (sign,)
+
+
+def test_a_fact_is_not_cleared_by_what_is_seen(read: Callable[..., Health]) -> None:
+    own, cleared = {"pain_or_limit": "dizzy"}, [{"what": "physical.cleared", "seen": True}]
+    assert read(own=own, observations=cleared).signs == ("dizziness",)
+
+
+SPARED = ["shoulder", "elbow", "wrist", "hand", "hip", "thigh", "knee", "calf", "ankle", "foot"]
+
+
+@pytest.mark.parametrize("site", [*SPARED, "neck", "back", "abdomen", "groin", "other", None])
+@pytest.mark.parametrize("degree", [1, 2, 3, 4])
+@pytest.mark.parametrize("age", [None, "U12", "U14", "U18", "open", "70+"])
+def test_slight_pain_in_an_adults_limb_alone_is_spared(
+    read: Callable[..., Health], site: str | None, degree: int, age: str | None
+) -> None:
+    own = {"pain_now": degree, **({"pain_site": site} if site else {}), **({"age_band": age} if age else {})}
+    health = read(own=own)
+    young = age in {"U12", "U14", "U18"} and site in {"shoulder", "elbow", "back"}
+    assert health.pain is not None
+    assert health.pain.stops is (degree >= 2 or site not in SPARED or young)
+    arm = {"shoulder", "elbow", "wrist", "hand"}
+    assert health.sore == (() if health.pain.stops else ("arm",) if site in arm else ("legs",))
+
+
+@pytest.mark.parametrize("own", [{"pain_now": 0}, {"pain_now": 0, "pain_site": "knee"}, {"pain_or_limit": "none"}, {}])
+def test_no_pain_is_no_pain(read: Callable[..., Health], own: dict[str, Any]) -> None:
+    assert read(own=own).pain is None
+
+
+def test_the_age_of_the_opponent_does_not_make_an_adults_elbow_a_childs(read: Callable[..., Health]) -> None:
+    health = read(own={"pain_now": 1, "pain_site": "elbow", "age_band": "open"}, opponent={"age_band": "U14"})
+    assert health.pain is not None
+    assert not health.pain.stops
+
+
+@given(st.text(max_size=500))
+def test_any_text_can_be_read(text: str) -> None:
+    reader = _READER[0]
+    assert all(isinstance(sign, str) for sign in reader.signs_in(text))
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _keep(reader: DangerReader) -> None:
+    _READER.append(reader)
+
+
+_READER: list[DangerReader] = []

@@ -1,0 +1,326 @@
+"""The engine answers one request at a time, in full or with an error, and as the evaluator does in plain Python."""
+
+import gc
+import json
+import random
+import resource
+import threading
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from functools import cache
+from pathlib import Path
+from types import SimpleNamespace
+
+import durable_rules_engine
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tacticapi.domain.reasoning import Fact, MatchRule, RuleMatch
+from tacticapi.domain.rules import Condition, FactKind, Op, Test
+from tacticapi.domain.situation import Wing
+from tacticapi.rulebook import engine as engine_module
+from tacticapi.rulebook.engine import Admission, Engine
+from tacticapi.rulebook.evaluator import evaluate
+from tacticapi.rulebook.load import load
+from tacticapi.rulebook.match_rules import (
+    MAX_NUMBER,
+    EngineError,
+    FiringBudgetExceeded,
+    Retired,
+    Truncated,
+    match_rules,
+)
+
+LIKELY = Condition(FactKind.BELIEF, "weak_low_ball", (Test("permille", Op.AT_LEAST, 700),))
+AHEAD = Condition(FactKind.SCORE, "games_ahead", (Test("number", Op.AT_LEAST, -1), Test("number", Op.AT_MOST, 2)))
+RULES = (MatchRule("tactic/low-slice/0", (LIKELY,)), MatchRule("tactic/steady/0", (AHEAD, LIKELY)))
+OTHER_RULES = (MatchRule("tactic/other/0", (LIKELY,)),)
+
+
+def beliefs(number):
+    return [Fact(f"b{n}", FactKind.BELIEF, "weak_low_ball", {"permille": 800}) for n in range(number)]
+
+
+@pytest.fixture(scope="module")
+def engine():
+    return Engine(RULES, "engine-tests", max_firings=50)
+
+
+@pytest.fixture
+def native(monkeypatch):
+    """The engine's functions, any of which a test may replace."""
+    names = ("assert_facts", "start_action_for_state", "complete_and_start_action", "delete_state")
+    functions = SimpleNamespace(**{name: getattr(durable_rules_engine, name) for name in names})
+    monkeypatch.setattr(engine_module, "native", functions)
+    return functions
+
+
+def test_matched_facts_come_in_the_order_of_the_conditions(engine):
+    ahead = Fact("score", FactKind.SCORE, "games_ahead", {"number": -1})
+    assert sorted(engine.run([*beliefs(1), ahead])) == [
+        RuleMatch("tactic/low-slice/0", ("b0",)),
+        RuleMatch("tactic/steady/0", ("score", "b0")),
+    ]
+
+
+def test_nothing_of_one_request_is_left_for_the_next(engine):
+    engine.run(beliefs(3))
+    assert engine.run([]) == ()
+
+
+def test_a_truncated_batch_is_an_error_and_never_a_partial_answer(engine, native):
+    def cut_short(handle, text):
+        return durable_rules_engine.assert_facts(handle, text if len(json.loads(text)) == 1 else text[: len(text) // 2])
+
+    native.assert_facts = cut_short
+    with pytest.raises(Truncated):
+        engine.run(beliefs(4))
+    native.assert_facts = durable_rules_engine.assert_facts
+    assert len(engine.run(beliefs(4))) == 4
+
+
+def test_facts_that_go_in_twice_are_an_error_and_the_next_request_is_answered(engine, native):
+    def twice(handle, text):
+        facts, opening = json.loads(text), len(json.loads(text)) == 1
+        return durable_rules_engine.assert_facts(handle, text if opening else json.dumps(facts * 2))
+
+    native.assert_facts = twice
+    with pytest.raises(EngineError, match="an id was asserted twice"):
+        engine.run(beliefs(1))
+    native.assert_facts = durable_rules_engine.assert_facts
+    assert len(engine.run(beliefs(4))) == 4
+
+
+def test_more_firings_than_a_request_may_cause_are_refused_before_they_happen(engine, native):
+    batches = []
+
+    def watched(handle, text):
+        batches.append(len(json.loads(text)))
+        return durable_rules_engine.assert_facts(handle, text)
+
+    native.assert_facts = watched
+    with pytest.raises(FiringBudgetExceeded):
+        engine.run(beliefs(51))
+    assert batches == [1], "nothing but the opening sentinel went in"
+
+
+def test_the_budget_also_ends_a_run_of_single_firings():
+    rules = [MatchRule(f"tactic/t{n}/0", (LIKELY, *([AHEAD] if n else []))) for n in range(2)]
+    tight = Engine(rules, "engine-tests-budget", max_firings=1)
+    ahead = Fact("score", FactKind.SCORE, "games_ahead", {"number": 0})
+    with pytest.raises(FiringBudgetExceeded):
+        tight.run([*beliefs(1), ahead])
+    assert tight.run(beliefs(1)) == (RuleMatch("tactic/t0/0", ("b0",)),)
+
+
+def test_an_engine_whose_session_stays_dirty_retires(native):
+    spoilt = Engine(OTHER_RULES, "engine-tests-retired")
+
+    def refuse(handle, session):
+        raise RuntimeError("no")
+
+    native.delete_state = refuse
+    with pytest.raises(RuntimeError, match="no"):
+        spoilt.run(beliefs(1))
+    native.delete_state = durable_rules_engine.delete_state
+    with pytest.raises(Retired):
+        spoilt.run(beliefs(1))
+
+
+def test_words_that_no_rule_knows_stay_outside(engine):
+    wording = {"permille": 800, "note": '"},{"id":"x', "wing": "{" * 5000}
+    assert engine.run([Fact("b", FactKind.BELIEF, "weak_low_ball", wording)]) == (
+        RuleMatch("tactic/low-slice/0", ("b",)),
+    )
+
+
+@pytest.mark.parametrize("value", [800.0, True, "800", None, float("nan"), 1e-300])
+def test_what_is_no_whole_number_satisfies_no_threshold(engine, value):
+    assert engine.run([Fact("b", FactKind.BELIEF, "weak_low_ball", {"permille": value})]) == ()
+
+
+def test_a_number_beyond_bounds_is_an_error_and_the_next_request_is_answered(engine):
+    with pytest.raises(ValueError, match="permille"):
+        engine.run([Fact("b", FactKind.BELIEF, "weak_low_ball", {"permille": MAX_NUMBER + 1})])
+    assert len(engine.run(beliefs(2))) == 2
+
+
+def test_a_second_ruleset_in_the_process_keeps_to_its_own_rules(engine):
+    other = Engine(OTHER_RULES, "engine-tests-other")
+    for _ in range(50):
+        assert {match.rule for match in engine.run(beliefs(2))} == {"tactic/low-slice/0"}
+        assert {match.rule for match in other.run(beliefs(2))} == {"tactic/other/0"}
+
+
+def test_no_thread_is_started():
+    before = threading.enumerate()
+    Engine(OTHER_RULES, "engine-tests-threads").run(beliefs(1))
+    assert threading.enumerate() == before
+
+
+def test_requests_from_several_threads_are_answered_one_by_one(engine):
+    sizes = [n % 7 for n in range(200)]
+    with ThreadPoolExecutor(4) as pool:
+        assert list(pool.map(lambda size: len(engine.run(beliefs(size))), sizes)) == sizes
+
+
+def test_thousands_of_requests_leave_the_process_as_large_as_it_was(engine):
+    def resident():
+        gc.collect()
+        return int(Path("/proc/self/statm").read_text().split()[1]) * resource.getpagesize() / 2**20
+
+    for _ in range(100):
+        engine.run(beliefs(20))
+    before = resident()
+    for _ in range(5000):
+        engine.run(beliefs(20))
+    assert resident() - before < 4, "a single leaked session takes more than a megabyte"
+
+
+def test_ids_of_facts_do_not_collide_in_the_engines_hash():
+    def fnv1a(text):
+        value = 2166136261
+        for byte in text.encode():
+            value = (value ^ byte) * 16777619 & 0xFFFFFFFF
+        return value
+
+    ids = [f"f{n}" for n in range(20_000)] + [f"e{n}" for n in range(1000)] + ["sid-s"]
+    assert len({fnv1a(text) for text in ids}) == len(ids)
+
+
+RANDOM_RULEBOOKS = 8
+SITUATIONS_OF_EACH = 300
+SITUATIONS_OF_OURS = 500
+WINGS = [wing.value for wing in Wing]
+WORDS = ["right", "left", "yes"]
+
+
+def random_test(draw: random.Random, field: str) -> Test:
+    if field in ("permille", "chances"):
+        return Test(field, draw.choice([Op.AT_LEAST, Op.AT_MOST]), draw.choice([0, 4, 550, 700, 1000]))
+    if field == "number":
+        return Test(field, draw.choice(list(Op)), draw.randrange(-3, 4))
+    return Test(field, Op.IS, draw.choice(WINGS if field == "wing" else WORDS))
+
+
+def random_condition(draw: random.Random) -> Condition:
+    kind, fields = draw.choice(
+        [
+            (FactKind.BELIEF, ["permille", "wing"]),
+            (FactKind.OBSERVED, ["permille", "chances", "wing"]),
+            (FactKind.OWN, ["value"]),
+            (FactKind.SCORE, ["number"]),
+            (FactKind.UNSEEN, []),
+            (FactKind.CIRCUMSTANCE, []),
+        ]
+    )
+    tests = tuple(random_test(draw, field) for field in fields if draw.random() < 0.7)
+    tied = kind in (FactKind.BELIEF, FactKind.OBSERVED) and draw.random() < 0.3
+    return Condition(kind, f"{kind}-{draw.randrange(4)}", tests, tied)
+
+
+def random_rules(seed: int) -> tuple[MatchRule, ...]:
+    """Forty rules of up to four conditions; the first eight derive circumstances, each from lower ones."""
+    draw = random.Random(seed)
+    rules = []
+    for number in range(40):
+        conditions = [random_condition(draw) for _ in range(draw.choice([1, 1, 2, 2, 3, 4]))]
+        if number >= 4 and draw.random() < 0.4:
+            conditions.append(Condition(FactKind.CIRCUMSTANCE, f"derived-{draw.randrange(min(4, number // 2))}"))
+        derives = f"derived-{number // 2}" if number < 8 else None
+        rules.append(MatchRule(f"tactic/t{number}/0", tuple(conditions), derives))
+    return tuple(rules)
+
+
+@cache
+def engine_of(rules: tuple[MatchRule, ...]) -> Engine:
+    return Engine(rules, f"agreement-{hash(rules)}")
+
+
+def near(draw: random.Random, test: Test) -> int | str:
+    """A value at the edge of what the test asks for."""
+    if isinstance(test.value, int):
+        return test.value + draw.choice([-1, 0, 0, 1])
+    return draw.choice([test.value, test.value, "other"])
+
+
+def fields_near(draw: random.Random, condition: Condition) -> dict[str, int | str]:
+    fields = {test.field: near(draw, test) for test in condition.tests}
+    if condition.kind in (FactKind.BELIEF, FactKind.OBSERVED) and "wing" not in fields and draw.random() < 0.7:
+        fields["wing"] = draw.choice(WINGS)
+    if fields and draw.random() < 0.1:
+        fields.pop(draw.choice(sorted(fields)))
+    return fields
+
+
+@st.composite
+def situations(draw: st.DrawFn, rules: Sequence[MatchRule]) -> list[Fact]:
+    """Facts near to what a few of the rules ask for, and one that no rule asks for, in any order."""
+    chosen = [rules[n] for n in draw(st.lists(st.integers(0, len(rules) - 1), min_size=1, max_size=6))]
+    values = draw(st.randoms(use_true_random=True))
+    drawn = [(c.kind, c.name, fields_near(values, c)) for rule in chosen for c in rule.conditions]
+    drawn.append((FactKind.OWN, "unheard-of", {"value": "right"}))
+    values.shuffle(drawn)
+    return [Fact(f"{kind}:{name}:{n}", kind, name, fields) for n, (kind, name, fields) in enumerate(drawn)]
+
+
+def matches(engine: Engine, rules: Sequence[MatchRule], facts: Sequence[Fact]) -> tuple[RuleMatch, ...]:
+    """The engine's matches as a matcher sorts them, with those of the rules that never enter it."""
+    return tuple(sorted([*engine.run(facts), *(RuleMatch(rule.id, ()) for rule in rules if not rule.conditions)]))
+
+
+@pytest.mark.parametrize("seed", range(RANDOM_RULEBOOKS))
+def test_on_random_rulebooks(seed):
+    rules = random_rules(seed)
+    engine = engine_of(rules)
+    found = set()
+
+    @settings(max_examples=SITUATIONS_OF_EACH, deadline=None)
+    @given(situations(rules))
+    def agree(facts):
+        expected = evaluate(rules, facts)
+        assert matches(engine, rules, facts) == expected
+        assert matches(engine, rules, facts[::-1]) == expected
+        found.update(match.rule for match in expected)
+
+    agree()
+    assert len(found) > len(rules) / 2, "too few rules were ever met for this to be a test"
+
+
+def test_on_our_rulebook():
+    rules = match_rules(load())
+    asking = [rule for rule in rules if rule.conditions]
+    engine = engine_of(rules)
+    found = set()
+
+    @settings(max_examples=SITUATIONS_OF_OURS, deadline=None)
+    @given(situations(asking))
+    def agree(facts):
+        expected = evaluate(rules, facts)
+        assert matches(engine, rules, facts) == expected
+        found.update(match.rule for match in expected)
+
+    agree()
+    assert len(found) > len(rules) / 2, "too few of our rules were ever met for this to be a test"
+
+
+def test_facts_kept_out_of_the_engine_would_have_changed_nothing(monkeypatch):
+    class OpenDoor(Admission):
+        def satisfied(self, fact):
+            return super().satisfied(fact) or (-1,)
+
+        def payload(self, fact):
+            return {"kind": fact.kind.value, "name": fact.name, **fact.fields}
+
+    rules = random_rules(RANDOM_RULEBOOKS)
+    closed = engine_of(rules)
+    monkeypatch.setattr(engine_module, "Admission", OpenDoor)
+    unguarded = Engine(rules, "agreement-open-door")
+
+    @settings(max_examples=100, deadline=None)
+    @given(situations(rules))
+    def agree(facts):
+        assert sorted(unguarded.run(facts)) == sorted(closed.run(facts))
+
+    agree()

@@ -1,0 +1,396 @@
+"""From a situation to the facts that rules may ask for: whole numbers, closed words, nothing that a client typed."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from tacticapi.domain.reasoning import Belief, Contribution, Fact
+from tacticapi.domain.rules import Condition, FactKind, Rulebook, Tactic
+from tacticapi.domain.situation import Moment, Phase, Situation, Wing
+from tacticapi.evidence.beliefs import EvidenceModel
+from tacticapi.rulebook.circumstances import COMPUTED, View
+from tacticapi.rulebook.danger import sign_circumstance
+from tacticapi.rulebook.expansion import PLAIN_COUNT, part_name
+from tacticapi.rulebook.facts import FactBuilder, all_conditions
+from tacticapi.scoring.formats import Format
+from tacticapi.scoring.reading import read_score
+from tacticapi.scoring.score import next_point
+
+Write = Callable[..., Situation]
+Build = Callable[..., dict[str, Fact]]
+
+
+@pytest.fixture(scope="module")
+def facts(rulebook: Rulebook, evidence: EvidenceModel, situation: Write) -> Build:
+    """The facts of a request, by id."""
+    builder = FactBuilder(rulebook)
+
+    def build(importance: float | None = None, **wire: Any) -> dict[str, Fact]:
+        asked = situation(**wire)
+        state = read_score(Format(), asked.score) if asked.score else None
+        told = evidence.believe(asked, state)
+        view = View(asked, rulebook.defaults, state, next_point(state) if state else None, importance)
+        weighted = [(entry.observation, entry.weight) for entry in told.entries]
+        return {fact.id: fact for fact in builder.build(view, told.all, weighted)}
+
+    return build
+
+
+def shares(facts: dict[str, Fact], what: str) -> list[dict[str, int | str]]:
+    return [dict(f.fields) for f in facts.values() if f.name == what and f.kind is FactKind.OBSERVED]
+
+
+def test_every_fact_is_one_that_some_rule_can_ask_for(facts: Build, rulebook: Rulebook) -> None:
+    asked = {(c.kind, c.name) for c in all_conditions(rulebook)}
+    own = {"handedness": "left", "volley": 3, "favourite_pattern": "serve wide"}
+    seen = [{"what": kind.id, "rating": 2} for kind in rulebook.kinds.values() if kind.id.startswith("rally.against")]
+    told = facts(own=own, observations=seen)
+    assert told
+    assert all((fact.kind, fact.name) in asked for fact in told.values())
+
+
+def test_numbers_are_whole_and_words_come_from_closed_lists(facts: Build) -> None:
+    told = facts(
+        own={"handedness": "left", "volley": 2.6, "pain_or_limit": "my knee", "overhead": 1},
+        opponent={"handedness": "purple", "height_class": "tall"},
+        context={"thunder": False, "surface": "clay"},
+        observations=[{"what": "rally.against_low_ball", "wing": "forehand", "count": 1, "of": 3}],
+    )
+    assert all(type(value) in (int, str) for fact in told.values() for value in fact.fields.values())
+    assert told["own:overhead"].fields == {"number": 1}
+    assert told["context:thunder"].fields == {"value": "no"}
+    assert told["opponent:height_class"].fields == {"value": "tall"}
+    assert "opponent:handedness" not in told
+    assert not any("knee" in str(fact.fields) for fact in told.values())
+
+
+def test_a_belief_is_told_in_permille_with_its_wing_and_what_it_rests_on(facts: Build) -> None:
+    seen = [
+        {"what": "warmup.energy", "value": "normal"},
+        {"what": "rally.against_low_ball", "wing": "forehand", "count": 1, "of": 9},
+    ]
+    told = facts(observations=seen)
+    forehand, backhand = (told[f"belief:weak_low_ball:{wing}"] for wing in ("forehand", "backhand"))
+    assert forehand.fields["wing"] == "forehand"
+    assert forehand.fields["permille"] > 600  # type: ignore[operator]
+    assert forehand.observations == (1,)
+    assert (backhand.fields["permille"], backhand.observations) == (380, ())
+    assert (forehand.fields.get("seen"), backhand.fields.get("seen")) == ("yes", None)
+
+
+def test_a_count_is_told_for_the_whole_pool_and_for_every_part_that_was_named(facts: Build) -> None:
+    seen = [
+        {"what": "record.returns_in", "serve": "first", "count": 2, "of": 8},
+        {"what": "record.returns_in", "serve": "second", "count": 6, "of": 8},
+    ]
+    told = {f.get("serve"): f for f in shares(facts(observations=seen), "record.returns_in")}
+    assert {where: (f["permille"], f["chances"]) for where, f in told.items()} == {
+        None: (500, 16),
+        "first": (250, 8),
+        "second": (750, 8),
+    }
+    assert all(f["option"] == PLAIN_COUNT for f in told.values())
+    assert len({f["part"] for f in told.values()}) == 2
+
+
+def test_old_counts_weigh_less_in_the_share_and_count_in_full_as_chances_seen(facts: Build) -> None:
+    seen = [
+        {"what": "net.brought_in", "count": 0, "of": 6, "set": 1, "game": 3},
+        {"what": "net.brought_in", "count": 6, "of": 6, "set": 1, "game": 8},
+    ]
+    score = {"sets": [], "games": [4, 4], "points": ["0", "0"], "server": "own"}
+    (fact,) = shares(facts(observations=seen, score=score), "net.brought_in")
+    assert fact["chances"] == 12
+    assert fact["permille"] == round(1000 * 6 / (6 + 6 * 0.5))
+
+
+def test_a_split_is_told_by_option(facts: Build) -> None:
+    seen = [{"what": "serve.ad_court_spots", "counts": {"wide": 6, "body": 0, "T": 2}}]
+    told = {f["option"]: f for f in shares(facts(observations=seen), "serve.ad_court_spots")}
+    assert (told["wide"]["permille"], told["wide"]["chances"]) == (750, 8)
+    assert (told["body"]["permille"], told["T"]["permille"]) == (0, 250)
+    assert (told[PLAIN_COUNT]["chances"], "permille" in told[PLAIN_COUNT]) == (8, False)
+
+
+def test_ratings_are_averaged_and_told_times_a_hundred(facts: Build) -> None:
+    seen = [{"what": "passing.quality", "rating": rating} for rating in (1, 2, 2)]
+    (fact,) = shares(facts(observations=seen), "passing.quality")
+    assert fact["rating"] == 167
+
+
+def test_times_add_up_and_other_amounts_are_averaged(facts: Build) -> None:
+    seen = [{"what": "conduct.disputed_calls", "amount": n} for n in (1, 2)]
+    seen += [{"what": "record.time_between_points", "amount": n} for n in (10, 15)]
+    told = facts(observations=seen)
+    assert [f["amount"] for f in shares(told, "conduct.disputed_calls")] == [300]
+    assert [f["amount"] for f in shares(told, "record.time_between_points")] == [1250]
+
+
+def test_of_a_word_the_newest_counts(facts: Build) -> None:
+    seen = [
+        {"what": "serve.second_serve_depth", "value": "deep", "set": 1, "game": 1},
+        {"what": "serve.second_serve_depth", "value": "short", "set": 1, "game": 7},
+    ]
+    score = {"sets": [], "games": [4, 3], "points": ["0", "0"], "server": "own"}
+    told = shares(facts(observations=seen, score=score), "serve.second_serve_depth")
+    assert [f["value"] for f in told] == ["short"]
+
+
+def test_a_sign_reported_as_not_seen_is_no_fact(facts: Build) -> None:
+    yes, no = (facts(observations=[{"what": "movement.footing", "seen": seen}]) for seen in (True, False))
+    assert [f["seen"] for f in shares(yes, "movement.footing")] == ["yes"]
+    assert shares(no, "movement.footing") == []
+
+
+def test_what_was_refused_is_no_fact(facts: Build) -> None:
+    seen = [{"what": "record.first_serves_in", "count": 3, "of": 12}]
+    calm, windy = (facts(context={"wind": wind}, observations=seen) for wind in ("none", "strong"))
+    assert shares(calm, "record.first_serves_in")
+    early = facts(moment="after-warm-up", observations=seen)
+    assert shares(early, "record.first_serves_in") == []
+    assert shares(windy, "record.first_serves_in")  # one's own serves need no end
+
+
+def test_unseen_is_what_no_observation_names(facts: Build) -> None:
+    unseen = {f.name for f in facts().values() if f.kind is FactKind.UNSEEN}
+    assert "record.returns_in" in unseen
+    told = facts(observations=[{"what": "record.returns_in", "count": 1, "of": 2}])
+    assert {f.name for f in told.values() if f.kind is FactKind.UNSEEN} == unseen - {"record.returns_in"}
+
+
+def test_the_score_is_told_only_when_it_is_known(facts: Build) -> None:
+    assert not [f for f in facts().values() if f.kind is FactKind.SCORE]
+    score = {"sets": [[6, 4]], "games": [3, 2], "points": ["30", "40"], "server": "opponent"}
+    told = {f.name: dict(f.fields) for f in facts(importance=0.604, score=score).values() if f.kind is FactKind.SCORE}
+    assert told["serving"] == {"value": "opponent"}
+    assert told["court"] == {"value": "ad"}
+    assert told["importance"] == {"number": 604}
+    assert told["games_completed"] == {"number": 15}
+    assert told["set_games"] == {"number": 5}
+    assert told["set_number"] == {"number": 2}
+
+
+def test_tries_are_told_with_their_share(facts: Build) -> None:
+    untried = {"tactic": "attack-second-serve", "tried": 0, "won": 0}
+    told = facts(tries=[{"tactic": "work-weaker-wing", "tried": 8, "won": 3}, untried])
+    tries = [f for f in told.values() if f.kind is FactKind.TRIES]
+    assert [dict(f.fields) for f in tries] == [{"tried": 8, "won": 3, "permille": 375}]
+
+
+def test_every_computed_circumstance_is_named_in_the_rule_files_and_the_other_way_round(rulebook: Rulebook) -> None:
+    without_rules = {c.id for c in rulebook.circumstances.values() if not c.when}
+    assert without_rules == COMPUTED.keys() | {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
+
+
+Ask = Callable[..., tuple[Fact, ...]]
+WHOLE = part_name(())
+
+
+@pytest.fixture
+def build(rulebook: Rulebook, make_tactic: Callable[..., Tactic], situation: Write) -> Ask:
+    """The facts of a situation where one tactic asks for these (kind, name) pairs; weights by place, 1 if not given."""
+
+    def ask(
+        *asked: tuple[FactKind, str], weights: Any = (), beliefs: Any = (), importance: Any = None, **wire: Any
+    ) -> Any:
+        book = replace(
+            rulebook, tactics={"t": make_tactic("t", tuple(Condition(*one) for one in asked))}, circumstances={}
+        )
+        of = situation(**wire)
+        state = read_score(Format.from_wire(of.context.get("format")), of.score) if of.score else None
+        view = View(of, book.defaults, state, next_point(state) if state else None, importance)
+        entries = [(o, weights[o.index] if weights else 1.0) for o in of.observations]
+        return FactBuilder(book).build(view, beliefs, entries)
+
+    return ask
+
+
+def test_a_belief_rests_on_every_observation_behind_it_once(build: Ask) -> None:
+    parts = [Contribution("rally.against_low_ball", Phase.GAMES, 0.5, 4, places, "") for places in ((3, 1), (1, 0))]
+    held = [
+        Belief("weak_low_ball", Wing.BACKHAND, 0.38, 0.7126, tuple(parts)),
+        Belief("retriever", None, 0.22, 0.2204, ()),
+        Belief("tires", None, 0.2, 0.3, ()),
+    ]
+    told = build((FactKind.BELIEF, "weak_low_ball"), (FactKind.BELIEF, "retriever"), beliefs=held)
+    fields = {"permille": 713, "wing": "backhand", "seen": "yes"}
+    assert told == (
+        Fact("belief:weak_low_ball:backhand", FactKind.BELIEF, "weak_low_ball", fields, (0, 1, 3)),
+        Fact("belief:retriever:", FactKind.BELIEF, "retriever", {"permille": 220}),
+    )
+
+
+def test_profiles_are_told_by_name_and_only_what_is_asked_for(build: Ask) -> None:
+    told = build(
+        (FactKind.OWN, "volley"),
+        (FactKind.OWN, "handedness"),
+        (FactKind.OPPONENT, "handedness"),
+        (FactKind.CONTEXT, "thunder"),
+        own={"volley": 2.6, "handedness": "left", "lob": 3},
+        opponent={"handedness": "right"},
+        context={"thunder": True, "surface": "clay"},
+    )
+    assert told == (
+        Fact("own:handedness", FactKind.OWN, "handedness", {"value": "left"}),
+        Fact("own:volley", FactKind.OWN, "volley", {"number": 3}),
+        Fact("opponent:handedness", FactKind.OPPONENT, "handedness", {"value": "right"}),
+        Fact("context:thunder", FactKind.CONTEXT, "thunder", {"value": "yes"}),
+    )
+
+
+def test_a_count_is_told_whole_and_by_each_combination_of_what_was_named(build: Ask) -> None:
+    what = "return.return_swing"
+    seen = [
+        {"what": what, "counts": {"drive": 3, "block": 1}, "wing": "forehand", "serve": "first"},
+        {"what": what, "counts": {"drive": 1, "chip": 3}, "wing": "backhand"},
+        {"what": what, "counts": {"drive": 2}, "serve": "first"},
+    ]
+    told = {fact.id: fact for fact in build((FactKind.OBSERVED, what), observations=seen)}
+    whole = {"permille": 600, "chances": 10, "option": "drive", "part": WHOLE}  # 6 of 10
+    assert told[f"observed:{what}:drive"] == Fact(f"observed:{what}:drive", FactKind.OBSERVED, what, whole, (0, 1, 2))
+    first = told[f"observed:{what}:first:drive"]
+    assert dict(first.fields) == {
+        "permille": 833,  # 5 of 6
+        "chances": 6,
+        "option": "drive",
+        "serve": "first",
+        "part": part_name(("serve",)),
+    }
+    assert first.observations == (0, 2)
+    both = told[f"observed:{what}:forehand:first:block"]
+    assert (both.fields["permille"], both.fields["wing"], both.fields["serve"]) == (250, "forehand", "first")
+    assert (both.fields["part"], both.observations) == (part_name(("wing", "serve")), (0,))
+    assert told[f"observed:{what}:backhand:chip"].fields["permille"] == 750
+    assert told[f"observed:{what}:count"].fields == {"chances": 10, "option": PLAIN_COUNT, "part": WHOLE}
+    assert f"observed:{what}:backhand:first:chip" not in told
+
+
+def test_a_plain_count_of_two_options_is_told_by_option_too(build: Ask) -> None:
+    """Three of four across, and a split of one and one at half weight: 3.5 of 5."""
+    what = "net.smash_direction"
+    seen = [{"what": what, "count": 3, "of": 4}, {"what": what, "counts": {"across": 1, "other": 1}}]
+    told = {f.id: dict(f.fields) for f in build((FactKind.OBSERVED, what), observations=seen, weights=(1.0, 0.5))}
+    assert told == {
+        f"observed:{what}:count": {"permille": 750, "chances": 6, "option": PLAIN_COUNT, "part": WHOLE},
+        f"observed:{what}:across": {"permille": 700, "chances": 6, "option": "across", "part": WHOLE},
+        f"observed:{what}:other": {"permille": 300, "chances": 6, "option": "other", "part": WHOLE},
+    }
+
+
+def test_none_of_the_first_of_two_options_is_all_of_the_other(build: Ask) -> None:
+    what = "net.smash_direction"
+    told = build((FactKind.OBSERVED, what), observations=[{"what": what, "count": 0, "of": 4}])
+    assert {fact.fields["option"]: fact.fields["permille"] for fact in told} == {
+        PLAIN_COUNT: 0,
+        "across": 0,
+        "other": 1000,
+    }
+
+
+def test_at_a_deciding_point_the_receiver_chooses_the_court(build: Ask) -> None:
+    score = {"sets": [], "games": [2, 2], "points": ["40", "40"], "server": "own"}
+    (court,) = build((FactKind.SCORE, "court"), score=score, context={"format": {"no_ad": True}})
+    assert court.fields == {"value": "either"}
+
+
+def test_without_a_score_nobody_is_ahead() -> None:
+    view = View(Situation(Moment.SET_BREAK), {})
+    assert (view.games_ahead, view.sets_ahead, view.breaks_ahead) == (0, 0, 0)
+
+
+def test_nothing_counted_is_no_fact(build: Ask) -> None:
+    for what, said in (("net.brought_in", {"count": 0, "of": 0}), ("serve.ad_court_spots", {"counts": {"wide": 0}})):
+        assert build((FactKind.OBSERVED, what), observations=[{"what": what, **said}]) == ()
+
+
+def test_grades_are_averaged_by_weight(build: Ask) -> None:
+    """Ratings 1 and 4 at weights 1 and 0.5 are 2 on average; amounts 10 and 16 are 12."""
+    rating, amount = "passing.quality", "record.time_between_points"
+    seen = [{"what": rating, "rating": n} for n in (1, 4)] + [{"what": amount, "amount": n} for n in (10, 16)]
+    asked = (FactKind.OBSERVED, rating), (FactKind.OBSERVED, amount)
+    assert build(*asked, observations=seen, weights=(1.0, 0.5, 1.0, 0.5)) == (
+        Fact(f"observed:{rating}:rating", FactKind.OBSERVED, rating, {"rating": 200, "part": WHOLE}, (0, 1)),
+        Fact(f"observed:{amount}:amount", FactKind.OBSERVED, amount, {"amount": 1200, "part": WHOLE}, (2, 3)),
+    )
+
+
+def test_of_words_as_new_as_each_other_all_count(build: Ask) -> None:
+    what = "serve.second_serve_depth"
+    seen = [{"what": what, "value": value} for value in ("short", "deep", "short", "middle")]
+    told = build((FactKind.OBSERVED, what), observations=seen, weights=(1.0, 1.0, 1.0, 0.5))
+    assert [(f.id, f.fields["value"]) for f in told] == [
+        (f"observed:{what}:deep", "deep"),
+        (f"observed:{what}:short", "short"),
+    ]
+
+
+@pytest.mark.parametrize("said", [{"seen": True}, {"value": "slips on the turn"}])
+def test_a_sign_seen_or_described_is_the_word_yes(build: Ask, said: dict[str, Any]) -> None:
+    what = "movement.footing"
+    (fact,) = build((FactKind.OBSERVED, what), observations=[{"what": what, **said}])
+    assert fact == Fact(f"observed:{what}:seen", FactKind.OBSERVED, what, {"seen": "yes", "part": WHOLE}, (0,))
+
+
+def test_what_was_not_seen_is_told_by_name_in_order(build: Ask) -> None:
+    asked = (
+        (FactKind.UNSEEN, "passing.quality"),
+        (FactKind.UNSEEN, "net.brought_in"),
+        (FactKind.UNSEEN, "movement.footing"),
+    )
+    told = build(*asked, observations=[{"what": "movement.footing", "seen": False}])
+    assert told == tuple(
+        Fact(f"unseen:{what}", FactKind.UNSEEN, what) for what in ("net.brought_in", "passing.quality")
+    )
+
+
+def test_a_computed_circumstance_rests_on_what_it_reads(build: Ask) -> None:
+    seen = [{"what": "net.brought_in", "count": 1, "of": 2}, {"what": "return.backhand_in", "count": 1, "of": 9}]
+    (fact,) = build((FactKind.CIRCUMSTANCE, "returns-counted-backhand"), observations=seen)
+    name = "returns-counted-backhand"
+    assert fact == Fact(f"circumstance:{name}", FactKind.CIRCUMSTANCE, name, {}, (1,))
+
+
+def test_the_score_is_told_in_words_and_whole_numbers(build: Ask) -> None:
+    names = (
+        "serving court tie_break importance games_completed set_games set_number games_ahead sets_ahead breaks_ahead"
+    )
+    asked = [(FactKind.SCORE, name) for name in names.split()]
+    score = {"sets": [[6, 4]], "games": [2, 4], "points": ["0", "15"], "server": "own"}
+    told = {f.name: f for f in build(*asked, score=score, importance=0.3136)}
+    assert {name: next(iter(fact.fields.values())) for name, fact in told.items()} == {
+        "games_completed": 16,
+        "set_games": 6,
+        "games_ahead": -2,
+        "sets_ahead": 1,
+        "breaks_ahead": -1,
+        "set_number": 2,
+        "serving": "own",
+        "court": "ad",
+        "importance": 314,
+    }
+    assert told["serving"] == Fact("score:serving", FactKind.SCORE, "serving", {"value": "own"})
+    assert told["set_games"] == Fact("score:set_games", FactKind.SCORE, "set_games", {"number": 6})
+    tie_break = {"sets": [], "games": [6, 6], "points": ["0", "0"]}
+    assert {f.name: dict(f.fields) for f in build(*asked[1:4], score=tie_break)}["tie_break"] == {"value": "yes"}
+
+
+def test_tries_are_told_by_tactic(build: Ask) -> None:
+    tries = [
+        {"tactic": "u", "tried": 3, "won": 1},
+        {"tactic": "t", "tried": 0, "won": 0},
+        {"tactic": "v", "tried": 1, "won": 1},
+    ]
+    fields = {"tried": 3, "won": 1, "permille": 333}
+    told = build((FactKind.TRIES, "u"), (FactKind.TRIES, "t"), tries=tries)
+    assert told == (Fact("tries:u", FactKind.TRIES, "u", fields),)
+
+
+def test_conditions_of_alternatives_counters_and_circumstances_are_all_asked_for(
+    make_tactic: Callable[..., Tactic], make_rulebook: Callable[..., Rulebook]
+) -> None:
+    first, second, against, derives = (Condition(FactKind.OWN, name) for name in ("lob", "volley", "kick", "pace"))
+    tactic = make_tactic("t", (first,), (second, first), unless=[(against,)])
+    book = make_rulebook([tactic], {"ready": [(derives,), (first,)]})
+    assert list(all_conditions(book)) == [first, second, first, against, derives, first]

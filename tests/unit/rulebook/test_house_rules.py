@@ -1,0 +1,217 @@
+"""A deployment adds house rules, mutes ours, or weighs them otherwise; it never replaces them unseen."""
+
+from pathlib import Path
+
+import pytest
+
+from tacticapi.rulebook.files import RuleFileError
+from tacticapi.rulebook.load import load
+
+from .conftest import mistakes_of
+
+ADDED = """\
+category: serve
+tactics:
+  - id: club-serve
+    title: The club's serve
+    say: Serve as the club does.
+    why: It has worked here.
+    when: [{all: []}]
+    not_if: it does not work
+    stop_when: look again after six tries
+    risk: low
+    effect: {applies_to: serve, share: 0.1, gain: 0.01, loss: 0.01}
+    source: house rule
+"""
+
+
+def put(house: Path, name: str, text: str) -> None:
+    (house / name).parent.mkdir(parents=True, exist_ok=True)
+    (house / name).write_text(text)
+
+
+def test_a_house_rule_says_that_it_is_one(rules: Path, house: Path) -> None:
+    put(house, "tactics/club.yaml", ADDED)
+    rulebook = load([rules, house])
+    added = rulebook.tactics["club-serve"]
+    assert (added.house, added.status, added.authority) == (True, "house rule", 4)
+    assert added.when[0].conditions == ()
+    assert not rulebook.tactics["kick-it-high"].house
+    assert rulebook.digest != load([rules]).digest
+
+
+def test_a_muted_tactic_goes_with_the_relations_to_it(rules: Path, house: Path) -> None:
+    put(house, "house.yaml", "mute: [serve-to-the-body]\n")
+    rulebook = load([rules, house])
+    assert list(rulebook.tactics) == ["kick-it-high"]
+    assert rulebook.tactics["kick-it-high"].relations == ()
+
+
+def test_what_asks_how_a_muted_tactic_went_goes_too(rules: Path, house: Path) -> None:
+    put(house, "house.yaml", "mute: [kick-it-high]\n")
+    rulebook = load([rules, house])
+    assert list(rulebook.tactics) == []
+    assert list(rulebook.circumstances) == ["ahead"]
+
+
+def test_of_a_tactic_only_the_alternative_that_asks_for_a_muted_one_goes(rules: Path, house: Path) -> None:
+    path = rules / "tactics" / "serve.yaml"
+    second = "share_at_most: 0.4}]\n      - all: [{score: games_ahead, at_least: 1}]\n"
+    path.write_text(path.read_text().replace("share_at_most: 0.4}]\n", second))
+    put(house, "house.yaml", "mute: [kick-it-high]\n")
+    left = load([rules, house]).tactics["serve-to-the-body"]
+    assert [one.conditions[0].name for one in left.when] == ["games_ahead"]
+
+
+def test_a_reweighted_tactic_keeps_all_but_the_figures_named(rules: Path, house: Path) -> None:
+    put(house, "house.yaml", "reweight: {kick-it-high: {gain: 0.01}}\n")
+    effect = load([rules, house]).tactics["kick-it-high"].effect
+    assert (effect.gain, effect.loss, effect.share) == (0.01, 0.02, 0.35)
+
+
+def test_a_tactic_that_one_house_mutes_stays_muted_where_the_next_weighs_it(rules: Path, house: Path) -> None:
+    put(house, "house.yaml", "mute: [serve-to-the-body]\n")
+    next_house = house.with_name("next")
+    put(next_house, "house.yaml", "reweight: {serve-to-the-body: {gain: 0.05}}\n")
+    assert list(load([rules, house, next_house]).tactics) == ["kick-it-high"]
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "expected"),
+    [
+        ("house.yaml", "mute: [nothing]\n", "/mute/0: expected a known tactic"),
+        ("house.yaml", "reweight: {nothing: {gain: 0.1}}\n", "/reweight/nothing: expected a known tactic"),
+        ("house.yaml", "reweight: {kick-it-high: {gain: 9}}\n", "/reweight/kick-it-high/gain: expected a change"),
+        ("house.yaml", "silence: []\n", "/silence: expected one of mute, reweight"),
+        ("defaults.yaml", 'version: "1"\n', "only our own rules have it"),
+        ("tactics/club.yaml", ADDED.replace("club-serve", "kick-it-high"), "expected an id used once"),
+        ("circumstances/club.yaml", "circumstances: [{id: club-night, means: club night}]\n", "only our own"),
+    ],
+)  # fmt: skip
+def test_a_mistake_in_house_rules_is_told(rules: Path, house: Path, name: str, text: str, expected: str) -> None:
+    put(house, name, text)
+    with pytest.raises(RuleFileError) as caught:
+        load([rules, house])
+    assert expected in str(caught.value)
+    assert {Path(mistake.file).parts[-len(Path(name).parts) :] for mistake in caught.value.mistakes} == {
+        Path(name).parts
+    }
+
+
+HURT = "{all: [{own: injured, is: true}]}"
+
+
+def claiming(category: str, *fields: str, when: str = HURT, source: str = "house rule") -> str:
+    """The added tactic in a category, with further fields."""
+    text = ADDED.replace("category: serve", f"category: {category}").replace("{all: []}", when)
+    text = text.replace("source: house rule", f"source: {source}")
+    return text + "".join(f"    {field}\n" for field in fields)
+
+
+SAFETY = ("show: first", "authority: 1")
+
+
+@pytest.mark.parametrize(
+    ("category", "fields", "place", "expected"),
+    [
+        ("serve", ("show: first",), "show", "gain or reminder: only physical and law-and-conduct are shown first"),
+        ("serve", ("authority: 1",), "authority", "3 or more: only physical and law-and-conduct come above ability"),
+        ("serve", ("authority: 2",), "authority", "3 or more: only physical and law-and-conduct come above ability"),
+        ("serve", ("alone: true",), "alone", "authority 1, show: first and one of physical, law-and-conduct"),
+        ("serve", (*SAFETY, "alone: true"), "alone", "authority 1, show: first and one of"),
+        ("physical", ("show: first", "alone: true"), "alone", "authority 1, show: first and one of"),
+        ("physical", ("authority: 1", "alone: true"), "alone", "authority 1, show: first and one of"),
+        ("law-and-conduct", ("authority: 1",), "authority", "2 or more: a house rule of safety is one of physical"),
+        ("law-and-conduct", (*SAFETY, "alone: true"), "authority", "2 or more: a house rule of safety is one of"),
+        ("physical", (*SAFETY, "targets: serve-to-wing"), "targets", "a line of safety is no way of playing"),
+        ("physical", (*SAFETY, "needs: [{own: kick_serve, at_least: 1}]"), "needs", "is no way of playing"),
+    ],
+)
+def test_no_house_rule_passes_a_tactic_off_as_safety(
+    rules: Path, category: str, fields: tuple[str, ...], place: str, expected: str
+) -> None:
+    house = rules.with_name("house")
+    put(house, "tactics/club.yaml", claiming(category, *fields))
+    told = {mistake.field: mistake for mistake in mistakes_of(rules, house)}
+    assert expected in told[f"/tactics/0/{place}"].expected
+    assert told[f"/tactics/0/{place}"].line > 1
+
+
+@pytest.mark.parametrize("fields", [("show: first",), ("authority: 1",), ("authority: 2",), (*SAFETY, "alone: true")])
+def test_nor_does_a_rule_of_ours(rules: Path, fields: tuple[str, ...]) -> None:
+    put(rules, "tactics/serve.yaml", claiming("serve", *fields, source="common practice"))
+    assert mistakes_of(rules)
+
+
+@pytest.mark.parametrize(
+    "condition",
+    [
+        "{belief: weak_high_ball, level: leaning}",
+        "{score: games_ahead, at_least: 1}",
+        "{tries: kick-it-high, tried_at_least: 3}",
+        "{unseen: rally.pause}",
+    ],
+)
+def test_safety_rests_on_the_day_and_the_body_only(rules: Path, house: Path, condition: str) -> None:
+    put(house, "tactics/club.yaml", claiming("physical", *SAFETY, when=f"{{all: [{condition}]}}"))
+    (mistake,) = mistakes_of(rules, house)
+    assert mistake.field.startswith("/tactics/0/when/0/all/0/")
+    assert "the day, the court or the body" in mistake.expected
+
+
+@pytest.mark.parametrize("alone", ["true", "false"])
+def test_a_clubs_own_policy_on_heat_or_injury_is_a_line_of_safety(rules: Path, house: Path, alone: str) -> None:
+    text = claiming("physical", *SAFETY, f"alone: {alone}")
+    put(house, "tactics/club.yaml", text)
+    made = load([rules, house]).tactics["club-serve"]
+    assert (made.authority, made.alone, made.house) == (1, alone == "true", True)
+
+
+def test_a_clubs_own_law_comes_first_but_is_no_safety(rules: Path, house: Path) -> None:
+    put(house, "tactics/club.yaml", claiming("law-and-conduct", "show: first"))
+    assert load([rules, house]).tactics["club-serve"].authority == 2
+
+
+@pytest.mark.parametrize("relation", ["overrides: hurt", "conflicts: hurt, settled: the surer, by: belief"])
+def test_nothing_sets_safety_aside(rules: Path, house: Path, relation: str) -> None:
+    put(house, "tactics/care.yaml", claiming("physical", *SAFETY).replace("club-serve", "hurt"))
+    put(house, "tactics/club.yaml", claiming("serve", f"relations: [{{{relation}}}]"))
+    (mistake,) = mistakes_of(rules, house)
+    assert (mistake.field, Path(mistake.file).name) == ("/tactics/0/relations/0", "club.yaml")
+    assert "sets safety aside" in mistake.expected
+
+
+def test_safety_yields_to_no_tactic(rules: Path, house: Path) -> None:
+    put(house, "tactics/club.yaml", claiming("physical", *SAFETY, "relations: [{yields-to: kick-it-high}]"))
+    (mistake,) = mistakes_of(rules, house)
+    assert mistake.field == "/tactics/0/relations/0"
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "field"),
+    [
+        ("tactical: true, authority: 4", "tactical: true, authority: 2", "/categories/0/authority"),
+        ("tactical: true, authority: 4", "tactical: false, authority: 4", "/categories/0/tactical"),
+        ("tactical: false, authority: 3", "tactical: true, authority: 3", "/categories/1/tactical"),
+    ],
+)
+def test_a_category_claims_no_more_than_its_tactics_may(rules: Path, old: str, new: str, field: str) -> None:
+    path = rules / "categories.yaml"
+    path.write_text(path.read_text().replace(old, new))
+    assert field in [mistake.field for mistake in mistakes_of(rules)]
+
+
+def test_a_safety_line_cannot_be_muted(rules: Path, house: Path) -> None:
+    put(house, "tactics/club.yaml", claiming("physical", *SAFETY))
+    put(house, "house.yaml", "mute: [club-serve]\n")
+    (mistake,) = mistakes_of(rules, house)
+    assert (mistake.field, mistake.expected) == (
+        "/mute/0",
+        "a tactic that is no safety line: these stay in every house",
+    )
+
+
+def test_our_own_folder_has_no_house_file(rules: Path) -> None:
+    put(rules, "house.yaml", "mute: []\n")
+    with pytest.raises(RuleFileError, match=r"house\.yaml in a folder of house rules only"):
+        load([rules])

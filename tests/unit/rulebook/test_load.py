@@ -1,0 +1,235 @@
+"""Good rule files become a rulebook, with gains from simulation beside the tactics."""
+
+import math
+import os
+import time
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from tacticapi.domain.rules import (
+    Condition,
+    Counter,
+    FactKind,
+    Fitted,
+    Gate,
+    Op,
+    Relation,
+    RelationKind,
+    SourceRef,
+    TermForm,
+    Test,
+)
+from tacticapi.domain.situation import Moment, Show, Wing
+from tacticapi.rulebook.files import our_rules, rule_paths
+from tacticapi.rulebook.load import load, with_gains, with_house_rules
+
+from .conftest import mistakes_of, write
+
+
+def test_a_rulebook_holds_everything_in_file_order(rules: Path) -> None:
+    rulebook = load([rules])
+    assert rulebook.version == "2026.1"
+    assert list(rulebook.tactics) == ["kick-it-high", "serve-to-the-body"]
+    assert list(rulebook.moments) == list(Moment)
+    assert rulebook.sources["MIX"].status == "abstract seen"
+    assert rulebook.kinds["rally.pause"].high == 600
+    assert rulebook.kinds["serve.first_serves_in"].needs_end
+    assert not rulebook.kinds["opponent.handedness"].ages
+    assert rulebook.defaults["rating_middle"] == 0.40
+
+
+def test_a_tactic_takes_what_it_leaves_out_from_its_category_and_the_defaults(rules: Path) -> None:
+    kick, body = load([rules]).tactics.values()
+    assert (kick.category, kick.show, kick.authority, kick.alone, kick.status) == (
+        "serve",
+        Show.GAIN,
+        4,
+        False,
+        "sourced",
+    )
+    assert (body.show, body.authority, body.status) == (Show.REMINDER, 8, "common practice")
+    assert kick.needs == (Gate(("kick_serve",), 2),)
+    assert kick.sources == (SourceRef("MIX", "a mixed serve is harder to read"),)
+    assert kick.relations == (Relation(RelationKind.CONFLICTS, "serve-to-the-body", "the belief that is surer"),)
+    assert body.effect.cause == "observed"
+
+
+def test_what_a_tactic_loads_and_whom_it_tires_is_read_and_else_empty(rules: Path) -> None:
+    serve = rules / "tactics" / "serve.yaml"
+    serve.write_text(
+        serve.read_text().replace("    risk: low\n", "    risk: low\n    loads: [arm, trunk]\n    tires: true\n")
+    )
+    kick, body = load([rules]).tactics.values()
+    assert (kick.loads, kick.tires) == (("arm", "trunk"), True)
+    assert (body.loads, body.tires) == ((), False)
+
+
+WHOLE = Test("part", Op.IS, "whole")
+
+
+def test_conditions_become_whole_numbers_and_words(rules: Path) -> None:
+    kick, body = load([rules]).tactics.values()
+    level, shares = kick.when
+    assert level.conditions[0] == Condition(
+        FactKind.BELIEF, "weak_high_ball", (Test("permille", Op.AT_LEAST, 550), Test("wing", Op.IS, "backhand"))
+    )
+    assert level.conditions[1] == Condition(FactKind.CIRCUMSTANCE, "left-hander")
+    assert shares.conditions[1] == Condition(
+        FactKind.OBSERVED,
+        "rally.against_high_ball",
+        (
+            Test("permille", Op.AT_MOST, 500),
+            Test("chances", Op.AT_LEAST, 6),
+            Test("part", Op.IS, "wing"),
+            Test("option", Op.IS, "count"),
+        ),
+        same_wing=True,
+    )
+    assert (shares.scale, shares.say) == (0.5, "Kick more second serves.")
+    assert body.when[0].conditions == (
+        Condition(FactKind.SCORE, "serving", (Test("value", Op.IS, "own"),)),
+        Condition(FactKind.TRIES, "kick-it-high", (Test("permille", Op.AT_MOST, 400), Test("tried", Op.AT_LEAST, 6))),
+    )
+
+
+def test_a_list_of_words_becomes_one_alternative_a_word(rules: Path) -> None:
+    rulebook = load([rules])
+    hands = [all_of[0].tests[0].value for all_of in rulebook.circumstances["left-hander"].when]
+    assert hands == ["left", "both"]
+    assert rulebook.circumstances["ahead"].when == ()
+    injured = Condition(FactKind.OWN, "injured", (Test("value", Op.IS, "yes"),))
+    assert rulebook.tactics["kick-it-high"].unless == tuple(
+        Counter(
+            (Condition(FactKind.OBSERVED, "serve.second_serve_bounce", (Test("value", Op.IS, bounce), WHOLE)), injured),
+            "the ball stays low",
+        )
+        for bounce in ("hip", "chest")
+    )
+
+
+def test_evidence_takes_its_numbers_from_its_word(rules: Path) -> None:
+    high, serve = load([rules]).traits.values()
+    shares, rating, ends = high.terms
+    favourite, wide, bounce, pause, sign, hand = serve.terms
+    assert (shares.form, shares.p_if_true, shares.p_if_false, shares.kappa, shares.wing) == (
+        TermForm.SHARES,
+        0.42,
+        0.6,
+        40,
+        "same",
+    )
+    assert (ends.form, ends.kappa, ends.moves) == (TermForm.ENDS, 0, "backhand")
+    assert (favourite.form, favourite.p_if_true, favourite.kappa) == (TermForm.FAVOURITE, 0.70, 12)
+    assert favourite.base == pytest.approx((0.4, 0.2, 0.4))
+    assert (wide.options, wide.kappa) == (("wide",), 24)
+    assert rating.table["0"][0] / rating.table["0"][1] == pytest.approx(2.8)
+    assert bounce.table["hip"] == (0.5, 0.1)
+    assert sign.table["seen"] == (0.30, 0.42)
+    assert hand.table["left"] == (0.39, 0.30)
+    assert next(name for name, low, high in pause.bands if low <= 22 < high) == "against"
+    assert [name for name, low, high in pause.bands if low <= 25 < high] == ["rest"]
+    assert next(name for name, low, high in pause.bands if low <= 28 < high) == "for"
+
+
+def test_both_columns_of_every_table_sum_to_one(rules: Path) -> None:
+    tables = [term.table for trait in load([rules]).traits.values() for term in trait.terms if term.table]
+    assert len(tables) == 5
+    for table in tables:
+        for column in zip(*table.values(), strict=True):
+            assert math.fsum(column) == pytest.approx(1.0, abs=1e-12)
+            assert min(column) > 0
+
+
+def test_the_digest_ignores_layout_and_follows_content(rules: Path) -> None:
+    first = load([rules]).digest
+    assert first.startswith("sha256:")
+    assert len(first) == len("sha256:") + 64
+    categories = rules / "categories.yaml"
+    text = categories.read_text()
+    assert "id: serve, title: Serve" in text
+    categories.write_text("# a remark\n" + text.replace("id: serve, title: Serve", 'title: "Serve",  id: serve'))
+    assert load([rules]).digest == first
+    categories.write_text(categories.read_text().replace("authority: 4", "authority: 5"))
+    assert load([rules]).digest != first
+
+
+def test_cases_are_no_part_of_the_digest(rules: Path) -> None:
+    first = load([rules]).digest
+    (rules / "tactics" / "serve.cases.yaml").write_text("category: serve\ncases: []\n")
+    assert load([rules]).digest == first
+
+
+def test_a_file_can_be_checked_while_the_others_are_missing(rules: Path) -> None:
+    for name in ("defaults.yaml", "categories.yaml", "observations/serve.yaml", "traits/wings.yaml"):
+        (rules / name).unlink()
+    rulebook = load([rules], strict=False)
+    assert rulebook.tactics == {}
+    assert "rally.pause" in rulebook.kinds
+
+
+def test_house_rules_are_named_in_the_environment(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv("TACTICAPI_RULES", raising=False)
+    assert rule_paths() == [our_rules()]
+    monkeypatch.setenv("TACTICAPI_RULES", os.pathsep.join(("/one", "/two")))
+    assert rule_paths() == [our_rules(), Path("/one"), Path("/two")]
+
+
+def test_our_own_rules_load_quickly() -> None:
+    assert (our_rules() / "schemas" / "tactics.json").is_file()
+    load()
+    start = time.process_time()
+    rulebook = load()
+    assert time.process_time() - start < 1.5
+    assert rulebook.tactics
+
+
+LINE = {"base": -0.01, "open": 0.02, "beliefs": {"weak_low_ball/backhand": 0.03}, "strokes": {"slice_backhand": 0.004}}
+NAME = "low-slice-to-low-ball-weakness"
+
+
+@pytest.fixture(scope="module")
+def tactics():
+    book = load()
+    return {name: replace(t, effect=replace(t.effect, fitted={})) for name, t in book.tactics.items()}
+
+
+def test_a_line_prices_its_tactic_at_its_wing(tactics):
+    effect = with_gains(tactics, {f"{NAME}/backhand": LINE})[NAME].effect
+    assert effect.aimed_at(Wing.BACKHAND) == Fitted(
+        -0.01, 0.02, {("weak_low_ball", Wing.BACKHAND): 0.03}, {"slice_backhand": 0.004}
+    )
+    assert effect.aimed_at(None) == effect.aimed_at(Wing.BACKHAND)
+
+
+def test_a_gain_of_the_house_stands_in_the_place_of_the_one_from_simulation(tactics):
+    priced = with_gains(tactics, {f"{NAME}/backhand": LINE})
+    weighed = with_house_rules(priced, [{"reweight": {NAME: {"gain": 0.05}}}])[NAME].effect
+    assert (weighed.gain, weighed.fitted) == (0.05, {})
+    shared = with_house_rules(priced, [{"reweight": {NAME: {"share": 0.4}}}])[NAME].effect
+    assert shared.fitted == priced[NAME].effect.fitted
+
+
+@pytest.mark.parametrize(
+    ("line", "field", "expected"),
+    [
+        ("id: kick-it-low", "/gains/0/id", "a known tactic"),
+        ("id: kick-it-high, beliefs: {left_foot: 0.1}", "/gains/0/beliefs/left_foot",
+         "a known trait, with its wing where it has one"),
+        ("id: kick-it-high, beliefs: {weak_high_ball: 0.1}", "/gains/0/beliefs/weak_high_ball",
+         "a known trait, with its wing where it has one"),
+        ("id: kick-it-high, beliefs: {predictable_serve/backhand: 0.1}", "/gains/0/beliefs/predictable_serve~1backhand",
+         "a known trait, with its wing where it has one"),
+        ("id: kick-it-high, strokes: {tweener: 0.1}", "/gains/0/strokes/tweener", "a known own stroke"),
+    ],
+)  # fmt: skip
+def test_a_line_names_what_exists(rules: Path, line: str, field: str, expected: str) -> None:
+    write(rules, "gains.yaml", f"gains:\n  - {{{line}, base: 0.0, open: 0.0}}\n")
+    assert [(m.line, m.field, m.expected) for m in mistakes_of(rules)] == [(2, field, expected)]
+
+
+def test_a_line_without_its_tactic_prices_nothing_where_names_are_not_looked_up(rules: Path) -> None:
+    before = load([rules]).tactics
+    write(rules, "gains.yaml", "gains:\n  - {id: kick-it-low, base: 0.01, open: 0.0}\n")
+    assert load([rules], strict=False).tactics == before

@@ -1,0 +1,136 @@
+import logging
+
+import pytest
+
+from tacticapi.domain.reasoning import Fact, RuleMatch
+from tacticapi.domain.rules import Condition, FactKind, Op, Test
+from tacticapi.rulebook import evaluator, matcher
+from tacticapi.rulebook.evaluator import TooManyMatches
+from tacticapi.rulebook.match_rules import FiringBudgetExceeded, Truncated
+from tacticapi.rulebook.matcher import Matcher
+
+LIKELY = Condition(FactKind.BELIEF, "weak_low_ball", (Test("permille", Op.AT_LEAST, 700),))
+RIGHT = Condition(FactKind.OWN, "handedness", (Test("value", Op.IS, "right"),))
+LOW_BOUNCE = Condition(FactKind.CIRCUMSTANCE, "low-bounce")
+KEEP_LOW = Condition(FactKind.CIRCUMSTANCE, "keep-low")
+ALWAYS_ON = Condition(FactKind.CIRCUMSTANCE, "always-on")
+FACTS = (
+    Fact("b", FactKind.BELIEF, "weak_low_ball", {"permille": 800, "wing": "backhand"}, (2, 4)),
+    Fact("h", FactKind.OWN, "handedness", {"value": "right"}, (7,)),
+)
+
+
+@pytest.fixture
+def rulebook(make_tactic, make_rulebook):
+    tactics = [
+        make_tactic("steady", ()),
+        make_tactic("low-slice", (KEEP_LOW, LIKELY)),
+        make_tactic("warm", (ALWAYS_ON,)),
+    ]
+    circumstances = {"keep-low": [(LOW_BOUNCE, RIGHT)], "low-bounce": [(RIGHT,), (LIKELY,)], "always-on": [()]}
+    return make_rulebook(tactics, circumstances)
+
+
+def failing(error):
+    class Failing:
+        def run(self, facts):
+            raise error
+
+    return lambda rules: Failing()
+
+
+def test_matches_are_sorted_and_complete(rulebook):
+    inference = Matcher(rulebook).match(FACTS)
+    assert inference.engine == "durable-rules"
+    assert inference.matches == (
+        RuleMatch("candidate/low-slice/0", ("d.keep-low",)),
+        RuleMatch("circumstance/always-on/0", ()),
+        RuleMatch("circumstance/keep-low/0", ("d.low-bounce", "h")),
+        RuleMatch("circumstance/low-bounce/0", ("h",)),
+        RuleMatch("circumstance/low-bounce/1", ("b",)),
+        RuleMatch("tactic/low-slice/0", ("d.keep-low", "b")),
+        RuleMatch("tactic/steady/0", ()),
+        RuleMatch("tactic/warm/0", ("d.always-on",)),
+    )
+
+
+def test_both_engines_give_the_same_inference(rulebook):
+    by_engine, plain = Matcher(rulebook).match(FACTS), Matcher(rulebook, engine="evaluator").match(FACTS)
+    assert (by_engine.matches, by_engine.facts) == (plain.matches, plain.facts)
+    assert plain.engine == "evaluator"
+
+
+def test_a_derived_fact_rests_on_the_observations_of_all_that_proves_it(rulebook):
+    facts = Matcher(rulebook).match(FACTS).facts
+    assert facts["d.low-bounce"] == Fact("d.low-bounce", FactKind.CIRCUMSTANCE, "low-bounce", {}, (2, 4, 7))
+    assert facts["d.keep-low"].observations == (2, 4, 7)
+    assert facts["b"] is FACTS[0]
+
+
+def test_a_circumstance_that_was_computed_is_not_derived_again(rulebook):
+    computed = Fact("c", FactKind.CIRCUMSTANCE, "low-bounce")
+    inference = Matcher(rulebook).match([*FACTS, computed])
+    assert "d.low-bounce" not in inference.facts
+    assert RuleMatch("circumstance/keep-low/0", ("c", "h")) in inference.matches
+
+
+def test_matchers_of_equal_rules_share_one_engine(rulebook):
+    assert Matcher(rulebook)._engine is Matcher(rulebook)._engine
+
+
+def test_a_matcher_that_was_asked_for_the_evaluator_is_healthy(rulebook):
+    plain = Matcher(rulebook, engine="evaluator")
+    plain.match(FACTS)
+    assert (plain.engine_name, plain.healthy) == ("evaluator", True)
+
+
+@pytest.mark.parametrize("error", [Truncated("lost"), RuntimeError("error code: 303"), MemoryError()])
+def test_where_the_engine_fails_the_evaluator_answers_with_a_warning(rulebook, monkeypatch, caplog, error):
+    expected = Matcher(rulebook).match(FACTS).matches
+    monkeypatch.setattr(matcher, "_compiled", failing(error))
+    broken = Matcher(rulebook)
+    assert broken.healthy
+    with caplog.at_level(logging.WARNING):
+        inference = broken.match(FACTS)
+    assert (inference.matches, inference.engine) == (expected, "evaluator")
+    assert not broken.healthy
+    assert type(error).__name__ in caplog.text
+
+
+def test_a_request_over_budget_falls_back_but_does_not_condemn_the_engine(rulebook, monkeypatch):
+    monkeypatch.setattr(matcher, "_compiled", failing(FiringBudgetExceeded("too many")))
+    over = Matcher(rulebook)
+    assert over.match(FACTS).engine == "evaluator"
+    assert over.healthy
+
+
+def test_an_engine_that_recovers_is_healthy_again(rulebook, monkeypatch):
+    recovering = Matcher(rulebook)
+    engine = recovering._engine
+    recovering._engine = failing(Truncated("lost"))(())
+    recovering.match(FACTS)
+    assert not recovering.healthy
+    recovering._engine = engine
+    assert recovering.match(FACTS).engine == "durable-rules"
+    assert recovering.healthy
+
+
+def test_where_the_engine_does_not_load_the_evaluator_serves_from_the_start(rulebook, monkeypatch, caplog):
+    def unusable(rules):
+        raise ImportError("no C extension here")
+
+    monkeypatch.setattr(matcher, "_compiled", unusable)
+    with caplog.at_level(logging.WARNING):
+        without = Matcher(rulebook)
+    assert "no C extension here" in caplog.text
+    assert (without.engine_name, without.healthy) == ("evaluator", False)
+    assert without.match(FACTS).engine == "evaluator"
+
+
+def test_a_request_that_fits_in_too_many_ways_is_refused_on_any_engine(make_tactic, make_rulebook, monkeypatch):
+    monkeypatch.setattr(evaluator, "MAX_CHOICES", 20_000)
+    pairs = Matcher(make_rulebook([make_tactic("pairs", (LIKELY, LIKELY))]))
+    many = [Fact(f"b{n}", FactKind.BELIEF, "weak_low_ball", {"permille": 800}) for n in range(150)]
+    with pytest.raises(TooManyMatches):
+        pairs.match(many)
+    assert len(pairs.match(many[:3]).matches) == 1 + 9

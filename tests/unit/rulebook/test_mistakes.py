@@ -1,0 +1,300 @@
+"""A mistake in a rule file is reported with its file, line, field and what was expected."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tacticapi.rulebook.checks import wording_faults
+from tacticapi.rulebook.files import Mistake, RuleFileError, our_rules
+from tacticapi.rulebook.load import load
+
+from .conftest import mistakes_of
+
+Spoil = Callable[..., list[Mistake]]
+SERVE, WINGS, RALLY, OWN = "tactics/serve.yaml", "traits/wings.yaml", "observations/rally.yaml", "observations/own.yaml"
+DEFAULTS, COMPUTED = "defaults.yaml", "circumstances/computed.yaml"
+
+SHAPE = [
+    (SERVE, "    risk: low\n", "    risc: low\n", 23, "/tactics/0/risc", "one of id, title"),
+    (SERVE, "    risk: low\n", "    risk: none\n", 23, "/tactics/0/risk", "one of low, medium, high"),
+    (SERVE, "    risk: low\n", "    risk: low\n    loads: [head]\n", 24, "/tactics/0/loads/0", "one of arm, legs"),
+    (SERVE, "    risk: low\n", "    risk: low\n    tires: perhaps\n", 24, "/tactics/0/tires", "true or false"),
+    (SERVE, "    why: It cramps the swing.\n", "", 28, "/tactics/1/why", "the field why"),
+    (SERVE, "say: Serve to the body.", f"say: {'x' * 141}", 30, "/tactics/1/say", "one line of at most 140 characters"),
+    (SERVE, "level: leaning", "level: sure", 9, "/tactics/0/when/0/all/0/level", "one of open, leaning, likely"),
+    (SERVE, "level: leaning, ", "", 9, "/tactics/0/when/0/all/0", "a belief with either level or at_least"),
+    (SERVE, "at_least: 0.6}", "at_least: 60}", 12, "/tactics/0/when/1/all/0/at_least", "a chance from 0.001"),
+    (SERVE, "{circumstance: left-hander}", "{weather: fine}", 10, "/tactics/0/when/0/all/1",
+     "a condition: belief, own"),
+    (SERVE, "chances_at_least: 6", "chances_at_least: six", 13, "/tactics/0/when/1/all/1/chances_at_least",
+     "a whole number"),
+    (SERVE, "conflicts: serve-to-the-body, settled: the belief that is surer", "conflicts: serve-to-the-body", 26,
+     "/tactics/0/relations/0/settled", "the field settled"),
+    (SERVE, "gain: 0.03", "gain: 3", 24, "/tactics/0/effect/gain", "a change in points won"),
+    (WINGS, "prior: 0.4\n", "prior: 1\n", 6, "/traits/0/prior", "a chance from 0.001 to 0.999"),
+    (WINGS, "favourite: true", "", 17, "/traits/1/evidence/0", "exactly one of shares"),
+    (RALLY, "ways: [count, rating]", "ways: [score]", 7, "/kinds/0/ways/0", "one of count, counts"),
+    (DEFAULTS, 'version: "2026.1"', "version: 2026.1", 1, "/version", "a version as text"),
+    (SERVE, "tries: kick-it-high, tried_at_least: 6, share_at_most: 0.4", "tries: kick-it-high", 33,
+     "/tactics/1/when/0/all/1", "tries with tried_at_least, share_at_least or share_at_most"),
+    (RALLY, "ways: [count, rating]", "ways: [count, count]", 7, "/kinds/0/ways", "each item once"),
+    (COMPUTED, "{id: ahead, means: you lead in the match}", "ahead", 2, "/circumstances/0", "a mapping"),
+    (COMPUTED, "all: [{opponent: handedness, is: [left, both]}]", "all: []", 6, "/circumstances/1/when/0/all",
+     "a list of 1 to 8 conditions"),
+    (SERVE, "{circumstance: left-hander}", "{belief: weak_high_ball, level: leaning, wing: backhand}", 8,
+     "/tactics/0/when/0/all", "8 different conditions"),
+    (SERVE, "scale: 0.5", "scale: 5e-324", 14, "/tactics/0/when/1/scale", "a factor from 0.01 to 3"),
+    (SERVE, "tried_at_least: 6", "tried_at_least: 2001", 33, "/tactics/1/when/0/all/1/tried_at_least", "to 2,000"),
+    (WINGS, "prior: 0.4\n", "prior: 5e-324\n", 6, "/traits/0/prior", "a chance from 0.001 to 0.999"),
+    (RALLY, "high: 600", "high: 1e300", 18, "/kinds/1/high", "an amount from -1,000,000"),
+    (RALLY, "unit: s", 'unit: " "', 16, "/kinds/1/unit", "a unit of at most 20 characters"),
+]  # fmt: skip
+
+ALONE = [
+    (SERVE, "why: It cramps the swing.", "why: It cramps her swing.", 31, "/tactics/1/why",
+     "your opponent, they or them"),
+    (SERVE, "say: Serve to the body.", "say: Serve to the left of the body.", 30, "/tactics/1/say",
+     "a text that speaks of wings"),
+    (SERVE, "category: serve\n", "category: return\n", 1, "/category", "the file's own category: serve"),
+    (SERVE, "conflicts: serve-to-the-body", "conflicts: kick-it-high", 26, "/tactics/0/relations/0/conflicts",
+     "another tactic"),
+    (SERVE, "source: common practice", "source: house rule", 39, "/tactics/1/source", "common practice or a list"),
+    (SERVE, "{score: serving, is: own}", "{score: serving, is: me}", 33, "/tactics/1/when/0/all/0/is",
+     "one of own, opponent"),
+    (SERVE, "id: serve-to-the-body", "id: kick-it-high", 28, "/tactics/1/id", "an id used once"),
+    (WINGS, "moves: backhand}\n  - id: predictable_serve", "moves: backhand}\n  - id: weak_high_ball", 11,
+     "/traits/1/id",
+     "an id used once"),
+    (WINGS, "against: {at_most: 22}", "against: {at_most: 28}", 20, "/traits/1/evidence/3/amount", "stand apart"),
+    (WINGS, "against: {at_most: 22}", "against: {at_least: 50}", 20, "/traits/1/evidence/3/amount",
+     "look opposite ways"),
+    (WINGS, "against: [shoulder]", "against: [hip]", 19, "/traits/1/evidence/2/values", "each option on one side only"),
+    (WINGS, "p_if_true: 0.42, p_if_false: 0.60", "p_if_true: 0.6, p_if_false: 0.60", 8, "/traits/0/evidence/0/shares",
+     "two different shares"),
+    (WINGS, "favourite: true}", "favourite: true, wing: other}", 17, "/traits/1/evidence/0/wing",
+     "no wing of a belief, since the trait has none"),
+    (WINGS, "favourite: true}", "favourite: true, moves: forehand}", 17, "/traits/1/evidence/0/moves",
+     "moves only where the trait's wing is each"),
+    (WINGS, "favourite: true}", "favourite: true, options: [T]}", 17, "/traits/1/evidence/0/options",
+     "options only beside shares"),
+    (SERVE, "{score: serving, is: own}", "{score: games_ahead, is: own}", 33, "/tactics/1/when/0/all/0/is",
+     "a whole number"),
+    (SERVE, "{score: serving, is: own}", "{score: games_ahead, is: [2, true]}", 33, "/tactics/1/when/0/all/0/is/1",
+     "a whole number"),
+    (SERVE, "{score: serving, is: own}", "{score: court, at_least: 1}", 33, "/tactics/1/when/0/all/0/at_least",
+     "is with one of deuce, ad, either"),
+    (SERVE, "same, share_at_most: 0.5, chances_at_least: 6}", "same}", 13, "/tactics/0/when/1/all/1",
+     "a share, chances, value, rating, amount or seen"),
+    (RALLY, "ways: [amount, seen]", "ways: [amount, value]", 10, "/kinds/1/options",
+     "options exactly where value or counts is among the ways"),
+    (RALLY, "phases: [warm-up, games]", "phases: [games]\n    high: 5", 9, "/kinds/0/high",
+     "bounds only where amount is among the ways"),
+    (OWN, "ways: [rating]", "ways: [rating, count]", 7, "/kinds/0/ways",
+     "rating, value, amount, seen or text for an item that is a key of the request"),
+    (RALLY, "    unit: s\n", "", 10, "/kinds/1/unit", "a unit exactly where amount"),
+    (RALLY, "low: 0\n", "low: 900\n", 18, "/kinds/1/high", "a number above low"),
+    (RALLY, "subject: rally", "subject: warmup", 3, "/kinds/0/id",
+     "an id that begins with the file's subject: warmup."),
+    (DEFAULTS, "ratings: [5.0, 3.6, 1.0, 0.64, 0.22]", "ratings: [1.0, 1.0, 1.0, 1.0, 1.0]", 6, "/words/strong/ratings",
+     "room for both columns to sum to 1"),
+    (SERVE, "{score: serving, is: own}", "{score: set_number, at_least: 6}", 33, "/tactics/1/when/0/all/0/at_least",
+     "a whole number from 1 to 5"),
+    (SERVE, "{score: serving, is: own}", "{score: importance, is: [3, 1001]}", 33, "/tactics/1/when/0/all/0/is/1",
+     "a whole number from 0 to 1000"),
+    (SERVE, "{score: serving, is: own}", "{score: games_ahead, at_least: 3, at_most: 2}", 33,
+     "/tactics/1/when/0/all/0/at_most", "nothing reaches both"),
+    (SERVE, "share_at_most: 0.5", "share_at_most: 0.5, share_at_least: 0.6", 13,
+     "/tactics/0/when/1/all/1/share_at_most", "nothing reaches both"),
+    (SERVE, "{score: serving, is: own}", "{score: games_ahead, is: 3, at_most: 2}", 33,
+     "/tactics/1/when/0/all/0/is", "either is, or at_least and at_most"),
+    (SERVE, "{score: serving, is: own}",
+     "{score: games_ahead, is: [1, 2, 3, 4, 5]}, {score: set_games, is: [1, 2, 3, 4, 5, 6, 7]}, "
+     "{score: breaks_ahead, is: [1, 2]}", 33, "/tactics/1/when/0/all", "at most 64 alternatives together"),
+    (DEFAULTS, "seen: [0.50, 0.10]", "seen: [0.10, 0.50]", 6, "/words/strong/seen", "a higher chance first"),
+]  # fmt: skip
+
+BETWEEN_FILES = [
+    (SERVE, "belief: weak_high_ball, level", "belief: weak_ball, level", 9, "/tactics/0/when/0/all/0/belief",
+     "a known trait"),
+    (SERVE, "belief: weak_high_ball, level: leaning, wing", "belief: predictable_serve, level: leaning, wing", 9,
+     "/tactics/0/when/0/all/0/wing", "no wing: predictable_serve has none"),
+    (SERVE, "belief: weak_high_ball, at_least", "belief: predictable_serve, at_least", 13,
+     "/tactics/0/when/1/all/1/wing",
+     "another condition that carries a wing"),
+    (SERVE, "circumstance: left-hander", "circumstance: rain", 10, "/tactics/0/when/0/all/1/circumstance",
+     "a known circumstance"),
+    (SERVE, "tries: kick-it-high", "tries: kick-it-low", 33, "/tactics/1/when/0/all/1/tries", "a known tactic"),
+    (SERVE, "conflicts: serve-to-the-body", "conflicts: rest", 26, "/tactics/0/relations/0/conflicts",
+     "a known tactic"),
+    (SERVE, "key: MIX", "key: MAX", 27, "/tactics/0/source/0/key", "a key of the list of sources"),
+    (SERVE, "own: kick_serve", "own: kick", 17, "/tactics/0/needs/0/own", "a known own ability"),
+    (SERVE, "own: kick_serve", "own: injured", 17, "/tactics/0/needs/0/own", "an own ability that is rated"),
+    (SERVE, "value: [hip, chest]", "value: [hip, knee]", 19, "/tactics/0/unless/0/all/0/value/1",
+     "an option of serve.second_serve_bounce: hip, chest, shoulder"),
+    (SERVE, "own: injured, is: true", "own: injured, at_least: 1", 19, "/tactics/0/unless/0/all/1/at_least",
+     "said by seen"),
+    (SERVE, "observed: rally.against_high_ball", "observed: rally.pause", 13, "/tactics/0/when/1/all/1/share_at_most",
+     "rally.pause is said by amount, seen"),
+    (WINGS, "what: serve.first_serves_in", "what: serve.first_serves", 10, "/traits/0/evidence/2/what",
+     "a known observation"),
+    (WINGS, "options: [wide]", "options: [wider]", 18, "/traits/1/evidence/1/options/0",
+     "an option of serve.ad_court_spots"),
+    (WINGS, "ratings: low, wing: same", "values: {for: [x]}", 9, "/traits/0/evidence/1/values",
+     "said by count, rating"),
+    (WINGS, "what: serve.ad_court_spots, word: moderate, favourite", "what: own.kick_serve, word: moderate, favourite",
+     17, "/traits/1/evidence/0/favourite", "evidence that fits: own.kick_serve is said by rating"),
+    (WINGS, "word: moderate, rare: true", "word: weak, rare: true", 18, "/traits/1/evidence/1/rare",
+     "has no rare_kappa"),
+    (WINGS, "at_least: 28", "at_least: 900", 20, "/traits/1/evidence/3/amount/for/at_least",
+     "an amount from 0 to 600 s"),
+    (WINGS, "favourite: true}", "favourite: true, serve: first}", 17, "/traits/1/evidence/0/serve",
+     "no serve: serve.ad_court_spots takes none"),
+    (WINGS, "favourite: true}", "shares: {p_if_true: 0.6, p_if_false: 0.4}}", 17, "/traits/1/evidence/0/options",
+     "the options whose share is meant: wide, body, T"),
+    (SERVE, "{circumstance: left-hander}", "{unseen: serve.grunts}", 10, "/tactics/0/when/0/all/1/unseen",
+     "a known observation"),
+    (SERVE, "{circumstance: left-hander}", "{unseen: own.injured}", 10, "/tactics/0/when/0/all/1/unseen",
+     "a known observation"),
+    (SERVE, "{circumstance: left-hander}", "{observed: own.injured, seen: true}", 10,
+     "/tactics/0/when/0/all/1/observed", "own with is, at_least or at_most"),
+    (SERVE, "own: injured, is: true", "own: tired, is: true", 19, "/tactics/0/unless/0/all/1/own",
+     "a known key of own"),
+    (SERVE, "own: injured, is: true", "own: kick_serve, at_most: 5", 19, "/tactics/0/unless/0/all/1/at_most",
+     "a rating from 0 to 4"),
+    (SERVE, "own: injured, is: true", "own: kick_serve, is: [3, true]", 19, "/tactics/0/unless/0/all/1/is/1",
+     "a word or number: own.kick_serve is said by rating"),
+    (SERVE, "own: injured, is: true", "own: kick_serve, is: [3, 5]", 19, "/tactics/0/unless/0/all/1/is/1",
+     "a rating from 0 to 4"),
+    (COMPUTED, "{opponent: handedness, is: [left, both]}", "{circumstance: left-hander}", 5, "/circumstances/1/when",
+     "no circle"),
+    (COMPUTED, "is: [left, both]", "is: 1", 6, "/circumstances/1/when/0/all/0/is",
+     "a word: opponent.handedness is said by value"),
+    (COMPUTED, "is: [left, both]", "is: [left, neither]", 6, "/circumstances/1/when/0/all/0/is/1",
+     "an option of opponent.handedness"),
+    ("moments.yaml", "moment: set-break, limit: 2, reminders: [serve]",
+     "moment: set-break, limit: 2, reminders: [rest]", 6,
+     "/moments/4/reminders/0", "a known category"),
+    ("categories.yaml", "id: serve", "id: service", 1, "/moments/0/reminders/0", "a known category"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("row", [*SHAPE, *ALONE, *BETWEEN_FILES])
+def test_a_mistake_names_file_line_field_and_what_was_expected(
+    spoil: Spoil, row: tuple[str, str, str, int, str, str]
+) -> None:
+    name, old, new, line, field, expected = row
+    told = [(Path(m.file).name, m.line, m.field, m.expected) for m in spoil(name, old, new)]
+    file = "moments.yaml" if name == "categories.yaml" else Path(name).name
+    line = 2 if name == "categories.yaml" else line
+    assert [one for one in told if one[:3] == (file, line, field) and expected in one[3]], told
+
+
+@pytest.mark.parametrize(("name", "old", "new"), [row[:3] for row in BETWEEN_FILES])
+def test_names_are_not_looked_up_unless_strict(rules: Path, name: str, old: str, new: str) -> None:
+    path = rules / name
+    path.write_text(path.read_text().replace(old, new))
+    load([rules], strict=False)
+
+
+def test_all_mistakes_are_told_at_once_and_each_once(rules: Path) -> None:
+    for name, old, new in ((SERVE, "risk: low", "risk: none"), (WINGS, "prior: 0.4", "prior: 4")):
+        path = rules / name
+        path.write_text(path.read_text().replace(old, new))
+    with pytest.raises(RuleFileError) as caught:
+        load([rules])
+    assert [(Path(m.file).name, m.field) for m in caught.value.mistakes] == [
+        ("serve.yaml", "/tactics/0/risk"),
+        ("wings.yaml", "/traits/0/prior"),
+    ]
+    assert "wings.yaml:6: /traits/0/prior: expected" in str(caught.value)
+
+
+def test_priors_of_traits_that_exclude_one_another_stay_below_one(rules: Path) -> None:
+    path = rules / WINGS
+    path.write_text(
+        path.read_text()
+        .replace("prior: 0.4", "prior: 0.7\n    excludes: g")
+        .replace("prior: 0.3", "prior: 0.3\n    excludes: g")
+    )
+    with pytest.raises(RuleFileError, match="priors of g that sum to less than 1"):
+        load([rules])
+
+
+def test_a_condition_keeps_to_the_wing_of_its_trait(spoil: Spoil) -> None:
+    told = [str(mistake).rpartition("/serve.yaml:")[2] for mistake in spoil(WINGS, "wing: each", "wing: forehand")]
+    assert '9: /tactics/0/when/0/all/0/wing: expected the wing of weak_high_ball: forehand, found "backhand"' in told
+
+
+def test_a_circumstance_that_nothing_asks_for_is_told_where_it_stands(spoil: Spoil) -> None:
+    (mistake,) = spoil(SERVE, "{circumstance: left-hander}", "{circumstance: ahead}")
+    assert (Path(mistake.file).name, mistake.line, mistake.field) == ("computed.yaml", 3, "/circumstances/1/id")
+    assert mistake.expected == "a circumstance that a tactic asks for"
+
+
+def test_a_fault_of_the_numbers_of_court_and_ball_is_told(rules: Path) -> None:
+    text = (our_rules() / "court.yaml").read_text()
+    (rules / "court.yaml").write_text(text.replace("usual_level: intermediate", "usual_level: deity"))
+    (mistake,) = mistakes_of(rules)
+    assert (mistake.field, mistake.expected) == ("/usual_level", "one of beginner, intermediate, advanced, elite")
+
+
+def test_a_missing_file_or_folder_is_a_mistake(rules: Path) -> None:
+    (rules / "defaults.yaml").unlink()
+    with pytest.raises(RuleFileError, match=r"defaults\.yaml:1: expected the file of defaults"):
+        load([rules])
+    with pytest.raises(RuleFileError, match="a folder of rule files"):
+        load([rules / "nowhere"])
+
+
+def test_a_rule_file_in_no_known_place_is_a_mistake(rules: Path) -> None:
+    (rules / "tactic").mkdir()
+    (rules / "tactic" / "serve.yaml").write_text("category: serve\ntactics: []\n")
+    with pytest.raises(RuleFileError, match="a rule file of a known name"):
+        load([rules])
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    name=st.sampled_from([SERVE, WINGS, RALLY, DEFAULTS, COMPUTED, "sources.yaml", "moments.yaml"]),
+    place=st.floats(0, 1),
+    cut=st.integers(0, 12),
+    text=st.text(alphabet="ab:-[]{},&*! \n019.'\"", max_size=12)
+    | st.sampled_from(["null", "[]", "{}", "[null]", "true"]),
+)
+def test_a_file_spoilt_anywhere_loads_or_is_refused(rules: Path, name: str, place: float, cut: int, text: str) -> None:
+    path = rules / name
+    whole = path.read_text()
+    at = int(place * len(whole))
+    path.write_text(whole[:at] + text + whole[at + cut :])
+    try:
+        told: list[object] = [load([rules])]
+    except RuleFileError as error:
+        told = list(error.mistakes)
+    path.write_text(whole)
+    assert told
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["her serve", "He waits.", "left of the body", "aim at the right corner", "Serve to the left.", "their left side"],
+)
+def test_a_text_that_speaks_of_one_gender_or_of_left_and_right_is_faulty(text: str) -> None:
+    ((place, _, _),) = wording_faults({"unless": [{"why": text}]})
+    assert place == ("unless", 0, "why")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "There the shell rests.",
+        "a left-hander's serve",
+        "get to the right spot",
+        "what is left",
+        "Theirs is the choice.",
+    ],
+)
+def test_other_texts_stand(text: str) -> None:
+    assert list(wording_faults({"say": text, "id": "her"})) == []
