@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from tacticapi.domain.place import Place
+from tacticapi.domain.profile import Quality
 from tacticapi.domain.tactic import Circumstance, Tactic
 from tacticapi.domain.terms import Moment
 from tacticapi.domain.trait import Trait
@@ -80,6 +81,7 @@ class Rulebook:
     defaults: Mapping[str, Any]
     sources: Mapping[str, Source]
     kinds: Mapping[str, ObservationKind]
+    qualities: Mapping[str, Quality]
     traits: Mapping[str, Trait]
     categories: Mapping[str, Category]
     moments: Mapping[Moment, MomentRule]

@@ -1,9 +1,9 @@
-"""Traits: what may be true of an opponent, and what speaks for or against it."""
+"""Traits: what may be true of an opponent, each a word for a region of the profile."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
 
+from tacticapi.domain.profile import Region
 from tacticapi.domain.terms import Wing
 
 
@@ -16,62 +16,20 @@ class WingRule(StrEnum):
     BACKHAND = "backhand"
 
 
-class TermForm(StrEnum):
-    """How a term reads its observations."""
-
-    SHARES = "shares"  # a out of b, Beta-Binomial with two shares
-    TABLE = "table"  # graded: rating, value, amount band or seen
-    FAVOURITE = "favourite"  # Dirichlet-multinomial over which option is the favourite
-    ENDS = "ends"  # errors at the worse end against the other end
-
-
-@dataclass(frozen=True, slots=True)
-class Term:
-    """One piece of evidence for a trait.
-
-    `what` is an observation id. `wing` says whose wing must be on the observation: None (any), "same" (the
-    belief's own wing), "other", or a fixed wing. `serve` and `court` narrow further. `moves` names the one wing whose
-    belief the term moves, where the kind itself names a wing (None: every belief of the trait).
-    SHARES: `holds` and `fails` are the shares of `options` (or of the count) when the trait holds and when it
-    does not; `kappa` is the size of the Beta prior behind each.
-    TABLE: `table` maps a level to (chance if it holds, chance if not); both columns sum to 1. Levels are the
-    ratings "0" to "4", the options of the kind, the names of `bands`, or "seen" and "not-seen".
-    FAVOURITE: `holds` is the share of the favourite option, `kappa` the Dirichlet total,
-    `base` the options' shares without a favourite.
-    ENDS: `holds` and `fails` are the shares at the worse and the other end; without the trait both ends are alike.
-    """
-
-    what: str
-    form: TermForm
-    word: str
-    wing: str | None = None
-    serve: str | None = None
-    court: str | None = None
-    moves: str | None = None
-    holds: float = 0.0
-    fails: float = 0.0
-    kappa: float = 0.0
-    options: tuple[str, ...] = ()
-    base: tuple[float, ...] = ()
-    table: Mapping[str, tuple[float, float]] = field(default_factory=dict)
-    bands: tuple[tuple[str, float, float], ...] = ()
-
-
 @dataclass(frozen=True, slots=True)
 class Trait:
-    """One hypothesis about the opponent: prior, evidence, and what it must not be inferred from.
+    """One statement about the opponent: the regions of the profile in which it is true, at most two, all needed.
 
-    `excludes` names the group of traits of which at most one can hold. `unused_because` explains why no tactic asks for
-    it, where none does.
+    `favourite` instead of regions: it is true if one spot takes at least this share of the serves to a court.
+    `unused_because` explains why no tactic asks for it, where none does.
     """
 
     id: str
     title: str
     means: str
     wing: WingRule
-    prior: float
-    terms: tuple[Term, ...]
-    excludes: str | None = None
+    regions: tuple[Region, ...] = ()
+    favourite: float | None = None
     not_from: str | None = None
     unused_because: str | None = None
 

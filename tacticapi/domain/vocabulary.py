@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from tacticapi.domain.profile import Measure
 from tacticapi.domain.terms import Phase, Way
 
 
@@ -16,7 +17,8 @@ class ObservationKind:
     bound an amount. `qualifiers` maps wing, court, serve to "optional" or "required".
     `needs_end` marks counts that wind or sun spoil unless they carry the end. `starter` is the place in the
     starter set (1 first), None outside it. `probe` says how to get to see it. `unused_because` explains why no trait
-    and no tactic asks for it, where none does.
+    and no tactic asks for it, where none does. `measures` is what it says of the profile; `same_as` names a kind under
+    which the same balls may be posted.
     """
 
     id: str
@@ -35,8 +37,9 @@ class ObservationKind:
     starter: int | None = None
     needs_end: bool = False
     health: bool = False
-    ages: bool = True
     unused_because: str | None = None
+    measures: tuple[Measure, ...] = ()
+    same_as: str | None = None
 
     @property
     def subject(self) -> str:

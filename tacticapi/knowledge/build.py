@@ -20,11 +20,11 @@ from tacticapi.domain.terms import Moment, Phase, Show, Way
 from tacticapi.domain.trait import Trait, WingRule
 from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.knowledge.conditions import expanded
-from tacticapi.knowledge.terms import term
+from tacticapi.knowledge.profile import measure, regions
 
 Data = Mapping[str, Any]
 LOWEST_AUTHORITY = 8
-PLAIN_OF_KIND = ("unit", "low", "high", "starter", "needs_end", "health", "ages")
+PLAIN_OF_KIND = ("unit", "low", "high", "starter", "needs_end", "health", "same_as")
 COMMON_PRACTICE, SOURCED, HOUSE_RULE = "common practice", "sourced", "house rule"
 
 
@@ -48,20 +48,20 @@ def kind(data: Data) -> ObservationKind:
         trap=_text(data.get("trap")),
         probe=_text(data.get("probe")),
         unused_because=_text(data.get("unused_because")),
+        measures=tuple(map(measure, data.get("measures", ()))),
         **plain,
     )
 
 
-def trait(data: Data, kinds: Mapping[str, ObservationKind], defaults: Data) -> Trait:
-    """A trait with its terms; evidence of a kind that is not there is left out."""
+def trait(data: Data) -> Trait:
+    """A trait."""
     return Trait(
         id=data["id"],
         title=_text(data["title"]),
         means=_text(data["means"]),
         wing=WingRule(data["wing"]),
-        prior=float(data["prior"]),
-        terms=tuple(term(one, kinds[one["what"]], defaults) for one in data["evidence"] if one["what"] in kinds),
-        excludes=data.get("excludes"),
+        regions=regions(data),
+        favourite=data.get("favourite"),
         not_from=_text(data.get("not_from")),
         unused_because=_text(data.get("unused_because")),
     )

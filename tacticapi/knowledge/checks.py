@@ -8,7 +8,6 @@ from tacticapi.knowledge.build import LOWEST_AUTHORITY
 from tacticapi.knowledge.court import court_faults
 from tacticapi.knowledge.entries import Entries, Entry
 from tacticapi.knowledge.mistakes import Mistake, Pointer, brief
-from tacticapi.knowledge.terms import amount_bands, rating_table
 from tacticapi.knowledge.wording import wording_faults
 
 PROFILE_SUBJECTS = ("context", "own", "opponent")
@@ -44,7 +43,6 @@ def entry_mistakes(entries: Entries) -> Iterator[Mistake]:
     """Mistakes that show without looking at any other file."""
     by_kind = {
         "observations": _kind_faults,
-        "traits": _trait_faults,
         "categories": _category_faults,
         "circumstances": _circumstance_faults,
         "tactics": _tactic_faults,
@@ -61,9 +59,6 @@ def entry_mistakes(entries: Entries) -> Iterator[Mistake]:
         yield from _wrong_category(entry)
         for fault in _precedence_faults(entry, authority_of(entry, entries)):
             yield entry.mistake(*fault)
-    if entries.defaults:
-        for fault in _defaults_faults(entries.defaults.data):
-            yield entries.defaults.mistake(*fault)
     if entries.court:
         for fault in court_faults(entries.court.data):
             yield entries.court.mistake(*fault)
@@ -154,29 +149,6 @@ def _kind_faults(entry: Entry) -> Iterator[Fault]:
         yield ("ways",), brief(ways), "rating, value, amount, seen or text for an item that is a key of the request"
 
 
-def _trait_faults(entry: Entry) -> Iterator[Fault]:
-    trait_wing = entry.data["wing"]
-    for n, term in enumerate(entry.data["evidence"]):
-        at: Pointer = ("evidence", n)
-        if trait_wing == "none" and term.get("wing") in ("same", "other"):
-            yield (*at, "wing"), brief(term["wing"]), "no wing of a belief, since the trait has none"
-        if trait_wing != "each" and "moves" in term:
-            yield (*at, "moves"), brief(term["moves"]), "moves only where the trait's wing is each"
-        if "options" in term and "shares" not in term:
-            yield (*at, "options"), brief(term["options"]), "options only beside shares"
-        for form in ("shares", "ends"):
-            if form in term and term[form]["holds"] == term[form]["not"]:
-                yield (*at, form), "equal shares", "two different shares"
-        if "amount" in term:
-            try:
-                amount_bands(term["amount"])
-            except ValueError as error:
-                yield (*at, "amount"), "these bounds", str(error)
-        told_for, told_against = (term.get("values", {}).get(side, []) for side in ("for", "against"))
-        if "values" in term and (set(told_for) & set(told_against) or not (told_for or told_against)):
-            yield (*at, "values"), "these options", "each option on one side only, and at least one of them"
-
-
 def _tactic_faults(entry: Entry) -> Iterator[Fault]:
     data = entry.data
     for n, relation in enumerate(data.get("relations", ())):
@@ -235,14 +207,3 @@ def listed(condition: Mapping[str, Any], name: str) -> Iterator[tuple[Pointer, A
         yield from (((name, n), one) for n, one in enumerate(value))
     elif name in condition:
         yield (name,), value
-
-
-def _defaults_faults(defaults: Mapping[str, Any]) -> Iterator[Fault]:
-    for name, word in defaults["words"].items():
-        try:
-            rating_table(word["ratings"], defaults["rating_middle"], "low")
-        except ValueError as error:
-            yield ("words", name, "ratings"), "these ratios", str(error)
-        holds, fails = word["seen"]
-        if not fails < holds < 1 - fails:
-            yield ("words", name, "seen"), brief([holds, fails]), "a higher chance first, both together below 1"

@@ -13,6 +13,7 @@ from tacticapi.knowledge.shape import shape_mistakes
 LISTS = {
     "sources": ("sources", "key"),
     "observations": ("kinds", "id"),
+    "qualities": ("qualities", "id"),
     "traits": ("traits", "id"),
     "categories": ("categories", "id"),
     "moments": ("moments", "moment"),
@@ -22,7 +23,7 @@ LISTS = {
     "gains": ("gains", "id"),
     "figures": ("figures", "tactic"),
 }
-OURS_ONLY = ("categories", "moments", "defaults", "gains", "court", "danger-signs")
+OURS_ONLY = ("qualities", "categories", "moments", "defaults", "gains", "court", "danger-signs")
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ _BY_NAME = {
     "court.yaml": "court",
     "figures.yaml": "figures",
     "danger-signs.yaml": "danger-signs",
+    "qualities.yaml": "qualities",
     "defaults.yaml": "defaults",
     "house.yaml": "house",
 }

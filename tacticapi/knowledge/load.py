@@ -7,7 +7,7 @@ from typing import Any
 from tacticapi.domain.rulebook import NO_WORDS, Rulebook
 from tacticapi.domain.tactic import Tactic
 from tacticapi.domain.terms import Moment
-from tacticapi.knowledge import build
+from tacticapi.knowledge import build, profile
 from tacticapi.knowledge.checks import authority_of, entry_mistakes
 from tacticapi.knowledge.digest import digest_of
 from tacticapi.knowledge.entries import Entries, read_entries
@@ -40,6 +40,10 @@ def _rulebook(entries: Entries) -> Rulebook:
     defaults: Mapping[str, Any] = entries.defaults.data if entries.defaults else {}
     if entries.court:
         defaults = {**defaults, "court": entries.court.data}
+    qualities = entries.of("qualities")
+    figures = next((entry.document.content for entry in qualities.values()), None)
+    if figures:
+        defaults = {**defaults, "profile": {name: figures[name] for name in profile.FIGURES}}
     levels: Mapping[str, float] | None = defaults.get("levels")
     kinds = {name: build.kind(entry.data) for name, entry in entries.of("observations").items()}
     traits = entries.of("traits")
@@ -53,7 +57,8 @@ def _rulebook(entries: Entries) -> Rulebook:
         defaults=defaults,
         sources={name: build.source(entry.data) for name, entry in entries.of("sources").items()},
         kinds=kinds,
-        traits={name: build.trait(entry.data, kinds, defaults) for name, entry in traits.items()} if levels else {},
+        qualities={name: profile.quality(entry.data, figures["levels"]) for name, entry in qualities.items()} if figures else {},
+        traits={name: build.trait(entry.data) for name, entry in traits.items()},
         categories={name: build.category(entry.data) for name, entry in entries.of("categories").items()},
         moments={Moment(name): build.moment_rule(entry.data) for name, entry in entries.of("moments").items()},
         circumstances=still_used(circumstances, written, tactics),

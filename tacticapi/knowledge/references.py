@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from graphlib import CycleError, TopologicalSorter
-from math import fsum
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +10,7 @@ from tacticapi.knowledge.checks import SAFETY, Fault, authority_of, conditions_o
 from tacticapi.knowledge.condition_references import condition_faults, kind_of, lone_wing_faults
 from tacticapi.knowledge.entries import Entries, Entry
 from tacticapi.knowledge.mistakes import Mistake, brief
-from tacticapi.knowledge.term_references import term_faults
+from tacticapi.knowledge.profile import kind_faults, trait_faults
 
 RELATIONS = ("supports", "conflicts", "overrides", "yields-to")
 
@@ -20,7 +19,7 @@ def reference_mistakes(entries: Entries, ours: Path) -> Iterator[Mistake]:
     """Mistakes between files. `ours` names the folder in which a file is missing."""
     yield from _missing_files(entries, ours)
     yield from _rule_mistakes(entries)
-    yield from _trait_mistakes(entries)
+    yield from _profile_mistakes(entries)
     yield from _circles(entries)
     yield from _circumstance_mistakes(entries)
     for entry in entries.of("moments").values():
@@ -104,12 +103,13 @@ def _circumstance_mistakes(entries: Entries) -> Iterator[Mistake]:
         yield entries.of("circumstances")[path[0]].mistake(("when",), f"a circle: {' > '.join(path)}", "no circle")
 
 
-def _trait_mistakes(entries: Entries) -> Iterator[Mistake]:
+def _profile_mistakes(entries: Entries) -> Iterator[Mistake]:
+    for entry in entries.of("observations").values():
+        for fault in kind_faults(entry.data, entries):
+            yield entry.mistake(*fault)
     for entry in entries.of("traits").values():
-        for n, term in enumerate(entry.data["evidence"]):
-            for place, found, expected in term_faults(term, entries):
-                yield entry.mistake(("evidence", n, *place), found, expected)
-    yield from _exclusive_groups(entries)
+        for fault in trait_faults(entry.data, entries):
+            yield entry.mistake(*fault)
 
 
 def _missing_files(entries: Entries, ours: Path) -> Iterator[Mistake]:
@@ -155,17 +155,6 @@ def _sets_safety_aside(entry: Entry, relation: Mapping[str, Any], entries: Entri
     if "yields-to" in relation:
         return mine and not theirs
     return "by" in relation and mine != theirs
-
-
-def _exclusive_groups(entries: Entries) -> Iterator[Mistake]:
-    groups: dict[str, list[Entry]] = {}
-    for entry in entries.of("traits").values():
-        if group := entry.data.get("excludes"):
-            groups.setdefault(group, []).append(entry)
-    for group, members in groups.items():
-        total = fsum(entry.data["prior"] for entry in members)
-        if total >= 1:
-            yield members[-1].mistake(("prior",), f"{total:.2f} in all", f"priors of {group} that sum to less than 1")
 
 
 def _house_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[Fault]:
