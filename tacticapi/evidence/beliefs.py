@@ -20,7 +20,7 @@ from tacticapi.domain.tactic import TraitKey
 from tacticapi.domain.terms import Moment, Phase, Way, Wing
 from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.evidence.changes import Shift
-from tacticapi.evidence.entries import Entry, Pool, pools_of, read_entries
+from tacticapi.evidence.entries import Entry, Pool, earlier_pools, pools_of, read_entries
 from tacticapi.evidence.gaussian import Array, both_inside, inside, share_at
 from tacticapi.evidence.profile import OPPONENT, OWN, OWN_SUBJECTS, Fit, Latent, ProfileModel
 from tacticapi.evidence.spots import Cell, SpotModel
@@ -175,6 +175,7 @@ class EvidenceModel:
         )
         theirs = [pool for pool in pools if pool.kind.subject not in OWN_SUBJECTS]
         theirs += self._facts(situation)
+        theirs += [pool for one in situation.earlier for pool in earlier_pools(one, self._rulebook.kinds)]
         opponent = self.profiles.fit(theirs, level, nervous=nervous)
         ours = [pool for pool in pools if pool.kind.subject in OWN_SUBJECTS]
         own = self.profiles.fit(ours, _level(situation.own), nervous=False, ratings=situation.own)
@@ -210,7 +211,7 @@ class EvidenceModel:
         pools = list({id(row.pool): row.pool for row in fit.rows}.values())
         rows_of = np.array([[row.pool is pool for pool in pools] for row in fit.rows], dtype=np.float64)
         by_pool = moved @ rows_of
-        later = by_pool @ np.array([pool.phase is Phase.GAMES for pool in pools], dtype=np.float64)
+        later = by_pool @ np.array([_of_today(pool) for pool in pools], dtype=np.float64)
         told: dict[int, list[Contribution]] = {}
         for place, pool in np.argwhere(np.abs(by_pool) >= TOLD).tolist():
             told.setdefault(place, []).append(_contribution(pools[pool], float(by_pool[place, pool])))
@@ -236,9 +237,14 @@ class EvidenceModel:
                     for pool in cell.pools
                 ]
                 best = max(chance for chance, _ in chances)
-                games = any(pool.phase is Phase.GAMES for cell in cells for pool in cell.pools)
+                games = any(_of_today(pool) for cell in cells for pool in cell.pools)
                 capped = best if games else min(best, max(self._ceiling, prior))
                 beliefs[trait, None] = Belief(trait, None, prior, capped, _strongest_first(told))
+
+
+def _of_today(pool: Pool) -> bool:
+    """Report whether the pool was seen in the games of this match: only these lift a belief above the ceiling."""
+    return pool.phase is Phase.GAMES and pool.earlier is None
 
 
 def _level(profile: Mapping[str, Any]) -> Level:

@@ -10,7 +10,7 @@ from math import fsum
 from typing import Any, NamedTuple
 
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Observation, Situation
+from tacticapi.domain.situation import Earlier, Observation, Situation
 from tacticapi.domain.terms import Moment, Phase, Way, Wing
 from tacticapi.domain.vocabulary import ObservationKind
 from tacticapi.evidence.changes import Game, Shift, game_of, play_shifts
@@ -99,21 +99,37 @@ def _ends_differ(context: Mapping[str, Any]) -> bool:
     return context.get("wind") in WINDY or context.get("sun") in SUNNY
 
 
-class Pool:
-    """The entries of one kind that share their phase, wing, serve and window."""
+def earlier_pools(earlier: Earlier, kinds: Mapping[str, ObservationKind]) -> Iterator[Pool]:
+    """Yield what a match before this one showed, of kinds that are still known."""
+    known = [seen for seen in earlier.seen if seen.what in kinds]
+    phases = (Phase.GAMES if Phase.GAMES in kinds[seen.what].phases else Phase.WARM_UP for seen in known)
+    yield from pools_of(map(Entry, known, phases), kinds, earlier)
 
-    def __init__(self, kind: ObservationKind, phase: Phase, wing: Wing | None, serve: str | None, current: bool) -> None:
+
+class Pool:
+    """The entries of one kind that share their phase, wing, serve and window; `earlier` is the match before this one."""
+
+    def __init__(
+        self,
+        kind: ObservationKind,
+        phase: Phase,
+        wing: Wing | None,
+        serve: str | None,
+        current: bool,
+        earlier: Earlier | None = None,
+    ) -> None:
         self.kind = kind
         self.phase = phase
         self.wing = wing
         self.serve = serve
         self.current = current
+        self.earlier = earlier
         self.entries: list[Observation] = []
 
     @cached_property
     def places(self) -> tuple[int, ...]:
         """The places of its entries in the posted list; facts are posted in no list."""
-        return tuple([seen.index for seen in self.entries if seen.index >= 0])
+        return () if self.earlier else tuple([seen.index for seen in self.entries if seen.index >= 0])
 
     @cached_property
     def chances(self) -> float:
@@ -150,17 +166,20 @@ class Pool:
         parts = [_counted_text(counted)] if counted else []
         parts += dict.fromkeys([graded_words(seen, self.kind) for seen in self.entries if seen.way not in COUNTED])
         side = f" ({self.wing})" if self.wing and self.wing not in self.kind.says else ""
-        return f"{self.kind.says}{side}: {', '.join(parts)}"
+        day = f"{self.earlier.day.isoformat()}: " if self.earlier else ""
+        return f"{day}{self.kind.says}{side}: {', '.join(parts)}"
 
 
-def pools_of(entries: Iterable[Entry], kinds: Mapping[str, ObservationKind]) -> Iterator[Pool]:
+def pools_of(
+    entries: Iterable[Entry], kinds: Mapping[str, ObservationKind], earlier: Earlier | None = None
+) -> Iterator[Pool]:
     """Yield the entries split by kind, phase, wing, serve and window; of the same balls only the fuller count."""
     found: dict[tuple[str, Phase, Wing | None, str | None, bool], Pool] = {}
     for entry in entries:
         seen = entry.observation
         shared = (seen.what, entry.phase, seen.wing, seen.serve, entry.current)
         if shared not in found:
-            found[shared] = Pool(kinds[seen.what], *shared[1:])
+            found[shared] = Pool(kinds[seen.what], *shared[1:], earlier)
         found[shared].entries.append(seen)
     twins: dict[tuple[str, Wing | None], dict[str, float]] = {}
     for pool in found.values():

@@ -5,7 +5,7 @@ whose record are its counts. A quality is standard normal here times its spread 
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, Final
 
@@ -87,7 +87,7 @@ class Row:
     hits: float
     chances: float
     noise: float
-    group: tuple[str, Wing | None] | None = None
+    group: tuple[str, Any] | None = None
     shared: float = 0.0
 
 
@@ -133,7 +133,7 @@ class ProfileModel:
         """
         latent = self.latents[level]
         start = self._start(ratings or {}, latent)
-        rows = [row for pool in pools for row in self._rows(pool, latent, nervous)]
+        rows = [self._carried(row, latent) for pool in pools for row in self._rows(pool, latent, nervous)]
         return Fit(latent, rows, posterior(_laid_out(rows, start)) if rows else None, start)
 
     def _start(self, ratings: Mapping[str, Any], latent: Latent) -> Array:
@@ -166,6 +166,21 @@ class ProfileModel:
                     yield Row(pool, loads, mu, own + (0.0 if group else shared), hits, chances, 0.0, group, shared)
             if not measure.options and measure.way not in COUNTED:
                 yield from self._readings(measure, pool, loads, latent.level, own, tau / self._tau["warm_up"] if early else 1.0)
+
+    def _carried(self, row: Row, latent: Latent) -> Row:
+        """Return a row of an earlier match: rho of the variance is the person's and comes again, the rest was that day's.
+
+        The match's sum is rho . x + the person's rest + the day: matches share the first two, and one of them alone
+        has the load rho and room of (1 - rho^2) . spread^2.
+        """
+        earlier = row.pool.earlier
+        if earlier is None:
+            return row
+        variance = float(row.loads @ row.loads)
+        rho = earlier.weight * float(row.loads @ (row.loads * latent.carry_over)) / variance
+        day = (1.0 - rho) * variance + (0.0 if row.group is None else row.shared)
+        group = ("person", row.loads.tobytes())
+        return replace(row, loads=rho * row.loads, own=row.own + day, group=group, shared=rho * (1.0 - rho) * variance)
 
     def _readings(
         self, measure: Measure, pool: Pool, loads: Array, level: Level, own: float, doubt: float

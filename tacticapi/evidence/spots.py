@@ -46,10 +46,11 @@ class SpotModel:
     """Counts serve spots by the figures of the rulebook."""
 
     def __init__(self, figures: Mapping[str, Any]) -> None:
-        """Read the usual shares, the totals, and what a practice serve counts for."""
+        """Read the usual shares, the totals, and what serves of a warm-up or an earlier match count for."""
         self._usual: Mapping[str, Mapping[str, Sequence[float]]] = figures["usual"]
         self._totals: Mapping[str, float] = figures["totals"]
         self._practice = float(figures["practice_serve"])
+        self._earlier = float(figures["earlier_serve"])
 
     def cells(self, pools: Iterable[Pool]) -> list[Cell]:
         """Return one cell for each court and serve that something was counted of."""
@@ -57,6 +58,7 @@ class SpotModel:
         for pool in pools:
             if pool.kind.id in KINDS and pool.current:
                 worth = self._practice if pool.phase is Phase.WARM_UP else 1.0
+                worth *= self._earlier * pool.earlier.weight if pool.earlier else 1.0
                 fixed = KINDS[pool.kind.id]
                 for court in (fixed,) if fixed else (*COURTS, None):
                     seen = [one.counts or {} for one in pool.entries if fixed or one.court == court]
