@@ -99,13 +99,6 @@ def _ends_differ(context: Mapping[str, Any]) -> bool:
     return context.get("wind") in WINDY or context.get("sun") in SUNNY
 
 
-def earlier_pools(earlier: Earlier, kinds: Mapping[str, ObservationKind]) -> Iterator[Pool]:
-    """Yield what a match before this one showed, of kinds that are still known."""
-    known = [seen for seen in earlier.seen if seen.what in kinds]
-    phases = (Phase.GAMES if Phase.GAMES in kinds[seen.what].phases else Phase.WARM_UP for seen in known)
-    yield from pools_of(map(Entry, known, phases), kinds, earlier)
-
-
 class Pool:
     """The entries of one kind that share their phase, wing, serve and window; `earlier` is the match before this one."""
 
@@ -189,6 +182,13 @@ def pools_of(
         of_kind = twins[pool.kind.same_as or pool.kind.id, pool.wing]
         if len(of_kind) == 1 or pool.kind.id == max(of_kind, key=lambda name: (of_kind[name], name)):
             yield pool
+
+
+def earlier_pools(earlier: Earlier, kinds: Mapping[str, ObservationKind]) -> Iterator[Pool]:
+    """Yield what a match before this one showed, of kinds that are still known."""
+    known = [seen for seen in earlier.seen if seen.what in kinds]
+    phases = (Phase.GAMES if Phase.GAMES in kinds[seen.what].phases else Phase.WARM_UP for seen in known)
+    yield from pools_of(map(Entry, known, phases), kinds, earlier)
 
 
 def chances_of(seen: Observation) -> float:
