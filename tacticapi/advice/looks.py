@@ -3,7 +3,7 @@
 Looks are judged by the ways of playing that would speak if only their traits held.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from heapq import heapify, heappop, heappush

@@ -1,15 +1,13 @@
 """The verdict on the plan (keep, adjust or change), whether the opponent's play has moved, and what changed since."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Iterable, Mapping, Sequence, Set
 
 from tacticapi.advice.selection import Value
 from tacticapi.domain.advice import Changed, Held, Suggestion
 from tacticapi.domain.belief import Belief, belief_name
 from tacticapi.domain.rulebook import Rulebook
-from tacticapi.domain.situation import Observation, PointsPlayed, Previous, Situation
-from tacticapi.domain.terms import Phase, Plan, Show, Way, Wing
+from tacticapi.domain.situation import PointsPlayed, Previous, Situation
+from tacticapi.domain.terms import Plan, Show, Wing
 from tacticapi.evidence.changes import Shift
 from tacticapi.pricing.baseline import TryVerdict
 

@@ -41,10 +41,18 @@ class VocabularyQuery(PageQuery):
 class MeasureSchema(Answer):
     """What a kind says of a loaded sum of qualities."""
 
-    loads = an_object("The load of each quality, 1 if it counts in full; negative: less is better.", keys=fields.String(), values=fields.Float())
-    usual = an_object("The usual share by level; empty if it is not counted.", keys=fields.String(), values=fields.Float())
+    loads = an_object(
+        "The load of each quality, 1 if it counts in full; negative: less is better.",
+        keys=fields.String(),
+        values=fields.Float(),
+    )
+    usual = an_object(
+        "The usual share by level; empty if it is not counted.", keys=fields.String(), values=fields.Float()
+    )
     options = texts("The options whose share it is.")
-    words = an_object("Steps from the usual player, as on the rating scale, by word.", keys=fields.String(), values=fields.Float())
+    words = an_object(
+        "Steps from the usual player, as on the rating scale, by word.", keys=fields.String(), values=fields.Float()
+    )
     serve = a_text("Only on this serve.", null=True)
     court = a_text("Only in this court.", null=True)
 
@@ -89,7 +97,11 @@ KindPage = page_schema(KindSchema)
 class RegionSchema(Answer):
     """A region of the profile: a loaded sum between two quantiles of the players of a level."""
 
-    of = an_object("The load of each quality; id, or id/forehand, id/backhand, id/other.", keys=fields.String(), values=fields.Float())
+    of = an_object(
+        "The load of each quality; id, or id/forehand, id/backhand, id/other.",
+        keys=fields.String(),
+        values=fields.Float(),
+    )
     low = a_chance("The lower quantile.")
     high = a_chance("The higher quantile.")
     outer = a_fact("Whether it is true outside these quantiles, not between them.")

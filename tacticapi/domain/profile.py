@@ -1,4 +1,4 @@
-"""The profile of a player in the words of the rulebook: qualities, what an observation says of them, regions of them."""
+"""The profile of a player in the words of the rulebook: qualities, what observations say of them, regions."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -18,7 +18,7 @@ class Level(StrEnum):
 
 USUAL_LEVEL = Level.CLUB
 Loads = Mapping[str, float]
-"""How much each quality counts in a sum. A key is an id, or `id/forehand`, `id/backhand`, `id/other` of one with wings."""
+"""How much each quality counts in a sum. Keys are ids, or `id/forehand`, `id/backhand`, `id/other` of one with wings."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -99,8 +99,9 @@ class Situation:
 
     `context`, `own` and `opponent` hold the vocabulary's `context.*`, `own.*` and `opponent.*` items by the
     part of the id after the dot; an absent key is unknown and never means no. `score` is the wire's
-    {sets, games, points, server}, already checked; pairs are [own, opponent]. `earlier` are
-    the matches before this one against the same opponent, newest first. `opponent_id` names the opponent among the kept players, None where it does not matter.
+    {sets, games, points, server}, already checked; pairs are [own, opponent]. `earlier` are the matches before this
+    one against the same opponent, newest first. `opponent_id` names the opponent among the kept players, None if it
+    does not matter.
     """
 
     moment: Moment

@@ -100,7 +100,9 @@ class Regions:
         second = [self.paired.index(place) if place in self.paired else None for place in places]
         if any(place is not None for place in second):
             whole = np.zeros(len(places), dtype=np.bool_)
-            sums = np.array([self.sums[at] if n is None else self.second[n] for at, n in zip(places, second, strict=True)])
+            sums = np.array(
+                [self.sums[at] if n is None else self.second[n] for at, n in zip(places, second, strict=True)]
+            )
             low = np.array([-np.inf if n is None else self.second_low[n] for n in second])
             high = np.array([np.inf if n is None else self.second_high[n] for n in second])
             yield Marks(sums, low, high, whole)
@@ -170,9 +172,7 @@ class EvidenceModel:
         entries = read_entries(situation, self._rulebook)
         pools = list(pools_of(entries.counted, self._rulebook.kinds))
         level = _level(situation.opponent)
-        nervous = any(
-            seen.what == NERVES and (seen.rating or 0.0) >= NERVOUS for seen, _, _ in entries.counted
-        )
+        nervous = any(seen.what == NERVES and (seen.rating or 0.0) >= NERVOUS for seen, _, _ in entries.counted)
         theirs = [pool for pool in pools if pool.kind.subject not in OWN_SUBJECTS]
         theirs += self._facts(situation)
         theirs += [pool for one in situation.earlier for pool in earlier_pools(one, self._rulebook.kinds)]
@@ -184,9 +184,7 @@ class EvidenceModel:
         cells = self.spots.cells(theirs)
         self._by_spots(cells, beliefs)
         profile = (*self.profiles.estimates(opponent, OPPONENT), *self.profiles.estimates(own, OWN))
-        return Beliefs(
-            beliefs, profile, entries.refused, entries.counted, entries.shifts, opponent, own, cells
-        )
+        return Beliefs(beliefs, profile, entries.refused, entries.counted, entries.shifts, opponent, own, cells)
 
     def _facts(self, situation: Situation) -> list[Pool]:
         """Return what the opponent's profile and the context say, posted once."""
@@ -197,7 +195,7 @@ class EvidenceModel:
                 if kind is not None and kind.measures and isinstance(value, str | int | float):
                     way = Way.VALUE if isinstance(value, str) else Way.AMOUNT
                     said = {"value": value} if way is Way.VALUE else {"amount": float(value)}
-                    pool = Pool(kind, Phase.BEFORE, None, None, current=True)
+                    pool = Pool(kind, Phase.BEFORE)
                     pool.entries.append(Observation(index=-1, what=kind.id, way=way, **said))
                     found.append(pool)
         return found
@@ -222,7 +220,7 @@ class EvidenceModel:
             beliefs[key] = Belief(*key, prior, capped, _strongest_first(contributions))
 
     def _capped(self, chance: float, prior: float, late: float) -> float:
-        """Return the chance with what was seen before the first game held to the ceiling; `late` is what games moved."""
+        """Return the chance, with what was seen before the first game held to the ceiling; games moved it by `late`."""
         early = min(float(logit(chance)) - late, float(logit(max(self._ceiling, prior))))
         return min(chance, float(expit(early + late)))
 
@@ -257,7 +255,6 @@ def _contribution(pool: Pool, moved: float) -> Contribution:
 
 def _strongest_first(told: Iterable[Contribution]) -> tuple[Contribution, ...]:
     return tuple(sorted(told, key=lambda c: (-abs(c.log_odds), c.what, c.text)))
-
 
 
 @dataclass(frozen=True, slots=True)

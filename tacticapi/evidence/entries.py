@@ -100,15 +100,16 @@ def _ends_differ(context: Mapping[str, Any]) -> bool:
 
 
 class Pool:
-    """The entries of one kind that share their phase, wing, serve and window; `earlier` is the match before this one."""
+    """The entries of one kind that share their phase, wing, serve and window; `earlier` names a match before this."""
 
     def __init__(
         self,
         kind: ObservationKind,
         phase: Phase,
-        wing: Wing | None,
-        serve: str | None,
-        current: bool,
+        wing: Wing | None = None,
+        serve: str | None = None,
+        *,
+        current: bool = True,
         earlier: Earlier | None = None,
     ) -> None:
         self.kind = kind
@@ -172,7 +173,7 @@ def pools_of(
         seen = entry.observation
         shared = (seen.what, entry.phase, seen.wing, seen.serve, entry.current)
         if shared not in found:
-            found[shared] = Pool(kinds[seen.what], *shared[1:], earlier)
+            found[shared] = Pool(kinds[seen.what], *shared[1:4], current=entry.current, earlier=earlier)
         found[shared].entries.append(seen)
     twins: dict[tuple[str, Wing | None], dict[str, float]] = {}
     for pool in found.values():

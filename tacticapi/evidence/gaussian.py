@@ -1,7 +1,7 @@
 """The posterior of a Gaussian under counts and readings: Laplace's approximation, in the space of the observations.
 
-Every row is one pooled count or reading of a latent sum f = mu + loads . x + offset, where x is standard normal. A count
-is binomial with chance expit(f); a reading is f with noise. With P the prior covariance of all f and W the curvature at
+Every row is one pooled count or reading of a latent sum f = mu + loads . x + offset, x standard normal. A count is
+binomial with chance expit(f); a reading is f with noise. With P the prior covariance of all f and W the curvature at
 the mode, the mode solves f = mu + P (P + 1/W)^-1 z, z the working response (Rasmussen and Williams, Gaussian processes
 for machine learning, 2006, section 3.4; the textbook form). An offset of its own with variance tau^2 stands in P, so
 that a count weighs 1 / (1 / (n p (1 - p)) + tau^2).
@@ -30,8 +30,8 @@ FAR = 6.0  # standard deviations beyond which a normal has nothing
 class Rows:
     """What was observed: loads (rows, qualities), means, own offsets' variances, counts or readings.
 
-    A reading has `chances` 0: `hits` is its value and `noise` its variance. `shared` is the covariance that offsets shared
-    between rows add, (rows, rows).
+    A reading has `chances` 0: `hits` is its value and `noise` its variance. `shared` is the covariance that
+    offsets shared between rows add, (rows, rows).
     """
 
     loads: Array

@@ -1,4 +1,4 @@
-"""What the next observation could show: for every kind still to come, the chances of its outcomes if a trait holds and if not.
+"""What the next observation could show: the chances of its outcomes if a trait holds and if it does not.
 
 A look adds one row to the posterior. Its latent sum and the trait's are one bivariate normal, so the outcomes follow by
 quadrature over the sum: binomial for a count, bins of the rating scale for a reading. How many chances one look brings
@@ -44,7 +44,7 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class Outcomes:
-    """What a look may show of a trait: the chances of its outcomes if the trait holds and if it does not; each sums to 1."""
+    """What a look may show of a trait: the chances of its outcomes if it holds and if it does not; each sums to 1."""
 
     look: Look
     key: TraitKey
@@ -153,7 +153,9 @@ class NextObservations:
         if_true, if_false = joint / chance, np.maximum(whole - joint, 0.0) / (1.0 - chance)
         return [
             Outcomes(table.looks[rows[look]], regions.keys[places[trait]], tuple(p), tuple(q))
-            for look, trait, p, q in zip(at_look.tolist(), at_trait.tolist(), if_true.tolist(), if_false.tolist(), strict=True)
+            for look, trait, p, q in zip(
+                at_look.tolist(), at_trait.tolist(), if_true.tolist(), if_false.tolist(), strict=True
+            )
         ]
 
     def _by_spots(
@@ -168,7 +170,11 @@ class NextObservations:
                 phase = next((phase for phase in phases if phase in kind.phases), None)
                 if kind.id in KINDS and kind.id not in gone and phase is not None:
                     cell = self._model.spots.cell(KINDS[kind.id], beliefs.spots)
-                    yield Outcomes(Look(kind, None, self._chances[phase]), (trait, None), *_favourite(cell, share, self._chances[phase]))
+                    yield Outcomes(
+                        Look(kind, None, self._chances[phase]),
+                        (trait, None),
+                        *_favourite(cell, share, self._chances[phase]),
+                    )
 
 
 def _across(fit: Fit, loads: Array, weighed: Array, sums: Array) -> Array:
@@ -228,6 +234,6 @@ def _favourite(cell: Cell, share: float, chances: int) -> tuple[tuple[float, ...
     hits = np.arange(chances + 1)
     ways = np.array([comb(chances, int(h)) for h in hits], dtype=np.float64)
     given = ways * _THETA[:, np.newaxis] ** hits * (1.0 - _THETA[:, np.newaxis]) ** (chances - hits)
-    favourite = _THETA >= share
+    favourite = share <= _THETA
     p = [weights[part] @ given[part] / max(float(weights[part].sum()), 1e-9) for part in (favourite, ~favourite)]
     return tuple((p[0] / p[0].sum()).tolist()), tuple((p[1] / p[1].sum()).tolist())

@@ -125,11 +125,13 @@ class ProfileModel:
             player: _shown(rulebook.kinds.values(), self.latents[USUAL_LEVEL], player) for player in (OPPONENT, OWN)
         }
 
-    def fit(self, pools: Iterable[Pool], level: Level, *, nervous: bool, ratings: Mapping[str, Any] | None = None) -> Fit:
+    def fit(
+        self, pools: Iterable[Pool], level: Level, *, nervous: bool, ratings: Mapping[str, Any] | None = None
+    ) -> Fit:
         """Return the profile of a player of this level.
 
-        nervous: the warm-up showed nerves, so that its counts say less. ratings: our own, by the part of the id after the
-        dot; they are prior means.
+        nervous: the warm-up showed nerves, so that its counts say less. ratings: our own, by the part of the id after
+        the dot; they are prior means.
         """
         latent = self.latents[level]
         start = self._start(ratings or {}, latent)
@@ -165,10 +167,11 @@ class ProfileModel:
                     group = ("warm-up", wing) if early and wing else None
                     yield Row(pool, loads, mu, own + (0.0 if group else shared), hits, chances, 0.0, group, shared)
             if not measure.options and measure.way not in COUNTED:
-                yield from self._readings(measure, pool, loads, latent.level, own, tau / self._tau["warm_up"] if early else 1.0)
+                doubt = tau / self._tau["warm_up"] if early else 1.0
+                yield from self._readings(measure, pool, loads, latent.level, own=own, doubt=doubt)
 
     def _carried(self, row: Row, latent: Latent) -> Row:
-        """Return a row of an earlier match: rho of the variance is the person's and comes again, the rest was that day's.
+        """Return a row of an earlier match: rho of the variance is the person's and comes again, the rest was the day's.
 
         The match's sum is rho . x + the person's rest + the day: matches share the first two, and one of them alone
         has the load rho and room of (1 - rho^2) . spread^2.
@@ -183,7 +186,7 @@ class ProfileModel:
         return replace(row, loads=rho * row.loads, own=row.own + day, group=group, shared=rho * (1.0 - rho) * variance)
 
     def _readings(
-        self, measure: Measure, pool: Pool, loads: Array, level: Level, own: float, doubt: float
+        self, measure: Measure, pool: Pool, loads: Array, level: Level, *, own: float, doubt: float
     ) -> Iterator[Row]:
         """Yield the mean of ratings and amounts, and that of words and signs, in steps of the rating scale."""
         slope = self._rating_spread / float(np.sqrt(loads @ loads))

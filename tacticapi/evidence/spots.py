@@ -84,6 +84,4 @@ class SpotModel:
     def _posterior(self, court: str | None, serve: str, counts: Sequence[float]) -> tuple[float, ...]:
         tables = [self._usual[serve][court]] if court else [self._usual[serve][one] for one in COURTS]
         total = float(self._totals[serve])
-        return tuple(
-            total * sum(table[i] for table in tables) / len(tables) + count for i, count in enumerate(counts)
-        )
+        return tuple(total * sum(table[i] for table in tables) / len(tables) + count for i, count in enumerate(counts))

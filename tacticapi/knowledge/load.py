@@ -57,7 +57,9 @@ def _rulebook(entries: Entries) -> Rulebook:
         defaults=defaults,
         sources={name: build.source(entry.data) for name, entry in entries.of("sources").items()},
         kinds=kinds,
-        qualities={name: profile.quality(entry.data, figures["levels"]) for name, entry in qualities.items()} if figures else {},
+        qualities={name: profile.quality(entry.data, figures["levels"]) for name, entry in qualities.items()}
+        if figures
+        else {},
         traits={name: build.trait(entry.data) for name, entry in traits.items()},
         categories={name: build.category(entry.data) for name, entry in entries.of("categories").items()},
         moments={Moment(name): build.moment_rule(entry.data) for name, entry in entries.of("moments").items()},

@@ -1,4 +1,4 @@
-"""Qualities, measures and regions as rule files write them ▶ the objects of the profile, and what can be wrong with them."""
+"""Qualities, measures and regions as rule files write them ▶ the objects of the profile; what can be wrong in them."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -80,7 +80,11 @@ def kind_faults(data: Data, entries: Entries) -> Iterator[Fault]:
         for name in ("words", "options"):
             for option in line.get(name, ()):
                 if option not in options:
-                    yield (*at, name), brief(option), f"an option of {data['id']}: {', '.join(options) or 'it has none'}"
+                    yield (
+                        (*at, name),
+                        brief(option),
+                        f"an option of {data['id']}: {', '.join(options) or 'it has none'}",
+                    )
         if "usual" in line and "count" not in ways and "options" not in line:
             yield (*at, "options"), "nothing", f"the options whose share is meant: {', '.join(options)}"
     twin = data.get("same_as")
@@ -111,4 +115,3 @@ def load_faults(loads: Data, entries: Entries, *, own_wing: bool) -> Iterator[Fa
                 yield (name,), brief(name), "a quality, with a wing only if it has one"
             elif side == "other" and not own_wing:
                 yield (name,), brief(name), "a wing by name: nothing here has a wing of its own"
-

@@ -9,13 +9,13 @@ share (textbook forms). That two shares can follow any counts is paid for by the
 model defaults.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from math import ceil, exp, log, log1p
 from typing import Any
 
 import numpy as np
-from scipy.special import betainc, betaln, expit
+from scipy.special import betainc, expit
 
 from tacticapi.domain.situation import PointsPlayed, Situation, Tries
 from tacticapi.domain.tactic import Tactic, Touches

@@ -1,7 +1,7 @@
 """The profile against figures of professional play, and its arithmetic against scipy.
 
-Source of the figures: J. Sackmann, open tennis match data (public repository, CC BY-NC-SA 4.0), summary files of charted
-matches, aggregated over player-matches in November 2026 (women's singles; men's where the name says so): mean, standard
+Source of the figures: J. Sackmann, open tennis match data (public repository, CC BY-NC-SA 4.0), summary files of
+charted matches, aggregated over player-matches in November 2026 (women's singles; men's where the name says so): mean, standard
 deviation between player-matches with binomial noise removed, and the Beta prior size (kappa) that fits. Rounded figures
 of the same source stand in rules/ for the level tour; the men's test the same code with their own mean and spread.
 """
@@ -100,8 +100,8 @@ def weight(mu: float, spread: float, share: float, chances: int) -> float:
 
     def estimate(observed: float) -> float:
         rows = Rows(
-            np.array([[spread]]), np.array([mu]), np.zeros(1), np.array([observed * chances]), np.array([float(chances)]),
-            np.ones(1), np.zeros((1, 1)),
+            np.array([[spread]]), np.array([mu]), np.zeros(1), np.array([observed * chances]),
+            np.array([float(chances)]), np.ones(1), np.zeros((1, 1)),
         )  # fmt: skip
         mean, variance, _ = posterior(rows).of(np.array([[spread]]))
         return mean_share(mu + float(mean[0]), float(np.sqrt(variance[0])))

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.advice.plan import Shift, changed_since
+from tacticapi.advice.plan import changed_since
 from tacticapi.advice.selection import Value, steady
 from tacticapi.domain.advice import Advice, Changed, Held, Reason, Suggestion
 from tacticapi.domain.belief import Belief, Contribution
@@ -15,7 +15,7 @@ from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Previous
 from tacticapi.domain.tactic import Tactic
 from tacticapi.domain.terms import HeldBack, Phase, Show, Wing
-from tacticapi.pricing.baseline import ChangePoint
+from tacticapi.evidence.changes import ChangePoint, Shift
 
 Advise = Callable[..., Advice]
 MakePriced = Callable[..., Priced]

@@ -38,7 +38,9 @@ def test_no_flood_of_warm_up_evidence_breaks_the_ceiling(evidence: EvidenceModel
     assert max(b.probability for b in told.all) == pytest.approx(0.80, abs=0.005)
 
 
-def test_games_move_on_from_the_ceiling_and_a_good_ball_never_lifts_it(evidence: EvidenceModel, situation: Write) -> None:
+def test_games_move_on_from_the_ceiling_and_a_good_ball_never_lifts_it(
+    evidence: EvidenceModel, situation: Write
+) -> None:
     poor, good = ({"what": "rally.against_high_ball", "wing": "backhand", "count": n, "of": 8} for n in (1, 7))
     early, poorer, better = (
         belief(evidence, situation(observations=[*FLOOD, *more]), "weak_high_backhand", Wing.BACKHAND).probability
@@ -64,7 +66,10 @@ def test_a_count_at_the_usual_share_speaks_against_a_weakness(evidence: Evidence
 
 def test_every_reason_says_which_way_it_moved_the_belief(evidence: EvidenceModel, situation: Write) -> None:
     """Leaving a reason out moves the belief the other way."""
-    posted = [{"what": "rally.against_high_ball", "count": 1, "of": 8, "wing": "backhand"}, {"what": "return.against_kick", "count": 7, "of": 8}]
+    posted = [
+        {"what": "rally.against_high_ball", "count": 1, "of": 8, "wing": "backhand"},
+        {"what": "return.against_kick", "count": 7, "of": 8},
+    ]
     whole = belief(evidence, situation(observations=posted), "weak_high_backhand", Wing.BACKHAND)
     for part in whole.contributions:
         rest = [one for one in posted if one["what"] != part.what]
@@ -93,7 +98,9 @@ def spots(court: str, wide: int, body: int, t: int, **more: Any) -> dict[str, An
 
 def test_one_court_with_a_favourite_is_a_favourite(evidence: EvidenceModel, situation: Write) -> None:
     even = belief(evidence, situation(observations=[spots("ad", 3, 3, 3)]), "serve_predictable")
-    both = belief(evidence, situation(observations=[spots("ad", 3, 3, 3), spots("deuce", 8, 0, 1)]), "serve_predictable")
+    both = belief(
+        evidence, situation(observations=[spots("ad", 3, 3, 3), spots("deuce", 8, 0, 1)]), "serve_predictable"
+    )
     assert even.probability < even.prior < both.probability
 
 

@@ -102,7 +102,9 @@ def test_a_change_of_play_that_was_posted_opens_a_new_window_for_habits(
 def test_a_change_that_is_detected_opens_a_new_window_for_the_kind_that_changed(
     evidence: EvidenceModel, situation: Write
 ) -> None:
-    games = [{"what": "net.approach", "count": n, "of": 8, "set": 1, "game": g} for g, n in enumerate((7, 8, 7, 0, 1), 1)]
+    games = [
+        {"what": "net.approach", "count": n, "of": 8, "set": 1, "game": g} for g, n in enumerate((7, 8, 7, 0, 1), 1)
+    ]
     other = {**RUN_ROUND, "set": 1, "game": 1}
     told = believed(evidence, situation(observations=[*games, other]))
     assert [shift.what for shift in told.shifts] == ["net.approach"]

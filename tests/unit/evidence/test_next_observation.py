@@ -1,4 +1,4 @@
-"""What one more look could show: chances that sum to 1, leave the belief where it is on average, and fall with counts."""
+"""What one more look could show: chances that sum to 1, that part the traits, and that fall with counts."""
 
 from collections.abc import Callable
 from typing import Any
@@ -104,6 +104,8 @@ def test_serves_to_the_likeliest_spot_speak_for_a_favourite(
     looks: NextObservations, evidence: EvidenceModel, situation: Write, counts: dict[str, Any]
 ) -> None:
     seen = [{"what": "serve.ad_court_spots", "counts": counts}] if sum(counts.values()) else []
-    one = of("serve.ad_court_spots", "serve_predictable", found(looks, evidence, situation(observations=seen), Phase.GAMES))
+    one = of(
+        "serve.ad_court_spots", "serve_predictable", found(looks, evidence, situation(observations=seen), Phase.GAMES)
+    )
     there, not_there = (sum(n * p for n, p in enumerate(c)) for c in (one.p_if_true, one.p_if_false))
     assert there > not_there

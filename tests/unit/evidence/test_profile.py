@@ -74,7 +74,7 @@ def test_more_chances_with_the_same_share_move_the_estimate_further(kind: Any, m
 
 def mean_of(beliefs: Beliefs, measure: Any, wing: Mapping[str, str]) -> float:
     fit = beliefs.opponent
-    from tacticapi.domain.terms import Wing  # noqa: PLC0415
+    from tacticapi.domain.terms import Wing
 
     sums = fit.latent.vector(measure.loads, Wing.BACKHAND if wing else None).reshape(1, -1)
     return float(fit.of(sums)[0][0])
@@ -111,9 +111,7 @@ def test_one_good_ball_among_sixteen_poor_ones_changes_little(situation: Write) 
     assert firm - shaken < 0.05
 
 
-@given(
-    forehand=st.integers(0, 30), backhand=st.integers(0, 30), round_=st.integers(0, 12), middle=st.integers(0, 12)
-)
+@given(forehand=st.integers(0, 30), backhand=st.integers(0, 30), round_=st.integers(0, 12), middle=st.integers(0, 12))
 def test_traits_of_one_posterior_never_contradict_each_other(
     forehand: int, backhand: int, round_: int, middle: int, situation: Write
 ) -> None:
@@ -177,7 +175,9 @@ def test_the_profile_says_what_was_seen_beside_what_is_usual(situation: Write) -
 
 
 def test_our_own_record_and_ratings_make_our_own_profile(situation: Write) -> None:
-    beliefs = MODEL.believe(situation(own={"first_serve_speed": 3}, observations=[count("record.double_faults", 6, 11)]))
+    beliefs = MODEL.believe(
+        situation(own={"first_serve_speed": 3}, observations=[count("record.double_faults", 6, 11)])
+    )
     faults = next(one for one in beliefs.profile if one.what == "record.double_faults")
     assert faults.player == "own"
     assert faults.estimate > faults.usual

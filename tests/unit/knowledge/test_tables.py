@@ -5,9 +5,9 @@ import math
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from tacticapi.knowledge.terms import amount_bands, base_shares, rating_table, seen_table, value_table
 
 from tacticapi.knowledge import load
-from tacticapi.knowledge.terms import amount_bands, base_shares, rating_table, seen_table, value_table
 
 PAIRS = st.tuples(st.floats(0.05, 0.45), st.floats(0.05, 0.45))
 

@@ -3,10 +3,10 @@
 from dataclasses import replace
 from math import exp, fsum
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.special import betaln
 
 from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import MOST_TRIED, PointsPlayed, Situation, Tries
