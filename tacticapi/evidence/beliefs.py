@@ -234,7 +234,8 @@ class EvidenceModel:
                     for chance, cell in chances
                     for pool in cell.pools
                 ]
-                best = max(chance for chance, _ in chances)
+                seen = [sum(cell.alphas) - self.spots.totals[cell.serve] for cell in cells]
+                best = sum(n * chance for n, (chance, _) in zip(seen, chances, strict=True)) / sum(seen)
                 games = any(_of_today(pool) for cell in cells for pool in cell.pools)
                 capped = best if games else min(best, max(self._ceiling, prior))
                 beliefs[trait, None] = Belief(trait, None, prior, capped, _strongest_first(told))

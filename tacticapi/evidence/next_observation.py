@@ -26,6 +26,7 @@ from tacticapi.evidence.spots import KINDS, Cell
 
 UNSEEN_SUBJECTS = OWN_SUBJECTS | {"context", "plan"}
 """What no look at the opponent can show."""
+MEASURED = (Way.RATING, Way.AMOUNT)
 EDGES = np.array([-np.inf, -1.5, -0.5, 0.5, 1.5, np.inf])  # between the five ratings, in steps from the middle
 LEAST_TIE = 0.1  # correlation of a look and a trait below which the look says nothing worth asking for
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
@@ -65,7 +66,8 @@ class NextObservations:
         self._model = model
         chances = {Phase(name): int(n) for name, n in rulebook.defaults["looks"]["chances"].items()}
         figures = rulebook.defaults["profile"]
-        self._noise = {True: float(figures["rating"]["noise"]) ** 2, False: float(figures["word_noise"]) ** 2}
+        self._noise = float(figures["rating"]["noise"]) ** 2
+        self._word_slope = float(figures["word"]["slope"])
         self._slope = float(figures["rating"]["spread"])
         self._tau = figures["tau"]
         self._graded = int(rulebook.defaults["evidence"]["graded_entries"])
@@ -117,13 +119,14 @@ class NextObservations:
                 for wing in wings:
                     vector = latent.vector(measure.loads, wing)
                     spread = float(np.sqrt(vector @ vector))
-                    look = Look(kind, wing, self._chances[phase] if counts else 0)
+                    graded = not counts and not set(kind.ways).isdisjoint(MEASURED)
+                    look = Look(kind, wing, self._chances[phase] if counts else 0 if graded else 1)
                     if counts:
                         own = self._tau["warm_up" if phase is Phase.WARM_UP else "miscount"] ** 2
                         figures.append((centre(measure.usual[latent.level], spread), own, 0.0))
                     else:
-                        vector = vector * (self._slope / spread)
-                        figures.append((0.0, 0.0, self._noise[Way.RATING in kind.ways]))
+                        vector = vector * (self._slope / spread) * (1.0 if graded else self._word_slope)
+                        figures.append((0.0, 0.0, self._noise))
                     looks.append(look)
                     loads.append(vector)
         mu, own, noise = np.array(figures).reshape(len(figures), 3).T

@@ -21,6 +21,7 @@ from tacticapi.evidence.entries import COUNTED, Pool
 from tacticapi.evidence.gaussian import Array, Posterior, Rows, centre, mean_share, posterior
 
 MIDDLE: Final = 2.0  # the rating of the usual player
+NEAR_MIDDLE: Final = 0.3  # steps within which a word says that a player is much like the usual one
 CUT: Final = 2.5  # steps of the rating scale that an amount is cut at
 TENTH: Final = 1.2816  # standard deviations from the middle of a normal to its 10th and 90th percentile
 OWN_SUBJECTS: Final = frozenset({"own", "record"})
@@ -117,7 +118,7 @@ class ProfileModel:
         figures = rulebook.defaults["profile"]
         self._rating_spread = float(figures["rating"]["spread"])
         self._rating_noise = float(figures["rating"]["noise"]) ** 2
-        self._word_noise = float(figures["word_noise"]) ** 2
+        self._word_weight, self._word_slope = (float(figures["word"][name]) for name in ("weight", "slope"))
         self._tau: Mapping[str, float] = figures["tau"]
         self._graded = int(rulebook.defaults["evidence"]["graded_entries"])
         self.latents = {level: Latent(rulebook, level) for level in Level}
@@ -188,7 +189,7 @@ class ProfileModel:
     def _readings(
         self, measure: Measure, pool: Pool, loads: Array, level: Level, *, own: float, doubt: float
     ) -> Iterator[Row]:
-        """Yield the mean of ratings and amounts, and that of words and signs, in steps of the rating scale."""
+        """Yield the mean of ratings and amounts in steps of the rating scale, and words and signs as chances."""
         slope = self._rating_spread / float(np.sqrt(loads @ loads))
         measured, words = [], []
         for seen in pool.on_court(measure.court):
@@ -198,10 +199,14 @@ class ProfileModel:
                 measured.append(seen.rating - MIDDLE)
             elif seen.way not in COUNTED and (step := _step(measure, seen, level)) is not None:
                 (measured if seen.way is Way.AMOUNT else words).append(step)
-        for steps, noise in ((measured, self._rating_noise), (words, self._word_noise)):
-            if steps:
-                variance = noise * doubt * doubt / min(len(steps), self._graded) + own * slope * slope
-                yield Row(pool, loads * slope, 0.0, 0.0, sum(steps) / len(steps), 0.0, variance)
+        if measured:
+            variance = self._rating_noise * doubt * doubt / min(len(measured), self._graded) + own * slope * slope
+            yield Row(pool, loads * slope, 0.0, 0.0, sum(measured) / len(measured), 0.0, variance)
+        if words:
+            scale = self._word_weight * min(1.0, self._graded / len(words)) / (doubt * doubt)
+            hits, chances = (scale * sum(part) for part in zip(*map(_as_chances, words), strict=True))
+            room = own * (slope * self._word_slope) ** 2
+            yield Row(pool, loads * (slope * self._word_slope), 0.0, room, hits, chances, 0.0)
 
     def estimates(self, fit: Fit, player: str) -> list[Estimate]:
         """Return every quality that something was seen of, as a share, in the order of the rulebook."""
@@ -270,6 +275,13 @@ def _step(measure: Measure, seen: Observation, level: Level) -> float | None:
     if seen.way in (Way.SEEN, Way.TEXT) and measure.seen is not None:
         return measure.seen[seen.seen is False]
     return None
+
+
+def _as_chances(step: float) -> tuple[float, float]:
+    """Return a word as (hits, chances): one way in full, or half each way for one that says "as usual"."""
+    if abs(step) < NEAR_MIDDLE:
+        return 0.25 + step / 2, 0.5
+    return max(step, 0.0), abs(step)
 
 
 def _laid_out(rows: Sequence[Row], start: Array) -> Rows:

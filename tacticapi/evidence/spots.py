@@ -48,7 +48,7 @@ class SpotModel:
     def __init__(self, figures: Mapping[str, Any]) -> None:
         """Read the usual shares, the totals, and what serves of a warm-up or an earlier match count for."""
         self._usual: Mapping[str, Mapping[str, Sequence[float]]] = figures["usual"]
-        self._totals: Mapping[str, float] = figures["totals"]
+        self.totals: Mapping[str, float] = figures["totals"]
         self._practice = float(figures["practice_serve"])
         self._earlier = float(figures["earlier_serve"])
 
@@ -83,5 +83,5 @@ class SpotModel:
 
     def _posterior(self, court: str | None, serve: str, counts: Sequence[float]) -> tuple[float, ...]:
         tables = [self._usual[serve][court]] if court else [self._usual[serve][one] for one in COURTS]
-        total = float(self._totals[serve])
+        total = float(self.totals[serve])
         return tuple(total * sum(table[i] for table in tables) / len(tables) + count for i, count in enumerate(counts))

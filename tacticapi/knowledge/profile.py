@@ -11,7 +11,7 @@ from tacticapi.knowledge.mistakes import Pointer, brief
 Data = Mapping[str, Any]
 Fault = tuple[Pointer, str, str]
 SIDES = ("forehand", "backhand")
-FIGURES = ("rating", "word_noise", "tau", "spots")
+FIGURES = ("rating", "word", "tau", "spots")
 _WAYS: Mapping[str, tuple[str, ...]] = {
     "usual": ("count", "counts"),
     "words": ("value",),
