@@ -1,13 +1,12 @@
-"""A rehearsal: advice held against opponents of whom all is known, in a world not of the recommender's making.
+"""A rehearsal: advice held against opponents of whom all is known, in worlds not of the recommender's making.
 
-Not here: anything that the service needs to answer a request; `python -m tests.rehearsal` runs it.
-Next: `world/` (the tennis), `players` (the only part that asks for advice), `one_opponent` (one meeting),
-`rehearse` (many, in parallel), `measures` and `fit` (what they amount to), `gains` (what tactics are worth here),
-`report` (tables and picture).
+Not here: anything that the service needs to answer a request, and anything that it was fitted to.
+Next: `world/` (the tennis; `world/worlds` describes the five), `players` (the only part that asks for advice),
+`one_opponent` (one meeting), `rehearse` (many, in parallel), `measures` (what they amount to), `report` (the table).
 """
 
-from tests.rehearsal.gains import suggested_gains
-from tests.rehearsal.rehearse import LINES, Report, rehearse
-from tests.rehearsal.report import reliability_picture, render
+from tests.rehearsal.one_opponent import Manner
+from tests.rehearsal.rehearse import Report, Run, rehearse
+from tests.rehearsal.report import render
 
-__all__ = ["LINES", "Report", "rehearse", "reliability_picture", "render", "suggested_gains"]
+__all__ = ["Manner", "Report", "Run", "rehearse", "render"]

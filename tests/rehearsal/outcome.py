@@ -1,7 +1,9 @@
-"""What one opponent's rehearsal brings home: plain numbers only, so that they pass between processes."""
+"""What one opponent's rehearsal brings home: plain data only, so that it passes between processes."""
 
 from dataclasses import dataclass
 from enum import StrEnum
+
+from tests.rehearsal.world.tactics import Chosen
 
 
 class Stage(StrEnum):
@@ -13,71 +15,64 @@ class Stage(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Suggested:
-    """One suggestion held against the world: what it claimed a point, and has.
-
-    In match chance, the bounds that it claimed and the gain that it has.
-    `on_court` is False for a tactic that this world plays as no change. `aim` is 0 forehand, 1 backhand. `rests_on`
-    lists traits; `tried` and `won` are the user's own record of the tactic when it was suggested.
-    """
-
-    tactic: str
-    aim: int
-    rests_on: tuple[tuple[str, str | None], ...]
-    claimed: float
-    true: float
-    on_court: bool
-    match_low: float | None = None
-    match_high: float | None = None
-    match_true: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class Believed:
-    """One belief and whether it holds."""
+    """One belief: the probability before and after anything was seen, and whether it is true."""
 
     trait: str
     wing: str | None
     prior: float
     probability: float
-    holds: bool
+    true: bool
 
 
 @dataclass(frozen=True, slots=True)
-class ByPrice:
-    """Chances to win a point with the tactics of the best prices, whatever their conditions ask for.
+class Line:
+    """One suggestion as it is played here, and what it claims.
 
-    Priced by our beliefs, by the truth behind the beliefs, and by what each tactic truly adds alone.
+    `price` is its gain a point, `match_low` and `match_high` its 80 % interval in match chance, `pays_in` the share of
+    such opponents that it pays against; None where nothing is claimed.
     """
 
-    beliefs: float
-    truths: float
-    singles: float
+    play: Chosen
+    price: float
+    match_low: float | None = None
+    match_high: float | None = None
+    pays_in: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A suggestion that this world can play, held against it: its true gains a point and in match chance."""
+
+    line: Line
+    true: float
+    match_true: float
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """Chances to win a point with the sensible plan, with the advice, by price alone, and with the best tactics."""
+
+    plain: float
+    advised: float
+    by_price: float
+    best: float
+    held: tuple[Held, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class AtStage:
-    """What the four players reach at one stage, in chances to win a point, and what the advised one was told."""
+    """What was believed at one stage, of traits and of the weaker wing, and what came of it if advice was given."""
 
-    plain: float
-    advised: float
-    drawn: float
-    best: float
-    suggested: tuple[Suggested, ...]
     believed: tuple[Believed, ...]
-    by_price: ByPrice
+    backhand_weaker: Believed
+    reach: Reach | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Rehearsed:
-    """One opponent: its index and the stages in order.
+    """One opponent of a world: its index and the stages in order."""
 
-    `counts` holds the raw notes (kind, wing, serve, count, of) that fitting wants, `own` the user's ratings in order,
-    `singles` what each playable tactic alone adds a point.
-    """
-
+    world: str
     index: int
     stages: dict[Stage, AtStage]
-    counts: tuple[tuple[str, str | None, str | None, float, float], ...] = ()
-    own: tuple[float, ...] = ()
-    singles: tuple[float, ...] = ()

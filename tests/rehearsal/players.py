@@ -1,21 +1,33 @@
 """The advised player: turns notes into a situation, asks for advice, and plays what it may show at that moment.
 
-The only part of the rehearsal that knows the recommender.
+The only part of the rehearsal that knows the recommender. All that the others get is `Told`.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from random import Random
-from typing import Any
+from functools import cache
+from typing import Any, Final
+
+import numpy as np
+from scipy.special import ndtr
 
 from tacticapi.advice import Adviser
-from tacticapi.domain.advice import Advice, Suggestion
+from tacticapi.domain.advice import Suggestion
+from tacticapi.domain.belief import Belief
+from tacticapi.domain.rulebook import Rulebook
 from tacticapi.domain.situation import Observation, PointsPlayed, Situation, Tries
+from tacticapi.domain.tactic import Touches
 from tacticapi.domain.terms import Moment, Way, Wing
-from tests.rehearsal.outcome import Stage
-from tests.rehearsal.world.match import OTHER, OWN, Point
-from tests.rehearsal.world.pairing import Pairing
-from tests.rehearsal.world.shots import BACKHAND, COURTS, FOREHAND, SPOTS
+from tacticapi.evidence.beliefs import Beliefs as Believed
+from tacticapi.evidence.beliefs import EvidenceModel
+from tacticapi.evidence.gaussian import centre
+from tacticapi.evidence.profile import Fit
+from tacticapi.knowledge import load
+from tacticapi.scoring import Format, MatchModel
+from tests.rehearsal.outcome import Line, Stage
+from tests.rehearsal.world.match import OTHER, OWN, Point, Score
+from tests.rehearsal.world.pairing import Chances, Pairing
+from tests.rehearsal.world.shots import BACKHAND, COURTS, FOREHAND, SIDES, SPOTS
 from tests.rehearsal.world.tactics import CHANGES, Chosen, marks, options, serve_marks
 
 MOMENTS = {
@@ -24,6 +36,11 @@ MOMENTS = {
     Stage.SET: Moment.SET_BREAK,
 }
 WAYS = (Way.COUNTS, Way.COUNT, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
+FORMAT: Final = {"sets": 3}
+BEST_OF_THREE: Final = Format.from_wire(FORMAT)
+MIDDLING: Final = 2.0  # an own rating that no price counts
+
+Beliefs = Mapping[tuple[str, str | None], float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,23 +53,101 @@ class Record:
     tries: tuple[Tries, ...] = ()
 
 
-def ask(adviser: Adviser, pairing: Pairing, stage: Stage, record: Record, limit: int | None = None) -> Advice:
-    """The advice for what has been written down so far; `limit` asks for more than the moment shows."""
-    hands = {True: "left", False: "right"}
-    context = {"coaching": "permitted", "device": "coach", "format": {"sets": 3}}
-    return adviser.recommend(
-        Situation(
-            moment=MOMENTS[stage],
-            context=context,
-            own={"handedness": hands[pairing.user.left], **pairing.user.ratings},
-            opponent={"handedness": hands[pairing.nature.left], "backhand_type": pairing.nature.backhand},
-            observations=tuple(_observation(i, note) for i, note in enumerate(record.notes)),
-            score=record.score,
-            points_played=_points_played(record.points) if record.points else None,
-            tries=record.tries,
-            limit=limit,
-        )
+@dataclass(frozen=True, slots=True)
+class Told:
+    """What the advice said: probabilities before and after what was seen, lines in order, prices of all options.
+
+    `backhand_weaker` is the chance before and after that the backhand misses more than the forehand.
+    """
+
+    priors: Beliefs
+    beliefs: Beliefs
+    backhand_weaker: tuple[float, float]
+    lines: tuple[Line, ...] = ()
+    prices: tuple[float, ...] = ()
+
+
+def adviser() -> Adviser:
+    """Return an adviser with the published rules."""
+    return Adviser(load())
+
+
+def ask(adviser: Adviser, pairing: Pairing, stage: Stage, record: Record) -> Told:
+    """Return the advice on what has been written down so far."""
+    situation = _situation(pairing, stage, record)
+    advice = adviser.recommend(situation)
+    priors, beliefs = _probabilities(advice.beliefs)
+    lines = tuple(
+        Line(Chosen(s.tactic, aim_of(s, record.notes)), s.gain.point, s.gain.match_low, s.gain.match_high)
+        for s in advice.suggestions
     )
+    weaker = _weaker(adviser, _evidence(adviser).believe(situation))
+    return Told(priors, beliefs, weaker, lines, prices(adviser.rulebook, pairing, beliefs))
+
+
+def believe(adviser: Adviser, pairing: Pairing, stage: Stage, record: Record) -> Told:
+    """Return what the advice would believe, without working it out."""
+    believed = _evidence(adviser).believe(_situation(pairing, stage, record))
+    return Told(*_probabilities(believed.all), _weaker(adviser, believed))
+
+
+@cache
+def _evidence(adviser: Adviser) -> EvidenceModel:
+    return EvidenceModel(adviser.rulebook)
+
+
+def _probabilities(beliefs: Iterable[Belief]) -> tuple[Beliefs, Beliefs]:
+    keyed = {(b.trait, b.wing.value if b.wing else None): b for b in beliefs}
+    return {key: b.prior for key, b in keyed.items()}, {key: b.probability for key, b in keyed.items()}
+
+
+def _situation(pairing: Pairing, stage: Stage, record: Record) -> Situation:
+    hands = {True: "left", False: "right"}
+    return Situation(
+        moment=MOMENTS[stage],
+        context={"coaching": "permitted", "device": "coach", "format": FORMAT},
+        own={"handedness": hands[pairing.user.left], **pairing.user.ratings},
+        opponent={"handedness": hands[pairing.nature.left], "backhand_type": pairing.nature.backhand},
+        observations=tuple(_observation(i, note) for i, note in enumerate(record.notes)),
+        score=record.score,
+        points_played=_points_played(record.points) if record.points else None,
+        tries=record.tries,
+    )
+
+
+def backhand_weaker(model: EvidenceModel, fit: Fit) -> float:
+    """Return the chance that the backhand misses more than the forehand, by the kinds that count their errors."""
+    lines = [model.profiles.rulebook.kinds[f"rally.{side}_errors"].measures[0] for side in (SIDES[BACKHAND], SIDES[FOREHAND])]
+    sums = [fit.latent.vector(line.loads, None) for line in lines]
+    usual = [centre(line.usual[fit.latent.level], float(np.sqrt(s @ s))) for line, s in zip(lines, sums, strict=True)]
+    means, variances, _ = fit.of((sums[0] - sums[1]).reshape(1, -1))
+    return float(ndtr((usual[0] - usual[1] + means[0]) / np.sqrt(variances[0])))
+
+
+def _weaker(adviser: Adviser, beliefs: Believed) -> tuple[float, float]:
+    """Return that chance before anything was seen and now."""
+    model = _evidence(adviser)
+    nothing = model.profiles.fit((), beliefs.opponent.latent.level, nervous=False)
+    return backhand_weaker(model, nothing), backhand_weaker(model, beliefs.opponent)
+
+
+def prices(rulebook: Rulebook, pairing: Pairing, beliefs: Beliefs) -> tuple[float, ...]:
+    """Return what each option of the world gains a point by its price, whatever its conditions ask for."""
+    return tuple(_price(rulebook, option, pairing, beliefs) for option in options())
+
+
+def _price(rulebook: Rulebook, option: Chosen, pairing: Pairing, beliefs: Beliefs) -> float:
+    effect = rulebook.tactics[option.tactic].effect
+    fitted = effect.aimed_at(Wing(SIDES[option.aim]))
+    if fitted is None:
+        return 0.0
+    owned = [part * (pairing.user.ratings[stroke] - MIDDLING) for stroke, part in fitted.strokes.items()]
+    seen = [
+        part * beliefs[trait, wing.value if wing else None]
+        for (trait, wing), part in fitted.beliefs.items()
+    ]
+    gain = fitted.base + fitted.same_handed * pairing.same_handed + sum(owned) + sum(seen)
+    return effect.share * gain * (1.0 if effect.on is Touches.BOTH else 0.5)
 
 
 def _observation(index: int, note: Mapping[str, Any]) -> Observation:
@@ -66,12 +161,8 @@ def _points_played(points: Sequence[Point]) -> PointsPlayed:
     return PointsPlayed(sum(served), len(served), sum(returned), len(returned))
 
 
-def plays_of(advice: Advice, notes: Sequence[Mapping[str, Any]]) -> list[Chosen]:
-    """The suggestions as they are played here."""
-    return [Chosen(s.tactic, _aim(s, notes)) for s in advice.suggestions]
-
-
-def _aim(suggestion: Suggestion, notes: Sequence[Mapping[str, Any]]) -> int:
+def aim_of(suggestion: Suggestion, notes: Sequence[Mapping[str, Any]]) -> int:
+    """Return the wing at which a suggestion is played here."""
     aims = CHANGES[suggestion.tactic].aims if suggestion.tactic in CHANGES else (BACKHAND,)
     guarded = [note["value"] for note in notes if note["what"] == "return.shading" and note["value"] != "none"]
     if suggestion.tactic == "serve-away-from-lean" and guarded:
@@ -83,7 +174,7 @@ def _aim(suggestion: Suggestion, notes: Sequence[Mapping[str, Any]]) -> int:
 
 
 def leaned(notes: Sequence[Mapping[str, Any]]) -> tuple[int, int] | None:
-    """The spot to lean to by court: the one noted most often; None where no serve was noted for a court."""
+    """Return the spot to lean to by court: the one noted most often; None if no serve was noted for a court."""
     spots = []
     for court in COURTS:
         kinds = (f"serve.{court}_court_spots", "warmup.serve_spots")
@@ -96,13 +187,8 @@ def leaned(notes: Sequence[Mapping[str, Any]]) -> tuple[int, int] | None:
     return spots[0], spots[1]
 
 
-def drawn(rng: Random, count: int) -> list[Chosen]:
-    """So many tactics at random."""
-    return rng.sample(options(), count)
-
-
 def tries_of(chosen: Sequence[Chosen], points: Sequence[Point], pairing: Pairing) -> tuple[Tries, ...]:
-    """How often each tactic was played as meant, and the points won by it: points with a play or serve of its own."""
+    """Count how often each tactic was played, and the points won by it: points with a play or serve of its own."""
     found = []
     for one in chosen:
         change = CHANGES.get(one.tactic)
@@ -120,3 +206,9 @@ def _shows(point: Point, plays: Sequence[Sequence[bool]], serves: Sequence[Any])
     if served and point.serve and any(s[min(point.faults, 1), point.court][point.serve] for s in serves):
         return True
     return any(stroke.by == OWN and any(marked[stroke.play] for marked in plays) for stroke in point.strokes)
+
+
+def match_chances(score: Score, chances: Sequence[Chances]) -> list[float]:
+    """Return chances to win a best of three from the start of a game, one for each pair of chances to win a point."""
+    model = MatchModel(BEST_OF_THREE, np.array([c.serve for c in chances]), np.array([c.return_ for c in chances]))
+    return [float(x) for x in np.asarray(model.at(read_score(BEST_OF_THREE, score.wire())).match.now)]

@@ -1,147 +1,87 @@
-"""Rehearse the advice against many hidden opponents, in parallel, and put the outcome together."""
+"""Rehearse the advice against many hidden opponents of several worlds, in parallel."""
 
 import multiprocessing
 import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
-from functools import partial
+from functools import cache, partial
 from typing import Final
 
 import numpy as np
 
-from tacticapi.advice import Adviser
-from tacticapi.domain.rulebook import Rulebook
-from tacticapi.knowledge import load
-from tests.rehearsal.fit import FittedShare, FittedStrength, fitted_shares, fitted_strength
-from tests.rehearsal.measures import (
-    Honest,
-    Reached,
-    TacticRecord,
-    TraitRecord,
-    honest,
-    reached,
-    tactic_records,
-    trait_records,
-)
+from tests.rehearsal.measures import Honest, Reached, honest, reached
 from tests.rehearsal.one_opponent import Manner, rehearse_one
 from tests.rehearsal.outcome import Rehearsed, Stage
-from tests.rehearsal.reader import Readable, readable
-from tests.rehearsal.variants import VARIANTS
+from tests.rehearsal.players import adviser
+from tests.rehearsal.world.worlds import WORLDS, World, shifted
 
 Progress = Callable[[int, int], None]
 IN_ONE_GO: Final = 5  # opponents handed to a process at once
-FIT_PART: Final = 10  # defaults are fitted on one in so many of the opponents
-FIT_SEED: Final = 1_000_003  # added to the seed for those opponents
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
-    """One way of running the rehearsal: its name, the variant of the rulebook and the manner."""
+class Run:
+    """What is rehearsed: so many opponents of a seed in each world, its usual shares shifted, in which manner."""
 
-    name: str
-    variant: str = "published"
+    opponents: int
+    seed: int
+    shift: float = 0.3
+    worlds: tuple[str, ...] = tuple(WORLDS)
     manner: Manner = field(default_factory=Manner)
 
 
-PUBLISHED: Final = Line("as published")
-LINES: Final = (
-    Line("observers err twice as often", manner=Manner(errs=2.0)),
-    Line("observers never err", manner=Manner(errs=0.0)),
-    Line("evidence at half strength", "evidence halved"),
-    Line("evidence at double strength", "evidence doubled"),
-    Line("all defaults halved", "all halved"),
-    Line("all defaults doubled", "all doubled"),
-    Line("tries not posted", manner=Manner(tells_tries=False)),
-    Line("tactics the world cannot express passed over", manner=Manner(skips=True)),
-    Line("everything shown is taken up", manner=Manner(takes_up=0.0)),
-)
-
-
 @dataclass(frozen=True, slots=True)
-class LineResult:
-    """What one line reaches by stage."""
+class WorldResult:
+    """What was found in one world, by stage in order; `reached` is empty if only beliefs were rehearsed."""
 
-    name: str
-    opponents: int
-    reached: tuple[Reached, ...]
+    world: str
     honest: tuple[Honest, ...]
+    reached: tuple[Reached, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """Everything that a rehearsal found; `lines` starts with the rulebook as published."""
+    """Everything that a run found, in the order of its worlds, and the digest of the rules."""
 
-    seed: int
+    run: Run
     digest: str
-    lines: tuple[LineResult, ...]
-    tactics: dict[Stage, list[TacticRecord]]
-    traits: list[TraitRecord]
-    readable: tuple[Readable, ...]
-    strengths: tuple[FittedStrength, ...]
-    shares: tuple[FittedShare, ...]
+    worlds: tuple[WorldResult, ...]
 
 
-def rehearse(
-    opponents: int, seed: int, processes: int = 2, lines: Sequence[Line] = (), progress: Progress | None = None
-) -> Report:
-    """Meet `opponents` hidden opponents with the published rulebook, and again in every other line.
+def rehearse(run: Run, processes: int = 2, progress: Progress | None = None) -> Report:
+    """Meet the opponents of a run with the published rules. `progress` is told (done, all) at times.
 
-    Defaults are fitted on a tenth as many opponents of a seed of their own. `progress` is told (done, all) at times.
     Raises ValueError for fewer than 1 opponent or process.
     """
-    if opponents < 1 or processes < 1:
+    if run.opponents < 1 or processes < 1:
         raise ValueError("at least one opponent and one process")
-    fit = max(1, opponents // FIT_PART)
-    met_by = [(line, seed, opponents) for line in (PUBLISHED, *lines)]
-    runs = [*met_by, (PUBLISHED, seed + FIT_SEED, fit)]
-    total, done = sum(n for _, _, n in runs), 0
-    found: list[list[Rehearsed]] = []
-    for line, from_seed, count in runs:
-        met: list[Rehearsed] = []
-        for one in _meet(line, from_seed, count, processes):
-            met.append(one)
-            done += 1
-            if progress:
-                progress(done, total)
-        found.append(met)
-    return _report(seed, load(), [line.name for line, _, _ in runs[:-1]], found)
-
-
-def _report(seed: int, rulebook: Rulebook, names: Sequence[str], found: Sequence[list[Rehearsed]]) -> Report:
-    *runs, fit = found
-    return Report(
-        seed, rulebook.digest,
-        tuple(_line(name, met, np.random.default_rng(seed)) for name, met in zip(names, runs, strict=True)),
-        {stage: tactic_records(runs[0], stage) for stage in Stage},
-        trait_records(runs[0], Stage.SET),
-        tuple(one for s in Stage if (one := readable(runs[0], s))),
-        tuple(fitted_strength(fit, stage) for stage in Stage),
-        tuple(fitted_shares(fit, rulebook)),
-    )  # fmt: skip
-
-
-def _line(name: str, met: Sequence[Rehearsed], rng: np.random.Generator) -> LineResult:
-    return LineResult(name, len(met), tuple(reached(met, s, rng) for s in Stage), tuple(honest(met, s) for s in Stage))
-
-
-_adviser: Adviser | None = None
-
-
-def _prepare(variant: str) -> None:
-    global _adviser  # noqa: PLW0603 - one adviser a process: the matcher is compiled once
-    _adviser = Adviser(VARIANTS[variant](load()))
-
-
-def _one(seed: int, manner: Manner, index: int) -> Rehearsed:
-    assert _adviser is not None
-    return rehearse_one(_adviser, seed, index, manner)
-
-
-def _meet(line: Line, seed: int, count: int, processes: int) -> Iterator[Rehearsed]:
-    """Meet so many opponents, in order. New processes, so that each has one matcher, and one thread each."""
+    meetings = [(world, index) for world in run.worlds for index in range(run.opponents)]
+    found: dict[str, list[Rehearsed]] = {world: [] for world in run.worlds}
     for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
         os.environ.setdefault(name, "1")
-    spawn = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(processes, spawn, _prepare, (line.variant,)) as pool:
-        yield from pool.map(partial(_one, seed, line.manner), range(count), chunksize=IN_ONE_GO)
+    with ProcessPoolExecutor(processes, multiprocessing.get_context("spawn")) as pool:
+        for done, one in enumerate(pool.map(partial(_meet, run), meetings, chunksize=IN_ONE_GO), 1):
+            found[one.world].append(one)
+            if progress:
+                progress(done, len(meetings))
+    return Report(run, _adviser().rulebook.digest, tuple(_result(run, *one) for one in found.items()))
+
+
+_adviser = cache(adviser)  # one a process: the matcher is compiled once
+
+
+@cache
+def _world(name: str, seed: int, shift: float) -> World:
+    return shifted(WORLDS[name], seed, shift)
+
+
+def _meet(run: Run, meeting: tuple[str, int]) -> Rehearsed:
+    name, index = meeting
+    return rehearse_one(_adviser(), run.seed, index, run.manner, _world(name, run.seed, run.shift))
+
+
+def _result(run: Run, world: str, met: Sequence[Rehearsed]) -> WorldResult:
+    rng = np.random.default_rng(run.seed)
+    far = tuple(one for stage in Stage if (one := reached(met, stage, rng)))
+    return WorldResult(world, tuple(honest(met, stage) for stage in Stage), far)

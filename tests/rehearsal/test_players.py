@@ -4,13 +4,10 @@ from types import SimpleNamespace
 
 import pytest
 
-from tests.rehearsal.players import leaned, plays_of
+from tests.rehearsal.players import aim_of, leaned
 from tests.rehearsal.world.shots import BACKHAND, FOREHAND
-from tests.rehearsal.world.tactics import Chosen
 
-AWAY = SimpleNamespace(
-    suggestions=(SimpleNamespace(tactic="serve-away-from-lean", rests_on=(), targets=()),)
-)  # fmt: skip
+AWAY = SimpleNamespace(tactic="serve-away-from-lean", rests_on=(), targets=())
 
 
 @pytest.mark.parametrize(
@@ -25,7 +22,7 @@ AWAY = SimpleNamespace(
 )
 def test_a_serve_away_from_a_lean_goes_by_the_side_that_was_noted_as_guarded_last(shading, aim):
     notes = [{"what": "return.shading", "value": value} for value in shading]
-    assert plays_of(AWAY, notes) == [Chosen("serve-away-from-lean", aim)]
+    assert aim_of(AWAY, notes) == aim
 
 
 DEUCE = {"what": "serve.deuce_court_spots", "counts": {"wide": 1, "body": 0, "T": 4}}

@@ -1,19 +1,21 @@
 """A small rehearsal from end to end."""
 
-from xml.etree import ElementTree
-
 import pytest
 
-from tacticapi.advice import Adviser
-from tacticapi.knowledge import load
-from tests.rehearsal import LINES, rehearse, reliability_picture, render
-from tests.rehearsal.one_opponent import Manner, rehearse_one
+from tests.rehearsal import Manner, Run, rehearse, render
+from tests.rehearsal.measures import Honest, Reached
+from tests.rehearsal.one_opponent import TAKES_UP, best_priced, rehearse_one
 from tests.rehearsal.outcome import Stage
+from tests.rehearsal.players import adviser as new_adviser
+from tests.rehearsal.players import backhand_weaker, prices
+from tests.rehearsal.rehearse import Report, WorldResult
+from tests.rehearsal.world.pairing import draw_pairing
+from tests.rehearsal.world.tactics import CHANGES, options
 
 
 @pytest.fixture(scope="module")
 def adviser():
-    return Adviser(load())
+    return new_adviser()
 
 
 @pytest.fixture(scope="module")
@@ -29,84 +31,77 @@ def test_nobody_does_better_than_the_player_who_knows_everything_by_much(met):
     # the all-knowing choice is built one tactic at a time, so another set may be a hair better
     for one in met:
         for at in one.stages.values():
-            assert at.advised <= at.best + 0.004
-            assert at.plain <= at.best
-
-
-def test_as_many_suggestions_are_played_as_the_moment_allows(met):
-    for one in met:
-        for stage, most in ((Stage.WARM_UP, 3), (Stage.FOUR_GAMES, 2), (Stage.SET, 3)):
-            assert len(one.stages[stage].suggested) <= most
+            assert max(at.reach.advised, at.reach.by_price) <= at.reach.best + 0.004
+            assert at.reach.plain <= at.reach.best
 
 
 def test_what_advice_claims_is_held_against_the_world_in_points_and_in_match_chance(met):
-    held = [
-        s for one in met for at in one.stages.values() for s in at.suggested if s.on_court and s.match_low is not None
-    ]
+    held = [h for one in met for at in one.stages.values() for h in at.reach.held if h.line.match_low is not None]
     assert held
-    assert all(s.match_low <= s.match_high and s.match_true is not None for s in held)
-    assert all((s.true > 1e-6) == (s.match_true > 0) for s in held if abs(s.true) > 1e-6)
+    assert all(h.line.match_low <= h.line.match_high for h in held)
+    assert all((h.true > 0) == (h.match_true > 0) for h in held if abs(h.true) > 1e-6)
 
 
 def test_beliefs_are_probabilities_with_a_known_truth_and_move_as_games_go_by(met):
     for one in met:
-        early, late = one.stages[Stage.WARM_UP].believed, one.stages[Stage.SET].believed
-        assert len(early) == len(late) > 30
-        assert all(0 < b.probability < 1 for b in late)
-        assert any(a.probability != b.probability for a, b in zip(early, late, strict=True))
+        early, late = (one.stages[stage] for stage in (Stage.WARM_UP, Stage.SET))
+        assert len(early.believed) == len(late.believed) > 30
+        assert all(0 < b.probability < 1 for b in (*late.believed, late.backhand_weaker))
+        assert any(a.probability != b.probability for a, b in zip(early.believed, late.believed, strict=True))
+        assert early.backhand_weaker.true == late.backhand_weaker.true
 
 
-def test_passing_over_what_the_world_cannot_express_leaves_only_what_it_can(adviser):
-    one = rehearse_one(adviser, 1, 3, Manner(skips=True))
-    assert all(s.on_court for at in one.stages.values() for s in at.suggested)
+def test_beliefs_alone_are_those_of_the_advice_and_nothing_is_reached(adviser, met):
+    alone = rehearse_one(adviser, 1, 2, Manner(beliefs_only=True))
+    assert alone.stages[Stage.WARM_UP].believed == met[2].stages[Stage.WARM_UP].believed
+    assert all(at.reach is None for at in alone.stages.values())
 
 
-def test_the_report_has_every_table_and_the_picture_is_well_formed():
-    seen: list[tuple[int, int]] = []
-    report = rehearse(5, seed=2, processes=1, progress=lambda done, of: seen.append((done, of)))
-    text = render(report)
-    for title in (
-        "Share of the best possible gain",
-        "Honest confidence",
-        "Beliefs after a set",
-        "Defaults that this world",
-    ):
-        assert title in text
-    assert seen[-1] == (6, 6)
-    picture = ElementTree.fromstring(reliability_picture(report.lines[0].honest))
-    assert len(picture.findall("{*}circle")) == sum(len(h.curve) for h in report.lines[0].honest)
+def test_an_observer_who_errs_more_leaves_other_notes(adviser, met):
+    assert rehearse_one(adviser, 1, 2, Manner(errs=2.0)) != met[2]
 
 
-def test_more_lines_and_enough_opponents_have_tables_of_their_own(met, monkeypatch):
-    monkeypatch.setitem(rehearse.__globals__, "_meet", lambda line, seed, count, _: [met[n % 6] for n in range(count)])
-    report = rehearse(40, seed=2, lines=LINES[:1])
-    assert [line.name for line in report.lines] == ["as published", "observers err twice as often"]
-    text = render(report)
-    _, _, readers = text.partition("### What a trained reader reaches from the same notes\n\n")
-    head, _, *rows = readers.partition("\n\n")[0].splitlines()
-    assert head.split(" | ")[1:3] == ["own ratings alone", "with the counts"]
-    assert [row.split(" | ")[0] for row in rows] == [f"| {stage}" for stage in Stage]
-    _, _, changes = text.partition("### What changes when one thing changes\n\n")
-    _, _, first, second = changes.partition("\n\n")[0].splitlines()
-    assert first.startswith("| as published | 40 | ")
-    assert second == first.replace("as published", "observers err twice as often")
+def test_the_better_backhand_and_even_wings_take_from_the_chance_that_the_backhand_is_weaker():
+    said = {("two_even_wings", None): 0.5, ("backhand_is_better", "backhand"): 0.2}
+    assert backhand_weaker(said) == pytest.approx(1 - 0.2 - 0.3 * 0.5)
 
 
-def test_tries_are_told_unless_the_line_says_otherwise(adviser, monkeypatch):
-    asked, recommend = [], adviser.recommend
-    monkeypatch.setattr(adviser, "recommend", lambda situation: asked.append(situation) or recommend(situation))
-    rehearse_one(adviser, 1, 1)
-    assert [bool(situation.tries) for situation in asked] == [False, True, True]
-    asked.clear()
-    rehearse_one(adviser, 1, 1, Manner(tells_tries=False))
-    assert [situation.tries for situation in asked] == [(), (), ()]
+def test_a_price_rises_with_the_belief_it_rests_on_and_the_best_are_different_tactics(adviser):
+    pairing, key = draw_pairing(77, 3), ("weak_high_backhand", "backhand")
+    low, high = (prices(adviser.rulebook, pairing, {key: chance}) for chance in (0.2, 0.7))
+    at = [one.tactic for one in options()].index("high-ball-to-high-ball-weakness")
+    assert high[at] > low[at]
+    falling = [0.01 - 0.0001 * place for place in range(len(options()))]
+    assert [one.tactic for one in best_priced(falling, 3)] == list(
+        dict.fromkeys(one.tactic for one in options() if not CHANGES[one.tactic].reads)
+    )[:3]
+    assert best_priced([TAKES_UP / 2] * len(options()), 3) == []
+
+
+def test_the_report_has_a_row_for_each_world_and_the_mean_and_does_not_depend_on_processes():
+    told: list[tuple[int, int]] = []
+    run = Run(3, seed=2, worlds=("home", "club"), manner=Manner(beliefs_only=True))
+    one, two = (rehearse(run, processes, lambda done, of: told.append((done, of))) for processes in (1, 2))
+    assert one == two
+    assert told[-1] == (6, 6)
+    _, _, _, head, _, *rows = render(one).splitlines()
+    assert "captured" not in head
+    assert {row.split(" | ")[0] for row in rows[:2]} == {"| home", "| club"}
+    assert rows[2].startswith("| mean | ")
+
+
+def test_the_worst_world_comes_first_and_empty_columns_do_not_show():
+    fair, poor = (
+        WorldResult(name, (Honest(0.2, 0.2, 0.2, 0.2, 0.02),), (Reached(share, 0.1, 0.1, 0.3, 0.2, None, None),))
+        for name, share in (("home", 0.4), ("club", 0.25))
+    )
+    text = render(Report(Run(1, seed=2), "sha256:0", (fair, poor)))
+    _, _, _, head, _, *rows = text.splitlines()
+    assert [row.split(" | ")[:2] for row in rows] == [["| club", ".250"], ["| home", ".400"], ["| mean", ".325"]]
+    assert "harm" in head
+    assert "gain intervals hold" not in head
 
 
 def test_no_opponent_is_no_rehearsal():
     with pytest.raises(ValueError, match="at least one opponent"):
-        rehearse(0, seed=1)
-
-
-def test_a_player_who_takes_up_nothing_plays_the_sensible_plan(adviser):
-    one = rehearse_one(adviser, 1, 1, Manner(takes_up=1.0))
-    assert all(at.advised == at.plain for at in one.stages.values())
+        rehearse(Run(0, seed=1))

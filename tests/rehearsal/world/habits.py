@@ -57,25 +57,34 @@ class _Wish:
 
 def opponent_habits(nature: Nature, same_handed: bool, user_left: bool) -> Habits:
     """The habits that an opponent's hidden numbers make."""
-    z = nature
-    shots = dict(USUAL)
+    z, moved = nature, nature.world.shifts
+    shots = {shot: weight * float(np.exp(moved["shots"][SHOT[shot]])) for shot, weight in USUAL.items()}
     shots["fast"] *= float(np.exp(0.5 * z["aggression"]))
     shots["wide"] *= float(np.exp(0.3 * z["aggression"]))
     shots["high"] *= float(np.exp(0.6 * z["topspin"]))
     shots["low"] *= float(np.exp(0.4 * z["touch"]))
-    shots["drop"] = 0.015 * float(np.exp(0.9 * z["drops"]))
-    attack, block = _logistic(-0.9 + 0.7 * z["attack"]), _logistic(-0.7 + 0.8 * z["block"])
-    come_in = _logistic(-0.6 + 0.9 * z["comes_in"])
-    lobs = _logistic(-1.2 + 0.6 * z["lobs"])
+    shots["drop"] = 0.015 * float(np.exp(0.9 * z["drops"] + moved["drops"]))
+    attack, block = (
+        _logistic(-0.9 + 0.7 * z["attack"] + moved["attack"]),
+        _logistic(-0.7 + 0.8 * z["block"] + moved["block"]),
+    )
+    come_in = _logistic(-0.6 + 0.9 * z["comes_in"] + moved["comes_in"])
+    lobs = _logistic(-1.2 + 0.6 * z["lobs"] + moved["lobs"])
     by_ball = _by_ball(shots, come_in, lobs, attack, block)
-    middle = _logistic(0.85 + 0.5 * z["middle"])
-    round_ = _logistic(-1.35 + 0.8 * z["run_round"])
-    mix = _mix(_Wish(shots, by_ball, middle, round_, (0.55, 0.25, 0.20)), same_handed)
+    middle = _logistic(0.85 + 0.5 * z["middle"] + moved["middle"])
+    round_ = _logistic(-1.35 + 0.8 * z["run_round"] + moved["run_round"])
+    mix = _mix(_Wish(shots, by_ball, middle, round_, _aims(moved["aims"])), same_handed)
     if nature.backhand == "slice":
         slices = (PLAY_WING == 1) & (SHOT["low"] == PLAY_SHOT)
         drives = (PLAY_WING == 1) & np.isin(PLAY_SHOT, [SHOT["neutral"], SHOT["high"], SHOT["fast"]])
         mix = normal(mix * np.where(slices, 12.0, np.where(drives, 0.25, 1.0)))
     return Habits(mix, _opponent_serves(nature, user_left))
+
+
+def _aims(moves: Floats) -> tuple[float, float, float]:
+    across, line, middle = (np.array([0.55, 0.25, 0.20]) * np.exp(moves)).tolist()
+    total = across + line + middle
+    return across / total, line / total, middle / total
 
 
 def planned(same_handed: bool, opponent_left: bool) -> Habits:
@@ -146,11 +155,12 @@ def normal(weights: Floats) -> Floats:
 
 def _opponent_serves(z: Nature, user_left: bool) -> Floats:
     serves = np.zeros((2, 2, 4, 3))
+    moved = z.world.shifts
     leaning = float(np.exp(0.6 * abs(z["favourite"])))
-    kick = _logistic(-1.2 + 1.1 * z["kick"])
+    kick = _logistic(-1.2 + 1.1 * z["kick"] + moved["kick"])
     for court in range(2):
         favourite = serve_side(court, 0, user_left) if z["favourite"] > 0 else court
-        share = np.array([0.38, 0.20, 0.42])
+        share = np.array([0.38, 0.20, 0.42]) * np.exp(moved["spots"])
         share[0 if favourite == BACKHAND else 2] *= leaning
         share /= share.sum()
         second = share * np.array([0.9, 1.6, 0.9])
@@ -159,5 +169,5 @@ def _opponent_serves(z: Nature, user_left: bool) -> Floats:
     return serves
 
 
-def _logistic(x: float) -> float:
+def _logistic(x: float | Floats) -> float:
     return float(1.0 / (1.0 + np.exp(-x)))

@@ -37,6 +37,7 @@ from tests.rehearsal.world.strokes import ERROR, GOOD, WINNER, Hitting
 
 OFF_DAY = 0.7  # log-odds of an error when nerves or legs fail altogether
 NERVES_FADE, TIRED_FROM, TIRED_FULL = 2.5, 10.0, 20.0  # games
+MOST_SPOILT = 0.9
 ADAPTED_AFTER = 5.0  # games
 SHORT_RALLY_BALLS = BALL["short"]
 
@@ -59,7 +60,10 @@ class Stroke(NamedTuple):
 
 
 class Point(NamedTuple):
-    """One point: server, court, the faults before, the serve that landed (kind and spot, None for a double fault)."""
+    """One point: server, court, the faults before, the serve that landed (kind and spot, None for a double fault).
+
+    `side` is the side of the receiver that it reached; a serve without a stroke after it is an ace.
+    """
 
     server: int
     court: int
@@ -69,6 +73,7 @@ class Point(NamedTuple):
     strokes: tuple[Stroke, ...]
     winner: int
     game: int
+    side: int | None = None
 
 
 Table = list[float]
@@ -129,9 +134,12 @@ class Court:
             return Point(server, court, faults, first, None, (), 1 - server, game)
         receiver = 1 - server
         left = self.other.left if receiver == OTHER else self.own.left
-        at = state(f"{KINDS[serve[0]]}/{SPOTS[serve[1]]}", serve_side(court, serve[1], left))
+        side = serve_side(court, serve[1], left)
+        if self.rng.random() < (self.own if server == OWN else self.other).aces[serve]:
+            return Point(server, court, faults, first, serve, (), server, game, side)
+        at = state(f"{KINDS[serve[0]]}/{SPOTS[serve[1]]}", side)
         strokes, winner = self._rally(receiver, at, self._read(receiver, court, serve[1]), game)
-        return Point(server, court, faults, first, serve, tuple(strokes), winner, game)
+        return Point(server, court, faults, first, serve, tuple(strokes), winner, game, side)
 
     def _read(self, receiver: int, court: int, spot: int) -> str:
         if receiver == OTHER or self.lean is None:
@@ -192,7 +200,7 @@ class Court:
         z = self.nature
         nerves = max(0.0, 0.25 * z["nerves"]) * float(np.exp(-game / NERVES_FADE))
         tired = max(0.0, -0.2 * z["stamina"]) * min(1.0, max(0.0, game - TIRED_FROM) / TIRED_FULL)
-        return float(nerves + tired)
+        return float(min(MOST_SPOILT, nerves + tired))
 
 
 def adapting(nature: Nature) -> float:

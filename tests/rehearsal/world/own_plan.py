@@ -11,26 +11,27 @@ import numpy as np
 from tests.rehearsal.world.habits import Habits, normal, opponent_habits, planned
 from tests.rehearsal.world.points import opposition, worth
 from tests.rehearsal.world.qualities import FACTORS, LOADINGS, Nature, Player, opponent
+from tests.rehearsal.world.worlds import HOME, World
 
 ROUNDS: Final = 3
 SHARPNESS: Final = 6.0  # how strongly better plays are preferred, a unit of point chance and a round
 
 
-def usual_nature(left: bool) -> Nature:
+def usual_nature(left: bool, world: World = HOME) -> Nature:
     """An opponent who is average in everything."""
-    return Nature(dict.fromkeys((*FACTORS, *LOADINGS), 0.0), left, "two-handed", None)
+    return Nature(dict.fromkeys((*FACTORS, *LOADINGS), 0.0), left, "two-handed", None, world)
 
 
-@lru_cache(maxsize=4)
-def _usual(left: bool, user_left: bool) -> tuple[Player, Habits, Habits]:
-    nature = usual_nature(left)
+@lru_cache(maxsize=64)
+def _usual(left: bool, user_left: bool, world: World) -> tuple[Player, Habits, Habits]:
+    nature = usual_nature(left, world)
     same = left == user_left
     return opponent(nature), opponent_habits(nature, same, user_left), planned(same, left)
 
 
 def own_plan(own: Player, opponent_left: bool) -> Habits:
     """Start from the ordinary plan and choose more often what is worth more against the usual opponent."""
-    other, habits, plan = _usual(opponent_left, own.left)
+    other, habits, plan = _usual(opponent_left, own.left, own.world)
     facing = opposition(own, other, habits, 0.0)
     for _ in range(ROUNDS):
         play, serve = worth(facing, plan)

@@ -1,7 +1,7 @@
 """One user against one hidden opponent: everything that the four players of a rehearsal have in common."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -12,6 +12,7 @@ from tests.rehearsal.world.own_plan import own_plan
 from tests.rehearsal.world.points import Opposition, opposition, point_chances
 from tests.rehearsal.world.qualities import Nature, Player, User, draw_nature, draw_user, opponent, own_player
 from tests.rehearsal.world.tactics import Chosen, options, played, reads_serves
+from tests.rehearsal.world.worlds import HOME, World
 
 SHORTLIST: Final = 8  # tactics that an all-knowing player still tries in company
 
@@ -40,6 +41,7 @@ class Pairing:
     habits: Habits
     plan: Habits
     facing: Opposition
+    _known: dict[tuple[object, ...], Chances] = field(default_factory=dict, compare=False)
 
     @property
     def same_handed(self) -> bool:
@@ -55,7 +57,11 @@ class Pairing:
     def chances(self, chosen: Sequence[Chosen], lean: tuple[int, int] | None = None) -> Chances:
         """The exact chances with these tactics on top of the sensible plan, in steady play."""
         lean = lean if reads_serves(chosen) else None
-        return Chances(*point_chances(self.facing, played(self.plan, chosen, self.nature.left), lean))
+        key = (*chosen, lean)
+        if key not in self._known:
+            found = point_chances(self.facing, played(self.plan, chosen, self.nature.left), lean)
+            self._known[key] = Chances(*found)
+        return self._known[key]
 
     def singles(self) -> list[float]:
         """What each tactic of `options()` adds to the chance to win a point, alone and read without an error."""
@@ -83,11 +89,11 @@ class Pairing:
         return best
 
 
-def draw_pairing(seed: int, index: int) -> Pairing:
-    """The pairing of this index in the world of this seed."""
+def draw_pairing(seed: int, index: int, world: World = HOME) -> Pairing:
+    """The pairing of this index among those of this seed in a world."""
     rng = np.random.default_rng([seed, index])
-    nature, user = draw_nature(rng), draw_user(rng)
-    own, other = own_player(user), opponent(nature)
+    nature, user = draw_nature(rng, world), draw_user(rng)
+    own, other = own_player(user, world), opponent(nature)
     same = nature.left == user.left
     habits, plan = opponent_habits(nature, same, user.left), own_plan(own, nature.left)
     return Pairing(nature, user, own, other, habits, plan, opposition(own, other, habits, adapting(nature)))

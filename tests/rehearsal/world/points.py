@@ -84,6 +84,8 @@ class Opposition:
     left: bool
     own_in: Floats
     serves_in: Floats
+    own_aces: Floats
+    aces: Floats
 
 
 def opposition(own: Player, other: Player, habits: Habits, adapts: float) -> Opposition:
@@ -96,6 +98,7 @@ def opposition(own: Player, other: Player, habits: Habits, adapts: float) -> Opp
         rally_of(mix, theirs(long_)), rally_of(mix, theirs(long_ + rhythm)),
         mine(), mine(-own.tolerance), mine(READ_RIGHT),
         mine(READ_WRONG), habits.serves, adapts, own.left, other.left, own.serves_in, other.serves_in,
+        own.aces, other.aces,
     )  # fmt: skip
 
 
@@ -150,7 +153,7 @@ def worth(o: Opposition, habits: Habits) -> tuple[Floats, Floats]:
     play = o.own[:, WINNER] + o.own[:, GOOD] * theirs[NEXT_GOOD] + o.own[:, SHORT] * theirs[NEXT_WEAK]
     serve = np.zeros((2, 2, 4, 3))
     for court in range(2):
-        lands = o.own_in[:, None] * _on_receiver(o, other.lose + other.to @ mine, court)
+        lands = o.own_in[:, None] * _past(o.own_aces, _on_receiver(o, other.lose + other.to @ mine, court), 1.0)
         serve[1, court] = lands
         serve[0, court] = lands + (1.0 - o.own_in)[:, None] * float((habits.serves[1, court] * lands).sum())
     return np.asarray(play), serve
@@ -196,7 +199,7 @@ def _on_serve(o: Opposition, serves: Floats, returned: Floats, ready: Floats) ->
     for court in range(2):
         usual = _on_receiver(o, returned, court)
         value = usual + expected[court] * (_on_receiver(o, ready, court) - usual)
-        total += 0.5 * _two_serves(serves[:, court], o.own_in, value, 0.0)
+        total += 0.5 * _two_serves(serves[:, court], o.own_in, _past(o.own_aces, value, 1.0), 0.0)
     return total
 
 
@@ -206,8 +209,13 @@ def _on_return(o: Opposition, values: list[Floats], lean: tuple[int, int] | None
         states = _serve_states(court, o.own_left)
         which = [0 if lean is None else 1 if lean[court] == spot else 2 for spot in range(3)]
         value = np.stack([values[w][states[:, spot]] for spot, w in enumerate(which)], axis=1)
-        total += 0.5 * _two_serves(o.serves[:, court], o.serves_in, value, 1.0)
+        total += 0.5 * _two_serves(o.serves[:, court], o.serves_in, _past(o.aces, value, 0.0), 1.0)
     return total
+
+
+def _past(aces: Floats, value: Floats, won: float) -> Floats:
+    """Values of serves by kind and spot with what is won on those that nobody touches."""
+    return aces * won + (1.0 - aces) * value
 
 
 def _two_serves(mix: Floats, serves_in: Floats, value: Floats, double_fault: float) -> float:

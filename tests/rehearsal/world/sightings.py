@@ -67,9 +67,9 @@ def _their_serve(point: Point) -> Iterator[Sighting]:
         yield Sighting("serve.double_faults", point.serve is None)
     else:
         yield Sighting("serve.first_serve_points_won", won)
-    if point.strokes:
+    if point.serve:
         serve = "second" if point.faults else "first"
-        back = point.strokes[0].outcome != ERROR
+        back = bool(point.strokes) and point.strokes[0].outcome != ERROR
         yield Sighting("serve.unreturned_serves", not back, None, serve)
         yield Sighting("record.returns_in", back, None, serve)
 
@@ -79,6 +79,8 @@ def _own_serve(point: Point) -> Iterator[Sighting]:
     if point.faults:
         yield Sighting("record.second_serve_points_won", point.winner == OWN)
         yield Sighting("record.double_faults", point.serve is None)
+    if point.serve and not point.strokes and point.side != MIDDLE:
+        yield Sighting(f"return.{SIDES[point.side or 0]}_in", False, None, "second" if point.faults else "first")
 
 
 def _whole_point(point: Point) -> Iterator[Sighting]:
@@ -87,8 +89,17 @@ def _whole_point(point: Point) -> Iterator[Sighting]:
         yield Sighting("rally.long_points_won", point.winner == OTHER)
     if any(_SHOT[play] == "drop" for play in own):
         yield Sighting("net.drop_reply", point.winner == OTHER)
-    if any(_BALL[play] in ("volley", "smash") for play in own):
+    if reached_net(point, OWN):
         yield Sighting("record.net_points_won", point.winner == OWN)
+
+
+def reached_net(point: Point, who: int) -> bool:
+    """Whether a player came to the net: behind an approach that was in, or to volley or smash."""
+    return any(
+        _BALL[s.play] in ("volley", "smash") or (_SHOT[s.play] == "approach" and s.outcome != ERROR)
+        for s in point.strokes
+        if s.by == who
+    )
 
 
 def _their_return(point: Point, stroke: Stroke) -> Iterator[Sighting]:

@@ -6,9 +6,11 @@ of who stands there.
 """
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tests.rehearsal.world.qualities import Player
 from tests.rehearsal.world.shots import (
@@ -24,6 +26,7 @@ from tests.rehearsal.world.shots import (
     SHOTS,
     Floats,
 )
+from tests.rehearsal.world.worlds import World
 
 ERROR, WINNER, SHORT, GOOD = 0, 1, 2, 3
 USUAL_ERROR, USUAL_WINNER, USUAL_SHORT = -2.35, -3.0, -1.45
@@ -33,8 +36,8 @@ SHORT_BY_HANDLING, WINNER_BY_HANDLING, WINNER_BY_CRAFT = 0.8, 0.4, 0.5
 
 HARD: Final[Mapping[str, float]] = {  # how hard a ball is to play
     "neutral": 0.0, "high": 0.0, "low": 0.0, "fast": 0.20, "slow": -0.35, "wide": 0.25, "body": -0.05,
-    "short": -0.20, "drop": 0.45, "pass": 0.45, "volley": 0.45, "smash": 0.35,
-    "first/wide": 1.40, "first/body": 1.40, "first/T": 1.57, "spin/wide": 1.12, "spin/body": 1.36, "spin/T": 1.28,
+    "short": -0.20, "drop": 0.45, "pass": 0.55, "volley": 0.40, "smash": 0.35,
+    "first/wide": 1.22, "first/body": 1.38, "first/T": 1.36, "spin/wide": 1.02, "spin/body": 1.34, "spin/T": 1.16,
     "second/wide": 0.30, "second/body": 0.65, "second/T": 0.52, "kick/wide": 0.18, "kick/body": 0.50, "kick/T": 0.34,
 }  # fmt: skip
 CHANCE: Final[Mapping[str, float]] = {  # how much a ball invites a winner
@@ -76,6 +79,23 @@ def line_cost(same_handed: bool) -> Floats:
     return np.where(PLAY_TARGET == MIDDLE, STRAIGHT, np.where(across, ACROSS, LINE))
 
 
+@lru_cache(maxsize=16)
+def usual(world: World) -> tuple[Floats, Floats, Floats]:
+    """Return log-odds of an error, a winner and a short ball of the usual player, by play."""
+    error, winner, short = (world.shifts[what][PLAY_BALL, PLAY_WING] for what in ("error", "winner", "short"))
+    pass_, net = _is("pass"), _is("volley") | _is("smash")
+    at_net = world.net * (pass_.astype(float) - net)  # a harder pass, an easier volley
+    return (
+        USUAL_ERROR + _HARD + _RISK + world.misses + at_net + error,
+        USUAL_WINNER + _CHANCE + winner,
+        USUAL_SHORT + _HARD + _DROPS_SHORT + at_net + short,
+    )
+
+
+def _is(ball: str) -> NDArray[np.bool_]:
+    return np.asarray(BALLS.index(ball) == PLAY_BALL)
+
+
 class Hitting:
     """What comes of one player's strokes to another: log-odds that no mood changes are worked out once."""
 
@@ -83,10 +103,11 @@ class Hitting:
         """Work out log-odds of errors and short balls, and the chance of a winner where there is no error."""
         skill = hitter.handle[PLAY_BALL, PLAY_WING] - receiver.bite[PLAY_BALL]
         craft = hitter.craft[PLAY_SHOT]
-        self._error = USUAL_ERROR + _HARD + _RISK + line_cost(hitter.left == receiver.left) - craft - skill
+        error, winner, short = usual(hitter.world)
+        self._error = error + line_cost(hitter.left == receiver.left) - craft - skill
         threat = _HURTS + hitter.hurt[PLAY_WING] + WINNER_BY_CRAFT * craft - receiver.cover[PLAY_TARGET]
-        self._winner = sigmoid(USUAL_WINNER + _CHANCE + (threat + WINNER_BY_HANDLING * skill))
-        self._short = USUAL_SHORT + _HARD + _DROPS_SHORT - hitter.depth - SHORT_BY_HANDLING * skill
+        self._winner = sigmoid(winner + (threat + WINNER_BY_HANDLING * skill))
+        self._short = short - hitter.depth - SHORT_BY_HANDLING * skill
 
     def outcomes(self, worse: float = 0.0) -> Floats:
         """Chances (N_PLAYS, 4) of error, winner, short and good ball.

@@ -1,7 +1,8 @@
 """Which statements about an opponent are true in this world, each from hidden qualities by a stated threshold.
 
-Named by the ids of the traits that advice believes in; traits without a meaning here are absent. A stroke is weak where
-the odds of an error are clearly above the usual player's (TROUBLE); a habit is one where its share passes a mark.
+Named by the ids of the traits that advice believes in; traits without a meaning here are absent. A stroke is weak if
+the odds of an error are clearly above those of the usual player of that world, shifted as it is (TROUBLE): that is what
+a coach means by weak. Wings are compared with each other as they stand, and a habit is one if its share passes a mark.
 """
 
 from typing import Final
@@ -27,6 +28,10 @@ BETTER_BACKHAND: Final = 0.10  # log-odds by which the backhand beats the foreha
 ROUND_SHARE, MIDDLE_SHARE = 0.22, 0.70  # shares of backhand balls run round, of middle balls taken on the forehand
 DEEP_METRES, ATTACK_SHARE, BLOCK_SHARE, LOB_SHARE = 2.0, 0.40, 0.45, 0.30
 KICK_SHARE, SPOT_SHARE = 0.45, 0.50
+STROKES: Final = frozenset({
+    "weak_high_backhand", "weak_low_ball", "rushed_by_pace", "jammed_by_body_ball", "weak_volley", "weak_passing_wing",
+    "slow_to_corner", "weak_forehand", "weak_overhead",
+})  # fmt: skip
 MARKED: Final = 0.5  # standard deviations that make a quality marked
 USUAL: Final = {  # what the usual opponent's handling is, where it is not zero
     ("high", 0): 0.08, ("high", 1): -0.23, ("low", 0): 0.08, ("low", 1): -0.06, ("fast", 0): 0.08, ("fast", 1): -0.08,
@@ -70,12 +75,21 @@ def share(pairing: Pairing, at: int, shot: str | None = None, wing: int | None =
     return float(pairing.habits.mix[plays][chosen].sum())
 
 
+def misses_more_on_the_backhand(pairing: Pairing) -> bool:
+    """Whether the opponent misses more ordinary balls on the backhand than on the forehand."""
+    return _backhand_ahead(pairing, "neutral") < 0
+
+
+def _backhand_ahead(pairing: Pairing, ball: str) -> float:
+    """Return the log-odds by which the backhand is the better wing, usual shares of the world included."""
+    better = pairing.other.handle[BALL[ball]] - pairing.nature.world.shifts["error"][BALL[ball]]
+    return float(better[BACKHAND] - better[FOREHAND])
+
+
 def _wings(pairing: Pairing) -> Truths:
-    handle = pairing.other.handle[BALL["neutral"]]
-    ahead = float(handle[BACKHAND] - handle[FOREHAND])
+    ahead = _backhand_ahead(pairing, "neutral")
     runs = share(pairing, state("neutral", BACKHAND), wing=FOREHAND) > ROUND_SHARE
-    returns = pairing.other.handle[BALL["second/T"]]
-    lead = float(returns[BACKHAND] - returns[FOREHAND])
+    lead = _backhand_ahead(pairing, "second/T")
     return {
         ("prefers_forehand", None): share(pairing, state("neutral", 2), wing=FOREHAND) > MIDDLE_SHARE,
         ("hides_backhand", "backhand"): ahead < -GAP and runs,

@@ -56,6 +56,7 @@ def warm_up(nature: Nature, other: Player, habits: Habits, observer: Observer, r
 
 def _ground(z: Nature, other: Player, habits: Habits, fed: tuple[int, ...], rng: Random) -> Iterator[Sighting]:
     nerves = max(0.0, 0.25 * z["nerves"]) * OFF_DAY
+    level = z.world.misses + z.world.shifts["made"]
     taken = {side: _on_forehand(habits, side) for side in range(3)}
     taken[BACKHAND] *= POLITE_ROUND
     for side in range(3):
@@ -66,7 +67,9 @@ def _ground(z: Nature, other: Player, habits: Habits, fed: tuple[int, ...], rng:
             if side == BACKHAND:
                 yield Sighting("warmup.ran_round_backhand", forehand)
             wing = 0 if forehand else 1
-            missed = _logistic(USUAL_ERROR + HARD["neutral"] + FRIENDLY + nerves - other.handle[BALL["neutral"], wing])
+            missed = _logistic(
+                USUAL_ERROR + HARD["neutral"] + FRIENDLY + level[wing] + nerves - other.handle[BALL["neutral"], wing]
+            )
             yield Sighting(f"warmup.{SIDES[wing]}_made", rng.random() >= missed)
 
 
