@@ -3,9 +3,10 @@
 Looks are judged by the ways of playing that would speak if only their traits held.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
+from heapq import heapify, heappop, heappush
 from itertools import islice, product
 from typing import Any
 
@@ -15,13 +16,14 @@ from tacticapi.domain.reasoning import Fact, Firings, Inference, Play
 from tacticapi.domain.rules import Condition, FactKind, ObservationKind, Op, Rulebook, Tactic, Trait, TraitKey
 from tacticapi.domain.situation import Moment, Phase, Situation, Wing
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
-from tacticapi.evidence.next_observation import NextObservation, NextObservations
+from tacticapi.evidence.next_observation import NextObservations, Outcomes
 from tacticapi.pricing.baseline import Baseline
 from tacticapi.pricing.match_gain import MatchPricer
-from tacticapi.pricing.price import CACHED_PLAYERS, PlayPrices
-from tacticapi.pricing.stakes import LookTable, PlayTable, Stakes
+from tacticapi.pricing.price import PlayPrices
+from tacticapi.pricing.stakes import PlayTable, Stakes
 from tacticapi.rulebook.match_rules import wing_anchor, without_beliefs
 
+PROFILES = 256  # own strokes stay the same all match; results are cached for this many players
 STILL_TO_COME = {
     Moment.BEFORE_MATCH: (Phase.BEFORE, Phase.WARM_UP),
     Moment.AFTER_WARM_UP: (Phase.WARM_UP, Phase.GAMES),
@@ -32,6 +34,7 @@ STILL_TO_COME = {
 }
 WORTH_DIGITS = 4
 MIN_WORTH = 0.5 * 10**-WORTH_DIGITS  # less is told as nothing
+ROUNDING = 1e-6
 NO_STARTER = 10_000  # kinds outside the starter set come after it
 Phases = tuple[Phase, ...]
 
@@ -69,7 +72,7 @@ class Plays:
         gates = _places((gate, place) for place, play in enumerate(self.all) for gate in play.tactic.needs)
         self._gates = tuple(gates.items())
         self._strokes = tuple(dict.fromkeys(key for gate in gates for key in gate.keys))
-        self._not_owned = lru_cache(maxsize=CACHED_PLAYERS)(self._closed_by)
+        self._not_owned = lru_cache(maxsize=PROFILES)(self._closed_by)
 
     def open(self, inference: Inference, firings: Firings, own: Mapping[str, Any]) -> list[int]:
         """Places of the plays whose other conditions hold, whose strokes are owned and that nothing speaks against."""
@@ -137,22 +140,17 @@ class LookFinder:
         self._rulebook = rulebook
         self._plays = Plays(rulebook)
         keys = [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]  # as beliefs come
+        self._places = {key: place for place, key in enumerate(keys)}
+        self._keys = keys
         self._prices = PlayPrices(self._plays.all, keys)
         self._play_table = PlayTable(self._plays.all, keys)
-        self._observations = NextObservations(
-            rulebook, evidence, {key for play in self._plays.all for key in play.rests_on}
-        )
+        self._observations = NextObservations(rulebook, evidence)
         self._order = {kind.id: (kind.starter or NO_STARTER, n) for n, kind in enumerate(rulebook.kinds.values())}
         every = {phases_left(moment, fitting) for moment in Moment for fitting in (None, 0, 1)}
-        self._to_come: Mapping[Phases, Sequence[NextObservation]] = {phases: self._in_order(phases) for phases in every}
         starters = sorted(
             (k for k in rulebook.kinds.values() if k.starter is not None), key=lambda k: self._order[k.id]
         )
         self._starter_set = {phases: [k for k in starters if not set(k.phases).isdisjoint(phases)] for phases in every}
-        self._tables = {
-            phases: LookTable([look.unseen for look in looks], [look.again for look in looks], keys)
-            for phases, looks in self._to_come.items()
-        }
 
     def stakes(
         self,
@@ -184,32 +182,43 @@ class LookFinder:
         rule = self._rulebook.defaults["looks"]
         fitting = looks_that_fit(situation, float(rule["minutes"]))
         phases = phases_left(situation.moment, fitting)
-        limit = min(int(rule["shown"]), fitting) if fitting else int(rule["shown"])
-        looks = list(islice(self._best(situation, phases, beliefs, stakes), limit))
+        most = min(int(rule["shown"]), fitting) if fitting else int(rule["shown"])
+        looks = list(islice(self._best(situation, phases, beliefs, stakes), most))
         if mute:
             starters = (kind for kind in self._starters(situation, phases, looks) if kind.subject in mute)
             if instead := next(starters, None):
-                looks = [*looks[: limit - 1], _starter_look(instead)]
-        if len(looks) < limit:
-            looks += map(_starter_look, islice(self._starters(situation, phases, looks), limit - len(looks)))
+                looks = [*looks[: most - 1], _starter_look(instead)]
+        if len(looks) < most:
+            looks += map(_starter_look, islice(self._starters(situation, phases, looks), most - len(looks)))
         return tuple(sorted(looks, key=lambda look: self._order[look.what]) if fitting else looks)
 
     def _best(self, situation: Situation, phases: Phases, beliefs: Beliefs, stakes: Stakes) -> Iterator[Look]:
-        """The looks that are worth anything, the best first: one a kind, and one a trait, as they stand in for it."""
-        to_come = self._to_come[phases]
-        known = (f"opponent.{key}" for key, value in situation.opponent.items() if value is not None)
-        found = self._tables[phases].best_first(
-            stakes,
-            beliefs.pools,
-            known,
-            lambda place: self._observations.now(to_come[place], beliefs.pools),
-            MIN_WORTH,
-        )
-        return (_look(to_come[place], round(worth, WORTH_DIGITS)) for worth, place in found)
+        """The looks that are worth anything, the best first: one a kind, and one a trait, as they stand in for it.
 
-    def _in_order(self, phases: Phases) -> list[NextObservation]:
-        """The looks in the order in which equals are told: that of the starter set, then of the vocabulary."""
-        return sorted(self._observations.to_come(phases), key=lambda look: self._order[look.kind.id])
+        A look gains no more than a share of what certainty of the belief would, so most are not worked out.
+        """
+        known = [f"opponent.{key}" for key, value in situation.opponent.items() if value is not None]
+        wanted = {self._keys[place] for place, worth in stakes.certainty.items() if worth >= MIN_WORTH}
+        found = self._observations.outcomes(beliefs, phases, wanted, known)
+        waiting = []
+        for place, seen in enumerate(found):
+            most = stakes.certainty[self._places[seen.key]] * seen.tells
+            if most >= MIN_WORTH:
+                waiting.append((-most - ROUNDING, self._order[seen.look.kind.id], False, place))
+        heapify(waiting)
+        told: set[Any] = set()
+        while waiting:
+            bound, order, worked_out, place = heappop(waiting)
+            seen = found[place]
+            if seen.look.kind.id in told or seen.key in told:
+                continue
+            if worked_out:
+                told |= {seen.look.kind.id, seen.key}
+                yield _look(seen, round(-bound, WORTH_DIGITS))
+            else:
+                worth = round(stakes.worth(self._places[seen.key], seen.p_if_true, seen.p_if_false), 6)
+                if worth >= MIN_WORTH:
+                    heappush(waiting, (-worth, order, True, place))
 
     def _starters(self, situation: Situation, phases: Phases, looks: Iterable[Look]) -> Iterator[ObservationKind]:
         """The kinds of the starter set that can still be seen and have not been, nor are among the looks, in order."""
@@ -245,11 +254,10 @@ def is_known(situation: Situation, kind: ObservationKind) -> bool:
             return kind.health
 
 
-def _look(found: NextObservation, worth: float) -> Look:
-    kind = found.kind
-    wing = found.unseen.on_wing if "wing" in kind.qualifiers else None
+def _look(found: Outcomes, worth: float) -> Look:
+    kind, wing = found.look.kind, found.look.wing
     how = kind.probe or kind.asks
-    return Look(kind.id, kind.asks, f"{how} ({wing})" if wing else how, worth, found.unseen.trait, wing)
+    return Look(kind.id, kind.asks, f"{how} ({wing})" if wing else how, worth, found.key[0], wing)
 
 
 def _starter_look(kind: ObservationKind) -> Look:

@@ -32,7 +32,7 @@ from tacticapi.api.http.fields import (
 from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, refuse
 from tacticapi.api.situations import SituationSchema
 from tacticapi.club import Refused
-from tacticapi.club.dossier import SituationWithPriors, begun, told_apart
+from tacticapi.club.dossier import SituationWithEarlier, begun, told_apart
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.court import Hands
 from tacticapi.domain.reasoning import RuleMatch
@@ -99,7 +99,7 @@ class ReasonSchema(Answer):
     text = a_text("The reason in words.")
     observation = a_place("Its place in the posted list; null for a fact that is no observation.", null=True)
     ref = a_text("The client's own id of the observation.", null=True)
-    what = a_text("Id of the vocabulary, the name of the fact, or earlier-matches.")
+    what = a_text("Id of the vocabulary, or the name of the fact.")
     count = _said(fields.Float, "count")
     of = _said(fields.Float, "of")
     counts = _said(fields.Dict, "counts", keys=fields.String(), values=fields.Float())
@@ -213,7 +213,7 @@ class ContributionSchema(Answer):
     """What one kind of observation did to a belief."""
 
     text = a_text("It in counts.")
-    what = a_text("Id of the vocabulary; earlier-matches for what was learned of a kept opponent before.")
+    what = a_text("Id of the vocabulary.")
     observations = a_list(
         a_place("A place in the posted list."), "The observations behind it; none for a profile item."
     )
@@ -284,10 +284,10 @@ def traced(posted: Situation, tactic: str | None) -> Trace:
     return replace(trace, advice=_told_apart(trace.advice, start))
 
 
-def _begun(posted: Situation) -> SituationWithPriors:
+def _begun(posted: Situation) -> SituationWithEarlier:
     """Look up the opponent; without one the database is not asked."""
     if posted.opponent_id is None:
-        return SituationWithPriors(posted)
+        return SituationWithEarlier(posted)
     require(SCOPE)
     try:
         return begun(kept_services(), club_id(), posted)
@@ -295,8 +295,8 @@ def _begun(posted: Situation) -> SituationWithPriors:
         refuse(NOT_FOUND, faults=refused.faults)
 
 
-def _told_apart(advice: Advice, start: SituationWithPriors) -> Advice:
-    told = told_apart(advice, start.asked, deployment().rulebook)
+def _told_apart(advice: Advice, start: SituationWithEarlier) -> Advice:
+    told = told_apart(advice, start.asked)
     return replace(told, notice=(start.notice, *told.notice)) if start.notice else told
 
 

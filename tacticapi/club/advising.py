@@ -109,7 +109,7 @@ def _still_answers(latest: Snapshot, question: Mapping[str, Any], match: Match, 
 def _snapshot(services: Services, kept: KeptMatch, asked: Situation) -> Snapshot:
     # asked about one tactic, a trace costs no more than the advice alone
     trace = services.adviser.trace(asked, next(iter(services.rulebook.tactics)))
-    match, advice = kept.match, told_apart(trace.advice, asked, services.rulebook)
+    match, advice = kept.match, told_apart(trace.advice, asked)
     return Snapshot(
         club_id=match.club_id,
         id=new_id(),
@@ -263,7 +263,7 @@ def recompute(snapshot: Snapshot, adviser: Adviser) -> Outcome:
     except (ValueError, TypeError) as error:
         return _outcome(snapshot, LEFT_OUT, f"{UNREADABLE} ({error})")
     try:
-        now = encode(told_apart(adviser.recommend(asked), asked, adviser.rulebook))
+        now = encode(told_apart(adviser.recommend(asked), asked))
     except TooManyMatches:
         return _outcome(snapshot, LEFT_OUT, TOO_MANY)
     told = differences(

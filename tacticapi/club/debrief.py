@@ -213,12 +213,12 @@ class BeliefMove:
         return self.end - self.start
 
 
-def belief_moves(situation: Situation, state: State | None, rulebook: Rulebook) -> tuple[BeliefMove, ...]:
+def belief_moves(situation: Situation, rulebook: Rulebook) -> tuple[BeliefMove, ...]:
     """Return every belief in vocabulary order; what is about health is left out."""
     health = health_of(rulebook)
     clean, model = health.situation(situation), EvidenceModel(rulebook)
     start = model.believe(replace(clean, moment=Moment.BEFORE_MATCH)).all
-    end = model.believe(replace(clean, moment=Moment.AFTER_MATCH), state).all
+    end = model.believe(replace(clean, moment=Moment.AFTER_MATCH)).all
     pairs = zip(start, end, strict=True)
     return tuple(
         _move(last, first.probability, last.probability, rulebook) for first, last in pairs if not health.moved(last)
@@ -276,7 +276,7 @@ def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
     figures = services.rulebook.defaults["debrief"]
     known = health_of(services.rulebook).situation(situation(kept, Moment.AFTER_MATCH, services.rulebook))
     base, state = baseline(known, services.rulebook.defaults), state_after(kept.steps)
-    told, moves = story(kept.steps, format_of(kept.match), base), belief_moves(known, state, services.rulebook)
+    told, moves = story(kept.steps, format_of(kept.match), base), belief_moves(known, services.rulebook)
     return Debrief(
         match_id=match_id,
         own=kept.own.label if kept.own else None,
@@ -322,7 +322,7 @@ def seen_beliefs(services: Services, club_id: str, match_id: str, moment: Moment
     """
     kept, known = permitted(services, club_id, match_id, moment)
     rulebook, health = services.rulebook, health_of(services.rulebook)
-    beliefs = EvidenceModel(rulebook).believe(health.situation(known), state_after(kept.steps)).all
+    beliefs = EvidenceModel(rulebook).believe(health.situation(known)).all
     moves = [
         # rounded as in the JSON, so that picture and answer never differ
         _move(belief, round(belief.prior, 3), round(belief.probability, 3), rulebook)

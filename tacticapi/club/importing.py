@@ -44,7 +44,6 @@ MAX_DEPTH = 20  # levels of lists and objects
 MAX_NUMBER = 2**53  # beyond it a float no longer tells neighbouring whole numbers apart
 MAX_COUNT = 1_000_000_000  # of a version, revision or sequence: it grows by one and must stay in its column
 MAX_EARLIER = 10_000
-MIN_PRIOR = 1e-300  # log odds of a smaller one leave the range of floats
 MAX_WORD, MAX_TEXT = 40, 100
 WORDS = frozenset({"side", "age_band", "first_server", "status", "moment"})
 STATUSES = ("open", "ended")
@@ -211,9 +210,6 @@ def _match_faults(services: Services, match: Match) -> Iterator[Fault]:
         yield Fault(("status",), match.status, f"one of {', '.join(STATUSES)}")
     if (match.status == "ended") != (match.ended_at is not None):
         yield Fault(("ended_at",), encode(match.ended_at), "a time if the match has ended, else null")
-    for name, prior in match.priors.items():
-        if not MIN_PRIOR <= prior < 1:
-            yield Fault(("priors", name), prior, "a chance between 0 and 1, both excluded")
     if len(match.earlier) > MAX_EARLIER:
         yield Fault(("earlier",), None, f"a list of at most {MAX_EARLIER:,} matches")
     for place, one in enumerate(match.earlier):

@@ -11,7 +11,7 @@ from tacticapi.domain.situation import Phase, Wing
 class Contribution:
     """What one kind of observation did to a belief.
 
-    `log_odds` is what it added after family weights; `observations` are the places in the posted list;
+    `log_odds` is what leaving it out would take away; `observations` are the places in the posted list;
     `chances` is how many chances were seen; `text` says it in counts. `what` may be a profile key such as
     opponent.backhand_type, then `observations` is empty.
     """
@@ -38,6 +38,27 @@ class Belief:
     def chances(self) -> float:
         """Chances seen in all, over its contributions."""
         return sum(c.chances for c in self.contributions)
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """What is known of one quality, as a share of the kind of count that shows it best.
+
+    `usual` is the share of the usual player of the level; `low` and `high` bound the middle 80 in 100 of what the
+    share may be; `hits` out of `chances` were counted of this kind (both 0 if only other kinds spoke).
+    """
+
+    quality: str
+    player: str
+    wing: Wing | None
+    what: str
+    says: str
+    usual: float
+    estimate: float
+    low: float
+    high: float
+    hits: float
+    chances: float
 
 
 def belief_name(trait: str, wing: str | None) -> str:

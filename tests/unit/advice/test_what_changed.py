@@ -6,13 +6,13 @@ from typing import Any
 
 import pytest
 
-from tacticapi.advice.plan import Shift, changed_since
+from tacticapi.advice.plan import changed_since
 from tacticapi.advice.selection import Value, steady
 from tacticapi.domain.advice import Advice, AdviceChange, HeldBackTactic, Reason, Suggestion
 from tacticapi.domain.reasoning import Belief, Contribution, Priced
 from tacticapi.domain.rules import Rulebook, Tactic
 from tacticapi.domain.situation import HeldBack, Phase, Previous, Show, Wing
-from tacticapi.pricing.baseline import ChangePoint
+from tacticapi.evidence.changes import ChangePoint, Shift
 
 Advise = Callable[..., Advice]
 MakePriced = Callable[..., Priced]
