@@ -141,8 +141,8 @@ class Adviser:
             bool(beliefs.shifts),
             self._danger.read(situation),
         )
-        weighted = [(entry.observation, float(entry.current)) for entry in beliefs.entries]
-        facts = self._facts.build(view, beliefs.all, weighted)
+        now = [entry.observation for entry in beliefs.entries if entry.current]
+        facts = self._facts.build(view, beliefs.all, now)
         return _Reading(state, point, beliefs, pricer, base, verdicts, view, facts)
 
     def _told(self, situation: Situation, reading: _Reading, inference: Inference) -> Advice:

@@ -24,7 +24,7 @@ from tacticapi.evidence.spots import Cell, SpotModel
 FACTS = ("opponent", "context")
 NERVES, NERVOUS = "warmup.nerves", 3
 NEAR = 1e-9  # chances closer to 0 or 1 than this are told apart by nobody
-TOLD = 0.05  # log-odds that a kind of observation has to move a belief to be named
+TOLD = 0.1  # log-odds that a kind of observation has to move a belief to be named
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,13 +12,12 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cho_factor, cho_solve
 from scipy.special import expit, ndtr, ndtri
 
 Array = NDArray[np.float64]
 MAX_STEPS = 20
 MAX_MOVE = 1.0  # log-odds a step: plain steps can diverge on rare events
-CLOSE = 1e-7
+CLOSE = 1e-6
 LEAST_CURVATURE = 1e-9
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(31)
 WEIGHTS = WEIGHTS / WEIGHTS.sum()
@@ -74,7 +73,8 @@ class Posterior:
 def posterior(rows: Rows) -> Posterior:
     """Return the posterior; Newton's method to convergence, its steps clamped."""
     prior = rows.loads @ rows.loads.T + rows.shared
-    prior[np.diag_indices_from(prior)] += rows.own
+    diagonal = np.diag_indices_from(prior)
+    prior[diagonal] += rows.own
     counted = rows.chances > 0.0
     latent = rows.mu.copy()
     n, hits = rows.chances, rows.hits
@@ -83,14 +83,15 @@ def posterior(rows: Rows) -> Posterior:
         curvature = np.where(counted, np.maximum(n * chance * (1.0 - chance), LEAST_CURVATURE), 1.0)
         spread = np.where(counted, 1.0 / curvature, rows.noise)
         z = np.where(counted, latent - rows.mu + (hits - n * chance) / curvature, hits - rows.mu)
-        factor = cho_factor(prior + np.diag(spread), lower=True, check_finite=False)
-        alpha = cho_solve(factor, z, check_finite=False)
+        responses = prior.copy()
+        responses[diagonal] += spread
+        alpha = np.linalg.solve(responses, z)
         move = rows.mu + prior @ alpha - latent
         largest = float(np.abs(move).max(initial=0.0))
         latent = latent + move * min(1.0, MAX_MOVE / largest if largest else 1.0)
         if largest < CLOSE:
             break
-    return Posterior(rows.loads, alpha, cho_solve(factor, np.eye(len(z)), check_finite=False), latent)
+    return Posterior(rows.loads, alpha, np.linalg.inv(responses), latent)
 
 
 @lru_cache(maxsize=4096)

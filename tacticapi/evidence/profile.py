@@ -39,6 +39,16 @@ class Latent:
         self.carry_over = np.array([rulebook.qualities[name].carry_over for name, _ in self.dims])
         self._qualities = rulebook.qualities
         self._vectors: dict[tuple[tuple[tuple[str, float], ...], Wing | None], Array] = {}
+        self._summed: dict[tuple[int, Wing | None], tuple[Measure, Array, float]] = {}
+
+    def summed(self, measure: Measure, wing: Wing | None) -> tuple[Array, float]:
+        """Return the loaded sum of a measure and its standard deviation between players, worked out once."""
+        key = (id(measure), wing)
+        if key not in self._summed:
+            vector = self.vector(measure.loads, wing)
+            self._summed[key] = (measure, vector, float(np.sqrt(vector @ vector)))
+        _, vector, spread = self._summed[key]
+        return vector, spread
 
     def vector(self, loads: Loads, wing: Wing | None) -> Array:
         """Return a loaded sum in units of the latent values; its length is its standard deviation between players.
@@ -120,9 +130,13 @@ class ProfileModel:
         self._tau: Mapping[str, float] = figures["tau"]
         self._graded = int(rulebook.defaults["evidence"]["graded_entries"])
         self.latents = {level: Latent(rulebook, level) for level in Level}
-        self._shown = {
-            player: _shown(rulebook.kinds.values(), self.latents[USUAL_LEVEL], player) for player in (OPPONENT, OWN)
+        usual = self.latents[USUAL_LEVEL]
+        self._rated = {
+            kind.key: np.flatnonzero(usual.vector(kind.measures[0].loads, None)).tolist()
+            for kind in rulebook.kinds.values()
+            if kind.subject == "own" and kind.measures
         }
+        self._shown = {player: _shown(rulebook.kinds.values(), usual, player) for player in (OPPONENT, OWN)}
 
     def fit(
         self, pools: Iterable[Pool], level: Level, *, nervous: bool, ratings: Mapping[str, Any] | None = None
@@ -139,10 +153,9 @@ class ProfileModel:
 
     def _start(self, ratings: Mapping[str, Any], latent: Latent) -> Array:
         start = np.zeros(len(latent.dims))
-        for name, rating in ratings.items():
-            kind = self.rulebook.kinds.get(f"own.{name}")
-            if kind is not None and kind.measures and isinstance(rating, int | float):
-                places = [i for i, load in enumerate(latent.vector(kind.measures[0].loads, None)) if load]
+        for name, places in self._rated.items():
+            rating = ratings.get(name)
+            if isinstance(rating, int | float):
                 start[places] = (rating - MIDDLE) / self._rating_spread
         return start
 
@@ -153,8 +166,7 @@ class ProfileModel:
             if not _reads(measure, pool):
                 continue
             wing = pool.wing or _wing_of(measure)
-            loads = latent.vector(measure.loads, pool.wing)
-            spread = float(np.sqrt(loads @ loads))
+            loads, spread = latent.summed(measure, pool.wing)
             own = 0.0 if pool.current else self._tau["before_change"] ** 2
             if measure.usual and measure.way in (None, *COUNTED):
                 hits, chances = pool.counts(measure.options, measure.court, measure.way)
@@ -167,7 +179,7 @@ class ProfileModel:
                     yield Row(pool, loads, mu, own + (0.0 if group else shared), hits, chances, 0.0, group, shared)
             if not measure.options and measure.way not in COUNTED:
                 doubt = tau / self._tau["warm_up"] if early else 1.0
-                yield from self._readings(measure, pool, loads, latent.level, own=own, doubt=doubt)
+                yield from self._readings(measure, pool, (loads, spread), latent.level, own=own, doubt=doubt)
 
     def _carried(self, row: Row, latent: Latent) -> Row:
         """Return a row of an earlier match: rho of its variance is the person's and comes again, the rest was that day.
@@ -185,10 +197,10 @@ class ProfileModel:
         return replace(row, loads=rho * row.loads, own=row.own + day, group=group, shared=rho * (1.0 - rho) * variance)
 
     def _readings(
-        self, measure: Measure, pool: Pool, loads: Array, level: Level, *, own: float, doubt: float
+        self, measure: Measure, pool: Pool, summed: tuple[Array, float], level: Level, *, own: float, doubt: float
     ) -> Iterator[Row]:
         """Yield the mean of ratings and amounts in steps of the rating scale, and words and signs as chances."""
-        slope = self._rating_spread / float(np.sqrt(loads @ loads))
+        loads, slope = summed[0], self._rating_spread / summed[1]
         measured: list[float] = []
         words: list[float] = []
         for seen in pool.on_court(measure.court):
