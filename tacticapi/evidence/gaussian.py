@@ -29,8 +29,8 @@ FAR = 6.0  # standard deviations beyond which a normal has nothing
 class Rows:
     """What was observed: loads (rows, qualities), means, own offsets' variances, counts or readings.
 
-    A reading has `chances` 0: `hits` is its value and `noise` its variance. `shared` is the covariance that
-    offsets shared between rows add, (rows, rows).
+    A reading has `chances` 0: `hits` is its value and `noise` its variance. `shared` are the standard
+    deviations of offsets that rows share, (rows, offsets).
     """
 
     loads: Array
@@ -72,26 +72,33 @@ class Posterior:
 
 def posterior(rows: Rows) -> Posterior:
     """Return the posterior; Newton's method to convergence, its steps clamped."""
-    prior = rows.loads @ rows.loads.T + rows.shared
-    diagonal = np.diag_indices_from(prior)
-    prior[diagonal] += rows.own
+    wide = np.hstack((rows.loads, rows.shared))
     counted = rows.chances > 0.0
     latent = rows.mu.copy()
     n, hits = rows.chances, rows.hits
     for _ in range(MAX_STEPS):
         chance = expit(latent)
         curvature = np.where(counted, np.maximum(n * chance * (1.0 - chance), LEAST_CURVATURE), 1.0)
-        spread = np.where(counted, 1.0 / curvature, rows.noise)
+        room = np.where(counted, 1.0 / curvature, rows.noise) + rows.own
         z = np.where(counted, latent - rows.mu + (hits - n * chance) / curvature, hits - rows.mu)
-        responses = prior.copy()
-        responses[diagonal] += spread
-        alpha = np.linalg.solve(responses, z)
-        move = rows.mu + prior @ alpha - latent
+        alpha = _inverse(wide, room, z)
+        move = rows.mu + wide @ (wide.T @ alpha) + rows.own * alpha - latent
         largest = float(np.abs(move).max(initial=0.0))
         latent = latent + move * min(1.0, MAX_MOVE / largest if largest else 1.0)
         if largest < CLOSE:
             break
-    return Posterior(rows.loads, alpha, np.linalg.inv(responses), latent)
+    return Posterior(rows.loads, alpha, _inverse(wide, room, np.eye(len(z))), latent)
+
+
+def _inverse(wide: Array, room: Array, right: Array) -> Array:
+    """Return (wide wide' + diag(room))^-1 right: straight, or by Woodbury's identity if rows outnumber columns."""
+    rows, columns = wide.shape
+    if rows <= columns:
+        return np.asarray(np.linalg.solve(wide @ wide.T + np.diag(room), right))
+    scaled = wide / room[:, np.newaxis]
+    inner = np.eye(columns) + scaled.T @ wide
+    part = right / (room if right.ndim == 1 else room[:, np.newaxis])
+    return np.asarray(part - scaled @ np.linalg.solve(inner, wide.T @ part))
 
 
 @lru_cache(maxsize=4096)

@@ -7,16 +7,17 @@ whose record are its counts. A quality is standard normal here times its spread 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import expit
 
 from tacticapi.domain.reasoning import Estimate
 from tacticapi.domain.rules import USUAL_LEVEL, Level, Loads, Measure, ObservationKind, Rulebook
 from tacticapi.domain.situation import Observation, Phase, Way, Wing
 from tacticapi.evidence.entries import COUNTED, Pool
-from tacticapi.evidence.gaussian import Array, Posterior, Rows, centre, mean_share, posterior
+from tacticapi.evidence.gaussian import NODES, WEIGHTS, Array, Posterior, Rows, centre, posterior
 
 MIDDLE: Final = 2.0  # the rating of the usual player
 NEAR_MIDDLE: Final = 0.3  # steps within which a word says that a player is much like the usual one
@@ -136,6 +137,7 @@ class ProfileModel:
             for kind in rulebook.kinds.values()
             if kind.subject == "own" and kind.measures
         }
+        self._tables: dict[tuple[Level, str], _Table] = {}
         self._shown = {player: _shown(rulebook.kinds.values(), usual, player) for player in (OPPONENT, OWN)}
 
     def fit(
@@ -219,28 +221,55 @@ class ProfileModel:
             room = own * (slope * self._word_slope) ** 2
             yield Row(pool, loads * (slope * self._word_slope), 0.0, room, hits, chances, 0.0)
 
-    def estimates(self, fit: Fit, player: str) -> list[Estimate]:
-        """Return every quality that something was seen of, as a share, in the order of the rulebook."""
-        if fit.posterior is None:
-            return []
-        seen = np.abs(np.array([row.loads for row in fit.rows])).max(axis=0) > 0.0
-        shown = [(fit.latent.dims[i], one) for i, one in self._shown[player].items() if seen[i]]
-        if not shown:
-            return []
-        sums = np.array([fit.latent.vector(one.measure.loads, one.wing) for _, one in shown])
-        means, variances, _ = fit.of(sums)
+    def estimates(self, fit: Fit, player: str, *, every: bool = False) -> list[Estimate]:
+        """Return every quality that something was seen of, as a share, in the order of the rulebook.
+
+        every: also those that nothing was seen of.
+        """
+        table = self._table(fit.latent, player)
+        seen = np.ones(len(fit.latent.dims), dtype=np.bool_)
+        if not every:
+            seen = np.any([row.loads != 0.0 for row in fit.rows], axis=0) if fit.rows else ~seen
+        chosen = np.flatnonzero(seen[table.places])
+        means, variances, _ = fit.of(table.sums[chosen])
+        deviations = np.sqrt(variances)
+        at = table.centres[chosen] + means
+        sides = expit(at[:, np.newaxis] + deviations[:, np.newaxis] * np.array([-TENTH, TENTH]))
+        estimates = expit(at[:, np.newaxis] + deviations[:, np.newaxis] * NODES) @ WEIGHTS
+        counted: dict[tuple[str, Wing | None], list[Row]] = {}
+        for row in fit.rows:
+            if row.chances and row.pool.earlier is None:
+                counted.setdefault((row.pool.kind.id, row.pool.wing), []).append(row)
         found = []
-        for ((quality, wing), one), loads, mean, variance in zip(shown, sums, means, variances, strict=True):
-            usual = one.measure.usual[fit.latent.level]
-            at, deviation = centre(usual, float(np.sqrt(loads @ loads))) + float(mean), float(np.sqrt(variance))
-            rows = [row for row in fit.rows if row.pool.kind is one.kind and row.chances and row.pool.wing == one.wing]
-            low, high = (float(expit(at + side * TENTH * deviation)) for side in (-1, 1))
+        for place, (low, high), estimate in zip(chosen.tolist(), sides.tolist(), estimates.tolist(), strict=True):
+            (quality, wing), one, usual = table.shown[place]
+            rows = counted.get((one.kind.id, one.wing), ())
             hits, chances = sum(row.hits for row in rows), sum(row.chances for row in rows)
-            estimate = mean_share(at, deviation)
             found.append(
                 Estimate(quality, player, wing, one.kind.id, one.kind.says, usual, estimate, low, high, hits, chances)
             )
         return found
+
+    def _table(self, latent: Latent, player: str) -> "_Table":
+        if (latent.level, player) not in self._tables:
+            shown = [(i, one, latent.summed(one.measure, one.wing)) for i, one in self._shown[player].items()]
+            usual = [one.measure.usual[latent.level] for _, one, _ in shown]
+            self._tables[latent.level, player] = _Table(
+                np.array([i for i, _, _ in shown]),
+                np.array([vector for _, _, (vector, _) in shown]),
+                np.array([centre(share, spread) for share, (_, _, (_, spread)) in zip(usual, shown, strict=True)]),
+                [(latent.dims[i], one, share) for (i, one, _), share in zip(shown, usual, strict=True)],
+            )
+        return self._tables[latent.level, player]
+
+
+class _Table(NamedTuple):
+    """What shows each quality at one level: places of latent values, sums, their usual log-odds, and the rest."""
+
+    places: NDArray[np.intp]
+    sums: Array
+    centres: Array
+    shown: Sequence[tuple[Dim, Shown, float]]
 
 
 def _shown(kinds: Iterable[ObservationKind], latent: Latent, player: str) -> dict[int, Shown]:
@@ -300,10 +329,9 @@ def _laid_out(rows: Sequence[Row], start: Array) -> Rows:
     mu, own, hits, chances, noise = np.array(
         [(row.mu, row.own, row.hits, row.chances, row.noise) for row in rows], dtype=np.float64
     ).T
-    shared = np.zeros((len(rows), len(rows)))
-    grouped = [(place, row.group, row.shared) for place, row in enumerate(rows) if row.group]
-    for i, group, variance in grouped:
-        for j, other, _ in grouped:
-            if group == other:
-                shared[i, j] = variance
+    groups = {row.group: place for place, row in enumerate({row.group: row for row in rows if row.group}.values())}
+    shared = np.zeros((len(rows), len(groups)))
+    for place, row in enumerate(rows):
+        if row.group:
+            shared[place, groups[row.group]] = np.sqrt(row.shared)
     return Rows(loads, mu + loads @ start, own, hits, chances, noise, shared)

@@ -100,7 +100,7 @@ def weight(mu: float, spread: float, share: float, chances: int) -> float:
     def estimate(observed: float) -> float:
         rows = Rows(
             np.array([[spread]]), np.array([mu]), np.zeros(1), np.array([observed * chances]),
-            np.array([float(chances)]), np.ones(1), np.zeros((1, 1)),
+            np.array([float(chances)]), np.ones(1), np.zeros((1, 0)),
         )  # fmt: skip
         mean, variance, _ = posterior(rows).of(np.array([[spread]]))
         return mean_share(mu + float(mean[0]), float(np.sqrt(variance[0])))

@@ -18,7 +18,7 @@ shares = st.floats(0.01, 0.99)
 def rows(loads: Array, hits: Array, chances: Array, mu: float = -0.5, own: float = 0.04) -> Rows:
     """Counts where there are chances, else readings with a variance of 1."""
     n = len(hits)
-    return Rows(loads, np.full(n, mu), np.full(n, own), hits, chances, np.ones(n), np.zeros((n, n)))
+    return Rows(loads, np.full(n, mu), np.full(n, own), hits, chances, np.ones(n), np.zeros((n, 0)))
 
 
 @given(share=shares, spread=spreads)
