@@ -203,7 +203,9 @@ class EvidenceModel:
         now, without = (np.clip(part, NEAR, 1.0 - NEAR) for part in regions.chances(fit))
         moved = logit(now)[:, np.newaxis] - logit(without)
         pools = list({id(row.pool): row.pool for row in fit.rows}.values())
-        rows_of = np.array([[row.pool is pool for pool in pools] for row in fit.rows], dtype=np.float64)
+        places = {id(pool): place for place, pool in enumerate(pools)}
+        rows_of = np.zeros((len(fit.rows), len(pools)))
+        rows_of[np.arange(len(fit.rows)), [places[id(row.pool)] for row in fit.rows]] = 1.0
         by_pool = moved @ rows_of
         later = by_pool @ np.array([_of_today(pool) for pool in pools], dtype=np.float64)
         told: dict[int, list[Contribution]] = {}
