@@ -107,23 +107,33 @@ function mistake(words, press, question, undo) {
   return h("li", {}, h("p", {}, words), twice(press, question, ["No, it stays", "Yes, take it back"], act, `${press}: ${words}`));
 }
 
+let asked = null; // the question that is open: the screen may be drawn anew under it, and it stays open
+
 /** A button that asks once more before it acts. The way back comes first, where a second tap by haste would land. */
 function twice(words, question, [no, yes], act, label = words) {
+  const key = `${now.match?.id} ${label}`;
   const box = h("div", { class: "twice", role: "group", "aria-label": label });
-  const first = button(words, () => {
+  const ask = () => {
     const back = button(no, close);
     box.replaceChildren(h("p", {}, question), h("div", { class: "row" }, back, button(yes, done)));
-    back.focus();
+    return back;
+  };
+  const first = button(words, () => {
+    asked = key;
+    ask().focus();
   }, { "aria-label": label });
   const close = () => {
+    asked = null;
     box.replaceChildren(first);
     first.focus();
   };
   const done = () => {
+    asked = null;
     box.replaceChildren(first);
     act();
     if (first.isConnected) first.focus();
   };
-  box.append(first);
+  if (asked === key) ask();
+  else box.append(first);
   return box;
 }
