@@ -6,7 +6,7 @@ Looks are judged by the ways of playing that would speak if only their traits he
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import islice, product
+from itertools import chain, islice, product
 from typing import Any, Final
 
 import numpy as np
@@ -17,6 +17,7 @@ from tacticapi.domain.reasoning import Fact, Firings, Inference, Play
 from tacticapi.domain.rules import Condition, FactKind, ObservationKind, Op, Rulebook, Tactic, Trait, TraitKey
 from tacticapi.domain.situation import Moment, Phase, Situation, Wing
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
+from tacticapi.evidence.gaussian import Array
 from tacticapi.evidence.next_observation import Look as Seen
 from tacticapi.evidence.next_observation import NextObservations
 from tacticapi.evidence.profile import OPPONENT
@@ -197,6 +198,8 @@ class LookFinder:
         first = [] if HAND in gone else [_starter_look(self._rulebook.kinds[HAND])]
         looks = first + self._best(situation, phases, beliefs, stakes, gone={*gone, HAND}, most=most - len(first))
         if mute:
+            if phases == (Phase.GAMES,):
+                mute = {"rally" if subject == "warmup" else subject for subject in mute}
             starters = (kind for kind in self._starters(situation, phases, looks, gone) if kind.subject in mute)
             if instead := next(starters, None):
                 looks = [*looks[: most - 1], _starter_look(instead)]
@@ -255,38 +258,41 @@ class LookFinder:
         rows = np.flatnonzero(stake[of] * tells >= MIN_WORTH)
         gains = stakes.worth(of[rows], found.p_if_true[rows], found.p_if_false[rows])
         confirmed = confirms[of[rows]] * tells[rows]
-        by_look: dict[tuple[str, Wing | None], list[tuple[float, float, int]]] = {}
-        for row, gain, more in zip(rows.tolist(), gains.tolist(), confirmed.tolist(), strict=True):
-            look = found.looks[row]
-            by_look.setdefault((look.kind.id, look.wing), []).append((more, gain, row))
-        weights = self._weights(situation, beliefs)
-        ranked: tuple[list[Any], list[Any]] = ([], [])  # by what they confirm, and by what they gain
-        for told_of in by_look.values():
-            look = found.looks[told_of[0][2]]
-            weight = weights.get(look.kind.subject, 1.0)
-            gain = self._together([one[1] for one in told_of])
-            if look.kind.starter is None:
-                weight *= float(rule["beyond_starters"])
-            for by, ranking in enumerate(ranked):
-                total, (*_, row) = self._together([one[by] for one in told_of]), max(told_of, key=lambda one: one[by])
-                if total * weight >= MIN_WORTH:
-                    order = (-round(total * weight, 6), self._order[look.kind.id], look.wing or "")
-                    ranking.append((order, _look(look, found.keys[row], round(gain, WORTH_DIGITS))))
-        confirming, gaining = ([look for _, look in sorted(r, key=lambda one: one[0])] for r in ranked)
-        return _distinct([*islice(_distinct(confirming), max(1, most - 1)), *gaining, *confirming])[:most]
+        if not len(rows):
+            return []
+        look = found.look[rows]
+        starts = np.flatnonzero(np.diff(look, prepend=-1))
+        looks = [found.looks[place] for place in look[starts].tolist()]
+        weights = self._weights(looks, situation, beliefs)
+        others = float(self._rulebook.defaults["family_weight"])
 
-    def _together(self, parts: list[float]) -> float:
-        """Return what a look brings over several traits: the most in full, the others with the weight of a family."""
-        most = max(parts)
-        return most + float(self._rulebook.defaults["family_weight"]) * (sum(parts) - most)
+        def together(parts: Array) -> Array:
+            best = np.maximum.reduceat(parts, starts)
+            return np.asarray(best + others * (np.add.reduceat(parts, starts) - best))
 
-    def _weights(self, situation: Situation, beliefs: Beliefs) -> dict[str, float]:
-        """Return how much subjects count: less on the side that does not hurt, more if habits bring them up often."""
-        weights = {self._aside(situation) or "": float(self._rule["aside"])}
-        for subject, habits in self._rule["more_often"].items():
+        worth = together(gains).tolist()
+
+        def ranked(parts: Array) -> Iterator[Look]:
+            totals = (together(parts) * weights).round(6).tolist()
+            worthy = [place for place, total in enumerate(totals) if total >= MIN_WORTH]
+            ends = [*starts[1:].tolist(), len(rows)]
+            for n in sorted(worthy, key=lambda n: (-totals[n], self._order[looks[n].kind.id], looks[n].wing or "")):
+                row = starts[n] + int(parts[starts[n] : ends[n]].argmax())
+                yield _look(looks[n], found.keys[rows[row]], round(worth[n], WORTH_DIGITS))
+
+        first = islice(_distinct(ranked(confirmed)), max(1, most - 1))
+        return list(islice(_distinct(chain(first, ranked(gains), ranked(confirmed))), most))
+
+    def _weights(self, looks: Iterable[Seen], situation: Situation, beliefs: Beliefs) -> Array:
+        """Return how much each look counts: less on the side that does not hurt, more if habits bring it up often."""
+        rule = self._rule
+        by_subject = {self._aside(situation) or "": float(rule["aside"])}
+        for subject, habits in rule["more_often"].items():
             shown = [e.estimate / e.usual for e in beliefs.profile if e.player == OPPONENT and e.quality in habits]
-            weights[subject] = max([1.0, *shown])
-        return weights
+            by_subject[subject] = max([1.0, *shown])
+        beyond = float(rule["beyond_starters"])
+        kinds = [look.kind for look in looks]
+        return np.array([by_subject.get(k.subject, 1.0) * (beyond if k.starter is None else 1.0) for k in kinds])
 
     def _aside(self, situation: Situation) -> str | None:
         """Return the subject that shows in the service games of the side that does not hurt; None if neither does."""
@@ -308,15 +314,13 @@ class LookFinder:
                 yield kind
 
 
-def _distinct(looks: Iterable[Look]) -> list[Look]:
-    """Return the first look of every kind and trait."""
+def _distinct(looks: Iterable[Look]) -> Iterator[Look]:
+    """Yield the first look of every kind and trait."""
     told: set[str | None] = set()
-    kept = []
     for look in looks:
         if told.isdisjoint((look.what, look.trait)):
             told |= {look.what, look.trait}
-            kept.append(look)
-    return kept
+            yield look
 
 
 def looks_that_fit(situation: Situation, minutes: float) -> int | None:

@@ -44,10 +44,12 @@ class Look:
 class Outcomes:
     """What looks may show of traits, one row a pair: the chances of the outcomes if the trait holds and if it does not.
 
-    Both arrays are (rows, outcomes), each row sums to 1, and outcomes that a look does not have are 0.
+    `look` is the place of each row's look, in rising order. The chances are (rows, outcomes), each row sums to 1, and
+    outcomes that a look does not have are 0.
     """
 
     looks: Sequence[Look]
+    look: NDArray[np.intp]
     keys: Sequence[TraitKey]
     p_if_true: Array
     p_if_false: Array
@@ -90,16 +92,18 @@ class NextObservations:
         open_rows = [row for row, look in enumerate(table.looks) if look.kind.id not in gone]
         spots = list(self._by_spots(beliefs, phases, wanted, gone))
         looks, keys = [look for look, *_ in spots], [key for _, key, *_ in spots]
+        place = np.arange(len(spots))
         both = np.zeros((2, len(spots), table.most))
         for row, (_, _, p_if_true, p_if_false) in enumerate(spots):
             both[0, row, : len(p_if_true)] = p_if_true
             both[1, row, : len(p_if_false)] = p_if_false
         if places and open_rows:
             at_look, at_trait, *by_region = self._by_region(table, fit, open_rows, places)
-            looks += [table.looks[open_rows[look]] for look in at_look.tolist()]
+            looks += [table.looks[row] for row in open_rows]
+            place = np.concatenate((place, at_look + len(spots)))
             keys += [regions.keys[places[trait]] for trait in at_trait.tolist()]
             both = np.concatenate((both, np.array(by_region)), axis=1)
-        return Outcomes(looks, keys, both[0], both[1])
+        return Outcomes(looks, place, keys, both[0], both[1])
 
     def _answered(self, beliefs: Beliefs) -> Iterator[str]:
         """Yield the graded kinds of which one more would only be averaged in."""

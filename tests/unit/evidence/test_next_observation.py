@@ -30,8 +30,10 @@ class One(NamedTuple):
 
 
 def listed(given: Outcomes) -> list[One]:
+    looks = [given.looks[place] for place in given.look.tolist()]
+    assert sorted(given.look.tolist()) == given.look.tolist()
     columns = (given.p_if_true.tolist(), given.p_if_false.tolist(), given.tells.tolist())
-    return [One(*one) for one in zip(given.looks, given.keys, *columns, strict=True)]
+    return [One(*one) for one in zip(looks, given.keys, *columns, strict=True)]
 
 
 def found(looks: NextObservations, evidence: EvidenceModel, asked: Situation, *phases: Phase) -> list[One]:
@@ -106,7 +108,7 @@ def test_only_the_traits_that_are_wanted_are_looked_for(
     given = looks.outcomes(beliefs, ALL, [("serve_predictable", None), ("weak_forehand", Wing.FOREHAND)], ())
     assert {trait for trait, _ in given.keys} == {"serve_predictable", "weak_forehand"}
     nothing = looks.outcomes(beliefs, ALL, [], ())
-    assert not nothing.looks
+    assert not len(nothing.look)
     assert nothing.p_if_true.shape == nothing.p_if_false.shape == (0, nothing.p_if_true.shape[1])
 
 
