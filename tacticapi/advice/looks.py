@@ -15,8 +15,9 @@ from tacticapi.advice.selection import is_owned
 from tacticapi.domain.advice import Look
 from tacticapi.domain.reasoning import Fact, Firings, Inference, Play
 from tacticapi.domain.rules import Condition, FactKind, ObservationKind, Op, Rulebook, Tactic, Trait, TraitKey
-from tacticapi.domain.situation import Moment, Phase, Situation, Wing
+from tacticapi.domain.situation import Moment, Observation, Phase, Situation, Wing
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
+from tacticapi.evidence.entries import COUNTED
 from tacticapi.evidence.gaussian import Array
 from tacticapi.evidence.next_observation import Look as Seen
 from tacticapi.evidence.next_observation import NextObservations
@@ -215,7 +216,7 @@ class LookFinder:
         return self._stage.get(look.what, 0) if Phase.BEFORE not in self._rulebook.kinds[look.what].phases else -1
 
     def _impossible(self, situation: Situation) -> Iterator[str]:
-        """Yield the kinds that cannot be seen next, or that have been posted in the profile."""
+        """Yield the kinds that cannot be seen next, and those that were answered: in the profile, or by no count."""
         yield from (f"opponent.{key}" for key, value in situation.opponent.items() if value is not None)
         if not _windy(situation):
             yield IN_WIND
@@ -223,6 +224,7 @@ class LookFinder:
             server = situation.score.get("server")
             other = {"own": THEIR_SERVE, "opponent": OUR_SERVE}.get(str(server))
             yield from (kind.id for kind in self._rulebook.kinds.values() if kind.subject == other)
+        yield from (seen.what for seen in situation.observations if _just_graded(seen, situation))
         played = games_played(situation)
         tried = any(tries.tried for tries in situation.tries)
         for name, games in self._rule["games_before"].items():
@@ -284,9 +286,9 @@ class LookFinder:
         return list(islice(_distinct(chain(first, ranked(gains), ranked(confirmed))), most))
 
     def _weights(self, looks: Iterable[Seen], situation: Situation, beliefs: Beliefs) -> Array:
-        """Return how much each look counts: less on the side that does not hurt, more if habits bring it up often."""
+        """Return how much each look counts: more on the side that hurts, and if habits bring it up often."""
         rule = self._rule
-        by_subject = {self._aside(situation) or "": float(rule["aside"])}
+        by_subject = self._sides(situation)
         for subject, habits in rule["more_often"].items():
             shown = [e.estimate / e.usual for e in beliefs.profile if e.player == OPPONENT and e.quality in habits]
             by_subject[subject] = max([1.0, *shown])
@@ -294,15 +296,17 @@ class LookFinder:
         kinds = [look.kind for look in looks]
         return np.array([by_subject.get(k.subject, 1.0) * (beyond if k.starter is None else 1.0) for k in kinds])
 
-    def _aside(self, situation: Situation) -> str | None:
-        """Return the subject that shows in the service games of the side that does not hurt; None if neither does."""
+    def _sides(self, situation: Situation) -> dict[str, float]:
+        """Return by subject what counts more and less, if clearly more points than usual are lost on one side."""
         played, defaults = situation.points_played, self._rulebook.defaults
         gap = situation.context.get("level_gap")
         usual, now = posteriors(gap, None, defaults), posteriors(gap, played, defaults)
         on_serve, on_return = (usual.serve.mean - now.serve.mean, usual.return_.mean - now.return_.mean)
         if max(on_serve, on_return) < float(self._rule["hurts"]):
-            return None
-        return OUR_SERVE if on_return > on_serve else THEIR_SERVE
+            return {}
+        aside, hurts = (OUR_SERVE, THEIR_SERVE) if on_return > on_serve else (THEIR_SERVE, OUR_SERVE)
+        weight = float(self._rule["aside"])
+        return {aside: weight, hurts: 1.0 / weight}
 
     def _starters(
         self, situation: Situation, phases: Phases, looks: Iterable[Look], gone: Collection[str]
@@ -337,6 +341,12 @@ def phases_left(situation: Situation, fitting: int | None) -> Phases:
     if situation.score is not None and (games_played(situation) or _points_played(situation.score)):
         return (Phase.GAMES,)
     return (Phase.WARM_UP,) if fitting else STILL_TO_COME[situation.moment]
+
+
+def _just_graded(seen: Observation, situation: Situation) -> bool:
+    """Report whether an observation of this set is no count, so that asking again would bring the same answer."""
+    now = len((situation.score or {}).get("sets") or ()) + 1
+    return seen.way not in COUNTED and seen.set in (None, now)
 
 
 def games_played(situation: Situation) -> int:

@@ -221,6 +221,18 @@ def test_a_question_that_was_answered_well_is_not_asked_again(advise: Advise) ->
     assert ("weak_high_backhand", Wing.BACKHAND) not in traits
 
 
+def test_what_was_rated_or_named_in_this_set_is_not_asked_again_but_what_was_counted_may_be(
+    adviser: Adviser, situation: Any
+) -> None:
+    rated = {"what": "rally.against_high_ball", "rating": 1, "wing": "backhand", "set": 1, "game": 2}
+    counted = {"what": "rally.backhand_errors", "count": 4, "of": 9, "set": 1, "game": 2}
+    first = situation(**ASKED, observations=[rated, counted])
+    second = situation(**{**ASKED, "score": {**ASKED["score"], "sets": [[6, 3]]}}, observations=[rated, counted])
+    gone = [set(adviser._looks._impossible(now)) for now in (first, second)]
+    assert ["rally.against_high_ball" in names for names in gone] == [True, False]
+    assert not any("rally.backhand_errors" in names for names in gone)
+
+
 def test_the_more_firmly_a_thing_is_known_the_less_is_a_look_at_it_worth(advise: Advise, rulebook: Rulebook) -> None:
     first = next(look for look in advise(**ASKED).look_for if Way.COUNT in rulebook.kinds[look.what].ways)
 
