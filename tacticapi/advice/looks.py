@@ -1,6 +1,7 @@
-"""Find the next things to look for: the looks that could gain the plan most, then what a beginner would look at first.
+"""Find the next things to look for: those that could gain the plan most, then what a beginner would look at first.
 
-Looks are judged by the ways of playing that would speak if only their traits held.
+Looks are judged by the ways of playing that would speak if only their traits held. What has begun to show is confirmed
+before anything new is looked for.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
@@ -157,10 +158,8 @@ class LookFinder:
         self._rule = rulebook.defaults["looks"]
         stages = enumerate(self._rule["warm_up_order"], start=1)
         self._stage = {f"warmup.{key}": stage for stage, keys in stages for key in keys}
-        starters = sorted(
-            (k for k in rulebook.kinds.values() if k.starter is not None), key=lambda k: self._order[k.id]
-        )
-        self._starter_set = starters
+        starters = [kind for kind in rulebook.kinds.values() if kind.starter is not None]
+        self._starter_set = sorted(starters, key=lambda kind: self._order[kind.id])
 
     def stakes(
         self,
@@ -203,12 +202,12 @@ class LookFinder:
                 mute = {"rally" if subject == "warmup" else subject for subject in mute}
             starters = (kind for kind in self._starters(situation, phases, looks, gone) if kind.subject in mute)
             if instead := next(starters, None):
-                looks = [*looks[: most - 1], _starter_look(instead)]
+                looks = [*looks[: max(len(first), most - 1)], _starter_look(instead)][:most]
         if len(looks) < most:
             more = islice(self._starters(situation, phases, looks, gone), most - len(looks))
             looks += map(_starter_look, more)
         if _wind_is_open(situation):
-            looks = [*looks[: max(1, most - 1)], _starter_look(self._rulebook.kinds[WIND])][:most]
+            looks = [*looks[: max(len(first), most - 1)], _starter_look(self._rulebook.kinds[WIND])][:most]
         return tuple(sorted(looks, key=self._when) if Phase.WARM_UP in phases else looks)
 
     def _when(self, look: Look) -> int:

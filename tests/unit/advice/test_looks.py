@@ -33,6 +33,7 @@ WEAK_BACKHAND = [
     {"what": "warmup.backhand_made", "count": 4, "of": 14},
     {"what": "warmup.forehand_made", "count": 12, "of": 14},
 ]
+FED = [{"what": "warmup.fed_backhand", "amount": 18}, {"what": "warmup.fed_forehand", "amount": 4}]
 
 
 def asked(advise: Advise, **more: Any) -> list[str]:
@@ -104,6 +105,12 @@ def test_the_hand_is_asked_first_while_it_is_unknown(advise: Advise, moment: str
     score = None if moment == "before-match" else ASKED["score"]
     assert asked(advise, moment=moment, score=score, opponent={})[0] == HAND
     assert HAND not in asked(advise, moment=moment, score=score)
+
+
+@pytest.mark.parametrize("more", [{"context": {"setting": "outdoor"}}, {"observations": FED}])
+def test_nothing_takes_the_place_of_the_hand(advise: Advise, more: dict[str, Any]) -> None:
+    warm_up = {"moment": "after-warm-up", "score": None, "minutes_left": 0.5}
+    assert asked(advise, **warm_up, opponent={}, **more) == [HAND]
 
 
 def test_what_is_known_of_the_opponent_is_not_asked_for(advise: Advise) -> None:
@@ -269,9 +276,9 @@ def test_a_stroke_that_is_not_owned_gives_nothing_to_look_for(advise: Advise) ->
 
 
 def test_counts_that_tell_nothing_alone_are_answered_by_a_look_that_does(advise: Advise) -> None:
-    fed = [{"what": "warmup.fed_backhand", "amount": 18}, {"what": "warmup.fed_forehand", "amount": 4}]
-    what = asked(advise, moment="after-warm-up", score=None, minutes_left=4, observations=fed)
-    assert "warmup.middle_ball_on_forehand" in what
+    after = {"moment": "after-warm-up", "score": None, "observations": FED}
+    assert "warmup.middle_ball_on_forehand" in asked(advise, **after, minutes_left=4)
+    assert "rally.forehand_errors" in asked(advise, **after)
 
 
 def test_the_same_situation_has_the_same_looks(adviser: Adviser, rulebook: Rulebook, situation: Any) -> None:
