@@ -42,17 +42,22 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class Outcomes:
-    """What a look may show of a trait: the chances of its outcomes if it holds and if it does not; each sums to 1."""
+    """What looks may show of traits, one row a pair: the chances of the outcomes if the trait holds and if it does not.
 
-    look: Look
-    key: TraitKey
-    p_if_true: tuple[float, ...]
-    p_if_false: tuple[float, ...]
+    `look` is the place of each row's look, in rising order. The chances are (rows, outcomes), each row sums to 1, and
+    outcomes that a look does not have are 0.
+    """
+
+    looks: Sequence[Look]
+    look: NDArray[np.intp]
+    keys: Sequence[TraitKey]
+    p_if_true: Array
+    p_if_false: Array
 
     @property
-    def tells(self) -> float:
-        """The total variation distance, 0 to 1: no more of what certainty would gain can a look bring."""
-        return sum(abs(p - q) for p, q in zip(self.p_if_true, self.p_if_false, strict=True)) / 2
+    def tells(self) -> Array:
+        """The total variation distances, 0 to 1: no more of what certainty would gain can a look bring."""
+        return np.asarray(np.abs(self.p_if_true - self.p_if_false).sum(axis=1) / 2)
 
 
 class NextObservations:
@@ -72,22 +77,33 @@ class NextObservations:
         self._chances = chances
         self._tables: dict[tuple[tuple[Phase, ...], Level], _Table] = {}
         self._favourites = [trait.id for trait in rulebook.traits.values() if trait.favourite]
+        self._practice = float(figures["spots"]["practice_serve"])
         self._share = {trait.id: trait.favourite for trait in rulebook.traits.values()}
 
     def outcomes(
-        self, beliefs: Beliefs, phases: tuple[Phase, ...], wanted: Collection[TraitKey], known: Collection[str]
-    ) -> list[Outcomes]:
-        """Return what each look still to come may show of each `wanted` trait; `known` kinds need no look."""
+        self, beliefs: Beliefs, phases: tuple[Phase, ...], wanted: Collection[TraitKey], gone: Collection[str]
+    ) -> Outcomes:
+        """Return what each look still to come may show of each `wanted` trait; the kinds in `gone` are left out."""
         fit = beliefs.opponent
         table = self._table(phases, fit.latent)
-        gone = {*known, *self._answered(beliefs)}
+        gone = {*gone, *self._answered(beliefs)}
         regions = self._model.regions[fit.latent.level]
         places = [place for place, key in enumerate(regions.keys) if key in wanted]
-        found = list(self._by_spots(beliefs, phases, wanted, gone))
         open_rows = [row for row, look in enumerate(table.looks) if look.kind.id not in gone]
+        spots = list(self._by_spots(beliefs, phases, wanted, gone))
+        looks, keys = [look for look, *_ in spots], [key for _, key, *_ in spots]
+        place = np.arange(len(spots))
+        both = np.zeros((2, len(spots), table.most))
+        for row, (_, _, p_if_true, p_if_false) in enumerate(spots):
+            both[0, row, : len(p_if_true)] = p_if_true
+            both[1, row, : len(p_if_false)] = p_if_false
         if places and open_rows:
-            found += self._by_region(table, fit, open_rows, places)
-        return found
+            at_look, at_trait, *by_region = self._by_region(table, fit, open_rows, places)
+            looks += [table.looks[row] for row in open_rows]
+            place = np.concatenate((place, at_look + len(spots)))
+            keys += [regions.keys[places[trait]] for trait in at_trait.tolist()]
+            both = np.concatenate((both, np.array(by_region)), axis=1)
+        return Outcomes(looks, place, keys, both[0], both[1])
 
     def _answered(self, beliefs: Beliefs) -> Iterator[str]:
         """Yield the graded kinds of which one more would only be averaged in."""
@@ -129,7 +145,10 @@ class NextObservations:
         mu, own, noise = np.array(figures).reshape(len(figures), 3).T
         return _Table(looks, np.array(loads), mu, own, noise)
 
-    def _by_region(self, table: "_Table", fit: Fit, rows: Sequence[int], places: Sequence[int]) -> list[Outcomes]:
+    def _by_region(
+        self, table: "_Table", fit: Fit, rows: Sequence[int], places: Sequence[int]
+    ) -> tuple[NDArray[np.intp], NDArray[np.intp], Array, Array]:
+        """Return the pairs of look and trait that have a tie, by place, and the chances of their outcomes."""
         regions = self._model.regions[fit.latent.level]
         loads, sums = table.loads[rows], regions.sums[places]
         mean, variance, weighed = fit.of(loads)
@@ -138,8 +157,6 @@ class NextObservations:
         total = variance + table.own[rows]
         tied = np.abs(across) > LEAST_TIE * np.sqrt(total[:, np.newaxis] * trait_variance)
         at_look, at_trait = np.nonzero(tied)
-        if not len(at_look):
-            return []
         deviation = np.sqrt(total)
         latent = (table.mu[rows] + mean)[:, np.newaxis] + deviation[:, np.newaxis] * _NODES
         chances = table.outcomes(rows, latent)  # (looks, nodes, outcomes)
@@ -150,17 +167,11 @@ class NextObservations:
         joint = np.einsum("pj,j,pjk->pk", holds, _WEIGHTS, chances[at_look])
         whole = np.einsum("j,ljk->lk", _WEIGHTS, chances)[at_look]
         chance = np.clip(joint.sum(axis=1, keepdims=True), 1e-9, 1.0 - 1e-9)
-        if_true, if_false = joint / chance, np.maximum(whole - joint, 0.0) / (1.0 - chance)
-        return [
-            Outcomes(table.looks[rows[look]], regions.keys[places[trait]], tuple(p), tuple(q))
-            for look, trait, p, q in zip(
-                at_look.tolist(), at_trait.tolist(), if_true.tolist(), if_false.tolist(), strict=True
-            )
-        ]
+        return at_look, at_trait, joint / chance, np.maximum(whole - joint, 0.0) / (1.0 - chance)
 
     def _by_spots(
         self, beliefs: Beliefs, phases: tuple[Phase, ...], wanted: Collection[TraitKey], gone: Collection[str]
-    ) -> Iterator[Outcomes]:
+    ) -> Iterator[tuple[Look, TraitKey, Sequence[float], Sequence[float]]]:
         """Yield what the next serves to a court may show of a favourite spot: how many go to the likeliest one."""
         for trait in self._favourites:
             share = self._share[trait]
@@ -170,11 +181,9 @@ class NextObservations:
                 phase = next((phase for phase in phases if phase in kind.phases), None)
                 if kind.id in KINDS and kind.id not in gone and phase is not None:
                     cell = self._model.spots.cell(KINDS[kind.id], beliefs.spots)
-                    yield Outcomes(
-                        Look(kind, None, self._chances[phase]),
-                        (trait, None),
-                        *_favourite(cell, share, self._chances[phase]),
-                    )
+                    worth = self._practice if phase is Phase.WARM_UP else 1.0
+                    look = Look(kind, None, max(1, round(self._chances[phase] * worth)))
+                    yield look, (trait, None), *_favourite(cell, share, look.chances)
 
 
 def _across(fit: Fit, loads: Array, weighed: Array, sums: Array) -> Array:
@@ -208,10 +217,14 @@ class _Table:
     own: Array
     noise: Array
 
+    @property
+    def most(self) -> int:
+        """The number of outcomes of the look that has most."""
+        return max([look.chances + 1 for look in self.looks] + [len(EDGES) - 1])
+
     def outcomes(self, rows: Sequence[int], latent: Array) -> Array:
         """Return the chance of every outcome at every node, (looks, nodes, outcomes); unused outcomes are 0."""
-        most = max([look.chances + 1 for look in self.looks] + [len(EDGES) - 1])
-        found = np.zeros((*latent.shape, most))
+        found = np.zeros((*latent.shape, self.most))
         for chances in {self.looks[row].chances for row in rows}:
             these = [i for i, row in enumerate(rows) if self.looks[row].chances == chances]
             at = latent[these][..., np.newaxis]

@@ -1,14 +1,14 @@
 """What one more look could show: chances that sum to 1, that part the traits, and that fall with counts."""
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, NamedTuple
 
 import pytest
 
-from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.rules import Rulebook, TraitKey
 from tacticapi.domain.situation import Phase, Situation, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
-from tacticapi.evidence.next_observation import NextObservations, Outcomes
+from tacticapi.evidence.next_observation import Look, NextObservations, Outcomes
 
 Write = Callable[..., Situation]
 ALL = (Phase.WARM_UP, Phase.GAMES)
@@ -19,12 +19,29 @@ def looks(rulebook: Rulebook, evidence: EvidenceModel) -> NextObservations:
     return NextObservations(rulebook, evidence)
 
 
-def found(looks: NextObservations, evidence: EvidenceModel, asked: Situation, *phases: Phase) -> list[Outcomes]:
+class One(NamedTuple):
+    """One look and trait."""
+
+    look: Look
+    key: TraitKey
+    p_if_true: list[float]
+    p_if_false: list[float]
+    tells: float
+
+
+def listed(given: Outcomes) -> list[One]:
+    looks = [given.looks[place] for place in given.look.tolist()]
+    assert sorted(given.look.tolist()) == given.look.tolist()
+    columns = (given.p_if_true.tolist(), given.p_if_false.tolist(), given.tells.tolist())
+    return [One(*one) for one in zip(looks, given.keys, *columns, strict=True)]
+
+
+def found(looks: NextObservations, evidence: EvidenceModel, asked: Situation, *phases: Phase) -> list[One]:
     beliefs = evidence.believe(asked)
-    return looks.outcomes(beliefs, phases or ALL, list(beliefs.by_key), ())
+    return listed(looks.outcomes(beliefs, phases or ALL, list(beliefs.by_key), ()))
 
 
-def of(kind: str, trait: str, given: list[Outcomes], wing: Wing | None = None) -> Outcomes:
+def of(kind: str, trait: str, given: list[One], wing: Wing | None = None) -> One:
     return next(one for one in given if (one.look.kind.id, one.key[0], one.look.wing) == (kind, trait, wing))
 
 
@@ -89,13 +106,27 @@ def test_only_the_traits_that_are_wanted_are_looked_for(
 ) -> None:
     beliefs = evidence.believe(situation())
     given = looks.outcomes(beliefs, ALL, [("serve_predictable", None), ("weak_forehand", Wing.FOREHAND)], ())
-    assert {one.key[0] for one in given} == {"serve_predictable", "weak_forehand"}
+    assert {trait for trait, _ in given.keys} == {"serve_predictable", "weak_forehand"}
+    nothing = looks.outcomes(beliefs, ALL, [], ())
+    assert not len(nothing.look)
+    assert nothing.p_if_true.shape == nothing.p_if_false.shape == (0, nothing.p_if_true.shape[1])
 
 
 def test_what_is_known_needs_no_look(looks: NextObservations, evidence: EvidenceModel, situation: Write) -> None:
     beliefs = evidence.believe(situation())
-    given = looks.outcomes(beliefs, (Phase.BEFORE, *ALL), list(beliefs.by_key), ["opponent.backhand_type"])
-    assert all(one.look.kind.id != "opponent.backhand_type" for one in given)
+    for gone, there in (([], True), (["opponent.backhand_type"], False)):
+        given = looks.outcomes(beliefs, (Phase.BEFORE, *ALL), list(beliefs.by_key), gone)
+        assert any(look.kind.id == "opponent.backhand_type" for look in given.looks) is there
+
+
+def test_practice_serves_bring_fewer_chances_than_serves_of_games(
+    looks: NextObservations, evidence: EvidenceModel, situation: Write
+) -> None:
+    given = found(looks, evidence, situation())
+    warm_up, games = (
+        of(kind, "serve_predictable", given).look for kind in ("warmup.serve_spots", "serve.ad_court_spots")
+    )
+    assert 1 <= warm_up.chances < games.chances / 2
 
 
 @pytest.mark.parametrize("counts", [{"wide": 0, "body": 0, "T": 0}, {"wide": 9, "body": 2, "T": 1}])
