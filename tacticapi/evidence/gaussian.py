@@ -17,7 +17,7 @@ from scipy.special import expit, ndtr, ndtri
 Array = NDArray[np.float64]
 MAX_STEPS = 20
 MAX_MOVE = 1.0  # log-odds a step: plain steps can diverge on rare events
-CLOSE = 1e-6
+CLOSE = 1e-3  # log-odds: the next step of Newton's method would be about the square of this
 LEAST_CURVATURE = 1e-9
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(31)
 WEIGHTS = WEIGHTS / WEIGHTS.sum()

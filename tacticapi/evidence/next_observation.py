@@ -7,6 +7,7 @@ is a model default.
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from math import comb
 
 import numpy as np
@@ -19,7 +20,7 @@ from tacticapi.evidence.beliefs import Beliefs, EvidenceModel, Marks
 from tacticapi.evidence.entries import COUNTED
 from tacticapi.evidence.gaussian import Array, centre, inside
 from tacticapi.evidence.profile import OWN_SUBJECTS, Fit, Latent
-from tacticapi.evidence.spots import KINDS, Cell
+from tacticapi.evidence.spots import KINDS
 
 UNSEEN_SUBJECTS = OWN_SUBJECTS | {"context", "plan"}
 """What no look at the opponent can show."""
@@ -164,8 +165,8 @@ class NextObservations:
         holds = np.ones((len(at_look), len(_NODES)))
         for marks in regions.parts(places):
             holds *= _given(fit, marks, (loads, total, weighed, deviations), (at_look, at_trait))
-        joint = np.einsum("pj,j,pjk->pk", holds, _WEIGHTS, chances[at_look])
-        whole = np.einsum("j,ljk->lk", _WEIGHTS, chances)[at_look]
+        joint = ((holds * _WEIGHTS)[:, np.newaxis, :] @ chances[at_look])[:, 0, :]
+        whole = (_WEIGHTS @ chances)[at_look]
         chance = np.clip(joint.sum(axis=1, keepdims=True), 1e-9, 1.0 - 1e-9)
         return at_look, at_trait, joint / chance, np.maximum(whole - joint, 0.0) / (1.0 - chance)
 
@@ -183,7 +184,7 @@ class NextObservations:
                     cell = self._model.spots.cell(KINDS[kind.id], beliefs.spots)
                     worth = self._practice if phase is Phase.WARM_UP else 1.0
                     look = Look(kind, None, max(1, round(self._chances[phase] * worth)))
-                    yield look, (trait, None), *_favourite(cell, share, look.chances)
+                    yield look, (trait, None), *_favourite(cell.alphas, share, look.chances)
 
 
 def _across(fit: Fit, loads: Array, weighed: Array, sums: Array) -> Array:
@@ -229,24 +230,31 @@ class _Table:
             these = [i for i, row in enumerate(rows) if self.looks[row].chances == chances]
             at = latent[these][..., np.newaxis]
             if chances:
-                hits = np.arange(chances + 1)
                 p = np.clip(expit(at), 1e-9, 1.0 - 1e-9)
-                ways = np.array([comb(chances, int(h)) for h in hits], dtype=np.float64)
-                found[these, :, : chances + 1] = ways * p**hits * (1.0 - p) ** (chances - hits)
+                found[these, :, : chances + 1] = _binomial(p, chances)
             else:
                 spread = np.sqrt(self.noise[[rows[i] for i in these]])[:, np.newaxis, np.newaxis]
                 found[these, :, : len(EDGES) - 1] = np.diff(ndtr((EDGES - at) / spread), axis=-1)
         return found
 
 
-def _favourite(cell: Cell, share: float, chances: int) -> tuple[tuple[float, ...], tuple[float, ...]]:
+def _binomial(p: Array, chances: int) -> Array:
+    """Return the chances of 0 to `chances` hits; the last axis of `p` has length 1."""
+    ways = [float(comb(chances, hits)) for hits in range(chances + 1)]
+    repeated = np.repeat(p, chances, axis=-1)
+    one = np.ones_like(p)
+    hits = np.concatenate((one, np.multiply.accumulate(repeated, axis=-1)), axis=-1)
+    misses = np.concatenate((one, np.multiply.accumulate(1.0 - repeated, axis=-1)), axis=-1)
+    return np.asarray(ways * hits * misses[..., ::-1])
+
+
+@lru_cache(maxsize=1024)
+def _favourite(alphas: tuple[float, ...], share: float, chances: int) -> tuple[tuple[float, ...], tuple[float, ...]]:
     """Return the chances that 0 to `chances` serves go to the likeliest spot, if it is a favourite and if not."""
-    total, best = sum(cell.alphas), max(cell.alphas)
+    total, best = sum(alphas), max(alphas)
     edges = betainc(best, total - best, np.arange(41) / 40)
     weights = np.diff(edges)
-    hits = np.arange(chances + 1)
-    ways = np.array([comb(chances, int(h)) for h in hits], dtype=np.float64)
-    given = ways * _THETA[:, np.newaxis] ** hits * (1.0 - _THETA[:, np.newaxis]) ** (chances - hits)
+    given = _binomial(_THETA[:, np.newaxis], chances)
     favourite = share <= _THETA
     p = [weights[part] @ given[part] / max(float(weights[part].sum()), 1e-9) for part in (favourite, ~favourite)]
     return tuple((p[0] / p[0].sum()).tolist()), tuple((p[1] / p[1].sum()).tolist())
