@@ -136,7 +136,8 @@ class MatchRow(KeptRow):
     """A match between a player of the club and an opponent; either may have been erased.
 
     `context`, `own_facts` and `opponent_facts` are as posted; facts stand above those of the players. `earlier` are
-    the matches before this one against the same opponent. `version` counts changes of the match itself, `revision` every change that can change advice, entries included.
+    the matches before this one against the same opponent. `version` counts changes of the match itself, `revision`
+    every change that can change advice, entries included.
     """
 
     __tablename__ = "matches"
