@@ -132,8 +132,8 @@ SURFACE = "context.surface"
 def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     """Get what is believed of an opponent across matches.
 
-    Beliefs with what moved them, and the ten newest ended matches that they rest on, with dates and surfaces. As JSON, or
-    as Markdown (Accept: text/markdown). A match that goes on is no part of it, and is named in `playing`. While only
+    Beliefs with what moved them, and the ten newest ended matches that they rest on, with dates and surfaces. As JSON,
+    or as Markdown (Accept: text/markdown). A match that goes on is no part of it, and is named in `playing`. While only
     safety may be read of that match, the dossier holds that and a notice alone.
     """
     if players.get(kept_services(), club_id(), player_id).side != "opponent":
