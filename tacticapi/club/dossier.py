@@ -4,7 +4,8 @@ It holds playing facts only: nothing physical, no safety sign, no conduct, no de
 of it, and while only safety may be read of that match, nothing of the dossier is told.
 """
 
-from collections.abc import Iterable, Sequence
+from collections import Counter
+from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -17,13 +18,16 @@ from tacticapi.domain.reasoning import Belief
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
+from tacticapi.evidence.entries import read_entries
+from tacticapi.posted import PROFILES
 from tacticapi.store import Match, Player, UnitOfWork
 
-NEVER_TRAITS = frozenset({"delays_play"})
-NEVER_SUBJECTS = frozenset({"physical", "conduct", "own", "record", "plan", "context", "opponent"})
+NEVER_QUALITIES = frozenset({"delays"})
+NEVER_SUBJECTS = frozenset({"physical", "conduct", "body_language", "record", "plan", *PROFILES})
 SECONDS_A_DAY = 86_400.0
 MAX_DAYS = 4  # named; how many more there are is said
 MAX_READ = 10  # matches that are read, the newest: older ones hardly count
+MAX_SEEN = 100  # things that are kept of one match, sums first: every later match and advice holds them
 BEGINS = "Some beliefs begin from earlier matches against this opponent ({days}). People change: look again."
 CLOSED = (
     "What earlier matches taught of this opponent is not used: a match against them goes on, and only safety may be "
@@ -54,39 +58,38 @@ class MatchEvidence:
 def lesson(kept: KeptMatch, surface: str | None, now: datetime, rulebook: Rulebook) -> MatchEvidence:
     """Return what a match showed of playing facts alone; `surface` is that of the next match."""
     whole = situation(kept, Moment.AFTER_MATCH, rulebook)
-    seen = [one for one in whole.observations if may_be_known(one.what, rulebook)]
+    counted = (entry.observation for entry in read_entries(whole, rulebook).counted)
+    seen = [one for one in counted if one.way is not Way.TEXT and may_be_known(one.what, rulebook)]
     there = whole.context.get("surface")
     same = surface is None or there is None or there == surface
     counts = weight(kept.match.started_at, now, rulebook, same_surface=same)
-    earlier = Earlier(kept.match.started_at.date(), there, round(counts, 4), tuple(added_up(seen)))
+    sums = added_up(seen, int(rulebook.defaults["evidence"]["graded_entries"]))
+    earlier = Earlier(kept.match.started_at.date(), there, round(counts, 4), tuple(sums))
     return MatchEvidence(kept.match.id, kept.match.started_at, len(seen), earlier)
 
 
-def added_up(observations: Iterable[Observation]) -> list[Observation]:
-    """Return the observations with the counts of one kind, wing, court and serve added up; the rest once each.
+def added_up(observations: Iterable[Observation], max_graded: int) -> list[Observation]:
+    """Return the counts of one kind, wing, court and serve added up, and the newest `max_graded` of all else.
 
-    Nothing else of them is kept: no date, no end, no observer, no note.
+    Nothing else of them is kept: no place in a match, no observer, no note.
     """
-    found: dict[tuple[object, ...], Observation] = {}
+    sums: dict[Hashable, Observation] = {}
+    graded: dict[Hashable, list[Observation]] = {}
     for one in observations:
-        bare = Observation(
-            0, one.what, one.way, one.count, one.of, one.counts, one.rating, None, one.amount, one.seen, one.wing,
-            one.court, one.serve,
-        )  # fmt: skip
-        if one.way is Way.VALUE:
-            bare = replace(bare, value=one.value)
-        key = (one.what, one.way, one.wing, one.court, one.serve, one.rating, bare.value, one.amount, one.seen)
-        there = found.get(key)
-        if one.way is Way.TEXT:
-            continue
-        if there is None:
-            found[key] = bare
-        elif one.way is Way.COUNT:
-            found[key] = replace(there, count=(there.count or 0) + (one.count or 0), of=(there.of or 0) + (one.of or 0))
-        elif one.way is Way.COUNTS:
-            both = [there.counts or {}, one.counts or {}]
-            found[key] = replace(there, counts={o: sum(c.get(o, 0) for c in both) for c in both for o in c})
-    return list(found.values())
+        bare = replace(one, index=0, end=None, set=None, game=None, by=None, note=None, ref=None)
+        key = (one.what, one.way, one.wing, one.court, one.serve)
+        if one.way in (Way.COUNT, Way.COUNTS):
+            sums[key] = _sum(sums[key], bare) if key in sums else bare
+        else:
+            graded.setdefault(key, []).append(bare)
+    newest = [one for alike in graded.values() for one in alike[-max_graded:]]
+    return [*sums.values(), *newest][:MAX_SEEN]
+
+
+def _sum(one: Observation, other: Observation) -> Observation:
+    if one.way is Way.COUNT:
+        return replace(one, count=(one.count or 0) + (other.count or 0), of=(one.of or 0) + (other.of or 0))
+    return replace(one, counts=dict(Counter(one.counts) + Counter(other.counts)))
 
 
 def weight(started: datetime, now: datetime, rulebook: Rulebook, *, same_surface: bool) -> float:
@@ -98,8 +101,11 @@ def weight(started: datetime, now: datetime, rulebook: Rulebook, *, same_surface
 
 
 def may_be_known(what: str, rulebook: Rulebook) -> bool:
-    """Return whether a kind is a playing fact of the opponent: nothing of health, nothing physical, no conduct."""
-    return what.partition(".")[0] not in NEVER_SUBJECTS and what not in health_of(rulebook).kinds
+    """Return whether a kind is about the opponent's play: nothing of health or gestures, no conduct, no delays."""
+    if what.partition(".")[0] in NEVER_SUBJECTS or what in health_of(rulebook).kinds:
+        return False
+    measures = rulebook.kinds[what].measures if what in rulebook.kinds else ()
+    return not any(NEVER_QUALITIES & measure.loads.keys() for measure in measures)
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +170,7 @@ def taught(
         if reads and (why := _playing(services, work, opponent_id)[1]):
             return Known(withheld=why)
         lessons = _lessons(services, work, opponent_id, surface)
-    return Known(tuple(one.earlier for one in lessons if one.observations))
+    return Known(tuple(one.earlier for one in lessons if one.earlier.seen))
 
 
 def known_opponent(work: UnitOfWork, opponent_id: str) -> Player:
@@ -196,9 +202,7 @@ def _beliefs(player: Player, lessons: Sequence[MatchEvidence], rulebook: Ruleboo
     facts = {key: value for key, value in player.facts.items() if f"opponent.{key}" not in health.kinds}
     earlier = tuple(one.earlier for one in lessons)
     known = EvidenceModel(rulebook).believe(Situation(Moment.BEFORE_MATCH, opponent=facts, earlier=earlier))
-    found = [
-        _told(belief, rulebook) for belief in known.all if belief.contributions and belief.trait not in NEVER_TRAITS
-    ]
+    found = [_told(belief, rulebook) for belief in known.all if belief.contributions]
     return tuple(sorted(found, key=lambda b: (-abs(b.probability - b.prior), b.trait, b.wing or "")))
 
 

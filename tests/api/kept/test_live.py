@@ -128,7 +128,7 @@ def test_where_the_event_does_not_permit_it_nothing_but_safety_leaks(
         text = caller.get(address).text
         assert shown not in text, address
         assert "probability" not in text, address
-        assert "priors" not in text, address
+        assert "earlier" not in text, address
     caller.post(f"{under_way.address}/end")
     after = caller.get(f"/v1/advice/{before['advice_id']}").json
     assert after["suggestions"]
