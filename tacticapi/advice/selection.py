@@ -57,7 +57,8 @@ def hold_back(
 ) -> tuple[list[Priced], list[HeldBackTactic]]:
     """Set aside what cannot be hit, what is counter-indicated, what does not pay and what the moment excludes.
 
-    Nothing is told of a tactic that nobody would expect: a reminder out of its moment, or one that only open beliefs speak for.
+    Nothing is told of a tactic that nobody would expect: a reminder out of its moment, or one that rests
+    on open beliefs alone.
     """
     kept: list[Priced] = []
     held: list[HeldBackTactic] = []

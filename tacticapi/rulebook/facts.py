@@ -6,7 +6,7 @@ amounts times 100); every word comes from a closed list. Nothing that a client t
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
-from math import fsum
+from math import fsum, inf
 
 from tacticapi.domain.reasoning import Belief, Fact
 from tacticapi.domain.rules import Condition, FactKind, Rulebook
@@ -56,7 +56,7 @@ class FactBuilder:
                     fields["wing"] = belief.wing.value
                 if (
                     belief.contributions and belief.probability > belief.prior
-                ):  # what speaks against a trait opens nothing
+                ):  # not if it fell
                     fields["seen"] = "yes"
                 places = tuple(sorted({i for c in belief.contributions for i in c.observations}))
                 yield Fact(f"belief:{belief.trait}:{belief.wing or ''}", FactKind.BELIEF, belief.trait, fields, places)
@@ -84,7 +84,7 @@ class FactBuilder:
         asked = self._asked[FactKind.OBSERVED]
         groups: dict[str, list[tuple[Observation, float]]] = {}
         for seen, weight in entries:
-            if seen.what in asked:
+            if seen.what in asked and weight:  # nothing from before a change of play is a fact of now
                 groups.setdefault(seen.what, []).append((seen, weight))
         for what, group in groups.items():
             for label, where, part in _split(group):
@@ -107,8 +107,9 @@ class FactBuilder:
         if Way.TEXT in ways or any(s.seen for s, _ in part):  # a text about a sign says that it was seen
             yield ":seen", {"seen": "yes"}
         if Way.VALUE in ways:
-            newest = max(w for s, w in part if s.way is Way.VALUE)
-            for value in sorted({s.value for s, w in part if s.way is Way.VALUE and w == newest and s.value}):
+            words = [(_played(s), s.value) for s, _ in part if s.way is Way.VALUE and s.value]
+            newest = max(at for at, _ in words)
+            for value in sorted({value for at, value in words if at == newest}):
                 yield f":{value}", {"value": value}
 
     def _circumstances(self, view: View) -> Iterator[Fact]:
@@ -196,6 +197,11 @@ def _option_shares(spreads: list[tuple[Mapping[str, float], float]]) -> Iterator
     for option in dict.fromkeys(o for spread, _ in spreads for o in spread):
         hits = fsum(w * spread.get(option, 0.0) for spread, w in spreads)
         yield f":{option}", {"permille": round(1000 * hits / total), "chances": raw, "option": option}
+
+
+def _played(seen: Observation) -> tuple[float, float]:
+    """Return the set and game of an observation; one that is not dated was made just now."""
+    return (seen.set or 1, seen.game) if seen.game is not None else (inf, inf)
 
 
 def _mean(values: list[tuple[float, float]]) -> float:
