@@ -326,8 +326,9 @@ def test_grades_are_averaged_by_weight(build: Ask) -> None:
 
 def test_of_words_as_new_as_each_other_all_count(build: Ask) -> None:
     what = "serve.second_serve_depth"
-    seen = [{"what": what, "value": value} for value in ("short", "deep", "short", "middle")]
-    told = build((FactKind.OBSERVED, what), observations=seen, weights=(1.0, 1.0, 1.0, 0.5))
+    games = {"short": 5, "deep": 5, "middle": 4}
+    seen = [{"what": what, "value": value, "set": 1, "game": game} for value, game in games.items()]
+    told = build((FactKind.OBSERVED, what), observations=seen)
     assert [(f.id, f.fields["value"]) for f in told] == [
         (f"observed:{what}:deep", "deep"),
         (f"observed:{what}:short", "short"),
