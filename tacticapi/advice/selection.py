@@ -67,7 +67,7 @@ def hold_back(
         against = _against(item, firings, situation, rulebook, health)
         if against is None:
             kept.append(item)
-        elif any(_firm(firing, leaning) for firing in firings.by_tactic[item.firing.tactic.id]):
+        elif any(_firm(one, leaning) for one in (item.firing, *firings.by_tactic.get(item.firing.tactic.id, ()))):
             no_news = against.reason is HeldBack.MOMENT and item.firing.tactic.show is Show.REMINDER
             held += [] if no_news else [against]
     return kept, held
