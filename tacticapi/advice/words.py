@@ -30,9 +30,9 @@ def read_word(chances: float, reads: Sequence[Mapping[str, Any]]) -> str:
 
 
 def _seen_of(belief: Belief) -> float:
-    """Return the chances seen of the trait itself: what moved it less than half as much as the strongest is about others."""
+    """Return the chances seen of the trait; what moved it less than a tenth as much as the strongest is left out."""
     strongest = max((abs(c.log_odds) for c in belief.contributions), default=0.0)
-    return sum(c.chances for c in belief.contributions if 2 * abs(c.log_odds) >= strongest)
+    return sum(c.chances for c in belief.contributions if 10 * abs(c.log_odds) >= strongest)
 
 
 def rests_on(

@@ -249,7 +249,7 @@ def answer(adviser: Adviser, asked: Situation, tactic: str) -> tuple[str, str]:
 def test_a_suggested_tactic_is_traced_back_to_what_was_posted(adviser: Adviser, situation: Write) -> None:
     (told,) = adviser.trace(situation(**ASKED, limit=10), "low-slice-to-low-ball-weakness").questions
     assert told.verdict == "suggested"
-    assert any("(backhand)" in line and line.endswith("[/observations/0]") for line in told.chain)
+    assert any("(backhand)" in line and "[/observations/0, " in line for line in told.chain)
 
 
 def test_a_tactic_held_back_says_why(adviser: Adviser, situation: Write) -> None:
