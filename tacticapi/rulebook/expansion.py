@@ -15,7 +15,7 @@ from tacticapi.rulebook.conditions import QUALIFIERS
 SCALE_PERMILLE = 1000
 SCALE_OBSERVED = 100
 OPEN = "open"
-"""The level of a belief of which something was seen and that is not ruled out: its price decides."""
+"""The level of a belief that what was seen has raised and that is not ruled out: its price decides."""
 PLAIN_COUNT = "count"
 """The option of a share that was posted as a plain count."""
 

@@ -53,7 +53,7 @@ class FactBuilder:
                 fields: dict[str, int | str] = {"permille": round(1000 * belief.probability)}
                 if belief.wing:
                     fields["wing"] = belief.wing.value
-                if belief.contributions:
+                if belief.contributions and belief.probability > belief.prior:  # not if it fell
                     fields["seen"] = "yes"
                 places = tuple(sorted({i for c in belief.contributions for i in c.observations}))
                 yield Fact(f"belief:{belief.trait}:{belief.wing or ''}", FactKind.BELIEF, belief.trait, fields, places)

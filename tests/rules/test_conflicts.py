@@ -112,7 +112,10 @@ MATCHES: list[tuple[str, str, Mapping[str, Any]]] = [
         {
             "moment": "after-warm-up",
             "own": {"serve_placement": 3},
-            "observations": [{"what": "warmup.ran_round_backhand", "count": 7, "of": 10}],
+            "observations": [
+                {"what": "warmup.ran_round_backhand", "count": 7, "of": 10},
+                {"what": "warmup.middle_ball_on_forehand", "count": 9, "of": 10},
+            ],
         },
     ),
     (

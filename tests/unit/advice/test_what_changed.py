@@ -153,7 +153,7 @@ def test_what_one_did_oneself_is_no_change_of_their_play(advise: Advise) -> None
 
 
 Told = Callable[..., tuple[AdviceChange, ...]]
-NO_REASON = "older games count for less, or another trait took its place"
+NO_REASON = "all that was seen is read together"
 
 
 @pytest.fixture
