@@ -31,7 +31,8 @@ TOLD = 0.05  # log-odds that a kind of observation has to move a belief to be na
 class Beliefs:
     """All beliefs in vocabulary order, the profiles, the observations that count and those refused, and the changes.
 
-    `refused` is the place in the posted list to the reason.
+    `profile` holds every quality of both players that a kind of count shows, seen or not. `refused` is the place in the
+    posted list to the reason.
     """
 
     by_key: Mapping[TraitKey, Belief]

@@ -74,6 +74,21 @@ class Shown:
     measure: Measure
     wing: Wing | None
 
+    @property
+    def says(self) -> str:
+        """What the share is of: "forehand errors", "direction of passes: lob", "serves not returned, second"."""
+        options = f": {' or '.join(self.measure.options)}" if self.measure.options else ""
+        return f"{self.kind.says}{options}" + (f", {self.measure.serve}" if self.measure.serve else "")
+
+    def counted(self, pools: Iterable[Pool]) -> tuple[float, float]:
+        """Return (hits, chances) of this kind of count on this wing."""
+        read = [
+            pool.counts(self.measure.options, self.measure.court, self.measure.way)
+            for pool in pools
+            if pool.kind is self.kind and self.wing in (None, pool.wing) and _reads(self.measure, pool)
+        ]
+        return sum(hits for hits, _ in read), sum(chances for _, chances in read)
+
 
 @dataclass(frozen=True, slots=True)
 class Row:
@@ -208,43 +223,49 @@ class ProfileModel:
             yield Row(pool, loads * (slope * self._word_slope), 0.0, room, hits, chances, 0.0)
 
     def estimates(self, fit: Fit, player: str) -> list[Estimate]:
-        """Return every quality that something was seen of, as a share, in the order of the rulebook."""
-        if fit.posterior is None:
-            return []
-        seen = np.abs(np.array([row.loads for row in fit.rows])).max(axis=0) > 0.0
-        shown = [(fit.latent.dims[i], one) for i, one in self._shown[player].items() if seen[i]]
-        if not shown:
-            return []
-        sums = np.array([fit.latent.vector(one.measure.loads, one.wing) for _, one in shown])
+        """Return every quality that a kind of count shows, as a share, in the order of the rulebook.
+
+        `told` tells those of which something was seen from the others.
+        """
+        shown = [(place, fit.latent.dims[place], one) for place, one in self._shown[player].items()]
+        told = np.abs(np.array([np.zeros_like(fit.start), *(row.loads for row in fit.rows)])).max(axis=0) > 0.0
+        sums = np.array([fit.latent.vector(one.measure.loads, one.wing) for _, _, one in shown])
         means, variances, _ = fit.of(sums)
+        deviations = np.sqrt(variances)
+        usual = [one.measure.usual[fit.latent.level] for _, _, one in shown]
+        spreads = np.sqrt((sums * sums).sum(axis=1)).tolist()
+        middles = means + np.array([centre(share, spread) for share, spread in zip(usual, spreads, strict=True)])
+        lows, highs = (expit(middles + side * TENTH * deviations).tolist() for side in (-1, 1))
+        shares = [mean_share(*pair) for pair in zip(middles.tolist(), deviations.tolist(), strict=True)]
+        pools = {id(row.pool): row.pool for row in fit.rows}.values()
         found = []
-        for ((quality, wing), one), loads, mean, variance in zip(shown, sums, means, variances, strict=True):
-            usual = one.measure.usual[fit.latent.level]
-            at, deviation = centre(usual, float(np.sqrt(loads @ loads))) + float(mean), float(np.sqrt(variance))
-            rows = [row for row in fit.rows if row.pool.kind is one.kind and row.chances and row.pool.wing == one.wing]
-            low, high = (float(expit(at + side * TENTH * deviation)) for side in (-1, 1))
-            hits, chances = sum(row.hits for row in rows), sum(row.chances for row in rows)
-            estimate = mean_share(at, deviation)
-            found.append(
-                Estimate(quality, player, wing, one.kind.id, one.kind.says, usual, estimate, low, high, hits, chances)
-            )
+        for n, (place, (quality, wing), one) in enumerate(shown):
+            said = (one.kind.id, one.says, usual[n], shares[n], lows[n], highs[n])
+            found.append(Estimate(quality, player, wing, *said, *one.counted(pools), bool(told[place])))
         return found
 
 
 def _shown(kinds: Iterable[ObservationKind], latent: Latent, player: str) -> dict[int, Shown]:
-    """Return the first kind of count on games for each latent value that stands last among its loads, by its place."""
+    """Return the first kind of count on games for each latent value that stands last among its loads, by its place.
+
+    A plain count goes before an option among counts.
+    """
     found: dict[int, Shown] = {}
-    for kind in kinds:
-        fits = kind.subject == "record" if player == OWN else kind.subject not in OWN_SUBJECTS
-        if fits and Phase.GAMES in kind.phases:
-            for measure in kind.measures:
-                if measure.usual:
-                    quality, _, side = [*measure.loads][-1].partition("/")
-                    for wing in (None, *Wing):
-                        fixed = Wing(side) if side in ("forehand", "backhand") else wing
-                        place = latent.place.get((quality, fixed))
-                        if place is not None:
-                            found.setdefault(place, Shown(kind, measure, None if side else wing))
+    counts = [
+        (kind, measure)
+        for kind in kinds
+        if (kind.subject == "record" if player == OWN else kind.subject not in OWN_SUBJECTS)
+        and Phase.GAMES in kind.phases
+        for measure in kind.measures
+        if measure.usual
+    ]
+    for kind, measure in sorted(counts, key=lambda count: bool(count[1].options)):
+        quality, _, side = [*measure.loads][-1].partition("/")
+        for wing in (None, *Wing):
+            fixed = Wing(side) if side in ("forehand", "backhand") else wing
+            place = latent.place.get((quality, fixed))
+            if place is not None:
+                found.setdefault(place, Shown(kind, measure, None if side else wing))
     return dict(sorted(found.items()))
 
 
