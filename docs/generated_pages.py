@@ -6,13 +6,12 @@ Not here: pages that somebody writes. Next: mkdocs.yml, which names this module 
 from collections.abc import Callable, Iterable, Mapping
 from itertools import groupby
 from pathlib import Path
-from typing import Any
 
 import yaml
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files
 
-from tacticapi.domain.rules import ObservationKind, Rulebook, Tactic, TermForm, Trait, WingRule
+from tacticapi.domain.rules import USUAL_LEVEL, ObservationKind, Region, Rulebook, Tactic, Trait, WingRule
 from tacticapi.rulebook.load import load
 from tacticapi.settings import SETTINGS
 
@@ -69,23 +68,34 @@ def said_as(kind: ObservationKind) -> str:
 
 
 def traits_page(rulebook: Rulebook) -> Iterable[str]:
-    """Yield every trait: what it means, its prior, and what moves it by how much."""
-    yield "# Traits"
-    yield f"\n{len(rulebook.traits)} things that may be true of an opponent. Priors, shares and tables are model"
-    yield "defaults. How they move a belief stands in [How a belief moves](../belief.md)."
-    yield "The same list is `GET /v1/traits`."
-    for trait in rulebook.traits.values():
-        yield f"\n## {trait.title}\n"
-        yield f"`{trait.id}`{wing_words(trait)}, prior {trait.prior:g}. {trait.means}"
-        if trait.not_from:
-            yield f"\nNot from: {trait.not_from}"
-        yield from table(
-            ("observation", "strength", "holds", "does not"),
+    """Yield every trait with the regions in which it is true, then every quality, its spread and what carries over."""
+    yield "# Traits and qualities"
+    yield f"\n{len(rulebook.traits)} things that may be true of an opponent, each a region of the profile: `lowest 0.30`"
+    yield "is true of the lowest 30 in 100 players of a level. Regions are model defaults. The same list is"
+    yield "`GET /v1/traits`. What moves a belief is described in [How a belief moves](../belief.md)."
+    yield from table(
+        ("id", "trait", "true of", "not from"),
+        (
+            (f"`{t.id}`{wing_words(t)}", f"{t.title}: {t.means}", where_true(t), t.not_from)
+            for t in rulebook.traits.values()
+        ),
+    )
+    yield "\n## Qualities"
+    yield f"\n{len(rulebook.qualities)} qualities make up a profile, in log-odds against the usual player of the level."
+    yield "The spread is the standard deviation between club players; carry-over is the share of the variance that"
+    yield "comes again in another match. What a kind of observation measures is in `GET /v1/vocabulary`."
+    yield from table(
+        ("id", "quality", "spread", "carry-over"),
+        (
             (
-                (f"`{t.what}`{' (' + t.wing + ' wing)' if t.wing else ''}", t.word, *holds_and_fails(t))
-                for t in trait.terms
-            ),
-        )
+                f"`{q.id}`",
+                q.title.format(wing="forehand or backhand"),
+                f"{q.spread[USUAL_LEVEL]:g}",
+                f"{q.carry_over:g}",
+            )
+            for q in rulebook.qualities.values()
+        ),
+    )
 
 
 def wing_words(trait: Trait) -> str:
@@ -93,14 +103,25 @@ def wing_words(trait: Trait) -> str:
     return {WingRule.NONE: "", WingRule.EACH: ", one belief a wing"}.get(trait.wing, f", of the {trait.wing.value}")
 
 
-def holds_and_fails(term: Any) -> tuple[str, str]:
-    """Return what a term expects where the trait holds, and where it does not."""
-    if term.form is TermForm.TABLE:
-        pairs = term.table.items()
-        return tuple(", ".join(f"{level} {pair[side]:.2f}" for level, pair in pairs) for side in (0, 1))  # type: ignore[return-value]
-    if term.form is TermForm.FAVOURITE:
-        return f"favourite {term.p_if_true:.2f}", ", ".join(f"{share:.2f}" for share in term.base)
-    return f"{term.p_if_true:.2f}", f"{term.p_if_false:.2f}"
+def where_true(trait: Trait) -> str:
+    """Return the regions of the profile in which a trait is true, or the share that a favourite serve spot takes."""
+    if trait.favourite is not None:
+        return f"one spot takes {trait.favourite:.0%} of the serves to a court"
+    return " and ".join(map(region_words, trait.regions))
+
+
+def region_words(region: Region) -> str:
+    """Return one region: its loaded qualities, and which players of a level lie in it."""
+    loads = ", ".join(f"{name} {load:+g}" for name, load in region.of.items())
+    if region.outer:
+        return f"outside {region.low:g} to {region.high:g} of ({loads})"
+    if region.low == 0:
+        return f"lowest {region.high:g} of ({loads})"
+    return (
+        f"highest {round(1 - region.low, 3):g} of ({loads})"
+        if region.high == 1
+        else f"{region.low:g} to {region.high:g} of ({loads})"
+    )
 
 
 def tactics_page(rulebook: Rulebook) -> Iterable[str]:
