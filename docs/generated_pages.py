@@ -68,11 +68,11 @@ def said_as(kind: ObservationKind) -> str:
 
 
 def traits_page(rulebook: Rulebook) -> Iterable[str]:
-    """Yield every trait with the regions in which it is true, then every quality, its spread and what carries over."""
+    """Yield every trait with its regions, then every quality with its spread and what carries over."""
     yield "# Traits and qualities"
-    yield f"\n{len(rulebook.traits)} things that may be true of an opponent, each a region of the profile: `lowest 0.30`"
-    yield "is true of the lowest 30 in 100 players of a level. Regions are model defaults. The same list is"
-    yield "`GET /v1/traits`. What moves a belief is described in [How a belief moves](../belief.md)."
+    yield f"\n{len(rulebook.traits)} things that may be true of an opponent, each a region of the profile:"
+    yield "`lowest 0.30` is true of the lowest 30 in 100 players of a level. Regions are model defaults. The same list"
+    yield "is `GET /v1/traits`. What moves a belief is described in [How a belief moves](../belief.md)."
     yield from table(
         ("id", "trait", "true of", "not from"),
         (

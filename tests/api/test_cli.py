@@ -57,6 +57,8 @@ def test_the_demo_tells_what_was_seen_believed_and_advised(runner: CliRunner) ->
         "Change of ends",
         "middle balls taken on the forehand: 3 of 8",
         "####",
+        "forehand errors: ",
+        "; seen 6 of 15",
         "1. ",
         "Look for next",
     ):
