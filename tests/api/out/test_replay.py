@@ -14,6 +14,7 @@ from tacticapi.cli.store import report
 from tacticapi.club import NotFound, Services
 from tacticapi.club import advising as stored
 from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, Outcome, recompute, replay
+from tacticapi.club.codec import decode
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
@@ -61,7 +62,7 @@ def test_a_belief_that_moved_is_named(services: Services, ids: Ids, rulebook: Ru
         beliefs = next(work.snapshots.stream()).advice["beliefs"]
     moved = max((b for b in beliefs if b["probability"] < 0.5), key=lambda b: b["probability"])
     trait = rulebook.traits[moved["trait"]]
-    firmer = replace(trait, prior=trait.prior + 0.3)
+    firmer = replace(trait, regions=tuple(replace(region, low=0.0, high=1.0) for region in trait.regions))
     book = replace(rulebook, digest=FIRST_DIGEST, traits={**rulebook.traits, trait.id: firmer})
     first = next(replay(Services(services.engine, Adviser(book)), ids.club))
     assert first.sort == DIFFERS
@@ -86,6 +87,18 @@ def test_what_todays_rules_do_not_know_is_named_and_left_out(services: Services,
     assert "today's rules do not know old.kind" in told.told
     later = replace(snapshot, situation={**snapshot.situation, "mood": "calm"})
     assert recompute(later, services.adviser).sort == LEFT_OUT
+
+
+def test_what_was_kept_without_a_profile_is_read_and_compared_without_it(services: Services, ids: Ids) -> None:
+    with services.reading(ids.club) as work:
+        snapshot = next(work.snapshots.stream())
+    advice = {name: value for name, value in snapshot.advice.items() if name != "profile"}
+    assert decode(Advice, advice).profile == ()
+    assert recompute(replace(snapshot, advice=advice), services.adviser).sort == SAME
+    other = {**snapshot.advice, "profile": []}
+    assert recompute(replace(snapshot, advice=other), services.adviser).told == (
+        "the same advice; other words or figures in profile",
+    )
 
 
 def test_health_items_were_removed_so_it_cannot_be_given_again(services: Services, ids: Ids) -> None:
