@@ -1,6 +1,7 @@
 """Frozen dataclasses ▶ JSON and back, without loss: advice, situations and rows are kept and exported this way.
 
-A field that is added to a kept dataclass later needs a default, so that what was kept before can still be read.
+A field that is added to a kept dataclass later needs a default, and one that is taken out a place in GONE, so that what
+was kept before can still be read.
 """
 
 from collections.abc import Callable, Sequence
@@ -19,6 +20,7 @@ from cattrs.gen import make_dict_structure_fn, mapping_structure_factory
 
 T = TypeVar("T")
 Hook = Callable[[Any, Any], Any]
+GONE = {"Situation": frozenset({"priors"})}  # by dataclass: what an earlier version kept and this one does not read
 _PLAIN = (str, int, float, bool, NoneType)
 
 
@@ -95,7 +97,12 @@ def _made() -> Converter:
 
     @made.register_structure_hook_factory(is_dataclass)
     def _(kind: Any, converter: Converter) -> Hook:
-        return _of((dict,), "an object", make_dict_structure_fn(kind, converter))
+        make, gone = make_dict_structure_fn(kind, converter), GONE.get(kind.__name__, frozenset())
+        return _of(
+            (dict,),
+            "an object",
+            lambda data, _: make({name: value for name, value in data.items() if name not in gone}, kind),
+        )
 
     return made
 

@@ -12,7 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tacticapi.advice import Adviser
-from tacticapi.club.codec import decode, encode
+from tacticapi.club.codec import GONE, decode, encode
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.situation import Moment, Observation, Situation
 from tacticapi.seeds import demo_situation
@@ -116,4 +116,6 @@ def test_a_snapshot_that_an_earlier_version_kept_is_read_and_written_as_it_was()
         situation=encode(decode(Situation, snapshot.situation)),
         advice=encode(decode(Advice, snapshot.advice)),
     )
+    for name in GONE["Situation"]:
+        kept["situation"].pop(name)
     assert within(kept, through_json(again))
