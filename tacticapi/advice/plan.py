@@ -152,11 +152,15 @@ def _beliefs(previous: Previous, beliefs: Iterable[Belief], rulebook: Rulebook) 
 
 
 def _believed(previous: Previous, belief: Belief, rulebook: Rulebook) -> float | None:
-    """Return what was believed before: posted as trait/wing, or as the trait alone if it has one belief."""
+    """Return what was believed before, posted as trait/wing, or as the trait alone if it has one belief.
+
+    What an advice did not list had not moved; if nothing was posted, nothing is known.
+    """
+    unmoved = belief.prior if previous.beliefs else None
     by_wing = previous.beliefs.get(belief_name(belief.trait, belief.wing))
     if by_wing is None and len(rulebook.traits[belief.trait].wings) == 1:
-        return previous.beliefs.get(belief.trait)
-    return by_wing
+        return previous.beliefs.get(belief.trait, unmoved)
+    return unmoved if by_wing is None else by_wing
 
 
 def _moved(belief: Belief, before: float, rulebook: Rulebook) -> AdviceChange:

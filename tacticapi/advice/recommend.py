@@ -191,6 +191,7 @@ class Adviser:
             held_back=tuple(held),
             unused=(*told_nothing, *unread),
             beliefs=beliefs,
+            profile=tuple(sorted(reading.beliefs.profile, key=lambda one: -one.departure)),
             notice=notice,
         )
 

@@ -197,7 +197,8 @@ class PreviousSchema(Shape):
     beliefs = Table(
         Real(0, 1, required=True),
         MAX_BELIEFS,
-        says="Probability by trait; a trait of a wing is written trait/wing. Absent: none to compare with.",
+        says="Probability by trait; a trait of a wing is written trait/wing. A trait that is not named had not moved. "
+        "Absent: none to compare with.",
     )
 
 

@@ -1,6 +1,7 @@
 """Advice for one situation, nothing kept; as an explanation with the whole trace behind it."""
 
 import uuid
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Any
 from urllib.parse import urlencode
@@ -232,6 +233,28 @@ class BeliefSchema(Answer):
     because = a_list(ContributionSchema, "What moved it, strongest first.", of="contributions")
 
 
+class SeenSchema(Answer):
+    """What was counted of the kind that shows a quality; 0 of 0 if only other kinds speak of it."""
+
+    count = a_number("Times it was so.", of="hits", digits=LOG_ODDS_DIGITS)
+    of = a_number("Chances.", of="chances", digits=LOG_ODDS_DIGITS)
+
+
+class EstimateSchema(Answer):
+    """What is known of one quality of a player, as a share, 0 to 1, of the kind of count that shows it best."""
+
+    quality = a_text("Id of the quality.")
+    player = a_word(("own", "opponent"), "Whose it is.")
+    wing = a_wing()
+    what = a_text("Id of the kind of count that shows it.")
+    says = a_text("What the share is a share of.")
+    usual = a_chance("The share of the usual player of the level.", digits=CHANCE_DIGITS)
+    estimate = a_chance("The share of this player, by all that was seen.", digits=CHANCE_DIGITS)
+    low = a_chance("8 in 10 such players have a share from here,", digits=CHANCE_DIGITS)
+    high = a_chance("to here.", digits=CHANCE_DIGITS)
+    seen = a_part(SeenSchema, of=itself)
+
+
 class ChangedSchema(Answer):
     """What is not as it was at the advice before."""
 
@@ -258,7 +281,15 @@ class AdviceSchema(Answer):
     look_for = a_list(LookSchema, "What to look for next.")
     held_back = a_list(HeldBackSchema, "What matched and was held back.")
     unused = a_list(UnusedSchema, "Observations that moved nothing.")
-    beliefs = a_list(BeliefSchema, "Every trait, and each of its wings, in the order of /v1/traits.")
+    beliefs = a_list(
+        BeliefSchema,
+        "The traits that something moved, one belief a wing, in the order of /v1/traits; with `include=beliefs` all.",
+    )
+    profile = a_list(
+        EstimateSchema,
+        "What is known of both players, the surest departures from the usual player first: each quality that something "
+        "was seen of.",
+    )
     notice = texts("What the reader must be told.")
     changed = a_list(ChangedSchema, "What has changed since the advice in `previous`.")
 
@@ -266,9 +297,45 @@ class AdviceSchema(Answer):
 SCOPE = "advise"
 
 
-def advice_body(advice: Advice, advice_id: str) -> dict[str, Any]:
-    """Return the JSON of an advice. What is withheld is null or empty, never missing."""
-    return AdviceSchema.written(advice, advice_id=advice_id)
+BELIEFS = "beliefs"
+PARTS = (BELIEFS, "profile", "held_back", "unused", "explanations")
+_PART = f"({'|'.join(PARTS)})"
+
+
+class Include(fields.String):
+    """Parts of the answer that are wanted whole, as a set."""
+
+    def __init__(self) -> None:
+        expected = f"words of {', '.join(PARTS)}, with commas between"
+        says = (
+            "What is wanted whole, words with commas between. beliefs: every trait, moved or not. The other parts "
+            "always are. Absent: only the beliefs that moved."
+        )
+        super().__init__(
+            error_messages=dict.fromkeys(("null", "invalid"), expected),
+            metadata={"description": says, "pattern": f"^{_PART}(,{_PART})*$"},
+        )
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Any:
+        words = value.split(",")
+        if not set(words) <= set(PARTS):
+            raise self.make_error("invalid")
+        return frozenset(words)
+
+
+class AdviceQuery(Shape):
+    """How much of an advice is wanted."""
+
+    include = Include()
+
+
+def advice_body(advice: Advice, advice_id: str, include: Collection[str] | None = None) -> dict[str, Any]:
+    """Return the JSON of an advice. What is withheld is null or empty, never missing.
+
+    include: the words of PARTS that are wanted whole.
+    """
+    shown = advice if BELIEFS in (include or ()) else replace(advice, beliefs=advice.moved)
+    return AdviceSchema.written(shown, advice_id=advice_id)
 
 
 def advised(posted: Situation) -> Advice:
@@ -305,8 +372,9 @@ blueprint = Blueprint("suggestions", "Ranked and explained suggestions.", closab
 
 @blueprint.route("/v1/suggestions", methods=["POST"])
 @blueprint.arguments(SituationSchema)
+@blueprint.arguments(AdviceQuery, location="query")
 @blueprint.response(200, AdviceSchema, description="The advice.")
-def suggest(situation: Situation) -> Response:
+def suggest(situation: Situation, query: dict[str, Any]) -> Response:
     """Advise on a situation.
 
     Post what was seen; get ranked suggestions with reasons in counts, what each is worth, when to look again and who
@@ -314,14 +382,14 @@ def suggest(situation: Situation) -> Response:
     opponent, what was learned in earlier matches counts too and is marked as such. Safety comes before tactics. Where
     the event does not permit coaching or a device at this moment, only safety and a notice are shown.
     """
-    return answer(advice_body(advised(situation), str(uuid.uuid4())))
+    return answer(advice_body(advised(situation), str(uuid.uuid4()), query.get("include")))
 
 
 VERDICTS = ("suggested", "held-back", "not-shown", "no-match")
 
 
-class ExplanationQuery(Shape):
-    """What is asked about."""
+class ExplanationQuery(AdviceQuery):
+    """What is asked about, and how much of the advice is wanted."""
 
     tactic = fields.String(
         validate=Length(1, 100, error="the id of a tactic"),
@@ -397,9 +465,6 @@ def explain(situation: Situation, query: dict[str, Any]) -> Response:
     tactic = query.get("tactic")
     if tactic is not None and tactic not in deployment().rulebook.tactics:
         refuse(INVALID_QUERY, faults=[Fault(("tactic",), tactic, "the id of a tactic, see /v1/tactics")])
-    return answer(explanation_body(traced(situation, tactic)))
-
-
-def explanation_body(trace: Trace) -> dict[str, Any]:
-    """Return the JSON of the advice with everything behind it."""
-    return ExplanationSchema.written(trace, **advice_body(trace.advice, str(uuid.uuid4())))
+    trace = traced(situation, tactic)
+    advice = advice_body(trace.advice, str(uuid.uuid4()), query.get("include"))
+    return answer(ExplanationSchema.written(trace, **advice))

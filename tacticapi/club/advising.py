@@ -313,7 +313,8 @@ def differences(
 
     `fired` are the rules that fired then; `why_not` says of a tactic why today's rules do not suggest it here.
     """
-    if not any(then.get(name) != now[name] for name in now.keys() - NOT_COMPARED):
+    compared = (now.keys() & then.keys()) - NOT_COMPARED  # a version before this one kept fewer
+    if not any(then[name] != now[name] for name in compared):
         return ()
     told = [
         *_lines("safety", then, now, lambda tactic: "by today's rules"),
@@ -325,7 +326,7 @@ def differences(
     moved = list(_beliefs(then, now, rulebook))
     if told:
         return (*told, *moved)
-    named = ", ".join(sorted(name for name in now.keys() - NOT_COMPARED if then.get(name) != now[name]))
+    named = ", ".join(sorted(name for name in compared if then[name] != now[name]))
     return (f"the same advice; other words or figures in {named}", *moved)
 
 

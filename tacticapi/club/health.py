@@ -38,6 +38,9 @@ class Health:
             for measure in kind.measures
             for load in measure.loads
         }
+        self._showing = {
+            kind.id for kind in rulebook.kinds.values() if any(bodily & m.loads.keys() for m in kind.measures)
+        }
         traits = {t.id for t in rulebook.traits.values() if any(bodily & region.of.keys() for region in t.regions)}
         self._tactics = _resting_on(rulebook, traits)
         self._bodily = _resting_on(rulebook, traits | self._told)
@@ -111,6 +114,7 @@ class Health:
             held_back=(),
             unused=tuple(unused for unused in advice.unused if unused.what not in self.kinds),
             beliefs=tuple(belief for belief in advice.beliefs if not self.moved(belief)),
+            profile=tuple(one for one in advice.profile if one.what not in self._showing),
             notice=(),
         )
 

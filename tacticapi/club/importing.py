@@ -335,6 +335,10 @@ def _whole(rulebook: Rulebook, snapshot: Snapshot) -> Snapshot:
     for place, belief in enumerate(kept["advice"]["beliefs"]):
         if not 0 <= belief["probability"] <= 1:
             raise refuse("a chance from 0 to 1", "advice", "beliefs", place, "probability", value=belief["probability"])
+    for place, one in enumerate(kept["advice"]["profile"]):
+        for name in ("usual", "estimate", "low", "high"):
+            if not 0 <= one[name] <= 1:
+                raise refuse("a share from 0 to 1", "advice", "profile", place, name, value=one[name])
     for place, fired in enumerate(snapshot.fired):
         if not isinstance(fired, Mapping):
             raise refuse("an object", "fired", place, value=fired)

@@ -31,7 +31,8 @@ TOLD = 0.1  # log-odds that a kind of observation has to move a belief to be nam
 class Beliefs:
     """All beliefs in vocabulary order, the profiles, the observations that count and those refused, and the changes.
 
-    `refused` is the place in the posted list to the reason.
+    `profile` holds every quality of both players that something was seen of. `refused` is the place in the posted list
+    to the reason.
     """
 
     by_key: Mapping[TraitKey, Belief]

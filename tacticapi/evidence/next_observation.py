@@ -22,8 +22,8 @@ from tacticapi.evidence.gaussian import Array, centre, inside
 from tacticapi.evidence.profile import OWN_SUBJECTS, Fit, Latent
 from tacticapi.evidence.spots import KINDS
 
-UNSEEN_SUBJECTS = OWN_SUBJECTS | {"context", "plan"}
-"""What no look at the opponent can show."""
+UNSEEN_SUBJECTS = OWN_SUBJECTS | {"context", "plan", "quality"}
+"""What no look at the opponent can show; a quality is rated by what all looks showed."""
 MEASURED = (Way.RATING, Way.AMOUNT)
 EDGES = np.array([-np.inf, -1.5, -0.5, 0.5, 1.5, np.inf])  # between the five ratings, in steps from the middle
 LEAST_TIE = 0.1  # correlation of a look and a trait below which the look says nothing worth asking for

@@ -85,6 +85,21 @@ class Shown:
     measure: Measure
     wing: Wing | None
 
+    @property
+    def says(self) -> str:
+        """What the share is of: "forehand errors", "direction of passes: lob", "serves not returned, second"."""
+        options = f": {' or '.join(self.measure.options)}" if self.measure.options else ""
+        return f"{self.kind.says}{options}" + (f", {self.measure.serve}" if self.measure.serve else "")
+
+    def counted(self, pools: Iterable[Pool]) -> tuple[float, float]:
+        """Return (hits, chances) of this kind of count on this wing in this match."""
+        read = [
+            pool.counts(self.measure.options, self.measure.court, self.measure.way)
+            for pool in pools
+            if self.wing in (None, pool.wing) and _reads(self.measure, pool) and pool.earlier is None
+        ]
+        return sum(hits for hits, _ in read), sum(chances for _, chances in read)
+
 
 @dataclass(frozen=True, slots=True)
 class Row:
@@ -221,33 +236,26 @@ class ProfileModel:
             room = own * (slope * self._word_slope) ** 2
             yield Row(pool, loads * (slope * self._word_slope), 0.0, room, hits, chances, 0.0)
 
-    def estimates(self, fit: Fit, player: str, *, every: bool = False) -> list[Estimate]:
-        """Return every quality that something was seen of, as a share, in the order of the rulebook.
-
-        every: also those that nothing was seen of.
-        """
+    def estimates(self, fit: Fit, player: str) -> list[Estimate]:
+        """Return every quality that something was seen of, as a share, in the order of the rulebook."""
+        if not fit.rows:
+            return []
         table = self._table(fit.latent, player)
-        seen = np.ones(len(fit.latent.dims), dtype=np.bool_)
-        if not every:
-            seen = np.any([row.loads != 0.0 for row in fit.rows], axis=0) if fit.rows else ~seen
+        seen = np.any([row.loads != 0.0 for row in fit.rows], axis=0)
         chosen = np.flatnonzero(seen[table.places])
         means, variances, _ = fit.of(table.sums[chosen])
         deviations = np.sqrt(variances)
         at = table.centres[chosen] + means
         sides = expit(at[:, np.newaxis] + deviations[:, np.newaxis] * np.array([-TENTH, TENTH]))
         estimates = expit(at[:, np.newaxis] + deviations[:, np.newaxis] * NODES) @ WEIGHTS
-        counted: dict[tuple[str, Wing | None], list[Row]] = {}
+        pools: dict[str, dict[int, Pool]] = {}
         for row in fit.rows:
-            if row.chances and row.pool.earlier is None:
-                counted.setdefault((row.pool.kind.id, row.pool.wing), []).append(row)
+            pools.setdefault(row.pool.kind.id, {})[id(row.pool)] = row.pool
         found = []
         for place, (low, high), estimate in zip(chosen.tolist(), sides.tolist(), estimates.tolist(), strict=True):
             (quality, wing), one, usual = table.shown[place]
-            rows = counted.get((one.kind.id, one.wing), ())
-            hits, chances = sum(row.hits for row in rows), sum(row.chances for row in rows)
-            found.append(
-                Estimate(quality, player, wing, one.kind.id, one.kind.says, usual, estimate, low, high, hits, chances)
-            )
+            counted = one.counted(pools.get(one.kind.id, {}).values())
+            found.append(Estimate(quality, player, wing, one.kind.id, one.says, usual, estimate, low, high, *counted))
         return found
 
     def _table(self, latent: Latent, player: str) -> "_Table":
@@ -273,19 +281,26 @@ class _Table(NamedTuple):
 
 
 def _shown(kinds: Iterable[ObservationKind], latent: Latent, player: str) -> dict[int, Shown]:
-    """Return the first kind of count on games for each latent value that stands last among its loads, by its place."""
+    """Return the first kind of count on games for each latent value that stands last among its loads, by its place.
+
+    A plain count goes before an option among counts.
+    """
     found: dict[int, Shown] = {}
-    for kind in kinds:
-        fits = kind.subject == "record" if player == OWN else kind.subject not in OWN_SUBJECTS
-        if fits and Phase.GAMES in kind.phases:
-            for measure in kind.measures:
-                if measure.usual:
-                    quality, _, side = [*measure.loads][-1].partition("/")
-                    for wing in (None, *Wing):
-                        fixed = Wing(side) if side in ("forehand", "backhand") else wing
-                        place = latent.place.get((quality, fixed))
-                        if place is not None:
-                            found.setdefault(place, Shown(kind, measure, None if side else wing))
+    counts = [
+        (kind, measure)
+        for kind in kinds
+        if (kind.subject == "record" if player == OWN else kind.subject not in OWN_SUBJECTS)
+        and Phase.GAMES in kind.phases
+        for measure in kind.measures
+        if measure.usual
+    ]
+    for kind, measure in sorted(counts, key=lambda count: bool(count[1].options)):
+        quality, _, side = [*measure.loads][-1].partition("/")
+        for wing in (None, *Wing):
+            fixed = Wing(side) if side in ("forehand", "backhand") else wing
+            place = latent.place.get((quality, fixed))
+            if place is not None:
+                found.setdefault(place, Shown(kind, measure, None if side else wing))
     return dict(sorted(found.items()))
 
 

@@ -33,6 +33,19 @@ def test_a_situation_is_advised_on(client: Client) -> None:
     assert said["notice"]
 
 
+def test_parts_are_whole_if_asked_for(client: Client, match: Match) -> None:
+    situation = demo_situation("change-of-ends")
+    told, whole = client.suggest(situation), client.suggest(situation, include=["beliefs", "profile"])
+    assert len(told["beliefs"]) < len(whole["beliefs"])
+    assert len(told["profile"]) < len(whole["profile"])
+    assert client.explain(situation, include=["profile"])["profile"] == whole["profile"]
+    match.saw("warmup.high_backhand", rating=1)
+    live, more = match.advice("after-warm-up"), match.advice("after-warm-up", include=["profile"])
+    assert len(live["profile"]) < len(more["profile"])
+    assert match.advice("after-warm-up", include=["profile"]) is more
+    assert client.given_advice(live["advice_id"], include=["profile"])["profile"] == more["profile"]
+
+
 def test_an_explanation_says_why_a_tactic_is_silent(client: Client) -> None:
     tactic = next(client.tactics(category="serve"))["id"]
     told = client.explain(demo_situation("change-of-ends"), tactic=tactic)

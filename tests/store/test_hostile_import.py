@@ -218,3 +218,15 @@ def test_a_spoilt_row_is_refused_or_harmless(
             accepted.add(like)
             delete_club(place.services, club)
     assert len(accepted) < len(every) / 2
+
+
+@pytest.mark.parametrize(("list_", "name"), [("beliefs", "probability"), ("profile", "estimate"), ("profile", "high")])
+def test_a_kept_share_outside_0_to_1_is_refused(place: Place, whole: Rows, list_: str, name: str) -> None:
+    rows = copy.deepcopy(whole)
+    number, line = next((n, row) for n, row in enumerate(rows, 1) if row.get("kind") == "advice")
+    line["row"]["advice"][list_][0][name] = 1.5
+    with pytest.raises(Refused) as told:
+        import_club(place.services, [json.dumps(row) for row in rows])
+    (fault,) = told.value.faults
+    assert (fault.path[-4:], fault.value) == (("advice", list_, 0, name), 1.5)
+    assert str(number) in "".join(map(str, fault.path))
