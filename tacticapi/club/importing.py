@@ -24,6 +24,7 @@ from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way
 from tacticapi.posted import (
+    MAX_CHANCES,
     NAMES,
     observation,
     observation_faults,
@@ -33,7 +34,6 @@ from tacticapi.posted import (
     unknown_kind_faults,
 )
 from tacticapi.rulebook.files import Fault
-from tacticapi.rulebook.vocabulary import MAX_CHANCES
 from tacticapi.scoring.formats import SIDES
 from tacticapi.store import (
     Club,

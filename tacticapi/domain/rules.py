@@ -50,7 +50,7 @@ class Measure:
 
     A count has the mean share `usual` (by level) among players; `options` are the options that count as hits.
     `words` (value), `seen` (yes, no) and `amount` (usual, step) are read as steps of the rating scale from its middle.
-    `serve`, `court` and `way` narrow what is read.
+    `serve`, `court` and `way` narrow what is read; `ends` are counts of misses that also tell one end from the other.
     """
 
     loads: Loads
@@ -62,6 +62,7 @@ class Measure:
     serve: str | None = None
     court: str | None = None
     way: Way | None = None
+    ends: bool = False
 
 
 @dataclass(frozen=True, slots=True)

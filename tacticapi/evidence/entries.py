@@ -98,7 +98,7 @@ def _ends_differ(context: Mapping[str, Any]) -> bool:
 
 
 class Pool:
-    """The entries of one kind that share their phase, wing, serve and window; `earlier` names a match before this."""
+    """The entries of one kind that share phase, wing, serve, end and window; `earlier` names a match before this."""
 
     def __init__(
         self,
@@ -106,6 +106,7 @@ class Pool:
         phase: Phase,
         wing: Wing | None = None,
         serve: str | None = None,
+        end: str | None = None,
         *,
         current: bool = True,
         earlier: Earlier | None = None,
@@ -114,6 +115,7 @@ class Pool:
         self.phase = phase
         self.wing = wing
         self.serve = serve
+        self.end = end
         self.current = current
         self.earlier = earlier
         self.entries: list[Observation] = []
@@ -166,12 +168,13 @@ def pools_of(
     entries: Iterable[Entry], kinds: Mapping[str, ObservationKind], earlier: Earlier | None = None
 ) -> Iterator[Pool]:
     """Yield the entries split by kind, phase, wing, serve and window; of the same balls only the fuller count."""
-    found: dict[tuple[str, Phase, Wing | None, str | None, bool], Pool] = {}
+    found: dict[tuple[str, Phase, Wing | None, str | None, str | None, bool], Pool] = {}
     for entry in entries:
         seen = entry.observation
-        shared = (seen.what, entry.phase, seen.wing, seen.serve, entry.current)
+        end = seen.end if any(measure.ends for measure in kinds[seen.what].measures) else None
+        shared = (seen.what, entry.phase, seen.wing, seen.serve, end, entry.current)
         if shared not in found:
-            found[shared] = Pool(kinds[seen.what], *shared[1:4], current=entry.current, earlier=earlier)
+            found[shared] = Pool(kinds[seen.what], *shared[1:5], current=entry.current, earlier=earlier)
         found[shared].entries.append(seen)
     twins: dict[tuple[str, Wing | None], dict[str, float]] = {}
     for pool in found.values():

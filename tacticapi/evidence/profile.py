@@ -26,6 +26,8 @@ TENTH: Final = 1.2816  # standard deviations from the middle of a normal to its 
 OWN_SUBJECTS: Final = frozenset({"own", "record"})
 OPPONENT, OWN = "opponent", "own"
 Dim = tuple[str, Wing | None]
+ENDS: Final[Mapping[str, Loads]] = {"north": {"ends": 0.5}, "south": {"ends": -0.5}}
+"""What misses at an end also say: of one end against the other."""
 
 
 class Latent:
@@ -184,6 +186,8 @@ class ProfileModel:
                 continue
             wing = pool.wing or _wing_of(measure)
             loads, spread = latent.summed(measure, pool.wing)
+            if measure.ends and pool.end:
+                loads = loads + latent.vector(ENDS[pool.end], None)
             own = 0.0 if pool.current else self._tau["before_change"] ** 2
             if measure.usual and measure.way in (None, *COUNTED):
                 hits, chances = pool.counts(measure.options, measure.court, measure.way)

@@ -41,6 +41,7 @@ def measure(data: Data) -> Measure:
         serve=data.get("serve"),
         court=data.get("court"),
         way=Way(data["way"]) if "way" in data else None,
+        ends=data.get("ends", False),
     )
 
 

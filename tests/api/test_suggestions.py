@@ -124,17 +124,6 @@ def test_a_quality_is_rated_at_any_time(client: FlaskClient, moment: str) -> Non
     assert all(belief["probability"] <= 0.8 for belief in answer["beliefs"] if moment != "change-of-ends")
 
 
-def test_every_quality_is_told_if_asked_for(client: FlaskClient) -> None:
-    body = {"moment": "change-of-ends", "observations": [MISSES]}
-    told, every = (advised(client, body, include)["profile"] for include in (None, "beliefs,profile"))
-    assert all(one in every for one in told)
-    unseen = [one for one in every if one not in told]
-    assert len(unseen) > 40
-    assert all(one["seen"] == {"count": 0, "of": 0} for one in unseen)
-    net = next(one for one in unseen if one["what"] == "net.approach")
-    assert (net["estimate"], net["wing"]) == (net["usual"], None)
-
-
 @pytest.mark.parametrize("include", ["held_back", "unused,explanations", "profile,held_back,beliefs"])
 def test_what_is_always_whole_may_be_asked_for_too(client: FlaskClient, include: str) -> None:
     answer = advised(client, demo_situation("change-of-ends"), include)

@@ -49,6 +49,7 @@ def test_every_trait_is_used_by_a_tactic_or_says_why_not(rulebook: Rulebook) -> 
 def test_every_quality_of_a_trait_is_shown_by_something_that_can_be_seen(rulebook: Rulebook) -> None:
     seen = [kind for kind in rulebook.kinds.values() if kind.subject not in UNSEEN_SUBJECTS]
     shown = {name.partition("/")[0] for kind in seen for measure in kind.measures for name in measure.loads}
+    shown |= {"ends" for kind in seen for measure in kind.measures if measure.ends}
     regions = [(trait.id, region) for trait in rulebook.traits.values() for region in trait.regions]
     assert {(id, name) for id, region in regions for name in region.of if name.partition("/")[0] not in shown} == set()
 

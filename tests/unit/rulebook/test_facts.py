@@ -32,8 +32,8 @@ def facts(rulebook: Rulebook, evidence: EvidenceModel, situation: Write) -> Buil
         state = read_score(Format(), asked.score) if asked.score else None
         told = evidence.believe(asked)
         view = View(asked, rulebook.defaults, state, next_point(state) if state else None, importance)
-        weighted = [(entry.observation, float(entry.current)) for entry in told.entries]
-        return {fact.id: fact for fact in builder.build(view, told.all, weighted)}
+        now = [entry.observation for entry in told.entries if entry.current]
+        return {fact.id: fact for fact in builder.build(view, told.all, now)}
 
     return build
 
@@ -198,19 +198,16 @@ WHOLE = part_name(())
 
 @pytest.fixture
 def build(rulebook: Rulebook, make_tactic: Callable[..., Tactic], situation: Write) -> Ask:
-    """The facts of a situation where one tactic asks for these (kind, name) pairs; weights by place, 1 if not given."""
+    """The facts of a situation where one tactic asks for these (kind, name) pairs."""
 
-    def ask(
-        *asked: tuple[FactKind, str], weights: Any = (), beliefs: Any = (), importance: Any = None, **wire: Any
-    ) -> Any:
+    def ask(*asked: tuple[FactKind, str], beliefs: Any = (), importance: Any = None, **wire: Any) -> Any:
         book = replace(
             rulebook, tactics={"t": make_tactic("t", tuple(Condition(*one) for one in asked))}, circumstances={}
         )
         of = situation(**wire)
         state = read_score(Format.from_wire(of.context.get("format")), of.score) if of.score else None
         view = View(of, book.defaults, state, next_point(state) if state else None, importance)
-        entries = [(o, weights[o.index] if weights else 1.0) for o in of.observations]
-        return FactBuilder(book).build(view, beliefs, entries)
+        return FactBuilder(book).build(view, beliefs, of.observations)
 
     return ask
 
@@ -276,14 +273,14 @@ def test_a_count_is_told_whole_and_by_each_combination_of_what_was_named(build: 
 
 
 def test_a_plain_count_of_two_options_is_told_by_option_too(build: Ask) -> None:
-    """Three of four across, and a split of one and one at half weight: 3.5 of 5."""
+    """Three of four across, and a split of one and one: four of six."""
     what = "net.smash_direction"
     seen = [{"what": what, "count": 3, "of": 4}, {"what": what, "counts": {"across": 1, "other": 1}}]
-    told = {f.id: dict(f.fields) for f in build((FactKind.OBSERVED, what), observations=seen, weights=(1.0, 0.5))}
+    told = {f.id: dict(f.fields) for f in build((FactKind.OBSERVED, what), observations=seen)}
     assert told == {
         f"observed:{what}:count": {"permille": 750, "chances": 6, "option": PLAIN_COUNT, "part": WHOLE},
-        f"observed:{what}:across": {"permille": 700, "chances": 6, "option": "across", "part": WHOLE},
-        f"observed:{what}:other": {"permille": 300, "chances": 6, "option": "other", "part": WHOLE},
+        f"observed:{what}:across": {"permille": 667, "chances": 6, "option": "across", "part": WHOLE},
+        f"observed:{what}:other": {"permille": 333, "chances": 6, "option": "other", "part": WHOLE},
     }
 
 
@@ -313,12 +310,12 @@ def test_nothing_counted_is_no_fact(build: Ask) -> None:
         assert build((FactKind.OBSERVED, what), observations=[{"what": what, **said}]) == ()
 
 
-def test_grades_are_averaged_by_weight(build: Ask) -> None:
-    """Ratings 1 and 4 at weights 1 and 0.5 are 2 on average; amounts 10 and 16 are 12."""
+def test_grades_are_averaged(build: Ask) -> None:
+    """Ratings 1 and 3 are 2 on average; amounts 10 and 14 are 12."""
     rating, amount = "passing.quality", "record.time_between_points"
-    seen = [{"what": rating, "rating": n} for n in (1, 4)] + [{"what": amount, "amount": n} for n in (10, 16)]
+    seen = [{"what": rating, "rating": n} for n in (1, 3)] + [{"what": amount, "amount": n} for n in (10, 14)]
     asked = (FactKind.OBSERVED, rating), (FactKind.OBSERVED, amount)
-    assert build(*asked, observations=seen, weights=(1.0, 0.5, 1.0, 0.5)) == (
+    assert build(*asked, observations=seen) == (
         Fact(f"observed:{rating}:rating", FactKind.OBSERVED, rating, {"rating": 200, "part": WHOLE}, (0, 1)),
         Fact(f"observed:{amount}:amount", FactKind.OBSERVED, amount, {"amount": 1200, "part": WHOLE}, (2, 3)),
     )
