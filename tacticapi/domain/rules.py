@@ -131,7 +131,9 @@ class WingRule(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Trait:
-    """One statement about the opponent: the regions of the profile in which it is true, at most two, all needed.
+    """One statement about the opponent: the regions of the profile in which it is true, at most two.
+
+    Both are needed, or with `either` one of them.
 
     `favourite` instead of regions: it is true if one spot takes at least this share of the serves to a court.
     `unused_because` explains why no tactic asks for it, where none does.
@@ -143,6 +145,7 @@ class Trait:
     wing: WingRule
     regions: tuple[Region, ...] = ()
     favourite: float | None = None
+    either: bool = False
     not_from: str | None = None
     unused_because: str | None = None
 

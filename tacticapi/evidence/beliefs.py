@@ -74,6 +74,8 @@ class Regions:
         ).T
         self.outer = np.array([r[0].outer for r in regions])
         self.paired = [i for i, r in enumerate(regions) if len(r) > 1]
+        either = [trait.either for trait in traits for _ in trait.wings]
+        self.either = np.array([either[i] for i in self.paired], dtype=np.bool_)
         second = [(regions[i][1], latent.vector(regions[i][1].of, wings[i])) for i in self.paired]
         self.second = np.array([row for _, row in second]).reshape(len(second), len(latent.dims))
         marks = [_marks(region, row) for region, row in second]
@@ -92,9 +94,10 @@ class Regions:
         return now, without
 
     def parts(self, places: Sequence[int]) -> Iterator[Marks]:
-        """Yield the first regions of the traits at these places, then, if any has one, the second; others have all."""
+        """Yield the first regions of the traits at these places, then the second that are needed; others have all."""
         yield Marks(self.sums[places], self.low[places], self.high[places], self.outer[places])
-        second = [self.paired.index(place) if place in self.paired else None for place in places]
+        both = {place: n for n, place in enumerate(self.paired) if not self.either[n]}
+        second = [both.get(place) for place in places]
         if any(place is not None for place in second):
             whole = np.zeros(len(places), dtype=np.bool_)
             sums = np.array(
@@ -116,16 +119,23 @@ class Regions:
         across = (self.sums[self.paired] * self.second).sum(axis=1)
         if fit.posterior is not None:
             across -= (w1 * (self.second @ fit.posterior.loads.T)).sum(axis=1)
-        marks = (self.low[self.paired], self.high[self.paired], self.second_low, self.second_high)
-        now[self.paired] = both_inside(_normal(m1, v1, *marks[:2]), _normal(m2, v2, *marks[2:]), across)
+        now[self.paired] = self._together(now[self.paired], (m1, v1), (m2, v2), across)
         if fit.posterior is not None:
-            rows = w1.shape[1]
             left1, left2 = fit.posterior.without(m1, v1, w1), fit.posterior.without(m2, v2, w2)
             crossed = across[:, np.newaxis] + w1 * w2 / fit.posterior.inverse.diagonal()
-            flat1, flat2 = ([part.ravel() for part in left] for left in (left1, left2))
-            wide = [np.repeat(mark, rows) for mark in marks]
-            chances = both_inside(_normal(*flat1, *wide[:2]), _normal(*flat2, *wide[2:]), crossed.ravel())
-            without[self.paired] = chances.reshape(len(self.paired), rows)
+            without[self.paired] = self._together(without[self.paired], left1, left2, crossed)
+
+    def _together(self, first: Array, one: tuple[Array, Array], other: tuple[Array, Array], covariance: Array) -> Array:
+        """Return the chance of two regions from that of the `first`: of both, or of one of them."""
+        wide = (slice(None), *[np.newaxis] * (first.ndim - 1))
+        marks = (self.low[self.paired], self.high[self.paired], self.second_low, self.second_high)
+        low1, high1, low2, high2 = (np.broadcast_to(mark[wide], first.shape).ravel() for mark in marks)
+        (m1, v1), (m2, v2) = [(mean.ravel(), variance.ravel()) for mean, variance in (one, other)]
+        here, there = _normal(m1, v1, low1, high1), _normal(m2, v2, low2, high2)
+        both = both_inside(here, there, covariance.ravel()).reshape(first.shape)
+        second = inside(*there).reshape(first.shape)
+        both = np.where(self.outer[self.paired][wide], second - both, both)
+        return np.asarray(np.where(self.either[wide], first + second - both, both))
 
 
 def _normal(means: Array, variances: Array, low: Array, high: Array) -> tuple[Array, Array, Array, Array]:
