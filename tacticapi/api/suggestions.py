@@ -186,7 +186,8 @@ class LookSchema(Answer):
     asks = a_text("The question to an onlooker.")
     how = a_text("How to get to see it.")
     worth = a_number(
-        "What seeing it is worth, in the chance to win the match; 0 for a look that starts or confirms.", digits=GAIN_DIGITS
+        "What seeing it is worth, in the chance to win the match; 0 for a look that starts or confirms.",
+        digits=GAIN_DIGITS,
     )
     trait = a_text("The trait that it would tell most about; null for a look of the starter set.", null=True)
     wing = a_wing("The wing on which to look; null where it does not matter.")

@@ -236,7 +236,7 @@ class EvidenceModel:
     def _by_spots(self, cells: Sequence[Cell], beliefs: dict[TraitKey, Belief]) -> None:
         for trait, share in self._favourites.items():
             prior = beliefs[trait, None].prior
-            chances = [(cell.favourite(share), cell) for cell in cells]
+            chances = [(float(np.clip(cell.favourite(share), NEAR, 1.0 - NEAR)), cell) for cell in cells]
             if chances:
                 told = [
                     _contribution(pool, float(logit(chance) - logit(prior)))

@@ -145,7 +145,7 @@ def test_an_own_player_has_none(services: Services, club: str, played: Any) -> N
 def test_only_how_the_opponent_plays_is_ever_known(rulebook: Rulebook) -> None:
     known = {kind.id for kind in rulebook.kinds.values() if may_be_known(kind.id, rulebook)}
     assert {what.partition(".")[0] for what in known} == {
-        "warmup", "rally", "serve", "return", "net", "passing", "movement", "pressure", "tempo",
+        "warmup", "rally", "serve", "return", "net", "passing", "movement", "pressure", "tempo", "quality",
     }  # fmt: skip
     assert {"serve.deuce_court_spots", "serve.ad_court_spots", "serve.big_point_spots", "warmup.serve_spots"} <= known
     assert not known & (health_of(rulebook).kinds | {"tempo.delay", "tempo.time_between_points"})

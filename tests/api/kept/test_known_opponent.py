@@ -16,6 +16,7 @@ from .conftest import Caller
 
 NOWHERE = "01970000-0000-7000-8000-000000000000"
 ADDRESSES = ("/v1/suggestions", "/v1/explanations")
+EVERY_TRAIT = "include=beliefs"
 
 
 @pytest.fixture
@@ -33,7 +34,7 @@ def asked(opponent_id: Any = None, **more: Any) -> dict[str, Any]:
 @pytest.mark.parametrize("address", ADDRESSES)
 def test_beliefs_begin_where_earlier_matches_ended_and_say_so(caller: Caller, met: Any, address: str) -> None:
     day = caller.get(met.address).json["started_at"][:10]
-    plain, known = (caller.post(address, asked(id)).json for id in (None, met.opponent))
+    plain, known = (caller.post(f"{address}?{EVERY_TRAIT}", asked(id)).json for id in (None, met.opponent))
     assert AdviceSchema(partial=True, unknown="exclude").validate(known) == {}
     assert day in known["notice"][0]
     assert not any(day in line for line in plain["notice"])
@@ -62,7 +63,7 @@ def test_an_earlier_match_moves_no_belief_further_than_the_same_seen_today_and_a
 ) -> None:
     def advised(opponent_id: Any = None, *observations: Any) -> dict[Any, float]:
         body = {**asked(opponent_id), "moment": "change-of-ends", "observations": list(observations)}
-        beliefs = caller.post("/v1/suggestions", body).json["beliefs"]
+        beliefs = caller.post(f"/v1/suggestions?{EVERY_TRAIT}", body).json["beliefs"]
         return {(b["trait"], b["wing"]): b["probability"] for b in beliefs}
 
     def met_ago(days: int) -> str:
