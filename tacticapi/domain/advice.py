@@ -171,8 +171,8 @@ class AdviceChange:
 class Advice:
     """The whole answer for one situation.
 
-    `beliefs` holds every trait and `profile` every quality that a kind of count shows, the surest departures from the
-    usual player first: whoever answers leaves out those that nothing was seen of.
+    `beliefs` holds every trait: whoever answers may leave out those that nothing moved. `profile` holds the qualities
+    that something was seen of, the surest departures from the usual player first.
     """
 
     moment: Moment
