@@ -6,13 +6,13 @@ Not here: pages that somebody writes. Next: mkdocs.yml, which names this module 
 from collections.abc import Callable, Iterable, Mapping
 from itertools import groupby
 from pathlib import Path
-from typing import Any
 
 import yaml
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files
 
-from tacticapi.domain.rules import ObservationKind, Rulebook, Tactic, TermForm, Trait, WingRule
+from tacticapi.domain.rules import Level, ObservationKind, Region, Rulebook, Tactic, Trait, WingRule
+from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.rulebook.load import load
 from tacticapi.settings import SETTINGS
 
@@ -69,38 +69,56 @@ def said_as(kind: ObservationKind) -> str:
 
 
 def traits_page(rulebook: Rulebook) -> Iterable[str]:
-    """Yield every trait: what it means, its prior, and what moves it by how much."""
+    """Yield what players differ in, then every trait: what it means, its prior, and where in the profile it is true."""
     yield "# Traits"
-    yield f"\n{len(rulebook.traits)} things that may be true of an opponent. Priors, shares and tables are model"
-    yield "defaults. How they move a belief stands in [How a belief moves](../belief.md)."
-    yield "The same list is `GET /v1/traits`."
+    yield f"\n{len(rulebook.traits)} things that may be true of an opponent, each a word for a region of the profile."
+    yield "[From a count to a belief](../belief.md) says what that means. The same list is `GET /v1/traits`."
+    priors = EvidenceModel(rulebook).priors()
     for trait in rulebook.traits.values():
+        prior = priors[trait.id, trait.wings[0]]
         yield f"\n## {trait.title}\n"
-        yield f"`{trait.id}`{wing_words(trait)}, prior {trait.prior:g}. {trait.means}"
+        yield f"`{trait.id}`{wing_words(trait)}, prior {prior:.2f}. {trait.means}"
         if trait.not_from:
             yield f"\nNot from: {trait.not_from}"
-        yield from table(
-            ("observation", "strength", "holds", "does not"),
-            (
-                (f"`{t.what}`{' (' + t.wing + ' wing)' if t.wing else ''}", t.word, *holds_and_fails(t))
-                for t in trait.terms
-            ),
-        )
+        for region in trait.regions:
+            parts = ", ".join(f"`{name}` {load:g}" for name, load in region.of.items())
+            yield f"\nTrue of {region_words(region)} in {parts}."
+        if trait.favourite is not None:
+            yield f"\nTrue if one spot takes at least {trait.favourite:.0%} of the serves to a court."
+        if trait.regions:
+            yield f"\nShown best by: {', '.join(shown_by(trait, rulebook)) or 'a sum of other observations'}"
+    yield "\n## What players differ in\n"
+    yield "Spreads are standard deviations between players in log-odds; the last column is the share of the variance"
+    yield "that comes again in another match."
+    yield from table(
+        ("quality", "what it is", *(f"spread, {level}" for level in Level), "comes again"),
+        (
+            (f"`{q.id}`", q.title, *(f"{q.spread[level]:.2f}" for level in Level), f"{q.carry_over:.2f}")
+            for q in rulebook.qualities.values()
+        ),
+    )
+
+
+def region_words(region: Region) -> str:
+    """Return which players of a level the region holds, such as "the lowest 35 in 100"."""
+    low, high = round(100 * region.low), round(100 * region.high)
+    if region.outer:
+        return f"the lowest {low} and the highest {100 - high} in 100"
+    if low == 0:
+        return f"the lowest {high} in 100"
+    return f"the highest {100 - low} in 100" if high == 100 else f"those between {low} and {high} in 100"
+
+
+def shown_by(trait: Trait, rulebook: Rulebook) -> list[str]:
+    """Return the kinds whose best shown quality is the heaviest of a region of the trait."""
+    heaviest = {max(r.of, key=lambda name: abs(r.of[name])).partition("/")[0] for r in trait.regions}
+    best = ((kind, list(measure.loads)[-1]) for kind in rulebook.kinds.values() for measure in kind.measures)
+    return list(dict.fromkeys(f"`{kind.id}`" for kind, name in best if name.partition("/")[0] in heaviest))
 
 
 def wing_words(trait: Trait) -> str:
     """Return whether the trait is one belief, one a wing, or of one wing."""
     return {WingRule.NONE: "", WingRule.EACH: ", one belief a wing"}.get(trait.wing, f", of the {trait.wing.value}")
-
-
-def holds_and_fails(term: Any) -> tuple[str, str]:
-    """Return what a term expects where the trait holds, and where it does not."""
-    if term.form is TermForm.TABLE:
-        pairs = term.table.items()
-        return tuple(", ".join(f"{level} {pair[side]:.2f}" for level, pair in pairs) for side in (0, 1))  # type: ignore[return-value]
-    if term.form is TermForm.FAVOURITE:
-        return f"favourite {term.p_if_true:.2f}", ", ".join(f"{share:.2f}" for share in term.base)
-    return f"{term.p_if_true:.2f}", f"{term.p_if_false:.2f}"
 
 
 def tactics_page(rulebook: Rulebook) -> Iterable[str]:

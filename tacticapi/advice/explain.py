@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from tacticapi.advice.selection import unmet_gate, wrong_moment
 from tacticapi.advice.words import condition_words, fact_words, observed_words
-from tacticapi.domain.advice import Advice
-from tacticapi.domain.reasoning import Fact, Inference
+from tacticapi.domain.advice import Advice, Suggestion
+from tacticapi.domain.reasoning import Fact, Inference, RuleMatch
 from tacticapi.domain.rules import Condition, FactKind, Rulebook, Tactic
 from tacticapi.domain.situation import Situation
 from tacticapi.rulebook.evaluator import nearest_miss
@@ -31,12 +31,13 @@ def why_or_why_not(
     tactic: Tactic, inference: Inference, advice: Advice, situation: Situation, rulebook: Rulebook
 ) -> WhyNot:
     """Answer for one tactic under one situation."""
-    fired = next((m for m in inference.matches if m.rule.startswith(f"tactic/{tactic.id}/")), None)
-    if fired is None:
+    shown = next((s for s in advice.suggestions if s.tactic == tactic.id), None)
+    fired = [m for m in inference.matches if m.rule.startswith(f"tactic/{tactic.id}/")]
+    if not fired:
         unmet = nearest_unmet(tactic, list(inference.facts.values()), situation, rulebook)
         return WhyNot(tactic.id, "no-match", "; ".join(unmet), unmet, ())
-    chain = fact_chain(fired.facts, inference, situation, rulebook)
-    if any(s.tactic == tactic.id for s in advice.suggestions):
+    chain = fact_chain(_of_the_line(fired, shown, inference).facts, inference, situation, rulebook)
+    if shown is not None:
         return WhyNot(tactic.id, "suggested", "its conditions hold", (), chain)
     if any(s.tactic == tactic.id for s in advice.safety):
         return WhyNot(tactic.id, "suggested", "shown as safety", (), chain)
@@ -46,6 +47,17 @@ def why_or_why_not(
     rule = rulebook.moments[situation.moment]
     moment = wrong_moment(tactic, rule, rulebook.categories[tactic.category])
     return WhyNot(tactic.id, "not-shown", moment or "its conditions hold, but other tactics took the places", (), chain)
+
+
+def _of_the_line(fired: Sequence[RuleMatch], shown: Suggestion | None, inference: Inference) -> RuleMatch:
+    """Return the match that the shown line rests on, else the one with the firmest beliefs."""
+
+    def beliefs(match: RuleMatch) -> list[Fact]:
+        return [fact for place in match.facts if (fact := inference.facts[place]).kind is FactKind.BELIEF]
+
+    rests = {(r.trait, r.wing) for r in shown.rests_on} if shown else set()
+    told = [match for match in fired if {fact.trait_key for fact in beliefs(match)} == rests] if shown else []
+    return max(told or fired, key=lambda m: min((int(f.fields["permille"]) for f in beliefs(m)), default=1000))
 
 
 def nearest_unmet(tactic: Tactic, facts: Sequence[Fact], situation: Situation, rulebook: Rulebook) -> tuple[str, ...]:

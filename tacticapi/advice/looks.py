@@ -1,30 +1,38 @@
-"""Find the next things to look for: the looks that could gain the plan most, then what a beginner would look at first.
+"""Find the next things to look for: those that could gain the plan most, then what a beginner would look at first.
 
-Looks are judged by the ways of playing that would speak if only their traits held.
+Looks are judged by the ways of playing that would speak if only their traits held. What has begun to show is confirmed
+before anything new is looked for.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import islice, product
-from typing import Any
+from itertools import chain, islice, product
+from typing import Any, Final
+
+import numpy as np
 
 from tacticapi.advice.selection import is_owned
 from tacticapi.domain.advice import Look
 from tacticapi.domain.reasoning import Fact, Firings, Inference, Play
 from tacticapi.domain.rules import Condition, FactKind, ObservationKind, Op, Rulebook, Tactic, Trait, TraitKey
-from tacticapi.domain.situation import Moment, Phase, Situation, Wing
+from tacticapi.domain.situation import Moment, Observation, Phase, Situation, Wing
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
-from tacticapi.evidence.next_observation import NextObservation, NextObservations
-from tacticapi.pricing.baseline import Baseline
+from tacticapi.evidence.entries import COUNTED
+from tacticapi.evidence.gaussian import Array
+from tacticapi.evidence.next_observation import Look as Seen
+from tacticapi.evidence.next_observation import NextObservations
+from tacticapi.evidence.profile import OPPONENT
+from tacticapi.pricing.baseline import Baseline, posteriors
 from tacticapi.pricing.match_gain import MatchPricer
-from tacticapi.pricing.price import CACHED_PLAYERS, PlayPrices
-from tacticapi.pricing.stakes import LookTable, PlayTable, Stakes
+from tacticapi.pricing.price import PlayPrices
+from tacticapi.pricing.stakes import PlayTable, Stakes
 from tacticapi.rulebook.match_rules import wing_anchor, without_beliefs
 
+PROFILES = 256  # own strokes stay the same all match; results are cached for this many players
 STILL_TO_COME = {
     Moment.BEFORE_MATCH: (Phase.BEFORE, Phase.WARM_UP),
-    Moment.AFTER_WARM_UP: (Phase.WARM_UP, Phase.GAMES),
+    Moment.AFTER_WARM_UP: (Phase.GAMES,),
     Moment.BETWEEN_POINTS: (Phase.GAMES,),
     Moment.CHANGE_OF_ENDS: (Phase.GAMES,),
     Moment.SET_BREAK: (Phase.GAMES,),
@@ -33,6 +41,10 @@ STILL_TO_COME = {
 WORTH_DIGITS = 4
 MIN_WORTH = 0.5 * 10**-WORTH_DIGITS  # less is told as nothing
 NO_STARTER = 10_000  # kinds outside the starter set come after it
+HAND: Final = "opponent.handedness"  # wings mean nothing to an onlooker before it is known
+WIND: Final = "context.wind"
+IN_WIND: Final = "rally.adds_margin_in_wind"
+THEIR_SERVE, OUR_SERVE = "serve", "return"  # subjects that show in their service games, and in ours
 Phases = tuple[Phase, ...]
 
 
@@ -69,7 +81,7 @@ class Plays:
         gates = _places((gate, place) for place, play in enumerate(self.all) for gate in play.tactic.needs)
         self._gates = tuple(gates.items())
         self._strokes = tuple(dict.fromkeys(key for gate in gates for key in gate.keys))
-        self._not_owned = lru_cache(maxsize=CACHED_PLAYERS)(self._closed_by)
+        self._not_owned = lru_cache(maxsize=PROFILES)(self._closed_by)
 
     def open(self, inference: Inference, firings: Firings, own: Mapping[str, Any]) -> list[int]:
         """Places of the plays whose other conditions hold, whose strokes are owned and that nothing speaks against."""
@@ -137,22 +149,17 @@ class LookFinder:
         self._rulebook = rulebook
         self._plays = Plays(rulebook)
         keys = [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]  # as beliefs come
+        self._places = {key: place for place, key in enumerate(keys)}
+        self._keys = keys
         self._prices = PlayPrices(self._plays.all, keys)
         self._play_table = PlayTable(self._plays.all, keys)
-        self._observations = NextObservations(
-            rulebook, evidence, {key for play in self._plays.all for key in play.rests_on}
-        )
+        self._observations = NextObservations(rulebook, evidence)
         self._order = {kind.id: (kind.starter or NO_STARTER, n) for n, kind in enumerate(rulebook.kinds.values())}
-        every = {phases_left(moment, fitting) for moment in Moment for fitting in (None, 0, 1)}
-        self._to_come: Mapping[Phases, Sequence[NextObservation]] = {phases: self._in_order(phases) for phases in every}
-        starters = sorted(
-            (k for k in rulebook.kinds.values() if k.starter is not None), key=lambda k: self._order[k.id]
-        )
-        self._starter_set = {phases: [k for k in starters if not set(k.phases).isdisjoint(phases)] for phases in every}
-        self._tables = {
-            phases: LookTable([look.unseen for look in looks], [look.again for look in looks], keys)
-            for phases, looks in self._to_come.items()
-        }
+        self._rule = rulebook.defaults["looks"]
+        stages = enumerate(self._rule["warm_up_order"], start=1)
+        self._stage = {f"warmup.{key}": stage for stage, keys in stages for key in keys}
+        starters = [kind for kind in rulebook.kinds.values() if kind.starter is not None]
+        self._starter_set = sorted(starters, key=lambda kind: self._order[kind.id])
 
     def stakes(
         self,
@@ -177,61 +184,189 @@ class LookFinder:
     ) -> tuple[Look, ...]:
         """Return the looks that are worth most, best first, filled up from the starter set in its order.
 
-        Where something posted told nothing (`mute`: the subjects of such kinds), the last place goes to the first of
-        the starter set at the same subject. Where `minutes_left` of the warm-up are posted, only as many looks as fit
-        into them, in the order of the warm-up; if none fits any more, the looks are those of the first games.
+        The hand comes first while it is unknown. If something posted told nothing (`mute`: the subjects of such kinds),
+        the last place goes to the first of the starter set at the same subject; outdoors it goes to the wind while that
+        is unknown. Looks of the warm-up come in its order. If `minutes_left` of it are posted, there are only as many
+        as fit into them; if none fits any more, the looks are those of the first games.
         """
-        rule = self._rulebook.defaults["looks"]
-        fitting = looks_that_fit(situation, float(rule["minutes"]))
-        phases = phases_left(situation.moment, fitting)
-        limit = min(int(rule["shown"]), fitting) if fitting else int(rule["shown"])
-        looks = list(islice(self._best(situation, phases, beliefs, stakes), limit))
+        fitting = looks_that_fit(situation, float(self._rule["minutes"]))
+        phases = phases_left(situation, fitting)
+        if not phases:
+            return ()
+        most = min(int(self._rule["shown"]), fitting) if fitting else int(self._rule["shown"])
+        gone = set(self._impossible(situation))
+        first = [] if HAND in gone else [_starter_look(self._rulebook.kinds[HAND])]
+        looks = first + self._best(situation, phases, beliefs, stakes, gone={*gone, HAND}, most=most - len(first))
         if mute:
-            starters = (kind for kind in self._starters(situation, phases, looks) if kind.subject in mute)
+            if phases == (Phase.GAMES,):
+                mute = {"rally" if subject == "warmup" else subject for subject in mute}
+            starters = (kind for kind in self._starters(situation, phases, looks, gone) if kind.subject in mute)
             if instead := next(starters, None):
-                looks = [*looks[: limit - 1], _starter_look(instead)]
-        if len(looks) < limit:
-            looks += map(_starter_look, islice(self._starters(situation, phases, looks), limit - len(looks)))
-        return tuple(sorted(looks, key=lambda look: self._order[look.what]) if fitting else looks)
+                looks = [*looks[: max(len(first), most - 1)], _starter_look(instead)][:most]
+        if len(looks) < most:
+            more = islice(self._starters(situation, phases, looks, gone), most - len(looks))
+            looks += map(_starter_look, more)
+        if _wind_is_open(situation):
+            looks = [*looks[: max(len(first), most - 1)], _starter_look(self._rulebook.kinds[WIND])][:most]
+        return tuple(sorted(looks, key=self._when) if Phase.WARM_UP in phases else looks)
 
-    def _best(self, situation: Situation, phases: Phases, beliefs: Beliefs, stakes: Stakes) -> Iterator[Look]:
-        """The looks that are worth anything, the best first: one a kind, and one a trait, as they stand in for it."""
-        to_come = self._to_come[phases]
-        known = (f"opponent.{key}" for key, value in situation.opponent.items() if value is not None)
-        found = self._tables[phases].best_first(
-            stakes,
-            beliefs.pools,
-            known,
-            lambda place: self._observations.now(to_come[place], beliefs.pools),
-            MIN_WORTH,
-        )
-        return (_look(to_come[place], round(worth, WORTH_DIGITS)) for worth, place in found)
+    def _when(self, look: Look) -> int:
+        """Return when in a warm-up the look is taken: before it, at the strokes from the baseline, at a later stage."""
+        return self._stage.get(look.what, 0) if Phase.BEFORE not in self._rulebook.kinds[look.what].phases else -1
 
-    def _in_order(self, phases: Phases) -> list[NextObservation]:
-        """The looks in the order in which equals are told: that of the starter set, then of the vocabulary."""
-        return sorted(self._observations.to_come(phases), key=lambda look: self._order[look.kind.id])
+    def _impossible(self, situation: Situation) -> Iterator[str]:
+        """Yield the kinds that cannot be seen next, and those that were answered: in the profile, or by no count."""
+        yield from (f"opponent.{key}" for key, value in situation.opponent.items() if value is not None)
+        if not _windy(situation):
+            yield IN_WIND
+        if situation.moment is Moment.BETWEEN_POINTS and situation.score:
+            server = situation.score.get("server")
+            other = {"own": THEIR_SERVE, "opponent": OUR_SERVE}.get(str(server))
+            yield from (kind.id for kind in self._rulebook.kinds.values() if kind.subject == other)
+        yield from (seen.what for seen in situation.observations if _just_graded(seen, situation))
+        played = games_played(situation)
+        tried = any(tries.tried for tries in situation.tries)
+        for name, games in self._rule["games_before"].items():
+            if played < games and not (tried and name in self._rule["or_tried"]):
+                yield name
 
-    def _starters(self, situation: Situation, phases: Phases, looks: Iterable[Look]) -> Iterator[ObservationKind]:
-        """The kinds of the starter set that can still be seen and have not been, nor are among the looks, in order."""
-        gone = {seen.what for seen in situation.observations} | {look.what for look in looks}
-        kinds = self._starter_set[phases]
-        return (kind for kind in kinds if kind.id not in gone and not is_known(situation, kind))
+    def _best(
+        self,
+        situation: Situation,
+        phases: Phases,
+        beliefs: Beliefs,
+        stakes: Stakes,
+        *,
+        gone: Collection[str],
+        most: int,
+    ) -> list[Look]:
+        """Return the looks worth taking, the best first: one a kind, and one a trait that they tell most of.
+
+        All but the last place go to looks at what has begun to show, so that a lean becomes sure or falls; the others
+        to what may be worth most, seen or not. A look tells of several traits: of the first in full, of the others with
+        the weight of a family, since they often lead to the same play.
+        """
+        now, prior = np.array([(belief.probability, belief.prior) for belief in beliefs.all]).T
+        rule, sure = self._rule, float(self._rule["sure"])
+        lean = np.maximum(now - prior, 0.0) / (1.0 - prior)
+        confirms = np.where(lean >= float(rule["begun"]), lean * stakes.swing, 0.0)
+        known = (now > sure) | ((now < 1.0 - sure) & (now < prior))
+        stake = np.where(known, 0.0, np.maximum(stakes.certainty, confirms))
+        wanted = {self._keys[place] for place in np.flatnonzero(stake >= MIN_WORTH)}
+        found = self._observations.outcomes(beliefs, phases, wanted, gone)
+        of = np.array([self._places[key] for key in found.keys], dtype=np.intp)
+        tells = found.tells
+        rows = np.flatnonzero(stake[of] * tells >= MIN_WORTH)
+        gains = stakes.worth(of[rows], found.p_if_true[rows], found.p_if_false[rows])
+        confirmed = confirms[of[rows]] * tells[rows]
+        if not len(rows):
+            return []
+        look = found.look[rows]
+        starts = np.flatnonzero(np.diff(look, prepend=-1))
+        looks = [found.looks[place] for place in look[starts].tolist()]
+        weights = self._weights(looks, situation, beliefs)
+        others = float(self._rulebook.defaults["family_weight"])
+
+        def together(parts: Array) -> Array:
+            best = np.maximum.reduceat(parts, starts)
+            return np.asarray(best + others * (np.add.reduceat(parts, starts) - best))
+
+        worth = together(gains).tolist()
+
+        def ranked(parts: Array) -> Iterator[Look]:
+            totals = (together(parts) * weights).round(6).tolist()
+            worthy = [place for place, total in enumerate(totals) if total >= MIN_WORTH]
+            ends = [*starts[1:].tolist(), len(rows)]
+            for n in sorted(worthy, key=lambda n: (-totals[n], self._order[looks[n].kind.id], looks[n].wing or "")):
+                row = starts[n] + int(parts[starts[n] : ends[n]].argmax())
+                yield _look(looks[n], found.keys[rows[row]], round(worth[n], WORTH_DIGITS))
+
+        first = islice(_distinct(ranked(confirmed)), max(1, most - 1))
+        return list(islice(_distinct(chain(first, ranked(gains), ranked(confirmed))), most))
+
+    def _weights(self, looks: Iterable[Seen], situation: Situation, beliefs: Beliefs) -> Array:
+        """Return how much each look counts: more on the side that hurts, and if habits bring it up often."""
+        rule = self._rule
+        by_subject = self._sides(situation)
+        for subject, habits in rule["more_often"].items():
+            shown = [e.estimate / e.usual for e in beliefs.profile if e.player == OPPONENT and e.quality in habits]
+            by_subject[subject] = max([1.0, *shown])
+        beyond = float(rule["beyond_starters"])
+        kinds = [look.kind for look in looks]
+        return np.array([by_subject.get(k.subject, 1.0) * (beyond if k.starter is None else 1.0) for k in kinds])
+
+    def _sides(self, situation: Situation) -> dict[str, float]:
+        """Return by subject what counts more and less, if clearly more points than usual are lost on one side."""
+        played, defaults = situation.points_played, self._rulebook.defaults
+        gap = situation.context.get("level_gap")
+        usual, now = posteriors(gap, None, defaults), posteriors(gap, played, defaults)
+        on_serve, on_return = (usual.serve.mean - now.serve.mean, usual.return_.mean - now.return_.mean)
+        if max(on_serve, on_return) < float(self._rule["hurts"]):
+            return {}
+        aside, hurts = (OUR_SERVE, THEIR_SERVE) if on_return > on_serve else (THEIR_SERVE, OUR_SERVE)
+        weight = float(self._rule["aside"])
+        return {aside: weight, hurts: 1.0 / weight}
+
+    def _starters(
+        self, situation: Situation, phases: Phases, looks: Iterable[Look], gone: Collection[str]
+    ) -> Iterator[ObservationKind]:
+        """Yield the kinds of the starter set that can still be seen, have not been, and are not among the looks."""
+        left_out = {*gone, *(seen.what for seen in situation.observations), *(look.what for look in looks)}
+        for kind in self._starter_set:
+            if kind.id not in left_out and not is_known(situation, kind) and not set(kind.phases).isdisjoint(phases):
+                yield kind
+
+
+def _distinct(looks: Iterable[Look]) -> Iterator[Look]:
+    """Yield the first look of every kind and trait."""
+    told: set[str | None] = set()
+    for look in looks:
+        if told.isdisjoint((look.what, look.trait)):
+            told |= {look.what, look.trait}
+            yield look
 
 
 def looks_that_fit(situation: Situation, minutes: float) -> int | None:
-    """How many looks of so many minutes the rest of the warm-up has room for, None where that is not limited."""
-    if situation.minutes_left is None or Phase.WARM_UP not in STILL_TO_COME[situation.moment]:
+    """Return how many looks of so many minutes the rest of the warm-up has room for, None if that is not limited."""
+    if situation.minutes_left is None or situation.moment is not Moment.AFTER_WARM_UP:
         return None
     return int(situation.minutes_left / minutes)
 
 
-def phases_left(moment: Moment, fitting: int | None) -> Phases:
-    """The phases of which looks are told: all still to come, or those before the games while looks fit in them."""
-    phases = STILL_TO_COME[moment]
-    if fitting is None:
-        return phases
-    left_out = Phase.GAMES if fitting else Phase.WARM_UP
-    return tuple(phase for phase in phases if phase is not left_out)
+def phases_left(situation: Situation, fitting: int | None) -> Phases:
+    """Return the phases still to come; the warm-up is over unless looks fit in it, or from the first game on."""
+    if situation.moment is Moment.AFTER_MATCH:
+        return ()
+    if situation.score is not None and (games_played(situation) or _points_played(situation.score)):
+        return (Phase.GAMES,)
+    return (Phase.WARM_UP,) if fitting else STILL_TO_COME[situation.moment]
+
+
+def _just_graded(seen: Observation, situation: Situation) -> bool:
+    """Report whether an observation of this set is no count, so that asking again would bring the same answer."""
+    now = len((situation.score or {}).get("sets") or ()) + 1
+    return seen.way not in COUNTED and seen.set in (None, now)
+
+
+def games_played(situation: Situation) -> int:
+    """Return how many games were played, 0 without a score."""
+    score = situation.score or {}
+    return sum(map(sum, score.get("sets") or ())) + sum(score.get("games") or ())
+
+
+def _points_played(score: Mapping[str, Any]) -> bool:
+    return any(str(points) != "0" for points in score.get("points") or ())
+
+
+def _windy(situation: Situation) -> bool:
+    return situation.context.get("setting") != "indoor" and situation.context.get("wind") not in (None, "none")
+
+
+def _wind_is_open(situation: Situation) -> bool:
+    """Report whether the wind is worth a question: outdoors, not posted, and with time to feel it."""
+    context = situation.context
+    outdoors = context.get("setting") == "outdoor" and context.get("wind") is None
+    return outdoors and situation.moment is not Moment.BETWEEN_POINTS
 
 
 def is_known(situation: Situation, kind: ObservationKind) -> bool:
@@ -245,11 +380,9 @@ def is_known(situation: Situation, kind: ObservationKind) -> bool:
             return kind.health
 
 
-def _look(found: NextObservation, worth: float) -> Look:
-    kind = found.kind
-    wing = found.unseen.on_wing if "wing" in kind.qualifiers else None
-    how = kind.probe or kind.asks
-    return Look(kind.id, kind.asks, f"{how} ({wing})" if wing else how, worth, found.unseen.trait, wing)
+def _look(look: Seen, key: TraitKey, worth: float) -> Look:
+    how = look.kind.probe or look.kind.asks
+    return Look(look.kind.id, look.kind.asks, f"{how} ({look.wing})" if look.wing else how, worth, key[0], look.wing)
 
 
 def _starter_look(kind: ObservationKind) -> Look:

@@ -1,16 +1,14 @@
 """The verdict on the plan (keep, adjust or change), whether the opponent's play has moved, and what changed since."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Iterable, Mapping, Sequence, Set
 
 from tacticapi.advice.selection import Value
 from tacticapi.domain.advice import AdviceChange, HeldBackTactic, Suggestion
 from tacticapi.domain.reasoning import Belief, belief_name
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Observation, Phase, Plan, PointsPlayed, Previous, Show, Situation, Way, Wing
-from tacticapi.evidence.entries import Entry
-from tacticapi.pricing.baseline import ChangePoint, TryVerdict, change_point
+from tacticapi.domain.situation import Plan, PointsPlayed, Previous, Show, Situation, Wing
+from tacticapi.evidence.changes import Shift
+from tacticapi.pricing.baseline import TryVerdict
 
 OWN_SUBJECTS = frozenset({"own", "record", "plan"})
 
@@ -22,72 +20,6 @@ ASKED = frozenset({WINNING, LOSING, OWN_ERRORS, BETTER_PLAY})
 """The circumstances that the verdict looks at."""
 BALL_MAKING = "get more balls in first: higher, deeper, further inside the lines"
 REASONS_NAMED = 2
-
-
-@dataclass(frozen=True, slots=True)
-class Shift:
-    """A share of the opponent's play that moved: of what, from which (set, game) on, and the observations since."""
-
-    what: str
-    wing: Wing | None
-    option: str | None
-    change: ChangePoint
-    since: _Game
-    observations: tuple[int, ...]
-
-
-def play_shifts(entries: Iterable[Entry], rulebook: Rulebook) -> tuple[Shift, ...]:
-    """Return the shares that moved, likeliest first, one a kind. Needs counts dated by game, from enough games."""
-    rule = rulebook.defaults["their_play"]
-    found: dict[str, Shift] = {}
-    for (what, wing, _, _, option), games in _by_game(entries, rulebook).items():
-        if len(games) < rule["games"]:
-            continue
-        shift = _shift(what, wing, option, games, rule)
-        if shift.change.chance >= rule["chance"]:
-            best = found.get(what)
-            if best is None or shift.change.chance > best.change.chance:
-                found[what] = shift
-    return tuple(sorted(found.values(), key=lambda s: (-round(s.change.chance, 6), s.what)))
-
-
-def _shift(
-    what: str, wing: Wing | None, option: str | None, games: Mapping[_Game, list["_Count"]], rule: Mapping[str, Any]
-) -> Shift:
-    played = sorted(games)
-    counts = [(sum(c.hits for c in games[g]), sum(c.chances for c in games[g])) for g in played]
-    change = change_point(counts, float(rule["prior"]), float(rule["share"]), float(rule["size"]))
-    later = played[change.games_before :]
-    places = tuple(sorted(c.observation for game in later for c in games[game]))
-    return Shift(what, wing, option, change, later[0], places)
-
-
-@dataclass(frozen=True, slots=True)
-class _Count:
-    hits: float
-    chances: float
-    observation: int
-
-
-def _by_game(entries: Iterable[Entry], rulebook: Rulebook) -> dict[_Share, dict[_Game, list[_Count]]]:
-    shares: dict[_Share, dict[_Game, list[_Count]]] = {}
-    for entry in entries:
-        seen = entry.observation
-        if entry.phase is not Phase.GAMES or seen.game is None or seen.what.partition(".")[0] in OWN_SUBJECTS:
-            continue
-        for option, hits, chances in _counted(seen, rulebook.kinds[seen.what].options):
-            share = (seen.what, seen.wing, seen.court, seen.serve, option)
-            games = shares.setdefault(share, {})
-            games.setdefault((seen.set or 1, seen.game), []).append(_Count(hits, chances, seen.index))
-    return shares
-
-
-def _counted(seen: Observation, options: tuple[str, ...]) -> Iterator[tuple[str | None, float, float]]:
-    """Yield (option, hits, chances) of a count, or of every option of a split."""
-    if seen.way is Way.COUNT:
-        yield None, seen.count or 0.0, seen.of or 0.0
-    elif seen.counts is not None and (total := sum(seen.counts.values())):
-        yield from ((option, seen.counts.get(option, 0.0), total) for option in options)
 
 
 def plan_losing(verdicts: Sequence[TryVerdict], chance: float) -> bool:
@@ -220,19 +152,23 @@ def _beliefs(previous: Previous, beliefs: Iterable[Belief], rulebook: Rulebook) 
 
 
 def _believed(previous: Previous, belief: Belief, rulebook: Rulebook) -> float | None:
-    """Return what was believed before: posted as trait/wing, or as the trait alone if it has one belief."""
+    """Return what was believed before, posted as trait/wing, or as the trait alone if it has one belief.
+
+    What an advice did not list had not moved; if nothing was posted, nothing is known.
+    """
+    unmoved = belief.prior if previous.beliefs else None
     by_wing = previous.beliefs.get(belief_name(belief.trait, belief.wing))
     if by_wing is None and len(rulebook.traits[belief.trait].wings) == 1:
-        return previous.beliefs.get(belief.trait)
-    return by_wing
+        return previous.beliefs.get(belief.trait, unmoved)
+    return unmoved if by_wing is None else by_wing
 
 
 def _moved(belief: Belief, before: float, rulebook: Rulebook) -> AdviceChange:
     rises = belief.probability > before
     speaking = [c for c in belief.contributions if c.observations and (c.log_odds > 0) is rises][:REASONS_NAMED]
     title = rulebook.traits[belief.trait].title + (f" ({belief.wing})" if belief.wing else "")
-    unnamed = "older games count for less, or another trait took its place"
-    why = f"because of {' and '.join(c.text for c in speaking)}" if speaking else f"as {unnamed}"
+    unnamed = "as all that was seen is read together"
+    why = f"because of {' and '.join(c.text for c in speaking)}" if speaking else unnamed
     text = f"{title}: {'more' if rises else 'less'} likely, {before:.2f} before and {belief.probability:.2f} now, {why}"
     places = tuple(sorted({place for c in speaking for place in c.observations}))
     return AdviceChange("belief", text, belief.trait, belief.wing, before, belief.probability, places)

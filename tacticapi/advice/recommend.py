@@ -8,7 +8,7 @@ from typing import Any
 
 from tacticapi.advice.explain import WhyNot, why_or_why_not
 from tacticapi.advice.looks import LookFinder
-from tacticapi.advice.plan import ASKED, Shift, changed_since, plan_losing, plan_verdict, plan_winning, play_shifts
+from tacticapi.advice.plan import ASKED, changed_since, plan_losing, plan_verdict, plan_winning
 from tacticapi.advice.safety import is_junior, notices, safety_lines, withheld
 from tacticapi.advice.selection import (
     Value,
@@ -61,7 +61,6 @@ class _Reading:
     pricer: MatchPricer
     base: Baseline
     verdicts: tuple[TryVerdict, ...]
-    shifts: tuple[Shift, ...]
     view: View
     facts: tuple[Fact, ...]
 
@@ -126,11 +125,10 @@ class Adviser:
         state = read_score(fmt, situation.score)
         scored = state if situation.score is not None else None
         point = next_point(state)
-        beliefs = self._evidence.believe(situation, scored)
+        beliefs = self._evidence.believe(situation)
         base = baseline(situation, self.rulebook.defaults)
         pricer = MatchPricer(fmt, state, base)
         verdicts = judge_tries(situation, self.rulebook.tactics, base, self.rulebook.defaults)
-        shifts = play_shifts(beliefs.entries, self.rulebook)
         worse = float(self.rulebook.defaults["plan"]["worse"])
         view = View(
             situation,
@@ -140,12 +138,12 @@ class Adviser:
             pricer.importance if scored else None,
             plan_losing(verdicts, worse),
             plan_winning(verdicts, worse),
-            bool(shifts),
+            bool(beliefs.shifts),
             self._danger.read(situation),
         )
-        weighted = [(entry.observation, entry.weight) for entry in beliefs.entries]
-        facts = self._facts.build(view, beliefs.all, weighted)
-        return _Reading(state, point, beliefs, pricer, base, verdicts, shifts, view, facts)
+        now = [entry.observation for entry in beliefs.entries if entry.current]
+        facts = self._facts.build(view, beliefs.all, now)
+        return _Reading(state, point, beliefs, pricer, base, verdicts, view, facts)
 
     def _told(self, situation: Situation, reading: _Reading, inference: Inference) -> Advice:
         advice = self._advise(situation, reading, inference)
@@ -187,12 +185,13 @@ class Adviser:
                 values=values,
                 held=held,
                 beliefs=beliefs,
-                shifts=reading.shifts,
+                shifts=reading.beliefs.shifts,
             ),
             look_for=self._look_for(situation, reading, inference, firings, told_nothing),
             held_back=tuple(held),
             unused=(*told_nothing, *unread),
             beliefs=beliefs,
+            profile=tuple(sorted(reading.beliefs.profile, key=lambda one: -one.departure)),
             notice=notice,
         )
 

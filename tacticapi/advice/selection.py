@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from tacticapi.advice.words import own_words
 from tacticapi.domain.advice import HeldBackTactic
-from tacticapi.domain.reasoning import Firings, Priced
+from tacticapi.domain.reasoning import Firing, Firings, Priced
 from tacticapi.domain.rules import Category, Gate, MomentRule, Relation, RelationKind, Rulebook, Tactic
 from tacticapi.domain.situation import HeldBack, Previous, Show, Situation
 from tacticapi.rulebook.danger import Health
@@ -57,7 +57,8 @@ def hold_back(
 ) -> tuple[list[Priced], list[HeldBackTactic]]:
     """Set aside what cannot be hit, what is counter-indicated, what does not pay and what the moment excludes.
 
-    Nothing is told of a tactic that nobody would expect: a reminder out of its moment, or one on an open belief.
+    Nothing is told of a tactic that nobody would expect: a reminder out of its moment, or one that rests
+    on open beliefs alone.
     """
     kept: list[Priced] = []
     held: list[HeldBackTactic] = []
@@ -66,10 +67,14 @@ def hold_back(
         against = _against(item, firings, situation, rulebook, health)
         if against is None:
             kept.append(item)
-        elif all(int(fact.fields["permille"]) >= leaning for fact in item.firing.beliefs):
+        elif any(_firm(one, leaning) for one in (item.firing, *firings.by_tactic.get(item.firing.tactic.id, ()))):
             no_news = against.reason is HeldBack.MOMENT and item.firing.tactic.show is Show.REMINDER
             held += [] if no_news else [against]
     return kept, held
+
+
+def _firm(firing: Firing, leaning: float) -> bool:
+    return all(int(fact.fields["permille"]) >= leaning for fact in firing.beliefs)
 
 
 def _against(

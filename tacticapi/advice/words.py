@@ -29,12 +29,18 @@ def read_word(chances: float, reads: Sequence[Mapping[str, Any]]) -> str:
     return next(str(r["word"]) for r in reads if r["below"] is None or chances < r["below"])
 
 
+def _seen_of(belief: Belief) -> float:
+    """Return the chances seen of the trait; what moved it less than a tenth as much as the strongest is left out."""
+    strongest = max((abs(c.log_odds) for c in belief.contributions), default=0.0)
+    return sum(c.chances for c in belief.contributions if 10 * abs(c.log_odds) >= strongest)
+
+
 def rests_on(
     firing: Firing, beliefs: Mapping[TraitKey, Belief], reads: Sequence[Mapping[str, Any]]
 ) -> tuple[RestsOn, ...]:
     """Return the traits that the firing rests on."""
     found = [beliefs[fact.trait_key] for fact in firing.beliefs]
-    return tuple(RestsOn(b.trait, b.wing, b.probability, read_word(b.chances, reads)) for b in found)
+    return tuple(RestsOn(b.trait, b.wing, b.probability, read_word(_seen_of(b), reads)) for b in found)
 
 
 def reasons(
@@ -177,7 +183,7 @@ def unused(
         if seen.index in refused:
             lines.append(UnusedObservation(seen.index, seen.what, refused[seen.index], seen.ref))
         elif seen.index not in used:
-            lines.append(UnusedObservation(seen.index, seen.what, _why_unused(seen, rulebook), seen.ref))
+            lines.append(UnusedObservation(seen.index, seen.what, _why_unused(seen), seen.ref))
     return tuple(lines)
 
 
@@ -204,11 +210,9 @@ def _is_free_text(name: str, item: str, rulebook: Rulebook) -> bool:
     return kind is not None and Way.TEXT in kind.ways and item not in kind.options
 
 
-def _why_unused(seen: Observation, rulebook: Rulebook) -> str:
+def _why_unused(seen: Observation) -> str:
     if seen.way is Way.TEXT:
         return "no effect at this moment; a note is kept but not weighed"
-    if "wing" in rulebook.kinds[seen.what].qualifiers and seen.wing is None:
-        return "no wing: say on which wing it was seen"
     return "no effect at this moment"
 
 

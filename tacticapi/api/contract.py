@@ -13,9 +13,8 @@ from tacticapi.api.situations import KindId, Profile
 from tacticapi.club.services import MAX_KEY
 from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import Way
-from tacticapi.posted import FORMAT, MAX_TEXT, PROFILES, kinds_of
+from tacticapi.posted import DIRECTIONS, ENDS, FORMAT, MAX_TEXT, PROFILES, READINGS, kinds_of
 from tacticapi.rulebook.conditions import MAX_RATING
-from tacticapi.rulebook.vocabulary import DIRECTIONS, ENDS, READINGS
 
 Header = dict[str, Any]
 

@@ -46,9 +46,9 @@ class DossierMatchSchema(Answer):
 
     match_id = an_id("Id of the match.")
     started_at = a_time("When it started.", of="day")
-    surface = a_text("Its surface; null where it is not known.", null=True)
-    weight = a_chance("What its evidence still counts.", digits=DIGITS)
-    observations = a_count("Observations that count.")
+    surface = a_text("Its surface; null if it is not known.", null=True)
+    weight = a_chance("What it still counts: less with its age, less on another surface.", digits=DIGITS)
+    observations = a_count("Its observations of how the opponent played.")
 
 
 class DossierBeliefSchema(Answer):
@@ -59,8 +59,8 @@ class DossierBeliefSchema(Answer):
     title = a_text("Title of the trait.")
     prior = a_chance("How likely it is before anything is seen.", digits=DIGITS)
     probability = a_chance("How likely it is now.", digits=DIGITS)
-    chances = a_number("How many chances were seen, aged.", digits=DIGITS)
-    because = texts("What moved it in counts, with the day of the match, newest first.")
+    chances = a_number("How many chances were seen, all matches together.", digits=DIGITS)
+    because = texts("What moved it, in counts, with the day of the match; the strongest first.")
 
 
 class DossierSchema(Answer):
@@ -70,17 +70,19 @@ class DossierSchema(Answer):
     rulebook = a_part(RulebookRefSchema)
     label = a_text("Label of the opponent.")
     surface = a_text("The surface that was asked for; null for any.", null=True)
-    matches = a_list(DossierMatchSchema, "Ended matches, newest first.")
+    matches = a_list(DossierMatchSchema, "Ended matches, newest first, ten at most.")
     beliefs = a_list(DossierBeliefSchema, "What anything moved, the furthest from its prior first.")
     playing = a_list(fields.UUID(), "Matches against this opponent that go on; no part of it.")
     notice = texts("What the reader must be told.")
 
 
 AGEING = (
-    "Evidence counts half after every {days:g} days, and less from another surface (model defaults). People change: "
-    "look again in the warm-up."
+    "A match counts half after every {days:g} days, and less from another surface (model defaults). Even a match of "
+    "yesterday counts less than today: some of what it showed was the day. People change: look again in the warm-up."
 )
-FACTS = "Playing facts only: nothing about health, conduct or delays, and nothing from a match that goes on."
+FACTS = (
+    "Playing facts only: nothing about health, conduct, body language or delays, and nothing from a match that goes on."
+)
 BETTING = "Not for betting: it must not be passed on for that."
 
 
@@ -130,8 +132,8 @@ SURFACE = "context.surface"
 def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     """Get what is believed of an opponent across matches.
 
-    Beliefs with what moved them, ageing, and the ended matches that they rest on with dates and surfaces. As JSON, or
-    as Markdown (Accept: text/markdown). A match that goes on is no part of it, and is named in `playing`. While only
+    Beliefs with what moved them, and the ten newest ended matches that they rest on, with dates and surfaces. As JSON,
+    or as Markdown (Accept: text/markdown). A match that goes on is no part of it, and is named in `playing`. While only
     safety may be read of that match, the dossier holds that and a notice alone.
     """
     if players.get(kept_services(), club_id(), player_id).side != "opponent":

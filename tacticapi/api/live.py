@@ -32,15 +32,15 @@ from tacticapi.api.http.paging import KeptPageQuery, PlainInteger, kept_page, pa
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.api.rulebook import KindSchema
 from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS
-from tacticapi.api.suggestions import AdviceSchema, RulebookRefSchema, advice_body
+from tacticapi.api.suggestions import AdviceQuery, AdviceSchema, RulebookRefSchema, advice_body
 from tacticapi.club import Refused, advising, matches
-from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED, RecordedAdvice
+from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
 from tacticapi.domain.situation import Moment
 from tacticapi.web import FILES, MODULES, OFFLINE, POLICY, STATIC, TEMPLATES, page_data
 
 
-class LiveQuery(Shape):
-    """For which moment advice is wanted."""
+class LiveQuery(AdviceQuery):
+    """For which moment advice is wanted, and how much of it."""
 
     moment = a_choice(Moment, "When advice is asked for; permissions depend on it.", required=True)
     limit = PlainInteger("Most suggestions wanted. Absent: as many as the moment allows.", 1, MAX_SUGGESTIONS)
@@ -107,7 +107,8 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     except Refused as refused:
         refuse(INVALID_QUERY, faults=refused.faults)
     return tagged(
-        answer({**advice_body(live.advice, live.id), **OfMatchSchema.written(live)}), _tag(live.revision, query)
+        answer({**advice_body(live.advice, live.id, query.get("include")), **OfMatchSchema.written(live)}),
+        _tag(live.revision, query),
     )
 
 
@@ -125,26 +126,23 @@ def list_advice(query: dict[str, Any], match_id: str) -> Response:
 
 @blueprint.route("/v1/advice/<id:advice_id>")
 @blueprint.needs("read")
+@blueprint.arguments(AdviceQuery, location="query")
 @blueprint.response(200, GivenAdviceSchema, description="The advice.")
-def get_advice(advice_id: str) -> Response:
+def get_advice(query: dict[str, Any], advice_id: str) -> Response:
     """Get advice as it was given, with the input and the rules that fired.
 
     While the match is played, it is shown if the event permits advice between points. If not, or if a danger sign or
     pain stops play, the answer holds safety and a notice of now alone.
     """
-    return answer(given_body(advising.given_advice(kept_services(), club_id(), advice_id)))
+    given = advising.given_advice(kept_services(), club_id(), advice_id)
+    advice = advice_body(given.advice, given.snapshot.id, query.get("include"))
+    return answer({**advice, **GivenAdviceSchema.written(given, **advice, **OfMatchSchema.written(given.snapshot))})
 
 
 def _tag(revision: int, query: dict[str, Any]) -> str:
     """Stands for the match's revision, the question, the rules and the code that answers."""
-    asked = (query["moment"], query.get("limit"), query.get("minutes_left"))
+    asked = (query["moment"], query.get("limit"), query.get("minutes_left"), *sorted(query.get("include", ())))
     return tag_of("live", revision, *asked, deployment().rulebook.digest, __version__)
-
-
-def given_body(given: RecordedAdvice) -> dict[str, Any]:
-    """Return the JSON of advice as it was given: what it said, for which match, then what it rested on."""
-    advice = advice_body(given.advice, given.snapshot.id)
-    return {**advice, **GivenAdviceSchema.written(given, **advice, **OfMatchSchema.written(given.snapshot))}
 
 
 def line_body(snapshot: Any) -> dict[str, Any]:

@@ -25,7 +25,7 @@ from tacticapi.api.http.fields import (
     texts,
 )
 from tacticapi.api.http.paging import PageQuery, listed, page_schema, paged
-from tacticapi.domain.rules import Category, Rulebook, TermForm, WingRule
+from tacticapi.domain.rules import Category, Rulebook, WingRule
 from tacticapi.domain.situation import Moment, Phase, Way
 
 
@@ -123,6 +123,26 @@ class VocabularyQuery(PageQuery):
     phase = a_choice(Phase, "Only what can be seen then. Absent: all.")
 
 
+class MeasureSchema(Answer):
+    """What a kind says of a loaded sum of qualities."""
+
+    qualities = an_object(
+        "How much each quality counts, 1 in full; negative: less is better.",
+        keys=fields.String(),
+        values=fields.Float(),
+        of="loads",
+    )
+    usual = an_object(
+        "The usual share by level; empty if it is not counted.", keys=fields.String(), values=fields.Float()
+    )
+    options = texts("The options whose share it is.")
+    words = an_object(
+        "Steps from the usual player, as on the rating scale, by word.", keys=fields.String(), values=fields.Float()
+    )
+    serve = a_text("Only on this serve.", null=True)
+    court = a_text("Only in this court.", null=True)
+
+
 class KindSchema(Answer):
     """One thing that can be seen."""
 
@@ -152,35 +172,36 @@ class KindSchema(Answer):
     starter = a_count("Place in the starter set, 1 first.", null=True)
     needs_end = a_fact("Whether wind or sun spoils it unless it carries the end.")
     health = a_fact("Whether it is about health.")
-    ages = a_fact("Whether it weighs less as games go by.")
+    measures = a_list(MeasureSchema, "What it says of the profile.")
+    same_as = a_text("A kind under which the same balls may be posted; the fuller count is read.", null=True)
 
 
 KindPage = page_schema(KindSchema)
 
 
-class EvidenceSchema(Answer):
-    """One kind of observation that speaks for or against a trait."""
+class RegionSchema(Answer):
+    """A region of the profile: a loaded sum between two quantiles of the players of a level."""
 
-    what = a_text("Id of the vocabulary.")
-    form = a_word(TermForm, "How it is read: shares of a count, a table of levels, a favourite, or one end's share.")
-    word = a_text("How much it can move: slight, weak, moderate or strong.")
-    wing = a_text("Whose wing must stand on the observation: same, other, forehand or backhand; null: any.", null=True)
-    serve = a_text("Only on this serve.", null=True)
-    court = a_text("Only in this court.", null=True)
-    moves = a_text("The one wing whose belief it moves; null: that of the trait.", null=True)
+    of = an_object(
+        "The load of each quality; id, or id/forehand, id/backhand, id/other.",
+        keys=fields.String(),
+        values=fields.Float(),
+    )
+    low = a_chance("The lower quantile.")
+    high = a_chance("The higher quantile.")
+    outer = a_fact("Whether it is true outside these quantiles, not between them.")
 
 
 class TraitSchema(Answer):
-    """One thing that may be true of an opponent."""
+    """One thing that may be true of an opponent: a word for a region of the profile."""
 
     id = a_text("Id; never used again for anything else.")
     title = a_text("Title.")
     means = a_text("What it means.")
     wing = a_word(WingRule, "Whether it is one belief or one for each wing.")
-    prior = a_chance("How likely it is before anything is seen; a model default.")
-    excludes = a_text("The group of traits of which at most one can hold.", null=True)
+    regions = a_list(RegionSchema, "Where it is true; all of them are needed. Model default.")
+    favourite = a_number("The share that one serve spot must take, instead of a region.", null=True)
     not_from = a_text("What it must not be inferred from.", null=True)
-    evidence = a_list(EvidenceSchema, "What speaks for or against it.", of="terms")
 
 
 TraitPage = page_schema(TraitSchema)
@@ -212,6 +233,6 @@ traits_blueprint = Blueprint("traits", "What may be true of an opponent.", of_th
 def list_traits(query: dict[str, Any]) -> Response:
     """List the traits.
 
-    In the order in which `beliefs` names them, each with its prior and what speaks for or against it.
+    In the order in which `beliefs` names them, each with the region of the profile in which it is true.
     """
     return paged(list(deployment().rulebook.traits.values()), query, lambda trait: trait.id, TraitSchema.written)

@@ -15,7 +15,9 @@ from tacticapi.api.http.problems import faults_of
 from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import MAX_TRIED, Moment, Observation, OwnErrors, PointsPlayed, Previous, Situation
 from tacticapi.posted import (
+    ENDS,
     FORMAT,
+    MAX_CHANCES,
     MAX_TEXT,
     MAX_TEXTS,
     SUM_EXPECTED,
@@ -29,7 +31,6 @@ from tacticapi.posted import (
 )
 from tacticapi.rulebook.conditions import MAX_RATING, QUALIFIERS
 from tacticapi.rulebook.files import Fault
-from tacticapi.rulebook.vocabulary import ENDS, MAX_CHANCES
 from tacticapi.scoring.formats import SIDES, Format, ScoreError
 from tacticapi.scoring.formats import Fault as ScoreFault
 from tacticapi.scoring.reading import MAX_SCORE_COUNT, read_score
@@ -196,7 +197,8 @@ class PreviousSchema(Shape):
     beliefs = Table(
         Real(0, 1, required=True),
         MAX_BELIEFS,
-        says="Probability by trait; a trait of a wing is written trait/wing. Absent: none to compare with.",
+        says="Probability by trait; a trait of a wing is written trait/wing. A trait that is not named had not moved. "
+        "Absent: none to compare with.",
     )
 
 

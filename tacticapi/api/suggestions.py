@@ -1,6 +1,7 @@
 """Advice for one situation, nothing kept; as an explanation with the whole trace behind it."""
 
 import uuid
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Any
 from urllib.parse import urlencode
@@ -32,7 +33,7 @@ from tacticapi.api.http.fields import (
 from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, refuse
 from tacticapi.api.situations import SituationSchema
 from tacticapi.club import Refused
-from tacticapi.club.dossier import SituationWithPriors, begun, told_apart
+from tacticapi.club.dossier import SituationWithEarlier, begun, told_apart
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.court import Hands
 from tacticapi.domain.reasoning import RuleMatch
@@ -99,7 +100,7 @@ class ReasonSchema(Answer):
     text = a_text("The reason in words.")
     observation = a_place("Its place in the posted list; null for a fact that is no observation.", null=True)
     ref = a_text("The client's own id of the observation.", null=True)
-    what = a_text("Id of the vocabulary, the name of the fact, or earlier-matches.")
+    what = a_text("Id of the vocabulary, or the name of the fact.")
     count = _said(fields.Float, "count")
     of = _said(fields.Float, "of")
     counts = _said(fields.Dict, "counts", keys=fields.String(), values=fields.Float())
@@ -185,7 +186,8 @@ class LookSchema(Answer):
     asks = a_text("The question to an onlooker.")
     how = a_text("How to get to see it.")
     worth = a_number(
-        "What seeing it is worth, in the chance to win the match; 0 for a look of the starter set.", digits=GAIN_DIGITS
+        "What seeing it is worth, in the chance to win the match; 0 for a look that starts or confirms.",
+        digits=GAIN_DIGITS,
     )
     trait = a_text("The trait that it would tell most about; null for a look of the starter set.", null=True)
     wing = a_wing("The wing on which to look; null where it does not matter.")
@@ -213,7 +215,7 @@ class ContributionSchema(Answer):
     """What one kind of observation did to a belief."""
 
     text = a_text("It in counts.")
-    what = a_text("Id of the vocabulary; earlier-matches for what was learned of a kept opponent before.")
+    what = a_text("Id of the vocabulary.")
     observations = a_list(
         a_place("A place in the posted list."), "The observations behind it; none for a profile item."
     )
@@ -230,6 +232,28 @@ class BeliefSchema(Answer):
     probability = a_chance("How likely it holds.", digits=CHANCE_DIGITS)
     prior = a_chance("How likely it was before anything was seen.", digits=CHANCE_DIGITS)
     because = a_list(ContributionSchema, "What moved it, strongest first.", of="contributions")
+
+
+class SeenSchema(Answer):
+    """What was counted of the kind that shows a quality; 0 of 0 if only other kinds speak of it."""
+
+    count = a_number("Times it was so.", of="hits", digits=LOG_ODDS_DIGITS)
+    of = a_number("Chances.", of="chances", digits=LOG_ODDS_DIGITS)
+
+
+class EstimateSchema(Answer):
+    """What is known of one quality of a player, as a share, 0 to 1, of the kind of count that shows it best."""
+
+    quality = a_text("Id of the quality.")
+    player = a_word(("own", "opponent"), "Whose it is.")
+    wing = a_wing()
+    what = a_text("Id of the kind of count that shows it.")
+    says = a_text("What the share is a share of.")
+    usual = a_chance("The share of the usual player of the level.", digits=CHANCE_DIGITS)
+    estimate = a_chance("The share of this player, by all that was seen.", digits=CHANCE_DIGITS)
+    low = a_chance("8 in 10 such players have a share from here,", digits=CHANCE_DIGITS)
+    high = a_chance("to here.", digits=CHANCE_DIGITS)
+    seen = a_part(SeenSchema, of=itself)
 
 
 class ChangedSchema(Answer):
@@ -258,7 +282,15 @@ class AdviceSchema(Answer):
     look_for = a_list(LookSchema, "What to look for next.")
     held_back = a_list(HeldBackSchema, "What matched and was held back.")
     unused = a_list(UnusedSchema, "Observations that moved nothing.")
-    beliefs = a_list(BeliefSchema, "Every trait, and each of its wings, in the order of /v1/traits.")
+    beliefs = a_list(
+        BeliefSchema,
+        "The traits that something moved, one belief a wing, in the order of /v1/traits; with `include=beliefs` all.",
+    )
+    profile = a_list(
+        EstimateSchema,
+        "What is known of both players, the surest departures from the usual player first: each quality that something "
+        "was seen of.",
+    )
     notice = texts("What the reader must be told.")
     changed = a_list(ChangedSchema, "What has changed since the advice in `previous`.")
 
@@ -266,9 +298,45 @@ class AdviceSchema(Answer):
 SCOPE = "advise"
 
 
-def advice_body(advice: Advice, advice_id: str) -> dict[str, Any]:
-    """Return the JSON of an advice. What is withheld is null or empty, never missing."""
-    return AdviceSchema.written(advice, advice_id=advice_id)
+BELIEFS = "beliefs"
+PARTS = (BELIEFS, "profile", "held_back", "unused", "explanations")
+_PART = f"({'|'.join(PARTS)})"
+
+
+class Include(fields.String):
+    """Parts of the answer that are wanted whole, as a set."""
+
+    def __init__(self) -> None:
+        expected = f"words of {', '.join(PARTS)}, with commas between"
+        says = (
+            "What is wanted whole, words with commas between. beliefs: every trait, moved or not. The other parts "
+            "always are. Absent: only the beliefs that moved."
+        )
+        super().__init__(
+            error_messages=dict.fromkeys(("null", "invalid"), expected),
+            metadata={"description": says, "pattern": f"^{_PART}(,{_PART})*$"},
+        )
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Any:
+        words = value.split(",")
+        if not set(words) <= set(PARTS):
+            raise self.make_error("invalid")
+        return frozenset(words)
+
+
+class AdviceQuery(Shape):
+    """How much of an advice is wanted."""
+
+    include = Include()
+
+
+def advice_body(advice: Advice, advice_id: str, include: Collection[str] | None = None) -> dict[str, Any]:
+    """Return the JSON of an advice. What is withheld is null or empty, never missing.
+
+    include: the words of PARTS that are wanted whole.
+    """
+    shown = advice if BELIEFS in (include or ()) else replace(advice, beliefs=advice.moved)
+    return AdviceSchema.written(shown, advice_id=advice_id)
 
 
 def advised(posted: Situation) -> Advice:
@@ -284,10 +352,10 @@ def traced(posted: Situation, tactic: str | None) -> Trace:
     return replace(trace, advice=_told_apart(trace.advice, start))
 
 
-def _begun(posted: Situation) -> SituationWithPriors:
+def _begun(posted: Situation) -> SituationWithEarlier:
     """Look up the opponent; without one the database is not asked."""
     if posted.opponent_id is None:
-        return SituationWithPriors(posted)
+        return SituationWithEarlier(posted)
     require(SCOPE)
     try:
         return begun(kept_services(), club_id(), posted)
@@ -295,8 +363,8 @@ def _begun(posted: Situation) -> SituationWithPriors:
         refuse(NOT_FOUND, faults=refused.faults)
 
 
-def _told_apart(advice: Advice, start: SituationWithPriors) -> Advice:
-    told = told_apart(advice, start.asked, deployment().rulebook)
+def _told_apart(advice: Advice, start: SituationWithEarlier) -> Advice:
+    told = told_apart(advice, start.asked)
     return replace(told, notice=(start.notice, *told.notice)) if start.notice else told
 
 
@@ -305,8 +373,9 @@ blueprint = Blueprint("suggestions", "Ranked and explained suggestions.", closab
 
 @blueprint.route("/v1/suggestions", methods=["POST"])
 @blueprint.arguments(SituationSchema)
+@blueprint.arguments(AdviceQuery, location="query")
 @blueprint.response(200, AdviceSchema, description="The advice.")
-def suggest(situation: Situation) -> Response:
+def suggest(situation: Situation, query: dict[str, Any]) -> Response:
     """Advise on a situation.
 
     Post what was seen; get ranked suggestions with reasons in counts, what each is worth, when to look again and who
@@ -314,14 +383,14 @@ def suggest(situation: Situation) -> Response:
     opponent, what was learned in earlier matches counts too and is marked as such. Safety comes before tactics. Where
     the event does not permit coaching or a device at this moment, only safety and a notice are shown.
     """
-    return answer(advice_body(advised(situation), str(uuid.uuid4())))
+    return answer(advice_body(advised(situation), str(uuid.uuid4()), query.get("include")))
 
 
 VERDICTS = ("suggested", "held-back", "not-shown", "no-match")
 
 
-class ExplanationQuery(Shape):
-    """What is asked about."""
+class ExplanationQuery(AdviceQuery):
+    """What is asked about, and how much of the advice is wanted."""
 
     tactic = fields.String(
         validate=Length(1, 100, error="the id of a tactic"),
@@ -397,9 +466,6 @@ def explain(situation: Situation, query: dict[str, Any]) -> Response:
     tactic = query.get("tactic")
     if tactic is not None and tactic not in deployment().rulebook.tactics:
         refuse(INVALID_QUERY, faults=[Fault(("tactic",), tactic, "the id of a tactic, see /v1/tactics")])
-    return answer(explanation_body(traced(situation, tactic)))
-
-
-def explanation_body(trace: Trace) -> dict[str, Any]:
-    """Return the JSON of the advice with everything behind it."""
-    return ExplanationSchema.written(trace, **advice_body(trace.advice, str(uuid.uuid4())))
+    trace = traced(situation, tactic)
+    advice = advice_body(trace.advice, str(uuid.uuid4()), query.get("include"))
+    return answer(ExplanationSchema.written(trace, **advice))

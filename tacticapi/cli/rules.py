@@ -85,8 +85,7 @@ def _findings(rulebook: Rulebook) -> Iterator[str]:
     for move in largest_moves(rulebook):
         if move.change > limit:
             where = f"{move.trait} by {move.kind}"
-            moved = f"one more chance after {move.before} moves it by {move.change:.3f}"
-            yield f"{where}: {moved}, expected at most {limit}"
+            yield f"{where}: one chance moves it by {move.change:.3f}, expected at most {limit}"
 
 
 @rules.command()
@@ -122,7 +121,7 @@ def stats() -> None:
 
 
 def _used_kinds(rulebook: Rulebook, conditions: Iterable[Condition]) -> set[str]:
-    used = {term.what for trait in rulebook.traits.values() for term in trait.terms}
+    used = {kind.id for kind in rulebook.kinds.values() if kind.measures}
     for condition in conditions:
         subject = _PROFILE.get(condition.kind)
         used.add(f"{subject}.{condition.name}" if subject else condition.name)

@@ -26,7 +26,7 @@ from tacticapi.rulebook.load import load
 from tacticapi.seeds import demo_situation
 
 DEMO_MOMENTS = ("after-warm-up", "change-of-ends")
-DEMO_BELIEFS = 6
+DEMO_BELIEFS = 3
 
 
 @click.command()
@@ -70,7 +70,7 @@ def demo() -> None:
                 click.echo(wrapped(line, indent=2, hang=2))
             told.add(line)
         click.echo("\nWhat is believed, and why (what moved most; # is certainty)\n")
-        click.echo(beliefs_text(advice.beliefs, rulebook.traits, DEMO_BELIEFS))
+        click.echo(beliefs_text(advice.moved, rulebook.traits, DEMO_BELIEFS))
         click.echo(f"\n{'-' * 80}\n{advice_text(advice)}\n")
 
 

@@ -18,7 +18,7 @@ from tacticapi.api.http.problems import shortened
 from tacticapi.api.situations import SituationError, situation_of_json
 from tacticapi.cli.commands import FAULTY
 from tacticapi.domain.advice import Advice, Gain, SourceLine, Suggestion, UnusedObservation
-from tacticapi.domain.reasoning import Belief
+from tacticapi.domain.reasoning import Belief, Estimate
 from tacticapi.domain.rules import Rulebook, Trait, WingRule
 from tacticapi.domain.situation import Moment, Observation, Situation
 from tacticapi.rulebook.files import Fault, RuleFileError, pointer_text, rule_paths
@@ -28,6 +28,7 @@ WIDTH = 80
 LABEL = 12
 BAR = 16
 MAX_UNUSED = 10
+MAX_PROFILE = 6
 Item = TypeVar("Item")
 
 
@@ -45,6 +46,7 @@ def advice_text(advice: Advice) -> str:
         wrapped(f"Score: {advice.score}") if advice.score else "",
         *(suggestion_text(suggestion) for suggestion in advice.suggestions),
         wrapped(f"Plan: {advice.plan.value}. {_sentence(advice.plan_why or '')}") if advice.plan else "",
+        _block("Known of the players", map(estimate_words, advice.profile[:MAX_PROFILE])),
         _block("Changed since the last advice", [change.text for change in advice.changed]),
         _block("Look for next", [f"{look.how} [{look.what}]" for look in advice.look_for]),
         _block("Held back", [f"{held.tactic} ({held.reason.value}): {held.why}" for held in advice.held_back]),
@@ -79,6 +81,14 @@ def gain_words(gain: Gain) -> str:
     return f"{words}; {100 * gain.match:+.1f} % of the match ({interval})"
 
 
+def estimate_words(one: Estimate) -> str:
+    """A quality in shares of a hundred: "backhand errors: 24 in 100 (17 to 32), usual 20; seen 5 of 14"."""
+    wing = f" ({one.wing})" if one.wing and one.wing not in one.says else ""
+    estimate, low, high, usual = (f"{100 * share:.0f}" for share in (one.estimate, one.low, one.high, one.usual))
+    seen = f"; seen {one.hits:g} of {one.chances:g}" if one.chances else ""
+    return f"{one.says}{wing}: {estimate} in 100 ({low} to {high}), usual {usual}{seen}"
+
+
 def source_words(source: SourceLine) -> str:
     """Who says so, and how it is known."""
     return f"{source.citation} [{source.status}]" if source.citation else source.status
@@ -86,8 +96,7 @@ def source_words(source: SourceLine) -> str:
 
 def beliefs_text(beliefs: Iterable[Belief], traits: Mapping[str, Trait], max_beliefs: int) -> str:
     """The beliefs that moved most, each with a bar and what moved it."""
-    moved = [belief for belief in beliefs if belief.contributions]
-    moved.sort(key=lambda belief: (-abs(belief.probability - belief.prior), belief.trait))
+    moved = sorted(beliefs, key=lambda belief: (-abs(belief.probability - belief.prior), belief.trait))
     return "\n".join(_belief(belief, traits[belief.trait]) for belief in moved[:max_beliefs])
 
 

@@ -19,6 +19,7 @@ SVG = "image/svg+xml"
 
 Side = Literal["own", "opponent"]
 Moment = Literal["before-match", "after-warm-up", "between-points", "change-of-ends", "set-break", "after-match"]
+Part = Literal["beliefs", "profile", "held_back", "unused", "explanations"]
 CourtQuestion = Literal["court-position", "gap", "shot-margin"]
 Noun = Literal["observations", "points", "tries"]
 
@@ -125,11 +126,23 @@ class Match:
         """Take an entry back; the history stays."""
         return self._add(entry.noun, {"withdraws": entry["id"]}, key)
 
-    def advice(self, moment: Moment, *, limit: int | None = None, minutes_left: int | None = None) -> Advice:
-        """Return advice from everything that is kept, as `LiveAdvice`. While nothing changes, it is the same object."""
-        asked, path = (moment, limit, minutes_left), f"{self._path}/suggestions"
+    def advice(
+        self,
+        moment: Moment,
+        *,
+        limit: int | None = None,
+        minutes_left: int | None = None,
+        include: Iterable[Part] = (),
+    ) -> Advice:
+        """Return advice from everything that is kept, as `LiveAdvice`. While nothing changes, it is the same object.
+
+        `include` names the parts that are wanted whole: with beliefs, those that nothing moved are listed too.
+        """
+        whole, path = _listed(include), f"{self._path}/suggestions"
+        asked = (moment, limit, minutes_left, whole)
         tag, advice = self._held.get(asked, (None, None))
-        response = self._calls.get(path, held=tag, moment=moment, limit=limit, minutes_left=minutes_left)
+        query: Json = {"moment": moment, "limit": limit, "minutes_left": minutes_left, "include": whole}
+        response = self._calls.get(path, held=tag, **query)
         if response.status_code == 304 and advice is not None:
             return advice
         advice = Advice(body_of(response))
@@ -246,13 +259,19 @@ class Client:
     def __exit__(self, *raised: object) -> None:
         self.close()
 
-    def suggest(self, situation: Mapping[str, Any]) -> Advice:
-        """Return advice on a situation (`Situation`: its `moment` and all that is known), as `Advice`."""
-        return Advice(body_of(self._calls.ask("/v1/suggestions", situation)))
+    def suggest(self, situation: Mapping[str, Any], *, include: Iterable[Part] = ()) -> Advice:
+        """Return advice on a situation (`Situation`: its `moment` and all that is known), as `Advice`.
 
-    def explain(self, situation: Mapping[str, Any], *, tactic: str | None = None) -> Advice:
+        `include` names the parts that are wanted whole: with beliefs, those that nothing moved are listed too.
+        """
+        return Advice(body_of(self._calls.ask("/v1/suggestions", situation, include=_listed(include))))
+
+    def explain(
+        self, situation: Mapping[str, Any], *, tactic: str | None = None, include: Iterable[Part] = ()
+    ) -> Advice:
         """Explain the same advice, as `Explanation`, and why this tactic (without one: each) was suggested or not."""
-        return Advice(body_of(self._calls.ask("/v1/explanations", situation, tactic=tactic)))
+        query: Json = {"tactic": tactic, "include": _listed(include)}
+        return Advice(body_of(self._calls.ask("/v1/explanations", situation, **query)))
 
     def win_chance(self, **question: Any) -> Json:
         """Return the chance of match, set and game from a score, and what the next point changes, as `WinChance`.
@@ -378,9 +397,9 @@ class Client:
         """Yield the matches of the club, in the order in which they were made, as `Match`."""
         return self._calls.pages("/v1/matches", own_id=own_id, opponent_id=opponent_id, status=status)
 
-    def given_advice(self, advice_id: str) -> Advice:
+    def given_advice(self, advice_id: str, *, include: Iterable[Part] = ()) -> Advice:
         """Return advice as it was given, with what it rested on, as `GivenAdvice`."""
-        return Advice(self._calls.read(f"/v1/advice/{advice_id}"))
+        return Advice(self._calls.read(f"/v1/advice/{advice_id}", include=_listed(include)))
 
     def _player_id(self, side: Side, player: str | Mapping[str, Any]) -> str:
         return str((self.player(side, player) if isinstance(player, str) else player)["id"])
@@ -390,6 +409,10 @@ def _match_body(facts: MatchFacts) -> Json:
     names = {"own_facts": "own", "opponent_facts": "opponent"}
     body = {names.get(name, name): value for name, value in given(facts).items()}
     return {name: value.isoformat() if isinstance(value, datetime) else value for name, value in body.items()}
+
+
+def _listed(words: Iterable[str]) -> str | None:
+    return ",".join(words) or None
 
 
 def _tactic_id(tactic: str | Mapping[str, Any]) -> str:

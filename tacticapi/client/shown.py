@@ -7,6 +7,7 @@ from html import escape
 from typing import Any
 
 WIDTH, LABEL = 80, 12
+MAX_PROFILE = 6
 _SVG = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
 
 
@@ -55,6 +56,7 @@ class Advice(dict[str, Any]):
             _filled(f"Score: {self['score']}") if self.get("score") else "",
             *(_suggestion_text(suggestion) for suggestion in self["suggestions"]),
             _filled(f"Plan: {plan}") if plan else "",
+            _listed("Known of the players", map(_estimate_text, self.get("profile", ())[:MAX_PROFILE])),
             _listed("Changed", (change["text"] for change in self["changed"])),
             _listed("Look for next", (look["how"] for look in self["look_for"])),
             _listed("Please note", self["notice"]),
@@ -82,6 +84,14 @@ def _suggestion_text(suggestion: Mapping[str, Any]) -> str:
     head = _filled(f"{suggestion['rank']}. {suggestion['title']}", hang=3)
     lines = (_filled(f"   {label:<{LABEL}}{text}", hang=3 + LABEL) for label, text in rows.items() if text)
     return "\n".join([head, *lines])
+
+
+def _estimate_text(one: Mapping[str, Any]) -> str:
+    """Say a quality in shares of a hundred: "backhand errors: 24 in 100 (17 to 32), usual 20; seen 5 of 14"."""
+    wing = f" ({one['wing']})" if one["wing"] and one["wing"] not in one["says"] else ""
+    estimate, low, high, usual = (f"{100 * one[name]:.0f}" for name in ("estimate", "low", "high", "usual"))
+    seen = f"; seen {one['seen']['count']:g} of {one['seen']['of']:g}" if one["seen"]["of"] else ""
+    return f"{one['says']}{wing}: {estimate} in 100 ({low} to {high}), usual {usual}{seen}"
 
 
 def _worth(gain: Mapping[str, Any]) -> str:

@@ -109,7 +109,7 @@ def _still_answers(latest: Snapshot, question: Mapping[str, Any], match: Match, 
 def _snapshot(services: Services, kept: KeptMatch, asked: Situation) -> Snapshot:
     # asked about one tactic, a trace costs no more than the advice alone
     trace = services.adviser.trace(asked, next(iter(services.rulebook.tactics)))
-    match, advice = kept.match, told_apart(trace.advice, asked, services.rulebook)
+    match, advice = kept.match, told_apart(trace.advice, asked)
     return Snapshot(
         club_id=match.club_id,
         id=new_id(),
@@ -263,7 +263,7 @@ def recompute(snapshot: Snapshot, adviser: Adviser) -> Outcome:
     except (ValueError, TypeError) as error:
         return _outcome(snapshot, LEFT_OUT, f"{UNREADABLE} ({error})")
     try:
-        now = encode(told_apart(adviser.recommend(asked), asked, adviser.rulebook))
+        now = encode(told_apart(adviser.recommend(asked), asked))
     except TooManyMatches:
         return _outcome(snapshot, LEFT_OUT, TOO_MANY)
     told = differences(
@@ -313,7 +313,8 @@ def differences(
 
     `fired` are the rules that fired then; `why_not` says of a tactic why today's rules do not suggest it here.
     """
-    if not any(then.get(name) != now[name] for name in now.keys() - NOT_COMPARED):
+    compared = (now.keys() & then.keys()) - NOT_COMPARED  # a version before this one kept fewer
+    if not any(then[name] != now[name] for name in compared):
         return ()
     told = [
         *_lines("safety", then, now, lambda tactic: "by today's rules"),
@@ -325,7 +326,7 @@ def differences(
     moved = list(_beliefs(then, now, rulebook))
     if told:
         return (*told, *moved)
-    named = ", ".join(sorted(name for name in now.keys() - NOT_COMPARED if then.get(name) != now[name]))
+    named = ", ".join(sorted(name for name in compared if then[name] != now[name]))
     return (f"the same advice; other words or figures in {named}", *moved)
 
 

@@ -198,7 +198,7 @@ def _counts(snapshots: Iterable[Snapshot], rulebook: Rulebook) -> tuple[Counter[
 
 @dataclass(frozen=True, slots=True)
 class BeliefMove:
-    """A belief at the start and at the end of the match (0 to 1), with what moved it, strongest first, in words."""
+    """A belief at the start and at the end (0 to 1), with what moved it between, strongest first, in words."""
 
     trait: str
     wing: Wing | None
@@ -213,16 +213,21 @@ class BeliefMove:
         return self.end - self.start
 
 
-def belief_moves(situation: Situation, state: State | None, rulebook: Rulebook) -> tuple[BeliefMove, ...]:
-    """Return every belief in vocabulary order; what is about health is left out."""
+def belief_moves(situation: Situation, rulebook: Rulebook) -> tuple[BeliefMove, ...]:
+    """Return every belief in vocabulary order; what is about health is left out.
+
+    `because` is what this match showed: facts and earlier matches are in the start already.
+    """
     health = health_of(rulebook)
     clean, model = health.situation(situation), EvidenceModel(rulebook)
     start = model.believe(replace(clean, moment=Moment.BEFORE_MATCH)).all
-    end = model.believe(replace(clean, moment=Moment.AFTER_MATCH), state).all
-    pairs = zip(start, end, strict=True)
-    return tuple(
-        _move(last, first.probability, last.probability, rulebook) for first, last in pairs if not health.moved(last)
-    )
+    end = model.believe(replace(clean, moment=Moment.AFTER_MATCH)).all
+    pairs = ((first, last) for first, last in zip(start, end, strict=True) if not health.moved(last))
+    return tuple(_move(_of_this_match(last), first.probability, last.probability, rulebook) for first, last in pairs)
+
+
+def _of_this_match(belief: Belief) -> Belief:
+    return replace(belief, contributions=tuple(part for part in belief.contributions if part.observations))
 
 
 def _move(belief: Belief, start: float, end: float, rulebook: Rulebook) -> BeliefMove:
@@ -276,7 +281,7 @@ def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
     figures = services.rulebook.defaults["debrief"]
     known = health_of(services.rulebook).situation(situation(kept, Moment.AFTER_MATCH, services.rulebook))
     base, state = baseline(known, services.rulebook.defaults), state_after(kept.steps)
-    told, moves = story(kept.steps, format_of(kept.match), base), belief_moves(known, state, services.rulebook)
+    told, moves = story(kept.steps, format_of(kept.match), base), belief_moves(known, services.rulebook)
     return Debrief(
         match_id=match_id,
         own=kept.own.label if kept.own else None,
@@ -320,9 +325,9 @@ def seen_beliefs(services: Services, club_id: str, match_id: str, moment: Moment
 
     Raises as `permitted`.
     """
-    kept, known = permitted(services, club_id, match_id, moment)
+    _, known = permitted(services, club_id, match_id, moment)
     rulebook, health = services.rulebook, health_of(services.rulebook)
-    beliefs = EvidenceModel(rulebook).believe(health.situation(known), state_after(kept.steps)).all
+    beliefs = EvidenceModel(rulebook).believe(health.situation(known)).all
     moves = [
         # rounded as in the JSON, so that picture and answer never differ
         _move(belief, round(belief.prior, 3), round(belief.probability, 3), rulebook)

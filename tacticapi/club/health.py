@@ -31,7 +31,17 @@ class Health:
         self.kinds = frozenset(kind.id for kind in rulebook.kinds.values() if kind.health)
         keys = {kind.key for kind in rulebook.kinds.values() if kind.health and kind.subject in PROFILES}
         self._told = self.kinds | keys | _circumstances(rulebook, self.kinds)
-        traits = {t.id for t in rulebook.traits.values() if any(term.what in self.kinds for term in t.terms)}
+        bodily = {
+            load
+            for kind in rulebook.kinds.values()
+            if kind.health and kind.subject not in PROFILES
+            for measure in kind.measures
+            for load in measure.loads
+        }
+        self._showing = {
+            kind.id for kind in rulebook.kinds.values() if any(bodily & m.loads.keys() for m in kind.measures)
+        }
+        traits = {t.id for t in rulebook.traits.values() if any(bodily & region.of.keys() for region in t.regions)}
         self._tactics = _resting_on(rulebook, traits)
         self._bodily = _resting_on(rulebook, traits | self._told)
         self._danger = DangerReader(rulebook)
@@ -104,6 +114,7 @@ class Health:
             held_back=(),
             unused=tuple(unused for unused in advice.unused if unused.what not in self.kinds),
             beliefs=tuple(belief for belief in advice.beliefs if not self.moved(belief)),
+            profile=tuple(one for one in advice.profile if one.what not in self._showing),
             notice=(),
         )
 

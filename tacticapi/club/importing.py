@@ -14,6 +14,7 @@ from tacticapi.club.advising import KINDS as FEEDBACK_KINDS
 from tacticapi.club.advising import MAX_REASON, OUTCOME, OUTCOMES
 from tacticapi.club.clubs import check_days
 from tacticapi.club.codec import decode, encode
+from tacticapi.club.dossier import MAX_READ, MAX_SEEN, may_be_known
 from tacticapi.club.entries import sum_faults
 from tacticapi.club.export import FORMAT, KINDS, SCHEMA, repositories
 from tacticapi.club.health import checked_facts
@@ -21,8 +22,17 @@ from tacticapi.club.services import Refused, Services, checked_day, checked_labe
 from tacticapi.club.situations import read_kept, situation
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Earlier, Moment, Situation, Way
-from tacticapi.posted import observation_faults, point_faults, shape_faults, try_faults, unknown_kind_faults
+from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way
+from tacticapi.posted import (
+    MAX_CHANCES,
+    NAMES,
+    observation,
+    observation_faults,
+    point_faults,
+    shape_faults,
+    try_faults,
+    unknown_kind_faults,
+)
 from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
 from tacticapi.store import (
@@ -43,8 +53,7 @@ AT_ONCE = 500
 MAX_DEPTH = 20  # levels of lists and objects
 MAX_NUMBER = 2**53  # beyond it a float no longer tells neighbouring whole numbers apart
 MAX_COUNT = 1_000_000_000  # of a version, revision or sequence: it grows by one and must stay in its column
-MAX_EARLIER = 10_000
-MIN_PRIOR = 1e-300  # log odds of a smaller one leave the range of floats
+MAX_LISTED = 10_000  # earlier matches of a match, as earlier versions listed them
 MAX_WORD, MAX_TEXT = 40, 100
 WORDS = frozenset({"side", "age_band", "first_server", "status", "moment"})
 STATUSES = ("open", "ended")
@@ -181,10 +190,11 @@ def _checked(services: Services, work: UnitOfWork, kind: str, record: Record) ->
             found = _player_faults(services, record)
         case Match():
             found = [*_match_faults(services, record), *_side_faults(work, record)]
+            record = replace(record, earlier=_earlier(services.rulebook, record.earlier))
         case Entry():
             found = _entry_faults(services, kind, record)
         case Snapshot():
-            return _whole(record)
+            return _whole(services.rulebook, record)
         case Feedback():
             found = _feedback_faults(record)
     if found:
@@ -211,18 +221,65 @@ def _match_faults(services: Services, match: Match) -> Iterator[Fault]:
         yield Fault(("status",), match.status, f"one of {', '.join(STATUSES)}")
     if (match.status == "ended") != (match.ended_at is not None):
         yield Fault(("ended_at",), encode(match.ended_at), "a time if the match has ended, else null")
-    for name, prior in match.priors.items():
-        if not MIN_PRIOR <= prior < 1:
-            yield Fault(("priors", name), prior, "a chance between 0 and 1, both excluded")
-    if len(match.earlier) > MAX_EARLIER:
-        yield Fault(("earlier",), None, f"a list of at most {MAX_EARLIER:,} matches")
-    for place, one in enumerate(match.earlier):
+
+
+def _earlier(rulebook: Rulebook, listed: Sequence[Any]) -> list[Any]:
+    """Return the earlier matches of which something was seen: those in exports of earlier versions say nothing now.
+
+    Raises Refused for what no match can have shown, and for what is no playing fact.
+    """
+    if len(listed) > MAX_LISTED:
+        raise refuse(f"a list of at most {MAX_LISTED:,} matches", "earlier")
+    kept: list[Any] = []
+    for place, one in enumerate(listed):
         try:
-            surface = decode(Earlier, one).surface or ""
-        except (ValueError, TypeError):
-            surface = None
-        if surface is None or len(surface) > MAX_WORD:
-            yield Fault(("earlier", place), one, "the day of a match, and its surface or null")
+            read = decode(Earlier, one)
+        except (ValueError, TypeError) as error:
+            raise refuse(f"an earlier match ({error})", "earlier", place) from None
+        found = list(_earlier_faults(rulebook, read))
+        if found:
+            raise Refused(Fault(("earlier", place, *fault.path), fault.value, fault.expected) for fault in found)
+        if read.seen:
+            kept.append(encode(read))
+    if len(kept) > MAX_READ:
+        raise refuse(f"at most {MAX_READ} matches of which something was seen", "earlier")
+    return kept
+
+
+def _earlier_faults(rulebook: Rulebook, earlier: Earlier) -> Iterator[Fault]:
+    if len(earlier.surface or "") > MAX_WORD:
+        yield Fault(("surface",), earlier.surface, f"a text of at most {MAX_WORD} characters")
+    if not 0 <= earlier.weight <= 1:
+        yield Fault(("weight",), earlier.weight, "a number from 0 to 1")
+    if len(earlier.seen) > MAX_SEEN:
+        yield Fault(("seen",), None, f"a list of at most {MAX_SEEN} things seen")
+        return
+    for place, seen in enumerate(earlier.seen):
+        for fault in _sum_faults(rulebook, seen):
+            yield Fault(("seen", place, *fault.path), fault.value, fault.expected)
+
+
+def _sum_faults(rulebook: Rulebook, seen: Observation) -> Iterable[Fault]:
+    """Return the faults of something seen in an earlier match: an observation whose counts are sums."""
+    if not may_be_known(seen.what, rulebook):
+        return [Fault(("what",), seen.what, "a kind that is about how the opponent plays")]
+    if seen.way is Way.TEXT:
+        return [Fault(("way",), seen.way, "no text: earlier matches are added up")]
+    body = {name: value for name in NAMES if (value := getattr(seen, name)) is not None}
+    if said_beside := body.keys() & {"end", "set", "game", "by", "note", "ref"}:
+        return [Fault((name,), None, f"no {name}: earlier matches are added up") for name in sorted(said_beside)]
+    counts = [seen.count or 0, seen.of or 0, *(seen.counts or {}).values()]
+    if not all(0 <= count <= MAX_COUNT for count in counts) or (seen.count or 0) > (seen.of or 0):
+        return [Fault((), None, f"counts from 0 to {MAX_COUNT:,}, none above its chances")]
+    kind = rulebook.kinds.get(seen.what)
+    if kind is None:
+        return unknown_kind_faults(body)
+    within: dict[str, Any] = {name: min(body[name], MAX_CHANCES) for name in ("count", "of") if name in body}
+    if seen.counts is not None:
+        within["counts"] = {option: min(count, MAX_CHANCES) for option, count in seen.counts.items()}
+    found = observation_faults({**body, **within}, rulebook)
+    other = Fault(("way",), seen.way, "the way in which it was seen")
+    return found or ([] if observation(0, body, kind).way is seen.way else [other])
 
 
 def _side_faults(work: UnitOfWork, match: Match) -> Iterator[Fault]:
@@ -260,7 +317,7 @@ def _observation_faults(rulebook: Rulebook, entry: ObservationEntry, body: Mappi
     return observation_faults({**body, "note": "a text"} if erased and body.get("note") is None else body, rulebook)
 
 
-def _whole(snapshot: Snapshot) -> Snapshot:
+def _whole(rulebook: Rulebook, snapshot: Snapshot) -> Snapshot:
     """Return the snapshot with every member that this version keeps, so that whatever reads it later finds them."""
     kept: dict[str, Any] = {}
     for name, kind in (("situation", Situation), ("advice", Advice)):
@@ -271,9 +328,17 @@ def _whole(snapshot: Snapshot) -> Snapshot:
     for name in kept:
         if kept[name]["moment"] != snapshot.moment:
             raise refuse(f"{snapshot.moment}, as beside it", name, "moment", value=kept[name]["moment"])
+    try:
+        _earlier(rulebook, kept["situation"]["earlier"])
+    except Refused as refused:
+        raise Refused(Fault(("situation", *f.path), f.value, f.expected) for f in refused.faults) from None
     for place, belief in enumerate(kept["advice"]["beliefs"]):
         if not 0 <= belief["probability"] <= 1:
             raise refuse("a chance from 0 to 1", "advice", "beliefs", place, "probability", value=belief["probability"])
+    for place, one in enumerate(kept["advice"]["profile"]):
+        for name in ("usual", "estimate", "low", "high"):
+            if not 0 <= one[name] <= 1:
+                raise refuse("a share from 0 to 1", "advice", "profile", place, name, value=one[name])
     for place, fired in enumerate(snapshot.fired):
         if not isinstance(fired, Mapping):
             raise refuse("an object", "fired", place, value=fired)

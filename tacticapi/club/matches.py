@@ -6,7 +6,7 @@ from typing import Any
 
 from tacticapi.club.clubs import known_club
 from tacticapi.club.codec import encode
-from tacticapi.club.dossier import LearnedPriors, taught
+from tacticapi.club.dossier import Known, taught
 from tacticapi.club.entries import add_signs, known_match, locked_match
 from tacticapi.club.health import checked_facts, health_of
 from tacticapi.club.players import known_player
@@ -36,7 +36,7 @@ def create(
     """Return a new match of two players of the club. `context` holds the format as in a request.
 
     Facts stand above those of the players for this match; health items may stand there until it ends, and a danger sign
-    in them is entered as an observation too. What earlier matches taught of the opponent is kept with it as priors. A
+    in them is entered as an observation too. What earlier matches taught of the opponent is kept with it. A
     repeated request answers with the match that the first one made, as it is now.
     Raises NotFound, Refused, IdempotencyConflict.
     """
@@ -45,7 +45,7 @@ def create(
     known = _taught(services, club_id, own_id, opponent_id, checked["context"].get("surface"))
     match = Match(
         club_id, new_id(), own_id, opponent_id, **checked, status="open", ended_at=None, version=1, revision=0,
-        created_at=services.now(), priors=known.priors, earlier=encode(known.earlier),
+        created_at=services.now(), earlier=encode(known.earlier),
     )  # fmt: skip
 
     def add() -> Mapping[str, Any]:
@@ -148,7 +148,7 @@ def end_locked(services: Services, work: UnitOfWork, match: Match) -> None:
     work.matches.update(match.id, {**cleaned, **ended})
 
 
-def _taught(services: Services, club_id: str, own_id: str, opponent_id: str, surface: str | None) -> LearnedPriors:
+def _taught(services: Services, club_id: str, own_id: str, opponent_id: str, surface: str | None) -> Known:
     """What earlier matches taught of the opponent; it is kept now and read when the match's own event permits it."""
     with services.reading(club_id) as work:
         known_club(work)

@@ -173,7 +173,7 @@ def _make_anonymous(work: UnitOfWork, match: Match, side: str) -> None:
                 work.points.update(point.id, {"body": _without(point.body, {"own_error"})})
     gone: dict[str, Any] = {f"{side}_id": None, f"{side}_facts": {}}
     if side == "opponent":
-        gone |= {"priors": {}, "earlier": []}
+        gone |= {"earlier": []}
     work.matches.update(match.id, {**gone, "version": match.version + 1, "revision": match.revision + 1})
 
 

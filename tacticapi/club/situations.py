@@ -67,7 +67,6 @@ def situation(
         limit=limit,
         minutes_left=minutes_left,
         previous=_previous(kept.latest),
-        priors=dict(kept.match.priors),
         earlier=tuple(decode(Earlier, one) for one in kept.match.earlier),
     )
 

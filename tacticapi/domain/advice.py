@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from tacticapi.domain.court import Hands
-from tacticapi.domain.reasoning import Belief
+from tacticapi.domain.reasoning import Belief, Estimate
 from tacticapi.domain.situation import HeldBack, Moment, Plan, Wing
 
 
@@ -169,7 +169,11 @@ class AdviceChange:
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """The whole answer for one situation."""
+    """The whole answer for one situation.
+
+    `beliefs` holds every trait: whoever answers may leave out those that nothing moved. `profile` holds the qualities
+    that something was seen of, the surest departures from the usual player first.
+    """
 
     moment: Moment
     version: str
@@ -184,4 +188,10 @@ class Advice:
     held_back: tuple[HeldBackTactic, ...] = ()
     unused: tuple[UnusedObservation, ...] = ()
     beliefs: tuple[Belief, ...] = ()
+    profile: tuple[Estimate, ...] = ()
     notice: tuple[str, ...] = ()
+
+    @property
+    def moved(self) -> tuple[Belief, ...]:
+        """Return the beliefs that something moved."""
+        return tuple(belief for belief in self.beliefs if belief.contributions)

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import log
 
 from tacticapi.domain.rules import Condition, FactKind, Tactic, TraitKey
 from tacticapi.domain.situation import Phase, Wing
@@ -11,7 +12,7 @@ from tacticapi.domain.situation import Phase, Wing
 class Contribution:
     """What one kind of observation did to a belief.
 
-    `log_odds` is what it added after family weights; `observations` are the places in the posted list;
+    `log_odds` is what leaving it out would take away; `observations` are the places in the posted list;
     `chances` is how many chances were seen; `text` says it in counts. `what` may be a profile key such as
     opponent.backhand_type, then `observations` is empty.
     """
@@ -38,6 +39,41 @@ class Belief:
     def chances(self) -> float:
         """Chances seen in all, over its contributions."""
         return sum(c.chances for c in self.contributions)
+
+
+DEPARTURE_DIGITS = 6  # so that the last bits of a sum decide no order
+
+
+def logit(share: float) -> float:
+    """Return the log-odds of a share between 0 and 1."""
+    return log(share / (1.0 - share))
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """What is known of one quality, as a share of the kind of count that shows it best.
+
+    `usual` is the share of the usual player of the level; `low` and `high` bound the middle 80 in 100 of what the
+    share may be; `hits` out of `chances` were counted of this kind (both 0 if only other kinds spoke).
+    """
+
+    quality: str
+    player: str
+    wing: Wing | None
+    what: str
+    says: str
+    usual: float
+    estimate: float
+    low: float
+    high: float
+    hits: float
+    chances: float
+
+    @property
+    def departure(self) -> float:
+        """How surely the player differs from the usual one: the distance in log-odds over the width of what may be."""
+        width = logit(self.high) - logit(self.low)
+        return round(abs(logit(self.estimate) - logit(self.usual)) / width, DEPARTURE_DIGITS)
 
 
 def belief_name(trait: str, wing: str | None) -> str:

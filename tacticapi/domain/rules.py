@@ -9,6 +9,72 @@ from tacticapi.domain.court import Place
 from tacticapi.domain.situation import Moment, Phase, Show, Way, Wing
 
 
+class Level(StrEnum):
+    """The level of a player: whom usual shares and spreads are taken from."""
+
+    TOUR = "tour"
+    ADVANCED = "advanced"
+    CLUB = "club"
+    JUNIOR = "junior"
+
+
+USUAL_LEVEL = Level.CLUB
+Loads = Mapping[str, float]
+"""How much each quality counts in a sum, by id; `id/forehand`, `id/backhand`, `id/other` of one with wings."""
+
+
+@dataclass(frozen=True, slots=True)
+class Quality:
+    """One latent quality of a player, in log-odds against the usual player of the level.
+
+    A skill is positive if the player is better at it, a habit if it is done more often. `spread` is its standard
+    deviation between players by level; `carry_over` the share of the variance that comes again in another match.
+    """
+
+    id: str
+    title: str
+    has_wings: bool
+    spread: Mapping[Level, float]
+    carry_over: float
+    habit: bool = False
+
+    @property
+    def wings(self) -> tuple[Wing | None, ...]:
+        """One entry a latent value."""
+        return tuple(Wing) if self.has_wings else (None,)
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """What one kind of observation says of a loaded sum of qualities.
+
+    A count has the mean share `usual` (by level) among players; `options` are the options that count as hits.
+    `words` (value), `seen` (yes, no) and `amount` (usual, step) are read as steps of the rating scale from its middle.
+    `serve`, `court` and `way` narrow what is read; `ends` are counts of misses that also tell one end from the other.
+    """
+
+    loads: Loads
+    usual: Mapping[Level, float] = field(default_factory=dict)
+    options: tuple[str, ...] = ()
+    words: Mapping[str, float] = field(default_factory=dict)
+    amount: tuple[Mapping[Level, float], float] | None = None
+    seen: tuple[float, float] | None = None
+    serve: str | None = None
+    court: str | None = None
+    way: Way | None = None
+    ends: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """Where a loaded sum lies between two quantiles of the players of a level, or (`outer`) outside them."""
+
+    of: Loads
+    low: float
+    high: float
+    outer: bool = False
+
+
 @dataclass(frozen=True, slots=True)
 class ObservationKind:
     """One thing that can be seen.
@@ -20,7 +86,8 @@ class ObservationKind:
     bound an amount. `qualifiers` maps wing, court, serve to "optional" or "required".
     `needs_end` marks counts that wind or sun spoil unless they carry the end. `starter` is the place in the
     starter set (1 first), None outside it. `probe` says how to get to see it. `unused_because` explains why no trait
-    and no tactic asks for it, where none does.
+    and no tactic asks for it, where none does. `measures` is what it says of the profile; `same_as` names a kind under
+    which the same balls may be posted.
     """
 
     id: str
@@ -39,8 +106,9 @@ class ObservationKind:
     starter: int | None = None
     needs_end: bool = False
     health: bool = False
-    ages: bool = True
     unused_because: str | None = None
+    measures: tuple[Measure, ...] = ()
+    same_as: str | None = None
 
     subject: str = field(init=False)
     key: str = field(init=False)
@@ -61,62 +129,23 @@ class WingRule(StrEnum):
     BACKHAND = "backhand"
 
 
-class TermForm(StrEnum):
-    """How a term reads its observations."""
-
-    SHARES = "shares"  # a out of b, Beta-Binomial with two shares
-    TABLE = "table"  # graded: rating, value, amount band or seen
-    FAVOURITE = "favourite"  # Dirichlet-multinomial over which option is the favourite
-    ENDS = "ends"  # errors at the worse end against the other end
-
-
-@dataclass(frozen=True, slots=True)
-class Term:
-    """One piece of evidence for a trait.
-
-    `what` is an observation id. `wing` says whose wing must be on the observation: None (any), "same" (the
-    belief's own wing), "other", or a fixed wing. `serve` and `court` narrow further. `moves` names the one wing whose
-    belief the term moves, where the kind itself names a wing (None: every belief of the trait).
-    SHARES: `p_if_true` and `p_if_false` are the shares of `options` (or of the count) when the trait holds and when it
-    does not; `kappa` is the size of the Beta prior behind each.
-    TABLE: `table` maps a level to (chance if it holds, chance if not); both columns sum to 1. Levels are the
-    ratings "0" to "4", the options of the kind, the names of `bands`, or "seen" and "not-seen".
-    FAVOURITE: `p_if_true` is the share of the favourite option, `kappa` the Dirichlet total,
-    `base` the options' shares without a favourite.
-    ENDS: `p_if_true` and `p_if_false` are the shares at the worse and the other end; without the trait they are alike.
-    """
-
-    what: str
-    form: TermForm
-    word: str
-    wing: str | None = None
-    serve: str | None = None
-    court: str | None = None
-    moves: str | None = None
-    p_if_true: float = 0.0
-    p_if_false: float = 0.0
-    kappa: float = 0.0
-    options: tuple[str, ...] = ()
-    base: tuple[float, ...] = ()
-    table: Mapping[str, tuple[float, float]] = field(default_factory=dict)
-    bands: tuple[tuple[str, float, float], ...] = ()
-
-
 @dataclass(frozen=True, slots=True)
 class Trait:
-    """One hypothesis about the opponent: prior, evidence, and what it must not be inferred from.
+    """One statement about the opponent: the regions of the profile in which it is true, at most two.
 
-    `excludes` names the group of traits of which at most one can hold. `unused_because` explains why no tactic asks for
-    it, where none does.
+    Both are needed, or with `either` one of them.
+
+    `favourite` instead of regions: it is true if one spot takes at least this share of the serves to a court.
+    `unused_because` explains why no tactic asks for it, where none does.
     """
 
     id: str
     title: str
     means: str
     wing: WingRule
-    prior: float
-    terms: tuple[Term, ...]
-    excludes: str | None = None
+    regions: tuple[Region, ...] = ()
+    favourite: float | None = None
+    either: bool = False
     not_from: str | None = None
     unused_because: str | None = None
 
@@ -400,6 +429,7 @@ class Rulebook:
     defaults: Mapping[str, Any]
     sources: Mapping[str, Source]
     kinds: Mapping[str, ObservationKind]
+    qualities: Mapping[str, Quality]
     traits: Mapping[str, Trait]
     categories: Mapping[str, Category]
     moments: Mapping[Moment, MomentRule]

@@ -169,10 +169,16 @@ class Previous:
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """A match before this one that taught something of the opponent: its day (UTC), and its surface where known."""
+    """A match before this one against the same opponent: its day (UTC), and its surface if known.
+
+    `seen` are the playing facts of it, counts of one kind taken together; `weight` (0 to 1) is what they still count:
+    less with every year, less on another surface.
+    """
 
     day: date
     surface: str | None = None
+    weight: float = 1.0
+    seen: tuple[Observation, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,9 +187,9 @@ class Situation:
 
     `context`, `own` and `opponent` hold the vocabulary's `context.*`, `own.*` and `opponent.*` items by the
     part of the id after the dot; an absent key is unknown and never means no. `score` is the wire's
-    {sets, games, points, server}, already checked; pairs are [own, opponent]. `priors` are what earlier matches
-    taught of the opponent, by "trait" or "trait/wing"; they stand in the place of the rulebook's, and `earlier` are
-    those matches, newest first. `opponent_id` names the opponent among the kept players, None where it does not matter.
+    {sets, games, points, server}, already checked; pairs are [own, opponent]. `earlier` are the matches before this
+    one against the same opponent, newest first. `opponent_id` names the opponent among the kept players, None if it
+    does not matter.
     """
 
     moment: Moment
@@ -198,7 +204,6 @@ class Situation:
     limit: int | None = None
     minutes_left: float | None = None
     previous: Previous | None = None
-    priors: Mapping[str, float] = field(default_factory=dict)
     earlier: tuple[Earlier, ...] = ()
     opponent_id: str | None = None
 

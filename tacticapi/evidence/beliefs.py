@@ -1,41 +1,48 @@
-"""From entries to probabilities: families, the ceiling of the warm-up, and traits that exclude each other.
+"""From a situation to the profiles of both players, and to beliefs: the chance that a trait's region holds.
 
-`largest_moves` is the check behind "small numbers move little": how far one more chance of one kind can move a belief.
+All probabilities come from one posterior, so traits never contradict each other. What the warm-up shows lifts no trait
+above the ceiling; the games move on from there.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from math import exp, fsum
+from typing import Any, NamedTuple
 
-from tacticapi.domain.reasoning import Belief, Contribution, belief_name
-from tacticapi.domain.rules import ObservationKind, Rulebook, Term, TermForm, Trait, TraitKey
-from tacticapi.domain.situation import Phase, Situation, Way
-from tacticapi.evidence.entries import Entry, Pool, pools_by_kind, read_entries
-from tacticapi.evidence.likelihood import (
-    Finding,
-    Weights,
-    favourite_log_odds,
-    findings,
-    profile_finding,
-    share_log_odds,
-)
-from tacticapi.scoring.score import State
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import expit, logit
 
-MOST_CHANCES = 40
-MOST_SPOT_CHANCES = 16
+from tacticapi.domain.reasoning import Belief, Contribution, Estimate
+from tacticapi.domain.rules import USUAL_LEVEL, Level, ObservationKind, Region, Rulebook, TraitKey
+from tacticapi.domain.situation import Moment, Observation, Phase, Situation, Way, Wing
+from tacticapi.evidence.changes import Shift
+from tacticapi.evidence.entries import Entry, Pool, earlier_pools, pools_of, read_entries
+from tacticapi.evidence.gaussian import Array, both_inside, inside, share_at
+from tacticapi.evidence.profile import OPPONENT, OWN, OWN_SUBJECTS, Fit, Latent, ProfileModel
+from tacticapi.evidence.spots import Cell, SpotModel
+
+FACTS = ("opponent", "context")
+NERVES, NERVOUS = "warmup.nerves", 3
+NEAR = 1e-9  # chances closer to 0 or 1 than this are told apart by nobody
+TOLD = 0.1  # log-odds that a kind of observation has to move a belief to be named
 
 
 @dataclass(frozen=True, slots=True)
 class Beliefs:
-    """All beliefs in vocabulary order, and the observations refused (place in the posted list to reason).
+    """All beliefs in vocabulary order, the profiles, the observations that count and those refused, and the changes.
 
-    `entries` are the observations that count, with phase and weight; `pools` the same by kind.
+    `profile` holds every quality of both players that something was seen of. `refused` is the place in the posted list
+    to the reason.
     """
 
     by_key: Mapping[TraitKey, Belief]
+    profile: tuple[Estimate, ...]
     refused: Mapping[int, str]
     entries: tuple[Entry, ...]
-    pools: Mapping[str, Sequence[Pool]]
+    shifts: tuple[Shift, ...]
+    opponent: Fit
+    own: Fit
+    spots: Sequence[Cell]
 
     @property
     def all(self) -> tuple[Belief, ...]:
@@ -43,219 +50,253 @@ class Beliefs:
         return tuple(self.by_key.values())
 
 
-@dataclass(frozen=True, slots=True)
-class _Group:
-    """Traits of which at most one holds, often just one: their keys and priors."""
+class Marks(NamedTuple):
+    """Regions of some traits, one each: their sums, (traits, latent values), and the marks that they lie between."""
 
-    keys: list[TraitKey]
-    priors: list[float]
+    sums: Array
+    low: Array
+    high: Array
+    outer: NDArray[np.bool_]
 
-    def known(self, taught: Mapping[TraitKey, float]) -> "_Group":
-        """The group with what earlier matches taught in the place of its priors."""
-        return _Group(self.keys, [taught.get(key, p) for key, p in zip(self.keys, self.priors, strict=True)])
+
+class Regions:
+    """The regions of all traits at one level: their sums in units of the latent values, and their marks."""
+
+    def __init__(self, rulebook: Rulebook, latent: Latent) -> None:
+        """Lay out the traits that have a region; nothing changes afterwards."""
+        traits = [trait for trait in rulebook.traits.values() if trait.regions]
+        self.keys: list[TraitKey] = [(trait.id, wing) for trait in traits for wing in trait.wings]
+        regions = [trait.regions for trait in traits for _ in trait.wings]
+        wings = [wing for trait in traits for wing in trait.wings]
+        self.sums = np.array([latent.vector(r[0].of, wing) for r, wing in zip(regions, wings, strict=True)])
+        self.low, self.high = np.array(
+            [_marks(r[0], row) for r, row in zip(regions, self.sums, strict=True)], dtype=np.float64
+        ).T
+        self.outer = np.array([r[0].outer for r in regions])
+        self.paired = [i for i, r in enumerate(regions) if len(r) > 1]
+        either = [trait.either for trait in traits for _ in trait.wings]
+        self.either = np.array([either[i] for i in self.paired], dtype=np.bool_)
+        second = [(regions[i][1], latent.vector(regions[i][1].of, wings[i])) for i in self.paired]
+        self.second = np.array([row for _, row in second]).reshape(len(second), len(latent.dims))
+        marks = [_marks(region, row) for region, row in second]
+        self.second_low, self.second_high = np.array(marks, dtype=np.float64).reshape(len(second), 2).T
+
+    def chances(self, fit: Fit) -> tuple[Array, Array]:
+        """Return the chance of every trait, (traits,), and those without each row, (traits, rows)."""
+        means, variances, weighed = fit.of(self.sums)
+        now = self._inside(means, variances)
+        without = np.repeat(now[:, np.newaxis], weighed.shape[1], axis=1)
+        if fit.posterior is not None:
+            left = fit.posterior.without(means, variances, weighed)
+            without = self._inside(*left)
+        if self.paired:
+            self._pair(fit, (means, variances, weighed), now, without)
+        return now, without
+
+    def parts(self, places: Sequence[int]) -> Iterator[Marks]:
+        """Yield the first regions of the traits at these places, then the second that are needed; others have all."""
+        yield Marks(self.sums[places], self.low[places], self.high[places], self.outer[places])
+        both = {place: n for n, place in enumerate(self.paired) if not self.either[n]}
+        second = [both.get(place) for place in places]
+        if any(place is not None for place in second):
+            whole = np.zeros(len(places), dtype=np.bool_)
+            sums = np.array(
+                [self.sums[at] if n is None else self.second[n] for at, n in zip(places, second, strict=True)]
+            )
+            low = np.array([-np.inf if n is None else self.second_low[n] for n in second])
+            high = np.array([np.inf if n is None else self.second_high[n] for n in second])
+            yield Marks(sums, low, high, whole)
+
+    def _inside(self, means: Array, variances: Array) -> Array:
+        wide = (slice(None), *[np.newaxis] * (means.ndim - 1))
+        chance = inside(means, np.sqrt(variances), self.low[wide], self.high[wide])
+        return np.asarray(np.where(self.outer[wide], 1.0 - chance, chance))
+
+    def _pair(self, fit: Fit, first: tuple[Array, Array, Array], now: Array, without: Array) -> None:
+        """Fill in the traits of two regions: as things are, and without each row."""
+        m1, v1, w1 = (part[self.paired] for part in first)
+        m2, v2, w2 = fit.of(self.second)
+        across = (self.sums[self.paired] * self.second).sum(axis=1)
+        if fit.posterior is not None:
+            across -= (w1 * (self.second @ fit.posterior.loads.T)).sum(axis=1)
+        now[self.paired] = self._together(now[self.paired], (m1, v1), (m2, v2), across)
+        if fit.posterior is not None:
+            left1, left2 = fit.posterior.without(m1, v1, w1), fit.posterior.without(m2, v2, w2)
+            crossed = across[:, np.newaxis] + w1 * w2 / fit.posterior.inverse.diagonal()
+            without[self.paired] = self._together(without[self.paired], left1, left2, crossed)
+
+    def _together(self, first: Array, one: tuple[Array, Array], other: tuple[Array, Array], covariance: Array) -> Array:
+        """Return the chance of two regions from that of the `first`: of both, or of one of them."""
+        wide = (slice(None), *[np.newaxis] * (first.ndim - 1))
+        marks = (self.low[self.paired], self.high[self.paired], self.second_low, self.second_high)
+        low1, high1, low2, high2 = (np.broadcast_to(mark[wide], first.shape).ravel() for mark in marks)
+        (m1, v1), (m2, v2) = [(mean.ravel(), variance.ravel()) for mean, variance in (one, other)]
+        here, there = _normal(m1, v1, low1, high1), _normal(m2, v2, low2, high2)
+        both = both_inside(here, there, covariance.ravel()).reshape(first.shape)
+        second = inside(*there).reshape(first.shape)
+        both = np.where(self.outer[self.paired][wide], second - both, both)
+        return np.asarray(np.where(self.either[wide], first + second - both, both))
+
+
+def _normal(means: Array, variances: Array, low: Array, high: Array) -> tuple[Array, Array, Array, Array]:
+    return means, np.sqrt(variances), low, high
+
+
+def _marks(region: Region, loads: Array) -> tuple[float, float]:
+    spread = float(np.sqrt(loads @ loads))
+    low, high = (spread * share_at(quantile) for quantile in (region.low, region.high))
+    return low, high
 
 
 class EvidenceModel:
-    """The rulebook's traits, indexed once by the kind of observation that moves them."""
+    """Reads situations into profiles and beliefs by one rulebook; holds what is worked out once."""
 
     def __init__(self, rulebook: Rulebook) -> None:
-        """Index the terms of every trait, and what is believed before anything is seen; nothing changes afterwards."""
+        """Lay out the profile, the regions of the traits and what is believed before anything is seen."""
         self._rulebook = rulebook
-        evidence = rulebook.defaults["evidence"]
-        self._weights = Weights(int(evidence["graded_entries"]), int(evidence["chances_of_a_rating"]))
-        self._half = float(evidence["family_weight"])
-        self._ceiling = float(evidence["warm_up_ceiling"])
-        self._by_kind: dict[str, list[tuple[TraitKey, Term]]] = {}
-        groups: dict[TraitKey, _Group] = {}
-        vocabulary: list[TraitKey] = []
-        for trait in rulebook.traits.values():
-            for wing in trait.wings:
-                key = (trait.id, wing)
-                # a trait that excludes no other is a group of its own
-                group = groups.setdefault((f"*{trait.excludes}", None) if trait.excludes else key, _Group([], []))
-                group.keys.append(key)
-                group.priors.append(trait.prior)
-                vocabulary.append(key)
-                for term in trait.terms:
-                    if term.moves in (None, wing):
-                        self._by_kind.setdefault(term.what, []).append((key, term))
-        self._groups = list(groups.values())
-        self._place = {key: place for place, group in enumerate(self._groups) for key in group.keys}
-        unmoved = {key: belief for group in self._groups for key, belief in self._beliefs(group, {})}
-        self._unmoved = {key: unmoved[key] for key in vocabulary}
+        self.profiles = ProfileModel(rulebook)
+        self.spots = SpotModel(rulebook.defaults["profile"]["spots"])
+        self._ceiling = float(rulebook.defaults["evidence"]["warm_up_ceiling"])
+        self.regions = {level: Regions(rulebook, latent) for level, latent in self.profiles.latents.items()}
+        self._favourites = {trait.id: trait.favourite for trait in rulebook.traits.values() if trait.favourite}
+        keys = [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]
+        self._unmoved: dict[Level, dict[TraitKey, Belief]] = {}
+        for level, regions in self.regions.items():
+            nothing = self.profiles.fit((), level, nervous=False)
+            priors = dict(zip(regions.keys, regions.chances(nothing)[0].tolist(), strict=True))
+            priors |= {(trait, None): self.spots.usual(share) for trait, share in self._favourites.items()}
+            self._unmoved[level] = {key: Belief(*key, priors[key], priors[key]) for key in keys}
 
-    def believe(self, situation: Situation, state: State | None = None) -> Beliefs:
-        """Return every trait's belief (one a wing where it has wings), in vocabulary order.
+    def priors(self, level: Level = USUAL_LEVEL) -> Mapping[TraitKey, float]:
+        """Return what is believed of a player of this level before anything is seen."""
+        return {key: belief.prior for key, belief in self._unmoved[level].items()}
 
-        `state` is the situation's score; without it games age against the latest game that was dated.
+    def believe(self, situation: Situation) -> Beliefs:
+        """Return the profiles and every trait's belief (one a wing where it has wings), in vocabulary order.
+
         The order of the observations changes nothing but the places that contributions name.
         """
-        entries, refused = read_entries(situation, self._rulebook, state)
-        together = pools_by_kind(entries, self._rulebook.kinds)
-        found = self._collect(situation, together)
-        weighed = {key: family_weighted(parts, self._half) for key, parts in found.items()}
-        taught = self._taught(situation.priors) if situation.priors else {}
-        beliefs = dict(self._unmoved)
-        for place in {self._place[key] for key in (*weighed, *taught)}:
-            group = self._groups[place]
-            beliefs.update(self._beliefs(group.known(taught) if taught else group, weighed))
-        return Beliefs(beliefs, refused, tuple(entries), together)
+        entries = read_entries(situation, self._rulebook)
+        pools = list(pools_of(entries.counted, self._rulebook.kinds))
+        level = _level(situation.opponent)
+        nervous = any(seen.what == NERVES and (seen.rating or 0.0) >= NERVOUS for seen, _, _ in entries.counted)
+        theirs = [pool for pool in pools if pool.kind.subject not in OWN_SUBJECTS]
+        theirs += self._facts(situation)
+        theirs += [pool for one in situation.earlier for pool in earlier_pools(one, self._rulebook.kinds)]
+        opponent = self.profiles.fit(theirs, level, nervous=nervous)
+        ours = [pool for pool in pools if pool.kind.subject in OWN_SUBJECTS]
+        own = self.profiles.fit(ours, _level(situation.own), nervous=False, ratings=situation.own)
+        beliefs = dict(self._unmoved[level])
+        self._by_region(opponent, beliefs)
+        cells = self.spots.cells(theirs)
+        self._by_spots(cells, beliefs)
+        profile = (*self.profiles.estimates(opponent, OPPONENT), *self.profiles.estimates(own, OWN))
+        return Beliefs(beliefs, profile, entries.refused, entries.counted, entries.shifts, opponent, own, cells)
 
-    def _taught(self, priors: Mapping[str, float]) -> dict[TraitKey, float]:
-        return {key: p for key in self._place if (p := priors.get(belief_name(*key))) is not None}
-
-    def moved_by(self, kind: str) -> list[tuple[TraitKey, Term]]:
-        """Every (trait, wing) that this kind of observation can move, and the term by which it does."""
-        return self._by_kind.get(kind, [])
-
-    def _collect(self, situation: Situation, pools: Mapping[str, Sequence[Pool]]) -> dict[TraitKey, list[Finding]]:
-        found: dict[TraitKey, list[Finding]] = {}
-        for what, of_kind in pools.items():
-            for key, term in self.moved_by(what):
-                if read := findings(term, key[1], of_kind, self._weights):
-                    found.setdefault(key, []).extend(read)
-        for subject, items in (("opponent", situation.opponent), ("context", situation.context)):
+    def _facts(self, situation: Situation) -> list[Pool]:
+        """Return what the opponent's profile and the context say, posted once."""
+        found = []
+        for subject, items in zip(FACTS, (situation.opponent, situation.context), strict=True):
             for name, value in items.items():
-                what = f"{subject}.{name}"
-                for key, term in self.moved_by(what):
-                    if finding := profile_finding(term, self._rulebook.kinds[what], value):
-                        found.setdefault(key, []).append(finding)
+                kind = self._rulebook.kinds.get(f"{subject}.{name}")
+                if kind is not None and kind.measures and isinstance(value, str | int | float):
+                    way = Way.VALUE if isinstance(value, str) else Way.AMOUNT
+                    said = {"value": value} if way is Way.VALUE else {"amount": float(value)}
+                    pool = Pool(kind, Phase.BEFORE)
+                    pool.entries.append(Observation(index=-1, what=kind.id, way=way, **said))
+                    found.append(pool)
         return found
 
-    def _beliefs(
-        self, group: _Group, weighed: Mapping[TraitKey, tuple[Contribution, ...]]
-    ) -> Iterator[tuple[TraitKey, Belief]]:
-        """The beliefs of one group, given what moves any of them."""
-        contributions = [weighed.get(key, ()) for key in group.keys]
-        probabilities = exclusive(group.priors, list(map(_by_phase, contributions)), self._ceiling)
-        for key, prior, p, moved in zip(group.keys, group.priors, probabilities, contributions, strict=True):
-            yield key, Belief(*key, prior, p, moved)
+    def _by_region(self, fit: Fit, beliefs: dict[TraitKey, Belief]) -> None:
+        if not fit.rows:
+            return
+        regions = self.regions[fit.latent.level]
+        now, without = (np.clip(part, NEAR, 1.0 - NEAR) for part in regions.chances(fit))
+        moved = logit(now)[:, np.newaxis] - logit(without)
+        pools = list({id(row.pool): row.pool for row in fit.rows}.values())
+        places = {id(pool): place for place, pool in enumerate(pools)}
+        rows_of = np.zeros((len(fit.rows), len(pools)))
+        rows_of[np.arange(len(fit.rows)), [places[id(row.pool)] for row in fit.rows]] = 1.0
+        by_pool = moved @ rows_of
+        later = by_pool @ np.array([_of_today(pool) for pool in pools], dtype=np.float64)
+        told: dict[int, list[Contribution]] = {}
+        for place, pool in np.argwhere(np.abs(by_pool) >= TOLD).tolist():
+            told.setdefault(place, []).append(_contribution(pools[pool], float(by_pool[place, pool])))
+        for place, contributions in told.items():
+            key = regions.keys[place]
+            prior = beliefs[key].prior
+            capped = self._capped(float(now[place]), prior, float(later[place]))
+            beliefs[key] = Belief(*key, prior, capped, _strongest_first(contributions))
+
+    def _capped(self, chance: float, prior: float, late: float) -> float:
+        """Return the chance, with what was seen before the first game held to the ceiling; games moved it by `late`."""
+        early = min(float(logit(chance)) - late, float(logit(max(self._ceiling, prior))))
+        return min(chance, float(expit(early + late)))
+
+    def _by_spots(self, cells: Sequence[Cell], beliefs: dict[TraitKey, Belief]) -> None:
+        for trait, share in self._favourites.items():
+            prior = beliefs[trait, None].prior
+            chances = [(float(np.clip(cell.favourite(share), NEAR, 1.0 - NEAR)), cell) for cell in cells]
+            if chances:
+                told = [
+                    _contribution(pool, float(logit(chance) - logit(prior)))
+                    for chance, cell in chances
+                    for pool in cell.pools
+                ]
+                seen = [sum(cell.alphas) - self.spots.totals[cell.serve] for cell in cells]
+                best = sum(n * chance for n, (chance, _) in zip(seen, chances, strict=True)) / sum(seen)
+                games = any(_of_today(pool) for cell in cells for pool in cell.pools)
+                capped = best if games else min(best, max(self._ceiling, prior))
+                beliefs[trait, None] = Belief(trait, None, prior, capped, _strongest_first(told))
 
 
-def exclusive(priors: list[float], moves: list[tuple[float, float]], ceiling: float) -> list[float]:
-    """Posteriors of traits of which at most one holds: each prior times its odds, shared out with "none of them".
-
-    `moves` are the log odds (before the first game, in games) of each trait. What was seen before the first
-    game lifts no trait above `ceiling` (or its prior, if that is higher); games move on from there.
-
-    >>> exclusive([0.5], [(9.0, 0.0)], 0.8)
-    [0.8]
-    """
-    early = _shared_out(priors, [early for early, _ in moves])
-    for i, (prior, p) in enumerate(zip(priors, early, strict=True)):
-        cap = max(ceiling, prior)
-        if p > cap:
-            squeeze = (1.0 - cap) / (1.0 - p)
-            early = [cap if j == i else q * squeeze for j, q in enumerate(early)]
-    return _shared_out(early, [late for _, late in moves])
+def _of_today(pool: Pool) -> bool:
+    """Report whether the pool was seen in the games of this match: only these lift a belief above the ceiling."""
+    return pool.phase is Phase.GAMES and pool.earlier is None
 
 
-def _shared_out(priors: list[float], log_odds: list[float]) -> list[float]:
-    top = max(0.0, *log_odds)  # shifted, so that the largest odds never overflow
-    lifted = [p * exp(x - top) for p, x in zip(priors, log_odds, strict=True)]
-    total = sum(lifted) + max(0.0, 1.0 - sum(priors)) * exp(-top)
-    return [p / total for p in lifted]
+def _level(profile: Mapping[str, Any]) -> Level:
+    return Level(profile.get("level") or USUAL_LEVEL)
 
 
-def family_weighted(parts: Iterable[Finding], half: float) -> tuple[Contribution, ...]:
-    """Weigh one trait's findings by family, strongest contribution first.
-
-    A family is all findings of one phase that point the same way: the strongest counts in full, the others by
-    `half`, so that many views of one thing do not pass for many things.
-    """
-    weighed: list[Contribution] = []
-    begun: set[tuple[Phase, bool]] = set()
-    strongest_first = sorted(parts, key=lambda f: (-abs(f.log_odds), f.term.what, f.text))
-    for term, phase, log_odds, chances, observations, text in strongest_first:
-        if log_odds:
-            family = (phase, log_odds > 0)
-            weight = half if family in begun else 1.0
-            begun.add(family)
-            weighed.append(Contribution(term.what, phase, log_odds * weight, chances, observations, text))
-    return tuple(sorted(weighed, key=lambda c: (-abs(c.log_odds), c.what, c.text)))
+def _contribution(pool: Pool, moved: float) -> Contribution:
+    return Contribution(pool.kind.id, pool.phase, moved, pool.chances, pool.places, pool.text)
 
 
-def _by_phase(parts: Iterable[Contribution]) -> tuple[float, float]:
-    """Log odds (before the first game, in games)."""
-    by_phase: tuple[list[float], list[float]] = [], []
-    for c in parts:
-        by_phase[c.phase is Phase.GAMES].append(c.log_odds)
-    return fsum(by_phase[False]), fsum(by_phase[True])
+def _strongest_first(told: Iterable[Contribution]) -> tuple[Contribution, ...]:
+    return tuple(sorted(told, key=lambda c: (-abs(c.log_odds), c.what, c.text)))
 
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """The largest change of a belief (0 to 1) by one more chance of a kind, and the counts before it."""
+    """The change of a belief (0 to 1) by the first chance of a kind, seen in a game."""
 
     kind: str
     trait: str
     change: float
-    before: tuple[int, ...]
 
 
 def largest_moves(rulebook: Rulebook) -> Iterator[Move]:
-    """Yield, for every kind that can be counted and every trait that it moves, the largest one-chance change.
-
-    From the trait's own prior, whatever has been counted of the kind before (up to 40 chances, 16 for spots).
-    Where one kind speaks on several traits of which at most one holds, all of them move together. Games are
-    taken, as the ceiling of the warm-up can only shorten a move.
-    """
+    """Yield, for every kind that can be counted, the belief that one chance seen in a game moves most."""
+    model = EvidenceModel(rulebook)
+    before = model.priors()
     for kind in rulebook.kinds.values():
-        if Way.COUNT in kind.ways or Way.COUNTS in kind.ways:
-            for group in _groups(rulebook):
-                terms = [_term(trait, kind) for trait in group]
-                for place, trait in enumerate(group):
-                    if terms[place] is not None:
-                        yield _largest(kind, group, terms, place, trait)
+        if kind.subject in OWN_SUBJECTS or Phase.GAMES not in kind.phases:
+            continue
+        largest = Move(kind.id, "", 0.0)
+        for said in _one_chance(kind):
+            situation = Situation(Moment.CHANGE_OF_ENDS, observations=(said,))
+            for (trait, wing), belief in model.believe(situation).by_key.items():
+                change = abs(belief.probability - before[trait, wing])
+                if change > largest.change:
+                    largest = Move(kind.id, trait, change)
+        if largest.trait:
+            yield largest
 
 
-def _groups(rulebook: Rulebook) -> list[list[Trait]]:
-    groups: dict[str, list[Trait]] = {}
-    for trait in rulebook.traits.values():
-        groups.setdefault(f"*{trait.excludes}" if trait.excludes else trait.id, []).append(trait)
-    return list(groups.values())
-
-
-def _term(trait: Trait, kind: ObservationKind) -> Term | None:
-    """The trait's strongest-prior term on counts of the kind; several differ only by wing or court."""
-    counted = (t for t in trait.terms if t.what == kind.id and t.form in (TermForm.SHARES, TermForm.FAVOURITE))
-    return max(counted, key=lambda t: t.kappa, default=None)
-
-
-def _largest(kind: ObservationKind, group: list[Trait], terms: list[Term | None], place: int, trait: Trait) -> Move:
-    beliefs: dict[tuple[int, ...], float] = {}
-
-    def belief(counts: tuple[int, ...]) -> float:
-        if counts not in beliefs:
-            moves = [(0.0, _log_odds(term, counts)) for term in terms]
-            beliefs[counts] = exclusive([t.prior for t in group], moves, 1.0)[place]
-        return beliefs[counts]
-
-    own = terms[place]
-    spots = own is not None and own.form is TermForm.FAVOURITE
-    best = Move(kind.id, trait.id, 0.0, ())
-    for counts in _all_counts(len(kind.options) if spots else 2, MOST_SPOT_CHANCES if spots else MOST_CHANCES):
-        for option in range(len(counts)):
-            after = tuple(n + (i == option) for i, n in enumerate(counts))
-            change = abs(belief(after) - belief(counts))
-            if change > best.change:
-                best = Move(kind.id, trait.id, change, counts)
-    return best
-
-
-def _log_odds(term: Term | None, counts: tuple[int, ...]) -> float:
-    """Counts are (hits, misses) for shares and one number an option for spots."""
-    if term is None:
-        return 0.0
-    if term.form is TermForm.FAVOURITE:
-        return favourite_log_odds(counts, term.p_if_true, term.kappa, term.base)
-    return share_log_odds(counts[0], sum(counts), term.p_if_true, term.p_if_false, term.kappa)
-
-
-def _all_counts(options: int, most: int) -> Iterator[tuple[int, ...]]:
-    if options == 1:
-        yield from ((n,) for n in range(most + 1))
-        return
-    for first in range(most + 1):
-        for rest in _all_counts(options - 1, most - first):
-            yield (first, *rest)
+def _one_chance(kind: ObservationKind) -> Iterator[Observation]:
+    for wing in (None, *Wing) if "wing" in kind.qualifiers else (None,):
+        if Way.COUNT in kind.ways:
+            yield from (Observation(0, kind.id, Way.COUNT, count=n, of=1.0, wing=wing) for n in (0.0, 1.0))
+        if Way.COUNTS in kind.ways:
+            yield from (Observation(0, kind.id, Way.COUNTS, counts={option: 1.0}, wing=wing) for option in kind.options)

@@ -1,33 +1,46 @@
-"""Which observations count, in which phase and with what weight for their age, and which are counted together."""
+"""Which observations count, in which phase, and which are counted together.
 
-from collections.abc import Iterable, Mapping, Sequence
+Inside a match nothing ages: habits do not drift from set to set. A change of play, posted or detected, opens a new
+window: what was counted before it stays evidence of the player, with room for a change, and decides no count of now.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cached_property
 from math import fsum
 from typing import Any, NamedTuple
 
-from tacticapi.domain.rules import ObservationKind, Rulebook, Term
-from tacticapi.domain.situation import Moment, Observation, Phase, Situation, Way, Wing
-from tacticapi.scoring.formats import ScoreError
-from tacticapi.scoring.score import State, games_since
+from tacticapi.domain.rules import ObservationKind, Rulebook
+from tacticapi.domain.situation import Earlier, Moment, Observation, Phase, Situation, Way, Wing
+from tacticapi.evidence.changes import Game, Shift, game_of, play_shifts
 
 BEFORE_GAMES = frozenset({Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP})
 WINDY = frozenset({"moderate", "strong"})
 SUNNY = frozenset({"north", "south", "both"})
+CHANGE = "conduct.change_of_play"
+COUNTED = (Way.COUNT, Way.COUNTS)
 PAIR = 2
 
 
 class Entry(NamedTuple):
-    """An observation that counts, its phase, and its weight (0 to 1, halved every few games)."""
+    """An observation that counts, its phase, and whether it was made since the last change of play."""
 
     observation: Observation
     phase: Phase
-    weight: float
+    current: bool = True
 
 
-def read_entries(situation: Situation, rulebook: Rulebook, state: State | None) -> tuple[list[Entry], dict[int, str]]:
-    """Split the posted observations into entries that count and refusals (place in the list to reason)."""
-    entries: list[Entry] = []
+class Entries(NamedTuple):
+    """All observations that count, those refused (place in the posted list to reason), and the changes detected."""
+
+    counted: tuple[Entry, ...]
+    refused: Mapping[int, str]
+    shifts: tuple[Shift, ...]
+
+
+def read_entries(situation: Situation, rulebook: Rulebook) -> Entries:
+    """Split the posted observations into entries that count and refusals, and date them by the changes of play."""
+    found: list[Entry] = []
     refused: dict[int, str] = {}
-    clock = _Clock(situation, rulebook.defaults, state)
     for seen in situation.observations:
         kind = rulebook.kinds[seen.what]
         phase = _phase(kind, situation.moment)
@@ -38,8 +51,33 @@ def read_entries(situation: Situation, rulebook: Rulebook, state: State | None) 
         elif seen.way is Way.COUNT and not seen.of:
             refused[seen.index] = "no chances seen"
         elif seen.way is not Way.TEXT or Way.SEEN in kind.ways:  # a text about a sign says that it was seen
-            entries.append(Entry(seen, phase, clock.weight(seen) if phase is Phase.GAMES and kind.ages else 1.0))
-    return entries, refused
+            found.append(Entry(seen, phase))
+    shifts = play_shifts([entry.observation for entry in found if entry.phase is Phase.GAMES], rulebook)
+    since = _since(found, shifts, rulebook)
+    if since:
+        found = [entry._replace(current=not _before(entry, since)) for entry in found]
+    return Entries(tuple(found), refused, shifts)
+
+
+def _since(entries: Iterable[Entry], shifts: Iterable[Shift], rulebook: Rulebook) -> dict[str, Game]:
+    """Return from which (set, game) on each kind is in a new window: all habits after a change that was posted."""
+    since: dict[str, Game] = {}
+    posted = [game for entry in entries if entry.observation.what == CHANGE and (game := game_of(entry.observation))]
+    if posted:
+        latest = max(posted)
+        habits = {quality.id for quality in rulebook.qualities.values() if quality.habit}
+        for kind in rulebook.kinds.values():
+            if any(load.partition("/")[0] in habits for measure in kind.measures for load in measure.loads):
+                since[kind.id] = latest
+    for shift in shifts:
+        since[shift.what] = max(shift.since, since.get(shift.what, shift.since))
+    return since
+
+
+def _before(entry: Entry, since: Mapping[str, Game]) -> bool:
+    start = since.get(entry.observation.what)
+    game = game_of(entry.observation)
+    return start is not None and game is not None and game < start
 
 
 def _phase(kind: ObservationKind, moment: Moment) -> Phase | None:
@@ -59,136 +97,131 @@ def _ends_differ(context: Mapping[str, Any]) -> bool:
     return context.get("wind") in WINDY or context.get("sun") in SUNNY
 
 
-class _Clock:
-    """Weighs a games observation by the games completed since."""
-
-    def __init__(self, situation: Situation, defaults: Mapping[str, Any], state: State | None) -> None:
-        self._state = state
-        self._half_life = float(defaults["evidence"]["half_life_games"])
-        self._games_in_a_set = int(defaults["evidence"]["games_in_a_set"])
-        posted = {(o.set, o.game) for o in situation.observations if o.set or o.game}
-        self._latest = 0 if state else max((self._counted(*dated) for dated in posted), default=0)
-        self._weights: dict[tuple[int | None, int | None], float] = {}
-
-    def weight(self, seen: Observation) -> float:
-        """2^(-age/half-life); an undated observation, or one dated after the score, counts as of now."""
-        if not (seen.set or seen.game):
-            return 1.0
-        dated = (seen.set, seen.game)
-        if dated not in self._weights:
-            self._weights[dated] = float(2.0 ** (-self._age(*dated) / self._half_life))
-        return self._weights[dated]
-
-    def _age(self, set_number: int | None, game: int | None) -> int:
-        if self._state is None:
-            return max(0, self._latest - self._counted(set_number, game))
-        try:
-            return games_since(self._state, set_number or len(self._state.sets) + 1, game)
-        except ScoreError:
-            return 0
-
-    def _counted(self, set_number: int | None, game: int | None) -> int:
-        """Games completed at the end of that game, if every earlier set had the usual number of games."""
-        return ((set_number or 1) - 1) * self._games_in_a_set + (game or 0)
-
-
-class Counted(NamedTuple):
-    """Entries that say counts, their places in the posted list, the chances seen (unweighted), and all in words."""
-
-    entries: list[Entry]
-    places: tuple[int, ...]
-    chances: float
-    text: str
-
-
 class Pool:
-    """The entries of one kind that share their phase, wing and serve."""
+    """The entries of one kind that share phase, wing, serve, end and window; `earlier` names a match before this."""
 
-    def __init__(self, kind: ObservationKind, phase: Phase, wing: Wing | None, serve: str | None) -> None:
+    def __init__(
+        self,
+        kind: ObservationKind,
+        phase: Phase,
+        wing: Wing | None = None,
+        serve: str | None = None,
+        end: str | None = None,
+        *,
+        current: bool = True,
+        earlier: Earlier | None = None,
+    ) -> None:
         self.kind = kind
         self.phase = phase
         self.wing = wing
         self.serve = serve
-        self.entries: list[Entry] = []
-        self._counted: dict[tuple[str | None, bool], Counted | None] = {}
+        self.end = end
+        self.current = current
+        self.earlier = earlier
+        self.entries: list[Observation] = []
 
-    def on_court(self, court: str | None) -> list[Entry]:
-        """The entries seen on this court; all of them for None."""
-        return self.entries if court is None else [e for e in self.entries if e.observation.court == court]
+    @cached_property
+    def places(self) -> tuple[int, ...]:
+        """The places of its entries in the posted list; facts are posted in no list."""
+        return () if self.earlier else tuple([seen.index for seen in self.entries if seen.index >= 0])
 
-    def counted(self, term: Term) -> Counted | None:
-        """The counts that the term can read, None where there are none; many terms read the same ones."""
-        which = (term.court, bool(term.options))
-        if which not in self._counted:
-            entries = counted_by(term, self.kind, self.on_court(term.court))
-            self._counted[which] = self._read(entries) if entries else None
-        return self._counted[which]
+    @cached_property
+    def chances(self) -> float:
+        """The chances that its counts saw."""
+        return sum([chances_of(seen) for seen in self.entries])
 
-    def _read(self, entries: list[Entry]) -> Counted:
-        places = tuple([e.observation.index for e in entries])
-        return Counted(entries, places, sum([chances_of(e) for e in entries]), counted_text(self.kind, entries))
+    def counts(self, options: tuple[str, ...], court: str | None, way: Way | None) -> tuple[float, float]:
+        """Return (hits, chances) of the count, or of these options of the counts; of one `way` alone if given."""
+        hits: list[float] = []
+        chances: list[float] = []
+        for seen in self.on_court(court):
+            if way not in (None, seen.way):
+                continue
+            if seen.way is Way.COUNT and (not options or len(self.kind.options) <= PAIR):
+                hits.append(seen.count or 0.0)
+                chances.append(seen.of or 0.0)
+            elif seen.counts is not None and options:
+                hits.append(sum([seen.counts.get(option, 0.0) for option in options]))
+                chances.append(sum(seen.counts.values()))
+        return fsum(hits), fsum(chances)  # fsum: the order of entries must not show
+
+    def spread(self, court: str | None = None) -> list[float]:
+        """Return the counts over its entries, one an option of the kind."""
+        return [fsum([(seen.counts or {}).get(o, 0.0) for seen in self.on_court(court)]) for o in self.kind.options]
+
+    def on_court(self, court: str | None) -> list[Observation]:
+        """Return the entries seen on this court; all of them for None."""
+        return self.entries if court is None else [seen for seen in self.entries if seen.court == court]
+
+    @cached_property
+    def text(self) -> str:
+        """What was seen, in words: "middle balls taken on the forehand: 5 of 8", "forehand contact: late"."""
+        counted = [seen for seen in self.entries if seen.way in COUNTED]
+        parts = [_counted_text(counted)] if counted else []
+        parts += dict.fromkeys([graded_words(seen, self.kind) for seen in self.entries if seen.way not in COUNTED])
+        side = f" ({self.wing})" if self.wing and self.wing not in self.kind.says else ""
+        day = f"{self.earlier.day.isoformat()}: " if self.earlier else ""
+        return f"{day}{self.kind.says}{side}: {', '.join(parts)}"
 
 
-def pools_by_kind(entries: Iterable[Entry], kinds: Mapping[str, ObservationKind]) -> dict[str, list[Pool]]:
-    """Split entries by kind, phase, wing and serve, in the order in which they come."""
-    found: dict[str, dict[tuple[Phase, Wing | None, str | None], Pool]] = {}
+def pools_of(
+    entries: Iterable[Entry], kinds: Mapping[str, ObservationKind], earlier: Earlier | None = None
+) -> Iterator[Pool]:
+    """Yield the entries split by kind, phase, wing, serve and window; of the same balls only the fuller count."""
+    found: dict[tuple[str, Phase, Wing | None, str | None, str | None, bool], Pool] = {}
     for entry in entries:
         seen = entry.observation
-        shared = (entry.phase, seen.wing, seen.serve)
-        of_kind = found.setdefault(seen.what, {})
-        if shared not in of_kind:
-            of_kind[shared] = Pool(kinds[seen.what], *shared)
-        of_kind[shared].entries.append(entry)
-    return {what: list(of_kind.values()) for what, of_kind in found.items()}
+        end = seen.end if any(measure.ends for measure in kinds[seen.what].measures) else None
+        shared = (seen.what, entry.phase, seen.wing, seen.serve, end, entry.current)
+        if shared not in found:
+            found[shared] = Pool(kinds[seen.what], *shared[1:5], current=entry.current, earlier=earlier)
+        found[shared].entries.append(seen)
+    twins: dict[tuple[str, Wing | None], dict[str, float]] = {}
+    for pool in found.values():
+        of_kind = twins.setdefault((pool.kind.same_as or pool.kind.id, pool.wing), {})
+        of_kind[pool.kind.id] = of_kind.get(pool.kind.id, 0.0) + pool.chances
+    for pool in found.values():
+        of_kind = twins[pool.kind.same_as or pool.kind.id, pool.wing]
+        if len(of_kind) == 1 or pool.kind.id == max(of_kind, key=lambda name: (of_kind[name], name)):
+            yield pool
 
 
-def counted_by(term: Term, kind: ObservationKind, entries: Iterable[Entry]) -> list[Entry]:
-    """The entries that say counts which the term can read."""
-    # a plain count beside a split is the share of the first of two options; of three or more it says none of them
-    plain = not term.options or len(kind.options) <= PAIR
-    ways = (Way.COUNTS, Way.COUNT) if plain else (Way.COUNTS,)
-    return [e for e in entries if e.observation.way in ways]
+def earlier_pools(earlier: Earlier, kinds: Mapping[str, ObservationKind]) -> Iterator[Pool]:
+    """Yield what a match before this one showed, of kinds that are still known."""
+    known = [seen for seen in earlier.seen if seen.what in kinds]
+    phases = (Phase.GAMES if Phase.GAMES in kinds[seen.what].phases else Phase.WARM_UP for seen in known)
+    yield from pools_of(map(Entry, known, phases), kinds, earlier)
 
 
-def pooled(entries: Iterable[Entry], options: tuple[str, ...] = ()) -> tuple[float, float]:
-    """Weighted (hits, chances) over entries: of the count, or of these options of the counts."""
-    hits: list[float] = []
-    chances: list[float] = []
-    for seen, _, weight in entries:
-        if seen.way is Way.COUNT:
-            hits.append(weight * (seen.count or 0.0))
-            chances.append(weight * (seen.of or 0.0))
-        elif seen.counts is not None and options:
-            hits.append(weight * sum([seen.counts.get(option, 0.0) for option in options]))
-            chances.append(weight * sum(seen.counts.values()))
-    return fsum(hits), fsum(chances)  # fsum: the order of entries must not show
-
-
-def spread(entries: Sequence[Entry], kind: ObservationKind) -> list[float]:
-    """Weighted counts over entries, one an option of the kind."""
-    return [fsum([e.weight * (e.observation.counts or {}).get(o, 0.0) for e in entries]) for o in kind.options]
-
-
-def chances_of(entry: Entry) -> float:
-    """Chances that were seen, not weighted by age."""
-    seen = entry.observation
+def chances_of(seen: Observation) -> float:
+    """Return the chances that one observation saw."""
     return (seen.of or 0.0) if seen.way is Way.COUNT else sum((seen.counts or {}).values())
 
 
-def counted_text(kind: ObservationKind, entries: Sequence[Entry]) -> str:
-    """What was counted over all entries, unweighted: "middle balls taken on the forehand: 5 of 8"."""
-    first = entries[0].observation
-    side = f" ({first.wing})" if first.wing and first.wing not in kind.says else ""
-    if first.way is Way.COUNT:
-        hits, chances = pooled([entry._replace(weight=1.0) for entry in entries])
-        return f"{kind.says}{side}: {hits:g} of {chances:g}"
+def _counted_text(seen: Sequence[Observation]) -> str:
+    if seen[0].way is Way.COUNT:
+        hits, of = (fsum([getattr(one, name) or 0.0 for one in seen]) for name in ("count", "of"))
+        return f"{hits:g} of {of:g}"
     sums: dict[str, float] = {}
-    for entry in entries:
-        for option, count in (entry.observation.counts or {}).items():
+    for one in seen:
+        for option, count in (one.counts or {}).items():
             sums[option] = sums.get(option, 0.0) + count
-    return f"{kind.says}{side}: {spread_text(sums)}"
+    return spread_text(sums)
 
 
 def spread_text(counts: Mapping[str, float]) -> str:
-    """Counts by option in words: "wide 6, T 1"; options never seen are left out."""
+    """Say counts by option in words: "wide 6, T 1"; options never seen are left out."""
     return ", ".join([f"{option} {count:g}" for option, count in counts.items() if count]) or "none"
+
+
+def graded_words(seen: Observation, kind: ObservationKind) -> str:
+    """Say one graded observation as a person reads it: "rated 1 of 4", "38 s", "high", "seen"."""
+    match seen.way:
+        case Way.RATING:
+            return f"rated {seen.rating:g} of 4"
+        case Way.AMOUNT:
+            return f"{seen.amount:g}" + (f" {kind.unit}" if kind.unit else "")
+        case Way.SEEN | Way.TEXT:
+            return "not seen" if seen.seen is False else "seen"
+        case _:
+            return str(seen.value)

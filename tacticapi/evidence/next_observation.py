@@ -1,224 +1,260 @@
-"""What the next observation could show: every kind that can say something of a trait, and the chances of its outcomes.
+"""What the next observation could show: the chances of its outcomes if a trait holds and if it does not.
 
-The chances, if a trait holds and if it does not, are those of the trait's own terms after what has been counted of the
-same kind: a share follows the Beta-Binomial, spots the Dirichlet-multinomial, both updated by the counts so far
-(textbook conjugacy). How many chances one observation brings is a model default. Terms that compare the two ends are
-left out: one observation does not see both ends.
-
-After counts the next observation tells less than the first one: in terms of Polya's urn the counts are balls that are
-the same whether the trait holds or not. A chance that draws one of them says nothing, the others fall as at first, and
-there are no more of them. Counts may tell which option would be the favourite, so of spots this holds for each
-favourite alone.
+A look adds one row to the posterior. Its latent sum and the trait's are one bivariate normal, so the outcomes follow by
+quadrature over the sum: binomial for a count, bins of the rating scale for a reading. How many chances one look brings
+is a model default.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import accumulate, repeat
-from math import exp, factorial, fsum, prod
-from operator import add, mul
+from math import comb
 
-from tacticapi.domain.reasoning import Predictive
-from tacticapi.domain.rules import ObservationKind, Rulebook, Term, TermForm, TraitKey
-from tacticapi.domain.situation import Phase, Wing
-from tacticapi.evidence.beliefs import EvidenceModel
-from tacticapi.evidence.entries import Entry, Pool, counted_by, pooled, spread
-from tacticapi.evidence.likelihood import concerns, favourite_alphas, log_dirichlet_multinomial, spot_alphas
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import betainc, expit, ndtr
 
-Mixture = Sequence[tuple[float, Sequence[float]]]
-"""Dirichlet distributions over the outcomes of one chance, each with its weight; the weights sum to 1."""
+from tacticapi.domain.rules import Level, ObservationKind, Rulebook, TraitKey
+from tacticapi.domain.situation import Phase, Way, Wing
+from tacticapi.evidence.beliefs import Beliefs, EvidenceModel, Marks
+from tacticapi.evidence.entries import COUNTED
+from tacticapi.evidence.gaussian import Array, centre, inside
+from tacticapi.evidence.profile import OWN_SUBJECTS, Fit, Latent
+from tacticapi.evidence.spots import KINDS
 
-UNSEEN_SUBJECTS = frozenset({"own", "context", "plan", "record"})
-"""What no look at the opponent can show."""
+UNSEEN_SUBJECTS = OWN_SUBJECTS | {"context", "plan", "quality"}
+"""What no look at the opponent can show; a quality is rated by what all looks showed."""
+MEASURED = (Way.RATING, Way.AMOUNT)
+EDGES = np.array([-np.inf, -1.5, -0.5, 0.5, 1.5, np.inf])  # between the five ratings, in steps from the middle
+LEAST_TIE = 0.1  # correlation of a look and a trait below which the look says nothing worth asking for
+_NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
+_WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
+_THETA = (np.arange(40) + 0.5) / 40
 
 
 @dataclass(frozen=True, slots=True)
-class NextObservation:
-    """A look at one kind for one trait: the term by which it speaks, the chances that it brings, what it may show.
-
-    `unseen` is what it predicts while the kind has not been seen; once it has been, it tells no more than the best of
-    `again`.
-    """
+class Look:
+    """One thing to look at: its kind, the wing on which to look (None: either), and how many chances it brings."""
 
     kind: ObservationKind
-    term: Term
+    wing: Wing | None
     chances: int
-    unseen: Predictive
-    again: tuple[Predictive, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Outcomes:
+    """What looks may show of traits, one row a pair: the chances of the outcomes if the trait holds and if it does not.
+
+    `look` is the place of each row's look, in rising order. The chances are (rows, outcomes), each row sums to 1, and
+    outcomes that a look does not have are 0.
+    """
+
+    looks: Sequence[Look]
+    look: NDArray[np.intp]
+    keys: Sequence[TraitKey]
+    p_if_true: Array
+    p_if_false: Array
+
+    @property
+    def tells(self) -> Array:
+        """The total variation distances, 0 to 1: no more of what certainty would gain can a look bring."""
+        return np.asarray(np.abs(self.p_if_true - self.p_if_false).sum(axis=1) / 2)
 
 
 class NextObservations:
-    """What there is to look at, by the phases still to come."""
+    """What there is to look at in the phases still to come, laid out once for every level."""
 
-    def __init__(self, rulebook: Rulebook, model: EvidenceModel, wanted: Collection[TraitKey]) -> None:
-        """Collect the terms by which each kind speaks on a `wanted` trait; nothing changes afterwards."""
-        self._terms: list[tuple[ObservationKind, TraitKey, Term]] = []
-        for kind in rulebook.kinds.values():
-            if kind.subject not in UNSEEN_SUBJECTS and not kind.health:
-                terms = [(kind, *moved) for moved in model.moved_by(kind.id) if moved[0] in wanted]
-                self._terms += [moved for moved in terms if moved[2].form is not TermForm.ENDS]
-        self._chances = {Phase(name): int(n) for name, n in rulebook.defaults["looks"]["chances"].items()}
+    def __init__(self, rulebook: Rulebook, model: EvidenceModel) -> None:
+        """Collect the looks of every phase; nothing changes afterwards."""
+        self._model = model
+        chances = {Phase(name): int(n) for name, n in rulebook.defaults["looks"]["chances"].items()}
+        figures = rulebook.defaults["profile"]
+        self._noise = float(figures["rating"]["noise"]) ** 2
+        self._word_slope = float(figures["word"]["slope"])
+        self._slope = float(figures["rating"]["spread"])
+        self._tau = figures["tau"]
         self._graded = int(rulebook.defaults["evidence"]["graded_entries"])
+        self._kinds = [k for k in rulebook.kinds.values() if k.subject not in UNSEEN_SUBJECTS and not k.health]
+        self._chances = chances
+        self._tables: dict[tuple[tuple[Phase, ...], Level], _Table] = {}
+        self._favourites = [trait.id for trait in rulebook.traits.values() if trait.favourite]
+        self._practice = float(figures["spots"]["practice_serve"])
+        self._share = {trait.id: trait.favourite for trait in rulebook.traits.values()}
 
-    def to_come(self, phases: Sequence[Phase]) -> list[NextObservation]:
-        """The looks at every kind that shows in one of these phases, taken in the first of them."""
-        found = []
-        for kind, key, term in self._terms:
+    def outcomes(
+        self, beliefs: Beliefs, phases: tuple[Phase, ...], wanted: Collection[TraitKey], gone: Collection[str]
+    ) -> Outcomes:
+        """Return what each look still to come may show of each `wanted` trait; the kinds in `gone` are left out."""
+        fit = beliefs.opponent
+        table = self._table(phases, fit.latent)
+        gone = {*gone, *self._answered(beliefs)}
+        regions = self._model.regions[fit.latent.level]
+        places = [place for place, key in enumerate(regions.keys) if key in wanted]
+        open_rows = [row for row, look in enumerate(table.looks) if look.kind.id not in gone]
+        spots = list(self._by_spots(beliefs, phases, wanted, gone))
+        looks, keys = [look for look, *_ in spots], [key for _, key, *_ in spots]
+        place = np.arange(len(spots))
+        both = np.zeros((2, len(spots), table.most))
+        for row, (_, _, p_if_true, p_if_false) in enumerate(spots):
+            both[0, row, : len(p_if_true)] = p_if_true
+            both[1, row, : len(p_if_false)] = p_if_false
+        if places and open_rows:
+            at_look, at_trait, *by_region = self._by_region(table, fit, open_rows, places)
+            looks += [table.looks[row] for row in open_rows]
+            place = np.concatenate((place, at_look + len(spots)))
+            keys += [regions.keys[places[trait]] for trait in at_trait.tolist()]
+            both = np.concatenate((both, np.array(by_region)), axis=1)
+        return Outcomes(looks, place, keys, both[0], both[1])
+
+    def _answered(self, beliefs: Beliefs) -> Iterator[str]:
+        """Yield the graded kinds of which one more would only be averaged in."""
+        seen: dict[str, int] = {}
+        for entry in beliefs.entries:
+            if entry.observation.way not in COUNTED:
+                seen[entry.observation.what] = seen.get(entry.observation.what, 0) + 1
+        yield from (what for what, times in seen.items() if times >= self._graded)
+
+    def _table(self, phases: tuple[Phase, ...], latent: Latent) -> "_Table":
+        if (phases, latent.level) not in self._tables:
+            self._tables[phases, latent.level] = self._laid_out(phases, latent)
+        return self._tables[phases, latent.level]
+
+    def _laid_out(self, phases: tuple[Phase, ...], latent: Latent) -> "_Table":
+        looks: list[Look] = []
+        loads: list[Array] = []
+        figures: list[tuple[float, float, float]] = []
+        for kind in self._kinds:
             phase = next((phase for phase in phases if phase in kind.phases), None)
-            if phase is not None:
-                found.append(self._of(kind, key, term, self._chances[phase]))
+            if phase is None:
+                continue
+            wings = (None,) if "wing" not in kind.qualifiers else tuple(Wing)
+            for measure in kind.measures[:1]:
+                counts = bool(measure.usual) and not set(kind.ways).isdisjoint(COUNTED)
+                for wing in wings:
+                    vector = latent.vector(measure.loads, wing)
+                    spread = float(np.sqrt(vector @ vector))
+                    graded = not counts and not set(kind.ways).isdisjoint(MEASURED)
+                    look = Look(kind, wing, self._chances[phase] if counts else 0 if graded else 1)
+                    if counts:
+                        own = self._tau["warm_up" if phase is Phase.WARM_UP else "miscount"] ** 2
+                        figures.append((centre(measure.usual[latent.level], spread), own, 0.0))
+                    else:
+                        vector = vector * (self._slope / spread) * (1.0 if graded else self._word_slope)
+                        figures.append((0.0, 0.0, self._noise))
+                    looks.append(look)
+                    loads.append(vector)
+        mu, own, noise = np.array(figures).reshape(len(figures), 3).T
+        return _Table(looks, np.array(loads), mu, own, noise)
+
+    def _by_region(
+        self, table: "_Table", fit: Fit, rows: Sequence[int], places: Sequence[int]
+    ) -> tuple[NDArray[np.intp], NDArray[np.intp], Array, Array]:
+        """Return the pairs of look and trait that have a tie, by place, and the chances of their outcomes."""
+        regions = self._model.regions[fit.latent.level]
+        loads, sums = table.loads[rows], regions.sums[places]
+        mean, variance, weighed = fit.of(loads)
+        _, trait_variance, _ = fit.of(sums)
+        across = _across(fit, loads, weighed, sums)
+        total = variance + table.own[rows]
+        tied = np.abs(across) > LEAST_TIE * np.sqrt(total[:, np.newaxis] * trait_variance)
+        at_look, at_trait = np.nonzero(tied)
+        deviation = np.sqrt(total)
+        latent = (table.mu[rows] + mean)[:, np.newaxis] + deviation[:, np.newaxis] * _NODES
+        chances = table.outcomes(rows, latent)  # (looks, nodes, outcomes)
+        deviations = deviation[:, np.newaxis] * _NODES
+        holds = np.ones((len(at_look), len(_NODES)))
+        for marks in regions.parts(places):
+            holds *= _given(fit, marks, (loads, total, weighed, deviations), (at_look, at_trait))
+        joint = ((holds * _WEIGHTS)[:, np.newaxis, :] @ chances[at_look])[:, 0, :]
+        whole = (_WEIGHTS @ chances)[at_look]
+        chance = np.clip(joint.sum(axis=1, keepdims=True), 1e-9, 1.0 - 1e-9)
+        return at_look, at_trait, joint / chance, np.maximum(whole - joint, 0.0) / (1.0 - chance)
+
+    def _by_spots(
+        self, beliefs: Beliefs, phases: tuple[Phase, ...], wanted: Collection[TraitKey], gone: Collection[str]
+    ) -> Iterator[tuple[Look, TraitKey, Sequence[float], Sequence[float]]]:
+        """Yield what the next serves to a court may show of a favourite spot: how many go to the likeliest one."""
+        for trait in self._favourites:
+            share = self._share[trait]
+            if (trait, None) not in wanted or share is None:
+                continue
+            for kind in self._kinds:
+                phase = next((phase for phase in phases if phase in kind.phases), None)
+                if kind.id in KINDS and kind.id not in gone and phase is not None:
+                    cell = self._model.spots.cell(KINDS[kind.id], beliefs.spots)
+                    worth = self._practice if phase is Phase.WARM_UP else 1.0
+                    look = Look(kind, None, max(1, round(self._chances[phase] * worth)))
+                    yield look, (trait, None), *_favourite(cell.alphas, share, look.chances)
+
+
+def _across(fit: Fit, loads: Array, weighed: Array, sums: Array) -> Array:
+    """Return the posterior covariances of looks and sums, (looks, sums)."""
+    prior = loads @ sums.T
+    return prior if fit.posterior is None else np.asarray(prior - weighed @ (sums @ fit.posterior.loads.T).T)
+
+
+def _given(
+    fit: Fit, marks: Marks, looks: tuple[Array, Array, Array, Array], pairs: tuple[NDArray[np.intp], NDArray[np.intp]]
+) -> Array:
+    """Return the chance of a region at every node of a look, (pairs, nodes); two regions are taken one by one."""
+    loads, total, weighed, deviations = looks
+    at_look, at_trait = pairs
+    mean, variance, _ = fit.of(marks.sums)
+    across = _across(fit, loads, weighed, marks.sums)[at_look, at_trait]
+    slope = across / total[at_look]
+    means = mean[at_trait][:, np.newaxis] + slope[:, np.newaxis] * deviations[at_look]
+    rest = np.sqrt(np.maximum(variance[at_trait] - slope * across, 1e-12))[:, np.newaxis]
+    chance = inside(means, rest, marks.low[at_trait][:, np.newaxis], marks.high[at_trait][:, np.newaxis])
+    return np.asarray(np.where(marks.outer[at_trait][:, np.newaxis], 1.0 - chance, chance))
+
+
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """Looks with their loads, (looks, latent values), means, own offsets' variances and, for readings, noise."""
+
+    looks: Sequence[Look]
+    loads: Array
+    mu: Array
+    own: Array
+    noise: Array
+
+    @property
+    def most(self) -> int:
+        """The number of outcomes of the look that has most."""
+        return max([look.chances + 1 for look in self.looks] + [len(EDGES) - 1])
+
+    def outcomes(self, rows: Sequence[int], latent: Array) -> Array:
+        """Return the chance of every outcome at every node, (looks, nodes, outcomes); unused outcomes are 0."""
+        found = np.zeros((*latent.shape, self.most))
+        for chances in {self.looks[row].chances for row in rows}:
+            these = [i for i, row in enumerate(rows) if self.looks[row].chances == chances]
+            at = latent[these][..., np.newaxis]
+            if chances:
+                p = np.clip(expit(at), 1e-9, 1.0 - 1e-9)
+                found[these, :, : chances + 1] = _binomial(p, chances)
+            else:
+                spread = np.sqrt(self.noise[[rows[i] for i in these]])[:, np.newaxis, np.newaxis]
+                found[these, :, : len(EDGES) - 1] = np.diff(ndtr((EDGES - at) / spread), axis=-1)
         return found
 
-    def _of(self, kind: ObservationKind, key: TraitKey, term: Term, chances: int) -> NextObservation:
-        table = term.form is TermForm.TABLE
-        holds, fails = zip(*term.table.values(), strict=True) if table else _after(term, kind, (), chances)
-        unseen = Predictive(kind.id, *key, wing_to_watch(term, key[1]), holds, fails)
-        again = [(holds, fails)]
-        if term.form is TermForm.FAVOURITE:
-            again = predict_spread_by_favourite(term.p_if_true, term.kappa, term.base, chances)
-        return NextObservation(kind, term, chances, unseen, tuple(_with(unseen, *outcomes) for outcomes in again))
 
-    def now(self, observation: NextObservation, pools: Mapping[str, Sequence[Pool]]) -> Predictive | None:
-        """What the look may show after what these pools have shown; None where one more is only averaged in."""
-        kind, term, first = observation.kind, observation.term, observation.unseen
-        if kind.id not in pools:
-            return first
-        group = [
-            entry for pool in pools[kind.id] if concerns(term, first.wing, pool) for entry in pool.on_court(term.court)
-        ]
-        if not group:
-            return first
-        if term.form is TermForm.TABLE:
-            return first if fsum([entry.weight for entry in group]) < self._graded else None
-        return _with(first, *_after(term, kind, group, observation.chances))
-
-
-def _with(first: Predictive, holds: tuple[float, ...], fails: tuple[float, ...]) -> Predictive:
-    return Predictive(first.what, first.trait, first.wing, first.on_wing, holds, fails)
-
-
-def _after(
-    term: Term, kind: ObservationKind, group: Sequence[Entry], chances: int
-) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    counted = counted_by(term, kind, group)
-    if term.form is TermForm.SHARES:
-        return predict_hits(term, pooled(counted, term.options), chances)
-    return predict_spread(term.p_if_true, term.kappa, term.base, tuple(spread(counted, kind)), chances)
-
-
-def wing_to_watch(term: Term, wing: Wing | None) -> Wing | None:
-    """The wing on which a term wants its kind to be seen, None where it takes either."""
-    match term.wing:
-        case None:
-            return None
-        case "same":
-            return wing
-        case "other":
-            return wing.other if wing else None
-        case fixed:
-            return Wing(fixed)
-
-
-def predict_hits(term: Term, seen: tuple[float, float], chances: int) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Chances of 0 to `chances` hits if the trait holds and if not, after so many (hits, chances) seen."""
-    hits, misses = seen[0], seen[1] - seen[0]
-    holds, fails = (
-        beta_binomial(share * term.kappa + hits, (1.0 - share) * term.kappa + misses, chances)
-        for share in (term.p_if_true, term.p_if_false)
-    )
-    return holds, fails
-
-
-@lru_cache(maxsize=4096)
-def beta_binomial(a: float, b: float, chances: int) -> tuple[float, ...]:
-    """The chances of 0 to `chances` hits under Beta(a, b), each from the one before.
-
-    >>> [round(p, 3) for p in beta_binomial(8, 4, 5)]
-    [0.013, 0.064, 0.165, 0.275, 0.302, 0.181]
-    """
-    chance = 1.0
-    for misses in range(chances):
-        chance *= (b + misses) / (a + b + misses)
-    result = [chance]
-    for hits in range(chances):
-        chance *= (chances - hits) * (a + hits) / ((hits + 1) * (b + chances - hits - 1))
-        result.append(chance)
-    return tuple(result)
+def _binomial(p: Array, chances: int) -> Array:
+    """Return the chances of 0 to `chances` hits; the last axis of `p` has length 1."""
+    ways = [float(comb(chances, hits)) for hits in range(chances + 1)]
+    repeated = np.repeat(p, chances, axis=-1)
+    one = np.ones_like(p)
+    hits = np.concatenate((one, np.multiply.accumulate(repeated, axis=-1)), axis=-1)
+    misses = np.concatenate((one, np.multiply.accumulate(1.0 - repeated, axis=-1)), axis=-1)
+    return np.asarray(ways * hits * misses[..., ::-1])
 
 
 @lru_cache(maxsize=1024)
-def predict_spread(
-    share: float, size: float, base: tuple[float, ...], seen: tuple[float, ...], chances: int
-) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Chances of every spread of `chances` over the options if there is a favourite and if not, after `seen`.
-
-    `share`, `size` and `base` as in `favourite_log_odds`. What was seen also says which option the favourite would be.
-    """
-    favourites = favourite_alphas(share, size, base)
-    logs = [log_dirichlet_multinomial(seen, alphas) for _, alphas in favourites]
-    told = [weight * exp(log - max(logs)) for (weight, _), log in zip(favourites, logs, strict=True)]
-    holds = [(w / sum(told), _updated(alphas, seen)) for w, (_, alphas) in zip(told, favourites, strict=True)]
-    fails = [(1.0, _updated(spot_alphas(size, base), seen))]
-    return predictive(holds, chances), predictive(fails, chances)
-
-
-def predict_spread_by_favourite(
-    share: float, size: float, base: tuple[float, ...], chances: int
-) -> list[tuple[tuple[float, ...], tuple[float, ...]]]:
-    """As `predict_spread` before any counts, for each option as the favourite if there is one."""
-    fails = predictive([(1.0, spot_alphas(size, base))], chances)
-    return [(predictive([(1.0, alphas)], chances), fails) for _, alphas in favourite_alphas(share, size, base)]
-
-
-def _updated(alphas: Sequence[float], seen: Sequence[float]) -> list[float]:
-    return [a + n for a, n in zip(alphas, seen, strict=True)]
-
-
-def predictive(mixture: Mixture, chances: int) -> tuple[float, ...]:
-    """The chance of every way in which so many chances may fall, in the order of `spreads`.
-
-    Dirichlet-multinomial, by rising factorials.
-
-    >>> [round(p, 3) for p in predictive([(1.0, (1.0, 1.0))], 2)]
-    [0.333, 0.333, 0.333]
-    """
-    counts, orders = _columns(len(mixture[0][1]), chances)
-    total: Iterable[float] = repeat(0.0)
-    for weight, alphas in mixture:
-        joint: Iterable[float] = repeat(weight / _rising(sum(alphas), chances)[chances])
-        for alpha, column in zip(alphas, counts, strict=True):
-            joint = map(mul, joint, map(_rising(alpha, chances).__getitem__, column))
-        total = list(map(add, total, joint))
-    return tuple(map(mul, total, orders))
-
-
-@lru_cache(maxsize=64)
-def _columns(options: int, chances: int) -> tuple[tuple[tuple[int, ...], ...], tuple[int, ...]]:
-    """The spreads turned about: the counts of every option, and the numbers of orders."""
-    counts, orders = zip(*spreads(options, chances), strict=True)
-    return tuple(zip(*counts, strict=True)), orders
-
-
-def _rising(x: float, most: int) -> list[float]:
-    """x (x+1) ... (x+n-1) for n from 0 to `most`."""
-    return list(accumulate(map(x.__add__, range(most)), mul, initial=1.0))
-
-
-@lru_cache(maxsize=64)
-def spreads(options: int, chances: int) -> tuple[tuple[tuple[int, ...], int], ...]:
-    """Every way in which so many chances may fall on the options, with the number of its orders.
-
-    With two options the first is counted up from 0, so that place i means i hits.
-    """
-    return tuple(
-        (counts, factorial(chances) // prod(factorial(n) for n in counts)) for counts in _counts(options, chances)
-    )
-
-
-def _counts(options: int, chances: int) -> Iterator[tuple[int, ...]]:
-    if options == 1:
-        yield (chances,)
-        return
-    for first in range(chances + 1):
-        for rest in _counts(options - 1, chances - first):
-            yield (first, *rest)
+def _favourite(alphas: tuple[float, ...], share: float, chances: int) -> tuple[tuple[float, ...], tuple[float, ...]]:
+    """Return the chances that 0 to `chances` serves go to the likeliest spot, if it is a favourite and if not."""
+    total, best = sum(alphas), max(alphas)
+    edges = betainc(best, total - best, np.arange(41) / 40)
+    weights = np.diff(edges)
+    given = _binomial(_THETA[:, np.newaxis], chances)
+    favourite = share <= _THETA
+    p = [weights[part] @ given[part] / max(float(weights[part].sum()), 1e-9) for part in (favourite, ~favourite)]
+    return tuple((p[0] / p[0].sum()).tolist()), tuple((p[1] / p[1].sum()).tolist())

@@ -6,7 +6,6 @@ from typing import Any
 
 from tacticapi.rulebook.conditions import PROFILE_SUBJECTS, conditions_faults, conditions_of
 from tacticapi.rulebook.entries import Entries, Entry, EntryFault
-from tacticapi.rulebook.expansion import amount_bands, rating_table
 from tacticapi.rulebook.files import Mistake, Pointer, brief
 
 CARE = ("physical", "law-and-conduct")
@@ -35,7 +34,6 @@ def entry_mistakes(entries: Entries) -> Iterator[Mistake]:
     """Yield the mistakes that show without looking at any other file."""
     by_kind = {
         "observations": _kind_faults,
-        "traits": _trait_faults,
         "categories": _category_faults,
         "circumstances": _circumstance_faults,
         "tactics": _tactic_faults,
@@ -52,9 +50,6 @@ def entry_mistakes(entries: Entries) -> Iterator[Mistake]:
         yield from _wrong_category(entry)
         for fault in _precedence_faults(entry, authority_of(entry, entries)):
             yield entry.mistake(*fault)
-    if entries.defaults:
-        for fault in _defaults_faults(entries.defaults.data):
-            yield entries.defaults.mistake(*fault)
     if entries.court:
         for fault in court_faults(entries.court.data):
             yield entries.court.mistake(*fault)
@@ -137,29 +132,6 @@ def _kind_faults(entry: Entry) -> Iterator[EntryFault]:
         yield ("ways",), brief(ways), "rating, value, amount, seen or text for an item that is a key of the request"
 
 
-def _trait_faults(entry: Entry) -> Iterator[EntryFault]:
-    trait_wing = entry.data["wing"]
-    for n, term in enumerate(entry.data["evidence"]):
-        at: Pointer = ("evidence", n)
-        if trait_wing == "none" and term.get("wing") in ("same", "other"):
-            yield (*at, "wing"), brief(term["wing"]), "no wing of a belief, since the trait has none"
-        if trait_wing != "each" and "moves" in term:
-            yield (*at, "moves"), brief(term["moves"]), "moves only where the trait's wing is each"
-        if "options" in term and "shares" not in term:
-            yield (*at, "options"), brief(term["options"]), "options only beside shares"
-        for form in ("shares", "ends"):
-            if form in term and term[form]["p_if_true"] == term[form]["p_if_false"]:
-                yield (*at, form), "equal shares", "two different shares"
-        if "amount" in term:
-            try:
-                amount_bands(term["amount"])
-            except ValueError as error:
-                yield (*at, "amount"), "these bounds", str(error)
-        told_for, told_against = (term.get("values", {}).get(side, []) for side in ("for", "against"))
-        if "values" in term and (set(told_for) & set(told_against) or not (told_for or told_against)):
-            yield (*at, "values"), "these options", "each option on one side only, and at least one of them"
-
-
 def _tactic_faults(entry: Entry) -> Iterator[EntryFault]:
     data = entry.data
     for n, relation in enumerate(data.get("relations", ())):
@@ -168,17 +140,6 @@ def _tactic_faults(entry: Entry) -> Iterator[EntryFault]:
             yield ("relations", n, name), brief(other), "another tactic"
     if (data["source"] == "house rule") and not entry.house:
         yield ("source",), brief(data["source"]), "common practice or a list of sources"
-
-
-def _defaults_faults(defaults: Mapping[str, Any]) -> Iterator[EntryFault]:
-    for name, word in defaults["words"].items():
-        try:
-            rating_table(word["ratings"], defaults["rating_middle"], "low")
-        except ValueError as error:
-            yield ("words", name, "ratings"), "these ratios", str(error)
-        if_true, if_false = word["seen"]
-        if not if_false < if_true < 1 - if_false:
-            yield ("words", name, "seen"), brief([if_true, if_false]), "a higher chance first, both together below 1"
 
 
 def court_faults(court: Mapping[str, Any]) -> Iterator[tuple[Pointer, str, str]]:

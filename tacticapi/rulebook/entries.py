@@ -32,6 +32,7 @@ EntryFault = tuple[Pointer, str, str]
 LISTS = {
     "sources": ("sources", "key"),
     "observations": ("kinds", "id"),
+    "qualities": ("qualities", "id"),
     "traits": ("traits", "id"),
     "categories": ("categories", "id"),
     "moments": ("moments", "moment"),
@@ -41,7 +42,7 @@ LISTS = {
     "gains": ("gains", "id"),
     "figures": ("figures", "tactic"),
 }
-OURS_ONLY = ("categories", "moments", "defaults", "gains", "court", "danger-signs")
+OURS_ONLY = ("qualities", "categories", "moments", "defaults", "gains", "court", "danger-signs")
 _TYPES = {
     "string": "a text",
     "integer": "a whole number",

@@ -6,7 +6,7 @@ amounts times 100); every word comes from a closed list. Nothing that a client t
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
-from math import fsum
+from math import fsum, inf
 
 from tacticapi.domain.reasoning import Belief, Fact
 from tacticapi.domain.rules import Condition, FactKind, Rulebook
@@ -17,7 +17,6 @@ from tacticapi.rulebook.danger import sign_circumstance
 from tacticapi.rulebook.expansion import PLAIN_COUNT, part_name
 from tacticapi.scoring.score import games_completed, place
 
-Weighted = Sequence[tuple[Observation, float]]
 PAIR = 2
 DANGER = "warning-sign"
 COUNTED = frozenset({Way.COUNT, Way.COUNTS})
@@ -35,12 +34,12 @@ class FactBuilder:
         signs = {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
         self._computed = frozenset((COMPUTED.keys() | signs) & self._asked[FactKind.CIRCUMSTANCE])
 
-    def build(self, view: View, beliefs: Iterable[Belief], entries: Weighted) -> tuple[Fact, ...]:
-        """Return the facts of one situation; `entries` are the observations that count, with their weights."""
+    def build(self, view: View, beliefs: Iterable[Belief], observations: Iterable[Observation]) -> tuple[Fact, ...]:
+        """Return the facts of one situation; `observations` are those that say how things are now."""
         return (
             *self._beliefs(beliefs),
             *self._profiles(view.situation),
-            *self._observed(entries),
+            *self._observed(observations),
             *self._unseen(view.situation),
             *self._score(view),
             *self._tries(view.situation),
@@ -54,7 +53,7 @@ class FactBuilder:
                 fields: dict[str, int | str] = {"permille": round(1000 * belief.probability)}
                 if belief.wing:
                     fields["wing"] = belief.wing.value
-                if belief.contributions:
+                if belief.contributions and belief.probability > belief.prior:  # not if it fell
                     fields["seen"] = "yes"
                 places = tuple(sorted({i for c in belief.contributions for i in c.observations}))
                 yield Fact(f"belief:{belief.trait}:{belief.wing or ''}", FactKind.BELIEF, belief.trait, fields, places)
@@ -78,35 +77,34 @@ class FactBuilder:
                     continue
                 yield Fact(f"{kind}:{name}", kind, name, fields)
 
-    def _observed(self, entries: Weighted) -> Iterator[Fact]:
+    def _observed(self, observations: Iterable[Observation]) -> Iterator[Fact]:
         asked = self._asked[FactKind.OBSERVED]
-        groups: dict[str, list[tuple[Observation, float]]] = {}
-        for seen, weight in entries:
+        groups: dict[str, list[Observation]] = {}
+        for seen in observations:
             if seen.what in asked:
-                groups.setdefault(seen.what, []).append((seen, weight))
+                groups.setdefault(seen.what, []).append(seen)
         for what, group in groups.items():
             for label, where, part in _split(group):
                 for tail, fields in self._said(what, part):
-                    places = tuple(seen.index for seen, _ in part)
+                    places = tuple(seen.index for seen in part)
                     yield Fact(f"observed:{what}{label}{tail}", FactKind.OBSERVED, what, {**fields, **where}, places)
 
-    def _said(self, what: str, part: Weighted) -> Iterator[tuple[str, dict[str, int | str]]]:
+    def _said(self, what: str, part: Sequence[Observation]) -> Iterator[tuple[str, dict[str, int | str]]]:
         """Yield each thing that the pooled entries say, with what tells its fact's id apart."""
-        ways = {seen.way for seen, _ in part}
+        ways = {seen.way for seen in part}
         if ways & COUNTED:
             yield from _plain_count(part)
             yield from _option_shares(_spreads(part, self._rulebook.kinds[what].options))
-        if ratings := [(s.rating, w) for s, w in part if s.rating is not None]:
-            yield ":rating", {"rating": round(100 * _mean(ratings))}
-        if amounts := [(s.amount, w) for s, w in part if s.amount is not None]:
+        if ratings := [s.rating for s in part if s.rating is not None]:
+            yield ":rating", {"rating": round(100 * fsum(ratings) / len(ratings))}
+        if amounts := [s.amount for s in part if s.amount is not None]:
             total = self._rulebook.kinds[what].unit == "times"
-            amount = fsum(a for a, _ in amounts) if total else _mean(amounts)
-            yield ":amount", {"amount": round(100 * amount)}
-        if Way.TEXT in ways or any(s.seen for s, _ in part):  # a text about a sign says that it was seen
+            yield ":amount", {"amount": round(100 * fsum(amounts) / (1 if total else len(amounts)))}
+        if Way.TEXT in ways or any(s.seen for s in part):  # a text about a sign says that it was seen
             yield ":seen", {"seen": "yes"}
-        if Way.VALUE in ways:
-            newest = max(w for s, w in part if s.way is Way.VALUE)
-            for value in sorted({s.value for s, w in part if s.way is Way.VALUE and w == newest and s.value}):
+        if worded := [s for s in part if s.way is Way.VALUE]:
+            newest = max(map(_dated, worded))
+            for value in sorted({s.value for s in worded if _dated(s) == newest and s.value}):
                 yield f":{value}", {"value": value}
 
     def _circumstances(self, view: View) -> Iterator[Fact]:
@@ -146,58 +144,58 @@ def all_conditions(rulebook: Rulebook) -> Iterator[Condition]:
             yield from conditions
 
 
-def _split(group: Weighted) -> Iterator[tuple[str, dict[str, str], Weighted]]:
+def _dated(seen: Observation) -> tuple[float, float]:
+    """Return when a thing was seen; what was not dated is of now."""
+    return (seen.set or 1, seen.game) if seen.game is not None else (inf, inf)
+
+
+def _split(group: Sequence[Observation]) -> Iterator[tuple[str, dict[str, str], Sequence[Observation]]]:
     """Yield the whole group and its parts by every posted combination of wing, court and serve."""
     yield "", {"part": part_name(())}, group
-    used = [name for name in QUALIFIERS if any(getattr(seen, name) for seen, _ in group)]
+    used = [name for name in QUALIFIERS if any(getattr(seen, name) for seen in group)]
     for size in range(1, len(used) + 1):
         for names in combinations(used, size):
-            parts: dict[tuple[str, ...], list[tuple[Observation, float]]] = {}
-            for seen, weight in group:
+            parts: dict[tuple[str, ...], list[Observation]] = {}
+            for seen in group:
                 values = tuple(str(getattr(seen, name) or "") for name in names)
                 if all(values):
-                    parts.setdefault(values, []).append((seen, weight))
+                    parts.setdefault(values, []).append(seen)
             for values, part in parts.items():
                 where = dict(zip(names, values, strict=True))
                 yield ":" + ":".join(values), {**where, "part": part_name(names)}, part
 
 
-def _plain_count(part: Weighted) -> Iterator[tuple[str, dict[str, int | str]]]:
+def _plain_count(part: Sequence[Observation]) -> Iterator[tuple[str, dict[str, int | str]]]:
     """Yield the share of all plain counts with all chances seen; for splits alone, the chances without a share."""
-    counted = [(s, w) for s, w in part if s.way is Way.COUNT]
-    raw = fsum(s.of or 0.0 for s, _ in counted) + fsum(n for s, _ in part for n in (s.counts or {}).values())
-    if not raw:
+    plain = fsum(s.of or 0.0 for s in part if s.way is Way.COUNT)
+    chances = plain + fsum(n for s in part for n in (s.counts or {}).values())
+    if not chances:
         return
-    fields: dict[str, int | str] = {"chances": round(raw), "option": PLAIN_COUNT}
-    if chances := fsum(w * (s.of or 0.0) for s, w in counted):
-        fields["permille"] = round(1000 * fsum(w * (s.count or 0.0) for s, w in counted) / chances)
+    fields: dict[str, int | str] = {"chances": round(chances), "option": PLAIN_COUNT}
+    if plain:
+        fields["permille"] = round(1000 * fsum(s.count or 0.0 for s in part if s.way is Way.COUNT) / plain)
     yield ":count", fields
 
 
-def _spreads(part: Weighted, options: tuple[str, ...]) -> list[tuple[Mapping[str, float], float]]:
-    """Return counts by option with their weights; a plain count of a kind with two options is one of the first."""
-    spreads: list[tuple[Mapping[str, float], float]] = []
-    for seen, weight in part:
+def _spreads(part: Sequence[Observation], options: tuple[str, ...]) -> list[Mapping[str, float]]:
+    """Return counts by option; a plain count of a kind with two options is one of the first."""
+    spreads: list[Mapping[str, float]] = []
+    for seen in part:
         if seen.counts is not None:
-            spreads.append((seen.counts, weight))
+            spreads.append(seen.counts)
         elif seen.way is Way.COUNT and len(options) == PAIR:
             hits = seen.count or 0.0
-            spreads.append(({options[0]: hits, options[1]: (seen.of or 0.0) - hits}, weight))
+            spreads.append({options[0]: hits, options[1]: (seen.of or 0.0) - hits})
     return spreads
 
 
-def _option_shares(spreads: list[tuple[Mapping[str, float], float]]) -> Iterator[tuple[str, dict[str, int | str]]]:
-    total = fsum(w * n for spread, w in spreads for n in spread.values())
+def _option_shares(spreads: Sequence[Mapping[str, float]]) -> Iterator[tuple[str, dict[str, int | str]]]:
+    total = fsum(n for spread in spreads for n in spread.values())
     if not total:
         return
-    raw = round(fsum(n for spread, _ in spreads for n in spread.values()))
-    for option in dict.fromkeys(o for spread, _ in spreads for o in spread):
-        hits = fsum(w * spread.get(option, 0.0) for spread, w in spreads)
-        yield f":{option}", {"permille": round(1000 * hits / total), "chances": raw, "option": option}
-
-
-def _mean(values: list[tuple[float, float]]) -> float:
-    return fsum(v * w for v, w in values) / fsum(w for _, w in values)
+    for option in dict.fromkeys(o for spread in spreads for o in spread):
+        hits = fsum(spread.get(option, 0.0) for spread in spreads)
+        yield f":{option}", {"permille": round(1000 * hits / total), "chances": round(total), "option": option}
 
 
 def _score_values(view: View) -> dict[str, int | str]:

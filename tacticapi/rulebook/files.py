@@ -27,7 +27,8 @@ Pointer = tuple[str | int, ...]
 _BY_NAME = {
     f"{kind}.yaml": kind
     for kind in (
-        "sources", "categories", "moments", "places", "gains", "court", "figures", "danger-signs", "defaults", "house",
+        "sources", "categories", "moments", "places", "gains", "court", "figures", "danger-signs", "qualities",
+        "defaults", "house",
     )
 }  # fmt: skip
 _BY_FOLDER = {"observations", "traits", "tactics", "circumstances"}

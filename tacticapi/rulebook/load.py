@@ -36,9 +36,10 @@ from tacticapi.domain.rules import (
     WingRule,
 )
 from tacticapi.domain.situation import Moment, Phase, Show, Way, Wing
+from tacticapi.rulebook import profile
 from tacticapi.rulebook.checks import authority_of, entry_mistakes
 from tacticapi.rulebook.entries import Entries, read_entries
-from tacticapi.rulebook.expansion import expanded, term
+from tacticapi.rulebook.expansion import expanded
 from tacticapi.rulebook.files import RuleFileError, our_rules, read_document
 from tacticapi.rulebook.references import reference_mistakes
 
@@ -81,6 +82,9 @@ def _rulebook(entries: Entries) -> Rulebook:
     defaults: Data = entries.defaults.data if entries.defaults else {}
     if entries.court:
         defaults = {**defaults, "court": entries.court.data}
+    figures = next((entry.document.content for entry in entries.of("qualities").values()), None)
+    if figures:
+        defaults = {**defaults, "profile": {name: figures[name] for name in profile.FIGURES}}
     levels: Mapping[str, float] | None = defaults.get("levels")
     data = {kind: {name: _spaced(entry.data) for name, entry in all_.items()} for kind, all_ in entries.by_kind.items()}
     kinds = {name: _kind(one) for name, one in data["observations"].items()}
@@ -94,7 +98,8 @@ def _rulebook(entries: Entries) -> Rulebook:
         defaults=defaults,
         sources={name: Source(**one) for name, one in data["sources"].items()},
         kinds=kinds,
-        traits={name: _trait(one, kinds, defaults) for name, one in data["traits"].items()} if levels else {},
+        qualities={name: profile.quality(one, figures["levels"]) for name, one in data["qualities"].items() if figures},
+        traits={name: _trait(one) for name, one in data["traits"].items()},
         categories={name: Category(**one) for name, one in data["categories"].items()},
         moments={Moment(name): _moment_rule(one) for name, one in data["moments"].items()},
         circumstances=_still_used(circumstances, written, tactics),
@@ -126,14 +131,13 @@ def _spaced(data: Any) -> Any:
 def _kind(data: Data) -> ObservationKind:
     ways = tuple(Way(way) for way in data["ways"])
     phases = tuple(Phase(phase) for phase in data["phases"])
-    return ObservationKind(**{**data, "ways": ways, "phases": phases, "options": tuple(data.get("options", ()))})
+    options, measures = tuple(data.get("options", ())), tuple(map(profile.measure, data.get("measures", ())))
+    return ObservationKind(**{**data, "ways": ways, "phases": phases, "options": options, "measures": measures})
 
 
-def _trait(data: Data, kinds: Mapping[str, ObservationKind], defaults: Data) -> Trait:
-    """Build a trait with its terms; evidence of a missing kind is left out."""
-    terms = tuple(term(one, kinds[one["what"]], defaults) for one in data["evidence"] if one["what"] in kinds)
-    rest = {name: value for name, value in data.items() if name != "evidence"}
-    return Trait(**{**rest, "wing": WingRule(data["wing"]), "prior": float(data["prior"]), "terms": terms})
+def _trait(data: Data) -> Trait:
+    rest = {name: value for name, value in data.items() if name != "region"}
+    return Trait(**{**rest, "wing": WingRule(data["wing"]), "regions": profile.regions(data)})
 
 
 def _danger(data: Data) -> DangerWords:

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import count
 
-from tacticapi.domain.reasoning import Firing, Firings, Inference, MatchRule
+from tacticapi.domain.reasoning import Fact, Firing, Firings, Inference, MatchRule
 from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Tactic, Test
 from tacticapi.domain.situation import Wing
 
@@ -131,16 +131,18 @@ def read_firings(inference: Inference, rulebook: Rulebook) -> Firings:
 
     Rule ids are tactic/<id>/<n> and unless/<id>/<n>; candidates and circumstances are not tactics' firings.
     """
-    firings: dict[str, list[Firing]] = {}
+    fired: list[tuple[str, int, tuple[Fact, ...]]] = []
     counters: dict[str, set[int]] = {}
     for match in inference.matches:
         prefix, _, rest = match.rule.partition("/")
         tactic, _, number = rest.rpartition("/")
         if prefix == "tactic":
-            facts = tuple(inference.facts[fact] for fact in match.facts)
-            firings.setdefault(tactic, []).append(Firing(rulebook.tactics[tactic], int(number), facts))
+            fired.append((tactic, int(number), tuple([inference.facts[fact] for fact in match.facts])))
         elif prefix == "unless":
             counters.setdefault(tactic, set()).add(int(number))
+    firings: dict[str, list[Firing]] = {}
+    for tactic, place, facts in fired:
+        firings.setdefault(tactic, []).append(Firing(rulebook.tactics[tactic], place, facts))
     return Firings(
         {tactic: tuple(found) for tactic, found in firings.items()},
         {tactic: tuple(sorted(numbers)) for tactic, numbers in counters.items()},

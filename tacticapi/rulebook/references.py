@@ -1,43 +1,30 @@
 """Check what the entries say of one another: every name must exist, and be used in a way that it allows."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from math import fsum
 from pathlib import Path
 from typing import Any
 
 from tacticapi.domain.situation import Moment
 from tacticapi.rulebook.checks import SAFETY, authority_of
 from tacticapi.rulebook.conditions import (
-    COUNTED,
-    QUALIFIERS,
-    bound_faults,
     circle_in,
     conditions_of,
     kind_of,
     lone_wing_faults,
-    option_faults,
     reference_faults,
 )
 from tacticapi.rulebook.entries import Entries, Entry, EntryFault
-from tacticapi.rulebook.files import Mistake, Pointer, brief
+from tacticapi.rulebook.files import Mistake, brief
+from tacticapi.rulebook.profile import kind_faults, trait_faults
 
 _RELATIONS = ("supports", "conflicts", "overrides", "yields-to")
-_WAYS_OF_FORMS: Mapping[str, tuple[str, ...]] = {
-    "shares": COUNTED,
-    "ends": ("count",),
-    "favourite": ("counts",),
-    "ratings": ("rating",),
-    "values": ("value",),
-    "amount": ("amount",),
-    "seen": ("seen",),
-}
 
 
 def reference_mistakes(entries: Entries, ours: Path) -> Iterator[Mistake]:
     """Yield the mistakes between files. `ours` names the folder in which a file is missing."""
     yield from _missing_files(entries, ours)
     yield from _rule_mistakes(entries)
-    yield from _trait_mistakes(entries)
+    yield from _profile_mistakes(entries)
     yield from _circles(entries)
     yield from _circumstance_mistakes(entries)
     for entry in entries.of("moments").values():
@@ -115,12 +102,13 @@ def _circumstance_mistakes(entries: Entries) -> Iterator[Mistake]:
         yield entries.of("circumstances")[path[0]].mistake(("when",), f"a circle: {' > '.join(path)}", "no circle")
 
 
-def _trait_mistakes(entries: Entries) -> Iterator[Mistake]:
+def _profile_mistakes(entries: Entries) -> Iterator[Mistake]:
+    for entry in entries.of("observations").values():
+        for fault in kind_faults(entry.data, entries):
+            yield entry.mistake(*fault)
     for entry in entries.of("traits").values():
-        for n, term in enumerate(entry.data["evidence"]):
-            for place, found, expected in _term_faults(term, entries):
-                yield entry.mistake(("evidence", n, *place), found, expected)
-    yield from _exclusive_groups(entries)
+        for fault in trait_faults(entry.data, entries):
+            yield entry.mistake(*fault)
 
 
 def _missing_files(entries: Entries, ours: Path) -> Iterator[Mistake]:
@@ -168,17 +156,6 @@ def _sets_safety_aside(entry: Entry, relation: Mapping[str, Any], entries: Entri
     return "by" in relation and mine != theirs
 
 
-def _exclusive_groups(entries: Entries) -> Iterator[Mistake]:
-    groups: dict[str, list[Entry]] = {}
-    for entry in entries.of("traits").values():
-        if group := entry.data.get("excludes"):
-            groups.setdefault(group, []).append(entry)
-    for group, members in groups.items():
-        total = fsum(entry.data["prior"] for entry in members)
-        if total >= 1:
-            yield members[-1].mistake(("prior",), f"{total:.2f} in all", f"priors of {group} that sum to less than 1")
-
-
 def _house_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
     for n, tactic in enumerate(data.get("mute", ())):
         if tactic not in entries.named["tactics"]:
@@ -188,39 +165,3 @@ def _house_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFa
     for tactic in data.get("reweight", {}):
         if tactic not in entries.named["tactics"]:
             yield ("reweight", tactic), brief(tactic), "a known tactic"
-
-
-def _term_faults(term: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
-    """Check that a piece of evidence names a known kind of observation, and reads it in a way that it allows."""
-    name = term["what"]
-    kind, known = kind_of(name, entries)
-    if not known:
-        yield ("what",), brief(name), "a known observation"
-    if term.get("rare") and entries.defaults and "rare_kappa" not in entries.defaults.data["words"][term["word"]]:
-        yield ("rare",), brief(True), f"no rare: the word {term['word']} has no rare_kappa"
-    if not kind:
-        return
-    form = next(form for form in _WAYS_OF_FORMS if form in term)
-    if not set(_WAYS_OF_FORMS[form]) & set(kind["ways"]):
-        yield (form,), brief(term[form]), f"evidence that fits: {name} is said by {', '.join(kind['ways'])}"
-    yield from _word_faults(term, kind)
-    for qualifier in QUALIFIERS:
-        if qualifier in term and qualifier not in kind.get("qualifiers", {}):
-            yield (qualifier,), brief(term[qualifier]), f"no {qualifier}: {name} takes none"
-    for side, edge in term.get("amount", {}).items():
-        for bound, value in edge.items():
-            yield from bound_faults(kind, ("amount", side, bound), value)
-
-
-def _word_faults(term: Mapping[str, Any], kind: Mapping[str, Any]) -> Iterator[EntryFault]:
-    options = kind.get("options", ())
-    told: dict[Pointer, Sequence[str]] = {("options",): term.get("options", ())}
-    told |= {("values", side): names for side, names in term.get("values", {}).items()}
-    for at, names in told.items():
-        for n, option in enumerate(names):
-            yield from option_faults(kind, (*at, n), option)
-    for side in ("for", "against") if "values" in term else ():
-        if set(term["values"].get(side, ())) >= set(options):
-            yield ("values", side), "all options", "at least one option left over"
-    if "shares" in term and "options" not in term and "count" not in kind["ways"]:
-        yield ("options",), "nothing", f"the options whose share is meant: {', '.join(options)}"

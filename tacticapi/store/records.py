@@ -66,8 +66,7 @@ class Player(Record):
 class Match(Record):
     """A match. `version` counts its own changes, `revision` everything that can change advice.
 
-    `priors` by belief name (0 to 1) are what earlier matches had taught of the opponent when this one was made,
-    `earlier` the day and surface of those matches.
+    `earlier` are the matches before this one against the same opponent, as they were when this one was made.
     """
 
     id: str
@@ -76,7 +75,6 @@ class Match(Record):
     context: Mapping[str, Any]
     own_facts: Mapping[str, Any]
     opponent_facts: Mapping[str, Any]
-    priors: Mapping[str, float]
     first_server: str | None
     status: str
     started_at: datetime

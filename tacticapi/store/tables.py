@@ -135,9 +135,9 @@ class PlayerRow(KeptRow):
 class MatchRow(KeptRow):
     """A match between a player of the club and an opponent; either may have been erased.
 
-    `context`, `own_facts` and `opponent_facts` are as posted; facts stand above those of the players. `priors` are
-    what earlier matches (`earlier`) had taught of the opponent when this one was made. `version` counts changes of
-    the match itself, `revision` every change that can change advice, entries included.
+    `context`, `own_facts` and `opponent_facts` are as posted; facts stand above those of the players. `earlier` are
+    the matches before this one against the same opponent. `version` counts changes of the match itself, `revision`
+    every change that can change advice, entries included.
     """
 
     __tablename__ = "matches"
@@ -154,7 +154,6 @@ class MatchRow(KeptRow):
     context: Mapped[dict[str, Any]]
     own_facts: Mapped[dict[str, Any]]
     opponent_facts: Mapped[dict[str, Any]]
-    priors: Mapped[dict[str, Any]]
     first_server: Mapped[str | None] = mapped_column(WORD)
     status: Mapped[str] = mapped_column(WORD)
     started_at: Mapped[datetime]

@@ -25,7 +25,7 @@ POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; worker-src 'self'; "
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
-NOT_ASKED = ("says", "ages", "phases")  # of no use on the page
+NOT_ASKED = ("says", "phases", "measures", "same_as")  # of no use on the page
 LEFT_OUT = ("plan", "record")  # the page counts tries by itself, and what is known of earlier matches comes before it
 _FOR_CLIENTS = re.compile(r"`|\bpost\b", re.IGNORECASE)
 _SENTENCE = re.compile(r"(?<=[.?]) ")

@@ -57,6 +57,8 @@ def test_the_demo_tells_what_was_seen_believed_and_advised(runner: CliRunner) ->
         "Change of ends",
         "middle balls taken on the forehand: 3 of 8",
         "####",
+        "forehand errors: ",
+        "; seen 6 of 15",
         "1. ",
         "Look for next",
     ):
@@ -94,8 +96,7 @@ traits:
     title: Plays as the club does
     means: was taught here
     wing: none
-    prior: 0.5
-    evidence: [{what: serve.first_serves_in, word: strong, shares: {p_if_true: 0.95, p_if_false: 0.05}}]
+    region: {of: {follows_serve: 1}, highest: 0.5}
 """
 
 
@@ -113,8 +114,8 @@ def test_rules_check_names_what_moves_a_belief_too_far(runner: CliRunner, house:
     assert told.exit_code == 1
     assert told.stdout == ""
     assert told.stderr.splitlines() == [
-        f"{house}/traits/club.yaml:2: club_player by serve.first_serves_in: one more chance after (0, 0) moves it by "
-        "0.450, expected at most 0.12",
+        f"{house}/traits/club.yaml:2: club_player by serve.followed_to_net: one chance moves it by 0.427, "
+        "expected at most 0.25",
         "Error: 1 finding",
     ]
 

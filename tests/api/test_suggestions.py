@@ -25,14 +25,15 @@ ORDER = [
     "held_back",
     "unused",
     "beliefs",
+    "profile",
     "notice",
     "changed",
 ]
 MOMENTS = [moment.value for moment in Moment]
 
 
-def advised(client: FlaskClient, body: dict[str, Any]) -> dict[str, Any]:
-    response = client.post("/v1/suggestions", json=body)
+def advised(client: FlaskClient, body: dict[str, Any], include: str | None = None) -> dict[str, Any]:
+    response = client.post("/v1/suggestions", json=body, query_string={"include": include} if include else {})
     assert response.status_code == 200, response.text
     answer: dict[str, Any] = json.loads(response.data)
     return answer
@@ -74,9 +75,70 @@ def test_the_same_body_gets_the_same_bytes_but_for_the_id(client: FlaskClient) -
 def test_beliefs_name_every_trait_and_wing_in_the_order_of_the_rulebook(
     client: FlaskClient, rulebook: Rulebook
 ) -> None:
-    answer = advised(client, demo_situation("before-match"))
+    answer = advised(client, demo_situation("before-match"), "beliefs")
     expected = [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]
     assert [(belief["trait"], belief["wing"]) for belief in answer["beliefs"]] == expected
+
+
+def test_without_being_asked_for_all_beliefs_name_what_moved(client: FlaskClient) -> None:
+    every = advised(client, demo_situation("change-of-ends"), "beliefs")["beliefs"]
+    moved = advised(client, demo_situation("change-of-ends"))["beliefs"]
+    assert moved == [belief for belief in every if belief["because"]]
+    assert 0 < len(moved) < len(every)
+    assert advised(client, {"moment": "set-break"})["beliefs"] == []
+
+
+MISSES = {"what": "rally.backhand_errors", "count": 12, "of": 30}
+
+
+def test_the_profile_says_the_share_beside_the_usual_one(client: FlaskClient) -> None:
+    first, *others = advised(client, {"moment": "change-of-ends", "observations": [MISSES]})["profile"]
+    assert (first["quality"], first["player"], first["wing"]) == ("wing", "opponent", "backhand")
+    assert (first["what"], first["says"]) == ("rally.backhand_errors", "backhand errors")
+    assert first["seen"] == {"count": 12, "of": 30}
+    assert first["usual"] < first["low"] < first["estimate"] < first["high"] < 1
+    assert all(first[name] == round(first[name], 3) for name in ("usual", "estimate", "low", "high"))
+    assert [(one["quality"], one["seen"]) for one in others] == [("strokes", {"count": 0, "of": 0})]
+
+
+def test_the_profile_tells_both_players_by_their_own_level(client: FlaskClient) -> None:
+    seen = [MISSES, {"what": "record.first_serves_in", "count": 20, "of": 40}]
+    levels = ({"level": "tour"}, {"level": "junior"})
+    by_level = [
+        advised(client, {"moment": "set-break", "own": level, "opponent": level, "observations": seen})["profile"]
+        for level in levels
+    ]
+    tour, junior = ({one["what"]: one for one in profile} for profile in by_level)
+    assert tour["record.first_serves_in"]["player"] == "own"
+    assert tour["rally.backhand_errors"]["usual"] < junior["rally.backhand_errors"]["usual"]
+    assert tour["record.first_serves_in"]["usual"] > junior["record.first_serves_in"]["usual"]
+
+
+@pytest.mark.parametrize("moment", ["before-match", "after-warm-up", "change-of-ends"])
+def test_a_quality_is_rated_at_any_time(client: FlaskClient, moment: str) -> None:
+    leaks = {"what": "quality.stroke", "wing": "backhand", "rating": 1}
+    answer = advised(client, {"moment": moment, "observations": [leaks]})
+    backhand = next(one for one in answer["profile"] if one["what"] == "rally.backhand_errors")
+    assert backhand["estimate"] > backhand["usual"]
+    assert answer["unused"] == []
+    assert all(belief["probability"] <= 0.8 for belief in answer["beliefs"] if moment != "change-of-ends")
+
+
+@pytest.mark.parametrize("include", ["held_back", "unused,explanations", "profile,held_back,beliefs"])
+def test_what_is_always_whole_may_be_asked_for_too(client: FlaskClient, include: str) -> None:
+    answer = advised(client, demo_situation("change-of-ends"), include)
+    assert AdviceSchema().validate(answer) == {}
+
+
+@pytest.mark.parametrize("path", ["/v1/suggestions", "/v1/explanations"])
+@pytest.mark.parametrize("include", ["everything", "beliefs,", "beliefs profile", ""])
+def test_an_unknown_part_is_refused(client: FlaskClient, path: str, include: str) -> None:
+    response = client.post(path, json={"moment": "set-break"}, query_string={"include": include})
+    told = response.get_json()
+    assert (response.status_code, told["type"]) == (422, "/problems/invalid-query")
+    (error,) = told["errors"]
+    assert (error["parameter"], error["value"]) == ("include", include)
+    assert "beliefs, profile" in error["expected"]
 
 
 def test_figures_are_rounded_for_reading(client: FlaskClient) -> None:
@@ -85,6 +147,19 @@ def test_figures_are_rounded_for_reading(client: FlaskClient) -> None:
         assert all(gain == round(gain, 4) for gain in suggestion["gain"].values())
         assert all(rest["probability"] == round(rest["probability"], 3) for rest in suggestion["rests_on"])
     assert all(belief["probability"] == round(belief["probability"], 3) for belief in answer["beliefs"])
+    assert answer["beliefs"]
+
+
+def test_a_belief_that_the_last_advice_did_not_name_had_not_moved(client: FlaskClient) -> None:
+    before = {"advice_id": "a", "beliefs": {"weak_forehand": 0.25}}
+    body = {"moment": "change-of-ends", "observations": [MISSES]}
+    assert advised(client, body)["changed"] == []
+    changed = advised(client, {**body, "previous": before})["changed"]
+    beliefs = advised(client, body)["beliefs"]
+    moved = {(one["trait"], one["wing"]) for one in changed}
+    assert ("weak_high_backhand", "backhand") in moved
+    prior = {(one["trait"], one["wing"]): one["prior"] for one in beliefs}
+    assert all(one["before"] == prior[one["trait"], one["wing"]] for one in changed)
 
 
 def test_a_reason_points_at_what_was_posted(client: FlaskClient) -> None:

@@ -156,6 +156,24 @@ class Belief(Schema):
     because = fields.List(fields.Nested(Contribution))
 
 
+class Seen(Schema):
+    count = fields.Float()
+    of = fields.Float()
+
+
+class Estimate(Schema):
+    quality = fields.String()
+    player = fields.String()
+    wing = fields.String()
+    what = fields.String()
+    says = fields.String()
+    usual = fields.Float()
+    estimate = fields.Float()
+    low = fields.Float()
+    high = fields.Float()
+    seen = fields.Nested(Seen)
+
+
 class Changed(Schema):
     what = fields.String()
     text = fields.String()
@@ -179,6 +197,7 @@ class Answer(Schema):
     held_back = fields.List(fields.Nested(Noted))
     unused = fields.List(fields.Nested(Noted))
     beliefs = fields.List(fields.Nested(Belief))
+    profile = fields.List(fields.Nested(Estimate))
     notice = fields.List(fields.String())
     changed = fields.List(fields.Nested(Changed))
 

@@ -15,7 +15,7 @@ QUALIFIERS = {"wing": ("forehand", "backhand"), "court": ("deuce", "ad"), "serve
 def body(draw: random.Random, rulebook: Rulebook, size: int) -> dict[str, Any]:
     """A change of ends in the first set with so many observations, strokes and a try, without danger signs."""
     kinds = [k for k in rulebook.kinds.values() if k.subject not in PROFILES and not k.health]
-    strokes = [k.key for k in rulebook.kinds.values() if k.subject == "own" and Way.RATING in k.ways]
+    strokes = [k.key for k in rulebook.kinds.values() if k.subject == "own" and Way.RATING in k.ways and not k.health]
     games = draw.choice(((1, 0), (1, 2), (3, 2), (2, 3), (4, 3), (3, 4), (5, 4)))
     on_serve, on_return = 5 + 5 * games[0] + draw.randrange(5), 5 + 5 * games[1] + draw.randrange(5)
     return {

@@ -4,10 +4,11 @@ from collections.abc import Callable
 
 import pytest
 
-from tacticapi.cli.text import gain_words, seen_lines
+from tacticapi.cli.text import estimate_words, gain_words, seen_lines
 from tacticapi.domain.advice import Gain
+from tacticapi.domain.reasoning import Estimate
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Situation
+from tacticapi.domain.situation import Situation, Wing
 
 
 @pytest.mark.parametrize(
@@ -19,6 +20,19 @@ from tacticapi.domain.situation import Situation
 )
 def test_a_gain_is_told_in_points_and_in_the_match_where_that_is_priced(gain: Gain, words: str) -> None:
     assert gain_words(gain) == words
+
+
+@pytest.mark.parametrize(
+    ("says", "hits", "chances", "words"),
+    [
+        ("backhand errors", 5.0, 14.0, "backhand errors: 24 in 100 (17 to 32), usual 20; seen 5 of 14"),
+        ("high balls handled", 0.0, 0.0, "high balls handled (backhand): 24 in 100 (17 to 32), usual 20"),
+    ],
+)
+def test_a_quality_is_told_in_shares_of_a_hundred(says: str, hits: float, chances: float, words: str) -> None:
+    share = (0.2, 0.241, 0.171, 0.319)
+    one = Estimate("wing", "opponent", Wing.BACKHAND, "rally.backhand_errors", says, *share, hits, chances)
+    assert estimate_words(one) == words
 
 
 @pytest.mark.parametrize(

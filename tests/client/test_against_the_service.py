@@ -33,6 +33,19 @@ def test_a_situation_is_advised_on(client: Client) -> None:
     assert said["notice"]
 
 
+def test_parts_are_whole_if_asked_for(client: Client, match: Match) -> None:
+    situation = demo_situation("change-of-ends")
+    told, whole = client.suggest(situation), client.suggest(situation, include=["beliefs", "profile"])
+    assert 0 < len(told["beliefs"]) < len(whole["beliefs"])
+    assert told["profile"] == whole["profile"] != []  # whole in any case
+    assert client.explain(situation, include=["beliefs"])["beliefs"] == whole["beliefs"]
+    match.saw("warmup.high_backhand", rating=1)
+    live, more = match.advice("after-warm-up"), match.advice("after-warm-up", include=["beliefs"])
+    assert 0 < len(live["beliefs"]) < len(more["beliefs"])
+    assert match.advice("after-warm-up", include=["beliefs"]) is more
+    assert client.given_advice(live["advice_id"], include=["beliefs"])["beliefs"] == more["beliefs"]
+
+
 def test_an_explanation_says_why_a_tactic_is_silent(client: Client) -> None:
     tactic = next(client.tactics(category="serve"))["id"]
     told = client.explain(demo_situation("change-of-ends"), tactic=tactic)

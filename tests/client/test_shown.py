@@ -77,6 +77,22 @@ def test_a_suggestion_is_shown_with_its_reasons_worth_and_source() -> None:
             assert words in re.sub(r"\s+", " ", shown)
 
 
+ESTIMATE = {
+    "quality": "wing", "player": "opponent", "wing": "backhand", "what": "rally.backhand_errors",
+    "says": "backhand errors",
+    "usual": 0.2, "estimate": 0.241, "low": 0.171, "high": 0.319, "seen": {"count": 5.0, "of": 14.0},
+}  # fmt: skip
+
+
+def test_the_profile_is_told_in_shares_of_a_hundred_the_surest_first() -> None:
+    rated = {**ESTIMATE, "says": "high balls handled", "seen": {"count": 0.0, "of": 0.0}}
+    shown = str(Advice({**ADVICE, "profile": [ESTIMATE, rated, *[ESTIMATE] * 20]}))
+    first, second, *more = re.findall("  - (.* usual .*)", shown)
+    assert first == "backhand errors: 24 in 100 (17 to 32), usual 20; seen 5 of 14"
+    assert second == "high balls handled (backhand): 24 in 100 (17 to 32), usual 20"
+    assert len(more) == 4
+
+
 def test_a_worth_in_points_alone_is_told_as_such() -> None:
     gain = {"point": 0.031, "match": None, "match_low": None, "match_high": None}
     shown = str(Advice({**ADVICE, "suggestions": [{**LINE, "gain": gain}]}))

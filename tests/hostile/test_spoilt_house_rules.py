@@ -61,6 +61,7 @@ HOUSE: dict[str, Any] = {
                 "trap": "A short ball looks hurried too.",
                 "probe": "Serve wide and watch the feet.",
                 "starter": 900,
+                "measures": [{"usual": 0.3, "loads": {"returns": -0.5, "hurries": 1}, "reason": "ours"}],
             },
             {
                 "id": "club.long_toss",
@@ -72,6 +73,7 @@ HOUSE: dict[str, Any] = {
                 "unit": "s",
                 "low": 0,
                 "high": 9,
+                "measures": [{"way": "amount", "amount": {"usual": 1, "step": 1}, "loads": {"hurries": -0.5}}],
             },
         ],
     },
@@ -82,14 +84,9 @@ HOUSE: dict[str, Any] = {
                 "title": "Hurries",
                 "means": "they hurry on the return",
                 "wing": "none",
-                "prior": 0.3,
-                "evidence": [
-                    {
-                        "what": "club.hurried_returns",
-                        "word": "moderate",
-                        "shares": {"p_if_true": 0.5, "p_if_false": 0.3},
-                    },
-                    {"what": "club.long_toss", "word": "weak", "amount": {"for": {"at_least": 2}}},
+                "region": [
+                    {"of": {"returns": 1, "return_wing/backhand": 0.5}, "lowest": 0.4},
+                    {"of": {"hurries": 1}, "between": [0.5, 1]},
                 ],
             }
         ]

@@ -2,16 +2,13 @@
 
 Bounds: A. Wald, Annals of Mathematical Statistics 16 (1945) 117-186 (its existence verified; the bounds are textbook).
 NIST/SEMATECH e-Handbook of Statistical Methods 6.2.6 for the sequential plan of .01 against .10 (from memory, and
-recomputed). Every other figure was recomputed with a general statistics library or in exact fractions, apart from
-this code.
+recomputed). Every other figure was recomputed with a general statistics library, apart from this code.
 """
 
-from fractions import Fraction
-from math import ceil, comb, log
+from math import ceil, log
 
 import pytest
 
-from tacticapi.evidence.next_observation import beta_binomial
 from tacticapi.pricing.baseline import Beta, SequentialTest, chance_below
 
 
@@ -88,16 +85,3 @@ def test_seven_of_ten_lies_above_four_of_ten_with_chance_445_in_494() -> None:
     """Uniform priors; exact, by the closed Beta sum."""
     assert chance_below(Beta(5, 7), Beta(8, 4)) == pytest.approx(445 / 494, abs=1e-9)
     assert chance_below(Beta(11, 11), Beta(15, 7)) == pytest.approx(0.895920, abs=1e-6)
-
-
-def test_counts_predicted_after_seven_of_ten() -> None:
-    """Beta-binomial of five under Beta(8, 4): recomputed, and in exact fractions."""
-
-    def rising(x: int, n: int) -> Fraction:
-        return Fraction(1) if n == 0 else rising(x, n - 1) * (x + n - 1)
-
-    exact = [comb(5, k) * rising(8, k) * rising(4, 5 - k) / rising(12, 5) for k in range(6)]
-    assert beta_binomial(8, 4, 5) == pytest.approx([float(p) for p in exact], abs=1e-12)
-    assert beta_binomial(8, 4, 5) == pytest.approx(
-        [0.012821, 0.064103, 0.164835, 0.274725, 0.302198, 0.181319], abs=1e-6
-    )

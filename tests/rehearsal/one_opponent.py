@@ -8,7 +8,7 @@ from typing import Any
 from tacticapi.advice import Adviser
 from tacticapi.domain.situation import Tries
 from tests.rehearsal.outcome import AtStage, Believed, Held, Line, Reach, Rehearsed, Stage
-from tests.rehearsal.players import Record, Told, ask, backhand_weaker, believe, leaned, match_chances, tries_of
+from tests.rehearsal.players import Record, Told, ask, believe, leaned, match_chances, tries_of
 from tests.rehearsal.world.match import Court, Point, Score, play_game
 from tests.rehearsal.world.pairing import Pairing, draw_pairing
 from tests.rehearsal.world.seen import MISCOUNTED, MISSED, Observer, write_games
@@ -137,5 +137,4 @@ def _beliefs(pairing: Pairing, told: Told) -> tuple[Believed, ...]:
 
 
 def _weaker_wing(pairing: Pairing, told: Told) -> Believed:
-    prior, probability = backhand_weaker(told.priors), backhand_weaker(told.beliefs)
-    return Believed("backhand_weaker", "backhand", prior, probability, misses_more_on_the_backhand(pairing))
+    return Believed("backhand_weaker", "backhand", *told.backhand_weaker, misses_more_on_the_backhand(pairing))

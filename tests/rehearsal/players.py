@@ -9,13 +9,17 @@ from functools import cache
 from typing import Any, Final
 
 import numpy as np
+from scipy.special import ndtr
 
 from tacticapi.advice import Adviser
 from tacticapi.domain.advice import Suggestion
 from tacticapi.domain.reasoning import Belief
 from tacticapi.domain.rules import Rulebook, Touches
 from tacticapi.domain.situation import Moment, Observation, PointsPlayed, Situation, Tries, Way, Wing
+from tacticapi.evidence.beliefs import Beliefs as Believed
 from tacticapi.evidence.beliefs import EvidenceModel
+from tacticapi.evidence.gaussian import centre
+from tacticapi.evidence.profile import Fit
 from tacticapi.rulebook.load import load
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.match import MatchModel
@@ -35,7 +39,6 @@ WAYS = (Way.COUNTS, Way.COUNT, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
 FORMAT: Final = {"sets": 3}
 BEST_OF_THREE: Final = Format.from_wire(FORMAT)
 MIDDLING: Final = 2.0  # an own rating that no price counts
-BACKHAND_AHEAD_THOUGH_EVEN: Final = 0.3  # of players with two even wings, those whose backhand is a little ahead
 
 Beliefs = Mapping[tuple[str, str | None], float]
 
@@ -52,10 +55,14 @@ class Record:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What the advice said: probabilities before and after what was seen, lines in order, prices of all options."""
+    """What the advice said: probabilities before and after what was seen, lines in order, prices of all options.
+
+    `backhand_weaker` is the chance before and after that the backhand misses more than the forehand.
+    """
 
     priors: Beliefs
     beliefs: Beliefs
+    backhand_weaker: tuple[float, float]
     lines: tuple[Line, ...] = ()
     prices: tuple[float, ...] = ()
 
@@ -67,19 +74,21 @@ def adviser() -> Adviser:
 
 def ask(adviser: Adviser, pairing: Pairing, stage: Stage, record: Record) -> Told:
     """Return the advice on what has been written down so far."""
-    advice = adviser.recommend(_situation(pairing, stage, record))
+    situation = _situation(pairing, stage, record)
+    advice = adviser.recommend(situation)
     priors, beliefs = _probabilities(advice.beliefs)
     lines = tuple(
         Line(Chosen(s.tactic, aim_of(s, record.notes)), s.gain.point, s.gain.match_low, s.gain.match_high)
         for s in advice.suggestions
     )
-    return Told(priors, beliefs, lines, prices(adviser.rulebook, pairing, beliefs))
+    weaker = _weaker(adviser, _evidence(adviser).believe(situation))
+    return Told(priors, beliefs, weaker, lines, prices(adviser.rulebook, pairing, beliefs))
 
 
 def believe(adviser: Adviser, pairing: Pairing, stage: Stage, record: Record) -> Told:
     """Return what the advice would believe, without working it out."""
-    state = read_score(BEST_OF_THREE, record.score) if record.score else None
-    return Told(*_probabilities(_evidence(adviser).believe(_situation(pairing, stage, record), state).all))
+    believed = _evidence(adviser).believe(_situation(pairing, stage, record))
+    return Told(*_probabilities(believed.all), _weaker(adviser, believed))
 
 
 @cache
@@ -106,10 +115,22 @@ def _situation(pairing: Pairing, stage: Stage, record: Record) -> Situation:
     )
 
 
-def backhand_weaker(beliefs: Beliefs) -> float:
-    """Return the chance that the backhand misses more than the forehand; three traits share it between them."""
-    even = beliefs["two_even_wings", None]
-    return 1.0 - beliefs["backhand_is_better", "backhand"] - BACKHAND_AHEAD_THOUGH_EVEN * even
+def backhand_weaker(model: EvidenceModel, fit: Fit) -> float:
+    """Return the chance that the backhand misses more than the forehand, by the kinds that count their errors."""
+    lines = [
+        model.profiles.rulebook.kinds[f"rally.{side}_errors"].measures[0] for side in (SIDES[BACKHAND], SIDES[FOREHAND])
+    ]
+    sums = [fit.latent.vector(line.loads, None) for line in lines]
+    usual = [centre(line.usual[fit.latent.level], float(np.sqrt(s @ s))) for line, s in zip(lines, sums, strict=True)]
+    means, variances, _ = fit.of((sums[0] - sums[1]).reshape(1, -1))
+    return float(ndtr((usual[0] - usual[1] + means[0]) / np.sqrt(variances[0])))
+
+
+def _weaker(adviser: Adviser, beliefs: Believed) -> tuple[float, float]:
+    """Return that chance before anything was seen and now."""
+    model = _evidence(adviser)
+    nothing = model.profiles.fit((), beliefs.opponent.latent.level, nervous=False)
+    return backhand_weaker(model, nothing), backhand_weaker(model, beliefs.opponent)
 
 
 def prices(rulebook: Rulebook, pairing: Pairing, beliefs: Beliefs) -> tuple[float, ...]:
@@ -123,10 +144,7 @@ def _price(rulebook: Rulebook, option: Chosen, pairing: Pairing, beliefs: Belief
     if fitted is None:
         return 0.0
     owned = [part * (pairing.user.ratings[stroke] - MIDDLING) for stroke, part in fitted.strokes.items()]
-    seen = [
-        part * beliefs.get((trait, wing.value if wing else None), rulebook.traits[trait].prior)
-        for (trait, wing), part in fitted.beliefs.items()
-    ]
+    seen = [part * beliefs[trait, wing.value if wing else None] for (trait, wing), part in fitted.beliefs.items()]
     gain = fitted.base + fitted.same_handed * pairing.same_handed + sum(owned) + sum(seen)
     return effect.share * gain * (1.0 if effect.applies_to is Touches.BOTH else 0.5)
 

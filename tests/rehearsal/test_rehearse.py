@@ -2,6 +2,8 @@
 
 import pytest
 
+from tacticapi.domain.situation import Moment, Observation, Situation, Way
+from tacticapi.evidence.beliefs import EvidenceModel
 from tests.rehearsal import Manner, Run, rehearse, render
 from tests.rehearsal.measures import Honest, Reached
 from tests.rehearsal.one_opponent import TAKES_UP, best_priced, rehearse_one
@@ -61,14 +63,25 @@ def test_an_observer_who_errs_more_leaves_other_notes(adviser, met):
     assert rehearse_one(adviser, 1, 2, Manner(errs=2.0)) != met[2]
 
 
-def test_the_better_backhand_and_even_wings_take_from_the_chance_that_the_backhand_is_weaker():
-    said = {("two_even_wings", None): 0.5, ("backhand_is_better", "backhand"): 0.2}
-    assert backhand_weaker(said) == pytest.approx(1 - 0.2 - 0.3 * 0.5)
+def test_misses_of_a_wing_make_it_the_weaker_one(adviser):
+    def weaker(**misses):
+        seen = [
+            Observation(0, f"rally.{wing}_errors", Way.COUNT, count=count, of=20.0) for wing, count in misses.items()
+        ]
+        model = EvidenceModel(adviser.rulebook)
+        return backhand_weaker(model, model.believe(Situation(Moment.SET_BREAK, observations=tuple(seen))).opponent)
+
+    assert 0.0 < weaker(forehand=14.0) < weaker() < weaker(backhand=14.0) < 1.0
+    assert weaker(forehand=14.0) < weaker(forehand=14.0, backhand=14.0) < weaker(backhand=14.0)
 
 
 def test_a_price_rises_with_the_belief_it_rests_on_and_the_best_are_different_tactics(adviser):
     pairing, key = draw_pairing(77, 3), ("weak_high_backhand", "backhand")
-    low, high = (prices(adviser.rulebook, pairing, {key: chance}) for chance in (0.2, 0.7))
+    usual = {
+        (trait, wing and wing.value): chance
+        for (trait, wing), chance in EvidenceModel(adviser.rulebook).priors().items()
+    }
+    low, high = (prices(adviser.rulebook, pairing, {**usual, key: chance}) for chance in (0.2, 0.7))
     at = [one.tactic for one in options()].index("high-ball-to-high-ball-weakness")
     assert high[at] > low[at]
     falling = [0.01 - 0.0001 * place for place in range(len(options()))]

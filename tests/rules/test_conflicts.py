@@ -29,7 +29,7 @@ WINS = {
     ("fast-low-bounce-first-strike", "high-ball-to-high-ball-weakness"),
     ("slow-high-bounce-patience", "serve-and-volley-change"),
     ("uneven-or-slippery-court", "hit-behind-runner"),
-    ("heat-precautions", "ball-making-weapon"),
+    ("heat-precautions", "win-with-consistency"),
     ("heat-precautions", "rally-length-by-legs"),
     ("heat-precautions", "slow-high-bounce-patience"),
     ("heat-precautions", "test-suspected-fade"),
@@ -39,7 +39,7 @@ WINS = {
 
 BY_VALUE = {
     ("high-ball-to-high-ball-weakness", "low-slice-to-low-ball-weakness"),
-    ("pace-against-slow-preparation", "slow-ball-to-pace-borrower"),
+    ("pace-against-slow-preparation", "take-pace-off-a-counterpuncher"),
     ("pace-against-slow-preparation", "vary-against-rhythm-player"),
     ("wide-serve-open-court", "serve-and-volley-change"),
     ("pass-by-percentage-and-cover", "lob-early-and-often-enough"),
@@ -79,7 +79,7 @@ SILENCED_BY = {
 SAID_APART = {
     ("return-position-that-gets-ball-back", "attack-second-serve"): ("first serves", "second serve"),
     ("return-position-that-gets-ball-back", "surprise-return-to-strong-wing"): ("first serves", "second serve"),
-    ("ball-making-weapon", "build-to-short-ball"): ("extra ball", "short ball"),
+    ("win-with-consistency", "build-to-short-ball"): ("extra ball", "short ball"),
     ("work-weaker-wing", "spread-the-pressure-on-weakness"): ("two neutral balls in three", "every fourth"),
     ("use-the-time-between-points", "slow-down-legally-when-points-run-away"): ("one aim", "ready in time"),
 }
@@ -112,7 +112,10 @@ MATCHES: list[tuple[str, str, Mapping[str, Any]]] = [
         {
             "moment": "after-warm-up",
             "own": {"serve_placement": 3},
-            "observations": [{"what": "warmup.ran_round_backhand", "count": 7, "of": 10}],
+            "observations": [
+                {"what": "warmup.ran_round_backhand", "count": 7, "of": 10},
+                {"what": "warmup.middle_ball_on_forehand", "count": 9, "of": 10},
+            ],
         },
     ),
     (
@@ -209,7 +212,7 @@ MATCHES: list[tuple[str, str, Mapping[str, Any]]] = [
     ),
     (
         "pace-against-slow-preparation",
-        "slow-ball-to-pace-borrower",
+        "take-pace-off-a-counterpuncher",
         {
             "own": {"ball_pace": 4},
             "observations": [{**RUSHED, "count": 0, "of": 12}, {"what": "warmup.own_pace", "rating": 0}, NO_PACE],

@@ -19,15 +19,14 @@ from .single_fact import changed_facts
 
 PAGE = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
 TACTIC = "first-ball-behind-a-late-return"
-NEXT_TRAIT = "\n  - id: lacks_own_pace"  # stands behind the one whose evidence the page adds to
 
 
 @pytest.fixture(scope="module")
 def rules(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A copy of the rules with all four edits of the page, those that a newcomer has made already taken as made."""
+    """A copy of the rules with all three edits of the page, those that a newcomer has made already taken as made."""
     folder = tmp_path_factory.mktemp("copy") / "rules"
     shutil.copytree(our_rules(), folder)
-    tactic, case, kind, evidence = re.findall(r"```yaml\n(.*?)```", PAGE, re.DOTALL)
+    tactic, case, kind = re.findall(r"```yaml\n(.*?)```", PAGE, re.DOTALL)
     for name, text in (
         ("tactics/serve.yaml", tactic),
         ("tactics/serve.cases.yaml", case),
@@ -35,9 +34,6 @@ def rules(tmp_path_factory: pytest.TempPathFactory) -> Path:
     ):
         path = folder / name
         path.write_text(path.read_text(encoding="utf-8").replace(text, "") + text, encoding="utf-8")
-    traits = folder / "traits" / "strokes.yaml"
-    before, after = traits.read_text(encoding="utf-8").replace(evidence, "").split(NEXT_TRAIT)
-    traits.write_text(before.rstrip("\n") + "\n" + evidence + NEXT_TRAIT + after, encoding="utf-8")
     return folder
 
 

@@ -17,7 +17,7 @@ NOT_SAFE_FOR: Mapping[str, Mapping[str, frozenset[str]]] = {
         "attack-feet-of-player-dragged-in": frozenset(),
     },
     "long or provoked running in heat": {
-        "ball-making-weapon": frozenset({"hot"}),
+        "win-with-consistency": frozenset({"hot"}),
         "rally-length-by-legs": frozenset({"hot", "under-18", "senior", "sore-legs"}),
         "slow-high-bounce-patience": frozenset({"hot"}),
         "test-suspected-fade": frozenset({"hot", "under-18", "senior", "wet-or-damp"}),
@@ -76,7 +76,7 @@ LOADS: Mapping[str, frozenset[str]] = {
     "come-in-behind-short-ball": frozenset({"legs"}),
     "serve-and-volley-change": frozenset({"legs"}),
     "stand-to-hit-forehands": frozenset({"legs"}),
-    "ball-making-weapon": frozenset({"legs"}),
+    "win-with-consistency": frozenset({"legs"}),
     "drop-shot-against-deep-position": frozenset({"legs"}),
     "first-serve-percentage-before-pace": frozenset(),
     "choose-which-balls-to-chase": frozenset(),

@@ -87,7 +87,7 @@ def test_strapping_is_asked_for_by_nothing(entries: Entries, rulebook: Rulebook)
 
 def test_illness_and_pain_are_no_traits_and_move_none(rulebook: Rulebook) -> None:
     """They speak through safety alone; breath and legs are what the trait `tires` is about."""
-    moving = {term.what for trait in rulebook.traits.values() for term in trait.terms}
+    moving = {kind.id for kind in rulebook.kinds.values() if kind.measures}
     healthy = {"physical.recovery_of_breath", "physical.heavy_legs"}
     assert moving & {kind.id for kind in rulebook.kinds.values() if kind.health} <= healthy
     assert "physical.warning_sign" not in moving

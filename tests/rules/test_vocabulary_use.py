@@ -4,6 +4,9 @@ from pathlib import Path
 
 import tacticapi
 from tacticapi.domain.rules import FactKind, Rulebook
+from tacticapi.evidence.beliefs import EvidenceModel
+from tacticapi.evidence.next_observation import UNSEEN_SUBJECTS
+from tacticapi.evidence.spots import KINDS as SPOTS
 from tacticapi.rulebook.facts import all_conditions
 
 READERS = ("domain", "rulebook", "pricing", "evidence", "advice", "scoring")
@@ -11,7 +14,7 @@ PROFILES = {FactKind.OWN: "own", FactKind.OPPONENT: "opponent", FactKind.CONTEXT
 
 
 def used_by_rules(rulebook: Rulebook) -> set[str]:
-    used = {term.what for trait in rulebook.traits.values() for term in trait.terms}
+    used = {kind.id for kind in rulebook.kinds.values() if kind.measures} | SPOTS.keys()
     for condition in all_conditions(rulebook):
         subject = PROFILES.get(condition.kind)
         used.add(f"{subject}.{condition.name}" if subject else condition.name)
@@ -43,12 +46,23 @@ def test_every_trait_is_used_by_a_tactic_or_says_why_not(rulebook: Rulebook) -> 
     assert rulebook.traits.keys() - asked == explained
 
 
-def test_every_trait_has_evidence_for_it_and_against_it_or_is_a_sign(rulebook: Rulebook) -> None:
-    assert [trait.id for trait in rulebook.traits.values() if not trait.terms] == []
+def test_every_quality_of_a_trait_is_shown_by_something_that_can_be_seen(rulebook: Rulebook) -> None:
+    seen = [kind for kind in rulebook.kinds.values() if kind.subject not in UNSEEN_SUBJECTS]
+    shown = {name.partition("/")[0] for kind in seen for measure in kind.measures for name in measure.loads}
+    shown |= {"ends" for kind in seen for measure in kind.measures if measure.ends}
+    regions = [(trait.id, region) for trait in rulebook.traits.values() for region in trait.regions]
+    assert {(id, name) for id, region in regions for name in region.of if name.partition("/")[0] not in shown} == set()
+
+
+def test_every_quality_is_part_of_a_trait_or_of_what_is_seen(rulebook: Rulebook) -> None:
+    loads = [measure.loads for kind in rulebook.kinds.values() for measure in kind.measures]
+    loads += [region.of for trait in rulebook.traits.values() for region in trait.regions]
+    assert rulebook.qualities.keys() == {name.partition("/")[0] for part in loads for name in part}
 
 
 def test_no_alternative_waits_for_a_belief_below_its_prior(rulebook: Rulebook) -> None:
     """Such an alternative would speak before anything is seen, unless it asks that something was."""
+    priors = EvidenceModel(rulebook).priors()
     below = [
         (condition.name, test.value)
         for condition in all_conditions(rulebook)
@@ -56,6 +70,6 @@ def test_no_alternative_waits_for_a_belief_below_its_prior(rulebook: Rulebook) -
         if condition.kind is FactKind.BELIEF
         and not any(other.field == "seen" for other in condition.tests)
         and test.field == "permille"
-        and int(test.value) <= 1000 * rulebook.traits[condition.name].prior
+        and int(test.value) <= 1000 * max(p for (trait, _), p in priors.items() if trait == condition.name)
     ]
     assert below == []

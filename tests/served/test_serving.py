@@ -30,7 +30,7 @@ SHOWN_AS = {
     "address-too-long": "GET /aaaa… HTTP/1.1",
     "headers-too-large": "GET /livez HTTP/1.1\nX-A: aaaa…",
 }
-MUTED, REWEIGHTED = "make-serve-and-volleyer-volley-low", "first-ball-low-second-ball-past"
+MUTED, REWEIGHTED = "make-serve-and-volleyer-volley-low", "block-return-deep-middle"
 HOUSE = f"mute: [{MUTED}]\nreweight:\n  {REWEIGHTED}: {{gain: 0.15, share: 0.5}}\n"
 ADDED = """\
 category: serve

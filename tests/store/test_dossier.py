@@ -1,16 +1,35 @@
-"""The dossier of an opponent over several matches, and where the next match begins."""
+"""The dossier of an opponent over several matches, and what the next match begins with."""
 
-from collections.abc import Callable
+import json
+from collections.abc import Callable, Iterable
+from datetime import date
 from typing import Any
 
 import pytest
 
 from tacticapi.club import NotFound, Refused, Services, advising, entries, matches, players, scorekeeping
 from tacticapi.club.advising import SAME
-from tacticapi.club.dossier import CLOSED, EARLIER_MATCHES, SituationWithPriors, begun, dossier, taught, told_apart
-from tacticapi.domain.situation import Earlier, Moment, Situation
+from tacticapi.club.codec import encode
+from tacticapi.club.debrief import debrief
+from tacticapi.club.dossier import (
+    CLOSED,
+    MAX_READ,
+    MAX_SEEN,
+    SituationWithEarlier,
+    added_up,
+    begun,
+    days_of,
+    dossier,
+    may_be_known,
+    taught,
+    told_apart,
+)
+from tacticapi.club.health import health_of
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way
+from tacticapi.evidence.beliefs import EvidenceModel
 
-from .asked import given_again
+from .asked import given_again, situation_of
 
 FORBIDS = {"surface": "clay", "coaching": "not-permitted", "device": "coach"}
 
@@ -25,10 +44,10 @@ def finished(
     return played
 
 
-def general(services: Services) -> dict[str, float]:
-    """What is believed of anyone, by belief name."""
-    traits = services.rulebook.traits.values()
-    return {f"{t.id}/{wing}" if wing else t.id: t.prior for t in traits for wing in t.wings}
+def believed(evidence: EvidenceModel, earlier: Iterable[Earlier] = ()) -> dict[str, float]:
+    """What is believed of an opponent before a match, by belief name."""
+    beliefs = evidence.believe(Situation(Moment.BEFORE_MATCH, earlier=tuple(earlier))).all
+    return {f"{b.trait}/{b.wing}" if b.wing else b.trait: b.probability for b in beliefs}
 
 
 def test_it_has_dates_and_surfaces(services: Services, club: str, finished: Any, another_match: Any) -> None:
@@ -69,37 +88,35 @@ def test_while_a_match_goes_on_whose_event_forbids_it_nothing_is_told(
     assert held.withheld is not None
     assert (held.matches, held.beliefs, held.playing) == ((), (), (going,))
     known = taught(services, club, finished.opponent)
-    assert (known.priors, known.earlier, known.withheld) == ({}, (), held.withheld)
+    assert (known.earlier, known.withheld) == ((), held.withheld)
     asked = Situation(Moment.BEFORE_MATCH, opponent_id=finished.opponent)
     assert begun(services, club, asked).notice == CLOSED
     matches.end(services, club, going)
     assert dossier(services, club, finished.opponent).withheld is None
 
 
-def test_what_was_seen_long_ago_counts_less(services: Services, club: str, finished: Any, clock: Any) -> None:
+def test_what_was_seen_long_ago_counts_less(
+    services: Services, club: str, finished: Any, clock: Any, evidence: EvidenceModel
+) -> None:
     half_life = services.rulebook.defaults["dossier"]["half_life_days"]
     fresh, fresh_held = taught(services, club, finished.opponent), dossier(services, club, finished.opponent)
     clock.forward(days=half_life)
     aged, aged_held = taught(services, club, finished.opponent), dossier(services, club, finished.opponent)
     assert aged_held.matches[0].weight == pytest.approx(fresh_held.matches[0].weight / 2, rel=1e-3)
-    priors = general(services)
-    assert fresh.priors.keys() == aged.priors.keys()
-    further = [name for name, p in fresh.priors.items() if abs(p - priors[name]) > 0.01]
+    anyone, soon, later = believed(evidence), believed(evidence, fresh.earlier), believed(evidence, aged.earlier)
+    further = [name for name, p in soon.items() if abs(p - anyone[name]) > 0.02]
     assert further
     for name in further:
-        assert abs(aged.priors[name] - priors[name]) < abs(fresh.priors[name] - priors[name])
+        assert abs(later[name] - anyone[name]) < abs(soon[name] - anyone[name]), name
     clock.forward(days=100 * half_life)
-    for name, p in taught(services, club, finished.opponent).priors.items():
-        assert p == pytest.approx(priors[name], abs=1e-3)
+    assert believed(evidence, taught(services, club, finished.opponent).earlier) == pytest.approx(anyone, abs=1e-3)
 
 
-def test_priors_leave_out_the_profile_which_the_next_situation_states_itself(
-    services: Services, club: str, finished: Any
-) -> None:
+def test_what_the_next_situation_states_itself_is_no_part_of_it(services: Services, club: str, finished: Any) -> None:
     before, held = taught(services, club, finished.opponent), dossier(services, club, finished.opponent)
     facts = {**players.get(services, club, finished.opponent).facts, "style_guess": "retriever"}
     players.update(services, club, finished.opponent, 1, facts=facts)
-    assert taught(services, club, finished.opponent).priors == pytest.approx(before.priors, rel=1e-6)
+    assert taught(services, club, finished.opponent) == before
     assert dossier(services, club, finished.opponent).beliefs != held.beliefs
 
 
@@ -125,15 +142,118 @@ def test_an_own_player_has_none(services: Services, club: str, played: Any) -> N
         dossier(services, club, played.own)
 
 
-def test_the_next_match_begins_with_what_earlier_ones_taught(
+def test_only_how_the_opponent_plays_is_ever_known(rulebook: Rulebook) -> None:
+    known = {kind.id for kind in rulebook.kinds.values() if may_be_known(kind.id, rulebook)}
+    assert {what.partition(".")[0] for what in known} == {
+        "warmup", "rally", "serve", "return", "net", "passing", "movement", "pressure", "tempo", "quality",
+    }  # fmt: skip
+    assert {"serve.deuce_court_spots", "serve.ad_court_spots", "serve.big_point_spots", "warmup.serve_spots"} <= known
+    assert not known & (health_of(rulebook).kinds | {"tempo.delay", "tempo.time_between_points"})
+
+
+def test_a_match_begins_with_playing_facts_and_nothing_else(
+    services: Services, club: str, played: Any, another_match: Any
+) -> None:
+    said = {"note": "Sleet limps", "by": "Coach Alder", "ref": "page-9", "set": 1, "game": 2, "end": "north"}
+    for body in (
+        {"what": "rally.backhand_errors", "count": 3, "of": 9, **said},
+        {"what": "rally.backhand_errors", "count": 2, "of": 5},
+        {"what": "serve.deuce_court_spots", "counts": {"wide": 4, "T": 1}, "serve": "first"},
+        {"what": "serve.deuce_court_spots", "counts": {"wide": 2, "body": 1}, "serve": "first"},
+        {"what": "warmup.high_backhand", "rating": 1, **{k: said[k] for k in ("note", "by", "ref")}},
+        {"what": "physical.heavy_legs", "seen": True},
+        {"what": "conduct.disputed_calls", "amount": 4},
+        {"what": "body_language.posture", "value": "head down"},
+        {"what": "tempo.delay", "amount": 3},
+        {"what": "record.double_faults", "count": 1, "of": 9},
+    ):
+        entries.add_observation(services, club, played.match, body)
+    matches.end(services, club, played.match)
+    (earlier,) = matches.get(services, club, another_match().match).earlier
+    assert earlier["seen"] == [
+        {"index": 0, "what": "rally.backhand_errors", "way": "count", "count": 5, "of": 14},
+        {"index": 0, "what": "serve.deuce_court_spots", "way": "counts", "counts": {"wide": 6, "T": 1, "body": 1},
+         "serve": "first"},
+        {"index": 0, "what": "warmup.high_backhand", "way": "rating", "rating": 1},
+    ]  # fmt: skip
+    assert "Sleet" not in json.dumps(earlier)
+
+
+def test_what_did_not_count_on_its_day_is_not_carried_over(services: Services, club: str, another_match: Any) -> None:
+    windy = another_match(context={"wind": "strong"})
+    needing = next(kind.id for kind in services.rulebook.kinds.values() if kind.needs_end and "count" in kind.ways)
+    entries.add_observation(services, club, windy.match, {"what": needing, "count": 3, "of": 9})
+    matches.end(services, club, windy.match)
+    assert taught(services, club, windy.opponent).earlier == ()
+
+
+def test_of_many_ratings_as_many_are_kept_as_count(services: Services, club: str, played: Any) -> None:
+    ratings = (0, 4, 1, 1, 2, 1)
+    for rating in ratings:
+        entries.add_observation(services, club, played.match, {"what": "warmup.low_forehand", "rating": rating})
+    matches.end(services, club, played.match)
+    (earlier,) = taught(services, club, played.opponent).earlier
+    most = services.rulebook.defaults["evidence"]["graded_entries"]
+    assert tuple(one.rating for one in earlier.seen) == ratings[-most:]
+
+
+def test_ten_long_matches_stay_small(
+    services: Services, club: str, seen: list[dict[str, Any]], clock: Any, another_match: Any
+) -> None:
+    for _ in range(MAX_READ + 2):
+        match = another_match()
+        long = [
+            {**one, "note": "x" * 400, "set": None, "game": None}
+            for one in seen
+            for _ in range(8 if {"count", "counts"} & one.keys() else 2)  # counted in eight games, rated twice
+        ]
+        entries.add_observations(services, club, match.match, long)
+        matches.end(services, club, match.match)
+        clock.forward(days=7)
+    earlier = matches.get(services, club, another_match().match).earlier
+    assert len(earlier) == MAX_READ
+    assert [one["day"] for one in earlier] == sorted((one["day"] for one in earlier), reverse=True)
+    assert len(json.dumps(earlier)) < 60_000
+
+
+def test_of_one_match_a_bounded_list_is_kept_counts_first(rulebook: Rulebook) -> None:
+    graded = [Observation(0, kind, Way.RATING, rating=1) for kind in rulebook.kinds]
+    counted = Observation(0, "rally.backhand_errors", Way.COUNT, count=3, of=9)
+    kept = added_up([*graded, counted], 4)
+    assert len(graded) > MAX_SEEN
+    assert (len(kept), kept[0]) == (MAX_SEEN, counted)
+
+
+def test_the_next_match_begins_with_what_earlier_ones_taught_as_of_its_start(
     services: Services, club: str, finished: Any, another_match: Any
 ) -> None:
     first = matches.get(services, club, finished.match)
-    assert (first.priors, first.earlier) == ({}, [])
+    assert first.earlier == []
     known = taught(services, club, finished.opponent, surface="hard")
-    following = matches.get(services, club, another_match().match)
-    assert following.priors == pytest.approx(dict(known.priors), abs=1e-4)
-    assert following.earlier == [{"day": first.started_at.date().isoformat(), "surface": "hard"}]
+    assert [(one.day, one.surface) for one in known.earlier] == [(first.started_at.date(), "hard")]
+    following = another_match().match
+    kept = matches.get(services, club, following).earlier
+    assert [{**one, "weight": None} for one in kept] == [{**one, "weight": None} for one in encode(known.earlier)]
+    other = another_match()
+    entries.add_observation(services, club, other.match, {"what": "warmup.low_forehand", "rating": 0})
+    matches.end(services, club, other.match)
+    assert len(taught(services, club, finished.opponent).earlier) == 2
+    assert matches.get(services, club, following).earlier == kept
+    assert len(situation_of(services, club, following, Moment.BEFORE_MATCH).earlier) == 1
+
+
+def test_a_running_match_that_an_earlier_version_kept_goes_on(services: Services, club: str, played: Any) -> None:
+    live = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
+    with services.work(club) as work:
+        work.matches.update(played.match, {"earlier": [{"day": "2026-04-01", "surface": "clay"}]})
+        kept = work.snapshots.find(match_id=played.match)[0].situation
+        work.snapshots.update(live.id, {"situation": {**kept, "priors": {"net_rusher": 0.2}}})
+        work.commit()
+    again = advising.live_advice(services, club, played.match, Moment.SET_BREAK).advice
+    assert not any("earlier matches" in line for line in again.notice)
+    assert given_again(services, club, live.id).sort == SAME
+    matches.end(services, club, played.match)
+    assert debrief(services, club, played.match).match_id == played.match
 
 
 def test_what_rests_on_earlier_matches_says_so_with_their_days(
@@ -141,26 +261,25 @@ def test_what_rests_on_earlier_matches_says_so_with_their_days(
 ) -> None:
     day = matches.get(services, club, finished.match).started_at.date().isoformat()
     following = another_match().match
-    advice = advising.live_advice(services, club, following, Moment.BEFORE_MATCH).advice
-    assert f"({day} on hard)" in advice.notice[0]
-    told = {(b.trait, b.wing): c for b in advice.beliefs for c in b.contributions if c.what == EARLIER_MATCHES}
-    assert told
-    priors = general(services)
-    for belief in advice.beliefs:
-        name = f"{belief.trait}/{belief.wing}" if belief.wing else belief.trait
-        if (belief.trait, belief.wing) in told:
-            part = told[belief.trait, belief.wing]
-            assert day in part.text
-            assert (part.log_odds > 0) == (belief.probability > priors[name])
-            assert belief.prior == priors[name]
-    for shown in advice.suggestions:
-        said = [reason for reason in shown.because if reason.what == EARLIER_MATCHES]
-        speaking = [r for r in shown.rests_on if (r.trait, r.wing) in told and told[r.trait, r.wing].log_odds > 0]
-        assert {(reason.trait, reason.wing) for reason in said} == {(rest.trait, rest.wing) for rest in speaking}
-        assert all(day in reason.text for reason in said)
-    assert any(reason.what == EARLIER_MATCHES for shown in advice.suggestions for reason in shown.because)
     live = advising.live_advice(services, club, following, Moment.BEFORE_MATCH)
+    assert f"({day} on hard)" in live.advice.notice[0]
+    told = [part for belief in live.advice.beliefs for part in belief.contributions if part.text.startswith(f"{day}: ")]
+    assert told
+    assert all(part.observations == () for part in told)  # no entry of this match
     assert given_again(services, club, live.id).sort == SAME
+
+
+def test_a_match_by_itself_moves_what_it_showed(
+    services: Services, club: str, finished: Any, another_match: Any
+) -> None:
+    following = another_match().match
+    entries.add_observation(services, club, following, {"what": "warmup.low_forehand", "rating": 0})
+    matches.end(services, club, following)
+    told = debrief(services, club, following)
+    moved = [move for move in told.beliefs if move.because]
+    assert moved
+    assert {text for move in moved for text in move.because} == {"low balls to the forehand: rated 0 of 4"}
+    assert all(move.because for move in told.surprises)
 
 
 def test_an_opponent_whom_the_club_does_not_have_is_refused_alike(
@@ -177,9 +296,9 @@ def test_an_opponent_whom_the_club_does_not_have_is_refused_alike(
 def test_without_earlier_matches_nothing_is_said_of_them(services: Services, club: str, played: Any) -> None:
     asked = Situation(Moment.BEFORE_MATCH, opponent_id=played.opponent)
     start = begun(services, club, asked)
-    assert (start.asked.priors, start.asked.earlier, start.notice) == ({}, (), None)
+    assert (start.asked.earlier, start.notice) == ((), None)
     advice = services.adviser.recommend(start.asked)
-    assert told_apart(advice, start.asked, services.rulebook) is advice
+    assert told_apart(advice, start.asked) is advice
 
 
 def test_a_match_that_moved_no_belief_is_not_told_of(services: Services, club: str, played: Any) -> None:
@@ -189,19 +308,15 @@ def test_a_match_that_moved_no_belief_is_not_told_of(services: Services, club: s
     assert [one.surface for one in start.asked.earlier] == ["hard"]
     advice = services.adviser.recommend(start.asked)
     assert advice.beliefs
-    assert told_apart(advice, start.asked, services.rulebook) is advice
+    assert told_apart(advice, start.asked) is advice
 
 
 def test_a_situation_that_names_nobody_begins_as_it_was_posted(services: Services, club: str) -> None:
     asked = Situation(Moment.BEFORE_MATCH)
-    assert begun(services, club, asked) == SituationWithPriors(asked, notice=None)
+    assert begun(services, club, asked) == SituationWithEarlier(asked, notice=None)
 
 
 def test_a_match_made_by_hand_of_many_days_names_a_few() -> None:
-    from datetime import date
-
-    from tacticapi.club.dossier import days_of
-
     days = tuple(Earlier(date(2026, 5, day), "grass" if day == 6 else None) for day in range(6, 0, -1))
     assert days_of(days) == "2026-05-06 on grass, 2026-05-05, 2026-05-04, 2026-05-03 and 2 more"
 
@@ -212,7 +327,7 @@ def test_another_club_s_dossier_is_not_found(services: Services, other_club: str
 
 
 def test_what_seemed_certain_in_one_match_can_still_be_weighed(
-    services: Services, club: str, another_match: Any
+    services: Services, club: str, another_match: Any, evidence: EvidenceModel
 ) -> None:
     certain = [
         {"what": kind.id, **said}
@@ -227,5 +342,4 @@ def test_what_seemed_certain_in_one_match_can_still_be_weighed(
             entries.add_observations(services, club, match.match, [body for body in bodies for _ in range(2)])
             matches.end(services, club, match.match)
             assert dossier(services, club, match.opponent).beliefs
-            priors = taught(services, club, match.opponent).priors
-            assert all(0 < p < 1 for p in priors.values())
+            assert all(0 < p < 1 for p in believed(evidence, taught(services, club, match.opponent).earlier).values())

@@ -68,8 +68,23 @@ def test_of_an_erased_own_player_what_was_seen_of_the_opponent_stays(services: S
     assert entries.entries_page(services, club, kept.match, "tries") == []
     assert "Larch" not in whole(services, club)
     matches.end(services, club, kept.match)
-    taught = dossier.taught(services, club, kept.opponent).priors["hides_backhand/backhand"]
-    assert taught > services.rulebook.traits["hides_backhand"].prior
+    (earlier,) = dossier.taught(services, club, kept.opponent).earlier
+    assert [(one.what, one.count, one.of) for one in earlier.seen] == [("warmup.ran_round_backhand", 3, 6)]
+
+
+def test_of_an_erased_opponent_nothing_stays_in_later_matches(services: Services, club: str, kept: Any) -> None:
+    entries.add_observation(services, club, kept.match, {**ROUND, "note": "Sleet again", "by": "Sleet"})
+    matches.end(services, club, kept.match)
+    other = players.create(services, club, "opponent", "Juniper", {})
+    with_them, without = (matches.create(services, club, kept.own, id) for id in (kept.opponent, other.id))
+    (earlier,) = with_them.earlier
+    assert earlier["seen"]
+    assert "Sleet" not in str(earlier)
+    assert without.earlier == []
+    advising.live_advice(services, club, with_them.id, Moment.BEFORE_MATCH)
+    erase_player(services, club, kept.opponent)
+    assert [match.earlier for match in matches.find(services, club)] == [[], [], []]
+    assert "ran_round_backhand" not in whole(services, club)
 
 
 def test_feedback_that_went_with_a_player_is_not_answered_for(services: Services, club: str, kept: Any) -> None:

@@ -13,6 +13,7 @@ from tacticapi.club import (
     advising,
     clubs,
     entries,
+    matches,
     players,
     retention,
     scorekeeping,
@@ -106,15 +107,57 @@ def test_what_is_no_whole_export_is_refused_and_nothing_is_kept(
             next(export(elsewhere, club))
 
 
+ERRORS = {"index": 0, "what": "rally.backhand_errors", "way": "count", "count": 5, "of": 9}
+BEFORE = {"day": "2026-04-01", "surface": "clay", "weight": 0.5, "seen": [ERRORS]}
+EARLIER: dict[str, tuple[dict[str, Any], tuple[str | int, ...]]] = {
+    "a weight above one": ({"weight": 1.5}, ("weight",)),
+    "a weight below nought": ({"weight": -0.1}, ("weight",)),
+    "a long surface": ({"surface": "x" * 41}, ("surface",)),
+    "more than a match shows": ({"seen": [ERRORS] * 101}, ("seen",)),
+    "no list": ({"seen": {}}, ()),
+    "a number as text": ({"seen": [{**ERRORS, "count": "5"}]}, ()),
+    "a member of no observation": ({"seen": [{**ERRORS, "weight": 1}]}, ()),
+    "a count above its chances": ({"seen": [{**ERRORS, "count": 10}]}, ("seen", 0)),
+    "a count below nought": ({"seen": [{**ERRORS, "count": -1}]}, ("seen", 0)),
+    "a count without chances": ({"seen": [{**ERRORS, "of": None}]}, ("seen", 0)),
+    "another way": ({"seen": [{**ERRORS, "way": "rating"}]}, ("seen", 0, "way")),
+    "a rating above four": (
+        {"seen": [{"index": 0, "what": "warmup.high_backhand", "way": "rating", "rating": 5}]},
+        ("seen", 0, "rating"),
+    ),
+    "a text": ({"seen": [{"index": 0, "what": "tempo.routine", "way": "text", "value": "Sleet"}]}, ("seen", 0, "way")),
+    "a note": ({"seen": [{**ERRORS, "note": "Sleet limps"}]}, ("seen", 0, "note")),
+    "an observer": ({"seen": [{**ERRORS, "by": "Alder"}]}, ("seen", 0, "by")),
+    "a health item": (
+        {"seen": [{"index": 0, "what": "physical.heavy_legs", "way": "seen", "seen": True}]},
+        ("seen", 0, "what"),
+    ),
+    "a health item of other rules": (
+        {"seen": [{"index": 0, "what": "physical.cough", "way": "seen", "seen": True}]},
+        ("seen", 0, "what"),
+    ),
+    "conduct": (
+        {"seen": [{"index": 0, "what": "conduct.disputed_calls", "way": "amount", "amount": 3}]},
+        ("seen", 0, "what"),
+    ),
+}  # fmt: skip
 BREAKS: dict[str, tuple[str, dict[str, Any], tuple[str | int, ...]]] = {
     "days beyond the calendar": ("club", {"keep_days": 10**9}, ("keep_days",)),
     "an end beyond the calendar": ("match", {"ended_at": "9999-12-31T23:59:59-12:00"}, ("ended_at",)),
     "an end in far years": ("match", {"ended_at": "9999-01-01T00:00:00+00:00"}, ("ended_at",)),
     "an ended match without its end": ("match", {"ended_at": None}, ("ended_at",)),
     "a start that no sweep reaches": ("match", {"started_at": "2400-01-01T00:00:00+00:00"}, ("started_at",)),
-    "a prior that is no number": ("match", {"priors": {"net_rusher": float("nan")}}, ()),
-    "a prior that is certain": ("match", {"priors": {"net_rusher": 1.0}}, ("priors", "net_rusher")),
     "an earlier match without a day": ("match", {"earlier": [{"surface": "clay"}]}, ("earlier", 0)),
+    **{
+        f"earlier: {name}": ("match", {"earlier": [BEFORE | change]}, ("earlier", 0, *path))
+        for name, (change, path) in EARLIER.items()
+    },
+    "too many earlier matches": ("match", {"earlier": [BEFORE] * 11}, ("earlier",)),
+    "advice on a spoilt earlier match": (
+        "advice",
+        {"situation": {"moment": "change-of-ends", "earlier": [BEFORE | {"weight": 2}]}},
+        ("situation", "earlier", 0, "weight"),
+    ),
     "a revision below its entries": ("match", {"revision": 3}, ("revision",)),
     "a lone surrogate": ("feedback", {"reason": "a\ud800"}, ("reason",)),
     "an empty situation": ("advice", {"situation": {}}, ("situation",)),
@@ -141,6 +184,38 @@ def test_what_would_break_a_later_answer_is_refused_where_it_stands(
     assert found[: 3 + len(path)] == ("line", number + 1, "row", *path) or (not path and found[0] == "line")
     with pytest.raises(NotFound):
         next(export(elsewhere, club))
+
+
+def test_an_export_of_an_earlier_version_is_read_without_what_it_believed(
+    services: Services, club: str, elsewhere: Services, exported: Lines
+) -> None:
+    def older(line: str) -> str:
+        content = json.loads(line)
+        holders = {"match": content.get("row"), "advice": content.get("row", {}).get("situation")}
+        if holder := holders.get(content.get("kind")):
+            holder |= {"priors": {"net_rusher": 0.2}, "earlier": [{"day": "2026-04-01", "surface": "clay"}] * 20}
+        return json.dumps(content)
+
+    import_club(elsewhere, map(older, exported))
+    kept = rows(list(export(elsewhere, club)))
+    assert "priors" not in json.dumps(kept)
+    assert [one["row"]["earlier"] for one in kept if one.get("kind") == "match"] == [[], []]
+    for match in matches.find(elsewhere, club):
+        moment = Moment.AFTER_MATCH if match.status == "ended" else Moment.CHANGE_OF_ENDS
+        assert advising.live_advice(elsewhere, club, match.id, moment).advice.beliefs
+
+
+def test_sums_above_what_one_entry_holds_are_imported(club: str, elsewhere: Services, exported: Lines) -> None:
+    content = [json.loads(line) for line in exported]
+    running = next(one["row"] for one in content if one.get("kind") == "match" and one["row"]["status"] == "open")
+    running["earlier"] = [
+        {**BEFORE, "seen": [{**ERRORS, "count": 30_000, "of": 40_000}, {**ERRORS, "what": "rally.of_later_rules"}]}
+    ]
+    import_club(elsewhere, [json.dumps(one) for one in content])
+    assert (
+        advising.live_advice(elsewhere, club, running["id"], Moment.CHANGE_OF_ENDS).advice.notice[0].startswith("Some")
+    )
+    assert matches.get(elsewhere, club, running["id"]).earlier == running["earlier"]
 
 
 @pytest.mark.parametrize("label", ["Reed", "WLL", "moment", "conflict"])

@@ -39,7 +39,7 @@ EXTREMES: dict[str, Any] = {
     "a long list": ["x"] * 3000, "deep": DEEP, "wrong nesting": {"own": {"own": [1]}}, "an empty name": {"": {}},
 }  # fmt: skip
 FEW = ("null", "minus one", "10^9", "NaN", "a word", "a lone surrogate", "a list", "an object")
-JSON_COLUMNS = ("facts", "context", "own_facts", "opponent_facts", "priors", "earlier", "body", "situation", "advice")
+JSON_COLUMNS = ("facts", "context", "own_facts", "opponent_facts", "earlier", "body", "situation", "advice")
 WRONG_SORTS = ("null", "true", "a list", "an object", "deep")
 BELOW = (
     "", "/score", "/observations", "/points", "/advice", "/feedback", "/observations.csv", "/points.csv", "/debrief",
@@ -99,7 +99,7 @@ def whole(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Rows:
 
 
 def spoilt(rows: Rows) -> Iterator[tuple[str, Callable[[Rows], None]]]:
-    """What is done to which row: each column of the last row of each kind, and each member below its JSON columns."""
+    """What is done to which row: each column of the last row of each kind, and the members below its JSON columns."""
     for kind in KINDS:
         numbered = reversed(list(enumerate(rows)))
         of_kind = (each for each in numbered if each[1].get("kind") == kind)
@@ -114,13 +114,19 @@ def spoilt(rows: Rows) -> Iterator[tuple[str, Callable[[Rows], None]]]:
                     for name in FEW:
                         yield f"{kind}.{column}.{member}: {name}", _set(number, (column, member), EXTREMES[name])
                 yield f"{kind}.{column}: an unknown member", _set(number, (column, "unknown"), {"a": 1})
+            if column == "earlier":
+                for at, item in (((0,), value[0]), ((0, "seen", 0), value[0]["seen"][0])):
+                    for member in (*item, "note", "unknown"):
+                        for name in FEW:
+                            spoil = _set(number, (column, *at, member), EXTREMES[name])
+                            yield f"{kind}.{column}.{len(at)}.{member}: {name}", spoil
 
 
 def _sort(value: Any) -> type:
     return float if type(value) is int else type(value)
 
 
-def _set(number: int, path: tuple[str, ...], value: Any) -> Callable[[Rows], None]:
+def _set(number: int, path: tuple[str | int, ...], value: Any) -> Callable[[Rows], None]:
     def do(rows: Rows) -> None:
         at = rows[number]["row"]
         for step in path[:-1]:
@@ -212,3 +218,15 @@ def test_a_spoilt_row_is_refused_or_harmless(
             accepted.add(like)
             delete_club(place.services, club)
     assert len(accepted) < len(every) / 2
+
+
+@pytest.mark.parametrize(("list_", "name"), [("beliefs", "probability"), ("profile", "estimate"), ("profile", "high")])
+def test_a_kept_share_outside_0_to_1_is_refused(place: Place, whole: Rows, list_: str, name: str) -> None:
+    rows = copy.deepcopy(whole)
+    number, line = next((n, row) for n, row in enumerate(rows, 1) if row.get("kind") == "advice")
+    line["row"]["advice"][list_][0][name] = 1.5
+    with pytest.raises(Refused) as told:
+        import_club(place.services, [json.dumps(row) for row in rows])
+    (fault,) = told.value.faults
+    assert (fault.path[-4:], fault.value) == (("advice", list_, 0, name), 1.5)
+    assert str(number) in "".join(map(str, fault.path))

@@ -11,7 +11,7 @@ export const kindOf = (id) => byId.get(id);
 export const keyOf = (kind) => kind.id.slice(kind.subject.length + 1);
 
 const SUBJECTS = {
-  own: "Your player", opponent: "The opponent", context: "Court and weather", warmup: "Warm-up", serve: "Their serve",
+  own: "Your player", opponent: "The opponent", quality: "Overall ratings", context: "Court and weather", warmup: "Warm-up", serve: "Their serve",
   return: "Their return", rally: "Rallies", net: "At the net", passing: "Passing and lobs", movement: "Movement",
   pressure: "Under pressure", tempo: "Tempo", conduct: "Conduct", body_language: "Body language", physical: "Danger signs",
 };

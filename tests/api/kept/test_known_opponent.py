@@ -1,5 +1,6 @@
 """A posted situation that names a kept opponent begins where earlier matches ended, and says so."""
 
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -13,9 +14,9 @@ from tacticapi.domain.rules import Rulebook
 
 from .conftest import Caller
 
-WHAT = "earlier-matches"
 NOWHERE = "01970000-0000-7000-8000-000000000000"
 ADDRESSES = ("/v1/suggestions", "/v1/explanations")
+EVERY_TRAIT = "include=beliefs"
 
 
 @pytest.fixture
@@ -33,21 +34,55 @@ def asked(opponent_id: Any = None, **more: Any) -> dict[str, Any]:
 @pytest.mark.parametrize("address", ADDRESSES)
 def test_beliefs_begin_where_earlier_matches_ended_and_say_so(caller: Caller, met: Any, address: str) -> None:
     day = caller.get(met.address).json["started_at"][:10]
-    plain, known = (caller.post(address, asked(id)).json for id in (None, met.opponent))
+    plain, known = (caller.post(f"{address}?{EVERY_TRAIT}", asked(id)).json for id in (None, met.opponent))
     assert AdviceSchema(partial=True, unknown="exclude").validate(known) == {}
     assert day in known["notice"][0]
     assert not any(day in line for line in plain["notice"])
-    moved = [b for b in known["beliefs"] if any(part["what"] == WHAT for part in b["because"])]
+    moved = [b for b in known["beliefs"] if any(part["text"].startswith(f"{day}: ") for part in b["because"])]
     assert moved
-    assert all(any(day in part["text"] for part in b["because"]) for b in moved)
     before = {(b["trait"], b["wing"]): b for b in plain["beliefs"]}
     for belief in moved:
         other = before[belief["trait"], belief["wing"]]
         assert belief["prior"] == other["prior"]
-        assert belief["probability"] != other["probability"]
-    told = [r for s in known["suggestions"] for r in s["because"] if r["what"] == WHAT]
-    assert told
-    assert all(day in reason["text"] for reason in told)
+    assert any(b["probability"] != before[b["trait"], b["wing"]]["probability"] for b in moved)
+
+
+SEEN = (
+    {"what": "rally.backhand_errors", "count": 14, "of": 20},
+    {"what": "rally.backhand_errors", "count": 0, "of": 30},
+    {"what": "serve.followed_to_net", "count": 9, "of": 10},
+    {"what": "serve.deuce_court_spots", "counts": {"wide": 15, "T": 1}, "serve": "first"},
+    {"what": "warmup.high_backhand", "rating": 0},
+    {"what": "passing.direction", "counts": {"cross": 11, "line": 1}, "wing": "backhand"},
+)
+
+
+@pytest.mark.parametrize("seen", SEEN, ids=lambda seen: f"{seen['what']} {[*seen.values()][1]}")
+def test_an_earlier_match_moves_no_belief_further_than_the_same_seen_today_and_an_older_one_less(
+    caller: Caller, seen: Any
+) -> None:
+    def advised(opponent_id: Any = None, *observations: Any) -> dict[Any, float]:
+        body = {**asked(opponent_id), "moment": "change-of-ends", "observations": list(observations)}
+        beliefs = caller.post(f"/v1/suggestions?{EVERY_TRAIT}", body).json["beliefs"]
+        return {(b["trait"], b["wing"]): b["probability"] for b in beliefs}
+
+    def met_ago(days: int) -> str:
+        own, opponent = (
+            caller.made("/v1/players", {"side": side, "label": f"{side} {days}"})["id"] for side in ("own", "opponent")
+        )
+        started = (datetime.now(UTC) - timedelta(days=days)).isoformat()
+        body = {"own_id": own, "opponent_id": opponent, "context": {"surface": "hard"}, "started_at": started}
+        match = f"/v1/matches/{caller.made('/v1/matches', body)['id']}"
+        caller.made(f"{match}/observations", seen)
+        assert caller.post(f"{match}/end").status_code == 200
+        return str(opponent)
+
+    anyone = advised()
+    ways = (advised(None, seen), advised(met_ago(1)), advised(met_ago(400)))
+    moved = {key: [abs(beliefs[key] - p) for beliefs in ways] for key, p in anyone.items()}
+    for key, (now, fresh, old) in moved.items():
+        assert now + 0.001 >= fresh >= old - 0.001, key
+    assert any(now > fresh > old for now, fresh, old in moved.values())
 
 
 def test_the_dossier_and_the_next_match_believe_the_same(caller: Caller, met: Any) -> None:

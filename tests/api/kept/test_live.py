@@ -15,7 +15,18 @@ from tacticapi.rulebook.matcher import Matcher
 
 NOW = "moment=change-of-ends"
 REVISION_ALONE = "SELECT matches.revision FROM matches WHERE "
-ANALYSIS = ("suggestions", "beliefs", "plan", "plan_why", "look_for", "held_back", "unused", "changed", "score")
+ANALYSIS = (
+    "suggestions",
+    "beliefs",
+    "profile",
+    "plan",
+    "plan_why",
+    "look_for",
+    "held_back",
+    "unused",
+    "changed",
+    "score",
+)
 
 
 @pytest.fixture
@@ -96,6 +107,23 @@ def test_what_changed_since_the_last_advice_is_told(caller: Any, under_way: Any)
     assert caller.get(address).json["changed"]
 
 
+def test_more_of_the_same_advice_is_told_if_asked_for(caller: Any, under_way: Any, runs: list[int]) -> None:
+    address = f"{under_way.address}/suggestions?{NOW}"
+    first = caller.get(address)
+    held = {"If-None-Match": first.headers["ETag"]}
+    whole = caller.get(f"{address}&include=beliefs,profile", headers=held)
+    assert (whole.status_code, whole.json["advice_id"], len(runs)) == (200, first.json["advice_id"], 1)
+    assert 0 < len(first.json["beliefs"]) < len(whole.json["beliefs"])
+    assert [one for one in whole.json["beliefs"] if one["because"]] == first.json["beliefs"]
+    assert first.json["profile"] == whole.json["profile"] != []
+    given = f"/v1/advice/{first.json['advice_id']}"
+    for name in ("beliefs", "profile"):
+        assert caller.get(given).json[name] == first.json[name]
+        assert caller.get(f"{given}?include=beliefs").json[name] == whole.json[name]
+    for refused in (caller.get(f"{given}?include=all"), caller.get(f"{address}&include=all")):
+        assert (refused.status_code, refused.json["errors"][0]["parameter"]) == (422, "include")
+
+
 @pytest.mark.parametrize(
     ("context", "moment"),
     [
@@ -128,7 +156,7 @@ def test_where_the_event_does_not_permit_it_nothing_but_safety_leaks(
         text = caller.get(address).text
         assert shown not in text, address
         assert "probability" not in text, address
-        assert "priors" not in text, address
+        assert "earlier" not in text, address
     caller.post(f"{under_way.address}/end")
     after = caller.get(f"/v1/advice/{before['advice_id']}").json
     assert after["suggestions"]
@@ -181,9 +209,12 @@ def test_after_the_match_health_items_are_gone_from_advice(caller: Any, under_wa
     ailing = {"what": "physical.heavy_legs", "seen": True, "note": note}
     caller.made(f"{under_way.address}/observations", ailing)
     live = caller.get(f"{under_way.address}/suggestions?{NOW}").json
+    assert "stamina" in {one["quality"] for one in live["profile"]}
     caller.post(f"{under_way.address}/end")
-    given = caller.get(f"/v1/advice/{live['advice_id']}")
+    given = caller.get(f"/v1/advice/{live['advice_id']}?include=profile")
     assert given.json["health_removed"] is True
+    assert given.json["profile"]
+    assert "stamina" not in {one["quality"] for one in given.json["profile"]}
     assert note not in given.text
     assert "heavy_legs" not in given.text
     assert note not in caller.get(f"{under_way.address}/observations?page_size=100").text

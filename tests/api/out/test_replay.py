@@ -59,9 +59,10 @@ def test_other_rules_are_told_with_what_differs_and_why(changed: Services, ids: 
 def test_a_belief_that_moved_is_named(services: Services, ids: Ids, rulebook: Rulebook) -> None:
     with services.reading(ids.club) as work:
         beliefs = next(work.snapshots.stream()).advice["beliefs"]
-    moved = max((b for b in beliefs if b["probability"] < 0.5), key=lambda b: b["probability"])
-    trait = rulebook.traits[moved["trait"]]
-    firmer = replace(trait, prior=trait.prior + 0.3)
+    within = [b for b in beliefs if b["probability"] < 0.5 and rulebook.traits[b["trait"]].regions]
+    trait = rulebook.traits[max(within, key=lambda b: b["probability"])["trait"]]
+    regions = tuple(replace(one, low=max(0.0, one.low - 0.3), high=min(1.0, one.high + 0.3)) for one in trait.regions)
+    firmer = replace(trait, regions=regions)
     book = replace(rulebook, digest=FIRST_DIGEST, traits={**rulebook.traits, trait.id: firmer})
     first = next(replay(Services(services.engine, Adviser(book)), ids.club))
     assert first.sort == DIFFERS

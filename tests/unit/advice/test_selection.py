@@ -344,6 +344,14 @@ def test_nothing_is_told_of_a_tactic_on_a_belief_that_is_open(
     assert (kept, [h.tactic for h in held]) == ([], ["a"] if told else [])
 
 
+def test_what_an_open_belief_prices_is_told_if_a_firm_one_speaks_for_it(priced: Price, rulebook: Rulebook) -> None:
+    """The open one may be priced higher; whoever saw the firm one asks why the tactic is missing."""
+    item = believed(replace(priced("a"), expected=-0.01), 300)
+    firm = believed(item, 900).firing
+    held = hold_back([item], Firings({"a": (item.firing, firm)}, {}), AT_CHANGE, rulebook, WELL)[1]
+    assert [h.tactic for h in held] == ["a"]
+
+
 def test_a_belief_that_just_leans_is_no_longer_open(priced: Price, rulebook: Rulebook) -> None:
     leaning = round(1000 * float(rulebook.defaults["levels"]["leaning"]))
     for permille, told in ((leaning, 1), (leaning - 1, 0)):

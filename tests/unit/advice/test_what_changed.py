@@ -6,13 +6,13 @@ from typing import Any
 
 import pytest
 
-from tacticapi.advice.plan import Shift, changed_since
+from tacticapi.advice.plan import changed_since
 from tacticapi.advice.selection import Value, steady
 from tacticapi.domain.advice import Advice, AdviceChange, HeldBackTactic, Reason, Suggestion
-from tacticapi.domain.reasoning import Belief, Contribution, Priced
+from tacticapi.domain.reasoning import Belief, Contribution, Priced, belief_name
 from tacticapi.domain.rules import Rulebook, Tactic
 from tacticapi.domain.situation import HeldBack, Phase, Previous, Show, Wing
-from tacticapi.pricing.baseline import ChangePoint
+from tacticapi.evidence.changes import ChangePoint, Shift
 
 Advise = Callable[..., Advice]
 MakePriced = Callable[..., Priced]
@@ -87,7 +87,8 @@ def test_beliefs_that_moved_are_named_with_their_evidence_and_small_moves_are_no
     seen = [{**HIGH, "count": 2, "of": 12}, {"what": "serve.second_serve_pace", "rating": 2}]
     now = {(b.trait, b.wing): b.probability for b in advise(**ASKED, observations=seen).beliefs}
     high = now["weak_high_backhand", Wing.BACKHAND]
-    before = {"weak_high_backhand": 0.45, "weak_low_ball/forehand": now["weak_low_ball", Wing.FOREHAND] + 0.04}
+    before = {belief_name(*key): probability for key, probability in now.items()}
+    before |= {"weak_high_backhand/backhand": 0.45, "weak_low_ball/forehand": before["weak_low_ball/forehand"] + 0.04}
     changes = advise(**ASKED, observations=seen, previous={"beliefs": before}).changed
     assert [(c.trait, c.wing, c.before, c.after) for c in changes] == [
         ("weak_high_backhand", Wing.BACKHAND, 0.45, high)
@@ -153,7 +154,7 @@ def test_what_one_did_oneself_is_no_change_of_their_play(advise: Advise) -> None
 
 
 Told = Callable[..., tuple[AdviceChange, ...]]
-NO_REASON = "older games count for less, or another trait took its place"
+NO_REASON = "all that was seen is read together"
 
 
 @pytest.fixture

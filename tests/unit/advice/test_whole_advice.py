@@ -61,8 +61,10 @@ def test_with_or_without_the_rule_engine_the_answer_is_the_same(
 def test_the_order_of_the_observations_ranks_nothing(advise: Advise) -> None:
     forwards, backwards = (advise(**{**ASKED, "observations": seen, "limit": 10}) for seen in (SEEN, SEEN[::-1]))
     assert shown(forwards) == shown(backwards)
-    assert [s.gain for s in forwards.suggestions] == [s.gain for s in backwards.suggestions]
-    assert [b.probability for b in forwards.beliefs] == [b.probability for b in backwards.beliefs]
+    gains = [[s.gain.match for s in advice.suggestions if s.gain] for advice in (forwards, backwards)]
+    assert gains[0] == pytest.approx(gains[1], rel=1e-9)  # sums in another order
+    chances = [[b.probability for b in advice.beliefs] for advice in (forwards, backwards)]
+    assert chances[0] == pytest.approx(chances[1], rel=1e-9)
 
 
 @pytest.mark.parametrize("moment", list(Moment))
@@ -210,7 +212,6 @@ def test_what_is_held_back_is_not_shown(advise: Advise) -> None:
     [
         ({"moment": "after-warm-up"}, {"what": "rally.ran_round_backhand", "count": 1, "of": 2}, "wrong phase"),
         ({"context": {"wind": "strong"}}, {"what": "rally.forehand_errors", "count": 1, "of": 2}, "no end"),
-        ({}, {"what": "rally.against_low_ball", "count": 1, "of": 2}, "no wing"),
         ({}, {"what": "warmup.energy", "value": "normal"}, "no effect"),
         ({}, {"what": "rally.ran_round_backhand", "count": 0, "of": 0}, "no chances seen"),
     ],
@@ -222,6 +223,14 @@ def test_an_observation_that_moved_nothing_is_named_with_the_reason(
     advice = advise(**wire, observations=[useful, {**seen, "ref": "mine"}])
     assert [(u.observation, u.what, u.ref) for u in advice.unused] == [(1, seen["what"], "mine")]
     assert advice.unused[0].why.startswith(why)
+
+
+def test_a_count_without_its_wing_counts_half_on_each(advise: Advise) -> None:
+    advice = advise(observations=[{"what": "rally.against_low_ball", "count": 1, "of": 9}])
+    low = [b for b in advice.beliefs if b.trait == "weak_low_ball"]
+    assert advice.unused == ()
+    assert [b.wing for b in low] == [Wing.FOREHAND, Wing.BACKHAND]
+    assert all(b.probability > b.prior + 0.1 for b in low)
 
 
 def test_every_belief_is_told_in_the_order_of_the_vocabulary(advise: Advise, rulebook: Rulebook) -> None:
@@ -240,7 +249,7 @@ def answer(adviser: Adviser, asked: Situation, tactic: str) -> tuple[str, str]:
 def test_a_suggested_tactic_is_traced_back_to_what_was_posted(adviser: Adviser, situation: Write) -> None:
     (told,) = adviser.trace(situation(**ASKED, limit=10), "low-slice-to-low-ball-weakness").questions
     assert told.verdict == "suggested"
-    assert any("(backhand)" in line and line.endswith("[/observations/0]") for line in told.chain)
+    assert any("(backhand)" in line and "[/observations/0, " in line for line in told.chain)
 
 
 def test_a_tactic_held_back_says_why(adviser: Adviser, situation: Write) -> None:
@@ -254,7 +263,7 @@ def test_a_belief_that_is_too_weak_is_named_with_both_numbers(adviser: Adviser, 
     verdict, why = answer(adviser, situation(own=ABLE), "kick-second-serve-to-high-ball-weakness")
     assert verdict == "no-match"
     assert "0.55 or more" in why
-    assert "it stands at 0.38" in why
+    assert "it stands at 0.35" in why
 
 
 def test_a_missing_stroke_is_named_beside_a_missing_belief(adviser: Adviser, situation: Write) -> None:

@@ -116,4 +116,5 @@ def test_a_snapshot_that_an_earlier_version_kept_is_read_and_written_as_it_was()
         situation=encode(decode(Situation, snapshot.situation)),
         advice=encode(decode(Advice, snapshot.advice)),
     )
+    assert kept["situation"].pop("priors")  # of a model that is gone
     assert within(kept, through_json(again))

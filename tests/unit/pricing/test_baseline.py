@@ -1,9 +1,8 @@
-"""Points won without a tactic, whether tries tell against one, and whether a share changed between games."""
+"""Points won without a tactic, and whether tries tell against one."""
 
 from dataclasses import replace
 from math import exp, fsum
 
-import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -13,12 +12,10 @@ from tacticapi.domain.rules import Rulebook, Touches
 from tacticapi.domain.situation import MAX_TRIED, Moment, PointsPlayed, Situation, Tries
 from tacticapi.pricing.baseline import (
     Beta,
-    ChangePoint,
     SequentialTest,
     TryVerdict,
     baseline,
     chance_below,
-    change_point,
     judge_tries,
     tries_to_tell,
 )
@@ -212,77 +209,3 @@ def test_one_of_two_shares_is_the_lower_one(a: float, b: float, c: float, d: flo
     one, other = Beta(a, b), Beta(c, d)
     assert chance_below(one, other) + chance_below(other, one) == pytest.approx(1.0, abs=1e-6)
     assert chance_below(one, replace(one)) == pytest.approx(0.5, abs=1e-6)
-
-
-# Whether a share changed ----------------------------------------------------------------------------------------------
-
-
-games = st.lists(
-    st.integers(1, 9).flatmap(lambda of: st.tuples(st.integers(0, of), st.just(of))), min_size=2, max_size=9
-)
-
-
-def read(counts: list[tuple[float, float]]) -> ChangePoint:
-    return change_point(counts, prior=0.1, share=0.5, size=2.0)
-
-
-@given(counts=games)
-def test_the_chance_is_bayes_over_every_game_after_which_it_may_have_changed(counts: list[tuple[int, int]]) -> None:
-    def sequence(part: list[tuple[int, int]]) -> float:
-        hits, of = sum(h for h, _ in part), sum(n for _, n in part)
-        return exp(betaln(1 + hits, 1 + of - hits))
-
-    plain = sequence(counts)
-    changed = [sequence(counts[:k]) * sequence(counts[k:]) for k in range(1, len(counts))]
-    mean = sum(changed) / len(changed)
-    found = read(counts)
-    assert found.chance == pytest.approx(0.1 * mean / (0.1 * mean + 0.9 * plain))
-    assert changed[found.games_before - 1] == pytest.approx(max(changed))
-
-
-@given(counts=games)
-def test_hits_and_misses_are_alike(counts: list[tuple[int, int]]) -> None:
-    mirrored = [(of - hits, of) for hits, of in counts]
-    assert read(mirrored).chance == pytest.approx(read(counts).chance)
-
-
-@given(counts=games)
-def test_time_runs_either_way(counts: list[tuple[int, int]]) -> None:
-    assert read(counts[::-1]).chance == pytest.approx(read(counts).chance)
-
-
-def test_one_in_eight_and_then_seven_in_eight_is_a_change_and_when() -> None:
-    found = read([(1, 8), (1, 8), (1, 8), (7, 8), (7, 8)])
-    assert found.chance > 0.99
-    assert found.games_before == 3
-    assert found.before == pytest.approx(4 / 26)
-    assert found.since == pytest.approx(15 / 18)
-
-
-def test_a_hit_and_then_a_miss_where_two_hits_in_three_are_usual() -> None:
-    """Beta(2, 1), in fractions: with one share 2/3 * 1/4 = 1/6, with two 2/3 * 1/3 = 2/9; 0.1 and 0.9 before."""
-    found = change_point([(1, 1), (0, 1)], prior=0.1, share=2 / 3, size=3.0)
-    assert found.chance == pytest.approx(4 / 31)
-    assert (found.games_before, found.before, found.since) == (1, pytest.approx(3 / 4), pytest.approx(1 / 2))
-
-
-def test_a_steady_share_makes_a_change_less_likely_than_before_counting() -> None:
-    assert read([(4, 8)] * 6).chance < 0.1
-
-
-def test_one_game_cannot_tell() -> None:
-    with pytest.raises(ValueError, match="1 games: a change needs at least two"):
-        read([(3, 8)])
-
-
-def alarms(rulebook: Rulebook, shares: list[float], trials: int = 400) -> float:
-    """How often six games of eight chances each with these shares are taken for a change."""
-    rule = rulebook.defaults["their_play"]
-    draws = np.random.default_rng(11).binomial(8, shares, size=(trials, len(shares)))
-    found = (change_point([(h, 8) for h in row], rule["prior"], rule["share"], rule["size"]) for row in draws.tolist())
-    return sum(f.chance >= rule["chance"] for f in found) / trials
-
-
-def test_noise_seldom_passes_for_a_change_and_a_large_change_is_mostly_noticed(rulebook: Rulebook) -> None:
-    assert max(alarms(rulebook, [share] * 6) for share in (0.2, 0.35, 0.5)) < 0.02
-    assert alarms(rulebook, [0.15] * 3 + [0.65] * 3) > 0.7

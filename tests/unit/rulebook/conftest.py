@@ -11,7 +11,10 @@ from tacticapi.domain.rules import (
     Condition,
     Counter,
     Effect,
+    Level,
     ObservationKind,
+    Quality,
+    Region,
     Rulebook,
     Tactic,
     Touches,
@@ -25,13 +28,6 @@ from tacticapi.rulebook.load import load
 FILES = {
     "defaults.yaml": """\
 version: "2026.1"
-words:
-  slight: {kappa: 6, seen: [0.39, 0.30], ratings: [1.25, 1.2, 1.0, 0.95, 0.85]}
-  weak: {kappa: 6, seen: [0.42, 0.30], ratings: [1.4, 1.3, 1.0, 0.9, 0.7]}
-  moderate: {kappa: 12, rare_kappa: 24, seen: [0.42, 0.15], ratings: [2.8, 2.3, 1.0, 0.74, 0.35]}
-  strong: {kappa: 40, seen: [0.50, 0.10], ratings: [5.0, 3.6, 1.0, 0.64, 0.22]}
-rating_middle: 0.40
-favourite: {share: 0.70, total: 12, base: {wide: 0.40, body: 0.20, T: 0.40}}
 levels: {leaning: 0.55, likely: 0.70}
 """,
     "categories.yaml": """\
@@ -48,6 +44,23 @@ categories:
     "sources.yaml": """\
 sources:
   - {key: MIX, citation: A paper on mixing, backs: serve directions are mixed, status: abstract seen}
+""",
+    "qualities.yaml": """\
+levels: {tour: 0.6, advanced: 0.8, club: 1.0, junior: 1.1}
+rating: {spread: 1.3, noise: 1.1}
+word: {weight: 1.5, slope: 1.2}
+tau: {warm_up: 0.9, nervous_warm_up: 1.2, before_change: 0.6, miscount: 0.2}
+spots:
+  totals: {first: 10, second: 5}
+  practice_serve: 0.4
+  earlier_serve: 0.3
+  usual:
+    first: {deuce: [0.4, 0.2, 0.4], ad: [0.4, 0.2, 0.4]}
+    second: {deuce: [0.3, 0.4, 0.3], ad: [0.3, 0.4, 0.3]}
+qualities:
+  - {id: high, title: "high balls to the {wing}", wing: each, spread: 0.6, carry_over: 0.3}
+  - {id: kick, title: height of the second serve, wing: none, spread: 0.7, carry_over: 0.3}
+  - {id: delays, title: taking time, wing: none, spread: 0.8, habit: true, carry_over: 0.3}
 """,
     "observations/serve.yaml": """\
 subject: serve
@@ -66,6 +79,8 @@ kinds:
     ways: [value]
     phases: [games]
     options: [hip, chest, shoulder]
+    measures:
+      - {loads: {kick: 1}, words: {hip: -1, shoulder: 1.2}}
   - id: serve.first_serves_in
     title: First serves in
     asks: How many first serves were in?
@@ -84,6 +99,8 @@ kinds:
     ways: [count, rating]
     phases: [warm-up, games]
     qualifiers: {wing: required}
+    measures:
+      - {usual: 0.60, loads: {high: 1}}
   - id: rally.pause
     title: Pause
     asks: How long was the pause?
@@ -93,6 +110,9 @@ kinds:
     unit: s
     low: 0
     high: 600
+    measures:
+      - {loads: {delays: 1}, amount: {usual: 20, step: 5}}
+      - {loads: {delays: 1}, seen: {yes: 0.5, no: -0.2}}
 """,
     "observations/opponent.yaml": """\
 subject: opponent
@@ -104,7 +124,6 @@ kinds:
     ways: [value]
     phases: [before, warm-up]
     options: [right, left, both]
-    ages: false
 """,
     "observations/own.yaml": """\
 subject: own
@@ -129,24 +148,20 @@ traits:
     title: Weak above the shoulder
     means: trouble with high balls on this wing
     wing: each
-    prior: 0.4
-    evidence:
-      - {what: rally.against_high_ball, word: strong, shares: {p_if_true: 0.42, p_if_false: 0.60}, wing: same}
-      - {what: rally.against_high_ball, word: moderate, ratings: low, wing: same}
-      - {what: serve.first_serves_in, word: weak, ends: {p_if_true: 0.36, p_if_false: 0.20}, moves: backhand}
+    region: {of: {high: 1}, lowest: 0.4}
   - id: predictable_serve
     title: Predictable serve
     means: one spot is a favourite
     wing: none
-    prior: 0.3
-    evidence:
-      - {what: serve.ad_court_spots, word: moderate, favourite: true}
-      - {what: serve.ad_court_spots, word: moderate, rare: true, options: [wide], shares: {p_if_true: 0.6, p_if_false: 0.4}}
-      - {what: serve.second_serve_bounce, word: strong, values: {for: [hip], against: [shoulder]}}
-      - {what: rally.pause, word: moderate, amount: {for: {at_least: 28}, against: {at_most: 22}}}
-      - {what: rally.pause, word: weak, seen: against}
-      - {what: opponent.handedness, word: slight, values: {for: [left], against: []}}
-""",  # noqa: E501
+    favourite: 0.5
+  - id: kicks_slowly
+    title: Kicks and takes time
+    means: a slow player with a high second serve
+    wing: none
+    region:
+      - {of: {kick: 1}, highest: 0.3}
+      - {of: {delays: 1}, between: [0.4, 0.9]}
+""",
     "circumstances/computed.yaml": """\
 circumstances:
   - {id: ahead, means: you lead in the match}
@@ -241,6 +256,7 @@ def write(folder: Path, name: str, text: str) -> None:
 
 
 Conditions = tuple[Condition, ...]
+QUALITIES = ("low", "runs_round", "stamina")
 MakeTactic = Callable[..., Tactic]
 MakeRulebook = Callable[..., Rulebook]
 
@@ -286,9 +302,9 @@ def make_rulebook() -> MakeRulebook:
             ObservationKind("serve.spots", "s", "?", "s", (Way.COUNTS,), (Phase.GAMES,), ("wide", "body", "T")),
         )
         traits = (
-            Trait("weak_low_ball", "w", "w", WingRule.EACH, 0.4, ()),
-            Trait("hides_backhand", "h", "h", WingRule.BACKHAND, 0.3, ()),
-            Trait("tires", "t", "t", WingRule.NONE, 0.3, ()),
+            Trait("weak_low_ball", "w", "w", WingRule.EACH, (Region({"low": 1.0}, 0.0, 0.4),)),
+            Trait("hides_backhand", "h", "h", WingRule.BACKHAND, (Region({"runs_round": 1.0}, 0.7, 1.0),)),
+            Trait("tires", "t", "t", WingRule.NONE, (Region({"stamina": 1.0}, 0.0, 0.3),)),
         )
         return Rulebook(
             version="1",
@@ -296,6 +312,7 @@ def make_rulebook() -> MakeRulebook:
             defaults={},
             sources={},
             kinds={kind.id: kind for kind in kinds},
+            qualities={id: Quality(id, id, id == "low", dict.fromkeys(Level, 0.5), 0.3) for id in QUALITIES},
             traits={trait.id: trait for trait in traits},
             categories={},
             moments={},

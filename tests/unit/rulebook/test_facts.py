@@ -30,10 +30,10 @@ def facts(rulebook: Rulebook, evidence: EvidenceModel, situation: Write) -> Buil
     def build(importance: float | None = None, **wire: Any) -> dict[str, Fact]:
         asked = situation(**wire)
         state = read_score(Format(), asked.score) if asked.score else None
-        told = evidence.believe(asked, state)
+        told = evidence.believe(asked)
         view = View(asked, rulebook.defaults, state, next_point(state) if state else None, importance)
-        weighted = [(entry.observation, entry.weight) for entry in told.entries]
-        return {fact.id: fact for fact in builder.build(view, told.all, weighted)}
+        now = [entry.observation for entry in told.entries if entry.current]
+        return {fact.id: fact for fact in builder.build(view, told.all, now)}
 
     return build
 
@@ -76,8 +76,14 @@ def test_a_belief_is_told_in_permille_with_its_wing_and_what_it_rests_on(facts: 
     assert forehand.fields["wing"] == "forehand"
     assert forehand.fields["permille"] > 600  # type: ignore[operator]
     assert forehand.observations == (1,)
-    assert (backhand.fields["permille"], backhand.observations) == (380, ())
-    assert (forehand.fields.get("seen"), backhand.fields.get("seen")) == ("yes", None)
+    assert 350 < backhand.fields["permille"] < forehand.fields["permille"]  # type: ignore[operator]
+    assert (forehand.fields.get("seen"), backhand.fields.get("seen")) == ("yes", "yes")  # one player hits both
+
+
+def test_what_speaks_against_a_trait_is_not_told_as_seen_for_it(facts: Build) -> None:
+    told = facts(observations=[{"what": "rally.against_low_ball", "wing": "forehand", "count": 9, "of": 9}])
+    assert told["belief:weak_low_ball:forehand"].observations == (0,)
+    assert "seen" not in told["belief:weak_low_ball:forehand"].fields
 
 
 def test_a_count_is_told_for_the_whole_pool_and_for_every_part_that_was_named(facts: Build) -> None:
@@ -95,15 +101,17 @@ def test_a_count_is_told_for_the_whole_pool_and_for_every_part_that_was_named(fa
     assert len({f["part"] for f in told.values()}) == 2
 
 
-def test_old_counts_weigh_less_in_the_share_and_count_in_full_as_chances_seen(facts: Build) -> None:
+def test_counts_of_a_habit_before_a_change_of_play_are_no_fact_of_now(facts: Build) -> None:
     seen = [
-        {"what": "net.brought_in", "count": 0, "of": 6, "set": 1, "game": 3},
-        {"what": "net.brought_in", "count": 6, "of": 6, "set": 1, "game": 8},
+        {"what": "rally.ran_round_backhand", "count": 0, "of": 6, "set": 1, "game": 3},
+        {"what": "rally.ran_round_backhand", "count": 6, "of": 6, "set": 1, "game": 8},
+        {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 7},
     ]
-    score = {"sets": [], "games": [4, 4], "points": ["0", "0"], "server": "own"}
-    (fact,) = shares(facts(observations=seen, score=score), "net.brought_in")
-    assert fact["chances"] == 12
-    assert fact["permille"] == round(1000 * 6 / (6 + 6 * 0.5))
+    (now,) = shares(facts(observations=seen), "rally.ran_round_backhand")
+    assert (now["chances"], now["permille"]) == (6, 1000)
+    assert shares(facts(observations=[seen[0], seen[2]]), "rally.ran_round_backhand") == []
+    (both,) = shares(facts(observations=seen[:2]), "rally.ran_round_backhand")
+    assert (both["chances"], both["permille"]) == (12, 500)
 
 
 def test_a_split_is_told_by_option(facts: Build) -> None:
@@ -190,19 +198,16 @@ WHOLE = part_name(())
 
 @pytest.fixture
 def build(rulebook: Rulebook, make_tactic: Callable[..., Tactic], situation: Write) -> Ask:
-    """The facts of a situation where one tactic asks for these (kind, name) pairs; weights by place, 1 if not given."""
+    """The facts of a situation where one tactic asks for these (kind, name) pairs."""
 
-    def ask(
-        *asked: tuple[FactKind, str], weights: Any = (), beliefs: Any = (), importance: Any = None, **wire: Any
-    ) -> Any:
+    def ask(*asked: tuple[FactKind, str], beliefs: Any = (), importance: Any = None, **wire: Any) -> Any:
         book = replace(
             rulebook, tactics={"t": make_tactic("t", tuple(Condition(*one) for one in asked))}, circumstances={}
         )
         of = situation(**wire)
         state = read_score(Format.from_wire(of.context.get("format")), of.score) if of.score else None
         view = View(of, book.defaults, state, next_point(state) if state else None, importance)
-        entries = [(o, weights[o.index] if weights else 1.0) for o in of.observations]
-        return FactBuilder(book).build(view, beliefs, entries)
+        return FactBuilder(book).build(view, beliefs, of.observations)
 
     return ask
 
@@ -268,14 +273,14 @@ def test_a_count_is_told_whole_and_by_each_combination_of_what_was_named(build: 
 
 
 def test_a_plain_count_of_two_options_is_told_by_option_too(build: Ask) -> None:
-    """Three of four across, and a split of one and one at half weight: 3.5 of 5."""
+    """Three of four across, and a split of one and one: four of six."""
     what = "net.smash_direction"
     seen = [{"what": what, "count": 3, "of": 4}, {"what": what, "counts": {"across": 1, "other": 1}}]
-    told = {f.id: dict(f.fields) for f in build((FactKind.OBSERVED, what), observations=seen, weights=(1.0, 0.5))}
+    told = {f.id: dict(f.fields) for f in build((FactKind.OBSERVED, what), observations=seen)}
     assert told == {
         f"observed:{what}:count": {"permille": 750, "chances": 6, "option": PLAIN_COUNT, "part": WHOLE},
-        f"observed:{what}:across": {"permille": 700, "chances": 6, "option": "across", "part": WHOLE},
-        f"observed:{what}:other": {"permille": 300, "chances": 6, "option": "other", "part": WHOLE},
+        f"observed:{what}:across": {"permille": 667, "chances": 6, "option": "across", "part": WHOLE},
+        f"observed:{what}:other": {"permille": 333, "chances": 6, "option": "other", "part": WHOLE},
     }
 
 
@@ -305,12 +310,12 @@ def test_nothing_counted_is_no_fact(build: Ask) -> None:
         assert build((FactKind.OBSERVED, what), observations=[{"what": what, **said}]) == ()
 
 
-def test_grades_are_averaged_by_weight(build: Ask) -> None:
-    """Ratings 1 and 4 at weights 1 and 0.5 are 2 on average; amounts 10 and 16 are 12."""
+def test_grades_are_averaged(build: Ask) -> None:
+    """Ratings 1 and 3 are 2 on average; amounts 10 and 14 are 12."""
     rating, amount = "passing.quality", "record.time_between_points"
-    seen = [{"what": rating, "rating": n} for n in (1, 4)] + [{"what": amount, "amount": n} for n in (10, 16)]
+    seen = [{"what": rating, "rating": n} for n in (1, 3)] + [{"what": amount, "amount": n} for n in (10, 14)]
     asked = (FactKind.OBSERVED, rating), (FactKind.OBSERVED, amount)
-    assert build(*asked, observations=seen, weights=(1.0, 0.5, 1.0, 0.5)) == (
+    assert build(*asked, observations=seen) == (
         Fact(f"observed:{rating}:rating", FactKind.OBSERVED, rating, {"rating": 200, "part": WHOLE}, (0, 1)),
         Fact(f"observed:{amount}:amount", FactKind.OBSERVED, amount, {"amount": 1200, "part": WHOLE}, (2, 3)),
     )
@@ -318,8 +323,9 @@ def test_grades_are_averaged_by_weight(build: Ask) -> None:
 
 def test_of_words_as_new_as_each_other_all_count(build: Ask) -> None:
     what = "serve.second_serve_depth"
-    seen = [{"what": what, "value": value} for value in ("short", "deep", "short", "middle")]
-    told = build((FactKind.OBSERVED, what), observations=seen, weights=(1.0, 1.0, 1.0, 0.5))
+    games = {"short": 5, "deep": 5, "middle": 4}
+    seen = [{"what": what, "value": value, "set": 1, "game": game} for value, game in games.items()]
+    told = build((FactKind.OBSERVED, what), observations=seen)
     assert [(f.id, f.fields["value"]) for f in told] == [
         (f"observed:{what}:deep", "deep"),
         (f"observed:{what}:short", "short"),

@@ -1,6 +1,5 @@
 """Good rule files become a rulebook, with gains from simulation beside the tactics."""
 
-import math
 import os
 import time
 from dataclasses import replace
@@ -14,11 +13,12 @@ from tacticapi.domain.rules import (
     FactKind,
     Fitted,
     Gate,
+    Level,
     Op,
+    Region,
     Relation,
     RelationKind,
     SourceRef,
-    TermForm,
     Test,
 )
 from tacticapi.domain.situation import Moment, Show, Wing
@@ -36,8 +36,8 @@ def test_a_rulebook_holds_everything_in_file_order(rules: Path) -> None:
     assert rulebook.sources["MIX"].status == "abstract seen"
     assert rulebook.kinds["rally.pause"].high == 600
     assert rulebook.kinds["serve.first_serves_in"].needs_end
-    assert not rulebook.kinds["opponent.handedness"].ages
-    assert rulebook.defaults["rating_middle"] == 0.40
+    assert list(rulebook.qualities) == ["high", "kick", "delays"]
+    assert rulebook.defaults["levels"]["likely"] == 0.70
 
 
 def test_a_tactic_takes_what_it_leaves_out_from_its_category_and_the_defaults(rules: Path) -> None:
@@ -109,37 +109,30 @@ def test_a_list_of_words_becomes_one_alternative_a_word(rules: Path) -> None:
     )
 
 
-def test_evidence_takes_its_numbers_from_its_word(rules: Path) -> None:
-    high, serve = load([rules]).traits.values()
-    shares, rating, ends = high.terms
-    favourite, wide, bounce, pause, sign, hand = serve.terms
-    assert (shares.form, shares.p_if_true, shares.p_if_false, shares.kappa, shares.wing) == (
-        TermForm.SHARES,
-        0.42,
-        0.6,
-        40,
-        "same",
-    )
-    assert (ends.form, ends.kappa, ends.moves) == (TermForm.ENDS, 0, "backhand")
-    assert (favourite.form, favourite.p_if_true, favourite.kappa) == (TermForm.FAVOURITE, 0.70, 12)
-    assert favourite.base == pytest.approx((0.4, 0.2, 0.4))
-    assert (wide.options, wide.kappa) == (("wide",), 24)
-    assert rating.table["0"][0] / rating.table["0"][1] == pytest.approx(2.8)
-    assert bounce.table["hip"] == (0.5, 0.1)
-    assert sign.table["seen"] == (0.30, 0.42)
-    assert hand.table["left"] == (0.39, 0.30)
-    assert next(name for name, low, high in pause.bands if low <= 22 < high) == "against"
-    assert [name for name, low, high in pause.bands if low <= 25 < high] == ["rest"]
-    assert next(name for name, low, high in pause.bands if low <= 28 < high) == "for"
+def test_a_kind_says_what_it_measures_of_the_profile(rules: Path) -> None:
+    kinds = load([rules]).kinds
+    (share,) = kinds["rally.against_high_ball"].measures
+    (word,) = kinds["serve.second_serve_bounce"].measures
+    amount, sign = kinds["rally.pause"].measures
+    assert (share.usual, share.loads) == (dict.fromkeys(Level, 0.60), {"high": 1.0})
+    assert word.words == {"hip": -1.0, "shoulder": 1.2}
+    assert amount.amount == (dict.fromkeys(Level, 20.0), 5.0)
+    assert sign.seen == (0.5, -0.2)
 
 
-def test_both_columns_of_every_table_sum_to_one(rules: Path) -> None:
-    tables = [term.table for trait in load([rules]).traits.values() for term in trait.terms if term.table]
-    assert len(tables) == 5
-    for table in tables:
-        for column in zip(*table.values(), strict=True):
-            assert math.fsum(column) == pytest.approx(1.0, abs=1e-12)
-            assert min(column) > 0
+def test_a_spread_given_as_one_number_is_that_of_a_club_player(rules: Path) -> None:
+    quality = load([rules]).qualities["high"]
+    assert {level: round(spread, 3) for level, spread in quality.spread.items()} == {
+        Level.TOUR: 0.36, Level.ADVANCED: 0.48, Level.CLUB: 0.6, Level.JUNIOR: 0.66
+    }  # fmt: skip
+    assert quality.wings == tuple(Wing)
+
+
+def test_a_trait_is_a_region_or_a_favourite_spot(rules: Path) -> None:
+    high, spot, slow = load([rules]).traits.values()
+    assert high.regions == (Region({"high": 1.0}, 0.0, 0.4),)
+    assert (spot.regions, spot.favourite) == ((), 0.5)
+    assert slow.regions == (Region({"kick": 1.0}, 0.7, 1.0), Region({"delays": 1.0}, 0.4, 0.9))
 
 
 def test_the_digest_ignores_layout_and_follows_content(rules: Path) -> None:

@@ -16,6 +16,7 @@ from .conftest import mistakes_of
 Spoil = Callable[..., list[Mistake]]
 SERVE, WINGS, RALLY, OWN = "tactics/serve.yaml", "traits/wings.yaml", "observations/rally.yaml", "observations/own.yaml"
 DEFAULTS, COMPUTED = "defaults.yaml", "circumstances/computed.yaml"
+QUALITIES, SPOTS = "qualities.yaml", "observations/serve.yaml"
 
 SHAPE = [
     (SERVE, "    risk: low\n", "    risc: low\n", 23, "/tactics/0/risc", "one of id, title"),
@@ -34,8 +35,6 @@ SHAPE = [
     (SERVE, "conflicts: serve-to-the-body, settled: the belief that is surer", "conflicts: serve-to-the-body", 26,
      "/tactics/0/relations/0/settled", "the field settled"),
     (SERVE, "gain: 0.03", "gain: 3", 24, "/tactics/0/effect/gain", "a change in points won"),
-    (WINGS, "prior: 0.4\n", "prior: 1\n", 6, "/traits/0/prior", "a chance from 0.001 to 0.999"),
-    (WINGS, "favourite: true", "", 17, "/traits/1/evidence/0", "exactly one of shares"),
     (RALLY, "ways: [count, rating]", "ways: [score]", 7, "/kinds/0/ways/0", "one of count, counts"),
     (DEFAULTS, 'version: "2026.1"', "version: 2026.1", 1, "/version", "a version as text"),
     (SERVE, "tries: kick-it-high, tried_at_least: 6, share_at_most: 0.4", "tries: kick-it-high", 33,
@@ -48,9 +47,13 @@ SHAPE = [
      "/tactics/0/when/0/all", "8 different conditions"),
     (SERVE, "scale: 0.5", "scale: 5e-324", 14, "/tactics/0/when/1/scale", "a factor from 0.01 to 3"),
     (SERVE, "tried_at_least: 6", "tried_at_least: 2001", 33, "/tactics/1/when/0/all/1/tried_at_least", "to 2,000"),
-    (WINGS, "prior: 0.4\n", "prior: 5e-324\n", 6, "/traits/0/prior", "a chance from 0.001 to 0.999"),
-    (RALLY, "high: 600", "high: 1e300", 18, "/kinds/1/high", "an amount from -1,000,000"),
-    (RALLY, "unit: s", 'unit: " "', 16, "/kinds/1/unit", "a unit of at most 20 characters"),
+    (WINGS, "lowest: 0.4", "lowest: 1", 6, "/traits/0/region", "a region, or a list of two"),
+    (WINGS, "    favourite: 0.5\n", "", 7, "/traits/1", "exactly one of region, favourite"),
+    (WINGS, "favourite: 0.5", "favourite: 0.4", 11, "/traits/1/favourite", "a share from 0.5, below 1"),
+    (QUALITIES, "spread: 0.7", "spread: 0", 14, "/qualities/1/spread", "log-odds above 0"),
+    (SPOTS, "hip: -1", "hip: -6", 18, "/kinds/1/measures/0/words/hip", "steps of the rating scale"),
+    (RALLY, "high: 600", "high: 1e300", 20, "/kinds/1/high", "an amount from -1,000,000"),
+    (RALLY, "unit: s", 'unit: " "', 18, "/kinds/1/unit", "a unit of at most 20 characters"),
 ]  # fmt: skip
 
 ALONE = [
@@ -65,21 +68,7 @@ ALONE = [
     (SERVE, "{score: serving, is: own}", "{score: serving, is: me}", 33, "/tactics/1/when/0/all/0/is",
      "one of own, opponent"),
     (SERVE, "id: serve-to-the-body", "id: kick-it-high", 28, "/tactics/1/id", "an id used once"),
-    (WINGS, "moves: backhand}\n  - id: predictable_serve", "moves: backhand}\n  - id: weak_high_ball", 11,
-     "/traits/1/id",
-     "an id used once"),
-    (WINGS, "against: {at_most: 22}", "against: {at_most: 28}", 20, "/traits/1/evidence/3/amount", "stand apart"),
-    (WINGS, "against: {at_most: 22}", "against: {at_least: 50}", 20, "/traits/1/evidence/3/amount",
-     "look opposite ways"),
-    (WINGS, "against: [shoulder]", "against: [hip]", 19, "/traits/1/evidence/2/values", "each option on one side only"),
-    (WINGS, "p_if_true: 0.42, p_if_false: 0.60", "p_if_true: 0.6, p_if_false: 0.60", 8, "/traits/0/evidence/0/shares",
-     "two different shares"),
-    (WINGS, "favourite: true}", "favourite: true, wing: other}", 17, "/traits/1/evidence/0/wing",
-     "no wing of a belief, since the trait has none"),
-    (WINGS, "favourite: true}", "favourite: true, moves: forehand}", 17, "/traits/1/evidence/0/moves",
-     "moves only where the trait's wing is each"),
-    (WINGS, "favourite: true}", "favourite: true, options: [T]}", 17, "/traits/1/evidence/0/options",
-     "options only beside shares"),
+    (WINGS, "id: predictable_serve", "id: weak_high_ball", 7, "/traits/1/id", "an id used once"),
     (SERVE, "{score: serving, is: own}", "{score: games_ahead, is: own}", 33, "/tactics/1/when/0/all/0/is",
      "a whole number"),
     (SERVE, "{score: serving, is: own}", "{score: games_ahead, is: [2, true]}", 33, "/tactics/1/when/0/all/0/is/1",
@@ -88,18 +77,16 @@ ALONE = [
      "is with one of deuce, ad, either"),
     (SERVE, "same, share_at_most: 0.5, chances_at_least: 6}", "same}", 13, "/tactics/0/when/1/all/1",
      "a share, chances, value, rating, amount or seen"),
-    (RALLY, "ways: [amount, seen]", "ways: [amount, value]", 10, "/kinds/1/options",
+    (RALLY, "ways: [amount, seen]", "ways: [amount, value]", 12, "/kinds/1/options",
      "options exactly where value or counts is among the ways"),
     (RALLY, "phases: [warm-up, games]", "phases: [games]\n    high: 5", 9, "/kinds/0/high",
      "bounds only where amount is among the ways"),
     (OWN, "ways: [rating]", "ways: [rating, count]", 7, "/kinds/0/ways",
      "rating, value, amount, seen or text for an item that is a key of the request"),
-    (RALLY, "    unit: s\n", "", 10, "/kinds/1/unit", "a unit exactly where amount"),
-    (RALLY, "low: 0\n", "low: 900\n", 18, "/kinds/1/high", "a number above low"),
+    (RALLY, "    unit: s\n", "", 12, "/kinds/1/unit", "a unit exactly where amount"),
+    (RALLY, "low: 0\n", "low: 900\n", 20, "/kinds/1/high", "a number above low"),
     (RALLY, "subject: rally", "subject: warmup", 3, "/kinds/0/id",
      "an id that begins with the file's subject: warmup."),
-    (DEFAULTS, "ratings: [5.0, 3.6, 1.0, 0.64, 0.22]", "ratings: [1.0, 1.0, 1.0, 1.0, 1.0]", 6, "/words/strong/ratings",
-     "room for both columns to sum to 1"),
     (SERVE, "{score: serving, is: own}", "{score: set_number, at_least: 6}", 33, "/tactics/1/when/0/all/0/at_least",
      "a whole number from 1 to 5"),
     (SERVE, "{score: serving, is: own}", "{score: importance, is: [3, 1001]}", 33, "/tactics/1/when/0/all/0/is/1",
@@ -113,7 +100,6 @@ ALONE = [
     (SERVE, "{score: serving, is: own}",
      "{score: games_ahead, is: [1, 2, 3, 4, 5]}, {score: set_games, is: [1, 2, 3, 4, 5, 6, 7]}, "
      "{score: breaks_ahead, is: [1, 2]}", 33, "/tactics/1/when/0/all", "at most 64 alternatives together"),
-    (DEFAULTS, "seen: [0.50, 0.10]", "seen: [0.10, 0.50]", 6, "/words/strong/seen", "a higher chance first"),
 ]  # fmt: skip
 
 BETWEEN_FILES = [
@@ -138,22 +124,17 @@ BETWEEN_FILES = [
      "said by seen"),
     (SERVE, "observed: rally.against_high_ball", "observed: rally.pause", 13, "/tactics/0/when/1/all/1/share_at_most",
      "rally.pause is said by amount, seen"),
-    (WINGS, "what: serve.first_serves_in", "what: serve.first_serves", 10, "/traits/0/evidence/2/what",
-     "a known observation"),
-    (WINGS, "options: [wide]", "options: [wider]", 18, "/traits/1/evidence/1/options/0",
-     "an option of serve.ad_court_spots"),
-    (WINGS, "ratings: low, wing: same", "values: {for: [x]}", 9, "/traits/0/evidence/1/values",
-     "said by count, rating"),
-    (WINGS, "what: serve.ad_court_spots, word: moderate, favourite", "what: own.kick_serve, word: moderate, favourite",
-     17, "/traits/1/evidence/0/favourite", "evidence that fits: own.kick_serve is said by rating"),
-    (WINGS, "word: moderate, rare: true", "word: weak, rare: true", 18, "/traits/1/evidence/1/rare",
-     "has no rare_kappa"),
-    (WINGS, "at_least: 28", "at_least: 900", 20, "/traits/1/evidence/3/amount/for/at_least",
-     "an amount from 0 to 600 s"),
-    (WINGS, "favourite: true}", "favourite: true, serve: first}", 17, "/traits/1/evidence/0/serve",
-     "no serve: serve.ad_court_spots takes none"),
-    (WINGS, "favourite: true}", "shares: {p_if_true: 0.6, p_if_false: 0.4}}", 17, "/traits/1/evidence/0/options",
-     "the options whose share is meant: wide, body, T"),
+    (WINGS, "of: {high: 1}", "of: {hihg: 1}", 6, "/traits/0/region/of/hihg", "a known quality"),
+    (WINGS, "of: {kick: 1}", "of: {high/other: 1}", 17, "/traits/2/region/0/of/high~1other",
+     "a wing by name: nothing here has a wing of its own"),
+    (WINGS, "of: {delays: 1}", "of: {delays/backhand: 1}", 18, "/traits/2/region/1/of/delays~1backhand",
+     "a quality, with a wing only if it has one"),
+    (WINGS, "between: [0.4, 0.9]", "between: [0.9, 0.4]", 18, "/traits/2/region/1/between",
+     "the lower quantile first"),
+    (SPOTS, "loads: {kick: 1}", "loads: {kcik: 1}", 18, "/kinds/1/measures/0/loads/kcik", "a known quality"),
+    (SPOTS, "hip: -1", "knee: -1", 18, "/kinds/1/measures/0/words", "an option of serve.second_serve_bounce"),
+    (RALLY, "usual: 0.60", "seen: {yes: 1, no: 0}", 11, "/kinds/0/measures/0/seen",
+     "no seen: rally.against_high_ball is said by count, rating"),
     (SERVE, "{circumstance: left-hander}", "{unseen: serve.grunts}", 10, "/tactics/0/when/0/all/1/unseen",
      "a known observation"),
     (SERVE, "{circumstance: left-hander}", "{unseen: own.injured}", 10, "/tactics/0/when/0/all/1/unseen",
@@ -200,27 +181,16 @@ def test_names_are_not_looked_up_unless_strict(rules: Path, name: str, old: str,
 
 
 def test_all_mistakes_are_told_at_once_and_each_once(rules: Path) -> None:
-    for name, old, new in ((SERVE, "risk: low", "risk: none"), (WINGS, "prior: 0.4", "prior: 4")):
+    for name, old, new in ((SERVE, "risk: low", "risk: none"), (WINGS, "lowest: 0.4", "lowest: 4")):
         path = rules / name
         path.write_text(path.read_text().replace(old, new))
     with pytest.raises(RuleFileError) as caught:
         load([rules])
     assert [(Path(m.file).name, m.field) for m in caught.value.mistakes] == [
         ("serve.yaml", "/tactics/0/risk"),
-        ("wings.yaml", "/traits/0/prior"),
+        ("wings.yaml", "/traits/0/region"),
     ]
-    assert "wings.yaml:6: /traits/0/prior: expected" in str(caught.value)
-
-
-def test_priors_of_traits_that_exclude_one_another_stay_below_one(rules: Path) -> None:
-    path = rules / WINGS
-    path.write_text(
-        path.read_text()
-        .replace("prior: 0.4", "prior: 0.7\n    excludes: g")
-        .replace("prior: 0.3", "prior: 0.3\n    excludes: g")
-    )
-    with pytest.raises(RuleFileError, match="priors of g that sum to less than 1"):
-        load([rules])
+    assert "wings.yaml:6: /traits/0/region: expected" in str(caught.value)
 
 
 def test_a_condition_keeps_to_the_wing_of_its_trait(spoil: Spoil) -> None:

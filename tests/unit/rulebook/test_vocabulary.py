@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tacticapi.domain.rules import ObservationKind
 from tacticapi.domain.situation import Phase, Way
-from tacticapi.rulebook.vocabulary import faults, profile_faults
+from tacticapi.posted import faults, profile_faults
 
 
 def kind(*ways: Way, **fields: Any) -> ObservationKind:

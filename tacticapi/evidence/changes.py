@@ -1,0 +1,128 @@
+"""Whether the opponent's play changed during the match: shares counted game by game, before and after every game.
+
+`change_point` sums exactly over every game after which a share may have changed. Before the change and after it the
+counts are Beta-Binomial with shares of their own, without a change with one share (textbook forms). That two shares can
+follow any counts is paid for by the Beta prior of the second. Priors are model defaults.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from scipy.special import betaln
+
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Observation, Way, Wing
+
+OWN_SUBJECTS = frozenset({"own", "record", "plan"})
+Game = tuple[int, int]
+"""A set and a game in it, both from 1."""
+_Share = tuple[str, Wing | None, str | None, str | None, str | None]
+
+
+@dataclass(frozen=True, slots=True)
+class ChangePoint:
+    """The chance that the share changed; the likeliest number of games before it; the shares before and since.
+
+    The shares are posterior means if the change came there.
+    """
+
+    chance: float
+    games_before: int
+    before: float
+    since: float
+
+
+def change_point(games: Sequence[tuple[float, float]], prior: float, share: float, size: float) -> ChangePoint:
+    """Read (hits, chances) game by game, oldest first, at least two games with 0 <= hits <= chances.
+
+    `prior` is the chance of a change before anything is counted, each game equally likely; `share` and `size` are
+    the Beta prior of every share. Raises ValueError for fewer than two games.
+    """
+    if len(games) < 2:
+        raise ValueError(f"{len(games)} games: a change needs at least two")
+    a, b = share * size, (1.0 - share) * size
+    hits, chances = np.cumsum(np.array(games, dtype=np.float64), axis=0).T
+    misses = chances - hits
+    first = betaln(a + hits, b + misses)
+    rest = betaln(a + hits[-1] - hits, b + misses[-1] - misses)
+    none = betaln(a, b)
+    log_bayes = (first + rest - none - first[-1])[:-1]  # change after each game against no change at all
+    top = log_bayes.max()
+    change = prior * np.exp(log_bayes - top).mean()
+    chance = float(change / (change + (1.0 - prior) * np.exp(-top)))
+    at = int(np.argmax(log_bayes))
+    before = (a + hits[at]) / (size + chances[at])
+    since = (a + hits[-1] - hits[at]) / (size + chances[-1] - chances[at])
+    return ChangePoint(chance, at + 1, float(before), float(since))
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """A share of the opponent's play that moved: of what, from which (set, game) on, and the observations since."""
+
+    what: str
+    wing: Wing | None
+    option: str | None
+    change: ChangePoint
+    since: Game
+    observations: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Count:
+    hits: float
+    chances: float
+    observation: int
+
+
+def game_of(seen: Observation) -> Game | None:
+    """Return the (set, game) of an observation, None if it is not dated by game."""
+    return None if seen.game is None else (seen.set or 1, seen.game)
+
+
+def play_shifts(observations: Iterable[Observation], rulebook: Rulebook) -> tuple[Shift, ...]:
+    """Return the shares that moved, likeliest first, one a kind. Needs counts dated by game, from enough games."""
+    rule = rulebook.defaults["their_play"]
+    found: dict[str, Shift] = {}
+    for (what, wing, _, _, option), games in _by_game(observations, rulebook).items():
+        if len(games) < rule["games"]:
+            continue
+        shift = _shift(what, wing, option, games, rule)
+        if shift.change.chance >= rule["chance"]:
+            best = found.get(what)
+            if best is None or shift.change.chance > best.change.chance:
+                found[what] = shift
+    return tuple(sorted(found.values(), key=lambda s: (-round(s.change.chance, 6), s.what)))
+
+
+def _shift(
+    what: str, wing: Wing | None, option: str | None, games: Mapping[Game, list[_Count]], rule: Mapping[str, Any]
+) -> Shift:
+    played = sorted(games)
+    counts = [(sum(c.hits for c in games[g]), sum(c.chances for c in games[g])) for g in played]
+    change = change_point(counts, float(rule["prior"]), float(rule["share"]), float(rule["size"]))
+    later = played[change.games_before :]
+    places = tuple(sorted({c.observation for game in later for c in games[game]}))
+    return Shift(what, wing, option, change, later[0], places)
+
+
+def _by_game(observations: Iterable[Observation], rulebook: Rulebook) -> dict[_Share, dict[Game, list[_Count]]]:
+    shares: dict[_Share, dict[Game, list[_Count]]] = {}
+    for seen in observations:
+        game = game_of(seen)
+        if game is None or seen.what.partition(".")[0] in OWN_SUBJECTS:
+            continue
+        for option, hits, chances in _counted(seen, rulebook.kinds[seen.what].options):
+            share = (seen.what, seen.wing, seen.court, seen.serve, option)
+            shares.setdefault(share, {}).setdefault(game, []).append(_Count(hits, chances, seen.index))
+    return shares
+
+
+def _counted(seen: Observation, options: tuple[str, ...]) -> Iterator[tuple[str | None, float, float]]:
+    """Yield (option, hits, chances) of a count, or of every option of a split."""
+    if seen.way is Way.COUNT:
+        yield None, seen.count or 0.0, seen.of or 0.0
+    elif seen.counts is not None and (total := sum(seen.counts.values())):
+        yield from ((option, seen.counts.get(option, 0.0), total) for option in options)

@@ -1,0 +1,150 @@
+"""The posterior of a Gaussian under counts and readings: Laplace's approximation, in the space of the observations.
+
+Every row is one pooled count or reading of a latent sum f = mu + loads . x + offset, x standard normal. A count is
+binomial with chance expit(f); a reading is f with noise. With P the prior covariance of all f and W the curvature at
+the mode, the mode solves f = mu + P (P + 1/W)^-1 z, z the working response (Rasmussen and Williams, Gaussian processes
+for machine learning, 2006, section 3.4; the textbook form). An offset of its own with variance tau^2 stands in P, so
+that a count weighs 1 / (1 / (n p (1 - p)) + tau^2).
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import expit, ndtr, ndtri
+
+Array = NDArray[np.float64]
+MAX_STEPS = 20
+MAX_MOVE = 1.0  # log-odds a step: plain steps can diverge on rare events
+CLOSE = 1e-3  # log-odds: the next step of Newton's method would be about the square of this
+LEAST_CURVATURE = 1e-9
+NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(31)
+WEIGHTS = WEIGHTS / WEIGHTS.sum()
+_LEGENDRE, _LEGENDRE_WEIGHTS = np.polynomial.legendre.leggauss(24)
+FAR = 6.0  # standard deviations beyond which a normal has nothing
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """What was observed: loads (rows, qualities), means, own offsets' variances, counts or readings.
+
+    A reading has `chances` 0: `hits` is its value and `noise` its variance. `shared` are the standard
+    deviations of offsets that rows share, (rows, offsets).
+    """
+
+    loads: Array
+    mu: Array
+    own: Array
+    hits: Array
+    chances: Array
+    noise: Array
+    shared: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Posterior:
+    """What the rows say of any sum t . x: mean t . loads' alpha, variance |t|^2 - b K^-1 b', with b = t loads'.
+
+    `inverse` is K^-1, K the covariance of the working responses; `latent` is the mode of every f.
+    """
+
+    loads: Array
+    alpha: Array
+    inverse: Array
+    latent: Array
+
+    def of(self, sums: Array) -> tuple[Array, Array, Array]:
+        """Return means, variances and K^-1-weighted links (sums, rows) of sums, (sums, qualities)."""
+        links = sums @ self.loads.T
+        weighed = links @ self.inverse
+        variances = (sums * sums).sum(axis=1) - (weighed * links).sum(axis=1)
+        return links @ self.alpha, np.maximum(variances, 1e-12), weighed
+
+    def without(self, means: Array, variances: Array, weighed: Array) -> tuple[Array, Array]:
+        """Return means and variances of the sums, (sums, rows), had each row been left out (its curvature kept)."""
+        own = self.inverse.diagonal()
+        return (
+            means[:, np.newaxis] - weighed * (self.alpha / own),
+            variances[:, np.newaxis] + weighed * weighed / own,
+        )
+
+
+def posterior(rows: Rows) -> Posterior:
+    """Return the posterior; Newton's method to convergence, its steps clamped."""
+    wide = np.hstack((rows.loads, rows.shared))
+    counted = rows.chances > 0.0
+    latent = rows.mu.copy()
+    n, hits = rows.chances, rows.hits
+    for _ in range(MAX_STEPS):
+        chance = expit(latent)
+        curvature = np.where(counted, np.maximum(n * chance * (1.0 - chance), LEAST_CURVATURE), 1.0)
+        room = np.where(counted, 1.0 / curvature, rows.noise) + rows.own
+        z = np.where(counted, latent - rows.mu + (hits - n * chance) / curvature, hits - rows.mu)
+        alpha = _inverse(wide, room, z)
+        move = rows.mu + wide @ (wide.T @ alpha) + rows.own * alpha - latent
+        largest = float(np.abs(move).max(initial=0.0))
+        latent = latent + move * min(1.0, MAX_MOVE / largest if largest else 1.0)
+        if largest < CLOSE:
+            break
+    return Posterior(rows.loads, alpha, _inverse(wide, room, np.eye(len(z))), latent)
+
+
+def _inverse(wide: Array, room: Array, right: Array) -> Array:
+    """Return (wide wide' + diag(room))^-1 right: straight, or by Woodbury's identity if rows outnumber columns."""
+    rows, columns = wide.shape
+    if rows <= columns:
+        return np.asarray(np.linalg.solve(wide @ wide.T + np.diag(room), right))
+    scaled = wide / room[:, np.newaxis]
+    inner = np.eye(columns) + scaled.T @ wide
+    part = right / (room if right.ndim == 1 else room[:, np.newaxis])
+    return np.asarray(part - scaled @ np.linalg.solve(inner, wide.T @ part))
+
+
+@lru_cache(maxsize=4096)
+def centre(share: float, spread: float) -> float:
+    """Return the log-odds around which a logit-normal of this standard deviation has the mean `share` (0 to 1).
+
+    >>> round(centre(0.5, 0.8), 6)
+    0.0
+    """
+    low, high = -12.0, 12.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (middle, high) if mean_share(middle, spread) < share else (low, middle)
+    return (low + high) / 2
+
+
+def mean_share(mu: float, spread: float) -> float:
+    """Return the mean of expit(mu + spread Z), Z standard normal, by Gauss-Hermite quadrature."""
+    return float(WEIGHTS @ expit(mu + spread * NODES))
+
+
+def share_at(quantile: float) -> float:
+    """Return the standard normal quantile, infinite at 0 and 1."""
+    return float(ndtri(quantile))
+
+
+def inside(means: Array, deviations: Array, low: Array, high: Array) -> Array:
+    """Return the chance that a normal lies between two marks; arrays of one shape."""
+    return np.asarray(ndtr((high - means) / deviations) - ndtr((low - means) / deviations))
+
+
+def both_inside(
+    first: tuple[Array, Array, Array, Array], second: tuple[Array, Array, Array, Array], covariance: Array
+) -> Array:
+    """Return the chance that two normals lie between their marks: (means, deviations, low, high) each, n of them.
+
+    By Gauss-Legendre quadrature over the first, given which the second is a normal again.
+    """
+    m1, s1, low1, high1 = first
+    m2, s2, low2, high2 = second
+    left, right = np.clip((low1 - m1) / s1, -FAR, FAR), np.clip((high1 - m1) / s1, -FAR, FAR)
+    half = (right - left) / 2
+    at = left[:, np.newaxis] + half[:, np.newaxis] * (1.0 + _LEGENDRE)
+    weight = half[:, np.newaxis] * _LEGENDRE_WEIGHTS * np.exp(-at * at / 2) / np.sqrt(2 * np.pi)
+    slope = covariance / s1
+    rest = np.sqrt(np.maximum(s2 * s2 - slope * slope, 1e-12))[:, np.newaxis]
+    mean = m2[:, np.newaxis] + slope[:, np.newaxis] * at
+    given = ndtr((high2[:, np.newaxis] - mean) / rest) - ndtr((low2[:, np.newaxis] - mean) / rest)
+    return np.asarray((weight * given).sum(axis=1))

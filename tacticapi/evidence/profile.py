@@ -1,0 +1,356 @@
+"""The profile of a player: what every observation says of the qualities, and what all of them together leave open.
+
+There are two: the opponent's, from everything seen of them, and our own player's, whose ratings are its prior means and
+whose record are its counts. A quality is standard normal here times its spread at the player's level.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any, Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import expit
+
+from tacticapi.domain.reasoning import Estimate
+from tacticapi.domain.rules import USUAL_LEVEL, Level, Loads, Measure, ObservationKind, Rulebook
+from tacticapi.domain.situation import Observation, Phase, Way, Wing
+from tacticapi.evidence.entries import COUNTED, Pool
+from tacticapi.evidence.gaussian import NODES, WEIGHTS, Array, Posterior, Rows, centre, posterior
+
+MIDDLE: Final = 2.0  # the rating of the usual player
+NEAR_MIDDLE: Final = 0.3  # steps within which a word says that a player is much like the usual one
+CUT: Final = 2.5  # steps of the rating scale that an amount is cut at
+TENTH: Final = 1.2816  # standard deviations from the middle of a normal to its 10th and 90th percentile
+OWN_SUBJECTS: Final = frozenset({"own", "record"})
+OPPONENT, OWN = "opponent", "own"
+Dim = tuple[str, Wing | None]
+ENDS: Final[Mapping[str, Loads]] = {"north": {"ends": 0.5}, "south": {"ends": -0.5}}
+"""What misses at an end also say: of one end against the other."""
+
+
+class Latent:
+    """The latent values of one level: their order and spreads, and loads as vectors in units of them."""
+
+    def __init__(self, rulebook: Rulebook, level: Level) -> None:
+        """Lay out the qualities; nothing changes afterwards."""
+        self.level = level
+        self.dims: list[Dim] = [(q.id, wing) for q in rulebook.qualities.values() for wing in q.wings]
+        self.place = {dim: place for place, dim in enumerate(self.dims)}
+        self.spreads = np.array([rulebook.qualities[name].spread[level] for name, _ in self.dims])
+        self.carry_over = np.array([rulebook.qualities[name].carry_over for name, _ in self.dims])
+        self._qualities = rulebook.qualities
+        self._vectors: dict[tuple[tuple[tuple[str, float], ...], Wing | None], Array] = {}
+        self._summed: dict[tuple[int, Wing | None], tuple[Measure, Array, float]] = {}
+
+    def summed(self, measure: Measure, wing: Wing | None) -> tuple[Array, float]:
+        """Return the loaded sum of a measure and its standard deviation between players, worked out once."""
+        key = (id(measure), wing)
+        if key not in self._summed:
+            vector = self.vector(measure.loads, wing)
+            self._summed[key] = (measure, vector, float(np.sqrt(vector @ vector)))
+        _, vector, spread = self._summed[key]
+        return vector, spread
+
+    def vector(self, loads: Loads, wing: Wing | None) -> Array:
+        """Return a loaded sum in units of the latent values; its length is its standard deviation between players.
+
+        A quality with wings counts on `wing`, half on each if that is None, unless its key names the wing.
+        """
+        key = (tuple(loads.items()), wing)
+        if key not in self._vectors:
+            raw = np.zeros(len(self.dims))
+            for name, load in loads.items():
+                for dim, part in self._dims_of(name, wing):
+                    raw[self.place[dim]] += load * part
+            self._vectors[key] = raw * self.spreads
+        return self._vectors[key]
+
+    def _dims_of(self, name: str, wing: Wing | None) -> Iterator[tuple[Dim, float]]:
+        quality, _, side = name.partition("/")
+        if not self._qualities[quality].has_wings:
+            yield (quality, None), 1.0
+        elif side:
+            yield (quality, (wing.other if wing else None) if side == "other" else Wing(side)), 1.0
+        elif wing:
+            yield (quality, wing), 1.0
+        else:
+            yield from (((quality, one), 0.5) for one in Wing)
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """The kind of count that shows a quality best: its measure, and the wing it is seen on."""
+
+    kind: ObservationKind
+    measure: Measure
+    wing: Wing | None
+
+    @property
+    def says(self) -> str:
+        """What the share is of: "forehand errors", "direction of passes: lob", "serves not returned, second"."""
+        options = f": {' or '.join(self.measure.options)}" if self.measure.options else ""
+        return f"{self.kind.says}{options}" + (f", {self.measure.serve}" if self.measure.serve else "")
+
+    def counted(self, pools: Iterable[Pool]) -> tuple[float, float]:
+        """Return (hits, chances) of this kind of count on this wing in this match."""
+        read = [
+            pool.counts(self.measure.options, self.measure.court, self.measure.way)
+            for pool in pools
+            if self.wing in (None, pool.wing) and _reads(self.measure, pool) and pool.earlier is None
+        ]
+        return sum(hits for hits, _ in read), sum(chances for _, chances in read)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One pooled count or reading before it is laid out: see `gaussian.Rows`. Rows of one `group` share an offset."""
+
+    pool: Pool
+    loads: Array
+    mu: float
+    own: float
+    hits: float
+    chances: float
+    noise: float
+    group: tuple[str, Any] | None = None
+    shared: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A profile as observations leave it: the rows, their posterior (None without rows), the prior means."""
+
+    latent: Latent
+    rows: Sequence[Row]
+    posterior: Posterior | None
+    start: Array
+
+    def of(self, sums: Array) -> tuple[Array, Array, Array]:
+        """Return means, variances and links (sums, rows) of loaded sums, (sums, latent values)."""
+        if self.posterior is None:
+            return sums @ self.start, np.maximum((sums * sums).sum(axis=1), 1e-12), np.zeros((len(sums), 0))
+        means, variances, weighed = self.posterior.of(sums)
+        return means + sums @ self.start, variances, weighed
+
+
+class ProfileModel:
+    """Reads pools into the profile of a player of one rulebook."""
+
+    def __init__(self, rulebook: Rulebook) -> None:
+        """Index what each kind measures, and which kind shows each quality best."""
+        self.rulebook = rulebook
+        figures = rulebook.defaults["profile"]
+        self._rating_spread = float(figures["rating"]["spread"])
+        self._rating_noise = float(figures["rating"]["noise"]) ** 2
+        self._word_weight, self._word_slope = (float(figures["word"][name]) for name in ("weight", "slope"))
+        self._tau: Mapping[str, float] = figures["tau"]
+        self._graded = int(rulebook.defaults["evidence"]["graded_entries"])
+        self.latents = {level: Latent(rulebook, level) for level in Level}
+        usual = self.latents[USUAL_LEVEL]
+        self._rated = {
+            kind.key: np.flatnonzero(usual.vector(kind.measures[0].loads, None)).tolist()
+            for kind in rulebook.kinds.values()
+            if kind.subject == "own" and kind.measures
+        }
+        self._tables: dict[tuple[Level, str], _Table] = {}
+        self._shown = {player: _shown(rulebook.kinds.values(), usual, player) for player in (OPPONENT, OWN)}
+
+    def fit(
+        self, pools: Iterable[Pool], level: Level, *, nervous: bool, ratings: Mapping[str, Any] | None = None
+    ) -> Fit:
+        """Return the profile of a player of this level.
+
+        nervous: the warm-up showed nerves, so that its counts say less. ratings: our own, by the part of the id after
+        the dot; they are prior means.
+        """
+        latent = self.latents[level]
+        start = self._start(ratings or {}, latent)
+        rows = [self._carried(row, latent) for pool in pools for row in self._rows(pool, latent, nervous)]
+        return Fit(latent, rows, posterior(_laid_out(rows, start)) if rows else None, start)
+
+    def _start(self, ratings: Mapping[str, Any], latent: Latent) -> Array:
+        start = np.zeros(len(latent.dims))
+        for name, places in self._rated.items():
+            rating = ratings.get(name)
+            if isinstance(rating, int | float):
+                start[places] = (rating - MIDDLE) / self._rating_spread
+        return start
+
+    def _rows(self, pool: Pool, latent: Latent, nervous: bool) -> Iterator[Row]:
+        early = pool.phase is Phase.WARM_UP
+        tau = self._tau["nervous_warm_up" if nervous else "warm_up"]
+        for measure in pool.kind.measures:
+            if not _reads(measure, pool):
+                continue
+            wing = pool.wing or _wing_of(measure)
+            loads, spread = latent.summed(measure, pool.wing)
+            if measure.ends and pool.end:
+                loads = loads + latent.vector(ENDS[pool.end], None)
+            own = 0.0 if pool.current else self._tau["before_change"] ** 2
+            if measure.usual and measure.way in (None, *COUNTED):
+                hits, chances = pool.counts(measure.options, measure.court, measure.way)
+                if chances:
+                    mu = centre(measure.usual[latent.level], spread)
+                    if latent.level is not Level.TOUR and pool.kind.subject != "record":
+                        own += self._tau["miscount"] ** 2
+                    shared = tau * tau if early else 0.0
+                    group = ("warm-up", wing) if early and wing else None
+                    yield Row(pool, loads, mu, own + (0.0 if group else shared), hits, chances, 0.0, group, shared)
+            if not measure.options and measure.way not in COUNTED:
+                doubt = tau / self._tau["warm_up"] if early else 1.0
+                yield from self._readings(measure, pool, (loads, spread), latent.level, own=own, doubt=doubt)
+
+    def _carried(self, row: Row, latent: Latent) -> Row:
+        """Return a row of an earlier match: rho of its variance is the person's and comes again, the rest was that day.
+
+        The match's sum is rho . x + the person's rest + the day: matches share the first two, and one of them alone
+        has the load rho and room of (1 - rho^2) . spread^2.
+        """
+        earlier = row.pool.earlier
+        if earlier is None:
+            return row
+        variance = float(row.loads @ row.loads)
+        rho = earlier.weight * float(row.loads @ (row.loads * latent.carry_over)) / variance
+        day = (1.0 - rho) * variance + (0.0 if row.group is None else row.shared)
+        group = ("person", row.loads.tobytes())
+        return replace(row, loads=rho * row.loads, own=row.own + day, group=group, shared=rho * (1.0 - rho) * variance)
+
+    def _readings(
+        self, measure: Measure, pool: Pool, summed: tuple[Array, float], level: Level, *, own: float, doubt: float
+    ) -> Iterator[Row]:
+        """Yield the mean of ratings and amounts in steps of the rating scale, and words and signs as chances."""
+        loads, slope = summed[0], self._rating_spread / summed[1]
+        measured: list[float] = []
+        words: list[float] = []
+        for seen in pool.on_court(measure.court):
+            if measure.way not in (None, seen.way):
+                continue
+            if seen.way is Way.RATING and seen.rating is not None:
+                measured.append(seen.rating - MIDDLE)
+            elif seen.way not in COUNTED and (step := _step(measure, seen, level)) is not None:
+                (measured if seen.way is Way.AMOUNT else words).append(step)
+        if measured:
+            variance = self._rating_noise * doubt * doubt / min(len(measured), self._graded) + own * slope * slope
+            yield Row(pool, loads * slope, 0.0, 0.0, sum(measured) / len(measured), 0.0, variance)
+        if words:
+            scale = self._word_weight * min(1.0, self._graded / len(words)) / (doubt * doubt)
+            hits, chances = (scale * sum(part) for part in zip(*map(_as_chances, words), strict=True))
+            room = own * (slope * self._word_slope) ** 2
+            yield Row(pool, loads * (slope * self._word_slope), 0.0, room, hits, chances, 0.0)
+
+    def estimates(self, fit: Fit, player: str) -> list[Estimate]:
+        """Return every quality that something was seen of, as a share, in the order of the rulebook."""
+        if not fit.rows:
+            return []
+        table = self._table(fit.latent, player)
+        seen = np.any([row.loads != 0.0 for row in fit.rows], axis=0)
+        chosen = np.flatnonzero(seen[table.places])
+        means, variances, _ = fit.of(table.sums[chosen])
+        deviations = np.sqrt(variances)
+        at = table.centres[chosen] + means
+        sides = expit(at[:, np.newaxis] + deviations[:, np.newaxis] * np.array([-TENTH, TENTH]))
+        estimates = expit(at[:, np.newaxis] + deviations[:, np.newaxis] * NODES) @ WEIGHTS
+        pools: dict[str, dict[int, Pool]] = {}
+        for row in fit.rows:
+            pools.setdefault(row.pool.kind.id, {})[id(row.pool)] = row.pool
+        found = []
+        for place, (low, high), estimate in zip(chosen.tolist(), sides.tolist(), estimates.tolist(), strict=True):
+            (quality, wing), one, usual = table.shown[place]
+            counted = one.counted(pools.get(one.kind.id, {}).values())
+            found.append(Estimate(quality, player, wing, one.kind.id, one.says, usual, estimate, low, high, *counted))
+        return found
+
+    def _table(self, latent: Latent, player: str) -> "_Table":
+        if (latent.level, player) not in self._tables:
+            shown = [(i, one, latent.summed(one.measure, one.wing)) for i, one in self._shown[player].items()]
+            usual = [one.measure.usual[latent.level] for _, one, _ in shown]
+            self._tables[latent.level, player] = _Table(
+                np.array([i for i, _, _ in shown]),
+                np.array([vector for _, _, (vector, _) in shown]),
+                np.array([centre(share, spread) for share, (_, _, (_, spread)) in zip(usual, shown, strict=True)]),
+                [(latent.dims[i], one, share) for (i, one, _), share in zip(shown, usual, strict=True)],
+            )
+        return self._tables[latent.level, player]
+
+
+class _Table(NamedTuple):
+    """What shows each quality at one level: places of latent values, sums, their usual log-odds, and the rest."""
+
+    places: NDArray[np.intp]
+    sums: Array
+    centres: Array
+    shown: Sequence[tuple[Dim, Shown, float]]
+
+
+def _shown(kinds: Iterable[ObservationKind], latent: Latent, player: str) -> dict[int, Shown]:
+    """Return the first kind of count on games for each latent value that stands last among its loads, by its place.
+
+    A plain count goes before an option among counts.
+    """
+    found: dict[int, Shown] = {}
+    counts = [
+        (kind, measure)
+        for kind in kinds
+        if (kind.subject == "record" if player == OWN else kind.subject not in OWN_SUBJECTS)
+        and Phase.GAMES in kind.phases
+        for measure in kind.measures
+        if measure.usual
+    ]
+    for kind, measure in sorted(counts, key=lambda count: bool(count[1].options)):
+        quality, _, side = [*measure.loads][-1].partition("/")
+        for wing in (None, *Wing):
+            fixed = Wing(side) if side in ("forehand", "backhand") else wing
+            place = latent.place.get((quality, fixed))
+            if place is not None:
+                found.setdefault(place, Shown(kind, measure, None if side else wing))
+    return dict(sorted(found.items()))
+
+
+def _reads(measure: Measure, pool: Pool) -> bool:
+    """Report whether the measure reads this pool; a serve that nobody named is a first one."""
+    return measure.serve is None or measure.serve == (pool.serve or "first")
+
+
+@lru_cache(maxsize=1024)
+def _side(names: tuple[str, ...]) -> Wing | None:
+    sides = {name.partition("/")[2] for name in names} - {""}
+    return Wing(sides.pop()) if len(sides) == 1 else None
+
+
+def _wing_of(measure: Measure) -> Wing | None:
+    """Return the wing that a measure is about by itself, None if it is about both or none."""
+    return _side(tuple(measure.loads))
+
+
+def _step(measure: Measure, seen: Observation, level: Level) -> float | None:
+    """Return a word, a sign or an amount in steps of the rating scale from its middle, None if it says nothing."""
+    if seen.way is Way.VALUE:
+        return measure.words.get(str(seen.value))
+    if seen.way is Way.AMOUNT and measure.amount is not None and seen.amount is not None:
+        usual, step = measure.amount
+        return max(-CUT, min(CUT, (seen.amount - usual[level]) / step))
+    if seen.way in (Way.SEEN, Way.TEXT) and measure.seen is not None:
+        return measure.seen[seen.seen is False]
+    return None
+
+
+def _as_chances(step: float) -> tuple[float, float]:
+    """Return a word as (hits, chances): one way in full, or half each way for one that says "as usual"."""
+    if abs(step) < NEAR_MIDDLE:
+        return 0.25 + step / 2, 0.5
+    return max(step, 0.0), abs(step)
+
+
+def _laid_out(rows: Sequence[Row], start: Array) -> Rows:
+    loads = np.array([row.loads for row in rows])
+    mu, own, hits, chances, noise = np.array(
+        [(row.mu, row.own, row.hits, row.chances, row.noise) for row in rows], dtype=np.float64
+    ).T
+    groups = {row.group: place for place, row in enumerate({row.group: row for row in rows if row.group}.values())}
+    shared = np.zeros((len(rows), len(groups)))
+    for place, row in enumerate(rows):
+        if row.group:
+            shared[place, groups[row.group]] = np.sqrt(row.shared)
+    return Rows(loads, mu + loads @ start, own, hits, chances, noise, shared)

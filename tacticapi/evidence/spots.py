@@ -1,0 +1,87 @@
+"""Where the next serve goes: Dirichlet-multinomial by court and by first or second serve.
+
+The usual shares of the spots and how much servers differ (the Dirichlet total) stand in rules/qualities.yaml. Given
+counts, the share of a spot has a Beta posterior; at most one spot can have more than half, so the chances of each to be
+the favourite add up.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any, NamedTuple
+
+from scipy.special import betainc
+
+from tacticapi.domain.situation import Phase
+from tacticapi.evidence.entries import Pool
+
+COURTS = ("deuce", "ad")
+SPOTS = ("wide", "body", "T")
+WARM_UP = "warmup.serve_spots"
+KINDS: Mapping[str, str | None] = {
+    "serve.deuce_court_spots": "deuce",
+    "serve.ad_court_spots": "ad",
+    "serve.big_point_spots": None,
+    WARM_UP: None,
+}
+
+
+class Cell(NamedTuple):
+    """The serves to one court, first or second: the posterior's Dirichlet numbers, and the pools that were counted."""
+
+    court: str | None
+    serve: str
+    alphas: tuple[float, ...]
+    pools: tuple[Pool, ...]
+
+    def shares(self) -> dict[str, float]:
+        """Return the chance of each spot for the next serve."""
+        return dict(zip(SPOTS, (a / sum(self.alphas) for a in self.alphas), strict=True))
+
+    def favourite(self, share: float) -> float:
+        """Return the chance that one spot takes at least this share (above a half) of these serves."""
+        total = sum(self.alphas)
+        return float(sum(betainc(total - a, a, 1.0 - share) for a in self.alphas))
+
+
+class SpotModel:
+    """Counts serve spots by the figures of the rulebook."""
+
+    def __init__(self, figures: Mapping[str, Any]) -> None:
+        """Read the usual shares, the totals, and what serves of a warm-up or an earlier match count for."""
+        self._usual: Mapping[str, Mapping[str, Sequence[float]]] = figures["usual"]
+        self.totals: Mapping[str, float] = figures["totals"]
+        self._practice = float(figures["practice_serve"])
+        self._earlier = float(figures["earlier_serve"])
+
+    def cells(self, pools: Iterable[Pool]) -> list[Cell]:
+        """Return one cell for each court and serve that something was counted of."""
+        counts: dict[tuple[str | None, str], tuple[list[float], list[Pool]]] = {}
+        for pool in pools:
+            if pool.kind.id in KINDS and pool.current:
+                worth = self._practice if pool.phase is Phase.WARM_UP else 1.0
+                worth *= self._earlier * pool.earlier.weight if pool.earlier else 1.0
+                fixed = KINDS[pool.kind.id]
+                for court in (fixed,) if fixed else (*COURTS, None):
+                    seen = [one.counts or {} for one in pool.entries if fixed or one.court == court]
+                    total = [worth * sum(one.get(spot, 0.0) for one in seen) for spot in SPOTS]
+                    if sum(total):
+                        sums, used = counts.setdefault((court, pool.serve or "first"), ([0.0] * len(SPOTS), []))
+                        sums[:] = [a + b for a, b in zip(sums, total, strict=True)]
+                        used.append(pool)
+        return [Cell(*where, self._posterior(*where, sums), tuple(used)) for where, (sums, used) in counts.items()]
+
+    def cell(self, court: str | None, cells: Iterable[Cell]) -> Cell:
+        """Return the first serves to a court as counted so far, or as they are before anything is counted."""
+        for cell in cells:
+            if (cell.court, cell.serve) == (court, "first"):
+                return cell
+        return Cell(court, "first", self._posterior(court, "first", [0.0] * len(SPOTS)), ())
+
+    def usual(self, share: float) -> float:
+        """Return the chance of a favourite spot before anything is counted: the mean over the courts, first serves."""
+        nothing = [0.0] * len(SPOTS)
+        return sum(Cell(c, "first", self._posterior(c, "first", nothing), ()).favourite(share) for c in COURTS) / 2
+
+    def _posterior(self, court: str | None, serve: str, counts: Sequence[float]) -> tuple[float, ...]:
+        tables = [self._usual[serve][court]] if court else [self._usual[serve][one] for one in COURTS]
+        total = float(self.totals[serve])
+        return tuple(total * sum(table[i] for table in tables) / len(tables) + count for i, count in enumerate(counts))

@@ -1,0 +1,117 @@
+"""Qualities, measures and regions as rule files write them ▶ the objects of the profile; what can be wrong in them."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from tacticapi.domain.rules import Level, Loads, Measure, Quality, Region
+from tacticapi.domain.situation import Way
+from tacticapi.rulebook.entries import Entries, EntryFault
+from tacticapi.rulebook.files import Pointer, brief
+
+Data = Mapping[str, Any]
+SIDES = ("forehand", "backhand")
+FIGURES = ("rating", "word", "tau", "spots")
+_WAYS: Mapping[str, tuple[str, ...]] = {
+    "usual": ("count", "counts"),
+    "words": ("value",),
+    "amount": ("amount",),
+    "seen": ("seen", "text"),
+}
+
+
+def quality(data: Data, factors: Mapping[str, float]) -> Quality:
+    """Return one quality; a spread given as one number is that of a club player."""
+    spread = data["spread"]
+    by_level = {level: float(spread[level] if isinstance(spread, dict) else spread * factors[level]) for level in Level}
+    return Quality(
+        data["id"], data["title"], data["wing"] == "each", by_level, float(data["carry_over"]), data.get("habit", False)
+    )
+
+
+def measure(data: Data) -> Measure:
+    """Return what one line of an observation kind says of the profile."""
+    amount, seen = data.get("amount"), data.get("seen")
+    return Measure(
+        loads={name: float(load) for name, load in data["loads"].items()},
+        usual=_by_level(data["usual"]) if "usual" in data else {},
+        options=tuple(data.get("options", ())),
+        words={word: float(step) for word, step in data.get("words", {}).items()},
+        amount=(_by_level(amount["usual"]), float(amount["step"])) if amount else None,
+        seen=(float(seen["yes"]), float(seen["no"])) if seen else None,
+        serve=data.get("serve"),
+        court=data.get("court"),
+        way=Way(data["way"]) if "way" in data else None,
+        ends=data.get("ends", False),
+    )
+
+
+def _by_level(figure: Any) -> dict[Level, float]:
+    return {level: float(figure[level] if isinstance(figure, dict) else figure) for level in Level}
+
+
+def regions(data: Data) -> tuple[Region, ...]:
+    """Return the regions of a trait, none for one about a favourite spot."""
+    written = data.get("region", ())
+    return tuple(_region(one) for one in ([written] if isinstance(written, dict) else written))
+
+
+def _region(data: Data) -> Region:
+    of: Loads = {name: float(load) for name, load in data["of"].items()}
+    if "lowest" in data:
+        return Region(of, 0.0, float(data["lowest"]))
+    if "highest" in data:
+        return Region(of, 1.0 - float(data["highest"]), 1.0)
+    if "outer" in data:
+        return Region(of, data["outer"] / 2, 1.0 - data["outer"] / 2, outer=True)
+    low, high = data["between"]
+    return Region(of, float(low), float(high))
+
+
+def kind_faults(data: Data, entries: Entries) -> Iterator[EntryFault]:
+    """Yield each fault of the measures of a kind: an unknown quality, a reading that the kind is not said by."""
+    ways, options = data["ways"], data.get("options", ())
+    for n, line in enumerate(data.get("measures", ())):
+        at: Pointer = ("measures", n)
+        for place, found, expected in load_faults(line["loads"], entries, own_wing=False):
+            yield (*at, "loads", *place), found, expected
+        for name, needed in _WAYS.items():
+            if name in line and not set(needed) & set(ways):
+                yield (*at, name), brief(line[name]), f"no {name}: {data['id']} is said by {', '.join(ways)}"
+        for name in ("words", "options"):
+            for option in line.get(name, ()):
+                if option not in options:
+                    yield (
+                        (*at, name),
+                        brief(option),
+                        f"an option of {data['id']}: {', '.join(options) or 'it has none'}",
+                    )
+        if "usual" in line and "count" not in ways and "options" not in line:
+            yield (*at, "options"), "nothing", f"the options whose share is meant: {', '.join(options)}"
+    twin = data.get("same_as")
+    if twin is not None and twin not in entries.named["observations"]:
+        yield ("same_as",), brief(twin), "a known observation"
+
+
+def trait_faults(data: Data, entries: Entries) -> Iterator[EntryFault]:
+    """Yield each fault of the regions of a trait."""
+    written = data.get("region", ())
+    single = isinstance(written, dict)
+    for n, one in enumerate([written] if single else written):
+        at: Pointer = ("region",) if single else ("region", n)
+        for place, found, expected in load_faults(one["of"], entries, own_wing=data["wing"] != "none"):
+            yield (*at, "of", *place), found, expected
+        if "between" in one and not one["between"][0] < one["between"][1]:
+            yield (*at, "between"), brief(one["between"]), "the lower quantile first"
+
+
+def load_faults(loads: Data, entries: Entries, *, own_wing: bool) -> Iterator[EntryFault]:
+    """Yield each name among loads that is no quality, or has a wing that the quality has not."""
+    for name in loads:
+        quality_id, _, side = name.partition("/")
+        if quality_id not in entries.named["qualities"]:
+            yield (name,), brief(name), "a known quality"
+        elif entry := entries.of("qualities").get(quality_id):
+            if side and (entry.data["wing"] == "none" or side not in (*SIDES, "other")):
+                yield (name,), brief(name), "a quality, with a wing only if it has one"
+            elif side == "other" and not own_wing:
+                yield (name,), brief(name), "a wing by name: nothing here has a wing of its own"
