@@ -1,14 +1,16 @@
 """Why a tactic spoke, or the nearest thing that kept it from speaking."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from tacticapi.advice.price_words import account
 from tacticapi.advice.selection import unmet_gate, wrong_moment
 from tacticapi.advice.words import condition_words, fact_words, observed_words
 from tacticapi.domain.advice import Advice, Suggestion
 from tacticapi.domain.reasoning import Fact, Inference, RuleMatch
 from tacticapi.domain.rules import Condition, FactKind, Rulebook, Tactic
 from tacticapi.domain.situation import Situation
+from tacticapi.pricing.price import Prices
 from tacticapi.rulebook.evaluator import nearest_miss
 
 
@@ -16,8 +18,9 @@ from tacticapi.rulebook.evaluator import nearest_miss
 class WhyNot:
     """The answer for one tactic.
 
-    `verdict` is suggested, held-back, not-shown (it spoke, but the places were taken) or no-match. `unmet` says
-    in words what the nearest alternative still needs; `chain` leads from a fired rule back to what was posted.
+    `verdict` is suggested, held-back, not-shown (it spoke, but the places were taken) or no-match. `unmet` says in words
+    what the nearest alternative still needs; `chain` leads from a fired rule back to what was posted; `price` is what it
+    is worth in this situation, term by term.
     """
 
     tactic: str
@@ -25,12 +28,19 @@ class WhyNot:
     why: str
     unmet: tuple[str, ...]
     chain: tuple[str, ...]
+    price: tuple[str, ...] = ()
 
 
 def why_or_why_not(
-    tactic: Tactic, inference: Inference, advice: Advice, situation: Situation, rulebook: Rulebook
+    tactic: Tactic, inference: Inference, advice: Advice, situation: Situation, prices: Prices
 ) -> WhyNot:
     """Answer for one tactic under one situation."""
+    rulebook = prices.book.rulebook
+    price = account(prices.best(tactic.id), prices, rulebook) if tactic.price else ()
+    return replace(_why(tactic, inference, advice, situation, rulebook), price=price)
+
+
+def _why(tactic: Tactic, inference: Inference, advice: Advice, situation: Situation, rulebook: Rulebook) -> WhyNot:
     shown = next((s for s in advice.suggestions if s.tactic == tactic.id), None)
     fired = [m for m in inference.matches if m.rule.startswith(f"tactic/{tactic.id}/")]
     if not fired:

@@ -1,21 +1,18 @@
 """Find the next things to look for: those that could gain the plan most, then what a beginner would look at first.
 
-Looks are judged by the ways of playing that would speak if only their traits held. What has begun to show is confirmed
-before anything new is looked for.
+Looks are judged by the prices of the ways of playing that are open: what one more thing seen could change in the plan.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
-from functools import lru_cache
-from itertools import chain, islice, product
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from itertools import islice
 from typing import Any, Final
 
 import numpy as np
 
 from tacticapi.advice.selection import is_owned
 from tacticapi.domain.advice import Look
-from tacticapi.domain.reasoning import Fact, Firings, Inference, Play
-from tacticapi.domain.rules import Condition, FactKind, ObservationKind, Op, Rulebook, Tactic, Trait, TraitKey
+from tacticapi.domain.reasoning import Firings, Inference
+from tacticapi.domain.rules import Alternative, FactKind, ObservationKind, Rulebook, Touches, Trait
 from tacticapi.domain.situation import Moment, Observation, Phase, Situation, Wing
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.entries import COUNTED
@@ -23,13 +20,12 @@ from tacticapi.evidence.gaussian import Array
 from tacticapi.evidence.next_observation import Look as Seen
 from tacticapi.evidence.next_observation import NextObservations
 from tacticapi.evidence.profile import OPPONENT
-from tacticapi.pricing.baseline import Baseline, posteriors
-from tacticapi.pricing.match_gain import MatchPricer
-from tacticapi.pricing.price import PlayPrices
-from tacticapi.pricing.stakes import PlayTable, Stakes
-from tacticapi.rulebook.match_rules import wing_anchor, without_beliefs
+from tacticapi.pricing.baseline import posteriors
+from tacticapi.pricing.price import PriceBook, Prices
 
-PROFILES = 256  # own strokes stay the same all match; results are cached for this many players
+LINES = 2  # of each part of the game that a plan holds
+NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
+WEIGHTS = WEIGHTS / WEIGHTS.sum()
 STILL_TO_COME = {
     Moment.BEFORE_MATCH: (Phase.BEFORE, Phase.WARM_UP),
     Moment.AFTER_WARM_UP: (Phase.GAMES,),
@@ -48,111 +44,69 @@ THEIR_SERVE, OUR_SERVE = "serve", "return"  # subjects that show in their servic
 Phases = tuple[Phase, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Alternative:
-    """The places of one alternative's plays, by the wing that the matched facts set (None: they set none).
-
-    `wing_from` is the place of the condition that sets it among those that are not beliefs.
-    """
-
-    plays: Mapping[Wing | None, tuple[int, ...]]
-    wing_from: int | None
-
-    def given(self, facts: Mapping[str, Fact], matched: tuple[str, ...]) -> tuple[int, ...]:
-        if self.wing_from is None:
-            return self.plays[None]
-        wing = facts[matched[self.wing_from]].fields.get("wing")
-        return self.plays[Wing(str(wing)) if wing else None]
-
-
 class Plays:
-    """The plays of one rulebook, by the rule that says that all but the beliefs hold."""
+    """The rows of the price book that could be played, by the rule that says that all but the beliefs hold."""
 
-    def __init__(self, rulebook: Rulebook) -> None:
-        """Read every alternative that rests on a trait."""
-        self.all: list[Play] = []
-        self._waiting: dict[str, _Alternative] = {}
-        self._always: set[int] = set()
+    def __init__(self, rulebook: Rulebook, book: PriceBook) -> None:
+        """Read every alternative of a tactic that has a price."""
+        self._rows: dict[tuple[str, int], tuple[int, ...]] = {}
+        self._needs = {tactic.id: tactic.needs for tactic in rulebook.tactics.values() if tactic.price}
         for tactic in rulebook.tactics.values():
-            for number, alternative in enumerate(tactic.when):
-                if any(condition.kind is FactKind.BELIEF for condition in alternative.conditions):
-                    self._read(tactic, number, rulebook.traits)
-        self._by_tactic = _places((play.tactic.id, place) for place, play in enumerate(self.all))
-        gates = _places((gate, place) for place, play in enumerate(self.all) for gate in play.tactic.needs)
-        self._gates = tuple(gates.items())
-        self._strokes = tuple(dict.fromkeys(key for gate in gates for key in gate.keys))
-        self._not_owned = lru_cache(maxsize=PROFILES)(self._closed_by)
+            if tactic.price:
+                for number, alternative in enumerate(tactic.when):
+                    wings = _wings(alternative, rulebook.traits) if tactic.price.aims else (None,)
+                    self._rows[tactic.id, number] = tuple(book.place[tactic.id, wing] for wing in wings)
 
     def open(self, inference: Inference, firings: Firings, own: Mapping[str, Any]) -> list[int]:
-        """Places of the plays whose other conditions hold, whose strokes are owned and that nothing speaks against."""
-        found = set(self._always)
-        for match in [match for match in inference.matches if match.rule in self._waiting]:
-            found.update(self._waiting[match.rule].given(inference.facts, match.facts))
-        found -= self._not_owned(tuple(map(own.get, self._strokes)))
-        for counter in firings.counters:
-            found -= self._by_tactic.get(counter, frozenset())
-        return list(found)
-
-    def _closed_by(self, ratings: tuple[Any, ...]) -> frozenset[int]:
-        """Places of the plays for which one of the own strokes is not rated, or too low."""
-        own = dict(zip(self._strokes, ratings, strict=True))
-        return frozenset(place for gate, places in self._gates if not is_owned(gate, own) for place in places)
-
-    def _read(self, tactic: Tactic, number: int, traits: Mapping[str, Trait]) -> None:
-        conditions = tactic.when[number].conditions
-        tied = {place for place, condition in enumerate(conditions) if condition.same_wing}
-        anchor = wing_anchor(conditions) if tied else None
-        if anchor is not None:
-            tied.add(anchor)
-        told = next((place for place in sorted(tied) if conditions[place].kind is not FactKind.BELIEF), None)
-        plays: dict[Wing | None, tuple[int, ...]] = {None: ()}
-        for shared in tuple(Wing) if tied else (None,):
-            keys = _keys(conditions, tied, shared, traits)
-            plays[shared] = tuple(range(len(self.all), len(self.all) + len(keys)))
-            self.all += [Play(tactic, number, rests_on) for rests_on in keys]
-        if told is not None:
-            alternative = _Alternative(plays, len(without_beliefs(conditions[:told])))
-        else:
-            alternative = _Alternative({None: tuple(place for places in plays.values() for place in places)}, None)
-        if without_beliefs(conditions):
-            self._waiting[f"candidate/{tactic.id}/{number}"] = alternative
-        else:
-            self._always.update(alternative.given({}, ()))
+        """Return the rows whose other conditions hold, whose strokes are owned and that nothing speaks against."""
+        found: set[int] = set()
+        for match in inference.matches:
+            kind, _, rest = match.rule.partition("/")
+            tactic, _, number = rest.rpartition("/")
+            if kind not in ("candidate", "tactic") or tactic not in self._needs or tactic in firings.counters:
+                continue
+            if all(is_owned(gate, own) for gate in self._needs[tactic]):
+                found.update(self._rows[tactic, int(number)])
+        return sorted(found)
 
 
-def _places(named: Iterable[tuple[Any, int]]) -> dict[Any, frozenset[int]]:
-    found: dict[Any, set[int]] = {}
-    for name, place in named:
-        found.setdefault(name, set()).add(place)
-    return {name: frozenset(places) for name, places in found.items()}
+def _wings(alternative: Alternative, traits: Mapping[str, Trait]) -> tuple[Wing, ...]:
+    """Return the wings at which an alternative may aim: those of its first belief that has any, else both."""
+    for condition in alternative.conditions:
+        if condition.kind is FactKind.BELIEF and any(traits[condition.name].wings):
+            named = {test.value for test in condition.tests if test.field == "wing"}
+            return tuple(wing for wing in traits[condition.name].wings if wing and (not named or wing in named))
+    return tuple(Wing)
 
 
-def _keys(
-    conditions: tuple[Condition, ...], tied: set[int], shared: Wing | None, traits: Mapping[str, Trait]
-) -> list[tuple[TraitKey, ...]]:
-    """Every choice of one belief a belief condition; tied ones are on the shared wing."""
-    choices = []
-    for place, condition in enumerate(conditions):
-        if condition.kind is FactKind.BELIEF:
-            wings = traits[condition.name].wings
-            wanted = [test.value for test in condition.tests if test.field == "wing" and test.op is Op.IS]
-            fitting = [w for w in wings if all(w == value for value in wanted)]
-            choices.append([(condition.name, w) for w in fitting if place not in tied or w == shared])
-    return list(product(*choices))
+class _Plan:
+    """What the best lines gain: on serve, on return and in rallies on either the best two, if they gain at all."""
+
+    def __init__(self, parts: Sequence[Touches]) -> None:
+        self._parts = [np.flatnonzero([one is part for one in parts]) for part in dict.fromkeys(parts)]
+
+    def worth(self, gains: Array) -> Array:
+        """Return the sum for gains of every row, (..., rows)."""
+        total = np.zeros(gains.shape[:-1])
+        for rows in self._parts:
+            part = np.maximum(gains[..., rows], 0.0)
+            total += np.partition(part, -LINES, axis=-1)[..., -LINES:].sum(-1) if len(rows) > LINES else part.sum(-1)
+        return total
+
+    def rivals(self, row: int, gains: Array) -> int | None:
+        """Return the best row that would be played in the place of this one, None if none gains."""
+        rows = next(rows for rows in self._parts if row in rows)
+        others = [other for other in rows.tolist() if other != row and gains[other] > 0.0]
+        return max(others, key=lambda other: gains[other], default=None)
 
 
 class LookFinder:
     """Finds the looks of one rulebook. What a first look at each kind can show is worked out once."""
 
-    def __init__(self, rulebook: Rulebook, evidence: EvidenceModel) -> None:
-        """Lay out the ways of playing that rest on a trait, and the looks of every phase at those traits."""
-        self._rulebook = rulebook
-        self._plays = Plays(rulebook)
-        keys = [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]  # as beliefs come
-        self._places = {key: place for place, key in enumerate(keys)}
-        self._keys = keys
-        self._prices = PlayPrices(self._plays.all, keys)
-        self._play_table = PlayTable(self._plays.all, keys)
+    def __init__(self, rulebook: Rulebook, evidence: EvidenceModel, book: PriceBook) -> None:
+        """Lay out the ways of playing, and the looks of every phase."""
+        self._rulebook, self._book = rulebook, book
+        self._plays = Plays(rulebook, book)
         self._observations = NextObservations(rulebook, evidence)
         self._order = {kind.id: (kind.starter or NO_STARTER, n) for n, kind in enumerate(rulebook.kinds.values())}
         self._rule = rulebook.defaults["looks"]
@@ -161,26 +115,16 @@ class LookFinder:
         starters = [kind for kind in rulebook.kinds.values() if kind.starter is not None]
         self._starter_set = sorted(starters, key=lambda kind: self._order[kind.id])
 
-    def stakes(
+    def look_for(
         self,
         situation: Situation,
         beliefs: Beliefs,
+        prices: Prices,
         *,
         inference: Inference,
         firings: Firings,
-        base: Baseline,
-        pricer: MatchPricer,
-    ) -> Stakes:
-        """What hangs on each belief in the ways of playing that wait for nothing but their traits."""
-        open_plays = self._plays.open(inference, firings, situation.own)
-        chances = [belief.probability for belief in beliefs.all]
-        gains = self._prices.gains(
-            open_plays, situation, chances, base=base, pricer=pricer, defaults=self._rulebook.defaults
-        )
-        return self._play_table.at_stake(gains, chances)
-
-    def look_for(
-        self, situation: Situation, beliefs: Beliefs, stakes: Stakes, mute: Collection[str]
+        rates: Mapping[Touches, float],
+        mute: Collection[str],
     ) -> tuple[Look, ...]:
         """Return the looks that are worth most, best first, filled up from the starter set in its order.
 
@@ -196,7 +140,9 @@ class LookFinder:
         most = min(int(self._rule["shown"]), fitting) if fitting else int(self._rule["shown"])
         gone = set(self._impossible(situation))
         first = [] if HAND in gone else [_starter_look(self._rulebook.kinds[HAND])]
-        looks = first + self._best(situation, phases, beliefs, stakes, gone={*gone, HAND}, most=most - len(first))
+        rows = self._plays.open(inference, firings, situation.own)
+        best = self._best(situation, phases, beliefs, prices, rows=rows, rates=rates, gone={*gone, HAND})
+        looks = first + list(islice(_distinct(best), most - len(first)))
         if mute:
             if phases == (Phase.GAMES,):
                 mute = {"rally" if subject == "warmup" else subject for subject in mute}
@@ -235,54 +181,43 @@ class LookFinder:
         situation: Situation,
         phases: Phases,
         beliefs: Beliefs,
-        stakes: Stakes,
+        prices: Prices,
         *,
+        rows: Sequence[int],
+        rates: Mapping[Touches, float],
         gone: Collection[str],
-        most: int,
-    ) -> list[Look]:
-        """Return the looks worth taking, the best first: one a kind, and one a trait that they tell most of.
+    ) -> Iterator[Look]:
+        """Yield the looks worth taking, the best first.
 
-        All but the last place go to looks at what has begun to show, so that a lean becomes sure or falls; the others
-        to what may be worth most, seen or not. A look tells of several traits: of the first in full, of the others with
-        the weight of a family, since they often lead to the same play.
+        A look is worth what the plan gains by it on average, over what may be seen. What it may move of a line that
+        speaks already counts too, so that a lean becomes sure or falls.
         """
-        now, prior = np.array([(belief.probability, belief.prior) for belief in beliefs.all]).T
-        rule, sure = self._rule, float(self._rule["sure"])
-        lean = np.maximum(now - prior, 0.0) / (1.0 - prior)
-        confirms = np.where(lean >= float(rule["begun"]), lean * stakes.swing, 0.0)
-        known = (now > sure) | ((now < 1.0 - sure) & (now < prior))
-        stake = np.where(known, 0.0, np.maximum(stakes.certainty, confirms))
-        wanted = {self._keys[place] for place in np.flatnonzero(stake >= MIN_WORTH)}
-        found = self._observations.outcomes(beliefs, phases, wanted, gone)
-        of = np.array([self._places[key] for key in found.keys], dtype=np.intp)
-        tells = found.tells
-        rows = np.flatnonzero(stake[of] * tells >= MIN_WORTH)
-        gains = stakes.worth(of[rows], found.p_if_true[rows], found.p_if_false[rows])
-        confirmed = confirms[of[rows]] * tells[rows]
-        if not len(rows):
-            return []
-        look = found.look[rows]
-        starts = np.flatnonzero(np.diff(look, prepend=-1))
-        looks = [found.looks[place] for place in look[starts].tolist()]
-        weights = self._weights(looks, situation, beliefs)
-        others = float(self._rulebook.defaults["family_weight"])
+        if not rows:
+            return
+        book = self._book
+        parts = [book.of[row].points for row in rows]
+        scale = np.array([rates[part] for part in parts])
+        looks, by = self._observations.moves(beliefs, phases, prices.slopes[rows], book.spot[rows], gone)
+        by = by * (book.share[rows] * scale)
+        now, plan = prices.after[rows] * scale, _Plan(parts)
+        seen = now + by[:, np.newaxis, :] * NODES[:, np.newaxis]  # (looks, nodes, rows)
+        worth = plan.worth(seen) @ WEIGHTS - plan.worth(now)
+        speaks = (now > 0.0) & (prices.read[rows] > 0.0)
+        confirms = np.abs(by)[:, speaks].max(axis=1, initial=0.0) * float(self._rule["confirms"])
+        totals = ((worth + confirms) * self._weights(looks, situation, beliefs)).round(7).tolist()
+        order = sorted(
+            range(len(looks)), key=lambda n: (-totals[n], self._order[looks[n].kind.id], looks[n].wing or "")
+        )
+        for n in order:
+            if totals[n] >= MIN_WORTH:
+                yield _look(looks[n], round(float(worth[n]), WORTH_DIGITS), self._decides(rows, plan, now, by[n]))
 
-        def together(parts: Array) -> Array:
-            best = np.maximum.reduceat(parts, starts)
-            return np.asarray(best + others * (np.add.reduceat(parts, starts) - best))
-
-        worth = together(gains).tolist()
-
-        def ranked(parts: Array) -> Iterator[Look]:
-            totals = (together(parts) * weights).round(6).tolist()
-            worthy = [place for place, total in enumerate(totals) if total >= MIN_WORTH]
-            ends = [*starts[1:].tolist(), len(rows)]
-            for n in sorted(worthy, key=lambda n: (-totals[n], self._order[looks[n].kind.id], looks[n].wing or "")):
-                row = starts[n] + int(parts[starts[n] : ends[n]].argmax())
-                yield _look(looks[n], found.keys[rows[row]], round(worth[n], WORTH_DIGITS))
-
-        first = islice(_distinct(ranked(confirmed)), max(1, most - 1))
-        return list(islice(_distinct(chain(first, ranked(gains), ranked(confirmed))), most))
+    def _decides(self, rows: Sequence[int], plan: "_Plan", now: Array, by: Array) -> tuple[str, ...]:
+        """Return the tactic that a look speaks most for or against, and the one that is played in its place."""
+        row = int(np.abs(by).argmax())
+        other = plan.rivals(row, now - np.abs(by[row]) / by[row] * by if by[row] else now)
+        places = (row,) if other is None else (row, other)
+        return tuple(dict.fromkeys(self._book.rows[rows[place]][0] for place in places))
 
     def _weights(self, looks: Iterable[Seen], situation: Situation, beliefs: Beliefs) -> Array:
         """Return how much each look counts: more on the side that hurts, and if habits bring it up often."""
@@ -318,11 +253,12 @@ class LookFinder:
 
 
 def _distinct(looks: Iterable[Look]) -> Iterator[Look]:
-    """Yield the first look of every kind and trait."""
-    told: set[str | None] = set()
+    """Yield the first look of every kind and at every tactic."""
+    told: set[str] = set()
     for look in looks:
-        if told.isdisjoint((look.what, look.trait)):
-            told |= {look.what, look.trait}
+        about = {look.what, *look.decides[:1]}
+        if told.isdisjoint(about):
+            told |= about
             yield look
 
 
@@ -380,9 +316,10 @@ def is_known(situation: Situation, kind: ObservationKind) -> bool:
             return kind.health
 
 
-def _look(look: Seen, key: TraitKey, worth: float) -> Look:
+def _look(look: Seen, worth: float, decides: tuple[str, ...]) -> Look:
     how = look.kind.probe or look.kind.asks
-    return Look(look.kind.id, look.kind.asks, f"{how} ({look.wing})" if look.wing else how, worth, key[0], look.wing)
+    how = f"{how} ({look.wing})" if look.wing else how
+    return Look(look.kind.id, look.kind.asks, how, worth, decides, look.wing)
 
 
 def _starter_look(kind: ObservationKind) -> Look:

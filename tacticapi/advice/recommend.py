@@ -13,12 +13,12 @@ from tacticapi.advice.safety import is_junior, notices, safety_lines, withheld
 from tacticapi.advice.selection import (
     Value,
     hold_back,
-    in_families,
     is_safety,
     limited,
     ranked,
     settle_conflicts,
     steady,
+    weighed,
 )
 from tacticapi.advice.suggestions import SuggestionWriter
 from tacticapi.advice.words import score_line, unread_texts, unused
@@ -27,9 +27,9 @@ from tacticapi.domain.reasoning import Fact, Firings, Inference, MatchRule, Pric
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Show, Situation
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
-from tacticapi.pricing.baseline import Baseline, TryVerdict, baseline, judge_tries
+from tacticapi.pricing.baseline import TryVerdict, baseline, judge_tries
 from tacticapi.pricing.match_gain import MatchPricer
-from tacticapi.pricing.price import price
+from tacticapi.pricing.price import PriceBook, Prices
 from tacticapi.rulebook.circumstances import View, holding
 from tacticapi.rulebook.danger import DangerReader, Health
 from tacticapi.rulebook.facts import FactBuilder
@@ -58,8 +58,8 @@ class _Reading:
     state: State
     point: NextPoint
     beliefs: Beliefs
+    prices: Prices
     pricer: MatchPricer
-    base: Baseline
     verdicts: tuple[TryVerdict, ...]
     view: View
     facts: tuple[Fact, ...]
@@ -79,7 +79,8 @@ class Adviser:
         self._evidence = EvidenceModel(rulebook)
         self._facts = FactBuilder(rulebook)
         self._danger = DangerReader(rulebook)
-        self._looks = LookFinder(rulebook, self._evidence)
+        self._book = PriceBook(rulebook, self._evidence.profiles)
+        self._looks = LookFinder(rulebook, self._evidence, self._book)
         self._rules = {rule.id: rule for rule in self.matcher.rules}
         self._watch: Watch | None = None
 
@@ -106,7 +107,7 @@ class Adviser:
         if _in_the_way(situation, reading.view.health, advice.safety):
             return Trace(advice, (), Inference((), {}, inference.engine), {}, ())
         asked = [self.rulebook.tactics[tactic]] if tactic else list(self.rulebook.tactics.values())
-        questions = tuple(why_or_why_not(t, inference, advice, situation, self.rulebook) for t in asked)
+        questions = tuple(why_or_why_not(t, inference, advice, situation, reading.prices) for t in asked)
         fired = {match.rule: self._rules[match.rule] for match in inference.matches}
         return Trace(advice, tuple(inference.facts.values()), inference, fired, questions)
 
@@ -143,7 +144,8 @@ class Adviser:
         )
         now = [entry.observation for entry in beliefs.entries if entry.current]
         facts = self._facts.build(view, beliefs.all, now)
-        return _Reading(state, point, beliefs, pricer, base, verdicts, view, facts)
+        prices = Prices(self._book, beliefs, situation, base)
+        return _Reading(state, point, beliefs, prices, pricer, verdicts, view, facts)
 
     def _told(self, situation: Situation, reading: _Reading, inference: Inference) -> Advice:
         advice = self._advise(situation, reading, inference)
@@ -161,12 +163,20 @@ class Adviser:
         notice = notices(situation, reading.state, self.rulebook)
         if any(line.alone for line in safety):
             return advice(notice=notice)
-        shown, values, held = self._select(situation, reading, firings)
-        writer = SuggestionWriter(self.rulebook, situation, reading.beliefs.by_key, reading.pricer, health)
+        shown, values, weights, held = self._select(situation, reading, firings)
+        level = reading.beliefs.opponent.latent.level
+        writer = SuggestionWriter(
+            self.rulebook,
+            situation,
+            reading.beliefs.by_key,
+            pricer=reading.pricer,
+            prices=reading.prices,
+            health=health,
+        )
         if health.pain and health.pain.stops:
             first = [item for item in shown if is_safety(item.firing.tactic)]
-            return advice(suggestions=writer.write(first, values), notice=notice)
-        suggestions = writer.write(shown, values)
+            return advice(suggestions=writer.write(first, weights, level), notice=notice)
+        suggestions = writer.write(shown, weights, level)
         asked = frozenset(holding(reading.view, ASKED))
         plan, plan_why = plan_verdict(situation, reading.verdicts, asked, self.rulebook)
         beliefs = reading.beliefs.all
@@ -204,35 +214,36 @@ class Adviser:
         told_nothing: tuple[UnusedObservation, ...],
     ) -> tuple[Look, ...]:
         """Return what to look for next; what was posted, was not refused and told nothing asks for a better look."""
-        stakes = self._looks.stakes(
+        mute = {u.what.partition(".")[0] for u in told_nothing if u.observation not in reading.beliefs.refused}
+        return self._looks.look_for(
             situation,
             reading.beliefs,
+            reading.prices,
             inference=inference,
             firings=firings,
-            base=reading.base,
-            pricer=reading.pricer,
+            rates=reading.pricer.rates(),
+            mute=mute,
         )
-        mute = {u.what.partition(".")[0] for u in told_nothing if u.observation not in reading.beliefs.refused}
-        return self._looks.look_for(situation, reading.beliefs, stakes, mute)
 
     def _select(
         self, situation: Situation, reading: _Reading, firings: Firings
-    ) -> tuple[list[Priced], dict[str, Value], list[HeldBackTactic]]:
-        """Return the priced firings to show, in order; what each counts for; and what was set aside."""
-        defaults, categories = self.rulebook.defaults, self.rulebook.categories
-        chances = {key: belief.probability for key, belief in reading.beliefs.by_key.items()}
-        priced = [price(found, situation, reading.base, defaults, chances) for found in firings.by_tactic.values()]
+    ) -> tuple[list[Priced], dict[str, Value], dict[str, float], list[HeldBackTactic]]:
+        """Return what to show, in order; what each counts for, and as what part of its price; what was set aside."""
+        defaults, categories, prices = self.rulebook.defaults, self.rulebook.categories, reading.prices
+        priced = [prices.of(found) for found in firings.by_tactic.values()]
         kept, held = hold_back(priced, firings, situation, self.rulebook, reading.view.health)
-        means = reading.pricer.means(kept)
-        raw = {p.firing.tactic.id: Value(mean, p.point) for p, mean in zip(kept, means, strict=True)}
+        rates = reading.pricer.rates()
+        raw = {p.firing.tactic.id: Value(rates[p.firing.tactic.touches] * p.learned, p.learned) for p in kept}
         kept, lost = settle_conflicts(kept, {name: value.match for name, value in raw.items()})
-        values = in_families(kept, raw, float(defaults["family_weight"]))
+        alike = prices.alike([p.place or 0 for p in kept]) > float(prices.book.figures["alike"])
+        values = weighed(kept, raw, alike, float(defaults["family_weight"]))
+        weights = {name: value.point / raw[name].point if raw[name].point else 1.0 for name, value in values.items()}
         tactical = int(defaults["juniors"]["tactical_lines"]) if is_junior(situation) else None
         ordered = steady(ranked(kept, values), values, situation.previous, float(defaults["plan"]["hysteresis"]))
         safe = sum(is_safety(item.firing.tactic) and item.firing.tactic.show is Show.FIRST for item in ordered)
         limit = situation.limit or self.rulebook.moments[situation.moment].limit + safe  # care takes no tactic's place
         shown = limited(ordered, limit, categories, tactical)
-        return shown, values, sorted(held + lost, key=lambda h: (h.reason, h.tactic))
+        return shown, values, weights, sorted(held + lost, key=lambda h: (h.reason, h.tactic))
 
 
 def _in_the_way(situation: Situation, health: Health, safety: Iterable[Safety]) -> bool:

@@ -1,20 +1,28 @@
 """Which of the fired tactics are left, and in which order they are shown.
 
-Gates and counter-indications come first, then moments, then conflicts; the order is by authority, then by gain.
+Gates and counter-indications come first, then moments, then what does not pay, then conflicts. Care and law are shown
+first, then what is due now, then tactics by their gain, then reminders.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from math import prod
+
+import numpy as np
+from numpy.typing import NDArray
 
 from tacticapi.advice.words import own_words
 from tacticapi.domain.advice import HeldBackTactic
 from tacticapi.domain.reasoning import Firing, Firings, Priced
 from tacticapi.domain.rules import Category, Gate, MomentRule, Relation, RelationKind, Rulebook, Tactic
-from tacticapi.domain.situation import HeldBack, Previous, Show, Situation
+from tacticapi.domain.situation import HeldBack, Moment, Previous, Show, Situation
 from tacticapi.rulebook.danger import Health
 
+Array = NDArray[np.bool_]
 NUMBERS = (int, float)
 SAFETY_AUTHORITY = 1
+SPEAKS_FOR = 0.01  # points a tried point, read from the opponent, from which one expects the tactic and is told why not
+AT_THE_START = (Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP)
 
 
 def unmet_gate(tactic: Tactic, own: Mapping[str, object], rulebook: Rulebook) -> str | None:
@@ -55,10 +63,9 @@ def too_hard_on_a_body(tactic: Tactic, health: Health) -> str | None:
 def hold_back(
     priced: Iterable[Priced], firings: Firings, situation: Situation, rulebook: Rulebook, health: Health
 ) -> tuple[list[Priced], list[HeldBackTactic]]:
-    """Set aside what cannot be hit, what is counter-indicated, what does not pay and what the moment excludes.
+    """Set aside what cannot be hit, what is counter-indicated, what the moment excludes and what does not pay.
 
-    Nothing is told of a tactic that nobody would expect: a reminder out of its moment, or one that rests
-    on open beliefs alone.
+    Nothing is told of a tactic that nobody would expect: a reminder out of its moment, one for which little was seen.
     """
     kept: list[Priced] = []
     held: list[HeldBackTactic] = []
@@ -67,7 +74,9 @@ def hold_back(
         against = _against(item, firings, situation, rulebook, health)
         if against is None:
             kept.append(item)
-        elif any(_firm(one, leaning) for one in (item.firing, *firings.by_tactic.get(item.firing.tactic.id, ()))):
+        elif item.read >= SPEAKS_FOR or any(
+            _firm(one, leaning) for one in (item.firing, *firings.by_tactic.get(item.firing.tactic.id, ()))
+        ):
             no_news = against.reason is HeldBack.MOMENT and item.firing.tactic.show is Show.REMINDER
             held += [] if no_news else [against]
     return kept, held
@@ -91,9 +100,9 @@ def _against(
         return HeldBackTactic(tactic.id, HeldBack.COUNTER_INDICATION, why)
     if why := wrong_moment(tactic, rule, category):
         return HeldBackTactic(tactic.id, HeldBack.MOMENT, why)
-    tried = next((tries.tried for tries in situation.tries if tries.tactic == tactic.id), 0)
-    if tactic.show is Show.GAIN and _does_not_pay(item, tried, int(defaults["plan"]["tries"]), defaults["least_gain"]):
-        return HeldBackTactic(tactic.id, HeldBack.COUNTER_INDICATION, _no_gain_words(item))
+    needed = float(defaults["prices"]["speaks"]["after_warm_up" if situation.moment in AT_THE_START else "later"])
+    if tactic.price and (item.pays_in < needed or item.learned <= 0.0):
+        return HeldBackTactic(tactic.id, HeldBack.COUNTER_INDICATION, _no_gain_words(item, needed))
     return None
 
 
@@ -101,7 +110,7 @@ def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | 
     """Return in words why the tactic may not be shown at the moment, None when it may."""
     if tactic.moments and rule.moment not in tactic.moments:
         return f"belongs to another moment ({', '.join(tactic.moments)})"
-    if tactic.show is Show.FIRST or tactic.category in rule.reminders:
+    if tactic.show in (Show.FIRST, Show.DUE) or tactic.category in rule.reminders:
         return None
     if rule.only_categories:
         return f"no suggestion on {category.title.lower()} is shown at this moment"
@@ -110,19 +119,8 @@ def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | 
     return f"no reminder on {category.title.lower()} is shown at this moment"
 
 
-def _does_not_pay(item: Priced, tried: int, enough: int, min_gain: float) -> bool:
-    """Report whether no gain is expected: by the evidence, or by tries once there are enough of them to tell.
-
-    A tactic with a gain from simulation has to be worth at least `min_gain` a point.
-    """
-    if item.expected <= 0 or (item.simulated and item.point < min_gain):
-        return True
-    return item.point <= 0 and tried >= enough
-
-
-def _no_gain_words(item: Priced) -> str:
-    share = round(100 * item.chance)
-    return f"it fits with a chance of {share} %; with that and what was tried, it is not expected to pay"
+def _no_gain_words(item: Priced, needed: float) -> str:
+    return f"would pay against {10 * item.pays_in:.0f} in 10 such players; {10 * needed:.0f} are needed"
 
 
 def settle_conflicts(kept: list[Priced], values: Mapping[str, float]) -> tuple[list[Priced], list[HeldBackTactic]]:
@@ -156,8 +154,13 @@ def _settled(tactic: str, relation: Relation, places: Mapping[str, tuple[int, Pr
             return relation.to, tactic
         case _:
             (here, item), (there, other) = places[tactic], places[relation.to]
-            firmer = other.chance - item.chance if relation.by == "belief" else 0.0
+            firmer = _firmness(other) - _firmness(item) if relation.by == "belief" else 0.0
             return (relation.to, tactic) if firmer > 0 or (firmer == 0 and there < here) else (tactic, relation.to)
+
+
+def _firmness(item: Priced) -> float:
+    """Return the chance that all traits hold which were matched."""
+    return prod(int(fact.fields["permille"]) / 1000.0 for fact in item.firing.beliefs)
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,26 +176,29 @@ class Value:
         return (-round(self.match, 6), -round(self.point, 6))
 
 
-def in_families(priced: list[Priced], values: Mapping[str, Value], half: float) -> dict[str, Value]:
-    """Value the best tactic of each family in full and the others by `half`."""
+def weighed(priced: Sequence[Priced], values: Mapping[str, Value], alike: Array, half: float) -> dict[str, Value]:
+    """Value the best of those that share a read in full and the others by `half`.
+
+    `alike` says which share one, (priced, priced).
+    """
     result: dict[str, Value] = {}
-    seen: set[str] = set()
-    for item in sorted(priced, key=lambda p: (*values[p.firing.tactic.id].key, p.firing.tactic.id)):
-        name = item.firing.tactic.id
-        weight = half if item.family in seen else 1.0
-        seen.add(item.family)
+    seen: list[int] = []
+    for place in sorted(range(len(priced)), key=lambda n: (*values[priced[n].firing.tactic.id].key, n)):
+        name = priced[place].firing.tactic.id
+        weight = half if priced[place].place is not None and any(alike[place, other] for other in seen) else 1.0
+        seen += [place] if priced[place].place is not None else []
         result[name] = Value(values[name].match * weight, values[name].point * weight)
     return result
 
 
-def ranked(priced: list[Priced], values: Mapping[str, Value]) -> list[Priced]:
-    """Order by show: first (by authority), then gain, then reminders; within each by value, then id."""
-    places = {Show.FIRST: 0, Show.GAIN: 1, Show.REMINDER: 2}
+def ranked(priced: Sequence[Priced], values: Mapping[str, Value]) -> list[Priced]:
+    """Order by show: first (by authority), due, gain, reminders; gains by value, the others by their order; then id."""
+    places = {show: place for place, show in enumerate((Show.FIRST, Show.DUE, Show.GAIN, Show.REMINDER))}
 
-    def key(item: Priced) -> tuple[int, int, float, float, str]:
+    def key(item: Priced) -> tuple[int, int, int, float, float, str]:
         tactic = item.firing.tactic
         authority = tactic.authority if tactic.show is Show.FIRST else 0
-        return (places[tactic.show], authority, *values[tactic.id].key, tactic.id)
+        return (places[tactic.show], authority, tactic.order, *values[tactic.id].key, tactic.id)
 
     return sorted(priced, key=key)
 
@@ -239,25 +245,5 @@ def is_safety(tactic: Tactic) -> bool:
 
 
 def is_tactical(tactic: Tactic, categories: Mapping[str, Category]) -> bool:
-    """Report whether a tactic is about playing, not about body, law or safety; what is shown for its gain is."""
-    return categories[tactic.category].tactical or tactic.show is Show.GAIN
-
-
-def capped(shown: list[Priced], weights: Mapping[str, float], ceiling: float) -> list[Priced]:
-    """Scale what is shown so that all of it together gains at most `ceiling` a serve point and a return point.
-
-    `weights` are the family weights of the shown tactics. The order is not changed by it.
-    """
-    weighed = [_times(p, weights[p.firing.tactic.id], weights[p.firing.tactic.id]) for p in shown]
-    serve = _scale(sum(max(0.0, p.serve) for p in weighed), ceiling)
-    return_ = _scale(sum(max(0.0, p.return_) for p in weighed), ceiling)
-    return [_times(p, serve, return_) for p in weighed]
-
-
-def _times(item: Priced, serve: float, return_: float) -> Priced:
-    on_serve, on_return = item.serve * serve, item.return_ * return_
-    return replace(item, serve=on_serve, return_=on_return, point=(on_serve + on_return) / 2)
-
-
-def _scale(total: float, ceiling: float) -> float:
-    return min(1.0, ceiling / total) if total > 0 else 1.0
+    """Report whether a tactic is about playing, not about body, law or safety; what has a price is."""
+    return categories[tactic.category].tactical or tactic.price is not None

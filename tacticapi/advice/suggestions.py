@@ -8,14 +8,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from tacticapi.advice.court_notes import court_note
-from tacticapi.advice.selection import Value, capped
 from tacticapi.advice.words import reasons, rests_on, site_words, source_lines
-from tacticapi.domain.advice import Gain, Suggestion, Target
+from tacticapi.domain.advice import Suggestion, Target, Worth
 from tacticapi.domain.court import Hands, Place
 from tacticapi.domain.reasoning import Belief, Firing, Priced
-from tacticapi.domain.rules import Rulebook, TraitKey
+from tacticapi.domain.rules import Level, Rulebook, TraitKey
 from tacticapi.domain.situation import Situation, Wing
 from tacticapi.pricing.match_gain import MatchGain, MatchPricer
+from tacticapi.pricing.price import Prices, size, together
 from tacticapi.rulebook.danger import Health
 
 COURTS = ("deuce", "ad")
@@ -78,7 +78,9 @@ class SuggestionWriter:
         rulebook: Rulebook,
         situation: Situation,
         beliefs: Mapping[TraitKey, Belief],
+        *,
         pricer: MatchPricer,
+        prices: Prices,
         health: Health,
     ) -> None:
         """Keep what every suggestion of the situation shares."""
@@ -86,20 +88,35 @@ class SuggestionWriter:
         self._situation = situation
         self._beliefs = beliefs
         self._pricer = pricer
+        self._prices = prices
         self._health = health
 
-    def write(self, shown: Sequence[Priced], values: Mapping[str, Value]) -> tuple[Suggestion, ...]:
-        """Return the suggestions in the given order. Their gains are family-weighted and capped together."""
-        weights = {p.firing.tactic.id: _ratio(values[p.firing.tactic.id].point, p.point) for p in shown}
-        together = capped(list(shown), weights, float(self._rulebook.defaults["shown_ceiling"]))
-        lines = enumerate(zip(shown, together, self._pricer.gains(shown), strict=True), start=1)
-        return tuple(self._suggestion(rank, item, counted.point, match) for rank, (item, counted, match) in lines)
+    def write(self, shown: Sequence[Priced], weights: Mapping[str, float], level: Level) -> tuple[Suggestion, ...]:
+        """Return the suggestions in the given order. What they claim together is capped by the level.
 
-    def _suggestion(self, rank: int, item: Priced, point: float, match: MatchGain) -> Suggestion:
+        `weights` say what part of its price each tactic counts for.
+        """
+        claims = [weights.get(item.firing.tactic.id, 1.0) * item.point for item in shown]
+        cap = float(self._prices.book.figures["together"][level])
+        total = sum(claim for claim in claims if claim > 0.0)
+        scale = together(total, cap) / total if total else 1.0
+        parts = [scale * weights.get(item.firing.tactic.id, 1.0) for item in shown]
+        lines = enumerate(zip(shown, parts, self._pricer.gains(shown), strict=True), start=1)
+        return tuple(
+            self._suggestion(rank, item, self._worth(item, part, match)) for rank, (item, part, match) in lines
+        )
+
+    def _worth(self, item: Priced, part: float, match: MatchGain) -> Worth | None:
+        if item.place is None:
+            return None
+        point = part * item.point
+        word = size(point, item.pays_in, self._prices.book.figures)
+        return Worth(word, item.pays_in, point, part * match.mean, part * match.low, part * match.high)
+
+    def _suggestion(self, rank: int, item: Priced, worth: Worth | None) -> Suggestion:
         firing, tactic, book = item.firing, item.firing.tactic, self._rulebook
-        scale = _ratio(point, item.point)
         sources = source_lines(tactic, book)
-        max_reasons = int(book.defaults["reasons"])
+        told = () if item.place is None else self._prices.told(item.place)
         return Suggestion(
             rank=rank,
             tactic=tactic.id,
@@ -107,9 +124,9 @@ class SuggestionWriter:
             title=tactic.title,
             say=site_words(tactic.when[firing.alternative].say or tactic.say, self._health),
             why=tactic.why,
-            because=reasons(firing, self._beliefs, self._situation, book, max_reasons),
+            because=reasons(item, self._beliefs, told, self._situation, book),
             rests_on=rests_on(firing, self._beliefs, book.defaults["reads"]),
-            gain=Gain(point, match.mean * scale, match.low * scale, match.high * scale),
+            worth=worth,
             not_if=tactic.not_if,
             stop_when=tactic.stop_when,
             risk=tactic.risk,
@@ -127,7 +144,3 @@ class SuggestionWriter:
         own, opponent = (facts.get("handedness") for facts in (self._situation.own, self._situation.opponent))
         hands = Hands(own, opponent, firing.wing)
         return hands if place_of(firing.tactic.id, hands, self._rulebook) else None
-
-
-def _ratio(part: float, whole: float) -> float:
-    return part / whole if whole else 1.0

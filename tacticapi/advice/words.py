@@ -4,10 +4,10 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from tacticapi.domain.advice import Reason, RestsOn, SourceLine, UnusedObservation
-from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing
+from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing, Priced
 from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Tactic, Test, TraitKey
 from tacticapi.domain.situation import Observation, Situation, Way
-from tacticapi.evidence.entries import spread_text
+from tacticapi.evidence.entries import Pool, spread_text
 from tacticapi.rulebook.conditions import QUALIFIERS
 from tacticapi.rulebook.danger import Health
 from tacticapi.rulebook.expansion import PLAIN_COUNT
@@ -15,6 +15,7 @@ from tacticapi.scoring.score import NextPoint, State
 
 UNREAD = "not understood by the rules: read it"
 WHERE = (*QUALIFIERS, "option")
+MIN_POINTS = 0.0005  # a tried point: less is no reason
 COMPARED = {Op.AT_LEAST: "or more", Op.AT_MOST: "or less"}
 STAKES = (
     ("match_point", "match point"),
@@ -44,33 +45,46 @@ def rests_on(
 
 
 def reasons(
-    firing: Firing, beliefs: Mapping[TraitKey, Belief], situation: Situation, rulebook: Rulebook, max_reasons: int
+    item: Priced,
+    beliefs: Mapping[TraitKey, Belief],
+    told: Iterable[tuple[Pool, float]],
+    situation: Situation,
+    rulebook: Rulebook,
 ) -> tuple[Reason, ...]:
-    """Return why the firing speaks, in counts: what moved its beliefs most, then the other facts that it matched."""
-    found: list[Reason] = []
-    for fact in firing.facts:
-        if fact.kind is FactKind.BELIEF:
-            belief = beliefs[fact.trait_key]
-            found += [contribution_reason(c, belief, situation) for c in belief.contributions if c.log_odds > 0]
-    found.sort(key=lambda r: -(r.log_odds or 0.0))
-    found += [_fact_reason(fact, situation, rulebook) for fact in firing.facts if fact.kind is not FactKind.BELIEF]
-    return tuple(_distinct(found))[:max_reasons]
+    """Return why a tactic speaks, in counts: what adds most to its price, then the other facts that it matched.
 
-
-def contribution_reason(contribution: Contribution, belief: Belief, situation: Situation) -> Reason:
-    """Return one contribution to a belief as a reason, with the newest of its observations."""
-    places = contribution.observations
-    seen = situation.observations[places[-1]] if places else None
-    return Reason(
-        text=contribution.text,
-        what=contribution.what,
-        observation=seen.index if seen else None,
-        ref=seen.ref if seen else None,
-        trait=belief.trait,
-        wing=belief.wing,
-        log_odds=contribution.log_odds,
-        said=said(seen) if seen else {},
+    `told` are the pooled observations with what each adds to a tried point. A line without a price rests on what moved
+    its beliefs.
+    """
+    firing, found = (
+        item.firing,
+        [_pool_reason(pool, points, situation) for pool, points in told if points >= MIN_POINTS],
     )
+    found.sort(key=lambda reason: -(reason.points or 0.0))
+    if item.place is None:
+        moved = [c for fact in firing.beliefs for c in beliefs[fact.trait_key].contributions if c.log_odds > 0]
+        moved.sort(key=lambda c: -c.log_odds)
+        found = [contribution_reason(c, situation) for c in moved]
+    found += [_fact_reason(fact, situation, rulebook) for fact in firing.facts if fact.kind is not FactKind.BELIEF]
+    distinct: dict[str, Reason] = {}  # two rules or two wings may rest on one thing seen
+    for reason in found:
+        distinct.setdefault(reason.text, reason)
+    return tuple(distinct.values())[: int(rulebook.defaults["reasons"])]
+
+
+def _pool_reason(pool: Pool, points: float, situation: Situation) -> Reason:
+    return _seen_reason(pool.text, pool.kind.id, pool.places, situation, points)
+
+
+def contribution_reason(contribution: Contribution, situation: Situation) -> Reason:
+    """Return one contribution to a belief as a reason, with the newest of its observations."""
+    return _seen_reason(contribution.text, contribution.what, contribution.observations, situation, None)
+
+
+def _seen_reason(text: str, what: str, places: Sequence[int], situation: Situation, points: float | None) -> Reason:
+    seen = situation.observations[places[-1]] if places else None
+    index, ref = (seen.index, seen.ref) if seen else (None, None)
+    return Reason(text, what, index, ref, points, said(seen) if seen else {})
 
 
 def said(seen: Observation) -> dict[str, Any]:
@@ -214,14 +228,6 @@ def _why_unused(seen: Observation) -> str:
     if seen.way is Way.TEXT:
         return "no effect at this moment; a note is kept but not weighed"
     return "no effect at this moment"
-
-
-def _distinct(found: Iterable[Reason]) -> list[Reason]:
-    """Keep the first reason of each text and trait: two wings or two rules may rest on one thing seen."""
-    distinct: dict[tuple[str, str | None], Reason] = {}
-    for reason in found:
-        distinct.setdefault((reason.text, reason.trait), reason)
-    return list(distinct.values())
 
 
 def condition_words(condition: Condition, rulebook: Rulebook) -> str:

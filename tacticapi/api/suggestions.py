@@ -108,9 +108,9 @@ class ReasonSchema(Answer):
     value = _said(fields.String, "value")
     amount = _said(fields.Float, "amount")
     seen = _said(fields.Boolean, "seen")
-    trait = a_text("The trait that it speaks for.", null=True)
-    wing = a_wing()
-    log_odds = a_number("What it added to the log-odds of that trait.", null=True, digits=LOG_ODDS_DIGITS)
+    points = a_number(
+        "What it adds to the gain of a tried point; null for a line without a price.", null=True, digits=GAIN_DIGITS
+    )
 
 
 class RestsOnSchema(Answer):
@@ -122,15 +122,15 @@ class RestsOnSchema(Answer):
     read = a_text("How much was seen: glimpse, hint, working read or firm read.")
 
 
-class GainSchema(Answer):
+class WorthSchema(Answer):
     """What it is worth. The figures rest on model defaults of this service."""
 
-    point = a_number("Expected gain per point, over all points: half on serve and half on return.", digits=GAIN_DIGITS)
-    match = a_number(
-        "Expected gain in the chance to win the match; null where it is not priced.", null=True, digits=GAIN_DIGITS
-    )
-    match_low = a_number("10th percentile of that gain.", null=True, digits=GAIN_DIGITS)
-    match_high = a_number("90th percentile of that gain.", null=True, digits=GAIN_DIGITS)
+    size = a_word(("large", "some", "small", "unclear"), "The size of the gain in a word.")
+    pays_in = a_chance("The part of all such players against whom it gains.", digits=CHANCE_DIGITS)
+    point = a_number("Expected gain per point, over all points; all lines together are capped.", digits=GAIN_DIGITS)
+    match = a_number("Expected gain in the chance to win the match.", digits=GAIN_DIGITS)
+    match_low = a_number("10th percentile of that gain.", digits=GAIN_DIGITS)
+    match_high = a_number("90th percentile of that gain.", digits=GAIN_DIGITS)
 
 
 class TargetSchema(Answer):
@@ -160,7 +160,7 @@ class SuggestionSchema(Answer):
     why = a_text("Why it works.")
     because = a_list(ReasonSchema, "Why now, in counts, strongest first.")
     rests_on = a_list(RestsOnSchema, "The traits that it rests on.")
-    gain = a_part(GainSchema)
+    worth = a_part(WorthSchema, "What it is worth; null for a line that sends no ball.", null=True)
     not_if = a_text("When not to do it.")
     stop_when = a_text("When to look again.")
     risk = a_word(("low", "medium", "high"), "What can go wrong with it.")
@@ -189,7 +189,7 @@ class LookSchema(Answer):
         "What seeing it is worth, in the chance to win the match; 0 for a look that starts or confirms.",
         digits=GAIN_DIGITS,
     )
-    trait = a_text("The trait that it would tell most about; null for a look of the starter set.", null=True)
+    decides = texts("Ids of the tactics between which it decides, at most two; none for a look of the starter set.")
     wing = a_wing("The wing on which to look; null where it does not matter.")
 
 
@@ -434,6 +434,7 @@ class WhySchema(Answer):
     why = a_text("The reason in words.")
     unmet = texts("What its nearest alternative still needs.")
     chain = texts("From the rule that fired back to what was posted.")
+    price = texts("What its price is in this situation, term by term; none for a line that sends no ball.")
 
 
 def _fired(trace: Trace) -> list[tuple[RuleMatch, Trace]]:

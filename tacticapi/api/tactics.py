@@ -6,6 +6,7 @@ from typing import Any
 from flask import Response
 from marshmallow import fields
 
+from tacticapi.advice.price_words import price_lines
 from tacticapi.advice.suggestions import place_of
 from tacticapi.advice.words import condition_words, source_lines
 from tacticapi.api.http.blueprint import SVG, Blueprint, answer, offers, picture_answer
@@ -21,13 +22,14 @@ from tacticapi.api.http.fields import (
     a_part,
     a_text,
     a_word,
+    an_object,
     texts,
 )
 from tacticapi.api.http.paging import PageQuery, listed, page_schema, paged
 from tacticapi.api.http.problems import NOT_FOUND, refuse
 from tacticapi.api.suggestions import DRAWN_HANDS, SourceLineSchema
 from tacticapi.domain.court import Hands
-from tacticapi.domain.rules import Condition, RelationKind, Rulebook, Tactic, Touches
+from tacticapi.domain.rules import Aim, Condition, RelationKind, Rulebook, Tactic, Touches
 from tacticapi.domain.situation import Moment, Show, Wing
 from tacticapi.pictures.court import tactic_picture
 
@@ -48,7 +50,6 @@ class AlternativeSchema(Answer):
     """Conditions that must all hold."""
 
     all = texts("The conditions in words; none means always.")
-    scale = a_number("Multiplies gain and loss.")
     say = a_text("Replaces the line of the tactic.", null=True)
 
 
@@ -66,15 +67,30 @@ class CounterSchema(Answer):
     why = a_text("Why not, then.")
 
 
-class EffectSchema(Answer):
-    """What it is taken to be worth; model defaults."""
+def _numbers(says: str) -> fields.Dict:
+    return an_object(says, keys=fields.String(), values=fields.Float())
 
-    applies_to = a_word(Touches, "Which points it touches.")
-    share = a_number("The share of them.")
-    gain = a_number("Gain per touched point where its traits hold.")
-    loss = a_number("Loss per touched point where they do not.")
-    cause = a_text("What makes it right where it rests on no trait.")
-    note = a_text("A remark.")
+
+class SentSchema(Answer):
+    """Balls that it sends, and what they replace."""
+
+    ball = a_text("Id of the ball.")
+    wing = a_word(Aim, "The wing that it is sent to; aimed: that of the weakness.")
+    per_point = a_number("How many a tried point.")
+    instead_of = a_text("Id of the ball, or of the mix of balls, that it replaces.")
+
+
+class PriceSchema(Answer):
+    """What it sends and replaces; model defaults."""
+
+    points = a_word(Touches, "The points in which it is tried.")
+    share = a_number("The part of all points in which it is tried.")
+    sends = a_list(SentSchema, "Balls a tried point.")
+    own = _numbers("Balls of our own strokes a tried point, more or fewer than usual, by ability.")
+    gives = _numbers("What their qualities give a tried point, in balls, by quality.")
+    moves = _numbers("Changes of our own serve shares on a tried point.")
+    spot = a_number("Points a tried return for each unit of share by which their favourite spot leads.")
+    costs = a_number("Points over all points that it costs.")
 
 
 class RelationSchema(Answer):
@@ -100,7 +116,9 @@ class TacticSchema(Answer):
     stop_when = a_text("When to look again.")
     show = a_word(Show, "How it finds its place.")
     risk = a_word(RISKS, "What can go wrong with it.")
-    effect = a_part(EffectSchema)
+    price = a_part(PriceSchema, "What it sends and replaces; null for a line that sends no ball.", null=True)
+    terms = texts("The price in words, term by term.")
+    order = a_count("Its place among lines without a price, 1 first; 0 for one with a price.")
     authority = a_count("1 safety to 8 general percentage rule.")
     relations = a_list(RelationSchema, "Ties to other tactics.")
     sources = a_list(SourceLineSchema, "Who says so.")
@@ -134,6 +152,7 @@ def tactic_body(tactic: Tactic, rulebook: Rulebook) -> dict[str, Any]:
         tactic,
         when=[AlternativeSchema.written(each, all=words(each.conditions)) for each in tactic.when],
         unless=[CounterSchema.written(each, all=words(each.conditions)) for each in tactic.unless],
+        terms=price_lines(tactic, rulebook),
         sources=[SourceLineSchema.written(line) for line in source_lines(tactic, rulebook)],
     )
 

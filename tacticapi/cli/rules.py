@@ -9,10 +9,13 @@ from typing import BinaryIO
 import click
 
 from tacticapi.advice import Adviser
+from tacticapi.advice.price_words import price_lines
 from tacticapi.advice.words import source_lines
 from tacticapi.cli.text import loaded_rulebook, posted_situation, wrapped
 from tacticapi.domain.rules import Condition, FactKind, Rulebook
 from tacticapi.evidence.beliefs import largest_moves
+from tacticapi.evidence.profile import ProfileModel
+from tacticapi.pricing.price import PriceBook, price_findings
 from tacticapi.rulebook.entries import house_places
 from tacticapi.rulebook.facts import all_conditions
 from tacticapi.rulebook.files import RuleFileError, our_rules, rule_paths
@@ -81,6 +84,8 @@ def findings(rulebook: Rulebook, folders: Sequence[Path] = ()) -> list[str]:
 def _findings(rulebook: Rulebook) -> Iterator[str]:
     for finding in lint(match_rules(rulebook), rulebook):
         yield f"{finding.where}: {finding.what}, expected {finding.expected}"
+    for tactic, what, expected in price_findings(PriceBook(rulebook, ProfileModel(rulebook))):
+        yield f"{tactic}: {what}, expected {expected}"
     limit = float(rulebook.defaults["evidence"]["one_chance_move"])
     for move in largest_moves(rulebook):
         if move.change > limit:
@@ -140,17 +145,25 @@ def _list(title: str, reasons: Mapping[str, str | None]) -> None:
 
 @rules.command()
 @click.argument("tactic")
-@click.argument("file", type=click.File("rb"), default="-")
-def explain(tactic: str, file: BinaryIO) -> None:
-    """Say why TACTIC speaks, or what keeps it from speaking, for the situation in FILE (standard input by default).
+@click.argument("file", type=click.File("rb"), required=False)
+def explain(tactic: str, file: BinaryIO | None) -> None:
+    """Say why TACTIC speaks, or what keeps it from speaking, and what it is worth in the situation in FILE.
+
+    FILE is standard input if it is -; without it, the price is printed as the rule states it.
 
     \b
-    Example:
+    Examples:
+      tacticapi rules explain keep-net-rusher-back
       tacticapi rules explain keep-net-rusher-back seeds_demo/change-of-ends.json
     """
     rulebook = loaded_rulebook()
     if tactic not in rulebook.tactics:
         raise click.BadParameter(f"no tactic has the id {tactic}", param_hint="TACTIC")
+    if file is None:
+        click.echo(f"{rulebook.tactics[tactic].title}:")
+        for line in price_lines(rulebook.tactics[tactic], rulebook) or ("it sends no ball, so it has no price",):
+            click.echo(wrapped(f"- {line}", indent=2, hang=2))
+        return
     trace = Adviser(rulebook).trace(posted_situation(file.read(), rulebook), tactic)
     if not trace.questions:
         click.echo(wrapped("Nothing but safety is shown now, so nothing but safety is explained."))
@@ -160,6 +173,8 @@ def explain(tactic: str, file: BinaryIO) -> None:
             click.echo(wrapped(f"- {line}", indent=2, hang=2))
         for line in answer.chain:
             click.echo(wrapped(line, indent=4, hang=2))
+        for line in answer.price:
+            click.echo(wrapped(line, indent=2, hang=2))
 
 
 @rules.command()
@@ -187,14 +202,17 @@ _TEMPLATE = """\
     why: Why it works.
     when:
       - all:
-          - {{belief: weak_forehand, level: leaning}}
+          - {{belief: weak_forehand, level: open}}
     needs:
       - {{own: patience, at_least: 2}}
     not_if: When not, in words.
     stop_when: Look again after a small count, in words.
-    show: gain
     risk: low
-    effect: {{applies_to: both, share: 0.1, gain: 0.01, loss: 0.005, cause: reminder}}
+    price:
+      points: both
+      share: 0.2
+      sends: [{{ball: deep, wing: forehand, per_point: 1, instead_of: rally-mix}}]
+      costs: 0.001
     source: common practice
 
 # into rules/tactics/<category>.cases.yaml, under `cases:`

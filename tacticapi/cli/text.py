@@ -12,12 +12,13 @@ from typing import TypeVar
 
 import click
 
+from tacticapi.advice.price_words import worth_words
 from tacticapi.advice.words import said
 from tacticapi.api.http.bodies import StrictJsonError
 from tacticapi.api.http.problems import shortened
 from tacticapi.api.situations import SituationError, situation_of_json
 from tacticapi.cli.commands import FAULTY
-from tacticapi.domain.advice import Advice, Gain, SourceLine, Suggestion, UnusedObservation
+from tacticapi.domain.advice import Advice, SourceLine, Suggestion, UnusedObservation
 from tacticapi.domain.reasoning import Belief, Estimate
 from tacticapi.domain.rules import Rulebook, Trait, WingRule
 from tacticapi.domain.situation import Moment, Observation, Situation
@@ -62,7 +63,7 @@ def suggestion_text(suggestion: Suggestion) -> str:
         ("Say", suggestion.say),
         ("Because", "; ".join(reason.text for reason in suggestion.because) or suggestion.why),
         ("Targets", ", ".join(f"{t.court} court {t.spot} (their {t.wing})" for t in suggestion.targets)),
-        ("Worth", gain_words(suggestion.gain)),
+        ("Worth", worth_words(suggestion.worth)),
         ("Not if", suggestion.not_if),
         ("Look again", _after(suggestion.stop_when, "Look again ")),
         ("Caution", suggestion.caution or ""),
@@ -70,15 +71,6 @@ def suggestion_text(suggestion: Suggestion) -> str:
     ]
     head = f"{suggestion.rank}. {suggestion.title} [{suggestion.category}, {suggestion.risk} risk]"
     return "\n".join([wrapped(head, hang=3), *(_row(label, text) for label, text in rows if text)])
-
-
-def gain_words(gain: Gain) -> str:
-    """What it is worth, in points of a hundred and in the chance of the match."""
-    words = f"{100 * gain.point:+.2f} points in 100"
-    if gain.match is None or gain.match_low is None or gain.match_high is None:
-        return words
-    interval = f"8 in 10: {100 * gain.match_low:+.1f} to {100 * gain.match_high:+.1f}"
-    return f"{words}; {100 * gain.match:+.1f} % of the match ({interval})"
 
 
 def estimate_words(one: Estimate) -> str:

@@ -10,6 +10,8 @@ WIDTH, LABEL = 80, 12
 MAX_PROFILE = 6
 _SVG = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
 
+SIZES = {"large": "a large gain", "some": "some gain", "small": "a small gain", "unclear": "an unclear gain"}
+
 
 class Picture(str):
     """A picture as SVG text, its description for screen readers included."""
@@ -75,7 +77,7 @@ def _suggestion_text(suggestion: Mapping[str, Any]) -> str:
         "Because": "; ".join(reason["text"] for reason in suggestion["because"]) or suggestion["why"],
         "Targets": ", ".join(targets),
         "On court": (suggestion.get("court") or {}).get("text"),
-        "Worth": _worth(suggestion["gain"]),
+        "Worth": _worth(suggestion["worth"]),
         "Not if": suggestion["not_if"],
         "Look again": suggestion["stop_when"].removeprefix("Look again "),
         "Caution": suggestion.get("caution"),
@@ -94,13 +96,11 @@ def _estimate_text(one: Mapping[str, Any]) -> str:
     return f"{one['says']}{wing}: {estimate} in 100 ({low} to {high}), usual {usual}{seen}"
 
 
-def _worth(gain: Mapping[str, Any]) -> str:
-    """Return the gain in points of a hundred and in the chance of the match, with the interval of 8 in 10."""
-    points = f"{100 * gain['point']:+.2f} points in 100"
-    if gain.get("match") is None:
-        return points
-    interval = f"8 in 10: {100 * gain['match_low']:+.1f} to {100 * gain['match_high']:+.1f}"
-    return f"{points}; {100 * gain['match']:+.1f} % of the match ({interval})"
+def _worth(worth: Mapping[str, Any] | None) -> str:
+    """Return the size of the gain in words, and how surely it pays."""
+    if worth is None:
+        return ""
+    return f"{SIZES[worth['size']]}; it pays against {10 * worth['pays_in']:.0f} in 10 such players"
 
 
 def _listed(title: str, lines: Iterable[str]) -> str:

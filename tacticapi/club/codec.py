@@ -18,13 +18,20 @@ from cattrs.errors import ForbiddenExtraKeysError
 from cattrs.fns import identity
 from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, mapping_structure_factory, override
 
+from tacticapi.domain.advice import Look, Reason, Suggestion
 from tacticapi.domain.situation import Earlier, Observation, Situation
 from tacticapi.store import Match
 
 T = TypeVar("T")
 Hook = Callable[[Any, Any], Any]
 _PLAIN = (str, int, float, bool, NoneType)
-FORMER: dict[type, frozenset[str]] = dict.fromkeys((Match, Situation), frozenset({"priors"}))
+FORMER: dict[type, frozenset[str]] = {
+    Match: frozenset({"priors"}),
+    Situation: frozenset({"priors"}),
+    Suggestion: frozenset({"gain"}),
+    Reason: frozenset({"trait", "wing", "log_odds"}),
+    Look: frozenset({"trait"}),
+}
 """Members that were kept once and say nothing now: they are read over."""
 
 

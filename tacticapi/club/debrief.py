@@ -19,7 +19,7 @@ from tacticapi.club.services import Services, refuse
 from tacticapi.club.situations import permitted, read_kept, situation
 from tacticapi.domain.reasoning import Belief
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Moment, Show, Situation, Wing
+from tacticapi.domain.situation import Moment, Situation, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.posted import current_tactic
 from tacticapi.pricing.baseline import Baseline, baseline, judge_tries
@@ -301,9 +301,9 @@ def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
 
 def begin_with(services: Services, known: Situation) -> tuple[BeginWith, ...]:
     """Return the tactics that pay best by everything that the match showed and that was tried in it; no reminders."""
-    tactics, most = services.rulebook.tactics, services.rulebook.defaults["debrief"]["begin_with"]
+    most = services.rulebook.defaults["debrief"]["begin_with"]
     shown = services.adviser.recommend(known).suggestions
-    paying = [one for one in shown if tactics[one.tactic].show is Show.GAIN and one.gain.point > 0]
+    paying = [one for one in shown if one.worth is not None and one.worth.point > 0]
     return tuple(
         BeginWith(one.tactic, one.title, one.say, tuple(reason.text for reason in one.because), one.stop_when)
         for one in paying[:most]

@@ -20,15 +20,16 @@ class CourtNote:
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """One reason in counts. `observation` is the place in the posted list, None for a profile fact."""
+    """One reason in counts. `observation` is the place in the posted list, None for a profile fact.
+
+    `points` is what it adds to the gain of a tried point, None for a line without a price.
+    """
 
     text: str
     what: str
     observation: int | None = None
     ref: str | None = None
-    trait: str | None = None
-    wing: Wing | None = None
-    log_odds: float | None = None
+    points: float | None = None
     said: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -43,13 +44,18 @@ class RestsOn:
 
 
 @dataclass(frozen=True, slots=True)
-class Gain:
-    """Expected gain a point over all points, and in match chance with its 80 % interval (None: not priced)."""
+class Worth:
+    """What a tactic is worth: its size in a word, the chance that it pays, and the numbers behind them.
 
+    `point` is the expected gain a point over all points, `match` that in match chance with its 80 % interval.
+    """
+
+    size: str
+    pays_in: float
     point: float
-    match: float | None = None
-    match_low: float | None = None
-    match_high: float | None = None
+    match: float
+    match_low: float
+    match_high: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +81,8 @@ class SourceLine:
 class Suggestion:
     """One line of advice with everything that belongs to it.
 
-    `drawn_for` says for which hands and wing its place on the court is drawn; None where it has no place.
-    `court` is the figure about court and ball that belongs to it; None where none does.
+    `worth` is None for a line that sends no ball. `drawn_for` says for which hands and wing its place on the court is
+    drawn, and `court` is the figure about court and ball; both are None if it has none.
     """
 
     rank: int
@@ -87,7 +93,6 @@ class Suggestion:
     why: str
     because: tuple[Reason, ...]
     rests_on: tuple[RestsOn, ...]
-    gain: Gain
     not_if: str
     stop_when: str
     risk: str
@@ -95,6 +100,7 @@ class Suggestion:
     targets: tuple[Target, ...]
     source: SourceLine
     sources: tuple[SourceLine, ...]
+    worth: Worth | None = None
     coaches_differ: str | None = None
     drawn_for: Hands | None = None
     court: CourtNote | None = None
@@ -116,14 +122,14 @@ class Safety:
 class Look:
     """What to look for next, how to get to see it, and what seeing it is worth in match chance.
 
-    `trait` is what it would tell most about and `wing` the wing on which to look, None for a look of the starter set.
+    `decides` are the tactics between which it decides, at most two; `wing` is the wing on which to look.
     """
 
     what: str
     asks: str
     how: str
     worth: float
-    trait: str | None = None
+    decides: tuple[str, ...] = ()
     wing: Wing | None = None
 
 

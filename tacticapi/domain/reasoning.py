@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import log
 
-from tacticapi.domain.rules import Condition, FactKind, Tactic, TraitKey
+from tacticapi.domain.rules import Condition, FactKind, Tactic, Touches, TraitKey
 from tacticapi.domain.situation import Phase, Wing
 
 
@@ -79,9 +79,6 @@ class Estimate:
 def belief_name(trait: str, wing: str | None) -> str:
     """The name of a belief in requests and in what is kept: the trait, and its wing after a stroke."""
     return f"{trait}/{wing}" if wing else trait
-
-
-EITHER_WAY = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,69 +161,27 @@ class Firings:
 
 @dataclass(frozen=True, slots=True)
 class Priced:
-    """A firing with its worth.
+    """A firing with its price, nought for a tactic that sends no ball.
 
-    `chance` is the probability that its traits hold; `expected` the gain a touched point before any tries.
-    `serve` and `return_` are the expected gains a serve point and a return point, `point` the gain a point over
-    all points, half serve and half return. `up` and `down` are what may come of it a touched point: the gains if the
-    traits hold and if not, or, where the gain is `simulated`, the ends of what the simulation leaves open.
+    `point` is the expected gain a point over all points, `spread` its standard deviation, and `learned` the gain after
+    its tries. `pays_in` is the chance (0 to 1) that it gains. `read` is what the opponent's profile is worth, points a
+    tried point. `place` is its row of the price book.
     """
 
     firing: Firing
-    chance: float
-    expected: float
-    point: float
-    serve: float
-    return_: float
-    up: float
-    down: float
-    family: str
-    simulated: bool = False
+    point: float = 0.0
+    spread: float = 0.0
+    learned: float = 0.0
+    pays_in: float = 1.0
+    read: float = 0.0
+    place: int | None = None
 
-    @property
-    def odds(self) -> float:
-        """The chance of `up`; else it is `down`."""
-        return EITHER_WAY if self.simulated else self.chance
-
-
-@dataclass(frozen=True, slots=True)
-class Predictive:
-    """All that a look at one kind can show about one trait, given what has been seen of that kind so far.
-
-    `holds` and `fails` are the chances of each possible outcome if the trait holds and if it does not; each sums
-    to 1. `wing` belongs to the trait, `on_wing` is the wing on which to look (None: either).
-    """
-
-    what: str
-    trait: str
-    wing: Wing | None
-    on_wing: Wing | None
-    holds: tuple[float, ...]
-    fails: tuple[float, ...]
-
-    @property
-    def key(self) -> TraitKey:
-        """The belief that the look can move."""
-        return self.trait, self.wing
-
-    def tells(self, needed: float = 1.0) -> float:
-        """The share of what certainty would gain that the look does where the plan hangs on one thing, 0 to 1.
-
-        `needed` is the likelihood ratio of holding to failing from which on the plan is another one (above nought). The
-        share is largest at 1, where it is the total variation distance, and falls to either side; at 1 it also bounds
-        what a look gains where the plan hangs on more: its worth is convex in a belief p, so after a look it is at most
-        that of the chords from p to 0 and 1, and along these it rises by this share.
-        """
-        both = zip(self.holds, self.fails, strict=True)
-        if needed < 1.0:
-            return sum([max(0.0, fails - holds / needed) for holds, fails in both])
-        return sum([max(0.0, holds - needed * fails) for holds, fails in both])
-
-
-@dataclass(frozen=True, slots=True)
-class Play:
-    """An alternative of a tactic that needs nothing more than that these traits hold."""
-
-    tactic: Tactic
-    alternative: int
-    rests_on: tuple[TraitKey, ...]
+    def touched(self, gain: float) -> tuple[float, float]:
+        """Return a gain over all points as gains a serve point and a return point; half of all points are each."""
+        match self.firing.tactic.touches:
+            case Touches.SERVE:
+                return 2.0 * gain, 0.0
+            case Touches.RETURN:
+                return 0.0, 2.0 * gain
+            case _:
+                return gain, gain

@@ -213,10 +213,9 @@ class Condition:
 
 @dataclass(frozen=True, slots=True)
 class Alternative:
-    """Conditions that must all hold. `scale` multiplies gain and loss; `say` replaces the tactic's own line."""
+    """Conditions that must all hold. `say` replaces the tactic's own line."""
 
     conditions: tuple[Condition, ...]
-    scale: float = 1.0
     say: str | None = None
 
 
@@ -236,6 +235,48 @@ class Counter:
     why: str
 
 
+class Aim(StrEnum):
+    """The wing to which a ball is sent: named by the rule, that of the weakness matched, the other one, or either."""
+
+    FOREHAND = "forehand"
+    BACKHAND = "backhand"
+    AIMED = "aimed"
+    OTHER = "other"
+    EITHER = "either"
+
+    def wing(self, aimed: Wing | None) -> Wing | None:
+        """Return the wing, given that of the weakness; None for half of the balls to each."""
+        match self:
+            case Aim.FOREHAND | Aim.BACKHAND:
+                return Wing(self.value)
+            case Aim.AIMED:
+                return aimed
+            case Aim.OTHER:
+                return aimed.other if aimed else None
+            case _:
+                return None
+
+
+@dataclass(frozen=True, slots=True)
+class Ball:
+    """A ball, by the qualities of theirs that it finds (loads), or a mix of other balls, by shares that sum to 1."""
+
+    id: str
+    title: str
+    finds: Loads = field(default_factory=dict)
+    of: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """So many balls a tried point, to a wing, in place of another ball or of a mix, which goes to either wing."""
+
+    ball: str
+    per_point: float
+    instead_of: str
+    wing: Aim = Aim.EITHER
+
+
 class Touches(StrEnum):
     """Which points a tactic touches."""
 
@@ -244,44 +285,34 @@ class Touches(StrEnum):
     BOTH = "both"
 
 
-@dataclass(frozen=True, slots=True)
-class Fitted:
-    """A gain a touched point from simulation: a sum, as it depends on more than the traits that a tactic rests on.
-
-    `base` is the gain where none of the beliefs hold and every stroke is rated 2; each belief adds its part times its
-    probability, each own stroke its part for every step above 2, `same_handed` between players of one hand. `open` is
-    the standard deviation of what all of this leaves open.
-    """
-
-    base: float
-    open: float
-    beliefs: Mapping[TraitKey, float] = field(default_factory=dict)
-    strokes: Mapping[str, float] = field(default_factory=dict)
-    same_handed: float = 0.0
+MOVES = ("first_serves_in", "won_behind_first", "double_faults", "won_in_play")
+"""Own shares that a serve may move: first serves in, points won behind them, double faults of second serves, and points
+won on second serves in play."""
 
 
 @dataclass(frozen=True, slots=True)
-class Effect:
-    """Share of the touched points, gain a point if its traits hold, loss if not: model defaults.
+class Price:
+    """What a tactic sends and replaces; `pricing.price` says how this becomes points.
 
-    Where a simulation could play the tactic, `fitted` holds its gain by the wing aimed at (None: any) and stands in
-    the place of gain and loss.
-
-    `cause` names what gives the chance that a tactic without a trait is right: "certain" (law, conditions),
-    "reminder", "own-errors", "observed".
+    `share` is the part of all points in which it is tried. Each tried point: balls `sends`; balls of `own` strokes by
+    rating, more or fewer than usual; what their qualities give, in balls; the own shares that it `moves`; and `spot`,
+    points for each unit of the share by which their favourite serve spot exceeds the usual one. `costs` is in points
+    over all points.
     """
 
-    applies_to: Touches
+    points: Touches
     share: float
-    gain: float
-    loss: float
-    cause: str = "reminder"
-    note: str = ""
-    fitted: Mapping[Wing | None, Fitted] = field(default_factory=dict)
+    sends: tuple[Sent, ...] = ()
+    own: Loads = field(default_factory=dict)
+    gives: Loads = field(default_factory=dict)
+    moves: Mapping[str, float] = field(default_factory=dict)
+    spot: float = 0.0
+    costs: float = 0.0
 
-    def aimed_at(self, wing: Wing | None) -> Fitted | None:
-        """The fitted gain of aiming at a wing; where the wing is open or makes no difference, of the usual aim."""
-        return self.fitted.get(wing) or self.fitted.get(None) or self.fitted.get(Wing.BACKHAND)
+    @property
+    def aims(self) -> bool:
+        """Whether the price depends on the wing of the weakness that was matched."""
+        return any(sent.wing in (Aim.AIMED, Aim.OTHER) for sent in self.sends)
 
 
 class RelationKind(StrEnum):
@@ -318,8 +349,9 @@ class SourceRef:
 class Tactic:
     """One tactic, as a rule file states it.
 
-    `loads` names the parts of the own body (arm, legs, trunk) that it loads more than ordinary play does; `tires` says
-    that it works the opponent harder.
+    One with balls has a `price`; one without has an `order` among such lines, the first being 1. `loads` names the
+    parts of the own body (arm, legs, trunk) that it loads more than ordinary play does; `tires` says that it works the
+    opponent harder.
     """
 
     id: str
@@ -334,14 +366,14 @@ class Tactic:
     stop_when: str
     show: Show
     risk: str
-    effect: Effect
     authority: int
+    price: Price | None = None
+    order: int = 0
     relations: tuple[Relation, ...] = ()
     sources: tuple[SourceRef, ...] = ()
     caution: str | None = None
     moments: tuple[Moment, ...] = ()
     targets: str | None = None
-    family: str | None = None
     alone: bool = False
     loads: tuple[str, ...] = ()
     tires: bool = False
@@ -349,6 +381,11 @@ class Tactic:
     deprecated: str | None = None
     house: bool = False
     status: str = field(default="common practice")
+
+    @property
+    def touches(self) -> Touches:
+        """Which points it touches; all, if it has no price."""
+        return self.price.points if self.price else Touches.BOTH
 
 
 @dataclass(frozen=True, slots=True)
@@ -435,6 +472,7 @@ class Rulebook:
     moments: Mapping[Moment, MomentRule]
     circumstances: Mapping[str, Circumstance]
     tactics: Mapping[str, Tactic]
+    balls: Mapping[str, Ball] = field(default_factory=dict)
     places: Mapping[str, Place] = field(default_factory=dict)
     figures: Mapping[str, str] = field(default_factory=dict)
     danger: DangerWords = NO_WORDS

@@ -70,9 +70,10 @@ class Device(StrEnum):
 
 
 class Show(StrEnum):
-    """How a tactic finds its place in the list."""
+    """How a tactic finds its place in the list: care and law first, then what is due now, gains, and reminders."""
 
     FIRST = "first"
+    DUE = "due"
     GAIN = "gain"
     REMINDER = "reminder"
 

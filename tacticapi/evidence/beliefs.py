@@ -6,10 +6,9 @@ above the ceiling; the games move on from there.
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import expit, logit
 
 from tacticapi.domain.reasoning import Belief, Contribution, Estimate
@@ -32,7 +31,7 @@ class Beliefs:
     """All beliefs in vocabulary order, the profiles, the observations that count and those refused, and the changes.
 
     `profile` holds every quality of both players that something was seen of. `refused` is the place in the posted list
-    to the reason.
+    to the reason. `spot_lead` is by how much their likeliest serve spot exceeds the usual one, and its variance.
     """
 
     by_key: Mapping[TraitKey, Belief]
@@ -43,20 +42,12 @@ class Beliefs:
     opponent: Fit
     own: Fit
     spots: Sequence[Cell]
+    spot_lead: tuple[float, float]
 
     @property
     def all(self) -> tuple[Belief, ...]:
         """One belief a trait and wing."""
         return tuple(self.by_key.values())
-
-
-class Marks(NamedTuple):
-    """Regions of some traits, one each: their sums, (traits, latent values), and the marks that they lie between."""
-
-    sums: Array
-    low: Array
-    high: Array
-    outer: NDArray[np.bool_]
 
 
 class Regions:
@@ -92,20 +83,6 @@ class Regions:
         if self.paired:
             self._pair(fit, (means, variances, weighed), now, without)
         return now, without
-
-    def parts(self, places: Sequence[int]) -> Iterator[Marks]:
-        """Yield the first regions of the traits at these places, then the second that are needed; others have all."""
-        yield Marks(self.sums[places], self.low[places], self.high[places], self.outer[places])
-        both = {place: n for n, place in enumerate(self.paired) if not self.either[n]}
-        second = [both.get(place) for place in places]
-        if any(place is not None for place in second):
-            whole = np.zeros(len(places), dtype=np.bool_)
-            sums = np.array(
-                [self.sums[at] if n is None else self.second[n] for at, n in zip(places, second, strict=True)]
-            )
-            low = np.array([-np.inf if n is None else self.second_low[n] for n in second])
-            high = np.array([np.inf if n is None else self.second_high[n] for n in second])
-            yield Marks(sums, low, high, whole)
 
     def _inside(self, means: Array, variances: Array) -> Array:
         wide = (slice(None), *[np.newaxis] * (means.ndim - 1))
@@ -191,7 +168,8 @@ class EvidenceModel:
         cells = self.spots.cells(theirs)
         self._by_spots(cells, beliefs)
         profile = (*self.profiles.estimates(opponent, OPPONENT), *self.profiles.estimates(own, OWN))
-        return Beliefs(beliefs, profile, entries.refused, entries.counted, entries.shifts, opponent, own, cells)
+        lead = self.spots.lead(cells)
+        return Beliefs(beliefs, profile, entries.refused, entries.counted, entries.shifts, opponent, own, cells, lead)
 
     def _facts(self, situation: Situation) -> list[Pool]:
         """Return what the opponent's profile and the context say, posted once."""

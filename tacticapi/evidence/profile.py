@@ -142,7 +142,7 @@ class ProfileModel:
         """Index what each kind measures, and which kind shows each quality best."""
         self.rulebook = rulebook
         figures = rulebook.defaults["profile"]
-        self._rating_spread = float(figures["rating"]["spread"])
+        self.rating_spread = float(figures["rating"]["spread"])
         self._rating_noise = float(figures["rating"]["noise"]) ** 2
         self._word_weight, self._word_slope = (float(figures["word"][name]) for name in ("weight", "slope"))
         self._tau: Mapping[str, float] = figures["tau"]
@@ -175,7 +175,7 @@ class ProfileModel:
         for name, places in self._rated.items():
             rating = ratings.get(name)
             if isinstance(rating, int | float):
-                start[places] = (rating - MIDDLE) / self._rating_spread
+                start[places] = (rating - MIDDLE) / self.rating_spread
         return start
 
     def _rows(self, pool: Pool, latent: Latent, nervous: bool) -> Iterator[Row]:
@@ -221,7 +221,7 @@ class ProfileModel:
         self, measure: Measure, pool: Pool, summed: tuple[Array, float], level: Level, *, own: float, doubt: float
     ) -> Iterator[Row]:
         """Yield the mean of ratings and amounts in steps of the rating scale, and words and signs as chances."""
-        loads, slope = summed[0], self._rating_spread / summed[1]
+        loads, slope = summed[0], self.rating_spread / summed[1]
         measured: list[float] = []
         words: list[float] = []
         for seen in pool.on_court(measure.court):

@@ -14,6 +14,7 @@ from tacticapi.domain.situation import Phase
 from tacticapi.evidence.entries import Pool
 
 COURTS = ("deuce", "ad")
+FIRST = 0.6  # of the serves to be returned are first serves: model default
 SPOTS = ("wide", "body", "T")
 WARM_UP = "warmup.serve_spots"
 KINDS: Mapping[str, str | None] = {
@@ -35,6 +36,16 @@ class Cell(NamedTuple):
     def shares(self) -> dict[str, float]:
         """Return the chance of each spot for the next serve."""
         return dict(zip(SPOTS, (a / sum(self.alphas) for a in self.alphas), strict=True))
+
+    @property
+    def best(self) -> float:
+        """The share of the likeliest spot."""
+        return max(self.alphas) / sum(self.alphas)
+
+    @property
+    def variance(self) -> float:
+        """The variance of that share."""
+        return self.best * (1.0 - self.best) / (sum(self.alphas) + 1.0)
 
     def favourite(self, share: float) -> float:
         """Return the chance that one spot takes at least this share (above a half) of these serves."""
@@ -74,14 +85,37 @@ class SpotModel:
         for cell in cells:
             if (cell.court, cell.serve) == (court, "first"):
                 return cell
-        return Cell(court, "first", self._posterior(court, "first", [0.0] * len(SPOTS)), ())
+        return Cell(court, "first", self._posterior(court, "first"), ())
+
+    def lead(self, cells: Iterable[Cell]) -> tuple[float, float]:
+        """Return by how much the likeliest spot exceeds the usual one in share, over both courts, and its variance.
+
+        Nought if nothing was counted. First serves count `FIRST`, second serves the rest.
+        """
+        found = {(cell.court, cell.serve): cell for cell in cells}
+        mean = variance = 0.0
+        for serve, weight in (("first", FIRST), ("second", 1.0 - FIRST)):
+            for court in COURTS:
+                cell = found.get((court, serve)) or found.get((None, serve))
+                if cell is not None:
+                    part = weight / len(COURTS)
+                    mean += part * (cell.best - Cell(cell.court, serve, self._posterior(cell.court, serve), ()).best)
+                    variance += part * part * cell.variance
+        return mean, variance
+
+    def lead_by(self, kind: str, chances: int, cells: Iterable[Cell]) -> float:
+        """Return the standard deviation that so many more first serves of a kind of count give to `lead`."""
+        court = KINDS[kind]
+        cell, weight = self.cell(court, cells), FIRST * (1.0 if court is None else 1.0 / len(COURTS))
+        return weight * float((cell.variance * chances / (sum(cell.alphas) + chances)) ** 0.5)
 
     def usual(self, share: float) -> float:
         """Return the chance of a favourite spot before anything is counted: the mean over the courts, first serves."""
-        nothing = [0.0] * len(SPOTS)
-        return sum(Cell(c, "first", self._posterior(c, "first", nothing), ()).favourite(share) for c in COURTS) / 2
+        return sum(Cell(c, "first", self._posterior(c, "first"), ()).favourite(share) for c in COURTS) / 2
 
-    def _posterior(self, court: str | None, serve: str, counts: Sequence[float]) -> tuple[float, ...]:
+    def _posterior(
+        self, court: str | None, serve: str, counts: Sequence[float] = (0.0,) * len(SPOTS)
+    ) -> tuple[float, ...]:
         tables = [self._usual[serve][court]] if court else [self._usual[serve][one] for one in COURTS]
         total = float(self.totals[serve])
         return tuple(total * sum(table[i] for table in tables) / len(tables) + count for i, count in enumerate(counts))

@@ -162,7 +162,7 @@ def judge_tries(
     needed = int(defaults["plan"]["tries"])
     for tried in situation.tries:
         if tried.tried:
-            usual = base.of(tactics[tried.tactic].effect.applies_to)
+            usual = base.of(tactics[tried.tactic].touches)
             worse = chance_below(Beta(1 + tried.won, 1 + tried.tried - tried.won), usual)
             more = max(tries_to_tell(tried, usual.mean, defaults["plan"]["test"]), needed - tried.tried)
             verdicts.append(TryVerdict(tried, worse, usual.mean, tried.tried >= needed, more))

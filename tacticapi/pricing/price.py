@@ -1,274 +1,354 @@
-"""The expected gain of a tactic in points, updated by tries: for one that fired, and for all ways of playing at once.
+"""The price of every tactic that sends a ball: what it gains a point over all points, and how sure that is.
 
-By the rulebook's defaults: share x (ability x P x gain - (1 - P) x loss), P the probability that its traits hold.
-Where the gain comes from simulation it is a sum over more beliefs and own strokes (`Fitted`): a tactic often pays for
-what else is true of an opponent, and for a user who owns the stroke whoever stands there. Both are linear in beliefs.
+    gain = share x (as_meant x sum of (value of the ball sent - of the ball replaced) + what it does to our own strokes)
+           - costs
+
+A ball is worth less, the better they are at what it finds, by `value` of a point for each unit of log-odds. So a price
+is linear in their profile and has a mean and a variance. Own-serve rules move our own shares (first in x won behind it
++ missed x not doubled x won in play); that is not linear, and its variance takes the gradient at the mean. Against the
+usual player the part that is read from them is nought. Every number is in the rule or in rules/balls.yaml.
 """
 
-from collections.abc import Mapping, Sequence
-from functools import lru_cache
-from math import prod, sqrt
-from typing import Any, Final, NamedTuple
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, NamedTuple
 
 import numpy as np
+from scipy.special import expit, ndtr
 
-from tacticapi.domain.reasoning import EITHER_WAY, Fact, Firing, Play, Priced
-from tacticapi.domain.rules import FactKind, Fitted, Tactic, Touches, TraitKey
-from tacticapi.domain.situation import OwnErrors, Situation, Tries
+from tacticapi.domain.reasoning import Firing, Priced
+from tacticapi.domain.rules import MOVES, USUAL_LEVEL, Price, Rulebook
+from tacticapi.domain.situation import Situation, Tries, Wing
+from tacticapi.evidence.beliefs import Beliefs
+from tacticapi.evidence.entries import Pool
+from tacticapi.evidence.gaussian import Array, centre
+from tacticapi.evidence.profile import MIDDLE, Fit, Latent, ProfileModel
 from tacticapi.pricing.baseline import Baseline
-from tacticapi.pricing.match_gain import Array, MatchPricer
-from tacticapi.pricing.stakes import Gain
 
-MIDDLING: Final = 2  # the rating at which an own stroke adds nothing to a fitted gain
-TENTH: Final = 1.2816  # standard deviations from the middle of a normal to its 10th and 90th percentile
+COUNTED_BY = ("first_serves_in", "first_serve_points_won", "double_faults", "second_serve_points_won")
+"""The record that shows each own share of a serve: in, won behind it, double faults, won on the second."""
+NOTHING = 1e-9
+MAX_RATING = 4.0
+STEP = 1e-4  # log-odds, for gradients
+Row = tuple[str, Wing | None]
+"""A tactic, and the wing at which it aims if its price depends on that."""
 
-Beliefs = Mapping[TraitKey, float]
-TOUCHES = tuple(Touches)
-CACHED_PLAYERS = 256  # own strokes stay the same all match; results are cached for this many players
+
+class Term(NamedTuple):
+    """One part of a price: which field of it, of what, how often, what replaces it, and points a tried point."""
+
+    field: str
+    name: str
+    times: float
+    points: float
+    wing: Wing | None = None
+    instead_of: str | None = None
 
 
-class _Outcomes(NamedTuple):
-    """Gains a touched point: `up` with the chance `odds`, else `down`."""
+class Linear(NamedTuple):
+    """A term that is linear in their profile: its sum in units of the latent values, points a tried point."""
 
-    up: float
-    down: float
-    odds: float
+    term: Term
+    slopes: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """A price after tries: points over all points."""
+
+    mean: float
+    spread: float
+
+
+def learned(mean: float, spread: float, *, carried_out: float, share: float, usual: float, tries: Tries) -> Learned:
+    """Return a price updated by its tries: normal by normal, `usual` the share won without it.
+
+    `carried_out` is the standard deviation of how differently a player carries a tactic out on the day, points a try.
+    """
+    if not tries.tried:
+        return Learned(mean, spread)
+    prior = (spread / share) ** 2 + carried_out**2
+    seen = usual * (1.0 - usual) / tries.tried
+    weight = prior / (prior + seen)
+    told = (1.0 - weight) * mean / share + weight * (tries.won / tries.tried - usual)
+    return Learned(share * told, share * float(np.sqrt(prior * (1.0 - weight))))
+
+
+class PriceBook:
+    """The prices of one rulebook, laid out once for every level."""
+
+    def __init__(self, rulebook: Rulebook, profiles: ProfileModel) -> None:
+        """Work out the slopes of every priced tactic, one row a wing if it aims at one."""
+        self.rulebook, self._balls = rulebook, rulebook.balls
+        self.latents, self.rating_spread = profiles.latents, profiles.rating_spread
+        self.figures: Mapping[str, Any] = rulebook.defaults["prices"]
+        self._value = float(self.figures["value"])
+        self.tries = int(rulebook.defaults["plan"]["tries"])
+        self.rows: list[Row] = []
+        self.of: list[Price] = []
+        for tactic in rulebook.tactics.values():
+            if tactic.price:
+                for wing in tuple(Wing) if tactic.price.aims else (None,):
+                    self.rows.append((tactic.id, wing))
+                    self.of.append(tactic.price)
+        self.place = {row: place for place, row in enumerate(self.rows)}
+        self.share = np.array([price.share for price in self.of])
+        self.costs = np.array([price.costs for price in self.of])
+        self.spot = np.array([price.spot for price in self.of])
+        self.strokes_read = sorted({stroke for price in self.of for stroke in price.own})
+        own = [[price.own.get(stroke, 0.0) for stroke in self.strokes_read] for price in self.of]
+        self._own = np.array(own).reshape(len(self.rows), len(self.strokes_read)) * self._stroke_value
+        self._moving = [place for place, price in enumerate(self.of) if price.moves]
+        self.slopes = {level: self._laid_out(latent) for level, latent in profiles.latents.items()}
+        kinds = rulebook.kinds
+        self._measured = {
+            key: kinds[f"own.{key}"].measures[0].loads for key in self.strokes_read if kinds[f"own.{key}"].measures
+        }
+        self._records = [kinds[f"record.{name}"].measures[0] for name in COUNTED_BY]
 
     @property
-    def expected(self) -> float:
-        return self.odds * self.up + (1.0 - self.odds) * self.down
+    def _stroke_value(self) -> float:
+        return self._value * float(self.figures["own_spread"])
+
+    def _laid_out(self, latent: Latent) -> Array:
+        slopes = np.zeros((len(self.rows), len(latent.dims)))
+        for place, row in enumerate(self.rows):
+            for one in self.linear(row, latent):
+                slopes[place] += one.slopes
+        return slopes
+
+    def linear(self, row: Row, latent: Latent) -> Iterator[Linear]:
+        """Yield the terms of a row that are read from the opponent's profile, as sums of it."""
+        _, aimed = row
+        price = self.of[self.place[row]]
+        meant = float(self.figures["as_meant"]) * self._value
+        for sent in price.sends:
+            wing = sent.wing.wing(aimed)
+            finds = self._finds(sent.instead_of, None, latent) - self._finds(sent.ball, wing, latent)
+            term = Term("sends", sent.ball, sent.per_point, 0.0, wing, sent.instead_of)
+            yield Linear(term, meant * sent.per_point * finds)
+        for name, balls in price.gives.items():
+            yield Linear(Term("gives", name, balls, 0.0), self._value * balls * latent.vector({name: 1.0}, aimed))
+
+    def _finds(self, name: str, wing: Wing | None, latent: Latent) -> Array:
+        """Return the qualities that a ball or a mix finds, as a sum of the profile."""
+        one = self._balls[name]
+        parts = [share * self._finds(ball, wing, latent) for ball, share in one.of.items()]
+        return np.asarray(np.sum([latent.vector(one.finds, wing), *parts], axis=0))
+
+    def strokes(self, own: Fit, situation: Situation) -> Array:
+        """Return our own strokes, in standard deviations: by the profile if a record measures them, else by rating."""
+        return np.array([self._stroke(key, own, situation) for key in self.strokes_read])
+
+    def _stroke(self, key: str, own: Fit, situation: Situation) -> float:
+        if key in self._measured:
+            vector = own.latent.vector(self._measured[key], None)
+            return float(own.of(vector[np.newaxis])[0][0] / np.sqrt(vector @ vector))
+        rating = situation.own.get(key)
+        return (float(rating) - MIDDLE) / self.rating_spread if isinstance(rating, int | float) else 0.0
+
+    def owned(self, strokes: Array) -> Array:
+        """Return what our own strokes add, points a tried point, (rows,)."""
+        return np.asarray(self._own @ strokes)
+
+    def own_terms(self, place: int, strokes: Array) -> Iterator[Term]:
+        """Yield what each own stroke adds to a row, points a tried point."""
+        for stroke, part, z in zip(self.strokes_read, self._own[place].tolist(), strokes.tolist(), strict=True):
+            if part:
+                yield Term("own", stroke, part / self._stroke_value, part * z)
+
+    def moved(self, own: Fit) -> tuple[Array, dict[int, Array]]:
+        """Return what the moved shares of our own serve gain a tried point, (rows,), and its slopes in our profile."""
+        gains, slopes = np.zeros(len(self.rows)), {}
+        at, sums = self._served(own)
+        steps = STEP * np.eye(len(at))
+        for place in self._moving:
+            moves = self.of[place].moves
+            gains[place] = _moved(at, moves)
+            slope = [(_moved(at + step, moves) - _moved(at - step, moves)) / (2 * STEP) for step in steps]
+            slopes[place] = np.asarray(np.array(slope) @ sums)
+        return gains, slopes
+
+    def moved_terms(self, place: int, own: Fit) -> Iterator[Term]:
+        """Yield what each moved share gains on top of those before it, points a tried point."""
+        moves, at, before = self.of[place].moves, self._served(own)[0], 0.0
+        for n, (name, by) in enumerate(moves.items(), start=1):
+            gained = _moved(at, dict([*moves.items()][:n]))
+            yield Term("moves", name, by, gained - before)
+            before = gained
+
+    def _served(self, own: Fit) -> tuple[Array, Array]:
+        """Return our own serve shares in log-odds, in the order of `COUNTED_BY`, and their sums of the profile."""
+        summed = [own.latent.summed(measure, None) for measure in self._records]
+        sums = np.array([vector for vector, _ in summed])
+        usual = (measure.usual[own.latent.level] for measure in self._records)
+        at = np.array([centre(share, spread) for share, (_, spread) in zip(usual, summed, strict=True)])
+        return at + own.of(sums)[0], sums
+
+    def linear_terms(self, row: Row, opponent: Fit) -> Iterator[Term]:
+        """Yield what each ball and quality adds, points a tried point."""
+        for term, slopes in self.linear(row, opponent.latent):
+            yield term._replace(points=float(opponent.of(slopes[np.newaxis])[0][0]))
 
 
-def price(
-    firings: Sequence[Firing],
-    situation: Situation,
-    base: Baseline,
-    defaults: Mapping[str, Any],
-    beliefs: Beliefs,
-) -> Priced:
-    """Return the best priced of one tactic's firings (at least one); ties go to the first alternative.
+def _moved(at: Array, moves: Mapping[str, float]) -> float:
+    """Return what moved shares gain a serve point; `at` are the log-odds of the four shares of `COUNTED_BY`."""
+    first, behind, doubles, second = expit(at).tolist()
+    in_play = min(second / (1.0 - doubles), 1.0)
+    by_name = dict(zip(MOVES, (first, behind, doubles, in_play), strict=True))
+    after = [min(1.0, max(0.0, share + moves.get(name, 0.0))) for name, share in by_name.items()]
+    return serve_points(*after) - serve_points(first, behind, doubles, in_play)
 
-    `beliefs` are the probabilities of all traits; only gains from simulation ask for them.
+
+def serve_points(first: float, behind: float, doubles: float, in_play: float) -> float:
+    """Return the share of serve points won from the shares in, won behind it, doubled, and won on seconds in play.
+
+    >>> round(serve_points(0.6, 0.7, 0.1, 0.5), 3)
+    0.6
     """
-    priced = [_price(firing, situation, base, defaults, beliefs) for firing in firings]
-    return max(priced, key=lambda p: (round(p.point, 6), -p.firing.alternative, p.family))
+    return first * behind + (1.0 - first) * (1.0 - doubles) * in_play
 
 
-def _price(
-    firing: Firing, situation: Situation, base: Baseline, defaults: Mapping[str, Any], beliefs: Beliefs
-) -> Priced:
-    tactic, effect = firing.tactic, firing.tactic.effect
-    chance = _chance(firing.beliefs, effect.cause, situation.own_errors, defaults["causes"])
-    fitted = _fitted(firing)
-    told = _simulated(fitted, situation, beliefs) if fitted else _by_default(firing, chance, situation, defaults)
-    tries = next((t for t in situation.tries if t.tactic == tactic.id), None)
-    worth = float(defaults["tactic_points"])
-    shift = learned(told.expected, base.of(effect.applies_to).mean, tries, worth) if tries else 0.0
-    touched = effect.share * (told.expected + shift)
-    serve = touched if effect.applies_to is not Touches.RETURN else 0.0
-    return_ = touched if effect.applies_to is not Touches.SERVE else 0.0
-    return Priced(
-        firing=firing,
-        chance=chance,
-        expected=told.expected,
-        point=(serve + return_) / 2,
-        serve=serve,
-        return_=return_,
-        up=told.up + shift,
-        down=told.down + shift,
-        family=tactic.family or _family(firing.beliefs, tactic),
-        simulated=fitted is not None,
-    )
+class Prices:
+    """All prices of a book in one situation: means and spreads, points over all points, one a row of the book."""
 
+    def __init__(self, book: PriceBook, beliefs: Beliefs, situation: Situation, base: Baseline) -> None:
+        """Read the profiles. `after` is what the prices are once tries are counted, `mean` before that.
 
-def _fitted(firing: Firing) -> Fitted | None:
-    """The gain from simulation, where it knows what the firing rests on: its beliefs, or own strokes alone."""
-    effect = firing.tactic.effect
-    fitted = effect.aimed_at(firing.wing) if effect.fitted else None  # most have none, and this runs often
-    if fitted is None:
-        return None
-    if firing.beliefs:
-        known = all(fact.trait_key in fitted.beliefs for fact in firing.beliefs)
-    else:
-        known = all(fact.kind is FactKind.OWN for fact in firing.facts)
-    return fitted if known else None
-
-
-def _by_default(firing: Firing, chance: float, situation: Situation, defaults: Mapping[str, Any]) -> _Outcomes:
-    tactic = firing.tactic
-    scale = tactic.when[firing.alternative].scale
-    owned = ability(tactic, situation.own, defaults["ability"])
-    return _Outcomes(scale * owned * tactic.effect.gain, -scale * tactic.effect.loss, chance)
-
-
-def _simulated(fitted: Fitted, situation: Situation, beliefs: Beliefs) -> _Outcomes:
-    """The ends are the 10th and 90th percentile of what the beliefs and the fit leave open."""
-    mean = constant(fitted, situation) + sum([part * beliefs[key] for key, part in fitted.beliefs.items()])
-    unsure = sum([part * part * beliefs[key] * (1.0 - beliefs[key]) for key, part in fitted.beliefs.items()])
-    spread = TENTH * sqrt(fitted.open * fitted.open + unsure)
-    return _Outcomes(mean + spread, mean - spread, EITHER_WAY)
-
-
-def constant(fitted: Fitted, situation: Situation) -> float:
-    """What of a fitted gain a touched point rests on no belief. An unrated stroke counts as middling."""
-    ratings = ((situation.own.get(stroke), part) for stroke, part in fitted.strokes.items())
-    owned = float(sum([part * (rating - MIDDLING) for rating, part in ratings if rating is not None]))
-    return fitted.base + owned + (fitted.same_handed if same_handed(situation) else 0.0)
-
-
-def same_handed(situation: Situation) -> bool:
-    """Whether both play with the same hand; so it is taken to be while either hand is unknown."""
-    hands = situation.own.get("handedness"), situation.opponent.get("handedness")
-    return hands[0] == hands[1] or None in hands
-
-
-def _chance(beliefs: Sequence[Fact], cause: str, errors: OwnErrors | None, by_cause: Mapping[str, float]) -> float:
-    """The chance that a firing is right: that its traits hold, or what the cause of one without traits says."""
-    if beliefs:
-        return prod(int(fact.fields["permille"]) for fact in beliefs) / 1000.0 ** len(beliefs)
-    if cause == "own-errors":
-        # one pseudo-error on each side keeps a short count from counting as certain
-        return (errors.unforced + 1) / (errors.of + 2) if errors else 0.5
-    return float(by_cause[cause])
-
-
-def ability(tactic: Tactic, own: Mapping[str, Any], by_rating: Sequence[float]) -> float:
-    """How much of the gain the user's own strokes bring home: by the weakest gate; 1 for a tactic without gates.
-
-    A gate of several strokes counts by the best of them. An unrated stroke counts as a rating of 0.
-    """
-    weakest = None
-    for gate in tactic.needs:
-        best = max([own.get(key) or 0 for key in gate.keys])
-        weakest = best if weakest is None else min(weakest, best)
-    return 1.0 if weakest is None else by_rating[min(4, max(0, round(weakest)))]
-
-
-def learned(expected: float, mean: float, tries: Tries, worth: float) -> float:
-    """What tries add to the gain a touched point; before them the tactic's own mean counts as `worth` tries."""
-    if not tries.tried:
-        return 0.0
-    own_mean = min(1.0, max(0.0, mean + expected))
-    return (worth * own_mean + tries.won) / (worth + tries.tried) - own_mean
-
-
-def _family(beliefs: Sequence[Fact], tactic: Tactic) -> str:
-    return f"{beliefs[0].name}:{beliefs[0].fields.get('wing', '')}" if beliefs else tactic.id
-
-
-class Simulated:
-    """The gains from simulation of the plays that have one: the sums of `price` in arrays."""
-
-    def __init__(self, plays: Sequence[Play], keys: Sequence[TraitKey]) -> None:
-        """Note the sum of each play; `keys` are all beliefs in their order."""
-        effects = [(p.tactic.effect, next((wing for _, wing in p.rests_on if wing), None)) for p in plays]
-        fitted = [effect.aimed_at(wing) or Fitted(0.0, 0.0) for effect, wing in effects]
-        known = [all(key in f.beliefs for key in play.rests_on) for f, play in zip(fitted, plays, strict=True)]
-        self.has = np.array(known, dtype=np.bool_)
-        self._strokes = sorted({stroke for f in fitted for stroke in f.strokes})
-        parts = np.array([self._row(f, keys) for f in fitted])
-        self._plays, self._of = np.nonzero(parts)
-        self._parts = parts[self._plays, self._of]
-        rests = [sum(f.beliefs.get(key, 0.0) for key in play.rests_on) for f, play in zip(fitted, plays, strict=True)]
-        self._slope = np.array(rests)
-
-    def _row(self, fitted: Fitted, keys: Sequence[TraitKey]) -> list[float]:
-        strokes = [fitted.strokes.get(stroke, 0.0) for stroke in self._strokes]
-        return [fitted.base, fitted.same_handed, *strokes, *(fitted.beliefs.get(key, 0.0) for key in keys)]
-
-    def steps(self, situation: Situation, beliefs: Sequence[float], chances: Array) -> Array:
-        """Gains a touched point of every play if its traits hold and if not, (2, plays); of no use where it has none.
-
-        `chances` are those that the traits of each play hold.
+        A tactic tried often enough to be judged claims no more than its tries leave of it.
         """
-        ratings = [situation.own.get(stroke) for stroke in self._strokes]
-        above = [0.0 if rating is None else rating - MIDDLING for rating in ratings]
-        known = np.array([1.0, same_handed(situation), *above, *beliefs])
-        mean = np.bincount(self._plays, self._parts * known.take(self._of), len(self._slope))
-        if_not = mean - self._slope * chances
-        return np.array((if_not + self._slope, if_not))
+        self.book, self._beliefs, self._situation = book, beliefs, situation
+        fit = beliefs.opponent
+        self.slopes = book.slopes[fit.latent.level]
+        self.read, variances, self._weighed = fit.of(self.slopes)
+        self.strokes = book.strokes(beliefs.own, situation)
+        moved, self._own_slopes = book.moved(beliefs.own)
+        unsure = np.zeros(len(book.rows))
+        for place, slopes in self._own_slopes.items():
+            unsure[place] = beliefs.own.of(slopes[np.newaxis])[1][0]
+        lead, doubt = beliefs.spot_lead
+        tried = self.read + book.owned(self.strokes) + moved + book.spot * lead
+        error = float(book.figures["model_error"])
+        self._read_variance = variances + unsure + book.spot**2 * doubt
+        self.mean = book.share * tried - book.costs
+        self.spread = book.share * np.sqrt(np.maximum(self._read_variance, 0.0) + error * error)
+        self.after, self.after_spread = self._learned(base)
+        self._told = {one.tactic for one in situation.tries if one.tried >= book.tries}
 
+    def of(self, firings: Sequence[Firing]) -> Priced:
+        """Return the best priced of one tactic's firings (at least one); ties go to the first alternative."""
+        if firings[0].tactic.price is None:
+            return Priced(firings[0])
+        priced = [self._priced(firing, place) for firing in firings for place in self._places(firing)]
+        return max(priced, key=lambda p: (round(p.learned, 9), -p.firing.alternative, -(p.place or 0)))
 
-class PlayPrices:
-    """Prices the plays of one rulebook; `keys` are all beliefs in their order."""
+    def best(self, tactic: str) -> int:
+        """Return the row of a tactic with a price that is worth most: it may aim at either wing."""
+        rows = [
+            self.book.place[row]
+            for row in ((tactic, None), *((tactic, wing) for wing in Wing))
+            if row in self.book.place
+        ]
+        return max(rows, key=lambda place: float(self.mean[place]))
 
-    def __init__(self, plays: Sequence[Play], keys: Sequence[TraitKey]) -> None:
-        """Note for each play its effect, what it rests on and which strokes it needs."""
-        places = {key: place for place, key in enumerate(keys)}
-        self._plays = tuple(plays)
-        self._rests = [tuple(dict.fromkeys(places[key] for key in play.rests_on)) for play in plays]
-        effects = [(play.tactic.effect, play.tactic.when[play.alternative].scale) for play in plays]
-        self._steps = np.array([(scale * e.gain, -scale * e.loss) for e, scale in effects]).reshape(-1, 2).T
-        self._share = np.array([effect.share for effect, _ in effects])
-        self._touches = np.array([TOUCHES.index(effect.applies_to) for effect, _ in effects], dtype=np.intp)
-        self._first = np.array([rests[0] for rests in self._rests], dtype=np.intp)
-        self._joint = [(place, rests) for place, rests in enumerate(self._rests) if len(rests) > 1]
-        self._simulated = Simulated(plays, keys)
-        self._by_tactic: dict[str, list[int]] = {}
-        for place, play in enumerate(plays):
-            self._by_tactic.setdefault(play.tactic.id, []).append(place)
-        gated = {play.tactic.needs: play.tactic for play in plays}  # tactics with the same gates need the same strokes
-        self._gated = tuple(gated.values())
-        self._by_gates = np.array([list(gated).index(play.tactic.needs) for play in plays], dtype=np.intp)
-        self._strokes = tuple(dict.fromkeys(key for needs in gated for gate in needs for key in gate.keys))
-        self._abilities = lru_cache(maxsize=CACHED_PLAYERS)(self._worked_out)
+    def _places(self, firing: Firing) -> list[int]:
+        """Return the rows of a firing: that of its wing, or of either if it names none and the price aims at one."""
+        tactic = firing.tactic
+        wings = (firing.wing,) if firing.wing or not (tactic.price and tactic.price.aims) else tuple(Wing)
+        return [self.book.place.get((tactic.id, wing), self.book.place.get((tactic.id, None), -1)) for wing in wings]
 
-    def gains(
-        self,
-        open_plays: Sequence[int],
-        situation: Situation,
-        beliefs: Sequence[float],
-        *,
-        base: Baseline,
-        pricer: MatchPricer,
-        defaults: Mapping[str, Any],
-    ) -> list[Gain]:
-        """What the open plays gain; they are named by their places.
-
-        `beliefs` are probabilities, one a key. What tries taught is taken as it
-        stands at the present beliefs.
-        """
-        chances = self._chances(beliefs)
-        steps = self._steps.copy()  # gains a touched point, if the traits hold and if not
-        steps[0] *= self._abilities(tuple(map(situation.own.get, self._strokes)), tuple(defaults["ability"]))
-        np.copyto(steps, self._simulated.steps(situation, beliefs, chances), where=self._simulated.has)
-        if situation.tries:
-            expected = chances * steps[0] + (1.0 - chances) * steps[1]
-            steps += self._learned(expected.tolist(), situation, base, float(defaults["tactic_points"]))
-        steps *= self._share
-        curves = pricer.curves()
-        gains = _polynomial(np.array([curves[on] for on in TOUCHES]).T.take(self._touches, axis=1), steps)
-        holds, fails = gains.tolist()
-        return [(place, holds[place], fails[place]) for place in open_plays]
-
-    def _worked_out(self, ratings: tuple[Any, ...], by_rating: tuple[float, ...]) -> Array:
-        """How much of the gain of each play the own strokes bring home."""
-        own = dict(zip(self._strokes, ratings, strict=True))
-        return np.asarray([ability(tactic, own, by_rating) for tactic in self._gated], dtype=np.float64).take(
-            self._by_gates
+    def _priced(self, firing: Firing, place: int) -> Priced:
+        mean, spread = float(self.mean[place]), float(self.spread[place])
+        after, after_spread = float(self.after[place]), float(self.after_spread[place])
+        enough = firing.tactic.id in self._told
+        pays_in = ndtr(after / after_spread) if enough else ndtr(mean / spread)
+        return Priced(
+            firing, min(mean, after) if enough else mean, spread, after, float(pays_in), float(self.read[place]), place
         )
 
-    def _chances(self, beliefs: Sequence[float]) -> Array:
-        """The chance that all traits of each play hold."""
-        result = np.array(beliefs).take(self._first)
-        for place, rests in self._joint:
-            result[place] = prod([beliefs[key] for key in rests])
-        return result
+    def _learned(self, base: Baseline) -> tuple[Array, Array]:
+        """Return means and spreads after what was tried, (rows,) each."""
+        mean, spread = self.mean.copy(), self.spread.copy()
+        tries = {one.tactic: one for one in self._situation.tries if one.tried}
+        for place, (tactic, _) in enumerate(self.book.rows):
+            if tactic in tries:
+                price = self.book.of[place]
+                after = learned(
+                    float(mean[place]),
+                    float(spread[place]),
+                    carried_out=float(self.book.figures["carried_out"]),
+                    share=price.share,
+                    usual=base.of(price.points).mean,
+                    tries=tries[tactic],
+                )
+                mean[place], spread[place] = after.mean, after.spread
+        return mean, spread
 
-    def _learned(self, expected: Sequence[float], situation: Situation, base: Baseline, worth: float) -> Array:
-        shifts = np.zeros(len(self._plays))
-        for tries in situation.tries:
-            for place in self._by_tactic.get(tries.tactic, ()):
-                usual = base.of(self._plays[place].tactic.effect.applies_to).mean
-                shifts[place] = learned(expected[place], usual, tries, worth)
-        return shifts
+    def alike(self, places: Sequence[int]) -> Array:
+        """Return the correlations of what is read of these rows, (rows, rows)."""
+        rows = list(places)
+        fit = self._beliefs.opponent
+        sums = self.slopes[rows]
+        covariance = sums @ sums.T
+        if fit.posterior is not None:
+            covariance = covariance - self._weighed[rows] @ (sums @ fit.posterior.loads.T).T
+        spread = np.sqrt(np.maximum(self._read_variance[rows], 1e-12))
+        return np.asarray(covariance / np.outer(spread, spread))
+
+    def told(self, place: int) -> Iterator[tuple[Pool, float]]:
+        """Yield what was seen, pooled, and what the price would lack without it, points a tried point."""
+        book, beliefs = self.book, self._beliefs
+        found: dict[int, tuple[Pool, float]] = {}
+        for fit, sums in ((beliefs.opponent, self.slopes[place]), (beliefs.own, self._own_slopes.get(place))):
+            if fit.posterior is None or sums is None:
+                continue
+            weighed = fit.of(sums[np.newaxis])[2][0]
+            lacking = weighed * (fit.posterior.alpha / fit.posterior.inverse.diagonal())
+            for row, points in zip(fit.rows, lacking.tolist(), strict=True):
+                before = found.get(id(row.pool), (row.pool, 0.0))[1]
+                found[id(row.pool)] = (row.pool, before + points)
+        yield from found.values()
+        if spot := float(book.spot[place]):
+            pools = {id(pool): pool for cell in beliefs.spots for pool in cell.pools}
+            for pool in pools.values():
+                yield pool, spot * beliefs.spot_lead[0] / len(pools)
+
+    def terms(self, place: int) -> list[Term]:
+        """Return the parts of a price, points a tried point; with `share` and `costs` they make up its mean."""
+        book, spot = self.book, self.book.spot[place]
+        found = [*book.linear_terms(book.rows[place], self._beliefs.opponent)]
+        found += [*book.own_terms(place, self.strokes), *book.moved_terms(place, self._beliefs.own)]
+        if spot:
+            found.append(Term("spot", "favourite spot", float(spot), float(spot * self._beliefs.spot_lead[0])))
+        return found
 
 
-def _polynomial(by_power: Array, at: Array) -> Array:
-    """Polynomials by their coefficients from power 0 on, (powers, n), each at its own points, (m, n)."""
-    result = at * by_power[-1]
-    for coefficients in by_power[-2:0:-1]:
-        result += coefficients
-        result *= at
-    result += by_power[0]
-    return np.asarray(result)
+def price_findings(book: PriceBook) -> Iterator[tuple[str, str, str]]:
+    """Yield the tactic, what is wrong and what was expected: fields that move nothing, prices that nobody could reach.
+
+    A price is out of reach if it stays below nought even with our strokes rated 4, against an opponent three standard
+    deviations from the usual one in just what it reads.
+    """
+    latent = book.latents[USUAL_LEVEL]
+    best = np.full(len(book.strokes_read), (MAX_RATING - MIDDLE) / book.rating_spread)
+    for place, row in enumerate(book.rows):
+        price, read = book.of[place], book.slopes[USUAL_LEVEL][place]
+        for term, slopes in book.linear(row, latent):
+            if not np.any(np.abs(slopes) > NOTHING):
+                yield row[0], f"price/{term.field}/{term.name} moves nothing", "balls that differ in what they find"
+        reach = 3.0 * float(np.sqrt(read @ read)) + max(0.0, float(book.owned(best)[place])) + price.spot
+        reach += max((abs(by) for by in price.moves.values()), default=0.0)
+        if price.share * reach <= price.costs:
+            yield row[0], f"price/costs {price.costs:g}", f"less than the {price.share * reach:.4f} that it can gain"
+
+
+def together(total: float, cap: float) -> float:
+    """Return what lines claim together that sum to `total` points: cap x tanh(total / cap)."""
+    return cap * float(np.tanh(total / cap)) if total > 0.0 else total
+
+
+def size(point: float, pays_in: float, figures: Mapping[str, Any]) -> str:
+    """Return the word for a gain over all points: large, some or small; unclear if it may as well cost."""
+    if point <= 0.0 or pays_in < float(figures["speaks"]["later"]):
+        return "unclear"
+    return next((name for name in ("large", "some") if point >= float(figures["size"][name])), "small")

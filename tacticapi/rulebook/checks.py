@@ -91,7 +91,7 @@ def _precedence_faults(entry: Entry, authority: int) -> Iterator[EntryFault]:
     first = data.get("show") == "first"
     if category not in CARE:
         if first:
-            yield ("show",), brief("first"), f"gain or reminder: only {' and '.join(CARE)} are shown first"
+            yield ("show",), brief("first"), f"due or nothing: only {' and '.join(CARE)} are shown first"
         if authority <= LAW:
             yield ("authority",), brief(authority), f"{LAW + 1} or more: only {' and '.join(CARE)} come above ability"
     if data.get("alone") and not (category in CARE and authority == SAFETY and first):

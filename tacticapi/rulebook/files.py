@@ -27,7 +27,7 @@ Pointer = tuple[str | int, ...]
 _BY_NAME = {
     f"{kind}.yaml": kind
     for kind in (
-        "sources", "categories", "moments", "places", "gains", "court", "figures", "danger-signs", "qualities",
+        "sources", "categories", "moments", "places", "balls", "court", "figures", "danger-signs", "qualities",
         "defaults", "house",
     )
 }  # fmt: skip

@@ -11,31 +11,32 @@ from typing import Any
 from tacticapi.domain.court import Place, PlacedMark, PlacedWay, Point, Side
 from tacticapi.domain.rules import (
     NO_WORDS,
+    Aim,
     Alternative,
+    Ball,
     Category,
     Circumstance,
     Condition,
     Counter,
     DangerSign,
     DangerWords,
-    Effect,
     FactKind,
-    Fitted,
     Gate,
     MomentRule,
     ObservationKind,
+    Price,
     Relation,
     RelationKind,
     Rulebook,
+    Sent,
     Source,
     SourceRef,
     Tactic,
     Touches,
     Trait,
-    TraitKey,
     WingRule,
 )
-from tacticapi.domain.situation import Moment, Phase, Show, Way, Wing
+from tacticapi.domain.situation import Moment, Phase, Show, Way
 from tacticapi.rulebook import profile
 from tacticapi.rulebook.checks import authority_of, entry_mistakes
 from tacticapi.rulebook.entries import Entries, read_entries
@@ -47,7 +48,7 @@ Data = Mapping[str, Any]
 COMMON_PRACTICE, SOURCED, HOUSE_RULE = "common practice", "sourced", "house rule"
 _PLAIN_OF_TACTIC = (
     "id", "title", "say", "why", "not_if", "stop_when", "risk", "caution", "coaches_differ", "deprecated", "targets",
-    "family", "alone", "tires",
+    "alone", "tires", "order",
 )  # fmt: skip
 
 
@@ -85,6 +86,9 @@ def _rulebook(entries: Entries) -> Rulebook:
     figures = next((entry.document.content for entry in entries.of("qualities").values()), None)
     if figures:
         defaults = {**defaults, "profile": {name: figures[name] for name in profile.FIGURES}}
+    prices = next((entry.document.content for entry in entries.of("balls").values()), None)
+    if prices:
+        defaults = {**defaults, "prices": {name: figure for name, figure in prices.items() if name != "balls"}}
     levels: Mapping[str, float] | None = defaults.get("levels")
     data = {kind: {name: _spaced(entry.data) for name, entry in all_.items()} for kind, all_ in entries.by_kind.items()}
     kinds = {name: _kind(one) for name, one in data["observations"].items()}
@@ -104,6 +108,7 @@ def _rulebook(entries: Entries) -> Rulebook:
         moments={Moment(name): _moment_rule(one) for name, one in data["moments"].items()},
         circumstances=_still_used(circumstances, written, tactics),
         tactics=tactics,
+        balls={name: Ball(**one) for name, one in data["balls"].items()},
         places={name: _place(one) for name, one in data["places"].items()},
         figures={name: one["figure"] for name, one in data["figures"].items()},
         danger=_danger(entries.danger.data) if entries.danger else NO_WORDS,
@@ -197,7 +202,7 @@ def _tactics(
     built = {}
     for name, entry in entries.of("tactics").items():
         built[name] = _tactic(data["tactics"][name], entry.category, authority_of(entry, entries), entry.house, levels)
-    return with_gains(built, data["gains"])
+    return built
 
 
 def _tactic(data: Data, group: str, authority: int, house: bool, levels: Mapping[str, float]) -> Tactic:
@@ -206,16 +211,14 @@ def _tactic(data: Data, group: str, authority: int, house: bool, levels: Mapping
     return Tactic(
         category=group,
         when=tuple(
-            Alternative(all_of, float(one.get("scale", 1.0)), one.get("say"))
-            for one in data["when"]
-            for all_of in expanded(one["all"], levels)
+            Alternative(all_of, one.get("say")) for one in data["when"] for all_of in expanded(one["all"], levels)
         ),
         needs=tuple(Gate(tuple(n.get("any_of") or (n["own"],)), n["at_least"]) for n in data.get("needs", ())),
         unless=tuple(
             Counter(all_of, one["why"]) for one in data.get("unless", ()) for all_of in expanded(one["all"], levels)
         ),
-        show=Show(data.get("show", Show.GAIN)),
-        effect=_effect(data["effect"]),
+        show=Show(data.get("show", Show.GAIN if "price" in data else Show.REMINDER)),
+        price=_price(data["price"]) if "price" in data else None,
         authority=authority,
         relations=tuple(_relation(one) for one in data.get("relations", ())),
         sources=tuple(SourceRef(one["key"], one["backs"]) for one in sources),
@@ -227,42 +230,14 @@ def _tactic(data: Data, group: str, authority: int, house: bool, levels: Mapping
     )
 
 
-def _effect(data: Data) -> Effect:
-    numbers = {name: float(data[name]) for name in ("share", "gain", "loss")}
-    return Effect(**{**data, **numbers, "applies_to": Touches(data["applies_to"])})
+def _price(data: Data) -> Price:
+    sends = tuple(Sent(**{**one, "wing": Aim(one.get("wing", Aim.EITHER))}) for one in data.get("sends", ()))
+    return Price(**{**data, "points": Touches(data["points"]), "sends": sends})
 
 
 def _relation(data: Data) -> Relation:
     found = next(one for one in RelationKind if one.value in data)
     return Relation(found, data[found.value], data.get("settled"), data.get("by"))
-
-
-def with_gains(tactics: Mapping[str, Tactic], gains: Mapping[str, Data]) -> dict[str, Tactic]:
-    """Return the tactics with their gains from simulation; `gains` by "tactic" or "tactic/wing"."""
-    priced = dict(tactics)
-    for name, data in gains.items():
-        tactic, wing = named(name)
-        if tactic in priced:
-            effect = priced[tactic].effect
-            fitted = {**effect.fitted, wing: _fitted(data)}
-            priced[tactic] = replace(priced[tactic], effect=replace(effect, fitted=fitted))
-    return priced
-
-
-def named(name: str) -> TraitKey:
-    """Return the two parts of "name" or "name/wing"."""
-    first, _, wing = name.partition("/")
-    return first, Wing(wing) if wing else None
-
-
-def _fitted(data: Data) -> Fitted:
-    return Fitted(
-        base=float(data["base"]),
-        open=float(data["open"]),
-        beliefs={named(key): float(part) for key, part in data.get("beliefs", {}).items()},
-        strokes={key: float(part) for key, part in data.get("strokes", {}).items()},
-        same_handed=float(data.get("same_handed", 0.0)),
-    )
 
 
 def with_house_rules(tactics: Mapping[str, Tactic], house: Iterable[Data]) -> dict[str, Tactic]:
@@ -273,12 +248,9 @@ def with_house_rules(tactics: Mapping[str, Tactic], house: Iterable[Data]) -> di
     """
     kept = dict(tactics)
     for rules in house:
-        for name, effect in rules.get("reweight", {}).items():
+        for name, numbers in rules.get("reweight", {}).items():
             if name in kept:
-                numbers: dict[str, Any] = {figure: float(number) for figure, number in effect.items()}
-                if "gain" in numbers or "loss" in numbers:
-                    numbers["fitted"] = {}  # the house's own gain replaces the one from simulation
-                kept[name] = replace(kept[name], effect=replace(kept[name].effect, **numbers))
+                kept[name] = _reweighted(kept[name], numbers)
         for name in rules.get("mute", ()):
             kept.pop(name, None)
     while lost := [one for one in kept.values() if not all(_may_hold(each, kept) for each in _conjunctions(one))]:
@@ -289,6 +261,13 @@ def with_house_rules(tactics: Mapping[str, Tactic], house: Iterable[Data]) -> di
             else:
                 del kept[tactic.id]
     return {name: _without_dead_ends(tactic, kept) for name, tactic in kept.items()}
+
+
+def _reweighted(tactic: Tactic, numbers: Data) -> Tactic:
+    if tactic.price is None:
+        return replace(tactic, order=numbers.get("order", tactic.order))
+    share, costs = (float(numbers.get(name, getattr(tactic.price, name))) for name in ("share", "costs"))
+    return replace(tactic, price=replace(tactic.price, share=share, costs=costs))
 
 
 def _still_used(

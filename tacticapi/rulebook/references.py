@@ -15,8 +15,9 @@ from tacticapi.rulebook.conditions import (
 )
 from tacticapi.rulebook.entries import Entries, Entry, EntryFault
 from tacticapi.rulebook.files import Mistake, brief
-from tacticapi.rulebook.profile import kind_faults, trait_faults
+from tacticapi.rulebook.profile import kind_faults, load_faults, trait_faults
 
+SHARES_SUM = 1e-6
 _RELATIONS = ("supports", "conflicts", "overrides", "yields-to")
 
 
@@ -35,8 +36,9 @@ def reference_mistakes(entries: Entries, ours: Path) -> Iterator[Mistake]:
         for entry in entries.of(kind).values():
             if entry.data["tactic"] not in entries.named["tactics"]:
                 yield entry.mistake(("tactic",), brief(entry.data["tactic"]), "a known tactic")
-    for entry in entries.of("gains").values():
-        yield from _gain_mistakes(entry, entries)
+    for entry in entries.of("balls").values():
+        for fault in _ball_faults(entry.data, entries):
+            yield entry.mistake(*fault)
     for entry in entries.house:
         for fault in _house_faults(entry.data, entries):
             yield entry.mistake(*fault)
@@ -56,19 +58,35 @@ def _rule_mistakes(entries: Entries) -> Iterator[Mistake]:
             yield entry.mistake(*fault)
 
 
-def _gain_mistakes(entry: Entry, entries: Entries) -> Iterator[Mistake]:
-    """Yield unknown tactics, traits and own strokes."""
-    tactic = entry.data["id"].partition("/")[0]
-    if tactic not in entries.named["tactics"]:
-        yield entry.mistake(("id",), brief(tactic), "a known tactic")
-    for name in entry.data.get("beliefs", {}):
-        trait, _, wing = name.partition("/")
-        rule = (entries.data("traits", trait) or {}).get("wing")
-        if rule is None or bool(wing) != (rule != "none") or (rule in ("forehand", "backhand") and wing != rule):
-            yield entry.mistake(("beliefs", name), brief(name), "a known trait, with its wing where it has one")
-    for name in entry.data.get("strokes", {}):
-        if f"own.{name}" not in entries.named["observations"]:
-            yield entry.mistake(("strokes", name), brief(name), "a known own stroke")
+def _ball_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
+    """Yield unknown qualities that a ball finds, and of a mix unknown balls, mixes, and shares that do not sum to 1."""
+    for place, found, expected in load_faults(data.get("finds", {}), entries, own_wing=True):
+        yield ("finds", *place), found, expected
+    for name in data.get("of", {}):
+        if name not in entries.named["balls"] or "of" in (entries.data("balls", name) or {}):
+            yield ("of", name), brief(name), "a known ball that is no mix"
+    if "of" in data and abs(sum(data["of"].values()) - 1.0) > SHARES_SUM:
+        yield ("of",), f"shares that sum to {sum(data['of'].values()):g}", "shares that sum to 1"
+
+
+def _price_faults(price: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
+    """Yield names that a price does not know, and parts that its points do not have."""
+    for n, sent in enumerate(price.get("sends", ())):
+        for name in ("ball", "instead_of"):
+            if sent[name] not in entries.named["balls"]:
+                yield ("price", "sends", n, name), brief(sent[name]), "a known ball (rules/balls.yaml)"
+        if sent["ball"] == sent["instead_of"] and sent.get("wing", "either") == "either":
+            yield ("price", "sends", n, "instead_of"), brief(sent["ball"]), "another ball: this one changes nothing"
+    aims = any(sent.get("wing") in ("aimed", "other") for sent in price.get("sends", ()))
+    for place, found, expected in load_faults(price.get("gives", {}), entries, own_wing=aims):
+        yield ("price", "gives", *place), found, expected
+    for key in price.get("own", {}):
+        kind, known = kind_of(f"own.{key}", entries)
+        if not known or (kind and "rating" not in kind["ways"]):
+            yield ("price", "own", key), brief(key), "an own ability that is rated"
+    for part, points in (("moves", "serve"), ("spot", "return")):
+        if part in price and price["points"] != points:
+            yield ("price", part), brief(price[part]), f"no {part}, or points: {points}"
 
 
 def _circles(entries: Entries) -> Iterator[Mistake]:
@@ -131,6 +149,8 @@ def _tactic_faults(entry: Entry, entries: Entries) -> Iterator[EntryFault]:
                 yield place, brief(key), "a known own ability"
             elif kind and "rating" not in kind["ways"]:
                 yield place, brief(key), "an own ability that is rated"
+    if "price" in data:
+        yield from _price_faults(data["price"], entries)
     for n, relation in enumerate(data.get("relations", ())):
         for name in _RELATIONS:
             if name in relation and relation[name] not in entries.named["tactics"]:
@@ -162,6 +182,10 @@ def _house_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFa
             yield ("mute", n), brief(tactic), "a known tactic"
         elif (entry := entries.of("tactics").get(tactic)) and authority_of(entry, entries) == SAFETY:
             yield ("mute", n), brief(tactic), "a tactic that is no safety line: these stay in every house"
-    for tactic in data.get("reweight", {}):
+    for tactic, numbers in data.get("reweight", {}).items():
         if tactic not in entries.named["tactics"]:
             yield ("reweight", tactic), brief(tactic), "a known tactic"
+        elif known := entries.data("tactics", tactic):
+            fields = ("share", "costs") if "price" in known else ("order",)
+            for name in numbers.keys() - {*fields}:
+                yield ("reweight", tactic, name), brief(numbers[name]), f"{' or '.join(fields)} for this tactic"

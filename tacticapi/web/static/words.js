@@ -23,11 +23,18 @@ export function placeOf(score) {
 
 const points = (share) => `${share < 0 ? "−" : "+"}${Math.abs(share * 100).toFixed(1)}`;
 
-/** What a suggestion is worth, in words. */
-export function gainWords(gain) {
-  if (gain.match === null) return "Worth: not priced.";
-  const chance = `${points(gain.match)} in 100 matches (from ${points(gain.match_low)} to ${points(gain.match_high)})`;
-  return `Worth about ${chance}. The figures rest on model defaults.`;
+const SIZES = { large: "a large gain", some: "some gain", small: "a small gain", unclear: "an unclear gain" };
+
+/** What a suggestion is worth, in words; nothing for a line that sends no ball. */
+export function worthWords(worth) {
+  if (!worth) return "";
+  return `Worth ${SIZES[worth.size]}: it pays against ${Math.round(worth.pays_in * 10)} in 10 such players.`;
+}
+
+/** The numbers behind it. */
+export function worthNumbers(worth) {
+  const match = `${points(worth.match)} in 100 matches (from ${points(worth.match_low)} to ${points(worth.match_high)})`;
+  return `About ${points(worth.point)} in 100 points, ${match}. The figures rest on model defaults.`;
 }
 
 /** 14:05, in the time of this device. */

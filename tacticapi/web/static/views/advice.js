@@ -6,7 +6,7 @@ import { hear } from "../bus.js";
 import { announce, button, h, part } from "../dom.js";
 import { post } from "../entries.js";
 import { mayRead, momentNow, now, setPlan } from "../match.js";
-import { MOMENTS, gainWords, sourceWords, timeWords } from "../words.js";
+import { MOMENTS, sourceWords, timeWords, worthNumbers, worthWords } from "../words.js";
 import { safetyLines } from "./safety.js";
 
 export async function adviceScreen(signal, beside = false) {
@@ -111,12 +111,12 @@ function suggestion(advice, line, heading) {
     h(heading, {}, line.say),
     h("p", { class: "tally" }, line.title, chosen ? h("strong", {}, " This is the plan.") : null),
     h("ul", {}, line.because.map((reason) => h("li", {}, reason.text))),
-    h("p", {}, gainWords(line.gain)),
+    line.worth ? h("p", {}, worthWords(line.worth)) : null,
     h("p", {}, h("strong", {}, "Not if: "), line.not_if),
     h("p", {}, line.stop_when),
     line.caution ? h("p", { class: "notice" }, h("strong", {}, "Caution: "), line.caution) : null,
     h("p", { class: "source" }, `Risk: ${line.risk}. Source: ${sourceWords(line.source)}`),
-    h("details", {}, h("summary", {}, "Why it works"), h("p", {}, line.why), line.coaches_differ ? h("p", {}, line.coaches_differ) : null),
+    h("details", {}, h("summary", {}, "Why it works"), h("p", {}, line.why), line.worth ? h("p", {}, worthNumbers(line.worth)) : null, line.coaches_differ ? h("p", {}, line.coaches_differ) : null),
     now.moment === "after-match" ? null : button(words, choose, { "aria-pressed": String(chosen), "aria-label": `${words}: ${line.title}` }),
   );
 }

@@ -1,0 +1,90 @@
+"""What a tactic is worth in words, and its price term by term."""
+
+from collections.abc import Iterator
+
+from tacticapi.domain.advice import Worth
+from tacticapi.domain.rules import Aim, Price, Rulebook, Sent, Tactic
+from tacticapi.pricing.price import Prices, Term
+
+SIZES = {"large": "a large gain", "some": "some gain", "small": "a small gain", "unclear": "an unclear gain"}
+WINGS = {
+    Aim.FOREHAND: " to the forehand",
+    Aim.BACKHAND: " to the backhand",
+    Aim.AIMED: " to the weaker wing",
+    Aim.OTHER: " to the other wing",
+}
+SHARES = {
+    "first_serves_in": "first serves in",
+    "won_behind_first": "points won behind the first serve",
+    "double_faults": "double faults of second serves",
+    "won_in_play": "points won on second serves in play",
+}
+
+
+def worth_words(worth: Worth | None) -> str:
+    """Return for example "some gain; it pays against 8 in 10 such players"; empty for a line without a price."""
+    if worth is None:
+        return ""
+    return f"{SIZES[worth.size]}; it pays against {10 * worth.pays_in:.0f} in 10 such players"
+
+
+def price_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[str, ...]:
+    """Return the price of a tactic as its rule states it, a line a field; empty for one without a price."""
+    return tuple(_lines(tactic.price, rulebook)) if tactic.price else ()
+
+
+def _lines(price: Price, rulebook: Rulebook) -> Iterator[str]:
+    points = "all points" if price.points == "both" else f"{price.points} points"
+    yield f"tried in {100 * price.share:g} of 100 points ({points})"
+    for sent in price.sends:
+        yield f"{sent.per_point:g} a tried point: {_sent(sent, rulebook)}"
+    for stroke, balls in price.own.items():
+        yield f"{balls:+g} a tried point of our own {_own(stroke, rulebook)}"
+    for quality, balls in price.gives.items():
+        yield f"worth {balls:+g} balls a tried point for what they have of: {_quality(quality, rulebook)}"
+    for name, by in price.moves.items():
+        yield f"moves our own {SHARES[name]} by {100 * by:+g} in 100"
+    if price.spot:
+        yield f"{price.spot:g} points a tried point for each unit of share by which their favourite spot leads"
+    if price.costs:
+        yield f"costs {100 * price.costs:g} in 100 points"
+
+
+def account(place: int, prices: Prices, rulebook: Rulebook) -> tuple[str, ...]:
+    """Return what a row of the book is worth in this situation, a line a term, then the sum."""
+    book = prices.book
+    price, wing = book.of[place], book.rows[place][1]
+    lines = [f"{100 * term.points:+.2f} {_term(term, rulebook)}" for term in prices.terms(place)]
+    share, mean = 100 * price.share, 100 * float(prices.mean[place])
+    costs = f", less {100 * price.costs:g} that it costs" if price.costs else ""
+    head = "points in 100 tried points" + (f", at the {wing}:" if wing else ":")
+    return head, *lines, f"tried in {share:g} of 100 points{costs}: {mean:+.2f} points in 100"
+
+
+def _term(term: Term, rulebook: Rulebook) -> str:
+    match term.field:
+        case "sends":
+            sent = Sent(term.name, term.times, term.instead_of or "", Aim(term.wing.value) if term.wing else Aim.EITHER)
+            return f"for {term.times:g} x {_sent(sent, rulebook)}"
+        case "own":
+            return f"for {term.times:+g} of our own {_own(term.name, rulebook)}"
+        case "gives":
+            return f"for {_quality(term.name, rulebook)}"
+        case "moves":
+            return f"for {100 * term.times:+g} in 100 of our own {SHARES[term.name]}"
+        case _:
+            return "for the spot that they serve to more than is usual"
+
+
+def _sent(sent: Sent, rulebook: Rulebook) -> str:
+    ball, replaced = (rulebook.balls[name].title for name in (sent.ball, sent.instead_of))
+    return f"{ball}{WINGS.get(sent.wing, '')} instead of {replaced}"
+
+
+def _own(stroke: str, rulebook: Rulebook) -> str:
+    return rulebook.kinds[f"own.{stroke}"].says.removeprefix("own ")
+
+
+def _quality(name: str, rulebook: Rulebook) -> str:
+    quality, _, wing = name.partition("/")
+    return rulebook.qualities[quality].title.replace("{wing}", wing or "wing")
