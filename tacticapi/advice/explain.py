@@ -18,9 +18,9 @@ from tacticapi.rulebook.evaluator import nearest_miss
 class WhyNot:
     """The answer for one tactic.
 
-    `verdict` is suggested, held-back, not-shown (it spoke, but the places were taken) or no-match. `unmet` says in words
-    what the nearest alternative still needs; `chain` leads from a fired rule back to what was posted; `price` is what it
-    is worth in this situation, term by term.
+    `verdict` is suggested, held-back, not-shown (it spoke, but the places were taken) or no-match. `unmet` says in
+    words what the nearest alternative still needs; `chain` leads from a fired rule back to what was posted; `price` is
+    what it is worth in this situation, term by term.
     """
 
     tactic: str

@@ -238,8 +238,9 @@ class Adviser:
         alike = prices.alike([p.place or 0 for p in kept]) > float(prices.book.figures["alike"])
         values = weighed(kept, raw, alike, float(defaults["family_weight"]))
         weights = {name: value.point / raw[name].point if raw[name].point else 1.0 for name, value in values.items()}
+        some = float(prices.book.figures["size"]["some"])
         tactical = int(defaults["juniors"]["tactical_lines"]) if is_junior(situation) else None
-        ordered = steady(ranked(kept, values), values, situation.previous, float(defaults["plan"]["hysteresis"]))
+        ordered = steady(ranked(kept, values, some), values, situation.previous, float(defaults["plan"]["hysteresis"]))
         safe = sum(is_safety(item.firing.tactic) and item.firing.tactic.show is Show.FIRST for item in ordered)
         limit = situation.limit or self.rulebook.moments[situation.moment].limit + safe  # care takes no tactic's place
         shown = limited(ordered, limit, categories, tactical)

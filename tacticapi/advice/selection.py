@@ -22,6 +22,8 @@ Array = NDArray[np.bool_]
 NUMBERS = (int, float)
 SAFETY_AUTHORITY = 1
 SPEAKS_FOR = 0.01  # points a tried point, read from the opponent, from which one expects the tactic and is told why not
+PRESSING = 2
+GENERAL = 5  # the order from which a line holds for everybody: it is shown where its moment asks for its category
 AT_THE_START = (Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP)
 
 
@@ -100,9 +102,23 @@ def _against(
         return HeldBackTactic(tactic.id, HeldBack.COUNTER_INDICATION, why)
     if why := wrong_moment(tactic, rule, category):
         return HeldBackTactic(tactic.id, HeldBack.MOMENT, why)
-    needed = float(defaults["prices"]["speaks"]["after_warm_up" if situation.moment in AT_THE_START else "later"])
-    if tactic.price and (item.pays_in < needed or item.learned <= 0.0):
-        return HeldBackTactic(tactic.id, HeldBack.COUNTER_INDICATION, _no_gain_words(item, needed))
+    if why := does_not_pay(item, situation.moment, defaults["prices"]["speaks"]):
+        return HeldBackTactic(tactic.id, HeldBack.COUNTER_INDICATION, why)
+    return None
+
+
+def does_not_pay(item: Priced, moment: Moment, speaks: Mapping[str, float]) -> str | None:
+    """Return in words why a tactic with a price is not said, None if it pays often enough.
+
+    It needs net evidence: what was seen must add to its price.
+    """
+    price, needed = item.firing.tactic.price, float(speaks["after_warm_up" if moment in AT_THE_START else "later"])
+    if price is None:
+        return None
+    if not price.spot and item.read <= 0.0:
+        return "what was seen speaks against it"
+    if item.pays_in < needed:
+        return f"would pay against {10 * item.pays_in:.0f} in 10 such players; {10 * needed:.0f} are needed"
     return None
 
 
@@ -114,13 +130,9 @@ def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | 
         return None
     if rule.only_categories:
         return f"no suggestion on {category.title.lower()} is shown at this moment"
-    if tactic.show is Show.GAIN:
+    if tactic.order < GENERAL:
         return None
     return f"no reminder on {category.title.lower()} is shown at this moment"
-
-
-def _no_gain_words(item: Priced, needed: float) -> str:
-    return f"would pay against {10 * item.pays_in:.0f} in 10 such players; {10 * needed:.0f} are needed"
 
 
 def settle_conflicts(kept: list[Priced], values: Mapping[str, float]) -> tuple[list[Priced], list[HeldBackTactic]]:
@@ -191,14 +203,28 @@ def weighed(priced: Sequence[Priced], values: Mapping[str, Value], alike: Array,
     return result
 
 
-def ranked(priced: Sequence[Priced], values: Mapping[str, Value]) -> list[Priced]:
-    """Order by show: first (by authority), due, gain, reminders; gains by value, the others by their order; then id."""
-    places = {show: place for place, show in enumerate((Show.FIRST, Show.DUE, Show.GAIN, Show.REMINDER))}
+def ranked(priced: Sequence[Priced], values: Mapping[str, Value], some: float) -> list[Priced]:
+    """Order by show: first (by authority), due, gains by value, reminders by their order; then id.
+
+    A reminder of the order `PRESSING` or less goes before gains below `some` of a point.
+    """
+
+    def place(item: Priced) -> int:
+        tactic = item.firing.tactic
+        match tactic.show:
+            case Show.FIRST:
+                return 0
+            case Show.DUE:
+                return 1
+            case Show.GAIN:
+                return 2 if values[tactic.id].point >= some else 4
+            case _:
+                return 3 if tactic.order <= PRESSING else 5
 
     def key(item: Priced) -> tuple[int, int, int, float, float, str]:
         tactic = item.firing.tactic
         authority = tactic.authority if tactic.show is Show.FIRST else 0
-        return (places[tactic.show], authority, tactic.order, *values[tactic.id].key, tactic.id)
+        return (place(item), authority, tactic.order, *values[tactic.id].key, tactic.id)
 
     return sorted(priced, key=key)
 

@@ -125,9 +125,13 @@ class RestsOnSchema(Answer):
 class WorthSchema(Answer):
     """What it is worth. The figures rest on model defaults of this service."""
 
-    size = a_word(("large", "some", "small", "unclear"), "The size of the gain in a word.")
+    size = a_word(
+        ("large", "some", "small", "unclear"), "The size of the gain in a word; unclear if it may as well cost."
+    )
     pays_in = a_chance("The part of all such players against whom it gains.", digits=CHANCE_DIGITS)
-    point = a_number("Expected gain per point, over all points; all lines together are capped.", digits=GAIN_DIGITS)
+    point = a_number(
+        "Expected gain per point, over all points; the claims of all lines together are capped.", digits=GAIN_DIGITS
+    )
     match = a_number("Expected gain in the chance to win the match.", digits=GAIN_DIGITS)
     match_low = a_number("10th percentile of that gain.", digits=GAIN_DIGITS)
     match_high = a_number("90th percentile of that gain.", digits=GAIN_DIGITS)
@@ -160,7 +164,9 @@ class SuggestionSchema(Answer):
     why = a_text("Why it works.")
     because = a_list(ReasonSchema, "Why now, in counts, strongest first.")
     rests_on = a_list(RestsOnSchema, "The traits that it rests on.")
-    worth = a_part(WorthSchema, "What it is worth; null for a line that sends no ball.", null=True)
+    worth = a_part(
+        WorthSchema, "What it is worth; null for a line that sends no ball and so claims no gain.", null=True
+    )
     not_if = a_text("When not to do it.")
     stop_when = a_text("When to look again.")
     risk = a_word(("low", "medium", "high"), "What can go wrong with it.")
@@ -220,7 +226,7 @@ class ContributionSchema(Answer):
         a_place("A place in the posted list."), "The observations behind it; none for a profile item."
     )
     phase = a_word(Phase, "When it was seen.")
-    chances = a_number("How many chances were seen, aged.", digits=LOG_ODDS_DIGITS)
+    chances = a_number("How many chances were seen.", digits=LOG_ODDS_DIGITS)
     log_odds = a_number("What it added to the log-odds.", digits=LOG_ODDS_DIGITS)
 
 
@@ -278,7 +284,10 @@ class AdviceSchema(Answer):
     plan = a_word(Plan, "Whether to keep, adjust or change the plan.", null=True)
     plan_why = a_text("The verdict's reason in counts.", null=True)
     score = a_text("The next point in one line.", null=True)
-    suggestions = a_list(SuggestionSchema, "Ranked, the best first; safety, law and tempo before gain.")
+    suggestions = a_list(
+        SuggestionSchema,
+        "Ranked: care and law, then what this point or break decides, then tactics by their gain, then reminders.",
+    )
     look_for = a_list(LookSchema, "What to look for next.")
     held_back = a_list(HeldBackSchema, "What matched and was held back.")
     unused = a_list(UnusedSchema, "Observations that moved nothing.")
@@ -434,7 +443,7 @@ class WhySchema(Answer):
     why = a_text("The reason in words.")
     unmet = texts("What its nearest alternative still needs.")
     chain = texts("From the rule that fired back to what was posted.")
-    price = texts("What its price is in this situation, term by term; none for a line that sends no ball.")
+    price = texts("What its price comes to in this situation, term by term; empty for a line that sends no ball.")
 
 
 def _fired(trace: Trace) -> list[tuple[RuleMatch, Trace]]:

@@ -171,7 +171,7 @@ blueprint = Blueprint("tactics", "What can be advised.", of_the_rulebook=True)
 def list_tactics(query: dict[str, Any]) -> Response:
     """List the tactics.
 
-    By category, in rulebook order, each with its conditions in words, its worth and its sources.
+    By category, in rulebook order, each with its conditions and its price in words, and its sources.
     """
     rulebook = deployment().rulebook
     known = {status for tactic in rulebook.tactics.values() for status in statuses(tactic, rulebook)}

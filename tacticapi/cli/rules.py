@@ -208,16 +208,20 @@ _TEMPLATE = """\
     not_if: When not, in words.
     stop_when: Look again after a small count, in words.
     risk: low
+    # what it sends and what that replaces (docs/prices.md); a line that sends no ball has `order: 5` instead
     price:
-      points: both
-      share: 0.2
-      sends: [{{ball: deep, wing: forehand, per_point: 1, instead_of: rally-mix}}]
+      points: both  # serve, return or both
+      share: 0.2  # the part of all points in which it is tried
+      sends: [{{ball: deep, wing: aimed, per_point: 1, instead_of: rally-mix}}]
       costs: 0.001
     source: common practice
 
 # into rules/tactics/<category>.cases.yaml, under `cases:`
   - tactic: {id}
-    suggested: {{moment: change-of-ends, own: {{patience: 3}}, observations: []}}
+    suggested:
+      moment: change-of-ends
+      own: {{patience: 3}}
+      observations: [{{what: rally.forehand_errors, count: 10, of: 20}}]
     near_miss: {{own: {{patience: 1}}}}
     near_miss_why: own-ability
     not_suggested: {{moment: change-of-ends}}

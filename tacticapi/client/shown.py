@@ -100,7 +100,9 @@ def _worth(worth: Mapping[str, Any] | None) -> str:
     """Return the size of the gain in words, and how surely it pays."""
     if worth is None:
         return ""
-    return f"{SIZES[worth['size']]}; it pays against {10 * worth['pays_in']:.0f} in 10 such players"
+    tenths = round(10 * worth["pays_in"])
+    such = f"{tenths} in 10" if tenths < 10 else "more than 9 in 10"
+    return f"{SIZES[worth['size']]}; it pays against {such} such players"
 
 
 def _listed(title: str, lines: Iterable[str]) -> str:

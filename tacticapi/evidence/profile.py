@@ -4,7 +4,7 @@ There are two: the opponent's, from everything seen of them, and our own player'
 whose record are its counts. A quality is standard normal here times its spread at the player's level.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, Final, NamedTuple
@@ -154,6 +154,11 @@ class ProfileModel:
             for kind in rulebook.kinds.values()
             if kind.subject == "own" and kind.measures
         }
+        self._habits = {
+            kind.id
+            for kind in rulebook.kinds.values()
+            if kind.measures and rulebook.qualities[[*kind.measures[0].loads][-1].partition("/")[0]].habit
+        }
         self._tables: dict[tuple[Level, str], _Table] = {}
         self._shown = {player: _shown(rulebook.kinds.values(), usual, player) for player in (OPPONENT, OWN)}
 
@@ -167,7 +172,8 @@ class ProfileModel:
         """
         latent = self.latents[level]
         start = self._start(ratings or {}, latent)
-        rows = [self._carried(row, latent) for pool in pools for row in self._rows(pool, latent, nervous)]
+        counted = _kept(pools, self._habits)
+        rows = [self._carried(row, latent) for pool in counted for row in self._rows(pool, latent, nervous)]
         return Fit(latent, rows, posterior(_laid_out(rows, start)) if rows else None, start)
 
     def _start(self, ratings: Mapping[str, Any], latent: Latent) -> Array:
@@ -306,6 +312,13 @@ def _shown(kinds: Iterable[ObservationKind], latent: Latent, player: str) -> dic
             if place is not None:
                 found.setdefault(place, Shown(kind, measure, None if side else wing))
     return dict(sorted(found.items()))
+
+
+def _kept(pools: Iterable[Pool], habits: Collection[str]) -> list[Pool]:
+    """Return the pools without habits of before a change of play that were counted since: these are given up."""
+    found = list(pools)
+    since = {(pool.kind.id, pool.wing) for pool in found if pool.current and pool.chances and not pool.earlier}
+    return [p for p in found if p.current or p.kind.id not in habits or (p.kind.id, p.wing) not in since]
 
 
 def _reads(measure: Measure, pool: Pool) -> bool:

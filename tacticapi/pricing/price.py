@@ -10,7 +10,7 @@ usual player the part that is read from them is nought. Every number is in the r
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -223,11 +223,13 @@ class Prices:
         self.read, variances, self._weighed = fit.of(self.slopes)
         self.strokes = book.strokes(beliefs.own, situation)
         moved, self._own_slopes = book.moved(beliefs.own)
+        before, _ = book.moved(replace(beliefs.own, rows=(), posterior=None))
         unsure = np.zeros(len(book.rows))
         for place, slopes in self._own_slopes.items():
             unsure[place] = beliefs.own.of(slopes[np.newaxis])[1][0]
         lead, doubt = beliefs.spot_lead
         tried = self.read + book.owned(self.strokes) + moved + book.spot * lead
+        self.read = self.read + moved - before  # what was seen of either player adds
         error = float(book.figures["model_error"])
         self._read_variance = variances + unsure + book.spot**2 * doubt
         self.mean = book.share * tried - book.costs

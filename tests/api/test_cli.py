@@ -1,16 +1,22 @@
 """The command line, as a person uses it."""
 
 import json
+import re
 from pathlib import Path
 
 import pytest
+import yaml
 from click.testing import CliRunner
 
+from tacticapi.advice import Adviser
+from tacticapi.api.situations import situation_of_json
 from tacticapi.api.suggestions import AdviceSchema
 from tacticapi.cli import main
 from tacticapi.cli import serve as cli_serve
 from tacticapi.cli.serve import gunicorn_options, is_loopback
 from tacticapi.domain.rules import Rulebook
+from tacticapi.rulebook.files import our_rules
+from tacticapi.rulebook.load import load
 from tacticapi.seeds import demo_folder, demo_situation
 
 NARROW = 80
@@ -87,7 +93,7 @@ tactics:
     not_if: it does not work
     stop_when: look again after six tries
     risk: low
-    effect: {applies_to: serve, share: 0.1, gain: 0.01, loss: 0.01}
+    price: {points: serve, share: 0.1, sends: [{ball: serve-t, per_point: 1, instead_of: serve-mix}]}
     source: house rule
 """
 HOUSE_TRAIT = """\
@@ -120,6 +126,18 @@ def test_rules_check_names_what_moves_a_belief_too_far(runner: CliRunner, house:
     ]
 
 
+def test_an_effect_of_old_is_refused_with_the_price_to_write_in_its_place(runner: CliRunner, house: Path) -> None:
+    path = house / "tactics" / "club.yaml"
+    path.write_text(
+        re.sub("price: .*", "effect: {applies_to: serve, share: 0.4, gain: 0.01, loss: 0.01}", HOUSE_TACTIC)
+    )
+    told = runner.invoke(main, ["rules", "check", str(house)])
+    assert told.exit_code == 1
+    assert f"{path}:11: /tactics/0/effect: " in told.output
+    assert "price: {points: serve, share: 0.2, sends: [{ball: serve-wing, wing: aimed, per_point: 1," in told.output
+    assert "order: 5 if it sends no ball" in told.output
+
+
 def test_rules_stats_names_what_nothing_uses_first_where_no_reason_is_given(runner: CliRunner, house: Path) -> None:
     told = runner.invoke(main, ["rules", "stats"], env={"TACTICAPI_RULES": str(house)})
     lines = told.stdout.splitlines()
@@ -148,29 +166,49 @@ def test_rules_stats_counts(runner: CliRunner) -> None:
 
 def test_rules_explain_says_why_and_why_not(runner: CliRunner) -> None:
     body = json.dumps(demo_situation("set-break"))
-    why = runner.invoke(main, ["rules", "explain", "keep-net-rusher-back"], input=body)
+    why = runner.invoke(main, ["rules", "explain", "keep-net-rusher-back", "-"], input=body)
     assert "/observations/" in why.output
-    why_not = runner.invoke(main, ["rules", "explain", "come-in-behind-short-ball"], input=body)
+    why_not = runner.invoke(main, ["rules", "explain", "come-in-behind-short-ball", "-"], input=body)
     assert "held-back" in why_not.output
-    assert runner.invoke(main, ["rules", "explain", "no-such"], input=body).exit_code == 2
+    assert runner.invoke(main, ["rules", "explain", "no-such"]).exit_code == 2
+
+
+def test_rules_explain_says_what_a_tactic_is_worth_in_a_situation_and_by_its_rule(runner: CliRunner) -> None:
+    rule = runner.invoke(main, ["rules", "explain", "work-weaker-wing"]).output
+    assert "tried in" in rule
+    assert "instead of" in rule
+    here = runner.invoke(
+        main, ["rules", "explain", "work-weaker-wing", "-"], input=json.dumps(demo_situation("set-break"))
+    )
+    assert re.search(r"tried in [\d.]+ of 100 points.*: [+-]\d+\.\d\d points\s+in\s+100", here.output, re.DOTALL)
+    assert "it sends no ball" in runner.invoke(main, ["rules", "explain", "heat-precautions"]).output
 
 
 def test_rules_explain_names_a_fault_of_the_situation(runner: CliRunner) -> None:
-    told = runner.invoke(main, ["rules", "explain", "keep-net-rusher-back"], input='{"moment": "lunch"}')
+    told = runner.invoke(main, ["rules", "explain", "keep-net-rusher-back", "-"], input='{"moment": "lunch"}')
     assert (told.exit_code, told.stdout) == (2, "")
     assert told.stderr.startswith("/moment: expected one of before-match, ")
 
 
 def test_rules_explain_says_nothing_of_tactics_where_safety_alone_is_shown(runner: CliRunner) -> None:
     body = '{"moment": "change-of-ends", "context": {"thunder": true}}'
-    told = runner.invoke(main, ["rules", "explain", "keep-net-rusher-back"], input=body)
+    told = runner.invoke(main, ["rules", "explain", "keep-net-rusher-back", "-"], input=body)
     assert told.stdout == "Nothing but safety is shown now, so nothing but safety is explained.\n"
 
 
-def test_a_new_rule_starts_from_a_template(runner: CliRunner) -> None:
+def test_a_new_rule_starts_from_a_template_that_is_a_rule_and_speaks(runner: CliRunner, tmp_path: Path) -> None:
     told = runner.invoke(main, ["rules", "new", "aim-at-shoelaces"])
     assert told.exit_code == 0
-    assert "- id: aim-at-shoelaces" in told.output
+    tactic, case = told.output.split("\n\n")
+    (tmp_path / "tactics").mkdir()
+    (tmp_path / "tactics" / "rally.yaml").write_text(f"category: rally\ntactics:\n{tactic}\n")
+    checked = runner.invoke(main, ["rules", "check", str(tmp_path)])
+    assert checked.exit_code == 0, checked.output
+    asker = Adviser(load([our_rules(), tmp_path]))
+    (tried,) = yaml.safe_load(case)
+    seen = json.dumps({**tried["suggested"], "limit": 10}).encode()
+    advice = asker.recommend(situation_of_json(seen, asker.rulebook))
+    assert "aim-at-shoelaces" in {line.tactic for line in advice.suggestions} | {h.tactic for h in advice.held_back}
     assert runner.invoke(main, ["rules", "new", "keep-net-rusher-back"]).exit_code == 2
     assert runner.invoke(main, ["rules", "new", "Not An Id"]).exit_code == 2
 

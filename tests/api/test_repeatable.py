@@ -63,7 +63,7 @@ def told(client: FlaskClient, body: dict[str, Any]) -> dict[str, Any]:
     answer = json.loads(client.post("/v1/suggestions", json=body).data)
     return {
         "beliefs": [(b["trait"], b["wing"], b["probability"]) for b in answer["beliefs"]],
-        "lines": [(s["tactic"], s["gain"]) for s in answer["suggestions"]],
+        "lines": [(s["tactic"], s["worth"]) for s in answer["suggestions"]],
         "looks": [(look["what"], look["worth"]) for look in answer["look_for"]],
         "held": [(held["tactic"], held["why"]) for held in answer["held_back"]],
         "plan": answer["plan_why"],

@@ -1,6 +1,7 @@
 """The advice as it goes out: its shape, its order, its figures."""
 
 import json
+import re
 import uuid
 from typing import Any
 
@@ -29,6 +30,7 @@ ORDER = [
     "notice",
     "changed",
 ]
+SUMMED = re.compile(r"tried in (\S+) of 100 points(?:, less (\S+) that it costs)?: (\S+) points in 100")
 MOMENTS = [moment.value for moment in Moment]
 
 
@@ -57,7 +59,7 @@ def test_a_safety_answer_has_the_published_shape(client: FlaskClient) -> None:
 
 def test_the_schema_refuses_an_answer_that_lost_a_part(client: FlaskClient) -> None:
     answer = advised(client, demo_situation("set-break"))
-    del answer["suggestions"][0]["gain"]["match_low"]
+    del next(line for line in answer["suggestions"] if line["worth"])["worth"]["match_low"]
     answer["beliefs"][0]["probability"] = 1.2
     wrong = AdviceSchema().validate(answer)
     assert set(wrong) == {"suggestions", "beliefs"}
@@ -144,10 +146,31 @@ def test_an_unknown_part_is_refused(client: FlaskClient, path: str, include: str
 def test_figures_are_rounded_for_reading(client: FlaskClient) -> None:
     answer = advised(client, demo_situation("set-break"))
     for suggestion in answer["suggestions"]:
-        assert all(gain == round(gain, 4) for gain in suggestion["gain"].values())
+        figures = [figure for figure in (suggestion["worth"] or {}).values() if isinstance(figure, float)]
+        assert all(figure == round(figure, 4) for figure in figures)
         assert all(rest["probability"] == round(rest["probability"], 3) for rest in suggestion["rests_on"])
     assert all(belief["probability"] == round(belief["probability"], 3) for belief in answer["beliefs"])
     assert answer["beliefs"]
+
+
+@pytest.mark.parametrize("moment", MOMENTS)
+def test_only_what_sends_a_ball_claims_a_worth(client: FlaskClient, rulebook: Rulebook, moment: str) -> None:
+    answer = advised(client, {**demo_situation(moment), "limit": 10})
+    for line in answer["suggestions"]:
+        assert (line["worth"] is None) == (rulebook.tactics[line["tactic"]].price is None)
+        points = [reason["points"] for reason in line["because"]]
+        if line["worth"] is None:
+            assert not any(points)
+        else:
+            assert line["worth"]["match_low"] <= line["worth"]["match"] <= line["worth"]["match_high"]
+            assert line["worth"]["pays_in"] >= 0.6
+
+
+def test_a_look_names_the_tactics_between_which_it_decides(client: FlaskClient, rulebook: Rulebook) -> None:
+    looks = [look for moment in MOMENTS for look in advised(client, demo_situation(moment))["look_for"]]
+    named = [look["decides"] for look in looks]
+    assert any(named)
+    assert all(len(tactics) <= 2 and set(tactics) <= rulebook.tactics.keys() for tactics in named)
 
 
 def test_a_belief_that_the_last_advice_did_not_name_had_not_moved(client: FlaskClient) -> None:
@@ -244,6 +267,18 @@ def test_an_explanation_says_what_a_tactic_still_needs(client: FlaskClient) -> N
     assert why["tactic"] == "keep-net-rusher-back"
     assert why["verdict"] == "no-match"
     assert why["unmet"]
+
+
+def test_an_explained_price_adds_up(client: FlaskClient, rulebook: Rulebook) -> None:
+    told = client.post("/v1/explanations", json=demo_situation("change-of-ends")).json
+    assert told is not None
+    prices = {why["tactic"]: why["price"] for why in told["why"]}
+    assert {name for name, lines in prices.items() if lines} == {t.id for t in rulebook.tactics.values() if t.price}
+    for head, *terms, last in filter(None, prices.values()):
+        assert head.startswith("points in 100 tried points")
+        share, costs, total = (float(number or 0) for number in SUMMED.fullmatch(last).groups())  # type: ignore[union-attr]
+        tried = sum(float(term.split()[0]) for term in terms)
+        assert share / 100 * tried - costs == pytest.approx(total, abs=0.02), last
 
 
 def test_safety_beyond_the_limit_is_told_as_shown(client: FlaskClient) -> None:

@@ -1,25 +1,40 @@
-"""What a person reads of a gain, and of what was seen."""
+"""What a person reads of the worth of a line, and of what was seen."""
 
 from collections.abc import Callable
 
 import pytest
 
-from tacticapi.cli.text import estimate_words, gain_words, seen_lines
-from tacticapi.domain.advice import Gain
+from tacticapi.cli.text import estimate_words, seen_lines, suggestion_text
+from tacticapi.domain.advice import SourceLine, Suggestion, Worth
 from tacticapi.domain.reasoning import Estimate
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation, Wing
 
 
+def a_line(worth: Worth | None) -> str:
+    source = SourceLine("common practice")
+    line = Suggestion(
+        1, "lob", "rally", "Lob", "Lob.", "It is high.", (), (), "They wait.", "Look again.", "low", None, (),
+        source, (source,), worth,
+    )  # fmt: skip
+    return suggestion_text(line)
+
+
 @pytest.mark.parametrize(
-    ("gain", "words"),
+    ("size", "words"),
     [
-        (Gain(0.0123), "+1.23 points in 100"),
-        (Gain(0.0123, 0.04, -0.01, 0.08), "+1.23 points in 100; +4.0 % of the match (8 in 10: -1.0 to +8.0)"),
+        ("large", "a large gain; it pays against 8 in 10 such players"),
+        ("some", "some gain; it pays against 8 in 10 such players"),
+        ("small", "a small gain; it pays against 8 in 10 such players"),
+        ("unclear", "an unclear gain; it pays against 8 in 10 such players"),
     ],
 )
-def test_a_gain_is_told_in_points_and_in_the_match_where_that_is_priced(gain: Gain, words: str) -> None:
-    assert gain_words(gain) == words
+def test_the_worth_of_a_line_is_told_by_its_size_and_by_how_often_it_pays(size: str, words: str) -> None:
+    assert f"Worth       {words}\n" in a_line(Worth(size, 0.79, 0.0123, 0.04, -0.01, 0.08))
+
+
+def test_a_line_that_sends_no_ball_claims_no_worth() -> None:
+    assert "Worth" not in a_line(None)
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ LINE = {
     "say": "Heavy and high to the backhand.",
     "why": "It is hard to hit down from there.",
     "because": [{"text": "missed 4 of 5 above the shoulder"}],
-    "gain": {"point": 0.031, "match": 0.042, "match_low": 0.01, "match_high": 0.07},
+    "worth": {"size": "large", "pays_in": 0.81, "point": 0.031, "match": 0.042, "match_low": 0.01, "match_high": 0.07},
     "not_if": "They step in.",
     "stop_when": "Look again after 4 lost of 6.",
     "risk": "low",
@@ -68,8 +68,7 @@ def test_a_suggestion_is_shown_with_its_reasons_worth_and_source() -> None:
     for shown in (str(ADVICE), ADVICE._repr_html_()):
         for words in (
             "missed 4 of 5 above",
-            "+3.10 points in 100",
-            "+4.2 % of the match",
+            "a large gain; it pays against 8 in 10 such players",
             "common practice",
             "They step",
             "ad court wide (their backhand)",
@@ -93,11 +92,14 @@ def test_the_profile_is_told_in_shares_of_a_hundred_the_surest_first() -> None:
     assert len(more) == 4
 
 
-def test_a_worth_in_points_alone_is_told_as_such() -> None:
-    gain = {"point": 0.031, "match": None, "match_low": None, "match_high": None}
-    shown = str(Advice({**ADVICE, "suggestions": [{**LINE, "gain": gain}]}))
-    assert re.search(r"Worth +\+3\.10 points in 100\n", shown)
-    assert "of the match" not in shown
+def test_what_pays_against_nearly_all_is_no_promise() -> None:
+    worth = {**LINE["worth"], "pays_in": 0.987}
+    shown = re.sub(r"\s+", " ", str(Advice({**ADVICE, "suggestions": [{**LINE, "worth": worth}]})))
+    assert "it pays against more than 9 in 10 such players" in shown
+
+
+def test_a_line_that_sends_no_ball_claims_no_worth() -> None:
+    assert "Worth" not in str(Advice({**ADVICE, "suggestions": [{**LINE, "worth": None}]}))
 
 
 def test_where_nothing_speaks_for_it_the_reason_why_it_works_stands() -> None:

@@ -1,14 +1,29 @@
-"""One opponent met by four players: warm-up, four games, the rest of a set, and what each player would choose when."""
+"""One opponent met by five players: warm-up, four games, the rest of a set, and what each player would choose when.
 
-from collections.abc import Sequence
+The five play the sensible plan, the advice, free choice by the prices of the service and by the old table, and what is
+best. All but the first choose by one rule, and what their tactics are worth together is worked out in one way.
+"""
+
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from random import Random
 from typing import Any
 
 from tacticapi.advice import Adviser
 from tacticapi.domain.situation import Tries
+from tests.rehearsal.old_prices import old_price
 from tests.rehearsal.outcome import AtStage, Believed, Held, Line, Reach, Rehearsed, Stage
-from tests.rehearsal.players import Record, Told, ask, believe, leaned, match_chances, tries_of
+from tests.rehearsal.players import (
+    AWAY,
+    Record,
+    Told,
+    ask,
+    believe,
+    guarded,
+    leaned,
+    match_chances,
+    tries_of,
+)
 from tests.rehearsal.world.match import Court, Point, Score, play_game
 from tests.rehearsal.world.pairing import Pairing, draw_pairing
 from tests.rehearsal.world.seen import MISCOUNTED, MISSED, Observer, write_games
@@ -19,7 +34,7 @@ from tests.rehearsal.world.worlds import HOME, World
 
 EARLY_GAMES = 4
 NOTED_TOGETHER = 2  # games written down in one go
-TAKES_UP = 0.001  # a point: nobody changes their game for less
+TAKES_UP = 0.0  # a point: whatever claims to gain more is played
 COUNT = {Stage.WARM_UP: 3, Stage.FOUR_GAMES: 2, Stage.SET: 3}  # tactics that every player may choose
 
 
@@ -94,30 +109,35 @@ def _stage(m: Meeting, stage: Stage, tries: tuple[Tries, ...]) -> tuple[list[Cho
     score = m.score.wire() if m.points else None
     advised = ask if m.best else believe
     told = advised(m.adviser, m.pairing, stage, Record(m.notes, m.points, score, tries))
-    chosen, lean = [line.play for line in told.lines if line.price >= TAKES_UP], leaned(m.notes)
+    lean = leaned(m.notes)
+    chosen = taken_up([(line.price, line.play) for line in told.lines], COUNT[stage])
     reach = _reach(m, told, chosen, lean, COUNT[stage]) if m.best else None
     return chosen, lean, AtStage(_beliefs(m.pairing, told), _weaker_wing(m.pairing, told), reach)
 
 
 def _reach(m: Meeting, told: Told, chosen: Sequence[Chosen], lean: tuple[int, int] | None, count: int) -> Reach:
-    chances = m.pairing.chances
-    return Reach(
-        plain=chances(()).point,
-        advised=chances(chosen, lean).point,
-        by_price=chances(best_priced(told.prices, count)).point,
-        best=chances(m.best[count - 1], m.pairing.favourites).point,
-        held=_held(m, told.lines, lean),
-    )
+    def point(plays: Sequence[Chosen]) -> float:
+        return m.pairing.chances(plays, lean).point
+
+    user, same, away = m.pairing.user, m.pairing.same_handed, guarded(m.notes)
+    old = [old_price(option, told.beliefs, user.ratings, same_handed=same) for option in options()]
+    free, by_old = (best_priced(prices, count, away) for prices in (told.prices, old))
+    best = m.pairing.chances(m.best[count - 1], m.pairing.favourites).point
+    return Reach(point(()), point(chosen), point(free), point(by_old), best, _held(m, told.lines, lean))
 
 
-def best_priced(prices: Sequence[float], count: int) -> list[Chosen]:
-    """Choose the options with the largest prices, each tactic once; reading serves is left out."""
+def best_priced(prices: Sequence[float], count: int, away: int) -> list[Chosen]:
+    """Choose the options with the largest prices; a serve away from a lean has one aim, the side that is guarded."""
+    priced = [(p, one) for p, one in zip(prices, options(), strict=True) if one.tactic != AWAY or one.aim == away]
+    return taken_up(sorted(priced, key=lambda one: -one[0]), count)
+
+
+def taken_up(priced: Iterable[tuple[float, Chosen]], count: int) -> list[Chosen]:
+    """Choose the first tactics that claim a gain, at most `count`, each once."""
     chosen: dict[str, Chosen] = {}
-    for price, option in sorted(zip(prices, options(), strict=True), key=lambda one: -one[0]):
-        if price < TAKES_UP or len(chosen) == count:
-            break
-        if option.tactic not in chosen and not CHANGES[option.tactic].reads:
-            chosen[option.tactic] = option
+    for price, option in priced:
+        if price > TAKES_UP and len(chosen) < count:
+            chosen.setdefault(option.tactic, option)
     return list(chosen.values())
 
 

@@ -29,12 +29,12 @@ class Believed:
 class Line:
     """One suggestion as it is played here, and what it claims.
 
-    `price` is its gain a point, `match_low` and `match_high` its 80 % interval in match chance, `pays_in` the share of
-    such opponents that it pays against; None where nothing is claimed.
+    `price` is its gain a point (nought if it claims none), `match_low` and `match_high` its 80 % interval in match
+    chance, `pays_in` the share of such opponents that it pays against; None if nothing is claimed.
     """
 
     play: Chosen
-    price: float
+    price: float = 0.0
     match_low: float | None = None
     match_high: float | None = None
     pays_in: float | None = None
@@ -51,11 +51,15 @@ class Held:
 
 @dataclass(frozen=True, slots=True)
 class Reach:
-    """Chances to win a point with the sensible plan, with the advice, by price alone, and with the best tactics."""
+    """Chances to win a point: with the sensible plan, the advice, free choice by price, and the best tactics.
+
+    `free` goes by the prices of the service, `old` by the old table, whatever the conditions of a tactic ask for.
+    """
 
     plain: float
     advised: float
-    by_price: float
+    free: float
+    old: float
     best: float
     held: tuple[Held, ...] = ()
 

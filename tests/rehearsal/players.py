@@ -14,16 +14,18 @@ from scipy.special import ndtr
 from tacticapi.advice import Adviser
 from tacticapi.domain.advice import Suggestion
 from tacticapi.domain.reasoning import Belief
-from tacticapi.domain.rules import Rulebook, Touches
 from tacticapi.domain.situation import Moment, Observation, PointsPlayed, Situation, Tries, Way, Wing
 from tacticapi.evidence.beliefs import Beliefs as Believed
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.gaussian import centre
 from tacticapi.evidence.profile import Fit
+from tacticapi.pricing.baseline import baseline
+from tacticapi.pricing.price import PriceBook, Prices
 from tacticapi.rulebook.load import load
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.match import MatchModel
 from tacticapi.scoring.reading import read_score
+from tests.rehearsal.old_prices import Beliefs
 from tests.rehearsal.outcome import Line, Stage
 from tests.rehearsal.world.match import OTHER, OWN, Point, Score
 from tests.rehearsal.world.pairing import Chances, Pairing
@@ -38,9 +40,8 @@ MOMENTS = {
 WAYS = (Way.COUNTS, Way.COUNT, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
 FORMAT: Final = {"sets": 3}
 BEST_OF_THREE: Final = Format.from_wire(FORMAT)
-MIDDLING: Final = 2.0  # an own rating that no price counts
-
-Beliefs = Mapping[tuple[str, str | None], float]
+AWAY: Final = "serve-away-from-lean"
+ACROSS: Final = "wide-serve-open-court"  # its price aims at the corner that it opens, this world at the wing it reaches
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,13 +77,16 @@ def ask(adviser: Adviser, pairing: Pairing, stage: Stage, record: Record) -> Tol
     """Return the advice on what has been written down so far."""
     situation = _situation(pairing, stage, record)
     advice = adviser.recommend(situation)
-    priors, beliefs = _probabilities(advice.beliefs)
-    lines = tuple(
-        Line(Chosen(s.tactic, aim_of(s, record.notes)), s.gain.point, s.gain.match_low, s.gain.match_high)
-        for s in advice.suggestions
-    )
-    weaker = _weaker(adviser, _evidence(adviser).believe(situation))
-    return Told(priors, beliefs, weaker, lines, prices(adviser.rulebook, pairing, beliefs))
+    believed = _evidence(adviser).believe(situation)
+    lines = tuple(line_of(suggestion, record.notes) for suggestion in advice.suggestions)
+    free = prices(adviser, situation, believed)
+    return Told(*_probabilities(advice.beliefs), _weaker(adviser, believed), lines, free)
+
+
+def line_of(suggestion: Suggestion, notes: Sequence[Mapping[str, Any]]) -> Line:
+    """Return a suggestion as it is played here, with what it claims."""
+    play, worth = Chosen(suggestion.tactic, aim_of(suggestion, notes)), suggestion.worth
+    return Line(play, worth.point, worth.match_low, worth.match_high, worth.pays_in) if worth else Line(play)
 
 
 def believe(adviser: Adviser, pairing: Pairing, stage: Stage, record: Record) -> Told:
@@ -133,20 +137,25 @@ def _weaker(adviser: Adviser, beliefs: Believed) -> tuple[float, float]:
     return backhand_weaker(model, nothing), backhand_weaker(model, beliefs.opponent)
 
 
-def prices(rulebook: Rulebook, pairing: Pairing, beliefs: Beliefs) -> tuple[float, ...]:
+@cache
+def _book(adviser: Adviser) -> PriceBook:
+    return PriceBook(adviser.rulebook, _evidence(adviser).profiles)
+
+
+def prices(adviser: Adviser, situation: Situation, believed: Believed) -> tuple[float, ...]:
     """Return what each option of the world gains a point by its price, whatever its conditions ask for."""
-    return tuple(_price(rulebook, option, pairing, beliefs) for option in options())
+    book = _book(adviser)
+    gains = Prices(book, believed, situation, baseline(situation, adviser.rulebook.defaults)).after
+    return tuple(max((float(gains[row]) for row in rows_of(book, option)), default=0.0) for option in options())
 
 
-def _price(rulebook: Rulebook, option: Chosen, pairing: Pairing, beliefs: Beliefs) -> float:
-    effect = rulebook.tactics[option.tactic].effect
-    fitted = effect.aimed_at(Wing(SIDES[option.aim]))
-    if fitted is None:
-        return 0.0
-    owned = [part * (pairing.user.ratings[stroke] - MIDDLING) for stroke, part in fitted.strokes.items()]
-    seen = [part * beliefs[trait, wing.value if wing else None] for (trait, wing), part in fitted.beliefs.items()]
-    gain = fitted.base + fitted.same_handed * pairing.same_handed + sum(owned) + sum(seen)
-    return effect.share * gain * (1.0 if effect.applies_to is Touches.BOTH else 0.5)
+def rows_of(book: PriceBook, option: Chosen) -> list[int]:
+    """Return the rows of the book that price an option: the wing that it goes to here, or any if it goes to none."""
+    change = CHANGES[option.tactic]
+    goes = any(side is not None for side in (*(p.to for p in change.plays), *(s.reach for s in change.serves)))
+    aim = 1 - option.aim if option.tactic == ACROSS else option.aim
+    rows = [(option.tactic, wing) for wing in (None, *((Wing(SIDES[aim]),) if goes else Wing))]
+    return [book.place[row] for row in rows if row in book.place]
 
 
 def _observation(index: int, note: Mapping[str, Any]) -> Observation:
@@ -162,14 +171,20 @@ def _points_played(points: Sequence[Point]) -> PointsPlayed:
 
 def aim_of(suggestion: Suggestion, notes: Sequence[Mapping[str, Any]]) -> int:
     """Return the wing at which a suggestion is played here."""
+    if suggestion.tactic == AWAY:
+        return guarded(notes)
     aims = CHANGES[suggestion.tactic].aims if suggestion.tactic in CHANGES else (BACKHAND,)
-    guarded = [note["value"] for note in notes if note["what"] == "return.shading" and note["value"] != "none"]
-    if suggestion.tactic == "serve-away-from-lean" and guarded:
-        return FOREHAND if guarded[-1] == "forehand" else BACKHAND
     wings = [rest.wing for rest in suggestion.rests_on if rest.wing is not None]
     wings += [target.wing for target in suggestion.targets]
     wished = FOREHAND if wings and wings[0] is Wing.FOREHAND else BACKHAND
+    wished = 1 - wished if wings and suggestion.tactic == ACROSS else wished
     return wished if wished in aims else aims[0]
+
+
+def guarded(notes: Sequence[Mapping[str, Any]]) -> int:
+    """Return the side on return that was noted as guarded last; the backhand if none was."""
+    sides = [note["value"] for note in notes if note["what"] == "return.shading" and note["value"] != "none"]
+    return FOREHAND if sides and sides[-1] == "forehand" else BACKHAND
 
 
 def leaned(notes: Sequence[Mapping[str, Any]]) -> tuple[int, int] | None:

@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from tests.rehearsal.measures import Honest, Reached, honest, reached
+from tests.rehearsal.measures import Claimed, Honest, Reached, claimed, honest, reached
 from tests.rehearsal.one_opponent import Manner, rehearse_one
 from tests.rehearsal.outcome import Rehearsed, Stage
 from tests.rehearsal.players import adviser
@@ -42,11 +42,15 @@ class WorldResult:
 
 @dataclass(frozen=True, slots=True)
 class Report:
-    """Everything that a run found, in the order of its worlds, and the digest of the rules."""
+    """Everything that a run found, in the order of its worlds, and the digest of the rules.
+
+    `claims` are the chances to pay that were claimed in all worlds; empty if only beliefs were rehearsed.
+    """
 
     run: Run
     digest: str
     worlds: tuple[WorldResult, ...]
+    claims: tuple[Claimed, ...] = ()
 
 
 def rehearse(run: Run, processes: int = 2, progress: Progress | None = None) -> Report:
@@ -65,7 +69,8 @@ def rehearse(run: Run, processes: int = 2, progress: Progress | None = None) -> 
             found[one.world].append(one)
             if progress:
                 progress(done, len(meetings))
-    return Report(run, _adviser().rulebook.digest, tuple(_result(run, *one) for one in found.items()))
+    worlds = tuple(_result(run, *one) for one in found.items())
+    return Report(run, _adviser().rulebook.digest, worlds, claimed(one for met in found.values() for one in met))
 
 
 _adviser = cache(adviser)  # one a process: the matcher is compiled once

@@ -1,29 +1,29 @@
-"""A rehearsal as one Markdown table: a row for each world, the worst first, and the mean over worlds last."""
+"""A rehearsal as Markdown tables: a row for each world, the worst first, and the mean over worlds last."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from statistics import fmean
 from typing import Final
 
-from tests.rehearsal.measures import Honest, Reached
+from tests.rehearsal.measures import Claimed, Honest, Reached
 from tests.rehearsal.rehearse import Report, WorldResult
 
 HOW_FAR: Final[dict[str, Callable[[Reached], float | None]]] = {
-    "captured": lambda r: r.captured,
+    "captured": lambda r: r.advised.captured,
     "± of it": lambda r: r.half_width,
-    "harm": lambda r: r.harm,
-    "captured by price alone": lambda r: r.by_price,
-    "harm by price alone": lambda r: r.harm_by_price,
+    "harm": lambda r: r.advised.harm,
+    "captured, free choice": lambda r: r.free.captured,
+    "harm, free choice": lambda r: r.free.harm,
+    "captured, old table": lambda r: r.old.captured,
+    "harm, old table": lambda r: r.old.harm,
     "gain intervals hold": lambda r: r.coverage,
-    "error of pays-in": lambda r: r.pays_in_error,
 }
 HOW_HONEST: Final[dict[str, Callable[[Honest], float | None]]] = {
-    "Brier, weak strokes": lambda h: h.strokes,
-    "Brier, weaker wing": lambda h: h.wing_gap,
-    "calibration error": lambda h: h.calibration_error,
-}
-PRIORS: Final[dict[str, Callable[[Honest], float | None]]] = {
-    "Brier of priors, strokes": lambda h: h.strokes_prior,
-    "Brier of priors, wing": lambda h: h.wing_gap_prior,
+    "Brier, weak strokes": lambda h: h.strokes.brier,
+    "of priors": lambda h: h.strokes.prior,
+    "calibration error": lambda h: h.strokes.error,
+    "Brier, weaker wing": lambda h: h.wing_gap.brier,
+    "prior": lambda h: h.wing_gap.prior,
+    "calibration error, wing": lambda h: h.wing_gap.error,
 }
 
 Row = tuple[str, list[list[float | None]]]
@@ -31,37 +31,41 @@ Row = tuple[str, list[list[float | None]]]
 
 def render(report: Report) -> str:
     """Return the whole report as Markdown."""
-    run = report.run
-    names, rows = _columns(report.worlds), [_row(world) for world in worst_first(report.worlds)]
-    rows.append(("mean", [_means([row[1][place] for row in rows]) for place in range(len(names))]))
-    shown = [place for place in range(len(names)) if any(x is not None for _, cells in rows for x in cells[place])]
-    head = ["world", *(names[place] for place in shown)]
-    lines = [[world, *(_cell(cells[place]) for place in shown)] for world, cells in rows]
-    return (
+    run, worlds = report.run, worst_first(report.worlds)
+    far = [(w.world, [[read(r) for r in w.reached] for read in HOW_FAR.values()]) for w in worlds if w.reached]
+    held = [(w.world, [[read(h) for h in w.honest] for read in HOW_HONEST.values()]) for w in worlds]
+    head = (
         f"{run.opponents} opponents a world, seed {run.seed}, usual shares shifted by N(0, {run.shift:g}), "
         f"observers err {run.manner.errs:g} times as often as usual, rules {report.digest[:19]}.\n"
-        "Figures after the warm-up / four games / a set.\n\n"
-        + "\n".join("| " + " | ".join(line) + " |" for line in (head, ["---"] * len(head), *lines))
-        + "\n"
+        "Figures after the warm-up / four games / a set."
     )
+    tables = [*([_by_world(HOW_FAR, far)] if far else ()), _by_world(HOW_HONEST, held)]
+    tables += [_claims(report.claims)] if report.claims else []
+    return "\n\n".join((head, *tables)) + "\n"
 
 
 def worst_first(worlds: Sequence[WorldResult]) -> list[WorldResult]:
     """Order worlds by the share captured, over the stages; if only beliefs were rehearsed, by those in strokes."""
     return sorted(
         worlds,
-        key=lambda w: fmean(r.captured for r in w.reached) if w.reached else -fmean(h.strokes for h in w.honest),
+        key=lambda w: (
+            fmean(r.advised.captured for r in w.reached) if w.reached else -fmean(h.strokes.brier for h in w.honest)
+        ),
     )
 
 
-def _columns(worlds: Sequence[WorldResult]) -> list[str]:
-    return [*(HOW_FAR if worlds[0].reached else ()), *HOW_HONEST, *PRIORS]
+def _by_world(names: Collection[str], rows: list[Row]) -> str:
+    means = [_means([cells[place] for _, cells in rows]) for place in range(len(names))]
+    return _table(["world", *names], [[name, *map(_cell, cells)] for name, cells in (*rows, ("mean", means))])
 
 
-def _row(world: WorldResult) -> Row:
-    far = [[read(r) for r in world.reached] for read in HOW_FAR.values()] if world.reached else []
-    priors = [[read(world.honest[0])] for read in PRIORS.values()]
-    return world.world, [*far, *([read(h) for h in world.honest] for read in HOW_HONEST.values()), *priors]
+def _claims(claims: Sequence[Claimed]) -> str:
+    rows = [[f"{c.low:g} to {c.high:g}", str(c.number), _cell([c.claimed]), _cell([c.gained])] for c in claims]
+    return _table(["claimed to pay in", "tactics", "claimed", "truly gain"], rows)
+
+
+def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    return "\n".join("| " + " | ".join(line) + " |" for line in (head, ["---"] * len(head), *rows))
 
 
 def _means(cells: Sequence[Sequence[float | None]]) -> list[float | None]:

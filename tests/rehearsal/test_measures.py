@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from tests.rehearsal.measures import calibration_error, honest, reached
+from tests.rehearsal.measures import calibration_error, claimed, honest, reached
 from tests.rehearsal.outcome import AtStage, Believed, Held, Line, Reach, Rehearsed, Stage
 from tests.rehearsal.world.tactics import Chosen
 
@@ -16,19 +16,19 @@ def held(match_true: float, pays_in: float | None = None) -> Held:
 
 
 def one(advised: float, believed: tuple[Believed, ...] = (), claims: tuple[Held, ...] = ()) -> Rehearsed:
-    reach = Reach(plain=0.50, advised=advised, by_price=0.505, best=0.52, held=claims)
+    reach = Reach(plain=0.50, advised=advised, free=0.505, old=0.504, best=0.52, held=claims)
     return Rehearsed("home", 0, dict.fromkeys(Stage, AtStage(believed, WEAKER, reach)))
 
 
 def test_half_of_the_best_gain_is_half_and_its_interval_is_narrow():
     found = reached([one(0.51 + 0.002 * x) for x in RNG.standard_normal(400)], Stage.SET, RNG)
-    assert found.captured == pytest.approx(0.5, abs=0.02)
+    assert found.advised.captured == pytest.approx(0.5, abs=0.02)
     assert 0.005 < found.half_width < 0.025
-    assert found.by_price == pytest.approx(0.25)
+    assert (found.free.captured, found.old.captured) == pytest.approx((0.25, 0.2))
 
 
 def test_harm_is_counted_from_two_points_in_a_thousand():
-    assert reached([one(0.499), one(0.4985), one(0.4979), one(0.51)], Stage.SET, RNG).harm == 0.25
+    assert reached([one(0.499), one(0.4985), one(0.4979), one(0.51)], Stage.SET, RNG).advised.harm == 0.25
 
 
 def test_brier_scores_are_those_of_strokes_and_of_the_weaker_wing():
@@ -38,10 +38,11 @@ def test_brier_scores_are_those_of_strokes_and_of_the_weaker_wing():
         Believed("big_first_serve", None, 0.5, 0.0, True),
     )
     found = honest([one(0.5, believed)], Stage.SET)
-    assert found.strokes == pytest.approx((0.2**2 + 0.4**2) / 2)
-    assert found.strokes_prior == pytest.approx((0.7**2 + 0.5**2) / 2)
-    assert (found.wing_gap, found.wing_gap_prior) == pytest.approx((0.1**2, 0.4**2))
-    assert found.calibration_error == pytest.approx((0.2 + 0.4 + 1.0) / 3)
+    assert found.strokes.brier == pytest.approx((0.2**2 + 0.4**2) / 2)
+    assert found.strokes.prior == pytest.approx((0.7**2 + 0.5**2) / 2)
+    assert found.strokes.error == pytest.approx((0.2 + 0.4) / 2)
+    assert (found.wing_gap.brier, found.wing_gap.prior) == pytest.approx((0.1**2, 0.4**2))
+    assert found.wing_gap.error == pytest.approx(0.1)
 
 
 def test_honest_probabilities_have_next_to_no_calibration_error_and_bold_ones_have_much():
@@ -51,9 +52,19 @@ def test_honest_probabilities_have_next_to_no_calibration_error_and_bold_ones_ha
     assert calibration_error(zip(np.where(said > 0.5, 0.99, 0.01), true, strict=True)) > 0.15
 
 
-def test_gain_intervals_and_chances_to_pay_are_held_against_true_gains():
-    claims = (held(0.00, 0.75), held(0.03, 0.75), held(0.01, 0.75), held(-0.02, 0.75))
-    found = reached([one(0.5, claims=claims)], Stage.SET, RNG)
+def test_gain_intervals_are_held_against_true_gains_in_match_chance():
+    found = reached([one(0.5, claims=(held(0.00), held(0.03), held(0.01), held(-0.02)))], Stage.SET, RNG)
     assert found.coverage == 0.5
-    assert found.pays_in_error == pytest.approx(0.25)
-    assert reached([one(0.5, claims=(held(0.01),))], Stage.SET, RNG).pays_in_error is None
+
+
+def test_of_tactics_said_to_pay_in_7_of_10_those_that_truly_gain_are_counted():
+    claims = (held(0.01, 0.66), held(0.02, 0.74), held(0.01, 0.72), held(-0.02, 0.72), held(-0.01, 0.95), held(0.01))
+    seven, sixties, seventies, nineties = claimed([one(0.5, claims=claims)])
+    assert (seven.low, seven.high, seven.number) == (0.65, 0.75, 4 * len(Stage))
+    assert (seven.claimed, seven.gained) == pytest.approx((0.71, 0.75))
+    assert (sixties.gained, seventies.gained, nineties.gained) == pytest.approx((1.0, 2 / 3, 0.0))
+    assert claimed([one(0.5)]) == ()
+
+
+def test_a_chance_to_pay_of_one_is_counted():
+    assert sum(found.number for found in claimed([one(0.5, claims=(held(0.01, 1.0),))])) == len(Stage)

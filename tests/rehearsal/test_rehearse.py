@@ -5,14 +5,14 @@ import pytest
 from tacticapi.domain.situation import Moment, Observation, Situation, Way
 from tacticapi.evidence.beliefs import EvidenceModel
 from tests.rehearsal import Manner, Run, rehearse, render
-from tests.rehearsal.measures import Honest, Reached
-from tests.rehearsal.one_opponent import TAKES_UP, best_priced, rehearse_one
+from tests.rehearsal.measures import Calibrated, Claimed, Honest, Reached, Share
+from tests.rehearsal.one_opponent import best_priced, rehearse_one, taken_up
 from tests.rehearsal.outcome import Stage
+from tests.rehearsal.players import AWAY, backhand_weaker
 from tests.rehearsal.players import adviser as new_adviser
-from tests.rehearsal.players import backhand_weaker, prices
 from tests.rehearsal.rehearse import Report, WorldResult
-from tests.rehearsal.world.pairing import draw_pairing
-from tests.rehearsal.world.tactics import CHANGES, options
+from tests.rehearsal.world.shots import BACKHAND, FOREHAND
+from tests.rehearsal.world.tactics import Chosen, options
 
 
 @pytest.fixture(scope="module")
@@ -33,7 +33,7 @@ def test_nobody_does_better_than_the_player_who_knows_everything_by_much(met):
     # the all-knowing choice is built one tactic at a time, so another set may be a hair better
     for one in met:
         for at in one.stages.values():
-            assert max(at.reach.advised, at.reach.by_price) <= at.reach.best + 0.004
+            assert max(at.reach.advised, at.reach.free, at.reach.old) <= at.reach.best + 0.004
             assert at.reach.plain <= at.reach.best
 
 
@@ -75,20 +75,17 @@ def test_misses_of_a_wing_make_it_the_weaker_one(adviser):
     assert weaker(forehand=14.0) < weaker(forehand=14.0, backhand=14.0) < weaker(backhand=14.0)
 
 
-def test_a_price_rises_with_the_belief_it_rests_on_and_the_best_are_different_tactics(adviser):
-    pairing, key = draw_pairing(77, 3), ("weak_high_backhand", "backhand")
-    usual = {
-        (trait, wing and wing.value): chance
-        for (trait, wing), chance in EvidenceModel(adviser.rulebook).priors().items()
-    }
-    low, high = (prices(adviser.rulebook, pairing, {**usual, key: chance}) for chance in (0.2, 0.7))
-    at = [one.tactic for one in options()].index("high-ball-to-high-ball-weakness")
-    assert high[at] > low[at]
-    falling = [0.01 - 0.0001 * place for place in range(len(options()))]
-    assert [one.tactic for one in best_priced(falling, 3)] == list(
-        dict.fromkeys(one.tactic for one in options() if not CHANGES[one.tactic].reads)
-    )[:3]
-    assert best_priced([TAKES_UP / 2] * len(options()), 3) == []
+def test_players_take_up_what_claims_a_gain_each_tactic_once_and_no_more_than_they_may():
+    wing, high = Chosen("work-weaker-wing"), Chosen("high-ball-to-high-ball-weakness")
+    both = [(0.004, wing), (0.003, Chosen(wing.tactic, FOREHAND)), (0.002, high), (0.0, Chosen("cross-court-home"))]
+    assert taken_up(both, 3) == [wing, high]
+    assert taken_up(both, 1) == [wing]
+
+
+@pytest.mark.parametrize("away", [FOREHAND, BACKHAND])
+def test_free_choice_takes_the_largest_prices_and_serves_away_from_the_side_that_is_guarded(away):
+    prices = [0.002 if one.tactic == AWAY else 0.001 if one.tactic == "work-weaker-wing" else 0.0 for one in options()]
+    assert best_priced(prices, 3, away) == [Chosen(AWAY, away), Chosen("work-weaker-wing", FOREHAND)]
 
 
 def test_the_report_has_a_row_for_each_world_and_the_mean_and_does_not_depend_on_processes():
@@ -97,22 +94,32 @@ def test_the_report_has_a_row_for_each_world_and_the_mean_and_does_not_depend_on
     one, two = (rehearse(run, processes, lambda done, of: told.append((done, of))) for processes in (1, 2))
     assert one == two
     assert told[-1] == (6, 6)
-    _, _, _, head, _, *rows = render(one).splitlines()
-    assert "captured" not in head
+    text = render(one)
+    assert "captured" not in text
+    assert "claimed" not in text
+    _, _, _, _, _, *rows = text.splitlines()
     assert {row.split(" | ")[0] for row in rows[:2]} == {"| home", "| club"}
     assert rows[2].startswith("| mean | ")
 
 
-def test_the_worst_world_comes_first_and_empty_columns_do_not_show():
+def test_the_worst_world_comes_first_and_the_old_table_stands_beside_the_advice():
+    beliefs = Calibrated(0.2, 0.25, 0.02)
     fair, poor = (
-        WorldResult(name, (Honest(0.2, 0.2, 0.2, 0.2, 0.02),), (Reached(share, 0.1, 0.1, 0.3, 0.2, None, None),))
+        WorldResult(
+            name,
+            (Honest(beliefs, beliefs),),
+            (Reached(Share(share, 0.1), Share(0.3, 0.2), Share(0.35, 0.15), half_width=0.1, coverage=None),),
+        )
         for name, share in (("home", 0.4), ("club", 0.25))
     )
-    text = render(Report(Run(1, seed=2), "sha256:0", (fair, poor)))
-    _, _, _, head, _, *rows = text.splitlines()
-    assert [row.split(" | ")[:2] for row in rows] == [["| club", ".250"], ["| home", ".400"], ["| mean", ".325"]]
-    assert "harm" in head
-    assert "gain intervals hold" not in head
+    report = Report(Run(1, seed=2), "sha256:0", (fair, poor), (Claimed(0.65, 0.75, 40, 0.7, 0.625),))
+    _, far, held, claims = (part.splitlines() for part in render(report).rstrip().split("\n\n"))
+    cells = [[cell.strip() for cell in row.strip("|").split("|")] for row in far]
+    assert [row[:2] for row in cells[2:]] == [["club", ".250"], ["home", ".400"], ["mean", ".325"]]
+    named = dict(zip(cells[0], cells[2], strict=True))
+    assert (named["harm"], named["captured, old table"], named["harm, free choice"]) == (".100", ".350", ".200")
+    assert [row.split(" | ")[0] for row in held[2:]] == ["| club", "| home", "| mean"]
+    assert claims[2:] == ["| 0.65 to 0.75 | 40 | .700 | .625 |"]
 
 
 def test_no_opponent_is_no_rehearsal():

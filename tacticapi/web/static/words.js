@@ -28,13 +28,14 @@ const SIZES = { large: "a large gain", some: "some gain", small: "a small gain",
 /** What a suggestion is worth, in words; nothing for a line that sends no ball. */
 export function worthWords(worth) {
   if (!worth) return "";
-  return `Worth ${SIZES[worth.size]}: it pays against ${Math.round(worth.pays_in * 10)} in 10 such players.`;
+  const tenths = Math.round(worth.pays_in * 10);
+  return `Worth ${SIZES[worth.size]}: it pays against ${tenths < 10 ? tenths : "more than 9"} in 10 such players.`;
 }
 
 /** The numbers behind it. */
 export function worthNumbers(worth) {
-  const match = `${points(worth.match)} in 100 matches (from ${points(worth.match_low)} to ${points(worth.match_high)})`;
-  return `About ${points(worth.point)} in 100 points, ${match}. The figures rest on model defaults.`;
+  const match = `${points(worth.match)} matches in 100 (from ${points(worth.match_low)} to ${points(worth.match_high)})`;
+  return `In numbers: ${points(worth.point)} points in 100 and ${match}. They rest on model defaults and are not measured.`;
 }
 
 /** 14:05, in the time of this device. */

@@ -1,53 +1,93 @@
-"""Tactics with one effect, and firings of them."""
+"""Priced firings of a tactic of ours, and the prices of the rulebook against any two players."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
 
+import numpy as np
 import pytest
 
-from tacticapi.domain.reasoning import Fact, Firing
-from tacticapi.domain.rules import Alternative, Effect, FactKind, Gate, Tactic, Touches
-from tacticapi.domain.situation import Show
+from tacticapi.domain.reasoning import Firing, Priced
+from tacticapi.domain.rules import USUAL_LEVEL, Alternative, Level, Price, Rulebook, Tactic, Touches
+from tacticapi.domain.situation import Moment, Show, Situation
+from tacticapi.evidence.beliefs import EvidenceModel
+from tacticapi.evidence.gaussian import Array
+from tacticapi.evidence.profile import Fit
+from tacticapi.pricing.baseline import baseline
+from tacticapi.pricing.price import PriceBook, Prices
 
-Fire = Callable[..., Firing]
+MakeTactic = Callable[[str, Price], Tactic]
+MakePriced = Callable[..., Priced]
+PricesOf = Callable[..., Prices]
 
 
 @pytest.fixture(scope="session")
-def fire() -> Fire:
-    """One firing: fire(Effect(...), beliefs=[650], needs=[...], scales=[1.0], alternative=0)."""
+def tactic() -> MakeTactic:
+    """A tactic of ours that always applies: tactic("id", Price(...))."""
 
-    def make(
-        effect: Effect,
-        *,
-        beliefs: Sequence[int] = (),
-        needs: Sequence[Gate] = (),
-        scales: Sequence[float] = (1.0,),
-        alternative: int = 0,
-    ) -> Firing:
-        tactic = Tactic(
-            id="some-tactic",
+    def make(id: str, price: Price) -> Tactic:
+        return Tactic(
+            id=id,
             category="rally",
             title="Some tactic",
             say="Do it.",
             why="It pays.",
-            when=tuple(Alternative((), scale=scale) for scale in scales),
-            needs=tuple(needs),
+            when=(Alternative(()),),
+            needs=(),
             unless=(),
             not_if="",
             stop_when="",
             show=Show.GAIN,
             risk="low",
-            effect=effect,
             authority=4,
+            price=price,
         )
-        facts = tuple(
-            Fact(f"belief:t{place}", FactKind.BELIEF, f"t{place}", {"permille": permille})
-            for place, permille in enumerate(beliefs)
-        )
-        return Firing(tactic, alternative, facts)
 
     return make
 
 
-@pytest.fixture
-def serve_effect() -> Effect:
-    return Effect(Touches.SERVE, share=0.6, gain=0.03, loss=0.015)
+@pytest.fixture(scope="session")
+def priced(tactic: MakeTactic) -> MakePriced:
+    """A gain over all points as a price would state it: priced(Touches.SERVE, 0.01, spread=0.004)."""
+
+    def make(points: Touches, point: float, spread: float = 0.0) -> Priced:
+        firing = Firing(tactic("some-tactic", Price(points, 0.5)), 0, ())
+        return Priced(firing, point, spread, point, 0.9, point, 0)
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def book(rulebook: Rulebook, evidence: EvidenceModel) -> PriceBook:
+    return PriceBook(rulebook, evidence.profiles)
+
+
+@pytest.fixture(scope="session")
+def prices_of(rulebook: Rulebook, evidence: EvidenceModel) -> PricesOf:
+    """The prices of a book against two players, who are the usual ones of the level unless told where they stand.
+
+    `opponent` and `own` are latent values, in standard deviations.
+    """
+
+    def ask(
+        book: PriceBook,
+        *,
+        level: Level = USUAL_LEVEL,
+        opponent: Array | None = None,
+        own: Array | None = None,
+        lead: tuple[float, float] = (0.0, 0.0),
+        situation: Situation | None = None,
+        **ratings: Any,
+    ) -> Prices:
+        of_level = {"level": level.value}
+        asked = situation or Situation(Moment.CHANGE_OF_ENDS, own={**of_level, **ratings}, opponent=of_level)
+        beliefs = evidence.believe(asked)
+        nobody = np.zeros(len(beliefs.opponent.latent.dims))
+        if situation is None:
+            theirs = Fit(beliefs.opponent.latent, (), None, nobody if opponent is None else opponent)
+            beliefs = replace(beliefs, opponent=theirs, spot_lead=lead)
+        if own is not None:
+            beliefs = replace(beliefs, own=Fit(beliefs.own.latent, (), None, own))
+        return Prices(book, beliefs, asked, baseline(asked, rulebook.defaults))
+
+    return ask

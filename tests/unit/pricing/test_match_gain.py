@@ -1,7 +1,6 @@
 """What a gain in points is worth in match chance: against direct quadrature, simulation, and common sense."""
 
 from collections.abc import Callable
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,17 +9,15 @@ from hypothesis import strategies as st
 from numpy.polynomial.legendre import leggauss
 from scipy.stats import beta as beta_law
 
-from tacticapi.domain.reasoning import Firing, Priced
-from tacticapi.domain.rules import Effect, Rulebook, Touches
-from tacticapi.domain.situation import Moment, Situation
-from tacticapi.pricing.baseline import Baseline, Beta, baseline
-from tacticapi.pricing.match_gain import MatchPricer, _percentiles
-from tacticapi.pricing.price import price
+from tacticapi.domain.reasoning import Priced
+from tacticapi.domain.rules import Touches
+from tacticapi.pricing.baseline import Baseline, Beta
+from tacticapi.pricing.match_gain import MatchPricer
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.match import MatchModel
 from tacticapi.scoring.score import State, after
 
-Fire = Callable[..., Firing]
+MakePriced = Callable[..., Priced]
 FORMATS = (
     Format(),
     Format(sets=5),
@@ -30,18 +27,6 @@ FORMATS = (
 )
 LEVEL = Baseline(Beta(11.6, 8.4), Beta(8.4, 11.6))
 START = State(Format(), server="own")
-
-
-@pytest.fixture(scope="session")
-def priced(fire: Fire, rulebook: Rulebook) -> Callable[..., Priced]:
-    def make(effect: Effect, belief: int = 650) -> Priced:
-        asked = Situation(Moment.CHANGE_OF_ENDS)
-        return price([fire(effect, beliefs=[belief])], asked, baseline(asked, rulebook.defaults), rulebook.defaults, {})
-
-    return make
-
-
-Price = Callable[..., Priced]
 
 
 @st.composite
@@ -58,9 +43,8 @@ def scores(draw: st.DrawFn) -> State:
 
 
 betas = st.builds(lambda mean, size: Beta(mean * size, (1 - mean) * size), st.floats(0.3, 0.75), st.floats(20, 200))
-effects = st.builds(
-    Effect, st.sampled_from(Touches), share=st.floats(0.05, 1.0), gain=st.floats(0.0, 0.05), loss=st.floats(0.0, 0.05)
-)
+touches = st.sampled_from(Touches)
+points = st.floats(-0.01, 0.01)
 
 
 def direct(state: State, base: Baseline, serve: float, return_: float, nodes: int = 80) -> float:
@@ -78,62 +62,61 @@ def direct(state: State, base: Baseline, serve: float, return_: float, nodes: in
     return float(mass[0] @ np.broadcast_to(np.asarray(win), (nodes, nodes)) @ mass[1])
 
 
-def direct_gain(state: State, base: Baseline, priced: Priced) -> float:
-    effect = priced.firing.tactic.effect
-    on_serve, on_return = effect.applies_to is not Touches.RETURN, effect.applies_to is not Touches.SERVE
-
-    def shifted(step: float) -> float:
-        return direct(state, base, effect.share * step * on_serve, effect.share * step * on_return)
-
-    now = direct(state, base, 0.0, 0.0)
-    return priced.chance * shifted(priced.up) + (1 - priced.chance) * shifted(priced.down) - now
+def direct_gain(state: State, base: Baseline, on: Touches, point: float) -> float:
+    """Win chance gained by `point` over all points, half of which are serve points and half return points."""
+    serve = {Touches.SERVE: 2 * point, Touches.RETURN: 0.0, Touches.BOTH: point}[on]
+    return_ = {Touches.SERVE: 0.0, Touches.RETURN: 2 * point, Touches.BOTH: point}[on]
+    return direct(state, base, serve, return_) - direct(state, base, 0.0, 0.0)
 
 
 @settings(max_examples=12)
-@given(state=scores(), serve=betas, return_=betas, effect=effects, belief=st.integers(50, 950))
+@given(state=scores(), serve=betas, return_=betas, on=touches, point=points)
 def test_the_mean_gain_is_that_of_direct_quadrature_to_one_in_a_hundred_thousand(
-    *, priced: Price, state: State, serve: Beta, return_: Beta, effect: Effect, belief: int
-) -> None:
-    base, item = Baseline(serve, return_), priced(effect, belief)
-    pricer = MatchPricer(state.format, state, base)
-    assert pricer.means([item])[0] == pytest.approx(direct_gain(state, base, item), abs=1e-5)
-
-
-@settings(max_examples=8)
-@given(state=scores(), serve=betas, return_=betas, reach=st.floats(0.001, 0.018))
-def test_many_gains_at_once_are_the_gains_one_by_one(
-    priced: Price, state: State, serve: Beta, return_: Beta, reach: float
-) -> None:
-    pricer = MatchPricer(state.format, state, Baseline(serve, return_))
-    shifts = reach * np.linspace(-1, 1, 5)
-    for on, curve in pricer.curves().items():
-        gains = np.polyval(curve[::-1], shifts)
-        item = replace(priced(Effect(on, 1.0, 0.03, 0.0)), chance=1.0)
-        assert gains == pytest.approx([pricer.means([replace(item, up=float(s))])[0] for s in shifts], abs=1e-5)
-
-
-@settings(max_examples=25)
-@given(state=scores(), effect=effects, one=st.integers(1, 999), other=st.integers(1, 999), more=st.floats(0, 0.03))
-def test_a_firmer_belief_and_a_larger_effect_never_lower_the_match_gain(
-    *, priced: Price, state: State, effect: Effect, one: int, other: int, more: float
-) -> None:
-    pricer = MatchPricer(state.format, state, LEVEL)
-    low, high = (pricer.means([priced(effect, belief)])[0] for belief in sorted((one, other)))
-    assert low <= high + 1e-9
-    assert (
-        pricer.means([priced(replace(effect, gain=effect.gain + more), one)])[0]
-        >= pricer.means([priced(effect, one)])[0] - 1e-9
-    )
-
-
-@settings(max_examples=25)
-@given(state=scores(), serve=betas, return_=betas, effect=effects, belief=st.integers(50, 950))
-def test_the_interval_is_in_order_and_holds_no_impossible_gain(
-    *, priced: Price, state: State, serve: Beta, return_: Beta, effect: Effect, belief: int
+    *, priced: MakePriced, state: State, serve: Beta, return_: Beta, on: Touches, point: float
 ) -> None:
     base = Baseline(serve, return_)
-    (gain,) = MatchPricer(state.format, state, base).gains([priced(effect, belief)])
-    assert gain.low <= gain.high + 1e-12
+    (gain,) = MatchPricer(state.format, state, base).gains([priced(on, point)])
+    assert gain.mean == pytest.approx(direct_gain(state, base, on, point), abs=1e-5)
+
+
+@settings(max_examples=12)
+@given(state=scores(), serve=betas, return_=betas, on=touches)
+def test_the_rate_of_a_gain_is_the_slope_of_direct_quadrature(
+    state: State, serve: Beta, return_: Beta, on: Touches
+) -> None:
+    base, step = Baseline(serve, return_), 1e-3
+    slope = (direct_gain(state, base, on, step) - direct_gain(state, base, on, -step)) / (2 * step)
+    assert MatchPricer(state.format, state, base).rates()[on] == pytest.approx(slope, rel=2e-3, abs=2e-4)
+
+
+@settings(max_examples=25)
+@given(state=scores(), on=touches, point=points)
+def test_ranking_by_the_rate_tells_what_is_gained_to_three_in_a_hundred(
+    priced: MakePriced, state: State, on: Touches, point: float
+) -> None:
+    pricer = MatchPricer(state.format, state, LEVEL)
+    (gain,) = pricer.gains([priced(on, point)])
+    assert pricer.rates()[on] * point == pytest.approx(gain.mean, rel=0.03, abs=1e-5)
+
+
+@settings(max_examples=25)
+@given(state=scores(), on=touches, point=points, more=st.floats(0, 0.01), spread=st.floats(0, 0.02))
+def test_a_larger_price_never_lowers_the_match_gain(
+    *, priced: MakePriced, state: State, on: Touches, point: float, more: float, spread: float
+) -> None:
+    low, high = MatchPricer(state.format, state, LEVEL).gains(
+        [priced(on, point, spread), priced(on, point + more, spread)]
+    )
+    assert low.mean <= high.mean + 1e-9
+
+
+@settings(max_examples=25)
+@given(state=scores(), serve=betas, return_=betas, on=touches, point=points, spread=st.floats(0, 0.03))
+def test_the_interval_is_in_order_and_holds_no_impossible_gain(
+    *, priced: MakePriced, state: State, serve: Beta, return_: Beta, on: Touches, point: float, spread: float
+) -> None:
+    base = Baseline(serve, return_)
+    (gain,) = MatchPricer(state.format, state, base).gains([priced(on, point, spread)])
     assert -1.0 <= gain.low <= gain.high + 1e-12 <= 1.0 + 1e-9
     now = direct(state, base, 0.0, 0.0)
     assert abs(gain.mean) <= max(now, 1 - now) + 1e-5
@@ -141,85 +124,70 @@ def test_the_interval_is_in_order_and_holds_no_impossible_gain(
 
 @pytest.mark.parametrize(("serve", "return_"), [((99, 1), (12, 8)), ((8, 12), (1, 99)), ((99, 1), (1, 99))])
 def test_nobody_wins_more_than_every_point_or_fewer_than_none(
-    priced: Price, serve: tuple[float, float], return_: tuple[float, float]
+    priced: MakePriced, serve: tuple[float, float], return_: tuple[float, float]
 ) -> None:
     """Posteriors close to certainty, moved by 0.05 either way."""
-    base, item = Baseline(Beta(*serve), Beta(*return_)), priced(Effect(Touches.BOTH, 1.0, 0.05, 0.05), 500)
+    base = Baseline(Beta(*serve), Beta(*return_))
     fmt = Format(games=4, no_ad=True)
     for state in (State(fmt, server="own"), State(fmt, (), (3, 3), (3, 3), "own")):
-        pricer = MatchPricer(fmt, state, base)
-        assert pricer.means([item])[0] == pytest.approx(direct_gain(state, base, item), abs=2e-4)
+        for point in (0.05, -0.05):
+            (gain,) = MatchPricer(fmt, state, base).gains([priced(Touches.BOTH, point)])
+            assert gain.mean == pytest.approx(direct_gain(state, base, Touches.BOTH, point), abs=2e-4)
 
 
-def test_with_even_weights_the_percentiles_are_those_of_a_plain_sample() -> None:
-    """numpy's "hazen" puts the k-th of n values at (k - 1/2) / n."""
-    sample = np.random.default_rng(3).normal(size=(2, 12))
-    plain = np.quantile(sample, (0.1, 0.9), axis=1, method="hazen").T
-    assert np.array(_percentiles(sample, np.full((2, 12), 0.25))) == pytest.approx(plain)
-    doubled = np.array([[3.0, 1.0, 2.0]]), np.array([[1.0, 2.0, 1.0]])  # at 7/8, 1/4 and 5/8
-    assert _percentiles(*doubled) == [pytest.approx((1.0, 3.0))]
-
-
-def test_eight_matches_of_ten_fall_into_the_interval(priced: Price) -> None:
-    """Simulated: point chances from the posteriors, the traits by their chance, the win chance exactly."""
+def test_eight_matches_of_ten_fall_into_the_interval(priced: MakePriced) -> None:
+    """Simulated: point chances from the posteriors, the gain from its price, the win chance exactly."""
     draw = np.random.default_rng(7)
-    item = priced(Effect(Touches.BOTH, 0.5, 0.03, 0.02), 650)
-    (gain,) = MatchPricer(Format(), START, LEVEL).gains([item])
+    (gain,) = MatchPricer(Format(), START, LEVEL).gains([priced(Touches.BOTH, 0.006, 0.012)])
     serve, back = (draw.beta(b.a, b.b, 4000) for b in (LEVEL.serve, LEVEL.return_))
-    step = 0.5 * np.where(draw.random(4000) < item.chance, item.up, item.down)
+    step = draw.normal(0.006, 0.012, 4000)
     without = np.asarray(MatchModel(Format(), serve, back).at(START).match.now)
     with_it = np.asarray(MatchModel(Format(), serve + step, back + step).at(START).match.now)
     low, high = np.quantile(with_it - without, (0.1, 0.9))
-    assert gain.low == pytest.approx(low, abs=0.004)
-    assert gain.high == pytest.approx(high, abs=0.004)
+    assert gain.low == pytest.approx(low, abs=0.006)
+    assert gain.high == pytest.approx(high, abs=0.006)
     assert gain.mean == pytest.approx(float((with_it - without).mean()), abs=0.002)
     assert gain.low < 0 < gain.mean < gain.high
 
 
-def test_pricing_at_the_mean_point_chances_would_overprice(priced: Price) -> None:
+def test_pricing_at_the_mean_point_chances_would_overprice(priced: MakePriced) -> None:
     """After twenty points a side nobody knows who is better, so that one more point in a hundred decides less."""
-    item = replace(priced(Effect(Touches.BOTH, 1.0, 0.01, 0.0)), chance=1.0)
     p, r = LEVEL.serve.mean, LEVEL.return_.mean
     model = MatchModel(Format(), np.array([p, p + 0.01]), np.array([r, r + 0.01]))
     without, with_it = np.asarray(model.at(START).match.now)
-    honest = MatchPricer(Format(), START, LEVEL).means([item])[0]
-    assert 1.5 < (with_it - without) / honest < 2.5
+    (honest,) = MatchPricer(Format(), START, LEVEL).gains([priced(Touches.BOTH, 0.01)])
+    assert 1.5 < (with_it - without) / honest.mean < 2.5
 
 
-def test_the_same_gain_decides_more_when_more_is_known(priced: Price) -> None:
-    item = priced(Effect(Touches.BOTH, 0.5, 0.03, 0.02), 800)
+def test_the_same_gain_decides_more_when_more_is_known() -> None:
     sure = Baseline(Beta(116, 84), Beta(84, 116))
-    assert MatchPricer(Format(), START, sure).means([item])[0] > MatchPricer(Format(), START, LEVEL).means([item])[0]
+    known, unknown = (MatchPricer(Format(), START, base).rates() for base in (sure, LEVEL))
+    assert all(known[on] > unknown[on] for on in Touches)
 
 
-@given(state=scores(), many=st.lists(st.tuples(effects, st.integers(1, 999)), max_size=6))
 @settings(max_examples=25)
+@given(state=scores(), many=st.lists(st.tuples(touches, points, st.floats(0, 0.02)), max_size=6))
 def test_tactics_priced_together_are_each_worth_what_they_are_worth_alone(
-    priced: Price, state: State, many: list[tuple[Effect, int]]
+    priced: MakePriced, state: State, many: list[tuple[Touches, float, float]]
 ) -> None:
     pricer = MatchPricer(state.format, state, LEVEL)
-    items = [priced(effect, belief) for effect, belief in many]
-    together = pricer.gains(items)
-    assert pricer.means(items) == pytest.approx([pricer.means([item])[0] for item in items], abs=1e-12)
-    for gain, item in zip(together, items, strict=True):
+    items = [priced(*one) for one in many]
+    for gain, item in zip(pricer.gains(items), items, strict=True):
         (alone,) = pricer.gains([item])
         assert (gain.mean, gain.low, gain.high) == pytest.approx((alone.mean, alone.low, alone.high), abs=1e-12)
 
 
 @pytest.mark.parametrize("sets", [((6, 4), (6, 3)), ((4, 6), (3, 6))])
-def test_a_match_that_is_over_cannot_be_won_any_more(priced: Price, sets: tuple[tuple[int, int], ...]) -> None:
+def test_a_match_that_is_over_cannot_be_won_any_more(priced: MakePriced, sets: tuple[tuple[int, int], ...]) -> None:
     pricer = MatchPricer(Format(), State(Format(), sets), LEVEL)
-    item = priced(Effect(Touches.BOTH, 1.0, 0.05, 0.01), 900)
-    (gain,) = pricer.gains([item])
-    assert (pricer.means([item])[0], gain.mean, gain.low, gain.high) == (0.0, 0.0, 0.0, 0.0)
-    assert not any(pricer.curves()[Touches.BOTH])
+    (gain,) = pricer.gains([priced(Touches.BOTH, 0.03, 0.01)])
+    assert (gain.mean, gain.low, gain.high) == (0.0, 0.0, 0.0)
+    assert set(pricer.rates().values()) == {0.0}
 
 
-def test_a_return_tactic_is_worth_little_when_serving_at_match_point_up(priced: Price) -> None:
-    last = State(Format(), ((6, 4),), (5, 3), (3, 0), "own")
-    pricer = MatchPricer(Format(), last, LEVEL)
-    serve, back = (pricer.means([priced(Effect(on, 0.5, 0.03, 0.01))])[0] for on in (Touches.SERVE, Touches.RETURN))
-    assert serve > back > 0
+def test_a_return_tactic_is_worth_little_when_serving_at_match_point_up() -> None:
+    rates = MatchPricer(Format(), State(Format(), ((6, 4),), (5, 3), (3, 0), "own"), LEVEL).rates()
+    assert rates[Touches.SERVE] > rates[Touches.RETURN] > 0
 
 
 def test_importance_is_that_of_the_score() -> None:

@@ -1,314 +1,537 @@
-"""What a tactic gains a point: its share of the points, what it gains and loses, own ability, and what tries teach."""
+"""What a tactic gains a point: read from the opponent, from our own strokes and serve, and learned from its tries."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from math import prod
-from random import Random
-from typing import Any
+from fractions import Fraction
+from typing import Any, NamedTuple
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.integrate import quad
+from scipy.special import logit
+from scipy.stats import norm
 
-from tacticapi.advice.looks import Plays
-from tacticapi.domain.reasoning import Firing, Play, Priced
-from tacticapi.domain.rules import Effect, Fitted, Gate, Rulebook, Touches
-from tacticapi.domain.situation import Moment, OwnErrors, Situation, Tries, Wing
-from tacticapi.pricing.baseline import Baseline, baseline
-from tacticapi.pricing.match_gain import MatchPricer
-from tacticapi.pricing.price import PlayPrices, ability, constant, learned, price
-from tacticapi.scoring.formats import Format
-from tacticapi.scoring.reading import read_score
-
-Fire = Callable[..., Firing]
-PLAIN = Situation(Moment.CHANGE_OF_ENDS)
-ABILITY = (0.0, 0.5, 0.85, 1.0, 1.1)
-permilles = st.integers(1, 999)
-effects = st.builds(
-    Effect,
-    st.sampled_from(Touches),
-    share=st.floats(0.01, 1.0),
-    gain=st.floats(0.0, 0.06),
-    loss=st.floats(0.0, 0.06),
+from tacticapi.domain.reasoning import Fact, Firing
+from tacticapi.domain.rules import (
+    MOVES,
+    USUAL_LEVEL,
+    Aim,
+    Ball,
+    FactKind,
+    Level,
+    Price,
+    Rulebook,
+    Sent,
+    Tactic,
+    Touches,
+    Trait,
 )
+from tacticapi.domain.situation import Situation, Tries, Way, Wing
+from tacticapi.evidence.beliefs import EvidenceModel
+from tacticapi.evidence.gaussian import Array, centre
+from tacticapi.evidence.profile import Fit, Latent
+from tacticapi.pricing.price import COUNTED_BY, PriceBook, Prices, Row, learned, price_findings, together
+from tacticapi.rulebook.load import load
+
+Write = Callable[..., Situation]
+PricesOf = Callable[..., Prices]
+MakeTactic = Callable[[str, Price], Tactic]
+RULES = load(strict=False)
+PRICED = [tactic for tactic in RULES.tactics.values() if tactic.price]
+each_tactic = pytest.mark.parametrize("tactic", PRICED, ids=[one.id for one in PRICED])
+LEVELS = list(Level)
 
 
-@pytest.fixture(scope="session")
-def priced(rulebook: Rulebook) -> Callable[..., Priced]:
-    def priced_in(*firings: Firing, asked: Situation = PLAIN) -> Priced:
-        return price(firings, asked, baseline(asked, rulebook.defaults), rulebook.defaults, {})
-
-    return priced_in
+def rows_of(tactic: Tactic, book: PriceBook) -> list[int]:
+    return [place for row, place in book.place.items() if row[0] == tactic.id]
 
 
-Price = Callable[..., Priced]
+# Against the usual player and away from them --------------------------------------------------------------------------
 
 
-def test_a_serve_tactic_gains_its_share_of_the_serve_points_and_half_of_that_over_all_points(
-    fire: Fire, priced: Price, serve_effect: Effect
+@each_tactic
+@pytest.mark.parametrize("level", LEVELS)
+def test_against_the_usual_player_a_tactic_gains_nothing_and_costs_what_it_costs(
+    tactic: Tactic, level: Level, book: PriceBook, prices_of: PricesOf
 ) -> None:
-    told = priced(fire(serve_effect, beliefs=[650]))
-    assert told.chance == pytest.approx(0.65)
-    assert told.expected == pytest.approx(0.65 * 0.03 - 0.35 * 0.015)
-    assert told.serve == pytest.approx(0.6 * (0.65 * 0.03 - 0.35 * 0.015))
-    assert (told.return_, told.point) == (0.0, told.serve / 2)
+    usual = prices_of(book, level=level, **dict.fromkeys(book.strokes_read, 2))
+    for row in rows_of(tactic, book):
+        assert usual.read[row] == 0.0
+        if not book.of[row].moves:
+            assert usual.mean[row] == pytest.approx(-book.of[row].costs)
 
 
-def test_a_return_tactic_touches_no_serve_and_a_rally_tactic_touches_both(
-    fire: Fire, priced: Price, serve_effect: Effect
+def named(tactic: Tactic) -> Iterator[tuple[Trait, Wing | None]]:
+    """The weaknesses on which a tactic says that it rests, with the wing."""
+    for condition in (condition for alternative in tactic.when for condition in alternative.conditions):
+        if condition.kind is FactKind.BELIEF and RULES.traits[condition.name].regions:
+            told = {test.value for test in condition.tests if test.field == "wing"}
+            for wing in RULES.traits[condition.name].wings:
+                if wing is None or not told or wing in told:
+                    yield RULES.traits[condition.name], wing
+
+
+def towards(trait: Trait, wing: Wing | None, latent: Latent) -> Array:
+    """One standard deviation of a player towards a trait, in each thing that makes it up."""
+    way = np.zeros(len(latent.dims))
+    for region in trait.regions:
+        if not region.outer:
+            vector = latent.vector(region.of, wing)
+            way += vector / np.linalg.norm(vector) * (1.0 if region.high == 1.0 else -1.0)
+    return way
+
+
+@each_tactic
+@pytest.mark.parametrize("level", LEVELS)
+def test_a_price_rises_with_every_weakness_on_which_the_tactic_rests(
+    tactic: Tactic, level: Level, book: PriceBook, evidence: EvidenceModel, prices_of: PricesOf
 ) -> None:
-    serve, back, both = (priced(fire(replace(serve_effect, applies_to=on), beliefs=[650])) for on in Touches)
-    assert (back.serve, back.return_, back.point) == (0.0, serve.serve, serve.point)
-    assert (both.serve, both.return_, both.point) == (serve.serve, serve.serve, serve.serve)
+    latent = evidence.profiles.latents[level]
+    for trait, wing in named(tactic):
+        for row in rows_of(tactic, book):
+            if book.rows[row][1] in (None, wing) or wing is None:
+                steps = [prices_of(book, level=level, opponent=n * towards(trait, wing, latent)) for n in range(4)]
+                means = [float(prices.mean[row]) for prices in steps]
+                assert means == sorted(set(means)), f"{trait.id} {wing}"
 
 
-def test_a_tactic_that_rests_on_two_traits_needs_both(fire: Fire, priced: Price, serve_effect: Effect) -> None:
-    assert priced(fire(serve_effect, beliefs=[800, 500])).chance == pytest.approx(0.4)
+def sent_to(price: Price, aimed: Wing | None) -> set[Wing]:
+    """The wing whose strokes a tactic plays to; that to which it goes first, if a second ball goes to the other."""
+    balls = [one for one in price.sends if {"wing", "return_wing"} & {*RULES.balls[one.ball].finds}]
+    aims = [one.wing for one in balls if one.wing is not Aim.EITHER]
+    return {w for aim in [a for a in aims if a is not Aim.OTHER] or aims if (w := aim.wing(aimed)) is not None}
 
 
 @pytest.mark.parametrize(
-    ("cause", "errors", "chance"),
+    "tactic",
+    [t for t in PRICED if t.price and any(sent_to(t.price, wing) for wing in (None, *Wing))],
+    ids=lambda tactic: tactic.id,
+)
+def test_a_wing_that_is_surely_better_is_never_worth_aiming_at(
+    tactic: Tactic, book: PriceBook, evidence: EvidenceModel, prices_of: PricesOf
+) -> None:
+    for level in LEVELS:
+        latent = evidence.profiles.latents[level]
+        for row in rows_of(tactic, book):
+            for wing in sent_to(book.of[row], book.rows[row][1]):
+                better = np.zeros(len(latent.dims))
+                better[latent.place["wing", wing]] = 2.0
+                assert prices_of(book, level=level, opponent=better).read[row] <= 1e-12, f"{level} {wing}"
+
+
+def test_more_seen_of_a_weakness_raises_its_price_and_makes_it_surer(
+    book: PriceBook, prices_of: PricesOf, situation: Write
+) -> None:
+    row = book.place["work-weaker-wing", Wing.BACKHAND]
+    seen = [
+        prices_of(
+            book,
+            situation=situation(
+                observations=[
+                    {"what": "rally.backhand_errors", "count": n, "of": 2 * n},
+                    {"what": "rally.forehand_errors", "count": n / 2, "of": 3 * n},
+                ]
+            ),
+        )
+        for n in (2, 6, 20, 60)
+    ]
+    means, spreads = ([float(getattr(prices, part)[row]) for prices in seen] for part in ("mean", "spread"))
+    assert means == sorted(set(means))
+    assert spreads == sorted(set(spreads), reverse=True)
+
+
+# Our own strokes ------------------------------------------------------------------------------------------------------
+
+RATED = sorted(k.key for k in RULES.kinds.values() if k.subject == "own" and Way.RATING in k.ways and not k.health)
+
+
+@each_tactic
+def test_a_better_stroke_lowers_no_price_unless_the_rule_says_that_it_is_played_less(
+    tactic: Tactic, book: PriceBook, prices_of: PricesOf
+) -> None:
+    """A serve tactic that moves shares may: the better the second serve, the less a safe first one is worth."""
+    assert tactic.price
+    needed = {key for gate in tactic.needs for key in gate.keys}
+    for stroke in RATED:
+        if tactic.price.own.get(stroke, 0.0) >= 0.0 and (stroke in needed or not tactic.price.moves):
+            means = [prices_of(book, **{stroke: rating}).mean[rows_of(tactic, book)] for rating in (2, 3, 4)]
+            assert (np.diff(means, axis=0) >= -1e-12).all(), stroke
+
+
+def test_a_stroke_played_less_costs_the_more_the_better_it_is(book: PriceBook, prices_of: PricesOf) -> None:
+    fewer = [(row, s) for row, price in enumerate(book.of) for s, balls in price.own.items() if balls < 0]
+    assert fewer
+    for row, stroke in fewer:
+        assert prices_of(book, **{stroke: 4}).mean[row] < prices_of(book, **{stroke: 2}).mean[row]
+
+
+# By hand --------------------------------------------------------------------------------------------------------------
+
+BALLS = {
+    "plain": Ball("plain", "a plain ball", {"strokes": 1.0, "wing": 1.0}),
+    "tall": Ball("tall", "a tall ball", {"strokes": 1.0, "wing": 1.0, "high": 1.0}),
+    "short": Ball("short", "a short ball", {"forward": 1.0, "strokes": 0.5}),
+    "usual": Ball("usual", "the usual mix", of={"plain": 0.75, "tall": 0.25}),
+}
+FIGURES = {"value": 0.1, "as_meant": 0.8, "own_spread": 0.4, "model_error": 0.01, "carried_out": 0.1}
+AT_THE_WING = Price(Touches.BOTH, 0.5, (Sent("tall", 2.0, "usual", Aim.AIMED),), costs=0.001)
+DRAWN_IN = Price(Touches.BOTH, 0.25, (Sent("short", 1.0, "plain"),), own={"drop_shot": 0.5}, gives={"comes_in": -0.2})
+LED = Price(Touches.RETURN, 0.2, spot=0.15, gives={"tell": 0.3})
+
+
+def small_book(rulebook: Rulebook, evidence: EvidenceModel, *tactics: Tactic) -> PriceBook:
+    """A book of our own balls, figures and tactics."""
+    figures = {**rulebook.defaults, "prices": {**rulebook.defaults["prices"], **FIGURES}}
+    ours = {one.id: one for one in tactics}
+    return PriceBook(replace(rulebook, balls=BALLS, tactics=ours, defaults=figures), evidence.profiles)
+
+
+def player(latent: Latent, log_odds: Mapping[tuple[str, Wing | None], float]) -> Array:
+    """A player who departs from the usual one by these log-odds."""
+    values = np.zeros(len(latent.dims))
+    for dim, by in log_odds.items():
+        values[latent.place[dim]] = by / latent.spreads[latent.place[dim]]
+    return values
+
+
+FOREHAND, BACKHAND = Wing.FOREHAND, Wing.BACKHAND
+
+
+@pytest.mark.parametrize(
+    ("price", "wing", "player_is", "lead", "gain"),
     [
-        ("certain", None, 1.0),
-        ("observed", None, 0.7),
-        ("reminder", None, 0.6),
-        ("own-errors", OwnErrors(10, 14), 11 / 16),
-        ("own-errors", OwnErrors(0, 0), 0.5),
-        ("own-errors", None, 0.5),
+        # two tall balls to a backhand worse by 0.6, in height by 0.4: sent 1.0, replaced 0.5 x 0.6 + 0.25 x 0.5 x 0.4;
+        # 0.5 of the points x 0.8 as meant x 0.1 x 2 x 0.65, less 0.001
+        (AT_THE_WING, BACKHAND, {("wing", BACKHAND): -0.6, ("high", BACKHAND): -0.4}, 0.0, 0.5 * 0.104 - 0.001),
+        # aimed at the other wing it replaces what finds the weakness
+        (AT_THE_WING, FOREHAND, {("wing", BACKHAND): -0.6, ("high", BACKHAND): -0.4}, 0.0, 0.5 * -0.056 - 0.001),
+        # all strokes worse alike: what is sent and what is replaced find the same
+        (AT_THE_WING, BACKHAND, {("strokes", None): -1.0}, 0.0, -0.001),
+        # forward worse by 0.5: 0.8 x 0.1 x 0.5; strokes better by 0.2 count half: 0.8 x 0.1 x 0.1; comes in 1.0 more:
+        # -0.2 x 0.1; a drop shot rated 3.3 is one standard deviation: 0.5 x 0.1 x 0.4
+        (
+            DRAWN_IN,
+            None,
+            {("forward", None): -0.5, ("strokes", None): 0.2, ("comes_in", None): 1.0},
+            0.0,
+            0.25 * (0.040 + 0.008 - 0.020 + 0.020),
+        ),
+        # a spot that leads by 0.2: 0.15 x 0.2; a serve that can be read by 0.5: 0.3 x 0.1 x 0.5
+        (LED, None, {("tell", None): 0.5}, 0.2, 0.2 * (0.030 + 0.015)),
     ],
 )
-def test_without_a_trait_the_cause_says_how_sure_a_tactic_is(
-    *, fire: Fire, priced: Price, serve_effect: Effect, cause: str, errors: OwnErrors | None, chance: float
+def test_a_price_is_what_one_works_out_by_hand(
+    *,
+    rulebook: Rulebook,
+    evidence: EvidenceModel,
+    tactic: MakeTactic,
+    prices_of: PricesOf,
+    price: Price,
+    wing: Wing | None,
+    player_is: dict[tuple[str, Wing | None], float],
+    lead: float,
+    gain: float,
 ) -> None:
-    asked = replace(PLAIN, own_errors=errors)
-    assert priced(fire(replace(serve_effect, cause=cause)), asked=asked).chance == pytest.approx(chance)
+    book = small_book(rulebook, evidence, tactic("ours", price))
+    them = player(evidence.profiles.latents[USUAL_LEVEL], player_is)
+    prices = prices_of(book, opponent=them, lead=(lead, 0.0), drop_shot=3.3)
+    assert prices.mean[book.place["ours", wing]] == pytest.approx(gain, abs=1e-12)
 
 
-@pytest.mark.parametrize(("rating", "share"), [*enumerate(ABILITY), (None, 0.0)])
-def test_own_ability_scales_the_gain_and_never_the_loss(
-    fire: Fire, priced: Price, serve_effect: Effect, rating: int | None, share: float
-) -> None:
-    firing = fire(serve_effect, beliefs=[500], needs=[Gate(("volley",), 2)])
-    told = priced(firing, asked=replace(PLAIN, own={"volley": rating}))
-    assert (told.up, told.down) == (pytest.approx(share * 0.03), -0.015)
+SHARES = (Fraction(6, 10), Fraction(7, 10), Fraction(1, 10), Fraction(45, 100))
+"""Our serves in, points won behind them, double faults, points won on seconds: so half of the seconds in play."""
 
 
-def test_of_several_gates_the_weakest_decides_and_within_a_gate_the_best_stroke(
-    fire: Fire, priced: Price, serve_effect: Effect
-) -> None:
-    needs = [Gate(("volley", "drop_shot"), 2), Gate(("serve_placement",), 2)]
-    own = {"volley": 1, "drop_shot": 4, "serve_placement": 2}
-    told = priced(fire(serve_effect, beliefs=[500], needs=needs), asked=replace(PLAIN, own=own))
-    assert told.up == pytest.approx(0.85 * 0.03)
+def server(rulebook: Rulebook, evidence: EvidenceModel, shares: Sequence[Fraction]) -> Array:
+    """Our own player with these shares of the four records."""
+    latent = evidence.profiles.latents[USUAL_LEVEL]
+    summed = [latent.summed(rulebook.kinds[f"record.{one}"].measures[0], None) for one in COUNTED_BY]
+    usual = [rulebook.kinds[f"record.{one}"].measures[0].usual[USUAL_LEVEL] for one in COUNTED_BY]
+    by = [
+        logit(float(share)) - centre(middle, spread)
+        for share, middle, (_, spread) in zip(shares, usual, summed, strict=True)
+    ]
+    return np.asarray(np.linalg.lstsq(np.array([vector for vector, _ in summed]), np.array(by), rcond=None)[0])
 
 
-def test_of_several_reasons_to_play_it_the_best_one_is_priced(fire: Fire, priced: Price, serve_effect: Effect) -> None:
-    weak = fire(serve_effect, beliefs=[900], scales=[0.5, 1.0], alternative=0)
-    strong = fire(serve_effect, beliefs=[900], scales=[0.5, 1.0], alternative=1)
-    assert priced(weak, strong).firing is strong
-    assert priced(strong, weak).firing is strong
-    assert priced(weak).point == pytest.approx(priced(strong).point / 2)
-
-
-def test_equal_reasons_are_told_by_the_first_of_the_rule(fire: Fire, priced: Price, serve_effect: Effect) -> None:
-    first, second = (fire(serve_effect, beliefs=[700], scales=[1.0, 1.0], alternative=n) for n in (0, 1))
-    assert priced(second, first).firing is first
-
-
-def tried(won: int, of: int) -> Situation:
-    return replace(PLAIN, tries=(Tries("some-tactic", of, won),))
-
-
-def test_tries_update_the_gain_as_if_six_hundred_had_gone_before(
-    fire: Fire, priced: Price, serve_effect: Effect
-) -> None:
-    firing = fire(serve_effect, beliefs=[650])
-    before, after = priced(firing), priced(firing, asked=tried(5, 8))
-    mean = 0.58 + before.expected
-    shift = (600 * mean + 5) / 608 - mean
-    assert after.point == pytest.approx((before.expected + shift) * 0.6 / 2)
-    assert (after.up, after.down) == (pytest.approx(before.up + shift), pytest.approx(before.down + shift))
-    assert after.expected == before.expected  # what the evidence says, before tries
-
-
-def test_tries_of_another_tactic_and_none_at_all_teach_nothing(fire: Fire, priced: Price, serve_effect: Effect) -> None:
-    firing = fire(serve_effect, beliefs=[650])
-    other = replace(PLAIN, tries=(Tries("another-tactic", 8, 0),))
-    assert priced(firing) == priced(firing, asked=other) == priced(firing, asked=tried(0, 0))
-
-
-@given(of=st.integers(1, 40), data=st.data())
-def test_one_more_point_won_by_it_raises_its_gain(fire: Fire, priced: Price, of: int, data: st.DataObject) -> None:
-    won = data.draw(st.integers(0, of - 1))
-    firing = fire(Effect(Touches.BOTH, 0.5, 0.02, 0.01), beliefs=[600])
-    assert priced(firing, asked=tried(won, of)).point < priced(firing, asked=tried(won + 1, of)).point
-
-
-@given(effect=effects, one=permilles, other=permilles, won=st.integers(0, 8), of=st.sampled_from((0, 8)))
-def test_a_firmer_belief_never_lowers_the_gain(
-    *, fire: Fire, priced: Price, effect: Effect, one: int, other: int, won: int, of: int
-) -> None:
-    asked = tried(min(won, of), of)
-    low, high = (priced(fire(effect, beliefs=[p]), asked=asked).point for p in sorted((one, other)))
-    assert low <= high + 1e-15
-
-
-@given(effect=effects, belief=permilles, ratings=st.tuples(st.integers(0, 4), st.integers(0, 4)))
-def test_a_better_stroke_never_lowers_the_gain(
-    fire: Fire, priced: Price, effect: Effect, belief: int, ratings: tuple[int, int]
-) -> None:
-    firing = fire(effect, beliefs=[belief], needs=[Gate(("volley",), 0)])
-    low, high = (priced(firing, asked=replace(PLAIN, own={"volley": r})).point for r in sorted(ratings))
-    assert low <= high + 1e-15
-
-
-@given(effect=effects, belief=permilles, more=st.floats(0, 0.05))
-def test_a_larger_gain_never_lowers_and_a_larger_loss_never_raises_what_it_is_worth(
-    fire: Fire, priced: Price, effect: Effect, belief: int, more: float
-) -> None:
-    def worth(**changes: Any) -> float:
-        return priced(fire(replace(effect, **changes), beliefs=[belief])).point
-
-    assert worth(gain=effect.gain + more) >= worth() >= worth(loss=effect.loss + more)
-
-
-def test_tactics_on_one_belief_and_wing_are_one_family(fire: Fire, priced: Price, serve_effect: Effect) -> None:
-    assert priced(fire(serve_effect, beliefs=[650])).family == "t0:"
-    assert priced(fire(serve_effect)).family == "some-tactic"
-    firing = fire(serve_effect, beliefs=[650])
-    named = replace(firing, tactic=replace(firing.tactic, family="against-a-big-serve"))
-    assert priced(named).family == "against-a-big-serve"
-
-
-def test_a_family_is_of_one_wing(fire: Fire, priced: Price, serve_effect: Effect) -> None:
-    firing = fire(serve_effect, beliefs=[650])
-    (belief,) = firing.facts
-    on_backhand = replace(belief, fields={**belief.fields, "wing": "backhand"})
-    assert priced(replace(firing, facts=(on_backhand,))).family == "t0:backhand"
-
-
-# Gains from simulation ----------------------------------------------------------------------------------------------
-
-FITTED = Fitted(base=-0.01, open=0.012, beliefs={("t0", None): 0.03, ("else", None): -0.02}, strokes={"volley": 0.004})
-SIMULATED = Effect(Touches.BOTH, 0.5, 0.02, 0.01, fitted={None: FITTED})
-
-
-def simulated(fire: Fire, rulebook: Rulebook, belief: float, other: float, **own: int) -> Priced:
-    asked = replace(PLAIN, own=own)
-    firing = fire(SIMULATED, beliefs=[round(1000 * belief)])
-    held = {("t0", None): belief, ("else", None): other}
-    return price([firing], asked, baseline(asked, rulebook.defaults), rulebook.defaults, held)
-
-
-def test_a_gain_from_simulation_adds_up_what_is_believed_and_owned(fire: Fire, rulebook: Rulebook) -> None:
-    told = simulated(fire, rulebook, 0.6, 0.3, volley=4)
-    assert told.simulated
-    assert told.expected == pytest.approx(-0.01 + 0.6 * 0.03 - 0.3 * 0.02 + 2 * 0.004)
-    assert told.point == pytest.approx(0.5 * told.expected)
-
-
-def test_an_unrated_stroke_counts_as_middling(fire: Fire, rulebook: Rulebook) -> None:
-    assert simulated(fire, rulebook, 0.6, 0.3).point == simulated(fire, rulebook, 0.6, 0.3, volley=2).point
+def won(first: Fraction, behind: Fraction, doubles: Fraction, in_play: Fraction) -> Fraction:
+    return first * behind + (1 - first) * (1 - doubles) * in_play
 
 
 @pytest.mark.parametrize(
-    ("own", "opponent", "alike"),
-    [("right", "right", True), ("left", "left", True), ("right", "left", False), ("left", "right", False),
-     (None, "left", True), ("left", None, True), (None, None, True)],
-)  # fmt: skip
-def test_the_same_hand_may_pay_and_an_unknown_one_is_taken_for_it(
-    fire: Fire, rulebook: Rulebook, own: str | None, opponent: str | None, alike: bool
+    "moves",
+    [
+        {"first_serves_in": 0.1, "won_behind_first": -0.02},
+        {"first_serves_in": -0.08, "won_behind_first": 0.05},
+        {"double_faults": 0.04, "won_in_play": 0.03},
+        dict.fromkeys(MOVES, 0.01),
+    ],
+)
+def test_moves_of_our_own_serve_gain_what_the_serve_points_say(
+    *, rulebook: Rulebook, evidence: EvidenceModel, tactic: MakeTactic, prices_of: PricesOf, moves: dict[str, float]
 ) -> None:
-    asked = replace(PLAIN, own={"handedness": own}, opponent={"handedness": opponent})
-    effect = replace(SIMULATED, fitted={None: Fitted(base=0.01, open=0.0, same_handed=0.005)})
-    told = price([replace(fire(effect), facts=())], asked, baseline(asked, rulebook.defaults), rulebook.defaults, {})
-    assert told.expected == pytest.approx(0.015 if alike else 0.01)
+    book = small_book(rulebook, evidence, tactic("ours", Price(Touches.SERVE, 0.4, moves=moves)))
+    first, behind, doubles, second = SHARES
+    before = (first, behind, doubles, second / (1 - doubles))
+    after = [share + Fraction(str(moves.get(name, 0))) for name, share in zip(MOVES, before, strict=True)]
+    gain = Fraction(4, 10) * (won(*after) - won(*before))
+    found = prices_of(book, own=server(rulebook, evidence, SHARES))
+    assert found.mean[0] == pytest.approx(float(gain), abs=1e-9)
 
 
-@given(belief=st.floats(0.01, 0.99), other=st.floats(0.01, 0.99))
-def test_a_gain_from_simulation_is_linear_in_each_belief(
-    fire: Fire, rulebook: Rulebook, belief: float, other: float
+# How sure it is -------------------------------------------------------------------------------------------------------
+
+
+def anybody(latent: Latent, seed: int) -> Array:
+    return np.random.default_rng(seed).normal(size=len(latent.dims))
+
+
+def test_the_variance_is_that_of_the_gradient_and_of_what_the_arithmetic_leaves_out(
+    book: PriceBook, evidence: EvidenceModel, prices_of: PricesOf, rulebook: Rulebook
 ) -> None:
-    never, always = (simulated(fire, rulebook, p, other).expected for p in (0.0, 1.0))
-    assert simulated(fire, rulebook, belief, other).expected == pytest.approx(never + belief * (always - never))
+    """Nothing seen: every latent value has the variance 1. Strokes of our own are taken as they are rated."""
+    latent = evidence.profiles.latents[USUAL_LEVEL]
+    them, us, step = anybody(latent, 1), anybody(latent, 2), 1e-4
+    here = prices_of(book, opponent=them, own=us, lead=(0.1, 0.003))
+    left_out = float(rulebook.defaults["prices"]["model_error"])
+    variance = (book.share * left_out) ** 2 + (book.share * book.spot) ** 2 * 0.003
+    moving = np.array([bool(price.moves) for price in book.of])
+    for n in range(len(latent.dims)):
+        aside = step * np.eye(len(latent.dims))[n]
+        for side, players in (("opponent", {"own": us}), ("own", {"opponent": them})):
+            at = them if side == "opponent" else us
+            up, down = (
+                prices_of(book, lead=(0.1, 0.003), **players, **{side: at + s * aside}).mean for s in (1.0, -1.0)
+            )
+            gradient = (up - down) / (2 * step)
+            variance += np.where(moving, gradient, 0.0) ** 2 if side == "own" else gradient**2
+    assert here.spread == pytest.approx(np.sqrt(variance), rel=1e-5)
 
 
-def test_what_a_simulation_leaves_open_is_as_likely_better_as_worse(fire: Fire, rulebook: Rulebook) -> None:
-    told = simulated(fire, rulebook, 0.6, 0.3)
-    spread = 1.2816 * (0.012**2 + 0.24 * 0.03**2 + 0.21 * 0.02**2) ** 0.5
-    assert (told.odds, told.up - told.expected, told.expected - told.down) == pytest.approx((0.5, spread, spread))
+def test_a_price_is_the_sum_of_its_terms(book: PriceBook, evidence: EvidenceModel, prices_of: PricesOf) -> None:
+    latent = evidence.profiles.latents[USUAL_LEVEL]
+    ratings = {stroke: n % 5 for n, stroke in enumerate(book.strokes_read)}
+    prices = prices_of(book, opponent=anybody(latent, 3), own=anybody(latent, 4), lead=(0.2, 0.01), **ratings)
+    for row, price in enumerate(book.of):
+        terms = sum(term.points for term in prices.terms(row))
+        assert prices.mean[row] == pytest.approx(price.share * terms - price.costs)
 
 
-@pytest.mark.parametrize(("wing", "known"), [("backhand", True), ("forehand", False)])
-def test_a_simulation_knows_a_trait_by_its_wing(fire: Fire, rulebook: Rulebook, wing: str, known: bool) -> None:
-    key = ("t0", Wing.BACKHAND)
-    firing = fire(replace(SIMULATED, fitted={None: Fitted(base=0.01, open=0.0, beliefs={key: 0.02})}), beliefs=[650])
-    (belief,) = firing.facts
-    firing = replace(firing, facts=(replace(belief, fields={**belief.fields, "wing": wing}),))
-    told = price([firing], PLAIN, baseline(PLAIN, rulebook.defaults), rulebook.defaults, {key: 0.5})
-    assert told.simulated is known
-    assert told.expected == pytest.approx(0.02 if known else 0.65 * 0.02 - 0.35 * 0.01)
-
-
-def test_a_reason_that_the_simulation_does_not_know_is_priced_by_default(fire: Fire, priced: Price) -> None:
-    effect = replace(SIMULATED, fitted={None: replace(FITTED, beliefs={("else", None): 0.03})})
-    told = priced(fire(effect, beliefs=[650]))
-    assert not told.simulated
-    assert told.expected == pytest.approx(0.65 * 0.02 - 0.35 * 0.01)
-
-
-# All ways of playing at once ------------------------------------------------------------------------------------------
-
-
-Key = tuple[str, Any]
-TRIED = "work-weaker-wing"
-
-
-def alone(play: Play, situation: Situation, at: dict[Key, float], base: Baseline, defaults: Any) -> tuple[float, float]:
-    """How far one play shifts the points that it touches, if its traits hold and if not, in so many words."""
-    effect = play.tactic.effect
-    scale = play.tactic.when[play.alternative].scale
-    fitted = effect.aimed_at(next((wing for _, wing in play.rests_on if wing), None))
-    chance = prod(at[key] for key in dict.fromkeys(play.rests_on))
-    up = scale * ability(play.tactic, situation.own, defaults["ability"]) * effect.gain
-    down = -scale * effect.loss
-    if fitted and all(key in fitted.beliefs for key in play.rests_on):
-        mean = constant(fitted, situation) + sum(part * at[key] for key, part in fitted.beliefs.items())
-        between = sum(fitted.beliefs[key] for key in play.rests_on)
-        up, down = mean + (1 - chance) * between, mean - chance * between
-    expected = chance * up + (1 - chance) * down
-    tries = next((t for t in situation.tries if t.tactic == play.tactic.id), None)
-    shift = learned(expected, base.of(effect.applies_to).mean, tries, defaults["tactic_points"]) if tries else 0.0
-    return effect.share * (up + shift), effect.share * (down + shift)
-
-
-@pytest.mark.parametrize("seed", range(4))
-def test_every_play_is_priced_as_if_it_were_the_only_one(
-    rulebook: Rulebook, situation: Callable[..., Situation], seed: int
+def test_what_was_seen_is_told_with_what_the_price_would_lack_without_it(
+    book: PriceBook, prices_of: PricesOf, situation: Write
 ) -> None:
-    dice = Random(seed)
-    strokes = ("serve_placement", "slice_backhand", "second_serve_kick", "volley", "approach", "topspin_height", "lob")
-    asked = situation(
-        moment="change-of-ends",
-        own={"handedness": "right", **{stroke: dice.randint(0, 4) for stroke in strokes[seed:]}},
-        opponent={"handedness": dice.choice(("left", "right"))} if seed else {},
-        tries=[{"tactic": TRIED, "tried": 9, "won": 6}] if seed else [],
+    seen = [
+        {"what": "quality.stroke", "rating": 0, "wing": "backhand"},
+        {"what": "quality.stroke", "rating": 3, "wing": "forehand"},
+        {"what": "quality.high_ball", "rating": 1, "wing": "backhand"},
+    ]
+    row = book.place["high-ball-to-high-ball-weakness", Wing.BACKHAND]
+    whole = prices_of(book, situation=situation(observations=seen))
+    told = {(pool.kind.id, pool.wing): points for pool, points in whole.told(row)}
+    for n, one in enumerate(seen):
+        rest = prices_of(book, situation=situation(observations=seen[:n] + seen[n + 1 :]))
+        lacks = float(whole.read[row] - rest.read[row])
+        assert told[one["what"], Wing(str(one["wing"]))] == pytest.approx(lacks, abs=1e-9)
+
+
+# Every number of a rule counts ----------------------------------------------------------------------------------------
+
+
+class Edit(NamedTuple):
+    """One number or name of a price changed."""
+
+    tactic: str
+    field: str
+    price: Price
+
+    def __str__(self) -> str:
+        return f"{self.tactic}-{self.field}"
+
+
+def edits() -> Iterator[Edit]:
+    balls = sorted(RULES.balls)
+    for tactic in PRICED:
+        price = tactic.price
+        assert price
+        for number in ("share", "costs", "spot"):
+            if before := getattr(price, number):
+                yield Edit(tactic.id, number, replace(price, **{number: 1.1 * before}))
+        for table in ("own", "gives", "moves"):
+            for name, by in getattr(price, table).items():
+                changed = {**getattr(price, table), name: 1.1 * by}
+                yield Edit(tactic.id, f"{table}/{name}", replace(price, **{table: changed}))
+        for n, sent in enumerate(price.sends):
+            another = [ball for ball in balls if ball not in (sent.ball, sent.instead_of)]
+            wing = Aim.BACKHAND if sent.wing is Aim.FOREHAND else Aim.FOREHAND
+            changes = {"per_point": 1.1 * sent.per_point, "ball": another[0], "instead_of": another[-1], "wing": wing}
+            for name, value in changes.items():
+                sends = (*price.sends[:n], replace(sent, **{name: value}), *price.sends[n + 1 :])
+                if name != "wing" or any("wing" in key for key in RULES.balls[sent.ball].finds):
+                    yield Edit(tactic.id, f"sends/{n}/{name}", replace(price, sends=sends))
+
+
+def moved(one: PriceBook, other: PriceBook, evidence: EvidenceModel, prices_of: PricesOf) -> bool:
+    """Whether two books of one tactic price it differently, against players who are not the usual ones."""
+    latent = evidence.profiles.latents[USUAL_LEVEL]
+    found = []
+    for book in (one, other):
+        ratings = dict.fromkeys(book.strokes_read, 4)
+        asked = {"opponent": anybody(latent, 5), "own": anybody(latent, 6), "lead": (0.2, 0.01)}
+        prices = prices_of(book, **asked, **ratings)
+        found.append({(prices.mean[row], prices.spread[row]) for row in range(len(book.rows))})
+    pairs = [np.array(sorted(pair)) for pair in found]
+    return pairs[0].shape != pairs[1].shape or not np.allclose(*pairs, rtol=0.0, atol=1e-9)
+
+
+def one_tactic(rulebook: Rulebook, evidence: EvidenceModel, tactic: str, price: Price | None) -> PriceBook:
+    ours = {tactic: replace(rulebook.tactics[tactic], price=price)}
+    return PriceBook(replace(rulebook, tactics=ours), evidence.profiles)
+
+
+@pytest.mark.parametrize("edit", edits(), ids=str)
+def test_an_edit_of_a_price_moves_what_the_tactic_is_worth(
+    edit: Edit, rulebook: Rulebook, evidence: EvidenceModel, prices_of: PricesOf
+) -> None:
+    before, after = (
+        one_tactic(rulebook, evidence, edit.tactic, price)
+        for price in (rulebook.tactics[edit.tactic].price, edit.price)
     )
-    plays = Plays(rulebook).all
-    at = {(trait.id, wing): dice.uniform(0.05, 0.95) for trait in rulebook.traits.values() for wing in trait.wings}
-    defaults = rulebook.defaults
-    base = baseline(asked, defaults)
-    fmt = Format.from_wire(None)
-    pricer = MatchPricer(fmt, read_score(fmt, None), base)
-    chosen = sorted(dice.sample(range(len(plays)), 60))
-    gains = PlayPrices(plays, list(at)).gains(
-        chosen, asked, list(at.values()), base=base, pricer=pricer, defaults=defaults
-    )
-    assert [place for place, _, _ in gains] == chosen
-    for place, holds, fails in gains:
-        curve = pricer.curves()[plays[place].tactic.effect.applies_to]
-        expected = [
-            sum(c * shift**power for power, c in enumerate(curve))
-            for shift in alone(plays[place], asked, at, base, defaults)
-        ]
-        assert [holds, fails] == pytest.approx(expected, abs=1e-12)
+    assert moved(before, after, evidence, prices_of)
+
+
+@pytest.mark.parametrize("figure", ["value", "as_meant", "own_spread", "model_error"])
+def test_an_edit_of_a_figure_moves_what_tactics_are_worth(
+    figure: str, rulebook: Rulebook, evidence: EvidenceModel, prices_of: PricesOf, book: PriceBook
+) -> None:
+    figures = rulebook.defaults["prices"]
+    changed = {**rulebook.defaults, "prices": {**figures, figure: 1.1 * figures[figure]}}
+    other = PriceBook(replace(rulebook, defaults=changed), evidence.profiles)
+    assert moved(book, other, evidence, prices_of)
+
+
+def test_every_number_moves_something_and_every_price_can_be_reached(
+    rulebook: Rulebook, evidence: EvidenceModel, tactic: MakeTactic, book: PriceBook
+) -> None:
+    assert list(price_findings(book)) == []
+    idle = Price(Touches.BOTH, 0.5, (Sent("tall", 1.0, "tall"),), gives={"tell": 1.0})
+    dear = replace(AT_THE_WING, costs=0.3)
+    found = list(price_findings(small_book(rulebook, evidence, tactic("idle", idle), tactic("dear", dear))))
+    assert {(name, what.split()[0]) for name, what, _ in found} == {("idle", "price/sends/tall"), ("dear", "price/costs")}
+
+
+# What was tried -------------------------------------------------------------------------------------------------------
+
+
+@given(
+    mean=st.floats(-0.02, 0.02),
+    spread=st.floats(0.001, 0.02),
+    share=st.floats(0.05, 1.0),
+    usual=st.floats(0.3, 0.7),
+    tried=st.integers(1, 40),
+    data=st.data(),
+)
+def test_tries_are_learned_from_as_bayes_says(
+    *, mean: float, spread: float, share: float, usual: float, tried: int, data: st.DataObject
+) -> None:
+    """Quadrature over what a try gains: how differently it is carried out adds to the prior, points won are normal."""
+    count = data.draw(st.integers(0, tried))
+    after = learned(mean, spread, carried_out=0.1, share=share, usual=usual, tries=Tries("a", tried, count))
+    prior = norm(mean / share, np.hypot(spread / share, 0.1))
+    seen = norm(count / tried - usual, np.sqrt(usual * (1 - usual) / tried))
+
+    def moment(power: int) -> float:
+        low, high = prior.mean() - 9 * prior.std(), prior.mean() + 9 * prior.std()
+        middle = [after.mean / share]
+        return float(quad(lambda x: x**power * prior.pdf(x) * seen.pdf(x), low, high, points=middle, limit=200)[0])
+
+    total, first, second = (moment(power) for power in range(3))
+    assert after.mean == pytest.approx(share * first / total, abs=1e-7)
+    assert after.spread == pytest.approx(share * np.sqrt(second / total - (first / total) ** 2), rel=1e-4)
+
+
+def test_without_a_try_nothing_is_learned_and_each_point_won_raises_the_gain() -> None:
+    figures: dict[str, Any] = {"carried_out": 0.1, "share": 0.3, "usual": 0.55}
+    before = learned(0.01, 0.005, **figures, tries=Tries("a", 0, 0))
+    assert (before.mean, before.spread) == (0.01, 0.005)
+    means = [learned(0.01, 0.005, **figures, tries=Tries("a", 8, won)).mean for won in range(9)]
+    assert means == sorted(set(means))
+
+
+def fired(tactic: Tactic, wing: Wing | None = None) -> Firing:
+    fields: dict[str, int | str] = {"wing": wing.value} if wing else {}
+    return Firing(tactic, 0, (Fact("b", FactKind.BELIEF, "weak", fields),))
+
+
+def test_a_tactic_is_priced_at_the_wing_that_was_matched_and_at_the_better_one_if_none_was(
+    rulebook: Rulebook, evidence: EvidenceModel, tactic: MakeTactic, prices_of: PricesOf
+) -> None:
+    ours = tactic("ours", AT_THE_WING)
+    book = small_book(rulebook, evidence, ours)
+    weak_backhand = player(evidence.profiles.latents[USUAL_LEVEL], {("wing", BACKHAND): -0.6})
+    prices = prices_of(book, opponent=weak_backhand)
+
+    def at(*wings: Wing | None) -> Row:
+        place = prices.of([fired(ours, wing) for wing in wings]).place
+        assert place is not None
+        return book.rows[place]
+
+    assert at(None) == at(FOREHAND, BACKHAND) == at(BACKHAND) == ("ours", BACKHAND)
+    assert at(FOREHAND) == ("ours", FOREHAND)
+
+
+def test_a_few_tries_move_the_order_and_enough_of_them_also_the_claim(
+    rulebook: Rulebook, evidence: EvidenceModel, tactic: MakeTactic, prices_of: PricesOf, situation: Write
+) -> None:
+    ours = tactic("ours", AT_THE_WING)
+    book = small_book(rulebook, evidence, ours)
+
+    def after(tried: int, won: int) -> Any:
+        seen = [{"what": "rally.backhand_errors", "count": 24, "of": 40}]
+        tries = [{"tactic": "ours", "tried": tried, "won": won}]
+        return prices_of(book, situation=situation(observations=seen, tries=tries)).of([fired(ours, BACKHAND)])
+
+    untried, few, lost, good = after(0, 0), after(book.tries - 1, 0), after(book.tries, 0), after(40, 40)
+    assert few.learned < untried.learned
+    assert (few.point, few.pays_in) == (untried.point, untried.pays_in)
+    assert lost.point == lost.learned < untried.point
+    assert lost.pays_in < untried.pays_in < good.pays_in
+    assert good.point == untried.point < good.learned
+
+
+# Several lines at once ------------------------------------------------------------------------------------------------
+
+
+@given(total=st.floats(-0.1, 0.3), more=st.floats(0.0001, 0.01), cap=st.sampled_from((0.015, 0.03)))
+def test_all_lines_together_claim_less_than_the_cap_and_never_less_for_one_more(
+    total: float, more: float, cap: float
+) -> None:
+    assert together(total, cap) <= min(cap, total) if total > 0 else together(total, cap) == total
+    assert together(total, cap) <= together(total + more, cap)
+
+
+def test_prices_that_rest_on_the_same_are_alike_and_others_are_not(
+    rulebook: Rulebook, evidence: EvidenceModel, tactic: MakeTactic, prices_of: PricesOf, situation: Write
+) -> None:
+    """Against draws from the posterior: only the part that is read from the opponent is shared."""
+    ours = [tactic("a", AT_THE_WING), tactic("b", replace(AT_THE_WING, share=0.1)), tactic("c", DRAWN_IN)]
+    book = small_book(rulebook, evidence, *ours)
+    places = [book.place["a", BACKHAND], book.place["a", FOREHAND], book.place["b", BACKHAND], book.place["c", None]]
+    for seen in ([], [{"what": "rally.backhand_errors", "count": 9, "of": 20}]):
+        prices = prices_of(book, situation=situation(observations=seen))
+        sums = book.slopes[USUAL_LEVEL][places]
+        draws = drawn(evidence.believe(situation(observations=seen)).opponent, 40_000) @ sums.T
+        assert prices.alike(places) == pytest.approx(np.corrcoef(draws.T), abs=0.02)
+    assert prices.alike(places)[0, 2] == pytest.approx(1.0)
+
+
+def drawn(fit: Fit, times: int) -> Array:
+    """Draws of the latent values from a posterior, its covariance taken from the variances of sums of two."""
+    n = len(fit.latent.dims)
+    variances = fit.of(np.eye(n))[1]
+    pairs = [fit.of(np.eye(n) + np.eye(n)[i])[1] for i in range(n)]
+    covariance = (np.array(pairs) - variances - variances[:, np.newaxis]) / 2
+    np.fill_diagonal(covariance, variances)
+    means = fit.of(np.eye(n))[0]
+    return np.random.default_rng(7).multivariate_normal(means, covariance, times, method="cholesky")

@@ -116,7 +116,14 @@ function suggestion(advice, line, heading) {
     h("p", {}, line.stop_when),
     line.caution ? h("p", { class: "notice" }, h("strong", {}, "Caution: "), line.caution) : null,
     h("p", { class: "source" }, `Risk: ${line.risk}. Source: ${sourceWords(line.source)}`),
-    h("details", {}, h("summary", {}, "Why it works"), h("p", {}, line.why), line.worth ? h("p", {}, worthNumbers(line.worth)) : null, line.coaches_differ ? h("p", {}, line.coaches_differ) : null),
+    h(
+      "details",
+      {},
+      h("summary", {}, line.worth ? "Why it works, and the numbers" : "Why it works"),
+      h("p", {}, line.why),
+      line.worth ? h("p", {}, worthNumbers(line.worth)) : null,
+      line.coaches_differ ? h("p", {}, line.coaches_differ) : null,
+    ),
     now.moment === "after-match" ? null : button(words, choose, { "aria-pressed": String(chosen), "aria-label": `${words}: ${line.title}` }),
   );
 }
