@@ -1,17 +1,24 @@
-"""What one more look could show: chances that sum to 1, that part the traits, and that fall with counts."""
+"""What one more look could move: as much as the posterior moves when it is seen, less with every chance seen."""
 
-from collections.abc import Callable
-from typing import Any, NamedTuple
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import Any
 
+import numpy as np
 import pytest
 
-from tacticapi.domain.rules import Rulebook, TraitKey
+from tacticapi.domain.rules import Loads, Rulebook
 from tacticapi.domain.situation import Phase, Situation, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
-from tacticapi.evidence.next_observation import Look, NextObservations, Outcomes
+from tacticapi.evidence.gaussian import Array, posterior
+from tacticapi.evidence.next_observation import Look, NextObservations
+from tacticapi.evidence.profile import _laid_out  # the rows of a posterior
 
 Write = Callable[..., Situation]
 ALL = (Phase.WARM_UP, Phase.GAMES)
+GAMES = (Phase.GAMES,)
+SPOTS = ("serve.deuce_court_spots", "serve.ad_court_spots", "serve.big_point_spots")
+HIGH = {"strokes": 1.0, "wing": 1.0, "high": 1.0}
 
 
 @pytest.fixture(scope="module")
@@ -19,123 +26,110 @@ def looks(rulebook: Rulebook, evidence: EvidenceModel) -> NextObservations:
     return NextObservations(rulebook, evidence)
 
 
-class One(NamedTuple):
-    """One look and trait."""
-
-    look: Look
-    key: TraitKey
-    p_if_true: list[float]
-    p_if_false: list[float]
-    tells: float
+Moves = Callable[..., dict[tuple[str, Wing | None], tuple[Look, Array]]]
 
 
-def listed(given: Outcomes) -> list[One]:
-    looks = [given.looks[place] for place in given.look.tolist()]
-    assert sorted(given.look.tolist()) == given.look.tolist()
-    columns = (given.p_if_true.tolist(), given.p_if_false.tolist(), given.tells.tolist())
-    return [One(*one) for one in zip(looks, given.keys, *columns, strict=True)]
+@pytest.fixture(scope="module")
+def moves(looks: NextObservations, evidence: EvidenceModel, situation: Write) -> Moves:
+    """By how much each look moves some sums of the profile: moves([({"wing": 1}, wing), ...], observations=[...])."""
+
+    def ask(
+        sums: Sequence[tuple[Loads, Wing | None]],
+        phases: tuple[Phase, ...] = ALL,
+        spot: float = 0.0,
+        gone: Sequence[str] = (),
+        **wire: Any,
+    ) -> dict[tuple[str, Wing | None], tuple[Look, Array]]:
+        beliefs = evidence.believe(situation(**wire))
+        vectors = np.array([beliefs.opponent.latent.vector(loads, wing) for loads, wing in sums])
+        found, by = looks.moves(beliefs, phases, vectors, np.full(len(sums), spot), gone)
+        assert by.shape == (len(found), len(sums))
+        return {(look.kind.id, look.wing): (look, row) for look, row in zip(found, by, strict=True)}
+
+    return ask
 
 
-def found(looks: NextObservations, evidence: EvidenceModel, asked: Situation, *phases: Phase) -> list[One]:
-    beliefs = evidence.believe(asked)
-    return listed(looks.outcomes(beliefs, phases or ALL, list(beliefs.by_key), ()))
+SEEN = [{"what": "rally.backhand_errors", "count": 6, "of": 14}, {"what": "quality.high_ball", "rating": 1}]
 
 
-def of(kind: str, trait: str, given: list[One], wing: Wing | None = None) -> One:
-    return next(one for one in given if (one.look.kind.id, one.key[0], one.look.wing) == (kind, trait, wing))
-
-
-def test_the_outcomes_of_every_look_sum_to_one(
-    looks: NextObservations, evidence: EvidenceModel, situation: Write
+@pytest.mark.parametrize("seen", [[], SEEN])
+@pytest.mark.parametrize("what", ["net.volley", "rally.against_high_ball", "rally.backhand_errors"])
+def test_a_look_moves_a_sum_as_far_as_the_posterior_loses_in_variance(
+    moves: Moves, evidence: EvidenceModel, situation: Write, seen: list[dict[str, Any]], what: str
 ) -> None:
-    given = found(looks, evidence, situation())
-    assert len(given) > 200
-    for one in given:
-        assert sum(one.p_if_true) == pytest.approx(1, abs=1e-6)
-        assert sum(one.p_if_false) == pytest.approx(1, abs=1e-6)
-        assert 0 <= one.tells <= 1
+    """Seen at the share that is expected, it lowers the variance by the square of what it moves on average."""
+    wanted = [(HIGH, Wing.BACKHAND), ({"volley": 1.0}, None)]
+    found = {key: one for key, one in moves(wanted, GAMES, observations=seen).items() if key[0] == what}
+    fit = evidence.believe(situation(observations=seen)).opponent
+    sums = np.array([fit.latent.vector(loads, wing) for loads, wing in wanted])
+    for (_, wing), (look, by) in found.items():
+        measure = look.kind.measures[0]
+        vector, _ = fit.latent.summed(measure, wing)
+        posted = {"what": what, "count": 1, "of": 2, **({"wing": wing.value} if wing else {})}
+        row = next(
+            row
+            for row in evidence.believe(situation(observations=[posted])).opponent.rows
+            if row.pool.kind.id == what and row.chances
+        )
+        expected = 1.0 / (1.0 + np.exp(-(row.mu + fit.of(vector[np.newaxis])[0][0])))
+        row = replace(row, hits=look.chances * expected, chances=float(look.chances))
+        after = posterior(_laid_out([*fit.rows, row], fit.start)).of(sums)[1]
+        before = fit.of(sums)[1]
+        assert by**2 == pytest.approx(before - after, rel=0.05, abs=1e-6)
 
 
-def test_a_look_at_a_weakness_shows_more_misses_if_it_is_there(
-    looks: NextObservations, evidence: EvidenceModel, situation: Write
-) -> None:
-    given = found(looks, evidence, situation(), Phase.GAMES)
-    one = of("rally.against_high_ball", "weak_high_backhand", given, Wing.BACKHAND)
-    handled = [sum(n * p for n, p in enumerate(chances)) for chances in (one.p_if_true, one.p_if_false)]
-    assert len(one.p_if_true) >= 7
-    assert handled[0] < handled[1]
+def test_a_look_at_a_stroke_moves_that_stroke_most(moves: Moves) -> None:
+    found = moves([(HIGH, Wing.BACKHAND)], GAMES)
+    by = {key: float(row[0]) for key, (_, row) in found.items()}
+    best = max(by, key=lambda key: abs(by[key]))
+    assert best == ("rally.against_high_ball", Wing.BACKHAND)
+    assert by["rally.against_high_ball", Wing.BACKHAND] > by["rally.against_high_ball", Wing.FOREHAND] > 0
+    assert by["rally.backhand_errors", None] < 0  # more misses, a worse stroke
 
 
-def test_a_question_that_was_answered_has_less_to_tell(
-    looks: NextObservations, evidence: EvidenceModel, situation: Write
-) -> None:
-    seen = [{"what": "rally.against_high_ball", "count": 12, "of": 40, "wing": "backhand"}]
-    key = ("rally.against_high_ball", "weak_high_backhand")
-    before, after = (
-        of(*key, found(looks, evidence, situation(observations=posted), Phase.GAMES), Wing.BACKHAND)
-        for posted in ([], seen)
-    )
-    assert after.tells < before.tells
+def test_a_question_that_was_answered_has_less_to_tell(moves: Moves) -> None:
+    key = ("rally.against_high_ball", Wing.BACKHAND)
+    by = []
+    for of in (0, 5, 20, 80):
+        seen = [{"what": key[0], "count": of * 0.4, "of": of, "wing": "backhand"}] if of else []
+        by.append(float(moves([(HIGH, Wing.BACKHAND)], GAMES, observations=seen)[key][1][0]))
+    assert by == sorted(by, reverse=True)
+    assert by[-1] < 0.5 * by[0]
 
 
-def test_a_kind_that_was_rated_four_times_has_no_more_to_say(
-    looks: NextObservations, evidence: EvidenceModel, situation: Write
-) -> None:
+def test_a_kind_that_was_rated_four_times_has_no_more_to_say(moves: Moves) -> None:
     rated = {"what": "warmup.high_backhand", "rating": 1}
     for times, there in ((3, True), (4, False)):
-        given = found(looks, evidence, situation(observations=[rated] * times))
-        assert any(one.look.kind.id == "warmup.high_backhand" for one in given) is there
+        found = moves([(HIGH, Wing.BACKHAND)], observations=[rated] * times)
+        assert any(what == "warmup.high_backhand" for what, _ in found) is there
 
 
-def test_nobody_is_asked_to_look_at_health_or_at_themselves(
-    looks: NextObservations, evidence: EvidenceModel, situation: Write
-) -> None:
-    for one in found(looks, evidence, situation()):
-        assert not one.look.kind.health
-        assert one.look.kind.subject not in ("own", "record", "plan", "context")
+def test_nobody_is_asked_to_look_at_health_or_at_themselves(moves: Moves) -> None:
+    for look, _ in moves([(HIGH, None)]).values():
+        assert not look.kind.health
+        assert look.kind.subject not in ("own", "record", "plan", "context", "quality")
 
 
-def test_only_what_can_still_be_seen_is_looked_at(
-    looks: NextObservations, evidence: EvidenceModel, situation: Write
-) -> None:
-    assert all(Phase.GAMES in one.look.kind.phases for one in found(looks, evidence, situation(), Phase.GAMES))
+def test_only_what_can_still_be_seen_and_is_not_known_is_looked_at(moves: Moves) -> None:
+    found = moves([(HIGH, None)], GAMES)
+    assert all(Phase.GAMES in look.kind.phases for look, _ in found.values())
+    before = (Phase.BEFORE, *ALL)
+    for gone, there in (((), True), (("opponent.backhand_type",), False)):
+        assert any(what == "opponent.backhand_type" for what, _ in moves([(HIGH, None)], before, gone=gone)) is there
 
 
-def test_only_the_traits_that_are_wanted_are_looked_for(
-    looks: NextObservations, evidence: EvidenceModel, situation: Write
-) -> None:
-    beliefs = evidence.believe(situation())
-    given = looks.outcomes(beliefs, ALL, [("serve_predictable", None), ("weak_forehand", Wing.FOREHAND)], ())
-    assert {trait for trait, _ in given.keys} == {"serve_predictable", "weak_forehand"}
-    nothing = looks.outcomes(beliefs, ALL, [], ())
-    assert not len(nothing.look)
-    assert nothing.p_if_true.shape == nothing.p_if_false.shape == (0, nothing.p_if_true.shape[1])
+def test_practice_serves_bring_fewer_chances_than_serves_of_games(moves: Moves) -> None:
+    found = moves([(HIGH, None)], spot=1.0)
+    warm_up, games = (found[kind, None] for kind in ("warmup.serve_spots", "serve.ad_court_spots"))
+    assert 1 <= warm_up[0].chances < games[0].chances / 2
+    assert 0 < warm_up[1][0]
 
 
-def test_what_is_known_needs_no_look(looks: NextObservations, evidence: EvidenceModel, situation: Write) -> None:
-    beliefs = evidence.believe(situation())
-    for gone, there in (([], True), (["opponent.backhand_type"], False)):
-        given = looks.outcomes(beliefs, (Phase.BEFORE, *ALL), list(beliefs.by_key), gone)
-        assert any(look.kind.id == "opponent.backhand_type" for look in given.looks) is there
-
-
-def test_practice_serves_bring_fewer_chances_than_serves_of_games(
-    looks: NextObservations, evidence: EvidenceModel, situation: Write
-) -> None:
-    given = found(looks, evidence, situation())
-    warm_up, games = (
-        of(kind, "serve_predictable", given).look for kind in ("warmup.serve_spots", "serve.ad_court_spots")
-    )
-    assert 1 <= warm_up.chances < games.chances / 2
-
-
-@pytest.mark.parametrize("counts", [{"wide": 0, "body": 0, "T": 0}, {"wide": 9, "body": 2, "T": 1}])
-def test_serves_to_the_likeliest_spot_speak_for_a_favourite(
-    looks: NextObservations, evidence: EvidenceModel, situation: Write, counts: dict[str, Any]
-) -> None:
-    seen = [{"what": "serve.ad_court_spots", "counts": counts}] if sum(counts.values()) else []
-    one = of(
-        "serve.ad_court_spots", "serve_predictable", found(looks, evidence, situation(observations=seen), Phase.GAMES)
-    )
-    there, not_there = (sum(n * p for n, p in enumerate(c)) for c in (one.p_if_true, one.p_if_false))
-    assert there > not_there
+def test_serves_that_are_counted_move_the_lead_of_a_spot_and_nothing_else_does(moves: Moves) -> None:
+    found = moves([(HIGH, None)], GAMES, spot=1.0)
+    plain = moves([(HIGH, None)], GAMES)
+    for key, (_, by) in found.items():
+        assert bool(by[0] != plain[key][1][0]) is (key[0] in SPOTS)
+    counted = {"what": "serve.ad_court_spots", "counts": {"wide": 9, "body": 6, "T": 8}}
+    after = moves([(HIGH, None)], GAMES, spot=1.0, observations=[counted])
+    assert after["serve.ad_court_spots", None][1][0] < found["serve.ad_court_spots", None][1][0]

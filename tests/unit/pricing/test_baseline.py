@@ -122,11 +122,7 @@ def test_a_small_share_is_told_from_its_half() -> None:
 
 
 def test_of_two_tactics_that_did_alike_the_first_by_name_comes_first(rulebook: Rulebook) -> None:
-    names = [
-        t.id
-        for t in rulebook.tactics.values()
-        if t.effect and t.effect.applies_to is rulebook.tactics[RALLY].effect.applies_to
-    ]
+    names = [t.id for t in rulebook.tactics.values() if t.price and t.touches is Touches.BOTH]
     last, first = sorted(names)[-1], sorted(names)[0]
     assert [v.tries.tactic for v in judged(rulebook, Tries(last, 9, 3), Tries(first, 9, 3))] == [first, last]
 
@@ -168,8 +164,9 @@ def test_whatever_was_tried_and_played_a_verdict_is_a_chance_and_a_number_of_tri
         assert 0.0 <= verdict.worse <= 1.0
         assert 0.0 < verdict.baseline < 1.0
         assert 0 <= verdict.more <= MAX_TRIED * 1000
-        shift = learned(0.02, verdict.baseline, verdict.tries, float(rulebook.defaults["tactic_points"]))
-        assert -1.0 <= shift <= 1.0
+        after = learned(0.02, 0.01, carried_out=0.1, share=0.3, usual=verdict.baseline, tries=verdict.tries)
+        assert -0.3 <= after.mean <= 0.3
+        assert 0.0 < after.spread <= 0.3 * 0.11
 
 
 @pytest.mark.filterwarnings("error")
