@@ -11,6 +11,7 @@ import yaml
 from mkdocs.config.defaults import MkDocsConfig
 from mkdocs.structure.files import File, Files
 
+from tacticapi.advice.price_words import price_lines
 from tacticapi.domain.rules import Level, ObservationKind, Region, Rulebook, Tactic, Trait, WingRule
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.rulebook.load import load
@@ -27,6 +28,7 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
         "vocabulary": vocabulary_page,
         "traits": traits_page,
         "tactics": tactics_page,
+        "balls": balls_page,
         "sources": sources_page,
         "api": api_page,
         "settings": settings_page,
@@ -122,10 +124,10 @@ def wing_words(trait: Trait) -> str:
 
 
 def tactics_page(rulebook: Rulebook) -> Iterable[str]:
-    """Yield every tactic by category: what it says, why, when not, when to look again, its worth and who says so."""
+    """Yield every tactic by category: what it says, why, when not, when to look again, its price and who says so."""
     yield "# Tactics"
     yield f"\n{len(rulebook.tactics)} tactics. When a tactic speaks stands in its rule file and in"
-    yield "`GET /v1/tactics/{id}`. Gains are per point that it touches, and model defaults."
+    yield "`GET /v1/tactics/{id}`. [What a price is](../prices.md) explains its terms; all of them are model defaults."
     for category, tactics in groupby(rulebook.tactics.values(), key=lambda tactic: tactic.category):
         yield f"\n## {rulebook.categories[category].title}"
         for tactic in tactics:
@@ -134,7 +136,6 @@ def tactics_page(rulebook: Rulebook) -> Iterable[str]:
 
 def tactic_lines(tactic: Tactic, rulebook: Rulebook) -> Iterable[str]:
     """Yield one tactic as a paragraph and a list."""
-    effect = tactic.effect
     yield f"\n### {tactic.title}\n"
     yield f"`{tactic.id}`: {tactic.say}\n"
     yield f"- Why: {tactic.why}"
@@ -142,23 +143,32 @@ def tactic_lines(tactic: Tactic, rulebook: Rulebook) -> Iterable[str]:
     yield f"- When to look again: {tactic.stop_when}"
     if tactic.caution:
         yield f"- Caution: {tactic.caution}"
-    worth = f"{effect.gain:+.3f} where it fits, {-effect.loss:+.3f} where not"
-    yield f"- Touches {effect.share:.0%} of {touched(effect.applies_to)}: {worth}"
+    terms = price_lines(tactic, rulebook)
+    yield f"- Price: {'; '.join(terms)}" if terms else "- No price: it sends no ball."
     cited = "; ".join(
         f"{rulebook.sources[ref.key].citation} ({rulebook.sources[ref.key].status})" for ref in tactic.sources
     )
     yield f"- Source: {cited or 'common practice'}"
 
 
-def touched(on: str) -> str:
-    """Return which points an effect is of."""
-    return "all points" if on == "both" else f"{on} points"
+def balls_page(rulebook: Rulebook) -> Iterable[str]:
+    """Yield every ball, what it finds, and every mix."""
+    yield "# Balls"
+    yield "\nWhat tactics send, and what that replaces ([what a price is](../prices.md)). A ball finds qualities of the"
+    yield "opponent: the better they are at these, the less it is worth. All numbers are model defaults."
+    yield from table(
+        ("id", "what it is", "finds, or is made of"),
+        (
+            (f"`{b.id}`", b.title, ", ".join(f"`{name}` {part:g}" for name, part in (b.of or b.finds).items()))
+            for b in rulebook.balls.values()
+        ),
+    )
 
 
 def sources_page(rulebook: Rulebook) -> Iterable[str]:
     """Yield every source, what it backs, and how its content is known."""
     yield "# Sources"
-    yield "\nA citation backs a fact, never a threshold or an effect of ours. The status says how its content is known."
+    yield "\nA citation backs a fact, never a threshold or a price of ours. The status says how its content is known."
     yield from table(
         ("key", "citation", "backs", "status"),
         ((f"`{s.key}`", s.citation, s.backs, s.status) for s in rulebook.sources.values()),

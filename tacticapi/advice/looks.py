@@ -4,7 +4,7 @@ Looks are judged by the prices of the ways of playing that are open: what one mo
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from itertools import islice
+from itertools import chain, islice
 from typing import Any, Final
 
 import numpy as np
@@ -189,8 +189,8 @@ class LookFinder:
     ) -> Iterator[Look]:
         """Yield the looks worth taking, the best first.
 
-        A look is worth what the plan gains by it on average, over what may be seen. What it may move of a line that
-        speaks already counts too, so that a lean becomes sure or falls.
+        A look is worth what the plan gains by it on average, over what may be seen. All but the last place go to looks
+        that move a line for which something speaks already, the more it leans, so that a lean becomes sure or falls.
         """
         if not rows:
             return
@@ -202,15 +202,20 @@ class LookFinder:
         now, plan = prices.after[rows] * scale, _Plan(parts)
         seen = now + by[:, np.newaxis, :] * NODES[:, np.newaxis]  # (looks, nodes, rows)
         worth = plan.worth(seen) @ WEIGHTS - plan.worth(now)
-        speaks = (now > 0.0) & (prices.read[rows] > 0.0)
-        confirms = np.abs(by)[:, speaks].max(axis=1, initial=0.0) * float(self._rule["confirms"])
-        totals = ((worth + confirms) * self._weights(looks, situation, beliefs)).round(7).tolist()
-        order = sorted(
-            range(len(looks)), key=lambda n: (-totals[n], self._order[looks[n].kind.id], looks[n].wing or "")
-        )
-        for n in order:
-            if totals[n] >= MIN_WORTH:
+        lean = np.maximum(2.0 * prices.leans[rows] - 1.0, 0.0)
+        weights = self._weights(looks, situation, beliefs)
+        confirms = ((np.abs(by) * lean).max(axis=1, initial=0.0) * weights).round(7).tolist()
+        gains = (worth * weights).round(7).tolist()
+
+        def told(by_worth: Sequence[float], least: float) -> Iterator[Look]:
+            def key(n: int) -> tuple[float, tuple[int, int], str]:
+                return (-by_worth[n], self._order[looks[n].kind.id], looks[n].wing or "")
+
+            for n in sorted((n for n in range(len(looks)) if by_worth[n] >= least), key=key):
                 yield _look(looks[n], round(float(worth[n]), WORTH_DIGITS), self._decides(rows, plan, now, by[n]))
+
+        first = islice(_distinct(told(confirms, float(self._rule["confirms"]))), int(self._rule["shown"]) - 1)
+        yield from chain(first, told(gains, MIN_WORTH), told(confirms, MIN_WORTH))
 
     def _decides(self, rows: Sequence[int], plan: "_Plan", now: Array, by: Array) -> tuple[str, ...]:
         """Return the tactic that a look speaks most for or against, and the one that is played in its place."""
@@ -226,9 +231,14 @@ class LookFinder:
         for subject, habits in rule["more_often"].items():
             shown = [e.estimate / e.usual for e in beliefs.profile if e.player == OPPONENT and e.quality in habits]
             by_subject[subject] = max([1.0, *shown])
-        beyond = float(rule["beyond_starters"])
-        kinds = [look.kind for look in looks]
-        return np.array([by_subject.get(k.subject, 1.0) * (beyond if k.starter is None else 1.0) for k in kinds])
+        beyond, half = float(rule["beyond_starters"]), float(rule["starters"])
+        return np.array(
+            [
+                by_subject.get(look.kind.subject, 1.0)
+                * (half / (half + look.kind.starter) if look.kind.starter else beyond)
+                for look in looks
+            ]
+        )
 
     def _sides(self, situation: Situation) -> dict[str, float]:
         """Return by subject what counts more and less, if clearly more points than usual are lost on one side."""

@@ -51,6 +51,7 @@ class Measure:
     A count has the mean share `usual` (by level) among players; `options` are the options that count as hits.
     `words` (value), `seen` (yes, no) and `amount` (usual, step) are read as steps of the rating scale from its middle.
     `serve`, `court` and `way` narrow what is read; `ends` are counts of misses that also tell one end from the other.
+    With `largest` the hits are those of the option that was counted most.
     """
 
     loads: Loads
@@ -63,6 +64,7 @@ class Measure:
     court: str | None = None
     way: Way | None = None
     ends: bool = False
+    largest: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -145,6 +145,11 @@ class Pool:
                 chances.append(sum(seen.counts.values()))
         return fsum(hits), fsum(chances)  # fsum: the order of entries must not show
 
+    def largest(self) -> tuple[float, float]:
+        """Return (hits, chances) of the option that was counted most."""
+        counted = self.spread()
+        return max(counted, default=0.0), fsum(counted)
+
     def spread(self, court: str | None = None) -> list[float]:
         """Return the counts over its entries, one an option of the kind."""
         return [fsum([(seen.counts or {}).get(o, 0.0) for seen in self.on_court(court)]) for o in self.kind.options]

@@ -196,7 +196,9 @@ class ProfileModel:
                 loads = loads + latent.vector(ENDS[pool.end], None)
             own = 0.0 if pool.current else self._tau["before_change"] ** 2
             if measure.usual and measure.way in (None, *COUNTED):
-                hits, chances = pool.counts(measure.options, measure.court, measure.way)
+                hits, chances = (
+                    pool.largest() if measure.largest else pool.counts(measure.options, measure.court, measure.way)
+                )
                 if chances:
                     mu = centre(measure.usual[latent.level], spread)
                     if latent.level is not Level.TOUR and pool.kind.subject != "record":

@@ -157,17 +157,22 @@ class PriceBook:
             if part:
                 yield Term("own", stroke, part / self._stroke_value, part * z)
 
-    def moved(self, own: Fit) -> tuple[Array, dict[int, Array]]:
-        """Return what the moved shares of our own serve gain a tried point, (rows,), and its slopes in our profile."""
-        gains, slopes = np.zeros(len(self.rows)), {}
-        at, sums = self._served(own)
-        steps = STEP * np.eye(len(at))
+    def moved(self, own: Fit) -> Array:
+        """Return what the moved shares of our own serve gain a tried point, (rows,)."""
+        gains, (at, _) = np.zeros(len(self.rows)), self._served(own)
         for place in self._moving:
-            moves = self.of[place].moves
-            gains[place] = _moved(at, moves)
-            slope = [(_moved(at + step, moves) - _moved(at - step, moves)) / (2 * STEP) for step in steps]
-            slopes[place] = np.asarray(np.array(slope) @ sums)
-        return gains, slopes
+            gains[place] = _moved(at, self.of[place].moves)
+        return gains
+
+    def moved_slopes(self, own: Fit) -> dict[int, Array]:
+        """Return the slopes in our profile of what `moved` gains, by row."""
+        at, sums = self._served(own)
+        found = {}
+        for place in self._moving:
+            moves, here = self.of[place].moves, _moved(at, self.of[place].moves)
+            slope = [(_moved(at + step, moves) - here) / STEP for step in STEP * np.eye(len(at))]
+            found[place] = np.asarray(np.array(slope) @ sums)
+        return found
 
     def moved_terms(self, place: int, own: Fit) -> Iterator[Term]:
         """Yield what each moved share gains on top of those before it, points a tried point."""
@@ -222,8 +227,8 @@ class Prices:
         self.slopes = book.slopes[fit.latent.level]
         self.read, variances, self._weighed = fit.of(self.slopes)
         self.strokes = book.strokes(beliefs.own, situation)
-        moved, self._own_slopes = book.moved(beliefs.own)
-        before, _ = book.moved(replace(beliefs.own, rows=(), posterior=None))
+        moved, self._own_slopes = book.moved(beliefs.own), book.moved_slopes(beliefs.own)
+        before = book.moved(replace(beliefs.own, rows=(), posterior=None))
         unsure = np.zeros(len(book.rows))
         for place, slopes in self._own_slopes.items():
             unsure[place] = beliefs.own.of(slopes[np.newaxis])[1][0]
@@ -234,6 +239,7 @@ class Prices:
         self._read_variance = variances + unsure + book.spot**2 * doubt
         self.mean = book.share * tried - book.costs
         self.spread = book.share * np.sqrt(np.maximum(self._read_variance, 0.0) + error * error)
+        self.leans = ndtr(self.read / np.sqrt(np.maximum(self._read_variance, 1e-12)))
         self.after, self.after_spread = self._learned(base)
         self._told = {one.tactic for one in situation.tries if one.tried >= book.tries}
 

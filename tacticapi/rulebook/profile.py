@@ -42,6 +42,7 @@ def measure(data: Data) -> Measure:
         court=data.get("court"),
         way=Way(data["way"]) if "way" in data else None,
         ends=data.get("ends", False),
+        largest=data.get("largest", False),
     )
 
 
@@ -85,7 +86,7 @@ def kind_faults(data: Data, entries: Entries) -> Iterator[EntryFault]:
                         brief(option),
                         f"an option of {data['id']}: {', '.join(options) or 'it has none'}",
                     )
-        if "usual" in line and "count" not in ways and "options" not in line:
+        if "usual" in line and "count" not in ways and not {"options", "largest"} & line.keys():
             yield (*at, "options"), "nothing", f"the options whose share is meant: {', '.join(options)}"
     twin = data.get("same_as")
     if twin is not None and twin not in entries.named["observations"]:

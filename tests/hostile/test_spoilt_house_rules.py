@@ -32,7 +32,7 @@ LONG = {"what": "club.long_toss", "amount": 3}
 HOUSE: dict[str, Any] = {
     "house.yaml": {
         "mute": ["serve-to-hidden-wing"],
-        "reweight": {"work-weaker-wing": {"gain": 0.03, "loss": 0.01, "share": 0.4}},
+        "reweight": {"work-weaker-wing": {"share": 0.4, "costs": 0.001}, "cross-court-home": {"order": 3}},
     },
     "sources.yaml": {
         "sources": [{"key": "CLUB", "citation": "The club's notes", "backs": "a habit", "status": "ours"}]
@@ -109,7 +109,7 @@ HOUSE: dict[str, Any] = {
                 "say": "Serve as the club does.",
                 "why": "It has worked here.",
                 "when": [
-                    {"all": [{"belief": "club_hurries", "at_least": 0.4}], "scale": 1.5, "say": "They hurry: serve."},
+                    {"all": [{"belief": "club_hurries", "at_least": 0.4}], "say": "They hurry: serve."},
                     {"all": [{"observed": "club.hurried_returns", "share_at_least": 0.5, "chances_at_least": 3}]},
                     {"all": [{"observed": "club.long_toss", "amount_at_least": 1, "amount_at_most": 8}]},
                     {"all": [{"circumstance": "club-afternoon"}, {"score": "games_ahead", "at_least": -3}]},
@@ -119,24 +119,45 @@ HOUSE: dict[str, Any] = {
                 "unless": [{"all": [{"tries": "work-weaker-wing", "tried_at_least": 900}], "why": "it was tried"}],
                 "not_if": "it does not work",
                 "stop_when": "look again after six tries",
-                "show": "gain",
                 "risk": "low",
-                "effect": {
-                    "applies_to": "serve",
+                "price": {
+                    "points": "serve",
                     "share": 0.1,
-                    "gain": 0.01,
-                    "loss": 0.01,
-                    "cause": "observed",
-                    "note": "ours",
+                    "sends": [{"ball": "serve-t", "wing": "aimed", "per_point": 1, "instead_of": "serve-mix"}],
+                    "own": {"serve_placement": 0.3},
+                    "gives": {"leans": 0.4, "wing/other": -0.1},
+                    "moves": {
+                        "first_serves_in": 0.05,
+                        "won_behind_first": -0.01,
+                        "double_faults": -0.01,
+                        "won_in_play": 0.01,
+                    },
+                    "costs": 0.001,
                 },
                 "relations": [{"supports": "work-weaker-wing"}],
                 "source": [{"key": "CLUB", "backs": "a habit"}],
                 "caution": "Mind the fence.",
                 "moments": ["change-of-ends", "set-break"],
                 "targets": "serve-to-wing",
-                "family": "club",
                 "authority": 4,
                 "coaches_differ": "Some would not.",
+            }
+        ],
+    },
+    "tactics/back.yaml": {
+        "category": "return",
+        "tactics": [
+            {
+                "id": "club-return",
+                "title": "The club's return",
+                "say": "Wait where they serve.",
+                "why": "It has worked here.",
+                "when": [{"all": [{"observed": "club.hurried_returns", "chances_at_least": 3}]}],
+                "not_if": "it does not work",
+                "stop_when": "look again after six tries",
+                "risk": "low",
+                "price": {"points": "return", "share": 0.2, "spot": 0.15, "costs": 0.0001},
+                "source": "house rule",
             }
         ],
     },
@@ -153,7 +174,7 @@ HOUSE: dict[str, Any] = {
                 "stop_when": "Play again when the office says so.",
                 "show": "first",
                 "risk": "low",
-                "effect": {"applies_to": "both", "share": 0.0, "gain": 0.0, "loss": 0.0, "cause": "certain"},
+                "order": 1,
                 "authority": 1,
                 "alone": True,
                 "source": "house rule",
@@ -235,7 +256,7 @@ def put(content: Any, at: tuple[Any, ...], value: Any) -> Any:
 def answers(rulebook: Rulebook) -> None:
     """Ask for whatever the house rules could break."""
     client = create_app({"ADVISER": Adviser(rulebook, Matcher(rulebook, "evaluator"))}).test_client()
-    tries = [{"tactic": name, "tried": 9, "won": 4} for name in ("club-serve", "work-weaker-wing")]
+    tries = [{"tactic": name, "tried": 9, "won": 4} for name in ("club-serve", "club-return", "work-weaker-wing")]
     seen = [one for one in (HURRIED, LONG) if one["what"] in rulebook.kinds]
     good = demo_situation("change-of-ends")
     body: dict[str, Any] = {
@@ -272,7 +293,7 @@ def test_these_house_rules_are_sound_and_speak(tmp_path: Path) -> None:
     assert told.mistakes == []
     assert told.rulebook is not None
     advice = Adviser(told.rulebook, Matcher(told.rulebook, "evaluator"))
-    assert {"club-serve", "club-heat"} <= advice.rulebook.tactics.keys()
+    assert {"club-serve", "club-return", "club-heat"} <= advice.rulebook.tactics.keys()
     answers(told.rulebook)
 
 

@@ -56,7 +56,7 @@ class Answer:
         return next((held.why for held in self.advice.held_back if held.tactic == tactic), None)
 
     def verdict(self, tactic: str) -> str:
-        """suggested, a reason for holding back, no-match, or crowded-out.
+        """suggested, a reason for holding back, no-match, or unsaid: no place was left, or nobody would expect it.
 
         A reminder at a moment that does not take it is not listed as held back; the reason is the moment all the same.
         """
@@ -68,7 +68,7 @@ class Answer:
         if not self.fired(tactic):
             return "no-match"
         of, rule = self.rulebook.tactics[tactic], self.rulebook.moments[self.advice.moment]
-        return "moment" if wrong_moment(of, rule, self.rulebook.categories[of.category]) else "crowded-out"
+        return "moment" if wrong_moment(of, rule, self.rulebook.categories[of.category]) else "unsaid"
 
 
 class Asker:

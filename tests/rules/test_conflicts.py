@@ -90,6 +90,10 @@ SHORT = {"what": "rally.forehand_short", "count": 3, "of": 8}
 RAN_ROUND = {"what": "rally.ran_round_backhand", "count": 8, "of": 10}
 HIGH = {"what": "rally.against_high_ball", "wing": "backhand", "count": 2, "of": 6}
 RUSHED = {"what": "rally.against_pace", "wing": "forehand", "count": 2, "of": 10}
+BACKHAND_MISSES = [
+    {"what": "rally.backhand_errors", "count": 13, "of": 30},
+    {"what": "rally.forehand_errors", "count": 5, "of": 30},
+]
 NO_PACE = {"what": "rally.against_no_pace", "count": 2, "of": 14}
 
 MATCHES: list[tuple[str, str, Mapping[str, Any]]] = [
@@ -98,7 +102,7 @@ MATCHES: list[tuple[str, str, Mapping[str, Any]]] = [
         "cross-court-home",
         {
             "own_errors": {"unforced": 6, "of": 10},
-            "observations": [{"what": "warmup.ran_round_backhand", "count": 7, "of": 10}],
+            "observations": BACKHAND_MISSES,
         },
     ),
     (
@@ -110,11 +114,11 @@ MATCHES: list[tuple[str, str, Mapping[str, Any]]] = [
         "serve-to-hidden-wing",
         "keep-serve-mix-unguessable",
         {
-            "moment": "after-warm-up",
             "own": {"serve_placement": 3},
+            "tries": [{"tactic": "serve-to-hidden-wing", "tried": 5, "won": 3}],
             "observations": [
-                {"what": "warmup.ran_round_backhand", "count": 7, "of": 10},
-                {"what": "warmup.middle_ball_on_forehand", "count": 9, "of": 10},
+                {"what": "return.backhand_in", "count": 5, "of": 16},
+                {"what": "return.forehand_in", "count": 14, "of": 16},
             ],
         },
     ),
@@ -161,7 +165,10 @@ MATCHES: list[tuple[str, str, Mapping[str, Any]]] = [
     (
         "cover-cross-smash-leave-line",
         "smash-defence-position",
-        {"tries": [{"tactic": "lob-early-and-often-enough", "tried": 4, "won": 1}]},
+        {
+            "tries": [{"tactic": "lob-early-and-often-enough", "tried": 4, "won": 1}],
+            "observations": [{"what": "net.smash_direction", "counts": {"across": 9, "other": 1}, "wing": "forehand"}],
+        },
     ),
     (
         "change-direction-from-balance",

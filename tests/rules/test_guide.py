@@ -36,7 +36,7 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_the_house_file_of_the_guide_mutes_and_weighs(house: Path, rulebook: Rulebook) -> None:
     tactics = load([our_rules(), house]).tactics
     assert rulebook.tactics.keys() - tactics.keys() == {"serve-to-hidden-wing"}
-    assert tactics["work-weaker-wing"].effect != rulebook.tactics["work-weaker-wing"].effect
+    assert tactics["work-weaker-wing"].price != rulebook.tactics["work-weaker-wing"].price
 
 
 def test_the_tactic_of_the_guide_loads_and_passes_its_cases(house: Path) -> None:

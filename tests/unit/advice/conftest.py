@@ -8,7 +8,7 @@ import pytest
 from tacticapi.advice import Adviser
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.reasoning import Firing, Priced
-from tacticapi.domain.rules import Alternative, Effect, Gate, Relation, RelationKind, Tactic, Touches
+from tacticapi.domain.rules import Alternative, Gate, Price, Relation, RelationKind, Tactic, Touches
 from tacticapi.domain.situation import Show, Situation
 
 
@@ -36,8 +36,9 @@ def tactic() -> Callable[..., Tactic]:
             "category": "rally",
             "show": Show.GAIN,
             "authority": 4,
-            "effect": Effect(Touches.BOTH, 0.3, 0.02, 0.01),
         }
+        if {**plain, **fields}["show"] is Show.GAIN:
+            plain["price"] = Price(Touches.BOTH, 0.3, gives={"leans": 0.3})
         return Tactic(
             id=id,
             title=id,
@@ -58,11 +59,12 @@ def tactic() -> Callable[..., Tactic]:
 
 @pytest.fixture(scope="session")
 def priced(tactic: Callable[..., Tactic]) -> Callable[..., Priced]:
-    """A priced tactic: priced("a", serve=0.01, return_=0.0, family="f", show=..., authority=...)."""
+    """A priced tactic, or a line without a price: priced("a", 0.01, pays_in=0.9, read=0.02, show=..., authority=...)."""
 
-    def make(id: str, serve: float = 0.01, return_: float = 0.01, family: str | None = None, **fields: Any) -> Priced:
+    def make(id: str, point: float = 0.01, *, pays_in: float = 0.9, read: float = 0.02, **fields: Any) -> Priced:
         firing = Firing(tactic(id, **fields), 0, ())
-        point = (serve + return_) / 2
-        return Priced(firing, 0.6, point, point, serve, return_, 0.02, -0.01, family or id)
+        if firing.tactic.price is None:
+            return Priced(firing)
+        return Priced(firing, point, 0.005, point, pays_in, read, 0)
 
     return make

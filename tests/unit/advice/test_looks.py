@@ -4,15 +4,38 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from tacticapi.advice import Adviser
-from tacticapi.advice.looks import HAND, IN_WIND, WIND, LookFinder, Plays, games_played, looks_that_fit, phases_left
+from tacticapi.advice.looks import HAND, IN_WIND, WIND, Plays, games_played, looks_that_fit, phases_left
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.reasoning import Fact, Firings, Inference, RuleMatch
-from tacticapi.domain.rules import Alternative, Condition, FactKind, Op, Rulebook, Tactic, Test
+from tacticapi.domain.reasoning import Firings, Inference, RuleMatch
+from tacticapi.domain.rules import (
+    USUAL_LEVEL,
+    Aim,
+    Alternative,
+    Condition,
+    FactKind,
+    Gate,
+    Op,
+    Price,
+    Rulebook,
+    Sent,
+    Tactic,
+    Test,
+    Touches,
+)
 from tacticapi.domain.situation import Moment, Phase, Situation, Tries, Way, Wing
+from tacticapi.evidence.beliefs import EvidenceModel
+from tacticapi.evidence.gaussian import centre
+from tacticapi.evidence.profile import Fit
+from tacticapi.evidence.spots import KINDS
+from tacticapi.pricing.price import PriceBook
+from tacticapi.rulebook.match_rules import read_firings
 
+MakeTactic = Callable[..., Tactic]
+Write = Callable[..., Situation]
 Advise = Callable[..., Advice]
 OWN = {
     "handedness": "right",
@@ -43,16 +66,28 @@ def asked(advise: Advise, **more: Any) -> list[str]:
 # What can be seen from now on ----------------------------------------------------------------------------------------
 
 
-def test_three_looks_at_different_traits_and_kinds(advise: Advise) -> None:
+def test_three_looks_of_different_kinds_that_decide_different_things(advise: Advise) -> None:
     looks = advise(**ASKED).look_for
     assert len(looks) == 3
     assert looks[0].worth > 0
-    assert len({look.what for look in looks}) == len({look.trait for look in looks}) == 3
+    assert len({look.what for look in looks}) == len({look.decides[0] for look in looks}) == 3
+
+
+def test_every_look_that_is_worth_something_says_between_which_tactics_it_decides(
+    advise: Advise, rulebook: Rulebook
+) -> None:
+    told = [look for moment in Moment for seen in ([], WEAK_BACKHAND, BAD_VOLLEYS)
+            for look in advise(**{**ASKED, "moment": moment.value}, observations=seen).look_for]  # fmt: skip
+    assert len([look for look in told if look.worth > 0]) > 5
+    for look in told:
+        assert len(look.decides) == len({*look.decides}) <= 2
+        assert look.decides or not look.worth
+        assert all(rulebook.tactics[name].price for name in look.decides)
 
 
 def test_a_look_on_one_wing_says_which(advise: Advise, rulebook: Rulebook) -> None:
     told = [*advise(**ASKED).look_for, *advise(**ASKED, observations=WEAK_BACKHAND).look_for]
-    on_one_wing = [look for look in told if look.trait and "wing" in rulebook.kinds[look.what].qualifiers]
+    on_one_wing = [look for look in told if look.decides and "wing" in rulebook.kinds[look.what].qualifiers]
     assert on_one_wing
     assert all(look.how.endswith(f"({look.wing})") for look in on_one_wing)
     assert {look.wing for look in told if look not in on_one_wing} == {None}
@@ -133,6 +168,14 @@ def test_the_wind_is_asked_for_outdoors_until_it_is_known(advise: Advise, contex
     assert WIND not in asked(advise, context=context, moment="between-points")
 
 
+@pytest.mark.parametrize("context", [{"setting": "indoor"}, {"setting": "outdoor", "wind": "none"}, {}])
+@pytest.mark.parametrize("moment", [moment for moment in Moment if moment is not Moment.AFTER_MATCH])
+def test_without_wind_nothing_is_asked_about_it(advise: Advise, moment: Moment, context: dict[str, str]) -> None:
+    for seen in ([], WEAK_BACKHAND):
+        assert not [what for what in asked(advise, moment=moment.value, context=context, observations=seen)
+                    if "wind" in what]  # fmt: skip
+
+
 def test_play_in_wind_is_looked_at_only_in_wind(adviser: Adviser, situation: Any) -> None:
     def impossible(**context: str) -> set[str]:
         return set(adviser._looks._impossible(situation(**ASKED, context=context)))
@@ -211,9 +254,25 @@ def test_the_first_games_confirm_what_the_warm_up_began_to_show(
         assert wing is None or look.wing == wing or wing in look.what
 
 
-def test_of_three_looks_the_last_is_for_what_may_be_worth_most(advise: Advise) -> None:
-    *_, last = advise(**{**ASKED, "moment": "after-warm-up", "score": None}, observations=WEAK_BACKHAND).look_for
-    assert last.worth > 0
+ANSWERED = [
+    ("rally.backhand_errors", None),
+    ("rally.forehand_errors", None),
+    ("rally.against_high_ball", "backhand"),
+    ("rally.against_low_ball", "backhand"),
+    ("return.backhand_in", None),
+]
+
+
+@pytest.mark.parametrize(("what", "wing"), ANSWERED)
+def test_twenty_chances_let_a_question_fall_or_fall_away(
+    adviser: Adviser, rulebook: Rulebook, situation: Write, what: str, wing: str | None
+) -> None:
+    """Counted at the share that is usual, so that it is answered and nothing has moved."""
+    measure = rulebook.kinds[what].measures[0]
+    seen = {"what": what, "count": 20 * measure.usual[USUAL_LEVEL], "of": 20, **({"wing": wing} if wing else {})}
+    before, after = (worth_of_looks(adviser, situation(**ASKED, observations=posted)) for posted in ([], [seen]))
+    key = (what, Wing(wing) if wing else None)
+    assert after.get(key, 0.0) < 0.75 * before[key]
 
 
 def test_a_question_that_was_answered_well_is_not_asked_again(advise: Advise) -> None:
@@ -224,8 +283,7 @@ def test_a_question_that_was_answered_well_is_not_asked_again(advise: Advise) ->
     ]
     beliefs = {(b.trait, b.wing): b.probability for b in advise(**ASKED, observations=errors).beliefs}
     assert beliefs["weak_high_backhand", Wing.BACKHAND] > 0.9
-    traits = {(look.trait, look.wing) for look in advise(**ASKED, observations=errors).look_for}
-    assert ("weak_high_backhand", Wing.BACKHAND) not in traits
+    assert not {one["what"] for one in errors} & {*asked(advise, observations=errors)}
 
 
 def test_what_was_rated_or_named_in_this_set_is_not_asked_again_but_what_was_counted_may_be(
@@ -240,15 +298,30 @@ def test_what_was_rated_or_named_in_this_set_is_not_asked_again_but_what_was_cou
     assert not any("rally.backhand_errors" in names for names in gone)
 
 
-def test_the_more_firmly_a_thing_is_known_the_less_is_a_look_at_it_worth(advise: Advise, rulebook: Rulebook) -> None:
+def test_the_more_firmly_a_thing_is_known_the_less_is_a_look_at_it_worth(
+    advise: Advise, adviser: Adviser, situation: Write, rulebook: Rulebook
+) -> None:
     first = next(look for look in advise(**ASKED).look_for if Way.COUNT in rulebook.kinds[look.what].ways)
+    usual = rulebook.kinds[first.what].measures[0].usual[USUAL_LEVEL]
 
     def worth(of: int) -> float:
-        seen = [{"what": first.what, "count": of, "of": of}] if of else []
-        looks = advise(**ASKED, observations=seen).look_for
-        return next((look.worth for look in looks if (look.trait, look.wing) == (first.trait, first.wing)), 0.0)
+        posted = {"what": first.what, "count": of * usual, "of": of, **({"wing": first.wing} if first.wing else {})}
+        return worth_of_looks(adviser, situation(**ASKED, observations=[posted] if of else [])).get(
+            (first.what, first.wing), 0.0
+        )
 
-    assert worth(30) < worth(0) == first.worth
+    assert worth(60) < worth(20) < worth(0) == first.worth
+
+
+def test_a_look_is_worth_what_a_simulation_of_the_same_players_says(adviser: Adviser, situation: Write) -> None:
+    """Players drawn from what is known, each look drawn with its noise; the plan is made of what it then shows."""
+    for seen in ([], WEAK_BACKHAND, [*BAD_VOLLEYS, {"what": "rally.forehand_errors", "count": 7, "of": 18}]):
+        now = situation(**{**ASKED, "own": {**OWN, "drop_shot": 3, "lob": 3}}, observations=seen)
+        told = worth_of_looks(adviser, now)
+        assert len(told) > 10
+        simulated = simulate(adviser, now, 20_000)
+        for key, worth in told.items():
+            assert worth == pytest.approx(simulated[key], rel=0.08, abs=4e-4), key
 
 
 def test_who_comes_in_often_is_looked_at_there(advise: Advise) -> None:
@@ -268,11 +341,12 @@ def test_looks_are_for_the_side_on_which_points_are_lost(advise: Advise, hurts: 
 def test_a_stroke_that_is_not_owned_gives_nothing_to_look_for(advise: Advise) -> None:
     warm_up = {"moment": "after-warm-up", "score": None, "minutes_left": 4}
     with_slice, without = (
-        {look.trait for look in advise(**{**ASKED, **warm_up, "own": own}).look_for}
+        {look.what for look in advise(**{**ASKED, **warm_up, "own": own}).look_for}
         for own in (OWN, {**OWN, "slice_backhand": 0})
     )
-    assert "weak_low_ball" in with_slice
-    assert "weak_low_ball" not in without
+    low = {"warmup.low_backhand", "warmup.low_forehand"}
+    assert low & with_slice
+    assert not low & without
 
 
 def test_counts_that_tell_nothing_alone_are_answered_by_a_look_that_does(advise: Advise) -> None:
@@ -286,44 +360,109 @@ def test_the_same_situation_has_the_same_looks(adviser: Adviser, rulebook: Ruleb
     assert adviser.recommend(now).look_for == Adviser(rulebook, adviser.matcher).recommend(now).look_for
 
 
-def test_looks_are_prepared_from_the_rulebook_alone(adviser: Adviser, rulebook: Rulebook) -> None:
-    assert isinstance(adviser._looks, LookFinder)
-    plays = Plays(rulebook)
-    assert {"work-weaker-wing", "serve-to-hidden-wing"} <= {play.tactic.id for play in plays.all}
-    assert all(play.rests_on for play in plays.all)
-
-
-# Plays whose conditions share a wing ---------------------------------------------------------------------------------
+# Ways of playing that are open ---------------------------------------------------------------------------------------
 
 LIKELY = (Test("permille", Op.AT_LEAST, 700),)
+AT_A_WING = Price(Touches.BOTH, 0.3, (Sent("low", 1.0, "rally-mix", Aim.AIMED),))
 
 
-def tied(tactic: Callable[..., Tactic], *conditions: Condition) -> Tactic:
-    return replace(tactic("low-to-the-weak-wing"), when=(Alternative(conditions),))
+def open_rows(
+    rulebook: Rulebook, evidence: EvidenceModel, tactic: Tactic, *, own: dict[str, int], counters: tuple[int, ...] = ()
+) -> set[Wing | None]:
+    book = PriceBook(replace(rulebook, tactics={tactic.id: tactic}), evidence.profiles)
+    inference = Inference((RuleMatch(f"candidate/{tactic.id}/0", ()),), {}, "evaluator")
+    firings = Firings({}, {tactic.id: counters} if counters else {})
+    return {book.rows[row][1] for row in Plays(book.rulebook, book).open(inference, firings, own)}
 
 
-def open_keys(rulebook: Rulebook, tactic: Tactic, matched: dict[str, Fact]) -> set[tuple[str, Wing | None]]:
-    plays = Plays(replace(rulebook, tactics={tactic.id: tactic}))
-    inference = Inference((RuleMatch(f"candidate/{tactic.id}/0", tuple(matched)),), matched, "evaluator")
-    return {key for p in plays.open(inference, Firings({}, {}), {}) for key in plays.all[p].rests_on}
-
-
-def test_a_belief_tied_to_what_was_seen_is_taken_on_that_wing(
-    rulebook: Rulebook, tactic: Callable[..., Tactic]
+@pytest.mark.parametrize(("wing", "wings"), [(None, {*Wing}), ("forehand", {Wing.FOREHAND})])
+def test_a_weakness_on_either_wing_may_be_played_to_on_either_and_one_that_is_named_there(
+    *, rulebook: Rulebook, evidence: EvidenceModel, tactic: MakeTactic, wing: str | None, wings: set[Wing]
 ) -> None:
-    seen = Condition(FactKind.OBSERVED, "rally.against_low_ball")
-    belief = Condition(FactKind.BELIEF, "weak_low_ball", LIKELY, same_wing=True)
-    fact = Fact("o", FactKind.OBSERVED, "rally.against_low_ball", {"wing": "backhand"})
-    assert open_keys(rulebook, tied(tactic, seen, belief), {"o": fact}) == {("weak_low_ball", Wing.BACKHAND)}
-    first = replace(belief, same_wing=False)
-    after = replace(seen, same_wing=True)
-    assert open_keys(rulebook, tied(tactic, first, after), {"o": fact}) == {("weak_low_ball", Wing.BACKHAND)}
+    named = (Test("wing", Op.IS, wing),) if wing else ()
+    when = (Alternative((Condition(FactKind.BELIEF, "weak_low_ball", (*LIKELY, *named)),)),)
+    ours = replace(tactic("ours"), when=when, price=AT_A_WING)
+    assert open_rows(rulebook, evidence, ours, own={}) == wings
 
 
-def test_a_belief_that_names_its_wing_is_taken_on_that_wing_and_a_free_one_on_both(
-    rulebook: Rulebook, tactic: Callable[..., Tactic]
+def test_what_one_cannot_hit_or_what_something_speaks_against_is_not_open(
+    rulebook: Rulebook, evidence: EvidenceModel, tactic: MakeTactic
 ) -> None:
-    free = Condition(FactKind.BELIEF, "weak_low_ball", LIKELY)
-    fixed = replace(free, tests=(*LIKELY, Test("wing", Op.IS, "forehand")))
-    assert open_keys(rulebook, tied(tactic, free), {}) == {("weak_low_ball", wing) for wing in Wing}
-    assert open_keys(rulebook, tied(tactic, fixed), {}) == {("weak_low_ball", Wing.FOREHAND)}
+    ours = tactic("ours", needs=(Gate(("volley",), 2),))
+    assert open_rows(rulebook, evidence, ours, own={"volley": 2}) == {None}
+    assert open_rows(rulebook, evidence, ours, own={"volley": 1}) == set()
+    assert open_rows(rulebook, evidence, ours, own={"volley": 2}, counters=(0,)) == set()
+
+
+# A simulation of looks, without the arithmetic of the code --------------------------------------------------------------
+
+
+def reading_of(adviser: Adviser, now: Situation) -> tuple[Any, list[int], dict[Touches, float]]:
+    """What is known, the rows of the price book that are open, and what a point is worth."""
+    reading = adviser._read(now)
+    inference = adviser.matcher.match(reading.facts)
+    rows = adviser._looks._plays.open(inference, read_firings(inference, adviser.rulebook), now.own)
+    return reading, rows, reading.pricer.rates()
+
+
+def worth_of_looks(adviser: Adviser, now: Situation) -> dict[tuple[str, Wing | None], float]:
+    """What every look in games is worth, by kind and wing."""
+    reading, rows, rates = reading_of(adviser, now)
+    looks = adviser._looks._best(
+        now, (Phase.GAMES,), reading.beliefs, reading.prices, rows=rows, rates=rates, gone=()
+    )
+    return {(look.what, look.wing): look.worth for look in looks}
+
+
+def simulate(adviser: Adviser, now: Situation, times: int) -> dict[tuple[str, Wing | None], float]:
+    reading, rows, rates = reading_of(adviser, now)
+    rulebook, prices, fit = adviser.rulebook, reading.prices, reading.beliefs.opponent
+    latent, figures = fit.latent, rulebook.defaults["profile"]
+    draw = np.random.default_rng(11)
+    players = drawn(fit, times, draw)
+    scale = np.array([prices.book.share[row] * rates[prices.book.of[row].points] for row in rows])
+    parts = [prices.book.of[row].points for row in rows]
+    today = prices.mean[rows] * np.array([rates[part] for part in parts])
+    truth = players @ prices.slopes[rows].T * scale
+    found = {}
+    for kind in rulebook.kinds.values():
+        for wing in tuple(Wing) if "wing" in kind.qualifiers else (None,):
+            if not kind.measures or kind.id in KINDS:
+                continue
+            measure = kind.measures[0]
+            vector, spread = latent.summed(measure, wing)
+            if measure.usual and {Way.COUNT, Way.COUNTS} & {*kind.ways}:
+                at = centre(measure.usual[latent.level], spread)
+                share = 1 / (1 + np.exp(-(at + (players @ vector).mean())))
+                noise = figures["tau"]["miscount"] ** 2 + 1 / (6 * share * (1 - share))
+                slope = 1.0
+            elif {Way.RATING, Way.AMOUNT} & {*kind.ways}:
+                noise, slope = figures["rating"]["noise"] ** 2, figures["rating"]["spread"] / spread
+            else:
+                noise = 4 / figures["word"]["weight"]
+                slope = figures["rating"]["spread"] * figures["word"]["slope"] / spread
+            shown = slope * players @ vector + draw.normal(0, np.sqrt(noise), times)
+            shown = (shown - shown.mean()) / shown.std()
+            by = (truth * shown[:, np.newaxis]).mean(axis=0)
+            after = today + shown[:, np.newaxis] * by
+            found[kind.id, wing] = plan(after, parts).mean() - plan(today[np.newaxis], parts)[0]
+    return found
+
+
+def plan(gains: Any, parts: list[Touches]) -> Any:
+    """The two best of each part of the game, if they gain."""
+    total = np.zeros(len(gains))
+    for part in Touches:
+        of_part = np.maximum(gains[:, [n for n, one in enumerate(parts) if one is part]], 0.0)
+        total += np.sort(of_part, axis=1)[:, -2:].sum(axis=1)
+    return total
+
+
+def drawn(fit: Fit, times: int, draw: np.random.Generator) -> Any:
+    """Players from a posterior, its covariance taken from the variances of sums of two latent values."""
+    each = np.eye(len(fit.latent.dims))
+    means, variances, _ = fit.of(each)
+    pairs = np.array([fit.of(each + one)[1] for one in each])
+    covariance = (pairs - variances - variances[:, np.newaxis]) / 2
+    np.fill_diagonal(covariance, variances)
+    return draw.multivariate_normal(means, covariance, times, method="cholesky")

@@ -3,18 +3,20 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
+from math import tanh
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
-from tacticapi.advice.selection import Value
 from tacticapi.advice.suggestions import SuggestionWriter, serve_targets
 from tacticapi.advice.words import score_line
-from tacticapi.domain.advice import Advice, Gain, RestsOn, SourceLine, Suggestion, Target
+from tacticapi.domain.advice import Advice, RestsOn, SourceLine, Suggestion, Target, Worth
 from tacticapi.domain.court import Hands
 from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing, Priced
-from tacticapi.domain.rules import Alternative, FactKind, Rulebook, SourceRef
-from tacticapi.domain.situation import Moment, Phase, Situation, Wing
+from tacticapi.domain.rules import Alternative, FactKind, Level, Rulebook, SourceRef, Touches
+from tacticapi.domain.situation import Moment, Observation, Phase, Show, Situation, Way, Wing
+from tacticapi.evidence.entries import Pool
 from tacticapi.pricing.match_gain import MatchGain
 from tacticapi.rulebook.danger import Health, Pain
 from tacticapi.scoring.formats import Format
@@ -41,26 +43,32 @@ class Pricer:
 
 @pytest.fixture
 def lines(rulebook: Rulebook) -> Lines:
-    """The suggestions for priced tactics, in a rulebook that has them too."""
+    """The suggestions for priced tactics, in a rulebook that has them too. `told` is what was seen of any."""
 
     def write(
         *shown: Priced,
-        values: dict[str, Value],
         gains: tuple[MatchGain, ...],
+        weights: dict[str, float] | None = None,
         of: Situation = HANDS,
         health: Health = WELL,
+        level: Level = Level.CLUB,
+        told: Sequence[tuple[Pool, float]] = (),
     ) -> Any:
         ours = {item.firing.tactic.id: item.firing.tactic for item in shown}
         book = replace(rulebook, tactics={**rulebook.tactics, **ours})
         beliefs = {("weak_low_ball", Wing.BACKHAND): LOW}
-        return SuggestionWriter(book, of, beliefs, Pricer(gains), health).write(shown, values)  # type: ignore[arg-type]
+        prices: Any = SimpleNamespace(
+            book=SimpleNamespace(figures=rulebook.defaults["prices"]), told=lambda _: list(told)
+        )
+        pricer: Any = Pricer(gains)
+        writer = SuggestionWriter(book, of, beliefs, pricer=pricer, prices=prices, health=health)
+        return writer.write(shown, weights or {}, level)
 
     return write
 
 
-def one(lines: Lines, item: Priced, of: Situation = HANDS, health: Health = WELL) -> Suggestion:
-    values = {item.firing.tactic.id: Value(0.01, item.point)}
-    (line,) = lines(item, values=values, gains=(MatchGain(0.02, 0.01, 0.03),), of=of, health=health)
+def one(lines: Lines, item: Priced, **more: Any) -> Suggestion:
+    (line,) = lines(item, gains=(MatchGain(0.02, 0.01, 0.03),), **more)
     return line
 
 
@@ -69,25 +77,40 @@ def firing(item: Priced, *facts: Fact, alternative: int = 0, **fields: Any) -> P
     return replace(item, firing=Firing(tactic, alternative, facts))
 
 
-def test_gains_are_weighed_by_family_and_held_under_the_ceiling_together(priced: Price, lines: Lines) -> None:
-    """Serve points gain 0.03, 0.03 x 0.5 and 0.015: 0.06 in all, twice the ceiling of 0.03, so that all are halved."""
-    shown = priced("a", 0.03, 0.0), priced("b", 0.03, 0.0), priced("c", 0.015, 0.0)
-    values = {"a": Value(0.0, 0.015), "b": Value(0.0, 0.0075), "c": Value(0.0, 0.0075)}
+def test_what_shares_a_read_claims_half_and_all_lines_together_at_most_the_cap_of_the_level(
+    priced: Price, lines: Lines, rulebook: Rulebook
+) -> None:
+    """Points of 0.03, 0.03 x 0.5 and 0.015 sum to 0.06: cap x tanh(0.06 / cap) are claimed, shared in proportion."""
+    shown = priced("a", 0.03), priced("b", 0.03), priced("c", 0.015)
     gains = tuple(MatchGain(n, n / 2, 2 * n) for n in (0.08, 0.08, 0.04))
-    told = lines(*shown, values=values, gains=gains)
-    assert [(line.rank, line.tactic) for line in told] == [(1, "a"), (2, "b"), (3, "c")]
-    assert [line.gain.point for line in told] == pytest.approx([0.0075, 0.00375, 0.00375])
-    assert [line.gain.match for line in told] == pytest.approx([0.04, 0.02, 0.02])  # by half, a quarter, a half
-    assert [line.gain.match_low for line in told] == pytest.approx([0.02, 0.01, 0.01])
-    assert [line.gain.match_high for line in told] == pytest.approx([0.08, 0.04, 0.04])
+    for level in (Level.TOUR, Level.CLUB):
+        told = lines(*shown, gains=gains, weights={"b": 0.5}, level=level)
+        cap = rulebook.defaults["prices"]["together"][level]
+        scale = cap * tanh(0.06 / cap) / 0.06
+        assert [(line.rank, line.tactic) for line in told] == [(1, "a"), (2, "b"), (3, "c")]
+        worth = [line.worth for line in told if line.worth]
+        assert sum(one.point for one in worth) < cap
+        assert [one.point for one in worth] == pytest.approx([0.03 * scale, 0.015 * scale, 0.015 * scale])
+        assert [one.match for one in worth] == pytest.approx([0.08 * scale, 0.04 * scale, 0.04 * scale])
+        assert [one.match_high for one in worth] == pytest.approx([0.16 * scale, 0.08 * scale, 0.08 * scale])
 
 
-def test_a_gain_below_the_ceiling_is_told_as_it_is(priced: Price, lines: Lines) -> None:
-    assert one(lines, priced("a", 0.01, 0.02)).gain == Gain(0.015, 0.02, 0.01, 0.03)
+@pytest.mark.parametrize(
+    ("point", "pays_in", "size"),
+    [(0.012, 0.9, "large"), (0.004, 0.8, "some"), (0.001, 0.7, "small"), (0.012, 0.5, "unclear"), (-0.001, 0.9, "unclear")],
+)
+def test_the_size_of_a_gain_is_told_in_a_word(
+    *, priced: Price, lines: Lines, point: float, pays_in: float, size: str
+) -> None:
+    worth = one(lines, priced("a", point, pays_in=pays_in)).worth
+    assert worth
+    assert (worth.size, worth.pays_in) == (size, pays_in)
 
 
-def test_a_tactic_that_gains_no_points_is_told_with_its_match_gain_as_it_is(priced: Price, lines: Lines) -> None:
-    assert one(lines, priced("a", 0.0, 0.0)).gain == Gain(0.0, 0.02, 0.01, 0.03)
+def test_a_small_gain_is_told_as_it_is_and_a_line_without_a_price_claims_none(priced: Price, lines: Lines) -> None:
+    told = lines(priced("a", 0.0005), priced("b", show=Show.REMINDER), gains=(MatchGain(0.02, 0.01, 0.03),) * 2)
+    assert told[0].worth == Worth("small", 0.9, *(pytest.approx(n, rel=1e-3) for n in (0.0005, 0.02, 0.01, 0.03)))
+    assert told[1].worth is None
 
 
 def test_the_words_are_those_of_the_tactic(priced: Price, lines: Lines) -> None:
@@ -129,11 +152,28 @@ def test_the_first_source_stands_for_all(priced: Price, lines: Lines, rulebook: 
     assert line.source.backs == "a fact"
 
 
-def test_the_strongest_six_reasons_are_told_and_what_the_tactic_rests_on(priced: Price, lines: Lines) -> None:
+def test_a_line_without_a_price_tells_the_six_strongest_reasons_and_what_it_rests_on(
+    priced: Price, lines: Lines
+) -> None:
     """Nine parts of two chances each are eighteen chances: a firm read."""
-    line = one(lines, firing(priced("a"), LOW_FACT))
+    line = one(lines, firing(priced("a", show=Show.REMINDER), LOW_FACT))
     assert [reason.text for reason in line.because] == [f"part {n}" for n in range(1, 7)]
     assert line.rests_on == (RestsOn("weak_low_ball", Wing.BACKHAND, 0.7, "firm read"),)
+
+
+def test_a_priced_line_tells_first_what_adds_most_to_its_price_and_nothing_that_takes_from_it(
+    priced: Price, lines: Lines, rulebook: Rulebook
+) -> None:
+    def pool(count: float) -> Pool:
+        made = Pool(rulebook.kinds["rally.backhand_errors"], Phase.GAMES)
+        made.entries.append(Observation(0, made.kind.id, Way.COUNT, count=count, of=20))
+        return made
+
+    told = [(pool(8), 0.004), (pool(2), -0.02), (pool(12), 0.02), (pool(5), 0.0)]
+    asked = replace(HANDS, observations=tuple(entry for one, _ in told for entry in one.entries))
+    line = one(lines, firing(priced("a"), LOW_FACT), of=asked, told=told)
+    assert [reason.points for reason in line.because] == [0.02, 0.004]
+    assert "12 of 20" in line.because[0].text
 
 
 @pytest.mark.parametrize(
@@ -149,10 +189,10 @@ def test_a_serve_is_aimed_at_the_wing_of_the_reason(
 ) -> None:
     """The T of the deuce court and the wide spot of the ad court reach the backhand of a right-hander."""
     asked = replace(HANDS, opponent={"handedness": opponent})
-    line = one(lines, firing(priced("a"), LOW_FACT, targets="serve-to-wing"), asked)
+    line = one(lines, firing(priced("a"), LOW_FACT, targets="serve-to-wing"), of=asked)
     assert line.targets == targets
     assert line.drawn_for == Hands("left", opponent, Wing.BACKHAND)
-    assert one(lines, firing(priced("a"), LOW_FACT), asked).targets == ()
+    assert one(lines, firing(priced("a"), LOW_FACT), of=asked).targets == ()
 
 
 def test_a_figure_about_court_and_ball_stands_beside_the_tactic_that_it_belongs_to(
@@ -225,7 +265,7 @@ def test_a_serve_to_the_forehand_aims_there_whatever_the_hand(advise: Callable[.
 def test_only_serves_have_targets(rulebook: Rulebook) -> None:
     aimed = [t for t in rulebook.tactics.values() if t.targets]
     assert len(aimed) >= 4
-    assert all(t.effect.applies_to.value in ("serve", "both") for t in aimed)
+    assert all(t.touches in (Touches.SERVE, Touches.BOTH) for t in aimed)
 
 
 # The score in one line ------------------------------------------------------------------------------------------------

@@ -11,8 +11,9 @@ import pytest
 
 from tacticapi.advice import Adviser
 from tacticapi.advice.safety import DEFAULTS, NO_HAND, NO_WIND_END, NOT_A_CHANGE
+from tacticapi.advice.selection import PRESSING
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.rules import Rulebook, Touches
+from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import HeldBack, Moment, Show, Situation, Wing
 from tacticapi.rulebook.matcher import Matcher
 
@@ -61,7 +62,8 @@ def test_with_or_without_the_rule_engine_the_answer_is_the_same(
 def test_the_order_of_the_observations_ranks_nothing(advise: Advise) -> None:
     forwards, backwards = (advise(**{**ASKED, "observations": seen, "limit": 10}) for seen in (SEEN, SEEN[::-1]))
     assert shown(forwards) == shown(backwards)
-    gains = [[s.gain.match for s in advice.suggestions if s.gain] for advice in (forwards, backwards)]
+    gains = [[s.worth.match for s in advice.suggestions if s.worth] for advice in (forwards, backwards)]
+    assert gains[0]
     assert gains[0] == pytest.approx(gains[1], rel=1e-9)  # sums in another order
     chances = [[b.probability for b in advice.beliefs] for advice in (forwards, backwards)]
     assert chances[0] == pytest.approx(chances[1], rel=1e-9)
@@ -82,18 +84,35 @@ def test_a_posted_limit_stands_above_that_of_the_moment(advise: Advise, limit: i
     assert shown(advice) == shown(advise(**ASKED, limit=10))[:limit]
 
 
-def test_gains_are_shown_best_first_within_their_kind(advise: Advise, rulebook: Rulebook) -> None:
-    tactics = [rulebook.tactics[name] for name in shown(advise(**ASKED, limit=10))]
-    order = [(Show.FIRST, Show.GAIN, Show.REMINDER).index(t.show) for t in tactics]
-    assert order == sorted(order)
+def test_lines_have_a_place_and_gains_are_shown_best_first(advise: Advise, rulebook: Rulebook) -> None:
+    """Only a reminder that presses may stand among gains, before the small ones."""
+    told = advise(**ASKED, limit=10).suggestions
+    kinds = [rulebook.tactics[line.tactic].show for line in told]
+    first_and_due = [show for show in kinds if show in (Show.FIRST, Show.DUE)]
+    assert kinds[: len(first_and_due)] == sorted(first_and_due, key=(Show.FIRST, Show.DUE).index)
+    gains = [line.worth.match for line in told if line.worth]
+    assert len(gains) > 3
+    assert gains == sorted(gains, reverse=True)
+    last_gain = max(n for n, show in enumerate(kinds) if show is Show.GAIN)
+    before = [rulebook.tactics[line.tactic] for line in told[:last_gain]]
+    assert all(one.order <= PRESSING for one in before if one.show is Show.REMINDER)
 
 
-def test_all_that_is_shown_together_stays_below_three_points_in_a_hundred(advise: Advise, rulebook: Rulebook) -> None:
-    shown = advise(**ASKED, limit=10).suggestions
-    assert 0.01 < sum(max(0.0, s.gain.point) for s in shown) <= 0.03 + 1e-9
-    for side in (Touches.SERVE, Touches.RETURN):
-        alone = (s.gain.point for s in shown if rulebook.tactics[s.tactic].effect.applies_to is side)
-        assert 0 < 2 * sum(max(0.0, gain) for gain in alone) <= 0.03 + 1e-9
+@pytest.mark.parametrize("level", ["tour", "club"])
+def test_all_that_is_shown_together_claims_no_more_than_the_cap_of_the_level(
+    advise: Advise, rulebook: Rulebook, level: str
+) -> None:
+    opponent = {**ASKED["opponent"], "level": level}
+    told = advise(**{**ASKED, "opponent": opponent}, limit=10).suggestions
+    total = sum(max(0.0, line.worth.point) for line in told if line.worth)
+    cap = rulebook.defaults["prices"]["together"][level]
+    assert 0.3 * cap < total <= cap + 1e-9
+
+
+def test_only_a_line_that_sends_no_ball_claims_nothing(advise: Advise, rulebook: Rulebook) -> None:
+    for moment in Moment:
+        for line in advise(**ASKED, moment=moment.value, limit=10).suggestions:
+            assert (line.worth is None) is (rulebook.tactics[line.tactic].price is None)
 
 
 def test_every_suggestion_says_why_when_to_stop_and_who_says_so(advise: Advise, rulebook: Rulebook) -> None:
@@ -101,8 +120,7 @@ def test_every_suggestion_says_why_when_to_stop_and_who_says_so(advise: Advise, 
         assert suggestion.say
         assert suggestion.not_if
         assert suggestion.stop_when
-        assert suggestion.gain.match is not None
-        assert suggestion.gain.match_low <= suggestion.gain.match_high  # type: ignore[operator]
+        assert suggestion.worth is None or suggestion.worth.match_low <= suggestion.worth.match_high
         cited = suggestion.source.key
         assert (suggestion.source.status == "common practice") if cited is None else (cited in rulebook.sources)
 
@@ -123,7 +141,7 @@ def test_reasons_point_at_what_was_posted_in_the_words_of_counts(advise: Advise)
 def test_a_suggestion_names_how_firmly_its_trait_was_seen(advise: Advise) -> None:
     advice = advise(**ASKED, limit=10)
     reads = {r.trait: r.read for s in advice.suggestions for r in s.rests_on}
-    assert reads["weak_low_ball"] == "working read"
+    assert reads["weak_low_ball"] in ("working read", "firm read")
     assert set(reads.values()) <= {"glimpse", "hint", "working read", "firm read"}
 
 
@@ -259,11 +277,12 @@ def test_a_tactic_held_back_says_why(adviser: Adviser, situation: Write) -> None
     assert "needs slice 2 or more" in why
 
 
-def test_a_belief_that_is_too_weak_is_named_with_both_numbers(adviser: Adviser, situation: Write) -> None:
+def test_a_weakness_of_which_nothing_was_seen_is_named_with_what_is_believed(adviser: Adviser, situation: Write) -> None:
     verdict, why = answer(adviser, situation(own=ABLE), "kick-second-serve-to-high-ball-weakness")
     assert verdict == "no-match"
-    assert "0.55 or more" in why
+    assert "weak against high balls" in why
     assert "it stands at 0.35" in why
+    assert "at 0.20 or more" not in why  # what is missing is that something was seen of it
 
 
 def test_a_missing_stroke_is_named_beside_a_missing_belief(adviser: Adviser, situation: Write) -> None:
@@ -277,6 +296,16 @@ def test_a_tactic_without_a_place_says_so(adviser: Adviser, situation: Write) ->
     crowded = [q for q in told.values() if q.why == "its conditions hold, but other tactics took the places"]
     assert len(crowded) > 3
     assert {q.verdict for q in told.values()} == {"suggested", "held-back", "not-shown", "no-match"}
+
+
+def test_a_tactic_that_does_not_pay_is_not_said_to_lack_a_place(adviser: Adviser, situation: Write) -> None:
+    """A few misses raise many weaknesses a little."""
+    few = [{"what": "rally.forehand_errors", "count": 3, "of": 9}, {"what": "rally.backhand_errors", "count": 3, "of": 9}]
+    asked = situation(**{**ASKED, "observations": few}, limit=10)
+    prices = adviser._read(asked).prices
+    crowded = [q for q in adviser.trace(asked).questions if q.why.endswith("other tactics took the places")]
+    lacking = [q.tactic for q in crowded if adviser.rulebook.tactics[q.tactic].price]
+    assert [name for name in lacking if prices.mean[prices.best(name)] <= 0.0] == []
 
 
 def test_an_unknown_tactic_cannot_be_asked_about(adviser: Adviser, situation: Write) -> None:

@@ -116,5 +116,23 @@ def test_a_snapshot_that_an_earlier_version_kept_is_read_and_written_as_it_was()
         situation=encode(decode(Situation, snapshot.situation)),
         advice=encode(decode(Advice, snapshot.advice)),
     )
-    assert kept["situation"].pop("priors")  # of a model that is gone
+    assert kept["situation"].pop("priors")  # of a model that is gone; so are these members of advice
+    advice = kept["advice"]
+    reasons = [reason for suggestion in advice["suggestions"] for reason in suggestion["because"]]
+    for items, gone in (
+        (advice["suggestions"], ["gain"]),
+        (reasons, ["trait", "wing", "log_odds"]),
+        (advice["look_for"], ["trait"]),
+    ):
+        assert [item.pop(name) for item in items for name in gone]
     assert within(kept, through_json(again))
+
+
+def test_advice_without_a_price_in_points_comes_back_without_one() -> None:
+    """What was kept before tactics had a price says nothing of its worth."""
+    kept = json.loads((Path(__file__).parent / "kept_snapshot.json").read_text(encoding="utf-8"))
+    advice = decode(Advice, kept["advice"])
+    assert advice.suggestions
+    assert [suggestion.worth for suggestion in advice.suggestions] == [None] * len(advice.suggestions)
+    assert {reason.points for suggestion in advice.suggestions for reason in suggestion.because} == {None}
+    assert {look.decides for look in advice.look_for} == {()}

@@ -48,14 +48,14 @@ def test_each_difference_is_told_with_what_was_said_then(
 @pytest.mark.parametrize(
     ("context", "told"),
     [
-        ({}, "needs the belief 'comes in by plan' at 0.70 or more; it stands at 0.08"),
+        ({}, "needs the belief 'heavy topspin' at 0.55 or more; it stands at 0.25"),
         ({"thunder": True}, "nothing but safety is shown by today's rules"),
     ],
 )
 def test_a_tactic_that_today_s_rules_do_not_suggest_has_its_reason(
     adviser: Adviser, situation: Write, context: dict[str, Any], told: str
 ) -> None:
-    assert why_not("keep-net-rusher-back", situation(context=context), adviser) == told
+    assert why_not("answer-heavy-topspin", situation(context=context), adviser) == told
 
 
 @pytest.mark.parametrize("instead", ["work-weaker-wing", "either of the two passing tactics"])

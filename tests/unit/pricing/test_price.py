@@ -104,11 +104,14 @@ def sent_to(price: Price, aimed: Wing | None) -> set[Wing]:
     return {w for aim in [a for a in aims if a is not Aim.OTHER] or aims if (w := aim.wing(aimed)) is not None}
 
 
-@pytest.mark.parametrize(
+each_aimed = pytest.mark.parametrize(
     "tactic",
     [t for t in PRICED if t.price and any(sent_to(t.price, wing) for wing in (None, *Wing))],
     ids=lambda tactic: tactic.id,
 )
+
+
+@each_aimed
 def test_a_wing_that_is_surely_better_is_never_worth_aiming_at(
     tactic: Tactic, book: PriceBook, evidence: EvidenceModel, prices_of: PricesOf
 ) -> None:
@@ -119,6 +122,17 @@ def test_a_wing_that_is_surely_better_is_never_worth_aiming_at(
                 better = np.zeros(len(latent.dims))
                 better[latent.place["wing", wing]] = 2.0
                 assert prices_of(book, level=level, opponent=better).read[row] <= 1e-12, f"{level} {wing}"
+
+
+@each_aimed
+def test_two_wings_that_are_worse_alike_make_neither_worth_aiming_at(
+    tactic: Tactic, book: PriceBook, evidence: EvidenceModel, prices_of: PricesOf
+) -> None:
+    latent = evidence.profiles.latents[USUAL_LEVEL]
+    for quality in ("wing", "return_wing"):
+        alike = np.zeros(len(latent.dims))
+        alike[[latent.place[quality, wing] for wing in Wing]] = -1.0
+        assert (prices_of(book, opponent=alike).read[rows_of(tactic, book)] <= 1e-12).all(), quality
 
 
 def test_more_seen_of_a_weakness_raises_its_price_and_makes_it_surer(

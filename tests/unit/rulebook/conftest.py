@@ -10,12 +10,13 @@ from tacticapi.domain.rules import (
     Circumstance,
     Condition,
     Counter,
-    Effect,
     Level,
     ObservationKind,
+    Price,
     Quality,
     Region,
     Rulebook,
+    Sent,
     Tactic,
     Touches,
     Trait,
@@ -61,6 +62,21 @@ qualities:
   - {id: high, title: "high balls to the {wing}", wing: each, spread: 0.6, carry_over: 0.3}
   - {id: kick, title: height of the second serve, wing: none, spread: 0.7, carry_over: 0.3}
   - {id: delays, title: taking time, wing: none, spread: 0.8, habit: true, carry_over: 0.3}
+""",
+    "balls.yaml": """\
+value: 0.08
+as_meant: 0.85
+own_spread: 0.4
+model_error: 0.012
+carried_out: 0.10
+speaks: {after_warm_up: 0.7, later: 0.6}
+size: {large: 0.010, some: 0.003}
+together: {tour: 0.015, advanced: 0.022, club: 0.03, junior: 0.03}
+alike: 0.5
+balls:
+  - {id: kick, title: a kick serve, finds: {high: 1}}
+  - {id: flat, title: a flat serve, finds: {kick: 0.2}}
+  - {id: serve-mix, title: the usual serves, of: {kick: 0.3, flat: 0.7}}
 """,
     "observations/serve.yaml": """\
 subject: serve
@@ -184,7 +200,6 @@ tactics:
       - all:
           - {belief: weak_high_ball, at_least: 0.6}
           - {observed: rally.against_high_ball, wing: same, share_at_most: 0.5, chances_at_least: 6}
-        scale: 0.5
         say: Kick more second serves.
     needs:
       - {own: kick_serve, at_least: 2}
@@ -194,7 +209,8 @@ tactics:
     not_if: the ball stays low
     stop_when: look again after six tries
     risk: low
-    effect: {applies_to: serve, share: 0.35, gain: 0.03, loss: 0.02}
+    price: {points: serve, share: 0.18, own: {kick_serve: 0.5}, costs: 0.001,
+      sends: [{ball: kick, wing: aimed, per_point: 1, instead_of: serve-mix}]}
     relations:
       - {conflicts: serve-to-the-body, settled: the belief that is surer}
     source: [{key: MIX, backs: a mixed serve is harder to read}]
@@ -206,9 +222,8 @@ tactics:
       - all: [{score: serving, is: own}, {tries: kick-it-high, tried_at_least: 6, share_at_most: 0.4}]
     not_if: the ball comes back deep
     stop_when: look again after six tries
-    show: reminder
     risk: medium
-    effect: {applies_to: serve, share: 0.2, gain: 0.02, loss: 0.01, cause: observed, note: a model default}
+    order: 3
     source: common practice
     authority: 8
 """,
@@ -277,8 +292,8 @@ def make_tactic() -> MakeTactic:
             stop_when="look again after six",
             show=Show.GAIN,
             risk="low",
-            effect=Effect(Touches.BOTH, 0.3, 0.03, 0.02),
             authority=4,
+            price=Price(Touches.BOTH, 0.3, (Sent("low", 1.0, "deep"),)),
         )
 
     return make

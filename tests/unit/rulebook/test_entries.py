@@ -12,7 +12,7 @@ from tacticapi.rulebook.files import our_rules, parse_document
 KINDS = ["sources", "observations", "traits", "tactics", "cases", "circumstances"]
 KINDS += ["categories", "moments", "defaults", "house"]
 KINDS += ["court", "figures"]
-KINDS += ["places", "gains", "danger-signs", "qualities"]
+KINDS += ["places", "balls", "danger-signs", "qualities"]
 
 
 @pytest.mark.parametrize("kind", [*KINDS, "common", "conditions"])

@@ -138,12 +138,12 @@ def test_times_add_up_and_other_amounts_are_averaged(facts: Build) -> None:
 
 def test_of_a_word_the_newest_counts(facts: Build) -> None:
     seen = [
-        {"what": "serve.second_serve_depth", "value": "deep", "set": 1, "game": 1},
-        {"what": "serve.second_serve_depth", "value": "short", "set": 1, "game": 7},
+        {"what": "net.position", "value": "closes tight", "set": 1, "game": 1},
+        {"what": "net.position", "value": "hangs back", "set": 1, "game": 7},
     ]
     score = {"sets": [], "games": [4, 3], "points": ["0", "0"], "server": "own"}
-    told = shares(facts(observations=seen, score=score), "serve.second_serve_depth")
-    assert [f["value"] for f in told] == ["short"]
+    told = shares(facts(observations=seen, score=score), "net.position")
+    assert [f["value"] for f in told] == ["hangs back"]
 
 
 def test_a_sign_reported_as_not_seen_is_no_fact(facts: Build) -> None:

@@ -1,5 +1,6 @@
 """A deployment adds house rules, mutes ours, or weighs them otherwise; it never replaces them unseen."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -20,7 +21,7 @@ tactics:
     not_if: it does not work
     stop_when: look again after six tries
     risk: low
-    effect: {applies_to: serve, share: 0.1, gain: 0.01, loss: 0.01}
+    order: 5
     source: house rule
 """
 
@@ -64,15 +65,19 @@ def test_of_a_tactic_only_the_alternative_that_asks_for_a_muted_one_goes(rules: 
 
 
 def test_a_reweighted_tactic_keeps_all_but_the_figures_named(rules: Path, house: Path) -> None:
-    put(house, "house.yaml", "reweight: {kick-it-high: {gain: 0.01}}\n")
-    effect = load([rules, house]).tactics["kick-it-high"].effect
-    assert (effect.gain, effect.loss, effect.share) == (0.01, 0.02, 0.35)
+    put(house, "house.yaml", "reweight: {kick-it-high: {costs: 0}, serve-to-the-body: {order: 1}}\n")
+    kick, body = load([rules, house]).tactics.values()
+    ours = load([rules]).tactics["kick-it-high"].price
+    assert ours
+    assert kick.price == replace(ours, costs=0.0)
+    assert ours.costs > 0
+    assert body.order == 1
 
 
 def test_a_tactic_that_one_house_mutes_stays_muted_where_the_next_weighs_it(rules: Path, house: Path) -> None:
     put(house, "house.yaml", "mute: [serve-to-the-body]\n")
     next_house = house.with_name("next")
-    put(next_house, "house.yaml", "reweight: {serve-to-the-body: {gain: 0.05}}\n")
+    put(next_house, "house.yaml", "reweight: {serve-to-the-body: {order: 1}}\n")
     assert list(load([rules, house, next_house]).tactics) == ["kick-it-high"]
 
 
@@ -80,8 +85,11 @@ def test_a_tactic_that_one_house_mutes_stays_muted_where_the_next_weighs_it(rule
     ("name", "text", "expected"),
     [
         ("house.yaml", "mute: [nothing]\n", "/mute/0: expected a known tactic"),
-        ("house.yaml", "reweight: {nothing: {gain: 0.1}}\n", "/reweight/nothing: expected a known tactic"),
-        ("house.yaml", "reweight: {kick-it-high: {gain: 9}}\n", "/reweight/kick-it-high/gain: expected a change"),
+        ("house.yaml", "reweight: {nothing: {share: 0.1}}\n", "/reweight/nothing: expected a known tactic"),
+        ("house.yaml", "reweight: {kick-it-high: {share: 9}}\n", "/share: expected the part of all points"),
+        ("house.yaml", "reweight: {kick-it-high: {gain: 0.1}}\n", "/gain: expected one of share, costs, order"),
+        ("house.yaml", "reweight: {kick-it-high: {order: 1}}\n", "/order: expected share or costs for this tactic"),
+        ("house.yaml", "reweight: {serve-to-the-body: {costs: 0}}\n", "/costs: expected order for this tactic"),
         ("house.yaml", "silence: []\n", "/silence: expected one of mute, reweight"),
         ("defaults.yaml", 'version: "1"\n', "only our own rules have it"),
         ("tactics/club.yaml", ADDED.replace("club-serve", "kick-it-high"), "expected an id used once"),
@@ -96,6 +104,28 @@ def test_a_mistake_in_house_rules_is_told(rules: Path, house: Path, name: str, t
     assert {Path(mistake.file).parts[-len(Path(name).parts) :] for mistake in caught.value.mistakes} == {
         Path(name).parts
     }
+
+
+OF_OLD = "effect: {applies_to: serve, share: 0.1, gain: 0.01, loss: 0.01}"
+
+
+@pytest.mark.parametrize(
+    ("effect", "told"),
+    [
+        (OF_OLD, "price: {points: serve, share: 0.05, sends: [{ball: serve-wing, wing: aimed,"),
+        (OF_OLD.replace("serve", "both"), "price: {points: both, share: 0.1, sends: [{ball: deep,"),
+        ("effect: {applies_to: return}", "price: {points: return, share: 0.1, sends: [{ball: return-deep,"),
+        ("effect: {share: most}", "price: {points: both,"),
+        ("effect: {applies_to: [serve]}", "price: {points:"),
+        ("effect: none", "order: 5 if it sends no ball"),
+    ],
+)
+def test_an_effect_of_old_is_refused_with_the_price_to_write_instead(
+    rules: Path, house: Path, effect: str, told: str
+) -> None:
+    put(house, "tactics/club.yaml", ADDED.replace("order: 5", effect))
+    (expected,) = (one.expected for one in mistakes_of(rules, house) if one.field == "/tactics/0/effect")
+    assert told in expected
 
 
 HURT = "{all: [{own: injured, is: true}]}"
@@ -114,7 +144,7 @@ SAFETY = ("show: first", "authority: 1")
 @pytest.mark.parametrize(
     ("category", "fields", "place", "expected"),
     [
-        ("serve", ("show: first",), "show", "gain or reminder: only physical and law-and-conduct are shown first"),
+        ("serve", ("show: first",), "show", "due or nothing: only physical and law-and-conduct are shown first"),
         ("serve", ("authority: 1",), "authority", "3 or more: only physical and law-and-conduct come above ability"),
         ("serve", ("authority: 2",), "authority", "3 or more: only physical and law-and-conduct come above ability"),
         ("serve", ("alone: true",), "alone", "authority 1, show: first and one of physical, law-and-conduct"),

@@ -1,31 +1,32 @@
-"""Good rule files become a rulebook, with gains from simulation beside the tactics."""
+"""Good rule files become a rulebook."""
 
 import os
 import time
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from tacticapi.domain.rules import (
+    Aim,
+    Ball,
     Condition,
     Counter,
     FactKind,
-    Fitted,
     Gate,
     Level,
     Op,
+    Price,
     Region,
     Relation,
     RelationKind,
+    Sent,
     SourceRef,
     Test,
+    Touches,
 )
 from tacticapi.domain.situation import Moment, Show, Wing
 from tacticapi.rulebook.files import our_rules, rule_paths
-from tacticapi.rulebook.load import load, with_gains, with_house_rules
-
-from .conftest import mistakes_of, write
+from tacticapi.rulebook.load import load
 
 
 def test_a_rulebook_holds_everything_in_file_order(rules: Path) -> None:
@@ -53,7 +54,17 @@ def test_a_tactic_takes_what_it_leaves_out_from_its_category_and_the_defaults(ru
     assert kick.needs == (Gate(("kick_serve",), 2),)
     assert kick.sources == (SourceRef("MIX", "a mixed serve is harder to read"),)
     assert kick.relations == (Relation(RelationKind.CONFLICTS, "serve-to-the-body", "the belief that is surer"),)
-    assert body.effect.cause == "observed"
+
+
+def test_a_tactic_has_a_price_if_it_sends_a_ball_and_else_an_order(rules: Path) -> None:
+    rulebook = load([rules])
+    kick, body = rulebook.tactics.values()
+    sent = Sent("kick", 1, "serve-mix", Aim.AIMED)
+    assert kick.price == Price(Touches.SERVE, 0.18, (sent,), own={"kick_serve": 0.5}, costs=0.001)
+    assert (body.price, body.order) == (None, 3)
+    assert (kick.touches, body.touches) == (Touches.SERVE, Touches.BOTH)
+    assert rulebook.balls["serve-mix"] == Ball("serve-mix", "the usual serves", of={"kick": 0.3, "flat": 0.7})
+    assert rulebook.defaults["prices"]["value"] == 0.08
 
 
 def test_what_a_tactic_loads_and_whom_it_tires_is_read_and_else_empty(rules: Path) -> None:
@@ -87,7 +98,7 @@ def test_conditions_become_whole_numbers_and_words(rules: Path) -> None:
         ),
         same_wing=True,
     )
-    assert (shares.scale, shares.say) == (0.5, "Kick more second serves.")
+    assert shares.say == "Kick more second serves."
     assert body.when[0].conditions == (
         Condition(FactKind.SCORE, "serving", (Test("value", Op.IS, "own"),)),
         Condition(FactKind.TRIES, "kick-it-high", (Test("permille", Op.AT_MOST, 400), Test("tried", Op.AT_LEAST, 6))),
@@ -176,53 +187,3 @@ def test_our_own_rules_load_quickly() -> None:
     rulebook = load()
     assert time.process_time() - start < 1.5
     assert rulebook.tactics
-
-
-LINE = {"base": -0.01, "open": 0.02, "beliefs": {"weak_low_ball/backhand": 0.03}, "strokes": {"slice_backhand": 0.004}}
-NAME = "low-slice-to-low-ball-weakness"
-
-
-@pytest.fixture(scope="module")
-def tactics():
-    book = load()
-    return {name: replace(t, effect=replace(t.effect, fitted={})) for name, t in book.tactics.items()}
-
-
-def test_a_line_prices_its_tactic_at_its_wing(tactics):
-    effect = with_gains(tactics, {f"{NAME}/backhand": LINE})[NAME].effect
-    assert effect.aimed_at(Wing.BACKHAND) == Fitted(
-        -0.01, 0.02, {("weak_low_ball", Wing.BACKHAND): 0.03}, {"slice_backhand": 0.004}
-    )
-    assert effect.aimed_at(None) == effect.aimed_at(Wing.BACKHAND)
-
-
-def test_a_gain_of_the_house_stands_in_the_place_of_the_one_from_simulation(tactics):
-    priced = with_gains(tactics, {f"{NAME}/backhand": LINE})
-    weighed = with_house_rules(priced, [{"reweight": {NAME: {"gain": 0.05}}}])[NAME].effect
-    assert (weighed.gain, weighed.fitted) == (0.05, {})
-    shared = with_house_rules(priced, [{"reweight": {NAME: {"share": 0.4}}}])[NAME].effect
-    assert shared.fitted == priced[NAME].effect.fitted
-
-
-@pytest.mark.parametrize(
-    ("line", "field", "expected"),
-    [
-        ("id: kick-it-low", "/gains/0/id", "a known tactic"),
-        ("id: kick-it-high, beliefs: {left_foot: 0.1}", "/gains/0/beliefs/left_foot",
-         "a known trait, with its wing where it has one"),
-        ("id: kick-it-high, beliefs: {weak_high_ball: 0.1}", "/gains/0/beliefs/weak_high_ball",
-         "a known trait, with its wing where it has one"),
-        ("id: kick-it-high, beliefs: {predictable_serve/backhand: 0.1}", "/gains/0/beliefs/predictable_serve~1backhand",
-         "a known trait, with its wing where it has one"),
-        ("id: kick-it-high, strokes: {tweener: 0.1}", "/gains/0/strokes/tweener", "a known own stroke"),
-    ],
-)  # fmt: skip
-def test_a_line_names_what_exists(rules: Path, line: str, field: str, expected: str) -> None:
-    write(rules, "gains.yaml", f"gains:\n  - {{{line}, base: 0.0, open: 0.0}}\n")
-    assert [(m.line, m.field, m.expected) for m in mistakes_of(rules)] == [(2, field, expected)]
-
-
-def test_a_line_without_its_tactic_prices_nothing_where_names_are_not_looked_up(rules: Path) -> None:
-    before = load([rules]).tactics
-    write(rules, "gains.yaml", "gains:\n  - {id: kick-it-low, base: 0.01, open: 0.0}\n")
-    assert load([rules], strict=False).tactics == before

@@ -1,0 +1,65 @@
+"""The numbers on the pages about prices: worked out by the service, or by hand from what stands in rules/balls.yaml."""
+
+import re
+import runpy
+from pathlib import Path
+
+import pytest
+
+from tacticapi.domain.rules import Rulebook
+from tacticapi.pricing.price import serve_points
+
+DOCS = Path(__file__).parents[2] / "docs"
+PRICES = re.sub(r"\s+", " ", (DOCS / "prices.md").read_text(encoding="utf-8"))
+
+
+def figures(before: str, after: str) -> list[float]:
+    """Return the decimal numbers of the page between two phrases."""
+    return [float(number) for number in re.findall(r"\d+\.\d+", PRICES.partition(before)[2].partition(after)[0])]
+
+
+def test_the_worked_prices_are_those_of_the_rules_and_of_the_service() -> None:
+    page = (DOCS / "writing-rules.md").read_text(encoding="utf-8")
+    assert page == runpy.run_path(str(DOCS / "worked_prices.py"))["worked"](page), "run docs/worked_prices.py"
+    assert page.count("points in 100 tried points") == 3
+
+
+def test_the_price_by_hand_follows_from_the_balls_and_the_rule(rulebook: Rulebook) -> None:
+    wing, high = figures("By hand: their backhand", "below. ")
+    balls = rulebook.balls
+    found = balls["high"].finds["wing"] * wing + balls["high"].finds["high"] * high
+    ways = [(share, balls[name].finds) for name, share in balls["rally-mix"].of.items()]
+    usual = sum(share * (finds.get("wing", 0) * wing + finds.get("high", 0) * high) for share, finds in ways) / 2
+    assert figures("1. A high ball", "2. The mix")[-1] == pytest.approx(found)
+    assert figures("2. The mix", "3. The")[-1] == pytest.approx(usual)
+    price, numbers = rulebook.tactics["high-ball-to-high-ball-weakness"].price, rulebook.defaults["prices"]
+    assert price is not None
+    tried = numbers["as_meant"] * numbers["value"] * price.sends[0].per_point * (found - usual)
+    assert figures("3. The difference", "4. Over")[-1] == pytest.approx(tried, abs=5e-5)
+    assert figures("4. Over all points", ": ")[-1] == pytest.approx(price.share * tried - price.costs, abs=5e-5)
+
+
+def test_the_serve_by_hand_follows_from_its_shares() -> None:
+    told = re.search(
+        r"With (\d+) in 100 first serves in, (\d+) won behind them, (\d+) double faults and (\d+) won .*? "
+        r"(0\.\d+) of your serve points are won\. Ten more .* and two fewer .* make it (0\.\d+)\.",
+        PRICES,
+    )
+    assert told
+    first, behind, doubles, second = (int(told[n]) / 100 for n in range(1, 5))
+    assert float(told[5]) == pytest.approx(serve_points(first, behind, doubles, second), abs=5e-4)
+    assert float(told[6]) == pytest.approx(serve_points(first + 0.1, behind - 0.02, doubles, second), abs=5e-4)
+
+
+def test_the_sizes_and_limits_on_the_page_are_those_of_the_rules(rulebook: Rulebook) -> None:
+    numbers = rulebook.defaults["prices"]
+    assert figures("the gain in a word:", "**small** below") == list(numbers["size"].values())
+    assert figures("claim at most `together` of a point:", "The nearer") == [
+        numbers["together"][n] for n in ("club", "tour")
+    ]
+    speaks = re.search(r"at least (\d) in 10 such players after the warm-up, (\d) in 10 later", PRICES)
+    assert speaks
+    assert [int(speaks[1]) / 10, int(speaks[2]) / 10] == [
+        numbers["speaks"]["after_warm_up"],
+        numbers["speaks"]["later"],
+    ]
