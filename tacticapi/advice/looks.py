@@ -12,7 +12,7 @@ import numpy as np
 from tacticapi.advice.selection import is_owned
 from tacticapi.domain.advice import Look
 from tacticapi.domain.reasoning import Firings, Inference
-from tacticapi.domain.rules import Alternative, FactKind, ObservationKind, Rulebook, Touches, Trait
+from tacticapi.domain.rules import Alternative, FactKind, ObservationKind, Rulebook, Touches, Trait, TraitKey
 from tacticapi.domain.situation import Moment, Observation, Phase, Situation, Wing
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.entries import COUNTED
@@ -50,33 +50,43 @@ class Plays:
     def __init__(self, rulebook: Rulebook, book: PriceBook) -> None:
         """Read every alternative of a tactic that has a price."""
         self._rows: dict[tuple[str, int], tuple[int, ...]] = {}
+        self._rests: dict[tuple[str, int], tuple[TraitKey, ...]] = {}
         self._needs = {tactic.id: tactic.needs for tactic in rulebook.tactics.values() if tactic.price}
         for tactic in rulebook.tactics.values():
             if tactic.price:
                 for number, alternative in enumerate(tactic.when):
-                    wings = _wings(alternative, rulebook.traits) if tactic.price.aims else (None,)
-                    self._rows[tactic.id, number] = tuple(book.place[tactic.id, wing] for wing in wings)
+                    rests = tuple(_rests(alternative, rulebook.traits))
+                    wings = [wing for _, wing in rests if wing] or [*Wing] if tactic.price.aims else [None]
+                    self._rows[tactic.id, number] = tuple({book.place[tactic.id, wing]: None for wing in wings})
+                    self._rests[tactic.id, number] = rests
 
-    def open(self, inference: Inference, firings: Firings, own: Mapping[str, Any]) -> list[int]:
-        """Return the rows whose other conditions hold, whose strokes are owned and that nothing speaks against."""
+    def open(
+        self, inference: Inference, firings: Firings, own: Mapping[str, Any]
+    ) -> tuple[list[int], dict[TraitKey, int]]:
+        """Return the rows that are open, and the traits on which they rest, each with the last of its rows.
+
+        A row is open if its other conditions hold, its strokes are owned and nothing speaks against it.
+        """
         found: set[int] = set()
+        rests: dict[TraitKey, int] = {}
         for match in inference.matches:
             kind, _, rest = match.rule.partition("/")
             tactic, _, number = rest.rpartition("/")
             if kind not in ("candidate", "tactic") or tactic not in self._needs or tactic in firings.counters:
                 continue
             if all(is_owned(gate, own) for gate in self._needs[tactic]):
-                found.update(self._rows[tactic, int(number)])
-        return sorted(found)
+                rows = self._rows[tactic, int(number)]
+                found.update(rows)
+                rests.update(dict.fromkeys(self._rests[tactic, int(number)], rows[-1]))
+        return sorted(found), rests
 
 
-def _wings(alternative: Alternative, traits: Mapping[str, Trait]) -> tuple[Wing, ...]:
-    """Return the wings at which an alternative may aim: those of its first belief that has any, else both."""
+def _rests(alternative: Alternative, traits: Mapping[str, Trait]) -> Iterator[TraitKey]:
+    """Yield the beliefs that an alternative may rest on."""
     for condition in alternative.conditions:
-        if condition.kind is FactKind.BELIEF and any(traits[condition.name].wings):
+        if condition.kind is FactKind.BELIEF:
             named = {test.value for test in condition.tests if test.field == "wing"}
-            return tuple(wing for wing in traits[condition.name].wings if wing and (not named or wing in named))
-    return tuple(Wing)
+            yield from ((condition.name, wing) for wing in traits[condition.name].wings if not named or wing in named)
 
 
 class _Plan:
@@ -105,7 +115,7 @@ class LookFinder:
 
     def __init__(self, rulebook: Rulebook, evidence: EvidenceModel, book: PriceBook) -> None:
         """Lay out the ways of playing, and the looks of every phase."""
-        self._rulebook, self._book = rulebook, book
+        self._rulebook, self._evidence, self._book = rulebook, evidence, book
         self._plays = Plays(rulebook, book)
         self._observations = NextObservations(rulebook, evidence)
         self._order = {kind.id: (kind.starter or NO_STARTER, n) for n, kind in enumerate(rulebook.kinds.values())}
@@ -140,8 +150,15 @@ class LookFinder:
         most = min(int(self._rule["shown"]), fitting) if fitting else int(self._rule["shown"])
         gone = set(self._impossible(situation))
         first = [] if HAND in gone else [_starter_look(self._rulebook.kinds[HAND])]
-        rows = self._plays.open(inference, firings, situation.own)
-        best = self._best(situation, phases, beliefs, prices, rows=rows, rates=rates, gone={*gone, HAND})
+        best = self._best(
+            situation,
+            phases,
+            beliefs,
+            prices,
+            plays=self._plays.open(inference, firings, situation.own),
+            rates=rates,
+            gone={*gone, HAND},
+        )
         looks = first + list(islice(_distinct(best), most - len(first)))
         if mute:
             if phases == (Phase.GAMES,):
@@ -183,29 +200,36 @@ class LookFinder:
         beliefs: Beliefs,
         prices: Prices,
         *,
-        rows: Sequence[int],
+        plays: tuple[list[int], dict[TraitKey, int]],
         rates: Mapping[Touches, float],
         gone: Collection[str],
     ) -> Iterator[Look]:
         """Yield the looks worth taking, the best first.
 
         A look is worth what the plan gains by it on average, over what may be seen. All but the last place go to looks
-        that move a line for which something speaks already, the more it leans, so that a lean becomes sure or falls.
+        at what has begun to show, so that a lean becomes sure or falls.
         """
+        rows, rests = plays
         if not rows:
             return
         book = self._book
         parts = [book.of[row].points for row in rows]
         scale = np.array([rates[part] for part in parts])
-        looks, by = self._observations.moves(beliefs, phases, prices.slopes[rows], book.spot[rows], gone)
-        by = by * (book.share[rows] * scale)
+        leans, sums, spots = self._leaning(beliefs, rests, rates)
+        looks, moves = self._observations.moves(
+            beliefs,
+            phases,
+            np.vstack((prices.slopes[rows], sums)),
+            np.concatenate((book.spot[rows], spots)),
+            gone,
+        )
+        by = moves[:, : len(rows)] * (book.share[rows] * scale)
         now, plan = prices.after[rows] * scale, _Plan(parts)
         seen = now + by[:, np.newaxis, :] * NODES[:, np.newaxis]  # (looks, nodes, rows)
         worth = plan.worth(seen) @ WEIGHTS - plan.worth(now)
-        lean = np.maximum(2.0 * prices.leans[rows] - 1.0, 0.0)
         weights = self._weights(looks, situation, beliefs)
-        confirms = ((np.abs(by) * lean).max(axis=1, initial=0.0) * weights).round(7).tolist()
-        gains = (worth * weights).round(7).tolist()
+        told_more = (np.abs(moves[:, len(rows) :]) * leans).max(axis=1, initial=0.0)
+        confirms, gains = ((part * weights).round(7).tolist() for part in (told_more, worth))
 
         def told(by_worth: Sequence[float], least: float) -> Iterator[Look]:
             def key(n: int) -> tuple[float, tuple[int, int], str]:
@@ -216,6 +240,28 @@ class LookFinder:
 
         first = islice(_distinct(told(confirms, float(self._rule["confirms"]))), int(self._rule["shown"]) - 1)
         yield from chain(first, told(gains, MIN_WORTH), told(confirms, MIN_WORTH))
+
+    def _leaning(
+        self, beliefs: Beliefs, rests: Mapping[TraitKey, int], rates: Mapping[Touches, float]
+    ) -> tuple[Array, Array, Array]:
+        """Return the traits that lean: what a move of each is worth, their sums, and if they are of the serve spots.
+
+        Nothing is worth confirming of a trait that is as likely as before anything was seen, or that is sure.
+        """
+        book, value = self._book, float(self._book.figures["value"])
+        regions = self._evidence.regions[beliefs.opponent.latent.level]
+        place = {key: n for n, key in enumerate(regions.keys)}
+        found = []
+        for key, row in rests.items():
+            belief = beliefs.by_key[key]
+            lean = (belief.probability - belief.prior) / (1.0 - belief.prior)
+            if lean >= float(self._rule["begun"]):
+                worth = lean * 2.0 * (1.0 - belief.probability) * float(book.share[row]) * rates[book.of[row].points]
+                spots = key not in place
+                one = np.zeros(regions.sums.shape[1]) if spots else regions.sums[place[key]]
+                found.append((worth * (float(book.spot[row]) if spots else value), one, float(spots)))
+        worths, sums, at = zip(*found, strict=True) if found else ((), (), ())
+        return np.array(worths), np.array(sums).reshape(len(found), regions.sums.shape[1]), np.array(at)
 
     def _decides(self, rows: Sequence[int], plan: "_Plan", now: Array, by: Array) -> tuple[str, ...]:
         """Return the tactic that a look speaks most for or against, and the one that is played in its place."""

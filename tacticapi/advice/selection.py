@@ -117,7 +117,9 @@ def does_not_pay(item: Priced, moment: Moment, speaks: Mapping[str, float]) -> s
         return None
     if not price.spot and item.read <= 0.0:
         return "what was seen speaks against it"
-    if item.point < float(speaks["gain"]):
+    if (
+        item.point < float(speaks["gain"]) and moment is not Moment.BETWEEN_POINTS
+    ):  # then it is for the next point alone
         return "gains too little to be worth a line"
     if item.pays_in < needed:
         return f"would pay against {10 * item.pays_in:.0f} in 10 such players; {10 * needed:.0f} are needed"

@@ -239,7 +239,6 @@ class Prices:
         self._read_variance = variances + unsure + book.spot**2 * doubt
         self.mean = book.share * tried - book.costs
         self.spread = book.share * np.sqrt(np.maximum(self._read_variance, 0.0) + error * error)
-        self.leans = ndtr(self.read / np.sqrt(np.maximum(self._read_variance, 1e-12)))
         self.after, self.after_spread = self._learned(base)
         self._told = {one.tactic for one in situation.tries if one.tried >= book.tries}
 

@@ -59,7 +59,7 @@ def enter_a_warm_up(page: MatchPage) -> None:
 
 def read_advice_and_choose(page: MatchPage) -> None:
     page.go("Advice")
-    page.reads("Moment: Warm-up", "rated 1 of 4", "Not if:", "Look again ", "Worth ", "Source:")
+    page.reads("Moment: Warm-up", "rated 1 of 4", "Not if:", "Look again ", "it pays against", "Source:")
     page.wait(lambda: 1 <= suggestions(page) <= 3)
     page.press("Play this")
     page.reads("This is the plan.")
