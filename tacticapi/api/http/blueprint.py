@@ -83,7 +83,6 @@ _STATUSES = {IF_MATCH: (412, 428), IF_NONE_MATCH: (304,), IDEMPOTENCY_KEY: ()}
 LOCATED = {"Location": {"description": "The address of what was made.", "schema": {"type": "string"}}}
 LOCATED_VERSION = {**LOCATED, "ETag": "ETAG"}
 NEXT_LINK = {"description": "The next page (rel=next, RFC 8288); absent on the last one.", "schema": {"type": "string"}}
-_View = Callable[..., Any]
 
 
 class Blueprint(flask_smorest.Blueprint):
