@@ -39,7 +39,6 @@ READINGS: Mapping[str, tuple[float, float, str]] = {
     "humidity": (0.0, 100.0, "%"),
     "wbgt": (-30.0, 60.0, "°C"),
 }  # plain caps against nonsense: wider than any weather that is played in
-_POSTED_WAYS = (Way.COUNT, Way.COUNTS, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
 _CHANCES = f"a whole number from 0 to {MAX_CHANCES:,}"
 Path = tuple[str, ...]
 Check = Callable[[Any, ObservationKind, Path], Iterator[Fault]]
@@ -125,13 +124,14 @@ def unknown_kind_faults(posted: Posted) -> list[Fault]:
     return [
         Fault((name,), value, _OTHER_NAME if name not in NAMES else "what this member holds in an observation")
         for name, value in posted.items()
-        if value is not None and not _SORTS.get(name, _is_nothing)(value)
+        if value is not None and not (name in _SORTS and _SORTS[name](value))
     ]
 
 
 def observation(index: int, posted: Posted, kind: ObservationKind) -> Observation:
     """Return the observation that a checked entry means, at this place of the list."""
-    said = {name: _AS_KEPT.get(name, _as_is)(value) for name, value in posted.items() if value is not None}
+    given = {name: value for name, value in posted.items() if value is not None}
+    said = {name: _AS_KEPT[name](value) if name in _AS_KEPT else value for name, value in given.items()}
     way = Way.TEXT if _is_text(posted, kind) else next((way for way in _SAID if way in said), Way.TEXT)
     if way is Way.TEXT:
         said.setdefault("value", said.get("note"))
@@ -154,14 +154,6 @@ def _is_text(posted: Posted, kind: ObservationKind) -> bool:
     return Way.TEXT in kind.ways and ways == [Way.VALUE] and isinstance(value, str) and value not in kind.options
 
 
-def _is_nothing(value: Any) -> bool:
-    return False
-
-
-def _is_short(value: Any) -> bool:
-    return isinstance(value, str) and len(value) <= MAX_TEXT
-
-
 def number(value: Any) -> bool:
     """Return whether this is a finite number; true and false are not."""
     if isinstance(value, float):
@@ -169,32 +161,16 @@ def number(value: Any) -> bool:
     return isinstance(value, int) and not isinstance(value, bool)
 
 
-def _are_chances(value: Any) -> bool:
-    return isinstance(value, Mapping) and all(map(number, value.values()))
-
-
-def _is_yes(value: Any) -> bool:
-    return isinstance(value, bool)
-
-
 _SORTS: Mapping[str, Callable[[Any], bool]] = {
-    **dict.fromkeys(NAMES, _is_short),
+    **dict.fromkeys(NAMES, lambda value: isinstance(value, str) and len(value) <= MAX_TEXT),
     **dict.fromkeys(("count", "of", "rating", "amount", "set", "game"), number),
-    "counts": _are_chances,
-    "seen": _is_yes,
+    "counts": lambda value: isinstance(value, Mapping) and all(map(number, value.values())),
+    "seen": lambda value: isinstance(value, bool),
 }
 
 
-def _as_is(value: Any) -> Any:
-    return value
-
-
-def _whole_counts(counts: Mapping[str, float]) -> dict[str, int]:
-    return {option: int(chances) for option, chances in counts.items()}
-
-
 _AS_KEPT: Mapping[str, Callable[[Any], Any]] = {
-    "counts": _whole_counts,
+    "counts": lambda counts: {option: int(chances) for option, chances in counts.items()},
     "wing": Wing,
     **dict.fromkeys(("count", "of", "rating", "set", "game"), int),
 }
@@ -282,7 +258,7 @@ def profile_faults(key: str, value: Any, kind: ObservationKind) -> list[Fault]:
 
 
 def _way_faults(given: Mapping[str, Any], kind: ObservationKind) -> Iterator[Fault]:
-    used = [way for way in _POSTED_WAYS if way in given]
+    used = [way for way in _SAID if way in given]
     ways = " or ".join(way for way in kind.ways)
     if not used and not (Way.TEXT in kind.ways and "note" in given):
         yield Fault((), None, f"one way of saying it: {ways}")

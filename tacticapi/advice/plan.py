@@ -6,7 +6,7 @@ from tacticapi.advice.selection import Value
 from tacticapi.domain.advice import AdviceChange, HeldBackTactic, Suggestion
 from tacticapi.domain.reasoning import Belief, belief_name
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Plan, PointsPlayed, Previous, Show, Situation, Wing
+from tacticapi.domain.situation import Plan, PointsPlayed, Previous, Situation, Wing
 from tacticapi.evidence.changes import Shift
 from tacticapi.pricing.baseline import TryVerdict
 
@@ -133,7 +133,7 @@ def _first(
         why = f'"{title}" is held back: {set_aside}'
     elif before not in values:
         why = f'the conditions of "{title}" no longer hold'
-    elif rulebook.tactics[now.tactic].show is Show.FIRST:
+    elif now.worth is None:
         why = "it comes before tactics that are ranked by gain"
     else:
         lead = values[now.tactic].match - values[before].match

@@ -25,7 +25,8 @@ def worth_words(worth: Worth | None) -> str:
     """Return for example "some gain; it pays against 8 in 10 such players"; empty for a line without a price."""
     if worth is None:
         return ""
-    return f"{SIZES[worth.size]}; it pays against {10 * worth.pays_in:.0f} in 10 such players"
+    tenths = round(10 * worth.pays_in)
+    return f"{SIZES[worth.size]}; it pays against {tenths if tenths < 10 else 'more than 9'} in 10 such players"
 
 
 def price_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[str, ...]:

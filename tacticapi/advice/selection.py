@@ -22,7 +22,6 @@ Array = NDArray[np.bool_]
 NUMBERS = (int, float)
 SAFETY_AUTHORITY = 1
 SPEAKS_FOR = 0.01  # points a tried point, read from the opponent, from which one expects the tactic and is told why not
-PRESSING = 2
 GENERAL = 5  # the order from which a line holds for everybody: it is shown where its moment asks for its category
 AT_THE_START = (Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP)
 
@@ -115,14 +114,16 @@ def does_not_pay(item: Priced, moment: Moment, speaks: Mapping[str, float]) -> s
     price, needed = item.firing.tactic.price, float(speaks["after_warm_up" if moment in AT_THE_START else "later"])
     if price is None:
         return None
-    if not price.spot and item.read <= 0.0:
+    if not price.spot and item.read < 0.0:
         return "what was seen speaks against it"
+    if not price.spot and item.read == 0.0 and item.firing.beliefs:
+        return "nothing was seen that adds to it"
     if (
         item.point < float(speaks["gain"]) and moment is not Moment.BETWEEN_POINTS
     ):  # then it is for the next point alone
         return "gains too little to be worth a line"
     if item.pays_in < needed:
-        return f"would pay against {10 * item.pays_in:.0f} in 10 such players; {10 * needed:.0f} are needed"
+        return f"would pay against {int(10 * item.pays_in)} in 10 such players; {10 * needed:.0f} are needed"
     return None
 
 
@@ -130,11 +131,11 @@ def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | 
     """Return in words why the tactic may not be shown at the moment, None when it may."""
     if tactic.moments and rule.moment not in tactic.moments:
         return f"belongs to another moment ({', '.join(tactic.moments)})"
-    if tactic.show in (Show.FIRST, Show.DUE) or tactic.category in rule.reminders:
+    if tactic.show is Show.FIRST or tactic.category in rule.reminders:
         return None
     if rule.only_categories:
         return f"no suggestion on {category.title.lower()} is shown at this moment"
-    if tactic.order < GENERAL:
+    if tactic.order < GENERAL or tactic.show is Show.DUE:
         return None
     return f"no reminder on {category.title.lower()} is shown at this moment"
 
@@ -210,7 +211,7 @@ def weighed(priced: Sequence[Priced], values: Mapping[str, Value], alike: Array,
 def ranked(priced: Sequence[Priced], values: Mapping[str, Value], some: float) -> list[Priced]:
     """Order by show: first (by authority), due, gains by value, reminders by their order; then id.
 
-    A reminder of the order `PRESSING` or less goes before gains below `some` of a point.
+    A line of order 1 goes before gains, one of order 2 before gains below `some` of a point.
     """
 
     def place(item: Priced) -> int:
@@ -221,9 +222,9 @@ def ranked(priced: Sequence[Priced], values: Mapping[str, Value], some: float) -
             case Show.DUE:
                 return 1
             case Show.GAIN:
-                return 2 if values[tactic.id].point >= some else 4
+                return 3 if values[tactic.id].point >= some else 5
             case _:
-                return 3 if tactic.order <= PRESSING else 5
+                return {1: 2, 2: 4}.get(tactic.order, 6)
 
     def key(item: Priced) -> tuple[int, int, int, float, float, str]:
         tactic = item.firing.tactic

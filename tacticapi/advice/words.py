@@ -236,7 +236,10 @@ def condition_words(condition: Condition, rulebook: Rulebook) -> str:
 
 
 def _belief(condition: Condition, rulebook: Rulebook) -> str:
-    return f"the belief '{rulebook.traits[condition.name].title.lower()}' at {_tests(condition, permille=True)}"
+    title = rulebook.traits[condition.name].title.lower()
+    if any(test.field == "seen" for test in condition.tests):
+        return f"something seen that raises the belief '{title}'"
+    return f"the belief '{title}' at {_tests(condition, permille=True)}"
 
 
 def _observed(condition: Condition, rulebook: Rulebook) -> str:

@@ -15,35 +15,17 @@ from tacticapi.club.services import (
     Services,
     VersionConflict,
 )
-from tacticapi.store import (
-    AWAY,
-    Club,
-    Entry,
-    Feedback,
-    Match,
-    Player,
-    Snapshot,
-    check,
-    database_url,
-    is_id,
-    open_engine,
-)
+from tacticapi.store import AWAY, check, database_url, is_id, open_engine
 
 __all__ = [
     "AWAY",
-    "Club",
-    "Entry",
-    "Feedback",
     "IdempotencyConflict",
     "IdempotentRequest",
-    "Match",
     "NotFound",
     "NotPermitted",
-    "Player",
     "Refused",
     "ServiceError",
     "Services",
-    "Snapshot",
     "VersionConflict",
     "check",
     "database_url",

@@ -76,12 +76,10 @@ def live_advice(
         if same:
             work.snapshots.add(snapshot)
             work.commit()
-    # where the match ended or a player was erased while the rules ran, what this advice rests on must not be kept
-    return (
-        _live(snapshot)
-        if same
-        else live_advice(services, club_id, match_id, moment, limit=limit, minutes_left=minutes_left)
-    )
+    if same:
+        return _live(snapshot)
+    # the match ended or a player was erased while the rules ran: what this advice rests on must not be kept
+    return live_advice(services, club_id, match_id, moment, limit=limit, minutes_left=minutes_left)
 
 
 def _stands(match: Match) -> tuple[str, str | None, str | None]:

@@ -38,7 +38,6 @@ def create(
     player = Player(club_id, new_id(), side, label, kept, kept.get("age_band"), 1, now, now)
 
     def add() -> Mapping[str, Any]:
-        _check_free(work, side, label)
         work.players.add(player)
         return {"id": player.id}
 
@@ -91,7 +90,6 @@ def update(
         changes: dict[str, Any] = {"updated_at": services.now()}
         if label is not None and checked_label(label) != player.label:
             changes["label"] = checked_label(label)
-            _check_free(work, player.side, changes["label"])
         if facts is not None:
             changes["facts"] = checked_facts(player.side, facts, services.rulebook, health=False)
             changes["age_band"] = changes["facts"].get("age_band")
@@ -110,11 +108,6 @@ def update(
 def known_player(work: UnitOfWork, player_id: str) -> Player:
     """Return the player of this club. Raises NotFound."""
     return found(work.players.get(player_id), "player", player_id)
-
-
-def _check_free(work: UnitOfWork, side: str, label: str) -> None:
-    if work.players.labelled(side, label) is not None:
-        raise _taken(label)
 
 
 def _taken(label: str) -> Exception:

@@ -138,9 +138,9 @@ def reply_stand(smash: Smash, place: Place, mover: Mover, line: float) -> Reply:
     return reply_stands(smash, place, mover, (line,))[0]
 
 
-def least_depth(smash: Smash, place: Place, mover: Mover, max_behind: float = MAX_BEHIND_M) -> Reply:
-    """The shallowest stand behind the baseline, by half metres up to `max_behind`, that reaches the largest share."""
-    lines = [-BASELINE_M - half / 2 for half in range(int(2 * max_behind) + 1)]
+def least_depth(smash: Smash, place: Place, mover: Mover) -> Reply:
+    """The shallowest stand behind the baseline, by half metres up to `MAX_BEHIND_M`, that reaches the largest share."""
+    lines = [-BASELINE_M - half / 2 for half in range(2 * MAX_BEHIND_M + 1)]
     return max(reply_stands(smash, place, mover, lines), key=lambda stand: (round(stand.chance, 9), stand.spot[1]))
 
 

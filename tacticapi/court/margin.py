@@ -113,7 +113,8 @@ def best_aims(shot: Shot, place: Place, spread: Spread, depth_weight: float) -> 
     inside = (window.codes == Outcome.IN).astype(float)
     sure = window.blurred(inside, spread)
     deep = window.blurred(inside * np.clip(window.y / shot.into.back, 0.0, 1.0), spread)
-    aside = window.x * np.sign(shot.target[0] - _middle(shot)) >= 0 if _one_sided(shot) else True
+    two_sided = shot.into.left < 0 < shot.into.right  # a service box has one side only
+    aside = window.x * np.sign(shot.target[0]) >= 0 if two_sided and shot.target[0] else True
     allowed = (window.codes == Outcome.IN) & aside
     found = []
     for weight in (0.0, depth_weight):
@@ -126,15 +127,6 @@ def best_aims(shot: Shot, place: Place, spread: Spread, depth_weight: float) -> 
 def mirrored(shot: Shot) -> Shot:
     """The same ball to the other side, as far from the lines."""
     return replace(shot, target=(-shot.target[0], shot.target[1]), sidespin=-shot.sidespin)
-
-
-def _one_sided(shot: Shot) -> bool:
-    """Whether the target lies on one side of a court that has two; a service box has one."""
-    return shot.into.left < 0 < shot.into.right and shot.target[0] != 0
-
-
-def _middle(shot: Shot) -> float:
-    return (shot.into.left + shot.into.right) / 2
 
 
 def _best(shot: Shot, x: float, y: float, sure: float, deep: float) -> BestAim:
@@ -237,7 +229,7 @@ def _met(profile: Floats, tried: Floats, place: int, line: float) -> float:
     return float(np.exp(np.log(tried[place]) * (1 - part) + np.log(tried[place + 1]) * part))
 
 
-def serve_window(shot: Shot, place: Place, azimuth: float = 0.0) -> tuple[float, float]:
+def serve_window(shot: Shot, place: Place) -> tuple[float, float]:
     """The lowest and the highest elevation (degrees) of a serve that is in, NaN twice where none is.
 
     The window opens where the bottom of the ball just clears the net and closes where its edge just touches the back
@@ -245,7 +237,7 @@ def serve_window(shot: Shot, place: Place, azimuth: float = 0.0) -> tuple[float,
     seen second-hand; every figure is this model's).
     """
     fan = np.arange(MIN_ELEVATION, MAX_ELEVATION, STEP)
-    flight = shot.flown(place, fan, azimuth)
+    flight = shot.flown(place, fan, 0.0)
     top = net_height(np.nan_to_num(flight.crossing[0]), place.sticks)
     over = np.nan_to_num(flight.crossing[2] - top - place.ball.radius_m, nan=-1.0)
     short = shot.into.back + place.ball.radius_m - flight.landing[1]

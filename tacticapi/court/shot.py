@@ -167,7 +167,6 @@ class Window:
     codes: Codes
     x: Floats
     y: Floats
-    into: Region
 
     @classmethod
     def of(cls, shot: Shot, place: Place, aim: Aim, spread: Spread) -> Window:
@@ -179,7 +178,7 @@ class Window:
         known = (np.nan_to_num(over, nan=-1.0), flight.landing[0], flight.landing[1])
         over, x, y = (_finer(table.reshape(ups.shape)) for table in known)
         codes = judged(over, x, y, shot.into, place.ball.radius_m)
-        return cls(_finer_line(up), _finer_line(way), codes, x, y, shot.into)
+        return cls(_finer_line(up), _finer_line(way), codes, x, y)
 
     def blurred(self, table: Floats, spread: Spread) -> Floats:
         """The mean of a table of the window over the player's spread, at every aim."""

@@ -8,7 +8,6 @@ short, so that the next one is struck from inside the court. All of it is a mode
 not what a player will do.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import atan2, degrees, hypot, sqrt, tan
@@ -21,7 +20,7 @@ from tacticapi.court.shot import OutOfReachError, Place, Shot, Spot, aimed
 from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M
 
 MAX_BALLS: Final = 8  # balls looked ahead
-STRONG, OPEN, SHORT_STRONG, SHORT_OPEN, MIDDLE = "strong", "open", "short-strong", "short-open", "middle"
+STRONG, OPEN, SHORT_STRONG, MIDDLE = "strong", "open", "short-strong", "middle"
 
 
 @dataclass(frozen=True, slots=True)
@@ -267,7 +266,7 @@ class Rally:
     def target(self, name: str) -> Spot:
         """Where a ball of a pattern goes (m)."""
         side = {STRONG: self.strong, SHORT_STRONG: self.strong, MIDDLE: 0}.get(name, -self.strong)
-        deep = SERVICE_LINE_M - self.margin if name in (SHORT_STRONG, SHORT_OPEN) else BASELINE_M - self.margin
+        deep = SERVICE_LINE_M - self.margin if name == SHORT_STRONG else BASELINE_M - self.margin
         return side * (SIDELINE_M - self.margin), deep
 
 
@@ -304,9 +303,9 @@ def opening(pattern: Pattern, rally: Rally) -> Opening:
     return Opening(pattern, None, best, False)
 
 
-def openings(rally: Rally, patterns: Sequence[Pattern] = PATTERNS) -> tuple[Opening, ...]:
+def openings(rally: Rally) -> tuple[Opening, ...]:
     """Every pattern, the quickest first."""
-    found = [opening(pattern, rally) for pattern in patterns]
+    found = (opening(pattern, rally) for pattern in PATTERNS)
     return tuple(sorted(found, key=lambda one: one.balls or MAX_BALLS + 1))
 
 

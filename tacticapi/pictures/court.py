@@ -216,13 +216,8 @@ def _count(count: float) -> str:
     return f"{count:.1f}".removesuffix(".0")
 
 
-def tactic_picture(
-    place: Place, hands: Hands, *, title: str, name: str = "place", view: View | None = None, scale: float | None = None
-) -> str:
-    """The picture as SVG text, with as much of the court as it needs where no view is given.
-
-    Raises ValueError for a place with nothing on it.
-    """
+def tactic_picture(place: Place, hands: Hands, *, title: str) -> str:
+    """The picture as SVG text, with as much of the court as it needs. Raises ValueError for a place without marks."""
     targets = [*_serves(place), *(Target(one.at.spot(hands), one.text, AREA_M) for one in place.targets)]
     people = [*_people(place.you, hands, own=True), *_people(place.opponent, hands, own=False)]
     paths = [_path(way, hands) for way in place.ways]
@@ -232,12 +227,11 @@ def tactic_picture(
     return court_picture(
         title=title,
         description=drawn_for(hands),
-        view=view or _view([y for mark in marks for _, y in mark.corners()]),
+        view=_view([y for mark in marks for _, y in mark.corners()]),
         targets=targets,
         people=people,
         paths=paths,
-        name=name,
-        scale=scale,
+        name="place",
     )
 
 

@@ -45,10 +45,6 @@ class Serves:
     won: float
     of: float
 
-    def __post_init__(self) -> None:
-        if not 0 <= self.won <= self.of < float("inf"):
-            raise ValueError(f"{self.won} won of {self.of}: expected 0 <= won <= of")
-
 
 NONE = Serves(0, 0)
 
@@ -60,22 +56,13 @@ class SpotCounts:
     `spots` (2 to 4 names) gives the order of everything that is returned. `serves` are the serves to each spot of
     which the receiver's leaning was not noted, `by_lean[spot][lean]` those of which it was: no serve counts in both.
     `leans` is how often the receiver leaned to each spot, whatever the serve was; a neutral stance counts a fraction
-    for each. Left out means not counted. Raises ValueError for unknown names and negative counts.
+    for each. Left out means not counted.
     """
 
     spots: tuple[str, ...]
     serves: Mapping[str, Serves] = field(default_factory=dict)
     leans: Mapping[str, float] = field(default_factory=dict)
     by_lean: Mapping[str, Mapping[str, Serves]] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        if not 2 <= len(set(self.spots)) == len(self.spots) <= 4:
-            raise ValueError(f"spots {self.spots}: expected 2 to 4 different names")
-        named = {*self.serves, *self.leans, *self.by_lean, *(lean for by in self.by_lean.values() for lean in by)}
-        if unknown := named - set(self.spots):
-            raise ValueError(f"unknown spots {sorted(unknown)}: expected some of {self.spots}")
-        if not all(0 <= count < float("inf") for count in self.leans.values()):
-            raise ValueError(f"leans {dict(self.leans)}: expected counts of 0 or more")
 
     @property
     def served(self) -> tuple[float, ...]:
@@ -111,13 +98,6 @@ class MixModel:
     stays: float
     least_share: float
 
-    def __post_init__(self) -> None:
-        shares = (self.prior_share, self.lean_effect, self.stays, self.least_share)
-        if not all(0.0 <= share <= 1.0 for share in shares):
-            raise ValueError(f"{self}: expected shares, effect and chance between 0 and 1")
-        if not all(0.0 < weight < float("inf") for weight in (self.prior_serves, self.effect_serves, self.lean_serves)):
-            raise ValueError(f"{self}: expected weights above 0")
-
 
 @dataclass(frozen=True, slots=True)
 class PointGame:
@@ -128,12 +108,10 @@ class PointGame:
 
 
 class PointBeliefs:
-    """The posterior after one side's counts. Raises ValueError if `least_share` is too large for so many spots."""
+    """The posterior after one side's counts."""
 
     def __init__(self, counts: SpotCounts, model: MixModel) -> None:
         spots = counts.spots
-        if model.least_share * len(spots) > 1.0:
-            raise ValueError(f"a least share of {model.least_share} is too large for {len(spots)} spots")
         self._model = model
         self._same = np.eye(len(spots))
         leans = np.array([counts.leans.get(spot, 0.0) for spot in spots])
@@ -276,12 +254,7 @@ def _past_gives(chances: Array, counts: SpotCounts) -> float | None:
 
 
 def whole_serves(mix: Mapping[str, float]) -> dict[str, int]:
-    """Split ten serves over the spots by largest remainder (the earlier spot on equal remainders).
-
-    `mix` holds shares of 0 or more that sum to 1, else ValueError.
-    """
-    if not mix or min(mix.values()) < 0 or abs(sum(mix.values()) - 1.0) > 1e-6:
-        raise ValueError(f"{dict(mix)}: expected shares of 0 or more that sum to 1")
+    """Split ten serves over the spots by largest remainder (the earlier spot on equal remainders)."""
     # shares that differ only by rounding errors are equal, or a tie would fall to noise
     exact = {spot: round(SERVES * share, 9) for spot, share in mix.items()}
     whole = {spot: int(serves) for spot, serves in exact.items()}
@@ -390,10 +363,7 @@ def serve_mix(
 
     `seed` fixes the order of the next serves, a different one for each court; None draws it from the operating system.
     The mix and its percentiles never depend on it. `server` says whose serves were counted; only notes depend on it.
-    Raises ValueError for a court given twice and for spots in a sequence that are not among the counts' spots.
     """
-    if len({one.court for one in courts}) < len(courts):
-        raise ValueError(f"courts {[one.court for one in courts]}: expected each once")
     return tuple(_court_mix(one, model, seed, server) for one in courts)
 
 

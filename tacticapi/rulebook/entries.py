@@ -248,8 +248,9 @@ def _told(error: ValidationError) -> Iterator[tuple[Pointer, str, str]]:
 def _as_price(effect: Any) -> str:
     """Return the price, or the order, that an `effect` of old is written as; its balls are for its author to say."""
     known = effect if isinstance(effect, dict) else {}
-    points, share = known.get("applies_to", "both"), known.get("share", 0.2)
-    of_all = share / (1 if points == "both" else 2) if isinstance(share, int | float) else share
+    points = next((one for one in ("serve", "return") if known.get("applies_to") == one), "both")
+    share = known.get("share")
+    of_all = (share if isinstance(share, float) else 0.2) / (1 if points == "both" else 2)
     ball = {"serve": "serve-wing", "return": "return-deep"}.get(points, "deep")
     mix = {"serve": "serve-mix", "return": "return-usual"}.get(points, "rally-mix")
     sent = f"{{ball: {ball}, wing: aimed, per_point: 1, instead_of: {mix}}}"

@@ -8,7 +8,7 @@ definition seen quoted).
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Final
 
 import numpy as np
@@ -56,13 +56,7 @@ class Chances:
         def both(a: Outlook, b: Outlook) -> Outlook:
             return Outlook(join(a.now, b.now), join(a.won, b.won), join(a.lost, b.lost))
 
-        return Chances(
-            both(self.game, with_.game),
-            both(self.set, with_.set),
-            both(self.match, with_.match),
-            both(self.set_by_game, with_.set_by_game),
-            both(self.match_by_game, with_.match_by_game),
-        )
+        return Chances(*(both(getattr(self, one.name), getattr(with_, one.name)) for one in fields(self)))
 
 
 class MatchModel:

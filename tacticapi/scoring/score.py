@@ -153,23 +153,6 @@ def place(state: State) -> tuple[int, int]:
     return len(state.sets) + 1, sum(state.games) + 1
 
 
-def games_since(state: State, set_number: int, game_number: int | None = None) -> int:
-    """Games completed after game `game_number` of set `set_number`, both counted from 1; None means the set's end.
-
-    0 for the last finished game and the one in progress. Raises ScoreError for a place not reached yet.
-    """
-    now_set, now_game = place(state)
-    if not 1 <= set_number <= now_set:
-        raise ScoreError([Fault(("set",), set_number, f"a set from 1 to {now_set}")])
-    last_game = now_game if set_number == now_set else games_in(state, set_number - 1)
-    if game_number is None:
-        game_number = last_game
-    if not 1 <= game_number <= last_game:
-        raise ScoreError([Fault(("game",), game_number, f"a game from 1 to {last_game} of set {set_number}")])
-    through = sum(games_in(state, index) for index in range(set_number - 1)) + game_number
-    return max(0, games_completed(state) - through)
-
-
 def ends_change_after_game(state: State) -> bool:
     """Whether ends change once the game in progress is over: after every odd game of a set.
 
@@ -187,10 +170,11 @@ def points_to_end_change(state: State) -> int | None:
 
     A short-set tie-break changes ends after its first four points only (appendix V, from memory).
     """
-    if not state.in_tie_break or state.rule.tie_break is None:
-        return None
-    played = sum(state.points)
-    if state.rule.tie_break.deciding_point:
+    return _points_to_change(state, sum(state.points)) if state.in_tie_break else None
+
+
+def _points_to_change(state: State, played: int) -> int | None:
+    if state.rule.tie_break is not None and state.rule.tie_break.deciding_point:
         return SHORT_TIE_BREAK_ONCE - played if played < SHORT_TIE_BREAK_ONCE else None
     if state.format.tie_break_ends == "every-6":
         return EVERY_SIX - played % EVERY_SIX
@@ -202,21 +186,12 @@ def is_change_of_ends(state: State) -> bool:
     if state.winner is not None:
         return False
     if state.in_tie_break and state.points != (0, 0):
-        return _changes_within_tie_break(state)
+        return _points_to_change(state, sum(state.points) - 1) == 1
     if state.points != (0, 0):
         return False
     if state.games == (0, 0):
         return bool(state.sets) and games_in(state, len(state.sets) - 1) % 2 == 1
     return sum(state.games) % 2 == 1
-
-
-def _changes_within_tie_break(state: State) -> bool:
-    played, tie_break = sum(state.points), state.rule.tie_break
-    if tie_break is not None and tie_break.deciding_point:
-        return played == SHORT_TIE_BREAK_ONCE
-    if state.format.tie_break_ends == "every-6":
-        return played % EVERY_SIX == 0
-    return (played - 1) % AFTER_ONE_THEN == 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,6 @@ from tacticapi import settings
 # of the pool free in time
 AWAY: tuple[type[Exception], ...] = (OperationalError, TimeoutError)
 MS_PER_S = 1_000
-MAX_WAIT_S = 3_600
 READ_ONLY = "tacticapi_read_only"
 _PRAGMAS = (
     "journal_mode=WAL",
@@ -73,11 +72,6 @@ def patience(environment: Mapping[str, str] = os.environ) -> Patience:
         settings.DB_LOCK.read(environment),
         settings.DB_STATEMENT.read(environment),
     )
-
-
-def unhurried(environment: Mapping[str, str] = os.environ) -> Patience:
-    """For a change of the schema, which takes as long as it takes and waits for another who changes it."""
-    return Patience(settings.DB_CONNECT.read(environment), MAX_WAIT_S, statement_s=0)
 
 
 def open_engine(url: str, waits: Patience | None = None) -> Engine:

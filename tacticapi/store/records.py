@@ -1,4 +1,4 @@
-"""The rows as the rest of the program sees them: frozen, with the names of their columns; and their ids.
+"""The rows of the tables: frozen, a field a column; and their ids. `tables` derives the columns from the types here.
 
 Ids sort by the time they were made: UUID version 7 (RFC 9562, section 5.7).
 """
@@ -9,9 +9,16 @@ import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Annotated, Any
 from uuid import UUID
 
+# texts with the most characters that their columns hold
+Id = Annotated[str, 36]
+Word = Annotated[str, 40]
+Digest = Annotated[str, 64]
+Label = Annotated[str, 100]
+Key = Annotated[str, 255]
+Reason = Annotated[str, 500]
 NS_PER_MS = 1_000_000
 _ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
 
@@ -20,14 +27,14 @@ _ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}"
 class Record:
     """A row of a club."""
 
-    club_id: str
+    club_id: Id
 
 
 @dataclass(frozen=True, slots=True)
 class Club(Record):
     """A tenant. Days are how long a finished match is kept; None keeps it for good."""
 
-    label: str
+    label: Label
     keep_days: int | None
     keep_days_under_18: int | None
     version: int
@@ -36,11 +43,11 @@ class Club(Record):
 
 @dataclass(frozen=True, slots=True)
 class Token(Record):
-    """A credential; `digest` is the SHA-256 of its secret in hex."""
+    """A credential; `digest` is the SHA-256 of its secret in hex. The secret itself is never kept."""
 
-    id: str
-    label: str
-    digest: str
+    id: Id
+    label: Label
+    digest: Digest
     scopes: Sequence[str]
     created_at: datetime
     expires_at: datetime | None
@@ -50,13 +57,13 @@ class Token(Record):
 
 @dataclass(frozen=True, slots=True)
 class Player(Record):
-    """A player of the club (side own) or an opponent; `facts` by vocabulary key, as posted."""
+    """A player of the club (side own) or an opponent, by nickname or code; `facts` by vocabulary key, as posted."""
 
-    id: str
-    side: str
-    label: str
+    id: Id
+    side: Word
+    label: Label
     facts: Mapping[str, Any]
-    age_band: str | None
+    age_band: Word | None
     version: int
     created_at: datetime
     updated_at: datetime
@@ -64,19 +71,20 @@ class Player(Record):
 
 @dataclass(frozen=True, slots=True)
 class Match(Record):
-    """A match. `version` counts its own changes, `revision` everything that can change advice.
+    """A match; either player may have been erased. Facts are as posted and stand above those of the players.
 
-    `earlier` are the matches before this one against the same opponent, as they were when this one was made.
+    `version` counts its own changes, `revision` everything that can change advice. `earlier` are the matches before
+    this one against the same opponent, as they were when this one was made.
     """
 
-    id: str
-    own_id: str | None
-    opponent_id: str | None
+    id: Id
+    own_id: Id | None
+    opponent_id: Id | None
     context: Mapping[str, Any]
     own_facts: Mapping[str, Any]
     opponent_facts: Mapping[str, Any]
-    first_server: str | None
-    status: str
+    first_server: Word | None
+    status: Word
     started_at: datetime
     ended_at: datetime | None
     version: int
@@ -87,12 +95,12 @@ class Match(Record):
 
 @dataclass(frozen=True, slots=True)
 class Entry(Record):
-    """An entry of a match; `body` None withdraws the entry that it supersedes."""
+    """An entry of a match; `sequence` is the revision that it made, and `body` None withdraws what it supersedes."""
 
-    id: str
-    match_id: str
+    id: Id
+    match_id: Id
     sequence: int
-    supersedes: str | None
+    supersedes: Id | None
     body: Mapping[str, Any] | None
     recorded_at: datetime
 
@@ -101,7 +109,7 @@ class Entry(Record):
 class ObservationEntry(Entry):
     """An observation, with kind, set and game taken from its body."""
 
-    kind: str
+    kind: Label
     set_number: int | None
     game_number: int | None
 
@@ -110,13 +118,13 @@ class ObservationEntry(Entry):
 class Snapshot(Record):
     """Advice with the situation, the rules and the firings that it rested on."""
 
-    id: str
-    match_id: str
-    moment: str
+    id: Id
+    match_id: Id
+    moment: Word
     revision: int
     situation: Mapping[str, Any]
-    rulebook_version: str
-    rulebook_digest: str
+    rulebook_version: Label
+    rulebook_digest: Label
     fired: Sequence[Any]
     advice: Mapping[str, Any]
     health_removed: bool
@@ -127,11 +135,11 @@ class Snapshot(Record):
 class Feedback(Record):
     """What became of one suggestion of a snapshot."""
 
-    id: str
-    snapshot_id: str
-    tactic: str
-    kind: str
-    reason: str | None
+    id: Id
+    snapshot_id: Id
+    tactic: Label
+    kind: Word
+    reason: Reason | None
     created_at: datetime
 
 
@@ -139,8 +147,8 @@ class Feedback(Record):
 class Answer(Record):
     """What a request with this idempotency key did; None while it is being done."""
 
-    key: str
-    request_hash: str
+    key: Key
+    request_hash: Digest
     answer: Mapping[str, Any] | None
     created_at: datetime
 

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import fields
 from datetime import datetime
 from types import TracebackType
-from typing import Any, ClassVar, Generic, Self, TypeVar, cast
+from typing import Any, ClassVar, Generic, Self, TypeVar
 
 from sqlalchemy import ColumnElement, Connection, Engine, Select, Table, delete, insert, or_, select, update
 from sqlalchemy.dialects import postgresql, sqlite
@@ -28,17 +28,16 @@ from tacticapi.store.records import (
     is_id,
 )
 from tacticapi.store.tables import (
-    AnswerRow,
-    Base,
-    ClubRow,
-    FeedbackRow,
-    MatchRow,
-    ObservationRow,
-    PlayerRow,
-    PointRow,
-    SnapshotRow,
-    TokenRow,
-    TryRow,
+    ANSWERS,
+    CLUBS,
+    FEEDBACK,
+    MATCHES,
+    OBSERVATIONS,
+    PLAYERS,
+    POINTS,
+    SNAPSHOTS,
+    TOKENS,
+    TRIES,
 )
 
 Kind = TypeVar("Kind", bound=Record)
@@ -53,15 +52,12 @@ class ConstraintViolation(Exception):
 class Repository(Generic[Kind]):
     """The rows of one table that belong to one club. `key` names the column that tells its rows apart."""
 
-    row: ClassVar[type[Base]]
-    record: type[Kind]
     key: ClassVar[str] = "id"
     order: ClassVar[str] = "id"
 
-    def __init__(self, connection: Connection, club_id: str) -> None:
+    def __init__(self, connection: Connection, club_id: str, table: Table, record: type[Kind]) -> None:
         """Bind to one club for good."""
-        self._connection, self.club_id = connection, club_id
-        self._table = cast(Table, self.row.__table__)
+        self._connection, self.club_id, self._table, self._record = connection, club_id, table, record
 
     def get(self, id: str) -> Kind | None:
         """Return the row of this id; None if this club has none."""
@@ -77,7 +73,7 @@ class Repository(Generic[Kind]):
     def stream(self) -> Iterator[Kind]:
         """Yield all rows of the club in order, a few hundred in memory at a time."""
         for row in self._connection.execute(self._mine(), execution_options={"yield_per": ROWS_AT_ONCE}):
-            yield self._read(row._mapping)
+            yield self._record(**row._mapping)
 
     def ids(self) -> list[str]:
         """Return what tells the rows of the club apart, in order, without the rows."""
@@ -91,7 +87,7 @@ class Repository(Generic[Kind]):
 
     def add_all(self, records: Iterable[Kind]) -> None:
         """Keep new rows of this club. Raises ValueError for a row of another club, else ConstraintViolation."""
-        rows = [_values(record) for record in records]
+        rows = [{field.name: getattr(record, field.name) for field in fields(record)} for record in records]
         if any(row["club_id"] != self.club_id for row in rows):
             raise ValueError("a row of another club")
         if not rows:
@@ -134,10 +130,10 @@ class Repository(Generic[Kind]):
 
     def _first(self, query: Select[Any]) -> Kind | None:
         row = self._connection.execute(query.limit(1)).first()
-        return None if row is None else self._read(row._mapping)
+        return None if row is None else self._record(**row._mapping)
 
     def _all(self, query: Select[Any]) -> list[Kind]:
-        return [self._read(row._mapping) for row in self._connection.execute(query)]
+        return [self._record(**row._mapping) for row in self._connection.execute(query)]
 
     def _change(self, which: ColumnElement[bool], changes: Changes) -> int:
         mine = self._table.c.club_id == self.club_id
@@ -150,18 +146,11 @@ class Repository(Generic[Kind]):
         mine = self._table.c.club_id == self.club_id
         return self._connection.execute(delete(self._table).where(mine, *which)).rowcount
 
-    def _read(self, columns: Mapping[Any, Any]) -> Kind:
-        return self.record(**columns)
-
-
-def _values(record: Record) -> dict[str, Any]:
-    return {field.name: getattr(record, field.name) for field in fields(record)}
-
 
 class Clubs(Repository[Club]):
     """The one club of this unit of work."""
 
-    row, record, key, order = ClubRow, Club, "club_id", "club_id"
+    key = order = "club_id"
 
     def mine(self) -> Club | None:
         """Return the club; None where there is none of this id."""
@@ -171,22 +160,10 @@ class Clubs(Repository[Club]):
 class Tokens(Repository[Token]):
     """Tokens of the club."""
 
-    row, record = TokenRow, Token
-
     def delete_dead(self, before: datetime) -> int:
         """Remove tokens that expired or were revoked before a moment; says how many."""
         columns = self._table.c
         return self._remove(or_(columns.expires_at < before, columns.revoked_at < before))
-
-
-class Players(Repository[Player]):
-    """Players of the club and opponents."""
-
-    row, record = PlayerRow, Player
-
-    def labelled(self, side: str, label: str) -> Player | None:
-        """Return the player of this side with this label."""
-        return self._first(self._mine(side=side, label=label))
 
 
 EntryKind = TypeVar("EntryKind", bound=Entry)
@@ -194,8 +171,6 @@ EntryKind = TypeVar("EntryKind", bound=Entry)
 
 class Matches(Repository[Match]):
     """Matches of the club."""
-
-    row, record = MatchRow, Match
 
     def locked(self, id: str) -> Match | None:
         """Return the match, with every other writer of it kept waiting until this unit of work ends."""
@@ -250,28 +225,8 @@ class Entries(Repository[EntryKind]):
         return self._remove(self._table.c.id.in_(ids)) if ids else 0
 
 
-class Observations(Entries[ObservationEntry]):
-    """Things seen."""
-
-    row, record = ObservationRow, ObservationEntry
-
-
-class Points(Entries[Entry]):
-    """Points and scores set by hand."""
-
-    row, record = PointRow, Entry
-
-
-class Tries(Entries[Entry]):
-    """Tries of tactics."""
-
-    row, record = TryRow, Entry
-
-
 class Snapshots(Repository[Snapshot]):
     """Advice that was given."""
-
-    row, record = SnapshotRow, Snapshot
 
     def latest(self, match_id: str) -> Snapshot | None:
         """Return the newest snapshot of a match."""
@@ -286,11 +241,9 @@ class Snapshots(Repository[Snapshot]):
 class FeedbackLines(Repository[Feedback]):
     """What became of suggestions."""
 
-    row, record = FeedbackRow, Feedback
-
     def of_match(self, match_id: str) -> list[Feedback]:
         """Return the feedback on every snapshot of a match."""
-        snapshots = SnapshotRow.__table__.c
+        snapshots = SNAPSHOTS.c
         mine = select(snapshots.id).where(snapshots.club_id == self.club_id, snapshots.match_id == match_id)
         return self._all(self._mine().where(self._table.c.snapshot_id.in_(mine)))
 
@@ -298,7 +251,7 @@ class FeedbackLines(Repository[Feedback]):
 class Answers(Repository[Answer]):
     """What requests with an idempotency key did."""
 
-    row, record, key, order = AnswerRow, Answer, "key", "key"
+    key = order = "key"
 
     def claim(self, key: str, request_hash: str, now: datetime) -> Answer | None:
         """Take a key for this unit of work: None when it was free, else what was kept under it.
@@ -351,10 +304,15 @@ class UnitOfWork:
             self._connection.close()
             raise
         bound = (self._connection, self.club_id)
-        self.clubs, self.tokens, self.players = Clubs(*bound), Tokens(*bound), Players(*bound)
-        self.matches, self.observations = Matches(*bound), Observations(*bound)
-        self.points, self.tries = Points(*bound), Tries(*bound)
-        self.snapshots, self.feedback, self.answers = Snapshots(*bound), FeedbackLines(*bound), Answers(*bound)
+        self.clubs = Clubs(*bound, CLUBS, Club)
+        self.tokens = Tokens(*bound, TOKENS, Token)
+        self.players = Repository(*bound, PLAYERS, Player)
+        self.matches = Matches(*bound, MATCHES, Match)
+        self.observations = Entries(*bound, OBSERVATIONS, ObservationEntry)
+        self.points, self.tries = Entries(*bound, POINTS, Entry), Entries(*bound, TRIES, Entry)
+        self.snapshots = Snapshots(*bound, SNAPSHOTS, Snapshot)
+        self.feedback = FeedbackLines(*bound, FEEDBACK, Feedback)
+        self.answers = Answers(*bound, ANSWERS, Answer)
         return self
 
     def __exit__(
@@ -374,13 +332,13 @@ class UnitOfWork:
 def club_ids(engine: Engine) -> list[str]:
     """Return the ids of all clubs, for what is done to each in turn."""
     with _connect(engine, read_only=True) as connection:
-        return list(connection.scalars(select(ClubRow.club_id).order_by(ClubRow.club_id)))
+        return list(connection.scalars(select(CLUBS.c.club_id).order_by(CLUBS.c.club_id)))
 
 
 def any_token(engine: Engine) -> bool:
     """Return whether any club has a token, one that expired or was revoked included."""
     with _connect(engine, read_only=True) as connection:
-        return connection.scalar(select(TokenRow.id).limit(1)) is not None
+        return connection.scalar(select(TOKENS.c.id).limit(1)) is not None
 
 
 def _connect(engine: Engine, read_only: bool) -> Connection:

@@ -5,6 +5,7 @@ import shutil
 import sqlite3
 import subprocess
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 from alembic import command
@@ -14,16 +15,17 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import URL, Engine
 from sqlalchemy.engine import make_url
 
-from tacticapi.store.engine import normalised, open_engine, unhurried
+from tacticapi.store.engine import normalised, open_engine, patience
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 MEND = "tacticapi db upgrade"
 PAGES_AT_ONCE = 1_000
+MAX_WAIT_S = 3_600  # for another who changes the schema
 
 
 def upgrade(url: str) -> None:
     """Bring the schema to this version, in one transaction; does nothing when it is there. Two at once wait in turn."""
-    engine = open_engine(url, unhurried())
+    engine = open_engine(url, replace(patience(), lock_s=MAX_WAIT_S, statement_s=0))
     try:
         command.upgrade(alembic_config(engine), "head")
     finally:

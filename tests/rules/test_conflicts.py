@@ -184,7 +184,10 @@ MATCHES: list[tuple[str, str, Mapping[str, Any]]] = [
         {
             "own": {"change_direction": 3},
             "score": {"sets": [], "games": [1, 2], "points": ["0", "0"], "server": "own"},
-            "observations": [{"what": "serve.leaves_side", "seen": True}],
+            "observations": [
+                {"what": "serve.leaves_side", "seen": True},
+                {"what": "movement.overruns", "count": 12, "of": 16},
+            ],
         },
     ),
     (

@@ -13,7 +13,7 @@ from tacticapi.advice import Adviser
 from tacticapi.club import Services, clubs, matches, players, scorekeeping
 from tacticapi.seeds import demo_situation
 from tacticapi.store import Engine, open_engine, upgrade
-from tacticapi.store.tables import Base
+from tacticapi.store.tables import METADATA
 
 from ..databases import ENGINES, new_address
 
@@ -47,7 +47,7 @@ def engine(module_engine: Engine) -> Engine:
 
 def emptied(engine: Engine) -> Engine:
     with engine.begin() as connection:
-        for table in reversed(Base.metadata.sorted_tables):
+        for table in reversed(METADATA.sorted_tables):
             connection.execute(text(f"DELETE FROM {table.name}"))
     return engine
 

@@ -43,22 +43,6 @@ def test_a_label_is_taken_on_its_side_only(services: Services, club: str, other_
     assert players.update(services, club, first.id, 1, label="Larch").version == 2
 
 
-def test_a_label_that_is_taken_in_the_same_moment_is_refused(
-    services: Services, club: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    players.create(services, club, "own", "Larch")
-    other = players.create(services, club, "own", "Drizzle")
-    monkeypatch.setattr(players, "_check_free", lambda *asked: None)  # as long as the other has not been written
-    for take in (
-        lambda: players.create(services, club, "own", "Larch"),
-        lambda: players.update(services, club, other.id, 1, label="Larch"),
-    ):
-        with pytest.raises(Refused, match=r"^a label that no other player of this side has$") as refused:
-            take()
-        assert (refused.value.faults[0].path, refused.value.faults[0].value) == (("label",), "Larch")
-    assert [one.label for one in players.find(services, club)] == ["Larch", "Drizzle"]
-
-
 def test_a_moment_without_a_time_zone_is_not_kept(services: Services, club: str) -> None:
     made = players.create(services, club, "own", "Larch")
     with (

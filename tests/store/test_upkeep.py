@@ -20,7 +20,7 @@ from tacticapi.club import Services, clubs, entries, matches, players
 from tacticapi.club.export import export
 from tacticapi.store import BackupRefused, Engine, backup, check, open_engine, upgrade
 from tacticapi.store.engine import file_url, is_sqlite
-from tacticapi.store.tables import Base
+from tacticapi.store.tables import METADATA
 from tacticapi.store.upkeep import alembic_config
 
 from ..databases import shared_server
@@ -98,7 +98,7 @@ def test_two_upgrades_at_once_wait_for_each_other(empty_url: str) -> None:
 
 
 def test_every_table_begins_its_key_with_the_club() -> None:
-    for table in Base.metadata.tables.values():
+    for table in METADATA.tables.values():
         assert next(iter(table.primary_key.columns)).name == "club_id", table.name
         for key in table.foreign_key_constraints:
             assert key.column_keys[0] == "club_id", table.name

@@ -3,7 +3,7 @@
 from alembic import context
 from sqlalchemy import Engine, text
 
-from tacticapi.store.tables import Base
+from tacticapi.store.tables import METADATA
 
 LOCK = 7_162_026  # any number that no one else uses for an advisory lock
 
@@ -13,7 +13,7 @@ def migrate(engine: Engine) -> None:
     with engine.connect() as connection:
         context.configure(
             connection=connection,
-            target_metadata=Base.metadata,
+            target_metadata=METADATA,
             transactional_ddl=True,
             render_as_batch=connection.dialect.name == "sqlite",
         )

@@ -15,7 +15,7 @@ from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.club import Services, clubs
 from tacticapi.seeds import demo_situation
 from tacticapi.store import upgrade
-from tacticapi.store.tables import Base
+from tacticapi.store.tables import METADATA
 
 from ...databases import ENGINES, new_address
 
@@ -91,7 +91,7 @@ def services(kept_app: Flask) -> Services:
     """The service's services over an emptied database."""
     services = services_of(kept_app)
     with services.engine.begin() as connection:
-        for table in reversed(Base.metadata.sorted_tables):
+        for table in reversed(METADATA.sorted_tables):
             connection.execute(text(f"DELETE FROM {table.name}"))
     return services
 

@@ -59,7 +59,7 @@ def tactic() -> Callable[..., Tactic]:
 
 @pytest.fixture(scope="session")
 def priced(tactic: Callable[..., Tactic]) -> Callable[..., Priced]:
-    """A priced tactic, or a line without a price: priced("a", 0.01, pays_in=0.9, read=0.02, show=..., authority=...)."""
+    """A priced tactic, or a line without a price: priced("a", 0.01, pays_in=0.9, read=0.02, show=...)."""
 
     def make(id: str, point: float = 0.01, *, pays_in: float = 0.9, read: float = 0.02, **fields: Any) -> Priced:
         firing = Firing(tactic(id, **fields), 0, ())

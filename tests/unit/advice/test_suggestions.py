@@ -11,10 +11,10 @@ import pytest
 
 from tacticapi.advice.suggestions import SuggestionWriter, serve_targets
 from tacticapi.advice.words import score_line
-from tacticapi.domain.advice import Advice, RestsOn, SourceLine, Suggestion, Target, Worth
+from tacticapi.domain.advice import Advice, RestsOn, SourceLine, Suggestion, Target
 from tacticapi.domain.court import Hands
 from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing, Priced
-from tacticapi.domain.rules import Alternative, FactKind, Level, Rulebook, SourceRef, Touches
+from tacticapi.domain.rules import Alternative, FactKind, Level, Rulebook, SourceRef, Touches, TraitKey
 from tacticapi.domain.situation import Moment, Observation, Phase, Show, Situation, Way, Wing
 from tacticapi.evidence.entries import Pool
 from tacticapi.pricing.match_gain import MatchGain
@@ -56,7 +56,7 @@ def lines(rulebook: Rulebook) -> Lines:
     ) -> Any:
         ours = {item.firing.tactic.id: item.firing.tactic for item in shown}
         book = replace(rulebook, tactics={**rulebook.tactics, **ours})
-        beliefs = {("weak_low_ball", Wing.BACKHAND): LOW}
+        beliefs: dict[TraitKey, Belief] = {("weak_low_ball", Wing.BACKHAND): LOW}
         prices: Any = SimpleNamespace(
             book=SimpleNamespace(figures=rulebook.defaults["prices"]), told=lambda _: list(told)
         )
@@ -97,7 +97,13 @@ def test_what_shares_a_read_claims_half_and_all_lines_together_at_most_the_cap_o
 
 @pytest.mark.parametrize(
     ("point", "pays_in", "size"),
-    [(0.012, 0.9, "large"), (0.004, 0.8, "some"), (0.001, 0.7, "small"), (0.012, 0.5, "unclear"), (-0.001, 0.9, "unclear")],
+    [
+        (0.012, 0.9, "large"),
+        (0.004, 0.8, "some"),
+        (0.001, 0.7, "small"),
+        (0.012, 0.5, "unclear"),
+        (-0.001, 0.9, "unclear"),
+    ],
 )
 def test_the_size_of_a_gain_is_told_in_a_word(
     *, priced: Price, lines: Lines, point: float, pays_in: float, size: str
@@ -109,7 +115,10 @@ def test_the_size_of_a_gain_is_told_in_a_word(
 
 def test_a_small_gain_is_told_as_it_is_and_a_line_without_a_price_claims_none(priced: Price, lines: Lines) -> None:
     told = lines(priced("a", 0.0005), priced("b", show=Show.REMINDER), gains=(MatchGain(0.02, 0.01, 0.03),) * 2)
-    assert told[0].worth == Worth("small", 0.9, *(pytest.approx(n, rel=1e-3) for n in (0.0005, 0.02, 0.01, 0.03)))
+    worth = told[0].worth
+    assert worth
+    claimed = (worth.size, worth.point, worth.match, worth.match_low, worth.match_high)
+    assert claimed == ("small", *(pytest.approx(n, rel=1e-3) for n in (0.0005, 0.02, 0.01, 0.03)))
     assert told[1].worth is None
 
 

@@ -277,7 +277,7 @@ def test_a_tactic_held_back_says_why(adviser: Adviser, situation: Write) -> None
     assert "needs slice 2 or more" in why
 
 
-def test_a_weakness_of_which_nothing_was_seen_is_named_with_what_is_believed(adviser: Adviser, situation: Write) -> None:
+def test_a_weakness_of_which_nothing_was_seen_is_named_with_its_chance(adviser: Adviser, situation: Write) -> None:
     verdict, why = answer(adviser, situation(own=ABLE), "kick-second-serve-to-high-ball-weakness")
     assert verdict == "no-match"
     assert "weak against high balls" in why
@@ -300,7 +300,7 @@ def test_a_tactic_without_a_place_says_so(adviser: Adviser, situation: Write) ->
 
 def test_a_tactic_that_does_not_pay_is_not_said_to_lack_a_place(adviser: Adviser, situation: Write) -> None:
     """A few misses raise many weaknesses a little."""
-    few = [{"what": "rally.forehand_errors", "count": 3, "of": 9}, {"what": "rally.backhand_errors", "count": 3, "of": 9}]
+    few = [{"what": f"rally.{wing}_errors", "count": 3, "of": 9} for wing in ("forehand", "backhand")]
     asked = situation(**{**ASKED, "observations": few}, limit=10)
     prices = adviser._read(asked).prices
     crowded = [q for q in adviser.trace(asked).questions if q.why.endswith("other tactics took the places")]

@@ -15,7 +15,6 @@ from tacticapi.scoring.score import (
     after,
     ends_change_after_game,
     games_completed,
-    games_since,
     is_change_of_ends,
     next_point,
     place,
@@ -95,7 +94,6 @@ def test_players_change_ends_where_the_game_before_said_so(states: list[State]) 
             left = points_to_end_change(before)
             assert is_change_of_ends(state) == (left == 1)
         assert place(before) <= place(state)
-        assert games_since(state, *place(before)) in (0, 1) or state.winner is not None
 
 
 def test_no_point_follows_the_end_of_a_match() -> None:
@@ -210,20 +208,6 @@ def test_nobody_changes_ends_after_the_last_tie_break_of_a_match() -> None:
     assert ends_change_after_game(State(Format(), games=(6, 6)))
 
 
-def test_games_since_something_was_seen_count_across_sets() -> None:
+def test_games_completed_count_across_sets() -> None:
     state = State(Format(), ((6, 4), (6, 7)), (2, 1))
     assert (games_completed(state), place(state)) == (26, (3, 4))
-    assert games_since(state, 3, 4) == games_since(state, 3, 3) == 0
-    assert games_since(state, 1, 10) == games_since(state, 1) == 16
-    assert games_since(state, 2, 1) == 15
-    assert games_since(state, 3) == 0
-    for set_number, game_number, part in (
-        (4, 1, "set"),
-        (0, 1, "set"),
-        (1, 11, "game"),
-        (3, 5, "game"),
-        (3, 0, "game"),
-    ):
-        with pytest.raises(ScoreError) as refused:
-            games_since(state, set_number, game_number)
-        assert refused.value.faults[0].path == (part,)

@@ -8,7 +8,7 @@ import pytest
 
 from tacticapi.scoring.formats import Fault, Format, ScoreError
 from tacticapi.scoring.reading import read_score
-from tacticapi.scoring.score import State, after, games_since
+from tacticapi.scoring.score import State, after
 
 THREE = Format()
 SUPER = Format(final_set="match-tie-break-10")
@@ -162,19 +162,3 @@ def test_a_point_that_nobody_can_win() -> None:
         with pytest.raises(ScoreError) as refused:
             after(state, winner)  # type: ignore[arg-type]
         assert refused.value.faults == (Fault(("winner",), winner, expected),)
-
-
-@pytest.mark.parametrize(
-    ("place", "fault"),
-    [
-        ((0, 1), Fault(("set",), 0, "a set from 1 to 3")),
-        ((4, None), Fault(("set",), 4, "a set from 1 to 3")),
-        ((1, 11), Fault(("game",), 11, "a game from 1 to 10 of set 1")),
-        ((2, 14), Fault(("game",), 14, "a game from 1 to 13 of set 2")),
-        ((3, 0), Fault(("game",), 0, "a game from 1 to 4 of set 3")),
-    ],
-)
-def test_a_place_that_the_match_has_not_reached(place: tuple[int, int | None], fault: Fault) -> None:
-    with pytest.raises(ScoreError) as refused:
-        games_since(State(THREE, ((6, 4), (6, 7)), (2, 1)), *place)
-    assert refused.value.faults == (fault,)
