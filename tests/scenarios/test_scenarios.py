@@ -13,7 +13,7 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 
 Case = Mapping[str, Any]
-FILES = ("matches.yaml", "traps.yaml", "similar_cases.yaml")
+FILES = ("matches.yaml", "traps.yaml", "similar_cases.yaml", "blind.yaml")
 FIRST_FIVE, WANTED = 5, 3
 
 
