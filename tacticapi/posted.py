@@ -234,19 +234,13 @@ def point_faults(body: Any) -> list[Fault]:
 
 
 def faults(posted: Mapping[str, Any], kind: ObservationKind) -> list[Fault]:
-    """Return all faults of one posted observation of this kind; a field that is null counts as absent.
-
-    Looks at the ways, their bounds, the qualifiers, `set`, `game` and `end`; other fields are the caller's.
-    """
+    """Return the faults of an observation's ways, bounds, qualifiers, `set`, `game` and `end`; null is absent."""
     given = {name: value for name, value in posted.items() if value is not None}
     return [*_way_faults(given, kind), *_qualifier_faults(given, kind), *_place_faults(given)]
 
 
 def profile_faults(key: str, value: Any, kind: ObservationKind) -> list[Fault]:
-    """Return all faults of one item of context, own or opponent; null means unknown and is never a fault.
-
-    Wind and heat may be mappings; any other mapping is a fault.
-    """
+    """Return the faults of one item of context, own or opponent; only wind and heat may be mappings."""
     if isinstance(value, Mapping) and kind.id in _MAPPINGS:
         return list(_MAPPINGS[kind.id](value, kind, (key,)))
     if value is None or any(not list(_CHECKS[way](value, kind, ())) for way in kind.ways if way in _CHECKS):

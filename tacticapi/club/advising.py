@@ -1,7 +1,4 @@
-"""Advice on a kept match: given, kept, looked up, judged by feedback, and recomputed under the rules of today.
-
-Replaying tells what would differ, and why; nothing that is kept changes.
-"""
+"""Advice on a kept match: give, keep and look it up, take feedback, and replay it by today's rules."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace

@@ -64,10 +64,7 @@ def exists(services: Services, club_id: str) -> bool:
 
 
 def update(services: Services, club_id: str, version: int, **changes: Any) -> Club:
-    """Change label, keep_days or keep_days_under_18 of the version that was read.
-
-    Raises NotFound, VersionConflict, Refused.
-    """
+    """Change label, keep_days or keep_days_under_18. Raises NotFound, VersionConflict, Refused."""
     if unknown := changes.keys() - {"label", "keep_days", "keep_days_under_18"}:
         raise refuse("label, keep_days or keep_days_under_18", *sorted(unknown)[:1])
     if "label" in changes:
@@ -180,10 +177,7 @@ def revoke_token(services: Services, club_id: str, token_id: str) -> Token:
 
 
 def authenticate(services: Services, text: str) -> Token | None:
-    """The token that a text opens: None for a text that is no token, or whose token is unknown, revoked or expired.
-
-    The secrets are compared in constant time. The day of use is noted, once a day.
-    """
+    """Return the live token that a text opens, else None. Secrets are compared in constant time."""
     secret = Secret.read(text)
     if secret is None:
         return None

@@ -214,10 +214,7 @@ class BeliefMove:
 
 
 def belief_moves(situation: Situation, rulebook: Rulebook) -> tuple[BeliefMove, ...]:
-    """Return every belief in vocabulary order; what is about health is left out.
-
-    `because` is what this match showed: facts and earlier matches are in the start already.
-    """
+    """Return every belief in vocabulary order, none about health; `because` is what this match showed."""
     health = health_of(rulebook)
     clean, model = health.situation(situation), EvidenceModel(rulebook)
     start = model.believe(replace(clean, moment=Moment.BEFORE_MATCH)).all
@@ -321,10 +318,7 @@ def score_story(
 
 
 def seen_beliefs(services: Services, club_id: str, match_id: str, moment: Moment | None) -> tuple[BeliefMove, ...]:
-    """Every belief that something was seen of, from its prior to now, that which moved most first; none about health.
-
-    Raises as `permitted`.
-    """
+    """Return the beliefs that were moved, from prior to now, most first, none of health. Raises as `permitted`."""
     _, known = permitted(services, club_id, match_id, moment)
     rulebook, health = services.rulebook, health_of(services.rulebook)
     beliefs = EvidenceModel(rulebook).believe(health.situation(known)).all
@@ -340,10 +334,7 @@ def seen_beliefs(services: Services, club_id: str, match_id: str, moment: Moment
 def serve_counts(
     services: Services, club_id: str, match_id: str, moment: Moment | None, serve: str | None = None
 ) -> Mapping[str, Mapping[str, float]]:
-    """Return the opponent's serves by court and spot, as counted; only first or second serves where `serve` says so.
-
-    Raises as `permitted`.
-    """
+    """Return the opponent's serves by court and spot, all or those of `serve` alone. Raises as `permitted`."""
     _, known = permitted(services, club_id, match_id, moment)
     found: dict[str, Counter[str]] = defaultdict(Counter)
     for seen in known.observations:

@@ -69,10 +69,7 @@ def lesson(kept: KeptMatch, surface: str | None, now: datetime, rulebook: Rulebo
 
 
 def added_up(observations: Iterable[Observation], max_graded: int) -> list[Observation]:
-    """Return the counts of one kind, wing, court and serve added up, and the newest `max_graded` of all else.
-
-    Nothing else of them is kept: no place in a match, no observer, no note.
-    """
+    """Return the counts of one kind, wing, court and serve added up, and the newest `max_graded` of all else."""
     sums: dict[Hashable, Observation] = {}
     graded: dict[Hashable, list[Observation]] = {}
     for one in observations:
@@ -145,10 +142,7 @@ class Known:
 
 
 def dossier(services: Services, club_id: str, opponent_id: str, *, surface: str | None = None) -> Dossier:
-    """Return the dossier of an opponent as of now; `surface` is that of the next match, on which it counts in full.
-
-    Raises NotFound; Refused for an own player.
-    """
+    """Return the dossier as of now; `surface` is the next match's. Raises NotFound; Refused for an own player."""
     with services.reading(club_id) as work:
         player = known_opponent(work, opponent_id)
         playing, why = _playing(services, work, opponent_id)
@@ -227,10 +221,7 @@ class SituationWithEarlier:
 
 
 def begun(services: Services, club_id: str, asked: Situation) -> SituationWithEarlier:
-    """Begin with the earlier matches of the opponent that the situation names.
-
-    Raises Refused for an opponent whom this club does not have.
-    """
+    """Begin with the named opponent's earlier matches. Raises Refused if this club has no such opponent."""
     if asked.opponent_id is None:
         return SituationWithEarlier(asked)
     try:

@@ -78,10 +78,7 @@ def added_once(
     kind: type[Made],
     do: Callable[[UnitOfWork, Match], Made],
 ) -> Made:
-    """Return what `do` made of a match that is locked for it, or made when the same request came before.
-
-    Raises NotFound, IdempotencyConflict, and what `do` raises.
-    """
+    """Return what `do` makes of the locked match, or made before. Raises NotFound, IdempotencyConflict."""
     club_id, match_id = at
     with services.work(club_id) as work:
         known_match(work, match_id)
@@ -100,10 +97,7 @@ def append(
 
 
 def correctable(repository: Entries[SomeEntry], match: Match, entry_id: str | None) -> SomeEntry | None:
-    """Return the entry that is to be superseded, if any.
-
-    Raises NotFound; Refused if another entry superseded it already or it is a withdrawal.
-    """
+    """Return the entry to supersede, if any. Raises NotFound; Refused if it is superseded or a withdrawal."""
     if entry_id is None:
         return None
     entry = _of_match(repository.get(entry_id), match.id, entry_id)
@@ -173,10 +167,7 @@ def add_observation(
 def add_observations(
     services: Services, club_id: str, match_id: str, bodies: Sequence[Posted], *, once: IdempotentRequest | None = None
 ) -> list[Receipt]:
-    """Add all of these observations or, with any fault, none.
-
-    Raises as `add_observation`; fault paths begin with the place.
-    """
+    """Add all or, with any fault, none. Raises as `add_observation`; fault paths begin with the place."""
 
     def do(work: UnitOfWork, match: Match) -> dict[str, list[Receipt]]:
         _raise_faults(services, match, bodies, pathed=True)
@@ -189,10 +180,7 @@ def add_observations(
 def add_observations_in_bulk(
     services: Services, club_id: str, match_id: str, bodies: Sequence[Any], *, once: IdempotentRequest | None = None
 ) -> list[Line]:
-    """Add every observation that has no fault, all in one unit of work; answer line by line, in order.
-
-    A repeated request answers the same. Raises NotFound, IdempotencyConflict.
-    """
+    """Add the observations without faults; answer line by line. Raises NotFound, IdempotencyConflict."""
 
     def do(work: UnitOfWork, match: Match) -> dict[str, list[Receipt | None]]:
         good = [place for place, body in enumerate(bodies) if not _observation_faults(services, match, body)]

@@ -41,10 +41,7 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def export(services: Services, club_id: str) -> Iterator[str]:
-    """Yield the lines, each with its line break, read as they are asked for from one state of the database.
-
-    Raises NotFound when the first line is asked for.
-    """
+    """Yield the lines of one state of the database. Raises NotFound when the first line is asked for."""
     with services.reading(club_id) as work:
         known_club(work)
         rulebook = {"version": services.rulebook.version, "digest": services.rulebook.digest}

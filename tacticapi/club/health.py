@@ -71,10 +71,7 @@ class Health:
         return isinstance(text, str) and bool(self._danger.signs_in(text))
 
     def stripped(self, snapshot: Snapshot) -> Snapshot:
-        """Return the snapshot without health items and without whatever was said because of them.
-
-        A snapshot that held none is returned as it is. Places in the posted list keep their numbers.
-        """
+        """Return the snapshot without health items and what they caused; itself if it held none."""
         situation = decode(Situation, snapshot.situation)
         clean = self.situation(situation)
         if clean == situation:

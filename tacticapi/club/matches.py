@@ -110,10 +110,7 @@ def update(services: Services, club_id: str, match_id: str, version: int, **chan
 
 
 def end(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> Match:
-    """End a match: from now on no points and tries, and no health items; those that there are go for good.
-
-    A match that has ended stays as it is. Raises NotFound, VersionConflict.
-    """
+    """End a match once: points and tries close, health items go for good. Raises NotFound, VersionConflict."""
     with services.work(club_id) as work:
         match = locked_match(work, match_id)
         if version is not None and version != match.version:

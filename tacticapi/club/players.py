@@ -81,10 +81,7 @@ def update(
     label: str | None = None,
     facts: Mapping[str, Any] | None = None,
 ) -> Player:
-    """Change the version that was read; `facts` replace those before. Matches of the player count as changed.
-
-    Raises NotFound, VersionConflict, Refused.
-    """
+    """Change the version that was read; `facts` are replaced. Raises NotFound, VersionConflict, Refused."""
     with services.work(club_id) as work:
         player = known_player(work, player_id)
         changes: dict[str, Any] = {"updated_at": services.now()}

@@ -49,16 +49,14 @@ class SweepResult:
 
 def sweep(services: Services) -> SweepResult:
     """Sweep every club, one unit of work each. A club that fails is logged, and the others are swept."""
-    swept = [_swept_or_logged(services, club_id) for club_id in club_ids(services.engine)]
+    swept = []
+    for club_id in club_ids(services.engine):
+        try:
+            swept.append(sweep_club(services, club_id))
+        except Exception:
+            log.exception("a club could not be swept", extra={"club_id": club_id})
+            swept.append(SweepResult(failed=1))
     return SweepResult(*(sum(getattr(one, field.name) for one in swept) for field in fields(SweepResult)))
-
-
-def _swept_or_logged(services: Services, club_id: str) -> SweepResult:
-    try:
-        return sweep_club(services, club_id)
-    except Exception:
-        log.exception("a club could not be swept", extra={"club_id": club_id})
-        return SweepResult(failed=1)
 
 
 def sweep_club(services: Services, club_id: str) -> SweepResult:

@@ -133,10 +133,7 @@ class IdempotentRequest:
 
     @classmethod
     def of(cls, key: str, request: Any) -> Self:
-        """Return the key with the hash of a request: anything JSON can hold, such as [method, path, body].
-
-        Raises Refused for a key that is empty, longer than 255 characters, or not of printable ASCII.
-        """
+        """Return the key with the hash of a JSON request. Raises Refused unless it is 1 to 255 printable ASCII."""
         if not (1 <= len(key) <= MAX_KEY and key.isascii() and key.isprintable()):
             raise refuse(f"an idempotency key of 1 to {MAX_KEY} printable characters", value=key)
         canonical = json.dumps(request, sort_keys=True, separators=(",", ":"))

@@ -48,10 +48,7 @@ def read_kept(work: UnitOfWork, match_id: str) -> KeptMatch:
 def situation(
     kept: KeptMatch, moment: Moment, rulebook: Rulebook, *, limit: int | None = None, minutes_left: float | None = None
 ) -> Situation:
-    """Return what is kept of a match as the domain knows it, without superseded and withdrawn entries.
-
-    What this rulebook does not know any more is left out too.
-    """
+    """Return a match as a situation: the entries that stand, of kinds and tactics that this rulebook knows."""
     seen = [entry.body for entry in standing(kept.observations) if entry.body and entry.kind in rulebook.kinds]
     state = state_after(kept.steps)
     return Situation(

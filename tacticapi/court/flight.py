@@ -33,7 +33,6 @@ STEP: Final = 0.06  # s; Runge-Kutta of order 4 then stays within 0.1 mm of the 
 MAX_FLIGHT_S: Final = 12.0  # s; no ball of a rally flies longer
 RPM: Final = 2 * np.pi / 60
 _ROOT_STEPS: Final = 5
-CATEGORIES = (30, 35, 40, 45)  # a rating from here on is of the next category (ITF Rules of Tennis, appendix I)
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,16 +269,6 @@ class Surface:
 
     friction: float
     restitution: float
-
-    @property
-    def pace_rating(self) -> float:
-        """100 (1 - friction) + 150 (0.81 - restitution), the ITF's rating (CS 01/02), at 23 degrees."""
-        return 100 * (1 - self.friction) + 150 * (0.81 - self.restitution)
-
-    @property
-    def category(self) -> int:
-        """1 slow to 5 fast. The rule names whole ratings alone; those in between are rounded, which is ours."""
-        return 1 + sum(round(self.pace_rating) >= least for least in CATEGORIES)
 
 
 def bounced(flight: Flight, surface: Surface, ball: Ball) -> Launch:

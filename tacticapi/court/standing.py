@@ -68,10 +68,7 @@ class Mover:
 
 @dataclass(frozen=True, slots=True)
 class Angles:
-    """The two widest balls that an opponent could play from a spot: targets (m) on the own half.
-
-    line: on the side of the court on which they hit. cross: on the other one.
-    """
+    """Targets (m, own half) of an opponent's widest balls: `line` on the side of their contact, `cross` opposite."""
 
     line: Spot
     cross: Spot
@@ -159,10 +156,7 @@ class Arrival:
 
 
 def arrival(shot: Shot, place: Place, line: float) -> Arrival:
-    """Where a ball that is struck as meant comes to the line y = `line` (m), after its bounce if it bounces before.
-
-    Raises OutOfReachError where it cannot get to its target.
-    """
+    """Return where a ball struck as meant meets the line y = `line` (m), bounced or not. Raises OutOfReachError."""
     return arrivals(shot, place, (line,))[0]
 
 
@@ -214,10 +208,7 @@ class Gap:
 
 
 def gap(shot: Shot, place: Place, opponent: Running, mover: Mover) -> Gap:
-    """The gap of a ball that is struck as meant; they meet it on the line across the court on which they stand.
-
-    Raises OutOfReachError where the ball cannot get to its target.
-    """
+    """Return the gap of a ball struck as meant, met on the line on which they stand. Raises OutOfReachError."""
     ball = arrival(shot, place, opponent.spot[1])
     towards = opponent.speed if ball.spot[0] > opponent.spot[0] else -opponent.speed
     return Gap(mover.covered(ball.time, towards), distance(opponent.spot, ball.spot), ball)
@@ -321,10 +312,7 @@ def _gap(rally: Rally, opponent: Running, short: bool, name: str) -> Gap | None:
 
 
 def _after(rally: Rally, before: Running, played: Gap) -> Running:
-    """Where they are when the next own ball is struck: from their contact back towards the middle of the angles.
-
-    They are taken to stay on their line, also after a short ball.
-    """
+    """Return where they are at the next own ball: on their line, from the contact back towards the middle."""
     at = _towards(before.spot, played.ball.spot, max(played.open - rally.mover.reach, 0.0))[0], rally.opponent[1]
     seen = turned(rally.shot.contact[:2])
     home = turned(bisected(seen, widest(seen), -rally.opponent[1]).spot)

@@ -75,11 +75,9 @@ class Regions:
     def chances(self, fit: Fit) -> tuple[Array, Array]:
         """Return the chance of every trait, (traits,), and those without each row, (traits, rows)."""
         means, variances, weighed = fit.of(self.sums)
-        now = self._inside(means, variances)
-        without = np.repeat(now[:, np.newaxis], weighed.shape[1], axis=1)
+        now, without = self._inside(means, variances), np.zeros(weighed.shape)
         if fit.posterior is not None:
-            left = fit.posterior.without(means, variances, weighed)
-            without = self._inside(*left)
+            without = self._inside(*fit.posterior.without(means, variances, weighed))
         if self.paired:
             self._pair(fit, (means, variances, weighed), now, without)
         return now, without
@@ -138,9 +136,12 @@ class EvidenceModel:
         self._favourites = {trait.id: trait.favourite for trait in rulebook.traits.values() if trait.favourite}
         keys = [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]
         self._unmoved: dict[Level, dict[TraitKey, Belief]] = {}
+        self._ceilings: dict[Level, Array] = {}
         for level, regions in self.regions.items():
             nothing = self.profiles.fit((), level, nervous=False)
-            priors = dict(zip(regions.keys, regions.chances(nothing)[0].tolist(), strict=True))
+            chances = regions.chances(nothing)[0]
+            self._ceilings[level] = logit(np.maximum(self._ceiling, chances))
+            priors = dict(zip(regions.keys, chances.tolist(), strict=True))
             priors |= {(trait, None): self.spots.usual(share) for trait, share in self._favourites.items()}
             self._unmoved[level] = {key: Belief(*key, priors[key], priors[key]) for key in keys}
 
@@ -180,9 +181,7 @@ class EvidenceModel:
                 if kind is not None and kind.measures and isinstance(value, str | int | float):
                     way = Way.VALUE if isinstance(value, str) else Way.AMOUNT
                     said = {"value": value} if way is Way.VALUE else {"amount": float(value)}
-                    pool = Pool(kind, Phase.BEFORE)
-                    pool.entries.append(Observation(index=-1, what=kind.id, way=way, **said))
-                    found.append(pool)
+                    found.append(Pool(kind, Phase.BEFORE, [Observation(index=-1, what=kind.id, way=way, **said)]))
         return found
 
     def _by_region(self, fit: Fit, beliefs: dict[TraitKey, Belief]) -> None:
@@ -190,26 +189,23 @@ class EvidenceModel:
             return
         regions = self.regions[fit.latent.level]
         now, without = (np.clip(part, NEAR, 1.0 - NEAR) for part in regions.chances(fit))
-        moved = logit(now)[:, np.newaxis] - logit(without)
-        pools = list({id(row.pool): row.pool for row in fit.rows}.values())
+        odds = logit(now)
+        found = {id(row.pool): row.pool for row in fit.rows}.values()
+        pools = sorted(found, key=lambda pool: (pool.kind.id, pool.text))
         places = {id(pool): place for place, pool in enumerate(pools)}
         rows_of = np.zeros((len(fit.rows), len(pools)))
         rows_of[np.arange(len(fit.rows)), [places[id(row.pool)] for row in fit.rows]] = 1.0
-        by_pool = moved @ rows_of
-        later = by_pool @ np.array([_of_today(pool) for pool in pools], dtype=np.float64)
-        told: dict[int, list[Contribution]] = {}
-        for place, pool in np.argwhere(np.abs(by_pool) >= TOLD).tolist():
-            told.setdefault(place, []).append(_contribution(pools[pool], float(by_pool[place, pool])))
-        for place, contributions in told.items():
-            key = regions.keys[place]
-            prior = beliefs[key].prior
-            capped = self._capped(float(now[place]), prior, float(later[place]))
-            beliefs[key] = Belief(*key, prior, capped, _strongest_first(contributions))
-
-    def _capped(self, chance: float, prior: float, late: float) -> float:
-        """Return the chance, with what was seen before the first game held to the ceiling; games moved it by `late`."""
-        early = min(float(logit(chance)) - late, float(logit(max(self._ceiling, prior))))
-        return min(chance, float(expit(early + late)))
+        by_pool = (odds[:, np.newaxis] - logit(without)) @ rows_of
+        late = by_pool @ np.array([_of_today(pool) for pool in pools], dtype=np.float64)
+        early = np.minimum(odds - late, self._ceilings[fit.latent.level])  # of what was seen before the first game
+        capped = np.minimum(now, expit(early + late)).tolist()
+        sizes = np.abs(by_pool)
+        strongest, told = np.argsort(-sizes.round(9), axis=1, kind="stable"), (sizes >= TOLD).sum(axis=1)
+        for place in np.flatnonzero(told).tolist():
+            key, moves = regions.keys[place], by_pool[place].tolist()
+            chosen = strongest[place, : told[place]].tolist()
+            contributions = tuple([_contribution(pools[pool], moves[pool]) for pool in chosen])
+            beliefs[key] = Belief(*key, beliefs[key].prior, capped[place], contributions)
 
     def _by_spots(self, cells: Sequence[Cell], beliefs: dict[TraitKey, Belief]) -> None:
         for trait, share in self._favourites.items():

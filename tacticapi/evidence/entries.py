@@ -5,7 +5,6 @@ window: what was counted before it stays evidence of the player, with room for a
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from functools import cached_property
 from math import fsum
 from typing import Any, NamedTuple
 
@@ -98,37 +97,36 @@ def _ends_differ(context: Mapping[str, Any]) -> bool:
 
 
 class Pool:
-    """The entries of one kind that share phase, wing, serve, end and window; `earlier` names a match before this."""
+    """The entries of one kind that share phase, wing, serve, end and window; `earlier` names a match before this.
+
+    `places` are those of its entries in the posted list; facts are posted in no list. `chances` are those that its
+    counts saw.
+    """
 
     def __init__(
         self,
         kind: ObservationKind,
         phase: Phase,
+        entries: Sequence[Observation],
+        *,
         wing: Wing | None = None,
         serve: str | None = None,
         end: str | None = None,
-        *,
         current: bool = True,
         earlier: Earlier | None = None,
     ) -> None:
         self.kind = kind
         self.phase = phase
+        self.entries = entries
         self.wing = wing
         self.serve = serve
         self.end = end
         self.current = current
         self.earlier = earlier
-        self.entries: list[Observation] = []
-
-    @cached_property
-    def places(self) -> tuple[int, ...]:
-        """The places of its entries in the posted list; facts are posted in no list."""
-        return () if self.earlier else tuple([seen.index for seen in self.entries if seen.index >= 0])
-
-    @cached_property
-    def chances(self) -> float:
-        """The chances that its counts saw."""
-        return sum([chances_of(seen) for seen in self.entries])
+        self.places = () if earlier else tuple([seen.index for seen in entries if seen.index >= 0])
+        self.chances: float = sum([chances_of(seen) for seen in entries])
+        self.graded = any(seen.way not in COUNTED for seen in entries)
+        self.text = self._text()
 
     def counts(self, options: tuple[str, ...], court: str | None, way: Way | None) -> tuple[float, float]:
         """Return (hits, chances) of the count, or of these options of the counts; of one `way` alone if given."""
@@ -154,13 +152,12 @@ class Pool:
         """Return the counts over its entries, one an option of the kind."""
         return [fsum([(seen.counts or {}).get(o, 0.0) for seen in self.on_court(court)]) for o in self.kind.options]
 
-    def on_court(self, court: str | None) -> list[Observation]:
+    def on_court(self, court: str | None) -> Sequence[Observation]:
         """Return the entries seen on this court; all of them for None."""
         return self.entries if court is None else [seen for seen in self.entries if seen.court == court]
 
-    @cached_property
-    def text(self) -> str:
-        """What was seen, in words: "middle balls taken on the forehand: 5 of 8", "forehand contact: late"."""
+    def _text(self) -> str:
+        """Return what was seen in words: "middle balls taken on the forehand: 5 of 8", "forehand contact: late"."""
         counted = [seen for seen in self.entries if seen.way in COUNTED]
         parts = [_counted_text(counted)] if counted else []
         parts += dict.fromkeys([graded_words(seen, self.kind) for seen in self.entries if seen.way not in COUNTED])
@@ -173,19 +170,19 @@ def pools_of(
     entries: Iterable[Entry], kinds: Mapping[str, ObservationKind], earlier: Earlier | None = None
 ) -> Iterator[Pool]:
     """Yield the entries split by kind, phase, wing, serve and window; of the same balls only the fuller count."""
-    found: dict[tuple[str, Phase, Wing | None, str | None, str | None, bool], Pool] = {}
-    for entry in entries:
-        seen = entry.observation
-        end = seen.end if any(measure.ends for measure in kinds[seen.what].measures) else None
-        shared = (seen.what, entry.phase, seen.wing, seen.serve, end, entry.current)
-        if shared not in found:
-            found[shared] = Pool(kinds[seen.what], *shared[1:5], current=entry.current, earlier=earlier)
-        found[shared].entries.append(seen)
+    together: dict[tuple[str, Phase, Wing | None, str | None, str | None, bool], list[Observation]] = {}
+    for seen, phase, current in entries:
+        end = seen.end if seen.end and any(measure.ends for measure in kinds[seen.what].measures) else None
+        together.setdefault((seen.what, phase, seen.wing, seen.serve, end, current), []).append(seen)
+    found = [
+        Pool(kinds[what], phase, alike, wing=wing, serve=serve, end=end, current=current, earlier=earlier)
+        for (what, phase, wing, serve, end, current), alike in together.items()
+    ]
     twins: dict[tuple[str, Wing | None], dict[str, float]] = {}
-    for pool in found.values():
+    for pool in found:
         of_kind = twins.setdefault((pool.kind.same_as or pool.kind.id, pool.wing), {})
         of_kind[pool.kind.id] = of_kind.get(pool.kind.id, 0.0) + pool.chances
-    for pool in found.values():
+    for pool in found:
         of_kind = twins[pool.kind.same_as or pool.kind.id, pool.wing]
         if len(of_kind) == 1 or pool.kind.id == max(of_kind, key=lambda name: (of_kind[name], name)):
             yield pool

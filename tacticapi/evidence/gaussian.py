@@ -73,28 +73,29 @@ class Posterior:
 def posterior(rows: Rows) -> Posterior:
     """Return the posterior; Newton's method to convergence, its steps clamped."""
     wide = np.hstack((rows.loads, rows.shared))
+    prior = wide @ wide.T
     counted = rows.chances > 0.0
     latent = rows.mu.copy()
     n, hits = rows.chances, rows.hits
     for _ in range(MAX_STEPS):
         chance = expit(latent)
-        curvature = np.where(counted, np.maximum(n * chance * (1.0 - chance), LEAST_CURVATURE), 1.0)
+        curvature = np.maximum(n * chance * (1.0 - chance), LEAST_CURVATURE)
         room = np.where(counted, 1.0 / curvature, rows.noise) + rows.own
-        z = np.where(counted, latent - rows.mu + (hits - n * chance) / curvature, hits - rows.mu)
-        alpha = _inverse(wide, room, z)
-        move = rows.mu + wide @ (wide.T @ alpha) + rows.own * alpha - latent
+        z = np.where(counted, latent + (hits - n * chance) / curvature, hits) - rows.mu
+        alpha = _inverse(wide, prior, room, z)
+        move = rows.mu + prior @ alpha + rows.own * alpha - latent
         largest = float(np.abs(move).max(initial=0.0))
         latent = latent + move * min(1.0, MAX_MOVE / largest if largest else 1.0)
         if largest < CLOSE:
             break
-    return Posterior(rows.loads, alpha, _inverse(wide, room, np.eye(len(z))), latent)
+    return Posterior(rows.loads, alpha, _inverse(wide, prior, room, np.eye(len(z))), latent)
 
 
-def _inverse(wide: Array, room: Array, right: Array) -> Array:
+def _inverse(wide: Array, prior: Array, room: Array, right: Array) -> Array:
     """Return (wide wide' + diag(room))^-1 right: straight, or by Woodbury's identity if rows outnumber columns."""
     rows, columns = wide.shape
     if rows <= columns:
-        return np.asarray(np.linalg.solve(wide @ wide.T + np.diag(room), right))
+        return np.asarray(np.linalg.solve(prior + np.diag(room), right))
     scaled = wide / room[:, np.newaxis]
     inner = np.eye(columns) + scaled.T @ wide
     part = right / (room if right.ndim == 1 else room[:, np.newaxis])

@@ -5,7 +5,7 @@ whose record are its counts. A quality is standard normal here times its spread 
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any, Final, NamedTuple
 
@@ -43,6 +43,7 @@ class Latent:
         self._qualities = rulebook.qualities
         self._vectors: dict[tuple[tuple[tuple[str, float], ...], Wing | None], Array] = {}
         self._summed: dict[tuple[int, Wing | None], tuple[Measure, Array, float]] = {}
+        self._read: dict[tuple[str, Wing | None, str | None], list[Reading]] = {}
 
     def summed(self, measure: Measure, wing: Wing | None) -> tuple[Array, float]:
         """Return the loaded sum of a measure and its standard deviation between players, worked out once."""
@@ -52,6 +53,21 @@ class Latent:
             self._summed[key] = (measure, vector, float(np.sqrt(vector @ vector)))
         _, vector, spread = self._summed[key]
         return vector, spread
+
+    def readings(self, pool: Pool) -> "list[Reading]":
+        """Return the measures that read a pool, worked out once for its kind, wing and serve."""
+        key = (pool.kind.id, pool.wing, pool.serve)
+        if key not in self._read:
+            self._read[key] = [self._reading(one, pool) for one in pool.kind.measures if _reads(one, pool)]
+        return self._read[key]
+
+    def _reading(self, measure: Measure, pool: Pool) -> "Reading":
+        loads, spread = self.summed(measure, pool.wing)
+        counts = measure.usual and measure.way in (None, *COUNTED)
+        usual = centre(measure.usual[self.level], spread) if counts else None
+        miscounted = self.level is not Level.TOUR and pool.kind.subject != "record"
+        graded = not measure.options and measure.way not in COUNTED
+        return Reading(measure, pool.wing or _wing_of(measure), loads, spread, usual, miscounted, graded)
 
     def vector(self, loads: Loads, wing: Wing | None) -> Array:
         """Return a loaded sum in units of the latent values; its length is its standard deviation between players.
@@ -79,19 +95,38 @@ class Latent:
             yield from (((quality, one), 0.5) for one in Wing)
 
 
+class Reading(NamedTuple):
+    """A measure as it reads pools at one level: its sum, with the standard deviation of that between players.
+
+    `usual` is the log-odds around which a count lies, None if it reads no counts; `miscounted` whether counters err.
+    """
+
+    measure: Measure
+    wing: Wing | None
+    loads: Array
+    spread: float
+    usual: float | None
+    miscounted: bool
+    graded: bool
+
+
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """The kind of count that shows a quality best: its measure, and the wing it is seen on."""
+    """The kind of count that shows a quality best: its measure, and the wing it is seen on.
+
+    `says` what the share is of: "forehand errors", "direction of passes: lob", "serves not returned, second".
+    """
 
     kind: ObservationKind
     measure: Measure
     wing: Wing | None
+    says: str = field(init=False)
 
-    @property
-    def says(self) -> str:
-        """What the share is of: "forehand errors", "direction of passes: lob", "serves not returned, second"."""
+    def __post_init__(self) -> None:
+        """Put it in words, once."""
         options = f": {' or '.join(self.measure.options)}" if self.measure.options else ""
-        return f"{self.kind.says}{options}" + (f", {self.measure.serve}" if self.measure.serve else "")
+        serve = f", {self.measure.serve}" if self.measure.serve else ""
+        object.__setattr__(self, "says", f"{self.kind.says}{options}{serve}")
 
     def counted(self, pools: Iterable[Pool]) -> tuple[float, float]:
         """Return (hits, chances) of this kind of count on this wing in this match."""
@@ -103,7 +138,7 @@ class Shown:
         return sum(hits for hits, _ in read), sum(chances for _, chances in read)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Row:
     """One pooled count or reading before it is laid out: see `gaussian.Rows`. Rows of one `group` share an offset."""
 
@@ -187,28 +222,24 @@ class ProfileModel:
     def _rows(self, pool: Pool, latent: Latent, nervous: bool) -> Iterator[Row]:
         early = pool.phase is Phase.WARM_UP
         tau = self._tau["nervous_warm_up" if nervous else "warm_up"]
-        for measure in pool.kind.measures:
-            if not _reads(measure, pool):
-                continue
-            wing = pool.wing or _wing_of(measure)
-            loads, spread = latent.summed(measure, pool.wing)
+        before_change = 0.0 if pool.current else self._tau["before_change"] ** 2
+        for reading in latent.readings(pool):
+            measure, wing, loads, own = reading.measure, reading.wing, reading.loads, before_change
             if measure.ends and pool.end:
                 loads = loads + latent.vector(ENDS[pool.end], None)
-            own = 0.0 if pool.current else self._tau["before_change"] ** 2
-            if measure.usual and measure.way in (None, *COUNTED):
+            if reading.usual is not None:
                 hits, chances = (
                     pool.largest() if measure.largest else pool.counts(measure.options, measure.court, measure.way)
                 )
                 if chances:
-                    mu = centre(measure.usual[latent.level], spread)
-                    if latent.level is not Level.TOUR and pool.kind.subject != "record":
-                        own += self._tau["miscount"] ** 2
+                    own += self._tau["miscount"] ** 2 if reading.miscounted else 0.0
                     shared = tau * tau if early else 0.0
                     group = ("warm-up", wing) if early and wing else None
-                    yield Row(pool, loads, mu, own + (0.0 if group else shared), hits, chances, 0.0, group, shared)
-            if not measure.options and measure.way not in COUNTED:
+                    room = own + (0.0 if group else shared)
+                    yield Row(pool, loads, reading.usual, room, hits, chances, 0.0, group, shared)
+            if reading.graded and pool.graded:
                 doubt = tau / self._tau["warm_up"] if early else 1.0
-                yield from self._readings(measure, pool, (loads, spread), latent.level, own=own, doubt=doubt)
+                yield from self._readings(measure, pool, (loads, reading.spread), latent.level, own=own, doubt=doubt)
 
     def _carried(self, row: Row, latent: Latent) -> Row:
         """Return a row of an earlier match: rho of its variance is the person's and comes again, the rest was that day.
@@ -250,11 +281,10 @@ class ProfileModel:
 
     def estimates(self, fit: Fit, player: str) -> list[Estimate]:
         """Return every quality that something was seen of, as a share, in the order of the rulebook."""
-        if not fit.rows:
+        if fit.posterior is None:
             return []
         table = self._table(fit.latent, player)
-        seen = np.any([row.loads != 0.0 for row in fit.rows], axis=0)
-        chosen = np.flatnonzero(seen[table.places])
+        chosen = np.flatnonzero(np.any(fit.posterior.loads[:, table.places], axis=0))
         means, variances, _ = fit.of(table.sums[chosen])
         deviations = np.sqrt(variances)
         at = table.centres[chosen] + means
@@ -266,7 +296,7 @@ class ProfileModel:
         found = []
         for place, (low, high), estimate in zip(chosen.tolist(), sides.tolist(), estimates.tolist(), strict=True):
             (quality, wing), one, usual = table.shown[place]
-            counted = one.counted(pools.get(one.kind.id, {}).values())
+            counted = one.counted(pools[one.kind.id].values()) if one.kind.id in pools else (0.0, 0.0)
             found.append(Estimate(quality, player, wing, one.kind.id, one.says, usual, estimate, low, high, *counted))
         return found
 

@@ -113,8 +113,7 @@ def court_picture(
     name: str = "court",
     scale: float | None = None,
 ) -> str:
-    """The picture as SVG text, in metres of `domain.court`; `name` tells its ids apart from others on a page. A smaller
-    `scale` (units a metre; the view's own if None) leaves its labels larger beside the court.
+    """Return the picture as SVG text, in metres of `domain.court`; a smaller `scale` (units a metre) enlarges labels.
 
     The text alternative is the description and then every mark with its place in words.
     """

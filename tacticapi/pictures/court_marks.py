@@ -47,10 +47,7 @@ class Frame:
 
     @classmethod
     def around(cls, view: View, spots: Iterable[Spot], scale: float | None = None) -> Self:
-        """The frame of a view, wide enough for these spots (metres); `scale` in units a metre, the view's own if None.
-
-        The middle of the court stays in the middle.
-        """
+        """Return a view's frame, wide enough for these spots (m); `scale`: units a metre, None for its own."""
         boxes = view in (View.OWN_BOXES, View.OPPONENT_BOXES)
         depth, beside = (SERVICE_LINE_M + ROOM_M, ROOM_M) if boxes else (BASELINE_M + BEHIND_M, BESIDE_M)
         near = -ROOM_M if view in (View.OPPONENT, View.OPPONENT_BOXES) else -depth
@@ -74,7 +71,8 @@ def court_lines(frame: Frame) -> str:
     """The lines of the halves that are shown, and the net with its sticks."""
     drawn = [line(frame.at(a), frame.at(b)) for a, b in shown_lines(frame)]
     net = line(frame.at((-STICK_M, 0)), frame.at((STICK_M, 0)), stroke_width=NET)
-    sticks = [_stick(frame.at((x, 0))) for x in (-STICK_M, STICK_M)]
+    posts = (frame.at((x, 0)) for x in (-STICK_M, STICK_M))
+    sticks = [element("circle", cx=x, cy=y, r=POST) for x, y in posts]
     return element("g", *drawn, net, *sticks, stroke_width=LINE, stroke_linecap="square", opacity=0.75)
 
 
@@ -94,10 +92,6 @@ def _half(side: int) -> Iterator[tuple[Spot, Spot]]:
         yield (-SIDELINE_M, y), (SIDELINE_M, y)
     yield (0, 0), (0, service)
     yield (0, base), (0, base - side * CENTRE_MARK_M * 2)  # drawn twice as long, else it is lost in the baseline
-
-
-def _stick(place: Spot) -> str:
-    return element("circle", cx=place[0], cy=place[1], r=POST)
 
 
 @dataclass(frozen=True, slots=True)

@@ -156,10 +156,7 @@ def judge_sequence(sequence: Sequence[str], expected: Mapping[str, float]) -> Ve
 def judge_by_score(
     sequence: Sequence[str], scores: Sequence[str | None], expected: Mapping[str, float]
 ) -> dict[str, Verdict]:
-    """Look for a favourite at each score; `scores[i]` is the tag of serve i, None for none.
-
-    The p-values are corrected for the number of tags.
-    """
+    """Look for a favourite at each score tag (None: no tag); p-values are corrected for the number of tags."""
     at: dict[str, list[str]] = {}
     for spot, score in zip(sequence, scores, strict=True):
         if score is not None:

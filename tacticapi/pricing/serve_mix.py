@@ -117,7 +117,8 @@ class PointBeliefs:
         leans = np.array([counts.leans.get(spot, 0.0) for spot in spots])
         self._leans = leans + model.lean_serves / len(spots)
         rows = np.array([(s.won, s.of - s.won) for s in (counts.serves.get(spot, NONE) for spot in spots)])
-        usual = np.clip(self._at_leaning(self._leans / self._leans.sum()), _EDGE, 1.0 - _EDGE)
+        at_leaning = model.prior_share + model.lean_effect * (1.0 / len(spots) - self._leans / self._leans.sum())
+        usual = np.clip(at_leaning, _EDGE, 1.0 - _EDGE)
         self._won = rows[:, 0] + model.prior_serves * usual
         self._lost = rows[:, 1] + model.prior_serves * (1.0 - usual)
         noted = [[counts.by_lean.get(spot, {}).get(lean, NONE) for lean in spots] for spot in spots]
@@ -155,9 +156,6 @@ class PointBeliefs:
         """The shares of the spots behind a mix of the rows of `played`."""
         least = self._model.least_share
         return least + (1.0 - len(self._same) * least) * free
-
-    def _at_leaning(self, leaning: Array) -> Array:
-        return np.asarray(self._model.prior_share + self._model.lean_effect * (1.0 / len(leaning) - leaning))
 
     def _structure(self, share: Array, leaning: Array) -> Array:
         effect = self._model.lean_effect * (leaning[..., np.newaxis] - self._same)
@@ -226,6 +224,7 @@ def best_mix(counts: SpotCounts, model: MixModel) -> MixAdvice:
     drawn = beliefs.draws(DRAWS, np.random.Generator(np.random.PCG64(SEED)))
     bests = beliefs.with_least_share(best_mixes(beliefs.played(drawn)))
     value_low, value_high = np.quantile(np.einsum("s,dsl,l->d", mix, drawn.chances, leaning), PERCENTILES)
+    served = np.array(counts.served)
     return MixAdvice(
         _spot_shares(counts.spots, mix, bests, mean.chances, leaning),
         float(mix @ mean.chances @ leaning),
@@ -233,7 +232,7 @@ def best_mix(counts: SpotCounts, model: MixModel) -> MixAdvice:
         float(value_high),
         guaranteed(mean.chances, mix),
         beliefs.trust,
-        _past_gives(mean.chances, counts),
+        exploitability(mean.chances, served / served.sum()) if served.sum() else None,
     )
 
 
@@ -246,11 +245,6 @@ def _spot_shares(
     # rounded, so that equal spots are equal and nothing is conceded where only arithmetic differs
     rows = np.column_stack(columns).round(12).tolist()
     return tuple(SpotShare(spot, *row) for spot, row in zip(spots, rows, strict=True))
-
-
-def _past_gives(chances: Array, counts: SpotCounts) -> float | None:
-    served = np.array(counts.served)
-    return exploitability(chances, served / served.sum()) if served.sum() else None
 
 
 def whole_serves(mix: Mapping[str, float]) -> dict[str, int]:

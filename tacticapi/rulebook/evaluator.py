@@ -24,10 +24,7 @@ class TooManyMatches(RuntimeError):
 
 
 def evaluate(rules: Sequence[MatchRule], facts: Sequence[Fact]) -> tuple[RuleMatch, ...]:
-    """Return all matches, sorted by rule and facts. A circumstance that rules derive is the fact `d.<name>`.
-
-    Raises TooManyMatches beyond MAX_CHOICES.
-    """
+    """Return all matches, sorted; a derived circumstance is the fact `d.<name>`. Raises TooManyMatches."""
     known = _by_subject(facts)
     while fresh := {rule.derives for rule in rules if rule.derives and _is_news(rule, known)}:
         for name in fresh:

@@ -117,10 +117,7 @@ def rule_paths() -> list[Path]:
 
 
 def rule_files(paths: Sequence[Path]) -> list[RuleFile]:
-    """Return all rule files of these folders in a fixed order, without cases; the first folder is ours.
-
-    `kind` is None for a YAML file whose place does not say what it is.
-    """
+    """Return the rule files (no cases) in a fixed order, ours first; `kind` is None if their place is wrong."""
     return [file for place, folder in enumerate(paths) for file in _files_of(folder, place > 0)]
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from tacticapi.domain.rules import Level, Loads, Measure, Quality, Region
 from tacticapi.domain.situation import Way
+from tacticapi.rulebook.conditions import option_faults
 from tacticapi.rulebook.entries import Entries, EntryFault
 from tacticapi.rulebook.files import Pointer, brief
 
@@ -80,12 +81,7 @@ def kind_faults(data: Data, entries: Entries) -> Iterator[EntryFault]:
                 yield (*at, name), brief(line[name]), f"no {name}: {data['id']} is said by {', '.join(ways)}"
         for name in ("words", "options"):
             for option in line.get(name, ()):
-                if option not in options:
-                    yield (
-                        (*at, name),
-                        brief(option),
-                        f"an option of {data['id']}: {', '.join(options) or 'it has none'}",
-                    )
+                yield from option_faults(data, (*at, name), option)
         if "usual" in line and "count" not in ways and not {"options", "largest"} & line.keys():
             yield (*at, "options"), "nothing", f"the options whose share is meant: {', '.join(options)}"
     twin = data.get("same_as")

@@ -195,10 +195,7 @@ class Format:
 
     @classmethod
     def from_wire(cls, wire: Mapping[str, object] | None) -> Format:
-        """The format a request describes; fields that are absent or null take their defaults.
-
-        Raises ScoreError with one fault for every unknown field and every value out of range.
-        """
+        """Return the format of a request; absent or null is the default. Raises ScoreError with every fault."""
         if wire is None:
             return cls()
         if not isinstance(wire, Mapping):
@@ -213,10 +210,6 @@ class Format:
             raise ScoreError(unknown)
         return made
 
-    def to_wire(self) -> dict[str, object]:
-        """The format as a request would state it, every default filled in."""
-        return {name: getattr(self, name) for name in _FIELDS}
-
     @property
     def sets_to_win(self) -> int:
         """How many sets win the match."""
@@ -229,10 +222,7 @@ class Format:
 
     @property
     def serving_first_matters(self) -> bool:
-        """Whether who serves first changes the chance of a set.
-
-        Only a tie-break with a deciding point gives one player a point more on serve; everything else is level.
-        """
+        """Return whether a tie-break has a deciding point, which gives one player a point more on serve."""
         rules = (self.set_rule(index) for index in range(self.sets))
         return any(rule.tie_break is not None and rule.tie_break.deciding_point for rule in rules)
 

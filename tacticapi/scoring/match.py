@@ -79,10 +79,7 @@ class MatchModel:
         self._matches: dict[tuple[Pair, Side], Chance] = {}
 
     def at(self, state: State) -> Chances:
-        """The chances from a score; with the server unknown, the plain average of both possible servers.
-
-        The average keeps the two servers at one half each: the score itself is not used to guess.
-        """
+        """Return the chances from a score; if the server is unknown, the plain average over both servers."""
         if state.winner is not None:
             settled: Chance = np.full(self.shape, float(state.winner == "own"))
             over = Outlook(settled, settled, settled)

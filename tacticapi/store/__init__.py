@@ -9,7 +9,6 @@ from sqlalchemy import Engine
 
 from tacticapi.store.engine import AWAY, database_url, open_engine
 from tacticapi.store.records import (
-    Answer,
     Club,
     Entry,
     Feedback,
@@ -27,7 +26,6 @@ from tacticapi.store.upkeep import BackupRefused, backup, check, upgrade
 
 __all__ = [
     "AWAY",
-    "Answer",
     "BackupRefused",
     "Club",
     "ConstraintViolation",

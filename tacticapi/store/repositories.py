@@ -57,7 +57,7 @@ class Repository(Generic[Kind]):
 
     def __init__(self, connection: Connection, club_id: str, table: Table, record: type[Kind]) -> None:
         """Bind to one club for good."""
-        self._connection, self.club_id, self._table, self._record = connection, club_id, table, record
+        self._connection, self.club_id, self._table, self.record = connection, club_id, table, record
 
     def get(self, id: str) -> Kind | None:
         """Return the row of this id; None if this club has none."""
@@ -73,7 +73,7 @@ class Repository(Generic[Kind]):
     def stream(self) -> Iterator[Kind]:
         """Yield all rows of the club in order, a few hundred in memory at a time."""
         for row in self._connection.execute(self._mine(), execution_options={"yield_per": ROWS_AT_ONCE}):
-            yield self._record(**row._mapping)
+            yield self.record(**row._mapping)
 
     def ids(self) -> list[str]:
         """Return what tells the rows of the club apart, in order, without the rows."""
@@ -102,10 +102,7 @@ class Repository(Generic[Kind]):
         return self.possible(id) and self._change(self._is(id), changes) > 0
 
     def update_version(self, id: str, version: int, changes: Changes) -> bool:
-        """Change columns of a row that still has this version, which grows by one; False where it has not.
-
-        Raises ConstraintViolation.
-        """
+        """Change a row of this version, which grows by one; False if there is none. Raises ConstraintViolation."""
         expected = self._is(id) & (self._table.c.version == version)
         return self.possible(id) and self._change(expected, {**changes, "version": version + 1}) > 0
 
@@ -130,10 +127,10 @@ class Repository(Generic[Kind]):
 
     def _first(self, query: Select[Any]) -> Kind | None:
         row = self._connection.execute(query.limit(1)).first()
-        return None if row is None else self._record(**row._mapping)
+        return None if row is None else self.record(**row._mapping)
 
     def _all(self, query: Select[Any]) -> list[Kind]:
-        return [self._record(**row._mapping) for row in self._connection.execute(query)]
+        return [self.record(**row._mapping) for row in self._connection.execute(query)]
 
     def _change(self, which: ColumnElement[bool], changes: Changes) -> int:
         mine = self._table.c.club_id == self.club_id

@@ -174,9 +174,8 @@ def test_a_priced_line_tells_first_what_adds_most_to_its_price_and_nothing_that_
     priced: Price, lines: Lines, rulebook: Rulebook
 ) -> None:
     def pool(count: float) -> Pool:
-        made = Pool(rulebook.kinds["rally.backhand_errors"], Phase.GAMES)
-        made.entries.append(Observation(0, made.kind.id, Way.COUNT, count=count, of=20))
-        return made
+        kind = rulebook.kinds["rally.backhand_errors"]
+        return Pool(kind, Phase.GAMES, [Observation(0, kind.id, Way.COUNT, count=count, of=20)])
 
     told = [(pool(8), 0.004), (pool(2), -0.02), (pool(12), 0.02), (pool(5), 0.0)]
     asked = replace(HANDS, observations=tuple(entry for one, _ in told for entry in one.entries))
