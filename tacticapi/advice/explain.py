@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from tacticapi.advice.price_words import account
-from tacticapi.advice.selection import unmet_gate, wrong_moment
+from tacticapi.advice.selection import does_not_pay, unmet_gate, wrong_moment
 from tacticapi.advice.words import condition_words, fact_words, observed_words
 from tacticapi.domain.advice import Advice, Suggestion
 from tacticapi.domain.reasoning import Fact, Inference, RuleMatch
@@ -12,6 +12,7 @@ from tacticapi.domain.rules import Condition, FactKind, Rulebook, Tactic
 from tacticapi.domain.situation import Situation
 from tacticapi.pricing.price import Prices
 from tacticapi.rulebook.evaluator import nearest_miss
+from tacticapi.rulebook.match_rules import read_firings
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +37,13 @@ def why_or_why_not(
 ) -> WhyNot:
     """Answer for one tactic under one situation."""
     rulebook = prices.book.rulebook
-    price = account(prices.best(tactic.id), prices, rulebook) if tactic.price else ()
-    return replace(_why(tactic, inference, advice, situation, rulebook), price=price)
+    answer = _why(tactic, inference, advice, situation, rulebook)
+    if not tactic.price:
+        return answer
+    if answer.verdict == "not-shown":
+        item = prices.of(read_firings(inference, rulebook).by_tactic[tactic.id])
+        answer = replace(answer, why=does_not_pay(item, situation.moment, prices.book.figures["speaks"]) or answer.why)
+    return replace(answer, price=account(prices.best(tactic.id), prices, rulebook))
 
 
 def _why(tactic: Tactic, inference: Inference, advice: Advice, situation: Situation, rulebook: Rulebook) -> WhyNot:

@@ -4,8 +4,8 @@ Looks are judged by the prices of the ways of playing that are open: what one mo
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from itertools import chain, islice
-from typing import Any, Final
+from itertools import chain, islice, takewhile
+from typing import Any, Final, NamedTuple
 
 import numpy as np
 
@@ -23,8 +23,7 @@ from tacticapi.evidence.profile import OPPONENT
 from tacticapi.pricing.baseline import posteriors
 from tacticapi.pricing.price import PriceBook, Prices
 
-LINES = 2  # of each part of the game that a plan holds
-NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
+NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(15)
 WEIGHTS = WEIGHTS / WEIGHTS.sum()
 STILL_TO_COME = {
     Moment.BEFORE_MATCH: (Phase.BEFORE, Phase.WARM_UP),
@@ -36,7 +35,6 @@ STILL_TO_COME = {
 }
 WORTH_DIGITS = 4
 MIN_WORTH = 0.5 * 10**-WORTH_DIGITS  # less is told as nothing
-NO_STARTER = 10_000  # kinds outside the starter set come after it
 HAND: Final = "opponent.handedness"  # wings mean nothing to an onlooker before it is known
 WIND: Final = "context.wind"
 IN_WIND: Final = "rally.adds_margin_in_wind"
@@ -49,16 +47,17 @@ class Plays:
 
     def __init__(self, rulebook: Rulebook, book: PriceBook) -> None:
         """Read every alternative of a tactic that has a price."""
-        self._rows: dict[tuple[str, int], tuple[int, ...]] = {}
-        self._rests: dict[tuple[str, int], tuple[TraitKey, ...]] = {}
         self._needs = {tactic.id: tactic.needs for tactic in rulebook.tactics.values() if tactic.price}
+        plays: dict[str, _Play] = {}
         for tactic in rulebook.tactics.values():
             if tactic.price:
                 for number, alternative in enumerate(tactic.when):
                     rests = tuple(_rests(alternative, rulebook.traits))
                     wings = [wing for _, wing in rests if wing] or [*Wing] if tactic.price.aims else [None]
-                    self._rows[tactic.id, number] = tuple({book.place[tactic.id, wing]: None for wing in wings})
-                    self._rests[tactic.id, number] = rests
+                    rows = tuple({book.place[tactic.id, wing]: None for wing in wings})
+                    for kind in ("candidate", "tactic"):
+                        plays[f"{kind}/{tactic.id}/{number}"] = _Play(tactic.id, rows, rests)
+        self._plays = dict(sorted(plays.items()))
 
     def open(
         self, inference: Inference, firings: Firings, own: Mapping[str, Any]
@@ -69,16 +68,21 @@ class Plays:
         """
         found: set[int] = set()
         rests: dict[TraitKey, int] = {}
-        for match in inference.matches:
-            kind, _, rest = match.rule.partition("/")
-            tactic, _, number = rest.rpartition("/")
-            if kind not in ("candidate", "tactic") or tactic not in self._needs or tactic in firings.counters:
-                continue
-            if all(is_owned(gate, own) for gate in self._needs[tactic]):
-                rows = self._rows[tactic, int(number)]
-                found.update(rows)
-                rests.update(dict.fromkeys(self._rests[tactic, int(number)], rows[-1]))
+        fired = {match.rule for match in inference.matches}
+        barred = {name for name, needs in self._needs.items() if not all(is_owned(gate, own) for gate in needs)}
+        for rule, play in self._plays.items():
+            if rule in fired and play.tactic not in barred and play.tactic not in firings.counters:
+                found.update(play.rows)
+                rests.update(dict.fromkeys(play.rests, play.rows[-1]))
         return sorted(found), rests
+
+
+class _Play(NamedTuple):
+    """A tactic that a rule opens, its rows of the price book, and the beliefs that it may rest on."""
+
+    tactic: str
+    rows: tuple[int, ...]
+    rests: tuple[TraitKey, ...]
 
 
 def _rests(alternative: Alternative, traits: Mapping[str, Trait]) -> Iterator[TraitKey]:
@@ -93,20 +97,23 @@ class _Plan:
     """What the best lines gain: on serve, on return and in rallies on either the best two, if they gain at all."""
 
     def __init__(self, parts: Sequence[Touches]) -> None:
-        self._parts = [np.flatnonzero([one is part for one in parts]) for part in dict.fromkeys(parts)]
+        self._parts = [[n for n, one in enumerate(parts) if one is part] for part in dict.fromkeys(parts)]
 
     def worth(self, gains: Array) -> Array:
-        """Return the sum for gains of every row, (..., rows)."""
-        total = np.zeros(gains.shape[:-1])
+        """Return the sum for gains of every row, (rows, ...)."""
+        total = np.zeros(gains.shape[1:])
         for rows in self._parts:
-            part = np.maximum(gains[..., rows], 0.0)
-            total += np.partition(part, -LINES, axis=-1)[..., -LINES:].sum(-1) if len(rows) > LINES else part.sum(-1)
+            best = second = np.zeros(gains.shape[1:])
+            for row in rows:
+                second = np.maximum(second, np.minimum(best, gains[row]))
+                best = np.maximum(best, gains[row])
+            total += best + second
         return total
 
     def rivals(self, row: int, gains: Array) -> int | None:
         """Return the best row that would be played in the place of this one, None if none gains."""
         rows = next(rows for rows in self._parts if row in rows)
-        others = [other for other in rows.tolist() if other != row and gains[other] > 0.0]
+        others = [other for other in rows if other != row and gains[other] > 0.0]
         return max(others, key=lambda other: gains[other], default=None)
 
 
@@ -118,12 +125,13 @@ class LookFinder:
         self._rulebook, self._evidence, self._book = rulebook, evidence, book
         self._plays = Plays(rulebook, book)
         self._observations = NextObservations(rulebook, evidence)
-        self._order = {kind.id: (kind.starter or NO_STARTER, n) for n, kind in enumerate(rulebook.kinds.values())}
         self._rule = rulebook.defaults["looks"]
+        beyond, half = float(self._rule["beyond_starters"]), float(self._rule["starters"])
+        self._weight = {k.id: half / (half + k.starter) if k.starter else beyond for k in rulebook.kinds.values()}
         stages = enumerate(self._rule["warm_up_order"], start=1)
         self._stage = {f"warmup.{key}": stage for stage, keys in stages for key in keys}
         starters = [kind for kind in rulebook.kinds.values() if kind.starter is not None]
-        self._starter_set = sorted(starters, key=lambda kind: self._order[kind.id])
+        self._starter_set = sorted(starters, key=lambda kind: kind.starter or 0)
 
     def look_for(
         self,
@@ -225,17 +233,14 @@ class LookFinder:
         )
         by = moves[:, : len(rows)] * (book.share[rows] * scale)
         now, plan = prices.after[rows] * scale, _Plan(parts)
-        seen = now + by[:, np.newaxis, :] * NODES[:, np.newaxis]  # (looks, nodes, rows)
+        seen = now[:, np.newaxis, np.newaxis] + by.T[..., np.newaxis] * NODES  # (rows, looks, nodes)
         worth = plan.worth(seen) @ WEIGHTS - plan.worth(now)
         weights = self._weights(looks, situation, beliefs)
         told_more = (np.abs(moves[:, len(rows) :]) * leans).max(axis=1, initial=0.0)
-        confirms, gains = ((part * weights).round(7).tolist() for part in (told_more, worth))
+        confirms, gains = (told_more * weights).round(7), (worth * weights).round(7)
 
-        def told(by_worth: Sequence[float], least: float) -> Iterator[Look]:
-            def key(n: int) -> tuple[float, tuple[int, int], str]:
-                return (-by_worth[n], self._order[looks[n].kind.id], looks[n].wing or "")
-
-            for n in sorted((n for n in range(len(looks)) if by_worth[n] >= least), key=key):
+        def told(by_worth: Array, least: float) -> Iterator[Look]:
+            for n in takewhile(lambda n: by_worth[n] >= least, np.argsort(-by_worth, kind="stable").tolist()):
                 yield _look(looks[n], round(float(worth[n]), WORTH_DIGITS), self._decides(rows, plan, now, by[n]))
 
         first = islice(_distinct(told(confirms, float(self._rule["confirms"]))), int(self._rule["shown"]) - 1)
@@ -250,15 +255,14 @@ class LookFinder:
         """
         book, value = self._book, float(self._book.figures["value"])
         regions = self._evidence.regions[beliefs.opponent.latent.level]
-        place = {key: n for n, key in enumerate(regions.keys)}
         found = []
         for key, row in rests.items():
             belief = beliefs.by_key[key]
             lean = (belief.probability - belief.prior) / (1.0 - belief.prior)
             if lean >= float(self._rule["begun"]):
                 worth = lean * 2.0 * (1.0 - belief.probability) * float(book.share[row]) * rates[book.of[row].points]
-                spots = key not in place
-                one = np.zeros(regions.sums.shape[1]) if spots else regions.sums[place[key]]
+                spots = key not in regions.place
+                one = np.zeros(regions.sums.shape[1]) if spots else regions.sums[regions.place[key]]
                 found.append((worth * (float(book.spot[row]) if spots else value), one, float(spots)))
         worths, sums, at = zip(*found, strict=True) if found else ((), (), ())
         return np.array(worths), np.array(sums).reshape(len(found), regions.sums.shape[1]), np.array(at)
@@ -277,11 +281,13 @@ class LookFinder:
         for subject, habits in rule["more_often"].items():
             shown = [e.estimate / e.usual for e in beliefs.profile if e.player == OPPONENT and e.quality in habits]
             by_subject[subject] = max([1.0, *shown])
-        beyond, half = float(rule["beyond_starters"]), float(rule["starters"])
+        often = {
+            subject for subject in rule["more_often"] if by_subject[subject] > 1.0
+        }  # then it is no rare thing to see
         return np.array(
             [
                 by_subject.get(look.kind.subject, 1.0)
-                * (half / (half + look.kind.starter) if look.kind.starter else beyond)
+                * (1.0 if look.kind.subject in often else self._weight[look.kind.id])
                 for look in looks
             ]
         )

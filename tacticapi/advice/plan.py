@@ -6,7 +6,7 @@ from tacticapi.advice.selection import Value
 from tacticapi.domain.advice import AdviceChange, HeldBackTactic, Suggestion
 from tacticapi.domain.reasoning import Belief, belief_name
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Plan, PointsPlayed, Previous, Situation, Wing
+from tacticapi.domain.situation import Plan, PointsPlayed, Previous, Show, Situation, Wing
 from tacticapi.evidence.changes import Shift
 from tacticapi.pricing.baseline import TryVerdict
 
@@ -51,7 +51,7 @@ def plan_verdict(
         return Plan.KEEP, f"{_points_words(situation)}, so keep a winning game; {words}"
     if OWN_ERRORS in holding:
         return Plan.ADJUST, f"{_errors_words(situation)}: {BALL_MAKING}; {words}"
-    if worst and _is_early_sign(worst, rule["early"]):
+    if worst and worst.tries.tried >= rule["early"]["tries"] and worst.worse >= rule["early"]["worse"]:
         return Plan.ADJUST, f"{words}; too few tries to drop it, but use it less until it pays"
     if LOSING in holding:
         return _losing_points(situation, words, holding)
@@ -73,10 +73,6 @@ def _losing_tactic(situation: Situation, words: str, holding: Set[str]) -> tuple
     if OWN_ERRORS in holding:
         return Plan.ADJUST, f"{_errors_words(situation)}: {BALL_MAKING}, then judge again; {words}"
     return Plan.CHANGE, f"{words}: it clearly does worse than going without it"
-
-
-def _is_early_sign(verdict: TryVerdict, early: Mapping[str, float]) -> bool:
-    return verdict.tries.tried >= early["tries"] and verdict.worse >= early["worse"]
 
 
 def _nothing_against(verdict: TryVerdict | None, tries: int) -> str:
@@ -133,7 +129,7 @@ def _first(
         why = f'"{title}" is held back: {set_aside}'
     elif before not in values:
         why = f'the conditions of "{title}" no longer hold'
-    elif now.worth is None:
+    elif rulebook.tactics[now.tactic].show is not Show.GAIN:
         why = "it comes before tactics that are ranked by gain"
     else:
         lead = values[now.tactic].match - values[before].match
@@ -156,11 +152,12 @@ def _believed(previous: Previous, belief: Belief, rulebook: Rulebook) -> float |
 
     What an advice did not list had not moved; if nothing was posted, nothing is known.
     """
-    unmoved = belief.prior if previous.beliefs else None
+    if previous.beliefs is None:
+        return None
     by_wing = previous.beliefs.get(belief_name(belief.trait, belief.wing))
     if by_wing is None and len(rulebook.traits[belief.trait].wings) == 1:
-        return previous.beliefs.get(belief.trait, unmoved)
-    return unmoved if by_wing is None else by_wing
+        return previous.beliefs.get(belief.trait, belief.prior)
+    return belief.prior if by_wing is None else by_wing
 
 
 def _moved(belief: Belief, before: float, rulebook: Rulebook) -> AdviceChange:

@@ -101,14 +101,14 @@ class SuggestionWriter:
         total = sum(claim for claim in claims if claim > 0.0)
         scale = together(total, cap) / total if total else 1.0
         parts = [scale * weights.get(item.firing.tactic.id, 1.0) for item in shown]
-        lines = enumerate(zip(shown, parts, self._pricer.gains(shown), strict=True), start=1)
+        gains = iter(self._pricer.gains([item for item in shown if item.place is not None]))
+        lines = enumerate(zip(shown, parts, strict=True), start=1)
         return tuple(
-            self._suggestion(rank, item, self._worth(item, part, match)) for rank, (item, part, match) in lines
+            self._suggestion(rank, item, None if item.place is None else self._worth(item, part, next(gains)))
+            for rank, (item, part) in lines
         )
 
-    def _worth(self, item: Priced, part: float, match: MatchGain) -> Worth | None:
-        if item.place is None:
-            return None
+    def _worth(self, item: Priced, part: float, match: MatchGain) -> Worth:
         point = part * item.point
         word = size(point, item.pays_in, self._prices.book.figures)
         return Worth(word, item.pays_in, point, part * match.mean, part * match.low, part * match.high)

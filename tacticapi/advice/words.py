@@ -58,7 +58,11 @@ def reasons(
     """
     firing, found = (
         item.firing,
-        [_pool_reason(pool, points, situation) for pool, points in told if points >= MIN_POINTS],
+        [
+            _seen_reason(pool.text, pool.kind.id, pool.places, situation, points)
+            for pool, points in told
+            if points >= MIN_POINTS
+        ],
     )
     found.sort(key=lambda reason: -(reason.points or 0.0))
     if item.place is None:
@@ -70,10 +74,6 @@ def reasons(
     for reason in found:
         distinct.setdefault(reason.text, reason)
     return tuple(distinct.values())[: int(rulebook.defaults["reasons"])]
-
-
-def _pool_reason(pool: Pool, points: float, situation: Situation) -> Reason:
-    return _seen_reason(pool.text, pool.kind.id, pool.places, situation, points)
 
 
 def contribution_reason(contribution: Contribution, situation: Situation) -> Reason:
@@ -197,7 +197,8 @@ def unused(
         if seen.index in refused:
             lines.append(UnusedObservation(seen.index, seen.what, refused[seen.index], seen.ref))
         elif seen.index not in used:
-            lines.append(UnusedObservation(seen.index, seen.what, _why_unused(seen), seen.ref))
+            note = "; a note is kept but not weighed" if seen.way is Way.TEXT else ""
+            lines.append(UnusedObservation(seen.index, seen.what, f"no effect at this moment{note}", seen.ref))
     return tuple(lines)
 
 
@@ -222,12 +223,6 @@ def unread_texts(situation: Situation, rulebook: Rulebook) -> tuple[UnusedObserv
 def _is_free_text(name: str, item: str, rulebook: Rulebook) -> bool:
     kind = rulebook.kinds.get(name)
     return kind is not None and Way.TEXT in kind.ways and item not in kind.options
-
-
-def _why_unused(seen: Observation) -> str:
-    if seen.way is Way.TEXT:
-        return "no effect at this moment; a note is kept but not weighed"
-    return "no effect at this moment"
 
 
 def condition_words(condition: Condition, rulebook: Rulebook) -> str:

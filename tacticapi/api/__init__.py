@@ -101,7 +101,7 @@ def create_app(settings: Mapping[str, Any] | None = None) -> Flask:
     app.register_blueprint(live.page_blueprint)
     app.register_error_handler(HTTPException, http_problem)
     answer_refusals(app)
-    app.register_error_handler(TooManyMatches, _too_many_matches)
+    app.register_error_handler(TooManyMatches, lambda error: http_problem(ProblemError(TOO_MANY_MATCHES, str(error))))
     return app
 
 
@@ -124,7 +124,3 @@ class PlainJson(DefaultJSONProvider):
     sort_keys = False
     compact = True
     ensure_ascii = False
-
-
-def _too_many_matches(error: TooManyMatches) -> Any:
-    return http_problem(ProblemError(TOO_MANY_MATCHES, str(error)))

@@ -17,7 +17,6 @@ from tacticapi.api.http.fields import Shape, a_choice
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.club import Refused, matches
 from tacticapi.club.card import Card, CardLine, plan_card
-from tacticapi.domain.court import PlacedMark
 from tacticapi.domain.situation import Moment
 from tacticapi.pictures.court import COURTS, aim, court_picture
 from tacticapi.pictures.court_marks import Person, Target, View
@@ -129,15 +128,14 @@ def _stance(card: Card) -> Picture:
     drawn = court_picture(
         title="Where to stand for the return" if card.stance else f"Where to stand for the return: {UNKNOWN}",
         view=View.OWN,
-        people=[Person(one.at.spot(card.hands), one.text.removesuffix(" court")) for one in _stood(card)],
+        people=[
+            Person(one.at.spot(card.hands), one.text.removesuffix(" court"))
+            for one in (card.stance.you if card.stance else ())
+        ],
         name="return",
         scale=HALF_SCALE,
     )
     return Picture("Return from" if card.stance else f"Return{MARK}", Markup(drawn))  # the same  # nosec B704
-
-
-def _stood(card: Card) -> tuple[PlacedMark, ...]:
-    return card.stance.you if card.stance else ()
 
 
 blueprint = KeptBlueprint("card", "A plan card to print before a match.")

@@ -319,19 +319,10 @@ def _surprises(told: Debrief) -> list[str]:
 SURPRISES = "What moved most: believed after the match, and before it"
 
 
-def drawn_story(told: Debrief) -> str | None:
-    """Draw the win chance after each point with the most important points; None if no point was kept."""
-    return drawn_points(told.story, told.important, listed=False) if told.story else None
-
-
-def drawn_surprises(told: Debrief) -> str | None:
-    """Draw the beliefs that moved most, with what was seen; None if none moved."""
-    return drawn_beliefs(told.surprises, "surprises", SURPRISES) if told.surprises else None
-
-
 def debrief_page(told: Debrief) -> str:
     """Return the page. Everything but our own pictures is escaped."""
-    story, surprises = drawn_story(told), drawn_surprises(told)
+    story = drawn_points(told.story, told.important, listed=False) if told.story else None
+    surprises = drawn_beliefs(told.surprises, "surprises", SURPRISES) if told.surprises else None
     words = (heading, result, point_words, belief_name, share_words, suggested_words, verdict_words, percent)
     return template("debrief.html").render(
         {word.__name__: word for word in words},

@@ -86,11 +86,6 @@ FACTS = (
 BETTING = "Not for betting: it must not be passed on for that."
 
 
-def dossier_body(told: Dossier, rulebook: Rulebook) -> dict[str, Any]:
-    """Return the JSON of a dossier."""
-    return DossierSchema.written(told, rulebook=RulebookRefSchema.written(rulebook), notice=_notes(told, rulebook))
-
-
 def dossier_markdown(told: Dossier, rulebook: Rulebook) -> str:
     """Return the dossier as a document."""
     where = f", for {told.surface}" if told.surface else ""
@@ -143,6 +138,8 @@ def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     if wanted(*FORMS) == MARKDOWN:
         response = Response(dossier_markdown(told, deployment().rulebook), mimetype=MARKDOWN)
     else:
-        response = answer(dossier_body(told, deployment().rulebook))
+        rulebook = deployment().rulebook
+        body = DossierSchema.written(told, rulebook=RulebookRefSchema.written(rulebook), notice=_notes(told, rulebook))
+        response = answer(body)
     response.vary.add("Accept")
     return response

@@ -257,7 +257,7 @@ def own_errors(data: Mapping[str, Any]) -> OwnErrors:
 
 def previous(data: Mapping[str, Any]) -> Previous:
     """Return the advice before."""
-    return Previous(data.get("advice_id"), data.get("first"), data.get("beliefs") or {})
+    return Previous(data.get("advice_id"), data.get("first"), data.get("beliefs"))
 
 
 MAX_SUGGESTIONS = 10

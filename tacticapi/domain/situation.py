@@ -161,11 +161,11 @@ class OwnErrors:
 
 @dataclass(frozen=True, slots=True)
 class Previous:
-    """The advice before this one, as the client kept it."""
+    """The advice before this one, as the client kept it; `beliefs` are those that it listed, None if not known."""
 
     advice_id: str | None = None
     first: str | None = None
-    beliefs: Mapping[str, float] = field(default_factory=dict)
+    beliefs: Mapping[str, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -57,6 +57,7 @@ class Regions:
         """Lay out the traits that have a region; nothing changes afterwards."""
         traits = [trait for trait in rulebook.traits.values() if trait.regions]
         self.keys: list[TraitKey] = [(trait.id, wing) for trait in traits for wing in trait.wings]
+        self.place = {key: place for place, key in enumerate(self.keys)}
         regions = [trait.regions for trait in traits for _ in trait.wings]
         wings = [wing for trait in traits for wing in trait.wings]
         self.sums = np.array([latent.vector(r[0].of, wing) for r, wing in zip(regions, wings, strict=True)])
@@ -72,49 +73,43 @@ class Regions:
         marks = [_marks(region, row) for region, row in second]
         self.second_low, self.second_high = np.array(marks, dtype=np.float64).reshape(len(second), 2).T
 
-    def chances(self, fit: Fit) -> tuple[Array, Array]:
-        """Return the chance of every trait, (traits,), and those without each row, (traits, rows)."""
-        means, variances, weighed = fit.of(self.sums)
-        now, without = self._inside(means, variances), np.zeros(weighed.shape)
-        if fit.posterior is not None:
-            without = self._inside(*fit.posterior.without(means, variances, weighed))
+    def chances(self, fit: Fit) -> Array:
+        """Return the chance of every trait: as things are, then without each row, (traits, 1 + rows)."""
+        first = fit.of(self.sums)
+        found = self._inside(*_with_and_without(fit, *first))
         if self.paired:
-            self._pair(fit, (means, variances, weighed), now, without)
-        return now, without
+            found[self.paired] = self._together(fit, [part[self.paired] for part in first], found[self.paired])
+        return found
 
     def _inside(self, means: Array, variances: Array) -> Array:
-        wide = (slice(None), *[np.newaxis] * (means.ndim - 1))
-        chance = inside(means, np.sqrt(variances), self.low[wide], self.high[wide])
-        return np.asarray(np.where(self.outer[wide], 1.0 - chance, chance))
+        chance = inside(means, np.sqrt(variances), self.low[:, np.newaxis], self.high[:, np.newaxis])
+        return np.asarray(np.where(self.outer[:, np.newaxis], 1.0 - chance, chance))
 
-    def _pair(self, fit: Fit, first: tuple[Array, Array, Array], now: Array, without: Array) -> None:
-        """Fill in the traits of two regions: as things are, and without each row."""
-        m1, v1, w1 = (part[self.paired] for part in first)
-        m2, v2, w2 = fit.of(self.second)
-        across = (self.sums[self.paired] * self.second).sum(axis=1)
+    def _together(self, fit: Fit, first: Sequence[Array], chance: Array) -> Array:
+        """Return the chances of the traits of two regions from those of the first: of both, or of one of them."""
+        second = fit.of(self.second)
+        across = (self.sums[self.paired] * self.second).sum(axis=1)[:, np.newaxis]
         if fit.posterior is not None:
-            across -= (w1 * (self.second @ fit.posterior.loads.T)).sum(axis=1)
-        now[self.paired] = self._together(now[self.paired], (m1, v1), (m2, v2), across)
-        if fit.posterior is not None:
-            left1, left2 = fit.posterior.without(m1, v1, w1), fit.posterior.without(m2, v2, w2)
-            crossed = across[:, np.newaxis] + w1 * w2 / fit.posterior.inverse.diagonal()
-            without[self.paired] = self._together(without[self.paired], left1, left2, crossed)
-
-    def _together(self, first: Array, one: tuple[Array, Array], other: tuple[Array, Array], covariance: Array) -> Array:
-        """Return the chance of two regions from that of the `first`: of both, or of one of them."""
-        wide = (slice(None), *[np.newaxis] * (first.ndim - 1))
+            weighed, links = first[2], self.second @ fit.posterior.loads.T
+            across = across - (weighed * links).sum(axis=1)[:, np.newaxis]
+            without = across + weighed * second[2] / fit.posterior.inverse.diagonal()
+            across = np.hstack((across, without))
         marks = (self.low[self.paired], self.high[self.paired], self.second_low, self.second_high)
-        low1, high1, low2, high2 = (np.broadcast_to(mark[wide], first.shape).ravel() for mark in marks)
-        (m1, v1), (m2, v2) = [(mean.ravel(), variance.ravel()) for mean, variance in (one, other)]
-        here, there = _normal(m1, v1, low1, high1), _normal(m2, v2, low2, high2)
-        both = both_inside(here, there, covariance.ravel()).reshape(first.shape)
-        second = inside(*there).reshape(first.shape)
-        both = np.where(self.outer[self.paired][wide], second - both, both)
-        return np.asarray(np.where(self.either[wide], first + second - both, both))
+        low1, high1, low2, high2 = (mark[:, np.newaxis] for mark in marks)
+        (m1, v1), (m2, v2) = (_with_and_without(fit, *one) for one in (first, second))
+        there = (m2, np.sqrt(v2), low2, high2)
+        both, other = both_inside((m1, np.sqrt(v1), low1, high1), there, across), inside(*there)
+        both = np.where(self.outer[self.paired][:, np.newaxis], other - both, both)
+        return np.asarray(np.where(self.either[:, np.newaxis], chance + other - both, both))
 
 
-def _normal(means: Array, variances: Array, low: Array, high: Array) -> tuple[Array, Array, Array, Array]:
-    return means, np.sqrt(variances), low, high
+def _with_and_without(fit: Fit, means: Array, variances: Array, weighed: Array) -> tuple[Array, Array]:
+    """Return means and variances of sums as things are, then without each row, (sums, 1 + rows)."""
+    now = means[:, np.newaxis], variances[:, np.newaxis]
+    if fit.posterior is None:
+        return now
+    without = fit.posterior.without(means, variances, weighed)
+    return np.hstack((now[0], without[0])), np.hstack((now[1], without[1]))
 
 
 def _marks(region: Region, loads: Array) -> tuple[float, float]:
@@ -139,7 +134,7 @@ class EvidenceModel:
         self._ceilings: dict[Level, Array] = {}
         for level, regions in self.regions.items():
             nothing = self.profiles.fit((), level, nervous=False)
-            chances = regions.chances(nothing)[0]
+            chances = regions.chances(nothing)[:, 0]
             self._ceilings[level] = logit(np.maximum(self._ceiling, chances))
             priors = dict(zip(regions.keys, chances.tolist(), strict=True))
             priors |= {(trait, None): self.spots.usual(share) for trait, share in self._favourites.items()}
@@ -188,16 +183,16 @@ class EvidenceModel:
         if not fit.rows:
             return
         regions = self.regions[fit.latent.level]
-        now, without = (np.clip(part, NEAR, 1.0 - NEAR) for part in regions.chances(fit))
-        odds = logit(now)
+        chances = np.clip(regions.chances(fit), NEAR, 1.0 - NEAR)
+        now, odds = chances[:, 0], logit(chances)
         found = {id(row.pool): row.pool for row in fit.rows}.values()
         pools = sorted(found, key=lambda pool: (pool.kind.id, pool.text))
         places = {id(pool): place for place, pool in enumerate(pools)}
         rows_of = np.zeros((len(fit.rows), len(pools)))
         rows_of[np.arange(len(fit.rows)), [places[id(row.pool)] for row in fit.rows]] = 1.0
-        by_pool = (odds[:, np.newaxis] - logit(without)) @ rows_of
+        by_pool = (odds[:, :1] - odds[:, 1:]) @ rows_of
         late = by_pool @ np.array([_of_today(pool) for pool in pools], dtype=np.float64)
-        early = np.minimum(odds - late, self._ceilings[fit.latent.level])  # of what was seen before the first game
+        early = np.minimum(odds[:, 0] - late, self._ceilings[fit.latent.level])  # before the first game
         capped = np.minimum(now, expit(early + late)).tolist()
         sizes = np.abs(by_pool)
         strongest, told = np.argsort(-sizes.round(9), axis=1, kind="stable"), (sizes >= TOLD).sum(axis=1)

@@ -134,7 +134,7 @@ def inside(means: Array, deviations: Array, low: Array, high: Array) -> Array:
 def both_inside(
     first: tuple[Array, Array, Array, Array], second: tuple[Array, Array, Array, Array], covariance: Array
 ) -> Array:
-    """Return the chance that two normals lie between their marks: (means, deviations, low, high) each, n of them.
+    """Return the chance that two normals lie between their marks: (means, deviations, low, high) each.
 
     By Gauss-Legendre quadrature over the first, given which the second is a normal again.
     """
@@ -142,10 +142,9 @@ def both_inside(
     m2, s2, low2, high2 = second
     left, right = np.clip((low1 - m1) / s1, -FAR, FAR), np.clip((high1 - m1) / s1, -FAR, FAR)
     half = (right - left) / 2
-    at = left[:, np.newaxis] + half[:, np.newaxis] * (1.0 + _LEGENDRE)
-    weight = half[:, np.newaxis] * _LEGENDRE_WEIGHTS * np.exp(-at * at / 2) / np.sqrt(2 * np.pi)
+    at = left[..., np.newaxis] + half[..., np.newaxis] * (1.0 + _LEGENDRE)
     slope = covariance / s1
-    rest = np.sqrt(np.maximum(s2 * s2 - slope * slope, 1e-12))[:, np.newaxis]
-    mean = m2[:, np.newaxis] + slope[:, np.newaxis] * at
-    given = ndtr((high2[:, np.newaxis] - mean) / rest) - ndtr((low2[:, np.newaxis] - mean) / rest)
-    return np.asarray((weight * given).sum(axis=1))
+    rest = np.sqrt(np.maximum(s2 * s2 - slope * slope, 1e-12))[..., np.newaxis]
+    mean = m2[..., np.newaxis] + slope[..., np.newaxis] * at
+    given = ndtr((high2[..., np.newaxis] - mean) / rest) - ndtr((low2[..., np.newaxis] - mean) / rest)
+    return np.asarray(half * ((np.exp(-at * at / 2) * given) @ _LEGENDRE_WEIGHTS) / np.sqrt(2 * np.pi))

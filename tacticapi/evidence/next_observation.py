@@ -22,6 +22,7 @@ from tacticapi.evidence.spots import KINDS
 UNSEEN_SUBJECTS = OWN_SUBJECTS | {"context", "plan", "quality"}
 """What no look at the opponent can show; a quality is rated by what all looks showed."""
 MEASURED = (Way.RATING, Way.AMOUNT)
+NO_STARTER = 10_000  # kinds outside the starter set come after it
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +58,8 @@ class NextObservations:
         self._tau = figures["tau"]
         self._practice = float(figures["spots"]["practice_serve"])
         self._graded = int(rulebook.defaults["evidence"]["graded_entries"])
-        self._kinds = [k for k in rulebook.kinds.values() if k.subject not in UNSEEN_SUBJECTS and not k.health]
+        kinds = [k for k in rulebook.kinds.values() if k.subject not in UNSEEN_SUBJECTS and not k.health]
+        self._kinds = sorted(kinds, key=lambda kind: kind.starter or NO_STARTER)
         self._tables: dict[tuple[tuple[Phase, ...], Level], _Table] = {}
 
     def moves(
@@ -65,8 +67,8 @@ class NextObservations:
     ) -> tuple[list[Look], Array]:
         """Return the looks still to come and how far each moves each sum of the opponent's profile, (looks, sums).
 
-        `spots` is how far each sum moves for a unit of the lead of their favourite serve spot. The kinds in `gone` are
-        left out.
+        They stand in the order of the starter set, then in that of the vocabulary. `spots` is how far each sum moves
+        for a unit of the lead of their favourite serve spot. The kinds in `gone` are left out.
         """
         fit = beliefs.opponent
         table = self._table(phases, fit.latent)
@@ -83,9 +85,9 @@ class NextObservations:
         noise = table.noise[rows] + np.where(chances > 0.0, counted, 0.0)
         by = across / np.sqrt(variances + noise)[:, np.newaxis]
         found = [table.looks[row] for row in rows]
-        for look, lead in self._serves(beliefs, phases, gone):
-            found.append(look)
-            by = np.vstack((by, lead * spots))
+        for n, look in enumerate(found):
+            if look.kind.id in KINDS:
+                by[n] = self._model.spots.lead_by(look.kind.id, look.chances, beliefs.spots) * spots
         return found, by
 
     def _answered(self, beliefs: Beliefs) -> Iterator[str]:
@@ -107,11 +109,17 @@ class NextObservations:
         figures: list[tuple[float, float, float]] = []
         for kind in self._kinds:
             phase = next((phase for phase in phases if phase in kind.phases), None)
-            if phase is None or kind.id in KINDS:
+            if phase is None:
                 continue
             early = phase is Phase.WARM_UP
+            if kind.id in KINDS:
+                worth = self._practice if early else 1.0
+                looks.append(Look(kind, None, max(1, round(self._chances[phase] * worth))))
+                loads.append(np.zeros(len(latent.dims)))
+                figures.append((0.0, 0.0, 1.0))
+                continue
             for measure in kind.measures[:1]:
-                for wing in (None,) if "wing" not in kind.qualifiers else tuple(Wing):
+                for wing in (None,) if "wing" not in kind.qualifiers else sorted(Wing):
                     vector = latent.vector(measure.loads, wing)
                     spread = float(np.sqrt(vector @ vector))
                     chances = 0
@@ -127,14 +135,3 @@ class NextObservations:
                     loads.append(vector)
         mu, n, noise = np.array(figures).reshape(len(figures), 3).T
         return _Table(looks, np.array(loads).reshape(len(looks), len(latent.dims)), mu, n, noise)
-
-    def _serves(
-        self, beliefs: Beliefs, phases: tuple[Phase, ...], gone: Collection[str]
-    ) -> Iterator[tuple[Look, float]]:
-        """Yield the looks at serve spots, and how far each moves the lead of the likeliest spot."""
-        for kind in self._kinds:
-            phase = next((phase for phase in phases if phase in kind.phases), None)
-            if kind.id in KINDS and kind.id not in gone and phase is not None:
-                worth = self._practice if phase is Phase.WARM_UP else 1.0
-                chances = max(1, round(self._chances[phase] * worth))
-                yield Look(kind, None, chances), self._model.spots.lead_by(kind.id, chances, beliefs.spots)

@@ -6,7 +6,6 @@ whose record are its counts. A quality is standard normal here times its spread 
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
 from typing import Any, Final, NamedTuple
 
 import numpy as np
@@ -42,17 +41,12 @@ class Latent:
         self.carry_over = np.array([rulebook.qualities[name].carry_over for name, _ in self.dims])
         self._qualities = rulebook.qualities
         self._vectors: dict[tuple[tuple[tuple[str, float], ...], Wing | None], Array] = {}
-        self._summed: dict[tuple[int, Wing | None], tuple[Measure, Array, float]] = {}
         self._read: dict[tuple[str, Wing | None, str | None], list[Reading]] = {}
 
     def summed(self, measure: Measure, wing: Wing | None) -> tuple[Array, float]:
-        """Return the loaded sum of a measure and its standard deviation between players, worked out once."""
-        key = (id(measure), wing)
-        if key not in self._summed:
-            vector = self.vector(measure.loads, wing)
-            self._summed[key] = (measure, vector, float(np.sqrt(vector @ vector)))
-        _, vector, spread = self._summed[key]
-        return vector, spread
+        """Return the loaded sum of a measure and its standard deviation between players."""
+        vector = self.vector(measure.loads, wing)
+        return vector, float(np.sqrt(vector @ vector))
 
     def readings(self, pool: Pool) -> "list[Reading]":
         """Return the measures that read a pool, worked out once for its kind, wing and serve."""
@@ -358,15 +352,10 @@ def _reads(measure: Measure, pool: Pool) -> bool:
     return measure.serve is None or measure.serve == (pool.serve or "first")
 
 
-@lru_cache(maxsize=1024)
-def _side(names: tuple[str, ...]) -> Wing | None:
-    sides = {name.partition("/")[2] for name in names} - {""}
-    return Wing(sides.pop()) if len(sides) == 1 else None
-
-
 def _wing_of(measure: Measure) -> Wing | None:
     """Return the wing that a measure is about by itself, None if it is about both or none."""
-    return _side(tuple(measure.loads))
+    sides = {name.partition("/")[2] for name in measure.loads} - {""}
+    return Wing(sides.pop()) if len(sides) == 1 else None
 
 
 def _step(measure: Measure, seen: Observation, level: Level) -> float | None:

@@ -11,7 +11,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import betaincinv
+from scipy.special import betaincinv, ndtri
 
 from tacticapi.domain.reasoning import Priced
 from tacticapi.domain.rules import Touches
@@ -26,6 +26,7 @@ Array = NDArray[np.float64]
 GRID = 40  # nodes a side: mean win chances to within 1e-5 (tests/unit/pricing)
 CELLS = 16  # equal-probability parts of each posterior behind the percentiles
 PERCENTILES = (0.10, 0.90)
+SPREAD = tuple(ndtri((np.arange(6) + 0.5) / 6).tolist())  # equally likely prices, in standard deviations from the mean
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,7 @@ class MatchPricer:
         """Return the gains of what the prices claim, with their percentiles: for the suggestions that are shown."""
         if self._decided or not priced:
             return [MatchGain(0.0, 0.0, 0.0)] * len(priced)
-        steps = [[item.touched(item.point + sign * item.spread) for sign in (1.0, -1.0)] for item in priced]
+        steps = [[item.touched(item.point + z * item.spread) for z in SPREAD] for item in priced]
         serve, return_ = np.moveaxis(np.array(steps), -1, 0)
         rows = self._serve.rows(serve.ravel()) @ self._win
         chances = (rows * self._return.rows(return_.ravel())).sum(axis=1).reshape(serve.shape)

@@ -10,7 +10,7 @@ usual player the part that is read from them is nought. Every number is in the r
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -29,7 +29,7 @@ COUNTED_BY = ("first_serves_in", "first_serve_points_won", "double_faults", "sec
 """The record that shows each own share of a serve: in, won behind it, double faults, won on the second."""
 NOTHING = 1e-9
 MAX_RATING = 4.0
-STEP = 1e-4  # log-odds, for gradients
+STEP = 1e-6  # log-odds, for gradients
 Row = tuple[str, Wing | None]
 """A tactic, and the wing at which it aims if its price depends on that."""
 
@@ -98,12 +98,12 @@ class PriceBook:
         self.strokes_read = sorted({stroke for price in self.of for stroke in price.own})
         own = [[price.own.get(stroke, 0.0) for stroke in self.strokes_read] for price in self.of]
         self._own = np.array(own).reshape(len(self.rows), len(self.strokes_read)) * self._stroke_value
-        self._moving = [place for place, price in enumerate(self.of) if price.moves]
+        self.moving = [place for place, price in enumerate(self.of) if price.moves]
+        self._moves = np.array([_in_order(self.of[place].moves) for place in self.moving]).reshape(-1, len(MOVES))
         self.slopes = {level: self._laid_out(latent) for level, latent in profiles.latents.items()}
         kinds = rulebook.kinds
-        self._measured = {
-            key: kinds[f"own.{key}"].measures[0].loads for key in self.strokes_read if kinds[f"own.{key}"].measures
-        }
+        read = [kinds[f"own.{key}"].measures for key in self.strokes_read]
+        self._measured = {place: measures[0].loads for place, measures in enumerate(read) if measures}
         self._records = [kinds[f"record.{name}"].measures[0] for name in COUNTED_BY]
 
     @property
@@ -138,14 +138,12 @@ class PriceBook:
 
     def strokes(self, own: Fit, situation: Situation) -> Array:
         """Return our own strokes, in standard deviations: by the profile if a record measures them, else by rating."""
-        return np.array([self._stroke(key, own, situation) for key in self.strokes_read])
-
-    def _stroke(self, key: str, own: Fit, situation: Situation) -> float:
-        if key in self._measured:
-            vector = own.latent.vector(self._measured[key], None)
-            return float(own.of(vector[np.newaxis])[0][0] / np.sqrt(vector @ vector))
-        rating = situation.own.get(key)
-        return (float(rating) - MIDDLE) / self.rating_spread if isinstance(rating, int | float) else 0.0
+        ratings = [situation.own.get(key) for key in self.strokes_read]
+        found = [(r - MIDDLE) / self.rating_spread if isinstance(r, int | float) else 0.0 for r in ratings]
+        sums = {place: own.latent.vector(loads, None) for place, loads in self._measured.items()}
+        for place, mean in zip(sums, own.of(np.array([*sums.values()]))[0].tolist() if sums else (), strict=True):
+            found[place] = mean / float(np.sqrt(sums[place] @ sums[place]))
+        return np.array(found)
 
     def owned(self, strokes: Array) -> Array:
         """Return what our own strokes add, points a tried point, (rows,)."""
@@ -157,38 +155,31 @@ class PriceBook:
             if part:
                 yield Term("own", stroke, part / self._stroke_value, part * z)
 
-    def moved(self, own: Fit) -> Array:
-        """Return what the moved shares of our own serve gain a tried point, (rows,)."""
-        gains, (at, _) = np.zeros(len(self.rows)), self._served(own)
-        for place in self._moving:
-            gains[place] = _moved(at, self.of[place].moves)
-        return gains
-
-    def moved_slopes(self, own: Fit) -> dict[int, Array]:
-        """Return the slopes in our profile of what `moved` gains, by row."""
-        at, sums = self._served(own)
-        found = {}
-        for place in self._moving:
-            moves, here = self.of[place].moves, _moved(at, self.of[place].moves)
-            slope = [(_moved(at + step, moves) - here) / STEP for step in STEP * np.eye(len(at))]
-            found[place] = np.asarray(np.array(slope) @ sums)
-        return found
+    def moved(self, own: Fit) -> tuple[Array, Array, Array]:
+        """Return what the moved shares of our own serve gain a tried point: the gains, (moving rows,), the same with
+        nothing seen of us, and the slopes in our profile.
+        """
+        usual, sums = self._served(own)
+        at = usual + own.of(sums)[0]
+        gains = _moved(np.vstack((at, usual + sums @ own.start, at + STEP * np.eye(len(at)))), self._moves)
+        return gains[0], gains[1], (gains[2:] - gains[0]).T @ sums / STEP
 
     def moved_terms(self, place: int, own: Fit) -> Iterator[Term]:
         """Yield what each moved share gains on top of those before it, points a tried point."""
-        moves, at, before = self.of[place].moves, self._served(own)[0], 0.0
+        moves, (usual, sums), before = self.of[place].moves, self._served(own), 0.0
+        at = usual + own.of(sums)[0]
         for n, (name, by) in enumerate(moves.items(), start=1):
-            gained = _moved(at, dict([*moves.items()][:n]))
+            gained = float(_moved(at[np.newaxis], _in_order(dict([*moves.items()][:n])))[0, 0])
             yield Term("moves", name, by, gained - before)
             before = gained
 
     def _served(self, own: Fit) -> tuple[Array, Array]:
-        """Return our own serve shares in log-odds, in the order of `COUNTED_BY`, and their sums of the profile."""
+        """Return the usual serve shares in log-odds, in the order of `COUNTED_BY`, and their sums of our profile."""
         summed = [own.latent.summed(measure, None) for measure in self._records]
         sums = np.array([vector for vector, _ in summed])
         usual = (measure.usual[own.latent.level] for measure in self._records)
         at = np.array([centre(share, spread) for share, (_, spread) in zip(usual, summed, strict=True)])
-        return at + own.of(sums)[0], sums
+        return at, sums
 
     def linear_terms(self, row: Row, opponent: Fit) -> Iterator[Term]:
         """Yield what each ball and quality adds, points a tried point."""
@@ -196,16 +187,19 @@ class PriceBook:
             yield term._replace(points=float(opponent.of(slopes[np.newaxis])[0][0]))
 
 
-def _moved(at: Array, moves: Mapping[str, float]) -> float:
-    """Return what moved shares gain a serve point; `at` are the log-odds of the four shares of `COUNTED_BY`."""
-    first, behind, doubles, second = expit(at).tolist()
-    in_play = min(second / (1.0 - doubles), 1.0)
-    by_name = dict(zip(MOVES, (first, behind, doubles, in_play), strict=True))
-    after = [min(1.0, max(0.0, share + moves.get(name, 0.0))) for name, share in by_name.items()]
-    return serve_points(*after) - serve_points(first, behind, doubles, in_play)
+def _in_order(moves: Mapping[str, float]) -> Array:
+    return np.array([[moves.get(name, 0.0) for name in MOVES]])
 
 
-def serve_points(first: float, behind: float, doubles: float, in_play: float) -> float:
+def _moved(at: Array, moves: Array) -> Array:
+    """Return what moved shares gain a serve point, (points, rows): at log-odds of the four shares of `COUNTED_BY`."""
+    first, behind, doubles, second = expit(at).T
+    now = np.array((first, behind, doubles, np.minimum(second / (1.0 - doubles), 1.0)))[..., np.newaxis]
+    after = np.clip(now + moves.T[:, np.newaxis], 0.0, 1.0)
+    return np.asarray(serve_points(*after) - serve_points(*now))
+
+
+def serve_points(first: Any, behind: Any, doubles: Any, in_play: Any) -> Any:
     """Return the share of serve points won from the shares in, won behind it, doubled, and won on seconds in play.
 
     >>> round(serve_points(0.6, 0.7, 0.1, 0.5), 3)
@@ -227,19 +221,19 @@ class Prices:
         self.slopes = book.slopes[fit.latent.level]
         self.read, variances, self._weighed = fit.of(self.slopes)
         self.strokes = book.strokes(beliefs.own, situation)
-        moved, self._own_slopes = book.moved(beliefs.own), book.moved_slopes(beliefs.own)
-        before = book.moved(replace(beliefs.own, rows=(), posterior=None))
-        unsure = np.zeros(len(book.rows))
-        for place, slopes in self._own_slopes.items():
-            unsure[place] = beliefs.own.of(slopes[np.newaxis])[1][0]
         lead, doubt = beliefs.spot_lead
-        tried = self.read + book.owned(self.strokes) + moved + book.spot * lead
-        self.read = self.read + moved - before  # what was seen of either player adds
+        tried = self.read + book.owned(self.strokes) + book.spot * lead
+        self._read_variance = variances + book.spot**2 * doubt
+        moved, before, slopes = book.moved(beliefs.own)
+        tried[book.moving] += moved
+        self.read[book.moving] += moved - before  # what was seen of either player adds
+        self._read_variance[book.moving] += beliefs.own.of(slopes)[1]
+        self._own_slopes = dict(zip(book.moving, slopes, strict=True))
         error = float(book.figures["model_error"])
-        self._read_variance = variances + unsure + book.spot**2 * doubt
         self.mean = book.share * tried - book.costs
         self.spread = book.share * np.sqrt(np.maximum(self._read_variance, 0.0) + error * error)
         self.after, self.after_spread = self._learned(base)
+        self._pays_in = ndtr(self.mean / self.spread)
         self._told = {one.tactic for one in situation.tries if one.tried >= book.tries}
 
     def of(self, firings: Sequence[Firing]) -> Priced:
@@ -265,13 +259,11 @@ class Prices:
         return [self.book.place.get((tactic.id, wing), self.book.place.get((tactic.id, None), -1)) for wing in wings]
 
     def _priced(self, firing: Firing, place: int) -> Priced:
-        mean, spread = float(self.mean[place]), float(self.spread[place])
-        after, after_spread = float(self.after[place]), float(self.after_spread[place])
-        enough = firing.tactic.id in self._told
-        pays_in = ndtr(after / after_spread) if enough else ndtr(mean / spread)
-        return Priced(
-            firing, min(mean, after) if enough else mean, spread, after, float(pays_in), float(self.read[place]), place
-        )
+        mean, spread, pays_in = float(self.mean[place]), float(self.spread[place]), float(self._pays_in[place])
+        after = float(self.after[place])
+        if firing.tactic.id in self._told:
+            mean, pays_in = min(mean, after), float(ndtr(after / self.after_spread[place]))
+        return Priced(firing, mean, spread, after, pays_in, float(self.read[place]), place)
 
     def _learned(self, base: Baseline) -> tuple[Array, Array]:
         """Return means and spreads after what was tried, (rows,) each."""

@@ -4,7 +4,7 @@ Every number is computed here and enters as a whole number (probabilities and sh
 amounts times 100); every word comes from a closed list. Nothing that a client typed becomes a fact.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import combinations
 from math import fsum, inf
 
@@ -20,6 +20,8 @@ from tacticapi.scoring.score import games_completed, place
 PAIR = 2
 DANGER = "warning-sign"
 COUNTED = frozenset({Way.COUNT, Way.COUNTS})
+PARTS = {names: part_name(names) for size in range(len(QUALIFIERS) + 1) for names in combinations(QUALIFIERS, size)}
+"""The combinations of qualifiers by which a kind is counted: none of them for the whole."""
 
 
 class FactBuilder:
@@ -29,8 +31,12 @@ class FactBuilder:
         """Collect what the rulebook's conditions name."""
         self._rulebook = rulebook
         self._asked: dict[FactKind, set[str]] = {kind: set() for kind in FactKind}
+        self._parts: dict[str, set[str]] = {}
         for condition in all_conditions(rulebook):
             self._asked[condition.kind].add(condition.name)
+            if condition.kind is FactKind.OBSERVED:
+                named = {str(test.value) for test in condition.tests if test.field == "part"} or {*PARTS.values()}
+                self._parts.setdefault(condition.name, set()).update(named)
         signs = {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
         self._computed = frozenset((COMPUTED.keys() | signs) & self._asked[FactKind.CIRCUMSTANCE])
 
@@ -84,7 +90,7 @@ class FactBuilder:
             if seen.what in asked:
                 groups.setdefault(seen.what, []).append(seen)
         for what, group in groups.items():
-            for label, where, part in _split(group):
+            for label, where, part in _split(group, self._parts[what]):
                 for tail, fields in self._said(what, part):
                     places = tuple(seen.index for seen in part)
                     yield Fact(f"observed:{what}{label}{tail}", FactKind.OBSERVED, what, {**fields, **where}, places)
@@ -149,20 +155,20 @@ def _dated(seen: Observation) -> tuple[float, float]:
     return (seen.set or 1, seen.game) if seen.game is not None else (inf, inf)
 
 
-def _split(group: Sequence[Observation]) -> Iterator[tuple[str, dict[str, str], Sequence[Observation]]]:
-    """Yield the whole group and its parts by every posted combination of wing, court and serve."""
-    yield "", {"part": part_name(())}, group
-    used = [name for name in QUALIFIERS if any(getattr(seen, name) for seen in group)]
-    for size in range(1, len(used) + 1):
-        for names in combinations(used, size):
+def _split(
+    group: Sequence[Observation], asked: Collection[str]
+) -> Iterator[tuple[str, dict[str, str], Sequence[Observation]]]:
+    """Yield the whole group and its parts by every combination of wing, court and serve that is asked for."""
+    for names, part_of in PARTS.items():
+        if part_of in asked:
             parts: dict[tuple[str, ...], list[Observation]] = {}
             for seen in group:
-                values = tuple(str(getattr(seen, name) or "") for name in names)
+                values = tuple([str(getattr(seen, name) or "") for name in names])
                 if all(values):
                     parts.setdefault(values, []).append(seen)
             for values, part in parts.items():
                 where = dict(zip(names, values, strict=True))
-                yield ":" + ":".join(values), {**where, "part": part_name(names)}, part
+                yield "".join([f":{value}" for value in values]), {**where, "part": part_of}, part
 
 
 def _plain_count(part: Sequence[Observation]) -> Iterator[tuple[str, dict[str, int | str]]]:

@@ -31,7 +31,7 @@ SHOWN_AS = {
     "headers-too-large": "GET /livez HTTP/1.1\nX-A: aaaa…",
 }
 MUTED, REWEIGHTED = "make-serve-and-volleyer-volley-low", "block-return-deep-middle"
-HOUSE = f"mute: [{MUTED}]\nreweight:\n  {REWEIGHTED}: {{gain: 0.15, share: 0.5}}\n"
+HOUSE = f"mute: [{MUTED}]\nreweight:\n  {REWEIGHTED}: {{share: 0.5}}\n"
 ADDED = """\
 category: serve
 tactics:
@@ -43,9 +43,8 @@ tactics:
       - all: [{context: coaching, is: permitted}]
     not_if: They step round it.
     stop_when: Look again after losing four of six.
-    show: gain
     risk: low
-    effect: {applies_to: serve, share: 0.5, gain: 0.04, loss: 0.0, cause: observed}
+    order: 1
     source: house rule
 """
 
@@ -78,7 +77,7 @@ def test_house_rules_add_mute_and_weigh_and_are_named_by_the_digest(
     assert theirs["club-body-serve"]["source"]["status"] == "house rule"
     assert MUTED in ours
     assert MUTED not in theirs
-    assert theirs[REWEIGHTED]["gain"]["point"] > ours[REWEIGHTED]["gain"]["point"]
+    assert theirs[REWEIGHTED]["worth"]["point"] > ours[REWEIGHTED]["worth"]["point"]
     assert advice["rulebook"]["digest"] == service.ready()["rulebook"]["digest"] != rulebook.digest
 
 

@@ -230,11 +230,8 @@ def _token_hash() -> str:
 def _refused(limiter: Limiter) -> Response:
     limit = limiter.current_limit
     wait = _seconds_left(limit) if limit else 1
-    return http_problem(ProblemError(TOO_MANY_REQUESTS, _words(limit), headers={"Retry-After": str(wait)}))
-
-
-def _words(limit: RequestLimit | None) -> str | None:
-    return f"at most {limit.limit.amount} in {limit.limit.get_expiry()} s" if limit else None
+    words = f"at most {limit.limit.amount} in {limit.limit.get_expiry()} s" if limit else None
+    return http_problem(ProblemError(TOO_MANY_REQUESTS, words, headers={"Retry-After": str(wait)}))
 
 
 def _with_limits(response: Response, limiter: Limiter) -> Response:

@@ -9,7 +9,6 @@ import pytest
 
 from tacticapi.advice.selection import (
     GENERAL,
-    PRESSING,
     Value,
     counter_indication,
     hold_back,
@@ -150,7 +149,8 @@ def test_the_moment_lets_evidence_speak_and_keeps_what_holds_for_everybody_to_it
     assert wrong_moment(gain, NO_RALLY, RALLY) is wrong_moment(seen, NO_RALLY, RALLY) is None
     assert wrong_moment(general, NO_RALLY, RALLY) == "no reminder on rally is shown at this moment"
     assert wrong_moment(general, SERVE_BREAK, RALLY) is None
-    assert wrong_moment(first, SERVE_ONLY, RALLY) is wrong_moment(due, SERVE_ONLY, RALLY) is None
+    assert wrong_moment(first, SERVE_ONLY, RALLY) is wrong_moment(due, NO_RALLY, RALLY) is None
+    assert wrong_moment(due, SERVE_ONLY, RALLY) == "no suggestion on rally is shown at this moment"
 
 
 def test_between_points_only_the_categories_of_the_moment_speak(tactic: MakeTactic) -> None:
@@ -242,7 +242,7 @@ def test_a_tactic_speaks_if_it_pays_against_seven_in_ten_at_the_start_and_six_in
     held = held_reasons(rulebook, priced("a", pays_in=pays_in), Situation(moment))
     assert [reason for reason, _ in held] == ([] if kept else [HeldBack.COUNTER_INDICATION])
     if held:
-        assert held[0][1].startswith(f"would pay against {10 * pays_in:.0f} in 10 such players")
+        assert held[0][1].startswith(f"would pay against {int(10 * pays_in)} in 10 such players")
 
 
 def test_what_needs_no_gain_is_not_asked_whether_it_pays(priced: Price, rulebook: Rulebook) -> None:
@@ -281,10 +281,10 @@ def test_lines_without_a_price_come_in_the_order_of_the_rules(priced: Price, sho
 
 
 def test_what_presses_stands_before_small_gains_and_after_others(priced: Price) -> None:
-    pressing, usual = (priced(f"order-{n}", show=Show.REMINDER, order=n) for n in (PRESSING, PRESSING + 1))
-    values = worth(small=0.01, some=0.02) | {"order-2": Value(0.0, 0.0), "order-3": Value(0.0, 0.0)}
-    items = [usual, priced("small"), pressing, priced("some")]
-    assert names(ranked(items, values, some=0.008)) == ["some", "order-2", "small", "order-3"]
+    lines = [priced(f"order-{n}", show=Show.REMINDER, order=n) for n in (3, 2, 1)]
+    values = worth(small=0.01, some=0.02) | {f"order-{n}": Value(0.0, 0.0) for n in (1, 2, 3)}
+    items = [*lines, priced("small"), priced("some")]
+    assert names(ranked(items, values, some=0.008)) == ["order-1", "some", "order-2", "small", "order-3"]
 
 
 def test_among_those_shown_first_safety_stands_before_law(priced: Price) -> None:
