@@ -19,7 +19,6 @@ from tacticapi.evidence.entries import COUNTED
 from tacticapi.evidence.gaussian import Array
 from tacticapi.evidence.next_observation import Look as Seen
 from tacticapi.evidence.next_observation import NextObservations
-from tacticapi.evidence.profile import OPPONENT
 from tacticapi.pricing.baseline import posteriors
 from tacticapi.pricing.price import PriceBook, Prices
 
@@ -235,7 +234,7 @@ class LookFinder:
         now, plan = prices.after[rows] * scale, _Plan(parts)
         seen = now[:, np.newaxis, np.newaxis] + by.T[..., np.newaxis] * NODES  # (rows, looks, nodes)
         worth = plan.worth(seen) @ WEIGHTS - plan.worth(now)
-        weights = self._weights(looks, situation, beliefs)
+        weights = self._weights(looks, situation)
         told_more = (np.abs(moves[:, len(rows) :]) * leans).max(axis=1, initial=0.0)
         confirms, gains = (told_more * weights).round(7), (worth * weights).round(7)
 
@@ -274,23 +273,10 @@ class LookFinder:
         places = (row,) if other is None else (row, other)
         return tuple(dict.fromkeys(self._book.rows[rows[place]][0] for place in places))
 
-    def _weights(self, looks: Iterable[Seen], situation: Situation, beliefs: Beliefs) -> Array:
-        """Return how much each look counts: more on the side that hurts, and if habits bring it up often."""
-        rule = self._rule
+    def _weights(self, looks: Iterable[Seen], situation: Situation) -> Array:
+        """Return how much each look counts: more on the side that hurts."""
         by_subject = self._sides(situation)
-        for subject, habits in rule["more_often"].items():
-            shown = [e.estimate / e.usual for e in beliefs.profile if e.player == OPPONENT and e.quality in habits]
-            by_subject[subject] = max([1.0, *shown])
-        often = {
-            subject for subject in rule["more_often"] if by_subject[subject] > 1.0
-        }  # then it is no rare thing to see
-        return np.array(
-            [
-                by_subject.get(look.kind.subject, 1.0)
-                * (1.0 if look.kind.subject in often else self._weight[look.kind.id])
-                for look in looks
-            ]
-        )
+        return np.array([by_subject.get(look.kind.subject, 1.0) * self._weight[look.kind.id] for look in looks])
 
     def _sides(self, situation: Situation) -> dict[str, float]:
         """Return by subject what counts more and less, if clearly more points than usual are lost on one side."""

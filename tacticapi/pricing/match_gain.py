@@ -26,7 +26,7 @@ Array = NDArray[np.float64]
 GRID = 40  # nodes a side: mean win chances to within 1e-5 (tests/unit/pricing)
 CELLS = 16  # equal-probability parts of each posterior behind the percentiles
 PERCENTILES = (0.10, 0.90)
-SPREAD = tuple(ndtri((np.arange(6) + 0.5) / 6).tolist())  # equally likely prices, in standard deviations from the mean
+SPREAD = tuple(ndtri((np.arange(8) + 0.5) / 8).tolist())  # equally likely prices, in standard deviations from the mean
 
 
 @dataclass(frozen=True, slots=True)

@@ -141,7 +141,7 @@ def test_an_effect_of_old_is_refused_with_the_price_to_write_in_its_place(runner
 def test_rules_stats_names_what_nothing_uses_first_where_no_reason_is_given(runner: CliRunner, house: Path) -> None:
     told = runner.invoke(main, ["rules", "stats"], env={"TACTICAPI_RULES": str(house)})
     lines = told.stdout.splitlines()
-    assert lines[lines.index("Traits that no tactic uses: 1") + 1] == "  club_player"
+    assert lines[lines.index("Traits that no tactic uses: 2") + 1] == "  club_player"
 
 
 @pytest.mark.parametrize(

@@ -127,7 +127,7 @@ def test_a_broken_edit_leaves_the_rules_in_use_and_the_next_good_one_counts(serv
     file.write_text(ADDED.replace("risk: low", "risk: none"))
     service.process.send_signal(signal.SIGHUP)
     told = service.said("the rules cannot be used; those in use stay")
-    assert f'{file}:12: /tactics/0/risk: expected one of low, medium, high, found "none"' in told["faults"]
+    assert f'{file}:11: /tactics/0/risk: expected one of low, medium, high, found "none"' in told["faults"]
     assert told["digest"] == before
     assert until(lambda: service.ready()["rulebook"]["digest"] == before)
     file.write_text(ADDED.replace("gain: 0.04", "gain: 0.03"))
@@ -140,4 +140,4 @@ def test_a_service_whose_rules_hold_a_mistake_does_not_start(tmp_path: Path) -> 
     (tmp_path / "tactics" / "serve.yaml").write_text(ADDED.replace("surface", "surfaces").replace("low", "none"))
     told = CliRunner().invoke(main, ["serve", "--port", "1"], env={"TACTICAPI_RULES": str(tmp_path)})
     assert told.exit_code == 1
-    assert f"{tmp_path}/tactics/serve.yaml:12: /tactics/0/risk: expected" in told.output
+    assert f"{tmp_path}/tactics/serve.yaml:11: /tactics/0/risk: expected" in told.output

@@ -102,8 +102,8 @@ def test_what_changed_since_the_last_advice_is_told(caller: Any, under_way: Any)
     address = f"{under_way.address}/suggestions?{NOW}"
     before = caller.get(address).json
     assert before["changed"] == []
-    netrusher = {"what": "serve.followed_to_net", "count": 12, "of": 12, "set": 1, "game": 2}
-    caller.made(f"{under_way.address}/observations", netrusher)
+    wild = {"what": "rally.backhand_errors", "count": 13, "of": 15, "set": 1, "game": 2}
+    caller.made(f"{under_way.address}/observations", wild)
     assert caller.get(address).json["changed"]
 
 

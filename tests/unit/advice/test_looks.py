@@ -323,12 +323,6 @@ def test_a_look_is_worth_what_a_simulation_of_the_same_players_says(adviser: Adv
             assert told[key] == pytest.approx(worth, rel=0.1, abs=2e-4), key
 
 
-def test_who_comes_in_often_is_looked_at_there(advise: Advise) -> None:
-    often = [{"what": "net.approach", "count": 14, "of": 26}, {"what": "serve.followed_to_net", "count": 10, "of": 14}]
-    assert not [name for name in asked(advise) if name.startswith("net.")]
-    assert [name for name in asked(advise, observations=often) if name.startswith("net.")]
-
-
 @pytest.mark.parametrize(("hurts", "aside"), [("on_return", "return"), ("on_serve", "serve")])
 def test_looks_are_for_the_side_on_which_points_are_lost(advise: Advise, hurts: str, aside: str) -> None:
     well, badly = {"won": 15, "of": 25}, {"won": 3, "of": 25}
