@@ -130,7 +130,7 @@ def test_a_broken_edit_leaves_the_rules_in_use_and_the_next_good_one_counts(serv
     assert f'{file}:11: /tactics/0/risk: expected one of low, medium, high, found "none"' in told["faults"]
     assert told["digest"] == before
     assert until(lambda: service.ready()["rulebook"]["digest"] == before)
-    file.write_text(ADDED.replace("gain: 0.04", "gain: 0.03"))
+    file.write_text(ADDED.replace("order: 1", "order: 2"))
     service.process.send_signal(signal.SIGHUP)
     assert until(lambda: service.ready()["rulebook"]["digest"] != before)
 
