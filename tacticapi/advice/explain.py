@@ -7,12 +7,11 @@ from tacticapi.advice.price_words import account
 from tacticapi.advice.selection import does_not_pay, unmet_gate, wrong_moment
 from tacticapi.advice.words import condition_words, fact_words, observed_words
 from tacticapi.domain.advice import Advice, Suggestion
-from tacticapi.domain.reasoning import Fact, Inference, RuleMatch
+from tacticapi.domain.reasoning import Fact, Firings, Inference, RuleMatch
 from tacticapi.domain.rules import Condition, FactKind, Rulebook, Tactic
 from tacticapi.domain.situation import Situation
 from tacticapi.pricing.price import Prices
 from tacticapi.rulebook.evaluator import nearest_miss
-from tacticapi.rulebook.match_rules import read_firings
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,17 +32,21 @@ class WhyNot:
 
 
 def why_or_why_not(
-    tactic: Tactic, inference: Inference, advice: Advice, situation: Situation, prices: Prices
+    tactic: Tactic, inference: Inference, firings: Firings, advice: Advice, *, situation: Situation, prices: Prices
 ) -> WhyNot:
     """Answer for one tactic under one situation."""
     rulebook = prices.book.rulebook
     answer = _why(tactic, inference, advice, situation, rulebook)
     if not tactic.price:
         return answer
-    if answer.verdict == "not-shown":
-        item = prices.of(read_firings(inference, rulebook).by_tactic[tactic.id])
-        answer = replace(answer, why=does_not_pay(item, situation.moment, prices.book.figures["speaks"]) or answer.why)
-    return replace(answer, price=account(prices.best(tactic.id), prices, rulebook))
+    place, fired = prices.best(tactic.id), firings.by_tactic.get(tactic.id)
+    if fired:
+        item = prices.of(fired)
+        place = place if item.place is None else item.place
+        if answer.verdict == "not-shown":
+            why = does_not_pay(item, situation.moment, prices.book.figures["speaks"])
+            answer = replace(answer, why=why or answer.why)
+    return replace(answer, price=account(place, prices, rulebook))
 
 
 def _why(tactic: Tactic, inference: Inference, advice: Advice, situation: Situation, rulebook: Rulebook) -> WhyNot:

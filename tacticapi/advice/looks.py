@@ -93,7 +93,7 @@ def _rests(alternative: Alternative, traits: Mapping[str, Trait]) -> Iterator[Tr
 
 
 class _Plan:
-    """What the best lines gain: on serve, on return and in rallies on either the best two, if they gain at all."""
+    """Add up the best two gains on serve, on return and in rallies; a line that gains nothing is not played."""
 
     def __init__(self, parts: Sequence[Touches]) -> None:
         self._parts = [[n for n, one in enumerate(parts) if one is part] for part in dict.fromkeys(parts)]

@@ -1,4 +1,4 @@
-"""What a tactic is worth in words, and its price term by term."""
+"""Say in words what a tactic is worth, and list its price term by term."""
 
 from collections.abc import Iterator
 

@@ -107,7 +107,9 @@ class Adviser:
         if _in_the_way(situation, reading.view.health, advice.safety):
             return Trace(advice, (), Inference((), {}, inference.engine), {}, ())
         asked = [self.rulebook.tactics[tactic]] if tactic else list(self.rulebook.tactics.values())
-        questions = tuple(why_or_why_not(t, inference, advice, situation, reading.prices) for t in asked)
+        firings = read_firings(inference, self.rulebook)
+        why = partial(why_or_why_not, situation=situation, prices=reading.prices)
+        questions = tuple(why(t, inference, firings, advice) for t in asked)
         fired = {match.rule: self._rules[match.rule] for match in inference.matches}
         return Trace(advice, tuple(inference.facts.values()), inference, fired, questions)
 
@@ -235,8 +237,9 @@ class Adviser:
         rates = reading.pricer.rates()
         raw = {p.firing.tactic.id: Value(rates[p.firing.tactic.touches] * p.learned, p.learned) for p in kept}
         kept, lost = settle_conflicts(kept, {name: value.match for name, value in raw.items()})
-        alike = prices.alike([p.place or 0 for p in kept]) > float(prices.book.figures["alike"])
-        values = weighed(kept, raw, alike, float(defaults["family_weight"]))
+        gains = [p for p in kept if p.place is not None]
+        alike = prices.alike([p.place for p in gains if p.place is not None]) > float(prices.book.figures["alike"])
+        values = raw | weighed(gains, raw, alike, float(defaults["family_weight"]))
         weights = {name: value.point / raw[name].point if raw[name].point else 1.0 for name, value in values.items()}
         some = float(prices.book.figures["size"]["some"])
         tactical = int(defaults["juniors"]["tactical_lines"]) if is_junior(situation) else None

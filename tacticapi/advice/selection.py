@@ -21,7 +21,6 @@ from tacticapi.rulebook.danger import Health
 Array = NDArray[np.bool_]
 NUMBERS = (int, float)
 SAFETY_AUTHORITY = 1
-SPEAKS_FOR = 0.01  # points a tried point, read from the opponent, from which one expects the tactic and is told why not
 GENERAL = 5  # the order from which a line holds for everybody: it is shown where its moment asks for its category
 AT_THE_START = (Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP)
 
@@ -66,16 +65,17 @@ def hold_back(
 ) -> tuple[list[Priced], list[HeldBackTactic]]:
     """Set aside what cannot be hit, what is counter-indicated, what the moment excludes and what does not pay.
 
-    Nothing is told of a tactic that nobody would expect: a reminder out of its moment, one for which little was seen.
+    Leave out tactics that nobody would expect: reminders out of their moment, and those with little evidence.
     """
     kept: list[Priced] = []
     held: list[HeldBackTactic] = []
     leaning = 1000 * float(rulebook.defaults["levels"]["leaning"])
+    expected = float(rulebook.defaults["prices"]["speaks"]["expected"])
     for item in priced:
         against = _against(item, firings, situation, rulebook, health)
         if against is None:
             kept.append(item)
-        elif item.read >= SPEAKS_FOR or any(
+        elif item.read >= expected or any(
             _firm(one, leaning) for one in (item.firing, *firings.by_tactic.get(item.firing.tactic.id, ()))
         ):
             no_news = against.reason is HeldBack.MOMENT and item.firing.tactic.show is Show.REMINDER
@@ -118,9 +118,8 @@ def does_not_pay(item: Priced, moment: Moment, speaks: Mapping[str, float]) -> s
         return "what was seen speaks against it"
     if not price.spot and item.read == 0.0 and item.firing.beliefs:
         return "nothing was seen that adds to it"
-    if (
-        item.point < float(speaks["gain"]) and moment is not Moment.BETWEEN_POINTS
-    ):  # then it is for the next point alone
+    at_the_next_point = moment is Moment.BETWEEN_POINTS  # how rarely it can be tried does not matter then
+    if item.point < float(speaks["gain"]) and not at_the_next_point:
         return "gains too little to be worth a line"
     if item.pays_in < needed:
         return f"would pay against {int(10 * item.pays_in)} in 10 such players; {10 * needed:.0f} are needed"
@@ -194,7 +193,7 @@ class Value:
 
 
 def weighed(priced: Sequence[Priced], values: Mapping[str, Value], alike: Array, half: float) -> dict[str, Value]:
-    """Value the best of those that share a read in full and the others by `half`.
+    """Count the best of the tactics that share a read in full and the others by `half`.
 
     `alike` says which share one, (priced, priced).
     """
@@ -202,8 +201,8 @@ def weighed(priced: Sequence[Priced], values: Mapping[str, Value], alike: Array,
     seen: list[int] = []
     for place in sorted(range(len(priced)), key=lambda n: (*values[priced[n].firing.tactic.id].key, n)):
         name = priced[place].firing.tactic.id
-        weight = half if priced[place].place is not None and any(alike[place, other] for other in seen) else 1.0
-        seen += [place] if priced[place].place is not None else []
+        weight = half if any(alike[place, other] for other in seen) else 1.0
+        seen.append(place)
         result[name] = Value(values[name].match * weight, values[name].point * weight)
     return result
 

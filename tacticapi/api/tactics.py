@@ -81,7 +81,7 @@ class SentSchema(Answer):
 
 
 class PriceSchema(Answer):
-    """What it sends and replaces; model defaults."""
+    """Price of a tactic: the balls sent and the balls replaced. All numbers are model defaults."""
 
     points = a_word(Touches, "The points in which it is tried.")
     share = a_number("The part of all points in which it is tried.")

@@ -39,7 +39,7 @@ class Ellipse:
 
 @dataclass(frozen=True, slots=True)
 class FlightPath:
-    """A ball that is struck as meant: its way over the net and through the air.
+    """An accurate ball: its way over the net and through the air.
 
     net_height: of the net where it passes (m); over_net: from the net's top to the bottom of the ball (m), negative
     where it meets the net; length: from the contact to the target over the ground (m); room: from the contact to the

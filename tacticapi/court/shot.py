@@ -81,7 +81,7 @@ class Aim:
 
 
 def aimed(shot: Shot, place: Place) -> Aim:
-    """The angles at which a ball that is struck as meant lands on the target, to a millimetre.
+    """Angles at which an accurate ball lands on the target, to a millimetre.
 
     Of two elevations the lower, or the higher for a `high` shot. Raises OutOfReachError where the ball falls short
     at any.

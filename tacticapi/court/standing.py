@@ -156,7 +156,7 @@ class Arrival:
 
 
 def arrival(shot: Shot, place: Place, line: float) -> Arrival:
-    """Return where a ball struck as meant meets the line y = `line` (m), bounced or not. Raises OutOfReachError."""
+    """Return where an accurate ball meets the line y = `line` (m), bounced or not. Raises OutOfReachError."""
     return arrivals(shot, place, (line,))[0]
 
 
@@ -208,7 +208,7 @@ class Gap:
 
 
 def gap(shot: Shot, place: Place, opponent: Running, mover: Mover) -> Gap:
-    """Return the gap of a ball struck as meant, met on the line on which they stand. Raises OutOfReachError."""
+    """Return the gap that an accurate ball leaves on the line where they stand. Raises OutOfReachError."""
     ball = arrival(shot, place, opponent.spot[1])
     towards = opponent.speed if ball.spot[0] > opponent.spot[0] else -opponent.speed
     return Gap(mover.covered(ball.time, towards), distance(opponent.spot, ball.spot), ball)

@@ -45,7 +45,7 @@ class RestsOn:
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """What a tactic is worth: its size in a word, the chance that it pays, and the numbers behind them.
+    """Worth of a tactic: its size in a word, the chance that it pays, and the numbers behind them.
 
     `point` is the expected gain a point over all points, `match` that in match chance with its 80 % interval.
     """

@@ -294,7 +294,7 @@ won on second serves in play."""
 
 @dataclass(frozen=True, slots=True)
 class Price:
-    """What a tactic sends and replaces; `pricing.price` says how this becomes points.
+    """Price of a tactic: the balls sent and replaced. `pricing.price` turns it into points.
 
     `share` is the part of all points in which it is tried. Each tried point: balls `sends`; balls of `own` strokes by
     rating, more or fewer than usual; what their qualities give, in balls; the own shares that it `moves`; and `spot`,
@@ -313,7 +313,7 @@ class Price:
 
     @property
     def aims(self) -> bool:
-        """Whether the price depends on the wing of the weakness that was matched."""
+        """True if the price depends on the wing of the matched weakness."""
         return any(sent.wing in (Aim.AIMED, Aim.OTHER) for sent in self.sends)
 
 

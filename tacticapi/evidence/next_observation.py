@@ -130,7 +130,8 @@ class NextObservations:
                     else:
                         graded = not set(kind.ways).isdisjoint(MEASURED)
                         vector = vector * (self._slope / spread) * (1.0 if graded else self._word_slope)
-                        figures.append((0.0, 0.0, self._noise if graded else 4.0 / self._word))
+                        said = 4.0 / self._word  # as many chances at even odds
+                        figures.append((0.0, 0.0, self._noise if graded else said))
                     looks.append(Look(kind, wing, chances))
                     loads.append(vector)
         mu, n, noise = np.array(figures).reshape(len(figures), 3).T

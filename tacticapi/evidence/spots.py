@@ -14,7 +14,6 @@ from tacticapi.domain.situation import Phase
 from tacticapi.evidence.entries import Pool
 
 COURTS = ("deuce", "ad")
-FIRST = 0.6  # of the serves to be returned are first serves: model default
 SPOTS = ("wide", "body", "T")
 WARM_UP = "warmup.serve_spots"
 KINDS: Mapping[str, str | None] = {
@@ -62,6 +61,7 @@ class SpotModel:
         self.totals: Mapping[str, float] = figures["totals"]
         self._practice = float(figures["practice_serve"])
         self._earlier = float(figures["earlier_serve"])
+        self._first = float(figures["first_serves"])
 
     def cells(self, pools: Iterable[Pool]) -> list[Cell]:
         """Return one cell for each court and serve that something was counted of."""
@@ -90,11 +90,11 @@ class SpotModel:
     def lead(self, cells: Iterable[Cell]) -> tuple[float, float]:
         """Return by how much the likeliest spot exceeds the usual one in share, over both courts, and its variance.
 
-        Nought if nothing was counted. First serves count `FIRST`, second serves the rest.
+        Nought if nothing was counted. First serves count by their share of all serves, second serves by the rest.
         """
         found = {(cell.court, cell.serve): cell for cell in cells}
         mean = variance = 0.0
-        for serve, weight in (("first", FIRST), ("second", 1.0 - FIRST)):
+        for serve, weight in (("first", self._first), ("second", 1.0 - self._first)):
             for court in COURTS:
                 cell = found.get((court, serve)) or found.get((None, serve))
                 if cell is not None:
@@ -106,7 +106,7 @@ class SpotModel:
     def lead_by(self, kind: str, chances: int, cells: Iterable[Cell]) -> float:
         """Return the standard deviation that so many more first serves of a kind of count give to `lead`."""
         court = KINDS[kind]
-        cell, weight = self.cell(court, cells), FIRST * (1.0 if court is None else 1.0 / len(COURTS))
+        cell, weight = self.cell(court, cells), self._first * (1.0 if court is None else 1.0 / len(COURTS))
         return weight * float((cell.variance * chances / (sum(cell.alphas) + chances)) ** 0.5)
 
     def usual(self, share: float) -> float:

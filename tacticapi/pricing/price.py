@@ -10,7 +10,6 @@ usual player the part that is read from them is nought. Every number is in the r
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -45,15 +44,7 @@ class Term(NamedTuple):
     instead_of: str | None = None
 
 
-class Linear(NamedTuple):
-    """A term that is linear in their profile: its sum in units of the latent values, points a tried point."""
-
-    term: Term
-    slopes: Array
-
-
-@dataclass(frozen=True, slots=True)
-class Learned:
+class Learned(NamedTuple):
     """A price after tries: points over all points."""
 
     mean: float
@@ -113,12 +104,12 @@ class PriceBook:
     def _laid_out(self, latent: Latent) -> Array:
         slopes = np.zeros((len(self.rows), len(latent.dims)))
         for place, row in enumerate(self.rows):
-            for one in self.linear(row, latent):
-                slopes[place] += one.slopes
+            for _, sums in self.linear(row, latent):
+                slopes[place] += sums
         return slopes
 
-    def linear(self, row: Row, latent: Latent) -> Iterator[Linear]:
-        """Yield the terms of a row that are read from the opponent's profile, as sums of it."""
+    def linear(self, row: Row, latent: Latent) -> Iterator[tuple[Term, Array]]:
+        """Yield the terms of a row that are read from the opponent's profile, as sums of it, points a tried point."""
         _, aimed = row
         price = self.of[self.place[row]]
         meant = float(self.figures["as_meant"]) * self._value
@@ -126,9 +117,9 @@ class PriceBook:
             wing = sent.wing.wing(aimed)
             finds = self._finds(sent.instead_of, None, latent) - self._finds(sent.ball, wing, latent)
             term = Term("sends", sent.ball, sent.per_point, 0.0, wing, sent.instead_of)
-            yield Linear(term, meant * sent.per_point * finds)
+            yield term, meant * sent.per_point * finds
         for name, balls in price.gives.items():
-            yield Linear(Term("gives", name, balls, 0.0), self._value * balls * latent.vector({name: 1.0}, aimed))
+            yield Term("gives", name, balls, 0.0), self._value * balls * latent.vector({name: 1.0}, aimed)
 
     def _finds(self, name: str, wing: Wing | None, latent: Latent) -> Array:
         """Return the qualities that a ball or a mix finds, as a sum of the profile."""
@@ -156,8 +147,9 @@ class PriceBook:
                 yield Term("own", stroke, part / self._stroke_value, part * z)
 
     def moved(self, own: Fit) -> tuple[Array, Array, Array]:
-        """Return what the moved shares of our own serve gain a tried point: the gains, (moving rows,), the same with
-        nothing seen of us, and the slopes in our profile.
+        """Return what moving the shares of our own serve gains, points a tried point.
+
+        The gains, (moving rows,), the same with nothing seen of us, and the slopes in our profile.
         """
         usual, sums = self._served(own)
         at = usual + own.of(sums)[0]
@@ -180,11 +172,6 @@ class PriceBook:
         usual = (measure.usual[own.latent.level] for measure in self._records)
         at = np.array([centre(share, spread) for share, (_, spread) in zip(usual, summed, strict=True)])
         return at, sums
-
-    def linear_terms(self, row: Row, opponent: Fit) -> Iterator[Term]:
-        """Yield what each ball and quality adds, points a tried point."""
-        for term, slopes in self.linear(row, opponent.latent):
-            yield term._replace(points=float(opponent.of(slopes[np.newaxis])[0][0]))
 
 
 def _in_order(moves: Mapping[str, float]) -> Array:
@@ -245,18 +232,14 @@ class Prices:
 
     def best(self, tactic: str) -> int:
         """Return the row of a tactic with a price that is worth most: it may aim at either wing."""
-        rows = [
-            self.book.place[row]
-            for row in ((tactic, None), *((tactic, wing) for wing in Wing))
-            if row in self.book.place
-        ]
+        rows = [place for place, row in enumerate(self.book.rows) if row[0] == tactic]
         return max(rows, key=lambda place: float(self.mean[place]))
 
     def _places(self, firing: Firing) -> list[int]:
         """Return the rows of a firing: that of its wing, or of either if it names none and the price aims at one."""
-        tactic = firing.tactic
-        wings = (firing.wing,) if firing.wing or not (tactic.price and tactic.price.aims) else tuple(Wing)
-        return [self.book.place.get((tactic.id, wing), self.book.place.get((tactic.id, None), -1)) for wing in wings]
+        name, place = firing.tactic.id, self.book.place
+        wings = (None,) if (name, None) in place else (firing.wing,) if firing.wing else tuple(Wing)
+        return [place[name, wing] for wing in wings]
 
     def _priced(self, firing: Firing, place: int) -> Priced:
         mean, spread, pays_in = float(self.mean[place]), float(self.spread[place]), float(self._pays_in[place])
@@ -314,8 +297,11 @@ class Prices:
 
     def terms(self, place: int) -> list[Term]:
         """Return the parts of a price, points a tried point; with `share` and `costs` they make up its mean."""
-        book, spot = self.book, self.book.spot[place]
-        found = [*book.linear_terms(book.rows[place], self._beliefs.opponent)]
+        book, spot, opponent = self.book, self.book.spot[place], self._beliefs.opponent
+        found = [
+            term._replace(points=float(opponent.of(sums[np.newaxis])[0][0]))
+            for term, sums in book.linear(book.rows[place], opponent.latent)
+        ]
         found += [*book.own_terms(place, self.strokes), *book.moved_terms(place, self._beliefs.own)]
         if spot:
             found.append(Term("spot", "favourite spot", float(spot), float(spot * self._beliefs.spot_lead[0])))

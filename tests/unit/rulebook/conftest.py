@@ -53,6 +53,7 @@ word: {weight: 1.5, slope: 1.2}
 tau: {warm_up: 0.9, nervous_warm_up: 1.2, before_change: 0.6, miscount: 0.2}
 spots:
   totals: {first: 10, second: 5}
+  first_serves: 0.6
   practice_serve: 0.4
   earlier_serve: 0.3
   usual:
@@ -69,7 +70,7 @@ as_meant: 0.85
 own_spread: 0.4
 model_error: 0.012
 carried_out: 0.10
-speaks: {after_warm_up: 0.7, later: 0.6, gain: 0.0004}
+speaks: {after_warm_up: 0.7, later: 0.6, gain: 0.0004, expected: 0.01}
 size: {large: 0.010, some: 0.003}
 together: {tour: 0.015, advanced: 0.022, club: 0.03, junior: 0.03}
 alike: 0.5
