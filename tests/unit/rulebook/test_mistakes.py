@@ -65,7 +65,7 @@ SHAPE = [
     (WINGS, "lowest: 0.4", "lowest: 1", 6, "/traits/0/region", "a region, or a list of two"),
     (WINGS, "    favourite: 0.5\n", "", 7, "/traits/1", "exactly one of region, favourite"),
     (WINGS, "favourite: 0.5", "favourite: 0.4", 11, "/traits/1/favourite", "a share from 0.5, below 1"),
-    (QUALITIES, "spread: 0.7", "spread: 0", 14, "/qualities/1/spread", "log-odds above 0"),
+    (QUALITIES, "spread: 0.7", "spread: 0", 15, "/qualities/1/spread", "log-odds above 0"),
     (SPOTS, "hip: -1", "hip: -6", 18, "/kinds/1/measures/0/words/hip", "steps of the rating scale"),
     (RALLY, "high: 600", "high: 1e300", 20, "/kinds/1/high", "an amount from -1,000,000"),
     (RALLY, "unit: s", 'unit: " "', 18, "/kinds/1/unit", "a unit of at most 20 characters"),
