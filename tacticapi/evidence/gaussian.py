@@ -46,13 +46,13 @@ class Rows:
 class Posterior:
     """What the rows say of any sum t . x: mean t . loads' alpha, variance |t|^2 - b K^-1 b', with b = t loads'.
 
-    `inverse` is K^-1, K the covariance of the working responses; `latent` is the mode of every f.
+    `inverse` is K^-1, K the covariance of the working responses; `working` are those responses less their prior means.
     """
 
     loads: Array
     alpha: Array
     inverse: Array
-    latent: Array
+    working: Array
 
     def of(self, sums: Array) -> tuple[Array, Array, Array]:
         """Return means, variances and K^-1-weighted links (sums, rows) of sums, (sums, qualities)."""
@@ -88,7 +88,7 @@ def posterior(rows: Rows) -> Posterior:
         latent = latent + move * min(1.0, MAX_MOVE / largest if largest else 1.0)
         if largest < CLOSE:
             break
-    return Posterior(rows.loads, alpha, _inverse(wide, prior, room, np.eye(len(z))), latent)
+    return Posterior(rows.loads, alpha, _inverse(wide, prior, room, np.eye(len(z))), z)
 
 
 def _inverse(wide: Array, prior: Array, room: Array, right: Array) -> Array:

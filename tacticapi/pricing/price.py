@@ -278,15 +278,14 @@ class Prices:
         return np.asarray(covariance / np.outer(spread, spread))
 
     def told(self, place: int) -> Iterator[tuple[Pool, float]]:
-        """Yield what was seen, pooled, and what the price would lack without it, points a tried point."""
+        """Yield what was seen, pooled, and its part in what the price reads, points a tried point; the parts add up."""
         book, beliefs = self.book, self._beliefs
         found: dict[int, tuple[Pool, float]] = {}
         for fit, sums in ((beliefs.opponent, self.slopes[place]), (beliefs.own, self._own_slopes.get(place))):
             if fit.posterior is None or sums is None:
                 continue
-            weighed = fit.of(sums[np.newaxis])[2][0]
-            lacking = weighed * (fit.posterior.alpha / fit.posterior.inverse.diagonal())
-            for row, points in zip(fit.rows, lacking.tolist(), strict=True):
+            parts = fit.of(sums[np.newaxis])[2][0] * fit.posterior.working
+            for row, points in zip(fit.rows, parts.tolist(), strict=True):
                 before = found.get(id(row.pool), (row.pool, 0.0))[1]
                 found[id(row.pool)] = (row.pool, before + points)
         yield from found.values()

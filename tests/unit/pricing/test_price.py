@@ -334,21 +334,21 @@ def test_a_price_is_the_sum_of_its_terms(book: PriceBook, evidence: EvidenceMode
         assert prices.mean[row] == pytest.approx(price.share * terms - price.costs)
 
 
-def test_what_was_seen_is_told_with_what_the_price_would_lack_without_it(
+def test_what_was_seen_adds_up_to_what_the_price_reads_and_weak_strokes_never_speak_against_it(
     book: PriceBook, prices_of: PricesOf, situation: Write
 ) -> None:
+    """A rating of 1 beside a count that shows more is evidence too, though the count alone would say more."""
     seen = [
-        {"what": "quality.stroke", "rating": 0, "wing": "backhand"},
+        {"what": "warmup.high_backhand", "rating": 1},
+        {"what": "rally.against_high_ball", "wing": "backhand", "count": 2, "of": 6, "set": 1, "game": 2},
         {"what": "quality.stroke", "rating": 3, "wing": "forehand"},
-        {"what": "quality.high_ball", "rating": 1, "wing": "backhand"},
     ]
     row = book.place["high-ball-to-high-ball-weakness", Wing.BACKHAND]
-    whole = prices_of(book, situation=situation(observations=seen))
-    told = {(pool.kind.id, pool.wing): points for pool, points in whole.told(row)}
-    for n, one in enumerate(seen):
-        rest = prices_of(book, situation=situation(observations=seen[:n] + seen[n + 1 :]))
-        lacks = float(whole.read[row] - rest.read[row])
-        assert told[str(one["what"]), Wing(str(one["wing"]))] == pytest.approx(lacks, abs=1e-9)
+    prices = prices_of(book, situation=situation(observations=seen))
+    told = {pool.kind.id: points for pool, points in prices.told(row)}
+    assert told.keys() == {one["what"] for one in seen}
+    assert sum(told.values()) == pytest.approx(prices.read[row], abs=1e-9)
+    assert told["rally.against_high_ball"] > told["warmup.high_backhand"] > 0.0
 
 
 # Every number of a rule counts ----------------------------------------------------------------------------------------
