@@ -17,8 +17,7 @@ from tacticapi.domain.situation import Moment, Observation, Phase, Situation, Wi
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.entries import COUNTED
 from tacticapi.evidence.gaussian import Array
-from tacticapi.evidence.next_observation import Look as Seen
-from tacticapi.evidence.next_observation import NextObservations
+from tacticapi.evidence.next_observation import Glance, NextObservations
 from tacticapi.pricing.baseline import posteriors
 from tacticapi.pricing.price import PriceBook, Prices
 
@@ -273,7 +272,7 @@ class LookFinder:
         places = (row,) if other is None else (row, other)
         return tuple(dict.fromkeys(self._book.rows[rows[place]][0] for place in places))
 
-    def _weights(self, looks: Iterable[Seen], situation: Situation) -> Array:
+    def _weights(self, looks: Iterable[Glance], situation: Situation) -> Array:
         """Return how much each look counts: more on the side that hurts."""
         by_subject = self._sides(situation)
         return np.array([by_subject.get(look.kind.subject, 1.0) * self._weight[look.kind.id] for look in looks])
@@ -364,7 +363,7 @@ def is_known(situation: Situation, kind: ObservationKind) -> bool:
             return kind.health
 
 
-def _look(look: Seen, worth: float, decides: tuple[str, ...]) -> Look:
+def _look(look: Glance, worth: float, decides: tuple[str, ...]) -> Look:
     how = look.kind.probe or look.kind.asks
     how = f"{how} ({look.wing})" if look.wing else how
     return Look(look.kind.id, look.kind.asks, how, worth, decides, look.wing)

@@ -26,7 +26,7 @@ NO_STARTER = 10_000  # kinds outside the starter set come after it
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class Glance:
     """One thing to look at: its kind, the wing on which to look (None: either), and how many chances it brings."""
 
     kind: ObservationKind
@@ -38,7 +38,7 @@ class Look:
 class _Table:
     """Looks with their loads, (looks, latent values), the means of counts, and the variance of what is not of it."""
 
-    looks: Sequence[Look]
+    looks: Sequence[Glance]
     loads: Array
     mu: Array
     chances: Array
@@ -64,7 +64,7 @@ class NextObservations:
 
     def moves(
         self, beliefs: Beliefs, phases: tuple[Phase, ...], sums: Array, spots: Array, gone: Collection[str]
-    ) -> tuple[list[Look], Array]:
+    ) -> tuple[list[Glance], Array]:
         """Return the looks still to come and how far each moves each sum of the opponent's profile, (looks, sums).
 
         They stand in the order of the starter set, then in that of the vocabulary. `spots` is how far each sum moves
@@ -104,7 +104,7 @@ class NextObservations:
         return self._tables[phases, latent.level]
 
     def _laid_out(self, phases: tuple[Phase, ...], latent: Latent) -> _Table:
-        looks: list[Look] = []
+        looks: list[Glance] = []
         loads: list[Array] = []
         figures: list[tuple[float, float, float]] = []
         for kind in self._kinds:
@@ -114,7 +114,7 @@ class NextObservations:
             early = phase is Phase.WARM_UP
             if kind.id in KINDS:
                 worth = self._practice if early else 1.0
-                looks.append(Look(kind, None, max(1, round(self._chances[phase] * worth))))
+                looks.append(Glance(kind, None, max(1, round(self._chances[phase] * worth))))
                 loads.append(np.zeros(len(latent.dims)))
                 figures.append((0.0, 0.0, 1.0))
                 continue
@@ -132,7 +132,7 @@ class NextObservations:
                         vector = vector * (self._slope / spread) * (1.0 if graded else self._word_slope)
                         said = 4.0 / self._word  # as many chances at even odds
                         figures.append((0.0, 0.0, self._noise if graded else said))
-                    looks.append(Look(kind, wing, chances))
+                    looks.append(Glance(kind, wing, chances))
                     loads.append(vector)
         mu, n, noise = np.array(figures).reshape(len(figures), 3).T
         return _Table(looks, np.array(loads).reshape(len(looks), len(latent.dims)), mu, n, noise)

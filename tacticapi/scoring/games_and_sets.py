@@ -26,7 +26,7 @@ POINTS_TO_WIN: Final = FORTY + 1
 
 
 @dataclass(frozen=True, slots=True)
-class Outlook:
+class Fork:
     """Chances of one thing, such as own winning the match: now, and once the next unit is won or lost."""
 
     now: Chance
@@ -38,10 +38,10 @@ class Outlook:
         """P(if won) - P(if lost) (Morris 1977, definition seen quoted)."""
         return self.won - self.lost
 
-    def within(self, outer: Outlook) -> Outlook:
-        """This outlook carried to the larger contest in which winning or losing this one leads to `outer`."""
+    def within(self, outer: Fork) -> Fork:
+        """This fork carried to the larger contest in which winning or losing this one leads to `outer`."""
         step = outer.won - outer.lost
-        return Outlook(outer.lost + self.now * step, outer.lost + self.won * step, outer.lost + self.lost * step)
+        return Fork(outer.lost + self.now * step, outer.lost + self.won * step, outer.lost + self.lost * step)
 
 
 class EndWorth(NamedTuple):
@@ -58,8 +58,8 @@ class EndWorth(NamedTuple):
 CERTAIN: Final = EndWorth()
 
 
-def race(to: int, played: Pair, chances: Sequence[Chance], level: Chance, stakes: EndWorth = CERTAIN) -> Outlook:
-    """The outlook of a race to `to` units from `played`, both below `to` and not both `to - 1`.
+def race(to: int, played: Pair, chances: Sequence[Chance], level: Chance, stakes: EndWorth = CERTAIN) -> Fork:
+    """The fork of a race to `to` units from `played`, both below `to` and not both `to - 1`.
 
     chances[k]: chance that own wins the unit after k units in all, for every k from the present to 2 * to - 3.
     level: worth of standing at `to` - 1 all. All broadcast; the work goes level by level over all pairs at once.
@@ -74,7 +74,7 @@ def race(to: int, played: Pair, chances: Sequence[Chance], level: Chance, stakes
         values[low : high + 1] += chances[total] * (values[low + 1 : high + 2] - values[low : high + 1])
     _enter_ends(values, to, own, present, stakes)
     lost, won = values[own], values[own + 1]
-    return Outlook(lost + chances[present] * (won - lost), won, lost)
+    return Fork(lost + chances[present] * (won - lost), won, lost)
 
 
 def _enter_ends(values: NDArray[np.float64], to: int, own: int, total: int, stakes: EndWorth) -> None:
@@ -94,19 +94,17 @@ def deuce(first: Chance, second: Chance) -> Chance:
     return (both + NEVER_ENDING / 2.0) / (both + neither + NEVER_ENDING)
 
 
-def by_two(
-    lead: int, unit: Chance, following: Chance, level: Chance, *, won: Chance = 1.0, lost: Chance = 0.0
-) -> Outlook:
-    """The outlook late in a race that asks for a lead of two, own being `lead` (-1, 0 or 1) ahead.
+def by_two(lead: int, unit: Chance, following: Chance, level: Chance, *, won: Chance = 1.0, lost: Chance = 0.0) -> Fork:
+    """The fork late in a race that asks for a lead of two, own being `lead` (-1, 0 or 1) ahead.
 
     unit: chance in the next unit; following: in the one after it. level: worth of standing level once more.
     """
     ahead, behind = level + following * (won - level), lost + following * (level - lost)
     if lead > 0:
-        return Outlook(level + unit * (won - level), won, level)
+        return Fork(level + unit * (won - level), won, level)
     if lead < 0:
-        return Outlook(lost + unit * (level - lost), level, lost)
-    return Outlook(behind + unit * (ahead - behind), ahead, behind)
+        return Fork(lost + unit * (level - lost), level, lost)
+    return Fork(behind + unit * (ahead - behind), ahead, behind)
 
 
 def game_chance(p: Chance, *, no_ad: bool = False) -> Chance:
@@ -121,16 +119,16 @@ def game_chance(p: Chance, *, no_ad: bool = False) -> Chance:
     return cube * (p * (1.0 + q * (4.0 + 10.0 * q)) + 20.0 * q * q * q * at_deuce)
 
 
-def game_outlook(p: Chance, points: Pair = (0, 0), *, no_ad: bool = False) -> Outlook:
-    """The outlook of a game from `points` (own, opponent; 3 is 40), own winning each point with chance `p`."""
+def game_fork(p: Chance, points: Pair = (0, 0), *, no_ad: bool = False) -> Fork:
+    """The fork of a game from `points` (own, opponent; 3 is 40), own winning each point with chance `p`."""
     if min(points) >= FORTY:
-        return Outlook(p, 1.0, 0.0) if no_ad else by_two(points[0] - points[1], p, p, deuce(p, p))
+        return Fork(p, 1.0, 0.0) if no_ad else by_two(points[0] - points[1], p, p, deuce(p, p))
     at_deuce = p if no_ad else deuce(p, p)
     return race(POINTS_TO_WIN, points, [p] * (2 * FORTY), at_deuce)
 
 
-def tie_break_outlook(rule: TieBreak, points: Pair, by_first: Chance, by_second: Chance) -> Outlook:
-    """The outlook of a tie-break from `points` (own, opponent).
+def tie_break_fork(rule: TieBreak, points: Pair, by_first: Chance, by_second: Chance) -> Fork:
+    """The fork of a tie-break from `points` (own, opponent).
 
     by_first, by_second: chance that own wins a point served by the tie-break's first and by its second server.
     At one short of the end all, p r / (p r + (1 - p)(1 - r)) whoever serves next (O'Malley 2008, from memory,
@@ -141,7 +139,7 @@ def tie_break_outlook(rule: TieBreak, points: Pair, by_first: Chance, by_second:
         total = sum(points)
         unit = by_first if first_server_serves(total) else by_second
         if rule.deciding_point:
-            return Outlook(unit, 1.0, 0.0)
+            return Fork(unit, 1.0, 0.0)
         following = by_first if first_server_serves(total + 1) else by_second
         level = deuce(by_first, by_second)
         return by_two(points[0] - points[1], unit, following, level)
@@ -150,18 +148,18 @@ def tie_break_outlook(rule: TieBreak, points: Pair, by_first: Chance, by_second:
     return race(rule.points, points, chances[:-1], level)
 
 
-def set_outlook(
+def set_fork(
     rule: SetRule, games: Pair, by_first: Chance, by_second: Chance, tie_break: Chance, *, stakes: EndWorth = CERTAIN
-) -> Outlook:
-    """The outlook of a set from `games` (own, opponent), the unit being the next game or tie-break.
+) -> Fork:
+    """The fork of a set from `games` (own, opponent), the unit being the next game or tie-break.
 
     by_first, by_second: chance that own wins a game served by the set's first and by its second server.
     tie_break: chance that own wins the set's tie-break, not used by an advantage set.
-    stakes: what the set is worth by the parity of its games; with CERTAIN the outlook is the chance of the set.
+    stakes: what the set is worth by the parity of its games; with CERTAIN the fork is the chance of the set.
     """
     after_tie_break = stakes.blend(tie_break, 1)
     if rule.in_tie_break(games):
-        return Outlook(after_tie_break, stakes.won[1], stakes.lost[1])
+        return Fork(after_tie_break, stakes.won[1], stakes.lost[1])
     ordered = [by_first, by_second]
     total, level_at = sum(games), rule.games - 1
     tie_break_ends_race = rule.tie_break_at == level_at

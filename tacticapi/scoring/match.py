@@ -19,11 +19,11 @@ from tacticapi.scoring.games_and_sets import (
     CERTAIN,
     Chance,
     EndWorth,
-    Outlook,
+    Fork,
     game_chance,
-    game_outlook,
-    set_outlook,
-    tie_break_outlook,
+    game_fork,
+    set_fork,
+    tie_break_fork,
 )
 from tacticapi.scoring.score import FORTY, GAME_CALLS, State
 
@@ -33,18 +33,18 @@ _ADVANTAGES: Final[tuple[Pair, Pair]] = ((FORTY + 1, FORTY), (FORTY, FORTY + 1))
 
 @dataclass(frozen=True, slots=True)
 class Chances:
-    """Own's chances from one score, each an Outlook over the next point; arrays have the shape of the pairs.
+    """Own's chances from one score, each a Fork over the next point; arrays have the shape of the pairs.
 
     game, set, match: of the game (or tie-break), set and match in progress, by the next point.
     set_by_game, match_by_game: of the set and match now, and once the game in progress is won or lost as a whole.
     Of a decided match all five are 1 or 0 throughout, so that nothing is important any more.
     """
 
-    game: Outlook
-    set: Outlook
-    match: Outlook
-    set_by_game: Outlook
-    match_by_game: Outlook
+    game: Fork
+    set: Fork
+    match: Fork
+    set_by_game: Fork
+    match_by_game: Fork
 
     def map(self, change: Callable[[Chance], Chance]) -> Chances:
         """The chances with every array in them changed alike."""
@@ -53,8 +53,8 @@ class Chances:
     def merge(self, with_: Chances, join: Callable[[Chance, Chance], Chance]) -> Chances:
         """Two sets of chances joined array by array."""
 
-        def both(a: Outlook, b: Outlook) -> Outlook:
-            return Outlook(join(a.now, b.now), join(a.won, b.won), join(a.lost, b.lost))
+        def both(a: Fork, b: Fork) -> Fork:
+            return Fork(join(a.now, b.now), join(a.won, b.won), join(a.lost, b.lost))
 
         return Chances(*(both(getattr(self, one.name), getattr(with_, one.name)) for one in fields(self)))
 
@@ -82,7 +82,7 @@ class MatchModel:
         """Return the chances from a score; if the server is unknown, the plain average over both servers."""
         if state.winner is not None:
             settled: Chance = np.full(self.shape, float(state.winner == "own"))
-            over = Outlook(settled, settled, settled)
+            over = Fork(settled, settled, settled)
             return Chances(over, over, over, over, over)
         if state.server is not None:
             return self._at_served(state).map(self._full)
@@ -102,49 +102,49 @@ class MatchModel:
                 self._matches[key] = loss + self._set_chance(rule) * (win - loss)
             else:
                 stakes = self._stakes(sets_won, first_server)
-                self._matches[key] = self._set_outlook(rule, (0, 0), first_server, stakes).now
+                self._matches[key] = self._set_fork(rule, (0, 0), first_server, stakes).now
         return self._matches[key]
 
-    def unit_outlook(self, state: State) -> Outlook:
-        """Own's outlook over the next point for the game or tie-break in progress; the server must be known."""
+    def unit_fork(self, state: State) -> Fork:
+        """Own's fork over the next point for the game or tie-break in progress; the server must be known."""
         server = state.first_server_of_game
         if server is None:
-            raise ValueError("the outlook of one game needs its server")
+            raise ValueError("the fork of one game needs its server")
         if state.in_tie_break and state.rule.tie_break is not None:
             by_first, by_second = self._point[server], self._point[other(server)]
-            return tie_break_outlook(state.rule.tie_break, state.points, by_first, by_second)
-        return game_outlook(self._point[server], state.points, no_ad=self.format.no_ad)
+            return tie_break_fork(state.rule.tie_break, state.points, by_first, by_second)
+        return game_fork(self._point[server], state.points, no_ad=self.format.no_ad)
 
     def _full(self, chance: Chance) -> Chance:
         return chance if np.shape(chance) == self.shape else np.broadcast_to(chance, self.shape)
 
     def _at_served(self, state: State) -> Chances:
-        unit = self.unit_outlook(state)
+        unit = self.unit_fork(state)
         set_step = self._from_games(state, unit, CERTAIN)
         if self._fair:
             own, opponent = state.sets_won
             win, loss = self.match_chance((own + 1, opponent)), self.match_chance((own, opponent + 1))
-            match_step = set_step.within(Outlook(loss, win, loss))
+            match_step = set_step.within(Fork(loss, win, loss))
         else:
             match_step = self._from_games(state, unit, self._stakes(state.sets_won, state.first_server_of_set or "own"))
         this_set, match = unit.within(set_step), unit.within(match_step)
         return Chances(unit, this_set, match, replace(set_step, now=this_set.now), replace(match_step, now=match.now))
 
-    def _from_games(self, state: State, unit: Outlook, stakes: EndWorth) -> Outlook:
+    def _from_games(self, state: State, unit: Fork, stakes: EndWorth) -> Fork:
         first = state.first_server_of_set or "own"
         if state.in_tie_break:
-            return Outlook(stakes.blend(unit.now, 1), stakes.won[1], stakes.lost[1])
-        return self._set_outlook(state.rule, state.games, first, stakes)
+            return Fork(stakes.blend(unit.now, 1), stakes.won[1], stakes.lost[1])
+        return self._set_fork(state.rule, state.games, first, stakes)
 
-    def _set_outlook(self, rule: SetRule, games: Pair, first: Side, stakes: EndWorth = CERTAIN) -> Outlook:
+    def _set_fork(self, rule: SetRule, games: Pair, first: Side, stakes: EndWorth = CERTAIN) -> Fork:
         tie_break = 0.0 if rule.tie_break is None else self._tie_break_chance(rule.tie_break, first)
         by_first, by_second = self._game_chance(first), self._game_chance(other(first))
-        return set_outlook(rule, games, by_first, by_second, tie_break, stakes=stakes)
+        return set_fork(rule, games, by_first, by_second, tie_break, stakes=stakes)
 
     def _set_chance(self, rule: SetRule) -> Chance:
         # From its start, and only where it does not matter who serves first.
         if rule not in self._sets:
-            self._sets[rule] = self._set_outlook(rule, (0, 0), "own").now
+            self._sets[rule] = self._set_fork(rule, (0, 0), "own").now
         return self._sets[rule]
 
     def _game_chance(self, server: Side) -> Chance:
@@ -157,7 +157,7 @@ class MatchModel:
         key = (rule, first_server if rule.deciding_point else "own")
         if key not in self._tie_breaks:
             by_first, by_second = self._point[key[1]], self._point[other(key[1])]
-            self._tie_breaks[key] = tie_break_outlook(rule, (0, 0), by_first, by_second).now
+            self._tie_breaks[key] = tie_break_fork(rule, (0, 0), by_first, by_second).now
         return self._tie_breaks[key]
 
     def _stakes(self, sets_won: Pair, first: Side) -> EndWorth:
@@ -201,7 +201,7 @@ def importance_table(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike
     scores = _tie_break_scores(state) if state.in_tie_break else _game_scores(fmt.no_ad)
     table = {}
     for points in scores:
-        step = np.broadcast_to(model.unit_outlook(state.with_points(points)).importance, model.shape)
+        step = np.broadcast_to(model.unit_fork(state.with_points(points)).importance, model.shape)
         table[_call(points, state.in_tie_break)] = Importance(step, step * in_set, step * in_match)
     return table
 

@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 
 from tacticapi.scoring.formats import Format, Pair, Side, TieBreak
-from tacticapi.scoring.games_and_sets import Outlook, game_chance, game_outlook, set_outlook, tie_break_outlook
+from tacticapi.scoring.games_and_sets import Fork, game_chance, game_fork, set_fork, tie_break_fork
 from tacticapi.scoring.match import MatchModel
 from tacticapi.scoring.score import State
 
@@ -60,10 +60,10 @@ def test_a_game_has_its_published_chance_length_and_slope(row: dict[str, Any]) -
     q = 1 - p
     assert game_chance(p) == pytest.approx(number(row["P_game_exact"]), abs=1e-12)
     assert game_chance(p) == pytest.approx(row["P_game"], abs=ROUNDED)
-    assert game_outlook(p).now == pytest.approx(row["P_game"], abs=ROUNDED)
+    assert game_fork(p).now == pytest.approx(row["P_game"], abs=ROUNDED)
     assert game_chance(p, no_ad=True) == pytest.approx(row["P_game_noad"], abs=ROUNDED)
-    assert game_outlook(p, no_ad=True).now == pytest.approx(row["P_game_noad"], abs=ROUNDED)
-    assert game_outlook(p, (3, 3)).now == pytest.approx(row["P_win_from_deuce"], abs=ROUNDED)
+    assert game_fork(p, no_ad=True).now == pytest.approx(row["P_game_noad"], abs=ROUNDED)
+    assert game_fork(p, (3, 3)).now == pytest.approx(row["P_win_from_deuce"], abs=ROUNDED)
     step = 1e-5
     slope = (game_chance(p + step) - game_chance(p - step)) / (2 * step)
     assert slope == pytest.approx(row["dP_dp"], abs=ROUNDED)
@@ -80,12 +80,12 @@ def test_a_server_winning_two_points_in_three_holds_208_times_in_243() -> None:
 @pytest.mark.parametrize("p", TABLES["game_from_score"])
 def test_a_game_from_every_score_has_its_published_chance(p: str) -> None:
     for call, value in TABLES["game_from_score"][p].items():
-        assert game_outlook(float(p), counted(call)).now == pytest.approx(value, abs=ROUNDED), call
+        assert game_fork(float(p), counted(call)).now == pytest.approx(value, abs=ROUNDED), call
 
 
 def test_a_tie_break_from_every_score_has_its_published_chance() -> None:
     for text, value in TABLES["tiebreak_from_score_pa0.65_pb0.60_A_first"].items():
-        outlook = tie_break_outlook(SEVEN, games_of(text), 0.65, 0.40)
+        outlook = tie_break_fork(SEVEN, games_of(text), 0.65, 0.40)
         assert outlook.now == pytest.approx(value, abs=ROUNDED), text
 
 
@@ -94,8 +94,8 @@ def test_sets_and_matches_have_their_published_chances(row: dict[str, Any]) -> N
     serve, ret = float(row["pa"]), 1 - float(row["pb"])
     assert game_chance(serve) == pytest.approx(row["hold_A"], abs=ROUNDED)
     assert 1 - game_chance(ret) == pytest.approx(row["hold_B"], abs=ROUNDED)
-    assert tie_break_outlook(SEVEN, (0, 0), serve, ret).now == pytest.approx(row["tb7"], abs=ROUNDED)
-    assert tie_break_outlook(TEN, (0, 0), serve, ret).now == pytest.approx(row["tb10"], abs=ROUNDED)
+    assert tie_break_fork(SEVEN, (0, 0), serve, ret).now == pytest.approx(row["tb7"], abs=ROUNDED)
+    assert tie_break_fork(TEN, (0, 0), serve, ret).now == pytest.approx(row["tb10"], abs=ROUNDED)
     assert match_of(Format(), row).set.now == pytest.approx(row["set_tb7"], abs=ROUNDED)
     assert match_of(Format(set="advantage"), row).set.now == pytest.approx(row["set_adv"], abs=ROUNDED)
     # The table's short set has the ordinary tie-break to seven at four all.
@@ -122,7 +122,7 @@ def test_six_all_is_reached_as_often_as_published(row: dict[str, Any]) -> None:
     """A set's chance is linear in its tie-break's, and the slope is the chance of reaching six all."""
     hold, broke = game_chance(float(row["pa"])), game_chance(1 - float(row["pb"]))
     rule = Format().set_rule(0)
-    won, lost = (set_outlook(rule, (0, 0), hold, broke, tie_break).now for tie_break in (1.0, 0.0))
+    won, lost = (set_fork(rule, (0, 0), hold, broke, tie_break).now for tie_break in (1.0, 0.0))
     assert won - lost == pytest.approx(row["P_6_6"], abs=ROUNDED)
 
 
@@ -138,7 +138,7 @@ def test_a_set_from_every_game_score_has_its_published_chance(pair: str) -> None
 
 
 def chance_of(model: MatchModel, contest: str, **score: Any) -> float:
-    outlook: Outlook = getattr(model.at(State(model.format, **{"server": "own", **score})), contest)
+    outlook: Fork = getattr(model.at(State(model.format, **{"server": "own", **score})), contest)
     return float(outlook.now)
 
 
@@ -153,7 +153,7 @@ def arbitrary_values() -> list[float]:
     behind: list[tuple[float, Pair]] = [(0.6, (0, 3)), (0.6, (1, 3)), (0.6, (2, 3)), (0.65, (0, 3)), (0.7, (0, 3))]
     tie_breaks: list[Pair] = [(1, 0), (0, 1), (6, 6), (6, 5)]
     return [
-        *(float(game_outlook(p, points).now) for p, points in behind),
+        *(float(game_fork(p, points).now) for p, points in behind),
         *(chance_of(even[p], "set", **hole) for p in (0.5, 0.6, 0.65)),
         chance_of(even[0.6], "set", games=(0, 5), points=(0, 3), server="opponent"),
         chance_of(even[0.5], "match", sets=((3, 6),), **hole),
@@ -165,8 +165,8 @@ def arbitrary_values() -> list[float]:
         chance_of(even[0.65], "set", games=(4, 5)),
         chance_of(uneven, "match", sets=((3, 6),)),
         chance_of(five_uneven, "match", sets=((3, 6), (3, 6))),
-        *(float(tie_break_outlook(SEVEN, points, 0.65, 0.35).now) for points in tie_breaks),
-        float(tie_break_outlook(SEVEN, (0, 6), 0.5, 0.5).now),
+        *(float(tie_break_fork(SEVEN, points, 0.65, 0.35).now) for points in tie_breaks),
+        float(tie_break_fork(SEVEN, (0, 6), 0.5, 0.5).now),
     ]
 
 
@@ -194,8 +194,8 @@ def test_a_tie_break_level_at_its_end_does_not_depend_on_who_serves_next() -> No
     expected = pa * (1 - pb) / (pa * (1 - pb) + (1 - pa) * pb)
     for rule in (SEVEN, TEN):
         for level in range(rule.points - 1, rule.points + 5):
-            assert tie_break_outlook(rule, (level, level), pa, 1 - pb).now == pytest.approx(expected, abs=1e-14)
-            assert tie_break_outlook(rule, (level, level), 1 - pb, pa).now == pytest.approx(expected, abs=1e-14)
+            assert tie_break_fork(rule, (level, level), pa, 1 - pb).now == pytest.approx(expected, abs=1e-14)
+            assert tie_break_fork(rule, (level, level), 1 - pb, pa).now == pytest.approx(expected, abs=1e-14)
 
 
 @pytest.mark.parametrize(("pb", "gain_three", "gain_five"), [(0.60, 0.0512, 0.0640), (0.64, 0.0494, 0.0617)])
@@ -260,7 +260,7 @@ def test_an_absorbing_markov_chain_agrees_on_games_tie_breaks_and_sets(serve: fl
 
     for rule in (SEVEN, TEN):
         chained = absorbing_chance(chain(rule.points, by_point, fold=2), (0, 0))
-        assert tie_break_outlook(rule, (0, 0), serve, ret).now == pytest.approx(chained, abs=1e-9)
+        assert tie_break_fork(rule, (0, 0), serve, ret).now == pytest.approx(chained, abs=1e-9)
     tie_break = absorbing_chance(chain(7, by_point, fold=2), (0, 0))
     routes = {"tie-break-7": chain(6, by_game, tie=(6, tie_break)), "advantage": chain(6, by_game)}
     for kind, steps in routes.items():

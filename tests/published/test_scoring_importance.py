@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from tacticapi.scoring.formats import Format
-from tacticapi.scoring.games_and_sets import game_chance, game_outlook
+from tacticapi.scoring.games_and_sets import game_chance, game_fork
 from tacticapi.scoring.match import MatchModel
 from tacticapi.scoring.score import State
 
@@ -90,7 +90,7 @@ def test_at_the_golden_ratio_three_pressure_points_are_equal() -> None:
 
 
 def test_a_server_at_three_quarters_still_holds_from_love_forty_with_0_3797() -> None:
-    assert game_outlook(0.75, (0, 3)).now == pytest.approx(0.3797, abs=5e-5)
+    assert game_fork(0.75, (0, 3)).now == pytest.approx(0.3797, abs=5e-5)
 
 
 def test_break_points_matter_as_published() -> None:
@@ -121,7 +121,7 @@ def test_our_recursion_equals_one_in_exact_fractions(text: str) -> None:
     p = Fraction(text)
     scores = [(own, opponent) for own in range(4) for opponent in range(4)] + [(4, 3), (3, 4)]
     for own, opponent in scores:
-        outlook = game_outlook(float(p), (own, opponent))
+        outlook = game_fork(float(p), (own, opponent))
         assert outlook.now == pytest.approx(float(exact_chance(p, own, opponent)), abs=1e-14)
         assert outlook.importance == pytest.approx(float(exact_importance(p, own, opponent)), abs=1e-14)
 

@@ -11,7 +11,7 @@ from tacticapi.domain.rules import Loads, Rulebook
 from tacticapi.domain.situation import Phase, Situation, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.gaussian import Array, posterior
-from tacticapi.evidence.next_observation import Look, NextObservations
+from tacticapi.evidence.next_observation import Glance, NextObservations
 from tacticapi.evidence.profile import _laid_out  # the rows of a posterior
 
 Write = Callable[..., Situation]
@@ -26,7 +26,7 @@ def looks(rulebook: Rulebook, evidence: EvidenceModel) -> NextObservations:
     return NextObservations(rulebook, evidence)
 
 
-Moves = Callable[..., dict[tuple[str, Wing | None], tuple[Look, Array]]]
+Moves = Callable[..., dict[tuple[str, Wing | None], tuple[Glance, Array]]]
 
 
 @pytest.fixture(scope="module")
@@ -39,7 +39,7 @@ def moves(looks: NextObservations, evidence: EvidenceModel, situation: Write) ->
         spot: float = 0.0,
         gone: Sequence[str] = (),
         **wire: Any,
-    ) -> dict[tuple[str, Wing | None], tuple[Look, Array]]:
+    ) -> dict[tuple[str, Wing | None], tuple[Glance, Array]]:
         beliefs = evidence.believe(situation(**wire))
         vectors = np.array([beliefs.opponent.latent.vector(loads, wing) for loads, wing in sums])
         found, by = looks.moves(beliefs, phases, vectors, np.full(len(sums), spot), gone)

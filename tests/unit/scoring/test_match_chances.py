@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tacticapi.scoring.formats import SIDES, Format, other
-from tacticapi.scoring.games_and_sets import game_outlook
+from tacticapi.scoring.games_and_sets import game_fork
 from tacticapi.scoring.match import MatchModel
 from tacticapi.scoring.score import State, after
 
@@ -202,4 +202,4 @@ def test_a_no_ad_game_has_sixteen_scores_and_its_deciding_point_decides() -> Non
     table = game_importance(0.6, no_ad=True)
     assert len(table) == 16
     assert table["40-40"] == 1.0
-    assert game_outlook(0.6, (3, 3), no_ad=True).now == 0.6
+    assert game_fork(0.6, (3, 3), no_ad=True).now == 0.6
