@@ -85,8 +85,8 @@ def test_a_game_from_every_score_has_its_published_chance(p: str) -> None:
 
 def test_a_tie_break_from_every_score_has_its_published_chance() -> None:
     for text, value in TABLES["tiebreak_from_score_pa0.65_pb0.60_A_first"].items():
-        outlook = tie_break_fork(SEVEN, games_of(text), 0.65, 0.40)
-        assert outlook.now == pytest.approx(value, abs=ROUNDED), text
+        fork = tie_break_fork(SEVEN, games_of(text), 0.65, 0.40)
+        assert fork.now == pytest.approx(value, abs=ROUNDED), text
 
 
 @pytest.mark.parametrize("row", TABLES["set_match"], ids=lambda row: f"{row['pa']}-{row['pb']}")
@@ -138,8 +138,8 @@ def test_a_set_from_every_game_score_has_its_published_chance(pair: str) -> None
 
 
 def chance_of(model: MatchModel, contest: str, **score: Any) -> float:
-    outlook: Fork = getattr(model.at(State(model.format, **{"server": "own", **score})), contest)
-    return float(outlook.now)
+    fork: Fork = getattr(model.at(State(model.format, **{"server": "own", **score})), contest)
+    return float(fork.now)
 
 
 def arbitrary_values() -> list[float]:

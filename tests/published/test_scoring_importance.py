@@ -121,9 +121,9 @@ def test_our_recursion_equals_one_in_exact_fractions(text: str) -> None:
     p = Fraction(text)
     scores = [(own, opponent) for own in range(4) for opponent in range(4)] + [(4, 3), (3, 4)]
     for own, opponent in scores:
-        outlook = game_fork(float(p), (own, opponent))
-        assert outlook.now == pytest.approx(float(exact_chance(p, own, opponent)), abs=1e-14)
-        assert outlook.importance == pytest.approx(float(exact_importance(p, own, opponent)), abs=1e-14)
+        fork = game_fork(float(p), (own, opponent))
+        assert fork.now == pytest.approx(float(exact_chance(p, own, opponent)), abs=1e-14)
+        assert fork.importance == pytest.approx(float(exact_importance(p, own, opponent)), abs=1e-14)
 
 
 def test_along_every_played_game_importance_adds_up_to_the_result() -> None:

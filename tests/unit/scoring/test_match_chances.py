@@ -157,16 +157,16 @@ def test_an_unknown_server_is_the_average_of_both() -> None:
     assert win_chance(fmt, state, 0.62, 0.4) == pytest.approx((own + opponent) / 2, abs=1e-15)
     with pytest.raises(ValueError, match=r"^the importance of a whole game needs its server$"):
         match_importance(fmt, state, 0.62, 0.4)
-    with pytest.raises(ValueError, match=r"^the outlook of one game needs its server$"):
-        MatchModel(fmt, 0.62, 0.4).unit_outlook(state)
+    with pytest.raises(ValueError, match=r"^the fork of one game needs its server$"):
+        MatchModel(fmt, 0.62, 0.4).unit_fork(state)
 
 
 def test_pairs_broadcast_and_every_array_has_their_shape() -> None:
     fmt, state = Format(), State(Format(), games=(5, 4), points=(3, 0), server="own")
     serve, ret = np.linspace(0.4, 0.7, 5)[:, np.newaxis], np.linspace(0.3, 0.5, 4)
     chances = MatchModel(fmt, serve, ret).at(state)
-    for outlook in (chances.game, chances.set, chances.match, chances.set_by_game, chances.match_by_game):
-        assert all(np.shape(part) == (5, 4) for part in (outlook.now, outlook.won, outlook.lost))
+    for fork in (chances.game, chances.set, chances.match, chances.set_by_game, chances.match_by_game):
+        assert all(np.shape(part) == (5, 4) for part in (fork.now, fork.won, fork.lost))
     assert np.asarray(chances.match.now)[2, 1] == pytest.approx(win_chance(fmt, state, serve[2, 0], ret[1]), abs=1e-15)
 
 

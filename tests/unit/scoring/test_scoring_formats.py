@@ -121,8 +121,8 @@ def test_only_the_deciding_point_of_a_short_tie_break_decides_for_both() -> None
     assert SHORT.is_deciding((4, 4))
     assert not any(SHORT.is_deciding(points) for points in ((3, 3), (4, 3), (3, 4)))
     assert not SEVEN.is_deciding((6, 6))
-    outlook = tie_break_fork(SHORT, (4, 4), 0.6, 0.3)
-    assert (outlook.now, outlook.won, outlook.lost) == (0.6, 1.0, 0.0)  # the first server serves after eight points
+    fork = tie_break_fork(SHORT, (4, 4), 0.6, 0.3)
+    assert (fork.now, fork.won, fork.lost) == (0.6, 1.0, 0.0)  # the first server serves after eight points
     fmt = Format(games=4)
     decides = point_importance(fmt, State(fmt, games=(4, 4), points=(4, 4), server="own"), 0.6, 0.3)
     assert (decides.game, decides.set) == (1.0, 1.0)
