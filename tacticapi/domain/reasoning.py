@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import log
+from types import MappingProxyType
+from typing import NamedTuple
 
 from tacticapi.domain.rules import Condition, FactKind, Tactic, Touches, TraitKey
 from tacticapi.domain.situation import Phase, Wing
@@ -81,8 +83,7 @@ def belief_name(trait: str, wing: str | None) -> str:
     return f"{trait}/{wing}" if wing else trait
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(NamedTuple):
     """One small flat fact of our own making. Fields hold whole numbers and words from closed lists only.
 
     `observations` are the places in the posted list that it rests on; they never enter the matcher.
@@ -91,7 +92,7 @@ class Fact:
     id: str
     kind: FactKind
     name: str
-    fields: Mapping[str, int | str] = field(default_factory=dict)
+    fields: Mapping[str, int | str] = MappingProxyType({})
     observations: tuple[int, ...] = ()
 
     @property
@@ -110,8 +111,7 @@ class MatchRule:
     derives: str | None = None
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class RuleMatch:
+class RuleMatch(NamedTuple):
     """A rule that fired and the ids of the facts that it matched, in the order of its conditions."""
 
     rule: str

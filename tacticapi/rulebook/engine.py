@@ -6,8 +6,9 @@ the one session under a lock, every wave of facts ends with a sentinel that must
 before the next request. A condition tells facts apart first by kind, then by name, so that no node of the engine's
 network has many children.
 
-A fact that satisfies no condition stays outside, and of the others only the fields that some condition tests go in. So
-words come from the rulebook alone and numbers are whole, whatever a client has typed.
+Every fact is tested at the door by every condition on its subject. That settles the rules of one condition. The engine
+holds the others, and a fact that satisfies none of their conditions stays outside; of the rest only the fields that
+some condition tests go in. So words come from the rulebook alone and numbers are whole, whatever a client has typed.
 """
 
 import json
@@ -64,9 +65,10 @@ class Engine:
     def __init__(self, rules: Sequence[MatchRule], name: str = "tactics", max_firings: int = MAX_FIRINGS) -> None:
         self.name = name
         self.max_firings = max_firings
-        held = conjunctions(rules)
+        found = conjunctions(rules)
+        held = [conjunction for conjunction in found if len(conjunction.conditions) > 1]
         self._rules = {conjunction.name: conjunction.rules for conjunction in held}
-        self._admission = Admission(held)
+        self._admission = Admission(found)
         self._lock = Lock()
         self._retired = False
         definition = {rule: {**body, "run": lambda closure: None} for rule, body in ruleset(held).items()}
@@ -83,7 +85,7 @@ class Engine:
             if self._retired:
                 raise Retired(self.name)
             self._retired = True  # until the session is gone again
-            session = _Session(self._handle, self.max_firings)
+            session = _Session(self._handle)
             session.open()
             try:
                 return self._matches(session, facts)
@@ -98,38 +100,31 @@ class Engine:
         counts: Counter[int] = Counter()
         wave: Sequence[Fact] = facts
         while wave:
-            payloads = self._admitted(wave, admitted, counts)
-            derived: set[str] = set()
-            for name, numbers in session.wave(payloads):
-                ids = tuple([admitted[number].id for number in numbers])
-                for rule in self._rules[name]:
-                    matches.append(RuleMatch(rule.id, ids))
-                    if rule.derives:
-                        derived.add(rule.derives)
-            fresh = derived - circumstances
+            found: list[tuple[Sequence[MatchRule], tuple[str, ...]]] = []
+            payloads: list[_Payload] = []
+            for fact in wave:
+                alone, joined = self._admission.satisfied(fact)
+                found += [(rules, (fact.id,)) for rules in alone]
+                if joined:
+                    payloads.append({"id": f"f{len(admitted)}", **self._admission.payload(fact)})
+                    admitted.append(fact)
+                    counts.update(joined)
+            if len(matches) + len(found) + self._admission.firings(counts) > self.max_firings:
+                raise FiringBudgetExceeded(f"more than {self.max_firings} firings to come")
+            for name, numbers in session.wave(payloads) if payloads else ():
+                found.append((self._rules[name], tuple([admitted[number].id for number in numbers])))
+            matches += [RuleMatch(rule.id, ids) for rules, ids in found for rule in rules]
+            fresh = {rule.derives for rules, _ in found for rule in rules if rule.derives} - circumstances
             wave = [Fact(f"d.{name}", FactKind.CIRCUMSTANCE, name) for name in sorted(fresh)]
             circumstances |= fresh
         return tuple(matches)
-
-    def _admitted(self, wave: Iterable[Fact], admitted: list[Fact], counts: Counter[int]) -> list[_Payload]:
-        payloads: list[_Payload] = []
-        for fact in wave:
-            satisfied = self._admission.satisfied(fact)
-            if satisfied:
-                payloads.append({"id": f"f{len(admitted)}", **self._admission.payload(fact)})
-                admitted.append(fact)
-                counts.update(satisfied)
-        if self._admission.firings(counts) > self.max_firings:
-            raise FiringBudgetExceeded(f"more than {self.max_firings} firings to come")
-        return payloads
 
 
 class _Session:
     """The session of one request. Deleting it is safe only once a rule has fired in it: see `open`."""
 
-    def __init__(self, handle: int, max_firings: int) -> None:
+    def __init__(self, handle: int) -> None:
         self._handle = handle
-        self._firings_left = max_firings
         self._waves = 0
 
     def open(self) -> None:
@@ -154,10 +149,6 @@ class _Session:
         text = started and started[1]
         while text:
             ((rule, matched),) = json.loads(text).items()
-            if rule != SENTINEL_RULE:
-                self._firings_left -= 1
-            if self._firings_left < 0:
-                raise FiringBudgetExceeded("no firings left")
             yield rule, [int(matched[f"c{place}"]["id"][1:]) for place in range(len(matched))]
             text = native.complete_and_start_action(self._handle, state)
 
@@ -167,14 +158,19 @@ class _Session:
 
 
 class Admission:
-    """The door to the engine, indexed once for the conjunctions that the engine holds."""
+    """The door to the engine, indexed once for all conjunctions."""
 
     def __init__(self, conjunctions: Iterable[Conjunction]) -> None:
         self._numbers: dict[Condition, int] = {}
+        self._alone: dict[_Subject, list[tuple[tuple[Test, ...], Sequence[MatchRule]]]] = defaultdict(list)
         self._asked: dict[_Subject, list[tuple[int, tuple[Test, ...]]]] = defaultdict(list)
         self._values: dict[_Subject, dict[str, set[int | str]]] = {}
         self._conjunctions: dict[int, set[tuple[int, ...]]] = defaultdict(set)
         for conjunction in conjunctions:
+            if len(conjunction.conditions) == 1:
+                (only,) = conjunction.conditions
+                self._alone[only.kind, only.name].append((only.tests, conjunction.rules))
+                continue
             numbers = tuple(self._numbered(condition) for condition in conjunction.conditions)
             for number in numbers:
                 self._conjunctions[number].add(numbers)
@@ -189,10 +185,11 @@ class Admission:
                 values.setdefault(test.field, set()).add(test.value)
         return self._numbers[condition]
 
-    def satisfied(self, fact: Fact) -> tuple[int, ...]:
-        """Return the numbers of the distinct conditions that the fact satisfies by itself."""
-        asked = self._asked.get((fact.kind, fact.name), ())
-        return tuple([number for number, tests in asked if _passes(tests, fact.fields)])
+    def satisfied(self, fact: Fact) -> tuple[list[Sequence[MatchRule]], list[int]]:
+        """Return the rules that the fact fires by itself, and the numbers of the conditions of others that it meets."""
+        subject = fact.kind, fact.name
+        alone = [rules for tests, rules in self._alone.get(subject, ()) if _passes(tests, fact.fields)]
+        return alone, [number for number, tests in self._asked.get(subject, ()) if _passes(tests, fact.fields)]
 
     def payload(self, fact: Fact) -> dict[str, int | str]:
         """Return the fact as the engine sees it. Raises ValueError for a number beyond MAX_NUMBER."""
@@ -208,12 +205,8 @@ class Admission:
         return shown
 
     def firings(self, counts: Mapping[int, int]) -> int:
-        """Return how often the conjunctions fire that more than one set of facts satisfies.
-
-        `counts` holds, by number of a condition, how many facts satisfy it.
-        """
-        several = (number for number, facts in counts.items() if facts > 1)
-        touched = {conjunction for number in several for conjunction in self._conjunctions[number]}
+        """Return how often the engine will fire. `counts`: by number of a condition, how many facts satisfy it."""
+        touched = {conjunction for number in counts for conjunction in self._conjunctions[number]}
         return sum(prod(counts.get(number, 0) for number in conjunction) for conjunction in touched)
 
 
