@@ -34,6 +34,7 @@ MAX_CHANCES = 10_000  # a plain cap against nonsense; no match has so many point
 MAX_AMOUNT = 1_000_000  # a plain cap on amounts of which the kind has no bound of its own
 DIRECTIONS = ("with", "against", "cross")
 ENDS = ("north", "south")
+ON = ("serve", "return")
 READINGS: Mapping[str, tuple[float, float, str]] = {
     "air_c": (-30.0, 60.0, "°C"),
     "humidity": (0.0, 100.0, "%"),
@@ -189,18 +190,20 @@ def current_tactic(name: str, rulebook: Rulebook) -> str | None:
 
 
 def merged_tries(posted: Iterable[Posted], rulebook: Rulebook) -> tuple[Tries, ...]:
-    """Return one entry a tactic that the rulebook knows, in the order in which they first came; counts add up."""
-    sums: dict[str, tuple[int, int]] = {}
+    """Return the tries of tactics that the rulebook knows, in order; those of one tactic, game and side add up."""
+    sums: dict[tuple[Any, ...], Tries] = {}
     for entry in posted:
         name = current_tactic(entry["tactic"], rulebook)
         if name is not None:
-            tried, won = sums.get(name, (0, 0))
-            sums[name] = (tried + int(entry["tried"]), won + int(entry["won"]))
-    return tuple(Tries(name, tried, won) for name, (tried, won) in sums.items())
+            where = (name, entry.get("set"), entry.get("game"), entry.get("on"))
+            before = sums.pop(where, Tries(name, 0, 0))
+            tried, won = before.tried + int(entry["tried"]), before.won + int(entry["won"])
+            sums[where] = Tries(name, tried, won, *where[1:])
+    return tuple(sums.values())
 
 
 def try_faults(body: Posted, rulebook: Rulebook) -> list[Fault]:
-    """Return the faults of {tactic, tried, won}."""
+    """Return the faults of {tactic, tried, won, set?, game?, on?}."""
     tactic = body.get("tactic")
     unknown = isinstance(tactic, str) and current_tactic(tactic, rulebook) is None
     return [*([Fault(("tactic",), tactic, _TACTIC)] if unknown else []), *shape_faults(body)]
@@ -208,7 +211,8 @@ def try_faults(body: Posted, rulebook: Rulebook) -> list[Fault]:
 
 def shape_faults(body: Posted) -> list[Fault]:
     """Return the faults that do not depend on which tactics the rules know."""
-    found = [Fault((name,), body[name], "tactic, tried or won") for name in body.keys() - {"tactic", "tried", "won"}]
+    known = {"tactic", "tried", "won", "set", "game", "on"}
+    found = [Fault((name,), body[name], "tactic, tried, won, set, game or on") for name in body.keys() - known]
     if not isinstance(body.get("tactic"), str):
         found.append(Fault(("tactic",), body.get("tactic"), _TACTIC))
     tried, won = body.get("tried"), body.get("won")
@@ -217,6 +221,11 @@ def shape_faults(body: Posted) -> list[Fault]:
             found.append(Fault((name,), value, f"a whole number from 0 to {MAX_TRIED:,}"))
     if type(tried) is int and type(won) is int and won > tried:
         found.append(Fault(("won",), won, f"at most the {tried} in tried"))
+    for name in ("set", "game"):
+        if (value := body.get(name)) is not None and (type(value) is not int or not 1 <= value <= MAX_CHANCES):
+            found.append(Fault((name,), value, f"a whole number from 1 to {MAX_CHANCES:,}"))
+    if body.get("on") not in (None, *ON):
+        found.append(Fault(("on",), body["on"], " or ".join(ON)))
     return found
 
 

@@ -9,6 +9,7 @@ from hypothesis import HealthCheck, settings
 from tacticapi.advice import Adviser
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import (
+    Chosen,
     Moment,
     Observation,
     OwnErrors,
@@ -70,6 +71,7 @@ def read_situation(wire: Mapping[str, Any], rulebook: Rulebook) -> Situation:
         points_played=read_points(played) if played else None,
         own_errors=OwnErrors(**errors) if errors else None,
         tries=tuple(Tries(**tries) for tries in wire.get("tries") or ()),
+        plan=Chosen(**wire["plan"]) if wire.get("plan") else None,
         limit=wire.get("limit"),
         minutes_left=wire.get("minutes_left"),
         previous=Previous(**previous) if previous else None,

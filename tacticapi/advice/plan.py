@@ -1,19 +1,27 @@
 """The verdict on the plan (keep, adjust or change), whether the opponent's play has moved, and what changed since."""
 
 from collections.abc import Iterable, Mapping, Sequence, Set
+from itertools import takewhile
+from typing import Any
 
 from tacticapi.advice.selection import Value
 from tacticapi.domain.advice import AdviceChange, HeldBackTactic, Suggestion
 from tacticapi.domain.reasoning import Belief, belief_name
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Plan, PointsPlayed, Previous, Show, Situation, Wing
+from tacticapi.domain.situation import (
+    Chosen,
+    Game,
+    PointsPlayed,
+    Previous,
+    Show,
+    Situation,
+    Verdict,
+    summed,
+    tries_since,
+)
 from tacticapi.evidence.changes import Shift
-from tacticapi.pricing.baseline import TryVerdict
+from tacticapi.pricing.tries import Judged
 
-OWN_SUBJECTS = frozenset({"own", "record", "plan"})
-
-_Share = tuple[str, Wing | None, str | None, str | None, str | None]
-_Game = tuple[int, int]
 WINNING, LOSING = "winning-points", "losing-points"
 OWN_ERRORS, BETTER_PLAY = "losing-by-own-errors", "losing-to-better-play"
 ASKED = frozenset({WINNING, LOSING, OWN_ERRORS, BETTER_PLAY})
@@ -22,73 +30,82 @@ BALL_MAKING = "get more balls in first: higher, deeper, further inside the lines
 REASONS_NAMED = 2
 
 
-def plan_losing(verdicts: Sequence[TryVerdict], chance: float) -> bool:
-    """Report whether a tactic tried often enough does worse than the baseline with at least this chance."""
-    return any(v.enough and v.worse >= chance for v in verdicts)
+def chosen(situation: Situation, change: Game | None) -> Chosen | None:
+    """Return what is being played, and since when: as posted, else as chosen, else as the tries since a change show.
+
+    Of dated tries it is the tactic most tried in the last game, since the first of the games in a row in which it was
+    tried; of others the one most tried.
+    """
+    if situation.plan:
+        return situation.plan
+    tries = tries_since(situation.tries, change)
+    if picked := [one for one in tries if not one.tried]:
+        return Chosen(picked[-1].tactic, picked[-1].played_in)
+    games = sorted({one.played_in for one in tries if one.played_in}, reverse=True)
+    of_now = summed(one for one in tries if not games or one.played_in == games[0])
+    if not of_now:
+        return None
+    most = max(reversed(of_now.values()), key=lambda one: one.tried).tactic
+    played = {one.played_in for one in tries if one.tactic == most}
+    return Chosen(most, games[sum(1 for _ in takewhile(played.__contains__, games)) - 1] if games else None)
 
 
-def plan_winning(verdicts: Sequence[TryVerdict], chance: float) -> bool:
-    """Report whether a tactic tried often enough does better than the baseline with at least this chance."""
-    return any(v.enough and v.better >= chance for v in verdicts)
+def is_condemned(told: Judged, rule: Mapping[str, Any]) -> bool:
+    """Report whether a tactic was tried often enough and clearly does worse than going without it."""
+    return told.tried >= int(rule["tries"]) and told.worse >= float(rule["worse"])
 
 
-def plan_verdict(
-    situation: Situation, verdicts: Sequence[TryVerdict], holding: Set[str], rulebook: Rulebook
-) -> tuple[Plan, str]:
-    """Return the verdict and its reason in counts.
+def is_doubtful(told: Judged, rule: Mapping[str, Any]) -> bool:
+    """Report whether a tactic was tried often enough and seems to do worse than going without it."""
+    return told.tried >= int(rule["tries"]) and told.worse >= float(rule["doubt"])
 
-    Verdicts come with the likeliest to do worse first; `holding` are those of `ASKED` that hold. Change needs a
-    tactic that was carried out often enough and clearly does worse, or twenty points and more that are lost to better
-    play. Own errors are put right before anything is changed, and a game that wins points is kept. Fewer tries, or
-    points lost for a cause not counted, adjust at most.
+
+def is_proven(told: Judged, rule: Mapping[str, Any]) -> bool:
+    """Report whether a tactic was tried often enough and clearly does better than going without it."""
+    return told.tried >= int(rule["tries"]) and 1.0 - told.worse >= float(rule["worse"])
+
+
+def verdict(situation: Situation, told: Judged | None, holding: Set[str], rulebook: Rulebook) -> tuple[Verdict, str]:
+    """Return the verdict on the plan and its reason in counts, at most 25 words.
+
+    `holding` are those of `ASKED` that hold. Change needs a tactic that was carried out often enough and clearly does
+    worse, or twenty points and more that are lost to better play. Own errors are put right before anything is changed,
+    and a game that wins points is kept. Points lost for a cause not counted adjust at most.
     """
     rule = rulebook.defaults["plan"]
-    worst = next(iter([v for v in verdicts if v.enough] or verdicts), None)
-    words = _tries_words(worst, rulebook) if worst else "no tactic has been tried yet"
-    if worst and worst.enough and worst.worse >= rule["worse"]:
-        return _losing_tactic(situation, words, holding)
+    counts = tries_words(told) if told and told.tried else ""
+    if told and is_condemned(told, rule):
+        if OWN_ERRORS in holding and WINNING not in holding:
+            return Verdict.ADJUST, f"{_errors_words(situation)}: {BALL_MAKING}, then judge again"
+        return Verdict.CHANGE, f"{counts}: it clearly does worse than going without it"
+    if told and is_doubtful(told, rule) and WINNING not in holding:
+        return Verdict.ADJUST, f"{counts}: use it less until it pays"
+    return _by_points(situation, counts, holding) or (Verdict.KEEP, _nothing_against(told, rule))
+
+
+def _by_points(situation: Situation, counts: str, holding: Set[str]) -> tuple[Verdict, str] | None:
+    """Return what the points and errors counted say of any plan, None if nothing."""
+    points, errors = _points_words(situation), _errors_words(situation)
     if WINNING in holding:
-        return Plan.KEEP, f"{_points_words(situation)}, so keep a winning game; {words}"
+        return Verdict.KEEP, "; ".join(filter(None, (f"{points}: keep a winning game", counts)))
     if OWN_ERRORS in holding:
-        return Plan.ADJUST, f"{_errors_words(situation)}: {BALL_MAKING}; {words}"
-    if worst and worst.tries.tried >= rule["early"]["tries"] and worst.worse >= rule["early"]["worse"]:
-        return Plan.ADJUST, f"{words}; too few tries to drop it, but use it less until it pays"
-    if LOSING in holding:
-        return _losing_points(situation, words, holding)
-    return Plan.KEEP, f"{words}; {_nothing_against(worst, int(rule['tries']))}"
+        return Verdict.ADJUST, f"{errors}: {BALL_MAKING}"
+    if LOSING in holding and BETTER_PLAY in holding:
+        return Verdict.CHANGE, f"{points}, and only {errors}: they play better"
+    return (Verdict.ADJUST, f"{points}; change one cheap thing, height or depth") if LOSING in holding else None
 
 
-def _losing_points(situation: Situation, words: str, holding: Set[str]) -> tuple[Plan, str]:
-    """Return the verdict if clearly fewer than half of the points are won, and not by own errors."""
-    if BETTER_PLAY in holding:
-        only = f"and only {_errors_words(situation)}: they play better"
-        return Plan.CHANGE, f"{_points_words(situation)}, {only}; {words}"
-    return Plan.ADJUST, f"{_points_words(situation)}; change one cheap thing, height or depth; {words}"
+def _nothing_against(told: Judged | None, rule: Mapping[str, Any]) -> str:
+    if not told or not told.tried:
+        return "no tactic has been tried yet; nothing speaks against the plan"
+    if told.tried < int(rule["tries"]):
+        return f"{tries_words(told)}: fewer than {rule['tries']} tries are too few to tell"
+    return f"{tries_words(told)}: {'it pays' if is_proven(told, rule) else 'not clearly worse'}"
 
 
-def _losing_tactic(situation: Situation, words: str, holding: Set[str]) -> tuple[Plan, str]:
-    """Return the verdict if a tactic that was tried often enough does clearly worse than going without it."""
-    if WINNING in holding:
-        return Plan.ADJUST, f"{words}: leave it, and keep the rest, as {_points_words(situation)}"
-    if OWN_ERRORS in holding:
-        return Plan.ADJUST, f"{_errors_words(situation)}: {BALL_MAKING}, then judge again; {words}"
-    return Plan.CHANGE, f"{words}: it clearly does worse than going without it"
-
-
-def _nothing_against(verdict: TryVerdict | None, tries: int) -> str:
-    if verdict is None:
-        return "nothing speaks against the plan"
-    if verdict.enough:
-        return "not clearly worse than without it"
-    return f"fewer than {tries} tries are too few to tell, look again"
-
-
-def _tries_words(verdict: TryVerdict, rulebook: Rulebook) -> str:
-    tried = verdict.tries
-    counts = f"'{rulebook.tactics[tried.tactic].title}': {tried.won} of {tried.tried} points won"
-    usual = f"{verdict.baseline:.2f} of the points won without it"
-    more = f"; about {verdict.more} more {'try' if verdict.more == 1 else 'tries'} would tell" if verdict.more else ""
-    return f"{counts} against {usual}, so the chance that it is better is {verdict.better:.2f}{more}"
+def tries_words(told: Judged) -> str:
+    """Return the points won by a tactic beside what is usually won without it."""
+    return f"{told.won} of {told.tried} points won with it, {100 * told.usual:.0f} in 100 without it"
 
 
 def _points_words(situation: Situation) -> str:

@@ -1,6 +1,6 @@
 """The whole road from a situation to advice, each step in the folder that its name says."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass
 from functools import partial
@@ -8,10 +8,21 @@ from typing import Any
 
 from tacticapi.advice.explain import WhyNot, why_or_why_not
 from tacticapi.advice.looks import LookFinder
-from tacticapi.advice.plan import ASKED, changed_since, plan_losing, plan_verdict, plan_winning
+from tacticapi.advice.plan import (
+    ASKED,
+    changed_since,
+    chosen,
+    is_condemned,
+    is_doubtful,
+    is_proven,
+    tries_words,
+    verdict,
+)
 from tacticapi.advice.safety import is_junior, notices, safety_lines, withheld
 from tacticapi.advice.selection import (
     Value,
+    around_plan,
+    forbidden,
     hold_back,
     is_safety,
     limited,
@@ -22,14 +33,15 @@ from tacticapi.advice.selection import (
 )
 from tacticapi.advice.suggestions import SuggestionWriter
 from tacticapi.advice.words import score_line, unread_texts, unused
-from tacticapi.domain.advice import Advice, HeldBackTactic, Look, Safety, UnusedObservation
-from tacticapi.domain.reasoning import Fact, Firings, Inference, MatchRule, Priced
-from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Show, Situation
+from tacticapi.domain.advice import Advice, HeldBackTactic, Look, Plan, Safety, Suggestion, UnusedObservation
+from tacticapi.domain.reasoning import Fact, Firing, Firings, Inference, MatchRule, Priced
+from tacticapi.domain.rules import Rulebook, Touches
+from tacticapi.domain.situation import Chosen, Moment, Show, Situation, Verdict, tries_since
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
-from tacticapi.pricing.baseline import TryVerdict, baseline, judge_tries
+from tacticapi.pricing.baseline import baseline
 from tacticapi.pricing.match_gain import MatchPricer
 from tacticapi.pricing.price import PriceBook, Prices
+from tacticapi.pricing.tries import Judged
 from tacticapi.rulebook.circumstances import View, holding
 from tacticapi.rulebook.danger import DangerReader, Health
 from tacticapi.rulebook.facts import FactBuilder
@@ -53,18 +65,25 @@ class Trace:
 
 @dataclass(frozen=True, slots=True)
 class _Reading:
-    """What the situation says before any rule is asked: score, beliefs, levels, what was tried."""
+    """What the situation says before any rule is asked: score, beliefs, levels, what was tried.
+
+    `chosen` is what is being played, and `told` what its tries say; `condemned` are the tactics that clearly did worse.
+    """
 
     state: State
     point: NextPoint
     beliefs: Beliefs
     prices: Prices
     pricer: MatchPricer
-    verdicts: tuple[TryVerdict, ...]
+    chosen: Chosen | None
+    told: Judged | None
+    condemned: Mapping[str, str]
     view: View
     facts: tuple[Fact, ...]
 
 
+PLAYING = (Moment.BETWEEN_POINTS, Moment.CHANGE_OF_ENDS, Moment.SET_BREAK)
+IDLE = {"own": Touches.RETURN, "opponent": Touches.SERVE}
 Watch = Callable[[Advice, Inference], None]
 """Takes an advice and what fired for it."""
 
@@ -119,6 +138,10 @@ class Adviser:
         advice = self._advise(situation, reading, self.matcher.match(reading.facts))
         return advice if _in_the_way(situation, reading.view.health, advice.safety) else None
 
+    def judged(self, situation: Situation) -> Mapping[str, Judged]:
+        """Return what the tries say of every tactic tried since the opponent's last change of play."""
+        return self._read(situation).prices.judged
+
     def signs_in_facts(self, *profiles: Mapping[str, Any]) -> tuple[str, ...]:
         """Return the danger signs that facts of own, opponent and context state, by name."""
         return self._danger.in_facts(*profiles)
@@ -131,23 +154,27 @@ class Adviser:
         beliefs = self._evidence.believe(situation)
         base = baseline(situation, self.rulebook.defaults)
         pricer = MatchPricer(fmt, state, base)
-        verdicts = judge_tries(situation, self.rulebook.tactics, base, self.rulebook.defaults)
-        worse = float(self.rulebook.defaults["plan"]["worse"])
+        prices = Prices(self._book, beliefs, situation, base)
+        rule, playing = self.rulebook.defaults["plan"], chosen(situation, beliefs.change)
+        told = None
+        if playing:
+            told = prices.judge(playing.tactic, tries_since(situation.tries, beliefs.change, playing.since))
+        judged = {**prices.judged, **({told.tactic: told} if told else {})}
+        condemned = {name: f"{tries_words(one)}: leave it" for name, one in judged.items() if is_condemned(one, rule)}
         view = View(
             situation,
             self.rulebook.defaults,
             scored,
             point if scored else None,
             pricer.importance if scored else None,
-            plan_losing(verdicts, worse),
-            plan_winning(verdicts, worse),
+            any(is_doubtful(one, rule) for one in judged.values()),
+            any(is_proven(one, rule) for one in judged.values()),
             bool(beliefs.shifts),
             self._danger.read(situation),
         )
         now = [entry.observation for entry in beliefs.entries if entry.current]
         facts = self._facts.build(view, beliefs.all, now)
-        prices = Prices(self._book, beliefs, situation, base)
-        return _Reading(state, point, beliefs, prices, pricer, verdicts, view, facts)
+        return _Reading(state, point, beliefs, prices, pricer, playing, told, condemned, view, facts)
 
     def _told(self, situation: Situation, reading: _Reading, inference: Inference) -> Advice:
         advice = self._advise(situation, reading, inference)
@@ -165,7 +192,9 @@ class Adviser:
         notice = notices(situation, reading.state, self.rulebook)
         if any(line.alone for line in safety):
             return advice(notice=notice)
-        shown, values, weights, held = self._select(situation, reading, firings)
+        asked = frozenset(holding(reading.view, ASKED))
+        word, why = verdict(situation, reading.told, asked, self.rulebook)
+        shown, values, weights, held = self._select(situation, reading, firings, word)
         level = reading.beliefs.opponent.latent.level
         writer = SuggestionWriter(
             self.rulebook,
@@ -174,20 +203,18 @@ class Adviser:
             pricer=reading.pricer,
             prices=reading.prices,
             health=health,
+            plan=reading.told,
         )
         if health.pain and health.pain.stops:
             first = [item for item in shown if is_safety(item.firing.tactic)]
             return advice(suggestions=writer.write(first, weights, level), notice=notice)
         suggestions = writer.write(shown, weights, level)
-        asked = frozenset(holding(reading.view, ASKED))
-        plan, plan_why = plan_verdict(situation, reading.verdicts, asked, self.rulebook)
         beliefs = reading.beliefs.all
         matched = [inference.facts[place] for match in inference.matches for place in match.facts]
         told_nothing = unused(situation, reading.beliefs.refused, beliefs, matched, self.rulebook)
         unread = unread_texts(situation, self.rulebook)
         return advice(
-            plan=plan,
-            plan_why=plan_why,
+            plan=_plan(word, why, reading, suggestions),
             score=_score(situation, reading),
             suggestions=suggestions,
             changed=changed_since(
@@ -228,32 +255,67 @@ class Adviser:
         )
 
     def _select(
-        self, situation: Situation, reading: _Reading, firings: Firings
+        self, situation: Situation, reading: _Reading, firings: Firings, word: Verdict
     ) -> tuple[list[Priced], dict[str, Value], dict[str, float], list[HeldBackTactic]]:
         """Return what to show, in order; what each counts for, and as what part of its price; what was set aside."""
+        health, rule = reading.view.health, self.rulebook.defaults["plan"]
         defaults, categories, prices = self.rulebook.defaults, self.rulebook.categories, reading.prices
         priced = [prices.of(found) for found in firings.by_tactic.values()]
-        kept, held = hold_back(priced, firings, situation, self.rulebook, reading.view.health)
+        kept, held = hold_back(priced, firings, situation, self.rulebook, health, condemned=reading.condemned)
         rates = reading.pricer.rates()
+        plan = self._kept_plan(situation, reading, firings) if word is Verdict.KEEP else None
+        if plan and all(item.firing.tactic.id != plan.firing.tactic.id for item in kept):
+            kept = [*kept, plan]
         raw = {p.firing.tactic.id: Value(rates[p.firing.tactic.touches] * p.learned, p.learned) for p in kept}
         kept, lost = settle_conflicts(kept, {name: value.match for name, value in raw.items()})
+        if plan and any(one.tactic == plan.firing.tactic.id for one in lost):
+            kept, lost = [*kept, plan], [one for one in lost if one.tactic != plan.firing.tactic.id]
         gains = [p for p in kept if p.place is not None]
         alike = prices.alike([p.place for p in gains if p.place is not None]) > float(prices.book.figures["alike"])
         values = raw | weighed(gains, raw, alike, float(defaults["family_weight"]))
         weights = {name: value.point / raw[name].point if raw[name].point else 1.0 for name, value in values.items()}
         some = float(prices.book.figures["size"]["some"])
         tactical = int(defaults["juniors"]["tactical_lines"]) if is_junior(situation) else None
-        ordered = steady(ranked(kept, values, some), values, situation.previous, float(defaults["plan"]["hysteresis"]))
+        ordered = ranked(kept, values, some)
+        if plan:
+            beside = situation.limit or int(rule["reminders"])
+            ordered = around_plan(ordered, plan, values, float(rule["margin"]), beside)
+        else:
+            ordered = steady(ordered, values, situation.previous, float(rule["hysteresis"]))
         safe = sum(is_safety(item.firing.tactic) and item.firing.tactic.show is Show.FIRST for item in ordered)
         limit = situation.limit or self.rulebook.moments[situation.moment].limit + safe  # care takes no tactic's place
         shown = limited(ordered, limit, categories, tactical)
+        held = [one for one in held if not (plan and one.tactic == plan.firing.tactic.id)]
         return shown, values, weights, sorted(held + lost, key=lambda h: (h.reason, h.tactic))
+
+    def _kept_plan(self, situation: Situation, reading: _Reading, firings: Firings) -> Priced | None:
+        """Return the plan as a line, whatever speaks for it by now; None if there is none or it may not be shown."""
+        if reading.chosen is None or situation.moment not in PLAYING:
+            return None
+        tactic = self.rulebook.tactics[reading.chosen.tactic]
+        if situation.moment is Moment.BETWEEN_POINTS and tactic.touches is IDLE.get(reading.state.server or ""):
+            return None  # it is not played in the next point
+        if tactic.moments and situation.moment not in tactic.moments:
+            return None
+        if forbidden(tactic, firings, situation, self.rulebook, reading.view.health):
+            return None
+        return reading.prices.of(firings.by_tactic.get(tactic.id) or (Firing(tactic, 0, ()),))
 
 
 def _in_the_way(situation: Situation, health: Health, safety: Iterable[Safety]) -> bool:
     """Report whether nothing but safety and notice may be answered."""
     in_pain = health.pain is not None and health.pain.stops
     return in_pain or withheld(situation) is not None or any(line.alone for line in safety)
+
+
+def _plan(word: Verdict, why: str, reading: _Reading, shown: Sequence[Suggestion]) -> Plan:
+    """Return the plan as it is told; the first suggestion about playing is what comes next if it does not stay."""
+    following = next((one.tactic for one in shown if one.worth is not None), None)
+    following = None if word is Verdict.KEEP else following or next((one.tactic for one in shown), None)
+    playing, told = reading.chosen, reading.told
+    if playing is None or told is None:
+        return Plan(word, why, next=following)
+    return Plan(word, why, playing.tactic, playing.since, told.tried, told.won, following)
 
 
 def _score(situation: Situation, reading: _Reading) -> str | None:

@@ -22,6 +22,7 @@ Array = NDArray[np.bool_]
 NUMBERS = (int, float)
 SAFETY_AUTHORITY = 1
 GENERAL = 5  # the order from which a line holds for everybody: it is shown where its moment asks for its category
+NONE: Mapping[str, str] = {}
 AT_THE_START = (Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP)
 
 
@@ -61,9 +62,17 @@ def too_hard_on_a_body(tactic: Tactic, health: Health) -> str | None:
 
 
 def hold_back(
-    priced: Iterable[Priced], firings: Firings, situation: Situation, rulebook: Rulebook, health: Health
+    priced: Iterable[Priced],
+    firings: Firings,
+    situation: Situation,
+    rulebook: Rulebook,
+    health: Health,
+    *,
+    condemned: Mapping[str, str] = NONE,
 ) -> tuple[list[Priced], list[HeldBackTactic]]:
     """Set aside what cannot be hit, what is counter-indicated, what the moment excludes and what does not pay.
+
+    `condemned` are the tactics that clearly did worse when they were tried, each with its reason.
 
     Leave out tactics that nobody would expect: reminders out of their moment, and those with little evidence.
     """
@@ -72,7 +81,16 @@ def hold_back(
     leaning = 1000 * float(rulebook.defaults["levels"]["leaning"])
     expected = float(rulebook.defaults["prices"]["speaks"]["expected"])
     for item in priced:
-        against = _against(item, firings, situation, rulebook, health)
+        name = item.firing.tactic.id
+        if name in condemned:
+            held.append(HeldBackTactic(name, HeldBack.COUNTER_INDICATION, condemned[name]))
+            continue
+        tactic = item.firing.tactic
+        against = (
+            forbidden(tactic, firings, situation, rulebook, health)
+            or _misplaced(tactic, situation.moment, rulebook)
+            or _unpaid(item, situation, rulebook)
+        )
         if against is None:
             kept.append(item)
         elif item.read >= expected or any(
@@ -87,23 +105,27 @@ def _firm(firing: Firing, leaning: float) -> bool:
     return all(int(fact.fields["permille"]) >= leaning for fact in firing.beliefs)
 
 
-def _against(
-    item: Priced, firings: Firings, situation: Situation, rulebook: Rulebook, health: Health
+def forbidden(
+    tactic: Tactic, firings: Firings, situation: Situation, rulebook: Rulebook, health: Health
 ) -> HeldBackTactic | None:
-    """Return what speaks against showing this, None if nothing does."""
-    tactic, defaults = item.firing.tactic, rulebook.defaults
-    rule, category = rulebook.moments[situation.moment], rulebook.categories[tactic.category]
+    """Return what speaks against playing this whatever it pays, None if nothing does."""
     if why := unmet_gate(tactic, situation.own, rulebook):
         return HeldBackTactic(tactic.id, HeldBack.OWN_ABILITY, why)
     if why := counter_indication(tactic, firings):
         return HeldBackTactic(tactic.id, HeldBack.COUNTER_INDICATION, why)
     if why := too_hard_on_a_body(tactic, health):
         return HeldBackTactic(tactic.id, HeldBack.COUNTER_INDICATION, why)
-    if why := wrong_moment(tactic, rule, category):
-        return HeldBackTactic(tactic.id, HeldBack.MOMENT, why)
-    if why := does_not_pay(item, situation.moment, defaults["prices"]["speaks"]):
-        return HeldBackTactic(tactic.id, HeldBack.COUNTER_INDICATION, why)
     return None
+
+
+def _misplaced(tactic: Tactic, moment: Moment, rulebook: Rulebook) -> HeldBackTactic | None:
+    why = wrong_moment(tactic, rulebook.moments[moment], rulebook.categories[tactic.category])
+    return HeldBackTactic(tactic.id, HeldBack.MOMENT, why) if why else None
+
+
+def _unpaid(item: Priced, situation: Situation, rulebook: Rulebook) -> HeldBackTactic | None:
+    why = does_not_pay(item, situation.moment, rulebook.defaults["prices"]["speaks"])
+    return HeldBackTactic(item.firing.tactic.id, HeldBack.COUNTER_INDICATION, why) if why else None
 
 
 def does_not_pay(item: Priced, moment: Moment, speaks: Mapping[str, float]) -> str | None:
@@ -250,6 +272,31 @@ def steady(
     place = ordered.index(gains[0])
     rest = [item for item in ordered if item is not incumbent]
     return [*rest[:place], incumbent, *rest[place:]]
+
+
+def around_plan(
+    ordered: Sequence[Priced], plan: Priced, values: Mapping[str, Value], margin: float, reminders: int
+) -> list[Priced]:
+    """Put a plan that is kept before all but care and what is due now, and leave out most of what is new.
+
+    A new idea has to be worth more of the match than the plan by the margin; what varies the plan has not. `reminders`
+    is how many lines without a price may stand beside it.
+    """
+    name, least = plan.firing.tactic.id, values[plan.firing.tactic.id].match + margin
+    others = [item for item in ordered if item.firing.tactic.id != name]
+    before = [item for item in others if item.firing.tactic.show in (Show.FIRST, Show.DUE)]
+    rest = [item for item in others if item not in before]
+    ideas = [
+        item
+        for item in rest
+        if item.place is not None
+        and (values[item.firing.tactic.id].match >= least or _supports(item.firing.tactic, name))
+    ]
+    return [*before, plan, *ideas, *[item for item in rest if item.place is None][:reminders]]
+
+
+def _supports(tactic: Tactic, plan: str) -> bool:
+    return any(relation.kind is RelationKind.SUPPORTS and relation.to == plan for relation in tactic.relations)
 
 
 def limited(

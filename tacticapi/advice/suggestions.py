@@ -9,13 +9,14 @@ from dataclasses import replace
 
 from tacticapi.advice.court_notes import court_note
 from tacticapi.advice.words import reasons, rests_on, site_words, source_lines
-from tacticapi.domain.advice import Suggestion, Target, Worth
+from tacticapi.domain.advice import Reason, Suggestion, Target, Worth
 from tacticapi.domain.court import Hands, Place
 from tacticapi.domain.reasoning import Belief, Firing, Priced
 from tacticapi.domain.rules import Level, Rulebook, TraitKey
 from tacticapi.domain.situation import Situation, Wing
 from tacticapi.pricing.match_gain import MatchGain, MatchPricer
 from tacticapi.pricing.price import Prices, size, together
+from tacticapi.pricing.tries import Judged
 from tacticapi.rulebook.danger import Health
 
 COURTS = ("deuce", "ad")
@@ -82,6 +83,7 @@ class SuggestionWriter:
         pricer: MatchPricer,
         prices: Prices,
         health: Health,
+        plan: Judged | None = None,
     ) -> None:
         """Keep what every suggestion of the situation shares."""
         self._rulebook = rulebook
@@ -90,6 +92,7 @@ class SuggestionWriter:
         self._pricer = pricer
         self._prices = prices
         self._health = health
+        self._judged = {**prices.judged, **({plan.tactic: plan} if plan else {})}
 
     def write(self, shown: Sequence[Priced], weights: Mapping[str, float], level: Level) -> tuple[Suggestion, ...]:
         """Return the suggestions in the given order. What they claim together is capped by the level.
@@ -117,6 +120,10 @@ class SuggestionWriter:
         firing, tactic, book = item.firing, item.firing.tactic, self._rulebook
         sources = source_lines(tactic, book)
         told = () if item.place is None else self._prices.told(item.place)
+        because = reasons(item, self._beliefs, told, self._situation, book)
+        tries = self._judged.get(tactic.id)
+        if tries and tries.tried:
+            because = (Reason(f"tried {tries.tried} times, {tries.won} won", "tries"), *because)
         return Suggestion(
             rank=rank,
             tactic=tactic.id,
@@ -124,7 +131,7 @@ class SuggestionWriter:
             title=tactic.title,
             say=site_words(tactic.when[firing.alternative].say or tactic.say, self._health),
             why=tactic.why,
-            because=reasons(item, self._beliefs, told, self._situation, book),
+            because=because,
             rests_on=rests_on(firing, self._beliefs, book.defaults["reads"]),
             worth=worth,
             not_if=tactic.not_if,

@@ -216,7 +216,7 @@ def add_tries(posted: dict[str, Any], match_id: str) -> Response:
     Tries of one tactic add up. An entry with `supersedes` corrects another, one with `withdraws` takes it back. With
     an Idempotency-Key, what is sent again is added once.
     """
-    return made(ReceiptSchema.written(written(match_id, posted, entries.add_tries)))
+    return made(ReceiptSchema.written(written(match_id, posted, scorekeeping.add_tries)))
 
 
 readable(tries_blueprint, "tries", "entry of tries", KeptTriesSchema, KeptPageQuery)

@@ -13,13 +13,23 @@ from tacticapi.api.http.bodies import strict_json
 from tacticapi.api.http.fields import Items, Real, RulebookShape, Shape, StrictBoolean, Table, Text, Whole, Word, part
 from tacticapi.api.http.problems import faults_of
 from tacticapi.domain.rules import ObservationKind, Rulebook
-from tacticapi.domain.situation import MAX_TRIED, Moment, Observation, OwnErrors, PointsPlayed, Previous, Situation
+from tacticapi.domain.situation import (
+    MAX_TRIED,
+    Chosen,
+    Moment,
+    Observation,
+    OwnErrors,
+    PointsPlayed,
+    Previous,
+    Situation,
+)
 from tacticapi.posted import (
     ENDS,
     FORMAT,
     MAX_CHANCES,
     MAX_TEXT,
     MAX_TEXTS,
+    ON,
     SUM_EXPECTED,
     current_tactic,
     fact_faults,
@@ -187,6 +197,25 @@ class TriesSchema(PartOfWholeSchema):
     tactic = Text(MAX_ID_LENGTH, required=True, says="Id of the tactic; a retired id counts for what replaced it.")
     tried = Whole(0, MAX_TRIED, required=True, says=PLAYED)
     won = Whole(0, MAX_TRIED, required=True, says="Points won of them.")
+    set = Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent beside `game`: the first.")
+    game = Whole(
+        1, MAX_CHANCES, says="The game, counted from 1. Absent: not known; then it counts as of before a change."
+    )
+    on = Word(ON, says="On whose serve: our serve or our return. Absent: as the tactic has it.")
+
+
+class GameSchema(Shape):
+    """A game of the match."""
+
+    set = Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent: the first.")
+    game = Whole(1, MAX_CHANCES, required=True, says="The game in it, counted from 1.")
+
+
+class PlayingSchema(Shape):
+    """The tactic that is being played."""
+
+    tactic = Text(MAX_ID_LENGTH, required=True, says="Its id.")
+    since = part(GameSchema, says="The game since which it is played. Absent: not known, all its tries count.")
 
 
 class PreviousSchema(Shape):
@@ -279,6 +308,9 @@ class SituationSchema(RulebookShape):
     tries = Items(
         fields.Nested(TriesSchema), MAX_TRIES, says="Tactics tried as meant. Absent: none. Tries of one tactic add up."
     )
+    plan = part(
+        PlayingSchema, says="What is being played now. Absent: the tactic that was tried last, if any was; see `tries`."
+    )
     previous = part(PreviousSchema, says="The advice before this one, so that advice can hold steady. Absent: none.")
     minutes_left = Real(0, MAX_MATCH_MINUTES, says="Minutes of play left, where time is limited. Absent: not limited.")
     opponent_id = Text(
@@ -291,14 +323,18 @@ class SituationSchema(RulebookShape):
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def known_tactics(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
         """Refuse the names of tactics that the rulebook does not hold."""
-        posted = original.get("tries") if isinstance(original, dict) else None
+        posted = original if isinstance(original, dict) else {}
+        tries, unknown = posted.get("tries"), {"tactic": ["the id of a tactic, see /v1/tactics"]}
         wrong = {
-            index: {"tactic": ["the id of a tactic, see /v1/tactics"]}
-            for index, tried in enumerate(posted[:MAX_TRIES] if isinstance(posted, list) else ())
+            index: unknown
+            for index, tried in enumerate(tries[:MAX_TRIES] if isinstance(tries, list) else ())
             if _names_no_tactic(tried, self.rulebook)
         }
-        if wrong:
-            raise ValidationError({"tries": wrong})
+        found: dict[str, Any] = {"tries": wrong} if wrong else {}
+        if _names_no_tactic(posted.get("plan"), self.rulebook):
+            found["plan"] = unknown
+        if found:
+            raise ValidationError(found)
 
     @validates_schema
     def tries_of_a_match(self, data: Mapping[str, Any], **kwargs: Any) -> None:
@@ -330,9 +366,17 @@ class SituationSchema(RulebookShape):
         given["moment"] = Moment(given["moment"])
         if "observations" in given:
             given["observations"] = tuple(given["observations"])
+        if "plan" in given:
+            given["plan"] = chosen(given["plan"], self.rulebook)
         if "tries" in given:
             given["tries"] = merged_tries(given["tries"], self.rulebook)
         return Situation(**given)
+
+
+def chosen(data: Mapping[str, Any], rulebook: Rulebook) -> Chosen | None:
+    """Return the plan; a retired id stands for what replaced it."""
+    tactic, since = current_tactic(data["tactic"], rulebook), data.get("since")
+    return Chosen(tactic, (since.get("set") or 1, since["game"]) if since else None) if tactic else None
 
 
 def _names_no_tactic(tried: Any, rulebook: Rulebook) -> bool:

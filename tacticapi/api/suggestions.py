@@ -18,6 +18,7 @@ from tacticapi.api.http.fields import (
     Answer,
     Shape,
     a_chance,
+    a_count,
     a_fact,
     a_list,
     a_number,
@@ -38,7 +39,7 @@ from tacticapi.domain.advice import Advice
 from tacticapi.domain.court import Hands
 from tacticapi.domain.reasoning import RuleMatch
 from tacticapi.domain.rules import FactKind
-from tacticapi.domain.situation import HeldBack, Moment, Phase, Plan, Situation, Wing
+from tacticapi.domain.situation import HeldBack, Moment, Phase, Situation, Verdict, Wing
 from tacticapi.rulebook.files import Fault
 
 DRAWN_HANDS = ("right", "left")
@@ -274,6 +275,25 @@ class ChangedSchema(Answer):
     observations = a_list(a_place("A place in the posted list."), "The observations that made it so.")
 
 
+class SinceSchema(Answer):
+    """A game of the match."""
+
+    set = a_count("The set, counted from 1.", of=lambda game: game[0])
+    game = a_count("The game in it, counted from 1.", of=lambda game: game[1])
+
+
+class PlanSchema(Answer):
+    """What is being played, what it won, and whether to keep it. Tries count since our switch and their last change."""
+
+    tactic = a_text("The tactic that is being played; null: none was chosen or tried.", null=True)
+    since = a_part(SinceSchema, "The game since which it is played; null: not known.", null=True)
+    tried = a_count("Points in which it was played as meant since then.")
+    won = a_count("Points won of them.")
+    verdict = a_word(Verdict, "Whether to keep, adjust or change it.")
+    why = a_text("The reason in counts, at most 25 words.")
+    next = a_text("The tactic to turn to if it is to be adjusted or changed.", null=True)
+
+
 class AdviceSchema(Answer):
     """The answer. Where the event permits no advice now, all but safety and notice is null or empty."""
 
@@ -281,8 +301,7 @@ class AdviceSchema(Answer):
     moment = a_word(Moment, "The moment asked about.")
     rulebook = a_part(RulebookRefSchema, of=itself)
     safety = a_list(SafetySchema, "Safety lines; read them first.")
-    plan = a_word(Plan, "Whether to keep, adjust or change the plan.", null=True)
-    plan_why = a_text("The verdict's reason in counts.", null=True)
+    plan = a_part(PlanSchema, "The plan and the verdict on it; null where no advice is given.", null=True)
     score = a_text("The next point in one line.", null=True)
     suggestions = a_list(
         SuggestionSchema,

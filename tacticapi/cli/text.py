@@ -46,7 +46,7 @@ def advice_text(advice: Advice) -> str:
         ),
         wrapped(f"Score: {advice.score}") if advice.score else "",
         *(suggestion_text(suggestion) for suggestion in advice.suggestions),
-        wrapped(f"Plan: {advice.plan.value}. {_sentence(advice.plan_why or '')}") if advice.plan else "",
+        wrapped(f"Plan: {advice.plan.verdict}. {_sentence(advice.plan.why)}") if advice.plan else "",
         _block("Known of the players", map(estimate_words, advice.profile[:MAX_PROFILE])),
         _block("Changed since the last advice", [change.text for change in advice.changed]),
         _block("Look for next", [f"{look.how} [{look.what}]" for look in advice.look_for]),

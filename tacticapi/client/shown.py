@@ -51,7 +51,8 @@ class Advice(dict[str, Any]):
 
     def __str__(self) -> str:
         moment = self["moment"].replace("-", " ").replace("warm up", "warm-up").capitalize()
-        plan = ": ".join(filter(None, (self.get("plan"), self.get("plan_why"))))
+        verdict = self.get("plan") or {}
+        plan = ": ".join(filter(None, (verdict.get("verdict"), verdict.get("why"))))
         blocks = [
             f"{moment} · rules {self['rulebook']['version']}",
             _listed("Safety first", (f"{line['say']} {line.get('caution') or ''}".strip() for line in self["safety"])),

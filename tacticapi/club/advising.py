@@ -11,7 +11,7 @@ from tacticapi.club.dossier import told_apart
 from tacticapi.club.entries import known_match, locked_match
 from tacticapi.club.services import IdempotentRequest, Services, done_once, found, refuse
 from tacticapi.club.situations import KeptMatch, check_moment, read_kept, situation, withheld_now
-from tacticapi.domain.advice import Advice
+from tacticapi.domain.advice import Advice, Plan
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Moment, Situation
 from tacticapi.posted import current_tactic
@@ -272,6 +272,8 @@ def known_to(rulebook: Rulebook, asked: Situation) -> tuple[Situation, tuple[str
     kinds = rulebook.kinds
     gone = {seen.what for seen in asked.observations if seen.what not in kinds}
     gone |= {tries.tactic for tries in asked.tries if tries.tactic not in rulebook.tactics}
+    planned = asked.plan if asked.plan and asked.plan.tactic in rulebook.tactics else None
+    gone |= {asked.plan.tactic} if asked.plan and not planned else set()
     kept: dict[str, Any] = {
         # places must follow the list again, since evidence names observations by them
         "observations": tuple(
@@ -279,6 +281,7 @@ def known_to(rulebook: Rulebook, asked: Situation) -> tuple[Situation, tuple[str
             for place, seen in enumerate(seen for seen in asked.observations if seen.what in kinds)
         ),
         "tries": tuple(tries for tries in asked.tries if tries.tactic in rulebook.tactics),
+        "plan": planned,
     }
     if not gone:
         return asked, ()
@@ -359,8 +362,13 @@ def _order(then: Advised, now: Advised) -> Iterator[str]:
 
 
 def _plan(then: Advised, now: Advised) -> Iterator[str]:
-    if then["plan"] != now["plan"]:
-        yield f"the plan is {now['plan'] or 'not told'}, then {then['plan'] or 'not told'}: {now['plan_why'] or '-'}"
+    before, after = (each["plan"] and decode(Plan, each["plan"]) for each in (then, now))
+    if (before and (before.verdict, before.tactic)) != (after and (after.verdict, after.tactic)):
+        yield f"the plan is {_plan_words(after)}, then {_plan_words(before)}"
+
+
+def _plan_words(plan: Plan | None) -> str:
+    return f"{plan.verdict} {plan.tactic or ''}".strip() + f" ({plan.why})" if plan else "not told"
 
 
 def _beliefs(then: Advised, now: Advised, rulebook: Rulebook) -> Iterator[str]:

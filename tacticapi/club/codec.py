@@ -18,14 +18,15 @@ from cattrs.errors import ForbiddenExtraKeysError
 from cattrs.fns import identity
 from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, mapping_structure_factory, override
 
-from tacticapi.domain.advice import Look, Reason, Suggestion
-from tacticapi.domain.situation import Earlier, Observation, Situation
+from tacticapi.domain.advice import Advice, Look, Plan, Reason, Suggestion
+from tacticapi.domain.situation import Earlier, Observation, Situation, Verdict
 from tacticapi.store import Match
 
 T = TypeVar("T")
 Hook = Callable[[Any, Any], Any]
 _PLAIN = (str, int, float, bool, NoneType)
 FORMER: dict[type, frozenset[str]] = {
+    Advice: frozenset({"plan_why"}),
     Match: frozenset({"priors"}),
     Situation: frozenset({"priors"}),
     Suggestion: frozenset({"gain"}),
@@ -110,6 +111,11 @@ def _made() -> Converter:
     def _(kind: Any, converter: Converter) -> Hook:
         return _of((dict,), "an object", _without(FORMER.get(kind), make_dict_structure_fn(kind, converter)))
 
+    whole = made.get_structure_hook(Plan)
+    made.register_structure_hook(
+        Plan,  # once it was the verdict alone
+        lambda data, kind: Plan(Verdict(data), "") if isinstance(data, str) else whole(data, kind),
+    )
     # every match and every advice holds the earlier matches, so nothing in them is written that says nothing
     seen = make_dict_unstructure_fn(Observation, made, _cattrs_omit_if_default=True)
     lean = make_dict_unstructure_fn(Earlier, made, seen=override(unstruct_hook=lambda all_seen: [*map(seen, all_seen)]))

@@ -12,6 +12,7 @@ from math import sqrt
 from statistics import NormalDist
 from typing import Any
 
+from tacticapi.advice import Adviser
 from tacticapi.club.advising import NOT_USED, OUTCOME, USED
 from tacticapi.club.health import health_of
 from tacticapi.club.scorekeeping import Step, format_of, state_after
@@ -19,10 +20,10 @@ from tacticapi.club.services import Services, refuse
 from tacticapi.club.situations import permitted, read_kept, situation
 from tacticapi.domain.reasoning import Belief
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Moment, Situation, Wing
+from tacticapi.domain.situation import Moment, Situation, Wing, summed
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.posted import current_tactic
-from tacticapi.pricing.baseline import Baseline, baseline, judge_tries
+from tacticapi.pricing.baseline import Baseline, baseline
 from tacticapi.scoring.formats import Format, Side
 from tacticapi.scoring.match import MatchModel
 from tacticapi.scoring.posterior import beta_nodes, nodes_needed
@@ -156,14 +157,13 @@ def tactic_lines(
     snapshots: Iterable[Snapshot],
     feedback: Sequence[Feedback],
     situation: Situation,
-    base: Baseline,
-    rulebook: Rulebook,
+    adviser: Adviser,
 ) -> tuple[TacticLine, ...]:
     """Return every tactic that was suggested or tried: most tried first, then most suggested, then by id."""
+    rulebook, verdicts = adviser.rulebook, adviser.judged(situation)
     suggested, first = _counts(snapshots, rulebook)
-    coverage = float(rulebook.defaults["debrief"]["interval"])
-    tried = {tries.tactic: tries for tries in situation.tries}
-    verdicts = {v.tries.tactic: v for v in judge_tries(situation, rulebook.tactics, base, rulebook.defaults)}
+    coverage, enough = float(rulebook.defaults["debrief"]["interval"]), int(rulebook.defaults["plan"]["tries"])
+    tried = {name: tries for name, tries in summed(situation.tries).items() if tries.tried}
     lines = []
     for tactic in suggested.keys() | tried.keys():
         said = [line for line in feedback if current_tactic(line.tactic, rulebook) == tactic]
@@ -181,7 +181,7 @@ def tactic_lines(
                 outcomes=tuple(line.reason for line in said if line.kind == OUTCOME and line.reason),
                 tries=wilson(tries.won, tries.tried, coverage) if tries else wilson(0, 0, coverage),
                 worse=verdict.worse if verdict else None,
-                enough=verdict is not None and verdict.enough,
+                enough=verdict is not None and verdict.tried >= enough,
             )
         )
     return tuple(sorted(lines, key=lambda line: (-line.tries.of, -line.suggested, line.tactic)))
@@ -289,7 +289,7 @@ def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
         winner=state.winner if state else None,
         story=told,
         important=most_important(told, figures["important_points"]),
-        tactics=tactic_lines(snapshots, feedback, known, base, services.rulebook),
+        tactics=tactic_lines(snapshots, feedback, known, services.adviser),
         beliefs=moves,
         surprises=surprises(moves, figures["surprises"]),
         begin_with=begin_with(services, known),

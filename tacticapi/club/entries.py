@@ -1,4 +1,4 @@
-"""Entries of a match, observations and tries: added one after the other, corrected by another entry, never changed.
+"""Entries of a match: added one after the other, corrected by another entry, never changed.
 
 Not here: points, which the score follows (scorekeeping).
 """
@@ -12,9 +12,7 @@ from tacticapi.advice import Adviser
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.health import health_of
 from tacticapi.club.services import IdempotentRequest, Refused, Services, done_once, found, refuse
-from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import MAX_TRIED
-from tacticapi.posted import SUM_EXPECTED, Posted, merged_tries, observation_faults, try_faults
+from tacticapi.posted import Posted, observation_faults
 from tacticapi.rulebook.danger import WARNING_SIGN
 from tacticapi.rulebook.files import Fault
 from tacticapi.store import Entries, Entry, Match, ObservationEntry, UnitOfWork, new_id
@@ -251,36 +249,3 @@ def _observation_entry(
         given = entry.body or {}
         columns = (given["what"], given.get("set"), given.get("game"))
     return ObservationEntry(*(getattr(entry, field.name) for field in fields(Entry)), *columns)
-
-
-def add_tries(
-    services: Services,
-    club_id: str,
-    match_id: str,
-    body: Posted | None,
-    *,
-    supersedes: str | None = None,
-    once: IdempotentRequest | None = None,
-) -> Receipt:
-    """Add {tactic, tried, won}; with `supersedes` it replaces that entry, and with no body takes it back.
-
-    Tries of one tactic add up. Raises NotFound, Refused, IdempotencyConflict.
-    """
-    if body is not None and (faults := try_faults(body, services.rulebook)):
-        raise Refused(faults)
-
-    def do(work: UnitOfWork, match: Match) -> Receipt:
-        check_open(match)
-        correctable(work.tries, match, supersedes)
-        entry = new_entry(match, 1, body, services.now(), supersedes)
-        if too_many := sum_faults([*work.tries.of_match(match.id), entry], services.rulebook):
-            raise Refused(too_many)
-        return append(work, match, work.tries, [entry])[0]
-
-    return added_once(services, (club_id, match_id), once, Receipt, do)
-
-
-def sum_faults(tries: Iterable[Entry], rulebook: Rulebook) -> list[Fault]:
-    """Return the faults of all tries of a match together: of each tactic no more than one entry may hold."""
-    summed = merged_tries((entry.body for entry in standing(tries) if entry.body), rulebook)
-    return [Fault(("tried",), one.tried, SUM_EXPECTED) for one in summed if one.tried > MAX_TRIED]

@@ -15,9 +15,9 @@ from tacticapi.club.advising import MAX_REASON, OUTCOME, OUTCOMES
 from tacticapi.club.clubs import check_days
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.dossier import MAX_READ, MAX_SEEN, may_be_known
-from tacticapi.club.entries import sum_faults
 from tacticapi.club.export import FORMAT, KINDS, SCHEMA, repositories
 from tacticapi.club.health import checked_facts
+from tacticapi.club.scorekeeping import sum_faults
 from tacticapi.club.services import Refused, Services, checked_day, checked_label, refuse
 from tacticapi.club.situations import read_kept, situation
 from tacticapi.domain.advice import Advice

@@ -8,14 +8,24 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from tacticapi.club.entries import added_once, append, check_open, correctable, known_match, new_entry, standing
+from tacticapi.club.entries import (
+    Receipt,
+    added_once,
+    append,
+    check_open,
+    correctable,
+    known_match,
+    new_entry,
+    standing,
+)
 from tacticapi.club.services import IdempotentRequest, Refused, Services
-from tacticapi.domain.situation import Moment, OwnErrors, PointsPlayed
-from tacticapi.posted import point_faults
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import MAX_TRIED, Moment, OwnErrors, PointsPlayed, summed
+from tacticapi.posted import SUM_EXPECTED, Posted, merged_tries, point_faults, try_faults
 from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES, Format, ScoreError, Side
 from tacticapi.scoring.reading import read_score
-from tacticapi.scoring.score import State, after, is_change_of_ends
+from tacticapi.scoring.score import State, after, is_change_of_ends, place
 from tacticapi.store import Entry, Match, UnitOfWork
 
 
@@ -148,3 +158,46 @@ def moment_of(state: State | None) -> Moment:
     if state.sets and state.games == (0, 0) and state.points == (0, 0):
         return Moment.SET_BREAK
     return Moment.CHANGE_OF_ENDS if is_change_of_ends(state) else Moment.BETWEEN_POINTS
+
+
+def add_tries(
+    services: Services,
+    club_id: str,
+    match_id: str,
+    body: Posted | None,
+    *,
+    supersedes: str | None = None,
+    once: IdempotentRequest | None = None,
+) -> Receipt:
+    """Add {tactic, tried, won}; with `supersedes` it replaces that entry, and with no body takes it back.
+
+    Tries of one tactic add up. Raises NotFound, Refused, IdempotencyConflict.
+    """
+    if body is not None and (faults := try_faults(body, services.rulebook)):
+        raise Refused(faults)
+
+    def do(work: UnitOfWork, match: Match) -> Receipt:
+        check_open(match)
+        correctable(work.tries, match, supersedes)
+        entry = new_entry(match, 1, _dated(body, work, match), services.now(), supersedes)
+        if too_many := sum_faults([*work.tries.of_match(match.id), entry], services.rulebook):
+            raise Refused(too_many)
+        return append(work, match, work.tries, [entry])[0]
+
+    return added_once(services, (club_id, match_id), once, Receipt, do)
+
+
+def _dated(body: Posted | None, work: UnitOfWork, match: Match) -> Posted | None:
+    """Return tries with the game that is being played, if they name none and the score is kept."""
+    taken = steps(match, work.points.of_match(match.id)) if body and "game" not in body else []
+    if not taken or body is None:
+        return body
+    over = body["tried"] and taken[-1].after.points == (0, 0)  # between games, what was tried was tried in the last one
+    set_number, game = place(taken[-1].before if over else taken[-1].after)
+    return {**body, "set": set_number, "game": game}
+
+
+def sum_faults(tries: Iterable[Entry], rulebook: Rulebook) -> list[Fault]:
+    """Return the faults of all tries of a match together: of each tactic no more than one entry may hold."""
+    sums = summed(merged_tries((entry.body for entry in standing(tries) if entry.body), rulebook))
+    return [Fault(("tried",), one.tried, SUM_EXPECTED) for one in sums.values() if one.tried > MAX_TRIED]

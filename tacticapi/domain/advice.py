@@ -6,7 +6,7 @@ from typing import Any
 
 from tacticapi.domain.court import Hands
 from tacticapi.domain.reasoning import Belief, Estimate
-from tacticapi.domain.situation import HeldBack, Moment, Plan, Wing
+from tacticapi.domain.situation import Game, HeldBack, Moment, Verdict, Wing
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,6 +174,23 @@ class AdviceChange:
 
 
 @dataclass(frozen=True, slots=True)
+class Plan:
+    """What is being played: since which (set, game), what it won since then, the verdict and its reason in counts.
+
+    Tries count since our last switch and their last change. `tactic` is None if nothing was chosen or tried; `next` is
+    what to turn to if the plan is to be adjusted or changed.
+    """
+
+    verdict: Verdict
+    why: str
+    tactic: str | None = None
+    since: Game | None = None
+    tried: int = 0
+    won: int = 0
+    next: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Advice:
     """The whole answer for one situation.
 
@@ -186,7 +203,6 @@ class Advice:
     digest: str
     safety: tuple[Safety, ...] = ()
     plan: Plan | None = None
-    plan_why: str | None = None
     score: str | None = None
     suggestions: tuple[Suggestion, ...] = ()
     changed: tuple[AdviceChange, ...] = ()

@@ -1,6 +1,6 @@
 """What comes in: who plays, where, what was seen, the score, what was tried; and the closed lists of words."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -89,12 +89,16 @@ class HeldBack(StrEnum):
     DEVICE = "device"
 
 
-class Plan(StrEnum):
+class Verdict(StrEnum):
     """The verdict on what is being played now."""
 
     KEEP = "keep"
     ADJUST = "adjust"
     CHANGE = "change"
+
+
+Game = tuple[int, int]
+"""A set and a game in it, both from 1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,11 +138,45 @@ MAX_TRIED = 2_000
 
 @dataclass(frozen=True, slots=True)
 class Tries:
-    """A tactic tried as meant, and the points won by it (0 <= won <= tried)."""
+    """A tactic tried as meant, and the points won by it (0 <= won <= tried); none tried says that it was chosen.
+
+    `set` and `game` count from 1; `on` is serve or return, None for both or as the tactic has it.
+    """
 
     tactic: str
     tried: int
     won: int
+    set: int | None = None
+    game: int | None = None
+    on: str | None = None
+
+    @property
+    def played_in(self) -> Game | None:
+        """The game, None if it is not dated."""
+        return None if self.game is None else (self.set or 1, self.game)
+
+
+def summed(tries: Iterable[Tries]) -> dict[str, Tries]:
+    """Return one entry a tactic, without its games, in the order in which the tactics first came."""
+    found: dict[str, Tries] = {}
+    for one in tries:
+        before = found.get(one.tactic, Tries(one.tactic, 0, 0))
+        found[one.tactic] = Tries(one.tactic, before.tried + one.tried, before.won + one.won)
+    return found
+
+
+def tries_since(tries: Iterable[Tries], change: Game | None, switch: Game | None = None) -> tuple[Tries, ...]:
+    """Return the tries since their last change of play and our own switch; undated ones lie before a change."""
+    start = max(change or (0, 0), switch or (0, 0))
+    return tuple(one for one in tries if (change is None if one.played_in is None else one.played_in >= start))
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The tactic that is being played, and since which game; None where that is not known."""
+
+    tactic: str
+    since: Game | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +227,8 @@ class Situation:
     `context`, `own` and `opponent` hold the vocabulary's `context.*`, `own.*` and `opponent.*` items by the
     part of the id after the dot; an absent key is unknown and never means no. `score` is the wire's
     {sets, games, points, server}, already checked; pairs are [own, opponent]. `earlier` are the matches before this
-    one against the same opponent, newest first. `opponent_id` names the opponent among the kept players, None if it
+    one against the same opponent, newest first. `plan` is what was posted as
+    such. `opponent_id` names the opponent among the kept players, None if it
     does not matter.
     """
 
@@ -202,6 +241,7 @@ class Situation:
     points_played: PointsPlayed | None = None
     own_errors: OwnErrors | None = None
     tries: tuple[Tries, ...] = ()
+    plan: Chosen | None = None
     limit: int | None = None
     minutes_left: float | None = None
     previous: Previous | None = None

@@ -13,7 +13,7 @@ from scipy.special import expit, logit
 
 from tacticapi.domain.reasoning import Belief, Contribution, Estimate
 from tacticapi.domain.rules import USUAL_LEVEL, Level, ObservationKind, Region, Rulebook, TraitKey
-from tacticapi.domain.situation import Moment, Observation, Phase, Situation, Way, Wing
+from tacticapi.domain.situation import Game, Moment, Observation, Phase, Situation, Way, Wing
 from tacticapi.evidence.changes import Shift
 from tacticapi.evidence.entries import Entry, Pool, earlier_pools, pools_of, read_entries
 from tacticapi.evidence.gaussian import Array, both_inside, inside, share_at
@@ -31,7 +31,8 @@ class Beliefs:
     """All beliefs in vocabulary order, the profiles, the observations that count and those refused, and the changes.
 
     `profile` holds every quality of both players that something was seen of. `refused` is the place in the posted list
-    to the reason. `spot_lead` is by how much their likeliest serve spot exceeds the usual one, and its variance.
+    to the reason. `change` is when their play last changed. `spot_lead` is by how much their likeliest serve spot
+    exceeds the usual one, and its variance.
     """
 
     by_key: Mapping[TraitKey, Belief]
@@ -39,6 +40,7 @@ class Beliefs:
     refused: Mapping[int, str]
     entries: tuple[Entry, ...]
     shifts: tuple[Shift, ...]
+    change: Game | None
     opponent: Fit
     own: Fit
     spots: Sequence[Cell]
@@ -165,7 +167,18 @@ class EvidenceModel:
         self._by_spots(cells, beliefs)
         profile = (*self.profiles.estimates(opponent, OPPONENT), *self.profiles.estimates(own, OWN))
         lead = self.spots.lead(cells)
-        return Beliefs(beliefs, profile, entries.refused, entries.counted, entries.shifts, opponent, own, cells, lead)
+        return Beliefs(
+            beliefs,
+            profile,
+            entries.refused,
+            entries.counted,
+            entries.shifts,
+            entries.change,
+            opponent,
+            own,
+            cells,
+            lead,
+        )
 
     def _facts(self, situation: Situation) -> list[Pool]:
         """Return what the opponent's profile and the context say, posted once."""

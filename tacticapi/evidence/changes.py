@@ -13,11 +13,9 @@ import numpy as np
 from scipy.special import betaln
 
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Observation, Way, Wing
+from tacticapi.domain.situation import Game, Observation, Way, Wing
 
 OWN_SUBJECTS = frozenset({"own", "record", "plan"})
-Game = tuple[int, int]
-"""A set and a game in it, both from 1."""
 _Share = tuple[str, Wing | None, str | None, str | None, str | None]
 
 

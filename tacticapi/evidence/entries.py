@@ -9,8 +9,8 @@ from math import fsum
 from typing import Any, NamedTuple
 
 from tacticapi.domain.rules import ObservationKind, Rulebook
-from tacticapi.domain.situation import Earlier, Moment, Observation, Phase, Situation, Way, Wing
-from tacticapi.evidence.changes import Game, Shift, game_of, play_shifts
+from tacticapi.domain.situation import Earlier, Game, Moment, Observation, Phase, Situation, Way, Wing
+from tacticapi.evidence.changes import Shift, game_of, play_shifts
 
 BEFORE_GAMES = frozenset({Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP})
 WINDY = frozenset({"moderate", "strong"})
@@ -18,6 +18,7 @@ SUNNY = frozenset({"north", "south", "both"})
 CHANGE = "conduct.change_of_play"
 COUNTED = (Way.COUNT, Way.COUNTS)
 PAIR = 2
+UNDATED: Game = (0, 0)  # before every game, so that what is dated is since then
 
 
 class Entry(NamedTuple):
@@ -29,11 +30,15 @@ class Entry(NamedTuple):
 
 
 class Entries(NamedTuple):
-    """All observations that count, those refused (place in the posted list to reason), and the changes detected."""
+    """All observations that count, those refused (place in the posted list to reason), and the changes detected.
+
+    `change` is the game from which their last change of play counts, posted or detected; `UNDATED` if nobody said when.
+    """
 
     counted: tuple[Entry, ...]
     refused: Mapping[int, str]
     shifts: tuple[Shift, ...]
+    change: Game | None = None
 
 
 def read_entries(situation: Situation, rulebook: Rulebook) -> Entries:
@@ -55,7 +60,9 @@ def read_entries(situation: Situation, rulebook: Rulebook) -> Entries:
     since = _since(found, shifts, rulebook)
     if since:
         found = [entry._replace(current=not _before(entry, since)) for entry in found]
-    return Entries(tuple(found), refused, shifts)
+    posted = [game_of(seen) or UNDATED for seen, _, _ in found if seen.what == CHANGE]
+    change = max([*posted, *(shift.since for shift in shifts)], default=None)
+    return Entries(tuple(found), refused, shifts, change)
 
 
 def _since(entries: Iterable[Entry], shifts: Iterable[Shift], rulebook: Rulebook) -> dict[str, Game]:

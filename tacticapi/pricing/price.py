@@ -9,7 +9,7 @@ is linear in their profile and has a mean and a variance. Own-serve rules move o
 usual player the part that is read from them is nought. Every number is in the rule or in rules/balls.yaml.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -17,12 +17,13 @@ from scipy.special import expit, ndtr
 
 from tacticapi.domain.reasoning import Firing, Priced
 from tacticapi.domain.rules import MOVES, USUAL_LEVEL, Price, Rulebook
-from tacticapi.domain.situation import Situation, Tries, Wing
+from tacticapi.domain.situation import Situation, Tries, Wing, summed, tries_since
 from tacticapi.evidence.beliefs import Beliefs
 from tacticapi.evidence.entries import Pool
 from tacticapi.evidence.gaussian import Array, centre
 from tacticapi.evidence.profile import MIDDLE, Fit, Latent, ProfileModel
 from tacticapi.pricing.baseline import Baseline
+from tacticapi.pricing.tries import Judged, judged
 
 COUNTED_BY = ("first_serves_in", "first_serve_points_won", "double_faults", "second_serve_points_won")
 """The record that shows each own share of a serve: in, won behind it, double faults, won on the second."""
@@ -42,27 +43,6 @@ class Term(NamedTuple):
     points: float
     wing: Wing | None = None
     instead_of: str | None = None
-
-
-class Learned(NamedTuple):
-    """A price after tries: points over all points."""
-
-    mean: float
-    spread: float
-
-
-def learned(mean: float, spread: float, *, carried_out: float, share: float, usual: float, tries: Tries) -> Learned:
-    """Return a price updated by its tries: normal by normal, `usual` the share won without it.
-
-    `carried_out` is the standard deviation of how differently a player carries a tactic out on the day, points a try.
-    """
-    if not tries.tried:
-        return Learned(mean, spread)
-    prior = (spread / share) ** 2 + carried_out**2
-    seen = usual * (1.0 - usual) / tries.tried
-    weight = prior / (prior + seen)
-    told = (1.0 - weight) * mean / share + weight * (tries.won / tries.tried - usual)
-    return Learned(share * told, share * float(np.sqrt(prior * (1.0 - weight))))
 
 
 class PriceBook:
@@ -201,7 +181,8 @@ class Prices:
     def __init__(self, book: PriceBook, beliefs: Beliefs, situation: Situation, base: Baseline) -> None:
         """Read the profiles. `after` is what the prices are once tries are counted, `mean` before that.
 
-        A tactic tried often enough to be judged claims no more than its tries leave of it.
+        Tries count since the opponent's last change of play. A tactic tried often enough to be judged claims no more
+        than its tries leave of it.
         """
         self.book, self._beliefs, self._situation = book, beliefs, situation
         fit = beliefs.opponent
@@ -219,9 +200,12 @@ class Prices:
         error = float(book.figures["model_error"])
         self.mean = book.share * tried - book.costs
         self.spread = book.share * np.sqrt(np.maximum(self._read_variance, 0.0) + error * error)
-        self.after, self.after_spread = self._learned(base)
+        self._base = base
+        tries = tries_since(situation.tries, beliefs.change)
+        self.judged = {name: self.judge(name, tries) for name, one in summed(tries).items() if one.tried}
+        self.after, self.after_spread = self._learned()
         self._pays_in = ndtr(self.mean / self.spread)
-        self._told = {one.tactic for one in situation.tries if one.tried >= book.tries}
+        self._told = {one.tactic for one in self.judged.values() if one.tried >= book.tries}
 
     def of(self, firings: Sequence[Firing]) -> Priced:
         """Return the best priced of one tactic's firings (at least one); ties go to the first alternative."""
@@ -248,22 +232,24 @@ class Prices:
             mean, pays_in = min(mean, after), float(ndtr(after / self.after_spread[place]))
         return Priced(firing, mean, spread, after, pays_in, float(self.read[place]), place)
 
-    def _learned(self, base: Baseline) -> tuple[Array, Array]:
-        """Return means and spreads after what was tried, (rows,) each."""
+    def judge(self, tactic: str, tries: Iterable[Tries]) -> Judged:
+        """Return what these tries say of a tactic; one that sends no ball begins at no gain."""
+        rule, carried_out = self.book.rulebook.tactics[tactic], float(self.book.figures["carried_out"])
+        mean, spread = 0.0, 0.0
+        if rule.price:
+            row = self.best(tactic)
+            mean, spread = float(self.mean[row]) / rule.price.share, float(self.spread[row]) / rule.price.share
+        prior = mean, float(np.hypot(spread, carried_out))
+        return judged(tactic, [one for one in tries if one.tactic == tactic], rule.touches, self._base, prior)
+
+    def _learned(self) -> tuple[Array, Array]:
+        """Return means and spreads after what was tried, (rows,) each; what the tries moved is moved on every row."""
         mean, spread = self.mean.copy(), self.spread.copy()
-        tries = {one.tactic: one for one in self._situation.tries if one.tried}
         for place, (tactic, _) in enumerate(self.book.rows):
-            if tactic in tries:
-                price = self.book.of[place]
-                after = learned(
-                    float(mean[place]),
-                    float(spread[place]),
-                    carried_out=float(self.book.figures["carried_out"]),
-                    share=price.share,
-                    usual=base.of(price.points).mean,
-                    tries=tries[tactic],
-                )
-                mean[place], spread[place] = after.mean, after.spread
+            if (told := self.judged.get(tactic)) is not None:
+                share = self.book.share[place]
+                mean[place] += share * told.mean - self.mean[self.best(tactic)]
+                spread[place] = share * told.spread
         return mean, spread
 
     def alike(self, places: Sequence[int]) -> Array:

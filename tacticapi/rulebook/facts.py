@@ -10,7 +10,7 @@ from math import fsum, inf
 
 from tacticapi.domain.reasoning import Belief, Fact
 from tacticapi.domain.rules import Condition, FactKind, Rulebook
-from tacticapi.domain.situation import Observation, Situation, Way
+from tacticapi.domain.situation import Observation, Situation, Way, summed
 from tacticapi.rulebook.circumstances import COMPUTED, READS, View, holding
 from tacticapi.rulebook.conditions import QUALIFIERS
 from tacticapi.rulebook.danger import sign_circumstance
@@ -133,7 +133,7 @@ class FactBuilder:
                 yield Fact(f"score:{name}", FactKind.SCORE, name, {field: value})
 
     def _tries(self, situation: Situation) -> Iterator[Fact]:
-        for tries in situation.tries:
+        for tries in summed(situation.tries).values():
             if tries.tactic in self._asked[FactKind.TRIES] and tries.tried:
                 share = round(1000 * tries.won / tries.tried)
                 fields = {"tried": tries.tried, "won": tries.won, "permille": share}

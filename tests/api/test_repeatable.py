@@ -66,5 +66,5 @@ def told(client: FlaskClient, body: dict[str, Any]) -> dict[str, Any]:
         "lines": [(s["tactic"], s["worth"]) for s in answer["suggestions"]],
         "looks": [(look["what"], look["worth"]) for look in answer["look_for"]],
         "held": [(held["tactic"], held["why"]) for held in answer["held_back"]],
-        "plan": answer["plan_why"],
+        "plan": answer["plan"]["why"],
     }

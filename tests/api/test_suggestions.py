@@ -19,7 +19,6 @@ ORDER = [
     "rulebook",
     "safety",
     "plan",
-    "plan_why",
     "score",
     "suggestions",
     "look_for",

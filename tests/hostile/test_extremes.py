@@ -162,7 +162,8 @@ def test_each_number_of_a_situation_may_stand_at_the_ends_of_its_range(
     app: Flask, known: Contract, moment: str
 ) -> None:
     client, schema, good = app.test_client(), known.body(ADVICE), demo_situation(moment)
-    good = {**good, "tries": [{"tactic": "work-weaker-wing", "tried": 8, "won": 4}]}
+    played = {"tactic": "work-weaker-wing", "tried": 8, "won": 4}
+    good = {**good, "tries": [played], "plan": {"tactic": played["tactic"], "since": {"game": 1}}}
     told = {}
     for at, number in numbers(known, schema):
         if at[0] not in ("observations", "score") and at[-1] != "tie_break_at":

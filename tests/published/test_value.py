@@ -5,30 +5,27 @@ The figures were recomputed (exact fractions, or closed form and quadrature in a
 
 import pytest
 from scipy.stats import beta as beta_law
+from scipy.stats import norm as normal_law
 
-from tacticapi.domain.situation import Moment, PointsPlayed, Situation
-from tacticapi.pricing.baseline import Beta, baseline, chance_below
+from tacticapi.domain.rules import Touches
+from tacticapi.domain.situation import Moment, PointsPlayed, Situation, Tries
+from tacticapi.pricing.baseline import Baseline, Beta, baseline
+from tacticapi.pricing.tries import judged
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.games_and_sets import game_chance
 from tacticapi.scoring.posterior import expected
 from tacticapi.scoring.score import State
 
 
-def test_seven_of_ten_against_four_of_ten() -> None:
-    """P(pA > pB) under flat priors = 445/494 (closed form; recomputed, exact)."""
-    assert chance_below(Beta(5, 7), Beta(8, 4)) == pytest.approx(445 / 494, abs=1e-12)
-
-
-def test_fourteen_of_twenty_against_ten_of_twenty() -> None:
-    """P(pA > pB) under flat priors = 0.895920 (recomputed; closed form equals quadrature)."""
-    assert chance_below(Beta(11, 11), Beta(15, 7)) == pytest.approx(0.895920, abs=5e-7)
-
-
-@pytest.mark.parametrize(("share", "chance"), [(0.5, 227 / 256), (0.6, 0.703716)])
-def test_seven_of_ten_against_a_share_that_is_known(share: float, chance: float) -> None:
-    """Beta(8, 4): P(p > 0.5) = 227/256 (exact), P(p > 0.6) = 0.703716 (recomputed)."""
-    known = Beta(share * 1e9, (1 - share) * 1e9)
-    assert chance_below(known, Beta(8, 4)) == pytest.approx(chance, abs=1e-6)
+def test_tries_are_read_as_the_textbook_reads_a_normal_mean() -> None:
+    """Normal by normal: precisions add, means are weighed by them (A. Gelman et al., Bayesian Data Analysis, 3rd ed.,
+    2013, section 2.5; from memory, recomputed). Prior 0.02 +- 0.1 a point, 6 of 16 won where 0.5 +- 0 are usual.
+    """
+    base = Baseline(Beta(5e8, 5e8), Beta(5e8, 5e8))
+    told = judged("a", [Tries("a", 16, 6)], Touches.BOTH, base, (0.02, 0.1))
+    mean = (100 * 0.02 + 64 * (6 / 16 - 0.5)) / 164  # precisions 1 / 0.1^2 and 16 / 0.25
+    assert (told.mean, told.spread) == pytest.approx((mean, 164**-0.5), abs=1e-6)
+    assert told.worse == pytest.approx(normal_law.cdf(-mean * 164**0.5), abs=1e-6)
 
 
 def test_a_flat_prior_and_seven_of_ten_have_mean_two_thirds() -> None:

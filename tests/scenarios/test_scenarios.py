@@ -82,8 +82,8 @@ def never(advice: Advice, unwanted: list[str]) -> Iterator[str]:
 
 
 def plan(advice: Advice, wanted: str) -> Iterator[str]:
-    if advice.plan != wanted:
-        yield f"the plan is {advice.plan}, not {wanted}: {advice.plan_why}"
+    if advice.plan is None or advice.plan.verdict != wanted:
+        yield f"the plan is {advice.plan}, not {wanted}"
 
 
 def held_back(advice: Advice, wanted: Mapping[str, str]) -> Iterator[str]:

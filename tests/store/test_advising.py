@@ -23,7 +23,7 @@ def under_way(services: Services, club: str, played: Any, seen: list[dict[str, A
     scorekeeping.add_point(services, club, played.match, {"winner": "own"})
     scorekeeping.add_point(services, club, played.match, {"winner": "opponent", "own_error": True})
     body = {"tactic": "make-serve-and-volleyer-volley-low", "tried": 4, "won": 2}
-    entries.add_tries(services, club, played.match, body)
+    scorekeeping.add_tries(services, club, played.match, body)
     return played
 
 

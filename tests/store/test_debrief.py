@@ -20,7 +20,7 @@ def finished(services: Services, club: str, played: Any, seen: list[dict[str, An
     first = live.advice.suggestions[0].tactic
     advising.add_feedback(services, club, live.id, first, kind="not-used", reason="too early")
     entries.add_observations(services, club, played.match, seen[26:])
-    entries.add_tries(services, club, played.match, {"tactic": first, "tried": 10, "won": 7})
+    scorekeeping.add_tries(services, club, played.match, {"tactic": first, "tried": 10, "won": 7})
     finish(played.match)
     return played
 

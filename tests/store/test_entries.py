@@ -118,7 +118,7 @@ def test_every_entry_is_added_once_under_one_key(services: Services, club: str, 
         lambda: scorekeeping.add_point(
             services, club, played.match, {"winner": "own"}, once=IdempotentRequest.of("b", 1)
         ),
-        lambda: entries.add_tries(
+        lambda: scorekeeping.add_tries(
             services,
             club,
             played.match,
@@ -211,16 +211,16 @@ def test_an_impossible_point_is_refused(services: Services, club: str, played: A
 )
 def test_impossible_tries_are_refused(services: Services, club: str, played: Any, body: dict[str, Any]) -> None:
     with pytest.raises(Refused):
-        entries.add_tries(services, club, played.match, body)
+        scorekeeping.add_tries(services, club, played.match, body)
 
 
 def test_tries_add_up_and_can_be_corrected(services: Services, club: str, played: Any) -> None:
     body = {"tactic": "swap-serve-spots", "tried": 4, "won": 1}
-    first = entries.add_tries(services, club, played.match, body)
-    entries.add_tries(services, club, played.match, {**body, "won": 3})
+    first = scorekeeping.add_tries(services, club, played.match, body)
+    scorekeeping.add_tries(services, club, played.match, {**body, "won": 3})
     now = situation_of(services, club, played.match, Moment.CHANGE_OF_ENDS).tries
     assert [(t.tactic, t.tried, t.won) for t in now] == [("swap-serve-spots", 8, 4)]
-    entries.add_tries(services, club, played.match, {**body, "tried": 5}, supersedes=first.id)
+    scorekeeping.add_tries(services, club, played.match, {**body, "tried": 5}, supersedes=first.id)
     now = situation_of(services, club, played.match, Moment.CHANGE_OF_ENDS).tries
     assert [(t.tried, t.won) for t in now] == [(9, 4)]
 
@@ -230,7 +230,7 @@ def test_after_the_end_nothing_is_played_but_notes_may_follow(services: Services
     with pytest.raises(Refused, match="not ended"):
         scorekeeping.add_point(services, club, played.match, {"winner": "own"})
     with pytest.raises(Refused, match="not ended"):
-        entries.add_tries(services, club, played.match, {"tactic": "swap-serve-spots", "tried": 1, "won": 1})
+        scorekeeping.add_tries(services, club, played.match, {"tactic": "swap-serve-spots", "tried": 1, "won": 1})
     with pytest.raises(Refused, match="health"):
         entries.add_observation(services, club, played.match, {"what": "physical.heavy_legs", "seen": True})
     assert entries.add_observation(services, club, played.match, SPOTS).sequence > 0
@@ -250,8 +250,8 @@ def test_nothing_is_added_to_a_match_of_another_club(services: Services, other_c
 
 def test_tries_of_one_tactic_are_no_more_in_sum_than_in_one_entry(services: Services, club: str, played: Any) -> None:
     many = {"tactic": "swap-serve-spots", "tried": MAX_TRIED, "won": 0}
-    first = entries.add_tries(services, club, played.match, many)
+    first = scorekeeping.add_tries(services, club, played.match, many)
     with pytest.raises(Refused, match="all entries together"):
-        entries.add_tries(services, club, played.match, {**many, "tried": 1})
-    entries.add_tries(services, club, played.match, {**many, "tried": 1}, supersedes=first.id)
-    entries.add_tries(services, club, played.match, {**many, "tried": 1})
+        scorekeeping.add_tries(services, club, played.match, {**many, "tried": 1})
+    scorekeeping.add_tries(services, club, played.match, {**many, "tried": 1}, supersedes=first.id)
+    scorekeeping.add_tries(services, club, played.match, {**many, "tried": 1})

@@ -33,7 +33,7 @@ def kept(services: Services, club: str, played: Any) -> Any:
     """A match with something of both players in it, names in notes included."""
     entries.add_observations(services, club, played.match, [ROUND, SERVES])
     scorekeeping.add_point(services, club, played.match, {"winner": "opponent", "own_error": True})
-    entries.add_tries(services, club, played.match, {"tactic": "swap-serve-spots", "tried": 3, "won": 1})
+    scorekeeping.add_tries(services, club, played.match, {"tactic": "swap-serve-spots", "tried": 3, "won": 1})
     advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
     return played
 

@@ -41,7 +41,7 @@ def exported(
     entries.add_observation(services, club, played.match, None, supersedes=receipts[1].id)
     live = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
     advising.add_feedback(services, club, live.id, live.advice.suggestions[0].tactic, kind="used")
-    entries.add_tries(services, club, played.match, {"tactic": "swap-serve-spots", "tried": 3, "won": 1})
+    scorekeeping.add_tries(services, club, played.match, {"tactic": "swap-serve-spots", "tried": 3, "won": 1})
     request.getfixturevalue("finish")(played.match)
     scorekeeping.add_point(services, club, request.getfixturevalue("another_match")().match, {"winner": "own"})
     return list(export(services, club))

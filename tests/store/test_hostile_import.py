@@ -90,7 +90,7 @@ def whole(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Rows:
         for winner in ("own", "opponent"):
             scorekeeping.add_point(services, club, match, {"winner": winner})
         scorekeeping.add_point(services, club, match, {"score": {"sets": [[6, 4]], "games": [2, 1], "server": "own"}})
-        entries.add_tries(services, club, match, {"tactic": "swap-serve-spots", "tried": 3, "won": 1})
+        scorekeeping.add_tries(services, club, match, {"tactic": "swap-serve-spots", "tried": 3, "won": 1})
         if end:
             matches.end(services, club, match)
     lines = [json.loads(line) for line in export(services, club)]

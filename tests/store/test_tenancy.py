@@ -83,7 +83,7 @@ def fill(services: Services, label: str) -> str:
     match = matches.create(services, club, own, opponent).id
     entries.add_observation(services, club, match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
     scorekeeping.add_point(services, club, match, {"winner": "own"})
-    entries.add_tries(services, club, match, {"tactic": "swap-serve-spots", "tried": 2, "won": 1})
+    scorekeeping.add_tries(services, club, match, {"tactic": "swap-serve-spots", "tried": 2, "won": 1})
     live = advising.live_advice(services, club, match, Moment.CHANGE_OF_ENDS)
     advising.add_feedback(services, club, live.id, live.advice.suggestions[0].tactic, kind="used")
     clubs.create_token(services, club, "phone", ["read"])

@@ -20,7 +20,6 @@ ANALYSIS = (
     "beliefs",
     "profile",
     "plan",
-    "plan_why",
     "look_for",
     "held_back",
     "unused",

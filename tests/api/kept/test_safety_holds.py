@@ -20,7 +20,7 @@ from .conftest import Caller, Played
 # what is withheld does not depend on the database: one engine is enough
 pytestmark = pytest.mark.parametrize("kept_url", ["sqlite"], indirect=True, scope="session")
 NOW = "moment=change-of-ends"
-ANALYSIS = ("suggestions", "beliefs", "plan", "plan_why", "look_for", "held_back", "unused", "changed", "score")
+ANALYSIS = ("suggestions", "beliefs", "plan", "look_for", "held_back", "unused", "changed", "score")
 PICTURES = ("win-curve", "beliefs", "serve-spots")
 SERVED = {"what": "serve.deuce_court_spots", "counts": {"wide": 2, "T": 6}, "set": 1, "game": 2}
 SIGN = {"what": "physical.warning_sign"}

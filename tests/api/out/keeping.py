@@ -46,7 +46,7 @@ def kept_match(services: Services, club: str | None = None, *, opponent_label: s
     )
     entries.add_observations(services, club, match, demo["observations"][26:])
     advising.live_advice(services, club, match, Moment.SET_BREAK)
-    entries.add_tries(services, club, match, {"tactic": LOW_BALL, "tried": 10, "won": 7})
+    scorekeeping.add_tries(services, club, match, {"tactic": LOW_BALL, "tried": 10, "won": 7})
     scorekeeping.add_point(services, club, match, {"score": LATE})
     for winner in ("own", "own", "opponent", "own", "own"):
         scorekeeping.add_point(services, club, match, {"winner": winner})

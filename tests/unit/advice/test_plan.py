@@ -1,226 +1,219 @@
-"""Keep, adjust or change: what is said of the way of playing, and by which numbers."""
+"""Keep, adjust or change: what is being played, what is said of it, and by which numbers."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 import pytest
 
-from tacticapi.advice.plan import (
-    BALL_MAKING,
-    BETTER_PLAY,
-    LOSING,
-    OWN_ERRORS,
-    WINNING,
-    plan_losing,
-    plan_verdict,
-    plan_winning,
-)
-from tacticapi.domain.advice import Advice
-from tacticapi.domain.rules import Rulebook, Tactic
-from tacticapi.domain.situation import Moment, OwnErrors, Plan, PointsPlayed, Situation, Tries
-from tacticapi.pricing.baseline import TryVerdict
+from tacticapi.advice import Adviser
+from tacticapi.advice.plan import BALL_MAKING, BETTER_PLAY, LOSING, OWN_ERRORS, WINNING, chosen, verdict
+from tacticapi.domain.advice import Advice, Plan
+from tacticapi.domain.rules import Rulebook
+from tacticapi.domain.situation import Chosen, Moment, OwnErrors, PointsPlayed, Show, Situation, Tries, Verdict
+from tacticapi.pricing.tries import Judged
 
 Advise = Callable[..., Advice]
-RALLY = "work-weaker-wing"
+RALLY, SERVE = "work-weaker-wing", "serve-to-hidden-wing"
+WEAK_BACKHAND = [
+    {"what": "rally.backhand_errors", "count": 9, "of": 20, "set": 1, "game": 3},
+    {"what": "rally.forehand_errors", "count": 3, "of": 20, "set": 1, "game": 3},
+]
 
 
-def tried(*counts: tuple[int, int]) -> list[dict[str, Any]]:
+def tried(*counts: tuple[int, int], **when: Any) -> list[dict[str, Any]]:
     """Tries of the rally tactic: (won, of)."""
-    return [{"tactic": RALLY, "won": won, "tried": of} for won, of in counts]
+    return [{"tactic": RALLY, "won": won, "tried": of, **when} for won, of in counts]
 
 
 def points(won: int, of: int) -> dict[str, Any]:
     return {"on_serve": {"won": won, "of": of}, "on_return": {"won": 0, "of": 0}}
 
 
+def plan_of(advice: Advice) -> Plan:
+    assert advice.plan is not None
+    return advice.plan
+
+
+def shown(advice: Advice) -> list[str]:
+    return [line.tactic for line in advice.suggestions]
+
+
+# What is being played -------------------------------------------------------------------------------------------------
+
+
 @pytest.mark.parametrize(
-    ("won", "of", "plan"),
+    ("tries", "plan"),
     [
-        (2, 8, Plan.CHANGE),
-        (3, 8, Plan.KEEP),
-        (4, 12, Plan.CHANGE),
-        (5, 12, Plan.KEEP),
-        (7, 8, Plan.KEEP),
-        (0, 7, Plan.ADJUST),
-        (0, 5, Plan.ADJUST),
-        (1, 5, Plan.KEEP),
-        (0, 4, Plan.KEEP),
-        (2, 4, Plan.KEEP),
+        ((), None),
+        ((Tries("a", 3, 1), Tries("b", 8, 4)), Chosen("b")),
+        ((Tries("a", 9, 5, 1, 2), Tries("b", 2, 1, 1, 4)), Chosen("b", (1, 4))),
+        ((Tries("a", 9, 5, 1, 2), Tries("b", 2, 1, 1, 4), Tries("b", 2, 1, 1, 5)), Chosen("b", (1, 4))),
+        ((Tries("b", 2, 1, 1, 1), Tries("a", 2, 1, 1, 3), Tries("b", 2, 1, 1, 5)), Chosen("b", (1, 5))),
+        ((Tries("b", 2, 1, 1, 4), Tries("a", 5, 1, 1, 5), Tries("b", 2, 1, 1, 5)), Chosen("a", (1, 5))),
+        ((Tries("a", 9, 5, 1, 5), Tries("b", 0, 0, 1, 6)), Chosen("b", (1, 6))),
+        ((Tries("b", 0, 0, 1, 4), Tries("a", 9, 5, 1, 5)), Chosen("b", (1, 4))),
+        ((Tries("b", 0, 0), Tries("a", 0, 0)), Chosen("a")),
     ],
 )
-def test_a_plan_is_changed_only_by_eight_tries_that_clearly_lose(advise: Advise, won: int, of: int, plan: Plan) -> None:
-    advice = advise(tries=tried((won, of)))
-    assert advice.plan is plan
-    assert f"{won} of {of} points won against 0.50" in (advice.plan_why or "")
-    assert "the chance that it is better is 0." in (advice.plan_why or "")
+def test_the_plan_is_what_was_chosen_last_else_what_was_tried_last(
+    tries: tuple[Tries, ...], plan: Chosen | None
+) -> None:
+    assert chosen(Situation(Moment.CHANGE_OF_ENDS, tries=tries), None) == plan
 
 
-def test_too_few_tries_say_how_many_more_would_tell(advise: Advise) -> None:
-    why = advise(tries=tried((2, 4))).plan_why or ""
-    assert "about 10 more tries would tell" in why
-    assert why.endswith("fewer than 8 tries are too few to tell, look again")
+def test_a_plan_that_was_posted_is_the_plan_and_one_of_before_their_change_is_none() -> None:
+    posted = Situation(Moment.CHANGE_OF_ENDS, tries=(Tries("a", 9, 5, 1, 5),), plan=Chosen("b", (1, 2)))
+    assert chosen(posted, None) == Chosen("b", (1, 2))
+    changed = Situation(Moment.CHANGE_OF_ENDS, tries=(Tries("a", 9, 5), Tries("b", 9, 5, 1, 2)))
+    assert chosen(changed, (1, 4)) is None
 
 
-def test_fewer_than_eight_tries_never_change_the_plan(advise: Advise) -> None:
-    assert {advise(tries=tried((0, of))).plan for of in range(1, 8)} == {Plan.KEEP, Plan.ADJUST}
+# The verdict ----------------------------------------------------------------------------------------------------------
 
 
-def test_a_game_lost_by_own_errors_needs_more_balls_in_not_another_plan(advise: Advise) -> None:
-    errors = {"unforced": 10, "of": 14}
-    for tries in ([], tried((2, 10))):
-        advice = advise(tries=tries, own_errors=errors, points_played=points(7, 21))
-        assert advice.plan is Plan.ADJUST
-        assert (advice.plan_why or "").startswith("10 of the 14 points lost were your own errors: get more balls")
-
-
-def test_points_lost_to_better_play_change_the_plan_and_say_so(advise: Advise) -> None:
-    advice = advise(own_errors={"unforced": 3, "of": 14}, points_played=points(7, 21))
-    assert advice.plan is Plan.CHANGE
-    assert "you won 7 of 21 points" in (advice.plan_why or "")
-    assert "they play better" in (advice.plan_why or "")
-
-
-def test_points_lost_for_a_cause_not_counted_adjust_the_plan(advise: Advise) -> None:
-    advice = advise(points_played=points(7, 21))
-    assert advice.plan is Plan.ADJUST
-    assert "you won 7 of 21 points" in (advice.plan_why or "")
-
-
-def test_few_points_lost_are_no_reason(advise: Advise) -> None:
-    assert advise(points_played=points(3, 12)).plan is Plan.KEEP
-    assert advise(points_played=points(9, 21)).plan is Plan.KEEP
-
-
-def test_a_winning_game_is_kept_even_with_errors_and_a_losing_tactic_in_it_is_left_alone(advise: Advise) -> None:
-    kept = advise(points_played=points(15, 22), own_errors={"unforced": 6, "of": 8})
-    assert kept.plan is Plan.KEEP
-    assert "keep a winning game" in (kept.plan_why or "")
-    adjusted = advise(points_played=points(15, 22), tries=tried((1, 10)))
-    assert adjusted.plan is Plan.ADJUST
-    assert "leave it, and keep the rest" in (adjusted.plan_why or "")
-
-
-def test_with_nothing_tried_there_is_nothing_against_the_plan(advise: Advise) -> None:
-    advice = advise()
-    assert (advice.plan, advice.plan_why) == (
-        Plan.KEEP,
-        "no tactic has been tried yet; nothing speaks against the plan",
-    )
-
-
-# Word for word, from tries that were judged already -------------------------------------------------------------------
-
-
-Verdict = Callable[..., tuple[Plan, str]]
 COUNTED = Situation(Moment.SET_BREAK, points_played=PointsPlayed(5, 12, 2, 9), own_errors=OwnErrors(10, 14))
 POINTS, ERRORS = "you won 7 of 21 points", "10 of the 14 points lost were your own errors"
-NO_TRIES = "no tactic has been tried yet"
+COUNTS = "3 of 8 points won with it, 48 in 100 without it"
 
 
-def judged(worse: float, tried: int = 8, won: int = 3, more: int = 0, enough: bool = True) -> TryVerdict:
-    return TryVerdict(Tries("lob", tried, won), worse, 0.48, enough, more)
-
-
-def words(worse: float, tried: int = 8, won: int = 3, more: str = "") -> str:
-    better = f"so the chance that it is better is {1 - worse:.2f}"
-    return f"'lob': {won} of {tried} points won against 0.48 of the points won without it, {better}{more}"
-
-
-@pytest.fixture
-def verdict(rulebook: Rulebook, tactic: Callable[..., Tactic]) -> Verdict:
-    """The verdict with a tactic "lob", where 0.9 is clearly worse and 0.8 after five tries an early sign."""
-    plan = {**rulebook.defaults["plan"], "worse": 0.9, "early": {"tries": 5, "worse": 0.8}, "tries": 8}
-    book = replace(rulebook, tactics={"lob": tactic("lob")}, defaults={**rulebook.defaults, "plan": plan})
-
-    def ask(*verdicts: TryVerdict, holding: frozenset[str] = frozenset(), of: Situation = COUNTED) -> tuple[Plan, str]:
-        return plan_verdict(of, verdicts, holding, book)
-
-    return ask
-
-
-def holds(*names: str) -> dict[str, Any]:
-    return {"holding": frozenset(names)}
-
-
-def test_a_tactic_that_clearly_loses_is_changed(verdict: Verdict) -> None:
-    for worse in (0.9, 0.95):
-        assert verdict(judged(worse)) == (
-            Plan.CHANGE,
-            f"{words(worse)}: it clearly does worse than going without it",
-        )
-    assert verdict(judged(0.89))[0] is not Plan.CHANGE
-
-
-def test_of_several_tactics_the_first_that_was_tried_enough_is_told(verdict: Verdict) -> None:
-    few, enough = judged(0.99, tried=4, won=0, enough=False), judged(0.92)
-    assert verdict(few, enough) == (Plan.CHANGE, f"{words(0.92)}: it clearly does worse than going without it")
-
-
-def test_in_a_winning_game_a_losing_tactic_is_left_and_the_rest_kept(verdict: Verdict) -> None:
-    told = verdict(judged(0.95), **holds(WINNING, OWN_ERRORS))
-    assert told == (Plan.ADJUST, f"{words(0.95)}: leave it, and keep the rest, as {POINTS}")
-
-
-def test_own_errors_are_put_right_before_a_losing_tactic_is_judged(verdict: Verdict) -> None:
-    told = verdict(judged(0.95), **holds(OWN_ERRORS, LOSING))
-    assert told == (Plan.ADJUST, f"{ERRORS}: {BALL_MAKING}, then judge again; {words(0.95)}")
+def judged(sd_below: float, tried: int = 8, won: int = 3) -> Judged:
+    """Tries whose gain lies so many standard deviations below nought."""
+    return Judged("a", tried, won, 0.48, -0.1 * sd_below, 0.1)
 
 
 @pytest.mark.parametrize(
-    ("holding", "plan", "why"),
+    ("told", "holding", "word", "why"),
     [
-        ((), Plan.KEEP, f"{NO_TRIES}; nothing speaks against the plan"),
-        ((WINNING, OWN_ERRORS), Plan.KEEP, f"{POINTS}, so keep a winning game; {NO_TRIES}"),
-        ((OWN_ERRORS, LOSING), Plan.ADJUST, f"{ERRORS}: {BALL_MAKING}; {NO_TRIES}"),
-        ((LOSING,), Plan.ADJUST, f"{POINTS}; change one cheap thing, height or depth; {NO_TRIES}"),
-        ((LOSING, BETTER_PLAY), Plan.CHANGE, f"{POINTS}, and only {ERRORS}: they play better; {NO_TRIES}"),
-        ((BETTER_PLAY,), Plan.KEEP, f"{NO_TRIES}; nothing speaks against the plan"),
+        (judged(0.9), (), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than going without it"),
+        (judged(0.9), (WINNING,), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than going without it"),
+        (judged(0.9), (OWN_ERRORS, LOSING), Verdict.ADJUST, f"{ERRORS}: {BALL_MAKING}, then judge again"),
+        (judged(0.5), (), Verdict.ADJUST, f"{COUNTS}: use it less until it pays"),
+        (judged(0.5), (WINNING,), Verdict.KEEP, f"{POINTS}: keep a winning game; {COUNTS}"),
+        (judged(0.2), (), Verdict.KEEP, f"{COUNTS}: not clearly worse"),
+        (judged(-0.9), (), Verdict.KEEP, f"{COUNTS}: it pays"),
+        (judged(0.9, 7), (), Verdict.KEEP, f"{COUNTS.replace('8', '7', 1)}: fewer than 8 tries are too few to tell"),
+        (None, (), Verdict.KEEP, "no tactic has been tried yet; nothing speaks against the plan"),
+        (None, (WINNING, OWN_ERRORS), Verdict.KEEP, f"{POINTS}: keep a winning game"),
+        (None, (OWN_ERRORS, LOSING), Verdict.ADJUST, f"{ERRORS}: {BALL_MAKING}"),
+        (None, (LOSING,), Verdict.ADJUST, f"{POINTS}; change one cheap thing, height or depth"),
+        (None, (LOSING, BETTER_PLAY), Verdict.CHANGE, f"{POINTS}, and only {ERRORS}: they play better"),
+        (None, (BETTER_PLAY,), Verdict.KEEP, "no tactic has been tried yet; nothing speaks against the plan"),
+    ],
+)  # fmt: skip
+def test_the_verdict_and_its_reason(
+    rulebook: Rulebook, told: Judged | None, holding: tuple[str, ...], word: Verdict, why: str
+) -> None:
+    found = verdict(COUNTED, told, frozenset(holding), rulebook)
+    assert found == (word, why)
+    assert len(why.split()) <= 25
+
+
+@pytest.mark.parametrize(
+    ("won", "of", "word"),
+    [
+        (0, 4, Verdict.KEEP),
+        (0, 7, Verdict.KEEP),
+        (0, 8, Verdict.CHANGE),
+        (1, 12, Verdict.CHANGE),
+        (6, 12, Verdict.KEEP),
+        (16, 24, Verdict.KEEP),
     ],
 )
-def test_without_tries_points_and_errors_decide(
-    verdict: Verdict, holding: tuple[str, ...], plan: Plan, why: str
+def test_a_plan_is_changed_only_by_eight_tries_that_clearly_lose(
+    advise: Advise, won: int, of: int, word: Verdict
 ) -> None:
-    assert verdict(**holds(*holding)) == (plan, why)
+    plan = plan_of(advise(tries=tried((won, of))))
+    assert (plan.verdict, plan.tactic, plan.tried, plan.won) == (word, RALLY, of, won)
 
 
-def test_an_early_sign_comes_before_lost_points(verdict: Verdict) -> None:
-    early = judged(0.8, tried=5, won=1, enough=False)
-    why = f"{words(0.8, 5, 1)}; too few tries to drop it, but use it less until it pays"
-    assert verdict(early) == (Plan.ADJUST, why)
-    assert verdict(early, **holds(LOSING, BETTER_PLAY)) == (Plan.ADJUST, why)
-    assert verdict(early, **holds(WINNING))[0] is Plan.KEEP
+def test_three_of_twelve_can_be_enough_if_the_price_says_little_for_it(advise: Advise) -> None:
+    told = [{"tactic": "win-with-consistency", "tried": 12, "won": 3}]
+    usual = [
+        {"what": "rally.backhand_errors", "count": 2, "of": 20},
+        {"what": "rally.forehand_errors", "count": 2, "of": 20},
+    ]
+    assert plan_of(advise(tries=told, observations=usual)).verdict is Verdict.CHANGE
 
 
-@pytest.mark.parametrize(("tried", "worse"), [(4, 0.95), (5, 0.79)])
-def test_fewer_tries_or_a_smaller_chance_are_no_early_sign(verdict: Verdict, tried: int, worse: float) -> None:
-    told = verdict(judged(worse, tried=tried, won=1, enough=False))
-    assert told == (Plan.KEEP, f"{words(worse, tried, 1)}; fewer than 8 tries are too few to tell, look again")
+def test_what_was_lost_long_ago_does_not_judge_what_was_won_since(advise: Advise) -> None:
+    tries = tried((4, 16), set=1, game=3) + tried((17, 24), set=2, game=5)
+    plan = plan_of(advise(tries=tries, plan={"tactic": RALLY, "since": (2, 1)}))
+    assert (plan.verdict, plan.tried, plan.won, plan.since) == (Verdict.KEEP, 24, 17, (2, 1))
 
 
-def test_enough_tries_that_do_not_clearly_lose_are_kept(verdict: Verdict) -> None:
-    assert verdict(judged(0.6)) == (Plan.KEEP, f"{words(0.6)}; not clearly worse than without it")
+def test_misses_that_are_posted_move_the_verdict(advise: Advise) -> None:
+    """The same tries are judged by where the posterior begins, which is the price."""
+    few = [{"what": f"rally.{wing}_errors", "count": 1, "of": 30} for wing in ("backhand", "forehand")]
+    many = [{"what": "rally.backhand_errors", "count": 14, "of": 30}, few[1]]
+    words = [plan_of(advise(tries=tried((4, 12)), observations=seen)).verdict for seen in (few, many)]
+    order = [Verdict.KEEP, Verdict.ADJUST, Verdict.CHANGE]
+    assert order.index(words[0]) > order.index(words[1])
 
 
-@pytest.mark.parametrize(
-    ("more", "told"), [(0, ""), (1, "; about 1 more try would tell"), (7, "; about 7 more tries would tell")]
-)
-def test_how_many_more_tries_would_tell(verdict: Verdict, more: int, told: str) -> None:
-    assert verdict(judged(0.6, more=more))[1].startswith(words(0.6, more=told) + "; not clearly")
+# Where the plan stands ------------------------------------------------------------------------------------------------
 
 
-def test_points_of_nobody_are_none_of_none(verdict: Verdict) -> None:
-    told = verdict(**holds(LOSING), of=Situation(Moment.SET_BREAK))
-    assert told[1].startswith("you won 0 of 0 points;")
+def test_a_plan_that_is_kept_stands_first_with_its_count_and_little_beside_it(
+    advise: Advise, rulebook: Rulebook
+) -> None:
+    advice = advise(observations=WEAK_BACKHAND, tries=tried((9, 15)), points_played=points(12, 24))
+    assert plan_of(advice).verdict is Verdict.KEEP
+    assert shown(advice)[0] == RALLY
+    assert advice.suggestions[0].because[0].text.startswith("tried 15 times, 9 won")
+    reminders = [line for line in shown(advice)[1:] if rulebook.tactics[line].price is None]
+    assert len(reminders) <= 1
 
 
-def test_the_plan_loses_or_wins_only_by_a_tactic_tried_often_enough() -> None:
-    """A chance of 0.9 to do worse is one of 0.1 to do better."""
-    assert plan_losing([judged(0.2), judged(0.9)], 0.9)
-    assert not plan_losing([judged(0.89)], 0.9)
-    assert not plan_losing([judged(0.95, enough=False)], 0.9)
-    assert plan_winning([judged(0.8), judged(0.125)], 0.875)
-    assert not plan_winning([judged(0.13)], 0.875)
-    assert not plan_winning([judged(0.05, enough=False)], 0.875)
-    assert not plan_losing([], 0.0)
-    assert not plan_winning([], 0.0)
+def test_a_set_and_four_one_up_the_plan_is_shown_and_nothing_new(advise: Advise, rulebook: Rulebook) -> None:
+    score = {"sets": [[6, 0]], "games": [4, 1], "points": ["0", "0"], "server": "own"}
+    played = {"on_serve": {"won": 22, "of": 28}, "on_return": {"won": 18, "of": 30}}
+    advice = advise(observations=WEAK_BACKHAND, tries=tried((19, 27)), score=score, points_played=played)
+    assert shown(advice)[0] == RALLY
+    assert not [line for line in shown(advice)[1:] if rulebook.tactics[line].price]
+
+
+def test_a_condemned_tactic_is_out_and_what_comes_next_is_named(advise: Advise) -> None:
+    advice = advise(observations=WEAK_BACKHAND, tries=tried((3, 30)), points_played=points(14, 40), limit=5)
+    plan = plan_of(advice)
+    assert plan.verdict is Verdict.CHANGE
+    assert RALLY not in shown(advice)
+    assert plan.next in shown(advice)
+    assert any(held.tactic == RALLY and "leave it" in held.why for held in advice.held_back)
+
+
+@pytest.mark.parametrize("won", range(0, 41, 4))
+def test_what_is_condemned_is_never_shown_whatever_else_holds(advise: Advise, won: int) -> None:
+    advice = advise(observations=WEAK_BACKHAND, tries=tried((won, 40)), limit=10)
+    if plan_of(advice).verdict is Verdict.CHANGE:
+        assert RALLY not in shown(advice)
+    else:
+        assert won >= 12
+
+
+def test_a_variation_of_the_plan_may_stand_beside_it(advise: Advise) -> None:
+    advice = advise(
+        own={"change_direction": 3},
+        observations=[*WEAK_BACKHAND, {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 4}],
+        plan={"tactic": RALLY, "since": (1, 1)},
+        tries=tried((8, 12), set=1, game=3) + tried((3, 5), set=1, game=5),
+        limit=5,
+    )
+    assert plan_of(advice).tried == 5
+    assert shown(advice).index(RALLY) < shown(advice).index("change-pattern-not-ball")
+
+
+def test_a_plan_that_may_not_be_hit_or_said_now_is_not_shown(adviser: Adviser, advise: Advise) -> None:
+    volley = [{"tactic": "serve-and-volley-change", "tried": 9, "won": 6}]
+    assert "serve-and-volley-change" not in shown(advise(tries=volley, own={"volley": 0, "approach": 0}))
+    assert adviser.rulebook.tactics[RALLY].show is Show.GAIN
+    assert RALLY not in shown(advise(moment="after-match", tries=tried((9, 15))))
+
+
+def test_between_points_the_plan_is_shown_where_the_next_point_can_be_played_by_it(advise: Advise) -> None:
+    def at(tactic: str, server: str) -> list[str]:
+        score = {"sets": [], "games": [2, 2], "points": ["15", "15"], "server": server}
+        return shown(advise(moment="between-points", score=score, plan={"tactic": tactic}, own={"serve_placement": 3}))
+
+    assert at(RALLY, "own") == at(RALLY, "opponent") == [RALLY]
+    assert at(SERVE, "own") == [SERVE]
+    assert SERVE not in at(SERVE, "opponent")

@@ -164,7 +164,7 @@ def test_who_wins_behind_the_first_serve_and_not_behind_the_second_gets_more_fir
 def test_the_left_hander_with_the_strong_backhand_is_served_and_played_to_on_the_forehand(
     adviser: Adviser, situation: Write, rulebook: Rulebook, moment: str
 ) -> None:
-    advice = adviser.recommend(situation(**{**demo_situation(moment), "limit": 10}))
+    advice = adviser.recommend(situation(**{**demo_situation(moment), "limit": 10, "tries": []}))
     told = said(advice)
     assert "serve-and-rally-to-weaker-forehand" in told
     aimed = [line for line in told.values() if line.targets or aims_at_a_wing(rulebook.tactics[line.tactic])]

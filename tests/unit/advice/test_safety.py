@@ -173,7 +173,7 @@ def test_between_the_warm_up_and_the_last_point_two_permissions_bind(
 def test_where_advice_is_not_permitted_nothing_but_the_notice_is_said(advise: Advise, context: dict[str, str]) -> None:
     advice = advise(moment="change-of-ends", context=context, opponent={"handedness": "right"}, observations=SEEN)
     assert (advice.suggestions, advice.beliefs, advice.look_for, advice.held_back, advice.unused) == ((),) * 5
-    assert (advice.plan, advice.plan_why, advice.score) == (None, None, None)
+    assert (advice.plan, advice.score) == (None, None)
     assert len(advice.notice) == 1
     assert advice.notice[0].startswith("Only safety is shown")
 

@@ -119,7 +119,9 @@ def test_a_snapshot_that_an_earlier_version_kept_is_read_and_written_as_it_was()
     assert kept["situation"].pop("priors")  # of a model that is gone; so are these members of advice
     advice = kept["advice"]
     reasons = [reason for suggestion in advice["suggestions"] for reason in suggestion["because"]]
+    advice["plan"] = {"verdict": advice["plan"], "why": ""}
     for items, gone in (
+        ([advice], ["plan_why"]),
         (advice["suggestions"], ["gain"]),
         (reasons, ["trait", "wing", "log_odds"]),
         (advice["look_for"], ["trait"]),

@@ -14,12 +14,13 @@ from tacticapi.domain.situation import Situation
 
 Write = Callable[..., Situation]
 HELD = {"tactic": "lob", "reason": "own-ability", "why": "needs lob 2 or more"}
+WINS = {"verdict": "keep", "why": "it wins"}
 FIRED = [{"rule": "tactic/lob/0"}, {"rule": "tactic/lob-late/0"}]
 
 
 def advice(*tactics: str, held: tuple[Any, ...] = (), **more: Any) -> dict[str, Any]:
     lines = [{"tactic": tactic, "rank": place} for place, tactic in enumerate(tactics, start=1)]
-    rest = {"safety": [], "held_back": list(held), "plan": None, "plan_why": None, "beliefs": [], "notice": []}
+    rest = {"safety": [], "held_back": list(held), "plan": None, "beliefs": [], "notice": []}
     return {**rest, "suggestions": lines, **more}
 
 
@@ -34,8 +35,8 @@ def advice(*tactics: str, held: tuple[Any, ...] = (), **more: Any) -> dict[str, 
         (advice(), FIRED[1:], advice("lob"), ("lob is now suggested, as number 1; then no rule of it fired",)),
         (advice("lob", "slice"), [], advice("slice", "lob"), ("another order: slice, lob; then lob, slice",)),
         (advice("lob"), FIRED, advice(), ("lob is no longer suggested: it is out of use",)),
-        (advice(), [], advice(plan="keep", plan_why="it wins"), ("the plan is keep, then not told: it wins",)),
-        (advice(plan="change", plan_why="it loses"), [], advice(), ("the plan is not told, then change: -",)),
+        (advice(), [], advice(plan=WINS), ("the plan is keep (it wins), then not told",)),
+        (advice(plan="change"), [], advice(), ("the plan is not told, then change ()",)),
         (advice(), [], advice(notice=["new"]), ("the same advice; other words or figures in notice",)),
     ],
 )  # fmt: skip

@@ -9,9 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.integrate import quad
 from scipy.special import logit
-from scipy.stats import norm
 
 from tacticapi.domain.reasoning import Fact, Firing
 from tacticapi.domain.rules import (
@@ -28,11 +26,11 @@ from tacticapi.domain.rules import (
     Touches,
     Trait,
 )
-from tacticapi.domain.situation import Situation, Tries, Way, Wing
+from tacticapi.domain.situation import Situation, Way, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.gaussian import Array, centre
 from tacticapi.evidence.profile import Fit, Latent
-from tacticapi.pricing.price import COUNTED_BY, PriceBook, Prices, Row, learned, price_findings, together
+from tacticapi.pricing.price import COUNTED_BY, PriceBook, Prices, Row, price_findings, together
 from tacticapi.rulebook.load import load
 
 Write = Callable[..., Situation]
@@ -443,41 +441,6 @@ def test_every_number_moves_something_and_every_price_can_be_reached(
 
 
 # What was tried -------------------------------------------------------------------------------------------------------
-
-
-@given(
-    mean=st.floats(-0.02, 0.02),
-    spread=st.floats(0.001, 0.02),
-    share=st.floats(0.05, 1.0),
-    usual=st.floats(0.3, 0.7),
-    tried=st.integers(1, 40),
-    data=st.data(),
-)
-def test_tries_are_learned_from_as_bayes_says(
-    *, mean: float, spread: float, share: float, usual: float, tried: int, data: st.DataObject
-) -> None:
-    """Quadrature over what a try gains: how differently it is carried out adds to the prior, points won are normal."""
-    count = data.draw(st.integers(0, tried))
-    after = learned(mean, spread, carried_out=0.1, share=share, usual=usual, tries=Tries("a", tried, count))
-    prior = norm(mean / share, np.hypot(spread / share, 0.1))
-    seen = norm(count / tried - usual, np.sqrt(usual * (1 - usual) / tried))
-
-    def moment(power: int) -> float:
-        low, high = prior.mean() - 9 * prior.std(), prior.mean() + 9 * prior.std()
-        middle = [after.mean / share]
-        return float(quad(lambda x: x**power * prior.pdf(x) * seen.pdf(x), low, high, points=middle, limit=200)[0])
-
-    total, first, second = (moment(power) for power in range(3))
-    assert after.mean == pytest.approx(share * first / total, abs=1e-7)
-    assert after.spread == pytest.approx(share * np.sqrt(second / total - (first / total) ** 2), rel=1e-4)
-
-
-def test_without_a_try_nothing_is_learned_and_each_point_won_raises_the_gain() -> None:
-    figures: dict[str, Any] = {"carried_out": 0.1, "share": 0.3, "usual": 0.55}
-    before = learned(0.01, 0.005, **figures, tries=Tries("a", 0, 0))
-    assert (before.mean, before.spread) == (0.01, 0.005)
-    means = [learned(0.01, 0.005, **figures, tries=Tries("a", 8, won)).mean for won in range(9)]
-    assert means == sorted(set(means))
 
 
 def fired(tactic: Tactic, wing: Wing | None = None) -> Firing:

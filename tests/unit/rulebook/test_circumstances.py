@@ -54,8 +54,8 @@ def score(games: list[int], sets: Any = None, points: str = "0-0", server: str =
         ({"moment": "before-match"}, "first-games", False),
         ({"score": score([3, 1])}, "ahead", True),
         ({"score": score([1, 3])}, "behind", True),
-        ({"score": score([1, 3], [[6, 4]])}, "ahead", True),
-        ({"score": score([3, 1], [[4, 6]])}, "behind", True),
+        ({"score": score([1, 3], [[6, 4]])}, "ahead", False),  # a break behind
+        ({"score": score([3, 1], [[4, 6]])}, "behind", False),
         ({"score": score([2, 2])}, "ahead", False),
         ({"score": score([2, 2])}, "level", True),
         ({}, "level", False),
@@ -444,7 +444,7 @@ def at(games: str, sets: str = "", points: str = "0-0", server: str | None = "ow
         ),
         ("games-one-to-four", [at("4-0"), at("2-2"), {"moment": "after-warm-up"}], [at("3-2"), at("0-0", "6-0"), {}]),
         ("ahead", [at("1-0"), at("0-1", "6-4")], [at("0-0"), at("0-1"), at("1-0", "4-6"), {}]),
-        ("behind", [at("0-1"), at("1-0", "4-6")], [at("0-0"), at("1-0"), at("0-1", "6-4"), {}]),
+        ("behind", [at("0-1"), at("1-1", "4-6")], [at("0-0"), at("1-0"), at("0-1", "6-4"), {}]),
         (
             "level",
             [at("0-0"), at("1-0", server="opponent"), at("2-2", "6-4 4-6")],

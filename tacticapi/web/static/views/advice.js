@@ -4,7 +4,7 @@ import { adviceNow, fetchAdvice } from "../advice.js";
 import { Refused } from "../api.js";
 import { hear } from "../bus.js";
 import { announce, button, h, part } from "../dom.js";
-import { post } from "../entries.js";
+import { enter, post } from "../entries.js";
 import { mayRead, momentNow, now, setPlan } from "../match.js";
 import { MOMENTS, sourceWords, timeWords, worthNumbers, worthWords } from "../words.js";
 import { safetyLines } from "./safety.js";
@@ -30,6 +30,7 @@ export async function adviceScreen(signal, beside = false) {
     const found = { advice: adviceNow(), plan: now.plan?.tactic, moment: momentNow() };
     if (Object.entries(found).every(([name, value]) => drawn[name] === value)) return; // nobody's place is lost for nothing
     Object.assign(drawn, found);
+    if (found.advice && !found.advice.old) takePlan(found.advice);
     if (found.advice && !found.advice.old) message.textContent = "";
     moment.textContent = `Moment: ${MOMENTS[found.moment]}${found.advice ? `. Given at ${timeWords(found.advice.at)}` : ""}`;
     const at = document.activeElement?.closest("[data-tactic]")?.dataset.tactic;
@@ -89,9 +90,15 @@ function leading(advice) {
 
 function verdict(advice) {
   if (!advice.plan) return null;
-  if (!now.plan && advice.plan === "keep") return h("p", { class: "verdict" }, h("strong", {}, "No plan chosen yet."), " Choose from what follows, or play your own game.");
-  const why = advice.plan_why ?? "";
-  return h("p", { class: "verdict" }, h("strong", {}, PLAN[advice.plan]), ` ${why.charAt(0).toUpperCase()}${why.slice(1)}.`);
+  const { verdict: word, why } = advice.plan;
+  if (!now.plan && word === "keep") return h("p", { class: "verdict" }, h("strong", {}, "No plan chosen yet."), " Choose from what follows, or play your own game.");
+  return h("p", { class: "verdict" }, h("strong", {}, PLAN[word]), ` ${why.charAt(0).toUpperCase()}${why.slice(1)}.`);
+}
+
+/** Take over the plan that another phone chose. */
+function takePlan(advice) {
+  const line = advice.suggestions.find((each) => each.tactic === advice.plan?.tactic);
+  if (line && line.tactic !== now.plan?.tactic) setPlan({ tactic: line.tactic, title: line.title, say: line.say });
 }
 
 const PLAN = { keep: "Keep the plan.", adjust: "Adjust the plan.", change: "Change the plan." };
@@ -101,6 +108,7 @@ function suggestion(advice, line, heading) {
   const chosen = now.plan?.tactic === line.tactic;
   const choose = () => {
     setPlan({ tactic: line.tactic, title: line.title, say: line.say });
+    enter(now.match.id, "tries", { tactic: line.tactic, tried: 0, won: 0 }, `Plan: ${line.title}`); // so that every phone has it
     const path = `/v1/advice/${advice.advice_id}/feedback`;
     post(now.match.id, "feedback", path, { tactic: line.tactic, kind: "used" }, `Plan: ${line.title}`);
     announce(`The plan is now: ${line.title}`);
