@@ -264,8 +264,7 @@ class Adviser:
         kept, held = hold_back(priced, firings, situation, self.rulebook, health, condemned=reading.condemned)
         rates = reading.pricer.rates()
         plan = self._kept_plan(situation, reading, firings) if word is Verdict.KEEP else None
-        if plan and all(item.firing.tactic.id != plan.firing.tactic.id for item in kept):
-            kept = [*kept, plan]
+        kept += [plan] if plan and plan.firing.tactic.id not in {p.firing.tactic.id for p in kept} else []
         raw = {p.firing.tactic.id: Value(rates[p.firing.tactic.touches] * p.learned, p.learned) for p in kept}
         kept, lost = settle_conflicts(kept, {name: value.match for name, value in raw.items()})
         if plan and any(one.tactic == plan.firing.tactic.id for one in lost):

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from flask import Response
 from markupsafe import Markup
 
+from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import (
     CSV,
@@ -20,22 +21,6 @@ from tacticapi.api.http.blueprint import (
     wanted,
 )
 from tacticapi.api.http.deployment import deployment, kept_services
-from tacticapi.api.http.fields import (
-    Answer,
-    a_chance,
-    a_count,
-    a_fact,
-    a_list,
-    a_number,
-    a_part,
-    a_text,
-    a_time,
-    a_wing,
-    a_word,
-    an_id,
-    an_object,
-    texts,
-)
 from tacticapi.api.http.problems import NOT_ENDED, refuse
 from tacticapi.api.suggestions import RulebookRefSchema
 from tacticapi.club import export, matches
@@ -70,91 +55,91 @@ STORY_DIGITS = 4
 CHANCE_DIGITS = 3
 
 
-class StoryPointSchema(Answer):
+class StoryPointSchema(wire.Answer):
     """One entry of the score, and what it did to the chance of the match."""
 
-    number = a_count("Its place in the match, from 1.")
-    set = a_count("The set that it belongs to, from 1.")
-    game = a_count("The game of the set, from 1.")
-    score = an_object(f"{_SCORE} Before the point.")
-    server = a_word(SIDES, "Who served; null where it is not known.", null=True)
-    winner = a_word(SIDES, "Who won it; null where the score was set by hand.", null=True)
-    importance = a_chance(
+    number = wire.a_count("Its place in the match, from 1.")
+    set = wire.a_count("The set that it belongs to, from 1.")
+    game = wire.a_count("The game of the set, from 1.")
+    score = wire.an_object(f"{_SCORE} Before the point.")
+    server = wire.a_word(SIDES, "Who served; null where it is not known.", null=True)
+    winner = wire.a_word(SIDES, "Who won it; null where the score was set by hand.", null=True)
+    importance = wire.a_chance(
         "What it was worth: the chance to win the match if it is won, less that if it is lost.", digits=STORY_DIGITS
     )
-    chance_before = a_chance("The chance to win the match before it.", digits=STORY_DIGITS)
-    chance = a_chance("The same after it.", digits=STORY_DIGITS)
+    chance_before = wire.a_chance("The chance to win the match before it.", digits=STORY_DIGITS)
+    chance = wire.a_chance("The same after it.", digits=STORY_DIGITS)
 
 
-class ShareSchema(Answer):
+class ShareSchema(wire.Answer):
     """A share of few tries with its interval."""
 
-    won = a_count("Points won.")
-    of = a_count("Points tried.")
-    share = a_number("won / of; null without tries.", null=True, digits=CHANCE_DIGITS)
-    low = a_number("Lower bound of the 80 % interval; null without tries.", null=True, digits=CHANCE_DIGITS)
-    high = a_number("Upper bound of it; null without tries.", null=True, digits=CHANCE_DIGITS)
+    won = wire.a_count("Points won.")
+    of = wire.a_count("Points tried.")
+    share = wire.a_number("won / of; null without tries.", null=True, digits=CHANCE_DIGITS)
+    low = wire.a_number("Lower bound of the 80 % interval; null without tries.", null=True, digits=CHANCE_DIGITS)
+    high = wire.a_number("Upper bound of it; null without tries.", null=True, digits=CHANCE_DIGITS)
 
 
-class TacticLineSchema(Answer):
+class TacticLineSchema(wire.Answer):
     """What became of one tactic."""
 
-    tactic = a_text("Id of the tactic.")
-    title = a_text("Its title.")
-    suggested = a_count("Advice that showed it.")
-    first = a_count("Advice that showed it first.")
-    used = a_count("Feedback that it was used.")
-    not_used = a_count("Feedback that it was not.")
-    reasons = texts("Why it was not used, as posted.")
-    outcomes = a_list(a_word(OUTCOMES, "An outcome."), "How it turned out, as posted.")
-    tries = a_part(ShareSchema)
-    worse = a_number(
+    tactic = wire.a_text("Id of the tactic.")
+    title = wire.a_text("Its title.")
+    suggested = wire.a_count("Advice that showed it.")
+    first = wire.a_count("Advice that showed it first.")
+    used = wire.a_count("Feedback that it was used.")
+    not_used = wire.a_count("Feedback that it was not.")
+    reasons = wire.texts("Why it was not used, as posted.")
+    outcomes = wire.a_list(wire.a_word(OUTCOMES, "An outcome."), "How it turned out, as posted.")
+    tries = wire.a_part(ShareSchema)
+    worse = wire.a_number(
         "The chance that it does worse than going without it; null where it was not tried.",
         null=True,
         digits=CHANCE_DIGITS,
     )
-    enough = a_fact("Whether so many tries can tell.")
+    enough = wire.a_fact("Whether so many tries can tell.")
 
 
-class BeliefMoveSchema(Answer):
+class BeliefMoveSchema(wire.Answer):
     """A belief before the match and after it."""
 
-    trait = a_text("Id of the trait.")
-    wing = a_wing()
-    title = a_text("Title of the trait.")
-    start = a_chance("How likely before the match.", digits=CHANCE_DIGITS)
-    end = a_chance("How likely after it.", digits=CHANCE_DIGITS)
-    because = texts("What moved it in counts, strongest first.")
+    trait = wire.a_text("Id of the trait.")
+    wing = wire.a_wing()
+    title = wire.a_text("Title of the trait.")
+    start = wire.a_chance("How likely before the match.", digits=CHANCE_DIGITS)
+    end = wire.a_chance("How likely after it.", digits=CHANCE_DIGITS)
+    because = wire.texts("What moved it in counts, strongest first.")
 
 
-class BeginWithSchema(Answer):
+class BeginWithSchema(wire.Answer):
     """What to begin with next time."""
 
-    tactic = a_text("Id of the tactic.")
-    title = a_text("Its title.")
-    say = a_text("What to say on court.")
-    because = texts("Why, in counts.")
-    stop_when = a_text("When to look again.")
+    tactic = wire.a_text("Id of the tactic.")
+    title = wire.a_text("Its title.")
+    say = wire.a_text("What to say on court.")
+    because = wire.texts("Why, in counts.")
+    stop_when = wire.a_text("When to look again.")
 
 
-class DebriefSchema(Answer):
+class DebriefSchema(wire.Answer):
     """What a finished match leaves to learn."""
 
-    match_id = an_id("Id of the match.")
-    rulebook = a_part(RulebookRefSchema)
-    own = a_text("Label of the own player; null where erased.", null=True)
-    opponent = a_text("Label of the opponent; null where erased.", null=True)
-    started_at = a_time("When it started.")
-    ended_at = a_time("When it was ended.", null=True)
-    score = an_object(f"{_SCORE} The last one; null where none was kept.", null=True)
-    winner = a_word(SIDES, "Who has won by that score; null where it is not decided.", null=True)
-    story = a_list(StoryPointSchema, "Every entry of the score, in order.")
-    important = a_list(StoryPointSchema, "The points that were worth most, the most important first.")
-    tactics = a_list(TacticLineSchema, "Every tactic that was suggested or tried, the most tried first.")
-    beliefs = a_list(BeliefMoveSchema, "Every belief but those about health, in the order of /v1/traits.")
-    surprises = a_list(BeliefMoveSchema, "The beliefs that moved most.")
-    begin_with = a_list(BeginWithSchema, "What to begin with against this opponent next time.")
-    notice = texts("What the reader must be told.")
+    match_id = wire.an_id("Id of the match.")
+    rulebook = wire.a_part(RulebookRefSchema)
+    own = wire.a_text("Label of the own player; null where erased.", null=True)
+    opponent = wire.a_text("Label of the opponent; null where erased.", null=True)
+    started_at = wire.a_time("When it started.")
+    ended_at = wire.a_time("When it was ended.", null=True)
+    score = wire.an_object(f"{_SCORE} The last one; null where none was kept.", null=True)
+    winner = wire.a_word(SIDES, "Who has won by that score; null where it is not decided.", null=True)
+    story = wire.a_list(StoryPointSchema, "Every entry of the score, in order.")
+    important = wire.a_list(StoryPointSchema, "The points that were worth most, the most important first.")
+    tactics = wire.a_list(TacticLineSchema, "Every tactic that was suggested or tried, the most tried first.")
+    beliefs = wire.a_list(BeliefMoveSchema, "Every belief but those about health, in the order of /v1/traits.")
+    surprises = wire.a_list(BeliefMoveSchema, "The beliefs that moved most.")
+    begin_with = wire.a_list(BeginWithSchema, "What to begin with against this opponent next time.")
+    notice = wire.texts("What the reader must be told.")
 
 
 _SPECIAL = re.compile(r"([\\`*_\[\]<>|~&#!])")

@@ -6,24 +6,10 @@ from flask import Response
 from marshmallow import fields
 
 from tacticapi.api.debrief import bullets, joined, plain, section, table, with_wing
+from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import JSON, MARKDOWN, KeptBlueprint, answer, offers, wanted
 from tacticapi.api.http.deployment import deployment, kept_services
-from tacticapi.api.http.fields import (
-    Answer,
-    Shape,
-    Text,
-    a_chance,
-    a_count,
-    a_list,
-    a_number,
-    a_part,
-    a_text,
-    a_time,
-    a_wing,
-    an_id,
-    texts,
-)
 from tacticapi.api.http.paging import listed
 from tacticapi.api.http.problems import NOT_FOUND, refuse
 from tacticapi.api.suggestions import RulebookRefSchema
@@ -35,45 +21,47 @@ from tacticapi.pictures.svg import percent
 DIGITS = 3
 
 
-class DossierQuery(Shape):
+class DossierQuery(wire.Shape):
     """For which match the dossier is wanted."""
 
-    surface = Text(40, says="Surface of the next match: what was seen on another counts less. Absent: all count alike.")
+    surface = wire.Text(
+        40, says="Surface of the next match: what was seen on another counts less. Absent: all count alike."
+    )
 
 
-class DossierMatchSchema(Answer):
+class DossierMatchSchema(wire.Answer):
     """A match that it rests on."""
 
-    match_id = an_id("Id of the match.")
-    started_at = a_time("When it started.", of="day")
-    surface = a_text("Its surface; null if it is not known.", null=True)
-    weight = a_chance("What it still counts: less with its age, less on another surface.", digits=DIGITS)
-    observations = a_count("Its observations of how the opponent played.")
+    match_id = wire.an_id("Id of the match.")
+    started_at = wire.a_time("When it started.", of="day")
+    surface = wire.a_text("Its surface; null if it is not known.", null=True)
+    weight = wire.a_chance("What it still counts: less with its age, less on another surface.", digits=DIGITS)
+    observations = wire.a_count("Its observations of how the opponent played.")
 
 
-class DossierBeliefSchema(Answer):
+class DossierBeliefSchema(wire.Answer):
     """A belief over all matches."""
 
-    trait = a_text("Id of the trait.")
-    wing = a_wing()
-    title = a_text("Title of the trait.")
-    prior = a_chance("How likely it is before anything is seen.", digits=DIGITS)
-    probability = a_chance("How likely it is now.", digits=DIGITS)
-    chances = a_number("How many chances were seen, all matches together.", digits=DIGITS)
-    because = texts("What moved it, in counts, with the day of the match; the strongest first.")
+    trait = wire.a_text("Id of the trait.")
+    wing = wire.a_wing()
+    title = wire.a_text("Title of the trait.")
+    prior = wire.a_chance("How likely it is before anything is seen.", digits=DIGITS)
+    probability = wire.a_chance("How likely it is now.", digits=DIGITS)
+    chances = wire.a_number("How many chances were seen, all matches together.", digits=DIGITS)
+    because = wire.texts("What moved it, in counts, with the day of the match; the strongest first.")
 
 
-class DossierSchema(Answer):
+class DossierSchema(wire.Answer):
     """What is believed of one opponent."""
 
-    player_id = an_id("Id of the opponent.")
-    rulebook = a_part(RulebookRefSchema)
-    label = a_text("Label of the opponent.")
-    surface = a_text("The surface that was asked for; null for any.", null=True)
-    matches = a_list(DossierMatchSchema, "Ended matches, newest first, ten at most.")
-    beliefs = a_list(DossierBeliefSchema, "What anything moved, the furthest from its prior first.")
-    playing = a_list(fields.UUID(), "Matches against this opponent that go on; no part of it.")
-    notice = texts("What the reader must be told.")
+    player_id = wire.an_id("Id of the opponent.")
+    rulebook = wire.a_part(RulebookRefSchema)
+    label = wire.a_text("Label of the opponent.")
+    surface = wire.a_text("The surface that was asked for; null for any.", null=True)
+    matches = wire.a_list(DossierMatchSchema, "Ended matches, newest first, ten at most.")
+    beliefs = wire.a_list(DossierBeliefSchema, "What anything moved, the furthest from its prior first.")
+    playing = wire.a_list(fields.UUID(), "Matches against this opponent that go on; no part of it.")
+    notice = wire.texts("What the reader must be told.")
 
 
 AGEING = (

@@ -8,26 +8,12 @@ from typing import Any, TypeVar
 from flask import Response, request
 from marshmallow import fields
 
+from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptBlueprint, answer
 from tacticapi.api.http.bodies import StrictJsonError, json_body, once, plain_body, strict_json
 from tacticapi.api.http.conditional import polled, tag_of
 from tacticapi.api.http.deployment import kept_services
-from tacticapi.api.http.fields import (
-    Answer,
-    Shape,
-    StrictBoolean,
-    Text,
-    Whole,
-    Word,
-    a_count,
-    a_list,
-    a_part,
-    a_time,
-    a_word,
-    an_id,
-    an_object,
-)
 from tacticapi.api.http.paging import KeptPageQuery, PlainInteger, SearchText, one_page, page_schema, sequence_cursor
 from tacticapi.api.http.problems import INVALID_BODY, TOO_LARGE, FaultSchema, fault_body, refuse
 from tacticapi.api.situations import (
@@ -55,36 +41,38 @@ _ALONE = "nothing beside withdraws"
 Added = TypeVar("Added")
 
 
-class LinksSchema(Shape):
+class LinksSchema(wire.Shape):
     """An entry that corrects or takes back another; the history stays."""
 
-    supersedes = Text(UUID_LENGTH, says=SUPERSEDES)
-    withdraws = Text(UUID_LENGTH, says=WITHDRAWS)
+    supersedes = wire.Text(UUID_LENGTH, says=SUPERSEDES)
+    withdraws = wire.Text(UUID_LENGTH, says=WITHDRAWS)
 
 
-class WithdrawalSchema(Shape):
+class WithdrawalSchema(wire.Shape):
     """Takes an entry back."""
 
-    withdraws = Text(UUID_LENGTH, required=True, says=WITHDRAWS)
+    withdraws = wire.Text(UUID_LENGTH, required=True, says=WITHDRAWS)
 
 
-class ReceiptSchema(Answer):
+class ReceiptSchema(wire.Answer):
     """What was added."""
 
-    id = an_id("Id of the entry.")
-    sequence = a_count("Its place in the match; also the match's revision now.")
-    recorded_at = a_time("When it was added.")
+    id = wire.an_id("Id of the entry.")
+    sequence = wire.a_count("Its place in the match; also the match's revision now.")
+    recorded_at = wire.a_time("When it was added.")
 
 
 class EntrySchema(ReceiptSchema):
     """An entry as it is kept. Which member holds what was posted is for the resource to say."""
 
-    supersedes = an_id("The entry that it stands in the place of.", null=True)
+    supersedes = wire.an_id("The entry that it stands in the place of.", null=True)
 
 
 def as_posted(says: str) -> fields.Dict:
     """Describe what was posted, as it was posted."""
-    return an_object(f"{says}; null takes the superseded one back.", null=True, of=lambda entry: entry.body or None)
+    return wire.an_object(
+        f"{says}; null takes the superseded one back.", null=True, of=lambda entry: entry.body or None
+    )
 
 
 def _with_links(posted: Mapping[str, Any]) -> tuple[dict[str, Any], str | None, str | None]:
@@ -148,16 +136,16 @@ def readable(
 class NewPointSchema(LinksSchema):
     """Who won a point, or the score set by hand, or a withdrawal: one of the three."""
 
-    winner = Word(SIDES, says="Who won the point. Absent: the score is set, or an entry withdrawn.")
-    own_error = StrictBoolean(says="Whether an own unforced error lost it. Absent: unknown.")
+    winner = wire.Word(SIDES, says="Who won the point. Absent: the score is set, or an entry withdrawn.")
+    own_error = wire.StrictBoolean(says="Whether an own unforced error lost it. Absent: unknown.")
     score = Score(says="The score from here on, where points were missed. Absent: it follows from the points.")
 
 
 class ScoredSchema(ReceiptSchema):
     """What was added, and the score after it."""
 
-    score = a_part(ScoreSchema, "The score; null: nothing stands.", null=True)
-    winner = a_word(SIDES, "Who has won the match by this score; null: nobody yet.", null=True)
+    score = wire.a_part(ScoreSchema, "The score; null: nothing stands.", null=True)
+    winner = wire.a_word(SIDES, "Who has won the match by this score; null: nobody yet.", null=True)
 
 
 class PointSchema(EntrySchema):
@@ -172,9 +160,11 @@ _ABSENT_TRIES = "Absent only where an entry is withdrawn."
 class NewTriesSchema(LinksSchema):
     """A tactic played as planned, with all three, or a withdrawal."""
 
-    tactic = Text(MAX_ID_LENGTH, says=f"Id of the tactic; a retired id counts for what replaced it. {_ABSENT_TRIES}")
-    tried = Whole(0, MAX_TRIED, says=f"{PLAYED} {_ABSENT_TRIES}")
-    won = Whole(0, MAX_TRIED, says=f"Points won of them. {_ABSENT_TRIES}")
+    tactic = wire.Text(
+        MAX_ID_LENGTH, says=f"Id of the tactic; a retired id counts for what replaced it. {_ABSENT_TRIES}"
+    )
+    tried = wire.Whole(0, MAX_TRIED, says=f"{PLAYED} {_ABSENT_TRIES}")
+    won = wire.Whole(0, MAX_TRIED, says=f"Points won of them. {_ABSENT_TRIES}")
 
 
 class KeptTriesSchema(EntrySchema):
@@ -230,16 +220,16 @@ class NewObservationSchema(ObservationSchema, LinksSchema):
     """One thing seen; with `supersedes` it stands in the place of another entry."""
 
 
-class ReceiptsSchema(Shape):
+class ReceiptsSchema(wire.Shape):
     """What was added, in the order of the list."""
 
-    items = a_list(ReceiptSchema, "One receipt an observation.")
+    items = wire.a_list(ReceiptSchema, "One receipt an observation.")
 
 
-class LineSchema(Shape):
+class LineSchema(wire.Shape):
     """What became of one line: a receipt, or its faults."""
 
-    line = a_count("Number of the line, from 1.")
+    line = wire.a_count("Number of the line, from 1.")
     id = fields.UUID(metadata={"description": "Id of the entry; absent where the line was refused."})
     sequence = fields.Integer(metadata={"description": "Its place in the match."})
     recorded_at = fields.AwareDateTime(metadata={"description": "When it was added."})
@@ -248,12 +238,12 @@ class LineSchema(Shape):
     )
 
 
-class LinesSchema(Shape):
+class LinesSchema(wire.Shape):
     """What became of every line that was not blank."""
 
-    items = a_list(LineSchema, "In the order of the lines.")
-    added = a_count("Lines that were added.")
-    refused = a_count("Lines that were refused.")
+    items = wire.a_list(LineSchema, "In the order of the lines.")
+    added = wire.a_count("Lines that were added.")
+    refused = wire.a_count("Lines that were refused.")
 
 
 class KeptObservationSchema(EntrySchema):

@@ -7,27 +7,12 @@ from flask import Response, render_template, send_from_directory
 from marshmallow import fields
 
 from tacticapi import __version__
+from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import HTML, IDEMPOTENCY_KEY, IF_NONE_MATCH, KeptBlueprint, answer, offers
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import deployment, kept_services
-from tacticapi.api.http.fields import (
-    Answer,
-    Shape,
-    Text,
-    Word,
-    a_choice,
-    a_count,
-    a_fact,
-    a_list,
-    a_part,
-    a_text,
-    a_time,
-    a_word,
-    an_id,
-    an_object,
-)
 from tacticapi.api.http.paging import KeptPageQuery, PlainInteger, kept_page, page_schema
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.api.rulebook import KindSchema
@@ -42,19 +27,19 @@ from tacticapi.web import FILES, MODULES, OFFLINE, POLICY, STATIC, TEMPLATES, pa
 class LiveQuery(AdviceQuery):
     """For which moment advice is wanted, and how much of it."""
 
-    moment = a_choice(Moment, "When advice is asked for; permissions depend on it.", required=True)
+    moment = wire.a_choice(Moment, "When advice is asked for; permissions depend on it.", required=True)
     limit = PlainInteger("Most suggestions wanted. Absent: as many as the moment allows.", 1, MAX_SUGGESTIONS)
     minutes_left = PlainInteger(
         "Minutes of play left, where time is limited. Absent: not limited.", 0, MAX_MATCH_MINUTES
     )
 
 
-class OfMatchSchema(Answer):
+class OfMatchSchema(wire.Answer):
     """Which match and state of it an advice is for."""
 
-    match_id = an_id("Id of the match.")
-    revision = a_count("The match's revision that it was given for.")
-    health_removed = a_fact("Whether health items were taken out when the match ended.")
+    match_id = wire.an_id("Id of the match.")
+    revision = wire.a_count("The match's revision that it was given for.")
+    health_removed = wire.a_fact("Whether health items were taken out when the match ended.")
 
 
 class LiveAdviceSchema(AdviceSchema, OfMatchSchema):
@@ -64,18 +49,18 @@ class LiveAdviceSchema(AdviceSchema, OfMatchSchema):
 class GivenAdviceSchema(LiveAdviceSchema):
     """Advice as it was given, with all that it rested on."""
 
-    given_at = a_time("When it was given.", of="snapshot.created_at")
-    situation = an_object("What it was given on; null where withheld.", null=True)
-    fired = a_list(fields.Dict(), "Every rule that fired, with the facts that it matched; empty where withheld.")
+    given_at = wire.a_time("When it was given.", of="snapshot.created_at")
+    situation = wire.an_object("What it was given on; null where withheld.", null=True)
+    fired = wire.a_list(fields.Dict(), "Every rule that fired, with the facts that it matched; empty where withheld.")
 
 
 class AdviceLineSchema(OfMatchSchema):
     """That advice was given; what it said stands at its own address."""
 
-    advice_id = an_id("Id of the advice.", of="id")
-    moment = a_word(Moment, "The moment asked about.")
-    rulebook = a_part(RulebookRefSchema)
-    given_at = a_time("When it was given.", of="created_at")
+    advice_id = wire.an_id("Id of the advice.", of="id")
+    moment = wire.a_word(Moment, "The moment asked about.")
+    rulebook = wire.a_part(RulebookRefSchema)
+    given_at = wire.a_time("When it was given.", of="created_at")
 
 
 AdviceLinePage = page_schema(AdviceLineSchema)
@@ -154,23 +139,23 @@ def line_body(snapshot: Any) -> dict[str, Any]:
 _REASON = f"For {NOT_USED}: why. For {OUTCOME}: one of {', '.join(OUTCOMES)}. Absent: none, as for {USED}."
 
 
-class NewFeedbackSchema(Shape):
+class NewFeedbackSchema(wire.Shape):
     """What became of a suggestion. Points won by it are tries, not feedback."""
 
-    tactic = Text(MAX_ID_LENGTH, required=True, says="Id of a tactic that the advice suggested.")
-    kind = Word(KINDS, required=True, says="What is told.")
-    reason = Text(MAX_REASON, says=_REASON)
+    tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Id of a tactic that the advice suggested.")
+    kind = wire.Word(KINDS, required=True, says="What is told.")
+    reason = wire.Text(MAX_REASON, says=_REASON)
 
 
-class FeedbackSchema(Answer):
+class FeedbackSchema(wire.Answer):
     """Feedback as kept."""
 
-    id = an_id("Id of the line.")
-    advice_id = an_id("The advice that it is on.", of="snapshot_id")
-    tactic = a_text("Id of the tactic.")
-    kind = a_word(KINDS, "What is told.")
-    reason = a_text("The reason, or the outcome.", null=True)
-    created_at = a_time("When it was told.")
+    id = wire.an_id("Id of the line.")
+    advice_id = wire.an_id("The advice that it is on.", of="snapshot_id")
+    tactic = wire.a_text("Id of the tactic.")
+    kind = wire.a_word(KINDS, "What is told.")
+    reason = wire.a_text("The reason, or the outcome.", null=True)
+    created_at = wire.a_time("When it was told.")
 
 
 FeedbackPage = page_schema(FeedbackSchema)

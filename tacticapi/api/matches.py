@@ -8,6 +8,7 @@ from flask import Response
 from marshmallow import fields
 
 from tacticapi.api.entries import UUID_LENGTH, made
+from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import (
     IDEMPOTENCY_KEY,
@@ -28,20 +29,6 @@ from tacticapi.api.http.conditional import (
     versioned,
 )
 from tacticapi.api.http.deployment import kept_services
-from tacticapi.api.http.fields import (
-    Answer,
-    RulebookShape,
-    Shape,
-    Text,
-    Word,
-    a_choice,
-    a_count,
-    a_part,
-    a_time,
-    a_word,
-    an_id,
-    an_object,
-)
 from tacticapi.api.http.paging import KeptPageQuery, SearchText, kept_page, page_schema
 from tacticapi.api.situations import KeptProfile, ScoreSchema
 from tacticapi.club import matches, scorekeeping
@@ -73,46 +60,46 @@ class Time(fields.AwareDateTime):
             raise self.make_error("invalid") from None
 
 
-class MatchChangeSchema(RulebookShape):
+class MatchChangeSchema(wire.RulebookShape):
     """What is to be changed. Each object replaces the one before."""
 
     context = KeptProfile("context", says=f"The day, the court, the event and the format. {_ABSENT}")
     own = KeptProfile("own", says=f"Facts for this match, above those of the player. {_ABSENT}")
     opponent = KeptProfile("opponent", says=f"Facts for this match, above those of the player. {_ABSENT}")
-    first_server = Word(SIDES, says=f"Who serves the first point. {_ABSENT}")
+    first_server = wire.Word(SIDES, says=f"Who serves the first point. {_ABSENT}")
     started_at = Time(says="When it starts. Absent: now, in a change as it was.")
 
 
 class NewMatchSchema(MatchChangeSchema):
     """A new match. Facts may hold health items; they go when the match ends."""
 
-    own_id = Text(UUID_LENGTH, required=True, says="Id of the own player.")
-    opponent_id = Text(UUID_LENGTH, required=True, says="Id of the opponent.")
+    own_id = wire.Text(UUID_LENGTH, required=True, says="Id of the own player.")
+    opponent_id = wire.Text(UUID_LENGTH, required=True, says="Id of the opponent.")
 
 
-class MatchSchema(Answer):
+class MatchSchema(wire.Answer):
     """A match as kept."""
 
-    id = an_id("Id of the match.")
-    own_id = an_id("The own player; null where erased.", null=True)
-    opponent_id = an_id("The opponent; null where erased.", null=True)
-    context = an_object("As posted.")
-    own = an_object("As posted.", of="own_facts")
-    opponent = an_object("As posted.", of="opponent_facts")
-    first_server = a_word(SIDES, "Who served the first point; null: unknown.", null=True)
-    status = a_word(STATUSES, "Whether it goes on.")
-    started_at = a_time("When it started.")
-    ended_at = a_time("When it ended.", null=True)
-    version = a_count("Counts its own changes; also the ETag.")
-    created_at = a_time("When it was made.")
+    id = wire.an_id("Id of the match.")
+    own_id = wire.an_id("The own player; null where erased.", null=True)
+    opponent_id = wire.an_id("The opponent; null where erased.", null=True)
+    context = wire.an_object("As posted.")
+    own = wire.an_object("As posted.", of="own_facts")
+    opponent = wire.an_object("As posted.", of="opponent_facts")
+    first_server = wire.a_word(SIDES, "Who served the first point; null: unknown.", null=True)
+    status = wire.a_word(STATUSES, "Whether it goes on.")
+    started_at = wire.a_time("When it started.")
+    ended_at = wire.a_time("When it ended.", null=True)
+    version = wire.a_count("Counts its own changes; also the ETag.")
+    created_at = wire.a_time("When it was made.")
 
 
-class MatchScoreSchema(Shape):
+class MatchScoreSchema(wire.Shape):
     """The score that the kept points make."""
 
-    score = a_part(ScoreSchema, "Null: nothing was entered yet.", null=True)
-    moment = a_word(Moment, "The moment that the match is at by these points, for which advice may be asked.")
-    revision = a_count("Counts everything that can change advice, entries included.")
+    score = wire.a_part(ScoreSchema, "Null: nothing was entered yet.", null=True)
+    moment = wire.a_word(Moment, "The moment that the match is at by these points, for which advice may be asked.")
+    revision = wire.a_count("Counts everything that can change advice, entries included.")
 
 
 class MatchesQuery(KeptPageQuery):
@@ -120,7 +107,7 @@ class MatchesQuery(KeptPageQuery):
 
     own_id = SearchText("Only matches of this own player.")
     opponent_id = SearchText("Only matches against this opponent.")
-    status = a_choice(STATUSES, "Absent: both.")
+    status = wire.a_choice(STATUSES, "Absent: both.")
 
 
 MatchPage = page_schema(MatchSchema)

@@ -13,25 +13,12 @@ from marshmallow import fields
 from marshmallow.validate import Length
 
 from tacticapi.api.entries import made
+from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATCH, LOCATED_VERSION, KeptBlueprint
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import edited, read_answer, versioned
 from tacticapi.api.http.deployment import kept_services
-from tacticapi.api.http.fields import (
-    Answer,
-    Shape,
-    Table,
-    Text,
-    Word,
-    a_choice,
-    a_count,
-    a_text,
-    a_time,
-    a_word,
-    an_id,
-    an_object,
-)
 from tacticapi.api.http.paging import KeptPageQuery, SearchText, kept_page, page_schema
 from tacticapi.club import Refused, players
 from tacticapi.club.players import SIDES
@@ -55,37 +42,37 @@ def _short(value: Any) -> None:
         Length(1, MAX_TEXT, error=f"a text of 1 to {MAX_TEXT} characters")(value)
 
 
-class NewPlayerSchema(Shape):
+class NewPlayerSchema(wire.Shape):
     """A new player."""
 
-    side = Word(SIDES, required=True, says="Whether the club advises them or meets them.")
-    label = Text(MAX_LABEL, required=True, says=_LABEL)
-    facts = Table(Fact(), MAX_FACTS, says=f"{_FACTS} Absent: none.")
+    side = wire.Word(SIDES, required=True, says="Whether the club advises them or meets them.")
+    label = wire.Text(MAX_LABEL, required=True, says=_LABEL)
+    facts = wire.Table(Fact(), MAX_FACTS, says=f"{_FACTS} Absent: none.")
 
 
-class PlayerChangeSchema(Shape):
+class PlayerChangeSchema(wire.Shape):
     """What is to be changed. Facts replace all facts before."""
 
-    label = Text(MAX_LABEL, says=f"{_LABEL} Absent: as it was.")
-    facts = Table(Fact(), MAX_FACTS, says=f"{_FACTS} Absent: as they were.")
+    label = wire.Text(MAX_LABEL, says=f"{_LABEL} Absent: as it was.")
+    facts = wire.Table(Fact(), MAX_FACTS, says=f"{_FACTS} Absent: as they were.")
 
 
-class PlayerSchema(Answer):
+class PlayerSchema(wire.Answer):
     """A player as kept."""
 
-    id = an_id("Id of the player.")
-    side = a_word(SIDES, "Whether the club advises them or meets them.")
-    label = a_text("A nickname or code.")
-    facts = an_object("Items of own or opponent.")
-    version = a_count("Counts changes; also the ETag.")
-    created_at = a_time("When it was made.")
-    updated_at = a_time("When it was last changed.")
+    id = wire.an_id("Id of the player.")
+    side = wire.a_word(SIDES, "Whether the club advises them or meets them.")
+    label = wire.a_text("A nickname or code.")
+    facts = wire.an_object("Items of own or opponent.")
+    version = wire.a_count("Counts changes; also the ETag.")
+    created_at = wire.a_time("When it was made.")
+    updated_at = wire.a_time("When it was last changed.")
 
 
 class PlayersQuery(KeptPageQuery):
     """Which players are wanted."""
 
-    side = a_choice(SIDES, "Absent: both.")
+    side = wire.a_choice(SIDES, "Absent: both.")
     label = SearchText("Only the player with exactly this label.")
 
 

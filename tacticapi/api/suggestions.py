@@ -11,26 +11,10 @@ from marshmallow import fields, missing
 from marshmallow.validate import Length, Range
 
 from tacticapi.advice import Trace
+from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id, require
 from tacticapi.api.http.blueprint import Blueprint, answer
 from tacticapi.api.http.deployment import deployment, kept_services
-from tacticapi.api.http.fields import (
-    Answer,
-    Shape,
-    a_chance,
-    a_count,
-    a_fact,
-    a_list,
-    a_number,
-    a_part,
-    a_place,
-    a_text,
-    a_wing,
-    a_word,
-    an_id,
-    itself,
-    texts,
-)
 from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, refuse
 from tacticapi.api.situations import SituationSchema
 from tacticapi.club import Refused
@@ -63,31 +47,31 @@ CHANCE_DIGITS = 3
 LOG_ODDS_DIGITS = 2
 
 
-class RulebookRefSchema(Answer):
+class RulebookRefSchema(wire.Answer):
     """Exactly which rules answered."""
 
-    version = a_text("Version of the rules.")
-    digest = a_text("sha256 over all rules in canonical form.")
+    version = wire.a_text("Version of the rules.")
+    digest = wire.a_text("sha256 over all rules in canonical form.")
 
 
-class SourceLineSchema(Answer):
+class SourceLineSchema(wire.Answer):
     """Who says so. A citation backs a fact, never a threshold of ours."""
 
-    status = a_text("How the content is known, or the words common practice.")
-    key = a_text("Key of the source list.", null=True)
-    citation = a_text("The publication.", null=True)
-    backs = a_text("The fact that it backs.", null=True)
+    status = wire.a_text("How the content is known, or the words common practice.")
+    key = wire.a_text("Key of the source list.", null=True)
+    citation = wire.a_text("The publication.", null=True)
+    backs = wire.a_text("The fact that it backs.", null=True)
 
 
-class SafetySchema(Answer):
+class SafetySchema(wire.Answer):
     """A safety line; it stands before tactics, and instead of them where `alone`."""
 
-    tactic = a_text("Id of the rule.")
-    say = a_text("What to say.")
-    why = a_text("Why.")
-    caution = a_text("What must be said with it.", null=True)
-    alone = a_fact("Whether it silences tactics.")
-    sources = a_list(SourceLineSchema, "Every source.")
+    tactic = wire.a_text("Id of the rule.")
+    say = wire.a_text("What to say.")
+    why = wire.a_text("Why.")
+    caution = wire.a_text("What must be said with it.", null=True)
+    alone = wire.a_fact("Whether it silences tactics.")
+    sources = wire.a_list(SourceLineSchema, "Every source.")
 
 
 def _said(kind: type[fields.Field[Any]], name: str, **more: Any) -> fields.Field[Any]:
@@ -95,13 +79,13 @@ def _said(kind: type[fields.Field[Any]], name: str, **more: Any) -> fields.Field
     return kind(**more, metadata={"of": lambda reason: reason.said.get(name, missing)})
 
 
-class ReasonSchema(Answer):
+class ReasonSchema(wire.Answer):
     """One reason in counts, with what was posted, in the way in which it was said."""
 
-    text = a_text("The reason in words.")
-    observation = a_place("Its place in the posted list; null for a fact that is no observation.", null=True)
-    ref = a_text("The client's own id of the observation.", null=True)
-    what = a_text("Id of the vocabulary, or the name of the fact.")
+    text = wire.a_text("The reason in words.")
+    observation = wire.a_place("Its place in the posted list; null for a fact that is no observation.", null=True)
+    ref = wire.a_text("The client's own id of the observation.", null=True)
+    what = wire.a_text("Id of the vocabulary, or the name of the fact.")
     count = _said(fields.Float, "count")
     of = _said(fields.Float, "of")
     counts = _said(fields.Dict, "counts", keys=fields.String(), values=fields.Float())
@@ -109,218 +93,220 @@ class ReasonSchema(Answer):
     value = _said(fields.String, "value")
     amount = _said(fields.Float, "amount")
     seen = _said(fields.Boolean, "seen")
-    points = a_number(
+    points = wire.a_number(
         "What it adds to the gain of a tried point; null for a line without a price.", null=True, digits=GAIN_DIGITS
     )
 
 
-class RestsOnSchema(Answer):
+class RestsOnSchema(wire.Answer):
     """A trait that a suggestion rests on."""
 
-    trait = a_text("Id of the trait.")
-    wing = a_wing()
-    probability = a_chance("How likely it holds.", digits=CHANCE_DIGITS)
-    read = a_text("How much was seen: glimpse, hint, working read or firm read.")
+    trait = wire.a_text("Id of the trait.")
+    wing = wire.a_wing()
+    probability = wire.a_chance("How likely it holds.", digits=CHANCE_DIGITS)
+    read = wire.a_text("How much was seen: glimpse, hint, working read or firm read.")
 
 
-class WorthSchema(Answer):
+class WorthSchema(wire.Answer):
     """What it is worth. The figures rest on model defaults of this service."""
 
-    size = a_word(
+    size = wire.a_word(
         ("large", "some", "small", "unclear"), "The size of the gain in a word; unclear if it may as well cost."
     )
-    pays_in = a_chance("The part of all such players against whom it gains.", digits=CHANCE_DIGITS)
-    point = a_number(
+    pays_in = wire.a_chance("The part of all such players against whom it gains.", digits=CHANCE_DIGITS)
+    point = wire.a_number(
         "Expected gain per point, over all points; the claims of all lines together are capped.", digits=GAIN_DIGITS
     )
-    match = a_number("Expected gain in the chance to win the match.", digits=GAIN_DIGITS)
-    match_low = a_number("10th percentile of that gain.", digits=GAIN_DIGITS)
-    match_high = a_number("90th percentile of that gain.", digits=GAIN_DIGITS)
+    match = wire.a_number("Expected gain in the chance to win the match.", digits=GAIN_DIGITS)
+    match_low = wire.a_number("10th percentile of that gain.", digits=GAIN_DIGITS)
+    match_high = wire.a_number("90th percentile of that gain.", digits=GAIN_DIGITS)
 
 
-class TargetSchema(Answer):
+class TargetSchema(wire.Answer):
     """A serve target, computed from the receiver's hand and the court."""
 
-    court = a_word(("deuce", "ad"), "The court served into.")
-    spot = a_word(("wide", "body", "T"), "Where in it.")
-    wing = a_word(Wing, "The wing that it reaches.")
+    court = wire.a_word(("deuce", "ad"), "The court served into.")
+    spot = wire.a_word(("wide", "body", "T"), "Where in it.")
+    wing = wire.a_word(Wing, "The wing that it reaches.")
 
 
-class CourtNoteSchema(Answer):
+class CourtNoteSchema(wire.Answer):
     """A figure about court and ball beside a suggestion."""
 
-    figure = a_text("Name of the figure.")
-    text = a_text("It in words.")
-    posted = a_fact("Whether it was worked out from what was posted; false: the general rule.")
+    figure = wire.a_text("Name of the figure.")
+    text = wire.a_text("It in words.")
+    posted = wire.a_fact("Whether it was worked out from what was posted; false: the general rule.")
 
 
-class SuggestionSchema(Answer):
+class SuggestionSchema(wire.Answer):
     """One line of advice with everything that belongs to it."""
 
     rank = fields.Integer(required=True, validate=Range(1), metadata={"description": "1 first."})
-    tactic = a_text("Id of the tactic.")
-    category = a_text("Its category.")
-    title = a_text("Its title.")
-    say = a_text("What to say on court.")
-    why = a_text("Why it works.")
-    because = a_list(ReasonSchema, "Why now, in counts, strongest first.")
-    rests_on = a_list(RestsOnSchema, "The traits that it rests on.")
-    worth = a_part(
+    tactic = wire.a_text("Id of the tactic.")
+    category = wire.a_text("Its category.")
+    title = wire.a_text("Its title.")
+    say = wire.a_text("What to say on court.")
+    why = wire.a_text("Why it works.")
+    because = wire.a_list(ReasonSchema, "Why now, in counts, strongest first.")
+    rests_on = wire.a_list(RestsOnSchema, "The traits that it rests on.")
+    worth = wire.a_part(
         WorthSchema, "What it is worth; null for a line that sends no ball and so claims no gain.", null=True
     )
-    not_if = a_text("When not to do it.")
-    stop_when = a_text("When to look again.")
-    risk = a_word(("low", "medium", "high"), "What can go wrong with it.")
-    caution = a_text("What must be said with it.", null=True)
-    targets = a_list(TargetSchema, "Serve targets, where the tactic has some and the receiver's hand is known.")
-    source = a_part(SourceLineSchema)
-    sources = a_list(SourceLineSchema, "Every source, the first one included.")
-    coaches_differ = a_text("Both views, where coaches hold two.", null=True)
-    picture = a_text(
+    not_if = wire.a_text("When not to do it.")
+    stop_when = wire.a_text("When to look again.")
+    risk = wire.a_word(("low", "medium", "high"), "What can go wrong with it.")
+    caution = wire.a_text("What must be said with it.", null=True)
+    targets = wire.a_list(TargetSchema, "Serve targets, where the tactic has some and the receiver's hand is known.")
+    source = wire.a_part(SourceLineSchema)
+    sources = wire.a_list(SourceLineSchema, "Every source, the first one included.")
+    coaches_differ = wire.a_text("Both views, where coaches hold two.", null=True)
+    picture = wire.a_text(
         "The address of its place on the court as a picture (SVG); null where it has none.",
         null=True,
         of=lambda suggestion: picture_address(suggestion.tactic, suggestion.drawn_for),
     )
-    court = a_part(
+    court = wire.a_part(
         CourtNoteSchema, "A figure about court and ball, where the tactic rests on geometry; else null.", null=True
     )
 
 
-class LookSchema(Answer):
+class LookSchema(wire.Answer):
     """What to look for next."""
 
-    what = a_text("Id of the vocabulary.")
-    asks = a_text("The question to an onlooker.")
-    how = a_text("How to get to see it.")
-    worth = a_number(
+    what = wire.a_text("Id of the vocabulary.")
+    asks = wire.a_text("The question to an onlooker.")
+    how = wire.a_text("How to get to see it.")
+    worth = wire.a_number(
         "What seeing it is worth, in the chance to win the match; 0 for a look that starts or confirms.",
         digits=GAIN_DIGITS,
     )
-    decides = texts("Ids of the tactics between which it decides, at most two; none for a look of the starter set.")
-    wing = a_wing("The wing on which to look; null where it does not matter.")
+    decides = wire.texts(
+        "Ids of the tactics between which it decides, at most two; none for a look of the starter set."
+    )
+    wing = wire.a_wing("The wing on which to look; null where it does not matter.")
 
 
-class HeldBackSchema(Answer):
+class HeldBackSchema(wire.Answer):
     """A tactic that matched and was held back."""
 
-    tactic = a_text("Id of the tactic.")
-    reason = a_word(HeldBack, "The sort of reason.")
-    why = a_text("The reason in words.")
+    tactic = wire.a_text("Id of the tactic.")
+    reason = wire.a_word(HeldBack, "The sort of reason.")
+    why = wire.a_text("The reason in words.")
 
 
-class UnusedSchema(Answer):
+class UnusedSchema(wire.Answer):
     """An accepted observation that moved nothing, or a free text that somebody must read."""
 
-    observation = a_place("Its place in the posted list; null for a fact.", null=True)
-    ref = a_text("The client's own id of it.", null=True)
-    what = a_text("Id of the vocabulary.")
-    why = a_text("Why it moved nothing.")
-    text = a_text("The free text that no rule understands, else null.", null=True)
+    observation = wire.a_place("Its place in the posted list; null for a fact.", null=True)
+    ref = wire.a_text("The client's own id of it.", null=True)
+    what = wire.a_text("Id of the vocabulary.")
+    why = wire.a_text("Why it moved nothing.")
+    text = wire.a_text("The free text that no rule understands, else null.", null=True)
 
 
-class ContributionSchema(Answer):
+class ContributionSchema(wire.Answer):
     """What one kind of observation did to a belief."""
 
-    text = a_text("It in counts.")
-    what = a_text("Id of the vocabulary.")
-    observations = a_list(
-        a_place("A place in the posted list."), "The observations behind it; none for a profile item."
+    text = wire.a_text("It in counts.")
+    what = wire.a_text("Id of the vocabulary.")
+    observations = wire.a_list(
+        wire.a_place("A place in the posted list."), "The observations behind it; none for a profile item."
     )
-    phase = a_word(Phase, "When it was seen.")
-    chances = a_number("How many chances were seen.", digits=LOG_ODDS_DIGITS)
-    log_odds = a_number("What it added to the log-odds.", digits=LOG_ODDS_DIGITS)
+    phase = wire.a_word(Phase, "When it was seen.")
+    chances = wire.a_number("How many chances were seen.", digits=LOG_ODDS_DIGITS)
+    log_odds = wire.a_number("What it added to the log-odds.", digits=LOG_ODDS_DIGITS)
 
 
-class BeliefSchema(Answer):
+class BeliefSchema(wire.Answer):
     """How likely a trait holds, and what moved it."""
 
-    trait = a_text("Id of the trait.")
-    wing = a_wing()
-    probability = a_chance("How likely it holds.", digits=CHANCE_DIGITS)
-    prior = a_chance("How likely it was before anything was seen.", digits=CHANCE_DIGITS)
-    because = a_list(ContributionSchema, "What moved it, strongest first.", of="contributions")
+    trait = wire.a_text("Id of the trait.")
+    wing = wire.a_wing()
+    probability = wire.a_chance("How likely it holds.", digits=CHANCE_DIGITS)
+    prior = wire.a_chance("How likely it was before anything was seen.", digits=CHANCE_DIGITS)
+    because = wire.a_list(ContributionSchema, "What moved it, strongest first.", of="contributions")
 
 
-class SeenSchema(Answer):
+class SeenSchema(wire.Answer):
     """What was counted of the kind that shows a quality; 0 of 0 if only other kinds speak of it."""
 
-    count = a_number("Times it was so.", of="hits", digits=LOG_ODDS_DIGITS)
-    of = a_number("Chances.", of="chances", digits=LOG_ODDS_DIGITS)
+    count = wire.a_number("Times it was so.", of="hits", digits=LOG_ODDS_DIGITS)
+    of = wire.a_number("Chances.", of="chances", digits=LOG_ODDS_DIGITS)
 
 
-class EstimateSchema(Answer):
+class EstimateSchema(wire.Answer):
     """What is known of one quality of a player, as a share, 0 to 1, of the kind of count that shows it best."""
 
-    quality = a_text("Id of the quality.")
-    player = a_word(("own", "opponent"), "Whose it is.")
-    wing = a_wing()
-    what = a_text("Id of the kind of count that shows it.")
-    says = a_text("What the share is a share of.")
-    usual = a_chance("The share of the usual player of the level.", digits=CHANCE_DIGITS)
-    estimate = a_chance("The share of this player, by all that was seen.", digits=CHANCE_DIGITS)
-    low = a_chance("8 in 10 such players have a share from here,", digits=CHANCE_DIGITS)
-    high = a_chance("to here.", digits=CHANCE_DIGITS)
-    seen = a_part(SeenSchema, of=itself)
+    quality = wire.a_text("Id of the quality.")
+    player = wire.a_word(("own", "opponent"), "Whose it is.")
+    wing = wire.a_wing()
+    what = wire.a_text("Id of the kind of count that shows it.")
+    says = wire.a_text("What the share is a share of.")
+    usual = wire.a_chance("The share of the usual player of the level.", digits=CHANCE_DIGITS)
+    estimate = wire.a_chance("The share of this player, by all that was seen.", digits=CHANCE_DIGITS)
+    low = wire.a_chance("8 in 10 such players have a share from here,", digits=CHANCE_DIGITS)
+    high = wire.a_chance("to here.", digits=CHANCE_DIGITS)
+    seen = wire.a_part(SeenSchema, of=wire.itself)
 
 
-class ChangedSchema(Answer):
+class ChangedSchema(wire.Answer):
     """What is not as it was at the advice before."""
 
-    what = a_word(("first", "belief", "play"), "The first suggestion, a belief, or the opponent's play.")
-    text = a_text("The change in words.")
-    trait = a_text("The trait whose belief changed.", null=True)
-    wing = a_wing()
-    before = a_number("Probability or share then.", null=True, digits=CHANCE_DIGITS)
-    after = a_number("Probability or share now.", null=True, digits=CHANCE_DIGITS)
-    observations = a_list(a_place("A place in the posted list."), "The observations that made it so.")
+    what = wire.a_word(("first", "belief", "play"), "The first suggestion, a belief, or the opponent's play.")
+    text = wire.a_text("The change in words.")
+    trait = wire.a_text("The trait whose belief changed.", null=True)
+    wing = wire.a_wing()
+    before = wire.a_number("Probability or share then.", null=True, digits=CHANCE_DIGITS)
+    after = wire.a_number("Probability or share now.", null=True, digits=CHANCE_DIGITS)
+    observations = wire.a_list(wire.a_place("A place in the posted list."), "The observations that made it so.")
 
 
-class SinceSchema(Answer):
+class SinceSchema(wire.Answer):
     """A game of the match."""
 
-    set = a_count("The set, counted from 1.", of=lambda game: game[0])
-    game = a_count("The game in it, counted from 1.", of=lambda game: game[1])
+    set = wire.a_count("The set, counted from 1.", of=lambda game: game[0])
+    game = wire.a_count("The game in it, counted from 1.", of=lambda game: game[1])
 
 
-class PlanSchema(Answer):
+class PlanSchema(wire.Answer):
     """What is being played, what it won, and whether to keep it. Tries count since our switch and their last change."""
 
-    tactic = a_text("The tactic that is being played; null: none was chosen or tried.", null=True)
-    since = a_part(SinceSchema, "The game since which it is played; null: not known.", null=True)
-    tried = a_count("Points in which it was played as meant since then.")
-    won = a_count("Points won of them.")
-    verdict = a_word(Verdict, "Whether to keep, adjust or change it.")
-    why = a_text("The reason in counts, at most 25 words.")
-    next = a_text("The tactic to turn to if it is to be adjusted or changed.", null=True)
+    tactic = wire.a_text("The tactic that is being played; null: none was chosen or tried.", null=True)
+    since = wire.a_part(SinceSchema, "The game since which it is played; null: not known.", null=True)
+    tried = wire.a_count("Points in which it was played as meant since then.")
+    won = wire.a_count("Points won of them.")
+    verdict = wire.a_word(Verdict, "Whether to keep, adjust or change it.")
+    why = wire.a_text("The reason in counts, at most 25 words.")
+    next = wire.a_text("The tactic to turn to if it is to be adjusted or changed.", null=True)
 
 
-class AdviceSchema(Answer):
+class AdviceSchema(wire.Answer):
     """The answer. Where the event permits no advice now, all but safety and notice is null or empty."""
 
-    advice_id = an_id("Id of this answer.")
-    moment = a_word(Moment, "The moment asked about.")
-    rulebook = a_part(RulebookRefSchema, of=itself)
-    safety = a_list(SafetySchema, "Safety lines; read them first.")
-    plan = a_part(PlanSchema, "The plan and the verdict on it; null where no advice is given.", null=True)
-    score = a_text("The next point in one line.", null=True)
-    suggestions = a_list(
+    advice_id = wire.an_id("Id of this answer.")
+    moment = wire.a_word(Moment, "The moment asked about.")
+    rulebook = wire.a_part(RulebookRefSchema, of=wire.itself)
+    safety = wire.a_list(SafetySchema, "Safety lines; read them first.")
+    plan = wire.a_part(PlanSchema, "The plan and the verdict on it; null where no advice is given.", null=True)
+    score = wire.a_text("The next point in one line.", null=True)
+    suggestions = wire.a_list(
         SuggestionSchema,
         "Ranked: care and law, then what this point or break decides, then tactics by their gain, then reminders.",
     )
-    look_for = a_list(LookSchema, "What to look for next.")
-    held_back = a_list(HeldBackSchema, "What matched and was held back.")
-    unused = a_list(UnusedSchema, "Observations that moved nothing.")
-    beliefs = a_list(
+    look_for = wire.a_list(LookSchema, "What to look for next.")
+    held_back = wire.a_list(HeldBackSchema, "What matched and was held back.")
+    unused = wire.a_list(UnusedSchema, "Observations that moved nothing.")
+    beliefs = wire.a_list(
         BeliefSchema,
         "The traits that something moved, one belief a wing, in the order of /v1/traits; with `include=beliefs` all.",
     )
-    profile = a_list(
+    profile = wire.a_list(
         EstimateSchema,
         "What is known of both players, the surest departures from the usual player first: each quality that something "
         "was seen of.",
     )
-    notice = texts("What the reader must be told.")
-    changed = a_list(ChangedSchema, "What has changed since the advice in `previous`.")
+    notice = wire.texts("What the reader must be told.")
+    changed = wire.a_list(ChangedSchema, "What has changed since the advice in `previous`.")
 
 
 SCOPE = "advise"
@@ -352,7 +338,7 @@ class Include(fields.String):
         return frozenset(words)
 
 
-class AdviceQuery(Shape):
+class AdviceQuery(wire.Shape):
     """How much of an advice is wanted."""
 
     include = Include()
@@ -426,43 +412,45 @@ class ExplanationQuery(AdviceQuery):
     )
 
 
-class FactSchema(Answer):
+class FactSchema(wire.Answer):
     """One fact that the rules were matched against."""
 
-    id = a_text("Its id within this answer.")
-    kind = a_word(FactKind, "What it speaks of.")
-    name = a_text("Its name.")
+    id = wire.a_text("Its id within this answer.")
+    kind = wire.a_word(FactKind, "What it speaks of.")
+    name = wire.a_text("Its name.")
     fields_ = fields.Dict(
         keys=fields.String(),
         required=True,
         data_key="fields",
         metadata={"description": "Whole numbers and words; a probability or share stands in thousandths."},
     )
-    observations = a_list(a_place("A place in the posted list."), "The observations that it rests on.")
+    observations = wire.a_list(wire.a_place("A place in the posted list."), "The observations that it rests on.")
 
 
-class FiredSchema(Answer):
+class FiredSchema(wire.Answer):
     """A rule that fired."""
 
-    rule = a_text(
+    rule = wire.a_text(
         "Id of the rule: tactic, candidate, unless or circumstance, the id, and the number of the alternative.",
         of=lambda fired: fired[0].rule,
     )
-    facts = texts("Ids of the facts that it matched, in the order of its conditions.", of=lambda fired: fired[0].facts)
-    derives = a_text(
+    facts = wire.texts(
+        "Ids of the facts that it matched, in the order of its conditions.", of=lambda fired: fired[0].facts
+    )
+    derives = wire.a_text(
         "The circumstance that it proves.", null=True, of=lambda fired: fired[1].rules[fired[0].rule].derives
     )
 
 
-class WhySchema(Answer):
+class WhySchema(wire.Answer):
     """Why a tactic was suggested, or why not."""
 
-    tactic = a_text("Id of the tactic.")
-    verdict = a_word(VERDICTS, "What became of it.")
-    why = a_text("The reason in words.")
-    unmet = texts("What its nearest alternative still needs.")
-    chain = texts("From the rule that fired back to what was posted.")
-    price = texts("What its price comes to in this situation, term by term; empty for a line that sends no ball.")
+    tactic = wire.a_text("Id of the tactic.")
+    verdict = wire.a_word(VERDICTS, "What became of it.")
+    why = wire.a_text("The reason in words.")
+    unmet = wire.texts("What its nearest alternative still needs.")
+    chain = wire.texts("From the rule that fired back to what was posted.")
+    price = wire.texts("What its price comes to in this situation, term by term; empty for a line that sends no ball.")
 
 
 def _fired(trace: Trace) -> list[tuple[RuleMatch, Trace]]:
@@ -472,10 +460,10 @@ def _fired(trace: Trace) -> list[tuple[RuleMatch, Trace]]:
 class ExplanationSchema(AdviceSchema):
     """The advice and everything behind it."""
 
-    engine = a_text("What matched the rules: durable-rules, or the evaluator in its place.", of="inference.engine")
-    facts = a_list(FactSchema, "Every fact, derived ones included.")
-    fired = a_list(FiredSchema, "Every rule that fired.", of=_fired)
-    why = a_list(WhySchema, "For the tactic asked about, or for all: why or why not.", of="questions")
+    engine = wire.a_text("What matched the rules: durable-rules, or the evaluator in its place.", of="inference.engine")
+    facts = wire.a_list(FactSchema, "Every fact, derived ones included.")
+    fired = wire.a_list(FiredSchema, "Every rule that fired.", of=_fired)
+    why = wire.a_list(WhySchema, "For the tactic asked about, or for all: why or why not.", of="questions")
 
 
 explanations_blueprint = Blueprint("explanations", "Why, and why not.", closable="advise")

@@ -9,22 +9,9 @@ from marshmallow import fields
 from tacticapi.advice.price_words import price_lines
 from tacticapi.advice.suggestions import place_of
 from tacticapi.advice.words import condition_words, source_lines
+from tacticapi.api.http import fields as wire
 from tacticapi.api.http.blueprint import SVG, Blueprint, answer, offers, picture_answer
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.fields import (
-    Answer,
-    Shape,
-    a_choice,
-    a_count,
-    a_fact,
-    a_list,
-    a_number,
-    a_part,
-    a_text,
-    a_word,
-    an_object,
-    texts,
-)
 from tacticapi.api.http.paging import PageQuery, listed, page_schema, paged
 from tacticapi.api.http.problems import NOT_FOUND, refuse
 from tacticapi.api.suggestions import DRAWN_HANDS, SourceLineSchema
@@ -43,103 +30,105 @@ class TacticsQuery(PageQuery):
     status = fields.String(
         metadata={"description": "Only tactics with a source of this status, or common practice. Absent: all."}
     )
-    risk = a_choice(RISKS, "Absent: all.")
+    risk = wire.a_choice(RISKS, "Absent: all.")
 
 
-class AlternativeSchema(Answer):
+class AlternativeSchema(wire.Answer):
     """Conditions that must all hold."""
 
-    all = texts("The conditions in words; none means always.")
-    say = a_text("Replaces the line of the tactic.", null=True)
+    all = wire.texts("The conditions in words; none means always.")
+    say = wire.a_text("Replaces the line of the tactic.", null=True)
 
 
-class GateSchema(Answer):
+class GateSchema(wire.Answer):
     """An own ability that the tactic needs."""
 
-    any_of = texts("Names of own abilities; one of them suffices.", of="keys")
-    at_least = a_count("The rating that it takes, 0 to 4.")
+    any_of = wire.texts("Names of own abilities; one of them suffices.", of="keys")
+    at_least = wire.a_count("The rating that it takes, 0 to 4.")
 
 
-class CounterSchema(Answer):
+class CounterSchema(wire.Answer):
     """A counter-indication that the service checks itself."""
 
-    all = texts("The conditions in words.")
-    why = a_text("Why not, then.")
+    all = wire.texts("The conditions in words.")
+    why = wire.a_text("Why not, then.")
 
 
 def _numbers(says: str) -> fields.Dict:
-    return an_object(says, keys=fields.String(), values=fields.Float())
+    return wire.an_object(says, keys=fields.String(), values=fields.Float())
 
 
-class SentSchema(Answer):
+class SentSchema(wire.Answer):
     """Balls that it sends, and what they replace."""
 
-    ball = a_text("Id of the ball.")
-    wing = a_word(Aim, "The wing that it is sent to; aimed: that of the weakness.")
-    per_point = a_number("How many a tried point.")
-    instead_of = a_text("Id of the ball, or of the mix of balls, that it replaces.")
+    ball = wire.a_text("Id of the ball.")
+    wing = wire.a_word(Aim, "The wing that it is sent to; aimed: that of the weakness.")
+    per_point = wire.a_number("How many a tried point.")
+    instead_of = wire.a_text("Id of the ball, or of the mix of balls, that it replaces.")
 
 
-class PriceSchema(Answer):
+class PriceSchema(wire.Answer):
     """Price of a tactic: the balls sent and the balls replaced. All numbers are model defaults."""
 
-    points = a_word(Touches, "The points in which it is tried.")
-    share = a_number("The part of all points in which it is tried.")
-    sends = a_list(SentSchema, "Balls a tried point.")
+    points = wire.a_word(Touches, "The points in which it is tried.")
+    share = wire.a_number("The part of all points in which it is tried.")
+    sends = wire.a_list(SentSchema, "Balls a tried point.")
     own = _numbers("Balls of our own strokes a tried point, more or fewer than usual, by ability.")
     gives = _numbers("What their qualities give a tried point, in balls, by quality.")
     moves = _numbers("Changes of our own serve shares on a tried point.")
-    spot = a_number("Points a tried return for each unit of share by which their favourite spot leads.")
-    costs = a_number("Points over all points that it costs.")
+    spot = wire.a_number("Points a tried return for each unit of share by which their favourite spot leads.")
+    costs = wire.a_number("Points over all points that it costs.")
 
 
-class RelationSchema(Answer):
+class RelationSchema(wire.Answer):
     """A tie to another tactic."""
 
-    kind = a_word(RelationKind, "How they stand to each other.")
-    to = a_text("Id of the other tactic.")
-    settled = a_text("How a conflict is settled.", null=True)
+    kind = wire.a_word(RelationKind, "How they stand to each other.")
+    to = wire.a_text("Id of the other tactic.")
+    settled = wire.a_text("How a conflict is settled.", null=True)
 
 
-class TacticSchema(Answer):
+class TacticSchema(wire.Answer):
     """One tactic."""
 
-    id = a_text("Id; never used again for anything else.")
-    category = a_text("Id of its category.")
-    title = a_text("Title.")
-    say = a_text("What is said on court.")
-    why = a_text("Why it works.")
-    when = a_list(AlternativeSchema, "Alternatives; one of them suffices.")
-    needs = a_list(GateSchema, "Own abilities that it needs.")
-    unless = a_list(CounterSchema, "Counter-indications that the service checks.")
-    not_if = a_text("When not, in words.")
-    stop_when = a_text("When to look again.")
-    show = a_word(Show, "How it finds its place.")
-    risk = a_word(RISKS, "What can go wrong with it.")
-    price = a_part(PriceSchema, "What it sends and replaces; null for a line that sends no ball.", null=True)
-    terms = texts("The price in words, term by term.")
-    order = a_count("Its place among lines without a price, 1 first; 0 for one with a price.")
-    authority = a_count("1 safety to 8 general percentage rule.")
-    relations = a_list(RelationSchema, "Ties to other tactics.")
-    sources = a_list(SourceLineSchema, "Who says so.")
-    caution = a_text("What must be said with it.", null=True)
-    moments = a_list(a_word(Moment, "A moment."), "The only moments at which it may be shown; none means any.")
-    targets = a_text("How its serve targets are computed.", null=True)
-    alone = a_fact("Whether it silences tactics.")
-    coaches_differ = a_text("Both views, where coaches hold two.", null=True)
-    deprecated = a_text("What to use instead of a retired tactic.", null=True)
-    house = a_fact("Whether it is a rule of this house.")
+    id = wire.a_text("Id; never used again for anything else.")
+    category = wire.a_text("Id of its category.")
+    title = wire.a_text("Title.")
+    say = wire.a_text("What is said on court.")
+    why = wire.a_text("Why it works.")
+    when = wire.a_list(AlternativeSchema, "Alternatives; one of them suffices.")
+    needs = wire.a_list(GateSchema, "Own abilities that it needs.")
+    unless = wire.a_list(CounterSchema, "Counter-indications that the service checks.")
+    not_if = wire.a_text("When not, in words.")
+    stop_when = wire.a_text("When to look again.")
+    show = wire.a_word(Show, "How it finds its place.")
+    risk = wire.a_word(RISKS, "What can go wrong with it.")
+    price = wire.a_part(PriceSchema, "What it sends and replaces; null for a line that sends no ball.", null=True)
+    terms = wire.texts("The price in words, term by term.")
+    order = wire.a_count("Its place among lines without a price, 1 first; 0 for one with a price.")
+    authority = wire.a_count("1 safety to 8 general percentage rule.")
+    relations = wire.a_list(RelationSchema, "Ties to other tactics.")
+    sources = wire.a_list(SourceLineSchema, "Who says so.")
+    caution = wire.a_text("What must be said with it.", null=True)
+    moments = wire.a_list(
+        wire.a_word(Moment, "A moment."), "The only moments at which it may be shown; none means any."
+    )
+    targets = wire.a_text("How its serve targets are computed.", null=True)
+    alone = wire.a_fact("Whether it silences tactics.")
+    coaches_differ = wire.a_text("Both views, where coaches hold two.", null=True)
+    deprecated = wire.a_text("What to use instead of a retired tactic.", null=True)
+    house = wire.a_fact("Whether it is a rule of this house.")
 
 
 TacticPage = page_schema(TacticSchema)
 
 
-class HandsQuery(Shape):
+class HandsQuery(wire.Shape):
     """For whom a tactic is drawn."""
 
-    own = a_choice(DRAWN_HANDS, "Your playing hand. Absent: right.")
-    opponent = a_choice(DRAWN_HANDS, "Your opponent's. Absent: right.")
-    wing = a_choice(Wing, "The wing that the tactic aims at, where it aims at one. Absent: backhand.")
+    own = wire.a_choice(DRAWN_HANDS, "Your playing hand. Absent: right.")
+    opponent = wire.a_choice(DRAWN_HANDS, "Your opponent's. Absent: right.")
+    wing = wire.a_choice(Wing, "The wing that the tactic aims at, where it aims at one. Absent: backhand.")
 
 
 def tactic_body(tactic: Tactic, rulebook: Rulebook) -> dict[str, Any]:

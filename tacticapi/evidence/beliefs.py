@@ -167,18 +167,8 @@ class EvidenceModel:
         self._by_spots(cells, beliefs)
         profile = (*self.profiles.estimates(opponent, OPPONENT), *self.profiles.estimates(own, OWN))
         lead = self.spots.lead(cells)
-        return Beliefs(
-            beliefs,
-            profile,
-            entries.refused,
-            entries.counted,
-            entries.shifts,
-            entries.change,
-            opponent,
-            own,
-            cells,
-            lead,
-        )
+        counted, refused, shifts, change = entries
+        return Beliefs(beliefs, profile, refused, counted, shifts, change, opponent, own, cells, lead)
 
     def _facts(self, situation: Situation) -> list[Pool]:
         """Return what the opponent's profile and the context say, posted once."""

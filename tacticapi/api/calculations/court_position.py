@@ -7,37 +7,8 @@ from typing import Any
 
 from marshmallow import ValidationError, post_load, validates_schema
 
-from tacticapi.api.calculations.parts import (
-    HANDS,
-    MODEL,
-    CalculationSchema,
-    ContactSchema,
-    CountedSchema,
-    MovementSchema,
-    Occasion,
-    OccasionSchema,
-    TheirSpotSchema,
-    number,
-    occasion,
-    spot,
-    usual,
-    where,
-    where_part,
-)
-from tacticapi.api.http.fields import (
-    Answer,
-    Real,
-    Shape,
-    StrictBoolean,
-    Word,
-    a_chance,
-    a_list,
-    a_number,
-    a_part,
-    a_word,
-    part,
-    texts,
-)
+from tacticapi.api.calculations import parts
+from tacticapi.api.http import fields as wire
 from tacticapi.court.lob_and_smash import Lob, Reply, Smash, across_chance, least_depth, lob_over, reply_stand
 from tacticapi.court.numbers import mover_of
 from tacticapi.court.shot import OutOfReachError, Place, Shot, Spot
@@ -78,7 +49,7 @@ class LobQuery:
 class PositionQuery:
     """Hold the ball to stand ready for, with the place, how both move, and the own line across the court (y, m)."""
 
-    occasion: Occasion
+    occasion: parts.Occasion
     place: Place
     own: Mover
     opponent: Mover
@@ -88,57 +59,59 @@ class PositionQuery:
     lob: LobQuery | None
 
 
-class TheirBallSchema(TheirSpotSchema):
+class TheirBallSchema(parts.TheirSpotSchema):
     """Where your opponent strikes the ball, and how."""
 
-    speed_mps = number("shot", "speed_mps", "Speed of their ball, metres a second.")
-    topspin_rpm = number("shot", "topspin_rpm", "Its topspin; negative for slice.")
-    height_m = number("shot", "height_m", "Height of their contact.")
-    line_deep = StrictBoolean(says="Whether their ball down the line always lands deep.", default=False)
+    speed_mps = parts.number("shot", "speed_mps", "Speed of their ball, metres a second.")
+    topspin_rpm = parts.number("shot", "topspin_rpm", "Its topspin; negative for slice.")
+    height_m = parts.number("shot", "height_m", "Height of their contact.")
+    line_deep = wire.StrictBoolean(says="Whether their ball down the line always lands deep.", default=False)
 
 
-class SmasherSchema(Shape):
+class SmasherSchema(wire.Shape):
     """Who smashes: hand and habit."""
 
-    hand = Word(HANDS, required=True, says="The hand that smashes.")
-    across = part(CountedSchema, says="Smashes that went across their body, out of all. Absent: not counted.")
+    hand = wire.Word(parts.HANDS, required=True, says="The hand that smashes.")
+    across = wire.part(
+        parts.CountedSchema, says="Smashes that went across their body, out of all. Absent: not counted."
+    )
 
 
 class SmashSchema(SmasherSchema):
     """A smash of your opponent."""
 
-    contact = part(TheirSpotSchema, says="Where they smash. Absent: over the wing, as deep as usual.")
-    wing = Word(Wing, says="Over which shoulder the lob came, where contact is absent.", default=Wing.FOREHAND)
-    moving_back = StrictBoolean(says="Whether they move back as they smash; false: they are set.", default=True)
-    speed_mps = number(
+    contact = wire.part(parts.TheirSpotSchema, says="Where they smash. Absent: over the wing, as deep as usual.")
+    wing = wire.Word(Wing, says="Over which shoulder the lob came, where contact is absent.", default=Wing.FOREHAND)
+    moving_back = wire.StrictBoolean(says="Whether they move back as they smash; false: they are set.", default=True)
+    speed_mps = parts.number(
         "smash", "moving_back_speed_mps", "Speed of the smash moving back; a set one is faster.", filled=False
     )
-    height_m = number("smash", "height_m", "Height of the contact.")
+    height_m = parts.number("smash", "height_m", "Height of the contact.")
 
 
 class LobSchema(SmasherSchema):
     """Your lob over an opponent at the net."""
 
-    contact = part(ContactSchema, required=True, says="Where you strike it.")
-    target = part(TheirSpotSchema, says="Where it is to land. Absent: deep, over the shoulder of `wing`.")
-    wing = Word(Wing, says="Over which shoulder it goes, where target is absent.", default=Wing.BACKHAND)
-    opponent = part(TheirSpotSchema, says="Where they stand. Absent: at the net, in the middle.")
-    topspin_rpm = number("lob", "topspin_rpm", "Topspin of the lob; negative for slice.")
-    racket_m = number("lob", "racket_m", "How high they reach with the racket.")
-    over_m = number("lob", "over_m", "How far above the racket it is to pass.")
+    contact = wire.part(parts.ContactSchema, required=True, says="Where you strike it.")
+    target = wire.part(parts.TheirSpotSchema, says="Where it is to land. Absent: deep, over the shoulder of `wing`.")
+    wing = wire.Word(Wing, says="Over which shoulder it goes, where target is absent.", default=Wing.BACKHAND)
+    opponent = wire.part(parts.TheirSpotSchema, says="Where they stand. Absent: at the net, in the middle.")
+    topspin_rpm = parts.number("lob", "topspin_rpm", "Topspin of the lob; negative for slice.")
+    racket_m = parts.number("lob", "racket_m", "How high they reach with the racket.")
+    over_m = parts.number("lob", "over_m", "How far above the racket it is to pass.")
 
 
-class CourtPositionQuestionSchema(OccasionSchema):
+class CourtPositionQuestionSchema(parts.OccasionSchema):
     """The ball to stand ready for: your opponent's, a smash, or what follows your lob. Loads into PositionQuery."""
 
-    ball = part(TheirBallSchema, says="Their ball from the ground. Absent: not asked for.")
-    smash = part(SmashSchema, says="Their smash. Absent: not asked for.")
-    lob = part(LobSchema, says="Your lob over them. Absent: not asked for.")
-    at = Word(STANDS, says="Where you wait, where `line_y` is absent.", default="baseline")
-    line_y = Real(-18, -0.5, says="Your own line: metres from the net, negative. Absent: as `at` says.")
-    own = part(MovementSchema, says="How you move. Absent: as usual.")
-    opponent = part(MovementSchema, says="How your opponent moves. Absent: as usual.")
-    where = where_part()
+    ball = wire.part(TheirBallSchema, says="Their ball from the ground. Absent: not asked for.")
+    smash = wire.part(SmashSchema, says="Their smash. Absent: not asked for.")
+    lob = wire.part(LobSchema, says="Your lob over them. Absent: not asked for.")
+    at = wire.Word(STANDS, says="Where you wait, where `line_y` is absent.", default="baseline")
+    line_y = wire.Real(-18, -0.5, says="Your own line: metres from the net, negative. Absent: as `at` says.")
+    own = wire.part(parts.MovementSchema, says="How you move. Absent: as usual.")
+    opponent = wire.part(parts.MovementSchema, says="How your opponent moves. Absent: as usual.")
+    where = parts.where_part()
 
     @validates_schema
     def some_ball(self, data: Mapping[str, Any], **kwargs: Any) -> None:
@@ -150,8 +123,8 @@ class CourtPositionQuestionSchema(OccasionSchema):
     def query(self, data: dict[str, Any], **kwargs: Any) -> PositionQuery:
         """Return the body as it is calculated on."""
         return PositionQuery(
-            occasion(data),
-            where(data),
+            parts.occasion(data),
+            parts.where(data),
             mover_of(court_numbers(), data.get("own")),
             mover_of(court_numbers(), data.get("opponent")),
             _line(data),
@@ -163,32 +136,36 @@ class CourtPositionQuestionSchema(OccasionSchema):
 
 def smash_at(at: Spot, height: float, speed: float, hand: str, across: float) -> Smash:
     """Return a smash with our margin inside the lines."""
-    return Smash((*at, height), speed, hand, across, usual("smash", "margin_m"))
+    return Smash((*at, height), speed, hand, across, parts.usual("smash", "margin_m"))
 
 
 def _line(data: Mapping[str, Any]) -> float:
     if data.get("line_y") is not None:
         return float(data["line_y"])
     if data.get("at") == "net":
-        return -usual("stand", "net_distance_m")
-    return -BASELINE_M - usual("stand", "behind_baseline_m")
+        return -parts.usual("stand", "net_distance_m")
+    return -BASELINE_M - parts.usual("stand", "behind_baseline_m")
 
 
 def _ball(data: dict[str, Any]) -> BallQuery:
     how = (data["speed_mps"], data["topspin_rpm"], data["height_m"])
-    return BallQuery(spot(data), *how, data.get("line_deep") is True)
+    return BallQuery(parts.spot(data), *how, data.get("line_deep") is True)
 
 
 def _across(data: Mapping[str, Any]) -> float:
     counted = data.get("across") or {"count": 0.0, "of": 0.0}
-    prior = {"share": usual("smash", "across_share")}
-    return across_chance({**prior, "smashes": usual("smash", "across_smashes")}, **counted)
+    prior = {"share": parts.usual("smash", "across_share")}
+    return across_chance({**prior, "smashes": parts.usual("smash", "across_smashes")}, **counted)
 
 
 def _smash_query(data: dict[str, Any]) -> Smash:
     name = "set_speed_mps" if data.get("moving_back") is False else "moving_back_speed_mps"
-    speed = usual("smash", name) if data["speed_mps"] is None else data["speed_mps"]
-    at = spot(data["contact"]) if data.get("contact") else (_over(data, Wing.FOREHAND), usual("smash", "from_net_m"))
+    speed = parts.usual("smash", name) if data["speed_mps"] is None else data["speed_mps"]
+    at = (
+        parts.spot(data["contact"])
+        if data.get("contact")
+        else (_over(data, Wing.FOREHAND), parts.usual("smash", "from_net_m"))
+    )
     return smash_at(at, data["height_m"], speed, data["hand"], _across(data))
 
 
@@ -196,15 +173,15 @@ def _over(data: Mapping[str, Any], usual_wing: Wing) -> float:
     """Where the shoulder of a wing is, x in metres: a right-hander's forehand lies on your left, as they face you."""
     side = -1.0 if data["hand"] == "right" else 1.0
     forehand = (data.get("wing") or usual_wing) == Wing.FOREHAND
-    return (side if forehand else -side) * usual("smash", "side_m")
+    return (side if forehand else -side) * parts.usual("smash", "side_m")
 
 
 def _lob_query(data: dict[str, Any]) -> LobQuery:
-    deep = BASELINE_M - usual("shot", "margin_m")
-    target = spot(data["target"]) if data.get("target") else (_over(data, Wing.BACKHAND), deep)
-    contact = (*spot(data["contact"]), data["contact"]["height_m"])
-    stands = spot(data["opponent"]) if data.get("opponent") else (0.0, usual("lob", "from_net_m"))
-    shot = Shot(contact, target, usual("shot", "speed_mps"), data["topspin_rpm"])
+    deep = BASELINE_M - parts.usual("shot", "margin_m")
+    target = parts.spot(data["target"]) if data.get("target") else (_over(data, Wing.BACKHAND), deep)
+    contact = (*parts.spot(data["contact"]), data["contact"]["height_m"])
+    stands = parts.spot(data["opponent"]) if data.get("opponent") else (0.0, parts.usual("lob", "from_net_m"))
+    shot = Shot(contact, target, parts.usual("shot", "speed_mps"), data["topspin_rpm"])
     return LobQuery(shot, stands, data["racket_m"], data["over_m"], data["hand"], _across(data))
 
 
@@ -278,7 +255,7 @@ def position_words(result: PositionResult) -> Iterator[str]:
         )
         if result.after_lob:
             yield reply_words(result.after_lob)
-    yield MODEL
+    yield parts.MODEL
 
 
 def stand_words(stand: Stand, ball: Spot) -> str:
@@ -337,91 +314,95 @@ def _lob(query: PositionQuery) -> tuple[Lob | None, Reply | None]:
 
 def after_lob(lob: Lob, racket: float, hand: str, across: float) -> Smash:
     """Return the smash, moving back, that a lob allows."""
-    speed = usual("smash", "moving_back_speed_mps")
+    speed = parts.usual("smash", "moving_back_speed_mps")
     return smash_at(lob.smash_spot, racket, speed, hand, across)
 
 
-class BallAtStandSchema(Answer):
+class BallAtStandSchema(wire.Answer):
     """The widest ball to one side, seen from a stand."""
 
-    x = a_number("Where it passes the own line: metres to your right of the middle.", of=itemgetter(0))
-    distance_m = a_number("Metres to it.", of=itemgetter(1))
-    reach_s = a_number("Seconds until you can strike it.", of=itemgetter(2))
-    ball_s = a_number(
+    x = wire.a_number("Where it passes the own line: metres to your right of the middle.", of=itemgetter(0))
+    distance_m = wire.a_number("Metres to it.", of=itemgetter(1))
+    reach_s = wire.a_number("Seconds until you can strike it.", of=itemgetter(2))
+    ball_s = wire.a_number(
         "Seconds until it is there; null where they cannot play it at this speed.", null=True, of=itemgetter(3)
     )
 
 
-class OneStandSchema(Answer):
+class OneStandSchema(wire.Answer):
     """A place to stand."""
 
-    x = a_number("Metres to your right of the middle.", of=lambda at: at[0].spot[0])
-    y = a_number("Metres from the net, negative: your half.", of=lambda at: at[0].spot[1])
-    line = a_part(BallAtStandSchema, "Their widest ball down the line.", of=lambda at: at[1].ball_down_the_line(at[0]))
-    cross = a_part(BallAtStandSchema, "Their widest ball across.", of=lambda at: at[1].ball_across(at[0]))
+    x = wire.a_number("Metres to your right of the middle.", of=lambda at: at[0].spot[0])
+    y = wire.a_number("Metres from the net, negative: your half.", of=lambda at: at[0].spot[1])
+    line = wire.a_part(
+        BallAtStandSchema, "Their widest ball down the line.", of=lambda at: at[1].ball_down_the_line(at[0])
+    )
+    cross = wire.a_part(BallAtStandSchema, "Their widest ball across.", of=lambda at: at[1].ball_across(at[0]))
 
 
-class StandSchema(Answer):
+class StandSchema(wire.Answer):
     """Where to wait for their ball."""
 
-    angle_deg = a_number("Angle between their two widest balls, degrees.", of="middle.angle")
-    middle = a_part(OneStandSchema, "On the line that halves this angle.", of=lambda stands: (stands.middle, stands))
-    covering_line = a_part(
+    angle_deg = wire.a_number("Angle between their two widest balls, degrees.", of="middle.angle")
+    middle = wire.a_part(
+        OneStandSchema, "On the line that halves this angle.", of=lambda stands: (stands.middle, stands)
+    )
+    covering_line = wire.a_part(
         OneStandSchema,
         "With the ball down the line within reach without a step.",
         of=lambda stands: (stands.line, stands),
     )
-    conceded_m = a_number("Metres further to the widest ball across when covering the line.", of="metres")
-    conceded_s = a_number("Seconds more to reach it.", of="seconds")
+    conceded_m = wire.a_number("Metres further to the widest ball across when covering the line.", of="metres")
+    conceded_s = wire.a_number("Seconds more to reach it.", of="seconds")
 
 
-class SmashWaySchema(Answer):
+class SmashWaySchema(wire.Answer):
     """One way of a smash."""
 
-    way = a_word(("across", "other"), "Across their body, or the other way.")
-    direction = a_word(("cross", "line"), "What that is from where they strike: cross-court or down the line.")
-    chance = a_chance("How likely it goes there.")
-    x = a_number("Where it passes your line: metres to your right of the middle.")
-    time_s = a_number("Seconds until it is there.", of="time")
-    within_m = a_number("Metres that you cover till then.", of="within")
+    way = wire.a_word(("across", "other"), "Across their body, or the other way.")
+    direction = wire.a_word(("cross", "line"), "What that is from where they strike: cross-court or down the line.")
+    chance = wire.a_chance("How likely it goes there.")
+    x = wire.a_number("Where it passes your line: metres to your right of the middle.")
+    time_s = wire.a_number("Seconds until it is there.", of="time")
+    within_m = wire.a_number("Metres that you cover till then.", of="within")
 
 
-class ReplySchema(Answer):
+class ReplySchema(wire.Answer):
     """Where to wait for a smash."""
 
-    x = a_number("Metres to your right of the middle.", of=lambda reply: reply.spot[0])
-    y = a_number("Metres from the net, negative: your half.", of=lambda reply: reply.spot[1])
-    covered = a_list(a_word(("across", "other"), "A way."), "The ways within reach.")
-    chance = a_chance("How likely the smash goes to one of them.")
-    ways = a_list(SmashWaySchema, "Both ways.", of="balls")
+    x = wire.a_number("Metres to your right of the middle.", of=lambda reply: reply.spot[0])
+    y = wire.a_number("Metres from the net, negative: your half.", of=lambda reply: reply.spot[1])
+    covered = wire.a_list(wire.a_word(("across", "other"), "A way."), "The ways within reach.")
+    chance = wire.a_chance("How likely the smash goes to one of them.")
+    ways = wire.a_list(SmashWaySchema, "Both ways.", of="balls")
 
 
-class LobAnswerSchema(Answer):
+class LobAnswerSchema(wire.Answer):
     """The flattest lob that clears your opponent."""
 
-    speed_mps = a_number("Speed off the strings, metres a second.", of="shot.speed")
-    elevation_deg = a_number("Degrees above the horizon.", of="elevation")
-    over_m = a_number("Metres above the racket as it passes.", of="over")
-    time_s = a_number("Seconds until it lands.", of="time")
-    smash_x = a_number(
+    speed_mps = wire.a_number("Speed off the strings, metres a second.", of="shot.speed")
+    elevation_deg = wire.a_number("Degrees above the horizon.", of="elevation")
+    over_m = wire.a_number("Metres above the racket as it passes.", of="over")
+    time_s = wire.a_number("Seconds until it lands.", of="time")
+    smash_x = wire.a_number(
         "Where it is down at the racket's height again: metres to your right of the middle.",
         of=lambda lob: lob.smash_spot[0],
     )
-    smash_y = a_number("The same: metres beyond the net.", of=lambda lob: lob.smash_spot[1])
-    smash_time_s = a_number("Seconds until then.", of="smash_time")
-    smash_missing_m = a_number(
+    smash_y = wire.a_number("The same: metres beyond the net.", of=lambda lob: lob.smash_spot[1])
+    smash_time_s = wire.a_number("Seconds until then.", of="smash_time")
+    smash_missing_m = wire.a_number(
         "Metres by which they come too late to smash it; 0 or less: they can.", of="smash_missing"
     )
 
 
-class CourtPositionSchema(CalculationSchema):
+class CourtPositionSchema(parts.CalculationSchema):
     """Where to stand, unrounded. A part that was not asked for is null."""
 
-    stand = a_part(StandSchema, "For their ball from the ground.", null=True)
-    smash = a_part(ReplySchema, "For their smash, on your line.", null=True)
-    smash_further_back = a_part(
+    stand = wire.a_part(StandSchema, "For their ball from the ground.", null=True)
+    smash = wire.a_part(ReplySchema, "For their smash, on your line.", null=True)
+    smash_further_back = wire.a_part(
         ReplySchema, "The shallowest stand behind the baseline that reaches most smashes.", null=True, of="deeper"
     )
-    lob = a_part(LobAnswerSchema, "Your lob.", null=True)
-    after_lob = a_part(ReplySchema, "For the smash that the lob allows; null where it allows none.", null=True)
-    notes = texts("What was found, in plain sentences.", null=True, of=position_words)
+    lob = wire.a_part(LobAnswerSchema, "Your lob.", null=True)
+    after_lob = wire.a_part(ReplySchema, "For the smash that the lob allows; null where it allows none.", null=True)
+    notes = wire.texts("What was found, in plain sentences.", null=True, of=position_words)

@@ -6,38 +6,8 @@ from typing import Any
 
 from marshmallow import ValidationError, post_load, validates_schema
 
-from tacticapi.api.calculations.parts import (
-    MAX_COUNTED,
-    MODEL,
-    CalculationSchema,
-    CountedSchema,
-    MovementSchema,
-    Occasion,
-    OccasionSchema,
-    StrokeSchema,
-    TheirSpotSchema,
-    number,
-    occasion,
-    spot,
-    stroke,
-    usual,
-    where,
-    where_part,
-)
-from tacticapi.api.http.fields import (
-    Answer,
-    Real,
-    a_count,
-    a_fact,
-    a_list,
-    a_number,
-    a_part,
-    a_text,
-    a_word,
-    itself,
-    part,
-    texts,
-)
+from tacticapi.api.calculations import parts
+from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import messages
 from tacticapi.court.flight import COURT
 from tacticapi.court.numbers import mover_of
@@ -54,7 +24,7 @@ MAX_RUN_MPS = 9.0
 class GapQuery:
     """A stroke into the open side, the opponent as it is struck, and what the patterns are played out with."""
 
-    occasion: Occasion
+    occasion: parts.Occasion
     shot: Shot
     place: Place
     opponent: Running
@@ -65,35 +35,35 @@ class GapQuery:
     short_share: float | None
 
 
-class RunningOpponentSchema(TheirSpotSchema):
+class RunningOpponentSchema(parts.TheirSpotSchema):
     """Where your opponent is as you strike, and how they move."""
 
-    run_mps = Real(
+    run_mps = wire.Real(
         -MAX_RUN_MPS, MAX_RUN_MPS, says="Their run across, metres a second, positive to your right. Absent: they stand."
     )
-    movement = part(MovementSchema, says="How they move. Absent: as usual.")
-    recovery_mps = number("movement", "recovery_mps", "How fast they go back to the middle, metres a second.")
-    reply_speed_mps = number("shot", "speed_mps", "Speed of their replies, metres a second.")
+    movement = wire.part(parts.MovementSchema, says="How they move. Absent: as usual.")
+    recovery_mps = parts.number("movement", "recovery_mps", "How fast they go back to the middle, metres a second.")
+    reply_speed_mps = parts.number("shot", "speed_mps", "Speed of their replies, metres a second.")
 
 
-class ShortRepliesSchema(CountedSchema):
+class ShortRepliesSchema(parts.CountedSchema):
     """Short replies from the side that you keep the ball on, out of all."""
 
-    of = Real(1, MAX_COUNTED, required=True, says="Replies in all.")
+    of = wire.Real(1, parts.MAX_COUNTED, required=True, says="Replies in all.")
 
 
-class GapQuestionSchema(StrokeSchema, OccasionSchema):
+class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     """A stroke into the open side, and where your opponent is. Loads into GapQuery."""
 
-    opponent = part(RunningOpponentSchema, required=True, says="Your opponent as you strike.")
-    margin_m = number("shot", "margin_m", "How far the balls of the patterns keep inside the lines.")
-    short_replies = part(ShortRepliesSchema, says="How often the strong side replies short. Absent: not counted.")
-    where = where_part()
+    opponent = wire.part(RunningOpponentSchema, required=True, says="Your opponent as you strike.")
+    margin_m = parts.number("shot", "margin_m", "How far the balls of the patterns keep inside the lines.")
+    short_replies = wire.part(ShortRepliesSchema, says="How often the strong side replies short. Absent: not counted.")
+    where = parts.where_part()
 
     @validates_schema
     def inside(self, data: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse a target outside the court, and one whose side nobody can tell."""
-        x, y = spot(data["target"])
+        x, y = parts.spot(data["target"])
         found = []
         if not COURT.left <= x <= COURT.right or x == 0:
             expected = f"a number from {COURT.left:g} to {COURT.right:g}, on one side of the middle"
@@ -108,10 +78,10 @@ class GapQuestionSchema(StrokeSchema, OccasionSchema):
         """Return the body as it is calculated on."""
         them, short = data["opponent"], data.get("short_replies")
         return GapQuery(
-            occasion(data),
-            stroke(data),
-            where(data),
-            Running(spot(them), them.get("run_mps") or 0.0),
+            parts.occasion(data),
+            parts.stroke(data),
+            parts.where(data),
+            Running(parts.spot(them), them.get("run_mps") or 0.0),
             mover_of(court_numbers(), them.get("movement")),
             them["reply_speed_mps"],
             them["recovery_mps"],
@@ -145,8 +115,8 @@ def gap_result(query: GapQuery) -> GapResult:
         margin=query.margin,
         reply_time=_reply_time(query),
         recovery=query.recovery,
-        late=usual("stand", "late_s"),
-        closer=usual("stand", "closer_m"),
+        late=parts.usual("stand", "late_s"),
+        closer=parts.usual("stand", "closer_m"),
     )
     return GapResult(query, found, openings(rally))
 
@@ -171,54 +141,56 @@ def _notes(result: GapResult) -> Iterator[str]:
     if result.query.short_share:
         yield f"A short reply has come about once in {1 / result.query.short_share:.0f} balls so far."
     yield STANDS
-    yield MODEL
+    yield parts.MODEL
 
 
 def _reply_time(query: GapQuery) -> float:
     """How long their reply takes to the own contact (s); as long as ours where theirs cannot get there."""
     start, own_line = (*turned(query.opponent.spot), query.shot.contact[2]), -query.shot.contact[1]
-    reply = Shot(start, (0.0, own_line * REPLY_DEPTH), query.reply_speed, usual("shot", "topspin_rpm"))
+    reply = Shot(start, (0.0, own_line * REPLY_DEPTH), query.reply_speed, parts.usual("shot", "topspin_rpm"))
     try:
         return arrival(reply, query.place, own_line).time
     except OutOfReachError:
         return arrival(query.shot, query.place, query.opponent.spot[1]).time
 
 
-class GapAnswerSchema(Answer):
+class GapAnswerSchema(wire.Answer):
     """The gap of this ball."""
 
-    needed_m = a_number("Metres that they cover till the ball is there: a larger gap beats them.", of="gap.needed")
-    open_m = a_number("Metres between them and the ball's way.", of="gap.open")
-    enough = a_fact("Whether the ball is past them.", of="gap.enough")
-    ball_s = a_number("Seconds until the ball is where they could meet it.", of="gap.ball.time")
-    reach_s = a_number(
+    needed_m = wire.a_number("Metres that they cover till the ball is there: a larger gap beats them.", of="gap.needed")
+    open_m = wire.a_number("Metres between them and the ball's way.", of="gap.open")
+    enough = wire.a_fact("Whether the ball is past them.", of="gap.enough")
+    ball_s = wire.a_number("Seconds until the ball is where they could meet it.", of="gap.ball.time")
+    reach_s = wire.a_number(
         "Seconds until they could strike it.", of=lambda result: result.query.mover.reach_time(result.gap.open)
     )
-    ball_x = a_number(
+    ball_x = wire.a_number(
         "Where they could meet it: metres to your right of the middle.", of=lambda result: result.gap.ball.spot[0]
     )
-    ball_y = a_number("The same: metres beyond the net.", of=lambda result: result.gap.ball.spot[1])
+    ball_y = wire.a_number("The same: metres beyond the net.", of=lambda result: result.gap.ball.spot[1])
 
 
-class PatternOpeningSchema(Answer):
+class PatternOpeningSchema(wire.Answer):
     """When a pattern opens the court."""
 
-    name = a_word([pattern.name for pattern in PATTERNS], "The pattern.", of="pattern.name")
-    title = a_text("It in words.", of="pattern.title")
-    balls = a_count("Balls that are struck, the last one into the gap; null where eight do not open it.", null=True)
-    open_m = a_number(
+    name = wire.a_word([pattern.name for pattern in PATTERNS], "The pattern.", of="pattern.name")
+    title = wire.a_text("It in words.", of="pattern.title")
+    balls = wire.a_count(
+        "Balls that are struck, the last one into the gap; null where eight do not open it.", null=True
+    )
+    open_m = wire.a_number(
         "The gap of the last ball, or the largest found; null where none can be struck.",
         null=True,
         of=lambda one: one.gap and one.gap.open,
     )
-    needed_m = a_number("The gap that it needs.", null=True, of=lambda one: one.gap and one.gap.needed)
-    after_short = a_fact("Whether it takes a short reply first.")
+    needed_m = wire.a_number("The gap that it needs.", null=True, of=lambda one: one.gap and one.gap.needed)
+    after_short = wire.a_fact("Whether it takes a short reply first.")
 
 
-class GapSchema(CalculationSchema):
+class GapSchema(parts.CalculationSchema):
     """How big a gap is enough, unrounded."""
 
-    gap = a_part(GapAnswerSchema, "The gap of the ball that was asked for.", null=True, of=itself)
-    patterns = a_list(PatternOpeningSchema, "The usual patterns, the quickest first.", null=True, of="openings")
-    keep_going = a_text("How long to keep to the strong side.", null=True, of=keep_going)
-    notes = texts("What was found, in plain sentences.", null=True, of=_notes)
+    gap = wire.a_part(GapAnswerSchema, "The gap of the ball that was asked for.", null=True, of=wire.itself)
+    patterns = wire.a_list(PatternOpeningSchema, "The usual patterns, the quickest first.", null=True, of="openings")
+    keep_going = wire.a_text("How long to keep to the strong side.", null=True, of=keep_going)
+    notes = wire.texts("What was found, in plain sentences.", null=True, of=_notes)

@@ -7,17 +7,7 @@ from typing import Any
 from marshmallow import ValidationError, fields, missing, validates_schema
 
 from tacticapi.advice.safety import permission_notices, withheld
-from tacticapi.api.http.fields import (
-    Answer,
-    Late,
-    Real,
-    Shape,
-    StrictBoolean,
-    Word,
-    a_list,
-    part,
-    texts,
-)
+from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import messages
 from tacticapi.api.suggestions import SafetySchema
 from tacticapi.court.numbers import place_of
@@ -41,19 +31,19 @@ class Occasion:
     ages: tuple[str, ...] = ()
 
 
-class EventSchema(Shape):
+class EventSchema(wire.Shape):
     """What the event permits, and for whom it is."""
 
-    coaching = Word(Coaching, says="When the event permits coaching.", default=Coaching.UNKNOWN)
-    device = Word(Device, says="Who may consult a device.", default=Device.UNKNOWN)
-    age_band = Word(AGE_BANDS, says="Age band of the event. Absent: unknown.")
+    coaching = wire.Word(Coaching, says="When the event permits coaching.", default=Coaching.UNKNOWN)
+    device = wire.Word(Device, says="Who may consult a device.", default=Device.UNKNOWN)
+    age_band = wire.Word(AGE_BANDS, says="Age band of the event. Absent: unknown.")
 
 
-class OccasionSchema(Shape):
+class OccasionSchema(wire.Shape):
     """The part of a body that says when it is asked."""
 
-    moment = Word(Moment, says="When it is asked. Absent: while planning, outside a match.")
-    context = part(EventSchema, says="What the event permits. Absent: unknown.")
+    moment = wire.Word(Moment, says="When it is asked. Absent: while planning, outside a match.")
+    context = wire.part(EventSchema, says="What the event permits. Absent: unknown.")
 
 
 def occasion(data: Mapping[str, Any]) -> Occasion:
@@ -78,7 +68,7 @@ def usual(section: str, name: str) -> float:
     return usual_of(court_numbers(), section, name)
 
 
-class Usual(Real):
+class Usual(wire.Real):
     """A number of the table of court and ball, within its bounds, and its usual value if none is posted."""
 
     def __init__(self, known: Mapping[str, Any], says: str, *, filled: bool) -> None:
@@ -90,38 +80,38 @@ class Usual(Real):
         return self.usual if value is missing or value is None else super().deserialize(value, *args, **kwargs)
 
 
-def number(section: str, name: str, says: str, *, filled: bool = True) -> Late:
+def number(section: str, name: str, says: str, *, filled: bool = True) -> wire.Late:
     """Describe a number of the table; unless it is filled, it is None if it was not posted."""
 
     def made() -> Usual:
         known = court_numbers()[section]
         return Usual(known[name] if name else known, says, filled=filled)
 
-    return Late(made)
+    return wire.Late(made)
 
 
-def choice(among: str, usual: str, says: str) -> Late:
+def choice(among: str, usual: str, says: str) -> wire.Late:
     """Describe a word that the table knows."""
-    return Late(lambda: Word(court_numbers()[among], says=says, default=court_numbers()[usual]))
+    return wire.Late(lambda: wire.Word(court_numbers()[among], says=says, default=court_numbers()[usual]))
 
 
-class GroundSchema(Shape):
+class GroundSchema(wire.Shape):
     """A spot on the ground: metres to your right of the middle, and beyond the net (minus: your half)."""
 
-    x = Real(-FAR_SIDE, FAR_SIDE, required=True, says="Metres from the middle, positive to your right.")
-    y = Real(-FAR_BACK, FAR_BACK, required=True, says="Metres from the net, negative on your half.")
+    x = wire.Real(-FAR_SIDE, FAR_SIDE, required=True, says="Metres from the middle, positive to your right.")
+    y = wire.Real(-FAR_BACK, FAR_BACK, required=True, says="Metres from the net, negative on your half.")
 
 
 class OwnSpotSchema(GroundSchema):
     """A spot on your half."""
 
-    y = Real(-FAR_BACK, -0.5, required=True, says="Metres from the net, negative: your half.")
+    y = wire.Real(-FAR_BACK, -0.5, required=True, says="Metres from the net, negative: your half.")
 
 
 class TheirSpotSchema(GroundSchema):
     """A spot on the opposite half."""
 
-    y = Real(0.2, FAR_BACK, required=True, says="Metres from the net: the opposite half.")
+    y = wire.Real(0.2, FAR_BACK, required=True, says="Metres from the net: the opposite half.")
 
 
 class ContactSchema(OwnSpotSchema):
@@ -130,11 +120,11 @@ class ContactSchema(OwnSpotSchema):
     height_m = number("shot", "height_m", "Height of the contact.")
 
 
-class CountedSchema(Shape):
+class CountedSchema(wire.Shape):
     """A count out of a total."""
 
-    count = Real(0, MAX_COUNTED, required=True, says="How many it was.")
-    of = Real(0, MAX_COUNTED, required=True, says="Out of how many.")
+    count = wire.Real(0, MAX_COUNTED, required=True, says="How many it was.")
+    of = wire.Real(0, MAX_COUNTED, required=True, says="Out of how many.")
 
     @validates_schema
     def part_of_all(self, data: Mapping[str, Any], **kwargs: Any) -> None:
@@ -143,14 +133,14 @@ class CountedSchema(Shape):
             raise ValidationError(messages([Fault(("count",), data["count"], f"at most {data['of']:g}, as in of")]))
 
 
-class AirSchema(Shape):
+class AirSchema(wire.Shape):
     """The air, which drags less where it is warm or high."""
 
     temperature_c = number("air", "temperature_c", "Degrees Celsius.")
     altitude_m = number("air", "altitude_m", "Metres above the sea.")
 
 
-class MovementSchema(Shape):
+class MovementSchema(wire.Shape):
     """How a player moves who has to reach a ball."""
 
     reaction_s = number("movement", "reaction_s", "Seconds from the hit to the first step.")
@@ -159,12 +149,14 @@ class MovementSchema(Shape):
     reach_m = number("movement", "reach_m", "Metres that arm and racket cover without a step.")
 
 
-class WhereSchema(Shape):
+class WhereSchema(wire.Shape):
     """Where it is played."""
 
-    air = part(AirSchema, says="The air. Absent: as usual.")
+    air = wire.part(AirSchema, says="The air. Absent: as usual.")
     pace = choice("surfaces", "usual_surface", "The court's pace.")
-    sticks = StrictBoolean(says="Whether singles sticks, or the posts of a singles net, hold the net up.", default=True)
+    sticks = wire.StrictBoolean(
+        says="Whether singles sticks, or the posts of a singles net, hold the net up.", default=True
+    )
 
 
 def where(data: dict[str, Any]) -> Place:
@@ -180,18 +172,18 @@ def spot(data: dict[str, Any]) -> Spot:
 
 def where_part() -> fields.Nested:
     """Return the part of a body that says where it is played."""
-    return part(WhereSchema, says="Air, court and net. Absent: as usual.")
+    return wire.part(WhereSchema, says="Air, court and net. Absent: as usual.")
 
 
-class StrokeSchema(Shape):
+class StrokeSchema(wire.Shape):
     """A stroke of yours."""
 
-    contact = part(ContactSchema, required=True, says="Where you strike it.")
-    target = part(TheirSpotSchema, required=True, says="Where it is to land.")
+    contact = wire.part(ContactSchema, required=True, says="Where you strike it.")
+    target = wire.part(TheirSpotSchema, required=True, says="Where it is to land.")
     speed_mps = number("shot", "speed_mps", "Speed off the strings, metres a second.")
     topspin_rpm = number("shot", "topspin_rpm", "Topspin, revolutions a minute; negative for slice.")
     sidespin_rpm = number("shot", "sidespin_rpm", "Sidespin, revolutions a minute; positive bends to its own right.")
-    high = StrictBoolean(
+    high = wire.StrictBoolean(
         says="Whether it goes over the top, as a lob, where two ways lead to the target.", default=False
     )
 
@@ -203,11 +195,11 @@ def stroke(data: dict[str, Any], **more: Any) -> Shot:
     return Shot(at, spot(data["target"]), *turning, high=data.get("high") is True, **more)
 
 
-class CalculationSchema(Answer):
+class CalculationSchema(wire.Answer):
     """What stands beside every calculation."""
 
-    safety = a_list(SafetySchema, "Safety lines; none, as nothing that is posted here could call for one.")
-    notice = texts("What the reader must be told.")
+    safety = wire.a_list(SafetySchema, "Safety lines; none, as nothing that is posted here could call for one.")
+    notice = wire.texts("What the reader must be told.")
 
     @classmethod
     def framed(cls, asked: Occasion, calculate: Callable[[], Any], notices: Iterable[str] = ()) -> dict[str, Any]:

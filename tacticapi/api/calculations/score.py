@@ -10,21 +10,7 @@ from marshmallow import ValidationError, fields, post_load, validates_schema
 from tacticapi.advice.suggestions import COURTS
 from tacticapi.advice.words import score_line
 from tacticapi.api.calculations.parts import CalculationSchema, Occasion, OccasionSchema, occasion
-from tacticapi.api.http.fields import (
-    Answer,
-    Real,
-    Shape,
-    Word,
-    a_chance,
-    a_count,
-    a_fact,
-    a_list,
-    a_number,
-    a_part,
-    a_text,
-    a_word,
-    part,
-)
+from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import PointsPlayedSchema, Score, messages, points_played, score_messages
 from tacticapi.domain.situation import PointsPlayed
 from tacticapi.pricing.baseline import Baseline, posteriors
@@ -79,11 +65,11 @@ class MatchFormat(fields.Field[Format]):
             raise ValidationError(messages(refused.faults)) from None
 
 
-class PointChancesSchema(Shape):
+class PointChancesSchema(wire.Shape):
     """How likely each server wins a point. Your chance on return is 1 - opponent_serve."""
 
-    own_serve = Real(0, 1, required=True, says="Your chance of a point on your serve.")
-    opponent_serve = Real(0, 1, required=True, says="Your opponent's chance of a point on their serve.")
+    own_serve = wire.Real(0, 1, required=True, says="Your chance of a point on your serve.")
+    opponent_serve = wire.Real(0, 1, required=True, says="Your opponent's chance of a point on their serve.")
 
 
 class WinChanceQuestionSchema(OccasionSchema):
@@ -91,12 +77,14 @@ class WinChanceQuestionSchema(OccasionSchema):
 
     format = MatchFormat()
     score = Score(says="Pairs are [own, opponent]. Absent: the start of the match.")
-    point_chances = part(PointChancesSchema, says="Exact point chances. Absent: points_played.")
-    points_played = part(
+    point_chances = wire.part(PointChancesSchema, says="Exact point chances. Absent: points_played.")
+    points_played = wire.part(
         PointsPlayedSchema,
         says="Own points won out of points played; {} leaves the prior alone. Absent: point_chances.",
     )
-    level_gap = Word(LEVELS, says="Expected level of your opponent, for the prior of points_played. Absent: level.")
+    level_gap = wire.Word(
+        LEVELS, says="Expected level of your opponent, for the prior of points_played. Absent: level."
+    )
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def possible_score(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
@@ -263,66 +251,66 @@ def _table(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Importan
     return expected_importance(fmt, state, (base.serve.a, base.serve.b), (base.return_.a, base.return_.b))
 
 
-class IntervalSchema(Answer):
+class IntervalSchema(wire.Answer):
     """A chance with the 10th and 90th percentile of what is not known; all three alike where it is exact."""
 
-    chance = a_chance("The chance, averaged over what is not known.", of=itemgetter(0))
-    low = a_chance("Its 10th percentile.", of=itemgetter(1))
-    high = a_chance("Its 90th percentile.", of=itemgetter(2))
+    chance = wire.a_chance("The chance, averaged over what is not known.", of=itemgetter(0))
+    low = wire.a_chance("Its 10th percentile.", of=itemgetter(1))
+    high = wire.a_chance("Its 90th percentile.", of=itemgetter(2))
 
 
-class ByPartSchema(Shape):
+class ByPartSchema(wire.Shape):
     """A figure for each part of the match."""
 
-    match = a_number("In the match.")
-    set = a_number("In the set in progress.")
-    game = a_number("In the game or tie-break in progress.")
+    match = wire.a_number("In the match.")
+    set = wire.a_number("In the set in progress.")
+    game = wire.a_number("In the game or tie-break in progress.")
 
 
-class NextPointSchema(Shape):
+class NextPointSchema(wire.Shape):
     """What the score says about the next point."""
 
-    server = a_word(SIDES, "Who serves; null where it is not known or the match is over.", null=True)
-    courts = a_list(a_word(COURTS, "A court."), "The court served into; both where the receiver chooses.")
-    tie_break = a_fact("Whether it belongs to a tie-break.")
-    deciding_point = a_fact("Whether it decides the game for either player.")
-    game_point = a_list(a_word(SIDES, "A player."), "Who wins the game or tie-break by winning it.")
-    break_point = a_list(
-        a_word(SIDES, "A player."),
+    server = wire.a_word(SIDES, "Who serves; null where it is not known or the match is over.", null=True)
+    courts = wire.a_list(wire.a_word(COURTS, "A court."), "The court served into; both where the receiver chooses.")
+    tie_break = wire.a_fact("Whether it belongs to a tie-break.")
+    deciding_point = wire.a_fact("Whether it decides the game for either player.")
+    game_point = wire.a_list(wire.a_word(SIDES, "A player."), "Who wins the game or tie-break by winning it.")
+    break_point = wire.a_list(
+        wire.a_word(SIDES, "A player."),
         "The receiver, where winning it wins the game; null: the server is not known.",
         null=True,
     )
-    set_point = a_list(a_word(SIDES, "A player."), "Who wins the set by winning it.")
-    match_point = a_list(a_word(SIDES, "A player."), "Who wins the match by winning it.")
-    ends_change_now = a_fact("Whether players change ends before it.")
-    ends_change_after_game = a_fact("Whether they change ends once this game is over.")
-    ends_change_in_points = a_count("Points to the next change within a tie-break; null elsewhere.", null=True)
+    set_point = wire.a_list(wire.a_word(SIDES, "A player."), "Who wins the set by winning it.")
+    match_point = wire.a_list(wire.a_word(SIDES, "A player."), "Who wins the match by winning it.")
+    ends_change_now = wire.a_fact("Whether players change ends before it.")
+    ends_change_after_game = wire.a_fact("Whether they change ends once this game is over.")
+    ends_change_in_points = wire.a_count("Points to the next change within a tie-break; null elsewhere.", null=True)
 
 
 class WinChanceSchema(CalculationSchema):
     """Your chances from a score, unrounded."""
 
-    match = a_part(IntervalSchema, "Your chance to win the match.", null=True)
-    set = a_part(IntervalSchema, "Your chance to win the set in progress.", null=True)
-    game = a_part(IntervalSchema, "Your chance to win the game or tie-break in progress.", null=True)
-    importance = a_part(ByPartSchema, "Chance if the next point is won minus chance if it is lost.", null=True)
-    if_won = a_part(ByPartSchema, "Your chances once the next point is won.", null=True)
-    if_lost = a_part(ByPartSchema, "Your chances once the next point is lost.", null=True)
-    score = a_text("The next point in one line.", null=True)
-    next_point = a_part(NextPointSchema, "The same as facts.", null=True)
+    match = wire.a_part(IntervalSchema, "Your chance to win the match.", null=True)
+    set = wire.a_part(IntervalSchema, "Your chance to win the set in progress.", null=True)
+    game = wire.a_part(IntervalSchema, "Your chance to win the game or tie-break in progress.", null=True)
+    importance = wire.a_part(ByPartSchema, "Chance if the next point is won minus chance if it is lost.", null=True)
+    if_won = wire.a_part(ByPartSchema, "Your chances once the next point is won.", null=True)
+    if_lost = wire.a_part(ByPartSchema, "Your chances once the next point is lost.", null=True)
+    score = wire.a_text("The next point in one line.", null=True)
+    next_point = wire.a_part(NextPointSchema, "The same as facts.", null=True)
 
 
 class PointImportanceSchema(ByPartSchema):
     """How much one point matters."""
 
-    score = a_text('The score as "own-opponent", such as "30-40".')
+    score = wire.a_text('The score as "own-opponent", such as "30-40".')
 
 
 class ImportanceTableSchema(CalculationSchema):
     """How much each point of a game or tie-break matters, unrounded."""
 
-    server = a_word(SIDES, "Who serves the game, or first in the tie-break; null: the match is over.", null=True)
-    tie_break = a_fact("Whether it is a tie-break.", null=True)
-    items = a_list(
+    server = wire.a_word(SIDES, "Who serves the game, or first in the tie-break; null: the match is over.", null=True)
+    tie_break = wire.a_fact("Whether it is a tie-break.", null=True)
+    items = wire.a_list(
         PointImportanceSchema, "Each score before a point is played; in a tie-break those below its end.", null=True
     )

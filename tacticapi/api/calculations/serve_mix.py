@@ -9,26 +9,8 @@ from marshmallow import ValidationError, fields, post_load, validates_schema
 from tacticapi.advice.suggestions import COURTS, serve_targets
 from tacticapi.api.calculations.parts import CalculationSchema, Occasion, OccasionSchema, occasion
 from tacticapi.api.calculations.score import IntervalSchema
+from tacticapi.api.http import fields as wire
 from tacticapi.api.http.bodies import MAX_NUMBER
-from tacticapi.api.http.fields import (
-    Answer,
-    Items,
-    Real,
-    Shape,
-    Text,
-    Whole,
-    Word,
-    a_chance,
-    a_count,
-    a_list,
-    a_number,
-    a_part,
-    a_text,
-    a_wing,
-    a_word,
-    part,
-    texts,
-)
 from tacticapi.api.situations import MAX_POINTS, WonOfSchema, messages
 from tacticapi.domain.situation import Wing
 from tacticapi.pricing.predictability import Kind
@@ -54,47 +36,51 @@ class ServeMixQuery:
     server: Server = "own"
 
 
-class SpotServesSchema(Shape):
+class SpotServesSchema(wire.Shape):
     """Points won out of serves, by spot."""
 
-    wide = part(WonOfSchema, says="Serves aimed wide. Absent: none.")
-    body = part(WonOfSchema, says="Serves aimed at the body. Absent: none.")
-    T = part(WonOfSchema, says="Serves aimed at the T. Absent: none.")
+    wide = wire.part(WonOfSchema, says="Serves aimed wide. Absent: none.")
+    body = wire.part(WonOfSchema, says="Serves aimed at the body. Absent: none.")
+    T = wire.part(WonOfSchema, says="Serves aimed at the T. Absent: none.")
 
 
 class SpotsSchema(SpotServesSchema):
     """The spots to mix. Leave out body where you do not serve there; not yet served is 0 won of 0."""
 
-    wide = part(WonOfSchema, required=True, says="Serves aimed wide.")
-    T = part(WonOfSchema, required=True, says="Serves aimed at the T.")
+    wide = wire.part(WonOfSchema, required=True, says="Serves aimed wide.")
+    T = wire.part(WonOfSchema, required=True, says="Serves aimed at the T.")
 
 
-class LeansSchema(Shape):
+class LeansSchema(wire.Shape):
     """How often the receiver leaned to each spot; a neutral stance counts a part for each."""
 
-    wide = Real(0, MAX_POINTS, says="Leanings to the wide serve. Absent: none.")
-    body = Real(0, MAX_POINTS, says="Leanings to the body. Absent: none.")
-    T = Real(0, MAX_POINTS, says="Leanings to the T. Absent: none.")
+    wide = wire.Real(0, MAX_POINTS, says="Leanings to the wide serve. Absent: none.")
+    body = wire.Real(0, MAX_POINTS, says="Leanings to the body. Absent: none.")
+    T = wire.Real(0, MAX_POINTS, says="Leanings to the T. Absent: none.")
 
 
-class ByLeanSchema(Shape):
+class ByLeanSchema(wire.Shape):
     """Serves to each spot by where the receiver leaned."""
 
-    wide = part(SpotServesSchema, says="Serves aimed wide, by leaning. Absent: none.")
-    body = part(SpotServesSchema, says="Serves aimed at the body, by leaning. Absent: none.")
-    T = part(SpotServesSchema, says="Serves aimed at the T, by leaning. Absent: none.")
+    wide = wire.part(SpotServesSchema, says="Serves aimed wide, by leaning. Absent: none.")
+    body = wire.part(SpotServesSchema, says="Serves aimed at the body, by leaning. Absent: none.")
+    T = wire.part(SpotServesSchema, says="Serves aimed at the T, by leaning. Absent: none.")
 
 
-class CourtSchema(Shape):
+class CourtSchema(wire.Shape):
     """What was counted on one side. Count the whole point under the spot aimed at, with the same serve throughout."""
 
-    spots = part(SpotsSchema, required=True, says="Points won by spot, of serves not counted in `by_lean`.")
-    leans = part(LeansSchema, says="Where the receiver leaned, whatever the serve was. Absent: not counted.")
-    by_lean = part(ByLeanSchema, says="Serves whose leaning was noted; none stands in `spots` as well. Absent: none.")
-    sequence = Items(
-        Word(SPOTS, required=True), MAX_SERVES, says="The spots in the order served. Absent: no pattern is looked for."
+    spots = wire.part(SpotsSchema, required=True, says="Points won by spot, of serves not counted in `by_lean`.")
+    leans = wire.part(LeansSchema, says="Where the receiver leaned, whatever the serve was. Absent: not counted.")
+    by_lean = wire.part(
+        ByLeanSchema, says="Serves whose leaning was noted; none stands in `spots` as well. Absent: none."
     )
-    scores = Items(Text(MAX_SCORE_LENGTH), MAX_SERVES, says=_SCORES)
+    sequence = wire.Items(
+        wire.Word(SPOTS, required=True),
+        MAX_SERVES,
+        says="The spots in the order served. Absent: no pattern is looked for.",
+    )
+    scores = wire.Items(wire.Text(MAX_SCORE_LENGTH), MAX_SERVES, says=_SCORES)
 
     @validates_schema
     def one_set_of_spots(self, data: Mapping[str, Any], **kwargs: Any) -> None:
@@ -119,11 +105,11 @@ class CourtSchema(Shape):
         return counts, tuple(Served(spot, score) for spot, score in zip(sequence, scores, strict=True))
 
 
-class CourtsSchema(Shape):
+class CourtsSchema(wire.Shape):
     """The two sides of the court served into."""
 
-    deuce = part(CourtSchema, says="The deuce court. Absent: not asked for.")
-    ad = part(CourtSchema, says="The ad court. Absent: not asked for.")
+    deuce = wire.part(CourtSchema, says="The deuce court. Absent: not asked for.")
+    ad = wire.part(CourtSchema, says="The ad court. Absent: not asked for.")
 
     @validates_schema
     def some_court(self, data: Mapping[str, Any], **kwargs: Any) -> None:
@@ -135,10 +121,10 @@ class CourtsSchema(Shape):
 class ServeMixQuestionSchema(OccasionSchema):
     """Counted serves. Loads into ServeMixQuery."""
 
-    courts = part(CourtsSchema, required=True, says="What was counted, by the court served into.")
-    server = Word(SERVERS, says="Whose serves were counted; points are won by the server. Absent: own.")
-    receiver_handedness = Word(HANDS, says="The receiver's playing hand. Absent: unknown, no wing is named.")
-    seed = Whole(0, MAX_NUMBER, says="The same seed gives the same order. Absent: a new order each time.")
+    courts = wire.part(CourtsSchema, required=True, says="What was counted, by the court served into.")
+    server = wire.Word(SERVERS, says="Whose serves were counted; points are won by the server. Absent: own.")
+    receiver_handedness = wire.Word(HANDS, says="The receiver's playing hand. Absent: unknown, no wing is named.")
+    seed = wire.Whole(0, MAX_NUMBER, says="The same seed gives the same order. Absent: a new order each time.")
 
     @post_load
     def query(self, data: dict[str, Any], **kwargs: Any) -> ServeMixQuery:
@@ -187,7 +173,7 @@ def _court(mix: CourtMix, wings: Mapping[tuple[str, str], str]) -> dict[str, Any
     return CourtMixSchema.written(mix, tenths=mix.tenths, spots=spots, by_score=by_score)
 
 
-class TenthsSchema(Answer):
+class TenthsSchema(wire.Answer):
     """Serves out of ten."""
 
     wide = fields.Integer()
@@ -195,79 +181,81 @@ class TenthsSchema(Answer):
     T = fields.Integer()
 
 
-class SpotSchema(Answer):
+class SpotSchema(wire.Answer):
     """One spot of the mix."""
 
-    spot = a_word(SPOTS, "The spot.")
-    wing = a_wing("The wing that it reaches; null for the body, and where the receiver's hand is not known.")
-    share = a_chance("Its share of the serves.")
-    low = a_chance("10th percentile of the share that would be best.")
-    high = a_chance("90th percentile of that share.")
-    wins = a_chance("Chance of the point on a serve there, against the leaning expected.")
-    concedes = a_number("How much less that is than at the best spot.")
-    if_always = a_number("What always serving there gives away to a receiver who has seen it.")
+    spot = wire.a_word(SPOTS, "The spot.")
+    wing = wire.a_wing("The wing that it reaches; null for the body, and where the receiver's hand is not known.")
+    share = wire.a_chance("Its share of the serves.")
+    low = wire.a_chance("10th percentile of the share that would be best.")
+    high = wire.a_chance("90th percentile of that share.")
+    wins = wire.a_chance("Chance of the point on a serve there, against the leaning expected.")
+    concedes = wire.a_number("How much less that is than at the best spot.")
+    if_always = wire.a_number("What always serving there gives away to a receiver who has seen it.")
 
 
-class PatternSchema(Answer):
+class PatternSchema(wire.Answer):
     """Whether serves in order give their server away."""
 
-    verdict = a_word(
+    verdict = wire.a_word(
         get_args(Kind), "too-few: no order of so few could show it; no-sign: which proves nothing.", of="kind"
     )
-    spot = a_word(SPOTS, "The favourite, where there is one.", null=True)
-    p_value = a_chance("Chance of something as striking without any pattern, corrected for the questions asked.")
-    served = a_count("Serves looked at.")
-    needed = a_count("Fewest serves that could show a pattern.")
-    needed_for_switching = a_count("The same for changing spots; null where that is not asked.", null=True)
+    spot = wire.a_word(SPOTS, "The favourite, where there is one.", null=True)
+    p_value = wire.a_chance("Chance of something as striking without any pattern, corrected for the questions asked.")
+    served = wire.a_count("Serves looked at.")
+    needed = wire.a_count("Fewest serves that could show a pattern.")
+    needed_for_switching = wire.a_count("The same for changing spots; null where that is not asked.", null=True)
 
 
 class PatternAtScoreSchema(PatternSchema):
     """Whether a favourite shows at one score."""
 
-    score = a_text("The word for the score, as posted.")
+    score = wire.a_text("The word for the score, as posted.")
 
 
-class AfterSchema(Answer):
+class AfterSchema(wire.Answer):
     """How often a spot followed itself."""
 
-    spot = a_word(SPOTS, "The spot.")
-    again = a_count("Serves there that came right after one there.")
-    of = a_count("All serves that came right after one there.")
-    share = a_number("The share of them; null where there are none.", null=True)
-    by_chance = a_number("What that share is on average without any pattern.", null=True)
-    p_value = a_chance("Chance of a share so far from it without any pattern.")
+    spot = wire.a_word(SPOTS, "The spot.")
+    again = wire.a_count("Serves there that came right after one there.")
+    of = wire.a_count("All serves that came right after one there.")
+    share = wire.a_number("The share of them; null where there are none.", null=True)
+    by_chance = wire.a_number("What that share is on average without any pattern.", null=True)
+    p_value = wire.a_chance("Chance of a share so far from it without any pattern.")
 
 
-class CourtMixSchema(Answer):
+class CourtMixSchema(wire.Answer):
     """The mix for one side of the court, unrounded."""
 
-    tenths = a_part(TenthsSchema, "The mix in serves out of ten.")
-    order = a_list(a_word(SPOTS, "A spot."), "An order for the next ten serves.")
-    value = a_part(
+    tenths = wire.a_part(TenthsSchema, "The mix in serves out of ten.")
+    order = wire.a_list(wire.a_word(SPOTS, "A spot."), "An order for the next ten serves.")
+    value = wire.a_part(
         IntervalSchema,
         "Your chance of a point with this mix.",
         of=lambda mix: (mix.advice.value, mix.advice.value_low, mix.advice.value_high),
     )
-    if_read = a_chance("That chance against a receiver who has read the mix.", of="advice.floor")
-    lean_weight = a_chance("Weight on the receiver keeping to the leaning that was counted.", of="advice.trust")
-    past_gives = a_number(
+    if_read = wire.a_chance("That chance against a receiver who has read the mix.", of="advice.floor")
+    lean_weight = wire.a_chance("Weight on the receiver keeping to the leaning that was counted.", of="advice.trust")
+    past_gives = wire.a_number(
         "What the serves so far give away to who has read them; null without serves.", null=True, of="advice.past_gives"
     )
-    spots = a_list(SpotSchema, "Each spot of the mix.")
-    pattern = a_part(PatternSchema, "Whether the sequence gives you away; null without one.", null=True, of="verdict")
-    by_score = a_list(PatternAtScoreSchema, "Whether a favourite shows at a score, for each that was posted.")
-    after = a_list(AfterSchema, "How often each spot followed itself; none without a sequence.")
-    notes = texts("What the mix rests on, in plain sentences.")
+    spots = wire.a_list(SpotSchema, "Each spot of the mix.")
+    pattern = wire.a_part(
+        PatternSchema, "Whether the sequence gives you away; null without one.", null=True, of="verdict"
+    )
+    by_score = wire.a_list(PatternAtScoreSchema, "Whether a favourite shows at a score, for each that was posted.")
+    after = wire.a_list(AfterSchema, "How often each spot followed itself; none without a sequence.")
+    notes = wire.texts("What the mix rests on, in plain sentences.")
 
 
-class CourtMixesSchema(Answer):
+class CourtMixesSchema(wire.Answer):
     """The mix by court."""
 
-    deuce = a_part(CourtMixSchema, "The deuce court; null where it was not asked for.", null=True)
-    ad = a_part(CourtMixSchema, "The ad court; null where it was not asked for.", null=True)
+    deuce = wire.a_part(CourtMixSchema, "The deuce court; null where it was not asked for.", null=True)
+    ad = wire.a_part(CourtMixSchema, "The ad court; null where it was not asked for.", null=True)
 
 
 class ServeMixSchema(CalculationSchema):
     """Where to serve how often."""
 
-    courts = a_part(CourtMixesSchema, "The mix by court.", null=True)
+    courts = wire.a_part(CourtMixesSchema, "The mix by court.", null=True)

@@ -7,39 +7,9 @@ from typing import Any, NamedTuple
 
 from marshmallow import ValidationError, post_load, validates_schema
 
-from tacticapi.api.calculations.parts import (
-    MAX_COUNTED,
-    MODEL,
-    CalculationSchema,
-    Occasion,
-    OccasionSchema,
-    StrokeSchema,
-    TheirSpotSchema,
-    choice,
-    number,
-    occasion,
-    spot,
-    stroke,
-    where,
-    where_part,
-)
+from tacticapi.api.calculations import parts
+from tacticapi.api.http import fields as wire
 from tacticapi.api.http.bodies import MAX_NUMBER
-from tacticapi.api.http.fields import (
-    Answer,
-    Late,
-    Real,
-    Shape,
-    Whole,
-    Word,
-    a_chance,
-    a_count,
-    a_number,
-    a_part,
-    a_word,
-    itself,
-    part,
-    texts,
-)
 from tacticapi.api.situations import messages
 from tacticapi.court.flight import BOXES, COURT, Region
 from tacticapi.court.margin import (
@@ -67,7 +37,7 @@ ONE_SPREAD = "at most one of level, spread and counts"
 class MarginQuery:
     """A stroke with its place and what is known of the player's spread: a level, degrees, or counts."""
 
-    occasion: Occasion
+    occasion: parts.Occasion
     shot: Shot
     place: Place
     came_from: Spot
@@ -79,44 +49,48 @@ class MarginQuery:
     counts: Mapping[Outcome, float] | None = None
 
 
-class SpreadSchema(Shape):
+class SpreadSchema(wire.Shape):
     """How far balls scatter about the aim, as standard deviations."""
 
-    vertical_deg = number("spread_deg", "", "Degrees up-down.")
-    sideways_deg = number("spread_deg", "", "Degrees sideways.")
+    vertical_deg = parts.number("spread_deg", "", "Degrees up-down.")
+    sideways_deg = parts.number("spread_deg", "", "Degrees sideways.")
 
 
-class BallCountsSchema(Shape):
+class BallCountsSchema(wire.Shape):
     """What became of balls of this stroke, all meant for this target. A ball both long and wide counts as long."""
 
-    vars()["in"] = Real(0, MAX_COUNTED, says="Balls that were in. Absent: none.")
-    net = Real(0, MAX_COUNTED, says="Balls in the net. Absent: none.")
-    long = Real(0, MAX_COUNTED, says="Balls beyond the baseline, or a serve beyond its box. Absent: none.")
-    wide = Real(0, MAX_COUNTED, says="Balls beside the court, or a serve beside its box. Absent: none.")
+    vars()["in"] = wire.Real(0, parts.MAX_COUNTED, says="Balls that were in. Absent: none.")
+    net = wire.Real(0, parts.MAX_COUNTED, says="Balls in the net. Absent: none.")
+    long = wire.Real(0, parts.MAX_COUNTED, says="Balls beyond the baseline, or a serve beyond its box. Absent: none.")
+    wide = wire.Real(0, parts.MAX_COUNTED, says="Balls beside the court, or a serve beside its box. Absent: none.")
 
 
-def _draws(known: Mapping[str, Any]) -> Whole:
-    return Whole(int(known["low"]), int(known["high"]), says=f"Balls that are flown. Absent: {known['value']}.")
+def _draws(known: Mapping[str, Any]) -> wire.Whole:
+    return wire.Whole(int(known["low"]), int(known["high"]), says=f"Balls that are flown. Absent: {known['value']}.")
 
 
-class ShotMarginQuestionSchema(StrokeSchema, OccasionSchema):
+class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     """A stroke, and at most one of level, spread and counts. Loads into MarginQuery."""
 
-    serve = Word(BOXES, says="The court that is served into. Absent: no serve, and the whole court counts as in.")
-    level = choice("spreads", "usual_level", "Whose spread to take.")
-    spread = part(SpreadSchema, says="The player's own spread. Absent: that of the level.")
-    counts = part(BallCountsSchema, says="Counted balls, from which the spread is estimated. Absent: not counted.")
-    came_from = part(TheirSpotSchema, says="Where your opponent struck the ball. Absent: the corner across from you.")
-    depth_weight = number("shot", "depth_weight", "Weight of depth against in, for the second best aim.")
-    draws = Late(lambda: _draws(court_numbers()["draws"]))
-    seed = Whole(0, MAX_NUMBER, says="What fixes the draws. Absent: 1, so that the same question has the same answer.")
-    where = where_part()
+    serve = wire.Word(BOXES, says="The court that is served into. Absent: no serve, and the whole court counts as in.")
+    level = parts.choice("spreads", "usual_level", "Whose spread to take.")
+    spread = wire.part(SpreadSchema, says="The player's own spread. Absent: that of the level.")
+    counts = wire.part(BallCountsSchema, says="Counted balls, from which the spread is estimated. Absent: not counted.")
+    came_from = wire.part(
+        parts.TheirSpotSchema, says="Where your opponent struck the ball. Absent: the corner across from you."
+    )
+    depth_weight = parts.number("shot", "depth_weight", "Weight of depth against in, for the second best aim.")
+    draws = wire.Late(lambda: _draws(court_numbers()["draws"]))
+    seed = wire.Whole(
+        0, MAX_NUMBER, says="What fixes the draws. Absent: 1, so that the same question has the same answer."
+    )
+    where = parts.where_part()
 
     @validates_schema
     def possible(self, data: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse a target outside what counts as in, two sources of the spread, and counts of nothing."""
         into = BOXES[data["serve"]] if data.get("serve") else COURT
-        found = list(_outside(into, spot(data["target"])))
+        found = list(_outside(into, parts.spot(data["target"])))
         if data.get("counts") is not None and not sum(value or 0 for value in data["counts"].values()):
             found.append(Fault(("counts",), data["counts"], "at least one ball"))
         if found:
@@ -127,13 +101,13 @@ class ShotMarginQuestionSchema(StrokeSchema, OccasionSchema):
     @post_load
     def query(self, data: dict[str, Any], **kwargs: Any) -> MarginQuery:
         """Return the body as it is calculated on."""
-        shot = stroke(data, into=BOXES[data["serve"]] if data.get("serve") else COURT)
-        came_from = spot(data["came_from"]) if data.get("came_from") else _across(shot)
+        shot = parts.stroke(data, into=BOXES[data["serve"]] if data.get("serve") else COURT)
+        came_from = parts.spot(data["came_from"]) if data.get("came_from") else _across(shot)
         counts, spread = data.get("counts"), data.get("spread")
         return MarginQuery(
-            occasion(data),
+            parts.occasion(data),
             shot,
-            where(data),
+            parts.where(data),
             came_from,
             int(data.get("draws") or court_numbers()["draws"]["value"]),
             SEED if data.get("seed") is None else data["seed"],
@@ -242,7 +216,7 @@ def _notes(result: MarginResult) -> Iterator[str]:
         yield "Struck as meant, this ball meets the net: it needs more spin, less speed or a nearer line to aim over."
     yield f"A chance of {result.meant.draws} balls is off by {result.meant.error:.3f} or so (one standard error)."
     yield AIMS_THERE
-    yield MODEL
+    yield parts.MODEL
 
 
 SOURCES = ("level", "posted", "counts")
@@ -252,44 +226,46 @@ OTHER_SIDE = {"across": "line", "line": "across"}
 DIRECTIONS = ("across", "line", "straight", "serve")
 
 
-class DegreesSchema(Answer):
+class DegreesSchema(wire.Answer):
     """A spread in one direction."""
 
-    degrees = a_number("Standard deviation, degrees.")
-    low = a_number("Lower end of the 80 % interval; null where the counts leave it open.", null=True)
-    high = a_number("Upper end of it; null where the counts leave it open.", null=True)
+    degrees = wire.a_number("Standard deviation, degrees.")
+    low = wire.a_number("Lower end of the 80 % interval; null where the counts leave it open.", null=True)
+    high = wire.a_number("Upper end of it; null where the counts leave it open.", null=True)
 
 
-class SpreadAnswerSchema(Answer):
+class SpreadAnswerSchema(wire.Answer):
     """The spread that was taken."""
 
-    vars()["from"] = a_word(SOURCES, "Where it is from.", of="source")  # a word of Python's own
-    balls = a_number(
+    vars()["from"] = wire.a_word(SOURCES, "Where it is from.", of="source")  # a word of Python's own
+    balls = wire.a_number(
         "Balls counted, where it is from counts.", null=True, of=lambda result: result.fitted and result.fitted.balls
     )
-    vertical = a_part(DegreesSchema, "Up-down.", of=lambda result: result.sides[0])
-    sideways = a_part(DegreesSchema, "Sideways.", of=lambda result: result.sides[1])
+    vertical = wire.a_part(DegreesSchema, "Up-down.", of=lambda result: result.sides[0])
+    sideways = wire.a_part(DegreesSchema, "Sideways.", of=lambda result: result.sides[1])
 
 
-class ChancesSchema(Answer):
+class ChancesSchema(wire.Answer):
     """What becomes of the ball."""
 
-    vars()["in"] = a_chance(
+    vars()["in"] = wire.a_chance(
         "In; a ball that touches a line is in.", of=itemgetter(Outcome.IN)
     )  # a word of Python's own
-    net = a_chance("In the net.", of=itemgetter(Outcome.NET))
-    long = a_chance("Long, also where it is wide too.", of=itemgetter(Outcome.LONG))
-    wide = a_chance("Wide.", of=itemgetter(Outcome.WIDE))
+    net = wire.a_chance("In the net.", of=itemgetter(Outcome.NET))
+    long = wire.a_chance("Long, also where it is wide too.", of=itemgetter(Outcome.LONG))
+    wide = wire.a_chance("Wide.", of=itemgetter(Outcome.WIDE))
 
 
-class LandingSchema(Answer):
+class LandingSchema(wire.Answer):
     """The ellipse that holds about two thirds of the balls which pass the net."""
 
-    x = a_number("Its middle: metres to your right of the middle of the court.", of=lambda ellipse: ellipse.centre[0])
-    y = a_number("Its middle: metres beyond the net.", of=lambda ellipse: ellipse.centre[1])
-    across_m = a_number("Half axis across the court.", of="across")
-    along_m = a_number("Half axis along the court.", of="along")
-    turned_deg = a_number("Turned against the clock as seen from above.", of="turned")
+    x = wire.a_number(
+        "Its middle: metres to your right of the middle of the court.", of=lambda ellipse: ellipse.centre[0]
+    )
+    y = wire.a_number("Its middle: metres beyond the net.", of=lambda ellipse: ellipse.centre[1])
+    across_m = wire.a_number("Half axis across the court.", of="across")
+    along_m = wire.a_number("Half axis along the court.", of="along")
+    turned_deg = wire.a_number("Turned against the clock as seen from above.", of="turned")
 
 
 class OneShot(NamedTuple):
@@ -299,60 +275,62 @@ class OneShot(NamedTuple):
     margin: Margin
 
 
-class ShotSchema(Answer):
+class ShotSchema(wire.Answer):
     """What becomes of one shot."""
 
-    direction = a_word(DIRECTIONS, "Across, down the line, straight from the middle, or a serve.")
-    chances = a_part(ChancesSchema, "The chance of each outcome.", of="margin.chances")
-    error = a_number("Largest standard error of these chances.", of="margin.error")
-    draws = a_count("Balls that were flown.", of="margin.draws")
-    elevation_deg = a_number(
+    direction = wire.a_word(DIRECTIONS, "Across, down the line, straight from the middle, or a serve.")
+    chances = wire.a_part(ChancesSchema, "The chance of each outcome.", of="margin.chances")
+    error = wire.a_number("Largest standard error of these chances.", of="margin.error")
+    draws = wire.a_count("Balls that were flown.", of="margin.draws")
+    elevation_deg = wire.a_number(
         "Elevation of the ball as meant, degrees above the horizon.", of="margin.way.aim.elevation"
     )
-    net_height_m = a_number("Height of the net where it passes.", of="margin.way.net_height")
-    over_net_m = a_number(
+    net_height_m = wire.a_number("Height of the net where it passes.", of="margin.way.net_height")
+    over_net_m = wire.a_number(
         "How far above the net it passes as meant; negative: it meets the net.", of="margin.way.over_net"
     )
-    length_m = a_number("From the contact to the target over the ground.", of="margin.way.length")
-    room_m = a_number("From the contact to the line by which its way leaves the court.", of="margin.way.room")
-    time_s = a_number("Seconds until it lands.", of="margin.way.time")
-    turn_deg = a_number("Degrees between its way and the way back to where the ball came from.", of="margin.way.turn")
-    landing = a_part(
+    length_m = wire.a_number("From the contact to the target over the ground.", of="margin.way.length")
+    room_m = wire.a_number("From the contact to the line by which its way leaves the court.", of="margin.way.room")
+    time_s = wire.a_number("Seconds until it lands.", of="margin.way.time")
+    turn_deg = wire.a_number(
+        "Degrees between its way and the way back to where the ball came from.", of="margin.way.turn"
+    )
+    landing = wire.a_part(
         LandingSchema, "Where it lands; null where nearly all balls meet the net.", null=True, of="margin.landing"
     )
 
 
-class AimSchema(Answer):
+class AimSchema(wire.Answer):
     """A spot to aim at."""
 
-    x = a_number("Metres to your right of the middle.", of=lambda aim: aim.spot[0])
-    y = a_number("Metres beyond the net.", of=lambda aim: aim.spot[1])
-    from_side_m = a_number("Metres inside the nearest sideline, or side of the service box.", of="from_side")
-    from_back_m = a_number("Metres inside the baseline, or the service line.", of="from_back")
-    chance = a_chance("Chance of in.")
-    depth = a_number("Mean depth of the balls that are in, as a share of the way from the net to the back line.")
+    x = wire.a_number("Metres to your right of the middle.", of=lambda aim: aim.spot[0])
+    y = wire.a_number("Metres beyond the net.", of=lambda aim: aim.spot[1])
+    from_side_m = wire.a_number("Metres inside the nearest sideline, or side of the service box.", of="from_side")
+    from_back_m = wire.a_number("Metres inside the baseline, or the service line.", of="from_back")
+    chance = wire.a_chance("Chance of in.")
+    depth = wire.a_number("Mean depth of the balls that are in, as a share of the way from the net to the back line.")
 
 
-class AimsSchema(Answer):
+class AimsSchema(wire.Answer):
     """The best spots on the target's side."""
 
-    vars()["in"] = a_part(AimSchema, "The spot with the largest chance of in.", of=itemgetter(0))
-    blend = a_part(AimSchema, "The spot that is best at in and depth together, by depth_weight.", of=itemgetter(1))
+    vars()["in"] = wire.a_part(AimSchema, "The spot with the largest chance of in.", of=itemgetter(0))
+    blend = wire.a_part(AimSchema, "The spot that is best at in and depth together, by depth_weight.", of=itemgetter(1))
 
 
-class ShotMarginSchema(CalculationSchema):
+class ShotMarginSchema(parts.CalculationSchema):
     """How risky a shot is, unrounded."""
 
-    spread = a_part(SpreadAnswerSchema, "The spread that was taken.", null=True, of=itself)
-    shot = a_part(
+    spread = wire.a_part(SpreadAnswerSchema, "The spread that was taken.", null=True, of=wire.itself)
+    shot = wire.a_part(
         ShotSchema, "The shot that was asked for.", null=True, of=lambda result: OneShot(result.direction, result.meant)
     )
-    best = a_part(AimsSchema, "Where to aim instead.", null=True)
-    other_side = a_part(
+    best = wire.a_part(AimsSchema, "Where to aim instead.", null=True)
+    other_side = wire.a_part(
         ShotSchema,
         "The same ball to the other side, as far from the lines; null where there is none.",
         null=True,
         of=lambda result: result.other and OneShot(OTHER_SIDE.get(result.direction), result.other),
     )
-    comparison = texts("Across against the line, in words.", null=True, of=comparison)
-    notes = texts("What all this rests on, in plain sentences.", null=True, of=_notes)
+    comparison = wire.texts("Across against the line, in words.", null=True, of=comparison)
+    notes = wire.texts("What all this rests on, in plain sentences.", null=True, of=_notes)
