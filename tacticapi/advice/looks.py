@@ -55,7 +55,7 @@ class Plays:
                     rows = tuple({book.place[tactic.id, wing]: None for wing in wings})
                     for kind in ("candidate", "tactic"):
                         plays[f"{kind}/{tactic.id}/{number}"] = _Play(tactic.id, rows, rests)
-        self._plays = dict(sorted(plays.items()))
+        self._plays = plays
 
     def open(
         self, inference: Inference, firings: Firings, own: Mapping[str, Any]
@@ -66,10 +66,10 @@ class Plays:
         """
         found: set[int] = set()
         rests: dict[TraitKey, int] = {}
-        fired = {match.rule for match in inference.matches}
         barred = {name for name, needs in self._needs.items() if not all(is_owned(gate, own) for gate in needs)}
-        for rule, play in self._plays.items():
-            if rule in fired and play.tactic not in barred and play.tactic not in firings.counters:
+        for rule in dict.fromkeys([match.rule for match in inference.matches]):
+            play = self._plays.get(rule)
+            if play is not None and play.tactic not in barred and play.tactic not in firings.counters:
                 found.update(play.rows)
                 rests.update(dict.fromkeys(play.rests, play.rows[-1]))
         return sorted(found), rests
@@ -232,7 +232,8 @@ class LookFinder:
         by = moves[:, : len(rows)] * (book.share[rows] * scale)
         now, plan = prices.after[rows] * scale, _Plan(parts)
         seen = now[:, np.newaxis, np.newaxis] + by.T[..., np.newaxis] * NODES  # (rows, looks, nodes)
-        worth = plan.worth(seen) @ WEIGHTS - plan.worth(now)
+        gained = plan.worth(seen)
+        worth = gained @ WEIGHTS - gained[:, len(NODES) // 2]  # the middle node is where things are now
         weights = self._weights(looks, situation)
         told_more = (np.abs(moves[:, len(rows) :]) * leans).max(axis=1, initial=0.0)
         confirms, gains = (told_more * weights).round(7), (worth * weights).round(7)

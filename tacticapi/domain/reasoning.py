@@ -10,7 +10,7 @@ from tacticapi.domain.rules import Condition, FactKind, Tactic, Touches, TraitKe
 from tacticapi.domain.situation import Phase, Wing
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)  # not frozen: hundreds are made for one advice, and a frozen one takes three times as long
 class Contribution:
     """What one kind of observation did to a belief.
 
@@ -51,7 +51,7 @@ def logit(share: float) -> float:
     return log(share / (1.0 - share))
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)  # as above
 class Estimate:
     """What is known of one quality, as a share of the kind of count that shows it best.
 
@@ -147,7 +147,7 @@ class Firing:
     def __post_init__(self) -> None:
         """Sort the facts, once: pricing and wording ask again and again."""
         wings = [fact.fields["wing"] for fact in self.facts if "wing" in fact.fields]
-        object.__setattr__(self, "beliefs", tuple(fact for fact in self.facts if fact.kind is FactKind.BELIEF))
+        object.__setattr__(self, "beliefs", tuple([fact for fact in self.facts if fact.kind is FactKind.BELIEF]))
         object.__setattr__(self, "wing", Wing(str(wings[0])) if wings else None)
 
 

@@ -63,6 +63,9 @@ class PriceBook:
                     self.rows.append((tactic.id, wing))
                     self.of.append(tactic.price)
         self.place = {row: place for place, row in enumerate(self.rows)}
+        self.places: dict[str, list[int]] = {}
+        for place, (name, _) in enumerate(self.rows):
+            self.places.setdefault(name, []).append(place)
         self.share = np.array([price.share for price in self.of])
         self.costs = np.array([price.costs for price in self.of])
         self.spot = np.array([price.spot for price in self.of])
@@ -216,8 +219,7 @@ class Prices:
 
     def best(self, tactic: str) -> int:
         """Return the row of a tactic with a price that is worth most: it may aim at either wing."""
-        rows = [place for place, row in enumerate(self.book.rows) if row[0] == tactic]
-        return max(rows, key=lambda place: float(self.mean[place]))
+        return max(self.book.places[tactic], key=lambda place: float(self.mean[place]))
 
     def _places(self, firing: Firing) -> list[int]:
         """Return the rows of a firing: that of its wing, or of either if it names none and the price aims at one."""
@@ -245,8 +247,8 @@ class Prices:
     def _learned(self) -> tuple[Array, Array]:
         """Return means and spreads after what was tried, (rows,) each; what the tries moved is moved on every row."""
         mean, spread = self.mean.copy(), self.spread.copy()
-        for place, (tactic, _) in enumerate(self.book.rows):
-            if (told := self.judged.get(tactic)) is not None:
+        for tactic, told in self.judged.items():
+            for place in self.book.places.get(tactic, ()):
                 share = self.book.share[place]
                 mean[place] += share * told.mean - self.mean[self.best(tactic)]
                 spread[place] = share * told.spread

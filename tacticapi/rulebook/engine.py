@@ -46,6 +46,9 @@ _RELATIONS = {Op.IS: eq, Op.AT_LEAST: ge, Op.AT_MOST: le}
 
 _Payload = Mapping[str, int | str]
 _Subject = tuple[FactKind, str]
+_Door = tuple[list[tuple[tuple[Test, ...], Sequence[MatchRule]]], list[tuple[tuple[Test, ...], int]]]
+"""Who asks for facts of one subject: the rules of one condition, and the conditions of others by number."""
+NOBODY: _Door = ([], [])
 
 
 class _QuietHost(Host):  # type: ignore[misc]
@@ -104,7 +107,8 @@ class Engine:
             payloads: list[_Payload] = []
             for fact in wave:
                 alone, joined = self._admission.satisfied(fact)
-                found += [(rules, (fact.id,)) for rules in alone]
+                if alone:
+                    found += [(rules, (fact.id,)) for rules in alone]
                 if joined:
                     payloads.append({"id": f"f{len(admitted)}", **self._admission.payload(fact)})
                     admitted.append(fact)
@@ -162,14 +166,13 @@ class Admission:
 
     def __init__(self, conjunctions: Iterable[Conjunction]) -> None:
         self._numbers: dict[Condition, int] = {}
-        self._alone: dict[_Subject, list[tuple[tuple[Test, ...], Sequence[MatchRule]]]] = defaultdict(list)
-        self._asked: dict[_Subject, list[tuple[int, tuple[Test, ...]]]] = defaultdict(list)
+        self._doors: dict[_Subject, _Door] = defaultdict(lambda: ([], []))
         self._values: dict[_Subject, dict[str, set[int | str]]] = {}
         self._conjunctions: dict[int, set[tuple[int, ...]]] = defaultdict(set)
         for conjunction in conjunctions:
             if len(conjunction.conditions) == 1:
                 (only,) = conjunction.conditions
-                self._alone[only.kind, only.name].append((only.tests, conjunction.rules))
+                self._doors[only.kind, only.name][0].append((only.tests, conjunction.rules))
                 continue
             numbers = tuple(self._numbered(condition) for condition in conjunction.conditions)
             for number in numbers:
@@ -179,7 +182,7 @@ class Admission:
         if condition not in self._numbers:
             self._numbers[condition] = len(self._numbers)
             subject = (condition.kind, condition.name)
-            self._asked[subject].append((self._numbers[condition], condition.tests))
+            self._doors[subject][1].append((condition.tests, self._numbers[condition]))
             values = self._values.setdefault(subject, {})
             for test in condition.tests:
                 values.setdefault(test.field, set()).add(test.value)
@@ -187,9 +190,12 @@ class Admission:
 
     def satisfied(self, fact: Fact) -> tuple[list[Sequence[MatchRule]], list[int]]:
         """Return the rules that the fact fires by itself, and the numbers of the conditions of others that it meets."""
-        subject = fact.kind, fact.name
-        alone = [rules for tests, rules in self._alone.get(subject, ()) if _passes(tests, fact.fields)]
-        return alone, [number for number, tests in self._asked.get(subject, ()) if _passes(tests, fact.fields)]
+        alone, joined = self._doors.get((fact.kind, fact.name), NOBODY)
+        fields = fact.fields
+        return (
+            [rules for tests, rules in alone if _passes(tests, fields)],
+            [number for tests, number in joined if _passes(tests, fields)],
+        )
 
     def payload(self, fact: Fact) -> dict[str, int | str]:
         """Return the fact as the engine sees it. Raises ValueError for a number beyond MAX_NUMBER."""

@@ -7,9 +7,10 @@ is here too: the engine's limits, and the reasons for which it may not answer.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import count
 
-from tacticapi.domain.reasoning import Fact, Firing, Firings, Inference, MatchRule
+from tacticapi.domain.reasoning import Firing, Firings, Inference, MatchRule
 from tacticapi.domain.rules import Condition, FactKind, Op, Rulebook, Tactic, Test
 from tacticapi.domain.situation import Wing
 
@@ -131,19 +132,22 @@ def read_firings(inference: Inference, rulebook: Rulebook) -> Firings:
 
     Rule ids are tactic/<id>/<n> and unless/<id>/<n>; candidates and circumstances are not tactics' firings.
     """
-    fired: list[tuple[str, int, tuple[Fact, ...]]] = []
-    counters: dict[str, set[int]] = {}
-    for match in inference.matches:
-        prefix, _, rest = match.rule.partition("/")
-        tactic, _, number = rest.rpartition("/")
-        if prefix == "tactic":
-            fired.append((tactic, int(number), tuple([inference.facts[fact] for fact in match.facts])))
-        elif prefix == "unless":
-            counters.setdefault(tactic, set()).add(int(number))
     firings: dict[str, list[Firing]] = {}
-    for tactic, place, facts in fired:
-        firings.setdefault(tactic, []).append(Firing(rulebook.tactics[tactic], place, facts))
+    counters: dict[str, set[int]] = {}
+    for rule, ids in inference.matches:
+        prefix, tactic, number = _named(rule)
+        if prefix == "tactic":
+            facts = tuple([inference.facts[fact] for fact in ids])
+            firings.setdefault(tactic, []).append(Firing(rulebook.tactics[tactic], number, facts))
+        elif prefix == "unless":
+            counters.setdefault(tactic, set()).add(number)
     return Firings(
         {tactic: tuple(found) for tactic, found in firings.items()},
         {tactic: tuple(sorted(numbers)) for tactic, numbers in counters.items()},
     )
+
+
+@cache
+def _named(rule: str) -> tuple[str, str, int]:
+    prefix, name, number = rule.split("/")
+    return prefix, name, int(number)

@@ -4,7 +4,6 @@ import logging
 from collections.abc import Sequence
 from functools import cache
 from itertools import count
-from operator import attrgetter
 from typing import Literal, Protocol
 
 from tacticapi.domain.reasoning import Fact, Inference, MatchRule, RuleMatch
@@ -80,7 +79,7 @@ class Matcher:
             log.warning("the rule engine failed, the evaluator answers: %s", type(error).__name__, extra={"kind": kind})
             return kind
         self._failing = False
-        return tuple(sorted([*fired, *self._always], key=attrgetter("rule", "facts")))
+        return tuple(sorted([*fired, *self._always]))
 
     def _with_derived(self, facts: Sequence[Fact], matches: Sequence[RuleMatch]) -> dict[str, Fact]:
         """Return the facts by id. A derived one rests on the observations of all facts that prove it."""

@@ -43,6 +43,8 @@ class State:
     @property
     def winner(self) -> Side | None:
         """Who has won the match, None while it is open."""
+        if len(self.sets) < self.format.sets_to_win:
+            return None
         won = self.sets_won
         return leader(won) if max(won) == self.format.sets_to_win else None
 
