@@ -44,7 +44,7 @@ def why_or_why_not(
         item = prices.of(fired)
         place = place if item.place is None else item.place
         if answer.verdict == "not-shown":
-            why = does_not_pay(item, situation.moment, prices.book.figures["speaks"])
+            why = does_not_pay(item, situation, prices.book.figures["speaks"])
             answer = replace(answer, why=why or answer.why)
     return replace(answer, price=account(place, prices, rulebook))
 

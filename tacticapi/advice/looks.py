@@ -9,7 +9,7 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from tacticapi.advice.selection import is_owned
+from tacticapi.advice.selection import games_played, is_owned
 from tacticapi.domain.advice import Look
 from tacticapi.domain.reasoning import Firings, Inference
 from tacticapi.domain.rules import Alternative, FactKind, ObservationKind, Rulebook, Touches, Trait, TraitKey
@@ -330,12 +330,6 @@ def _just_graded(seen: Observation, situation: Situation) -> bool:
     """Report whether an observation of this set is no count, so that asking again would bring the same answer."""
     now = len((situation.score or {}).get("sets") or ()) + 1
     return seen.way not in COUNTED and seen.set in (None, now)
-
-
-def games_played(situation: Situation) -> int:
-    """Return how many games were played, 0 without a score."""
-    score = situation.score or {}
-    return sum(map(sum, score.get("sets") or ())) + sum(score.get("games") or ())
 
 
 def _points_played(score: Mapping[str, Any]) -> bool:

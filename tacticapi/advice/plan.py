@@ -10,14 +10,13 @@ from tacticapi.domain.reasoning import Belief, belief_name
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import (
     Chosen,
-    Game,
     PointsPlayed,
     Previous,
     Show,
     Situation,
+    Tries,
     Verdict,
     summed,
-    tries_since,
 )
 from tacticapi.evidence.changes import Shift
 from tacticapi.pricing.tries import Judged
@@ -30,15 +29,15 @@ BALL_MAKING = "get more balls in first: higher, deeper, further inside the lines
 REASONS_NAMED = 2
 
 
-def chosen(situation: Situation, change: Game | None) -> Chosen | None:
-    """Return what is being played, and since when: as posted, else as chosen, else as the tries since a change show.
+def chosen(situation: Situation) -> Chosen | None:
+    """Return what is being played, and since when: as posted, else as chosen, else as the tries show.
 
     Of dated tries it is the tactic most tried in the last game, since the first of the games in a row in which it was
     tried; of others the one most tried.
     """
     if situation.plan:
         return situation.plan
-    tries = tries_since(situation.tries, change)
+    tries = situation.tries
     if picked := [one for one in tries if not one.tried]:
         return Chosen(picked[-1].tactic, picked[-1].played_in)
     games = sorted({one.played_in for one in tries if one.played_in}, reverse=True)
@@ -65,22 +64,28 @@ def is_proven(told: Judged, rule: Mapping[str, Any]) -> bool:
     return told.tried >= int(rule["tries"]) and 1.0 - told.worse >= float(rule["worse"])
 
 
-def verdict(situation: Situation, told: Judged | None, holding: Set[str], rulebook: Rulebook) -> tuple[Verdict, str]:
+def verdict(
+    situation: Situation, told: Judged | None, holding: Set[str], rulebook: Rulebook, before: Tries | None = None
+) -> tuple[Verdict, str]:
     """Return the verdict on the plan and its reason in counts, at most 25 words.
 
-    `holding` are those of `ASKED` that hold. Change needs a tactic that was carried out often enough and clearly does
-    worse, or twenty points and more that are lost to better play. Own errors are put right before anything is changed,
-    and a game that wins points is kept. Points lost for a cause not counted adjust at most.
+    `holding` are those of `ASKED` that hold; `before` are the tries of the plan before their last change of play.
+    Change needs a tactic that was carried out often enough and clearly does worse, or twenty points and more that are
+    lost to better play. Own errors are put right before anything is changed, and a game that wins points is kept.
+    Points lost for a cause not counted adjust at most, and so does a change of play until the plan was tried again.
     """
     rule = rulebook.defaults["plan"]
     counts = tries_words(told) if told and told.tried else ""
     if told and is_condemned(told, rule):
-        if OWN_ERRORS in holding and WINNING not in holding:
-            return Verdict.ADJUST, f"{_errors_words(situation)}: {BALL_MAKING}, then judge again"
         return Verdict.CHANGE, f"{counts}: it clearly does worse than going without it"
     if told and is_doubtful(told, rule) and WINNING not in holding:
         return Verdict.ADJUST, f"{counts}: use it less until it pays"
-    return _by_points(situation, counts, holding) or (Verdict.KEEP, _nothing_against(told, rule))
+    if by_points := _by_points(situation, counts, holding):
+        return by_points
+    if before and before.tried and told and told.tried < int(rule["tries"]):
+        since = f"{told.won} of {told.tried} since" if told.tried else "not tried since"
+        return Verdict.ADJUST, f"their play has changed: {before.won} of {before.tried} points won before, {since}"
+    return Verdict.KEEP, _nothing_against(told, rule)
 
 
 def _by_points(situation: Situation, counts: str, holding: Set[str]) -> tuple[Verdict, str] | None:

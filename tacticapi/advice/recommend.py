@@ -36,7 +36,7 @@ from tacticapi.advice.words import score_line, unread_texts, unused
 from tacticapi.domain.advice import Advice, HeldBackTactic, Look, Plan, Safety, Suggestion, UnusedObservation
 from tacticapi.domain.reasoning import Fact, Firing, Firings, Inference, MatchRule, Priced
 from tacticapi.domain.rules import Rulebook, Touches
-from tacticapi.domain.situation import Chosen, Moment, Show, Situation, Verdict, tries_since
+from tacticapi.domain.situation import Chosen, Moment, Show, Situation, Tries, Verdict, summed, tries_since
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.pricing.baseline import baseline
 from tacticapi.pricing.match_gain import MatchPricer
@@ -67,7 +67,8 @@ class Trace:
 class _Reading:
     """What the situation says before any rule is asked: score, beliefs, levels, what was tried.
 
-    `chosen` is what is being played, and `told` what its tries say; `condemned` are the tactics that clearly did worse.
+    `chosen` is what is being played, `told` what its tries say, `before` those before their last change of play;
+    `condemned` are the tactics that clearly did worse.
     """
 
     state: State
@@ -77,6 +78,7 @@ class _Reading:
     pricer: MatchPricer
     chosen: Chosen | None
     told: Judged | None
+    before: Tries | None
     condemned: Mapping[str, str]
     view: View
     facts: tuple[Fact, ...]
@@ -155,10 +157,12 @@ class Adviser:
         base = baseline(situation, self.rulebook.defaults)
         pricer = MatchPricer(fmt, state, base)
         prices = Prices(self._book, beliefs, situation, base)
-        rule, playing = self.rulebook.defaults["plan"], chosen(situation, beliefs.change)
-        told = None
+        rule, playing = self.rulebook.defaults["plan"], chosen(situation)
+        told = before = None
         if playing:
             told = prices.judge(playing.tactic, tries_since(situation.tries, beliefs.change, playing.since))
+            since = tries_since(situation.tries, beliefs.change)
+            before = summed(one for one in situation.tries if one not in since).get(playing.tactic)
         judged = {**prices.judged, **({told.tactic: told} if told else {})}
         condemned = {name: f"{tries_words(one)}: leave it" for name, one in judged.items() if is_condemned(one, rule)}
         view = View(
@@ -174,7 +178,7 @@ class Adviser:
         )
         now = [entry.observation for entry in beliefs.entries if entry.current]
         facts = self._facts.build(view, beliefs.all, now)
-        return _Reading(state, point, beliefs, prices, pricer, playing, told, condemned, view, facts)
+        return _Reading(state, point, beliefs, prices, pricer, playing, told, before, condemned, view, facts)
 
     def _told(self, situation: Situation, reading: _Reading, inference: Inference) -> Advice:
         advice = self._advise(situation, reading, inference)
@@ -193,7 +197,7 @@ class Adviser:
         if any(line.alone for line in safety):
             return advice(notice=notice)
         asked = frozenset(holding(reading.view, ASKED))
-        word, why = verdict(situation, reading.told, asked, self.rulebook)
+        word, why = verdict(situation, reading.told, asked, self.rulebook, reading.before)
         shown, values, weights, held = self._select(situation, reading, firings, word)
         level = reading.beliefs.opponent.latent.level
         writer = SuggestionWriter(
@@ -278,7 +282,8 @@ class Adviser:
         ordered = ranked(kept, values, some)
         if plan:
             beside = situation.limit or int(rule["reminders"])
-            ordered = around_plan(ordered, plan, values, float(rule["margin"]), beside)
+            margin = float("-inf") if situation.limit else float(rule["margin"])  # who asks for more gets it
+            ordered = around_plan(ordered, plan, values, margin, beside)
         else:
             ordered = steady(ordered, values, situation.previous, float(rule["hysteresis"]))
         safe = sum(is_safety(item.firing.tactic) and item.firing.tactic.show is Show.FIRST for item in ordered)

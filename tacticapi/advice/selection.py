@@ -124,28 +124,38 @@ def _misplaced(tactic: Tactic, moment: Moment, rulebook: Rulebook) -> HeldBackTa
 
 
 def _unpaid(item: Priced, situation: Situation, rulebook: Rulebook) -> HeldBackTactic | None:
-    why = does_not_pay(item, situation.moment, rulebook.defaults["prices"]["speaks"])
+    why = does_not_pay(item, situation, rulebook.defaults["prices"]["speaks"])
     return HeldBackTactic(item.firing.tactic.id, HeldBack.COUNTER_INDICATION, why) if why else None
 
 
-def does_not_pay(item: Priced, moment: Moment, speaks: Mapping[str, float]) -> str | None:
+def does_not_pay(item: Priced, situation: Situation, speaks: Mapping[str, float]) -> str | None:
     """Return in words why a tactic with a price is not said, None if it pays often enough.
 
-    It needs net evidence: what was seen must add to its price.
+    It needs net evidence: what was seen must add to its price, and surely enough if a belief brought it up. So our own
+    strokes alone bring up no line against a weakness.
     """
-    price, needed = item.firing.tactic.price, float(speaks["after_warm_up" if moment in AT_THE_START else "later"])
+    price, moment = item.firing.tactic.price, situation.moment
+    first_games = situation.score is not None and games_played(situation) <= int(speaks["first_games"])
+    early = moment in AT_THE_START or first_games
+    needed = float(speaks["early" if early else "later"])
     if price is None:
         return None
     if not price.spot and item.read < 0.0:
         return "what was seen speaks against it"
-    if not price.spot and item.read == 0.0 and item.firing.beliefs:
-        return "nothing was seen that adds to it"
+    if not price.spot and item.firing.beliefs and item.reads < float(speaks["read"]):
+        return f"what was seen speaks for it in {int(10 * item.reads)} of 10 such players, which is too few"
     at_the_next_point = moment is Moment.BETWEEN_POINTS  # how rarely it can be tried does not matter then
     if item.point < float(speaks["gain"]) and not at_the_next_point:
         return "gains too little to be worth a line"
     if item.pays_in < needed:
         return f"would pay against {int(10 * item.pays_in)} in 10 such players; {10 * needed:.0f} are needed"
     return None
+
+
+def games_played(situation: Situation) -> int:
+    """Return how many games were played, 0 without a score."""
+    score = situation.score or {}
+    return sum(map(sum, score.get("sets") or ())) + sum(score.get("games") or ())
 
 
 def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | None:

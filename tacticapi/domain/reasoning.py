@@ -165,7 +165,7 @@ class Priced:
 
     `point` is the expected gain a point over all points, `spread` its standard deviation, and `learned` the gain after
     its tries. `pays_in` is the chance (0 to 1) that it gains. `read` is what the opponent's profile is worth, points a
-    tried point. `place` is its row of the price book.
+    tried point, and `reads` the chance that this is a gain. `place` is its row of the price book.
     """
 
     firing: Firing
@@ -175,6 +175,7 @@ class Priced:
     pays_in: float = 1.0
     read: float = 0.0
     place: int | None = None
+    reads: float = 1.0
 
     def touched(self, gain: float) -> tuple[float, float]:
         """Return a gain over all points as gains a serve point and a return point; half of all points are each."""

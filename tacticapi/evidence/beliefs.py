@@ -128,7 +128,7 @@ class EvidenceModel:
         self._rulebook = rulebook
         self.profiles = ProfileModel(rulebook)
         self.spots = SpotModel(rulebook.defaults["profile"]["spots"])
-        self._ceiling = float(rulebook.defaults["evidence"]["warm_up_ceiling"])
+        self._ceiling, self._surest = (float(rulebook.defaults["evidence"][n]) for n in ("warm_up_ceiling", "surest"))
         self.regions = {level: Regions(rulebook, latent) for level, latent in self.profiles.latents.items()}
         self._favourites = {trait.id: trait.favourite for trait in rulebook.traits.values() if trait.favourite}
         keys = [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]
@@ -196,7 +196,7 @@ class EvidenceModel:
         by_pool = (odds[:, :1] - odds[:, 1:]) @ rows_of
         late = by_pool @ np.array([_of_today(pool) for pool in pools], dtype=np.float64)
         early = np.minimum(odds[:, 0] - late, self._ceilings[fit.latent.level])  # before the first game
-        capped = np.minimum(now, expit(early + late)).tolist()
+        capped = np.minimum(np.minimum(now, expit(early + late)), self._surest).tolist()
         sizes = np.abs(by_pool)
         strongest, told = np.argsort(-sizes.round(9), axis=1, kind="stable"), (sizes >= TOLD).sum(axis=1)
         for place in np.flatnonzero(told).tolist():
@@ -218,7 +218,7 @@ class EvidenceModel:
                 seen = [sum(cell.alphas) - self.spots.totals[cell.serve] for cell in cells]
                 best = sum(n * chance for n, (chance, _) in zip(seen, chances, strict=True)) / sum(seen)
                 games = any(_of_today(pool) for cell in cells for pool in cell.pools)
-                capped = best if games else min(best, max(self._ceiling, prior))
+                capped = min(best, self._surest if games else max(self._ceiling, prior))
                 beliefs[trait, None] = Belief(trait, None, prior, capped, _strongest_first(told))
 
 

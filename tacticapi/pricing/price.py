@@ -16,7 +16,7 @@ import numpy as np
 from scipy.special import expit, ndtr
 
 from tacticapi.domain.reasoning import Firing, Priced
-from tacticapi.domain.rules import MOVES, USUAL_LEVEL, Price, Rulebook
+from tacticapi.domain.rules import MOVES, USUAL_LEVEL, FactKind, Price, Rulebook, Tactic, Trait
 from tacticapi.domain.situation import Situation, Tries, Wing, summed, tries_since
 from tacticapi.evidence.beliefs import Beliefs
 from tacticapi.evidence.entries import Pool
@@ -66,6 +66,7 @@ class PriceBook:
         self.places: dict[str, list[int]] = {}
         for place, (name, _) in enumerate(self.rows):
             self.places.setdefault(name, []).append(place)
+        self.brought_up = {name: self._brought_up(name) for name in self.places}
         self.share = np.array([price.share for price in self.of])
         self.costs = np.array([price.costs for price in self.of])
         self.spot = np.array([price.spot for price in self.of])
@@ -79,6 +80,11 @@ class PriceBook:
         read = [kinds[f"own.{key}"].measures for key in self.strokes_read]
         self._measured = {place: measures[0].loads for place, measures in enumerate(read) if measures}
         self._records = [kinds[f"record.{name}"].measures[0] for name in COUNTED_BY]
+
+    def _brought_up(self, tactic: str) -> list[int]:
+        """Return the rows of a tactic at which its rules may aim."""
+        wings = (None, *_aimed_at(self.rulebook.tactics[tactic], self.rulebook.traits))
+        return [place for place in self.places[tactic] if self.rows[place][1] in wings]
 
     @property
     def _stroke_value(self) -> float:
@@ -157,6 +163,21 @@ class PriceBook:
         return at, sums
 
 
+def _aimed_at(tactic: Tactic, traits: Mapping[str, Trait]) -> list[Wing]:
+    """Return the wings at which a tactic may aim: those of the traits that bring it up, else both."""
+    found: set[Wing] = set()
+    for alternative in tactic.when:
+        of_traits = [
+            wing
+            for condition in alternative.conditions
+            if condition.kind is FactKind.BELIEF
+            for wing in traits[condition.name].wings
+            if wing and all(test.value == wing.value for test in condition.tests if test.field == "wing")
+        ]
+        found.update(of_traits or Wing)
+    return [wing for wing in Wing if wing in found]
+
+
 def _in_order(moves: Mapping[str, float]) -> Array:
     return np.array([[moves.get(name, 0.0) for name in MOVES]])
 
@@ -208,6 +229,7 @@ class Prices:
         self.judged = {name: self.judge(name, tries) for name, one in summed(tries).items() if one.tried}
         self.after, self.after_spread = self._learned()
         self._pays_in = ndtr(self.mean / self.spread)
+        self._reads = ndtr(self.read / np.sqrt(np.maximum(self._read_variance, NOTHING)))
         self._told = {one.tactic for one in self.judged.values() if one.tried >= book.tries}
 
     def of(self, firings: Sequence[Firing]) -> Priced:
@@ -218,21 +240,20 @@ class Prices:
         return max(priced, key=lambda p: (round(p.learned, 9), -p.firing.alternative, -(p.place or 0)))
 
     def best(self, tactic: str) -> int:
-        """Return the row of a tactic with a price that is worth most: it may aim at either wing."""
-        return max(self.book.places[tactic], key=lambda place: float(self.mean[place]))
+        """Return the row of a tactic with a price that is worth most, of the wings at which its rules may aim."""
+        return max(self.book.brought_up[tactic], key=lambda place: float(self.mean[place]))
 
     def _places(self, firing: Firing) -> list[int]:
         """Return the rows of a firing: that of its wing, or of either if it names none and the price aims at one."""
         name, place = firing.tactic.id, self.book.place
-        wings = (None,) if (name, None) in place else (firing.wing,) if firing.wing else tuple(Wing)
-        return [place[name, wing] for wing in wings]
+        return [place[name, firing.wing]] if (name, firing.wing) in place else self.book.places[name]
 
     def _priced(self, firing: Firing, place: int) -> Priced:
         mean, spread, pays_in = float(self.mean[place]), float(self.spread[place]), float(self._pays_in[place])
         after = float(self.after[place])
         if firing.tactic.id in self._told:
             mean, pays_in = min(mean, after), float(ndtr(after / self.after_spread[place]))
-        return Priced(firing, mean, spread, after, pays_in, float(self.read[place]), place)
+        return Priced(firing, mean, spread, after, pays_in, float(self.read[place]), place, float(self._reads[place]))
 
     def judge(self, tactic: str, tries: Iterable[Tries]) -> Judged:
         """Return what these tries say of a tactic; one that sends no ball begins at no gain."""

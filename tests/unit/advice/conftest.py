@@ -61,10 +61,12 @@ def tactic() -> Callable[..., Tactic]:
 def priced(tactic: Callable[..., Tactic]) -> Callable[..., Priced]:
     """A priced tactic, or a line without a price: priced("a", 0.01, pays_in=0.9, read=0.02, show=...)."""
 
-    def make(id: str, point: float = 0.01, *, pays_in: float = 0.9, read: float = 0.02, **fields: Any) -> Priced:
+    def make(
+        id: str, point: float = 0.01, *, pays_in: float = 0.9, read: float = 0.02, reads: float = 0.9, **fields: Any
+    ) -> Priced:
         firing = Firing(tactic(id, **fields), 0, ())
         if firing.tactic.price is None:
             return Priced(firing)
-        return Priced(firing, point, 0.005, point, pays_in, read, 0)
+        return Priced(firing, point, 0.005, point, pays_in, read, 0, reads)
 
     return make

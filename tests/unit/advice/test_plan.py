@@ -58,14 +58,12 @@ def shown(advice: Advice) -> list[str]:
 def test_the_plan_is_what_was_chosen_last_else_what_was_tried_last(
     tries: tuple[Tries, ...], plan: Chosen | None
 ) -> None:
-    assert chosen(Situation(Moment.CHANGE_OF_ENDS, tries=tries), None) == plan
+    assert chosen(Situation(Moment.CHANGE_OF_ENDS, tries=tries)) == plan
 
 
-def test_a_plan_that_was_posted_is_the_plan_and_one_of_before_their_change_is_none() -> None:
+def test_a_plan_that_was_posted_is_the_plan() -> None:
     posted = Situation(Moment.CHANGE_OF_ENDS, tries=(Tries("a", 9, 5, 1, 5),), plan=Chosen("b", (1, 2)))
-    assert chosen(posted, None) == Chosen("b", (1, 2))
-    changed = Situation(Moment.CHANGE_OF_ENDS, tries=(Tries("a", 9, 5), Tries("b", 9, 5, 1, 2)))
-    assert chosen(changed, (1, 4)) is None
+    assert chosen(posted) == Chosen("b", (1, 2))
 
 
 # The verdict ----------------------------------------------------------------------------------------------------------
@@ -86,7 +84,7 @@ def judged(sd_below: float, tried: int = 8, won: int = 3) -> Judged:
     [
         (judged(0.9), (), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than going without it"),
         (judged(0.9), (WINNING,), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than going without it"),
-        (judged(0.9), (OWN_ERRORS, LOSING), Verdict.ADJUST, f"{ERRORS}: {BALL_MAKING}, then judge again"),
+        (judged(0.9), (OWN_ERRORS, LOSING), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than going without it"),
         (judged(0.5), (), Verdict.ADJUST, f"{COUNTS}: use it less until it pays"),
         (judged(0.5), (WINNING,), Verdict.KEEP, f"{POINTS}: keep a winning game; {COUNTS}"),
         (judged(0.2), (), Verdict.KEEP, f"{COUNTS}: not clearly worse"),
@@ -139,6 +137,15 @@ def test_what_was_lost_long_ago_does_not_judge_what_was_won_since(advise: Advise
     tries = tried((4, 16), set=1, game=3) + tried((17, 24), set=2, game=5)
     plan = plan_of(advise(tries=tries, plan={"tactic": RALLY, "since": (2, 1)}))
     assert (plan.verdict, plan.tried, plan.won, plan.since) == (Verdict.KEEP, 24, 17, (2, 1))
+
+
+def test_once_their_play_has_changed_the_plan_has_to_show_itself_again(advise: Advise) -> None:
+    changed = [*WEAK_BACKHAND, {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 5}]
+    plan = plan_of(advise(observations=changed, tries=tried((13, 26))))
+    assert (plan.verdict, plan.tactic, plan.tried) == (Verdict.ADJUST, RALLY, 0)
+    assert plan.why == "their play has changed: 13 of 26 points won before, not tried since"
+    again = tried((13, 26)) + tried((6, 9), set=1, game=6)
+    assert plan_of(advise(observations=changed, tries=again)).verdict is Verdict.KEEP
 
 
 def test_misses_that_are_posted_move_the_verdict(advise: Advise) -> None:

@@ -251,12 +251,12 @@ def test_what_needs_no_gain_is_not_asked_whether_it_pays(priced: Price, rulebook
         assert not held_reasons(rulebook, line, CHANGE)
 
 
-@pytest.mark.parametrize("read", [-0.001, 0.0])
+@pytest.mark.parametrize(("read", "reads"), [(-0.001, 0.49), (0.0, 0.5), (0.001, 0.56)])
 def test_what_was_seen_must_speak_for_a_tactic_however_surely_it_pays(
-    priced: Price, rulebook: Rulebook, read: float
+    priced: Price, rulebook: Rulebook, read: float, reads: float
 ) -> None:
     """Our own good strokes alone sell no weakness. How far their favourite spot leads is no part of the read."""
-    assert held_reasons(rulebook, believed(priced("a", pays_in=0.99, read=read), 1000), CHANGE)
+    assert held_reasons(rulebook, believed(priced("a", pays_in=0.99, read=read, reads=reads), 1000), CHANGE)
     by_spot = RulePrice(Touches.RETURN, 0.3, spot=0.15, gives={"tell": 0.3})
     assert not held_reasons(rulebook, priced("a", read=read, price=by_spot), CHANGE)
 

@@ -70,7 +70,7 @@ as_meant: 0.85
 own_spread: 0.4
 model_error: 0.012
 carried_out: 0.10
-speaks: {after_warm_up: 0.7, later: 0.6, gain: 0.0004, expected: 0.01}
+speaks: {early: 0.7, first_games: 2, later: 0.6, read: 0.57, gain: 0.0004, expected: 0.01}
 size: {large: 0.010, some: 0.003}
 together: {tour: 0.015, advanced: 0.022, club: 0.03, junior: 0.03}
 alike: 0.5

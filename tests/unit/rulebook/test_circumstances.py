@@ -444,7 +444,7 @@ def at(games: str, sets: str = "", points: str = "0-0", server: str | None = "ow
         ),
         ("games-one-to-four", [at("4-0"), at("2-2"), {"moment": "after-warm-up"}], [at("3-2"), at("0-0", "6-0"), {}]),
         ("ahead", [at("1-0"), at("0-1", "6-4")], [at("0-0"), at("0-1"), at("1-0", "4-6"), {}]),
-        ("behind", [at("0-1"), at("1-1", "4-6")], [at("0-0"), at("1-0"), at("0-1", "6-4"), {}]),
+        ("behind", [at("0-2"), at("1-1", "4-6")], [at("0-0"), at("1-0"), at("0-1", "6-4"), {}]),
         (
             "level",
             [at("0-0"), at("1-0", server="opponent"), at("2-2", "6-4 4-6")],
