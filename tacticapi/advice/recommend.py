@@ -31,6 +31,7 @@ from tacticapi.advice.selection import (
     steady,
     weighed,
 )
+from tacticapi.advice.slots import Slots
 from tacticapi.advice.suggestions import SuggestionWriter
 from tacticapi.advice.words import score_line, unread_texts, unused
 from tacticapi.domain.advice import Advice, HeldBackTactic, Look, Plan, Safety, Suggestion, UnusedObservation
@@ -208,6 +209,7 @@ class Adviser:
             prices=reading.prices,
             health=health,
             plan=reading.told,
+            slots=Slots(situation, reading.beliefs.spots, _next_courts(situation, reading.point)),
         )
         if health.pain and health.pain.stops:
             first = [item for item in shown if is_safety(item.firing.tactic)]
@@ -320,6 +322,12 @@ def _plan(word: Verdict, why: str, reading: _Reading, shown: Sequence[Suggestion
     if playing is None or told is None:
         return Plan(word, why, next=following)
     return Plan(word, why, playing.tactic, playing.since, told.tried, told.won, following)
+
+
+def _next_courts(situation: Situation, point: NextPoint) -> Sequence[str]:
+    """Return the courts that the opponent may serve the next point to, all if it is not about the next point."""
+    between = situation.moment is Moment.BETWEEN_POINTS and situation.score is not None
+    return point.courts if between else ()
 
 
 def _score(situation: Situation, reading: _Reading) -> str | None:

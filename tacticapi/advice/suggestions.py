@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from tacticapi.advice.court_notes import court_note
+from tacticapi.advice.slots import Slots
 from tacticapi.advice.words import reasons, rests_on, site_words, source_lines
 from tacticapi.domain.advice import Reason, Suggestion, Target, Worth
 from tacticapi.domain.court import Hands, Place
@@ -84,6 +85,7 @@ class SuggestionWriter:
         prices: Prices,
         health: Health,
         plan: Judged | None = None,
+        slots: Slots | None = None,
     ) -> None:
         """Keep what every suggestion of the situation shares."""
         self._rulebook = rulebook
@@ -92,6 +94,7 @@ class SuggestionWriter:
         self._pricer = pricer
         self._prices = prices
         self._health = health
+        self._slots = slots or Slots(situation, (), ())
         self._judged = {**prices.judged, **({plan.tactic: plan} if plan else {})}
 
     def write(self, shown: Sequence[Priced], weights: Mapping[str, float], level: Level) -> tuple[Suggestion, ...]:
@@ -120,7 +123,13 @@ class SuggestionWriter:
         firing, tactic, book = item.firing, item.firing.tactic, self._rulebook
         sources = source_lines(tactic, book)
         told = () if item.place is None else self._prices.told(item.place)
-        because = reasons(item, self._beliefs, told, self._situation, book)
+        wing = aimed_wing(tactic.targets, firing.wing) or firing.wing
+        if item.place is not None:
+            wing = self._prices.book.rows[item.place][1] or wing
+        targets = serve_targets(self._situation.opponent.get("handedness"), aimed_wing(tactic.targets, firing.wing))
+        alternative = tactic.when[firing.alternative]
+        say, counts = self._slots.filled(alternative.say or tactic.say, alternative.named, wing, targets)
+        because = (*counts, *reasons(item, self._beliefs, told, self._situation, book))
         tries = self._judged.get(tactic.id)
         if tries and tries.tried:
             because = (Reason(f"tried {tries.tried} times, {tries.won} won", "tries"), *because)
@@ -129,7 +138,7 @@ class SuggestionWriter:
             tactic=tactic.id,
             category=tactic.category,
             title=tactic.title,
-            say=site_words(tactic.when[firing.alternative].say or tactic.say, self._health),
+            say=site_words(say, self._health),
             why=tactic.why,
             because=because,
             rests_on=rests_on(firing, self._beliefs, book.defaults["reads"]),
@@ -138,7 +147,7 @@ class SuggestionWriter:
             stop_when=tactic.stop_when,
             risk=tactic.risk,
             caution=tactic.caution,
-            targets=serve_targets(self._situation.opponent.get("handedness"), aimed_wing(tactic.targets, firing.wing)),
+            targets=targets,
             source=sources[0],
             sources=sources,
             coaches_differ=tactic.coaches_differ,

@@ -7,6 +7,7 @@ from flask import Response
 from marshmallow import fields
 
 from tacticapi.advice.price_words import price_lines
+from tacticapi.advice.slots import unnamed
 from tacticapi.advice.suggestions import place_of
 from tacticapi.advice.words import condition_words, source_lines
 from tacticapi.api.http import fields as wire
@@ -37,7 +38,7 @@ class AlternativeSchema(wire.Answer):
     """Conditions that must all hold."""
 
     all = wire.texts("The conditions in words; none means always.")
-    say = wire.a_text("Replaces the line of the tactic.", null=True)
+    say = wire.a_text("Replaces the line of the tactic.", null=True, of=lambda one: one.say and unnamed(one.say))
 
 
 class GateSchema(wire.Answer):
@@ -94,7 +95,7 @@ class TacticSchema(wire.Answer):
     id = wire.a_text("Id; never used again for anything else.")
     category = wire.a_text("Id of its category.")
     title = wire.a_text("Title.")
-    say = wire.a_text("What is said on court.")
+    say = wire.a_text("What is said on court, where no wing is known.", of=lambda one: unnamed(one.say))
     why = wire.a_text("Why it works.")
     when = wire.a_list(AlternativeSchema, "Alternatives; one of them suffices.")
     needs = wire.a_list(GateSchema, "Own abilities that it needs.")

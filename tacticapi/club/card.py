@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 
 from tacticapi.advice.safety import is_junior, withheld
 from tacticapi.advice.selection import is_tactical
+from tacticapi.advice.slots import unnamed
 from tacticapi.club.health import health_of
 from tacticapi.club.services import Services
 from tacticapi.club.situations import at_moment, not_permitted, withheld_at
@@ -132,7 +133,7 @@ def _of_suggestion(one: Suggestion) -> _CandidateLine:
 
 
 def _of_tactic(tactic: Tactic) -> _CandidateLine:
-    line = CardLine(tactic.id, tactic.say, tactic.stop_when, general=True)
+    line = CardLine(tactic.id, unnamed(tactic.say), tactic.stop_when, general=True)
     return _CandidateLine(line, tactic.category, tactic.caution, {})
 
 

@@ -215,10 +215,11 @@ class Condition:
 
 @dataclass(frozen=True, slots=True)
 class Alternative:
-    """Conditions that must all hold. `say` replaces the tactic's own line."""
+    """Conditions that must all hold. `say` replaces the tactic's own line, `named` both where its slots are known."""
 
     conditions: tuple[Condition, ...]
     say: str | None = None
+    named: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -211,7 +211,9 @@ def _tactic(data: Data, group: str, authority: int, house: bool, levels: Mapping
     return Tactic(
         category=group,
         when=tuple(
-            Alternative(all_of, one.get("say")) for one in data["when"] for all_of in expanded(one["all"], levels)
+            Alternative(all_of, one.get("say"), one.get("named", None if "say" in one else data.get("named")))
+            for one in data["when"]
+            for all_of in expanded(one["all"], levels)
         ),
         needs=tuple(Gate(tuple(n.get("any_of") or (n["own"],)), n["at_least"]) for n in data.get("needs", ())),
         unless=tuple(

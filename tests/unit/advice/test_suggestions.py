@@ -58,7 +58,9 @@ def lines(rulebook: Rulebook) -> Lines:
         book = replace(rulebook, tactics={**rulebook.tactics, **ours})
         beliefs: dict[TraitKey, Belief] = {("weak_low_ball", Wing.BACKHAND): LOW}
         prices: Any = SimpleNamespace(
-            book=SimpleNamespace(figures=rulebook.defaults["prices"]), told=lambda _: list(told), judged={}
+            book=SimpleNamespace(figures=rulebook.defaults["prices"], rows=[("a", None)] * 20),
+            told=lambda _: list(told),
+            judged={},
         )
         pricer: Any = Pricer(gains)
         writer = SuggestionWriter(book, of, beliefs, pricer=pricer, prices=prices, health=health)

@@ -1,0 +1,98 @@
+"""What a line aims at, by name: the wing, the serves that reach it, their favourite spots, the court to return in.
+
+A `say` may hold {wing} and {other_wing}; where the wing is not known it says "weaker wing". A `named` line is said
+instead of `say` where all its slots are known: {targets}, {spots}, {court} and {returns} besides.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from string import Formatter
+
+from tacticapi.domain.advice import Reason, Target
+from tacticapi.domain.situation import Situation, Wing
+from tacticapi.evidence.spots import KINDS, SPOTS, Cell
+
+UNKNOWN = {"wing": "weaker wing", "other_wing": "other wing", "site": "{site}"}
+RETURNS_IN = "record.returns_in"
+FEWEST = 5  # serves or returns in a court from which it is named
+LEAD = 0.55  # of the serves to a court, for a favourite spot
+GAP = 0.15  # between the returns in of the two courts
+Named = tuple[str, tuple[Reason, ...]]
+
+
+def slots_of(text: str) -> set[str]:
+    """Return the names of the slots in a line. Raises ValueError if the braces are wrong."""
+    return {name for _, name, _, _ in Formatter().parse(text) if name is not None}
+
+
+class Slots:
+    """What can be named in one situation."""
+
+    def __init__(self, situation: Situation, cells: Sequence[Cell], courts: Sequence[str]) -> None:
+        """`courts` are those to which the next point may be served, none if that does not matter yet."""
+        self._cells = [cell for cell in cells if cell.court and (not courts or cell.court in courts)]
+        self._returns = _returns(situation)
+        self._reasons: Mapping[str, Callable[[], Iterator[Reason]]] = {
+            "spots": self._of_spots,
+            "returns": self._of_returns,
+        }
+
+    def filled(self, say: str, named: str | None, wing: Wing | None, targets: Sequence[Target]) -> Named:
+        """Return the line, named where that can be done, and the counts that it rests on."""
+        known = {"wing": str(wing), "other_wing": str(wing.other)} if wing else {}
+        if named:
+            every = {**known, "targets": _spread(f"{t.spot} in the {t.court} court" for t in targets), **self._known()}
+            asked = slots_of(named)
+            if all(every.get(name) for name in asked):
+                rest = [reason for name, told in self._reasons.items() if name in asked for reason in told()]
+                return named.format(**every), tuple(rest)
+        return say.format(**{**UNKNOWN, **known}), ()
+
+    def _known(self) -> dict[str, str]:
+        spots = _spread(f"{spot} in the {cell.court} court" for cell, spot, _, _ in self._favourites())
+        if len(self._returns) < len(("deuce", "ad")):
+            return {"spots": spots}
+        (court, (won, of)), (other, (less, among)) = sorted(
+            self._returns.items(), key=lambda each: -each[1][0] / each[1][1]
+        )
+        if won / of - less / among < GAP:
+            return {"spots": spots}
+        told = f"{won:g} of {of:g} back there, {less:g} of {among:g} in the {other} court"
+        return {"spots": spots, "court": court, "returns": told}
+
+    def _favourites(self) -> Iterator[tuple[Cell, str, float, float]]:
+        """Yield the courts that have a favourite spot, with its count and all serves counted there."""
+        for cell in self._cells:
+            spread = [pool.spread(None if KINDS[pool.kind.id] else cell.court) for pool in cell.pools]
+            counts = [sum(part) for part in zip(*spread, strict=True)]
+            place = max(range(len(SPOTS)), key=lambda n: counts[n])
+            if sum(counts) >= FEWEST and cell.alphas[place] / sum(cell.alphas) >= LEAD:
+                yield cell, SPOTS[place], counts[place], sum(counts)
+
+    def _of_spots(self) -> Iterator[Reason]:
+        for cell, spot, count, of in self._favourites():
+            yield Reason(
+                f"{cell.serve} serves to the {cell.court} court: {spot} {count:g} of {of:g}", cell.pools[0].kind.id
+            )
+
+    def _of_returns(self) -> Iterator[Reason]:
+        for court, (won, of) in self._returns.items():
+            yield Reason(f"your returns in from the {court} court: {won:g} of {of:g}", RETURNS_IN)
+
+
+def unnamed(say: str) -> str:
+    """Return a line as it is said where no wing is known."""
+    return say.format(**UNKNOWN)
+
+
+def _returns(situation: Situation) -> dict[str, tuple[float, float]]:
+    """Return our own returns in, by court, of courts with enough of them."""
+    sums: dict[str, tuple[float, float]] = {}
+    for seen in situation.observations:
+        if seen.what == RETURNS_IN and seen.court and seen.of:
+            won, of = sums.get(seen.court, (0.0, 0.0))
+            sums[seen.court] = (won + (seen.count or 0.0), of + seen.of)
+    return {court: counted for court, counted in sums.items() if counted[1] >= FEWEST}
+
+
+def _spread(parts: Iterable[str]) -> str:
+    return " and ".join(parts)
