@@ -246,6 +246,7 @@ class ScoreSchema(Shape):
         says='"0" "15" "30" "40" "AD", in a tie-break plain numbers as text. Absent: ["0", "0"].',
     )
     server = Word(SIDES, says="Who serves the next point. Absent: unknown.")
+    serve = Word(("first", "second"), says="Whether a first or a second serve comes next. Absent: not told.")
 
 
 class Score(fields.Nested):

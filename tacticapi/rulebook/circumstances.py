@@ -301,11 +301,16 @@ OF_THE_SCORE: Mapping[str, Question] = {
     "game-point-against": _point("game_point", "opponent"),
     "set-point-for": _point("set_point", "own"),
     "set-point-against": _point("set_point", "opponent"),
+    "match-point-for": _point("match_point", "own"),
+    "match-point-against": _point("match_point", "opponent"),
     "important-point": lambda view: view.importance is not None and view.importance >= view.share("important_point"),
     "easy-point": lambda view: view.importance is not None and 0.0 < view.importance <= view.share("easy_point"),
     "deciding-point": lambda view: view.state is not None and view.state.deciding_point and not view.state.in_tie_break,
     "tie-break-now": lambda view: view.state is not None and view.state.in_tie_break,
     "tie-break-near": _tie_break_near,
+    "match-tie-break": lambda view: (
+        view.state is not None and view.state.in_tie_break and view.state.rule.is_match_tie_break
+    ),
     "change-with-rest": _change_with_rest,
 }
 COMPUTED: Mapping[str, Question] = {**OF_THE_DAY, **OF_THE_RECORD, **OF_THE_SCORE}

@@ -22,6 +22,7 @@ SCORE_WORDS: Mapping[str, tuple[str, ...]] = {
     "serving": ("own", "opponent"),
     "court": ("deuce", "ad", "either"),
     "tie_break": ("yes",),
+    "serve": ("first", "second"),
 }
 SCORE_NUMBERS: Mapping[str, tuple[int, int]] = {
     "importance": (0, 1000),

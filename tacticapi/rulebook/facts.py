@@ -222,6 +222,8 @@ def _score_values(view: View) -> dict[str, int | str]:
         values["court"] = "either" if len(point.courts) > 1 else point.courts[0]
     if state.in_tie_break:
         values["tie_break"] = "yes"
+    if serve := (view.situation.score or {}).get("serve"):
+        values["serve"] = serve
     if view.importance is not None:
         values["importance"] = round(1000 * view.importance)
     return values

@@ -11,12 +11,15 @@ from tacticapi.scoring.score import FORTY, GAME_CALLS, State
 
 MAX_SCORE_COUNT: Final = 999
 _COUNT: Final = re.compile(r"0|[1-9][0-9]{0,2}")
-_FIELDS: Final = ("sets", "games", "points", "server")
+_FIELDS: Final = ("sets", "games", "points", "server", "serve")
+SERVES: Final = ("first", "second")
 _AD: Final = FORTY + 1
 
 
 def read_score(fmt: Format, wire: Mapping[str, object] | None) -> State:
-    """The state of a match from {sets, games, points, server}; what is absent or null is nil, the server unknown.
+    """The state of a match from {sets, games, points, server, serve}; what is absent is nil, the server unknown.
+
+    Whether a first or a second serve comes next is no part of the state, and only checked.
 
     A decided match is a score too: its games and points are nil and its server is dropped.
     Raises ScoreError with every fault that can be told apart from the others; paths start inside the score.
@@ -28,6 +31,8 @@ def read_score(fmt: Format, wire: Mapping[str, object] | None) -> State:
     faults = [Fault((str(name),), wire[name], "one of " + ", ".join(_FIELDS)) for name in wire if name not in _FIELDS]
     sets = _read_sets(fmt, wire.get("sets"), faults)
     server = _read_server(wire.get("server"), faults)
+    if wire.get("serve") not in (None, *SERVES):
+        faults.append(Fault(("serve",), wire["serve"], " or ".join(SERVES)))
     if sets is None:
         _read_counts(("games",), wire.get("games"), faults)
         raise ScoreError(faults)

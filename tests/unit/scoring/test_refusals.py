@@ -82,7 +82,7 @@ def test_refused_points(fmt: Format, games: list[int], points: Any, place: tuple
 
 def test_a_refused_server_and_an_unknown_word() -> None:
     assert refusal(THREE, {"ends": "north", "server": "us"}) == [
-        (("ends",), "north", "one of sets, games, points, server"),
+        (("ends",), "north", "one of sets, games, points, server, serve"),
         (("server",), "us", "own, opponent or null"),
     ]
 
