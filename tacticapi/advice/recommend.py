@@ -31,7 +31,7 @@ from tacticapi.advice.selection import (
     steady,
     weighed,
 )
-from tacticapi.advice.slots import Slots
+from tacticapi.advice.slots import Slots, left_open
 from tacticapi.advice.suggestions import SuggestionWriter
 from tacticapi.advice.words import score_line, unread_texts, unused
 from tacticapi.domain.advice import Advice, HeldBackTactic, Look, Plan, Safety, Suggestion, UnusedObservation
@@ -209,7 +209,12 @@ class Adviser:
             prices=reading.prices,
             health=health,
             plan=reading.told,
-            slots=Slots(situation, reading.beliefs.spots, _next_courts(situation, reading.point)),
+            slots=Slots(
+                situation,
+                reading.beliefs.spots,
+                _next_courts(situation, reading.point),
+                left_open(situation, reading.beliefs.change, self.rulebook.kinds),
+            ),
         )
         if health.pain and health.pain.stops:
             first = [item for item in shown if is_safety(item.firing.tactic)]

@@ -1,14 +1,16 @@
 """What a line aims at, by name: the wing, the serves that reach it, their favourite spots, the court to return in.
 
 A `say` may hold {wing} and {other_wing}; where the wing is not known it says "weaker wing". A `named` line is said
-instead of `say` where all its slots are known: {targets}, {spots}, {court} and {returns} besides.
+instead of `say` where all its slots are known: {targets}, {spots}, {court}, {returns} and {left} besides.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from string import Formatter
 
 from tacticapi.domain.advice import Reason, Target
-from tacticapi.domain.situation import Situation, Wing
+from tacticapi.domain.rules import ObservationKind
+from tacticapi.domain.situation import Game, Situation, Wing
+from tacticapi.evidence.changes import game_of
 from tacticapi.evidence.spots import KINDS, SPOTS, Cell
 
 UNKNOWN = {"wing": "weaker wing", "other_wing": "other wing", "site": "{site}"}
@@ -16,6 +18,7 @@ RETURNS_IN = "record.returns_in"
 FEWEST = 5  # serves or returns in a court from which it is named
 LEAD = 0.55  # of the serves to a court, for a favourite spot
 GAP = 0.15  # between the returns in of the two courts
+MOVED = 0.25  # of a habit, from before a change of play to after it
 Named = tuple[str, tuple[Reason, ...]]
 
 
@@ -27,8 +30,12 @@ def slots_of(text: str) -> set[str]:
 class Slots:
     """What can be named in one situation."""
 
-    def __init__(self, situation: Situation, cells: Sequence[Cell], courts: Sequence[str]) -> None:
-        """`courts` are those to which the next point may be served, none if that does not matter yet."""
+    def __init__(self, situation: Situation, cells: Sequence[Cell], courts: Sequence[str], left: str = "") -> None:
+        """`courts` are those to which the next point may be served, none if that does not matter yet.
+
+        `left` is what their last change of play leaves open.
+        """
+        self._left = left
         self._cells = [cell for cell in cells if cell.court and (not courts or cell.court in courts)]
         self._returns = _returns(situation)
         self._reasons: Mapping[str, Callable[[], Iterator[Reason]]] = {
@@ -50,14 +57,14 @@ class Slots:
     def _known(self) -> dict[str, str]:
         spots = _spread(f"{spot} in the {cell.court} court" for cell, spot, _, _ in self._favourites())
         if len(self._returns) < len(("deuce", "ad")):
-            return {"spots": spots}
+            return {"spots": spots, "left": self._left}
         (court, (won, of)), (other, (less, among)) = sorted(
             self._returns.items(), key=lambda each: -each[1][0] / each[1][1]
         )
         if won / of - less / among < GAP:
-            return {"spots": spots}
+            return {"spots": spots, "left": self._left}
         told = f"{won:g} of {of:g} back there, {less:g} of {among:g} in the {other} court"
-        return {"spots": spots, "court": court, "returns": told}
+        return {"spots": spots, "left": self._left, "court": court, "returns": told}
 
     def _favourites(self) -> Iterator[tuple[Cell, str, float, float]]:
         """Yield the courts that have a favourite spot, with its count and all serves counted there."""
@@ -77,6 +84,26 @@ class Slots:
     def _of_returns(self) -> Iterator[Reason]:
         for court, (won, of) in self._returns.items():
             yield Reason(f"your returns in from the {court} court: {won:g} of {of:g}", RETURNS_IN)
+
+
+def left_open(situation: Situation, change: Game | None, kinds: Mapping[str, ObservationKind]) -> str:
+    """Return what their last change of play leaves open: by the habit counted before and since that moved most."""
+    shares: dict[str, dict[bool, list[float]]] = {}
+    for seen in situation.observations:
+        kind, game = kinds[seen.what], game_of(seen)
+        if change and game and seen.of and (kind.if_more or kind.if_less):
+            counted = shares.setdefault(seen.what, {}).setdefault(game >= change, [0.0, 0.0])
+            counted[0] += seen.count or 0.0
+            counted[1] += seen.of
+    moves = {
+        what: by[True][0] / by[True][1] - by[False][0] / by[False][1]
+        for what, by in shares.items()
+        if len(by) == len((True, False)) and min(by[True][1], by[False][1]) >= FEWEST
+    }
+    most = max(moves, key=lambda what: abs(moves[what]), default="")
+    if abs(moves.get(most, 0.0)) < MOVED:
+        return ""
+    return (kinds[most].if_more if moves[most] > 0.0 else kinds[most].if_less) or ""
 
 
 def unnamed(say: str) -> str:

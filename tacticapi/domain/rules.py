@@ -89,7 +89,7 @@ class ObservationKind:
     `needs_end` marks counts that wind or sun spoil unless they carry the end. `starter` is the place in the
     starter set (1 first), None outside it. `probe` says how to get to see it. `unused_because` explains why no trait
     and no tactic asks for it, where none does. `measures` is what it says of the profile; `same_as` names a kind under
-    which the same balls may be posted.
+    which the same balls may be posted. `if_more` and `if_less` say what a change of it leaves open.
     """
 
     id: str
@@ -111,6 +111,8 @@ class ObservationKind:
     unused_because: str | None = None
     measures: tuple[Measure, ...] = ()
     same_as: str | None = None
+    if_more: str | None = None
+    if_less: str | None = None
 
     subject: str = field(init=False)
     key: str = field(init=False)
