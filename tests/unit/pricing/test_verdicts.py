@@ -1,0 +1,74 @@
+"""How often tries condemn a good tactic and a bad one, with the opponent's misses of those balls posted and without.
+
+High balls to the backhand are played 24 times and judged after each try from the eighth on. Good is worth 2 points in
+100 tried, bad costs 4; both were believed to be good, by a rating. What they are worth runs through what the
+opponent misses of those balls, all of it. docs/evidence.md shows the table.
+"""
+
+from collections.abc import Callable
+from functools import cache
+
+import numpy as np
+import pytest
+
+from tacticapi.advice import Adviser
+from tacticapi.domain.rules import Rulebook, Touches
+from tacticapi.domain.situation import Situation, Tries, Wing
+from tacticapi.pricing.baseline import Baseline, Beta
+from tacticapi.pricing.tries import judged
+
+Write = Callable[..., Situation]
+Priced = Callable[[int, int], tuple[float, float]]
+TACTIC, RUNS, MOST = "high-ball-to-high-ball-weakness", 10_000, 24
+GOOD, BAD = 0.02, -0.04
+USUAL = 0.35  # of high backhands that the usual player of a club does not handle
+PLAYED = Baseline(Beta(40, 40), Beta(40, 40), points=80)  # a set beside the tries
+RATED = {"what": "quality.high_ball", "rating": 0.0, "wing": Wing.BACKHAND}
+
+
+@pytest.fixture(scope="module")
+def priced(adviser: Adviser, situation: Write) -> Priced:
+    """Mean and spread of what a try gains once so many high backhands of so many were missed."""
+    book = adviser._book
+    place = book.place[TACTIC, Wing.BACKHAND]
+
+    @cache
+    def at(missed: int, balls: int) -> tuple[float, float]:
+        handled = {"what": "rally.against_high_ball", "wing": Wing.BACKHAND, "count": balls - missed, "of": balls}
+        prices = adviser._read(situation(observations=[RATED, *([handled] if balls else [])])).prices
+        share = float(book.share[place])
+        spread = np.hypot(float(prices.spread[place]) / share, float(book.figures["carried_out"]))
+        return float(prices.mean[place]) / share, float(spread)
+
+    return at
+
+
+def condemned(truth: float, posted: float, rulebook: Rulebook, priced: Priced) -> float:
+    """Return the share of runs in which the tactic is condemned at any time; `posted` is the part with misses."""
+    rule, draw = rulebook.defaults["plan"], np.random.default_rng(3)
+    otherwise = (0.5 - USUAL) / (1.0 - USUAL)  # of the rest: what is gained or lost runs through misses
+    missed = draw.random((RUNS, MOST)) < USUAL + truth / (1.0 - otherwise)
+    won = np.cumsum(missed | (draw.random((RUNS, MOST)) < otherwise), axis=1)
+    total = np.cumsum(missed, axis=1)
+
+    @cache
+    def worse(tried: int, won: int, missed: int) -> float:
+        prior = priced(missed, round(posted * tried))
+        return judged("a", [Tries("a", tried, won)], Touches.BOTH, PLAYED, prior).worse
+
+    out = np.zeros(RUNS, dtype=bool)
+    for tried in range(int(rule["tries"]), MOST + 1):
+        balls = round(posted * tried)
+        of_them = total[:, balls - 1].tolist() if balls else [0] * RUNS
+        told = [worse(tried, *pair) for pair in zip(won[:, tried - 1].tolist(), of_them, strict=True)]
+        out |= np.array(told) >= float(rule["worse"])
+    return float(out.mean())
+
+
+@pytest.mark.parametrize(("posted", "good", "bad"), [(0.0, 0.12, 0.20), (0.5, 0.14, 0.25), (1.0, 0.16, 0.28)])
+def test_few_good_tactics_and_many_bad_ones_are_condemned(
+    *, rulebook: Rulebook, priced: Priced, posted: float, good: float, bad: float
+) -> None:
+    """Points alone find a quarter of the bad ones at most; misses find more, and condemn a few more of the good ones."""
+    assert condemned(GOOD, posted, rulebook, priced) <= good
+    assert bad <= condemned(BAD, posted, rulebook, priced) <= 0.35
