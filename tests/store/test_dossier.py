@@ -148,10 +148,10 @@ def test_it_begins_with_what_worked_in_earlier_matches(
         ({WORKS: (12, 8), MIXED: (16, 2), REMINDS: (12, 11)}, {WORKS, MIXED}),
         ({}, {WORKS}),  # what the newest tries condemn is gone
     )
-    for tries, begun in days:
+    for tries, named in days:
         match = another_match()
         held = dossier(services, club, match.opponent)
-        assert {one.tactic for one in held.begin_with} == set(begun)
+        assert {one.tactic for one in held.begin_with} == set(named)
         for tactic, (tried, won) in tries.items():
             scorekeeping.add_tries(services, club, match.match, {"tactic": tactic, "tried": tried, "won": won})
         matches.end(services, club, match.match)
