@@ -190,15 +190,18 @@ def current_tactic(name: str, rulebook: Rulebook) -> str | None:
 
 
 def merged_tries(posted: Iterable[Posted], rulebook: Rulebook) -> tuple[Tries, ...]:
-    """Return the tries of tactics that the rulebook knows, in order; those of one tactic, game and side add up."""
+    """Return the tries of tactics that the rulebook knows, in order; those of one tactic, game and side add up.
+
+    That a tactic was chosen stays an entry of its own.
+    """
     sums: dict[tuple[Any, ...], Tries] = {}
     for entry in posted:
         name = current_tactic(entry["tactic"], rulebook)
         if name is not None:
-            where = (name, entry.get("set"), entry.get("game"), entry.get("on"))
+            where = (name, entry.get("set"), entry.get("game"), entry.get("on"), entry["tried"] > 0)
             before = sums.pop(where, Tries(name, 0, 0))
             tried, won = before.tried + int(entry["tried"]), before.won + int(entry["won"])
-            sums[where] = Tries(name, tried, won, *where[1:])
+            sums[where] = Tries(name, tried, won, *where[1:-1])
     return tuple(sums.values())
 
 

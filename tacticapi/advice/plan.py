@@ -64,6 +64,14 @@ def is_proven(told: Judged, rule: Mapping[str, Any]) -> bool:
     return told.tried >= int(rule["tries"]) and 1.0 - told.worse >= float(rule["worse"])
 
 
+def best_tried(found: Iterable[Judged], rule: Mapping[str, Any]) -> list[Judged]:
+    """Return those that were tried often enough and did better than going without them, best first."""
+    return sorted(
+        (one for one in found if one.tried >= int(rule["tries"]) and one.mean > 0 and one.won > one.usual * one.tried),
+        key=lambda one: (-one.mean, one.tactic),
+    )
+
+
 def verdict(
     situation: Situation, told: Judged | None, holding: Set[str], rulebook: Rulebook, before: Tries | None = None
 ) -> tuple[Verdict, str]:
@@ -194,10 +202,15 @@ def _moved(belief: Belief, before: float, rulebook: Rulebook) -> AdviceChange:
 
 
 def _play(shift: Shift, rulebook: Rulebook) -> AdviceChange:
+    text = f"Their play changed: {shift_words(shift, rulebook)}"
+    return AdviceChange("play", text, None, shift.wing, shift.change.before, shift.change.since, shift.observations)
+
+
+def shift_words(shift: Shift, rulebook: Rulebook) -> str:
+    """Return what of their play moved, from which share to which, since which game."""
     change = shift.change
     name = rulebook.kinds[shift.what].says
     part = ", ".join(str(word) for word in (shift.option, shift.wing) if word and word not in name)
     named = f"{name} ({part})" if part else name
     shares = f"about {change.before:.0%} before set {shift.since[0]} game {shift.since[1]} and {change.since:.0%} since"
-    text = f"Their play changed: {named}, {shares} (chance of a change {change.chance:.2f})"
-    return AdviceChange("play", text, None, shift.wing, change.before, change.since, shift.observations)
+    return f"{named}, {shares} (chance of a change {change.chance:.2f})"

@@ -89,6 +89,8 @@ PLAYING = (Moment.BETWEEN_POINTS, Moment.CHANGE_OF_ENDS, Moment.SET_BREAK)
 IDLE = {"own": Touches.RETURN, "opponent": Touches.SERVE}
 Watch = Callable[[Advice, Inference], None]
 """Takes an advice and what fired for it."""
+Judge = Callable[[str, Iterable[Tries]], Judged]
+"""Takes a tactic and tries, of which those of the tactic are judged."""
 
 
 class Adviser:
@@ -141,9 +143,9 @@ class Adviser:
         advice = self._advise(situation, reading, self.matcher.match(reading.facts))
         return advice if _in_the_way(situation, reading.view.health, advice.safety) else None
 
-    def judged(self, situation: Situation) -> Mapping[str, Judged]:
-        """Return what the tries say of every tactic tried since the opponent's last change of play."""
-        return self._read(situation).prices.judged
+    def judge(self, situation: Situation) -> Judge:
+        """Return what judges any tries of a tactic in this situation, as the plan is judged."""
+        return self._read(situation).prices.judge
 
     def signs_in_facts(self, *profiles: Mapping[str, Any]) -> tuple[str, ...]:
         """Return the danger signs that facts of own, opponent and context state, by name."""
@@ -336,6 +338,6 @@ def _next_courts(situation: Situation, point: NextPoint) -> Sequence[str]:
 
 
 def _score(situation: Situation, reading: _Reading) -> str | None:
-    if situation.score is None:
-        return None
+    if situation.score is None or (situation.moment is Moment.AFTER_MATCH and reading.state.winner is None):
+        return None  # after a match that was broken off no point follows
     return score_line(reading.state, reading.point, reading.pricer.importance_in_match)

@@ -22,10 +22,21 @@ from tacticapi.api.http.blueprint import (
 )
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.problems import NOT_ENDED, refuse
-from tacticapi.api.suggestions import RulebookRefSchema
+from tacticapi.api.suggestions import RulebookRefSchema, SinceSchema
 from tacticapi.club import export, matches
 from tacticapi.club.advising import OUTCOMES
-from tacticapi.club.debrief import BeginWith, BeliefMove, Debrief, Share, StoryPoint, TacticLine, debrief
+from tacticapi.club.debrief import (
+    BeliefMove,
+    Debrief,
+    Played,
+    Share,
+    StoryPoint,
+    TacticLine,
+    TheirChange,
+    debrief,
+)
+from tacticapi.club.dossier import BeginWith
+from tacticapi.domain.situation import Game, Verdict
 from tacticapi.pictures.belief_bars import BeliefBar, belief_bars
 from tacticapi.pictures.svg import percent
 from tacticapi.pictures.win_curve import CurvePoint, KeyPoint, win_curve
@@ -67,7 +78,9 @@ class StoryPointSchema(wire.Answer):
     importance = wire.a_chance(
         "What it was worth: the chance to win the match if it is won, less that if it is lost.", digits=STORY_DIGITS
     )
-    chance_before = wire.a_chance("The chance to win the match before it.", digits=STORY_DIGITS)
+    chance_before = wire.a_chance(
+        "The chance to win the match before it; of the first, the prior.", digits=STORY_DIGITS
+    )
     chance = wire.a_chance("The same after it.", digits=STORY_DIGITS)
 
 
@@ -99,6 +112,28 @@ class TacticLineSchema(wire.Answer):
         digits=CHANCE_DIGITS,
     )
     enough = wire.a_fact("Whether so many tries can tell.")
+
+
+class PlayedSchema(wire.Answer):
+    """A tactic as it was played."""
+
+    tactic = wire.a_text("Id of the tactic.")
+    title = wire.a_text("Its title.")
+    since = wire.a_part(SinceSchema, "The game since which it was played; null: not known.", null=True)
+    until = wire.a_part(SinceSchema, "The last game in which it was played; null: not known.", null=True)
+    tried = wire.a_count("Points in which it was played as meant in these games.")
+    won = wire.a_count("Points won of them.")
+    verdict = wire.a_word(Verdict, "What these tries say; null where it was chosen and not tried.", null=True)
+    why = wire.a_text("The reason in counts; empty where it was not tried.")
+
+
+class TheirChangeSchema(wire.Answer):
+    """A change of the opponent's play."""
+
+    since = wire.a_part(SinceSchema, "The game since which they play so; null: not known.", null=True)
+    what = wire.a_text("What changed: as counted game by game, or as posted.")
+    at = wire.a_text("The score when that game began, own first; null where it was not kept.", null=True)
+    after = wire.a_text("How the game or set before it ended; null where that was not kept.", null=True)
 
 
 class BeliefMoveSchema(wire.Answer):
@@ -133,12 +168,17 @@ class DebriefSchema(wire.Answer):
     ended_at = wire.a_time("When it was ended.", null=True)
     score = wire.an_object(f"{_SCORE} The last one; null where none was kept.", null=True)
     winner = wire.a_word(SIDES, "Who has won by that score; null where it is not decided.", null=True)
+    start = wire.a_text("The chance to win before a point was played, in words; it is the prior of the level gap.")
     story = wire.a_list(StoryPointSchema, "Every entry of the score, in order.")
     important = wire.a_list(StoryPointSchema, "The points that were worth most, the most important first.")
+    played = wire.a_list(PlayedSchema, "Every tactic that was chosen or tried, and when, in order.")
+    their_changes = wire.a_list(TheirChangeSchema, "What the opponent changed, in order; those without a game first.")
     tactics = wire.a_list(TacticLineSchema, "Every tactic that was suggested or tried, the most tried first.")
     beliefs = wire.a_list(BeliefMoveSchema, "Every belief but those about health, in the order of /v1/traits.")
     surprises = wire.a_list(BeliefMoveSchema, "The beliefs that moved most.")
-    begin_with = wire.a_list(BeginWithSchema, "What to begin with against this opponent next time.")
+    begin_with = wire.a_list(
+        BeginWithSchema, "What to begin with next time: what worked in this match, then other ideas."
+    )
     notice = wire.texts("What the reader must be told.")
 
 
@@ -175,13 +215,14 @@ def joined(*blocks: str) -> str:
 
 
 NOTES = (
-    "Win chances rest on the points of this match and on priors of this service (model defaults). They tell how the "
-    "score went, predict nothing, and are not for betting.",
+    "A win chance is the one of that time: it begins at a prior of this service (model defaults), and every point "
+    "played moves it. Win chances tell how the score went, predict nothing, and are not for betting.",
     "An interval holds the true share in about 8 of 10 such cases; few tries leave it wide.",
     "Health items served the match while it was played. They are not kept and are not part of this debrief.",
 )
 NOBODY = "a player who was erased"
 UNTRIED = "not tried"
+PLAYED, CHANGED = "What was played when", "What your opponent changed, and after what"
 
 
 def heading(told: Debrief) -> str:
@@ -207,6 +248,36 @@ def point_words(point: StoryPoint) -> str:
     outcome = "won" if point.winner == "own" else "lost"
     worth = f"worth {percent(point.importance)} of the match"
     return f"set {point.set}, game {point.game}, at {calls}{server}: {outcome}, {worth}"
+
+
+def start_words(told: Debrief) -> str:
+    """Return the chance before a point was played, and that nothing but the level that was posted stands behind it."""
+    if not told.story:
+        return ""
+    posted = f'"{told.level_gap}" as posted' if told.level_gap else "level, since none was posted"
+    return (
+        f"The chance to win began at {percent(told.story[0].chance_before)}. That is the prior: what was expected "
+        f"before a point was played, from the level gap alone (opponent {posted})."
+    )
+
+
+def played_words(one: Played) -> str:
+    """Return when a tactic was played, the verdict on it, and its reason in counts."""
+    times = [_game(game) for game in dict.fromkeys((one.since, one.until)) if game]
+    said = f"{one.verdict}: {one.why}" if one.verdict else UNTRIED
+    return f"{' to '.join(times) or 'games not noted'}; {said}"
+
+
+def change_words(one: TheirChange) -> str:
+    """Return when the opponent changed, at what score and after what, and what changed."""
+    at = f"at {one.at}" if one.at else ""
+    return (
+        f"{', '.join(filter(None, (_game(one.since) if one.since else 'game not noted', at, one.after)))}: {one.what}"
+    )
+
+
+def _game(game: Game) -> str:
+    return f"set {game[0]}, game {game[1]}"
 
 
 def belief_name(move: BeliefMove) -> str:
@@ -252,7 +323,9 @@ def debrief_markdown(told: Debrief) -> str:
     return joined(
         f"# Debrief: {plain(heading(told))}",
         plain(result(told)),
-        section("Begin with next time", bullets(map(_begin, told.begin_with))),
+        section("Begin with next time", bullets(map(begin_words, told.begin_with))),
+        section(PLAYED, bullets(f"**{plain(one.title)}**: {plain(played_words(one))}." for one in told.played)),
+        section(CHANGED, bullets(plain(f"{change_words(one)}.") for one in told.their_changes)),
         section("How the score went", _story(told)),
         section("Suggested, tried and won", bullets(map(_tactic, told.tactics))),
         section("What surprised", bullets(_surprises(told))),
@@ -271,7 +344,8 @@ def debrief_markdown(told: Debrief) -> str:
     )
 
 
-def _begin(one: BeginWith) -> str:
+def begin_words(one: BeginWith) -> str:
+    """Return one of what to begin with as Markdown."""
     because = f" Because: {plain('; '.join(one.because))}." if one.because else ""
     return f"**{plain(one.title)}.** {plain(one.say)}{because} {plain(one.stop_when)}"
 
@@ -281,8 +355,8 @@ def _story(told: Debrief) -> str:
         return ""
     chances = [point.chance for point in told.story]
     head = (
-        f"The chance to win began at {percent(told.story[0].chance_before)}, was between {percent(min(chances))} and "
-        f"{percent(max(chances))}, and ended at {percent(chances[-1])}. The points that mattered most, own score first:"
+        f"{plain(start_words(told))} Then it was between {percent(min(chances))} and {percent(max(chances))}, and "
+        f"ended at {percent(chances[-1])}. The points that mattered most, own score first:"
     )
     return f"{head}\n\n" + "\n".join(f"{n}. {plain(point_words(p))}" for n, p in enumerate(told.important, 1))
 
@@ -308,11 +382,16 @@ def debrief_page(told: Debrief) -> str:
     """Return the page. Everything but our own pictures is escaped."""
     story = drawn_points(told.story, told.important, listed=False) if told.story else None
     surprises = drawn_beliefs(told.surprises, "surprises", SURPRISES) if told.surprises else None
-    words = (heading, result, point_words, belief_name, share_words, suggested_words, verdict_words, percent)
+    words = (
+        heading, result, start_words, point_words, played_words, change_words, belief_name, share_words,
+        suggested_words, verdict_words, percent,
+    )  # fmt: skip
     return template("debrief.html").render(
         {word.__name__: word for word in words},
         told=told,
         notes=NOTES,
+        played=PLAYED,
+        changed=CHANGED,
         story=Markup(story) if story else None,  # pictures escape what they are given  # nosec B704
         surprises=Markup(surprises) if surprises else None,  # the same  # nosec B704
     )
@@ -330,9 +409,10 @@ FORMS = (JSON, MARKDOWN, HTML)
 def get_debrief(match_id: str) -> Response:
     """Get the debrief of a match that has ended.
 
-    The score's story, what was suggested, tried and won with intervals, beliefs at the start and at the end, what
-    surprised, what to begin with next time. As JSON, as Markdown (Accept: text/markdown), or as a page to print
-    (Accept: text/html). While the match goes on it is refused, since its event may not permit analysis then.
+    The score's story, what was played when, what the opponent changed and after what, what was suggested, tried and won
+    with intervals, beliefs at the start and at the end, what surprised, what to begin with next time. As JSON, as
+    Markdown (Accept: text/markdown), or as a page to print (Accept: text/html). While the match goes on it is refused,
+    since its event may not permit analysis then.
     """
     if matches.get(kept_services(), club_id(), match_id).status != "ended":
         refuse(NOT_ENDED, "end the match first")
@@ -343,7 +423,7 @@ def get_debrief(match_id: str) -> Response:
         response = html_answer(debrief_page(told))
     else:
         rules = RulebookRefSchema.written(deployment().rulebook)
-        response = answer(DebriefSchema.written(told, rulebook=rules, notice=list(NOTES)))
+        response = answer(DebriefSchema.written(told, rulebook=rules, start=start_words(told), notice=list(NOTES)))
     response.vary.add("Accept")
     return response
 

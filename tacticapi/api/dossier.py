@@ -5,7 +5,7 @@ from typing import Any
 from flask import Response
 from marshmallow import fields
 
-from tacticapi.api.debrief import bullets, joined, plain, section, table, with_wing
+from tacticapi.api.debrief import BeginWithSchema, begin_words, bullets, joined, plain, section, table, with_wing
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import JSON, MARKDOWN, KeptBlueprint, answer, offers, wanted
@@ -59,6 +59,9 @@ class DossierSchema(wire.Answer):
     label = wire.a_text("Label of the opponent.")
     surface = wire.a_text("The surface that was asked for; null for any.", null=True)
     matches = wire.a_list(DossierMatchSchema, "Ended matches, newest first, ten at most.")
+    begin_with = wire.a_list(
+        BeginWithSchema, "What was tried in these matches and did better than going without it, the best first."
+    )
     beliefs = wire.a_list(DossierBeliefSchema, "What anything moved, the furthest from its prior first.")
     playing = wire.a_list(fields.UUID(), "Matches against this opponent that go on; no part of it.")
     notice = wire.texts("What the reader must be told.")
@@ -83,7 +86,8 @@ def dossier_markdown(told: Dossier, rulebook: Rulebook) -> str:
     )
     return joined(
         f"# Dossier: {plain(told.label + where)}",
-        "" if told.beliefs or told.withheld else "Nothing was seen yet.",
+        "" if told.beliefs or told.begin_with or told.withheld else "Nothing was seen yet.",
+        section("Begin with what worked", bullets(map(begin_words, told.begin_with))),
         section("Beliefs", bullets(map(_line, told.beliefs))),
         section("Matches", table(("day", "surface", "still counts", "observations"), rows)),
         section("Please note", bullets(_notes(told, rulebook))),
@@ -115,9 +119,9 @@ SURFACE = "context.surface"
 def get_dossier(query: dict[str, Any], player_id: str) -> Response:
     """Get what is believed of an opponent across matches.
 
-    Beliefs with what moved them, and the ten newest ended matches that they rest on, with dates and surfaces. As JSON,
-    or as Markdown (Accept: text/markdown). A match that goes on is no part of it, and is named in `playing`. While only
-    safety may be read of that match, the dossier holds that and a notice alone.
+    What worked against them, beliefs with what moved them, and the ten newest ended matches that both rest on, with
+    dates and surfaces. As JSON, or as Markdown (Accept: text/markdown). A match that goes on is no part of it, and is
+    named in `playing`. While only safety may be read of that match, the dossier holds that and a notice alone.
     """
     if players.get(kept_services(), club_id(), player_id).side != "opponent":
         refuse(NOT_FOUND, "only an opponent has a dossier")

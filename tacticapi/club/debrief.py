@@ -13,20 +13,36 @@ from statistics import NormalDist
 from typing import Any
 
 from tacticapi.advice import Adviser
+from tacticapi.advice.plan import best_tried, is_condemned, shift_words, tries_words, verdict
+from tacticapi.advice.recommend import Judge
 from tacticapi.club.advising import NOT_USED, OUTCOME, USED
+from tacticapi.club.dossier import BeginWith, may_be_known
 from tacticapi.club.health import health_of
-from tacticapi.club.scorekeeping import Step, format_of, state_after
+from tacticapi.club.scorekeeping import Step, format_of, points_played, state_after
 from tacticapi.club.services import Services, refuse
-from tacticapi.club.situations import permitted, read_kept, situation
+from tacticapi.club.situations import KeptMatch, permitted, read_kept, situation
 from tacticapi.domain.reasoning import Belief
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Moment, Situation, Wing, summed
-from tacticapi.evidence.beliefs import EvidenceModel
+from tacticapi.domain.situation import (
+    Game,
+    HeldBack,
+    Moment,
+    PointsPlayed,
+    Situation,
+    Tries,
+    Verdict,
+    Wing,
+    summed,
+    tries_since,
+)
+from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
+from tacticapi.evidence.changes import game_of
+from tacticapi.evidence.entries import CHANGE
 from tacticapi.posted import current_tactic
-from tacticapi.pricing.baseline import Baseline, baseline
+from tacticapi.pricing.baseline import posteriors
+from tacticapi.pricing.match_gain import MatchPricer
+from tacticapi.pricing.tries import Judged
 from tacticapi.scoring.formats import Format, Side
-from tacticapi.scoring.match import MatchModel
-from tacticapi.scoring.posterior import beta_nodes, nodes_needed
 from tacticapi.scoring.score import State, place
 from tacticapi.store import Feedback, Snapshot
 
@@ -77,38 +93,20 @@ class StoryPoint:
     chance: float
 
 
-class Chance:
-    """The chance of the match from any score, at point chances that stay as they were on the day.
+def story(
+    steps: Sequence[Step], fmt: Format, level_gap: str | None, defaults: Mapping[str, Any]
+) -> tuple[StoryPoint, ...]:
+    """Return every entry of the match in order, each with the chances that live advice had by then.
 
-    Their uncertainty is averaged over: `base` are the posteriors of own points won on serve and on return.
+    They begin at the prior of the level gap (None: level), and every point played moves them.
     """
-
-    def __init__(self, fmt: Format, base: Baseline) -> None:
-        """Prepare one model for all scores of the match."""
-        pairs = [(beta.a, beta.b) for beta in (base.serve, base.return_)]
-        (serve, self._serve), (ret, self._return) = (beta_nodes(a, b, nodes_needed(a, b)) for a, b in pairs)
-        self._model = MatchModel(fmt, serve.reshape(-1, 1), ret)
-        self._known: dict[State, tuple[float, float]] = {}
-
-    def at(self, state: State) -> tuple[float, float]:
-        """(chance of the match, importance of the next point), both 0 to 1."""
-        if state.winner is not None:
-            return float(state.winner == "own"), 0.0
-        if state not in self._known:
-            match = self._model.at(state).match
-            self._known[state] = (self._mean(match.now), self._mean(match.importance))
-        return self._known[state]
-
-    def _mean(self, chance: Any) -> float:
-        return float(self._serve @ chance @ self._return)
-
-
-def story(steps: Sequence[Step], fmt: Format, base: Baseline) -> tuple[StoryPoint, ...]:
-    """Return every entry of the match in order."""
-    chance = Chance(fmt, base)
-    told = []
+    told: list[StoryPoint] = []
+    played: PointsPlayed | None = None
+    at = MatchPricer(fmt, steps[0].before if steps else State(fmt), posteriors(level_gap, None, defaults))
     for number, step in enumerate(steps, 1):
-        (before, importance), (set_number, game) = chance.at(step.before), place(step.before)
+        before, played = at, points_played([step], played)
+        at = MatchPricer(fmt, step.after, posteriors(level_gap, played, defaults))
+        set_number, game = place(step.before)
         told.append(
             StoryPoint(
                 number=number,
@@ -117,9 +115,9 @@ def story(steps: Sequence[Step], fmt: Format, base: Baseline) -> tuple[StoryPoin
                 score=step.before.to_wire(),
                 server=step.before.server,
                 winner=step.winner,
-                importance=importance if step.winner else 0.0,
-                chance_before=before,
-                chance=chance.at(step.after)[0],
+                importance=before.importance_in_match if step.winner else 0.0,
+                chance_before=before.now,
+                chance=at.now if step.after.winner is None else float(step.after.winner == "own"),
             )
         )
     return tuple(told)
@@ -156,19 +154,18 @@ class TacticLine:
 def tactic_lines(
     snapshots: Iterable[Snapshot],
     feedback: Sequence[Feedback],
-    situation: Situation,
-    adviser: Adviser,
+    tries: Iterable[Tries],
+    judge: Judge,
+    rulebook: Rulebook,
 ) -> tuple[TacticLine, ...]:
     """Return every tactic that was suggested or tried: most tried first, then most suggested, then by id."""
-    rulebook, verdicts = adviser.rulebook, adviser.judged(situation)
     suggested, first = _counts(snapshots, rulebook)
     coverage, enough = float(rulebook.defaults["debrief"]["interval"]), int(rulebook.defaults["plan"]["tries"])
-    tried = {name: tries for name, tries in summed(situation.tries).items() if tries.tried}
+    tried = {one.tactic for one in tries if one.tried}
     lines = []
-    for tactic in suggested.keys() | tried.keys():
+    for tactic in suggested.keys() | tried:
         said = [line for line in feedback if current_tactic(line.tactic, rulebook) == tactic]
-        kinds = Counter(line.kind for line in said)
-        verdict, tries = verdicts.get(tactic), tried.get(tactic)
+        kinds, told = Counter(line.kind for line in said), judge(tactic, tries)
         lines.append(
             TacticLine(
                 tactic=tactic,
@@ -179,9 +176,9 @@ def tactic_lines(
                 not_used=kinds[NOT_USED],
                 reasons=tuple(line.reason for line in said if line.kind == NOT_USED and line.reason),
                 outcomes=tuple(line.reason for line in said if line.kind == OUTCOME and line.reason),
-                tries=wilson(tries.won, tries.tried, coverage) if tries else wilson(0, 0, coverage),
-                worse=verdict.worse if verdict else None,
-                enough=verdict is not None and verdict.tried >= enough,
+                tries=wilson(told.won, told.tried, coverage),
+                worse=told.worse if told.tried else None,
+                enough=told.tried >= enough,
             )
         )
     return tuple(sorted(lines, key=lambda line: (-line.tries.of, -line.suggested, line.tactic)))
@@ -194,6 +191,107 @@ def _counts(snapshots: Iterable[Snapshot], rulebook: Rulebook) -> tuple[Counter[
         suggested.update(tactic for tactic in shown if tactic)
         first.update(tactic for tactic in shown[:1] if tactic)
     return suggested, first
+
+
+@dataclass(frozen=True, slots=True)
+class Played:
+    """A tactic as it was played, from its first game to its last; None where that was not noted.
+
+    `verdict` is that of its tries and `why` its reason in counts; None and empty where it was chosen and not tried.
+    """
+
+    tactic: str
+    title: str
+    since: Game | None
+    until: Game | None
+    tried: int
+    won: int
+    verdict: Verdict | None
+    why: str
+
+
+def what_was_played(
+    tries: Iterable[Tries], judge: Judge, change: Game | None, rulebook: Rulebook
+) -> tuple[Played, ...]:
+    """Return every tactic with the games in which it was played, in order; the choice of one ends all others.
+
+    change: the game of the opponent's last change of play.
+    """
+    all_of: list[list[Tries]] = []
+    now: dict[str, list[Tries]] = {}
+    for one in tries:
+        if not one.tried:
+            now = {name: run for name, run in now.items() if name == one.tactic}
+        if one.tactic not in now:
+            now[one.tactic] = []
+            all_of.append(now[one.tactic])
+        now[one.tactic].append(one)
+    told = [_played(run, judge(run[0].tactic, run), change, rulebook) for run in all_of]
+    return tuple(sorted(told, key=lambda one: one.since or (0, 0)))
+
+
+def _played(run: Sequence[Tries], told: Judged, change: Game | None, rulebook: Rulebook) -> Played:
+    games = [one.played_in for one in run if one.played_in]
+    title = rulebook.tactics[told.tactic].title
+    word, why = verdict(Situation(Moment.AFTER_MATCH), told, frozenset(), rulebook) if told.tried else (None, "")
+    since = summed(tries_since(run, change)).get(told.tactic)
+    if since and 0 < since.tried < told.tried:
+        why += f"; {since.won} of {since.tried} since their play changed"
+    first, last = min(games, default=None), max(games, default=None)
+    return Played(told.tactic, title, first, last, told.tried, told.won, word, why)
+
+
+@dataclass(frozen=True, slots=True)
+class TheirChange:
+    """A change of the opponent's play, detected or noted: since which game, and what changed.
+
+    `at` is the score when that game began and `after` how the one before it ended; None where that is not known.
+    """
+
+    since: Game | None
+    what: str
+    at: str | None
+    after: str | None
+
+
+def their_changes(
+    situation: Situation, beliefs: Beliefs, steps: Sequence[Step], rulebook: Rulebook
+) -> tuple[TheirChange, ...]:
+    """Return every change of their play in order, those without a game first; playing facts alone."""
+    found: list[tuple[Game | None, str]] = [
+        (s.since, shift_words(s, rulebook)) for s in beliefs.shifts if may_be_known(s.what, rulebook)
+    ]
+    found += [
+        (game_of(one), str(one.value or one.note or "a change was noted, without words"))
+        for one in situation.observations
+        if one.what == CHANGE and one.seen is not False
+    ]
+    in_order = sorted(found, key=lambda one: one[0] or (0, 0))
+    return tuple(TheirChange(game, what, *_score_at(game, steps)) for game, what in in_order)
+
+
+GAME_ENDED = {
+    ("own", "own"): "after you held serve",
+    ("own", "opponent"): "after you lost your serve",
+    ("opponent", "own"): "after you broke their serve",
+    ("opponent", "opponent"): "after they held serve",
+    (None, "own"): "after you won a game",
+    (None, "opponent"): "after you lost a game",
+}  # by server and winner
+
+
+def _score_at(game: Game | None, steps: Sequence[Step]) -> tuple[str | None, str | None]:
+    """Return the score when a game began, "6-4 1-2", and how the game before it ended; None where it is not known."""
+    at = next((n for n, step in enumerate(steps) if place(step.before) == game), None)
+    if at is None:
+        return None, None
+    state, last = steps[at].before, steps[at - 1] if at else None
+    score = " ".join(f"{own}-{opponent}" for own, opponent in (*state.sets, state.games))
+    if last is None or last.winner is None or state.points != (0, 0):
+        return score, None
+    if last.before.sets != state.sets:
+        return score, "after you won the set" if last.winner == "own" else "after you lost the set"
+    return score, GAME_ENDED[last.before.server, last.winner]
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,13 +311,14 @@ class BeliefMove:
         return self.end - self.start
 
 
-def belief_moves(situation: Situation, rulebook: Rulebook) -> tuple[BeliefMove, ...]:
-    """Return every belief in vocabulary order, none about health; `because` is what this match showed."""
+def belief_moves(situation: Situation, beliefs: Beliefs, rulebook: Rulebook) -> tuple[BeliefMove, ...]:
+    """Return every belief in vocabulary order, none about health; `because` is what this match showed.
+
+    `situation` is that after the match without health items, `beliefs` those that it leaves.
+    """
     health = health_of(rulebook)
-    clean, model = health.situation(situation), EvidenceModel(rulebook)
-    start = model.believe(replace(clean, moment=Moment.BEFORE_MATCH)).all
-    end = model.believe(replace(clean, moment=Moment.AFTER_MATCH)).all
-    pairs = ((first, last) for first, last in zip(start, end, strict=True) if not health.moved(last))
+    start = EvidenceModel(rulebook).believe(replace(situation, moment=Moment.BEFORE_MATCH)).all
+    pairs = ((first, last) for first, last in zip(start, beliefs.all, strict=True) if not health.moved(last))
     return tuple(_move(_of_this_match(last), first.probability, last.probability, rulebook) for first, last in pairs)
 
 
@@ -239,19 +338,11 @@ def surprises(moves: Sequence[BeliefMove], most: int) -> tuple[BeliefMove, ...]:
 
 
 @dataclass(frozen=True, slots=True)
-class BeginWith:
-    """What to start with against this opponent next time, and why, in counts."""
-
-    tactic: str
-    title: str
-    say: str
-    because: tuple[str, ...]
-    stop_when: str
-
-
-@dataclass(frozen=True, slots=True)
 class Debrief:
-    """What the match leaves. `score` is the last one, `winner` who won by it; None where it is not known."""
+    """What the match leaves. `score` is the last one, `winner` who won by it; None where it is not known.
+
+    `level_gap` is the level posted of the opponent, from which the chance before the first point follows.
+    """
 
     match_id: str
     own: str | None
@@ -260,8 +351,11 @@ class Debrief:
     ended_at: datetime | None
     score: Mapping[str, Any] | None
     winner: Side | None
+    level_gap: str | None
     story: tuple[StoryPoint, ...]
     important: tuple[StoryPoint, ...]
+    played: tuple[Played, ...]
+    their_changes: tuple[TheirChange, ...]
     tactics: tuple[TacticLine, ...]
     beliefs: tuple[BeliefMove, ...]
     surprises: tuple[BeliefMove, ...]
@@ -275,10 +369,11 @@ def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
         snapshots, feedback = work.snapshots.find(match_id=match_id), work.feedback.of_match(match_id)
     if kept.match.status != "ended":
         raise refuse("a match that has ended", value=kept.match.status)
-    figures = services.rulebook.defaults["debrief"]
-    known = health_of(services.rulebook).situation(situation(kept, Moment.AFTER_MATCH, services.rulebook))
-    base, state = baseline(known, services.rulebook.defaults), state_after(kept.steps)
-    told, moves = story(kept.steps, format_of(kept.match), base), belief_moves(known, services.rulebook)
+    rulebook, adviser = services.rulebook, services.adviser
+    figures, state = rulebook.defaults["debrief"], state_after(kept.steps)
+    known = health_of(rulebook).situation(situation(kept, Moment.AFTER_MATCH, rulebook))
+    beliefs, judge = EvidenceModel(rulebook).believe(known), adviser.judge(known)
+    told, moves = _story(kept, known, rulebook), belief_moves(known, beliefs, rulebook)
     return Debrief(
         match_id=match_id,
         own=kept.own.label if kept.own else None,
@@ -287,24 +382,51 @@ def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
         ended_at=kept.match.ended_at,
         score=state.to_wire() if state else None,
         winner=state.winner if state else None,
+        level_gap=known.context.get("level_gap"),
         story=told,
         important=most_important(told, figures["important_points"]),
-        tactics=tactic_lines(snapshots, feedback, known, services.adviser),
+        played=what_was_played(known.tries, judge, beliefs.change, rulebook),
+        their_changes=their_changes(known, beliefs, kept.steps, rulebook),
+        tactics=tactic_lines(snapshots, feedback, known.tries, judge, rulebook),
         beliefs=moves,
         surprises=surprises(moves, figures["surprises"]),
-        begin_with=begin_with(services, known),
+        begin_with=begin_with(known, beliefs.change, judge, adviser),
     )
 
 
-def begin_with(services: Services, known: Situation) -> tuple[BeginWith, ...]:
-    """Return the tactics that pay best by everything that the match showed and that was tried in it; no reminders."""
-    most = services.rulebook.defaults["debrief"]["begin_with"]
-    shown = services.adviser.recommend(known).suggestions
-    paying = [one for one in shown if one.worth is not None and one.worth.point > 0]
-    return tuple(
+def begin_with(known: Situation, change: Game | None, judge: Judge, adviser: Adviser) -> tuple[BeginWith, ...]:
+    """Return what to begin with next time: what worked best in this match, then what pays best by all that it showed.
+
+    No reminders, and nothing that the tries condemned, those of the match or those since the last `change` of play.
+    The score is left out: next time the match begins anew. While only safety may be shown, there is nothing.
+    """
+    rulebook = adviser.rulebook
+    rule, tactics = rulebook.defaults["plan"], rulebook.tactics
+    advice = adviser.recommend(replace(known, score=None))
+    if advice.plan is None:
+        return ()
+    told = {name: judge(name, known.tries) for name in summed(known.tries)}
+    since = tries_since(known.tries, change)
+    out = {one.tactic for one in advice.held_back if one.reason is HeldBack.COUNTER_INDICATION}
+    out |= {name for name, one in told.items() if is_condemned(one, rule) or is_condemned(judge(name, since), rule)}
+    shown = {one.tactic: one for one in advice.suggestions}
+    best = {one.tactic: tries_words(one) for one in best_tried(told.values(), rule) if one.tactic not in out}
+    found = [
+        BeginWith(name, tactics[name].title, shown[name].say if name in shown else tactics[name].say, (words,),
+                  tactics[name].stop_when)
+        for name, words in best.items()
+    ]  # fmt: skip
+    paying = [one for one in shown.values() if one.worth is not None and one.worth.point > 0 and one.tactic not in best]
+    found += [
         BeginWith(one.tactic, one.title, one.say, tuple(reason.text for reason in one.because), one.stop_when)
-        for one in paying[:most]
-    )
+        for one in paying
+        if one.tactic not in out
+    ]
+    return tuple(found[: int(rulebook.defaults["debrief"]["begin_with"])])
+
+
+def _story(kept: KeptMatch, known: Situation, rulebook: Rulebook) -> tuple[StoryPoint, ...]:
+    return story(kept.steps, format_of(kept.match), known.context.get("level_gap"), rulebook.defaults)
 
 
 def score_story(
@@ -312,9 +434,8 @@ def score_story(
 ) -> tuple[tuple[StoryPoint, ...], tuple[StoryPoint, ...]]:
     """Return the score's story so far, and the points of it that mattered most. Raises as `permitted`."""
     kept, known = permitted(services, club_id, match_id, moment)
-    defaults = services.rulebook.defaults
-    told = story(kept.steps, format_of(kept.match), baseline(known, defaults))
-    return told, most_important(told, int(defaults["debrief"]["important_points"]))
+    told = _story(kept, known, services.rulebook)
+    return told, most_important(told, int(services.rulebook.defaults["debrief"]["important_points"]))
 
 
 def seen_beliefs(services: Services, club_id: str, match_id: str, moment: Moment | None) -> tuple[BeliefMove, ...]:

@@ -8,7 +8,10 @@ from collections import Counter
 from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from operator import mul
 
+from tacticapi.advice import Adviser
+from tacticapi.advice.plan import best_tried, is_condemned, tries_words
 from tacticapi.club.health import health_of
 from tacticapi.club.players import known_player
 from tacticapi.club.services import NotFound, Refused, Services, refuse
@@ -16,10 +19,11 @@ from tacticapi.club.situations import KeptMatch, alone_in_words, read_kept, situ
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.reasoning import Belief
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way, Wing
+from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way, Wing, summed
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.entries import read_entries
 from tacticapi.posted import PROFILES
+from tacticapi.pricing.tries import Judged
 from tacticapi.store import Match, Player, UnitOfWork
 
 NEVER_QUALITIES = frozenset({"delays"})
@@ -36,13 +40,28 @@ CLOSED = (
 
 
 @dataclass(frozen=True, slots=True)
+class BeginWith:
+    """What to start with against this opponent next time, and why, in counts."""
+
+    tactic: str
+    title: str
+    say: str
+    because: tuple[str, ...]
+    stop_when: str
+
+
+@dataclass(frozen=True, slots=True)
 class MatchEvidence:
-    """One ended match: what it showed, as the next one reads it, and how many observations that was."""
+    """One ended match: what it showed, as the next one reads it, and how many observations that was.
+
+    `tried` is what the tries of each stroke or pattern said, where that was asked for.
+    """
 
     match_id: str
     day: datetime
     observations: int
     earlier: Earlier
+    tried: tuple[Judged, ...] = ()
 
     @property
     def surface(self) -> str | None:
@@ -55,8 +74,12 @@ class MatchEvidence:
         return self.earlier.weight
 
 
-def lesson(kept: KeptMatch, surface: str | None, now: datetime, rulebook: Rulebook) -> MatchEvidence:
-    """Return what a match showed of playing facts alone; `surface` is that of the next match."""
+def lesson(kept: KeptMatch, surface: str | None, now: datetime, adviser: Adviser, *, tries: bool) -> MatchEvidence:
+    """Return what a match showed of playing facts alone; `surface` is that of the next match.
+
+    tries: whether to judge what was tried.
+    """
+    rulebook = adviser.rulebook
     whole = situation(kept, Moment.AFTER_MATCH, rulebook)
     counted = (entry.observation for entry in read_entries(whole, rulebook).counted)
     seen = [one for one in counted if one.way is not Way.TEXT and may_be_known(one.what, rulebook)]
@@ -65,7 +88,15 @@ def lesson(kept: KeptMatch, surface: str | None, now: datetime, rulebook: Rulebo
     counts = weight(kept.match.started_at, now, rulebook, same_surface=same)
     sums = added_up(seen, int(rulebook.defaults["evidence"]["graded_entries"]))
     earlier = Earlier(kept.match.started_at.date(), there, round(counts, 4), tuple(sums))
-    return MatchEvidence(kept.match.id, kept.match.started_at, len(seen), earlier)
+    return MatchEvidence(
+        kept.match.id, kept.match.started_at, len(seen), earlier, _tried(whole, adviser) if tries else ()
+    )
+
+
+def _tried(whole: Situation, adviser: Adviser) -> tuple[Judged, ...]:
+    names = [name for name, one in summed(whole.tries).items() if one.tried and adviser.rulebook.tactics[name].price]
+    judge = adviser.judge(whole) if names else None
+    return tuple(judge(name, whole.tries) for name in names) if judge else ()
 
 
 def added_up(observations: Iterable[Observation], max_graded: int) -> list[Observation]:
@@ -129,6 +160,7 @@ class Dossier:
     surface: str | None
     matches: tuple[MatchEvidence, ...]
     beliefs: tuple[DossierBelief, ...]
+    begin_with: tuple[BeginWith, ...] = ()
     playing: tuple[str, ...] = ()
     withheld: str | None = None
 
@@ -146,9 +178,43 @@ def dossier(services: Services, club_id: str, opponent_id: str, *, surface: str 
     with services.reading(club_id) as work:
         player = known_opponent(work, opponent_id)
         playing, why = _playing(services, work, opponent_id)
-        lessons = () if why else _lessons(services, work, opponent_id, surface)
+        lessons = () if why else _lessons(services, work, opponent_id, surface, tries=True)
     beliefs = () if why else _beliefs(player, lessons, services.rulebook)
-    return Dossier(player.id, player.label, surface, lessons, beliefs, tuple(one.id for one in playing), why)
+    going = tuple(one.id for one in playing)
+    return Dossier(player.id, player.label, surface, lessons, beliefs, _worked(lessons, services.rulebook), going, why)
+
+
+def _worked(lessons: Sequence[MatchEvidence], rulebook: Rulebook) -> tuple[BeginWith, ...]:
+    """Return the strokes and patterns that did better in earlier matches than going without them, best first.
+
+    Not those that the newest match in which they were tried condemns. A match counts by its weight.
+    """
+    rule, tactics = rulebook.defaults["plan"], rulebook.tactics
+    found: dict[str, list[tuple[MatchEvidence, Judged]]] = {}
+    for one in (lesson for lesson in lessons if lesson.weight):
+        for told in one.tried:
+            found.setdefault(told.tactic, []).append((one, told))
+    best = best_tried((_all(of) for of in found.values() if not is_condemned(of[0][1], rule)), rule)
+    return tuple(
+        BeginWith(
+            one.tactic,
+            tactics[one.tactic].title,
+            tactics[one.tactic].say,
+            tuple(f"{match.earlier.day.isoformat()}: {tries_words(told)}" for match, told in found[one.tactic]),
+            tactics[one.tactic].stop_when,
+        )
+        for one in best[: int(rulebook.defaults["debrief"]["begin_with"])]
+    )
+
+
+def _all(told: Sequence[tuple[MatchEvidence, Judged]]) -> Judged:
+    """Return what the tries of all matches say of one tactic together."""
+    tried = sum(one.tried for _, one in told)
+    usual = sum(one.usual * one.tried for _, one in told) / tried
+    counts = [match.weight * one.tried for match, one in told]
+    means, spreads = zip(*((one.mean, one.spread) for _, one in told), strict=True)
+    mean, spread = (sum(map(mul, counts, of)) / sum(counts) for of in (means, spreads))
+    return Judged(told[0][1].tactic, tried, sum(one.won for _, one in told), usual, mean, spread)
 
 
 def taught(
@@ -182,12 +248,15 @@ def _playing(services: Services, work: UnitOfWork, opponent_id: str) -> tuple[li
     return playing, next((alone_in_words(instead) for instead in found if instead), None)
 
 
-def _lessons(services: Services, work: UnitOfWork, opponent_id: str, surface: str | None) -> tuple[MatchEvidence, ...]:
+def _lessons(
+    services: Services, work: UnitOfWork, opponent_id: str, surface: str | None, *, tries: bool = False
+) -> tuple[MatchEvidence, ...]:
     """Return what each ended match showed, newest first."""
     ended = work.matches.find(opponent_id=opponent_id, status="ended")
     newest_first = sorted(ended, key=lambda match: (match.started_at, match.id), reverse=True)[:MAX_READ]
     now = services.now()
-    return tuple(lesson(read_kept(work, match.id), surface, now, services.rulebook) for match in newest_first)
+    kept = (read_kept(work, match.id) for match in newest_first)
+    return tuple(lesson(one, surface, now, services.adviser, tries=tries) for one in kept)
 
 
 def _beliefs(player: Player, lessons: Sequence[MatchEvidence], rulebook: Rulebook) -> tuple[DossierBelief, ...]:

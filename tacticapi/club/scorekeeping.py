@@ -70,9 +70,12 @@ def state_after(taken: Sequence[Step]) -> State | None:
     return taken[-1].after if taken else None
 
 
-def points_played(taken: Iterable[Step]) -> PointsPlayed | None:
-    """Return own points won and played by who served, of the points whose server is known; None without any."""
-    played = PointsPlayed()
+def points_played(taken: Iterable[Step], before: PointsPlayed | None = None) -> PointsPlayed | None:
+    """Return own points won and played by who served, of the points whose server is known; None without any.
+
+    `before` are those of the steps before.
+    """
+    played = before or PointsPlayed()
     for step in taken:
         won = int(step.winner == "own")
         if step.winner is None or step.before.server is None:

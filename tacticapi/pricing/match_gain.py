@@ -47,7 +47,7 @@ class MatchPricer:
         self._at: Chances = _on_grid(fmt).at(state)
         self._win = np.asarray(np.broadcast_to(self._at.match.now, (GRID, GRID)))
         self._serve, self._return = _axis(base.serve), _axis(base.return_)
-        self._now = self._averaged(self._win)
+        self.now = self._averaged(self._win)  # the chance of the match, 0 to 1
 
     @property
     def importance(self) -> float:
@@ -82,7 +82,7 @@ class MatchPricer:
         serve, return_ = np.moveaxis(np.array(steps), -1, 0)
         rows = self._serve.rows(serve.ravel()) @ self._win
         chances = (rows * self._return.rows(return_.ravel())).sum(axis=1).reshape(serve.shape)
-        means = chances.mean(axis=1) - self._now
+        means = chances.mean(axis=1) - self.now
         now = self._serve.at_rest @ self._win @ self._return.at_rest.T
         then = self._serve.cells(serve) @ self._win @ self._return.cells(return_).swapaxes(-1, -2)
         ends = np.quantile((then - now).reshape(len(priced), -1), PERCENTILES, axis=1).T

@@ -1,14 +1,17 @@
 """The debrief of a finished match."""
 
+import re
 from typing import Any
 
 import pytest
 
 from tacticapi.club import Refused, Services, advising, entries, matches, scorekeeping
-from tacticapi.club.debrief import debrief
-from tacticapi.domain.situation import Moment
+from tacticapi.club.debrief import debrief, score_story
+from tacticapi.domain.situation import Moment, Verdict
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.score import State
+
+from .conftest import new_match
 
 
 @pytest.fixture
@@ -91,3 +94,134 @@ def test_the_format_of_the_match_is_that_of_its_score(services: Services, club: 
     assert told.score is not None
     fmt = Format.from_wire({"sets": 3, "final_set": "match-tie-break-10"})
     assert State(fmt, tuple(tuple(s) for s in told.score["sets"])).winner == "own"
+
+
+FIRST, SECOND = "work-weaker-wing", "high-ball-to-high-ball-weakness"
+SETS = (("own", *["opponent"] * 3, *["own"] * 3, *["opponent"] * 3), ("own", "opponent", "opponent", *["own"] * 5))
+
+
+@pytest.fixture
+def turned(services: Services, club: str, played: Any) -> Any:
+    """One tactic won 4 of 16 in the first set, another 17 of 24 in the second, in whose game 4 the opponent changed."""
+
+    def tried(tactic: str, tried: int, won: int) -> None:
+        scorekeeping.add_tries(services, club, played.match, {"tactic": tactic, "tried": tried, "won": won})
+
+    def points(winner: str, count: int) -> None:
+        for _ in range(count):
+            scorekeeping.add_point(services, club, played.match, {"winner": winner})
+
+    for number, (tactic, winners) in enumerate(zip((FIRST, SECOND), SETS, strict=True), 1):
+        tried(tactic, 0, 0)
+        for game, winner in enumerate(winners, 1):
+            if (number, game) == (2, 4):
+                change = {"what": "conduct.change_of_play", "value": "stands closer", "set": 2, "game": 4}
+                entries.add_observation(services, club, played.match, change)
+            points(winner, 3)
+            if number == 2:
+                tried(tactic, 3, 3 if game == 6 else 2)
+            elif game <= 8:
+                tried(tactic, 2, game % 2)
+            points(winner, 1)
+    return played
+
+
+def test_it_tells_what_was_played_when_and_what_that_won(services: Services, club: str, turned: Any) -> None:
+    plan = advising.live_advice(services, club, turned.match, Moment.CHANGE_OF_ENDS).advice.plan
+    matches.end(services, club, turned.match)
+    first, second = debrief(services, club, turned.match).played
+    assert (first.tactic, first.since, first.until, first.tried, first.won) == (FIRST, (1, 1), (1, 8), 16, 4)
+    assert (first.verdict, first.why[:26]) == (Verdict.CHANGE, "4 of 16 points won with it")
+    assert (second.tactic, second.since, second.until, second.tried, second.won) == (SECOND, (2, 1), (2, 8), 24, 17)
+    assert (second.verdict, second.why[:27]) == (Verdict.KEEP, "17 of 24 points won with it")
+    assert plan is not None
+    assert (plan.tactic, plan.tried, plan.won) == (SECOND, 15, 11)
+    assert second.why.endswith("it pays; 11 of 15 since their play changed")
+
+
+def test_what_was_chosen_and_left_untried_is_told_without_a_verdict(services: Services, club: str, played: Any) -> None:
+    for tactic, tried in ((FIRST, 0), (SECOND, 0), (FIRST, 0), (FIRST, 9)):
+        body = {"tactic": tactic, "tried": tried, "won": 0, "set": 1, "game": 2}
+        scorekeeping.add_tries(services, club, played.match, body)
+    matches.end(services, club, played.match)
+    told = debrief(services, club, played.match).played
+    assert [(one.tactic, one.tried, one.verdict) for one in told] == [
+        (SECOND, 0, None),
+        (FIRST, 9, Verdict.CHANGE),
+    ]
+
+
+def test_it_tells_what_they_changed_and_after_what(services: Services, club: str, turned: Any) -> None:
+    counted = [
+        {"what": "rally.backhand_errors", "count": 9 if game >= 5 else 0, "of": 10, "set": 1, "game": game}
+        for game in range(1, 9)
+    ]
+    delays = [{**one, "what": "tempo.delay", "count": None, "of": None, "amount": 3} for one in counted]
+    unseen = {"what": "conduct.change_of_play", "seen": False, "set": 2, "game": 1}
+    entries.add_observations(services, club, turned.match, [*counted, *delays, unseen])
+    matches.end(services, club, turned.match)
+    backhand, posted = debrief(services, club, turned.match).their_changes
+    assert (backhand.since, backhand.at, backhand.after) == ((1, 5), "1-3", "after they held serve")
+    assert "before set 1 game 5" in backhand.what
+    assert (posted.since, posted.what) == ((2, 4), "stands closer")
+    assert (posted.at, posted.after) == ("4-6 1-2", "after you lost your serve")
+
+
+@pytest.mark.parametrize(("game", "after"), [((2, 1), "after you lost the set"), ((2, 3), "after they held serve")])
+def test_a_change_comes_after_the_set_or_game_before_it(
+    services: Services, club: str, turned: Any, game: tuple[int, int], after: str
+) -> None:
+    change = {"what": "conduct.change_of_play", "seen": True, "set": game[0], "game": game[1]}
+    entries.add_observation(services, club, turned.match, change)
+    matches.end(services, club, turned.match)
+    told = {one.since: one.after for one in debrief(services, club, turned.match).their_changes}
+    assert told[game] == after
+
+
+def test_next_time_begins_with_what_worked_best(
+    services: Services, club: str, turned: Any, seen: list[dict[str, Any]]
+) -> None:
+    entries.add_observations(services, club, turned.match, seen)
+    matches.end(services, club, turned.match)
+    told = debrief(services, club, turned.match)
+    assert len(told.begin_with) == 3
+    assert (told.begin_with[0].tactic, told.begin_with[0].because[0][:27]) == (SECOND, "17 of 24 points won with it")
+    assert FIRST not in {one.tactic for one in told.begin_with}
+
+
+def test_of_what_worked_the_better_comes_first_and_little_tried_is_no_proof(
+    services: Services, club: str, played: Any, seen: list[dict[str, Any]]
+) -> None:
+    untouched = [one.tactic for one in _after(services, club, played, seen, {})]
+    assert len(untouched) == 3
+    little = {FIRST: (12, 8), SECOND: (12, 11), untouched[1]: (2, 2), untouched[0]: (20, 2)}
+    begun = [one.tactic for one in _after(services, club, new_match(services, club), seen, little)]
+    assert begun == [SECOND, FIRST, untouched[1]]
+
+
+def _after(services: Services, club: str, played: Any, seen: list[dict[str, Any]], tries: Any) -> Any:
+    entries.add_observations(services, club, played.match, seen)
+    for tactic, (tried, won) in tries.items():
+        scorekeeping.add_tries(services, club, played.match, {"tactic": tactic, "tried": tried, "won": won})
+    matches.end(services, club, played.match)
+    return debrief(services, club, played.match).begin_with
+
+
+def test_the_story_has_the_figures_that_live_advice_had(services: Services, club: str, played: Any) -> None:
+    worth = []
+    for winner in ("own", "own", "opponent", "own", "opponent", "own"):
+        scorekeeping.add_point(services, club, played.match, {"winner": winner})
+        live = advising.live_advice(services, club, played.match, Moment.BETWEEN_POINTS).advice
+        worth += re.findall(r"worth (\d\.\d\d) of the match", live.score or "")
+    live_story, _ = score_story(services, club, played.match, None)
+    scorekeeping.add_point(services, club, played.match, {"winner": "own"})
+    matches.end(services, club, played.match)
+    told = debrief(services, club, played.match)
+    assert [f"{point.importance:.2f}" for point in told.story[1:]] == worth
+    assert told.story[:-1] == live_story
+
+
+def test_after_a_match_that_was_broken_off_no_point_follows(services: Services, club: str, played: Any) -> None:
+    scorekeeping.add_point(services, club, played.match, {"winner": "own"})
+    matches.end(services, club, played.match)
+    assert advising.live_advice(services, club, played.match, Moment.AFTER_MATCH).advice.score is None

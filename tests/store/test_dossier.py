@@ -137,6 +137,41 @@ def test_it_never_holds_conduct_or_delays(services: Services, club: str, played:
     assert "conduct" not in held
 
 
+WORKS, MIXED, REMINDS = "work-weaker-wing", "high-ball-to-high-ball-weakness", "meet-stalling-with-routine-and-rule"
+
+
+def test_it_begins_with_what_worked_in_earlier_matches(
+    services: Services, club: str, another_match: Any, clock: Any
+) -> None:
+    days = (
+        ({WORKS: (12, 9), MIXED: (20, 16)}, {}),
+        ({WORKS: (12, 8), MIXED: (16, 2), REMINDS: (12, 11)}, {WORKS, MIXED}),
+        ({}, {WORKS}),  # what the newest tries condemn is gone
+    )
+    for tries, named in days:
+        match = another_match()
+        held = dossier(services, club, match.opponent)
+        assert {one.tactic for one in held.begin_with} == set(named)
+        for tactic, (tried, won) in tries.items():
+            scorekeeping.add_tries(services, club, match.match, {"tactic": tactic, "tried": tried, "won": won})
+        matches.end(services, club, match.match)
+        clock.forward(days=7)
+    (works,) = held.begin_with
+    assert [text[12:38] for text in works.because] == ["8 of 12 points won with it", "9 of 12 points won with it"]
+    assert works.because[0][:10] > works.because[1][:10]  # by day, the newest first
+
+
+def test_what_worked_is_not_told_while_only_safety_may_be_shown(
+    services: Services, club: str, finished: Any, another_match: Any
+) -> None:
+    first = another_match().match
+    scorekeeping.add_tries(services, club, first, {"tactic": WORKS, "tried": 20, "won": 17})
+    matches.end(services, club, first)
+    assert [one.tactic for one in dossier(services, club, finished.opponent).begin_with] == [WORKS]
+    scorekeeping.add_point(services, club, another_match(context=FORBIDS).match, {"winner": "own"})
+    assert dossier(services, club, finished.opponent).begin_with == ()
+
+
 def test_an_own_player_has_none(services: Services, club: str, played: Any) -> None:
     with pytest.raises(Refused, match="an opponent"):
         dossier(services, club, played.own)

@@ -8,7 +8,7 @@ from flask.testing import FlaskClient
 from markdown_it import MarkdownIt
 
 from tacticapi.api.debrief import DebriefSchema, plain, with_wing
-from tacticapi.club import Services, matches, scorekeeping
+from tacticapi.club import Services, entries, matches, scorekeeping
 from tacticapi.pictures.svg import percent
 
 from ..page import Page
@@ -26,6 +26,15 @@ def told(client: FlaskClient, ids: Ids) -> Any:
 def typed(services: Services, ids: Ids) -> str:
     """The address of a debrief whose opponent has a label that is markup everywhere."""
     return f"/v1/matches/{kept_match(services, ids.club, opponent_label=TYPED).match}/debrief"
+
+
+@pytest.fixture(scope="module")
+def changing(services: Services, ids: Ids) -> str:
+    """The address of a debrief of an opponent who changed their play, in words that are markup everywhere."""
+    match = kept_match(services, ids.club, opponent_label="Changing").match
+    change = {"what": "conduct.change_of_play", "value": TYPED, "set": 1, "game": 1}
+    entries.add_observation(services, ids.club, match, change)
+    return f"/v1/matches/{match}/debrief"
 
 
 def page_of(client: FlaskClient, address: str) -> Page:
@@ -124,14 +133,24 @@ def test_the_pictures_have_text_alternatives_with_ids_of_their_own(client: Flask
     assert {name for picture in pictures for name in (picture["aria-labelledby"] or "").split()} == set(known)
 
 
-def test_the_page_and_the_markdown_tell_the_same(client: FlaskClient, told: Any, ids: Ids) -> None:
-    address = f"/v1/matches/{ids.match}/debrief"
+def test_the_page_and_the_markdown_tell_the_same(client: FlaskClient, changing: str) -> None:
+    address = changing
+    told: Any = client.get(address).json
     low, high = next((one["tries"]["low"], one["tries"]["high"]) for one in told["tactics"] if one["tries"]["of"])
     page = " ".join(page_of(client, address).said.split())
     text = client.get(address, headers={"Accept": "text/markdown"}).text
     rendered = " ".join(Page(MarkdownIt().enable("table").render(text)).said.split())
+    (played,) = told["played"]
+    assert (
+        f"The chance to win began at {percent(told['story'][0]['chance_before'])}. That is the prior" in told["start"]
+    )
     for part in (
         "Won 6-4 6-3.",
+        told["start"],
+        f"set 1, game 1; {played['verdict']}: {played['why']}",
+        "What was played when",
+        "What your opponent changed, and after what",
+        f"set 1, game 1, at 0-0: {TYPED}.",
         f"7 of 10 won ({percent(low)} to {percent(high)})",
         "not used once",
         told["begin_with"][0]["say"],

@@ -1,4 +1,4 @@
-"""The score story against tacticapi.scoring, the intervals of shares, and the weight of old matches."""
+"""The score story against tacticapi.scoring and the prior, the intervals of shares, and the weight of old matches."""
 
 from datetime import UTC, datetime, timedelta
 from math import sqrt
@@ -8,17 +8,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tacticapi.club.debrief import most_important, story, wilson
+from tacticapi.club.debrief import StoryPoint, most_important, story, wilson
 from tacticapi.club.dossier import weight
-from tacticapi.club.scorekeeping import Step
+from tacticapi.club.scorekeeping import Step, points_played
 from tacticapi.domain.rules import Rulebook
-from tacticapi.pricing.baseline import Baseline, Beta
+from tacticapi.pricing.baseline import posteriors
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.posterior import expected
 
 from ...scores import play
 
-BASE = Baseline(Beta(12.6, 8.4), Beta(8.4, 12.6))
 SHORT = Format(sets=1, games=4)
 
 
@@ -29,25 +28,44 @@ def steps(winners: list[str]) -> list[Step]:
 
 @given(st.lists(st.sampled_from(["own", "opponent"]), min_size=1, max_size=15))
 @settings(max_examples=25)
-def test_every_chance_is_the_expected_one_from_that_score(winners: list[str]) -> None:
-    told = story(steps(winners), SHORT, BASE)
-    for point, step in zip(told, steps(winners), strict=True):
-        chances = expected(SHORT, step.before, (12.6, 8.4), (8.4, 12.6)).match
-        assert point.chance_before == pytest.approx(chances.now, abs=1e-9)
-        assert point.importance == pytest.approx(chances.importance, abs=1e-9)
+def test_every_chance_is_that_from_the_score_and_the_points_played_by_then(
+    rulebook: Rulebook, winners: list[str]
+) -> None:
+    taken = steps(winners)
+    for n, (point, step) in enumerate(zip(told(winners, rulebook), taken, strict=True)):
+        base = posteriors("weaker", points_played(taken[:n]), rulebook.defaults)
+        pairs = (base.serve.a, base.serve.b), (base.return_.a, base.return_.b)
+        chances = expected(SHORT, step.before, *pairs).match
+        assert point.chance_before == pytest.approx(chances.now, abs=3e-5)  # the grid of live advice
+        assert point.importance == pytest.approx(chances.importance, abs=3e-4)
 
 
-def test_a_won_match_ends_at_certainty() -> None:
-    told = story(steps(["own"] * 16), SHORT, BASE)
-    assert told[-1].chance == 1.0
-    assert [point.winner for point in told] == ["own"] * 16
+def told(winners: list[str], rulebook: Rulebook, level_gap: str | None = "weaker") -> tuple[StoryPoint, ...]:
+    return story(steps(winners), SHORT, level_gap, rulebook.defaults)
 
 
-def test_of_equally_important_points_the_earlier_comes_first() -> None:
-    told = story(steps(["own"] * 16), SHORT, BASE)
-    assert [p.number for p in most_important([told[0], told[0]], 2)] == [1, 1]
-    found = most_important(told, 3)
-    assert found == tuple(sorted(told, key=lambda p: (-round(p.importance, 9), p.number))[:3])
+def test_it_begins_at_the_prior_whatever_was_played(rulebook: Rulebook) -> None:
+    starts = {
+        gap: {told(winners, rulebook, gap)[0].chance_before for winners in (["own"] * 15, ["opponent"] * 3)}
+        for gap in ("weaker", None, "stronger")
+    }
+    assert all(len(found) == 1 for found in starts.values())
+    weaker, level, stronger = (found.pop() for found in starts.values())
+    assert level == pytest.approx(0.5, abs=0.02)
+    assert weaker > level > stronger
+
+
+def test_a_won_match_ends_at_certainty(rulebook: Rulebook) -> None:
+    ended = told(["own"] * 16, rulebook)
+    assert ended[-1].chance == 1.0
+    assert [point.winner for point in ended] == ["own"] * 16
+
+
+def test_of_equally_important_points_the_earlier_comes_first(rulebook: Rulebook) -> None:
+    points = told(["own"] * 16, rulebook)
+    assert [p.number for p in most_important([points[0], points[0]], 2)] == [1, 1]
+    found = most_important(points, 3)
+    assert found == tuple(sorted(points, key=lambda p: (-round(p.importance, 9), p.number))[:3])
 
 
 NOW = datetime(2026, 5, 1, tzinfo=UTC)

@@ -93,6 +93,13 @@ def test_a_retired_tactic_is_known_by_the_one_that_replaced_it(rulebook: Ruleboo
     assert (merged.tactic, merged.tried, merged.won) == (third, 6, 4)
 
 
+def test_that_a_tactic_was_chosen_is_not_lost_in_its_tries(rulebook: Rulebook) -> None:
+    name = next(name for name in rulebook.tactics if current_tactic(name, rulebook) == name)
+    entry = {"tactic": name, "set": 2, "game": 1}
+    posted = [{**entry, "tried": tried, "won": tried} for tried in (0, 2, 3)]
+    assert [(one.tried, one.played_in) for one in merged_tries(posted, rulebook)] == [(0, (2, 1)), (5, (2, 1))]
+
+
 def test_tries_of_one_tactic_add_up_and_unknown_ones_are_left_out(rulebook: Rulebook) -> None:
     name = next(iter(rulebook.tactics))
     posted = [{"tactic": name, "tried": 3, "won": 2}, {"tactic": "gone", "tried": 9, "won": 9}]
