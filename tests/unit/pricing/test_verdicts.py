@@ -69,6 +69,6 @@ def condemned(truth: float, posted: float, rulebook: Rulebook, priced: Priced) -
 def test_few_good_tactics_and_many_bad_ones_are_condemned(
     *, rulebook: Rulebook, priced: Priced, posted: float, good: float, bad: float
 ) -> None:
-    """Points alone find a quarter of the bad ones at most; misses find more, and condemn a few more of the good ones."""
+    """Points alone find a quarter of the bad ones; misses find more, and condemn a few more of the good ones."""
     assert condemned(GOOD, posted, rulebook, priced) <= good
     assert bad <= condemned(BAD, posted, rulebook, priced) <= 0.35
