@@ -65,6 +65,7 @@ def short(advice: Advice) -> Short:
     lines = {
         next(safe if one.safety else playing): short_line(one, plan.tactic if plan else None)
         for one in advice.suggestions
+        if one.tactic not in {line.tactic for line in advice.safety}  # told in whole before
     }
     for place, line in lines.items():
         texts = zip(("because", "second"), line.because, strict=False)

@@ -38,10 +38,11 @@ def short_text(advice: Advice, most: int | None = None) -> str:
     """Safety whole, then in short at most so many suggestions, in a line each part; the plan, the score, the looks."""
     told = short(advice)
     lines = [safety_text(advice)]
-    for line in told.lines[:most]:
-        because = f"Because {'; '.join(line.because)}." if line.because else ""
+    for number, line in enumerate(told.lines[:most], start=1):
+        because = "; ".join(line.because)
+        because = f"Because {because}." if because and not because.endswith(".") else because  # else a whole sentence
         caution = f"Caution: {line.of.caution}" if line.of.caution else ""
-        lines.append(wrapped(f"{line.of.rank}. {line.of.say}", hang=3))
+        lines.append(wrapped(f"{number}. {line.of.say}", hang=3))
         lines += [wrapped(text, indent=3) for text in (because, line.stop_when, caution) if text]
     verdict = advice.plan.verdict if advice.plan else Verdict.KEEP
     plan = f"Plan: {verdict}. {_sentence(told.plan)}" if told.plan or verdict is not Verdict.KEEP else ""
@@ -50,10 +51,13 @@ def short_text(advice: Advice, most: int | None = None) -> str:
     return "\n".join(filter(None, [*lines, *(wrapped(text, hang=3) for text in (plan, score, *looks))]))
 
 
-def safety_text(advice: Advice) -> str:
-    """Every safety line, whole, with its sources; empty where there is none."""
-    texts = ((f"{line.say} {line.caution or ''}".strip(), map(source_words, line.sources)) for line in advice.safety)
-    return _block("SAFETY FIRST", (f"{text} ({'; '.join(sources)})" for text, sources in texts))
+def safety_text(advice: Advice, *, sources: bool = False) -> str:
+    """Every safety line, whole, and who says so if that is asked for; empty where there is none."""
+    said = [f"{line.say} {line.caution or ''}".strip() for line in advice.safety]
+    if sources:
+        cited = ("; ".join(map(source_words, line.sources)) for line in advice.safety)
+        said = [f"{text} ({names})" for text, names in zip(said, cited, strict=True)]
+    return _block("SAFETY FIRST", said)
 
 
 def advice_text(advice: Advice, *, details: bool = False) -> str:
@@ -68,7 +72,7 @@ def advice_text(advice: Advice, *, details: bool = False) -> str:
 
 def _details(advice: Advice) -> list[str]:
     return [
-        safety_text(advice),
+        safety_text(advice, sources=True),
         wrapped(f"Score: {advice.score}") if advice.score else "",
         *(suggestion_text(suggestion) for suggestion in advice.suggestions),
         wrapped(f"Plan: {advice.plan.verdict}. {_sentence(advice.plan.why)}") if advice.plan else "",

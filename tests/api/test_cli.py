@@ -73,6 +73,8 @@ def test_the_demo_tells_one_match_in_five_moments_on_a_screen_and_a_half(runner:
     places = [told.output.index(f"{moment}: ") for moment in MOMENTS]
     assert places == sorted(places)
     assert told.output.count("\n1. ") == len(MOMENTS)
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    assert readme.partition("```text\n")[2].partition("```")[0] in told.output
     assert len(told.output.splitlines()) <= 36
     assert max(len(line) for line in told.output.splitlines()) <= NARROW
 

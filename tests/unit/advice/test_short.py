@@ -133,4 +133,6 @@ def test_every_answer_is_short(advise: Callable[..., Advice], rulebook: Rulebook
     for line in told.lines:
         assert len(" ".join((line.of.say, *line.because, line.stop_when)).split()) <= 45
     safe = {tactic.id for tactic in rulebook.tactics.values() if tactic.authority == 1}
-    assert {one.tactic for one in given.suggestions} & safe <= {line.of.tactic for line in told.lines}
+    shown = {line.of.tactic for line in told.lines} | {line.tactic for line in given.safety}
+    assert {one.tactic for one in given.suggestions} & safe <= shown
+    assert len(shown) == len(told.lines) + len(given.safety)
