@@ -58,7 +58,8 @@ def short(advice: Advice) -> Short:
     safety is neither cut nor counted.
     """
     between, plan = advice.moment is Moment.BETWEEN_POINTS, advice.plan
-    why = plan.why if plan and any(map(str.isdigit, plan.why)) else ""  # a plan without a count says nothing yet
+    counted = plan is not None and any(map(str.isdigit, plan.why))
+    why = plan.why if plan and (counted or not advice.suggestions) else ""  # without a count it adds nothing to a line
     score = (advice.score or "").partition("," if between else ";")[0]  # who serves where is plain to see
     parts = {("plan", 0): why, ("score", 0): score}
     playing, safe = count(), count(-1, -1)

@@ -1,6 +1,7 @@
 """The short form: how many words are heard, and what is left out first."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -111,11 +112,15 @@ def test_what_speaks_for_safety_is_neither_cut_nor_counted() -> None:
     assert counted(told) <= 25
 
 
-def test_a_plan_without_a_count_and_a_look_told_twice_say_nothing() -> None:
-    told = short(Advice(Moment.SET_BREAK, "1", "", plan=Plan(Verdict.KEEP, "nothing was tried"), look_for=(
-        Look("a", "asks", "give both the same ball", 0.0), Look("b", "asks", "give both the same ball", 0.0),
-    )))  # fmt: skip
-    assert told == Short((), "", "", ("give both the same ball",))
+def test_a_plan_without_a_count_is_told_only_where_nothing_is_suggested() -> None:
+    given = Advice(Moment.SET_BREAK, "1", "", plan=Plan(Verdict.KEEP, "nothing was tried"))
+    assert short(given).plan == "nothing was tried"
+    assert short(replace(given, suggestions=(suggestion(),))).plan == ""
+
+
+def test_two_looks_for_the_same_are_one() -> None:
+    same = [Look(what, "asks", "give both the same ball", 0.0) for what in ("a", "b")]
+    assert short(Advice(Moment.SET_BREAK, "1", "", look_for=tuple(same))).looks == ("give both the same ball",)
 
 
 def test_the_score_is_told_without_what_is_plain_to_see() -> None:
