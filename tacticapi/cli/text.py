@@ -92,7 +92,7 @@ def suggestion_text(suggestion: Suggestion) -> str:
         ("Targets", ", ".join(f"{t.court} court {t.spot} (their {t.wing})" for t in suggestion.targets)),
         ("Worth", worth_words(suggestion.worth)),
         ("Not if", suggestion.not_if),
-        ("Look again", _after(suggestion.stop_when, "Look again ")),
+        ("Look again", suggestion.stop_when.removeprefix("Look again ")),
         ("Caution", suggestion.caution or ""),
         ("Source", "; ".join(source_words(source) for source in suggestion.sources)),
     ]
@@ -199,11 +199,6 @@ def _block(title: str, lines: Iterable[str]) -> str:
 def _row(label: str, text: str) -> str:
     filled = textwrap.wrap(text, WIDTH - LABEL - 3, break_on_hyphens=False)
     return "\n".join(f"   {(label if number == 0 else ''):<{LABEL}}{line}" for number, line in enumerate(filled))
-
-
-def _after(text: str, start: str) -> str:
-    """The text without a start that its label says already."""
-    return text.removeprefix(start)
 
 
 def _sentence(text: str) -> str:

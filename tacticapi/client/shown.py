@@ -57,7 +57,11 @@ class Advice(dict[str, Any]):
             caution = f"Caution: {one['caution']}" if one.get("caution") else ""
             lines.append(_filled(f"{one['rank']}. {one['say']}", hang=3))
             lines += [_filled(f"   {text}", hang=3) for text in (because, one["stop_when"], caution) if text]
-        return self._shown("\n".join(lines), self._plan_and_score(), _listed("Look for next", self._looks(1)))
+        return self._shown(
+            "\n".join(lines),
+            self._plan_and_score(),
+            _listed("Look for next", (look["how"] for look in self["look_for"][:1])),
+        )
 
     @property
     def details(self) -> str:
@@ -67,7 +71,7 @@ class Advice(dict[str, Any]):
             self._plan_and_score(),
             _listed("Known of the players", map(_estimate_text, self.get("profile", ())[:MAX_PROFILE])),
             _listed("Changed", (change["text"] for change in self["changed"])),
-            _listed("Look for next", self._looks()),
+            _listed("Look for next", (look["how"] for look in self["look_for"])),
         )
 
     def _shown(self, *blocks: str) -> str:
@@ -84,9 +88,6 @@ class Advice(dict[str, Any]):
         plan = ": ".join(filter(None, (verdict.get("verdict"), verdict.get("why"))))
         told = {"Plan": plan, "Score": self.get("score")}
         return "\n".join(_filled(f"{label}: {text}") for label, text in told.items() if text)
-
-    def _looks(self, most: int | None = None) -> list[str]:
-        return [look["how"] for look in self["look_for"]][:most]
 
     def _repr_html_(self) -> str:
         return f'<pre style="white-space: pre-wrap">{escape(str(self))}</pre>'
