@@ -4,6 +4,15 @@ import json
 from pathlib import Path
 from typing import Any
 
+DEMO_STORY = {
+    "after-warm-up": "they missed 6 of 14 forehands and asked for many volleys.",
+    "between-points": "one game each; you serve at 30-40.",
+    "change-of-ends": "you held for 2-1; they came in behind 5 of 6 serves.",
+    "set-break": "you broke in the tenth game and took the set 6-4.",
+    "after-match": "you won 6-4 6-3; in set two they came in behind 13 of 32 serves.",
+}
+"""What has happened at each moment at which the demo match is told."""
+
 
 def demo_folder() -> Path:
     """The demo of this version: beside the modules in a wheel, at the top of a checkout."""

@@ -71,11 +71,15 @@ def read_situation(wire: Mapping[str, Any], rulebook: Rulebook) -> Situation:
         points_played=read_points(played) if played else None,
         own_errors=OwnErrors(**errors) if errors else None,
         tries=tuple(Tries(**tries) for tries in wire.get("tries") or ()),
-        plan=Chosen(**wire["plan"]) if wire.get("plan") else None,
+        plan=read_plan(**wire["plan"]) if wire.get("plan") else None,
         limit=wire.get("limit"),
         minutes_left=wire.get("minutes_left"),
         previous=Previous(**previous) if previous else None,
     )
+
+
+def read_plan(tactic: str, since: Any = None) -> Chosen:
+    return Chosen(tactic, (since["set"], since["game"]) if isinstance(since, Mapping) else since)
 
 
 def read_context(posted: Mapping[str, Any]) -> dict[str, Any]:

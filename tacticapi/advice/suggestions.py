@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from tacticapi.advice.court_notes import court_note
+from tacticapi.advice.selection import is_safety
 from tacticapi.advice.slots import Slots
 from tacticapi.advice.words import reasons, rests_on, site_words, source_lines
 from tacticapi.domain.advice import Reason, Suggestion, Target, Worth
@@ -153,6 +154,7 @@ class SuggestionWriter:
             coaches_differ=tactic.coaches_differ,
             drawn_for=self._drawn_for(firing),
             court=court_note(tactic.id, self._situation, book),
+            safety=is_safety(tactic),
         )
 
     def _drawn_for(self, firing: Firing) -> Hands | None:

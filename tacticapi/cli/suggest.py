@@ -19,25 +19,28 @@ from tacticapi.cli.text import (
     moment_words,
     posted_situation,
     seen_lines,
+    short_text,
     wrapped,
 )
 from tacticapi.rulebook.files import our_rules
 from tacticapi.rulebook.load import load
-from tacticapi.seeds import demo_situation
+from tacticapi.seeds import DEMO_STORY, demo_situation
 
-DEMO_MOMENTS = ("after-warm-up", "change-of-ends")
 DEMO_BELIEFS = 3
+details = click.option("--details", is_flag=True, help="Print every reason, worth, source and what was held back too.")
 
 
 @click.command()
 @click.argument("file", type=click.File("rb"))
 @click.option("--json", "as_json", is_flag=True, help="Print the JSON that the service would answer.")
-def suggest(file: BinaryIO, as_json: bool) -> None:
+@details
+def suggest(file: BinaryIO, as_json: bool, details: bool) -> None:
     """Advise on the situation in FILE (JSON; - reads standard input). Exit status 2 where it holds a fault.
 
     \b
     Examples:
       tacticapi suggest seeds_demo/change-of-ends.json
+      tacticapi suggest --details seeds_demo/set-break.json
       tacticapi suggest --json - < seeds_demo/after-warm-up.json
     """
     rulebook = loaded_rulebook()
@@ -45,12 +48,13 @@ def suggest(file: BinaryIO, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps(advice_body(advice, str(uuid.uuid4())), ensure_ascii=False, indent=2))
     else:
-        click.echo(advice_text(advice))
+        click.echo(advice_text(advice, details=details))
 
 
 @click.command()
-def demo() -> None:
-    """Walk through the warm-up and a change of ends of an invented match. Needs no server and no network.
+@details
+def demo(details: bool) -> None:
+    """Tell an invented match in five moments, each with its first suggestion. Needs no server and no network.
 
     \b
     Example:
@@ -59,19 +63,20 @@ def demo() -> None:
     rulebook = loaded_rulebook()
     adviser = Adviser(rulebook)
     told: set[str] = set()
-    for moment in DEMO_MOMENTS:
+    for moment, story in DEMO_STORY.items():
         situation = read_situation(demo_situation(moment), rulebook)
         advice = adviser.recommend(situation)
-        click.echo(
-            f"{'=' * 80}\n{moment_words(situation.moment)}: what {'more ' if told else ''}was seen of your opponent\n"
-        )
-        for line in seen_lines(situation, rulebook):
-            if line not in told:
-                click.echo(wrapped(line, indent=2, hang=2))
-            told.add(line)
+        click.echo(wrapped(f"{moment_words(advice.moment).upper()}: {story}"))
+        if not details:
+            click.echo(short_text(advice, most=1))
+            continue
+        seen = [line for line in seen_lines(situation, rulebook) if line not in told]
+        told.update(seen)
+        click.echo("\n".join(["", *(wrapped(line, indent=2, hang=2) for line in seen)]))
         click.echo("\nWhat is believed, and why (what moved most; # is certainty)\n")
         click.echo(beliefs_text(advice.moved, rulebook.traits, DEMO_BELIEFS))
-        click.echo(f"\n{'-' * 80}\n{advice_text(advice)}\n")
+        click.echo(f"\n{'-' * 80}\n{advice_text(advice, details=True)}\n")
+    click.echo("" if details else wrapped(" ".join(advice.notice)))
 
 
 @click.command()

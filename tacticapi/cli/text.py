@@ -13,6 +13,7 @@ from typing import TypeVar
 import click
 
 from tacticapi.advice.price_words import worth_words
+from tacticapi.advice.short import short
 from tacticapi.advice.words import said
 from tacticapi.api.http.bodies import StrictJsonError
 from tacticapi.api.http.problems import shortened
@@ -21,7 +22,7 @@ from tacticapi.cli.commands import FAULTY
 from tacticapi.domain.advice import Advice, SourceLine, Suggestion, UnusedObservation
 from tacticapi.domain.reasoning import Belief, Estimate
 from tacticapi.domain.rules import Rulebook, Trait, WingRule
-from tacticapi.domain.situation import Moment, Observation, Situation
+from tacticapi.domain.situation import Moment, Observation, Situation, Verdict
 from tacticapi.rulebook.files import Fault, RuleFileError, pointer_text, rule_paths
 from tacticapi.rulebook.load import load
 
@@ -33,17 +34,45 @@ MAX_PROFILE = 6
 Item = TypeVar("Item")
 
 
-def advice_text(advice: Advice) -> str:
-    """The whole advice, ending without a newline."""
+def short_text(advice: Advice, most: int | None = None) -> str:
+    """Safety whole, then in short at most so many suggestions, in a line each part; the plan, the score, the looks."""
+    told = short(advice)
+    lines = [safety_text(advice)]
+    for number, line in enumerate(told.lines[:most], start=1):
+        because = "; ".join(line.because)
+        because = f"Because {because}." if because and not because.endswith(".") else because  # else a whole sentence
+        caution = f"Caution: {line.of.caution}" if line.of.caution else ""
+        lines.append(wrapped(f"{number}. {line.of.say}", hang=3))
+        lines += [wrapped(text, indent=3) for text in (because, line.stop_when, caution) if text]
+    verdict = advice.plan.verdict if advice.plan else Verdict.KEEP
+    plan = f"Plan: {verdict}. {_sentence(told.plan)}" if told.plan or verdict is not Verdict.KEEP else ""
+    score = f"Score: {told.score}." if told.score else ""
+    looks = (f"Look: {look}." for look in told.looks)
+    return "\n".join(filter(None, [*lines, *(wrapped(text, hang=3) for text in (plan, score, *looks))]))
+
+
+def safety_text(advice: Advice, *, sources: bool = False) -> str:
+    """Every safety line, whole, and who says so if that is asked for; empty where there is none."""
+    said = [f"{line.say} {line.caution or ''}".strip() for line in advice.safety]
+    if sources:
+        cited = ("; ".join(map(source_words, line.sources)) for line in advice.safety)
+        said = [f"{text} ({names})" for text, names in zip(said, cited, strict=True)]
+    return _block("SAFETY FIRST", said)
+
+
+def advice_text(advice: Advice, *, details: bool = False) -> str:
+    """The advice under its moment, in short or with all its details, ending without a newline."""
     blocks = [
         f"{moment_words(advice.moment)} · rules {advice.version}",
-        _block(
-            "SAFETY FIRST",
-            [
-                f"{s.say} {s.caution or ''}".strip() + f" ({'; '.join(source_words(each) for each in s.sources)})"
-                for s in advice.safety
-            ],
-        ),
+        *(_details(advice) if details else [short_text(advice)]),
+        _block("Please note", advice.notice),
+    ]
+    return "\n\n".join(block for block in blocks if block)
+
+
+def _details(advice: Advice) -> list[str]:
+    return [
+        safety_text(advice, sources=True),
         wrapped(f"Score: {advice.score}") if advice.score else "",
         *(suggestion_text(suggestion) for suggestion in advice.suggestions),
         wrapped(f"Plan: {advice.plan.verdict}. {_sentence(advice.plan.why)}") if advice.plan else "",
@@ -52,9 +81,7 @@ def advice_text(advice: Advice) -> str:
         _block("Look for next", [f"{look.how} [{look.what}]" for look in advice.look_for]),
         _block("Held back", [f"{held.tactic} ({held.reason.value}): {held.why}" for held in advice.held_back]),
         _block("Not used", _unused_lines(advice)),
-        _block("Please note", advice.notice),
     ]
-    return "\n\n".join(block for block in blocks if block)
 
 
 def suggestion_text(suggestion: Suggestion) -> str:
@@ -65,7 +92,7 @@ def suggestion_text(suggestion: Suggestion) -> str:
         ("Targets", ", ".join(f"{t.court} court {t.spot} (their {t.wing})" for t in suggestion.targets)),
         ("Worth", worth_words(suggestion.worth)),
         ("Not if", suggestion.not_if),
-        ("Look again", _after(suggestion.stop_when, "Look again ")),
+        ("Look again", suggestion.stop_when.removeprefix("Look again ")),
         ("Caution", suggestion.caution or ""),
         ("Source", "; ".join(source_words(source) for source in suggestion.sources)),
     ]
@@ -174,13 +201,8 @@ def _row(label: str, text: str) -> str:
     return "\n".join(f"   {(label if number == 0 else ''):<{LABEL}}{line}" for number, line in enumerate(filled))
 
 
-def _after(text: str, start: str) -> str:
-    """The text without a start that its label says already."""
-    return text.removeprefix(start)
-
-
 def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:] + "."
+    return text and text[:1].upper() + text[1:] + "."
 
 
 def progress_over(items: Iterable[Item], length: int, label: str) -> AbstractContextManager[Iterable[Item]]:

@@ -7,7 +7,7 @@ from html import escape
 from typing import Any
 
 WIDTH, LABEL = 80, 12
-MAX_PROFILE = 6
+MAX_PROFILE, MAX_REASONS = 6, 2
 _SVG = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
 
 SIZES = {"large": "a large gain", "some": "some gain", "small": "a small gain", "unclear": "an unclear gain"}
@@ -47,24 +47,47 @@ class Markdown(str):
 
 
 class Advice(dict[str, Any]):
-    """Advice as JSON gives it. Print it for a terminal; a notebook shows the same."""
+    """Advice as JSON gives it. Print it for its short form, its `details` for the rest; a notebook shows the same."""
 
     def __str__(self) -> str:
-        moment = self["moment"].replace("-", " ").replace("warm up", "warm-up").capitalize()
-        verdict = self.get("plan") or {}
-        plan = ": ".join(filter(None, (verdict.get("verdict"), verdict.get("why"))))
-        blocks = [
-            f"{moment} · rules {self['rulebook']['version']}",
-            _listed("Safety first", (f"{line['say']} {line.get('caution') or ''}".strip() for line in self["safety"])),
-            _filled(f"Score: {self['score']}") if self.get("score") else "",
+        lines = []
+        for one in self["suggestions"]:
+            because = "; ".join([reason["text"] for reason in one["because"]][:MAX_REASONS])
+            because = f"Because {because}." if because else one["why"]
+            caution = f"Caution: {one['caution']}" if one.get("caution") else ""
+            lines.append(_filled(f"{one['rank']}. {one['say']}", hang=3))
+            lines += [_filled(f"   {text}", hang=3) for text in (because, one["stop_when"], caution) if text]
+        return self._shown(
+            "\n".join(lines),
+            self._plan_and_score(),
+            _listed("Look for next", (look["how"] for look in self["look_for"][:1])),
+        )
+
+    @property
+    def details(self) -> str:
+        """Return every reason, worth, source, belief in shares and change as text."""
+        return self._shown(
             *(_suggestion_text(suggestion) for suggestion in self["suggestions"]),
-            _filled(f"Plan: {plan}") if plan else "",
+            self._plan_and_score(),
             _listed("Known of the players", map(_estimate_text, self.get("profile", ())[:MAX_PROFILE])),
             _listed("Changed", (change["text"] for change in self["changed"])),
             _listed("Look for next", (look["how"] for look in self["look_for"])),
-            _listed("Please note", self["notice"]),
-        ]
-        return "\n\n".join(filter(None, blocks))
+        )
+
+    def _shown(self, *blocks: str) -> str:
+        """Return the blocks under the moment and its safety, with the notices after them."""
+        moment = self["moment"].replace("-", " ").replace("warm up", "warm-up").capitalize()
+        head = f"{moment} · rules {self['rulebook']['version']}"
+        safety = _listed(
+            "Safety first", (f"{line['say']} {line.get('caution') or ''}".strip() for line in self["safety"])
+        )
+        return "\n\n".join(filter(None, [head, safety, *blocks, _listed("Please note", self["notice"])]))
+
+    def _plan_and_score(self) -> str:
+        verdict = self.get("plan") or {}
+        plan = ": ".join(filter(None, (verdict.get("verdict"), verdict.get("why"))))
+        told = {"Plan": plan, "Score": self.get("score")}
+        return "\n".join(_filled(f"{label}: {text}") for label, text in told.items() if text)
 
     def _repr_html_(self) -> str:
         return f'<pre style="white-space: pre-wrap">{escape(str(self))}</pre>'

@@ -82,7 +82,7 @@ class Suggestion:
     """One line of advice with everything that belongs to it.
 
     `worth` is None for a line that sends no ball. `drawn_for` says for which hands and wing its place on the court is
-    drawn, and `court` is the figure about court and ball; both are None if it has none.
+    drawn, and `court` is the figure about court and ball; both are None if it has none. `safety`: it is about safety.
     """
 
     rank: int
@@ -104,6 +104,7 @@ class Suggestion:
     coaches_differ: str | None = None
     drawn_for: Hands | None = None
     court: CourtNote | None = None
+    safety: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,7 @@
 
 import json
 import re
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -17,9 +18,10 @@ from tacticapi.cli.serve import gunicorn_options, is_loopback
 from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.files import our_rules
 from tacticapi.rulebook.load import load
-from tacticapi.seeds import demo_folder, demo_situation
+from tacticapi.seeds import DEMO_STORY, demo_folder, demo_situation
 
 NARROW = 80
+MOMENTS = ("AFTER WARM-UP", "BETWEEN POINTS", "CHANGE OF ENDS", "SET BREAK", "AFTER MATCH")
 
 
 @pytest.fixture
@@ -27,8 +29,18 @@ def runner() -> CliRunner:
     return CliRunner()
 
 
-def test_suggest_prints_advice_for_a_person(runner: CliRunner) -> None:
+def test_suggest_prints_a_line_each_for_say_reason_and_look_again(runner: CliRunner) -> None:
     told = runner.invoke(main, ["suggest", str(demo_folder() / "set-break.json")])
+    assert told.exit_code == 0, told.output
+    labels = ("1. ", "   Because ", "   Look again ", "Plan: keep. 7 of 14 ", "Score: ", "Look: ", "Please note")
+    places = [told.output.index(label) for label in labels]
+    assert places == sorted(places)
+    assert "Worth " not in told.output
+    assert max(len(line) for line in told.output.splitlines()) <= NARROW
+
+
+def test_suggest_prints_all_the_rest_if_asked(runner: CliRunner) -> None:
+    told = runner.invoke(main, ["suggest", "--details", str(demo_folder() / "set-break.json")])
     assert told.exit_code == 0, told.output
     labels = ("1. ", "Say ", "Because ", "Worth ", "Not if ", "Look again ", "Source ", "Plan: ", "Please note")
     assert all(label in told.output for label in labels)
@@ -55,12 +67,39 @@ def test_suggest_names_every_fault_and_ends_with_two(runner: CliRunner) -> None:
     assert runner.invoke(main, ["suggest", "-"], input="{").exit_code == 2
 
 
-def test_the_demo_tells_what_was_seen_believed_and_advised(runner: CliRunner) -> None:
+def test_the_demo_tells_one_match_in_five_moments_on_a_screen_and_a_half(runner: CliRunner) -> None:
     told = runner.invoke(main, ["demo"])
     assert told.exit_code == 0, told.output
+    places = [told.output.index(f"{moment}: ") for moment in MOMENTS]
+    assert places == sorted(places)
+    assert told.output.count("\n1. ") == len(MOMENTS)
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    assert readme.partition("```text\n")[2].partition("```")[0] in told.output
+    assert len(told.output.splitlines()) <= 36
+    assert max(len(line) for line in told.output.splitlines()) <= NARROW
+
+
+def test_the_moments_of_the_demo_are_one_match() -> None:
+    """What was seen and tried only grows, and points, errors, tries and serves add up."""
+    posted = [demo_situation(moment) for moment in DEMO_STORY]
+    for before, after in pairwise(posted):
+        assert after.get("observations", [])[: len(before["observations"])] == before["observations"]
+        assert after.get("tries", [])[: len(before.get("tries", []))] == before.get("tries", [])
+        assert [after[key] for key in ("own", "opponent")] == [before[key] for key in ("own", "opponent")]
+    for body in posted[1:]:
+        points, tries = body["points_played"]["on_return"], body["tries"]
+        assert sum(one["tried"] for one in tries) <= points["of"]
+        assert sum(one["won"] for one in tries) <= points["won"]
+        followed = [seen for seen in body["observations"] if seen["what"] == "serve.followed_to_net"]
+        assert sum(seen["of"] for seen in followed) == points["of"]
+        lost = sum(side["of"] - side["won"] for side in body["points_played"].values())
+        assert body["own_errors"]["of"] == lost
+
+
+def test_the_demo_tells_what_was_seen_and_believed_too_if_asked(runner: CliRunner) -> None:
+    told = runner.invoke(main, ["demo", "--details"])
+    assert told.exit_code == 0, told.output
     for part in (
-        "After warm-up",
-        "Change of ends",
         "middle balls taken on the forehand: 3 of 8",
         "####",
         "forehand errors: ",

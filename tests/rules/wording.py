@@ -7,6 +7,7 @@ from enum import Enum
 from typing import Any
 
 MAX_LINE_LENGTH = 140  # characters that can be said and heard at a change of ends
+MAX_SAY, MAX_STOP = 24, 14  # words: of 45 in a suggestion, so that at least seven are left for a reason
 
 FORBIDDEN = {
     "stalling": r"\b(stall\w*|dawdl\w*|play for time|gain time|waste time|hold (them |your opponent )?up|delay\w*)\b"
@@ -48,7 +49,7 @@ FORBIDS = (
     "Playing on through pain is how a small injury becomes a long one.",
     "The court is damp, or either player is unwell.",
     "Chest pain, unusual breathlessness or dizziness: stop at once",
-    "Look again at the end of the set, and at any sign of a tired or sore arm.",
+    "Look again after the set; at once with a tired or sore arm.",
     "A foot on a rolling ball is one of the easiest ways to hurt an ankle",
     "it is never a trick to gain time.",
     "Sprints are a risk for older or injured players; never use it to wear down someone who looks unwell.",
