@@ -77,13 +77,11 @@ def hold_back(
     Leave out tactics that nobody would expect: reminders out of their moment, and those with little evidence.
     """
     kept: list[Priced] = []
-    held: list[HeldBackTactic] = []
+    held = [HeldBackTactic(name, HeldBack.COUNTER_INDICATION, why) for name, why in condemned.items()]
     leaning = 1000 * float(rulebook.defaults["levels"]["leaning"])
     expected = float(rulebook.defaults["prices"]["speaks"]["expected"])
     for item in priced:
-        name = item.firing.tactic.id
-        if name in condemned:
-            held.append(HeldBackTactic(name, HeldBack.COUNTER_INDICATION, condemned[name]))
+        if item.firing.tactic.id in condemned:
             continue
         tactic = item.firing.tactic
         against = (

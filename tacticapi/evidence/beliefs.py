@@ -196,7 +196,7 @@ class EvidenceModel:
         by_pool = (odds[:, :1] - odds[:, 1:]) @ rows_of
         late = by_pool @ np.array([_of_today(pool) for pool in pools], dtype=np.float64)
         early = np.minimum(odds[:, 0] - late, self._ceilings[fit.latent.level])  # before the first game
-        capped = np.minimum(np.minimum(now, expit(early + late)), self._surest).tolist()
+        capped = np.clip(np.minimum(now, expit(early + late)), 1.0 - self._surest, self._surest).tolist()
         sizes = np.abs(by_pool)
         strongest, told = np.argsort(-sizes.round(9), axis=1, kind="stable"), (sizes >= TOLD).sum(axis=1)
         for place in np.flatnonzero(told).tolist():
@@ -218,7 +218,7 @@ class EvidenceModel:
                 seen = [sum(cell.alphas) - self.spots.totals[cell.serve] for cell in cells]
                 best = sum(n * chance for n, (chance, _) in zip(seen, chances, strict=True)) / sum(seen)
                 games = any(_of_today(pool) for cell in cells for pool in cell.pools)
-                capped = min(best, self._surest if games else max(self._ceiling, prior))
+                capped = max(1.0 - self._surest, min(best, self._surest if games else max(self._ceiling, prior)))
                 beliefs[trait, None] = Belief(trait, None, prior, capped, _strongest_first(told))
 
 

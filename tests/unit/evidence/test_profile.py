@@ -14,6 +14,7 @@ from tacticapi.evidence.gaussian import Array
 from tacticapi.rulebook.load import load
 
 BOOK: Rulebook = load(strict=False)
+ROOM = 1.02  # no belief is below a hundredth, so two that exclude each other may add up to a little more than 1
 MODEL = EvidenceModel(BOOK)
 Write = Callable[..., Situation]
 COUNTED = [
@@ -121,8 +122,8 @@ def test_traits_of_one_posterior_never_contradict_each_other(
     ]
     beliefs = MODEL.believe(situation(observations=seen))
     wings = ("hides_backhand", "backhand"), ("backhand_is_better", "backhand"), ("two_even_wings", None)
-    assert sum(probability(beliefs, *key) for key in wings) <= 1 + 1e-6
-    assert probability(beliefs, "flat_low_margin") + probability(beliefs, "heavy_topspin") <= 1 + 1e-6
+    assert sum(probability(beliefs, *key) for key in wings) <= ROOM
+    assert probability(beliefs, "flat_low_margin") + probability(beliefs, "heavy_topspin") <= ROOM
 
 
 def test_every_belief_is_strictly_between_never_and_always_whatever_was_counted(situation: Write) -> None:
