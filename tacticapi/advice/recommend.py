@@ -243,7 +243,7 @@ class Adviser:
             held_back=tuple(held),
             unused=(*told_nothing, *unread),
             beliefs=beliefs,
-            profile=tuple(sorted(reading.beliefs.profile, key=lambda one: -one.departure)),
+            profile=reading.beliefs.profile,
             notice=notice,
         )
 

@@ -53,7 +53,7 @@ def counter_indication(tactic: Tactic, firings: Firings) -> str | None:
 
 def too_hard_on_a_body(tactic: Tactic, health: Health) -> str | None:
     """Return in words why either player's health speaks against a tactic, None if it does not."""
-    if sore := sorted({*tactic.loads} & {*health.sore}):
+    if tactic.loads and health.sore and (sore := sorted({*tactic.loads} & {*health.sore})):
         sites = " and ".join(health.pain.sites) if health.pain else ""
         return f"your {sites} hurts, and this loads the {' and the '.join(sore)}"
     if tactic.tires and health.breathless:

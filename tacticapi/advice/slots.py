@@ -88,10 +88,12 @@ class Slots:
 
 def left_open(situation: Situation, change: Game | None, kinds: Mapping[str, ObservationKind]) -> str:
     """Return what their last change of play leaves open: by the habit counted before and since that moved most."""
+    if change is None:
+        return ""
     shares: dict[str, dict[bool, list[float]]] = {}
     for seen in situation.observations:
         kind, game = kinds[seen.what], game_of(seen)
-        if change and game and seen.of and (kind.if_more or kind.if_less):
+        if game and seen.of and (kind.if_more or kind.if_less):
             counted = shares.setdefault(seen.what, {}).setdefault(game >= change, [0.0, 0.0])
             counted[0] += seen.count or 0.0
             counted[1] += seen.of

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import log
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -43,14 +42,6 @@ class Belief:
         return sum(c.chances for c in self.contributions)
 
 
-DEPARTURE_DIGITS = 6  # so that the last bits of a sum decide no order
-
-
-def logit(share: float) -> float:
-    """Return the log-odds of a share between 0 and 1."""
-    return log(share / (1.0 - share))
-
-
 @dataclass(slots=True)  # as above
 class Estimate:
     """What is known of one quality, as a share of the kind of count that shows it best.
@@ -70,12 +61,6 @@ class Estimate:
     high: float
     hits: float
     chances: float
-
-    @property
-    def departure(self) -> float:
-        """How surely the player differs from the usual one: the distance in log-odds over the width of what may be."""
-        width = logit(self.high) - logit(self.low)
-        return round(abs(logit(self.estimate) - logit(self.usual)) / width, DEPARTURE_DIGITS)
 
 
 def belief_name(trait: str, wing: str | None) -> str:

@@ -30,9 +30,9 @@ TOLD = 0.1  # log-odds that a kind of observation has to move a belief to be nam
 class Beliefs:
     """All beliefs in vocabulary order, the profiles, the observations that count and those refused, and the changes.
 
-    `profile` holds every quality of both players that something was seen of. `refused` is the place in the posted list
-    to the reason. `change` is when their play last changed. `spot_lead` is by how much their likeliest serve spot
-    exceeds the usual one, and its variance.
+    `profile` holds every quality of both players that something was seen of, the surest departures from the usual
+    player first. `refused` is the place in the posted list to the reason. `change` is when their play last changed.
+    `spot_lead` is by how much their likeliest serve spot exceeds the usual one, and its variance.
     """
 
     by_key: Mapping[TraitKey, Belief]
@@ -165,7 +165,8 @@ class EvidenceModel:
         self._by_region(opponent, beliefs)
         cells = self.spots.cells(theirs)
         self._by_spots(cells, beliefs)
-        profile = (*self.profiles.estimates(opponent, OPPONENT), *self.profiles.estimates(own, OWN))
+        told = [*self.profiles.estimates(opponent, OPPONENT), *self.profiles.estimates(own, OWN)]
+        profile = tuple([one for _, one in sorted(told, key=lambda each: -each[0])])
         lead = self.spots.lead(cells)
         counted, refused, shifts, change = entries
         return Beliefs(beliefs, profile, refused, counted, shifts, change, opponent, own, cells, lead)

@@ -85,9 +85,8 @@ class NextObservations:
         noise = table.noise[rows] + np.where(chances > 0.0, counted, 0.0)
         by = across / np.sqrt(variances + noise)[:, np.newaxis]
         found = [table.looks[row] for row in rows]
-        for n, look in enumerate(found):
-            if look.kind.id in KINDS:
-                by[n] = self._model.spots.lead_by(look.kind.id, look.chances, beliefs.spots) * spots
+        for n in [n for n, look in enumerate(found) if look.kind.id in KINDS]:
+            by[n] = self._model.spots.lead_by(found[n].kind.id, found[n].chances, beliefs.spots) * spots
         return found, by
 
     def _answered(self, beliefs: Beliefs) -> Iterator[str]:

@@ -89,6 +89,9 @@ class Latent:
             yield from (((quality, one), 0.5) for one in Wing)
 
 
+DEPARTURE_DIGITS = 6  # so that the last bits of a sum decide no order
+
+
 class Reading(NamedTuple):
     """A measure as it reads pools at one level: its sum, with the standard deviation of that between players.
 
@@ -273,8 +276,11 @@ class ProfileModel:
             room = own * (slope * self._word_slope) ** 2
             yield Row(pool, loads * (slope * self._word_slope), 0.0, room, hits, chances, 0.0)
 
-    def estimates(self, fit: Fit, player: str) -> list[Estimate]:
-        """Return every quality that something was seen of, as a share, in the order of the rulebook."""
+    def estimates(self, fit: Fit, player: str) -> list[tuple[float, Estimate]]:
+        """Return every quality that something was seen of, as a share, in the order of the rulebook.
+
+        Beside each, how surely the player differs from the usual one: by how many standard deviations.
+        """
         if fit.posterior is None:
             return []
         table = self._table(fit.latent, player)
@@ -287,11 +293,14 @@ class ProfileModel:
         pools: dict[str, dict[int, Pool]] = {}
         for row in fit.rows:
             pools.setdefault(row.pool.kind.id, {})[id(row.pool)] = row.pool
+        departures = (np.abs(means) / deviations).round(DEPARTURE_DIGITS).tolist()
         found = []
-        for place, (low, high), estimate in zip(chosen.tolist(), sides.tolist(), estimates.tolist(), strict=True):
+        told = zip(chosen.tolist(), sides.tolist(), estimates.tolist(), departures, strict=True)
+        for place, (low, high), estimate, departure in told:
             (quality, wing), one, usual = table.shown[place]
             counted = one.counted(pools[one.kind.id].values()) if one.kind.id in pools else (0.0, 0.0)
-            found.append(Estimate(quality, player, wing, one.kind.id, one.says, usual, estimate, low, high, *counted))
+            made = Estimate(quality, player, wing, one.kind.id, one.says, usual, estimate, low, high, *counted)
+            found.append((departure, made))
         return found
 
     def _table(self, latent: Latent, player: str) -> "_Table":

@@ -6,6 +6,7 @@ means. Circumstances that are plain conjunctions are rules, not code: they are i
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from tacticapi.domain.situation import Coaching, Device, Moment, Situation, Way
@@ -20,7 +21,7 @@ LAST_POINTS = "record.last_points"
 BACKHAND_IN, FOREHAND_IN = "return.backhand_in", "return.forehand_in"
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class View:
     """Everything that circumstances look at. `importance` is that of the next point within its game, 0 to 1.
 
@@ -38,17 +39,17 @@ class View:
     play_changed: bool = False
     health: Health = field(default_factory=Health)
 
-    @property
+    @cached_property
     def games_ahead(self) -> int:
         """Own games minus the opponent's in this set; 0 without a score."""
         return self.state.games[0] - self.state.games[1] if self.state else 0
 
-    @property
+    @cached_property
     def sets_ahead(self) -> int:
         """Own sets minus the opponent's; 0 without a score."""
         return self.state.sets_won[0] - self.state.sets_won[1] if self.state else 0
 
-    @property
+    @cached_property
     def breaks_ahead(self) -> int:
         """Net breaks of serve in this set, exact when the server is known, else half the games' lead."""
         if self.state is None:
@@ -60,7 +61,7 @@ class View:
         own_served = (played + 1) // 2 if first == "own" else played // 2
         return self.state.games[0] - own_served
 
-    @property
+    @cached_property
     def in_play(self) -> State | None:
         """The score while a game other than a tie-break is under way or to come."""
         state = self.state
