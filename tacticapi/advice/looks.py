@@ -21,7 +21,7 @@ from tacticapi.evidence.next_observation import Glance, NextObservations
 from tacticapi.pricing.baseline import posteriors
 from tacticapi.pricing.price import PriceBook, Prices
 
-NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(15)
+NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(13)
 WEIGHTS = WEIGHTS / WEIGHTS.sum()
 STILL_TO_COME = {
     Moment.BEFORE_MATCH: (Phase.BEFORE, Phase.WARM_UP),
