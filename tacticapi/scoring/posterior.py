@@ -12,7 +12,6 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import eigh_tridiagonal
 from scipy.special import betaincinv
 
 from tacticapi.scoring.formats import Format
@@ -48,7 +47,8 @@ def _beta_nodes(a: float, b: float, n: int) -> tuple[NDArray[np.float64], NDArra
     diagonal = np.concatenate(([(a - b) / total], (a - b) * (total - 2.0) / (twice * (twice + 2.0))))
     first = np.where(k == 1.0, 1.0, (k + total - 2.0) / np.where(k == 1.0, 1.0, twice - 1.0))
     squared = 4.0 * k * (k + a - 1.0) * (k + b - 1.0) * first / (twice**2 * (twice + 1.0))
-    roots, vectors = eigh_tridiagonal(diagonal, np.sqrt(squared))
+    beside = np.sqrt(squared)
+    roots, vectors = np.linalg.eigh(np.diag(diagonal) + np.diag(beside, 1) + np.diag(beside, -1))
     nodes, weights = np.clip((1.0 + roots) / 2.0, 0.0, 1.0), vectors[0] ** 2
     nodes.flags.writeable = weights.flags.writeable = False
     return nodes, weights
