@@ -44,7 +44,7 @@ class MatchPricer:
     def __init__(self, fmt: Format, state: State, base: Baseline) -> None:
         """Work out W on the grid and its mean; `state` may be decided, then every gain is 0."""
         self._decided = state.winner is not None
-        self._at: Chances = _on_grid(fmt).at(state)
+        self._at = _chances(fmt, state)
         self._win = np.asarray(np.broadcast_to(self._at.match.now, (GRID, GRID)))
         self._serve, self._return = _axis(base.serve), _axis(base.return_)
         self.now = self._averaged(self._win)  # the chance of the match, 0 to 1
@@ -138,6 +138,12 @@ def _on_grid(fmt: Format) -> MatchModel:
     """One model a format, on the grid: what does not depend on the score is worked out once."""
     x = _grid()[0]
     return MatchModel(fmt, x[:, np.newaxis], x)
+
+
+@lru_cache(maxsize=512)
+def _chances(fmt: Format, state: State) -> Chances:
+    """Return the chances on the grid; the same score is asked about again and again."""
+    return _on_grid(fmt).at(state)
 
 
 @lru_cache(maxsize=1)
