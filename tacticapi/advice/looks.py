@@ -29,7 +29,7 @@ STILL_TO_COME = {
     Moment.BETWEEN_POINTS: (Phase.GAMES,),
     Moment.CHANGE_OF_ENDS: (Phase.GAMES,),
     Moment.SET_BREAK: (Phase.GAMES,),
-    Moment.AFTER_MATCH: (),
+    Moment.AFTER_MATCH: (Phase.GAMES,),  # of the next match against them
 }
 WORTH_DIGITS = 4
 MIN_WORTH = 0.5 * 10**-WORTH_DIGITS  # less is told as nothing
@@ -319,17 +319,19 @@ def looks_that_fit(situation: Situation, minutes: float) -> int | None:
 
 def phases_left(situation: Situation, fitting: int | None) -> Phases:
     """Return the phases still to come; the warm-up is over unless looks fit in it, or from the first game on."""
-    if situation.moment is Moment.AFTER_MATCH:
-        return ()
     if situation.score is not None and (games_played(situation) or _points_played(situation.score)):
         return (Phase.GAMES,)
     return (Phase.WARM_UP,) if fitting else STILL_TO_COME[situation.moment]
 
 
 def _just_graded(seen: Observation, situation: Situation) -> bool:
-    """Report whether an observation of this set is no count, so that asking again would bring the same answer."""
-    now = len((situation.score or {}).get("sets") or ()) + 1
-    return seen.way not in COUNTED and seen.set in (None, now)
+    """Report whether an observation of this set is no count, so that asking again would bring the same answer.
+
+    Until the first game of a set was played, this set is the one before it.
+    """
+    score = situation.score or {}
+    over, begun = len(score.get("sets") or ()), any(score.get("games") or ())
+    return seen.way not in COUNTED and (seen.set is None or seen.set >= over + begun)
 
 
 def _points_played(score: Mapping[str, Any]) -> bool:

@@ -26,6 +26,7 @@ from tacticapi.advice.selection import (
     hold_back,
     is_safety,
     limited,
+    not_in_the_next_point,
     ranked,
     settle_conflicts,
     steady,
@@ -36,9 +37,10 @@ from tacticapi.advice.suggestions import SuggestionWriter
 from tacticapi.advice.words import score_line, unread_texts, unused
 from tacticapi.domain.advice import Advice, HeldBackTactic, Look, Plan, Safety, Suggestion, UnusedObservation
 from tacticapi.domain.reasoning import Fact, Firing, Firings, Inference, MatchRule, Priced
-from tacticapi.domain.rules import Rulebook, Touches
+from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Chosen, Moment, Show, Situation, Tries, Verdict, summed, tries_since
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
+from tacticapi.evidence.entries import UNDATED
 from tacticapi.pricing.baseline import baseline
 from tacticapi.pricing.match_gain import MatchPricer
 from tacticapi.pricing.price import PriceBook, Prices
@@ -86,7 +88,6 @@ class _Reading:
 
 
 PLAYING = (Moment.BETWEEN_POINTS, Moment.CHANGE_OF_ENDS, Moment.SET_BREAK)
-IDLE = {"own": Touches.RETURN, "opponent": Touches.SERVE}
 Watch = Callable[[Advice, Inference], None]
 """Takes an advice and what fired for it."""
 Judge = Callable[[str, Iterable[Tries]], Judged]
@@ -168,8 +169,9 @@ class Adviser:
             before = summed(one for one in situation.tries if one not in since).get(playing.tactic)
         judged = {**prices.judged, **({told.tactic: told} if told else {})}
         condemned = {name: f"{tries_words(one)}: leave it" for name, one in judged.items() if is_condemned(one, rule)}
+        began = max(beliefs.change or UNDATED, (playing.since if playing else None) or UNDATED)
         view = View(
-            situation,
+            situation.judged_since(began),
             self.rulebook.defaults,
             scored,
             point if scored else None,
@@ -179,8 +181,8 @@ class Adviser:
             bool(beliefs.shifts),
             self._danger.read(situation),
         )
-        now = [entry.observation for entry in beliefs.entries if entry.current]
-        facts = self._facts.build(view, beliefs.all, now)
+        current = [entry.observation for entry in beliefs.entries if entry.current]
+        facts = self._facts.build(view, beliefs.all, current)
         return _Reading(state, point, beliefs, prices, pricer, playing, told, before, condemned, view, facts)
 
     def _told(self, situation: Situation, reading: _Reading, inference: Inference) -> Advice:
@@ -200,7 +202,7 @@ class Adviser:
         if any(line.alone for line in safety):
             return advice(notice=notice)
         asked = frozenset(holding(reading.view, ASKED))
-        word, why = verdict(situation, reading.told, asked, self.rulebook, reading.before)
+        word, why = verdict(reading.view.situation, reading.told, asked, self.rulebook, reading.before)
         shown, values, weights, held = self._select(situation, reading, firings, word)
         level = reading.beliefs.opponent.latent.level
         writer = SuggestionWriter(
@@ -306,8 +308,8 @@ class Adviser:
         if reading.chosen is None or situation.moment not in PLAYING:
             return None
         tactic = self.rulebook.tactics[reading.chosen.tactic]
-        if situation.moment is Moment.BETWEEN_POINTS and tactic.touches is IDLE.get(reading.state.server or ""):
-            return None  # it is not played in the next point
+        if not_in_the_next_point(tactic, situation):
+            return None
         if tactic.moments and situation.moment not in tactic.moments:
             return None
         if forbidden(tactic, firings, situation, self.rulebook, reading.view.health):

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from tacticapi.advice.words import own_words
 from tacticapi.domain.advice import HeldBackTactic
 from tacticapi.domain.reasoning import Firing, Firings, Priced
-from tacticapi.domain.rules import Category, Gate, MomentRule, Relation, RelationKind, Rulebook, Tactic
+from tacticapi.domain.rules import Category, Gate, MomentRule, Relation, RelationKind, Rulebook, Tactic, Touches
 from tacticapi.domain.situation import HeldBack, Moment, Previous, Show, Situation
 from tacticapi.rulebook.danger import Health
 
@@ -23,6 +23,7 @@ NUMBERS = (int, float)
 SAFETY_AUTHORITY = 1
 GENERAL = 5  # the order from which a line holds for everybody: it is shown where its moment asks for its category
 NONE: Mapping[str, str] = {}
+IDLE = {"own": Touches.RETURN, "opponent": Touches.SERVE}
 AT_THE_START = (Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP)
 
 
@@ -86,7 +87,7 @@ def hold_back(
         tactic = item.firing.tactic
         against = (
             forbidden(tactic, firings, situation, rulebook, health)
-            or _misplaced(tactic, situation.moment, rulebook)
+            or _misplaced(tactic, situation, rulebook)
             or _unpaid(item, situation, rulebook)
         )
         if against is None:
@@ -116,9 +117,17 @@ def forbidden(
     return None
 
 
-def _misplaced(tactic: Tactic, moment: Moment, rulebook: Rulebook) -> HeldBackTactic | None:
-    why = wrong_moment(tactic, rulebook.moments[moment], rulebook.categories[tactic.category])
+def _misplaced(tactic: Tactic, situation: Situation, rulebook: Rulebook) -> HeldBackTactic | None:
+    why = wrong_moment(tactic, rulebook.moments[situation.moment], rulebook.categories[tactic.category])
+    if why is None and not_in_the_next_point(tactic, situation):
+        why = "it is not played in the next point"
     return HeldBackTactic(tactic.id, HeldBack.MOMENT, why) if why else None
+
+
+def not_in_the_next_point(tactic: Tactic, situation: Situation) -> bool:
+    """Report whether the next point is served by the player on whose serve the tactic is not played."""
+    idle = IDLE.get((situation.score or {}).get("server") or "")
+    return situation.moment is Moment.BETWEEN_POINTS and idle in (tactic.touches, tactic.category)
 
 
 def _unpaid(item: Priced, situation: Situation, rulebook: Rulebook) -> HeldBackTactic | None:
@@ -294,13 +303,14 @@ def around_plan(
     others = [item for item in ordered if item.firing.tactic.id != name]
     before = [item for item in others if item.firing.tactic.show in (Show.FIRST, Show.DUE)]
     rest = [item for item in others if item not in before]
+    said = [item for item in rest if item.place is None][:reminders]
     ideas = [
         item
         for item in rest
         if item.place is not None
         and (values[item.firing.tactic.id].match >= least or _supports(item.firing.tactic, name))
     ]
-    return [*before, plan, *ideas, *[item for item in rest if item.place is None][:reminders]]
+    return [*before, plan, *[item for item in rest if item in said or item in ideas]]
 
 
 def _supports(tactic: Tactic, plan: str) -> bool:

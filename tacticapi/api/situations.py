@@ -16,6 +16,7 @@ from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import (
     MAX_TRIED,
     Chosen,
+    Game,
     Moment,
     Observation,
     OwnErrors,
@@ -146,6 +147,7 @@ class Observations(Items):
 
 
 MAX_POINTS = 10_000
+MAX_GAMES = 200
 MAX_ID_LENGTH = 100
 MAX_BELIEFS = 500
 
@@ -170,20 +172,46 @@ class WonOfSchema(PartOfWholeSchema):
     of = Whole(0, MAX_POINTS, required=True, says="Points played.")
 
 
-class PointsPlayedSchema(Shape):
-    """Own points, on own serve and on return."""
+class GameSchema(Shape):
+    """A game of the match."""
 
+    set = Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent: the first.")
+    game = Whole(1, MAX_CHANCES, required=True, says="The game in it, counted from 1.")
+
+
+class _PointsSchema(Shape):
     on_serve = part(WonOfSchema, says="On own serve. Absent: not counted.")
     on_return = part(WonOfSchema, says="On return. Absent: not counted.")
 
 
-class OwnErrorsSchema(PartOfWholeSchema):
-    """Own unforced errors among the points lost."""
+class PointsOfGameSchema(_PointsSchema, GameSchema):
+    """Own points of one game, on own serve or on return."""
 
+
+BY_GAME = "The same by game, so that a plan is judged by what was played since it began. Absent: all of them judge it."
+
+
+class PointsPlayedSchema(_PointsSchema):
+    """Own points, on own serve and on return."""
+
+    by_game = Items(fields.Nested(PointsOfGameSchema), MAX_GAMES, says=BY_GAME)
+
+
+class _ErrorsSchema(PartOfWholeSchema):
     part_name = "unforced"
 
     unforced = Whole(0, MAX_POINTS, required=True, says="Unforced errors among them.")
     of = Whole(0, MAX_POINTS, required=True, says="Points lost.")
+
+
+class ErrorsOfGameSchema(_ErrorsSchema, GameSchema):
+    """Own unforced errors among the points lost in one game."""
+
+
+class OwnErrorsSchema(_ErrorsSchema):
+    """Own unforced errors among the points lost."""
+
+    by_game = Items(fields.Nested(ErrorsOfGameSchema), MAX_GAMES, says=BY_GAME)
 
 
 PLAYED = "Points in which it was played as meant; own double faults and easy misses are none of them."
@@ -202,13 +230,6 @@ class TriesSchema(PartOfWholeSchema):
         1, MAX_CHANCES, says="The game, counted from 1. Absent: not known; then it counts as of before a change."
     )
     on = Word(ON, says="On whose serve: our serve or our return. Absent: as the tactic has it.")
-
-
-class GameSchema(Shape):
-    """A game of the match."""
-
-    set = Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent: the first.")
-    game = Whole(1, MAX_CHANCES, required=True, says="The game in it, counted from 1.")
 
 
 class PlayingSchema(Shape):
@@ -277,12 +298,19 @@ def score_messages(posted_format: Any, posted_score: Any) -> dict[Any, Any]:
 def points_played(data: Mapping[str, Any]) -> PointsPlayed:
     """Own points by who served; what was not counted is nil."""
     serve, back = data.get("on_serve") or {}, data.get("on_return") or {}
-    return PointsPlayed(serve.get("won", 0), serve.get("of", 0), back.get("won", 0), back.get("of", 0))
+    by_game = tuple((_game(one), points_played(one)) for one in data.get("by_game") or ())
+    return PointsPlayed(serve.get("won", 0), serve.get("of", 0), back.get("won", 0), back.get("of", 0), by_game)
 
 
 def own_errors(data: Mapping[str, Any]) -> OwnErrors:
     """Own errors among the points lost."""
-    return OwnErrors(data["unforced"], data["of"])
+    return OwnErrors(
+        data["unforced"], data["of"], tuple((_game(one), own_errors(one)) for one in data.get("by_game") or ())
+    )
+
+
+def _game(data: Mapping[str, Any]) -> Game:
+    return (data.get("set") or 1, data["game"])
 
 
 def previous(data: Mapping[str, Any]) -> Previous:
@@ -377,7 +405,7 @@ class SituationSchema(RulebookShape):
 def chosen(data: Mapping[str, Any], rulebook: Rulebook) -> Chosen | None:
     """Return the plan; a retired id stands for what replaced it."""
     tactic, since = current_tactic(data["tactic"], rulebook), data.get("since")
-    return Chosen(tactic, (since.get("set") or 1, since["game"]) if since else None) if tactic else None
+    return Chosen(tactic, _game(since) if since else None) if tactic else None
 
 
 def _names_no_tactic(tried: Any, rulebook: Rulebook) -> bool:

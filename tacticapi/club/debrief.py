@@ -18,7 +18,7 @@ from tacticapi.advice.recommend import Judge
 from tacticapi.club.advising import NOT_USED, OUTCOME, USED
 from tacticapi.club.dossier import BeginWith, may_be_known
 from tacticapi.club.health import health_of
-from tacticapi.club.scorekeeping import Step, format_of, points_played, state_after
+from tacticapi.club.scorekeeping import Step, format_of, point_played, state_after
 from tacticapi.club.services import Services, refuse
 from tacticapi.club.situations import KeptMatch, permitted, read_kept, situation
 from tacticapi.domain.reasoning import Belief
@@ -101,10 +101,10 @@ def story(
     They begin at the prior of the level gap (None: level), and every point played moves them.
     """
     told: list[StoryPoint] = []
-    played: PointsPlayed | None = None
+    played = PointsPlayed()
     at = MatchPricer(fmt, steps[0].before if steps else State(fmt), posteriors(level_gap, None, defaults))
     for number, step in enumerate(steps, 1):
-        before, played = at, points_played([step], played)
+        before, played = at, played + point_played(step)
         at = MatchPricer(fmt, step.after, posteriors(level_gap, played, defaults))
         set_number, game = place(step.before)
         told.append(

@@ -20,7 +20,7 @@ from tacticapi.club.entries import (
 )
 from tacticapi.club.services import IdempotentRequest, Refused, Services
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import MAX_TRIED, Moment, OwnErrors, PointsPlayed, summed
+from tacticapi.domain.situation import MAX_TRIED, Game, Moment, OwnErrors, PointsPlayed, summed
 from tacticapi.posted import SUM_EXPECTED, Posted, merged_tries, point_faults, try_faults
 from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES, Format, ScoreError, Side
@@ -70,27 +70,28 @@ def state_after(taken: Sequence[Step]) -> State | None:
     return taken[-1].after if taken else None
 
 
-def points_played(taken: Iterable[Step], before: PointsPlayed | None = None) -> PointsPlayed | None:
-    """Return own points won and played by who served, of the points whose server is known; None without any.
-
-    `before` are those of the steps before.
-    """
-    played = before or PointsPlayed()
+def points_played(taken: Iterable[Step]) -> PointsPlayed | None:
+    """Return own points by who served and by game, of the points whose server is known; None without any."""
+    games: dict[Game, PointsPlayed] = {}
     for step in taken:
-        won = int(step.winner == "own")
-        if step.winner is None or step.before.server is None:
-            continue
-        if step.before.server == "own":
-            played = replace(played, serve_won=played.serve_won + won, serve_of=played.serve_of + 1)
-        else:
-            played = replace(played, return_won=played.return_won + won, return_of=played.return_of + 1)
-    return played if played.serve_of + played.return_of else None
+        if step.winner and step.before.server:
+            games[place(step.before)] = games.get(place(step.before), PointsPlayed()) + point_played(step)
+    return replace(sum(games.values(), PointsPlayed()), by_game=tuple(games.items())) if games else None
+
+
+def point_played(step: Step) -> PointsPlayed:
+    """Return a step as points played: none if nobody won it or its server is not known."""
+    counts = (int(step.winner == "own"), int(step.winner is not None))
+    return PointsPlayed(*{"own": (*counts, 0, 0), "opponent": (0, 0, *counts)}.get(step.before.server or "", ()))
 
 
 def own_errors(taken: Iterable[Step]) -> OwnErrors | None:
-    """Return own unforced errors among the lost points of which it is known; None without any."""
-    known = [step.own_error for step in taken if step.winner == "opponent" and step.own_error is not None]
-    return OwnErrors(sum(known), len(known)) if known else None
+    """Return own unforced errors among the lost points of which it is known, by game too; None without any."""
+    games: dict[Game, OwnErrors] = {}
+    for step in taken:
+        if step.winner == "opponent" and step.own_error is not None:
+            games[place(step.before)] = games.get(place(step.before), OwnErrors(0, 0)) + OwnErrors(step.own_error, 1)
+    return replace(sum(games.values(), OwnErrors(0, 0)), by_game=tuple(games.items())) if games else None
 
 
 @dataclass(frozen=True, slots=True)

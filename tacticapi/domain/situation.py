@@ -1,7 +1,7 @@
 """What comes in: who plays, where, what was seen, the score, what was tried; and the closed lists of words."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from enum import StrEnum
 from typing import Any
@@ -181,20 +181,43 @@ class Chosen:
 
 @dataclass(frozen=True, slots=True)
 class PointsPlayed:
-    """Own points won out of points played, on own serve and on return."""
+    """Own points won out of points played, on own serve and on return; `by_game` are those of each game if known."""
 
     serve_won: int = 0
     serve_of: int = 0
     return_won: int = 0
     return_of: int = 0
+    by_game: "tuple[tuple[Game, PointsPlayed], ...]" = ()
+
+    def __add__(self, more: "PointsPlayed") -> "PointsPlayed":
+        """Return the points of both."""
+        return PointsPlayed(
+            self.serve_won + more.serve_won,
+            self.serve_of + more.serve_of,
+            self.return_won + more.return_won,
+            self.return_of + more.return_of,
+        )
+
+    def since(self, game: Game) -> "PointsPlayed":
+        """Return the points from a game on; all of them if nobody said in which games they were played."""
+        return sum((one for at, one in self.by_game if at >= game), PointsPlayed()) if self.by_game else self
 
 
 @dataclass(frozen=True, slots=True)
 class OwnErrors:
-    """Own unforced errors among the points lost (0 <= unforced <= of)."""
+    """Own unforced errors among the points lost (0 <= unforced <= of); `by_game` are those of each game if known."""
 
     unforced: int
     of: int
+    by_game: "tuple[tuple[Game, OwnErrors], ...]" = ()
+
+    def __add__(self, more: "OwnErrors") -> "OwnErrors":
+        """Return the errors of both."""
+        return OwnErrors(self.unforced + more.unforced, self.of + more.of)
+
+    def since(self, game: Game) -> "OwnErrors":
+        """Return the errors from a game on; all of them if nobody said in which games they were made."""
+        return sum((one for at, one in self.by_game if at >= game), OwnErrors(0, 0)) if self.by_game else self
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,6 +270,11 @@ class Situation:
     previous: Previous | None = None
     earlier: tuple[Earlier, ...] = ()
     opponent_id: str | None = None
+
+    def judged_since(self, game: Game) -> "Situation":
+        """Return the same with the points and errors from a game on."""
+        points, errors = self.points_played, self.own_errors
+        return replace(self, points_played=points and points.since(game), own_errors=errors and errors.since(game))
 
     @property
     def coaching(self) -> Coaching:

@@ -133,6 +133,7 @@ class Pool:
         self.places = () if earlier else tuple([seen.index for seen in entries if seen.index >= 0])
         self.chances: float = sum([chances_of(seen) for seen in entries])
         self.graded = any(seen.way not in COUNTED for seen in entries)
+        self.measured = any(seen.way is Way.AMOUNT for seen in entries)
         self.text = self._text()
 
     def counts(self, options: tuple[str, ...], court: str | None, way: Way | None) -> tuple[float, float]:

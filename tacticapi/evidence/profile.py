@@ -350,9 +350,9 @@ def _shown(kinds: Iterable[ObservationKind], latent: Latent, player: str) -> dic
 
 
 def _kept(pools: Iterable[Pool], habits: Collection[str]) -> list[Pool]:
-    """Return the pools without habits of before a change of play that were counted since: these are given up."""
+    """Return the pools without habits of before a change of play that were measured since: these are given up."""
     found = list(pools)
-    since = {(pool.kind.id, pool.wing) for pool in found if pool.current and pool.chances and not pool.earlier}
+    since = {(p.kind.id, p.wing) for p in found if p.current and not p.earlier and (p.chances or p.measured)}
     return [p for p in found if p.current or p.kind.id not in habits or (p.kind.id, p.wing) not in since]
 
 

@@ -17,7 +17,7 @@ from scipy.special import expit, ndtr
 
 from tacticapi.domain.reasoning import Firing, Priced
 from tacticapi.domain.rules import MOVES, USUAL_LEVEL, FactKind, Price, Rulebook, Tactic, Trait
-from tacticapi.domain.situation import Situation, Tries, Wing, summed, tries_since
+from tacticapi.domain.situation import Moment, Situation, Tries, Wing, summed, tries_since
 from tacticapi.evidence.beliefs import Beliefs
 from tacticapi.evidence.entries import Pool
 from tacticapi.evidence.gaussian import Array, centre
@@ -225,7 +225,9 @@ class Prices:
         self.mean = book.share * tried - book.costs
         self.spread = book.share * np.sqrt(np.maximum(self._read_variance, 0.0) + error * error)
         self._base = base
-        tries = tries_since(situation.tries, beliefs.change)
+        over = situation.moment is Moment.AFTER_MATCH  # next time they begin as they began
+        tries = tries_since(situation.tries, None if over else beliefs.change)
+        self._answered = {one.tactic for one in situation.tries if one.tried and one not in tries}
         self.judged = {name: self.judge(name, tries) for name, one in summed(tries).items() if one.tried}
         self.after, self.after_spread = self._learned()
         self._pays_in = ndtr(self.mean / self.spread)
@@ -256,12 +258,16 @@ class Prices:
         return Priced(firing, mean, spread, after, pays_in, float(self.read[place]), place, float(self._reads[place]))
 
     def judge(self, tactic: str, tries: Iterable[Tries]) -> Judged:
-        """Return what these tries say of a tactic; one that sends no ball begins at no gain."""
+        """Return what these tries say of a tactic.
+
+        One that sends no ball begins at no gain, and so does one that they have changed their play against.
+        """
         rule, carried_out = self.book.rulebook.tactics[tactic], float(self.book.figures["carried_out"])
         mean, spread = 0.0, 0.0
         if rule.price:
             row = self.best(tactic)
             mean, spread = float(self.mean[row]) / rule.price.share, float(self.spread[row]) / rule.price.share
+            mean *= tactic not in self._answered
         prior = mean, float(np.hypot(spread, carried_out))
         return judged(tactic, [one for one in tries if one.tactic == tactic], rule.touches, self._base, prior)
 

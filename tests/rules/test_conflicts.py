@@ -64,7 +64,7 @@ EXCLUSIVE = {
 
 SILENCED_BY = {
     ("keep-a-winning-game", "change-losing-game-keep-winning-game"): "winning-points",
-    ("keep-a-winning-game", "counter-their-adaptation"): "winning-points",
+    ("keep-a-winning-game", "counter-their-adaptation"): "plan-winning",
     ("raise-ball-making-when-behind", "do-not-count-on-momentum"): "losing-by-own-errors",
     ("slow-down-legally-when-points-run-away", "keep-pace-when-ahead-in-flow"): "points-lost-in-row",
     ("keep-pace-when-ahead-in-flow", "slow-down-legally-when-points-run-away"): "points-won-in-row",

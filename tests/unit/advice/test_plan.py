@@ -82,14 +82,14 @@ def judged(sd_below: float, tried: int = 8, won: int = 3) -> Judged:
 @pytest.mark.parametrize(
     ("told", "holding", "word", "why"),
     [
-        (judged(0.9), (), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than going without it"),
-        (judged(0.9), (WINNING,), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than going without it"),
-        (judged(0.9), (OWN_ERRORS, LOSING), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than going without it"),
+        (judged(1.0), (), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than going without it"),
+        (judged(1.0), (WINNING,), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than going without it"),
+        (judged(1.0), (OWN_ERRORS, LOSING), Verdict.CHANGE, f"{COUNTS}: it clearly does worse than going without it"),
         (judged(0.5), (), Verdict.ADJUST, f"{COUNTS}: use it less until it pays"),
         (judged(0.5), (WINNING,), Verdict.KEEP, f"{POINTS}: keep a winning game; {COUNTS}"),
         (judged(0.2), (), Verdict.KEEP, f"{COUNTS}: not clearly worse"),
-        (judged(-0.9), (), Verdict.KEEP, f"{COUNTS}: it pays"),
-        (judged(0.9, 7), (), Verdict.KEEP, f"{COUNTS.replace('8', '7', 1)}: fewer than 8 tries are too few to tell"),
+        (judged(-1.0), (), Verdict.KEEP, f"{COUNTS}: it pays"),
+        (judged(1.0, 7), (), Verdict.KEEP, f"{COUNTS.replace('8', '7', 1)}: fewer than 8 tries are too few to tell"),
         (None, (), Verdict.KEEP, "no tactic has been tried yet; nothing speaks against the plan"),
         (None, (WINNING, OWN_ERRORS), Verdict.KEEP, f"{POINTS}: keep a winning game"),
         (None, (OWN_ERRORS, LOSING), Verdict.ADJUST, f"{ERRORS}: {BALL_MAKING}"),
@@ -124,13 +124,12 @@ def test_a_plan_is_changed_only_by_eight_tries_that_clearly_lose(
     assert (plan.verdict, plan.tactic, plan.tried, plan.won) == (word, RALLY, of, won)
 
 
-def test_three_of_twelve_can_be_enough_if_the_price_says_little_for_it(advise: Advise) -> None:
-    told = [{"tactic": "win-with-consistency", "tried": 12, "won": 3}]
-    usual = [
-        {"what": "rally.backhand_errors", "count": 2, "of": 20},
-        {"what": "rally.forehand_errors", "count": 2, "of": 20},
-    ]
-    assert plan_of(advise(tries=told, observations=usual)).verdict is Verdict.CHANGE
+def test_three_of_twelve_are_enough_once_they_have_changed_their_play_against_it(advise: Advise) -> None:
+    changed = [*WEAK_BACKHAND, {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 5}]
+    tries = tried((13, 20), set=1, game=4) + tried((3, 12), set=1, game=7)
+    played = {"on_serve": {"won": 30, "of": 52}, "on_return": {"won": 22, "of": 50}}
+    assert plan_of(advise(tries=tries, observations=changed, points_played=played)).verdict is Verdict.CHANGE
+    assert plan_of(advise(tries=tries, observations=WEAK_BACKHAND, points_played=played)).verdict is Verdict.KEEP
 
 
 def test_what_was_lost_long_ago_does_not_judge_what_was_won_since(advise: Advise) -> None:
