@@ -15,7 +15,7 @@ from tacticapi.domain.situation import Situation
 Write = Callable[..., Situation]
 HELD = {"tactic": "lob", "reason": "own-ability", "why": "needs lob 2 or more"}
 WINS = {"verdict": "keep", "why": "it wins"}
-FIRED = [{"rule": "tactic/lob/0"}, {"rule": "tactic/lob-late/0"}]
+FIRED = ["tactic/lob/0", "tactic/lob-late/0"]
 
 
 def advice(*tactics: str, held: tuple[Any, ...] = (), **more: Any) -> dict[str, Any]:
@@ -36,12 +36,12 @@ def advice(*tactics: str, held: tuple[Any, ...] = (), **more: Any) -> dict[str, 
         (advice("lob", "slice"), [], advice("slice", "lob"), ("another order: slice, lob; then lob, slice",)),
         (advice("lob"), FIRED, advice(), ("lob is no longer suggested: it is out of use",)),
         (advice(), [], advice(plan=WINS), ("the plan is keep (it wins), then not told",)),
-        (advice(plan="change"), [], advice(), ("the plan is not told, then change ()",)),
+        (advice(plan={"verdict": "change", "why": ""}), [], advice(), ("the plan is not told, then change ()",)),
         (advice(), [], advice(notice=["new"]), ("the same advice; other words or figures in notice",)),
     ],
 )  # fmt: skip
 def test_each_difference_is_told_with_what_was_said_then(
-    rulebook: Rulebook, then: dict[str, Any], fired: list[dict[str, str]], now: dict[str, Any], told: tuple[str, ...]
+    rulebook: Rulebook, then: dict[str, Any], fired: list[str], now: dict[str, Any], told: tuple[str, ...]
 ) -> None:
     assert differences(then, fired, now, lambda tactic: "it is out of use", rulebook) == told
 
