@@ -317,7 +317,6 @@ class Adviser:
 
 
 def _in_the_way(situation: Situation, health: Health, safety: Iterable[Safety]) -> bool:
-    """Report whether nothing but safety and notice may be answered."""
     in_pain = health.pain is not None and health.pain.stops
     return in_pain or withheld(situation) is not None or any(line.alone for line in safety)
 
