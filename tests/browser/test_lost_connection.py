@@ -78,6 +78,7 @@ def test_a_refused_entry_is_set_aside_with_the_reason_and_holds_up_nothing(
     page.go("Watch")
     page.answer(BOUNCE, "hip")
     page.wait(lambda: standing(service_url, match, "observations"))
+    page.press("1 refused")
     page.press("Remove")
     page.all_kept()
     assert standing(service_url, match, "points") == []

@@ -6,16 +6,20 @@ import { hear, tell } from "./bus.js";
 import { carryToken } from "./documents.js";
 import { h } from "./dom.js";
 import { queue } from "./entries.js";
+import { keepPages } from "./install.js";
 import { close, now, open } from "./match.js";
 import { openSafety, stands } from "./safety.js";
 import { adviceScreen } from "./views/advice.js";
 import { afterScreen } from "./views/after.js";
 import { safetyAbove, safetyScreen } from "./views/safety.js";
 import { scoreScreen } from "./views/score.js";
+import { pastScreen } from "./views/past.js";
+import { printScreen } from "./views/print.js";
 import { startScreen } from "./views/start.js";
 import { drawTop } from "./views/top.js";
 import { dangerScreen, listScreen, watchScreen } from "./views/watch.js";
 
+const OUTSIDE = { "#/past": pastScreen, "#/print": printScreen }; // beside any match; else the start of one
 const SCREENS = { watch: watchScreen, more: listScreen, danger: dangerScreen, advice: adviceScreen, score: scoreScreen, after: afterScreen };
 const NAMES = { watch: "Watch", advice: "Advice", score: "Score", after: "Debrief" };
 const NAMED = { record: "score", more: "watch", danger: null }; // under which name of the navigation a screen stands
@@ -74,7 +78,7 @@ async function screen(id, name, signal) {
     if (!id || !(SCREENS[name] || name === SCORE_ONLY)) {
       close();
       tell("match");
-      return [column(await startScreen(signal))];
+      return [column(await (OUTSIDE[location.hash] ?? startScreen)(signal))];
     }
     openSafety(id);
     if (stands() && name === "danger") {
@@ -125,4 +129,4 @@ carryToken();
 drawTop();
 queue.flush();
 route();
-if ("serviceWorker" in navigator) navigator.serviceWorker.register("/match-page/offline.js", { scope: "/match-page" }).catch(() => {});
+keepPages();

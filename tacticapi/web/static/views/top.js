@@ -10,7 +10,7 @@ import { queueWords } from "../queue.js";
 import { isSign, stands } from "../safety.js";
 
 export function drawTop() {
-  const title = h("a", { href: "#/", class: "home" });
+  const title = h("a", { href: "/", class: "home" });
   const state = h("span", { role: "status" });
   const danger = h("a", { class: "block danger" }, "Danger", h("span", { class: "unseen" }, " signs"));
   const inside = h("div");
@@ -28,6 +28,7 @@ export function drawTop() {
     inside.replaceChildren(...list(waiting, aside));
   };
   hear("queue match safety", show);
+  hear("drawn", () => { box.open = false; }); // it lies over what is shown
   hear("token", () => { entry.hidden = false; });
   show();
 }
