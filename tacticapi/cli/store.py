@@ -1,7 +1,4 @@
-"""tacticapi db, export, import, erase, retention, replay: the database and what is kept in it.
-
-What commands on kept matches share is here too: the database that they work on, and how a refusal ends them.
-"""
+"""tacticapi db, export, import, erase, retention, replay: the database and what is kept in it."""
 
 import sqlite3
 from collections import Counter
@@ -92,10 +89,7 @@ def open_services(rulebook: Rulebook | None = None) -> Iterator[Services]:
 
 
 def in_its_club(services: Services, do: Callable[[str], Found]) -> Found:
-    """Do what is given for the club to which it is not foreign: an operator names a thing by its id alone.
-
-    Raises NotFound where it is foreign to every club.
-    """
+    """Do this for the club that has the thing, as an operator names it by its id alone. Raises NotFound."""
     missing: NotFound | None = None
     for club in clubs.every(services):
         try:

@@ -19,7 +19,7 @@ from tacticapi.club import (
     scorekeeping,
 )
 from tacticapi.club.advising import SAME
-from tacticapi.club.export import KINDS, export, observations_csv, points_csv
+from tacticapi.club.export import KINDS, export
 from tacticapi.club.importing import import_club
 from tacticapi.domain.situation import Moment
 from tacticapi.store import new_id
@@ -242,22 +242,3 @@ def test_a_row_of_another_club_is_refused(club: str, elsewhere: Services, export
     other = [exported[0], *(line.replace(club, new_id()) for line in exported[1:])]
     with pytest.raises(Refused, match="a row of the club"):
         import_club(elsewhere, other)
-
-
-def test_observations_come_as_a_sheet(services: Services, club: str, played: Any) -> None:
-    body = {"what": "serve.ad_court_spots", "counts": {"wide": 6, "body": 0, "T": 1}, "set": 1, "note": '=1+1, "x"'}
-    entries.add_observation(services, club, played.match, body)
-    header, line = observations_csv(services, club, played.match)
-    assert header.startswith("sequence,recorded_at,what,count,of,counts")
-    assert "serve.ad_court_spots" in line
-    assert "wide 6; body 0; T 1" in line
-    assert '"\'=1+1, ""x"""' in line  # a formula is marked as text
-
-
-def test_points_come_as_a_sheet_with_the_score_before_each(services: Services, club: str, played: Any) -> None:
-    scorekeeping.add_point(
-        services, club, played.match, {"score": {"sets": [[6, 4]], "games": [2, 1], "server": "own"}}
-    )
-    scorekeeping.add_point(services, club, played.match, {"winner": "opponent", "own_error": True})
-    lines = list(points_csv(services, club, played.match))
-    assert lines[1:] == ["1,,0-0,0-0,own,score set by hand,\r\n", "2,6-4,2-1,0-0,own,opponent,yes\r\n"]

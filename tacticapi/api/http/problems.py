@@ -1,7 +1,6 @@
 """The one error shape: problem documents (RFC 9457), every fault with its place and what was expected.
 
-The URI of a type of problem is a relative reference, so that it leads to this service's own page on it (/problems/…).
-docs/problems.md has a section for each.
+The URI of a type is relative, so that it leads to this service's own page on it (/problems/…, docs/problems.md).
 """
 
 import json
