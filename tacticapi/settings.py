@@ -132,6 +132,12 @@ WORKERS = Setting("TACTICAPI_WORKERS", "2", "processes that answer, each one req
 TIMEOUT = Setting(
     "TACTICAPI_TIMEOUT", "30", "seconds after which a worker that is stuck on a request is replaced", _whole(5, 600)
 )
+ARRIVAL = Setting(
+    "TACTICAPI_ARRIVAL",
+    "5",
+    "seconds in which a request must have arrived whole, since nobody else is answered meanwhile",
+    _whole(1, 60),
+)
 GRACE = Setting("TACTICAPI_GRACE", "30", "seconds that requests under way have when the service stops", _whole(1, 600))
 RECYCLE = Setting(
     "TACTICAPI_RECYCLE",
@@ -210,7 +216,7 @@ METRICS_TOKEN = Setting(
 )
 
 SETTINGS: tuple[Setting[Any], ...] = (
-    HOST, PORT, WORKERS, TIMEOUT, GRACE, RECYCLE, LOG_LEVEL,
+    HOST, PORT, WORKERS, TIMEOUT, ARRIVAL, GRACE, RECYCLE, LOG_LEVEL,
     DATABASE_URL, DB, DB_CONNECT, DB_LOCK, DB_STATEMENT, RULES,
     FIRST_TOKEN, REQUIRE_TOKENS, ALLOW_OPEN, LOCAL,
     PROXIES, RATE_PER_ADDRESS, RATE_PER_TOKEN, RATE_LOOPBACK, REDIS_URL, CORS_ORIGINS, METRICS_TOKEN,
