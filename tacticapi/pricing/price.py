@@ -22,8 +22,7 @@ from tacticapi.evidence.beliefs import Beliefs
 from tacticapi.evidence.entries import Pool
 from tacticapi.evidence.gaussian import Array, centre
 from tacticapi.evidence.profile import MIDDLE, Fit, Latent, ProfileModel
-from tacticapi.pricing.baseline import Baseline
-from tacticapi.pricing.tries import Judged, judged
+from tacticapi.pricing.baseline import Baseline, Judged, judged
 
 COUNTED_BY = ("first_serves_in", "first_serve_points_won", "double_faults", "second_serve_points_won")
 """The record that shows each own share of a serve: in, won behind it, double faults, won on the second."""
