@@ -22,7 +22,7 @@ from tacticapi.club.retention import erase_player
 from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.files import RuleFileError, rule_paths
 from tacticapi.rulebook.load import load
-from tacticapi.store import BackupRefused, backup, check, database_url, open_engine, upgrade
+from tacticapi.store import BackupRefused, SchemaMismatch, backup, check, database_url, open_engine, upgrade
 from tacticapi.store.engine import AWAY
 
 UPGRADE = "tacticapi db upgrade"
@@ -39,7 +39,7 @@ def refusals_told() -> Iterator[None]:
         for line in fault_lines(refused.faults):
             click.echo(line, err=True)
         raise SystemExit(FAULTY) from None
-    except (ServiceError, BackupRefused, RuleFileError) as error:
+    except (ServiceError, BackupRefused, RuleFileError, SchemaMismatch) as error:
         raise click.ClickException(str(error)) from None
     except AWAY as error:
         raise click.ClickException(f"the database cannot be used now: {first_line(error)}") from None
