@@ -240,11 +240,12 @@ def weighed(priced: Sequence[Priced], values: Mapping[str, Value], alike: Array,
     `alike` says which share one, (priced, priced).
     """
     result: dict[str, Value] = {}
-    seen: list[int] = []
+    seen: set[int] = set()
+    shared = [set(np.flatnonzero(row).tolist()) for row in alike]
     for place in sorted(range(len(priced)), key=lambda n: (*values[priced[n].firing.tactic.id].key, n)):
         name = priced[place].firing.tactic.id
-        weight = half if any(alike[place, other] for other in seen) else 1.0
-        seen.append(place)
+        weight = 1.0 if seen.isdisjoint(shared[place]) else half
+        seen.add(place)
         result[name] = Value(values[name].match * weight, values[name].point * weight)
     return result
 

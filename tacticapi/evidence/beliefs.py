@@ -208,11 +208,12 @@ class EvidenceModel:
         capped = np.clip(np.minimum(now, expit(early + late)), 1.0 - self._surest, self._surest).tolist()
         sizes = np.abs(by_pool)
         strongest, told = np.argsort(-sizes.round(9), axis=1, kind="stable"), (sizes >= TOLD).sum(axis=1)
-        for place in np.flatnonzero(told).tolist():
-            key, moves = regions.keys[place], by_pool[place].tolist()
-            chosen = strongest[place, : told[place]].tolist()
-            contributions = tuple([_contribution(pools[pool], moves[pool]) for pool in chosen])
-            beliefs[key] = Belief(*key, beliefs[key].prior, capped[place], contributions)
+        for key, number, order, moves, chance in zip(
+            regions.keys, told.tolist(), strongest.tolist(), by_pool.tolist(), capped, strict=True
+        ):
+            if number:
+                contributions = tuple([_contribution(pools[pool], moves[pool]) for pool in order[:number]])
+                beliefs[key] = Belief(*key, beliefs[key].prior, chance, contributions)
 
     def _by_spots(self, cells: Sequence[Cell], beliefs: dict[TraitKey, Belief]) -> None:
         for trait, share in self._favourites.items():

@@ -12,7 +12,8 @@ from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import Earlier, Game, Moment, Observation, Phase, Situation, Way, Wing
 from tacticapi.evidence.changes import Shift, game_of, play_shifts
 
-BEFORE_GAMES = frozenset({Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP})
+LATEST_FIRST = (Phase.GAMES, Phase.WARM_UP, Phase.BEFORE)
+PLAYED = {Moment.BEFORE_MATCH: LATEST_FIRST[2:], Moment.AFTER_WARM_UP: LATEST_FIRST[1:]}
 WINDY = frozenset({"moderate", "strong"})
 SUNNY = frozenset({"north", "south", "both"})
 CHANGE = "conduct.change_of_play"
@@ -48,9 +49,10 @@ def read_entries(situation: Situation, rulebook: Rulebook, habits: Iterable[str]
     """
     found: list[Entry] = []
     refused: dict[int, str] = {}
+    played = PLAYED.get(situation.moment, LATEST_FIRST)
     for seen in situation.observations:
         kind = rulebook.kinds[seen.what]
-        phase = _phase(kind, situation.moment)
+        phase = next((phase for phase in played if phase in kind.phases), None)
         if phase is None:
             refused[seen.index] = _wrong_phase(kind)
         elif kind.needs_end and seen.end is None and phase is Phase.GAMES and _ends_differ(situation.context):
@@ -73,14 +75,6 @@ def read_entries(situation: Situation, rulebook: Rulebook, habits: Iterable[str]
 def _before(seen: Observation, since: Mapping[str, Game]) -> bool:
     game = game_of(seen)
     return game is not None and game < since.get(seen.what, UNDATED)
-
-
-def _phase(kind: ObservationKind, moment: Moment) -> Phase | None:
-    if Phase.GAMES in kind.phases and moment not in BEFORE_GAMES:
-        return Phase.GAMES
-    if Phase.WARM_UP in kind.phases and moment is not Moment.BEFORE_MATCH:
-        return Phase.WARM_UP
-    return Phase.BEFORE if Phase.BEFORE in kind.phases else None
 
 
 def _wrong_phase(kind: ObservationKind) -> str:
