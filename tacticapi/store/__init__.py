@@ -1,8 +1,6 @@
 """Everything that is kept: tables, repositories bound to one club, one unit of work a use case, migrations.
 
-Not here: what the kept things mean (tacticapi.club). Nothing outside this folder imports SQLAlchemy.
-Next: `tables` for what is kept, `repositories` for how it is reached, `engine` for the two engines, `upkeep` for
-what an operator does to the whole.
+Nothing outside this folder imports SQLAlchemy.
 """
 
 from sqlalchemy import Engine

@@ -1,7 +1,4 @@
-"""Where the data is kept, and the two engines, set up so that a commit that was acknowledged is on the disk.
-
-Address and waits are read from the environment in this one place.
-"""
+"""Where the data is kept, and the two engines, set up so that a commit that was acknowledged is on the disk."""
 
 import os
 import sqlite3
@@ -32,10 +29,7 @@ _DRIVERS = {"postgres": "postgresql+psycopg", "postgresql": "postgresql+psycopg"
 
 
 def database_url(environment: Mapping[str, str] = os.environ) -> str:
-    """Return the address of the database: DATABASE_URL, else the SQLite file in TACTICAPI_DB, else one in this folder.
-
-    DATABASE_URL may be postgresql:// (also postgres://) or sqlite:///. Raises ValueError for any other.
-    """
+    """Return DATABASE_URL (postgresql:// or sqlite:///), else the SQLite file TACTICAPI_DB. Raises ValueError."""
     if url := settings.DATABASE_URL.read(environment):
         return normalised(url)
     return file_url(settings.DB.read(environment))
