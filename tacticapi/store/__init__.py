@@ -7,7 +7,7 @@ what an operator does to the whole.
 
 from sqlalchemy import Engine
 
-from tacticapi.store.engine import AWAY, database_url, open_engine
+from tacticapi.store.engine import AWAY, database_url, open_engine, open_memory, restore, saved
 from tacticapi.store.records import (
     Club,
     Entry,
@@ -48,5 +48,8 @@ __all__ = [
     "is_id",
     "new_id",
     "open_engine",
+    "open_memory",
+    "restore",
+    "saved",
     "upgrade",
 ]
