@@ -35,7 +35,7 @@ def door(browser: Chrome, service_url: str) -> Iterator[MatchPage]:
 
 def matches_kept(folder: Path) -> int:
     with closing(sqlite3.connect(folder / "kept.db")) as kept:
-        return int(kept.execute("SELECT count(*) FROM match").fetchone()[0])
+        return int(kept.execute("SELECT count(*) FROM matches").fetchone()[0])
 
 
 def test_the_door_and_the_guides_keep_nobody_out(door: MatchPage, browser: Chrome) -> None:
@@ -63,6 +63,7 @@ def test_the_demo_plays_in_the_screens_of_a_match_and_is_stored_nowhere(
         door.wait(lambda number=number: door.shown("#demo .tally") == f"Demo {number} of {film}")
         screens.add(browser.current_url.rpartition("/")[2])
     door.reads("Nothing of it was stored", "Begin with next time", "Play it again")
+    screens.add(browser.current_url.rpartition("/")[2])
     check(browser, "demo, debrief")
     assert {"advice", "score", "after"} <= screens
     assert matches_kept(service_folder) == before

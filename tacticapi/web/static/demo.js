@@ -13,9 +13,10 @@ export function playDemo() {
   const { match, steps } = JSON.parse(document.getElementById("film").textContent);
   let at = 0;
   let timer = 0;
-  let leading = false; // whether the film itself changes the screen
+  let led = null; // the screen that the film shows
   let played = Promise.resolve();
 
+  const addressOf = (screen) => `#/m/${match}/${screen}`;
   const said = h("p", { role: "status" });
   const place = h("span", { class: "tally" });
   const hint = h("p", { class: "notice", hidden: true }, "This match plays by itself, and nothing can be entered in it. ", h("a", { href: "/match" }, "Start a match"));
@@ -25,10 +26,6 @@ export function playDemo() {
   const start = h("a", { class: "block", href: "/match" }, "Start a match");
   document.getElementById("demo").append(said, h("div", { class: "row" }, place, pause, next, again, start), hint);
 
-  const show = (screen) => {
-    leading = true;
-    location.hash = `#/m/${match}/${screen}`;
-  };
   const draw = async () => {
     const { say, screen } = steps[at];
     line.before = `/demo/${at}`;
@@ -43,7 +40,7 @@ export function playDemo() {
       tell("match");
       await check();
     }
-    if (screen) show(screen);
+    if (screen) location.hash = led = addressOf(screen);
   };
   const step = () => {
     if (at === steps.length - 1) return;
@@ -65,15 +62,14 @@ export function playDemo() {
   };
 
   window.addEventListener("hashchange", () => {
-    if (!leading) stop(); // somebody looks round by themselves
-    leading = false;
+    if (location.hash !== led) stop(); // somebody looks round by themselves
   });
   hear("demo", () => { hint.hidden = false; });
   document.addEventListener("click", (event) => {
     const link = event.target.closest("a[data-document]"); // card and debrief of the step that is shown
     if (link && !link.getAttribute("href").startsWith(line.before)) link.setAttribute("href", line.before + link.getAttribute("href"));
   }, true);
-  history.replaceState(null, "", `#/m/${match}/${steps[0].screen}`);
+  history.replaceState(null, "", addressOf(steps[0].screen));
   draw();
   go();
 }
