@@ -1,7 +1,7 @@
-"""What a finished match leaves to learn, as JSON, as Markdown and as a page to print; its entries for a spreadsheet."""
+"""What a finished match leaves to learn, as JSON, as Markdown and as a page to print."""
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 
 from flask import Response
 from markupsafe import Markup
@@ -9,7 +9,6 @@ from markupsafe import Markup
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import (
-    CSV,
     HTML,
     JSON,
     MARKDOWN,
@@ -23,7 +22,7 @@ from tacticapi.api.http.blueprint import (
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.problems import NOT_ENDED, refuse
 from tacticapi.api.suggestions import RulebookRefSchema, SinceSchema
-from tacticapi.club import export, matches
+from tacticapi.club import matches
 from tacticapi.club.advising import OUTCOMES
 from tacticapi.club.debrief import (
     BeliefMove,
@@ -397,7 +396,7 @@ def debrief_page(told: Debrief) -> str:
     )
 
 
-blueprint = KeptBlueprint("debrief", "What a finished match leaves to learn, and its entries for a spreadsheet.")
+blueprint = KeptBlueprint("debrief", "What a finished match leaves to learn.")
 FORMS = (JSON, MARKDOWN, HTML)
 
 
@@ -425,34 +424,4 @@ def get_debrief(match_id: str) -> Response:
         rules = RulebookRefSchema.written(deployment().rulebook)
         response = answer(DebriefSchema.written(told, rulebook=rules, start=start_words(told), notice=list(NOTES)))
     response.vary.add("Accept")
-    return response
-
-
-@blueprint.route("/v1/matches/<id:match_id>/observations.csv")
-@blueprint.needs("read")
-@blueprint.response(200, description="One line an observation, a header first.")
-@offers(CSV)
-def get_observations_sheet(match_id: str) -> Response:
-    """Get the observations of a match for a spreadsheet.
-
-    Those that stand; corrected and withdrawn ones are left out, and health items too.
-    """
-    return _sheet(export.observations_csv(kept_services(), club_id(), match_id), "observations.csv")
-
-
-@blueprint.route("/v1/matches/<id:match_id>/points.csv")
-@blueprint.needs("read")
-@blueprint.response(200, description="One line a point, a header first.")
-@offers(CSV)
-def get_points_sheet(match_id: str) -> Response:
-    """Get the points of a match for a spreadsheet.
-
-    Each with the score before it, who served and who won.
-    """
-    return _sheet(export.points_csv(kept_services(), club_id(), match_id), "points.csv")
-
-
-def _sheet(lines: Iterator[str], name: str) -> Response:
-    response = Response(lines, mimetype=CSV)
-    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
     return response

@@ -178,10 +178,6 @@ class Match:
         """Yield the feedback on the advice of this match, oldest first, as `Feedback`."""
         return self._calls.pages(f"{self._path}/feedback")
 
-    def sheet(self, noun: Literal["observations", "points"]) -> str:
-        """Return the entries that were not replaced, as CSV for a spreadsheet."""
-        return self._calls.text(f"{self._path}/{noun}.csv", accept="text/csv")
-
     @overload
     def debrief(self, *, format: Literal["json"] = "json") -> Json: ...
     @overload

@@ -32,8 +32,8 @@ def id_schema(converter: IdConverter) -> dict[str, Any]:
     return {"type": "string", "format": "uuid"}
 
 
-JSON, MARKDOWN, HTML, CSV, JSON_LINES, TEXT = (
-    "application/json", "text/markdown", "text/html", "text/csv", "application/jsonl", "text/plain",
+JSON, MARKDOWN, HTML, JSON_LINES, TEXT = (
+    "application/json", "text/markdown", "text/html", "application/jsonl", "text/plain",
 )  # fmt: skip
 USUAL = (JSON, MEDIA_TYPE)
 SVG = "image/svg+xml"
