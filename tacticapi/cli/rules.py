@@ -72,10 +72,7 @@ def number_of(count: int, thing: str) -> str:
 
 
 def findings(rulebook: Rulebook, folders: Sequence[Path] = ()) -> list[str]:
-    """What a loaded rulebook must not hold: what the engine cannot bear, and evidence that moves a belief too far.
-
-    One that names a house rule of `folders` begins with its file and line.
-    """
+    """Return what the engine cannot bear and evidence that moves a belief too far; house rules with file and line."""
     found = list(_findings(rulebook))
     places = house_places(folders) if found and folders else {}
     return [f"{next((f'{places[w]}: ' for w in _WORD.findall(one) if w in places), '')}{one}" for one in found]

@@ -1,7 +1,4 @@
-"""What commands print for a person, how far they have come, and the rules and situations that they read.
-
-Advice is plain text of 80 columns: safety first, every reason in counts.
-"""
+"""What commands print for a person, how far they have come, and the rules and situations that they read."""
 
 import json
 import sys

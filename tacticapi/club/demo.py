@@ -10,12 +10,12 @@ from datetime import timedelta
 from typing import TYPE_CHECKING, Any, Final
 from uuid import NAMESPACE_URL, uuid5
 
+from tacticapi.club import matches
 from tacticapi.club.advising import live_advice
-from tacticapi.club.matches import end_locked
 from tacticapi.club.services import Services
 from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_match
-from tacticapi.store import Club, Entry, Match, ObservationEntry, Player, UnitOfWork, open_memory, restore, saved
+from tacticapi.store import Club, Entry, Match, ObservationEntry, Player, UnitOfWork, in_memory, restore, saved
 
 if TYPE_CHECKING:
     from tacticapi.advice import Adviser
@@ -56,7 +56,7 @@ class Demo:
     def at(self, step: int) -> Services:
         """Return the services of the match after a step (from 0), as nobody has changed it; the last for any later."""
         if self._services is None:
-            told = Services(open_memory(), self._adviser)
+            told = Services(in_memory(), self._adviser)
             self._states = [saved(told.engine) for _ in _told(told)]
             self._services = told
         restore(self._services.engine, self._states[min(step, len(self._states) - 1)])
@@ -72,6 +72,8 @@ def _told(services: Services) -> Iterator[None]:
         with services.work(CLUB_ID) as work:
             _enter(services, work, step, plan)
             work.commit()
+        if step.get("ended"):
+            matches.end(services, CLUB_ID, MATCH_ID)
         if moment := step.get("advice"):
             live_advice(services, CLUB_ID, MATCH_ID, Moment(moment))
         yield
@@ -117,8 +119,6 @@ def _enter(services: Services, work: UnitOfWork, step: Mapping[str, Any], plan: 
         repository.add_all(entries)
     match = replace(match, revision=match.revision + sum(map(len, made)) + bool(facts))
     work.matches.update(MATCH_ID, {"revision": match.revision})
-    if step.get("ended"):
-        end_locked(services, work, match)
 
 
 def _entries(services: Services, match: Match, step: Mapping[str, Any], plan: str) -> Iterator[Sequence[Entry]]:

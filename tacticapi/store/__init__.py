@@ -7,7 +7,7 @@ what an operator does to the whole.
 
 from sqlalchemy import Engine
 
-from tacticapi.store.engine import AWAY, database_url, open_engine, open_memory, restore, saved
+from tacticapi.store.engine import AWAY, database_url, open_engine, restore, saved
 from tacticapi.store.records import (
     Club,
     Entry,
@@ -21,8 +21,15 @@ from tacticapi.store.records import (
     is_id,
     new_id,
 )
-from tacticapi.store.repositories import ConstraintViolation, Entries, UnitOfWork, any_token, club_ids
-from tacticapi.store.upkeep import BackupRefused, backup, check, upgrade
+from tacticapi.store.repositories import (
+    ConstraintViolation,
+    Entries,
+    SchemaMismatch,
+    UnitOfWork,
+    any_token,
+    club_ids,
+)
+from tacticapi.store.upkeep import BackupRefused, backup, check, in_memory, truncate_log, upgrade
 
 __all__ = [
     "AWAY",
@@ -37,6 +44,7 @@ __all__ = [
     "ObservationEntry",
     "Player",
     "Record",
+    "SchemaMismatch",
     "Snapshot",
     "Token",
     "UnitOfWork",
@@ -45,11 +53,12 @@ __all__ = [
     "check",
     "club_ids",
     "database_url",
+    "in_memory",
     "is_id",
     "new_id",
     "open_engine",
-    "open_memory",
     "restore",
     "saved",
+    "truncate_log",
     "upgrade",
 ]

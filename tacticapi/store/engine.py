@@ -17,7 +17,6 @@ from sqlalchemy.exc import OperationalError, TimeoutError
 from sqlalchemy.pool import StaticPool
 
 from tacticapi import settings
-from tacticapi.store.tables import METADATA
 
 # how the database says that it cannot be used now: locked, full, read-only, unreachable, shutting down; no connection
 # of the pool free in time
@@ -121,13 +120,12 @@ def _begin_sqlite(connection: Connection) -> None:
 
 
 def open_memory() -> Engine:
-    """Return the engine of an empty SQLite database in memory: one connection, gone with the engine."""
+    """Return the engine of an empty SQLite database in memory: one connection, no schema, gone with the engine."""
     engine = create_engine(
         "sqlite://", poolclass=StaticPool, hide_parameters=True, connect_args={"check_same_thread": False}
     )
     event.listen(engine, "connect", partial(_set_up_sqlite, 0))
     event.listen(engine, "begin", _begin_sqlite)
-    METADATA.create_all(engine)
     return engine
 
 

@@ -7,7 +7,8 @@ import pytest
 from flask.testing import FlaskClient
 from markdown_it import MarkdownIt
 
-from tacticapi.api.debrief import DebriefSchema, plain, with_wing
+from tacticapi.api.debrief import DebriefSchema, with_wing
+from tacticapi.api.http.blueprint import plain
 from tacticapi.club import Services, entries, matches, scorekeeping
 from tacticapi.pictures.svg import percent
 
