@@ -8,6 +8,8 @@ from typing import NamedTuple, Self
 from tacticapi.domain.rules import Condition, FactKind, Tactic, Touches, TraitKey
 from tacticapi.domain.situation import Phase, Wing
 
+WINGS: Mapping[int | str, Wing] = {wing.value: wing for wing in Wing}
+
 
 @dataclass(slots=True)  # not frozen: hundreds are made for one advice, and a frozen one takes three times as long
 class Contribution:
@@ -26,7 +28,7 @@ class Contribution:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)  # as above
 class Belief:
     """The probability (0 to 1) that a trait holds, with its prior and its contributions, strongest first."""
 
@@ -84,7 +86,7 @@ class Fact(NamedTuple):
     def trait_key(self) -> TraitKey:
         """Return the trait and wing that a belief fact is about."""
         wing = self.fields.get("wing")
-        return self.name, Wing(str(wing)) if wing else None
+        return self.name, WINGS[wing] if wing else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +118,7 @@ class Inference:
     failure: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)  # as above
 class Firing:
     """A tactic one of whose alternatives matched, with the facts that it matched.
 
@@ -131,9 +133,9 @@ class Firing:
 
     def __post_init__(self) -> None:
         """Sort the facts, once: pricing and wording ask again and again."""
+        self.beliefs = tuple([fact for fact in self.facts if fact.kind == "belief"])
         wings = [fact.fields["wing"] for fact in self.facts if "wing" in fact.fields]
-        object.__setattr__(self, "beliefs", tuple([fact for fact in self.facts if fact.kind is FactKind.BELIEF]))
-        object.__setattr__(self, "wing", Wing(str(wings[0])) if wings else None)
+        self.wing = WINGS[wings[0]] if wings else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +154,7 @@ class Firings:
         return cls({tactic: tuple(firings) for tactic, firings in grouped.items()}, counters)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)  # as above
 class Priced:
     """A firing with its price, nought for a tactic that sends no ball.
 

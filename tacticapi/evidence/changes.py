@@ -7,7 +7,7 @@ follow any counts is paid for by the Beta prior of the second. Priors are model 
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from scipy.special import betaln
@@ -64,8 +64,7 @@ class Shift:
     observations: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Count:
+class _Count(NamedTuple):
     hits: float
     chances: float
     observation: int
@@ -105,10 +104,10 @@ def _shift(
 def _by_game(observations: Iterable[Observation], rulebook: Rulebook) -> dict[_Share, dict[Game, list[_Count]]]:
     shares: dict[_Share, dict[Game, list[_Count]]] = {}
     for seen in observations:
-        game = game_of(seen)
-        if game is None or seen.what.partition(".")[0] in OWN_SUBJECTS:
+        game, kind = game_of(seen), rulebook.kinds[seen.what]
+        if game is None or kind.subject in OWN_SUBJECTS:
             continue
-        for option, hits, chances in _counted(seen, rulebook.kinds[seen.what].options):
+        for option, hits, chances in _counted(seen, kind.options):
             share = (seen.what, seen.wing, seen.court, seen.serve, option)
             shares.setdefault(share, {}).setdefault(game, []).append(_Count(hits, chances, seen.index))
     return shares
