@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import OperationalError, TimeoutError
+from sqlalchemy.pool import StaticPool
 
 from tacticapi import settings
 
@@ -110,3 +111,30 @@ def _begin_sqlite(connection: Connection) -> None:
     """A writer asks for the lock at once: one that asks halfway cannot wait for another, only fail."""
     reads = connection.get_execution_options().get(READ_ONLY, False)
     connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
+
+
+def open_memory() -> Engine:
+    """Return the engine of an empty SQLite database in memory: one connection, no schema, gone with the engine."""
+    engine = create_engine(
+        "sqlite://", poolclass=StaticPool, hide_parameters=True, connect_args={"check_same_thread": False}
+    )
+    event.listen(engine, "connect", partial(_set_up_sqlite, 0))
+    event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+def saved(engine: Engine) -> bytes:
+    """Return all that a database in memory holds."""
+    with engine.connect() as connection:
+        content: bytes = _sqlite(connection).serialize()
+    return content
+
+
+def restore(engine: Engine, content: bytes) -> None:
+    """Make a database in memory hold what `saved` gave, and nothing else."""
+    with engine.connect() as connection:
+        _sqlite(connection).deserialize(content)
+
+
+def _sqlite(connection: Connection) -> sqlite3.Connection:
+    return cast(sqlite3.Connection, connection.connection.driver_connection)

@@ -15,7 +15,7 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import URL, Connection, Engine, text
 from sqlalchemy.engine import make_url
 
-from tacticapi.store.engine import is_sqlite, normalised, open_engine, patience
+from tacticapi.store.engine import is_sqlite, normalised, open_engine, open_memory, patience
 
 SCHEMA = "0004"  # the newest migration, which this version reads and writes
 MIGRATIONS = Path(__file__).parent / "migrations"
@@ -31,6 +31,13 @@ def upgrade(url: str) -> None:
         command.upgrade(alembic_config(engine), "head")
     finally:
         engine.dispose()
+
+
+def in_memory() -> Engine:
+    """Return the engine of an empty database of this version that is kept in memory alone."""
+    engine = open_memory()
+    command.upgrade(alembic_config(engine), "head")
+    return engine
 
 
 def check(url: str) -> str | None:
