@@ -41,10 +41,9 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Chosen, Moment, Show, Situation, Tries, Verdict, summed, tries_since
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.entries import UNDATED
-from tacticapi.pricing.baseline import baseline
+from tacticapi.pricing.baseline import Judged, baseline
 from tacticapi.pricing.match_gain import MatchPricer
 from tacticapi.pricing.price import PriceBook, Prices
-from tacticapi.pricing.tries import Judged
 from tacticapi.rulebook.circumstances import View, holding
 from tacticapi.rulebook.danger import DangerReader, Health
 from tacticapi.rulebook.facts import FactBuilder

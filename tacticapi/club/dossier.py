@@ -22,7 +22,7 @@ from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, 
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.entries import read_entries
 from tacticapi.posted import PROFILES
-from tacticapi.pricing.tries import Judged
+from tacticapi.pricing.baseline import Judged
 from tacticapi.store import Match, Player, UnitOfWork
 
 NEVER_QUALITIES = frozenset({"delays"})
