@@ -15,7 +15,7 @@ from tacticapi.club.clubs import MAX_KEEP_DAYS
 from tacticapi.club.export import export
 from tacticapi.club.services import MAX_LABEL
 
-_KEEP = "Days that a match is kept after its end; null keeps it for good."
+_KEEP = "Days that a match is kept after its end; absent, in a change null: for good."
 _KEEP_UNDER_18 = "The same if anyone in the match was under 18, or of unknown age."
 
 
@@ -32,8 +32,8 @@ class ClubSchema(Answer):
 
     id = an_id("Id of the club.", of="club_id")
     label = a_text("What it is called.")
-    keep_days = a_count(_KEEP, null=True)
-    keep_days_under_18 = a_count(_KEEP_UNDER_18, null=True)
+    keep_days = a_count(_KEEP, absent=True)
+    keep_days_under_18 = a_count(_KEEP_UNDER_18, absent=True)
     version = a_count("Counts changes; also the ETag.")
     created_at = a_time("When it was made.")
 

@@ -71,7 +71,7 @@ def document(app: Flask, adviser: Adviser) -> dict[str, Any]:
         advice = adviser.recommend(read_situation(body, adviser.rulebook))
         summary = f"The demo match, {moment.value.replace('-', ' ')}"
         requests[moment.value] = {"summary": summary, "value": body}
-        answers[moment.value] = {"summary": summary, "value": advice_body(advice, EXAMPLE_ID)}
+        answers[moment.value] = {"summary": summary, "value": advice_body(advice, EXAMPLE_ID, ())}
     operation["requestBody"]["content"]["application/json"]["examples"] = requests
     operation["responses"]["200"]["content"]["application/json"]["examples"] = answers
     for example in examples():

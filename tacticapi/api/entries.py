@@ -65,13 +65,13 @@ class ReceiptSchema(wire.Answer):
 class EntrySchema(ReceiptSchema):
     """An entry as it is kept. Which member holds what was posted is for the resource to say."""
 
-    supersedes = wire.an_id("The entry that it stands in the place of.", null=True)
+    supersedes = wire.an_id("The entry that it stands in the place of.", absent=True)
 
 
 def as_posted(says: str) -> fields.Dict:
     """Describe what was posted, as it was posted."""
     return wire.an_object(
-        f"{says}; null takes the superseded one back.", null=True, of=lambda entry: entry.body or None
+        f"{says}; absent: the superseded one is taken back.", absent=True, of=lambda entry: entry.body or None
     )
 
 
@@ -144,8 +144,8 @@ class NewPointSchema(LinksSchema):
 class ScoredSchema(ReceiptSchema):
     """What was added, and the score after it."""
 
-    score = wire.a_part(ScoreSchema, "The score; null: nothing stands.", null=True)
-    winner = wire.a_word(SIDES, "Who has won the match by this score; null: nobody yet.", null=True)
+    score = wire.a_part(ScoreSchema, "The score; absent: nothing stands.", absent=True)
+    winner = wire.a_word(SIDES, "Who has won the match by this score; absent: nobody yet.", absent=True)
 
 
 class PointSchema(EntrySchema):

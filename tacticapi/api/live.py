@@ -17,7 +17,7 @@ from tacticapi.api.http.paging import KeptPageQuery, PlainInteger, kept_page, pa
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.api.rulebook import KindSchema
 from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS
-from tacticapi.api.suggestions import AdviceQuery, AdviceSchema, RulebookRefSchema, advice_body
+from tacticapi.api.suggestions import OF_ADVICE, AdviceQuery, AdviceSchema, RulebookRefSchema, advice_body
 from tacticapi.club import Refused, advising, matches
 from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
 from tacticapi.domain.situation import Moment
@@ -50,7 +50,7 @@ class GivenAdviceSchema(LiveAdviceSchema):
     """Advice as it was given, with all that it rested on."""
 
     given_at = wire.a_time("When it was given.", of="snapshot.created_at")
-    situation = wire.an_object("What it was given on; null where withheld.", null=True)
+    situation = wire.an_object("What it was given on; absent where withheld.", absent=True)
     fired = wire.a_list(fields.Dict(), "Every rule that fired, with the facts that it matched; empty where withheld.")
 
 
@@ -92,7 +92,7 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     except Refused as refused:
         refuse(INVALID_QUERY, faults=refused.faults)
     return tagged(
-        answer({**advice_body(live.advice, live.id, query.get("include")), **OfMatchSchema.written(live)}),
+        answer({**advice_body(live.advice, live.id, query.get("include", ())), **OfMatchSchema.written(live)}),
         _tag(live.revision, query),
     )
 
@@ -111,17 +111,17 @@ def list_advice(query: dict[str, Any], match_id: str) -> Response:
 
 @blueprint.route("/v1/advice/<id:advice_id>")
 @blueprint.needs("read")
-@blueprint.arguments(AdviceQuery, location="query")
 @blueprint.response(200, GivenAdviceSchema, description="The advice.")
-def get_advice(query: dict[str, Any], advice_id: str) -> Response:
+def get_advice(advice_id: str) -> Response:
     """Get advice as it was given, with the input and the rules that fired.
 
     While the match is played, it is shown if the event permits advice between points. If not, or if a danger sign or
     pain stops play, the answer holds safety and a notice of now alone.
     """
     given = advising.given_advice(kept_services(), club_id(), advice_id)
-    advice = advice_body(given.advice, given.snapshot.id, query.get("include"))
-    return answer({**advice, **GivenAdviceSchema.written(given, **advice, **OfMatchSchema.written(given.snapshot))})
+    advice = advice_body(given.advice, given.snapshot.id)
+    of_match = OfMatchSchema.written(given.snapshot)
+    return answer({**advice, **of_match, **GivenAdviceSchema.written(given, without=OF_ADVICE | of_match.keys())})
 
 
 def _tag(revision: int, query: dict[str, Any]) -> str:
@@ -154,7 +154,7 @@ class FeedbackSchema(wire.Answer):
     advice_id = wire.an_id("The advice that it is on.", of="snapshot_id")
     tactic = wire.a_text("Id of the tactic.")
     kind = wire.a_word(KINDS, "What is told.")
-    reason = wire.a_text("The reason, or the outcome.", null=True)
+    reason = wire.a_text("The reason, or the outcome.", absent=True)
     created_at = wire.a_time("When it was told.")
 
 

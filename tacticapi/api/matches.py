@@ -81,15 +81,15 @@ class MatchSchema(wire.Answer):
     """A match as kept."""
 
     id = wire.an_id("Id of the match.")
-    own_id = wire.an_id("The own player; null where erased.", null=True)
-    opponent_id = wire.an_id("The opponent; null where erased.", null=True)
+    own_id = wire.an_id("The own player; absent where erased.", absent=True)
+    opponent_id = wire.an_id("The opponent; absent where erased.", absent=True)
     context = wire.an_object("As posted.")
     own = wire.an_object("As posted.", of="own_facts")
     opponent = wire.an_object("As posted.", of="opponent_facts")
-    first_server = wire.a_word(SIDES, "Who served the first point; null: unknown.", null=True)
+    first_server = wire.a_word(SIDES, "Who served the first point; absent: unknown.", absent=True)
     status = wire.a_word(STATUSES, "Whether it goes on.")
     started_at = wire.a_time("When it started.")
-    ended_at = wire.a_time("When it ended.", null=True)
+    ended_at = wire.a_time("When it ended.", absent=True)
     version = wire.a_count("Counts its own changes; also the ETag.")
     created_at = wire.a_time("When it was made.")
 
@@ -97,7 +97,7 @@ class MatchSchema(wire.Answer):
 class MatchScoreSchema(wire.Shape):
     """The score that the kept points make."""
 
-    score = wire.a_part(ScoreSchema, "Null: nothing was entered yet.", null=True)
+    score = wire.a_part(ScoreSchema, "Null: nothing was entered yet.", absent=True)
     moment = wire.a_word(Moment, "The moment that the match is at by these points, for which advice may be asked.")
     revision = wire.a_count("Counts everything that can change advice, entries included.")
 

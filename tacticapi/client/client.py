@@ -1,6 +1,6 @@
 """The client: everything that one service offers, what is kept of a club, and one match from warm-up to debrief.
 
-Every method answers with plain mappings, as JSON gives them: times are ISO 8601 text, null is None. A name in backticks
+Every method answers with plain mappings, as JSON gives them: times are ISO 8601 text. A name in backticks
 after "as" is that of a schema in the contract, openapi/openapi.yaml, which describes every member.
 """
 
@@ -136,7 +136,7 @@ class Match:
     ) -> Advice:
         """Return advice from everything that is kept, as `LiveAdvice`. While nothing changes, it is the same object.
 
-        `include` names the parts that are wanted whole: with beliefs, those that nothing moved are listed too.
+        `include` names the parts that are wanted too.
         """
         whole, path = _listed(include), f"{self._path}/suggestions"
         asked = (moment, limit, minutes_left, whole)
@@ -168,7 +168,7 @@ class Match:
 
     def entries(self, noun: Noun) -> Iterator[Entry]:
         """Yield the entries of one sort, oldest first, as `KeptObservation`, `Point` or `KeptTries`, superseded too."""
-        return (Entry(item, noun, item[POSTED[noun]]) for item in self._calls.pages(f"{self._path}/{noun}"))
+        return (Entry(item, noun, item.get(POSTED[noun])) for item in self._calls.pages(f"{self._path}/{noun}"))
 
     def given(self) -> Iterator[Json]:
         """Yield when advice was given, oldest first, as `AdviceLine`; `Client.given_advice` returns what it said."""
@@ -262,16 +262,13 @@ class Client:
     def suggest(self, situation: Mapping[str, Any], *, include: Iterable[Part] = ()) -> Advice:
         """Return advice on a situation (`Situation`: its `moment` and all that is known), as `Advice`.
 
-        `include` names the parts that are wanted whole: with beliefs, those that nothing moved are listed too.
+        `include` names the parts that are wanted too.
         """
         return Advice(body_of(self._calls.ask("/v1/suggestions", situation, include=_listed(include))))
 
-    def explain(
-        self, situation: Mapping[str, Any], *, tactic: str | None = None, include: Iterable[Part] = ()
-    ) -> Advice:
+    def explain(self, situation: Mapping[str, Any], *, tactic: str | None = None) -> Advice:
         """Explain the same advice, as `Explanation`, and why this tactic (without one: each) was suggested or not."""
-        query: Json = {"tactic": tactic, "include": _listed(include)}
-        return Advice(body_of(self._calls.ask("/v1/explanations", situation, **query)))
+        return Advice(body_of(self._calls.ask("/v1/explanations", situation, tactic=tactic)))
 
     def win_chance(self, **question: Any) -> Json:
         """Return the chance of match, set and game from a score, and what the next point changes, as `WinChance`.
@@ -397,9 +394,9 @@ class Client:
         """Yield the matches of the club, in the order in which they were made, as `Match`."""
         return self._calls.pages("/v1/matches", own_id=own_id, opponent_id=opponent_id, status=status)
 
-    def given_advice(self, advice_id: str, *, include: Iterable[Part] = ()) -> Advice:
+    def given_advice(self, advice_id: str) -> Advice:
         """Return advice as it was given, with what it rested on, as `GivenAdvice`."""
-        return Advice(self._calls.read(f"/v1/advice/{advice_id}", include=_listed(include)))
+        return Advice(self._calls.read(f"/v1/advice/{advice_id}"))
 
     def _player_id(self, side: Side, player: str | Mapping[str, Any]) -> str:
         return str((self.player(side, player) if isinstance(player, str) else player)["id"])
