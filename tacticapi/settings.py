@@ -1,7 +1,4 @@
-"""Every setting: its environment variable, what it is without one, what it means, and how it is read.
-
-The one list of them, which `tacticapi settings` prints. A variable that is empty counts as absent.
-"""
+"""Every setting, as `tacticapi settings` lists it. An empty variable counts as missing."""
 
 import os
 import re

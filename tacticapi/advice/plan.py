@@ -30,11 +30,7 @@ REASONS_NAMED = 2
 
 
 def chosen(situation: Situation) -> Chosen | None:
-    """Return what is being played, and since when: as posted, else as chosen, else as the tries show.
-
-    Of dated tries it is the tactic most tried in the last game, since the first of the games in a row in which it was
-    tried; of others the one most tried.
-    """
+    """Return what is being played, and since when: as posted, else as chosen, else the most tried in the last game."""
     if situation.plan:
         return situation.plan
     tries = situation.tries

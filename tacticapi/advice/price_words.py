@@ -1,12 +1,10 @@
-"""Say in words what a tactic is worth, and list its price term by term."""
+"""List the price of a tactic term by term."""
 
 from collections.abc import Iterator
 
-from tacticapi.domain.advice import Worth
 from tacticapi.domain.rules import Aim, Price, Rulebook, Sent, Tactic
 from tacticapi.pricing.price import Prices, Term
 
-SIZES = {"large": "a large gain", "some": "some gain", "small": "a small gain", "unclear": "an unclear gain"}
 WINGS = {
     Aim.FOREHAND: " to the forehand",
     Aim.BACKHAND: " to the backhand",
@@ -19,14 +17,6 @@ SHARES = {
     "double_faults": "double faults of second serves",
     "won_in_play": "points won on second serves in play",
 }
-
-
-def worth_words(worth: Worth | None) -> str:
-    """Return for example "some gain; it pays against 8 in 10 such players"; empty for a line without a price."""
-    if worth is None:
-        return ""
-    tenths = round(10 * worth.pays_in)
-    return f"{SIZES[worth.size]}; it pays against {tenths if tenths < 10 else 'more than 9'} in 10 such players"
 
 
 def price_lines(tactic: Tactic, rulebook: Rulebook) -> tuple[str, ...]:

@@ -123,8 +123,7 @@ class Adviser:
     def trace(self, situation: Situation, tactic: str | None = None) -> Trace:
         """Return the advice with its facts, its fired rules and, for every tactic or one, why or why not.
 
-        Where the event does not permit advice, nothing but safety is traced either. Raises KeyError for an
-        unknown tactic.
+        Raises KeyError for an unknown tactic.
         """
         reading = self._read(situation)
         inference = self.matcher.match(reading.facts)

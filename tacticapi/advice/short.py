@@ -1,7 +1,4 @@
-"""Advice in its short form: what can be heard in the time that there is. Words are what white space separates.
-
-Not here: safety and notices, which are never cut. Next: tacticapi/cli/text.py prints it.
-"""
+"""Advice in its short form: what can be heard in the time that there is. Safety and notices are never cut."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -38,10 +35,7 @@ class Short:
 
 
 def short_line(one: Suggestion, plan: str | None = None) -> ShortLine:
-    """Return say, because and stop-when, together at most 45 words; the strongest reasons that fit.
-
-    The tries of the tactic that is the `plan` are no reason here: the plan tells them.
-    """
+    """Return say, because and stop-when in at most 45 words; tries of the `plan` are no reason, as it tells them."""
     told = [r.text for r in one.because if r.what != "tries" or one.tactic != plan] or [one.why]
     because: list[str] = []
     for text in told:

@@ -25,6 +25,7 @@ from tacticapi.api import (
     health,
     live,
     matches,
+    pages,
     pictures,
     players,
     reference,
@@ -98,7 +99,7 @@ def create_app(settings: Mapping[str, Any] | None = None) -> Flask:
     contract.register_converter(IdConverter, id_schema)
     for blueprint in BLUEPRINTS:
         contract.register_blueprint(blueprint)
-    app.register_blueprint(live.page_blueprint)
+    app.register_blueprint(pages.blueprint)
     app.register_error_handler(HTTPException, http_problem)
     answer_refusals(app)
     app.register_error_handler(TooManyMatches, lambda error: http_problem(ProblemError(TOO_MANY_MATCHES, str(error))))

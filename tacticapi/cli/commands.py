@@ -1,4 +1,4 @@
-"""Where each command of tacticapi is, with what it may end, and the two commands about the command line itself.
+"""Where each command of tacticapi is, with what it may end, and the command about its settings.
 
 The module of a command is imported when it is called, so that the others start fast.
 """
@@ -8,7 +8,6 @@ from importlib import import_module
 from typing import NamedTuple
 
 import click
-from click.shell_completion import get_completion_class
 
 from tacticapi import __version__
 from tacticapi.settings import complaints, told
@@ -26,9 +25,6 @@ MEANINGS = {
 }
 EPILOG = "Exit statuses: " + "; ".join(f"{status} {meaning}" for status, meaning in MEANINGS.items()) + "."
 WIDTH = 100
-PROGRAM = "tacticapi"
-VARIABLE = "_TACTICAPI_COMPLETE"
-SHELLS = ("bash", "zsh", "fish")
 
 
 @click.command("settings")
@@ -52,23 +48,6 @@ def settings() -> None:
         raise SystemExit(1)
 
 
-@click.command()
-@click.argument("shell", type=click.Choice(SHELLS))
-@click.pass_context
-def completion(context: click.Context, shell: str) -> None:
-    """Print the script by which SHELL completes commands, options and their words.
-
-    \b
-    Examples:
-      tacticapi completion bash > ~/.local/share/bash-completion/completions/tacticapi
-      tacticapi completion zsh > ~/.zfunc/_tacticapi
-      tacticapi completion fish > ~/.config/fish/completions/tacticapi.fish
-    """
-    completer = get_completion_class(shell)
-    assert completer is not None  # SHELLS are among those that click knows
-    click.echo(completer(context.find_root().command, {}, PROGRAM, VARIABLE).source(), nl=False)
-
-
 class Place(NamedTuple):
     """Where a command is in this folder, and what the list of commands says of it."""
 
@@ -79,7 +58,6 @@ class Place(NamedTuple):
 
 COMMANDS = {
     "club": Place("tokens", "club", "The clubs that are kept here."),
-    "completion": Place("commands", "completion", "Print the script by which a shell completes commands."),
     "db": Place("store", "db", "Look after the database."),
     "demo": Place("suggest", "demo", "Walk through an invented match."),
     "erase": Place("store", "erase", "Erase a player for good."),

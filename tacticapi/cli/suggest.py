@@ -11,22 +11,14 @@ from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.document import document, yaml_text
 from tacticapi.api.situations import read_situation
-from tacticapi.api.suggestions import advice_body
-from tacticapi.cli.text import (
-    advice_text,
-    beliefs_text,
-    loaded_rulebook,
-    moment_words,
-    posted_situation,
-    seen_lines,
-    short_text,
-    wrapped,
-)
+from tacticapi.api.suggestions import PARTS, advice_body
+from tacticapi.cli.text import advice_text, loaded_rulebook, moment_words, posted_situation, short_text, wrapped
+from tacticapi.client import Advice as Shown
+from tacticapi.domain.advice import Advice
 from tacticapi.rulebook.files import our_rules
 from tacticapi.rulebook.load import load
 from tacticapi.seeds import DEMO_STORY, demo_situation
 
-DEMO_BELIEFS = 3
 details = click.option("--details", is_flag=True, help="Print every reason, worth, source and what was held back too.")
 
 
@@ -48,7 +40,7 @@ def suggest(file: BinaryIO, as_json: bool, details: bool) -> None:
     if as_json:
         click.echo(json.dumps(advice_body(advice, str(uuid.uuid4())), ensure_ascii=False, indent=2))
     else:
-        click.echo(advice_text(advice, details=details))
+        click.echo(in_detail(advice) if details else advice_text(advice))
 
 
 @click.command()
@@ -62,21 +54,16 @@ def demo(details: bool) -> None:
     """
     rulebook = loaded_rulebook()
     adviser = Adviser(rulebook)
-    told: set[str] = set()
     for moment, story in DEMO_STORY.items():
-        situation = read_situation(demo_situation(moment), rulebook)
-        advice = adviser.recommend(situation)
+        advice = adviser.recommend(read_situation(demo_situation(moment), rulebook))
         click.echo(wrapped(f"{moment_words(advice.moment).upper()}: {story}"))
-        if not details:
-            click.echo(short_text(advice, most=1))
-            continue
-        seen = [line for line in seen_lines(situation, rulebook) if line not in told]
-        told.update(seen)
-        click.echo("\n".join(["", *(wrapped(line, indent=2, hang=2) for line in seen)]))
-        click.echo("\nWhat is believed, and why (what moved most; # is certainty)\n")
-        click.echo(beliefs_text(advice.moved, rulebook.traits, DEMO_BELIEFS))
-        click.echo(f"\n{'-' * 80}\n{advice_text(advice, details=True)}\n")
+        click.echo(f"\n{in_detail(advice)}\n" if details else short_text(advice, most=1))
     click.echo("" if details else wrapped(" ".join(advice.notice)))
+
+
+def in_detail(advice: Advice) -> str:
+    """Return every reason, worth and source as text."""
+    return Shown(advice_body(advice, str(uuid.uuid4()), PARTS)).details
 
 
 @click.command()

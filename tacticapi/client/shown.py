@@ -7,7 +7,7 @@ from html import escape
 from typing import Any
 
 WIDTH, LABEL = 80, 12
-MAX_PROFILE, MAX_REASONS = 6, 2
+MAX_PROFILE, MAX_REASONS, MAX_UNUSED = 6, 2, 10
 _SVG = re.compile(r"<svg\b.*?</svg>", re.DOTALL)
 
 SIZES = {"large": "a large gain", "some": "some gain", "small": "a small gain", "unclear": "an unclear gain"}
@@ -71,7 +71,11 @@ class Advice(dict[str, Any]):
             self._plan_and_score(),
             _listed("Known of the players", map(_estimate_text, self.get("profile", ())[:MAX_PROFILE])),
             _listed("Changed", (change["text"] for change in self["changed"])),
-            _listed("Look for next", (look["how"] for look in self["look_for"])),
+            _listed("Look for next", (f"{look['how']} [{look['what']}]" for look in self["look_for"])),
+            _listed(
+                "Held back", (f"{one['tactic']} ({one['reason']}): {one['why']}" for one in self.get("held_back", ()))
+            ),
+            _listed("Not used", (f"{one['what']}: {one['why']}" for one in self.get("unused", ())[:MAX_UNUSED])),
         )
 
     def _shown(self, *blocks: str) -> str:

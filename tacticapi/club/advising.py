@@ -1,6 +1,6 @@
 """Advice on a kept match: give, keep and look it up, take feedback, and replay it by today's rules."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -11,7 +11,7 @@ from tacticapi.club.dossier import told_apart
 from tacticapi.club.entries import known_match, locked_match
 from tacticapi.club.services import IdempotentRequest, Services, done_once, found, refuse
 from tacticapi.club.situations import KeptMatch, check_moment, read_kept, situation, withheld_now
-from tacticapi.domain.advice import Advice, Plan
+from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Moment, Situation
 from tacticapi.posted import current_tactic
@@ -29,8 +29,6 @@ UNREADABLE = "its situation is one that this version cannot read"
 WITHHELD = "its match is being played, and only safety may be shown of it now"
 TOO_MANY = "its situation fits today's rules in too many ways"
 AT_ONCE = 64  # pieces of advice replayed at once
-MIN_MOVE = 0.005  # of a probability that is told with two digits
-MAX_MOVES = 3
 NOT_COMPARED = frozenset({"version", "digest"})  # they say which rules answered, not what
 
 
@@ -261,9 +259,7 @@ def recompute(snapshot: Snapshot, adviser: Adviser) -> Outcome:
         now = encode(told_apart(adviser.recommend(asked), asked))
     except TooManyMatches:
         return _outcome(snapshot, LEFT_OUT, TOO_MANY)
-    told = differences(
-        snapshot.advice, snapshot.fired, now, lambda tactic: why_not(tactic, asked, adviser), adviser.rulebook
-    )
+    told = differences(snapshot.advice, now, lambda tactic: why_not(tactic, asked, adviser))
     return _outcome(snapshot, DIFFERS, *told, *gone) if told else _outcome(snapshot, SAME, *gone)
 
 
@@ -304,80 +300,19 @@ def _outcome(snapshot: Snapshot, sort: str, *told: str) -> Outcome:
     return Outcome(snapshot.id, snapshot.match_id, snapshot.moment, sort, told)
 
 
-def differences(
-    then: Advised, fired: Sequence[Mapping[str, Any]], now: Advised, why_not: WhyNot, rulebook: Rulebook
-) -> tuple[str, ...]:
-    """Return what differs, the weightiest first; nothing where both say the same.
+def differences(then: Advised, now: Advised, why_not: WhyNot) -> tuple[str, ...]:
+    """Return what differs, safety first; nothing if both say the same.
 
-    `fired` are the rules that fired then; `why_not` says of a tactic why today's rules do not suggest it here.
+    why_not: says of a tactic why today's rules do not suggest it here.
     """
-    compared = (now.keys() & then.keys()) - NOT_COMPARED  # a version before this one kept fewer
-    if not any(then[name] != now[name] for name in compared):
-        return ()
-    told = [
-        *_lines("safety", then, now, lambda tactic: "by today's rules"),
-        *_lines("suggestions", then, now, why_not),
-        *_new(then, fired, now),
-        *_order(then, now),
-        *_plan(then, now),
-    ]
-    moved = list(_beliefs(then, now, rulebook))
-    if told:
-        return (*told, *moved)
-    named = ", ".join(sorted(name for name in compared if then[name] != now[name]))
-    return (f"the same advice; other words or figures in {named}", *moved)
+    others = [name for name in sorted(now) if name not in NOT_COMPARED and then.get(name) != now[name]]
+    told = [*_lines("safety", then, now, lambda tactic: "by today's rules"), *_lines("suggestions", then, now, why_not)]
+    return (*told, f"other words or figures in {', '.join(others)}") if others else ()
 
 
 def _lines(where: str, then: Advised, now: Advised, why_not: WhyNot) -> Iterator[str]:
-    """Yield what was said then and is not said now, and safety that is new."""
-    shown, said = {line["tactic"] for line in now[where]}, "said as safety" if where == "safety" else "suggested"
-    for line in then[where]:
-        if line["tactic"] not in shown:
-            yield f"{line['tactic']} is no longer {said}: {why_not(line['tactic'])}"
-    if where == "safety":
-        known = {line["tactic"] for line in then[where]}
-        yield from (f"{t} is now said as safety" for line in now[where] if (t := line["tactic"]) not in known)
-
-
-def _new(then: Advised, fired: Sequence[Mapping[str, Any]], now: Advised) -> Iterator[str]:
-    """Yield what is suggested now and was not then, with what became of it then."""
-    known, held = {line["tactic"] for line in then["suggestions"]}, {h["tactic"]: h for h in then["held_back"]}
-    for line in now["suggestions"]:
-        tactic = line["tactic"]
-        if tactic in known:
-            continue
-        if tactic in held:
-            before = f"it was held back ({held[tactic]['reason']}): {held[tactic]['why']}"
-        elif any(match["rule"].startswith(f"tactic/{tactic}/") for match in fired):
-            before = "its conditions held, but other tactics took the places"
-        else:
-            before = "no rule of it fired"
-        yield f"{tactic} is now suggested, as number {line['rank']}; then {before}"
-
-
-def _order(then: Advised, now: Advised) -> Iterator[str]:
-    before, after = ([line["tactic"] for line in each["suggestions"]] for each in (then, now))
-    if sorted(before) == sorted(after) and before != after:
-        yield f"another order: {', '.join(after)}; then {', '.join(before)}"
-
-
-def _plan(then: Advised, now: Advised) -> Iterator[str]:
-    before, after = (each["plan"] and decode(Plan, each["plan"]) for each in (then, now))
-    if (before and (before.verdict, before.tactic)) != (after and (after.verdict, after.tactic)):
-        yield f"the plan is {_plan_words(after)}, then {_plan_words(before)}"
-
-
-def _plan_words(plan: Plan | None) -> str:
-    return f"{plan.verdict} {plan.tactic or ''}".strip() + f" ({plan.why})" if plan else "not told"
-
-
-def _beliefs(then: Advised, now: Advised, rulebook: Rulebook) -> Iterator[str]:
-    """Yield the beliefs that moved furthest."""
-    before = {(one["trait"], one["wing"]): one["probability"] for one in then["beliefs"]}
-    after = {(one["trait"], one["wing"]): one["probability"] for one in now["beliefs"]}
-    moves = [(abs(after[key] - before[key]), key) for key in after.keys() & before.keys()]
-    shown = sorted((-size, key[0], key[1] or "") for size, key in moves if size >= MIN_MOVE)
-    for _, trait, wing in shown[:MAX_MOVES]:
-        key = (trait, wing or None)
-        name = rulebook.traits[trait].title.lower() + (f" ({wing})" if wing else "")
-        yield f"belief: {name} {after[key]:.2f}, then {before[key]:.2f}"
+    """Yield what was said then and is not said now, then what is new."""
+    before, after = ({line["tactic"] for line in each[where]} for each in (then, now))
+    said = "said as safety" if where == "safety" else "suggested"
+    yield from (f"{one} is no longer {said}: {why_not(one)}" for one in sorted(before - after))
+    yield from (f"{one} is now {said}" for one in sorted(after - before))

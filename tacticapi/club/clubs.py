@@ -1,8 +1,4 @@
-"""Clubs, which are the tenants, and the tokens that open them.
-
-A token says who may do what for a club. It is shown once, when it is made; only the hash of its secret is kept. The
-first token of an empty database may be drafted by whoever sets the service up before there is a database.
-"""
+"""Clubs, which are the tenants, and the tokens that open them; only the hash of a token's secret is stored."""
 
 import base64
 import binascii
@@ -205,10 +201,9 @@ def draft_first_token() -> str:
 
 
 def adopt_first_token(services: Services, text: str) -> Token | None:
-    """Make the club and the token that a draft names, with every scope.
+    """Make the club and the token that a draft names, with every scope; None if any token or that club exists already.
 
-    None where any token, or that club, is here already, so that one that was revoked stays so. Raises Refused for a
-    text that is no token.
+    Raises Refused for a text that is no token.
     """
     secret = Secret.read(text)
     if secret is None:

@@ -21,10 +21,7 @@ _Share = tuple[str, Wing | None, str | None, str | None, str | None]
 
 @dataclass(frozen=True, slots=True)
 class ChangePoint:
-    """The chance that the share changed; the likeliest number of games before it; the shares before and since.
-
-    The shares are posterior means if the change came there.
-    """
+    """The chance that the share changed, the likeliest number of games before it, the shares before and since."""
 
     chance: float
     games_before: int
@@ -33,10 +30,9 @@ class ChangePoint:
 
 
 def change_point(games: Sequence[tuple[float, float]], prior: float, share: float, size: float) -> ChangePoint:
-    """Read (hits, chances) game by game, oldest first, at least two games with 0 <= hits <= chances.
+    """Read (hits, chances) of at least two games, oldest first.
 
-    `prior` is the chance of a change before anything is counted, each game equally likely; `share` and `size` are
-    the Beta prior of every share. Raises ValueError for fewer than two games.
+    `prior` is the chance of a change before anything is counted; `share` and `size` are the Beta prior of every share.
     """
     if len(games) < 2:
         raise ValueError(f"{len(games)} games: a change needs at least two")

@@ -1,8 +1,4 @@
-"""The lines of the court, and what can be seen on it, each in metres of the court, and how it is drawn.
-
-You are below and face up. Shapes tell things apart in grey too: you are a full dot, the opponent an open one, a target
-is two rings, a ball's way a full arrow, a player's way a dashed one, a spread a dashed outline.
-"""
+"""The lines of the court, and what can be seen on it, in metres; you are below, and shapes differ in grey too."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass

@@ -1,7 +1,4 @@
-"""The parts of a picture: elements with escaped content (SVG 2, https://www.w3.org/TR/SVG2/), shares, and labels.
-
-Labels keep out of each other's way and inside the picture.
-"""
+"""The parts of a picture: elements with escaped content (SVG 2, https://www.w3.org/TR/SVG2/), and labels kept apart."""
 
 from collections.abc import Sequence
 from html import escape

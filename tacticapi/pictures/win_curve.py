@@ -42,9 +42,9 @@ def win_curve(
     *,
     listed: bool = False,
 ) -> str:
-    """The picture as SVG text; `start` is the chance before the first point. Raises ValueError without any point.
+    """Return the picture as SVG text; `start` is the chance before the first point. Raises ValueError for no point.
 
-    listed: whether the words of the key points stand below the curve, where nothing around the picture says them.
+    listed: whether the words of the key points stand below the curve.
     """
     if not points:
         raise ValueError("no point to draw")

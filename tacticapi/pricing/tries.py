@@ -1,9 +1,7 @@
 """What the tries of a tactic say: one posterior of its gain a tried point, for its price and for the verdict.
 
-Normal by normal (textbook form). Before any try the gain has the mean and the spread of its price, and room for how
-differently a player carries it out on the day. The tries bring the share won less what is usually won without it, on
-the serve or return on which it was tried. What the opponent misses on those balls is posted as observations: it moves
-the price, and with it where this posterior begins.
+Normal by normal (textbook form): the prior is the price with room for the day; the tries bring the share won less what
+is usually won without it, on the serve or return on which it was tried.
 """
 
 from collections.abc import Sequence
@@ -21,10 +19,7 @@ SIDES = {"serve": Touches.SERVE, "return": Touches.RETURN}
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """What the tries of one tactic say; none tried says nothing more than its price.
-
-    `usual` is the share won without it, 0 to 1. `mean` and `spread` are of its gain, points a tried point.
-    """
+    """What the tries of one tactic say: `usual` share won without it, and mean and spread of its gain a tried point."""
 
     tactic: str
     tried: int

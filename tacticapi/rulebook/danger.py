@@ -1,7 +1,4 @@
-"""Read danger signs and pain however they are posted: as a sign, a site, a number, or in words.
-
-The signs and their words are data: rules/danger-signs.yaml says how an entry is read.
-"""
+"""Read danger signs and pain by rules/danger-signs.yaml, posted as a sign, a site, a number, or in words."""
 
 import re
 import unicodedata
@@ -45,11 +42,7 @@ class Pain:
 
 @dataclass(frozen=True, slots=True)
 class Health:
-    """What a situation says of both players' health.
-
-    `signs` are the danger signs that are neither denied nor cleared, by name; `breathless` is an opponent who has not
-    got their breath back by the next point; `sore` are the parts of the own body (arm, legs) that must be spared.
-    """
+    """What a situation says of both players' health: danger signs, an opponent out of breath, own sore parts."""
 
     signs: tuple[str, ...] = ()
     pain: Pain | None = None
@@ -203,10 +196,7 @@ class _Patterns:
                         yield entry.sign, places
 
     def _places(self, entry: _Entry, start: int, slots: Sequence[set[Slot]]) -> tuple[int, ...]:
-        """Return the words by which an entry fits in the window that begins at `start`; empty if it does not.
-
-        One of its parts begins at `start`, so that no fit is found twice.
-        """
+        """Return the words by which an entry fits in the window at `start`, where one of its parts begins."""
         end = min(start + self._window, len(slots))
         found: list[int] = []
         for part in entry.parts:

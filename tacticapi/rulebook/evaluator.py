@@ -42,11 +42,7 @@ def evaluate(rules: Sequence[MatchRule], facts: Sequence[Fact]) -> tuple[RuleMat
 
 
 def nearest_miss(conditions: Sequence[Condition], facts: Sequence[Fact]) -> list[tuple[Condition, Fact | None]]:
-    """Return the conditions that keep a rule from matching, in their order; empty if it matches.
-
-    Each comes with the fact of its kind and name that is nearest to satisfying it, None where there is none.
-    Where conditions are tied to one wing, the wing with the fewest unmet conditions is taken.
-    """
+    """Return the conditions that keep a rule from matching, each with the nearest fact; empty if it matches."""
     known = _by_subject(facts)
     options = _options(conditions, known)
     unmet = {place for place, satisfying in enumerate(options) if not satisfying}

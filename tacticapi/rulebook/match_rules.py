@@ -128,10 +128,7 @@ def _on_wing(condition: Condition, wing: Wing) -> Condition:
 
 
 def read_firings(inference: Inference, rulebook: Rulebook) -> Firings:
-    """Group the matches by tactic: firings of its alternatives, and its counter-indications that hold.
-
-    Rule ids are tactic/<id>/<n> and unless/<id>/<n>; candidates and circumstances are not tactics' firings.
-    """
+    """Group the matches by tactic: firings of its alternatives, and its counter-indications that hold."""
     firings: dict[str, list[Firing]] = {}
     counters: dict[str, set[int]] = {}
     for rule, ids in inference.matches:

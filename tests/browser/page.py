@@ -55,7 +55,7 @@ class MatchPage:
 
     def open(self) -> Self:
         """Open the page and wait until it is filled."""
-        self.browser.get(f"{self.url}/match-page")
+        self.browser.get(f"{self.url}/match")
         self.wait(lambda: self.heading)
         return self
 

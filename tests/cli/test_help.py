@@ -68,7 +68,6 @@ def test_what_cannot_be_done_what_cannot_be_used_and_what_is_done_end_differentl
     nowhere = {"TACTICAPI_DB": str(tmp_path / "none.db")}
     assert run.invoke(main, ["db", "check"], env=nowhere).exit_code == 1
     assert run.invoke(main, ["suggest", "-"], input='{"moment": "lunch"}').exit_code == 2
-    assert run.invoke(main, ["completion", "tcsh"]).exit_code == 2
     unknown = run.invoke(main, ["advise"])
     assert unknown.exit_code == 2
     assert unknown.stderr.splitlines()[-1] == "Error: No such command 'advise'."

@@ -10,7 +10,7 @@ from tacticapi.advice import Adviser
 from tacticapi.club import Refused, Services, VersionConflict, advising, dossier, entries, matches
 from tacticapi.club.advising import LEFT_OUT, SAME
 from tacticapi.club.debrief import debrief
-from tacticapi.club.export import export, observations_csv
+from tacticapi.club.export import export
 from tacticapi.club.health import Health
 from tacticapi.domain.situation import Moment
 
@@ -148,11 +148,11 @@ def test_advice_without_health_items_stays_whole(
 
 
 @pytest.mark.parametrize("over", [True, False])
-def test_export_and_sheets_never_hold_them(services: Services, club: str, ailing: Any, over: bool) -> None:
+def test_export_never_hold_them(services: Services, club: str, ailing: Any, over: bool) -> None:
     advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
     if over:
         matches.end(services, club, ailing.match)
-    text = "".join([*export(services, club), *observations_csv(services, club, ailing.match)])
+    text = "".join(export(services, club))
     assert [word for word in words(services) if word in text] == []
 
 

@@ -42,7 +42,7 @@ FEW = ("null", "minus one", "10^9", "NaN", "a word", "a lone surrogate", "a list
 JSON_COLUMNS = ("facts", "context", "own_facts", "opponent_facts", "earlier", "body", "situation", "advice")
 WRONG_SORTS = ("null", "true", "a list", "an object", "deep")
 BELOW = (
-    "", "/score", "/observations", "/points", "/advice", "/feedback", "/observations.csv", "/points.csv", "/debrief",
+    "", "/score", "/observations", "/points", "/advice", "/feedback", "/debrief",
     "/card", "/pictures/win-curve", "/pictures/beliefs", "/suggestions?moment=change-of-ends",
     "/suggestions?moment=after-match",
 )  # fmt: skip

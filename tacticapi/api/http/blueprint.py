@@ -1,5 +1,6 @@
 """The routes of one resource: strict parser, scopes, media types, and answers that change only with the rulebook."""
 
+import re
 from collections.abc import Callable
 from functools import cache, wraps
 from http import HTTPStatus
@@ -32,8 +33,8 @@ def id_schema(converter: IdConverter) -> dict[str, Any]:
     return {"type": "string", "format": "uuid"}
 
 
-JSON, MARKDOWN, HTML, CSV, JSON_LINES, TEXT = (
-    "application/json", "text/markdown", "text/html", "text/csv", "application/jsonl", "text/plain",
+JSON, MARKDOWN, HTML, JSON_LINES, TEXT = (
+    "application/json", "text/markdown", "text/html", "application/jsonl", "text/plain",
 )  # fmt: skip
 USUAL = (JSON, MEDIA_TYPE)
 SVG = "image/svg+xml"
@@ -200,11 +201,21 @@ def stamped(response: Response) -> Response:
     return http_problem(ProblemError(CHANGED)) if response.status_code == 412 else response
 
 
+_SPECIAL = re.compile(r"([\\`*_\[\]<>|~&#!])")
+_BREAKS = re.compile(r"\s+")
+
+
+def plain(text: object) -> str:
+    """Return a text on one line, with nothing in it that Markdown would read as markup."""
+    return _SPECIAL.sub(r"\\\1", _BREAKS.sub(" ", str(text)).strip())
+
+
 @cache
 def template(name: str, undefined: type[Undefined] = StrictUndefined) -> Template:
-    """Return a template of a page; it escapes every text and fails on a name that is not given."""
-    loader = PackageLoader("tacticapi.api")
-    made = Environment(loader=loader, autoescape=True, undefined=undefined, trim_blocks=True, lstrip_blocks=True)
+    """Return a template of a page or of Markdown; it escapes every text and fails on a name that is not given."""
+    page, loader = name.endswith(".html"), PackageLoader("tacticapi.api")
+    made = Environment(loader=loader, autoescape=page, undefined=undefined, trim_blocks=True, lstrip_blocks=True,
+                       finalize=None if page else plain, keep_trailing_newline=True)  # fmt: skip
     return made.get_template(name)
 
 

@@ -6,16 +6,20 @@ import { hear, tell } from "./bus.js";
 import { carryToken } from "./documents.js";
 import { h } from "./dom.js";
 import { queue } from "./entries.js";
+import { keepPages } from "./install.js";
 import { close, now, open } from "./match.js";
 import { openSafety, stands } from "./safety.js";
 import { adviceScreen } from "./views/advice.js";
 import { afterScreen } from "./views/after.js";
 import { safetyAbove, safetyScreen } from "./views/safety.js";
 import { scoreScreen } from "./views/score.js";
+import { pastScreen } from "./views/past.js";
+import { printScreen } from "./views/print.js";
 import { startScreen } from "./views/start.js";
 import { drawTop } from "./views/top.js";
 import { watchScreen } from "./views/watch.js";
 
+const OUTSIDE = { "#/past": pastScreen, "#/print": printScreen }; // beside any match; else the start of one
 const SCREENS = { watch: watchScreen, advice: adviceScreen, score: scoreScreen, after: afterScreen };
 const NAMES = { watch: "Watch", advice: "Advice", score: "Score", after: "Debrief" };
 const SCORE_ONLY = "record"; // the score without a plan, while safety comes before tactics
@@ -71,7 +75,7 @@ async function screen(id, name, signal) {
     if (!id || !(SCREENS[name] || name === SCORE_ONLY)) {
       close();
       tell("match");
-      return [column(await startScreen(signal))];
+      return [column(await (OUTSIDE[location.hash] ?? startScreen)(signal))];
     }
     openSafety(id);
     if (now.match?.id !== id) {
@@ -117,4 +121,4 @@ carryToken();
 drawTop();
 queue.flush();
 route();
-if ("serviceWorker" in navigator) navigator.serviceWorker.register("/match-page/offline.js", { scope: "/match-page" }).catch(() => {});
+keepPages();

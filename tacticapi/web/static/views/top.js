@@ -10,7 +10,7 @@ import { queueWords } from "../queue.js";
 import { isSign } from "../safety.js";
 
 export function drawTop() {
-  const title = h("a", { href: "#/", class: "home" });
+  const title = h("a", { href: "/", class: "home" });
   const state = h("span", { role: "status" });
   const inside = h("div");
   const entry = tokenForm();
