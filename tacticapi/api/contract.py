@@ -1,5 +1,7 @@
 """The published contract: OpenAPI 3.1 from the code, problem documents as errors, the vocabulary as schemas."""
 
+import re
+from collections.abc import Iterable
 from http import HTTPStatus
 from typing import Any
 
@@ -7,14 +9,16 @@ import flask_smorest
 from flask import Flask
 from marshmallow import fields
 
+from tacticapi.advice.suggestions import COURTS
 from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, SECURITY
 from tacticapi.api.http.problems import MEDIA_TYPE, ProblemSchema
 from tacticapi.api.situations import KindId, Profile
 from tacticapi.club.services import MAX_KEY
 from tacticapi.domain.rules import ObservationKind, Rulebook
-from tacticapi.domain.situation import Way
+from tacticapi.domain.situation import Coaching, Device, Moment, Phase, Verdict, Way, Wing
 from tacticapi.posted import DIRECTIONS, ENDS, FORMAT, MAX_TEXT, PROFILES, READINGS, kinds_of
-from tacticapi.rulebook.conditions import MAX_RATING
+from tacticapi.rulebook.conditions import MAX_RATING, QUALIFIERS
+from tacticapi.scoring.formats import SIDES
 
 Header = dict[str, Any]
 
@@ -62,7 +66,10 @@ look again, and its source or the words "common practice".
 - What is polled carries an ETag for If-None-Match; a change of a player or a match names in If-Match what was read.
 - Lists come in pages; the Link header names the next one. Answers about the rulebook carry an ETag and change only
   with the rules.
+- /v1 only grows: ignore members and words of answers that you do not know. A member without a value is absent. What is
+  to go says `deprecated` first, and the changelog dates each change.
 """,
+    "contact": {"name": "Whoever runs this service"},
     "license": {"name": "MIT", "identifier": "MIT"},
 }
 
@@ -95,14 +102,14 @@ def profile_components(rulebook: Rulebook) -> dict[str, JsonSchema]:
             "properties": properties,
             "additionalProperties": False,
         }
-    return {**made, "Format": _FORMAT}
+    return {**made, "Format": _FORMAT, "Wind": _WIND, "Directions": _DIRECTIONS, "Heat": _HEAT}
 
 
 def _item(kind: ObservationKind) -> JsonSchema:
     """One item; it may always be null."""
     forms = [_way(way, kind) for way in kind.ways]
     if kind.id in _OBJECTS:
-        forms.append(_OBJECTS[kind.id])
+        forms.append({"$ref": f"#/components/schemas/{_OBJECTS[kind.id]}"})
     made: JsonSchema = _nullable(forms[0]) if len(forms) == 1 else {"anyOf": [*forms, {"type": "null"}]}
     made["description"] = kind.asks
     if kind.id in _DEFAULTS:
@@ -144,13 +151,13 @@ def _one_of(*words: Any, default: Any = None, says: str | None = None) -> JsonSc
     return made
 
 
-_DIRECTION = _object(
+_DIRECTIONS = _object(
     "The direction as the observer feels it from each end.", **dict.fromkeys(ENDS, _one_of(*DIRECTIONS))
 )
 _WIND = _object(
     "The wind in full.",
     strength={"type": "string", "enum": ["none", "light", "moderate", "strong"]},
-    direction={**_DIRECTION, "type": ["object", "null"]},
+    direction={"anyOf": [{"$ref": "#/components/schemas/Directions"}, {"type": "null"}]},
 )
 _WIND["required"] = ["strength"]
 _HEAT = _object(
@@ -159,7 +166,7 @@ _HEAT = _object(
         name: {"type": ["number", "null"], "minimum": low, "maximum": high} for name, (low, high, _) in READINGS.items()
     },
 )
-_OBJECTS = {"context.wind": _WIND, "context.heat": _HEAT}
+_OBJECTS = {"context.wind": "Wind", "context.heat": "Heat"}
 _FINAL_SETS = ("tie-break-7", "tie-break-10", "advantage", "match-tie-break-7", "match-tie-break-10")
 _FORMAT = _object(
     "The match format. Absent or null fields take their defaults.",
@@ -247,20 +254,156 @@ class Contract(flask_smorest.Api):
         """Return the contract without examples, its parts in the order in which they are read."""
         made: dict[str, Any] = self.spec.to_dict()
         made["info"] = _ordered(made["info"], ("title", "version"))
+        made["components"]["schemas"].pop("PaginationMetadata", None)  # of the library's own paging, which is not used
+        made["tags"] = [{"name": name, "description": says} for name, says, _ in TAGS]
         for address, path in made["paths"].items():
             for method in path.keys() & METHODS:
-                path[method].setdefault("security", [])  # open to everyone, and said so
-                path[method] = _ordered(path[method], _OPERATION_ORDER)
-                if "{" in address:
-                    path[method]["responses"]["404"] = {"$ref": "#/components/responses/NOT_FOUND"}
-                path[method]["responses"] = dict(sorted(path[method]["responses"].items()))
-        made["components"]["schemas"].pop("PaginationMetadata", None)  # of the library's own paging, which is not used
+                path[method] = _operation(address, path[method])
+        _name_words(made)
+        _open_answers(made)
         return _ordered(made, ("openapi", "info", "servers", "tags", "paths", "components"))
 
 
 _OPERATION_ORDER = (
-    "tags", "summary", "description", "operationId", "security", "parameters", "requestBody", "responses",
+    "tags", "summary", "description", "operationId", "security", "x-scope", "parameters", "requestBody", "responses",
 )  # fmt: skip
+TAGS = (  # of the first pattern that an address fits
+    (
+        "suggestions",
+        "Ranked and explained suggestions on what is posted. Nothing is kept.",
+        "/v1/(suggestions|explanations)",
+    ),
+    ("calculations", "What a model makes of a score, a shot, a stand or a gap. Nothing is kept.", "/v1/calculations"),
+    ("players", "Players of the club and opponents, by nickname or code.", "/v1/players"),
+    ("observations", "What was seen in a match. Entries are added, never changed.", ".*/observations"),
+    ("points", "Points of a match; the score follows from them.", ".*/(points|score)"),
+    ("tries", "Tactics tried in a match. Tries of one tactic add up.", ".*/tries"),
+    (
+        "advice",
+        "Advice on a match from everything that is kept of it, and what became of it.",
+        ".*/(suggestions|advice|feedback)",
+    ),
+    ("pictures", "Pictures of a match, and a plan card to print.", "/v1/matches.*/(pictures|card)"),
+    ("matches", "Matches of the club, from the start to the debrief.", "/v1/matches"),
+    (
+        "club",
+        "The club of the token: how long it keeps what was seen, export and import, tokens.",
+        "/v1/(club|tokens|links)",
+    ),
+    ("rulebook", "What can be seen, what may be true of an opponent, what can be advised, and who says so.", "/v1/"),
+    ("service", "The service itself: contract, problems, health and counts.", "/"),
+)
+
+
+def _operation(address: str, made: Header) -> Header:
+    """Return an operation with its tag, its parameters in the order of the address, and who may ask."""
+    made["tags"] = [next(name for name, _, pattern in TAGS if re.match(pattern, address))]
+    made.setdefault("security", [])  # open to everyone, and said so
+    if scopes := [scope for one in made["security"] for scope in one.get(SECURITY, ())]:
+        made["x-scope"] = scopes[0]
+        made["security"] = [dict.fromkeys(one, []) for one in made["security"]]
+    if "{" in address:
+        made["responses"]["404"] = {"$ref": "#/components/responses/NOT_FOUND"}
+    if parameters := made.pop("parameters", []):
+        names = re.findall(r"{(\w+)}", address)
+        of_address = sorted((p for p in parameters if p.get("in") == "path"), key=lambda p: names.index(p["name"]))
+        made["parameters"] = [*of_address, *(p for p in parameters if p.get("in") != "path")]
+    made["responses"] = dict(sorted(made["responses"].items()))
+    return _ordered(made, _OPERATION_ORDER)
+
+
+def _words(**words: Iterable[str]) -> dict[tuple[Any, ...], str]:
+    return {tuple(str(word) for word in each): name for name, each in words.items()}
+
+
+NAMED = _words(
+    Moment=Moment, Side=SIDES, WingName=Wing, SeenWing=QUALIFIERS["wing"], Verdict=Verdict, Phase=Phase, Way=Way,
+    Coaching=Coaching, Device=Device, CourtSide=COURTS, ServeNumber=QUALIFIERS["serve"], End=ENDS, WindDirection=DIRECTIONS,
+    Risk=("low", "medium", "high"),
+)  # fmt: skip
+
+
+def _name_words(made: Header) -> None:
+    """Give each list of words one name by which all schemas refer to it, so that generated clients share a type."""
+    schemas, names = made["components"]["schemas"], dict(NAMED)
+    taken, lists = {*schemas, *names.values()}, {}
+
+    def name_of(words: tuple[Any, ...], owner: str, member: str) -> str:
+        if words not in names:
+            short = _camel(member)
+            names[words] = short if short not in taken else _camel(owner) + short
+            taken.add(names[words])
+        return names[words]
+
+    def visit(node: Any, owner: str, member: str) -> None:
+        if isinstance(node, list):
+            for below in node:
+                visit(below, owner, member)
+        elif isinstance(node, dict):
+            words = (
+                tuple(word for word in node["enum"] if word is not None) if isinstance(node.get("enum"), list) else ()
+            )
+            if len(words) > 1:
+                name = name_of(words, owner, member)
+                lists[name] = {"type": "string" if isinstance(words[0], str) else "integer", "enum": list(words)}
+                null = None in node.pop("enum")
+                del node["type"]
+                rest = dict(node)
+                node.clear()
+                reference = {"$ref": f"#/components/schemas/{name}"}
+                node.update({"anyOf": [reference, {"type": "null"}]} if null else reference, **rest)
+            for key, below in node.items():
+                for name, one in below.items() if key == "properties" else ():
+                    visit(one, owner, name)
+                if key not in ("properties", "example", "examples", "default"):
+                    visit(below, owner, below["name"] if key == "schema" and "name" in below else member)
+
+    for name, schema in list(schemas.items()):
+        visit(schema, name, name)
+    for path in made["paths"].values():
+        for method in path.keys() & METHODS:
+            for parameter in path[method].get("parameters", ()):
+                visit(parameter, path[method]["operationId"], parameter.get("name", ""))
+    made["components"]["schemas"] = dict(sorted({**schemas, **lists}.items()))
+
+
+def _camel(name: str) -> str:
+    return "".join(part[:1].upper() + part[1:] for part in re.split(r"\W|_", name))
+
+
+def _open_answers(made: Header) -> None:
+    """Let every object of an answer hold members that this version does not know; a request's take no other."""
+    schemas = made["components"]["schemas"]
+    operations = [path[method] for path in made["paths"].values() for method in path.keys() & METHODS]
+    waiting = [*_references([one["responses"] for one in operations]), *_references(made["components"]["responses"])]
+    reached: set[str] = set()
+    while waiting:
+        if (name := waiting.pop()) not in reached:
+            reached.add(name)
+            _open(schemas[name])
+            waiting += _references(schemas[name])
+    for one in operations:
+        for content in one.get("requestBody", {}).get("content", {}).values():
+            if content["schema"].get("$ref", "").rpartition("/")[2] in reached:
+                content["schema"]["unevaluatedProperties"] = False
+
+
+def _open(node: Any) -> None:
+    if isinstance(node, dict):
+        if node.get("additionalProperties") is False:
+            del node["additionalProperties"]
+        node = list(node.values())
+    for below in node if isinstance(node, list) else ():
+        _open(below)
+
+
+def _references(node: Any) -> list[str]:
+    """Return the names of the schemas that a part of the contract refers to."""
+    if isinstance(node, dict):
+        named = node.get("$ref", "")
+        own = [named.rpartition("/")[2]] if isinstance(named, str) and "/schemas/" in named else []
+        return own + [name for below in node.values() for name in _references(below)]
+    return [name for below in node for name in _references(below)] if isinstance(node, list) else []
 
 
 def _ordered(made: dict[str, Any], first: tuple[str, ...]) -> dict[str, Any]:

@@ -79,7 +79,7 @@ class StoryPointSchema(wire.Answer):
     chance = wire.a_chance("The same after it.", digits=STORY_DIGITS)
 
 
-class ShareSchema(wire.Answer):
+class TriedShareSchema(wire.Answer):
     """A share of few tries with its interval."""
 
     won = wire.a_count("Points won.")
@@ -100,7 +100,7 @@ class TacticLineSchema(wire.Answer):
     not_used = wire.a_count("Feedback that it was not.")
     reasons = wire.texts("Why it was not used, as posted.")
     outcomes = wire.a_list(wire.a_word(OUTCOMES, "An outcome."), "How it turned out, as posted.")
-    tries = wire.a_part(ShareSchema)
+    tries = wire.a_part(TriedShareSchema)
     worse = wire.a_number(
         "The chance that it does worse than going without it; absent where it was not tried.",
         absent=True,

@@ -93,23 +93,21 @@ def yaml_text(made: dict[str, Any]) -> str:
 
 
 class _Dumper(yaml.SafeDumper):
-    """Writes a short list or object of plain values on one line, long texts as blocks, and no anchors."""
+    """Writes a short list or object on one line, long texts as blocks, and no anchors."""
 
     def ignore_aliases(self, data: Any) -> bool:
         return True
 
     def represent_sequence(self, tag: str, sequence: Any, flow_style: bool | None = None) -> yaml.SequenceNode:
-        return super().represent_sequence(tag, sequence, _flat(list(sequence)))
+        return super().represent_sequence(tag, sequence, _flat(sequence))
 
     def represent_mapping(self, tag: str, mapping: Any, flow_style: bool | None = None) -> yaml.MappingNode:
-        return super().represent_mapping(tag, mapping, _flat(list(dict(mapping).items())))
+        return super().represent_mapping(tag, mapping, _flat(mapping))
 
 
-def _flat(items: list[Any]) -> bool:
-    parts = [part for item in items for part in (item if isinstance(item, tuple) else (item,))]
-    if any(isinstance(part, (dict, list)) and part for part in parts):
-        return False
-    return sum(len(str(part)) + 3 for part in parts) <= _SHORT or all(isinstance(item, str) for item in items)
+def _flat(part: Any) -> bool:
+    """Whether a part stands on one line; a list of words may run on over several."""
+    return len(json.dumps(part)) <= _SHORT or (isinstance(part, list) and all(isinstance(item, str) for item in part))
 
 
 def _text(dumper: yaml.SafeDumper, text: str) -> yaml.Node:

@@ -148,7 +148,7 @@ class ScoredSchema(ReceiptSchema):
     winner = wire.a_word(SIDES, "Who has won the match by this score; absent: nobody yet.", absent=True)
 
 
-class PointSchema(EntrySchema):
+class KeptPointSchema(EntrySchema):
     """A point as kept."""
 
     point = as_posted("What was entered")
@@ -191,7 +191,7 @@ def add_point(posted: dict[str, Any], match_id: str) -> Response:
     return made(ScoredSchema.written(scored))
 
 
-readable(points_blueprint, "points", "point", PointSchema, KeptPageQuery)
+readable(points_blueprint, "points", "point", KeptPointSchema, KeptPageQuery)
 
 tries_blueprint = KeptBlueprint("tries", "Tactics tried in a match. Tries of one tactic add up.")
 
@@ -226,7 +226,7 @@ class ReceiptsSchema(wire.Shape):
     items = wire.a_list(ReceiptSchema, "One receipt an observation.")
 
 
-class LineSchema(wire.Shape):
+class LineResultSchema(wire.Shape):
     """What became of one line: a receipt, or its faults."""
 
     line = wire.a_count("Number of the line, from 1.")
@@ -241,7 +241,7 @@ class LineSchema(wire.Shape):
 class LinesSchema(wire.Shape):
     """What became of every line that was not blank."""
 
-    items = wire.a_list(LineSchema, "In the order of the lines.")
+    items = wire.a_list(LineResultSchema, "In the order of the lines.")
     added = wire.a_count("Lines that were added.")
     refused = wire.a_count("Lines that were refused.")
 

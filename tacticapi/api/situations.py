@@ -172,7 +172,7 @@ class WonOfSchema(PartOfWholeSchema):
     of = Whole(0, MAX_POINTS, required=True, says="Points played.")
 
 
-class GameSchema(Shape):
+class MatchGameSchema(Shape):
     """A game of the match."""
 
     set = Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent: the first.")
@@ -184,7 +184,7 @@ class _PointsSchema(Shape):
     on_return = part(WonOfSchema, says="On return. Absent: not counted.")
 
 
-class PointsOfGameSchema(_PointsSchema, GameSchema):
+class PointsOfGameSchema(_PointsSchema, MatchGameSchema):
     """Own points of one game, on own serve or on return."""
 
 
@@ -204,7 +204,7 @@ class _ErrorsSchema(PartOfWholeSchema):
     of = Whole(0, MAX_POINTS, required=True, says="Points lost.")
 
 
-class ErrorsOfGameSchema(_ErrorsSchema, GameSchema):
+class ErrorsOfGameSchema(_ErrorsSchema, MatchGameSchema):
     """Own unforced errors among the points lost in one game."""
 
 
@@ -236,7 +236,7 @@ class PlayingSchema(Shape):
     """The tactic that is being played."""
 
     tactic = Text(MAX_ID_LENGTH, required=True, says="Its id.")
-    since = part(GameSchema, says="The game since which it is played. Absent: not known, all its tries count.")
+    since = part(MatchGameSchema, says="The game since which it is played. Absent: not known, all its tries count.")
 
 
 class PreviousSchema(Shape):

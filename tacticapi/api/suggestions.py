@@ -235,7 +235,7 @@ class SeenSchema(wire.Answer):
     of = wire.a_number("Chances.", of="chances", digits=LOG_ODDS_DIGITS)
 
 
-class EstimateSchema(wire.Answer):
+class QualitySchema(wire.Answer):
     """What is known of one quality of a player, as a share, 0 to 1, of the kind of count that shows it best."""
 
     quality = wire.a_text("Id of the quality.")
@@ -307,7 +307,7 @@ class AdviceSchema(wire.Answer):
         absent=True,
     )
     profile = wire.a_list(
-        EstimateSchema,
+        QualitySchema,
         "What is known of both players, the surest departures from the usual player first: each quality that something "
         "was seen of; with `include=profile`.",
         absent=True,
@@ -453,7 +453,7 @@ class FiredSchema(wire.Answer):
     )
 
 
-class WhySchema(wire.Answer):
+class TacticVerdictSchema(wire.Answer):
     """Why a tactic was suggested, or why not."""
 
     tactic = wire.a_text("Id of the tactic.")
@@ -474,7 +474,7 @@ class ExplanationSchema(AdviceSchema):
     engine = wire.a_text("What matched the rules: durable-rules, or the evaluator in its place.", of="inference.engine")
     facts = wire.a_list(FactSchema, "Every fact, derived ones included.")
     fired = wire.a_list(FiredSchema, "Every rule that fired.", of=_fired)
-    why = wire.a_list(WhySchema, "For the tactic asked about, or for all: why or why not.", of="questions")
+    why = wire.a_list(TacticVerdictSchema, "For the tactic asked about, or for all: why or why not.", of="questions")
 
 
 explanations_blueprint = Blueprint("explanations", "Why, and why not.", closable="advise")

@@ -92,7 +92,7 @@ class Match:
         return self._add("observations", {"what": what, "count": count, "of": of, **more}, key)
 
     def saw_many(self, seen: Iterable[Mapping[str, Any]]) -> list[Entry]:
-        """Add many observations. Each is answered as `Line`: added, with its id, or not, with its `errors`."""
+        """Add many observations. Each is answered as `LineResult`: added, with its id, or not, with its `errors`."""
         posted, entries = [given(one) for one in seen], list[Entry]()
         for start in range(0, len(posted), LINES):
             lines = "\n".join(json.dumps(one, ensure_ascii=False) for one in posted[start : start + LINES])
@@ -159,7 +159,7 @@ class Match:
         return self._calls.read(f"{self._path}/score")
 
     def entries(self, noun: Noun) -> Iterator[Entry]:
-        """Yield the entries of one sort, oldest first, as `KeptObservation`, `Point` or `KeptTries`, superseded too."""
+        """Yield the entries of one sort, oldest first, as `KeptObservation`, `KeptPoint` or `KeptTries`, superseded too."""
         return (Entry(item, noun, item.get(POSTED[noun])) for item in self._calls.pages(f"{self._path}/{noun}"))
 
     def given(self) -> Iterator[Json]:
@@ -268,7 +268,7 @@ class Client:
         return body_of(self._calls.ask("/v1/calculations/serve-mix", {"courts": courts, **more}))
 
     def court(self, name: CourtQuestion, question: Mapping[str, Any]) -> Json:
-        """Return where to stand, how big a gap is or how risky a shot, as `CourtPosition`, `Gap` or `ShotMargin`."""
+        """Return where to stand, how big a gap is or how risky a shot, as `CourtPosition`, `GapResult` or `ShotMargin`."""
         return body_of(self._calls.ask(f"/v1/calculations/{name}", question))
 
     def court_picture(self, name: CourtQuestion, question: Mapping[str, Any]) -> Picture:

@@ -17,7 +17,7 @@ from tacticapi.api.calculations.court_position import (
     PositionQuery,
     position_result,
 )
-from tacticapi.api.calculations.gap import GapQuery, GapQuestionSchema, GapSchema, gap_result
+from tacticapi.api.calculations.gap import GapQuery, GapQuestionSchema, GapResultSchema, gap_result
 from tacticapi.api.calculations.score import (
     ImportanceQuestionSchema,
     ImportanceTableSchema,
@@ -55,7 +55,7 @@ def court_position_body(query: PositionQuery, _: Mapping[str, Any]) -> dict[str,
 
 def gap_answer_body(query: GapQuery, _: Mapping[str, Any]) -> dict[str, Any]:
     """Return the answer about a gap, unrounded. Raises OutOfReachError if the ball cannot get to its target."""
-    return GapSchema.framed(query.occasion, lambda: gap_result(query))
+    return GapResultSchema.framed(query.occasion, lambda: gap_result(query))
 
 
 Body = Callable[[Any, Mapping[str, Any]], dict[str, Any]]
@@ -155,7 +155,7 @@ def calculate_court_position(query: PositionQuery) -> Response:
 
 @court_blueprint.route("/v1/calculations/gap", methods=["POST"])
 @court_blueprint.arguments(GapQuestionSchema)
-@court_blueprint.response(200, GapSchema, description="The gap.")
+@court_blueprint.response(200, GapResultSchema, description="The gap.")
 @offers(*FORMS)
 def calculate_gap(query: GapQuery) -> Response:
     """Calculate how big a gap beats your opponent, and which pattern opens it in how many balls.

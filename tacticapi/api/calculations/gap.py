@@ -187,7 +187,7 @@ class PatternOpeningSchema(wire.Answer):
     after_short = wire.a_fact("Whether it takes a short reply first.")
 
 
-class GapSchema(parts.CalculationSchema):
+class GapResultSchema(parts.CalculationSchema):
     """How big a gap is enough, unrounded."""
 
     gap = wire.a_part(GapAnswerSchema, "The gap of the ball that was asked for.", absent=True, of=wire.itself)

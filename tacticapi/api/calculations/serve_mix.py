@@ -168,7 +168,7 @@ def _courts(query: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]
 
 
 def _court(mix: CourtMix, wings: Mapping[tuple[str, str], str]) -> dict[str, Any]:
-    spots = [SpotSchema.written(spot, wing=wings.get((mix.court, spot.spot))) for spot in mix.advice.spots]
+    spots = [SpotMixSchema.written(spot, wing=wings.get((mix.court, spot.spot))) for spot in mix.advice.spots]
     by_score = [{"score": score, **PatternSchema.written(verdict)} for score, verdict in mix.by_score.items()]
     return CourtMixSchema.written(mix, tenths=mix.tenths, spots=spots, by_score=by_score)
 
@@ -181,7 +181,7 @@ class TenthsSchema(wire.Answer):
     T = fields.Integer()
 
 
-class SpotSchema(wire.Answer):
+class SpotMixSchema(wire.Answer):
     """One spot of the mix."""
 
     spot = wire.a_word(SPOTS, "The spot.")
@@ -241,7 +241,7 @@ class CourtMixSchema(wire.Answer):
         absent=True,
         of="advice.past_gives",
     )
-    spots = wire.a_list(SpotSchema, "Each spot of the mix.")
+    spots = wire.a_list(SpotMixSchema, "Each spot of the mix.")
     pattern = wire.a_part(
         PatternSchema, "Whether the sequence gives you away; absent without one.", absent=True, of="verdict"
     )

@@ -226,7 +226,7 @@ OTHER_SIDE = {"across": "line", "line": "across"}
 DIRECTIONS = ("across", "line", "straight", "serve")
 
 
-class DegreesSchema(wire.Answer):
+class AngleSchema(wire.Answer):
     """A spread in one direction."""
 
     degrees = wire.a_number("Standard deviation, degrees.")
@@ -241,8 +241,8 @@ class SpreadAnswerSchema(wire.Answer):
     balls = wire.a_number(
         "Balls counted, where it is from counts.", absent=True, of=lambda result: result.fitted and result.fitted.balls
     )
-    vertical = wire.a_part(DegreesSchema, "Up-down.", of=lambda result: result.sides[0])
-    sideways = wire.a_part(DegreesSchema, "Sideways.", of=lambda result: result.sides[1])
+    vertical = wire.a_part(AngleSchema, "Up-down.", of=lambda result: result.sides[0])
+    sideways = wire.a_part(AngleSchema, "Sideways.", of=lambda result: result.sides[1])
 
 
 class ChancesSchema(wire.Answer):

@@ -7,9 +7,9 @@ import pytest
 
 from tacticapi.api.entries import (
     KeptObservationSchema,
+    KeptPointSchema,
     KeptTriesSchema,
     LinesSchema,
-    PointSchema,
     ReceiptSchema,
     ScoredSchema,
 )
@@ -223,7 +223,7 @@ def test_what_are_no_tries_is_refused_with_its_place(caller: Any, played: Any, b
 
 
 def test_entries_come_in_pages_that_answer_304_while_nothing_is_added(caller: Any, under_way: Any) -> None:
-    shapes = {"observations": KeptObservationSchema, "points": PointSchema, "tries": KeptTriesSchema}
+    shapes = {"observations": KeptObservationSchema, "points": KeptPointSchema, "tries": KeptTriesSchema}
     for noun, shape in shapes.items():
         schema = page_schema(shape)
         address = f"{under_way.address}/{noun}"
