@@ -84,7 +84,6 @@ class _Play(NamedTuple):
 
 
 def _rests(alternative: Alternative, traits: Mapping[str, Trait]) -> Iterator[TraitKey]:
-    """Yield the beliefs that an alternative may rest on."""
     for condition in alternative.conditions:
         if condition.kind is FactKind.BELIEF:
             named = {test.value for test in condition.tests if test.field == "wing"}
@@ -301,7 +300,6 @@ class LookFinder:
 
 
 def _distinct(looks: Iterable[Look]) -> Iterator[Look]:
-    """Yield the first look of every kind and at every tactic."""
     told: set[str] = set()
     for look in looks:
         about = {look.what, *look.decides[:1]}

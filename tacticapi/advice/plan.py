@@ -19,7 +19,7 @@ from tacticapi.domain.situation import (
     summed,
 )
 from tacticapi.evidence.changes import Shift
-from tacticapi.pricing.tries import Judged
+from tacticapi.pricing.baseline import Judged
 
 WINNING, LOSING = "winning-points", "losing-points"
 OWN_ERRORS, BETTER_PLAY = "losing-by-own-errors", "losing-to-better-play"

@@ -14,7 +14,7 @@ from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, SECURITY
 from tacticapi.api.http.problems import MEDIA_TYPE, ProblemSchema
 from tacticapi.api.situations import KindId, Profile
 from tacticapi.club.services import MAX_KEY
-from tacticapi.domain.rules import ObservationKind, Rulebook
+from tacticapi.domain.rules import ObservationKind, Rulebook, WingRule
 from tacticapi.domain.situation import Coaching, Device, Moment, Phase, Verdict, Way, Wing
 from tacticapi.posted import DIRECTIONS, ENDS, FORMAT, MAX_TEXT, PROFILES, READINGS, kinds_of
 from tacticapi.rulebook.conditions import MAX_RATING, QUALIFIERS
@@ -301,7 +301,7 @@ def _operation(address: str, made: Header) -> Header:
     made.setdefault("security", [])  # open to everyone, and said so
     if scopes := [scope for one in made["security"] for scope in one.get(SECURITY, ())]:
         made["x-scope"] = scopes[0]
-        made["security"] = [dict.fromkeys(one, []) for one in made["security"]]
+        made["security"] = [{scheme: [] for scheme in one} for one in made["security"]]
     if "{" in address:
         made["responses"]["404"] = {"$ref": "#/components/responses/NOT_FOUND"}
     if parameters := made.pop("parameters", []):
@@ -317,10 +317,14 @@ def _words(**words: Iterable[str]) -> dict[tuple[Any, ...], str]:
 
 
 NAMED = _words(
-    Moment=Moment, Side=SIDES, WingName=Wing, SeenWing=QUALIFIERS["wing"], Verdict=Verdict, Phase=Phase, Way=Way,
-    Coaching=Coaching, Device=Device, CourtSide=COURTS, ServeNumber=QUALIFIERS["serve"], End=ENDS, WindDirection=DIRECTIONS,
-    Risk=("low", "medium", "high"),
+    Moment=Moment, Side=SIDES, Wing=Wing, Verdict=Verdict, Phase=Phase, Way=Way, Coaching=Coaching, Device=Device,
+    CourtSide=COURTS, ServeNumber=QUALIFIERS["serve"], End=ENDS, WindDirection=DIRECTIONS, WingRule=WingRule,
 )  # fmt: skip
+BETTER_NAMES = {
+    "What": "ObservationKind", "Name": "PatternName", "From": "SpreadSource", "Show": "ShownAs", "On": "TriedOn",
+    "Points": "PointsOf", "At": "StandAt", "Set": "SetKind", "Status": "MatchStatus", "Ball": "BallType",
+    "Size": "WorthSize", "Outcomes": "Outcome", "SentWing": "WingSentTo",
+}  # fmt: skip
 
 
 def _name_words(made: Header) -> None:
@@ -330,7 +334,7 @@ def _name_words(made: Header) -> None:
 
     def name_of(words: tuple[Any, ...], owner: str, member: str) -> str:
         if words not in names:
-            short = _camel(member)
+            short = BETTER_NAMES.get(_camel(member), _camel(member))
             names[words] = short if short not in taken else _camel(owner) + short
             taken.add(names[words])
         return names[words]

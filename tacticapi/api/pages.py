@@ -1,8 +1,4 @@
-"""The pages for people: front door, match, guides, and the files that they are made of. They show nothing of a club.
-
-Not here: what they show of a club, which the browser asks the API for.
-Next: `tacticapi.web` for the templates and files, `live` for advice on a match.
-"""
+"""The pages for people: front door, match, guides, and the files that they are made of. They show nothing of a club."""
 
 from functools import cache
 from typing import Any

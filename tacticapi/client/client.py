@@ -159,7 +159,7 @@ class Match:
         return self._calls.read(f"{self._path}/score")
 
     def entries(self, noun: Noun) -> Iterator[Entry]:
-        """Yield the entries of one sort, oldest first, as `KeptObservation`, `KeptPoint` or `KeptTries`, superseded too."""
+        """Yield the entries of one sort, oldest first, as `KeptObservation`, `KeptPoint` or `KeptTries`."""
         return (Entry(item, noun, item.get(POSTED[noun])) for item in self._calls.pages(f"{self._path}/{noun}"))
 
     def given(self) -> Iterator[Json]:
@@ -268,7 +268,7 @@ class Client:
         return body_of(self._calls.ask("/v1/calculations/serve-mix", {"courts": courts, **more}))
 
     def court(self, name: CourtQuestion, question: Mapping[str, Any]) -> Json:
-        """Return where to stand, how big a gap is or how risky a shot, as `CourtPosition`, `GapResult` or `ShotMargin`."""
+        """Return a stand, a gap or the risk of a shot, as `CourtPosition`, `GapResult` or `ShotMargin`."""
         return body_of(self._calls.ask(f"/v1/calculations/{name}", question))
 
     def court_picture(self, name: CourtQuestion, question: Mapping[str, Any]) -> Picture:

@@ -22,6 +22,7 @@ from tacticapi.domain.situation import Earlier, Observation
 T = TypeVar("T")
 Hook = Callable[[Any, Any], Any]
 _PLAIN = (str, int, float, bool, NoneType)
+DIGITS = 6  # that are kept of a number of advice, more than are told
 
 
 def encode(value: Any) -> Any:
@@ -29,6 +30,15 @@ def encode(value: Any) -> Any:
 
     Raises TypeError for anything else."""
     return _CONVERTER.unstructure(value)
+
+
+def rounded(data: Any) -> Any:
+    """Return encoded data with DIGITS digits after the point of every number."""
+    if isinstance(data, float):
+        return round(data, DIGITS)
+    if isinstance(data, dict):
+        return {name: rounded(item) for name, item in data.items()}
+    return [rounded(item) for item in data] if isinstance(data, list) else data
 
 
 def decode(kind: type[T], data: Any) -> T:

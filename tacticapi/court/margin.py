@@ -135,7 +135,6 @@ def _way(shot: Shot, place: Place, aim: Aim, came_from: Spot) -> FlightPath:
 
 
 def _room(shot: Shot, going: Floats) -> float:
-    """From the contact along the ground to the line by which the way leaves the court."""
     (x, y, _), into = shot.contact, shot.into
     back = (into.back - y) / going[1]
     side = ((into.right if going[0] > 0 else into.left) - x) / going[0] if going[0] else np.inf
@@ -212,7 +211,6 @@ def _profiled(profile: Floats, tried: Floats) -> FittedAngle:
 
 
 def _met(profile: Floats, tried: Floats, place: int, line: float) -> float:
-    """Where the profile passes the line between two tried spreads."""
     one, two = profile[place], profile[place + 1]
     part = (line - one) / (two - one) if two != one else 0.0
     return float(np.exp(np.log(tried[place]) * (1 - part) + np.log(tried[place + 1]) * part))
@@ -236,5 +234,4 @@ def serve_window(shot: Shot, place: Place) -> tuple[float, float]:
 
 
 def _zero(fan: Floats, values: Floats, at: int) -> float:
-    """Where the values pass zero between two neighbours."""
     return float(fan[at] + STEP * values[at] / (values[at] - values[at + 1]))

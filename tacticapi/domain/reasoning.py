@@ -1,9 +1,9 @@
 """What passes between the steps from a situation to its advice: beliefs, facts, the tactics that fire, their worth."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import NamedTuple, Self
 
 from tacticapi.domain.rules import Condition, FactKind, Tactic, Touches, TraitKey
 from tacticapi.domain.situation import Phase, Wing
@@ -142,6 +142,14 @@ class Firings:
 
     by_tactic: Mapping[str, tuple[Firing, ...]]
     counters: Mapping[str, tuple[int, ...]]
+
+    @classmethod
+    def of(cls, fired: Sequence[tuple[Tactic, int, tuple[Fact, ...]]], counters: Mapping[str, tuple[int, ...]]) -> Self:
+        """Group tactics, each with the number and the facts of the alternative that matched."""
+        grouped: dict[str, list[Firing]] = {}
+        for tactic, number, facts in fired:
+            grouped.setdefault(tactic.id, []).append(Firing(tactic, number, facts))
+        return cls({tactic: tuple(firings) for tactic, firings in grouped.items()}, counters)
 
 
 @dataclass(frozen=True, slots=True)

@@ -142,7 +142,6 @@ def _on_grid(fmt: Format) -> MatchModel:
 
 @lru_cache(maxsize=512)
 def _chances(fmt: Format, state: State) -> Chances:
-    """Return the chances on the grid; the same score is asked about again and again."""
     return _on_grid(fmt).at(state)
 
 

@@ -22,8 +22,7 @@ from tacticapi.evidence.beliefs import Beliefs
 from tacticapi.evidence.entries import Pool
 from tacticapi.evidence.gaussian import Array, centre
 from tacticapi.evidence.profile import MIDDLE, Fit, Latent, ProfileModel
-from tacticapi.pricing.baseline import Baseline
-from tacticapi.pricing.tries import Judged, judged
+from tacticapi.pricing.baseline import Baseline, Judged, judged
 
 COUNTED_BY = ("first_serves_in", "first_serve_points_won", "double_faults", "second_serve_points_won")
 """The record that shows each own share of a serve: in, won behind it, double faults, won on the second."""
@@ -292,8 +291,8 @@ class Prices:
         spread = np.sqrt(np.maximum(self._read_variance[rows], 1e-12))
         return np.asarray(covariance / np.outer(spread, spread))
 
-    def told(self, place: int) -> Iterator[tuple[Pool, float]]:
-        """Yield what was seen, pooled, and its part in what the price reads, points a tried point; the parts add up."""
+    def told(self, place: int) -> list[tuple[Pool, float]]:
+        """Return what was seen, pooled, and its part in what the price reads, points a tried point; they add up."""
         book, beliefs = self.book, self._beliefs
         found: dict[int, tuple[Pool, float]] = {}
         for fit, sums in ((beliefs.opponent, self.slopes[place]), (beliefs.own, self._own_slopes.get(place))):
@@ -303,11 +302,9 @@ class Prices:
             for row, points in zip(fit.rows, parts.tolist(), strict=True):
                 before = found.get(id(row.pool), (row.pool, 0.0))[1]
                 found[id(row.pool)] = (row.pool, before + points)
-        yield from found.values()
-        if spot := float(book.spot[place]):
-            pools = {id(pool): pool for cell in beliefs.spots for pool in cell.pools}
-            for pool in pools.values():
-                yield pool, spot * beliefs.spot_lead[0] / len(pools)
+        spot = float(book.spot[place])
+        pools = {id(pool): pool for cell in beliefs.spots for pool in cell.pools} if spot else {}
+        return [*found.values(), *((pool, spot * beliefs.spot_lead[0] / len(pools)) for pool in pools.values())]
 
     def terms(self, place: int) -> list[Term]:
         """Return the parts of a price, points a tried point; with `share` and `costs` they make up its mean."""

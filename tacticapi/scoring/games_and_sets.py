@@ -76,7 +76,6 @@ def race(to: int, played: Pair, chances: Sequence[Chance], level: Chance, stakes
 
 
 def _enter_ends(values: NDArray[np.float64], to: int, own: int, total: int, stakes: EndWorth) -> None:
-    """Enter what the race is worth where the unit after `total` units wins it, or loses it at `own` or more."""
     parity = (total + 1) % 2
     values[to] = stakes.won[parity]
     if (lost_at := total - to + 1) >= own:

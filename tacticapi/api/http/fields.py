@@ -1,8 +1,4 @@
-"""The fields of requests and answers: a request's convert nothing, an answer's are absent where they have no value.
-
-A message says what was expected: a text is no number, a 1 is not true. An optional field of a request takes null, which
-means unknown, as an absent one does.
-"""
+"""The fields of requests and answers. A text is no number, a 1 is not true; null in a request means unknown."""
 
 from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import datetime
@@ -216,10 +212,7 @@ class Answer(Shape):
 
 @cache
 def _readers(shape: type[Answer]) -> tuple[tuple[str, Read], ...]:
-    """Return how each member is read and written.
-
-    Made once a class: marshmallow's own dump asks every field anew and takes six times as long over an advice.
-    """
+    """Return how each member is read and written, made once a class: marshmallow's own dump takes six times as long."""
     declared: dict[str, fields.Field[Any]] = shape._declared_fields
     return tuple((field.data_key or name, _reader(name, field)) for name, field in declared.items())
 
