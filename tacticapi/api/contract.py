@@ -1,5 +1,7 @@
 """The published contract: OpenAPI 3.1 from the code, problem documents as errors, the vocabulary as schemas."""
 
+import copy
+import json
 import re
 from collections.abc import Iterable
 from http import HTTPStatus
@@ -152,7 +154,8 @@ def _one_of(*words: Any, default: Any = None, says: str | None = None) -> JsonSc
 
 
 _DIRECTIONS = _object(
-    "The direction as the observer feels it from each end.", **dict.fromkeys(ENDS, _one_of(*DIRECTIONS))
+    "The direction as the observer feels it from each end. Absent or null: unknown.",
+    **dict.fromkeys(ENDS, _one_of(*DIRECTIONS)),
 )
 _WIND = _object(
     "The wind in full.",
@@ -217,6 +220,8 @@ class Contract(flask_smorest.Api):
             self.spec.components.schema(name, component)
         self.spec.components.security_scheme(SECURITY, TOKEN)
         self.spec.components.parameter(IDEMPOTENCY_KEY, "header", KEY, lazy=True)
+        self.spec.components.header("LOCATION", header("The address of what was made."), lazy=True)
+        self.spec.components.header("LINK", header("The next page (RFC 8288); absent on the last one."), lazy=True)
 
     def _init_spec(self, **options: Any) -> None:
         super()._init_spec(**options)
@@ -229,12 +234,27 @@ class Contract(flask_smorest.Api):
             """Return what the rulebook says about a field: the ids it takes, or the names of an object."""
             if isinstance(field, KindId):
                 return {"enum": ids}
-            if isinstance(field, Profile):
-                reference = f"#/components/schemas/{component_of(field.subject)}"
-                return {"anyOf": [{"$ref": reference}, {"type": "null"}]}
-            return {}
+            names = (
+                [component_of(field.subject)] if isinstance(field, Profile) else field.metadata.get("components", ())
+            )
+            forms = [{"$ref": f"#/components/schemas/{name}"} for name in names]
+            if len(forms) == 1 and not field.allow_none:
+                return forms[0]
+            return {"anyOf": [*forms, {"type": "null"}] if field.allow_none else forms} if forms else {}
 
         return vocabulary2properties
+
+    def _inherit(self, made: Header) -> None:
+        """Let a schema refer to the one that it extends, and say only what it adds, where both are open."""
+        schemas = made["components"]["schemas"]
+        known = {key[0]: name for key, name in self.ma_plugin.converter.refs.items()}
+        bases = {
+            name: next((known[one] for one in shape.__mro__[1:] if one in known), "") for shape, name in known.items()
+        }
+        made["components"]["schemas"] = {
+            name: _addition(schema, schemas[base], base) if (base := bases.get(name)) and base in schemas else schema
+            for name, schema in schemas.items()
+        }
 
     def _register_error_handlers(self) -> None:
         """Leave errors to the application, which writes problem documents."""
@@ -252,15 +272,20 @@ class Contract(flask_smorest.Api):
 
     def described(self) -> dict[str, Any]:
         """Return the contract without examples, its parts in the order in which they are read."""
-        made: dict[str, Any] = self.spec.to_dict()
+        made: dict[str, Any] = copy.deepcopy(self.spec.to_dict())
         made["info"] = _ordered(made["info"], ("title", "version"))
         made["components"]["schemas"].pop("PaginationMetadata", None)  # of the library's own paging, which is not used
         made["tags"] = [{"name": name, "description": says} for name, says, _ in TAGS]
         for address, path in made["paths"].items():
+            if "parameters" in path:
+                names = re.findall(r"{(\w+)}", address)
+                path["parameters"].sort(key=lambda one: names.index(one["name"]))
             for method in path.keys() & METHODS:
                 path[method] = _operation(address, path[method])
         _name_words(made)
         _open_answers(made)
+        self._inherit(made)
+        _share_parameters(made)
         return _ordered(made, ("openapi", "info", "servers", "tags", "paths", "components"))
 
 
@@ -273,7 +298,12 @@ TAGS = (  # of the first pattern that an address fits
         "Ranked and explained suggestions on what is posted. Nothing is kept.",
         "/v1/(suggestions|explanations)",
     ),
-    ("calculations", "What a model makes of a score, a shot, a stand or a gap. Nothing is kept.", "/v1/calculations"),
+    (
+        "calculations",
+        "What a model makes of a score, a shot, a stand or a gap: no promise, and not for betting. Nothing is kept. In "
+        "a match, say `moment` and `context`: where the event permits nothing, only a notice stands, no picture (403).",
+        "/v1/calculations",
+    ),
     ("players", "Players of the club and opponents, by nickname or code.", "/v1/players"),
     ("observations", "What was seen in a match. Entries are added, never changed.", ".*/observations"),
     ("points", "Points of a match; the score follows from them.", ".*/(points|score)"),
@@ -296,7 +326,7 @@ TAGS = (  # of the first pattern that an address fits
 
 
 def _operation(address: str, made: Header) -> Header:
-    """Return an operation with its tag, its parameters in the order of the address, and who may ask."""
+    """Return an operation with its tag and who may ask."""
     made["tags"] = [next(name for name, _, pattern in TAGS if re.match(pattern, address))]
     made.setdefault("security", [])  # open to everyone, and said so
     if scopes := [scope for one in made["security"] for scope in one.get(SECURITY, ())]:
@@ -304,10 +334,6 @@ def _operation(address: str, made: Header) -> Header:
         made["security"] = [{scheme: [] for scheme in one} for one in made["security"]]
     if "{" in address:
         made["responses"]["404"] = {"$ref": "#/components/responses/NOT_FOUND"}
-    if parameters := made.pop("parameters", []):
-        names = re.findall(r"{(\w+)}", address)
-        of_address = sorted((p for p in parameters if p.get("in") == "path"), key=lambda p: names.index(p["name"]))
-        made["parameters"] = [*of_address, *(p for p in parameters if p.get("in") != "path")]
     made["responses"] = dict(sorted(made["responses"].items()))
     return _ordered(made, _OPERATION_ORDER)
 
@@ -323,7 +349,8 @@ NAMED = _words(
 BETTER_NAMES = {
     "What": "ObservationKind", "Name": "PatternName", "From": "SpreadSource", "Show": "ShownAs", "On": "TriedOn",
     "Points": "PointsOf", "At": "StandAt", "Set": "SetKind", "Status": "MatchStatus", "Ball": "BallType",
-    "Size": "WorthSize", "Outcomes": "Outcome", "SentWing": "WingSentTo",
+    "Size": "WorthSize", "Outcomes": "Outcome", "NewFeedbackKind": "FeedbackKind", "ContextHeat": "HeatLevel",
+    "ContextWind": "WindStrength", "ShotMarginQuestionLevel": "SpreadLevel", "TacticVerdictVerdict": "WhyVerdict",
 }  # fmt: skip
 
 
@@ -332,10 +359,11 @@ def _name_words(made: Header) -> None:
     schemas, names = made["components"]["schemas"], dict(NAMED)
     taken, lists = {*schemas, *names.values()}, {}
 
-    def name_of(words: tuple[Any, ...], owner: str, member: str) -> str:
+    def name_of(words: tuple[Any, ...], owner: str, member: str) -> Any:
         if words not in names:
-            short = BETTER_NAMES.get(_camel(member), _camel(member))
-            names[words] = short if short not in taken else _camel(owner) + short
+            short = _camel(member)
+            name = next(name for name in (short, owner + short) if BETTER_NAMES.get(name, name) not in taken)
+            names[words] = BETTER_NAMES.get(name, name)
             taken.add(names[words])
         return names[words]
 
@@ -368,11 +396,44 @@ def _name_words(made: Header) -> None:
         for method in path.keys() & METHODS:
             for parameter in path[method].get("parameters", ()):
                 visit(parameter, path[method]["operationId"], parameter.get("name", ""))
+    assert not lists.keys() & schemas.keys(), "a list of words and a schema of one name"
     made["components"]["schemas"] = dict(sorted({**schemas, **lists}.items()))
 
 
 def _camel(name: str) -> str:
     return "".join(part[:1].upper() + part[1:] for part in re.split(r"\W|_", name))
+
+
+def _addition(schema: JsonSchema, base: JsonSchema, name: str) -> JsonSchema:
+    """Return what a schema adds to its base; the schema itself where it changes any of it, or either is closed."""
+    own, inherited = schema["properties"], base["properties"]
+    if any(own.get(member) != shape for member, shape in inherited.items()):
+        return schema
+    if "additionalProperties" in base or not {*base.get("required", ())} <= {*schema.get("required", ())}:
+        return schema
+    added = {member: shape for member, shape in own.items() if member not in inherited}
+    required = [member for member in schema.get("required", ()) if member not in base.get("required", ())]
+    told = {"type": "object", "properties": added, **({"required": required} if required else {})}
+    closed = {"unevaluatedProperties": False} if "additionalProperties" in schema else {}
+    return {"allOf": [{"$ref": f"#/components/schemas/{name}"}, told], **closed}
+
+
+def _share_parameters(made: Header) -> None:
+    """Move each parameter that several operations take alike among the components."""
+    operations = [path[method] for path in made["paths"].values() for method in path.keys() & METHODS]
+    lists = [one["parameters"] for one in operations if "parameters" in one]
+    for one in (one for each in lists for one in each):
+        if one.get("required") is False:
+            del one["required"]  # so by default
+    told = [json.dumps(one) for each in lists for one in each if "$ref" not in one]
+    shared = {text: json.loads(text)["name"] for text in told if told.count(text) > 1}
+    shared = {text: name for text, name in shared.items() if [*shared.values()].count(name) == 1}
+    for each in lists:
+        each[:] = [
+            {"$ref": f"#/components/parameters/{shared[text]}"} if (text := json.dumps(one)) in shared else one
+            for one in each
+        ]
+    made["components"]["parameters"].update({name: json.loads(text) for text, name in shared.items()})
 
 
 def _open_answers(made: Header) -> None:

@@ -11,9 +11,9 @@ from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, KeptBlu
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import deployment, kept_services
-from tacticapi.api.http.paging import KeptPageQuery, PlainInteger, kept_page, page_schema
+from tacticapi.api.http.paging import PageQuery, PlainInteger, kept_page, page_schema
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
-from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS
+from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS, SituationSchema, situation_body
 from tacticapi.api.suggestions import OF_ADVICE, AdviceQuery, AdviceSchema, RulebookRefSchema, advice_body
 from tacticapi.club import Refused, advising, matches
 from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
@@ -46,8 +46,11 @@ class GivenAdviceSchema(LiveAdviceSchema):
     """Advice as it was given, with all that it rested on."""
 
     given_at = wire.a_time("When it was given.", of="snapshot.created_at")
-    situation = wire.an_object(
-        "What it was given on; absent where withheld, or where this version cannot read it.", absent=True
+    situation = wire.a_part(
+        SituationSchema,
+        "What it was given on; absent where withheld, or where it can no longer be read.",
+        absent=True,
+        of=lambda given: given.situation and situation_body(given.situation),
     )
     fired = wire.texts(
         "The rules that fired; empty where withheld. What they matched: post the situation to /v1/explanations."
@@ -99,7 +102,7 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
 
 @blueprint.route("/v1/matches/<id:match_id>/advice")
 @blueprint.needs("read")
-@blueprint.arguments(KeptPageQuery, location="query")
+@blueprint.arguments(PageQuery, location="query")
 @blueprint.response(200, AdviceLinePage, description="One page of what was given.")
 def list_advice(query: dict[str, Any], match_id: str) -> Response:
     """List the advice that was given on a match.
@@ -188,7 +191,7 @@ def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
 
 @feedback_blueprint.route("/v1/matches/<id:match_id>/feedback")
 @feedback_blueprint.needs("read")
-@feedback_blueprint.arguments(KeptPageQuery, location="query")
+@feedback_blueprint.arguments(PageQuery, location="query")
 @feedback_blueprint.response(200, FeedbackPage, description="One page of feedback.")
 def list_feedback(query: dict[str, Any], match_id: str) -> Response:
     """List the feedback on the advice of a match.

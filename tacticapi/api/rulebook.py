@@ -34,7 +34,7 @@ class CategorySchema(wire.Answer):
     tactics = wire.a_count("Tactics in it.", of=itemgetter(1))
 
 
-class MomentSchema(wire.Answer):
+class MomentLimitsSchema(wire.Answer):
     """What a moment may show."""
 
     moment = wire.a_word(Moment, "The moment.")
@@ -55,7 +55,7 @@ class RulebookSchema(wire.Answer):
     digest = wire.a_text("sha256 over all rules in canonical form, house rules included.")
     counts = wire.a_part(CountsSchema, of=wire.itself)
     categories = wire.a_list(CategorySchema, "The categories.", of=_categories)
-    moments = wire.a_list(MomentSchema, "The moments.", of=lambda rulebook: rulebook.moments.values())
+    moments = wire.a_list(MomentLimitsSchema, "The moments.", of=lambda rulebook: rulebook.moments.values())
     defaults = wire.an_object("Every number that the service assumes.")
 
 

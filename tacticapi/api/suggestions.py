@@ -235,7 +235,7 @@ class SeenSchema(wire.Answer):
     of = wire.a_number("Chances.", of="chances", digits=LOG_ODDS_DIGITS)
 
 
-class QualitySchema(wire.Answer):
+class QualityEstimateSchema(wire.Answer):
     """What is known of one quality of a player, as a share, 0 to 1, of the kind of count that shows it best."""
 
     quality = wire.a_text("Id of the quality.")
@@ -307,7 +307,7 @@ class AdviceSchema(wire.Answer):
         absent=True,
     )
     profile = wire.a_list(
-        QualitySchema,
+        QualityEstimateSchema,
         "What is known of both players, the surest departures from the usual player first: each quality that something "
         "was seen of; with `include=profile`.",
         absent=True,

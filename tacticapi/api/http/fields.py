@@ -1,5 +1,6 @@
 """The fields of requests and answers. A text is no number, a 1 is not true; null in a request means unknown."""
 
+import re
 from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import datetime
 from functools import cache
@@ -106,6 +107,24 @@ class Text(fields.String):
         super().__init__(validate=checks, **_options(expected, required, says, None))
 
 
+class Id(fields.String):
+    """The id of something kept: a UUID."""
+
+    def __init__(self, says: str, *, required: bool = False, null: bool = True) -> None:
+        options = _options("an id: a UUID", required, says, None)
+        options["metadata"]["format"] = "uuid"
+        super().__init__(**{**options, "allow_none": null and not required})
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> str:
+        text = super()._deserialize(value, attr, data, **kwargs)
+        if not _UUID.fullmatch(text):
+            raise self.make_error("invalid")
+        return text.lower()
+
+
+_UUID = re.compile(r"[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}")
+
+
 class Word(fields.String):
     """One word of a closed list."""
 
@@ -149,9 +168,11 @@ class Items(fields.List[Any]):
 class Table(fields.Dict):
     """Values of one sort by name; a fault is reported at the name that it belongs to."""
 
-    def __init__(self, values: Any, most: int, *, says: str | None = None) -> None:
+    def __init__(self, values: Any, most: int, *, says: str | None = None, like: tuple[str, ...] = ()) -> None:
+        """Take at most so many values; `like` names the components of the contract that describe them."""
         expected = f"an object with at most {most:,} members"
         options = _options(expected, False, says, None)
+        options["metadata"].update({"components": like} if like else {})
         super().__init__(fields.String(), values, validate=Length(max=most, error=expected), **options)
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Any:
@@ -305,9 +326,13 @@ def a_fact(says: str, *, absent: bool = False, of: Of = None) -> fields.Boolean:
     return fields.Boolean(**_member(says, absent, of))
 
 
-def an_object(says: str, *, absent: bool = False, of: Of = None, **more: Any) -> fields.Dict:
-    """Describe an object whose names are not the contract's."""
-    return fields.Dict(**more, **_member(says, absent, of))
+def an_object(
+    says: str, *, absent: bool = False, of: Of = None, like: tuple[str, ...] = (), **more: Any
+) -> fields.Dict:
+    """Describe an object: as one of the components `like`, or one whose names are not the contract's."""
+    options = _member(says, absent, of)
+    options["metadata"]["components"] = like
+    return fields.Dict(**more, **options)
 
 
 def a_part(shape: type[Shape], says: str | None = None, *, absent: bool = False, of: Of = None) -> fields.Nested:

@@ -247,7 +247,7 @@ def test_observations_are_found_by_kind_set_and_game(caller: Any, played: Any) -
     def kept(query: str) -> list[Any]:
         return [item.get("observation") for item in caller.get(f"{address}?{query}").json["items"]]
 
-    assert kept("what=warmup.low_forehand&fields=observation") == [LOW]
+    assert kept("what=warmup.low_forehand") == [LOW]
     assert kept("set=1") == [SEEN, {**SEEN, "game": 4}]
     assert kept("game=3&set=2") == [{**SEEN, "set": 2}]
     assert kept("what=no.such") == []

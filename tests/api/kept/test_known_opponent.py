@@ -101,13 +101,15 @@ def test_whom_the_club_does_not_have_is_refused_by_the_pointer_and_nothing_is_to
     caller: Caller, stranger: Caller, met: Any, address: str
 ) -> None:
     answers = set()
-    for who, id in ((stranger, met.opponent), (caller, met.own), (caller, NOWHERE), (caller, "x")):
+    for who, id in ((stranger, met.opponent), (caller, met.own), (caller, NOWHERE)):
         response = who.post(address, asked(id))
         assert (response.status_code, response.json["type"]) == (404, "/problems/not-found")
         (fault,) = response.json["errors"]
         assert (fault["pointer"], fault["value"]) == ("/opponent_id", id)
         answers.add(response.text.replace(f'"{id}"', '"ID"'))
     assert len(answers) == 1
+    no_id = caller.post(address, asked("x"))
+    assert (no_id.status_code, no_id.json["errors"][0]["pointer"]) == (422, "/opponent_id")
 
 
 def test_without_a_token_nobody_is_known(kept_app: Flask, met: Any, caller: Caller) -> None:

@@ -9,7 +9,7 @@ import pytest
 from sqlalchemy import event
 
 from tacticapi.advice import Adviser
-from tacticapi.api.live import AdviceLinePage, FeedbackPage, FeedbackSchema, GivenAdviceSchema, LiveAdviceSchema
+from tacticapi.api.live import AdviceLinePage, FeedbackPage, FeedbackSchema, LiveAdviceSchema
 from tacticapi.api.suggestions import PARTS
 from tacticapi.club import Services
 from tacticapi.rulebook.matcher import Matcher
@@ -188,7 +188,7 @@ def test_a_question_that_cannot_be_asked_now_is_refused(caller: Any, under_way: 
     assert [error["parameter"] for error in response.json["errors"]] == [name]
 
 
-def test_advice_is_listed_and_found_with_all_that_it_rested_on(caller: Any, under_way: Any) -> None:
+def test_advice_is_listed_and_found_with_all_that_it_rested_on(caller: Any, under_way: Any, valid: Any) -> None:
     live = caller.get(f"{under_way.address}/suggestions?{WHOLE}").json
     second = caller.get(f"{under_way.address}/suggestions?{NOW}&limit=1").json
     listed = caller.get(f"{under_way.address}/advice?page_size=1")
@@ -197,7 +197,9 @@ def test_advice_is_listed_and_found_with_all_that_it_rested_on(caller: Any, unde
     following = listed.headers["Link"][1 : listed.headers["Link"].index(">")]
     assert [item["advice_id"] for item in caller.get(following).json["items"]] == [second["advice_id"]]
     given = caller.get(f"/v1/advice/{live['advice_id']}").json
-    assert GivenAdviceSchema().validate(given) == {}
+    valid("GivenAdvice", given)
+    again = caller.post("/v1/suggestions", given["situation"])  # it can be posted as it is
+    assert again.status_code == 200, again.text
     assert {name: given[name] for name in live} == live
     assert len(given["situation"]["observations"]) == 26
     assert any(rule.startswith("tactic/") for rule in given["fired"])
