@@ -26,6 +26,10 @@ from tacticapi.store import open_engine, upgrade
 WORKER = "tacticapi.api.http.worker.ProblemWorker"
 SERVER_LOG = "tacticapi.api.http.worker.ServerLog"
 OPTIONAL = ("control_socket_disable",)  # newer gunicorns only
+PROXY_WANTED = (
+    "each worker answers one request at a time: for more than a handful of phones, put a proxy that buffers requests "
+    "in front and set TACTICAPI_PROXIES (docs/serving.md)"
+)
 SPREAD = 10  # workers are replaced up to one part in so many later
 
 log = logging.getLogger(__name__)
@@ -71,6 +75,8 @@ def serve(host: str, port: int, workers: int) -> None:
     set_up_logs(level)
     for complaint in settings.complaints():
         log.warning(complaint)
+    if not is_loopback(host) and not settings.PROXIES.read():
+        log.info(PROXY_WANTED)
     with counting_folder():
         Server(options, rulebook).run()
 

@@ -1,5 +1,6 @@
 """tacticapi db, export, import, erase, retention, replay: the database and what is kept in it."""
 
+import os
 import sqlite3
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
@@ -168,6 +169,7 @@ def export_club(club_id: str, output: TextIO) -> None:
     Example:
       tacticapi export 0197… -o two-kilns.jsonl
     """
+    os.umask(0o077)  # it names people
     with open_services() as services:
         for line in export(services, club_id):
             output.write(line)
