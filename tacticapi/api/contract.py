@@ -158,7 +158,7 @@ _DIRECTIONS = _object(
     **dict.fromkeys(ENDS, _one_of(*DIRECTIONS)),
 )
 _WIND = _object(
-    "The wind in full.",
+    "The wind in full. Absent or null: unknown.",
     strength={"type": "string", "enum": ["none", "light", "moderate", "strong"]},
     direction={"anyOf": [{"$ref": "#/components/schemas/Directions"}, {"type": "null"}]},
 )

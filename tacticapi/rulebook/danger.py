@@ -95,7 +95,7 @@ class DangerReader:
     def _in_observation(self, seen: Observation) -> Iterator[str]:
         if seen.what == WARNING_SIGN and seen.seen is not False:
             yield seen.value if seen.way is Way.VALUE and seen.value else ANY_SIGN
-        for text in (seen.value if seen.way is Way.TEXT else None, seen.note, seen.by, seen.ref):
+        for text in (seen.value and seen.way is Way.TEXT and seen.value, seen.note, seen.by, seen.ref):
             if text:
                 yield from self.signs_in(text)
 

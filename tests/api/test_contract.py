@@ -92,7 +92,7 @@ def test_examples_are_of_the_shapes_beside_them(published: dict[str, Any]) -> No
                         schema = {**media["schema"], "components": published["components"]}
                         Draft202012Validator(schema, validate_formats=True).validate(media["example"])
                         checked += 1
-    assert checked > 90
+    assert checked >= 80
 
 
 def test_each_list_of_words_has_one_name(published: dict[str, Any]) -> None:
