@@ -164,7 +164,7 @@ _WIND = _object(
 )
 _WIND["required"] = ["strength"]
 _HEAT = _object(
-    "Readings of the heat: air in °C, relative humidity in %, wet-bulb globe temperature in °C.",
+    "Air in °C, relative humidity in %, wet-bulb globe temperature in °C. Absent or null: unknown.",
     **{
         name: {"type": ["number", "null"], "minimum": low, "maximum": high} for name, (low, high, _) in READINGS.items()
     },

@@ -23,6 +23,7 @@ from tacticapi.api.situations import (
     ObservationSchema,
     Score,
     ScoreSchema,
+    TriesSchema,
 )
 from tacticapi.club import entries, matches, scorekeeping
 from tacticapi.club.entries import EntryKind, Line
@@ -157,8 +158,8 @@ class KeptPointSchema(EntrySchema):
 _ABSENT_TRIES = "Absent only where an entry is withdrawn."
 
 
-class TriesAsMeantSchema(wire.Shape):
-    """A tactic played as planned."""
+class NewTriesSchema(LinksSchema):
+    """A tactic played as planned, with all three, or a withdrawal."""
 
     tactic = wire.Text(
         MAX_ID_LENGTH, says=f"Id of the tactic; a retired id counts for what replaced it. {_ABSENT_TRIES}"
@@ -167,14 +168,10 @@ class TriesAsMeantSchema(wire.Shape):
     won = wire.Whole(0, MAX_TRIED, says=f"Points won of them. {_ABSENT_TRIES}")
 
 
-class NewTriesSchema(TriesAsMeantSchema, LinksSchema):
-    """A tactic played as planned, with all three, or a withdrawal."""
-
-
 class KeptTriesSchema(EntrySchema):
     """Tries as kept."""
 
-    tries = as_posted(TriesAsMeantSchema, "What was tried")
+    tries = as_posted(TriesSchema, "What was tried, and in which game")
 
 
 points_blueprint = KeptBlueprint("points", "Points of a match; the score follows from them.")

@@ -119,7 +119,7 @@ class Blueprint(flask_smorest.Blueprint):
     def _prepare_problems_doc(self, doc: dict[str, Any], doc_info: Any, **kwargs: Any) -> dict[str, Any]:
         """Say which problems an operation answers with, and how it is revalidated."""
         by_hand = doc_info.get("manual_doc", {})
-        statuses = [] if f"{self.name}." in UNLIMITED else [429]
+        statuses = [406] if f"{self.name}." in UNLIMITED else [429]
         if "requestBody" in {**doc, **by_hand}:
             statuses.append(400)
         if "requestBody" in by_hand:
