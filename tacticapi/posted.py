@@ -1,8 +1,4 @@
-"""Read what a client posts: its faults against the vocabulary, and what it means to the domain.
-
-Facts of context, own and opponent; observations; tries; points. The same for what was kept as it was posted.
-Not here: where it is kept (tacticapi.club), how faults are answered (tacticapi.api).
-"""
+"""Read what a client posts: its faults against the vocabulary, and what it means to the domain."""
 
 import math
 import re
@@ -190,10 +186,7 @@ def current_tactic(name: str, rulebook: Rulebook) -> str | None:
 
 
 def merged_tries(posted: Iterable[Posted], rulebook: Rulebook) -> tuple[Tries, ...]:
-    """Return the tries of tactics that the rulebook knows, in order; those of one tactic, game and side add up.
-
-    That a tactic was chosen stays an entry of its own.
-    """
+    """Return the tries of tactics that the rulebook knows, in order; those of one tactic, game and side add up."""
     sums: dict[tuple[Any, ...], Tries] = {}
     for entry in posted:
         name = current_tactic(entry["tactic"], rulebook)

@@ -1,7 +1,6 @@
 """One situation in, one advice out: authority, conflicts, limits of the moment, wording, verdict.
 
-Not here: HTTP, storage, the arithmetic of evidence and value. `recommend` walks the whole road in one function.
-Next: `safety` (may anything be said), `selection` (what is left, and in which order), `suggestions` and `words`.
+`recommend` walks the whole road in one function; `safety` says if anything may be said, `selection` what is left.
 """
 
 from tacticapi.advice.recommend import Adviser, Trace

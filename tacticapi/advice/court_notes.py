@@ -1,9 +1,7 @@
 """The figures about court and ball beside a suggestion: for the posted player, or as the general rule.
 
-Each note takes the situation and the table of numbers (rules/court.yaml). What flies is flown once for the same inputs
-and then remembered, so that advice stays quick. Rally balls are struck half way between the middle and the sideline's
-corner behind the baseline, a wide contact, and land well inside the lines; a serve is struck beside the centre mark
-and goes down the T.
+What flies is flown once for the same inputs and then remembered, so that advice stays quick. Rally balls are struck
+from wide behind the baseline and land well inside the lines; a serve is struck beside the centre mark, down the T.
 """
 
 from collections.abc import Callable, Mapping
@@ -85,10 +83,7 @@ def serve_windows(height: float, speed: float, place: Place) -> tuple[float, flo
 
 @lru_cache(maxsize=REMEMBERED)
 def gap_that_beats(drive: Drive, mover: Mover, place: Place, line: float) -> tuple[float, float] | None:
-    """Return the metres that an opponent on this line (m beyond the net) covers, and the seconds until the ball passes.
-
-    The ball goes down the line from a wide contact. Return None if it does not get there.
-    """
+    """Return the metres that an opponent on this line (m) covers, and the seconds until the ball passes, or None."""
     try:
         ball = arrival(mirrored(drive.across), place, line)
     except OutOfReachError:

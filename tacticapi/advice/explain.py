@@ -16,11 +16,10 @@ from tacticapi.rulebook.evaluator import nearest_miss
 
 @dataclass(frozen=True, slots=True)
 class WhyNot:
-    """The answer for one tactic.
+    """The answer for one tactic: suggested, held-back, not-shown (it spoke, but the places were taken) or no-match.
 
-    `verdict` is suggested, held-back, not-shown (it spoke, but the places were taken) or no-match. `unmet` says in
-    words what the nearest alternative still needs; `chain` leads from a fired rule back to what was posted; `price` is
-    what it is worth in this situation, term by term.
+    `unmet` says what the nearest alternative still needs, `chain` leads from a fired rule back to what was posted,
+    `price` is what it is worth in this situation, term by term.
     """
 
     tactic: str

@@ -19,7 +19,7 @@ from tacticapi.domain.situation import (
     summed,
 )
 from tacticapi.evidence.changes import Shift
-from tacticapi.pricing.tries import Judged
+from tacticapi.pricing.baseline import Judged
 
 WINNING, LOSING = "winning-points", "losing-points"
 OWN_ERRORS, BETTER_PLAY = "losing-by-own-errors", "losing-to-better-play"
@@ -30,11 +30,7 @@ REASONS_NAMED = 2
 
 
 def chosen(situation: Situation) -> Chosen | None:
-    """Return what is being played, and since when: as posted, else as chosen, else as the tries show.
-
-    Of dated tries it is the tactic most tried in the last game, since the first of the games in a row in which it was
-    tried; of others the one most tried.
-    """
+    """Return what is being played, and since when: as posted, else as chosen, else the most tried in the last game."""
     if situation.plan:
         return situation.plan
     tries = situation.tries

@@ -41,10 +41,9 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Chosen, Moment, Show, Situation, Tries, Verdict, summed, tries_since
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.entries import UNDATED
-from tacticapi.pricing.baseline import baseline
+from tacticapi.pricing.baseline import Judged, baseline
 from tacticapi.pricing.match_gain import MatchPricer
 from tacticapi.pricing.price import PriceBook, Prices
-from tacticapi.pricing.tries import Judged
 from tacticapi.rulebook.circumstances import View, holding
 from tacticapi.rulebook.danger import DangerReader, Health
 from tacticapi.rulebook.facts import FactBuilder
@@ -123,8 +122,7 @@ class Adviser:
     def trace(self, situation: Situation, tactic: str | None = None) -> Trace:
         """Return the advice with its facts, its fired rules and, for every tactic or one, why or why not.
 
-        Where the event does not permit advice, nothing but safety is traced either. Raises KeyError for an
-        unknown tactic.
+        Raises KeyError for an unknown tactic.
         """
         reading = self._read(situation)
         inference = self.matcher.match(reading.facts)
@@ -318,7 +316,6 @@ class Adviser:
 
 
 def _in_the_way(situation: Situation, health: Health, safety: Iterable[Safety]) -> bool:
-    """Report whether nothing but safety and notice may be answered."""
     in_pain = health.pain is not None and health.pain.stops
     return in_pain or withheld(situation) is not None or any(line.alone for line in safety)
 

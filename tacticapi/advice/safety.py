@@ -87,8 +87,9 @@ def safety_lines(firings: Firings, rulebook: Rulebook, health: Health) -> tuple[
     A line of a house that stands alone takes no safety line of ours away. Reminders of safety (show: reminder) take
     their place among the suggestions instead.
     """
-    fired = [min(found, key=lambda firing: firing.alternative) for found in firings.by_tactic.values()]
-    seen = [each for each in fired if is_safety(each.tactic) and each.tactic.show is Show.FIRST]
+    fired = [found for found in firings.by_tactic.values() if is_safety(found[0].tactic)]
+    first = [min(found, key=lambda firing: firing.alternative) for found in fired]
+    seen = [each for each in first if each.tactic.show is Show.FIRST]
     if any(each.tactic.alone and not each.tactic.house for each in seen):
         seen = [each for each in seen if each.tactic.alone]
     seen.sort(key=lambda each: (each.tactic.id != GENERAL, each.tactic.id))

@@ -31,10 +31,7 @@ class Slots:
     """What can be named in one situation."""
 
     def __init__(self, situation: Situation, cells: Sequence[Cell], courts: Sequence[str], left: str = "") -> None:
-        """`courts` are those to which the next point may be served, none if that does not matter yet.
-
-        `left` is what their last change of play leaves open.
-        """
+        """Hold the courts to which the next point may be served, and what their change of play left open."""
         self._left = left
         self._cells = [cell for cell in cells if cell.court and (not courts or cell.court in courts)]
         self._returns = _returns(situation)

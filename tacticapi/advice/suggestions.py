@@ -1,8 +1,4 @@
-"""From a ranked firing to the suggestion that is shown: words, reasons, worth, serve targets, place, sources.
-
-The one table of serve targets says which spot reaches which wing, by the receiver's hand and the court side. Geometry
-of the singles court; the deuce court is on the server's right side, the ad court on the left.
-"""
+"""From a ranked firing to the suggestion that is shown: words, reasons, worth, serve targets, place, sources."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -16,9 +12,9 @@ from tacticapi.domain.court import Hands, Place
 from tacticapi.domain.reasoning import Belief, Firing, Priced
 from tacticapi.domain.rules import Level, Rulebook, TraitKey
 from tacticapi.domain.situation import Situation, Wing
+from tacticapi.pricing.baseline import Judged
 from tacticapi.pricing.match_gain import MatchGain, MatchPricer
 from tacticapi.pricing.price import Prices, size, together
-from tacticapi.pricing.tries import Judged
 from tacticapi.rulebook.danger import Health
 
 COURTS = ("deuce", "ad")
@@ -36,10 +32,7 @@ SPOTS = {
 
 
 def serve_targets(receiver: str | None, wing: Wing | None) -> tuple[Target, ...]:
-    """Return the spots that reach a wing of a right- or left-handed receiver, deuce court first.
-
-    Empty when the hand or the wing is unknown, or when the receiver has two forehands.
-    """
+    """Return the spots that reach a wing of this receiver, deuce court first; empty if hand or wing is unknown."""
     if receiver not in ("right", "left") or wing is None:
         return ()
     return tuple(Target(court, SPOTS[receiver, court, wing], wing) for court in COURTS)
@@ -61,10 +54,7 @@ def aimed_wing(targets: str | None, wing: Wing | None) -> Wing | None:
 
 
 def place_of(tactic_id: str, hands: Hands, rulebook: Rulebook) -> Place | None:
-    """Return the place of a tactic for these hands, None if it has none. Raises KeyError for an unknown tactic.
-
-    If a serve tactic aims at a wing, an unknown hand counts as right and an unknown wing as the backhand.
-    """
+    """Return the place of a tactic for these hands, None if it has none. Raises KeyError for an unknown tactic."""
     tactic, place = rulebook.tactics[tactic_id], rulebook.places.get(tactic_id)
     wing = aimed_wing(tactic.targets, hands.wing or Wing.BACKHAND)
     serves = {t.court: t.spot for t in serve_targets("left" if hands.opponent == "left" else "right", wing)}
@@ -99,10 +89,7 @@ class SuggestionWriter:
         self._judged = {**prices.judged, **({plan.tactic: plan} if plan else {})}
 
     def write(self, shown: Sequence[Priced], weights: Mapping[str, float], level: Level) -> tuple[Suggestion, ...]:
-        """Return the suggestions in the given order. What they claim together is capped by the level.
-
-        `weights` say what part of its price each tactic counts for.
-        """
+        """Return the suggestions in order; `weights` say what part of its price each counts for, up to the cap."""
         claims = [weights.get(item.firing.tactic.id, 1.0) * item.point for item in shown]
         cap = float(self._prices.book.figures["together"][level])
         total = sum(claim for claim in claims if claim > 0.0)

@@ -51,11 +51,7 @@ def reasons(
     situation: Situation,
     rulebook: Rulebook,
 ) -> tuple[Reason, ...]:
-    """Return why a tactic speaks, in counts: what adds most to its price, then the other facts that it matched.
-
-    `told` are the pooled observations with what each adds to a tried point. A line without a price rests on what moved
-    its beliefs.
-    """
+    """Return why a tactic speaks, in counts: what adds most to its price (`told`), then the other facts."""
     firing, found = (
         item.firing,
         [
@@ -316,10 +312,7 @@ def _test(test: Test, permille: bool) -> str:
 
 
 def score_line(state: State, point: NextPoint, worth: float) -> str:
-    """Return for example "break point against you, worth 0.19 of the match; you serve to the ad court".
-
-    `worth` is the importance of the point in the match, 0 to 1.
-    """
+    """Return for example "break point against you, worth 0.19 of the match; you serve to the ad court"."""
     if state.winner is not None:
         return "the match is over: you won" if state.winner == "own" else "the match is over: your opponent won"
     parts = [f"{_stake(state, point)}, worth {worth:.2f} of the match"]

@@ -1,7 +1,4 @@
-"""What a finished match leaves to learn, as JSON, as Markdown and as a page to print; its entries for a spreadsheet."""
-
-import re
-from collections.abc import Iterable, Iterator, Sequence
+"""What a finished match leaves to learn, as JSON, as Markdown and as a page to print."""
 
 from flask import Response
 from markupsafe import Markup
@@ -9,7 +6,6 @@ from markupsafe import Markup
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import (
-    CSV,
     HTML,
     JSON,
     MARKDOWN,
@@ -23,7 +19,7 @@ from tacticapi.api.http.blueprint import (
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.problems import NOT_ENDED, refuse
 from tacticapi.api.suggestions import RulebookRefSchema, SinceSchema
-from tacticapi.club import export, matches
+from tacticapi.club import matches
 from tacticapi.club.advising import OUTCOMES
 from tacticapi.club.debrief import (
     BeliefMove,
@@ -35,7 +31,6 @@ from tacticapi.club.debrief import (
     TheirChange,
     debrief,
 )
-from tacticapi.club.dossier import BeginWith
 from tacticapi.domain.situation import Game, Verdict
 from tacticapi.pictures.belief_bars import BeliefBar, belief_bars
 from tacticapi.pictures.svg import percent
@@ -44,10 +39,7 @@ from tacticapi.scoring.formats import SIDES
 
 
 def drawn_points(told: tuple[StoryPoint, ...], important: tuple[StoryPoint, ...], *, listed: bool) -> str:
-    """Draw the win chance after each point, the important ones marked, and `listed` in words where asked.
-
-    Raises ValueError without any point.
-    """
+    """Draw the win chance after each point, the important ones marked. Raises ValueError without any point."""
     points = [CurvePoint(point.set, point.chance, point.winner is not None) for point in told]
     keys = [KeyPoint(point.number, point_words(point)) for point in important]
     return win_curve(told[0].chance_before if told else 0.5, points, keys, "story", listed=listed)
@@ -182,38 +174,6 @@ class DebriefSchema(wire.Answer):
     notice = wire.texts("What the reader must be told.")
 
 
-_SPECIAL = re.compile(r"([\\`*_\[\]<>|~&#!])")
-_BREAKS = re.compile(r"\s+")
-
-
-def plain(text: str) -> str:
-    """Return the text on one line, with nothing in it that Markdown would read as markup."""
-    return _SPECIAL.sub(r"\\\1", _BREAKS.sub(" ", text).strip())
-
-
-def bullets(lines: Iterable[str]) -> str:
-    """Return a list; lines are Markdown already."""
-    return "\n".join(f"- {line}" for line in lines)
-
-
-def section(title: str, body: str) -> str:
-    """Return a heading with what stands under it, or nothing where that is empty."""
-    return f"## {title}\n\n{body}" if body else ""
-
-
-def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
-    """Return a table of plain texts, or nothing without rows."""
-    lines = [f"| {' | '.join(plain(cell) for cell in row)} |" for row in rows]
-    if not lines:
-        return ""
-    return "\n".join([f"| {' | '.join(head)} |", f"|{'---|' * len(head)}", *lines])
-
-
-def joined(*blocks: str) -> str:
-    """Return a document of these blocks; empty ones are left out."""
-    return "\n\n".join(block for block in blocks if block) + "\n"
-
-
 NOTES = (
     "A win chance is the one of that time: it begins at a prior of this service (model defaults), and every point "
     "played moves it. Win chances tell how the score went, predict nothing, and are not for betting.",
@@ -318,75 +278,18 @@ def _times(count: int) -> str:
     return "once" if count == 1 else f"{count} times"
 
 
-def debrief_markdown(told: Debrief) -> str:
-    """Return the whole debrief as a document."""
-    return joined(
-        f"# Debrief: {plain(heading(told))}",
-        plain(result(told)),
-        section("Begin with next time", bullets(map(begin_words, told.begin_with))),
-        section(PLAYED, bullets(f"**{plain(one.title)}**: {plain(played_words(one))}." for one in told.played)),
-        section(CHANGED, bullets(plain(f"{change_words(one)}.") for one in told.their_changes)),
-        section("How the score went", _story(told)),
-        section("Suggested, tried and won", bullets(map(_tactic, told.tactics))),
-        section("What surprised", bullets(_surprises(told))),
-        section(
-            "Beliefs at the start and at the end",
-            table(
-                ("belief", "start", "end", "seen"),
-                (
-                    (belief_name(one), percent(one.start), percent(one.end), "; ".join(one.because))
-                    for one in told.beliefs
-                    if one.because
-                ),
-            ),
-        ),
-        section("Please note", bullets(NOTES)),
-    )
-
-
-def begin_words(one: BeginWith) -> str:
-    """Return one of what to begin with as Markdown."""
-    because = f" Because: {plain('; '.join(one.because))}." if one.because else ""
-    return f"**{plain(one.title)}.** {plain(one.say)}{because} {plain(one.stop_when)}"
-
-
-def _story(told: Debrief) -> str:
-    if not told.story:
-        return ""
-    chances = [point.chance for point in told.story]
-    head = (
-        f"{plain(start_words(told))} Then it was between {percent(min(chances))} and {percent(max(chances))}, and "
-        f"ended at {percent(chances[-1])}. The points that mattered most, own score first:"
-    )
-    return f"{head}\n\n" + "\n".join(f"{n}. {plain(point_words(p))}" for n, p in enumerate(told.important, 1))
-
-
-def _tactic(line: TacticLine) -> str:
-    parts = [suggested_words(line), share_words(line.tries), verdict_words(line)]
-    said = [f'not used: "{reason}"' for reason in line.reasons] + list(line.outcomes)
-    return f"**{plain(line.title)}**: {plain('; '.join(part for part in [*parts, *said] if part))}."
-
-
-def _surprises(told: Debrief) -> list[str]:
-    return [
-        f"**{plain(belief_name(one))}**: {percent(one.start)} before, {percent(one.end)} after. "
-        f"{plain('; '.join(one.because))}"
-        for one in told.surprises
-    ]
-
-
 SURPRISES = "What moved most: believed after the match, and before it"
 
 
-def debrief_page(told: Debrief) -> str:
-    """Return the page. Everything but our own pictures is escaped."""
+def debrief_text(told: Debrief, form: str) -> str:
+    """Return the debrief as a page or as Markdown. Everything but our own pictures is escaped."""
     story = drawn_points(told.story, told.important, listed=False) if told.story else None
     surprises = drawn_beliefs(told.surprises, "surprises", SURPRISES) if told.surprises else None
     words = (
         heading, result, start_words, point_words, played_words, change_words, belief_name, share_words,
         suggested_words, verdict_words, percent,
     )  # fmt: skip
-    return template("debrief.html").render(
+    return template("debrief.html" if form == HTML else "debrief.md").render(
         {word.__name__: word for word in words},
         told=told,
         notes=NOTES,
@@ -397,7 +300,7 @@ def debrief_page(told: Debrief) -> str:
     )
 
 
-blueprint = KeptBlueprint("debrief", "What a finished match leaves to learn, and its entries for a spreadsheet.")
+blueprint = KeptBlueprint("debrief", "What a finished match leaves to learn.")
 FORMS = (JSON, MARKDOWN, HTML)
 
 
@@ -418,41 +321,11 @@ def get_debrief(match_id: str) -> Response:
         refuse(NOT_ENDED, "end the match first")
     told, form = debrief(kept_services(), club_id(), match_id), wanted(*FORMS)
     if form == MARKDOWN:
-        response = Response(debrief_markdown(told), mimetype=MARKDOWN)
+        response = Response(debrief_text(told, form), mimetype=MARKDOWN)
     elif form == HTML:
-        response = html_answer(debrief_page(told))
+        response = html_answer(debrief_text(told, form))
     else:
         rules = RulebookRefSchema.written(deployment().rulebook)
         response = answer(DebriefSchema.written(told, rulebook=rules, start=start_words(told), notice=list(NOTES)))
     response.vary.add("Accept")
-    return response
-
-
-@blueprint.route("/v1/matches/<id:match_id>/observations.csv")
-@blueprint.needs("read")
-@blueprint.response(200, description="One line an observation, a header first.")
-@offers(CSV)
-def get_observations_sheet(match_id: str) -> Response:
-    """Get the observations of a match for a spreadsheet.
-
-    Those that stand; corrected and withdrawn ones are left out, and health items too.
-    """
-    return _sheet(export.observations_csv(kept_services(), club_id(), match_id), "observations.csv")
-
-
-@blueprint.route("/v1/matches/<id:match_id>/points.csv")
-@blueprint.needs("read")
-@blueprint.response(200, description="One line a point, a header first.")
-@offers(CSV)
-def get_points_sheet(match_id: str) -> Response:
-    """Get the points of a match for a spreadsheet.
-
-    Each with the score before it, who served and who won.
-    """
-    return _sheet(export.points_csv(kept_services(), club_id(), match_id), "points.csv")
-
-
-def _sheet(lines: Iterator[str], name: str) -> Response:
-    response = Response(lines, mimetype=CSV)
-    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
     return response

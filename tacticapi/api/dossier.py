@@ -5,16 +5,16 @@ from typing import Any
 from flask import Response
 from marshmallow import fields
 
-from tacticapi.api.debrief import BeginWithSchema, begin_words, bullets, joined, plain, section, table, with_wing
+from tacticapi.api.debrief import BeginWithSchema, with_wing
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
-from tacticapi.api.http.blueprint import JSON, MARKDOWN, KeptBlueprint, answer, offers, wanted
+from tacticapi.api.http.blueprint import JSON, MARKDOWN, KeptBlueprint, answer, offers, template, wanted
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.paging import listed
 from tacticapi.api.http.problems import NOT_FOUND, refuse
 from tacticapi.api.suggestions import RulebookRefSchema
 from tacticapi.club import players
-from tacticapi.club.dossier import Dossier, DossierBelief, dossier
+from tacticapi.club.dossier import Dossier, dossier
 from tacticapi.domain.rules import Rulebook
 from tacticapi.pictures.svg import percent
 
@@ -79,31 +79,14 @@ BETTING = "Not for betting: it must not be passed on for that."
 
 def dossier_markdown(told: Dossier, rulebook: Rulebook) -> str:
     """Return the dossier as a document."""
-    where = f", for {told.surface}" if told.surface else ""
-    rows = (
-        (f"{match.day:%Y-%m-%d}", match.surface or "not known", percent(match.weight), str(match.observations))
-        for match in told.matches
-    )
-    return joined(
-        f"# Dossier: {plain(told.label + where)}",
-        "" if told.beliefs or told.begin_with or told.withheld else "Nothing was seen yet.",
-        section("Begin with what worked", bullets(map(begin_words, told.begin_with))),
-        section("Beliefs", bullets(map(_line, told.beliefs))),
-        section("Matches", table(("day", "surface", "still counts", "observations"), rows)),
-        section("Please note", bullets(_notes(told, rulebook))),
-    )
+    words = {"percent": percent, "with_wing": with_wing}
+    return template("dossier.md").render(words, told=told, notes=_notes(told, rulebook))
 
 
 def _notes(told: Dossier, rulebook: Rulebook) -> list[str]:
     if told.withheld:
         return [told.withheld]
     return [AGEING.format(days=rulebook.defaults["dossier"]["half_life_days"]), FACTS, BETTING]
-
-
-def _line(belief: DossierBelief) -> str:
-    name = plain(with_wing(belief.title, belief.wing))
-    seen = f": {plain('; '.join(belief.because))}" if belief.because else ""
-    return f"**{name}** {percent(belief.probability)} (before anything was seen {percent(belief.prior)}){seen}"
 
 
 blueprint = KeptBlueprint("dossier", "What is believed of an opponent across matches.")

@@ -1,27 +1,23 @@
-"""Advice on a match from everything that is kept of it, now and as it was given; what became of it; the match page."""
+"""Advice on a match from everything that is kept of it, now and as it was given; what became of it."""
 
 from typing import Any
 
-import flask
-from flask import Response, render_template, send_from_directory
-from marshmallow import fields
+from flask import Response
 
 from tacticapi import __version__
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
-from tacticapi.api.http.blueprint import HTML, IDEMPOTENCY_KEY, IF_NONE_MATCH, KeptBlueprint, answer, offers
+from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, KeptBlueprint, answer
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.paging import KeptPageQuery, PlainInteger, kept_page, page_schema
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
-from tacticapi.api.rulebook import KindSchema
 from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS
 from tacticapi.api.suggestions import AdviceQuery, AdviceSchema, RulebookRefSchema, advice_body
 from tacticapi.club import Refused, advising, matches
 from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
 from tacticapi.domain.situation import Moment
-from tacticapi.web import FILES, MODULES, OFFLINE, POLICY, STATIC, TEMPLATES, page_data
 
 
 class LiveQuery(AdviceQuery):
@@ -50,8 +46,12 @@ class GivenAdviceSchema(LiveAdviceSchema):
     """Advice as it was given, with all that it rested on."""
 
     given_at = wire.a_time("When it was given.", of="snapshot.created_at")
-    situation = wire.an_object("What it was given on; null where withheld.", null=True)
-    fired = wire.a_list(fields.Dict(), "Every rule that fired, with the facts that it matched; empty where withheld.")
+    situation = wire.an_object(
+        "What it was given on; null where withheld, or where this version cannot read it.", null=True
+    )
+    fired = wire.texts(
+        "The rules that fired; empty where withheld. What they matched: post the situation to /v1/explanations."
+    )
 
 
 class AdviceLineSchema(OfMatchSchema):
@@ -196,32 +196,3 @@ def list_feedback(query: dict[str, Any], match_id: str) -> Response:
     Oldest first.
     """
     return kept_page(query, advising.feedback_page, FeedbackSchema.written, match_id)
-
-
-page_blueprint = flask.Blueprint("match_page", __name__, template_folder=str(TEMPLATES))
-
-
-@page_blueprint.route("/match-page")
-@offers(HTML)
-def match_page() -> Response:
-    """Answer with the page and the vocabulary that it asks by. It shows nothing of a club before the API does."""
-    page = Response(
-        render_template("match-page.html", data=page_data(deployment().adviser, KindSchema.written), modules=MODULES)
-    )
-    page.headers["Content-Security-Policy"] = POLICY
-    page.headers["Referrer-Policy"] = "no-referrer"
-    return page
-
-
-@page_blueprint.route("/match-page/<path:name>")
-@offers(*FILES)
-def match_page_file(name: str) -> Response:
-    """Answer with a style, script or picture of the page; 404 for any other name.
-
-    The browser asks each time whether it still holds the file, so a new version of the service shows at once.
-    """
-    file = send_from_directory(STATIC, name)
-    if name == OFFLINE:
-        file.headers["Service-Worker-Allowed"] = "/match-page"  # the page stands beside its files, not below them
-        file.headers["Content-Security-Policy"] = POLICY  # binds what it fetches
-    return file

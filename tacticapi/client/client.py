@@ -1,7 +1,6 @@
-"""The client: everything that one service offers, what is kept of a club, and one match from warm-up to debrief.
+"""Everything that one service offers, what is kept of a club, and one match from warm-up to debrief.
 
-Every method answers with plain mappings, as JSON gives them: times are ISO 8601 text, null is None. A name in backticks
-after "as" is that of a schema in the contract, openapi/openapi.yaml, which describes every member.
+Methods answer with plain mappings, as JSON gives them. A name in backticks after "as" is a schema of the contract.
 """
 
 import json
@@ -62,10 +61,7 @@ class Entry(dict[str, Any]):
 
 
 class Match:
-    """A match of the club; `record` is its `Match` as last read.
-
-    Whatever adds an entry takes `key`, an idempotency key of your own, and makes one if there is none.
-    """
+    """A match of the club; `record` is its `Match` as last read. `key` is an idempotency key, made if there is none."""
 
     def __init__(self, calls: Calls, record: Json) -> None:
         self._calls, self.record = calls, record
@@ -91,8 +87,7 @@ class Match:
     ) -> Entry:
         """Add what was seen, as `Receipt`: `what` is an id of the vocabulary, `count` is out of the chances in `of`.
 
-        Instead of a count, give `rating`, `value`, `amount`, `seen` or `counts`. Qualifiers are `wing`, `court`,
-        `serve`, `end`, `set`, `game`; `by`, `note` and `ref` are kept beside it.
+        Instead of a count, give `rating`, `value`, `amount`, `seen` or `counts`; `Seen` lists the qualifiers.
         """
         return self._add("observations", {"what": what, "count": count, "of": of, **more}, key)
 
@@ -134,10 +129,7 @@ class Match:
         minutes_left: int | None = None,
         include: Iterable[Part] = (),
     ) -> Advice:
-        """Return advice from everything that is kept, as `LiveAdvice`. While nothing changes, it is the same object.
-
-        `include` names the parts that are wanted whole: with beliefs, those that nothing moved are listed too.
-        """
+        """Return advice from everything that is kept, as `LiveAdvice`. While nothing changes, it is the same object."""
         whole, path = _listed(include), f"{self._path}/suggestions"
         asked = (moment, limit, minutes_left, whole)
         tag, advice = self._held.get(asked, (None, None))
@@ -177,10 +169,6 @@ class Match:
     def told(self) -> Iterator[Json]:
         """Yield the feedback on the advice of this match, oldest first, as `Feedback`."""
         return self._calls.pages(f"{self._path}/feedback")
-
-    def sheet(self, noun: Literal["observations", "points"]) -> str:
-        """Return the entries that were not replaced, as CSV for a spreadsheet."""
-        return self._calls.text(f"{self._path}/{noun}.csv", accept="text/csv")
 
     @overload
     def debrief(self, *, format: Literal["json"] = "json") -> Json: ...
@@ -260,10 +248,7 @@ class Client:
         self.close()
 
     def suggest(self, situation: Mapping[str, Any], *, include: Iterable[Part] = ()) -> Advice:
-        """Return advice on a situation (`Situation`: its `moment` and all that is known), as `Advice`.
-
-        `include` names the parts that are wanted whole: with beliefs, those that nothing moved are listed too.
-        """
+        """Return advice on a situation (`Situation`), as `Advice`. `include` names the parts that are wanted whole."""
         return Advice(body_of(self._calls.ask("/v1/suggestions", situation, include=_listed(include))))
 
     def explain(
@@ -274,10 +259,7 @@ class Client:
         return Advice(body_of(self._calls.ask("/v1/explanations", situation, **query)))
 
     def win_chance(self, **question: Any) -> Json:
-        """Return the chance of match, set and game from a score, and what the next point changes, as `WinChance`.
-
-        Keywords are members of `WinChanceQuestion`, exactly one of `point_chances` and `points_played` among them.
-        """
+        """Return the chance of match, set and game from a score, as `WinChance`; keywords as in `WinChanceQuestion`."""
         return body_of(self._calls.ask("/v1/calculations/win-chance", question))
 
     def importance(self, **question: Any) -> Json:

@@ -15,7 +15,7 @@ from tacticapi.club.services import (
     Services,
     VersionConflict,
 )
-from tacticapi.store import AWAY, check, database_url, is_id, open_engine
+from tacticapi.store import AWAY, SchemaMismatch, check, database_url, is_id, open_engine
 
 __all__ = [
     "AWAY",
@@ -24,6 +24,7 @@ __all__ = [
     "NotFound",
     "NotPermitted",
     "Refused",
+    "SchemaMismatch",
     "ServiceError",
     "Services",
     "VersionConflict",

@@ -54,10 +54,9 @@ class _CandidateLine:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """One card. Labels are None where a player was erased; a part is None or empty where nothing is known for it.
+    """One card; a part is None or empty if nothing is known for it, or if safety stands instead of a plan.
 
     `targets` gives the serve spot by court; `stance` is the place of the return tactic, with where to stand.
-    Where a line of `safety` stands alone, and where nothing may be advised but care, nothing to play by is there.
     """
 
     own: str | None
@@ -86,10 +85,10 @@ class Card:
 
 
 def plan_card(services: Services, club_id: str, match_id: str, moment: Moment) -> Card:
-    """Return the card of a match at a moment. It is not kept as advice given.
+    """Return the card of a match at a moment. It is not stored.
 
-    Health items speak on it as safety only; if safety stops play, it holds nothing else. Raises NotFound; Refused for
-    a moment that the match is not at; NotPermitted if the event does not let advice be shown at it.
+    Health items count as safety only. Raises NotFound; Refused for a moment that the match is not at; NotPermitted if
+    the event does not permit advice at it.
     """
     kept, known = at_moment(services, club_id, match_id, moment)
     whole = replace(known, limit=len(services.rulebook.tactics), minutes_left=None)
@@ -112,10 +111,7 @@ def plan_card(services: Services, club_id: str, match_id: str, moment: Moment) -
 
 
 def _spoken(services: Services, known: Situation, advice: Advice) -> list[_CandidateLine]:
-    """What can stand on the card, the best first: suggestions in which no health item had a part, then general lines.
-
-    Juniors get as few lines as everywhere else, so no general ones.
-    """
+    """Return what can stand on the card, best first: suggestions without a health item; for adults, general lines."""
     clean = health_of(services.rulebook).situation(known)
     shown = {one.tactic for one in advice.suggestions}
     sound = advice if clean == known else services.adviser.recommend(clean)

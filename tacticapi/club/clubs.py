@@ -1,11 +1,8 @@
-"""Clubs, which are the tenants, and the tokens that open them.
-
-A token says who may do what for a club. It is shown once, when it is made; only the hash of its secret is kept. The
-first token of an empty database may be drafted by whoever sets the service up before there is a database.
-"""
+"""Clubs, which are the tenants, and the tokens that open them; only the hash of a token's secret is stored."""
 
 import base64
 import binascii
+import contextlib
 import hashlib
 import hmac
 import secrets
@@ -15,7 +12,7 @@ from datetime import datetime
 from typing import Any, Self
 from uuid import UUID
 
-from tacticapi.club.services import Services, VersionConflict, checked_label, checked_moment, found, refuse
+from tacticapi.club.services import UNWRITTEN, Services, VersionConflict, checked_label, checked_moment, found, refuse
 from tacticapi.store import Club, Token, UnitOfWork, any_token, club_ids, new_id
 
 # house policy where a club says nothing: none of it is law
@@ -189,7 +186,7 @@ def authenticate(services: Services, text: str) -> Token | None:
     if token.revoked_at is not None or (token.expires_at is not None and token.expires_at <= now):
         return None
     if token.last_used != now.date():
-        with services.work(token.club_id) as work:
+        with contextlib.suppress(*UNWRITTEN), services.work(token.club_id) as work:
             work.tokens.update(token.id, {"last_used": now.date()})
             work.commit()
     return token
@@ -205,10 +202,9 @@ def draft_first_token() -> str:
 
 
 def adopt_first_token(services: Services, text: str) -> Token | None:
-    """Make the club and the token that a draft names, with every scope.
+    """Make the club and the token that a draft names, with every scope; None if any token or that club exists already.
 
-    None where any token, or that club, is here already, so that one that was revoked stays so. Raises Refused for a
-    text that is no token.
+    Raises Refused for a text that is no token.
     """
     secret = Secret.read(text)
     if secret is None:

@@ -1,7 +1,6 @@
 """Frozen dataclasses ▶ JSON and back, without loss: advice, situations and rows are kept and exported this way.
 
-A field that is added to a kept dataclass later needs a default, so that what was kept before can still be read; one
-that is taken away is named in FORMER.
+A field that is added to a kept dataclass later needs a default, so that what was kept before can still be read.
 """
 
 from collections.abc import Callable, Sequence
@@ -18,22 +17,12 @@ from cattrs.errors import ForbiddenExtraKeysError
 from cattrs.fns import identity
 from cattrs.gen import make_dict_structure_fn, make_dict_unstructure_fn, mapping_structure_factory, override
 
-from tacticapi.domain.advice import Advice, Look, Plan, Reason, Suggestion
-from tacticapi.domain.situation import Earlier, Observation, Situation, Verdict
-from tacticapi.store import Match
+from tacticapi.domain.situation import Earlier, Observation
 
 T = TypeVar("T")
 Hook = Callable[[Any, Any], Any]
 _PLAIN = (str, int, float, bool, NoneType)
-FORMER: dict[type, frozenset[str]] = {
-    Advice: frozenset({"plan_why"}),
-    Match: frozenset({"priors"}),
-    Situation: frozenset({"priors"}),
-    Suggestion: frozenset({"gain"}),
-    Reason: frozenset({"trait", "wing", "log_odds"}),
-    Look: frozenset({"trait"}),
-}
-"""Members that were kept once and say nothing now: they are read over."""
+DIGITS = 6  # that are kept of a number of advice, more than are told
 
 
 def encode(value: Any) -> Any:
@@ -41,6 +30,15 @@ def encode(value: Any) -> Any:
 
     Raises TypeError for anything else."""
     return _CONVERTER.unstructure(value)
+
+
+def rounded(data: Any) -> Any:
+    """Return encoded data with DIGITS digits after the point of every number."""
+    if isinstance(data, float):
+        return round(data, DIGITS)
+    if isinstance(data, dict):
+        return {name: rounded(item) for name, item in data.items()}
+    return [rounded(item) for item in data] if isinstance(data, list) else data
 
 
 def decode(kind: type[T], data: Any) -> T:
@@ -109,24 +107,13 @@ def _made() -> Converter:
 
     @made.register_structure_hook_factory(is_dataclass)
     def _(kind: Any, converter: Converter) -> Hook:
-        return _of((dict,), "an object", _without(FORMER.get(kind), make_dict_structure_fn(kind, converter)))
+        return _of((dict,), "an object", make_dict_structure_fn(kind, converter))
 
-    whole = made.get_structure_hook(Plan)
-    made.register_structure_hook(
-        Plan,  # once it was the verdict alone
-        lambda data, kind: Plan(Verdict(data), "") if isinstance(data, str) else whole(data, kind),
-    )
     # every match and every advice holds the earlier matches, so nothing in them is written that says nothing
     seen = make_dict_unstructure_fn(Observation, made, _cattrs_omit_if_default=True)
     lean = make_dict_unstructure_fn(Earlier, made, seen=override(unstruct_hook=lambda all_seen: [*map(seen, all_seen)]))
     made.register_unstructure_hook(Earlier, lean)
     return made
-
-
-def _without(names: frozenset[str] | None, read: Hook) -> Hook:
-    if names is None:
-        return read
-    return lambda data, kind: read({name: item for name, item in data.items() if name not in names}, kind)
 
 
 _CONVERTER = _made()

@@ -1,8 +1,4 @@
-"""What a finished match leaves to learn: the score as it went, what was tried, what turned out otherwise.
-
-The last part draws from the same figures for a match that is played, if the event and the players' safety permit it.
-Not here: health items (gone when the match ended), other matches (dossier).
-"""
+"""Say what a match leaves to learn: the score as it went, what was tried, what surprised; no health items."""
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -39,9 +35,8 @@ from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.changes import game_of
 from tacticapi.evidence.entries import CHANGE
 from tacticapi.posted import current_tactic
-from tacticapi.pricing.baseline import posteriors
+from tacticapi.pricing.baseline import Judged, posteriors
 from tacticapi.pricing.match_gain import MatchPricer
-from tacticapi.pricing.tries import Judged
 from tacticapi.scoring.formats import Format, Side
 from tacticapi.scoring.score import State, place
 from tacticapi.store import Feedback, Snapshot
@@ -61,10 +56,7 @@ class Share:
 
 
 def wilson(won: int, of: int, coverage: float) -> Share:
-    """Return the share with its Wilson score interval (Wilson 1927, J. Am. Stat. Assoc. 22:209-212, from memory).
-
-    coverage: how often the interval holds the true share, 0 to 1.
-    """
+    """Return the share with its Wilson score interval of this coverage (Wilson 1927, JASA 22:209-212, from memory)."""
     if of == 0:
         return Share(0, 0, None, None, None)
     z = NormalDist().inv_cdf((1.0 + coverage) / 2.0)
@@ -76,11 +68,7 @@ def wilson(won: int, of: int, coverage: float) -> Share:
 
 @dataclass(frozen=True, slots=True)
 class StoryPoint:
-    """One point as it was played; `winner` None marks a score that was set by hand.
-
-    `score` is the one before it; `chance` the chance to win the match after it, `importance` what it was worth in
-    the match (the chance if won less the chance if lost), both 0 to 1.
-    """
+    """One point with the score before it; `winner` is None if the score was set by hand. Chances are 0 to 1."""
 
     number: int
     set: int
@@ -96,10 +84,7 @@ class StoryPoint:
 def story(
     steps: Sequence[Step], fmt: Format, level_gap: str | None, defaults: Mapping[str, Any]
 ) -> tuple[StoryPoint, ...]:
-    """Return every entry of the match in order, each with the chances that live advice had by then.
-
-    They begin at the prior of the level gap (None: level), and every point played moves them.
-    """
+    """Return every entry of the match with the chances that live advice had by then; None as level gap: level."""
     told: list[StoryPoint] = []
     played = PointsPlayed()
     at = MatchPricer(fmt, steps[0].before if steps else State(fmt), posteriors(level_gap, None, defaults))
@@ -131,12 +116,7 @@ def most_important(told: Sequence[StoryPoint], most: int) -> tuple[StoryPoint, .
 
 @dataclass(frozen=True, slots=True)
 class TacticLine:
-    """One tactic of the match.
-
-    `suggested` counts the advice that showed it, `first` how often it stood first; `used` and `not_used` count
-    feedback, `reasons` say why not, `outcomes` how it turned out. `worse` is the chance (0 to 1) that it does worse
-    than going without it, None when it was not tried; `enough` whether that many tries can tell.
-    """
+    """What became of one tactic; `worse` is the chance (0 to 1) that it does worse than going without it, or None."""
 
     tactic: str
     title: str
@@ -195,10 +175,7 @@ def _counts(snapshots: Iterable[Snapshot], rulebook: Rulebook) -> tuple[Counter[
 
 @dataclass(frozen=True, slots=True)
 class Played:
-    """A tactic as it was played, from its first game to its last; None where that was not noted.
-
-    `verdict` is that of its tries and `why` its reason in counts; None and empty where it was chosen and not tried.
-    """
+    """A tactic as it was played, from its first game to its last; None: not known, or chosen and never tried."""
 
     tactic: str
     title: str
@@ -213,10 +190,7 @@ class Played:
 def what_was_played(
     tries: Iterable[Tries], judge: Judge, change: Game | None, rulebook: Rulebook
 ) -> tuple[Played, ...]:
-    """Return every tactic with the games in which it was played, in order; the choice of one ends all others.
-
-    change: the game of the opponent's last change of play.
-    """
+    """Return every tactic with its games in order; `change` is the game of the opponent's last change of play."""
     all_of: list[list[Tries]] = []
     now: dict[str, list[Tries]] = {}
     for one in tries:
@@ -243,10 +217,7 @@ def _played(run: Sequence[Tries], told: Judged, change: Game | None, rulebook: R
 
 @dataclass(frozen=True, slots=True)
 class TheirChange:
-    """A change of the opponent's play, detected or noted: since which game, and what changed.
-
-    `at` is the score when that game began and `after` how the one before it ended; None where that is not known.
-    """
+    """A change of the opponent's play: since which game, at what score, after what; None: not known."""
 
     since: Game | None
     what: str
@@ -312,10 +283,7 @@ class BeliefMove:
 
 
 def belief_moves(situation: Situation, beliefs: Beliefs, rulebook: Rulebook) -> tuple[BeliefMove, ...]:
-    """Return every belief in vocabulary order, none about health; `because` is what this match showed.
-
-    `situation` is that after the match without health items, `beliefs` those that it leaves.
-    """
+    """Return every belief in vocabulary order, none about health, with what this match showed of it."""
     health = health_of(rulebook)
     start = EvidenceModel(rulebook).believe(replace(situation, moment=Moment.BEFORE_MATCH)).all
     pairs = ((first, last) for first, last in zip(start, beliefs.all, strict=True) if not health.moved(last))
@@ -339,10 +307,7 @@ def surprises(moves: Sequence[BeliefMove], most: int) -> tuple[BeliefMove, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Debrief:
-    """What the match leaves. `score` is the last one, `winner` who won by it; None where it is not known.
-
-    `level_gap` is the level posted of the opponent, from which the chance before the first point follows.
-    """
+    """What the match leaves. `score` is the last one, `winner` who won by it; None: not known."""
 
     match_id: str
     own: str | None
@@ -397,8 +362,7 @@ def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
 def begin_with(known: Situation, change: Game | None, judge: Judge, adviser: Adviser) -> tuple[BeginWith, ...]:
     """Return what to begin with next time: what worked best in this match, then what pays best by all that it showed.
 
-    No reminders, and nothing that the tries condemned, those of the match or those since the last `change` of play.
-    The score is left out: next time the match begins anew. While only safety may be shown, there is nothing.
+    Reminders, and what the tries condemned, are left out. While only safety may be shown, there is nothing.
     """
     rulebook = adviser.rulebook
     rule, tactics = rulebook.defaults["plan"], rulebook.tactics

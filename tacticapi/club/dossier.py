@@ -1,7 +1,6 @@
-"""What earlier matches taught of an opponent: each match by itself, the dossier of all, where the next one begins.
+"""Say what earlier matches taught of an opponent, and where the next match begins.
 
-It holds playing facts only: nothing physical, no safety sign, no conduct, no delays. A match that goes on is no part
-of it, and while only safety may be read of that match, nothing of the dossier is told.
+Playing facts only. While only safety may be read of a match against them, nothing of the dossier is told.
 """
 
 from collections import Counter
@@ -23,7 +22,7 @@ from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, 
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.entries import read_entries
 from tacticapi.posted import PROFILES
-from tacticapi.pricing.tries import Judged
+from tacticapi.pricing.baseline import Judged
 from tacticapi.store import Match, Player, UnitOfWork
 
 NEVER_QUALITIES = frozenset({"delays"})
@@ -52,10 +51,7 @@ class BeginWith:
 
 @dataclass(frozen=True, slots=True)
 class MatchEvidence:
-    """One ended match: what it showed, as the next one reads it, and how many observations that was.
-
-    `tried` is what the tries of each stroke or pattern said, where that was asked for.
-    """
+    """One ended match: what it showed as the next one reads it, the number of observations, and what its tries said."""
 
     match_id: str
     day: datetime
@@ -75,10 +71,7 @@ class MatchEvidence:
 
 
 def lesson(kept: KeptMatch, surface: str | None, now: datetime, adviser: Adviser, *, tries: bool) -> MatchEvidence:
-    """Return what a match showed of playing facts alone; `surface` is that of the next match.
-
-    tries: whether to judge what was tried.
-    """
+    """Return what a match showed of playing facts, for a match on `surface`; with `tries`, judge what was tried too."""
     rulebook = adviser.rulebook
     whole = situation(kept, Moment.AFTER_MATCH, rulebook)
     counted = (entry.observation for entry in read_entries(whole, rulebook).counted)
@@ -185,10 +178,7 @@ def dossier(services: Services, club_id: str, opponent_id: str, *, surface: str 
 
 
 def _worked(lessons: Sequence[MatchEvidence], rulebook: Rulebook) -> tuple[BeginWith, ...]:
-    """Return the strokes and patterns that did better in earlier matches than going without them, best first.
-
-    Not those that the newest match in which they were tried condemns. A match counts by its weight.
-    """
+    """Return what did better in earlier matches than going without it, best first; the newest tries may condemn it."""
     rule, tactics = rulebook.defaults["plan"], rulebook.tactics
     found: dict[str, list[tuple[MatchEvidence, Judged]]] = {}
     for one in (lesson for lesson in lessons if lesson.weight):
@@ -208,7 +198,6 @@ def _worked(lessons: Sequence[MatchEvidence], rulebook: Rulebook) -> tuple[Begin
 
 
 def _all(told: Sequence[tuple[MatchEvidence, Judged]]) -> Judged:
-    """Return what the tries of all matches say of one tactic together."""
     tried = sum(one.tried for _, one in told)
     usual = sum(one.usual * one.tried for _, one in told) / tried
     counts = [match.weight * one.tried for match, one in told]
@@ -220,10 +209,9 @@ def _all(told: Sequence[tuple[MatchEvidence, Judged]]) -> Judged:
 def taught(
     services: Services, club_id: str, opponent_id: str, *, surface: str | None = None, reads: bool = True
 ) -> Known:
-    """Return what the next match begins with.
+    """Return what the next match begins with. Raises NotFound; Refused for an own player.
 
     reads: whether someone reads it now, so that a match that goes on may keep it closed; else it is only kept.
-    Raises NotFound; Refused for an own player.
     """
     with services.reading(club_id) as work:
         known_opponent(work, opponent_id)
@@ -251,7 +239,6 @@ def _playing(services: Services, work: UnitOfWork, opponent_id: str) -> tuple[li
 def _lessons(
     services: Services, work: UnitOfWork, opponent_id: str, surface: str | None, *, tries: bool = False
 ) -> tuple[MatchEvidence, ...]:
-    """Return what each ended match showed, newest first."""
     ended = work.matches.find(opponent_id=opponent_id, status="ended")
     newest_first = sorted(ended, key=lambda match: (match.started_at, match.id), reverse=True)[:MAX_READ]
     now = services.now()

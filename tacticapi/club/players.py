@@ -14,9 +14,10 @@ from tacticapi.club.services import (
     found,
     refuse,
 )
-from tacticapi.store import ConstraintViolation, Player, UnitOfWork, new_id
+from tacticapi.store import ConstraintViolation, Player, UnitOfWork
 
 SIDES = ("own", "opponent")
+MAX_FORMER_LABELS = 20  # of a player, the newest
 
 
 def create(
@@ -35,9 +36,9 @@ def create(
     """
     label, kept = checked_label(label), checked_facts(side, facts or {}, services.rulebook, health=False)
     now = services.now()
-    player = Player(club_id, new_id(), side, label, kept, kept.get("age_band"), 1, now, now)
 
     def add() -> Mapping[str, Any]:
+        player = Player(club_id, work.players.new_id(), side, label, kept, kept.get("age_band"), 1, now, now)
         work.players.add(player)
         return {"id": player.id}
 
@@ -87,6 +88,7 @@ def update(
         changes: dict[str, Any] = {"updated_at": services.now()}
         if label is not None and checked_label(label) != player.label:
             changes["label"] = checked_label(label)
+            changes["former_labels"] = [*player.former_labels, player.label][-MAX_FORMER_LABELS:]
         if facts is not None:
             changes["facts"] = checked_facts(player.side, facts, services.rulebook, health=False)
             changes["age_band"] = changes["facts"].get("age_band")

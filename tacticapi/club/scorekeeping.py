@@ -1,7 +1,4 @@
-"""Kept points ▶ the score: each point played on from the one before, or the score set by hand.
-
-The moment follows from the score, so that a client need not know the law to ask for advice at it.
-"""
+"""Follow the score from the kept points, and the moment from the score."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -16,9 +13,8 @@ from tacticapi.club.entries import (
     correctable,
     known_match,
     new_entry,
-    standing,
 )
-from tacticapi.club.services import IdempotentRequest, Refused, Services
+from tacticapi.club.services import IdempotentRequest, Refused, Services, standing
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import MAX_TRIED, Game, Moment, OwnErrors, PointsPlayed, summed
 from tacticapi.posted import SUM_EXPECTED, Posted, merged_tries, point_faults, try_faults
@@ -31,10 +27,7 @@ from tacticapi.store import Entry, Match, UnitOfWork
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One entry: the state before it, who won the point (None: the score was set by hand), the state after it.
-
-    `own_error` says of a lost point whether an own unforced error lost it; None is unknown.
-    """
+    """One entry with the states around it; `winner` is None if the score was set by hand, `own_error` if unknown."""
 
     before: State
     winner: Side | None
@@ -96,10 +89,7 @@ def own_errors(taken: Iterable[Step]) -> OwnErrors | None:
 
 @dataclass(frozen=True, slots=True)
 class Scored:
-    """What was added, and the score after it: {sets, games, points, server}, None where nothing stands.
-
-    `winner` is who has won the match by this score, None while it is open.
-    """
+    """What was added, the score after it (None: nothing stands), and who has won by this score, if anyone."""
 
     id: str
     sequence: int
@@ -119,9 +109,8 @@ def add_point(
 ) -> Scored:
     """Add {winner: own|opponent, own_error?: bool}, or {score: {...}} to set the score by hand.
 
-    With `supersedes` it replaces that entry, and with no body takes it back; later points are played on from there.
-    Raises NotFound, IdempotencyConflict; Refused for a point after the match was decided or ended, and for an
-    impossible score.
+    With `supersedes` it replaces that entry; without a body it takes it back. Raises NotFound, IdempotencyConflict;
+    Refused for a point after the end, and for an impossible score.
     """
 
     def do(work: UnitOfWork, match: Match) -> Scored:
@@ -173,10 +162,7 @@ def add_tries(
     supersedes: str | None = None,
     once: IdempotentRequest | None = None,
 ) -> Receipt:
-    """Add {tactic, tried, won}; with `supersedes` it replaces that entry, and with no body takes it back.
-
-    Tries of one tactic add up. Raises NotFound, Refused, IdempotencyConflict.
-    """
+    """Add {tactic, tried, won}; `supersedes` as in `add_point`. Raises NotFound, Refused, IdempotencyConflict."""
     if body is not None and (faults := try_faults(body, services.rulebook)):
         raise Refused(faults)
 

@@ -1,11 +1,8 @@
-"""The net and the court, the ball, its flight and its bounce, thousands at once.
+"""Fly and bounce thousands of balls at once.
 
-Flight: gravity, drag, and lift by spin, until the ball lands. The lift coefficient is 1 / (2 + v / (R w)) with w the
-part of the spin across the flight (Stepanek 1988, American Journal of Physics 56:138, from memory). Spin does not slow
-down in flight and the air is still: both are ours.
-Bounce: by friction and restitution. The ball is rigid: it slides through the bounce unless friction suffices to make it
-roll ("grip"). What a real ball stores and gives back in its cloth is left out, so a gripped ball leaves a little too
-slow.
+Flight: gravity, drag, and lift by spin; the lift coefficient is 1 / (2 + v / (R w)) with w the part of the spin across
+the flight (Stepanek 1988, American Journal of Physics 56:138, from memory). Constant spin and still air are ours.
+Bounce: a rigid ball slides unless friction suffices to make it roll; a real one leaves a little faster.
 """
 
 from __future__ import annotations
@@ -53,11 +50,10 @@ BOXES: Final = {
 
 
 def net_height(x: ArrayLike, sticks: bool = True) -> Floats:
-    """Height of the net's top (metres) so far from its middle, straight from the centre to a post.
+    """Return the height of the net's top (m) at this distance from its middle, straight from the centre to a post.
 
-    `sticks`: held up by singles sticks or by the posts of a singles net; without them by the posts of a doubles net.
-    Beyond the post the height of the post is told, as if the net went on. ITF Rules of Tennis, Rules 1 and 2; the
-    straight line is ours, a real cord sags a little below it.
+    `sticks`: held up by singles sticks or singles posts, else by the posts of a doubles net; constant beyond the post.
+    ITF Rules of Tennis, Rules 1 and 2; the straight line is ours, a real cord sags a little below it.
     """
     post = STICK_M if sticks else DOUBLES_POST_M
     rise = np.minimum(np.abs(np.asarray(x, dtype=float)) / post, 1.0)
@@ -84,11 +80,7 @@ class Ball:
 
 
 def air_density(temperature_c: float, altitude_m: float) -> float:
-    """Density of dry air (kg/m3): pressure of the International Standard Atmosphere (ISO 2533), at this temperature.
-
-    Temperatures of -40 to 60 degrees, altitudes of 0 to 5000 m. The constants are from memory; at 15 degrees and 0 m
-    they give 1.225, the standard's own value.
-    """
+    """Return the density of dry air (kg/m3) at -40 to 60 °C and 0 to 5000 m; pressure of ISO 2533 (from memory)."""
     pressure = 101325.0 * (1 - 2.25577e-5 * altitude_m) ** 5.25588
     return float(pressure / (287.053 * (temperature_c + 273.15)))
 
@@ -127,10 +119,10 @@ def launched(
     topspin: ArrayLike = 0.0,
     sidespin: ArrayLike = 0.0,
 ) -> Launch:
-    """Balls struck at a contact point (m), alike but for what is given as an array.
+    """Return balls struck at a contact point (m), alike but for what is given as an array.
 
     speed: m/s. elevation: degrees above the horizon. azimuth: degrees from straight along +y, positive towards +x.
-    topspin: rpm, negative for slice. sidespin: rpm, positive bends the ball to its own right.
+    Spins: rpm; negative topspin is slice, positive sidespin bends the ball to its own right.
     """
     v, up, way, top, side = np.broadcast_arrays(
         *(np.atleast_1d(np.asarray(a, dtype=float)) for a in (speed, elevation, azimuth, topspin, sidespin))

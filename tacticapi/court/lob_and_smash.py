@@ -1,8 +1,4 @@
-"""The lob over an opponent at the net, and the reply to a smash.
-
-Lob: how it must leave, and whether the opponent can still smash it going back. Reply: across the opponent's body or the
-other way, and the stand that covers most of it.
-"""
+"""The lob over an opponent at the net, and where to wait for a smash."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -29,9 +25,9 @@ class NoLobError(ValueError):
 class Lob:
     """The flattest lob that clears the opponent.
 
-    shot: with the speed (m/s) it needs; elevation: degrees; over: metres between the ball and their racket as it
-    passes above them; time: until it lands (s); smash_spot and smash_time: where and when it is down at their racket's
-    height again; smash_missing: metres by which they come too late to smash it there, 0 or less where they can.
+    elevation: degrees. over: metres above their racket. time: seconds until it lands. smash_spot, smash_time: where
+    and when it is down at their racket's height again. smash_missing: metres by which they come too late; 0 or less:
+    in time.
     """
 
     shot: Shot
@@ -44,10 +40,9 @@ class Lob:
 
 
 def lob_over(shot: Shot, place: Place, opponent: Spot, mover: Mover, *, racket: float, over: float) -> Lob:
-    """The flattest lob on the shot's target that passes `over` metres above the racket held up at `racket` (m).
+    """Return the flattest lob on the shot's target that passes `over` metres above a racket at `racket` m.
 
-    The shot's own speed is not used. They run back as fast as they run anywhere, which is generous to them. Raises
-    NoLobError where none does.
+    They run back as fast as anywhere, which is generous to them. Raises NoLobError if there is none.
     """
     speeds = _speeds(shot, place)
     known = ~np.isnan(speeds)
@@ -86,8 +81,7 @@ def _speeds(shot: Shot, place: Place) -> Floats:
 class Smash:
     """An opponent's smash: contact (m), speed (m/s), the hand that strikes it, and the chance that it goes across.
 
-    Across the body means towards the side of the hand that does not strike: to the own right for a right-hander. From
-    the forehand side of the court that is cross-court, from the backhand side down the line.
+    Across the body means towards the side of the hand that does not strike: to the own right for a right-hander.
     """
 
     contact: tuple[float, float, float]
@@ -130,9 +124,8 @@ class Reply:
 
 
 def reply_stand(smash: Smash, place: Place, mover: Mover, line: float) -> Reply:
-    """The stand on the line y = `line` (m, own half) that reaches most smashes, near to their middle.
+    """Return the stand on the line y = `line` (m, own half) that reaches most smashes, between both ways if it can.
 
-    Where both ways can be reached it is a place between them; else the likelier one is just within reach.
     Raises OutOfReachError for a smash that cannot get into the court.
     """
     return reply_stands(smash, place, mover, (line,))[0]

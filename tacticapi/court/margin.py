@@ -1,8 +1,4 @@
-"""How risky a shot is: its chances by outcome, where to aim instead, the player's spread, and the window of a serve.
-
-The spread follows from how many balls were in, in the net, long and wide: maximum likelihood with an interval. The
-window of a serve lies between the elevations at which it passes the net and still lands in the box.
-"""
+"""Say how risky a shot is, where to aim instead, what a player's spread is, and when a serve is in."""
 
 from __future__ import annotations
 
@@ -26,10 +22,7 @@ NONE: Final = (float("nan"), float("nan"))
 
 @dataclass(frozen=True, slots=True)
 class Ellipse:
-    """Where the middle two thirds of the balls that pass the net land: centre, half axes (m), turned by degrees.
-
-    The first half axis lies across the court before it is turned against the clock.
-    """
+    """Where the middle two thirds of the balls that pass the net land: centre, half axes (m), turned by degrees."""
 
     centre: Spot
     across: float
@@ -41,9 +34,9 @@ class Ellipse:
 class FlightPath:
     """An accurate ball: its way over the net and through the air.
 
-    net_height: of the net where it passes (m); over_net: from the net's top to the bottom of the ball (m), negative
-    where it meets the net; length: from the contact to the target over the ground (m); room: from the contact to the
-    line that the way leaves the court by (m); time: until it lands (s); turn: degrees away from where the ball came.
+    over_net: from the net's top to the bottom of the ball, negative if it meets the net. length: from contact to
+    target. room: from the contact to the line by which the way leaves the court. turn: degrees away from where the
+    ball came.
     """
 
     aim: Aim
@@ -68,10 +61,7 @@ class Margin:
 
 @dataclass(frozen=True, slots=True)
 class BestAim:
-    """A spot to aim at (m), how far from the nearest sideline and from the back line, and what it brings.
-
-    chance: of in. depth: mean depth of the balls that are in, as a share of the way from the net to the back line.
-    """
+    """A spot to aim at (m), its distances from the lines, the chance of in, and their mean depth, 0 to 1."""
 
     spot: Spot
     from_side: float
@@ -104,10 +94,9 @@ def scattered(draws: int, seed: int) -> Floats:
 
 
 def best_aims(shot: Shot, place: Place, spread: Spread, depth_weight: float) -> tuple[BestAim, BestAim]:
-    """The aim with the largest chance of in, and the one best at a blend of in and depth, on the target's side.
+    """Return the aim with the largest chance of in, and that of the best blend of in and depth, on the target's side.
 
-    The blend is (1 - depth_weight) x chance of in + depth_weight x the mean over all balls of their depth if in, else
-    0; weight and depth are shares from 0 to 1.
+    The blend is (1 - depth_weight) x chance of in + depth_weight x mean depth if in, else 0; both from 0 to 1.
     """
     window = Window.of(shot, place, aimed(shot, place), spread)
     inside = (window.codes == Outcome.IN).astype(float)
@@ -146,7 +135,6 @@ def _way(shot: Shot, place: Place, aim: Aim, came_from: Spot) -> FlightPath:
 
 
 def _room(shot: Shot, going: Floats) -> float:
-    """From the contact along the ground to the line by which the way leaves the court."""
     (x, y, _), into = shot.contact, shot.into
     back = (into.back - y) / going[1]
     side = ((into.right if going[0] > 0 else into.left) - x) / going[0] if going[0] else np.inf
@@ -195,9 +183,9 @@ class FittedSpread:
 
 
 def fitted_spread(shot: Shot, place: Place, counts: Mapping[Outcome, float]) -> FittedSpread:
-    """The spread under which these counts of one stroke are likeliest, the player aiming where the stroke says.
+    """Return the likeliest spread by these counts of one stroke, with 80 % intervals of the profile likelihood.
 
-    The interval of each direction is that of the profile likelihood (80 %). Raises ValueError without any ball.
+    Raises ValueError without any ball.
     """
     balls = float(sum(counts.values()))
     if balls <= 0:
@@ -223,18 +211,16 @@ def _profiled(profile: Floats, tried: Floats) -> FittedAngle:
 
 
 def _met(profile: Floats, tried: Floats, place: int, line: float) -> float:
-    """Where the profile passes the line between two tried spreads."""
     one, two = profile[place], profile[place + 1]
     part = (line - one) / (two - one) if two != one else 0.0
     return float(np.exp(np.log(tried[place]) * (1 - part) + np.log(tried[place + 1]) * part))
 
 
 def serve_window(shot: Shot, place: Place) -> tuple[float, float]:
-    """The lowest and the highest elevation (degrees) of a serve that is in, NaN twice where none is.
+    """Return the lowest and the highest elevation (degrees) of a serve that is in, NaN twice if none is.
 
-    The window opens where the bottom of the ball just clears the net and closes where its edge just touches the back
-    line. Its width grows with the contact's height and with topspin and shrinks with speed (direction: Brody 1987,
-    seen second-hand; every figure is this model's).
+    The window grows with the contact's height and with topspin and shrinks with speed (direction: Brody 1987, seen
+    second-hand).
     """
     fan = np.arange(MIN_ELEVATION, MAX_ELEVATION, STEP)
     flight = shot.flown(place, fan, 0.0)
@@ -248,5 +234,4 @@ def serve_window(shot: Shot, place: Place) -> tuple[float, float]:
 
 
 def _zero(fan: Floats, values: Floats, at: int) -> float:
-    """Where the values pass zero between two neighbours."""
     return float(fan[at] + STEP * values[at] / (values[at] - values[at + 1]))

@@ -1,7 +1,6 @@
 """A shot: the angles that bring it to its target, and what becomes of the ball at all other angles.
 
-The outcomes are in, net, long and wide. The chance of each outcome at every aim is the map of outcomes, blurred by the
-player's spread. So the best aim is read off a picture, without a search and without luck.
+The chance of each outcome at every aim is the map of outcomes, blurred by the player's spread.
 """
 
 from __future__ import annotations
@@ -53,8 +52,8 @@ class Place:
 class Shot:
     """A stroke: contact (m), target on the ground (m), speed (m/s), spins (rpm), and where it counts as in.
 
-    topspin: negative for slice. sidespin: positive bends the ball to its own right. `high`: over the top of its way,
-    as a lob, where two elevations reach the target.
+    Negative topspin is slice; positive sidespin bends to the ball's own right; `high` takes the higher of two
+    elevations.
     """
 
     contact: tuple[float, float, float]
@@ -81,11 +80,7 @@ class Aim:
 
 
 def aimed(shot: Shot, place: Place) -> Aim:
-    """Angles at which an accurate ball lands on the target, to a millimetre.
-
-    Of two elevations the lower, or the higher for a `high` shot. Raises OutOfReachError where the ball falls short
-    at any.
-    """
+    """Return the angles at which an accurate ball lands on the target, to a millimetre. Raises OutOfReachError."""
     dx, dy = shot.target[0] - shot.contact[0], shot.target[1] - shot.contact[1]
     wanted, bearing = float(np.hypot(dx, dy)), float(np.degrees(np.arctan2(dx, dy)))
     carry = _carry(replace(shot, contact=(0.0, 0.0, shot.contact[2]), target=(0.0, 0.0), into=COURT), place)
@@ -97,10 +92,7 @@ def aimed(shot: Shot, place: Place) -> Aim:
 
 @dataclass(frozen=True, slots=True)
 class _Carry:
-    """How far a stroke gets at each elevation (m), and how much sidespin turns its way (degrees).
-
-    Between `lowest` and `highest` degrees the way grows all along, or shrinks all along for a high stroke.
-    """
+    """How far a stroke gets at each elevation (m), how much sidespin turns it (degrees), and where it is monotonous."""
 
     reached: CubicSpline
     turned: CubicSpline
@@ -141,11 +133,7 @@ class Spread:
 
 
 def outcomes(flight: Flight, into: Region, place: Place) -> Codes:
-    """The outcome of each ball: `Outcome` as a number.
-
-    A ball that touches a line is in. One that meets the net is told as net wherever it lands, one that is both long
-    and wide as long.
-    """
+    """Return the outcome of each ball as a number; net before long before wide. A ball that touches a line is in."""
     over = flight.crossing[2] - net_height(np.nan_to_num(flight.crossing[0]), place.sticks) - place.ball.radius_m
     return judged(np.nan_to_num(over, nan=-1.0), flight.landing[0], flight.landing[1], into, place.ball.radius_m)
 

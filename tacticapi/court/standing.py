@@ -1,11 +1,7 @@
-"""Where to stand, when a ball comes there, how far a player gets, how big a gap is enough, and what opens one.
+"""Where to stand, how far a player gets, how big a gap is enough, and which pattern opens one.
 
-Standing: the line that halves the angle of all balls the opponent could play, and what leaving it costs. Gap: what an
-opponent covers while the ball flies, against where it passes them.
-Patterns are played out ball by ball. The strong side is where the ball is kept; the open side is the other one. Between
-two balls the opponent plays the reply and runs back towards the middle of the angles. Who comes to a ball late replies
-short, so that the next one is struck from inside the court. All of it is a model of ours: it shows what a pattern does,
-not what a player will do.
+Patterns are played out ball by ball: the opponent plays the reply and runs back towards the middle of the angles, and
+who comes late replies short. All of it is a model of ours: it shows what a pattern does, not what a player will do.
 """
 
 from dataclasses import dataclass, replace
@@ -25,11 +21,7 @@ STRONG, OPEN, SHORT_STRONG, MIDDLE = "strong", "open", "short-strong", "middle"
 
 @dataclass(frozen=True, slots=True)
 class Mover:
-    """A player who waits, starts, and then runs at their best.
-
-    reaction: seconds from the other's hit to the first step. acceleration: m/s2. top_speed: m/s. reach: metres that
-    arm and racket cover without a step.
-    """
+    """A player: reaction (s), acceleration (m/s2), top speed (m/s), and the reach of arm and racket (m)."""
 
     reaction: float
     acceleration: float
@@ -37,10 +29,9 @@ class Mover:
     reach: float
 
     def covered(self, time: float, speed: float = 0.0) -> float:
-        """Metres between the player and the furthest ball that they reach in this time (s); 0 in no time at all.
+        """Return the metres to the furthest ball that they reach in this time (s).
 
-        speed: m/s that they already run when the ball is struck, negative away from it. Until they react they run on;
-        a run away has to be stopped first.
+        speed: m/s that they already run, negative away from the ball; they run on until they react.
         """
         left = time - self.reaction
         if left < 0:
@@ -76,11 +67,7 @@ class Angles:
 
 @dataclass(frozen=True, slots=True)
 class Stand:
-    """A place to stand and what has to be covered from it.
-
-    spot: metres. line_x, cross_x: where the two widest balls pass the line across the court on which one stands.
-    angle: between those balls, degrees.
-    """
+    """A place to stand (m), where the two widest balls pass its line (m), and the angle between them (degrees)."""
 
     spot: Spot
     line_x: float
@@ -99,10 +86,9 @@ class Stand:
 
 
 def widest(contact: Spot, line_deep: bool = False) -> Angles:
-    """The widest balls from a contact on the opponent's half that land between the service line and the baseline.
+    """Return the widest balls from a contact beyond the net that land between the service line and the baseline.
 
-    `line_deep`: the one down the line lands in the deep corner, so that only the ball across can be short. From the
-    middle of the court the line is that on the own right.
+    `line_deep`: the one down the line lands in the deep corner. From the middle, the line is that on the own right.
     """
     side = -1.0 if contact[0] < 0 else 1.0
     depths = (SERVICE_LINE_M, BASELINE_M)
@@ -145,10 +131,7 @@ def _slope(contact: Spot, target: Spot) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Arrival:
-    """A ball where a player can meet it: seconds after it was struck, place (m), height (m).
-
-    It is met on the line across the court on which the player stands, or where it bounces twice if that comes first.
-    """
+    """A ball where a player on a line can meet it before its second bounce: seconds, place and height (m)."""
 
     time: float
     spot: Spot
@@ -191,11 +174,7 @@ class Running:
 
 @dataclass(frozen=True, slots=True)
 class Gap:
-    """A gap and what beats the opponent.
-
-    needed: metres from them to the ball's way that they do not cover in time. open: metres there are. ball: where and
-    when it could be met.
-    """
+    """The metres that an opponent covers in time, the metres to the ball's way, and where they could meet it."""
 
     needed: float
     open: float
@@ -235,12 +214,11 @@ PATTERNS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Rally:
-    """What a pattern is played with: own shot (its target is replaced), both sides' habits.
+    """What a pattern is played with; `shot` gets the targets of the pattern.
 
-    strong: +1 where the strong side is on the own right, -1 on the left. margin: metres that targets keep inside the
-    lines. reply: the opponent's ball, struck from wherever they are (its contact's height is theirs). recovery: m/s
-    back to the middle. late: seconds to spare below which a reply comes short. closer: metres that the own contact
-    moves forward for a short reply.
+    strong: +1 if the strong side is on the own right, else -1. margin: metres that targets keep inside the lines.
+    recovery: m/s back to the middle. late: seconds to spare below which a reply comes short. closer: metres that the
+    own contact moves forward for a short reply.
     """
 
     shot: Shot
@@ -263,11 +241,7 @@ class Rally:
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """When a pattern opens the court.
-
-    balls: how many are struck, the one into the gap included; None where `MAX_BALLS` do not open it. gap: of that ball,
-    or the largest that was found. after_short: whether it took a short reply first.
-    """
+    """When a pattern opens the court: after how many balls (None: not within `MAX_BALLS`), and the gap of that ball."""
 
     pattern: Pattern
     balls: int | None
@@ -301,7 +275,6 @@ def openings(rally: Rally) -> tuple[Opening, ...]:
 
 
 def _gap(rally: Rally, opponent: Running, short: bool, name: str) -> Gap | None:
-    """The gap of the next ball; None where it cannot be struck there."""
     x, y, z = rally.shot.contact
     contact = (x, min(y + rally.closer, -1.0), z) if short else (x, y, z)
     shot = replace(rally.shot, contact=contact, target=rally.target(name))

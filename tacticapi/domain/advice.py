@@ -20,10 +20,7 @@ class CourtNote:
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """One reason in counts. `observation` is the place in the posted list, None for a profile fact.
-
-    `points` is what it adds to the gain of a tried point, None for a line without a price.
-    """
+    """One reason in counts; `observation` is the place in the posted list, `points` its part of the gain."""
 
     text: str
     what: str
@@ -45,10 +42,7 @@ class RestsOn:
 
 @dataclass(frozen=True, slots=True)
 class Worth:
-    """Worth of a tactic: its size in a word, the chance that it pays, and the numbers behind them.
-
-    `point` is the expected gain a point over all points, `match` that in match chance with its 80 % interval.
-    """
+    """Worth of a tactic: its size in a word, the chance that it pays, its gain a point and in match chance (80 %)."""
 
     size: str
     pays_in: float
@@ -121,10 +115,7 @@ class Safety:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """What to look for next, how to get to see it, and what seeing it is worth in match chance.
-
-    `decides` are the tactics between which it decides, at most two; `wing` is the wing on which to look.
-    """
+    """What to look for next, how to see it, its worth in match chance, and the tactics between which it decides."""
 
     what: str
     asks: str
@@ -145,10 +136,7 @@ class HeldBackTactic:
 
 @dataclass(frozen=True, slots=True)
 class UnusedObservation:
-    """An accepted observation that moved nothing, and why; or a free text (`text`) that somebody must read.
-
-    `observation` is the place in the posted list, None for a fact.
-    """
+    """An accepted observation (its place, None for a fact) that moved nothing, or a free text to be read."""
 
     observation: int | None
     what: str
@@ -159,11 +147,7 @@ class UnusedObservation:
 
 @dataclass(frozen=True, slots=True)
 class AdviceChange:
-    """What is not as it was at the last advice, and the observations (places in the posted list) that made it so.
-
-    `what` is first (the first suggestion), belief, or play (a share of the opponent's play moved between games).
-    `before` and `after` are probabilities of a belief, or shares of the play.
-    """
+    """What is not as it was at the last advice: first (the first suggestion), belief, or play (a share of it)."""
 
     what: str
     text: str
@@ -176,11 +160,7 @@ class AdviceChange:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """What is being played: since which (set, game), what it won since then, the verdict and its reason in counts.
-
-    Tries count since our last switch and their last change. `tactic` is None if nothing was chosen or tried; `next` is
-    what to turn to if the plan is to be adjusted or changed.
-    """
+    """What is being played since when, what it won since our switch and their change, the verdict, what is next."""
 
     verdict: Verdict
     why: str
@@ -193,11 +173,7 @@ class Plan:
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """The whole answer for one situation.
-
-    `beliefs` holds every trait: whoever answers may leave out those that nothing moved. `profile` holds the qualities
-    that something was seen of, the surest departures from the usual player first.
-    """
+    """The whole answer for one situation; `beliefs` holds every trait, `profile` the qualities that were seen."""
 
     moment: Moment
     version: str

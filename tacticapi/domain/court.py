@@ -97,10 +97,7 @@ class PlacedWay:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """All places of one tactic. `serves` names the spot of each court served into (deuce, ad) where it is always one.
-
-    Every figure is a model default: about where it is shown on a court, not measured.
-    """
+    """All places of one tactic (model defaults); `serves` names the spot of each court served into."""
 
     tactic: str
     serves: dict[str, str] = field(default_factory=dict)

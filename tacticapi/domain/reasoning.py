@@ -1,12 +1,14 @@
 """What passes between the steps from a situation to its advice: beliefs, facts, the tactics that fire, their worth."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import NamedTuple, Self
 
 from tacticapi.domain.rules import Condition, FactKind, Tactic, Touches, TraitKey
 from tacticapi.domain.situation import Phase, Wing
+
+WINGS: Mapping[int | str, Wing] = {wing.value: wing for wing in Wing}
 
 
 @dataclass(slots=True)  # not frozen: hundreds are made for one advice, and a frozen one takes three times as long
@@ -26,7 +28,7 @@ class Contribution:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)  # as above
 class Belief:
     """The probability (0 to 1) that a trait holds, with its prior and its contributions, strongest first."""
 
@@ -84,7 +86,7 @@ class Fact(NamedTuple):
     def trait_key(self) -> TraitKey:
         """Return the trait and wing that a belief fact is about."""
         wing = self.fields.get("wing")
-        return self.name, Wing(str(wing)) if wing else None
+        return self.name, WINGS[wing] if wing else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +118,7 @@ class Inference:
     failure: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)  # as above
 class Firing:
     """A tactic one of whose alternatives matched, with the facts that it matched.
 
@@ -131,9 +133,9 @@ class Firing:
 
     def __post_init__(self) -> None:
         """Sort the facts, once: pricing and wording ask again and again."""
+        self.beliefs = tuple([fact for fact in self.facts if fact.kind == "belief"])
         wings = [fact.fields["wing"] for fact in self.facts if "wing" in fact.fields]
-        object.__setattr__(self, "beliefs", tuple([fact for fact in self.facts if fact.kind is FactKind.BELIEF]))
-        object.__setattr__(self, "wing", Wing(str(wings[0])) if wings else None)
+        self.wing = WINGS[wings[0]] if wings else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,8 +145,16 @@ class Firings:
     by_tactic: Mapping[str, tuple[Firing, ...]]
     counters: Mapping[str, tuple[int, ...]]
 
+    @classmethod
+    def of(cls, fired: Sequence[tuple[Tactic, int, tuple[Fact, ...]]], counters: Mapping[str, tuple[int, ...]]) -> Self:
+        """Group tactics, each with the number and the facts of the alternative that matched."""
+        grouped: dict[str, list[Firing]] = {}
+        for tactic, number, facts in fired:
+            grouped.setdefault(tactic.id, []).append(Firing(tactic, number, facts))
+        return cls({tactic: tuple(firings) for tactic, firings in grouped.items()}, counters)
 
-@dataclass(frozen=True, slots=True)
+
+@dataclass(slots=True)  # as above
 class Priced:
     """A firing with its price, nought for a tactic that sends no ball.
 

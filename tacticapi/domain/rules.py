@@ -204,10 +204,7 @@ class Test:
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """One fact that must be there: its kind, its name, and the tests that its fields must pass.
-
-    `same_wing` joins the wing of this fact with that of the first condition that carries a wing.
-    """
+    """One fact that must be there; `same_wing` asks for the wing of the first condition that carries one."""
 
     kind: FactKind
     name: str
@@ -331,10 +328,7 @@ class RelationKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Relation:
-    """A tie from one tactic to another. For conflicts `settled` says in words how it is decided.
-
-    `by` is "belief" where the firmer belief wins a conflict, None where authority and value do.
-    """
+    """A tie from one tactic to another; `settled` says how a conflict is decided, `by` "belief" or authority."""
 
     kind: RelationKind
     to: str
@@ -424,10 +418,7 @@ class Category:
 
 @dataclass(frozen=True, slots=True)
 class MomentRule:
-    """What a moment may show: at most `limit` suggestions, and reminders of these categories only.
-
-    `only_categories` narrows everything, not just reminders.
-    """
+    """What a moment may show: at most `limit` suggestions, reminders of some categories, `only_categories` of all."""
 
     moment: Moment
     limit: int

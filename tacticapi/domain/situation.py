@@ -105,10 +105,8 @@ Game = tuple[int, int]
 class Observation:
     """One thing seen: `what` (an id of the vocabulary), one way of saying it, and optional qualifiers.
 
-    `index` is its place in the posted list. Exactly one way is filled:
-    count with of (a out of b chances, 0 <= count <= of), counts (chances by option), rating (0 to 4),
-    value (one of the kind's options), amount (in the kind's unit) or seen.
-    `set` and `game` count from 1; `end` is the observer's own end at that time, north or south.
+    `index` is its place in the posted list. The ways: count with of (0 <= count <= of), counts (by option), rating (0
+    to 4), value (an option), amount (in the kind's unit) or seen. `end` is the observer's own end, north or south.
     """
 
     index: int
@@ -138,10 +136,7 @@ MAX_TRIED = 2_000
 
 @dataclass(frozen=True, slots=True)
 class Tries:
-    """A tactic tried as meant, and the points won by it (0 <= won <= tried); none tried says that it was chosen.
-
-    `set` and `game` count from 1; `on` is serve or return, None for both or as the tactic has it.
-    """
+    """A tactic tried as meant, and the points won by it (0 <= won <= tried); none tried says that it was chosen."""
 
     tactic: str
     tried: int
@@ -231,11 +226,7 @@ class Previous:
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """A match before this one against the same opponent: its day (UTC), and its surface if known.
-
-    `seen` are the playing facts of it, counts of one kind taken together; `weight` (0 to 1) is what they still count:
-    less with every year, less on another surface.
-    """
+    """A match before this one against the same opponent: its day (UTC), surface, weight (0 to 1) and playing facts."""
 
     day: date
     surface: str | None = None
@@ -247,12 +238,9 @@ class Earlier:
 class Situation:
     """Everything known when advice is asked for.
 
-    `context`, `own` and `opponent` hold the vocabulary's `context.*`, `own.*` and `opponent.*` items by the
-    part of the id after the dot; an absent key is unknown and never means no. `score` is the wire's
-    {sets, games, points, server}, already checked; pairs are [own, opponent]. `earlier` are the matches before this
-    one against the same opponent, newest first. `plan` is what was posted as
-    such. `opponent_id` names the opponent among the kept players, None if it
-    does not matter.
+    `context`, `own` and `opponent` hold vocabulary items by the part of the id after the dot; a missing key is
+    unknown. `score` is {sets, games, points, server}, already checked; pairs are [own, opponent]. `earlier` is newest
+    first.
     """
 
     moment: Moment

@@ -7,7 +7,7 @@ follow any counts is paid for by the Beta prior of the second. Priors are model 
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from scipy.special import betaln
@@ -21,10 +21,7 @@ _Share = tuple[str, Wing | None, str | None, str | None, str | None]
 
 @dataclass(frozen=True, slots=True)
 class ChangePoint:
-    """The chance that the share changed; the likeliest number of games before it; the shares before and since.
-
-    The shares are posterior means if the change came there.
-    """
+    """The chance that the share changed, the likeliest number of games before it, the shares before and since."""
 
     chance: float
     games_before: int
@@ -33,10 +30,9 @@ class ChangePoint:
 
 
 def change_point(games: Sequence[tuple[float, float]], prior: float, share: float, size: float) -> ChangePoint:
-    """Read (hits, chances) game by game, oldest first, at least two games with 0 <= hits <= chances.
+    """Read (hits, chances) of at least two games, oldest first.
 
-    `prior` is the chance of a change before anything is counted, each game equally likely; `share` and `size` are
-    the Beta prior of every share. Raises ValueError for fewer than two games.
+    `prior` is the chance of a change before anything is counted; `share` and `size` are the Beta prior of every share.
     """
     if len(games) < 2:
         raise ValueError(f"{len(games)} games: a change needs at least two")
@@ -68,8 +64,7 @@ class Shift:
     observations: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Count:
+class _Count(NamedTuple):
     hits: float
     chances: float
     observation: int
@@ -109,10 +104,10 @@ def _shift(
 def _by_game(observations: Iterable[Observation], rulebook: Rulebook) -> dict[_Share, dict[Game, list[_Count]]]:
     shares: dict[_Share, dict[Game, list[_Count]]] = {}
     for seen in observations:
-        game = game_of(seen)
-        if game is None or seen.what.partition(".")[0] in OWN_SUBJECTS:
+        game, kind = game_of(seen), rulebook.kinds[seen.what]
+        if game is None or kind.subject in OWN_SUBJECTS:
             continue
-        for option, hits, chances in _counted(seen, rulebook.kinds[seen.what].options):
+        for option, hits, chances in _counted(seen, kind.options):
             share = (seen.what, seen.wing, seen.court, seen.serve, option)
             shares.setdefault(share, {}).setdefault(game, []).append(_Count(hits, chances, seen.index))
     return shares

@@ -58,7 +58,7 @@ class Posterior:
         """Return means, variances and K^-1-weighted links (sums, rows) of sums, (sums, qualities)."""
         links = sums @ self.loads.T
         weighed = links @ self.inverse
-        variances = (sums * sums).sum(axis=1) - (weighed * links).sum(axis=1)
+        variances = np.vecdot(sums, sums) - np.vecdot(weighed, links)
         return links @ self.alpha, np.maximum(variances, 1e-12), weighed
 
     def without(self, means: Array, variances: Array, weighed: Array) -> tuple[Array, Array]:

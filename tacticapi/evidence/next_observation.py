@@ -67,8 +67,8 @@ class NextObservations:
     ) -> tuple[list[Glance], Array]:
         """Return the looks still to come and how far each moves each sum of the opponent's profile, (looks, sums).
 
-        They stand in the order of the starter set, then in that of the vocabulary. `spots` is how far each sum moves
-        for a unit of the lead of their favourite serve spot. The kinds in `gone` are left out.
+        `spots` is how far each sum moves for a unit of the lead of their favourite serve spot; kinds in `gone` are
+        left out.
         """
         fit = beliefs.opponent
         table = self._table(phases, fit.latent)

@@ -1,9 +1,4 @@
-"""Where the next serve goes: Dirichlet-multinomial by court and by first or second serve.
-
-The usual shares of the spots and how much servers differ (the Dirichlet total) stand in rules/qualities.yaml. Given
-counts, the share of a spot has a Beta posterior; at most one spot can have more than half, so the chances of each to be
-the favourite add up.
-"""
+"""Where the next serve goes: Dirichlet-multinomial by court and by first or second serve."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, NamedTuple
@@ -88,10 +83,7 @@ class SpotModel:
         return Cell(court, "first", self._posterior(court, "first"), ())
 
     def lead(self, cells: Iterable[Cell]) -> tuple[float, float]:
-        """Return by how much the likeliest spot exceeds the usual one in share, over both courts, and its variance.
-
-        Nought if nothing was counted. First serves count by their share of all serves, second serves by the rest.
-        """
+        """Return by how much the likeliest spot exceeds the usual one in share, over both courts, and its variance."""
         found = {(cell.court, cell.serve): cell for cell in cells}
         mean = variance = 0.0
         for serve, weight in (("first", self._first), ("second", 1.0 - self._first)):

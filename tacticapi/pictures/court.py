@@ -1,8 +1,4 @@
-"""A court with what is to be seen on it, in pictures and in words: serve spots and the place of a tactic too.
-
-A service box has thirds, and the middle of each is a spot to aim at. The deuce court is to the right of whoever faces
-the net in it: on your own half to your right, on the opposite half to your left.
-"""
+"""A court with what is to be seen on it, in pictures and in words: serve spots and the place of a tactic too."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
@@ -113,10 +109,7 @@ def court_picture(
     name: str = "court",
     scale: float | None = None,
 ) -> str:
-    """Return the picture as SVG text, in metres of `domain.court`; a smaller `scale` (units a metre) enlarges labels.
-
-    The text alternative is the description and then every mark with its place in words.
-    """
+    """Return the picture as SVG text, in metres of `domain.court`; a smaller `scale` enlarges the labels."""
     marks: list[Mark] = [*spreads, *paths, *targets, *people]
     frame = Frame.around(view, [spot for mark in [*shares, *marks] for spot in mark.corners()], scale)
     lines = [box for a, b in shown_lines(frame) for box in along(frame.at(a), frame.at(b))]
@@ -172,10 +165,7 @@ def _sides(court: str, own_half: bool) -> tuple[int, int]:
 
 
 def serve_spots(counts: Mapping[str, Mapping[str, float]], name: str = "serves", title: str = TITLE) -> str:
-    """The picture as SVG text. `counts` are serves by court (deuce, ad) and spot (wide, body, T); what is absent is 0.
-
-    You stand below the boxes that the serves land in and look at the net. Raises ValueError without any serve.
-    """
+    """Return the picture of serves by court and spot, as seen by the receiver. Raises ValueError without any serve."""
     if not any(sum(spots.values()) for spots in counts.values()):
         raise ValueError("no serve to draw")
     shares = [share for court in COURTS for share in _shares(court, counts.get(court, {}))]

@@ -1,8 +1,4 @@
-"""The lines of the court, and what can be seen on it, each in metres of the court, and how it is drawn.
-
-You are below and face up. Shapes tell things apart in grey too: you are a full dot, the opponent an open one, a target
-is two rings, a ball's way a full arrow, a player's way a dashed one, a spread a dashed outline.
-"""
+"""The lines of the court, and what can be seen on it, in metres; you are below, and shapes differ in grey too."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -256,7 +252,6 @@ def _circle(x: float, y: float, radius: float, **look: str | float) -> str:
 
 
 def _short_of(end: Spot, before: Spot) -> Spot:
-    """The end of a way, moved a little towards the spot before it."""
     length = hypot(end[0] - before[0], end[1] - before[1])
     part = min(SHORT_OF / length, 0.25) if length else 0.0
     return end[0] + (before[0] - end[0]) * part, end[1] + (before[1] - end[1]) * part

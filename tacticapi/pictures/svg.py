@@ -1,7 +1,4 @@
-"""The parts of a picture: elements with escaped content (SVG 2, https://www.w3.org/TR/SVG2/), shares, and labels.
-
-Labels keep out of each other's way and inside the picture.
-"""
+"""The parts of a picture: elements with escaped content (SVG 2, https://www.w3.org/TR/SVG2/), and labels kept apart."""
 
 from collections.abc import Sequence
 from html import escape
@@ -131,7 +128,6 @@ class Labels:
         return [(self._inside((a, b, a + width, b + height)), against) for a, b, against in places]
 
     def _inside(self, box: Box) -> Box:
-        """The box, moved into the picture."""
         dx = max(GAP - box[0], 0) or min(self._width - GAP - box[2], 0)
         dy = max(GAP - box[1], 0) or min(self._height - GAP - box[3], 0)
         return box[0] + dx, box[1] + dy, box[2] + dx, box[3] + dy
@@ -150,7 +146,6 @@ _HALO: dict[str, str | float] = {
 
 
 def _common(one: Box, other: Box) -> float:
-    """The area that two boxes share."""
     wide = min(one[2], other[2]) - max(one[0], other[0])
     high = min(one[3], other[3]) - max(one[1], other[1])
     return wide * high if wide > 0 and high > 0 else 0.0

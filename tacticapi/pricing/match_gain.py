@@ -85,8 +85,11 @@ class MatchPricer:
         means = chances.mean(axis=1) - self.now
         now = self._serve.at_rest @ self._win @ self._return.at_rest.T
         then = self._serve.cells(serve) @ self._win @ self._return.cells(return_).swapaxes(-1, -2)
-        ends = np.quantile((then - now).reshape(len(priced), -1), PERCENTILES, axis=1).T
-        return [MatchGain(float(mean), *map(float, low_high)) for mean, low_high in zip(means, ends, strict=True)]
+        ordered = np.sort((then - now).reshape(len(priced), -1), axis=1)
+        at = np.array(PERCENTILES) * (ordered.shape[1] - 1)
+        below, part = at.astype(int), at % 1.0
+        ends = (1.0 - part) * ordered[:, below] + part * ordered[:, below + 1]
+        return [MatchGain(mean, *ends) for mean, ends in zip(means.tolist(), ends.tolist(), strict=True)]
 
 
 @dataclass(frozen=True)
@@ -99,8 +102,7 @@ class _Axis:
 
     def rows(self, shifts: Array) -> Array:
         """For each shift (in points won a point) weights on the grid that give the mean of W so shifted."""
-        distinct, places = np.unique(shifts, return_inverse=True)
-        return np.asarray((self.weights @ _shifted(self.nodes, distinct))[places])
+        return np.asarray(self.weights @ _shifted(self.nodes, shifts))
 
     def cells(self, shifts: Array) -> Array:
         """For each shift the interpolation rows of the cells' medians."""
@@ -142,7 +144,6 @@ def _on_grid(fmt: Format) -> MatchModel:
 
 @lru_cache(maxsize=512)
 def _chances(fmt: Format, state: State) -> Chances:
-    """Return the chances on the grid; the same score is asked about again and again."""
     return _on_grid(fmt).at(state)
 
 

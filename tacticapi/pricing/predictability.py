@@ -1,14 +1,10 @@
 """Whether a sequence of serves gives its server away: a favourite spot, or switching too often or too seldom.
 
-Serving without a pattern is hard: championship players were found to switch too often (Walker & Wooders 2001, American
-Economic Review 91:1521-1538; abstract seen), later work found players who switch too seldom as well.
-Runs: how often a sequence switches, against every order of the same serves. For two spots this is the runs test of Wald
-& Wolfowitz (1940, from memory). For more, words with b marked blocks are counted (neighbouring blocks may share a spot)
-and the counts inverted: a word with r runs has C(n - r, b - r) ways to be cut into b blocks.
-Streaks: in a finite sequence the share of hits that follow a hit is below the share of hits even if order is pure
-chance: 5/12, not 1/2, in three flips of a fair coin (Miller & Sanjurjo 2018, Econometrica 86:2019-2047). Given m hits
-among n, every order being as likely, it is (m - 1) / (n - 1) on average over the orders in which a hit is followed by
-anything.
+Championship players were found to switch too often (Walker & Wooders 2001, American Economic Review 91:1521-1538;
+abstract seen). Runs: how often a sequence switches, against every order of the same serves (for two spots the test of
+Wald & Wolfowitz 1940, from memory); a word with r runs has C(n - r, b - r) ways to be cut into b blocks. Streaks:
+given m hits among n in any order, the share of hits that follow a hit is (m - 1) / (n - 1) on average (Miller &
+Sanjurjo 2018, Econometrica 86:2019-2047).
 """
 
 from __future__ import annotations
@@ -72,10 +68,9 @@ def runs_tails(sequence: Sequence[Hashable]) -> tuple[float, float]:
 
 @dataclass(frozen=True, slots=True)
 class ShareAfter:
-    """How often `spot` followed itself: `again` out of `of` serves that came right after one to it.
+    """How often `spot` followed itself: `again` out of `of`; `by_chance` is the mean share over all orders (None of 0).
 
-    `share` is again / of (None if of is 0), `by_chance` its mean over all orders of the same serves (None likewise),
-    `p_value` two-sided and exact: twice the smaller tail of the number of repeats over all those orders, at most 1.
+    `p_value` is two-sided and exact: twice the smaller tail of the repeats over all those orders, at most 1.
     """
 
     spot: str
@@ -113,12 +108,10 @@ def _two_sided(again: int, hits: int, n: int) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """What `served` serves show.
+    """What `served` serves show; a kind other than too-few and no-sign means a p-value below 0.05 (Bonferroni).
 
-    `p_value` is exact but for Bonferroni's correction: the smallest p-value times the number of questions asked, at
-    most 1; a kind other than too-few and no-sign means that it is below 0.05. `needed` is the smallest number of serves
-    of which the most extreme sequence could get there, `needed_for_switching` the same for switching alone (None where
-    it was not asked); "no-sign" from little more than that says very little. `spot` is the favourite.
+    `needed` is the smallest number of serves of which the most extreme sequence could get there,
+    `needed_for_switching` the same for switching alone (None: not asked). `spot` is the favourite.
     """
 
     kind: Kind
@@ -132,9 +125,8 @@ class Verdict:
 def judge_sequence(sequence: Sequence[str], expected: Mapping[str, float]) -> Verdict:
     """Judge serves on one side of the court, in the order played.
 
-    `expected`: the share every spot should get (all above 0, summing to 1). A favourite is a spot served more often
-    than its share allows (binomial upper tail). Switching is compared with all orders of the same serves, two-sided,
-    so that it says nothing about the shares.
+    `expected`: the share every spot should get (above 0, summing to 1). A favourite exceeds its share (binomial upper
+    tail); switching is compared with all orders of the same serves, two-sided.
     """
     served = len(sequence)
     for_switching = _needed_for_switching(len(expected), LEVEL / _TESTS)

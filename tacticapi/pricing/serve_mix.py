@@ -36,11 +36,7 @@ _UNMIXED: Final = 0.05  # a spot that the mix leaves out is still expected now a
 
 @dataclass(frozen=True, slots=True)
 class Serves:
-    """Points won on serves to one spot (0 <= won <= of).
-
-    Count the whole point under the spot aimed at with the same serve throughout: first serves only, or second serves
-    only, or the serve that was in play.
-    """
+    """Points won on serves to one spot (0 <= won <= of), by the spot aimed at and with the same serve throughout."""
 
     won: float
     of: float
@@ -51,12 +47,11 @@ NONE = Serves(0, 0)
 
 @dataclass(frozen=True, slots=True)
 class SpotCounts:
-    """Counts on one side of the court.
+    """Counts on one side of the court; `spots` (2 to 4 names) gives the order of everything that is returned.
 
-    `spots` (2 to 4 names) gives the order of everything that is returned. `serves` are the serves to each spot of
-    which the receiver's leaning was not noted, `by_lean[spot][lean]` those of which it was: no serve counts in both.
-    `leans` is how often the receiver leaned to each spot, whatever the serve was; a neutral stance counts a fraction
-    for each. Left out means not counted.
+    `serves`: those of which the receiver's leaning was not noted; `by_lean[spot][lean]` those of which it was.
+    `leans`: how often the receiver leaned to each spot, a neutral stance a fraction for each. Left out means not
+    counted.
     """
 
     spots: tuple[str, ...]
@@ -143,10 +138,7 @@ class PointBeliefs:
         return PointGame(dice.beta(won, lost), leaning)
 
     def played(self, game: PointGame) -> Array:
-        """The same game against a receiver who keeps to the leaning with chance `trust` and else answers the mix.
-
-        Rows then stand for a mix that keeps `least_share` on every spot and puts all the rest on one.
-        """
+        """Return the game against a receiver who keeps to the leaning with chance `trust`, `least_share` kept."""
         kept = np.einsum("...sl,...l->...s", game.chances, game.leaning)[..., np.newaxis]
         against = self.trust * kept + (1.0 - self.trust) * game.chances
         least = self._model.least_share
@@ -166,10 +158,8 @@ class PointBeliefs:
 class SpotShare:
     """One spot of the mix: shares of serves and chances of the point, all from 0 to 1.
 
-    `low` and `high`: 10th and 90th percentile, over the posterior, of the share that would be best, widened where
-    needed to hold `share`. `wins`: chance of the point against the leaning expected. `concedes`: how much less that
-    is than at the best spot. `if_always`: how far below `value` the receiver can hold a server who serves there
-    every time.
+    `low`, `high`: 10th and 90th percentile of the best share, widened to hold `share`. `wins`: against the leaning
+    expected. `concedes`: how much less than at the best spot. `if_always`: what always serving there would cost.
     """
 
     spot: str
@@ -183,10 +173,10 @@ class SpotShare:
 
 @dataclass(frozen=True, slots=True)
 class MixAdvice:
-    """The mix, its mean chance of the point with 10th and 90th percentile, and what it rests on.
+    """The mix, its mean chance of the point with percentiles, and what it rests on.
 
-    `floor` is the mean chance against a receiver who has read the mix; `trust` the weight given to the leaning counted;
-    `past_gives` what the spots served so far would give away to a receiver who has read them (None without serves).
+    `floor`: against a receiver who has read the mix. `trust`: weight of the leaning counted. `past_gives`: what the
+    serves so far give away to who has read them (None without serves).
     """
 
     spots: tuple[SpotShare, ...]
@@ -204,17 +194,12 @@ class MixAdvice:
 
 
 def best_mix(counts: SpotCounts, model: MixModel) -> MixAdvice:
-    """The mix that wins most points on average over the posterior of the chances.
+    """Return the mix that wins most points on average over the posterior of the chances.
 
-    The game solved: the receiver knows the mix and what was counted, but the true chances no better than the server.
-    What a mix yields against one leaning is linear in the chances, so its average over the posterior is its yield at
-    the posterior means: the mix is the maximin of the mean matrix, and needs no draws. A receiver who knew the true
-    chances would hold the server lower. With chance `trust` the receiver does not answer the mix at all but leans as
-    counted.
-
-    Percentiles come from `DRAWS` posterior draws (numpy's PCG64 from `SEED`, so that the same counts give the same
-    numbers); each draw's own best mix is exact. With 1000 draws the ends move from seed to seed by 0.03 (standard
-    deviation) at most for a share and 0.007 for the value, in the cases measured.
+    What a mix yields against one leaning is linear in the chances, so it is the maximin of the mean matrix and needs
+    no draws; with chance `trust` the receiver leans as counted instead. Percentiles come from `DRAWS` posterior draws
+    (PCG64 from `SEED`); the ends move from seed to seed by 0.03 at most for a share and 0.007 for the value
+    (measured).
     """
     beliefs = PointBeliefs(counts, model)
     mean = beliefs.mean()
@@ -259,11 +244,7 @@ def whole_serves(mix: Mapping[str, float]) -> dict[str, int]:
 
 
 def next_ten(mix: Mapping[str, float], seed: str | None) -> list[str]:
-    """The spots of the next ten serves, each as often as `whole_serves` says, shuffled.
-
-    With a seed the order is the same every time; without one it comes from the operating system's randomness. Whoever
-    counts along knows the last spot of such a list, so a new one should be drawn before the old one runs out.
-    """
+    """Return the spots of the next ten serves, each as often as `whole_serves` says, shuffled by the seed."""
     order = [spot for spot, serves in whole_serves(mix).items() for _ in range(serves)]
     dice = secrets.SystemRandom() if seed is None else random.Random(seed)
     dice.shuffle(order)
@@ -333,11 +314,9 @@ class CourtServes:
 
 @dataclass(frozen=True, slots=True)
 class CourtMix:
-    """The answer for one side of the court.
+    """The answer for one side of the court; without a sequence, `verdict`, `by_score` and `after` are None or empty.
 
-    `tenths` are serves out of ten by spot, `order` the next ten of them. `verdict` says whether the serves played give
-    the server away, measured against the mix; `by_score` looks for a favourite at each score tag, `after` says how
-    often each spot followed itself. These three are None or empty without a sequence. `notes` are plain sentences.
+    `tenths` are serves out of ten by spot, `order` the next ten of them, `notes` plain sentences.
     """
 
     court: str
@@ -353,10 +332,9 @@ class CourtMix:
 def serve_mix(
     courts: Sequence[CourtServes], model: MixModel, seed: int | None = None, server: Server = "own"
 ) -> tuple[CourtMix, ...]:
-    """The mix, its order and what past serves gave away, for each side of the court in the order given.
+    """Return the mix, its order and what past serves gave away, for each side of the court in the order given.
 
-    `seed` fixes the order of the next serves, a different one for each court; None draws it from the operating system.
-    The mix and its percentiles never depend on it. `server` says whose serves were counted; only notes depend on it.
+    `seed` fixes the order of the next serves; None draws it at random. `server` says whose serves were counted.
     """
     return tuple(_court_mix(one, model, seed, server) for one in courts)
 

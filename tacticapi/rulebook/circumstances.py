@@ -1,8 +1,4 @@
-"""The circumstances that need arithmetic or a negation, computed before matching.
-
-Each is the answer to one named question about a view; `rules/circumstances/computed.yaml` says in words what each
-means. Circumstances that are plain conjunctions are rules, not code: they are in the rule files.
-"""
+"""The circumstances that need arithmetic or a negation, computed before matching; the others are rules."""
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -23,11 +19,7 @@ BACKHAND_IN, FOREHAND_IN = "return.backhand_in", "return.forehand_in"
 
 @dataclass(frozen=True)
 class View:
-    """Everything that circumstances look at. `importance` is that of the next point within its game, 0 to 1.
-
-    `plan_losing` and `plan_winning` are the verdicts on the tactics tried; `play_changed` says whether a share of the
-    opponent's play moved between games; `health` is what was posted of both players' health.
-    """
+    """Everything that circumstances look at. `importance` is that of the next point within its game, 0 to 1."""
 
     situation: Situation
     defaults: Mapping[str, Any]
@@ -86,9 +78,8 @@ def holding(view: View, names: frozenset[str]) -> Iterator[str]:
 def heat_index(air_c: float, humidity: float) -> float:
     """Return the heat index in °C for air in the shade (°C) and relative humidity (%).
 
-    Regression of the US National Weather Service (nws.noaa.gov, definition of the heat index, text seen; its author
-    Rothfusz and his technical attachment SR 90-23 of 1990 from memory), which holds from about 27 °C; below, the air
-    itself.
+    Regression of the US National Weather Service (nws.noaa.gov, text seen; Rothfusz, SR 90-23 of 1990, from memory),
+    which holds from about 27 °C; below, the air itself.
     """
     if air_c < 27:
         return air_c

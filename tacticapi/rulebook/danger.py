@@ -1,7 +1,4 @@
-"""Read danger signs and pain however they are posted: as a sign, a site, a number, or in words.
-
-The signs and their words are data: rules/danger-signs.yaml says how an entry is read.
-"""
+"""Read danger signs and pain by rules/danger-signs.yaml, posted as a sign, a site, a number, or in words."""
 
 import re
 import unicodedata
@@ -45,11 +42,7 @@ class Pain:
 
 @dataclass(frozen=True, slots=True)
 class Health:
-    """What a situation says of both players' health.
-
-    `signs` are the danger signs that are neither denied nor cleared, by name; `breathless` is an opponent who has not
-    got their breath back by the next point; `sore` are the parts of the own body (arm, legs) that must be spared.
-    """
+    """What a situation says of both players' health: danger signs, an opponent out of breath, own sore parts."""
 
     signs: tuple[str, ...] = ()
     pain: Pain | None = None
@@ -102,7 +95,7 @@ class DangerReader:
     def _in_observation(self, seen: Observation) -> Iterator[str]:
         if seen.what == WARNING_SIGN and seen.seen is not False:
             yield seen.value if seen.way is Way.VALUE and seen.value else ANY_SIGN
-        for text in (seen.value if seen.way is Way.TEXT else None, seen.note, seen.by, seen.ref):
+        for text in (seen.value and seen.way is Way.TEXT and seen.value, seen.note, seen.by, seen.ref):
             if text:
                 yield from self.signs_in(text)
 
@@ -152,12 +145,10 @@ class _Patterns:
 
     @classmethod
     def of(cls, words: DangerWords, entry: str) -> "_Patterns":
-        """Return the patterns of one entry, with the window and the negators of the list."""
         signs = (DangerSign("", (entry,)),)
         return cls(replace(words, harmless=words.not_pain, signs=signs))
 
     def signs_in(self, text: str) -> tuple[str, ...]:
-        """Return the signs that a text states, each once."""
         return tuple(self._fitting(text, denied=True))
 
     def found_in(self, text: str, *, denied: bool = True) -> bool:
@@ -203,10 +194,7 @@ class _Patterns:
                         yield entry.sign, places
 
     def _places(self, entry: _Entry, start: int, slots: Sequence[set[Slot]]) -> tuple[int, ...]:
-        """Return the words by which an entry fits in the window that begins at `start`; empty if it does not.
-
-        One of its parts begins at `start`, so that no fit is found twice.
-        """
+        """Return the words by which an entry fits in the window at `start`, where one of its parts begins."""
         end = min(start + self._window, len(slots))
         found: list[int] = []
         for part in entry.parts:
@@ -231,7 +219,6 @@ class _Patterns:
 
 
 def _by_first(entries: Iterable[_Entry]) -> Mapping[Slot, list[_Entry]]:
-    """Return the entries by the first word of each of their parts."""
     found: dict[Slot, list[_Entry]] = defaultdict(list)
     for entry in entries:
         for slot in dict.fromkeys(part[0] for part in entry.parts):
@@ -240,7 +227,6 @@ def _by_first(entries: Iterable[_Entry]) -> Mapping[Slot, list[_Entry]]:
 
 
 def _beginnings(clause: Sequence[str], places: Sequence[int]) -> Iterator[int]:
-    """Yield the first word of a fit in each part between commas that it touches."""
     before = None
     for place in sorted(places):
         if before is None or _COMMAS.intersection(clause[before:place]):

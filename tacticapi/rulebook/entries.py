@@ -1,7 +1,4 @@
-"""The entries of all rule files, each with its place, and the shape of a file against its JSON Schema.
-
-The schemas (draft 2020-12) are in rules/schemas.
-"""
+"""The entries of all rule files with their places, and the shape of a file against its JSON Schema in rules/schemas."""
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
@@ -84,10 +81,7 @@ class Entry:
 
 @dataclass(slots=True)
 class Entries:
-    """All entries by kind of file and id, in file order.
-
-    `named` also has the ids of entries that are left out for a mistake in them, so that one mistake is reported once.
-    """
+    """All entries by kind of file and id, in file order; `named` also has those left out for a mistake."""
 
     by_kind: dict[str, dict[str, Entry]] = field(default_factory=lambda: {kind: {} for kind in LISTS})
     named: dict[str, set[str]] = field(default_factory=lambda: {kind: set() for kind in LISTS})

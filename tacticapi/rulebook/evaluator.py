@@ -42,11 +42,7 @@ def evaluate(rules: Sequence[MatchRule], facts: Sequence[Fact]) -> tuple[RuleMat
 
 
 def nearest_miss(conditions: Sequence[Condition], facts: Sequence[Fact]) -> list[tuple[Condition, Fact | None]]:
-    """Return the conditions that keep a rule from matching, in their order; empty if it matches.
-
-    Each comes with the fact of its kind and name that is nearest to satisfying it, None where there is none.
-    Where conditions are tied to one wing, the wing with the fewest unmet conditions is taken.
-    """
+    """Return the conditions that keep a rule from matching, each with the nearest fact; empty if it matches."""
     known = _by_subject(facts)
     options = _options(conditions, known)
     unmet = {place for place, satisfying in enumerate(options) if not satisfying}
@@ -68,7 +64,6 @@ def _is_news(rule: MatchRule, known: _Known) -> bool:
 
 
 def _options(conditions: Sequence[Condition], known: _Known) -> list[list[Fact]]:
-    """Return for each condition the facts that satisfy it, ties aside."""
     return [
         [fact for fact in known.get((c.kind, c.name), ()) if all(_passes(fact, test) for test in c.tests)]
         for c in conditions

@@ -1,8 +1,7 @@
 """Expand the conditions of rule files to those that the matcher takes.
 
-Every number of a condition becomes whole: chances and shares in permille, ratings and amounts of observations times
-100, all else as it is. Yes and no stand for true and false. A list under `is` or `value` means any of these, so each
-combination becomes an alternative of its own.
+Chances and shares become permille, ratings and amounts of observations times 100; true and false become yes and no. A
+list means any of these: each combination becomes an alternative of its own.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -1,7 +1,4 @@
-"""What a rulebook must not ask of the matcher: unknown names, senseless values, and more than the engine bears.
-
-A finding says where it is, what is wrong and what was expected. A rulebook with findings must not be served.
-"""
+"""Find what a rulebook must not ask of the matcher: unknown names, senseless values, more than the engine bears."""
 
 import re
 from collections import Counter

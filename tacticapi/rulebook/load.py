@@ -53,11 +53,10 @@ _PLAIN_OF_TACTIC = (
 
 
 def load(paths: Sequence[Path] | None = None, *, strict: bool = True) -> Rulebook:
-    """Read, check and build the rulebook.
+    """Read, check and build the rulebook of these folders: ours first, then house rules; None means ours alone.
 
-    `paths` are folders of rule files: ours first, house rules after it; None means ours alone. Without `strict`,
-    names are not looked up across files, so that a file can be checked while others are still missing; the rulebook
-    then leaves out what cannot be built. Raises `RuleFileError` with every mistake found.
+    Without `strict`, names are not looked up across files, and what cannot be built is left out. Raises
+    `RuleFileError` with every mistake found.
     """
     folders = [our_rules()] if paths is None else list(paths)
     entries = read_entries(folders)
@@ -71,10 +70,7 @@ def load(paths: Sequence[Path] | None = None, *, strict: bool = True) -> Ruleboo
 
 @cache
 def court_numbers() -> Data:
-    """Return the numbers of court and ball of our rules; house rules do not change them.
-
-    Raises RuleFileError if the file is invalid.
-    """
+    """Return the numbers of court and ball of our rules, which house rules do not change. Raises RuleFileError."""
     content: Data = read_document(our_rules() / "court.yaml").content
     return content
 
@@ -116,10 +112,7 @@ def _rulebook(entries: Entries) -> Rulebook:
 
 
 def _digest_of(contents: Sequence[tuple[str, Any]]) -> str:
-    """Return the SHA-256 over the canonical JSON of the files (name within its folder, parsed content), as "sha256:…".
-
-    Canonical: keys sorted, no space, text as UTF-8. The order of keys, comments and layout of a file do not matter.
-    """
+    """Return "sha256:…" over the canonical JSON of the files (name within its folder, parsed content), keys sorted."""
     canonical = json.dumps(contents, sort_keys=True, separators=(",", ":"), ensure_ascii=False, allow_nan=False)
     return "sha256:" + hashlib.sha256(canonical.encode()).hexdigest()
 
@@ -243,11 +236,7 @@ def _relation(data: Data) -> Relation:
 
 
 def with_house_rules(tactics: Mapping[str, Tactic], house: Iterable[Data]) -> dict[str, Tactic]:
-    """Return the tactics with each house.yaml applied in turn: some muted, others weighed otherwise.
-
-    With a muted tactic go the relations to it and whatever asks how it went, as nobody can have tried it any more; a
-    tactic of which nothing is left goes too.
-    """
+    """Return the tactics with each house.yaml applied in turn; with a muted tactic goes what refers to it."""
     kept = dict(tactics)
     for rules in house:
         for name, numbers in rules.get("reweight", {}).items():
@@ -281,7 +270,6 @@ def _still_used(
 
 
 def _used(circumstances: Mapping[str, Circumstance], tactics: Mapping[str, Tactic]) -> set[str]:
-    """Return the circumstances that a tactic names, or that one of these names."""
     conjunctions = [each for tactic in tactics.values() for each in _conjunctions(tactic)]
     used: set[str] = set()
     while found := {c.name for each in conjunctions for c in each if c.kind is FactKind.CIRCUMSTANCE} - used:

@@ -22,9 +22,8 @@ class _Engine(Protocol):
 
 
 class Matcher:
-    """Matches facts against one rulebook, on the rule engine or, where that fails, in plain Python.
+    """Matches facts against one rulebook, on the rule engine or, if that fails, in plain Python with the same answer.
 
-    Both give the same answer; `Inference` says which one gave it, and what kept the engine from it.
     Matchers of equal rules share one compiled engine, which lives as long as the process.
     """
 
@@ -49,10 +48,7 @@ class Matcher:
         return self.engine_name == self._wanted and not self._failing
 
     def match(self, facts: Sequence[Fact]) -> Inference:
-        """Return every match, sorted, and the facts by id: those given and the circumstances derived from them.
-
-        Raises TooManyMatches where the facts fit the rules in more ways than one request may ask for.
-        """
+        """Return every match, sorted, and the facts by id, derived circumstances too. Raises TooManyMatches."""
         if self._wanted == "evaluator":
             return self._evaluated(facts, None)
         found = self._by_engine(facts)

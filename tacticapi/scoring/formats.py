@@ -43,11 +43,7 @@ def leader(pair: Pair) -> Side:
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing wrong with a score or a format.
-
-    `path` holds the parts that lead to the value inside the object that was read, such as ("sets", 0);
-    `expected` says in words what would have been right.
-    """
+    """One thing wrong with a score or a format: the path to the value, the value, and what was expected."""
 
     path: tuple[str | int, ...]
     value: object
@@ -104,7 +100,7 @@ class TieBreak:
 class SetRule:
     """First to `games` with a lead of two, `tie_break` at `tie_break_at` games all (None: an advantage set).
 
-    A match tie-break is a set of no games whose tie-break stands at nil all, and its result is its points.
+    A match tie-break is a set of no games, and its result is its points.
     """
 
     games: int

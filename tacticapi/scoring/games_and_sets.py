@@ -1,9 +1,7 @@
-"""The chance of a game, a tie-break and a set: each is a race to n units.
+"""The chance of a game, a tie-break and a set: each is a race to n units, with a closed form at n-1 all.
 
-A game is a race to four points in which one player serves throughout; in a tie-break the serve changes after the first
-point and then after every two; a set is a race to its games. What happens at n-1 all is the only difference, and has a
-closed form (Newton & Keller 2005, Stud. Appl. Math. 114:241-269; O'Malley 2008, J. Quant. Anal. Sports 4(2); formulas
-from memory, recomputed in exact fractions).
+Newton & Keller 2005, Stud. Appl. Math. 114:241-269; O'Malley 2008, J. Quant. Anal. Sports 4(2); formulas from memory,
+recomputed in exact fractions.
 """
 
 from __future__ import annotations
@@ -78,7 +76,6 @@ def race(to: int, played: Pair, chances: Sequence[Chance], level: Chance, stakes
 
 
 def _enter_ends(values: NDArray[np.float64], to: int, own: int, total: int, stakes: EndWorth) -> None:
-    """Enter what the race is worth where the unit after `total` units wins it, or loses it at `own` or more."""
     parity = (total + 1) % 2
     values[to] = stakes.won[parity]
     if (lost_at := total - to + 1) >= own:
@@ -86,9 +83,9 @@ def _enter_ends(values: NDArray[np.float64], to: int, own: int, total: int, stak
 
 
 def deuce(first: Chance, second: Chance) -> Chance:
-    """Chance of getting two ahead from level, when the next two units are won with these chances, over and over.
+    """Return the chance of getting two ahead from level if the next two units are won with these chances, repeatedly.
 
-    p * r / (p * r + (1 - p) * (1 - r)); the order of the two does not matter. One half where neither can get ahead.
+    p * r / (p * r + (1 - p) * (1 - r)); one half if neither can get ahead.
     """
     both, neither = first * second, (1.0 - first) * (1.0 - second)
     return (both + NEVER_ENDING / 2.0) / (both + neither + NEVER_ENDING)
@@ -108,10 +105,9 @@ def by_two(lead: int, unit: Chance, following: Chance, level: Chance, *, won: Ch
 
 
 def game_chance(p: Chance, *, no_ad: bool = False) -> Chance:
-    """Chance of a game from 0-0 for whoever wins each of its points with chance `p`, serving or not.
+    """Return the chance of a game from 0-0 for whoever wins each of its points with chance `p`, serving or not.
 
-    p^4 (1 + 4q + 10q^2) + 20 p^3 q^3 D with D = p^2 / (p^2 + q^2) at deuce, or p for a deciding point
-    (Carter & Crews 1974; Newton & Keller 2005; O'Malley 2008: from memory, recomputed in exact fractions).
+    p^4 (1 + 4q + 10q^2) + 20 p^3 q^3 D with D = p^2 / (p^2 + q^2) at deuce, or p for a deciding point.
     """
     q = 1.0 - p
     at_deuce = p if no_ad else deuce(p, p)
@@ -128,11 +124,10 @@ def game_fork(p: Chance, points: Pair = (0, 0), *, no_ad: bool = False) -> Fork:
 
 
 def tie_break_fork(rule: TieBreak, points: Pair, by_first: Chance, by_second: Chance) -> Fork:
-    """The fork of a tie-break from `points` (own, opponent).
+    """Return the fork of a tie-break from `points` (own, opponent).
 
-    by_first, by_second: chance that own wins a point served by the tie-break's first and by its second server.
-    At one short of the end all, p r / (p r + (1 - p)(1 - r)) whoever serves next (O'Malley 2008, from memory,
-    recomputed); with a deciding point, the chance of that point.
+    by_first, by_second: chance that own wins a point served by the tie-break's first and by its second server. At one
+    short of the end all it is `deuce` of both, or with a deciding point the chance of that point.
     """
     level_at = rule.points - 1
     if min(points) >= level_at:

@@ -1,8 +1,7 @@
 """The chance of a match from any score, and how much each point matters.
 
-Exact for points that are independent given the server. Points are nearly, not quite, independent (Klaassen & Magnus
-2001, J. Am. Stat. Assoc. 96:500-509, abstract seen). A point matters by P(win if won) - P(win if lost) (Morris 1977,
-definition seen quoted).
+Exact for points that are independent given the server; they nearly are (Klaassen & Magnus 2001, JASA 96:500-509,
+abstract seen). A point matters by P(win if won) - P(win if lost) (Morris 1977, definition seen quoted).
 """
 
 from __future__ import annotations
@@ -33,11 +32,9 @@ _ADVANTAGES: Final[tuple[Pair, Pair]] = ((FORTY + 1, FORTY), (FORTY, FORTY + 1))
 
 @dataclass(frozen=True, slots=True)
 class Chances:
-    """Own's chances from one score, each a Fork over the next point; arrays have the shape of the pairs.
+    """Own's chances from one score, each a Fork over the next point; all 1 or 0 if the match is decided.
 
-    game, set, match: of the game (or tie-break), set and match in progress, by the next point.
     set_by_game, match_by_game: of the set and match now, and once the game in progress is won or lost as a whole.
-    Of a decided match all five are 1 or 0 throughout, so that nothing is important any more.
     """
 
     game: Fork
@@ -60,11 +57,10 @@ class Chances:
 
 
 class MatchModel:
-    """Every chance of a match for any number of pairs of point chances at once.
+    """Every chance of a match for any number of pairs of point chances at once; one model answers for many scores.
 
-    serve: own's chance of a point on own serve; ret: own's chance of a point on the opponent's serve; numbers or
-    arrays in [0, 1] that broadcast. What does not depend on the score is worked out once and kept, so one model
-    answers for many scores. Raises ValueError for chances outside [0, 1].
+    serve, ret: own's chance of a point on own serve and on the opponent's; numbers or arrays in [0, 1] that broadcast.
+    Raises ValueError for chances outside [0, 1].
     """
 
     def __init__(self, fmt: Format, serve: ArrayLike, ret: ArrayLike) -> None:
@@ -185,11 +181,9 @@ class Importance:
 
 
 def importance_table(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> dict[str, Importance]:
-    """Importance of every point of the game or tie-break in progress, by score own-opponent.
+    """Return the importance of every point of the game or tie-break in progress, by score ("30-40"); {} once decided.
 
-    A point's importance in its game times the game's importance in the set and match. In a tie-break the scores below
-    its end are listed, as "3-2". The server must be known. A decided match has none: {}.
-    Raises ValueError when the server is unknown.
+    A point's importance in its game times the game's in set and match. Raises ValueError if the server is unknown.
     """
     if state.winner is not None:
         return {}

@@ -1,7 +1,6 @@
-"""Chances when the point chances are themselves uncertain: means and percentiles over two Beta posteriors.
+"""Chances over uncertain point chances: means and percentiles over two Beta posteriors.
 
-The mean of a chance is not the chance at the mean: for Beta(37, 23) on serve the expected hold is 0.7546, at the
-mean of 37/60 it would be 0.7694 (recomputed).
+The mean of a chance is not the chance at the mean: for Beta(37, 23) on serve it is 0.7546, not 0.7694 (recomputed).
 """
 
 from __future__ import annotations
@@ -55,11 +54,9 @@ def _beta_nodes(a: float, b: float, n: int) -> tuple[NDArray[np.float64], NDArra
 
 
 def nodes_needed(a: float, b: float) -> int:
-    """Nodes that keep the error of any mean chance here at or below 1e-5, for a and b of at least 1.
+    """Return the nodes that keep the error of any mean chance at or below 1e-5, for a and b of at least 1.
 
-    Measured against 300 nodes. Few do for a belief worth 20 points. A belief close to certainty needs many: two
-    servers who almost never lose a point play advantage sets that hardly end, and the chance is not smooth there.
-    Below 1 the bound is not promised.
+    Measured against 300 nodes. Near certainty it takes many: advantage sets hardly end there.
     """
     if min(a, b) < _NEAR_CERTAIN:
         return _NODES_NEAR_CERTAIN
@@ -69,10 +66,9 @@ def nodes_needed(a: float, b: float) -> int:
 def expected(
     fmt: Format, state: State, serve_beta: BetaPair, return_beta: BetaPair, nodes: int | None = None
 ) -> Chances:
-    """The chances from a score averaged over Beta(a, b) posteriors of both point chances, as single numbers.
+    """Return the chances from a score averaged over Beta(a, b) posteriors of both point chances, as single numbers.
 
-    nodes: quadrature nodes for each, None for as many as `nodes_needed` says. The posteriors stay as they are in
-    the chances if the next point is won or lost.
+    nodes: quadrature nodes for each, None for as many as `nodes_needed` says.
     """
     serve, ret, mean = _averaged(serve_beta, return_beta, nodes)
     return MatchModel(fmt, serve, ret).at(state).map(mean)
@@ -101,12 +97,10 @@ def _averaged(
 
 
 def percentiles(fmt: Format, state: State, serve_beta: BetaPair, return_beta: BetaPair) -> tuple[Chances, Chances]:
-    """The 10th and the 90th percentile of every chance over both posteriors.
+    """Return the 10th and the 90th percentile of every chance over both posteriors, each chance for itself.
 
-    Each chance has its percentiles for itself: they need not come from the same pair of point chances. Each posterior
-    is cut into QUANTILE_CELLS parts of equal probability, each standing at its own median. The largest error of the
-    match chance was 0.0053, over six scores and six pairs of posteriors worth 20 points or more each, and most were
-    below 0.002.
+    Each posterior is cut into QUANTILE_CELLS parts of equal probability. The largest error of the match chance was
+    0.0053 over six scores and six pairs of posteriors.
     """
     middles = (np.arange(QUANTILE_CELLS) + 0.5) / QUANTILE_CELLS
     serve, ret = (betaincinv(a, b, middles) for a, b in (serve_beta, return_beta))

@@ -17,12 +17,10 @@ _AD: Final = FORTY + 1
 
 
 def read_score(fmt: Format, wire: Mapping[str, object] | None) -> State:
-    """The state of a match from {sets, games, points, server, serve}; what is absent is nil, the server unknown.
+    """Return the state of a match from {sets, games, points, server, serve}; what is missing is nil or unknown.
 
-    Whether a first or a second serve comes next is no part of the state, and only checked.
-
-    A decided match is a score too: its games and points are nil and its server is dropped.
-    Raises ScoreError with every fault that can be told apart from the others; paths start inside the score.
+    Of a decided match, games and points must be nil and the server is dropped. `serve` is only checked. Raises
+    ScoreError with every fault; paths start inside the score.
     """
     if wire is None:
         return State(fmt)

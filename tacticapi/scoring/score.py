@@ -1,7 +1,4 @@
-"""A score: its state in counts, the next point and what hangs on it, its place in the match, and changes of ends.
-
-Changes of ends: Rules of Tennis, Rule 10 (text seen for the tie-break's alternative, else from memory).
-"""
+"""A score: its state in counts, the next point and what hangs on it, and changes of ends (Rules of Tennis, Rule 10)."""
 
 from __future__ import annotations
 
@@ -20,12 +17,10 @@ Court = Literal["deuce", "ad"]
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """A possible score; pairs are (own, opponent), points are counted.
+    """A possible score in pairs (own, opponent), as `read_score` and `after` make it.
 
-    sets: results of the finished sets (a match tie-break as its points). games: of the set in progress.
-    points: of the game in progress, 3 for 40 and 4 for AD, with deuce always (3, 3); in a tie-break the plain count.
-    server: who serves the next point; None when unknown or when the match is decided.
-    States come from `read_score`, `after` and `play`, which let no impossible score through.
+    sets: results of the finished sets (a match tie-break as its points). points: 3 for 40 and 4 for AD, deuce always
+    (3, 3); in a tie-break the plain count. server: who serves next; None if unknown or decided.
     """
 
     format: Format
@@ -156,11 +151,7 @@ def place(state: State) -> tuple[int, int]:
 
 
 def ends_change_after_game(state: State) -> bool:
-    """Whether ends change once the game in progress is over: after every odd game of a set.
-
-    A set's end is no exception, a tie-break counting as one game. Never after what ends the match for certain,
-    a tie-break of the last possible set, nor in a decided match.
-    """
+    """Return whether ends change once this game is over: after every odd game of a set, not after the match."""
     last_set = len(state.sets) == state.format.sets - 1
     if state.winner is not None or (last_set and state.in_tie_break):
         return False
@@ -200,8 +191,7 @@ def is_change_of_ends(state: State) -> bool:
 class NextPoint:
     """The next point; each `..._point` lists for whom winning it would end the game, set or match.
 
-    courts: the side it is served to, both where the receiver chooses, none when the match is decided.
-    break_point: the receiver of a game they would win; None when the server is unknown, empty in a tie-break.
+    courts: both if the receiver chooses. break_point: None if the server is unknown, empty in a tie-break.
     """
 
     server: Side | None

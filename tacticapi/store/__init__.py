@@ -21,8 +21,15 @@ from tacticapi.store.records import (
     is_id,
     new_id,
 )
-from tacticapi.store.repositories import ConstraintViolation, Entries, UnitOfWork, any_token, club_ids
-from tacticapi.store.upkeep import BackupRefused, backup, check, upgrade
+from tacticapi.store.repositories import (
+    ConstraintViolation,
+    Entries,
+    SchemaMismatch,
+    UnitOfWork,
+    any_token,
+    club_ids,
+)
+from tacticapi.store.upkeep import BackupRefused, backup, check, truncate_log, upgrade
 
 __all__ = [
     "AWAY",
@@ -37,6 +44,7 @@ __all__ = [
     "ObservationEntry",
     "Player",
     "Record",
+    "SchemaMismatch",
     "Snapshot",
     "Token",
     "UnitOfWork",
@@ -48,5 +56,6 @@ __all__ = [
     "is_id",
     "new_id",
     "open_engine",
+    "truncate_log",
     "upgrade",
 ]

@@ -19,7 +19,12 @@ Digest = Annotated[str, 64]
 Label = Annotated[str, 100]
 Key = Annotated[str, 255]
 Reason = Annotated[str, 500]
+PACKED = "packed"
+Packed = Annotated[Mapping[str, Any], PACKED]  # JSON, compressed
+Names = Annotated[Sequence[str], PACKED]
 NS_PER_MS = 1_000_000
+TICK_BITS = 12  # of a millisecond, in an id
+MAX_TICK = 1 << 60
 _ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
 
 
@@ -57,7 +62,10 @@ class Token(Record):
 
 @dataclass(frozen=True, slots=True)
 class Player(Record):
-    """A player of the club (side own) or an opponent, by nickname or code; `facts` by vocabulary key, as posted."""
+    """A player of the club (side own) or an opponent, by nickname or code; `facts` by vocabulary key, as posted.
+
+    `former_labels` are those before the last, since notes may hold them.
+    """
 
     id: Id
     side: Word
@@ -67,6 +75,7 @@ class Player(Record):
     version: int
     created_at: datetime
     updated_at: datetime
+    former_labels: Sequence[str] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,17 +125,23 @@ class ObservationEntry(Entry):
 
 @dataclass(frozen=True, slots=True)
 class Snapshot(Record):
-    """Advice with the situation, the rules and the firings that it rested on."""
+    """Advice as it was given at a revision, and the newest revision up to which it was still the answer.
+
+    `question` is what was asked and what else it rested on that may change without an entry: the facts then, who
+    served first, and the advice before it. `fired` names the rules that fired. The entries up to the revision are the
+    rest of the situation.
+    """
 
     id: Id
     match_id: Id
     moment: Word
     revision: int
-    situation: Mapping[str, Any]
+    confirmed: int
+    question: Packed
     rulebook_version: Label
     rulebook_digest: Label
-    fired: Sequence[Any]
-    advice: Mapping[str, Any]
+    fired: Names
+    advice: Packed
     health_removed: bool
     created_at: datetime
 
@@ -153,9 +168,15 @@ class Answer(Record):
     created_at: datetime
 
 
-def new_id() -> str:
-    """Return a new id as text."""
-    return str(uuid7(time.time_ns()))
+def new_id(after: str | None = None) -> str:
+    """Return a new id as text; it sorts after those that this process made, and after the given one.
+
+    The clock may have been set back since: then the new id is a little later than the newest that is known.
+    """
+    global _newest  # noqa: PLW0603  (ids of one process form one line)
+    known = [_newest, *([_tick(after)] if after is not None else [])]
+    _newest = max(_ticks(time.time_ns()), *(tick + 1 for tick in known if tick + 1 < MAX_TICK))
+    return str(_uuid7(_newest))
 
 
 def uuid7(unix_ns: int) -> UUID:
@@ -164,8 +185,24 @@ def uuid7(unix_ns: int) -> UUID:
     From the most significant bit: 48 bits of milliseconds, the version 7, 12 bits of the fraction of the millisecond
     (section 6.2, method 3, so that ids of one process sort within it too), the variant 0b10, 62 random bits.
     """
+    return _uuid7(_ticks(unix_ns))
+
+
+_newest = 0
+
+
+def _ticks(unix_ns: int) -> int:
     ms, rest = divmod(unix_ns, NS_PER_MS)
-    fraction = (rest << 12) // NS_PER_MS
+    return ms << TICK_BITS | (rest << TICK_BITS) // NS_PER_MS
+
+
+def _tick(id: str) -> int:
+    bits = UUID(id).int
+    return bits >> 80 << TICK_BITS | bits >> 64 & ((1 << TICK_BITS) - 1)
+
+
+def _uuid7(tick: int) -> UUID:
+    ms, fraction = divmod(tick, 1 << TICK_BITS)
     return UUID(int=ms << 80 | 0x7 << 76 | fraction << 64 | 0b10 << 62 | secrets.randbits(62))
 
 

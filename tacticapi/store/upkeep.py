@@ -12,11 +12,12 @@ from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import URL, Engine
+from sqlalchemy import URL, Connection, Engine, text
 from sqlalchemy.engine import make_url
 
-from tacticapi.store.engine import normalised, open_engine, patience
+from tacticapi.store.engine import is_sqlite, normalised, open_engine, patience
 
+SCHEMA = "0004"  # the newest migration, which this version reads and writes
 MIGRATIONS = Path(__file__).parent / "migrations"
 MEND = "tacticapi db upgrade"
 PAGES_AT_ONCE = 1_000
@@ -40,14 +41,36 @@ def check(url: str) -> str | None:
             found = MigrationContext.configure(connection).get_current_revision()
     finally:
         engine.dispose()
-    script = ScriptDirectory.from_config(alembic_config(engine))
-    wanted = script.get_current_head()
-    if found == wanted:
-        return None
-    known = {revision.revision for revision in script.walk_revisions()}
+    return None if found == SCHEMA else schema_fault(found)
+
+
+def found_schema(connection: Connection) -> str | None:
+    """Return the schema that a database has, None for none."""
+    found: str | None = connection.scalar(text("SELECT version_num FROM alembic_version"))
+    return found
+
+
+def schema_fault(found: str | None) -> str:
+    """Say how another schema than that of this version is mended."""
+    known = {revision.revision for revision in ScriptDirectory(str(MIGRATIONS)).walk_revisions()}
     if found is not None and found not in known:
-        return f"the database was made by a newer version (schema {found}, here {wanted}): install that version"
-    return f"the database has {f'schema {found}' if found else 'no schema'}, this version needs {wanted}: run `{MEND}`"
+        return f"the database was made by a newer version (schema {found}, here {SCHEMA}): install that version"
+    return f"the database has {f'schema {found}' if found else 'no schema'}, this version needs {SCHEMA}: run `{MEND}`"
+
+
+def truncate_log(engine: Engine) -> bool:
+    """Empty the write-ahead log of a SQLite file, so that nothing erased is in it; False if a reader is in the way.
+
+    PostgreSQL does such things by itself (docs/running.md).
+    """
+    if not is_sqlite(engine):
+        return True
+    connection = engine.raw_connection()
+    try:
+        busy: int = connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
+    finally:
+        connection.close()
+    return not busy
 
 
 def alembic_config(engine: Engine) -> Config:

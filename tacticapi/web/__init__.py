@@ -1,7 +1,7 @@
-"""The match page: its templates and files, and what the rulebook tells it. The browser fills it through the API.
+"""The pages for people: templates, files, guides, and what the rulebook tells them. The browser fills them by the API.
 
-Not here: its routes (tacticapi.api.live), how an answer comes about, and any page to print.
-Next: `page_data` (what a page is given), `static/main.js`.
+Not here: their routes (tacticapi.api.pages), how an answer comes about, and any page to print.
+Next: `page_data` (what the match page is given), `static/main.js`.
 """
 
 import re
@@ -18,11 +18,16 @@ from tacticapi.rulebook.danger import WARNING_SIGN
 
 TEMPLATES = Path(__file__).with_name("templates")
 STATIC = Path(__file__).with_name("static")
-OFFLINE = "offline.js"  # no part of the page: the browser runs it beside the page
-MODULES = tuple(sorted({file.relative_to(STATIC).as_posix() for file in STATIC.rglob("*.js")} - {OFFLINE}))
-FILES = ("text/javascript", "text/css", "image/svg+xml")
+WORKER, MANIFEST = "offline.js", "manifest.webmanifest"
+_BESIDE = {WORKER, "door.js"}  # no part of the match page
+MODULES = tuple(sorted({file.relative_to(STATIC).as_posix() for file in STATIC.rglob("*.js")} - _BESIDE))
+FILES = ("text/javascript", "text/css", "image/svg+xml", "image/png", "application/manifest+json")
+GUIDES = {
+    file.stem: file.read_text(encoding="utf-8") for file in sorted(Path(__file__).with_name("guide").glob("*.md"))
+}
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; worker-src 'self'; "
+    "manifest-src 'self'; "
     "base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 )
 NOT_ASKED = ("says", "phases", "measures", "same_as")  # of no use on the page

@@ -62,7 +62,7 @@ def test_every_operation_is_described(published: dict[str, Any]) -> None:
 
 
 def test_every_route_is_in_the_file(app: Flask, published: dict[str, Any]) -> None:
-    pages = "match_page."  # for people, not for programs
+    pages = "pages."  # for people, not for programs
     rules = (rule for rule in app.url_map.iter_rules() if not rule.endpoint.startswith(pages))
     routes = {re.sub(r"<(?:id:)?(\w+)>", r"{\1}", rule.rule) for rule in rules}
     assert routes == set(published["paths"])

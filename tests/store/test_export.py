@@ -19,7 +19,7 @@ from tacticapi.club import (
     scorekeeping,
 )
 from tacticapi.club.advising import SAME
-from tacticapi.club.export import KINDS, export, observations_csv, points_csv
+from tacticapi.club.export import KINDS, export
 from tacticapi.club.importing import import_club
 from tacticapi.domain.situation import Moment
 from tacticapi.store import new_id
@@ -141,6 +141,10 @@ EARLIER: dict[str, tuple[dict[str, Any], tuple[str | int, ...]]] = {
         ("seen", 0, "what"),
     ),
 }  # fmt: skip
+QUESTION: dict[str, Any] = {
+    **dict.fromkeys(("limit", "minutes_left", "first_server", "previous")),
+    **{subject: {} for subject in ("context", "own", "opponent")},
+}  # fmt: skip
 BREAKS: dict[str, tuple[str, dict[str, Any], tuple[str | int, ...]]] = {
     "days beyond the calendar": ("club", {"keep_days": 10**9}, ("keep_days",)),
     "an end beyond the calendar": ("match", {"ended_at": "9999-12-31T23:59:59-12:00"}, ("ended_at",)),
@@ -153,14 +157,29 @@ BREAKS: dict[str, tuple[str, dict[str, Any], tuple[str | int, ...]]] = {
         for name, (change, path) in EARLIER.items()
     },
     "too many earlier matches": ("match", {"earlier": [BEFORE] * 11}, ("earlier",)),
-    "advice on a spoilt earlier match": (
+    "advice on facts that nobody can have": (
         "advice",
-        {"situation": {"moment": "change-of-ends", "earlier": [BEFORE | {"weight": 2}]}},
-        ("situation", "earlier", 0, "weight"),
+        {"question": QUESTION | {"own": {"volley": 9}}},
+        ("question", "own", "volley"),
     ),
+    "advice on points that could not be played": (
+        "advice",
+        {"question": QUESTION | {"context": {"format": {"sets": 1}}}, "revision": 9_999, "confirmed": 9_999},
+        (),
+    ),
+    "advice with a server who is not there": (
+        "advice",
+        {"question": QUESTION | {"first_server": "me"}},
+        ("question", "first_server"),
+    ),
+    "advice after no advice": ("advice", {"question": QUESTION | {"previous": "1"}}, ("question", "previous")),
+    "advice that stands for less than it was given for": ("advice", {"confirmed": 0}, ("confirmed",)),
+    "rules that are no names": ("advice", {"fired": [{"rule": "tactic/lob/0"}]}, ()),
+    "a former label that is none": ("player", {"former_labels": [""]}, ("label",)),
+    "more former labels than are kept": ("player", {"former_labels": ["Reed"] * 21}, ("former_labels",)),
     "a revision below its entries": ("match", {"revision": 3}, ("revision",)),
     "a lone surrogate": ("feedback", {"reason": "a\ud800"}, ("reason",)),
-    "an empty situation": ("advice", {"situation": {}}, ("situation",)),
+    "an empty question": ("advice", {"question": {}}, ("question",)),
     "an empty advice": ("advice", {"advice": {}}, ("advice",)),
     "an id that no address can name": ("player", {"id": "1"}, ("id",)),
     "a number beyond its column": ("match", {"version": 2**31}, ("version",)),
@@ -184,25 +203,6 @@ def test_what_would_break_a_later_answer_is_refused_where_it_stands(
     assert found[: 3 + len(path)] == ("line", number + 1, "row", *path) or (not path and found[0] == "line")
     with pytest.raises(NotFound):
         next(export(elsewhere, club))
-
-
-def test_an_export_of_an_earlier_version_is_read_without_what_it_believed(
-    services: Services, club: str, elsewhere: Services, exported: Lines
-) -> None:
-    def older(line: str) -> str:
-        content = json.loads(line)
-        holders = {"match": content.get("row"), "advice": content.get("row", {}).get("situation")}
-        if holder := holders.get(content.get("kind")):
-            holder |= {"priors": {"net_rusher": 0.2}, "earlier": [{"day": "2026-04-01", "surface": "clay"}] * 20}
-        return json.dumps(content)
-
-    import_club(elsewhere, map(older, exported))
-    kept = rows(list(export(elsewhere, club)))
-    assert "priors" not in json.dumps(kept)
-    assert [one["row"]["earlier"] for one in kept if one.get("kind") == "match"] == [[], []]
-    for match in matches.find(elsewhere, club):
-        moment = Moment.AFTER_MATCH if match.status == "ended" else Moment.CHANGE_OF_ENDS
-        assert advising.live_advice(elsewhere, club, match.id, moment).advice.beliefs
 
 
 def test_sums_above_what_one_entry_holds_are_imported(club: str, elsewhere: Services, exported: Lines) -> None:
@@ -242,22 +242,3 @@ def test_a_row_of_another_club_is_refused(club: str, elsewhere: Services, export
     other = [exported[0], *(line.replace(club, new_id()) for line in exported[1:])]
     with pytest.raises(Refused, match="a row of the club"):
         import_club(elsewhere, other)
-
-
-def test_observations_come_as_a_sheet(services: Services, club: str, played: Any) -> None:
-    body = {"what": "serve.ad_court_spots", "counts": {"wide": 6, "body": 0, "T": 1}, "set": 1, "note": '=1+1, "x"'}
-    entries.add_observation(services, club, played.match, body)
-    header, line = observations_csv(services, club, played.match)
-    assert header.startswith("sequence,recorded_at,what,count,of,counts")
-    assert "serve.ad_court_spots" in line
-    assert "wide 6; body 0; T 1" in line
-    assert '"\'=1+1, ""x"""' in line  # a formula is marked as text
-
-
-def test_points_come_as_a_sheet_with_the_score_before_each(services: Services, club: str, played: Any) -> None:
-    scorekeeping.add_point(
-        services, club, played.match, {"score": {"sets": [[6, 4]], "games": [2, 1], "server": "own"}}
-    )
-    scorekeeping.add_point(services, club, played.match, {"winner": "opponent", "own_error": True})
-    lines = list(points_csv(services, club, played.match))
-    assert lines[1:] == ["1,,0-0,0-0,own,score set by hand,\r\n", "2,6-4,2-1,0-0,own,opponent,yes\r\n"]

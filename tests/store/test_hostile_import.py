@@ -39,10 +39,10 @@ EXTREMES: dict[str, Any] = {
     "a long list": ["x"] * 3000, "deep": DEEP, "wrong nesting": {"own": {"own": [1]}}, "an empty name": {"": {}},
 }  # fmt: skip
 FEW = ("null", "minus one", "10^9", "NaN", "a word", "a lone surrogate", "a list", "an object")
-JSON_COLUMNS = ("facts", "context", "own_facts", "opponent_facts", "earlier", "body", "situation", "advice")
+JSON_COLUMNS = ("facts", "context", "own_facts", "opponent_facts", "earlier", "body", "question", "advice")
 WRONG_SORTS = ("null", "true", "a list", "an object", "deep")
 BELOW = (
-    "", "/score", "/observations", "/points", "/advice", "/feedback", "/observations.csv", "/points.csv", "/debrief",
+    "", "/score", "/observations", "/points", "/advice", "/feedback", "/debrief",
     "/card", "/pictures/win-curve", "/pictures/beliefs", "/suggestions?moment=change-of-ends",
     "/suggestions?moment=after-match",
 )  # fmt: skip

@@ -129,7 +129,6 @@ def _outside(into: Region, target: Spot) -> list[Fault]:
 
 
 def _across(shot: Shot) -> Spot:
-    """Return the corner across from the contact."""
     return (-SIDELINE_M if shot.contact[0] >= 0 else SIDELINE_M), BASELINE_M
 
 

@@ -1,5 +1,6 @@
 """The routes of one resource: strict parser, scopes, media types, and answers that change only with the rulebook."""
 
+import re
 from collections.abc import Callable
 from functools import cache, wraps
 from http import HTTPStatus
@@ -32,8 +33,8 @@ def id_schema(converter: IdConverter) -> dict[str, Any]:
     return {"type": "string", "format": "uuid"}
 
 
-JSON, MARKDOWN, HTML, CSV, JSON_LINES, TEXT = (
-    "application/json", "text/markdown", "text/html", "text/csv", "application/jsonl", "text/plain",
+JSON, MARKDOWN, HTML, JSON_LINES, TEXT = (
+    "application/json", "text/markdown", "text/html", "application/jsonl", "text/plain",
 )  # fmt: skip
 USUAL = (JSON, MEDIA_TYPE)
 SVG = "image/svg+xml"
@@ -95,8 +96,8 @@ class Blueprint(flask_smorest.Blueprint):
     ) -> None:
         """Name the resource.
 
-        of_the_rulebook: answers to GET carry the rulebook's ETag and may be revalidated by it.
-        closable: the scope that a request needs where the deployment requires tokens for what keeps nothing.
+        of_the_rulebook: answers to GET carry the rulebook's ETag. closable: the scope that a request needs if the
+        deployment requires tokens for what keeps nothing.
         """
         super().__init__(name, f"tacticapi.api.{name}", description=description)
         self._of_the_rulebook, self._closable = of_the_rulebook, closable
@@ -188,10 +189,7 @@ def answer(body: Any, status: int = 200) -> Response:
 
 
 def stamped(response: Response) -> Response:
-    """Return the answer with the ETag of the rulebook; 304 without a body where the client holds it already.
-
-    An answer about the rulebook changes with its address, the rules and the code that writes it, and nothing else.
-    """
+    """Return the answer with the ETag of the rulebook; 304 without a body if the client holds it already."""
     if response.status_code != 200:
         return response
     response.set_etag(f"{deployment().rulebook.digest.removeprefix('sha256:')[:32]}-{__version__}")
@@ -200,11 +198,21 @@ def stamped(response: Response) -> Response:
     return http_problem(ProblemError(CHANGED)) if response.status_code == 412 else response
 
 
+_SPECIAL = re.compile(r"([\\`*_\[\]<>|~&#!])")
+_BREAKS = re.compile(r"\s+")
+
+
+def plain(text: object) -> str:
+    """Return a text on one line, with nothing in it that Markdown would read as markup."""
+    return _SPECIAL.sub(r"\\\1", _BREAKS.sub(" ", str(text)).strip())
+
+
 @cache
 def template(name: str, undefined: type[Undefined] = StrictUndefined) -> Template:
-    """Return a template of a page; it escapes every text and fails on a name that is not given."""
-    loader = PackageLoader("tacticapi.api")
-    made = Environment(loader=loader, autoescape=True, undefined=undefined, trim_blocks=True, lstrip_blocks=True)
+    """Return a template of a page or of Markdown; it escapes every text and fails on a name that is not given."""
+    page, loader = name.endswith(".html"), PackageLoader("tacticapi.api")
+    made = Environment(loader=loader, autoescape=page, undefined=undefined, trim_blocks=True, lstrip_blocks=True,
+                       finalize=None if page else plain, keep_trailing_newline=True)  # fmt: skip
     return made.get_template(name)
 
 

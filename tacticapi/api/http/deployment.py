@@ -32,11 +32,7 @@ OF_THE_ENVIRONMENT: dict[str, settings.Setting[Any]] = {
 
 @dataclass(slots=True)
 class Deployment:
-    """Made once a process by `create_app`. Without services, nothing is kept and what is kept answers 503.
-
-    local: whether, until there is a token, a request from this machine works for the club of this machine.
-    require_tokens: whether advice on a posted situation needs a token too.
-    """
+    """Made once a process by `create_app`. Without services, nothing is kept and what is kept answers 503."""
 
     adviser: Adviser
     services: Services | None = None
@@ -77,10 +73,7 @@ def kept_services() -> Services:
 
 
 def made_deployment(given: Mapping[str, Any], adviser: Adviser) -> Deployment:
-    """Return the deployment of these settings (DATABASE_URL, LOCAL, REQUIRE_TOKENS). Connects to nothing yet.
-
-    One a process: connections must not cross a fork. Raises ValueError for an engine that we do not know.
-    """
+    """Return the deployment of these settings, one a process: connections must not cross a fork. Raises ValueError."""
     url, require_tokens = given.get("DATABASE_URL"), bool(given.get("REQUIRE_TOKENS"))
     services = Services(open_engine(url), adviser) if url else None
     return Deployment(adviser, services, bool(given.get("LOCAL")) and not require_tokens, require_tokens)
@@ -93,10 +86,7 @@ def settings_of(environment: Mapping[str, str]) -> dict[str, Any]:
 
 
 def start_refusal(services: Services, url: str, environment: Mapping[str, str], *, loopback: bool) -> str | None:
-    """Why a service on this database must not start, and what mends it; None where it may.
-
-    loopback: whether only this machine reaches the address that it is to listen on.
-    """
+    """Return why a service on this database must not start, and what mends it; None if it may."""
     if complaint := check(url):
         return complaint
     if loopback or settings.ALLOW_OPEN.read(environment) or any_token(services):

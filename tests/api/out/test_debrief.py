@@ -7,7 +7,8 @@ import pytest
 from flask.testing import FlaskClient
 from markdown_it import MarkdownIt
 
-from tacticapi.api.debrief import DebriefSchema, plain, with_wing
+from tacticapi.api.debrief import DebriefSchema, with_wing
+from tacticapi.api.http.blueprint import plain
 from tacticapi.club import Services, entries, matches, scorekeeping
 from tacticapi.pictures.svg import percent
 
@@ -181,13 +182,3 @@ def test_a_cell_cannot_break_its_row() -> None:
 def test_a_wing_is_not_named_twice() -> None:
     assert with_wing("Weak below the knee", "forehand") == "Weak below the knee (forehand)"
     assert with_wing("Hides the backhand", "backhand") == with_wing("Hides the backhand", None) == "Hides the backhand"
-
-
-def test_sheets_open_in_a_spreadsheet(client: FlaskClient, ids: Ids) -> None:
-    seen = client.get(f"/v1/matches/{ids.match}/observations.csv")
-    assert seen.mimetype == "text/csv"
-    assert seen.text.startswith("sequence,recorded_at,what")
-    assert "attachment" in seen.headers["Content-Disposition"]
-    points = client.get(f"/v1/matches/{ids.match}/points.csv", headers={"Accept": "text/csv"}).text
-    assert points.splitlines()[1] == "1,,0-0,0-0,own,opponent,yes"
-    assert client.get(f"/v1/matches/{ids.match}/points.csv", headers={"Accept": "application/json"}).status_code == 406

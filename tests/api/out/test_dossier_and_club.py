@@ -87,8 +87,7 @@ def test_a_player_is_erased(client: FlaskClient, services: Services, ids: Ids) -
     assert "Gone" not in told.replace("Larch against Gone", "")
 
 
-READ = ("/v1/matches/{match}/debrief", "/v1/matches/{match}/observations.csv", "/v1/matches/{match}/points.csv",
-        "/v1/players/{opponent}/dossier", "/v1/club")  # fmt: skip
+READ = ("/v1/matches/{match}/debrief", "/v1/players/{opponent}/dossier", "/v1/club")  # fmt: skip
 
 
 @pytest.mark.parametrize("address", [*READ, "/v1/club/export"])

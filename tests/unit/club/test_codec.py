@@ -2,9 +2,8 @@
 
 import json
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,7 +15,6 @@ from tacticapi.club.codec import decode, encode
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.situation import Moment, Observation, Situation
 from tacticapi.seeds import demo_situation
-from tacticapi.store import Snapshot
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,44 +95,3 @@ def test_a_field_that_no_value_can_have_given_is_told(name: str, value: Any, exp
 def test_what_json_has_no_word_for_is_not_kept() -> None:
     with pytest.raises(TypeError, match=r"^no JSON for set$"):
         encode({"wings": {"forehand"}})
-
-
-def within(old: Any, new: Any) -> bool:
-    """Whether new JSON says what the old one says; objects may have more members, which later versions add."""
-    if isinstance(old, dict):
-        return isinstance(new, dict) and all(name in new and within(item, new[name]) for name, item in old.items())
-    if isinstance(old, list):
-        return isinstance(new, list) and len(old) == len(new) and all(map(within, old, new))
-    return type(old) is type(new) and bool(old == new)
-
-
-def test_a_snapshot_that_an_earlier_version_kept_is_read_and_written_as_it_was() -> None:
-    kept = json.loads((Path(__file__).parent / "kept_snapshot.json").read_text(encoding="utf-8"))
-    snapshot = decode(Snapshot, kept)
-    again = replace(
-        snapshot,
-        situation=encode(decode(Situation, snapshot.situation)),
-        advice=encode(decode(Advice, snapshot.advice)),
-    )
-    assert kept["situation"].pop("priors")  # of a model that is gone; so are these members of advice
-    advice = kept["advice"]
-    reasons = [reason for suggestion in advice["suggestions"] for reason in suggestion["because"]]
-    advice["plan"] = {"verdict": advice["plan"], "why": ""}
-    for items, gone in (
-        ([advice], ["plan_why"]),
-        (advice["suggestions"], ["gain"]),
-        (reasons, ["trait", "wing", "log_odds"]),
-        (advice["look_for"], ["trait"]),
-    ):
-        assert [item.pop(name) for item in items for name in gone]
-    assert within(kept, through_json(again))
-
-
-def test_advice_without_a_price_in_points_comes_back_without_one() -> None:
-    """What was kept before tactics had a price says nothing of its worth."""
-    kept = json.loads((Path(__file__).parent / "kept_snapshot.json").read_text(encoding="utf-8"))
-    advice = decode(Advice, kept["advice"])
-    assert advice.suggestions
-    assert [suggestion.worth for suggestion in advice.suggestions] == [None] * len(advice.suggestions)
-    assert {reason.points for suggestion in advice.suggestions for reason in suggestion.because} == {None}
-    assert {look.decides for look in advice.look_for} == {()}

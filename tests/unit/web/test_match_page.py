@@ -1,4 +1,4 @@
-"""The match page as it is served: what it asks, what it may load, and nothing of a club."""
+"""The pages as they are served: what they ask, what they may load, and nothing of a club."""
 
 import json
 import re
@@ -13,9 +13,10 @@ from tacticapi.api import create_app
 from tacticapi.api.rulebook import KindSchema
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Way
-from tacticapi.web import MODULES, OFFLINE, STATIC, page_data, spoken
+from tacticapi.web import GUIDES, MANIFEST, MODULES, STATIC, WORKER, page_data, spoken
 
 LONGEST_MODULE = 200  # lines
+_DATA = re.compile(r'(?<=id="page-data">).*?(?=</script>)')
 
 
 @pytest.fixture(scope="module")
@@ -24,31 +25,62 @@ def client(adviser: Adviser) -> Iterator[FlaskClient]:
         yield client
 
 
-def test_the_page_runs_no_script_and_takes_no_style_but_its_own_files(client: FlaskClient) -> None:
-    page = client.get("/match-page")
+PAGES = ("/", "/match", "/guide", *(f"/guide/{name}" for name in GUIDES))
+
+
+@pytest.mark.parametrize("address", PAGES)
+def test_a_page_runs_no_script_and_takes_no_style_but_its_own_files(client: FlaskClient, address: str) -> None:
+    page = client.get(address)
     policy = page.headers["Content-Security-Policy"]
     assert "default-src 'none'" in policy
     assert "script-src 'self'" in policy
     assert "unsafe" not in policy
-    assert not re.search(r"<style|style=|\son\w+=|https?://", page.text.replace(_data(page.text), ""))
-    named = set(re.findall(r'(?:href|src)="(/[^"]+)"', page.text))
-    assert {f"/match-page/{module}" for module in MODULES} < named
-    for address in named:
-        with client.get(address) as answer:
-            assert answer.status_code == 200, address
+    drawn = _DATA.sub("", page.text)
+    assert not re.search(r"<style|style=|\son\w+=|https?://(?!127.0.0.1)", drawn.partition("<body")[0])
+    assert not re.search(r"<style|style=|\son\w+=|<script|(?:href|src)=.https?:", drawn.partition("<body")[2])
+    for linked in set(re.findall(r'(?:href|src)="(/[^"#]*)', page.text)):
+        with client.get(linked) as answer:
+            assert answer.status_code == 200, linked
 
 
-def test_the_worker_that_runs_beside_the_page_may_serve_it_and_fetch_nothing_else(client: FlaskClient) -> None:
-    policy = client.get("/match-page").headers["Content-Security-Policy"]
-    with client.get(f"/match-page/{OFFLINE}") as worker, client.get(f"/match-page/{MODULES[0]}") as module:
-        assert worker.headers["Service-Worker-Allowed"] == "/match-page"
+def test_the_match_page_names_every_module(client: FlaskClient) -> None:
+    named = set(re.findall(r'(?:href|src)="(/[^"]+)"', client.get("/match").text))
+    assert {f"/static/{module}" for module in MODULES} < named
+
+
+def test_the_worker_may_serve_every_page_and_fetch_nothing_of_another_site(client: FlaskClient) -> None:
+    policy = client.get("/match").headers["Content-Security-Policy"]
+    with client.get(f"/{WORKER}") as worker:  # at the root, so that its scope is the whole service
+        assert worker.mimetype == "text/javascript"
         assert worker.headers["Content-Security-Policy"] == policy
-        assert "Service-Worker-Allowed" not in module.headers
+        kept = re.search(r"const PAGES = (\[.*\]);", worker.text)
+        assert kept
+        assert sorted(json.loads(kept[1])) == sorted(PAGES)
+
+
+def test_the_manifest_names_icons_of_the_sizes_that_they_have(client: FlaskClient) -> None:
+    with client.get(f"/{MANIFEST}") as answer:
+        assert answer.mimetype == "application/manifest+json"
+        manifest = json.loads(answer.text)
+    for icon in manifest["icons"]:
+        with client.get(icon["src"]) as file:
+            assert file.mimetype == icon["type"]
+            if icon["type"] == "image/png":  # width and height stand at bytes 16 to 24
+                width, height = (int.from_bytes(file.data[at : at + 4]) for at in (16, 20))
+                assert icon["sizes"] == f"{width}x{height}"
+    for address in [manifest["start_url"], *(one["url"] for one in manifest["shortcuts"])]:
+        assert client.get(address.partition("#")[0]).status_code == 200
 
 
 @pytest.mark.parametrize("name", ["none.js", "../match_page.py", "%2e%2e/match_page.py", "views"])
-def test_nothing_else_is_served_beside_it(client: FlaskClient, name: str) -> None:
-    assert client.get(f"/match-page/{name}").status_code == 404
+def test_nothing_else_is_served_beside_them(client: FlaskClient, name: str) -> None:
+    assert client.get(f"/static/{name}").status_code == 404
+    assert client.get(f"/guide/{name}").status_code == 404
+
+
+def test_the_old_address_of_the_match_page_leads_on(client: FlaskClient) -> None:
+    answer = client.get("/match-page")
+    assert (answer.status_code, answer.headers["Location"]) == (308, "/match")
 
 
 def test_it_asks_every_question_of_the_vocabulary_but_those_it_answers_itself(
@@ -83,7 +115,7 @@ def test_it_holds_the_safety_lines_of_each_danger_sign_for_a_phone_without_a_lin
 
 
 def test_it_says_that_it_is_not_for_betting(client: FlaskClient) -> None:
-    assert "Not for betting." in client.get("/match-page").text
+    assert "Not for betting." in client.get("/match").text
 
 
 def test_a_module_is_read_in_one_sitting_and_asks_the_public_api_alone() -> None:
@@ -93,10 +125,3 @@ def test_a_module_is_read_in_one_sitting_and_asks_the_public_api_alone() -> None
         assert "innerHTML" not in text, module
         assert not re.search(r"https?://", text), module
         assert text.startswith("// "), f"{module} does not say what it is for"
-
-
-def _data(page: str) -> str:
-    found = re.search(r'id="page-data">(.*?)</script>', page)
-    assert found is not None
-    assert json.loads(found[1])["permitted"]["not-permitted"] == []
-    return found[1]

@@ -1,0 +1,91 @@
+"""The pages for people: front door, match, guides, and the files that they are made of. They show nothing of a club."""
+
+from functools import cache
+from typing import Any
+
+import flask
+from flask import Response, redirect, render_template, send_from_directory
+from markdown_it import MarkdownIt
+from markupsafe import Markup
+
+from tacticapi.api.http.blueprint import HTML, offers
+from tacticapi.api.http.deployment import deployment
+from tacticapi.api.http.problems import NOT_FOUND, refuse
+from tacticapi.api.rulebook import KindSchema
+from tacticapi.web import FILES, GUIDES, MANIFEST, MODULES, POLICY, STATIC, TEMPLATES, WORKER, page_data
+
+blueprint = flask.Blueprint("pages", __name__, template_folder=str(TEMPLATES))
+
+
+@blueprint.route("/")
+@offers(HTML)
+def front_door() -> Response:
+    """Answer with what this is and the ways in."""
+    return _page("door.html", guides=_guides())
+
+
+@blueprint.route("/match")
+@offers(HTML)
+def match() -> Response:
+    """Answer with the match page and the vocabulary that it asks by."""
+    return _page(
+        "match-page.html", data=page_data(deployment().adviser, KindSchema.written), modules=MODULES, title="Match page"
+    )
+
+
+@blueprint.route("/match-page")
+@offers(HTML)
+def old_address() -> Any:
+    """Lead on from the address that the match page had before; a browser keeps the match in its own part of it."""
+    return redirect("/match", 308)
+
+
+@blueprint.route("/guide/<name>")
+@offers(HTML)
+def guide(name: str) -> Response:
+    """Answer with a guide of one page; 404 for any other name."""
+    if name not in GUIDES:
+        refuse(NOT_FOUND, f"guides: {', '.join(GUIDES)}")
+    return _page("guide.html", title=_guides()[name], text=_guide(name))
+
+
+@blueprint.route("/guide")
+@offers(HTML)
+def guides() -> Response:
+    """Answer with the list of guides."""
+    return _page("guides.html", guides=_guides())
+
+
+@blueprint.route(f"/{WORKER}", defaults={"name": WORKER})
+@blueprint.route(f"/{MANIFEST}", defaults={"name": MANIFEST})
+@blueprint.route("/static/<path:name>")
+@offers(*FILES)
+def static_file(name: str) -> Response:
+    """Answer with a style, script or picture of the pages; 404 for any other name.
+
+    The browser asks each time whether it still holds the file, so a new version of the service shows at once. The
+    worker and the manifest stand at the root, since they speak for every page.
+    """
+    return _closed(send_from_directory(STATIC, name))
+
+
+def _page(template: str, **given: Any) -> Response:
+    return _closed(Response(render_template(template, **given)))
+
+
+def _closed(response: Response) -> Response:
+    """Return the response, bound to ask nobody but this service."""
+    response.headers["Content-Security-Policy"] = POLICY
+    return response
+
+
+@cache
+def _guide(name: str) -> Markup:
+    """Return a guide as HTML; the renderer escapes what it is given."""
+    return Markup(MarkdownIt("commonmark", {"html": False}).enable("table").render(GUIDES[name]))  # nosec B704
+
+
+@cache
+def _guides() -> dict[str, str]:
+    """Return the title of each guide, which is its first line."""
+    return {name: text.partition("\n")[0].removeprefix("# ") for name, text in GUIDES.items()}

@@ -1,0 +1,14 @@
+// The pages outside a match: the match that this device is at is one tap away, and the pages open without a connection.
+
+import { h } from "./dom.js";
+import * as keep from "./keep.js";
+import { keepPages } from "./install.js";
+
+const box = document.getElementById("go-on");
+const running = keep.names("match/").map((name) => [name.slice("match/".length), keep.read(name)]).filter(([, kept]) => kept?.names);
+if (box && running.length) {
+  const links = running.map(([id, { names }]) => h("a", { class: "block main", href: `/match#/m/${id}` }, `Go on: ${names.own} and ${names.opponent}`));
+  box.append(...links);
+  box.hidden = false;
+}
+keepPages();

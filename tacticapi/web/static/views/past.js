@@ -1,0 +1,45 @@
+// Matches that have ended, newest first, each with its debrief.
+
+import { Refused, all } from "../api.js";
+import { button, h } from "../dom.js";
+
+const AT_ONCE = 20;
+
+/** The matches of a status, newest first, each drawn by `line(match, names)`; `none` stands where there is no match. */
+export function matchList(status, line, none, signal) {
+  const message = h("p", { role: "status" }, "Asking for the matches.");
+  const list = h("ul", { class: "plain" });
+  const box = h("div", {}, message, list);
+  const drawn = (matches, label) => {
+    message.textContent = matches.length ? "" : none;
+    const show = () => list.append(...matches.splice(0, AT_ONCE).map((match) => h("li", {}, line(match, namesOf(match, label)))));
+    const more = button("Show more", () => {
+      const at = list.children.length;
+      show();
+      if (!matches.length) more.remove();
+      list.children[at].querySelector("a").focus();
+    });
+    show();
+    if (matches.length) box.append(more);
+  };
+  Promise.all([all(`/v1/matches?status=${status}&page_size=100`), all("/v1/players?page_size=100")]).then(
+    ([matches, players]) => {
+      if (!signal.aborted) drawn(matches.reverse(), new Map(players.map((player) => [player.id, player.label])));
+    },
+    (error) => {
+      message.textContent = error instanceof Refused ? error.message : "The service cannot be reached. The matches come with the connection.";
+    },
+  );
+  return box;
+}
+
+const namesOf = (match, label) => `${label.get(match.own_id) ?? "erased"} and ${label.get(match.opponent_id) ?? "erased"}, ${match.started_at.slice(0, 10)}`;
+
+export function pastScreen(signal) {
+  const line = (match, names) => h("a", { class: "block", href: `#/m/${match.id}/after` }, names);
+  return [
+    h("h1", { tabindex: "-1" }, "Past matches"),
+    h("p", {}, "A match opens with its debrief: what was played and won, what surprised, and what to begin with next time."),
+    matchList("ended", line, "No match has ended yet.", signal),
+  ];
+}
