@@ -1,7 +1,4 @@
-"""Find the next things to look for: those that could gain the plan most, then what a beginner would look at first.
-
-Looks are judged by the prices of the ways of playing that are open: what one more thing seen could change in the plan.
-"""
+"""Find the next things to look for: those that could gain the plan most, then what a beginner would look at first."""
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import chain, islice, takewhile
@@ -60,10 +57,7 @@ class Plays:
     def open(
         self, inference: Inference, firings: Firings, own: Mapping[str, Any], condemned: Collection[str] = ()
     ) -> tuple[list[int], dict[TraitKey, int]]:
-        """Return the rows that are open, and the traits on which they rest, each with the last of its rows.
-
-        A row is open if its other conditions hold, its strokes are owned and nothing speaks against it, tries neither.
-        """
+        """Return the rows that are open (owned strokes, nothing against it), with the traits on which they rest."""
         found: set[int] = set()
         rests: dict[TraitKey, int] = {}
         for rule in dict.fromkeys([match.rule for match in inference.matches]):
@@ -331,10 +325,6 @@ def phases_left(situation: Situation, fitting: int | None) -> Phases:
 
 
 def _just_graded(situation: Situation) -> list[str]:
-    """Return what was seen in this set and is no count, so that asking again would bring the same answer.
-
-    Until the first game of a set was played, this set is the one before it.
-    """
     score = situation.score or {}
     now = len(score.get("sets") or ()) + any(score.get("games") or ())
     graded = [seen for seen in situation.observations if seen.way not in COUNTED]

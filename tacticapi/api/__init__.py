@@ -33,7 +33,7 @@ from tacticapi.api import (
 )
 from tacticapi.api.contract import Contract
 from tacticapi.api.http.blueprint import ID, IdConverter, id_schema
-from tacticapi.api.http.deployment import EXTENSION, made_deployment
+from tacticapi.api.http.deployment import EXTENSION, DemoPath, made_deployment
 from tacticapi.api.http.metrics import Metrics, add_metrics
 from tacticapi.api.http.middleware import QuietFlask, add_cors, add_headers, add_limits, add_request_log, name_requests
 from tacticapi.api.http.problems import TOO_MANY_MATCHES, ProblemError, answer_refusals, http_problem
@@ -100,6 +100,7 @@ def _front(app: Flask) -> Metrics:
     """Put before every route what all requests pass. Answers pass it in the opposite order, so the log comes last."""
     if proxies := int(app.config.get("PROXIES") or 0):
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies)  # type: ignore[method-assign]
+    app.wsgi_app = DemoPath(app.wsgi_app)  # type: ignore[method-assign]
     add_request_log(app)
     name_requests(app)
     metrics = add_metrics(app)

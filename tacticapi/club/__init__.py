@@ -1,9 +1,4 @@
-"""Use cases for what a club keeps: one function each, one unit of work each.
-
-Here: clubs and tokens, players, matches and their entries, live advice, debrief, dossier, export and import, erasing,
-retention. Not here: HTTP (tacticapi.api), queries (tacticapi.store), what advice says (tacticapi.advice).
-Next: `services` (what every use case needs, and how it refuses), `matches`, `entries`, `situations`, `advising`.
-"""
+"""Use cases for what a club keeps: one function each, one unit of work each. `services` is what each of them needs."""
 
 from tacticapi.club.services import (
     IdempotencyConflict,

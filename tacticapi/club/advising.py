@@ -188,11 +188,7 @@ def _live(snapshot: Snapshot) -> Live:
 
 @dataclass(frozen=True, slots=True)
 class RecordedAdvice:
-    """Advice that was given. If only safety may be read now, it is safety and notice of now, and input is None,
-    as it is of advice that an earlier version gave on what this one cannot read.
-
-    `fired` names the rules that fired, but for those that only say which tactics a look could decide between.
-    """
+    """Advice that was given, with the rules that fired; input is None if it cannot be read now."""
 
     snapshot: Snapshot
     advice: Advice
@@ -218,8 +214,8 @@ def feedback_page(services: Services, club_id: str, match_id: str, *, after: str
 def given_advice(services: Services, club_id: str, advice_id: str) -> RecordedAdvice:
     """Advice that was given, with the input and the fired rules that it rested on. Raises NotFound.
 
-    While the match is played it is read as between points, the narrowest moment, whatever moment it was for: if the
-    event does not permit advice then, or a danger sign or pain stops play, safety and notice of now replace it.
+    While the match is played it is read as between points; if advice is not permitted then, safety and notice of now
+    replace it.
     """
     with services.reading(club_id) as work:
         snapshot = known_snapshot(work, advice_id)
@@ -247,7 +243,7 @@ def add_feedback(
 ) -> Feedback:
     """Keep that a suggestion was used, was not used (with the reason), or its outcome (a word of OUTCOMES).
 
-    Points won by it are tries, not feedback. Raises NotFound, Refused, IdempotencyConflict.
+    Raises NotFound, Refused, IdempotencyConflict.
     """
     _check_feedback(kind, reason)
 
@@ -361,10 +357,7 @@ def _outcome(snapshot: Snapshot, sort: str, *told: str) -> Outcome:
 
 
 def differences(then: Advised, now: Advised, why_not: WhyNot) -> tuple[str, ...]:
-    """Return what differs, safety first; nothing if both say the same.
-
-    why_not: says of a tactic why today's rules do not suggest it here.
-    """
+    """Return what differs, safety first; `why_not` says of a tactic why today's rules do not suggest it here."""
     others = [name for name in sorted(now) if name not in NOT_COMPARED and then.get(name) != now[name]]
     told = [*_lines("safety", then, now, lambda tactic: "by today's rules"), *_lines("suggestions", then, now, why_not)]
     return (*told, f"other words or figures in {', '.join(others)}") if others else ()

@@ -1,7 +1,4 @@
-"""Frozen dataclasses ▶ JSON and back, without loss: advice, situations and rows are kept and exported this way.
-
-A field that is added to a kept dataclass later needs a default, so that what was kept before can still be read.
-"""
+"""Frozen dataclasses as JSON and back, without loss. A field added to a stored one later needs a default."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import is_dataclass
@@ -42,10 +39,7 @@ def rounded(data: Any) -> Any:
 
 
 def decode(kind: type[T], data: Any) -> T:
-    """Return the value of this type that `encode` made `data` of.
-
-    Raises ValueError or TypeError for data that no such value can have given.
-    """
+    """Return the value that `encode` made `data` of. Raises ValueError or TypeError for any other data."""
     try:
         return _CONVERTER.structure(data, kind)
     except ForbiddenExtraKeysError as error:

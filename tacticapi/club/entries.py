@@ -1,7 +1,4 @@
-"""Entries of a match: added one after the other, corrected by another entry, never changed.
-
-Not here: points, which the score follows (scorekeeping).
-"""
+"""Entries of a match: added one after the other, corrected by another entry, never changed."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
@@ -134,10 +131,7 @@ def get_entry(services: Services, club_id: str, match_id: str, which: EntryKind,
 def entries_page(
     services: Services, club_id: str, match_id: str, which: EntryKind, *, after: int = 0, limit: int = 100, **equal: Any
 ) -> list[Entry]:
-    """Return at most `limit` entries after a sequence number, superseded and withdrawing ones included.
-
-    `equal` asks for observations of this kind, set_number or game_number alone. Raises NotFound.
-    """
+    """Return at most `limit` entries after a sequence number, superseded ones too, by the columns in `equal`."""
     with services.reading(club_id) as work:
         known_match(work, match_id)
         repository: Entries[Entry] = getattr(work, which)
@@ -161,9 +155,9 @@ def add_observation(
     supersedes: str | None = None,
     once: IdempotentRequest | None = None,
 ) -> Receipt:
-    """Add one observation; with `supersedes` it replaces that entry, and with no body takes it back.
+    """Add one observation; `supersedes` replaces that entry, or without a body takes it back.
 
-    Counts of one kind and game add up as separate entries. Raises NotFound, Refused, IdempotencyConflict.
+    Raises NotFound, Refused, IdempotencyConflict.
     """
 
     def do(work: UnitOfWork, match: Match) -> Receipt:

@@ -1,9 +1,8 @@
 """Everything of a club as JSON Lines.
 
 First line {"export": "tacticapi", "schema": 1, "club_id", "at", "rulebook"}; then one line a row, {"kind", "row"},
-rows before those that point to them; last line {"end": true, "rows"}. Health items are left out, and so is the advice
-of a match that goes on while only safety may be read of it. Tokens and answers to repeated requests are no part of it:
-the one are keys, the other serve a few days only. Importing reads the lines back, on any engine.
+rows before those that point to them; last line {"end": true, "rows"}. Health items, advice of which only safety may be
+read, tokens and answers to repeated requests are left out.
 """
 
 import json

@@ -183,10 +183,7 @@ def health_of(rulebook: Rulebook) -> Health:
 
 
 def checked_facts(subject: str, facts: Mapping[str, Any], rulebook: Rulebook, *, health: bool = True) -> dict[str, Any]:
-    """Return facts of context, own or opponent by vocabulary key, without nulls. Raises Refused with every fault.
-
-    health: whether health items may stand there, as in a running match.
-    """
+    """Return facts of context, own or opponent without nulls; `health` permits health items. Raises Refused."""
     given = {key: value for key, value in facts.items() if value is not None}
     faults = fact_faults(subject, given, kinds_of(rulebook, subject))
     if not health:

@@ -1,7 +1,4 @@
-"""An export ▶ a club in this database, in one unit of work: all of it or nothing.
-
-Whatever could break a later answer is refused here, with its line: a sweep, an export and advice must never meet it.
-"""
+"""Import an export in one unit of work, or nothing; whatever could break a later answer is refused with its line."""
 
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -81,8 +78,7 @@ class _Matches:
 def import_club(services: Services, lines: Iterable[str]) -> Club:
     """Return the club that an export holds, with the ids that it had.
 
-    Raises Refused, the fault's path naming the line (from 1), for anything that is no whole export of this schema,
-    and for a club that is here already.
+    Raises Refused, with the line (from 1), for anything else than a whole export of a club that is not here yet.
     """
     numbered = _read(lines)
     number, header = next(numbered, (1, {}))
@@ -182,10 +178,6 @@ def _column_faults(record: Record) -> Iterator[Fault]:
 
 
 def _checked(services: Services, work: UnitOfWork, kind: str, record: Record) -> Record:
-    """Return the row as it is kept. Raises Refused for what could not have been kept here.
-
-    Kinds and tactics that these rules do not know are let be.
-    """
     for column in fields(record):
         if isinstance(moment := getattr(record, column.name), datetime):
             checked_day(moment, column.name, services.now())

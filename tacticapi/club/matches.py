@@ -43,12 +43,10 @@ def create(
     started_at: datetime | None = None,
     once: IdempotentRequest | None = None,
 ) -> Match:
-    """Return a new match of two players of the club. `context` holds the format as in a request.
+    """Return a new match of two players of the club, or the one that the same request made before.
 
-    Facts stand above those of the players for this match; health items may stand there until it ends, and a danger sign
-    in them is entered as an observation too. What earlier matches taught of the opponent is kept with it. A
-    repeated request answers with the match that the first one made, as it is now.
-    Raises NotFound, Refused, IdempotencyConflict.
+    Facts stand above those of the players; health items may stand there until it ends, and a danger sign in them
+    becomes an observation. Raises NotFound, Refused, IdempotencyConflict.
     """
     given = {"context": context or {}, "own_facts": own_facts or {}, "opponent_facts": opponent_facts or {}}
     checked = _checked(services, {**given, "first_server": first_server, "started_at": started_at or services.now()})
@@ -101,10 +99,9 @@ def find(
 
 
 def update(services: Services, club_id: str, match_id: str, version: int, **changes: Any) -> Match:
-    """Change context, own_facts, opponent_facts, first_server or started_at of the version that was read.
+    """Replace context, own_facts, opponent_facts, first_server or started_at of the version that was read.
 
-    Each replaces what was there before; a danger sign in the new facts is entered as an observation too. Raises
-    NotFound, VersionConflict; Refused also for a format that the points entered so far cannot have been played in.
+    Raises NotFound, VersionConflict; Refused also for a format that the points so far cannot have been played in.
     """
     with services.work(club_id) as work:
         match = locked_match(work, match_id)

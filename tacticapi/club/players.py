@@ -29,9 +29,8 @@ def create(
     *,
     once: IdempotentRequest | None = None,
 ) -> Player:
-    """Return a new player. `facts` are items of own or opponent by vocabulary key; health items are refused.
+    """Return a new player, or the one that the same request made before; health items are refused.
 
-    A repeated request answers with the player that the first one made, as it is now.
     Raises NotFound, Refused (also for a label that is taken on this side), IdempotencyConflict.
     """
     label, kept = checked_label(label), checked_facts(side, facts or {}, services.rulebook, health=False)

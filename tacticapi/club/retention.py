@@ -1,8 +1,4 @@
-"""What is kept goes: the sweep of what was kept long enough, club by club, and players erased for good.
-
-Of an erased player, what names them goes; counts that others' matches need stay without a name. Erasing is the one
-change of entries that were made: there is no history of it.
-"""
+"""Delete what was kept long enough, club by club, and erase players for good."""
 
 import logging
 import re
@@ -37,10 +33,7 @@ log = logging.getLogger(__name__)
 
 @dataclass(frozen=True, slots=True)
 class SweepResult:
-    """How much went; `ended` counts matches that were still open long after their start and have ended now.
-
-    `failed` counts clubs that could not be swept and stay as they were.
-    """
+    """How much went, forgotten matches that ended now, and clubs that could not be swept and stay as they were."""
 
     ended: int = 0
     matches: int = 0
@@ -65,8 +58,7 @@ def sweep(services: Services) -> SweepResult:
 def sweep_club(services: Services, club_id: str) -> SweepResult:
     """End forgotten matches; delete matches and idle players past the club's days, and what only served for a while.
 
-    A match with anyone under 18 in it, or of an event for them, goes by the days for under-18s. A player whose age is
-    unknown is kept as a minor is. Raises NotFound.
+    Whoever is under 18, or of unknown age, counts as a minor, and so does the event. Raises NotFound.
     """
     with services.reading(club_id) as work:
         club, now = known_club(work), services.now()
@@ -198,10 +190,7 @@ def _make_anonymous(services: Services, match: Match, side: str) -> None:
 
 
 def _remove_name(services: Services, player: Player) -> int:
-    """Take free texts that hold a label out of everything of the club; says how many rows held one.
-
-    Whoever polls a match, or edits it or a player, on which the label stood is told that it has changed.
-    """
+    """Take free texts that hold a label out of everything of the club, and return how many rows held one."""
     holder, found = _Name((player.label, *player.former_labels), services.rulebook), 0
     for name, columns, versioned in (
         ("players", ("facts",), True),
@@ -273,10 +262,7 @@ class _Name:
 
 
 def plain(text: str) -> str:
-    """Return a text as it is compared: without accents, invisible letters and widths, in small letters.
-
-    A name is found whichever of its spellings in Unicode was typed.
-    """
+    """Return a text as it is compared: without accents, invisible letters and widths, in small letters."""
     letters = (one for one in unicodedata.normalize("NFKD", text) if unicodedata.category(one) not in UNSEEN)
     return " ".join(unicodedata.normalize("NFKD", "".join(letters).casefold()).split())
 

@@ -1,7 +1,4 @@
-"""What every use case needs: the store, the rules and the time; refusals; shared checks; requests done once.
-
-A use case that raises one of these errors has changed nothing.
-"""
+"""What every use case needs: the store, the rules and the time; refusals, which change nothing; requests done once."""
 
 import hashlib
 import json
@@ -121,10 +118,7 @@ def refuse(expected: str, *path: str | int, value: Any = None) -> Refused:
 
 
 def standing(entries: Iterable[SomeEntry]) -> list[SomeEntry]:
-    """Return the entries that stand, in the order in which they were first made.
-
-    A line of corrections stands by its newest entry, at the place of its first. Withdrawn lines are left out.
-    """
+    """Return the entries that stand, each line of corrections by its newest entry at the place of its first."""
     first: dict[str, str] = {}
     newest: dict[str, SomeEntry] = {}
     for entry in entries:
@@ -173,11 +167,9 @@ class IdempotentRequest:
 
 
 def done_once(work: UnitOfWork, once: IdempotentRequest | None, now: datetime, do: Callable[[], Done]) -> Done:
-    """Return what `do` made, or what it made when the same request came before.
+    """Return what `do` made, or what it made when the same request came before: ids and receipts only.
 
-    `do` names what it made in JSON terms, ids and receipts only: what was posted is not kept a second time. What it
-    refuses is not kept, so that a mended request may come with the same key. Raises IdempotencyConflict; NotFound for
-    a club that is gone.
+    A refusal is not stored, so a mended request may come with the same key. Raises IdempotencyConflict, NotFound.
     """
     if once is None:
         return do()

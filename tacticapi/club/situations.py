@@ -115,11 +115,7 @@ def question(kept: KeptMatch, limit: int | None = None, minutes_left: float | No
 
 
 def as_it_was(kept: KeptMatch, given: Snapshot, before: Snapshot | None) -> KeptMatch:
-    """Return what was known of a match when advice was given; `before` is the advice before it.
-
-    Entries are only ever added, so those up to its revision are those of then. Raises Refused for points that cannot
-    follow one another.
-    """
+    """Return what was known of a match when advice was given; `before` is the advice before it. Raises Refused."""
     asked = decode(Question, given.question)
     match = replace(
         kept.match,
@@ -198,11 +194,7 @@ def narrowest_moment(services: Services, kept: KeptMatch) -> Moment:
 
 
 def withheld_now(services: Services, kept: KeptMatch) -> Advice | None:
-    """Return safety and notice alone if nothing else may be read of this match now; None if everything may be.
-
-    A danger sign, pain that stops play, and an event that does not permit advice each withhold the rest until they end
-    or the match does. A reader who names no moment reads as at the narrowest one.
-    """
+    """Return safety and notice alone if nothing else may be read of this match now; None if everything may be."""
     if kept.match.status == "ended":
         return None
     return withheld_at(services, situation(kept, narrowest_moment(services, kept), services.rulebook))

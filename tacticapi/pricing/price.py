@@ -142,10 +142,7 @@ class PriceBook:
                 yield Term("own", stroke, part / self._stroke_value, part * z)
 
     def moved(self, own: Fit) -> tuple[Array, Array, Array]:
-        """Return what moving the shares of our own serve gains, points a tried point.
-
-        The gains, (moving rows,), the same with nothing seen of us, and the slopes in our profile.
-        """
+        """Return what moving our serve shares gains a tried point, with nothing seen, and the slopes."""
         usual, sums = self._served(own)
         at = usual + own.of(sums)[0]
         gains = _moved(np.vstack((at, usual + sums @ own.start, at + STEP * np.eye(len(at)))), self._moves)
@@ -268,10 +265,7 @@ class Prices:
         return Priced(firing, mean, spread, after, pays_in, read, place, reads)
 
     def judge(self, tactic: str, tries: Iterable[Tries]) -> Judged:
-        """Return what these tries say of a tactic.
-
-        One that sends no ball begins at no gain, and so does one that they have changed their play against.
-        """
+        """Return what these tries say of a tactic; without a ball, or answered by them, it begins at no gain."""
         rule, carried_out = self.book.rulebook.tactics[tactic], float(self.book.figures["carried_out"])
         mean, spread = 0.0, 0.0
         if rule.price:

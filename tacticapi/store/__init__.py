@@ -1,13 +1,11 @@
 """Everything that is kept: tables, repositories bound to one club, one unit of work a use case, migrations.
 
-Not here: what the kept things mean (tacticapi.club). Nothing outside this folder imports SQLAlchemy.
-Next: `tables` for what is kept, `repositories` for how it is reached, `engine` for the two engines, `upkeep` for
-what an operator does to the whole.
+Nothing outside this folder imports SQLAlchemy.
 """
 
 from sqlalchemy import Engine
 
-from tacticapi.store.engine import AWAY, database_url, open_engine
+from tacticapi.store.engine import AWAY, database_url, open_engine, restore, saved
 from tacticapi.store.records import (
     Club,
     Entry,
@@ -29,7 +27,7 @@ from tacticapi.store.repositories import (
     any_token,
     club_ids,
 )
-from tacticapi.store.upkeep import BackupRefused, backup, check, truncate_log, upgrade
+from tacticapi.store.upkeep import BackupRefused, backup, check, in_memory, truncate_log, upgrade
 
 __all__ = [
     "AWAY",
@@ -53,9 +51,12 @@ __all__ = [
     "check",
     "club_ids",
     "database_url",
+    "in_memory",
     "is_id",
     "new_id",
     "open_engine",
+    "restore",
+    "saved",
     "truncate_log",
     "upgrade",
 ]

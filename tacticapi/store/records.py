@@ -1,7 +1,4 @@
-"""The rows of the tables: frozen, a field a column; and their ids. `tables` derives the columns from the types here.
-
-Ids sort by the time they were made: UUID version 7 (RFC 9562, section 5.7).
-"""
+"""The rows of the tables, a field a column, and their ids, which sort by time: UUID version 7 (RFC 9562)."""
 
 import re
 import secrets
@@ -62,10 +59,7 @@ class Token(Record):
 
 @dataclass(frozen=True, slots=True)
 class Player(Record):
-    """A player of the club (side own) or an opponent, by nickname or code; `facts` by vocabulary key, as posted.
-
-    `former_labels` are those before the last, since notes may hold them.
-    """
+    """A player of the club (side own) or an opponent; `former_labels` are kept, since notes may hold them."""
 
     id: Id
     side: Word
@@ -80,11 +74,7 @@ class Player(Record):
 
 @dataclass(frozen=True, slots=True)
 class Match(Record):
-    """A match; either player may have been erased. Facts are as posted and stand above those of the players.
-
-    `version` counts its own changes, `revision` everything that can change advice. `earlier` are the matches before
-    this one against the same opponent, as they were when this one was made.
-    """
+    """A match; either player may have been erased. `version` counts its changes, `revision` those of advice."""
 
     id: Id
     own_id: Id | None
@@ -180,11 +170,7 @@ def new_id(after: str | None = None) -> str:
 
 
 def uuid7(unix_ns: int) -> UUID:
-    """Return the UUIDv7 of a moment in nanoseconds since 1970.
-
-    From the most significant bit: 48 bits of milliseconds, the version 7, 12 bits of the fraction of the millisecond
-    (section 6.2, method 3, so that ids of one process sort within it too), the variant 0b10, 62 random bits.
-    """
+    """Return the UUIDv7 of a moment in nanoseconds since 1970, with a fraction of the millisecond (RFC 9562, 6.2)."""
     return _uuid7(_ticks(unix_ns))
 
 

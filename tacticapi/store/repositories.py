@@ -1,7 +1,4 @@
-"""Queries, and the unit of work that holds them together. Every repository is made for one club and can reach no other.
-
-Not here: what the rows mean (tacticapi.club).
-"""
+"""Queries, and the unit of work that holds them together. A repository is made for one club and reaches no other."""
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import fields
@@ -323,11 +320,7 @@ class Answers(Repository[Answer]):
     key = order = "key"
 
     def claim(self, key: str, request_hash: str, now: datetime) -> Answer | None:
-        """Take a key for this unit of work: None when it was free, else what was kept under it.
-
-        Waits for another unit of work that has taken the key and not ended yet. Raises ConstraintViolation for a
-        club that is gone.
-        """
+        """Take a key: None if it was free, else what was kept under it. Raises ConstraintViolation."""
         dialect = postgresql if self._connection.dialect.name == "postgresql" else sqlite
         values = {"club_id": self.club_id, "key": key, "request_hash": request_hash, "created_at": now}
         insert = dialect.insert(self._table).values(**values).on_conflict_do_nothing()

@@ -1,7 +1,4 @@
-"""The tables, a column a field of their record. Every one has a club, and every key and foreign key begins with it.
-
-Entries are only ever added. One type holds moments alike on both engines.
-"""
+"""The tables, a column a field of their record. Every one has a club, and every key and foreign key begins with it."""
 
 import json
 import zlib

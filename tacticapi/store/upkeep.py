@@ -15,7 +15,7 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import URL, Connection, Engine, text
 from sqlalchemy.engine import make_url
 
-from tacticapi.store.engine import is_sqlite, normalised, open_engine, patience
+from tacticapi.store.engine import PRIVATE, is_sqlite, normalised, open_engine, open_memory, patience
 
 SCHEMA = "0004"  # the newest migration, which this version reads and writes
 MIGRATIONS = Path(__file__).parent / "migrations"
@@ -31,6 +31,13 @@ def upgrade(url: str) -> None:
         command.upgrade(alembic_config(engine), "head")
     finally:
         engine.dispose()
+
+
+def in_memory() -> Engine:
+    """Return the engine of an empty database of this version that is kept in memory alone."""
+    engine = open_memory()
+    command.upgrade(alembic_config(engine), "head")
+    return engine
 
 
 def check(url: str) -> str | None:
@@ -59,10 +66,7 @@ def schema_fault(found: str | None) -> str:
 
 
 def truncate_log(engine: Engine) -> bool:
-    """Empty the write-ahead log of a SQLite file, so that nothing erased is in it; False if a reader is in the way.
-
-    PostgreSQL does such things by itself (docs/running.md).
-    """
+    """Empty the write-ahead log of a SQLite file, so that nothing erased is in it; False if a reader is in the way."""
     if not is_sqlite(engine):
         return True
     connection = engine.raw_connection()
@@ -89,13 +93,13 @@ class BackupRefused(Exception):
 def backup(url: str, path: Path, pg_dump: str | Path | None = None) -> None:
     """Write a complete copy to a new file: a SQLite file, or a pg_dump archive (restore with pg_restore).
 
-    pg_dump: the program to use on PostgreSQL; None looks on the PATH. Raises BackupRefused when the file is there
-    already, when there is no pg_dump, and when it fails. A copy that fails leaves no file behind.
+    Raises BackupRefused if the file exists, without pg_dump, and if it fails; then no file is left behind.
     """
     if path.exists():
         raise BackupRefused(f"{path} is there already: choose a new file")
     address = make_url(normalised(url))
     unfinished = path.with_name(path.name + ".unfinished")
+    os.close(os.open(unfinished, os.O_CREAT, PRIVATE))
     try:
         if address.get_backend_name() == "sqlite":
             _copy_sqlite(address, unfinished)
