@@ -7,12 +7,13 @@ import { carryToken } from "./documents.js";
 import { h } from "./dom.js";
 import { queue } from "./entries.js";
 import { keepPages } from "./install.js";
-import { close, now, open } from "./match.js";
+import { close, now, open, poll } from "./match.js";
 import { openSafety, stands } from "./safety.js";
 import { adviceScreen } from "./views/advice.js";
 import { afterScreen } from "./views/after.js";
 import { safetyAbove, safetyScreen } from "./views/safety.js";
 import { scoreScreen } from "./views/score.js";
+import { setScreen } from "./views/score-form.js";
 import { pastScreen } from "./views/past.js";
 import { printScreen } from "./views/print.js";
 import { startScreen } from "./views/start.js";
@@ -20,12 +21,12 @@ import { drawTop } from "./views/top.js";
 import { dangerScreen, listScreen, watchScreen } from "./views/watch.js";
 
 const OUTSIDE = { "#/past": pastScreen, "#/print": printScreen }; // beside any match; else the start of one
-const SCREENS = { watch: watchScreen, more: listScreen, danger: dangerScreen, advice: adviceScreen, score: scoreScreen, after: afterScreen };
+const SCREENS = { watch: watchScreen, more: listScreen, danger: dangerScreen, advice: adviceScreen, score: scoreScreen, set: setScreen, after: afterScreen };
 const NAMES = { watch: "Watch", advice: "Advice", score: "Score", after: "Debrief" };
-const NAMED = { record: "score", more: "watch", danger: null }; // under which name of the navigation a screen stands
+const NAMED = { record: "score", set: "score", more: "watch", danger: null }; // under which name of the navigation a screen stands
 const SCORE_ONLY = "record"; // the score without a plan, while safety comes before tactics
 const WITH_ADVICE = ["watch", "more", "score"];
-const CHECK_MS = 15_000; // another device may have entered a danger
+const POLL_MS = 5000; // another device may have entered something
 const wide = matchMedia("(min-width: 60rem)");
 const main = document.getElementById("main");
 let leaving = new AbortController();
@@ -120,10 +121,11 @@ hear("queue", ({ kind }) => {
 });
 hear("safety", () => queueMicrotask(route)); // once everybody has taken over what made it
 window.addEventListener("hashchange", route);
-const online = () => { queue.flush(); check(); };
+const polled = () => poll().then((changed) => changed && check(), () => {});
+const online = () => { queue.flush(); polled(); check(); };
 window.addEventListener("online", online);
 document.addEventListener("visibilitychange", () => { if (!document.hidden) online(); });
-setInterval(() => { if (!document.hidden) check(); }, CHECK_MS);
+setInterval(() => { if (!document.hidden) polled(); }, POLL_MS);
 wide.addEventListener("change", widened);
 carryToken();
 drawTop();
