@@ -1,7 +1,4 @@
-"""Find the next things to look for: those that could gain the plan most, then what a beginner would look at first.
-
-Looks are judged by the prices of the ways of playing that are open: what one more thing seen could change in the plan.
-"""
+"""Find the next things to look for: those that could gain the plan most, then what a beginner would look at first."""
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import chain, islice, takewhile
@@ -12,8 +9,8 @@ import numpy as np
 from tacticapi.advice.selection import games_played, is_owned
 from tacticapi.domain.advice import Look
 from tacticapi.domain.reasoning import Firings, Inference
-from tacticapi.domain.rules import Alternative, FactKind, ObservationKind, Rulebook, Touches, Trait, TraitKey
-from tacticapi.domain.situation import Moment, Observation, Phase, Situation, Wing
+from tacticapi.domain.rules import Alternative, FactKind, Gate, ObservationKind, Rulebook, Touches, Trait, TraitKey
+from tacticapi.domain.situation import Moment, Phase, Situation, Wing
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.entries import COUNTED
 from tacticapi.evidence.gaussian import Array
@@ -45,7 +42,6 @@ class Plays:
 
     def __init__(self, rulebook: Rulebook, book: PriceBook) -> None:
         """Read every alternative of a tactic that has a price."""
-        self._needs = {tactic.id: tactic.needs for tactic in rulebook.tactics.values() if tactic.price}
         plays: dict[str, _Play] = {}
         for tactic in rulebook.tactics.values():
             if tactic.price:
@@ -54,37 +50,35 @@ class Plays:
                     wings = [wing for _, wing in rests if wing] or [*Wing] if tactic.price.aims else [None]
                     rows = tuple({book.place[tactic.id, wing]: None for wing in wings})
                     for kind in ("candidate", "tactic"):
-                        plays[f"{kind}/{tactic.id}/{number}"] = _Play(tactic.id, rows, rests)
+                        plays[f"{kind}/{tactic.id}/{number}"] = _Play(tactic.id, tactic.needs, rows, rests)
         self._plays = plays
 
     def open(
         self, inference: Inference, firings: Firings, own: Mapping[str, Any]
     ) -> tuple[list[int], dict[TraitKey, int]]:
-        """Return the rows that are open, and the traits on which they rest, each with the last of its rows.
-
-        A row is open if its other conditions hold, its strokes are owned and nothing speaks against it.
-        """
+        """Return the rows that are open (owned strokes, nothing against it), and the traits on which they rest."""
         found: set[int] = set()
         rests: dict[TraitKey, int] = {}
-        barred = {name for name, needs in self._needs.items() if not all(is_owned(gate, own) for gate in needs)}
         for rule in dict.fromkeys([match.rule for match in inference.matches]):
             play = self._plays.get(rule)
-            if play is not None and play.tactic not in barred and play.tactic not in firings.counters:
+            if play is None or play.tactic in firings.counters:
+                continue
+            if all(is_owned(gate, own) for gate in play.needs):
                 found.update(play.rows)
                 rests.update(dict.fromkeys(play.rests, play.rows[-1]))
         return sorted(found), rests
 
 
 class _Play(NamedTuple):
-    """A tactic that a rule opens, its rows of the price book, and the beliefs that it may rest on."""
+    """A tactic that a rule opens, what it needs, its rows of the price book, and the beliefs that it may rest on."""
 
     tactic: str
+    needs: tuple[Gate, ...]
     rows: tuple[int, ...]
     rests: tuple[TraitKey, ...]
 
 
 def _rests(alternative: Alternative, traits: Mapping[str, Trait]) -> Iterator[TraitKey]:
-    """Yield the beliefs that an alternative may rest on."""
     for condition in alternative.conditions:
         if condition.kind is FactKind.BELIEF:
             named = {test.value for test in condition.tests if test.field == "wing"}
@@ -101,10 +95,11 @@ class _Plan:
         """Return the sum for gains of every row, (rows, ...)."""
         total = np.zeros(gains.shape[1:])
         for rows in self._parts:
-            best = second = np.zeros(gains.shape[1:])
+            best, second, less = (np.zeros(gains.shape[1:]) for _ in range(3))
             for row in rows:
-                second = np.maximum(second, np.minimum(best, gains[row]))
-                best = np.maximum(best, gains[row])
+                np.minimum(best, gains[row], out=less)
+                np.maximum(second, less, out=second)
+                np.maximum(best, gains[row], out=best)
             total += best + second
         return total
 
@@ -192,7 +187,7 @@ class LookFinder:
             server = situation.score.get("server")
             other = {"own": THEIR_SERVE, "opponent": OUR_SERVE}.get(str(server))
             yield from (kind.id for kind in self._rulebook.kinds.values() if kind.subject == other)
-        yield from (seen.what for seen in situation.observations if _just_graded(seen, situation))
+        yield from _just_graded(situation)
         played = games_played(situation)
         tried = any(tries.tried for tries in situation.tries)
         for name, games in self._rule["games_before"].items():
@@ -275,8 +270,9 @@ class LookFinder:
 
     def _weights(self, looks: Iterable[Glance], situation: Situation) -> Array:
         """Return how much each look counts: more on the side that hurts."""
+        weights = np.array([self._weight[look.kind.id] for look in looks])
         by_subject = self._sides(situation)
-        return np.array([by_subject.get(look.kind.subject, 1.0) * self._weight[look.kind.id] for look in looks])
+        return weights * [by_subject.get(look.kind.subject, 1.0) for look in looks] if by_subject else weights
 
     def _sides(self, situation: Situation) -> dict[str, float]:
         """Return by subject what counts more and less, if clearly more points than usual are lost on one side."""
@@ -301,7 +297,6 @@ class LookFinder:
 
 
 def _distinct(looks: Iterable[Look]) -> Iterator[Look]:
-    """Yield the first look of every kind and at every tactic."""
     told: set[str] = set()
     for look in looks:
         about = {look.what, *look.decides[:1]}
@@ -324,14 +319,11 @@ def phases_left(situation: Situation, fitting: int | None) -> Phases:
     return (Phase.WARM_UP,) if fitting else STILL_TO_COME[situation.moment]
 
 
-def _just_graded(seen: Observation, situation: Situation) -> bool:
-    """Report whether an observation of this set is no count, so that asking again would bring the same answer.
-
-    Until the first game of a set was played, this set is the one before it.
-    """
+def _just_graded(situation: Situation) -> list[str]:
     score = situation.score or {}
-    over, begun = len(score.get("sets") or ()), any(score.get("games") or ())
-    return seen.way not in COUNTED and (seen.set is None or seen.set >= over + begun)
+    now = len(score.get("sets") or ()) + any(score.get("games") or ())
+    graded = [seen for seen in situation.observations if seen.way not in COUNTED]
+    return [seen.what for seen in graded if seen.set is None or seen.set >= now]
 
 
 def _points_played(score: Mapping[str, Any]) -> bool:

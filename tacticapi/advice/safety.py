@@ -1,8 +1,4 @@
-"""Safety before tactics: permission to advise, the safety lines, and the notices to the reader.
-
-Off-court coaching and analysis devices are two permissions of the event (Rules of Tennis, Rules 30 and 31: text
-seen); from the court warm-up to the last point both bind.
-"""
+"""Safety before tactics: permission to advise (Rules of Tennis, Rules 30 and 31: text seen), safety lines, notices."""
 
 from typing import Protocol
 
@@ -87,8 +83,9 @@ def safety_lines(firings: Firings, rulebook: Rulebook, health: Health) -> tuple[
     A line of a house that stands alone takes no safety line of ours away. Reminders of safety (show: reminder) take
     their place among the suggestions instead.
     """
-    fired = [min(found, key=lambda firing: firing.alternative) for found in firings.by_tactic.values()]
-    seen = [each for each in fired if is_safety(each.tactic) and each.tactic.show is Show.FIRST]
+    fired = [found for found in firings.by_tactic.values() if is_safety(found[0].tactic)]
+    first = [min(found, key=lambda firing: firing.alternative) for found in fired]
+    seen = [each for each in first if each.tactic.show is Show.FIRST]
     if any(each.tactic.alone and not each.tactic.house for each in seen):
         seen = [each for each in seen if each.tactic.alone]
     seen.sort(key=lambda each: (each.tactic.id != GENERAL, each.tactic.id))

@@ -1,12 +1,8 @@
-"""Which of the fired tactics are left, and in which order they are shown.
-
-Gates and counter-indications come first, then moments, then what does not pay, then conflicts. Care and law are shown
-first, then what is due now, then tactics by their gain, then reminders.
-"""
+"""Which of the fired tactics are left, and in which order they are shown."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from math import prod
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,14 +25,19 @@ AT_THE_START = (Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP)
 
 def unmet_gate(tactic: Tactic, own: Mapping[str, object], rulebook: Rulebook) -> str | None:
     """Return in words the first own ability that the tactic needs and that is too low or not rated."""
-    gate = next((gate for gate in tactic.needs if not is_owned(gate, own)), None)
-    return _gate_words(gate, {own_words(key, rulebook): own.get(key) for key in gate.keys}) if gate else None
+    for gate in tactic.needs:
+        if not is_owned(gate, own):
+            return _gate_words(gate, {own_words(key, rulebook): own.get(key) for key in gate.keys})
+    return None
 
 
 def is_owned(gate: Gate, own: Mapping[str, object]) -> bool:
     """Report whether a stroke of the gate is rated high enough."""
-    ratings = (own.get(key) for key in gate.keys)
-    return any(isinstance(rating, NUMBERS) and rating >= gate.at_least for rating in ratings)
+    for key in gate.keys:
+        rating = own.get(key)
+        if isinstance(rating, NUMBERS) and rating >= gate.at_least:
+            return True
+    return False
 
 
 def _gate_words(gate: Gate, ratings: Mapping[str, object]) -> str:
@@ -138,13 +139,9 @@ def _unpaid(item: Priced, situation: Situation, rulebook: Rulebook) -> HeldBackT
 def does_not_pay(item: Priced, situation: Situation, speaks: Mapping[str, float]) -> str | None:
     """Return in words why a tactic with a price is not said, None if it pays often enough.
 
-    It needs net evidence: what was seen must add to its price, and surely enough if a belief brought it up. So our own
-    strokes alone bring up no line against a weakness.
+    What was seen must add to its price: our own strokes alone bring up no line against a weakness.
     """
     price, moment = item.firing.tactic.price, situation.moment
-    first_games = situation.score is not None and games_played(situation) <= int(speaks["first_games"])
-    early = moment in AT_THE_START or first_games
-    needed = float(speaks["early" if early else "later"])
     if price is None:
         return None
     if not price.spot and item.read < 0.0:
@@ -154,6 +151,8 @@ def does_not_pay(item: Priced, situation: Situation, speaks: Mapping[str, float]
     at_the_next_point = moment is Moment.BETWEEN_POINTS  # how rarely it can be tried does not matter then
     if item.point < float(speaks["gain"]) and not at_the_next_point:
         return "gains too little to be worth a line"
+    first_games = situation.score is not None and games_played(situation) <= int(speaks["first_games"])
+    needed = float(speaks["early" if moment in AT_THE_START or first_games else "later"])
     if item.pays_in < needed:
         return f"would pay against {int(10 * item.pays_in)} in 10 such players; {10 * needed:.0f} are needed"
     return None
@@ -218,8 +217,7 @@ def _firmness(item: Priced) -> float:
     return prod(int(fact.fields["permille"]) / 1000.0 for fact in item.firing.beliefs)
 
 
-@dataclass(frozen=True, slots=True)
-class Value:
+class Value(NamedTuple):
     """The value of a tactic in the ranking: expected match gain, and expected gain a point."""
 
     match: float
@@ -232,16 +230,14 @@ class Value:
 
 
 def weighed(priced: Sequence[Priced], values: Mapping[str, Value], alike: Array, half: float) -> dict[str, Value]:
-    """Count the best of the tactics that share a read in full and the others by `half`.
-
-    `alike` says which share one, (priced, priced).
-    """
+    """Count the best of the tactics that share a read (`alike`) in full and the others by `half`."""
     result: dict[str, Value] = {}
-    seen: list[int] = []
+    seen: set[int] = set()
+    shared = [set(np.flatnonzero(row).tolist()) for row in alike]
     for place in sorted(range(len(priced)), key=lambda n: (*values[priced[n].firing.tactic.id].key, n)):
         name = priced[place].firing.tactic.id
-        weight = half if any(alike[place, other] for other in seen) else 1.0
-        seen.append(place)
+        weight = 1.0 if seen.isdisjoint(shared[place]) else half
+        seen.add(place)
         result[name] = Value(values[name].match * weight, values[name].point * weight)
     return result
 
@@ -275,10 +271,7 @@ def ranked(priced: Sequence[Priced], values: Mapping[str, Value], some: float) -
 def steady(
     ordered: Sequence[Priced], values: Mapping[str, Value], previous: Previous | None, margin: float
 ) -> list[Priced]:
-    """Keep the tactic that was first at the last advice first, unless another's match gain exceeds it by the margin.
-
-    Only tactics ranked by gain hold their place; lines that are shown first and reminders are as they are.
-    """
+    """Keep the tactic that was first at the last advice first, unless another's match gain exceeds it by the margin."""
     gains = [item for item in ordered if item.firing.tactic.show is Show.GAIN]
     incumbent = next((i for i in gains if previous and i.firing.tactic.id == previous.first), None)
     if incumbent is None or incumbent is gains[0]:
@@ -302,15 +295,15 @@ def around_plan(
     name, least = plan.firing.tactic.id, values[plan.firing.tactic.id].match + margin
     others = [item for item in ordered if item.firing.tactic.id != name]
     before = [item for item in others if item.firing.tactic.show in (Show.FIRST, Show.DUE)]
-    rest = [item for item in others if item not in before]
-    said = [item for item in rest if item.place is None][:reminders]
-    ideas = [
-        item
+    rest = [item for item in others if item.firing.tactic.show not in (Show.FIRST, Show.DUE)]
+    said = {item.firing.tactic.id for item in [item for item in rest if item.place is None][:reminders]}
+    said |= {
+        item.firing.tactic.id
         for item in rest
         if item.place is not None
         and (values[item.firing.tactic.id].match >= least or _supports(item.firing.tactic, name))
-    ]
-    return [*before, plan, *[item for item in rest if item in said or item in ideas]]
+    }
+    return [*before, plan, *[item for item in rest if item.firing.tactic.id in said]]
 
 
 def _supports(tactic: Tactic, plan: str) -> bool:

@@ -91,7 +91,6 @@ def _parts(card: Card) -> list[tuple[str, CardLine]]:
 
 
 def _changes(card: Card) -> dict[str, str]:
-    """When to look again at serve, return and the first rally rule."""
     firsts: dict[str, str] = {}
     for name, line in _parts(card):
         if line is not card.pressure:

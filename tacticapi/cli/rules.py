@@ -4,6 +4,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
+from string import Template
 from typing import BinaryIO
 
 import click
@@ -72,10 +73,7 @@ def number_of(count: int, thing: str) -> str:
 
 
 def findings(rulebook: Rulebook, folders: Sequence[Path] = ()) -> list[str]:
-    """What a loaded rulebook must not hold: what the engine cannot bear, and evidence that moves a belief too far.
-
-    One that names a house rule of `folders` begins with its file and line.
-    """
+    """Return what the engine cannot bear and evidence that moves a belief too far; house rules with file and line."""
     found = list(_findings(rulebook))
     places = house_places(folders) if found and folders else {}
     return [f"{next((f'{places[w]}: ' for w in _WORD.findall(one) if w in places), '')}{one}" for one in found]
@@ -191,38 +189,5 @@ def new(tactic: str) -> None:
     if tactic in loaded_rulebook().tactics:
         raise click.BadParameter("this id is taken, and an id is never used again", param_hint="TACTIC")
     title = tactic.replace("-", " ").capitalize()
-    click.echo(_TEMPLATE.format(id=tactic, title=title), nl=False)
-
-
-_TEMPLATE = """\
-# into rules/tactics/<category>.yaml, under `tactics:`
-  - id: {id}
-    title: {title}
-    say: "What to say on court, at most 140 characters."
-    why: Why it works.
-    when:
-      - all:
-          - {{belief: weak_forehand, level: open}}
-    needs:
-      - {{own: patience, at_least: 2}}
-    not_if: When not, in words.
-    stop_when: Look again after a small count, in words.
-    risk: low
-    # what it sends and what that replaces (docs/prices.md); a line that sends no ball has `order: 5` instead
-    price:
-      points: both  # serve, return or both
-      share: 0.2  # the part of all points in which it is tried
-      sends: [{{ball: deep, wing: aimed, per_point: 1, instead_of: rally-mix}}]
-      costs: 0.001
-    source: common practice
-
-# into rules/tactics/<category>.cases.yaml, under `cases:`
-  - tactic: {id}
-    suggested:
-      moment: change-of-ends
-      own: {{patience: 3}}
-      observations: [{{what: rally.forehand_errors, count: 10, of: 20}}]
-    near_miss: {{own: {{patience: 1}}}}
-    near_miss_why: own-ability
-    not_suggested: {{moment: change-of-ends}}
-"""
+    template = Path(__file__).with_name("new-tactic.yaml").read_text(encoding="utf-8")
+    click.echo(Template(template).substitute(id=tactic, title=title), nl=False)

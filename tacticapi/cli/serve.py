@@ -81,10 +81,7 @@ def serve(host: str, port: int, workers: int) -> None:
 
 
 def make_ready(host: str, rulebook: Rulebook) -> None:
-    """Make or check the database, take up the first token, and settle whether requests need a token.
-
-    Ends the command where the database cannot be used, or where strangers could reach a service without tokens.
-    """
+    """Make or check the database, take up the first token, and settle whether requests need a token."""
     url, loopback = database_address(), is_loopback(host)
     file = sqlite_file(url)
     if file is not None and not file.exists():
@@ -138,10 +135,9 @@ def is_loopback(host: str) -> bool:
 
 
 def gunicorn_options(host: str, port: int, workers: int) -> dict[str, Any]:
-    """The server's settings. Each worker makes its own engine, for an engine must not cross a fork.
+    """Return the server's settings. Each worker makes its own engine, for an engine must not cross a fork.
 
-    No header of a request may stand for the path (`forwarder_headers`), and nobody steers the server by a socket.
-    Raises SettingError.
+    No header of a request may stand for the path (`forwarder_headers`). Raises SettingError.
     """
     recycle = settings.RECYCLE.read()
     address = f"[{host}]" if ":" in host and not host.startswith("[") else host
@@ -173,11 +169,7 @@ def _count_in_slot(server: Any, worker: Any) -> None:
 
 
 class Server(BaseApplication):
-    """gunicorn, told in code what it would read from a file.
-
-    The rulebook is plain data that the workers inherit, so all of them answer by the same rules, one that is started
-    anew after an edit too, and an edit counts from the next HUP on.
-    """
+    """gunicorn, set up in code; its workers inherit the rulebook, and HUP reads it again."""
 
     def __init__(self, options: dict[str, Any], rulebook: Rulebook) -> None:
         self._options = options

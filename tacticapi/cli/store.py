@@ -1,7 +1,4 @@
-"""tacticapi db, export, import, erase, retention, replay: the database and what is kept in it.
-
-What commands on kept matches share is here too: the database that they work on, and how a refusal ends them.
-"""
+"""tacticapi db, export, import, erase, retention, replay: the database and what is kept in it."""
 
 import sqlite3
 from collections import Counter
@@ -25,7 +22,7 @@ from tacticapi.club.retention import erase_player
 from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.files import RuleFileError, rule_paths
 from tacticapi.rulebook.load import load
-from tacticapi.store import BackupRefused, backup, check, database_url, open_engine, upgrade
+from tacticapi.store import BackupRefused, SchemaMismatch, backup, check, database_url, open_engine, upgrade
 from tacticapi.store.engine import AWAY
 
 UPGRADE = "tacticapi db upgrade"
@@ -42,7 +39,7 @@ def refusals_told() -> Iterator[None]:
         for line in fault_lines(refused.faults):
             click.echo(line, err=True)
         raise SystemExit(FAULTY) from None
-    except (ServiceError, BackupRefused, RuleFileError) as error:
+    except (ServiceError, BackupRefused, RuleFileError, SchemaMismatch) as error:
         raise click.ClickException(str(error)) from None
     except AWAY as error:
         raise click.ClickException(f"the database cannot be used now: {first_line(error)}") from None
@@ -92,10 +89,7 @@ def open_services(rulebook: Rulebook | None = None) -> Iterator[Services]:
 
 
 def in_its_club(services: Services, do: Callable[[str], Found]) -> Found:
-    """Do what is given for the club to which it is not foreign: an operator names a thing by its id alone.
-
-    Raises NotFound where it is foreign to every club.
-    """
+    """Do this for the club that has the thing, as an operator names it by its id alone. Raises NotFound."""
     missing: NotFound | None = None
     for club in clubs.every(services):
         try:

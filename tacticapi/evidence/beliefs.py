@@ -1,11 +1,11 @@
 """From a situation to the profiles of both players, and to beliefs: the chance that a trait's region holds.
 
-All probabilities come from one posterior, so traits never contradict each other. What the warm-up shows lifts no trait
-above the ceiling; the games move on from there.
+The warm-up lifts no trait above the ceiling; the games move on from there.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from operator import itemgetter
 from typing import Any
 
 import numpy as np
@@ -90,10 +90,10 @@ class Regions:
     def _together(self, fit: Fit, first: Sequence[Array], chance: Array) -> Array:
         """Return the chances of the traits of two regions from those of the first: of both, or of one of them."""
         second = fit.of(self.second)
-        across = (self.sums[self.paired] * self.second).sum(axis=1)[:, np.newaxis]
+        across = np.vecdot(self.sums[self.paired], self.second)[:, np.newaxis]
         if fit.posterior is not None:
             weighed, links = first[2], self.second @ fit.posterior.loads.T
-            across = across - (weighed * links).sum(axis=1)[:, np.newaxis]
+            across = across - np.vecdot(weighed, links)[:, np.newaxis]
             without = across + weighed * second[2] / fit.posterior.inverse.diagonal()
             across = np.hstack((across, without))
         marks = (self.low[self.paired], self.high[self.paired], self.second_low, self.second_high)
@@ -130,6 +130,12 @@ class EvidenceModel:
         self.spots = SpotModel(rulebook.defaults["profile"]["spots"])
         self._ceiling, self._surest = (float(rulebook.defaults["evidence"][n]) for n in ("warm_up_ceiling", "surest"))
         self.regions = {level: Regions(rulebook, latent) for level, latent in self.profiles.latents.items()}
+        habits = {quality.id for quality in rulebook.qualities.values() if quality.habit}
+        self._habits = [
+            kind.id
+            for kind in rulebook.kinds.values()
+            if any(load.partition("/")[0] in habits for measure in kind.measures for load in measure.loads)
+        ]
         self._favourites = {trait.id: trait.favourite for trait in rulebook.traits.values() if trait.favourite}
         keys = [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]
         self._unmoved: dict[Level, dict[TraitKey, Belief]] = {}
@@ -147,17 +153,15 @@ class EvidenceModel:
         return {key: belief.prior for key, belief in self._unmoved[level].items()}
 
     def believe(self, situation: Situation) -> Beliefs:
-        """Return the profiles and every trait's belief (one a wing where it has wings), in vocabulary order.
-
-        The order of the observations changes nothing but the places that contributions name.
-        """
-        entries = read_entries(situation, self._rulebook)
-        pools = list(pools_of(entries.counted, self._rulebook.kinds))
+        """Return the profiles and every trait's belief, one a wing, in vocabulary order."""
+        entries = read_entries(situation, self._rulebook, self._habits)
+        pools = pools_of(entries.counted, self._rulebook.kinds)
         level = _level(situation.opponent)
         nervous = any(seen.what == NERVES and (seen.rating or 0.0) >= NERVOUS for seen, _, _ in entries.counted)
         theirs = [pool for pool in pools if pool.kind.subject not in OWN_SUBJECTS]
         theirs += self._facts(situation)
-        theirs += [pool for one in situation.earlier for pool in earlier_pools(one, self._rulebook.kinds)]
+        for one in situation.earlier:
+            theirs += earlier_pools(one, self._rulebook.kinds)
         opponent = self.profiles.fit(theirs, level, nervous=nervous)
         ours = [pool for pool in pools if pool.kind.subject in OWN_SUBJECTS]
         own = self.profiles.fit(ours, _level(situation.own), nervous=False, ratings=situation.own)
@@ -166,7 +170,7 @@ class EvidenceModel:
         cells = self.spots.cells(theirs)
         self._by_spots(cells, beliefs)
         told = [*self.profiles.estimates(opponent, OPPONENT), *self.profiles.estimates(own, OWN)]
-        profile = tuple([one for _, one in sorted(told, key=lambda each: -each[0])])
+        profile = tuple([one for _, one in sorted(told, key=itemgetter(0))])
         lead = self.spots.lead(cells)
         counted, refused, shifts, change = entries
         return Beliefs(beliefs, profile, refused, counted, shifts, change, opponent, own, cells, lead)
@@ -200,11 +204,12 @@ class EvidenceModel:
         capped = np.clip(np.minimum(now, expit(early + late)), 1.0 - self._surest, self._surest).tolist()
         sizes = np.abs(by_pool)
         strongest, told = np.argsort(-sizes.round(9), axis=1, kind="stable"), (sizes >= TOLD).sum(axis=1)
-        for place in np.flatnonzero(told).tolist():
-            key, moves = regions.keys[place], by_pool[place].tolist()
-            chosen = strongest[place, : told[place]].tolist()
-            contributions = tuple([_contribution(pools[pool], moves[pool]) for pool in chosen])
-            beliefs[key] = Belief(*key, beliefs[key].prior, capped[place], contributions)
+        for key, number, order, moves, chance in zip(
+            regions.keys, told.tolist(), strongest.tolist(), by_pool.tolist(), capped, strict=True
+        ):
+            if number:
+                contributions = tuple([_contribution(pools[pool], moves[pool]) for pool in order[:number]])
+                beliefs[key] = Belief(*key, beliefs[key].prior, chance, contributions)
 
     def _by_spots(self, cells: Sequence[Cell], beliefs: dict[TraitKey, Belief]) -> None:
         for trait, share in self._favourites.items():

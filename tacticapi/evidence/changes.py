@@ -1,13 +1,11 @@
-"""Whether the opponent's play changed during the match: shares counted game by game, before and after every game.
+"""Whether the opponent's play changed during the match, by shares counted game by game.
 
-`change_point` sums exactly over every game after which a share may have changed. Before the change and after it the
-counts are Beta-Binomial with shares of their own, without a change with one share (textbook forms). That two shares can
-follow any counts is paid for by the Beta prior of the second. Priors are model defaults.
+Beta-Binomial before and after the change, summed exactly over every game (textbook form); priors are model defaults.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from scipy.special import betaln
@@ -64,8 +62,7 @@ class Shift:
     observations: tuple[int, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Count:
+class _Count(NamedTuple):
     hits: float
     chances: float
     observation: int
@@ -105,10 +102,10 @@ def _shift(
 def _by_game(observations: Iterable[Observation], rulebook: Rulebook) -> dict[_Share, dict[Game, list[_Count]]]:
     shares: dict[_Share, dict[Game, list[_Count]]] = {}
     for seen in observations:
-        game = game_of(seen)
-        if game is None or seen.what.partition(".")[0] in OWN_SUBJECTS:
+        game, kind = game_of(seen), rulebook.kinds[seen.what]
+        if game is None or kind.subject in OWN_SUBJECTS:
             continue
-        for option, hits, chances in _counted(seen, rulebook.kinds[seen.what].options):
+        for option, hits, chances in _counted(seen, kind.options):
             share = (seen.what, seen.wing, seen.court, seen.serve, option)
             shares.setdefault(share, {}).setdefault(game, []).append(_Count(hits, chances, seen.index))
     return shares

@@ -4,7 +4,7 @@ Inside a match nothing ages: habits do not drift from set to set. A change of pl
 window: what was counted before it stays evidence of the player, with room for a change, and decides no count of now.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from math import fsum
 from typing import Any, NamedTuple
 
@@ -12,7 +12,8 @@ from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import Earlier, Game, Moment, Observation, Phase, Situation, Way, Wing
 from tacticapi.evidence.changes import Shift, game_of, play_shifts
 
-BEFORE_GAMES = frozenset({Moment.BEFORE_MATCH, Moment.AFTER_WARM_UP})
+LATEST_FIRST = (Phase.GAMES, Phase.WARM_UP, Phase.BEFORE)
+PLAYED = {Moment.BEFORE_MATCH: LATEST_FIRST[2:], Moment.AFTER_WARM_UP: LATEST_FIRST[1:]}
 WINDY = frozenset({"moderate", "strong"})
 SUNNY = frozenset({"north", "south", "both"})
 CHANGE = "conduct.change_of_play"
@@ -30,10 +31,7 @@ class Entry(NamedTuple):
 
 
 class Entries(NamedTuple):
-    """All observations that count, those refused (place in the posted list to reason), and the changes detected.
-
-    `change` is the game from which their last change of play counts, posted or detected; `UNDATED` if nobody said when.
-    """
+    """All observations that count, those refused with the reason, and the changes of play."""
 
     counted: tuple[Entry, ...]
     refused: Mapping[int, str]
@@ -41,13 +39,17 @@ class Entries(NamedTuple):
     change: Game | None = None
 
 
-def read_entries(situation: Situation, rulebook: Rulebook) -> Entries:
-    """Split the posted observations into entries that count and refusals, and date them by the changes of play."""
+def read_entries(situation: Situation, rulebook: Rulebook, habits: Iterable[str] = ()) -> Entries:
+    """Split the posted observations into entries that count and refusals, and date them by the changes of play.
+
+    `habits` are the kinds of which a change of play opens a new window.
+    """
     found: list[Entry] = []
     refused: dict[int, str] = {}
+    played = PLAYED.get(situation.moment, LATEST_FIRST)
     for seen in situation.observations:
         kind = rulebook.kinds[seen.what]
-        phase = _phase(kind, situation.moment)
+        phase = next((phase for phase in played if phase in kind.phases), None)
         if phase is None:
             refused[seen.index] = _wrong_phase(kind)
         elif kind.needs_end and seen.end is None and phase is Phase.GAMES and _ends_differ(situation.context):
@@ -56,42 +58,20 @@ def read_entries(situation: Situation, rulebook: Rulebook) -> Entries:
             refused[seen.index] = "no chances seen"
         elif seen.way is not Way.TEXT or Way.SEEN in kind.ways:  # a text about a sign says that it was seen
             found.append(Entry(seen, phase))
-    shifts = play_shifts([entry.observation for entry in found if entry.phase is Phase.GAMES], rulebook)
-    since = _since(found, shifts, rulebook)
-    if since:
-        found = [entry._replace(current=not _before(entry, since)) for entry in found]
+    shifts = play_shifts([seen for seen, phase, _ in found if phase is Phase.GAMES], rulebook)
     posted = [game_of(seen) or UNDATED for seen, _, _ in found if seen.what == CHANGE]
+    since = dict.fromkeys(habits, max(posted)) if posted and max(posted) > UNDATED else {}
+    for shift in shifts:
+        since[shift.what] = max(shift.since, since.get(shift.what, UNDATED))
+    if since:
+        found = [Entry(seen, phase, not _before(seen, since)) for seen, phase, _ in found]
     change = max([*posted, *(shift.since for shift in shifts)], default=None)
     return Entries(tuple(found), refused, shifts, change)
 
 
-def _since(entries: Iterable[Entry], shifts: Iterable[Shift], rulebook: Rulebook) -> dict[str, Game]:
-    """Return from which (set, game) on each kind is in a new window: all habits after a change that was posted."""
-    since: dict[str, Game] = {}
-    posted = [game for entry in entries if entry.observation.what == CHANGE and (game := game_of(entry.observation))]
-    if posted:
-        latest = max(posted)
-        habits = {quality.id for quality in rulebook.qualities.values() if quality.habit}
-        for kind in rulebook.kinds.values():
-            if any(load.partition("/")[0] in habits for measure in kind.measures for load in measure.loads):
-                since[kind.id] = latest
-    for shift in shifts:
-        since[shift.what] = max(shift.since, since.get(shift.what, shift.since))
-    return since
-
-
-def _before(entry: Entry, since: Mapping[str, Game]) -> bool:
-    start = since.get(entry.observation.what)
-    game = game_of(entry.observation)
-    return start is not None and game is not None and game < start
-
-
-def _phase(kind: ObservationKind, moment: Moment) -> Phase | None:
-    if Phase.GAMES in kind.phases and moment not in BEFORE_GAMES:
-        return Phase.GAMES
-    if Phase.WARM_UP in kind.phases and moment is not Moment.BEFORE_MATCH:
-        return Phase.WARM_UP
-    return Phase.BEFORE if Phase.BEFORE in kind.phases else None
+def _before(seen: Observation, since: Mapping[str, Game]) -> bool:
+    game = game_of(seen)
+    return game is not None and game < since.get(seen.what, UNDATED)
 
 
 def _wrong_phase(kind: ObservationKind) -> str:
@@ -104,11 +84,7 @@ def _ends_differ(context: Mapping[str, Any]) -> bool:
 
 
 class Pool:
-    """The entries of one kind that share phase, wing, serve, end and window; `earlier` names a match before this.
-
-    `places` are those of its entries in the posted list; facts are posted in no list. `chances` are those that its
-    counts saw.
-    """
+    """The entries of one kind that share phase, wing, serve, end and window; `places` are those in the posted list."""
 
     def __init__(
         self,
@@ -131,22 +107,24 @@ class Pool:
         self.current = current
         self.earlier = earlier
         self.places = () if earlier else tuple([seen.index for seen in entries if seen.index >= 0])
-        self.chances: float = sum([chances_of(seen) for seen in entries])
-        self.graded = any(seen.way not in COUNTED for seen in entries)
-        self.measured = any(seen.way is Way.AMOUNT for seen in entries)
+        self.counted = [seen for seen in entries if seen.way in COUNTED]
+        self.graded = [seen for seen in entries if seen.way not in COUNTED]
+        self.chances: float = sum(map(chances_of, self.counted))
         self.text = self._text()
 
     def counts(self, options: tuple[str, ...], court: str | None, way: Way | None) -> tuple[float, float]:
         """Return (hits, chances) of the count, or of these options of the counts; of one `way` alone if given."""
         hits: list[float] = []
         chances: list[float] = []
-        for seen in self.on_court(court):
-            if way not in (None, seen.way):
+        plain = not options or len(self.kind.options) <= PAIR
+        for seen in self.counted:
+            if (way is not None and seen.way is not way) or (court is not None and seen.court != court):
                 continue
-            if seen.way is Way.COUNT and (not options or len(self.kind.options) <= PAIR):
-                hits.append(seen.count or 0.0)
-                chances.append(seen.of or 0.0)
-            elif seen.counts is not None and options:
+            if seen.counts is None:
+                if plain:
+                    hits.append(seen.count or 0.0)
+                    chances.append(seen.of or 0.0)
+            elif options:
                 hits.append(sum([seen.counts.get(option, 0.0) for option in options]))
                 chances.append(sum(seen.counts.values()))
         return fsum(hits), fsum(chances)  # fsum: the order of entries must not show
@@ -166,9 +144,8 @@ class Pool:
 
     def _text(self) -> str:
         """Return what was seen in words: "middle balls taken on the forehand: 5 of 8", "forehand contact: late"."""
-        counted = [seen for seen in self.entries if seen.way in COUNTED]
-        parts = [_counted_text(counted)] if counted else []
-        parts += dict.fromkeys([graded_words(seen, self.kind) for seen in self.entries if seen.way not in COUNTED])
+        parts = [_counted_text(self.counted)] if self.counted else []
+        parts += dict.fromkeys([graded_words(seen, self.kind) for seen in self.graded])
         side = f" ({self.wing})" if self.wing and self.wing not in self.kind.says else ""
         day = f"{self.earlier.day.isoformat()}: " if self.earlier else ""
         return f"{day}{self.kind.says}{side}: {', '.join(parts)}"
@@ -176,8 +153,8 @@ class Pool:
 
 def pools_of(
     entries: Iterable[Entry], kinds: Mapping[str, ObservationKind], earlier: Earlier | None = None
-) -> Iterator[Pool]:
-    """Yield the entries split by kind, phase, wing, serve and window; of the same balls only the fuller count."""
+) -> list[Pool]:
+    """Return the entries split by kind, phase, wing, serve and window; of the same balls only the fuller count."""
     together: dict[tuple[str, Phase, Wing | None, str | None, str | None, bool], list[Observation]] = {}
     for seen, phase, current in entries:
         end = seen.end if seen.end and any(measure.ends for measure in kinds[seen.what].measures) else None
@@ -190,28 +167,25 @@ def pools_of(
     for pool in found:
         of_kind = twins.setdefault((pool.kind.same_as or pool.kind.id, pool.wing), {})
         of_kind[pool.kind.id] = of_kind.get(pool.kind.id, 0.0) + pool.chances
-    for pool in found:
-        of_kind = twins[pool.kind.same_as or pool.kind.id, pool.wing]
-        if len(of_kind) == 1 or pool.kind.id == max(of_kind, key=lambda name: (of_kind[name], name)):
-            yield pool
+    fuller = {twin: max(of_kind, key=lambda name: (of_kind[name], name)) for twin, of_kind in twins.items()}
+    return [pool for pool in found if pool.kind.id == fuller[pool.kind.same_as or pool.kind.id, pool.wing]]
 
 
-def earlier_pools(earlier: Earlier, kinds: Mapping[str, ObservationKind]) -> Iterator[Pool]:
-    """Yield what a match before this one showed, of kinds that are still known."""
+def earlier_pools(earlier: Earlier, kinds: Mapping[str, ObservationKind]) -> list[Pool]:
+    """Return what a match before this one showed, of kinds that are still known."""
     known = [seen for seen in earlier.seen if seen.what in kinds]
     phases = (Phase.GAMES if Phase.GAMES in kinds[seen.what].phases else Phase.WARM_UP for seen in known)
-    yield from pools_of(map(Entry, known, phases), kinds, earlier)
+    return pools_of(map(Entry, known, phases), kinds, earlier)
 
 
 def chances_of(seen: Observation) -> float:
     """Return the chances that one observation saw."""
-    return (seen.of or 0.0) if seen.way is Way.COUNT else sum((seen.counts or {}).values())
+    return (seen.of or 0.0) if seen.counts is None else sum(seen.counts.values())
 
 
 def _counted_text(seen: Sequence[Observation]) -> str:
-    if seen[0].way is Way.COUNT:
-        hits, of = (fsum([getattr(one, name) or 0.0 for one in seen]) for name in ("count", "of"))
-        return f"{hits:g} of {of:g}"
+    if seen[0].counts is None:
+        return f"{fsum([one.count or 0.0 for one in seen]):g} of {fsum([one.of or 0.0 for one in seen]):g}"
     sums: dict[str, float] = {}
     for one in seen:
         for option, count in (one.counts or {}).items():

@@ -58,7 +58,7 @@ class Posterior:
         """Return means, variances and K^-1-weighted links (sums, rows) of sums, (sums, qualities)."""
         links = sums @ self.loads.T
         weighed = links @ self.inverse
-        variances = (sums * sums).sum(axis=1) - (weighed * links).sum(axis=1)
+        variances = np.vecdot(sums, sums) - np.vecdot(weighed, links)
         return links @ self.alpha, np.maximum(variances, 1e-12), weighed
 
     def without(self, means: Array, variances: Array, weighed: Array) -> tuple[Array, Array]:
@@ -134,10 +134,7 @@ def inside(means: Array, deviations: Array, low: Array, high: Array) -> Array:
 def both_inside(
     first: tuple[Array, Array, Array, Array], second: tuple[Array, Array, Array, Array], covariance: Array
 ) -> Array:
-    """Return the chance that two normals lie between their marks: (means, deviations, low, high) each.
-
-    By Gauss-Legendre quadrature over the first, given which the second is a normal again.
-    """
+    """Return the chance that two normals lie between their marks: (means, deviations, low, high) each."""
     m1, s1, low1, high1 = first
     m2, s2, low2, high2 = second
     left, right = np.clip((low1 - m1) / s1, -FAR, FAR), np.clip((high1 - m1) / s1, -FAR, FAR)

@@ -93,10 +93,7 @@ DEPARTURE_DIGITS = 6  # so that the last bits of a sum decide no order
 
 
 class Reading(NamedTuple):
-    """A measure as it reads pools at one level: its sum, with the standard deviation of that between players.
-
-    `usual` is the log-odds around which a count lies, None if it reads no counts; `miscounted` whether counters err.
-    """
+    """A measure as it reads pools at one level; `usual` is the log-odds around which a count lies, or None."""
 
     measure: Measure
     wing: Wing | None
@@ -109,10 +106,7 @@ class Reading(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """The kind of count that shows a quality best: its measure, and the wing it is seen on.
-
-    `says` what the share is of: "forehand errors", "direction of passes: lob", "serves not returned, second".
-    """
+    """The kind of count that shows a quality best: its measure, its wing, and what the share is of."""
 
     kind: ObservationKind
     measure: Measure
@@ -162,7 +156,7 @@ class Fit:
     def of(self, sums: Array) -> tuple[Array, Array, Array]:
         """Return means, variances and links (sums, rows) of loaded sums, (sums, latent values)."""
         if self.posterior is None:
-            return sums @ self.start, np.maximum((sums * sums).sum(axis=1), 1e-12), np.zeros((len(sums), 0))
+            return sums @ self.start, np.maximum(np.vecdot(sums, sums), 1e-12), np.zeros((len(sums), 0))
         means, variances, weighed = self.posterior.of(sums)
         return means + sums @ self.start, variances, weighed
 
@@ -260,13 +254,13 @@ class ProfileModel:
         loads, slope = summed[0], self.rating_spread / summed[1]
         measured: list[float] = []
         words: list[float] = []
-        for seen in pool.on_court(measure.court):
-            if measure.way not in (None, seen.way):
+        for seen in pool.graded:
+            if measure.way not in (None, seen.way) or measure.court not in (None, seen.court):
                 continue
-            if seen.way is Way.RATING and seen.rating is not None:
+            if seen.rating is not None:
                 measured.append(seen.rating - MIDDLE)
-            elif seen.way not in COUNTED and (step := _step(measure, seen, level)) is not None:
-                (measured if seen.way is Way.AMOUNT else words).append(step)
+            elif (step := _step(measure, seen, level)) is not None:
+                (words if seen.amount is None else measured).append(step)
         if measured:
             variance = self._rating_noise * doubt * doubt / min(len(measured), self._graded) + own * slope * slope
             yield Row(pool, loads * slope, 0.0, 0.0, sum(measured) / len(measured), 0.0, variance)
@@ -277,10 +271,7 @@ class ProfileModel:
             yield Row(pool, loads * (slope * self._word_slope), 0.0, room, hits, chances, 0.0)
 
     def estimates(self, fit: Fit, player: str) -> list[tuple[float, Estimate]]:
-        """Return every quality that something was seen of, as a share, in the order of the rulebook.
-
-        Beside each, how surely the player differs from the usual one: by how many standard deviations.
-        """
+        """Return every quality that something was seen of, as a share, and its deviations from the usual."""
         if fit.posterior is None:
             return []
         table = self._table(fit.latent, player)
@@ -293,7 +284,7 @@ class ProfileModel:
         pools: dict[str, dict[int, Pool]] = {}
         for row in fit.rows:
             pools.setdefault(row.pool.kind.id, {})[id(row.pool)] = row.pool
-        departures = (np.abs(means) / deviations).round(DEPARTURE_DIGITS).tolist()
+        departures = (-np.abs(means) / deviations).round(DEPARTURE_DIGITS).tolist()
         found = []
         told = zip(chosen.tolist(), sides.tolist(), estimates.tolist(), departures, strict=True)
         for place, (low, high), estimate, departure in told:
@@ -326,10 +317,7 @@ class _Table(NamedTuple):
 
 
 def _shown(kinds: Iterable[ObservationKind], latent: Latent, player: str) -> dict[int, Shown]:
-    """Return the first kind of count on games for each latent value that stands last among its loads, by its place.
-
-    A plain count goes before an option among counts.
-    """
+    """Return the first kind of count on games for each latent value that stands last among its loads, by its place."""
     found: dict[int, Shown] = {}
     counts = [
         (kind, measure)
@@ -352,8 +340,14 @@ def _shown(kinds: Iterable[ObservationKind], latent: Latent, player: str) -> dic
 def _kept(pools: Iterable[Pool], habits: Collection[str]) -> list[Pool]:
     """Return the pools without habits of before a change of play that were measured since: these are given up."""
     found = list(pools)
-    since = {(p.kind.id, p.wing) for p in found if p.current and not p.earlier and (p.chances or p.measured)}
-    return [p for p in found if p.current or p.kind.id not in habits or (p.kind.id, p.wing) not in since]
+    old = {p.kind.id for p in found if not p.current and p.kind.id in habits}
+    since = {
+        (p.kind.id, p.wing)
+        for p in found
+        if p.kind.id in old and p.current and not p.earlier
+        if p.chances or any(seen.amount is not None for seen in p.graded)
+    }
+    return [p for p in found if p.current or (p.kind.id, p.wing) not in since]
 
 
 def _reads(measure: Measure, pool: Pool) -> bool:

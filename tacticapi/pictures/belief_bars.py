@@ -53,7 +53,6 @@ def _row(bar: BeliefBar, top: float) -> Iterator[str]:
 
 
 def _evidence(bar: BeliefBar) -> list[str]:
-    """The evidence in lines that fit."""
     return wrap(bar.evidence, MAX_EVIDENCE_LETTERS) or [""]
 
 

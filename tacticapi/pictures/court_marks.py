@@ -252,7 +252,6 @@ def _circle(x: float, y: float, radius: float, **look: str | float) -> str:
 
 
 def _short_of(end: Spot, before: Spot) -> Spot:
-    """The end of a way, moved a little towards the spot before it."""
     length = hypot(end[0] - before[0], end[1] - before[1])
     part = min(SHORT_OF / length, 0.25) if length else 0.0
     return end[0] + (before[0] - end[0]) * part, end[1] + (before[1] - end[1]) * part

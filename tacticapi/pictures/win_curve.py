@@ -81,7 +81,6 @@ def _grid() -> Iterator[str]:
 
 
 def _sets(points: Sequence[CurvePoint], spots: Sequence[Spot]) -> Iterator[str]:
-    """A line where a set begins, and its name."""
     for place, point in enumerate(points):
         if place and point.set == points[place - 1].set:
             continue
@@ -134,7 +133,6 @@ def _dot(place: Spot, rank: int) -> str:
 
 
 def _list(keys: Sequence[KeyPoint]) -> Iterator[str]:
-    """The numbers again, each with its words."""
     for rank, key in enumerate(keys, 1):
         y = HEIGHT + ROW * (rank - 0.5) - 4
         yield _dot((LEFT, y), rank)

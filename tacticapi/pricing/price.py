@@ -16,14 +16,13 @@ import numpy as np
 from scipy.special import expit, ndtr
 
 from tacticapi.domain.reasoning import Firing, Priced
-from tacticapi.domain.rules import MOVES, USUAL_LEVEL, FactKind, Price, Rulebook, Tactic, Trait
+from tacticapi.domain.rules import MOVES, USUAL_LEVEL, FactKind, Measure, Price, Rulebook, Tactic, Trait
 from tacticapi.domain.situation import Moment, Situation, Tries, Wing, summed, tries_since
 from tacticapi.evidence.beliefs import Beliefs
 from tacticapi.evidence.entries import Pool
 from tacticapi.evidence.gaussian import Array, centre
 from tacticapi.evidence.profile import MIDDLE, Fit, Latent, ProfileModel
-from tacticapi.pricing.baseline import Baseline
-from tacticapi.pricing.tries import Judged, judged
+from tacticapi.pricing.baseline import Baseline, Judged, judged
 
 COUNTED_BY = ("first_serves_in", "first_serve_points_won", "double_faults", "second_serve_points_won")
 """The record that shows each own share of a serve: in, won behind it, double faults, won on the second."""
@@ -78,8 +77,15 @@ class PriceBook:
         self.slopes = {level: self._laid_out(latent) for level, latent in profiles.latents.items()}
         kinds = rulebook.kinds
         read = [kinds[f"own.{key}"].measures for key in self.strokes_read]
-        self._measured = {place: measures[0].loads for place, measures in enumerate(read) if measures}
-        self._records = [kinds[f"record.{name}"].measures[0] for name in COUNTED_BY]
+        self._measured = [place for place, measures in enumerate(read) if measures]
+        measured = [measures[0] for measures in read if measures]
+        records = [kinds[f"record.{name}"].measures[0] for name in COUNTED_BY]
+        self._stroke_sums = {level: _summed(latent, measured) for level, latent in profiles.latents.items()}
+        self._serve_sums = {level: _summed(latent, records) for level, latent in profiles.latents.items()}
+        self._serves = {
+            level: np.array([centre(m.usual[level], s) for m, s in zip(records, spreads.tolist(), strict=True)])
+            for level, (_, spreads) in self._serve_sums.items()
+        }
 
     def _brought_up(self, tactic: str) -> list[int]:
         """Return the rows of a tactic at which its rules may aim."""
@@ -120,10 +126,10 @@ class PriceBook:
         """Return our own strokes, in standard deviations: by the profile if a record measures them, else by rating."""
         ratings = [situation.own.get(key) for key in self.strokes_read]
         found = [(r - MIDDLE) / self.rating_spread if isinstance(r, int | float) else 0.0 for r in ratings]
-        sums = {place: own.latent.vector(loads, None) for place, loads in self._measured.items()}
-        for place, mean in zip(sums, own.of(np.array([*sums.values()]))[0].tolist() if sums else (), strict=True):
-            found[place] = mean / float(np.sqrt(sums[place] @ sums[place]))
-        return np.array(found)
+        strokes = np.array(found)
+        sums, spreads = self._stroke_sums[own.latent.level]
+        strokes[self._measured] = own.of(sums)[0] / spreads
+        return strokes
 
     def owned(self, strokes: Array) -> Array:
         """Return what our own strokes add, points a tried point, (rows,)."""
@@ -136,10 +142,7 @@ class PriceBook:
                 yield Term("own", stroke, part / self._stroke_value, part * z)
 
     def moved(self, own: Fit) -> tuple[Array, Array, Array]:
-        """Return what moving the shares of our own serve gains, points a tried point.
-
-        The gains, (moving rows,), the same with nothing seen of us, and the slopes in our profile.
-        """
+        """Return what moving our serve shares gains a tried point, with nothing seen, and the slopes."""
         usual, sums = self._served(own)
         at = usual + own.of(sums)[0]
         gains = _moved(np.vstack((at, usual + sums @ own.start, at + STEP * np.eye(len(at)))), self._moves)
@@ -156,11 +159,14 @@ class PriceBook:
 
     def _served(self, own: Fit) -> tuple[Array, Array]:
         """Return the usual serve shares in log-odds, in the order of `COUNTED_BY`, and their sums of our profile."""
-        summed = [own.latent.summed(measure, None) for measure in self._records]
-        sums = np.array([vector for vector, _ in summed])
-        usual = (measure.usual[own.latent.level] for measure in self._records)
-        at = np.array([centre(share, spread) for share, (_, spread) in zip(usual, summed, strict=True)])
-        return at, sums
+        return self._serves[own.latent.level], self._serve_sums[own.latent.level][0]
+
+
+def _summed(latent: Latent, measures: Sequence[Measure]) -> tuple[Array, Array]:
+    """Return the sums of measures, (measures, latent values), and their standard deviations between players."""
+    summed = [latent.summed(measure, None) for measure in measures]
+    sums = np.array([vector for vector, _ in summed]).reshape(len(summed), len(latent.dims))
+    return sums, np.array([spread for _, spread in summed])
 
 
 def _aimed_at(tactic: Tactic, traits: Mapping[str, Trait]) -> list[Wing]:
@@ -230,8 +236,10 @@ class Prices:
         self._answered = {one.tactic for one in situation.tries if one.tried and one not in tries}
         self.judged = {name: self.judge(name, tries) for name, one in summed(tries).items() if one.tried}
         self.after, self.after_spread = self._learned()
-        self._pays_in = ndtr(self.mean / self.spread)
-        self._reads = ndtr(self.read / np.sqrt(np.maximum(self._read_variance, NOTHING)))
+        pays_in = ndtr(self.mean / self.spread)
+        reads = ndtr(self.read / np.sqrt(np.maximum(self._read_variance, NOTHING)))
+        figures = np.array((self.mean, self.spread, self.after, pays_in, self.read, reads))
+        self._figures: list[list[float]] = figures.T.tolist()
         self._told = {one.tactic for one in self.judged.values() if one.tried >= book.tries}
 
     def of(self, firings: Sequence[Firing]) -> Priced:
@@ -247,21 +255,17 @@ class Prices:
 
     def _places(self, firing: Firing) -> list[int]:
         """Return the rows of a firing: that of its wing, or of either if it names none and the price aims at one."""
-        name, place = firing.tactic.id, self.book.place
-        return [place[name, firing.wing]] if (name, firing.wing) in place else self.book.places[name]
+        place = self.book.place.get((firing.tactic.id, firing.wing))
+        return self.book.places[firing.tactic.id] if place is None else [place]
 
     def _priced(self, firing: Firing, place: int) -> Priced:
-        mean, spread, pays_in = float(self.mean[place]), float(self.spread[place]), float(self._pays_in[place])
-        after = float(self.after[place])
+        mean, spread, after, pays_in, read, reads = self._figures[place]
         if firing.tactic.id in self._told:
             mean, pays_in = min(mean, after), float(ndtr(after / self.after_spread[place]))
-        return Priced(firing, mean, spread, after, pays_in, float(self.read[place]), place, float(self._reads[place]))
+        return Priced(firing, mean, spread, after, pays_in, read, place, reads)
 
     def judge(self, tactic: str, tries: Iterable[Tries]) -> Judged:
-        """Return what these tries say of a tactic.
-
-        One that sends no ball begins at no gain, and so does one that they have changed their play against.
-        """
+        """Return what these tries say of a tactic; without a ball, or answered by them, it begins at no gain."""
         rule, carried_out = self.book.rulebook.tactics[tactic], float(self.book.figures["carried_out"])
         mean, spread = 0.0, 0.0
         if rule.price:
@@ -292,8 +296,8 @@ class Prices:
         spread = np.sqrt(np.maximum(self._read_variance[rows], 1e-12))
         return np.asarray(covariance / np.outer(spread, spread))
 
-    def told(self, place: int) -> Iterator[tuple[Pool, float]]:
-        """Yield what was seen, pooled, and its part in what the price reads, points a tried point; the parts add up."""
+    def told(self, place: int) -> list[tuple[Pool, float]]:
+        """Return what was seen, pooled, and its part in what the price reads, points a tried point; they add up."""
         book, beliefs = self.book, self._beliefs
         found: dict[int, tuple[Pool, float]] = {}
         for fit, sums in ((beliefs.opponent, self.slopes[place]), (beliefs.own, self._own_slopes.get(place))):
@@ -303,11 +307,9 @@ class Prices:
             for row, points in zip(fit.rows, parts.tolist(), strict=True):
                 before = found.get(id(row.pool), (row.pool, 0.0))[1]
                 found[id(row.pool)] = (row.pool, before + points)
-        yield from found.values()
-        if spot := float(book.spot[place]):
-            pools = {id(pool): pool for cell in beliefs.spots for pool in cell.pools}
-            for pool in pools.values():
-                yield pool, spot * beliefs.spot_lead[0] / len(pools)
+        spot = float(book.spot[place])
+        pools = {id(pool): pool for cell in beliefs.spots for pool in cell.pools} if spot else {}
+        return [*found.values(), *((pool, spot * beliefs.spot_lead[0] / len(pools)) for pool in pools.values())]
 
     def terms(self, place: int) -> list[Term]:
         """Return the parts of a price, points a tried point; with `share` and `costs` they make up its mean."""

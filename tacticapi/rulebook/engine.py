@@ -7,13 +7,14 @@ before the next request. A condition tells facts apart first by kind, then by na
 network has many children.
 
 Every fact is tested at the door by every condition on its subject. That settles the rules of one condition. The engine
-holds the others, and a fact that satisfies none of their conditions stays outside; of the rest only the fields that
-some condition tests go in. So words come from the rulebook alone and numbers are whole, whatever a client has typed.
+holds the others. A fact stays outside until it satisfies a condition of a rule whose other conditions are satisfied
+too; of what enters only the fields that some condition tests go in. So words come from the rulebook alone and numbers
+are whole, whatever a client has typed.
 """
 
 import json
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from math import prod
 from operator import eq, ge, le
 from threading import Lock
@@ -46,7 +47,9 @@ _RELATIONS = {Op.IS: eq, Op.AT_LEAST: ge, Op.AT_MOST: le}
 
 _Payload = Mapping[str, int | str]
 _Subject = tuple[FactKind, str]
-_Door = tuple[list[tuple[tuple[Test, ...], Sequence[MatchRule]]], list[tuple[tuple[Test, ...], int]]]
+_Checks = Sequence[tuple[str, type, Callable[[Any, Any], bool], int | str]]
+"""The tests of a condition as the door runs them: field, type, relation, wanted value."""
+_Door = tuple[list[tuple[_Checks, Sequence[MatchRule]]], list[tuple[_Checks, int]]]
 """Who asks for facts of one subject: the rules of one condition, and the conditions of others by number."""
 NOBODY: _Door = ([], [])
 
@@ -76,7 +79,9 @@ class Engine:
         self._retired = False
         definition = {rule: {**body, "run": lambda closure: None} for rule, body in ruleset(held).items()}
         self._handle: int = _QuietHost({name: definition}).get_ruleset(name)._handle
-        self.run(())
+        warm_up = _Session(self._handle)
+        warm_up.wave([])
+        warm_up.delete()
 
     def run(self, facts: Sequence[Fact]) -> tuple[RuleMatch, ...]:
         """Return all matches of the rules with conditions, in no promised order.
@@ -89,7 +94,6 @@ class Engine:
                 raise Retired(self.name)
             self._retired = True  # until the session is gone again
             session = _Session(self._handle)
-            session.open()
             try:
                 return self._matches(session, facts)
             finally:
@@ -99,22 +103,28 @@ class Engine:
     def _matches(self, session: "_Session", facts: Sequence[Fact]) -> tuple[RuleMatch, ...]:
         circumstances = {fact.name for fact in facts if fact.kind is FactKind.CIRCUMSTANCE}
         matches: list[RuleMatch] = []
+        outside: list[tuple[Fact, list[int]]] = []
         admitted: list[Fact] = []
-        counts: Counter[int] = Counter()
+        met: Counter[int] = Counter()
         wave: Sequence[Fact] = facts
         while wave:
             found: list[tuple[Sequence[MatchRule], tuple[str, ...]]] = []
-            payloads: list[_Payload] = []
             for fact in wave:
                 alone, joined = self._admission.satisfied(fact)
-                if alone:
-                    found += [(rules, (fact.id,)) for rules in alone]
+                found += [(rules, (fact.id,)) for rules in alone]
                 if joined:
-                    payloads.append({"id": f"f{len(admitted)}", **self._admission.payload(fact)})
-                    admitted.append(fact)
-                    counts.update(joined)
-            if len(matches) + len(found) + self._admission.firings(counts) > self.max_firings:
+                    outside.append((fact, joined))
+                    met.update(joined)
+            complete = self._admission.complete(met)
+            to_come = sum([prod([met[number] for number in one]) for one in complete])
+            if len(matches) + len(found) + to_come > self.max_firings:
                 raise FiringBudgetExceeded(f"more than {self.max_firings} firings to come")
+            wanted = {number for one in complete for number in one}
+            entering = [fact for fact, joined in outside if not wanted.isdisjoint(joined)]
+            outside = [one for one in outside if wanted.isdisjoint(one[1])]
+            numbered = enumerate(entering, start=len(admitted))
+            payloads = [{"id": f"f{number}", **self._admission.payload(fact)} for number, fact in numbered]
+            admitted += entering
             for name, numbers in session.wave(payloads) if payloads else ():
                 found.append((self._rules[name], tuple([admitted[number].id for number in numbers])))
             matches += [RuleMatch(rule.id, ids) for rules, ids in found for rule in rules]
@@ -125,15 +135,12 @@ class Engine:
 
 
 class _Session:
-    """The session of one request. Deleting it is safe only once a rule has fired in it: see `open`."""
+    """The session of one request, begun by its first wave. Deleting it is safe only once a rule has fired in it."""
 
     def __init__(self, handle: int) -> None:
         self._handle = handle
         self._waves = 0
-
-    def open(self) -> None:
-        """Fire the sentinel once, so that the session can be deleted whatever comes after."""
-        self.wave([])
+        self._fired = False
 
     def wave(self, payloads: Sequence[_Payload]) -> list[tuple[str, list[int]]]:
         """Assert the facts and a sentinel; return each conjunction that fired with the numbers of its facts."""
@@ -143,6 +150,7 @@ class _Session:
         if code == _ID_KNOWN_ALREADY:
             raise EngineError("an id was asserted twice")
         fired = list(self._agenda(state))
+        self._fired = self._fired or bool(fired)
         firings = [(rule, numbers) for rule, numbers in fired if rule != SENTINEL_RULE]
         if len(firings) == len(fired):
             raise Truncated(f"{len(payloads)} facts asserted, and the sentinel behind them did not fire")
@@ -157,8 +165,11 @@ class _Session:
             text = native.complete_and_start_action(self._handle, state)
 
     def delete(self) -> None:
-        """Forget all facts of the request."""
-        native.delete_state(self._handle, _SESSION)
+        """Forget all facts of the request; if nothing fired yet, let a sentinel do so first."""
+        if self._waves and not self._fired:
+            self.wave([])
+        if self._waves:
+            native.delete_state(self._handle, _SESSION)
 
 
 class Admission:
@@ -168,21 +179,20 @@ class Admission:
         self._numbers: dict[Condition, int] = {}
         self._doors: dict[_Subject, _Door] = defaultdict(lambda: ([], []))
         self._values: dict[_Subject, dict[str, set[int | str]]] = {}
-        self._conjunctions: dict[int, set[tuple[int, ...]]] = defaultdict(set)
+        self._conjunctions: dict[int, list[tuple[int, ...]]] = defaultdict(list)
         for conjunction in conjunctions:
             if len(conjunction.conditions) == 1:
                 (only,) = conjunction.conditions
-                self._doors[only.kind, only.name][0].append((only.tests, conjunction.rules))
-                continue
-            numbers = tuple(self._numbered(condition) for condition in conjunction.conditions)
-            for number in numbers:
-                self._conjunctions[number].add(numbers)
+                self._doors[only.kind, only.name][0].append((_checks(only), conjunction.rules))
+            else:
+                numbers = tuple(self._numbered(condition) for condition in conjunction.conditions)
+                self._conjunctions[numbers[0]].append(numbers)
 
     def _numbered(self, condition: Condition) -> int:
         if condition not in self._numbers:
             self._numbers[condition] = len(self._numbers)
             subject = (condition.kind, condition.name)
-            self._doors[subject][1].append((condition.tests, self._numbers[condition]))
+            self._doors[subject][1].append((_checks(condition), self._numbers[condition]))
             values = self._values.setdefault(subject, {})
             for test in condition.tests:
                 values.setdefault(test.field, set()).add(test.value)
@@ -193,8 +203,8 @@ class Admission:
         alone, joined = self._doors.get((fact.kind, fact.name), NOBODY)
         fields = fact.fields
         return (
-            [rules for tests, rules in alone if _passes(tests, fields)],
-            [number for tests, number in joined if _passes(tests, fields)],
+            [rules for checks, rules in alone if _passes(checks, fields)] if alone else [],
+            [number for checks, number in joined if _passes(checks, fields)] if joined else [],
         )
 
     def payload(self, fact: Fact) -> dict[str, int | str]:
@@ -210,20 +220,20 @@ class Admission:
                 shown[field] = value
         return shown
 
-    def firings(self, counts: Mapping[int, int]) -> int:
-        """Return how often the engine will fire. `counts`: by number of a condition, how many facts satisfy it."""
-        touched = {conjunction for number in counts for conjunction in self._conjunctions[number]}
-        return sum(prod(counts.get(number, 0) for number in conjunction) for conjunction in touched)
+    def complete(self, met: Collection[int]) -> list[tuple[int, ...]]:
+        """Return the conjunctions of which every condition is met, by number."""
+        return [one for number in met for one in self._conjunctions.get(number, ()) if all(n in met for n in one)]
 
 
-def _passes(tests: Iterable[Test], fields: Mapping[str, int | str]) -> bool:
-    """Return whether the fields pass all tests: words equal the wanted ones, numbers are in the wanted relation."""
-    for test in tests:
-        value, wanted = fields.get(test.field), test.value
-        if type(value) is int and type(wanted) is int:
-            if not _RELATIONS[test.op](value, wanted):
-                return False
-        elif test.op is not Op.IS or type(value) is not type(wanted) or value != wanted:
+def _checks(condition: Condition) -> _Checks:
+    return [(test.field, type(test.value), _RELATIONS[test.op], test.value) for test in condition.tests]
+
+
+def _passes(checks: _Checks, fields: Mapping[str, int | str]) -> bool:
+    """Return whether the fields pass all checks: values of the wanted type in the wanted relation."""
+    for field, of_type, relation, wanted in checks:
+        value = fields.get(field)
+        if type(value) is not of_type or not relation(value, wanted):
             return False
     return True
 

@@ -38,6 +38,8 @@ class FactBuilder:
                 named = {str(test.value) for test in condition.tests if test.field == "part"} or {*PARTS.values()}
                 self._parts.setdefault(condition.name, set()).update(named)
         signs = {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
+        unseen = sorted(self._asked[FactKind.UNSEEN])
+        self._unseen_facts = [Fact(f"unseen:{what}", FactKind.UNSEEN, what) for what in unseen]
         self._computed = frozenset((COMPUTED.keys() | signs) & self._asked[FactKind.CIRCUMSTANCE])
 
     def build(self, view: View, beliefs: Iterable[Belief], observations: Iterable[Observation]) -> tuple[Fact, ...]:
@@ -53,16 +55,19 @@ class FactBuilder:
         )
 
     def _beliefs(self, beliefs: Iterable[Belief]) -> Iterator[Fact]:
-        asked = self._asked[FactKind.BELIEF]
+        asked, kind = self._asked[FactKind.BELIEF], FactKind.BELIEF
         for belief in beliefs:
             if belief.trait in asked:
+                wing = belief.wing and str(belief.wing)
                 fields: dict[str, int | str] = {"permille": round(1000 * belief.probability)}
-                if belief.wing:
-                    fields["wing"] = belief.wing.value
-                if belief.contributions and belief.probability > belief.prior:  # not if it fell
-                    fields["seen"] = "yes"
-                places = tuple(sorted({i for c in belief.contributions for i in c.observations}))
-                yield Fact(f"belief:{belief.trait}:{belief.wing or ''}", FactKind.BELIEF, belief.trait, fields, places)
+                if wing:
+                    fields["wing"] = wing
+                places: tuple[int, ...] = ()
+                if belief.contributions:
+                    places = tuple(sorted({i for c in belief.contributions for i in c.observations}))
+                    if belief.probability > belief.prior:  # not if it fell
+                        fields["seen"] = "yes"
+                yield Fact(f"belief:{belief.trait}:{wing or ''}", kind, belief.trait, fields, places)
 
     def _profiles(self, situation: Situation) -> Iterator[Fact]:
         for kind, items in (
@@ -118,13 +123,13 @@ class FactBuilder:
             if name == DANGER or name not in COMPUTED:
                 places = tuple(sorted(view.health.read))
             else:
-                places = tuple(o.index for o in view.situation.observations if o.what == READS.get(name))
+                what = READS.get(name)
+                places = tuple([o.index for o in view.situation.observations if o.what == what]) if what else ()
             yield Fact(f"circumstance:{name}", FactKind.CIRCUMSTANCE, name, {}, places)
 
     def _unseen(self, situation: Situation) -> Iterator[Fact]:
         posted = {seen.what for seen in situation.observations}
-        for what in sorted(self._asked[FactKind.UNSEEN] - posted):
-            yield Fact(f"unseen:{what}", FactKind.UNSEEN, what)
+        yield from [fact for fact in self._unseen_facts if fact.name not in posted]
 
     def _score(self, view: View) -> Iterator[Fact]:
         for name, value in _score_values(view).items():
@@ -151,7 +156,6 @@ def all_conditions(rulebook: Rulebook) -> Iterator[Condition]:
 
 
 def _dated(seen: Observation) -> tuple[float, float]:
-    """Return when a thing was seen; what was not dated is of now."""
     return (seen.set or 1, seen.game) if seen.game is not None else (inf, inf)
 
 

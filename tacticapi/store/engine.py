@@ -1,7 +1,4 @@
-"""Where the data is kept, and the two engines, set up so that a commit that was acknowledged is on the disk.
-
-Address and waits are read from the environment in this one place.
-"""
+"""Where the data is kept, and the two engines, set up so that a commit that was acknowledged is on the disk."""
 
 import os
 import sqlite3
@@ -9,11 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import OperationalError, TimeoutError
+from sqlalchemy.pool import StaticPool
 
 from tacticapi import settings
 
@@ -32,10 +30,7 @@ _DRIVERS = {"postgres": "postgresql+psycopg", "postgresql": "postgresql+psycopg"
 
 
 def database_url(environment: Mapping[str, str] = os.environ) -> str:
-    """Return the address of the database: DATABASE_URL, else the SQLite file in TACTICAPI_DB, else one in this folder.
-
-    DATABASE_URL may be postgresql:// (also postgres://) or sqlite:///. Raises ValueError for any other.
-    """
+    """Return DATABASE_URL (postgresql:// or sqlite:///), else the SQLite file TACTICAPI_DB. Raises ValueError."""
     if url := settings.DATABASE_URL.read(environment):
         return normalised(url)
     return file_url(settings.DB.read(environment))
@@ -116,3 +111,30 @@ def _begin_sqlite(connection: Connection) -> None:
     """A writer asks for the lock at once: one that asks halfway cannot wait for another, only fail."""
     reads = connection.get_execution_options().get(READ_ONLY, False)
     connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
+
+
+def open_memory() -> Engine:
+    """Return the engine of an empty SQLite database in memory: one connection, no schema, gone with the engine."""
+    engine = create_engine(
+        "sqlite://", poolclass=StaticPool, hide_parameters=True, connect_args={"check_same_thread": False}
+    )
+    event.listen(engine, "connect", partial(_set_up_sqlite, 0))
+    event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+def saved(engine: Engine) -> bytes:
+    """Return all that a database in memory holds."""
+    with engine.connect() as connection:
+        content: bytes = _sqlite(connection).serialize()
+    return content
+
+
+def restore(engine: Engine, content: bytes) -> None:
+    """Make a database in memory hold what `saved` gave, and nothing else."""
+    with engine.connect() as connection:
+        _sqlite(connection).deserialize(content)
+
+
+def _sqlite(connection: Connection) -> sqlite3.Connection:
+    return cast(sqlite3.Connection, connection.connection.driver_connection)

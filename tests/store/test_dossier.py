@@ -277,20 +277,6 @@ def test_the_next_match_begins_with_what_earlier_ones_taught_as_of_its_start(
     assert len(situation_of(services, club, following, Moment.BEFORE_MATCH).earlier) == 1
 
 
-def test_a_running_match_that_an_earlier_version_kept_goes_on(services: Services, club: str, played: Any) -> None:
-    live = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
-    with services.work(club) as work:
-        work.matches.update(played.match, {"earlier": [{"day": "2026-04-01", "surface": "clay"}]})
-        kept = work.snapshots.find(match_id=played.match)[0].situation
-        work.snapshots.update(live.id, {"situation": {**kept, "priors": {"net_rusher": 0.2}}})
-        work.commit()
-    again = advising.live_advice(services, club, played.match, Moment.SET_BREAK).advice
-    assert not any("earlier matches" in line for line in again.notice)
-    assert given_again(services, club, live.id).sort == SAME
-    matches.end(services, club, played.match)
-    assert debrief(services, club, played.match).match_id == played.match
-
-
 def test_what_rests_on_earlier_matches_says_so_with_their_days(
     services: Services, club: str, finished: Any, another_match: Any
 ) -> None:

@@ -179,10 +179,7 @@ def _send(client: Any, answer: bytes) -> None:
 
 
 def lost_answer(*, in_this_slot: bool = False) -> bytes:
-    """Log and count that a request was lost with its worker; the answer that tells so.
-
-    in_this_slot: whether this process counts already; a guard does not.
-    """
+    """Log and count (unless a guard asks) that a request was lost with its worker; return the answer that tells so."""
     if not in_this_slot:
         count_in(f"guard-{os.getpid()}")
     Metrics().count_lost()

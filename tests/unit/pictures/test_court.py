@@ -171,7 +171,7 @@ def test_the_middle_of_the_court_stays_in_the_middle_whoever_stands_far_out() ->
 
 def test_labels_leave_each_other_room() -> None:
     labels = Labels((400, 400))
-    written = [labels.write("the same place", (195, 195, 205, 205)) for _ in range(4)]
+    written = [labels.write("the same place", [(195, 195, 205, 205)]) for _ in range(4)]
     places = [tuple(re.findall(r' (?:x|y)="([^"]+)"', one)) for one in written]
     assert len(set(places)) == 4
 

@@ -35,7 +35,10 @@ from tacticapi.rulebook.match_rules import (
 LIKELY = Condition(FactKind.BELIEF, "weak_low_ball", (Test("permille", Op.AT_LEAST, 700),))
 AHEAD = Condition(FactKind.SCORE, "games_ahead", (Test("number", Op.AT_LEAST, -1), Test("number", Op.AT_MOST, 2)))
 RULES = (MatchRule("tactic/low-slice/0", (LIKELY,)), MatchRule("tactic/steady/0", (AHEAD, LIKELY)))
-OTHER_RULES = (MatchRule("tactic/other/0", (LIKELY,)),)
+OTHER_RULES = (MatchRule("tactic/other/0", (LIKELY, AHEAD)),)
+
+
+SCORE = Fact("score", FactKind.SCORE, "games_ahead", {"number": -1})
 
 
 def beliefs(number):
@@ -57,8 +60,7 @@ def native(monkeypatch):
 
 
 def test_matched_facts_come_in_the_order_of_the_conditions(engine):
-    ahead = Fact("score", FactKind.SCORE, "games_ahead", {"number": -1})
-    assert sorted(engine.run([*beliefs(1), ahead])) == [
+    assert sorted(engine.run([*beliefs(1), SCORE])) == [
         RuleMatch("tactic/low-slice/0", ("b0",)),
         RuleMatch("tactic/steady/0", ("score", "b0")),
     ]
@@ -75,21 +77,21 @@ def test_a_truncated_batch_is_an_error_and_never_a_partial_answer(engine, native
 
     native.assert_facts = cut_short
     with pytest.raises(Truncated):
-        engine.run(beliefs(4))
+        engine.run([*beliefs(4), SCORE])
     native.assert_facts = durable_rules_engine.assert_facts
-    assert len(engine.run(beliefs(4))) == 4
+    assert len(engine.run([*beliefs(4), SCORE])) == 8
 
 
 def test_facts_that_go_in_twice_are_an_error_and_the_next_request_is_answered(engine, native):
     def twice(handle, text):
-        facts, opening = json.loads(text), len(json.loads(text)) == 1
-        return durable_rules_engine.assert_facts(handle, text if opening else json.dumps(facts * 2))
+        facts, closing = json.loads(text), len(json.loads(text)) == 1
+        return durable_rules_engine.assert_facts(handle, text if closing else json.dumps(facts * 2))
 
     native.assert_facts = twice
     with pytest.raises(EngineError, match="an id was asserted twice"):
-        engine.run(beliefs(1))
+        engine.run([*beliefs(1), SCORE])
     native.assert_facts = durable_rules_engine.assert_facts
-    assert len(engine.run(beliefs(4))) == 4
+    assert len(engine.run([*beliefs(4), SCORE])) == 8
 
 
 def test_more_firings_than_a_request_may_cause_are_refused_before_they_happen(engine, native):
@@ -101,28 +103,27 @@ def test_more_firings_than_a_request_may_cause_are_refused_before_they_happen(en
 
     native.assert_facts = watched
     with pytest.raises(FiringBudgetExceeded):
-        engine.run(beliefs(51))
-    assert batches == [1], "nothing but the opening sentinel went in"
+        engine.run([*beliefs(26), SCORE])
+    assert batches == [], "nothing went in"
 
 
 def test_the_budget_also_ends_a_run_of_single_firings():
     rules = [MatchRule(f"tactic/t{n}/0", (LIKELY, *([AHEAD] if n else []))) for n in range(2)]
     tight = Engine(rules, "engine-tests-budget", max_firings=1)
-    ahead = Fact("score", FactKind.SCORE, "games_ahead", {"number": 0})
     with pytest.raises(FiringBudgetExceeded):
-        tight.run([*beliefs(1), ahead])
+        tight.run([*beliefs(1), SCORE])
     assert tight.run(beliefs(1)) == (RuleMatch("tactic/t0/0", ("b0",)),)
 
 
 def test_an_engine_whose_session_stays_dirty_retires(native):
-    spoilt = Engine(OTHER_RULES, "engine-tests-retired")
+    spoilt = Engine(RULES, "engine-tests-retired")
 
     def refuse(handle, session):
         raise RuntimeError("no")
 
     native.delete_state = refuse
     with pytest.raises(RuntimeError, match="no"):
-        spoilt.run(beliefs(1))
+        spoilt.run([*beliefs(1), SCORE])
     native.delete_state = durable_rules_engine.delete_state
     with pytest.raises(Retired):
         spoilt.run(beliefs(1))
@@ -142,27 +143,28 @@ def test_what_is_no_whole_number_satisfies_no_threshold(engine, value):
 
 def test_a_number_beyond_bounds_is_an_error_and_the_next_request_is_answered(engine):
     with pytest.raises(ValueError, match="permille"):
-        engine.run([Fact("b", FactKind.BELIEF, "weak_low_ball", {"permille": MAX_NUMBER + 1})])
+        engine.run([Fact("b", FactKind.BELIEF, "weak_low_ball", {"permille": MAX_NUMBER + 1}), SCORE])
     assert len(engine.run(beliefs(2))) == 2
 
 
 def test_a_second_ruleset_in_the_process_keeps_to_its_own_rules(engine):
     other = Engine(OTHER_RULES, "engine-tests-other")
     for _ in range(50):
-        assert {match.rule for match in engine.run(beliefs(2))} == {"tactic/low-slice/0"}
-        assert {match.rule for match in other.run(beliefs(2))} == {"tactic/other/0"}
+        assert {match.rule for match in engine.run([*beliefs(2), SCORE])} == {"tactic/low-slice/0", "tactic/steady/0"}
+        assert {match.rule for match in other.run([*beliefs(2), SCORE])} == {"tactic/other/0"}
 
 
 def test_no_thread_is_started():
     before = threading.enumerate()
-    Engine(OTHER_RULES, "engine-tests-threads").run(beliefs(1))
+    Engine(OTHER_RULES, "engine-tests-threads").run([*beliefs(1), SCORE])
     assert threading.enumerate() == before
 
 
 def test_requests_from_several_threads_are_answered_one_by_one(engine):
     sizes = [n % 7 for n in range(200)]
     with ThreadPoolExecutor(4) as pool:
-        assert list(pool.map(lambda size: len(engine.run(beliefs(size))), sizes)) == sizes
+        found = pool.map(lambda size: len(engine.run([*beliefs(size), SCORE])), sizes)
+        assert list(found) == [2 * size for size in sizes]
 
 
 def test_thousands_of_requests_leave_the_process_as_large_as_it_was(engine):
@@ -171,10 +173,10 @@ def test_thousands_of_requests_leave_the_process_as_large_as_it_was(engine):
         return int(Path("/proc/self/statm").read_text().split()[1]) * resource.getpagesize() / 2**20
 
     for _ in range(100):
-        engine.run(beliefs(20))
+        engine.run([*beliefs(20), SCORE])
     before = resident()
     for _ in range(5000):
-        engine.run(beliefs(20))
+        engine.run([*beliefs(20), SCORE])
     assert resident() - before < 4, "a single leaked session takes more than a megabyte"
 
 
@@ -309,7 +311,10 @@ def test_facts_kept_out_of_the_engine_would_have_changed_nothing(monkeypatch):
     class OpenDoor(Admission):
         def satisfied(self, fact):
             alone, joined = super().satisfied(fact)
-            return alone, joined or [-1]
+            return alone, [*joined, -1]
+
+        def complete(self, met):
+            return [*super().complete(met), (-1,)]
 
         def payload(self, fact):
             return {"kind": fact.kind.value, "name": fact.name, **fact.fields}
