@@ -103,3 +103,4 @@ hear("queue", ({ kind, item }) => {
   if (kind === "added" && item.match === now.match?.id && ENTRIES.includes(item.noun)) outdate();
 });
 hear("kept", (item) => { if (ENTRIES.includes(item.noun)) checkSoon(); });
+hear("others", checkSoon);

@@ -123,7 +123,7 @@ hear("queue", ({ kind }) => {
 });
 hear("safety", () => queueMicrotask(route)); // once everybody has taken over what made it
 window.addEventListener("hashchange", route);
-const polled = () => poll().then((changed) => changed && check(), () => {});
+const polled = () => poll().catch(() => {});
 const online = () => { queue.flush(); polled(); check(); };
 window.addEventListener("online", online);
 document.addEventListener("visibilitychange", () => { if (!document.hidden) online(); });

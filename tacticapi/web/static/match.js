@@ -67,16 +67,16 @@ export function factOf({ post_in: place, id }) {
   return now.match[place]?.[name] ?? now.facts?.[place]?.[name] ?? null;
 }
 
-/** Take over what other devices entered; whether there was anything. The browser asks by ETag, so mostly nothing comes. */
+/** Take over what other devices entered. The browser asks by ETag, so mostly nothing comes. */
 export async function poll() {
-  if (!now.match || now.match.status === "ended") return false;
+  if (!now.match || now.match.status === "ended") return;
   const { id } = now.match;
   const { body } = await ask("GET", `/v1/matches/${id}/score`);
-  if (now.match?.id !== id || body.revision === revision) return false;
+  if (now.match?.id !== id || body.revision === revision) return;
   await read(id);
   save();
   tell("match");
-  return true;
+  tell("others");
 }
 
 /** The score by the points that stand, and what follows from it. */
