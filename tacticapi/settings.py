@@ -128,6 +128,12 @@ WORKERS = Setting("TACTICAPI_WORKERS", "2", "processes that answer, each one req
 TIMEOUT = Setting(
     "TACTICAPI_TIMEOUT", "30", "seconds after which a worker that is stuck on a request is replaced", _whole(5, 600)
 )
+ARRIVAL = Setting(
+    "TACTICAPI_ARRIVAL",
+    "5",
+    "seconds in which a request must have arrived whole, since nobody else is answered meanwhile",
+    _whole(1, 60),
+)
 GRACE = Setting("TACTICAPI_GRACE", "30", "seconds that requests under way have when the service stops", _whole(1, 600))
 RECYCLE = Setting(
     "TACTICAPI_RECYCLE",

@@ -1,5 +1,6 @@
 """tacticapi db, export, import, erase, retention, replay: the database and what is kept in it."""
 
+import os
 import sqlite3
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
@@ -104,18 +105,14 @@ def db() -> None:
     """Look after the database: the one in DATABASE_URL, else the SQLite file in TACTICAPI_DB (tacticapi.db here).
 
     \b
-    Examples:
-      tacticapi db upgrade
+    Example:
       TACTICAPI_DB=/var/lib/tacticapi/club.db tacticapi db check
-      tacticapi db backup sunday.db
     """
 
 
 @db.command("upgrade")
 def upgrade_schema() -> None:
-    """Make the database, or bring it to this version. Does nothing where it is there. Back up first.
-
-    Exit status 1 where the database was made by a newer version.
+    """Make the database, or bring it to this version. Back up first. Exit status 1 if it is of a newer version.
 
     \b
     Example:
@@ -172,6 +169,7 @@ def export_club(club_id: str, output: TextIO) -> None:
     Example:
       tacticapi export 0197… -o two-kilns.jsonl
     """
+    os.umask(0o077)  # it names people
     with open_services() as services:
         for line in export(services, club_id):
             output.write(line)
@@ -252,9 +250,7 @@ def sweep() -> None:
 def replay(club_id: str) -> None:
     """Give all stored advice of CLUB (an id) again under today's rules; print what would differ, and why.
 
-    Nothing kept is changed. Advice from which health items were removed at the end of its match is left out.
-
-    Exit status 0 where nothing differs, 3 where some advice would differ.
+    Nothing stored is changed. Exit status 0 if nothing differs, 3 if some advice would differ.
 
     \b
     Example (before new house rules are used):

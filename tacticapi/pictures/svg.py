@@ -9,6 +9,7 @@ from textwrap import wrap
 
 NAMESPACE = "http://www.w3.org/2000/svg"
 ACCENT = "#3f82c4"  # stands out from black and from white alike
+PAPER = "var(--paper, Canvas)"
 FONT = "system-ui, sans-serif"
 # XML 1.0 knows no control characters but tab and line breaks, not even escaped
 _NOT_XML = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 0xFFFE, 0xFFFF, *range(0xD800, 0xE000)))
@@ -135,8 +136,11 @@ class Labels:
         """Yield where the label can stand, in rows of some lengths: what is against it, rows, box, anchor."""
         left, top, right, bottom = around
         ways = {tuple(wrap(text, letters) or [""]) for letters in LINE_LETTERS}
+        narrowest = min(ways, key=lambda rows: max(map(len, rows)))
         for rows in sorted(ways, key=len):
             width, height = max(map(len, rows)) * LETTER, LEADING * len(rows)
+            if width > self._width - 2 * GAP and rows is not narrowest:
+                continue
             across = _steps((left + right - width) / 2, (right - left + width) / 2 + REACH, self._width - width)
             along = _steps((top + bottom - height) / 2, (bottom - top + height) / 2 + REACH, self._height - height)
             for x, y in product(across, along):
@@ -187,7 +191,7 @@ def _nearest(one: Box, other: Box) -> Spot:
 
 
 _HALO: dict[str, str | float] = {
-    "stroke": "var(--paper, Canvas)",
+    "stroke": PAPER,
     "stroke_width": HALO,
     "stroke_linejoin": "round",
     "paint_order": "stroke",

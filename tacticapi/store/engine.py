@@ -1,5 +1,6 @@
 """Where the data is kept, and the two engines, set up so that a commit that was acknowledged is on the disk."""
 
+import contextlib
 import os
 import sqlite3
 from collections.abc import Mapping
@@ -19,12 +20,14 @@ from tacticapi import settings
 # of the pool free in time
 AWAY: tuple[type[Exception], ...] = (OperationalError, TimeoutError)
 MS_PER_S = 1_000
+PRIVATE = 0o600  # for the user of the service alone
 READ_ONLY = "tacticapi_read_only"
 _PRAGMAS = (
     "journal_mode=WAL",
     "synchronous=FULL",  # in WAL, NORMAL may lose the last commits when the power fails
     "foreign_keys=ON",
     "secure_delete=ON",  # what is erased is overwritten, not only unlinked
+    "temp_store=MEMORY",  # no other file holds a part of it
 )
 _DRIVERS = {"postgres": "postgresql+psycopg", "postgresql": "postgresql+psycopg", "sqlite": "sqlite"}
 
@@ -85,6 +88,7 @@ def open_engine(url: str, waits: Patience | None = None) -> Engine:
             connect_args={"connect_timeout": waits.connect_s, "options": _postgresql_options(waits)},
         )
     engine = create_engine(url, hide_parameters=True)
+    event.listen(engine, "do_connect", _for_us_alone)
     event.listen(engine, "connect", partial(_set_up_sqlite, waits.lock_s * MS_PER_S))
     event.listen(engine, "begin", _begin_sqlite)
     return engine
@@ -99,6 +103,13 @@ def _postgresql_options(waits: Patience) -> str:
 def is_sqlite(engine: Engine) -> bool:
     """Return whether it is a SQLite file."""
     return engine.dialect.name == "sqlite"
+
+
+def _for_us_alone(dialect: Any, record: Any, arguments: tuple[Any, ...], options: Any) -> None:
+    """Make the file where there is none; its log gets the same mode from SQLite."""
+    if arguments and arguments[0] != ":memory:":
+        with contextlib.suppress(OSError):  # SQLite tells it better
+            os.close(os.open(arguments[0], os.O_CREAT, PRIVATE))
 
 
 def _set_up_sqlite(busy_timeout_ms: int, connection: sqlite3.Connection, record: Any) -> None:

@@ -15,7 +15,7 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import URL, Connection, Engine, text
 from sqlalchemy.engine import make_url
 
-from tacticapi.store.engine import is_sqlite, normalised, open_engine, open_memory, patience
+from tacticapi.store.engine import PRIVATE, is_sqlite, normalised, open_engine, open_memory, patience
 
 SCHEMA = "0004"  # the newest migration, which this version reads and writes
 MIGRATIONS = Path(__file__).parent / "migrations"
@@ -99,6 +99,7 @@ def backup(url: str, path: Path, pg_dump: str | Path | None = None) -> None:
         raise BackupRefused(f"{path} is there already: choose a new file")
     address = make_url(normalised(url))
     unfinished = path.with_name(path.name + ".unfinished")
+    os.close(os.open(unfinished, os.O_CREAT, PRIVATE))
     try:
         if address.get_backend_name() == "sqlite":
             _copy_sqlite(address, unfinished)

@@ -1,7 +1,8 @@
 // What happens in one part of the page and is of interest in another. Names: queue (its state changed), kept (an entry is),
 // match (the match itself), others (another device entered something), played and tried (points and tries changed), score (by
 // the points), seen (what was observed), safety (its state changed), sources (of its lines), advice, looks, token (the service
-// asks for one), drawn (a screen is), minute (of the warm-up begins), demo (somebody tries to enter into it).
+// asks for one), drawn (a screen is), minute (of the warm-up begins), demo (something was to be entered
+// in it), finish (a match is about to end, or is not any more).
 
 const target = new EventTarget();
 

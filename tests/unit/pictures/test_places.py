@@ -8,14 +8,20 @@ from xml.etree import ElementTree
 
 import pytest
 
+from tacticapi.api.card import card_page
+from tacticapi.club.card import RETURN, Card, CardLine
 from tacticapi.domain.court import BASELINE_M, SIDELINE_M, Hands, Place, Side
-from tacticapi.domain.situation import Wing
-from tacticapi.pictures.court import aim, tactic_picture
+from tacticapi.domain.situation import Moment, Wing
+from tacticapi.pictures.belief_bars import BeliefBar, belief_bars
+from tacticapi.pictures.court import aim, court_picture, serve_spots, tactic_picture
+from tacticapi.pictures.court_marks import Person
 from tacticapi.pictures.svg import NAMESPACE
+from tacticapi.pictures.win_curve import CurvePoint, KeyPoint, win_curve
 from tacticapi.rulebook.load import load
 
 SVG = f"{{{NAMESPACE}}}"
-PHONE_PX, LEAST_PX = 328, 11  # the width of a picture on a narrow phone, and of the smallest letters
+PHONE_PX, LEAST_PX = 328, 11  # the width of a picture on a narrow phone; the size of the smallest letters
+FIGURE_PX = 27.5 / 25.4 * 96  # the height of a picture on the plan card
 LETTER, RISE, FALL = 0.6, 0.75, 0.22  # of the size of the letters; tests/browser holds them against a real face
 HANDS = [Hands(*hands) for hands in product(("right", "left"), ("right", "left"), Wing)]
 PLACES = load().places
@@ -105,35 +111,101 @@ def test_inside_out_crosses_the_court_whatever_hand_the_opponent_has() -> None:
 @pytest.mark.parametrize("tactic", PLACES)
 def test_no_label_touches_a_line_a_mark_or_another_label_on_a_phone(tactic: str) -> None:
     for hands in HANDS:
-        check_labels(ElementTree.fromstring(tactic_picture(PLACES[tactic], hands, title=tactic)))
+        picture = ElementTree.fromstring(tactic_picture(PLACES[tactic], hands, title=tactic))
+        check_labels(picture, PHONE_PX / frame(picture)[0])
 
 
-def check_labels(picture: ElementTree.Element) -> None:
+SERVES = {"deuce": {"wide": 12, "body": 33, "T": 55}, "ad": {"wide": 7}}
+CURVE = [CurvePoint(1 + n // 13, 0.5 + n % 7 / 20) for n in range(40)]
+BARS = [BeliefBar("prefers the forehand in the middle of the court", 0.3, 0.997, "balls seen " * 20)]
+
+
+@pytest.mark.parametrize(
+    "drawn",
+    [
+        serve_spots(SERVES),
+        win_curve(
+            0.5, CURVE, [KeyPoint(30, "set 2, game 3, at 30-40: " + "lost after a long rally " * 4)], listed=True
+        ),
+        belief_bars(BARS),
+        court_picture(title="far out", people=[Person((9.5, -14), "far out")]),
+    ],
+    ids=["serves", "curve", "beliefs", "far out"],
+)
+def test_the_words_of_other_pictures_are_whole_and_can_be_read_on_a_phone(drawn: str) -> None:
+    picture = ElementTree.fromstring(drawn)
+    rows = check_readable(picture, PHONE_PX / frame(picture)[0])
+    assert rows
+    assert not [row for number, row in enumerate(rows) for other in rows[:number] if overlap(row[2], other[2])]
+
+
+def test_shares_of_serves_stand_within_their_third() -> None:
+    picture = ElementTree.fromstring(serve_spots({"deuce": {"wide": 1, "body": 998, "T": 1}, "ad": {"wide": 7}}))
+    check_labels(picture, PHONE_PX / frame(picture)[0])
+
+
+def on_the_card() -> Iterator[str]:
+    tactics = load().tactics
+    for name, place in PLACES.items():
+        if place.serves or (place.you and tactics[name].category in RETURN):
+            yield name
+
+
+@pytest.mark.parametrize("tactic", on_the_card())
+def test_labels_on_the_plan_card_touch_nothing_and_can_be_read(tactic: str) -> None:
+    for hands in HANDS:
+        line = CardLine(tactic, "say", "look again")
+        place = PLACES[tactic]
+        parts = {"serve": line, "targets": place.serves, "stance": place if place.you else None}
+        card = Card("Larch", "Sleet", Moment.BEFORE_MATCH, "1", hands, **parts)
+        for drawn in re.findall(r"<svg.*?</svg>", card_page(card), re.DOTALL):
+            picture = ElementTree.fromstring(drawn)
+            check_labels(picture, FIGURE_PX / frame(picture)[1])
+
+
+def frame(picture: ElementTree.Element) -> tuple[float, float]:
     width, height = (float(part) for part in picture.get("viewBox", "").split()[2:])
+    return width, height
+
+
+def check_readable(picture: ElementTree.Element, scale: float) -> list[tuple[str, float, Box]]:
+    """Hold the words of a picture inside it, and large enough at so many pixels a unit; return them."""
+    width, height = frame(picture)
     rows = list(rows_of(picture, float(picture.get("font-size", "12"))))
-    for number, (text, size, box) in enumerate(rows):
-        assert size * PHONE_PX / width >= LEAST_PX, text
+    for text, size, box in rows:
+        assert size * scale >= LEAST_PX, text
         assert 0 <= box[0] < box[2] <= width, f"{text!r} stands out of the picture"
         assert 0 <= box[1] < box[3] <= height, f"{text!r} stands out of the picture"
+    return rows
+
+
+def check_labels(picture: ElementTree.Element, scale: float) -> None:
+    rows = check_readable(picture, scale)
+    for number, (text, _, box) in enumerate(rows):
         assert not [ends for ends in stretches(picture) if crosses(box, *ends)], f"{text!r} stands on a line"
         assert not [circle for circle in circles(picture) if touches(box, *circle)], f"{text!r} stands on a mark"
         assert not [other for other, _, around in rows[:number] if overlap(box, around)], f"{text!r} stands on another"
 
 
-def rows_of(part: ElementTree.Element, size: float) -> Iterator[tuple[str, float, Box]]:
+def rows_of(part: ElementTree.Element, size: float, anchor: str = "start") -> Iterator[tuple[str, float, Box]]:
     """Yield each row of words with its size and about the box that it fills."""
-    size = float(part.get("font-size", size))
+    size, anchor = float(part.get("font-size", size)), part.get("text-anchor", anchor)
     if part.tag == f"{SVG}text" and part.text:
-        x, y, half = float(part.get("x", "")), float(part.get("y", "")), len(part.text) * LETTER * size / 2
-        yield part.text, size, (x - half, y - RISE * size, x + half, y + FALL * size)
+        x, y, width = float(part.get("x", "")), float(part.get("y", "")), len(part.text) * LETTER * size
+        left = x - width * {"start": 0, "middle": 0.5, "end": 1}[anchor]
+        yield part.text, size, (left, y - RISE * size, left + width, y + FALL * size)
     for inner in part:
-        yield from rows_of(inner, size)
+        yield from rows_of(inner, size, anchor)
 
 
 def stretches(picture: ElementTree.Element) -> Iterator[tuple[Spot, Spot]]:
     for one in picture.iter(f"{SVG}line"):
         x, y, u, v = (float(one.get(name, "")) for name in ("x1", "y1", "x2", "y2"))
         yield (x, y), (u, v)
+    for one in picture.iter(f"{SVG}rect"):
+        x, y, width, height = (float(one.get(name, "")) for name in ("x", "y", "width", "height"))
+        corners = [(x, y), (x + width, y), (x + width, y + height), (x, y + height), (x, y)]
+        yield from pairwise(corners)
     for one in picture.iter(f"{SVG}polyline"):
         spots = [tuple(map(float, spot.split(","))) for spot in one.get("points", "").split()]
         yield from pairwise(spots)  # type: ignore[misc]
