@@ -23,7 +23,7 @@ export function questionCard(kind, { brief = false } = {}) {
   const card = h(
     "article",
     { class: "question", "aria-labelledby": id, "data-kind": kind.id },
-    h(brief ? "h2" : "h3", { id }, kind.asks),
+    h(brief ? "h2" : "h3", { id }, now.match.context.device === "player" ? kind.asks : kind.asks_coach),
     brief ? null : Object.keys(kind.qualifiers).map((name) => qualifier(state, name, () => card.refresh())),
     state.answers,
     h("div", { class: "foot" }, tally, notes.length && !brief ? h("details", {}, h("summary", {}, "How to see it"), notes.map((note) => h("p", {}, note))) : null),
