@@ -8,7 +8,7 @@ from selenium.webdriver import Chrome
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 
-from .chromium import set_online, set_screen
+from .chromium import forget_all, set_online, set_screen
 from .line import Line
 from .page import MatchPage, standing
 from .test_pad import LANDSCAPE
@@ -224,3 +224,33 @@ def post(url: str, match: str, noun: str, body: dict[str, Any]) -> None:
     """Enter something from another phone."""
     answer = requests.post(f"{url}/v1/matches/{match}/{noun}", json=body, timeout=60)
     assert answer.status_code == 201, answer.text
+
+
+def test_a_phone_hands_its_match_over_with_the_points_that_it_never_sent(
+    browser: Chrome, line: Line, service_url: str
+) -> None:
+    page = MatchPage(browser, line.url).open()
+    match = at_the_score(page, "Handed over")
+    play(page, WON)
+    page.all_kept()
+    line.cut = True
+    play(page, EARNED, EASY)
+    page.press("2 waiting")
+    page.press("Hand over to another phone")
+    page.reads("With it go 2 points")
+    link = page.shown(".link")
+    assert link == f"{line.url}/match#/m/{match}/hand/EO"
+    assert browser.find_elements(By.CSS_SELECTOR, "svg.code path")
+    other = MatchPage(browser, service_url)
+    forget_all(browser, line.url)  # the battery is dead
+    browser.get(link.replace(line.url, service_url))
+    other.reads("The other phone holds 2 points", EARNED, EASY)
+    other.press("Take them over")
+    other.reads("points 15-30")
+    other.all_kept()
+    kept = standing(service_url, match, "points")
+    assert [(one["winner"], one.get("own_error")) for one in kept] == [
+        ("own", None),
+        ("opponent", False),
+        ("opponent", True),
+    ]
