@@ -9,6 +9,7 @@ import { qr } from "../qr.js";
 import { many } from "../words.js";
 
 const QUIET = 4; // light modules round the code, which a reader needs
+const DOT_PX = 8;
 const LETTERS = {
   W: [{ winner: "own" }, "Point won"],
   E: [{ winner: "opponent", own_error: false }, "Lost: they earned it"],
@@ -50,15 +51,13 @@ function offered() {
 
 function code(text) {
   const rows = qr(text);
-  const size = rows.length + 2 * QUIET;
-  const make = (tag, properties) => {
-    const made = document.createElementNS("http://www.w3.org/2000/svg", tag);
-    for (const [name, value] of Object.entries(properties)) made.setAttribute(name, value);
-    return made;
-  };
-  const picture = make("svg", { viewBox: `0 0 ${size} ${size}`, class: "code", role: "img", "aria-label": "The link as a code to scan", "shape-rendering": "crispEdges" });
-  const modules = rows.flatMap((row, y) => row.map((dark, x) => (dark ? `M${x + QUIET} ${y + QUIET}h1v1h-1z` : "")));
-  picture.append(make("rect", { width: size, height: size, fill: "#fff" }), make("path", { d: modules.join(""), fill: "#000" }));
+  const size = (rows.length + 2 * QUIET) * DOT_PX;
+  const picture = h("canvas", { width: size, height: size, class: "code", role: "img", "aria-label": "The link as a code to scan" });
+  const pen = picture.getContext("2d");
+  pen.fillStyle = "white"; // whatever the colours of the page: readers want dark on light
+  pen.fillRect(0, 0, size, size);
+  pen.fillStyle = "black";
+  rows.forEach((row, y) => row.forEach((dark, x) => { if (dark) pen.fillRect((x + QUIET) * DOT_PX, (y + QUIET) * DOT_PX, DOT_PX, DOT_PX); }));
   return picture;
 }
 
