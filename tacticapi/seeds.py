@@ -1,6 +1,8 @@
-"""The invented demo: its folder, six situations ready to post, and questions for the calculations."""
+"""The invented demo: its folder, six situations to post, questions for calculations, a match that plays by itself."""
 
 import json
+from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -30,4 +32,11 @@ def demo_situation(moment: str) -> dict[str, Any]:
 def demo_calculations() -> list[dict[str, Any]]:
     """Return the questions of the demo that calculations answer, each with calculation, name, summary and body."""
     found: list[dict[str, Any]] = json.loads((demo_folder() / "calculations.json").read_text(encoding="utf-8"))
+    return found
+
+
+@cache
+def demo_match() -> Mapping[str, Any]:
+    """Return the match that the front door plays: both players, the context, and what happens in each step."""
+    found: dict[str, Any] = json.loads((demo_folder() / "match.json").read_text(encoding="utf-8"))
     return found

@@ -1,7 +1,4 @@
-"""Find the next things to look for: those that could gain the plan most, then what a beginner would look at first.
-
-Looks are judged by the prices of the ways of playing that are open: what one more thing seen could change in the plan.
-"""
+"""Find the next things to look for: those that could gain the plan most, then what a beginner would look at first."""
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import chain, islice, takewhile
@@ -59,10 +56,7 @@ class Plays:
     def open(
         self, inference: Inference, firings: Firings, own: Mapping[str, Any]
     ) -> tuple[list[int], dict[TraitKey, int]]:
-        """Return the rows that are open, and the traits on which they rest, each with the last of its rows.
-
-        A row is open if its other conditions hold, its strokes are owned and nothing speaks against it.
-        """
+        """Return the rows that are open (owned strokes, nothing against it), and the traits on which they rest."""
         found: set[int] = set()
         rests: dict[TraitKey, int] = {}
         for rule in dict.fromkeys([match.rule for match in inference.matches]):
@@ -85,7 +79,6 @@ class _Play(NamedTuple):
 
 
 def _rests(alternative: Alternative, traits: Mapping[str, Trait]) -> Iterator[TraitKey]:
-    """Yield the beliefs that an alternative may rest on."""
     for condition in alternative.conditions:
         if condition.kind is FactKind.BELIEF:
             named = {test.value for test in condition.tests if test.field == "wing"}
@@ -305,7 +298,6 @@ class LookFinder:
 
 
 def _distinct(looks: Iterable[Look]) -> Iterator[Look]:
-    """Yield the first look of every kind and at every tactic."""
     told: set[str] = set()
     for look in looks:
         about = {look.what, *look.decides[:1]}
@@ -329,10 +321,6 @@ def phases_left(situation: Situation, fitting: int | None) -> Phases:
 
 
 def _just_graded(situation: Situation) -> list[str]:
-    """Return what was seen in this set and is no count, so that asking again would bring the same answer.
-
-    Until the first game of a set was played, this set is the one before it.
-    """
     score = situation.score or {}
     now = len(score.get("sets") or ()) + any(score.get("games") or ())
     graded = [seen for seen in situation.observations if seen.way not in COUNTED]

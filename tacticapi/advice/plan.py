@@ -19,7 +19,7 @@ from tacticapi.domain.situation import (
     summed,
 )
 from tacticapi.evidence.changes import Shift
-from tacticapi.pricing.tries import Judged
+from tacticapi.pricing.baseline import Judged
 
 WINNING, LOSING = "winning-points", "losing-points"
 OWN_ERRORS, BETTER_PLAY = "losing-by-own-errors", "losing-to-better-play"
@@ -174,10 +174,7 @@ def _beliefs(previous: Previous, beliefs: Iterable[Belief], rulebook: Rulebook) 
 
 
 def _believed(previous: Previous, belief: Belief, rulebook: Rulebook) -> float | None:
-    """Return what was believed before, posted as trait/wing, or as the trait alone if it has one belief.
-
-    What an advice did not list had not moved; if nothing was posted, nothing is known.
-    """
+    """Return what was believed before, posted as trait/wing, or as the trait alone; None if nothing is known."""
     if previous.beliefs is None:
         return None
     by_wing = previous.beliefs.get(belief_name(belief.trait, belief.wing))

@@ -41,10 +41,9 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Chosen, Moment, Show, Situation, Tries, Verdict, summed, tries_since
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.entries import UNDATED
-from tacticapi.pricing.baseline import baseline
+from tacticapi.pricing.baseline import Judged, baseline
 from tacticapi.pricing.match_gain import MatchPricer
 from tacticapi.pricing.price import PriceBook, Prices
-from tacticapi.pricing.tries import Judged
 from tacticapi.rulebook.circumstances import View, holding
 from tacticapi.rulebook.danger import DangerReader, Health
 from tacticapi.rulebook.facts import FactBuilder
@@ -317,7 +316,6 @@ class Adviser:
 
 
 def _in_the_way(situation: Situation, health: Health, safety: Iterable[Safety]) -> bool:
-    """Report whether nothing but safety and notice may be answered."""
     in_pain = health.pain is not None and health.pain.stops
     return in_pain or withheld(situation) is not None or any(line.alone for line in safety)
 

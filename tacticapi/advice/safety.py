@@ -1,8 +1,4 @@
-"""Safety before tactics: permission to advise, the safety lines, and the notices to the reader.
-
-Off-court coaching and analysis devices are two permissions of the event (Rules of Tennis, Rules 30 and 31: text
-seen); from the court warm-up to the last point both bind.
-"""
+"""Safety before tactics: permission to advise (Rules of Tennis, Rules 30 and 31: text seen), safety lines, notices."""
 
 from typing import Protocol
 

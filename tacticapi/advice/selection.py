@@ -1,8 +1,4 @@
-"""Which of the fired tactics are left, and in which order they are shown.
-
-Gates and counter-indications come first, then moments, then what does not pay, then conflicts. Care and law are shown
-first, then what is due now, then tactics by their gain, then reminders.
-"""
+"""Which of the fired tactics are left, and in which order they are shown."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from math import prod
@@ -143,8 +139,7 @@ def _unpaid(item: Priced, situation: Situation, rulebook: Rulebook) -> HeldBackT
 def does_not_pay(item: Priced, situation: Situation, speaks: Mapping[str, float]) -> str | None:
     """Return in words why a tactic with a price is not said, None if it pays often enough.
 
-    It needs net evidence: what was seen must add to its price, and surely enough if a belief brought it up. So our own
-    strokes alone bring up no line against a weakness.
+    What was seen must add to its price: our own strokes alone bring up no line against a weakness.
     """
     price, moment = item.firing.tactic.price, situation.moment
     if price is None:
@@ -235,10 +230,7 @@ class Value(NamedTuple):
 
 
 def weighed(priced: Sequence[Priced], values: Mapping[str, Value], alike: Array, half: float) -> dict[str, Value]:
-    """Count the best of the tactics that share a read in full and the others by `half`.
-
-    `alike` says which share one, (priced, priced).
-    """
+    """Count the best of the tactics that share a read (`alike`) in full and the others by `half`."""
     result: dict[str, Value] = {}
     seen: set[int] = set()
     shared = [set(np.flatnonzero(row).tolist()) for row in alike]
@@ -279,10 +271,7 @@ def ranked(priced: Sequence[Priced], values: Mapping[str, Value], some: float) -
 def steady(
     ordered: Sequence[Priced], values: Mapping[str, Value], previous: Previous | None, margin: float
 ) -> list[Priced]:
-    """Keep the tactic that was first at the last advice first, unless another's match gain exceeds it by the margin.
-
-    Only tactics ranked by gain hold their place; lines that are shown first and reminders are as they are.
-    """
+    """Keep the tactic that was first at the last advice first, unless another's match gain exceeds it by the margin."""
     gains = [item for item in ordered if item.firing.tactic.show is Show.GAIN]
     incumbent = next((i for i in gains if previous and i.firing.tactic.id == previous.first), None)
     if incumbent is None or incumbent is gains[0]:

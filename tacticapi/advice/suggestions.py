@@ -12,9 +12,9 @@ from tacticapi.domain.court import Hands, Place
 from tacticapi.domain.reasoning import Belief, Firing, Priced
 from tacticapi.domain.rules import Level, Rulebook, TraitKey
 from tacticapi.domain.situation import Situation, Wing
+from tacticapi.pricing.baseline import Judged
 from tacticapi.pricing.match_gain import MatchGain, MatchPricer
 from tacticapi.pricing.price import Prices, size, together
-from tacticapi.pricing.tries import Judged
 from tacticapi.rulebook.danger import Health
 
 COURTS = ("deuce", "ad")

@@ -1,8 +1,6 @@
 """The service over HTTP: one module a resource, each with its routes and the shapes of its requests and answers.
 
-Not here: what the advice is (tacticapi.advice), what a page shows (tacticapi.web). Flask and marshmallow stay here.
-Next: `http` (what cuts across: who asks, bodies, pages, problems, limits), `situations` (what is posted to be advised
-on), `suggestions` (what is answered), `entries` (what is added to a match), `contract` (OpenAPI).
+`http` holds what cuts across; `situations` is what is posted, `suggestions` what is answered, `contract` OpenAPI.
 """
 
 from collections.abc import Mapping
@@ -35,7 +33,7 @@ from tacticapi.api import (
 )
 from tacticapi.api.contract import Contract
 from tacticapi.api.http.blueprint import ID, IdConverter, id_schema
-from tacticapi.api.http.deployment import EXTENSION, made_deployment
+from tacticapi.api.http.deployment import EXTENSION, DemoPath, made_deployment
 from tacticapi.api.http.metrics import Metrics, add_metrics
 from tacticapi.api.http.middleware import QuietFlask, add_cors, add_headers, add_limits, add_request_log, name_requests
 from tacticapi.api.http.problems import TOO_MANY_MATCHES, ProblemError, answer_refusals, http_problem
@@ -73,19 +71,11 @@ BLUEPRINTS = (  # in the order in which the contract is read
 
 
 def create_app(settings: Mapping[str, Any] | None = None) -> Flask:
-    """Make the application. `settings` are Flask's, and
+    """Make the application from Flask's settings and ADVISER, DATABASE_URL, LOCAL, REQUIRE_TOKENS, PROXIES, RATE_…,
+    REDIS_URL, CORS_ORIGINS and METRICS_TOKEN, as `tacticapi.settings` explains them.
 
-    ADVISER: an Adviser to use in place of one on the rules found.
-    DATABASE_URL: where clubs are kept; without it, what needs a club answers 503 and all else as with it.
-    LOCAL: whether a request from this machine needs no token and works for the club of this machine.
-    REQUIRE_TOKENS: whether advice on a posted situation needs a token too; LOCAL counts for nothing then.
-    PROXIES: how many proxies in front tell the caller's address in X-Forwarded-For.
-    RATE_PER_ADDRESS, RATE_PER_TOKEN, RATE_LOOPBACK, REDIS_URL: see `limits`; without them nothing is limited.
-    CORS_ORIGINS: the web origins whose pages may call.
-    METRICS_TOKEN: a bearer token that opens /metrics from elsewhere.
-
-    Nothing is connected to before the first request that needs it. Raises RuleFileError where the rules cannot be
-    used: a service without rules does not start.
+    Without DATABASE_URL, what needs a club answers 503. Nothing is connected to before the first request that needs
+    it. Raises RuleFileError for invalid rules.
     """
     app: Flask = QuietFlask("tacticapi", static_folder=None)
     app.config.update(MAX_CONTENT_LENGTH=MAX_BODY, API_TITLE="tacticapi", API_VERSION=__version__)
@@ -110,6 +100,7 @@ def _front(app: Flask) -> Metrics:
     """Put before every route what all requests pass. Answers pass it in the opposite order, so the log comes last."""
     if proxies := int(app.config.get("PROXIES") or 0):
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies)  # type: ignore[method-assign]
+    app.wsgi_app = DemoPath(app.wsgi_app)  # type: ignore[method-assign]
     add_request_log(app)
     name_requests(app)
     metrics = add_metrics(app)

@@ -52,7 +52,7 @@ def height_mm(paragraphs: Sequence[str], size: float) -> float:
 
 PICTURES_MM = 33.0  # height of the row of pictures with its captions
 SAFETY_MM = 5.2  # border, padding and margins of the box of safety
-BOX_SCALE, HALF_SCALE = 15.0, 9.0  # units a metre: small, so that labels stay readable on paper
+BOX_SCALE, HALF_SCALE = 12.0, 7.0  # units a metre: small, so that labels stay readable on paper
 NOTES = "Check the event's rules on notes before you take this to the court."
 MODEL = "Common practice and model defaults, not measured results."
 UNKNOWN, MARK = "not known yet, to be marked by hand", " (mark it)"
@@ -91,7 +91,6 @@ def _parts(card: Card) -> list[tuple[str, CardLine]]:
 
 
 def _changes(card: Card) -> dict[str, str]:
-    """When to look again at serve, return and the first rally rule."""
     firsts: dict[str, str] = {}
     for name, line in _parts(card):
         if line is not card.pressure:
@@ -125,12 +124,12 @@ def _serve(court: str, spot: str | None) -> Picture:
 
 def _stance(card: Card) -> Picture:
     """Your half with the places to return from; without one where it is not known."""
+    you = card.stance.you if card.stance else ()
     drawn = court_picture(
         title="Where to stand for the return" if card.stance else f"Where to stand for the return: {UNKNOWN}",
         view=View.OWN,
         people=[
-            Person(one.at.spot(card.hands), one.text.removesuffix(" court"))
-            for one in (card.stance.you if card.stance else ())
+            Person(one.at.spot(card.hands), one.text.removesuffix(" court") if len(you) > 1 else "") for one in you
         ],
         name="return",
         scale=HALF_SCALE,

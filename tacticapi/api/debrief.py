@@ -39,10 +39,7 @@ from tacticapi.scoring.formats import SIDES
 
 
 def drawn_points(told: tuple[StoryPoint, ...], important: tuple[StoryPoint, ...], *, listed: bool) -> str:
-    """Draw the win chance after each point, the important ones marked, and `listed` in words where asked.
-
-    Raises ValueError without any point.
-    """
+    """Draw the win chance after each point, the important ones marked. Raises ValueError without any point."""
     points = [CurvePoint(point.set, point.chance, point.winner is not None) for point in told]
     keys = [KeyPoint(point.number, point_words(point)) for point in important]
     return win_curve(told[0].chance_before if told else 0.5, points, keys, "story", listed=listed)

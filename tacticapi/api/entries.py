@@ -76,10 +76,7 @@ def as_posted(says: str) -> fields.Dict:
 
 
 def _with_links(posted: Mapping[str, Any]) -> tuple[dict[str, Any], str | None, str | None]:
-    """Return what was posted without what is null, the entry that it supersedes, the entry that it withdraws.
-
-    Ends the request where a link is no text, and where anything stands beside a withdrawal.
-    """
+    """Return what was posted without nulls, the entry that it supersedes, and the entry that it withdraws."""
     given = {name: value for name, value in posted.items() if value is not None}
     for name in ("supersedes", "withdraws"):
         if not isinstance(given.get(name, ""), str):

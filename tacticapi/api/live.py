@@ -3,7 +3,6 @@
 from typing import Any
 
 from flask import Response
-from marshmallow import fields
 
 from tacticapi import __version__
 from tacticapi.api.http import fields as wire
@@ -47,8 +46,12 @@ class GivenAdviceSchema(LiveAdviceSchema):
     """Advice as it was given, with all that it rested on."""
 
     given_at = wire.a_time("When it was given.", of="snapshot.created_at")
-    situation = wire.an_object("What it was given on; null where withheld.", null=True)
-    fired = wire.a_list(fields.Dict(), "Every rule that fired, with the facts that it matched; empty where withheld.")
+    situation = wire.an_object(
+        "What it was given on; null where withheld, or where this version cannot read it.", null=True
+    )
+    fired = wire.texts(
+        "The rules that fired; empty where withheld. What they matched: post the situation to /v1/explanations."
+    )
 
 
 class AdviceLineSchema(OfMatchSchema):

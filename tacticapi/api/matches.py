@@ -211,5 +211,4 @@ def get_score(match_id: str) -> Response:
 
 
 def _given(posted: dict[str, Any]) -> dict[str, Any]:
-    """Return what was posted and is not null, under the names by which it is kept."""
     return {_AS_KEPT.get(name, name): value for name, value in posted.items() if value is not None}

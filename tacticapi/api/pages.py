@@ -1,8 +1,4 @@
-"""The pages for people: front door, match, guides, and the files that they are made of. They show nothing of a club.
-
-Not here: what they show of a club, which the browser asks the API for.
-Next: `tacticapi.web` for the templates and files, `live` for advice on a match.
-"""
+"""The pages for people: front door, match, guides, and the files that they are made of. They show nothing of a club."""
 
 from functools import cache
 from typing import Any
@@ -16,6 +12,7 @@ from tacticapi.api.http.blueprint import HTML, offers
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.problems import NOT_FOUND, refuse
 from tacticapi.api.rulebook import KindSchema
+from tacticapi.club import demo
 from tacticapi.web import FILES, GUIDES, MANIFEST, MODULES, POLICY, STATIC, TEMPLATES, WORKER, page_data
 
 blueprint = flask.Blueprint("pages", __name__, template_folder=str(TEMPLATES))
@@ -32,9 +29,14 @@ def front_door() -> Response:
 @offers(HTML)
 def match() -> Response:
     """Answer with the match page and the vocabulary that it asks by."""
-    return _page(
-        "match-page.html", data=page_data(deployment().adviser, KindSchema.written), modules=MODULES, title="Match page"
-    )
+    return _match_page("Match page")
+
+
+@blueprint.route("/demo")
+@offers(HTML)
+def play_demo() -> Response:
+    """Answer with the match page, and with what happens in each step of the demo match that it plays."""
+    return _match_page("Demo match", {"match": demo.MATCH_ID, "steps": demo.steps()})
 
 
 @blueprint.route("/match-page")
@@ -71,6 +73,11 @@ def static_file(name: str) -> Response:
     worker and the manifest stand at the root, since they speak for every page.
     """
     return _closed(send_from_directory(STATIC, name))
+
+
+def _match_page(title: str, film: dict[str, Any] | None = None) -> Response:
+    data = page_data(deployment().adviser, KindSchema.written)
+    return _page("match-page.html", data=data, film=film, modules=MODULES, title=title)
 
 
 def _page(template: str, **given: Any) -> Response:

@@ -1,7 +1,4 @@
-"""Players of the club and opponents: a nickname or code, and playing facts.
-
-Labels are nicknames or codes: no names in full, no birth dates, no photographs.
-"""
+"""Players of the club and opponents by nickname or code, with playing facts; no full names, no birth dates."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager

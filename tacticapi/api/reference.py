@@ -3,6 +3,7 @@
 from base64 import b64encode
 from collections.abc import Callable
 from hashlib import sha256
+from pathlib import Path
 from typing import Any, cast
 
 from flask import Response, current_app, request
@@ -51,19 +52,7 @@ def catalog(root: str) -> dict[str, Any]:
     return {"linkset": [{"anchor": f"{root}{ADDRESS}", "item": [{"href": f"{root}/v1"}]}, of_the_api]}
 
 
-STYLE = """
-:root { color-scheme: light dark; }
-body { font: 1rem/1.5 system-ui, sans-serif; max-width: 60rem; margin: 0 auto; padding: 1rem; }
-code { font-family: ui-monospace, monospace; font-size: .9em; }
-h2 { border-bottom: 1px solid; margin-top: 2.5rem; }
-details { border: 1px solid; border-radius: .4rem; margin: .6rem 0; padding: .5rem .8rem; overflow-wrap: anywhere; }
-summary { cursor: pointer; }
-.method { font-weight: 700; display: inline-block; min-width: 4.5rem; }
-.scroll { overflow-x: auto; }
-table { border-collapse: collapse; width: 100%; }
-th, td { text-align: left; vertical-align: top; padding: .2rem .8rem .2rem 0; }
-td p { margin: 0; }
-"""
+STYLE = Path(__file__).with_name("templates").joinpath("reference.css").read_text(encoding="utf-8")
 _HASH = b64encode(sha256(STYLE.encode()).digest()).decode()
 POLICY = "; ".join(
     (

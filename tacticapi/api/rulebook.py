@@ -44,7 +44,6 @@ class MomentSchema(wire.Answer):
 
 
 def _categories(rulebook: Rulebook) -> list[tuple[Category, int]]:
-    """Return each category with the number of its tactics."""
     used = Counter(tactic.category for tactic in rulebook.tactics.values())
     return [(category, used[category.id]) for category in rulebook.categories.values()]
 

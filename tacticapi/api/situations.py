@@ -1,7 +1,4 @@
-"""The situation: what a client posts to be advised on, read and checked against the vocabulary.
-
-Everything but the moment is optional, and null means unknown. Suggestions and explanations take the same body.
-"""
+"""The situation: what a client posts to be advised on. Everything but the moment is optional; null means unknown."""
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
@@ -426,10 +423,7 @@ class SituationError(ValueError):
 
 
 def read_situation(body: Any, rulebook: Rulebook) -> Situation:
-    """Read a body that JSON made. Raises SituationError with every fault.
-
-    Nothing is kept here, so it may name no kept opponent.
-    """
+    """Read a body that JSON made; it may name no kept opponent. Raises SituationError with every fault."""
     if isinstance(body, dict) and body.get("opponent_id") is not None:
         raise SituationError([Fault(("opponent_id",), body["opponent_id"], NO_CLUB)])
     try:

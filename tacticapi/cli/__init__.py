@@ -1,8 +1,4 @@
-"""The command line: a module a subject, gathered in `commands`.
-
-Not here: what a command does: it calls service, advice or rulebook, and prints.
-Next: `commands` (where all are listed), then the module of the subject.
-"""
+"""The command line: a module a subject, gathered in `commands`."""
 
 from tacticapi.cli.commands import main
 

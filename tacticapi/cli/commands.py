@@ -5,7 +5,6 @@ The module of a command is imported when it is called, so that the others start 
 
 import textwrap
 from importlib import import_module
-from typing import NamedTuple
 
 import click
 
@@ -29,10 +28,9 @@ WIDTH = 100
 
 @click.command("settings")
 def settings() -> None:
-    """List every setting with its value, where it comes from, and what it means.
+    """List every setting, an environment variable, with its value, source and meaning. Secrets are never shown.
 
-    Settings are environment variables. Secrets are never shown. Ends with status 1 where a variable that begins with
-    TACTICAPI_ is none of them, or where a value cannot be.
+    Exit status 1 if a value is invalid or a variable that begins with TACTICAPI_ is unknown.
 
     \b
     Example:
@@ -48,29 +46,21 @@ def settings() -> None:
         raise SystemExit(1)
 
 
-class Place(NamedTuple):
-    """Where a command is in this folder, and what the list of commands says of it."""
-
-    module: str
-    name: str
-    told: str
-
-
-COMMANDS = {
-    "club": Place("tokens", "club", "The clubs that are kept here."),
-    "db": Place("store", "db", "Look after the database."),
-    "demo": Place("suggest", "demo", "Walk through an invented match."),
-    "erase": Place("store", "erase", "Erase a player for good."),
-    "export": Place("store", "export_club", "Write everything of a club as JSON Lines."),
-    "import": Place("store", "import_file", "Read a club from an export."),
-    "openapi": Place("suggest", "openapi", "Print the contract (OpenAPI 3.1)."),
-    "replay": Place("store", "replay", "Give stored advice again under today's rules."),
-    "retention": Place("store", "retention_group", "How long matches are kept."),
-    "rules": Place("rules", "rules", "Look after the rulebook."),
-    "serve": Place("serve", "serve", "Serve the API over HTTP."),
-    "settings": Place("commands", "settings", "List every setting."),
-    "suggest": Place("suggest", "suggest", "Advise on a situation."),
-    "token": Place("tokens", "token", "Tokens open one club each."),
+COMMANDS = {  # module, name in it, what the list of commands says of it
+    "club": ("tokens", "club", "The clubs that are kept here."),
+    "db": ("store", "db", "Look after the database."),
+    "demo": ("suggest", "demo", "Walk through an invented match."),
+    "erase": ("store", "erase", "Erase a player for good."),
+    "export": ("store", "export_club", "Write everything of a club as JSON Lines."),
+    "import": ("store", "import_file", "Read a club from an export."),
+    "openapi": ("suggest", "openapi", "Print the contract (OpenAPI 3.1)."),
+    "replay": ("store", "replay", "Give stored advice again under today's rules."),
+    "retention": ("store", "retention_group", "How long matches are kept."),
+    "rules": ("rules", "rules", "Look after the rulebook."),
+    "serve": ("serve", "serve", "Serve the API over HTTP."),
+    "settings": ("commands", "settings", "List every setting."),
+    "suggest": ("suggest", "suggest", "Advise on a situation."),
+    "token": ("tokens", "token", "Tokens open one club each."),
 }
 
 
@@ -79,17 +69,17 @@ class Commands(click.Group):
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """The command of this name, imported now; None where there is none."""
-        place = COMMANDS.get(cmd_name)
-        if place is None:
+        if cmd_name not in COMMANDS:
             return None
-        command = getattr(import_module(f"tacticapi.cli.{place.module}"), place.name)
+        module, name, _ = COMMANDS[cmd_name]
+        command = getattr(import_module(f"tacticapi.cli.{module}"), name)
         assert isinstance(command, click.Command)
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the commands without importing any."""
         with formatter.section("Commands"):
-            formatter.write_dl([(name, COMMANDS[name].told) for name in self.list_commands(ctx)])
+            formatter.write_dl([(name, COMMANDS[name][2]) for name in self.list_commands(ctx)])
 
 
 @click.group(cls=Commands, commands={name: click.Command(name) for name in COMMANDS}, epilog=EPILOG)
@@ -100,6 +90,5 @@ def main() -> None:
     \b
     Examples:
       tacticapi demo
-      tacticapi suggest seeds_demo/change-of-ends.json
       tacticapi serve
     """

@@ -4,6 +4,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
+from string import Template
 from typing import BinaryIO
 
 import click
@@ -33,23 +34,21 @@ def rules() -> None:
     """Look after the rulebook.
 
     \b
-    Examples:
+    Example:
       tacticapi rules check house/
-      tacticapi rules stats
     """
 
 
 @rules.command()
 @click.argument("folder", required=False, type=click.Path(exists=True, file_okay=False, path_type=Path))
 def check(folder: Path | None) -> None:
-    """Check our rules, and the house rules in FOLDER on top of them.
+    """Check our rules, and the house rules in FOLDER (else those of TACTICAPI_RULES) on top of them.
 
-    Looks at the files, at the names across them, at what the engine can bear, and at how far one more chance moves
-    a belief. Without FOLDER the house rules of TACTICAPI_RULES are checked. Exit status 1 where something is wrong.
+    Checks the files, the names across them, what the engine can bear, and how far one more chance moves a belief. Exit
+    status 1 if something is wrong.
 
     \b
-    Examples:
-      tacticapi rules check
+    Example:
       tacticapi rules check house/
     """
     try:
@@ -72,10 +71,7 @@ def number_of(count: int, thing: str) -> str:
 
 
 def findings(rulebook: Rulebook, folders: Sequence[Path] = ()) -> list[str]:
-    """What a loaded rulebook must not hold: what the engine cannot bear, and evidence that moves a belief too far.
-
-    One that names a house rule of `folders` begins with its file and line.
-    """
+    """Return what the engine cannot bear and evidence that moves a belief too far; house rules with file and line."""
     found = list(_findings(rulebook))
     places = house_places(folders) if found and folders else {}
     return [f"{next((f'{places[w]}: ' for w in _WORD.findall(one) if w in places), '')}{one}" for one in found]
@@ -149,11 +145,10 @@ def _list(title: str, reasons: Mapping[str, str | None]) -> None:
 def explain(tactic: str, file: BinaryIO | None) -> None:
     """Say why TACTIC speaks, or what keeps it from speaking, and what it is worth in the situation in FILE.
 
-    FILE is standard input if it is -; without it, the price is printed as the rule states it.
+    FILE is standard input if it is -. Without it, the price is printed as the rule states it.
 
     \b
-    Examples:
-      tacticapi rules explain keep-net-rusher-back
+    Example:
       tacticapi rules explain keep-net-rusher-back seeds_demo/change-of-ends.json
     """
     rulebook = loaded_rulebook()
@@ -191,38 +186,5 @@ def new(tactic: str) -> None:
     if tactic in loaded_rulebook().tactics:
         raise click.BadParameter("this id is taken, and an id is never used again", param_hint="TACTIC")
     title = tactic.replace("-", " ").capitalize()
-    click.echo(_TEMPLATE.format(id=tactic, title=title), nl=False)
-
-
-_TEMPLATE = """\
-# into rules/tactics/<category>.yaml, under `tactics:`
-  - id: {id}
-    title: {title}
-    say: "What to say on court, at most 140 characters."
-    why: Why it works.
-    when:
-      - all:
-          - {{belief: weak_forehand, level: open}}
-    needs:
-      - {{own: patience, at_least: 2}}
-    not_if: When not, in words.
-    stop_when: Look again after a small count, in words.
-    risk: low
-    # what it sends and what that replaces (docs/prices.md); a line that sends no ball has `order: 5` instead
-    price:
-      points: both  # serve, return or both
-      share: 0.2  # the part of all points in which it is tried
-      sends: [{{ball: deep, wing: aimed, per_point: 1, instead_of: rally-mix}}]
-      costs: 0.001
-    source: common practice
-
-# into rules/tactics/<category>.cases.yaml, under `cases:`
-  - tactic: {id}
-    suggested:
-      moment: change-of-ends
-      own: {{patience: 3}}
-      observations: [{{what: rally.forehand_errors, count: 10, of: 20}}]
-    near_miss: {{own: {{patience: 1}}}}
-    near_miss_why: own-ability
-    not_suggested: {{moment: change-of-ends}}
-"""
+    template = Path(__file__).with_name("new-tactic.yaml").read_text(encoding="utf-8")
+    click.echo(Template(template).substitute(id=tactic, title=title), nl=False)

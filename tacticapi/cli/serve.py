@@ -26,6 +26,10 @@ from tacticapi.store import open_engine, upgrade
 WORKER = "tacticapi.api.http.worker.ProblemWorker"
 SERVER_LOG = "tacticapi.api.http.worker.ServerLog"
 OPTIONAL = ("control_socket_disable",)  # newer gunicorns only
+PROXY_WANTED = (
+    "each worker answers one request at a time: for more than a handful of phones, put a proxy that buffers requests "
+    "in front and set TACTICAPI_PROXIES (docs/serving.md)"
+)
 SPREAD = 10  # workers are replaced up to one part in so many later
 
 log = logging.getLogger(__name__)
@@ -45,21 +49,16 @@ def _option(flag: str, setting: settings.Setting[Any], **more: Any) -> Any:
 def serve(host: str, port: int, workers: int) -> None:
     """Serve the API over HTTP.
 
-    Matches are kept in DATABASE_URL, else in the SQLite file TACTICAPI_DB (tacticapi.db here), which is made where
-    there is none. A database of another version is refused with the command that mends it.
+    Matches are kept in DATABASE_URL, else in the SQLite file TACTICAPI_DB, which is made if there is none.
 
     As long as no club has a token, a service for this machine alone needs none: everyone here shares one local club.
-    Addresses beyond this machine are then refused, unless TACTICAPI_ALLOW_OPEN=1 says that something in front keeps
-    strangers out. From the first token on, what is kept opens to a token only, in a running service too.
-    TACTICAPI_FIRST_TOKEN may hold the first (tacticapi token draft).
+    Other addresses are then refused, unless TACTICAPI_ALLOW_OPEN=1 says that something in front keeps strangers out.
+    From the first token on (TACTICAPI_FIRST_TOKEN may hold it), what is kept opens to a token only.
 
-    Rules with a mistake are told and nothing is served. The signal HUP reads the rules again; where they hold a
-    mistake, those in use stay.
-
-    The log is one JSON object a line on standard error; it names no person and holds no token. TERM lets requests
-    under way end before the service does. All settings: tacticapi settings.
-
-    Exit status 1 where rules, database or settings cannot be used, 2 for an address that is refused.
+    If a rule file is invalid, the errors are printed and the server does not start. HUP reads the rules again and keeps
+    those in use if the new ones are invalid. TERM lets requests under way end. The log is one JSON object a line on
+    standard error; it names no person and holds no token. Exit status 1 if rules, database or settings cannot be used,
+    2 for an address that is refused.
 
     \b
     Examples:
@@ -76,15 +75,14 @@ def serve(host: str, port: int, workers: int) -> None:
     set_up_logs(level)
     for complaint in settings.complaints():
         log.warning(complaint)
+    if not is_loopback(host) and not settings.PROXIES.read():
+        log.info(PROXY_WANTED)
     with counting_folder():
         Server(options, rulebook).run()
 
 
 def make_ready(host: str, rulebook: Rulebook) -> None:
-    """Make or check the database, take up the first token, and settle whether requests need a token.
-
-    Ends the command where the database cannot be used, or where strangers could reach a service without tokens.
-    """
+    """Make or check the database, take up the first token, and settle whether requests need a token."""
     url, loopback = database_address(), is_loopback(host)
     file = sqlite_file(url)
     if file is not None and not file.exists():
@@ -138,10 +136,9 @@ def is_loopback(host: str) -> bool:
 
 
 def gunicorn_options(host: str, port: int, workers: int) -> dict[str, Any]:
-    """The server's settings. Each worker makes its own engine, for an engine must not cross a fork.
+    """Return the server's settings. Each worker makes its own engine, for an engine must not cross a fork.
 
-    No header of a request may stand for the path (`forwarder_headers`), and nobody steers the server by a socket.
-    Raises SettingError.
+    No header of a request may stand for the path (`forwarder_headers`). Raises SettingError.
     """
     recycle = settings.RECYCLE.read()
     address = f"[{host}]" if ":" in host and not host.startswith("[") else host
@@ -173,11 +170,7 @@ def _count_in_slot(server: Any, worker: Any) -> None:
 
 
 class Server(BaseApplication):
-    """gunicorn, told in code what it would read from a file.
-
-    The rulebook is plain data that the workers inherit, so all of them answer by the same rules, one that is started
-    anew after an edit too, and an edit counts from the next HUP on.
-    """
+    """gunicorn, set up in code; its workers inherit the rulebook, and HUP reads it again."""
 
     def __init__(self, options: dict[str, Any], rulebook: Rulebook) -> None:
         self._options = options

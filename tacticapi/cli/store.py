@@ -1,8 +1,6 @@
-"""tacticapi db, export, import, erase, retention, replay: the database and what is kept in it.
+"""tacticapi db, export, import, erase, retention, replay: the database and what is kept in it."""
 
-What commands on kept matches share is here too: the database that they work on, and how a refusal ends them.
-"""
-
+import os
 import sqlite3
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
@@ -25,7 +23,7 @@ from tacticapi.club.retention import erase_player
 from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.files import RuleFileError, rule_paths
 from tacticapi.rulebook.load import load
-from tacticapi.store import BackupRefused, backup, check, database_url, open_engine, upgrade
+from tacticapi.store import BackupRefused, SchemaMismatch, backup, check, database_url, open_engine, upgrade
 from tacticapi.store.engine import AWAY
 
 UPGRADE = "tacticapi db upgrade"
@@ -42,7 +40,7 @@ def refusals_told() -> Iterator[None]:
         for line in fault_lines(refused.faults):
             click.echo(line, err=True)
         raise SystemExit(FAULTY) from None
-    except (ServiceError, BackupRefused, RuleFileError) as error:
+    except (ServiceError, BackupRefused, RuleFileError, SchemaMismatch) as error:
         raise click.ClickException(str(error)) from None
     except AWAY as error:
         raise click.ClickException(f"the database cannot be used now: {first_line(error)}") from None
@@ -92,10 +90,7 @@ def open_services(rulebook: Rulebook | None = None) -> Iterator[Services]:
 
 
 def in_its_club(services: Services, do: Callable[[str], Found]) -> Found:
-    """Do what is given for the club to which it is not foreign: an operator names a thing by its id alone.
-
-    Raises NotFound where it is foreign to every club.
-    """
+    """Do this for the club that has the thing, as an operator names it by its id alone. Raises NotFound."""
     missing: NotFound | None = None
     for club in clubs.every(services):
         try:
@@ -110,18 +105,14 @@ def db() -> None:
     """Look after the database: the one in DATABASE_URL, else the SQLite file in TACTICAPI_DB (tacticapi.db here).
 
     \b
-    Examples:
-      tacticapi db upgrade
+    Example:
       TACTICAPI_DB=/var/lib/tacticapi/club.db tacticapi db check
-      tacticapi db backup sunday.db
     """
 
 
 @db.command("upgrade")
 def upgrade_schema() -> None:
-    """Make the database, or bring it to this version. Does nothing where it is there. Back up first.
-
-    Exit status 1 where the database was made by a newer version.
+    """Make the database, or bring it to this version. Back up first. Exit status 1 if it is of a newer version.
 
     \b
     Example:
@@ -178,6 +169,7 @@ def export_club(club_id: str, output: TextIO) -> None:
     Example:
       tacticapi export 0197… -o two-kilns.jsonl
     """
+    os.umask(0o077)  # it names people
     with open_services() as services:
         for line in export(services, club_id):
             output.write(line)
@@ -258,9 +250,7 @@ def sweep() -> None:
 def replay(club_id: str) -> None:
     """Give all stored advice of CLUB (an id) again under today's rules; print what would differ, and why.
 
-    Nothing kept is changed. Advice from which health items were removed at the end of its match is left out.
-
-    Exit status 0 where nothing differs, 3 where some advice would differ.
+    Nothing stored is changed. Exit status 0 if nothing differs, 3 if some advice would differ.
 
     \b
     Example (before new house rules are used):

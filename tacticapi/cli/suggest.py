@@ -27,11 +27,10 @@ details = click.option("--details", is_flag=True, help="Print every reason, wort
 @click.option("--json", "as_json", is_flag=True, help="Print the JSON that the service would answer.")
 @details
 def suggest(file: BinaryIO, as_json: bool, details: bool) -> None:
-    """Advise on the situation in FILE (JSON; - reads standard input). Exit status 2 where it holds a fault.
+    """Advise on the situation in FILE (JSON; - reads standard input). Exit status 2 if it is invalid.
 
     \b
     Examples:
-      tacticapi suggest seeds_demo/change-of-ends.json
       tacticapi suggest --details seeds_demo/set-break.json
       tacticapi suggest --json - < seeds_demo/after-warm-up.json
     """

@@ -32,10 +32,9 @@ class BrokenAnswer(ClientError):
 
 
 class Problem(ClientError):
-    """The service refused or failed. The text names every fault.
+    """The service refused or failed, as its problem document (`document`) says; the text names every fault.
 
-    `document` is the whole problem document; `status`, `title`, `detail` and `type` are its members, and `errors` its
-    faults as JSON gives them. Name `request_id` to whoever runs the service. Wait `retry_after` seconds if it is set.
+    Name `request_id` to whoever runs the service. Wait `retry_after` seconds if it is set.
     """
 
     def __init__(self, response: requests.Response, retry_after: float | None) -> None:

@@ -1,9 +1,4 @@
-"""Use cases for what a club keeps: one function each, one unit of work each.
-
-Here: clubs and tokens, players, matches and their entries, live advice, debrief, dossier, export and import, erasing,
-retention. Not here: HTTP (tacticapi.api), queries (tacticapi.store), what advice says (tacticapi.advice).
-Next: `services` (what every use case needs, and how it refuses), `matches`, `entries`, `situations`, `advising`.
-"""
+"""Use cases for what a club keeps: one function each, one unit of work each. `services` is what each of them needs."""
 
 from tacticapi.club.services import (
     IdempotencyConflict,
@@ -15,7 +10,7 @@ from tacticapi.club.services import (
     Services,
     VersionConflict,
 )
-from tacticapi.store import AWAY, check, database_url, is_id, open_engine
+from tacticapi.store import AWAY, SchemaMismatch, check, database_url, is_id, open_engine
 
 __all__ = [
     "AWAY",
@@ -24,6 +19,7 @@ __all__ = [
     "NotFound",
     "NotPermitted",
     "Refused",
+    "SchemaMismatch",
     "ServiceError",
     "Services",
     "VersionConflict",

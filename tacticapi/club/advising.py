@@ -1,16 +1,26 @@
 """Advice on a kept match: give, keep and look it up, take feedback, and replay it by today's rules."""
 
+import logging
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from tacticapi.advice import Adviser, Trace
+from tacticapi.advice import Adviser
 from tacticapi.club.clubs import known_club
-from tacticapi.club.codec import decode, encode
+from tacticapi.club.codec import decode, encode, rounded
 from tacticapi.club.dossier import told_apart
 from tacticapi.club.entries import known_match, locked_match
-from tacticapi.club.services import IdempotentRequest, Services, done_once, found, refuse
-from tacticapi.club.situations import KeptMatch, check_moment, read_kept, situation, withheld_now
+from tacticapi.club.services import UNWRITTEN, IdempotentRequest, Refused, Services, done_once, found, refuse, standing
+from tacticapi.club.situations import (
+    KeptMatch,
+    as_it_was,
+    check_moment,
+    question,
+    read_kept,
+    situation,
+    situation_then,
+    withheld_now,
+)
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Moment, Situation
@@ -21,11 +31,18 @@ from tacticapi.store import Feedback, Match, Snapshot, UnitOfWork, new_id
 USED, NOT_USED, OUTCOME = KINDS = "used", "not-used", "outcome"
 OUTCOMES = ("helped", "made no difference", "did not help")
 MAX_REASON = 500
+MAX_ADVICE = 500  # pieces that are kept of one match, the newest; those with feedback stay beyond it
+MAX_FEEDBACK = 1_000  # lines on the advice of one match
+CANDIDATE = "candidate/"  # rules that say which tactics a look could decide between
+NOT_KEPT = "This advice could not be stored, so it cannot be read again, nor can anyone say what became of it."
+UNREADABLE = (ValueError, TypeError, KeyError, Refused)  # a situation that this version does not understand
+log = logging.getLogger(__name__)
 Advised = Mapping[str, Any]  # advice as it is kept
 WhyNot = Callable[[str], str]
 SAME, DIFFERS, LEFT_OUT = "same", "differs", "left out"
 HEALTH_REMOVED = "health items removed"
-UNREADABLE = "its situation is one that this version cannot read"
+PREVIOUS_GONE = "the advice before it is kept no more"
+NOT_READ = "its situation is one that this version cannot read"
 WITHHELD = "its match is being played, and only safety may be shown of it now"
 TOO_MANY = "its situation fits today's rules in too many ways"
 AT_ONCE = 64  # pieces of advice replayed at once
@@ -55,37 +72,65 @@ def live_advice(
     """Advise on a match at a moment and keep the advice.
 
     While nothing has changed since the newest advice, that advice is the answer, and the rules do not run.
+    Advice that says the same as the newest one is that one. A disk that is full, or a database that cannot be written
+    to, keeps nobody from advice: it is given, and says that it is not kept.
     Raises NotFound; Refused for a moment that the match is not at, since permissions depend on the moment.
     """
-    with services.reading(club_id) as work:
-        match, latest = known_match(work, match_id), work.snapshots.latest(match_id)
-        question = {"moment": moment.value, "limit": limit, "minutes_left": minutes_left}
-        if latest and _still_answers(latest, question, match, services.rulebook.digest):
-            return _live(latest)
-        kept = read_kept(work, match_id)
-    check_moment(services, kept, moment)
-    asked = situation(kept, moment, services.rulebook, limit=limit, minutes_left=minutes_left)
-    snapshot = _snapshot(services, kept, asked)
-    with services.work(club_id) as work:
-        same = _stands(locked_match(work, match_id)) == _stands(kept.match)
-        if same:
-            work.snapshots.add(snapshot)
-            work.commit()
-    if same:
-        return _live(snapshot)
-    # the match ended or a player was erased while the rules ran: what this advice rests on must not be kept
-    return live_advice(services, club_id, match_id, moment, limit=limit, minutes_left=minutes_left)
+    asked = (moment.value, limit, minutes_left)
+    while True:
+        with services.reading(club_id) as work:
+            match, latest = known_match(work, match_id), work.snapshots.latest(match_id)
+            if latest and _still_answers(latest, asked, match, services.rulebook.digest):
+                return _live(latest)
+            kept = read_kept(work, match_id)
+        check_moment(services, kept, moment)
+        given = _snapshot(services, kept, moment, limit, minutes_left)
+        try:
+            with services.work(club_id) as work:
+                now = locked_match(work, match_id)
+                # the match ended or a player was erased while the rules ran, or another asked the same meanwhile:
+                # what this advice rests on must not be kept then, nor the same advice twice
+                if _stands(now) == _stands(kept.match) and work.snapshots.latest(match_id) == kept.latest:
+                    given = _keep(work, given, kept.latest)
+                    work.commit()
+                    return _live(given)
+        except UNWRITTEN:
+            log.warning("advice could not be stored")
+            live = _live(given)
+            return replace(live, advice=replace(live.advice, notice=(*live.advice.notice, NOT_KEPT)))
+
+
+def _keep(work: UnitOfWork, given: Snapshot, latest: Snapshot | None) -> Snapshot:
+    """Add a snapshot, or confirm the newest one where it says the same; the oldest go beyond MAX_ADVICE."""
+    if latest and _question(latest) == _question(given) and _said(latest) == _said(given):
+        work.snapshots.update(latest.id, {"confirmed": given.revision})
+        return replace(latest, confirmed=given.revision)
+    work.snapshots.delete_beyond(given.match_id, MAX_ADVICE - 1)
+    work.snapshots.add(given)
+    return given
 
 
 def _stands(match: Match) -> tuple[str, str | None, str | None]:
     return match.status, match.own_id, match.opponent_id
 
 
-def readable(services: Services, club_id: str, snapshot_id: str) -> tuple[Snapshot, Advice | None]:
-    """Return a snapshot, and safety and notice alone if nothing else may be read of its match now. Raises NotFound."""
-    with services.reading(club_id) as work:
-        snapshot = known_snapshot(work, snapshot_id)
-        return snapshot, withheld_now(services, read_kept(work, snapshot.match_id))
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """A piece of advice with all that is kept of its match, and the advice before it, None without one."""
+
+    snapshot: Snapshot
+    kept: KeptMatch
+    before: Snapshot | None
+
+    def situation(self, rulebook: Rulebook) -> Situation:
+        """Return the situation that it was given in, of what these rules know."""
+        return situation_then(self.kept, self.snapshot, self.before, rulebook)
+
+
+def recorded(work: UnitOfWork, snapshot: Snapshot, kept: KeptMatch) -> Recorded:
+    """Return a snapshot with what it rests on."""
+    previous = snapshot.question["previous"]
+    return Recorded(snapshot, kept, work.snapshots.get(previous) if previous else None)
 
 
 def known_snapshot(work: UnitOfWork, snapshot_id: str) -> Snapshot:
@@ -93,53 +138,62 @@ def known_snapshot(work: UnitOfWork, snapshot_id: str) -> Snapshot:
     return found(work.snapshots.get(snapshot_id), "advice", snapshot_id)
 
 
-def _still_answers(latest: Snapshot, question: Mapping[str, Any], match: Match, digest: str) -> bool:
+def _question(given: Snapshot) -> tuple[str, int | None, float | None]:
+    return given.moment, given.question["limit"], given.question["minutes_left"]
+
+
+def _said(given: Snapshot) -> tuple[Any, ...]:
+    return given.rulebook_digest, given.advice, given.fired, given.health_removed
+
+
+def _still_answers(latest: Snapshot, question: tuple[Any, ...], match: Match, digest: str) -> bool:
     """Return whether the newest advice answers what is asked now: the same question, and nothing has changed since."""
-    same = all(latest.situation[name] == value for name, value in question.items())
-    return same and (latest.revision, latest.rulebook_digest) == (match.revision, digest)
+    return _question(latest) == question and (latest.confirmed, latest.rulebook_digest) == (match.revision, digest)
 
 
-def _snapshot(services: Services, kept: KeptMatch, asked: Situation) -> Snapshot:
+def _snapshot(
+    services: Services, kept: KeptMatch, moment: Moment, limit: int | None, minutes_left: float | None
+) -> Snapshot:
+    asked = situation(kept, moment, services.rulebook, limit=limit, minutes_left=minutes_left)
     # asked about one tactic, a trace costs no more than the advice alone
     trace = services.adviser.trace(asked, next(iter(services.rulebook.tactics)))
     match, advice = kept.match, told_apart(trace.advice, asked)
     return Snapshot(
         club_id=match.club_id,
-        id=new_id(),
+        id=new_id(kept.latest.id if kept.latest else None),
         match_id=match.id,
-        moment=asked.moment.value,
+        moment=moment.value,
         revision=match.revision,
-        situation=encode(asked),
+        confirmed=match.revision,
+        question=encode(question(kept, limit, minutes_left)),
         rulebook_version=advice.version,
         rulebook_digest=advice.digest,
-        fired=_fired(trace),
-        advice=encode(advice),
+        fired=[one.rule for one in trace.inference.matches if not one.rule.startswith(CANDIDATE)],
+        advice=as_told(advice),
         health_removed=False,
         created_at=services.now(),
     )
 
 
-def _fired(trace: Trace) -> list[Any]:
-    facts = trace.inference.facts
-    return [
-        {"rule": match.rule, "facts": [encode(facts[place]) for place in match.facts]}
-        for match in trace.inference.matches
-    ]
+def as_told(advice: Advice) -> Advised:
+    """Return advice as it is kept: with the digits that can be told."""
+    told: Advised = rounded(encode(advice))
+    return told
 
 
 def _live(snapshot: Snapshot) -> Live:
     advice = decode(Advice, snapshot.advice)
-    return Live(snapshot.id, snapshot.match_id, snapshot.revision, advice, snapshot.health_removed)
+    return Live(snapshot.id, snapshot.match_id, snapshot.confirmed, advice, snapshot.health_removed)
 
 
 @dataclass(frozen=True, slots=True)
 class RecordedAdvice:
-    """Advice that was given. If only safety may be read now, it is safety and notice of now, and input is None."""
+    """Advice that was given, with the rules that fired; input is None if it cannot be read now."""
 
     snapshot: Snapshot
     advice: Advice
     situation: Mapping[str, Any] | None
-    fired: tuple[Any, ...]
+    fired: tuple[str, ...]
 
 
 def advice_page(services: Services, club_id: str, match_id: str, *, after: str | None, limit: int) -> list[Snapshot]:
@@ -160,14 +214,21 @@ def feedback_page(services: Services, club_id: str, match_id: str, *, after: str
 def given_advice(services: Services, club_id: str, advice_id: str) -> RecordedAdvice:
     """Advice that was given, with the input and the fired rules that it rested on. Raises NotFound.
 
-    While the match is played it is read as between points, the narrowest moment, whatever moment it was for: if the
-    event does not permit advice then, or a danger sign or pain stops play, safety and notice of now replace it.
+    While the match is played it is read as between points; if advice is not permitted then, safety and notice of now
+    replace it.
     """
-    snapshot, instead = readable(services, club_id, advice_id)
-    advice = decode(Advice, snapshot.advice)
-    if instead is None:
-        return RecordedAdvice(snapshot, advice, snapshot.situation, tuple(snapshot.fired))
-    return RecordedAdvice(snapshot, replace(instead, moment=advice.moment), None, ())
+    with services.reading(club_id) as work:
+        snapshot = known_snapshot(work, advice_id)
+        kept = read_kept(work, snapshot.match_id)
+        given = recorded(work, snapshot, kept)
+    advice, instead = decode(Advice, snapshot.advice), withheld_now(services, kept)
+    if instead is not None:
+        return RecordedAdvice(snapshot, replace(instead, moment=advice.moment), None, ())
+    try:
+        asked = encode(given.situation(services.rulebook))
+    except UNREADABLE:
+        asked = None
+    return RecordedAdvice(snapshot, advice, asked, tuple(snapshot.fired))
 
 
 def add_feedback(
@@ -182,7 +243,7 @@ def add_feedback(
 ) -> Feedback:
     """Keep that a suggestion was used, was not used (with the reason), or its outcome (a word of OUTCOMES).
 
-    Points won by it are tries, not feedback. Raises NotFound, Refused, IdempotencyConflict.
+    Raises NotFound, Refused, IdempotencyConflict.
     """
     _check_feedback(kind, reason)
 
@@ -190,7 +251,9 @@ def add_feedback(
         snapshot = known_snapshot(work, advice_id)
         if tactic not in {shown["tactic"] for shown in snapshot.advice["suggestions"]}:
             raise refuse("a tactic that this advice suggested", "tactic", value=tactic)
-        line = Feedback(club_id, new_id(), snapshot.id, tactic, kind, reason, services.now())
+        if work.feedback.count(snapshot.match_id) >= MAX_FEEDBACK:
+            raise refuse(f"at most {MAX_FEEDBACK:,} lines of feedback on one match")
+        line = Feedback(club_id, work.feedback.new_id(), snapshot.id, tactic, kind, reason, services.now())
         work.feedback.add(line)
         return {"id": line.id}
 
@@ -236,52 +299,45 @@ def replay(services: Services, club_id: str) -> Iterator[Outcome]:
         with services.reading(club_id) as work:
             known_club(work)
             page = work.snapshots.find(after=after, limit=AT_ONCE)
-            silent = {m for m in {s.match_id for s in page} if withheld_now(services, read_kept(work, m))}
+            kept = {match_id: read_kept(work, match_id) for match_id in {one.match_id for one in page}}
+            given = [recorded(work, one, kept[one.match_id]) for one in page]
         if not page:
             return
-        for snapshot in page:
-            if snapshot.match_id in silent:
-                yield _outcome(snapshot, LEFT_OUT, WITHHELD)
+        silent = {match_id for match_id, one in kept.items() if withheld_now(services, one)}
+        for one in given:
+            if one.snapshot.match_id in silent:
+                yield _outcome(one.snapshot, LEFT_OUT, WITHHELD)
             else:
-                yield recompute(snapshot, services.adviser)
+                yield recompute(one, services.adviser)
         after = page[-1].id
 
 
-def recompute(snapshot: Snapshot, adviser: Adviser) -> Outcome:
+def recompute(given: Recorded, adviser: Adviser) -> Outcome:
     """Give a piece of advice again. What today's rules do not know any more is told and left out."""
+    snapshot, rulebook = given.snapshot, adviser.rulebook
     if snapshot.health_removed:
         return _outcome(snapshot, LEFT_OUT, HEALTH_REMOVED)
+    if snapshot.question["previous"] and given.before is None:
+        return _outcome(snapshot, LEFT_OUT, PREVIOUS_GONE)
     try:
-        asked, gone = known_to(adviser.rulebook, decode(Situation, snapshot.situation))
-    except (ValueError, TypeError) as error:
-        return _outcome(snapshot, LEFT_OUT, f"{UNREADABLE} ({error})")
+        asked, gone = given.situation(rulebook), _unknown(given, rulebook)
+    except UNREADABLE as error:
+        return _outcome(snapshot, LEFT_OUT, f"{NOT_READ} ({error})")
     try:
-        now = encode(told_apart(adviser.recommend(asked), asked))
+        now = as_told(told_apart(adviser.recommend(asked), asked))
     except TooManyMatches:
         return _outcome(snapshot, LEFT_OUT, TOO_MANY)
     told = differences(snapshot.advice, now, lambda tactic: why_not(tactic, asked, adviser))
     return _outcome(snapshot, DIFFERS, *told, *gone) if told else _outcome(snapshot, SAME, *gone)
 
 
-def known_to(rulebook: Rulebook, asked: Situation) -> tuple[Situation, tuple[str, ...]]:
-    """Return the situation without what these rules do not know, and what that was in words."""
-    kinds = rulebook.kinds
-    gone = {seen.what for seen in asked.observations if seen.what not in kinds}
-    gone |= {tries.tactic for tries in asked.tries if tries.tactic not in rulebook.tactics}
-    planned = asked.plan if asked.plan and asked.plan.tactic in rulebook.tactics else None
-    gone |= {asked.plan.tactic} if asked.plan and not planned else set()
-    kept: dict[str, Any] = {
-        # places must follow the list again, since evidence names observations by them
-        "observations": tuple(
-            replace(seen, index=place)
-            for place, seen in enumerate(seen for seen in asked.observations if seen.what in kinds)
-        ),
-        "tries": tuple(tries for tries in asked.tries if tries.tactic in rulebook.tactics),
-        "plan": planned,
-    }
-    if not gone:
-        return asked, ()
-    return replace(asked, **kept), (f"today's rules do not know {', '.join(sorted(gone))}",)
+def _unknown(given: Recorded, rulebook: Rulebook) -> tuple[str, ...]:
+    """Say which kinds and tactics of the situation these rules do not know."""
+    then = as_it_was(given.kept, given.snapshot, given.before)
+    gone = {entry.kind for entry in standing(then.observations) if entry.kind not in rulebook.kinds}
+    tried = (entry.body["tactic"] for entry in standing(then.tries) if entry.body)
+    gone |= {name for name in tried if current_tactic(name, rulebook) is None}
+    return (f"today's rules do not know {', '.join(sorted(gone))}",) if gone else ()
 
 
 def why_not(tactic: str, asked: Situation, adviser: Adviser) -> str:
@@ -301,10 +357,7 @@ def _outcome(snapshot: Snapshot, sort: str, *told: str) -> Outcome:
 
 
 def differences(then: Advised, now: Advised, why_not: WhyNot) -> tuple[str, ...]:
-    """Return what differs, safety first; nothing if both say the same.
-
-    why_not: says of a tactic why today's rules do not suggest it here.
-    """
+    """Return what differs, safety first; `why_not` says of a tactic why today's rules do not suggest it here."""
     others = [name for name in sorted(now) if name not in NOT_COMPARED and then.get(name) != now[name]]
     told = [*_lines("safety", then, now, lambda tactic: "by today's rules"), *_lines("suggestions", then, now, why_not)]
     return (*told, f"other words or figures in {', '.join(others)}") if others else ()

@@ -2,6 +2,7 @@
 
 import base64
 import binascii
+import contextlib
 import hashlib
 import hmac
 import secrets
@@ -11,7 +12,7 @@ from datetime import datetime
 from typing import Any, Self
 from uuid import UUID
 
-from tacticapi.club.services import Services, VersionConflict, checked_label, checked_moment, found, refuse
+from tacticapi.club.services import UNWRITTEN, Services, VersionConflict, checked_label, checked_moment, found, refuse
 from tacticapi.store import Club, Token, UnitOfWork, any_token, club_ids, new_id
 
 # house policy where a club says nothing: none of it is law
@@ -185,7 +186,7 @@ def authenticate(services: Services, text: str) -> Token | None:
     if token.revoked_at is not None or (token.expires_at is not None and token.expires_at <= now):
         return None
     if token.last_used != now.date():
-        with services.work(token.club_id) as work:
+        with contextlib.suppress(*UNWRITTEN), services.work(token.club_id) as work:
             work.tokens.update(token.id, {"last_used": now.date()})
             work.commit()
     return token

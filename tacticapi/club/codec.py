@@ -1,7 +1,4 @@
-"""Frozen dataclasses ▶ JSON and back, without loss: advice, situations and rows are kept and exported this way.
-
-A field that is added to a kept dataclass later needs a default, so that what was kept before can still be read.
-"""
+"""Frozen dataclasses as JSON and back, without loss. A field added to a stored one later needs a default."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import is_dataclass
@@ -22,6 +19,7 @@ from tacticapi.domain.situation import Earlier, Observation
 T = TypeVar("T")
 Hook = Callable[[Any, Any], Any]
 _PLAIN = (str, int, float, bool, NoneType)
+DIGITS = 6  # that are kept of a number of advice, more than are told
 
 
 def encode(value: Any) -> Any:
@@ -31,11 +29,17 @@ def encode(value: Any) -> Any:
     return _CONVERTER.unstructure(value)
 
 
-def decode(kind: type[T], data: Any) -> T:
-    """Return the value of this type that `encode` made `data` of.
+def rounded(data: Any) -> Any:
+    """Return encoded data with DIGITS digits after the point of every number."""
+    if isinstance(data, float):
+        return round(data, DIGITS)
+    if isinstance(data, dict):
+        return {name: rounded(item) for name, item in data.items()}
+    return [rounded(item) for item in data] if isinstance(data, list) else data
 
-    Raises ValueError or TypeError for data that no such value can have given.
-    """
+
+def decode(kind: type[T], data: Any) -> T:
+    """Return the value that `encode` made `data` of. Raises ValueError or TypeError for any other data."""
     try:
         return _CONVERTER.structure(data, kind)
     except ForbiddenExtraKeysError as error:

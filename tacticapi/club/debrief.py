@@ -35,9 +35,8 @@ from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.changes import game_of
 from tacticapi.evidence.entries import CHANGE
 from tacticapi.posted import current_tactic
-from tacticapi.pricing.baseline import posteriors
+from tacticapi.pricing.baseline import Judged, posteriors
 from tacticapi.pricing.match_gain import MatchPricer
-from tacticapi.pricing.tries import Judged
 from tacticapi.scoring.formats import Format, Side
 from tacticapi.scoring.score import State, place
 from tacticapi.store import Feedback, Snapshot

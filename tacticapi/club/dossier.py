@@ -22,7 +22,7 @@ from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, 
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.entries import read_entries
 from tacticapi.posted import PROFILES
-from tacticapi.pricing.tries import Judged
+from tacticapi.pricing.baseline import Judged
 from tacticapi.store import Match, Player, UnitOfWork
 
 NEVER_QUALITIES = frozenset({"delays"})
@@ -198,7 +198,6 @@ def _worked(lessons: Sequence[MatchEvidence], rulebook: Rulebook) -> tuple[Begin
 
 
 def _all(told: Sequence[tuple[MatchEvidence, Judged]]) -> Judged:
-    """Return what the tries of all matches say of one tactic together."""
     tried = sum(one.tried for _, one in told)
     usual = sum(one.usual * one.tried for _, one in told) / tried
     counts = [match.weight * one.tried for match, one in told]
@@ -240,7 +239,6 @@ def _playing(services: Services, work: UnitOfWork, opponent_id: str) -> tuple[li
 def _lessons(
     services: Services, work: UnitOfWork, opponent_id: str, surface: str | None, *, tries: bool = False
 ) -> tuple[MatchEvidence, ...]:
-    """Return what each ended match showed, newest first."""
     ended = work.matches.find(opponent_id=opponent_id, status="ended")
     newest_first = sorted(ended, key=lambda match: (match.started_at, match.id), reverse=True)[:MAX_READ]
     now = services.now()

@@ -1,7 +1,4 @@
-"""Entries of a match: added one after the other, corrected by another entry, never changed.
-
-Not here: points, which the score follows (scorekeeping).
-"""
+"""Entries of a match: added one after the other, corrected by another entry, never changed."""
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
@@ -11,7 +8,7 @@ from typing import Any, Literal, TypeVar
 from tacticapi.advice import Adviser
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.health import health_of
-from tacticapi.club.services import IdempotentRequest, Refused, Services, done_once, found, refuse
+from tacticapi.club.services import IdempotentRequest, Refused, Services, done_once, found, refuse, standing
 from tacticapi.posted import Posted, observation_faults
 from tacticapi.rulebook.danger import WARNING_SIGN
 from tacticapi.rulebook.files import Fault
@@ -21,6 +18,7 @@ EntryKind = Literal["observations", "points", "tries"]
 SomeEntry = TypeVar("SomeEntry", bound=Entry)
 Made = TypeVar("Made")
 At = tuple[str, str]  # the ids of a club and of a match of it
+MAX_ENTRIES = 5_000  # of one kind in one match, corrections included: several times as many as a long match has
 ENDED = "an observation that is no health item: this match has ended"
 
 
@@ -31,20 +29,6 @@ class Receipt:
     id: str
     sequence: int
     recorded_at: datetime
-
-
-def standing(entries: Iterable[SomeEntry]) -> list[SomeEntry]:
-    """Return the entries that stand, in the order in which they were first made.
-
-    A line of corrections stands by its newest entry, at the place of its first. Withdrawn lines are left out.
-    """
-    first: dict[str, str] = {}
-    newest: dict[str, SomeEntry] = {}
-    for entry in entries:
-        root = first.get(entry.supersedes, entry.id) if entry.supersedes else entry.id
-        first[entry.id] = root
-        newest[root] = entry
-    return [entry for entry in newest.values() if entry.body is not None]
 
 
 def known_match(work: UnitOfWork, match_id: str) -> Match:
@@ -85,10 +69,36 @@ def added_once(
     return decode(kind, answer)
 
 
+def done_unless_changed(
+    services: Services,
+    club_id: str,
+    match_id: str,
+    read: Callable[[UnitOfWork], Made],
+    do: Callable[[UnitOfWork, Match, Made], None],
+) -> Match:
+    """Do something with a locked match on what was read of it before, while no writer had to wait; return the match.
+
+    If it has changed since, it is read again; the last time under the lock. Raises NotFound.
+    """
+    for last in (False, False, True):
+        with services.reading(club_id) as work:
+            before, found_then = known_match(work, match_id), None if last else read(work)
+        with services.work(club_id) as work:
+            match = locked_match(work, match_id)
+            if found_then is None or match == before:
+                do(work, match, read(work) if found_then is None else found_then)
+                match = known_match(work, match_id)
+                work.commit()
+                break
+    return match
+
+
 def append(
     work: UnitOfWork, match: Match, repository: Entries[SomeEntry], entries: Sequence[SomeEntry]
 ) -> list[Receipt]:
-    """Add entries to a locked match and raise its revision by as many."""
+    """Add entries to a locked match and raise its revision by as many. Raises Refused beyond MAX_ENTRIES."""
+    if entries and repository.count(match.id) + len(entries) > MAX_ENTRIES:
+        raise refuse(f"at most {MAX_ENTRIES:,} entries of this kind in one match, corrections included")
     repository.add_all(entries)
     work.matches.update(match.id, {"revision": match.revision + len(entries)})
     return [Receipt(entry.id, entry.sequence, entry.recorded_at) for entry in entries]
@@ -121,10 +131,7 @@ def get_entry(services: Services, club_id: str, match_id: str, which: EntryKind,
 def entries_page(
     services: Services, club_id: str, match_id: str, which: EntryKind, *, after: int = 0, limit: int = 100, **equal: Any
 ) -> list[Entry]:
-    """Return at most `limit` entries after a sequence number, superseded and withdrawing ones included.
-
-    `equal` asks for observations of this kind, set_number or game_number alone. Raises NotFound.
-    """
+    """Return at most `limit` entries after a sequence number, superseded ones too, by the columns in `equal`."""
     with services.reading(club_id) as work:
         known_match(work, match_id)
         repository: Entries[Entry] = getattr(work, which)
@@ -148,9 +155,9 @@ def add_observation(
     supersedes: str | None = None,
     once: IdempotentRequest | None = None,
 ) -> Receipt:
-    """Add one observation; with `supersedes` it replaces that entry, and with no body takes it back.
+    """Add one observation; `supersedes` replaces that entry, or without a body takes it back.
 
-    Counts of one kind and game add up as separate entries. Raises NotFound, Refused, IdempotencyConflict.
+    Raises NotFound, Refused, IdempotencyConflict.
     """
 
     def do(work: UnitOfWork, match: Match) -> Receipt:

@@ -1,9 +1,8 @@
 """Everything of a club as JSON Lines.
 
 First line {"export": "tacticapi", "schema": 1, "club_id", "at", "rulebook"}; then one line a row, {"kind", "row"},
-rows before those that point to them; last line {"end": true, "rows"}. Health items are left out, and so is the advice
-of a match that goes on while only safety may be read of it. Tokens and answers to repeated requests are no part of it:
-the one are keys, the other serve a few days only. Importing reads the lines back, on any engine.
+rows before those that point to them; last line {"end": true, "rows"}. Health items, advice of which only safety may be
+read, tokens and answers to repeated requests are left out.
 """
 
 import json
@@ -13,7 +12,7 @@ from typing import Any
 
 from tacticapi.club.clubs import known_club
 from tacticapi.club.codec import encode
-from tacticapi.club.health import Health, health_of
+from tacticapi.club.health import Health, Trail, health_of
 from tacticapi.club.services import Services
 from tacticapi.club.situations import read_kept, withheld_now
 from tacticapi.store import Club, Entry, Feedback, Match, ObservationEntry, Player, Record, Snapshot, UnitOfWork
@@ -62,10 +61,16 @@ def _withheld(services: Services, work: UnitOfWork) -> set[str]:
 def _records(work: UnitOfWork, health: Health, withheld: Set[str]) -> Iterator[tuple[str, Record]]:
     """Yield every row that leaves the club; advice of the withheld matches stays, and the feedback on it with it."""
     staying: set[str] = set()
+    trails: dict[str, Trail] = {}
     for kind, repository in repositories(work).items():
         for record in repository.stream():
             if isinstance(record, Snapshot) and record.match_id in withheld:
                 staying.add(record.id)
+                continue
+            if isinstance(record, Snapshot):
+                if record.match_id not in trails:  # those of one match come one after another, mostly
+                    trails = {record.match_id: health.trail(work.observations.of_match(record.match_id))}
+                yield kind, health.stripped(record, trails[record.match_id])
                 continue
             on_staying = isinstance(record, Feedback) and record.snapshot_id in staying
             if not on_staying and (kept := _clean(record, health)):
@@ -81,8 +86,8 @@ def _clean(record: Record, health: Health) -> Record | None:
             return replace(record, context=context, own_facts=own, opponent_facts=opponent)
         case ObservationEntry():
             return health.cleaned(record)
-        case Snapshot():
-            return health.stripped(record)
+        case Feedback():
+            return replace(record, reason=None) if health.speaks_of_health(record.reason) else record
     return record
 
 

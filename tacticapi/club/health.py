@@ -1,12 +1,10 @@
 """Health items serve the running match only: which they are, how they are taken out and kept out."""
 
-from collections.abc import Mapping, Set
-from dataclasses import replace
+from collections.abc import Iterable, Mapping, Sequence, Set
+from dataclasses import dataclass, replace
 from typing import Any
 
-from tacticapi.club.codec import decode, encode
-from tacticapi.club.services import Refused
-from tacticapi.domain.advice import Advice
+from tacticapi.club.services import Refused, standing
 from tacticapi.domain.reasoning import Belief
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Observation, Situation
@@ -28,6 +26,7 @@ class Health:
 
     def __init__(self, rulebook: Rulebook) -> None:
         """Collect the kinds that the vocabulary marks."""
+        self._known = rulebook.kinds.keys()
         self.kinds = frozenset(kind.id for kind in rulebook.kinds.values() if kind.health)
         keys = {kind.key for kind in rulebook.kinds.values() if kind.health and kind.subject in PROFILES}
         self._told = self.kinds | keys | _circumstances(rulebook, self.kinds)
@@ -53,39 +52,47 @@ class Health:
     def without(self, subject: str, facts: Mapping[str, Any]) -> dict[str, Any]:
         """Return the facts without health items and without texts that state a danger sign."""
         kept = {key: value for key, value in facts.items() if f"{subject}.{key}" not in self.kinds}
-        return {key: value for key, value in kept.items() if not self._speaks_of_health(value)}
+        return {key: value for key, value in kept.items() if not self.speaks_of_health(value)}
 
     def cleaned(self, entry: ObservationEntry) -> ObservationEntry | None:
         """Return an entry without a note that states a danger sign; None for one that is a health item as a whole."""
         body = entry.body or {}
-        if entry.kind in self.kinds or self._speaks_of_health(body.get("value")):
+        if entry.kind in self.kinds or self.speaks_of_health(body.get("value")):
             return None
-        noted = {name for name in NOTES if self._speaks_of_health(body.get(name))}
+        noted = {name for name in NOTES if self.speaks_of_health(body.get(name))}
         return replace(entry, body={n: v for n, v in body.items() if n not in noted}) if noted else entry
 
-    def _without_notes(self, seen: Observation) -> Observation:
-        note, by, ref = (None if self._speaks_of_health(text) else text for text in (seen.note, seen.by, seen.ref))
-        return replace(seen, note=note, by=by, ref=ref)
-
-    def _speaks_of_health(self, text: Any) -> bool:
+    def speaks_of_health(self, text: Any) -> bool:
+        """Return whether a text states a danger sign."""
         return isinstance(text, str) and bool(self._danger.signs_in(text))
 
-    def stripped(self, snapshot: Snapshot) -> Snapshot:
+    def trail(self, entries: Iterable[ObservationEntry]) -> "Trail":
+        """Return what the entries of a match hold of health."""
+        listed = list(entries)
+        left = {entry.id: left for entry in listed if (left := self.cleaned(entry)) is not entry}
+        return Trail(listed, left, self._known)
+
+    def stripped(self, snapshot: Snapshot, trail: "Trail") -> Snapshot:
         """Return the snapshot without health items and what they caused; itself if it held none."""
-        situation = decode(Situation, snapshot.situation)
-        clean = self.situation(situation)
-        if clean == situation:
+        asked = snapshot.question
+        facts = {name: self.without(name, asked[name]) for name in PROFILES}
+        if all(facts[name] == asked[name] for name in facts) and not trail.known_at(snapshot.revision):
             return snapshot
+        gone = sorted({*asked["gone"], *trail.places(snapshot.revision)})
         return replace(
             snapshot,
-            situation=encode(clean),
-            advice=encode(self._advice(decode(Advice, snapshot.advice))),
+            question={**asked, **facts, "gone": gone},
+            advice=self._advice(snapshot.advice),
             fired=[],
             health_removed=True,
         )
 
+    def _without_notes(self, seen: Observation) -> Observation:
+        note, by, ref = (None if self.speaks_of_health(text) else text for text in (seen.note, seen.by, seen.ref))
+        return replace(seen, note=note, by=by, ref=ref)
+
     def situation(self, situation: Situation) -> Situation:
-        """Return the situation without health items; previous beliefs go too, since they may rest on them."""
+        """Return the situation without health items; of the advice before, what may rest on them goes too."""
         clean = replace(
             situation,
             context=self.without("context", situation.context),
@@ -94,30 +101,51 @@ class Health:
             observations=tuple(
                 self._without_notes(seen)
                 for seen in situation.observations
-                if seen.what not in self.kinds and not self._speaks_of_health(seen.value)
+                if seen.what not in self.kinds and not self.speaks_of_health(seen.value)
             ),
         )
         if clean == situation or situation.previous is None:
             return clean
-        return replace(clean, previous=replace(situation.previous, beliefs={}))
+        previous = situation.previous
+        first = None if previous.first in self._bodily else previous.first
+        return replace(clean, previous=replace(previous, first=first, beliefs={}))
 
-    def _advice(self, advice: Advice) -> Advice:
-        shown = [s for s in advice.suggestions if s.tactic not in self._tactics]
-        return replace(
-            advice,
-            safety=tuple(line for line in advice.safety if line.tactic not in self._bodily),
-            suggestions=tuple(s for s in shown if not any(reason.what in self._told for reason in s.because)),
-            look_for=tuple(look for look in advice.look_for if look.what not in self.kinds),
-            held_back=(),
-            unused=tuple(unused for unused in advice.unused if unused.what not in self.kinds),
-            beliefs=tuple(belief for belief in advice.beliefs if not self.moved(belief)),
-            profile=tuple(one for one in advice.profile if one.what not in self._showing),
-            notice=(),
-        )
+    def _advice(self, told: Mapping[str, Any]) -> dict[str, Any]:
+        shown = [line for line in told["suggestions"] if line["tactic"] not in self._tactics]
+        return {
+            **told,
+            "safety": [line for line in told["safety"] if line["tactic"] not in self._bodily],
+            "suggestions": [s for s in shown if not any(reason["what"] in self._told for reason in s["because"])],
+            "look_for": [look for look in told["look_for"] if look["what"] not in self.kinds],
+            "held_back": [],
+            "unused": [one for one in told["unused"] if one["what"] not in self.kinds],
+            "beliefs": [b for b in told["beliefs"] if not any(p["what"] in self.kinds for p in b["contributions"])],
+            "profile": [one for one in told["profile"] if one["what"] not in self._showing],
+            "notice": [],
+        }
 
     def moved(self, belief: Belief) -> bool:
         """Return whether a belief was moved by a health item."""
         return any(part.what in self.kinds for part in belief.contributions)
+
+
+@dataclass(frozen=True, slots=True)
+class Trail:
+    """The observations of a match, and those that hold something of health, as they are without it (None: nothing)."""
+
+    entries: Sequence[ObservationEntry]
+    left: Mapping[str, ObservationEntry | None]
+    known: Set[str]
+
+    def known_at(self, revision: int) -> bool:
+        """Return whether anything of health was entered up to a revision."""
+        return any(entry.id in self.left and entry.sequence <= revision for entry in self.entries)
+
+    def places(self, revision: int) -> list[int]:
+        """Return the places, among the observations that stood at a revision, of those that go as a whole."""
+        stood = standing(entry for entry in self.entries if entry.sequence <= revision)
+        counted = (entry for entry in stood if entry.kind in self.known)
+        return [place for place, entry in enumerate(counted) if self.left.get(entry.id, entry) is None]
 
 
 def _resting_on(rulebook: Rulebook, names: Set[str]) -> frozenset[str]:
@@ -155,10 +183,7 @@ def health_of(rulebook: Rulebook) -> Health:
 
 
 def checked_facts(subject: str, facts: Mapping[str, Any], rulebook: Rulebook, *, health: bool = True) -> dict[str, Any]:
-    """Return facts of context, own or opponent by vocabulary key, without nulls. Raises Refused with every fault.
-
-    health: whether health items may stand there, as in a running match.
-    """
+    """Return facts of context, own or opponent without nulls; `health` permits health items. Raises Refused."""
     given = {key: value for key, value in facts.items() if value is not None}
     faults = fact_faults(subject, given, kinds_of(rulebook, subject))
     if not health:

@@ -1,7 +1,4 @@
-"""An export ▶ a club in this database, in one unit of work: all of it or nothing.
-
-Whatever could break a later answer is refused here, with its line: a sweep, an export and advice must never meet it.
-"""
+"""Import an export in one unit of work, or nothing; whatever could break a later answer is refused with its line."""
 
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -15,17 +12,20 @@ from tacticapi.club.advising import MAX_REASON, OUTCOME, OUTCOMES
 from tacticapi.club.clubs import check_days
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.dossier import MAX_READ, MAX_SEEN, may_be_known
+from tacticapi.club.entries import MAX_ENTRIES
 from tacticapi.club.export import FORMAT, KINDS, SCHEMA, repositories
 from tacticapi.club.health import checked_facts
+from tacticapi.club.players import MAX_FORMER_LABELS
 from tacticapi.club.scorekeeping import sum_faults
 from tacticapi.club.services import Refused, Services, checked_day, checked_label, refuse
-from tacticapi.club.situations import read_kept, situation
+from tacticapi.club.situations import Question, read_kept, situation, situation_then
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way
+from tacticapi.domain.situation import Earlier, Moment, Observation, Way
 from tacticapi.posted import (
     MAX_CHANCES,
     NAMES,
+    PROFILES,
     observation,
     observation_faults,
     point_faults,
@@ -78,8 +78,7 @@ class _Matches:
 def import_club(services: Services, lines: Iterable[str]) -> Club:
     """Return the club that an export holds, with the ids that it had.
 
-    Raises Refused, the fault's path naming the line (from 1), for anything that is no whole export of this schema,
-    and for a club that is here already.
+    Raises Refused, with the line (from 1), for anything else than a whole export of a club that is not here yet.
     """
     numbered = _read(lines)
     number, header = next(numbered, (1, {}))
@@ -130,6 +129,11 @@ def _check_matches(services: Services, work: UnitOfWork, matches: _Matches) -> N
         except Refused as refused:
             raise refuse(f"a match whose points can follow one another: {refused}", *at, value=match_id) from None
         situation(kept, Moment.BETWEEN_POINTS, services.rulebook)
+        for given in work.snapshots.find(match_id=match_id):
+            try:
+                situation_then(kept, given, None, services.rulebook)
+            except Refused as refused:
+                raise refuse(f"points that could be played then: {refused}", *at, value=given.id) from None
         if found := sum_faults(kept.tries, services.rulebook):
             raise refuse(found[0].expected, *at, value=match_id)
         highest, revision = matches.highest.get(match_id, 0), kept.match.revision
@@ -174,10 +178,6 @@ def _column_faults(record: Record) -> Iterator[Fault]:
 
 
 def _checked(services: Services, work: UnitOfWork, kind: str, record: Record) -> Record:
-    """Return the row as it is kept. Raises Refused for what could not have been kept here.
-
-    Kinds and tactics that these rules do not know are let be.
-    """
     for column in fields(record):
         if isinstance(moment := getattr(record, column.name), datetime):
             checked_day(moment, column.name, services.now())
@@ -206,6 +206,10 @@ def _player_faults(services: Services, player: Player) -> list[Fault]:
     checked_label(player.label)
     if player.side not in SIDES:
         return [Fault(("side",), player.side, f"one of {', '.join(SIDES)}")]
+    if len(player.former_labels) > MAX_FORMER_LABELS:
+        return [Fault(("former_labels",), None, f"at most {MAX_FORMER_LABELS} labels")]
+    for label in player.former_labels:
+        checked_label(label)
     facts = checked_facts(player.side, player.facts, services.rulebook, health=False)
     same = facts.get("age_band") == player.age_band
     return [] if same else [Fault(("age_band",), player.age_band, "the age band of the facts, or null")]
@@ -320,18 +324,16 @@ def _observation_faults(rulebook: Rulebook, entry: ObservationEntry, body: Mappi
 def _whole(rulebook: Rulebook, snapshot: Snapshot) -> Snapshot:
     """Return the snapshot with every member that this version keeps, so that whatever reads it later finds them."""
     kept: dict[str, Any] = {}
-    for name, kind in (("situation", Situation), ("advice", Advice)):
+    for name, kind in (("question", Question), ("advice", Advice)):
         try:
             kept[name] = encode(decode(kind, getattr(snapshot, name)))
         except (ValueError, TypeError) as error:
             raise refuse(f"the {name} of an advice ({error})", name) from None
-    for name in kept:
-        if kept[name]["moment"] != snapshot.moment:
-            raise refuse(f"{snapshot.moment}, as beside it", name, "moment", value=kept[name]["moment"])
-    try:
-        _earlier(rulebook, kept["situation"]["earlier"])
-    except Refused as refused:
-        raise Refused(Fault(("situation", *f.path), f.value, f.expected) for f in refused.faults) from None
+    if kept["advice"]["moment"] != snapshot.moment:
+        raise refuse(f"{snapshot.moment}, as beside it", "advice", "moment", value=kept["advice"]["moment"])
+    if snapshot.confirmed < snapshot.revision:
+        raise refuse(f"at least {snapshot.revision}, the revision", "confirmed", value=snapshot.confirmed)
+    _check_question(rulebook, kept["question"])
     for place, belief in enumerate(kept["advice"]["beliefs"]):
         if not 0 <= belief["probability"] <= 1:
             raise refuse("a chance from 0 to 1", "advice", "beliefs", place, "probability", value=belief["probability"])
@@ -339,10 +341,21 @@ def _whole(rulebook: Rulebook, snapshot: Snapshot) -> Snapshot:
         for name in ("usual", "estimate", "low", "high"):
             if not 0 <= one[name] <= 1:
                 raise refuse("a share from 0 to 1", "advice", "profile", place, name, value=one[name])
-    for place, fired in enumerate(snapshot.fired):
-        if not isinstance(fired, Mapping):
-            raise refuse("an object", "fired", place, value=fired)
     return replace(snapshot, **kept)
+
+
+def _check_question(rulebook: Rulebook, asked: Mapping[str, Any]) -> None:
+    try:
+        for subject in PROFILES:
+            checked_facts(subject, asked[subject], rulebook)
+    except Refused as refused:
+        raise Refused(Fault(("question", *f.path), f.value, f.expected) for f in refused.faults) from None
+    if asked["first_server"] not in (None, *SIDES):
+        raise refuse("own, opponent or null", "question", "first_server", value=asked["first_server"])
+    if asked["previous"] is not None and not is_id(asked["previous"]):
+        raise refuse("an id: a UUID in lower case", "question", "previous", value=asked["previous"])
+    if len(asked["gone"]) > MAX_ENTRIES:
+        raise refuse(f"at most {MAX_ENTRIES:,} places", "question", "gone")
 
 
 def _feedback_faults(line: Feedback) -> list[Fault]:

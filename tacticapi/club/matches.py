@@ -1,19 +1,29 @@
 """Matches: created, changed by version, ended. With the end, health items go."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Any
 
 from tacticapi.club.clubs import known_club
 from tacticapi.club.codec import encode
 from tacticapi.club.dossier import Known, taught
-from tacticapi.club.entries import add_signs, known_match, locked_match
-from tacticapi.club.health import checked_facts, health_of
+from tacticapi.club.entries import add_signs, done_unless_changed, known_match, locked_match
+from tacticapi.club.health import Trail, checked_facts, health_of
 from tacticapi.club.players import known_player
 from tacticapi.club.scorekeeping import steps
-from tacticapi.club.services import IdempotentRequest, Services, VersionConflict, checked_day, done_once, found, refuse
+from tacticapi.club.services import (
+    ROWS_IN_A_PIECE,
+    IdempotentRequest,
+    Services,
+    VersionConflict,
+    checked_day,
+    done_once,
+    empty_log,
+    found,
+    refuse,
+)
 from tacticapi.scoring.formats import SIDES
-from tacticapi.store import Match, UnitOfWork, new_id
+from tacticapi.store import Match, Snapshot, UnitOfWork
 
 Facts = Mapping[str, Any]
 CHANGES = ("context", "own_facts", "opponent_facts", "first_server", "started_at")
@@ -33,30 +43,29 @@ def create(
     started_at: datetime | None = None,
     once: IdempotentRequest | None = None,
 ) -> Match:
-    """Return a new match of two players of the club. `context` holds the format as in a request.
+    """Return a new match of two players of the club, or the one that the same request made before.
 
-    Facts stand above those of the players for this match; health items may stand there until it ends, and a danger sign
-    in them is entered as an observation too. What earlier matches taught of the opponent is kept with it. A
-    repeated request answers with the match that the first one made, as it is now.
-    Raises NotFound, Refused, IdempotencyConflict.
+    Facts stand above those of the players; health items may stand there until it ends, and a danger sign in them
+    becomes an observation. Raises NotFound, Refused, IdempotencyConflict.
     """
     given = {"context": context or {}, "own_facts": own_facts or {}, "opponent_facts": opponent_facts or {}}
     checked = _checked(services, {**given, "first_server": first_server, "started_at": started_at or services.now()})
     known = _taught(services, club_id, own_id, opponent_id, checked["context"].get("surface"))
-    match = Match(
-        club_id, new_id(), own_id, opponent_id, **checked, status="open", ended_at=None, version=1, revision=0,
-        created_at=services.now(), earlier=encode(known.earlier),
-    )  # fmt: skip
+    now = services.now()
 
     def add() -> Mapping[str, Any]:
         _check_sides(work, own_id, opponent_id)
+        match = Match(
+            club_id, work.matches.new_id(), own_id, opponent_id, **checked, status="open", ended_at=None, version=1,
+            revision=0, created_at=now, earlier=encode(known.earlier),
+        )  # fmt: skip
         work.matches.add(match)
         _add_signs(services, work, match, checked)
         return {"id": match.id}
 
     with services.work(club_id) as work:
         known_club(work)
-        made = known_match(work, done_once(work, once, match.created_at, add)["id"])
+        made = known_match(work, done_once(work, once, now, add)["id"])
         work.commit()
     return made
 
@@ -90,10 +99,9 @@ def find(
 
 
 def update(services: Services, club_id: str, match_id: str, version: int, **changes: Any) -> Match:
-    """Change context, own_facts, opponent_facts, first_server or started_at of the version that was read.
+    """Replace context, own_facts, opponent_facts, first_server or started_at of the version that was read.
 
-    Each replaces what was there before; a danger sign in the new facts is entered as an observation too. Raises
-    NotFound, VersionConflict; Refused also for a format that the points entered so far cannot have been played in.
+    Raises NotFound, VersionConflict; Refused also for a format that the points so far cannot have been played in.
     """
     with services.work(club_id) as work:
         match = locked_match(work, match_id)
@@ -111,30 +119,60 @@ def update(services: Services, club_id: str, match_id: str, version: int, **chan
 
 def end(services: Services, club_id: str, match_id: str, *, version: int | None = None) -> Match:
     """End a match once: points and tries close, health items go for good. Raises NotFound, VersionConflict."""
-    with services.work(club_id) as work:
-        match = locked_match(work, match_id)
+    with services.reading(club_id) as work:
+        match = known_match(work, match_id)
+    if version is not None and version != match.version:
+        raise VersionConflict("match", match.version)
+    if match.status == "ended":
+        return match
+    stripped = _strip_advice(services, club_id, match_id)
+
+    def read(work: UnitOfWork) -> Trail:
+        return health_of(services.rulebook).trail(work.observations.of_match(match_id))
+
+    def do(work: UnitOfWork, match: Match, trail: Trail) -> None:
         if version is not None and version != match.version:
             raise VersionConflict("match", match.version)
         if match.status == "open":
-            end_locked(services, work, match)
-        match = known_match(work, match_id)
-        work.commit()
-    return match
+            _keep_stripped(services, work, work.snapshots.find(after=stripped, match_id=match_id), trail)
+            _end_locked(services, work, match, trail)
+
+    ended = done_unless_changed(services, club_id, match_id, read, do)
+    empty_log(services)
+    return ended
 
 
-def end_locked(services: Services, work: UnitOfWork, match: Match) -> None:
+def _strip_advice(services: Services, club_id: str, match_id: str) -> str | None:
+    """Take health items out of the advice of a match that is about to end, in pieces; return the last that was read."""
+    last: str | None = None
+    while True:
+        with services.reading(club_id) as work:
+            page = work.snapshots.find(after=last, limit=ROWS_IN_A_PIECE, match_id=match_id)
+            trail = health_of(services.rulebook).trail(work.observations.of_match(match_id) if page else ())
+        if not page:
+            return last
+        with services.work(club_id) as work:
+            _keep_stripped(services, work, page, trail)
+            work.commit()
+        last = page[-1].id
+
+
+def _keep_stripped(services: Services, work: UnitOfWork, page: Iterable[Snapshot], trail: Trail) -> None:
+    health = health_of(services.rulebook)
+    clean = ((one, health.stripped(one, trail)) for one in page)
+    names = ("question", "advice", "fired", "health_removed")
+    work.snapshots.update_all(
+        {one.id: {name: getattr(left, name) for name in names} for one, left in clean if left is not one}
+    )
+
+
+def _end_locked(services: Services, work: UnitOfWork, match: Match, trail: Trail) -> None:
     """End an open match that this unit of work has locked, and take the health items out of all that is kept of it."""
     health = health_of(services.rulebook)
-    entries = [(entry, health.cleaned(entry)) for entry in work.observations.of_match(match.id)]
-    work.observations.delete_ids([entry.id for entry, left in entries if left is None])
-    for entry, left in entries:
-        if left is not None and left is not entry:
-            work.observations.update(entry.id, {"body": left.body})
-    for snapshot in work.snapshots.find(match_id=match.id):
-        clean = health.stripped(snapshot)
-        if clean is not snapshot:
-            fields = ("situation", "advice", "fired", "health_removed")
-            work.snapshots.update(snapshot.id, {name: getattr(clean, name) for name in fields})
+    work.observations.delete_ids([id for id, left in trail.left.items() if left is None])
+    work.observations.update_all({id: {"body": left.body} for id, left in trail.left.items() if left})
+    told = [line for line in work.feedback.of_match(match.id) if health.speaks_of_health(line.reason)]
+    work.feedback.update_all({line.id: {"reason": None} for line in told})
     cleaned = {name: health.without(subject, getattr(match, name)) for name, subject in _SUBJECTS.items()}
     ended = {
         "status": "ended",
@@ -143,6 +181,22 @@ def end_locked(services: Services, work: UnitOfWork, match: Match) -> None:
         "revision": match.revision + 1,
     }
     work.matches.update(match.id, {**cleaned, **ended})
+
+
+def delete(services: Services, club_id: str, match_id: str) -> None:
+    """Delete a match and all that is kept of it, in pieces that keep no other writer waiting. Raises NotFound."""
+    with services.reading(club_id) as work:
+        known_match(work, match_id)
+    for name in ("snapshots", "tries", "points", "observations"):
+        left = True
+        while left:
+            with services.work(club_id) as work:
+                left = bool(getattr(work, name).delete_newest(match_id, ROWS_IN_A_PIECE))
+                work.commit()
+    with services.work(club_id) as work:
+        work.matches.delete(match_id)
+        work.commit()
+    empty_log(services)
 
 
 def _taught(services: Services, club_id: str, own_id: str, opponent_id: str, surface: str | None) -> Known:

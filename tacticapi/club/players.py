@@ -14,9 +14,10 @@ from tacticapi.club.services import (
     found,
     refuse,
 )
-from tacticapi.store import ConstraintViolation, Player, UnitOfWork, new_id
+from tacticapi.store import ConstraintViolation, Player, UnitOfWork
 
 SIDES = ("own", "opponent")
+MAX_FORMER_LABELS = 20  # of a player, the newest
 
 
 def create(
@@ -28,16 +29,15 @@ def create(
     *,
     once: IdempotentRequest | None = None,
 ) -> Player:
-    """Return a new player. `facts` are items of own or opponent by vocabulary key; health items are refused.
+    """Return a new player, or the one that the same request made before; health items are refused.
 
-    A repeated request answers with the player that the first one made, as it is now.
     Raises NotFound, Refused (also for a label that is taken on this side), IdempotencyConflict.
     """
     label, kept = checked_label(label), checked_facts(side, facts or {}, services.rulebook, health=False)
     now = services.now()
-    player = Player(club_id, new_id(), side, label, kept, kept.get("age_band"), 1, now, now)
 
     def add() -> Mapping[str, Any]:
+        player = Player(club_id, work.players.new_id(), side, label, kept, kept.get("age_band"), 1, now, now)
         work.players.add(player)
         return {"id": player.id}
 
@@ -87,6 +87,7 @@ def update(
         changes: dict[str, Any] = {"updated_at": services.now()}
         if label is not None and checked_label(label) != player.label:
             changes["label"] = checked_label(label)
+            changes["former_labels"] = [*player.former_labels, player.label][-MAX_FORMER_LABELS:]
         if facts is not None:
             changes["facts"] = checked_facts(player.side, facts, services.rulebook, health=False)
             changes["age_band"] = changes["facts"].get("age_band")

@@ -1,26 +1,23 @@
-"""What is kept goes: the sweep of what was kept long enough, club by club, and players erased for good.
-
-Of an erased player, what names them goes; counts that others' matches need stay without a name. Erasing is the one
-change of entries that were made: there is no history of it.
-"""
+"""Delete what was kept long enough, club by club, and erase players for good."""
 
 import logging
 import re
+import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from datetime import datetime, timedelta
 from typing import Any
 
 from tacticapi.advice.safety import JUNIOR
+from tacticapi.club import matches
 from tacticapi.club.clubs import known_club
-from tacticapi.club.entries import locked_match
-from tacticapi.club.matches import end_locked
+from tacticapi.club.entries import done_unless_changed
 from tacticapi.club.players import known_player
-from tacticapi.club.services import Services
+from tacticapi.club.services import ROWS_IN_A_PIECE, Services, empty_log
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Way
 from tacticapi.rulebook.danger import WARNING_SIGN
-from tacticapi.store import Club, Feedback, Match, Player, Record, UnitOfWork, club_ids
+from tacticapi.store import Club, Feedback, Match, ObservationEntry, Player, Record, Token, UnitOfWork, club_ids
 
 # house policy: none of it is law
 OPEN_MATCH = timedelta(hours=48)  # a match still open after this was forgotten: the sweep ends it
@@ -28,16 +25,15 @@ ANSWERS_KEPT = timedelta(days=7)  # how long a repeated request is known by its 
 DEAD_TOKENS_KEPT = timedelta(days=90)  # how long an expired or revoked token can still be listed
 OWN_SUBJECTS = frozenset({"record", "plan"})  # observations of what the own player did; all others are the opponent's
 FREE_TEXT = frozenset({"note", "by", "ref"})
-REASON = "reason"  # of feedback; in advice it is a word of ours
+REASON, LABEL = "reason", "label"  # of feedback and tokens; in advice they are words of ours
+ERASED: dict[str, str | None] = {REASON: None, LABEL: "named someone who was erased"}  # a token needs a label
+UNSEEN = frozenset({"Mn", "Cf"})  # accents that stand alone, and letters that nobody sees
 log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
 class SweepResult:
-    """How much went; `ended` counts matches that were still open long after their start and have ended now.
-
-    `failed` counts clubs that could not be swept and stay as they were.
-    """
+    """How much went, forgotten matches that ended now, and clubs that could not be swept and stay as they were."""
 
     ended: int = 0
     matches: int = 0
@@ -48,7 +44,7 @@ class SweepResult:
 
 
 def sweep(services: Services) -> SweepResult:
-    """Sweep every club, one unit of work each. A club that fails is logged, and the others are swept."""
+    """Sweep every club, each in pieces. A club that fails is logged, and the others are swept."""
     swept = []
     for club_id in club_ids(services.engine):
         try:
@@ -62,43 +58,42 @@ def sweep(services: Services) -> SweepResult:
 def sweep_club(services: Services, club_id: str) -> SweepResult:
     """End forgotten matches; delete matches and idle players past the club's days, and what only served for a while.
 
-    A match with anyone under 18 in it, or of an event for them, goes by the days for under-18s. A player whose age is
-    unknown is kept as a minor is. Raises NotFound.
+    Whoever is under 18, or of unknown age, counts as a minor, and so does the event. Raises NotFound.
     """
-    with services.work(club_id) as work:
+    with services.reading(club_id) as work:
         club, now = known_club(work), services.now()
+        forgotten = [match.id for match in work.matches.started_before(now - OPEN_MATCH, "open")]
+    for match_id in forgotten:
+        matches.end(services, club_id, match_id)
+    with services.reading(club_id) as work:
+        old = _old_matches(work, club, now)
+    for match_id in old:
+        matches.delete(services, club_id, match_id)
+    with services.work(club_id) as work:
         swept = SweepResult(
-            ended=_end_forgotten(services, work, now - OPEN_MATCH),
-            matches=_delete_matches(work, club, now),
+            ended=len(forgotten),
+            matches=len(old),
             players=_delete_players(work, club, now),
             answers=work.answers.delete_before(now - ANSWERS_KEPT),
             tokens=work.tokens.delete_dead(now - DEAD_TOKENS_KEPT),
         )
         work.commit()
+    empty_log(services)
     return swept
 
 
-def _end_forgotten(services: Services, work: UnitOfWork, before: datetime) -> int:
-    forgotten = work.matches.started_before(before, "open")
-    for found in forgotten:
-        end_locked(services, work, locked_match(work, found.id))
-    return len(forgotten)
-
-
-def _delete_matches(work: UnitOfWork, club: Club, now: datetime) -> int:
+def _old_matches(work: UnitOfWork, club: Club, now: datetime) -> list[str]:
     players = {player.id: player for player in work.players.stream()}
-    old = [
+    return [
         match.id
         for match in work.matches.find(status="ended")
         if match.ended_at and _past(club, _bands(match, players), match.ended_at, now)
     ]
-    return sum(work.matches.delete(id) for id in old)
 
 
 def _delete_players(work: UnitOfWork, club: Club, now: datetime) -> int:
     """Players without a match who were not changed for as long."""
-    matches = list(work.matches.stream())
-    playing = {id for match in matches for id in (match.own_id, match.opponent_id)}
+    playing = work.matches.player_ids()
     idle = [
         player.id
         for player in work.players.stream()
@@ -135,66 +130,89 @@ def erase_player(services: Services, club_id: str, player_id: str) -> ErasureRes
 
     A match stays, anonymous, where its other player does: of an erased opponent only what the own player did; of an
     erased own player only what was seen of the opponent, and the points. A danger sign stays until the match ends.
-    Advice given in these matches goes. Free text anywhere in the club that holds the label goes.
+    Advice given in these matches goes. Free text anywhere in the club that holds the label, or a former one, goes.
+    It is done in pieces, the player last: if it breaks off, do it again.
     """
-    with services.work(club_id) as work:
+    with services.reading(club_id) as work:
         player = known_player(work, player_id)
-        deleted = kept = 0
-        for found in work.matches.of_player(player_id):
-            match = locked_match(work, found.id)
+    deleted = kept = 0
+    gone = False
+    while not gone:  # a match may be made with them meanwhile
+        with services.reading(club_id) as work:
+            found = work.matches.of_player(player_id)
+        for match in found:
             if (match.opponent_id if player.side == "own" else match.own_id) is None:
-                deleted += work.matches.delete(match.id)
+                matches.delete(services, club_id, match.id)
+                deleted += 1
             else:
-                _make_anonymous(work, match, player.side)
+                _make_anonymous(services, match, player.side)
                 kept += 1
-        work.players.delete(player_id)
-        texts = _remove_name(work, player, services.rulebook)
-        work.commit()
+        texts = _remove_name(services, player)
+        with services.work(club_id) as work:
+            gone = not work.matches.of_player(player_id)
+            if gone:
+                work.players.delete(player_id)
+                work.commit()
+    empty_log(services)
     return ErasureResult(deleted, kept, texts)
 
 
-def _make_anonymous(work: UnitOfWork, match: Match, side: str) -> None:
-    work.snapshots.delete_of_match(match.id)
-    theirs: list[str] = []
-    for entry in work.observations.of_match(match.id):
-        # a danger sign may be in either player, and must stop play as long as the match goes on
-        signs_on = entry.kind == WARNING_SIGN and match.status == "open"
-        if not signs_on and (entry.kind.partition(".")[0] in OWN_SUBJECTS) == (side == "own"):
-            theirs.append(entry.id)
-        elif entry.body and FREE_TEXT & entry.body.keys():
-            work.observations.update(entry.id, {"body": _without(entry.body, FREE_TEXT)})
-    work.observations.delete_ids(theirs)
-    if side == "own":
-        work.tries.delete_ids([entry.id for entry in work.tries.of_match(match.id)])
-        for point in work.points.of_match(match.id):
-            if point.body and "own_error" in point.body:
-                work.points.update(point.id, {"body": _without(point.body, {"own_error"})})
-    gone: dict[str, Any] = {f"{side}_id": None, f"{side}_facts": {}}
-    if side == "opponent":
-        gone |= {"earlier": []}
-    work.matches.update(match.id, {**gone, "version": match.version + 1, "revision": match.revision + 1})
+def _make_anonymous(services: Services, match: Match, side: str) -> None:
+    left = True
+    while left:
+        with services.work(match.club_id) as work:
+            left = bool(work.snapshots.delete_newest(match.id, ROWS_IN_A_PIECE))
+            work.commit()
+
+    def do(work: UnitOfWork, match: Match, observations: list[ObservationEntry]) -> None:
+        work.snapshots.delete_newest(match.id, ROWS_IN_A_PIECE)  # given since
+        theirs: list[str] = []
+        noted: dict[str, dict[str, Any]] = {}
+        for entry in observations:
+            # a danger sign may be in either player, and must stop play as long as the match goes on
+            signs_on = entry.kind == WARNING_SIGN and match.status == "open"
+            if not signs_on and (entry.kind.partition(".")[0] in OWN_SUBJECTS) == (side == "own"):
+                theirs.append(entry.id)
+            elif entry.body and FREE_TEXT & entry.body.keys():
+                noted[entry.id] = {"body": _without(entry.body, FREE_TEXT)}
+        work.observations.update_all(noted)
+        work.observations.delete_ids(theirs)
+        if side == "own":
+            work.tries.delete_ids([entry.id for entry in work.tries.of_match(match.id)])
+            points = [one for one in work.points.of_match(match.id) if one.body and "own_error" in one.body]
+            work.points.update_all({one.id: {"body": _without(one.body or {}, {"own_error"})} for one in points})
+        gone: dict[str, Any] = {f"{side}_id": None, f"{side}_facts": {}}
+        if side == "opponent":
+            gone |= {"earlier": []}
+        work.matches.update(match.id, {**gone, "version": match.version + 1, "revision": match.revision + 1})
+
+    done_unless_changed(services, match.club_id, match.id, lambda work: work.observations.of_match(match.id), do)
 
 
-def _remove_name(work: UnitOfWork, player: Player, rulebook: Rulebook) -> int:
-    """Take free texts that hold the label out of everything of the club; says how many rows held one.
-
-    Whoever polls a match, or edits it or a player, on which the label stood is told that it has changed.
-    """
-    holder = _Name(player.label, rulebook)
-    found, touched = 0, set[str]()
-    for repository, columns, versioned in (
-        (work.players, ("facts",), True),
-        (work.matches, ("context", "own_facts", "opponent_facts"), True),
-        (work.observations, ("body",), False),
-        (work.snapshots, ("situation", "advice"), False),
-        (work.feedback, (REASON,), False),
+def _remove_name(services: Services, player: Player) -> int:
+    """Take free texts that hold a label out of everything of the club, and return how many rows held one."""
+    holder, found = _Name((player.label, *player.former_labels), services.rulebook), 0
+    for name, columns, versioned in (
+        ("players", ("facts",), True),
+        ("matches", ("context", "own_facts", "opponent_facts"), True),
+        ("observations", ("body",), False),
+        ("snapshots", ("question", "advice"), False),
+        ("feedback", (REASON,), False),
+        ("tokens", (LABEL,), False),
     ):
-        records: Any = repository
-        for row, cleaned in list(holder.changes(records.stream(), columns)):
-            records.update(row.id, {**cleaned, **({"version": row.version + 1} if versioned else {})})
-            touched |= _matches_told(work, row)
-            found += 1
-    work.matches.touch(touched)
+        with services.reading(player.club_id) as work:
+            rows = getattr(work, name).stream()
+            ids = [row.id for row, _ in holder.changes(rows, columns) if row.id != player.id]
+        for piece in range(0, len(ids), ROWS_IN_A_PIECE):
+            with services.work(player.club_id) as work:
+                repository, touched = getattr(work, name), set[str]()
+                some = repository.some(ids[piece : piece + ROWS_IN_A_PIECE])
+                for row, cleaned in holder.changes(some, columns):
+                    repository.update(row.id, {**cleaned, **({"version": row.version + 1} if versioned else {})})
+                    touched |= _matches_told(work, row)
+                    found += 1
+                work.matches.touch(touched)
+                work.commit()
     return found
 
 
@@ -205,6 +223,8 @@ def _matches_told(work: UnitOfWork, row: Any) -> set[str]:
             return {match.id for match in work.matches.of_player(row.id)}
         case Match():
             return {row.id}
+        case Token():
+            return set()
         case Feedback():
             return {snapshot.match_id for snapshot in [work.snapshots.get(row.snapshot_id)] if snapshot}
         case _:
@@ -212,23 +232,25 @@ def _matches_told(work: UnitOfWork, row: Any) -> set[str]:
 
 
 class _Name:
-    """Finds a label in free text."""
+    """Finds labels in free text, however their letters are written."""
 
-    def __init__(self, label: str, rulebook: Rulebook) -> None:
-        self._word = re.compile(rf"(?<!\w){re.escape(label)}(?!\w)", re.IGNORECASE)
+    def __init__(self, labels: Iterable[str], rulebook: Rulebook) -> None:
+        words = "|".join(re.escape(plain(label) or label) for label in dict.fromkeys(labels))
+        self._word = re.compile(rf"(?<!\w)(?:{words})(?!\w)")
         texts = [kind for kind in rulebook.kinds.values() if Way.TEXT in kind.ways]
         self._kinds, self._keys = {kind.id for kind in texts}, FREE_TEXT | {kind.key for kind in texts}
 
     def changes(self, records: Iterable[Record], columns: tuple[str, ...]) -> Iterable[tuple[Any, dict[str, Any]]]:
-        """Yield every row that held the label, with its cleaned columns."""
+        """Yield every row that held a label, with its cleaned columns."""
         for record in records:
             before = {column: getattr(record, column) for column in columns}
-            after = {REASON: None} if self._in(before.get(REASON)) else self.cleaned(before)
+            after = {name: ERASED[name] for name in before.keys() & ERASED.keys() if self._in(before[name])}
+            after = after or self.cleaned(before)
             if after != before:
                 yield record, after
 
     def cleaned(self, data: Any) -> Any:
-        """Return the data with None for each free text that holds the label."""
+        """Return the data with None for each free text that holds a label."""
         if isinstance(data, Mapping):
             free = self._keys | ({"value"} if data.get("what") in self._kinds else set())
             free |= {"text"} if "why" in data else set()  # a free text that advice gave back as not understood
@@ -236,7 +258,13 @@ class _Name:
         return [self.cleaned(item) for item in data] if isinstance(data, list) else data
 
     def _in(self, text: Any) -> bool:
-        return isinstance(text, str) and self._word.search(text) is not None
+        return isinstance(text, str) and (self._word.search(plain(text)) or self._word.search(text)) is not None
+
+
+def plain(text: str) -> str:
+    """Return a text as it is compared: without accents, invisible letters and widths, in small letters."""
+    letters = (one for one in unicodedata.normalize("NFKD", text) if unicodedata.category(one) not in UNSEEN)
+    return " ".join(unicodedata.normalize("NFKD", "".join(letters).casefold()).split())
 
 
 def _without(body: Mapping[str, Any], names: Iterable[str]) -> dict[str, Any]:

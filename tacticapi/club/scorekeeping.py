@@ -13,9 +13,8 @@ from tacticapi.club.entries import (
     correctable,
     known_match,
     new_entry,
-    standing,
 )
-from tacticapi.club.services import IdempotentRequest, Refused, Services
+from tacticapi.club.services import IdempotentRequest, Refused, Services, standing
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import MAX_TRIED, Game, Moment, OwnErrors, PointsPlayed, summed
 from tacticapi.posted import SUM_EXPECTED, Posted, merged_tries, point_faults, try_faults

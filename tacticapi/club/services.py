@@ -1,10 +1,8 @@
-"""What every use case needs: the store, the rules and the time; refusals; shared checks; requests done once.
-
-A use case that raises one of these errors has changed nothing.
-"""
+"""What every use case needs: the store, the rules and the time; refusals, which change nothing; requests done once."""
 
 import hashlib
 import json
+import logging
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -12,15 +10,22 @@ from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.files import Fault
-from tacticapi.store import ConstraintViolation, Engine, UnitOfWork
+from tacticapi.store import AWAY, ConstraintViolation, Engine, Entry, SchemaMismatch, UnitOfWork, truncate_log
 
 if TYPE_CHECKING:  # numpy and scipy come with it, and most use cases need neither
     from tacticapi.advice import Adviser
 
+ROWS_IN_A_PIECE = 50  # changed or deleted at once, so that no other writer waits for long
 MAX_LABEL, MAX_KEY = 100, 255
 MIN_TIME, MAX_AHEAD = datetime(1900, 1, 1, tzinfo=UTC), timedelta(days=731)
 Done = Mapping[str, Any]
 Thing = TypeVar("Thing")
+SomeEntry = TypeVar("SomeEntry", bound=Entry)
+
+
+# what keeps a database from being written to, while it may still be read
+UNWRITTEN: tuple[type[Exception], ...] = (*AWAY, SchemaMismatch)
+log = logging.getLogger(__name__)
 
 
 def utc_now() -> datetime:
@@ -90,6 +95,16 @@ class Refused(ServiceError):
         super().__init__("; ".join(fault.expected for fault in self.faults))
 
 
+def empty_log(services: Services) -> None:
+    """Leave nothing in the database's log of what has gone for good; a later call does it if a reader is on it now."""
+    try:
+        emptied = truncate_log(services.engine)
+    except AWAY:
+        emptied = False
+    if not emptied:
+        log.warning("the write-ahead log could not be emptied now: what was erased leaves it at the next sweep")
+
+
 def found(thing: Thing | None, what: str, id: str) -> Thing:
     """Return what was looked up. Raises NotFound for None."""
     if thing is None:
@@ -100,6 +115,17 @@ def found(thing: Thing | None, what: str, id: str) -> Thing:
 def refuse(expected: str, *path: str | int, value: Any = None) -> Refused:
     """Return a refusal with one fault."""
     return Refused([Fault(path, value, expected)])
+
+
+def standing(entries: Iterable[SomeEntry]) -> list[SomeEntry]:
+    """Return the entries that stand, each line of corrections by its newest entry at the place of its first."""
+    first: dict[str, str] = {}
+    newest: dict[str, SomeEntry] = {}
+    for entry in entries:
+        root = first.get(entry.supersedes, entry.id) if entry.supersedes else entry.id
+        first[entry.id] = root
+        newest[root] = entry
+    return [entry for entry in newest.values() if entry.body is not None]
 
 
 def checked_label(label: str) -> str:
@@ -141,11 +167,9 @@ class IdempotentRequest:
 
 
 def done_once(work: UnitOfWork, once: IdempotentRequest | None, now: datetime, do: Callable[[], Done]) -> Done:
-    """Return what `do` made, or what it made when the same request came before.
+    """Return what `do` made, or what it made when the same request came before: ids and receipts only.
 
-    `do` names what it made in JSON terms, ids and receipts only: what was posted is not kept a second time. What it
-    refuses is not kept, so that a mended request may come with the same key. Raises IdempotencyConflict; NotFound for
-    a club that is gone.
+    A refusal is not stored, so a mended request may come with the same key. Raises IdempotencyConflict, NotFound.
     """
     if once is None:
         return do()

@@ -1,13 +1,14 @@
 """Everything kept of a match ▶ the situation that advice is asked for; its moment, and what may be read then."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import count
 from typing import Any
 
 from tacticapi.club.codec import decode
-from tacticapi.club.entries import known_match, standing
+from tacticapi.club.entries import known_match
 from tacticapi.club.scorekeeping import Step, own_errors, points_played, state_after, steps
-from tacticapi.club.services import NotPermitted, Refused, Services, refuse
+from tacticapi.club.services import NotPermitted, Refused, Services, refuse, standing
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.reasoning import belief_name
 from tacticapi.domain.rules import Rulebook
@@ -26,6 +27,7 @@ class KeptMatch:
     opponent: Player | None
     observations: Sequence[ObservationEntry]
     tries: Sequence[Entry]
+    points: Sequence[Entry]
     steps: Sequence[Step]
     latest: Snapshot | None
 
@@ -34,29 +36,43 @@ def read_kept(work: UnitOfWork, match_id: str) -> KeptMatch:
     """Return all that is kept of a match. Raises NotFound."""
     match = known_match(work, match_id)
     own, opponent = (work.players.get(id) if id else None for id in (match.own_id, match.opponent_id))
+    points = work.points.of_match(match_id)
     return KeptMatch(
         match,
         own,
         opponent,
         work.observations.of_match(match_id),
         work.tries.of_match(match_id),
-        steps(match, work.points.of_match(match_id)),
+        points,
+        steps(match, points),
         work.snapshots.latest(match_id),
     )
 
 
 def situation(
-    kept: KeptMatch, moment: Moment, rulebook: Rulebook, *, limit: int | None = None, minutes_left: float | None = None
+    kept: KeptMatch,
+    moment: Moment,
+    rulebook: Rulebook,
+    *,
+    limit: int | None = None,
+    minutes_left: float | None = None,
+    gone: Collection[int] = (),
 ) -> Situation:
-    """Return a match as a situation: the entries that stand, of kinds and tactics that this rulebook knows."""
+    """Return a match as a situation: the entries that stand, of kinds and tactics that this rulebook knows.
+
+    gone: places that observations had which are kept no more.
+    """
     seen = [entry.body for entry in standing(kept.observations) if entry.body and entry.kind in rulebook.kinds]
+    places = (place for place in count() if place not in gone)
     state = state_after(kept.steps)
     return Situation(
         moment=moment,
         context=profile(kept.match.context),
         own=profile(_facts(kept.own, kept.match.own_facts)),
         opponent=profile(_facts(kept.opponent, kept.match.opponent_facts)),
-        observations=tuple(observation(n, body, rulebook.kinds[body["what"]]) for n, body in enumerate(seen)),
+        observations=tuple(
+            observation(place, body, rulebook.kinds[body["what"]]) for place, body in zip(places, seen, strict=False)
+        ),
         score=state.to_wire() if state else None,
         points_played=points_played(kept.steps),
         own_errors=own_errors(kept.steps),
@@ -65,6 +81,72 @@ def situation(
         minutes_left=minutes_left,
         previous=_previous(kept.latest),
         earlier=tuple(decode(Earlier, one) for one in kept.match.earlier),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What advice rests on besides the entries of its match: what was asked, and what may change without an entry.
+
+    `previous` is the id of the advice before it. `gone` are the places of observations that are kept no more.
+    """
+
+    limit: int | None
+    minutes_left: float | None
+    context: Mapping[str, Any]
+    own: Mapping[str, Any]
+    opponent: Mapping[str, Any]
+    first_server: str | None
+    previous: str | None
+    gone: tuple[int, ...] = ()
+
+
+def question(kept: KeptMatch, limit: int | None = None, minutes_left: float | None = None) -> Question:
+    """Return the question of advice on a match as it is now."""
+    return Question(
+        limit,
+        minutes_left,
+        kept.match.context,
+        _facts(kept.own, kept.match.own_facts),
+        _facts(kept.opponent, kept.match.opponent_facts),
+        kept.match.first_server,
+        kept.latest.id if kept.latest else None,
+    )
+
+
+def as_it_was(kept: KeptMatch, given: Snapshot, before: Snapshot | None) -> KeptMatch:
+    """Return what was known of a match when advice was given; `before` is the advice before it. Raises Refused."""
+    asked = decode(Question, given.question)
+    match = replace(
+        kept.match,
+        context=asked.context,
+        own_facts=asked.own,
+        opponent_facts=asked.opponent,
+        first_server=asked.first_server,
+    )
+    then = replace(
+        kept,
+        match=match,
+        own=None,
+        opponent=None,
+        observations=[entry for entry in kept.observations if entry.sequence <= given.revision],
+        tries=[entry for entry in kept.tries if entry.sequence <= given.revision],
+        points=[entry for entry in kept.points if entry.sequence <= given.revision],
+        latest=before,
+    )
+    return replace(then, steps=steps(match, then.points))
+
+
+def situation_then(kept: KeptMatch, given: Snapshot, before: Snapshot | None, rulebook: Rulebook) -> Situation:
+    """Return the situation in which advice was given, as far as it is still kept and known to this rulebook."""
+    asked = decode(Question, given.question)
+    return situation(
+        as_it_was(kept, given, before),
+        Moment(given.moment),
+        rulebook,
+        limit=asked.limit,
+        minutes_left=asked.minutes_left,
+        gone=asked.gone,
     )
 
 
@@ -112,11 +194,7 @@ def narrowest_moment(services: Services, kept: KeptMatch) -> Moment:
 
 
 def withheld_now(services: Services, kept: KeptMatch) -> Advice | None:
-    """Return safety and notice alone if nothing else may be read of this match now; None if everything may be.
-
-    A danger sign, pain that stops play, and an event that does not permit advice each withhold the rest until they end
-    or the match does. A reader who names no moment reads as at the narrowest one.
-    """
+    """Return safety and notice alone if nothing else may be read of this match now; None if everything may be."""
     if kept.match.status == "ended":
         return None
     return withheld_at(services, situation(kept, narrowest_moment(services, kept), services.rulebook))

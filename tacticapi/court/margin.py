@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 import numpy as np
 from scipy.special import xlogy
 
 from tacticapi.court.flight import Floats, net_height
-from tacticapi.court.shot import Aim, Outcome, Place, Shot, Spot, Spread, Window, aimed, outcomes
+from tacticapi.court.shot import Aim, Outcome, Place, Shot, Spot, Spread, Window, aimed
 
 MIN_SPREAD, MAX_SPREAD = 0.2, 12.0  # degrees; what is looked through
 TRIED: Final = 141
 WITHIN: Final = 1.642  # 80 % point of chi-squared with one degree of freedom
 MIN_CHANCE: Final = 1e-12
+MIN_PASSING: Final = 0.01  # of the balls, below which their landing is not told
 MIN_ELEVATION, MAX_ELEVATION, STEP = -25.0, 25.0, 0.1  # degrees
 NONE: Final = (float("nan"), float("nan"))
 
@@ -50,11 +52,9 @@ class FlightPath:
 
 @dataclass(frozen=True, slots=True)
 class Margin:
-    """The chances of a shot by outcome, from so many draws, with their largest standard error; the way as meant."""
+    """The chances of a shot by outcome, where its balls land, and its way as meant."""
 
     chances: Mapping[Outcome, float]
-    error: float
-    draws: int
     landing: Ellipse | None
     way: FlightPath
 
@@ -70,27 +70,20 @@ class BestAim:
     depth: float
 
 
-def shot_margin(shot: Shot, place: Place, spread: Spread, scatter: Floats, came_from: Spot) -> Margin:
-    """What becomes of the shot, ball by ball.
+def shot_margin(shot: Shot, place: Place, spread: Spread, came_from: Spot) -> Margin:
+    """Return what becomes of the shot; `came_from` is where the ball was struck that it answers.
 
-    `scatter` holds standard normal draws, shape (2, draws); two shots compared use the same ones. `came_from` is where
-    the ball was struck that is answered. Raises OutOfReachError where the ball cannot get to its target.
+    Chances are sums over a grid of angles. Raises OutOfReachError for a ball that cannot get to its target.
     """
-    meant = aimed(shot, place)
-    flight = shot.flown(
-        place, meant.elevation + spread.vertical * scatter[0], meant.azimuth + spread.sideways * scatter[1]
-    )
-    codes = outcomes(flight, shot.into, place)
-    draws = scatter.shape[1]
-    chances = {outcome: float(np.mean(codes == outcome)) for outcome in Outcome}
-    error = max(float(np.sqrt(chance * (1 - chance) / draws)) for chance in chances.values())
-    landed = flight.landing[:2, codes != Outcome.NET]
-    return Margin(chances, error, draws, _ellipse(landed), _way(shot, place, meant, came_from))
+    aim, window = _window(shot, place, spread)
+    chances = {outcome: window.chance_at(aim, outcome, spread) for outcome in Outcome}
+    return Margin(chances, _ellipse(window, aim, spread), _way(shot, place, aim, came_from))
 
 
-def scattered(draws: int, seed: int) -> Floats:
-    """Standard normal draws, shape (2, draws), the same for the same seed."""
-    return np.random.default_rng(seed).standard_normal((2, draws))
+@lru_cache(maxsize=4)
+def _window(shot: Shot, place: Place, spread: Spread) -> tuple[Aim, Window]:
+    aim = aimed(shot, place)
+    return aim, Window.of(shot, place, aim, spread)
 
 
 def best_aims(shot: Shot, place: Place, spread: Spread, depth_weight: float) -> tuple[BestAim, BestAim]:
@@ -98,7 +91,7 @@ def best_aims(shot: Shot, place: Place, spread: Spread, depth_weight: float) -> 
 
     The blend is (1 - depth_weight) x chance of in + depth_weight x mean depth if in, else 0; both from 0 to 1.
     """
-    window = Window.of(shot, place, aimed(shot, place), spread)
+    _, window = _window(shot, place, spread)
     inside = (window.codes == Outcome.IN).astype(float)
     sure = window.blurred(inside, spread)
     deep = window.blurred(inside * np.clip(window.y / shot.into.back, 0.0, 1.0), spread)
@@ -135,7 +128,6 @@ def _way(shot: Shot, place: Place, aim: Aim, came_from: Spot) -> FlightPath:
 
 
 def _room(shot: Shot, going: Floats) -> float:
-    """From the contact along the ground to the line by which the way leaves the court."""
     (x, y, _), into = shot.contact, shot.into
     back = (into.back - y) / going[1]
     side = ((into.right if going[0] > 0 else into.left) - x) / going[0] if going[0] else np.inf
@@ -147,15 +139,18 @@ def _angle(one: Floats, two: Floats) -> float:
     return float(abs((turn + 180) % 360 - 180))
 
 
-def _ellipse(landed: Floats) -> Ellipse | None:
-    """The ellipse of two thirds of these spots (2, k), None for fewer than three of them."""
-    if landed.shape[1] < 3:
+def _ellipse(window: Window, aim: Aim, spread: Spread) -> Ellipse | None:
+    """Return the ellipse of two thirds of the balls that pass the net, None if nearly all meet it."""
+    up, way = window.weights(aim, np.array([spread.vertical]), np.array([spread.sideways]))
+    weights = np.where(window.codes == Outcome.NET, 0.0, up.T @ way)
+    if weights.sum() < MIN_PASSING:
         return None
+    landed = np.stack([window.x.ravel(), window.y.ravel()])
     size = np.sqrt(-2 * np.log(1 / 3))  # holds two thirds of a bivariate normal
-    values, ways = np.linalg.eigh(np.cov(landed))
+    values, ways = np.linalg.eigh(np.cov(landed, aweights=weights.ravel()))
     across = int(np.abs(ways[0]).argmax())
     (x, y), half = ways[:, across], size * np.sqrt(np.maximum(values, 0.0))
-    centre = landed.mean(axis=1)
+    centre = np.average(landed, axis=1, weights=weights.ravel())
     turned = float(np.degrees(np.arctan(y / x)))
     return Ellipse((float(centre[0]), float(centre[1])), float(half[across]), float(half[1 - across]), turned)
 
@@ -212,7 +207,6 @@ def _profiled(profile: Floats, tried: Floats) -> FittedAngle:
 
 
 def _met(profile: Floats, tried: Floats, place: int, line: float) -> float:
-    """Where the profile passes the line between two tried spreads."""
     one, two = profile[place], profile[place + 1]
     part = (line - one) / (two - one) if two != one else 0.0
     return float(np.exp(np.log(tried[place]) * (1 - part) + np.log(tried[place + 1]) * part))
@@ -236,5 +230,4 @@ def serve_window(shot: Shot, place: Place) -> tuple[float, float]:
 
 
 def _zero(fan: Floats, values: Floats, at: int) -> float:
-    """Where the values pass zero between two neighbours."""
     return float(fan[at] + STEP * values[at] / (values[at] - values[at + 1]))

@@ -275,7 +275,6 @@ def openings(rally: Rally) -> tuple[Opening, ...]:
 
 
 def _gap(rally: Rally, opponent: Running, short: bool, name: str) -> Gap | None:
-    """The gap of the next ball; None where it cannot be struck there."""
     x, y, z = rally.shot.contact
     contact = (x, min(y + rally.closer, -1.0), z) if short else (x, y, z)
     shot = replace(rally.shot, contact=contact, target=rally.target(name))

@@ -1,9 +1,9 @@
 """What passes between the steps from a situation to its advice: beliefs, facts, the tactics that fire, their worth."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import NamedTuple
+from typing import NamedTuple, Self
 
 from tacticapi.domain.rules import Condition, FactKind, Tactic, Touches, TraitKey
 from tacticapi.domain.situation import Phase, Wing
@@ -13,12 +13,7 @@ WINGS: Mapping[int | str, Wing] = {wing.value: wing for wing in Wing}
 
 @dataclass(slots=True)  # not frozen: hundreds are made for one advice, and a frozen one takes three times as long
 class Contribution:
-    """What one kind of observation did to a belief.
-
-    `log_odds` is what leaving it out would take away; `observations` are the places in the posted list;
-    `chances` is how many chances were seen; `text` says it in counts. `what` may be a profile key such as
-    opponent.backhand_type, then `observations` is empty.
-    """
+    """What one kind of observation did to a belief, in words; `log_odds` is what leaving it out would take away."""
 
     what: str
     phase: Phase
@@ -71,10 +66,7 @@ def belief_name(trait: str, wing: str | None) -> str:
 
 
 class Fact(NamedTuple):
-    """One small flat fact of our own making. Fields hold whole numbers and words from closed lists only.
-
-    `observations` are the places in the posted list that it rests on; they never enter the matcher.
-    """
+    """One small flat fact of our own making; `observations`, places in the posted list, never enter the matcher."""
 
     id: str
     kind: FactKind
@@ -107,10 +99,7 @@ class RuleMatch(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Inference:
-    """All matches of one situation, the facts by id (derived ones included), and which engine answered.
-
-    `failure` is the kind of failure for which the evaluator answered in the rule engine's place; None where none did.
-    """
+    """All matches of one situation, the facts by id, the engine that answered, and the failure of the other."""
 
     matches: tuple[RuleMatch, ...]
     facts: Mapping[str, Fact]
@@ -120,10 +109,7 @@ class Inference:
 
 @dataclass(slots=True)  # as above
 class Firing:
-    """A tactic one of whose alternatives matched, with the facts that it matched.
-
-    `beliefs` are the belief facts among them; `wing`, at which the tactic aims, is that of the first that carries one.
-    """
+    """A tactic one of whose alternatives matched, its facts, the beliefs among them, and its wing."""
 
     tactic: Tactic
     alternative: int
@@ -144,6 +130,14 @@ class Firings:
 
     by_tactic: Mapping[str, tuple[Firing, ...]]
     counters: Mapping[str, tuple[int, ...]]
+
+    @classmethod
+    def of(cls, fired: Sequence[tuple[Tactic, int, tuple[Fact, ...]]], counters: Mapping[str, tuple[int, ...]]) -> Self:
+        """Group tactics, each with the number and the facts of the alternative that matched."""
+        grouped: dict[str, list[Firing]] = {}
+        for tactic, number, facts in fired:
+            grouped.setdefault(tactic.id, []).append(Firing(tactic, number, facts))
+        return cls({tactic: tuple(firings) for tactic, firings in grouped.items()}, counters)
 
 
 @dataclass(slots=True)  # as above

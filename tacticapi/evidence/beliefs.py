@@ -1,7 +1,6 @@
 """From a situation to the profiles of both players, and to beliefs: the chance that a trait's region holds.
 
-All probabilities come from one posterior, so traits never contradict each other. What the warm-up shows lifts no trait
-above the ceiling; the games move on from there.
+The warm-up lifts no trait above the ceiling; the games move on from there.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -155,10 +154,7 @@ class EvidenceModel:
         return {key: belief.prior for key, belief in self._unmoved[level].items()}
 
     def believe(self, situation: Situation) -> Beliefs:
-        """Return the profiles and every trait's belief (one a wing where it has wings), in vocabulary order.
-
-        The order of the observations changes nothing but the places that contributions name.
-        """
+        """Return the profiles and every trait's belief, one a wing, in vocabulary order."""
         entries = read_entries(situation, self._rulebook, self._habits)
         pools = pools_of(entries.counted, self._rulebook.kinds)
         level = _level(situation.opponent)

@@ -1,8 +1,6 @@
-"""Whether the opponent's play changed during the match: shares counted game by game, before and after every game.
+"""Whether the opponent's play changed during the match, by shares counted game by game.
 
-`change_point` sums exactly over every game after which a share may have changed. Before the change and after it the
-counts are Beta-Binomial with shares of their own, without a change with one share (textbook forms). That two shares can
-follow any counts is paid for by the Beta prior of the second. Priors are model defaults.
+Beta-Binomial before and after the change, summed exactly over every game (textbook form); priors are model defaults.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence

@@ -31,10 +31,7 @@ class Entry(NamedTuple):
 
 
 class Entries(NamedTuple):
-    """All observations that count, those refused (place in the posted list to reason), and the changes detected.
-
-    `change` is the game from which their last change of play counts, posted or detected; `UNDATED` if nobody said when.
-    """
+    """All observations that count, those refused with the reason, and the changes of play."""
 
     counted: tuple[Entry, ...]
     refused: Mapping[int, str]
@@ -87,11 +84,7 @@ def _ends_differ(context: Mapping[str, Any]) -> bool:
 
 
 class Pool:
-    """The entries of one kind that share phase, wing, serve, end and window; `earlier` names a match before this.
-
-    `places` are those of its entries in the posted list; facts are posted in no list. `chances` are those that its
-    counts saw. `graded` are the entries that are no counts.
-    """
+    """The entries of one kind that share phase, wing, serve, end and window; `places` are those in the posted list."""
 
     def __init__(
         self,

@@ -135,10 +135,7 @@ def inside(means: Array, deviations: Array, low: Array, high: Array) -> Array:
 def both_inside(
     first: tuple[Array, Array, Array, Array], second: tuple[Array, Array, Array, Array], covariance: Array
 ) -> Array:
-    """Return the chance that two normals lie between their marks: (means, deviations, low, high) each.
-
-    By Gauss-Legendre quadrature over the first, given which the second is a normal again.
-    """
+    """Return the chance that two normals lie between their marks: (means, deviations, low, high) each."""
     m1, s1, low1, high1 = first
     m2, s2, low2, high2 = second
     left, right = np.clip((low1 - m1) / s1, -FAR, FAR), np.clip((high1 - m1) / s1, -FAR, FAR)

@@ -1,8 +1,6 @@
 """What the next look could move: by how much a sum of the profile shifts for one standard deviation of what is seen.
 
-A look adds one row to the posterior: a count of some chances, a rating, or a word. What it shows is close to normal, so
-seeing it moves the mean of any sum by its covariance with the look over the look's standard deviation. How many chances
-one look brings is a model default.
+Seeing it moves the mean of any sum by its covariance with the look over the look's standard deviation.
 """
 
 from collections.abc import Collection, Iterator, Sequence

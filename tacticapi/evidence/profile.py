@@ -93,10 +93,7 @@ DEPARTURE_DIGITS = 6  # so that the last bits of a sum decide no order
 
 
 class Reading(NamedTuple):
-    """A measure as it reads pools at one level: its sum, with the standard deviation of that between players.
-
-    `usual` is the log-odds around which a count lies, None if it reads no counts; `miscounted` whether counters err.
-    """
+    """A measure as it reads pools at one level; `usual` is the log-odds around which a count lies, or None."""
 
     measure: Measure
     wing: Wing | None
@@ -109,10 +106,7 @@ class Reading(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """The kind of count that shows a quality best: its measure, and the wing it is seen on.
-
-    `says` what the share is of: "forehand errors", "direction of passes: lob", "serves not returned, second".
-    """
+    """The kind of count that shows a quality best: its measure, its wing, and what the share is of."""
 
     kind: ObservationKind
     measure: Measure
@@ -277,10 +271,7 @@ class ProfileModel:
             yield Row(pool, loads * (slope * self._word_slope), 0.0, room, hits, chances, 0.0)
 
     def estimates(self, fit: Fit, player: str) -> list[tuple[float, Estimate]]:
-        """Return every quality that something was seen of, as a share, in the order of the rulebook.
-
-        Beside each, how surely the player differs from the usual one: less nought the more standard deviations.
-        """
+        """Return every quality that something was seen of, as a share, and its deviations from the usual."""
         if fit.posterior is None:
             return []
         table = self._table(fit.latent, player)
@@ -326,10 +317,7 @@ class _Table(NamedTuple):
 
 
 def _shown(kinds: Iterable[ObservationKind], latent: Latent, player: str) -> dict[int, Shown]:
-    """Return the first kind of count on games for each latent value that stands last among its loads, by its place.
-
-    A plain count goes before an option among counts.
-    """
+    """Return the first kind of count on games for each latent value that stands last among its loads, by its place."""
     found: dict[int, Shown] = {}
     counts = [
         (kind, measure)

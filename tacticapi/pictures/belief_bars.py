@@ -7,11 +7,11 @@ from textwrap import wrap
 
 from tacticapi.pictures.svg import ACCENT, element, line, percent, picture, shortened, tooltip, words
 
-WIDTH = 720.0
-LEFT, RIGHT = 8.0, 640.0
+WIDTH = 340.0  # about that of a phone, so that letters keep their size on it
+LEFT, RIGHT = 4.0, 264.0
 ROW, BAR, HEAD = 62.0, 12.0, 24.0
 LEADING = 15.0
-MAX_LABEL_LETTERS, MAX_EVIDENCE_LETTERS = 90, 105  # letters a line
+MAX_LABEL_LETTERS, MAX_EVIDENCE_LETTERS = 40, 48  # letters a line
 TITLE = "What is believed of the opponent, and what was seen"
 
 
@@ -47,13 +47,12 @@ def _row(bar: BeliefBar, top: float) -> Iterator[str]:
         element("rect", x=LEFT, y=y, width=full, height=BAR, rx=3, fill_opacity=0.12),
         element("rect", x=LEFT, y=y, width=full * bar.now, height=BAR, rx=3, fill=ACCENT),
         line((mark, y - 3), (mark, y + BAR + 3), stroke_width=2),
-        words(percent(bar.now), RIGHT + 10, y + BAR - 1, font_size=13),
+        words(percent(bar.now), RIGHT + 8, y + BAR - 1),
         *(words(text, LEFT, y + BAR + 15 + LEADING * n, fill_opacity=0.8) for n, text in enumerate(_evidence(bar))),
     )
 
 
 def _evidence(bar: BeliefBar) -> list[str]:
-    """The evidence in lines that fit."""
     return wrap(bar.evidence, MAX_EVIDENCE_LETTERS) or [""]
 
 

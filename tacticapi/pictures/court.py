@@ -2,10 +2,9 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
-from math import hypot
 from typing import Final
 
-from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M, Hands, Place, PlacedMark, PlacedWay
+from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M, STICK_M, Hands, Place, PlacedMark, PlacedWay
 from tacticapi.pictures.court_marks import (
     DOT,
     Frame,
@@ -22,17 +21,16 @@ from tacticapi.pictures.court_marks import (
     court_lines,
     shown_lines,
 )
-from tacticapi.pictures.svg import Box, Labels, picture
+from tacticapi.pictures.svg import CLEAR, Box, Labels, along, around_spot, picture
 
-STEP = 3.0  # half the side of the boxes that stand for a line
 MIDDLE_M = 0.15  # closer to the middle than this is in the middle
+ALONG: Final = (0.5, 0.35, 0.65, 0.2, 0.8)  # where along a way its label may stand
 COURTS: Final = ("deuce", "ad")
 SPOTS: Final = ("wide", "body", "T")
 DEPTH_M = 1.1  # a target lies so far inside the service line: model default
 _FROM_MIDDLE = {"T": 0, "body": 1, "wide": 2}
 TITLE = "Where your opponent serves"
-UNSEEN = "none seen"
-HEADING_M = 0.55  # how far behind the service line a court is named
+HEADING_M = 0.4  # how far behind the service line a court is named
 AREA_M = 0.9  # radius of a target in a rally: nobody aims finer
 FORWARD_M = 0.5  # what lies beyond the net by less than this needs no opposite half
 
@@ -40,14 +38,19 @@ FORWARD_M = 0.5  # what lies beyond the net by less than this needs no opposite 
 def label_of(mark: Mark, frame: Frame, labels: Labels) -> str:
     """The label of a mark beside it."""
     weight = {"font_weight": "bold"} if isinstance(mark, Target | Person) else {}
-    return labels.write(mark.text, extent(mark, frame), **weight) if mark.text else ""
+    return labels.write(mark.text, anchors(mark, frame), **weight) if mark.text else ""
+
+
+def anchors(mark: Mark, frame: Frame) -> list[Box]:
+    """Return the boxes beside which the label of a mark may stand: a way has them along its last stretch."""
+    if not isinstance(mark, Path):
+        return [extent(mark, frame)]
+    (x, y), (u, v) = map(frame.at, mark.spots[-2:])
+    return [around_spot(x + (u - x) * part, y + (v - y) * part) for part in ALONG]
 
 
 def extent(mark: Mark, frame: Frame) -> Box:
-    """The box in the picture that the label of a mark belongs to; that of a way is the middle of its last stretch."""
-    if isinstance(mark, Path):
-        (x, y), (u, v) = map(frame.at, mark.spots[-2:])
-        return _spot_box((x + u) / 2, (y + v) / 2)
+    """The box in the picture around a mark."""
     left, top, right, bottom = box_of(frame, mark.corners())
     room = DOT if isinstance(mark, Person) else 0.0
     return left - room, top - room, right + room, bottom + room
@@ -61,15 +64,10 @@ def covers(mark: Mark, frame: Frame) -> list[Box]:
     return [box for a, b in pairwise(places) for box in along(a, b)]
 
 
-def along(start: Spot, end: Spot) -> list[Box]:
-    """Small boxes all along a line in the picture."""
-    steps = max(1, round(hypot(end[0] - start[0], end[1] - start[1]) / (2 * STEP)))
-    parts = [n / steps for n in range(steps + 1)]
-    return [_spot_box(start[0] + (end[0] - start[0]) * p, start[1] + (end[1] - start[1]) * p) for p in parts]
-
-
-def _spot_box(x: float, y: float) -> Box:
-    return x - STEP, y - STEP, x + STEP, y + STEP
+def _strip(start: Spot, end: Spot) -> Box:
+    """The box that stands for a line of the court, which runs straight across or straight along."""
+    (left, right), (top, bottom) = (sorted(ends) for ends in zip(start, end, strict=True))
+    return left - CLEAR, top - CLEAR, right + CLEAR, bottom + CLEAR
 
 
 def place_words(spot: tuple[float, float]) -> str:
@@ -112,7 +110,7 @@ def court_picture(
     """Return the picture as SVG text, in metres of `domain.court`; a smaller `scale` enlarges the labels."""
     marks: list[Mark] = [*spreads, *paths, *targets, *people]
     frame = Frame.around(view, [spot for mark in [*shares, *marks] for spot in mark.corners()], scale)
-    lines = [box for a, b in shown_lines(frame) for box in along(frame.at(a), frame.at(b))]
+    lines = [_strip(frame.at(a), frame.at(b)) for a, b in [*shown_lines(frame), ((-STICK_M, 0), (STICK_M, 0))]]
     firm: list[Mark] = [*people, *targets]
     loose: list[Mark] = [*spreads, *paths]
     lines += [box for mark in loose for box in covers(mark, frame)]
@@ -170,7 +168,8 @@ def serve_spots(counts: Mapping[str, Mapping[str, float]], name: str = "serves",
         raise ValueError("no serve to draw")
     shares = [share for court in COURTS for share in _shares(court, counts.get(court, {}))]
     notes = [_heading(court, counts.get(court, {})) for court in COURTS]
-    description = f"Shares of the serves into each of your service boxes. {'. '.join(note.text for note in notes)}."
+    told = ". ".join(" ".join(note.text.split()) for note in notes)
+    description = f"Shares of the serves into each of your service boxes. {told}."
     return court_picture(
         title=title, description=description, view=View.OWN_BOXES, shares=shares, notes=notes, name=name
     )
@@ -179,11 +178,8 @@ def serve_spots(counts: Mapping[str, Mapping[str, float]], name: str = "serves",
 def _heading(court: str, spots: Mapping[str, float]) -> Note:
     place = middle(court, own_half=True), -SERVICE_LINE_M - HEADING_M
     seen = sum(spots.values())
-    return Note(place, f"{court} court: {_count(seen)} serve{'' if seen == 1 else 's'}" if seen else _unseen(court))
-
-
-def _unseen(court: str) -> str:
-    return f"{court} court: {UNSEEN}"
+    told = f"{_count(seen)} serve{'' if seen == 1 else 's'}" if seen else "none seen"
+    return Note(place, f"{court} court:\n{told}")
 
 
 def _shares(court: str, spots: Mapping[str, float]) -> list[Share]:

@@ -4,12 +4,14 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from math import cos, hypot, radians, sin
+from textwrap import wrap
 from typing import Self
 
 from tacticapi.domain.court import BASELINE_M, CENTRE_MARK_M, SERVICE_LINE_M, SIDELINE_M, STICK_M
-from tacticapi.pictures.svg import ACCENT, Box, element, line, percent, tooltip, words
+from tacticapi.pictures.svg import ACCENT, LEADING, LETTER, Box, element, line, percent, tooltip, words
 
-SCALE, SCALE_OF_BOXES = 24.0, 44.0  # units a metre
+SCALE, SCALE_OF_BOXES = 24.0, 30.0  # units a metre
+MAX_WIDTH = 340.0  # units: about a phone, so that letters keep their size on it
 BESIDE_M, BEHIND_M, ROOM_M = 2.4, 2.8, 1.2  # shown beside the court, behind it, and around what stands further out
 LINE, NET = 1.4, 3.0  # widths
 POST = 3.0
@@ -18,7 +20,7 @@ Spot = tuple[float, float]
 DOT = 7.0
 HEAD, HEAD_WIDTH, SHORT_OF = 10.0, 4.0, 9.0  # of an arrow; how far short of its ends it stays
 DASH = "6 4"
-FIGURE, LETTER_OF_SIZE = 18.0, 0.66  # the size of a share's figure, and the width of a letter as a part of it
+FIGURE, LETTER_OF_SIZE = 18.0, 0.74  # the size of a share's figure, and the width of a letter as a part of it
 
 
 class View(StrEnum):
@@ -50,7 +52,7 @@ class Frame:
         far = ROOM_M if view in (View.OWN, View.OWN_BOXES) else depth
         xs, ys = zip(*[(0.0, 0.0), *spots], strict=True)
         wide = max(SIDELINE_M + beside, ROOM_M + max(map(abs, xs)))
-        scale = scale or (SCALE_OF_BOXES if boxes else SCALE)
+        scale = scale or min(SCALE_OF_BOXES if boxes else SCALE, MAX_WIDTH / (2 * wide))
         return cls(-wide, wide, min(near, min(ys) - ROOM_M), max(far, max(ys) + ROOM_M), scale)
 
     @property
@@ -207,23 +209,25 @@ class Share:
         """An outline with the figure in its middle, heavier where it is the main one."""
         x, y, right, bottom = box_of(frame, self.corners())
         middle, level = (x + right) / 2, (y + bottom) / 2
-        size = min(FIGURE, (right - x) / (LETTER_OF_SIZE * max(4, len(self.figure))))
+        short = self.figure.replace("under ", "<").replace("over ", ">")
+        size = min(FIGURE, (right - x) / (LETTER_OF_SIZE * max(4, len(short))))
         weight = "bold" if self.main else "normal"
+        rows = wrap(self.beneath, max(1, int((right - x) / LETTER)))
         edge = element("rect", x=x, y=y, width=right - x, height=bottom - y, fill="none", stroke="currentColor",
                        stroke_opacity=0.6, stroke_dasharray="2 3")  # fmt: skip
         return element(
             "g",
             edge,
-            words(self.text, middle, level - FIGURE, font_size=11),
-            words(self.figure, middle, level + 4, font_size=size, font_weight=weight),
-            words(self.beneath, middle, level + FIGURE + 2, font_size=10),
+            words(self.text, middle, level - FIGURE),
+            words(short, middle, level + 4, font_size=size, font_weight=weight),
+            *(words(row, middle, level + FIGURE + 4 + LEADING * n) for n, row in enumerate(rows)),
             text_anchor="middle",
         )
 
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Words that stand on a spot of the court."""
+    """Words that stand on a spot of the court, in one row or more."""
 
     spot: Spot
     text: str
@@ -231,7 +235,9 @@ class Note:
     def drawn(self, frame: Frame) -> str:
         """The words, their middle on the spot."""
         x, y = frame.at(self.spot)
-        return words(self.text, x, y + 4, text_anchor="middle", font_weight="bold")
+        rows = self.text.split("\n")
+        look: dict[str, str | float] = {"text_anchor": "middle", "font_weight": "bold"}
+        return "".join(words(row, x, y + 4 + LEADING * n, **look) for n, row in enumerate(rows))
 
 
 Mark = Target | Person | Path | LandingArea
@@ -252,7 +258,6 @@ def _circle(x: float, y: float, radius: float, **look: str | float) -> str:
 
 
 def _short_of(end: Spot, before: Spot) -> Spot:
-    """The end of a way, moved a little towards the spot before it."""
     length = hypot(end[0] - before[0], end[1] - before[1])
     part = min(SHORT_OF / length, 0.25) if length else 0.0
     return end[0] + (before[0] - end[0]) * part, end[1] + (before[1] - end[1]) * part

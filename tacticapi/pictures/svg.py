@@ -1,11 +1,15 @@
 """The parts of a picture: elements with escaped content (SVG 2, https://www.w3.org/TR/SVG2/), and labels kept apart."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from html import escape
+from itertools import product
+from math import hypot
+from operator import itemgetter
 from textwrap import wrap
 
 NAMESPACE = "http://www.w3.org/2000/svg"
 ACCENT = "#3f82c4"  # stands out from black and from white alike
+PAPER = "var(--paper, Canvas)"
 FONT = "system-ui, sans-serif"
 # XML 1.0 knows no control characters but tab and line breaks, not even escaped
 _NOT_XML = dict.fromkeys((*range(9), 11, 12, *range(14, 32), 0xFFFE, 0xFFFF, *range(0xD800, 0xE000)))
@@ -19,12 +23,16 @@ _INK_AND_PAPER = """
 Value = str | int | float
 SIZE, LEADING = 12.0, 14.0
 LETTER = 0.64 * SIZE  # a mean letter of a bold screen face
-MAX_LINE_LETTERS, MAX_LABEL_LETTERS = 22, 66  # letters a line, and in all
+LINE_LETTERS, MAX_LABEL_LETTERS = (22, 16, 12, 9), 66  # letters a row, the first wish first, and in all
 GAP = 4.0
+CLEAR = 3.0  # half the side of the boxes that stand for a line
+STEP, REACH = 5.0, 60.0  # how finely, and how far from its mark, a place for a label is sought
+ASIDE, A_ROW = 0.25, 3.0  # what is against a label that stands off the middle of its mark, and against each row
+NEAR, LEADER = 9.0, 0.8  # a label further off gets a line so wide that leads to it
 OVER_KEPT = 20.0  # so much worse is a label over another or over a mark than one over a line
-AT_CORNER = 150.0  # a corner is less clear than a side: as much worse as a line through the label
 HALO = 3.0  # of the paper's colour, so that a label can be read across a line
 
+Spot = tuple[float, float]
 Box = tuple[float, float, float, float]  # left, top, right, bottom
 
 
@@ -101,45 +109,89 @@ def percent(share: float) -> str:
 
 
 class Labels:
-    """Places labels one after another: off what is `kept` free, and on as little as can be of the `lines`."""
+    """Places labels one after another, each as near to its mark as it can stand without touching anything."""
 
-    def __init__(self, size: tuple[float, float], lines: Sequence[Box] = (), kept: Sequence[Box] = ()) -> None:
-        """Begin a picture of this size without a label."""
+    def __init__(self, size: Spot, lines: Sequence[Box] = (), kept: Sequence[Box] = ()) -> None:
+        """Begin a picture of this size; a label that must touch something touches `lines` and not `kept`."""
         self._width, self._height = size
-        self._lines, self._kept = lines, list(kept)
+        self._lines, self._kept = list(lines), list(kept)
 
-    def write(self, text: str, around: Box, **attributes: str | float) -> str:
-        """The label beside the box that it names, on the side or corner where it covers least."""
-        rows = wrap(shortened(text, MAX_LABEL_LETTERS), MAX_LINE_LETTERS) or [""]
-        width, height = max(map(len, rows)) * LETTER, LEADING * len(rows)
-        box = min(self._places(around, width, height), key=lambda place: place[1] + self._covered(place[0]))[0]
-        self._kept.append((box[0] - GAP, box[1], box[2] + GAP, box[3]))
+    def write(self, text: str, anchors: Sequence[Box], **attributes: str | float) -> str:
+        """Return the label of what lies in any of some boxes; where it stands further off, a thin line leads to it."""
+        rows, box, around = self._placed(shortened(text, MAX_LABEL_LETTERS), anchors)
         middle = (box[0] + box[2]) / 2
         lines = [words(row, middle, box[1] + LEADING * (n + 0.8)) for n, row in enumerate(rows)]
-        return element("g", *lines, **{**_HALO, "font_size": SIZE, "text_anchor": "middle", **attributes})
+        self._kept.append((box[0] - GAP, box[1], box[2] + GAP, box[3]))
+        label = element("g", *lines, **{**_HALO, "font_size": SIZE, "text_anchor": "middle", **attributes})
+        return label if _gap(box, around) <= NEAR else self._leader(box, around) + label
 
-    def _places(self, around: Box, width: float, height: float) -> list[tuple[Box, float]]:
-        """Where the label can stand, and what is against each place from the start."""
+    def _placed(self, text: str, anchors: Sequence[Box]) -> tuple[list[str], Box, Box]:
+        """Return rows, box and anchor of a label: the nearest that touches nothing, else the one that covers least."""
+        found = (place for around in anchors for place in self._places(text, around))
+        places = [place[1:] for place in sorted(found, key=itemgetter(0))]
+        free = (place for place in places if not self._covered(place[1]))
+        return next(free, None) or min(places, key=lambda place: self._covered(place[1]))
+
+    def _places(self, text: str, around: Box) -> Iterator[tuple[float, list[str], Box, Box]]:
+        """Yield where the label can stand, in rows of some lengths: what is against it, rows, box, anchor."""
         left, top, right, bottom = around
-        x, y = (left + right - width) / 2, (top + bottom - height) / 2
-        over, under, after, before = top - GAP - height, bottom + GAP, right + GAP, left - GAP - width
-        places = [(x, under, 0.0), (x, over, 0.0), (after, y, 0.0), (before, y, 0.0)]
-        places += [(aside, level, AT_CORNER) for aside in (after, before) for level in (under, over)]
-        return [(self._inside((a, b, a + width, b + height)), against) for a, b, against in places]
+        ways = {tuple(wrap(text, letters) or [""]) for letters in LINE_LETTERS}
+        narrowest = min(ways, key=lambda rows: max(map(len, rows)))
+        for rows in sorted(ways, key=len):
+            width, height = max(map(len, rows)) * LETTER, LEADING * len(rows)
+            if width > self._width - 2 * GAP and rows is not narrowest:
+                continue
+            across = _steps((left + right - width) / 2, (right - left + width) / 2 + REACH, self._width - width)
+            along = _steps((top + bottom - height) / 2, (bottom - top + height) / 2 + REACH, self._height - height)
+            for x, y in product(across, along):
+                box = (x, y, x + width, y + height)
+                if (off := _gap(box, around)) >= GAP:
+                    aside = abs(x + (width - left - right) / 2)
+                    yield off + ASIDE * aside + A_ROW * len(rows), list(rows), box, around
 
-    def _inside(self, box: Box) -> Box:
-        """The box, moved into the picture."""
-        dx = max(GAP - box[0], 0) or min(self._width - GAP - box[2], 0)
-        dy = max(GAP - box[1], 0) or min(self._height - GAP - box[3], 0)
-        return box[0] + dx, box[1] + dy, box[2] + dx, box[3] + dy
+    def _leader(self, box: Box, around: Box) -> str:
+        """Return a thin line from the mark to its label; later labels keep off it."""
+        start, end = _nearest(around, box), _nearest(box, around)
+        self._lines += along(start, end)
+        return line(start, end, stroke_width=LEADER, stroke_opacity=0.7)
 
     def _covered(self, box: Box) -> float:
         kept = sum(_common(box, other) for other in self._kept)
         return OVER_KEPT * kept + sum(_common(box, other) for other in self._lines)
 
 
+def along(start: Spot, end: Spot) -> list[Box]:
+    """Small boxes all along a line in a picture."""
+    steps = max(1, round(hypot(end[0] - start[0], end[1] - start[1]) / (2 * CLEAR)))
+    parts = [n / steps for n in range(steps + 1)]
+    return [around_spot(start[0] + (end[0] - start[0]) * p, start[1] + (end[1] - start[1]) * p) for p in parts]
+
+
+def around_spot(x: float, y: float) -> Box:
+    """The box around a spot of a line that a label keeps off."""
+    return x - CLEAR, y - CLEAR, x + CLEAR, y + CLEAR
+
+
+def _steps(middle: float, reach: float, room: float) -> list[float]:
+    """Places from the middle outwards, no further than the reach, and inside the picture."""
+    count = int(reach // STEP) + 1
+    found = {min(max(middle + STEP * n, GAP), room - GAP) for n in range(-count, count + 1)}
+    return sorted(found)
+
+
+def _gap(one: Box, other: Box) -> float:
+    """How far two boxes are apart; 0 where they touch."""
+    return hypot(max(one[0] - other[2], other[0] - one[2], 0), max(one[1] - other[3], other[1] - one[3], 0))
+
+
+def _nearest(one: Box, other: Box) -> Spot:
+    """The spot of one box that is nearest to the middle of another."""
+    x, y = (other[0] + other[2]) / 2, (other[1] + other[3]) / 2
+    return min(max(x, one[0]), one[2]), min(max(y, one[1]), one[3])
+
+
 _HALO: dict[str, str | float] = {
-    "stroke": "var(--paper, Canvas)",
+    "stroke": PAPER,
     "stroke_width": HALO,
     "stroke_linejoin": "round",
     "paint_order": "stroke",
@@ -147,7 +199,6 @@ _HALO: dict[str, str | float] = {
 
 
 def _common(one: Box, other: Box) -> float:
-    """The area that two boxes share."""
     wide = min(one[2], other[2]) - max(one[0], other[0])
     high = min(one[3], other[3]) - max(one[1], other[1])
     return wide * high if wide > 0 and high > 0 else 0.0

@@ -2,15 +2,18 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import accumulate
+from textwrap import wrap
 
-from tacticapi.pictures.svg import ACCENT, element, line, percent, picture, shortened, tooltip, words
+from tacticapi.pictures.svg import ACCENT, PAPER, element, line, percent, picture, tooltip, words
 
-WIDTH, HEIGHT = 720.0, 280.0
-LEFT, RIGHT, TOP, BOTTOM = 46.0, 704.0, 26.0, 240.0
+WIDTH, HEIGHT = 340.0, 250.0  # about the width of a phone, so that letters keep their size on it
+LEFT, RIGHT, TOP, BOTTOM = 44.0, 332.0, 26.0, 200.0
 SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
 FAINT, CLEAR = 0.18, 0.55  # opacity of the lines behind the curve
 DOT = 9.0
-ROW, MAX_ROW_LETTERS = 24.0, 105
+ROW, LEADING, ROW_LETTERS = 24.0, 14.0, 44
+NAMED = 34.0  # a set narrower than this is numbered and not named
 MODEL = "A model's calculation, not for betting"
 TITLE = "The chance to win the match after each point"
 
@@ -51,15 +54,15 @@ def win_curve(
     spots = _spots([start, *(point.chance for point in points)])
     return picture(
         name,
-        (WIDTH, HEIGHT + ROW * len(keys) if listed else HEIGHT),
+        (WIDTH, HEIGHT + sum(map(_depth, keys)) if listed else HEIGHT),
         TITLE,
         _description(start, points, keys),
         *_grid(),
         *_sets(points, spots),
         *_curve(points, spots),
         *_marks(keys, spots),
-        words("points played", (LEFT + RIGHT) / 2, BOTTOM + 20, text_anchor="middle", fill_opacity=0.8),
-        words(MODEL, RIGHT, BOTTOM + 20, text_anchor="end", fill_opacity=0.8),
+        words("points played", (LEFT + RIGHT) / 2, BOTTOM + 18, text_anchor="middle", fill_opacity=0.8),
+        words(MODEL, RIGHT, BOTTOM + 36, text_anchor="end", fill_opacity=0.8),
         *(_list(keys) if listed else ()),
     )
 
@@ -81,14 +84,13 @@ def _grid() -> Iterator[str]:
 
 
 def _sets(points: Sequence[CurvePoint], spots: Sequence[Spot]) -> Iterator[str]:
-    """A line where a set begins, and its name."""
-    for place, point in enumerate(points):
-        if place and point.set == points[place - 1].set:
-            continue
-        x = spots[place][0]
+    begins = [place for place, point in enumerate(points) if not place or point.set != points[place - 1].set]
+    for place, following in zip(begins, [*begins[1:], len(points)], strict=True):
+        x, number = spots[place][0], points[place].set
         if place:
             yield line((x, TOP), (x, BOTTOM), stroke_opacity=CLEAR, stroke_dasharray="2 3")
-        yield words(f"set {point.set}", x + 4, TOP - 8, fill_opacity=0.8)
+        wide = spots[following][0] - x >= NAMED
+        yield words(f"set {number}" if wide else str(number), x + 2, TOP - 8, fill_opacity=0.8)
 
 
 def _curve(points: Sequence[CurvePoint], spots: Sequence[Spot]) -> Iterator[str]:
@@ -129,16 +131,23 @@ def _marks(keys: Sequence[KeyPoint], spots: Sequence[Spot]) -> Iterator[str]:
 
 def _dot(place: Spot, rank: int) -> str:
     x, y = place
-    number = words(str(rank), x, y + 4, text_anchor="middle", fill="#fff", font_weight="bold")
-    return element("circle", cx=x, cy=y, r=DOT, fill=ACCENT) + number
+    number = words(str(rank), x, y + 4, text_anchor="middle", fill=PAPER, font_weight="bold")
+    return element("circle", cx=x, cy=y, r=DOT) + number
+
+
+def _rows(key: KeyPoint) -> list[str]:
+    return wrap(key.text, ROW_LETTERS) or [""]
+
+
+def _depth(key: KeyPoint) -> float:
+    return ROW + LEADING * (len(_rows(key)) - 1)
 
 
 def _list(keys: Sequence[KeyPoint]) -> Iterator[str]:
-    """The numbers again, each with its words."""
-    for rank, key in enumerate(keys, 1):
-        y = HEIGHT + ROW * (rank - 0.5) - 4
-        yield _dot((LEFT, y), rank)
-        yield words(shortened(key.text, MAX_ROW_LETTERS), LEFT + 2 * DOT, y + 4)
+    tops = accumulate(map(_depth, keys), initial=HEIGHT)
+    for rank, (key, top) in enumerate(zip(keys, tops, strict=False), 1):
+        yield _dot((DOT + 2, top + 8), rank)
+        yield from (words(row, 3 * DOT, top + 12 + LEADING * n) for n, row in enumerate(_rows(key)))
 
 
 def _description(start: float, points: Sequence[CurvePoint], keys: Sequence[KeyPoint]) -> str:

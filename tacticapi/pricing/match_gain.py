@@ -1,8 +1,7 @@
-"""What a gain in points is worth in match chance from the present score.
+"""What a gain in points is worth in match chance from the present score: E[W with the gain] - E[W].
 
-Match gain = E[W with the gain] - E[W]: W is the exact chance to win the match, E the mean over the posteriors of both
-point chances (never W at the mean, which overprices up to twofold at the start of a match). W is worked out once on a
-Chebyshev grid and interpolated. Gains are small, so lines are ranked by the slope of E[W].
+W is the exact chance to win the match, on a Chebyshev grid and interpolated; E is the mean over the posteriors of both
+point chances. Gains are small, so lines are ranked by the slope of E[W].
 """
 
 from collections.abc import Sequence
@@ -64,10 +63,7 @@ class MatchPricer:
         return float(self._serve.mean @ on_grid @ self._return.mean)
 
     def rates(self) -> dict[Touches, float]:
-        """Return the gain in match chance for each point (0 to 1) gained over all points, by which points are touched.
-
-        The slope at nought: for gains up to 0.01 a point within 3 in 100 of what `gains` finds (tests/unit/pricing).
-        """
+        """Return the gain in match chance for each point gained over all points, by points touched."""
         if self._decided:
             return dict.fromkeys(Touches, 0.0)
         serve = 2.0 * float(self._serve.slope @ self._win @ self._return.mean)
@@ -144,7 +140,6 @@ def _on_grid(fmt: Format) -> MatchModel:
 
 @lru_cache(maxsize=512)
 def _chances(fmt: Format, state: State) -> Chances:
-    """Return the chances on the grid; the same score is asked about again and again."""
     return _on_grid(fmt).at(state)
 
 

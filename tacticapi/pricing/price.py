@@ -22,8 +22,7 @@ from tacticapi.evidence.beliefs import Beliefs
 from tacticapi.evidence.entries import Pool
 from tacticapi.evidence.gaussian import Array, centre
 from tacticapi.evidence.profile import MIDDLE, Fit, Latent, ProfileModel
-from tacticapi.pricing.baseline import Baseline
-from tacticapi.pricing.tries import Judged, judged
+from tacticapi.pricing.baseline import Baseline, Judged, judged
 
 COUNTED_BY = ("first_serves_in", "first_serve_points_won", "double_faults", "second_serve_points_won")
 """The record that shows each own share of a serve: in, won behind it, double faults, won on the second."""
@@ -143,10 +142,7 @@ class PriceBook:
                 yield Term("own", stroke, part / self._stroke_value, part * z)
 
     def moved(self, own: Fit) -> tuple[Array, Array, Array]:
-        """Return what moving the shares of our own serve gains, points a tried point.
-
-        The gains, (moving rows,), the same with nothing seen of us, and the slopes in our profile.
-        """
+        """Return what moving our serve shares gains a tried point, with nothing seen, and the slopes."""
         usual, sums = self._served(own)
         at = usual + own.of(sums)[0]
         gains = _moved(np.vstack((at, usual + sums @ own.start, at + STEP * np.eye(len(at)))), self._moves)
@@ -269,10 +265,7 @@ class Prices:
         return Priced(firing, mean, spread, after, pays_in, read, place, reads)
 
     def judge(self, tactic: str, tries: Iterable[Tries]) -> Judged:
-        """Return what these tries say of a tactic.
-
-        One that sends no ball begins at no gain, and so does one that they have changed their play against.
-        """
+        """Return what these tries say of a tactic; without a ball, or answered by them, it begins at no gain."""
         rule, carried_out = self.book.rulebook.tactics[tactic], float(self.book.figures["carried_out"])
         mean, spread = 0.0, 0.0
         if rule.price:
@@ -303,8 +296,8 @@ class Prices:
         spread = np.sqrt(np.maximum(self._read_variance[rows], 1e-12))
         return np.asarray(covariance / np.outer(spread, spread))
 
-    def told(self, place: int) -> Iterator[tuple[Pool, float]]:
-        """Yield what was seen, pooled, and its part in what the price reads, points a tried point; the parts add up."""
+    def told(self, place: int) -> list[tuple[Pool, float]]:
+        """Return what was seen, pooled, and its part in what the price reads, points a tried point; they add up."""
         book, beliefs = self.book, self._beliefs
         found: dict[int, tuple[Pool, float]] = {}
         for fit, sums in ((beliefs.opponent, self.slopes[place]), (beliefs.own, self._own_slopes.get(place))):
@@ -314,11 +307,9 @@ class Prices:
             for row, points in zip(fit.rows, parts.tolist(), strict=True):
                 before = found.get(id(row.pool), (row.pool, 0.0))[1]
                 found[id(row.pool)] = (row.pool, before + points)
-        yield from found.values()
-        if spot := float(book.spot[place]):
-            pools = {id(pool): pool for cell in beliefs.spots for pool in cell.pools}
-            for pool in pools.values():
-                yield pool, spot * beliefs.spot_lead[0] / len(pools)
+        spot = float(book.spot[place])
+        pools = {id(pool): pool for cell in beliefs.spots for pool in cell.pools} if spot else {}
+        return [*found.values(), *((pool, spot * beliefs.spot_lead[0] / len(pools)) for pool in pools.values())]
 
     def terms(self, place: int) -> list[Term]:
         """Return the parts of a price, points a tried point; with `share` and `costs` they make up its mean."""

@@ -1,11 +1,8 @@
 """The serve mix to advise from counts on each side of the court, how sure it is, and an order that nobody can guess.
 
-The game is the server's chance of the point by spot and leaning, as a mean and as posterior draws. A serve wins
-`lean_effect` more often against a receiver who leans elsewhere. Serves whose leaning was not noted were played against
-the leaning usually shown, so their share is the row's mean over that leaning. Around this structure every chance is a
-Beta of its own, moved by the serves noted with that very leaning.
-As the effect is the same for every spot, spots worth mixing get equal shares until leanings are noted with serves: a
-better spot draws a receiver who leans to it more, and only a spot that is worse by more than the effect drops out.
+The game is the server's chance of the point by spot and leaning. A serve wins `lean_effect` more often against a
+receiver who leans elsewhere; every chance is a Beta of its own, moved by the serves noted with that very leaning. As
+the effect is the same for every spot, spots worth mixing get equal shares until leanings are noted.
 """
 
 from __future__ import annotations

@@ -1,9 +1,7 @@
 """Two-player zero-sum games: the best mixes, what they are worth, and what a guessable mix gives away.
 
-Rows are the server's spots, columns the receiver's leanings, entries the server's chance of the point. The theory is
-von Neumann's. Some best mix of a game makes the rows it uses and equally many columns an equalising sub-game (Shapley &
-Snow 1950, from memory). So the equalising mixes of all square sub-games are candidates, and the candidate that
-guarantees most is exact. Games of three by three have 19 sub-games; their number explodes with the size.
+Some best mix makes the rows it uses and equally many columns an equalising sub-game (Shapley & Snow 1950, from
+memory), so the best of the equalising mixes of all square sub-games is exact.
 """
 
 from __future__ import annotations

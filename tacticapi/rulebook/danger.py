@@ -145,12 +145,10 @@ class _Patterns:
 
     @classmethod
     def of(cls, words: DangerWords, entry: str) -> "_Patterns":
-        """Return the patterns of one entry, with the window and the negators of the list."""
         signs = (DangerSign("", (entry,)),)
         return cls(replace(words, harmless=words.not_pain, signs=signs))
 
     def signs_in(self, text: str) -> tuple[str, ...]:
-        """Return the signs that a text states, each once."""
         return tuple(self._fitting(text, denied=True))
 
     def found_in(self, text: str, *, denied: bool = True) -> bool:
@@ -221,7 +219,6 @@ class _Patterns:
 
 
 def _by_first(entries: Iterable[_Entry]) -> Mapping[Slot, list[_Entry]]:
-    """Return the entries by the first word of each of their parts."""
     found: dict[Slot, list[_Entry]] = defaultdict(list)
     for entry in entries:
         for slot in dict.fromkeys(part[0] for part in entry.parts):
@@ -230,7 +227,6 @@ def _by_first(entries: Iterable[_Entry]) -> Mapping[Slot, list[_Entry]]:
 
 
 def _beginnings(clause: Sequence[str], places: Sequence[int]) -> Iterator[int]:
-    """Yield the first word of a fit in each part between commas that it touches."""
     before = None
     for place in sorted(places):
         if before is None or _COMMAS.intersection(clause[before:place]):

@@ -64,7 +64,6 @@ def _is_news(rule: MatchRule, known: _Known) -> bool:
 
 
 def _options(conditions: Sequence[Condition], known: _Known) -> list[list[Fact]]:
-    """Return for each condition the facts that satisfy it, ties aside."""
     return [
         [fact for fact in known.get((c.kind, c.name), ()) if all(_passes(fact, test) for test in c.tests)]
         for c in conditions

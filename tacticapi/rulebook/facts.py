@@ -156,7 +156,6 @@ def all_conditions(rulebook: Rulebook) -> Iterator[Condition]:
 
 
 def _dated(seen: Observation) -> tuple[float, float]:
-    """Return when a thing was seen; what was not dated is of now."""
     return (seen.set or 1, seen.game) if seen.game is not None else (inf, inf)
 
 

@@ -183,8 +183,6 @@ def _line(event: Any) -> int:
 
 
 class _Reading:
-    """One pass over the parser's events."""
-
     def __init__(self, path: Path, text: str) -> None:
         self.path = path
         self.events: Iterator[Any] = iter(yaml.parse(text, Loader=_LOADER))

@@ -270,7 +270,6 @@ def _still_used(
 
 
 def _used(circumstances: Mapping[str, Circumstance], tactics: Mapping[str, Tactic]) -> set[str]:
-    """Return the circumstances that a tactic names, or that one of these names."""
     conjunctions = [each for tactic in tactics.values() for each in _conjunctions(tactic)]
     used: set[str] = set()
     while found := {c.name for each in conjunctions for c in each if c.kind is FactKind.CIRCUMSTANCE} - used:

@@ -1,6 +1,7 @@
 """What callers use: facts in, every firing out, whichever engine answers."""
 
 import logging
+import sys
 from collections.abc import Sequence
 from functools import cache
 from itertools import count
@@ -13,6 +14,7 @@ from tacticapi.rulebook.match_rules import FiringBudgetExceeded, kind_of, match_
 
 EngineName = Literal["durable-rules", "evaluator"]
 
+ENGINE_FITS = sys.version_info < (3, 13)  # the last release of durable-rules does not import on a newer Python
 log = logging.getLogger(__name__)
 _ruleset_numbers = count(1)
 
@@ -27,14 +29,14 @@ class Matcher:
     Matchers of equal rules share one compiled engine, which lives as long as the process.
     """
 
-    def __init__(self, rulebook: Rulebook, engine: EngineName = "durable-rules") -> None:
+    def __init__(self, rulebook: Rulebook, engine: EngineName | None = None) -> None:
         self.rules = match_rules(rulebook)
         unconditional = [rule for rule in self.rules if not rule.conditions]
         self._always = [RuleMatch(rule.id, ()) for rule in unconditional]
         self._always_derived = sorted({rule.derives for rule in unconditional if rule.derives})
         self._derives = {rule.id: rule.derives for rule in self.rules if rule.derives}
-        self._wanted = engine
-        self._engine = _loaded(self.rules) if engine == "durable-rules" else None
+        self._wanted = engine or ("durable-rules" if ENGINE_FITS else "evaluator")
+        self._engine = _loaded(self.rules) if self._wanted == "durable-rules" else None
         self._failing = False
 
     @property

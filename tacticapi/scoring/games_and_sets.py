@@ -57,10 +57,9 @@ CERTAIN: Final = EndWorth()
 
 
 def race(to: int, played: Pair, chances: Sequence[Chance], level: Chance, stakes: EndWorth = CERTAIN) -> Fork:
-    """The fork of a race to `to` units from `played`, both below `to` and not both `to - 1`.
+    """Return the fork of a race to `to` units from `played`, both below `to` and not both `to - 1`.
 
-    chances[k]: chance that own wins the unit after k units in all, for every k from the present to 2 * to - 3.
-    level: worth of standing at `to` - 1 all. All broadcast; the work goes level by level over all pairs at once.
+    chances[k]: own's chance in the unit after k units, for every k up to 2 * to - 3. level: worth of `to` - 1 all.
     """
     own, opponent = played
     values = np.zeros((to + 1, *np.broadcast(level, *chances, *stakes.won, *stakes.lost).shape))
@@ -76,7 +75,6 @@ def race(to: int, played: Pair, chances: Sequence[Chance], level: Chance, stakes
 
 
 def _enter_ends(values: NDArray[np.float64], to: int, own: int, total: int, stakes: EndWorth) -> None:
-    """Enter what the race is worth where the unit after `total` units wins it, or loses it at `own` or more."""
     parity = (total + 1) % 2
     values[to] = stakes.won[parity]
     if (lost_at := total - to + 1) >= own:

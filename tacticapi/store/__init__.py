@@ -1,13 +1,11 @@
 """Everything that is kept: tables, repositories bound to one club, one unit of work a use case, migrations.
 
-Not here: what the kept things mean (tacticapi.club). Nothing outside this folder imports SQLAlchemy.
-Next: `tables` for what is kept, `repositories` for how it is reached, `engine` for the two engines, `upkeep` for
-what an operator does to the whole.
+Nothing outside this folder imports SQLAlchemy.
 """
 
 from sqlalchemy import Engine
 
-from tacticapi.store.engine import AWAY, database_url, open_engine
+from tacticapi.store.engine import AWAY, database_url, open_engine, restore, saved
 from tacticapi.store.records import (
     Club,
     Entry,
@@ -21,8 +19,15 @@ from tacticapi.store.records import (
     is_id,
     new_id,
 )
-from tacticapi.store.repositories import ConstraintViolation, Entries, UnitOfWork, any_token, club_ids
-from tacticapi.store.upkeep import BackupRefused, backup, check, upgrade
+from tacticapi.store.repositories import (
+    ConstraintViolation,
+    Entries,
+    SchemaMismatch,
+    UnitOfWork,
+    any_token,
+    club_ids,
+)
+from tacticapi.store.upkeep import BackupRefused, backup, check, in_memory, truncate_log, upgrade
 
 __all__ = [
     "AWAY",
@@ -37,6 +42,7 @@ __all__ = [
     "ObservationEntry",
     "Player",
     "Record",
+    "SchemaMismatch",
     "Snapshot",
     "Token",
     "UnitOfWork",
@@ -45,8 +51,12 @@ __all__ = [
     "check",
     "club_ids",
     "database_url",
+    "in_memory",
     "is_id",
     "new_id",
     "open_engine",
+    "restore",
+    "saved",
+    "truncate_log",
     "upgrade",
 ]

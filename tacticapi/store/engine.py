@@ -1,19 +1,18 @@
-"""Where the data is kept, and the two engines, set up so that a commit that was acknowledged is on the disk.
+"""Where the data is kept, and the two engines, set up so that a commit that was acknowledged is on the disk."""
 
-Address and waits are read from the environment in this one place.
-"""
-
+import contextlib
 import os
 import sqlite3
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import OperationalError, TimeoutError
+from sqlalchemy.pool import StaticPool
 
 from tacticapi import settings
 
@@ -21,21 +20,20 @@ from tacticapi import settings
 # of the pool free in time
 AWAY: tuple[type[Exception], ...] = (OperationalError, TimeoutError)
 MS_PER_S = 1_000
+PRIVATE = 0o600  # for the user of the service alone
 READ_ONLY = "tacticapi_read_only"
 _PRAGMAS = (
     "journal_mode=WAL",
     "synchronous=FULL",  # in WAL, NORMAL may lose the last commits when the power fails
     "foreign_keys=ON",
     "secure_delete=ON",  # what is erased is overwritten, not only unlinked
+    "temp_store=MEMORY",  # no other file holds a part of it
 )
 _DRIVERS = {"postgres": "postgresql+psycopg", "postgresql": "postgresql+psycopg", "sqlite": "sqlite"}
 
 
 def database_url(environment: Mapping[str, str] = os.environ) -> str:
-    """Return the address of the database: DATABASE_URL, else the SQLite file in TACTICAPI_DB, else one in this folder.
-
-    DATABASE_URL may be postgresql:// (also postgres://) or sqlite:///. Raises ValueError for any other.
-    """
+    """Return DATABASE_URL (postgresql:// or sqlite:///), else the SQLite file TACTICAPI_DB. Raises ValueError."""
     if url := settings.DATABASE_URL.read(environment):
         return normalised(url)
     return file_url(settings.DB.read(environment))
@@ -90,6 +88,7 @@ def open_engine(url: str, waits: Patience | None = None) -> Engine:
             connect_args={"connect_timeout": waits.connect_s, "options": _postgresql_options(waits)},
         )
     engine = create_engine(url, hide_parameters=True)
+    event.listen(engine, "do_connect", _for_us_alone)
     event.listen(engine, "connect", partial(_set_up_sqlite, waits.lock_s * MS_PER_S))
     event.listen(engine, "begin", _begin_sqlite)
     return engine
@@ -106,6 +105,13 @@ def is_sqlite(engine: Engine) -> bool:
     return engine.dialect.name == "sqlite"
 
 
+def _for_us_alone(dialect: Any, record: Any, arguments: tuple[Any, ...], options: Any) -> None:
+    """Make the file where there is none; its log gets the same mode from SQLite."""
+    if arguments and arguments[0] != ":memory:":
+        with contextlib.suppress(OSError):  # SQLite tells it better
+            os.close(os.open(arguments[0], os.O_CREAT, PRIVATE))
+
+
 def _set_up_sqlite(busy_timeout_ms: int, connection: sqlite3.Connection, record: Any) -> None:
     connection.isolation_level = None  # transactions begin where we say, not at the first change
     for pragma in (f"busy_timeout={busy_timeout_ms}", *_PRAGMAS):
@@ -116,3 +122,30 @@ def _begin_sqlite(connection: Connection) -> None:
     """A writer asks for the lock at once: one that asks halfway cannot wait for another, only fail."""
     reads = connection.get_execution_options().get(READ_ONLY, False)
     connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
+
+
+def open_memory() -> Engine:
+    """Return the engine of an empty SQLite database in memory: one connection, no schema, gone with the engine."""
+    engine = create_engine(
+        "sqlite://", poolclass=StaticPool, hide_parameters=True, connect_args={"check_same_thread": False}
+    )
+    event.listen(engine, "connect", partial(_set_up_sqlite, 0))
+    event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+def saved(engine: Engine) -> bytes:
+    """Return all that a database in memory holds."""
+    with engine.connect() as connection:
+        content: bytes = _sqlite(connection).serialize()
+    return content
+
+
+def restore(engine: Engine, content: bytes) -> None:
+    """Make a database in memory hold what `saved` gave, and nothing else."""
+    with engine.connect() as connection:
+        _sqlite(connection).deserialize(content)
+
+
+def _sqlite(connection: Connection) -> sqlite3.Connection:
+    return cast(sqlite3.Connection, connection.connection.driver_connection)

@@ -1,7 +1,4 @@
-"""The rows of the tables: frozen, a field a column; and their ids. `tables` derives the columns from the types here.
-
-Ids sort by the time they were made: UUID version 7 (RFC 9562, section 5.7).
-"""
+"""The rows of the tables, a field a column, and their ids, which sort by time: UUID version 7 (RFC 9562)."""
 
 import re
 import secrets
@@ -19,7 +16,12 @@ Digest = Annotated[str, 64]
 Label = Annotated[str, 100]
 Key = Annotated[str, 255]
 Reason = Annotated[str, 500]
+PACKED = "packed"
+Packed = Annotated[Mapping[str, Any], PACKED]  # JSON, compressed
+Names = Annotated[Sequence[str], PACKED]
 NS_PER_MS = 1_000_000
+TICK_BITS = 12  # of a millisecond, in an id
+MAX_TICK = 1 << 60
 _ID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
 
 
@@ -57,7 +59,7 @@ class Token(Record):
 
 @dataclass(frozen=True, slots=True)
 class Player(Record):
-    """A player of the club (side own) or an opponent, by nickname or code; `facts` by vocabulary key, as posted."""
+    """A player of the club (side own) or an opponent; `former_labels` are kept, since notes may hold them."""
 
     id: Id
     side: Word
@@ -67,15 +69,12 @@ class Player(Record):
     version: int
     created_at: datetime
     updated_at: datetime
+    former_labels: Sequence[str] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Match(Record):
-    """A match; either player may have been erased. Facts are as posted and stand above those of the players.
-
-    `version` counts its own changes, `revision` everything that can change advice. `earlier` are the matches before
-    this one against the same opponent, as they were when this one was made.
-    """
+    """A match; either player may have been erased. `version` counts its changes, `revision` those of advice."""
 
     id: Id
     own_id: Id | None
@@ -116,17 +115,23 @@ class ObservationEntry(Entry):
 
 @dataclass(frozen=True, slots=True)
 class Snapshot(Record):
-    """Advice with the situation, the rules and the firings that it rested on."""
+    """Advice as it was given at a revision, and the newest revision up to which it was still the answer.
+
+    `question` is what was asked and what else it rested on that may change without an entry: the facts then, who
+    served first, and the advice before it. `fired` names the rules that fired. The entries up to the revision are the
+    rest of the situation.
+    """
 
     id: Id
     match_id: Id
     moment: Word
     revision: int
-    situation: Mapping[str, Any]
+    confirmed: int
+    question: Packed
     rulebook_version: Label
     rulebook_digest: Label
-    fired: Sequence[Any]
-    advice: Mapping[str, Any]
+    fired: Names
+    advice: Packed
     health_removed: bool
     created_at: datetime
 
@@ -153,19 +158,37 @@ class Answer(Record):
     created_at: datetime
 
 
-def new_id() -> str:
-    """Return a new id as text."""
-    return str(uuid7(time.time_ns()))
+def new_id(after: str | None = None) -> str:
+    """Return a new id as text; it sorts after those that this process made, and after the given one.
+
+    The clock may have been set back since: then the new id is a little later than the newest that is known.
+    """
+    global _newest  # noqa: PLW0603  (ids of one process form one line)
+    known = [_newest, *([_tick(after)] if after is not None else [])]
+    _newest = max(_ticks(time.time_ns()), *(tick + 1 for tick in known if tick + 1 < MAX_TICK))
+    return str(_uuid7(_newest))
 
 
 def uuid7(unix_ns: int) -> UUID:
-    """Return the UUIDv7 of a moment in nanoseconds since 1970.
+    """Return the UUIDv7 of a moment in nanoseconds since 1970, with a fraction of the millisecond (RFC 9562, 6.2)."""
+    return _uuid7(_ticks(unix_ns))
 
-    From the most significant bit: 48 bits of milliseconds, the version 7, 12 bits of the fraction of the millisecond
-    (section 6.2, method 3, so that ids of one process sort within it too), the variant 0b10, 62 random bits.
-    """
+
+_newest = 0
+
+
+def _ticks(unix_ns: int) -> int:
     ms, rest = divmod(unix_ns, NS_PER_MS)
-    fraction = (rest << 12) // NS_PER_MS
+    return ms << TICK_BITS | (rest << TICK_BITS) // NS_PER_MS
+
+
+def _tick(id: str) -> int:
+    bits = UUID(id).int
+    return bits >> 80 << TICK_BITS | bits >> 64 & ((1 << TICK_BITS) - 1)
+
+
+def _uuid7(tick: int) -> UUID:
+    ms, fraction = divmod(tick, 1 << TICK_BITS)
     return UUID(int=ms << 80 | 0x7 << 76 | fraction << 64 | 0b10 << 62 | secrets.randbits(62))
 
 

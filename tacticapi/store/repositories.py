@@ -1,7 +1,4 @@
-"""Queries, and the unit of work that holds them together. Every repository is made for one club and can reach no other.
-
-Not here: what the rows mean (tacticapi.club).
-"""
+"""Queries, and the unit of work that holds them together. A repository is made for one club and reaches no other."""
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import fields
@@ -9,7 +6,20 @@ from datetime import datetime
 from types import TracebackType
 from typing import Any, ClassVar, Generic, Self, TypeVar
 
-from sqlalchemy import ColumnElement, Connection, Engine, Select, Table, delete, insert, or_, select, update
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Engine,
+    Select,
+    Table,
+    bindparam,
+    delete,
+    func,
+    insert,
+    or_,
+    select,
+    update,
+)
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.exc import DataError, IntegrityError
 
@@ -26,6 +36,7 @@ from tacticapi.store.records import (
     Snapshot,
     Token,
     is_id,
+    new_id,
 )
 from tacticapi.store.tables import (
     ANSWERS,
@@ -39,6 +50,7 @@ from tacticapi.store.tables import (
     TOKENS,
     TRIES,
 )
+from tacticapi.store.upkeep import SCHEMA, found_schema, schema_fault
 
 Kind = TypeVar("Kind", bound=Record)
 Changes = Mapping[str, Any]
@@ -47,6 +59,10 @@ ROWS_AT_ONCE = 500
 
 class ConstraintViolation(Exception):
     """A row repeats what only one may have, points to what is not there, or does not fit its columns."""
+
+
+class SchemaMismatch(Exception):
+    """The database has another schema than this version, which must not write to it; the text says what mends it."""
 
 
 class Repository(Generic[Kind]):
@@ -81,6 +97,15 @@ class Repository(Generic[Kind]):
         mine = select(columns[self.key]).where(columns.club_id == self.club_id).order_by(columns[self.order])
         return list(self._connection.scalars(mine))
 
+    def some(self, ids: Collection[str]) -> list[Kind]:
+        """Return the rows of these ids that are still there, in order."""
+        return self._all(self._mine().where(self._table.c[self.key].in_(ids)))
+
+    def new_id(self) -> str:
+        """Return an id that sorts after those of all rows of the club."""
+        columns = self._table.c
+        return new_id(self._connection.scalar(select(func.max(columns.id)).where(columns.club_id == self.club_id)))
+
     def add(self, record: Kind) -> None:
         """Keep a new row. Raises ConstraintViolation."""
         self.add_all([record])
@@ -100,6 +125,14 @@ class Repository(Generic[Kind]):
     def update(self, id: str, changes: Changes) -> bool:
         """Change columns of a row; False where this club has no such row. Raises ConstraintViolation."""
         return self.possible(id) and self._change(self._is(id), changes) > 0
+
+    def update_all(self, changes: Mapping[str, Changes]) -> None:
+        """Change the same columns of several rows, named by their ids."""
+        columns = self._table.c
+        which = update(self._table).where(columns.club_id == self.club_id, columns[self.key] == bindparam("changed"))
+        rows = [{"changed": id, **values} for id, values in changes.items()]
+        if rows:
+            self._connection.execute(which, rows)
 
     def update_version(self, id: str, version: int, changes: Changes) -> bool:
         """Change a row of this version, which grows by one; False if there is none. Raises ConstraintViolation."""
@@ -195,12 +228,39 @@ class Matches(Repository[Match]):
     def _with(self, player_id: str) -> ColumnElement[bool]:
         return or_(self._table.c.own_id == player_id, self._table.c.opponent_id == player_id)
 
+    def player_ids(self) -> set[str]:
+        """Return the ids of all who stand in a match."""
+        columns = self._table.c
+        sides = (select(side).where(columns.club_id == self.club_id) for side in (columns.own_id, columns.opponent_id))
+        return {id for side in sides for id in self._connection.scalars(side) if id}
+
     def started_before(self, moment: datetime, status: str) -> list[Match]:
         """Matches of a status that started before a moment."""
         return self._all(self._mine(status=status).where(self._table.c.started_at < moment))
 
 
-class Entries(Repository[EntryKind]):
+class OfMatch(Repository[Kind]):
+    """Rows that belong to a match."""
+
+    def count(self, match_id: str) -> int:
+        """Return how many a match has."""
+        return self._connection.scalar(select(func.count()).where(*self._of(match_id))) or 0
+
+    def delete_newest(self, match_id: str, most: int) -> int:
+        """Remove the newest rows of a match, so many at most, with what points to them; says how many."""
+        columns = self._table.c
+        newest = select(columns[self.key]).where(*self._of(match_id)).order_by(columns[self.order].desc()).limit(most)
+        return self.delete_ids(list(self._connection.scalars(newest)))
+
+    def delete_ids(self, ids: Collection[str]) -> int:
+        """Remove rows for good; says how many."""
+        return self._remove(self._table.c[self.key].in_(ids)) if ids else 0
+
+    def _of(self, match_id: str) -> tuple[ColumnElement[bool], ...]:
+        return self._table.c.club_id == self.club_id, self._table.c.match_id == match_id
+
+
+class Entries(OfMatch[EntryKind]):
     """Entries of the club's matches, in the order in which they were made."""
 
     order = "sequence"
@@ -217,12 +277,8 @@ class Entries(Repository[EntryKind]):
         """Return the entry that supersedes this one, if any."""
         return self._first(self._mine(match_id=match_id, supersedes=id))
 
-    def delete_ids(self, ids: Collection[str]) -> int:
-        """Remove entries for good; says how many."""
-        return self._remove(self._table.c.id.in_(ids)) if ids else 0
 
-
-class Snapshots(Repository[Snapshot]):
+class Snapshots(OfMatch[Snapshot]):
     """Advice that was given."""
 
     def latest(self, match_id: str) -> Snapshot | None:
@@ -230,9 +286,14 @@ class Snapshots(Repository[Snapshot]):
         newest_first = self._mine(match_id=match_id).order_by(None).order_by(self._table.c.id.desc())
         return self._first(newest_first)
 
-    def delete_of_match(self, match_id: str) -> int:
-        """Remove the snapshots of a match, their feedback with them; says how many."""
-        return self._remove(self._table.c.match_id == match_id)
+    def delete_beyond(self, match_id: str, most: int) -> int:
+        """Remove the oldest snapshots of a match without feedback, until so many are left; says how many went."""
+        beyond = self.count(match_id) - most
+        if beyond <= 0:
+            return 0
+        told = select(FEEDBACK.c.snapshot_id).where(FEEDBACK.c.club_id == self.club_id)
+        silent = select(self._table.c.id).where(*self._of(match_id), self._table.c.id.not_in(told))
+        return self.delete_ids(list(self._connection.scalars(silent.order_by(self._table.c.id).limit(beyond))))
 
 
 class FeedbackLines(Repository[Feedback]):
@@ -240,9 +301,17 @@ class FeedbackLines(Repository[Feedback]):
 
     def of_match(self, match_id: str) -> list[Feedback]:
         """Return the feedback on every snapshot of a match."""
+        return self._all(self._mine().where(self._table.c.snapshot_id.in_(self._snapshots(match_id))))
+
+    def count(self, match_id: str) -> int:
+        """Return how many there are on the snapshots of a match."""
+        columns = self._table.c
+        mine = (columns.club_id == self.club_id, columns.snapshot_id.in_(self._snapshots(match_id)))
+        return self._connection.scalar(select(func.count()).where(*mine)) or 0
+
+    def _snapshots(self, match_id: str) -> Select[Any]:
         snapshots = SNAPSHOTS.c
-        mine = select(snapshots.id).where(snapshots.club_id == self.club_id, snapshots.match_id == match_id)
-        return self._all(self._mine().where(self._table.c.snapshot_id.in_(mine)))
+        return select(snapshots.id).where(snapshots.club_id == self.club_id, snapshots.match_id == match_id)
 
 
 class Answers(Repository[Answer]):
@@ -251,11 +320,7 @@ class Answers(Repository[Answer]):
     key = order = "key"
 
     def claim(self, key: str, request_hash: str, now: datetime) -> Answer | None:
-        """Take a key for this unit of work: None when it was free, else what was kept under it.
-
-        Waits for another unit of work that has taken the key and not ended yet. Raises ConstraintViolation for a
-        club that is gone.
-        """
+        """Take a key: None if it was free, else what was kept under it. Raises ConstraintViolation."""
         dialect = postgresql if self._connection.dialect.name == "postgresql" else sqlite
         values = {"club_id": self.club_id, "key": key, "request_hash": request_hash, "created_at": now}
         insert = dialect.insert(self._table).values(**values).on_conflict_do_nothing()
@@ -286,7 +351,8 @@ class UnitOfWork:
         work.players.add(player)
         work.commit()
 
-    A read-only unit sees one state of the database throughout and keeps no writer waiting.
+    A read-only unit sees one state of the database throughout and keeps no writer waiting. One that writes raises
+    SchemaMismatch if another version has changed the schema meanwhile.
     """
 
     def __init__(self, engine: Engine, club_id: str, *, read_only: bool = False) -> None:
@@ -297,6 +363,8 @@ class UnitOfWork:
         self._connection = _connect(self.engine, self.read_only)
         try:
             self._transaction = self._connection.begin()
+            if not self.read_only and (found := found_schema(self._connection)) != SCHEMA:
+                raise SchemaMismatch(schema_fault(found))
         except BaseException:
             self._connection.close()
             raise

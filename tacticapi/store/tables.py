@@ -1,8 +1,7 @@
-"""The tables, a column a field of their record. Every one has a club, and every key and foreign key begins with it.
+"""The tables, a column a field of their record. Every one has a club, and every key and foreign key begins with it."""
 
-Entries are only ever added. One type holds moments alike on both engines.
-"""
-
+import json
+import zlib
 from collections.abc import Mapping
 from dataclasses import fields
 from datetime import UTC, date, datetime
@@ -19,6 +18,7 @@ from sqlalchemy import (
     ForeignKeyConstraint,
     Index,
     Integer,
+    LargeBinary,
     MetaData,
     String,
     Table,
@@ -29,6 +29,7 @@ from sqlalchemy.schema import SchemaItem
 from sqlalchemy.types import TypeDecorator, TypeEngine
 
 from tacticapi.store.records import (
+    PACKED,
     Answer,
     Club,
     Entry,
@@ -74,6 +75,23 @@ class UtcTime(TypeDecorator[datetime]):
         return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
 
 
+class PackedJson(TypeDecorator[Any]):
+    """JSON, compressed: advice is long, and most of it are words that come again and again."""
+
+    impl = LargeBinary
+    cache_ok = True
+
+    def process_bind_param(self, value: Any, dialect: Dialect) -> bytes:
+        """Pack."""
+        return zlib.compress(
+            json.dumps(value, ensure_ascii=False, separators=(",", ":")).encode(), zlib.Z_BEST_COMPRESSION
+        )
+
+    def process_result_value(self, value: Any, dialect: Dialect) -> Any:
+        """Unpack."""
+        return json.loads(zlib.decompress(value))
+
+
 _PLAIN: Mapping[Any, TypeEngine[Any]] = {int: Integer(), bool: Boolean(), date: Date(), datetime: UtcTime()}
 
 
@@ -90,7 +108,8 @@ def _column(name: str, kind: Any, is_key: bool) -> Column[Any]:
     if optional:
         kind = next(one for one in get_args(kind) if one is not NoneType)
     if get_origin(kind) is Annotated:
-        return Column(name, String(get_args(kind)[1]), primary_key=is_key, nullable=optional)
+        held = get_args(kind)[1]
+        return Column(name, PackedJson() if held == PACKED else String(held), primary_key=is_key, nullable=optional)
     return Column(name, _PLAIN.get(kind) or JSON(none_as_null=True), nullable=optional)
 
 

@@ -12,11 +12,12 @@ from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import URL, Engine
+from sqlalchemy import URL, Connection, Engine, text
 from sqlalchemy.engine import make_url
 
-from tacticapi.store.engine import normalised, open_engine, patience
+from tacticapi.store.engine import PRIVATE, is_sqlite, normalised, open_engine, open_memory, patience
 
+SCHEMA = "0004"  # the newest migration, which this version reads and writes
 MIGRATIONS = Path(__file__).parent / "migrations"
 MEND = "tacticapi db upgrade"
 PAGES_AT_ONCE = 1_000
@@ -32,6 +33,13 @@ def upgrade(url: str) -> None:
         engine.dispose()
 
 
+def in_memory() -> Engine:
+    """Return the engine of an empty database of this version that is kept in memory alone."""
+    engine = open_memory()
+    command.upgrade(alembic_config(engine), "head")
+    return engine
+
+
 def check(url: str) -> str | None:
     """None when the schema is the one of this version, else a sentence that names the command that mends it."""
     engine = open_engine(url)
@@ -40,14 +48,33 @@ def check(url: str) -> str | None:
             found = MigrationContext.configure(connection).get_current_revision()
     finally:
         engine.dispose()
-    script = ScriptDirectory.from_config(alembic_config(engine))
-    wanted = script.get_current_head()
-    if found == wanted:
-        return None
-    known = {revision.revision for revision in script.walk_revisions()}
+    return None if found == SCHEMA else schema_fault(found)
+
+
+def found_schema(connection: Connection) -> str | None:
+    """Return the schema that a database has, None for none."""
+    found: str | None = connection.scalar(text("SELECT version_num FROM alembic_version"))
+    return found
+
+
+def schema_fault(found: str | None) -> str:
+    """Say how another schema than that of this version is mended."""
+    known = {revision.revision for revision in ScriptDirectory(str(MIGRATIONS)).walk_revisions()}
     if found is not None and found not in known:
-        return f"the database was made by a newer version (schema {found}, here {wanted}): install that version"
-    return f"the database has {f'schema {found}' if found else 'no schema'}, this version needs {wanted}: run `{MEND}`"
+        return f"the database was made by a newer version (schema {found}, here {SCHEMA}): install that version"
+    return f"the database has {f'schema {found}' if found else 'no schema'}, this version needs {SCHEMA}: run `{MEND}`"
+
+
+def truncate_log(engine: Engine) -> bool:
+    """Empty the write-ahead log of a SQLite file, so that nothing erased is in it; False if a reader is in the way."""
+    if not is_sqlite(engine):
+        return True
+    connection = engine.raw_connection()
+    try:
+        busy: int = connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
+    finally:
+        connection.close()
+    return not busy
 
 
 def alembic_config(engine: Engine) -> Config:
@@ -66,13 +93,13 @@ class BackupRefused(Exception):
 def backup(url: str, path: Path, pg_dump: str | Path | None = None) -> None:
     """Write a complete copy to a new file: a SQLite file, or a pg_dump archive (restore with pg_restore).
 
-    pg_dump: the program to use on PostgreSQL; None looks on the PATH. Raises BackupRefused when the file is there
-    already, when there is no pg_dump, and when it fails. A copy that fails leaves no file behind.
+    Raises BackupRefused if the file exists, without pg_dump, and if it fails; then no file is left behind.
     """
     if path.exists():
         raise BackupRefused(f"{path} is there already: choose a new file")
     address = make_url(normalised(url))
     unfinished = path.with_name(path.name + ".unfinished")
+    os.close(os.open(unfinished, os.O_CREAT, PRIVATE))
     try:
         if address.get_backend_name() == "sqlite":
             _copy_sqlite(address, unfinished)

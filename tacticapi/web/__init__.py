@@ -1,8 +1,4 @@
-"""The pages for people: templates, files, guides, and what the rulebook tells them. The browser fills them by the API.
-
-Not here: their routes (tacticapi.api.pages), how an answer comes about, and any page to print.
-Next: `page_data` (what the match page is given), `static/main.js`.
-"""
+"""The pages for people: templates, files, guides, and what the rulebook tells them; the browser fills them."""
 
 import re
 from collections.abc import Callable
@@ -38,10 +34,7 @@ Present = Callable[[ObservationKind], dict[str, Any]]
 
 
 def page_data(adviser: Adviser, served: Present) -> dict[str, Any]:
-    """Return the kinds in vocabulary order, when coaching is permitted, and what each danger sign asks for.
-
-    served: writes a kind as the API serves it.
-    """
+    """Return the kinds as the API serves them (`served`), when coaching is permitted, and what danger signs ask for."""
     rulebook = adviser.rulebook
     kinds = (kind for kind in rulebook.kinds.values() if kind.subject not in LEFT_OUT)
     return {
@@ -82,10 +75,7 @@ def _asked(kind: ObservationKind, served: dict[str, Any]) -> dict[str, Any]:
 
 
 def spoken(kind: ObservationKind) -> str:
-    """The question without the sentences after it that tell a program how to post the answer.
-
-    The buttons of a count say by themselves what is counted.
-    """
+    """Return the question without the sentences after it that tell a program how to post the answer."""
     first, *rest = _SENTENCE.split(kind.asks)
     gone = ("As a count:", "As counts:") if _second_count(kind) is Way.COUNTS else ("As a count:",)
     told = [each for each in rest if not _FOR_CLIENTS.search(each) and not each.startswith(gone)]

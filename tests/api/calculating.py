@@ -29,7 +29,7 @@ BODIES: dict[str, dict[str, Any]] = {
     WIN: {"point_chances": CHANCES},
     IMPORTANCE: {"point_chances": CHANCES},
     MIX: {"courts": {"deuce": SERVES}, "seed": 1},
-    MARGIN: {**STROKE, "draws": 500},
+    MARGIN: STROKE,
     POSITION: {"ball": {"x": 4.115, "y": 11.885}},
     GAP: {"contact": {"x": 1.0, "y": -12.2}, "target": {"x": -3.1, "y": 10.4}, "opponent": {"x": 2.5, "y": 12.9}},
 }

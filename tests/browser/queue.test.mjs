@@ -126,7 +126,7 @@ test("two windows that add at once overwrite nothing", async () => {
 });
 
 test("the state is told in words", () => {
-  assert.equal(queueWords(0, 0, null), "All entries are kept");
-  assert.equal(queueWords(1, 0, "connection"), "1 entry waiting for the connection");
-  assert.equal(queueWords(2, 1, "token"), "2 entries waiting for a token, 1 entry refused and set aside");
+  assert.equal(queueWords(0, 0, null), "All kept");
+  assert.equal(queueWords(1, 0, "connection"), "1 waiting, no connection");
+  assert.equal(queueWords(2, 1, "token"), "2 waiting, no token, 1 refused");
 });

@@ -65,14 +65,18 @@ def test_beginning_a_match(page: MatchPage, browser: Chrome) -> None:
 def test_watching_and_waiting_for_the_connection(page: MatchPage, browser: Chrome) -> None:
     page.begin("Wren", "Watched")
     page.press("Start the clock")
+    for stage in ("Hand", "Net", "Serve", "Ground"):
+        page.press(stage, ".stages")
+        check(browser, f"pad: {stage}")
+    page.everything_else()
     page.press("How to see it")
     page.answer("opponent.handedness", "left")
-    check(browser, "warm-up")
+    check(browser, "every question")
     set_online(browser, False)
     page.answer("warmup.middle_ball_on_forehand", "Forehand", "Backhand")
-    page.reads("2 entries waiting for the connection")
-    page.press("2 entries waiting")
-    check(browser, "warm-up without connection")
+    page.reads("2 waiting, no connection")
+    page.press("2 waiting")
+    check(browser, "every question without connection")
 
 
 def test_advice_and_score(page: MatchPage, browser: Chrome, service_url: str) -> None:
@@ -95,7 +99,7 @@ def test_advice_and_score(page: MatchPage, browser: Chrome, service_url: str) ->
     page.reads("Games 3-2, points 15-0")
     requests.post(f"{service_url}/v1/matches/{match}/end", timeout=30)
     page.press("Point won")
-    page.reads("1 entry refused and set aside")
+    page.reads("1 refused")
     check(browser, "refused entry")
 
 

@@ -10,7 +10,7 @@ from .chromium import set_online
 from .line import Line
 from .page import MatchPage, standing
 
-MIDDLE_BALL, SERVES_IN = "warmup.middle_ball_on_forehand", "warmup.net_time"
+MIDDLE_BALL, BOUNCE = "warmup.middle_ball_on_forehand", "serve.second_serve_bounce"
 SILENT_S = 20  # a service that read from a silent connection would wait longer
 
 
@@ -20,10 +20,10 @@ def test_entries_wait_while_the_network_is_away_and_are_each_kept_once(
     match = page.begin("Heron", "Offline")
     set_online(browser, False)
     page.answer(MIDDLE_BALL, "Forehand", "Forehand", "Backhand")
-    page.reads("3 entries waiting for the connection")
+    page.reads("3 waiting, no connection")
     page.tallies(MIDDLE_BALL, "2 of 3 chances.")
     browser.refresh()
-    page.reads("3 entries waiting for the connection")
+    page.reads("3 waiting, no connection")
     page.answer(MIDDLE_BALL, "Backhand")
     set_online(browser, True)
     page.all_kept()
@@ -38,9 +38,9 @@ def test_a_page_that_is_loaded_again_without_any_line_goes_on(browser: Chrome, l
     page.answer(MIDDLE_BALL, "Forehand", "Backhand")
     page.go("Score")
     page.press("Point won")
-    page.reads("Not in the score yet, 1 entry: Point won.", "3 entries waiting for the connection")
+    page.reads("Not in the score yet, 1 entry: Point won.", "3 waiting, no connection")
     browser.refresh()
-    page.reads("Not in the score yet, 1 entry: Point won.", "3 entries waiting for the connection")
+    page.reads("Not in the score yet, 1 entry: Point won.", "3 waiting, no connection")
     page.press("Lost: own error")
     page.press("Undo")
     page.reads("Not in the score yet, 1 entry: Point won.")
@@ -73,10 +73,12 @@ def test_a_refused_entry_is_set_aside_with_the_reason_and_holds_up_nothing(
     page.go("Score")
     requests.post(f"{service_url}/v1/matches/{match}/end", headers={"If-Match": '"1"'}, timeout=30)
     page.press("Point won")
-    page.reads("1 entry refused and set aside", "a match that has not ended")
+    page.press("1 refused")
+    page.reads("a match that has not ended")
     page.go("Watch")
-    page.answer(SERVES_IN, "few")
+    page.answer(BOUNCE, "hip")
     page.wait(lambda: standing(service_url, match, "observations"))
+    page.press("1 refused")
     page.press("Remove")
     page.all_kept()
     assert standing(service_url, match, "points") == []

@@ -110,7 +110,7 @@ def test_without_a_connection_it_holds_and_outlasts_a_page_that_is_loaded_again(
     page.all_kept()
     line.cut = True
     see_a_sign(page, "dizziness")
-    page.reads(UNTIL_CLEARED, "1 entry waiting for the connection")
+    page.reads(UNTIL_CLEARED, "1 waiting, no connection")
     nothing_to_play_by(page, plan)
     browser.refresh()
     safety_is_shown(page)
@@ -251,7 +251,7 @@ def test_a_refused_sign_still_stops_play(browser: Chrome, line: Line) -> None:
     page.all_kept()
     line.refuses = b"POST /v1/matches/"
     see_a_sign(page, "dizziness")
-    page.reads("1 entry refused and set aside")
+    page.reads("1 refused")
     nothing_to_play_by(page, plan)
     assert "Remove" not in page.text
     page.press("Entered by mistake")

@@ -5,6 +5,7 @@ import base64
 import requests
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
+from selenium.webdriver.support.select import Select
 
 from .chromium import complaints
 from .page import MatchPage, standing
@@ -44,10 +45,9 @@ def print_the_card(page: MatchPage) -> None:
 
 
 def enter_a_warm_up(page: MatchPage) -> None:
-    page.reads("What to look for next", "Warm-up of 5 minutes")
-    page.press("One minute less")
+    Select(page.browser.find_element(By.ID, "minutes")).select_by_value("4")
     page.press("Start the clock")
-    page.reads("left of the warm-up")
+    page.reads(" left")
     page.answer(HAND, "right")
     page.answer(HIGH_BACKHAND, "1 a little")
     page.answer(MIDDLE_BALL, *["Forehand"] * 7, "Backhand", "Backhand")

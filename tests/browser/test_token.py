@@ -34,7 +34,7 @@ def test_a_token_is_typed_in_once_and_kept_for_the_window_only(browser: Chrome, 
     page.begin("Heron", "K8")
     clubs.revoke_token(services, club, first.token.id)
     page.answer(MIDDLE_BALL, "Forehand")
-    page.reads("1 entry waiting for a token")
+    page.reads("1 waiting, no token")
     use_token(page, clubs.create_token(services, club, "phone", clubs.SCOPES).text)
     page.all_kept()
     kept = browser.execute_script(_KEPT.replace("{}", "localStorage"))

@@ -9,8 +9,7 @@ from scipy.stats import norm as normal_law
 
 from tacticapi.domain.rules import Touches
 from tacticapi.domain.situation import Moment, PointsPlayed, Situation, Tries
-from tacticapi.pricing.baseline import Baseline, Beta, baseline
-from tacticapi.pricing.tries import judged
+from tacticapi.pricing.baseline import Baseline, Beta, baseline, judged
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.games_and_sets import game_chance
 from tacticapi.scoring.posterior import expected

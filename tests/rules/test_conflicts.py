@@ -1,9 +1,11 @@
 """Where two tactics disagree, the data say which one speaks, and the other one is named with the reason."""
 
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 import pytest
+import yaml
 
 from tacticapi.domain.rules import RelationKind, Rulebook, Tactic
 
@@ -85,163 +87,7 @@ SAID_APART = {
 }
 """No disagreement: each line says for which ball it is."""
 
-SCORE = {"sets": [], "games": [2, 2], "points": ["30", "40"], "server": "own"}
-SHORT = {"what": "rally.forehand_short", "count": 3, "of": 8}
-RAN_ROUND = {"what": "rally.ran_round_backhand", "count": 8, "of": 10}
-HIGH = {"what": "rally.against_high_ball", "wing": "backhand", "count": 2, "of": 6}
-RUSHED = {"what": "rally.against_pace", "wing": "forehand", "count": 2, "of": 10}
-BACKHAND_MISSES = [
-    {"what": "rally.backhand_errors", "count": 13, "of": 30},
-    {"what": "rally.forehand_errors", "count": 5, "of": 30},
-]
-NO_PACE = {"what": "rally.against_no_pace", "count": 2, "of": 14}
-
-MATCHES: list[tuple[str, str, Mapping[str, Any]]] = [
-    (
-        "work-weaker-wing",
-        "cross-court-home",
-        {
-            "own_errors": {"unforced": 6, "of": 10},
-            "observations": BACKHAND_MISSES,
-        },
-    ),
-    (
-        "open-weak-side-through-strong-side",
-        "work-weaker-wing",
-        {"own": {"depth": 3}, "observations": [RAN_ROUND, {"what": "return.early_lean", "count": 10, "of": 16}]},
-    ),
-    (
-        "serve-to-hidden-wing",
-        "keep-serve-mix-unguessable",
-        {
-            "own": {"serve_placement": 3},
-            "tries": [{"tactic": "serve-to-hidden-wing", "tried": 5, "won": 3}],
-            "observations": [
-                {"what": "return.backhand_in", "count": 5, "of": 16},
-                {"what": "return.forehand_in", "count": 14, "of": 16},
-            ],
-        },
-    ),
-    (
-        "trusted-serve-spot-on-biggest-points",
-        "second-serve-deep-and-varied-under-attack",
-        {
-            "moment": "between-points",
-            "own": {"serve_placement": 3},
-            "score": SCORE,
-            "observations": [{"what": "return.attack_second", "count": 10, "of": 14}],
-        },
-    ),
-    (
-        "trusted-serve-spot-on-biggest-points",
-        "serve-away-from-lean",
-        {
-            "moment": "between-points",
-            "own": {"serve_placement": 3},
-            "score": SCORE,
-            "observations": [{"what": "return.early_lean", "count": 4, "of": 8, "wing": "backhand"}],
-        },
-    ),
-    (
-        "serve-away-from-lean",
-        "serve-to-hidden-wing",
-        {
-            "own": {"serve_placement": 3},
-            "observations": [
-                {"what": "return.backhand_in", "count": 3, "of": 12},
-                {"what": "return.forehand_in", "count": 11, "of": 12},
-                {"what": "return.early_lean", "count": 6, "of": 8, "wing": "backhand"},
-            ],
-        },
-    ),
-    (
-        "hold-plan-through-one-good-ball",
-        "change-losing-game-keep-winning-game",
-        {
-            "tries": [{"tactic": "work-weaker-wing", "tried": 4, "won": 2}],
-            "points_played": {"on_serve": {"won": 4, "of": 13}, "on_return": {"won": 3, "of": 9}},
-        },
-    ),
-    (
-        "cover-cross-smash-leave-line",
-        "smash-defence-position",
-        {
-            "tries": [{"tactic": "lob-early-and-often-enough", "tried": 4, "won": 1}],
-            "observations": [{"what": "net.smash_direction", "counts": {"across": 9, "other": 1}, "wing": "forehand"}],
-        },
-    ),
-    (
-        "change-direction-from-balance",
-        "cross-court-home",
-        {
-            "own": {"change_direction": 3},
-            "observations": [{"what": "rally.diagonal_points_won", "count": 3, "of": 8, "wing": "backhand"}, SHORT],
-        },
-    ),
-    (
-        "line-return-against-follow-in",
-        "cross-court-return-default",
-        {
-            "own": {"change_direction": 3},
-            "score": {"sets": [], "games": [1, 2], "points": ["0", "0"], "server": "own"},
-            "observations": [
-                {"what": "serve.leaves_side", "seen": True},
-                {"what": "movement.overruns", "count": 12, "of": 16},
-            ],
-        },
-    ),
-    (
-        "pass-approach-that-came-cross-court",
-        "pass-by-percentage-and-cover",
-        {
-            "own": {"passing_shot": 3},
-            "observations": [
-                {"what": "net.approach_target", "counts": {"line": 1, "cross": 4, "middle": 1}},
-                {"what": "net.approach", "count": 5, "of": 8},
-            ],
-        },
-    ),
-    (
-        "fast-low-bounce-first-strike",
-        "high-ball-to-high-ball-weakness",
-        {"context": {"court_pace": 4}, "own": {"topspin_height": 3}, "observations": [HIGH]},
-    ),
-    (
-        "slow-high-bounce-patience",
-        "serve-and-volley-change",
-        {
-            "context": {"bounce": "high"},
-            "own": {"volley": 3},
-            "observations": [{"what": "return.position_first_serve", "amount": 3}],
-        },
-    ),
-    (
-        "uneven-or-slippery-court",
-        "hit-behind-runner",
-        {"context": {"bounce": "uneven"}, "observations": [{"what": "movement.overruns", "count": 13, "of": 16}]},
-    ),
-    (
-        "pace-against-slow-preparation",
-        "take-pace-off-a-counterpuncher",
-        {
-            "own": {"ball_pace": 4},
-            "observations": [{**RUSHED, "count": 0, "of": 12}, {"what": "warmup.own_pace", "rating": 0}, NO_PACE],
-        },
-    ),
-    (
-        "attack-second-serve",
-        "make-server-play-under-pressure",
-        {
-            "moment": "between-points",
-            "own": {"return_attack": 3},
-            "score": {**SCORE, "points": ["40", "30"], "server": "opponent"},
-            "observations": [
-                {"what": "serve.second_serve_points_won", "count": 1, "of": 14},
-                {"what": "record.returns_in", "count": 7, "of": 10, "serve": "second"},
-            ],
-        },
-    ),
-]
+MATCHES = yaml.safe_load(Path(__file__).with_name("conflicts.yaml").read_text(encoding="utf-8"))
 
 
 def ties(one: Tactic, other: Tactic) -> set[RelationKind]:
@@ -288,7 +134,11 @@ def test_two_lines_name_different_balls(rulebook: Rulebook, pair: tuple[str, str
         assert said in rulebook.tactics[name].say
 
 
-@pytest.mark.parametrize(("winner", "loser", "body"), MATCHES, ids=[f"{w}-over-{x}" for w, x, _ in MATCHES])
+@pytest.mark.parametrize(
+    ("winner", "loser", "body"),
+    [tuple(match.values()) for match in MATCHES],
+    ids=[f"{match['winner']}-over-{match['loser']}" for match in MATCHES],
+)
 def test_where_both_match_one_speaks_and_the_other_is_named(
     asker: Asker, winner: str, loser: str, body: Mapping[str, Any]
 ) -> None:

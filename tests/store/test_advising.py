@@ -68,7 +68,7 @@ def test_advice_is_that_of_the_situation_and_is_kept(
     with services.reading(club) as work:
         kept = work.snapshots.get(live.id)
     assert kept is not None
-    assert any(match["rule"].startswith("tactic/") for match in kept.fired)
+    assert any(rule.startswith("tactic/") for rule in kept.fired)
 
 
 def test_the_next_advice_knows_the_one_before(services: Services, club: str, under_way: Any) -> None:

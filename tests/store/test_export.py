@@ -141,6 +141,10 @@ EARLIER: dict[str, tuple[dict[str, Any], tuple[str | int, ...]]] = {
         ("seen", 0, "what"),
     ),
 }  # fmt: skip
+QUESTION: dict[str, Any] = {
+    **dict.fromkeys(("limit", "minutes_left", "first_server", "previous")),
+    **{subject: {} for subject in ("context", "own", "opponent")},
+}  # fmt: skip
 BREAKS: dict[str, tuple[str, dict[str, Any], tuple[str | int, ...]]] = {
     "days beyond the calendar": ("club", {"keep_days": 10**9}, ("keep_days",)),
     "an end beyond the calendar": ("match", {"ended_at": "9999-12-31T23:59:59-12:00"}, ("ended_at",)),
@@ -153,14 +157,29 @@ BREAKS: dict[str, tuple[str, dict[str, Any], tuple[str | int, ...]]] = {
         for name, (change, path) in EARLIER.items()
     },
     "too many earlier matches": ("match", {"earlier": [BEFORE] * 11}, ("earlier",)),
-    "advice on a spoilt earlier match": (
+    "advice on facts that nobody can have": (
         "advice",
-        {"situation": {"moment": "change-of-ends", "earlier": [BEFORE | {"weight": 2}]}},
-        ("situation", "earlier", 0, "weight"),
+        {"question": QUESTION | {"own": {"volley": 9}}},
+        ("question", "own", "volley"),
     ),
+    "advice on points that could not be played": (
+        "advice",
+        {"question": QUESTION | {"context": {"format": {"sets": 1}}}, "revision": 9_999, "confirmed": 9_999},
+        (),
+    ),
+    "advice with a server who is not there": (
+        "advice",
+        {"question": QUESTION | {"first_server": "me"}},
+        ("question", "first_server"),
+    ),
+    "advice after no advice": ("advice", {"question": QUESTION | {"previous": "1"}}, ("question", "previous")),
+    "advice that stands for less than it was given for": ("advice", {"confirmed": 0}, ("confirmed",)),
+    "rules that are no names": ("advice", {"fired": [{"rule": "tactic/lob/0"}]}, ()),
+    "a former label that is none": ("player", {"former_labels": [""]}, ("label",)),
+    "more former labels than are kept": ("player", {"former_labels": ["Reed"] * 21}, ("former_labels",)),
     "a revision below its entries": ("match", {"revision": 3}, ("revision",)),
     "a lone surrogate": ("feedback", {"reason": "a\ud800"}, ("reason",)),
-    "an empty situation": ("advice", {"situation": {}}, ("situation",)),
+    "an empty question": ("advice", {"question": {}}, ("question",)),
     "an empty advice": ("advice", {"advice": {}}, ("advice",)),
     "an id that no address can name": ("player", {"id": "1"}, ("id",)),
     "a number beyond its column": ("match", {"version": 2**31}, ("version",)),

@@ -8,10 +8,12 @@ import pytest
 
 from tacticapi.advice import Adviser
 from tacticapi.club import Refused, Services, VersionConflict, advising, dossier, entries, matches
-from tacticapi.club.advising import LEFT_OUT, SAME
+from tacticapi.club.advising import LEFT_OUT, SAME, Live, recorded
 from tacticapi.club.debrief import debrief
 from tacticapi.club.export import export
 from tacticapi.club.health import Health
+from tacticapi.club.situations import read_kept
+from tacticapi.domain.reasoning import belief_name
 from tacticapi.domain.situation import Moment
 
 from .asked import given_again
@@ -50,6 +52,10 @@ def words(services: Services) -> list[str]:
     return [*kinds, "pain", "strapping", NOTE, "breath", "heavy legs"]
 
 
+def believed(live: Live) -> dict[str, float]:
+    return {belief_name(one.trait, one.wing): one.probability for one in live.advice.beliefs}
+
+
 def test_in_the_running_match_they_count(services: Services, club: str, ailing: Any) -> None:
     advice = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS).advice
     assert [line.tactic for line in advice.safety] == ["spare-a-sore-spot"]
@@ -73,9 +79,15 @@ def test_what_was_believed_before_may_rest_on_them_and_goes_too(services: Servic
     second = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
     matches.end(services, club, ailing.match)
     with services.reading(club) as work:
-        previous = [one.situation["previous"] for one in work.snapshots.find(match_id=ailing.match)]
-    assert [second.id != first.id, previous[0]] == [True, None]
-    assert (previous[1]["advice_id"], previous[1]["beliefs"]) == (first.id, {})
+        kept = read_kept(work, ailing.match)
+        given = [recorded(work, one, kept) for one in work.snapshots.find(match_id=ailing.match)]
+    told = [one.situation(services.rulebook).previous for one in given]
+    assert [second.id != first.id, told[0]] == [True, None]
+    assert told[1] is not None
+    assert told[1].advice_id == first.id
+    moved = {name for name, chance in believed(first).items() if name not in told[1].beliefs}
+    assert moved  # what health items moved is not believed of the advice before either
+    assert "fades_physically" in moved
 
 
 def test_what_did_not_rest_on_them_stays(

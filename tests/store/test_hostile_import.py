@@ -39,7 +39,7 @@ EXTREMES: dict[str, Any] = {
     "a long list": ["x"] * 3000, "deep": DEEP, "wrong nesting": {"own": {"own": [1]}}, "an empty name": {"": {}},
 }  # fmt: skip
 FEW = ("null", "minus one", "10^9", "NaN", "a word", "a lone surrogate", "a list", "an object")
-JSON_COLUMNS = ("facts", "context", "own_facts", "opponent_facts", "earlier", "body", "situation", "advice")
+JSON_COLUMNS = ("facts", "context", "own_facts", "opponent_facts", "earlier", "body", "question", "advice")
 WRONG_SORTS = ("null", "true", "a list", "an object", "deep")
 BELOW = (
     "", "/score", "/observations", "/points", "/advice", "/feedback", "/debrief",

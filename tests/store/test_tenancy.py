@@ -24,15 +24,22 @@ COMMON: dict[str, Call] = {
     "find": lambda rows, id: [row for row in rows.find() if _id(row) == id],
     "find after": lambda rows, id: [row for row in rows.find(after=id) if row.club_id != rows.club_id],
     "stream": lambda rows, id: [row for row in rows.stream() if row.club_id != rows.club_id],
+    "some": lambda rows, id: rows.some([id]),
     "ids": lambda rows, id: [one for one in rows.ids() if one == id],
+    "update_all": lambda rows, id: rows.update_all({id: _change(rows)}),
     "update": lambda rows, id: rows.update(id, _change(rows)),
     "delete": lambda rows, id: rows.delete(id),
+}
+OF_MATCH: dict[str, Call] = {
+    "count": lambda rows, id: rows.count(id),
+    "delete_newest": lambda rows, id: rows.delete_newest(id, 1),
+    "delete_ids": lambda rows, id: rows.delete_ids([id]),
 }
 ENTRIES: dict[str, Call] = {
     "of_match": lambda rows, id: rows.of_match(id),
     "page": lambda rows, id: rows.page(id),
     "successor": lambda rows, id: rows.successor(id, id),
-    "delete_ids": lambda rows, id: rows.delete_ids([id]),
+    **OF_MATCH,
 }
 METHODS: dict[str, dict[str, Call]] = {
     "clubs": {
@@ -57,13 +64,14 @@ METHODS: dict[str, dict[str, Call]] = {
     "tries": ENTRIES,
     "snapshots": {
         "latest": lambda rows, id: rows.latest(id),
-        "delete_of_match": lambda rows, id: rows.delete_of_match(id),
+        "delete_beyond": lambda rows, id: rows.delete_beyond(id, 0),
+        **OF_MATCH,
     },
-    "feedback": {"of_match": lambda rows, id: rows.of_match(id)},
+    "feedback": {"of_match": lambda rows, id: rows.of_match(id), "count": lambda rows, id: rows.count(id)},
     "answers": {"settle": lambda rows, id: rows.settle(id, {"id": "stolen"})},
 }
 # what takes no id of a row is bound to the club by other tests: sweeping, claiming and adding
-WITHOUT_ID = {"add", "add_all", "delete_dead", "delete_before", "claim", "possible"}
+WITHOUT_ID = {"add", "add_all", "delete_dead", "delete_before", "claim", "possible", "new_id", "player_ids"}
 
 
 def _id(row: Any) -> str:

@@ -1,7 +1,6 @@
 """Calculations of a model: win chance, importance of points, serve mix, shot margin, court position, gap.
 
-Nothing is kept. The numbers of court and ball are read with our rules, and no house rule changes them. Not here: the
-mathematics (tacticapi.scoring, tacticapi.pricing, tacticapi.court). Next: `parts` (what all share), then `score`.
+Nothing is kept. The numbers of court and ball are ours; no house rule changes them.
 """
 
 from collections.abc import Callable, Mapping

@@ -30,10 +30,7 @@ PRIOR = (
 
 @dataclass(frozen=True, slots=True)
 class ScoreQuery:
-    """A score and either exact point chances or what points played say about them.
-
-    `exact` is own's chance of a point on own serve and on the opponent's serve (return), each 0 to 1.
-    """
+    """A score and either exact point chances (on own serve and on return, 0 to 1) or points played."""
 
     occasion: Occasion
     state: State

@@ -9,7 +9,6 @@ from marshmallow import ValidationError, post_load, validates_schema
 
 from tacticapi.api.calculations import parts
 from tacticapi.api.http import fields as wire
-from tacticapi.api.http.bodies import MAX_NUMBER
 from tacticapi.api.situations import messages
 from tacticapi.court.flight import BOXES, COURT, Region
 from tacticapi.court.margin import (
@@ -20,7 +19,6 @@ from tacticapi.court.margin import (
     best_aims,
     fitted_spread,
     mirrored,
-    scattered,
 )
 from tacticapi.court.margin import shot_margin as margin_of
 from tacticapi.court.numbers import spread_of
@@ -29,7 +27,6 @@ from tacticapi.domain.court import BASELINE_M, NET_CENTRE_HEIGHT_M, SIDELINE_M
 from tacticapi.rulebook.files import Fault
 from tacticapi.rulebook.load import court_numbers
 
-SEED = 1  # the same question gives the same answer
 ONE_SPREAD = "at most one of level, spread and counts"
 
 
@@ -41,8 +38,6 @@ class MarginQuery:
     shot: Shot
     place: Place
     came_from: Spot
-    draws: int
-    seed: int
     depth_weight: float
     level: str | None = None
     spread: Spread | None = None
@@ -65,10 +60,6 @@ class BallCountsSchema(wire.Shape):
     wide = wire.Real(0, parts.MAX_COUNTED, says="Balls beside the court, or a serve beside its box. Absent: none.")
 
 
-def _draws(known: Mapping[str, Any]) -> wire.Whole:
-    return wire.Whole(int(known["low"]), int(known["high"]), says=f"Balls that are flown. Absent: {known['value']}.")
-
-
 class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     """A stroke, and at most one of level, spread and counts. Loads into MarginQuery."""
 
@@ -80,10 +71,6 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
         parts.TheirSpotSchema, says="Where your opponent struck the ball. Absent: the corner across from you."
     )
     depth_weight = parts.number("shot", "depth_weight", "Weight of depth against in, for the second best aim.")
-    draws = wire.Late(lambda: _draws(court_numbers()["draws"]))
-    seed = wire.Whole(
-        0, MAX_NUMBER, says="What fixes the draws. Absent: 1, so that the same question has the same answer."
-    )
     where = parts.where_part()
 
     @validates_schema
@@ -109,8 +96,6 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
             shot,
             parts.where(data),
             came_from,
-            int(data.get("draws") or court_numbers()["draws"]["value"]),
-            SEED if data.get("seed") is None else data["seed"],
             data["depth_weight"],
             data.get("level"),
             Spread(spread["vertical_deg"], spread["sideways_deg"]) if spread is not None else None,
@@ -129,11 +114,11 @@ def _outside(into: Region, target: Spot) -> list[Fault]:
 
 
 def _across(shot: Shot) -> Spot:
-    """Return the corner across from the contact."""
     return (-SIDELINE_M if shot.contact[0] >= 0 else SIDELINE_M), BASELINE_M
 
 
 WIDE_M = 0.5  # further from the middle than this, one side is the line and the other across
+GRID = "Chances are summed over a grid of angles; they are right to 0.004."
 AIMS_THERE = "The balls are taken to scatter evenly round the aim; nobody's aim is that true."
 
 
@@ -176,11 +161,10 @@ def margin_result(query: MarginQuery) -> MarginResult:
     fitted = fitted_spread(query.shot, query.place, query.counts) if query.counts else None
     level = spread_of(court_numbers(), query.level, serve=query.shot.into is not COURT)
     spread = fitted.spread if fitted else query.spread or level
-    scatter = scattered(query.draws, query.seed)
-    meant = margin_of(query.shot, query.place, spread, scatter, query.came_from)
+    meant = margin_of(query.shot, query.place, spread, query.came_from)
     best = best_aims(query.shot, query.place, spread, query.depth_weight)
     sided = query.shot.into is COURT and abs(query.shot.contact[0]) >= WIDE_M and query.shot.target[0] != 0
-    other = margin_of(mirrored(query.shot), query.place, spread, scatter, query.came_from) if sided else None
+    other = margin_of(mirrored(query.shot), query.place, spread, query.came_from) if sided else None
     return MarginResult(query, spread, fitted, meant, best, other)
 
 
@@ -214,7 +198,7 @@ def _notes(result: MarginResult) -> Iterator[str]:
             yield "Where a bound is null the balls counted leave it open."
     if result.meant.way.over_net < 0:
         yield "Struck as meant, this ball meets the net: it needs more spin, less speed or a nearer line to aim over."
-    yield f"A chance of {result.meant.draws} balls is off by {result.meant.error:.3f} or so (one standard error)."
+    yield GRID
     yield AIMS_THERE
     yield parts.MODEL
 
@@ -280,8 +264,6 @@ class ShotSchema(wire.Answer):
 
     direction = wire.a_word(DIRECTIONS, "Across, down the line, straight from the middle, or a serve.")
     chances = wire.a_part(ChancesSchema, "The chance of each outcome.", of="margin.chances")
-    error = wire.a_number("Largest standard error of these chances.", of="margin.error")
-    draws = wire.a_count("Balls that were flown.", of="margin.draws")
     elevation_deg = wire.a_number(
         "Elevation of the ball as meant, degrees above the horizon.", of="margin.way.aim.elevation"
     )

@@ -1,7 +1,7 @@
 """Who asks: a bearer token (RFC 6750) opens one club for what its scopes say.
 
-A service for this machine alone needs none until the first is made: a request without a token then works for the club
-of this machine. Each such request asks the database, so that a token made anywhere closes all workers at once.
+Until the first token is made, a request from this machine works for the club of this machine. Each such request asks
+the database, so that a token made anywhere closes all workers at once.
 """
 
 from dataclasses import dataclass
@@ -11,19 +11,17 @@ from urllib.parse import urlsplit
 
 from flask import g, request
 
-from tacticapi.api.http.deployment import deployment, kept_services
+from tacticapi.api.http.deployment import demo_step, deployment, kept_services
 from tacticapi.api.http.problems import NO_SCOPE, NO_TOKEN, refuse
-from tacticapi.club import clubs
+from tacticapi.club import clubs, demo
 
 OF_PROXIES = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP")
+DEMO_SCOPES = frozenset({"read", "advise"})
 NETWORK_BITS = 64  # of IPv6, where one line has so wide a network to itself
 
 
 def from_this_machine() -> bool:
-    """Whether the request comes from this machine, names it, and came through no proxy.
-
-    A page of another site that leads its own name to this machine, and a proxy that lets strangers in, are left out.
-    """
+    """Return whether a request comes from this machine and names it, through no proxy and no other site."""
     if any(name in request.headers for name in OF_PROXIES):
         return False
     try:
@@ -76,6 +74,8 @@ def club_id() -> str:
 
 
 def _access() -> Access:
+    if demo_step() is not None:
+        return Access(demo.CLUB_ID, DEMO_SCOPES)
     services = kept_services()
     header = request.headers.get("Authorization")
     if header is None and deployment().local and from_this_machine() and not clubs.any_token_made(services):

@@ -96,8 +96,8 @@ class Blueprint(flask_smorest.Blueprint):
     ) -> None:
         """Name the resource.
 
-        of_the_rulebook: answers to GET carry the rulebook's ETag and may be revalidated by it.
-        closable: the scope that a request needs where the deployment requires tokens for what keeps nothing.
+        of_the_rulebook: answers to GET carry the rulebook's ETag. closable: the scope that a request needs if the
+        deployment requires tokens for what keeps nothing.
         """
         super().__init__(name, f"tacticapi.api.{name}", description=description)
         self._of_the_rulebook, self._closable = of_the_rulebook, closable
@@ -189,10 +189,7 @@ def answer(body: Any, status: int = 200) -> Response:
 
 
 def stamped(response: Response) -> Response:
-    """Return the answer with the ETag of the rulebook; 304 without a body where the client holds it already.
-
-    An answer about the rulebook changes with its address, the rules and the code that writes it, and nothing else.
-    """
+    """Return the answer with the ETag of the rulebook; 304 without a body if the client holds it already."""
     if response.status_code != 200:
         return response
     response.set_etag(f"{deployment().rulebook.digest.removeprefix('sha256:')[:32]}-{__version__}")

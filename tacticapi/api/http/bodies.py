@@ -1,8 +1,7 @@
-"""Request ▶ checked arguments: strict JSON bodies and queries, every refusal a problem document.
+"""Read strict JSON bodies and queries; every refusal is a problem document.
 
-A body is refused if two readers could understand it differently (RFC 8259 and RFC 7493, I-JSON): UTF-8 only (a byte
-order mark is skipped); no duplicate names, no NaN or Infinity, no number beyond 2^53 from zero, no lone surrogates, no
-NUL, at most 20 levels.
+A body is refused if two readers could understand it differently (RFC 8259 and RFC 7493, I-JSON): UTF-8, no duplicate
+names, no NaN or Infinity, no number beyond 2^53, no lone surrogates, no NUL, at most 20 levels.
 """
 
 import json
@@ -191,10 +190,7 @@ def plain_body(request: flask.Request) -> bytes:
 
 
 def whole_body(request: flask.Request) -> bytes:
-    """Return the body. One that does not say its length is cut at the limit by the framework, so it is refused there.
-
-    Chunks that break the rules of HTTP reach us as whatever the server in front raises.
-    """
+    """Return the body. One without a length is cut at the limit by the framework, so it is refused there."""
     try:
         body = request.get_data(cache=False)
     except HTTPException:

@@ -1,10 +1,11 @@
 """What one running application holds, and how the environment sets it up: rulebook, adviser, database, access."""
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
-from flask import current_app
+from flask import current_app, request
 from marshmallow import Schema
 
 from tacticapi import settings
@@ -12,9 +13,15 @@ from tacticapi.advice import Adviser
 from tacticapi.api.http.fields import RulebookShape
 from tacticapi.api.http.problems import NOT_READY, refuse
 from tacticapi.club import Services, check, clubs, database_url, open_engine
+from tacticapi.club.demo import Demo
 from tacticapi.domain.rules import Rulebook
 
+if TYPE_CHECKING:
+    from _typeshed.wsgi import StartResponse, WSGIApplication, WSGIEnvironment
+
 EXTENSION = "tacticapi"
+DEMO_STEP = "tacticapi.demo_step"  # in the environ of a request
+_DEMO = re.compile(r"(?P<prefix>/demo/(?P<step>\d{1,3}))(?P<rest>/v1/.*)", re.ASCII)
 LOCAL_CLUB = "local"
 NO_DATABASE = "no database is configured: set DATABASE_URL or TACTICAPI_DB"
 OF_THE_ENVIRONMENT: dict[str, settings.Setting[Any]] = {
@@ -32,16 +39,13 @@ OF_THE_ENVIRONMENT: dict[str, settings.Setting[Any]] = {
 
 @dataclass(slots=True)
 class Deployment:
-    """Made once a process by `create_app`. Without services, nothing is kept and what is kept answers 503.
-
-    local: whether, until there is a token, a request from this machine works for the club of this machine.
-    require_tokens: whether advice on a posted situation needs a token too.
-    """
+    """Made once a process by `create_app`. Without services, nothing is kept and what is kept answers 503."""
 
     adviser: Adviser
     services: Services | None = None
     local: bool = False
     require_tokens: bool = False
+    _demo: Demo | None = None
     _schemas: dict[Any, Schema] = field(default_factory=dict)
     _local_club_id: str | None = None
 
@@ -56,6 +60,12 @@ class Deployment:
             self._schemas[of] = of(rulebook=self.rulebook) if issubclass(of, RulebookShape) else of()
         return self._schemas[of]
 
+    def demo_at(self, step: int) -> Services:
+        """Return the services of the demo match after a step of it."""
+        if self._demo is None:
+            self._demo = Demo(self.adviser)
+        return self._demo.at(step)
+
     def local_club_id(self, services: Services) -> str:
         """Return the club of this machine, made at its first use and again where it was deleted."""
         if self._local_club_id is None or not clubs.exists(services, self._local_club_id):
@@ -68,8 +78,31 @@ def deployment() -> Deployment:
     return cast(Deployment, current_app.extensions[EXTENSION])
 
 
+def demo_step() -> int | None:
+    """Return the step of the demo match that this request is about; None for a request about a club."""
+    return cast(int | None, request.environ.get(DEMO_STEP))
+
+
+class DemoPath:
+    """Leads /demo/STEP/v1/… to /v1/…, asked of the demo match after that step."""
+
+    def __init__(self, application: "WSGIApplication") -> None:
+        """Stand before an application."""
+        self._application = application
+
+    def __call__(self, environ: "WSGIEnvironment", start_response: "StartResponse") -> Iterable[bytes]:
+        """Answer a request."""
+        if found := _DEMO.fullmatch(environ.get("PATH_INFO", "")):
+            prefix = environ.get("SCRIPT_NAME", "") + found["prefix"]
+            environ = {**environ, "PATH_INFO": found["rest"], "SCRIPT_NAME": prefix, DEMO_STEP: int(found["step"])}
+        return self._application(environ, start_response)
+
+
 def kept_services() -> Services:
     """Return the services of the application; ends the request with 503 if nothing is kept."""
+    step = demo_step()
+    if step is not None:
+        return deployment().demo_at(step)
     services = deployment().services
     if services is None:
         refuse(NOT_READY, NO_DATABASE)
@@ -77,10 +110,7 @@ def kept_services() -> Services:
 
 
 def made_deployment(given: Mapping[str, Any], adviser: Adviser) -> Deployment:
-    """Return the deployment of these settings (DATABASE_URL, LOCAL, REQUIRE_TOKENS). Connects to nothing yet.
-
-    One a process: connections must not cross a fork. Raises ValueError for an engine that we do not know.
-    """
+    """Return the deployment of these settings, one a process: connections must not cross a fork. Raises ValueError."""
     url, require_tokens = given.get("DATABASE_URL"), bool(given.get("REQUIRE_TOKENS"))
     services = Services(open_engine(url), adviser) if url else None
     return Deployment(adviser, services, bool(given.get("LOCAL")) and not require_tokens, require_tokens)
@@ -93,10 +123,7 @@ def settings_of(environment: Mapping[str, str]) -> dict[str, Any]:
 
 
 def start_refusal(services: Services, url: str, environment: Mapping[str, str], *, loopback: bool) -> str | None:
-    """Why a service on this database must not start, and what mends it; None where it may.
-
-    loopback: whether only this machine reaches the address that it is to listen on.
-    """
+    """Return why a service on this database must not start, and what mends it; None if it may."""
     if complaint := check(url):
         return complaint
     if loopback or settings.ALLOW_OPEN.read(environment) or any_token(services):

@@ -1,8 +1,4 @@
-"""The fields of requests and answers: a request's convert nothing, an answer's stand always.
-
-A message says what was expected: a text is no number, a 1 is not true. An optional field of a request takes null, which
-means unknown, as an absent one does.
-"""
+"""The fields of requests and answers. A text is no number, a 1 is not true; null in a request means unknown."""
 
 from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
@@ -206,10 +202,7 @@ class Answer(Shape):
 
 @cache
 def _readers(shape: type[Answer]) -> tuple[tuple[tuple[str, Read], ...], bool]:
-    """Return how each member is read and written, and whether one may be missing.
-
-    Made once a class: marshmallow's own dump asks every field anew and takes six times as long over an advice.
-    """
+    """Return how each member is read and written, made once a class: marshmallow's own dump takes six times as long."""
     declared: dict[str, fields.Field[Any]] = shape._declared_fields
     readers = tuple((field.data_key or name, _reader(name, field)) for name, field in declared.items())
     return readers, not all(field.required for field in declared.values())

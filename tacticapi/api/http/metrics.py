@@ -1,7 +1,6 @@
-"""What is counted: requests by route, advice by moment, tactics that fired, and what the rule engine failed at.
+"""Count requests by route, advice by moment, tactics that fired, and what the rule engine failed at.
 
-Each worker counts into the files of its slot, and whoever reads adds the slots up. A slot goes on where the worker
-before it ended, so nothing is lost when workers are replaced, and there are never more files than workers at one time.
+Each worker counts into the files of its slot, and a slot goes on where the worker before it ended.
 """
 
 import os

@@ -185,11 +185,7 @@ REDIS_PATIENCE_S = 1
 
 
 def add_limits(app: Flask) -> None:
-    """Count requests as the settings say.
-
-    RATE_PER_ADDRESS, RATE_PER_TOKEN, RATE_LOOPBACK: as in 600/minute; absent or None: no limit.
-    REDIS_URL: where to count. Without it, and while Redis is away, each process counts for itself.
-    """
+    """Count requests by the settings (600/minute; None: no limit), in REDIS_URL, or each process for itself."""
     settings = app.config
     wanted = (
         ("address", settings.get("RATE_PER_ADDRESS"), line_of_caller, from_this_machine),

@@ -67,10 +67,7 @@ class PageQuery(Shape):
 def paged(
     items: Sequence[Item], query: dict[str, Any], key: Callable[[Item], str], present: Callable[[Item], Any]
 ) -> Response:
-    """Answer with one page. `key` names an item for good, so pages stay whole where items come or go.
-
-    A cursor that names no item of the list is refused with 422.
-    """
+    """Answer with one page; `key` names an item for good. A cursor that names no item is refused with 422."""
     start = 0
     if "cursor" in query:
         places = (place for place, item in enumerate(items) if key(item) == query["cursor"])

@@ -1,7 +1,6 @@
 """The one error shape: problem documents (RFC 9457), every fault with its place and what was expected.
 
-The URI of a type of problem is a relative reference, so that it leads to this service's own page on it (/problems/…).
-docs/problems.md has a section for each.
+The URI of a type is relative, so that it leads to this service's own page on it (/problems/…, docs/problems.md).
 """
 
 import json
@@ -17,7 +16,16 @@ from marshmallow.validate import OneOf
 from werkzeug.exceptions import HTTPException
 
 from tacticapi.api.http.fields import Shape, a_count, a_text
-from tacticapi.club import AWAY, IdempotencyConflict, NotFound, NotPermitted, Refused, ServiceError, VersionConflict
+from tacticapi.club import (
+    AWAY,
+    IdempotencyConflict,
+    NotFound,
+    NotPermitted,
+    Refused,
+    SchemaMismatch,
+    ServiceError,
+    VersionConflict,
+)
 from tacticapi.rulebook.files import Fault, pointer_text
 
 PATH = "/problems/"
@@ -341,6 +349,7 @@ RETRY_AFTER_S = 5  # long enough for a writer to finish, short enough for a chan
 def answer_refusals(app: Flask) -> None:
     """Answer every refusal of a use case, and a database that is locked, full or away, with its problem."""
     app.register_error_handler(ServiceError, _answering(refusal_problem))
+    app.register_error_handler(SchemaMismatch, _answering(lambda error: ProblemError(NOT_READY, str(error))))
     for kind in AWAY:
         app.register_error_handler(kind, _answering(_away))
 

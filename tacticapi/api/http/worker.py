@@ -7,11 +7,13 @@ line breaks, and tells the client in its place that a repeat will be answered.
 """
 
 import contextlib
+import errno
 import json
 import logging
 import os
 import signal
 import socket
+import time
 import uuid
 from collections.abc import Callable, Mapping
 from http import HTTPStatus
@@ -22,6 +24,7 @@ from gunicorn.glogging import Logger
 from gunicorn.util import close_graceful, write_nonblock
 from gunicorn.workers.sync import SyncWorker
 
+from tacticapi import settings
 from tacticapi.api.http.metrics import Metrics, count_in
 from tacticapi.api.http.middleware import REQUEST_ID, SAFE_HEADERS
 from tacticapi.api.http.problems import MEDIA_TYPE, WORKER_LOST, Problem, problem_body, problem_of, shortened
@@ -87,6 +90,48 @@ def _answer(client: socket.socket, answer: bytes) -> None:
     close_graceful(client)
 
 
+SEND_S = 20.0  # in which a client must take a part of an answer
+
+
+class PromptSocket:
+    """A client's socket for which time runs: one whose request is not there whole within so many seconds is gone.
+
+    One that sends a byte now and then is late too, and so is one whose bytes are no HTTP (TLS, say). The parser and
+    the readers of bodies see the end of what was sent, as of a client that has hung up.
+    """
+
+    def __init__(self, client: socket.socket, seconds: float) -> None:
+        self._client = client
+        self._end = time.monotonic() + seconds
+        self._patience = seconds
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._client, name)
+
+    def settimeout(self, seconds: float | None) -> None:
+        """Wait no longer than this for what comes, where the end is later."""
+        self._patience = SEND_S if seconds is None else seconds
+
+    def recv(self, size: int) -> bytes:
+        """Return what comes next; nothing once it is too late."""
+        left = min(self._end - time.monotonic(), self._patience)
+        if left <= 0:
+            return b""
+        self._client.settimeout(left)
+        try:
+            return self._client.recv(size)
+        except TimeoutError:
+            return b""
+
+    def sendall(self, data: bytes) -> None:
+        """Send a part of an answer. A client that does not take it counts as gone."""
+        self._client.settimeout(SEND_S)
+        try:
+            self._client.sendall(data)
+        except TimeoutError:
+            raise BrokenPipeError(errno.EPIPE, "the client does not take its answer") from None
+
+
 MAX_WAIT_S = 30  # browsers give up an unused connection after about ten seconds (from memory)
 
 
@@ -126,6 +171,7 @@ class ProblemWorker(SyncWorker):
     def init_process(self) -> None:
         """Start the guard, then take requests."""
         self._guard = Guard(lost_answer)
+        self._arrival = float(settings.ARRIVAL.read())
         for listener in self.sockets:
             take_begun_requests_only(listener)
         super().init_process()
@@ -146,7 +192,7 @@ class ProblemWorker(SyncWorker):
         """Answer one client."""
         self._guard.hold(client)
         try:
-            super().handle(listener, client, addr)
+            super().handle(listener, PromptSocket(client, self._arrival), addr)
         finally:
             self._guard.let_go()
 
@@ -179,10 +225,7 @@ def _send(client: Any, answer: bytes) -> None:
 
 
 def lost_answer(*, in_this_slot: bool = False) -> bytes:
-    """Log and count that a request was lost with its worker; the answer that tells so.
-
-    in_this_slot: whether this process counts already; a guard does not.
-    """
+    """Log and count (unless a guard asks) that a request was lost with its worker; return the answer that tells so."""
     if not in_this_slot:
         count_in(f"guard-{os.getpid()}")
     Metrics().count_lost()

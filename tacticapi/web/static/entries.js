@@ -1,6 +1,7 @@
 // What a coach enters: kept in the queue, listed for undoing, taken back by a further entry that withdraws it.
 
 import { tell } from "./bus.js";
+import { announce } from "./dom.js";
 import { deliver } from "./deliver.js";
 import * as keep from "./keep.js";
 import { amend, entriesOf, remember } from "./log.js";
@@ -14,8 +15,16 @@ export function newKey() {
   return [...crypto.getRandomValues(new Uint8Array(16))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
 }
 
+/** Whether this is the demo match, which plays by itself: says so, since nothing can be entered in it. */
+function playing() {
+  if (keep.demo) announce("This match plays by itself. Start a match to enter what you see.");
+  if (keep.demo) tell("demo");
+  return keep.demo;
+}
+
 /** Enter something under /v1/matches/{match}/{noun}. Entries of one group are undone together. */
 export function enter(match, noun, body, words, group = newKey()) {
+  if (playing()) return group;
   const key = newKey();
   const told = noun === "observations" ? { ...body, ref: key } : body;
   remember(match, { key, noun, words, group });
@@ -25,6 +34,7 @@ export function enter(match, noun, body, words, group = newKey()) {
 
 /** Set facts of the match: {context: {...}}, {opponent: {...}} or {first_server}. `before` is what undoing sets again. */
 export function change(match, facts, words, before) {
+  if (playing()) return;
   const key = newKey();
   if (before) remember(match, { key, noun: "facts", words, group: key, before });
   queue.add({ key, match, noun: "facts", path: `/v1/matches/${match}`, change: facts, words, at: Date.now() });
@@ -32,6 +42,7 @@ export function change(match, facts, words, before) {
 
 /** Post something that cannot be undone: feedback, the end of the match. */
 export function post(match, noun, path, body, words) {
+  if (playing()) return;
   queue.add({ key: newKey(), match, noun, path, body, words, at: Date.now() });
 }
 

@@ -4,6 +4,9 @@
 const PREFIX = "tacticapi/";
 const memory = new Map();
 
+/** Whether this is the demo match, of which nothing is stored. */
+export const demo = location.pathname === "/demo";
+
 function usable() {
   try {
     localStorage.setItem(`${PREFIX}probe`, "1");
@@ -28,7 +31,7 @@ const device = {
   drop: (name) => localStorage.removeItem(name),
   names: () => Object.keys(localStorage),
 };
-const shelf = durable ? device : fallback;
+const shelf = durable && !demo ? device : fallback;
 
 /** What is kept under a name, or `otherwise`. */
 export function read(name, otherwise = null) {

@@ -5,8 +5,10 @@ import { Refused, Unreachable } from "./api.js";
 import { hear, tell } from "./bus.js";
 import { carryToken } from "./documents.js";
 import { h } from "./dom.js";
+import { playDemo } from "./demo.js";
 import { queue } from "./entries.js";
 import { keepPages } from "./install.js";
+import { demo } from "./keep.js";
 import { close, now, open } from "./match.js";
 import { openSafety, stands } from "./safety.js";
 import { adviceScreen } from "./views/advice.js";
@@ -17,13 +19,14 @@ import { pastScreen } from "./views/past.js";
 import { printScreen } from "./views/print.js";
 import { startScreen } from "./views/start.js";
 import { drawTop } from "./views/top.js";
-import { watchScreen } from "./views/watch.js";
+import { dangerScreen, listScreen, watchScreen } from "./views/watch.js";
 
 const OUTSIDE = { "#/past": pastScreen, "#/print": printScreen }; // beside any match; else the start of one
-const SCREENS = { watch: watchScreen, advice: adviceScreen, score: scoreScreen, after: afterScreen };
+const SCREENS = { watch: watchScreen, more: listScreen, danger: dangerScreen, advice: adviceScreen, score: scoreScreen, after: afterScreen };
 const NAMES = { watch: "Watch", advice: "Advice", score: "Score", after: "Debrief" };
+const NAMED = { record: "score", more: "watch", danger: null }; // under which name of the navigation a screen stands
 const SCORE_ONLY = "record"; // the score without a plan, while safety comes before tactics
-const WITH_ADVICE = ["watch", "score"];
+const WITH_ADVICE = ["watch", "more", "score"];
 const CHECK_MS = 15_000; // another device may have entered a danger
 const wide = matchMedia("(min-width: 60rem)");
 const main = document.getElementById("main");
@@ -49,9 +52,11 @@ function draw(made, id, current) {
   drawNav(id, current);
   const heading = main.querySelector("h1");
   document.title = [heading?.textContent, now.names && `${now.names.own} and ${now.names.opponent}`].filter(Boolean).join(": ");
+  document.body.classList.toggle("still", Boolean(main.querySelector(".pad")));
   if (!first) heading?.focus();
   first = false;
-  if (!first) window.scrollTo(0, 0);
+  window.scrollTo(0, 0);
+  tell("drawn");
 }
 
 /** The column of advice beside what is entered, where the screen is wide enough for it. */
@@ -78,6 +83,10 @@ async function screen(id, name, signal) {
       return [column(await (OUTSIDE[location.hash] ?? startScreen)(signal))];
     }
     openSafety(id);
+    if (stands() && name === "danger") {
+      history.replaceState(null, "", `#/m/${id}/watch`); // what was entered there has been; its end leads elsewhere
+      name = "watch";
+    }
     if (now.match?.id !== id) {
       if (stands()) draw([column(safetyScreen(id, name, signal))], id, name); // before anything of the match is fetched
       await open(id);
@@ -103,7 +112,8 @@ function drawNav(id, current) {
   const nav = document.getElementById("nav");
   nav.hidden = !current;
   if (!current) return;
-  const link = (name) => h("a", { href: `#/m/${id}/${name}`, "aria-current": name === (current === SCORE_ONLY ? "score" : current) ? "page" : null }, NAMES[name]);
+  const at = current in NAMED ? NAMED[current] : current;
+  const link = (name) => h("a", { href: `#/m/${id}/${name}`, "aria-current": name === at ? "page" : null }, NAMES[name]);
   nav.replaceChildren(...Object.keys(NAMES).map(link));
 }
 
@@ -119,6 +129,7 @@ setInterval(() => { if (!document.hidden) check(); }, CHECK_MS);
 wide.addEventListener("change", widened);
 carryToken();
 drawTop();
+if (demo) playDemo();
 queue.flush();
 route();
 keepPages();

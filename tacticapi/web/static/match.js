@@ -10,13 +10,13 @@ import { permitted } from "./kinds.js";
 import { closeSafety } from "./safety.js";
 import { openSeen, seenAnything, standing } from "./seen.js";
 
-const FRESH = { match: null, names: null, score: null, moment: "after-warm-up", plan: null, advice: null, looks: null, tries: [] };
-const KEPT = ["match", "names", "score", "moment", "plan", "tries"]; // advice is read at its moment only, so it is not kept
+const FRESH = { match: null, names: null, facts: null, score: null, moment: "after-warm-up", plan: null, advice: null, looks: null, tries: [] };
+const KEPT = ["match", "names", "facts", "score", "moment", "plan", "tries"]; // advice is read at its moment only, so it is not kept
 
 /** The state; views read it and never write it. */
 export const now = { ...FRESH };
 
-const ON_DEVICE = ["match", "log", "seen", "clock", "advised", "safety"];
+const ON_DEVICE = ["match", "log", "seen", "clock", "advised", "safety", "list"];
 
 /** Keep the state on this device, until the match has ended and everything of it is sent. */
 function save() {
@@ -35,7 +35,9 @@ export async function open(id) {
   Object.assign(now, FRESH, keep.read(`match/${id}`, {}));
   try {
     const { body: match } = await ask("GET", `/v1/matches/${id}`);
-    Object.assign(now, { match, names: await names(match) });
+    const [own, opponent] = await Promise.all([player(match.own_id), player(match.opponent_id)]);
+    const names = { own: own.label, opponent: opponent.label };
+    Object.assign(now, { match, names, facts: { own: own.facts, opponent: opponent.facts } });
     await Promise.all([refreshScore(id), refreshTries(id), openSeen(id)]);
   } catch (error) {
     if (error instanceof Refused && error.status === 404) forget(id);
@@ -45,10 +47,12 @@ export async function open(id) {
   save();
 }
 
-async function names(match) {
-  const label = async (id) => (id ? (await ask("GET", `/v1/players/${id}`)).body.label : "erased");
-  const [own, opponent] = await Promise.all([label(match.own_id), label(match.opponent_id)]);
-  return { own, opponent };
+const player = async (id) => (id ? (await ask("GET", `/v1/players/${id}`)).body : { label: "erased", facts: {} });
+
+/** What is known of a fact: said for this match, or kept with the player; null where nothing is. */
+export function factOf({ post_in: place, id }) {
+  const name = id.slice(id.indexOf(".") + 1);
+  return now.match[place]?.[name] ?? now.facts?.[place]?.[name] ?? null;
 }
 
 async function refreshScore(id) {

@@ -3,7 +3,7 @@
 import { announce, button, h } from "./dom.js";
 import { change, enter } from "./entries.js";
 import { RATINGS, keyOf, pairOf } from "./kinds.js";
-import { now } from "./match.js";
+import { factOf, now } from "./match.js";
 import { seenOf } from "./seen.js";
 import { tallyWords } from "./tally.js";
 import { placeOf } from "./words.js";
@@ -12,25 +12,26 @@ let numbered = 0;
 
 const QUALIFIERS = { wing: ["forehand", "backhand"], court: ["deuce", "ad"], serve: ["first", "second"] };
 
-/** A card for a kind; `card.refresh()` brings its tally up to date. `how` is a way to get to see it. */
-export function questionCard(kind, how = kind.probe) {
+/** A card for a kind; `card.refresh()` brings its tally up to date. A brief one has one row of answers and no notes. */
+export function questionCard(kind, { brief = false } = {}) {
   numbered += 1;
   const id = `q${numbered}`;
   const chosen = {};
   const tally = h("p", { class: "tally" });
   const state = { kind, chosen, answers: h("div", { class: "answers" }) };
-  const notes = [how && `To see it: ${how}.`, kind.trap && `Mind: ${kind.trap}`].filter(Boolean);
+  const notes = [kind.probe && `To see it: ${kind.probe}.`, kind.trap && `Mind: ${kind.trap}`].filter(Boolean);
   const card = h(
     "article",
     { class: "question", "aria-labelledby": id, "data-kind": kind.id },
-    h("h3", { id }, kind.asks),
-    Object.keys(kind.qualifiers).map((name) => qualifier(state, name, () => card.refresh())),
+    h(brief ? "h2" : "h3", { id }, kind.asks),
+    brief ? null : Object.keys(kind.qualifiers).map((name) => qualifier(state, name, () => card.refresh())),
     state.answers,
-    h("div", { class: "foot" }, tally, notes.length ? h("details", {}, h("summary", {}, "How to see it"), notes.map((note) => h("p", {}, note))) : null),
+    h("div", { class: "foot" }, tally, notes.length && !brief ? h("details", {}, h("summary", {}, "How to see it"), notes.map((note) => h("p", {}, note))) : null),
   );
-  state.answers.append(...kind.ways.filter((way) => !(way === "text" && kind.ways.length > 1)).flatMap((way) => WAYS[way](state)).filter(Boolean));
+  const ways = kind.ways.filter((way) => !(way === "text" && kind.ways.length > 1)).slice(0, brief ? 1 : undefined);
+  state.answers.append(...ways.flatMap((way) => WAYS[way](state)).filter(Boolean));
   card.refresh = () => {
-    tally.textContent = tallyWords(kind, kind.post_in === "observations" ? seenOf(kind.id, chosen) : factOf(kind));
+    tally.textContent = tallyWords(kind, toldOf(kind, chosen));
     for (const pressed of state.answers.querySelectorAll("[data-value]")) {
       pressed.setAttribute("aria-pressed", String(isCurrent(kind, chosen, pressed.dataset.value)));
     }
@@ -61,7 +62,7 @@ const WAYS = {
   count: (state) => {
     const [yes, no] = pairOf(state.kind);
     const tap = (count, words) => button(words, () => say(state, { count, of: 1 }, words));
-    const or = state.kind.ways.length > 1 ? h("span", { class: "or" }, "Or count, one tap a chance:") : null;
+    const or = state.kind.ways.indexOf("count") > 0 ? h("span", { class: "or" }, "Or count, one tap a chance:") : null;
     return [or, group("Each tap is one chance", tap(1, yes), tap(0, no))];
   },
   counts: (state) =>
@@ -117,12 +118,13 @@ function say({ kind, chosen }, body, words) {
   announce(`Entered. ${kind.title}: ${told}`);
 }
 
-function factOf(kind) {
-  const held = now.match[kind.post_in][keyOf(kind)];
-  return { entries: held === undefined || held === null ? 0 : 1, count: 0, of: 0, counts: {}, last: held ?? null };
+function toldOf(kind, chosen) {
+  if (kind.post_in === "observations") return seenOf(kind.id, chosen);
+  const last = factOf(kind);
+  return { entries: last === null ? 0 : 1, count: 0, of: 0, counts: {}, last };
 }
 
 function isCurrent(kind, chosen, value) {
-  const { last } = kind.post_in === "observations" ? seenOf(kind.id, chosen) : factOf(kind);
+  const { last } = toldOf(kind, chosen);
   return last !== null && String(last) === value;
 }

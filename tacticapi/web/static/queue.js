@@ -89,12 +89,9 @@ export class Queue {
   }
 }
 
-/** The state of the queue in words. */
+/** The state of the queue in a few words: they stand in a line that never grows. */
 export function queueWords(waiting, aside, held) {
-  const many = (n) => (n === 1 ? "1 entry" : `${n} entries`);
-  const because = { connection: "for the connection", token: "for a token", service: "for the service" }[held];
-  const parts = [];
-  if (waiting) parts.push(because ? `${many(waiting)} waiting ${because}` : `${many(waiting)} being sent`);
-  if (aside) parts.push(`${many(aside)} refused and set aside`);
-  return parts.join(", ") || "All entries are kept";
+  const because = { connection: ", no connection", token: ", no token", service: ", service busy" }[held] ?? "";
+  const parts = [waiting && `${waiting} waiting${because}`, aside && `${aside} refused`].filter(Boolean);
+  return parts.join(", ") || "All kept";
 }

@@ -200,7 +200,7 @@ def test_advice_is_listed_and_found_with_all_that_it_rested_on(caller: Any, unde
     assert GivenAdviceSchema().validate(given) == {}
     assert {name: given[name] for name in live} == live
     assert len(given["situation"]["observations"]) == 26
-    assert any(rule["rule"].startswith("tactic/") for rule in given["fired"])
+    assert any(rule.startswith("tactic/") for rule in given["fired"])
 
 
 def test_after_the_match_health_items_are_gone_from_advice(caller: Any, under_way: Any) -> None:

@@ -13,7 +13,8 @@ from tacticapi.cli import store as cli_store
 from tacticapi.cli.store import report
 from tacticapi.club import NotFound, Services
 from tacticapi.club import advising as stored
-from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, Outcome, recompute, replay
+from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, Outcome, recompute, recorded, replay
+from tacticapi.club.situations import read_kept
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
@@ -65,21 +66,25 @@ def test_advice_is_read_page_by_page_in_order(services: Services, ids: Ids, monk
 def test_what_todays_rules_do_not_know_is_named_and_left_out(services: Services, ids: Ids, rulebook: Rulebook) -> None:
     with services.reading(ids.club) as work:
         snapshot = next(work.snapshots.stream())
-    seen = snapshot.situation["observations"]
-    gone = replace(
-        snapshot, situation={**snapshot.situation, "observations": [{**seen[0], "what": "old.kind"}, *seen[1:]]}
-    )
+        given = recorded(work, snapshot, read_kept(work, snapshot.match_id))
+    first, *others = given.kept.observations
+    old = replace(first, kind="old.kind", body={**(first.body or {}), "what": "old.kind"})
+    gone = replace(given, kept=replace(given.kept, observations=[old, *others]))
     told = recompute(gone, services.adviser)
     assert told.sort == DIFFERS
     assert "today's rules do not know old.kind" in told.told
-    later = replace(snapshot, situation={**snapshot.situation, "mood": "calm"})
+    later = replace(given, snapshot=replace(snapshot, question={**snapshot.question, "mood": "calm"}))
     assert recompute(later, services.adviser).sort == LEFT_OUT
+    alone = replace(given, snapshot=replace(snapshot, question={**snapshot.question, "previous": snapshot.id}))
+    told = recompute(alone, services.adviser)
+    assert (told.sort, told.told) == (LEFT_OUT, ("the advice before it is kept no more",))
 
 
 def test_health_items_were_removed_so_it_cannot_be_given_again(services: Services, ids: Ids) -> None:
     with services.reading(ids.club) as work:
         snapshot = next(work.snapshots.stream())
-    told = recompute(replace(snapshot, health_removed=True), services.adviser)
+        given = recorded(work, snapshot, read_kept(work, snapshot.match_id))
+    told = recompute(replace(given, snapshot=replace(snapshot, health_removed=True)), services.adviser)
     assert (told.sort, told.told) == (LEFT_OUT, ("health items removed",))
 
 

@@ -10,7 +10,7 @@ from tacticapi.advice.plan import BALL_MAKING, BETTER_PLAY, LOSING, OWN_ERRORS, 
 from tacticapi.domain.advice import Advice, Plan
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Chosen, Moment, OwnErrors, PointsPlayed, Show, Situation, Tries, Verdict
-from tacticapi.pricing.tries import Judged
+from tacticapi.pricing.baseline import Judged
 
 Advise = Callable[..., Advice]
 RALLY, SERVE = "work-weaker-wing", "serve-to-hidden-wing"

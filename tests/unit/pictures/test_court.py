@@ -171,7 +171,7 @@ def test_the_middle_of_the_court_stays_in_the_middle_whoever_stands_far_out() ->
 
 def test_labels_leave_each_other_room() -> None:
     labels = Labels((400, 400))
-    written = [labels.write("the same place", (195, 195, 205, 205)) for _ in range(4)]
+    written = [labels.write("the same place", [(195, 195, 205, 205)]) for _ in range(4)]
     places = [tuple(re.findall(r' (?:x|y)="([^"]+)"', one)) for one in written]
     assert len(set(places)) == 4
 
@@ -213,8 +213,8 @@ def test_serve_spots_are_shares_of_their_own_court_with_the_counts() -> None:
     ):
         assert part in words
     shown = ["".join(one.itertext()) for one in picture.iter(f"{SVG}text")]
-    assert "deuce court: 17 serves" in shown
-    assert "ad court: none seen" in shown
+    assert {"deuce court:", "17 serves"} <= set(shown)
+    assert {"ad court:", "none seen"} <= set(shown)
     bold = [one.text for one in picture.iter(f"{SVG}text") if one.get("font-weight") == "bold"]
     assert "76 %" in bold
     assert "24 %" not in bold

@@ -9,8 +9,7 @@ from scipy.stats import norm
 
 from tacticapi.domain.rules import Touches
 from tacticapi.domain.situation import MAX_TRIED, Tries, summed, tries_since
-from tacticapi.pricing.baseline import Baseline, Beta
-from tacticapi.pricing.tries import Judged, judged
+from tacticapi.pricing.baseline import Baseline, Beta, Judged, judged
 
 SURE = 1e9
 BASE = Baseline(Beta(0.6 * SURE, 0.4 * SURE), Beta(0.4 * SURE, 0.6 * SURE))

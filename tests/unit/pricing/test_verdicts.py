@@ -16,8 +16,7 @@ from scipy.special import expit, logit
 from tacticapi.advice import Adviser
 from tacticapi.domain.rules import Level, Rulebook, Touches
 from tacticapi.domain.situation import Situation, Tries, Wing
-from tacticapi.pricing.baseline import Baseline, Beta
-from tacticapi.pricing.tries import judged
+from tacticapi.pricing.baseline import Baseline, Beta, judged
 
 Write = Callable[..., Situation]
 Priced = Callable[[int, int], tuple[float, float]]

@@ -1,59 +1,47 @@
 // The minutes left of the warm-up, and how long it is.
 
 import { Clock } from "../clock.js";
-import { announce, button, h } from "../dom.js";
+import { tell } from "../bus.js";
+import { announce, button, choice, h } from "../dom.js";
 import { now } from "../match.js";
 import { clockWords, many } from "../words.js";
 
-/** {element, minutes()}: `asked(minutes)` is called as each whole minute begins. */
-export function countdown(asked, signal) {
+const LENGTHS = [1, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30];
+
+/** {element, minutes()}; "minute" is told as each whole minute begins. */
+export function countdown(signal) {
   const clock = new Clock(now.match.id);
-  const words = h("p", { class: "clock" });
+  const words = h("span", { class: "clock", role: "timer" });
   let told = clock.left;
 
   const draw = () => {
-    words.textContent = clockLine(clock);
-    for (const each of [start, less, more]) each.hidden = clock.running;
-    stop.hidden = !clock.running;
+    words.textContent = clock.seconds ? `${clockWords(clock.seconds)} left` : "Time is up";
+    length.hidden = clock.running;
+    words.hidden = !clock.running;
+    press.textContent = clock.running ? "Stop" : "Start";
+    press.setAttribute("aria-label", `${press.textContent} the clock`);
   };
-  const begin = () => {
-    clock.start();
+  const length = choice("minutes", LENGTHS.map((n) => [String(n), `${n} min`]), String(clock.minutes), {
+    "aria-label": "Length of the warm-up", onchange: (event) => clock.set(Number(event.target.value)),
+  });
+  const press = button("", () => {
+    if (clock.running) clock.stop();
+    else clock.start();
     told = clock.left;
     draw();
-    stop.focus(); // the pressed button is gone; who uses keys goes on from here
-    asked(clock.left);
-  };
-  const end = () => {
-    clock.stop();
-    draw();
-    start.focus();
-  };
-  const longer = (minutes) => () => {
-    clock.set(clock.minutes + minutes);
-    draw();
-    announce(clockLine(clock));
-  };
-  const start = button("Start the clock", begin);
-  const stop = button("Stop the clock", end);
-  const less = button("−", longer(-1), { "aria-label": "One minute less" });
-  const more = button("+", longer(1), { "aria-label": "One minute more" });
+    if (clock.running) tell("minute");
+  }, { class: "quiet" });
 
   const tick = () => {
     if (!clock.running) return;
-    words.textContent = clockLine(clock);
+    draw();
     if (clock.left === told) return;
     told = clock.left;
     announce(told ? `${many(told, "minute")} left of the warm-up` : "The last minute of the warm-up");
-    asked(told);
+    tell("minute");
   };
   const timer = setInterval(tick, 1000);
   signal.addEventListener("abort", () => clearInterval(timer));
   draw();
-  const element = h("div", { class: "countdown" }, words, h("div", { class: "row" }, start, stop, less, more));
-  return { element, minutes: () => clock.left };
-}
-
-function clockLine(clock) {
-  if (!clock.running) return `Warm-up of ${many(clock.minutes, "minute")}`;
-  return clock.seconds ? `${clockWords(clock.seconds)} left of the warm-up` : "The warm-up is over";
+  return { element: h("div", { class: "countdown" }, length, words, press), minutes: () => clock.left };
 }

@@ -7,26 +7,28 @@ import { queue } from "../entries.js";
 import { durable } from "../keep.js";
 import { now } from "../match.js";
 import { queueWords } from "../queue.js";
-import { isSign } from "../safety.js";
+import { isSign, stands } from "../safety.js";
 
 export function drawTop() {
   const title = h("a", { href: "/", class: "home" });
   const state = h("span", { role: "status" });
+  const danger = h("a", { class: "block danger" }, "Danger", h("span", { class: "unseen" }, " signs"));
   const inside = h("div");
   const entry = tokenForm();
   const box = h("details", { class: "state" }, h("summary", {}, state), inside);
-  document.getElementById("top").replaceChildren(title, box, entry);
+  document.getElementById("top").replaceChildren(title, box, danger, entry);
 
   const show = () => {
     const [waiting, aside] = [queue.waiting(), queue.aside()];
     title.textContent = now.names ? `${now.names.own} and ${now.names.opponent}` : "Match page";
     state.textContent = queueWords(waiting.length, aside.length, queue.held);
     box.classList.toggle("waiting", waiting.length + aside.length > 0);
-    if (aside.length && !box.dataset.told) box.open = true;
-    box.dataset.told = aside.length ? "yes" : "";
+    danger.hidden = now.match?.status !== "open" || stands();
+    danger.href = `#/m/${now.match?.id}/danger`;
     inside.replaceChildren(...list(waiting, aside));
   };
-  hear("queue match", show);
+  hear("queue match safety", show);
+  hear("drawn", () => { box.open = false; }); // it lies over what is shown
   hear("token", () => { entry.hidden = false; });
   show();
 }

@@ -1,115 +1,69 @@
-// What is seen: on top what to look for next, below every question, the starter set first.
+// What is seen: before the first point the pad, in games the question worth most and every other one; danger signs.
 
-import { fetchLooks } from "../advice.js";
-import { Refused } from "../api.js";
 import { hear } from "../bus.js";
 import { button, choice, field, h, part } from "../dom.js";
-import { DANGERS, asked, kindOf, subjectWords, subjects } from "../kinds.js";
+import * as keep from "../keep.js";
+import { DANGERS, asked, subjectWords, subjects } from "../kinds.js";
 import { now } from "../match.js";
 import { questionCard } from "../question.js";
-import { safetyLines } from "./safety.js";
+import { askingPart } from "./asking.js";
+import { padScreen } from "./pad.js";
 import { undoPart } from "./undo.js";
-import { countdown } from "./countdown.js";
 
 const AT_ONCE = 12; // questions shown before "More questions"
-const CALM_MS = 8000; // the looks never move under a thumb: they change this long after the last tap, or when asked
+const NOUNS = ["observations", "facts"];
 
-export async function watchScreen(signal) {
-  const cards = [];
-  const refresh = () => cards.forEach((card) => card.refresh());
-  hear("seen match", refresh, signal);
-  const danger = dangers(cards);
-  const toDanger = () => {
-    danger.open = true;
-    danger.firstChild.focus();
-    danger.scrollIntoView();
-  };
-  const heading = h("h1", { tabindex: "-1" }, now.moment === "after-warm-up" ? "Warm-up" : "Watch");
-  return [
-    h("div", { class: "head" }, heading, button("Danger signs", toDanger, { class: "danger" })),
-    looks(cards, signal),
-    danger,
-    questions(cards, signal),
-    undoPart(["observations", "facts"], signal),
-  ];
+export const watchScreen = (signal) => (now.moment === "after-warm-up" ? padScreen(signal) : listScreen(signal));
+
+/** What must be entered at once. */
+export async function dangerScreen(signal) {
+  const cards = DANGERS.map((kind) => questionCard(kind));
+  hear("seen match", () => cards.forEach((card) => card.refresh()), signal);
+  return [h("h1", { tabindex: "-1" }, "Danger signs"), cards, undoPart(NOUNS, signal)];
 }
 
-function looks(cards, signal) {
-  const list = h("div");
-  const message = h("p", { role: "status" });
-  const safety = h("div");
+/** Every question, the starter set first. What was searched for and the place in it are there again after a look elsewhere. */
+export async function listScreen(signal) {
   const warmUp = now.moment === "after-warm-up";
-  const clock = warmUp ? countdown((left) => ask(left), signal) : null;
-  let tapped = 0;
-  hear("queue", ({ kind }) => { if (kind === "added") tapped = Date.now(); }, signal);
-
-  const show = () => {
-    const found = (now.looks ?? []).filter((look) => kindOf(look.what));
-    const made = found.map((look) => questionCard(kindOf(look.what), look.how));
-    cards.splice(0, cards.length, ...cards.filter((card) => !list.contains(card)), ...made);
-    list.replaceChildren(...made);
-    if (now.looks && !made.length) message.textContent = "Nothing more to look for now.";
-  };
-  const ask = async (left, pressed = false) => {
-    if (!pressed && Date.now() - tapped < CALM_MS) return;
-    message.textContent = "";
-    try {
-      await fetchLooks(left);
-    } catch (error) {
-      message.textContent = error instanceof Refused ? error.message : "What to look for needs a connection. The questions below can be used.";
-    }
-  };
-  hear("looks", ({ notice, safety: lines }) => {
-    show();
-    safety.replaceChildren(...safetyLines(lines, "h3"));
-    if (!now.looks.length && notice.length) message.textContent = notice[0];
-  }, signal);
-  const left = () => (clock ? clock.minutes() : null);
-  if (now.looks) show();
-  else if (warmUp) ask(left(), true);
-  const next = button("What to look for now", () => ask(left(), true), { class: "quiet" });
-  return part("What to look for next", { class: "looks" }, clock?.element ?? null, safety, list, message, next);
-}
-
-function dangers(cards) {
-  const made = DANGERS.map((kind) => questionCard(kind));
-  cards.push(...made);
-  return h("details", { class: "dangers" }, h("summary", {}, "Danger: illness, injury, pain, thunder, heat"), made);
-}
-
-function questions(cards, signal) {
-  const filter = { phase: now.moment === "after-warm-up" ? "warm_up" : "games", subject: "", words: "" };
+  const name = `list/${now.match.id}`;
+  const place = { phase: warmUp ? "warm_up" : "games", subject: "", words: "", shown: AT_ONCE, y: 0, ...keep.read(name, {}) };
   const list = h("div");
   const found = h("p", { role: "status", class: "tally" });
-  const more = button("More questions", () => { shown += 2 * AT_ONCE; show(); }, { class: "quiet" });
-  let shown = AT_ONCE;
+  const more = button("More questions", () => { place.shown += 2 * AT_ONCE; show(); }, { class: "quiet" });
   const show = () => {
-    const all = asked(filter.phase, filter).filter((kind) => !DANGERS.includes(kind));
-    const some = all.slice(0, shown);
+    const all = asked(place.phase, place).filter((kind) => !DANGERS.includes(kind));
+    const some = all.slice(0, place.shown);
     const made = new Map([...list.children].map((card) => [card.dataset.kind, card]));
-    const wanted = some.map((kind) => made.get(kind.id) ?? questionCard(kind));
-    cards.splice(0, cards.length, ...cards.filter((card) => !list.contains(card)), ...wanted);
-    list.replaceChildren(...wanted);
+    list.replaceChildren(...some.map((kind) => made.get(kind.id) ?? questionCard(kind)));
     found.textContent = all.length ? `${some.length} of ${all.length} questions shown` : "No question fits these words.";
     more.hidden = some.length === all.length;
+    keep.write(name, place);
   };
-  const set = (name) => (event) => {
-    filter[name] = event.target.value;
-    shown = AT_ONCE;
+  const set = (what) => (event) => {
+    Object.assign(place, { [what]: event.target.value, shown: AT_ONCE });
     show();
   };
-  const subject = choice("subject", subjectPairs(filter.phase), "", { onchange: set("subject") });
-  const phase = choice("phase", [["warm_up", "in the warm-up"], ["games", "in games"]], filter.phase, {
+  const subject = choice("subject", subjectPairs(place.phase), place.subject, { onchange: set("subject") });
+  const phase = choice("phase", [["warm_up", "in the warm-up"], ["games", "in games"]], place.phase, {
     onchange: (event) => {
       subject.replaceChildren(...choice("", subjectPairs(event.target.value)).children);
-      filter.subject = "";
+      place.subject = "";
       set("phase")(event);
     },
   });
-  const words = h("input", { type: "search", id: "words", oninput: set("words"), autocomplete: "off" });
+  const words = h("input", { type: "search", id: "words", value: place.words, oninput: set("words"), autocomplete: "off" });
   show();
+  hear("seen match", () => [...list.children].forEach((card) => card.refresh()), signal);
+  hear("drawn", () => window.scrollTo(0, place.y), signal);
+  window.addEventListener("scroll", () => { place.y = window.scrollY; }, { signal, passive: true });
+  signal.addEventListener("abort", () => keep.write(name, place));
   const filters = h("div", { class: "filters" }, field("Search the questions", words), field("About", subject), field("Seen", phase));
-  return part("All questions", {}, filters, found, list, more);
+  return [
+    h("h1", { tabindex: "-1" }, warmUp ? "Everything else" : "Watch"),
+    warmUp ? null : askingPart(signal),
+    part("All questions", {}, filters, found, list, more),
+    undoPart(NOUNS, signal),
+  ];
 }
 
 const subjectPairs = (phase) => [["", "everything"], ...subjects(phase).map((subject) => [subject, subjectWords(subject)])];

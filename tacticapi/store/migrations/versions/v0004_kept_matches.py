@@ -5,7 +5,7 @@ from typing import Any
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0001"
+revision = "0004"  # those before it were never released
 down_revision = None
 branch_labels = None
 depends_on = None
@@ -59,6 +59,7 @@ def _clubs() -> None:
         _whole("version"),
         _moment("created_at"),
         _moment("updated_at"),
+        _json("former_labels"),
         sa.CheckConstraint("side IN ('own', 'opponent')", name="ck_players_side"),
         sa.UniqueConstraint("club_id", "side", "label", name="uq_players_club_id_side_label"),
     )
@@ -72,7 +73,6 @@ def _matches() -> None:
         _json("context"),
         _json("own_facts"),
         _json("opponent_facts"),
-        _json("priors"),
         _text("first_server", 40, nullable=True),
         _text("status", 40),
         _moment("started_at"),
@@ -80,6 +80,7 @@ def _matches() -> None:
         _whole("version"),
         _whole("revision"),
         _moment("created_at"),
+        _json("earlier"),
         sa.CheckConstraint("status IN ('open', 'ended')", name="ck_matches_status"),
         _points_to("matches", "own_id", "players"),
         _points_to("matches", "opponent_id", "players"),
@@ -113,11 +114,12 @@ def _advice() -> None:
         _id("match_id"),
         _text("moment", 40),
         _whole("revision"),
-        _json("situation"),
+        _whole("confirmed"),
+        _packed("question"),
         _text("rulebook_version", 100),
         _text("rulebook_digest", 100),
-        _json("fired"),
-        _json("advice"),
+        _packed("fired"),
+        _packed("advice"),
         sa.Column("health_removed", sa.Boolean(), nullable=False),
         _moment("created_at"),
         _points_to("snapshots", "match_id", "matches", ondelete="CASCADE"),
@@ -174,6 +176,10 @@ def _whole(name: str, *, nullable: bool = False) -> sa.Column[int]:
 
 def _json(name: str, *, nullable: bool = False) -> sa.Column[Any]:
     return sa.Column(name, sa.JSON(), nullable=nullable)
+
+
+def _packed(name: str) -> sa.Column[bytes]:
+    return sa.Column(name, sa.LargeBinary(), nullable=False)
 
 
 def _moment(name: str, *, nullable: bool = False) -> sa.Column[Any]:

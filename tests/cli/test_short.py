@@ -8,10 +8,11 @@ from typing import Any
 import pytest
 import yaml
 
-from tacticapi.advice.short import Short, short, short_line
+from tacticapi.advice import Adviser
+from tacticapi.cli.text import Short, short, short_line
 from tacticapi.domain.advice import Advice, Look, Plan, Reason, SourceLine, Suggestion
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Moment, Verdict
+from tacticapi.domain.situation import Moment, Situation, Verdict
 from tacticapi.seeds import DEMO_STORY, demo_situation
 
 SOURCE = SourceLine("common practice")
@@ -131,8 +132,10 @@ def test_the_score_is_told_without_what_is_plain_to_see() -> None:
 
 
 @pytest.mark.parametrize("request_", [*PLAYED, *map(demo_situation, DEMO_STORY)])
-def test_every_answer_is_short(advise: Callable[..., Advice], rulebook: Rulebook, request_: dict[str, Any]) -> None:
-    given = advise(**request_)
+def test_every_answer_is_short(
+    adviser: Adviser, situation: Callable[..., Situation], rulebook: Rulebook, request_: dict[str, Any]
+) -> None:
+    given = adviser.recommend(situation(**request_))
     told = short(given)
     assert counted(told) <= (25 if given.moment is Moment.BETWEEN_POINTS else 90)
     for line in told.lines:

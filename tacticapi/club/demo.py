@@ -1,0 +1,145 @@
+"""The demo match: an invented match, told in steps, that is kept in the memory of this process and nowhere else.
+
+Ids are the same in every process, so that whichever of them is asked answers alike. What anybody changes in it is gone
+with the next request. The file `seeds_demo/match.json` tells what happens.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any, Final
+from uuid import NAMESPACE_URL, uuid5
+
+from tacticapi.club import matches
+from tacticapi.club.advising import live_advice
+from tacticapi.club.services import Services
+from tacticapi.domain.situation import Moment
+from tacticapi.seeds import demo_match
+from tacticapi.store import Club, Entry, Match, ObservationEntry, Player, UnitOfWork, in_memory, restore, saved
+
+if TYPE_CHECKING:
+    from tacticapi.advice import Adviser
+
+BEGAN: Final = timedelta(minutes=50)  # before it is told
+POINTS: Final[Mapping[str, Mapping[str, Any]]] = {
+    "W": {"winner": "own"},
+    "L": {"winner": "opponent", "own_error": False},
+    "E": {"winner": "opponent", "own_error": True},
+}
+"""A point as the file writes it: won, lost to a good ball, lost by an own error."""
+
+
+def _id(name: str) -> str:
+    return str(uuid5(NAMESPACE_URL, f"tacticapi:demo:{name}"))
+
+
+CLUB_ID: Final = _id("club")
+MATCH_ID: Final = _id("match")
+
+
+def steps() -> list[dict[str, Any]]:
+    """Return what each step says, for how many seconds, and on which screen if it is another one."""
+    return [
+        {name: step[name] for name in ("say", "seconds", "screen") if name in step} for step in demo_match()["steps"]
+    ]
+
+
+class Demo:
+    """The demo match after each of its steps. One a process; it is told once, when it is first asked for."""
+
+    def __init__(self, adviser: "Adviser") -> None:
+        """Be ready; nothing is worked out yet."""
+        self._adviser = adviser
+        self._services: Services | None = None
+        self._states: list[bytes] = []
+
+    def at(self, step: int) -> Services:
+        """Return the services of the match after a step (from 0), as nobody has changed it; the last for any later."""
+        if self._services is None:
+            told = Services(in_memory(), self._adviser)
+            self._states = [saved(told.engine) for _ in _told(told)]
+            self._services = told
+        restore(self._services.engine, self._states[min(step, len(self._states) - 1)])
+        return self._services
+
+
+def _told(services: Services) -> Iterator[None]:
+    """Tell the match, a state a step."""
+    film, plan = demo_match(), ""
+    _begin(services, film)
+    for step in film["steps"]:
+        plan = step.get("plan", plan)
+        with services.work(CLUB_ID) as work:
+            _enter(services, work, step, plan)
+            work.commit()
+        if step.get("ended"):
+            matches.end(services, CLUB_ID, MATCH_ID)
+        if moment := step.get("advice"):
+            live_advice(services, CLUB_ID, MATCH_ID, Moment(moment))
+        yield
+
+
+def _begin(services: Services, film: Mapping[str, Any]) -> None:
+    now = services.now()
+    with services.work(CLUB_ID) as work:
+        work.clubs.add(Club(CLUB_ID, "demo", None, None, 1, now))
+        for side in ("own", "opponent"):
+            label, facts = film[side]["label"], film[side]["facts"]
+            work.players.add(Player(CLUB_ID, _id(side), side, label, facts, facts.get("age_band"), 1, now, now))
+        work.matches.add(
+            Match(
+                CLUB_ID,
+                MATCH_ID,
+                _id("own"),
+                _id("opponent"),
+                film["context"],
+                {},
+                {},
+                film["first_server"],
+                status="open",
+                started_at=now - BEGAN,
+                ended_at=None,
+                version=1,
+                revision=0,
+                created_at=now - BEGAN,
+            )
+        )
+        work.commit()
+
+
+def _enter(services: Services, work: UnitOfWork, step: Mapping[str, Any], plan: str) -> None:
+    """Enter what happens in a step."""
+    match = work.matches.get(MATCH_ID)
+    assert match is not None
+    if facts := step.get("opponent"):
+        work.matches.update(MATCH_ID, {"opponent_facts": {**match.opponent_facts, **facts}})
+    made = list(_entries(services, match, step, plan))
+    repositories: tuple[Any, ...] = (work.observations, work.points, work.tries)
+    for repository, entries in zip(repositories, made, strict=True):
+        repository.add_all(entries)
+    match = replace(match, revision=match.revision + sum(map(len, made)) + bool(facts))
+    work.matches.update(MATCH_ID, {"revision": match.revision})
+
+
+def _entries(services: Services, match: Match, step: Mapping[str, Any], plan: str) -> Iterator[Sequence[Entry]]:
+    """Yield the observations, points and tries of a step."""
+    sequence = match.revision
+
+    def entry(body: Mapping[str, Any]) -> Entry:
+        nonlocal sequence
+        sequence += 1
+        return Entry(CLUB_ID, _id(f"entry-{sequence}"), MATCH_ID, sequence, None, body, services.now())
+
+    yield [_observation(entry(body)) for body in step.get("seen", ())]
+    yield [entry(POINTS[letter]) for letter in step.get("points", "")]
+    tries = [(0, 0)] if "plan" in step else []
+    tries += [step["tries"]] if "tries" in step else []
+    yield [entry({"tactic": plan, "tried": tried, "won": won}) for tried, won in tries]
+
+
+def _observation(entry: Entry) -> ObservationEntry:
+    body = entry.body or {}
+    return ObservationEntry(
+        entry.club_id, entry.id, entry.match_id, entry.sequence, None, body, entry.recorded_at,
+        kind=body["what"], set_number=body.get("set"), game_number=body.get("game"),
+    )  # fmt: skip

@@ -1,0 +1,75 @@
+// The demo match: it plays by itself in the screens of a match. The service holds every state of it; the page asks for the
+// one of the step that it is at, as a second phone beside the court would see it.
+
+import { check } from "./advice.js";
+import { line } from "./api.js";
+import { hear, tell } from "./bus.js";
+import { button, h } from "./dom.js";
+import { now, open } from "./match.js";
+
+const LEAST_MS = 400;
+
+export function playDemo() {
+  const { match, steps } = JSON.parse(document.getElementById("film").textContent);
+  let at = 0;
+  let timer = 0;
+  let led = null; // the screen that the film shows
+  let played = Promise.resolve();
+
+  const addressOf = (screen) => `#/m/${match}/${screen}`;
+  const said = h("p", { role: "status" });
+  const place = h("span", { class: "tally" });
+  const hint = h("p", { class: "notice", hidden: true }, "This match plays by itself, and nothing can be entered in it. ", h("a", { href: "/match" }, "Start a match"));
+  const pause = button("Pause", () => (timer ? stop() : go()));
+  const next = button("Next", () => { stop(); step(); });
+  const again = h("a", { class: "block", href: "/demo", hidden: true }, "Play it again");
+  const start = h("a", { class: "block", href: "/match" }, "Start a match");
+  document.getElementById("demo").append(said, h("div", { class: "row" }, place, pause, next, again, start), hint);
+
+  const draw = async () => {
+    const { say, screen } = steps[at];
+    line.before = `/demo/${at}`;
+    said.textContent = say;
+    place.textContent = `Demo ${at + 1} of ${steps.length}`;
+    const last = at === steps.length - 1;
+    for (const each of [pause, next]) each.hidden = last;
+    again.hidden = !last;
+    hint.hidden = true;
+    if (now.match) {
+      await open(match);
+      tell("match");
+      await check();
+    }
+    if (screen) location.hash = led = addressOf(screen);
+  };
+  const step = () => {
+    if (at === steps.length - 1) return;
+    at += 1;
+    played = played.then(draw).catch(() => { said.textContent = "The service cannot be reached. The demo needs a connection."; stop(); });
+  };
+  const stop = () => {
+    clearTimeout(timer);
+    timer = 0;
+    pause.textContent = "Go on";
+  };
+  const go = () => {
+    pause.textContent = "Pause";
+    timer = setTimeout(async () => {
+      step();
+      await played;
+      if (timer && at < steps.length - 1) go();
+    }, Math.max(LEAST_MS, steps[at].seconds * 1000));
+  };
+
+  window.addEventListener("hashchange", () => {
+    if (location.hash !== led) stop(); // somebody looks round by themselves
+  });
+  hear("demo", () => { hint.hidden = false; });
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest("a[data-document]"); // card and debrief of the step that is shown
+    if (link && !link.getAttribute("href").startsWith(line.before)) link.setAttribute("href", line.before + link.getAttribute("href"));
+  }, true);
+  history.replaceState(null, "", addressOf(steps[0].screen));
+  draw();
+  go();
+}

@@ -1,0 +1,112 @@
+"""The front door: the ways in, the demo match, past matches, and the pages without a connection."""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+import requests
+from selenium.webdriver import Chrome
+from selenium.webdriver.common.by import By
+
+from .chromium import complaints, requested, set_online
+from .conftest import OF_THE_BROWSER
+from .page import MatchPage
+from .test_access import check
+
+_STORED = "return Object.keys(localStorage).length + Object.keys(sessionStorage).length"
+_INSTALLED = """
+const done = arguments[arguments.length - 1];
+navigator.serviceWorker.ready.then(() => caches.open('pages')).then((kept) => kept.keys())
+  .then((keys) => done(keys.length));
+"""
+
+
+@pytest.fixture
+def door(browser: Chrome, service_url: str) -> Iterator[MatchPage]:
+    """The front door. In the end it must have asked nobody but the service, and complained of nothing."""
+    page = MatchPage(browser, service_url)
+    browser.get(service_url)
+    page.wait(lambda: page.heading)
+    yield page
+    assert [address for address in requested(browser) if not address.startswith((service_url, *OF_THE_BROWSER))] == []
+
+
+def matches_kept(folder: Path) -> int:
+    with closing(sqlite3.connect(folder / "kept.db")) as kept:
+        return int(kept.execute("SELECT count(*) FROM matches").fetchone()[0])
+
+
+def test_the_door_and_the_guides_keep_nobody_out(door: MatchPage, browser: Chrome) -> None:
+    check(browser, "front door")
+    for name in ("For the coach", "For the club secretary"):
+        door.press(name)
+        door.wait(lambda name=name: door.heading.startswith(name))
+        check(browser, name)
+        door.press("All ways in")
+        door.reads("Try a demo match")
+
+
+def test_the_demo_plays_in_the_screens_of_a_match_and_is_stored_nowhere(
+    door: MatchPage, browser: Chrome, service_folder: Path
+) -> None:
+    before = matches_kept(service_folder)
+    door.press("Try a demo match")
+    door.reads("Larch and Sleet", "whom nobody here has seen before")
+    door.press("Pause")
+    check(browser, "demo")
+    film = int(door.shown("#demo .tally").split()[-1])
+    screens = set()
+    for number in range(2, film + 1):
+        door.press("Next", "#demo")
+        door.wait(lambda number=number: door.shown("#demo .tally") == f"Demo {number} of {film}")
+        screens.add(browser.current_url.rpartition("/")[2])
+    door.reads("Nothing of it was stored", "Begin with next time", "Play it again")
+    screens.add(browser.current_url.rpartition("/")[2])
+    check(browser, "demo, debrief")
+    assert {"advice", "score", "after"} <= screens
+    assert matches_kept(service_folder) == before
+    assert browser.execute_script(_STORED) == 0
+    assert complaints(browser) == []
+
+
+def test_the_demo_plays_by_itself_and_stops_for_who_looks_round(door: MatchPage, browser: Chrome) -> None:
+    door.press("Try a demo match")
+    door.wait(lambda: door.shown("#demo .tally").startswith("Demo 3 "))
+    door.go("Score")
+    door.reads("Go on")
+    door.press("Point won")
+    door.reads("nothing can be entered in it")
+    assert browser.execute_script(_STORED) == 0
+
+
+def test_a_match_that_runs_is_one_tap_away_and_one_that_ended_is_under_past_matches(
+    door: MatchPage, browser: Chrome, service_url: str
+) -> None:
+    door.press("Start a match")
+    door.wait(lambda: door.heading == "Matches")
+    match = door.begin("Wren", "Knocker")
+    browser.get(service_url)
+    door.press("Go on: Wren and Knocker")
+    door.wait(lambda: door.heading == "Warm-up")
+    requests.post(f"{service_url}/v1/matches/{match}/end", timeout=30)
+    browser.get(service_url)
+    door.press("Past matches")
+    door.reads("Wren and Knocker")
+    check(browser, "past matches")
+    door.press("Wren and Knocker")
+    door.reads("Begin with next time")
+
+
+def test_the_pages_open_without_a_connection_once_they_were_open(
+    door: MatchPage, browser: Chrome, service_url: str
+) -> None:
+    door.wait(lambda: browser.execute_async_script(_INSTALLED) > 20)
+    set_online(browser, False)
+    browser.get(service_url)
+    door.press("Start a match")
+    door.reads("The service cannot be reached.")
+    browser.get(f"{service_url}/guide/coach")
+    door.wait(lambda: door.heading.startswith("For the coach"))
+    assert browser.find_elements(By.CSS_SELECTOR, "link[rel=manifest]")

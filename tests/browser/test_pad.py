@@ -1,0 +1,147 @@
+"""A warm-up on the pad: one tap a ball, misses too, in one place that neither moves nor scrolls."""
+
+from collections import Counter
+from typing import Any
+
+from selenium.webdriver import Chrome
+
+from .chromium import set_screen
+from .page import MatchPage, standing
+
+MAX_TAPS = 30
+LANDSCAPE = (740, 360)
+_PLACES = """
+return [...document.querySelectorAll('.stages > *, .undo button, .looks > button')].map((each) => {
+  const at = each.getBoundingClientRect();
+  return [each.innerText, Math.round(at.x), Math.round(at.y)];
+});
+"""
+_HIDDEN = """
+const [main, out] = [document.getElementById('main'), []];
+for (const each of document.querySelectorAll('.pad button, .pad a, .pad select')) {
+  const at = each.getBoundingClientRect();
+  if (!each.checkVisibility()) continue;
+  const hit = document.elementFromPoint(at.x + at.width / 2, at.y + at.height / 2);
+  if (hit !== each && !each.contains(hit)) out.push(each.outerHTML.slice(0, 80));
+}
+return out;
+"""
+
+
+class Thumb:
+    """Presses on the pad, counted."""
+
+    def __init__(self, page: MatchPage) -> None:
+        self.page, self.taps = page, 0
+
+    def __call__(self, words: str, group: str = "", times: int = 1) -> None:
+        for _ in range(times):
+            self.page.press(words, f'[aria-label="{group}"]' if group else ".stages")
+            self.taps += 1
+
+
+def seen(url: str, match: str) -> Counter[tuple[Any, ...]]:
+    """How often each was entered: what, its qualifiers, and how it was said."""
+    found = [{k: v for k, v in each.items() if k != "ref"} for each in standing(url, match, "observations")]
+    return Counter(tuple((k, str(each[k])) for k in sorted(each)) for each in found)
+
+
+def test_a_warm_up_of_25_balls_takes_at_most_30_taps_and_no_swipe(
+    page: MatchPage, browser: Chrome, service_url: str
+) -> None:
+    match = page.begin("Heron", "Padded")
+    places = browser.execute_script(_PLACES)
+    tap = Thumb(page)
+    tap("left", "Plays with the")
+    tap("one-handed", "Backhand")
+    tap("Ground")
+    tap("Deep", "Forehand", 4)
+    tap("Short", "Forehand")
+    tap("Out", "Forehand", 2)
+    tap("Deep", "Backhand", 2)
+    tap("Out", "Backhand", 3)
+    tap("High, missed", "Backhand", 2)
+    tap("Low, handled", "Backhand")
+    assert browser.execute_script(_PLACES) == places
+    tap("Net")
+    tap("In", "Forehand volley")
+    tap("Missed", "Backhand volley")
+    tap("Across, in", "Smash")
+    tap("Missed", "Smash")
+    assert browser.execute_script(_PLACES) == places
+    tap("Serve")
+    tap("Wide", "Deuce court", 2)
+    tap("Fault", "Deuce court")
+    tap("T", "Ad court", 2)
+    tap("Fault", "Ad court")
+    assert browser.execute_script(_PLACES) == places
+    assert tap.taps <= MAX_TAPS
+    assert browser.execute_script("return [scrollY, document.getElementById('main').scrollTop]") == [0, 0]
+    page.all_kept()
+    entered = seen(service_url, match)
+    told = {
+        (what, said["count"]): n
+        for key, n in entered.items()
+        if "count" in (said := dict(key))
+        for what in [said["what"]]
+    }
+    assert told[("warmup.forehand_made", "1")] == 5
+    assert told[("warmup.forehand_made", "0")] == 2
+    assert told[("warmup.backhand_made", "0")] == 3
+    assert told[("warmup.high_backhand", "0")] == 2
+    assert told[("warmup.low_backhand", "1")] == 1
+    assert told[("warmup.volley_backhand", "0")] == 1
+    assert told[("warmup.smash_quality", "0")] == 1
+    spots = [dict(key) for key in entered if dict(key)["what"] == "warmup.serve_spots"]
+    assert {(one["court"], one["counts"]) for one in spots} == {("deuce", "{'wide': 1}"), ("ad", "{'T': 1}")}
+
+
+def test_everything_on_the_pad_can_be_pressed_in_portrait_and_landscape(page: MatchPage, browser: Chrome) -> None:
+    page.begin("Heron", "Turned")
+    for size in ((360, 640), (390, 844), LANDSCAPE):
+        set_screen(browser, *size)
+        for stage in ("Hand", "Ground", "Net", "Serve"):
+            page.press(stage, ".stages")
+            assert browser.execute_script(_HIDDEN) == [], (size, stage)
+            assert (
+                browser.execute_script(
+                    "const m = document.getElementById('main'); return m.scrollHeight - m.clientHeight"
+                )
+                == 0
+            )
+
+
+def test_a_tap_is_one_ball_and_one_undo_takes_all_of_it_back(page: MatchPage, service_url: str) -> None:
+    match = page.begin("Heron", "Undone")
+    page.press("Ground", ".stages")
+    page.press("Deep", '[aria-label="Forehand"]')
+    page.press("Deep", '[aria-label="Forehand"]')
+    page.reads("Deep\n2")
+    page.press("Undo")
+    page.reads("Deep\n1")
+    page.all_kept()
+    assert sorted(one["what"] for one in standing(service_url, match, "observations")) == [
+        "warmup.depth",
+        "warmup.forehand_made",
+    ]
+
+
+def test_a_hand_that_was_told_at_the_start_counts_as_answered(page: MatchPage) -> None:
+    page.begin("Heron", "Told", opponent_hand="left")
+    page.wait(lambda: page.shown('[aria-label="Plays with the"] [aria-pressed=true]') == "left")
+    page.everything_else()
+    page.press("Sear", "main")
+    page.tallies("opponent.handedness", "Last said: left.")
+
+
+def test_the_list_remembers_its_search_and_its_place(page: MatchPage, browser: Chrome) -> None:
+    page.begin("Heron", "Sought")
+    page.everything_else()
+    browser.find_element("id", "words").send_keys("backhand")
+    page.reads("questions shown")
+    browser.execute_script("window.scrollTo(0, 700)")
+    page.wait(lambda: browser.execute_script("return scrollY") == 700)
+    page.go("Watch")
+    page.everything_else()
+    page.wait(lambda: browser.execute_script("return scrollY") == 700)
+    assert browser.find_element("id", "words").get_property("value") == "backhand"

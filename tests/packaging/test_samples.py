@@ -1,0 +1,147 @@
+"""What the documentation offers to copy, read as its program reads it: a container, a unit for systemd, a proxy."""
+
+import configparser
+import fnmatch
+import re
+import shlex
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pytest
+from packaging.requirements import Requirement
+
+from tacticapi import settings
+from tacticapi.api import MAX_BODY
+from tacticapi.settings import SETTINGS
+
+CHECKOUT = Path(__file__).parents[2]
+HASH = re.compile(r"--hash=sha256:[0-9a-f]{64}")
+
+
+def lines_of(file: str) -> list[str]:
+    """The instructions of a Containerfile, or the lines of a lock, continued lines joined."""
+    text = (CHECKOUT / file).read_text(encoding="utf-8").replace("\\\n", " ")
+    return [line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")]
+
+
+@pytest.fixture(scope="module")
+def container() -> list[tuple[str, str]]:
+    """The instructions: name and arguments."""
+    return [tuple(line.split(None, 1)) for line in lines_of("Containerfile")]  # type: ignore[misc]
+
+
+def last_stage(container: list[tuple[str, str]]) -> list[tuple[str, str]]:
+    start = max(place for place, (name, _) in enumerate(container) if name == "FROM")
+    return container[start:]
+
+
+def test_the_container_keeps_its_database_in_a_volume_of_an_unprivileged_user(container: Any) -> None:
+    stage = last_stage(container)
+    told = dict(stage)
+    database = re.search(r"TACTICAPI_DB=(\S+)", told["ENV"])
+    assert database
+    assert str(Path(database[1]).parent) == told["VOLUME"] == told["WORKDIR"]
+    assert int(told["USER"]) > 0
+    assert f"--owner={told['USER']} --mode=0700 {told['VOLUME']}" in told["RUN"]
+    names = [name for name, _ in stage]
+    assert names.index("USER") > names.index("RUN")
+
+
+def test_the_container_installs_nothing_that_is_not_pinned_by_its_hash(container: Any) -> None:
+    steps = [step for name, what in container if name == "RUN" for step in what.split("&&") if "pip install" in step]
+    assert len(steps) == 3
+    for step in steps:
+        assert "--require-hashes" in step or ("--no-index" in step and "--no-deps" in step)
+
+
+@pytest.mark.parametrize("lock", ["requirements.lock", "requirements-build.lock"])
+def test_the_locks_of_the_container_pin_what_the_tests_ran_on(lock: str) -> None:
+    tested = {line.split()[0] for line in lines_of("tests/requirements.lock")}
+    for line in lines_of(lock):
+        assert HASH.search(line), line
+        name = line.split()[0]
+        assert name in tested or name.startswith("setuptools==")  # which nothing here imports
+
+
+def test_the_lock_of_the_service_holds_all_that_the_service_needs() -> None:
+    pinned = dict(re.split(r"\[.*\]==|==", line.split()[0]) for line in lines_of("requirements.lock"))
+    wanted = tomllib.loads((CHECKOUT / "pyproject.toml").read_text())["project"]["dependencies"]
+    for need in map(Requirement, wanted):
+        assert pinned[need.name.lower()] in need.specifier, need.name
+
+
+def test_what_the_container_copies_is_there_and_not_left_out(container: Any) -> None:
+    ignored = lines_of(".dockerignore")
+    copies = [what for name, what in container if name == "COPY" and "--from" not in what]
+    copied = [source for what in copies for source in shlex.split(what)[:-1]]
+    assert sorted(copied) == sorted(line[1:] for line in ignored if line.startswith("!"))
+    assert all((CHECKOUT / source).exists() for source in copied)
+    assert ignored[0] == "*"
+    assert any(fnmatch.fnmatch("tacticapi/api/__pycache__", line) for line in ignored)
+
+
+def sample(page: str, language: str, holding: str) -> str:
+    text = (CHECKOUT / "docs" / page).read_text(encoding="utf-8")
+    blocks = re.findall(rf"```{language}\n(.*?)```", text, re.DOTALL)
+    return next(block for block in blocks if holding in block)
+
+
+def service_of(holding: str) -> configparser.SectionProxy:
+    found = configparser.ConfigParser(strict=False, interpolation=None, delimiters=("=",))
+    found.read_string(sample("running.md", "ini", holding))
+    return found["Service"]
+
+
+def test_the_unit_serves_as_nobody_else_and_stops_after_the_last_request() -> None:
+    text, service = sample("running.md", "ini", "Type=notify"), service_of("Type=notify")
+    assert (service["DynamicUser"], service["UMask"]) == ("yes", "0077")
+    names = re.findall(r"^Environment=(\w+)=", text, re.MULTILINE)
+    assert set(names) <= {setting.name for setting in SETTINGS}
+    assert f"Environment=TACTICAPI_DB=/var/lib/{service['StateDirectory']}/" in text
+    assert int(service["TimeoutStopSec"]) > settings.GRACE.read({})
+    assert service["ExecStart"].endswith("/tacticapi serve")
+
+
+def test_the_sweep_works_on_the_same_database() -> None:
+    serve, sweep = service_of("Type=notify"), service_of("retention sweep")
+    assert (sweep["StateDirectory"], sweep["UMask"]) == (serve["StateDirectory"], serve["UMask"])
+
+
+Directive = tuple[str, list[str], list[Any]]
+
+
+def directives(words: list[str]) -> list[Directive]:
+    """What an nginx configuration says: name, arguments and block of each directive. Fails on what does not close."""
+    found: list[Directive] = []
+    said: list[str] = []
+    while words and words[0] != "}":
+        word = words.pop(0)
+        if word == ";":
+            found.append((said[0], said[1:], []))
+            said = []
+        elif word == "{":
+            found.append((said[0], said[1:], directives(words)))
+            said = []
+            assert words.pop(0) == "}"
+        else:
+            said.append(word)
+    assert not said, said
+    return found
+
+
+def test_the_proxy_takes_requests_whole_before_it_passes_them_on() -> None:
+    text = re.sub(r"#.*", "", sample("serving.md", "nginx", "proxy_pass"))
+    words = re.findall(r'"[^"]*"|[{};]|[^\s{};"]+', text)
+    told = directives(words)
+    assert words == []
+    (server,) = (block for name, _, block in told if name == "server")
+    (place,) = (block for name, _, block in server if name == "location")
+    at = {" ".join([name, *said[:-1]]): said[-1] for name, said, _ in [*server, *place] if said}
+    assert at["proxy_request_buffering"] == at["proxy_buffering"] == "on"
+    assert at["proxy_set_header X-Forwarded-For"] == "$remote_addr"  # one proxy: TACTICAPI_PROXIES=1
+    assert at["proxy_set_header X-Forwarded-Proto"] == "$scheme"
+    assert at["proxy_set_header Host"] == "$http_host"
+    assert at["client_max_body_size"] == f"{MAX_BODY // 1024 // 1024}m"
+    assert int(at["client_header_timeout"].removesuffix("s")) > 0
+    assert at["listen 443"] == "ssl"

@@ -1,0 +1,101 @@
+"""The demo match: told from what the service accepts, alike in every process, and kept nowhere."""
+
+from collections.abc import Iterator
+
+import pytest
+from flask.testing import FlaskClient
+
+from tacticapi.advice import Adviser
+from tacticapi.api import create_app
+from tacticapi.club import scorekeeping
+from tacticapi.club.demo import CLUB_ID, MATCH_ID, POINTS, Demo
+from tacticapi.seeds import demo_match
+from tacticapi.store import upgrade
+
+STEPS = demo_match()["steps"]
+LAST = len(STEPS) - 1
+"""The number of the last step."""
+
+
+@pytest.fixture(scope="module")
+def client(adviser: Adviser) -> Iterator[FlaskClient]:
+    with create_app({"ADVISER": adviser, "TESTING": True}).test_client() as client:
+        yield client
+
+
+def at(step: int, rest: str = "") -> str:
+    return f"/demo/{step}/v1/matches/{MATCH_ID}{rest}"
+
+
+def test_it_plays_in_about_a_minute_and_ends_with_the_debrief() -> None:
+    assert 45 <= sum(step["seconds"] for step in STEPS) <= 75
+    assert STEPS[-1]["screen"] == "after"
+    assert all(step["say"].endswith((".", "?", "!")) for step in STEPS)
+
+
+def test_what_is_entered_in_it_is_what_the_service_accepts(
+    adviser: Adviser, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+
+    url = f"sqlite:///{tmp_path_factory.mktemp('kept') / 'kept.db'}"
+    upgrade(url)
+    kept = create_app({"ADVISER": adviser, "TESTING": True, "DATABASE_URL": url, "LOCAL": True}).test_client()
+    film, ids = demo_match(), {}
+    for side in ("own", "opponent"):
+        ids[f"{side}_id"] = kept.post("/v1/players", json={"side": side, **film[side]}).json["id"]
+    match = kept.post(
+        "/v1/matches", json={**ids, "context": film["context"], "first_server": film["first_server"]}
+    ).json
+    plan = ""
+    for step in STEPS:
+        plan = step.get("plan", plan)
+        posted = [("observations", body) for body in step.get("seen", ())]
+        posted += [("points", dict(POINTS[letter])) for letter in step.get("points", "")]
+        if "tries" in step:
+            posted.append(("tries", dict(zip(("tactic", "tried", "won"), (plan, *step["tries"]), strict=True))))
+        for noun, body in posted:
+            answer = kept.post(f"/v1/matches/{match['id']}/{noun}", json=body)
+            assert answer.status_code == 201, answer.text
+    told = Demo(adviser).at(LAST - 1)
+    score = kept.get(f"/v1/matches/{match['id']}/score").json
+    assert score["score"] == scorekeeping.score(told, CLUB_ID, MATCH_ID)
+    assert score["moment"] == "after-match"
+
+
+def test_its_plan_is_one_that_is_suggested_when_it_is_chosen(client: FlaskClient) -> None:
+    chosen = next(n for n, step in enumerate(STEPS) if "plan" in step)
+    advice = client.get(at(chosen - 1, f"/suggestions?moment={STEPS[chosen - 1]['advice']}")).json
+    assert STEPS[chosen]["plan"] in [line["tactic"] for line in advice["suggestions"]]
+    after = client.get(at(chosen, "/suggestions?moment=change-of-ends")).json
+    assert after["plan"]["tactic"] == STEPS[chosen]["plan"]
+
+
+def test_it_answers_as_the_match_stands_after_the_step(client: FlaskClient) -> None:
+    assert client.get(at(0, "/observations")).json["items"] == []
+    assert len(client.get(at(5, "/observations")).json["items"]) == sum(len(s.get("seen", ())) for s in STEPS[:6])
+    assert client.get(at(LAST)).json["status"] == "ended"
+    assert client.get(at(999)).json["status"] == "ended"
+    debrief = client.get(at(LAST, "/debrief")).json
+    assert any(line["tries"]["of"] for line in debrief["tactics"])
+
+
+def test_two_processes_answer_alike(adviser: Adviser) -> None:
+    answers = []
+    for _ in range(2):
+        with create_app({"ADVISER": adviser, "TESTING": True}).test_client() as client:
+            kept = client.get(at(LAST, "/observations")).json["items"]
+            answers.append([(entry["id"], entry["observation"]) for entry in kept])
+    assert answers[0] == answers[1]
+
+
+@pytest.mark.parametrize(("noun", "body"), [("points", {"winner": "own"}), ("end", None)])
+def test_nobody_changes_it(client: FlaskClient, noun: str, body: object) -> None:
+    assert client.post(at(10, f"/{noun}"), json=body).status_code == 403
+    assert client.get("/demo/10/v1/club").json["label"] == "demo"
+    assert client.delete(f"/demo/10/v1/matches/{MATCH_ID}").status_code in (403, 405)
+
+
+def test_a_club_does_not_know_it(client: FlaskClient) -> None:
+    assert client.get(f"/v1/matches/{MATCH_ID}").status_code == 503  # nothing is kept here
+    assert client.get("/demo/1/livez").status_code == 404
+    assert client.get("/demo/x/v1/club").status_code == 404
