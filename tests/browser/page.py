@@ -142,6 +142,11 @@ class MatchPage:
         self.wait(lambda: self.browser.find_elements(By.CSS_SELECTOR, LOOKS_TOLD))
         return self.match_id
 
+    def end(self) -> None:
+        """End the match, say so again, and go on to the debrief."""
+        for words in ("End the match", "Yes, it is over", "To the debrief"):
+            self.press(words, "main")
+
     def all_kept(self) -> None:
         """Wait until the service has every entry."""
         self.reads(KEPT)

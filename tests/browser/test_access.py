@@ -120,7 +120,7 @@ def test_advice_that_is_withheld_safety_of_an_answer_and_the_debrief(page: Match
     page.wait(lambda: page.heading == "Warm-up")
     page.go("Debrief")
     check(browser, "end of the match")
-    page.press("End the match now")
+    page.end()
     page.reads("Begin with next time")
     check(browser, "debrief")
 
@@ -139,5 +139,5 @@ def test_a_danger_sign_and_the_score_alone(page: MatchPage, browser: Chrome) -> 
     page.reads("Score only")
     check(browser, "score only")
     page.go("Debrief")
-    page.reads("Safety first", "End the match now")
+    page.reads("Safety first", "End the match")
     check(browser, "safety before the end")

@@ -95,7 +95,7 @@ def test_the_score_can_be_kept_without_the_plan(page: MatchPage, service_url: st
     assert plan not in page.text
     assert "the plan" not in page.text
     page.press("End the match")
-    page.press("End the match now")
+    page.end()
     page.reads("Open the whole debrief")
     assert standing(service_url, page.match_id, "points") == [{"winner": "own"}]
     assert sum(one["tried"] for one in standing(service_url, page.match_id, "tries")) == 0
@@ -211,7 +211,7 @@ def test_what_ends_the_match_for_a_player_is_never_cleared_in_it(
     nothing_to_play_by(page, plan)
     page.reads(NEVER_AGAIN)
     page.go("Debrief")
-    page.press("End the match now")
+    page.end()
     page.reads("Open the whole debrief")
 
 

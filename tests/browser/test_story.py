@@ -95,7 +95,7 @@ def keep_the_plan(page: MatchPage) -> None:
 
 def read_the_debrief(page: MatchPage) -> None:
     page.go("Debrief")
-    page.press("End the match now")
+    page.end()
     page.reads("Begin with next time", "tried 2, won 2", "Open the whole debrief")
 
 

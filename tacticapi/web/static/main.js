@@ -21,7 +21,7 @@ import { startScreen } from "./views/start.js";
 import { drawTop } from "./views/top.js";
 import { dangerScreen, listScreen, watchScreen } from "./views/watch.js";
 
-const OUTSIDE = { "#/past": pastScreen, "#/print": printScreen }; // beside any match; else the start of one
+const OUTSIDE = { past: pastScreen, print: printScreen }; // beside any match; else the start of one
 const SCREENS = { watch: watchScreen, more: listScreen, danger: dangerScreen, advice: adviceScreen, score: scoreScreen, after: afterScreen };
 const NAMES = { watch: "Watch", advice: "Advice", score: "Score", after: "Debrief" };
 const NAMED = { record: "score", more: "watch", danger: null }; // under which name of the navigation a screen stands
@@ -80,7 +80,8 @@ async function screen(id, name, signal) {
     if (!id || !(SCREENS[name] || name === SCORE_ONLY)) {
       close();
       tell("match");
-      return [column(await (OUTSIDE[location.hash] ?? startScreen)(signal))];
+      const [, outside, of] = /^#\/(\w+)(?:\/([\w-]+))?$/.exec(location.hash) ?? [];
+      return [column(await (OUTSIDE[outside] ?? startScreen)(signal, of))];
     }
     openSafety(id);
     if (stands() && name === "danger") {

@@ -46,7 +46,7 @@ const serve = (court) => ({
 });
 const words = (title, what, options) => ({ title, taps: options.map((each) => fact(each, what)) });
 
-const STAGES = {
+export const STAGES = {
   Hand: [
     words("Plays with the", "opponent.handedness", ["right", "left", "both"]),
     words("Backhand", "opponent.backhand_type", ["two-handed", "one-handed", "slice"]),
