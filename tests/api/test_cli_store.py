@@ -11,9 +11,9 @@ import pytest
 from click.testing import CliRunner, Result
 
 from tacticapi.advice import Adviser
+from tacticapi.cli import database as cli_database
 from tacticapi.cli import main
 from tacticapi.cli import serve as cli_serve
-from tacticapi.cli import database as cli_database
 from tacticapi.club import Services, clubs, players, retention
 from tacticapi.club.retention import SweepResult
 from tacticapi.domain.rules import Rulebook

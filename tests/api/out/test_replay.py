@@ -8,8 +8,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from tacticapi.advice import Adviser
-from tacticapi.cli import main
 from tacticapi.cli import database as cli_database
+from tacticapi.cli import main
 from tacticapi.cli.store import report
 from tacticapi.club import NotFound, Services
 from tacticapi.club import advising as stored
