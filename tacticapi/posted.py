@@ -85,15 +85,11 @@ def _wind(item: Posted) -> dict[str, Any]:
     return {"wind": item["strength"], **({"wind_direction": direction} if direction else {})}
 
 
-def _heat(item: Posted) -> dict[str, Any]:
-    return {f"heat_{name}": value for name, value in item.items() if value is not None}
-
-
-def _format(item: Posted) -> dict[str, Any]:
-    return {FORMAT: {name: value for name, value in item.items() if value is not None}}
-
-
-_SPREADS: Mapping[str, Callable[[Posted], dict[str, Any]]] = {"wind": _wind, "heat": _heat, FORMAT: _format}
+_SPREADS: Mapping[str, Callable[[Posted], dict[str, Any]]] = {
+    "wind": _wind,
+    "heat": lambda item: {f"heat_{name}": value for name, value in item.items() if value is not None},
+    FORMAT: lambda item: {FORMAT: {name: value for name, value in item.items() if value is not None}},
+}
 
 
 def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:

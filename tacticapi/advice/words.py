@@ -233,51 +233,23 @@ def _belief(condition: Condition, rulebook: Rulebook) -> str:
     return f"the belief '{title}' at {_tests(condition, permille=True)}"
 
 
-def _observed(condition: Condition, rulebook: Rulebook) -> str:
-    return f"{rulebook.kinds[condition.name].says}: {_tests(condition)}"
-
-
-def _own(condition: Condition, rulebook: Rulebook) -> str:
-    return f"your {own_words(condition.name, rulebook)} {_tests(condition)}"
-
-
-def _opponent(condition: Condition, rulebook: Rulebook) -> str:
-    return f"your opponent's {_plain(condition)} {_tests(condition)}"
-
-
-def _context(condition: Condition, rulebook: Rulebook) -> str:
-    return f"{_plain(condition)} {_tests(condition)}"
-
-
 def _score(condition: Condition, rulebook: Rulebook) -> str:
     if condition.name != "importance":
-        return _context(condition, rulebook)
+        return f"{_plain(condition)} {_tests(condition)}"
     bounds = (f"{int(test.value) / 1000:.2f} {COMPARED[test.op]}" for test in condition.tests)
     return f"the point's importance in its game at {' and '.join(bounds)}"
 
 
-def _unseen(condition: Condition, rulebook: Rulebook) -> str:
-    return f"{rulebook.kinds[condition.name].says} not seen yet"
-
-
-def _tries(condition: Condition, rulebook: Rulebook) -> str:
-    return f"tries of '{rulebook.tactics[condition.name].title.lower()}': {_tests(condition)}"
-
-
-def _circumstance(condition: Condition, rulebook: Rulebook) -> str:
-    return f"that {rulebook.circumstances[condition.name].means}"
-
-
 WORDS: Mapping[FactKind, Callable[[Condition, Rulebook], str]] = {
     FactKind.BELIEF: _belief,
-    FactKind.OBSERVED: _observed,
-    FactKind.OWN: _own,
-    FactKind.OPPONENT: _opponent,
-    FactKind.CONTEXT: _context,
+    FactKind.OBSERVED: lambda c, book: f"{book.kinds[c.name].says}: {_tests(c)}",
+    FactKind.OWN: lambda c, book: f"your {own_words(c.name, book)} {_tests(c)}",
+    FactKind.OPPONENT: lambda c, _: f"your opponent's {_plain(c)} {_tests(c)}",
+    FactKind.CONTEXT: lambda c, _: f"{_plain(c)} {_tests(c)}",
     FactKind.SCORE: _score,
-    FactKind.UNSEEN: _unseen,
-    FactKind.TRIES: _tries,
-    FactKind.CIRCUMSTANCE: _circumstance,
+    FactKind.UNSEEN: lambda c, book: f"{book.kinds[c.name].says} not seen yet",
+    FactKind.TRIES: lambda c, book: f"tries of '{book.tactics[c.name].title.lower()}': {_tests(c)}",
+    FactKind.CIRCUMSTANCE: lambda c, book: f"that {book.circumstances[c.name].means}",
 }
 
 

@@ -20,6 +20,7 @@ from tacticapi.club.card import Card, CardLine, plan_card
 from tacticapi.domain.situation import Moment
 from tacticapi.pictures.court import COURTS, aim, court_picture
 from tacticapi.pictures.court_marks import Person, Target, View
+from tacticapi.web import STATIC
 
 
 class CardQuery(Shape):
@@ -81,6 +82,7 @@ def card_page(card: Card) -> str:
         notes=NOTES,
         model=MODEL,
         general=GENERAL,
+        style=Markup((STATIC / "paper.css").read_text(encoding="utf-8")),  # our own file  # nosec B704
     )
 
 

@@ -29,10 +29,9 @@ WIDTH = 100
 
 @click.command("settings")
 def settings() -> None:
-    """List every setting with its value, where it comes from, and what it means.
+    """List every setting, an environment variable, with its value, source and meaning. Secrets are never shown.
 
-    Settings are environment variables. Secrets are never shown. Ends with status 1 where a variable that begins with
-    TACTICAPI_ is none of them, or where a value cannot be.
+    Exit status 1 if a value is invalid or a variable that begins with TACTICAPI_ is unknown.
 
     \b
     Example:
@@ -94,6 +93,5 @@ def main() -> None:
     \b
     Examples:
       tacticapi demo
-      tacticapi suggest seeds_demo/change-of-ends.json
       tacticapi serve
     """

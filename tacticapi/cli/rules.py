@@ -34,23 +34,21 @@ def rules() -> None:
     """Look after the rulebook.
 
     \b
-    Examples:
+    Example:
       tacticapi rules check house/
-      tacticapi rules stats
     """
 
 
 @rules.command()
 @click.argument("folder", required=False, type=click.Path(exists=True, file_okay=False, path_type=Path))
 def check(folder: Path | None) -> None:
-    """Check our rules, and the house rules in FOLDER on top of them.
+    """Check our rules, and the house rules in FOLDER (else those of TACTICAPI_RULES) on top of them.
 
-    Looks at the files, at the names across them, at what the engine can bear, and at how far one more chance moves
-    a belief. Without FOLDER the house rules of TACTICAPI_RULES are checked. Exit status 1 where something is wrong.
+    Checks the files, the names across them, what the engine can bear, and how far one more chance moves a belief. Exit
+    status 1 if something is wrong.
 
     \b
-    Examples:
-      tacticapi rules check
+    Example:
       tacticapi rules check house/
     """
     try:
@@ -147,11 +145,10 @@ def _list(title: str, reasons: Mapping[str, str | None]) -> None:
 def explain(tactic: str, file: BinaryIO | None) -> None:
     """Say why TACTIC speaks, or what keeps it from speaking, and what it is worth in the situation in FILE.
 
-    FILE is standard input if it is -; without it, the price is printed as the rule states it.
+    FILE is standard input if it is -. Without it, the price is printed as the rule states it.
 
     \b
-    Examples:
-      tacticapi rules explain keep-net-rusher-back
+    Example:
       tacticapi rules explain keep-net-rusher-back seeds_demo/change-of-ends.json
     """
     rulebook = loaded_rulebook()

@@ -14,8 +14,8 @@ from tacticapi.api import create_app
 from tacticapi.api.http.deployment import local_club_id, settings_of, start_refusal
 from tacticapi.api.http.metrics import count_in, counting_folder, free_slot
 from tacticapi.api.http.middleware import set_up_logs
+from tacticapi.cli.database import check_schema, database_address, refusals_told, sqlite_file
 from tacticapi.cli.rules import findings
-from tacticapi.cli.store import check_schema, database_address, refusals_told, sqlite_file
 from tacticapi.club import Services, clubs
 from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.files import RuleFileError, rule_paths
@@ -49,21 +49,16 @@ def _option(flag: str, setting: settings.Setting[Any], **more: Any) -> Any:
 def serve(host: str, port: int, workers: int) -> None:
     """Serve the API over HTTP.
 
-    Matches are kept in DATABASE_URL, else in the SQLite file TACTICAPI_DB (tacticapi.db here), which is made where
-    there is none. A database of another version is refused with the command that mends it.
+    Matches are kept in DATABASE_URL, else in the SQLite file TACTICAPI_DB, which is made if there is none.
 
     As long as no club has a token, a service for this machine alone needs none: everyone here shares one local club.
-    Addresses beyond this machine are then refused, unless TACTICAPI_ALLOW_OPEN=1 says that something in front keeps
-    strangers out. From the first token on, what is kept opens to a token only, in a running service too.
-    TACTICAPI_FIRST_TOKEN may hold the first (tacticapi token draft).
+    Other addresses are then refused, unless TACTICAPI_ALLOW_OPEN=1 says that something in front keeps strangers out.
+    From the first token on (TACTICAPI_FIRST_TOKEN may hold it), what is kept opens to a token only.
 
-    Rules with a mistake are told and nothing is served. The signal HUP reads the rules again; where they hold a
-    mistake, those in use stay.
-
-    The log is one JSON object a line on standard error; it names no person and holds no token. TERM lets requests
-    under way end before the service does. All settings: tacticapi settings.
-
-    Exit status 1 where rules, database or settings cannot be used, 2 for an address that is refused.
+    If a rule file is invalid, the errors are printed and the server does not start. HUP reads the rules again and keeps
+    those in use if the new ones are invalid. TERM lets requests under way end. The log is one JSON object a line on
+    standard error; it names no person and holds no token. Exit status 1 if rules, database or settings cannot be used,
+    2 for an address that is refused.
 
     \b
     Examples:

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import click
 
-from tacticapi.cli.store import in_its_club, open_services
+from tacticapi.cli.database import in_its_club, open_services
 from tacticapi.club import clubs
 from tacticapi.store import Token
 
@@ -16,8 +16,7 @@ def club() -> None:
     """The clubs that are kept here: each sees its own players and matches, and nothing of another's.
 
     \b
-    Examples:
-      tacticapi club create "Two Kilns"
+    Example:
       tacticapi club list
     """
 
@@ -60,10 +59,8 @@ def token() -> None:
     what is kept), manage (players, matches, retention, export, erasing).
 
     \b
-    Examples:
-      tacticapi token create 0197… --scope observe --scope advise --label "Larch's phone" --expires-days 90
+    Example:
       tacticapi token list 0197…
-      tacticapi token revoke 0197…
     """
 
 
@@ -73,9 +70,7 @@ def token() -> None:
 @click.option("--label", default="made at the command line", show_default=True, help="Whose it is, or what it is for.")
 @click.option("--expires-days", type=click.IntRange(1, 3650), help="Days until it expires. Absent: never.")
 def create_token(club_id: str, scopes: tuple[str, ...], label: str, expires_days: int | None) -> None:
-    """Make a token for CLUB (an id) and print it, once: only a hash of it is kept.
-
-    The token alone goes to standard output, what belongs to it to standard error.
+    """Make a token for CLUB (an id) and print it, once: only a hash of it is stored.
 
     \b
     Example:
@@ -117,10 +112,7 @@ def revoke_token(token_id: str) -> None:
 
 @token.command("draft")
 def draft_token() -> None:
-    """Print a token that nothing knows yet, to put into TACTICAPI_FIRST_TOKEN.
-
-    A service or command that finds it there, and no token in the database, makes a club that it opens with every
-    scope. Needs no database.
+    """Print a token that nothing knows yet, for TACTICAPI_FIRST_TOKEN: the first token of a database makes a club.
 
     \b
     Example:

@@ -30,7 +30,6 @@ SPOTS: Final = ("wide", "body", "T")
 DEPTH_M = 1.1  # a target lies so far inside the service line: model default
 _FROM_MIDDLE = {"T": 0, "body": 1, "wide": 2}
 TITLE = "Where your opponent serves"
-UNSEEN = "none seen"
 HEADING_M = 0.4  # how far behind the service line a court is named
 AREA_M = 0.9  # radius of a target in a rally: nobody aims finer
 FORWARD_M = 0.5  # what lies beyond the net by less than this needs no opposite half
@@ -179,11 +178,8 @@ def serve_spots(counts: Mapping[str, Mapping[str, float]], name: str = "serves",
 def _heading(court: str, spots: Mapping[str, float]) -> Note:
     place = middle(court, own_half=True), -SERVICE_LINE_M - HEADING_M
     seen = sum(spots.values())
-    return Note(place, f"{court} court:\n{_count(seen)} serve{'' if seen == 1 else 's'}" if seen else _unseen(court))
-
-
-def _unseen(court: str) -> str:
-    return f"{court} court:\n{UNSEEN}"
+    told = f"{_count(seen)} serve{'' if seen == 1 else 's'}" if seen else "none seen"
+    return Note(place, f"{court} court:\n{told}")
 
 
 def _shares(court: str, spots: Mapping[str, float]) -> list[Share]:

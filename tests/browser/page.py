@@ -32,7 +32,7 @@ window.aimed ?? document.addEventListener('click', (event) => {
   if (window.aimed.contains(event.target)) window.aimed = false;
   else event.stopImmediatePropagation(), event.preventDefault();
 }, true);
-const shown = (each) => each.checkVisibility() && !each.disabled;
+const shown = (each) => each.checkVisibility() && !each.disabled && each.getAttribute('aria-disabled') !== 'true';
 const named = (each) => (each.getAttribute('aria-label') ?? each.innerText).replace(/\\s+/g, ' ').trim();
 const begins = (each) => shown(each) && named(each).startsWith(words);
 const roots = [...document.querySelectorAll(within)];
@@ -141,6 +141,11 @@ class MatchPage:
         self.wait(lambda: self.heading == "Warm-up")
         self.wait(lambda: self.browser.find_elements(By.CSS_SELECTOR, LOOKS_TOLD))
         return self.match_id
+
+    def end(self) -> None:
+        """End the match, say so again, and go on to the debrief."""
+        for words in ("End the match", "Yes, it is over", "To the debrief"):
+            self.press(words, "main")
 
     def all_kept(self) -> None:
         """Wait until the service has every entry."""

@@ -19,10 +19,22 @@ from tacticapi.domain.rules import Rulebook, Tactic
 from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 
+from .chromium import complaints
+from .page import MatchPage
+from .test_access import check as check_access
+
 A6_PT = (105 / 25.4 * 72, 148 / 25.4 * 72)
 WHITE = frozenset({"heat-precautions", "uneven-or-slippery-court"})  # safety that stands beside a plan
 MIN_PT, ROUNDED = 5.5, 0.001
 LABEL = "W" * 60
+_SMALL = """
+const size = (each) => parseFloat(getComputedStyle(each).fontSize);
+const drawn = (each) => each.closest('svg') ? size(each) * each.closest('svg').getScreenCTM().a : size(each);
+return [...document.querySelectorAll('.a6 *')].filter((each) => each.checkVisibility() && drawn(each) < 11
+  && [...each.childNodes].some((node) => node.nodeType === 3 && node.data.trim()))
+  .map((each) => `${each.tagName} ${drawn(each)} ${each.textContent}`);
+"""
+_NO_DIALOGUE = "window.print = () => {}"
 A4 = {"paperWidth": 8.27, "paperHeight": 11.69}  # what a printer offers first; the card asks for its own size
 
 
@@ -137,6 +149,38 @@ def test_a_served_card_prints_on_one_page_in_black_on_white(browser: Chrome, ser
         "const s = getComputedStyle(document.body); return [s.color, s.backgroundColor, document.documentElement.lang]"
     )
     assert colours == ["rgb(0, 0, 0)", "rgb(255, 255, 255)", "en"]
+
+
+def test_card_and_watch_sheet_print_from_the_page_and_are_whole_on_a_phone(
+    page: MatchPage, browser: Chrome, service_url: str
+) -> None:
+    match = page.begin("Larch", "Sleet", surface="clay")
+    browser.get(f"{service_url}/match#/print")
+    page.press("Larch and Sleet")
+    page.reads("Plan against Sleet", "Watch sheet, first games")
+    check_access(browser, "card and watch sheet")
+    browser.execute_script(_NO_DIALOGUE)
+    for words, pages in (("Print both", 3), ("Print the card", 1), ("Print the watch sheet", 2)):
+        page.press(words)
+        pdf = printed(browser)
+        sizes = [(float(one.mediabox.width), float(one.mediabox.height)) for one in pdf.pages]
+        assert sizes == [pytest.approx(A6_PT, abs=1.5)] * pages, words
+    letters = read(pdf)
+    for part in ("Larch against Sleet", "Forehand volley", "Second serve", "Not returned", "Stop play and get help"):
+        assert letters_of(part) in letters
+    assert letters_of("Print the") not in letters
+    small = browser.execute_script(_SMALL)
+    assert small == []
+    requests.post(f"{service_url}/v1/matches/{match}/end", timeout=30)
+
+
+def test_a_watch_sheet_prints_without_a_match_too(page: MatchPage, browser: Chrome) -> None:
+    page.browser.get(f"{page.url}/match#/print/sheet")
+    page.wait(lambda: page.heading == "Watch sheet")
+    browser.execute_script(_NO_DIALOGUE)
+    page.press("Print the watch sheet")
+    assert len(printed(browser).pages) == 2
+    assert complaints(browser) == []
 
 
 def made(address: str, body: object) -> str:

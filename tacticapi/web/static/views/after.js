@@ -3,14 +3,14 @@
 import { Refused, ask } from "../api.js";
 import { hear } from "../bus.js";
 import { button, h, part } from "../dom.js";
-import { post } from "../entries.js";
 import { now } from "../match.js";
 import { many, scoreWords } from "../words.js";
+import { endPart } from "./finish.js";
 
 export async function afterScreen(signal) {
   const body = h("div");
   const show = () => {
-    body.replaceChildren(...(now.match.status === "ended" ? ended() : [endPart(now.match.id)]));
+    body.replaceChildren(...(now.match.status === "ended" ? ended() : [endPart(now.match.id, signal)]));
   };
   hear("match", () => {
     show();
@@ -18,17 +18,6 @@ export async function afterScreen(signal) {
   }, signal);
   show();
   return [h("h1", { tabindex: "-1" }, "Debrief"), h("p", {}, scoreWords(now.score, now.names)), body];
-}
-
-/** What ends a match. */
-export function endPart(id) {
-  const end = () => post(id, "end", `/v1/matches/${id}/end`, undefined, "The match has ended");
-  return part(
-    "End the match",
-    {},
-    h("p", {}, "After that no points can be entered, and notes on health are deleted for good. Then the debrief can be read."),
-    button("End the match now", end, { class: "main" }),
-  );
 }
 
 function ended() {

@@ -46,7 +46,7 @@ const serve = (court) => ({
 });
 const words = (title, what, options) => ({ title, taps: options.map((each) => fact(each, what)) });
 
-const STAGES = {
+export const STAGES = {
   Hand: [
     words("Plays with the", "opponent.handedness", ["right", "left", "both"]),
     words("Backhand", "opponent.backhand_type", ["two-handed", "one-handed", "slice"]),
@@ -80,6 +80,7 @@ export async function padScreen(signal) {
   };
   choose(stage);
   hear("seen match", show, signal);
+  hear("stage", choose, signal);
   const clock = countdown(signal);
   const more = h("a", { class: "block", href: `#/m/${now.match.id}/more` }, "More", h("span", { class: "unseen" }, " questions"));
   return [

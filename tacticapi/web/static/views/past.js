@@ -1,4 +1,4 @@
-// Matches that have ended, newest first, each with its debrief.
+// Lists of matches, newest first: those that have ended, each with its debrief.
 
 import { Refused, all } from "../api.js";
 import { button, h } from "../dom.js";

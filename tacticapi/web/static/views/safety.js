@@ -7,7 +7,7 @@ import { keyOf, kindOf, kinds } from "../kinds.js";
 import { now } from "../match.js";
 import { CLEARED, SIGN, isDangerous, safetyNow, takeBackSign } from "../safety.js";
 import { placeOf, sourceWords } from "../words.js";
-import { endPart } from "./after.js";
+import { endPart } from "./finish.js";
 
 /** The lines under headings of this level. */
 export function safetyLines(lines, heading) {
@@ -36,7 +36,7 @@ export function safetyScreen(id, name, signal) {
     which(id),
     lifting(id),
     mistakes(id),
-    name === "after" ? endPart(id) : h("p", {}, h("a", { class: "block", href: `#/m/${id}/record` }, "Keep the score only")),
+    name === "after" ? endPart(id, signal) : h("p", {}, h("a", { class: "block", href: `#/m/${id}/record` }, "Keep the score only")),
     why,
   ];
 }

@@ -1,0 +1,66 @@
+// The end of a match: asked twice, taken back while it waits some seconds on this device, then sent for good.
+
+import { hear, tell } from "../bus.js";
+import { announce, button, h, part } from "../dom.js";
+import { post } from "../entries.js";
+import * as keep from "../keep.js";
+
+const WAITS_MS = 20_000; // what goes with the end, health notes above all, does not come back
+const NAME = "finish/";
+const PLAY = ["points", "tries", "observations"];
+
+const isEnding = (id) => keep.read(NAME + id) !== null;
+
+function send(id) {
+  keep.drop(NAME + id);
+  post(id, "end", `/v1/matches/${id}/end`, undefined, "The match has ended");
+  tell("finish");
+}
+
+/** Send the ends that have waited long enough, also those of a page that was closed. */
+function sendDue() {
+  for (const name of keep.names(NAME)) {
+    if (Date.now() - keep.read(name) >= WAITS_MS) send(name.slice(NAME.length));
+  }
+}
+
+function goOn(id, words) {
+  keep.drop(NAME + id);
+  announce(words);
+  tell("finish");
+}
+
+/** What ends a match: a question, then the time in which its answer can be taken back. */
+export function endPart(id, signal) {
+  let asks = false;
+  const box = h("div");
+  const yes = () => {
+    asks = false;
+    keep.write(NAME + id, Date.now());
+    announce("The match has ended. You can take it back.");
+    tell("finish");
+  };
+  const ask = (open) => {
+    asks = open;
+    show();
+    box.querySelector("button").focus(); // the pressed button is gone
+  };
+  const show = () => {
+    if (isEnding(id)) box.replaceChildren(h("p", {}, h("strong", {}, "The match has ended."), " The debrief comes by itself in some seconds. Until then it can be taken back."), h("div", { class: "row" }, button("To the debrief", () => send(id), { class: "main" }), button("Take it back, the match goes on", () => goOn(id, "The match goes on."))));
+    else if (asks) box.replaceChildren(h("p", {}, h("strong", {}, "Is the match over?"), " Then no points can be entered any more, and notes on health are deleted for good."), h("div", { class: "row" }, button("Yes, it is over", yes, { class: "main" }), button("No, it goes on", () => ask(false))));
+    else box.replaceChildren(h("p", {}, "After the end the debrief can be read: what was played, what it won, and what to begin with next time."), button("End the match", () => ask(true), { class: "main" }));
+  };
+  hear("finish", () => {
+    const had = box.contains(document.activeElement);
+    show();
+    if (had) box.querySelector("button").focus();
+  }, signal);
+  show();
+  return part("The end", {}, box);
+}
+
+hear("queue", ({ kind, item }) => {
+  if (kind === "added" && PLAY.includes(item.noun) && isEnding(item.match)) goOn(item.match, "The match goes on, since something was entered.");
+});
+setInterval(sendDue, 1000);
+sendDue();
