@@ -112,6 +112,7 @@ hear("queue", ({ kind, item, answer }) => {
     count();
     tell("match");
   }
+  if (now.match.status === "ended") save();
   tell("kept", item);
 });
 
