@@ -42,7 +42,10 @@ from tacticapi.court.shot import OutOfReachError
 from tacticapi.rulebook.files import Fault
 
 score_blueprint = Blueprint(
-    "calculations", "What a model makes of a score or of counted serves. Nothing is kept.", closable="advise"
+    "calculations",
+    "What a model makes of a score or of counted serves. Nothing is kept.",
+    closable="advise",
+    costly=True,
 )
 
 
@@ -84,7 +87,10 @@ def calculate_serve_mix(query: ServeMixQuery) -> Response:
 
 
 court_blueprint = Blueprint(
-    "court-calculations", "What a model makes of a shot, a stand or a gap. Nothing is kept.", closable="advise"
+    "court-calculations",
+    "What a model makes of a shot, a stand or a gap. Nothing is kept.",
+    closable="advise",
+    costly=True,
 )
 FORMS = (JSON, SVG)
 Query = TypeVar("Query", MarginQuery, PositionQuery, GapQuery)
