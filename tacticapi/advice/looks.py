@@ -59,7 +59,7 @@ class Plays:
         """Return the rows that are open (owned strokes, nothing against it), and the traits on which they rest."""
         found: set[int] = set()
         rests: dict[TraitKey, int] = {}
-        for rule in dict.fromkeys([match.rule for match in inference.matches]):
+        for rule in dict.fromkeys([rule for rule, _ in inference.matches]):
             play = self._plays.get(rule)
             if play is None or play.tactic in firings.counters:
                 continue
