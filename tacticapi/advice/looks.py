@@ -6,7 +6,7 @@ from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from tacticapi.advice.selection import games_played, is_owned
+from tacticapi.advice.selection import AT_THE_START, games_played, is_owned
 from tacticapi.domain.advice import Look
 from tacticapi.domain.reasoning import Firings, Inference
 from tacticapi.domain.rules import Alternative, FactKind, Gate, ObservationKind, Rulebook, Touches, Trait, TraitKey
@@ -32,6 +32,7 @@ WORTH_DIGITS = 4
 MIN_WORTH = 0.5 * 10**-WORTH_DIGITS  # less is told as nothing
 HAND: Final = "opponent.handedness"  # wings mean nothing to an onlooker before it is known
 WIND: Final = "context.wind"
+CHANGE: Final = "conduct.change_of_play"  # whoever loses to a plan looks for an answer to it
 IN_WIND: Final = "rally.adds_margin_in_wind"
 THEIR_SERVE, OUR_SERVE = "serve", "return"  # subjects that show in their service games, and in ours
 Phases = tuple[Phase, ...]
@@ -54,14 +55,14 @@ class Plays:
         self._plays = plays
 
     def open(
-        self, inference: Inference, firings: Firings, own: Mapping[str, Any]
+        self, inference: Inference, firings: Firings, own: Mapping[str, Any], condemned: Collection[str] = ()
     ) -> tuple[list[int], dict[TraitKey, int]]:
-        """Return the rows that are open (owned strokes, nothing against it), and the traits on which they rest."""
+        """Return the rows that are open (owned strokes, nothing against it), with the traits on which they rest."""
         found: set[int] = set()
         rests: dict[TraitKey, int] = {}
         for rule in dict.fromkeys([rule for rule, _ in inference.matches]):
             play = self._plays.get(rule)
-            if play is None or play.tactic in firings.counters:
+            if play is None or play.tactic in firings.counters or play.tactic in condemned:
                 continue
             if all(is_owned(gate, own) for gate in play.needs):
                 found.update(play.rows)
@@ -136,13 +137,16 @@ class LookFinder:
         firings: Firings,
         rates: Mapping[Touches, float],
         mute: Collection[str],
+        condemned: Collection[str] = (),
+        watched: bool = False,
     ) -> tuple[Look, ...]:
         """Return the looks that are worth most, best first, filled up from the starter set in its order.
 
         The hand comes first while it is unknown. If something posted told nothing (`mute`: the subjects of such kinds),
-        the last place goes to the first of the starter set at the same subject; outdoors it goes to the wind while that
-        is unknown. Looks of the warm-up come in its order. If `minutes_left` of it are posted, there are only as many
-        as fit into them; if none fits any more, the looks are those of the first games.
+        the last place goes to the first of the starter set at the same subject; outdoors before the first game it goes
+        to the wind while that is unknown, and later to a change of their play if a plan is `watched`. Looks of the
+        warm-up come in its order. If `minutes_left` of it are posted, there are only as many as fit into them; if none
+        fits any more, the looks are those of the first games.
         """
         fitting = looks_that_fit(situation, float(self._rule["minutes"]))
         phases = phases_left(situation, fitting)
@@ -156,7 +160,7 @@ class LookFinder:
             phases,
             beliefs,
             prices,
-            plays=self._plays.open(inference, firings, situation.own),
+            plays=self._plays.open(inference, firings, situation.own, condemned),
             rates=rates,
             gone={*gone, HAND},
         )
@@ -170,8 +174,9 @@ class LookFinder:
         if len(looks) < most:
             more = islice(self._starters(situation, phases, looks, gone), most - len(looks))
             looks += map(_starter_look, more)
-        if _wind_is_open(situation):
-            looks = [*looks[: max(len(first), most - 1)], _starter_look(self._rulebook.kinds[WIND])][:most]
+        last = WIND if _wind_is_open(situation) else CHANGE if watched and CHANGE not in gone else None
+        if last and last not in {look.what for look in looks}:
+            looks = [*looks[: max(len(first), most - 1)], _starter_look(self._rulebook.kinds[last])][:most]
         return tuple(sorted(looks, key=self._when) if Phase.WARM_UP in phases else looks)
 
     def _when(self, look: Look) -> int:
@@ -336,10 +341,10 @@ def _windy(situation: Situation) -> bool:
 
 
 def _wind_is_open(situation: Situation) -> bool:
-    """Report whether the wind is worth a question: outdoors, not posted, and with time to feel it."""
+    """Report whether the wind is worth a question: outdoors, not posted, and before the players have felt it."""
     context = situation.context
     outdoors = context.get("setting") == "outdoor" and context.get("wind") is None
-    return outdoors and situation.moment is not Moment.BETWEEN_POINTS
+    return outdoors and situation.moment in AT_THE_START
 
 
 def is_known(situation: Situation, kind: ObservationKind) -> bool:

@@ -10,6 +10,7 @@ from tacticapi.advice.explain import WhyNot, why_or_why_not
 from tacticapi.advice.looks import LookFinder
 from tacticapi.advice.plan import (
     ASKED,
+    best_tried,
     changed_since,
     chosen,
     is_condemned,
@@ -70,7 +71,7 @@ class _Reading:
     """What the situation says before any rule is asked: score, beliefs, levels, what was tried.
 
     `chosen` is what is being played, `told` what its tries say, `before` those before their last change of play;
-    `condemned` are the tactics that clearly did worse.
+    `judged` is what all tries say, and `condemned` are the tactics that clearly did worse.
     """
 
     state: State
@@ -81,12 +82,13 @@ class _Reading:
     chosen: Chosen | None
     told: Judged | None
     before: Tries | None
+    judged: Mapping[str, Judged]
     condemned: Mapping[str, str]
     view: View
     facts: tuple[Fact, ...]
 
 
-PLAYING = (Moment.BETWEEN_POINTS, Moment.CHANGE_OF_ENDS, Moment.SET_BREAK)
+SINCE_THE_FIRST_POINT = (Moment.BETWEEN_POINTS, Moment.CHANGE_OF_ENDS, Moment.SET_BREAK, Moment.AFTER_MATCH)
 Watch = Callable[[Advice, Inference], None]
 """Takes an advice and what fired for it."""
 Judge = Callable[[str, Iterable[Tries]], Judged]
@@ -181,7 +183,7 @@ class Adviser:
         )
         current = [entry.observation for entry in beliefs.entries if entry.current]
         facts = self._facts.build(view, beliefs.all, current)
-        return _Reading(state, point, beliefs, prices, pricer, playing, told, before, condemned, view, facts)
+        return _Reading(state, point, beliefs, prices, pricer, playing, told, before, judged, condemned, view, facts)
 
     def _told(self, situation: Situation, reading: _Reading, inference: Inference) -> Advice:
         advice = self._advise(situation, reading, inference)
@@ -239,7 +241,7 @@ class Adviser:
                 beliefs=beliefs,
                 shifts=reading.beliefs.shifts,
             ),
-            look_for=self._look_for(situation, reading, inference, firings, told_nothing),
+            look_for=self._look_for(situation, reading, inference, firings, told_nothing, watch=word is Verdict.KEEP),
             held_back=tuple(held),
             unused=(*told_nothing, *unread),
             beliefs=beliefs,
@@ -254,8 +256,14 @@ class Adviser:
         inference: Inference,
         firings: Firings,
         told_nothing: tuple[UnusedObservation, ...],
+        *,
+        watch: bool,
     ) -> tuple[Look, ...]:
-        """Return what to look for next; what was posted, was not refused and told nothing asks for a better look."""
+        """Return what to look for next; what was posted, was not refused and told nothing asks for a better look.
+
+        A plan that stays and was tried often enough is watched (`watch`), and nothing is asked for what was condemned.
+        """
+        told, least = reading.told, int(self.rulebook.defaults["plan"]["tries"])
         mute = {u.what.partition(".")[0] for u in told_nothing if u.observation not in reading.beliefs.refused}
         return self._looks.look_for(
             situation,
@@ -265,6 +273,8 @@ class Adviser:
             firings=firings,
             rates=reading.pricer.rates(),
             mute=mute,
+            condemned=reading.condemned,
+            watched=watch and told is not None and told.tried >= least,
         )
 
     def _select(
@@ -276,10 +286,14 @@ class Adviser:
         priced = [prices.of(found) for found in firings.by_tactic.values()]
         kept, held = hold_back(priced, firings, situation, self.rulebook, health, condemned=reading.condemned)
         rates = reading.pricer.rates()
-        plan = self._kept_plan(situation, reading, firings) if word is Verdict.KEEP else None
-        kept += [plan] if plan and plan.firing.tactic.id not in {p.firing.tactic.id for p in kept} else []
+        worked = [one.tactic for one in best_tried(reading.judged.values(), rule)]
+        over = situation.moment is Moment.AFTER_MATCH
+        playing = [reading.chosen.tactic] if reading.chosen and word is Verdict.KEEP and not over else []
+        lines = {name: self._line(name, situation, reading, firings) for name in (*playing, *(worked if over else ()))}
+        kept += [line for name, line in lines.items() if line and name not in {p.firing.tactic.id for p in kept}]
+        plan = lines[playing[0]] if playing else None
         raw = {p.firing.tactic.id: Value(rates[p.firing.tactic.touches] * p.learned, p.learned) for p in kept}
-        kept, lost = settle_conflicts(kept, {name: value.match for name, value in raw.items()})
+        kept, lost = settle_conflicts(kept, {name: value.match for name, value in raw.items()}, worked)
         if plan and any(one.tactic == plan.firing.tactic.id for one in lost):
             kept, lost = [*kept, plan], [one for one in lost if one.tactic != plan.firing.tactic.id]
         gains = [p for p in kept if p.place is not None]
@@ -288,7 +302,7 @@ class Adviser:
         weights = {name: value.point / raw[name].point if raw[name].point else 1.0 for name, value in values.items()}
         some = float(prices.book.figures["size"]["some"])
         tactical = int(defaults["juniors"]["tactical_lines"]) if is_junior(situation) else None
-        ordered = ranked(kept, values, some)
+        ordered = ranked(kept, values, some, worked if over else ())
         if plan:
             beside = situation.limit or int(rule["reminders"])
             margin = float("-inf") if situation.limit else float(rule["margin"])  # who asks for more gets it
@@ -298,14 +312,14 @@ class Adviser:
         safe = sum(is_safety(item.firing.tactic) and item.firing.tactic.show is Show.FIRST for item in ordered)
         limit = situation.limit or self.rulebook.moments[situation.moment].limit + safe  # care takes no tactic's place
         shown = limited(ordered, limit, categories, tactical)
-        held = [one for one in held if not (plan and one.tactic == plan.firing.tactic.id)]
+        held = [one for one in held if not lines.get(one.tactic)]
         return shown, values, weights, sorted(held + lost, key=lambda h: (h.reason, h.tactic))
 
-    def _kept_plan(self, situation: Situation, reading: _Reading, firings: Firings) -> Priced | None:
-        """Return the plan as a line, whatever speaks for it by now; None if there is none or it may not be shown."""
-        if reading.chosen is None or situation.moment not in PLAYING:
+    def _line(self, name: str, situation: Situation, reading: _Reading, firings: Firings) -> Priced | None:
+        """Return a tactic that was played as a line, whatever speaks for it by now; None if it may not be shown."""
+        if situation.moment not in SINCE_THE_FIRST_POINT:
             return None
-        tactic = self.rulebook.tactics[reading.chosen.tactic]
+        tactic = self.rulebook.tactics[name]
         if not_in_the_next_point(tactic, situation):
             return None
         if tactic.moments and situation.moment not in tactic.moments:

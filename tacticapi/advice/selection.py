@@ -1,6 +1,6 @@
 """Which of the fired tactics are left, and in which order they are shown."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from math import prod
 from typing import NamedTuple
 
@@ -177,11 +177,13 @@ def wrong_moment(tactic: Tactic, rule: MomentRule, category: Category) -> str | 
     return f"no reminder on {category.title.lower()} is shown at this moment"
 
 
-def settle_conflicts(kept: list[Priced], values: Mapping[str, float]) -> tuple[list[Priced], list[HeldBackTactic]]:
+def settle_conflicts(
+    kept: list[Priced], values: Mapping[str, float], worked: Collection[str] = ()
+) -> tuple[list[Priced], list[HeldBackTactic]]:
     """Set aside the loser of each pair that names each other.
 
     Explicit overrides and yields first; then conflicts, by the firmer belief where the relation says so, else by
-    authority, then by `values`, then by id.
+    authority, then by `values`, then by id. What `worked` when it was tried gives way to no other way of playing.
     A tactic that was set aside itself sets nothing aside.
     """
     ordered = sorted(kept, key=lambda p: (p.firing.tactic.authority, -values[p.firing.tactic.id], p.firing.tactic.id))
@@ -192,6 +194,8 @@ def settle_conflicts(kept: list[Priced], values: Mapping[str, float]) -> tuple[l
             for relation in item.firing.tactic.relations:
                 if relation.kind in kinds and relation.to in places:
                     winner, loser = _settled(item.firing.tactic.id, relation, places)
+                    if loser in worked and winner not in worked and places[winner][1].place is not None:
+                        winner, loser = loser, winner
                     if winner not in held and loser not in held:
                         held[loser] = HeldBackTactic(
                             loser, HeldBack.CONFLICT, relation.settled or f"gives way to {winner}"
@@ -242,14 +246,19 @@ def weighed(priced: Sequence[Priced], values: Mapping[str, Value], alike: Array,
     return result
 
 
-def ranked(priced: Sequence[Priced], values: Mapping[str, Value], some: float) -> list[Priced]:
+def ranked(
+    priced: Sequence[Priced], values: Mapping[str, Value], some: float, worked: Sequence[str] = ()
+) -> list[Priced]:
     """Order by show: first (by authority), due, gains by value, reminders by their order; then id.
 
-    A line of order 1 goes before gains, one of order 2 before gains below `some` of a point.
+    A line of order 1 goes before gains, one of order 2 before gains below `some` of a point. What `worked`, best first,
+    goes before all gains.
     """
 
-    def place(item: Priced) -> int:
+    def place(item: Priced) -> float:
         tactic = item.firing.tactic
+        if tactic.id in worked:
+            return 2.5 + worked.index(tactic.id) / 100.0
         match tactic.show:
             case Show.FIRST:
                 return 0
@@ -260,7 +269,7 @@ def ranked(priced: Sequence[Priced], values: Mapping[str, Value], some: float) -
             case _:
                 return {1: 2, 2: 4}.get(tactic.order, 6)
 
-    def key(item: Priced) -> tuple[int, int, int, float, float, str]:
+    def key(item: Priced) -> tuple[float, int, int, float, float, str]:
         tactic = item.firing.tactic
         authority = tactic.authority if tactic.show is Show.FIRST else 0
         return (place(item), authority, tactic.order, *values[tactic.id].key, tactic.id)

@@ -81,8 +81,9 @@ def never(advice: Advice, unwanted: list[str]) -> Iterator[str]:
     yield from (f"{tactic} must not be suggested" for tactic in unwanted if tactic in shown(advice))
 
 
-def plan(advice: Advice, wanted: str) -> Iterator[str]:
-    if advice.plan is None or advice.plan.verdict != wanted:
+def plan(advice: Advice, wanted: str | list[str]) -> Iterator[str]:
+    """Yield a fault unless the verdict is the one wanted, or one of those."""
+    if advice.plan is None or advice.plan.verdict not in ([wanted] if isinstance(wanted, str) else wanted):
         yield f"the plan is {advice.plan}, not {wanted}"
 
 

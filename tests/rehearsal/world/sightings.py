@@ -30,6 +30,7 @@ HARD_BALLS = {
     "body": "rally.against_body_ball",
 }  # fmt: skip
 RISKY = ("fast", "wide", "drop")
+ATTACKS = ("fast", "wide", "drop", "approach")
 
 _BALL = [BALLS[b] for b in PLAY_BALL]
 _SHOT = [SHOTS[s] for s in PLAY_SHOT]
@@ -120,7 +121,7 @@ def _their_return(point: Point, stroke: Stroke) -> Iterator[Sighting]:
     if spot == "wide":
         yield Sighting("return.against_wide_serve", handled, wing)
         if back:
-            yield Sighting("return.punishes_wide_serve", stroke.outcome == WINNER, wing)
+            yield Sighting("return.punishes_wide_serve", _attacked(stroke), wing)
     if kind == "kick" and side == BACKHAND:
         yield Sighting("return.against_kick", handled)
 
@@ -136,6 +137,11 @@ def _their_stroke(stroke: Stroke, same_handed: bool) -> Iterator[Sighting]:
     elif ball != "volley":
         yield from _from_the_back(stroke, ball)
         yield from _by_ball(stroke, ball)
+
+
+def _attacked(stroke: Stroke) -> bool:
+    """Report whether a stroke was an attack that stayed in: a shot that takes a risk, or an outright winner."""
+    return stroke.outcome == WINNER or (_SHOT[stroke.play] in ATTACKS and stroke.outcome != ERROR)
 
 
 def _from_the_back(stroke: Stroke, ball: str) -> Iterator[Sighting]:
@@ -163,11 +169,11 @@ def _by_ball(stroke: Stroke, ball: str) -> Iterator[Sighting]:
         yield Sighting(HARD_BALLS[ball], handled, wing)
     elif ball == "slow":
         yield Sighting("rally.against_no_pace", outcome != ERROR, wing)
-        yield Sighting("rally.hurts_slow_balls", outcome == WINNER, wing)
+        yield Sighting("rally.hurts_slow_balls", _attacked(stroke), wing)
     elif ball == "wide":
         yield Sighting(f"movement.corner_{SIDES[_SIDE[play]]}", handled)
     elif ball == "short":
-        yield Sighting("rally.punishes_short_ball", outcome == WINNER, wing)
+        yield Sighting("rally.punishes_short_ball", _attacked(stroke), wing)
         yield Sighting("net.approach", _SHOT[play] == "approach")
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tacticapi.advice import Adviser
-from tacticapi.advice.looks import HAND, IN_WIND, WIND, Plays, games_played, looks_that_fit, phases_left
+from tacticapi.advice.looks import CHANGE, HAND, IN_WIND, WIND, Plays, games_played, looks_that_fit, phases_left
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.reasoning import Firings, Inference, RuleMatch
 from tacticapi.domain.rules import (
@@ -166,8 +166,23 @@ def test_what_is_known_of_the_opponent_is_not_asked_for(advise: Advise) -> None:
     ],
 )
 def test_the_wind_is_asked_for_outdoors_until_it_is_known(advise: Advise, context: dict[str, str], asks: bool) -> None:
-    assert (WIND in asked(advise, context=context)) is asks
-    assert WIND not in asked(advise, context=context, moment="between-points")
+    assert (WIND in asked(advise, context=context, moment="after-warm-up", score=None)) is asks
+    assert WIND not in asked(advise, context=context)
+
+
+def test_a_plan_that_pays_is_watched_for_their_answer_until_one_is_seen(advise: Advise) -> None:
+    tries = [{"tactic": "work-weaker-wing", "tried": 12, "won": 8, "set": 1, "game": 5}]
+    plan = {"tactic": "work-weaker-wing"}
+    assert CHANGE in asked(advise, tries=tries, plan=plan)
+    assert CHANGE not in asked(advise, tries=[tries[0] | {"tried": 4, "won": 3}], plan=plan)
+    assert CHANGE not in asked(advise, tries=[tries[0] | {"won": 1}], plan=plan)
+
+
+def test_nothing_is_asked_about_a_tactic_that_failed(advise: Advise) -> None:
+    tries = [{"tactic": "work-weaker-wing", "tried": 16, "won": 2, "set": 1, "game": 5}]
+    looks = advise(tries=tries, plan={"tactic": "work-weaker-wing"}).look_for
+    assert looks
+    assert not any("work-weaker-wing" in look.decides for look in looks)
 
 
 @pytest.mark.parametrize("context", [{"setting": "indoor"}, {"setting": "outdoor", "wind": "none"}, {}])

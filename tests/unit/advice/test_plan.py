@@ -1,6 +1,7 @@
 """Keep, adjust or change: what is being played, what is said of it, and by which numbers."""
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import pytest
@@ -212,7 +213,22 @@ def test_a_plan_that_may_not_be_hit_or_said_now_is_not_shown(adviser: Adviser, a
     volley = [{"tactic": "serve-and-volley-change", "tried": 9, "won": 6}]
     assert "serve-and-volley-change" not in shown(advise(tries=volley, own={"volley": 0, "approach": 0}))
     assert adviser.rulebook.tactics[RALLY].show is Show.GAIN
-    assert RALLY not in shown(advise(moment="after-match", tries=tried((9, 15))))
+
+
+def test_after_the_match_what_worked_comes_before_what_was_never_tried(advise: Advise) -> None:
+    beaten = [{"tactic": "come-in-behind-short-ball", "tried": 16, "won": 12}]
+    own = {"volley": 3, "approach": 3, "serve_placement": 3}
+    assert shown(advise(moment="after-match", tries=tried((9, 15))))[0] == RALLY
+    assert shown(advise(moment="after-match", tries=beaten, own=own))[0] == "come-in-behind-short-ball"
+    assert RALLY not in shown(advise(moment="after-match", tries=tried((2, 15))))
+
+
+def test_a_proven_plan_stays_if_points_are_lost_elsewhere(advise: Advise) -> None:
+    played = {"on_serve": {"won": 14, "of": 33}, "on_return": {"won": 14, "of": 31}}
+    errors = {"unforced": 20, "of": 36}
+    asked = partial(advise, points_played=played, own_errors=errors)
+    assert plan_of(asked(tries=tried((5, 12)))).verdict is Verdict.ADJUST
+    assert plan_of(asked(tries=tried((12, 15)))).verdict is Verdict.KEEP
 
 
 def test_between_points_the_plan_is_shown_where_the_next_point_can_be_played_by_it(advise: Advise) -> None:
