@@ -3,6 +3,7 @@
 Not here: pages that somebody writes. Next: mkdocs.yml, which names this module as a hook.
 """
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from itertools import groupby
 from pathlib import Path
@@ -18,6 +19,9 @@ from tacticapi.rulebook.load import load
 from tacticapi.settings import SETTINGS
 
 ROOT = Path(__file__).parents[1]
+GUIDE = ROOT / "tacticapi" / "web" / "guide"
+GUIDE_PICTURES = ROOT / "tacticapi" / "web" / "static" / "guide"
+_LINK = re.compile(r"(?<!!)\[([^\]]+)\]\(/[^)]*\)")
 METHODS = ("get", "post", "patch", "put", "delete")
 
 
@@ -35,7 +39,16 @@ def on_files(files: Files, config: MkDocsConfig) -> Files:
     }
     for name, lines in pages.items():
         files.append(File.generated(config, f"reference/{name}.md", content="\n".join(lines(rulebook))))
+    for guide in sorted(GUIDE.glob("*.md")):
+        files.append(File.generated(config, guide.name, content=guide_page(guide.read_text(encoding="utf-8"))))
+    for picture in sorted(GUIDE_PICTURES.glob("*.png")):
+        files.append(File.generated(config, f"guide/{picture.name}", abs_src_path=str(picture)))
     return files
+
+
+def guide_page(text: str) -> str:
+    """Return a guide of the service for the site, where addresses of the service are no links."""
+    return _LINK.sub(r"\1", text.replace("](/static/guide/", "](guide/"))
 
 
 def table(header: Iterable[str], rows: Iterable[Iterable[object]]) -> Iterable[str]:

@@ -6,7 +6,7 @@ from typing import Any
 from flask import Response
 
 from tacticapi.api.http.access import club_id
-from tacticapi.api.http.blueprint import IF_MATCH, IF_NONE_MATCH, JSON_LINES, KeptBlueprint, offers
+from tacticapi.api.http.blueprint import IF_MATCH, IF_NONE_MATCH, JSON, JSON_LINES, KeptBlueprint, offers, wanted
 from tacticapi.api.http.conditional import edited, read_answer
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.fields import Answer, Shape, Text, Whole, a_count, a_text, a_time, an_id
@@ -15,7 +15,7 @@ from tacticapi.club.clubs import MAX_KEEP_DAYS
 from tacticapi.club.export import export
 from tacticapi.club.services import MAX_LABEL
 
-_KEEP = "Days that a match is kept after its end; null keeps it for good."
+_KEEP = "Days that a match is kept after its end; absent, in a change null: for good."
 _KEEP_UNDER_18 = "The same if anyone in the match was under 18, or of unknown age."
 
 
@@ -32,12 +32,13 @@ class ClubSchema(Answer):
 
     id = an_id("Id of the club.", of="club_id")
     label = a_text("What it is called.")
-    keep_days = a_count(_KEEP, null=True)
-    keep_days_under_18 = a_count(_KEEP_UNDER_18, null=True)
+    keep_days = a_count(_KEEP, absent=True)
+    keep_days_under_18 = a_count(_KEEP_UNDER_18, absent=True)
     version = a_count("Counts changes; also the ETag.")
     created_at = a_time("When it was made.")
 
 
+FORMS = (JSON, JSON_LINES)
 blueprint = KeptBlueprint("clubs", "The club of the token: retention, export, erasing.")
 
 
@@ -70,19 +71,23 @@ def change_club(posted: dict[str, Any]) -> Response:
 
 @blueprint.route("/v1/club/export")
 @blueprint.needs("manage")
-@blueprint.response(200, description="The lines: a first one, one a row, a last one with their number.")
-@offers(JSON_LINES)
+@blueprint.response(200, description="Everything of the club.")
+@offers(*FORMS)
 def export_club() -> Response:
-    """Get everything of the club as JSON Lines.
+    """Get everything of the club.
 
+    As a list, or as JSON Lines (Accept: application/x-ndjson): a first line, one a row, a last one with their number.
     Read from one state of the database and sent as it is read; an export without its last line was cut off. Health
     items and tokens are left out, and the advice of a match that goes on while only safety may be read of it.
     `tacticapi import` reads it into any database.
     """
     lines = export(kept_services(), club_id())
     first = next(lines)  # what is refused is refused before the answer begins
-    response = Response(_from(first, lines), mimetype=JSON_LINES)
-    response.headers["Content-Disposition"] = 'attachment; filename="club.jsonl"'
+    as_lines = wanted(*FORMS) == JSON_LINES
+    told = _lines(first, lines) if as_lines else _list(first, lines)
+    response = Response(told, mimetype=JSON_LINES if as_lines else JSON)
+    response.headers["Content-Disposition"] = f'attachment; filename="club.{"jsonl" if as_lines else "json"}"'
+    response.vary.add("Accept")
     return response
 
 
@@ -99,6 +104,13 @@ def erase_player(player_id: str) -> Response:
     return Response(status=204)
 
 
-def _from(first: str, lines: Iterator[str]) -> Iterator[str]:
+def _lines(first: str, lines: Iterator[str]) -> Iterator[str]:
     yield first
     yield from lines
+
+
+def _list(first: str, lines: Iterator[str]) -> Iterator[str]:
+    yield f"[{first.rstrip()}"
+    for line in lines:
+        yield f",\n{line.rstrip()}"
+    yield "]\n"

@@ -1,5 +1,9 @@
 """The published contract: OpenAPI 3.1 from the code, problem documents as errors, the vocabulary as schemas."""
 
+import copy
+import json
+import re
+from collections.abc import Iterable
 from http import HTTPStatus
 from typing import Any
 
@@ -7,14 +11,16 @@ import flask_smorest
 from flask import Flask
 from marshmallow import fields
 
+from tacticapi.advice.suggestions import COURTS
 from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, SECURITY
 from tacticapi.api.http.problems import MEDIA_TYPE, ProblemSchema
 from tacticapi.api.situations import KindId, Profile
 from tacticapi.club.services import MAX_KEY
-from tacticapi.domain.rules import ObservationKind, Rulebook
-from tacticapi.domain.situation import Way
+from tacticapi.domain.rules import ObservationKind, Rulebook, WingRule
+from tacticapi.domain.situation import Coaching, Device, Moment, Phase, Verdict, Way, Wing
 from tacticapi.posted import DIRECTIONS, ENDS, FORMAT, MAX_TEXT, PROFILES, READINGS, kinds_of
-from tacticapi.rulebook.conditions import MAX_RATING
+from tacticapi.rulebook.conditions import MAX_RATING, QUALIFIERS
+from tacticapi.scoring.formats import SIDES
 
 Header = dict[str, Any]
 
@@ -62,7 +68,10 @@ look again, and its source or the words "common practice".
 - What is polled carries an ETag for If-None-Match; a change of a player or a match names in If-Match what was read.
 - Lists come in pages; the Link header names the next one. Answers about the rulebook carry an ETag and change only
   with the rules.
+- /v1 only grows: ignore members and words of answers that you do not know. A member without a value is absent. What is
+  to go says `deprecated` first, and the changelog dates each change.
 """,
+    "contact": {"name": "Whoever runs this service"},
     "license": {"name": "MIT", "identifier": "MIT"},
 }
 
@@ -95,14 +104,14 @@ def profile_components(rulebook: Rulebook) -> dict[str, JsonSchema]:
             "properties": properties,
             "additionalProperties": False,
         }
-    return {**made, "Format": _FORMAT}
+    return {**made, "Format": _FORMAT, "Wind": _WIND, "Directions": _DIRECTIONS, "Heat": _HEAT}
 
 
 def _item(kind: ObservationKind) -> JsonSchema:
     """One item; it may always be null."""
     forms = [_way(way, kind) for way in kind.ways]
     if kind.id in _OBJECTS:
-        forms.append(_OBJECTS[kind.id])
+        forms.append({"$ref": f"#/components/schemas/{_OBJECTS[kind.id]}"})
     made: JsonSchema = _nullable(forms[0]) if len(forms) == 1 else {"anyOf": [*forms, {"type": "null"}]}
     made["description"] = kind.asks
     if kind.id in _DEFAULTS:
@@ -144,22 +153,23 @@ def _one_of(*words: Any, default: Any = None, says: str | None = None) -> JsonSc
     return made
 
 
-_DIRECTION = _object(
-    "The direction as the observer feels it from each end.", **dict.fromkeys(ENDS, _one_of(*DIRECTIONS))
+_DIRECTIONS = _object(
+    "The direction as the observer feels it from each end. Absent or null: unknown.",
+    **dict.fromkeys(ENDS, _one_of(*DIRECTIONS)),
 )
 _WIND = _object(
-    "The wind in full.",
+    "The wind in full. Absent or null: unknown.",
     strength={"type": "string", "enum": ["none", "light", "moderate", "strong"]},
-    direction={**_DIRECTION, "type": ["object", "null"]},
+    direction={"anyOf": [{"$ref": "#/components/schemas/Directions"}, {"type": "null"}]},
 )
 _WIND["required"] = ["strength"]
 _HEAT = _object(
-    "Readings of the heat: air in °C, relative humidity in %, wet-bulb globe temperature in °C.",
+    "Air in °C, relative humidity in %, wet-bulb globe temperature in °C. Absent or null: unknown.",
     **{
         name: {"type": ["number", "null"], "minimum": low, "maximum": high} for name, (low, high, _) in READINGS.items()
     },
 )
-_OBJECTS = {"context.wind": _WIND, "context.heat": _HEAT}
+_OBJECTS = {"context.wind": "Wind", "context.heat": "Heat"}
 _FINAL_SETS = ("tie-break-7", "tie-break-10", "advantage", "match-tie-break-7", "match-tie-break-10")
 _FORMAT = _object(
     "The match format. Absent or null fields take their defaults.",
@@ -210,6 +220,8 @@ class Contract(flask_smorest.Api):
             self.spec.components.schema(name, component)
         self.spec.components.security_scheme(SECURITY, TOKEN)
         self.spec.components.parameter(IDEMPOTENCY_KEY, "header", KEY, lazy=True)
+        self.spec.components.header("LOCATION", header("The address of what was made."), lazy=True)
+        self.spec.components.header("LINK", header("The next page (RFC 8288); absent on the last one."), lazy=True)
 
     def _init_spec(self, **options: Any) -> None:
         super()._init_spec(**options)
@@ -222,12 +234,27 @@ class Contract(flask_smorest.Api):
             """Return what the rulebook says about a field: the ids it takes, or the names of an object."""
             if isinstance(field, KindId):
                 return {"enum": ids}
-            if isinstance(field, Profile):
-                reference = f"#/components/schemas/{component_of(field.subject)}"
-                return {"anyOf": [{"$ref": reference}, {"type": "null"}]}
-            return {}
+            names = (
+                [component_of(field.subject)] if isinstance(field, Profile) else field.metadata.get("components", ())
+            )
+            forms = [{"$ref": f"#/components/schemas/{name}"} for name in names]
+            if len(forms) == 1 and not field.allow_none:
+                return forms[0]
+            return {"anyOf": [*forms, {"type": "null"}] if field.allow_none else forms} if forms else {}
 
         return vocabulary2properties
+
+    def _inherit(self, made: Header) -> None:
+        """Let a schema refer to the one that it extends, and say only what it adds, where both are open."""
+        schemas = made["components"]["schemas"]
+        known = {key[0]: name for key, name in self.ma_plugin.converter.refs.items()}
+        bases = {
+            name: next((known[one] for one in shape.__mro__[1:] if one in known), "") for shape, name in known.items()
+        }
+        made["components"]["schemas"] = {
+            name: _addition(schema, schemas[base], base) if (base := bases.get(name)) and base in schemas else schema
+            for name, schema in schemas.items()
+        }
 
     def _register_error_handlers(self) -> None:
         """Leave errors to the application, which writes problem documents."""
@@ -245,22 +272,203 @@ class Contract(flask_smorest.Api):
 
     def described(self) -> dict[str, Any]:
         """Return the contract without examples, its parts in the order in which they are read."""
-        made: dict[str, Any] = self.spec.to_dict()
+        made: dict[str, Any] = copy.deepcopy(self.spec.to_dict())
         made["info"] = _ordered(made["info"], ("title", "version"))
-        for address, path in made["paths"].items():
-            for method in path.keys() & METHODS:
-                path[method].setdefault("security", [])  # open to everyone, and said so
-                path[method] = _ordered(path[method], _OPERATION_ORDER)
-                if "{" in address:
-                    path[method]["responses"]["404"] = {"$ref": "#/components/responses/NOT_FOUND"}
-                path[method]["responses"] = dict(sorted(path[method]["responses"].items()))
         made["components"]["schemas"].pop("PaginationMetadata", None)  # of the library's own paging, which is not used
+        made["tags"] = [{"name": name, "description": says} for name, says, _ in TAGS]
+        for address, path in made["paths"].items():
+            if "parameters" in path:
+                names = re.findall(r"{(\w+)}", address)
+                path["parameters"].sort(key=lambda one: names.index(one["name"]))
+            for method in path.keys() & METHODS:
+                path[method] = _operation(address, path[method])
+        _name_words(made)
+        _open_answers(made)
+        self._inherit(made)
+        _share_parameters(made)
         return _ordered(made, ("openapi", "info", "servers", "tags", "paths", "components"))
 
 
 _OPERATION_ORDER = (
-    "tags", "summary", "description", "operationId", "security", "parameters", "requestBody", "responses",
+    "tags", "summary", "description", "operationId", "security", "x-scope", "parameters", "requestBody", "responses",
 )  # fmt: skip
+TAGS = (  # of the first pattern that an address fits
+    (
+        "suggestions",
+        "Ranked and explained suggestions on what is posted. Nothing is kept.",
+        "/v1/(suggestions|explanations)",
+    ),
+    (
+        "calculations",
+        "What a model makes of a score, a shot, a stand or a gap: no promise, and not for betting. Nothing is kept. In "
+        "a match, say `moment` and `context`: where the event permits nothing, only a notice stands, no picture (403).",
+        "/v1/calculations",
+    ),
+    ("players", "Players of the club and opponents, by nickname or code.", "/v1/players"),
+    ("observations", "What was seen in a match. Entries are added, never changed.", ".*/observations"),
+    ("points", "Points of a match; the score follows from them.", ".*/(points|score)"),
+    ("tries", "Tactics tried in a match. Tries of one tactic add up.", ".*/tries"),
+    (
+        "advice",
+        "Advice on a match from everything that is kept of it, and what became of it.",
+        ".*/(suggestions|advice|feedback)",
+    ),
+    ("pictures", "Pictures of a match, and a plan card to print.", "/v1/matches.*/(pictures|card)"),
+    ("matches", "Matches of the club, from the start to the debrief.", "/v1/matches"),
+    (
+        "club",
+        "The club of the token: how long it keeps what was seen, export and import, tokens.",
+        "/v1/(club|tokens|links)",
+    ),
+    ("rulebook", "What can be seen, what may be true of an opponent, what can be advised, and who says so.", "/v1/"),
+    ("service", "The service itself: contract, problems, health and counts.", "/"),
+)
+
+
+def _operation(address: str, made: Header) -> Header:
+    """Return an operation with its tag and who may ask."""
+    made["tags"] = [next(name for name, _, pattern in TAGS if re.match(pattern, address))]
+    made.setdefault("security", [])  # open to everyone, and said so
+    if scopes := [scope for one in made["security"] for scope in one.get(SECURITY, ())]:
+        made["x-scope"] = scopes[0]
+        made["security"] = [{scheme: [] for scheme in one} for one in made["security"]]
+    if "{" in address:
+        made["responses"]["404"] = {"$ref": "#/components/responses/NOT_FOUND"}
+    made["responses"] = dict(sorted(made["responses"].items()))
+    return _ordered(made, _OPERATION_ORDER)
+
+
+def _words(**words: Iterable[str]) -> dict[tuple[Any, ...], str]:
+    return {tuple(str(word) for word in each): name for name, each in words.items()}
+
+
+NAMED = _words(
+    Moment=Moment, Side=SIDES, Wing=Wing, Verdict=Verdict, Phase=Phase, Way=Way, Coaching=Coaching, Device=Device,
+    CourtSide=COURTS, ServeNumber=QUALIFIERS["serve"], End=ENDS, WindDirection=DIRECTIONS, WingRule=WingRule,
+)  # fmt: skip
+BETTER_NAMES = {
+    "What": "ObservationKind", "Name": "PatternName", "From": "SpreadSource", "Show": "ShownAs", "On": "TriedOn",
+    "Points": "PointsOf", "At": "StandAt", "Set": "SetKind", "Status": "MatchStatus", "Ball": "BallType",
+    "Size": "WorthSize", "Outcomes": "Outcome", "NewFeedbackKind": "FeedbackKind", "ContextHeat": "HeatLevel",
+    "ContextWind": "WindStrength", "ShotMarginQuestionLevel": "SpreadLevel", "TacticVerdictVerdict": "WhyVerdict",
+}  # fmt: skip
+
+
+def _name_words(made: Header) -> None:
+    """Give each list of words one name by which all schemas refer to it, so that generated clients share a type."""
+    schemas, names = made["components"]["schemas"], dict(NAMED)
+    taken, lists = {*schemas, *names.values()}, {}
+
+    def name_of(words: tuple[Any, ...], owner: str, member: str) -> Any:
+        if words not in names:
+            short = _camel(member)
+            name = next(name for name in (short, owner + short) if BETTER_NAMES.get(name, name) not in taken)
+            names[words] = BETTER_NAMES.get(name, name)
+            taken.add(names[words])
+        return names[words]
+
+    def visit(node: Any, owner: str, member: str) -> None:
+        if isinstance(node, list):
+            for below in node:
+                visit(below, owner, member)
+        elif isinstance(node, dict):
+            words = (
+                tuple(word for word in node["enum"] if word is not None) if isinstance(node.get("enum"), list) else ()
+            )
+            if len(words) > 1:
+                name = name_of(words, owner, member)
+                lists[name] = {"type": "string" if isinstance(words[0], str) else "integer", "enum": list(words)}
+                null = None in node.pop("enum")
+                del node["type"]
+                rest = dict(node)
+                node.clear()
+                reference = {"$ref": f"#/components/schemas/{name}"}
+                node.update({"anyOf": [reference, {"type": "null"}]} if null else reference, **rest)
+            for key, below in node.items():
+                for name, one in below.items() if key == "properties" else ():
+                    visit(one, owner, name)
+                if key not in ("properties", "example", "examples", "default"):
+                    visit(below, owner, below["name"] if key == "schema" and "name" in below else member)
+
+    for name, schema in list(schemas.items()):
+        visit(schema, name, name)
+    for path in made["paths"].values():
+        for method in path.keys() & METHODS:
+            for parameter in path[method].get("parameters", ()):
+                visit(parameter, path[method]["operationId"], parameter.get("name", ""))
+    assert not lists.keys() & schemas.keys(), "a list of words and a schema of one name"
+    made["components"]["schemas"] = dict(sorted({**schemas, **lists}.items()))
+
+
+def _camel(name: str) -> str:
+    return "".join(part[:1].upper() + part[1:] for part in re.split(r"\W|_", name))
+
+
+def _addition(schema: JsonSchema, base: JsonSchema, name: str) -> JsonSchema:
+    """Return what a schema adds to its base; the schema itself where it changes any of it, or either is closed."""
+    own, inherited = schema["properties"], base["properties"]
+    if any(own.get(member) != shape for member, shape in inherited.items()):
+        return schema
+    if "additionalProperties" in base or not {*base.get("required", ())} <= {*schema.get("required", ())}:
+        return schema
+    added = {member: shape for member, shape in own.items() if member not in inherited}
+    required = [member for member in schema.get("required", ()) if member not in base.get("required", ())]
+    told = {"type": "object", "properties": added, **({"required": required} if required else {})}
+    closed = {"unevaluatedProperties": False} if "additionalProperties" in schema else {}
+    return {"allOf": [{"$ref": f"#/components/schemas/{name}"}, told], **closed}
+
+
+def _share_parameters(made: Header) -> None:
+    """Move each parameter that several operations take alike among the components."""
+    operations = [path[method] for path in made["paths"].values() for method in path.keys() & METHODS]
+    lists = [one["parameters"] for one in operations if "parameters" in one]
+    for one in (one for each in lists for one in each):
+        if one.get("required") is False:
+            del one["required"]  # so by default
+    told = [json.dumps(one) for each in lists for one in each if "$ref" not in one]
+    shared = {text: json.loads(text)["name"] for text in told if told.count(text) > 1}
+    shared = {text: name for text, name in shared.items() if [*shared.values()].count(name) == 1}
+    for each in lists:
+        each[:] = [
+            {"$ref": f"#/components/parameters/{shared[text]}"} if (text := json.dumps(one)) in shared else one
+            for one in each
+        ]
+    made["components"]["parameters"].update({name: json.loads(text) for text, name in shared.items()})
+
+
+def _open_answers(made: Header) -> None:
+    """Let every object of an answer hold members that this version does not know; a request's take no other."""
+    schemas = made["components"]["schemas"]
+    operations = [path[method] for path in made["paths"].values() for method in path.keys() & METHODS]
+    waiting = [*_references([one["responses"] for one in operations]), *_references(made["components"]["responses"])]
+    reached: set[str] = set()
+    while waiting:
+        if (name := waiting.pop()) not in reached:
+            reached.add(name)
+            _open(schemas[name])
+            waiting += _references(schemas[name])
+    for one in operations:
+        for content in one.get("requestBody", {}).get("content", {}).values():
+            if content["schema"].get("$ref", "").rpartition("/")[2] in reached:
+                content["schema"]["unevaluatedProperties"] = False
+
+
+def _open(node: Any) -> None:
+    if isinstance(node, dict):
+        if node.get("additionalProperties") is False:
+            del node["additionalProperties"]
+        node = list(node.values())
+    for below in node if isinstance(node, list) else ():
+        _open(below)
+
+
+def _references(node: Any) -> list[str]:
+    """Return the names of the schemas that a part of the contract refers to."""
+    if isinstance(node, dict):
+        named = node.get("$ref", "")
+        own = [named.rpartition("/")[2]] if isinstance(named, str) and "/schemas/" in named else []
+        return own + [name for below in node.values() for name in _references(below)]
+    return [name for below in node for name in _references(below)] if isinstance(node, list) else []
 
 
 def _ordered(made: dict[str, Any], first: tuple[str, ...]) -> dict[str, Any]:

@@ -65,8 +65,8 @@ class StoryPointSchema(wire.Answer):
     set = wire.a_count("The set that it belongs to, from 1.")
     game = wire.a_count("The game of the set, from 1.")
     score = wire.an_object(f"{_SCORE} Before the point.")
-    server = wire.a_word(SIDES, "Who served; null where it is not known.", null=True)
-    winner = wire.a_word(SIDES, "Who won it; null where the score was set by hand.", null=True)
+    server = wire.a_word(SIDES, "Who served; absent where it is not known.", absent=True)
+    winner = wire.a_word(SIDES, "Who won it; absent where the score was set by hand.", absent=True)
     importance = wire.a_chance(
         "What it was worth: the chance to win the match if it is won, less that if it is lost.", digits=STORY_DIGITS
     )
@@ -76,14 +76,14 @@ class StoryPointSchema(wire.Answer):
     chance = wire.a_chance("The same after it.", digits=STORY_DIGITS)
 
 
-class ShareSchema(wire.Answer):
+class TriedShareSchema(wire.Answer):
     """A share of few tries with its interval."""
 
     won = wire.a_count("Points won.")
     of = wire.a_count("Points tried.")
-    share = wire.a_number("won / of; null without tries.", null=True, digits=CHANCE_DIGITS)
-    low = wire.a_number("Lower bound of the 80 % interval; null without tries.", null=True, digits=CHANCE_DIGITS)
-    high = wire.a_number("Upper bound of it; null without tries.", null=True, digits=CHANCE_DIGITS)
+    share = wire.a_number("won / of; absent without tries.", absent=True, digits=CHANCE_DIGITS)
+    low = wire.a_number("Lower bound of the 80 % interval; absent without tries.", absent=True, digits=CHANCE_DIGITS)
+    high = wire.a_number("Upper bound of it; absent without tries.", absent=True, digits=CHANCE_DIGITS)
 
 
 class TacticLineSchema(wire.Answer):
@@ -97,10 +97,10 @@ class TacticLineSchema(wire.Answer):
     not_used = wire.a_count("Feedback that it was not.")
     reasons = wire.texts("Why it was not used, as posted.")
     outcomes = wire.a_list(wire.a_word(OUTCOMES, "An outcome."), "How it turned out, as posted.")
-    tries = wire.a_part(ShareSchema)
+    tries = wire.a_part(TriedShareSchema)
     worse = wire.a_number(
-        "The chance that it does worse than going without it; null where it was not tried.",
-        null=True,
+        "The chance that it does worse than going without it; absent where it was not tried.",
+        absent=True,
         digits=CHANCE_DIGITS,
     )
     enough = wire.a_fact("Whether so many tries can tell.")
@@ -111,21 +111,21 @@ class PlayedSchema(wire.Answer):
 
     tactic = wire.a_text("Id of the tactic.")
     title = wire.a_text("Its title.")
-    since = wire.a_part(SinceSchema, "The game since which it was played; null: not known.", null=True)
-    until = wire.a_part(SinceSchema, "The last game in which it was played; null: not known.", null=True)
+    since = wire.a_part(SinceSchema, "The game since which it was played; absent: not known.", absent=True)
+    until = wire.a_part(SinceSchema, "The last game in which it was played; absent: not known.", absent=True)
     tried = wire.a_count("Points in which it was played as meant in these games.")
     won = wire.a_count("Points won of them.")
-    verdict = wire.a_word(Verdict, "What these tries say; null where it was chosen and not tried.", null=True)
+    verdict = wire.a_word(Verdict, "What these tries say; absent where it was chosen and not tried.", absent=True)
     why = wire.a_text("The reason in counts; empty where it was not tried.")
 
 
 class TheirChangeSchema(wire.Answer):
     """A change of the opponent's play."""
 
-    since = wire.a_part(SinceSchema, "The game since which they play so; null: not known.", null=True)
+    since = wire.a_part(SinceSchema, "The game since which they play so; absent: not known.", absent=True)
     what = wire.a_text("What changed: as counted game by game, or as posted.")
-    at = wire.a_text("The score when that game began, own first; null where it was not kept.", null=True)
-    after = wire.a_text("How the game or set before it ended; null where that was not kept.", null=True)
+    at = wire.a_text("The score when that game began, own first; absent where it was not kept.", absent=True)
+    after = wire.a_text("How the game or set before it ended; absent where that was not kept.", absent=True)
 
 
 class BeliefMoveSchema(wire.Answer):
@@ -154,12 +154,12 @@ class DebriefSchema(wire.Answer):
 
     match_id = wire.an_id("Id of the match.")
     rulebook = wire.a_part(RulebookRefSchema)
-    own = wire.a_text("Label of the own player; null where erased.", null=True)
-    opponent = wire.a_text("Label of the opponent; null where erased.", null=True)
+    own = wire.a_text("Label of the own player; absent where erased.", absent=True)
+    opponent = wire.a_text("Label of the opponent; absent where erased.", absent=True)
     started_at = wire.a_time("When it started.")
-    ended_at = wire.a_time("When it was ended.", null=True)
-    score = wire.an_object(f"{_SCORE} The last one; null where none was kept.", null=True)
-    winner = wire.a_word(SIDES, "Who has won by that score; null where it is not decided.", null=True)
+    ended_at = wire.a_time("When it was ended.", absent=True)
+    score = wire.an_object(f"{_SCORE} The last one; absent where none was kept.", absent=True)
+    winner = wire.a_word(SIDES, "Who has won by that score; absent where it is not decided.", absent=True)
     start = wire.a_text("The chance to win before a point was played, in words; it is the prior of the level gap.")
     story = wire.a_list(StoryPointSchema, "Every entry of the score, in order.")
     important = wire.a_list(StoryPointSchema, "The points that were worth most, the most important first.")

@@ -1,19 +1,27 @@
 """The contract as it is published: the description with recorded requests and answers, as YAML."""
 
 import json
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from http import HTTPStatus
+from tempfile import TemporaryDirectory
 from typing import Any, cast
 
 import yaml
 from flask import Flask
 
 from tacticapi.advice import Adviser
+from tacticapi.api import create_app
 from tacticapi.api.calculations import CALCULATIONS
 from tacticapi.api.contract import EXTENSION, Contract
-from tacticapi.api.situations import read_situation
-from tacticapi.api.suggestions import advice_body
+from tacticapi.api.http.blueprint import HTML, JSON, JSON_LINES, MARKDOWN, SVG, TEXT
+from tacticapi.api.http.deployment import EXTENSION as DEPLOYMENT
+from tacticapi.api.http.problems import MEDIA_TYPE, PROBLEMS, problem_body, problem_of
+from tacticapi.club import clubs, upgrade
 from tacticapi.domain.situation import Moment
+from tacticapi.rulebook.files import Fault
 from tacticapi.seeds import demo_calculations, demo_situation
 
 EXAMPLE_DIGITS = 6
@@ -57,33 +65,169 @@ def _shortened(node: Any) -> Any:
 EXAMPLE_ID = "00000000-0000-4000-8000-000000000000"
 REGENERATE = "tacticapi openapi --write"
 _WIDTH = 120
-_SHORT = 100
+_SHORT = 112
 
 
 def document(app: Flask, adviser: Adviser) -> dict[str, Any]:
-    """Return the whole contract. The answers are those of this adviser to the situations of the demo."""
+    """Return the whole contract, with the requests and answers of a match that is played for it."""
     contract = cast(Contract, app.extensions[EXTENSION])
     made = contract.described()
-    operation = made["paths"]["/v1/suggestions"]["post"]
-    requests, answers = {}, {}
-    for moment in Moment:
-        body = demo_situation(moment.value)
-        advice = adviser.recommend(read_situation(body, adviser.rulebook))
-        summary = f"The demo match, {moment.value.replace('-', ' ')}"
-        requests[moment.value] = {"summary": summary, "value": body}
-        answers[moment.value] = {"summary": summary, "value": advice_body(advice, EXAMPLE_ID)}
-    operation["requestBody"]["content"]["application/json"]["examples"] = requests
-    operation["responses"]["200"]["content"]["application/json"]["examples"] = answers
+    for problem in PROBLEMS:
+        response = made["components"]["responses"].get(HTTPStatus(problem.status).name)
+        if response and MEDIA_TYPE in response.get("content", {}):
+            response["content"][MEDIA_TYPE].setdefault("example", problem_body(problem, None, ()))
+    default = made["components"]["responses"][contract.DEFAULT_ERROR_RESPONSE_NAME]
+    default["content"][MEDIA_TYPE]["example"] = problem_body(problem_of(422), None, [Fault(("moment",), 1, "a word")])
     for example in examples():
         _record(made["paths"][example.path]["post"], example, recorded_answer(example, adviser.rulebook.defaults))
+    with TemporaryDirectory() as folder:
+        _Recorder(made, adviser, f"sqlite:///{folder}/example.db").play()
     plain: dict[str, Any] = json.loads(json.dumps(made))
     return plain
 
 
 def _record(operation: dict[str, Any], example: Example, answer: dict[str, Any]) -> None:
     for holder, value in ((operation["requestBody"], example.body), (operation["responses"]["200"], answer)):
-        examples = holder["content"]["application/json"].setdefault("examples", {})
-        examples[example.name] = {"summary": example.summary, "value": value}
+        holder["content"][JSON].setdefault("example", value)
+
+
+_NOW = datetime(2026, 5, 2, 9, tzinfo=UTC)
+_UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
+_KEPT_LETTERS = 240
+
+
+class _Recorder:
+    """Plays an invented match through a service of its own, and notes each request and answer in the contract."""
+
+    def __init__(self, made: dict[str, Any], adviser: Adviser, url: str) -> None:
+        upgrade(url)
+        app = create_app({"ADVISER": adviser, "DATABASE_URL": url})
+        deployed = app.extensions[DEPLOYMENT]
+        self._services = deployed.services = replace(deployed.services, now=lambda: _NOW)
+        club = clubs.create(self._services, "Two Kilns").club_id
+        token = clubs.create_token(self._services, club, "phone", clubs.SCOPES).text
+        self._client, self._made, self._ids = app.test_client(), made, dict[str, str]()
+        self._client.environ_base["HTTP_AUTHORIZATION"] = f"Bearer {token}"
+
+    def play(self) -> None:
+        """Ask every operation once, in the order of a match."""
+        self._match()
+        self._rulebook()
+        self._service()
+
+    def _match(self) -> None:
+        situation = demo_situation(Moment.CHANGE_OF_ENDS)
+        self.ask("POST", "/v1/suggestions", situation)
+        self.ask("POST", "/v1/explanations", situation, query="tactic=keep-net-rusher-back")
+        own = self.ask("POST", "/v1/players", {"side": "own", "label": "Larch", "facts": {"volley": 1}})["id"]
+        opponent = self.ask("POST", "/v1/players", {"side": "opponent", "label": "Sleet"})["id"]
+        self.ask("GET", "/v1/players", query="page_size=1")
+        self.ask("GET", "/v1/players/{player_id}", player_id=own)
+        self.ask("PATCH", "/v1/players/{player_id}", {"facts": {"lob": 3}}, player_id=own)
+        context = {"surface": "clay", "coaching": "permitted", "device": "coach"}
+        body = {"own_id": own, "opponent_id": opponent, "context": context, "started_at": "2026-05-01T09:00:00Z"}
+        match = self.ask("POST", "/v1/matches", body)["id"]
+        at = {"match_id": match}
+        self.ask("GET", "/v1/matches", query="page_size=1")
+        self.ask("GET", "/v1/matches/{match_id}", **at)
+        self.ask("PATCH", "/v1/matches/{match_id}", {"first_server": "own"}, **at)
+        seen = {"what": "serve.followed_to_net", "count": 5, "of": 6}
+        tries = {"tactic": "keep-net-rusher-back", "tried": 3, "won": 2}
+        for noun, body in (("observations", seen), ("points", {"winner": "own"}), ("tries", tries)):
+            entry = self.ask("POST", f"/v1/matches/{{match_id}}/{noun}", body, **at)["id"]
+            self.ask("GET", f"/v1/matches/{{match_id}}/{noun}", query="page_size=1", **at)
+            self.ask("GET", f"/v1/matches/{{match_id}}/{noun}/{{entry_id}}", entry_id=entry, **at)
+        line = json.dumps({"what": "serve.ad_court_spots", "counts": {"wide": 6, "T": 1}})
+        self.ask("POST", "/v1/matches/{match_id}/observations", line, **at)
+        self.ask("GET", "/v1/matches/{match_id}/score", **at)
+        advice = self.ask("GET", "/v1/matches/{match_id}/suggestions", query="moment=between-points", **at)
+        given = {"advice_id": advice["advice_id"]}
+        self.ask("GET", "/v1/advice/{advice_id}", **given)
+        self.ask("GET", "/v1/matches/{match_id}/advice", **at)
+        used = {"tactic": advice["suggestions"][0]["tactic"], "kind": "used"}
+        self.ask("POST", "/v1/advice/{advice_id}/feedback", used, **given)
+        self.ask("GET", "/v1/matches/{match_id}/feedback", **at)
+        for picture in ("win-curve", "beliefs", "serve-spots"):
+            self.ask("GET", f"/v1/matches/{{match_id}}/pictures/{picture}", accept=SVG, **at)
+        self.ask("GET", "/v1/matches/{match_id}/card", accept=HTML, query="moment=change-of-ends", **at)
+        self.ask("POST", "/v1/matches/{match_id}/end", **at)
+        for accept in (JSON, MARKDOWN, HTML):
+            self.ask("GET", "/v1/matches/{match_id}/debrief", accept=accept, **at)
+        for accept in (JSON, MARKDOWN):
+            self.ask("GET", "/v1/players/{player_id}/dossier", accept=accept, player_id=opponent)
+
+    def _rulebook(self) -> None:
+        self.ask("GET", "/v1/club")
+        self.ask("PATCH", "/v1/club", {"keep_days": 400})
+        for accept in (JSON, JSON_LINES):
+            self.ask("GET", "/v1/club/export", accept=accept)
+        for name in ("vocabulary", "traits", "tactics", "sources"):
+            self.ask("GET", f"/v1/{name}", query="page_size=1")
+        self.ask("GET", "/v1/rulebook")
+        self.ask("GET", "/v1/tactics/{tactic_id}", tactic_id="serve-to-hidden-wing")
+        self.ask("GET", "/v1/tactics/{tactic_id}/picture", accept=SVG, tactic_id="serve-to-hidden-wing")
+        for calculation in CALCULATIONS:
+            operation = self._made["paths"][f"/v1/calculations/{calculation}"]["post"]
+            if SVG in operation["responses"]["200"]["content"]:
+                question = next(example.body for example in examples() if example.calculation == calculation)
+                self.ask("POST", f"/v1/calculations/{calculation}", question, accept=SVG)
+
+    def _service(self) -> None:
+        for address in ("/problems", "/livez", "/readyz", "/.well-known/api-catalog"):
+            self.ask("GET", address)
+        self._note(self._made["paths"]["/openapi.json"]["get"]["responses"]["200"], None, {"openapi": "3.1.0"})
+        self.ask("GET", "/problems/{name}", name="not-found")
+        self.ask("GET", "/docs", accept=HTML)
+        self.ask("GET", "/metrics", accept=TEXT)
+
+    def ask(
+        self, method: str, template: str, body: Any = None, *, accept: str | None = None, query: str = "", **at: str
+    ) -> Any:
+        """Send a request, note it with its answer, and return the answer's JSON."""
+        sent: dict[str, Any] = {"headers": {"Accept": accept} if accept else {}}
+        if method == "PATCH":
+            sent["headers"]["If-Match"] = "*"
+        if isinstance(body, str):
+            sent |= {"data": body, "content_type": JSON_LINES}
+        elif body is not None:
+            sent["json"] = body
+        answered = self._client.open(template.format(**at), method=method, query_string=query, **sent)
+        assert answered.status_code < 300, (template, answered.text)
+        operation = self._made["paths"][template][method.lower()]
+        if template == "/v1/explanations":
+            media = operation["requestBody"]["content"][JSON]
+            media["examples"] = {"situation": {"$ref": "#/components/examples/situation"}}
+        elif template == "/v1/suggestions":
+            self._made["components"]["examples"] = {"situation": {"value": body}}
+            media = operation["requestBody"]["content"][JSON]
+            media["examples"] = {"situation": {"$ref": "#/components/examples/situation"}}
+        elif body is not None:
+            self._note(operation["requestBody"], JSON_LINES if isinstance(body, str) else None, body)
+        if answered.data and "content" in (response := operation["responses"][str(answered.status_code)]):
+            told = answered.json if answered.is_json else answered.text
+            self._note(response, None if answered.is_json else answered.mimetype, _cut(told))
+        return answered.json if answered.is_json else None
+
+    def _note(self, holder: dict[str, Any], media_type: str | None, value: Any) -> None:
+        content = holder["content"]
+        media = content[media_type or (JSON if JSON in content else next(iter(content)))]
+        if not {"example", "examples"} & media.keys():
+            media["example"] = json.loads(_UUID.sub(self._same_id, json.dumps(value, ensure_ascii=False)))
+
+    def _same_id(self, found: re.Match[str]) -> str:
+        return self._ids.setdefault(found[0], f"{EXAMPLE_ID[:-4]}{len(self._ids) + 1:04}")
+
+
+def _cut(told: Any) -> Any:
+    """Return an answer short enough to be read as an example, still of its shape."""
+    if isinstance(told, str):
+        return told if len(told) <= _KEPT_LETTERS else f"{told[:_KEPT_LETTERS]}…"
+    if isinstance(told, list):
+        return [_cut(below) for below in told[: 1 if told and isinstance(told[0], dict) else 2]]
+    if isinstance(told, dict):
+        kept = {**told, "defaults": dict(list(told["defaults"].items())[:1])} if "defaults" in told else told
+        return {name: _cut(below) for name, below in kept.items()}
+    return _shortened(told)
 
 
 def yaml_text(made: dict[str, Any]) -> str:
@@ -93,23 +237,21 @@ def yaml_text(made: dict[str, Any]) -> str:
 
 
 class _Dumper(yaml.SafeDumper):
-    """Writes a short list or object of plain values on one line, long texts as blocks, and no anchors."""
+    """Writes a short list or object on one line, long texts as blocks, and no anchors."""
 
     def ignore_aliases(self, data: Any) -> bool:
         return True
 
     def represent_sequence(self, tag: str, sequence: Any, flow_style: bool | None = None) -> yaml.SequenceNode:
-        return super().represent_sequence(tag, sequence, _flat(list(sequence)))
+        return super().represent_sequence(tag, sequence, _flat(sequence))
 
     def represent_mapping(self, tag: str, mapping: Any, flow_style: bool | None = None) -> yaml.MappingNode:
-        return super().represent_mapping(tag, mapping, _flat(list(dict(mapping).items())))
+        return super().represent_mapping(tag, mapping, _flat(mapping))
 
 
-def _flat(items: list[Any]) -> bool:
-    parts = [part for item in items for part in (item if isinstance(item, tuple) else (item,))]
-    if any(isinstance(part, (dict, list)) and part for part in parts):
-        return False
-    return sum(len(str(part)) + 3 for part in parts) <= _SHORT or all(isinstance(item, str) for item in items)
+def _flat(part: Any) -> bool:
+    """Whether a part stands on one line; a list of words may run on over several."""
+    return len(json.dumps(part)) <= _SHORT or (isinstance(part, list) and all(isinstance(item, str) for item in part))
 
 
 def _text(dumper: yaml.SafeDumper, text: str) -> yaml.Node:

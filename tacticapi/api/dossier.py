@@ -34,7 +34,7 @@ class DossierMatchSchema(wire.Answer):
 
     match_id = wire.an_id("Id of the match.")
     started_at = wire.a_time("When it started.", of="day")
-    surface = wire.a_text("Its surface; null if it is not known.", null=True)
+    surface = wire.a_text("Its surface; absent if it is not known.", absent=True)
     weight = wire.a_chance("What it still counts: less with its age, less on another surface.", digits=DIGITS)
     observations = wire.a_count("Its observations of how the opponent played.")
 
@@ -57,7 +57,7 @@ class DossierSchema(wire.Answer):
     player_id = wire.an_id("Id of the opponent.")
     rulebook = wire.a_part(RulebookRefSchema)
     label = wire.a_text("Label of the opponent.")
-    surface = wire.a_text("The surface that was asked for; null for any.", null=True)
+    surface = wire.a_text("The surface that was asked for; absent for any.", absent=True)
     matches = wire.a_list(DossierMatchSchema, "Ended matches, newest first, ten at most.")
     begin_with = wire.a_list(
         BeginWithSchema, "What was tried in these matches and did better than going without it, the best first."

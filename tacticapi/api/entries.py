@@ -14,7 +14,7 @@ from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED
 from tacticapi.api.http.bodies import StrictJsonError, json_body, once, plain_body, strict_json
 from tacticapi.api.http.conditional import polled, tag_of
 from tacticapi.api.http.deployment import kept_services
-from tacticapi.api.http.paging import KeptPageQuery, PlainInteger, SearchText, one_page, page_schema, sequence_cursor
+from tacticapi.api.http.paging import PageQuery, PlainInteger, SearchText, one_page, page_schema, sequence_cursor
 from tacticapi.api.http.problems import INVALID_BODY, TOO_LARGE, FaultSchema, fault_body, refuse
 from tacticapi.api.situations import (
     MAX_ID_LENGTH,
@@ -23,6 +23,7 @@ from tacticapi.api.situations import (
     ObservationSchema,
     Score,
     ScoreSchema,
+    TriesSchema,
 )
 from tacticapi.club import entries, matches, scorekeeping
 from tacticapi.club.entries import EntryKind, Line
@@ -44,14 +45,14 @@ Added = TypeVar("Added")
 class LinksSchema(wire.Shape):
     """An entry that corrects or takes back another; the history stays."""
 
-    supersedes = wire.Text(UUID_LENGTH, says=SUPERSEDES)
-    withdraws = wire.Text(UUID_LENGTH, says=WITHDRAWS)
+    supersedes = wire.Id(SUPERSEDES)
+    withdraws = wire.Id(WITHDRAWS)
 
 
 class WithdrawalSchema(wire.Shape):
     """Takes an entry back."""
 
-    withdraws = wire.Text(UUID_LENGTH, required=True, says=WITHDRAWS)
+    withdraws = wire.Id(WITHDRAWS, required=True)
 
 
 class ReceiptSchema(wire.Answer):
@@ -65,14 +66,13 @@ class ReceiptSchema(wire.Answer):
 class EntrySchema(ReceiptSchema):
     """An entry as it is kept. Which member holds what was posted is for the resource to say."""
 
-    supersedes = wire.an_id("The entry that it stands in the place of.", null=True)
+    supersedes = wire.an_id("The entry that it stands in the place of.", absent=True)
 
 
-def as_posted(says: str) -> fields.Dict:
+def as_posted(shape: type[wire.Shape], says: str) -> fields.Nested:
     """Describe what was posted, as it was posted."""
-    return wire.an_object(
-        f"{says}; null takes the superseded one back.", null=True, of=lambda entry: entry.body or None
-    )
+    says = f"{says}; absent: the superseded one is taken back."
+    return wire.a_part(shape, says, absent=True, of=lambda entry: entry.body or None)
 
 
 def _with_links(posted: Mapping[str, Any]) -> tuple[dict[str, Any], str | None, str | None]:
@@ -102,7 +102,7 @@ def written(match_id: str, posted: Mapping[str, Any], add: Callable[..., Added])
 
 
 def readable(
-    blueprint: KeptBlueprint, noun: EntryKind, one: str, shape: type[EntrySchema], query: type[KeptPageQuery]
+    blueprint: KeptBlueprint, noun: EntryKind, one: str, shape: type[EntrySchema], query: type[PageQuery]
 ) -> None:
     """Add the routes that list the entries of a kind and get one of them, which is called `one`."""
 
@@ -130,25 +130,29 @@ def readable(
         return answer(shape.written(entries.get_entry(kept_services(), club_id(), match_id, noun, entry_id)))
 
 
-class NewPointSchema(LinksSchema):
-    """Who won a point, or the score set by hand, or a withdrawal: one of the three."""
+class PointSchema(wire.Shape):
+    """Who won a point, or the score set by hand."""
 
     winner = wire.Word(SIDES, says="Who won the point. Absent: the score is set, or an entry withdrawn.")
     own_error = wire.StrictBoolean(says="Whether an own unforced error lost it. Absent: unknown.")
     score = Score(says="The score from here on, where points were missed. Absent: it follows from the points.")
 
 
+class NewPointSchema(PointSchema, LinksSchema):
+    """Who won a point, or the score set by hand, or a withdrawal: one of the three."""
+
+
 class ScoredSchema(ReceiptSchema):
     """What was added, and the score after it."""
 
-    score = wire.a_part(ScoreSchema, "The score; null: nothing stands.", null=True)
-    winner = wire.a_word(SIDES, "Who has won the match by this score; null: nobody yet.", null=True)
+    score = wire.a_part(ScoreSchema, "The score; absent: nothing stands.", absent=True)
+    winner = wire.a_word(SIDES, "Who has won the match by this score; absent: nobody yet.", absent=True)
 
 
-class PointSchema(EntrySchema):
+class KeptPointSchema(EntrySchema):
     """A point as kept."""
 
-    point = as_posted("What was entered")
+    point = as_posted(PointSchema, "What was entered")
 
 
 _ABSENT_TRIES = "Absent only where an entry is withdrawn."
@@ -167,7 +171,7 @@ class NewTriesSchema(LinksSchema):
 class KeptTriesSchema(EntrySchema):
     """Tries as kept."""
 
-    tries = as_posted("What was tried")
+    tries = as_posted(TriesSchema, "What was tried, and in which game")
 
 
 points_blueprint = KeptBlueprint("points", "Points of a match; the score follows from them.")
@@ -188,7 +192,7 @@ def add_point(posted: dict[str, Any], match_id: str) -> Response:
     return made(ScoredSchema.written(scored))
 
 
-readable(points_blueprint, "points", "point", PointSchema, KeptPageQuery)
+readable(points_blueprint, "points", "point", KeptPointSchema, PageQuery)
 
 tries_blueprint = KeptBlueprint("tries", "Tactics tried in a match. Tries of one tactic add up.")
 
@@ -206,11 +210,11 @@ def add_tries(posted: dict[str, Any], match_id: str) -> Response:
     return made(ReceiptSchema.written(written(match_id, posted, scorekeeping.add_tries)))
 
 
-readable(tries_blueprint, "tries", "entry of tries", KeptTriesSchema, KeptPageQuery)
+readable(tries_blueprint, "tries", "entry of tries", KeptTriesSchema, PageQuery)
 
 
 MAX_LINES = 2_000
-JSON_LINES = ("application/jsonl", "application/x-ndjson")
+JSON_LINES = ("application/x-ndjson", "application/jsonl")  # the second is read too, and not in the contract
 
 
 class NewObservationSchema(ObservationSchema, LinksSchema):
@@ -223,7 +227,7 @@ class ReceiptsSchema(wire.Shape):
     items = wire.a_list(ReceiptSchema, "One receipt an observation.")
 
 
-class LineSchema(wire.Shape):
+class LineResultSchema(wire.Shape):
     """What became of one line: a receipt, or its faults."""
 
     line = wire.a_count("Number of the line, from 1.")
@@ -238,7 +242,7 @@ class LineSchema(wire.Shape):
 class LinesSchema(wire.Shape):
     """What became of every line that was not blank."""
 
-    items = wire.a_list(LineSchema, "In the order of the lines.")
+    items = wire.a_list(LineResultSchema, "In the order of the lines.")
     added = wire.a_count("Lines that were added.")
     refused = wire.a_count("Lines that were refused.")
 
@@ -246,10 +250,10 @@ class LinesSchema(wire.Shape):
 class KeptObservationSchema(EntrySchema):
     """An observation as kept."""
 
-    observation = as_posted("What was seen, as posted")
+    observation = as_posted(ObservationSchema, "What was seen, as posted")
 
 
-class ObservationsQuery(KeptPageQuery):
+class ObservationsQuery(PageQuery):
     """Which observations are wanted."""
 
     what = SearchText("Only this id of the vocabulary.")
@@ -266,7 +270,7 @@ REQUEST_BODY: dict[str, Any] = {
     "required": True,
     "content": {
         "application/json": {"schema": {"oneOf": [NewObservationSchema, WithdrawalSchema, _LIST]}},
-        **{media_type: {"schema": _LINES} for media_type in JSON_LINES},
+        JSON_LINES[0]: {"schema": _LINES},
     },
 }
 ADDED: dict[str, Any] = {"oneOf": [ReceiptSchema, ReceiptsSchema]}

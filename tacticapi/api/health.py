@@ -27,7 +27,7 @@ class ReadySchema(Shape):
     status = a_word(("ready",), "Always ready; a service that is not answers 503.")
     rulebook = a_part(RulebookRefSchema)
     engine = a_word(("durable-rules", "evaluator"), "What matches the rules.")
-    database = a_word(("sqlite", "postgresql"), "Where clubs are kept; null: nothing is kept here.", null=True)
+    database = a_word(("sqlite", "postgresql"), "Where clubs are kept; absent: nothing is kept here.", absent=True)
     warnings = texts("What an operator should look at.")
 
 

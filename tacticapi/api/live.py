@@ -11,10 +11,10 @@ from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, KeptBlu
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import deployment, kept_services
-from tacticapi.api.http.paging import KeptPageQuery, PlainInteger, kept_page, page_schema
+from tacticapi.api.http.paging import PageQuery, PlainInteger, kept_page, page_schema
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
-from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS
-from tacticapi.api.suggestions import AdviceQuery, AdviceSchema, RulebookRefSchema, advice_body
+from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS, SituationSchema, situation_body
+from tacticapi.api.suggestions import OF_ADVICE, AdviceQuery, AdviceSchema, RulebookRefSchema, advice_body
 from tacticapi.club import Refused, advising, matches
 from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
 from tacticapi.domain.situation import Moment
@@ -46,8 +46,11 @@ class GivenAdviceSchema(LiveAdviceSchema):
     """Advice as it was given, with all that it rested on."""
 
     given_at = wire.a_time("When it was given.", of="snapshot.created_at")
-    situation = wire.an_object(
-        "What it was given on; null where withheld, or where this version cannot read it.", null=True
+    situation = wire.a_part(
+        SituationSchema,
+        "What it was given on; absent where withheld, or where it can no longer be read.",
+        absent=True,
+        of=lambda given: given.situation and situation_body(given.situation),
     )
     fired = wire.texts(
         "The rules that fired; empty where withheld. What they matched: post the situation to /v1/explanations."
@@ -92,14 +95,14 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     except Refused as refused:
         refuse(INVALID_QUERY, faults=refused.faults)
     return tagged(
-        answer({**advice_body(live.advice, live.id, query.get("include")), **OfMatchSchema.written(live)}),
+        answer({**advice_body(live.advice, live.id, query.get("include", ())), **OfMatchSchema.written(live)}),
         _tag(live.revision, query),
     )
 
 
 @blueprint.route("/v1/matches/<id:match_id>/advice")
 @blueprint.needs("read")
-@blueprint.arguments(KeptPageQuery, location="query")
+@blueprint.arguments(PageQuery, location="query")
 @blueprint.response(200, AdviceLinePage, description="One page of what was given.")
 def list_advice(query: dict[str, Any], match_id: str) -> Response:
     """List the advice that was given on a match.
@@ -111,17 +114,17 @@ def list_advice(query: dict[str, Any], match_id: str) -> Response:
 
 @blueprint.route("/v1/advice/<id:advice_id>")
 @blueprint.needs("read")
-@blueprint.arguments(AdviceQuery, location="query")
 @blueprint.response(200, GivenAdviceSchema, description="The advice.")
-def get_advice(query: dict[str, Any], advice_id: str) -> Response:
+def get_advice(advice_id: str) -> Response:
     """Get advice as it was given, with the input and the rules that fired.
 
     While the match is played, it is shown if the event permits advice between points. If not, or if a danger sign or
     pain stops play, the answer holds safety and a notice of now alone.
     """
     given = advising.given_advice(kept_services(), club_id(), advice_id)
-    advice = advice_body(given.advice, given.snapshot.id, query.get("include"))
-    return answer({**advice, **GivenAdviceSchema.written(given, **advice, **OfMatchSchema.written(given.snapshot))})
+    advice = advice_body(given.advice, given.snapshot.id)
+    of_match = OfMatchSchema.written(given.snapshot)
+    return answer({**advice, **of_match, **GivenAdviceSchema.written(given, without=OF_ADVICE | of_match.keys())})
 
 
 def _tag(revision: int, query: dict[str, Any]) -> str:
@@ -154,7 +157,7 @@ class FeedbackSchema(wire.Answer):
     advice_id = wire.an_id("The advice that it is on.", of="snapshot_id")
     tactic = wire.a_text("Id of the tactic.")
     kind = wire.a_word(KINDS, "What is told.")
-    reason = wire.a_text("The reason, or the outcome.", null=True)
+    reason = wire.a_text("The reason, or the outcome.", absent=True)
     created_at = wire.a_time("When it was told.")
 
 
@@ -188,7 +191,7 @@ def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
 
 @feedback_blueprint.route("/v1/matches/<id:match_id>/feedback")
 @feedback_blueprint.needs("read")
-@feedback_blueprint.arguments(KeptPageQuery, location="query")
+@feedback_blueprint.arguments(PageQuery, location="query")
 @feedback_blueprint.response(200, FeedbackPage, description="One page of feedback.")
 def list_feedback(query: dict[str, Any], match_id: str) -> Response:
     """List the feedback on the advice of a match.

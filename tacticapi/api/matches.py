@@ -7,7 +7,7 @@ from typing import Any
 from flask import Response
 from marshmallow import fields
 
-from tacticapi.api.entries import UUID_LENGTH, made
+from tacticapi.api.entries import made
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import (
@@ -29,7 +29,7 @@ from tacticapi.api.http.conditional import (
     versioned,
 )
 from tacticapi.api.http.deployment import kept_services
-from tacticapi.api.http.paging import KeptPageQuery, SearchText, kept_page, page_schema
+from tacticapi.api.http.paging import PageQuery, kept_page, page_schema
 from tacticapi.api.situations import KeptProfile, ScoreSchema
 from tacticapi.club import matches, scorekeeping
 from tacticapi.club.codec import encode
@@ -73,23 +73,23 @@ class MatchChangeSchema(wire.RulebookShape):
 class NewMatchSchema(MatchChangeSchema):
     """A new match. Facts may hold health items; they go when the match ends."""
 
-    own_id = wire.Text(UUID_LENGTH, required=True, says="Id of the own player.")
-    opponent_id = wire.Text(UUID_LENGTH, required=True, says="Id of the opponent.")
+    own_id = wire.Id("Id of the own player.", required=True)
+    opponent_id = wire.Id("Id of the opponent.", required=True)
 
 
 class MatchSchema(wire.Answer):
     """A match as kept."""
 
     id = wire.an_id("Id of the match.")
-    own_id = wire.an_id("The own player; null where erased.", null=True)
-    opponent_id = wire.an_id("The opponent; null where erased.", null=True)
-    context = wire.an_object("As posted.")
-    own = wire.an_object("As posted.", of="own_facts")
-    opponent = wire.an_object("As posted.", of="opponent_facts")
-    first_server = wire.a_word(SIDES, "Who served the first point; null: unknown.", null=True)
+    own_id = wire.an_id("The own player; absent where erased.", absent=True)
+    opponent_id = wire.an_id("The opponent; absent where erased.", absent=True)
+    context = wire.an_object("As posted.", like=("Context",))
+    own = wire.an_object("As posted.", of="own_facts", like=("Own",))
+    opponent = wire.an_object("As posted.", of="opponent_facts", like=("Opponent",))
+    first_server = wire.a_word(SIDES, "Who served the first point; absent: unknown.", absent=True)
     status = wire.a_word(STATUSES, "Whether it goes on.")
     started_at = wire.a_time("When it started.")
-    ended_at = wire.a_time("When it ended.", null=True)
+    ended_at = wire.a_time("When it ended.", absent=True)
     version = wire.a_count("Counts its own changes; also the ETag.")
     created_at = wire.a_time("When it was made.")
 
@@ -97,16 +97,16 @@ class MatchSchema(wire.Answer):
 class MatchScoreSchema(wire.Shape):
     """The score that the kept points make."""
 
-    score = wire.a_part(ScoreSchema, "Null: nothing was entered yet.", null=True)
+    score = wire.a_part(ScoreSchema, "Null: nothing was entered yet.", absent=True)
     moment = wire.a_word(Moment, "The moment that the match is at by these points, for which advice may be asked.")
     revision = wire.a_count("Counts everything that can change advice, entries included.")
 
 
-class MatchesQuery(KeptPageQuery):
+class MatchesQuery(PageQuery):
     """Which matches are wanted."""
 
-    own_id = SearchText("Only matches of this own player.")
-    opponent_id = SearchText("Only matches against this opponent.")
+    own_id = wire.Id("Only matches of this own player. Absent: all.", null=False)
+    opponent_id = wire.Id("Only matches against this opponent. Absent: all.", null=False)
     status = wire.a_choice(STATUSES, "Absent: both.")
 
 

@@ -16,13 +16,14 @@ from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATC
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import edited, read_answer, versioned
 from tacticapi.api.http.deployment import kept_services
-from tacticapi.api.http.paging import KeptPageQuery, SearchText, kept_page, page_schema
+from tacticapi.api.http.paging import PageQuery, SearchText, kept_page, page_schema
 from tacticapi.club import Refused, players
 from tacticapi.club.players import SIDES
 from tacticapi.club.services import MAX_LABEL
 from tacticapi.posted import MAX_TEXT
 
 MAX_FACTS = 200
+FACTS = ("Own", "Opponent")  # components of the contract
 _LABEL = "A nickname or code, once a side in the club; no full name."
 _FACTS = "Items of own or opponent, as in a situation, but for health items."
 
@@ -44,14 +45,14 @@ class NewPlayerSchema(wire.Shape):
 
     side = wire.Word(SIDES, required=True, says="Whether the club advises them or meets them.")
     label = wire.Text(MAX_LABEL, required=True, says=_LABEL)
-    facts = wire.Table(Fact(), MAX_FACTS, says=f"{_FACTS} Absent: none.")
+    facts = wire.Table(Fact(), MAX_FACTS, says=f"{_FACTS} Absent: none.", like=FACTS)
 
 
 class PlayerChangeSchema(wire.Shape):
     """What is to be changed. Facts replace all facts before."""
 
     label = wire.Text(MAX_LABEL, says=f"{_LABEL} Absent: as it was.")
-    facts = wire.Table(Fact(), MAX_FACTS, says=f"{_FACTS} Absent: as they were.")
+    facts = wire.Table(Fact(), MAX_FACTS, says=f"{_FACTS} Absent: as they were.", like=FACTS)
 
 
 class PlayerSchema(wire.Answer):
@@ -60,13 +61,13 @@ class PlayerSchema(wire.Answer):
     id = wire.an_id("Id of the player.")
     side = wire.a_word(SIDES, "Whether the club advises them or meets them.")
     label = wire.a_text("A nickname or code.")
-    facts = wire.an_object("Items of own or opponent.")
+    facts = wire.an_object("Items of own or opponent.", like=FACTS)
     version = wire.a_count("Counts changes; also the ETag.")
     created_at = wire.a_time("When it was made.")
     updated_at = wire.a_time("When it was last changed.")
 
 
-class PlayersQuery(KeptPageQuery):
+class PlayersQuery(PageQuery):
     """Which players are wanted."""
 
     side = wire.a_choice(SIDES, "Absent: both.")

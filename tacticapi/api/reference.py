@@ -132,8 +132,10 @@ _BOUNDS = {"minimum": "from", "maximum": "to", "minLength": "letters from", "max
 
 def rows(schema: JsonSchema) -> list[tuple[str, bool, JsonSchema]]:
     """Return the fields of an object: name, whether it must be there, shape."""
-    required = schema.get("required", ())
-    return [(name, name in required, shape) for name, shape in schema.get("properties", {}).items()]
+    own = [part for part in schema.get("allOf", [schema]) if "properties" in part]  # beside what it extends
+    return [
+        (name, name in part.get("required", ()), shape) for part in own for name, shape in part["properties"].items()
+    ]
 
 
 blueprint = Blueprint("reference", "About the service itself.", of_the_rulebook=True)

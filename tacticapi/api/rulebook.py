@@ -34,7 +34,7 @@ class CategorySchema(wire.Answer):
     tactics = wire.a_count("Tactics in it.", of=itemgetter(1))
 
 
-class MomentSchema(wire.Answer):
+class MomentLimitsSchema(wire.Answer):
     """What a moment may show."""
 
     moment = wire.a_word(Moment, "The moment.")
@@ -55,7 +55,7 @@ class RulebookSchema(wire.Answer):
     digest = wire.a_text("sha256 over all rules in canonical form, house rules included.")
     counts = wire.a_part(CountsSchema, of=wire.itself)
     categories = wire.a_list(CategorySchema, "The categories.", of=_categories)
-    moments = wire.a_list(MomentSchema, "The moments.", of=lambda rulebook: rulebook.moments.values())
+    moments = wire.a_list(MomentLimitsSchema, "The moments.", of=lambda rulebook: rulebook.moments.values())
     defaults = wire.an_object("Every number that the service assumes.")
 
 
@@ -124,8 +124,8 @@ class MeasureSchema(wire.Answer):
     words = wire.an_object(
         "Steps from the usual player, as on the rating scale, by word.", keys=fields.String(), values=fields.Float()
     )
-    serve = wire.a_text("Only on this serve.", null=True)
-    court = wire.a_text("Only in this court.", null=True)
+    serve = wire.a_text("Only on this serve.", absent=True)
+    court = wire.a_text("Only in this court.", absent=True)
 
 
 class KindSchema(wire.Answer):
@@ -146,21 +146,21 @@ class KindSchema(wire.Answer):
     )
     phases = wire.a_list(wire.a_word(Phase, "A phase."), "When it can be seen.")
     options = wire.texts("The words for value and counts.")
-    unit = wire.a_text("Unit of an amount.", null=True)
-    low = wire.a_number("Least amount.", null=True)
-    high = wire.a_number("Greatest amount.", null=True)
+    unit = wire.a_text("Unit of an amount.", absent=True)
+    low = wire.a_number("Least amount.", absent=True)
+    high = wire.a_number("Greatest amount.", absent=True)
     qualifiers = wire.an_object(
         "wing, court and serve, where the kind takes them.",
         keys=fields.String(),
         values=wire.a_word(("optional", "required"), "Whether it must stand."),
     )
-    trap = wire.a_text("What goes wrong in seeing it.", null=True)
-    probe = wire.a_text("How to get to see it.", null=True)
-    starter = wire.a_count("Place in the starter set, 1 first.", null=True)
+    trap = wire.a_text("What goes wrong in seeing it.", absent=True)
+    probe = wire.a_text("How to get to see it.", absent=True)
+    starter = wire.a_count("Place in the starter set, 1 first.", absent=True)
     needs_end = wire.a_fact("Whether wind or sun spoils it unless it carries the end.")
     health = wire.a_fact("Whether it is about health.")
     measures = wire.a_list(MeasureSchema, "What it says of the profile.")
-    same_as = wire.a_text("A kind under which the same balls may be posted; the fuller count is read.", null=True)
+    same_as = wire.a_text("A kind under which the same balls may be posted; the fuller count is read.", absent=True)
 
 
 KindPage = page_schema(KindSchema)
@@ -187,8 +187,8 @@ class TraitSchema(wire.Answer):
     means = wire.a_text("What it means.")
     wing = wire.a_word(WingRule, "Whether it is one belief or one for each wing.")
     regions = wire.a_list(RegionSchema, "Where it is true; all of them are needed. Model default.")
-    favourite = wire.a_number("The share that one serve spot must take, instead of a region.", null=True)
-    not_from = wire.a_text("What it must not be inferred from.", null=True)
+    favourite = wire.a_number("The share that one serve spot must take, instead of a region.", absent=True)
+    not_from = wire.a_text("What it must not be inferred from.", absent=True)
 
 
 TraitPage = page_schema(TraitSchema)

@@ -1,13 +1,26 @@
 """The situation: what a client posts to be advised on. Everything but the moment is optional; null means unknown."""
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, ClassVar
 
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from tacticapi.api.http.bodies import strict_json
-from tacticapi.api.http.fields import Items, Real, RulebookShape, Shape, StrictBoolean, Table, Text, Whole, Word, part
+from tacticapi.api.http.fields import (
+    Id,
+    Items,
+    Real,
+    RulebookShape,
+    Shape,
+    StrictBoolean,
+    Table,
+    Text,
+    Whole,
+    Word,
+    part,
+    told,
+)
 from tacticapi.api.http.problems import faults_of
 from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import (
@@ -169,7 +182,7 @@ class WonOfSchema(PartOfWholeSchema):
     of = Whole(0, MAX_POINTS, required=True, says="Points played.")
 
 
-class GameSchema(Shape):
+class MatchGameSchema(Shape):
     """A game of the match."""
 
     set = Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent: the first.")
@@ -181,7 +194,7 @@ class _PointsSchema(Shape):
     on_return = part(WonOfSchema, says="On return. Absent: not counted.")
 
 
-class PointsOfGameSchema(_PointsSchema, GameSchema):
+class PointsOfGameSchema(_PointsSchema, MatchGameSchema):
     """Own points of one game, on own serve or on return."""
 
 
@@ -201,7 +214,7 @@ class _ErrorsSchema(PartOfWholeSchema):
     of = Whole(0, MAX_POINTS, required=True, says="Points lost.")
 
 
-class ErrorsOfGameSchema(_ErrorsSchema, GameSchema):
+class ErrorsOfGameSchema(_ErrorsSchema, MatchGameSchema):
     """Own unforced errors among the points lost in one game."""
 
 
@@ -233,7 +246,7 @@ class PlayingSchema(Shape):
     """The tactic that is being played."""
 
     tactic = Text(MAX_ID_LENGTH, required=True, says="Its id.")
-    since = part(GameSchema, says="The game since which it is played. Absent: not known, all its tries count.")
+    since = part(MatchGameSchema, says="The game since which it is played. Absent: not known, all its tries count.")
 
 
 class PreviousSchema(Shape):
@@ -339,9 +352,8 @@ class SituationSchema(RulebookShape):
     )
     previous = part(PreviousSchema, says="The advice before this one, so that advice can hold steady. Absent: none.")
     minutes_left = Real(0, MAX_MATCH_MINUTES, says="Minutes of play left, where time is limited. Absent: not limited.")
-    opponent_id = Text(
-        MAX_ID_LENGTH,
-        says="Id of a kept opponent of your club: what earlier matches taught is where beliefs begin. It takes a token "
+    opponent_id = Id(
+        "Id of a kept opponent of your club: what earlier matches taught is where beliefs begin. It takes a token "
         "with the scope advise, where the service takes tokens. Absent: beliefs begin as for anyone.",
     )
     limit = Whole(1, MAX_SUGGESTIONS, says="Most suggestions wanted. Absent: as many as the moment allows.")
@@ -409,6 +421,37 @@ def _names_no_tactic(tried: Any, rulebook: Rulebook) -> bool:
     """Return whether a well-formed name is unknown; what is no name is reported elsewhere."""
     name = tried.get("tactic") if isinstance(tried, dict) else None
     return isinstance(name, str) and 1 <= len(name) <= MAX_ID_LENGTH and current_tactic(name, rulebook) is None
+
+
+def situation_body(kept: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a kept situation as it could be posted again."""
+    observations = [told({**seen, "index": None, "way": None}) for seen in kept["observations"]]
+    made = {
+        **{name: kept[name] for name in SituationSchema._declared_fields if name in kept},
+        "observations": observations,
+        "points_played": _counted(kept["points_played"], _points_body),
+        "own_errors": _counted(kept["own_errors"], lambda one: {"unforced": one["unforced"], "of": one["of"]}),
+        "tries": [told(one) for one in kept["tries"]],
+        "plan": kept["plan"] and told({**kept["plan"], "since": _game_body(kept["plan"]["since"])}),
+        "previous": kept["previous"] and told(kept["previous"]),
+    }
+    return told({name: value for name, value in made.items() if value not in ([], {})})
+
+
+def _counted(kept: Mapping[str, Any] | None, body: Callable[[Mapping[str, Any]], dict[str, Any]]) -> Any:
+    """Return counts with those of each game."""
+    if kept is None:
+        return None
+    by_game = [{**(_game_body(game) or {}), **body(one)} for game, one in kept["by_game"]]
+    return {**body(kept), **({"by_game": by_game} if by_game else {})}
+
+
+def _points_body(kept: Mapping[str, Any]) -> dict[str, Any]:
+    return {f"on_{side}": {"won": kept[f"{side}_won"], "of": kept[f"{side}_of"]} for side in ("serve", "return")}
+
+
+def _game_body(game: Sequence[int] | None) -> dict[str, int] | None:
+    return {"set": game[0], "game": game[1]} if game else None
 
 
 NO_CLUB = "no opponent_id: it names a player of a club, which only the service knows"

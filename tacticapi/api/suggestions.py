@@ -7,7 +7,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from flask import Response
-from marshmallow import fields, missing
+from marshmallow import fields
 from marshmallow.validate import Length, Range
 
 from tacticapi.advice import Trace
@@ -58,9 +58,9 @@ class SourceLineSchema(wire.Answer):
     """Who says so. A citation backs a fact, never a threshold of ours."""
 
     status = wire.a_text("How the content is known, or the words common practice.")
-    key = wire.a_text("Key of the source list.", null=True)
-    citation = wire.a_text("The publication.", null=True)
-    backs = wire.a_text("The fact that it backs.", null=True)
+    key = wire.a_text("Key of the source list.", absent=True)
+    citation = wire.a_text("The publication.", absent=True)
+    backs = wire.a_text("The fact that it backs.", absent=True)
 
 
 class SafetySchema(wire.Answer):
@@ -69,22 +69,22 @@ class SafetySchema(wire.Answer):
     tactic = wire.a_text("Id of the rule.")
     say = wire.a_text("What to say.")
     why = wire.a_text("Why.")
-    caution = wire.a_text("What must be said with it.", null=True)
+    caution = wire.a_text("What must be said with it.", absent=True)
     alone = wire.a_fact("Whether it silences tactics.")
     sources = wire.a_list(SourceLineSchema, "Every source.")
 
 
 def _said(kind: type[fields.Field[Any]], name: str, **more: Any) -> fields.Field[Any]:
     """One way of saying what was seen; only the one that was posted is there."""
-    return kind(**more, metadata={"of": lambda reason: reason.said.get(name, missing)})
+    return kind(**more, metadata={"of": lambda reason: reason.said.get(name)})
 
 
 class ReasonSchema(wire.Answer):
     """One reason in counts, with what was posted, in the way in which it was said."""
 
     text = wire.a_text("The reason in words.")
-    observation = wire.a_place("Its place in the posted list; null for a fact that is no observation.", null=True)
-    ref = wire.a_text("The client's own id of the observation.", null=True)
+    observation = wire.a_place("Its place in the posted list; absent for a fact that is no observation.", absent=True)
+    ref = wire.a_text("The client's own id of the observation.", absent=True)
     what = wire.a_text("Id of the vocabulary, or the name of the fact.")
     count = _said(fields.Float, "count")
     of = _said(fields.Float, "of")
@@ -94,7 +94,7 @@ class ReasonSchema(wire.Answer):
     amount = _said(fields.Float, "amount")
     seen = _said(fields.Boolean, "seen")
     points = wire.a_number(
-        "What it adds to the gain of a tried point; null for a line without a price.", null=True, digits=GAIN_DIGITS
+        "What it adds to the gain of a tried point; absent for a line without a price.", absent=True, digits=GAIN_DIGITS
     )
 
 
@@ -148,25 +148,26 @@ class SuggestionSchema(wire.Answer):
     say = wire.a_text("What to say on court.")
     why = wire.a_text("Why it works.")
     because = wire.a_list(ReasonSchema, "Why now, in counts, strongest first.")
-    rests_on = wire.a_list(RestsOnSchema, "The traits that it rests on.")
+    rests_on = wire.a_list(RestsOnSchema, "The traits that it rests on; with `include=explanations`.", absent=True)
     worth = wire.a_part(
-        WorthSchema, "What it is worth; null for a line that sends no ball and so claims no gain.", null=True
+        WorthSchema, "What it is worth; absent for a line that sends no ball and so claims no gain.", absent=True
     )
     not_if = wire.a_text("When not to do it.")
     stop_when = wire.a_text("When to look again.")
     risk = wire.a_word(("low", "medium", "high"), "What can go wrong with it.")
-    caution = wire.a_text("What must be said with it.", null=True)
+    caution = wire.a_text("What must be said with it.", absent=True)
     targets = wire.a_list(TargetSchema, "Serve targets, where the tactic has some and the receiver's hand is known.")
-    source = wire.a_part(SourceLineSchema)
-    sources = wire.a_list(SourceLineSchema, "Every source, the first one included.")
-    coaches_differ = wire.a_text("Both views, where coaches hold two.", null=True)
+    sources = wire.a_list(SourceLineSchema, "Who says so.")
+    coaches_differ = wire.a_text("Both views, where coaches hold two.", absent=True)
     picture = wire.a_text(
-        "The address of its place on the court as a picture (SVG); null where it has none.",
-        null=True,
+        "The address of its place on the court as a picture (SVG); absent where it has none.",
+        absent=True,
         of=lambda suggestion: picture_address(suggestion.tactic, suggestion.drawn_for),
     )
     court = wire.a_part(
-        CourtNoteSchema, "A figure about court and ball, where the tactic rests on geometry; else null.", null=True
+        CourtNoteSchema,
+        "A figure about court and ball, where the tactic rests on geometry; with `include=explanations`.",
+        absent=True,
     )
 
 
@@ -183,7 +184,7 @@ class LookSchema(wire.Answer):
     decides = wire.texts(
         "Ids of the tactics between which it decides, at most two; none for a look of the starter set."
     )
-    wing = wire.a_wing("The wing on which to look; null where it does not matter.")
+    wing = wire.a_wing("The wing on which to look; absent where it does not matter.")
 
 
 class HeldBackSchema(wire.Answer):
@@ -197,11 +198,11 @@ class HeldBackSchema(wire.Answer):
 class UnusedSchema(wire.Answer):
     """An accepted observation that moved nothing, or a free text that somebody must read."""
 
-    observation = wire.a_place("Its place in the posted list; null for a fact.", null=True)
-    ref = wire.a_text("The client's own id of it.", null=True)
+    observation = wire.a_place("Its place in the posted list; absent for a fact.", absent=True)
+    ref = wire.a_text("The client's own id of it.", absent=True)
     what = wire.a_text("Id of the vocabulary.")
     why = wire.a_text("Why it moved nothing.")
-    text = wire.a_text("The free text that no rule understands, else null.", null=True)
+    text = wire.a_text("The free text that no rule understands, else absent.", absent=True)
 
 
 class ContributionSchema(wire.Answer):
@@ -234,7 +235,7 @@ class SeenSchema(wire.Answer):
     of = wire.a_number("Chances.", of="chances", digits=LOG_ODDS_DIGITS)
 
 
-class EstimateSchema(wire.Answer):
+class QualityEstimateSchema(wire.Answer):
     """What is known of one quality of a player, as a share, 0 to 1, of the kind of count that shows it best."""
 
     quality = wire.a_text("Id of the quality.")
@@ -254,10 +255,10 @@ class ChangedSchema(wire.Answer):
 
     what = wire.a_word(("first", "belief", "play"), "The first suggestion, a belief, or the opponent's play.")
     text = wire.a_text("The change in words.")
-    trait = wire.a_text("The trait whose belief changed.", null=True)
+    trait = wire.a_text("The trait whose belief changed.", absent=True)
     wing = wire.a_wing()
-    before = wire.a_number("Probability or share then.", null=True, digits=CHANCE_DIGITS)
-    after = wire.a_number("Probability or share now.", null=True, digits=CHANCE_DIGITS)
+    before = wire.a_number("Probability or share then.", absent=True, digits=CHANCE_DIGITS)
+    after = wire.a_number("Probability or share now.", absent=True, digits=CHANCE_DIGITS)
     observations = wire.a_list(wire.a_place("A place in the posted list."), "The observations that made it so.")
 
 
@@ -271,39 +272,45 @@ class SinceSchema(wire.Answer):
 class PlanSchema(wire.Answer):
     """What is being played, what it won, and whether to keep it. Tries count since our switch and their last change."""
 
-    tactic = wire.a_text("The tactic that is being played; null: none was chosen or tried.", null=True)
-    since = wire.a_part(SinceSchema, "The game since which it is played; null: not known.", null=True)
+    tactic = wire.a_text("The tactic that is being played; absent: none was chosen or tried.", absent=True)
+    since = wire.a_part(SinceSchema, "The game since which it is played; absent: not known.", absent=True)
     tried = wire.a_count("Points in which it was played as meant since then.")
     won = wire.a_count("Points won of them.")
     verdict = wire.a_word(Verdict, "Whether to keep, adjust or change it.")
     why = wire.a_text("The reason in counts, at most 25 words.")
-    next = wire.a_text("The tactic to turn to if it is to be adjusted or changed.", null=True)
+    next = wire.a_text("The tactic to turn to if it is to be adjusted or changed.", absent=True)
 
 
 class AdviceSchema(wire.Answer):
-    """The answer. Where the event permits no advice now, all but safety and notice is null or empty."""
+    """The answer. Where the event permits no advice now, all but safety and notice is absent or empty."""
 
     advice_id = wire.an_id("Id of this answer.")
     moment = wire.a_word(Moment, "The moment asked about.")
     rulebook = wire.a_part(RulebookRefSchema, of=wire.itself)
     safety = wire.a_list(SafetySchema, "Safety lines; read them first.")
-    plan = wire.a_part(PlanSchema, "The plan and the verdict on it; null where no advice is given.", null=True)
-    score = wire.a_text("The next point in one line.", null=True)
+    plan = wire.a_part(PlanSchema, "The plan and the verdict on it; absent where no advice is given.", absent=True)
+    score = wire.a_text("The next point in one line.", absent=True)
     suggestions = wire.a_list(
         SuggestionSchema,
         "Ranked: care and law, then what this point or break decides, then tactics by their gain, then reminders.",
     )
     look_for = wire.a_list(LookSchema, "What to look for next.")
-    held_back = wire.a_list(HeldBackSchema, "What matched and was held back.")
-    unused = wire.a_list(UnusedSchema, "Observations that moved nothing.")
+    held_back = wire.a_list(HeldBackSchema, "What matched and was held back; with `include=held_back`.", absent=True)
+    unused = wire.a_list(
+        UnusedSchema,
+        "With `include=unused` the observations that moved nothing, else free texts that somebody must read, if any.",
+        absent=True,
+    )
     beliefs = wire.a_list(
         BeliefSchema,
-        "The traits that something moved, one belief a wing, in the order of /v1/traits; with `include=beliefs` all.",
+        "Every trait, one belief a wing, in the order of /v1/traits; with `include=beliefs`.",
+        absent=True,
     )
     profile = wire.a_list(
-        EstimateSchema,
+        QualityEstimateSchema,
         "What is known of both players, the surest departures from the usual player first: each quality that something "
-        "was seen of.",
+        "was seen of; with `include=profile`.",
+        absent=True,
     )
     notice = wire.texts("What the reader must be told.")
     changed = wire.a_list(ChangedSchema, "What has changed since the advice in `previous`.")
@@ -312,20 +319,19 @@ class AdviceSchema(wire.Answer):
 SCOPE = "advise"
 
 
-BELIEFS = "beliefs"
-PARTS = (BELIEFS, "profile", "held_back", "unused", "explanations")
+OF_ADVICE = frozenset(AdviceSchema._declared_fields)
+EXPLANATIONS, UNUSED = "explanations", "unused"
+PARTS = ("beliefs", "profile", "held_back", UNUSED, EXPLANATIONS)
+OF_EXPLANATIONS = ("rests_on", "court")  # members of a suggestion
 _PART = f"({'|'.join(PARTS)})"
 
 
 class Include(fields.String):
-    """Parts of the answer that are wanted whole, as a set."""
+    """Parts of the answer that are wanted too, as a set."""
 
     def __init__(self) -> None:
         expected = f"words of {', '.join(PARTS)}, with commas between"
-        says = (
-            "What is wanted whole, words with commas between. beliefs: every trait, moved or not. The other parts "
-            "always are. Absent: only the beliefs that moved."
-        )
+        says = "Parts that are wanted too, words with commas between. Absent: none of them."
         super().__init__(
             error_messages=dict.fromkeys(("null", "invalid"), expected),
             metadata={"description": says, "pattern": f"^{_PART}(,{_PART})*$"},
@@ -344,13 +350,18 @@ class AdviceQuery(wire.Shape):
     include = Include()
 
 
-def advice_body(advice: Advice, advice_id: str, include: Collection[str] | None = None) -> dict[str, Any]:
-    """Return the JSON of an advice. What is withheld is null or empty, never missing.
-
-    include: the words of PARTS that are wanted whole.
-    """
-    shown = advice if BELIEFS in (include or ()) else replace(advice, beliefs=advice.moved)
-    return AdviceSchema.written(shown, advice_id=advice_id)
+def advice_body(advice: Advice, advice_id: str, include: Collection[str] = PARTS) -> dict[str, Any]:
+    """Return the JSON of an advice, of PARTS those in `include`. What is withheld is empty or absent."""
+    left_out = () if EXPLANATIONS in include else OF_EXPLANATIONS
+    unread = () if UNUSED in include else [one for one in advice.unused if one.text]
+    given = {"unused": [UnusedSchema.written(one) for one in unread]} if unread else {}
+    return AdviceSchema.written(
+        advice,
+        without={part for part in PARTS if part not in include} - given.keys(),
+        advice_id=advice_id,
+        suggestions=[SuggestionSchema.written(one, without=left_out) for one in advice.suggestions],
+        **given,
+    )
 
 
 def advised(posted: Situation) -> Advice:
@@ -397,14 +408,14 @@ def suggest(situation: Situation, query: dict[str, Any]) -> Response:
     opponent, what was learned in earlier matches counts too and is marked as such. Safety comes before tactics. Where
     the event does not permit coaching or a device at this moment, only safety and a notice are shown.
     """
-    return answer(advice_body(advised(situation), str(uuid.uuid4()), query.get("include")))
+    return answer(advice_body(advised(situation), str(uuid.uuid4()), query.get("include", ())))
 
 
 VERDICTS = ("suggested", "held-back", "not-shown", "no-match")
 
 
-class ExplanationQuery(AdviceQuery):
-    """What is asked about, and how much of the advice is wanted."""
+class ExplanationQuery(wire.Shape):
+    """What is asked about."""
 
     tactic = fields.String(
         validate=Length(1, 100, error="the id of a tactic"),
@@ -438,11 +449,11 @@ class FiredSchema(wire.Answer):
         "Ids of the facts that it matched, in the order of its conditions.", of=lambda fired: fired[0].facts
     )
     derives = wire.a_text(
-        "The circumstance that it proves.", null=True, of=lambda fired: fired[1].rules[fired[0].rule].derives
+        "The circumstance that it proves.", absent=True, of=lambda fired: fired[1].rules[fired[0].rule].derives
     )
 
 
-class WhySchema(wire.Answer):
+class TacticVerdictSchema(wire.Answer):
     """Why a tactic was suggested, or why not."""
 
     tactic = wire.a_text("Id of the tactic.")
@@ -463,7 +474,7 @@ class ExplanationSchema(AdviceSchema):
     engine = wire.a_text("What matched the rules: durable-rules, or the evaluator in its place.", of="inference.engine")
     facts = wire.a_list(FactSchema, "Every fact, derived ones included.")
     fired = wire.a_list(FiredSchema, "Every rule that fired.", of=_fired)
-    why = wire.a_list(WhySchema, "For the tactic asked about, or for all: why or why not.", of="questions")
+    why = wire.a_list(TacticVerdictSchema, "For the tactic asked about, or for all: why or why not.", of="questions")
 
 
 explanations_blueprint = Blueprint("explanations", "Why, and why not.", closable="advise")
@@ -484,5 +495,5 @@ def explain(situation: Situation, query: dict[str, Any]) -> Response:
     if tactic is not None and tactic not in deployment().rulebook.tactics:
         refuse(INVALID_QUERY, faults=[Fault(("tactic",), tactic, "the id of a tactic, see /v1/tactics")])
     trace = traced(situation, tactic)
-    advice = advice_body(trace.advice, str(uuid.uuid4()), query.get("include"))
-    return answer(ExplanationSchema.written(trace, **advice))
+    advice = advice_body(trace.advice, str(uuid.uuid4()))
+    return answer({**advice, **ExplanationSchema.written(trace, without=OF_ADVICE)})

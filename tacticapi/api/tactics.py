@@ -38,7 +38,7 @@ class AlternativeSchema(wire.Answer):
     """Conditions that must all hold."""
 
     all = wire.texts("The conditions in words; none means always.")
-    say = wire.a_text("Replaces the line of the tactic.", null=True, of=lambda one: one.say and unnamed(one.say))
+    say = wire.a_text("Replaces the line of the tactic.", absent=True, of=lambda one: one.say and unnamed(one.say))
 
 
 class GateSchema(wire.Answer):
@@ -86,7 +86,7 @@ class RelationSchema(wire.Answer):
 
     kind = wire.a_word(RelationKind, "How they stand to each other.")
     to = wire.a_text("Id of the other tactic.")
-    settled = wire.a_text("How a conflict is settled.", null=True)
+    settled = wire.a_text("How a conflict is settled.", absent=True)
 
 
 class TacticSchema(wire.Answer):
@@ -104,20 +104,20 @@ class TacticSchema(wire.Answer):
     stop_when = wire.a_text("When to look again.")
     show = wire.a_word(Show, "How it finds its place.")
     risk = wire.a_word(RISKS, "What can go wrong with it.")
-    price = wire.a_part(PriceSchema, "What it sends and replaces; null for a line that sends no ball.", null=True)
+    price = wire.a_part(PriceSchema, "What it sends and replaces; absent for a line that sends no ball.", absent=True)
     terms = wire.texts("The price in words, term by term.")
     order = wire.a_count("Its place among lines without a price, 1 first; 0 for one with a price.")
     authority = wire.a_count("1 safety to 8 general percentage rule.")
     relations = wire.a_list(RelationSchema, "Ties to other tactics.")
     sources = wire.a_list(SourceLineSchema, "Who says so.")
-    caution = wire.a_text("What must be said with it.", null=True)
+    caution = wire.a_text("What must be said with it.", absent=True)
     moments = wire.a_list(
         wire.a_word(Moment, "A moment."), "The only moments at which it may be shown; none means any."
     )
-    targets = wire.a_text("How its serve targets are computed.", null=True)
+    targets = wire.a_text("How its serve targets are computed.", absent=True)
     alone = wire.a_fact("Whether it silences tactics.")
-    coaches_differ = wire.a_text("Both views, where coaches hold two.", null=True)
-    deprecated = wire.a_text("What to use instead of a retired tactic.", null=True)
+    coaches_differ = wire.a_text("Both views, where coaches hold two.", absent=True)
+    deprecated = wire.a_text("What to use instead of a retired tactic.", absent=True)
     house = wire.a_fact("Whether it is a rule of this house.")
 
 

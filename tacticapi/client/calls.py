@@ -16,7 +16,7 @@ PASSING = frozenset({429, 502, 503, 504})  # statuses that may be gone when aske
 LOST = (requests.ConnectionError, requests.Timeout, ChunkedEncodingError, ContentDecodingError)
 FIRST_WAIT_S, MAX_WAIT_S = 0.5, 8.0
 MAX_RETRY_AFTER_S = 60.0  # a longer Retry-After is left to the caller
-JSON, JSON_LINES = "application/json", "application/jsonl"
+JSON, JSON_LINES = "application/json", "application/x-ndjson"
 
 
 class ClientError(Exception):

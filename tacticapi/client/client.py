@@ -92,7 +92,7 @@ class Match:
         return self._add("observations", {"what": what, "count": count, "of": of, **more}, key)
 
     def saw_many(self, seen: Iterable[Mapping[str, Any]]) -> list[Entry]:
-        """Add many observations. Each is answered as `Line`: added, with its id, or not, with its `errors`."""
+        """Add many observations. Each is answered as `LineResult`: added, with its id, or not, with its `errors`."""
         posted, entries = [given(one) for one in seen], list[Entry]()
         for start in range(0, len(posted), LINES):
             lines = "\n".join(json.dumps(one, ensure_ascii=False) for one in posted[start : start + LINES])
@@ -159,8 +159,8 @@ class Match:
         return self._calls.read(f"{self._path}/score")
 
     def entries(self, noun: Noun) -> Iterator[Entry]:
-        """Yield the entries of one sort, oldest first, as `KeptObservation`, `Point` or `KeptTries`, superseded too."""
-        return (Entry(item, noun, item[POSTED[noun]]) for item in self._calls.pages(f"{self._path}/{noun}"))
+        """Yield the entries of one sort, oldest first, as `KeptObservation`, `KeptPoint` or `KeptTries`."""
+        return (Entry(item, noun, item.get(POSTED[noun])) for item in self._calls.pages(f"{self._path}/{noun}"))
 
     def given(self) -> Iterator[Json]:
         """Yield when advice was given, oldest first, as `AdviceLine`; `Client.given_advice` returns what it said."""
@@ -248,15 +248,12 @@ class Client:
         self.close()
 
     def suggest(self, situation: Mapping[str, Any], *, include: Iterable[Part] = ()) -> Advice:
-        """Return advice on a situation (`Situation`), as `Advice`. `include` names the parts that are wanted whole."""
+        """Return advice on a situation (`Situation`), as `Advice`. `include` names the parts that are wanted too."""
         return Advice(body_of(self._calls.ask("/v1/suggestions", situation, include=_listed(include))))
 
-    def explain(
-        self, situation: Mapping[str, Any], *, tactic: str | None = None, include: Iterable[Part] = ()
-    ) -> Advice:
+    def explain(self, situation: Mapping[str, Any], *, tactic: str | None = None) -> Advice:
         """Explain the same advice, as `Explanation`, and why this tactic (without one: each) was suggested or not."""
-        query: Json = {"tactic": tactic, "include": _listed(include)}
-        return Advice(body_of(self._calls.ask("/v1/explanations", situation, **query)))
+        return Advice(body_of(self._calls.ask("/v1/explanations", situation, tactic=tactic)))
 
     def win_chance(self, **question: Any) -> Json:
         """Return the chance of match, set and game from a score, as `WinChance`; keywords as in `WinChanceQuestion`."""
@@ -271,7 +268,7 @@ class Client:
         return body_of(self._calls.ask("/v1/calculations/serve-mix", {"courts": courts, **more}))
 
     def court(self, name: CourtQuestion, question: Mapping[str, Any]) -> Json:
-        """Return where to stand, how big a gap is or how risky a shot, as `CourtPosition`, `Gap` or `ShotMargin`."""
+        """Return a stand, a gap or the risk of a shot, as `CourtPosition`, `GapResult` or `ShotMargin`."""
         return body_of(self._calls.ask(f"/v1/calculations/{name}", question))
 
     def court_picture(self, name: CourtQuestion, question: Mapping[str, Any]) -> Picture:
@@ -379,9 +376,9 @@ class Client:
         """Yield the matches of the club, in the order in which they were made, as `Match`."""
         return self._calls.pages("/v1/matches", own_id=own_id, opponent_id=opponent_id, status=status)
 
-    def given_advice(self, advice_id: str, *, include: Iterable[Part] = ()) -> Advice:
+    def given_advice(self, advice_id: str) -> Advice:
         """Return advice as it was given, with what it rested on, as `GivenAdvice`."""
-        return Advice(self._calls.read(f"/v1/advice/{advice_id}", include=_listed(include)))
+        return Advice(self._calls.read(f"/v1/advice/{advice_id}"))
 
     def _player_id(self, side: Side, player: str | Mapping[str, Any]) -> str:
         return str((self.player(side, player) if isinstance(player, str) else player)["id"])

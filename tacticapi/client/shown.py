@@ -105,7 +105,7 @@ def _suggestion_text(suggestion: Mapping[str, Any]) -> str:
         "Because": "; ".join(reason["text"] for reason in suggestion["because"]) or suggestion["why"],
         "Targets": ", ".join(targets),
         "On court": (suggestion.get("court") or {}).get("text"),
-        "Worth": _worth(suggestion["worth"]),
+        "Worth": _worth(suggestion.get("worth")),
         "Not if": suggestion["not_if"],
         "Look again": suggestion["stop_when"].removeprefix("Look again "),
         "Caution": suggestion.get("caution"),
@@ -118,7 +118,7 @@ def _suggestion_text(suggestion: Mapping[str, Any]) -> str:
 
 def _estimate_text(one: Mapping[str, Any]) -> str:
     """Say a quality in shares of a hundred: "backhand errors: 24 in 100 (17 to 32), usual 20; seen 5 of 14"."""
-    wing = f" ({one['wing']})" if one["wing"] and one["wing"] not in one["says"] else ""
+    wing = f" ({one['wing']})" if one.get("wing") and one["wing"] not in one["says"] else ""
     estimate, low, high, usual = (f"{100 * one[name]:.0f}" for name in ("estimate", "low", "high", "usual"))
     seen = f"; seen {one['seen']['count']:g} of {one['seen']['of']:g}" if one["seen"]["of"] else ""
     return f"{one['says']}{wing}: {estimate} in 100 ({low} to {high}), usual {usual}{seen}"

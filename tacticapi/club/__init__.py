@@ -10,7 +10,7 @@ from tacticapi.club.services import (
     Services,
     VersionConflict,
 )
-from tacticapi.store import AWAY, SchemaMismatch, check, database_url, is_id, open_engine
+from tacticapi.store import AWAY, SchemaMismatch, check, database_url, is_id, open_engine, upgrade
 
 __all__ = [
     "AWAY",
@@ -27,4 +27,5 @@ __all__ = [
     "database_url",
     "is_id",
     "open_engine",
+    "upgrade",
 ]

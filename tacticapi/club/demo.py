@@ -38,10 +38,16 @@ MATCH_ID: Final = _id("match")
 
 
 def steps() -> list[dict[str, Any]]:
-    """Return what each step says, for how many seconds, and on which screen if it is another one."""
+    """Return what each step says, for how many seconds, and on which screen and stage of the pad if on another."""
     return [
         {name: step[name] for name in ("say", "seconds", "screen") if name in step} for step in demo_match()["steps"]
     ]
+
+
+def seen_in(step: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """Return what is seen in a step, a body a tap."""
+    bodies = ({**body, "times": body.get("times", 1)} for body in step.get("seen", ()))
+    return [body for body in bodies for _ in range(body.pop("times"))]
 
 
 class Demo:
@@ -130,7 +136,7 @@ def _entries(services: Services, match: Match, step: Mapping[str, Any], plan: st
         sequence += 1
         return Entry(CLUB_ID, _id(f"entry-{sequence}"), MATCH_ID, sequence, None, body, services.now())
 
-    yield [_observation(entry(body)) for body in step.get("seen", ())]
+    yield [_observation(entry(body)) for body in seen_in(step)]
     yield [entry(POINTS[letter]) for letter in step.get("points", "")]
     tries = [(0, 0)] if "plan" in step else []
     tries += [step["tries"]] if "tries" in step else []

@@ -7,7 +7,7 @@ from flask.testing import FlaskClient
 from marshmallow import Schema
 
 from tacticapi.api.calculations.court_position import CourtPositionSchema
-from tacticapi.api.calculations.gap import GapSchema
+from tacticapi.api.calculations.gap import GapResultSchema
 from tacticapi.api.calculations.score import ImportanceTableSchema, WinChanceSchema
 from tacticapi.api.calculations.serve_mix import ServeMixSchema
 from tacticapi.api.calculations.shot_margin import ShotMarginSchema
@@ -20,7 +20,7 @@ SHAPES: dict[str, Schema] = {
     MIX: ServeMixSchema(),
     MARGIN: ShotMarginSchema(),
     POSITION: CourtPositionSchema(),
-    GAP: GapSchema(),
+    GAP: GapResultSchema(),
 }
 CHANCES = {"own_serve": 0.65, "opponent_serve": 0.60}
 SERVES = {"spots": {"wide": {"won": 8, "of": 11}, "body": {"won": 3, "of": 7}, "T": {"won": 6, "of": 10}}}

@@ -25,7 +25,7 @@ def test_a_stand_is_told_in_a_sentence(client: FlaskClient, changes: dict[str, A
 def test_a_ball_that_they_cannot_play_at_that_speed_has_no_time(client: FlaskClient) -> None:
     told = asked(client, POSITION, ball={**BODIES[POSITION]["ball"], "speed_mps": 12})["stand"]
     usual = asked(client, POSITION)["stand"]
-    assert [told["middle"][way]["ball_s"] for way in ("line", "cross")] == [None, None]
+    assert not any("ball_s" in told["middle"][way] for way in ("line", "cross"))
     assert told["middle"]["x"] == usual["middle"]["x"]
 
 

@@ -60,11 +60,11 @@ def test_the_order_in_which_things_were_seen_changes_no_belief_and_no_line(
 
 
 def told(client: FlaskClient, body: dict[str, Any]) -> dict[str, Any]:
-    answer = json.loads(client.post("/v1/suggestions", json=body).data)
+    answer = json.loads(client.post("/v1/suggestions?include=beliefs,held_back", json=body).data)
     return {
-        "beliefs": [(b["trait"], b["wing"], b["probability"]) for b in answer["beliefs"]],
-        "lines": [(s["tactic"], s["worth"]) for s in answer["suggestions"]],
-        "looks": [(look["what"], look["worth"]) for look in answer["look_for"]],
+        "beliefs": [(b["trait"], b.get("wing"), b["probability"]) for b in answer["beliefs"]],
+        "lines": [(s["tactic"], s.get("worth")) for s in answer["suggestions"]],
+        "looks": [(look["what"], look.get("worth")) for look in answer["look_for"]],
         "held": [(held["tactic"], held["why"]) for held in answer["held_back"]],
         "plan": answer["plan"]["why"],
     }

@@ -46,7 +46,7 @@ def test_the_importance_of_a_point_is_the_published_one(client: FlaskClient, row
     score = {"games": games, "points": row["score"].split("-"), "server": "own"}
     told = asked(client, WIN, point_chances=chances, score=score)["importance"]
     table = asked(client, IMPORTANCE, point_chances=chances, score=score)["items"]
-    (listed,) = [item for item in table if item["score"] == row["score"]]
+    (listed,) = [item for item in table if item.get("score") == row.get("score")]
     for found in (told, listed):
         assert found["game"] == pytest.approx(row["I_point_in_game"], abs=ROUNDED)
         assert found["set"] == pytest.approx(row["I_point_in_set"], abs=ROUNDED)
@@ -88,10 +88,10 @@ def test_the_score_is_told_in_one_line(client: FlaskClient, score: Any, words: s
 def test_the_score_is_told_as_facts(client: FlaskClient) -> None:
     score = {"sets": [[3, 6]], "games": [5, 6], "points": ["15", "40"], "server": "own"}
     point = asked(client, WIN, score=score)["next_point"]
-    assert (point["server"], point["courts"], point["tie_break"]) == ("own", ["deuce"], False)
+    assert (point.get("server"), point["courts"], point["tie_break"]) == ("own", ["deuce"], False)
     theirs = ["opponent"]
     assert [point[f"{name}_point"] for name in ("game", "break", "set", "match")] == [theirs] * 4
-    assert (point["ends_change_now"], point["ends_change_in_points"]) == (False, None)
+    assert (point["ends_change_now"], point.get("ends_change_in_points")) == (False, None)
 
 
 def test_points_played_give_means_and_percentiles_over_what_they_leave_open(client: FlaskClient) -> None:
@@ -126,12 +126,12 @@ def test_a_decided_match_leaves_nothing_open(client: FlaskClient) -> None:
 
 def test_a_game_lists_every_score_once_and_a_tie_break_its_own(client: FlaskClient) -> None:
     game = asked(client, IMPORTANCE)
-    assert (game["server"], len(game["items"])) == ("own", 18)
+    assert (game.get("server"), len(game["items"])) == ("own", 18)
     no_ad = asked(client, IMPORTANCE, format={"no_ad": True})
-    assert [item["score"] for item in no_ad["items"]][-1] == "40-40"
+    assert [item.get("score") for item in no_ad["items"]][-1] == "40-40"
     tie_break = asked(client, IMPORTANCE, score={"games": [6, 6], "points": ["1", "0"], "server": "opponent"})
-    assert (tie_break["server"], tie_break["tie_break"], len(tie_break["items"])) == ("own", True, 49)
-    assert len({item["score"] for item in tie_break["items"]}) == 49
+    assert (tie_break.get("server"), tie_break["tie_break"], len(tie_break["items"])) == ("own", True, 49)
+    assert len({item.get("score") for item in tie_break["items"]}) == 49
 
 
 def test_the_table_of_points_played_is_the_mean_of_exact_ones(client: FlaskClient) -> None:
@@ -139,7 +139,7 @@ def test_the_table_of_points_played_is_the_mean_of_exact_ones(client: FlaskClien
     serve, ret = (20 * 0.58 + 22, 20 * 0.42 + 13), (20 * 0.42 + 13, 20 * 0.58 + 20)
     means = expected_importance(Format(), State(Format(), server="own"), serve, ret, 60)
     for item in table:
-        mean = means[item["score"]]
+        mean = means[item.get("score")]
         assert [item["game"], item["set"], item["match"]] == pytest.approx([mean.game, mean.set, mean.match], abs=1e-5)
 
 

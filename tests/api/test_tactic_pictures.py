@@ -62,11 +62,11 @@ def test_a_suggestion_with_a_place_links_to_its_picture(client: FlaskClient, rul
         "limit": 10,
     }
     suggestions = client.post("/v1/suggestions", json=body).get_json()["suggestions"]
-    linked = {one["tactic"]: one["picture"] for one in suggestions if one["picture"]}
+    linked = {one["tactic"]: one.get("picture") for one in suggestions if one.get("picture")}
     assert linked
     for tactic, address in linked.items():
         assert address.startswith(f"/v1/tactics/{tactic}/picture?own=right&opponent=left")
         assert "left-handed" in words(client, address)
-    without = [one["tactic"] for one in suggestions if not one["picture"]]
+    without = [one["tactic"] for one in suggestions if not one.get("picture")]
     assert without
     assert all(tactic not in rulebook.places and not rulebook.tactics[tactic].targets for tactic in without)

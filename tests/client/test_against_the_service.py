@@ -33,17 +33,16 @@ def test_a_situation_is_advised_on(client: Client) -> None:
     assert said["notice"]
 
 
-def test_parts_are_whole_if_asked_for(client: Client, match: Match) -> None:
+def test_parts_are_told_if_asked_for(client: Client, match: Match) -> None:
     situation = demo_situation("change-of-ends")
     told, whole = client.suggest(situation), client.suggest(situation, include=["beliefs", "profile"])
-    assert 0 < len(told["beliefs"]) < len(whole["beliefs"])
-    assert told["profile"] == whole["profile"] != []  # whole in any case
-    assert client.explain(situation, include=["beliefs"])["beliefs"] == whole["beliefs"]
+    assert whole.keys() - told.keys() == {"beliefs", "profile"}
+    assert client.explain(situation)["beliefs"] == whole["beliefs"]
     match.saw("warmup.high_backhand", rating=1)
     live, more = match.advice("after-warm-up"), match.advice("after-warm-up", include=["beliefs"])
-    assert 0 < len(live["beliefs"]) < len(more["beliefs"])
+    assert more.keys() - live.keys() == {"beliefs"}
     assert match.advice("after-warm-up", include=["beliefs"]) is more
-    assert client.given_advice(live["advice_id"], include=["beliefs"])["beliefs"] == more["beliefs"]
+    assert client.given_advice(live["advice_id"])["beliefs"] == more["beliefs"]
 
 
 def test_an_explanation_says_why_a_tactic_is_silent(client: Client) -> None:
@@ -56,7 +55,7 @@ def test_scores_and_serves_are_calculated(client: Client) -> None:
     chances = client.win_chance(point_chances={"own_serve": 0.65, "opponent_serve": 0.60}, score={"server": "own"})
     assert chances["match"]["chance"] > 0.5
     table = client.importance(points_played={}, score={"games": [4, 4], "server": "own"})
-    assert {item["score"] for item in table["items"]} >= {"30-40", "0-0"}
+    assert {item.get("score") for item in table["items"]} >= {"30-40", "0-0"}
     mix = client.serve_mix({"ad": {"spots": {"wide": {"won": 5, "of": 9}, "T": {"won": 7, "of": 12}}}}, seed=7)
     assert sum(filter(None, mix["courts"]["ad"]["tenths"].values())) == 10
 
@@ -99,15 +98,15 @@ def test_a_miscount_is_put_right_and_a_slip_taken_back(match: Match) -> None:
     match.withdraw(right)
     kept_now = list(match.entries("observations"))
     assert [entry.posted and entry.posted["count"] for entry in kept_now] == [7, 2, None]
-    assert kept_now[1]["supersedes"] == wrong["id"]
+    assert kept_now[1].get("supersedes") == wrong["id"]
 
 
 def test_a_corrected_point_moves_the_score(match: Match) -> None:
     point = match.point("own")
-    assert point["score"]["points"] == ["15", "0"]
+    assert point["score"].get("points") == ["15", "0"]
     corrected = match.correct(point, winner="opponent", own_error=True)
-    assert corrected["score"]["points"] == ["0", "15"]
-    assert match.score()["score"] == corrected["score"]
+    assert corrected["score"].get("points") == ["0", "15"]
+    assert match.score().get("score") == corrected["score"]
     set_by_hand = match.set_score(sets=[[6, 4]], games=[1, 0], server="own")
     assert set_by_hand["score"]["sets"] == [[6, 4]]
 
@@ -162,7 +161,7 @@ def test_a_notebook_that_is_run_again_goes_on_with_the_same_match(client: Client
     assert stricter.record["context"]["coaching"] == "not-permitted"
     assert stricter.record["version"] == first.record["version"] + 1
     assert client.match(**names, new=True).id != first.id
-    assert len(list(client.matches(own_id=first.record["own_id"]))) == 2
+    assert len(list(client.matches(own_id=first.record.get("own_id")))) == 2
 
 
 def test_a_players_facts_are_kept_up_to_date(client: Client) -> None:
@@ -189,8 +188,8 @@ def test_a_match_is_told_from_warm_up_to_debrief(client: Client, match: Match) -
     assert told["story"]
     assert next(line for line in told["tactics"] if line["tactic"] == first["tactic"])["tries"]["won"] == 5
     assert next(match.given())["advice_id"] == said["advice_id"]
-    assert client.given_advice(said["advice_id"])["suggestions"][0] == first
-    assert next(match.told())["reason"] == "helped"
+    assert client.given_advice(said["advice_id"])["suggestions"][0]["because"] == first["because"]
+    assert next(match.told()).get("reason") == "helped"
     assert match.debrief(format="markdown").startswith("# ")
     opponent = match.record["opponent_id"]
     assert client.dossier(opponent)["matches"][0]["match_id"] == match.id

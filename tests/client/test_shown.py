@@ -100,7 +100,7 @@ def test_the_profile_is_told_in_shares_of_a_hundred_the_surest_first() -> None:
 
 
 def test_what_pays_against_nearly_all_is_no_promise() -> None:
-    worth = {**LINE["worth"], "pays_in": 0.987}
+    worth = {**LINE.get("worth"), "pays_in": 0.987}
     shown = re.sub(r"\s+", " ", Advice({**ADVICE, "suggestions": [{**LINE, "worth": worth}]}).details)
     assert "it pays against more than 9 in 10 such players" in shown
 

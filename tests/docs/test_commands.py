@@ -12,7 +12,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 BLOCK = re.compile(r"^```(\w+)[^\n]*\n(.*?)^```$", re.MULTILINE | re.DOTALL)
-PAGES = sorted([*ROOT.glob("docs/*.md")])
+PAGES = sorted([*ROOT.glob("docs/*.md"), *ROOT.glob("tacticapi/web/guide/*.md")])
 INSTALL = re.compile(r"^(python3 -m venv|\.venv/bin/pip install|pip install).*$", re.MULTILINE)
 
 

@@ -125,8 +125,8 @@ def test_a_posted_situation_gets_safety_alone(app: Flask, situation: Any, way: A
         assert answer.status_code == 200, answer.text
         advice = answer.json.get("advice", answer.json)
         assert advice["safety"]
-        assert not advice["plan"]
-        assert not any(advice[name] for name in ("beliefs", "look_for", "held_back", "changed", "unused"))
+        assert not advice.get("plan")
+        assert not any(advice.get(name) for name in ("beliefs", "look_for", "held_back", "changed", "unused"))
         silent(answer.text)
 
 

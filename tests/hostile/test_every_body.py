@@ -12,7 +12,7 @@ from tacticapi.api.contract import METHODS
 from tacticapi.api.http.problems import ProblemSchema
 
 ID = "00000000-0000-4000-8000-000000000000"
-JSON, LINES = {"application/json"}, {"application/json", "application/jsonl", "application/x-ndjson"}
+JSON, LINES = {"application/json"}, {"application/json", "application/x-ndjson"}
 MEBIBYTE = 1024 * 1024
 NO_PLAIN_JSON = {
     "nothing": b"",

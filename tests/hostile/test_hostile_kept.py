@@ -146,7 +146,7 @@ def test_extremes_that_are_taken_in_break_nothing_later(kept: Flask, good: Bodie
         True,
         False,
     ]
-    assert json.loads(client.get(f"{match}/suggestions?moment=change-of-ends").data)["beliefs"]
+    assert json.loads(client.get(f"{match}/suggestions?moment=change-of-ends&include=beliefs").data)["beliefs"]
 
 
 @pytest.mark.parametrize("header", ["If-Match", "If-None-Match", "Idempotency-Key", "Authorization", "Host"])

@@ -74,7 +74,7 @@ def test_house_rules_add_mute_and_weigh_and_are_named_by_the_digest(
     advice = service.post("/v1/suggestions", body).json()
     theirs = {line["tactic"]: line for line in advice["suggestions"]}
     assert "club-body-serve" in theirs
-    assert theirs["club-body-serve"]["source"]["status"] == "house rule"
+    assert theirs["club-body-serve"]["sources"][0]["status"] == "house rule"
     assert MUTED in ours
     assert MUTED not in theirs
     assert theirs[REWEIGHTED]["worth"]["point"] > ours[REWEIGHTED]["worth"]["point"]

@@ -80,7 +80,7 @@ class Client:
 
     def _sent(self, number: int, refs: list[str]) -> bool:
         lines = (json.dumps({"what": "serve.followed_to_net", "count": 1, "of": 2, "ref": ref}) for ref in refs)
-        headers = {"Content-Type": "application/jsonl", "Idempotency-Key": f"{self.name}/{number}"}
+        headers = {"Content-Type": "application/x-ndjson", "Idempotency-Key": f"{self.name}/{number}"}
         try:
             answer = requests.post(self.address, "\n".join(lines).encode(), headers=headers, timeout=30)
         except requests.RequestException:

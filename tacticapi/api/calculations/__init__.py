@@ -16,7 +16,7 @@ from tacticapi.api.calculations.court_position import (
     PositionQuery,
     position_result,
 )
-from tacticapi.api.calculations.gap import GapQuery, GapQuestionSchema, GapSchema, gap_result
+from tacticapi.api.calculations.gap import GapQuery, GapQuestionSchema, GapResultSchema, gap_result
 from tacticapi.api.calculations.score import (
     ImportanceQuestionSchema,
     ImportanceTableSchema,
@@ -54,7 +54,7 @@ def court_position_body(query: PositionQuery, _: Mapping[str, Any]) -> dict[str,
 
 def gap_answer_body(query: GapQuery, _: Mapping[str, Any]) -> dict[str, Any]:
     """Return the answer about a gap, unrounded. Raises OutOfReachError if the ball cannot get to its target."""
-    return GapSchema.framed(query.occasion, lambda: gap_result(query))
+    return GapResultSchema.framed(query.occasion, lambda: gap_result(query))
 
 
 Body = Callable[[Any, Mapping[str, Any]], dict[str, Any]]
@@ -81,8 +81,7 @@ def calculate_win_chance(query: ScoreQuery) -> Response:
 
     Exact for points that are independent given the server. Post exact point chances, or points played: then each
     chance is the mean over what they leave open, with 10th and 90th percentile, from a prior by level that is a model
-    default. With the server unknown both are averaged. A model's calculation, no promise, and not for betting. During
-    a match, say `moment` and `context`: where the event does not permit it, only the notice stands.
+    default. With the server unknown both are averaged.
     """
     return answer(win_chance_body(query, deployment().rulebook.defaults))
 
@@ -94,8 +93,7 @@ def calculate_importance(query: ScoreQuery) -> Response:
     """Calculate how much each point of the game or tie-break in progress matters.
 
     The importance of a point is the chance if it is won minus the chance if it is lost, the same for both players.
-    A score must name its server. A model's calculation, no promise, and not for betting. During a match, say `moment`
-    and `context`: where the event does not permit it, only the notice stands.
+    A score must name its server.
     """
     return answer(importance_body(query, deployment().rulebook.defaults))
 
@@ -107,8 +105,7 @@ def calculate_serve_mix(query: ServeMixQuery) -> Response:
     """Calculate where to serve how often, and whether your serves so far give you away.
 
     The mix that wins most points against a receiver who answers it, for each court, with an order for the next ten
-    serves that nobody can guess. What was not counted is a model default. A model's calculation, no promise, and not
-    for betting. During a match, say `moment` and `context`: where the event does not permit it, only the notice stands.
+    serves that nobody can guess. What was not counted is a model default.
     """
     return answer(serve_mix_body(query, deployment().rulebook.defaults))
 
@@ -129,9 +126,7 @@ def calculate_shot_margin(query: MarginQuery) -> Response:
     """Calculate how risky a shot is, where to aim instead, and the same ball to the other side.
 
     Balls are flown with drag, spin and gravity, scattered by the player's spread: that of a level, posted in degrees,
-    or estimated from counts. With Accept: image/svg+xml the answer is a picture of the court. A model's calculation,
-    no promise, and not for betting. During a match, say `moment` and `context`: where the event does not permit it,
-    only the notice stands, and there is no picture (403).
+    or estimated from counts. With Accept: image/svg+xml the answer is a picture of the court.
     """
     return _answered(query, shot_margin_body, margin_result, drawn_margin)
 
@@ -145,24 +140,20 @@ def calculate_court_position(query: PositionQuery) -> Response:
 
     For a ball the line that halves the angle of all they can play, and what covering the line gives away; for a smash
     the place that reaches most of it, across the body or the other way; for a lob how it must leave and whether they
-    can still smash it. With Accept: image/svg+xml the answer is a picture of the first part asked for. A model's
-    calculation, no promise, and not for betting. During a match, say `moment` and `context`: where the event does not
-    permit it, only the notice stands, and there is no picture (403).
+    can still smash it. With Accept: image/svg+xml the answer is a picture of the first part asked for.
     """
     return _answered(query, court_position_body, position_result, drawn_position)
 
 
 @court_blueprint.route("/v1/calculations/gap", methods=["POST"])
 @court_blueprint.arguments(GapQuestionSchema)
-@court_blueprint.response(200, GapSchema, description="The gap.")
+@court_blueprint.response(200, GapResultSchema, description="The gap.")
 @offers(*FORMS)
 def calculate_gap(query: GapQuery) -> Response:
     """Calculate how big a gap beats your opponent, and which pattern opens it in how many balls.
 
     What they cover while the ball flies, against where it passes them: until the gap exceeds that number, or the ball
-    is short, keep to the strong side. With Accept: image/svg+xml the answer is a picture of the court. A model's
-    calculation, no promise, and not for betting. During a match, say `moment` and `context`: where the event does not
-    permit it, only the notice stands, and there is no picture (403).
+    is short, keep to the strong side. With Accept: image/svg+xml the answer is a picture of the court.
     """
     return _answered(query, gap_answer_body, gap_result, drawn_gap)
 

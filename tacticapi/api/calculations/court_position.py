@@ -325,7 +325,7 @@ class BallAtStandSchema(wire.Answer):
     distance_m = wire.a_number("Metres to it.", of=itemgetter(1))
     reach_s = wire.a_number("Seconds until you can strike it.", of=itemgetter(2))
     ball_s = wire.a_number(
-        "Seconds until it is there; null where they cannot play it at this speed.", null=True, of=itemgetter(3)
+        "Seconds until it is there; absent where they cannot play it at this speed.", absent=True, of=itemgetter(3)
     )
 
 
@@ -396,13 +396,13 @@ class LobAnswerSchema(wire.Answer):
 
 
 class CourtPositionSchema(parts.CalculationSchema):
-    """Where to stand, unrounded. A part that was not asked for is null."""
+    """Where to stand, unrounded. A part that was not asked for is absent."""
 
-    stand = wire.a_part(StandSchema, "For their ball from the ground.", null=True)
-    smash = wire.a_part(ReplySchema, "For their smash, on your line.", null=True)
+    stand = wire.a_part(StandSchema, "For their ball from the ground.", absent=True)
+    smash = wire.a_part(ReplySchema, "For their smash, on your line.", absent=True)
     smash_further_back = wire.a_part(
-        ReplySchema, "The shallowest stand behind the baseline that reaches most smashes.", null=True, of="deeper"
+        ReplySchema, "The shallowest stand behind the baseline that reaches most smashes.", absent=True, of="deeper"
     )
-    lob = wire.a_part(LobAnswerSchema, "Your lob.", null=True)
-    after_lob = wire.a_part(ReplySchema, "For the smash that the lob allows; null where it allows none.", null=True)
-    notes = wire.texts("What was found, in plain sentences.", null=True, of=position_words)
+    lob = wire.a_part(LobAnswerSchema, "Your lob.", absent=True)
+    after_lob = wire.a_part(ReplySchema, "For the smash that the lob allows; absent where it allows none.", absent=True)
+    notes = wire.texts("What was found, in plain sentences.", absent=True, of=position_words)

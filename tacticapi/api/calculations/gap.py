@@ -176,21 +176,21 @@ class PatternOpeningSchema(wire.Answer):
     name = wire.a_word([pattern.name for pattern in PATTERNS], "The pattern.", of="pattern.name")
     title = wire.a_text("It in words.", of="pattern.title")
     balls = wire.a_count(
-        "Balls that are struck, the last one into the gap; null where eight do not open it.", null=True
+        "Balls that are struck, the last one into the gap; absent where eight do not open it.", absent=True
     )
     open_m = wire.a_number(
-        "The gap of the last ball, or the largest found; null where none can be struck.",
-        null=True,
+        "The gap of the last ball, or the largest found; absent where none can be struck.",
+        absent=True,
         of=lambda one: one.gap and one.gap.open,
     )
-    needed_m = wire.a_number("The gap that it needs.", null=True, of=lambda one: one.gap and one.gap.needed)
+    needed_m = wire.a_number("The gap that it needs.", absent=True, of=lambda one: one.gap and one.gap.needed)
     after_short = wire.a_fact("Whether it takes a short reply first.")
 
 
-class GapSchema(parts.CalculationSchema):
+class GapResultSchema(parts.CalculationSchema):
     """How big a gap is enough, unrounded."""
 
-    gap = wire.a_part(GapAnswerSchema, "The gap of the ball that was asked for.", null=True, of=wire.itself)
-    patterns = wire.a_list(PatternOpeningSchema, "The usual patterns, the quickest first.", null=True, of="openings")
-    keep_going = wire.a_text("How long to keep to the strong side.", null=True, of=keep_going)
-    notes = wire.texts("What was found, in plain sentences.", null=True, of=_notes)
+    gap = wire.a_part(GapAnswerSchema, "The gap of the ball that was asked for.", absent=True, of=wire.itself)
+    patterns = wire.a_list(PatternOpeningSchema, "The usual patterns, the quickest first.", absent=True, of="openings")
+    keep_going = wire.a_text("How long to keep to the strong side.", absent=True, of=keep_going)
+    notes = wire.texts("What was found, in plain sentences.", absent=True, of=_notes)

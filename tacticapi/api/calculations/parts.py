@@ -203,12 +203,12 @@ class CalculationSchema(wire.Answer):
 
     @classmethod
     def framed(cls, asked: Occasion, calculate: Callable[[], Any], notices: Iterable[str] = ()) -> dict[str, Any]:
-        """Return the answer with its notices; if the event does not permit it now, all else is null.
+        """Return the answer with its notices; if the event does not permit it now, all else is absent.
 
         calculate: returns what the fields read, or a dict of the members.
         """
         if why := withheld(asked):
-            return {**dict.fromkeys(cls().fields), "safety": [], "notice": [why]}
+            return {"safety": [], "notice": [why]}
         result, notice = calculate(), [*permission_notices(asked), *notices, NO_PROMISE]
         members = result if isinstance(result, dict) else {}
         return cls.written(result, **members, safety=[], notice=notice)

@@ -159,7 +159,7 @@ def score_sentence(state: State, worth: float) -> str:
 def next_point_body(state: State) -> dict[str, Any]:
     """Who serves where, whose point it is, and when ends change."""
     point = next_point(state)
-    return {
+    members = {
         "server": point.server,
         "courts": list(point.courts),
         "tie_break": point.in_tie_break,
@@ -172,6 +172,7 @@ def next_point_body(state: State) -> dict[str, Any]:
         "ends_change_after_game": ends_change_after_game(state),
         "ends_change_in_points": points_to_end_change(state),
     }
+    return wire.told(members)
 
 
 def _next_change_of_ends(state: State) -> str | None:
@@ -256,7 +257,7 @@ class IntervalSchema(wire.Answer):
     high = wire.a_chance("Its 90th percentile.", of=itemgetter(2))
 
 
-class ByPartSchema(wire.Shape):
+class ByPartSchema(wire.Answer):
     """A figure for each part of the match."""
 
     match = wire.a_number("In the match.")
@@ -264,37 +265,37 @@ class ByPartSchema(wire.Shape):
     game = wire.a_number("In the game or tie-break in progress.")
 
 
-class NextPointSchema(wire.Shape):
+class NextPointSchema(wire.Answer):
     """What the score says about the next point."""
 
-    server = wire.a_word(SIDES, "Who serves; null where it is not known or the match is over.", null=True)
+    server = wire.a_word(SIDES, "Who serves; absent where it is not known or the match is over.", absent=True)
     courts = wire.a_list(wire.a_word(COURTS, "A court."), "The court served into; both where the receiver chooses.")
     tie_break = wire.a_fact("Whether it belongs to a tie-break.")
     deciding_point = wire.a_fact("Whether it decides the game for either player.")
     game_point = wire.a_list(wire.a_word(SIDES, "A player."), "Who wins the game or tie-break by winning it.")
     break_point = wire.a_list(
         wire.a_word(SIDES, "A player."),
-        "The receiver, where winning it wins the game; null: the server is not known.",
-        null=True,
+        "The receiver, where winning it wins the game; absent: the server is not known.",
+        absent=True,
     )
     set_point = wire.a_list(wire.a_word(SIDES, "A player."), "Who wins the set by winning it.")
     match_point = wire.a_list(wire.a_word(SIDES, "A player."), "Who wins the match by winning it.")
     ends_change_now = wire.a_fact("Whether players change ends before it.")
     ends_change_after_game = wire.a_fact("Whether they change ends once this game is over.")
-    ends_change_in_points = wire.a_count("Points to the next change within a tie-break; null elsewhere.", null=True)
+    ends_change_in_points = wire.a_count("Points to the next change within a tie-break; absent elsewhere.", absent=True)
 
 
 class WinChanceSchema(CalculationSchema):
     """Your chances from a score, unrounded."""
 
-    match = wire.a_part(IntervalSchema, "Your chance to win the match.", null=True)
-    set = wire.a_part(IntervalSchema, "Your chance to win the set in progress.", null=True)
-    game = wire.a_part(IntervalSchema, "Your chance to win the game or tie-break in progress.", null=True)
-    importance = wire.a_part(ByPartSchema, "Chance if the next point is won minus chance if it is lost.", null=True)
-    if_won = wire.a_part(ByPartSchema, "Your chances once the next point is won.", null=True)
-    if_lost = wire.a_part(ByPartSchema, "Your chances once the next point is lost.", null=True)
-    score = wire.a_text("The next point in one line.", null=True)
-    next_point = wire.a_part(NextPointSchema, "The same as facts.", null=True)
+    match = wire.a_part(IntervalSchema, "Your chance to win the match.", absent=True)
+    set = wire.a_part(IntervalSchema, "Your chance to win the set in progress.", absent=True)
+    game = wire.a_part(IntervalSchema, "Your chance to win the game or tie-break in progress.", absent=True)
+    importance = wire.a_part(ByPartSchema, "Chance if the next point is won minus chance if it is lost.", absent=True)
+    if_won = wire.a_part(ByPartSchema, "Your chances once the next point is won.", absent=True)
+    if_lost = wire.a_part(ByPartSchema, "Your chances once the next point is lost.", absent=True)
+    score = wire.a_text("The next point in one line.", absent=True)
+    next_point = wire.a_part(NextPointSchema, "The same as facts.", absent=True)
 
 
 class PointImportanceSchema(ByPartSchema):
@@ -306,8 +307,8 @@ class PointImportanceSchema(ByPartSchema):
 class ImportanceTableSchema(CalculationSchema):
     """How much each point of a game or tie-break matters, unrounded."""
 
-    server = wire.a_word(SIDES, "Who serves the game, or first in the tie-break; null: the match is over.", null=True)
-    tie_break = wire.a_fact("Whether it is a tie-break.", null=True)
+    server = wire.a_word(SIDES, "Who serves the game, or first in the tie-break; absent once it is over.", absent=True)
+    tie_break = wire.a_fact("Whether it is a tie-break.", absent=True)
     items = wire.a_list(
-        PointImportanceSchema, "Each score before a point is played; in a tie-break those below its end.", null=True
+        PointImportanceSchema, "Each score before a point is played; in a tie-break those below its end.", absent=True
     )

@@ -157,18 +157,18 @@ DEFAULTS = "What nobody counted is a model default of this service, not a measur
 
 
 def serve_mix_body(query: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the answer, unrounded; a court that was not asked for is null."""
+    """Return the answer, unrounded; a court that was not asked for is absent."""
     return ServeMixSchema.framed(query.occasion, lambda: {"courts": _courts(query, defaults)}, (DEFAULTS,))
 
 
 def _courts(query: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
     wings = {(t.court, t.spot): t.wing.value for wing in Wing for t in serve_targets(query.receiver, wing)}
     mixes = serve_mix(query.courts, MixModel(**defaults["serve_mix"]), query.seed, query.server)
-    return {**dict.fromkeys(COURTS), **{mix.court: _court(mix, wings) for mix in mixes}}
+    return {mix.court: _court(mix, wings) for mix in mixes}
 
 
 def _court(mix: CourtMix, wings: Mapping[tuple[str, str], str]) -> dict[str, Any]:
-    spots = [SpotSchema.written(spot, wing=wings.get((mix.court, spot.spot))) for spot in mix.advice.spots]
+    spots = [SpotMixSchema.written(spot, wing=wings.get((mix.court, spot.spot))) for spot in mix.advice.spots]
     by_score = [{"score": score, **PatternSchema.written(verdict)} for score, verdict in mix.by_score.items()]
     return CourtMixSchema.written(mix, tenths=mix.tenths, spots=spots, by_score=by_score)
 
@@ -181,11 +181,11 @@ class TenthsSchema(wire.Answer):
     T = fields.Integer()
 
 
-class SpotSchema(wire.Answer):
+class SpotMixSchema(wire.Answer):
     """One spot of the mix."""
 
     spot = wire.a_word(SPOTS, "The spot.")
-    wing = wire.a_wing("The wing that it reaches; null for the body, and where the receiver's hand is not known.")
+    wing = wire.a_wing("The wing that it reaches; absent for the body, and where the receiver's hand is not known.")
     share = wire.a_chance("Its share of the serves.")
     low = wire.a_chance("10th percentile of the share that would be best.")
     high = wire.a_chance("90th percentile of that share.")
@@ -200,11 +200,11 @@ class PatternSchema(wire.Answer):
     verdict = wire.a_word(
         get_args(Kind), "too-few: no order of so few could show it; no-sign: which proves nothing.", of="kind"
     )
-    spot = wire.a_word(SPOTS, "The favourite, where there is one.", null=True)
+    spot = wire.a_word(SPOTS, "The favourite, where there is one.", absent=True)
     p_value = wire.a_chance("Chance of something as striking without any pattern, corrected for the questions asked.")
     served = wire.a_count("Serves looked at.")
     needed = wire.a_count("Fewest serves that could show a pattern.")
-    needed_for_switching = wire.a_count("The same for changing spots; null where that is not asked.", null=True)
+    needed_for_switching = wire.a_count("The same for changing spots; absent where that is not asked.", absent=True)
 
 
 class PatternAtScoreSchema(PatternSchema):
@@ -219,8 +219,8 @@ class AfterSchema(wire.Answer):
     spot = wire.a_word(SPOTS, "The spot.")
     again = wire.a_count("Serves there that came right after one there.")
     of = wire.a_count("All serves that came right after one there.")
-    share = wire.a_number("The share of them; null where there are none.", null=True)
-    by_chance = wire.a_number("What that share is on average without any pattern.", null=True)
+    share = wire.a_number("The share of them; absent where there are none.", absent=True)
+    by_chance = wire.a_number("What that share is on average without any pattern.", absent=True)
     p_value = wire.a_chance("Chance of a share so far from it without any pattern.")
 
 
@@ -237,11 +237,13 @@ class CourtMixSchema(wire.Answer):
     if_read = wire.a_chance("That chance against a receiver who has read the mix.", of="advice.floor")
     lean_weight = wire.a_chance("Weight on the receiver keeping to the leaning that was counted.", of="advice.trust")
     past_gives = wire.a_number(
-        "What the serves so far give away to who has read them; null without serves.", null=True, of="advice.past_gives"
+        "What the serves so far give away; absent without serves.",
+        absent=True,
+        of="advice.past_gives",
     )
-    spots = wire.a_list(SpotSchema, "Each spot of the mix.")
+    spots = wire.a_list(SpotMixSchema, "Each spot of the mix.")
     pattern = wire.a_part(
-        PatternSchema, "Whether the sequence gives you away; null without one.", null=True, of="verdict"
+        PatternSchema, "Whether the sequence gives you away; absent without one.", absent=True, of="verdict"
     )
     by_score = wire.a_list(PatternAtScoreSchema, "Whether a favourite shows at a score, for each that was posted.")
     after = wire.a_list(AfterSchema, "How often each spot followed itself; none without a sequence.")
@@ -251,11 +253,11 @@ class CourtMixSchema(wire.Answer):
 class CourtMixesSchema(wire.Answer):
     """The mix by court."""
 
-    deuce = wire.a_part(CourtMixSchema, "The deuce court; null where it was not asked for.", null=True)
-    ad = wire.a_part(CourtMixSchema, "The ad court; null where it was not asked for.", null=True)
+    deuce = wire.a_part(CourtMixSchema, "The deuce court; absent where it was not asked for.", absent=True)
+    ad = wire.a_part(CourtMixSchema, "The ad court; absent where it was not asked for.", absent=True)
 
 
 class ServeMixSchema(CalculationSchema):
     """Where to serve how often."""
 
-    courts = wire.a_part(CourtMixesSchema, "The mix by court.", null=True)
+    courts = wire.a_part(CourtMixesSchema, "The mix by court.", absent=True)

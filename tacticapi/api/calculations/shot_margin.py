@@ -195,7 +195,7 @@ def _notes(result: MarginResult) -> Iterator[str]:
         yield f"The spread is the likeliest one for {result.fitted.balls:g} balls; low and high bound 80 %."
         both = (result.fitted.vertical, result.fitted.sideways)
         if any(end is None for side in both for end in (side.low, side.high)):
-            yield "Where a bound is null the balls counted leave it open."
+            yield "Where a bound is absent the balls counted leave it open."
     if result.meant.way.over_net < 0:
         yield "Struck as meant, this ball meets the net: it needs more spin, less speed or a nearer line to aim over."
     yield GRID
@@ -210,12 +210,12 @@ OTHER_SIDE = {"across": "line", "line": "across"}
 DIRECTIONS = ("across", "line", "straight", "serve")
 
 
-class DegreesSchema(wire.Answer):
+class AngleSchema(wire.Answer):
     """A spread in one direction."""
 
     degrees = wire.a_number("Standard deviation, degrees.")
-    low = wire.a_number("Lower end of the 80 % interval; null where the counts leave it open.", null=True)
-    high = wire.a_number("Upper end of it; null where the counts leave it open.", null=True)
+    low = wire.a_number("Lower end of the 80 % interval; absent where the counts leave it open.", absent=True)
+    high = wire.a_number("Upper end of it; absent where the counts leave it open.", absent=True)
 
 
 class SpreadAnswerSchema(wire.Answer):
@@ -223,10 +223,10 @@ class SpreadAnswerSchema(wire.Answer):
 
     vars()["from"] = wire.a_word(SOURCES, "Where it is from.", of="source")  # a word of Python's own
     balls = wire.a_number(
-        "Balls counted, where it is from counts.", null=True, of=lambda result: result.fitted and result.fitted.balls
+        "Balls counted, where it is from counts.", absent=True, of=lambda result: result.fitted and result.fitted.balls
     )
-    vertical = wire.a_part(DegreesSchema, "Up-down.", of=lambda result: result.sides[0])
-    sideways = wire.a_part(DegreesSchema, "Sideways.", of=lambda result: result.sides[1])
+    vertical = wire.a_part(AngleSchema, "Up-down.", of=lambda result: result.sides[0])
+    sideways = wire.a_part(AngleSchema, "Sideways.", of=lambda result: result.sides[1])
 
 
 class ChancesSchema(wire.Answer):
@@ -278,7 +278,7 @@ class ShotSchema(wire.Answer):
         "Degrees between its way and the way back to where the ball came from.", of="margin.way.turn"
     )
     landing = wire.a_part(
-        LandingSchema, "Where it lands; null where nearly all balls meet the net.", null=True, of="margin.landing"
+        LandingSchema, "Where it lands; absent where nearly all balls meet the net.", absent=True, of="margin.landing"
     )
 
 
@@ -303,16 +303,19 @@ class AimsSchema(wire.Answer):
 class ShotMarginSchema(parts.CalculationSchema):
     """How risky a shot is, unrounded."""
 
-    spread = wire.a_part(SpreadAnswerSchema, "The spread that was taken.", null=True, of=wire.itself)
+    spread = wire.a_part(SpreadAnswerSchema, "The spread that was taken.", absent=True, of=wire.itself)
     shot = wire.a_part(
-        ShotSchema, "The shot that was asked for.", null=True, of=lambda result: OneShot(result.direction, result.meant)
+        ShotSchema,
+        "The shot as asked for.",
+        absent=True,
+        of=lambda result: OneShot(result.direction, result.meant),
     )
-    best = wire.a_part(AimsSchema, "Where to aim instead.", null=True)
+    best = wire.a_part(AimsSchema, "Where to aim instead.", absent=True)
     other_side = wire.a_part(
         ShotSchema,
-        "The same ball to the other side, as far from the lines; null where there is none.",
-        null=True,
+        "The same ball to the other side, as far from the lines; absent where there is none.",
+        absent=True,
         of=lambda result: result.other and OneShot(OTHER_SIDE.get(result.direction), result.other),
     )
-    comparison = wire.texts("Across against the line, in words.", null=True, of=comparison)
-    notes = wire.texts("What all this rests on, in plain sentences.", null=True, of=_notes)
+    comparison = wire.texts("Across against the line, in words.", absent=True, of=comparison)
+    notes = wire.texts("What all this rests on, in plain sentences.", absent=True, of=_notes)

@@ -34,7 +34,7 @@ def id_schema(converter: IdConverter) -> dict[str, Any]:
 
 
 JSON, MARKDOWN, HTML, JSON_LINES, TEXT = (
-    "application/json", "text/markdown", "text/html", "application/jsonl", "text/plain",
+    "application/json", "text/markdown", "text/html", "application/x-ndjson", "text/plain",
 )  # fmt: skip
 USUAL = (JSON, MEDIA_TYPE)
 SVG = "image/svg+xml"
@@ -81,9 +81,8 @@ UNLIMITED = ("health.", "metrics.")  # what watches the service must not be shut
 SECURITY = "bearer"
 IF_MATCH, IF_NONE_MATCH, IDEMPOTENCY_KEY = "IF_MATCH", "IF_NONE_MATCH", "IDEMPOTENCY_KEY"  # components of the contract
 _STATUSES = {IF_MATCH: (412, 428), IF_NONE_MATCH: (304,), IDEMPOTENCY_KEY: ()}
-LOCATED = {"Location": {"description": "The address of what was made.", "schema": {"type": "string"}}}
+LOCATED = {"Location": "LOCATION"}
 LOCATED_VERSION = {**LOCATED, "ETag": "ETAG"}
-NEXT_LINK = {"description": "The next page (rel=next, RFC 8288); absent on the last one.", "schema": {"type": "string"}}
 
 
 class Blueprint(flask_smorest.Blueprint):
@@ -120,9 +119,9 @@ class Blueprint(flask_smorest.Blueprint):
     def _prepare_problems_doc(self, doc: dict[str, Any], doc_info: Any, **kwargs: Any) -> dict[str, Any]:
         """Say which problems an operation answers with, and how it is revalidated."""
         by_hand = doc_info.get("manual_doc", {})
-        statuses = [406] if f"{self.name}." in UNLIMITED else [406, 429]
+        statuses = [406] if f"{self.name}." in UNLIMITED else [429]
         if "requestBody" in {**doc, **by_hand}:
-            statuses += [400, 413, 415]
+            statuses.append(400)
         if "requestBody" in by_hand:
             statuses.append(422)
         if "security" in by_hand:
@@ -140,13 +139,13 @@ class Blueprint(flask_smorest.Blueprint):
             if header is not IDEMPOTENCY_KEY:
                 doc["responses"][200].setdefault("headers", {})["ETag"] = "ETAG"
         if any("cursor" in getattr(one.get("schema"), "_declared_fields", ()) for one in _queries(doc)):
-            doc["responses"][200].setdefault("headers", {})["Link"] = NEXT_LINK
+            doc["responses"][200].setdefault("headers", {})["Link"] = "LINK"
         if offered := doc_info.get("offered"):
             content = doc["responses"][200].setdefault("content", {})
             for media_type in offered:
-                content.setdefault(
-                    media_type, {"schema": {"type": "object" if media_type.endswith("json") else "string"}}
-                )
+                one = {"type": "object" if media_type.endswith(("/json", "+json")) else "string"}
+                several = JSON_LINES in offered and media_type == JSON
+                content.setdefault(media_type, {"schema": {"type": "array", "items": one} if several else one})
         for status in statuses:
             doc["responses"][status] = HTTPStatus(status).name
         return doc

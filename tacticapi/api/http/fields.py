@@ -1,12 +1,13 @@
 """The fields of requests and answers. A text is no number, a 1 is not true; null in a request means unknown."""
 
-from collections.abc import Callable, Iterable, Mapping
+import re
+from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import datetime
 from functools import cache
 from operator import attrgetter
 from typing import Any, cast
 
-from marshmallow import RAISE, Schema, ValidationError, fields, missing
+from marshmallow import EXCLUDE, RAISE, Schema, ValidationError, fields
 from marshmallow.validate import Length, OneOf, Range, Regexp
 
 from tacticapi.domain.rules import Rulebook
@@ -106,6 +107,24 @@ class Text(fields.String):
         super().__init__(validate=checks, **_options(expected, required, says, None))
 
 
+class Id(fields.String):
+    """The id of something kept: a UUID."""
+
+    def __init__(self, says: str, *, required: bool = False, null: bool = True) -> None:
+        options = _options("an id: a UUID", required, says, None)
+        options["metadata"]["format"] = "uuid"
+        super().__init__(**{**options, "allow_none": null and not required})
+
+    def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> str:
+        text = super()._deserialize(value, attr, data, **kwargs)
+        if not _UUID.fullmatch(text):
+            raise self.make_error("invalid")
+        return text.lower()
+
+
+_UUID = re.compile(r"[0-9a-fA-F]{8}(-[0-9a-fA-F]{4}){3}-[0-9a-fA-F]{12}")
+
+
 class Word(fields.String):
     """One word of a closed list."""
 
@@ -149,9 +168,11 @@ class Items(fields.List[Any]):
 class Table(fields.Dict):
     """Values of one sort by name; a fault is reported at the name that it belongs to."""
 
-    def __init__(self, values: Any, most: int, *, says: str | None = None) -> None:
+    def __init__(self, values: Any, most: int, *, says: str | None = None, like: tuple[str, ...] = ()) -> None:
+        """Take at most so many values; `like` names the components of the contract that describe them."""
         expected = f"an object with at most {most:,} members"
         options = _options(expected, False, says, None)
+        options["metadata"].update({"components": like} if like else {})
         super().__init__(fields.String(), values, validate=Length(max=most, error=expected), **options)
 
     def _deserialize(self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any) -> Any:
@@ -185,27 +206,36 @@ Of = str | Read | None
 
 
 class Answer(Shape):
-    """A JSON object of an answer, which its fields describe and write.
+    """A JSON object of an answer, which its fields describe and write. A client ignores members that it does not know.
 
     A field reads the attribute of its own name, or what its `of` says: an attribute, dotted ones too, or a function.
     """
 
+    class Meta:
+        """Marshmallow options."""
+
+        unknown = EXCLUDE  # the contract leaves answers open, so that they can grow
+
     @classmethod
-    def written(cls, what: Any, **given: Any) -> dict[str, Any]:
-        """Return the members of this in the order of the fields; `given` ones are taken as they are."""
-        readers, optional = _readers(cls)
-        if given:
-            return {name: given[name] if name in given else read(what) for name, read in readers}
-        members = {name: read(what) for name, read in readers}
-        return {name: value for name, value in members.items() if value is not missing} if optional else members
+    def written(cls, what: Any, *, without: Collection[str] = (), **given: Any) -> dict[str, Any]:
+        """Return the members of this in the order of the fields, but for those that have no value.
+
+        `given` ones are taken as they are, those in `without` are left out.
+        """
+        written = {}
+        for name, read in _readers(cls):
+            if name not in without:
+                value = given[name] if name in given else read(what)
+                if value is not None:
+                    written[name] = value
+        return written
 
 
 @cache
-def _readers(shape: type[Answer]) -> tuple[tuple[tuple[str, Read], ...], bool]:
+def _readers(shape: type[Answer]) -> tuple[tuple[str, Read], ...]:
     """Return how each member is read and written, made once a class: marshmallow's own dump takes six times as long."""
     declared: dict[str, fields.Field[Any]] = shape._declared_fields
-    readers = tuple((field.data_key or name, _reader(name, field)) for name, field in declared.items())
-    return readers, not all(field.required for field in declared.values())
+    return tuple((field.data_key or name, _reader(name, field)) for name, field in declared.items())
 
 
 def _reader(name: str, field: fields.Field[Any]) -> Read:
@@ -217,7 +247,7 @@ def _reader(name: str, field: fields.Field[Any]) -> Read:
 
     def written(what: Any) -> Any:
         value = read(what)
-        return value if value is None or value is missing else write(value)
+        return None if value is None else write(value)
 
     return written
 
@@ -239,82 +269,91 @@ def _writer(field: fields.Field[Any]) -> Read | None:
     return str if isinstance(field, fields.String) and field.validators else None
 
 
-def _always(says: str | None, null: bool, of: Of, digits: int | None = None) -> dict[str, Any]:
-    """Return the options of a member that no answer lacks; with `null` it may be null."""
+def _member(says: str | None, absent: bool, of: Of, digits: int | None = None) -> dict[str, Any]:
+    """Return the options of a member of an answer; without `absent` no answer lacks it."""
     told = {"description": says, "of": of, "digits": digits}
     metadata = {name: value for name, value in told.items() if value is not None}
-    return {"required": True, "allow_none": null, "metadata": metadata}
+    return {"required": not absent, "metadata": metadata}
 
 
-def a_text(says: str, *, null: bool = False, of: Of = None) -> fields.String:
+def a_text(says: str, *, absent: bool = False, of: Of = None) -> fields.String:
     """Describe a text."""
-    return fields.String(**_always(says, null, of))
+    return fields.String(**_member(says, absent, of))
 
 
-def a_word(words: Iterable[str], says: str, *, null: bool = False, of: Of = None) -> fields.String:
+def a_word(words: Iterable[str], says: str, *, absent: bool = False, of: Of = None) -> fields.String:
     """One of a closed list of words."""
-    return fields.String(validate=OneOf([str(word) for word in words]), **_always(says, null, of))
+    return fields.String(validate=OneOf([str(word) for word in words]), **_member(says, absent, of))
 
 
-def a_wing(says: str = "The wing; null where the trait has none.", *, of: Of = None) -> fields.String:
-    """Describe a wing or null."""
-    return a_word(Wing, says, null=True, of=of)
+def a_wing(says: str = "The wing; absent where the trait has none.", *, of: Of = None) -> fields.String:
+    """Describe a wing, absent where there is none."""
+    return a_word(Wing, says, absent=True, of=of)
 
 
-def an_id(says: str, *, null: bool = False, of: Of = None) -> fields.UUID:
+def an_id(says: str, *, absent: bool = False, of: Of = None) -> fields.UUID:
     """Describe an id of something stored, or of an answer."""
-    return fields.UUID(**_always(says, null, of))
+    return fields.UUID(**_member(says, absent, of))
 
 
-def a_time(says: str, *, null: bool = False, of: Of = None) -> fields.AwareDateTime:
+def a_time(says: str, *, absent: bool = False, of: Of = None) -> fields.AwareDateTime:
     """Describe a time with its zone."""
-    return fields.AwareDateTime(**_always(says, null, of))
+    return fields.AwareDateTime(**_member(says, absent, of))
 
 
-def a_number(says: str, *, null: bool = False, of: Of = None, digits: int | None = None) -> fields.Float:
+def a_number(says: str, *, absent: bool = False, of: Of = None, digits: int | None = None) -> fields.Float:
     """Describe a number, rounded to `digits` behind the point."""
-    return fields.Float(**_always(says, null, of, digits))
+    return fields.Float(**_member(says, absent, of, digits))
 
 
 def a_chance(says: str, *, of: Of = None, digits: int | None = None) -> fields.Float:
     """Describe a probability, 0 to 1."""
-    return fields.Float(validate=Range(0, 1), **_always(says, False, of, digits))
+    return fields.Float(validate=Range(0, 1), **_member(says, False, of, digits))
 
 
-def a_count(says: str, *, null: bool = False, of: Of = None) -> fields.Integer:
+def a_count(says: str, *, absent: bool = False, of: Of = None) -> fields.Integer:
     """Describe a whole number."""
-    return fields.Integer(**_always(says, null, of))
+    return fields.Integer(**_member(says, absent, of))
 
 
-def a_place(says: str, *, null: bool = False) -> fields.Integer:
+def a_place(says: str, *, absent: bool = False) -> fields.Integer:
     """Describe a place in the posted list of observations, from 0."""
-    return fields.Integer(validate=Range(0), **_always(says, null, None))
+    return fields.Integer(validate=Range(0), **_member(says, absent, None))
 
 
-def a_fact(says: str, *, null: bool = False, of: Of = None) -> fields.Boolean:
+def a_fact(says: str, *, absent: bool = False, of: Of = None) -> fields.Boolean:
     """Describe a fact: true or false."""
-    return fields.Boolean(**_always(says, null, of))
+    return fields.Boolean(**_member(says, absent, of))
 
 
-def an_object(says: str, *, null: bool = False, of: Of = None, **more: Any) -> fields.Dict:
-    """Describe an object whose names are not the contract's."""
-    return fields.Dict(**more, **_always(says, null, of))
+def an_object(
+    says: str, *, absent: bool = False, of: Of = None, like: tuple[str, ...] = (), **more: Any
+) -> fields.Dict:
+    """Describe an object: as one of the components `like`, or one whose names are not the contract's."""
+    options = _member(says, absent, of)
+    options["metadata"]["components"] = like
+    return fields.Dict(**more, **options)
 
 
-def a_part(shape: type[Shape], says: str | None = None, *, null: bool = False, of: Of = None) -> fields.Nested:
+def a_part(shape: type[Shape], says: str | None = None, *, absent: bool = False, of: Of = None) -> fields.Nested:
     """Describe an object of its own shape."""
-    return fields.Nested(shape, **_always(says, null, of))
+    return fields.Nested(shape, **_member(says, absent, of))
 
 
-def a_list(inner: Any, says: str | None = None, *, null: bool = False, of: Of = None) -> fields.List[Any]:
+def a_list(inner: Any, says: str | None = None, *, absent: bool = False, of: Of = None) -> fields.List[Any]:
     """Describe a list, empty where there is nothing."""
     shape = fields.Nested(inner) if isinstance(inner, type) and issubclass(inner, Shape) else inner
-    return fields.List(shape, **_always(says, null, of))
+    return fields.List(shape, **_member(says, absent, of))
 
 
-def texts(says: str, *, null: bool = False, of: Of = None) -> fields.List[Any]:
+def texts(says: str, *, absent: bool = False, of: Of = None) -> fields.List[Any]:
     """Describe a list of texts."""
-    return a_list(fields.String(), says, null=null, of=of)
+    return a_list(fields.String(), says, absent=absent, of=of)
+
+
+def told(members: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the members that have a value."""
+    return {name: value for name, value in members.items() if value is not None}
 
 
 def itself(what: Any) -> Any:

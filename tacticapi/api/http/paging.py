@@ -20,7 +20,6 @@ from tacticapi.rulebook.files import Fault
 PAGE_SIZE = 50
 MAX_PAGE_SIZE = 100
 _CURSOR = "the cursor of a Link that this list gave"
-_FIELDS = "names of members of an item, with commas between"
 MAX_SEQUENCE_DIGITS = 9  # digits
 MAX_SOUGHT_LENGTH = 200
 _SOUGHT = f"a text of 1 to {MAX_SOUGHT_LENGTH} characters without NUL"
@@ -82,16 +81,6 @@ def paged(
     return response
 
 
-class KeptPageQuery(PageQuery):
-    """How much of a kept list is wanted, from where, and which members of each item."""
-
-    fields_ = fields.String(
-        data_key="fields",
-        validate=Length(1, 500, error=_FIELDS),
-        metadata={"description": "Members of each item, names with commas between. Absent: all."},
-    )
-
-
 def kept_page(
     query: Mapping[str, Any],
     find: Callable[..., Sequence[Item]],
@@ -112,7 +101,7 @@ def one_page(
 ) -> Response:
     """Answer with one page of what was found, which holds one item more if there is a next page."""
     size = query["page_size"]
-    response = answer({"items": _sparse([present(item) for item in found[:size]], query.get("fields_"))})
+    response = answer({"items": [present(item) for item in found[:size]]})
     if len(found) > size:
         _link_next(response, str(key(found[size - 1])))
     return response
@@ -125,15 +114,6 @@ def sequence_cursor(cursor: str | None) -> int:
     if not (cursor.isascii() and cursor.isdigit() and len(cursor) <= MAX_SEQUENCE_DIGITS):
         refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
     return int(cursor)
-
-
-def _sparse(items: list[dict[str, Any]], wanted: str | None) -> list[dict[str, Any]]:
-    if wanted is None or not items:
-        return items
-    names = wanted.split(",")
-    if unknown := [name for name in names if name not in items[0]]:
-        refuse(INVALID_QUERY, faults=[Fault(("fields",), unknown[0], f"names of {', '.join(items[0])}")])
-    return [{name: item[name] for name in item if name in names} for item in items]
 
 
 def _link_next(response: Response, cursor: str) -> None:

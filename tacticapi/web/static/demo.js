@@ -27,19 +27,20 @@ export function playDemo() {
   document.getElementById("demo").append(said, h("div", { class: "row" }, place, pause, next, again, start), hint);
 
   const draw = async () => {
-    const { say, screen } = steps[at];
+    const { say, screen, stage } = steps[at];
     line.before = `/demo/${at}`;
+    if (now.match) {
+      await open(match);
+      tell("match");
+      check();
+    }
     said.textContent = say;
     place.textContent = `Demo ${at + 1} of ${steps.length}`;
     const last = at === steps.length - 1;
     for (const each of [pause, next]) each.hidden = last;
     again.hidden = !last;
     hint.hidden = true;
-    if (now.match) {
-      await open(match);
-      tell("match");
-      await check();
-    }
+    if (stage) tell("stage", stage);
     if (screen) location.hash = led = addressOf(screen);
   };
   const step = () => {

@@ -84,7 +84,7 @@ def test_what_is_kept_has_the_shapes_of_the_contract(caller: Caller, under_way: 
     valid("Player", caller.get(f"/v1/players/{under_way.own}").json)
     valid("Scored", caller.made(f"{at}/points", {"winner": "own"}))
     valid("Receipt", caller.made(f"{at}/observations", {"what": "warmup.high_backhand", "rating": 1}))
-    line, jsonl = '{"what": "warmup.high_backhand", "rating": 9}', {"Content-Type": "application/jsonl"}
+    line, jsonl = '{"what": "warmup.high_backhand", "rating": 9}', {"Content-Type": "application/x-ndjson"}
     valid("Lines", caller.call("POST", f"{at}/observations", data=line, headers=jsonl).json)
     advice = caller.get(f"{at}/suggestions", query_string={"moment": "change-of-ends"}).json
     assert advice

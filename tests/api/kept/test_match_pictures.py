@@ -119,7 +119,7 @@ def test_serves_are_shares_of_each_court_all_or_first_or_second(caller: Any, dra
 
 def test_beliefs_are_those_of_the_advice(caller: Any, drawn_match: Any, rulebook: Rulebook) -> None:
     shown = words(picture(caller, drawn_match, "beliefs?limit=100"))
-    advice = caller.get(f"{drawn_match.address}/suggestions?moment=between-points").json
+    advice = caller.get(f"{drawn_match.address}/suggestions?moment=between-points&include=beliefs").json
     seen = [belief for belief in advice["beliefs"] if belief["because"]]
     assert len(seen) > 10
     for belief in seen:

@@ -68,7 +68,7 @@ def test_points_do_not_get_in_the_way_of_a_change(caller: Any, played: Any) -> N
     change = {"context": {"coaching": "permitted"}, "first_server": None}
     changed = caller.patch(played.address, change, headers={"If-Match": read.headers["ETag"]})
     assert changed.status_code == 200, changed.text
-    assert (changed.json["context"], changed.json["first_server"]) == ({"coaching": "permitted"}, "own")
+    assert (changed.json["context"], changed.json.get("first_server")) == ({"coaching": "permitted"}, "own")
     assert caller.patch(played.address, change, headers={"If-Match": read.headers["ETag"]}).status_code == 412
     assert caller.patch(played.address, change).status_code == 428
     assert caller.patch(played.address, {"own": None}, headers={"If-Match": "*"}).status_code == 422
@@ -99,15 +99,15 @@ def test_the_score_follows_the_points_and_is_polled(caller: Any, under_way: Any)
     address = f"{under_way.address}/score"
     score = caller.get(address)
     assert MatchScoreSchema().validate(score.json) == {}
-    assert score.json["score"] == {"sets": [], "games": [1, 0], "points": ["0", "0"], "server": "opponent"}
+    assert score.json.get("score") == {"sets": [], "games": [1, 0], "points": ["0", "0"], "server": "opponent"}
     held = {"If-None-Match": score.headers["ETag"]}
     assert caller.get(address, headers=held).status_code == 304
     caller.made(f"{under_way.address}/points", {"winner": "opponent"})
-    assert caller.get(address, headers=held).json["score"]["points"] == ["0", "15"]
+    assert caller.get(address, headers=held).json["score"].get("points") == ["0", "15"]
 
 
 def test_before_the_first_point_there_is_no_score(caller: Any, played: Any) -> None:
-    assert caller.get(f"{played.address}/score").json["score"] is None
+    assert caller.get(f"{played.address}/score").json.get("score") is None
 
 
 def test_matches_are_listed_by_player_and_status(caller: Any, played: Any) -> None:

@@ -101,7 +101,7 @@ def test_stored_advice_is_safety_and_notice_alone(
     given = caller.get(address).json
     live = caller.get(f"{running.address}/suggestions?{NOW}").json
     assert [one["tactic"] for one in given["suggestions"]] == ([PAIN] if what.safety == PAIN else [])
-    assert not any(given[name] for name in (*ANALYSIS[1:], "situation", "fired"))
+    assert not any(given.get(name) for name in (*ANALYSIS[1:], "situation", "fired"))
     assert (given["safety"], bool(given["notice"])) == (live["safety"], True)
     assert [line["tactic"] for line in given["safety"]][:1] == ([what.safety] if what.safety else [])
     assert (given["advice_id"], given["moment"]) == (running.advice_id, "change-of-ends")
@@ -253,7 +253,7 @@ def test_a_mistaken_sign_is_taken_back_as_any_entry_is(caller: Caller, running: 
 
 def signs(caller: Caller, address: str) -> list[dict[str, Any]]:
     listed = caller.get(f"{address}/observations?page_size=100&what={SIGN['what']}").json["items"]
-    return [{"id": item["id"], **(item["observation"] or {})} for item in listed]
+    return [{"id": item["id"], **(item.get("observation") or {})} for item in listed]
 
 
 @pytest.mark.parametrize(("site", "sign"), [("chest", "chest pain"), ("head", "head knock")])

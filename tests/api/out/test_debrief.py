@@ -44,7 +44,7 @@ def page_of(client: FlaskClient, address: str) -> Page:
 
 def test_the_debrief_is_what_the_contract_says(told: Any) -> None:
     assert DebriefSchema().validate(told) == {}
-    assert told["winner"] == "own"
+    assert told.get("winner") == "own"
     assert told["story"][-1]["chance"] == 1.0
     assert {line["tactic"]: (line["tries"]["won"], line["tries"]["of"]) for line in told["tactics"]}[LOW_BALL] == (
         7,

@@ -8,7 +8,7 @@ from flask.testing import FlaskClient
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.club import scorekeeping
-from tacticapi.club.demo import CLUB_ID, MATCH_ID, POINTS, Demo
+from tacticapi.club.demo import CLUB_ID, MATCH_ID, POINTS, Demo, seen_in
 from tacticapi.seeds import demo_match
 from tacticapi.store import upgrade
 
@@ -49,7 +49,7 @@ def test_what_is_entered_in_it_is_what_the_service_accepts(
     plan = ""
     for step in STEPS:
         plan = step.get("plan", plan)
-        posted = [("observations", body) for body in step.get("seen", ())]
+        posted = [("observations", body) for body in seen_in(step)]
         posted += [("points", dict(POINTS[letter])) for letter in step.get("points", "")]
         if "tries" in step:
             posted.append(("tries", dict(zip(("tactic", "tried", "won"), (plan, *step["tries"]), strict=True))))
@@ -72,7 +72,9 @@ def test_its_plan_is_one_that_is_suggested_when_it_is_chosen(client: FlaskClient
 
 def test_it_answers_as_the_match_stands_after_the_step(client: FlaskClient) -> None:
     assert client.get(at(0, "/observations")).json["items"] == []
-    assert len(client.get(at(5, "/observations")).json["items"]) == sum(len(s.get("seen", ())) for s in STEPS[:6])
+    assert len(client.get(at(5, "/observations?page_size=100")).json["items"]) == sum(
+        len(seen_in(step)) for step in STEPS[:6]
+    )
     assert client.get(at(LAST)).json["status"] == "ended"
     assert client.get(at(999)).json["status"] == "ended"
     debrief = client.get(at(LAST, "/debrief")).json

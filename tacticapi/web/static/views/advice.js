@@ -123,7 +123,7 @@ function suggestion(advice, line, heading) {
     h("p", {}, h("strong", {}, "Not if: "), line.not_if),
     h("p", {}, line.stop_when),
     line.caution ? h("p", { class: "notice" }, h("strong", {}, "Caution: "), line.caution) : null,
-    h("p", { class: "source" }, `Risk: ${line.risk}. Source: ${sourceWords(line.source)}`),
+    h("p", { class: "source" }, `Risk: ${line.risk}. Source: ${line.sources.map(sourceWords).join("; ")}`),
     h(
       "details",
       {},

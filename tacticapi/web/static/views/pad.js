@@ -80,6 +80,7 @@ export async function padScreen(signal) {
   };
   choose(stage);
   hear("seen match", show, signal);
+  hear("stage", choose, signal);
   const clock = countdown(signal);
   const more = h("a", { class: "block", href: `#/m/${now.match.id}/more` }, "More", h("span", { class: "unseen" }, " questions"));
   return [
