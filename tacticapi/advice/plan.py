@@ -86,8 +86,8 @@ def verdict(
     if told and is_doubtful(told, rule) and (answered or WINNING not in holding):
         return Verdict.ADJUST, f"{counts}: use it less until it pays"
     if by_points := _by_points(situation, counts, holding):
-        proven = told is not None and is_proven(told, rule) and by_points[0] is Verdict.ADJUST
-        return (Verdict.KEEP, f"{counts}: it pays; what is lost is lost elsewhere") if proven else by_points
+        proven = told is not None and is_proven(told, rule) and OWN_ERRORS in holding and LOSING not in holding
+        return (Verdict.KEEP, f"{counts}: it pays; your own errors lose the rest") if proven else by_points
     if answered and before and told and told.tried < int(rule["tries"]):
         since = f"{told.won} of {told.tried} since" if told.tried else "not tried since"
         return Verdict.ADJUST, f"their play has changed: {before.won} of {before.tried} points won before, {since}"
