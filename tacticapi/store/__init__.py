@@ -27,6 +27,7 @@ from tacticapi.store.repositories import (
     any_token,
     club_ids,
 )
+from tacticapi.store.tables import packed
 from tacticapi.store.upkeep import BackupRefused, backup, check, in_memory, truncate_log, upgrade
 
 __all__ = [
@@ -55,6 +56,7 @@ __all__ = [
     "is_id",
     "new_id",
     "open_engine",
+    "packed",
     "restore",
     "saved",
     "truncate_log",

@@ -91,15 +91,21 @@ class Blueprint(flask_smorest.Blueprint):
     ARGUMENTS_PARSER = StrictParser()
 
     def __init__(
-        self, name: str, description: str, *, of_the_rulebook: bool = False, closable: str | None = None
+        self,
+        name: str,
+        description: str,
+        *,
+        of_the_rulebook: bool = False,
+        closable: str | None = None,
+        costly: bool = False,
     ) -> None:
         """Name the resource.
 
         of_the_rulebook: answers to GET carry the rulebook's ETag. closable: the scope that a request needs if the
-        deployment requires tokens for what keeps nothing.
+        deployment requires tokens for what keeps nothing. costly: needs it also where clubs have tokens.
         """
         super().__init__(name, f"tacticapi.api.{name}", description=description)
-        self._of_the_rulebook, self._closable = of_the_rulebook, closable
+        self._of_the_rulebook, self._closable, self._costly = of_the_rulebook, closable, costly
         self._prepare_doc_cbks.append(self._prepare_problems_doc)
         if of_the_rulebook:
             self.after_request(stamped)
@@ -113,7 +119,7 @@ class Blueprint(flask_smorest.Blueprint):
         super().add_url_rule(rule, endpoint, described, *args, **options)
 
     def _require_where_closed(self) -> None:
-        if self._closable and deployment().require_tokens:
+        if self._closable and (deployment().require_tokens or (self._costly and deployment().has_tokens())):
             require(self._closable)
 
     def _prepare_problems_doc(self, doc: dict[str, Any], doc_info: Any, **kwargs: Any) -> dict[str, Any]:
