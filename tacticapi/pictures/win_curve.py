@@ -45,10 +45,7 @@ def win_curve(
     *,
     listed: bool = False,
 ) -> str:
-    """Return the picture as SVG text; `start` is the chance before the first point. Raises ValueError for no point.
-
-    listed: whether the words of the key points stand below the curve.
-    """
+    """Return the picture as SVG, `listed` key points below it. Raises ValueError for no point."""
     if not points:
         raise ValueError("no point to draw")
     spots = _spots([start, *(point.chance for point in points)])
