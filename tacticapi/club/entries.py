@@ -155,10 +155,7 @@ def add_observation(
     supersedes: str | None = None,
     once: IdempotentRequest | None = None,
 ) -> Receipt:
-    """Add one observation; `supersedes` replaces that entry, or without a body takes it back.
-
-    Raises NotFound, Refused, IdempotencyConflict.
-    """
+    """Add, replace (`supersedes`) or take back an observation. Raises NotFound, Refused, IdempotencyConflict."""
 
     found = [observation_faults(body, services.rulebook)] if body is not None else []
 
@@ -210,10 +207,7 @@ def add_observations_in_bulk(
 
 
 def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping[str, Posted]) -> None:
-    """Enter each danger sign that facts of own, opponent and context state, unless it is entered already.
-
-    A later change replaces facts without a trace; an entry holds until it is corrected. The match must be locked.
-    """
+    """Enter each danger sign that facts of a locked match state, unless it is entered already."""
     entered = {
         (entry.body or {}).get("value") for entry in standing(work.observations.of_match(match.id, kind=WARNING_SIGN))
     }

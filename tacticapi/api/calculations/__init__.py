@@ -1,7 +1,4 @@
-"""Calculations of a model: win chance, importance of points, serve mix, shot margin, court position, gap.
-
-Nothing is kept. The numbers of court and ball are ours; no house rule changes them.
-"""
+"""Calculations of a model, by court numbers that are ours alone: scores, serves, shots, stands and gaps."""
 
 from collections.abc import Callable
 from typing import TypeVar

@@ -163,10 +163,7 @@ class KeptBlueprint(Blueprint):
     ARGUMENTS_PARSER = BodyParser()
 
     def needs(self, scope: str, *headers: str) -> Callable[[View], View]:
-        """Let a view answer only a request whose token has this scope. Stands right below the route.
-
-        `headers` name the components that describe the headers which the view reads.
-        """
+        """Let a view answer only a token of this scope; `headers` name the components of the headers that it reads."""
 
         def closed(view: View) -> View:
             @wraps(view)

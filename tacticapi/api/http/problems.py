@@ -1,7 +1,4 @@
-"""The one error shape: problem documents (RFC 9457), every fault with its place and what was expected.
-
-The URI of a type is relative, so that it leads to this service's own page on it (/problems/…, docs/problems.md).
-"""
+"""The one error shape: problem documents (RFC 9457), every fault with its place and what was expected."""
 
 import json
 import math
