@@ -2,12 +2,12 @@
 
 from typing import Any
 
-from flask import Response
+from flask import Response, request
 
 from tacticapi import __version__
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
-from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, KeptBlueprint, answer
+from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, JSON, KeptBlueprint, answer
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import deployment, kept_services
@@ -88,6 +88,8 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     held = unchanged(tag)
     if held is not None:
         return held
+    if request.method == "HEAD":
+        return tagged(Response(mimetype=JSON), tag)  # nothing is worked out, and nothing is kept
     moment = Moment(query["moment"])
     more = {name: query.get(name) for name in ("limit", "minutes_left")}
     try:

@@ -14,7 +14,7 @@ from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATCH, LOCATED_VERSION, KeptBlueprint
 from tacticapi.api.http.bodies import once
-from tacticapi.api.http.conditional import edited, read_answer, versioned
+from tacticapi.api.http.conditional import edited, merged, read_answer, versioned
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.paging import PageQuery, SearchText, kept_page, page_schema
 from tacticapi.club import Refused, players
@@ -49,9 +49,9 @@ class NewPlayerSchema(wire.Shape):
 
 
 class PlayerChangeSchema(wire.Shape):
-    """What is to be changed. Facts replace all facts before."""
+    """A merge patch (RFC 7396): what is absent stays, null takes a fact away."""
 
-    label = wire.Text(MAX_LABEL, says=f"{_LABEL} Absent: as it was.")
+    label = wire.Text(MAX_LABEL, says=f"{_LABEL} Absent: as it was.", null=False)
     facts = wire.Table(Fact(), MAX_FACTS, says=f"{_FACTS} Absent: as they were.", like=FACTS)
 
 
@@ -127,13 +127,12 @@ def get_player(player_id: str) -> Response:
 def change_player(posted: dict[str, Any], player_id: str) -> Response:
     """Change the label or the facts of a player.
 
-    Facts replace all facts before. Open matches of the player count as changed, so their advice is worked out anew.
+    A merge patch (RFC 7396): what is absent stays, and null takes a fact away. Open matches of the player count as
+    changed, so their advice is worked out anew.
     """
-    at, changes = (
-        (kept_services(), club_id(), player_id),
-        {n: value for n, value in posted.items() if value is not None},
-    )
+    at = (kept_services(), club_id(), player_id)
     player = players.get(*at)
+    changes = {**posted, **({"facts": merged(player.facts, posted["facts"]) or {}} if "facts" in posted else {})}
     with _facts_told():
         return edited(
             player,

@@ -288,3 +288,10 @@ def test_safety_is_shown_whatever_the_event_permits(caller: Any, under_way: Any)
     live = caller.get(f"{under_way.address}/suggestions?{NOW}").json
     assert live["safety"]
     assert caller.get(f"/v1/advice/{live['advice_id']}").json["safety"] == live["safety"]
+
+
+def test_a_head_request_keeps_nothing(caller: Any, under_way: Any, runs: list[int]) -> None:
+    asked = caller.call("HEAD", f"{under_way.address}/suggestions?{NOW}")
+    assert (asked.status_code, len(runs)) == (200, 0)
+    assert caller.get(f"{under_way.address}/advice").json["items"] == []
+    assert caller.get(f"{under_way.address}/suggestions?{NOW}").headers["ETag"] == asked.headers["ETag"]
