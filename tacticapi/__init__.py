@@ -3,4 +3,8 @@
 The road runs one way: api -> advice -> evidence, rulebook, pricing -> scoring -> domain. Next: `advice.recommend`.
 """
 
+import os
+
 __version__ = "0.1.0"
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before numpy: on matrices this small, threads only wait

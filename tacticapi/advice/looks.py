@@ -19,7 +19,7 @@ from tacticapi.pricing.baseline import posteriors
 from tacticapi.pricing.price import PriceBook, Prices
 
 NODES, WEIGHTS = np.polynomial.hermite_e.hermegauss(13)
-WEIGHTS = WEIGHTS / WEIGHTS.sum()
+NODES, WEIGHTS = NODES[1:-1], WEIGHTS[1:-1] / WEIGHTS[1:-1].sum()  # the outermost weigh 3 in 100 million
 STILL_TO_COME = {
     Moment.BEFORE_MATCH: (Phase.BEFORE, Phase.WARM_UP),
     Moment.AFTER_WARM_UP: (Phase.GAMES,),
@@ -231,7 +231,8 @@ class LookFinder:
         )
         by = moves[:, : len(rows)] * (book.share[rows] * scale)
         now, plan = prices.after[rows] * scale, _Plan(parts)
-        seen = now[:, np.newaxis, np.newaxis] + by.T[..., np.newaxis] * NODES  # (rows, looks, nodes)
+        seen = by.T[..., np.newaxis] * NODES  # (rows, looks, nodes)
+        seen += now[:, np.newaxis, np.newaxis]
         gained = plan.worth(seen)
         worth = gained @ WEIGHTS - gained[:, len(NODES) // 2]  # the middle node is where things are now
         weights = self._weights(looks, situation)

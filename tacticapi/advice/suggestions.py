@@ -12,6 +12,7 @@ from tacticapi.domain.court import Hands, Place
 from tacticapi.domain.reasoning import Belief, Firing, Priced
 from tacticapi.domain.rules import Level, Rulebook, TraitKey
 from tacticapi.domain.situation import Situation, Wing
+from tacticapi.evidence.entries import Pool
 from tacticapi.pricing.baseline import Judged
 from tacticapi.pricing.match_gain import MatchGain, MatchPricer
 from tacticapi.pricing.price import Prices, size, together
@@ -96,9 +97,12 @@ class SuggestionWriter:
         scale = together(total, cap) / total if total else 1.0
         parts = [scale * weights.get(item.firing.tactic.id, 1.0) for item in shown]
         gains = iter(self._pricer.gains([item for item in shown if item.place is not None]))
+        told = self._prices.told([item.place for item in shown if item.place is not None])
         lines = enumerate(zip(shown, parts, strict=True), start=1)
         return tuple(
-            self._suggestion(rank, item, None if item.place is None else self._worth(item, part, next(gains)))
+            self._suggestion(rank, item, (), None)
+            if item.place is None
+            else self._suggestion(rank, item, told[item.place], self._worth(item, part, next(gains)))
             for rank, (item, part) in lines
         )
 
@@ -107,10 +111,11 @@ class SuggestionWriter:
         word = size(point, item.pays_in, self._prices.book.figures)
         return Worth(word, item.pays_in, point, part * match.mean, part * match.low, part * match.high)
 
-    def _suggestion(self, rank: int, item: Priced, worth: Worth | None) -> Suggestion:
+    def _suggestion(
+        self, rank: int, item: Priced, told: Sequence[tuple[Pool, float]], worth: Worth | None
+    ) -> Suggestion:
         firing, tactic, book = item.firing, item.firing.tactic, self._rulebook
         sources = source_lines(tactic, book)
-        told = () if item.place is None else self._prices.told(item.place)
         wing = aimed_wing(tactic.targets, firing.wing) or firing.wing
         if item.place is not None:
             wing = self._prices.book.rows[item.place][1] or wing

@@ -14,8 +14,8 @@ from tacticapi.api import create_app
 from tacticapi.api.http.deployment import local_club_id, settings_of, start_refusal
 from tacticapi.api.http.metrics import count_in, counting_folder, free_slot
 from tacticapi.api.http.middleware import set_up_logs
+from tacticapi.cli.database import check_schema, database_address, refusals_told, sqlite_file
 from tacticapi.cli.rules import findings
-from tacticapi.cli.store import check_schema, database_address, refusals_told, sqlite_file
 from tacticapi.club import Services, clubs
 from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.files import RuleFileError, rule_paths

@@ -3,101 +3,28 @@
 import os
 import sqlite3
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable
 from pathlib import Path
-from typing import TextIO, TypeVar
+from typing import TextIO
 
 import click
 
-from tacticapi.advice import Adviser
 from tacticapi.cli.commands import DIFFERS as SOME_DIFFER
-from tacticapi.cli.commands import FAULTY
-from tacticapi.cli.text import fault_lines, progress_over, wrapped
-from tacticapi.club import NotFound, Refused, ServiceError, Services, clubs, retention
+from tacticapi.cli.database import (
+    check_schema,
+    database_address,
+    in_its_club,
+    open_services,
+    refusals_told,
+)
+from tacticapi.cli.text import progress_over, wrapped
 from tacticapi.club import advising as stored
+from tacticapi.club import retention
 from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, Outcome
 from tacticapi.club.export import export
 from tacticapi.club.importing import import_club
 from tacticapi.club.retention import erase_player
-from tacticapi.domain.rules import Rulebook
-from tacticapi.rulebook.files import RuleFileError, rule_paths
-from tacticapi.rulebook.load import load
-from tacticapi.store import BackupRefused, SchemaMismatch, backup, check, database_url, open_engine, upgrade
-from tacticapi.store.engine import AWAY
-
-UPGRADE = "tacticapi db upgrade"
-
-Found = TypeVar("Found")
-
-
-@contextmanager
-def refusals_told() -> Iterator[None]:
-    """End the command with the sentence of a refusal in place of a traceback."""
-    try:
-        yield
-    except Refused as refused:
-        for line in fault_lines(refused.faults):
-            click.echo(line, err=True)
-        raise SystemExit(FAULTY) from None
-    except (ServiceError, BackupRefused, RuleFileError, SchemaMismatch) as error:
-        raise click.ClickException(str(error)) from None
-    except AWAY as error:
-        raise click.ClickException(f"the database cannot be used now: {first_line(error)}") from None
-
-
-def first_line(error: Exception) -> str:
-    """What went wrong, without the advice of libraries that follows it."""
-    return str(error).partition("\n")[0]
-
-
-def database_address() -> str:
-    """The address of the database by the environment. Ends the command where it is none that we know."""
-    try:
-        return database_url()
-    except ValueError as error:
-        raise click.ClickException(str(error)) from None
-
-
-def sqlite_file(url: str) -> Path | None:
-    """The file of a SQLite address; None for another engine."""
-    scheme, _, path = url.partition(":///")
-    return Path(path) if scheme == "sqlite" else None
-
-
-def check_schema(url: str) -> None:
-    """End the command where the database is not there or not of this version, naming the command that mends it."""
-    file = sqlite_file(url)
-    if file is not None and not file.is_file():  # asked for, SQLite would make an empty one
-        raise click.ClickException(f"there is no database {file}: run `{UPGRADE}`")
-    with refusals_told():
-        complaint = check(url)
-    if complaint:
-        raise click.ClickException(complaint)
-
-
-@contextmanager
-def open_services(rulebook: Rulebook | None = None) -> Iterator[Services]:
-    """The services over the database of the environment, refusals told; `rulebook` saves reading the rules again."""
-    url = database_address()
-    check_schema(url)
-    engine = open_engine(url)
-    try:
-        with refusals_told():
-            yield Services(engine, Adviser(rulebook or load(rule_paths())))
-    finally:
-        engine.dispose()
-
-
-def in_its_club(services: Services, do: Callable[[str], Found]) -> Found:
-    """Do this for the club that has the thing, as an operator names it by its id alone. Raises NotFound."""
-    missing: NotFound | None = None
-    for club in clubs.every(services):
-        try:
-            return do(club.club_id)
-        except NotFound as error:
-            missing = error
-    raise missing or click.ClickException("no club is in this database")
+from tacticapi.store import backup, upgrade
 
 
 @click.group()

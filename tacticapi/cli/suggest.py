@@ -3,20 +3,17 @@
 import json
 import uuid
 from pathlib import Path
+from runpy import run_path
 from typing import BinaryIO
 
 import click
 
 from tacticapi.advice import Adviser
-from tacticapi.api import create_app
-from tacticapi.api.document import document, yaml_text
 from tacticapi.api.situations import read_situation
 from tacticapi.api.suggestions import PARTS, advice_body
 from tacticapi.cli.text import advice_text, loaded_rulebook, moment_words, posted_situation, short_text, wrapped
 from tacticapi.client import Advice as Shown
 from tacticapi.domain.advice import Advice
-from tacticapi.rulebook.files import our_rules
-from tacticapi.rulebook.load import load
 from tacticapi.seeds import DEMO_STORY, demo_situation
 
 details = click.option("--details", is_flag=True, help="Print every reason, worth, source and what was held back too.")
@@ -74,13 +71,14 @@ def openapi(write: bool) -> None:
     Example:
       tacticapi openapi > openapi.yaml
     """
-    adviser = Adviser(load([our_rules()]))
-    text = yaml_text(document(create_app({"ADVISER": adviser}), adviser))
+    package = Path(__file__).resolve().parents[1]
+    installed = package / "openapi.yaml"
+    published = installed if installed.is_file() else package.parent / "openapi" / "openapi.yaml"
     if not write:
-        click.echo(text, nl=False)
+        click.echo(published.read_text(encoding="utf-8"), nl=False)
         return
-    path = Path(__file__).resolve().parents[2] / "openapi" / "openapi.yaml"
-    if not path.parent.is_dir():
+    maker = published.with_name("document.py")
+    if not maker.is_file():
         raise click.ClickException("there is no checkout to write to; print it instead")
-    path.write_text(text, encoding="utf-8")
-    click.echo(f"wrote {path}")
+    run_path(str(maker), run_name="__main__")
+    click.echo(f"wrote {published}")

@@ -14,9 +14,6 @@ from typing import TypeVar
 
 import click
 
-from tacticapi.api.http.bodies import StrictJsonError
-from tacticapi.api.http.problems import shortened
-from tacticapi.api.situations import SituationError, situation_of_json
 from tacticapi.cli.commands import FAULTY
 from tacticapi.domain.advice import Advice, Suggestion
 from tacticapi.domain.rules import Rulebook
@@ -149,6 +146,8 @@ def advice_text(advice: Advice) -> str:
 
 def fault_lines(faults: Iterable[Fault]) -> list[str]:
     """One line a fault: its JSON pointer, what was expected, and what stood there."""
+    from tacticapi.api.http.problems import shortened  # noqa: PLC0415  (the API takes a second)
+
     lines = []
     for fault in faults:
         found = "" if fault.value is None else f", found {json.dumps(shortened(fault.value), ensure_ascii=False)}"
@@ -191,6 +190,9 @@ def loaded_rulebook() -> Rulebook:
 
 def posted_situation(body: bytes, rulebook: Rulebook) -> Situation:
     """The situation that a JSON text means. Ends the command with a line a fault where it holds any."""
+    from tacticapi.api.http.bodies import StrictJsonError  # noqa: PLC0415  (as above)
+    from tacticapi.api.situations import SituationError, situation_of_json  # noqa: PLC0415
+
     try:
         return situation_of_json(body, rulebook)
     except (StrictJsonError, SituationError) as error:

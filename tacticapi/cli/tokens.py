@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import click
 
-from tacticapi.cli.store import in_its_club, open_services
+from tacticapi.cli.database import in_its_club, open_services
 from tacticapi.club import clubs
 from tacticapi.store import Token
 

@@ -29,6 +29,9 @@ POINTS: Final[Mapping[str, Mapping[str, Any]]] = {
 """A point as the file writes it: won, lost to a good ball, lost by an own error."""
 
 
+TOLD: Final = ("say", "seconds", "screen", "stage")
+
+
 def _id(name: str) -> str:
     return str(uuid5(NAMESPACE_URL, f"tacticapi:demo:{name}"))
 
@@ -39,9 +42,7 @@ MATCH_ID: Final = _id("match")
 
 def steps() -> list[dict[str, Any]]:
     """Return what each step says, for how many seconds, and on which screen and stage of the pad if on another."""
-    return [
-        {name: step[name] for name in ("say", "seconds", "screen") if name in step} for step in demo_match()["steps"]
-    ]
+    return [{name: step[name] for name in TOLD if name in step} for step in demo_match()["steps"]]
 
 
 def seen_in(step: Mapping[str, Any]) -> list[dict[str, Any]]:

@@ -11,10 +11,8 @@ from functools import lru_cache
 from typing import Final
 
 import numpy as np
+import scipy  # its parts load when they are first used: advice needs them seldom
 from numpy.typing import ArrayLike, NDArray
-from scipy.interpolate import CubicSpline
-from scipy.ndimage import gaussian_filter
-from scipy.optimize import brentq
 
 from tacticapi.court.flight import COURT, Ball, Flight, Floats, Region, Surface, fly, launched, net_height
 
@@ -86,7 +84,9 @@ def aimed(shot: Shot, place: Place) -> Aim:
     carry = _carry(replace(shot, contact=(0.0, 0.0, shot.contact[2]), target=(0.0, 0.0), into=COURT), place)
     if not carry.shortest <= wanted <= carry.longest:
         raise OutOfReachError(carry.shortest, carry.longest)
-    elevation = float(brentq(lambda angle: carry.reached(angle) - wanted, carry.lowest, carry.highest, xtol=1e-9))
+    elevation = float(
+        scipy.optimize.brentq(lambda angle: carry.reached(angle) - wanted, carry.lowest, carry.highest, xtol=1e-9)
+    )
     return Aim(elevation, bearing - float(carry.turned(elevation)))
 
 
@@ -94,8 +94,8 @@ def aimed(shot: Shot, place: Place) -> Aim:
 class _Carry:
     """How far a stroke gets at each elevation (m), how much sidespin turns it (degrees), and where it is monotonous."""
 
-    reached: CubicSpline
-    turned: CubicSpline
+    reached: scipy.interpolate.CubicSpline
+    turned: scipy.interpolate.CubicSpline
     lowest: float
     highest: float
     shortest: float
@@ -108,7 +108,7 @@ def _carry(shot: Shot, place: Place) -> _Carry:
     fan = np.linspace(*(HIGH if shot.high else LOW), FAN)
     x, y, _ = shot.flown(place, fan, 0.0).landing
     way = np.hypot(x, y)
-    reached, turned = CubicSpline(fan, way), CubicSpline(fan, np.degrees(np.arctan2(x, y)))
+    reached, turned = (scipy.interpolate.CubicSpline(fan, of) for of in (way, np.degrees(np.arctan2(x, y))))
     top = int(way.argmax())
     low, high = (fan[top], fan[-1]) if shot.high else (fan[0], fan[top])
     ends = float(reached(low)), float(reached(high))
@@ -172,7 +172,7 @@ class Window:
         """The mean of a table of the window over the player's spread, at every aim."""
         steps = (_step(self.elevations), _step(self.azimuths))
         sigma = [spread.vertical / steps[0], spread.sideways / steps[1]]
-        means = gaussian_filter(table, sigma, mode="nearest", truncate=REACH)
+        means = scipy.ndimage.gaussian_filter(table, sigma, mode="nearest", truncate=REACH)
         return np.asarray(np.clip(means, table.min(), table.max()))  # the sums round, a mean stays between the values
 
     def chance_at(self, aim: Aim, outcome: Outcome, spread: Spread) -> float:

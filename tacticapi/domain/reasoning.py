@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import NamedTuple, Self
 
-from tacticapi.domain.rules import Condition, FactKind, Tactic, Touches, TraitKey
+from tacticapi.domain.rules import Condition, FactKind, Tactic, TraitKey
 from tacticapi.domain.situation import Phase, Wing
 
 WINGS: Mapping[int | str, Wing] = {wing.value: wing for wing in Wing}
@@ -157,13 +157,3 @@ class Priced:
     read: float = 0.0
     place: int | None = None
     reads: float = 1.0
-
-    def touched(self, gain: float) -> tuple[float, float]:
-        """Return a gain over all points as gains a serve point and a return point; half of all points are each."""
-        match self.firing.tactic.touches:
-            case Touches.SERVE:
-                return 2.0 * gain, 0.0
-            case Touches.RETURN:
-                return 0.0, 2.0 * gain
-            case _:
-                return gain, gain

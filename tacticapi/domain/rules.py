@@ -380,11 +380,11 @@ class Tactic:
     deprecated: str | None = None
     house: bool = False
     status: str = field(default="common practice")
+    touches: Touches = field(init=False)
 
-    @property
-    def touches(self) -> Touches:
-        """Which points it touches; all, if it has no price."""
-        return self.price.points if self.price else Touches.BOTH
+    def __post_init__(self) -> None:
+        """Say which points it touches; all, if it has no price."""
+        object.__setattr__(self, "touches", self.price.points if self.price else Touches.BOTH)
 
 
 @dataclass(frozen=True, slots=True)

@@ -110,8 +110,9 @@ def _with_and_without(fit: Fit, means: Array, variances: Array, weighed: Array) 
     now = means[:, np.newaxis], variances[:, np.newaxis]
     if fit.posterior is None:
         return now
-    without = fit.posterior.without(means, variances, weighed)
-    return np.hstack((now[0], without[0])), np.hstack((now[1], without[1]))
+    without = zip(now, fit.posterior.without(means, variances, weighed), strict=True)
+    means, variances = (np.concatenate(parts, axis=1) for parts in without)
+    return means, variances
 
 
 def _marks(region: Region, loads: Array) -> tuple[float, float]:

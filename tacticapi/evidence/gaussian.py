@@ -79,9 +79,10 @@ def posterior(rows: Rows) -> Posterior:
     n, hits = rows.chances, rows.hits
     for _ in range(MAX_STEPS):
         chance = expit(latent)
-        curvature = np.maximum(n * chance * (1.0 - chance), LEAST_CURVATURE)
+        expected = n * chance
+        curvature = np.maximum(expected * (1.0 - chance), LEAST_CURVATURE)
         room = np.where(counted, 1.0 / curvature, rows.noise) + rows.own
-        z = np.where(counted, latent + (hits - n * chance) / curvature, hits) - rows.mu
+        z = np.where(counted, latent + (hits - expected) / curvature, hits) - rows.mu
         alpha = _inverse(wide, prior, room, z)
         move = rows.mu + prior @ alpha + rows.own * alpha - latent
         largest = float(np.abs(move).max(initial=0.0))

@@ -26,6 +26,8 @@ GRID = 40  # nodes a side: mean win chances to within 1e-5 (tests/unit/pricing)
 CELLS = 16  # equal-probability parts of each posterior behind the percentiles
 PERCENTILES = (0.10, 0.90)
 SPREAD = tuple(ndtri((np.arange(8) + 0.5) / 8).tolist())  # equally likely prices, in standard deviations from the mean
+# what a gain over all points is worth on serve and on return: half of all points are each
+PARTS = {Touches.SERVE: (2.0, 0.0), Touches.RETURN: (0.0, 2.0), Touches.BOTH: (1.0, 1.0)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +76,9 @@ class MatchPricer:
         """Return the gains of what the prices claim, with their percentiles: for the suggestions that are shown."""
         if self._decided or not priced:
             return [MatchGain(0.0, 0.0, 0.0)] * len(priced)
-        steps = [[item.touched(item.point + z * item.spread) for z in SPREAD] for item in priced]
-        serve, return_ = np.moveaxis(np.array(steps), -1, 0)
+        gains = np.array([[item.point + z * item.spread for z in SPREAD] for item in priced])
+        parts = np.array([PARTS[item.firing.tactic.touches] for item in priced])
+        serve, return_ = (gains * part[:, np.newaxis] for part in parts.T)
         rows = self._serve.rows(serve.ravel()) @ self._win
         chances = (rows * self._return.rows(return_.ravel())).sum(axis=1).reshape(serve.shape)
         means = chances.mean(axis=1) - self.now

@@ -296,20 +296,25 @@ class Prices:
         spread = np.sqrt(np.maximum(self._read_variance[rows], 1e-12))
         return np.asarray(covariance / np.outer(spread, spread))
 
-    def told(self, place: int) -> list[tuple[Pool, float]]:
-        """Return what was seen, pooled, and its part in what the price reads, points a tried point; they add up."""
-        book, beliefs = self.book, self._beliefs
-        found: dict[int, tuple[Pool, float]] = {}
-        for fit, sums in ((beliefs.opponent, self.slopes[place]), (beliefs.own, self._own_slopes.get(place))):
-            if fit.posterior is None or sums is None:
+    def told(self, places: Sequence[int]) -> dict[int, list[tuple[Pool, float]]]:
+        """Return what was seen, pooled, and its part in what each price reads, points a tried point; they add up."""
+        beliefs, lead = self._beliefs, self._beliefs.spot_lead[0]
+        found: dict[int, dict[int, tuple[Pool, float]]] = {place: {} for place in places}
+        own = {place: self._own_slopes[place] for place in places if place in self._own_slopes}
+        for fit, slopes in ((beliefs.opponent, {place: self.slopes[place] for place in places}), (beliefs.own, own)):
+            if fit.posterior is None or not slopes:
                 continue
-            parts = fit.of(sums[np.newaxis])[2][0] * fit.posterior.working
-            for row, points in zip(fit.rows, parts.tolist(), strict=True):
-                before = found.get(id(row.pool), (row.pool, 0.0))[1]
-                found[id(row.pool)] = (row.pool, before + points)
-        spot = float(book.spot[place])
-        pools = {id(pool): pool for cell in beliefs.spots for pool in cell.pools} if spot else {}
-        return [*found.values(), *((pool, spot * beliefs.spot_lead[0] / len(pools)) for pool in pools.values())]
+            parts = fit.of(np.array([*slopes.values()]))[2] * fit.posterior.working
+            for place, of_place in zip(slopes, parts.tolist(), strict=True):
+                for row, points in zip(fit.rows, of_place, strict=True):
+                    before = found[place].get(id(row.pool), (row.pool, 0.0))[1]
+                    found[place][id(row.pool)] = (row.pool, before + points)
+        pools = {id(pool): pool for cell in beliefs.spots for pool in cell.pools}.values()
+        spot = {place: float(self.book.spot[place]) for place in places}
+        return {
+            place: [*of.values(), *((pool, spot[place] * lead / len(pools)) for pool in pools if spot[place])]
+            for place, of in found.items()
+        }
 
     def terms(self, place: int) -> list[Term]:
         """Return the parts of a price, points a tried point; with `share` and `costs` they make up its mean."""

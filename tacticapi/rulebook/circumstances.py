@@ -297,8 +297,8 @@ OF_THE_SCORE: Mapping[str, Question] = {
     "match-point-against": _point("match_point", "opponent"),
     "important-point": lambda view: view.importance is not None and view.importance >= view.share("important_point"),
     "easy-point": lambda view: view.importance is not None and 0.0 < view.importance <= view.share("easy_point"),
-    "deciding-point": lambda view: view.state is not None and view.state.deciding_point and not view.state.in_tie_break,
-    "tie-break-now": lambda view: view.state is not None and view.state.in_tie_break,
+    "deciding-point": lambda view: view.point is not None and view.point.deciding_point and not view.point.in_tie_break,
+    "tie-break-now": lambda view: view.point is not None and view.point.in_tie_break,
     "tie-break-near": _tie_break_near,
     "match-tie-break": lambda view: (
         view.state is not None and view.state.in_tie_break and view.state.rule.is_match_tie_break

@@ -29,6 +29,18 @@ POLICY = (
 NOT_ASKED = ("says", "phases", "measures", "same_as")  # of no use on the page
 LEFT_OUT = ("plan", "record")  # the page counts tries by itself, and what is known of earlier matches comes before it
 _FOR_CLIENTS = re.compile(r"`|\bpost\b", re.IGNORECASE)
+_TO_COACH = (
+    (r"\byour opponent\b", "the opponent"),
+    (r"\bDo you\b(?! see)", "Does your player"),
+    (r"\bdo you\b", "does your player"),
+    (r"\bare you\b", "is your player"),
+    (r"\byou (are|were)\b", "your player was"),
+    (r"\bas you hit\b", "as your player hits"),
+    (r"\byours\b", "your player's"),
+    (r"\b([Yy])our (?!player)", r"\1our player's "),
+    (r"\byou\b(?! see)", "your player"),
+)
+_AGAIN = re.compile(r"\byour player's")  # said once, it is plain whose
 _SENTENCE = re.compile(r"(?<=[.?]) ")
 Present = Callable[[ObservationKind], dict[str, Any]]
 
@@ -71,7 +83,7 @@ def _asked(kind: ObservationKind, served: dict[str, Any]) -> dict[str, Any]:
     body = {name: value for name, value in served.items() if name not in NOT_ASKED}
     phases = {"warm_up": Phase.WARM_UP in kind.phases, "games": Phase.GAMES in kind.phases}
     ways = [way for way in kind.ways if way is not _second_count(kind)]
-    return {**body, "asks": spoken(kind), "ways": ways, **phases}
+    return {**body, "asks": spoken(kind), "asks_coach": to_coach(spoken(kind)), "ways": ways, **phases}
 
 
 def spoken(kind: ObservationKind) -> str:
@@ -80,6 +92,14 @@ def spoken(kind: ObservationKind) -> str:
     gone = ("As a count:", "As counts:") if _second_count(kind) is Way.COUNTS else ("As a count:",)
     told = [each for each in rest if not _FOR_CLIENTS.search(each) and not each.startswith(gone)]
     return " ".join([first, *told]).replace("`", "")
+
+
+def to_coach(asks: str) -> str:
+    """Return a question to the player as a coach beside the court is asked it."""
+    for word, other in _TO_COACH:
+        asks = re.sub(word, other, asks)
+    first, player, rest = asks.partition("your player")
+    return first + player + _AGAIN.sub("their", rest)
 
 
 def _second_count(kind: ObservationKind) -> Way | None:

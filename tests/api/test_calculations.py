@@ -8,11 +8,11 @@ import yaml
 from flask import Flask
 from flask.testing import FlaskClient
 
+from openapi.document import Example, examples, recorded_answer
 from tacticapi.advice.safety import CHECK, JUNIORS_CHECK, NO_COACHING, NO_DEVICE
 from tacticapi.api.calculations.parts import AGE_BANDS, NO_PROMISE
 from tacticapi.api.calculations.score import LEVELS
 from tacticapi.api.calculations.serve_mix import HANDS
-from tacticapi.api.document import Example, examples, recorded_answer
 from tacticapi.domain.rules import Rulebook
 from tacticapi.pricing.serve_mix import MixModel
 

@@ -4,6 +4,7 @@ import json
 import re
 from itertools import pairwise
 from pathlib import Path
+from shutil import copy
 
 import pytest
 import yaml
@@ -257,6 +258,7 @@ def test_openapi_prints_the_published_file_and_writes_it_into_its_checkout_alone
     assert installed.stderr == "Error: there is no checkout to write to; print it instead\n"
     (tmp_path / "openapi").mkdir()
     path = tmp_path / "openapi" / "openapi.yaml"
+    copy(Path(__file__).parents[2] / "openapi" / "document.py", path.parent)
     assert runner.invoke(main, ["openapi", "--write"]).stdout == f"wrote {path}\n"
     assert path.read_text(encoding="utf-8") == published
 

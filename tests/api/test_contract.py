@@ -13,9 +13,9 @@ from flask.testing import FlaskClient
 from jsonschema_rs import Draft202012Validator
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
+from openapi.document import REGENERATE, document, yaml_text
 from tacticapi.advice import Adviser
 from tacticapi.api.contract import METHODS
-from tacticapi.api.document import REGENERATE, document, yaml_text
 from tacticapi.api.situations import ObservationSchema
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Moment

@@ -7,8 +7,8 @@ from flask import Flask
 from flask.testing import FlaskClient
 from jsonschema_rs import ValidationError
 
+from openapi.document import examples
 from tacticapi.api.contract import EXTENSION
-from tacticapi.api.document import examples
 from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 

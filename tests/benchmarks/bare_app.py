@@ -1,14 +1,11 @@
 """The least that a service of this shape can cost: Flask and marshmallow alone, to compare ours with.
 
-It loads the same request through schemas of the same shape and dumps a recorded answer of ours for so many
-observations through schemas of the same shape. BARE_ANSWERS names the file of answers by number of observations.
+It loads the same request through schemas of the same shape, works nothing out, and dumps ten short suggestions that are
+always the same.
 """
 
 from __future__ import annotations
 
-import json
-import os
-from pathlib import Path
 from typing import Any
 
 from flask import Flask, jsonify, request
@@ -76,143 +73,60 @@ class Request(Schema):
     minutes_left = fields.Float()
 
 
-class Source(Schema):
-    status = fields.String()
-    key = fields.String()
-    citation = fields.String()
-    backs = fields.String()
-
-
-class Line(Schema):
-    tactic = fields.String()
-    say = fields.String()
-    why = fields.String()
-    caution = fields.String()
-    alone = fields.Boolean()
-    source = fields.Nested(Source)
-
-
-class Reason(Seen):
+class Reason(Schema):
     text = fields.String()
     observation = fields.Integer()
-    trait = fields.String()
-    log_odds = fields.Float()
 
 
-class RestsOn(Schema):
-    trait = fields.String()
-    wing = fields.String()
-    probability = fields.Float()
-    read = fields.String()
+class Worth(Schema):
+    size = fields.String()
+    point = fields.Float()
+    match = fields.Float()
 
 
-class Suggestion(Line):
+class Suggestion(Schema):
     rank = fields.Integer()
-    category = fields.String()
-    title = fields.String()
-    because = fields.List(fields.Nested(Reason))
-    rests_on = fields.List(fields.Nested(RestsOn))
-    gain = fields.Dict(keys=fields.String(), values=fields.Float())
-    not_if = fields.String()
-    stop_when = fields.String()
-    risk = fields.String()
-    targets = fields.List(fields.Dict(keys=fields.String(), values=fields.String()))
-    sources = fields.List(fields.Nested(Source))
-    coaches_differ = fields.String()
-
-
-class Look(Schema):
-    what = fields.String()
-    asks = fields.String()
-    how = fields.String()
-    worth = fields.Float()
-    trait = fields.String()
-    wing = fields.String()
-
-
-class Noted(Schema):
-    observation = fields.Integer()
-    ref = fields.String()
-    what = fields.String()
     tactic = fields.String()
-    reason = fields.String()
-    why = fields.String()
-
-
-class Contribution(Schema):
-    text = fields.String()
-    what = fields.String()
-    observations = fields.List(fields.Integer())
-    phase = fields.String()
-    chances = fields.Float()
-    log_odds = fields.Float()
-
-
-class Belief(Schema):
-    trait = fields.String()
-    wing = fields.String()
-    probability = fields.Float()
-    prior = fields.Float()
-    because = fields.List(fields.Nested(Contribution))
-
-
-class Seen(Schema):
-    count = fields.Float()
-    of = fields.Float()
-
-
-class Estimate(Schema):
-    quality = fields.String()
-    player = fields.String()
-    wing = fields.String()
-    what = fields.String()
-    says = fields.String()
-    usual = fields.Float()
-    estimate = fields.Float()
-    low = fields.Float()
-    high = fields.Float()
-    seen = fields.Nested(Seen)
-
-
-class Changed(Schema):
-    what = fields.String()
-    text = fields.String()
-    trait = fields.String()
-    wing = fields.String()
-    before = fields.Float()
-    after = fields.Float()
-    observations = fields.List(fields.Integer())
+    title = fields.String()
+    say = fields.String()
+    because = fields.List(fields.Nested(Reason))
+    worth = fields.Nested(Worth)
+    stop_when = fields.String()
 
 
 class Answer(Schema):
-    advice_id = fields.UUID()
     moment = fields.String()
-    rulebook = fields.Dict(keys=fields.String(), values=fields.String())
-    safety = fields.List(fields.Nested(Line))
-    plan = fields.Dict()
-    score = fields.String()
     suggestions = fields.List(fields.Nested(Suggestion))
-    look_for = fields.List(fields.Nested(Look))
-    held_back = fields.List(fields.Nested(Noted))
-    unused = fields.List(fields.Nested(Noted))
-    beliefs = fields.List(fields.Nested(Belief))
-    profile = fields.List(fields.Nested(Estimate))
-    notice = fields.List(fields.String())
-    changed = fields.List(fields.Nested(Changed))
+
+
+ANSWER = {
+    "moment": "change-of-ends",
+    "suggestions": [
+        {
+            "rank": rank,
+            "tactic": f"some-tactic-{rank}",
+            "title": "Some tactic of these days",
+            "say": "Play the next ball high and deep to the weaker wing, then step in.",
+            "because": [{"text": "backhand errors: 7 of 14", "observation": rank}],
+            "worth": {"size": "some", "point": 0.0123, "match": 0.0456},
+            "stop_when": "Look again after losing four of six.",
+        }
+        for rank in range(1, 11)
+    ],
+}
 
 
 def create_app() -> Flask:
     """The application: one route."""
     app = Flask("bare")
-    answers = {int(size): answer for size, answer in json.loads(Path(os.environ["BARE_ANSWERS"]).read_text()).items()}
     loads, dumps = Request(), Answer()
 
     @app.post("/v1/suggestions")
     def suggest() -> Any:
         try:
-            posted = loads.load(request.get_json())
+            loads.load(request.get_json())
         except ValidationError as error:
             return jsonify(error.messages), 422
-        return jsonify(dumps.dump(answers[len(posted["observations"])]))
+        return jsonify(dumps.dump(ANSWER))
 
     return app

@@ -6,6 +6,7 @@ import os
 import socket
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
@@ -41,39 +42,69 @@ class Served:
             raise RuntimeError(answer[:300].decode(errors="replace"))
         return answer.partition(b"\r\n\r\n")[2]
 
-    def a_second(self, bodies: Sequence[bytes], seconds: float) -> float:
-        """Requests answered a second, asked by CLIENTS at once for about so long."""
+    def milliseconds(self, bodies: Sequence[bytes], seconds: float) -> list[float]:
+        """How long each request took, asked by CLIENTS at once for about so long."""
         end = monotonic() + seconds
 
-        def ask(first: int) -> int:
-            done = 0
+        def ask(first: int) -> list[float]:
+            taken: list[float] = []
             while monotonic() < end:
-                self.post(bodies[(first + done) % len(bodies)])
-                done += 1
-            return done
+                start = perf_counter()
+                self.post(bodies[(first + len(taken)) % len(bodies)])
+                taken.append(1000 * (perf_counter() - start))
+            return taken
 
-        start = perf_counter()
         with ThreadPoolExecutor(CLIENTS) as clients:
-            answered = sum(clients.map(ask, range(CLIENTS)))
-        return answered / (perf_counter() - start)
+            return [took for taken in clients.map(ask, range(CLIENTS)) for took in taken]
+
+    def spent(self) -> float:
+        """Processor milliseconds that the workers and what they started have used so far."""
+        workers = _children(self.process.pid)
+        stats = [
+            Path(f"/proc/{process}/stat").read_text().rpartition(")")[2].split()
+            for process in [*workers, *(child for worker in workers for child in _children(worker))]
+        ]
+        return 1000 * sum(int(stat[11]) + int(stat[12]) for stat in stats) / os.sysconf("SC_CLK_TCK")
 
     def worker_megabytes(self) -> list[float]:
         """Memory of each worker that no other process shares with it, and its part of the rest (PSS), in MB."""
-        children = Path(f"/proc/{self.process.pid}/task/{self.process.pid}/children").read_text().split()
+        children = _children(self.process.pid)
         rollups = [Path(f"/proc/{child}/smaps_rollup").read_text().splitlines() for child in children]
         return [sum(int(line.split()[1]) for line in lines if line.startswith("Pss:")) / 1024 for lines in rollups]
 
 
+def _children(process: int) -> list[int]:
+    return [int(child) for child in Path(f"/proc/{process}/task/{process}/children").read_text().split()]
+
+
 @contextmanager
-def served(application: str, first: bytes, environment: Mapping[str, str] | None = None) -> Iterator[Served]:
-    """Serve a WSGI application with WORKERS sync workers until the block ends. Raises RuntimeError if it cannot."""
+def ours(first: bytes) -> Iterator[Served]:
+    """Serve this service as `tacticapi serve` does, its log thrown away, nobody limited."""
+    with tempfile.TemporaryDirectory() as folder:
+        environment = {"TACTICAPI_DB": f"{folder}/bench.db", "TACTICAPI_RATE_LOOPBACK": "none"}
+        command = [sys.executable, "-m", "tacticapi", "serve", "--workers", str(WORKERS)]
+        with _running(command, first, environment) as one:
+            yield one
+
+
+@contextmanager
+def bare(first: bytes) -> Iterator[Served]:
+    """Serve the bare application by gunicorn's sync workers."""
+    command = [sys.executable, "-m", "gunicorn", "--workers", str(WORKERS), "--pythonpath", str(HERE)]
+    with _running([*command, "--log-level", "error", "bare_app:create_app()"], first, {}) as one:
+        yield one
+
+
+@contextmanager
+def _running(command: Sequence[str], first: bytes, environment: Mapping[str, str]) -> Iterator[Served]:
+    """Run a server with WORKERS workers until the block ends. Raises RuntimeError if it does not answer."""
     with socket.socket() as free:
         free.bind((HOST, 0))
         port = free.getsockname()[1]
-    command = [sys.executable, "-m", "gunicorn", "--workers", str(WORKERS), "--bind", f"{HOST}:{port}"]
-    command += ["--pythonpath", str(HERE), "--log-level", "error", "--backlog", "512", application]
+    place = ["--port", str(port)] if "serve" in command else ["--bind", f"{HOST}:{port}"]
     start = perf_counter()
-    process = subprocess.Popen(command, env={**os.environ, **(environment or {})}, stdout=subprocess.DEVNULL)
+    quiet = subprocess.DEVNULL
+    process = subprocess.Popen([*command, *place], env={**os.environ, **environment}, stdout=quiet, stderr=quiet)
     try:
         _wait(Served(port, process, 0.0), first)
         yield Served(port, process, perf_counter() - start)

@@ -32,7 +32,7 @@ window.aimed ?? document.addEventListener('click', (event) => {
   if (window.aimed.contains(event.target)) window.aimed = false;
   else event.stopImmediatePropagation(), event.preventDefault();
 }, true);
-const shown = (each) => each.checkVisibility() && !each.disabled;
+const shown = (each) => each.checkVisibility() && !each.disabled && each.getAttribute('aria-disabled') !== 'true';
 const named = (each) => (each.getAttribute('aria-label') ?? each.innerText).replace(/\\s+/g, ' ').trim();
 const begins = (each) => shown(each) && named(each).startsWith(words);
 const roots = [...document.querySelectorAll(within)];

@@ -75,10 +75,10 @@ def test_a_match_is_begun_watched_and_scored_by_keys_alone(page: MatchPage, brow
     page.reads("This is the plan.")
     keys.press("Score")
     page.wait(lambda: keys.focused()["words"] == "Score")
-    keys.tab_to("The next point is played by the plan")
+    keys.tab_to("By the plan")
     keys.send(Keys.SPACE)
     keys.press("Point won", Keys.SPACE)
-    page.reads("points 15-0", "Tried 1, won 1.")
+    page.reads("points 15-0", "won 1 of 1")
     page.all_kept()
     assert [seen["count"] for seen in standing(service_url, page.match_id, "observations")] == [0]
 
@@ -94,7 +94,7 @@ def test_what_happens_is_told_to_who_cannot_see_it(page: MatchPage, browser: Chr
     page.go("Score")
     for _ in range(4):
         page.press("Point won")
-    page.wait(lambda: region.get_property("textContent") == "Change of ends: the advice is ready.")
+    page.wait(lambda: region.get_property("textContent").endswith("Change of ends"))
 
 
 def test_a_danger_sign_is_entered_and_lifted_by_keys_alone(page: MatchPage, browser: Chrome) -> None:

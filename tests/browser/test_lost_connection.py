@@ -10,7 +10,7 @@ from .chromium import set_online
 from .line import Line
 from .page import MatchPage, standing
 
-MIDDLE_BALL, BOUNCE = "warmup.middle_ball_on_forehand", "serve.second_serve_bounce"
+MIDDLE_BALL, FOOTING = "warmup.middle_ball_on_forehand", "movement.footing"
 SILENT_S = 20  # a service that read from a silent connection would wait longer
 
 
@@ -38,12 +38,12 @@ def test_a_page_that_is_loaded_again_without_any_line_goes_on(browser: Chrome, l
     page.answer(MIDDLE_BALL, "Forehand", "Backhand")
     page.go("Score")
     page.press("Point won")
-    page.reads("Not in the score yet, 1 entry: Point won.", "3 waiting, no connection")
+    page.reads("points 15-0", "3 waiting, no connection")
     browser.refresh()
-    page.reads("Not in the score yet, 1 entry: Point won.", "3 waiting, no connection")
+    page.reads("points 15-0", "3 waiting, no connection")
     page.press("Lost: own error")
     page.press("Undo")
-    page.reads("Not in the score yet, 1 entry: Point won.")
+    page.reads("points 15-0")
     line.cut = False
     browser.execute_script("window.dispatchEvent(new Event('online'))")
     page.all_kept()
@@ -75,8 +75,9 @@ def test_a_refused_entry_is_set_aside_with_the_reason_and_holds_up_nothing(
     page.press("Point won")
     page.press("1 refused")
     page.reads("a match that has not ended")
-    page.go("Watch")
-    page.answer(BOUNCE, "hip")
+    browser.get(browser.current_url.replace("/score", "/more"))
+    browser.find_element("id", "words").send_keys("slip")
+    page.answer(FOOTING, "Yes")
     page.wait(lambda: standing(service_url, match, "observations"))
     page.press("1 refused")
     page.press("Remove")

@@ -68,17 +68,19 @@ def read_advice_and_choose(page: MatchPage) -> None:
 def play_ten_points(page: MatchPage) -> None:
     page.go("Score")
     for words in ("Point won", "Lost: own error", "Lost: they earned it"):
-        page.press("The next point is played by the plan")
+        page.press("By the plan")
         page.press(words)
     page.press("Undo")
-    page.press("The next point is played by the plan")
+    page.press("By the plan")
     for words in ("Point won", "Point won", "Point won"):
         page.press(words)
     # an own error is no try, and the third is taken back
-    page.reads("Games 1-0", "Moment: Change of ends", "Tried 2, won 2", "K7 serves")
+    page.reads("Change of ends", "Keep the plan.", "Why: ", "Stop: ")
+    page.press("Back to the score")
+    page.reads("Games 1-0", "won 2 of 2", "serves, deuce court")
     for words in ("Lost: they earned it", "Point won", "Lost: own error", "Point won", "Lost: they earned it"):
         page.press(words)
-    page.reads("Games 1-0, points 30-40; K7 serves.", "Moment: Between points")
+    page.reads("Games 1-0, points 30-40; K7 serves.")
 
 
 def keep_the_plan(page: MatchPage) -> None:

@@ -18,7 +18,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from jsonschema_rs import Draft202012Validator
 
-from tacticapi.api.document import examples
+from openapi.document import examples
 from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import MAX_TRIED, Moment, Way
 from tacticapi.seeds import demo_situation

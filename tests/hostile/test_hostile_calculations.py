@@ -10,9 +10,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from werkzeug.test import TestResponse
 
+from openapi.document import examples
 from tacticapi.api.calculations.score import ImportanceQuestionSchema
 from tacticapi.api.calculations.serve_mix import ServeMixQuestionSchema
-from tacticapi.api.document import examples
 from tacticapi.api.http.problems import ProblemSchema
 
 from .bodies import any_json, changed

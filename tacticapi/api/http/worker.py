@@ -8,6 +8,7 @@ line breaks, and tells the client in its place that a repeat will be answered.
 
 import contextlib
 import errno
+import gc
 import json
 import logging
 import os
@@ -132,6 +133,7 @@ class PromptSocket:
             raise BrokenPipeError(errno.EPIPE, "the client does not take its answer") from None
 
 
+YOUNG = 10_000  # new objects between two collections; one request makes a few thousand and leaves none
 MAX_WAIT_S = 30  # browsers give up an unused connection after about ten seconds (from memory)
 
 
@@ -179,6 +181,9 @@ class ProblemWorker(SyncWorker):
     def load_wsgi(self) -> None:
         """Load the application; the guard lets go of a client as soon as its answer is there."""
         super().load_wsgi()
+        gc.collect()
+        gc.freeze()  # rules and code live as long as the process, so no collection looks through them again
+        gc.set_threshold(YOUNG)
         application = self.wsgi
 
         def guarded(environ: Any, start_response: Any) -> Any:

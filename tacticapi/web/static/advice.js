@@ -1,10 +1,10 @@
-// What the service advises, asked for when it is read, after each entry, and now and then, since another device may have
-// entered a danger.
+// What the service advises, asked for when it is read, after each entry, and when another device entered something, since that
+// may be a danger.
 
 import { Refused, ask } from "./api.js";
 import { hear, tell } from "./bus.js";
 import * as keep from "./keep.js";
-import { momentNow, now, open } from "./match.js";
+import { mayRead, momentNow, now, open, pointsWait, setAdvice } from "./match.js";
 import { answered, mark, stands } from "./safety.js";
 import { openSeen } from "./seen.js";
 
@@ -15,20 +15,22 @@ let entered = 0; // entries made here, so that an answer that was asked for befo
 let heard = {}; // of the match: its revision by the last answer; what changed in answers that were not shown
 let checking = 0;
 
-/** The advice of this moment; that of another is not read, since each moment has its own permission. */
-export const adviceNow = () => (now.advice?.moment === momentNow() ? now.advice : null);
+/** The advice of this moment. Until it comes, the last that was given stands if the event lets it be read, marked as old. */
+export function adviceNow() {
+  if (now.advice?.moment === momentNow()) return now.advice;
+  return now.last && mayRead() && now.moment !== "after-match" ? { ...now.last, old: true } : null;
+}
 
 /** Advice that rests on less than what is entered by now stays readable, marked as old, until the next comes. */
 function outdate() {
   entered += 1;
-  if (!now.advice) return;
-  now.advice = { ...now.advice, old: true };
-  tell("advice");
+  if (now.advice) setAdvice({ ...now.advice, old: true });
 }
 
 /** Ask the service; what it says of safety counts on every screen before anything else of it is read. */
 async function asked(query) {
   const { id } = now.match;
+  if (pointsWait()) return null; // it is asked again once they are kept
   const [at, before] = [mark(), entered];
   if (heard.match !== id) heard = { match: id, revision: null, unread: [] };
   const { body } = await ask("GET", `/v1/matches/${id}/suggestions?${query}`);
@@ -49,10 +51,9 @@ function take(advice) {
   const again = keep.read(`advised/${id}`, false);
   keep.write(`advised/${id}`, true);
   const same = now.advice?.advice_id === advice.advice_id && now.advice.old === advice.old;
-  if (!same) now.advice = { ...advice, at: Date.now(), changed: again ? heard.unread : [] };
   now.looks = advice.look_for;
+  if (!same) setAdvice({ ...advice, at: Date.now(), changed: again ? heard.unread : [] });
   heard.unread = [];
-  tell("advice");
 }
 
 /** Advice for the moment that the match is at. Throws Unreachable, Refused. */
@@ -83,7 +84,7 @@ export async function check() {
 
 /** Whether advice is on the screen. Beside what is entered it comes by itself at breaks only: a coach who watches reads none. */
 function isRead() {
-  if (!document.querySelector(".advice")) return false;
+  if (!document.querySelector(".advice, .break")) return false;
   return Boolean(adviceNow()) || momentNow() !== "between-points" || !document.querySelector(".beside");
 }
 
@@ -93,8 +94,13 @@ function checkSoon() {
 }
 
 // Advice from before the danger is not shown after it.
-hear("safety", () => { if (stands()) Object.assign(now, { advice: null, looks: null }); });
+hear("safety", () => {
+  if (!stands() || !now.match) return;
+  now.looks = null;
+  setAdvice(null);
+});
 hear("queue", ({ kind, item }) => {
   if (kind === "added" && item.match === now.match?.id && ENTRIES.includes(item.noun)) outdate();
 });
 hear("kept", (item) => { if (ENTRIES.includes(item.noun)) checkSoon(); });
+hear("others", checkSoon);

@@ -1,8 +1,14 @@
-// What happens in one part of the page and is of interest in another. Names: queue (its state changed), kept (an entry is,
-// and the score follows it), match (the match itself), score, seen (what was observed), safety (its state changed),
-// sources (of its lines), advice, looks, finish (a match is about to end, or is not any more), demo (something was to be
-// entered in the demo), stage (of the pad, in the demo), token (the service asks for one), drawn (a screen is), minute (of
-// the warm-up begins).
+// What happens in one part of the page and is of interest in another:
+//   queue    the state of the queue changed; kept: an entry is
+//   match    the match itself changed; others: another device entered something
+//   played   points changed; tried: tries changed; score: by the points
+//   seen     what was observed
+//   safety   its state changed; sources: those of its lines
+//   advice   and looks: they came
+//   token    the service asks for one
+//   drawn    a screen is; minute: one of the warm-up begins
+//   finish   a match is about to end, or is not any more
+//   demo     something was to be entered in the demo; stage: of the pad, in the demo
 
 const target = new EventTarget();
 

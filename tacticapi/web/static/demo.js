@@ -23,7 +23,7 @@ export function playDemo() {
   const pause = button("Pause", () => (timer ? stop() : go()));
   const next = button("Next", () => { stop(); step(); });
   const again = h("a", { class: "block", href: "/demo", hidden: true }, "Play it again");
-  const start = h("a", { class: "block", href: "/match" }, "Start a match");
+  const start = h("a", { class: "block", href: "/match", hidden: true }, "Start a match");
   document.getElementById("demo").append(said, h("div", { class: "row" }, place, pause, next, again, start), hint);
 
   const draw = async () => {
@@ -38,7 +38,7 @@ export function playDemo() {
     place.textContent = `Demo ${at + 1} of ${steps.length}`;
     const last = at === steps.length - 1;
     for (const each of [pause, next]) each.hidden = last;
-    again.hidden = !last;
+    for (const each of [again, start]) each.hidden = !last;
     hint.hidden = true;
     if (stage) tell("stage", stage);
     if (screen) location.hash = led = addressOf(screen);

@@ -51,9 +51,15 @@ export function undo(match, nouns = null) {
   const entries = entriesOf(match).filter((entry) => !nouns || nouns.includes(entry.noun));
   const newest = entries.at(-1);
   if (!newest) return null;
-  const group = entriesOf(match).filter((entry) => entry.group === newest.group);
-  for (const entry of group.reverse()) takeBack(match, entry);
+  takeBackAll(match, newest);
   return newest.words;
+}
+
+/** Take back an entry with all that was entered by the same tap, or alone. */
+export function takeBackAll(match, entry) {
+  const listed = entriesOf(match).find((each) => each.key === entry.key);
+  if (!listed || entry.alone) return void withdraw(match, entry);
+  for (const each of entriesOf(match).filter(({ group }) => group === listed.group).reverse()) takeBack(match, each);
 }
 
 /** Take back one entry of this device or another, which is known by the service's id then. */

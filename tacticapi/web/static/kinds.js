@@ -48,7 +48,7 @@ export const RATINGS = ["not at all", "a little", "middling", "quite", "very"];
 export function asked(phase, { subject = "", words = "" } = {}) {
   const sought = words.toLowerCase().split(/\s+/).filter(Boolean);
   const fits = (kind) => {
-    const text = `${kind.title} ${kind.asks} ${subjectWords(kind.subject)}`.toLowerCase();
+    const text = `${kind.title} ${kind.asks_coach} ${subjectWords(kind.subject)}`.toLowerCase();
     return kind[phase] && kind.subject !== "own" && kind.id !== WITH_TWO_TAPS && (!subject || kind.subject === subject) && sought.every((w) => text.includes(w));
   };
   return kinds.filter(fits).sort((a, b) => (a.starter ?? 1000) - (b.starter ?? 1000));

@@ -9,12 +9,14 @@ import { playDemo } from "./demo.js";
 import { queue } from "./entries.js";
 import { keepPages } from "./install.js";
 import { demo } from "./keep.js";
-import { close, now, open } from "./match.js";
+import { close, now, open, poll } from "./match.js";
 import { openSafety, stands } from "./safety.js";
 import { adviceScreen } from "./views/advice.js";
 import { afterScreen } from "./views/after.js";
 import { safetyAbove, safetyScreen } from "./views/safety.js";
 import { scoreScreen } from "./views/score.js";
+import { setScreen } from "./views/score-form.js";
+import { handScreen } from "./views/hand.js";
 import { pastScreen } from "./views/past.js";
 import { printScreen } from "./views/print.js";
 import { startScreen } from "./views/start.js";
@@ -22,12 +24,12 @@ import { drawTop } from "./views/top.js";
 import { dangerScreen, listScreen, watchScreen } from "./views/watch.js";
 
 const OUTSIDE = { past: pastScreen, print: printScreen }; // beside any match; else the start of one
-const SCREENS = { watch: watchScreen, more: listScreen, danger: dangerScreen, advice: adviceScreen, score: scoreScreen, after: afterScreen };
+const SCREENS = { watch: watchScreen, more: listScreen, danger: dangerScreen, advice: adviceScreen, score: scoreScreen, set: setScreen, hand: handScreen, after: afterScreen };
 const NAMES = { watch: "Watch", advice: "Advice", score: "Score", after: "Debrief" };
-const NAMED = { record: "score", more: "watch", danger: null }; // under which name of the navigation a screen stands
+const NAMED = { record: "score", set: "score", hand: null, more: "watch", danger: null }; // under which name of the navigation a screen stands
 const SCORE_ONLY = "record"; // the score without a plan, while safety comes before tactics
 const WITH_ADVICE = ["watch", "more", "score"];
-const CHECK_MS = 15_000; // another device may have entered a danger
+const POLL_MS = 5000; // another device may have entered something
 const wide = matchMedia("(min-width: 60rem)");
 const main = document.getElementById("main");
 let leaving = new AbortController();
@@ -38,9 +40,9 @@ async function route() {
   leaving.abort();
   leaving = new AbortController();
   const { signal } = leaving;
-  const [, id, name = "watch"] = /^#\/m\/([\w-]+)(?:\/(\w+))?$/.exec(location.hash) ?? [];
+  const [, id, name = "watch", more] = /^#\/m\/([\w-]+)(?:\/(\w+)(?:\/([WEO]+))?)?$/.exec(location.hash) ?? [];
   main.setAttribute("aria-busy", "true");
-  const made = await screen(id, name, signal);
+  const made = await screen(id, name, signal, more);
   if (signal.aborted) return;
   draw(made, id, id && (now.match || stands()) ? name : null);
   check();
@@ -74,7 +76,7 @@ async function widened() {
 const column = (...parts) => h("div", { class: "column" }, parts);
 
 /** The columns of a screen. What a screen would be does not count while safety comes first. */
-async function screen(id, name, signal) {
+async function screen(id, name, signal, more) {
   try {
     shown = {};
     if (!id || !(SCREENS[name] || name === SCORE_ONLY)) {
@@ -96,7 +98,7 @@ async function screen(id, name, signal) {
     if (stands()) return [column(name === SCORE_ONLY ? [safetyAbove(id), ...(await scoreScreen(signal, true))] : safetyScreen(id, name, signal))];
     if (name === SCORE_ONLY) name = "score";
     shown = { name, signal };
-    return [column(await SCREENS[name](signal)), ...(await beside())];
+    return [column(await SCREENS[name](signal, more)), ...(await beside())];
   } catch (error) {
     return [id && stands() ? column(safetyScreen(id, name, signal)) : problem(error)];
   }
@@ -123,10 +125,11 @@ hear("queue", ({ kind }) => {
 });
 hear("safety", () => queueMicrotask(route)); // once everybody has taken over what made it
 window.addEventListener("hashchange", route);
-const online = () => { queue.flush(); check(); };
+const polled = () => poll().catch(() => {});
+const online = () => { queue.flush(); polled(); check(); };
 window.addEventListener("online", online);
 document.addEventListener("visibilitychange", () => { if (!document.hidden) online(); });
-setInterval(() => { if (!document.hidden) check(); }, CHECK_MS);
+setInterval(() => { if (!document.hidden) polled(); }, POLL_MS);
 wide.addEventListener("change", widened);
 carryToken();
 drawTop();

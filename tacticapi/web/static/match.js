@@ -1,22 +1,27 @@
-// The match that the page is at: what the service says of it, and the last of that for when it cannot be asked.
+// The match that the page is at: what the service says of it, what waits here, and all of that for when it cannot be asked.
 
-import { Refused, Unreachable, all, ask } from "./api.js";
+import { Refused, Unreachable, ask } from "./api.js";
 import { hear, tell } from "./bus.js";
 import { Clock } from "./clock.js";
 import { merged } from "./deliver.js";
-import { queue } from "./entries.js";
+import { queue, takeBackAll } from "./entries.js";
 import * as keep from "./keep.js";
 import { permitted } from "./kinds.js";
+import { Ledger } from "./ledger.js";
 import { closeSafety } from "./safety.js";
-import { openSeen, seenAnything, standing } from "./seen.js";
+import { courtOf, isDeciding, momentOf, scoreOf, winnerOf, written } from "./scoring.js";
+import { openSeen, seenAnything } from "./seen.js";
 
-const FRESH = { match: null, names: null, facts: null, score: null, moment: "after-warm-up", plan: null, advice: null, looks: null, tries: [] };
-const KEPT = ["match", "names", "facts", "score", "moment", "plan", "tries"]; // advice is read at its moment only, so it is not kept
+const FRESH = { match: null, names: null, facts: null, score: null, court: null, deciding: false, moment: "after-warm-up", plan: null, advice: null, last: null, looks: null };
+const KEPT = ["match", "names", "facts", "plan", "last"];
+const ON_DEVICE = ["match", "log", "observations", "points", "tries", "clock", "advised", "safety", "list"];
 
-/** The state; views read it and never write it. */
+/** The state; views read it and never write it. The score follows from the points, those that wait here included. */
 export const now = { ...FRESH };
 
-const ON_DEVICE = ["match", "log", "seen", "clock", "advised", "safety", "list"];
+const points = new Ledger("points", "point", "played");
+const tries = new Ledger("tries", "tries", "tried");
+let revision = null; // of what was read last
 
 /** Keep the state on this device, until the match has ended and everything of it is sent. */
 function save() {
@@ -33,18 +38,25 @@ function forget(id) {
 /** Open a match. Throws Unreachable where neither service nor device know it, Refused where the service says no. */
 export async function open(id) {
   Object.assign(now, FRESH, keep.read(`match/${id}`, {}));
+  revision = null;
+  for (const ledger of [points, tries]) ledger.recall(id);
+  if (now.match) count();
   try {
-    const { body: match } = await ask("GET", `/v1/matches/${id}`);
-    const [own, opponent] = await Promise.all([player(match.own_id), player(match.opponent_id)]);
-    const names = { own: own.label, opponent: opponent.label };
-    Object.assign(now, { match, names, facts: { own: own.facts, opponent: opponent.facts } });
-    await Promise.all([refreshScore(id), refreshTries(id), openSeen(id)]);
+    await read(id);
   } catch (error) {
     if (error instanceof Refused && error.status === 404) forget(id);
     if (!(error instanceof Unreachable) || !now.match) throw error;
     openSeen(id).catch(() => {});
   }
   save();
+}
+
+async function read(id) {
+  const [{ body }, { body: match }] = await Promise.all([ask("GET", `/v1/matches/${id}/score`), ask("GET", `/v1/matches/${id}`)]);
+  const [own, opponent] = await Promise.all([player(match.own_id), player(match.opponent_id)]);
+  Object.assign(now, { match, names: { own: own.label, opponent: opponent.label }, facts: { own: own.facts, opponent: opponent.facts } });
+  await Promise.all([points.refresh(id), tries.refresh(id), openSeen(id)]);
+  revision = body.revision;
 }
 
 const player = async (id) => (id ? (await ask("GET", `/v1/players/${id}`)).body : { label: "erased", facts: {} });
@@ -55,54 +67,89 @@ export function factOf({ post_in: place, id }) {
   return now.match[place]?.[name] ?? now.facts?.[place]?.[name] ?? null;
 }
 
-async function refreshScore(id) {
+/** Take over what other devices entered. The browser asks by ETag, so mostly nothing comes. */
+export async function poll() {
+  if (!now.match || now.match.status === "ended") return;
+  const { id } = now.match;
   const { body } = await ask("GET", `/v1/matches/${id}/score`);
-  if (now.match?.id !== id) return;
-  const before = now.moment;
-  Object.assign(now, { score: body.score, moment: now.match.status === "ended" ? "after-match" : body.moment });
+  if (now.match?.id !== id || body.revision === revision) return;
+  await read(id);
   save();
+  tell("match");
+  tell("others");
+}
+
+/** The score by the points that stand, and what follows from it. */
+function count() {
+  if (points.match !== now.match?.id) return;
+  const before = now.moment;
+  const format = formatNow();
+  const state = scoreOf(points.entries.map((entry) => entry.body), format, now.match.first_server);
+  now.score = state && written(state, format);
+  now.moment = now.match.status === "ended" ? "after-match" : momentOf(state, format);
+  now.court = state && courtOf(state, format);
+  now.deciding = Boolean(state) && isDeciding(state, format);
   tell("score", { before });
 }
 
-async function refreshTries(id) {
-  const kept = await all(`/v1/matches/${id}/tries?page_size=100`);
-  if (now.match?.id !== id) return;
-  now.tries = standing(kept).map((entry) => entry.tries);
-  save();
-  tell("score", {});
-}
+const formatNow = () => now.match.context.format ?? {};
 
+/** The side that has won by the points, null while nobody has. */
+export const decided = () => now.score && winnerOf(now.score, formatNow());
+
+hear("played", () => { if (now.match) count(); });
+hear("tried", () => { if (now.match) tell("score", {}); });
 hear("queue", ({ kind, item, answer }) => {
   if (!now.match || item.match !== now.match.id) return;
-  if (item.noun === "points") tell("score", {});
-  if (kind === "added" && item.change) now.match = { ...now.match, ...merged(now.match, item.change) };
+  if (kind === "added" && item.change) {
+    now.match = { ...now.match, ...merged(now.match, item.change) };
+    count();
+  }
+  if (kind === "refused") poll().catch(() => {}); // others may have ended the match
   if (kind !== "kept") return;
-  const again = { points: refreshScore, tries: refreshTries }[item.noun];
-  Promise.resolve(again?.(item.match)).catch(() => {}).then(() => tell("kept", item));
+  if (answer?.sequence === revision + 1) revision += 1;
+  else if (answer?.sequence) poll().catch(() => {}); // somebody else entered something
   if ((item.noun === "facts" || item.noun === "end") && answer) {
     now.match = answer;
     save();
+    count();
     tell("match");
-    if (item.noun === "end") refreshScore(item.match).catch(() => {});
   }
+  tell("kept", item);
 });
 
-const waitingOf = (noun) => queue.waiting().filter((item) => item.match === now.match?.id && item.noun === noun);
+/**
+ * Points of this device among which another device entered points that were not known here then: {own, others}, the latter a
+ * number; null where there are none. They may be the same points.
+ */
+export function twice() {
+  const mine = points.entries.filter((entry) => entry.after !== undefined && entry.body.winner);
+  const strangers = points.entries.filter((entry) => entry.after === undefined && entry.body.winner);
+  const between = (own) => strangers.filter((other) => other.sequence > own.after && other.sequence < own.sequence);
+  const own = mine.filter((entry) => entry.sequence && !entry.settled && between(entry).length);
+  const others = new Set(own.flatMap(between));
+  return own.length ? { own, others: others.size } : null;
+}
 
-/** Points that wait here and are not in the score yet. */
-export const waitingPoints = () => waitingOf("points");
+/** Answer for these: they are the same points, so those of this device go; or all of them were played. */
+export function settleTwice({ own, others }, same) {
+  const gone = same ? own.slice(0, others) : [];
+  points.note(own.map((entry) => entry.key), { settled: true });
+  for (const entry of gone) takeBackAll(now.match.id, { ...entry, noun: "points", words: "Entered on two phones" });
+}
 
-/** How often a tactic was tried and won, waiting tries included: {tried, won}. */
-export function triesOf(tactic) {
-  const waiting = waitingOf("tries").map((item) => item.body).filter(Boolean);
-  const of = [...now.tries, ...waiting].filter((body) => body.tactic === tactic);
+/** How often a tactic was tried and won since it is the plan, waiting tries included: {tried, won}. */
+export function triesOf({ tactic, since = null }) {
+  const later = ({ set, game }) => !since || game === undefined || set > since.set || (set === since.set && game >= since.game);
+  const of = tries.entries.map((entry) => entry.body).filter((body) => body.tactic === tactic && later(body));
   return { tried: of.reduce((sum, body) => sum + body.tried, 0), won: of.reduce((sum, body) => sum + body.won, 0) };
 }
 
-/** The moment to ask advice for: before the match until something of it was seen or its warm-up runs; with points that are
- * not in the score yet the least of all moments. */
+/** Whether points wait: the service knows neither the score nor the moment yet. */
+export const pointsWait = () => queue.waiting().some((item) => item.match === now.match?.id && item.noun === "points");
+
+/** The moment to ask advice for: before the match until something of it was seen or its warm-up runs. */
 export function momentNow() {
-  if (now.moment !== "after-match" && waitingPoints().length) return "between-points"; // more may be permitted at a break
   const before = now.moment === "after-warm-up" && !seenAnything() && !new Clock(now.match.id).running;
   return before ? "before-match" : now.moment;
 }
@@ -119,6 +166,14 @@ export function setPlan(plan) {
   now.plan = plan;
   save();
   tell("match");
+}
+
+/** Make this the advice that is shown, null for none; the last that was permitted stays for when none can be had. */
+export function setAdvice(advice) {
+  now.advice = advice;
+  if (!advice || advice.plan) now.last = advice;
+  if (now.match) save();
+  tell("advice");
 }
 
 /** Leave the match. */

@@ -8,6 +8,8 @@ import { seenOf } from "./seen.js";
 import { tallyWords } from "./tally.js";
 import { placeOf } from "./words.js";
 
+const LONG = 120; // letters that still read at a glance
+
 let numbered = 0;
 
 const QUALIFIERS = { wing: ["forehand", "backhand"], court: ["deuce", "ad"], serve: ["first", "second"] };
@@ -19,11 +21,13 @@ export function questionCard(kind, { brief = false } = {}) {
   const chosen = {};
   const tally = h("p", { class: "tally" });
   const state = { kind, chosen, answers: h("div", { class: "answers" }) };
-  const notes = [kind.probe && `To see it: ${kind.probe}.`, kind.trap && `Mind: ${kind.trap}`].filter(Boolean);
+  const asks = now.match.context.device === "player" ? kind.asks : kind.asks_coach;
+  const [lead, ...rest] = asks.length > LONG ? asks.split(/(?<=[.?]) /) : [asks]; // of a long question the first sentence, the rest a tap away
+  const notes = [rest.join(" "), kind.probe && `To see it: ${kind.probe}.`, kind.trap && `Mind: ${kind.trap}`].filter(Boolean);
   const card = h(
     "article",
     { class: "question", "aria-labelledby": id, "data-kind": kind.id },
-    h(brief ? "h2" : "h3", { id }, kind.asks),
+    h(brief ? "h2" : "h3", { id }, lead),
     brief ? null : Object.keys(kind.qualifiers).map((name) => qualifier(state, name, () => card.refresh())),
     state.answers,
     h("div", { class: "foot" }, tally, notes.length && !brief ? h("details", {}, h("summary", {}, "How to see it"), notes.map((note) => h("p", {}, note))) : null),

@@ -8,8 +8,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from tacticapi.advice import Adviser
+from tacticapi.cli import database as cli_database
 from tacticapi.cli import main
-from tacticapi.cli import store as cli_store
 from tacticapi.cli.store import report
 from tacticapi.club import NotFound, Services
 from tacticapi.club import advising as stored
@@ -124,7 +124,7 @@ def commanded(folder: Path, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> Callab
     monkeypatch.setenv("TACTICAPI_DB", str(folder / "kept.db"))
 
     def command(rules: Rulebook) -> Result:
-        monkeypatch.setattr(cli_store, "load", lambda paths: rules)
+        monkeypatch.setattr(cli_database, "load", lambda paths: rules)
         return CliRunner().invoke(main, ["replay", ids.club])
 
     return command

@@ -59,7 +59,7 @@ def lines(rulebook: Rulebook) -> Lines:
         beliefs: dict[TraitKey, Belief] = {("weak_low_ball", Wing.BACKHAND): LOW}
         prices: Any = SimpleNamespace(
             book=SimpleNamespace(figures=rulebook.defaults["prices"], rows=[("a", None)] * 20),
-            told=lambda _: list(told),
+            told=lambda places: {place: list(told) for place in places},
             judged={},
         )
         pricer: Any = Pricer(gains)

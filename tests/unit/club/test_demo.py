@@ -8,7 +8,7 @@ from flask.testing import FlaskClient
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.club import scorekeeping
-from tacticapi.club.demo import CLUB_ID, MATCH_ID, POINTS, Demo, seen_in
+from tacticapi.club.demo import CLUB_ID, MATCH_ID, POINTS, Demo, seen_in, steps
 from tacticapi.seeds import demo_match
 from tacticapi.store import upgrade
 
@@ -31,6 +31,13 @@ def test_it_plays_in_about_a_minute_and_ends_with_the_debrief() -> None:
     assert 45 <= sum(step["seconds"] for step in STEPS) <= 75
     assert STEPS[-1]["screen"] == "after"
     assert all(step["say"].endswith((".", "?", "!")) for step in STEPS)
+
+
+def test_its_page_is_told_what_happens_and_nothing_else() -> None:
+    told = steps()
+    assert [one["say"] for one in told] == [one["say"] for one in STEPS]
+    assert [one["stage"] for one in told if "stage" in one] == ["Hand", "Ground", "Net", "Serve"]
+    assert not any("seen" in one or "points" in one for one in told)
 
 
 def test_what_is_entered_in_it_is_what_the_service_accepts(

@@ -343,7 +343,7 @@ def test_what_was_seen_adds_up_to_what_the_price_reads_and_weak_strokes_never_sp
     ]
     row = book.place["high-ball-to-high-ball-weakness", Wing.BACKHAND]
     prices = prices_of(book, situation=situation(observations=seen))
-    told = {pool.kind.id: points for pool, points in prices.told(row)}
+    told = {pool.kind.id: points for pool, points in prices.told([row])[row]}
     assert told.keys() == {one["what"] for one in seen}
     assert sum(told.values()) == pytest.approx(prices.read[row], abs=1e-9)
     assert told["rally.against_high_ball"] > told["warmup.high_backhand"] > 0.0

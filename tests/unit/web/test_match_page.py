@@ -13,7 +13,7 @@ from tacticapi.api import create_app
 from tacticapi.api.rulebook import KindSchema
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Way
-from tacticapi.web import GUIDES, MANIFEST, MODULES, STATIC, WORKER, page_data, spoken
+from tacticapi.web import GUIDES, MANIFEST, MODULES, STATIC, WORKER, page_data, spoken, to_coach
 
 LONGEST_MODULE = 200  # lines
 _DATA = re.compile(r'(?<=id="page-data">).*?(?=</script>)')
@@ -96,6 +96,18 @@ def test_questions_are_told_to_people_and_not_to_programs(rulebook: Rulebook) ->
         assert asks
         assert "`" not in asks
         assert not re.search(r"As a count:|\bPost\b", asks), asks
+
+
+def test_a_coach_is_asked_about_the_player_and_the_opponent(rulebook: Rulebook) -> None:
+    asked = {kind.id: to_coach(spoken(kind)) for kind in rulebook.kinds.values()}
+    left = {
+        name: text for name, text in asked.items() if re.search(r"\b[Yy]ou\b(?! see)|\b[Yy]ours?\b(?! player)", text)
+    }
+    assert left == {}
+    assert asked["own.pain_now"] == "How much pain does your player feel now, from 0 (none) to 4 (severe)?"
+    assert asked["own.first_serve_speed"] == "How fast is your player's first serve for their level?"
+    assert asked["opponent.handedness"].startswith("With which hand does the opponent play?")
+    assert asked["movement.split_step"].startswith("Does the small hop come as your player hits")
 
 
 def test_one_tap_asks_for_one_count(adviser: Adviser) -> None:

@@ -62,7 +62,7 @@ function cardLink() {
 function adviceParts(advice, heading) {
   const list = advice.suggestions.map((line) => suggestion(advice, line, heading));
   const first = leading(advice);
-  const old = `Older than your last entry: given at ${timeWords(advice.at)}. New advice comes by itself with the connection.`;
+  const old = `Older than your last entry: given at ${timeWords(advice.at)}, ${MOMENTS[advice.moment].toLowerCase()}. New advice comes by itself with the connection.`;
   return [
     advice.old ? h("p", { class: "notice" }, old) : null,
     ...safetyLines(advice.safety, heading),
@@ -98,21 +98,23 @@ function verdict(advice) {
 /** Take over the plan that another phone chose. */
 function takePlan(advice) {
   const line = advice.suggestions.find((each) => each.tactic === advice.plan?.tactic);
-  if (line && line.tactic !== now.plan?.tactic) setPlan({ tactic: line.tactic, title: line.title, say: line.say });
+  const since = advice.plan?.since ?? null;
+  if (line && (line.tactic !== now.plan?.tactic || now.plan.since?.game !== since?.game)) setPlan({ tactic: line.tactic, title: line.title, say: line.say, since });
 }
 
-const PLAN = { keep: "Keep the plan.", adjust: "Adjust the plan.", change: "Change the plan." };
+export const PLAN = { keep: "Keep the plan.", adjust: "Adjust the plan.", change: "Change the plan." };
+
+/** Play this from now on, on every phone. */
+export function choosePlan(advice, line) {
+  setPlan({ tactic: line.tactic, title: line.title, say: line.say });
+  enter(now.match.id, "tries", { tactic: line.tactic, tried: 0, won: 0 }, `Plan: ${line.title}`);
+  post(now.match.id, "feedback", `/v1/advice/${advice.advice_id}/feedback`, { tactic: line.tactic, kind: "used" }, `Plan: ${line.title}`);
+  announce(`The plan is now: ${line.title}`);
+}
 
 function suggestion(advice, line, heading) {
   const words = now.plan?.tactic === line.tactic ? "Playing this" : "Play this";
   const chosen = now.plan?.tactic === line.tactic;
-  const choose = () => {
-    setPlan({ tactic: line.tactic, title: line.title, say: line.say });
-    enter(now.match.id, "tries", { tactic: line.tactic, tried: 0, won: 0 }, `Plan: ${line.title}`); // so that every phone has it
-    const path = `/v1/advice/${advice.advice_id}/feedback`;
-    post(now.match.id, "feedback", path, { tactic: line.tactic, kind: "used" }, `Plan: ${line.title}`);
-    announce(`The plan is now: ${line.title}`);
-  };
   return h(
     "li",
     { class: "suggestion", "data-tactic": line.tactic },
@@ -132,7 +134,7 @@ function suggestion(advice, line, heading) {
       line.worth ? h("p", {}, worthNumbers(line.worth)) : null,
       line.coaches_differ ? h("p", {}, line.coaches_differ) : null,
     ),
-    now.moment === "after-match" ? null : button(words, choose, { "aria-pressed": String(chosen), "aria-label": `${words}: ${line.title}` }),
+    now.moment === "after-match" ? null : button(words, () => choosePlan(advice, line), { "aria-pressed": String(chosen), "aria-label": `${words}: ${line.title}` }),
   );
 }
 

@@ -8,17 +8,12 @@ import { scoreWords } from "../words.js";
 const PAIR = "\\d+-\\d+";
 const input = (id, value, pattern, title) => h("input", { id, value, pattern, title, autocomplete: "off", inputmode: "text" });
 
-/** A form that opens on the score as it stands. */
-export function scoreForm() {
-  const box = h("details", {}, h("summary", {}, "Set the score by hand"));
-  box.addEventListener("toggle", () => {
-    box.querySelector("form")?.remove();
-    if (box.open) box.append(form(box));
-  });
-  return box;
+/** A screen with the score as it stands, to be set. */
+export async function setScreen() {
+  return [h("h1", { tabindex: "-1" }, "Set the score by hand"), form()];
 }
 
-function form(box) {
+function form() {
   const score = now.score ?? { sets: [], games: [0, 0], points: ["0", "0"], server: now.match.first_server };
   const own = "own side first, as 2-1";
   const sides = [["", "not known"], ["own", now.names.own], ["opponent", now.names.opponent]];
@@ -36,8 +31,7 @@ function form(box) {
     const read = scoreOf(made);
     enter(now.match.id, "points", { score: read }, `Score set: ${scoreWords(read, now.names)}`);
     announce("The score is set.");
-    box.open = false;
-    box.querySelector("summary").focus();
+    location.hash = `#/m/${now.match.id}/score`;
   });
   return made;
 }

@@ -1,55 +1,123 @@
-// Point by point: who won it, whether the plan was played, and what the score makes of the moment.
+// Point by point: the score at arm's length, and below it a pad at the thumb that never moves. At a break the plan covers it.
 
 import { hear } from "../bus.js";
-import { announce, button, h, part } from "../dom.js";
+import { announce, button, h } from "../dom.js";
 import { change, enter, newKey } from "../entries.js";
-import { mayRead, momentNow, now, triesOf, waitingPoints } from "../match.js";
-import { MOMENTS, many, scoreWords } from "../words.js";
+import { entriesOf } from "../log.js";
+import { mayRead, now, settleTwice, triesOf, twice } from "../match.js";
+import { many, placeOf, scoreWords } from "../words.js";
 import { planWords } from "./advice.js";
-import { scoreForm } from "./score-form.js";
+import { breakPart } from "./break.js";
+import { endings } from "./endings.js";
 import { undoPart } from "./undo.js";
+
+const TWICE_MS = 800; // nobody plays two points so fast: the second tap was none
+
+let last = null; // the last point of this device: {match, group, winner, own_error, server, court, place}
+let left = null; // the break that was left by hand, so that it does not come back
 
 /** The score; with `alone` nothing but the score, since safety comes before any plan. */
 export async function scoreScreen(signal, alone = false) {
-  const score = h("p", { class: "score", role: "status" });
-  const waiting = h("p", { class: "tally" });
-  const serving = h("div");
-  const plan = h("p");
-  const tries = h("p", { class: "tally" });
+  const board = h("div", { class: "board", "aria-hidden": "true" });
+  const told = h("p", { class: "score" });
   const played = h("input", { type: "checkbox", id: "played" });
-  const playedRow = h("label", { class: "check" }, played, h("span", {}, "The next point is played by the plan"));
-  const moment = h("p", { class: "moment" });
-  const buttons = pointButtons(played);
-  const over = h("p", {});
+  const plan = h("span");
+  const row = h("label", { class: "check" }, played, plan);
+  const middle = h("div", { class: "middle" });
+  const pad = h("div", { class: "points" });
+  const rest = h("div", { class: "rest" });
+  const over = h("div", { class: "over" });
+  const byHand = h("a", { class: "block quiet", href: `#/m/${now.match.id}/set` }, "Set", h("span", { class: "unseen" }, " the score by hand"));
+  let drawn = null;
 
   const show = () => {
     const done = now.moment === "after-match";
-    score.textContent = scoreWords(now.score, now.names);
-    const points = waitingPoints();
-    waiting.textContent = points.length ? `Not in the score yet, ${many(points.length, "entry", "entries")}: ${points.map((item) => item.words).join("; ")}.` : "";
-    moment.textContent = `Moment: ${MOMENTS[momentNow()]}`;
-    plan.textContent = alone ? "" : planWords();
-    const told = now.plan ? triesOf(now.plan.tactic) : null;
-    tries.textContent = told?.tried ? `Tried ${told.tried}, won ${told.won}.` : told ? "Not tried yet." : "";
-    playedRow.hidden = alone || !now.plan || done;
-    buttons.hidden = done;
-    over.replaceChildren(...(done ? [h("a", { class: "block", href: `#/m/${now.match.id}/after` }, "The match is decided: go on to the debrief")] : []));
-    serving.replaceChildren(...(now.match.first_server || done ? [] : [firstServer()]));
+    told.textContent = scoreWords(now.score, now.names);
+    board.replaceChildren(...boardRows());
+    played.disabled = !now.plan || done;
+    plan.textContent = alone ? "" : now.plan ? `By the plan${triedWords()}: ${planWords()}` : planWords();
+    row.hidden = alone;
+    if (drawn !== done) pad.replaceChildren(...(done ? [h("a", { class: "block main", href: `#/m/${now.match.id}/after` }, "The match is decided: go on to the debrief")] : pointButtons(played, over)));
+    drawn = done;
+    drawMiddle();
+    showBreak();
   };
+  const drawMiddle = () => {
+    const { of, draw } = middleOf(alone);
+    if (middle.of !== of) middle.replaceChildren(draw()); // a chip keeps its place and its focus
+    middle.of = of;
+  };
+  const showBreak = () => {
+    const at = alone ? null : breakNow();
+    if (at === null || at === left) {
+      if (over.firstChild) over.replaceChildren();
+      over.at = null;
+    } else if (over.at !== at) {
+      over.at = at;
+      over.replaceChildren(breakPart(signal, () => {
+        left = at;
+        showBreak();
+        pad.querySelector("button")?.focus();
+      }));
+    }
+    for (const part of [top, rest]) part.inert = Boolean(over.firstChild);
+    if (over.contains(document.activeElement) || !over.firstChild) return;
+    over.querySelector("h2").focus();
+  };
+  const top = h("div", { class: "sheet" }, alone ? h("h2", {}, "Score only") : h("h1", { tabindex: "-1", class: "unseen" }, "Score"), board, h("div", { class: "row told" }, told, byHand), middle);
+
+  rest.append(row, pad, undoPart(["points", "tries"], signal));
   hear("score match queue", show, signal);
-  hear("score", ({ before }) => {
-    if (!alone && before && before !== now.moment && now.moment !== "between-points" && mayRead()) announce(`${MOMENTS[now.moment]}: the advice is ready.`);
-  }, signal);
   show();
-  const advice = h("p", {}, h("a", { class: "block", href: `#/m/${now.match.id}/advice` }, "Advice for this moment"));
-  return [
-    alone ? h("h2", {}, "Score only") : h("h1", { tabindex: "-1" }, "Score"),
-    h("section", { "aria-label": "The score now" }, score, waiting, moment, serving),
-    h("section", { "aria-label": "The next point" }, playedRow, buttons, over),
-    alone ? h("a", { class: "block", href: `#/m/${now.match.id}/after` }, "End the match") : part("The plan", {}, plan, tries, advice),
-    scoreForm(),
-    undoPart(["points"], signal),
-  ];
+  if (alone) return [top, rest, h("a", { class: "block", href: `#/m/${now.match.id}/after` }, "End the match")];
+  return [h("div", { class: "pad scorepad" }, top, rest, over)];
+}
+
+/** What makes the screen the plan: a name for this break, null while none is. */
+function breakNow() {
+  if (!now.score || now.moment === "after-match") return null;
+  const decides = now.deciding && mayRead();
+  if (now.moment === "between-points" && !decides) return null;
+  return `${now.match.id} ${now.score.sets} ${now.score.games} ${now.score.points}`;
+}
+
+function boardRows() {
+  const score = now.score ?? { sets: [], games: [0, 0], points: ["0", "0"], server: now.match.first_server };
+  const court = now.score ? now.court : "deuce";
+  return ["own", "opponent"].map((side, place) =>
+    h(
+      "div",
+      { class: side === score.server ? "side serves" : "side" },
+      h("span", { class: "name" }, now.names[side], h("small", {}, side === score.server ? ` serves${court ? `, ${court} court` : ""}` : "")),
+      score.sets.map((set) => h("span", { class: "set" }, String(set[place]))),
+      h("span", { class: "games" }, String(score.games[place])),
+      h("span", { class: "now" }, score.points[place]),
+    ),
+  );
+}
+
+/** Between score and pad, in one place: what must be asked, else how the last point ended. {of: what it is on, draw()} */
+function middleOf(alone) {
+  const { id, first_server: first } = now.match;
+  const doubt = twice();
+  if (doubt) {
+    const words = `${many(doubt.own.length, "point")} of this phone came beside ${many(doubt.others, "point")} of another. The same?`;
+    return { of: words, draw: () => asks(words, ["Same: count once", () => settleTwice(doubt, true)], ["All were played", () => settleTwice(doubt, false)]) };
+  }
+  if (!first && now.moment !== "after-match") {
+    const serves = (side) => [now.names[side], () => change(id, { first_server: side }, `Serves first: ${now.names[side]}`, { first_server: null })];
+    return { of: "first server", draw: () => asks("Who serves first?", serves("own"), serves("opponent")) };
+  }
+  const stands = last?.match === id && entriesOf(id).some((entry) => entry.group === last.group);
+  if (alone) return { of: "nothing", draw: () => h("span") };
+  return { of: stands ? last.group : "no point", draw: () => endings(id, stands ? last : null) };
+}
+
+const asks = (words, ...answers) => h("div", { class: "asks", role: "group", "aria-label": words }, h("p", { role: "alert" }, words), answers.map(([word, press]) => button(word, press)));
+
+function triedWords() {
+  const { tried, won } = triesOf(now.plan);
+  return tried ? ` (won ${won} of ${tried})` : "";
 }
 
 const POINTS = [
@@ -58,32 +126,20 @@ const POINTS = [
   ["Lost: own error", { winner: "opponent", own_error: true }],
 ];
 
-function pointButtons(played) {
+function pointButtons(played, over) {
   const press = (words, body) => {
+    if (Date.now() - (last?.at ?? 0) < TWICE_MS) return;
     const { id } = now.match;
     const group = newKey();
     const tried = played.checked && now.plan && !body.own_error; // an easy miss says nothing about the plan
-    if (tried) {
-      const won = body.winner === "own" ? 1 : 0;
-      enter(id, "tries", { tactic: now.plan.tactic, tried: 1, won }, `Plan played: ${words}`, group);
-    }
-    enter(id, "points", body, tried ? `${words}, plan played` : words, group);
+    last = { match: id, at: Date.now(), group, ...body, server: now.score ? now.score.server : now.match.first_server, court: now.score ? now.court : "deuce", place: placeOf(now.score) };
     played.checked = false;
-    announce(words);
+    if (tried) enter(id, "tries", { tactic: now.plan.tactic, tried: 1, won: body.winner === "own" ? 1 : 0 }, `Plan played: ${words}`, group);
+    enter(id, "points", body, tried ? `${words}, plan played` : words, group);
+    announce([`${words}.`, scoreWords(now.score, now.names), over.querySelector("h2")?.textContent].filter(Boolean).join(" "));
+    for (const each of made) each.setAttribute("aria-disabled", "true");
+    setTimeout(() => { for (const each of made) each.removeAttribute("aria-disabled"); }, TWICE_MS);
   };
-  return h("div", { class: "points", role: "group", "aria-label": "Who won the point" }, POINTS.map(([words, body]) => button(words, () => press(words, body))));
-}
-
-function firstServer() {
-  const say = (side, words) => {
-    change(now.match.id, { first_server: side }, `Serves first: ${words}`);
-    document.querySelector(".points button").focus(); // the pressed button is gone
-  };
-  return h(
-    "div",
-    { class: "row", role: "group", "aria-label": "Who serves first" },
-    h("span", {}, "Serves first:"),
-    button(now.names.own, () => say("own", now.names.own)),
-    button(now.names.opponent, () => say("opponent", now.names.opponent)),
-  );
+  const made = POINTS.map(([words, body]) => button(words, () => press(words, body)));
+  return [h("div", { role: "group", "aria-label": "Who won the point" }, made)];
 }

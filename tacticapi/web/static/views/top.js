@@ -4,7 +4,7 @@ import { token } from "../api.js";
 import { hear } from "../bus.js";
 import { button, field, h } from "../dom.js";
 import { queue } from "../entries.js";
-import { durable } from "../keep.js";
+import { demo, durable } from "../keep.js";
 import { now } from "../match.js";
 import { queueWords } from "../queue.js";
 import { isSign, stands } from "../safety.js";
@@ -50,6 +50,7 @@ function list(waiting, aside) {
   return [
     ...notes,
     held.length ? h("div", {}, h("h2", {}, "Waiting"), h("ol", {}, held)) : null,
+    now.match?.status === "open" && !demo ? h("p", {}, h("a", { class: "block", href: `#/m/${now.match.id}/hand` }, "Hand over to another phone")) : null,
     refused.length ? h("div", {}, h("h2", {}, "Refused and set aside"), h("ul", { class: "plain" }, refused)) : null,
   ].filter(Boolean);
 }

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from http import HTTPStatus
+from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any, cast
 
@@ -21,7 +22,8 @@ from tacticapi.api.http.deployment import EXTENSION as DEPLOYMENT
 from tacticapi.api.http.problems import MEDIA_TYPE, PROBLEMS, problem_body, problem_of
 from tacticapi.club import clubs, upgrade
 from tacticapi.domain.situation import Moment
-from tacticapi.rulebook.files import Fault
+from tacticapi.rulebook.files import Fault, our_rules
+from tacticapi.rulebook.load import load
 from tacticapi.seeds import demo_calculations, demo_situation
 
 EXAMPLE_DIGITS = 6
@@ -259,3 +261,9 @@ def _text(dumper: yaml.SafeDumper, text: str) -> yaml.Node:
 
 
 _Dumper.add_representer(str, _text)
+
+
+if __name__ == "__main__":
+    made_by = Adviser(load([our_rules()]))
+    text = yaml_text(document(create_app({"ADVISER": made_by}), made_by))
+    Path(__file__).with_name("openapi.yaml").write_text(text, encoding="utf-8")

@@ -1,0 +1,113 @@
+"""What commands on kept matches share: the database that they work on, and how a refusal ends them.
+
+Most of them need no advice, so the rules are read and numpy is imported when the adviser is first asked.
+"""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar, cast
+
+import click
+
+from tacticapi.cli.commands import FAULTY
+from tacticapi.cli.text import fault_lines
+from tacticapi.club import NotFound, Refused, ServiceError, Services, clubs
+from tacticapi.domain.rules import Rulebook
+from tacticapi.rulebook.files import RuleFileError, rule_paths
+from tacticapi.rulebook.load import load
+from tacticapi.store import BackupRefused, SchemaMismatch, check, database_url, open_engine
+from tacticapi.store.engine import AWAY
+
+if TYPE_CHECKING:
+    from tacticapi.advice import Adviser
+
+UPGRADE = "tacticapi db upgrade"
+
+Found = TypeVar("Found")
+
+
+class _LaterAdviser:
+    """Stands for an adviser that is made when it is first asked."""
+
+    def __init__(self, rulebook: Rulebook | None) -> None:
+        self._rulebook = rulebook
+
+    @cached_property
+    def _made(self) -> "Adviser":
+        from tacticapi.advice import Adviser  # noqa: PLC0415  (half a second)
+
+        return Adviser(self._rulebook or load(rule_paths()))
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._made, name)
+
+
+@contextmanager
+def refusals_told() -> Iterator[None]:
+    """End the command with the sentence of a refusal in place of a traceback."""
+    try:
+        yield
+    except Refused as refused:
+        for line in fault_lines(refused.faults):
+            click.echo(line, err=True)
+        raise SystemExit(FAULTY) from None
+    except (ServiceError, BackupRefused, RuleFileError, SchemaMismatch) as error:
+        raise click.ClickException(str(error)) from None
+    except AWAY as error:
+        raise click.ClickException(f"the database cannot be used now: {first_line(error)}") from None
+
+
+def first_line(error: Exception) -> str:
+    """What went wrong, without the advice of libraries that follows it."""
+    return str(error).partition("\n")[0]
+
+
+def database_address() -> str:
+    """The address of the database by the environment. Ends the command where it is none that we know."""
+    try:
+        return database_url()
+    except ValueError as error:
+        raise click.ClickException(str(error)) from None
+
+
+def sqlite_file(url: str) -> Path | None:
+    """The file of a SQLite address; None for another engine."""
+    scheme, _, path = url.partition(":///")
+    return Path(path) if scheme == "sqlite" else None
+
+
+def check_schema(url: str) -> None:
+    """End the command where the database is not there or not of this version, naming the command that mends it."""
+    file = sqlite_file(url)
+    if file is not None and not file.is_file():  # asked for, SQLite would make an empty one
+        raise click.ClickException(f"there is no database {file}: run `{UPGRADE}`")
+    with refusals_told():
+        complaint = check(url)
+    if complaint:
+        raise click.ClickException(complaint)
+
+
+@contextmanager
+def open_services(rulebook: Rulebook | None = None) -> Iterator[Services]:
+    """The services over the database of the environment, refusals told; `rulebook` saves reading the rules again."""
+    url = database_address()
+    check_schema(url)
+    engine = open_engine(url)
+    try:
+        with refusals_told():
+            yield Services(engine, cast("Adviser", _LaterAdviser(rulebook)))
+    finally:
+        engine.dispose()
+
+
+def in_its_club(services: Services, do: Callable[[str], Found]) -> Found:
+    """Do this for the club that has the thing, as an operator names it by its id alone. Raises NotFound."""
+    missing: NotFound | None = None
+    for club in clubs.every(services):
+        try:
+            return do(club.club_id)
+        except NotFound as error:
+            missing = error
+    raise missing or click.ClickException("no club is in this database")

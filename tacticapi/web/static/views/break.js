@@ -1,0 +1,78 @@
+// The plan at a break, to be read at a glance: the verdict, one sentence, one picture, one reason, and when to stop.
+
+import { adviceNow, fetchAdvice } from "../advice.js";
+import { hear } from "../bus.js";
+import { button, h } from "../dom.js";
+import { mayRead, momentNow, now } from "../match.js";
+import { MOMENTS, timeWords } from "../words.js";
+import { PLAN, choosePlan } from "./advice.js";
+import { safetyLines } from "./safety.js";
+
+const CALM_MS = 800;
+
+/** Covers the pad until `leave` is called; it renews itself with every entry. */
+export function breakPart(signal, leave) {
+  const body = h("div", { class: "told" });
+  const ways = h("div", { class: "row" });
+  const back = button("Back to the score", () => back.getAttribute("aria-disabled") || leave(), { class: "main", "aria-disabled": "true" });
+  setTimeout(() => back.removeAttribute("aria-disabled"), CALM_MS); // a point tapped twice is no wish to go back
+  const link = (words, name) => h("a", { class: "block quiet", href: `#/m/${now.match.id}/${name}` }, words);
+  let drawn = null;
+  const show = () => {
+    const advice = mayRead() ? adviceNow() : null;
+    const line = advice && lineOf(advice);
+    const of = JSON.stringify([advice, now.plan?.tactic, mayRead()]);
+    if (of === drawn) return; // nobody's place is lost for nothing
+    drawn = of;
+    body.replaceChildren(...parts(advice, line));
+    ways.replaceChildren(
+      ...(line && line.tactic !== now.plan?.tactic ? [button("Play this", () => choosePlan(advice, line))] : []),
+      ...(line ? [button("Show the player", () => showPlayer(line))] : []),
+      ...(advice ? [link("Details", "advice")] : []),
+      link("Note what you saw", "watch"),
+    );
+  };
+  hear("advice match", show, signal);
+  show();
+  fetchAdvice().catch(() => {});
+  const heading = h("h2", { tabindex: "-1" }, now.deciding ? "Deciding point" : MOMENTS[momentNow()]);
+  return h("section", { class: "break", "aria-label": "The plan now" }, heading, body, ways, back);
+}
+
+/** What to read out: the plan while it is kept, else what to turn to. */
+function lineOf({ plan, suggestions }) {
+  const named = plan?.verdict === "keep" ? now.plan?.tactic : plan?.next;
+  return suggestions.find((line) => line.tactic === named) ?? suggestions[0] ?? null;
+}
+
+function parts(advice, line) {
+  if (!mayRead()) return [h("p", { class: "notice" }, "The event permits no advice now. Note what you see: it counts as soon as advice is permitted.")];
+  if (!advice) return [h("p", { role: "status" }, "The advice comes with the connection.")];
+  const { plan } = advice;
+  return [
+    advice.old ? h("p", { class: "notice" }, `Given at ${timeWords(advice.at)}, ${MOMENTS[advice.moment].toLowerCase()}. New advice comes with the connection.`) : null,
+    ...safetyLines(advice.safety, "h3"),
+    ...(line ? [] : advice.notice.map((words) => h("p", { class: "notice" }, words))),
+    plan ? h("p", { class: "verdict" }, h("strong", {}, now.plan ? PLAN[plan.verdict] : "A plan to begin with"), now.plan ? ` ${plan.why}` : "") : null,
+    ...(line ? planParts(line) : [h("p", {}, "Nothing to change: keep playing as you do.")]),
+  ].filter(Boolean);
+}
+
+function planParts(line) {
+  return [
+    h("p", { class: "say" }, line.say),
+    line.picture ? h("img", { src: line.picture, alt: `Where on the court: ${line.title}` }) : null,
+    line.because?.length ? h("p", {}, h("strong", {}, "Why: "), line.because[0].text) : null,
+    line.stop_when ? h("p", {}, h("strong", {}, "Stop: "), line.stop_when) : null,
+    line.caution ? h("p", {}, h("strong", {}, "Caution: "), line.caution) : null,
+  ];
+}
+
+/** The plan alone, in letters for the far side of a bench. */
+function showPlayer(line) {
+  const close = button("Close", () => dialog.close());
+  const picture = line.picture ? h("img", { src: line.picture, alt: "" }) : null;
+  const dialog = h("dialog", { class: "large", "aria-label": "For the player", onclose: () => dialog.remove() }, h("p", {}, line.say), picture, close);
+  document.body.append(dialog);
+  dialog.showModal();
+}

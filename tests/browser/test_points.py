@@ -1,0 +1,256 @@
+"""A set on the point pad: it never moves, loses nothing, takes no tap twice, and becomes the plan at a break."""
+
+from typing import Any
+
+import pytest
+import requests
+from selenium.webdriver import Chrome
+from selenium.webdriver.common.action_chains import ActionChains
+from selenium.webdriver.common.by import By
+
+from .chromium import forget_all, set_online, set_screen
+from .line import Line
+from .page import MatchPage, standing
+from .test_pad import LANDSCAPE
+
+EVENT = {"surface": "clay", "coaching": "permitted", "device": "coach"}
+WON, EARNED, EASY = "Point won", "Lost: they earned it", "Lost: own error"
+MEANS = {WON: "own", EARNED: "opponent", EASY: "opponent"}
+_PLACES = """
+return [...document.querySelectorAll('.points button, .rest .undo button, .chips')].map((each) => {
+  const at = each.getBoundingClientRect();
+  return [Math.round(at.x), Math.round(at.y), Math.round(at.width), Math.round(at.height)];
+});
+"""
+_OUT_OF_REACH = """
+return [...document.querySelectorAll('.pad button, .pad a, .pad input')]
+  .filter((each) => each.checkVisibility() && !each.closest('[inert]'))
+  .filter((each) => {
+    const at = each.getBoundingClientRect();
+    const hit = document.elementFromPoint(at.x + at.width / 2, at.y + at.height / 2);
+    return hit !== each && !each.contains(hit);
+  }).map((each) => each.outerHTML.slice(0, 90));
+"""
+
+
+def at_the_score(page: MatchPage, opponent: str, **choices: str) -> str:
+    """Begin a match and go to its score. Its id."""
+    match = page.begin("Heron", opponent, **{**EVENT, "first_server": "own", "own_topspin_height": "4", **choices})
+    page.go("Score")
+    return match
+
+
+def play(page: MatchPage, *taps: str) -> None:
+    """Enter points; a plan that comes meanwhile is put aside."""
+    for words in taps:
+        if page.browser.find_elements(By.CLASS_NAME, "break"):
+            page.press("Back to the score")
+        page.press(words, ".points")
+
+
+def winners(url: str, match: str) -> list[str]:
+    return [point["winner"] for point in standing(url, match, "points")]
+
+
+def test_a_set_with_a_dropped_line_keeps_every_winner_and_moves_nothing(
+    browser: Chrome, line: Line, service_url: str
+) -> None:
+    page = MatchPage(browser, line.url).open()
+    match = at_the_score(page, "Dropped")
+    places = browser.execute_script(_PLACES)
+    taps = [WON, EARNED, EASY, WON, WON, EARNED, WON, WON, EASY]
+    for number, words in enumerate(taps):
+        line.cut = number % 3 != 0
+        play(page, words)
+        assert browser.execute_script(_PLACES) == places, number
+    page.reads("waiting, no connection")
+    page.reads("Games 1-0, points 0-15; Dropped serves.")  # by the rules of the format, without a service
+    browser.refresh()
+    page.reads("Games 1-0, points 0-15; Dropped serves.")
+    line.cut = False
+    browser.execute_script("window.dispatchEvent(new Event('online'))")
+    page.all_kept()
+    assert winners(service_url, match) == [MEANS[words] for words in taps]
+    page.reads("Games 1-0, points 0-15; Dropped serves.")
+
+
+def test_a_double_tap_is_one_point(page: MatchPage, browser: Chrome, service_url: str) -> None:
+    match = at_the_score(page, "Twice tapped")
+    button = page.wait(lambda: browser.find_element(By.CSS_SELECTOR, ".points button"))
+    ActionChains(browser).double_click(button).perform()
+    page.reads("points 15-0")
+    page.press(WON, ".points")
+    page.reads("points 30-0")
+    page.all_kept()
+    assert winners(service_url, match) == ["own", "own"]
+
+
+def test_how_a_point_ended_is_one_more_tap_and_goes_with_the_point(page: MatchPage, service_url: str) -> None:
+    match = at_the_score(page, "Ended", first_server="opponent")
+    page.press(EARNED, ".points")
+    page.press("2nd serve")
+    page.press("Wide")
+    page.press("Backhand winner")
+    page.press("They at the net")
+    page.all_kept()
+    told = {
+        (one["what"], one.get("count"), one.get("wing"), one.get("court"))
+        for one in standing(service_url, match, "observations")
+    }
+    assert told == {
+        ("serve.first_serves_in", 0, None, "deuce"),
+        ("serve.second_serve_points_won", 1, None, "deuce"),
+        ("serve.deuce_court_spots", None, None, None),
+        ("rally.points_ended", 0, "backhand", None),
+        ("serve.unreturned_serves", 0, None, "deuce"),
+        ("net.points_at_net", 1, None, None),
+    }
+    page.press("They at the net")  # a second tap takes it back
+    page.all_kept()
+    page.wait(lambda: len(standing(service_url, match, "observations")) == 5)
+    page.press("Undo")
+    page.all_kept()
+    page.wait(lambda: standing(service_url, match, "observations") == [])
+    assert winners(service_url, match) == []
+
+
+def test_everything_on_the_point_pad_is_in_reach(page: MatchPage, browser: Chrome) -> None:
+    at_the_score(page, "Reached", first_server="opponent")
+    page.press(EARNED, ".points")
+    for size in ((360, 640), (390, 844), LANDSCAPE):
+        set_screen(browser, *size)
+        page.wait(lambda: browser.execute_script(_OUT_OF_REACH) == [])
+
+
+def test_the_screen_becomes_the_plan_when_ends_change_and_renews_itself(
+    page: MatchPage, browser: Chrome, service_url: str
+) -> None:
+    match = at_the_score(page, "Changed ends")
+    post(
+        service_url, match, "observations", {"what": "rally.against_high_ball", "wing": "backhand", "count": 0, "of": 6}
+    )
+    play(page, WON, WON, WON, WON)
+    page.wait(lambda: page.shown(".break h2") == "Change of ends")
+    page.wait(lambda: page.shown(".break .say"))
+    page.reads("Why: ", "Stop: ")
+    page.press("Play this")
+    page.reads("Keep the plan.")
+    said = page.shown(".break .say")
+    assert len(browser.find_elements(By.CSS_SELECTOR, ".break .say")) == 1
+    page.press("Show the player")
+    page.wait(lambda: page.shown("dialog p") == said)
+    size = float(
+        browser.execute_script("return parseFloat(getComputedStyle(document.querySelector('dialog p')).fontSize)")
+    )
+    assert size >= 28
+    page.press("Close")
+    before = page.shown(".break .told")
+    tactic = standing(service_url, match, "tries")[-1]["tactic"]
+    post(service_url, match, "tries", {"tactic": tactic, "tried": 6, "won": 5})
+    page.wait(lambda: page.shown(".break .told") != before)
+    page.press("Back to the score")
+    page.press(WON, ".points")
+    page.reads("Games 1-0, points 15-0")
+
+
+def test_the_deciding_point_shows_the_plan(page: MatchPage, browser: Chrome) -> None:
+    browser.find_element(By.ID, "no-ad").find_element(By.XPATH, "..").click()
+    at_the_score(page, "Decided")
+    play(page, WON, WON, WON, EARNED, EARNED, EARNED)
+    page.wait(lambda: page.shown(".break h2") == "Deciding point")
+
+
+def test_where_no_advice_is_permitted_the_break_invites_notes(page: MatchPage, browser: Chrome) -> None:
+    at_the_score(page, "Withheld", coaching="set-break")
+    play(page, WON, WON, WON, WON)
+    page.reads("The event permits no advice now. Note what you see")
+    assert not browser.find_elements(By.CSS_SELECTOR, ".break .say")
+    page.press("Note what you saw")
+    page.wait(lambda: page.heading == "Watch")
+
+
+def test_the_last_permitted_advice_stays_without_a_line_and_says_when_it_was_given(
+    page: MatchPage, browser: Chrome
+) -> None:
+    at_the_score(page, "Last advice")
+    page.go("Advice")
+    page.press("Play this")
+    page.reads("This is the plan.")
+    said = page.wait(lambda: page.shown(".suggestion:has([aria-pressed=true]) > h2"))
+    page.go("Score")
+    set_online(browser, False)
+    play(page, WON, WON, WON, WON)
+    page.wait(lambda: page.shown(".break h2") == "Change of ends")
+    page.reads("Given at ", said)
+    set_online(browser, True)
+    page.wait(lambda: "Given at " not in page.shown(".break"))
+
+
+@pytest.mark.parametrize("same", [True, False])
+def test_a_point_that_two_phones_entered_is_noticed_and_asked(
+    browser: Chrome, line: Line, service_url: str, same: bool
+) -> None:
+    page = MatchPage(browser, line.url).open()
+    match = at_the_score(page, f"Two phones {same}")
+    play(page, WON)
+    page.all_kept()
+    line.cut = True
+    play(page, EARNED)
+    page.reads("points 15-15", "1 waiting, no connection")
+    post(service_url, match, "points", {"winner": "opponent"})
+    line.cut = False
+    browser.execute_script("window.dispatchEvent(new Event('online'))")
+    page.reads("1 point of this phone came beside 1 point of another. The same?")
+    page.reads("points 15-30")
+    page.press("Same: count once" if same else "All were played")
+    page.all_kept()
+    page.reads("points 15-15" if same else "points 15-30")
+    page.wait(lambda: len(winners(service_url, match)) == (2 if same else 3))
+    assert "The same?" not in page.text
+
+
+def test_points_of_another_phone_come_without_a_touch(page: MatchPage, service_url: str) -> None:
+    match = at_the_score(page, "Shared")
+    play(page, WON)
+    page.all_kept()
+    post(service_url, match, "points", {"winner": "own"})
+    page.reads("points 30-0")
+    play(page, WON)
+    page.reads("points 40-0")
+    assert "The same?" not in page.text
+
+
+def post(url: str, match: str, noun: str, body: dict[str, Any]) -> None:
+    """Enter something from another phone."""
+    answer = requests.post(f"{url}/v1/matches/{match}/{noun}", json=body, timeout=60)
+    assert answer.status_code == 201, answer.text
+
+
+def test_a_phone_hands_its_match_over_with_the_points_that_it_never_sent(
+    browser: Chrome, line: Line, service_url: str
+) -> None:
+    page = MatchPage(browser, line.url).open()
+    match = at_the_score(page, "Handed over")
+    play(page, WON)
+    page.all_kept()
+    line.cut = True
+    play(page, EARNED, EASY)
+    page.press("2 waiting")
+    page.press("Hand over to another phone")
+    page.reads("With it go 2 points")
+    link = page.shown(".link")
+    assert link == f"{line.url}/match#/m/{match}/hand/EO"
+    assert browser.find_elements(By.CSS_SELECTOR, "canvas.code")
+    other = MatchPage(browser, service_url)
+    forget_all(browser, line.url)  # the battery is dead
+    browser.get(link.replace(line.url, service_url))
+    other.reads("The other phone holds 2 points", EARNED, EASY)
+    other.press("Take them over")
+    other.reads("points 15-30")
+    other.all_kept()
+    kept = standing(service_url, match, "points")
+    assert [(one["winner"], one.get("own_error")) for one in kept] == [
+        ("own", None),
+        ("opponent", False),
+        ("opponent", True),
+    ]
