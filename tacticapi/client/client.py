@@ -325,7 +325,7 @@ class Client:
     def change_player(
         self, player: Mapping[str, Any], *, label: str | None = None, facts: Mapping[str, Any] | None = None
     ) -> Json:
-        """Change a player, as `Player`; they are merged, None takes one away. Raises ChangedMeanwhile if `player` is outdated."""
+        """Merge changes into a player, as `Player`; None takes a fact away. Raises ChangedMeanwhile if outdated."""
         changes, version = given({"label": label, "facts": facts}), f'"{player["version"]}"'
         return body_of(self._calls.once("PATCH", f"/v1/players/{player['id']}", changes, version=version))
 
