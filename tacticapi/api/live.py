@@ -15,7 +15,7 @@ from tacticapi.api.http.paging import PageQuery, PlainInteger, kept_page, page_s
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS, SituationSchema, situation_body
 from tacticapi.api.suggestions import OF_ADVICE, AdviceQuery, AdviceSchema, RulebookRefSchema, advice_body
-from tacticapi.club import Refused, advising, matches
+from tacticapi.club import Conflict, Refused, advising, matches
 from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
 from tacticapi.domain.situation import Moment
 
@@ -76,6 +76,7 @@ blueprint = KeptBlueprint("live", "Advice on a match from everything that is kep
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(LiveQuery, location="query")
 @blueprint.response(200, LiveAdviceSchema, description="The advice.")
+@blueprint.doc(responses={409: "CONFLICT"})
 def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     """Advise on a match from everything that is kept of it.
 
@@ -94,6 +95,8 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     more = {name: query.get(name) for name in ("limit", "minutes_left")}
     try:
         live = advising.live_advice(kept_services(), club_id(), match_id, moment, **more)
+    except Conflict:
+        raise
     except Refused as refused:
         refuse(INVALID_QUERY, faults=refused.faults)
     return tagged(

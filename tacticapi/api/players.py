@@ -17,7 +17,7 @@ from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import edited, merged, read_answer, versioned
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.paging import PageQuery, SearchText, kept_page, page_schema
-from tacticapi.club import Refused, players
+from tacticapi.club import Conflict, Refused, players
 from tacticapi.club.players import SIDES
 from tacticapi.club.services import MAX_LABEL
 from tacticapi.posted import MAX_TEXT
@@ -84,6 +84,7 @@ blueprint = KeptBlueprint("players", "Players of the club and opponents, by nick
 @blueprint.needs("manage", IDEMPOTENCY_KEY)
 @blueprint.arguments(NewPlayerSchema)
 @blueprint.response(201, PlayerSchema, description="The player.", headers=LOCATED_VERSION)
+@blueprint.doc(responses={409: "CONFLICT"})
 def add_player(posted: dict[str, Any]) -> Response:
     """Add a player of the club or an opponent.
 
@@ -124,6 +125,7 @@ def get_player(player_id: str) -> Response:
 @blueprint.needs("manage", IF_MATCH)
 @blueprint.arguments(PlayerChangeSchema)
 @blueprint.response(200, PlayerSchema, description="The player as it is now.")
+@blueprint.doc(responses={409: "CONFLICT"})
 def change_player(posted: dict[str, Any], player_id: str) -> Response:
     """Change the label or the facts of a player.
 
@@ -148,6 +150,8 @@ def _facts_told() -> Iterator[None]:
     """Tell a fault of own or opponent at the member that holds it here."""
     try:
         yield
+    except Conflict:
+        raise
     except Refused as refused:
         raise Refused(
             replace(fault, path=("facts", *fault.path[1:])) if fault.path[:1] in (("own",), ("opponent",)) else fault
