@@ -249,10 +249,7 @@ class LookFinder:
     def _leaning(
         self, beliefs: Beliefs, rests: Mapping[TraitKey, int], rates: Mapping[Touches, float]
     ) -> tuple[Array, Array, Array]:
-        """Return the traits that lean: what a move of each is worth, their sums, and if they are of the serve spots.
-
-        Nothing is worth confirming of a trait that is as likely as before anything was seen, or that is sure.
-        """
+        """Return the traits that lean: what a move of each is worth, their sums, and if they are of the serve spots."""
         book, value = self._book, float(self._book.figures["value"])
         regions = self._evidence.regions[beliefs.opponent.latent.level]
         found = []

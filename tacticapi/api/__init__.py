@@ -1,7 +1,4 @@
-"""The service over HTTP: one module a resource, each with its routes and the shapes of its requests and answers.
-
-`http` holds what cuts across; `situations` is what is posted, `suggestions` what is answered, `contract` OpenAPI.
-"""
+"""The service over HTTP: one module a resource, each with its routes and the shapes of its requests and answers."""
 
 from collections.abc import Mapping
 from typing import Any

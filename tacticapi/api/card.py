@@ -18,7 +18,7 @@ from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.club import Conflict, Refused, matches
 from tacticapi.club.card import Card, CardLine, plan_card
 from tacticapi.domain.situation import Moment
-from tacticapi.pictures.court import COURTS, aim, court_picture
+from tacticapi.pictures.court import COURTS, aim, court_picture, place_words
 from tacticapi.pictures.court_marks import Person, Target, View
 from tacticapi.web import STATIC
 
@@ -126,13 +126,12 @@ def _serve(court: str, spot: str | None) -> Picture:
 
 def _stance(card: Card) -> Picture:
     """Your half with the places to return from; without one where it is not known."""
-    you = card.stance.you if card.stance else ()
+    you = [(one.at.spot(card.hands), one.text) for one in card.stance.you] if card.stance else []
+    where = "; ".join(f"{text}: {place_words(spot)}" for spot, text in you) or UNKNOWN
     drawn = court_picture(
-        title="Where to stand for the return" if card.stance else f"Where to stand for the return: {UNKNOWN}",
+        title=f"Where to stand for the return: {where}",
         view=View.OWN,
-        people=[
-            Person(one.at.spot(card.hands), one.text.removesuffix(" court") if len(you) > 1 else "") for one in you
-        ],
+        people=[Person(spot, "") for spot, _ in you],  # the deuce court is to the right, so no word is needed
         name="return",
         scale=HALF_SCALE,
     )

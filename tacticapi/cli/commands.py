@@ -3,6 +3,7 @@
 The module of a command is imported when it is called, so that the others start fast.
 """
 
+import os
 import textwrap
 from importlib import import_module
 
@@ -72,6 +73,8 @@ class Commands(click.Group):
         if cmd_name not in COMMANDS:
             return None
         module, name, _ = COMMANDS[cmd_name]
+        # numpy's threads wait for each other by spinning, and a worker has one core to itself
+        os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
         command = getattr(import_module(f"tacticapi.cli.{module}"), name)
         assert isinstance(command, click.Command)
         return command

@@ -32,10 +32,7 @@ class BrokenAnswer(ClientError):
 
 
 class Problem(ClientError):
-    """The service refused or failed, as its problem document (`document`) says; the text names every fault.
-
-    Name `request_id` to whoever runs the service. Wait `retry_after` seconds if it is set.
-    """
+    """The service refused or failed, as `document` says; wait `retry_after` seconds if it is set."""
 
     def __init__(self, response: requests.Response, retry_after: float | None) -> None:
         try:

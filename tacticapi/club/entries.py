@@ -1,6 +1,6 @@
 """Entries of a match: added one after the other, corrected by another entry, never changed."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import datetime
 from typing import Any, Literal, TypeVar
@@ -165,14 +165,12 @@ def add_observation(
     supersedes: str | None = None,
     once: IdempotentRequest | None = None,
 ) -> Receipt:
-    """Add one observation; `supersedes` replaces that entry, or without a body takes it back.
+    """Add, replace (`supersedes`) or take back an observation. Raises NotFound, Refused, IdempotencyConflict."""
 
-    Raises NotFound, Refused, IdempotencyConflict.
-    """
+    found = [observation_faults(body, services.rulebook)] if body is not None else []
 
     def do(work: UnitOfWork, match: Match) -> Receipt:
-        if body is not None:
-            _raise_faults(services, match, [body], pathed=False)
+        _raise_faults(services, match, [body] if body is not None else [], found, pathed=False)
         earlier = correctable(work.observations, match, supersedes)
         return append(work, match, work.observations, [_observation_entry(services, match, 1, body, earlier)])[0]
 
@@ -184,8 +182,10 @@ def add_observations(
 ) -> list[Receipt]:
     """Add all or, with any fault, none. Raises as `add_observation`; fault paths begin with the place."""
 
+    found = [observation_faults(body, services.rulebook) for body in bodies]
+
     def do(work: UnitOfWork, match: Match) -> dict[str, list[Receipt]]:
-        _raise_faults(services, match, bodies, pathed=True)
+        _raise_faults(services, match, bodies, found, pathed=True)
         entries = [_observation_entry(services, match, place, body) for place, body in enumerate(bodies, 1)]
         return {"receipts": append(work, match, work.observations, entries)}
 
@@ -197,8 +197,10 @@ def add_observations_in_bulk(
 ) -> list[Line]:
     """Add the observations without faults; answer line by line. Raises NotFound, IdempotencyConflict."""
 
+    found = [observation_faults(body, services.rulebook) for body in bodies]  # before any other writer has to wait
+
     def do(work: UnitOfWork, match: Match) -> dict[str, list[Receipt | None]]:
-        good = [place for place, body in enumerate(bodies) if not _observation_faults(services, match, body)]
+        good = [n for n, body in enumerate(bodies) if not (found[n] or _ended_faults(services, match, body))]
         entries = [_observation_entry(services, match, number, bodies[place]) for number, place in enumerate(good, 1)]
         receipts = dict(zip(good, append(work, match, work.observations, entries), strict=True))
         return {"lines": [receipts.get(place) for place in range(len(bodies))]}
@@ -209,16 +211,13 @@ def add_observations_in_bulk(
     with services.reading(club_id) as work:
         match = known_match(work, match_id)
     return [
-        Line(receipt, () if receipt else tuple(_observation_faults(services, match, body)))
-        for receipt, body in zip(receipts, bodies, strict=True)
+        Line(receipt, () if receipt else tuple(faults or _ended_faults(services, match, body)))
+        for receipt, body, faults in zip(receipts, bodies, found, strict=True)
     ]
 
 
 def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping[str, Posted]) -> None:
-    """Enter each danger sign that facts of own, opponent and context state, unless it is entered already.
-
-    A later change replaces facts without a trace; an entry holds until it is corrected. The match must be locked.
-    """
+    """Enter each danger sign that facts of a locked match state, unless it is entered already."""
     entered = {
         (entry.body or {}).get("value") for entry in standing(work.observations.of_match(match.id, kind=WARNING_SIGN))
     }
@@ -238,18 +237,20 @@ def _stated(given: Mapping[str, Posted], adviser: Adviser) -> dict[str, str]:
     return {sign: key for key, value in items for sign in adviser.signs_in_facts({key: value})}
 
 
-def _observation_faults(services: Services, match: Match, body: Any) -> list[Fault]:
-    faults = observation_faults(body, services.rulebook)
-    if not faults and match.status == "ended" and body["what"] in health_of(services.rulebook).kinds:
+def _ended_faults(services: Services, match: Match, body: Any) -> list[Fault]:
+    """Return the fault of a sound observation that the match takes no more."""
+    if match.status == "ended" and body["what"] in health_of(services.rulebook).kinds:
         return [Fault(("what",), body["what"], ENDED)]
-    return faults
+    return []
 
 
-def _raise_faults(services: Services, match: Match, bodies: Iterable[Posted], *, pathed: bool) -> None:
+def _raise_faults(
+    services: Services, match: Match, bodies: Sequence[Posted], found: Sequence[list[Fault]], *, pathed: bool
+) -> None:
     faults = [
         Fault((place, *fault.path) if pathed else fault.path, fault.value, fault.expected)
         for place, body in enumerate(bodies)
-        for fault in _observation_faults(services, match, body)
+        for fault in found[place] or _ended_faults(services, match, body)
     ]
     if faults:
         raise Refused(faults)

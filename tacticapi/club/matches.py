@@ -12,6 +12,7 @@ from tacticapi.club.health import Trail, checked_facts, health_of
 from tacticapi.club.players import known_player
 from tacticapi.club.scorekeeping import steps
 from tacticapi.club.services import (
+    ENTRIES_IN_A_PIECE,
     ROWS_IN_A_PIECE,
     IdempotentRequest,
     Services,
@@ -23,7 +24,7 @@ from tacticapi.club.services import (
     refuse,
 )
 from tacticapi.scoring.formats import SIDES
-from tacticapi.store import Match, Snapshot, UnitOfWork
+from tacticapi.store import Match, ObservationEntry, Snapshot, UnitOfWork, packed
 
 Facts = Mapping[str, Any]
 CHANGES = ("context", "own_facts", "opponent_facts", "first_server", "started_at")
@@ -125,7 +126,7 @@ def end(services: Services, club_id: str, match_id: str, *, version: int | None 
         raise VersionConflict("match", match.version)
     if match.status == "ended":
         return match
-    stripped = _strip_advice(services, club_id, match_id)
+    stripped = _strip(services, club_id, match_id)
 
     def read(work: UnitOfWork) -> Trail:
         return health_of(services.rulebook).trail(work.observations.of_match(match_id))
@@ -134,43 +135,60 @@ def end(services: Services, club_id: str, match_id: str, *, version: int | None 
         if version is not None and version != match.version:
             raise VersionConflict("match", match.version)
         if match.status == "open":
-            _keep_stripped(services, work, work.snapshots.find(after=stripped, match_id=match_id), trail)
-            _end_locked(services, work, match, trail)
+            _end_locked(services, work, match, trail, stripped)
 
     ended = done_unless_changed(services, club_id, match_id, read, do)
     empty_log(services)
     return ended
 
 
-def _strip_advice(services: Services, club_id: str, match_id: str) -> str | None:
-    """Take health items out of the advice of a match that is about to end, in pieces; return the last that was read."""
+def _strip(services: Services, club_id: str, match_id: str) -> str | None:
+    """Take health items out of a match that is about to end, in pieces; return the last advice that was read.
+
+    Whatever takes time is done before a unit of work begins, so that no other writer waits for it.
+    """
     last: str | None = None
     while True:
         with services.reading(club_id) as work:
             page = work.snapshots.find(after=last, limit=ROWS_IN_A_PIECE, match_id=match_id)
-            trail = health_of(services.rulebook).trail(work.observations.of_match(match_id) if page else ())
+            trail = health_of(services.rulebook).trail(work.observations.of_match(match_id))
+        if changes := _stripped(services, page, trail):
+            with services.work(club_id) as work:
+                work.snapshots.update_all(changes)
+                work.commit()
         if not page:
-            return last
-        with services.work(club_id) as work:
-            _keep_stripped(services, work, page, trail)
-            work.commit()
+            break
         last = page[-1].id
+    dirty = list(trail.left.items())
+    for start in range(0, len(dirty), ENTRIES_IN_A_PIECE):
+        with services.work(club_id) as work:
+            _clean_entries(work, dict(dirty[start : start + ENTRIES_IN_A_PIECE]))
+            work.commit()
+    return last
 
 
-def _keep_stripped(services: Services, work: UnitOfWork, page: Iterable[Snapshot], trail: Trail) -> None:
+def _stripped(services: Services, page: Iterable[Snapshot], trail: Trail) -> dict[str, dict[str, Any]]:
+    """Return what changes of each snapshot that held something of health."""
     health = health_of(services.rulebook)
     clean = ((one, health.stripped(one, trail)) for one in page)
-    names = ("question", "advice", "fired", "health_removed")
-    work.snapshots.update_all(
-        {one.id: {name: getattr(left, name) for name in names} for one, left in clean if left is not one}
-    )
+    names = ("question", "advice", "fired")
+    return {
+        one.id: {**{name: packed(getattr(left, name)) for name in names}, "health_removed": True}
+        for one, left in clean
+        if left is not one
+    }
 
 
-def _end_locked(services: Services, work: UnitOfWork, match: Match, trail: Trail) -> None:
-    """End an open match that this unit of work has locked, and take the health items out of all that is kept of it."""
+def _clean_entries(work: UnitOfWork, dirty: Mapping[str, ObservationEntry | None]) -> None:
+    work.observations.delete_ids([id for id, left in dirty.items() if left is None])
+    work.observations.update_all({id: {"body": left.body} for id, left in dirty.items() if left})
+
+
+def _end_locked(services: Services, work: UnitOfWork, match: Match, trail: Trail, stripped: str | None) -> None:
+    """End an open match that this unit of work has locked, with what was added since the rest of it was stripped."""
     health = health_of(services.rulebook)
-    work.observations.delete_ids([id for id, left in trail.left.items() if left is None])
-    work.observations.update_all({id: {"body": left.body} for id, left in trail.left.items() if left})
+    work.snapshots.update_all(_stripped(services, work.snapshots.find(after=stripped, match_id=match.id), trail))
+    _clean_entries(work, trail.left)
     told = [line for line in work.feedback.of_match(match.id) if health.speaks_of_health(line.reason)]
     work.feedback.update_all({line.id: {"reason": None} for line in told})
     cleaned = {name: health.without(subject, getattr(match, name)) for name, subject in _SUBJECTS.items()}
@@ -188,10 +206,11 @@ def delete(services: Services, club_id: str, match_id: str) -> None:
     with services.reading(club_id) as work:
         known_match(work, match_id)
     for name in ("snapshots", "tries", "points", "observations"):
+        rows = ROWS_IN_A_PIECE if name == "snapshots" else ENTRIES_IN_A_PIECE
         left = True
         while left:
             with services.work(club_id) as work:
-                left = bool(getattr(work, name).delete_newest(match_id, ROWS_IN_A_PIECE))
+                left = bool(getattr(work, name).delete_newest(match_id, rows))
                 work.commit()
     with services.work(club_id) as work:
         work.matches.delete(match_id)

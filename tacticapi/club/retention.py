@@ -13,11 +13,11 @@ from tacticapi.club import matches
 from tacticapi.club.clubs import known_club
 from tacticapi.club.entries import done_unless_changed
 from tacticapi.club.players import known_player
-from tacticapi.club.services import ROWS_IN_A_PIECE, Services, empty_log
+from tacticapi.club.services import ENTRIES_IN_A_PIECE, ROWS_IN_A_PIECE, Services, empty_log
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Way
 from tacticapi.rulebook.danger import WARNING_SIGN
-from tacticapi.store import Club, Feedback, Match, ObservationEntry, Player, Record, Token, UnitOfWork, club_ids
+from tacticapi.store import Club, Feedback, Match, Player, Record, Token, UnitOfWork, club_ids
 
 # house policy: none of it is law
 OPEN_MATCH = timedelta(hours=48)  # a match still open after this was forgotten: the sweep ends it
@@ -152,6 +152,7 @@ def erase_player(services: Services, club_id: str, player_id: str) -> ErasureRes
             gone = not work.matches.of_player(player_id)
             if gone:
                 work.players.delete(player_id)
+                work.answers.forget_requests()
                 work.commit()
     empty_log(services)
     return ErasureResult(deleted, kept, texts)
@@ -164,19 +165,23 @@ def _make_anonymous(services: Services, match: Match, side: str) -> None:
             left = bool(work.snapshots.delete_newest(match.id, ROWS_IN_A_PIECE))
             work.commit()
 
-    def do(work: UnitOfWork, match: Match, observations: list[ObservationEntry]) -> None:
-        work.snapshots.delete_newest(match.id, ROWS_IN_A_PIECE)  # given since
-        theirs: list[str] = []
+    def theirs(work: UnitOfWork) -> tuple[list[str], dict[str, dict[str, Any]]]:
+        """Return the observations that go, and the bodies of others without free text."""
+        gone: list[str] = []
         noted: dict[str, dict[str, Any]] = {}
-        for entry in observations:
+        for entry in work.observations.of_match(match.id):
             # a danger sign may be in either player, and must stop play as long as the match goes on
             signs_on = entry.kind == WARNING_SIGN and match.status == "open"
             if not signs_on and (entry.kind.partition(".")[0] in OWN_SUBJECTS) == (side == "own"):
-                theirs.append(entry.id)
+                gone.append(entry.id)
             elif entry.body and FREE_TEXT & entry.body.keys():
                 noted[entry.id] = {"body": _without(entry.body, FREE_TEXT)}
-        work.observations.update_all(noted)
-        work.observations.delete_ids(theirs)
+        return gone, noted
+
+    def do(work: UnitOfWork, match: Match, found: tuple[list[str], dict[str, dict[str, Any]]]) -> None:
+        work.snapshots.delete_newest(match.id, ROWS_IN_A_PIECE)  # given since
+        work.observations.delete_ids(found[0])
+        work.observations.update_all(found[1])
         if side == "own":
             work.tries.delete_ids([entry.id for entry in work.tries.of_match(match.id)])
             points = [one for one in work.points.of_match(match.id) if one.body and "own_error" in one.body]
@@ -186,7 +191,15 @@ def _make_anonymous(services: Services, match: Match, side: str) -> None:
             gone |= {"earlier": []}
         work.matches.update(match.id, {**gone, "version": match.version + 1, "revision": match.revision + 1})
 
-    done_unless_changed(services, match.club_id, match.id, lambda work: work.observations.of_match(match.id), do)
+    with services.reading(match.club_id) as work:
+        going, noted = theirs(work)
+    for start in range(0, max(len(going), len(noted)), ENTRIES_IN_A_PIECE):
+        piece = slice(start, start + ENTRIES_IN_A_PIECE)
+        with services.work(match.club_id) as work:
+            work.observations.delete_ids(going[piece])
+            work.observations.update_all(dict(list(noted.items())[piece]))
+            work.commit()
+    done_unless_changed(services, match.club_id, match.id, theirs, do)
 
 
 def _remove_name(services: Services, player: Player) -> int:

@@ -1,10 +1,12 @@
 """What every use case needs: the store, the rules and the time; refusals, which change nothing; requests done once."""
 
 import hashlib
+import hmac
 import json
 import logging
+import secrets
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any, Self, TypeVar
 
@@ -15,7 +17,9 @@ from tacticapi.store import AWAY, ConstraintViolation, Engine, Entry, SchemaMism
 if TYPE_CHECKING:  # numpy and scipy come with it, and most use cases need neither
     from tacticapi.advice import Adviser
 
-ROWS_IN_A_PIECE = 50  # changed or deleted at once, so that no other writer waits for long
+# changed or deleted at once, so that no other writer waits for long: long rows, and entries
+ROWS_IN_A_PIECE, ENTRIES_IN_A_PIECE = 50, 500
+SALT_BYTES, HASH_BYTES = 16, 32
 MAX_LABEL, MAX_KEY = 100, 255
 MIN_TIME, MAX_AHEAD = datetime(1900, 1, 1, tzinfo=UTC), timedelta(days=731)
 Done = Mapping[str, Any]
@@ -165,18 +169,26 @@ def checked_moment(moment: datetime, name: str) -> datetime:
 
 @dataclass(frozen=True, slots=True)
 class IdempotentRequest:
-    """An idempotency key and the SHA-256 of the request that came with it."""
+    """An idempotency key and the request that came with it."""
 
     key: str
-    request_hash: str
+    request: bytes = field(repr=False)
 
     @classmethod
     def of(cls, key: str, request: Any) -> Self:
-        """Return the key with the hash of a JSON request. Raises Refused unless it is 1 to 255 printable ASCII."""
+        """Return the key with a JSON request. Raises Refused unless it is 1 to 255 printable ASCII."""
         if not (1 <= len(key) <= MAX_KEY and key.isascii() and key.isprintable()):
             raise refuse(f"an idempotency key of 1 to {MAX_KEY} printable characters", value=key)
-        canonical = json.dumps(request, sort_keys=True, separators=(",", ":"))
-        return cls(key, hashlib.sha256(canonical.encode()).hexdigest())
+        return cls(key, json.dumps(request, sort_keys=True, separators=(",", ":")).encode())
+
+    def hashed(self, salt: str | None = None) -> str:
+        """Return what is kept of the request: a salt and the hash with it, so that no two hashes can be compared."""
+        salt = salt or secrets.token_hex(SALT_BYTES)
+        return salt + hashlib.blake2b(self.request, key=salt.encode(), digest_size=HASH_BYTES).hexdigest()
+
+    def is_that_of(self, kept: str) -> bool:
+        """Return whether this is the request of which a hash was kept; one that was forgotten is taken to be."""
+        return not kept or hmac.compare_digest(self.hashed(kept[: 2 * SALT_BYTES]), kept)
 
 
 def done_once(work: UnitOfWork, once: IdempotentRequest | None, now: datetime, do: Callable[[], Done]) -> Done:
@@ -187,13 +199,13 @@ def done_once(work: UnitOfWork, once: IdempotentRequest | None, now: datetime, d
     if once is None:
         return do()
     try:
-        before = work.answers.claim(once.key, once.request_hash, now)
+        before = work.answers.claim(once.key, once.hashed(), now)
     except ConstraintViolation:
         raise NotFound("club", work.club_id) from None
     if before is None:
         answer = do()
         work.answers.settle(once.key, answer)
         return answer
-    if before.request_hash != once.request_hash:
+    if not once.is_that_of(before.request_hash):
         raise IdempotencyConflict(once.key)
     return before.answer or {}

@@ -58,10 +58,7 @@ def situation(
     minutes_left: float | None = None,
     gone: Collection[int] = (),
 ) -> Situation:
-    """Return a match as a situation: the entries that stand, of kinds and tactics that this rulebook knows.
-
-    gone: places that observations had which are kept no more.
-    """
+    """Return a match as a situation: the entries that stand, of kinds and tactics that this rulebook knows."""
     seen = [entry.body for entry in standing(kept.observations) if entry.body and entry.kind in rulebook.kinds]
     places = (place for place in count() if place not in gone)
     state = state_after(kept.steps)
@@ -86,10 +83,7 @@ def situation(
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What advice rests on besides the entries of its match: what was asked, and what may change without an entry.
-
-    `previous` is the id of the advice before it. `gone` are the places of observations that are kept no more.
-    """
+    """What advice rests on besides the entries of its match: what was asked, and what may change without an entry."""
 
     limit: int | None
     minutes_left: float | None

@@ -1,7 +1,4 @@
-"""Everything that is kept: tables, repositories bound to one club, one unit of work a use case, migrations.
-
-Nothing outside this folder imports SQLAlchemy.
-"""
+"""Everything that is kept: tables, repositories bound to one club, one unit of work a use case, migrations."""
 
 from sqlalchemy import Engine
 
@@ -27,6 +24,7 @@ from tacticapi.store.repositories import (
     any_token,
     club_ids,
 )
+from tacticapi.store.tables import packed
 from tacticapi.store.upkeep import BackupRefused, backup, check, in_memory, truncate_log, upgrade
 
 __all__ = [
@@ -55,6 +53,7 @@ __all__ = [
     "is_id",
     "new_id",
     "open_engine",
+    "packed",
     "restore",
     "saved",
     "truncate_log",

@@ -10,15 +10,15 @@ from pathlib import Path
 from typing import Any, cast
 
 from sqlalchemy import Connection, Engine, create_engine, event
-from sqlalchemy.engine import make_url
-from sqlalchemy.exc import OperationalError, TimeoutError
+from sqlalchemy.engine import Dialect, make_url
+from sqlalchemy.exc import InternalError, OperationalError, TimeoutError
 from sqlalchemy.pool import StaticPool
 
 from tacticapi import settings
 
 # how the database says that it cannot be used now: locked, full, read-only, unreachable, shutting down; no connection
 # of the pool free in time
-AWAY: tuple[type[Exception], ...] = (OperationalError, TimeoutError)
+AWAY: tuple[type[Exception], ...] = (OperationalError, InternalError, TimeoutError)
 MS_PER_S = 1_000
 PRIVATE = 0o600  # for the user of the service alone
 READ_ONLY = "tacticapi_read_only"
@@ -88,7 +88,7 @@ def open_engine(url: str, waits: Patience | None = None) -> Engine:
             connect_args={"connect_timeout": waits.connect_s, "options": _postgresql_options(waits)},
         )
     engine = create_engine(url, hide_parameters=True)
-    event.listen(engine, "do_connect", _for_us_alone)
+    event.listen(engine, "do_connect", _connect_sqlite)
     event.listen(engine, "connect", partial(_set_up_sqlite, waits.lock_s * MS_PER_S))
     event.listen(engine, "begin", _begin_sqlite)
     return engine
@@ -105,11 +105,17 @@ def is_sqlite(engine: Engine) -> bool:
     return engine.dialect.name == "sqlite"
 
 
-def _for_us_alone(dialect: Any, record: Any, arguments: tuple[Any, ...], options: Any) -> None:
-    """Make the file where there is none; its log gets the same mode from SQLite."""
-    if arguments and arguments[0] != ":memory:":
-        with contextlib.suppress(OSError):  # SQLite tells it better
-            os.close(os.open(arguments[0], os.O_CREAT, PRIVATE))
+def _connect_sqlite(dialect: Dialect, record: Any, arguments: list[str], options: dict[str, Any]) -> Any:
+    """Connect to a file, which is made for us alone where there is none; its log gets the same mode from SQLite.
+
+    A file that cannot be written to, and was closed in order, has no log, nor can it get one: it is read as it stands.
+    """
+    path = arguments[0]
+    with contextlib.suppress(OSError):  # SQLite tells it better
+        os.close(os.open(path, os.O_CREAT, PRIVATE))
+    if Path(path).exists() and not os.access(path, os.W_OK) and not Path(f"{path}-wal").exists():
+        return dialect.connect(f"{Path(path).absolute().as_uri()}?mode=ro&immutable=1", **options, uri=True)
+    return dialect.connect(*arguments, **options)
 
 
 def _set_up_sqlite(busy_timeout_ms: int, connection: sqlite3.Connection, record: Any) -> None:

@@ -153,7 +153,7 @@ class Answer(Record):
     """What a request with this idempotency key did; None while it is being done."""
 
     key: Key
-    request_hash: Digest
+    request_hash: Label
     answer: Mapping[str, Any] | None
     created_at: datetime
 

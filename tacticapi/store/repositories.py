@@ -339,6 +339,10 @@ class Answers(Repository[Answer]):
         """Any text may be a key."""
         return True
 
+    def forget_requests(self) -> None:
+        """Forget what was asked under every key; what it made stays known."""
+        self._change(self._table.c.request_hash != "", {"request_hash": ""})
+
     def delete_before(self, moment: datetime) -> int:
         """Forget the keys that came before a moment; says how many."""
         return self._remove(self._table.c.created_at < moment)

@@ -75,6 +75,12 @@ class UtcTime(TypeDecorator[datetime]):
         return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
 
 
+def packed(value: Any) -> bytes:
+    """Return JSON as it is kept in a packed column; whoever holds a lock may pack beforehand."""
+    text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+    return zlib.compress(text.encode(), zlib.Z_BEST_COMPRESSION)
+
+
 class PackedJson(TypeDecorator[Any]):
     """JSON, compressed: advice is long, and most of it are words that come again and again."""
 
@@ -82,10 +88,8 @@ class PackedJson(TypeDecorator[Any]):
     cache_ok = True
 
     def process_bind_param(self, value: Any, dialect: Dialect) -> bytes:
-        """Pack."""
-        return zlib.compress(
-            json.dumps(value, ensure_ascii=False, separators=(",", ":")).encode(), zlib.Z_BEST_COMPRESSION
-        )
+        """Pack what is not packed yet."""
+        return value if isinstance(value, bytes) else packed(value)
 
     def process_result_value(self, value: Any, dialect: Dialect) -> Any:
         """Unpack."""

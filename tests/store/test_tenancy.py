@@ -71,7 +71,10 @@ METHODS: dict[str, dict[str, Call]] = {
     "answers": {"settle": lambda rows, id: rows.settle(id, {"id": "stolen"})},
 }
 # what takes no id of a row is bound to the club by other tests: sweeping, claiming and adding
-WITHOUT_ID = {"add", "add_all", "delete_dead", "delete_before", "claim", "possible", "new_id", "player_ids"}
+WITHOUT_ID = {
+    *("add", "add_all", "new_id", "player_ids", "possible"),
+    *("claim", "delete_before", "delete_dead", "forget_requests"),
+}
 
 
 def _id(row: Any) -> str:

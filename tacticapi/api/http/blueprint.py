@@ -97,15 +97,21 @@ class Blueprint(flask_smorest.Blueprint):
     ARGUMENTS_PARSER = StrictParser()
 
     def __init__(
-        self, name: str, description: str, *, of_the_rulebook: bool = False, closable: str | None = None
+        self,
+        name: str,
+        description: str,
+        *,
+        of_the_rulebook: bool = False,
+        closable: str | None = None,
+        costly: bool = False,
     ) -> None:
         """Name the resource.
 
         of_the_rulebook: answers to GET carry the rulebook's ETag. closable: the scope that a request needs if the
-        deployment requires tokens for what keeps nothing.
+        deployment requires tokens for what keeps nothing. costly: needs it also where clubs have tokens.
         """
         super().__init__(name, f"tacticapi.api.{name}", description=description)
-        self._of_the_rulebook, self._closable = of_the_rulebook, closable
+        self._of_the_rulebook, self._closable, self._costly = of_the_rulebook, closable, costly
         self._without_query: set[str] = set()
         self.before_request(self._refuse_query)
         self._prepare_doc_cbks.append(self._prepare_problems_doc)
@@ -131,7 +137,7 @@ class Blueprint(flask_smorest.Blueprint):
             )
 
     def _require_where_closed(self) -> None:
-        if self._closable and deployment().require_tokens:
+        if self._closable and (deployment().require_tokens or (self._costly and deployment().has_tokens())):
             require(self._closable)
 
     def _prepare_problems_doc(self, doc: dict[str, Any], doc_info: Any, **kwargs: Any) -> dict[str, Any]:
@@ -175,10 +181,7 @@ class KeptBlueprint(Blueprint):
     ARGUMENTS_PARSER = BodyParser()
 
     def needs(self, scope: str, *headers: str) -> Callable[[View], View]:
-        """Let a view answer only a request whose token has this scope. Stands right below the route.
-
-        `headers` name the components that describe the headers which the view reads.
-        """
+        """Let a view answer only a token of this scope; `headers` name the components of the headers that it reads."""
 
         def closed(view: View) -> View:
             @wraps(view)

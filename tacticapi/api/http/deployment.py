@@ -1,5 +1,6 @@
 """What one running application holds, and how the environment sets it up: rulebook, adviser, database, access."""
 
+import contextlib
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -12,7 +13,7 @@ from tacticapi import settings
 from tacticapi.advice import Adviser
 from tacticapi.api.http.fields import RulebookShape
 from tacticapi.api.http.problems import NOT_READY, refuse
-from tacticapi.club import Services, check, clubs, database_url, open_engine
+from tacticapi.club import AWAY, Services, check, clubs, database_url, open_engine
 from tacticapi.club.demo import Demo
 from tacticapi.domain.rules import Rulebook
 
@@ -48,6 +49,7 @@ class Deployment:
     _demo: Demo | None = None
     _schemas: dict[Any, Schema] = field(default_factory=dict)
     _local_club_id: str | None = None
+    _has_tokens: bool = False
 
     @property
     def rulebook(self) -> Rulebook:
@@ -65,6 +67,13 @@ class Deployment:
         if self._demo is None:
             self._demo = Demo(self.adviser)
         return self._demo.at(step)
+
+    def has_tokens(self) -> bool:
+        """Return whether any club has a token, as far as the database can be asked; once it has, it stays so."""
+        if not self._has_tokens and self.services is not None:
+            with contextlib.suppress(*AWAY):
+                self._has_tokens = clubs.any_token_made(self.services)
+        return self._has_tokens
 
     def local_club_id(self, services: Services) -> str:
         """Return the club of this machine, made at its first use and again where it was deleted."""

@@ -226,10 +226,7 @@ class Answer(Shape):
 
     @classmethod
     def written(cls, what: Any, *, without: Collection[str] = (), **given: Any) -> dict[str, Any]:
-        """Return the members of this in the order of the fields, but for those that have no value.
-
-        `given` ones are taken as they are, those in `without` are left out.
-        """
+        """Return the members of this that have a value, in the order of the fields; `given` ones as they are."""
         written = {}
         for name, read in _readers(cls):
             if name not in without:

@@ -88,10 +88,15 @@ def metrics_here() -> Metrics:
     return found
 
 
+MEMORY = "/dev/shm"  # nosec B108  (a folder of a new name is made in it)
+
+
 @contextmanager
 def counting_folder() -> Iterator[None]:
     """Make a folder for the counts of this run; the environment names it to the workers. Delete it afterwards."""
-    folder, owner = tempfile.mkdtemp(prefix="tacticapi-counts-"), os.getpid()
+    # in memory where that can be: its files are mapped, and a mapped file on a full disk ends the process
+    memory = MEMORY if os.access(MEMORY, os.W_OK) else None
+    folder, owner = tempfile.mkdtemp(prefix="tacticapi-counts-", dir=memory), os.getpid()
     os.environ[FOLDER_VARIABLE] = folder
     try:
         yield

@@ -1,7 +1,4 @@
-"""The one error shape: problem documents (RFC 9457), every fault with its place and what was expected.
-
-The URI of a type is relative, so that it leads to this service's own page on it (/problems/…, docs/problems.md).
-"""
+"""The one error shape: problem documents (RFC 9457), every fault with its place and what was expected."""
 
 import json
 import math
@@ -12,7 +9,7 @@ from http import HTTPStatus
 from pathlib import Path
 from typing import Any, NoReturn
 
-from flask import Flask, Response, current_app, jsonify
+from flask import Flask, Response, current_app, jsonify, request
 from marshmallow import fields
 from werkzeug.exceptions import HTTPException
 
@@ -202,7 +199,9 @@ def http_problem(error: HTTPException) -> Response:
     if isinstance(error, ProblemError):
         body = problem_body(error.problem, error.description, error.faults)
         code, newest = error.of_conflict
-        body |= {"errors": [{**fault, "code": code} for fault in body["errors"]]} if code else {}
+        if code:
+            of_query = request.method in ("GET", "HEAD")
+            body["errors"] = [{**fault_body(fault, of_query), "code": code} for fault in error.faults]
         body |= {"newest": newest} if newest else {}
     else:
         body = problem_body(problem_of(status), _detail(error), ())

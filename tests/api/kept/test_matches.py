@@ -98,7 +98,7 @@ def test_with_the_end_health_items_go_and_nothing_more_is_taken(caller: Any, pla
     assert (ended.status_code, ended.json["status"], ended.json["own"]) == (200, "ended", {"volley": 3})
     assert caller.post(f"{address}/end").json == ended.json
     for noun, entry in (("points", {"winner": "own"}), ("tries", {"tactic": "swap-serve-spots", "tried": 2, "won": 1})):
-        assert caller.post(f"{address}/{noun}", entry).status_code == 422
+        assert caller.post(f"{address}/{noun}", entry).json["errors"][0]["code"] == "match-ended"
     ailing = caller.patch(address, {"own": {"pain_now": 2}}, headers={"If-Match": "*"})
     assert ailing.json["errors"][0]["pointer"] == "/own/pain_now"
 

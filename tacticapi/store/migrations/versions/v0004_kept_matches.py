@@ -139,7 +139,7 @@ def _advice() -> None:
         "answers",
         _id("club_id"),
         _text("key", 255),
-        _text("request_hash", 64),
+        _text("request_hash", 100),
         _json("answer", nullable=True),
         _moment("created_at"),
         sa.PrimaryKeyConstraint("club_id", "key", name="pk_answers"),

@@ -1,0 +1,240 @@
+"""No club hurts another: what is stored of a match is bounded, and no writer holds the database for long."""
+
+import random
+import time
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from tacticapi.club import Refused, Services, advising, clubs, entries, matches, players, retention, scorekeeping
+from tacticapi.club import services as use_cases
+from tacticapi.club.advising import MAX_FEEDBACK
+from tacticapi.domain.situation import Moment
+from tacticapi.store import UnitOfWork
+from tacticapi.store.engine import is_sqlite
+
+NOW = Moment.CHANGE_OF_ENDS
+POLLS, MAX_BYTES = 200, 2_000_000
+PIECE, ENTRIES = 20, 40  # rows that one unit of work changes at most, and few beside them
+
+
+@pytest.fixture
+def busy(services: Services, club: str, played: Any, seen: list[dict[str, Any]]) -> Callable[[int], None]:
+    """Plays on in a match of which much was seen, and asks for advice after every point."""
+    dice = random.Random(7)
+    entries.add_observations(services, club, played.match, seen)
+
+    def play(points: int) -> None:
+        for number in range(points):
+            scorekeeping.add_point(services, club, played.match, {"winner": dice.choice(("own", "opponent"))})
+            if number % 2:
+                entries.add_observation(services, club, played.match, dict(dice.choice(seen)))
+            if scorekeeping.score(services, club, played.match) and number % 80 == 79:
+                begun = {"sets": [], "games": [0, 0], "points": ["0", "0"], "server": "own"}
+                scorekeeping.add_point(services, club, played.match, {"score": begun})
+            advising.live_advice(services, club, played.match, NOW)
+
+    return play
+
+
+def stored_bytes(services: Services) -> int:
+    """What the database takes on the disk."""
+    if is_sqlite(services.engine):
+        use_cases.empty_log(services)
+        query = "SELECT page_count * page_size FROM pragma_page_count(), pragma_page_size()"
+    else:
+        query = "SELECT sum(pg_column_size(one.*)) FROM (TABLE snapshots) AS one"
+    with services.engine.connect() as connection:
+        return int(connection.exec_driver_sql(query).scalar() or 0)
+
+
+def test_the_polls_of_a_busy_match_take_little_room(
+    services: Services, club: str, played: Any, busy: Callable[[int], None]
+) -> None:
+    before = stored_bytes(services)
+    busy(POLLS)
+    with services.reading(club) as work:
+        assert work.snapshots.count(played.match) == POLLS
+    assert stored_bytes(services) - before < MAX_BYTES
+
+
+def test_of_many_pieces_of_advice_the_newest_are_kept_and_those_with_feedback(
+    services: Services, club: str, played: Any, busy: Callable[[int], None], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(advising, "MAX_ADVICE", 3)
+    busy(1)
+    told = advising.live_advice(services, club, played.match, NOW)
+    advising.add_feedback(services, club, told.id, told.advice.suggestions[0].tactic, kind="used")
+    busy(6)
+    with services.reading(club) as work:
+        kept = [one.id for one in work.snapshots.find(match_id=played.match)]
+    assert (len(kept), kept[0]) == (3, told.id)
+    assert advising.given_advice(services, club, kept[1]).advice.suggestions
+    assert [one.sort for one in advising.replay(services, club)] == [advising.SAME, advising.LEFT_OUT, advising.SAME]
+
+
+def test_the_same_answer_is_not_stored_again(services: Services, club: str, played: Any, busy: Any) -> None:
+    busy(1)
+    first = advising.live_advice(services, club, played.match, NOW)
+    players.update(services, club, played.own, 1, label="Larch the elder")  # changes the match, and no advice
+    again = advising.live_advice(services, club, played.match, NOW)
+    assert (again.id, again.revision) == (first.id, first.revision + 1)
+    with services.reading(club) as work:
+        assert work.snapshots.count(played.match) == 1
+    assert [one.sort for one in advising.replay(services, club)] == [advising.SAME]
+
+
+@pytest.mark.parametrize("which", ["observations", "points", "tries"])
+def test_a_match_holds_only_so_many_entries(
+    services: Services, club: str, played: Any, monkeypatch: pytest.MonkeyPatch, which: str
+) -> None:
+    monkeypatch.setattr(entries, "MAX_ENTRIES", 2)
+
+    def add() -> None:
+        if which == "observations":
+            entries.add_observation(services, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
+        elif which == "points":
+            scorekeeping.add_point(services, club, played.match, {"winner": "own"})
+        else:
+            tried = {"tactic": "swap-serve-spots", "tried": 1, "won": 1}
+            scorekeeping.add_tries(services, club, played.match, tried)
+
+    add()
+    add()
+    with pytest.raises(Refused, match="at most 2 entries"):
+        add()
+    assert matches.revision(services, club, played.match) == 2
+
+
+def test_feedback_is_bounded_too(
+    services: Services, club: str, played: Any, busy: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    busy(1)
+    live = advising.live_advice(services, club, played.match, NOW)
+    assert MAX_FEEDBACK > 500
+    monkeypatch.setattr(advising, "MAX_FEEDBACK", 1)
+    advising.add_feedback(services, club, live.id, live.advice.suggestions[0].tactic, kind="used")
+    with pytest.raises(Refused, match="at most 1 lines"):
+        advising.add_feedback(services, club, live.id, live.advice.suggestions[0].tactic, kind="used")
+
+
+@pytest.fixture
+def units(monkeypatch: pytest.MonkeyPatch) -> list[int]:
+    """How many rows each unit of work changed that wrote, as SQLite counts them."""
+    changed: list[int] = []
+    enter, leave = UnitOfWork.__enter__, UnitOfWork.__exit__
+
+    def entered(self: UnitOfWork) -> UnitOfWork:
+        work = enter(self)
+        if not self.read_only:
+            before = _total(work)
+            work.__dict__["_rows_before"] = before
+        return work
+
+    def left(self: UnitOfWork, *told: Any) -> None:
+        if not self.read_only:
+            changed.append(_total(self) - self.__dict__["_rows_before"])
+        leave(self, *told)
+
+    monkeypatch.setattr(UnitOfWork, "__enter__", entered)
+    monkeypatch.setattr(UnitOfWork, "__exit__", left)
+    return changed
+
+
+def _total(work: UnitOfWork) -> int:
+    driver: Any = work._connection.connection.driver_connection
+    return int(getattr(driver, "total_changes", 0))
+
+
+HEALTH = {"what": "physical.heavy_legs", "seen": True, "note": "limping"}
+
+
+@pytest.mark.parametrize("what", ["end", "delete", "erase", "sweep"])
+def test_what_changes_much_does_so_in_pieces(
+    services: Services, played: Any, busy: Any, units: list[int], clock: Any, monkeypatch: Any, what: str
+) -> None:
+    club = clubs.every(services)[0].club_id
+    entries.add_observations(services, club, played.match, [HEALTH] * 100)
+    busy(50)
+    for module in (matches, retention):
+        monkeypatch.setattr(module, "ROWS_IN_A_PIECE", PIECE)
+        monkeypatch.setattr(module, "ENTRIES_IN_A_PIECE", ENTRIES)
+    units.clear()
+    if what == "end":
+        assert matches.end(services, club, played.match).status == "ended"
+    elif what == "delete":
+        matches.delete(services, club, played.match)
+    elif what == "erase":
+        retention.erase_player(services, club, played.opponent)
+    else:
+        clock.forward(days=4_000)
+        assert retention.sweep(services).ended == 1
+    assert len(units) > 2
+    if is_sqlite(services.engine):
+        assert PIECE <= max(units) <= 2 * ENTRIES
+
+
+def test_a_club_s_own_work_goes_on_while_a_match_ends(services: Services, club: str, played: Any, busy: Any) -> None:
+    """What is added between the pieces is not lost, and health items in it go too."""
+    entries.add_observation(services, club, played.match, HEALTH)
+    busy(3)
+    strip = matches._strip
+
+    def meanwhile(*given: Any) -> Any:
+        stripped = strip(*given)
+        entries.add_observation(services, club, played.match, HEALTH)
+        advising.live_advice(services, club, played.match, NOW)
+        return stripped
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(matches, "_strip", meanwhile)
+        matches.end(services, club, played.match)
+    with services.reading(club) as work:
+        kept = [*work.snapshots.find(match_id=played.match), *work.observations.of_match(played.match)]
+    assert len(kept) > 4
+    assert "heavy_legs" not in str(kept)
+
+
+def test_a_deleted_match_takes_nothing_else_with_it(services: Services, club: str, another_match: Any) -> None:
+    first, second = another_match(), another_match()
+    for match in (first.match, second.match):
+        entries.add_observation(services, club, match, {"what": "warmup.low_forehand", "rating": 1})
+        advising.live_advice(services, club, match, NOW)
+    matches.delete(services, club, first.match)
+    assert [one.id for one in matches.find(services, club)] == [second.match]
+    with services.reading(club) as work:
+        assert [work.snapshots.count(second.match), work.observations.count(second.match)] == [1, 1]
+        assert len(work.snapshots.find()) == len(work.observations.find()) == 1
+    assert clubs.exists(services, club)
+
+
+@pytest.fixture
+def set_back(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
+    """Sets the clock back, in a process that knows nothing of earlier ids."""
+    from tacticapi.store import records
+
+    def back() -> None:
+        earlier = time.time_ns() - 3_600 * 10**9
+        monkeypatch.setattr(records, "_newest", 0)
+        monkeypatch.setattr(records.time, "time_ns", lambda: earlier)
+
+    return back
+
+
+def test_after_the_clock_was_set_back_what_is_new_still_comes_last(
+    services: Services, club: str, played: Any, busy: Any, another_match: Any, set_back: Callable[[], None]
+) -> None:
+    busy(2)
+    before = advising.live_advice(services, club, played.match, NOW)
+    set_back()
+    new = another_match().match
+    assert [one.id for one in matches.find(services, club)] == [played.match, new]
+    elm = players.create(services, club, "own", "Elm").id
+    assert players.find(services, club)[-1].id == elm
+    busy(1)
+    after = advising.live_advice(services, club, played.match, NOW)
+    assert after.id > before.id
+    assert advising.live_advice(services, club, played.match, NOW).id == after.id
+    with services.reading(club) as work:
+        assert work.snapshots.count(played.match) == 3
