@@ -173,8 +173,8 @@ class Adviser:
             scored,
             point if scored else None,
             pricer.importance if scored else None,
-            any(is_doubtful(one, rule) for one in judged.values()),
-            any(is_proven(one, rule) for one in judged.values()),
+            told is not None and is_doubtful(told, rule),
+            told is not None and is_proven(told, rule),
             bool(beliefs.shifts),
             self._danger.read(situation),
         )
