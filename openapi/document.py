@@ -12,10 +12,10 @@ from typing import Any, cast
 
 import yaml
 from flask import Flask
+from flask.testing import FlaskClient
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.calculations import CALCULATIONS
 from tacticapi.api.contract import EXTENSION, Contract
 from tacticapi.api.http.blueprint import HTML, JSON, JSON_LINES, MARKDOWN, SVG, TEXT
 from tacticapi.api.http.deployment import EXTENSION as DEPLOYMENT
@@ -24,7 +24,7 @@ from tacticapi.club import clubs, upgrade
 from tacticapi.domain.situation import Moment
 from tacticapi.rulebook.files import Fault, our_rules
 from tacticapi.rulebook.load import load
-from tacticapi.seeds import demo_calculations, demo_situation
+from tacticapi.seeds import demo_folder, demo_situation
 
 EXAMPLE_DIGITS = 6
 
@@ -46,13 +46,13 @@ class Example:
 
 def examples() -> list[Example]:
     """Return the questions of the demo."""
-    return [Example(**question) for question in demo_calculations()]
+    questions = json.loads((demo_folder() / "calculations.json").read_text(encoding="utf-8"))
+    return [Example(**question) for question in questions]
 
 
-def recorded_answer(example: Example, defaults: Mapping[str, Any]) -> dict[str, Any]:
+def recorded_answer(example: Example, client: FlaskClient) -> dict[str, Any]:
     """Return the answer to an example without the last digits, which differ between machines."""
-    shape, calculate = CALCULATIONS[example.calculation]
-    shortened: dict[str, Any] = _shortened(calculate(shape().load(example.body), defaults))
+    shortened: dict[str, Any] = _shortened(client.post(example.path, json=example.body).get_json())
     return shortened
 
 
@@ -81,7 +81,7 @@ def document(app: Flask, adviser: Adviser) -> dict[str, Any]:
     default = made["components"]["responses"][contract.DEFAULT_ERROR_RESPONSE_NAME]
     default["content"][MEDIA_TYPE]["example"] = problem_body(problem_of(422), None, [Fault(("moment",), 1, "a word")])
     for example in examples():
-        _record(made["paths"][example.path]["post"], example, recorded_answer(example, adviser.rulebook.defaults))
+        _record(made["paths"][example.path]["post"], example, recorded_answer(example, app.test_client()))
     with TemporaryDirectory() as folder:
         _Recorder(made, adviser, f"sqlite:///{folder}/example.db").play()
     plain: dict[str, Any] = json.loads(json.dumps(made))
@@ -95,7 +95,7 @@ def _record(operation: dict[str, Any], example: Example, answer: dict[str, Any])
 
 _NOW = datetime(2026, 5, 2, 9, tzinfo=UTC)
 _UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
-_KEPT_LETTERS = 240
+_KEPT_LETTERS = 120
 
 
 class _Recorder:
@@ -168,11 +168,9 @@ class _Recorder:
         self.ask("GET", "/v1/rulebook")
         self.ask("GET", "/v1/tactics/{tactic_id}", tactic_id="serve-to-hidden-wing")
         self.ask("GET", "/v1/tactics/{tactic_id}/picture", accept=SVG, tactic_id="serve-to-hidden-wing")
-        for calculation in CALCULATIONS:
-            operation = self._made["paths"][f"/v1/calculations/{calculation}"]["post"]
-            if SVG in operation["responses"]["200"]["content"]:
-                question = next(example.body for example in examples() if example.calculation == calculation)
-                self.ask("POST", f"/v1/calculations/{calculation}", question, accept=SVG)
+        for example in examples():
+            if SVG in self._made["paths"][example.path]["post"]["responses"]["200"]["content"]:
+                self.ask("POST", example.path, example.body, accept=SVG)
 
     def _service(self) -> None:
         for address in ("/problems", "/livez", "/readyz", "/.well-known/api-catalog"):

@@ -1,7 +1,4 @@
-"""tacticapi: what was seen of an unknown tennis opponent, turned into ranked and explained suggestions.
-
-The road runs one way: api -> advice -> evidence, rulebook, pricing -> scoring -> domain. Next: `advice.recommend`.
-"""
+"""tacticapi: what was seen of an unknown tennis opponent, turned into ranked and explained suggestions."""
 
 import os
 

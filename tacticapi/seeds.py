@@ -29,12 +29,6 @@ def demo_situation(moment: str) -> dict[str, Any]:
     return found
 
 
-def demo_calculations() -> list[dict[str, Any]]:
-    """Return the questions of the demo that calculations answer, each with calculation, name, summary and body."""
-    found: list[dict[str, Any]] = json.loads((demo_folder() / "calculations.json").read_text(encoding="utf-8"))
-    return found
-
-
 @cache
 def demo_match() -> Mapping[str, Any]:
     """Return the match that the front door plays: both players, the context, and what happens in each step."""

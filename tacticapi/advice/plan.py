@@ -82,12 +82,13 @@ def verdict(
     counts = tries_words(told) if told and told.tried else ""
     if told and is_condemned(told, rule):
         return Verdict.CHANGE, f"{counts}: it clearly does worse than going without it"
-    if told and is_doubtful(told, rule) and WINNING not in holding:
+    answered = before is not None and before.tried > 0  # what was won before they changed says nothing of it since
+    if told and is_doubtful(told, rule) and (answered or WINNING not in holding):
         return Verdict.ADJUST, f"{counts}: use it less until it pays"
     if by_points := _by_points(situation, counts, holding):
-        proven = told is not None and is_proven(told, rule) and by_points[0] is Verdict.ADJUST
-        return (Verdict.KEEP, f"{counts}: it pays; what is lost is lost elsewhere") if proven else by_points
-    if before and before.tried and told and told.tried < int(rule["tries"]):
+        proven = told is not None and is_proven(told, rule) and OWN_ERRORS in holding and LOSING not in holding
+        return (Verdict.KEEP, f"{counts}: it pays; your own errors lose the rest") if proven else by_points
+    if answered and before and told and told.tried < int(rule["tries"]):
         since = f"{told.won} of {told.tried} since" if told.tried else "not tried since"
         return Verdict.ADJUST, f"their play has changed: {before.won} of {before.tried} points won before, {since}"
     return Verdict.KEEP, _nothing_against(told, rule)

@@ -122,10 +122,7 @@ class Adviser:
         return self._told(situation, reading, self.matcher.match(reading.facts))
 
     def trace(self, situation: Situation, tactic: str | None = None) -> Trace:
-        """Return the advice with its facts, its fired rules and, for every tactic or one, why or why not.
-
-        Raises KeyError for an unknown tactic.
-        """
+        """Return the advice with facts, fired rules and why or why not for one tactic or all. Raises KeyError."""
         reading = self._read(situation)
         inference = self.matcher.match(reading.facts)
         advice = self._told(situation, reading, inference)
@@ -176,8 +173,8 @@ class Adviser:
             scored,
             point if scored else None,
             pricer.importance if scored else None,
-            any(is_doubtful(one, rule) for one in judged.values()),
-            any(is_proven(one, rule) for one in judged.values()),
+            told is not None and is_doubtful(told, rule),
+            told is not None and is_proven(told, rule),
             bool(beliefs.shifts),
             self._danger.read(situation),
         )

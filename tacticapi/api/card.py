@@ -15,10 +15,10 @@ from tacticapi.api.http.conditional import polled, tag_of
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.fields import Shape, a_choice
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
-from tacticapi.club import Refused, matches
+from tacticapi.club import Conflict, Refused, matches
 from tacticapi.club.card import Card, CardLine, plan_card
 from tacticapi.domain.situation import Moment
-from tacticapi.pictures.court import COURTS, aim, court_picture
+from tacticapi.pictures.court import COURTS, aim, court_picture, place_words
 from tacticapi.pictures.court_marks import Person, Target, View
 from tacticapi.web import STATIC
 
@@ -126,13 +126,12 @@ def _serve(court: str, spot: str | None) -> Picture:
 
 def _stance(card: Card) -> Picture:
     """Your half with the places to return from; without one where it is not known."""
-    you = card.stance.you if card.stance else ()
+    you = [(one.at.spot(card.hands), one.text) for one in card.stance.you] if card.stance else []
+    where = "; ".join(f"{text}: {place_words(spot)}" for spot, text in you) or UNKNOWN
     drawn = court_picture(
-        title="Where to stand for the return" if card.stance else f"Where to stand for the return: {UNKNOWN}",
+        title=f"Where to stand for the return: {where}",
         view=View.OWN,
-        people=[
-            Person(one.at.spot(card.hands), one.text.removesuffix(" court") if len(you) > 1 else "") for one in you
-        ],
+        people=[Person(spot, "") for spot, _ in you],  # the deuce court is to the right, so no word is needed
         name="return",
         scale=HALF_SCALE,
     )
@@ -146,6 +145,7 @@ blueprint = KeptBlueprint("card", "A plan card to print before a match.")
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(CardQuery, location="query")
 @blueprint.response(200, description="The card: a page of A6 to print.")
+@blueprint.doc(responses={409: "CONFLICT"})
 @offers(HTML)
 def get_card(query: dict[str, Any], match_id: str) -> Response:
     """Get a plan card: one page of A6, for a bag where devices are not allowed.
@@ -163,6 +163,8 @@ def get_card(query: dict[str, Any], match_id: str) -> Response:
     def page() -> Response:
         try:
             return html_answer(card_page(plan_card(services, club, match_id, Moment(query["moment"]))))
+        except Conflict:
+            raise
         except Refused as refused:
             refuse(INVALID_QUERY, faults=refused.faults)
 

@@ -32,10 +32,7 @@ class BrokenAnswer(ClientError):
 
 
 class Problem(ClientError):
-    """The service refused or failed, as its problem document (`document`) says; the text names every fault.
-
-    Name `request_id` to whoever runs the service. Wait `retry_after` seconds if it is set.
-    """
+    """The service refused or failed, as `document` says; wait `retry_after` seconds if it is set."""
 
     def __init__(self, response: requests.Response, retry_after: float | None) -> None:
         try:
@@ -71,7 +68,7 @@ class NotFound(Problem):
 
 
 class NotNow(Problem):
-    """409: it cannot be had yet, such as the debrief of a match that goes on."""
+    """409: it does not fit what is kept now, such as a label that is taken or the debrief of a match that goes on."""
 
 
 class ChangedMeanwhile(Problem):

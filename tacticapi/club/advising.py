@@ -241,10 +241,7 @@ def add_feedback(
     reason: str | None = None,
     once: IdempotentRequest | None = None,
 ) -> Feedback:
-    """Keep that a suggestion was used, was not used (with the reason), or its outcome (a word of OUTCOMES).
-
-    Raises NotFound, Refused, IdempotencyConflict.
-    """
+    """Keep that a suggestion was used, or not, or how it turned out. Raises NotFound, Refused, IdempotencyConflict."""
     _check_feedback(kind, reason)
 
     def do() -> Mapping[str, str]:

@@ -202,10 +202,7 @@ def draft_first_token() -> str:
 
 
 def adopt_first_token(services: Services, text: str) -> Token | None:
-    """Make the club and the token that a draft names, with every scope; None if any token or that club exists already.
-
-    Raises Refused for a text that is no token.
-    """
+    """Make the club and the token that a draft names; None if any token or that club exists. Raises Refused."""
     secret = Secret.read(text)
     if secret is None:
         raise refuse("a token as `tacticapi token draft` prints it", FIRST_TOKEN_VARIABLE)

@@ -87,10 +87,7 @@ class _Matches:
 
 
 def import_club(services: Services, lines: Iterable[str]) -> Club:
-    """Return the club that an export holds, with the ids that it had: all of it or nothing.
-
-    Raises Refused, with the line (from 1), for anything else than a whole export of a club that is not here yet.
-    """
+    """Return the club of a whole export, with its ids: all or nothing. Raises Refused with the line (from 1)."""
     numbered = _read(lines)
     number, header = next(numbered, (1, {}))
     if header.get("export") != FORMAT or header.get("schema") != SCHEMA or not is_id(str(header.get("club_id"))):
@@ -281,10 +278,7 @@ def _match_faults(services: Services, match: Match) -> Iterator[Fault]:
 
 
 def _earlier(rulebook: Rulebook, listed: Sequence[Any]) -> list[Any]:
-    """Return the earlier matches of which something was seen: those in exports of earlier versions say nothing now.
-
-    Raises Refused for what no match can have shown, and for what is no playing fact.
-    """
+    """Return the earlier matches of which something was seen. Raises Refused for what no match can have shown."""
     if len(listed) > MAX_LISTED:
         raise refuse(f"a list of at most {MAX_LISTED:,} matches", "earlier")
     kept: list[Any] = []

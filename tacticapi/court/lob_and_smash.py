@@ -40,10 +40,7 @@ class Lob:
 
 
 def lob_over(shot: Shot, place: Place, opponent: Spot, mover: Mover, *, racket: float, over: float) -> Lob:
-    """Return the flattest lob on the shot's target that passes `over` metres above a racket at `racket` m.
-
-    They run back as fast as anywhere, which is generous to them. Raises NoLobError if there is none.
-    """
+    """Return the flattest lob that passes `over` metres above a racket at `racket` m. Raises NoLobError."""
     speeds = _speeds(shot, place)
     known = ~np.isnan(speeds)
     ups, speeds = ELEVATIONS[known], speeds[known]
@@ -124,10 +121,7 @@ class Reply:
 
 
 def reply_stand(smash: Smash, place: Place, mover: Mover, line: float) -> Reply:
-    """Return the stand on the line y = `line` (m, own half) that reaches most smashes, between both ways if it can.
-
-    Raises OutOfReachError for a smash that cannot get into the court.
-    """
+    """Return the stand on the line y = `line` (m) that reaches most smashes. Raises OutOfReachError."""
     return reply_stands(smash, place, mover, (line,))[0]
 
 

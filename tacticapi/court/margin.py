@@ -71,10 +71,7 @@ class BestAim:
 
 
 def shot_margin(shot: Shot, place: Place, spread: Spread, came_from: Spot) -> Margin:
-    """Return what becomes of the shot; `came_from` is where the ball was struck that it answers.
-
-    Chances are sums over a grid of angles. Raises OutOfReachError for a ball that cannot get to its target.
-    """
+    """Return what becomes of a shot that answers a ball from `came_from`. Raises OutOfReachError."""
     aim, window = _window(shot, place, spread)
     chances = {outcome: window.chance_at(aim, outcome, spread) for outcome in Outcome}
     return Margin(chances, _ellipse(window, aim, spread), _way(shot, place, aim, came_from))
@@ -179,10 +176,7 @@ class FittedSpread:
 
 
 def fitted_spread(shot: Shot, place: Place, counts: Mapping[Outcome, float]) -> FittedSpread:
-    """Return the likeliest spread by these counts of one stroke, with 80 % intervals of the profile likelihood.
-
-    Raises ValueError without any ball.
-    """
+    """Return the likeliest spread by these counts, with 80 % profile intervals. Raises ValueError for no ball."""
     balls = float(sum(counts.values()))
     if balls <= 0:
         raise ValueError("no ball was counted")

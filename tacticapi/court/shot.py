@@ -1,7 +1,4 @@
-"""A shot: the angles that bring it to its target, and what becomes of the ball at all other angles.
-
-The chance of each outcome at every aim is the map of outcomes, blurred by the player's spread.
-"""
+"""A shot: the angles that bring it to its target, and what becomes of the ball at all other angles."""
 
 from __future__ import annotations
 

@@ -29,10 +29,7 @@ class Mover:
     reach: float
 
     def covered(self, time: float, speed: float = 0.0) -> float:
-        """Return the metres to the furthest ball that they reach in this time (s).
-
-        speed: m/s that they already run, negative away from the ball; they run on until they react.
-        """
+        """Return the metres to the furthest ball they reach in this time (s) at this speed (m/s, negative: away)."""
         left = time - self.reaction
         if left < 0:
             return 0.0

@@ -40,10 +40,7 @@ class Entries(NamedTuple):
 
 
 def read_entries(situation: Situation, rulebook: Rulebook, habits: Iterable[str] = ()) -> Entries:
-    """Split the posted observations into entries that count and refusals, and date them by the changes of play.
-
-    `habits` are the kinds of which a change of play opens a new window.
-    """
+    """Split the posted observations into entries that count and refusals, dated by changes of play in `habits`."""
     found: list[Entry] = []
     refused: dict[int, str] = {}
     played = PLAYED.get(situation.moment, LATEST_FIRST)

@@ -8,10 +8,10 @@ from textwrap import wrap
 from tacticapi.pictures.svg import ACCENT, element, line, percent, picture, shortened, tooltip, words
 
 WIDTH = 340.0  # about that of a phone, so that letters keep their size on it
-LEFT, RIGHT = 4.0, 264.0
+LEFT, RIGHT = 4.0, 256.0
 ROW, BAR, HEAD = 62.0, 12.0, 24.0
 LEADING = 15.0
-MAX_LABEL_LETTERS, MAX_EVIDENCE_LETTERS = 40, 48  # letters a line
+MAX_LABEL_LETTERS, MAX_EVIDENCE_LETTERS = 36, 40  # letters a line
 TITLE = "What is believed of the opponent, and what was seen"
 
 

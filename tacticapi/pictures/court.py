@@ -119,7 +119,7 @@ def court_picture(
         name,
         frame.size,
         title,
-        " ".join([description, *map(_told_share, shares), *map(_told, marks)]).strip(),
+        " ".join(filter(None, [description, *map(_told_share, shares), *map(_told, marks)])),
         court_lines(frame),
         *(mark.drawn(frame) for mark in [*shares, *notes, *marks]),
         *(label_of(mark, frame, labels) for mark in [*firm, *loose]),
@@ -135,7 +135,7 @@ def _told(mark: Mark) -> str:
     if isinstance(mark, Path):
         start, end = (place_words(spot) for spot in (mark.spots[0], mark.spots[-1]))
         return f"{mark.text or 'way'}: from {start} to {end}."
-    return f"{mark.text}: {place_words(mark.spot)}."
+    return f"{mark.text}: {place_words(mark.spot)}." if mark.text else ""
 
 
 def third(court: str, spot: str, *, own_half: bool = False) -> tuple[Spot, Spot]:

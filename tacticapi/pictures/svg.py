@@ -22,7 +22,7 @@ _INK_AND_PAPER = """
 
 Value = str | int | float
 SIZE, LEADING = 12.0, 14.0
-LETTER = 0.64 * SIZE  # a mean letter of a bold screen face
+LETTER = 0.69 * SIZE  # a mean letter of the widest usual screen face, bold
 LINE_LETTERS, MAX_LABEL_LETTERS = (22, 16, 12, 9), 66  # letters a row, the first wish first, and in all
 GAP = 4.0
 CLEAR = 3.0  # half the side of the boxes that stand for a line
@@ -114,14 +114,14 @@ class Labels:
     def __init__(self, size: Spot, lines: Sequence[Box] = (), kept: Sequence[Box] = ()) -> None:
         """Begin a picture of this size; a label that must touch something touches `lines` and not `kept`."""
         self._width, self._height = size
-        self._lines, self._kept = list(lines), list(kept)
+        self._lines, self._kept, self._labels = list(lines), list(kept), list[Box]()
 
     def write(self, text: str, anchors: Sequence[Box], **attributes: str | float) -> str:
         """Return the label of what lies in any of some boxes; where it stands further off, a thin line leads to it."""
         rows, box, around = self._placed(shortened(text, MAX_LABEL_LETTERS), anchors)
         middle = (box[0] + box[2]) / 2
         lines = [words(row, middle, box[1] + LEADING * (n + 0.8)) for n, row in enumerate(rows)]
-        self._kept.append((box[0] - GAP, box[1], box[2] + GAP, box[3]))
+        self._labels.append((box[0] - GAP, box[1], box[2] + GAP, box[3]))
         label = element("g", *lines, **{**_HALO, "font_size": SIZE, "text_anchor": "middle", **attributes})
         return label if _gap(box, around) <= NEAR else self._leader(box, around) + label
 
@@ -129,7 +129,7 @@ class Labels:
         """Return rows, box and anchor of a label: the nearest that touches nothing, else the one that covers least."""
         found = (place for around in anchors for place in self._places(text, around))
         places = [place[1:] for place in sorted(found, key=itemgetter(0))]
-        free = (place for place in places if not self._covered(place[1]))
+        free = (place for place in places if not self._covered(place[1]) and self._is_led(*place[1:]))
         return next(free, None) or min(places, key=lambda place: self._covered(place[1]))
 
     def _places(self, text: str, around: Box) -> Iterator[tuple[float, list[str], Box, Box]]:
@@ -155,8 +155,15 @@ class Labels:
         self._lines += along(start, end)
         return line(start, end, stroke_width=LEADER, stroke_opacity=0.7)
 
+    def _is_led(self, box: Box, around: Box) -> bool:
+        """Return whether a label here needs no line to its mark, or one that crosses no other label."""
+        if _gap(box, around) <= NEAR:
+            return True
+        way = along(_nearest(around, box), _nearest(box, around))
+        return not any(_common(spot, label) for spot in way for label in self._labels)
+
     def _covered(self, box: Box) -> float:
-        kept = sum(_common(box, other) for other in self._kept)
+        kept = sum(_common(box, other) for other in (*self._kept, *self._labels))
         return OVER_KEPT * kept + sum(_common(box, other) for other in self._lines)
 
 

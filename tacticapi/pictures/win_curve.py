@@ -8,11 +8,11 @@ from textwrap import wrap
 from tacticapi.pictures.svg import ACCENT, PAPER, element, line, percent, picture, tooltip, words
 
 WIDTH, HEIGHT = 340.0, 250.0  # about the width of a phone, so that letters keep their size on it
-LEFT, RIGHT, TOP, BOTTOM = 44.0, 332.0, 26.0, 200.0
+LEFT, RIGHT, TOP, BOTTOM = 50.0, 332.0, 26.0, 200.0
 SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
 FAINT, CLEAR = 0.18, 0.55  # opacity of the lines behind the curve
 DOT = 9.0
-ROW, LEADING, ROW_LETTERS = 24.0, 14.0, 44
+ROW, LEADING, ROW_LETTERS = 24.0, 14.0, 36
 NAMED = 34.0  # a set narrower than this is numbered and not named
 MODEL = "A model's calculation, not for betting"
 TITLE = "The chance to win the match after each point"
@@ -45,10 +45,7 @@ def win_curve(
     *,
     listed: bool = False,
 ) -> str:
-    """Return the picture as SVG text; `start` is the chance before the first point. Raises ValueError for no point.
-
-    listed: whether the words of the key points stand below the curve.
-    """
+    """Return the picture as SVG, `listed` key points below it. Raises ValueError for no point."""
     if not points:
         raise ValueError("no point to draw")
     spots = _spots([start, *(point.chance for point in points)])

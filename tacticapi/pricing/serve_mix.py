@@ -329,10 +329,7 @@ class CourtMix:
 def serve_mix(
     courts: Sequence[CourtServes], model: MixModel, seed: int | None = None, server: Server = "own"
 ) -> tuple[CourtMix, ...]:
-    """Return the mix, its order and what past serves gave away, for each side of the court in the order given.
-
-    `seed` fixes the order of the next serves; None draws it at random. `server` says whose serves were counted.
-    """
+    """Return the mix, its order (by `seed`) and what past serves gave away, for each side of the court."""
     return tuple(_court_mix(one, model, seed, server) for one in courts)
 
 

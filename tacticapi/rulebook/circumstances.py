@@ -158,6 +158,13 @@ def _points_share(view: View) -> float | None:
     return (played.serve_won + played.return_won) / (played.serve_of + played.return_of)
 
 
+def _better_play(view: View) -> bool:
+    """Report whether they win most of the points lost, and the points as a whole are not level."""
+    points = _points_share(view)
+    level = points is not None and points >= view.share("level_share")
+    return not level and _below(_own_error_share, "their_play_share")(view)
+
+
 def _at_least(share: Callable[[View], float | None], limit: str) -> Question:
     return lambda view: (found := share(view)) is not None and found >= view.share(limit)
 
@@ -265,7 +272,7 @@ OF_THE_RECORD: Mapping[str, Question] = {
     "points-lost-in-row": _ends_with("L"),
     "points-won-in-row": _ends_with("W"),
     "losing-by-own-errors": _at_least(_own_error_share, "own_error_share"),
-    "losing-to-better-play": _below(_own_error_share, "their_play_share"),
+    "losing-to-better-play": _better_play,
     "winning-points": _at_least(_points_share, "winning_share"),
     "losing-points": _below(_points_share, "losing_share"),
     "plan-losing": lambda view: view.plan_losing,

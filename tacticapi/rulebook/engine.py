@@ -203,8 +203,8 @@ class Admission:
         alone, joined = self._doors.get((fact.kind, fact.name), NOBODY)
         fields = fact.fields
         return (
-            [rules for checks, rules in alone if _passes(checks, fields)] if alone else [],
-            [number for checks, number in joined if _passes(checks, fields)] if joined else [],
+            [rules for checks, rules in alone if not checks or _passes(checks, fields)] if alone else [],
+            [number for checks, number in joined if not checks or _passes(checks, fields)] if joined else [],
         )
 
     def payload(self, fact: Fact) -> dict[str, int | str]:
@@ -239,10 +239,7 @@ def _passes(checks: _Checks, fields: Mapping[str, int | str]) -> bool:
 
 
 def ruleset(held: Sequence[Conjunction]) -> dict[str, Any]:
-    """Return the engine's definition of the rules: one entry a distinct conjunction, and the sentinel's own.
-
-    Two conditions of one rule may rest on the same fact (`dist` 0), as in ordinary logic.
-    """
+    """Return the engine's definition of the rules: one entry a distinct conjunction, and the sentinel's own."""
     sentinel = {"$and": [{field: value} for field, value in SENTINEL_FACT.items()]}
     definition: dict[str, Any] = {SENTINEL_RULE: {"all": [{"c0": sentinel}]}}
     for conjunction in held:

@@ -1,7 +1,4 @@
-"""Find what a rulebook must not ask of the matcher: more than the engine bears, and circumstances that nobody derives.
-
-What a rule names, and how that can be tested, is checked when the rule files are read.
-"""
+"""Find what a rulebook must not ask of the matcher: more than the engine bears, circumstances that nobody derives."""
 
 from collections import Counter
 from collections.abc import Iterator, Sequence

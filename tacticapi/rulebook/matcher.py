@@ -24,10 +24,7 @@ class _Engine(Protocol):
 
 
 class Matcher:
-    """Matches facts against one rulebook, on the rule engine or, if that fails, in plain Python with the same answer.
-
-    Matchers of equal rules share one compiled engine, which lives as long as the process.
-    """
+    """Matches facts on the rule engine, one a process for equal rules, or, if that fails, in plain Python."""
 
     def __init__(self, rulebook: Rulebook, engine: EngineName | None = None) -> None:
         self.rules = match_rules(rulebook)

@@ -1,4 +1,1 @@
-"""Scoring: match formats, the state of a score, the exact chance of winning from it, and what a point is worth.
-
-Not here: how point chances are estimated, and what a tactic changes about them (`pricing`).
-"""
+"""Scoring: match formats, the state of a score, the exact chance of winning from it, and what a point is worth."""

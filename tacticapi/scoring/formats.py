@@ -98,10 +98,7 @@ class TieBreak:
 
 @dataclass(frozen=True, slots=True)
 class SetRule:
-    """First to `games` with a lead of two, `tie_break` at `tie_break_at` games all (None: an advantage set).
-
-    A match tie-break is a set of no games, and its result is its points.
-    """
+    """First to `games` by two, `tie_break` at `tie_break_at` all; a match tie-break is a set of no games."""
 
     games: int
     tie_break_at: int | None

@@ -28,10 +28,7 @@ PERCENTILES: Final = (0.1, 0.9)
 
 
 def beta_nodes(a: float, b: float, n: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Nodes in [0, 1] and weights summing to 1 that integrate polynomials below degree 2n exactly over Beta(a, b).
-
-    Gauss-Jacobi quadrature. Raises ValueError unless a and b are positive and finite and n is at least 1.
-    """
+    """Return nodes and weights of Gauss-Jacobi quadrature over Beta(a, b), exact below degree 2n. Raises ValueError."""
     if not (0.0 < a < np.inf and 0.0 < b < np.inf) or n < 1:
         raise ValueError(f"Beta({a}, {b}) with {n} nodes: a and b must be positive, n at least 1")
     return _beta_nodes(float(a), float(b), int(n))
@@ -66,10 +63,7 @@ def nodes_needed(a: float, b: float) -> int:
 def expected(
     fmt: Format, state: State, serve_beta: BetaPair, return_beta: BetaPair, nodes: int | None = None
 ) -> Chances:
-    """Return the chances from a score averaged over Beta(a, b) posteriors of both point chances, as single numbers.
-
-    nodes: quadrature nodes for each, None for as many as `nodes_needed` says.
-    """
+    """Return the chances from a score averaged over Beta(a, b) posteriors of both point chances."""
     serve, ret, mean = _averaged(serve_beta, return_beta, nodes)
     return MatchModel(fmt, serve, ret).at(state).map(mean)
 

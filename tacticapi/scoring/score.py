@@ -159,10 +159,7 @@ def ends_change_after_game(state: State) -> bool:
 
 
 def points_to_end_change(state: State) -> int | None:
-    """Points until ends next change inside the tie-break in progress; None outside one or when none is left.
-
-    A short-set tie-break changes ends after its first four points only (appendix V, from memory).
-    """
+    """Return the points until ends next change inside a tie-break; None outside one or if none is left."""
     return _points_to_change(state, sum(state.points)) if state.in_tie_break else None
 
 

@@ -1,7 +1,4 @@
-"""Everything that is kept: tables, repositories bound to one club, one unit of work a use case, migrations.
-
-Nothing outside this folder imports SQLAlchemy.
-"""
+"""Everything that is kept: tables, repositories bound to one club, one unit of work a use case, migrations."""
 
 from sqlalchemy import Engine
 

@@ -91,10 +91,7 @@ class BackupRefused(Exception):
 
 
 def backup(url: str, path: Path, pg_dump: str | Path | None = None) -> None:
-    """Write a complete copy to a new file: a SQLite file, or a pg_dump archive (restore with pg_restore).
-
-    Raises BackupRefused if the file exists, without pg_dump, and if it fails; then no file is left behind.
-    """
+    """Write a complete copy to a new file: SQLite, or a pg_dump archive. Raises BackupRefused and leaves no file."""
     if path.exists():
         raise BackupRefused(f"{path} is there already: choose a new file")
     address = make_url(normalised(url))

@@ -59,10 +59,7 @@ def page_data(adviser: Adviser, served: Present) -> dict[str, Any]:
 
 @cache
 def signs(adviser: Adviser) -> list[dict[str, Any]]:
-    """Return each danger sign with its safety lines, for a page that cannot ask; value None is a sign of unknown kind.
-
-    `for_the_match` signs end the match for the player: no later entry lifts them.
-    """
+    """Return each danger sign with its safety lines, for a page that cannot ask; None is a sign of unknown kind."""
     lasting = {sign.id for sign in adviser.rulebook.danger.signs if sign.for_the_match}
     values = (None, *adviser.rulebook.kinds[WARNING_SIGN].options)
     return [{"value": v, "for_the_match": v in lasting, "lines": _lines(adviser, v)} for v in values]

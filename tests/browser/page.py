@@ -155,6 +155,6 @@ class MatchPage:
 def standing(url: str, match: str, noun: str) -> list[Any]:
     """What the service holds of a match under this noun, without what was taken back."""
     items = requests.get(f"{url}/v1/matches/{match}/{noun}?page_size=100", timeout=30).json()["items"]
-    gone = {item["supersedes"] for item in items}
+    gone = {item.get("supersedes") for item in items}
     name = {"observations": "observation", "points": "point", "tries": "tries"}[noun]
-    return [item[name] for item in items if item[name] and item["id"] not in gone]
+    return [item[name] for item in items if item.get(name) and item["id"] not in gone]

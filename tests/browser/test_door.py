@@ -99,10 +99,11 @@ def test_a_match_that_runs_is_one_tap_away_and_one_that_ended_is_under_past_matc
     door.reads("Begin with next time")
 
 
-def test_the_pages_open_without_a_connection_once_they_were_open(
+def test_the_pages_can_be_put_on_a_home_screen_and_open_without_a_connection(
     door: MatchPage, browser: Chrome, service_url: str
 ) -> None:
     door.wait(lambda: browser.execute_async_script(_INSTALLED) > 20)
+    assert browser.execute_cdp_cmd("Page.getInstallabilityErrors", {})["installabilityErrors"] == []
     set_online(browser, False)
     browser.get(service_url)
     door.press("Start a match")

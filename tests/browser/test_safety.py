@@ -162,6 +162,19 @@ def test_a_sign_of_another_phone_is_shown_without_a_touch_and_ends_with_it(
     page.reads(plan)
 
 
+def test_a_sign_of_another_phone_closes_what_the_player_is_shown(page: MatchPage, service_url: str) -> None:
+    plan = choose_a_plan(page, "Shown")
+    page.go("Score")
+    for _ in range(4):
+        page.press("Point won", ".points")
+    page.press("Show the player")
+    page.wait(lambda: page.shown("dialog p"))
+    post(service_url, page.match_id, {"what": SIGN, "seen": True})
+    safety_is_shown(page)
+    assert page.browser.find_elements(By.TAG_NAME, "dialog") == []
+    nothing_to_play_by(page, plan)
+
+
 def test_lightning_entered_on_another_phone_ends_when_the_service_says_so(page: MatchPage, service_url: str) -> None:
     plan = choose_a_plan(page, "Lightning")
     page.all_kept()
@@ -236,7 +249,7 @@ def test_a_mistaken_tap_is_taken_back_with_two_taps_and_the_history_keeps_both(
     page.wait(lambda: page.heading == "Warm-up")
     page.all_kept()
     items = requests.get(f"{service_url}/v1/matches/{page.match_id}/observations", timeout=60).json()["items"]
-    sign = next(item for item in items if item["observation"] and item["observation"]["what"] == SIGN)
+    sign = next(item for item in items if item.get("observation", {}).get("what") == SIGN)
     assert items[-1]["supersedes"] == sign["id"]
     assert items[-1].get("observation") is None
     browser.refresh()

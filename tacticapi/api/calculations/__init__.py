@@ -1,10 +1,7 @@
-"""Calculations of a model: win chance, importance of points, serve mix, shot margin, court position, gap.
+"""Calculations of a model, by court numbers that are ours alone: scores, serves, shots, stands and gaps."""
 
-Nothing is kept. The numbers of court and ball are ours; no house rule changes them.
-"""
-
-from collections.abc import Callable, Mapping
-from typing import Any, TypeVar
+from collections.abc import Callable
+from typing import TypeVar
 
 from flask import Response
 
@@ -17,6 +14,7 @@ from tacticapi.api.calculations.court_position import (
     position_result,
 )
 from tacticapi.api.calculations.gap import GapQuery, GapQuestionSchema, GapResultSchema, gap_result
+from tacticapi.api.calculations.parts import CalculationSchema
 from tacticapi.api.calculations.score import (
     ImportanceQuestionSchema,
     ImportanceTableSchema,
@@ -35,38 +33,10 @@ from tacticapi.api.calculations.shot_margin import (
 )
 from tacticapi.api.http.blueprint import JSON, SVG, Blueprint, answer, offers, picture_answer, wanted
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.fields import Shape
 from tacticapi.api.http.problems import INVALID_SITUATION, NOT_PERMITTED_NOW, refuse
 from tacticapi.court.lob_and_smash import NoLobError
 from tacticapi.court.shot import OutOfReachError
 from tacticapi.rulebook.files import Fault
-
-
-def shot_margin_body(query: MarginQuery, _: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the answer about a shot, unrounded. Raises OutOfReachError if the ball cannot get to its target."""
-    return ShotMarginSchema.framed(query.occasion, lambda: margin_result(query))
-
-
-def court_position_body(query: PositionQuery, _: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the answer about a stand, unrounded. Raises OutOfReachError or NoLobError for an impossible ball."""
-    return CourtPositionSchema.framed(query.occasion, lambda: position_result(query))
-
-
-def gap_answer_body(query: GapQuery, _: Mapping[str, Any]) -> dict[str, Any]:
-    """Return the answer about a gap, unrounded. Raises OutOfReachError if the ball cannot get to its target."""
-    return GapResultSchema.framed(query.occasion, lambda: gap_result(query))
-
-
-Body = Callable[[Any, Mapping[str, Any]], dict[str, Any]]
-CALCULATIONS: Mapping[str, tuple[type[Shape], Body]] = {
-    "win-chance": (WinChanceQuestionSchema, win_chance_body),
-    "importance": (ImportanceQuestionSchema, importance_body),
-    "serve-mix": (ServeMixQuestionSchema, serve_mix_body),
-    "shot-margin": (ShotMarginQuestionSchema, shot_margin_body),
-    "court-position": (CourtPositionQuestionSchema, court_position_body),
-    "gap": (GapQuestionSchema, gap_answer_body),
-}
-
 
 score_blueprint = Blueprint(
     "calculations",
@@ -134,7 +104,7 @@ def calculate_shot_margin(query: MarginQuery) -> Response:
     Balls are flown with drag, spin and gravity, scattered by the player's spread: that of a level, posted in degrees,
     or estimated from counts. With Accept: image/svg+xml the answer is a picture of the court.
     """
-    return _answered(query, shot_margin_body, margin_result, drawn_margin)
+    return _answered(query, ShotMarginSchema, margin_result, drawn_margin)
 
 
 @court_blueprint.route("/v1/calculations/court-position", methods=["POST"])
@@ -148,7 +118,7 @@ def calculate_court_position(query: PositionQuery) -> Response:
     the place that reaches most of it, across the body or the other way; for a lob how it must leave and whether they
     can still smash it. With Accept: image/svg+xml the answer is a picture of the first part asked for.
     """
-    return _answered(query, court_position_body, position_result, drawn_position)
+    return _answered(query, CourtPositionSchema, position_result, drawn_position)
 
 
 @court_blueprint.route("/v1/calculations/gap", methods=["POST"])
@@ -161,12 +131,12 @@ def calculate_gap(query: GapQuery) -> Response:
     What they cover while the ball flies, against where it passes them: until the gap exceeds that number, or the ball
     is short, keep to the strong side. With Accept: image/svg+xml the answer is a picture of the court.
     """
-    return _answered(query, gap_answer_body, gap_result, drawn_gap)
+    return _answered(query, GapResultSchema, gap_result, drawn_gap)
 
 
 def _answered(
     query: Query,
-    as_body: Callable[[Query, Mapping[str, Any]], dict[str, Any]],
+    shape: type[CalculationSchema],
     calculate: Callable[[Query], Result],
     as_picture: Callable[[Result], str],
 ) -> Response:
@@ -177,7 +147,7 @@ def _answered(
                 refuse(NOT_PERMITTED_NOW, why)
             response = picture_answer(as_picture(calculate(query)))
         else:
-            response = answer(as_body(query, deployment().rulebook.defaults))
+            response = answer(shape.framed(query.occasion, lambda: calculate(query)))
     except OutOfReachError as error:
         refuse(INVALID_SITUATION, faults=[_too_slow(query, error)])
     except NoLobError:

@@ -203,10 +203,7 @@ class CalculationSchema(wire.Answer):
 
     @classmethod
     def framed(cls, asked: Occasion, calculate: Callable[[], Any], notices: Iterable[str] = ()) -> dict[str, Any]:
-        """Return the answer with its notices; if the event does not permit it now, all else is absent.
-
-        calculate: returns what the fields read, or a dict of the members.
-        """
+        """Return the answer of `calculate` with its notices; without permission now, safety and notice alone."""
         if why := withheld(asked):
             return {"safety": [], "notice": [why]}
         result, notice = calculate(), [*permission_notices(asked), *notices, NO_PROMISE]

@@ -160,10 +160,7 @@ class ServerLog(Logger):
 
 
 class ProblemWorker(SyncWorker):
-    """Answers one request at a time, faults of the HTTP itself included, with a guard for when it dies of one.
-
-    `slot` is where it counts; whoever forks it sets that.
-    """
+    """Answers one request at a time, faults of the HTTP itself included, with a guard for when it dies of one."""
 
     slot = 0
     log: Any

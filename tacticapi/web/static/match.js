@@ -9,7 +9,7 @@ import * as keep from "./keep.js";
 import { permitted } from "./kinds.js";
 import { Ledger } from "./ledger.js";
 import { closeSafety } from "./safety.js";
-import { courtOf, isDeciding, momentOf, scoreOf, winnerOf, written } from "./scoring.js";
+import { courtOf, isDeciding, momentOf, scoreOf, written } from "./scoring.js";
 import { openSeen, seenAnything } from "./seen.js";
 
 const FRESH = { match: null, names: null, facts: null, score: null, court: null, deciding: false, moment: "after-warm-up", plan: null, advice: null, last: null, looks: null };
@@ -94,9 +94,6 @@ function count() {
 
 const formatNow = () => now.match.context.format ?? {};
 
-/** The side that has won by the points, null while nobody has. */
-export const decided = () => now.score && winnerOf(now.score, formatNow());
-
 hear("played", () => { if (now.match) count(); });
 hear("tried", () => { if (now.match) tell("score", {}); });
 hear("queue", ({ kind, item, answer }) => {
@@ -115,6 +112,7 @@ hear("queue", ({ kind, item, answer }) => {
     count();
     tell("match");
   }
+  if (now.match.status === "ended") save();
   tell("kept", item);
 });
 

@@ -239,3 +239,12 @@ def test_between_points_the_plan_is_shown_where_the_next_point_can_be_played_by_
     assert at(RALLY, "own") == at(RALLY, "opponent") == [RALLY]
     assert at(SERVE, "own") == [SERVE]
     assert SERVE not in at(SERVE, "opponent")
+
+
+def test_what_was_dropped_does_not_say_that_the_plan_loses(advise: Advise) -> None:
+    dropped = {"tactic": "cross-court-home", "tried": 37, "won": 12, "set": 1, "game": 10}
+    pays = {"tactic": RALLY, "tried": 12, "won": 9, "set": 2, "game": 3}
+    plan = {"tactic": RALLY, "since": {"set": 2, "game": 1}}
+    lines = shown(advise(tries=[dropped, pays], plan=plan, limit=5))
+    assert lines[0] == RALLY
+    assert "change-losing-game-keep-winning-game" not in lines

@@ -22,7 +22,7 @@ from tacticapi.rulebook.load import load
 SVG = f"{{{NAMESPACE}}}"
 PHONE_PX, LEAST_PX = 328, 11  # the width of a picture on a narrow phone; the size of the smallest letters
 FIGURE_PX = 27.5 / 25.4 * 96  # the height of a picture on the plan card
-LETTER, RISE, FALL = 0.6, 0.75, 0.22  # of the size of the letters; tests/browser holds them against a real face
+LETTER, RISE, FALL = 0.69, 0.75, 0.22  # of the size of the letters; tests/browser holds them against a real face
 HANDS = [Hands(*hands) for hands in product(("right", "left"), ("right", "left"), Wing)]
 PLACES = load().places
 Spot = tuple[float, float]

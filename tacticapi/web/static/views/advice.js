@@ -70,6 +70,7 @@ function adviceParts(advice, heading) {
     verdict(advice),
     advice.score ? h("p", {}, `${now.moment === "after-match" ? "" : "Next point: "}${advice.score}.`) : null,
     list.length ? h("ol", { class: "plain" }, list) : null,
+    advice.plan || advice.safety.length ? null : h("p", {}, h("a", { class: "block", href: `#/m/${now.match.id}/watch` }, "Note what you see"), " It counts as soon as advice is permitted."),
     list.length || advice.safety.length || !advice.plan ? null : h("p", {}, "Nothing to change: keep playing as you do."),
     changes(advice.changed, heading),
     ...notices(advice.notice.slice(first)),

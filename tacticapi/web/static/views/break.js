@@ -27,7 +27,7 @@ export function breakPart(signal, leave) {
     body.replaceChildren(...parts(advice, line));
     ways.replaceChildren(
       ...(line && line.tactic !== now.plan?.tactic ? [button("Play this", () => choosePlan(advice, line))] : []),
-      ...(line ? [button("Show the player", () => showPlayer(line))] : []),
+      ...(line ? [button("Show the player", () => showPlayer(line, signal))] : []),
       ...(advice ? [link("Details", "advice")] : []),
       link("Note what you saw", "watch"),
     );
@@ -69,10 +69,11 @@ function planParts(line) {
 }
 
 /** The plan alone, in letters for the far side of a bench. */
-function showPlayer(line) {
+function showPlayer(line, signal) {
   const close = button("Close", () => dialog.close());
   const picture = line.picture ? h("img", { src: line.picture, alt: "" }) : null;
   const dialog = h("dialog", { class: "large", "aria-label": "For the player", onclose: () => dialog.remove() }, h("p", {}, line.say), picture, close);
+  signal.addEventListener("abort", () => dialog.close()); // a danger that comes meanwhile stands over it
   document.body.append(dialog);
   dialog.showModal();
 }

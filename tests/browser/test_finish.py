@@ -1,0 +1,54 @@
+"""The end of a match: asked once more, taken back, cancelled by an entry, and sent although the page was closed."""
+
+import requests
+from selenium.webdriver import Chrome
+
+from .chromium import complaints
+from .page import MatchPage
+from .test_access import check
+
+_LONG_AGO = "localStorage.setItem(`tacticapi/finish/${arguments[0]}`, JSON.stringify(Date.now() - 60_000))"
+
+
+def status(url: str, match: str) -> str:
+    return str(requests.get(f"{url}/v1/matches/{match}", timeout=30).json()["status"])
+
+
+def test_the_end_asks_and_can_be_taken_back(page: MatchPage, browser: Chrome, service_url: str) -> None:
+    match = page.begin("Wren", "Asker")
+    page.go("Debrief")
+    page.press("End the match", "main")
+    page.reads("Is the match over?")
+    check(browser, "asked whether it is over")
+    page.press("No, it goes on")
+    page.press("End the match", "main")
+    page.press("Yes, it is over")
+    page.reads("The match has ended.")
+    check(browser, "ended, to be taken back")
+    page.press("Take it back")
+    page.wait(lambda: page.shown("main button") == "End the match")
+    assert status(service_url, match) == "open"
+    page.end()
+    page.reads("Begin with next time")
+    assert status(service_url, match) == "ended"
+    assert complaints(browser) == []
+
+
+def test_a_match_in_which_something_is_entered_goes_on(page: MatchPage, browser: Chrome, service_url: str) -> None:
+    match = page.begin("Wren", "Hasty", first_server="own")
+    page.go("Debrief")
+    page.press("End the match", "main")
+    page.press("Yes, it is over")
+    page.go("Score")
+    page.press("Point won")
+    page.go("Debrief")
+    page.wait(lambda: page.shown("main button") == "End the match")
+    assert status(service_url, match) == "open"
+
+
+def test_an_end_is_sent_although_the_page_was_closed(page: MatchPage, browser: Chrome, service_url: str) -> None:
+    match = page.begin("Wren", "Gone")
+    browser.execute_script(_LONG_AGO, match)
+    browser.get("about:blank")
+    page.open()
+    page.wait(lambda: status(service_url, match) == "ended")
