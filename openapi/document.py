@@ -95,7 +95,7 @@ def _record(operation: dict[str, Any], example: Example, answer: dict[str, Any])
 
 _NOW = datetime(2026, 5, 2, 9, tzinfo=UTC)
 _UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
-_KEPT_LETTERS = 240
+_KEPT_LETTERS = 120
 
 
 class _Recorder:

@@ -18,7 +18,8 @@ check() {
 
 lint_contract() {
     (cd tests/contract/lint && npm ci --silent --no-audit --no-fund &&
-        REDOCLY_TELEMETRY=off npx redocly lint ../../../openapi/openapi.yaml --config redocly.yaml)
+        REDOCLY_TELEMETRY=off npx redocly lint ../../../openapi/openapi.yaml --config redocly.yaml &&
+        npx spectral lint ../../../openapi/openapi.yaml --ruleset spectral.yaml --fail-severity warn)
 }
 
 check "the contract, linted" lint_contract

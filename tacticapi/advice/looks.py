@@ -60,7 +60,7 @@ class Plays:
         """Return the rows that are open (owned strokes, nothing against it), with the traits on which they rest."""
         found: set[int] = set()
         rests: dict[TraitKey, int] = {}
-        for rule in dict.fromkeys([match.rule for match in inference.matches]):
+        for rule in dict.fromkeys([rule for rule, _ in inference.matches]):
             play = self._plays.get(rule)
             if play is None or play.tactic in firings.counters or play.tactic in condemned:
                 continue
@@ -92,15 +92,18 @@ class _Plan:
     def __init__(self, parts: Sequence[Touches]) -> None:
         self._parts = [[n for n, one in enumerate(parts) if one is part] for part in dict.fromkeys(parts)]
 
-    def worth(self, gains: Array) -> Array:
-        """Return the sum for gains of every row, (rows, ...)."""
-        total = np.zeros(gains.shape[1:])
+    def worth(self, now: Array, by: Array) -> Array:
+        """Return the sum after each look, (looks, nodes), if it moves the gains now, (rows,), by (rows, looks)."""
+        total = np.zeros((by.shape[1], len(NODES)))
+        gain, less = np.empty_like(total), np.empty_like(total)
         for rows in self._parts:
-            best, second, less = (np.zeros(gains.shape[1:]) for _ in range(3))
-            for row in rows:
-                np.minimum(best, gains[row], out=less)
+            best, second = np.zeros_like(total), np.zeros_like(total)
+            for row in rows:  # a row at a time stays in the processor's cache
+                np.multiply(by[row, :, np.newaxis], NODES, out=gain)
+                np.add(gain, now[row], out=gain)
+                np.minimum(best, gain, out=less)
                 np.maximum(second, less, out=second)
-                np.maximum(best, gains[row], out=best)
+                np.maximum(best, gain, out=best)
             total += best + second
         return total
 
@@ -231,9 +234,7 @@ class LookFinder:
         )
         by = moves[:, : len(rows)] * (book.share[rows] * scale)
         now, plan = prices.after[rows] * scale, _Plan(parts)
-        seen = by.T[..., np.newaxis] * NODES  # (rows, looks, nodes)
-        seen += now[:, np.newaxis, np.newaxis]
-        gained = plan.worth(seen)
+        gained = plan.worth(now, by.T)
         worth = gained @ WEIGHTS - gained[:, len(NODES) // 2]  # the middle node is where things are now
         weights = self._weights(looks, situation)
         told_more = (np.abs(moves[:, len(rows) :]) * leans).max(axis=1, initial=0.0)

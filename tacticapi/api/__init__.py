@@ -32,7 +32,15 @@ from tacticapi.api.contract import Contract
 from tacticapi.api.http.blueprint import ID, IdConverter, id_schema
 from tacticapi.api.http.deployment import EXTENSION, DemoPath, made_deployment
 from tacticapi.api.http.metrics import Metrics, add_metrics
-from tacticapi.api.http.middleware import QuietFlask, add_cors, add_headers, add_limits, add_request_log, name_requests
+from tacticapi.api.http.middleware import (
+    QuietFlask,
+    add_cors,
+    add_headers,
+    add_limits,
+    add_packing,
+    add_request_log,
+    name_requests,
+)
 from tacticapi.api.http.problems import TOO_MANY_MATCHES, ProblemError, answer_refusals, http_problem
 from tacticapi.rulebook.evaluator import TooManyMatches
 from tacticapi.rulebook.files import rule_paths
@@ -104,6 +112,7 @@ def _front(app: Flask) -> Metrics:
     add_cors(app)
     add_limits(app)
     add_headers(app)
+    add_packing(app)
     return metrics
 
 

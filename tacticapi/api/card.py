@@ -15,7 +15,7 @@ from tacticapi.api.http.conditional import polled, tag_of
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.fields import Shape, a_choice
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
-from tacticapi.club import Refused, matches
+from tacticapi.club import Conflict, Refused, matches
 from tacticapi.club.card import Card, CardLine, plan_card
 from tacticapi.domain.situation import Moment
 from tacticapi.pictures.court import COURTS, aim, court_picture, place_words
@@ -145,6 +145,7 @@ blueprint = KeptBlueprint("card", "A plan card to print before a match.")
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(CardQuery, location="query")
 @blueprint.response(200, description="The card: a page of A6 to print.")
+@blueprint.doc(responses={409: "CONFLICT"})
 @offers(HTML)
 def get_card(query: dict[str, Any], match_id: str) -> Response:
     """Get a plan card: one page of A6, for a bag where devices are not allowed.
@@ -162,6 +163,8 @@ def get_card(query: dict[str, Any], match_id: str) -> Response:
     def page() -> Response:
         try:
             return html_answer(card_page(plan_card(services, club, match_id, Moment(query["moment"]))))
+        except Conflict:
+            raise
         except Refused as refused:
             refuse(INVALID_QUERY, faults=refused.faults)
 

@@ -6,11 +6,20 @@ from typing import Any
 from flask import Response
 
 from tacticapi.api.http.access import club_id
-from tacticapi.api.http.blueprint import IF_MATCH, IF_NONE_MATCH, JSON, JSON_LINES, KeptBlueprint, offers, wanted
-from tacticapi.api.http.conditional import edited, read_answer
+from tacticapi.api.http.blueprint import (
+    ANY_VERSION,
+    IF_MATCH,
+    IF_NONE_MATCH,
+    JSON,
+    JSON_LINES,
+    KeptBlueprint,
+    offers,
+    wanted,
+)
+from tacticapi.api.http.conditional import check_version, edited, names_version, read_answer
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.fields import Answer, Shape, Text, Whole, a_count, a_text, a_time, an_id
-from tacticapi.club import clubs, retention
+from tacticapi.club import clubs, players, retention
 from tacticapi.club.clubs import MAX_KEEP_DAYS
 from tacticapi.club.export import export
 from tacticapi.club.services import MAX_LABEL
@@ -22,7 +31,7 @@ _KEEP_UNDER_18 = "The same if anyone in the match was under 18, or of unknown ag
 class ClubChangeSchema(Shape):
     """What is to be changed. What is absent stays; null days keep for good."""
 
-    label = Text(MAX_LABEL, says="What the club is called.")
+    label = Text(MAX_LABEL, says="What the club is called.", null=False)
     keep_days = Whole(1, MAX_KEEP_DAYS, says=_KEEP)
     keep_days_under_18 = Whole(1, MAX_KEEP_DAYS, says=_KEEP_UNDER_18)
 
@@ -62,11 +71,9 @@ def change_club(posted: dict[str, Any]) -> Response:
 
     Matches past their days go at the next nightly sweep.
     """
-    at, changes = (kept_services(), club_id()), {n: v for n, v in posted.items() if n != "label" or v is not None}
+    at = (kept_services(), club_id())
     club = clubs.get(*at)
-    return edited(
-        club, changes, ClubChangeSchema, lambda: clubs.update(*at, club.version, **changes), ClubSchema.written
-    )
+    return edited(club, posted, ClubChangeSchema, lambda: clubs.update(*at, club.version, **posted), ClubSchema.written)
 
 
 @blueprint.route("/v1/club/export")
@@ -92,7 +99,7 @@ def export_club() -> Response:
 
 
 @blueprint.route("/v1/players/<id:player_id>", methods=["DELETE"])
-@blueprint.needs("manage")
+@blueprint.needs("manage", ANY_VERSION)
 @blueprint.response(204, description="The player is gone.")
 def erase_player(player_id: str) -> Response:
     """Erase a player for good, with everything that names them.
@@ -100,6 +107,8 @@ def erase_player(player_id: str) -> Response:
     Matches of which nobody is left go; others stay without the player, so that what the other player did still
     counts. Free text that holds the label goes, and the advice of those matches too. Backups still hold the player.
     """
+    if names_version():
+        check_version(players.get(kept_services(), club_id(), player_id).version)
     retention.erase_player(kept_services(), club_id(), player_id)
     return Response(status=204)
 

@@ -12,7 +12,7 @@ from flask import Flask
 from marshmallow import fields
 
 from tacticapi.advice.suggestions import COURTS
-from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, SECURITY
+from tacticapi.api.http.blueprint import ANY_VERSION, IDEMPOTENCY_KEY, SECURITY
 from tacticapi.api.http.problems import MEDIA_TYPE, ProblemSchema
 from tacticapi.api.situations import KindId, Profile
 from tacticapi.club.services import MAX_KEY
@@ -207,6 +207,13 @@ KEY = {
 }
 
 
+VERSION = {
+    "name": "If-Match",
+    "description": "The ETag of what was read: only if it still has this version. Absent: whatever version it has.",
+    "schema": {"type": "string"},
+}
+
+
 class Contract(flask_smorest.Api):
     """Registers blueprints and describes them. Errors are handled by the application, not here."""
 
@@ -220,6 +227,7 @@ class Contract(flask_smorest.Api):
             self.spec.components.schema(name, component)
         self.spec.components.security_scheme(SECURITY, TOKEN)
         self.spec.components.parameter(IDEMPOTENCY_KEY, "header", KEY, lazy=True)
+        self.spec.components.parameter(ANY_VERSION, "header", VERSION, lazy=True)
         self.spec.components.header("LOCATION", header("The address of what was made."), lazy=True)
         self.spec.components.header("LINK", header("The next page (RFC 8288); absent on the last one."), lazy=True)
 

@@ -181,6 +181,7 @@ points_blueprint = KeptBlueprint("points", "Points of a match; the score follows
 @points_blueprint.needs("observe", IDEMPOTENCY_KEY)
 @points_blueprint.arguments(NewPointSchema)
 @points_blueprint.response(201, ScoredSchema, description="A receipt and the score.", headers=LOCATED)
+@points_blueprint.doc(responses={409: "CONFLICT"})
 def add_point(posted: dict[str, Any], match_id: str) -> Response:
     """Add who won the next point, or set the score by hand.
 
@@ -201,6 +202,7 @@ tries_blueprint = KeptBlueprint("tries", "Tactics tried in a match. Tries of one
 @tries_blueprint.needs("observe", IDEMPOTENCY_KEY)
 @tries_blueprint.arguments(NewTriesSchema)
 @tries_blueprint.response(201, ReceiptSchema, description="A receipt.", headers=LOCATED)
+@tries_blueprint.doc(responses={409: "CONFLICT"})
 def add_tries(posted: dict[str, Any], match_id: str) -> Response:
     """Add how often a tactic was played as meant, and the points won by it.
 
@@ -323,6 +325,7 @@ observations_blueprint = KeptBlueprint("observations", "What was seen in a match
 @observations_blueprint.route("/v1/matches/<id:match_id>/observations", methods=["POST"])
 @observations_blueprint.needs("observe", IDEMPOTENCY_KEY)
 @observations_blueprint.response(200, LinesSchema, description="What became of each line of JSON Lines.")
+@observations_blueprint.doc(responses={409: "CONFLICT"})
 @observations_blueprint.response(201, ADDED, description="A receipt; for a list one each.", headers=LOCATED)
 @observations_blueprint.doc(requestBody=REQUEST_BODY)
 def add_observations(match_id: str) -> Response:

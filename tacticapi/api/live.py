@@ -2,12 +2,12 @@
 
 from typing import Any
 
-from flask import Response
+from flask import Response, request
 
 from tacticapi import __version__
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
-from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, KeptBlueprint, answer
+from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, JSON, KeptBlueprint, answer
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import deployment, kept_services
@@ -15,7 +15,7 @@ from tacticapi.api.http.paging import PageQuery, PlainInteger, kept_page, page_s
 from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS, SituationSchema, situation_body
 from tacticapi.api.suggestions import OF_ADVICE, AdviceQuery, AdviceSchema, RulebookRefSchema, advice_body
-from tacticapi.club import Refused, advising, matches
+from tacticapi.club import Conflict, Refused, advising, matches
 from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
 from tacticapi.domain.situation import Moment
 
@@ -76,6 +76,7 @@ blueprint = KeptBlueprint("live", "Advice on a match from everything that is kep
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(LiveQuery, location="query")
 @blueprint.response(200, LiveAdviceSchema, description="The advice.")
+@blueprint.doc(responses={409: "CONFLICT"})
 def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     """Advise on a match from everything that is kept of it.
 
@@ -88,10 +89,14 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     held = unchanged(tag)
     if held is not None:
         return held
+    if request.method == "HEAD":
+        return tagged(Response(mimetype=JSON), tag)  # nothing is worked out, and nothing is kept
     moment = Moment(query["moment"])
     more = {name: query.get(name) for name in ("limit", "minutes_left")}
     try:
         live = advising.live_advice(kept_services(), club_id(), match_id, moment, **more)
+    except Conflict:
+        raise
     except Refused as refused:
         refuse(INVALID_QUERY, faults=refused.faults)
     return tagged(

@@ -11,6 +11,7 @@ from tacticapi.api.entries import made
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import (
+    ANY_VERSION,
     IDEMPOTENCY_KEY,
     IF_MATCH,
     IF_NONE_MATCH,
@@ -22,6 +23,7 @@ from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import (
     check_version,
     edited,
+    merged,
     names_version,
     polled,
     read_answer,
@@ -30,7 +32,7 @@ from tacticapi.api.http.conditional import (
 )
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.paging import PageQuery, kept_page, page_schema
-from tacticapi.api.situations import KeptProfile, ScoreSchema
+from tacticapi.api.situations import KeptProfile, PatchedProfile, ScoreSchema
 from tacticapi.club import matches, scorekeeping
 from tacticapi.club.codec import encode
 from tacticapi.domain.situation import Moment
@@ -39,17 +41,15 @@ from tacticapi.scoring.formats import SIDES
 STATUSES = ("open", "ended")
 _TIME = "a time with its time zone, such as 2026-05-01T09:00:00Z"
 
-_ABSENT = "Absent: unknown, in a change as it was."
-
 
 class Time(fields.AwareDateTime):
     """A time with its zone, as RFC 3339 writes it; kept in UTC."""
 
-    def __init__(self, *, says: str) -> None:
+    def __init__(self, *, says: str, null: bool = True) -> None:
         super().__init__(
             format="iso",
-            allow_none=True,
-            error_messages={"invalid": _TIME, "invalid_awareness": _TIME, "format": _TIME},
+            allow_none=null,
+            error_messages={"null": _TIME, "invalid": _TIME, "invalid_awareness": _TIME, "format": _TIME},
             metadata={"description": says},
         )
 
@@ -61,18 +61,23 @@ class Time(fields.AwareDateTime):
 
 
 class MatchChangeSchema(wire.RulebookShape):
-    """What is to be changed. Each object replaces the one before."""
+    """A merge patch (RFC 7396): what is absent stays, null takes away."""
 
-    context = KeptProfile("context", says=f"The day, the court, the event and the format. {_ABSENT}")
-    own = KeptProfile("own", says=f"Facts for this match, above those of the player. {_ABSENT}")
-    opponent = KeptProfile("opponent", says=f"Facts for this match, above those of the player. {_ABSENT}")
-    first_server = wire.Word(SIDES, says=f"Who serves the first point. {_ABSENT}")
-    started_at = Time(says="When it starts. Absent: now, in a change as it was.")
+    context = PatchedProfile("context", says="The day, the court, the event and the format. Absent: as it was.")
+    own = PatchedProfile("own", says="Facts for this match, above those of the player. Absent: as they were.")
+    opponent = PatchedProfile("opponent", says="Facts for this match, above those of the player. Absent: as they were.")
+    first_server = wire.Word(SIDES, says="Who serves the first point. Absent: as it was.")
+    started_at = Time(says="When it starts. Absent: as it was.", null=False)
 
 
-class NewMatchSchema(MatchChangeSchema):
+class NewMatchSchema(wire.RulebookShape):
     """A new match. Facts may hold health items; they go when the match ends."""
 
+    context = KeptProfile("context", says="The day, the court, the event and the format. Absent: unknown.")
+    own = KeptProfile("own", says="Facts for this match, above those of the player. Absent: none.")
+    opponent = KeptProfile("opponent", says="Facts for this match, above those of the player. Absent: none.")
+    first_server = wire.Word(SIDES, says="Who serves the first point. Absent: unknown.")
+    started_at = Time(says="When it starts. Absent: now.")
     own_id = wire.Id("Id of the own player.", required=True)
     opponent_id = wire.Id("Id of the opponent.", required=True)
 
@@ -164,18 +169,24 @@ def get_match(match_id: str) -> Response:
 def change_match(posted: dict[str, Any], match_id: str) -> Response:
     """Change what is known of a match.
 
-    Each object replaces the one before; a danger sign in it is entered as an observation too, so that the next change
-    does not lose it. A format is refused in which the points entered so far cannot have been played.
+    A merge patch (RFC 7396): what is absent stays, and null takes it away. A danger sign is entered as an observation
+    too, so that no change loses it. A format is refused in which the points entered so far cannot have been played.
     """
-    at, changes = (kept_services(), club_id(), match_id), _given(posted)
+    at = (kept_services(), club_id(), match_id)
     match = matches.get(*at)
+    names = {name: _AS_KEPT.get(name, name) for name in posted}
+    objects = {"context", "own_facts", "opponent_facts"}
+    changes: dict[str, Any] = {
+        kept: (merged(getattr(match, kept), posted[name]) or {}) if kept in objects else posted[name]
+        for name, kept in names.items()
+    }
     return edited(
         match, changes, MatchChangeSchema, lambda: matches.update(*at, match.version, **changes), MatchSchema.written
     )
 
 
 @blueprint.route("/v1/matches/<id:match_id>/end", methods=["POST"])
-@blueprint.needs("manage", IF_MATCH)
+@blueprint.needs("manage", ANY_VERSION)
 @blueprint.response(200, MatchSchema, description="The match, ended.")
 def end_match(match_id: str) -> Response:
     """End a match.

@@ -14,7 +14,7 @@ from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.fields import Shape, a_choice
 from tacticapi.api.http.paging import PlainInteger
 from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, refuse
-from tacticapi.club import Refused, Services, debrief, matches
+from tacticapi.club import Conflict, Refused, Services, debrief, matches
 from tacticapi.domain.situation import Moment
 from tacticapi.pictures.court import serve_spots
 
@@ -54,6 +54,7 @@ SAID = "The picture, with a title and a text alternative in it."
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(PictureQuery, location="query")
 @blueprint.response(200, description=SAID)
+@blueprint.doc(responses={409: "CONFLICT"})
 @offers(SVG)
 def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
     """Draw the chance to win the match after each point, with the points that mattered most.
@@ -67,6 +68,7 @@ def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(BeliefsQuery, location="query")
 @blueprint.response(200, description=SAID)
+@blueprint.doc(responses={409: "CONFLICT"})
 @offers(SVG)
 def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
     """Draw what is believed of the opponent as bars, each with what was seen, in counts.
@@ -86,6 +88,7 @@ def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
 @blueprint.needs("advise", IF_NONE_MATCH)
 @blueprint.arguments(ServesQuery, location="query")
 @blueprint.response(200, description=SAID)
+@blueprint.doc(responses={409: "CONFLICT"})
 @offers(SVG)
 def draw_serve_spots(query: dict[str, Any], match_id: str) -> Response:
     """Draw where the opponent serves: shares of each service box as figures, with their counts.
@@ -110,6 +113,8 @@ def _drawn(name: str, match_id: str, query: dict[str, Any], draw: Draw) -> Respo
     def drawn() -> Response:
         try:
             return picture_answer(draw(services, club, match_id, Moment(moment) if moment else None))
+        except Conflict:
+            raise
         except Refused as refused:
             refuse(INVALID_QUERY, faults=refused.faults)
         except ValueError as empty:

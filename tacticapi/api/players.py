@@ -14,10 +14,10 @@ from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_MATCH, IF_NONE_MATCH, LOCATED_VERSION, KeptBlueprint
 from tacticapi.api.http.bodies import once
-from tacticapi.api.http.conditional import edited, read_answer, versioned
+from tacticapi.api.http.conditional import edited, merged, read_answer, versioned
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.paging import PageQuery, SearchText, kept_page, page_schema
-from tacticapi.club import Refused, players
+from tacticapi.club import Conflict, Refused, players
 from tacticapi.club.players import SIDES
 from tacticapi.club.services import MAX_LABEL
 from tacticapi.posted import MAX_TEXT
@@ -49,9 +49,9 @@ class NewPlayerSchema(wire.Shape):
 
 
 class PlayerChangeSchema(wire.Shape):
-    """What is to be changed. Facts replace all facts before."""
+    """A merge patch (RFC 7396): what is absent stays, null takes a fact away."""
 
-    label = wire.Text(MAX_LABEL, says=f"{_LABEL} Absent: as it was.")
+    label = wire.Text(MAX_LABEL, says=f"{_LABEL} Absent: as it was.", null=False)
     facts = wire.Table(Fact(), MAX_FACTS, says=f"{_FACTS} Absent: as they were.", like=FACTS)
 
 
@@ -84,6 +84,7 @@ blueprint = KeptBlueprint("players", "Players of the club and opponents, by nick
 @blueprint.needs("manage", IDEMPOTENCY_KEY)
 @blueprint.arguments(NewPlayerSchema)
 @blueprint.response(201, PlayerSchema, description="The player.", headers=LOCATED_VERSION)
+@blueprint.doc(responses={409: "CONFLICT"})
 def add_player(posted: dict[str, Any]) -> Response:
     """Add a player of the club or an opponent.
 
@@ -124,16 +125,16 @@ def get_player(player_id: str) -> Response:
 @blueprint.needs("manage", IF_MATCH)
 @blueprint.arguments(PlayerChangeSchema)
 @blueprint.response(200, PlayerSchema, description="The player as it is now.")
+@blueprint.doc(responses={409: "CONFLICT"})
 def change_player(posted: dict[str, Any], player_id: str) -> Response:
     """Change the label or the facts of a player.
 
-    Facts replace all facts before. Open matches of the player count as changed, so their advice is worked out anew.
+    A merge patch (RFC 7396): what is absent stays, and null takes a fact away. Open matches of the player count as
+    changed, so their advice is worked out anew.
     """
-    at, changes = (
-        (kept_services(), club_id(), player_id),
-        {n: value for n, value in posted.items() if value is not None},
-    )
+    at = (kept_services(), club_id(), player_id)
     player = players.get(*at)
+    changes = {**posted, **({"facts": merged(player.facts, posted["facts"]) or {}} if "facts" in posted else {})}
     with _facts_told():
         return edited(
             player,
@@ -149,6 +150,8 @@ def _facts_told() -> Iterator[None]:
     """Tell a fault of own or opponent at the member that holds it here."""
     try:
         yield
+    except Conflict:
+        raise
     except Refused as refused:
         raise Refused(
             replace(fault, path=("facts", *fault.path[1:])) if fault.path[:1] in (("own",), ("opponent",)) else fault

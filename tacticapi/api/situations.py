@@ -100,6 +100,16 @@ class KeptProfile(Profile):
         return {key: item for key, item in value.items() if item is not None}
 
 
+class PatchedProfile(Profile):
+    """The same as it was posted, null where something is to go."""
+
+    def _deserialize(
+        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any
+    ) -> dict[str, Any]:
+        super()._deserialize(value, attr, data, **kwargs)
+        return dict(value)
+
+
 MAX_OBSERVATIONS = 1_000
 _UNSAID = "Absent: said in another way; it does not mean no."
 

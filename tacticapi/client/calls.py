@@ -68,7 +68,7 @@ class NotFound(Problem):
 
 
 class NotNow(Problem):
-    """409: it cannot be had yet, such as the debrief of a match that goes on."""
+    """409: it does not fit what is kept now, such as a label that is taken or the debrief of a match that goes on."""
 
 
 class ChangedMeanwhile(Problem):

@@ -43,7 +43,7 @@ class Seen(TypedDict, total=False):
 
 
 class MatchFacts(TypedDict, total=False):
-    """What is known of a match. Absent: unknown, in a change as it was. Each object replaces the one before."""
+    """What is known of a match. Absent: unknown, in a change as it was. Each object is merged into what is kept."""
 
     context: Mapping[str, Any]
     own_facts: Mapping[str, Any]
@@ -315,7 +315,8 @@ class Client:
         found = next(self.players(side=side, label=label), None)
         if found is None:
             return body_of(self._calls.add("/v1/players", given({"side": side, "label": label, "facts": facts})))
-        return found if facts is None or facts == found["facts"] else self.change_player(found, facts=facts)
+        same = all(found["facts"].get(name) == value for name, value in (facts or {}).items())
+        return found if same else self.change_player(found, facts=facts)
 
     def players(self, *, side: Side | None = None, label: str | None = None) -> Iterator[Json]:
         """Yield the players of the club and their opponents, in the order in which they were made, as `Player`."""
@@ -324,7 +325,7 @@ class Client:
     def change_player(
         self, player: Mapping[str, Any], *, label: str | None = None, facts: Mapping[str, Any] | None = None
     ) -> Json:
-        """Change a player, as `Player`; facts replace all before. Raises ChangedMeanwhile if `player` is outdated."""
+        """Merge changes into a player, as `Player`; None takes a fact away. Raises ChangedMeanwhile if outdated."""
         changes, version = given({"label": label, "facts": facts}), f'"{player["version"]}"'
         return body_of(self._calls.once("PATCH", f"/v1/players/{player['id']}", changes, version=version))
 

@@ -1,6 +1,7 @@
 """Use cases for what a club keeps: one function each, one unit of work each. `services` is what each of them needs."""
 
 from tacticapi.club.services import (
+    Conflict,
     IdempotencyConflict,
     IdempotentRequest,
     NotFound,
@@ -14,6 +15,7 @@ from tacticapi.store import AWAY, SchemaMismatch, check, database_url, is_id, op
 
 __all__ = [
     "AWAY",
+    "Conflict",
     "IdempotencyConflict",
     "IdempotentRequest",
     "NotFound",

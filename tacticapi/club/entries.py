@@ -8,7 +8,7 @@ from typing import Any, Literal, TypeVar
 from tacticapi.advice import Adviser
 from tacticapi.club.codec import decode, encode
 from tacticapi.club.health import health_of
-from tacticapi.club.services import IdempotentRequest, Refused, Services, done_once, found, refuse, standing
+from tacticapi.club.services import IdempotentRequest, Refused, Services, conflict, done_once, found, refuse, standing
 from tacticapi.posted import Posted, observation_faults
 from tacticapi.rulebook.danger import WARNING_SIGN
 from tacticapi.rulebook.files import Fault
@@ -44,7 +44,7 @@ def locked_match(work: UnitOfWork, match_id: str) -> Match:
 def check_open(match: Match) -> None:
     """Raises Refused for a match that has ended."""
     if match.status == "ended":
-        raise refuse("a match that has not ended")
+        raise conflict("match-ended", "a match that has not ended")
 
 
 def new_entry(match: Match, place: int, body: Posted | None, now: datetime, supersedes: str | None = None) -> Entry:
@@ -109,11 +109,21 @@ def correctable(repository: Entries[SomeEntry], match: Match, entry_id: str | No
     if entry_id is None:
         return None
     entry = _of_match(repository.get(entry_id), match.id, entry_id)
-    if successor := repository.successor(match.id, entry_id):
-        raise refuse(f"the newest entry of its line: {successor.id} superseded this one", "supersedes", value=entry_id)
+    if newest := _newest(repository, match, entry_id):
+        expected = f"the newest entry of its line: {newest}"
+        raise conflict("entry-superseded", expected, "supersedes", value=entry_id, newest=newest)
     if entry.body is None:
-        raise refuse("an entry that stands: this one withdrew another", "supersedes", value=entry_id)
+        expected = "an entry that stands: this one withdrew another"
+        raise conflict("entry-withdrawn", expected, "supersedes", value=entry_id)
     return entry
+
+
+def _newest(repository: Entries[SomeEntry], match: Match, entry_id: str) -> str | None:
+    """Return the id of the entry that ends the line of corrections after this one; None if this is it."""
+    newest = None
+    while successor := repository.successor(match.id, newest or entry_id):
+        newest = successor.id
+    return newest
 
 
 def _of_match(entry: SomeEntry | None, match_id: str, entry_id: str) -> SomeEntry:

@@ -10,9 +10,9 @@ from tacticapi.club.services import (
     Services,
     VersionConflict,
     checked_label,
+    conflict,
     done_once,
     found,
-    refuse,
 )
 from tacticapi.store import ConstraintViolation, Player, UnitOfWork
 
@@ -109,4 +109,4 @@ def known_player(work: UnitOfWork, player_id: str) -> Player:
 
 
 def _taken(label: str) -> Exception:
-    return refuse("a label that no other player of this side has", "label", value=label)
+    return conflict("label-taken", "a label that no other player of this side has", "label", value=label)

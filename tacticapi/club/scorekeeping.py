@@ -14,7 +14,7 @@ from tacticapi.club.entries import (
     known_match,
     new_entry,
 )
-from tacticapi.club.services import IdempotentRequest, Refused, Services, standing
+from tacticapi.club.services import Conflict, IdempotentRequest, Refused, Services, standing
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import MAX_TRIED, Game, Moment, OwnErrors, PointsPlayed, summed
 from tacticapi.posted import SUM_EXPECTED, Posted, merged_tries, point_faults, try_faults
@@ -52,7 +52,8 @@ def steps(match: Match, points: Iterable[Entry]) -> list[Step]:
             following = after(state, winner) if winner else read_score(fmt, body["score"])
         except ScoreError as refused:
             place = () if winner else ("score",)
-            raise Refused(Fault((*place, *f.path), f.value, f.expected) for f in refused.faults) from None
+            faults = [Fault((*place, *f.path), f.value, f.expected) for f in refused.faults]
+            raise (Conflict("match-decided", faults) if winner and state.winner else Refused(faults)) from None
         found.append(Step(state, winner, body.get("own_error"), following))
         state = following
     return found

@@ -116,6 +116,19 @@ def found(thing: Thing | None, what: str, id: str) -> Thing:
     return thing
 
 
+class Conflict(Refused):
+    """What was given does not fit what is kept now. `code` names how, and `newest` the entry to go on from, if any."""
+
+    def __init__(self, code: str, faults: Iterable[Fault], newest: str | None = None) -> None:
+        self.code, self.newest = code, newest
+        super().__init__(faults)
+
+
+def conflict(code: str, expected: str, *path: str | int, value: Any = None, newest: str | None = None) -> Conflict:
+    """Return a conflict with one fault."""
+    return Conflict(code, [Fault(path, value, expected)], newest)
+
+
 def refuse(expected: str, *path: str | int, value: Any = None) -> Refused:
     """Return a refusal with one fault."""
     return Refused([Fault(path, value, expected)])

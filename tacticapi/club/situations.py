@@ -8,7 +8,7 @@ from typing import Any
 from tacticapi.club.codec import decode
 from tacticapi.club.entries import known_match
 from tacticapi.club.scorekeeping import Step, own_errors, points_played, state_after, steps
-from tacticapi.club.services import NotPermitted, Refused, Services, refuse, standing
+from tacticapi.club.services import NotPermitted, Refused, Services, conflict, standing
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.reasoning import belief_name
 from tacticapi.domain.rules import Rulebook
@@ -169,11 +169,11 @@ def check_moment(services: Services, kept: KeptMatch, moment: Moment) -> None:
     kinds = (services.rulebook.kinds.get(entry.kind) for entry in kept.observations)
     begun = bool(kept.steps) or any(kind is not None and Phase.BEFORE not in kind.phases for kind in kinds)
     if over and moment is not Moment.AFTER_MATCH:
-        raise refuse("after-match: this match is over", "moment", value=moment.value)
+        raise conflict("match-over", "after-match: this match is over", "moment", value=moment.value)
     if moment is Moment.AFTER_MATCH and not over:
-        raise refuse("a moment during the match: it is not over yet", "moment", value=moment.value)
+        raise conflict("match-not-over", "a moment during the match: it is not over yet", "moment", value=moment.value)
     if moment is Moment.BEFORE_MATCH and begun:
-        raise refuse("a moment during the match: it has begun", "moment", value=moment.value)
+        raise conflict("match-begun", "a moment during the match: it has begun", "moment", value=moment.value)
 
 
 def narrowest_moment(services: Services, kept: KeptMatch) -> Moment:

@@ -15,9 +15,9 @@ WINGS: Mapping[int | str, Wing] = {wing.value: wing for wing in Wing}
 class Contribution:
     """What one kind of observation did to a belief, in words; `log_odds` is what leaving it out would take away."""
 
+    log_odds: float
     what: str
     phase: Phase
-    log_odds: float
     chances: float
     observations: tuple[int, ...]
     text: str

@@ -196,7 +196,7 @@ class EvidenceModel:
         now, odds = chances[:, 0], logit(chances)
         found = {id(row.pool): row.pool for row in fit.rows}.values()
         pools = sorted(found, key=lambda pool: (pool.kind.id, pool.text))
-        places = {id(pool): place for place, pool in enumerate(pools)}
+        places, said = {id(pool): place for place, pool in enumerate(pools)}, [_said(pool) for pool in pools]
         rows_of = np.zeros((len(fit.rows), len(pools)))
         rows_of[np.arange(len(fit.rows)), [places[id(row.pool)] for row in fit.rows]] = 1.0
         by_pool = (odds[:, :1] - odds[:, 1:]) @ rows_of
@@ -209,7 +209,7 @@ class EvidenceModel:
             regions.keys, told.tolist(), strongest.tolist(), by_pool.tolist(), capped, strict=True
         ):
             if number:
-                contributions = tuple([_contribution(pools[pool], moves[pool]) for pool in order[:number]])
+                contributions = tuple([Contribution(moves[pool], *said[pool]) for pool in order[:number]])
                 beliefs[key] = Belief(*key, beliefs[key].prior, chance, contributions)
 
     def _by_spots(self, cells: Sequence[Cell], beliefs: dict[TraitKey, Belief]) -> None:
@@ -218,7 +218,7 @@ class EvidenceModel:
             chances = [(float(np.clip(cell.favourite(share), NEAR, 1.0 - NEAR)), cell) for cell in cells]
             if chances:
                 told = [
-                    _contribution(pool, float(logit(chance) - logit(prior)))
+                    Contribution(float(logit(chance) - logit(prior)), *_said(pool))
                     for chance, cell in chances
                     for pool in cell.pools
                 ]
@@ -238,8 +238,8 @@ def _level(profile: Mapping[str, Any]) -> Level:
     return Level(profile.get("level") or USUAL_LEVEL)
 
 
-def _contribution(pool: Pool, moved: float) -> Contribution:
-    return Contribution(pool.kind.id, pool.phase, moved, pool.chances, pool.places, pool.text)
+def _said(pool: Pool) -> tuple[str, Phase, float, tuple[int, ...], str]:
+    return pool.kind.id, pool.phase, pool.chances, pool.places, pool.text
 
 
 def _strongest_first(told: Iterable[Contribution]) -> tuple[Contribution, ...]:

@@ -203,8 +203,8 @@ class Admission:
         alone, joined = self._doors.get((fact.kind, fact.name), NOBODY)
         fields = fact.fields
         return (
-            [rules for checks, rules in alone if _passes(checks, fields)] if alone else [],
-            [number for checks, number in joined if _passes(checks, fields)] if joined else [],
+            [rules for checks, rules in alone if not checks or _passes(checks, fields)] if alone else [],
+            [number for checks, number in joined if not checks or _passes(checks, fields)] if joined else [],
         )
 
     def payload(self, fact: Fact) -> dict[str, int | str]:

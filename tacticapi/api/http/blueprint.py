@@ -16,8 +16,9 @@ from tacticapi import __version__
 from tacticapi.api.http.access import require
 from tacticapi.api.http.bodies import BodyParser, StrictParser
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.problems import CHANGED, MEDIA_TYPE, ProblemError, http_problem
+from tacticapi.api.http.problems import CHANGED, INVALID_QUERY, MEDIA_TYPE, ProblemError, http_problem, refuse
 from tacticapi.pictures.svg import alone
+from tacticapi.rulebook.files import Fault
 
 ID = "id"
 
@@ -79,8 +80,13 @@ def accepted() -> MIMEAccept:
 
 UNLIMITED = ("health.", "metrics.")  # what watches the service must not be shut out with what overruns it
 SECURITY = "bearer"
-IF_MATCH, IF_NONE_MATCH, IDEMPOTENCY_KEY = "IF_MATCH", "IF_NONE_MATCH", "IDEMPOTENCY_KEY"  # components of the contract
-_STATUSES = {IF_MATCH: (412, 428), IF_NONE_MATCH: (304,), IDEMPOTENCY_KEY: ()}
+IF_MATCH, IF_NONE_MATCH, IDEMPOTENCY_KEY, ANY_VERSION = (
+    "IF_MATCH",
+    "IF_NONE_MATCH",
+    "IDEMPOTENCY_KEY",
+    "ANY_VERSION",
+)  # components of the contract
+_STATUSES = {IF_MATCH: (412, 428), IF_NONE_MATCH: (304,), IDEMPOTENCY_KEY: (), ANY_VERSION: (412,)}
 LOCATED = {"Location": "LOCATION"}
 LOCATED_VERSION = {**LOCATED, "ETag": "ETAG"}
 
@@ -106,6 +112,8 @@ class Blueprint(flask_smorest.Blueprint):
         """
         super().__init__(name, f"tacticapi.api.{name}", description=description)
         self._of_the_rulebook, self._closable, self._costly = of_the_rulebook, closable, costly
+        self._without_query: set[str] = set()
+        self.before_request(self._refuse_query)
         self._prepare_doc_cbks.append(self._prepare_problems_doc)
         if of_the_rulebook:
             self.after_request(stamped)
@@ -115,8 +123,18 @@ class Blueprint(flask_smorest.Blueprint):
     def add_url_rule(self, rule: str, endpoint: Any = None, view_func: Any = None, *args: Any, **options: Any) -> None:
         """Register a view under the operation id that its name or endpoint gives: `add_point` is addPoint."""
         first, *more = (endpoint or view_func.__name__).split("_")
-        described = self.doc(operationId="".join((first, *map(str.title, more))))(view_func)
+        described: Any = self.doc(operationId="".join((first, *map(str.title, more))))(view_func)
+        taken = getattr(described, "_apidoc", {}).get("arguments", {}).get("parameters", ())
+        if not any(one.get("in") == "query" for one in taken):
+            self._without_query.add(f"{self.name}.{endpoint or view_func.__name__}")
         super().add_url_rule(rule, endpoint, described, *args, **options)
+
+    def _refuse_query(self) -> None:
+        """Refuse a parameter for a view that takes none, as the others refuse one that they do not know."""
+        if request.args and request.endpoint in self._without_query:
+            refuse(
+                INVALID_QUERY, faults=[Fault((name,), value, "no parameter") for name, value in request.args.items()]
+            )
 
     def _require_where_closed(self) -> None:
         if self._closable and (deployment().require_tokens or (self._costly and deployment().has_tokens())):
@@ -142,7 +160,7 @@ class Blueprint(flask_smorest.Blueprint):
         for header in doc_info.get("headers", ()):
             statuses += _STATUSES[header]
             doc.setdefault("parameters", []).append(header)
-            if header is not IDEMPOTENCY_KEY:
+            if header is not IDEMPOTENCY_KEY and 200 in doc["responses"]:
                 doc["responses"][200].setdefault("headers", {})["ETag"] = "ETAG"
         if any("cursor" in getattr(one.get("schema"), "_declared_fields", ()) for one in _queries(doc)):
             doc["responses"][200].setdefault("headers", {})["Link"] = "LINK"

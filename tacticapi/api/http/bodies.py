@@ -208,9 +208,10 @@ def is_json(request: flask.Request) -> bool:
     mimetype = request.mimetype
     charset = request.mimetype_params.get("charset", "utf-8").lower()
     is_type = mimetype == "application/json" or (mimetype.startswith("application/") and mimetype.endswith("+json"))
-    return is_type and charset in ("utf-8", "utf8")
+    return is_type and mimetype != OTHER_PATCH and charset in ("utf-8", "utf8")
 
 
+OTHER_PATCH = "application/json-patch+json"  # RFC 6902, a list of steps: changes here are merge patches
 HEADER = "Idempotency-Key"
 
 

@@ -98,13 +98,21 @@ class Text(fields.String):
     """A text of one character up to `longest`."""
 
     def __init__(
-        self, longest: int, *, required: bool = False, says: str | None = None, pattern: str | None = None
+        self,
+        longest: int,
+        *,
+        required: bool = False,
+        says: str | None = None,
+        pattern: str | None = None,
+        null: bool = True,
     ) -> None:
+        """Take null as unknown, but where it is required or `null` is false."""
         expected = f"a text of 1 to {longest} characters"
         checks: list[Any] = [Length(1, longest, error=expected)]
         if pattern is not None:
             checks.append(Regexp(pattern, error=expected))
-        super().__init__(validate=checks, **_options(expected, required, says, None))
+        options = _options(expected, required, says, None)
+        super().__init__(validate=checks, **{**options, "allow_none": null and not required})
 
 
 class Id(fields.String):

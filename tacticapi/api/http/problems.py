@@ -9,13 +9,14 @@ from http import HTTPStatus
 from pathlib import Path
 from typing import Any, NoReturn
 
-from flask import Flask, Response, current_app, jsonify
+from flask import Flask, Response, current_app, jsonify, request
 from marshmallow import fields
 from werkzeug.exceptions import HTTPException
 
-from tacticapi.api.http.fields import Answer, a_count, a_text
+from tacticapi.api.http.fields import Answer, a_count, a_text, an_id
 from tacticapi.club import (
     AWAY,
+    Conflict,
     IdempotencyConflict,
     NotFound,
     NotPermitted,
@@ -56,6 +57,7 @@ NOT_FOUND = _KNOWN["not-found"]
 METHOD_NOT_ALLOWED = _KNOWN["method-not-allowed"]
 NOT_ACCEPTABLE = _KNOWN["not-acceptable"]
 NOT_ENDED = _KNOWN["match-not-ended"]
+CONFLICT = _KNOWN["state-conflict"]
 CHANGED = _KNOWN["changed-meanwhile"]
 TOO_LARGE = _KNOWN["body-too-large"]
 MEDIA_TYPE_REFUSED = _KNOWN["unsupported-media-type"]
@@ -151,8 +153,12 @@ class ProblemError(HTTPException):
         detail: str | None = None,
         faults: Sequence[Fault] = (),
         headers: Mapping[str, str] | None = None,
+        *,
+        code: str | None = None,
+        newest: str | None = None,
     ) -> None:
         super().__init__(detail)
+        self.of_conflict = code, newest
         self.code = problem.status
         self.problem = problem
         self.faults = tuple(faults)
@@ -192,6 +198,11 @@ def http_problem(error: HTTPException) -> Response:
     status = error.code or 500
     if isinstance(error, ProblemError):
         body = problem_body(error.problem, error.description, error.faults)
+        code, newest = error.of_conflict
+        if code:
+            of_query = request.method in ("GET", "HEAD")
+            body["errors"] = [{**fault_body(fault, of_query), "code": code} for fault in error.faults]
+        body |= {"newest": newest} if newest else {}
     else:
         body = problem_body(problem_of(status), _detail(error), ())
     response = jsonify(body)
@@ -222,6 +233,7 @@ class FaultSchema(Answer):
         required=True, allow_none=True, metadata={"description": "What stood there, shortened; null: nothing."}
     )
     expected = a_text("What would have been right.")
+    code = a_text("How it conflicts with what is kept, one of the words at /problems/state-conflict.", absent=True)
 
 
 class ProblemSchema(Answer):
@@ -232,6 +244,7 @@ class ProblemSchema(Answer):
     status = a_count("The HTTP status.")
     detail = fields.String(metadata={"description": "This problem in words."})
     errors = fields.List(fields.Nested(FaultSchema), metadata={"description": "Every fault that could be told."})
+    newest = an_id("The entry to go on from, where the named one is superseded.", absent=True)
 
 
 PROBLEM_OF: dict[type[ServiceError], Problem] = {
@@ -253,6 +266,8 @@ def answer_refusals(app: Flask) -> None:
 
 def refusal_problem(error: ServiceError) -> ProblemError:
     """Return the problem of a refusal."""
+    if isinstance(error, Conflict):
+        return ProblemError(CONFLICT, faults=error.faults, code=error.code, newest=error.newest)
     if isinstance(error, Refused):
         return ProblemError(INVALID_BODY, faults=error.faults)
     return ProblemError(PROBLEM_OF[type(error)], str(error))

@@ -42,6 +42,11 @@ def twice(service: Service) -> TestResponse:
     return service.ask("POST", "/v1/players", json={**OWN, "label": "Elm"}, headers=key)
 
 
+def label_taken(service: Service) -> TestResponse:
+    service.ask("POST", "/v1/players", json=OWN)
+    return service.ask("POST", "/v1/players", json=OWN)
+
+
 def too_often(service: Service) -> TestResponse:
     limited = service.variant("limited")
     service.ask("GET", "/v1/rulebook", limited, environ_base=FAR)
@@ -71,6 +76,7 @@ PROVOKED: dict[str, tuple[str, Ask]] = {
     "method-not-allowed": ("GET /v1/suggestions", with_headers("GET", "/v1/suggestions")),
     "not-acceptable": ("GET /v1/rulebook\nAccept: text/html", with_headers("GET", "/v1/rulebook", Accept="text/html")),
     "match-not-ended": ("GET /v1/matches/…/debrief", with_headers("GET", "/v1/matches/{match}/debrief")),
+    "state-conflict": ('POST /v1/players\n\n{"side": "own", "label": "Larch"}', label_taken),
     "changed-meanwhile": (
         'PATCH /v1/players/…\nIf-Match: "7"\n\n{"label": "Elm"}',
         with_headers("PATCH", "/v1/players/{player}", {"label": "Elm"}, If_Match='"7"'),

@@ -125,8 +125,8 @@ def test_health_items_are_never_on_it_but_as_safety(caller: Any, played: Any, ru
         ({"coaching": "permitted", "device": "nobody"}, "change-of-ends", 403),
         ({"coaching": "not-permitted", "device": "coach"}, "after-warm-up", 403),
         ({"coaching": "permitted", "device": "coach"}, "after-warm-up", 200),
-        ({"coaching": "permitted", "device": "coach"}, "before-match", 422),
-        ({"coaching": "permitted", "device": "coach"}, "after-match", 422),
+        ({"coaching": "permitted", "device": "coach"}, "before-match", 409),
+        ({"coaching": "permitted", "device": "coach"}, "after-match", 409),
     ],
 )
 def test_while_the_match_is_played_the_event_decides(

@@ -109,9 +109,12 @@ def test_an_entry_is_corrected_and_taken_back_by_further_ones(
     address, name = f"{played.address}/{noun}", {"observations": "observation", "points": "point"}.get(noun, noun)
     first = caller.made(address, body)["id"]
     second = caller.made(address, {**changed, "supersedes": first})["id"]
-    assert caller.post(address, {**body, "supersedes": first}).json["errors"][0]["pointer"] == "/supersedes"
+    stale = caller.post(address, {**body, "supersedes": first})
+    assert (stale.status_code, stale.json["newest"]) == (409, second)
+    (fault,) = stale.json["errors"]
+    assert (fault["pointer"], fault["code"]) == ("/supersedes", "entry-superseded")
     third = caller.made(address, {"withdraws": second})["id"]
-    assert caller.post(address, {"withdraws": second}).status_code == 422
+    assert caller.post(address, {"withdraws": second}).json["errors"][0]["code"] == "entry-superseded"
     kept = caller.get(address).json["items"]
     assert [(item["id"], item.get("supersedes"), item.get(name)) for item in kept] == [
         (first, None, body),
@@ -181,7 +184,8 @@ def test_a_point_answers_with_the_score(caller: Any, played: Any) -> None:
     caller.made(f"{played.address}/points", {"score": last})
     won = caller.made(f"{played.address}/points", {"winner": "own"})
     assert (won.get("winner"), won["score"]["sets"]) == ("own", [[6, 4], [6, 3]])
-    assert caller.post(f"{played.address}/points", {"winner": "own"}).status_code == 422
+    late = caller.post(f"{played.address}/points", {"winner": "own"})
+    assert (late.status_code, late.json["errors"][0]["code"]) == (409, "match-decided")
 
 
 @pytest.mark.parametrize(

@@ -173,8 +173,6 @@ def test_recording_goes_on_where_advice_is_not_permitted(caller: Any, under_way:
     [
         ("", "moment"),
         ("moment=lunch", "moment"),
-        ("moment=before-match", "moment"),
-        ("moment=after-match", "moment"),
         (f"{NOW}&limit=11", "limit"),
         (f"{NOW}&limit=x", "limit"),
         (f"{NOW}&minutes_left=-1", "minutes_left"),
@@ -186,6 +184,13 @@ def test_a_question_that_cannot_be_asked_now_is_refused(caller: Any, under_way: 
     response = caller.get(f"{under_way.address}/suggestions?{query}")
     assert (response.status_code, response.json["type"]) == (422, "/problems/invalid-query")
     assert [error["parameter"] for error in response.json["errors"]] == [name]
+
+
+@pytest.mark.parametrize(("moment", "code"), [("before-match", "match-begun"), ("after-match", "match-not-over")])
+def test_a_moment_that_the_match_is_not_at_is_a_conflict(caller: Any, under_way: Any, moment: str, code: str) -> None:
+    response = caller.get(f"{under_way.address}/suggestions?moment={moment}")
+    (fault,) = response.json["errors"]
+    assert (response.status_code, fault["parameter"], fault["code"]) == (409, "moment", code)
 
 
 def test_advice_is_listed_and_found_with_all_that_it_rested_on(caller: Any, under_way: Any, valid: Any) -> None:
@@ -288,3 +293,10 @@ def test_safety_is_shown_whatever_the_event_permits(caller: Any, under_way: Any)
     live = caller.get(f"{under_way.address}/suggestions?{NOW}").json
     assert live["safety"]
     assert caller.get(f"/v1/advice/{live['advice_id']}").json["safety"] == live["safety"]
+
+
+def test_a_head_request_keeps_nothing(caller: Any, under_way: Any, runs: list[int]) -> None:
+    asked = caller.call("HEAD", f"{under_way.address}/suggestions?{NOW}")
+    assert (asked.status_code, len(runs)) == (200, 0)
+    assert caller.get(f"{under_way.address}/advice").json["items"] == []
+    assert caller.get(f"{under_way.address}/suggestions?{NOW}").headers["ETag"] == asked.headers["ETag"]

@@ -87,7 +87,7 @@ def test_a_picture_is_withheld_where_the_event_says_so(
 @pytest.mark.parametrize("name", PICTURES)
 def test_before_the_match_may_not_be_claimed_while_it_is_played(caller: Any, drawn_match: Any, name: str) -> None:
     response = picture(caller, drawn_match, f"{name}?moment=before-match")
-    assert (response.status_code, response.json["type"]) == (422, "/problems/invalid-query")
+    assert (response.status_code, response.json["type"]) == (409, "/problems/state-conflict")
 
 
 @pytest.mark.parametrize("name", PICTURES)

@@ -133,3 +133,39 @@ def test_a_query_that_cannot_be_is_refused(caller: Any, query: str, name: str) -
 @pytest.mark.parametrize("id", ["1", "x" * 36, "0197", "..", "0197D0C0-0000-7000-8000-000000000000"])
 def test_what_is_no_id_is_no_address(caller: Any, id: str) -> None:
     assert caller.get(f"/v1/players/{id}").status_code == 404
+
+
+def test_a_player_is_erased_in_the_version_that_was_read(caller: Any) -> None:
+    player = caller.made("/v1/players", {"side": "own", "label": "Larch"})
+    address = f"/v1/players/{player['id']}"
+    caller.patch(address, {"facts": {"lob": 3}}, headers={"If-Match": '"1"'})
+    assert caller.call("DELETE", address, headers={"If-Match": '"1"'}).status_code == 412
+    assert caller.call("DELETE", address, headers={"If-Match": 'W/"2"'}).status_code == 204
+
+
+def test_a_change_of_facts_is_a_merge_patch(caller: Any) -> None:
+    player = caller.made("/v1/players", {"side": "own", "label": "Larch", "facts": {"lob": 3, "volley": 2}})
+    address = f"/v1/players/{player['id']}"
+    changed = caller.patch(address, {"facts": {"lob": None, "speed": 4}}, headers={"If-Match": "*"})
+    assert changed.json["facts"] == {"volley": 2, "speed": 4}
+    assert caller.patch(address, {"label": None}, headers={"If-Match": "*"}).status_code == 422
+    assert caller.patch(address, {"facts": None}, headers={"If-Match": "*"}).json["facts"] == {}
+
+
+def test_a_parameter_that_nobody_knows_is_refused_everywhere(caller: Any) -> None:
+    for address in ("/v1/club", "/v1/rulebook", "/livez", "/problems", "/v1/players?side=own"):
+        refused = caller.get(f"{address}{'&' if '?' in address else '?'}colour=red")
+        assert (refused.status_code, refused.json["errors"][0]["parameter"]) == (422, "colour"), address
+
+
+def test_long_answers_are_packed_for_who_accepts_it(caller: Any) -> None:
+    import gzip
+
+    plain = caller.get("/v1/rulebook")
+    packed = caller.get("/v1/rulebook", headers={"Accept-Encoding": "gzip"})
+    assert gzip.decompress(packed.data) == plain.data
+    assert len(packed.data) < len(plain.data) / 2
+    assert (packed.headers["Content-Encoding"], packed.headers["ETag"]) == ("gzip", f"W/{plain.headers['ETag']}")
+    assert "Accept-Encoding" in plain.headers["Vary"]
+    held = {"Accept-Encoding": "gzip", "If-None-Match": packed.headers["ETag"]}
+    assert caller.get("/v1/rulebook", headers=held).status_code == 304

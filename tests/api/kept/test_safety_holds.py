@@ -269,7 +269,7 @@ def test_a_danger_sign_among_the_facts_outlives_a_change_of_facts(
     assert sign in rulebook.kinds[SIGN["what"]].options
     changed(own={"pain_site": site, "volley": 2})
     assert len(signs(caller, running.address)) == 1
-    changed(own={"volley": 2})
+    changed(own={"volley": 2, "pain_site": None})
     live = caller.get(f"{running.address}/suggestions?{NOW}").json
     assert live["safety"][0]["tactic"] == DANGER
     assert live["suggestions"] == []

@@ -59,3 +59,25 @@ for (const line of [...advice.safety, ...advice.suggestions]) console.log(line.s
 const first = advice.suggestions[0];
 if (first === undefined) throw new Error("nothing was suggested");
 console.log(`because ${first.because.map((reason) => reason.text).join("; ")}`);
+
+const path = { match_id: match.id };
+for (const winner of ["own", "opponent", "own", "own", "own"] as const) {
+  const { data, error } = await client.POST("/v1/matches/{match_id}/points", { params: { path }, body: { winner } });
+  if (error) throw new Error(error.title);
+  console.log(`points ${data.score?.points?.join("-") ?? ""}`);
+}
+const tried = { tactic: first.tactic, tried: 3, won: 2 };
+const { error: untried } = await client.POST("/v1/matches/{match_id}/tries", { params: { path }, body: tried });
+if (untried) throw new Error(untried.title);
+const { error: untold } = await client.POST("/v1/advice/{advice_id}/feedback", {
+  params: { path: { advice_id: advice.advice_id } },
+  body: { tactic: first.tactic, kind: "used" },
+});
+if (untold) throw new Error(untold.title);
+const { error: going } = await client.POST("/v1/matches/{match_id}/end", {
+  params: { path, header: { "If-Match": "*" } },
+});
+if (going) throw new Error(going.title);
+const { data: debrief, error: none } = await client.GET("/v1/matches/{match_id}/debrief", { params: { path } });
+if (none || typeof debrief === "string") throw new Error("no debrief");
+console.log(`tried ${debrief.tactics.map((line) => `${line.title} ${line.tries.won} of ${line.tries.of}`).join("; ")}`);

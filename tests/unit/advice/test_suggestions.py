@@ -26,7 +26,7 @@ Price = Callable[..., Priced]
 Lines = Callable[..., tuple[Suggestion, ...]]
 WELL = Health()
 HANDS = Situation(Moment.CHANGE_OF_ENDS, own={"handedness": "left"}, opponent={"handedness": "right"})
-PARTS = tuple(Contribution("rally.against_low_ball", Phase.GAMES, 1.0 / n, 2, (), f"part {n}") for n in range(1, 10))
+PARTS = tuple(Contribution(1.0 / n, "rally.against_low_ball", Phase.GAMES, 2, (), f"part {n}") for n in range(1, 10))
 LOW = Belief("weak_low_ball", Wing.BACKHAND, 0.38, 0.7, PARTS)
 LOW_FACT = Fact("b", FactKind.BELIEF, "weak_low_ball", {"permille": 700, "wing": "backhand"})
 

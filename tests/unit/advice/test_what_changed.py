@@ -259,7 +259,7 @@ def test_the_same_first_suggestion_or_none_is_no_change(told: Told) -> None:
 
 
 def part(text: str, log_odds: float, *places: int) -> Contribution:
-    return Contribution("rally.against_low_ball", Phase.GAMES, log_odds, 4, places, text)
+    return Contribution(log_odds, "rally.against_low_ball", Phase.GAMES, 4, places, text)
 
 
 def low(probability: float, *parts: Contribution, wing: Wing = Wing.BACKHAND) -> Belief:

@@ -213,7 +213,7 @@ def build(rulebook: Rulebook, make_tactic: Callable[..., Tactic], situation: Wri
 
 
 def test_a_belief_rests_on_every_observation_behind_it_once(build: Ask) -> None:
-    parts = [Contribution("rally.against_low_ball", Phase.GAMES, 0.5, 4, places, "") for places in ((3, 1), (1, 0))]
+    parts = [Contribution(0.5, "rally.against_low_ball", Phase.GAMES, 4, places, "") for places in ((3, 1), (1, 0))]
     held = [
         Belief("weak_low_ball", Wing.BACKHAND, 0.38, 0.7126, tuple(parts)),
         Belief("retriever", None, 0.22, 0.2204, ()),
