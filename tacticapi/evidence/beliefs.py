@@ -222,8 +222,7 @@ class EvidenceModel:
                     for chance, cell in chances
                     for pool in cell.pools
                 ]
-                seen = [sum(cell.alphas) - self.spots.totals[cell.serve] for cell in cells]
-                best = sum(n * chance for n, (chance, _) in zip(seen, chances, strict=True)) / sum(seen)
+                best = max(chance for chance, _ in chances)  # a spot in one court is a favourite spot
                 games = any(_of_today(pool) for cell in cells for pool in cell.pools)
                 capped = max(1.0 - self._surest, min(best, self._surest if games else max(self._ceiling, prior)))
                 beliefs[trait, None] = Belief(trait, None, prior, capped, _strongest_first(told))
