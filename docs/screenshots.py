@@ -16,6 +16,7 @@ from tests.browser.page import MatchPage
 FOLDER = Path(__file__).parents[1] / "tacticapi" / "web" / "static" / "guide"
 SHOWN = {5: "warm-up", 19: "plan"}  # steps of the demo
 WIDTH, HEIGHT = 390, 720
+LOADED = "return [...document.images].every((one) => one.complete && one.naturalWidth)"
 ALONE = "document.getElementById('demo').hidden = arguments[0]"
 
 
@@ -32,7 +33,14 @@ def main(url: str) -> None:
                 page.press("Next", "#demo")
                 page.wait(lambda step=step: page.shown("#demo .tally").startswith(f"Demo {step} "))
                 if step in SHOWN:
-                    page.wait(lambda: not browser.execute_script("return document.querySelector('[aria-busy]')"))
+                    page.wait(
+                        lambda: (
+                            not browser.execute_script(
+                                "return document.querySelector('[aria-busy], .break [aria-disabled]')"
+                            )
+                        )
+                    )
+                    page.wait(lambda: browser.execute_script(LOADED))
                     take(browser, FOLDER / f"{SHOWN[step]}.png")
         finally:
             browser.quit()

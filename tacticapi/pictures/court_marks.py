@@ -10,14 +10,14 @@ from typing import Self
 from tacticapi.domain.court import BASELINE_M, CENTRE_MARK_M, SERVICE_LINE_M, SIDELINE_M, STICK_M
 from tacticapi.pictures.svg import ACCENT, LEADING, LETTER, Box, element, line, percent, tooltip, words
 
-SCALE, SCALE_OF_BOXES = 24.0, 30.0  # units a metre
-MAX_WIDTH = 340.0  # units: about a phone, so that letters keep their size on it
+SCALE, SCALE_OF_HALF, SCALE_OF_BOXES = 8.5, 14.0, 30.0  # units a metre
+WIDTH = 340.0  # units: about a phone, so that letters keep their size on it
 BESIDE_M, BEHIND_M, ROOM_M = 2.4, 2.8, 1.2  # shown beside the court, behind it, and around what stands further out
 LINE, NET = 1.4, 3.0  # widths
 POST = 3.0
 
 Spot = tuple[float, float]
-DOT = 7.0
+DOT = 5.0
 HEAD, HEAD_WIDTH, SHORT_OF = 10.0, 4.0, 9.0  # of an arrow; how far short of its ends it stays
 DASH = "6 4"
 FIGURE, LETTER_OF_SIZE = 18.0, 0.74  # the size of a share's figure, and the width of a letter as a part of it
@@ -52,7 +52,10 @@ class Frame:
         far = ROOM_M if view in (View.OWN, View.OWN_BOXES) else depth
         xs, ys = zip(*[(0.0, 0.0), *spots], strict=True)
         wide = max(SIDELINE_M + beside, ROOM_M + max(map(abs, xs)))
-        scale = scale or min(SCALE_OF_BOXES if boxes else SCALE, MAX_WIDTH / (2 * wide))
+        if scale is None:
+            usual = SCALE_OF_BOXES if boxes else SCALE if view is View.WHOLE else SCALE_OF_HALF
+            scale = min(usual, WIDTH / (2 * wide))
+            wide = wide if boxes else WIDTH / (2 * scale)  # labels stand beside the court
         return cls(-wide, wide, min(near, min(ys) - ROOM_M), max(far, max(ys) + ROOM_M), scale)
 
     @property

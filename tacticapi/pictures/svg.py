@@ -28,6 +28,7 @@ GAP = 4.0
 CLEAR = 3.0  # half the side of the boxes that stand for a line
 STEP, REACH = 5.0, 60.0  # how finely, and how far from its mark, a place for a label is sought
 ASIDE, A_ROW = 0.25, 3.0  # what is against a label that stands off the middle of its mark, and against each row
+SHORT = 2.0  # so far from its label ends the line that leads to it
 NEAR, LEADER = 9.0, 0.8  # a label further off gets a line so wide that leads to it
 OVER_KEPT = 20.0  # so much worse is a label over another or over a mark than one over a line
 HALO = 3.0  # of the paper's colour, so that a label can be read across a line
@@ -151,7 +152,9 @@ class Labels:
 
     def _leader(self, box: Box, around: Box) -> str:
         """Return a thin line from the mark to its label; later labels keep off it."""
-        start, end = _nearest(around, box), _nearest(box, around)
+        left, top, right, bottom = box
+        end = _nearest((left - SHORT, top - SHORT, right + SHORT, bottom + SHORT), around)
+        start = _nearest(around, box)
         self._lines += along(start, end)
         return line(start, end, stroke_width=LEADER, stroke_opacity=0.7)
 

@@ -107,6 +107,28 @@ def test_advice_and_score(page: MatchPage, browser: Chrome, service_url: str) ->
     check(browser, "refused entry")
 
 
+def test_the_plan_at_a_break_and_a_match_that_is_handed_over(page: MatchPage, browser: Chrome) -> None:
+    page.begin("Wren", "Broken", coaching="permitted", device="coach", own_topspin_height="4")
+    page.go("Score")
+    page.reads("Who serves first?")
+    check(browser, "who serves first")
+    page.press("Wren", ".asks")
+    page.press("Lost: they earned it", ".points")
+    check(browser, "how a point ended")
+    for _ in range(3):
+        page.press("Lost: they earned it", ".points")
+    page.reads("Change of ends", "Show the player")
+    check(browser, "break")
+    page.press("Show the player")
+    check(browser, "shown to the player")
+    page.press("Close")
+    page.press("All kept")
+    check(browser, "state of the entries")
+    page.press("Hand over to another phone")
+    page.wait(lambda: page.heading == "Hand over")
+    check(browser, "hand over")
+
+
 def test_advice_that_is_withheld_safety_of_an_answer_and_the_debrief(page: MatchPage, browser: Chrome) -> None:
     page.begin("Wren", "Withheld", coaching="not-permitted", device="nobody")
     page.answer("warmup.high_backhand", "1 a little")

@@ -79,6 +79,19 @@ def test_a_match_is_begun_watched_and_scored_by_keys_alone(page: MatchPage, brow
     keys.send(Keys.SPACE)
     keys.press("Point won", Keys.SPACE)
     page.reads("points 15-0", "won 1 of 1")
+    for calls in ("30-0", "40-0"):
+        page.wait(lambda: not browser.find_elements("css selector", ".points [aria-disabled]"))
+        keys.send(Keys.SPACE)  # the focus has stayed
+        page.reads(f"points {calls}")
+    page.wait(lambda: not browser.find_elements("css selector", ".points [aria-disabled]"))
+    keys.send(Keys.SPACE)
+    page.wait(lambda: keys.focused()["words"] == "Change of ends")
+    keys.press("Show the player")
+    page.wait(lambda: keys.focused()["words"] == "Close")
+    keys.send(Keys.ESCAPE)
+    page.wait(lambda: not browser.find_elements("css selector", ".break [aria-disabled]"))
+    keys.press("Back to the score")
+    page.wait(lambda: keys.focused()["words"] == "Point won")
     page.all_kept()
     assert [seen["count"] for seen in standing(service_url, page.match_id, "observations")] == [0]
 

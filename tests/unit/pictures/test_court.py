@@ -40,6 +40,7 @@ from tacticapi.pictures.court import (
 from tacticapi.pictures.court_marks import (
     SCALE,
     SCALE_OF_BOXES,
+    SCALE_OF_HALF,
     Frame,
     LandingArea,
     Note,
@@ -84,16 +85,18 @@ def lines(picture: ElementTree.Element) -> list[tuple[float, float]]:
 
 
 @pytest.mark.parametrize(
-    ("view", "halves"), [(View.WHOLE, 2), (View.OWN, 1), (View.OPPONENT, 1)], ids=["whole", "own half", "other half"]
+    ("view", "halves", "scale"),
+    [(View.WHOLE, 2, SCALE), (View.OWN, 1, SCALE_OF_HALF), (View.OPPONENT, 1, SCALE_OF_HALF)],
+    ids=["whole", "own half", "other half"],
 )
-def test_the_court_is_drawn_to_scale(view: View, halves: int) -> None:
+def test_the_court_is_drawn_to_scale(view: View, halves: int, scale: float) -> None:
     found = lines(drawn(view=view))
     across = [width for width, height in found if height == 0]
     along = [height for width, height in found if width == 0]
-    assert across.count(pytest.approx(2 * SIDELINE_M * SCALE, abs=0.2)) == 2 * halves
-    assert across.count(pytest.approx(2 * STICK_M * SCALE, abs=0.2)) == 1
-    assert along.count(pytest.approx(BASELINE_M * SCALE, abs=0.2)) == 2 * halves
-    assert along.count(pytest.approx(SERVICE_LINE_M * SCALE, abs=0.2)) == halves
+    assert across.count(pytest.approx(2 * SIDELINE_M * scale, abs=0.2)) == 2 * halves
+    assert across.count(pytest.approx(2 * STICK_M * scale, abs=0.2)) == 1
+    assert along.count(pytest.approx(BASELINE_M * scale, abs=0.2)) == 2 * halves
+    assert along.count(pytest.approx(SERVICE_LINE_M * scale, abs=0.2)) == halves
 
 
 def test_service_boxes_alone_are_drawn_larger() -> None:

@@ -64,13 +64,13 @@ export async function scoreScreen(signal, alone = false) {
     if (over.contains(document.activeElement) || !over.firstChild) return;
     over.querySelector("h2").focus();
   };
-  const top = h("div", { class: "sheet" }, alone ? h("h2", {}, "Score only") : h("h1", { tabindex: "-1", class: "unseen" }, "Score"), board, h("div", { class: "row told" }, told, byHand), middle);
+  const top = h("div", { class: "sheet" }, alone ? h("h2", {}, "Score only") : null, board, h("div", { class: "row told" }, told, byHand), middle);
 
   rest.append(row, pad, undoPart(["points", "tries"], signal));
   hear("score match queue", show, signal);
   show();
   if (alone) return [top, rest, h("a", { class: "block", href: `#/m/${now.match.id}/after` }, "End the match")];
-  return [h("div", { class: "pad scorepad" }, top, rest, over)];
+  return [h("div", { class: "pad scorepad" }, h("h1", { tabindex: "-1", class: "unseen" }, "Score"), top, rest, over)];
 }
 
 /** What makes the screen the plan: a name for this break, null while none is. */
