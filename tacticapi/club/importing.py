@@ -15,9 +15,18 @@ from tacticapi.club.dossier import MAX_READ, MAX_SEEN, may_be_known
 from tacticapi.club.entries import MAX_ENTRIES
 from tacticapi.club.export import FORMAT, KINDS, SCHEMA, repositories
 from tacticapi.club.health import checked_facts
+from tacticapi.club.matches import delete as delete_match
 from tacticapi.club.players import MAX_FORMER_LABELS
 from tacticapi.club.scorekeeping import sum_faults
-from tacticapi.club.services import Refused, Services, checked_day, checked_label, refuse
+from tacticapi.club.services import (
+    ENTRIES_IN_A_PIECE,
+    ROWS_IN_A_PIECE,
+    Refused,
+    Services,
+    checked_day,
+    checked_label,
+    refuse,
+)
 from tacticapi.club.situations import Question, read_kept, situation, situation_then
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
@@ -46,6 +55,7 @@ from tacticapi.store import (
     Record,
     Snapshot,
     UnitOfWork,
+    in_memory,
     is_id,
 )
 
@@ -57,6 +67,7 @@ MAX_LISTED = 10_000  # earlier matches of a match, as earlier versions listed th
 MAX_WORD, MAX_TEXT = 40, 100
 WORDS = frozenset({"side", "age_band", "first_server", "status", "moment"})
 STATUSES = ("open", "ended")
+UNFINISHED = 0  # the version of a club while it is being read
 Numbered = tuple[int, Mapping[str, Any]]
 
 
@@ -76,22 +87,62 @@ class _Matches:
 
 
 def import_club(services: Services, lines: Iterable[str]) -> Club:
-    """Return the club of a whole export, with the ids that it had. Raises Refused with the line (from 1)."""
+    """Return the club of a whole export, with its ids: all or nothing. Raises Refused with the line (from 1)."""
     numbered = _read(lines)
     number, header = next(numbered, (1, {}))
     if header.get("export") != FORMAT or header.get("schema") != SCHEMA or not is_id(str(header.get("club_id"))):
         raise refuse(f"the first line of an export of schema {SCHEMA}", "line", number)
     club_id = str(header["club_id"])
-    with services.work(club_id) as work:
-        if work.clubs.mine() is not None:
-            raise refuse("a club that is not here yet: this one is", "line", number, value=club_id)
-        matches = _keep(services, work, numbered)
-        club = work.clubs.mine()
-        if club is None:
-            raise refuse("the line of the club", "line", number + 1)
-        _check_matches(services, work, matches)
-        work.commit()
+    with services.reading(club_id) as work:
+        here = work.clubs.mine()
+    if here is not None and here.version != UNFINISHED:
+        raise refuse("a club that is not here yet: this one is", "line", number, value=club_id)
+    staged = replace(services, engine=in_memory())
+    try:
+        with staged.work(club_id) as work:
+            matches = _keep(staged, work, numbered)
+            club = work.clubs.mine()
+            if club is None:
+                raise refuse("the line of the club", "line", number + 1)
+            _check_matches(staged, work, matches)
+            work.commit()
+        if here is not None:
+            _remove(services, club_id)
+        try:
+            _copy(staged, services, club)
+        except BaseException:
+            _remove(services, club_id)
+            raise
+    finally:
+        staged.engine.dispose()
     return club
+
+
+def _copy(staged: Services, services: Services, club: Club) -> None:
+    """Copy a checked club in pieces, so that no other writer waits for long; it counts as here once all of it is."""
+    with staged.reading(club.club_id) as read:
+        for kind, repository in repositories(read).items():
+            rows = repository.stream()
+            size = ROWS_IN_A_PIECE if kind == "advice" else ENTRIES_IN_A_PIECE
+            while piece := list(islice(rows, size)):
+                piece = [replace(club, version=UNFINISHED)] if kind == "club" else piece
+                with services.work(club.club_id) as work:
+                    repositories(work)[kind].add_all(piece)
+                    work.commit()
+    with services.work(club.club_id) as work:
+        work.clubs.update(club.club_id, {"version": club.version})
+        work.commit()
+
+
+def _remove(services: Services, club_id: str) -> None:
+    """Remove what was read of a club that did not get here whole."""
+    with services.reading(club_id) as work:
+        ids = work.matches.ids()
+    for match_id in ids:
+        delete_match(services, club_id, match_id)
+    with services.work(club_id) as work:
+        work.clubs.delete(club_id)
+        work.commit()
 
 
 def _keep(services: Services, work: UnitOfWork, numbered: Iterator[Numbered]) -> _Matches:
@@ -183,6 +234,8 @@ def _checked(services: Services, work: UnitOfWork, kind: str, record: Record) ->
         case Club():
             checked_label(record.label)
             check_days(keep_days=record.keep_days, keep_days_under_18=record.keep_days_under_18)
+            if record.version == UNFINISHED:
+                found = [Fault(("version",), record.version, "a whole number from 1")]
         case Player():
             found = _player_faults(services, record)
         case Match():

@@ -399,9 +399,10 @@ class UnitOfWork:
 
 
 def club_ids(engine: Engine) -> list[str]:
-    """Return the ids of all clubs, for what is done to each in turn."""
+    """Return the ids of all clubs, for what is done to each in turn; one that is being read is none yet."""
     with _connect(engine, read_only=True) as connection:
-        return list(connection.scalars(select(CLUBS.c.club_id).order_by(CLUBS.c.club_id)))
+        whole = select(CLUBS.c.club_id).where(CLUBS.c.version > 0)
+        return list(connection.scalars(whole.order_by(CLUBS.c.club_id)))
 
 
 def any_token(engine: Engine) -> bool:

@@ -22,7 +22,7 @@ from tacticapi.store import open_engine, upgrade
 from tacticapi.store.engine import file_url
 
 ONE = {"what": "serve.followed_to_net", "count": 1, "of": 2, "set": 1, "game": 3}
-SINGLE, BULKS, BULK_SIZE = 200, 10, 500
+SINGLE, BULKS, BULK_SIZE = 200, 9, 500
 
 
 def timed(do: Callable[[], Any]) -> float:

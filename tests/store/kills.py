@@ -31,6 +31,7 @@ from ..databases import ENGINES, new_address
 from ..served.running import Service, running
 
 CLIENTS, LINES, WORKERS = 3, 100, 3
+A_MATCH = 40  # requests of a client
 MAX_PAUSE_S = 0.1  # longer than a request takes, so that kills fall at any point of one
 SECONDS = 360  # after which a run is given up
 SEED = 7
@@ -62,15 +63,19 @@ class Client:
 
     name: str
     address: str
+    players: dict[str, str]
     stop: threading.Event
     end: float
     posted: list[str] = field(default_factory=list)
     acknowledged: list[str] = field(default_factory=list)
     repeats: int = 0
+    matches: list[str] = field(default_factory=list)
 
     def run(self) -> None:
         number = 0
         while not self.stop.is_set():
+            if number % A_MATCH == 0:
+                self._begin(number)
             refs = [f"{self.name}/{number}/{place}" for place in range(LINES)]
             self.posted += refs
             while not self._sent(number, refs) and time.monotonic() < self.end:
@@ -78,11 +83,24 @@ class Client:
                 time.sleep(0.02)
             number += 1
 
+    def _begin(self, number: int) -> None:
+        """Begin another match: one holds only so many entries."""
+        headers = {"Idempotency-Key": f"{self.name}/match {number}"}
+        while time.monotonic() < self.end:
+            try:
+                answer = requests.post(self.address, json=self.players, headers=headers, timeout=30)
+            except requests.RequestException:
+                continue
+            if answer.status_code == 201:
+                self.matches.append(answer.json()["id"])
+                return
+
     def _sent(self, number: int, refs: list[str]) -> bool:
         lines = (json.dumps({"what": "serve.followed_to_net", "count": 1, "of": 2, "ref": ref}) for ref in refs)
         headers = {"Content-Type": "application/x-ndjson", "Idempotency-Key": f"{self.name}/{number}"}
         try:
-            answer = requests.post(self.address, "\n".join(lines).encode(), headers=headers, timeout=30)
+            address = f"{self.address}/{self.matches[-1]}/observations"
+            answer = requests.post(address, "\n".join(lines).encode(), headers=headers, timeout=30)
         except requests.RequestException:
             return False
         if answer.status_code >= 500:
@@ -100,21 +118,20 @@ def killed(engine: str, folder: Path, kills: int, seconds: float = SECONDS) -> T
     end = start + seconds
     with running(folder, DATABASE_URL=url, TACTICAPI_WORKERS=str(WORKERS)) as service:
         ids = {f"{s}_id": service.made("/v1/players", {"side": s, "label": s})["id"] for s in ("own", "opponent")}
-        match = service.made("/v1/matches", ids)["id"]
-        with posting(f"{service.address}/v1/matches/{match}/observations", end) as clients:
+        with posting(f"{service.address}/v1/matches", ids, end) as clients:
             for pause in pauses(kills):
                 tally.kills += kill_one(service, clients, pause, end)
     tally.repeats = sum(client.repeats for client in clients)
     tally.seconds = round(time.monotonic() - start, 1)
-    count(url, match, clients, tally)
+    count(url, clients, tally)
     return tally
 
 
 @contextmanager
-def posting(address: str, end: float) -> Iterator[list[Client]]:
+def posting(address: str, players: dict[str, str], end: float) -> Iterator[list[Client]]:
     """Clients that post until the block ends."""
     stop = threading.Event()
-    clients = [Client(f"client-{n}", address, stop, end) for n in range(CLIENTS)]
+    clients = [Client(f"client-{n}", address, players, stop, end) for n in range(CLIENTS)]
     threads = [threading.Thread(target=client.run, daemon=True) for client in clients]
     for thread in threads:
         thread.start()
@@ -140,15 +157,10 @@ def kill_one(service: Service, clients: list[Client], pause: float, end: float) 
             return 0
         time.sleep(0.005)
     time.sleep(pause)
-    os.kill(oldest(service), signal.SIGKILL)
-    return 1
-
-
-def oldest(service: Service) -> int:
-    """The worker that has worked longest; asked again where one ended while it was looked at."""
-    while True:
+    while True:  # again where one ended while it was looked at
         try:
-            return min(service.workers(), key=begun_at)
+            os.kill(min(service.workers(), key=begun_at), signal.SIGKILL)
+            return 1
         except (FileNotFoundError, ProcessLookupError):
             time.sleep(0.005)
 
@@ -158,22 +170,24 @@ def begun_at(pid: int) -> int:
     return int(Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[19])
 
 
-def count(url: str, match: str, clients: list[Client], tally: Tally) -> None:
+def count(url: str, clients: list[Client], tally: Tally) -> None:
     """Compare what is kept with what was acknowledged."""
     engine = open_engine(url)
     (club,) = club_ids(engine)
     with UnitOfWork(engine, club, read_only=True) as work:
-        entries, revision = work.observations.of_match(match), work.matches.revision(match)
+        of = {id: work.observations.of_match(id) for client in clients for id in client.matches}
+        revisions = {id: work.matches.revision(id) for id in of}
     engine.dispose()
-    kept = Counter(str(entry.body["ref"]) for entry in entries if entry.body)
+    kept = Counter(str(entry.body["ref"]) for entries in of.values() for entry in entries if entry.body)
     requests_kept = Counter(ref.rpartition("/")[0] for ref in kept)
     tally.posted = sum(len(client.posted) for client in clients)
     tally.acknowledged = sum(len(client.acknowledged) for client in clients)
     tally.lost = sum(ref not in kept for client in clients for ref in client.acknowledged)
     tally.doubled = sum(times - 1 for times in kept.values())
     tally.half_written = sum(lines for lines in requests_kept.values() if lines != LINES)
-    if [entry.sequence for entry in entries] != list(range(1, len(entries) + 1)) or revision != len(entries):
-        tally.half_written += 1
+    for id, entries in of.items():
+        gapless = [entry.sequence for entry in entries] == list(range(1, len(entries) + 1))
+        tally.half_written += not (gapless and revisions[id] == len(entries))
 
 
 def main() -> None:

@@ -13,6 +13,7 @@ from tacticapi.club import (
     advising,
     clubs,
     entries,
+    importing,
     matches,
     players,
     retention,
@@ -23,6 +24,7 @@ from tacticapi.club.export import KINDS, export
 from tacticapi.club.importing import import_club
 from tacticapi.domain.situation import Moment
 from tacticapi.store import new_id
+from tacticapi.store.repositories import Snapshots
 
 from .asked import given_again
 
@@ -242,3 +244,29 @@ def test_a_row_of_another_club_is_refused(club: str, elsewhere: Services, export
     other = [exported[0], *(line.replace(club, new_id()) for line in exported[1:])]
     with pytest.raises(Refused, match="a row of the club"):
         import_club(elsewhere, other)
+
+
+def test_a_copy_that_broke_off_leaves_no_club_and_can_be_done_again(
+    club: str, elsewhere: Services, exported: Lines, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = Snapshots.add_all
+
+    def broken(here: Snapshots, records: Any) -> None:
+        if here._connection.engine.url == elsewhere.engine.url:  # not while it is checked
+            raise KeyboardInterrupt
+        whole(here, records)
+
+    with monkeypatch.context() as patch:  # the power goes, so that nothing is tidied up
+        patch.setattr(Snapshots, "add_all", broken)
+        patch.setattr(importing, "_remove", lambda *given: None)
+        with pytest.raises(KeyboardInterrupt):
+            import_club(elsewhere, exported)
+    assert clubs.every(elsewhere) == []
+    assert players.find(elsewhere, club)
+    with monkeypatch.context() as patch:
+        patch.setattr(Snapshots, "add_all", broken)
+        with pytest.raises(KeyboardInterrupt):
+            import_club(elsewhere, exported)
+    assert players.find(elsewhere, club) == []
+    import_club(elsewhere, exported)
+    assert rows(list(export(elsewhere, club))) == rows(exported)
