@@ -5,7 +5,7 @@ import { check } from "./advice.js";
 import { line } from "./api.js";
 import { hear, tell } from "./bus.js";
 import { button, h } from "./dom.js";
-import { now, open } from "./match.js";
+import { poll } from "./match.js";
 
 const LEAST_MS = 400;
 
@@ -14,7 +14,7 @@ export function playDemo() {
   let at = 0;
   let timer = 0;
   let led = null; // the screen that the film shows
-  let played = Promise.resolve();
+  let played = new Promise((done) => hear("drawn", done)); // the match is open once its first screen is drawn
 
   const addressOf = (screen) => `#/m/${match}/${screen}`;
   const said = h("p", { role: "status" });
@@ -26,17 +26,14 @@ export function playDemo() {
   const start = h("a", { class: "block", href: "/match", hidden: true }, "Start a match");
   document.getElementById("demo").append(said, h("div", { class: "row" }, place, pause, next, again, start), hint);
 
-  const draw = async () => {
-    const { say, screen, stage } = steps[at];
-    line.before = `/demo/${at}`;
-    if (now.match) {
-      await open(match);
-      tell("match");
-      check();
-    }
+  const draw = async (number) => {
+    const { say, screen, stage } = steps[number];
+    line.before = `/demo/${number}`;
+    await poll();
+    check();
     said.textContent = say;
-    place.textContent = `Demo ${at + 1} of ${steps.length}`;
-    const last = at === steps.length - 1;
+    place.textContent = `Demo ${number + 1} of ${steps.length}`;
+    const last = number === steps.length - 1;
     for (const each of [pause, next]) each.hidden = last;
     for (const each of [again, start]) each.hidden = !last;
     hint.hidden = true;
@@ -45,8 +42,8 @@ export function playDemo() {
   };
   const step = () => {
     if (at === steps.length - 1) return;
-    at += 1;
-    played = played.then(draw).catch(() => { said.textContent = "The service cannot be reached. The demo needs a connection."; stop(); });
+    const number = (at += 1);
+    played = played.then(() => draw(number)).catch(() => { said.textContent = "The service cannot be reached. The demo needs a connection."; stop(); });
   };
   const stop = () => {
     clearTimeout(timer);
@@ -71,6 +68,6 @@ export function playDemo() {
     if (link && !link.getAttribute("href").startsWith(line.before)) link.setAttribute("href", line.before + link.getAttribute("href"));
   }, true);
   history.replaceState(null, "", addressOf(steps[0].screen));
-  draw();
+  draw(at);
   go();
 }
