@@ -32,7 +32,7 @@ def suggest(file: BinaryIO, as_json: bool, details: bool) -> None:
       tacticapi suggest --json - < seeds_demo/after-warm-up.json
     """
     rulebook = loaded_rulebook()
-    advice = Adviser(rulebook).recommend(posted_situation(file.read(), rulebook))
+    advice = Adviser(rulebook).recommend(posted_situation(file.read(), rulebook), profile=True)
     if as_json:
         click.echo(json.dumps(advice_body(advice, str(uuid.uuid4())), ensure_ascii=False, indent=2))
     else:
@@ -51,7 +51,7 @@ def demo(details: bool) -> None:
     rulebook = loaded_rulebook()
     adviser = Adviser(rulebook)
     for moment, story in DEMO_STORY.items():
-        advice = adviser.recommend(read_situation(demo_situation(moment), rulebook))
+        advice = adviser.recommend(read_situation(demo_situation(moment), rulebook), profile=details)
         click.echo(wrapped(f"{moment_words(advice.moment).upper()}: {story}"))
         click.echo(f"\n{in_detail(advice)}\n" if details else short_text(advice, most=1))
     click.echo("" if details else wrapped(" ".join(advice.notice)))
