@@ -47,32 +47,10 @@ from tacticapi.rulebook.files import rule_paths
 from tacticapi.rulebook.load import load
 
 MAX_BODY = 1024 * 1024  # bytes
-BLUEPRINTS = (  # in the order in which the contract is read
-    suggestions.blueprint,
-    suggestions.explanations_blueprint,
-    calculations.score_blueprint,
-    calculations.court_blueprint,
-    players.blueprint,
-    matches.blueprint,
-    entries.observations_blueprint,
-    entries.points_blueprint,
-    entries.tries_blueprint,
-    live.blueprint,
-    pictures.blueprint,
-    card.blueprint,
-    live.feedback_blueprint,
-    debrief.blueprint,
-    dossier.blueprint,
-    clubs.blueprint,
-    rulebook.vocabulary_blueprint,
-    rulebook.traits_blueprint,
-    tactics.blueprint,
-    rulebook.sources_blueprint,
-    rulebook.rulebook_blueprint,
-    reference.blueprint,
-    health.health_blueprint,
-    health.metrics_blueprint,
-)
+RESOURCES = (  # in the order in which the contract is read
+    suggestions, calculations, players, matches, entries, live, pictures, card, debrief, dossier, clubs, rulebook,
+    tactics, reference, health,
+)  # fmt: skip
 
 
 def create_app(settings: Mapping[str, Any] | None = None) -> Flask:
@@ -92,8 +70,8 @@ def create_app(settings: Mapping[str, Any] | None = None) -> Flask:
     app.url_map.converters[ID] = IdConverter
     contract = Contract(app, adviser.rulebook)
     contract.register_converter(IdConverter, id_schema)
-    for blueprint in BLUEPRINTS:
-        contract.register_blueprint(blueprint)
+    for resource in RESOURCES:
+        contract.register_blueprint(resource.blueprint)
     app.register_blueprint(pages.blueprint)
     app.register_error_handler(HTTPException, http_problem)
     answer_refusals(app)

@@ -14,8 +14,7 @@ from tacticapi.api.http.blueprint import HTML, IF_NONE_MATCH, KeptBlueprint, htm
 from tacticapi.api.http.conditional import polled, tag_of
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.fields import Shape, a_choice
-from tacticapi.api.http.problems import INVALID_QUERY, refuse
-from tacticapi.club import Conflict, Refused, matches
+from tacticapi.club import matches
 from tacticapi.club.card import Card, CardLine, plan_card
 from tacticapi.domain.situation import Moment
 from tacticapi.pictures.court import COURTS, aim, court_picture, place_words
@@ -138,14 +137,13 @@ def _stance(card: Card) -> Picture:
     return Picture("Return from" if card.stance else f"Return{MARK}", Markup(drawn))  # the same  # nosec B704
 
 
-blueprint = KeptBlueprint("card", "A plan card to print before a match.")
+blueprint = KeptBlueprint("card")
 
 
 @blueprint.route("/v1/matches/<id:match_id>/card")
-@blueprint.needs("advise", IF_NONE_MATCH)
+@blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
 @blueprint.arguments(CardQuery, location="query")
 @blueprint.response(200, description="The card: a page of A6 to print.")
-@blueprint.doc(responses={409: "CONFLICT"})
 @offers(HTML)
 def get_card(query: dict[str, Any], match_id: str) -> Response:
     """Get a plan card: one page of A6, for a bag where devices are not allowed.
@@ -161,11 +159,6 @@ def get_card(query: dict[str, Any], match_id: str) -> Response:
     tag = tag_of("card", revision, query["moment"], deployment().rulebook.digest, __version__)
 
     def page() -> Response:
-        try:
-            return html_answer(card_page(plan_card(services, club, match_id, Moment(query["moment"]))))
-        except Conflict:
-            raise
-        except Refused as refused:
-            refuse(INVALID_QUERY, faults=refused.faults)
+        return html_answer(card_page(plan_card(services, club, match_id, Moment(query["moment"]))))
 
     return polled(tag, page)

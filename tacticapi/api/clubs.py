@@ -48,7 +48,7 @@ class ClubSchema(Answer):
 
 
 FORMS = (JSON, JSON_LINES)
-blueprint = KeptBlueprint("clubs", "The club of the token: retention, export, erasing.")
+blueprint = KeptBlueprint("clubs")
 
 
 @blueprint.route("/v1/club")

@@ -300,14 +300,13 @@ def debrief_text(told: Debrief, form: str) -> str:
     )
 
 
-blueprint = KeptBlueprint("debrief", "What a finished match leaves to learn.")
+blueprint = KeptBlueprint("debrief")
 FORMS = (JSON, MARKDOWN, HTML)
 
 
 @blueprint.route("/v1/matches/<id:match_id>/debrief")
-@blueprint.needs("read")
+@blueprint.needs("read", conflict=True)
 @blueprint.response(200, DebriefSchema, description="The debrief.")
-@blueprint.doc(responses={409: "CONFLICT"})
 @offers(*FORMS)
 def get_debrief(match_id: str) -> Response:
     """Get the debrief of a match that has ended.

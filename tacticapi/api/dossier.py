@@ -89,7 +89,7 @@ def _notes(told: Dossier, rulebook: Rulebook) -> list[str]:
     return [AGEING.format(days=rulebook.defaults["dossier"]["half_life_days"]), FACTS, BETTING]
 
 
-blueprint = KeptBlueprint("dossier", "What is believed of an opponent across matches.")
+blueprint = KeptBlueprint("dossier")
 FORMS = (JSON, MARKDOWN)
 SURFACE = "context.surface"
 

@@ -31,7 +31,6 @@ from tacticapi.domain.situation import MAX_TRIED
 from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
 
-UUID_LENGTH = 36
 IN_ORDER = "In the order in which they were added, superseded and withdrawing ones included."
 AS_ENTERED = "As it was entered, also where another has superseded it."
 COLUMNS = {"what": "kind", "set": "set_number", "game": "game_number"}  # of what a query asks for
@@ -174,14 +173,13 @@ class KeptTriesSchema(EntrySchema):
     tries = as_posted(TriesSchema, "What was tried, and in which game")
 
 
-points_blueprint = KeptBlueprint("points", "Points of a match; the score follows from them.")
+blueprint = KeptBlueprint("entries")
 
 
-@points_blueprint.route("/v1/matches/<id:match_id>/points", methods=["POST"])
-@points_blueprint.needs("observe", IDEMPOTENCY_KEY)
-@points_blueprint.arguments(NewPointSchema)
-@points_blueprint.response(201, ScoredSchema, description="A receipt and the score.", headers=LOCATED)
-@points_blueprint.doc(responses={409: "CONFLICT"})
+@blueprint.route("/v1/matches/<id:match_id>/points", methods=["POST"])
+@blueprint.needs("observe", IDEMPOTENCY_KEY, conflict=True)
+@blueprint.arguments(NewPointSchema)
+@blueprint.response(201, ScoredSchema, description="A receipt and the score.", headers=LOCATED)
 def add_point(posted: dict[str, Any], match_id: str) -> Response:
     """Add who won the next point, or set the score by hand.
 
@@ -193,16 +191,13 @@ def add_point(posted: dict[str, Any], match_id: str) -> Response:
     return made(ScoredSchema.written(scored))
 
 
-readable(points_blueprint, "points", "point", KeptPointSchema, PageQuery)
-
-tries_blueprint = KeptBlueprint("tries", "Tactics tried in a match. Tries of one tactic add up.")
+readable(blueprint, "points", "point", KeptPointSchema, PageQuery)
 
 
-@tries_blueprint.route("/v1/matches/<id:match_id>/tries", methods=["POST"])
-@tries_blueprint.needs("observe", IDEMPOTENCY_KEY)
-@tries_blueprint.arguments(NewTriesSchema)
-@tries_blueprint.response(201, ReceiptSchema, description="A receipt.", headers=LOCATED)
-@tries_blueprint.doc(responses={409: "CONFLICT"})
+@blueprint.route("/v1/matches/<id:match_id>/tries", methods=["POST"])
+@blueprint.needs("observe", IDEMPOTENCY_KEY, conflict=True)
+@blueprint.arguments(NewTriesSchema)
+@blueprint.response(201, ReceiptSchema, description="A receipt.", headers=LOCATED)
 def add_tries(posted: dict[str, Any], match_id: str) -> Response:
     """Add how often a tactic was played as meant, and the points won by it.
 
@@ -212,7 +207,7 @@ def add_tries(posted: dict[str, Any], match_id: str) -> Response:
     return made(ReceiptSchema.written(written(match_id, posted, scorekeeping.add_tries)))
 
 
-readable(tries_blueprint, "tries", "entry of tries", KeptTriesSchema, PageQuery)
+readable(blueprint, "tries", "entry of tries", KeptTriesSchema, PageQuery)
 
 
 MAX_LINES = 2_000
@@ -319,15 +314,11 @@ def _line_body(line: Read, became: Line) -> dict[str, Any]:
     return {"line": line.number, "errors": [fault_body(fault) for fault in faults[:MAX_FAULTS]]}
 
 
-observations_blueprint = KeptBlueprint("observations", "What was seen in a match. Entries are added, never changed.")
-
-
-@observations_blueprint.route("/v1/matches/<id:match_id>/observations", methods=["POST"])
-@observations_blueprint.needs("observe", IDEMPOTENCY_KEY)
-@observations_blueprint.response(200, LinesSchema, description="What became of each line of JSON Lines.")
-@observations_blueprint.doc(responses={409: "CONFLICT"})
-@observations_blueprint.response(201, ADDED, description="A receipt; for a list one each.", headers=LOCATED)
-@observations_blueprint.doc(requestBody=REQUEST_BODY)
+@blueprint.route("/v1/matches/<id:match_id>/observations", methods=["POST"])
+@blueprint.needs("observe", IDEMPOTENCY_KEY, conflict=True)
+@blueprint.response(200, LinesSchema, description="What became of each line of JSON Lines.")
+@blueprint.response(201, ADDED, description="A receipt; for a list one each.", headers=LOCATED)
+@blueprint.doc(requestBody=REQUEST_BODY)
 def add_observations(match_id: str) -> Response:
     """Add what was seen: one observation, a list, or JSON Lines.
 
@@ -362,4 +353,4 @@ def _add_lines(match_id: str) -> Response:
     )
 
 
-readable(observations_blueprint, "observations", "observation", KeptObservationSchema, ObservationsQuery)
+readable(blueprint, "observations", "observation", KeptObservationSchema, ObservationsQuery)

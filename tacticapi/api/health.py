@@ -31,13 +31,13 @@ class ReadySchema(Shape):
     warnings = texts("What an operator should look at.")
 
 
-health_blueprint = Blueprint("health", "For whoever runs the service.")
+blueprint = Blueprint("health")
 
 IN_PLACE = "the rule engine is not used, or its last call failed; the evaluator gives the same answers in its place"
 
 
-@health_blueprint.route("/livez")
-@health_blueprint.response(200, LiveSchema, description="The process answers.")
+@blueprint.route("/livez")
+@blueprint.response(200, LiveSchema, description="The process answers.")
 def is_alive() -> Response:
     """Say whether the process answers.
 
@@ -46,8 +46,8 @@ def is_alive() -> Response:
     return answer({"status": "alive"})
 
 
-@health_blueprint.route("/readyz")
-@health_blueprint.response(200, ReadySchema, description="The service can advise.")
+@blueprint.route("/readyz")
+@blueprint.response(200, ReadySchema, description="The service can advise.")
 def is_ready() -> Response:
     """Say whether the service can advise.
 
@@ -69,11 +69,8 @@ def is_ready() -> Response:
     )
 
 
-metrics_blueprint = Blueprint("metrics", "What the service counts about itself.")
-
-
-@metrics_blueprint.route("/metrics")
-@metrics_blueprint.response(200, description="The counts since the service started.")
+@blueprint.route("/metrics")
+@blueprint.response(200, description="The counts since the service started.")
 @offers(TEXT)
 def get_metrics() -> Response:
     """Get what the service counts about itself.

@@ -12,10 +12,9 @@ from tacticapi.api.http.bodies import once
 from tacticapi.api.http.conditional import tag_of, tagged, unchanged
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.paging import PageQuery, PlainInteger, kept_page, page_schema
-from tacticapi.api.http.problems import INVALID_QUERY, refuse
 from tacticapi.api.situations import MAX_ID_LENGTH, MAX_MATCH_MINUTES, MAX_SUGGESTIONS, SituationSchema, situation_body
 from tacticapi.api.suggestions import OF_ADVICE, AdviceQuery, AdviceSchema, RulebookRefSchema, advice_body
-from tacticapi.club import Conflict, Refused, advising, matches
+from tacticapi.club import advising, matches
 from tacticapi.club.advising import KINDS, MAX_REASON, NOT_USED, OUTCOME, OUTCOMES, USED
 from tacticapi.domain.situation import Moment
 
@@ -69,14 +68,13 @@ class AdviceLineSchema(OfMatchSchema):
 AdviceLinePage = page_schema(AdviceLineSchema)
 
 
-blueprint = KeptBlueprint("live", "Advice on a match from everything that is kept of it.")
+blueprint = KeptBlueprint("live")
 
 
 @blueprint.route("/v1/matches/<id:match_id>/suggestions")
-@blueprint.needs("advise", IF_NONE_MATCH)
+@blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
 @blueprint.arguments(LiveQuery, location="query")
 @blueprint.response(200, LiveAdviceSchema, description="The advice.")
-@blueprint.doc(responses={409: "CONFLICT"})
 def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     """Advise on a match from everything that is kept of it.
 
@@ -93,12 +91,7 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
         return tagged(Response(mimetype=JSON), tag)  # nothing is worked out, and nothing is kept
     moment = Moment(query["moment"])
     more = {name: query.get(name) for name in ("limit", "minutes_left")}
-    try:
-        live = advising.live_advice(kept_services(), club_id(), match_id, moment, **more)
-    except Conflict:
-        raise
-    except Refused as refused:
-        refuse(INVALID_QUERY, faults=refused.faults)
+    live = advising.live_advice(kept_services(), club_id(), match_id, moment, **more)
     return tagged(
         answer({**advice_body(live.advice, live.id, query.get("include", ())), **OfMatchSchema.written(live)}),
         _tag(live.revision, query),
@@ -169,13 +162,10 @@ class FeedbackSchema(wire.Answer):
 FeedbackPage = page_schema(FeedbackSchema)
 
 
-feedback_blueprint = KeptBlueprint("feedback", "What became of suggestions.")
-
-
-@feedback_blueprint.route("/v1/advice/<id:advice_id>/feedback", methods=["POST"])
-@feedback_blueprint.needs("observe", IDEMPOTENCY_KEY)
-@feedback_blueprint.arguments(NewFeedbackSchema)
-@feedback_blueprint.response(201, FeedbackSchema, description="The feedback.")
+@blueprint.route("/v1/advice/<id:advice_id>/feedback", methods=["POST"])
+@blueprint.needs("observe", IDEMPOTENCY_KEY)
+@blueprint.arguments(NewFeedbackSchema)
+@blueprint.response(201, FeedbackSchema, description="The feedback.")
 def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
     """Tell what became of a suggestion.
 
@@ -194,10 +184,10 @@ def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
     return answer(FeedbackSchema.written(kept), 201)
 
 
-@feedback_blueprint.route("/v1/matches/<id:match_id>/feedback")
-@feedback_blueprint.needs("read")
-@feedback_blueprint.arguments(PageQuery, location="query")
-@feedback_blueprint.response(200, FeedbackPage, description="One page of feedback.")
+@blueprint.route("/v1/matches/<id:match_id>/feedback")
+@blueprint.needs("read")
+@blueprint.arguments(PageQuery, location="query")
+@blueprint.response(200, FeedbackPage, description="One page of feedback.")
 def list_feedback(query: dict[str, Any], match_id: str) -> Response:
     """List the feedback on the advice of a match.
 

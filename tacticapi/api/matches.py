@@ -118,7 +118,7 @@ class MatchesQuery(PageQuery):
 MatchPage = page_schema(MatchSchema)
 
 
-blueprint = KeptBlueprint("matches", "Matches of the club, with the score that their points make.")
+blueprint = KeptBlueprint("matches")
 _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
 
 

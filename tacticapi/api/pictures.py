@@ -13,8 +13,8 @@ from tacticapi.api.http.conditional import polled, tag_of
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.fields import Shape, a_choice
 from tacticapi.api.http.paging import PlainInteger
-from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, refuse
-from tacticapi.club import Conflict, Refused, Services, debrief, matches
+from tacticapi.api.http.problems import NOT_FOUND, refuse
+from tacticapi.club import Services, debrief, matches
 from tacticapi.domain.situation import Moment
 from tacticapi.pictures.court import serve_spots
 
@@ -43,7 +43,7 @@ class ServesQuery(PictureQuery):
     serve = a_choice(("first", "second"), "Only such serves. Absent: all, those of unknown kind too.")
 
 
-blueprint = KeptBlueprint("pictures", "Pictures of a match from what is kept of it.")
+blueprint = KeptBlueprint("pictures")
 BELIEVED = "What is believed of your opponent, and what was seen"
 SERVES = {None: "Where your opponent serves", "first": "Where first serves go", "second": "Where second serves go"}
 Draw = Callable[[Services, str, str, Moment | None], str]
@@ -51,10 +51,9 @@ SAID = "The picture, with a title and a text alternative in it."
 
 
 @blueprint.route("/v1/matches/<id:match_id>/pictures/win-curve")
-@blueprint.needs("advise", IF_NONE_MATCH)
+@blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
 @blueprint.arguments(PictureQuery, location="query")
 @blueprint.response(200, description=SAID)
-@blueprint.doc(responses={409: "CONFLICT"})
 @offers(SVG)
 def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
     """Draw the chance to win the match after each point, with the points that mattered most.
@@ -65,10 +64,9 @@ def draw_win_curve(query: dict[str, Any], match_id: str) -> Response:
 
 
 @blueprint.route("/v1/matches/<id:match_id>/pictures/beliefs")
-@blueprint.needs("advise", IF_NONE_MATCH)
+@blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
 @blueprint.arguments(BeliefsQuery, location="query")
 @blueprint.response(200, description=SAID)
-@blueprint.doc(responses={409: "CONFLICT"})
 @offers(SVG)
 def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
     """Draw what is believed of the opponent as bars, each with what was seen, in counts.
@@ -85,10 +83,9 @@ def draw_beliefs(query: dict[str, Any], match_id: str) -> Response:
 
 
 @blueprint.route("/v1/matches/<id:match_id>/pictures/serve-spots")
-@blueprint.needs("advise", IF_NONE_MATCH)
+@blueprint.needs("advise", IF_NONE_MATCH, conflict=True)
 @blueprint.arguments(ServesQuery, location="query")
 @blueprint.response(200, description=SAID)
-@blueprint.doc(responses={409: "CONFLICT"})
 @offers(SVG)
 def draw_serve_spots(query: dict[str, Any], match_id: str) -> Response:
     """Draw where the opponent serves: shares of each service box as figures, with their counts.
@@ -113,10 +110,6 @@ def _drawn(name: str, match_id: str, query: dict[str, Any], draw: Draw) -> Respo
     def drawn() -> Response:
         try:
             return picture_answer(draw(services, club, match_id, Moment(moment) if moment else None))
-        except Conflict:
-            raise
-        except Refused as refused:
-            refuse(INVALID_QUERY, faults=refused.faults)
         except ValueError as empty:
             refuse(NOT_FOUND, f"{empty}: nothing of it is kept yet")
 

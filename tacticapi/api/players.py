@@ -77,14 +77,13 @@ class PlayersQuery(PageQuery):
 PlayerPage = page_schema(PlayerSchema)
 
 
-blueprint = KeptBlueprint("players", "Players of the club and opponents, by nickname or code.")
+blueprint = KeptBlueprint("players")
 
 
 @blueprint.route("/v1/players", methods=["POST"])
-@blueprint.needs("manage", IDEMPOTENCY_KEY)
+@blueprint.needs("manage", IDEMPOTENCY_KEY, conflict=True)
 @blueprint.arguments(NewPlayerSchema)
 @blueprint.response(201, PlayerSchema, description="The player.", headers=LOCATED_VERSION)
-@blueprint.doc(responses={409: "CONFLICT"})
 def add_player(posted: dict[str, Any]) -> Response:
     """Add a player of the club or an opponent.
 
@@ -122,10 +121,9 @@ def get_player(player_id: str) -> Response:
 
 
 @blueprint.route("/v1/players/<id:player_id>", methods=["PATCH"])
-@blueprint.needs("manage", IF_MATCH)
+@blueprint.needs("manage", IF_MATCH, conflict=True)
 @blueprint.arguments(PlayerChangeSchema)
 @blueprint.response(200, PlayerSchema, description="The player as it is now.")
-@blueprint.doc(responses={409: "CONFLICT"})
 def change_player(posted: dict[str, Any], player_id: str) -> Response:
     """Change the label or the facts of a player.
 

@@ -138,7 +138,7 @@ def rows(schema: JsonSchema) -> list[tuple[str, bool, JsonSchema]]:
     ]
 
 
-blueprint = Blueprint("reference", "About the service itself.", of_the_rulebook=True)
+blueprint = Blueprint("reference", of_the_rulebook=True)
 
 
 @blueprint.route("/openapi.json")

@@ -71,11 +71,11 @@ class SourceSchema(wire.Answer):
 SourcePage = page_schema(SourceSchema)
 
 
-rulebook_blueprint = Blueprint("rulebook", "Which rules answer here.", of_the_rulebook=True)
+blueprint = Blueprint("rulebook", of_the_rulebook=True)
 
 
-@rulebook_blueprint.route("/v1/rulebook")
-@rulebook_blueprint.response(200, RulebookSchema, description="The rulebook.")
+@blueprint.route("/v1/rulebook")
+@blueprint.response(200, RulebookSchema, description="The rulebook.")
 def get_rulebook() -> Response:
     """Get version, digest, counts and defaults of the rulebook.
 
@@ -84,12 +84,9 @@ def get_rulebook() -> Response:
     return answer(RulebookSchema.written(deployment().rulebook))
 
 
-sources_blueprint = Blueprint("sources", "Who says so.", of_the_rulebook=True)
-
-
-@sources_blueprint.route("/v1/sources")
-@sources_blueprint.arguments(PageQuery, location="query")
-@sources_blueprint.response(200, SourcePage, description="One page of sources.")
+@blueprint.route("/v1/sources")
+@blueprint.arguments(PageQuery, location="query")
+@blueprint.response(200, SourcePage, description="One page of sources.")
 def list_sources(query: dict[str, Any]) -> Response:
     """List the sources.
 
@@ -194,12 +191,9 @@ class TraitSchema(wire.Answer):
 TraitPage = page_schema(TraitSchema)
 
 
-vocabulary_blueprint = Blueprint("vocabulary", "What can be seen, and how it may be said.", of_the_rulebook=True)
-
-
-@vocabulary_blueprint.route("/v1/vocabulary")
-@vocabulary_blueprint.arguments(VocabularyQuery, location="query")
-@vocabulary_blueprint.response(200, KindPage, description="One page of kinds.")
+@blueprint.route("/v1/vocabulary")
+@blueprint.arguments(VocabularyQuery, location="query")
+@blueprint.response(200, KindPage, description="One page of kinds.")
 def list_vocabulary(query: dict[str, Any]) -> Response:
     """List what can be observed.
 
@@ -211,12 +205,9 @@ def list_vocabulary(query: dict[str, Any]) -> Response:
     return paged(wanted, query, lambda kind: kind.id, KindSchema.written)
 
 
-traits_blueprint = Blueprint("traits", "What may be true of an opponent.", of_the_rulebook=True)
-
-
-@traits_blueprint.route("/v1/traits")
-@traits_blueprint.arguments(PageQuery, location="query")
-@traits_blueprint.response(200, TraitPage, description="One page of traits.")
+@blueprint.route("/v1/traits")
+@blueprint.arguments(PageQuery, location="query")
+@blueprint.response(200, TraitPage, description="One page of traits.")
 def list_traits(query: dict[str, Any]) -> Response:
     """List the traits.
 

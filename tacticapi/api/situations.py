@@ -6,21 +6,8 @@ from typing import Any, ClassVar
 
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
+from tacticapi.api.http import fields as wire
 from tacticapi.api.http.bodies import strict_json
-from tacticapi.api.http.fields import (
-    Id,
-    Items,
-    Real,
-    RulebookShape,
-    Shape,
-    StrictBoolean,
-    Table,
-    Text,
-    Whole,
-    Word,
-    part,
-    told,
-)
 from tacticapi.api.http.problems import faults_of
 from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import (
@@ -118,31 +105,33 @@ class KindId(fields.String):
     """An id of the vocabulary that is posted as an observation."""
 
 
-class ObservationSchema(Shape):
+class ObservationSchema(wire.Shape):
     """One thing seen: `what`, one way of saying it, and qualifiers. Which of them a kind takes: GET /v1/vocabulary."""
 
     what = KindId(required=True, metadata={"description": "Id of the vocabulary."})
-    count = Whole(
+    count = wire.Whole(
         0, MAX_CHANCES, says=f"So many of the chances in `of`; for a question of quality, handled of tried. {_UNSAID}"
     )
-    of = Whole(0, MAX_CHANCES, says=f"Number of chances, beside `count` and not below it. {_UNSAID}")
-    counts = Table(Whole(0, MAX_CHANCES, required=True), 20, says=f"Chances by option of the kind. {_UNSAID}")
-    rating = Whole(0, MAX_RATING, says=f"0 none or very poor, 4 very good or very strong. {_UNSAID}")
-    value = Text(MAX_TEXT, says=f"One of the kind's options; a plain text where it takes one. {_UNSAID}")
-    amount = Real(-1e6, 1e6, says=f"A number in the kind's unit. {_UNSAID}")
-    seen = StrictBoolean(says=f"Whether it was seen. {_UNSAID}")
-    wing = Word(QUALIFIERS["wing"], says="The wing it was seen on. Absent: unknown.")
-    court = Word(QUALIFIERS["court"], says="The court served into. Absent: unknown.")
-    serve = Word(QUALIFIERS["serve"], says="On which serve. Absent: unknown.")
-    end = Word(ENDS, says="The observer's own end at that time. Absent: unknown.")
-    set = Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent beside `game`: the set in progress.")
-    game = Whole(1, MAX_CHANCES, says="The game of that set, counted from 1. Absent: seen as of now, does not age.")
-    by = Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words. Absent: not told.")
-    note = Text(MAX_TEXTS["note"], says="A note; kept, never weighed. Absent: none.")
-    ref = Text(MAX_TEXTS["ref"], says="The client's own id, echoed in `because` and `unused`. Absent: none.")
+    of = wire.Whole(0, MAX_CHANCES, says=f"Number of chances, beside `count` and not below it. {_UNSAID}")
+    counts = wire.Table(wire.Whole(0, MAX_CHANCES, required=True), 20, says=f"Chances by option of the kind. {_UNSAID}")
+    rating = wire.Whole(0, MAX_RATING, says=f"0 none or very poor, 4 very good or very strong. {_UNSAID}")
+    value = wire.Text(MAX_TEXT, says=f"One of the kind's options; a plain text where it takes one. {_UNSAID}")
+    amount = wire.Real(-1e6, 1e6, says=f"A number in the kind's unit. {_UNSAID}")
+    seen = wire.StrictBoolean(says=f"Whether it was seen. {_UNSAID}")
+    wing = wire.Word(QUALIFIERS["wing"], says="The wing it was seen on. Absent: unknown.")
+    court = wire.Word(QUALIFIERS["court"], says="The court served into. Absent: unknown.")
+    serve = wire.Word(QUALIFIERS["serve"], says="On which serve. Absent: unknown.")
+    end = wire.Word(ENDS, says="The observer's own end at that time. Absent: unknown.")
+    set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent beside `game`: the set in progress.")
+    game = wire.Whole(
+        1, MAX_CHANCES, says="The game of that set, counted from 1. Absent: seen as of now, does not age."
+    )
+    by = wire.Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words. Absent: not told.")
+    note = wire.Text(MAX_TEXTS["note"], says="A note; kept, never weighed. Absent: none.")
+    ref = wire.Text(MAX_TEXTS["ref"], says="The client's own id, echoed in `because` and `unused`. Absent: none.")
 
 
-class Observations(Items):
+class Observations(wire.Items):
     """A list of observations. Each is checked against its kind, so all its faults are reported in one pass."""
 
     def __init__(self, *, says: str) -> None:
@@ -172,7 +161,7 @@ MAX_ID_LENGTH = 100
 MAX_BELIEFS = 500
 
 
-class PartOfWholeSchema(Shape):
+class PartOfWholeSchema(wire.Shape):
     """Two numbers of which the first cannot exceed the second."""
 
     part_name: ClassVar[str] = "won"
@@ -188,20 +177,20 @@ class PartOfWholeSchema(Shape):
 class WonOfSchema(PartOfWholeSchema):
     """Points won out of points played."""
 
-    won = Whole(0, MAX_POINTS, required=True, says="Points won.")
-    of = Whole(0, MAX_POINTS, required=True, says="Points played.")
+    won = wire.Whole(0, MAX_POINTS, required=True, says="Points won.")
+    of = wire.Whole(0, MAX_POINTS, required=True, says="Points played.")
 
 
-class MatchGameSchema(Shape):
+class MatchGameSchema(wire.Shape):
     """A game of the match."""
 
-    set = Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent: the first.")
-    game = Whole(1, MAX_CHANCES, required=True, says="The game in it, counted from 1.")
+    set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent: the first.")
+    game = wire.Whole(1, MAX_CHANCES, required=True, says="The game in it, counted from 1.")
 
 
-class _PointsSchema(Shape):
-    on_serve = part(WonOfSchema, says="On own serve. Absent: not counted.")
-    on_return = part(WonOfSchema, says="On return. Absent: not counted.")
+class _PointsSchema(wire.Shape):
+    on_serve = wire.part(WonOfSchema, says="On own serve. Absent: not counted.")
+    on_return = wire.part(WonOfSchema, says="On return. Absent: not counted.")
 
 
 class PointsOfGameSchema(_PointsSchema, MatchGameSchema):
@@ -214,14 +203,14 @@ BY_GAME = "The same by game, so that a plan is judged by what was played since i
 class PointsPlayedSchema(_PointsSchema):
     """Own points, on own serve and on return."""
 
-    by_game = Items(fields.Nested(PointsOfGameSchema), MAX_GAMES, says=BY_GAME)
+    by_game = wire.Items(fields.Nested(PointsOfGameSchema), MAX_GAMES, says=BY_GAME)
 
 
 class _ErrorsSchema(PartOfWholeSchema):
     part_name = "unforced"
 
-    unforced = Whole(0, MAX_POINTS, required=True, says="Unforced errors among them.")
-    of = Whole(0, MAX_POINTS, required=True, says="Points lost.")
+    unforced = wire.Whole(0, MAX_POINTS, required=True, says="Unforced errors among them.")
+    of = wire.Whole(0, MAX_POINTS, required=True, says="Points lost.")
 
 
 class ErrorsOfGameSchema(_ErrorsSchema, MatchGameSchema):
@@ -231,7 +220,7 @@ class ErrorsOfGameSchema(_ErrorsSchema, MatchGameSchema):
 class OwnErrorsSchema(_ErrorsSchema):
     """Own unforced errors among the points lost."""
 
-    by_game = Items(fields.Nested(ErrorsOfGameSchema), MAX_GAMES, says=BY_GAME)
+    by_game = wire.Items(fields.Nested(ErrorsOfGameSchema), MAX_GAMES, says=BY_GAME)
 
 
 PLAYED = "Points in which it was played as meant; own double faults and easy misses are none of them."
@@ -242,52 +231,56 @@ class TriesSchema(PartOfWholeSchema):
 
     whole_name = "tried"
 
-    tactic = Text(MAX_ID_LENGTH, required=True, says="Id of the tactic; a retired id counts for what replaced it.")
-    tried = Whole(0, MAX_TRIED, required=True, says=PLAYED)
-    won = Whole(0, MAX_TRIED, required=True, says="Points won of them.")
-    set = Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent beside `game`: the first.")
-    game = Whole(
+    tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Id of the tactic; a retired id counts for what replaced it.")
+    tried = wire.Whole(0, MAX_TRIED, required=True, says=PLAYED)
+    won = wire.Whole(0, MAX_TRIED, required=True, says="Points won of them.")
+    set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent beside `game`: the first.")
+    game = wire.Whole(
         1, MAX_CHANCES, says="The game, counted from 1. Absent: not known; then it counts as of before a change."
     )
-    on = Word(ON, says="On whose serve: our serve or our return. Absent: as the tactic has it.")
+    on = wire.Word(ON, says="On whose serve: our serve or our return. Absent: as the tactic has it.")
 
 
-class PlayingSchema(Shape):
+class PlayingSchema(wire.Shape):
     """The tactic that is being played."""
 
-    tactic = Text(MAX_ID_LENGTH, required=True, says="Its id.")
-    since = part(MatchGameSchema, says="The game since which it is played. Absent: not known, all its tries count.")
+    tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Its id.")
+    since = wire.part(
+        MatchGameSchema, says="The game since which it is played. Absent: not known, all its tries count."
+    )
 
 
-class PreviousSchema(Shape):
+class PreviousSchema(wire.Shape):
     """The advice before this one, as the client kept it."""
 
-    advice_id = Text(MAX_ID_LENGTH, says="Its id. Absent: unknown.")
-    first = Text(MAX_ID_LENGTH, says="The tactic that stood first in it. Absent: none held its place.")
-    beliefs = Table(
-        Real(0, 1, required=True),
+    advice_id = wire.Text(MAX_ID_LENGTH, says="Its id. Absent: unknown.")
+    first = wire.Text(MAX_ID_LENGTH, says="The tactic that stood first in it. Absent: none held its place.")
+    beliefs = wire.Table(
+        wire.Real(0, 1, required=True),
         MAX_BELIEFS,
         says="Probability by trait; a trait of a wing is written trait/wing. A trait that is not named had not moved. "
         "Absent: none to compare with.",
     )
 
 
-def _pair(inner: Any, *, says: str | None = None) -> Items:
+def _pair(inner: Any, *, says: str | None = None) -> wire.Items:
     """One for each side; inside a list it cannot be null."""
-    return Items(inner, 2, least=2, required=says is None, says=says)
+    return wire.Items(inner, 2, least=2, required=says is None, says=says)
 
 
-class ScoreSchema(Shape):
+class ScoreSchema(wire.Shape):
     """The score. What is absent or null is nil, an absent server unknown."""
 
-    sets = Items(_pair(Whole(0, MAX_SCORE_COUNT, required=True)), 5, says="Games of each finished set. Absent: none.")
-    games = _pair(Whole(0, MAX_SCORE_COUNT, required=True), says="Games of the set in progress. Absent: [0, 0].")
+    sets = wire.Items(
+        _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True)), 5, says="Games of each finished set. Absent: none."
+    )
+    games = _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True), says="Games of the set in progress. Absent: [0, 0].")
     points = _pair(
-        Text(3, required=True, pattern="^([0-9]+|AD)$"),
+        wire.Text(3, required=True, pattern="^([0-9]+|AD)$"),
         says='"0" "15" "30" "40" "AD", in a tie-break plain numbers as text. Absent: ["0", "0"].',
     )
-    server = Word(SIDES, says="Who serves the next point. Absent: unknown.")
-    serve = Word(("first", "second"), says="Whether a first or a second serve comes next. Absent: not told.")
+    server = wire.Word(SIDES, says="Who serves the next point. Absent: unknown.")
+    serve = wire.Word(("first", "second"), says="Whether a first or a second serve comes next. Absent: not told.")
 
 
 class Score(fields.Nested):
@@ -343,30 +336,34 @@ MAX_MATCH_MINUTES = 720
 MAX_TRIES = 200
 
 
-class SituationSchema(RulebookShape):
+class SituationSchema(wire.RulebookShape):
     """Who plays, where, what was seen, the score and what was tried. Loads into a domain Situation."""
 
-    moment = Word(Moment, required=True, says="When advice is asked for.")
+    moment = wire.Word(Moment, required=True, says="When advice is asked for.")
     context = Profile("context", says="The day, the court and the event. Absent: unknown.")
     own = Profile("own", says="The player who is advised. Absent: unknown.")
     opponent = Profile("opponent", says="What is known of the opponent. Absent: unknown.")
     observations = Observations(says="What was seen, in any order. Absent: nothing yet.")
     score = Score(says="Pairs are [own, opponent]. Absent: not known, taken as the start of the match.")
-    points_played = part(PointsPlayedSchema, says="Own points won out of points played. Absent: not counted.")
-    own_errors = part(OwnErrorsSchema, says="Own unforced errors among the points lost. Absent: not counted.")
-    tries = Items(
+    points_played = wire.part(PointsPlayedSchema, says="Own points won out of points played. Absent: not counted.")
+    own_errors = wire.part(OwnErrorsSchema, says="Own unforced errors among the points lost. Absent: not counted.")
+    tries = wire.Items(
         fields.Nested(TriesSchema), MAX_TRIES, says="Tactics tried as meant. Absent: none. Tries of one tactic add up."
     )
-    plan = part(
+    plan = wire.part(
         PlayingSchema, says="What is being played now. Absent: the tactic that was tried last, if any was; see `tries`."
     )
-    previous = part(PreviousSchema, says="The advice before this one, so that advice can hold steady. Absent: none.")
-    minutes_left = Real(0, MAX_MATCH_MINUTES, says="Minutes of play left, where time is limited. Absent: not limited.")
-    opponent_id = Id(
+    previous = wire.part(
+        PreviousSchema, says="The advice before this one, so that advice can hold steady. Absent: none."
+    )
+    minutes_left = wire.Real(
+        0, MAX_MATCH_MINUTES, says="Minutes of play left, where time is limited. Absent: not limited."
+    )
+    opponent_id = wire.Id(
         "Id of a kept opponent of your club: what earlier matches taught is where beliefs begin. It takes a token "
         "with the scope advise, where the service takes tokens. Absent: beliefs begin as for anyone.",
     )
-    limit = Whole(1, MAX_SUGGESTIONS, says="Most suggestions wanted. Absent: as many as the moment allows.")
+    limit = wire.Whole(1, MAX_SUGGESTIONS, says="Most suggestions wanted. Absent: as many as the moment allows.")
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def known_tactics(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
@@ -435,17 +432,17 @@ def _names_no_tactic(tried: Any, rulebook: Rulebook) -> bool:
 
 def situation_body(kept: Mapping[str, Any]) -> dict[str, Any]:
     """Return a kept situation as it could be posted again."""
-    observations = [told({**seen, "index": None, "way": None}) for seen in kept["observations"]]
+    observations = [wire.told({**seen, "index": None, "way": None}) for seen in kept["observations"]]
     made = {
         **{name: kept[name] for name in SituationSchema._declared_fields if name in kept},
         "observations": observations,
         "points_played": _counted(kept["points_played"], _points_body),
         "own_errors": _counted(kept["own_errors"], lambda one: {"unforced": one["unforced"], "of": one["of"]}),
-        "tries": [told(one) for one in kept["tries"]],
-        "plan": kept["plan"] and told({**kept["plan"], "since": _game_body(kept["plan"]["since"])}),
-        "previous": kept["previous"] and told(kept["previous"]),
+        "tries": [wire.told(one) for one in kept["tries"]],
+        "plan": kept["plan"] and wire.told({**kept["plan"], "since": _game_body(kept["plan"]["since"])}),
+        "previous": kept["previous"] and wire.told(kept["previous"]),
     }
-    return told({name: value for name, value in made.items() if value not in ([], {})})
+    return wire.told({name: value for name, value in made.items() if value not in ([], {})})
 
 
 def _counted(kept: Mapping[str, Any] | None, body: Callable[[Mapping[str, Any]], dict[str, Any]]) -> Any:

@@ -393,7 +393,7 @@ def _told_apart(advice: Advice, start: SituationWithEarlier) -> Advice:
     return replace(told, notice=(start.notice, *told.notice)) if start.notice else told
 
 
-blueprint = Blueprint("suggestions", "Ranked and explained suggestions.", closable="advise")
+blueprint = Blueprint("suggestions", closable="advise")
 
 
 @blueprint.route("/v1/suggestions", methods=["POST"])
@@ -478,13 +478,10 @@ class ExplanationSchema(AdviceSchema):
     why = wire.a_list(TacticVerdictSchema, "For the tactic asked about, or for all: why or why not.", of="questions")
 
 
-explanations_blueprint = Blueprint("explanations", "Why, and why not.", closable="advise")
-
-
-@explanations_blueprint.route("/v1/explanations", methods=["POST"])
-@explanations_blueprint.arguments(SituationSchema)
-@explanations_blueprint.arguments(ExplanationQuery, location="query")
-@explanations_blueprint.response(200, ExplanationSchema, description="The advice and its trace.")
+@blueprint.route("/v1/explanations", methods=["POST"])
+@blueprint.arguments(SituationSchema)
+@blueprint.arguments(ExplanationQuery, location="query")
+@blueprint.response(200, ExplanationSchema, description="The advice and its trace.")
 def explain(situation: Situation, query: dict[str, Any]) -> Response:
     """Explain the advice on a situation.
 

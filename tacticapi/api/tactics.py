@@ -152,7 +152,7 @@ def statuses(tactic: Tactic, rulebook: Rulebook) -> set[str]:
     return {line.status for line in source_lines(tactic, rulebook)}
 
 
-blueprint = Blueprint("tactics", "What can be advised.", of_the_rulebook=True)
+blueprint = Blueprint("tactics", of_the_rulebook=True)
 
 
 @blueprint.route("/v1/tactics")

@@ -38,17 +38,15 @@ from tacticapi.court.lob_and_smash import NoLobError
 from tacticapi.court.shot import OutOfReachError
 from tacticapi.rulebook.files import Fault
 
-score_blueprint = Blueprint(
-    "calculations",
-    "What a model makes of a score or of counted serves. Nothing is kept.",
-    closable="advise",
-    costly=True,
-)
+blueprint = Blueprint("calculations", closable="advise", costly=True)
+FORMS = (JSON, SVG)
+Query = TypeVar("Query", MarginQuery, PositionQuery, GapQuery)
+Result = TypeVar("Result")
 
 
-@score_blueprint.route("/v1/calculations/win-chance", methods=["POST"])
-@score_blueprint.arguments(WinChanceQuestionSchema)
-@score_blueprint.response(200, WinChanceSchema, description="The chances.")
+@blueprint.route("/v1/calculations/win-chance", methods=["POST"])
+@blueprint.arguments(WinChanceQuestionSchema)
+@blueprint.response(200, WinChanceSchema, description="The chances.")
 def calculate_win_chance(query: ScoreQuery) -> Response:
     """Calculate your chances to win match, set and game from a score.
 
@@ -59,9 +57,9 @@ def calculate_win_chance(query: ScoreQuery) -> Response:
     return answer(win_chance_body(query, deployment().rulebook.defaults))
 
 
-@score_blueprint.route("/v1/calculations/importance", methods=["POST"])
-@score_blueprint.arguments(ImportanceQuestionSchema)
-@score_blueprint.response(200, ImportanceTableSchema, description="The importance of each point.")
+@blueprint.route("/v1/calculations/importance", methods=["POST"])
+@blueprint.arguments(ImportanceQuestionSchema)
+@blueprint.response(200, ImportanceTableSchema, description="The importance of each point.")
 def calculate_importance(query: ScoreQuery) -> Response:
     """Calculate how much each point of the game or tie-break in progress matters.
 
@@ -71,9 +69,9 @@ def calculate_importance(query: ScoreQuery) -> Response:
     return answer(importance_body(query, deployment().rulebook.defaults))
 
 
-@score_blueprint.route("/v1/calculations/serve-mix", methods=["POST"])
-@score_blueprint.arguments(ServeMixQuestionSchema)
-@score_blueprint.response(200, ServeMixSchema, description="The mix.")
+@blueprint.route("/v1/calculations/serve-mix", methods=["POST"])
+@blueprint.arguments(ServeMixQuestionSchema)
+@blueprint.response(200, ServeMixSchema, description="The mix.")
 def calculate_serve_mix(query: ServeMixQuery) -> Response:
     """Calculate where to serve how often, and whether your serves so far give you away.
 
@@ -83,20 +81,9 @@ def calculate_serve_mix(query: ServeMixQuery) -> Response:
     return answer(serve_mix_body(query, deployment().rulebook.defaults))
 
 
-court_blueprint = Blueprint(
-    "court-calculations",
-    "What a model makes of a shot, a stand or a gap. Nothing is kept.",
-    closable="advise",
-    costly=True,
-)
-FORMS = (JSON, SVG)
-Query = TypeVar("Query", MarginQuery, PositionQuery, GapQuery)
-Result = TypeVar("Result")
-
-
-@court_blueprint.route("/v1/calculations/shot-margin", methods=["POST"])
-@court_blueprint.arguments(ShotMarginQuestionSchema)
-@court_blueprint.response(200, ShotMarginSchema, description="The chances.")
+@blueprint.route("/v1/calculations/shot-margin", methods=["POST"])
+@blueprint.arguments(ShotMarginQuestionSchema)
+@blueprint.response(200, ShotMarginSchema, description="The chances.")
 @offers(*FORMS)
 def calculate_shot_margin(query: MarginQuery) -> Response:
     """Calculate how risky a shot is, where to aim instead, and the same ball to the other side.
@@ -107,9 +94,9 @@ def calculate_shot_margin(query: MarginQuery) -> Response:
     return _answered(query, ShotMarginSchema, margin_result, drawn_margin)
 
 
-@court_blueprint.route("/v1/calculations/court-position", methods=["POST"])
-@court_blueprint.arguments(CourtPositionQuestionSchema)
-@court_blueprint.response(200, CourtPositionSchema, description="The places to stand.")
+@blueprint.route("/v1/calculations/court-position", methods=["POST"])
+@blueprint.arguments(CourtPositionQuestionSchema)
+@blueprint.response(200, CourtPositionSchema, description="The places to stand.")
 @offers(*FORMS)
 def calculate_court_position(query: PositionQuery) -> Response:
     """Calculate where to stand for their ball, for their smash, or after your lob.
@@ -121,9 +108,9 @@ def calculate_court_position(query: PositionQuery) -> Response:
     return _answered(query, CourtPositionSchema, position_result, drawn_position)
 
 
-@court_blueprint.route("/v1/calculations/gap", methods=["POST"])
-@court_blueprint.arguments(GapQuestionSchema)
-@court_blueprint.response(200, GapResultSchema, description="The gap.")
+@blueprint.route("/v1/calculations/gap", methods=["POST"])
+@blueprint.arguments(GapQuestionSchema)
+@blueprint.response(200, GapResultSchema, description="The gap.")
 @offers(*FORMS)
 def calculate_gap(query: GapQuery) -> Response:
     """Calculate how big a gap beats your opponent, and which pattern opens it in how many balls.

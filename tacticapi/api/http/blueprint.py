@@ -78,7 +78,7 @@ def accepted() -> MIMEAccept:
     return MIMEAccept([(sent.partition(";")[0].strip(), weight) for sent, weight in request.accept_mimetypes])
 
 
-UNLIMITED = ("health.", "metrics.")  # what watches the service must not be shut out with what overruns it
+UNLIMITED = "health."  # what watches the service must not be shut out with what overruns it
 SECURITY = "bearer"
 IF_MATCH, IF_NONE_MATCH, IDEMPOTENCY_KEY, ANY_VERSION = (
     "IF_MATCH",
@@ -97,20 +97,14 @@ class Blueprint(flask_smorest.Blueprint):
     ARGUMENTS_PARSER = StrictParser()
 
     def __init__(
-        self,
-        name: str,
-        description: str,
-        *,
-        of_the_rulebook: bool = False,
-        closable: str | None = None,
-        costly: bool = False,
+        self, name: str, *, of_the_rulebook: bool = False, closable: str | None = None, costly: bool = False
     ) -> None:
         """Name the resource.
 
         of_the_rulebook: answers to GET carry the rulebook's ETag. closable: the scope that a request needs if the
         deployment requires tokens for what keeps nothing. costly: needs it also where clubs have tokens.
         """
-        super().__init__(name, f"tacticapi.api.{name}", description=description)
+        super().__init__(name, f"tacticapi.api.{name}")
         self._of_the_rulebook, self._closable, self._costly = of_the_rulebook, closable, costly
         self._without_query: set[str] = set()
         self.before_request(self._refuse_query)
@@ -143,7 +137,7 @@ class Blueprint(flask_smorest.Blueprint):
     def _prepare_problems_doc(self, doc: dict[str, Any], doc_info: Any, **kwargs: Any) -> dict[str, Any]:
         """Say which problems an operation answers with, and how it is revalidated."""
         by_hand = doc_info.get("manual_doc", {})
-        statuses = [406] if f"{self.name}." in UNLIMITED else [429]
+        statuses = [406] if f"{self.name}." == UNLIMITED else [429]
         if "requestBody" in {**doc, **by_hand}:
             statuses.append(400)
         if "requestBody" in by_hand:
@@ -180,8 +174,12 @@ class KeptBlueprint(Blueprint):
 
     ARGUMENTS_PARSER = BodyParser()
 
-    def needs(self, scope: str, *headers: str) -> Callable[[View], View]:
-        """Let a view answer only a token of this scope; `headers` name the components of the headers that it reads."""
+    def needs(self, scope: str, *headers: str, conflict: bool = False) -> Callable[[View], View]:
+        """Let a view answer only a token of this scope; `headers` name the components of the headers that it reads.
+
+        With `conflict`, it may refuse what does not fit what is kept now.
+        """
+        responses = {409: "CONFLICT"} if conflict else {}
 
         def closed(view: View) -> View:
             @wraps(view)
@@ -189,7 +187,7 @@ class KeptBlueprint(Blueprint):
                 require(scope)
                 return view(*args, **kwargs)
 
-            described: Any = self.doc(security=[{SECURITY: [scope]}])(checked)
+            described: Any = self.doc(security=[{SECURITY: [scope]}], responses=responses)(checked)
             described._apidoc["headers"] = headers
             return cast(View, described)
 

@@ -269,7 +269,8 @@ def refusal_problem(error: ServiceError) -> ProblemError:
     if isinstance(error, Conflict):
         return ProblemError(CONFLICT, faults=error.faults, code=error.code, newest=error.newest)
     if isinstance(error, Refused):
-        return ProblemError(INVALID_BODY, faults=error.faults)
+        of_query = request.method in ("GET", "HEAD")
+        return ProblemError(INVALID_QUERY if of_query else INVALID_BODY, faults=error.faults)
     return ProblemError(PROBLEM_OF[type(error)], str(error))
 
 

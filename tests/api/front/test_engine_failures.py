@@ -121,7 +121,8 @@ def test_what_is_kept_is_advised_on_and_kept_while_the_engine_fails(
         return str(answer.get_json()["id"])
 
     ids = {f"{side}_id": made("/v1/players", {"side": side, "label": side}) for side in ("own", "opponent")}
-    match = f"/v1/matches/{made('/v1/matches', ids)}"
+    known = {name: BODY[name] for name in ("context", "own", "opponent")}  # enough for rules of several conditions
+    match = f"/v1/matches/{made('/v1/matches', ids | known)}"
     entries = []
     for fail in (truncate, raise_inside):
         entries.append(made(f"{match}/observations", BODY["observations"][len(entries)]))
