@@ -1,5 +1,90 @@
-"""The command line: a module a subject, gathered in `commands`."""
+"""The command line: a module a subject, imported when a command of it is called, so that the others start fast."""
 
-from tacticapi.cli.commands import main
+import os
+import textwrap
+from importlib import import_module
 
-__all__ = ["main"]
+import click
+
+from tacticapi import __version__
+from tacticapi.settings import complaints, told
+
+CANNOT = 1  # it cannot be done now
+FAULTY = 2  # what was given cannot be used
+DIFFERS = 3  # done, and something would differ
+
+MEANINGS = {
+    0: "done",
+    CANNOT: "it cannot be done now: the rules or the database cannot be used, there is no such club, the file exists "
+    "already, or a question was answered with no",
+    FAULTY: "what was given cannot be used: an option, a situation, a file to import, an address to listen on",
+    DIFFERS: "replay alone: done, and some advice would differ",
+}
+WIDTH = 100
+
+
+def example(*lines: str) -> str:
+    """Return the end of a command's help: how it is called."""
+    return "\n".join(["\b", "Example:" if len(lines) == 1 else "Examples:", *(f"  {line}" for line in lines)])
+
+
+@click.command("settings", epilog=example("TACTICAPI_PORT=8080 tacticapi settings"))
+def settings() -> None:
+    """List every setting, an environment variable, with its value, source and meaning. Secrets are never shown.
+
+    Exit status 1 if a value is invalid or a variable that begins with TACTICAPI_ is unknown.
+    """
+    for line in told():
+        click.echo(f"{line.name} = {line.value}  ({line.source})")
+        click.echo(textwrap.fill(line.meaning, WIDTH, initial_indent="    ", subsequent_indent="    "))
+    found = complaints()
+    for complaint in found:
+        click.echo(complaint, err=True)
+    if found:
+        raise SystemExit(1)
+
+
+STATUSES = "; ".join(f"{status} {meaning}" for status, meaning in MEANINGS.items())
+EPILOG = f"{example('tacticapi demo', 'tacticapi serve')}\n\nExit statuses: {STATUSES}."
+COMMANDS = {  # module, name in it, what the list of commands says of it
+    "club": ("tokens", "club", "The clubs that are kept here."),
+    "db": ("store", "db", "Look after the database."),
+    "demo": ("suggest", "demo", "Walk through an invented match."),
+    "erase": ("store", "erase", "Erase a player for good."),
+    "export": ("store", "export_club", "Write everything of a club as JSON Lines."),
+    "import": ("store", "import_file", "Read a club from an export."),
+    "openapi": ("suggest", "openapi", "Print the contract (OpenAPI 3.1)."),
+    "replay": ("store", "replay", "Give stored advice again under today's rules."),
+    "retention": ("store", "retention_group", "How long matches are kept."),
+    "rules": ("rules", "rules", "Look after the rulebook."),
+    "serve": ("serve", "serve", "Serve the API over HTTP."),
+    "settings": ("", "settings", "List every setting."),
+    "suggest": ("suggest", "suggest", "Advise on a situation."),
+    "token": ("tokens", "token", "Tokens open one club each."),
+}
+
+
+class Commands(click.Group):
+    """The group of COMMANDS; its `commands` hold no more than their names."""
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The command of this name, imported now; None where there is none."""
+        if cmd_name not in COMMANDS:
+            return None
+        module, name, _ = COMMANDS[cmd_name]
+        # numpy's threads wait for each other by spinning, and a worker has one core to itself
+        os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+        command = getattr(import_module(f".{module}", __name__), name)
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without importing any."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, COMMANDS[name][2]) for name in self.list_commands(ctx)])
+
+
+@click.group(cls=Commands, commands={name: click.Command(name) for name in COMMANDS}, epilog=EPILOG)
+@click.version_option(__version__, prog_name="tacticapi")
+def main() -> None:
+    """What was seen of an unknown tennis opponent, turned into ranked and explained suggestions."""

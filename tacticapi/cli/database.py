@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import click
 
-from tacticapi.cli.commands import FAULTY
+from tacticapi.cli import FAULTY
 from tacticapi.cli.text import fault_lines
 from tacticapi.club import NotFound, Refused, ServiceError, Services, clubs
 from tacticapi.domain.rules import Rulebook

@@ -12,6 +12,7 @@ import click
 from tacticapi.advice import Adviser
 from tacticapi.advice.price_words import price_lines
 from tacticapi.advice.words import source_lines
+from tacticapi.cli import example
 from tacticapi.cli.text import loaded_rulebook, posted_situation, wrapped
 from tacticapi.domain.rules import Condition, FactKind, Rulebook
 from tacticapi.evidence.beliefs import largest_moves
@@ -29,27 +30,18 @@ _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _PROFILE = {FactKind.OWN: "own", FactKind.OPPONENT: "opponent", FactKind.CONTEXT: "context"}
 
 
-@click.group()
+@click.group(epilog=example("tacticapi rules check house/"))
 def rules() -> None:
-    """Look after the rulebook.
-
-    \b
-    Example:
-      tacticapi rules check house/
-    """
+    """Look after the rulebook."""
 
 
-@rules.command()
+@rules.command(epilog=example("tacticapi rules check house/"))
 @click.argument("folder", required=False, type=click.Path(exists=True, file_okay=False, path_type=Path))
 def check(folder: Path | None) -> None:
     """Check our rules, and the house rules in FOLDER (else those of TACTICAPI_RULES) on top of them.
 
     Checks the files, the names across them, what the engine can bear, and how far one more chance moves a belief. Exit
     status 1 if something is wrong.
-
-    \b
-    Example:
-      tacticapi rules check house/
     """
     try:
         folders = [our_rules(), folder] if folder else rule_paths()
@@ -89,14 +81,9 @@ def _findings(rulebook: Rulebook) -> Iterator[str]:
             yield f"{where}: one chance moves it by {move.change:.3f}, expected at most {limit}"
 
 
-@rules.command()
+@rules.command(epilog=example("tacticapi rules stats"))
 def stats() -> None:
-    """Count tactics by category, source status and risk; name what no tactic uses.
-
-    \b
-    Example:
-      tacticapi rules stats
-    """
+    """Count tactics by category, source status and risk; name what no tactic uses."""
     rulebook = loaded_rulebook()
     tactics = list(rulebook.tactics.values())
     statuses = [status for t in tactics for status in {line.status for line in source_lines(t, rulebook)}]
@@ -139,17 +126,13 @@ def _list(title: str, reasons: Mapping[str, str | None]) -> None:
         click.echo(wrapped(f"{name}: {reasons[name]}", indent=2, hang=2))
 
 
-@rules.command()
+@rules.command(epilog=example("tacticapi rules explain keep-net-rusher-back seeds_demo/change-of-ends.json"))
 @click.argument("tactic")
 @click.argument("file", type=click.File("rb"), required=False)
 def explain(tactic: str, file: BinaryIO | None) -> None:
     """Say why TACTIC speaks, or what keeps it from speaking, and what it is worth in the situation in FILE.
 
     FILE is standard input if it is -. Without it, the price is printed as the rule states it.
-
-    \b
-    Example:
-      tacticapi rules explain keep-net-rusher-back seeds_demo/change-of-ends.json
     """
     rulebook = loaded_rulebook()
     if tactic not in rulebook.tactics:
@@ -172,15 +155,10 @@ def explain(tactic: str, file: BinaryIO | None) -> None:
             click.echo(wrapped(line, indent=2, hang=2))
 
 
-@rules.command()
+@rules.command(epilog=example("tacticapi rules new club-body-serve"))
 @click.argument("tactic")
 def new(tactic: str) -> None:
-    """Print a template for a tactic with the id TACTIC and for its case.
-
-    \b
-    Example:
-      tacticapi rules new club-body-serve
-    """
+    """Print a template for a tactic with the id TACTIC and for its case."""
     if not _ID.fullmatch(tactic):
         raise click.BadParameter("small letters, digits and hyphens", param_hint="TACTIC")
     if tactic in loaded_rulebook().tactics:

@@ -14,6 +14,7 @@ from tacticapi.api import create_app
 from tacticapi.api.http.deployment import local_club_id, settings_of, start_refusal
 from tacticapi.api.http.metrics import count_in, counting_folder, free_slot
 from tacticapi.api.http.middleware import set_up_logs
+from tacticapi.cli import example
 from tacticapi.cli.database import check_schema, database_address, refusals_told, sqlite_file
 from tacticapi.cli.rules import findings
 from tacticapi.club import Services, clubs
@@ -42,7 +43,12 @@ def _option(flag: str, setting: settings.Setting[Any], **more: Any) -> Any:
     )
 
 
-@click.command()
+@click.command(
+    epilog=example(
+        "tacticapi serve",
+        "tacticapi serve --host 0.0.0.0 --port 8080 --workers 4",
+    )
+)
 @_option("--host", settings.HOST)
 @_option("--port", settings.PORT, type=click.IntRange(1, 65535))
 @_option("--workers", settings.WORKERS, type=click.IntRange(1, 64))
@@ -59,11 +65,6 @@ def serve(host: str, port: int, workers: int) -> None:
     those in use if the new ones are invalid. TERM lets requests under way end. The log is one JSON object a line on
     standard error; it names no person and holds no token. Exit status 1 if rules, database or settings cannot be used,
     2 for an address that is refused.
-
-    \b
-    Examples:
-      tacticapi serve
-      TACTICAPI_DB=/var/lib/tacticapi/club.db tacticapi serve --host 0.0.0.0 --port 8080 --workers 4
     """
     try:
         settings_of(os.environ)

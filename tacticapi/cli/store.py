@@ -9,7 +9,8 @@ from typing import TextIO
 
 import click
 
-from tacticapi.cli.commands import DIFFERS as SOME_DIFFER
+from tacticapi.cli import DIFFERS as SOME_DIFFER
+from tacticapi.cli import example
 from tacticapi.cli.database import (
     check_schema,
     database_address,
@@ -27,24 +28,14 @@ from tacticapi.club.retention import erase_player
 from tacticapi.store import backup, upgrade
 
 
-@click.group()
+@click.group(epilog=example("TACTICAPI_DB=/var/lib/tacticapi/club.db tacticapi db check"))
 def db() -> None:
-    """Look after the database: the one in DATABASE_URL, else the SQLite file in TACTICAPI_DB (tacticapi.db here).
-
-    \b
-    Example:
-      TACTICAPI_DB=/var/lib/tacticapi/club.db tacticapi db check
-    """
+    """Look after the database: the one in DATABASE_URL, else the SQLite file in TACTICAPI_DB (tacticapi.db here)."""
 
 
-@db.command("upgrade")
+@db.command("upgrade", epilog=example("TACTICAPI_DB=/var/lib/tacticapi/club.db tacticapi db upgrade"))
 def upgrade_schema() -> None:
-    """Make the database, or bring it to this version. Back up first. Exit status 1 if it is of a newer version.
-
-    \b
-    Example:
-      TACTICAPI_DB=/var/lib/tacticapi/club.db tacticapi db upgrade
-    """
+    """Make the database, or bring it to this version. Back up first. Exit status 1 if it is of a newer version."""
     url = database_address()
     with refusals_told():
         upgrade(url)
@@ -52,29 +43,20 @@ def upgrade_schema() -> None:
     click.echo("The database is of this version.")
 
 
-@db.command("check")
+@db.command("check", epilog=example("tacticapi db check"))
 def check_version() -> None:
-    """Say whether this version can use the database; exit status 1, and the command that mends it, where not.
-
-    \b
-    Example:
-      tacticapi db check
-    """
+    """Say whether this version can use the database; exit status 1, and the command that mends it, where not."""
     check_schema(database_address())
     click.echo("The database is of this version.")
 
 
-@db.command("backup")
+@db.command("backup", epilog=example("tacticapi db backup sunday.db"))
 @click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 def back_up(file: Path) -> None:
     """Write a whole copy of the database to the new FILE while it is in use.
 
     Of SQLite it is a database file; of PostgreSQL an archive of pg_dump, which must be on the PATH (pg_restore reads
     it). Exit status 1 where FILE is there already or the copy fails; then no FILE is left behind.
-
-    \b
-    Example:
-      tacticapi db backup sunday.db
     """
     with refusals_told():
         try:
@@ -84,17 +66,13 @@ def back_up(file: Path) -> None:
     click.echo(f"wrote {file}")
 
 
-@click.command("export")
+@click.command("export", epilog=example("tacticapi export 0197… -o two-kilns.jsonl"))
 @click.argument("club_id", metavar="CLUB")
 @click.option("-o", "--output", type=click.File("w", encoding="utf-8", atomic=True), default="-", help="File to write.")
 def export_club(club_id: str, output: TextIO) -> None:
     """Write everything of CLUB (an id) as JSON Lines, to standard output or to a file that is whole or not there.
 
     Health items and tokens are left out.
-
-    \b
-    Example:
-      tacticapi export 0197… -o two-kilns.jsonl
     """
     os.umask(0o077)  # it names people
     with open_services() as services:
@@ -102,16 +80,12 @@ def export_club(club_id: str, output: TextIO) -> None:
             output.write(line)
 
 
-@click.command("import")
+@click.command("import", epilog=example("DATABASE_URL=postgresql://court@db/club tacticapi import two-kilns.jsonl"))
 @click.argument("file", type=click.File("r", encoding="utf-8"))
 def import_file(file: TextIO) -> None:
     """Read a club from the export in FILE (- reads standard input): all of it or, exit status 2, nothing.
 
     A club that is here already is not overwritten. Its tokens are no part of an export: make new ones.
-
-    \b
-    Example:
-      DATABASE_URL=postgresql://court@db/tacticapi tacticapi import two-kilns.jsonl
     """
     with open_services() as services:
         lines = list(file)
@@ -120,17 +94,13 @@ def import_file(file: TextIO) -> None:
     click.echo(f"{made.club_id}  {made.label}")
 
 
-@click.command("erase")
+@click.command("erase", epilog=example("tacticapi erase 0197… --yes"))
 @click.argument("player_id", metavar="PLAYER")
 @click.option("--yes", is_flag=True, help="Erase without asking.")
 def erase(player_id: str, yes: bool) -> None:
     """Erase PLAYER (an id) for good, with everything that names them. Other players' counts stay without the name.
 
     There is no way back but a backup, and backups still hold the player.
-
-    \b
-    Example:
-      tacticapi erase 0197… --yes
     """
     if not yes:
         click.confirm(f"Erase the player {player_id} for good?", abort=True)
@@ -142,25 +112,16 @@ def erase(player_id: str, yes: bool) -> None:
     )
 
 
-@click.group("retention")
+@click.group("retention", epilog=example("tacticapi retention sweep"))
 def retention_group() -> None:
-    """How long matches are kept.
-
-    \b
-    Example (once a night):
-      tacticapi retention sweep
-    """
+    """How long matches are kept."""
 
 
-@retention_group.command("sweep")
+@retention_group.command("sweep", epilog=example("tacticapi retention sweep"))
 def sweep() -> None:
     """End matches that were forgotten, delete what was kept long enough, in every club.
 
     Exit status 1 if a club could not be swept; it stays as it was, and the others are swept.
-
-    \b
-    Example:
-      tacticapi retention sweep
     """
     with open_services() as services:
         swept = retention.sweep(services)
@@ -172,16 +133,12 @@ def sweep() -> None:
         raise click.ClickException(f"{swept.failed} clubs could not be swept: the log says why, the others were")
 
 
-@click.command()
+@click.command(epilog=example("TACTICAPI_RULES=house/ tacticapi replay 0197…"))
 @click.argument("club_id", metavar="CLUB")
 def replay(club_id: str) -> None:
     """Give all stored advice of CLUB (an id) again under today's rules; print what would differ, and why.
 
     Nothing stored is changed. Exit status 0 if nothing differs, 3 if some advice would differ.
-
-    \b
-    Example (before new house rules are used):
-      TACTICAPI_RULES=house/ tacticapi replay 0197…
     """
     with open_services() as services:
         count = stored.advice_count(services, club_id)

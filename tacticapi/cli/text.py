@@ -14,7 +14,7 @@ from typing import TypeVar
 
 import click
 
-from tacticapi.cli.commands import FAULTY
+from tacticapi.cli import FAULTY
 from tacticapi.domain.advice import Advice, Suggestion
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Moment, Situation, Verdict

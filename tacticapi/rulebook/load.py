@@ -6,50 +6,40 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
-from tacticapi.domain.court import Place, PlacedMark, PlacedWay, Point, Side
+from tacticapi.domain.court import Place
 from tacticapi.domain.rules import (
     NO_WORDS,
-    Aim,
     Alternative,
     Ball,
     Category,
     Circumstance,
     Condition,
     Counter,
-    DangerSign,
     DangerWords,
     FactKind,
-    Gate,
+    Level,
     MomentRule,
     ObservationKind,
-    Price,
-    Relation,
-    RelationKind,
+    Quality,
     Rulebook,
-    Sent,
     Source,
-    SourceRef,
     Tactic,
-    Touches,
     Trait,
-    WingRule,
 )
-from tacticapi.domain.situation import Moment, Phase, Show, Way
-from tacticapi.rulebook import profile
+from tacticapi.domain.situation import Moment, Show
+from tacticapi.rulebook.build import built
 from tacticapi.rulebook.checks import authority_of, entry_mistakes
 from tacticapi.rulebook.entries import Entries, read_entries
 from tacticapi.rulebook.expansion import expanded
 from tacticapi.rulebook.files import RuleFileError, our_rules, read_document
+from tacticapi.rulebook.profile import FIGURES
 from tacticapi.rulebook.references import reference_mistakes
 
 Data = Mapping[str, Any]
+T = TypeVar("T")
 COMMON_PRACTICE, SOURCED, HOUSE_RULE = "common practice", "sourced", "house rule"
-_PLAIN_OF_TACTIC = (
-    "id", "title", "say", "why", "not_if", "stop_when", "risk", "caution", "coaches_differ", "deprecated", "targets",
-    "alone", "tires", "order",
-)  # fmt: skip
 
 
 def load(paths: Sequence[Path] | None = None, *, strict: bool = True) -> Rulebook:
@@ -81,13 +71,16 @@ def _rulebook(entries: Entries) -> Rulebook:
         defaults = {**defaults, "court": entries.court.data}
     figures = next((entry.document.content for entry in entries.of("qualities").values()), None)
     if figures:
-        defaults = {**defaults, "profile": {name: figures[name] for name in profile.FIGURES}}
+        defaults = {**defaults, "profile": {name: figures[name] for name in FIGURES}}
     prices = next((entry.document.content for entry in entries.of("balls").values()), None)
     if prices:
         defaults = {**defaults, "prices": {name: figure for name, figure in prices.items() if name != "balls"}}
     levels: Mapping[str, float] | None = defaults.get("levels")
     data = {kind: {name: _spaced(entry.data) for name, entry in all_.items()} for kind, all_ in entries.by_kind.items()}
-    kinds = {name: _kind(one) for name, one in data["observations"].items()}
+
+    def all_of(sort: type[T], kind: str) -> dict[str, T]:
+        return {name: built(sort, one) for name, one in data[kind].items()}
+
     written = _tactics(entries, data, levels) if levels else {}
     tactics = with_house_rules(written, (entry.data for entry in entries.house))
     named = data["circumstances"] if levels else {}
@@ -96,18 +89,18 @@ def _rulebook(entries: Entries) -> Rulebook:
         version=defaults.get("version", ""),
         digest=_digest_of(entries.contents),
         defaults=defaults,
-        sources={name: Source(**one) for name, one in data["sources"].items()},
-        kinds=kinds,
-        qualities={name: profile.quality(one, figures["levels"]) for name, one in data["qualities"].items() if figures},
-        traits={name: _trait(one) for name, one in data["traits"].items()},
-        categories={name: Category(**one) for name, one in data["categories"].items()},
-        moments={Moment(name): _moment_rule(one) for name, one in data["moments"].items()},
+        sources=all_of(Source, "sources"),
+        kinds=all_of(ObservationKind, "observations"),
+        qualities={name: _quality(one, figures["levels"]) for name, one in data["qualities"].items() if figures},
+        traits=all_of(Trait, "traits"),
+        categories=all_of(Category, "categories"),
+        moments={Moment(name): one for name, one in all_of(MomentRule, "moments").items()},
         circumstances=_still_used(circumstances, written, tactics),
         tactics=tactics,
-        balls={name: Ball(**one) for name, one in data["balls"].items()},
-        places={name: _place(one) for name, one in data["places"].items()},
+        balls=all_of(Ball, "balls"),
+        places=all_of(Place, "places"),
         figures={name: one["figure"] for name, one in data["figures"].items()},
-        danger=_danger(entries.danger.data) if entries.danger else NO_WORDS,
+        danger=built(DangerWords, entries.danger.data) if entries.danger else NO_WORDS,
     )
 
 
@@ -126,67 +119,17 @@ def _spaced(data: Any) -> Any:
     return {name: _spaced(one) for name, one in data.items()} if isinstance(data, dict) else data
 
 
-def _kind(data: Data) -> ObservationKind:
-    ways = tuple(Way(way) for way in data["ways"])
-    phases = tuple(Phase(phase) for phase in data["phases"])
-    options, measures = tuple(data.get("options", ())), tuple(map(profile.measure, data.get("measures", ())))
-    return ObservationKind(**{**data, "ways": ways, "phases": phases, "options": options, "measures": measures})
-
-
-def _trait(data: Data) -> Trait:
-    rest = {name: value for name, value in data.items() if name != "region"}
-    return Trait(**{**rest, "wing": WingRule(data["wing"]), "regions": profile.regions(data)})
-
-
-def _danger(data: Data) -> DangerWords:
-    pain = data["pain"]
-    return DangerWords(
-        window=data["window"],
-        negators=frozenset(data["negators"]),
-        harmless=tuple(data["harmless"]),
-        signs=tuple(
-            DangerSign(one["id"], tuple(one["words"]), one.get("for_the_match", False)) for one in data["signs"]
-        ),
-        pain_sites=dict(pain["sites"]),
-        hurts=pain["hurts"],
-        clear=pain["clear"],
-        fine=pain["fine"],
-        not_pain=(pain["never"],),
-    )
-
-
-def _moment_rule(data: Data) -> MomentRule:
-    only = data.get("only_categories", False)
-    return MomentRule(Moment(data["moment"]), data["limit"], tuple(data["reminders"]), only)
+def _quality(data: Data, factors: Mapping[str, float]) -> Quality:
+    """Build a quality; a spread given as one number is that of a club player."""
+    spread = data["spread"]
+    by_level = spread if isinstance(spread, dict) else {level: spread * factors[level] for level in Level}
+    return built(Quality, {**data, "has_wings": data["wing"] == "each", "spread": by_level})
 
 
 def _circumstance(data: Data, levels: Mapping[str, float]) -> Circumstance:
     """Build a circumstance; one without `when` is computed from the situation."""
     when = tuple(all_of for one in data.get("when", ()) for all_of in expanded(one["all"], levels))
     return Circumstance(data["id"], data["means"], when)
-
-
-def _place(data: Data) -> Place:
-    return Place(
-        tactic=data["tactic"],
-        serves=dict(data.get("serves", {})),
-        targets=_marks(data.get("targets", ())),
-        you=_marks(data.get("you", ())),
-        opponent=_marks(data.get("opponent", ())),
-        ways=tuple(
-            PlacedWay(tuple(map(_point, one["through"])), one["text"], one.get("player", False))
-            for one in data.get("ways", ())
-        ),
-    )
-
-
-def _marks(marks: Sequence[Data]) -> tuple[PlacedMark, ...]:
-    return tuple(PlacedMark(_point(one["at"]), one["text"]) for one in marks)
-
-
-def _point(point: Sequence[Any]) -> Point:
-    side, aside, along = point
-    return Point(Side(side), float(aside), float(along))
 
 
 def _tactics(
@@ -200,39 +143,16 @@ def _tactics(
 
 def _tactic(data: Data, group: str, authority: int, house: bool, levels: Mapping[str, float]) -> Tactic:
     sources = data["source"] if isinstance(data["source"], list) else []
-    plain = {name: data[name] for name in _PLAIN_OF_TACTIC if name in data}
-    return Tactic(
-        category=group,
-        when=tuple(
-            Alternative(all_of, one.get("say"), one.get("named", None if "say" in one else data.get("named")))
-            for one in data["when"]
-            for all_of in expanded(one["all"], levels)
-        ),
-        needs=tuple(Gate(tuple(n.get("any_of") or (n["own"],)), n["at_least"]) for n in data.get("needs", ())),
-        unless=tuple(
-            Counter(all_of, one["why"]) for one in data.get("unless", ()) for all_of in expanded(one["all"], levels)
-        ),
-        show=Show(data.get("show", Show.GAIN if "price" in data else Show.REMINDER)),
-        price=_price(data["price"]) if "price" in data else None,
-        authority=authority,
-        relations=tuple(_relation(one) for one in data.get("relations", ())),
-        sources=tuple(SourceRef(one["key"], one["backs"]) for one in sources),
-        moments=tuple(Moment(one) for one in data.get("moments", ())),
-        house=house,
-        loads=tuple(data.get("loads", ())),
-        status=HOUSE_RULE if house else SOURCED if sources else COMMON_PRACTICE,
-        **plain,
-    )
-
-
-def _price(data: Data) -> Price:
-    sends = tuple(Sent(**{**one, "wing": Aim(one.get("wing", Aim.EITHER))}) for one in data.get("sends", ()))
-    return Price(**{**data, "points": Touches(data["points"]), "sends": sends})
-
-
-def _relation(data: Data) -> Relation:
-    found = next(one for one in RelationKind if one.value in data)
-    return Relation(found, data[found.value], data.get("settled"), data.get("by"))
+    when = [
+        Alternative(all_of, one.get("say"), one.get("named", None if "say" in one else data.get("named")))
+        for one in data["when"]
+        for all_of in expanded(one["all"], levels)
+    ]
+    unless = [Counter(all_of, one["why"]) for one in data.get("unless", ()) for all_of in expanded(one["all"], levels)]
+    show = data.get("show", Show.GAIN if "price" in data else Show.REMINDER)
+    status = HOUSE_RULE if house else SOURCED if sources else COMMON_PRACTICE
+    read = {"category": group, "when": when, "unless": unless, "show": show, "authority": authority, "house": house}
+    return built(Tactic, {"needs": [], **data, **read, "sources": sources, "status": status})
 
 
 def with_house_rules(tactics: Mapping[str, Tactic], house: Iterable[Data]) -> dict[str, Tactic]:

@@ -3,8 +3,6 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from tacticapi.domain.rules import Level, Loads, Measure, Quality, Region
-from tacticapi.domain.situation import Way
 from tacticapi.rulebook.conditions import option_faults
 from tacticapi.rulebook.entries import Entries, EntryFault
 from tacticapi.rulebook.files import Pointer, brief
@@ -18,55 +16,6 @@ _WAYS: Mapping[str, tuple[str, ...]] = {
     "amount": ("amount",),
     "seen": ("seen", "text"),
 }
-
-
-def quality(data: Data, factors: Mapping[str, float]) -> Quality:
-    """Return one quality; a spread given as one number is that of a club player."""
-    spread = data["spread"]
-    by_level = {level: float(spread[level] if isinstance(spread, dict) else spread * factors[level]) for level in Level}
-    return Quality(
-        data["id"], data["title"], data["wing"] == "each", by_level, float(data["carry_over"]), data.get("habit", False)
-    )
-
-
-def measure(data: Data) -> Measure:
-    """Return what one line of an observation kind says of the profile."""
-    amount, seen = data.get("amount"), data.get("seen")
-    return Measure(
-        loads={name: float(load) for name, load in data["loads"].items()},
-        usual=_by_level(data["usual"]) if "usual" in data else {},
-        options=tuple(data.get("options", ())),
-        words={word: float(step) for word, step in data.get("words", {}).items()},
-        amount=(_by_level(amount["usual"]), float(amount["step"])) if amount else None,
-        seen=(float(seen["yes"]), float(seen["no"])) if seen else None,
-        serve=data.get("serve"),
-        court=data.get("court"),
-        way=Way(data["way"]) if "way" in data else None,
-        ends=data.get("ends", False),
-        largest=data.get("largest", False),
-    )
-
-
-def _by_level(figure: Any) -> dict[Level, float]:
-    return {level: float(figure[level] if isinstance(figure, dict) else figure) for level in Level}
-
-
-def regions(data: Data) -> tuple[Region, ...]:
-    """Return the regions of a trait, none for one about a favourite spot."""
-    written = data.get("region", ())
-    return tuple(_region(one) for one in ([written] if isinstance(written, dict) else written))
-
-
-def _region(data: Data) -> Region:
-    of: Loads = {name: float(load) for name, load in data["of"].items()}
-    if "lowest" in data:
-        return Region(of, 0.0, float(data["lowest"]))
-    if "highest" in data:
-        return Region(of, 1.0 - float(data["highest"]), 1.0)
-    if "outer" in data:
-        return Region(of, data["outer"] / 2, 1.0 - data["outer"] / 2, outer=True)
-    low, high = data["between"]
-    return Region(of, float(low), float(high))
 
 
 def kind_faults(data: Data, entries: Entries) -> Iterator[EntryFault]:

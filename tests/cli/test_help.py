@@ -10,8 +10,7 @@ import click
 import pytest
 from click.testing import CliRunner
 
-from tacticapi.cli import main
-from tacticapi.cli.commands import MEANINGS
+from tacticapi.cli import MEANINGS, main
 
 DOCUMENT = Path(__file__).parents[2] / "docs" / "command-line.md"
 
