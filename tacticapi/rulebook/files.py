@@ -18,11 +18,13 @@ from typing import Any
 import yaml
 
 from tacticapi import settings
+from tacticapi.scoring import formats
 
 MAX_BYTES = 1_000_000
 MAX_DEPTH = 32
 
 Pointer = tuple[str | int, ...]
+Fault = formats.Fault
 
 _BY_NAME = {
     f"{kind}.yaml": kind
@@ -57,15 +59,6 @@ class Mistake:
     def __str__(self) -> str:
         where = f"{self.file}:{self.line}" + (f": {self.field}" if self.field else "")
         return f"{where}: expected {self.expected}, found {self.found}"
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """One fault: its path below what was posted, the value there (None if it is missing), and what was expected."""
-
-    path: tuple[str | int, ...]
-    value: Any
-    expected: str
 
 
 class RuleFileError(ValueError):

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Final, Literal, get_args
+from typing import Any, Final, Literal, get_args
 
 Side = Literal["own", "opponent"]
 Pair = tuple[int, int]
@@ -43,10 +43,10 @@ def leader(pair: Pair) -> Side:
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing wrong with a score or a format: the path to the value, the value, and what was expected."""
+    """One fault: its path below what was posted, the value there (None if it is missing), and what was expected."""
 
     path: tuple[str | int, ...]
-    value: object
+    value: Any
     expected: str
 
     def __str__(self) -> str:
