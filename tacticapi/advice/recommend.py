@@ -116,16 +116,19 @@ class Adviser:
         made._watch = watch
         return made
 
-    def recommend(self, situation: Situation) -> Advice:
-        """Return the advice for a checked situation; the same situation and rulebook give the same advice."""
+    def recommend(self, situation: Situation, *, profile: bool = False) -> Advice:
+        """Return the advice for a checked situation, on request with the profile of what was seen.
+
+        The same situation and rulebook give the same advice.
+        """
         reading = self._read(situation)
-        return self._told(situation, reading, self.matcher.match(reading.facts))
+        return self._told(situation, reading, self.matcher.match(reading.facts), profile=profile)
 
     def trace(self, situation: Situation, tactic: str | None = None) -> Trace:
         """Return the advice with facts, fired rules and why or why not for one tactic or all. Raises KeyError."""
         reading = self._read(situation)
         inference = self.matcher.match(reading.facts)
-        advice = self._told(situation, reading, inference)
+        advice = self._told(situation, reading, inference, profile=True)
         if _in_the_way(situation, reading.view.health, advice.safety):
             return Trace(advice, (), Inference((), {}, inference.engine), {}, ())
         asked = [self.rulebook.tactics[tactic]] if tactic else list(self.rulebook.tactics.values())
@@ -182,13 +185,15 @@ class Adviser:
         facts = self._facts.build(view, beliefs.all, current)
         return _Reading(state, point, beliefs, prices, pricer, playing, told, before, judged, condemned, view, facts)
 
-    def _told(self, situation: Situation, reading: _Reading, inference: Inference) -> Advice:
-        advice = self._advise(situation, reading, inference)
+    def _told(self, situation: Situation, reading: _Reading, inference: Inference, *, profile: bool) -> Advice:
+        advice = self._advise(situation, reading, inference, profile=profile)
         if self._watch:
             self._watch(advice, inference)
         return advice
 
-    def _advise(self, situation: Situation, reading: _Reading, inference: Inference) -> Advice:
+    def _advise(
+        self, situation: Situation, reading: _Reading, inference: Inference, *, profile: bool = False
+    ) -> Advice:
         firings = read_firings(inference, self.rulebook)
         health = reading.view.health
         safety = safety_lines(firings, self.rulebook, health)
@@ -242,7 +247,7 @@ class Adviser:
             held_back=tuple(held),
             unused=(*told_nothing, *unread),
             beliefs=beliefs,
-            profile=reading.beliefs.profile,
+            profile=self._evidence.profile(reading.beliefs) if profile else (),
             notice=notice,
         )
 

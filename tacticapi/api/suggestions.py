@@ -320,8 +320,8 @@ SCOPE = "advise"
 
 
 OF_ADVICE = frozenset(AdviceSchema._declared_fields)
-EXPLANATIONS, UNUSED = "explanations", "unused"
-PARTS = ("beliefs", "profile", "held_back", UNUSED, EXPLANATIONS)
+EXPLANATIONS, PROFILE, UNUSED = "explanations", "profile", "unused"
+PARTS = ("beliefs", PROFILE, "held_back", UNUSED, EXPLANATIONS)
 OF_EXPLANATIONS = ("rests_on", "court")  # members of a suggestion
 _PART = f"({'|'.join(PARTS)})"
 
@@ -364,10 +364,10 @@ def advice_body(advice: Advice, advice_id: str, include: Collection[str] = PARTS
     )
 
 
-def advised(posted: Situation) -> Advice:
+def advised(posted: Situation, *, profile: bool) -> Advice:
     """Return the advice on a posted situation. Ends the request for an opponent unknown to the caller's club."""
     start = _begun(posted)
-    return _told_apart(deployment().adviser.recommend(start.asked), start)
+    return _told_apart(deployment().adviser.recommend(start.asked, profile=profile), start)
 
 
 def traced(posted: Situation, tactic: str | None) -> Trace:
@@ -408,7 +408,8 @@ def suggest(situation: Situation, query: dict[str, Any]) -> Response:
     opponent, what was learned in earlier matches counts too and is marked as such. Safety comes before tactics. Where
     the event does not permit coaching or a device at this moment, only safety and a notice are shown.
     """
-    return answer(advice_body(advised(situation), str(uuid.uuid4()), query.get("include", ())))
+    include = query.get("include", ())
+    return answer(advice_body(advised(situation, profile=PROFILE in include), str(uuid.uuid4()), include))
 
 
 VERDICTS = ("suggested", "held-back", "not-shown", "no-match")

@@ -27,7 +27,7 @@ details = click.option("--details", is_flag=True, help="Print every reason, wort
 def suggest(file: BinaryIO, as_json: bool, details: bool) -> None:
     """Advise on the situation in FILE (JSON; - reads standard input). Exit status 2 if it is invalid."""
     rulebook = loaded_rulebook()
-    advice = Adviser(rulebook).recommend(posted_situation(file.read(), rulebook))
+    advice = Adviser(rulebook).recommend(posted_situation(file.read(), rulebook), profile=True)
     if as_json:
         click.echo(json.dumps(advice_body(advice, str(uuid.uuid4())), ensure_ascii=False, indent=2))
     else:
@@ -41,7 +41,7 @@ def demo(details: bool) -> None:
     rulebook = loaded_rulebook()
     adviser = Adviser(rulebook)
     for moment, story in DEMO_STORY.items():
-        advice = adviser.recommend(read_situation(demo_situation(moment), rulebook))
+        advice = adviser.recommend(read_situation(demo_situation(moment), rulebook), profile=details)
         click.echo(wrapped(f"{moment_words(advice.moment).upper()}: {story}"))
         click.echo(f"\n{in_detail(advice)}\n" if details else short_text(advice, most=1))
     click.echo("" if details else wrapped(" ".join(advice.notice)))

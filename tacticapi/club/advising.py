@@ -321,7 +321,7 @@ def recompute(given: Recorded, adviser: Adviser) -> Outcome:
     except UNREADABLE as error:
         return _outcome(snapshot, LEFT_OUT, f"{NOT_READ} ({error})")
     try:
-        now = as_told(told_apart(adviser.recommend(asked), asked))
+        now = as_told(told_apart(adviser.recommend(asked, profile=True), asked))
     except TooManyMatches:
         return _outcome(snapshot, LEFT_OUT, TOO_MANY)
     told = differences(snapshot.advice, now, lambda tactic: why_not(tactic, asked, adviser))

@@ -169,7 +169,7 @@ class Plan:
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """The whole answer for one situation; `beliefs` holds every trait, `profile` the qualities that were seen."""
+    """The whole answer for one situation; `beliefs` holds every trait, `profile` what was seen, if asked for."""
 
     moment: Moment
     version: str

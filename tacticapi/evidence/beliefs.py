@@ -28,15 +28,13 @@ TOLD = 0.1  # log-odds that a kind of observation has to move a belief to be nam
 
 @dataclass(frozen=True, slots=True)
 class Beliefs:
-    """All beliefs in vocabulary order, the profiles, the observations that count and those refused, and the changes.
+    """All beliefs in vocabulary order, the observations that count and those refused, the changes, and the profiles.
 
-    `profile` holds every quality of both players that something was seen of, the surest departures from the usual
-    player first. `refused` is the place in the posted list to the reason. `change` is when their play last changed.
+    `refused` is the place in the posted list to the reason. `change` is when their play last changed.
     `spot_lead` is by how much their likeliest serve spot exceeds the usual one, and its variance.
     """
 
     by_key: Mapping[TraitKey, Belief]
-    profile: tuple[Estimate, ...]
     refused: Mapping[int, str]
     entries: tuple[Entry, ...]
     shifts: tuple[Shift, ...]
@@ -170,11 +168,13 @@ class EvidenceModel:
         self._by_region(opponent, beliefs)
         cells = self.spots.cells(theirs)
         self._by_spots(cells, beliefs)
-        told = [*self.profiles.estimates(opponent, OPPONENT), *self.profiles.estimates(own, OWN)]
-        profile = tuple([one for _, one in sorted(told, key=itemgetter(0))])
-        lead = self.spots.lead(cells)
         counted, refused, shifts, change = entries
-        return Beliefs(beliefs, profile, refused, counted, shifts, change, opponent, own, cells, lead)
+        return Beliefs(beliefs, refused, counted, shifts, change, opponent, own, cells, self.spots.lead(cells))
+
+    def profile(self, beliefs: Beliefs) -> tuple[Estimate, ...]:
+        """Return every quality of either player that was seen, the surest departures from the usual first."""
+        told = [*self.profiles.estimates(beliefs.opponent, OPPONENT), *self.profiles.estimates(beliefs.own, OWN)]
+        return tuple([one for _, one in sorted(told, key=itemgetter(0))])
 
     def _facts(self, situation: Situation) -> list[Pool]:
         """Return what the opponent's profile and the context say, posted once."""

@@ -199,5 +199,5 @@ def test_one_count_by_quadrature(evidence: EvidenceModel, rulebook: Rulebook, si
     expected = quad(weighed, -8, 8, args=(1,))[0] / quad(weighed, -8, 8, args=(0,))[0]
     seen: list[dict[str, Any]] = [{"what": "serve.first_serves_in", "count": 9, "of": 30}]
     beliefs = evidence.believe(situation(opponent={"level": "tour"}, observations=seen))
-    found = next(one for one in beliefs.profile if one.what == "serve.first_serves_in")
+    found = next(one for one in evidence.profile(beliefs) if one.what == "serve.first_serves_in")
     assert found.estimate == pytest.approx(expected, abs=0.004)

@@ -54,10 +54,10 @@ def test_situations_and_advice_come_back_as_they_were(
     moment: str, situation: Callable[..., Situation], adviser: Adviser
 ) -> None:
     asked = situation(**demo_situation(moment))
-    advice = adviser.recommend(asked)
+    advice = adviser.recommend(asked, profile=True)
     assert decode(Situation, through_json(asked)) == asked
     assert decode(Advice, through_json(advice)) == advice
-    assert adviser.recommend(decode(Situation, through_json(asked))) == advice
+    assert adviser.recommend(decode(Situation, through_json(asked)), profile=True) == advice
 
 
 @pytest.mark.parametrize(

@@ -167,7 +167,7 @@ def test_the_same_balls_under_two_kinds_count_once(situation: Write) -> None:
 
 def test_the_profile_says_what_was_seen_beside_what_is_usual(situation: Write) -> None:
     beliefs = MODEL.believe(situation(observations=[count("rally.backhand_errors", 12, 30)]))
-    backhand = next(one for one in beliefs.profile if (one.quality, one.wing) == ("wing", "backhand"))
+    backhand = next(one for one in MODEL.profile(beliefs) if (one.quality, one.wing) == ("wing", "backhand"))
     assert (backhand.player, backhand.hits, backhand.chances) == ("opponent", 12, 30)
     assert backhand.usual == BOOK.kinds["rally.backhand_errors"].measures[0].usual[Level.CLUB]
     assert backhand.usual < backhand.low < backhand.estimate < backhand.high < 0.40 + 0.05
@@ -177,7 +177,7 @@ def test_our_own_record_and_ratings_make_our_own_profile(situation: Write) -> No
     beliefs = MODEL.believe(
         situation(own={"first_serve_speed": 3}, observations=[count("record.double_faults", 6, 11)])
     )
-    faults = next(one for one in beliefs.profile if one.what == "record.double_faults")
+    faults = next(one for one in MODEL.profile(beliefs) if one.what == "record.double_faults")
     assert faults.player == "own"
     assert faults.estimate > faults.usual
     assert all(belief.probability == belief.prior for belief in beliefs.all)
@@ -187,5 +187,5 @@ def test_our_own_record_and_ratings_make_our_own_profile(situation: Write) -> No
 def test_the_level_sets_what_is_usual(level: Level, situation: Write) -> None:
     seen = [count("rally.backhand_errors", 6, 30)]
     beliefs = MODEL.believe(situation(opponent={"level": level.value}, observations=seen))
-    backhand = next(one for one in beliefs.profile if one.what == "rally.backhand_errors")
+    backhand = next(one for one in MODEL.profile(beliefs) if one.what == "rally.backhand_errors")
     assert backhand.usual == BOOK.kinds["rally.backhand_errors"].measures[0].usual[level]
