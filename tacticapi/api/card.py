@@ -70,7 +70,8 @@ class Picture:
 
 def card_page(card: Card) -> str:
     """Return the page. Everything but our own pictures is escaped."""
-    pictures = [*_serves(card), _stance(card)] if card.lines else []
+    serves = (_serve(court, card.targets.get(court)) for court in COURTS)
+    pictures = [*serves, _stance(card)] if card.lines else []
     return template("card.html").render(
         card=card,
         opponent=card.opponent or NOBODY,
@@ -105,10 +106,6 @@ def _size(card: Card) -> float:
     texts += [f"{name}: {text}" for name, text in _changes(card).items()]
     fixed = PICTURES_MM * bool(card.lines) + SAFETY_MM * bool(card.safety)
     return size_pt([*texts, *card.cautions, f"{NOTES} {MODEL}"], fixed)
-
-
-def _serves(card: Card) -> list[Picture]:
-    return [_serve(court, card.targets.get(court)) for court in COURTS]
 
 
 def _serve(court: str, spot: str | None) -> Picture:

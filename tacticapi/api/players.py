@@ -28,16 +28,13 @@ _LABEL = "A nickname or code, once a side in the club; no full name."
 _FACTS = "Items of own or opponent, as in a situation, but for health items."
 
 
-class Fact(fields.Raw):
-    """One item of own or opponent; which values it takes is for the vocabulary to say."""
-
-    def __init__(self) -> None:
-        super().__init__(required=True, allow_none=True, validate=_short)
-
-
 def _short(value: Any) -> None:
     if isinstance(value, str):
         Length(1, MAX_TEXT, error=f"a text of 1 to {MAX_TEXT} characters")(value)
+
+
+# one item of own or opponent; which values it takes is for the vocabulary to say
+FACT = fields.Raw(required=True, allow_none=True, validate=_short)
 
 
 class NewPlayerSchema(wire.Shape):
@@ -45,14 +42,14 @@ class NewPlayerSchema(wire.Shape):
 
     side = wire.Word(SIDES, required=True, says="Whether the club advises them or meets them.")
     label = wire.Text(MAX_LABEL, required=True, says=_LABEL)
-    facts = wire.Table(Fact(), MAX_FACTS, says=f"{_FACTS} Absent: none.", like=FACTS)
+    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS} Absent: none.", like=FACTS)
 
 
 class PlayerChangeSchema(wire.Shape):
     """A merge patch (RFC 7396): what is absent stays, null takes a fact away."""
 
     label = wire.Text(MAX_LABEL, says=f"{_LABEL} Absent: as it was.", null=False)
-    facts = wire.Table(Fact(), MAX_FACTS, says=f"{_FACTS} Absent: as they were.", like=FACTS)
+    facts = wire.Table(FACT, MAX_FACTS, says=f"{_FACTS} Absent: as they were.", like=FACTS)
 
 
 class PlayerSchema(wire.Answer):

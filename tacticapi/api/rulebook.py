@@ -108,19 +108,10 @@ class VocabularyQuery(PageQuery):
 class MeasureSchema(wire.Answer):
     """What a kind says of a loaded sum of qualities."""
 
-    qualities = wire.an_object(
-        "How much each quality counts, 1 in full; negative: less is better.",
-        keys=fields.String(),
-        values=fields.Float(),
-        of="loads",
-    )
-    usual = wire.an_object(
-        "The usual share by level; empty if it is not counted.", keys=fields.String(), values=fields.Float()
-    )
+    qualities = wire.numbers("How much each quality counts, 1 in full; negative: less is better.", of="loads")
+    usual = wire.numbers("The usual share by level; empty if it is not counted.")
     options = wire.texts("The options whose share it is.")
-    words = wire.an_object(
-        "Steps from the usual player, as on the rating scale, by word.", keys=fields.String(), values=fields.Float()
-    )
+    words = wire.numbers("Steps from the usual player, as on the rating scale, by word.")
     serve = wire.a_text("Only on this serve.", absent=True)
     court = wire.a_text("Only in this court.", absent=True)
 
@@ -166,11 +157,7 @@ KindPage = page_schema(KindSchema)
 class RegionSchema(wire.Answer):
     """A region of the profile: a loaded sum between two quantiles of the players of a level."""
 
-    of = wire.an_object(
-        "The load of each quality; id, or id/forehand, id/backhand, id/other.",
-        keys=fields.String(),
-        values=fields.Float(),
-    )
+    of = wire.numbers("The load of each quality; id, or id/forehand, id/backhand, id/other.")
     low = wire.a_chance("The lower quantile.")
     high = wire.a_chance("The higher quantile.")
     outer = wire.a_fact("Whether it is true outside these quantiles, not between them.")

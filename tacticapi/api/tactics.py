@@ -55,10 +55,6 @@ class CounterSchema(wire.Answer):
     why = wire.a_text("Why not, then.")
 
 
-def _numbers(says: str) -> fields.Dict:
-    return wire.an_object(says, keys=fields.String(), values=fields.Float())
-
-
 class SentSchema(wire.Answer):
     """Balls that it sends, and what they replace."""
 
@@ -74,9 +70,9 @@ class PriceSchema(wire.Answer):
     points = wire.a_word(Touches, "The points in which it is tried.")
     share = wire.a_number("The part of all points in which it is tried.")
     sends = wire.a_list(SentSchema, "Balls a tried point.")
-    own = _numbers("Balls of our own strokes a tried point, more or fewer than usual, by ability.")
-    gives = _numbers("What their qualities give a tried point, in balls, by quality.")
-    moves = _numbers("Changes of our own serve shares on a tried point.")
+    own = wire.numbers("Balls of our own strokes a tried point, more or fewer than usual, by ability.")
+    gives = wire.numbers("What their qualities give a tried point, in balls, by quality.")
+    moves = wire.numbers("Changes of our own serve shares on a tried point.")
     spot = wire.a_number("Points a tried return for each unit of share by which their favourite spot leads.")
     costs = wire.a_number("Points over all points that it costs.")
 

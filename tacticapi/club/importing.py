@@ -6,6 +6,7 @@ from datetime import datetime
 from itertools import groupby, islice
 from typing import Any
 
+from tacticapi import store
 from tacticapi.club.advising import KINDS as FEEDBACK_KINDS
 from tacticapi.club.advising import MAX_REASON, OUTCOME, OUTCOMES
 from tacticapi.club.clubs import check_days
@@ -44,20 +45,6 @@ from tacticapi.posted import (
 )
 from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
-from tacticapi.store import (
-    Club,
-    ConstraintViolation,
-    Entry,
-    Feedback,
-    Match,
-    ObservationEntry,
-    Player,
-    Record,
-    Snapshot,
-    UnitOfWork,
-    in_memory,
-    is_id,
-)
 
 AT_ONCE = 500
 MAX_COUNT = 1_000_000_000  # of a version, revision or sequence: it grows by one and must stay in its column
@@ -76,26 +63,26 @@ class _Matches:
     lines: dict[str, int] = field(default_factory=dict)
     highest: dict[str, int] = field(default_factory=dict)
 
-    def note(self, number: int, record: Record) -> None:
+    def note(self, number: int, record: store.Record) -> None:
         """Take note of a row."""
-        if isinstance(record, Match):
+        if isinstance(record, store.Match):
             self.lines[record.id] = number
-        elif isinstance(record, Entry):
+        elif isinstance(record, store.Entry):
             self.highest[record.match_id] = max(record.sequence, self.highest.get(record.match_id, 0))
 
 
-def import_club(services: Services, lines: Iterable[str]) -> Club:
+def import_club(services: Services, lines: Iterable[str]) -> store.Club:
     """Return the club of a whole export, with its ids: all or nothing. Raises Refused with the line (from 1)."""
     numbered = _read(lines)
     number, header = next(numbered, (1, {}))
-    if header.get("export") != FORMAT or header.get("schema") != SCHEMA or not is_id(str(header.get("club_id"))):
+    if header.get("export") != FORMAT or header.get("schema") != SCHEMA or not store.is_id(str(header.get("club_id"))):
         raise refuse(f"the first line of an export of schema {SCHEMA}", "line", number)
     club_id = str(header["club_id"])
     with services.reading(club_id) as work:
         here = work.clubs.mine()
     if here is not None and here.version != UNFINISHED:
         raise refuse("a club that is not here yet: this one is", "line", number, value=club_id)
-    staged = replace(services, engine=in_memory())
+    staged = replace(services, engine=store.in_memory())
     try:
         with staged.work(club_id) as work:
             matches = _keep(staged, work, numbered)
@@ -116,7 +103,7 @@ def import_club(services: Services, lines: Iterable[str]) -> Club:
     return club
 
 
-def _copy(staged: Services, services: Services, club: Club) -> None:
+def _copy(staged: Services, services: Services, club: store.Club) -> None:
     """Copy a checked club in pieces, so that no other writer waits for long; it counts as here once all of it is."""
     with staged.reading(club.club_id) as read:
         for kind, repository in repositories(read).items():
@@ -143,7 +130,7 @@ def _remove(services: Services, club_id: str) -> None:
         work.commit()
 
 
-def _keep(services: Services, work: UnitOfWork, numbered: Iterator[Numbered]) -> _Matches:
+def _keep(services: Services, work: store.UnitOfWork, numbered: Iterator[Numbered]) -> _Matches:
     rows, last, ended, matches = 0, 1, False, _Matches()
     for kind, group in groupby(numbered, key=lambda line: line[1].get("kind")):
         while batch := list(islice(group, AT_ONCE)):
@@ -158,7 +145,7 @@ def _keep(services: Services, work: UnitOfWork, numbered: Iterator[Numbered]) ->
                 matches.note(number, record)
             try:
                 repositories(work)[kind].add_all(records)
-            except ConstraintViolation:
+            except store.ConstraintViolation:
                 raise refuse("rows that are new and point to earlier ones", "line", last) from None
             rows += len(batch)
     if not ended:
@@ -166,7 +153,7 @@ def _keep(services: Services, work: UnitOfWork, numbered: Iterator[Numbered]) ->
     return matches
 
 
-def _check_matches(services: Services, work: UnitOfWork, matches: _Matches) -> None:
+def _check_matches(services: Services, work: store.UnitOfWork, matches: _Matches) -> None:
     """Read every match as later answers will. Raises Refused, the path naming the line of the match."""
     for match_id, number in matches.lines.items():
         at = ("line", number, "row")
@@ -191,7 +178,9 @@ def _ends(batch: Sequence[Numbered], rows: int) -> bool:
     return len(batch) == 1 and batch[0][1].get("end") is True and batch[0][1].get("rows") == rows
 
 
-def _record(services: Services, work: UnitOfWork, kind: str, number: int, content: Mapping[str, Any]) -> Record:
+def _record(
+    services: Services, work: store.UnitOfWork, kind: str, number: int, content: Mapping[str, Any]
+) -> store.Record:
     if kind not in KINDS:
         raise refuse(f"one of {', '.join(KINDS)}", "line", number, "kind", value=kind)
     try:
@@ -208,12 +197,12 @@ def _record(services: Services, work: UnitOfWork, kind: str, number: int, conten
         raise Refused(Fault(("line", number, "row", *f.path), f.value, f.expected) for f in refused.faults) from None
 
 
-def _column_faults(record: Record) -> Iterator[Fault]:
+def _column_faults(record: store.Record) -> Iterator[Fault]:
     """Yield what does not fit its column: ids, counts and texts of every kind of row."""
     for column in fields(record):
         name, value = column.name, getattr(record, column.name)
         if name == "id" or name.endswith("_id") or name == "supersedes":
-            if value is not None and not is_id(value):
+            if value is not None and not store.is_id(value):
                 yield Fault((name,), value, "an id: a UUID in lower case")
         elif isinstance(value, str):
             max_length = MAX_REASON if name == "reason" else MAX_WORD if name in WORDS else MAX_TEXT
@@ -223,34 +212,34 @@ def _column_faults(record: Record) -> Iterator[Fault]:
             yield Fault((name,), value, f"a whole number from 0 to {MAX_COUNT:,}")
 
 
-def _checked(services: Services, work: UnitOfWork, kind: str, record: Record) -> Record:
+def _checked(services: Services, work: store.UnitOfWork, kind: str, record: store.Record) -> store.Record:
     for column in fields(record):
         if isinstance(moment := getattr(record, column.name), datetime):
             checked_day(moment, column.name, services.now())
     found: list[Fault] = []
     match record:
-        case Club():
+        case store.Club():
             checked_label(record.label)
             check_days(keep_days=record.keep_days, keep_days_under_18=record.keep_days_under_18)
             if record.version == UNFINISHED:
                 found = [Fault(("version",), record.version, "a whole number from 1")]
-        case Player():
+        case store.Player():
             found = _player_faults(services, record)
-        case Match():
+        case store.Match():
             found = [*_match_faults(services, record), *_side_faults(work, record)]
             record = replace(record, earlier=_earlier(services.rulebook, record.earlier))
-        case Entry():
+        case store.Entry():
             found = _entry_faults(services, kind, record)
-        case Snapshot():
+        case store.Snapshot():
             return _whole(services.rulebook, record)
-        case Feedback():
+        case store.Feedback():
             found = _feedback_faults(record)
     if found:
         raise Refused(found)
     return record
 
 
-def _player_faults(services: Services, player: Player) -> list[Fault]:
+def _player_faults(services: Services, player: store.Player) -> list[Fault]:
     checked_label(player.label)
     if player.side not in SIDES:
         return [Fault(("side",), player.side, f"one of {', '.join(SIDES)}")]
@@ -263,7 +252,7 @@ def _player_faults(services: Services, player: Player) -> list[Fault]:
     return [] if same else [Fault(("age_band",), player.age_band, "the age band of the facts, or null")]
 
 
-def _match_faults(services: Services, match: Match) -> Iterator[Fault]:
+def _match_faults(services: Services, match: store.Match) -> Iterator[Fault]:
     checked_facts("context", match.context, services.rulebook)
     checked_facts("own", match.own_facts, services.rulebook)
     checked_facts("opponent", match.opponent_facts, services.rulebook)
@@ -331,21 +320,21 @@ def _sum_faults(rulebook: Rulebook, seen: Observation) -> Iterable[Fault]:
     return found or ([] if observation(0, body, kind).way is seen.way else [other])
 
 
-def _side_faults(work: UnitOfWork, match: Match) -> Iterator[Fault]:
+def _side_faults(work: store.UnitOfWork, match: store.Match) -> Iterator[Fault]:
     for side, player_id in (("own", match.own_id), ("opponent", match.opponent_id)):
         player = work.players.get(player_id) if player_id else None
         if player and player.side != side:
             yield Fault((f"{side}_id",), player_id, f"a player whose side is {side}")
 
 
-def _entry_faults(services: Services, kind: str, entry: Entry) -> list[Fault]:
+def _entry_faults(services: Services, kind: str, entry: store.Entry) -> list[Fault]:
     body = entry.body
     if entry.supersedes == entry.id:
         return [Fault(("supersedes",), entry.supersedes, "another entry")]
     if body is None:
         needs = entry.supersedes is None
         return [Fault(("body",), None, "an object: nothing is withdrawn by this entry")] if needs else []
-    if isinstance(entry, ObservationEntry):
+    if isinstance(entry, store.ObservationEntry):
         found = _observation_faults(services.rulebook, entry, body)
     elif kind == "point":
         found = point_faults(body)
@@ -355,7 +344,7 @@ def _entry_faults(services: Services, kind: str, entry: Entry) -> list[Fault]:
     return [Fault(("body", *fault.path), fault.value, fault.expected) for fault in found]
 
 
-def _observation_faults(rulebook: Rulebook, entry: ObservationEntry, body: Mapping[str, Any]) -> list[Fault]:
+def _observation_faults(rulebook: Rulebook, entry: store.ObservationEntry, body: Mapping[str, Any]) -> list[Fault]:
     columns = {"what": entry.kind, "set": entry.set_number, "game": entry.game_number}
     found = [Fault((n,), body.get(n), f"{c}, as beside the body") for n, c in columns.items() if body.get(n) != c]
     kind = rulebook.kinds.get(entry.kind)
@@ -366,7 +355,7 @@ def _observation_faults(rulebook: Rulebook, entry: ObservationEntry, body: Mappi
     return observation_faults({**body, "note": "a text"} if erased and body.get("note") is None else body, rulebook)
 
 
-def _whole(rulebook: Rulebook, snapshot: Snapshot) -> Snapshot:
+def _whole(rulebook: Rulebook, snapshot: store.Snapshot) -> store.Snapshot:
     """Return the snapshot with every member that this version keeps, so that whatever reads it later finds them."""
     kept: dict[str, Any] = {}
     for name, kind in (("question", Question), ("advice", Advice)):
@@ -397,13 +386,13 @@ def _check_question(rulebook: Rulebook, asked: Mapping[str, Any]) -> None:
         raise Refused(Fault(("question", *f.path), f.value, f.expected) for f in refused.faults) from None
     if asked["first_server"] not in (None, *SIDES):
         raise refuse("own, opponent or null", "question", "first_server", value=asked["first_server"])
-    if asked["previous"] is not None and not is_id(asked["previous"]):
+    if asked["previous"] is not None and not store.is_id(asked["previous"]):
         raise refuse("an id: a UUID in lower case", "question", "previous", value=asked["previous"])
     if len(asked["gone"]) > MAX_ENTRIES:
         raise refuse(f"at most {MAX_ENTRIES:,} places", "question", "gone")
 
 
-def _feedback_faults(line: Feedback) -> list[Fault]:
+def _feedback_faults(line: store.Feedback) -> list[Fault]:
     if line.kind not in FEEDBACK_KINDS:
         return [Fault(("kind",), line.kind, f"one of {', '.join(FEEDBACK_KINDS)}")]
     if line.kind == OUTCOME and line.reason not in (None, *OUTCOMES):

@@ -5,15 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from tacticapi.club.entries import (
-    Receipt,
-    added_once,
-    append,
-    check_open,
-    correctable,
-    known_match,
-    new_entry,
-)
+from tacticapi.club.entries import Receipt, added_once, append, check_open, correctable, known_match, new_entry
 from tacticapi.club.services import Conflict, IdempotentRequest, Refused, Services, standing
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import MAX_TRIED, Game, Moment, OwnErrors, PointsPlayed, summed

@@ -67,7 +67,6 @@ class NotFound(ServiceError):
     """This club has nothing of this id. What belongs to another club is not found either."""
 
     def __init__(self, what: str, id: str) -> None:
-        self.what, self.id = what, id
         super().__init__(f"no {what} {id}")
 
 
@@ -79,7 +78,7 @@ class VersionConflict(ServiceError):
     """It was changed since it was read; `version` is the one that it has now."""
 
     def __init__(self, what: str, version: int) -> None:
-        self.what, self.version = what, version
+        self.version = version
         super().__init__(f"the {what} has version {version} now: read it again before changing it")
 
 

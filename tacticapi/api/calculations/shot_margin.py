@@ -10,17 +10,8 @@ from marshmallow import ValidationError, post_load, validates_schema
 from tacticapi.api.calculations import parts
 from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import messages
+from tacticapi.court import margin as margins
 from tacticapi.court.flight import BOXES, COURT, Region
-from tacticapi.court.margin import (
-    BestAim,
-    FittedAngle,
-    FittedSpread,
-    Margin,
-    best_aims,
-    fitted_spread,
-    mirrored,
-)
-from tacticapi.court.margin import shot_margin as margin_of
 from tacticapi.court.numbers import spread_of
 from tacticapi.court.shot import Outcome, Place, Shot, Spot, Spread
 from tacticapi.domain.court import BASELINE_M, NET_CENTRE_HEIGHT_M, SIDELINE_M
@@ -128,10 +119,10 @@ class MarginResult:
 
     query: MarginQuery
     spread: Spread
-    fitted: FittedSpread | None
-    meant: Margin
-    best: tuple[BestAim, BestAim]
-    other: Margin | None
+    fitted: margins.FittedSpread | None
+    meant: margins.Margin
+    best: tuple[margins.BestAim, margins.BestAim]
+    other: margins.Margin | None
 
     @property
     def direction(self) -> str:
@@ -148,23 +139,23 @@ class MarginResult:
         return "counts" if self.fitted else "posted" if self.query.spread else "level"
 
     @property
-    def sides(self) -> tuple[FittedAngle, FittedAngle]:
+    def sides(self) -> tuple[margins.FittedAngle, margins.FittedAngle]:
         """The spread up-down and sideways, with its bounds."""
         if self.fitted:
             return self.fitted.vertical, self.fitted.sideways
         vertical, sideways = self.spread.vertical, self.spread.sideways
-        return FittedAngle(vertical, vertical, vertical), FittedAngle(sideways, sideways, sideways)
+        return margins.FittedAngle(vertical, vertical, vertical), margins.FittedAngle(sideways, sideways, sideways)
 
 
 def margin_result(query: MarginQuery) -> MarginResult:
     """Calculate a margin. Raises OutOfReachError where the ball cannot get to its target."""
-    fitted = fitted_spread(query.shot, query.place, query.counts) if query.counts else None
+    fitted = margins.fitted_spread(query.shot, query.place, query.counts) if query.counts else None
     level = spread_of(court_numbers(), query.level, serve=query.shot.into is not COURT)
     spread = fitted.spread if fitted else query.spread or level
-    meant = margin_of(query.shot, query.place, spread, query.came_from)
-    best = best_aims(query.shot, query.place, spread, query.depth_weight)
+    meant = margins.shot_margin(query.shot, query.place, spread, query.came_from)
+    best = margins.best_aims(query.shot, query.place, spread, query.depth_weight)
     sided = query.shot.into is COURT and abs(query.shot.contact[0]) >= WIDE_M and query.shot.target[0] != 0
-    other = margin_of(mirrored(query.shot), query.place, spread, query.came_from) if sided else None
+    other = margins.shot_margin(margins.mirrored(query.shot), query.place, spread, query.came_from) if sided else None
     return MarginResult(query, spread, fitted, meant, best, other)
 
 
@@ -256,7 +247,7 @@ class OneShot(NamedTuple):
     """A shot with the name of its direction, None if it has none."""
 
     direction: str | None
-    margin: Margin
+    margin: margins.Margin
 
 
 class ShotSchema(wire.Answer):

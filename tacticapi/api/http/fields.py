@@ -331,6 +331,11 @@ def an_object(
     return fields.Dict(**more, **options)
 
 
+def numbers(says: str, *, of: Of = None) -> fields.Dict:
+    """Describe numbers by name."""
+    return an_object(says, of=of, keys=fields.String(), values=fields.Float())
+
+
 def a_part(shape: type[Shape], says: str | None = None, *, absent: bool = False, of: Of = None) -> fields.Nested:
     """Describe an object of its own shape."""
     return fields.Nested(shape, **_member(says, absent, of))
