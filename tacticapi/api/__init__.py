@@ -29,18 +29,10 @@ from tacticapi.api import (
     tactics,
 )
 from tacticapi.api.contract import Contract
+from tacticapi.api.http import middleware
 from tacticapi.api.http.blueprint import ID, IdConverter, id_schema
 from tacticapi.api.http.deployment import EXTENSION, DemoPath, made_deployment
 from tacticapi.api.http.metrics import Metrics, add_metrics
-from tacticapi.api.http.middleware import (
-    QuietFlask,
-    add_cors,
-    add_headers,
-    add_limits,
-    add_packing,
-    add_request_log,
-    name_requests,
-)
 from tacticapi.api.http.problems import TOO_MANY_MATCHES, ProblemError, answer_refusals, http_problem
 from tacticapi.rulebook.evaluator import TooManyMatches
 from tacticapi.rulebook.files import rule_paths
@@ -60,7 +52,7 @@ def create_app(settings: Mapping[str, Any] | None = None) -> Flask:
     Without DATABASE_URL, what needs a club answers 503. Nothing is connected to before the first request that needs
     it. Raises RuleFileError for invalid rules.
     """
-    app: Flask = QuietFlask("tacticapi", static_folder=None)
+    app: Flask = middleware.QuietFlask("tacticapi", static_folder=None)
     app.config.update(MAX_CONTENT_LENGTH=MAX_BODY, API_TITLE="tacticapi", API_VERSION=__version__)
     app.config["OPENAPI_VERSION"] = "3.1.0"
     app.config.update(settings or {})
@@ -84,13 +76,13 @@ def _front(app: Flask) -> Metrics:
     if proxies := int(app.config.get("PROXIES") or 0):
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies)  # type: ignore[method-assign]
     app.wsgi_app = DemoPath(app.wsgi_app)  # type: ignore[method-assign]
-    add_request_log(app)
-    name_requests(app)
+    middleware.add_request_log(app)
+    middleware.name_requests(app)
     metrics = add_metrics(app)
-    add_cors(app)
-    add_limits(app)
-    add_headers(app)
-    add_packing(app)
+    middleware.add_cors(app)
+    middleware.add_limits(app)
+    middleware.add_headers(app)
+    middleware.add_packing(app)
     return metrics
 
 

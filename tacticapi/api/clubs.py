@@ -1,6 +1,7 @@
 """The club of the token: how long it keeps what was seen, everything of it as an export, and players erased."""
 
 from collections.abc import Iterator
+from itertools import chain
 from typing import Any
 
 from flask import Response
@@ -91,7 +92,7 @@ def export_club() -> Response:
     lines = export(kept_services(), club_id())
     first = next(lines)  # what is refused is refused before the answer begins
     as_lines = wanted(*FORMS) == JSON_LINES
-    told = _lines(first, lines) if as_lines else _list(first, lines)
+    told = chain([first], lines) if as_lines else _list(first, lines)
     response = Response(told, mimetype=JSON_LINES if as_lines else JSON)
     response.headers["Content-Disposition"] = f'attachment; filename="club.{"jsonl" if as_lines else "json"}"'
     response.vary.add("Accept")
@@ -111,11 +112,6 @@ def erase_player(player_id: str) -> Response:
         check_version(players.get(kept_services(), club_id(), player_id).version)
     retention.erase_player(kept_services(), club_id(), player_id)
     return Response(status=204)
-
-
-def _lines(first: str, lines: Iterator[str]) -> Iterator[str]:
-    yield first
-    yield from lines
 
 
 def _list(first: str, lines: Iterator[str]) -> Iterator[str]:

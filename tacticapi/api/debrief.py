@@ -19,18 +19,9 @@ from tacticapi.api.http.blueprint import (
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.problems import NOT_ENDED, refuse
 from tacticapi.api.suggestions import RulebookRefSchema, SinceSchema
+from tacticapi.club import debrief as kept
 from tacticapi.club import matches
 from tacticapi.club.advising import OUTCOMES
-from tacticapi.club.debrief import (
-    BeliefMove,
-    Debrief,
-    Played,
-    Share,
-    StoryPoint,
-    TacticLine,
-    TheirChange,
-    debrief,
-)
 from tacticapi.domain.situation import Game, Verdict
 from tacticapi.pictures.belief_bars import BeliefBar, belief_bars
 from tacticapi.pictures.svg import percent
@@ -38,14 +29,14 @@ from tacticapi.pictures.win_curve import CurvePoint, KeyPoint, win_curve
 from tacticapi.scoring.formats import SIDES
 
 
-def drawn_points(told: tuple[StoryPoint, ...], important: tuple[StoryPoint, ...], *, listed: bool) -> str:
+def drawn_points(told: tuple[kept.StoryPoint, ...], important: tuple[kept.StoryPoint, ...], *, listed: bool) -> str:
     """Draw the win chance after each point, the important ones marked. Raises ValueError without any point."""
     points = [CurvePoint(point.set, point.chance, point.winner is not None) for point in told]
     keys = [KeyPoint(point.number, point_words(point)) for point in important]
     return win_curve(told[0].chance_before if told else 0.5, points, keys, "story", listed=listed)
 
 
-def drawn_beliefs(moves: tuple[BeliefMove, ...], name: str, title: str) -> str:
+def drawn_beliefs(moves: tuple[kept.BeliefMove, ...], name: str, title: str) -> str:
     """Draw beliefs as bars with what was seen. Raises ValueError without any."""
     bars = [BeliefBar(belief_name(one), one.start, one.end, "; ".join(one.because)) for one in moves]
     return belief_bars(bars, name, title)
@@ -185,12 +176,12 @@ UNTRIED = "not tried"
 PLAYED, CHANGED = "What was played when", "What your opponent changed, and after what"
 
 
-def heading(told: Debrief) -> str:
+def heading(told: kept.Debrief) -> str:
     """Who met whom, and when."""
     return f"{told.own or NOBODY} and {told.opponent or NOBODY}, {told.started_at:%Y-%m-%d}"
 
 
-def result(told: Debrief) -> str:
+def result(told: kept.Debrief) -> str:
     """Return the last score, and who has won by it."""
     if told.score is None:
         return "No score was kept."
@@ -201,7 +192,7 @@ def result(told: Debrief) -> str:
     return f"Not decided; the last score is {f'{sets}, then ' if sets else ''}{games} in games."
 
 
-def point_words(point: StoryPoint) -> str:
+def point_words(point: kept.StoryPoint) -> str:
     """Where a point stood, who won it, what it was worth in the match."""
     calls = "-".join(map(str, point.score.get("points") or ("0", "0")))
     server = {"own": ", own serve", "opponent": ", opponent's serve", None: ""}[point.server]
@@ -210,7 +201,7 @@ def point_words(point: StoryPoint) -> str:
     return f"set {point.set}, game {point.game}, at {calls}{server}: {outcome}, {worth}"
 
 
-def start_words(told: Debrief) -> str:
+def start_words(told: kept.Debrief) -> str:
     """Return the chance before a point was played, and that nothing but the level that was posted stands behind it."""
     if not told.story:
         return ""
@@ -221,14 +212,14 @@ def start_words(told: Debrief) -> str:
     )
 
 
-def played_words(one: Played) -> str:
+def played_words(one: kept.Played) -> str:
     """Return when a tactic was played, the verdict on it, and its reason in counts."""
     times = [_game(game) for game in dict.fromkeys((one.since, one.until)) if game]
     said = f"{one.verdict}: {one.why}" if one.verdict else UNTRIED
     return f"{' to '.join(times) or 'games not noted'}; {said}"
 
 
-def change_words(one: TheirChange) -> str:
+def change_words(one: kept.TheirChange) -> str:
     """Return when the opponent changed, at what score and after what, and what changed."""
     at = f"at {one.at}" if one.at else ""
     return (
@@ -240,7 +231,7 @@ def _game(game: Game) -> str:
     return f"set {game[0]}, game {game[1]}"
 
 
-def belief_name(move: BeliefMove) -> str:
+def belief_name(move: kept.BeliefMove) -> str:
     """Return the trait, with its wing where it has one and does not name it already."""
     return with_wing(move.title, move.wing)
 
@@ -250,14 +241,14 @@ def with_wing(title: str, wing: str | None) -> str:
     return f"{title} ({wing})" if wing and wing not in title.lower() else title
 
 
-def share_words(tries: Share) -> str:
+def share_words(tries: kept.Share) -> str:
     """Points won of tries, with the interval."""
     if tries.low is None or tries.high is None:
         return UNTRIED
     return f"{tries.won} of {tries.of} won ({percent(tries.low)} to {percent(tries.high)})"
 
 
-def suggested_words(line: TacticLine) -> str:
+def suggested_words(line: kept.TacticLine) -> str:
     """How often it was suggested, and what became of that."""
     parts = [f"suggested {_times(line.suggested)}" if line.suggested else "not suggested"]
     parts += [f"first {_times(line.first)}"] if line.first else []
@@ -266,7 +257,7 @@ def suggested_words(line: TacticLine) -> str:
     return ", ".join(parts)
 
 
-def verdict_words(line: TacticLine) -> str:
+def verdict_words(line: kept.TacticLine) -> str:
     """Return what the tries say against going without it; nothing where it was not tried."""
     if line.worse is None:
         return ""
@@ -281,7 +272,7 @@ def _times(count: int) -> str:
 SURPRISES = "What moved most: believed after the match, and before it"
 
 
-def debrief_text(told: Debrief, form: str) -> str:
+def debrief_text(told: kept.Debrief, form: str) -> str:
     """Return the debrief as a page or as Markdown. Everything but our own pictures is escaped."""
     story = drawn_points(told.story, told.important, listed=False) if told.story else None
     surprises = drawn_beliefs(told.surprises, "surprises", SURPRISES) if told.surprises else None
@@ -318,7 +309,7 @@ def get_debrief(match_id: str) -> Response:
     """
     if matches.get(kept_services(), club_id(), match_id).status != "ended":
         refuse(NOT_ENDED, "end the match first")
-    told, form = debrief(kept_services(), club_id(), match_id), wanted(*FORMS)
+    told, form = kept.debrief(kept_services(), club_id(), match_id), wanted(*FORMS)
     if form == MARKDOWN:
         response = Response(debrief_text(told, form), mimetype=MARKDOWN)
     elif form == HTML:

@@ -228,12 +228,10 @@ class LineResultSchema(wire.Shape):
     """What became of one line: a receipt, or its faults."""
 
     line = wire.a_count("Number of the line, from 1.")
-    id = fields.UUID(metadata={"description": "Id of the entry; absent where the line was refused."})
-    sequence = fields.Integer(metadata={"description": "Its place in the match."})
-    recorded_at = fields.AwareDateTime(metadata={"description": "When it was added."})
-    errors = fields.List(
-        fields.Nested(FaultSchema), metadata={"description": "Why the line was refused; absent where it was added."}
-    )
+    id = wire.an_id("Id of the entry; absent where the line was refused.", absent=True)
+    sequence = wire.a_count("Its place in the match.", absent=True)
+    recorded_at = wire.a_time("When it was added.", absent=True)
+    errors = wire.a_list(FaultSchema, "Why the line was refused; absent where it was added.", absent=True)
 
 
 class LinesSchema(wire.Shape):

@@ -8,6 +8,7 @@ from flask import Response
 from marshmallow import fields
 
 from tacticapi.api.entries import made
+from tacticapi.api.http import conditional
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import (
@@ -20,16 +21,6 @@ from tacticapi.api.http.blueprint import (
     answer,
 )
 from tacticapi.api.http.bodies import once
-from tacticapi.api.http.conditional import (
-    check_version,
-    edited,
-    merged,
-    names_version,
-    polled,
-    read_answer,
-    tag_of,
-    versioned,
-)
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.paging import PageQuery, kept_page, page_schema
 from tacticapi.api.situations import KeptProfile, PatchedProfile, ScoreSchema
@@ -135,7 +126,7 @@ def add_match(posted: dict[str, Any]) -> Response:
     given, repeat = _given(posted), once(encode(posted))
     ids = given.pop("own_id"), given.pop("opponent_id")
     match = matches.create(kept_services(), club_id(), *ids, **given, once=repeat)
-    return versioned(made(MatchSchema.written(match)), match.version)
+    return conditional.versioned(made(MatchSchema.written(match)), match.version)
 
 
 @blueprint.route("/v1/matches")
@@ -159,7 +150,7 @@ def get_match(match_id: str) -> Response:
 
     The ETag is what a change names in If-Match; points and other entries do not change it.
     """
-    return read_answer(matches.get(kept_services(), club_id(), match_id), MatchSchema.written)
+    return conditional.read_answer(matches.get(kept_services(), club_id(), match_id), MatchSchema.written)
 
 
 @blueprint.route("/v1/matches/<id:match_id>", methods=["PATCH"])
@@ -177,10 +168,10 @@ def change_match(posted: dict[str, Any], match_id: str) -> Response:
     names = {name: _AS_KEPT.get(name, name) for name in posted}
     objects = {"context", "own_facts", "opponent_facts"}
     changes: dict[str, Any] = {
-        kept: (merged(getattr(match, kept), posted[name]) or {}) if kept in objects else posted[name]
+        kept: (conditional.merged(getattr(match, kept), posted[name]) or {}) if kept in objects else posted[name]
         for name, kept in names.items()
     }
-    return edited(
+    return conditional.edited(
         match, changes, MatchChangeSchema, lambda: matches.update(*at, match.version, **changes), MatchSchema.written
     )
 
@@ -196,11 +187,11 @@ def end_match(match_id: str) -> Response:
     """
     match = matches.get(kept_services(), club_id(), match_id)
     if match.status == "open":
-        expected = match.version if names_version() else None
+        expected = match.version if conditional.names_version() else None
         if expected is not None:
-            check_version(expected)
+            conditional.check_version(expected)
         match = matches.end(kept_services(), club_id(), match_id, version=expected)
-    return versioned(answer(MatchSchema.written(match)), match.version)
+    return conditional.versioned(answer(MatchSchema.written(match)), match.version)
 
 
 @blueprint.route("/v1/matches/<id:match_id>/score")
@@ -218,7 +209,7 @@ def get_score(match_id: str) -> Response:
         moment = scorekeeping.moment_now(*at).value
         return answer({"score": scorekeeping.score(*at), "moment": moment, "revision": revision})
 
-    return polled(tag_of("score", revision), score)
+    return conditional.polled(conditional.tag_of("score", revision), score)
 
 
 def _given(posted: dict[str, Any]) -> dict[str, Any]:

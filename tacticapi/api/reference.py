@@ -13,7 +13,7 @@ from markupsafe import Markup
 from marshmallow import fields
 
 from tacticapi.api.contract import EXTENSION, METHODS, Contract
-from tacticapi.api.http.blueprint import HTML, JSON, Blueprint, answer, html_answer, offers, template
+from tacticapi.api.http.blueprint import HTML, JSON, PICTURE_POLICY, Blueprint, answer, html_answer, offers, template
 from tacticapi.api.http.fields import Answer, Shape, a_count, a_text
 from tacticapi.api.http.problems import NOT_FOUND, PROBLEMS, refuse
 
@@ -54,16 +54,8 @@ def catalog(root: str) -> dict[str, Any]:
 
 STYLE = Path(__file__).with_name("templates").joinpath("reference.css").read_text(encoding="utf-8")
 _HASH = b64encode(sha256(STYLE.encode()).digest()).decode()
-POLICY = "; ".join(
-    (
-        "default-src 'none'",
-        f"style-src 'sha256-{_HASH}'",
-        "img-src data:",  # the empty icon, without which browsers ask for one
-        "base-uri 'none'",
-        "form-action 'none'",
-        "frame-ancestors 'none'",
-    )
-)
+# the empty icon is allowed, without which browsers ask for one
+POLICY = PICTURE_POLICY.replace("'unsafe-inline'", f"'sha256-{_HASH}'; img-src data:")
 _IN_CONTRACT = "#/components/"
 
 

@@ -77,24 +77,21 @@ class Profile(fields.Field[dict[str, Any]]):
         return profile(value)
 
 
-class KeptProfile(Profile):
-    """An object of context, own or opponent that loads as it was posted, without what is null."""
-
-    def _deserialize(
-        self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any
-    ) -> dict[str, Any]:
-        super()._deserialize(value, attr, data, **kwargs)
-        return {key: item for key, item in value.items() if item is not None}
-
-
 class PatchedProfile(Profile):
-    """The same as it was posted, null where something is to go."""
+    """An object of context, own or opponent as it was posted, null where something is to go."""
 
     def _deserialize(
         self, value: Any, attr: str | None, data: Mapping[str, Any] | None, **kwargs: Any
     ) -> dict[str, Any]:
         super()._deserialize(value, attr, data, **kwargs)
         return dict(value)
+
+
+class KeptProfile(PatchedProfile):
+    """The same without what is null."""
+
+    def _deserialize(self, *args: Any, **kwargs: Any) -> dict[str, Any]:
+        return wire.told(super()._deserialize(*args, **kwargs))
 
 
 MAX_OBSERVATIONS = 1_000
@@ -171,7 +168,7 @@ class PartOfWholeSchema(wire.Shape):
     def part_within_whole(self, data: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse a part beyond its whole."""
         if data[self.part_name] > data[self.whole_name]:
-            raise ValidationError({self.part_name: [f"at most the {data[self.whole_name]} in {self.whole_name}"]})
+            raise ValidationError({self.part_name: [f"at most the {data[self.whole_name]:g} in {self.whole_name}"]})
 
 
 class WonOfSchema(PartOfWholeSchema):

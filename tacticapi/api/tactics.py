@@ -184,10 +184,7 @@ def get_tactic(tactic_id: str) -> Response:
 
     A retired tactic is still served, with what to use instead.
     """
-    rulebook = deployment().rulebook
-    if tactic_id not in rulebook.tactics:
-        refuse(NOT_FOUND, "no tactic has this id")
-    return answer(tactic_body(rulebook.tactics[tactic_id], rulebook))
+    return answer(tactic_body(_known(tactic_id), deployment().rulebook))
 
 
 @blueprint.route("/v1/tactics/<tactic_id>/picture")
@@ -200,12 +197,13 @@ def draw_tactic(query: dict[str, Any], tactic_id: str) -> Response:
     Targets, where to stand, the ways of ball and players: for these hands and, where the tactic aims at a wing, for
     that wing. Places are model defaults, not measured. Not found (404) for a tactic without a place.
     """
-    rulebook = deployment().rulebook
-    if tactic_id not in rulebook.tactics:
-        refuse(NOT_FOUND, "no tactic has this id")
-    wing = query.get("wing")
+    tactic, wing = _known(tactic_id), query.get("wing")
     hands = Hands(query.get("own"), query.get("opponent"), Wing(wing) if wing else None)
-    place = place_of(tactic_id, hands, rulebook)
+    place = place_of(tactic_id, hands, deployment().rulebook)
     if place is None:
         refuse(NOT_FOUND, "this tactic has no place on the court")
-    return picture_answer(tactic_picture(place, hands, title=rulebook.tactics[tactic_id].title))
+    return picture_answer(tactic_picture(place, hands, title=tactic.title))
+
+
+def _known(tactic_id: str) -> Tactic:
+    return deployment().rulebook.tactics.get(tactic_id) or refuse(NOT_FOUND, "no tactic has this id")

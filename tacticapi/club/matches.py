@@ -1,7 +1,6 @@
 """Matches: created, changed by version, ended. With the end, health items go."""
 
 from collections.abc import Iterable, Mapping
-from datetime import datetime
 from typing import Any
 
 from tacticapi.club.clubs import known_club
@@ -26,7 +25,6 @@ from tacticapi.club.services import (
 from tacticapi.scoring.formats import SIDES
 from tacticapi.store import Match, ObservationEntry, Snapshot, UnitOfWork, packed
 
-Facts = Mapping[str, Any]
 CHANGES = ("context", "own_facts", "opponent_facts", "first_server", "started_at")
 _SUBJECTS = {"context": "context", "own_facts": "own", "opponent_facts": "opponent"}
 
@@ -37,20 +35,16 @@ def create(
     own_id: str,
     opponent_id: str,
     *,
-    context: Facts | None = None,
-    own_facts: Facts | None = None,
-    opponent_facts: Facts | None = None,
-    first_server: str | None = None,
-    started_at: datetime | None = None,
     once: IdempotentRequest | None = None,
+    **given: Any,
 ) -> Match:
     """Return a new match of two players of the club, or the one that the same request made before.
 
-    Facts stand above those of the players; health items may stand there until it ends, and a danger sign in them
-    becomes an observation. Raises NotFound, Refused, IdempotencyConflict.
+    `given` holds any of CHANGES. Its facts stand above those of the players; health items may stand there until it
+    ends, and a danger sign in them becomes an observation. Raises NotFound, Refused, IdempotencyConflict.
     """
-    given = {"context": context or {}, "own_facts": own_facts or {}, "opponent_facts": opponent_facts or {}}
-    checked = _checked(services, {**given, "first_server": first_server, "started_at": started_at or services.now()})
+    unsaid: dict[str, Any] = {**{name: {} for name in _SUBJECTS}, "first_server": None, "started_at": services.now()}
+    checked = _checked(services, {**unsaid, **{name: value for name, value in given.items() if value is not None}})
     known = _taught(services, club_id, own_id, opponent_id, checked["context"].get("surface"))
     now = services.now()
 
@@ -84,19 +78,11 @@ def revision(services: Services, club_id: str, match_id: str) -> int:
 
 
 def find(
-    services: Services,
-    club_id: str,
-    *,
-    own_id: str | None = None,
-    opponent_id: str | None = None,
-    status: str | None = None,
-    after: str | None = None,
-    limit: int = 100,
+    services: Services, club_id: str, *, after: str | None = None, limit: int = 100, **equal: str | None
 ) -> list[Match]:
-    """Return at most `limit` matches after an id, in the order in which they were made."""
-    asked = (("own_id", own_id), ("opponent_id", opponent_id), ("status", status))
+    """Return at most `limit` matches after an id, in the order in which they were made; by players and `status`."""
     with services.reading(club_id) as work:
-        return work.matches.find(after=after, limit=limit, **{name: value for name, value in asked if value})
+        return work.matches.find(after=after, limit=limit, **{name: value for name, value in equal.items() if value})
 
 
 def update(services: Services, club_id: str, match_id: str, version: int, **changes: Any) -> Match:

@@ -58,18 +58,11 @@ def get(services: Services, club_id: str, player_id: str) -> Player:
 
 
 def find(
-    services: Services,
-    club_id: str,
-    *,
-    side: str | None = None,
-    label: str | None = None,
-    after: str | None = None,
-    limit: int = 100,
+    services: Services, club_id: str, *, after: str | None = None, limit: int = 100, **equal: str | None
 ) -> list[Player]:
-    """Return at most `limit` players after an id, in the order in which they were made."""
-    equal = {name: value for name, value in (("side", side), ("label", label)) if value is not None}
+    """Return at most `limit` players after an id, in the order in which they were made; by `side` and `label`."""
     with services.reading(club_id) as work:
-        return work.players.find(after=after, limit=limit, **equal)
+        return work.players.find(after=after, limit=limit, **{name: value for name, value in equal.items() if value})
 
 
 def update(

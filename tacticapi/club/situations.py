@@ -111,24 +111,11 @@ def question(kept: KeptMatch, limit: int | None = None, minutes_left: float | No
 def as_it_was(kept: KeptMatch, given: Snapshot, before: Snapshot | None) -> KeptMatch:
     """Return what was known of a match when advice was given; `before` is the advice before it. Raises Refused."""
     asked = decode(Question, given.question)
-    match = replace(
-        kept.match,
-        context=asked.context,
-        own_facts=asked.own,
-        opponent_facts=asked.opponent,
-        first_server=asked.first_server,
-    )
-    then = replace(
-        kept,
-        match=match,
-        own=None,
-        opponent=None,
-        observations=[entry for entry in kept.observations if entry.sequence <= given.revision],
-        tries=[entry for entry in kept.tries if entry.sequence <= given.revision],
-        points=[entry for entry in kept.points if entry.sequence <= given.revision],
-        latest=before,
-    )
-    return replace(then, steps=steps(match, then.points))
+    facts: dict[str, Any] = {"context": asked.context, "own_facts": asked.own, "opponent_facts": asked.opponent}
+    match = replace(kept.match, **facts, first_server=asked.first_server)
+    listed: tuple[Any, ...] = (kept.observations, kept.tries, kept.points)
+    observations, tries, points = ([one for one in each if one.sequence <= given.revision] for each in listed)
+    return KeptMatch(match, None, None, observations, tries, points, steps(match, points), before)
 
 
 def situation_then(kept: KeptMatch, given: Snapshot, before: Snapshot | None, rulebook: Rulebook) -> Situation:

@@ -50,9 +50,8 @@ BOXES: Final = {
 
 
 def net_height(x: ArrayLike, sticks: bool = True) -> Floats:
-    """Return the height of the net's top (m) at this distance from its middle, straight from the centre to a post.
+    """Return the height of the net's top (m) at x; constant beyond the post, of singles `sticks` or a doubles net.
 
-    `sticks`: held up by singles sticks or singles posts, else by the posts of a doubles net; constant beyond the post.
     ITF Rules of Tennis, Rules 1 and 2; the straight line is ours, a real cord sags a little below it.
     """
     post = STICK_M if sticks else DOUBLES_POST_M
@@ -96,11 +95,7 @@ class Launch:
 
 @dataclass(frozen=True, slots=True)
 class Flight:
-    """What became of n balls.
-
-    `landing` (3, n), `velocity` (3, n) and `time` (n,) when the ball touches the ground, NaN where it never does.
-    `crossing` (3, n) and `crossing_time` (n,) when it first passes the plane asked for, NaN where it does not.
-    """
+    """What became of n balls: where, how fast and when they land, and where they first pass a plane; NaN for never."""
 
     landing: Floats
     velocity: Floats
@@ -119,10 +114,9 @@ def launched(
     topspin: ArrayLike = 0.0,
     sidespin: ArrayLike = 0.0,
 ) -> Launch:
-    """Return balls struck at a contact point (m), alike but for what is given as an array.
+    """Return balls struck at a point (m): speed m/s, elevation degrees up, azimuth degrees from +y to +x, spins rpm.
 
-    speed: m/s. elevation: degrees above the horizon. azimuth: degrees from straight along +y, positive towards +x.
-    Spins: rpm; negative topspin is slice, positive sidespin bends the ball to its own right.
+    Negative topspin is slice; positive sidespin bends the ball to its own right.
     """
     v, up, way, top, side = np.broadcast_arrays(
         *(np.atleast_1d(np.asarray(a, dtype=float)) for a in (speed, elevation, azimuth, topspin, sidespin))
@@ -136,10 +130,9 @@ def launched(
 
 
 def fly(launch: Launch, ball: Ball, density: float, plane: ArrayLike = 0.0, ground: float | None = None) -> Flight:
-    """Fly every ball until it falls to `ground` (m); note where it passes the plane y = `plane` (m, 0: the net).
+    """Fly every ball of air density kg/m3 until its middle falls to `ground` (m), else until it touches the court.
 
-    `density` is that of the air, kg/m3; `plane` is one for all balls or one for each. Heights are those of the ball's
-    middle; without `ground` the ball flies until its bottom touches the court.
+    Where it passes the plane y = `plane` (m), one for all or one for each, is noted.
     """
     count = launch.position.shape[1]
     planes = np.broadcast_to(np.asarray(plane, dtype=float), count)

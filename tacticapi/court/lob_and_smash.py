@@ -23,11 +23,9 @@ class NoLobError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Lob:
-    """The flattest lob that clears the opponent.
+    """The flattest lob over the opponent: degrees up, metres over the racket, seconds until it lands.
 
-    elevation: degrees. over: metres above their racket. time: seconds until it lands. smash_spot, smash_time: where
-    and when it is down at their racket's height again. smash_missing: metres by which they come too late; 0 or less:
-    in time.
+    `smash_spot`, `smash_time`: where and when it is down at the racket; `smash_missing`: metres by which they are late.
     """
 
     shot: Shot
@@ -76,10 +74,7 @@ def _speeds(shot: Shot, place: Place) -> Floats:
 
 @dataclass(frozen=True, slots=True)
 class Smash:
-    """An opponent's smash: contact (m), speed (m/s), the hand that strikes it, and the chance that it goes across.
-
-    Across the body means towards the side of the hand that does not strike: to the own right for a right-hander.
-    """
+    """An opponent's smash (m, m/s); `across_chance`: towards the side of the hand that does not strike."""
 
     contact: tuple[float, float, float]
     speed: float

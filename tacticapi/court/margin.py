@@ -34,11 +34,9 @@ class Ellipse:
 
 @dataclass(frozen=True, slots=True)
 class FlightPath:
-    """An accurate ball: its way over the net and through the air.
+    """An accurate ball: metres over the net, from contact to target, and to the line by which its way leaves the court.
 
-    over_net: from the net's top to the bottom of the ball, negative if it meets the net. length: from contact to
-    target. room: from the contact to the line by which the way leaves the court. turn: degrees away from where the
-    ball came.
+    `turn`: degrees away from where the ball came.
     """
 
     aim: Aim
@@ -84,10 +82,7 @@ def _window(shot: Shot, place: Place, spread: Spread) -> tuple[Aim, Window]:
 
 
 def best_aims(shot: Shot, place: Place, spread: Spread, depth_weight: float) -> tuple[BestAim, BestAim]:
-    """Return the aim with the largest chance of in, and that of the best blend of in and depth, on the target's side.
-
-    The blend is (1 - depth_weight) x chance of in + depth_weight x mean depth if in, else 0; both from 0 to 1.
-    """
+    """Return the aim with the largest chance of in, and that of the best mean of in and depth by `depth_weight`."""
     _, window = _window(shot, place, spread)
     inside = (window.codes == Outcome.IN).astype(float)
     sure = window.blurred(inside, spread)
@@ -207,11 +202,7 @@ def _met(profile: Floats, tried: Floats, place: int, line: float) -> float:
 
 
 def serve_window(shot: Shot, place: Place) -> tuple[float, float]:
-    """Return the lowest and the highest elevation (degrees) of a serve that is in, NaN twice if none is.
-
-    The window grows with the contact's height and with topspin and shrinks with speed (direction: Brody 1987, seen
-    second-hand).
-    """
+    """Return the lowest and the highest elevation (degrees) of a serve that is in, NaN twice if none is."""
     fan = np.arange(MIN_ELEVATION, MAX_ELEVATION, STEP)
     flight = shot.flown(place, fan, 0.0)
     top = net_height(np.nan_to_num(flight.crossing[0]), place.sticks)

@@ -47,8 +47,7 @@ class Place:
 class Shot:
     """A stroke: contact (m), target on the ground (m), speed (m/s), spins (rpm), and where it counts as in.
 
-    Negative topspin is slice; positive sidespin bends to the ball's own right; `high` takes the higher of two
-    elevations.
+    Negative topspin is slice, positive sidespin bends to the own right; `high` is the higher of two ways.
     """
 
     contact: tuple[float, float, float]

@@ -1,7 +1,6 @@
-"""Where to stand, how far a player gets, how big a gap is enough, and which pattern opens one.
+"""Where to stand, how far a player gets, how big a gap is enough, and which pattern opens one: a model of ours.
 
-Patterns are played out ball by ball: the opponent plays the reply and runs back towards the middle of the angles, and
-who comes late replies short. All of it is a model of ours: it shows what a pattern does, not what a player will do.
+Patterns are played ball by ball: the opponent replies and runs back to the middle; who comes late replies short.
 """
 
 from dataclasses import dataclass, replace
@@ -83,10 +82,7 @@ class Stand:
 
 
 def widest(contact: Spot, line_deep: bool = False) -> Angles:
-    """Return the widest balls from a contact beyond the net that land between the service line and the baseline.
-
-    `line_deep`: the one down the line lands in the deep corner. From the middle, the line is that on the own right.
-    """
+    """Return the widest balls from a contact beyond the net; `line_deep`: the line's lands in the deep corner."""
     side = -1.0 if contact[0] < 0 else 1.0
     depths = (SERVICE_LINE_M, BASELINE_M)
     corners = {s: [(s * SIDELINE_M, -depth) for depth in depths] for s in (side, -side)}
@@ -211,11 +207,9 @@ PATTERNS: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Rally:
-    """What a pattern is played with; `shot` gets the targets of the pattern.
+    """What a pattern is played with; `strong` is +1 for the own right, `margin` metres inside the lines.
 
-    strong: +1 if the strong side is on the own right, else -1. margin: metres that targets keep inside the lines.
-    recovery: m/s back to the middle. late: seconds to spare below which a reply comes short. closer: metres that the
-    own contact moves forward for a short reply.
+    `recovery`: m/s to the middle. `late`: seconds to spare below which a reply is short, `closer` metres nearer to us.
     """
 
     shot: Shot

@@ -73,11 +73,7 @@ class SourceLine:
 
 @dataclass(frozen=True, slots=True)
 class Suggestion:
-    """One line of advice with everything that belongs to it.
-
-    `worth` is None for a line that sends no ball. `drawn_for` says for which hands and wing its place on the court is
-    drawn, and `court` is the figure about court and ball; both are None if it has none. `safety`: it is about safety.
-    """
+    """One line of advice; no `worth` if it sends no ball, no `drawn_for` and `court` if it has no picture or figure."""
 
     rank: int
     tactic: str

@@ -41,11 +41,7 @@ class Belief:
 
 @dataclass(slots=True)  # as above
 class Estimate:
-    """What is known of one quality, as a share of the kind of count that shows it best.
-
-    `usual` is the share of the usual player of the level; `low` and `high` bound the middle 80 in 100 of what the
-    share may be; `hits` out of `chances` were counted of this kind (both 0 if only other kinds spoke).
-    """
+    """A quality as a share: `usual` of the level, `low` to `high` hold 80 in 100; `hits` of `chances` were counted."""
 
     quality: str
     player: str
@@ -142,11 +138,10 @@ class Firings:
 
 @dataclass(slots=True)  # as above
 class Priced:
-    """A firing with its price, nought for a tactic that sends no ball.
+    """A firing with its price in points over all points, nought for a tactic that sends no ball.
 
-    `point` is the expected gain a point over all points, `spread` its standard deviation, and `learned` the gain after
-    its tries. `pays_in` is the chance (0 to 1) that it gains. `read` is what the opponent's profile is worth, points a
-    tried point, and `reads` the chance that this is a gain. `place` is its row of the price book.
+    `learned` is the gain after its tries; `read` what the opponent's profile adds to a tried point, gained by chance
+    `reads`; `place` its row of the price book.
     """
 
     firing: Firing

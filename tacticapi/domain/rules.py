@@ -25,10 +25,9 @@ Loads = Mapping[str, float]
 
 @dataclass(frozen=True, slots=True)
 class Quality:
-    """One latent quality of a player, in log-odds against the usual player of the level.
+    """One latent quality of a player, in log-odds against the usual player of the level: a skill, or a habit.
 
-    A skill is positive if the player is better at it, a habit if it is done more often. `spread` is its standard
-    deviation between players by level; `carry_over` the share of the variance that comes again in another match.
+    `spread` is its standard deviation between players; `carry_over` the share of variance that comes again.
     """
 
     id: str
@@ -48,10 +47,8 @@ class Quality:
 class Measure:
     """What one kind of observation says of a loaded sum of qualities.
 
-    A count has the mean share `usual` (by level) among players; `options` are the options that count as hits.
-    `words` (value), `seen` (yes, no) and `amount` (usual, step) are read as steps of the rating scale from its middle.
-    `serve`, `court` and `way` narrow what is read; `ends` are counts of misses that also tell one end from the other.
-    With `largest` the hits are those of the option that was counted most.
+    `usual` is the mean share of hits, which `options` or the `largest` option make. Words, seen and amount are steps of
+    the rating scale from its middle; `ends` are misses that also tell one end from the other.
     """
 
     loads: Loads
@@ -79,17 +76,10 @@ class Region:
 
 @dataclass(frozen=True, slots=True)
 class ObservationKind:
-    """One thing that can be seen.
+    """One thing that can be seen, and the `ways` of saying it; of context, own and opponent it is a key of the request.
 
-    `subject` is the part of the id before its dot (context, own, opponent, warmup, serve, ...), `key` the
-    rest. Items of context, own and opponent are keys of those objects in a request; all others are posted as
-    observations.
-    `ways` lists the accepted ways; `options` are the words for value and counts; `unit`, `low` and `high`
-    bound an amount. `qualifiers` maps wing, court, serve to "optional" or "required".
-    `needs_end` marks counts that wind or sun spoil unless they carry the end. `starter` is the place in the
-    starter set (1 first), None outside it. `probe` says how to get to see it. `unused_because` explains why no trait
-    and no tactic asks for it, where none does. `measures` is what it says of the profile; `same_as` names a kind under
-    which the same balls may be posted. `if_more` and `if_less` say what a change of it leaves open.
+    `needs_end`: wind or sun spoil counts without their end. `starter`: place in the starter set, 1 first. `same_as`
+    names a kind under which the same balls may be posted; `if_more` and `if_less` say what a change leaves open.
     """
 
     id: str
@@ -135,12 +125,9 @@ class WingRule(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Trait:
-    """One statement about the opponent: the regions of the profile in which it is true, at most two.
+    """One statement about the opponent, true where its regions of the profile hold, or with `either` one of them.
 
-    Both are needed, or with `either` one of them.
-
-    `favourite` instead of regions: it is true if one spot takes at least this share of the serves to a court.
-    `unused_because` explains why no tactic asks for it, where none does.
+    `favourite` instead: one spot takes at least this share of the serves to a court.
     """
 
     id: str
@@ -294,12 +281,10 @@ won on second serves in play."""
 
 @dataclass(frozen=True, slots=True)
 class Price:
-    """Price of a tactic: the balls sent and replaced. `pricing.price` turns it into points.
+    """Price of a tactic, tried in a `share` of all points; `costs` is in points over all of them.
 
-    `share` is the part of all points in which it is tried. Each tried point: balls `sends`; balls of `own` strokes by
-    rating, more or fewer than usual; what their qualities give, in balls; the own shares that it `moves`; and `spot`,
-    points for each unit of the share by which their favourite serve spot exceeds the usual one. `costs` is in points
-    over all points.
+    A tried point `sends` balls, plays more of `own` strokes, `gives` theirs, `moves` own shares, and gains `spot` for
+    each unit by which their favourite serve spot exceeds the usual share.
     """
 
     points: Touches
@@ -346,11 +331,9 @@ class SourceRef:
 
 @dataclass(frozen=True, slots=True)
 class Tactic:
-    """One tactic, as a rule file states it.
+    """One tactic, as a rule file states it: with a `price`, or with an `order` among the lines that send no ball.
 
-    One with balls has a `price`; one without has an `order` among such lines, the first being 1. `loads` names the
-    parts of the own body (arm, legs, trunk) that it loads more than ordinary play does; `tires` says that it works the
-    opponent harder.
+    `loads` names parts of the own body that it strains; `tires`: it works the opponent harder.
     """
 
     id: str

@@ -103,10 +103,9 @@ Game = tuple[int, int]
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """One thing seen: `what` (an id of the vocabulary), one way of saying it, and optional qualifiers.
+    """One thing seen, at place `index` of the posted list: `what` it is, one way of saying it, and its qualifiers.
 
-    `index` is its place in the posted list. The ways: count with of (0 <= count <= of), counts (by option), rating (0
-    to 4), value (an option), amount (in the kind's unit) or seen. `end` is the observer's own end, north or south.
+    `end` is the observer's own end, north or south.
     """
 
     index: int
@@ -236,11 +235,9 @@ class Earlier:
 
 @dataclass(frozen=True, slots=True)
 class Situation:
-    """Everything known when advice is asked for.
+    """Everything known when advice is asked for; facts by the key after the dot, a checked score, own before opponent.
 
-    `context`, `own` and `opponent` hold vocabulary items by the part of the id after the dot; a missing key is
-    unknown. `score` is {sets, games, points, server}, already checked; pairs are [own, opponent]. `earlier` is newest
-    first.
+    A missing key is unknown. `earlier` is newest first.
     """
 
     moment: Moment

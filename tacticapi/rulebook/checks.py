@@ -39,17 +39,13 @@ def entry_mistakes(entries: Entries) -> Iterator[Mistake]:
         "tactics": _tactic_faults,
     }
     for kind in ("sources", "observations", "traits", "categories", "circumstances", "tactics"):
-        for entry in entries.of(kind).values():
-            for fault in wording_faults(entry.data):
-                yield entry.mistake(*fault)
-            for fault in by_kind[kind](entry) if kind in by_kind else ():
-                yield entry.mistake(*fault)
-            for fault in conditions_faults(entry.data):
-                yield entry.mistake(*fault)
+        yield from entries.judged(kind, lambda entry: wording_faults(entry.data))
+        yield from entries.judged(kind, lambda entry: conditions_faults(entry.data))
+        if kind in by_kind:
+            yield from entries.judged(kind, by_kind[kind])
     for entry in entries.of("tactics").values():
         yield from _wrong_category(entry)
-        for fault in _precedence_faults(entry, authority_of(entry, entries)):
-            yield entry.mistake(*fault)
+    yield from entries.judged("tactics", lambda entry: _precedence_faults(entry, authority_of(entry, entries)))
     if entries.court:
         for fault in court_faults(entries.court.data):
             yield entries.court.mistake(*fault)

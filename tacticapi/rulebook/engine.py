@@ -1,15 +1,11 @@
 """The rule engine behind a narrow door: small flat facts in, (rule, matched facts) out.
 
-durable-rules is a sound matcher of positive conjunctions and unsafe in most other uses: its own threads, a
-session in which nothing fired, a value that it cannot parse. So its host starts no thread, every request uses
-the one session under a lock, every wave of facts ends with a sentinel that must fire, and the session is deleted
-before the next request. A condition tells facts apart first by kind, then by name, so that no node of the engine's
-network has many children.
+durable-rules matches positive conjunctions soundly and is unsafe beyond that. So its host starts no thread, every
+request uses the one session under a lock, every wave of facts ends with a sentinel that must fire, and the session is
+deleted before the next request. A condition asks for kind before name, so that no node has many children.
 
-Every fact is tested at the door by every condition on its subject. That settles the rules of one condition. The engine
-holds the others. A fact stays outside until it satisfies a condition of a rule whose other conditions are satisfied
-too; of what enters only the fields that some condition tests go in. So words come from the rulebook alone and numbers
-are whole, whatever a client has typed.
+Every fact is tested at the door by every condition on its subject, which settles the rules of one condition. It enters
+once it satisfies a condition of a rule whose others are satisfied too, and only with the fields that are tested.
 """
 
 import json

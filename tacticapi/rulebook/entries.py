@@ -1,7 +1,7 @@
 """The entries of all rule files with their places, and the shape of a file against its JSON Schema in rules/schemas."""
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -95,6 +95,10 @@ class Entries:
     def of(self, kind: str) -> dict[str, Entry]:
         """Return the valid entries of one kind of file, by id."""
         return self.by_kind[kind]
+
+    def judged(self, kind: str, check: "Callable[[Entry], Iterable[EntryFault]]") -> Iterator[Mistake]:
+        """Yield the mistakes that a check finds in the entries of one kind."""
+        return (entry.mistake(*fault) for entry in self.of(kind).values() for fault in check(entry))
 
     def data(self, kind: str, name: str) -> dict[str, Any] | None:
         """Return the data of one entry, None if it is missing or invalid."""

@@ -1,9 +1,7 @@
-"""The meaning of a match rule in plain Python, independent of the engine and of what is compiled for it.
+"""The meaning of a match rule in plain Python: the tests' oracle, the source of near misses, the engine's stand-in.
 
-It is the oracle that the engine is tested against, it says how near a rule came, and it serves in the engine's
-place where that is unusable. A condition asks for one fact of its kind and name whose fields pass its tests; an
-absent field passes none. A rule matches once for every choice of one fact a condition. A condition of the same
-wing asks for the wing of the fact chosen for the first belief or observation that is not itself tied.
+A rule matches once for every choice of one fact a condition whose fields pass its tests; an absent field passes none.
+A condition of the same wing asks for the wing of the first belief or observation that is not itself tied.
 """
 
 from collections.abc import Iterator, Mapping, Sequence

@@ -1,7 +1,6 @@
-"""Build the small flat facts that the matcher works on from a situation and its beliefs.
+"""Build the small flat facts that the matcher works on: permille, ratings and amounts times 100, words of closed lists.
 
-Every number is computed here and enters as a whole number (probabilities and shares in permille, ratings and
-amounts times 100); every word comes from a closed list. Nothing that a client typed becomes a fact.
+Nothing that a client typed becomes a fact.
 """
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence

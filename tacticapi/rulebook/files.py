@@ -1,9 +1,7 @@
 """Rule files: where they are, what is wrong with one, and how one is read into plain values with a line for each field.
 
-The scalars are those of the YAML 1.2 core schema (true, false, null, decimal numbers, text), so that `on`, `no` and
-`0:40` stay text. Anchors, aliases, tags, duplicate keys and further documents are refused, and so are files above
-`MAX_BYTES` and nesting above `MAX_DEPTH`: a rule file may come from a stranger. The parser's events are read, as its
-composed nodes no longer show anchors, most tags and repeated keys.
+Scalars are those of YAML 1.2, so that `on` and `0:40` stay text. A file may come from a stranger: anchors, tags,
+repeated keys, size and depth are refused. Events are read, for composed nodes no longer show these.
 """
 
 import json
@@ -18,11 +16,13 @@ from typing import Any
 import yaml
 
 from tacticapi import settings
+from tacticapi.scoring import formats
 
 MAX_BYTES = 1_000_000
 MAX_DEPTH = 32
 
 Pointer = tuple[str | int, ...]
+Fault = formats.Fault
 
 _BY_NAME = {
     f"{kind}.yaml": kind
@@ -57,15 +57,6 @@ class Mistake:
     def __str__(self) -> str:
         where = f"{self.file}:{self.line}" + (f": {self.field}" if self.field else "")
         return f"{where}: expected {self.expected}, found {self.found}"
-
-
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """One fault: its path below what was posted, the value there (None if it is missing), and what was expected."""
-
-    path: tuple[str | int, ...]
-    value: Any
-    expected: str
 
 
 class RuleFileError(ValueError):

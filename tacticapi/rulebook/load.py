@@ -45,8 +45,7 @@ COMMON_PRACTICE, SOURCED, HOUSE_RULE = "common practice", "sourced", "house rule
 def load(paths: Sequence[Path] | None = None, *, strict: bool = True) -> Rulebook:
     """Read, check and build the rulebook of these folders: ours first, then house rules; None means ours alone.
 
-    Without `strict`, names are not looked up across files, and what cannot be built is left out. Raises
-    `RuleFileError` with every mistake found.
+    Without `strict`, names are not looked up across files. Raises `RuleFileError` with every mistake found.
     """
     folders = [our_rules()] if paths is None else list(paths)
     entries = read_entries(folders)

@@ -24,38 +24,38 @@ _RELATIONS = ("supports", "conflicts", "overrides", "yields-to")
 def reference_mistakes(entries: Entries, ours: Path) -> Iterator[Mistake]:
     """Yield the mistakes between files. `ours` names the folder in which a file is missing."""
     yield from _missing_files(entries, ours)
-    yield from _rule_mistakes(entries)
-    yield from _profile_mistakes(entries)
+    for kind in ("circumstances", "tactics"):
+        yield from entries.judged(kind, lambda entry: _rule_faults(entry.data, entries))
+    yield from entries.judged("tactics", lambda entry: _tactic_faults(entry, entries))
+    yield from entries.judged("observations", lambda entry: kind_faults(entry.data, entries))
+    yield from entries.judged("traits", lambda entry: trait_faults(entry.data, entries))
     yield from _circles(entries)
     yield from _circumstance_mistakes(entries)
-    for entry in entries.of("moments").values():
-        for n, category in enumerate(entry.data["reminders"]):
-            if category not in entries.named["categories"]:
-                yield entry.mistake(("reminders", n), brief(category), "a known category")
+    yield from entries.judged("moments", lambda entry: _moment_faults(entry.data, entries))
     for kind in ("places", "figures"):
-        for entry in entries.of(kind).values():
-            if entry.data["tactic"] not in entries.named["tactics"]:
-                yield entry.mistake(("tactic",), brief(entry.data["tactic"]), "a known tactic")
-    for entry in entries.of("balls").values():
-        for fault in _ball_faults(entry.data, entries):
-            yield entry.mistake(*fault)
-    for entry in entries.house:
-        for fault in _house_faults(entry.data, entries):
-            yield entry.mistake(*fault)
+        yield from entries.judged(kind, lambda entry: _unknown_tactic(entry.data, entries))
+    yield from entries.judged("balls", lambda entry: _ball_faults(entry.data, entries))
+    yield from (entry.mistake(*fault) for entry in entries.house for fault in _house_faults(entry.data, entries))
 
 
-def _rule_mistakes(entries: Entries) -> Iterator[Mistake]:
-    for kind in ("circumstances", "tactics"):
-        for entry in entries.of(kind).values():
-            for at, condition in conditions_of(entry.data):
-                for place, found, expected in reference_faults(condition, entries):
-                    yield entry.mistake((*at, *place), found, expected)
-            for n, alternative in enumerate(entry.data.get("when", ())):
-                for m, found, expected in lone_wing_faults(alternative["all"], entries):
-                    yield entry.mistake(("when", n, "all", m, "wing"), found, expected)
-    for entry in entries.of("tactics").values():
-        for fault in _tactic_faults(entry, entries):
-            yield entry.mistake(*fault)
+def _moment_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
+    for n, category in enumerate(data["reminders"]):
+        if category not in entries.named["categories"]:
+            yield ("reminders", n), brief(category), "a known category"
+
+
+def _unknown_tactic(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
+    if data["tactic"] not in entries.named["tactics"]:
+        yield ("tactic",), brief(data["tactic"]), "a known tactic"
+
+
+def _rule_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
+    for at, condition in conditions_of(data):
+        for place, found, expected in reference_faults(condition, entries):
+            yield (*at, *place), found, expected
+    for n, alternative in enumerate(data.get("when", ())):
+        for m, found, expected in lone_wing_faults(alternative["all"], entries):
+            yield ("when", n, "all", m, "wing"), found, expected
 
 
 def _ball_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
@@ -118,15 +118,6 @@ def _circumstance_mistakes(entries: Entries) -> Iterator[Mistake]:
         yield entries.of("circumstances")[name].mistake(("id",), brief(name), "a circumstance that a tactic asks for")
     if path := circle_in(needs):
         yield entries.of("circumstances")[path[0]].mistake(("when",), f"a circle: {' > '.join(path)}", "no circle")
-
-
-def _profile_mistakes(entries: Entries) -> Iterator[Mistake]:
-    for entry in entries.of("observations").values():
-        for fault in kind_faults(entry.data, entries):
-            yield entry.mistake(*fault)
-    for entry in entries.of("traits").values():
-        for fault in trait_faults(entry.data, entries):
-            yield entry.mistake(*fault)
 
 
 def _missing_files(entries: Entries, ours: Path) -> Iterator[Mistake]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Final, Literal, get_args
+from typing import Any, Final, Literal, get_args
 
 Side = Literal["own", "opponent"]
 Pair = tuple[int, int]
@@ -43,10 +43,10 @@ def leader(pair: Pair) -> Side:
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One thing wrong with a score or a format: the path to the value, the value, and what was expected."""
+    """One fault: its path below what was posted, the value there (None if it is missing), and what was expected."""
 
     path: tuple[str | int, ...]
-    value: object
+    value: Any
     expected: str
 
     def __str__(self) -> str:
@@ -156,13 +156,8 @@ class SetRule:
 class Format:
     """One match format; `Format()` is the best of three sets to six, tie-break to seven at six all.
 
-    sets: 1, 3 or 5 at most. games: 6, or 4 for short sets. tie_break_at: games all at which the tie-break is
-    played, `games` or one fewer; None takes `games`. set: every set but the last possible one. final_set: the last
-    possible one (the only one of a best of one); None takes `set`. no_ad: one deciding point at deuce.
-    tie_break_points: to how many the ordinary tie-break ("tie-break-7") is played, 7 or 5; None takes 7, and 5 in
-    short sets. A tie-break to 5 has a deciding point at 4-4. tie_break_ends: when ends change within a tie-break.
-
-    Raises ScoreError naming every field out of range.
+    `final_set` is the last possible set and as `set` if None; `tie_break_at` is `games` or one fewer; a tie-break to 5
+    has a deciding point at 4-4. Raises ScoreError naming every field out of range.
     """
 
     sets: int = 3

@@ -82,19 +82,13 @@ def _enter_ends(values: NDArray[np.float64], to: int, own: int, total: int, stak
 
 
 def deuce(first: Chance, second: Chance) -> Chance:
-    """Return the chance of getting two ahead from level if the next two units are won with these chances, repeatedly.
-
-    p * r / (p * r + (1 - p) * (1 - r)); one half if neither can get ahead.
-    """
+    """Return p r / (p r + (1 - p)(1 - r)), the chance of getting two ahead from level; one half if neither can."""
     both, neither = first * second, (1.0 - first) * (1.0 - second)
     return (both + NEVER_ENDING / 2.0) / (both + neither + NEVER_ENDING)
 
 
 def by_two(lead: int, unit: Chance, following: Chance, level: Chance, *, won: Chance = 1.0, lost: Chance = 0.0) -> Fork:
-    """The fork late in a race that asks for a lead of two, own being `lead` (-1, 0 or 1) ahead.
-
-    unit: chance in the next unit; following: in the one after it. level: worth of standing level once more.
-    """
+    """The fork late in a race by two, own `lead` ahead, with the chances in this unit and the one `following`."""
     ahead, behind = level + following * (won - level), lost + following * (level - lost)
     if lead > 0:
         return Fork(level + unit * (won - level), won, level)
@@ -123,11 +117,7 @@ def game_fork(p: Chance, points: Pair = (0, 0), *, no_ad: bool = False) -> Fork:
 
 
 def tie_break_fork(rule: TieBreak, points: Pair, by_first: Chance, by_second: Chance) -> Fork:
-    """Return the fork of a tie-break from `points` (own, opponent).
-
-    by_first, by_second: chance that own wins a point served by the tie-break's first and by its second server. At one
-    short of the end all it is `deuce` of both, or with a deciding point the chance of that point.
-    """
+    """Return the fork of a tie-break, by own's chance of a point that its first and its second server serves."""
     level_at = rule.points - 1
     if min(points) >= level_at:
         total = sum(points)
@@ -145,11 +135,9 @@ def tie_break_fork(rule: TieBreak, points: Pair, by_first: Chance, by_second: Ch
 def set_fork(
     rule: SetRule, games: Pair, by_first: Chance, by_second: Chance, tie_break: Chance, *, stakes: EndWorth = CERTAIN
 ) -> Fork:
-    """The fork of a set from `games` (own, opponent), the unit being the next game or tie-break.
+    """The fork of a set over its next game or tie-break, by own's chance in games of its first and second server.
 
-    by_first, by_second: chance that own wins a game served by the set's first and by its second server.
-    tie_break: chance that own wins the set's tie-break, not used by an advantage set.
-    stakes: what the set is worth by the parity of its games; with CERTAIN the fork is the chance of the set.
+    `stakes`: what the set is worth by the parity of its games; with CERTAIN the fork is the chance of the set.
     """
     after_tie_break = stakes.blend(tie_break, 1)
     if rule.in_tie_break(games):

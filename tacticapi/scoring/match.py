@@ -32,10 +32,7 @@ _ADVANTAGES: Final[tuple[Pair, Pair]] = ((FORTY + 1, FORTY), (FORTY, FORTY + 1))
 
 @dataclass(frozen=True, slots=True)
 class Chances:
-    """Own's chances from one score, each a Fork over the next point; all 1 or 0 if the match is decided.
-
-    set_by_game, match_by_game: of the set and match now, and once the game in progress is won or lost as a whole.
-    """
+    """Own's chances as forks over the next point, and of set and match over the game in progress as a whole."""
 
     game: Fork
     set: Fork
@@ -57,9 +54,8 @@ class Chances:
 
 
 class MatchModel:
-    """Every chance of a match for any number of pairs of point chances at once; one model answers for many scores.
+    """Every chance of a match for any number of pairs of point chances, on own serve and on return, at once.
 
-    serve, ret: own's chance of a point on own serve and on the opponent's; numbers or arrays in [0, 1] that broadcast.
     Raises ValueError for chances outside [0, 1].
     """
 
@@ -181,10 +177,7 @@ class Importance:
 
 
 def importance_table(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike) -> dict[str, Importance]:
-    """Return the importance of every point of the game or tie-break in progress, by score ("30-40"); {} once decided.
-
-    A point's importance in its game times the game's in set and match. Raises ValueError if the server is unknown.
-    """
+    """Return the importance of every point of the game in progress, by score. Raises ValueError without a server."""
     if state.winner is not None:
         return {}
     if state.server is None:

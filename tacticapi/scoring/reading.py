@@ -17,10 +17,9 @@ _AD: Final = FORTY + 1
 
 
 def read_score(fmt: Format, wire: Mapping[str, object] | None) -> State:
-    """Return the state of a match from {sets, games, points, server, serve}; what is missing is nil or unknown.
+    """Return the state of a score as posted; what is missing is nil or unknown, and of a decided match the server goes.
 
-    Of a decided match, games and points must be nil and the server is dropped. `serve` is only checked. Raises
-    ScoreError with every fault; paths start inside the score.
+    Raises ScoreError with every fault; paths start inside the score.
     """
     if wire is None:
         return State(fmt)

@@ -17,10 +17,9 @@ Court = Literal["deuce", "ad"]
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """A possible score in pairs (own, opponent), as `read_score` and `after` make it.
+    """A possible score in pairs (own, opponent); a match tie-break counts its points as the result of its set.
 
-    sets: results of the finished sets (a match tie-break as its points). points: 3 for 40 and 4 for AD, deuce always
-    (3, 3); in a tie-break the plain count. server: who serves next; None if unknown or decided.
+    points: 3 for 40 and 4 for AD, deuce always (3, 3). server: who serves next; None if unknown or decided.
     """
 
     format: Format
@@ -186,10 +185,7 @@ def is_change_of_ends(state: State) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class NextPoint:
-    """The next point; each `..._point` lists for whom winning it would end the game, set or match.
-
-    courts: both if the receiver chooses. break_point: None if the server is unknown, empty in a tie-break.
-    """
+    """The next point, and for whom it would end game, set or match; `break_point` is None if the server is unknown."""
 
     server: Side | None
     courts: tuple[Court, ...]

@@ -26,36 +26,3 @@ from tacticapi.store.repositories import (
 )
 from tacticapi.store.tables import packed
 from tacticapi.store.upkeep import BackupRefused, backup, check, in_memory, truncate_log, upgrade
-
-__all__ = [
-    "AWAY",
-    "BackupRefused",
-    "Club",
-    "ConstraintViolation",
-    "Engine",
-    "Entries",
-    "Entry",
-    "Feedback",
-    "Match",
-    "ObservationEntry",
-    "Player",
-    "Record",
-    "SchemaMismatch",
-    "Snapshot",
-    "Token",
-    "UnitOfWork",
-    "any_token",
-    "backup",
-    "check",
-    "club_ids",
-    "database_url",
-    "in_memory",
-    "is_id",
-    "new_id",
-    "open_engine",
-    "packed",
-    "restore",
-    "saved",
-    "truncate_log",
-    "upgrade",
-]

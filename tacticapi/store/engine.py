@@ -73,11 +73,7 @@ def patience(environment: Mapping[str, str] = os.environ) -> Patience:
 
 
 def open_engine(url: str, waits: Patience | None = None) -> Engine:
-    """Return the engine of a database. Open it after a fork, one a process: connections cannot be shared.
-
-    SQLite: write-ahead log, foreign keys on. PostgreSQL: through psycopg. Errors tell no values, which may name
-    people. waits: how long the database may let a request wait, as the environment says where it is None.
-    """
+    """Return the engine of a database, one a process, opened after a fork; its errors tell no values (names)."""
     url, waits = normalised(url), waits or patience()
     if make_url(url).get_backend_name() != "sqlite":
         return create_engine(

@@ -117,9 +117,7 @@ class ObservationEntry(Entry):
 class Snapshot(Record):
     """Advice as it was given at a revision, and the newest revision up to which it was still the answer.
 
-    `question` is what was asked and what else it rested on that may change without an entry: the facts then, who
-    served first, and the advice before it. `fired` names the rules that fired. The entries up to the revision are the
-    rest of the situation.
+    `question` is what it rested on beside the entries; `fired` names the rules that fired.
     """
 
     id: Id
@@ -159,10 +157,7 @@ class Answer(Record):
 
 
 def new_id(after: str | None = None) -> str:
-    """Return a new id as text; it sorts after those that this process made, and after the given one.
-
-    The clock may have been set back since: then the new id is a little later than the newest that is known.
-    """
+    """Return a new id; it sorts after the given one and all of this process, even if the clock was set back."""
     global _newest  # noqa: PLW0603  (ids of one process form one line)
     known = [_newest, *([_tick(after)] if after is not None else [])]
     _newest = max(_ticks(time.time_ns()), *(tick + 1 for tick in known if tick + 1 < MAX_TICK))

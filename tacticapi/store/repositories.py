@@ -351,10 +351,6 @@ class Answers(Repository[Answer]):
 class UnitOfWork:
     """Opens a transaction for one club; what is not committed is undone when it is left.
 
-    with UnitOfWork(engine, club_id) as work:
-        work.players.add(player)
-        work.commit()
-
     A read-only unit sees one state of the database throughout and keeps no writer waiting. One that writes raises
     SchemaMismatch if another version has changed the schema meanwhile.
     """

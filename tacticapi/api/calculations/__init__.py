@@ -6,31 +6,9 @@ from typing import TypeVar
 from flask import Response
 
 from tacticapi.advice.safety import withheld
+from tacticapi.api.calculations import court_position, gap, score, serve_mix, shot_margin
 from tacticapi.api.calculations.court_drawn import drawn_gap, drawn_margin, drawn_position
-from tacticapi.api.calculations.court_position import (
-    CourtPositionQuestionSchema,
-    CourtPositionSchema,
-    PositionQuery,
-    position_result,
-)
-from tacticapi.api.calculations.gap import GapQuery, GapQuestionSchema, GapResultSchema, gap_result
 from tacticapi.api.calculations.parts import CalculationSchema
-from tacticapi.api.calculations.score import (
-    ImportanceQuestionSchema,
-    ImportanceTableSchema,
-    ScoreQuery,
-    WinChanceQuestionSchema,
-    WinChanceSchema,
-    importance_body,
-    win_chance_body,
-)
-from tacticapi.api.calculations.serve_mix import ServeMixQuery, ServeMixQuestionSchema, ServeMixSchema, serve_mix_body
-from tacticapi.api.calculations.shot_margin import (
-    MarginQuery,
-    ShotMarginQuestionSchema,
-    ShotMarginSchema,
-    margin_result,
-)
 from tacticapi.api.http.blueprint import JSON, SVG, Blueprint, answer, offers, picture_answer, wanted
 from tacticapi.api.http.deployment import deployment
 from tacticapi.api.http.problems import INVALID_SITUATION, NOT_PERMITTED_NOW, refuse
@@ -40,85 +18,85 @@ from tacticapi.rulebook.files import Fault
 
 blueprint = Blueprint("calculations", closable="advise", costly=True)
 FORMS = (JSON, SVG)
-Query = TypeVar("Query", MarginQuery, PositionQuery, GapQuery)
+Query = TypeVar("Query", shot_margin.MarginQuery, court_position.PositionQuery, gap.GapQuery)
 Result = TypeVar("Result")
 
 
 @blueprint.route("/v1/calculations/win-chance", methods=["POST"])
-@blueprint.arguments(WinChanceQuestionSchema)
-@blueprint.response(200, WinChanceSchema, description="The chances.")
-def calculate_win_chance(query: ScoreQuery) -> Response:
+@blueprint.arguments(score.WinChanceQuestionSchema)
+@blueprint.response(200, score.WinChanceSchema, description="The chances.")
+def calculate_win_chance(query: score.ScoreQuery) -> Response:
     """Calculate your chances to win match, set and game from a score.
 
     Exact for points that are independent given the server. Post exact point chances, or points played: then each
     chance is the mean over what they leave open, with 10th and 90th percentile, from a prior by level that is a model
     default. With the server unknown both are averaged.
     """
-    return answer(win_chance_body(query, deployment().rulebook.defaults))
+    return answer(score.win_chance_body(query, deployment().rulebook.defaults))
 
 
 @blueprint.route("/v1/calculations/importance", methods=["POST"])
-@blueprint.arguments(ImportanceQuestionSchema)
-@blueprint.response(200, ImportanceTableSchema, description="The importance of each point.")
-def calculate_importance(query: ScoreQuery) -> Response:
+@blueprint.arguments(score.ImportanceQuestionSchema)
+@blueprint.response(200, score.ImportanceTableSchema, description="The importance of each point.")
+def calculate_importance(query: score.ScoreQuery) -> Response:
     """Calculate how much each point of the game or tie-break in progress matters.
 
     The importance of a point is the chance if it is won minus the chance if it is lost, the same for both players.
     A score must name its server.
     """
-    return answer(importance_body(query, deployment().rulebook.defaults))
+    return answer(score.importance_body(query, deployment().rulebook.defaults))
 
 
 @blueprint.route("/v1/calculations/serve-mix", methods=["POST"])
-@blueprint.arguments(ServeMixQuestionSchema)
-@blueprint.response(200, ServeMixSchema, description="The mix.")
-def calculate_serve_mix(query: ServeMixQuery) -> Response:
+@blueprint.arguments(serve_mix.ServeMixQuestionSchema)
+@blueprint.response(200, serve_mix.ServeMixSchema, description="The mix.")
+def calculate_serve_mix(query: serve_mix.ServeMixQuery) -> Response:
     """Calculate where to serve how often, and whether your serves so far give you away.
 
     The mix that wins most points against a receiver who answers it, for each court, with an order for the next ten
     serves that nobody can guess. What was not counted is a model default.
     """
-    return answer(serve_mix_body(query, deployment().rulebook.defaults))
+    return answer(serve_mix.serve_mix_body(query, deployment().rulebook.defaults))
 
 
 @blueprint.route("/v1/calculations/shot-margin", methods=["POST"])
-@blueprint.arguments(ShotMarginQuestionSchema)
-@blueprint.response(200, ShotMarginSchema, description="The chances.")
+@blueprint.arguments(shot_margin.ShotMarginQuestionSchema)
+@blueprint.response(200, shot_margin.ShotMarginSchema, description="The chances.")
 @offers(*FORMS)
-def calculate_shot_margin(query: MarginQuery) -> Response:
+def calculate_shot_margin(query: shot_margin.MarginQuery) -> Response:
     """Calculate how risky a shot is, where to aim instead, and the same ball to the other side.
 
     Balls are flown with drag, spin and gravity, scattered by the player's spread: that of a level, posted in degrees,
     or estimated from counts. With Accept: image/svg+xml the answer is a picture of the court.
     """
-    return _answered(query, ShotMarginSchema, margin_result, drawn_margin)
+    return _answered(query, shot_margin.ShotMarginSchema, shot_margin.margin_result, drawn_margin)
 
 
 @blueprint.route("/v1/calculations/court-position", methods=["POST"])
-@blueprint.arguments(CourtPositionQuestionSchema)
-@blueprint.response(200, CourtPositionSchema, description="The places to stand.")
+@blueprint.arguments(court_position.CourtPositionQuestionSchema)
+@blueprint.response(200, court_position.CourtPositionSchema, description="The places to stand.")
 @offers(*FORMS)
-def calculate_court_position(query: PositionQuery) -> Response:
+def calculate_court_position(query: court_position.PositionQuery) -> Response:
     """Calculate where to stand for their ball, for their smash, or after your lob.
 
     For a ball the line that halves the angle of all they can play, and what covering the line gives away; for a smash
     the place that reaches most of it, across the body or the other way; for a lob how it must leave and whether they
     can still smash it. With Accept: image/svg+xml the answer is a picture of the first part asked for.
     """
-    return _answered(query, CourtPositionSchema, position_result, drawn_position)
+    return _answered(query, court_position.CourtPositionSchema, court_position.position_result, drawn_position)
 
 
 @blueprint.route("/v1/calculations/gap", methods=["POST"])
-@blueprint.arguments(GapQuestionSchema)
-@blueprint.response(200, GapResultSchema, description="The gap.")
+@blueprint.arguments(gap.GapQuestionSchema)
+@blueprint.response(200, gap.GapResultSchema, description="The gap.")
 @offers(*FORMS)
-def calculate_gap(query: GapQuery) -> Response:
+def calculate_gap(query: gap.GapQuery) -> Response:
     """Calculate how big a gap beats your opponent, and which pattern opens it in how many balls.
 
     What they cover while the ball flies, against where it passes them: until the gap exceeds that number, or the ball
     is short, keep to the strong side. With Accept: image/svg+xml the answer is a picture of the court.
     """
-    return _answered(query, GapResultSchema, gap_result, drawn_gap)
+    return _answered(query, gap.GapResultSchema, gap.gap_result, drawn_gap)
 
 
 def _answered(
@@ -144,10 +122,12 @@ def _answered(
     return response
 
 
-def _too_slow(query: MarginQuery | PositionQuery | GapQuery, error: OutOfReachError) -> Fault:
+def _too_slow(
+    query: shot_margin.MarginQuery | court_position.PositionQuery | gap.GapQuery, error: OutOfReachError
+) -> Fault:
     """Where to look for a ball that cannot get to its target."""
     away = f"{error.shortest:.1f} to {error.longest:.1f} m away"
     expected = f"a speed at which the ball gets to its target; at this one it lands {away}"
-    if isinstance(query, PositionQuery):
+    if isinstance(query, court_position.PositionQuery):
         return Fault(("smash", "speed_mps"), query.smash and query.smash.speed, expected)
     return Fault(("speed_mps",), query.shot.speed, expected)

@@ -4,17 +4,16 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from marshmallow import ValidationError, fields, missing, validates_schema
+from marshmallow import fields, missing
 
 from tacticapi.advice.safety import permission_notices, withheld
 from tacticapi.api.http import fields as wire
-from tacticapi.api.situations import messages
+from tacticapi.api.situations import PartOfWholeSchema
 from tacticapi.api.suggestions import SafetySchema
 from tacticapi.court.numbers import place_of
 from tacticapi.court.numbers import usual as usual_of
 from tacticapi.court.shot import Place, Shot, Spot
 from tacticapi.domain.situation import Coaching, Device, Moment
-from tacticapi.rulebook.files import Fault
 from tacticapi.rulebook.load import court_numbers
 
 AGE_BANDS = ("U12", "U14", "U18", "open", "35+", "50+", "60+", "70+")
@@ -120,17 +119,13 @@ class ContactSchema(OwnSpotSchema):
     height_m = number("shot", "height_m", "Height of the contact.")
 
 
-class CountedSchema(wire.Shape):
+class CountedSchema(PartOfWholeSchema):
     """A count out of a total."""
+
+    part_name = "count"
 
     count = wire.Real(0, MAX_COUNTED, required=True, says="How many it was.")
     of = wire.Real(0, MAX_COUNTED, required=True, says="Out of how many.")
-
-    @validates_schema
-    def part_of_all(self, data: Mapping[str, Any], **kwargs: Any) -> None:
-        """Refuse more than there were."""
-        if data["count"] > data["of"]:
-            raise ValidationError(messages([Fault(("count",), data["count"], f"at most {data['of']:g}, as in of")]))
 
 
 class AirSchema(wire.Shape):

@@ -158,21 +158,12 @@ def score_sentence(state: State, worth: float) -> str:
 
 def next_point_body(state: State) -> dict[str, Any]:
     """Who serves where, whose point it is, and when ends change."""
-    point = next_point(state)
-    members = {
-        "server": point.server,
-        "courts": list(point.courts),
-        "tie_break": point.in_tie_break,
-        "deciding_point": point.deciding_point,
-        "game_point": list(point.game_point),
-        "break_point": None if point.break_point is None else list(point.break_point),
-        "set_point": list(point.set_point),
-        "match_point": list(point.match_point),
-        "ends_change_now": is_change_of_ends(state),
-        "ends_change_after_game": ends_change_after_game(state),
-        "ends_change_in_points": points_to_end_change(state),
-    }
-    return wire.told(members)
+    return NextPointSchema.written(
+        next_point(state),
+        ends_change_now=is_change_of_ends(state),
+        ends_change_after_game=ends_change_after_game(state),
+        ends_change_in_points=points_to_end_change(state),
+    )
 
 
 def _next_change_of_ends(state: State) -> str | None:
@@ -270,7 +261,7 @@ class NextPointSchema(wire.Answer):
 
     server = wire.a_word(SIDES, "Who serves; absent where it is not known or the match is over.", absent=True)
     courts = wire.a_list(wire.a_word(COURTS, "A court."), "The court served into; both where the receiver chooses.")
-    tie_break = wire.a_fact("Whether it belongs to a tie-break.")
+    tie_break = wire.a_fact("Whether it belongs to a tie-break.", of="in_tie_break")
     deciding_point = wire.a_fact("Whether it decides the game for either player.")
     game_point = wire.a_list(wire.a_word(SIDES, "A player."), "Who wins the game or tie-break by winning it.")
     break_point = wire.a_list(

@@ -36,12 +36,13 @@ class ServeMixQuery:
     server: Server = "own"
 
 
+AIMED = {"wide": "Serves aimed wide", "body": "Serves aimed at the body", "T": "Serves aimed at the T"}
+
+
 class SpotServesSchema(wire.Shape):
     """Points won out of serves, by spot."""
 
-    wide = wire.part(WonOfSchema, says="Serves aimed wide. Absent: none.")
-    body = wire.part(WonOfSchema, says="Serves aimed at the body. Absent: none.")
-    T = wire.part(WonOfSchema, says="Serves aimed at the T. Absent: none.")
+    vars().update({spot: wire.part(WonOfSchema, says=f"{aimed}. Absent: none.") for spot, aimed in AIMED.items()})
 
 
 class SpotsSchema(SpotServesSchema):
@@ -62,9 +63,9 @@ class LeansSchema(wire.Shape):
 class ByLeanSchema(wire.Shape):
     """Serves to each spot by where the receiver leaned."""
 
-    wide = wire.part(SpotServesSchema, says="Serves aimed wide, by leaning. Absent: none.")
-    body = wire.part(SpotServesSchema, says="Serves aimed at the body, by leaning. Absent: none.")
-    T = wire.part(SpotServesSchema, says="Serves aimed at the T, by leaning. Absent: none.")
+    vars().update(
+        {spot: wire.part(SpotServesSchema, says=f"{aimed}, by leaning. Absent: none.") for spot, aimed in AIMED.items()}
+    )
 
 
 class CourtSchema(wire.Shape):

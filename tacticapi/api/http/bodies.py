@@ -16,19 +16,9 @@ from marshmallow import RAISE, Schema, ValidationError
 from webargs.flaskparser import FlaskParser
 from werkzeug.exceptions import HTTPException
 
+from tacticapi.api.http import problems
 from tacticapi.api.http.deployment import deployment
-from tacticapi.api.http.problems import (
-    BROKEN_REQUEST,
-    INVALID_BODY,
-    INVALID_HEADER,
-    INVALID_JSON,
-    INVALID_QUERY,
-    INVALID_SITUATION,
-    MEDIA_TYPE_REFUSED,
-    TOO_LARGE,
-    faults_of,
-    refuse,
-)
+from tacticapi.api.http.problems import faults_of, refuse
 from tacticapi.club import IdempotentRequest, Refused
 from tacticapi.rulebook.files import Fault
 
@@ -132,7 +122,7 @@ def _plain(text: str) -> bool:
 class StrictParser(FlaskParser):
     """Reads bodies by `strict_json` and queries without unknown names; keeps one schema a process."""
 
-    wrong_body = INVALID_SITUATION
+    wrong_body = problems.INVALID_SITUATION
     DEFAULT_UNKNOWN_BY_LOCATION: dict[str, str | None] = {  # noqa: RUF012  (webargs declares it so)
         **FlaskParser.DEFAULT_UNKNOWN_BY_LOCATION,
         "query": RAISE,
@@ -144,7 +134,9 @@ class StrictParser(FlaskParser):
     def load_querystring(self, req: flask.Request, schema: Schema) -> Any:
         """Return the query, in which each name stands once: of two values nobody knows which one is meant."""
         if twice := [name for name, values in req.args.lists() if len(values) > 1]:
-            refuse(INVALID_QUERY, faults=[Fault((name,), req.args.getlist(name), "one value") for name in twice])
+            refuse(
+                problems.INVALID_QUERY, faults=[Fault((name,), req.args.getlist(name), "one value") for name in twice]
+            )
         return super().load_querystring(req, schema)
 
     def _raw_load_json(self, req: flask.Request) -> Any:
@@ -162,30 +154,32 @@ class StrictParser(FlaskParser):
         """Refuse with every fault that was found."""
         location, messages = next(iter(error.messages_dict.items()))
         posted = req.args if location == "query" else error.data
-        refuse(INVALID_QUERY if location == "query" else self.wrong_body, faults=list(faults_of(messages, posted)))
+        refuse(
+            problems.INVALID_QUERY if location == "query" else self.wrong_body, faults=list(faults_of(messages, posted))
+        )
 
 
 class BodyParser(StrictParser):
     """The same for bodies that are no situation."""
 
-    wrong_body = INVALID_BODY
+    wrong_body = problems.INVALID_BODY
 
 
 def json_body(request: flask.Request) -> Any:
     """Return the JSON value of the body. Ends the request if it is none that everyone reads alike."""
     if not is_json(request):
         sent = request.content_type
-        refuse(MEDIA_TYPE_REFUSED, f"sent: {sent[:100]}" if sent else "no Content-Type was sent")
+        refuse(problems.MEDIA_TYPE_REFUSED, f"sent: {sent[:100]}" if sent else "no Content-Type was sent")
     try:
         return strict_json(plain_body(request))
     except StrictJsonError as error:
-        refuse(INVALID_JSON, faults=error.faults)
+        refuse(problems.INVALID_JSON, faults=error.faults)
 
 
 def plain_body(request: flask.Request) -> bytes:
     """Return the whole body, which must not be packed."""
     if (coding := request.headers.get("Content-Encoding", "identity").lower()) != "identity":
-        refuse(MEDIA_TYPE_REFUSED, f"sent: Content-Encoding {coding[:100]}")
+        refuse(problems.MEDIA_TYPE_REFUSED, f"sent: Content-Encoding {coding[:100]}")
     return whole_body(request)
 
 
@@ -196,10 +190,10 @@ def whole_body(request: flask.Request) -> bytes:
     except HTTPException:
         raise
     except Exception:
-        refuse(BROKEN_REQUEST, "the body cannot be read")
+        refuse(problems.BROKEN_REQUEST, "the body cannot be read")
     limit = request.max_content_length
     if request.content_length is None and limit is not None and len(body) >= limit:
-        refuse(TOO_LARGE, f"at most {limit} bytes")
+        refuse(problems.TOO_LARGE, f"at most {limit} bytes")
     return body
 
 
@@ -224,4 +218,4 @@ def once(body: Any) -> IdempotentRequest | None:
         return IdempotentRequest.of(key, [request.method, request.path, body])
     except Refused as refused:
         faults = [type(fault)((HEADER,), fault.value, fault.expected) for fault in refused.faults]
-        refuse(INVALID_HEADER, faults=faults)
+        refuse(problems.INVALID_HEADER, faults=faults)

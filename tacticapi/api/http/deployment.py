@@ -25,17 +25,10 @@ DEMO_STEP = "tacticapi.demo_step"  # in the environ of a request
 _DEMO = re.compile(r"(?P<prefix>/demo/(?P<step>\d{1,3}))(?P<rest>/v1/.*)", re.ASCII)
 LOCAL_CLUB = "local"
 NO_DATABASE = "no database is configured: set DATABASE_URL or TACTICAPI_DB"
-OF_THE_ENVIRONMENT: dict[str, settings.Setting[Any]] = {
-    "LOCAL": settings.LOCAL,
-    "REQUIRE_TOKENS": settings.REQUIRE_TOKENS,
-    "PROXIES": settings.PROXIES,
-    "RATE_PER_ADDRESS": settings.RATE_PER_ADDRESS,
-    "RATE_PER_TOKEN": settings.RATE_PER_TOKEN,
-    "RATE_LOOPBACK": settings.RATE_LOOPBACK,
-    "REDIS_URL": settings.REDIS_URL,
-    "CORS_ORIGINS": settings.CORS_ORIGINS,
-    "METRICS_TOKEN": settings.METRICS_TOKEN,
-}
+OF_THE_ENVIRONMENT = (
+    "LOCAL", "REQUIRE_TOKENS", "PROXIES", "RATE_PER_ADDRESS", "RATE_PER_TOKEN", "RATE_LOOPBACK", "REDIS_URL",
+    "CORS_ORIGINS", "METRICS_TOKEN",
+)  # fmt: skip
 
 
 @dataclass(slots=True)
@@ -127,7 +120,7 @@ def made_deployment(given: Mapping[str, Any], adviser: Adviser) -> Deployment:
 
 def settings_of(environment: Mapping[str, str]) -> dict[str, Any]:
     """Return the settings for `create_app` that the environment holds. Raises ValueError for one that cannot be."""
-    read = {name: setting.read(environment) for name, setting in OF_THE_ENVIRONMENT.items()}
+    read = {name: getattr(settings, name).read(environment) for name in OF_THE_ENVIRONMENT}
     return {"DATABASE_URL": database_url(environment), **read}
 
 

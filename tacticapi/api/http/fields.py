@@ -5,7 +5,7 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from datetime import datetime
 from functools import cache
 from operator import attrgetter
-from typing import Any, cast
+from typing import Any, TypeVar, cast
 
 from marshmallow import EXCLUDE, RAISE, Schema, ValidationError, fields
 from marshmallow.validate import Length, OneOf, Range, Regexp
@@ -281,9 +281,20 @@ def _member(says: str | None, absent: bool, of: Of, digits: int | None = None) -
     return {"required": not absent, "metadata": metadata}
 
 
-def a_text(says: str, *, absent: bool = False, of: Of = None) -> fields.String:
-    """Describe a text."""
-    return fields.String(**_member(says, absent, of))
+Made = TypeVar("Made", bound=fields.Field[Any])
+
+
+def _describing(kind: Callable[..., Made]) -> Callable[..., Made]:
+    """Return what describes a member of this kind; without `absent` no answer lacks it."""
+
+    def made(says: str, *, absent: bool = False, of: Of = None) -> Made:
+        return kind(**_member(says, absent, of))
+
+    return made
+
+
+a_text, an_id, a_count = _describing(fields.String), _describing(fields.UUID), _describing(fields.Integer)
+a_time, a_fact = _describing(fields.AwareDateTime), _describing(fields.Boolean)
 
 
 def a_word(words: Iterable[str], says: str, *, absent: bool = False, of: Of = None) -> fields.String:
@@ -296,16 +307,6 @@ def a_wing(says: str = "The wing; absent where the trait has none.", *, of: Of =
     return a_word(Wing, says, absent=True, of=of)
 
 
-def an_id(says: str, *, absent: bool = False, of: Of = None) -> fields.UUID:
-    """Describe an id of something stored, or of an answer."""
-    return fields.UUID(**_member(says, absent, of))
-
-
-def a_time(says: str, *, absent: bool = False, of: Of = None) -> fields.AwareDateTime:
-    """Describe a time with its zone."""
-    return fields.AwareDateTime(**_member(says, absent, of))
-
-
 def a_number(says: str, *, absent: bool = False, of: Of = None, digits: int | None = None) -> fields.Float:
     """Describe a number, rounded to `digits` behind the point."""
     return fields.Float(**_member(says, absent, of, digits))
@@ -316,19 +317,9 @@ def a_chance(says: str, *, of: Of = None, digits: int | None = None) -> fields.F
     return fields.Float(validate=Range(0, 1), **_member(says, False, of, digits))
 
 
-def a_count(says: str, *, absent: bool = False, of: Of = None) -> fields.Integer:
-    """Describe a whole number."""
-    return fields.Integer(**_member(says, absent, of))
-
-
 def a_place(says: str, *, absent: bool = False) -> fields.Integer:
     """Describe a place in the posted list of observations, from 0."""
     return fields.Integer(validate=Range(0), **_member(says, absent, None))
-
-
-def a_fact(says: str, *, absent: bool = False, of: Of = None) -> fields.Boolean:
-    """Describe a fact: true or false."""
-    return fields.Boolean(**_member(says, absent, of))
 
 
 def an_object(

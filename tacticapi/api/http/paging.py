@@ -74,11 +74,7 @@ def paged(
         if place is None:
             refuse(INVALID_QUERY, faults=[Fault(("cursor",), query["cursor"], _CURSOR)])
         start = place + 1
-    page = items[start : start + query["page_size"]]
-    response = answer({"items": [present(item) for item in page]})
-    if start + len(page) < len(items):
-        _link_next(response, key(page[-1]))
-    return response
+    return one_page(query, items[start : start + query["page_size"] + 1], present, key)
 
 
 def kept_page(
@@ -103,7 +99,8 @@ def one_page(
     size = query["page_size"]
     response = answer({"items": [present(item) for item in found[:size]]})
     if len(found) > size:
-        _link_next(response, str(key(found[size - 1])))
+        names = {**request.args.to_dict(), "cursor": str(key(found[size - 1]))}
+        response.headers["Link"] = f'<{request.path}?{urlencode(names)}>; rel="next"'
     return response
 
 
@@ -114,11 +111,6 @@ def sequence_cursor(cursor: str | None) -> int:
     if not (cursor.isascii() and cursor.isdigit() and len(cursor) <= MAX_SEQUENCE_DIGITS):
         refuse(INVALID_QUERY, faults=[Fault(("cursor",), cursor, _CURSOR)])
     return int(cursor)
-
-
-def _link_next(response: Response, cursor: str) -> None:
-    names = {**request.args.to_dict(), "cursor": cursor}
-    response.headers["Link"] = f'<{request.path}?{urlencode(names)}>; rel="next"'
 
 
 def page_schema(item: type[Shape]) -> Shape:

@@ -13,18 +13,8 @@ from flask import Flask, Response, current_app, jsonify, request
 from marshmallow import fields
 from werkzeug.exceptions import HTTPException
 
+from tacticapi import club
 from tacticapi.api.http.fields import Answer, a_count, a_text, an_id
-from tacticapi.club import (
-    AWAY,
-    Conflict,
-    IdempotencyConflict,
-    NotFound,
-    NotPermitted,
-    Refused,
-    SchemaMismatch,
-    ServiceError,
-    VersionConflict,
-)
 from tacticapi.rulebook.files import Fault, pointer_text
 
 PATH = "/problems/"
@@ -247,28 +237,28 @@ class ProblemSchema(Answer):
     newest = an_id("The entry to go on from, where the named one is superseded.", absent=True)
 
 
-PROBLEM_OF: dict[type[ServiceError], Problem] = {
-    NotFound: NOT_FOUND,
-    NotPermitted: NOT_PERMITTED_NOW,
-    VersionConflict: CHANGED,
-    IdempotencyConflict: KEY_REUSED,
+PROBLEM_OF: dict[type[club.ServiceError], Problem] = {
+    club.NotFound: NOT_FOUND,
+    club.NotPermitted: NOT_PERMITTED_NOW,
+    club.VersionConflict: CHANGED,
+    club.IdempotencyConflict: KEY_REUSED,
 }
 RETRY_AFTER_S = 5  # long enough for a writer to finish, short enough for a change of ends
 
 
 def answer_refusals(app: Flask) -> None:
     """Answer every refusal of a use case, and a database that is locked, full or away, with its problem."""
-    app.register_error_handler(ServiceError, _answering(refusal_problem))
-    app.register_error_handler(SchemaMismatch, _answering(lambda error: ProblemError(NOT_READY, str(error))))
-    for kind in AWAY:
+    app.register_error_handler(club.ServiceError, _answering(refusal_problem))
+    app.register_error_handler(club.SchemaMismatch, _answering(lambda error: ProblemError(NOT_READY, str(error))))
+    for kind in club.AWAY:
         app.register_error_handler(kind, _answering(_away))
 
 
-def refusal_problem(error: ServiceError) -> ProblemError:
+def refusal_problem(error: club.ServiceError) -> ProblemError:
     """Return the problem of a refusal."""
-    if isinstance(error, Conflict):
+    if isinstance(error, club.Conflict):
         return ProblemError(CONFLICT, faults=error.faults, code=error.code, newest=error.newest)
-    if isinstance(error, Refused):
+    if isinstance(error, club.Refused):
         of_query = request.method in ("GET", "HEAD")
         return ProblemError(INVALID_QUERY if of_query else INVALID_BODY, faults=error.faults)
     return ProblemError(PROBLEM_OF[type(error)], str(error))
