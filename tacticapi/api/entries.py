@@ -11,7 +11,7 @@ from marshmallow import fields
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
 from tacticapi.api.http.blueprint import IDEMPOTENCY_KEY, IF_NONE_MATCH, LOCATED, KeptBlueprint, answer
-from tacticapi.api.http.bodies import StrictJsonError, json_body, once, plain_body, strict_json
+from tacticapi.api.http.bodies import json_body, once, plain_body
 from tacticapi.api.http.conditional import polled, tag_of
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.paging import PageQuery, PlainInteger, SearchText, one_page, page_schema, sequence_cursor
@@ -27,6 +27,7 @@ from tacticapi.api.situations import (
 )
 from tacticapi.club import entries, matches, scorekeeping
 from tacticapi.club.entries import EntryKind, Line
+from tacticapi.club.strict_json import StrictJsonError, strict_json
 from tacticapi.domain.situation import MAX_TRIED
 from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES

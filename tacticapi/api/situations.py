@@ -7,8 +7,8 @@ from typing import Any, ClassVar
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from tacticapi.api.http import fields as wire
-from tacticapi.api.http.bodies import strict_json
 from tacticapi.api.http.problems import faults_of
+from tacticapi.club.strict_json import strict_json
 from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import (
     MAX_TRIED,

@@ -1,11 +1,10 @@
 """Import an export in one unit of work, or nothing; whatever could break a later answer is refused with its line."""
 
-import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
 from datetime import datetime
 from itertools import groupby, islice
-from typing import Any, NoReturn
+from typing import Any
 
 from tacticapi.club.advising import KINDS as FEEDBACK_KINDS
 from tacticapi.club.advising import MAX_REASON, OUTCOME, OUTCOMES
@@ -28,6 +27,7 @@ from tacticapi.club.services import (
     refuse,
 )
 from tacticapi.club.situations import Question, read_kept, situation, situation_then
+from tacticapi.club.strict_json import StrictJsonError, strict_text
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Earlier, Moment, Observation, Way
@@ -60,8 +60,6 @@ from tacticapi.store import (
 )
 
 AT_ONCE = 500
-MAX_DEPTH = 20  # levels of lists and objects
-MAX_NUMBER = 2**53  # beyond it a float no longer tells neighbouring whole numbers apart
 MAX_COUNT = 1_000_000_000  # of a version, revision or sequence: it grows by one and must stay in its column
 MAX_LISTED = 10_000  # earlier matches of a match, as earlier versions listed them
 MAX_WORD, MAX_TEXT = 40, 100
@@ -416,41 +414,11 @@ def _feedback_faults(line: Feedback) -> list[Fault]:
 def _read(lines: Iterable[str]) -> Iterator[Numbered]:
     for number, line in enumerate(lines, 1):
         try:
-            content = json.loads(line, parse_constant=_no_number)
-        except (ValueError, RecursionError):
-            raise refuse("a line of JSON", "line", number) from None
+            content = strict_text(line, nul=True)
+        except StrictJsonError as error:
+            raise Refused(Fault(("line", number, *f.path), f.value, f.expected) for f in error.faults) from None
         if not isinstance(content, dict):
             raise refuse("an object", "line", number)
-        if faults := list(_plain_faults(content, ("line", number), 1)):
-            raise Refused(faults)
         if not isinstance(content.get("kind"), str | None):
             raise refuse("a text", "line", number, "kind", value=content["kind"])
         yield number, content
-
-
-def _no_number(name: str) -> NoReturn:
-    raise ValueError(f"{name} is no number of JSON")
-
-
-def _plain_faults(value: Any, at: tuple[str | int, ...], depth: int) -> Iterator[Fault]:
-    """Yield what no answer could hold again: numbers that are none or too large, lone surrogates, too many levels."""
-    match value:
-        case bool() | None:
-            pass
-        case str():
-            if not _is_plain(value):
-                yield Fault(at, value, "a text without lone surrogates")
-        case int() | float():
-            if not abs(value) <= MAX_NUMBER:  # so NaN is refused too
-                yield Fault(at, None, "a number no further from zero than 2^53")
-        case _ if depth > MAX_DEPTH:
-            yield Fault(at, None, f"at most {MAX_DEPTH} levels of lists and objects")
-        case _:
-            for step, item in value.items() if isinstance(value, dict) else enumerate(value):
-                if isinstance(step, str) and not _is_plain(step):
-                    yield Fault((*at, step), step, "a name without lone surrogates")
-                yield from _plain_faults(item, (*at, step), depth + 1)
-
-
-def _is_plain(text: str) -> bool:
-    return text.isascii() or not any("\ud800" <= letter <= "\udfff" for letter in text)

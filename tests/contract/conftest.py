@@ -18,9 +18,9 @@ from schemathesis.transport.wsgi import WSGITransport
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
-from tacticapi.api.http.bodies import StrictJsonError, strict_json
 from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.club import clubs
+from tacticapi.club.strict_json import StrictJsonError, strict_json
 from tacticapi.store import upgrade
 from tacticapi.store.engine import file_url
 
