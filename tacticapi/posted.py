@@ -294,16 +294,6 @@ def _counts_faults(value: Any, kind: ObservationKind, at: Path) -> Iterator[Faul
             yield Fault((*at, option), chances, _CHANCES)
 
 
-def _rating_faults(value: Any, kind: ObservationKind, at: Path) -> Iterator[Fault]:
-    if not _whole(value, MAX_RATING):
-        yield Fault(at, value, f"a rating: a whole number from 0 to {MAX_RATING}")
-
-
-def _value_faults(value: Any, kind: ObservationKind, at: Path) -> Iterator[Fault]:
-    if not isinstance(value, str) or value not in kind.options:
-        yield Fault(at, value, f"one of {', '.join(kind.options)}")
-
-
 def _amount_faults(value: Any, kind: ObservationKind, at: Path) -> Iterator[Fault]:
     low = -MAX_AMOUNT if kind.low is None else kind.low
     high = MAX_AMOUNT if kind.high is None else kind.high
@@ -311,17 +301,21 @@ def _amount_faults(value: Any, kind: ObservationKind, at: Path) -> Iterator[Faul
         yield Fault(at, value, f"a number from {low:g} to {high:g} in {kind.unit}")
 
 
-def _seen_faults(value: Any, kind: ObservationKind, at: Path) -> Iterator[Fault]:
-    if not isinstance(value, bool):
-        yield Fault(at, value, "true or false")
+def _fits(fit: Callable[[Any, ObservationKind], bool], expected: Callable[[ObservationKind], str]) -> Check:
+    return lambda value, kind, at: iter(() if fit(value, kind) else (Fault(at, value, expected(kind)),))
 
 
 _CHECKS: Mapping[Way, Check] = {
     Way.COUNTS: _counts_faults,
-    Way.RATING: _rating_faults,
-    Way.VALUE: _value_faults,
+    Way.RATING: _fits(
+        lambda value, _: _whole(value, MAX_RATING), lambda _: f"a rating: a whole number from 0 to {MAX_RATING}"
+    ),
+    Way.VALUE: _fits(
+        lambda value, kind: isinstance(value, str) and value in kind.options,
+        lambda kind: f"one of {', '.join(kind.options)}",
+    ),
     Way.AMOUNT: _amount_faults,
-    Way.SEEN: _seen_faults,
+    Way.SEEN: _fits(lambda value, _: isinstance(value, bool), lambda _: "true or false"),
 }
 
 

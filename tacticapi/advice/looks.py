@@ -58,16 +58,11 @@ class Plays:
         self, inference: Inference, firings: Firings, own: Mapping[str, Any], condemned: Collection[str] = ()
     ) -> tuple[list[int], dict[TraitKey, int]]:
         """Return the rows that are open (owned strokes, nothing against it), with the traits on which they rest."""
-        found: set[int] = set()
-        rests: dict[TraitKey, int] = {}
-        for rule in dict.fromkeys([rule for rule, _ in inference.matches]):
-            play = self._plays.get(rule)
-            if play is None or play.tactic in firings.counters or play.tactic in condemned:
-                continue
-            if all(is_owned(gate, own) for gate in play.needs):
-                found.update(play.rows)
-                rests.update(dict.fromkeys(play.rests, play.rows[-1]))
-        return sorted(found), rests
+        shut = {*firings.counters, *condemned}
+        plays = [play for rule, _ in inference.matches if (play := self._plays.get(rule)) and play.tactic not in shut]
+        plays = [play for play in plays if not play.needs or all(is_owned(gate, own) for gate in play.needs)]
+        rows = sorted({row for play in plays for row in play.rows})
+        return rows, {key: play.rows[-1] for play in plays for key in play.rests}
 
 
 class _Play(NamedTuple):
@@ -95,14 +90,10 @@ class _Plan:
     def worth(self, now: Array, by: Array) -> Array:
         """Return the sum after each look, (looks, nodes), if it moves the gains now, (rows,), by (rows, looks)."""
         total = np.zeros((by.shape[1], len(NODES)))
-        gain, less = np.empty_like(total), np.empty_like(total)
         for rows in self._parts:
             best, second = np.zeros_like(total), np.zeros_like(total)
-            for row in rows:  # a row at a time stays in the processor's cache
-                np.multiply(by[row, :, np.newaxis], NODES, out=gain)
-                np.add(gain, now[row], out=gain)
-                np.minimum(best, gain, out=less)
-                np.maximum(second, less, out=second)
+            for gain in by[rows, :, np.newaxis] * NODES + now[rows, np.newaxis, np.newaxis]:
+                np.maximum(second, np.minimum(best, gain), out=second)
                 np.maximum(best, gain, out=best)
             total += best + second
         return total

@@ -60,10 +60,10 @@ def reasons(
             if points >= MIN_POINTS
         ],
     )
-    found.sort(key=lambda reason: -(reason.points or 0.0))
+    found.sort(key=lambda reason: (-round(reason.points or 0.0, 9), reason.text))  # noise in the last digits ranks none
     if item.place is None:
         moved = [c for fact in firing.beliefs for c in beliefs[fact.trait_key].contributions if c.log_odds > 0]
-        moved.sort(key=lambda c: -c.log_odds)
+        moved.sort(key=lambda c: (-round(c.log_odds, 9), c.text))
         found = [contribution_reason(c, situation) for c in moved]
     found += [_fact_reason(fact, situation, rulebook) for fact in firing.facts if fact.kind is not FactKind.BELIEF]
     distinct: dict[str, Reason] = {}  # two rules or two wings may rest on one thing seen

@@ -128,14 +128,8 @@ class Spread:
     sideways: float
 
 
-def outcomes(flight: Flight, into: Region, place: Place) -> Codes:
-    """Return the outcome of each ball as a number; net before long before wide. A ball that touches a line is in."""
-    over = flight.crossing[2] - net_height(np.nan_to_num(flight.crossing[0]), place.sticks) - place.ball.radius_m
-    return judged(np.nan_to_num(over, nan=-1.0), flight.landing[0], flight.landing[1], into, place.ball.radius_m)
-
-
 def judged(over: Floats, x: Floats, y: Floats, into: Region, radius: float) -> Codes:
-    """The outcome from the height over the net (m, for the bottom of the ball) and the place of the landing."""
+    """Net before long before wide, by the height over the net (m) of its bottom; on a line is in."""
     wide = (x < into.left - radius) | (x > into.right + radius)
     code = np.where(wide, Outcome.WIDE, Outcome.IN)
     code = np.where(y > into.back + radius, Outcome.LONG, code)

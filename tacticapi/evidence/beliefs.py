@@ -203,14 +203,15 @@ class EvidenceModel:
         late = by_pool @ np.array([_of_today(pool) for pool in pools], dtype=np.float64)
         early = np.minimum(odds[:, 0] - late, self._ceilings[fit.latent.level])  # before the first game
         capped = np.clip(np.minimum(now, expit(early + late)), 1.0 - self._surest, self._surest).tolist()
-        sizes = np.abs(by_pool)
-        strongest, told = np.argsort(-sizes.round(9), axis=1, kind="stable"), (sizes >= TOLD).sum(axis=1)
-        for key, number, order, moves, chance in zip(
-            regions.keys, told.tolist(), strongest.tolist(), by_pool.tolist(), capped, strict=True
-        ):
-            if number:
-                contributions = tuple([Contribution(moves[pool], *said[pool]) for pool in order[:number]])
-                beliefs[key] = Belief(*key, beliefs[key].prior, chance, contributions)
+        of, by = np.nonzero(np.abs(by_pool) >= TOLD)
+        order = np.lexsort((-np.abs(by_pool[of, by]).round(9), of))
+        of, by = of[order], by[order]
+        told: dict[int, list[Contribution]] = {}
+        for place, pool, move in zip(of.tolist(), by.tolist(), by_pool[of, by].tolist(), strict=True):
+            told.setdefault(place, []).append(Contribution(move, *said[pool]))
+        for place, contributions in told.items():
+            key = regions.keys[place]
+            beliefs[key] = Belief(*key, beliefs[key].prior, capped[place], tuple(contributions))
 
     def _by_spots(self, cells: Sequence[Cell], beliefs: dict[TraitKey, Belief]) -> None:
         for trait, share in self._favourites.items():

@@ -12,6 +12,7 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg.lapack import dposv
 from scipy.special import expit, ndtr, ndtri
 
 Array = NDArray[np.float64]
@@ -96,7 +97,7 @@ def _inverse(wide: Array, prior: Array, room: Array, right: Array) -> Array:
     """Return (wide wide' + diag(room))^-1 right: straight, or by Woodbury's identity if rows outnumber columns."""
     rows, columns = wide.shape
     if rows <= columns:
-        return np.asarray(np.linalg.solve(prior + np.diag(room), right))
+        return np.asarray(dposv(prior + np.diag(room), right)[1])
     scaled = wide / room[:, np.newaxis]
     inner = np.eye(columns) + scaled.T @ wide
     part = right / (room if right.ndim == 1 else room[:, np.newaxis])

@@ -3,9 +3,8 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
-from textwrap import wrap
 
-from tacticapi.pictures.svg import ACCENT, element, line, percent, picture, shortened, tooltip, words
+from tacticapi.pictures.svg import ACCENT, element, line, percent, picture, rows_of, shortened, tooltip, words
 
 WIDTH = 340.0  # about that of a phone, so that letters keep their size on it
 LEFT, RIGHT = 4.0, 256.0
@@ -29,11 +28,11 @@ def belief_bars(bars: Sequence[BeliefBar], name: str = "beliefs", title: str = T
     """The picture as SVG text, one row a belief, in the order given. Raises ValueError without any."""
     if not bars:
         raise ValueError("no belief to draw")
-    heights = [ROW + LEADING * (len(_evidence(bar)) - 1) for bar in bars]
+    heights = [ROW + LEADING * (len(rows_of(bar.evidence, MAX_EVIDENCE_LETTERS)) - 1) for bar in bars]
     tops = accumulate(heights, initial=HEAD)
-    rows = [part for bar, top in zip(bars, tops, strict=False) for part in _row(bar, top)]
+    drawn = [part for bar, top in zip(bars, tops, strict=False) for part in _row(bar, top)]
     key = words("bar: now; upright mark: before", LEFT, 14, fill_opacity=0.8)
-    return picture(name, (WIDTH, HEAD + sum(heights)), title, _description(bars), key, *rows)
+    return picture(name, (WIDTH, HEAD + sum(heights)), title, _description(bars), key, *drawn)
 
 
 def _row(bar: BeliefBar, top: float) -> Iterator[str]:
@@ -48,12 +47,11 @@ def _row(bar: BeliefBar, top: float) -> Iterator[str]:
         element("rect", x=LEFT, y=y, width=full * bar.now, height=BAR, rx=3, fill=ACCENT),
         line((mark, y - 3), (mark, y + BAR + 3), stroke_width=2),
         words(percent(bar.now), RIGHT + 8, y + BAR - 1),
-        *(words(text, LEFT, y + BAR + 15 + LEADING * n, fill_opacity=0.8) for n, text in enumerate(_evidence(bar))),
+        *(
+            words(text, LEFT, y + BAR + 15 + LEADING * n, fill_opacity=0.8)
+            for n, text in enumerate(rows_of(bar.evidence, MAX_EVIDENCE_LETTERS))
+        ),
     )
-
-
-def _evidence(bar: BeliefBar) -> list[str]:
-    return wrap(bar.evidence, MAX_EVIDENCE_LETTERS) or [""]
 
 
 def _told(bar: BeliefBar) -> str:

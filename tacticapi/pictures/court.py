@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import pairwise
 from typing import Final
 
-from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M, STICK_M, Hands, Place, PlacedMark, PlacedWay
+from tacticapi.domain.court import BASELINE_M, SERVICE_LINE_M, SIDELINE_M, STICK_M, Hands, Place
 from tacticapi.pictures.court_marks import (
     DOT,
     Frame,
@@ -21,7 +21,7 @@ from tacticapi.pictures.court_marks import (
     court_lines,
     shown_lines,
 )
-from tacticapi.pictures.svg import CLEAR, Box, Labels, along, around_spot, picture
+from tacticapi.pictures.svg import CLEAR, Box, Labels, along, around_spot, figure, picture
 
 MIDDLE_M = 0.15  # closer to the middle than this is in the middle
 ALONG: Final = (0.5, 0.35, 0.65, 0.2, 0.8)  # where along a way its label may stand
@@ -178,7 +178,7 @@ def serve_spots(counts: Mapping[str, Mapping[str, float]], name: str = "serves",
 def _heading(court: str, spots: Mapping[str, float]) -> Note:
     place = middle(court, own_half=True), -SERVICE_LINE_M - HEADING_M
     seen = sum(spots.values())
-    told = f"{_count(seen)} serve{'' if seen == 1 else 's'}" if seen else "none seen"
+    told = f"{figure(seen)} serve{'' if seen == 1 else 's'}" if seen else "none seen"
     return Note(place, f"{court} court:\n{told}")
 
 
@@ -189,7 +189,7 @@ def _shares(court: str, spots: Mapping[str, float]) -> list[Share]:
             *third(court, spot, own_half=True),
             share=spots.get(spot, 0.0) / seen if seen else None,
             text=spot,
-            beneath=f"{_count(spots.get(spot, 0.0))} of {_count(seen)}" if seen else "",
+            beneath=f"{figure(spots.get(spot, 0.0))} of {figure(seen)}" if seen else "",
             main=bool(seen) and spots.get(spot, 0.0) == most,
             told=f"{court} court, {spot}",
         )
@@ -197,15 +197,13 @@ def _shares(court: str, spots: Mapping[str, float]) -> list[Share]:
     ]
 
 
-def _count(count: float) -> str:
-    return f"{count:.1f}".removesuffix(".0")
-
-
 def tactic_picture(place: Place, hands: Hands, *, title: str) -> str:
     """The picture as SVG text, with as much of the court as it needs. Raises ValueError for a place without marks."""
-    targets = [*_serves(place), *(Target(one.at.spot(hands), one.text, AREA_M) for one in place.targets)]
-    people = [*_people(place.you, hands, own=True), *_people(place.opponent, hands, own=False)]
-    paths = [_path(way, hands) for way in place.ways]
+    targets = [Target(aim(court, spot), f"{court} court: {spot}") for court, spot in place.serves.items()]
+    targets += [Target(one.at.spot(hands), one.text, AREA_M) for one in place.targets]
+    sides = ((True, place.you), (False, place.opponent))
+    people = [Person(one.at.spot(hands), one.text, own) for own, marks in sides for one in marks]
+    paths = [Path(tuple(point.spot(hands) for point in way.through), way.text, way.player) for way in place.ways]
     marks: list[Mark] = [*targets, *people, *paths]
     if not marks:
         raise ValueError("no place to draw")
@@ -231,15 +229,3 @@ def _view(along: Iterable[float]) -> View:
     if min(ys) > -FORWARD_M:
         return View.OPPONENT
     return View.OWN if max(ys) < FORWARD_M else View.WHOLE
-
-
-def _serves(place: Place) -> list[Target]:
-    return [Target(aim(court, spot), f"{court} court: {spot}") for court, spot in place.serves.items()]
-
-
-def _people(marks: Iterable[PlacedMark], hands: Hands, *, own: bool) -> list[Person]:
-    return [Person(one.at.spot(hands), one.text, own) for one in marks]
-
-
-def _path(way: PlacedWay, hands: Hands) -> Path:
-    return Path(tuple(point.spot(hands) for point in way.through), way.text, way.player)

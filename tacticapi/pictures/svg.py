@@ -40,7 +40,7 @@ Box = tuple[float, float, float, float]  # left, top, right, bottom
 def element(name: str, *content: str, **attributes: Value) -> str:
     """An element. `content` is markup already; an attribute's underscores become hyphens (`class_` becomes class)."""
     named = "".join(
-        f' {key.rstrip("_").replace("_", "-")}="{clean(_figure(value))}"' for key, value in attributes.items()
+        f' {key.rstrip("_").replace("_", "-")}="{clean(figure(value))}"' for key, value in attributes.items()
     )
     inner = "".join(content)
     return f"<{name}{named}>{inner}</{name}>" if inner else f"<{name}{named}/>"
@@ -70,7 +70,7 @@ def picture(name: str, size: tuple[float, float], title: str, description: str, 
         element("desc", clean(description), id=f"{name}-desc"),
         *content,
         xmlns=NAMESPACE,
-        viewBox=f"0 0 {_figure(width)} {_figure(height)}",
+        viewBox=f"0 0 {figure(width)} {figure(height)}",
         role="img",
         aria_labelledby=f"{name}-title {name}-desc",
         font_family=FONT,
@@ -95,8 +95,14 @@ def shortened(text: str, max_length: int) -> str:
     return text if len(text) <= max_length else text[: max_length - 1].rstrip() + "…"
 
 
-def _figure(value: Value) -> str:
+def figure(value: Value) -> str:
+    """A number with at most one digit after the point."""
     return f"{value:.1f}".removesuffix(".0") if isinstance(value, float) else str(value)
+
+
+def rows_of(text: str, letters: int) -> list[str]:
+    """The text in rows of so many letters, at least one row."""
+    return wrap(text, letters) or [""]
 
 
 def percent(share: float) -> str:
@@ -136,7 +142,7 @@ class Labels:
     def _places(self, text: str, around: Box) -> Iterator[tuple[float, list[str], Box, Box]]:
         """Yield where the label can stand, in rows of some lengths: what is against it, rows, box, anchor."""
         left, top, right, bottom = around
-        ways = {tuple(wrap(text, letters) or [""]) for letters in LINE_LETTERS}
+        ways = {tuple(rows_of(text, letters)) for letters in LINE_LETTERS}
         narrowest = min(ways, key=lambda rows: max(map(len, rows)))
         for rows in sorted(ways, key=len):
             width, height = max(map(len, rows)) * LETTER, LEADING * len(rows)

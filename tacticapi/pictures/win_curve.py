@@ -3,9 +3,8 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
-from textwrap import wrap
 
-from tacticapi.pictures.svg import ACCENT, PAPER, element, line, percent, picture, tooltip, words
+from tacticapi.pictures.svg import ACCENT, PAPER, element, line, percent, picture, rows_of, tooltip, words
 
 WIDTH, HEIGHT = 340.0, 250.0  # about the width of a phone, so that letters keep their size on it
 LEFT, RIGHT, TOP, BOTTOM = 50.0, 332.0, 26.0, 200.0
@@ -132,19 +131,15 @@ def _dot(place: Spot, rank: int) -> str:
     return element("circle", cx=x, cy=y, r=DOT) + number
 
 
-def _rows(key: KeyPoint) -> list[str]:
-    return wrap(key.text, ROW_LETTERS) or [""]
-
-
 def _depth(key: KeyPoint) -> float:
-    return ROW + LEADING * (len(_rows(key)) - 1)
+    return ROW + LEADING * (len(rows_of(key.text, ROW_LETTERS)) - 1)
 
 
 def _list(keys: Sequence[KeyPoint]) -> Iterator[str]:
     tops = accumulate(map(_depth, keys), initial=HEIGHT)
     for rank, (key, top) in enumerate(zip(keys, tops, strict=False), 1):
         yield _dot((DOT + 2, top + 8), rank)
-        yield from (words(row, 3 * DOT, top + 12 + LEADING * n) for n, row in enumerate(_rows(key)))
+        yield from (words(row, 3 * DOT, top + 12 + LEADING * n) for n, row in enumerate(rows_of(key.text, ROW_LETTERS)))
 
 
 def _description(start: float, points: Sequence[CurvePoint], keys: Sequence[KeyPoint]) -> str:

@@ -251,7 +251,7 @@ class Prices:
 
     def best(self, tactic: str) -> int:
         """Return the row of a tactic with a price that is worth most, of the wings at which its rules may aim."""
-        return max(self.book.brought_up[tactic], key=lambda place: float(self.mean[place]))
+        return max(self.book.brought_up[tactic], key=lambda place: round(float(self.mean[place]), 9))
 
     def _places(self, firing: Firing) -> list[int]:
         """Return the rows of a firing: that of its wing, or of either if it names none and the price aims at one."""

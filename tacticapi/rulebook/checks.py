@@ -46,9 +46,7 @@ def entry_mistakes(entries: Entries) -> Iterator[Mistake]:
     for entry in entries.of("tactics").values():
         yield from _wrong_category(entry)
     yield from entries.judged("tactics", lambda entry: _precedence_faults(entry, authority_of(entry, entries)))
-    if entries.court:
-        for fault in court_faults(entries.court.data):
-            yield entries.court.mistake(*fault)
+    yield from entries.judged("court", lambda entry: court_faults(entry.data))
 
 
 def _wrong_category(entry: Entry) -> Iterator[Mistake]:

@@ -39,6 +39,8 @@ LISTS = {
     "balls": ("balls", "id"),
     "figures": ("figures", "tactic"),
 }
+WHOLE = ("defaults", "court", "danger-signs", "house")
+"""Kinds of files that are one entry each, by their path."""
 OURS_ONLY = ("qualities", "categories", "moments", "defaults", "balls", "court", "danger-signs")
 _TYPES = {
     "string": "a text",
@@ -83,12 +85,8 @@ class Entry:
 class Entries:
     """All entries by kind of file and id, in file order; `named` also has those left out for a mistake."""
 
-    by_kind: dict[str, dict[str, Entry]] = field(default_factory=lambda: {kind: {} for kind in LISTS})
+    by_kind: dict[str, dict[str, Entry]] = field(default_factory=lambda: {kind: {} for kind in (*LISTS, *WHOLE)})
     named: dict[str, set[str]] = field(default_factory=lambda: {kind: set() for kind in LISTS})
-    defaults: Entry | None = None
-    court: Entry | None = None
-    danger: Entry | None = None
-    house: list[Entry] = field(default_factory=list)
     contents: list[tuple[str, Any]] = field(default_factory=list)
     mistakes: list[Mistake] = field(default_factory=list)
 
@@ -145,15 +143,7 @@ def _read_file(file: RuleFile, entries: Entries) -> None:
     if file.kind in LISTS:
         _sort_in(file, document, mistakes, entries)
     elif not mistakes:
-        entry = Entry(document, (), document.content, file.house)
-        if file.kind == "house":
-            entries.house.append(entry)
-        elif file.kind == "court":
-            entries.court = entry
-        elif file.kind == "danger-signs":
-            entries.danger = entry
-        else:
-            entries.defaults = entry
+        entries.by_kind[file.kind][str(file.path)] = Entry(document, (), document.content, file.house)
 
 
 def _misplaced(file: RuleFile) -> str | None:

@@ -65,14 +65,15 @@ def court_numbers() -> Data:
 
 
 def _rulebook(entries: Entries) -> Rulebook:
-    defaults: Data = entries.defaults.data if entries.defaults else {}
-    if entries.court:
-        defaults = {**defaults, "court": entries.court.data}
-    figures = next((entry.document.content for entry in entries.of("qualities").values()), None)
-    if figures:
+    def content(kind: str) -> Data:
+        return next((entry.document.content for entry in entries.of(kind).values()), {})
+
+    defaults = content("defaults")
+    if court := content("court"):
+        defaults = {**defaults, "court": court}
+    if figures := content("qualities"):
         defaults = {**defaults, "profile": {name: figures[name] for name in FIGURES}}
-    prices = next((entry.document.content for entry in entries.of("balls").values()), None)
-    if prices:
+    if prices := content("balls"):
         defaults = {**defaults, "prices": {name: figure for name, figure in prices.items() if name != "balls"}}
     levels: Mapping[str, float] | None = defaults.get("levels")
     data = {kind: {name: _spaced(entry.data) for name, entry in all_.items()} for kind, all_ in entries.by_kind.items()}
@@ -81,7 +82,7 @@ def _rulebook(entries: Entries) -> Rulebook:
         return {name: built(sort, one) for name, one in data[kind].items()}
 
     written = _tactics(entries, data, levels) if levels else {}
-    tactics = with_house_rules(written, (entry.data for entry in entries.house))
+    tactics = with_house_rules(written, (entry.data for entry in entries.of("house").values()))
     named = data["circumstances"] if levels else {}
     circumstances = {name: _circumstance(one, levels or {}) for name, one in named.items()}
     return Rulebook(
@@ -99,7 +100,7 @@ def _rulebook(entries: Entries) -> Rulebook:
         balls=all_of(Ball, "balls"),
         places=all_of(Place, "places"),
         figures={name: one["figure"] for name, one in data["figures"].items()},
-        danger=built(DangerWords, entries.danger.data) if entries.danger else NO_WORDS,
+        danger=built(DangerWords, danger) if (danger := content("danger-signs")) else NO_WORDS,
     )
 
 

@@ -35,7 +35,7 @@ def reference_mistakes(entries: Entries, ours: Path) -> Iterator[Mistake]:
     for kind in ("places", "figures"):
         yield from entries.judged(kind, lambda entry: _unknown_tactic(entry.data, entries))
     yield from entries.judged("balls", lambda entry: _ball_faults(entry.data, entries))
-    yield from (entry.mistake(*fault) for entry in entries.house for fault in _house_faults(entry.data, entries))
+    yield from entries.judged("house", lambda entry: _house_faults(entry.data, entries))
 
 
 def _moment_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
@@ -121,7 +121,7 @@ def _circumstance_mistakes(entries: Entries) -> Iterator[Mistake]:
 
 
 def _missing_files(entries: Entries, ours: Path) -> Iterator[Mistake]:
-    if entries.defaults is None and not any(m.file == str(ours / "defaults.yaml") for m in entries.mistakes):
+    if not entries.of("defaults") and not any(m.file == str(ours / "defaults.yaml") for m in entries.mistakes):
         yield Mistake(str(ours / "defaults.yaml"), 1, "", "nothing", "the file of defaults")
     for moment in Moment:
         if moment not in entries.named["moments"]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -26,7 +27,6 @@ from tacticapi.scoring.games_and_sets import (
 )
 from tacticapi.scoring.score import FORTY, GAME_CALLS, State
 
-_TO_FORTY: Final = range(FORTY + 1)
 _ADVANTAGES: Final[tuple[Pair, Pair]] = ((FORTY + 1, FORTY), (FORTY, FORTY + 1))
 
 
@@ -185,23 +185,11 @@ def importance_table(fmt: Format, state: State, serve: ArrayLike, ret: ArrayLike
     model = MatchModel(fmt, serve, ret)
     chances = model.at(state)
     in_set, in_match = chances.set_by_game.importance, chances.match_by_game.importance
-    scores = _tie_break_scores(state) if state.in_tie_break else _game_scores(fmt.no_ad)
+    tie_break = state.rule.tie_break if state.in_tie_break else None
+    counts = range(tie_break.points if tie_break else FORTY + 1)
     table = {}
-    for points in scores:
-        step = np.broadcast_to(model.unit_fork(state.with_points(points)).importance, model.shape)
-        table[_call(points, state.in_tie_break)] = Importance(step, step * in_set, step * in_match)
+    for own, opponent in [*product(counts, counts), *(() if tie_break or fmt.no_ad else _ADVANTAGES)]:
+        step = np.broadcast_to(model.unit_fork(state.with_points((own, opponent))).importance, model.shape)
+        score = f"{own}-{opponent}" if tie_break else f"{GAME_CALLS[own]}-{GAME_CALLS[opponent]}"
+        table[score] = Importance(step, step * in_set, step * in_match)
     return table
-
-
-def _game_scores(no_ad: bool) -> list[Pair]:
-    return [(own, opponent) for own in _TO_FORTY for opponent in _TO_FORTY] + ([] if no_ad else [*_ADVANTAGES])
-
-
-def _tie_break_scores(state: State) -> list[Pair]:
-    to = 0 if state.rule.tie_break is None else state.rule.tie_break.points
-    return [(own, opponent) for own in range(to) for opponent in range(to)]
-
-
-def _call(points: Pair, in_tie_break: bool = False) -> str:
-    own, opponent = points
-    return f"{own}-{opponent}" if in_tie_break else f"{GAME_CALLS[own]}-{GAME_CALLS[opponent]}"

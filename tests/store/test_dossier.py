@@ -28,6 +28,7 @@ from tacticapi.club.health import health_of
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way
 from tacticapi.evidence.beliefs import EvidenceModel
+from tacticapi.rulebook.conditions import QUALIFIERS
 
 from .asked import given_again, situation_of
 
@@ -351,7 +352,7 @@ def test_what_seemed_certain_in_one_match_can_still_be_weighed(
     services: Services, club: str, another_match: Any, evidence: EvidenceModel
 ) -> None:
     certain = [
-        {"what": kind.id, **said}
+        {"what": kind.id, **said, **{name: QUALIFIERS[name][0] for name in kind.qualifiers}}
         for kind in services.rulebook.kinds.values()
         if kind.subject not in ("context", "own", "opponent")
         for said in ({"count": 10_000, "of": 10_000} if "count" in kind.ways else {"rating": 4},)

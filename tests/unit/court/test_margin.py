@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tacticapi.court.flight import BOXES
+from tacticapi.court.flight import BOXES, Flight, Region, net_height
 from tacticapi.court.margin import best_aims, fitted_spread, mirrored, serve_window, shot_margin
-from tacticapi.court.shot import Outcome, OutOfReachError, Place, Shot, Spread, Window, aimed, outcomes
+from tacticapi.court.shot import Codes, Outcome, OutOfReachError, Place, Shot, Spread, Window, aimed, judged
 
 DRIVE = Shot((3.5, -12.5, 1.0), (-2.6, 9.9), 27.0, 1800.0)
 CORNER = (-4.115, 11.885)
@@ -20,6 +20,11 @@ serves = {
     "speed": st.floats(35.0, 60.0),
     "top": st.floats(0.0, 3000.0),
 }
+
+
+def outcomes(flight: Flight, into: Region, place: Place) -> Codes:
+    over = flight.crossing[2] - net_height(np.nan_to_num(flight.crossing[0]), place.sticks) - place.ball.radius_m
+    return judged(np.nan_to_num(over, nan=-1.0), flight.landing[0], flight.landing[1], into, place.ball.radius_m)
 
 
 def width(place: Place, height: float, speed: float, top: float) -> float:
