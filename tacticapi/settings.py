@@ -50,12 +50,10 @@ def told(environment: Mapping[str, str] | None = None) -> list[SettingLine]:
     """Every setting with its value, where that comes from, and what it means. Secrets are masked."""
     found = os.environ if environment is None else environment
     lines = []
-    for setting in SETTINGS:
-        text = found.get(setting.name)
-        shown = MASK if text and setting.secret else text or setting.default
-        lines.append(
-            SettingLine(setting.name, shown or "(nothing)", "environment" if text else "default", setting.meaning)
-        )
+    for one in SETTINGS:
+        text = found.get(one.name)
+        shown = (MASK if text and one.secret else text or one.default) or "(nothing)"
+        lines.append(SettingLine(one.name, shown, "environment" if text else "default", one.meaning))
     return lines
 
 

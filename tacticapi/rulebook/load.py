@@ -31,7 +31,7 @@ from tacticapi.domain.rules import (
 from tacticapi.domain.situation import Moment, Show
 from tacticapi.rulebook.build import built
 from tacticapi.rulebook.checks import authority_of, entry_mistakes
-from tacticapi.rulebook.entries import Entries, read_entries
+from tacticapi.rulebook.entries import Entries, Entry, read_entries
 from tacticapi.rulebook.expansion import expanded
 from tacticapi.rulebook.files import RuleFileError, our_rules, read_document
 from tacticapi.rulebook.profile import FIGURES
@@ -81,7 +81,11 @@ def _rulebook(entries: Entries) -> Rulebook:
     def all_of(sort: type[T], kind: str) -> dict[str, T]:
         return {name: built(sort, one) for name, one in data[kind].items()}
 
-    written = _tactics(entries, data, levels) if levels else {}
+    written = {
+        name: _tactic(data["tactics"][name], entry, authority_of(entry, entries), levels)
+        for name, entry in entries.of("tactics").items()
+        if levels
+    }
     tactics = with_house_rules(written, (entry.data for entry in entries.of("house").values()))
     named = data["circumstances"] if levels else {}
     circumstances = {name: _circumstance(one, levels or {}) for name, one in named.items()}
@@ -132,16 +136,7 @@ def _circumstance(data: Data, levels: Mapping[str, float]) -> Circumstance:
     return Circumstance(data["id"], data["means"], when)
 
 
-def _tactics(
-    entries: Entries, data: Mapping[str, Mapping[str, Data]], levels: Mapping[str, float]
-) -> dict[str, Tactic]:
-    built = {}
-    for name, entry in entries.of("tactics").items():
-        built[name] = _tactic(data["tactics"][name], entry.category, authority_of(entry, entries), entry.house, levels)
-    return built
-
-
-def _tactic(data: Data, group: str, authority: int, house: bool, levels: Mapping[str, float]) -> Tactic:
+def _tactic(data: Data, entry: Entry, authority: int, levels: Mapping[str, float]) -> Tactic:
     sources = data["source"] if isinstance(data["source"], list) else []
     when = [
         Alternative(all_of, one.get("say"), one.get("named", None if "say" in one else data.get("named")))
@@ -150,9 +145,9 @@ def _tactic(data: Data, group: str, authority: int, house: bool, levels: Mapping
     ]
     unless = [Counter(all_of, one["why"]) for one in data.get("unless", ()) for all_of in expanded(one["all"], levels)]
     show = data.get("show", Show.GAIN if "price" in data else Show.REMINDER)
-    status = HOUSE_RULE if house else SOURCED if sources else COMMON_PRACTICE
-    read = {"category": group, "when": when, "unless": unless, "show": show, "authority": authority, "house": house}
-    return built(Tactic, {"needs": [], **data, **read, "sources": sources, "status": status})
+    status = HOUSE_RULE if entry.house else SOURCED if sources else COMMON_PRACTICE
+    read = {"category": entry.category, "when": when, "unless": unless, "show": show, "authority": authority}
+    return built(Tactic, {"needs": [], **data, **read, "sources": sources, "status": status, "house": entry.house})
 
 
 def with_house_rules(tactics: Mapping[str, Tactic], house: Iterable[Data]) -> dict[str, Tactic]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from tacticapi.scoring.formats import SIDES, Fault, Format, Pair, ScoreError, SetRule, Side, TieBreak
@@ -96,40 +96,30 @@ def _read_points(fmt: Format, rule: SetRule, games: Pair | None, value: object, 
         return None
     if games is None:
         return None
-    if rule.in_tie_break(games) and rule.tie_break is not None:
-        return _tie_break_points(rule.tie_break, value, faults)
-    return _game_points(fmt, value, faults)
+    tie_break = rule.tie_break if rule.in_tie_break(games) else None
+    return _counts_of(value, tie_break, GAME_CALLS[:_AD] if fmt.no_ad else GAME_CALLS, faults)
 
 
-def _tie_break_points(tie_break: TieBreak, calls: list[str] | tuple[str, str], faults: list[Fault]) -> Pair | None:
+def _counts_of(
+    calls: Sequence[str], tie_break: TieBreak | None, allowed: Sequence[str], faults: list[Fault]
+) -> Pair | None:
     known = len(faults)
     for index, call in enumerate(calls):
-        if not _COUNT.fullmatch(call):
+        plain = _COUNT.fullmatch(call)
+        if tie_break and not plain:
             faults.append(Fault(("points", index), call, "a plain number as text, as in a tie-break"))
-    if len(faults) > known:
-        return None
-    points = int(calls[0]), int(calls[1])
-    if not tie_break.is_open_score(points):
-        end = f"with a deciding point at {tie_break.points - 1} all" if tie_break.deciding_point else "by two"
-        faults.append(Fault(("points",), calls, f"points of a tie-break in progress, to {tie_break.points} {end}"))
-        return None
-    return points
-
-
-def _game_points(fmt: Format, calls: list[str] | tuple[str, str], faults: list[Fault]) -> Pair | None:
-    known = len(faults)
-    allowed = GAME_CALLS[:_AD] if fmt.no_ad else GAME_CALLS
-    for index, call in enumerate(calls):
-        if call not in allowed:
-            why = "; plain numbers belong to a tie-break" if _COUNT.fullmatch(call) else ""
+        elif not tie_break and call not in allowed:
+            why = "; plain numbers belong to a tie-break" if plain else ""
             faults.append(Fault(("points", index), call, f"one of {', '.join(allowed)}{why}"))
     if len(faults) > known:
         return None
-    points = GAME_CALLS.index(calls[0]), GAME_CALLS.index(calls[1])
-    if _AD in points and FORTY not in points:
+    own, opponent = (int(call) if tie_break else allowed.index(call) for call in calls)
+    if tie_break and not tie_break.is_open_score((own, opponent)):
+        end = f"with a deciding point at {tie_break.points - 1} all" if tie_break.deciding_point else "by two"
+        faults.append(Fault(("points",), calls, f"points of a tie-break in progress, to {tie_break.points} {end}"))
+    elif not tie_break and max(own, opponent) == _AD and FORTY not in (own, opponent):
         faults.append(Fault(("points",), calls, "AD only against 40"))
-        return None
-    return points
+    return (own, opponent) if len(faults) == known else None
 
 
 def _read_server(value: object, faults: list[Fault]) -> Side | None:
