@@ -47,8 +47,6 @@ SAYS: dict[HTTPStatus, str] = {
     HTTPStatus.PRECONDITION_REQUIRED: "A change names in If-Match the version that was read.",
     HTTPStatus.SERVICE_UNAVAILABLE: "It cannot be answered now; what Retry-After names says when to ask again.",
 }
-
-
 ABOUT = {
     "summary": "What was seen of an unknown tennis opponent, turned into ranked and explained suggestions.",
     "description": """\
@@ -74,8 +72,6 @@ look again, and its source or the words "common practice".
     "contact": {"name": "Whoever runs this service"},
     "license": {"name": "MIT", "identifier": "MIT"},
 }
-
-
 JsonSchema = dict[str, Any]
 _DEFAULTS = {"context.coaching": "unknown", "context.device": "unknown"}
 
@@ -189,8 +185,6 @@ _FORMAT = _object(
         "every-6", "after-1-then-every-4", default="every-6", says="When ends change within a tie-break."
     ),
 )
-
-
 EXTENSION = "tacticapi-contract"
 METHODS = frozenset({"get", "post", "patch", "put", "delete"})
 TOKEN = {
@@ -205,8 +199,6 @@ KEY = {
     "before; with another body it is refused. Known for seven days.",
     "schema": {"type": "string", "minLength": 1, "maxLength": MAX_KEY},
 }
-
-
 VERSION = {
     "name": "If-Match",
     "description": "The ETag of what was read: only if it still has this version. Absent: whatever version it has.",

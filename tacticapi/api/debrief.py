@@ -43,8 +43,6 @@ def drawn_beliefs(moves: tuple[kept.BeliefMove, ...], name: str, title: str) -> 
 
 
 _SCORE = "The score: sets, games, points, server."
-
-
 STORY_DIGITS = 4
 CHANCE_DIGITS = 3
 

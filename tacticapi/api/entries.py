@@ -270,8 +270,6 @@ REQUEST_BODY: dict[str, Any] = {
     },
 }
 ADDED: dict[str, Any] = {"oneOf": [ReceiptSchema, ReceiptsSchema]}
-
-
 MAX_FAULTS = 10  # a line; one with more is no observation
 
 

@@ -66,8 +66,6 @@ class AdviceLineSchema(OfMatchSchema):
 
 
 AdviceLinePage = page_schema(AdviceLineSchema)
-
-
 blueprint = KeptBlueprint("live")
 
 
@@ -172,15 +170,8 @@ def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
     That it was used, that it was not and why, or how it turned out. It changes no advice; it stands in the list of
     the match.
     """
-    kept = advising.add_feedback(
-        kept_services(),
-        club_id(),
-        advice_id,
-        posted["tactic"],
-        kind=posted["kind"],
-        reason=posted.get("reason"),
-        once=once(posted),
-    )
+    told = {"reason": None, **posted}
+    kept = advising.add_feedback(kept_services(), club_id(), advice_id, **told, once=once(posted))
     return answer(FeedbackSchema.written(kept), 201)
 
 

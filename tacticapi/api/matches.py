@@ -107,8 +107,6 @@ class MatchesQuery(PageQuery):
 
 
 MatchPage = page_schema(MatchSchema)
-
-
 blueprint = KeptBlueprint("matches")
 _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
 

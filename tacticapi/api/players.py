@@ -72,8 +72,6 @@ class PlayersQuery(PageQuery):
 
 
 PlayerPage = page_schema(PlayerSchema)
-
-
 blueprint = KeptBlueprint("players")
 
 

@@ -69,8 +69,6 @@ class SourceSchema(wire.Answer):
 
 
 SourcePage = page_schema(SourceSchema)
-
-
 blueprint = Blueprint("rulebook", of_the_rulebook=True)
 
 

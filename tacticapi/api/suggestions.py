@@ -317,8 +317,6 @@ class AdviceSchema(wire.Answer):
 
 
 SCOPE = "advise"
-
-
 OF_ADVICE = frozenset(AdviceSchema._declared_fields)
 EXPLANATIONS, PROFILE, UNUSED = "explanations", "profile", "unused"
 PARTS = ("beliefs", PROFILE, "held_back", UNUSED, EXPLANATIONS)

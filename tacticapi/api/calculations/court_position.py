@@ -111,7 +111,7 @@ class CourtPositionQuestionSchema(parts.OccasionSchema):
     line_y = wire.Real(-18, -0.5, says="Your own line: metres from the net, negative. Absent: as `at` says.")
     own = wire.part(parts.MovementSchema, says="How you move. Absent: as usual.")
     opponent = wire.part(parts.MovementSchema, says="How your opponent moves. Absent: as usual.")
-    where = parts.where_part()
+    where = parts.WHERE
 
     @validates_schema
     def some_ball(self, data: Mapping[str, Any], **kwargs: Any) -> None:

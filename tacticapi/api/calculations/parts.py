@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from marshmallow import fields, missing
+from marshmallow import missing
 
 from tacticapi.advice.safety import permission_notices, withheld
 from tacticapi.api.http import fields as wire
@@ -165,9 +165,7 @@ def spot(data: dict[str, Any]) -> Spot:
     return data["x"], data["y"]
 
 
-def where_part() -> fields.Nested:
-    """Return the part of a body that says where it is played."""
-    return wire.part(WhereSchema, says="Air, court and net. Absent: as usual.")
+WHERE = wire.part(WhereSchema, says="Air, court and net. Absent: as usual.")
 
 
 class StrokeSchema(wire.Shape):

@@ -62,7 +62,7 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
         parts.TheirSpotSchema, says="Where your opponent struck the ball. Absent: the corner across from you."
     )
     depth_weight = parts.number("shot", "depth_weight", "Weight of depth against in, for the second best aim.")
-    where = parts.where_part()
+    where = parts.WHERE
 
     @validates_schema
     def possible(self, data: Mapping[str, Any], **kwargs: Any) -> None:
@@ -195,8 +195,6 @@ def _notes(result: MarginResult) -> Iterator[str]:
 
 
 SOURCES = ("level", "posted", "counts")
-
-
 OTHER_SIDE = {"across": "line", "line": "across"}
 DIRECTIONS = ("across", "line", "straight", "serve")
 

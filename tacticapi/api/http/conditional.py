@@ -52,9 +52,8 @@ def check_version(version: int) -> None:
         refuse(CHANGED, f"it has version {version} now: read it again before changing it")
 
 
-def versioned(response: Response, version: int, headers: Mapping[str, str] | None = None) -> Response:
+def versioned(response: Response, version: int) -> Response:
     """Return the answer with its version as ETag, for If-Match."""
-    response.headers.update(headers or {})
     return tagged(response, str(version))
 
 
