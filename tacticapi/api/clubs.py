@@ -6,17 +6,8 @@ from typing import Any
 
 from flask import Response
 
+from tacticapi.api.http import blueprint as routes
 from tacticapi.api.http.access import club_id
-from tacticapi.api.http.blueprint import (
-    ANY_VERSION,
-    IF_MATCH,
-    IF_NONE_MATCH,
-    JSON,
-    JSON_LINES,
-    KeptBlueprint,
-    offers,
-    wanted,
-)
 from tacticapi.api.http.conditional import check_version, edited, names_version, read_answer
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.fields import Answer, Shape, Text, Whole, a_count, a_text, a_time, an_id
@@ -48,12 +39,12 @@ class ClubSchema(Answer):
     created_at = a_time("When it was made.")
 
 
-FORMS = (JSON, JSON_LINES)
-blueprint = KeptBlueprint("clubs")
+FORMS = (routes.JSON, routes.JSON_LINES)
+blueprint = routes.KeptBlueprint("clubs")
 
 
 @blueprint.route("/v1/club")
-@blueprint.needs("read", IF_NONE_MATCH)
+@blueprint.needs("read", routes.IF_NONE_MATCH)
 @blueprint.response(200, ClubSchema, description="The club.")
 def get_club() -> Response:
     """Get the club of the token.
@@ -64,7 +55,7 @@ def get_club() -> Response:
 
 
 @blueprint.route("/v1/club", methods=["PATCH"])
-@blueprint.needs("manage", IF_MATCH)
+@blueprint.needs("manage", routes.IF_MATCH)
 @blueprint.arguments(ClubChangeSchema)
 @blueprint.response(200, ClubSchema, description="The club as it is now.")
 def change_club(posted: dict[str, Any]) -> Response:
@@ -80,7 +71,7 @@ def change_club(posted: dict[str, Any]) -> Response:
 @blueprint.route("/v1/club/export")
 @blueprint.needs("manage")
 @blueprint.response(200, description="Everything of the club.")
-@offers(*FORMS)
+@routes.offers(*FORMS)
 def export_club() -> Response:
     """Get everything of the club.
 
@@ -91,16 +82,16 @@ def export_club() -> Response:
     """
     lines = export(kept_services(), club_id())
     first = next(lines)  # what is refused is refused before the answer begins
-    as_lines = wanted(*FORMS) == JSON_LINES
+    as_lines = routes.wanted(*FORMS) == routes.JSON_LINES
     told = chain([first], lines) if as_lines else _list(first, lines)
-    response = Response(told, mimetype=JSON_LINES if as_lines else JSON)
+    response = Response(told, mimetype=routes.JSON_LINES if as_lines else routes.JSON)
     response.headers["Content-Disposition"] = f'attachment; filename="club.{"jsonl" if as_lines else "json"}"'
     response.vary.add("Accept")
     return response
 
 
 @blueprint.route("/v1/players/<id:player_id>", methods=["DELETE"])
-@blueprint.needs("manage", ANY_VERSION)
+@blueprint.needs("manage", routes.ANY_VERSION)
 @blueprint.response(204, description="The player is gone.")
 def erase_player(player_id: str) -> Response:
     """Erase a player for good, with everything that names them.

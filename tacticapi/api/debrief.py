@@ -3,19 +3,9 @@
 from flask import Response
 from markupsafe import Markup
 
+from tacticapi.api.http import blueprint as routes
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
-from tacticapi.api.http.blueprint import (
-    HTML,
-    JSON,
-    MARKDOWN,
-    KeptBlueprint,
-    answer,
-    html_answer,
-    offers,
-    template,
-    wanted,
-)
 from tacticapi.api.http.deployment import deployment, kept_services
 from tacticapi.api.http.problems import NOT_ENDED, refuse
 from tacticapi.api.suggestions import RulebookRefSchema, SinceSchema
@@ -278,7 +268,7 @@ def debrief_text(told: kept.Debrief, form: str) -> str:
         heading, result, start_words, point_words, played_words, change_words, belief_name, share_words,
         suggested_words, verdict_words, percent,
     )  # fmt: skip
-    return template("debrief.html" if form == HTML else "debrief.md").render(
+    return routes.template("debrief.html" if form == routes.HTML else "debrief.md").render(
         {word.__name__: word for word in words},
         told=told,
         notes=NOTES,
@@ -289,14 +279,14 @@ def debrief_text(told: kept.Debrief, form: str) -> str:
     )
 
 
-blueprint = KeptBlueprint("debrief")
-FORMS = (JSON, MARKDOWN, HTML)
+blueprint = routes.KeptBlueprint("debrief")
+FORMS = (routes.JSON, routes.MARKDOWN, routes.HTML)
 
 
 @blueprint.route("/v1/matches/<id:match_id>/debrief")
 @blueprint.needs("read", conflict=True)
 @blueprint.response(200, DebriefSchema, description="The debrief.")
-@offers(*FORMS)
+@routes.offers(*FORMS)
 def get_debrief(match_id: str) -> Response:
     """Get the debrief of a match that has ended.
 
@@ -307,13 +297,15 @@ def get_debrief(match_id: str) -> Response:
     """
     if matches.get(kept_services(), club_id(), match_id).status != "ended":
         refuse(NOT_ENDED, "end the match first")
-    told, form = kept.debrief(kept_services(), club_id(), match_id), wanted(*FORMS)
-    if form == MARKDOWN:
-        response = Response(debrief_text(told, form), mimetype=MARKDOWN)
-    elif form == HTML:
-        response = html_answer(debrief_text(told, form))
+    told, form = kept.debrief(kept_services(), club_id(), match_id), routes.wanted(*FORMS)
+    if form == routes.MARKDOWN:
+        response = Response(debrief_text(told, form), mimetype=routes.MARKDOWN)
+    elif form == routes.HTML:
+        response = routes.html_answer(debrief_text(told, form))
     else:
         rules = RulebookRefSchema.written(deployment().rulebook)
-        response = answer(DebriefSchema.written(told, rulebook=rules, start=start_words(told), notice=list(NOTES)))
+        response = routes.answer(
+            DebriefSchema.written(told, rulebook=rules, start=start_words(told), notice=list(NOTES))
+        )
     response.vary.add("Accept")
     return response

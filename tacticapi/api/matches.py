@@ -8,18 +8,10 @@ from flask import Response
 from marshmallow import fields
 
 from tacticapi.api.entries import made
+from tacticapi.api.http import blueprint as routes
 from tacticapi.api.http import conditional
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id
-from tacticapi.api.http.blueprint import (
-    ANY_VERSION,
-    IDEMPOTENCY_KEY,
-    IF_MATCH,
-    IF_NONE_MATCH,
-    LOCATED_VERSION,
-    KeptBlueprint,
-    answer,
-)
 from tacticapi.api.http.bodies import once
 from tacticapi.api.http.deployment import kept_services
 from tacticapi.api.http.paging import PageQuery, kept_page, page_schema
@@ -107,14 +99,14 @@ class MatchesQuery(PageQuery):
 
 
 MatchPage = page_schema(MatchSchema)
-blueprint = KeptBlueprint("matches")
+blueprint = routes.KeptBlueprint("matches")
 _AS_KEPT = {"own": "own_facts", "opponent": "opponent_facts"}
 
 
 @blueprint.route("/v1/matches", methods=["POST"])
-@blueprint.needs("manage", IDEMPOTENCY_KEY)
+@blueprint.needs("manage", routes.IDEMPOTENCY_KEY)
 @blueprint.arguments(NewMatchSchema)
-@blueprint.response(201, MatchSchema, description="The match.", headers=LOCATED_VERSION)
+@blueprint.response(201, MatchSchema, description="The match.", headers=routes.LOCATED_VERSION)
 def add_match(posted: dict[str, Any]) -> Response:
     """Start a match of two players of the club.
 
@@ -141,7 +133,7 @@ def list_matches(query: dict[str, Any]) -> Response:
 
 
 @blueprint.route("/v1/matches/<id:match_id>")
-@blueprint.needs("read", IF_NONE_MATCH)
+@blueprint.needs("read", routes.IF_NONE_MATCH)
 @blueprint.response(200, MatchSchema, description="The match.")
 def get_match(match_id: str) -> Response:
     """Get one match.
@@ -152,7 +144,7 @@ def get_match(match_id: str) -> Response:
 
 
 @blueprint.route("/v1/matches/<id:match_id>", methods=["PATCH"])
-@blueprint.needs("manage", IF_MATCH)
+@blueprint.needs("manage", routes.IF_MATCH)
 @blueprint.arguments(MatchChangeSchema)
 @blueprint.response(200, MatchSchema, description="The match as it is now.")
 def change_match(posted: dict[str, Any], match_id: str) -> Response:
@@ -175,7 +167,7 @@ def change_match(posted: dict[str, Any], match_id: str) -> Response:
 
 
 @blueprint.route("/v1/matches/<id:match_id>/end", methods=["POST"])
-@blueprint.needs("manage", ANY_VERSION)
+@blueprint.needs("manage", routes.ANY_VERSION)
 @blueprint.response(200, MatchSchema, description="The match, ended.")
 def end_match(match_id: str) -> Response:
     """End a match.
@@ -189,11 +181,11 @@ def end_match(match_id: str) -> Response:
         if expected is not None:
             conditional.check_version(expected)
         match = matches.end(kept_services(), club_id(), match_id, version=expected)
-    return conditional.versioned(answer(MatchSchema.written(match)), match.version)
+    return conditional.versioned(routes.answer(MatchSchema.written(match)), match.version)
 
 
 @blueprint.route("/v1/matches/<id:match_id>/score")
-@blueprint.needs("read", IF_NONE_MATCH)
+@blueprint.needs("read", routes.IF_NONE_MATCH)
 @blueprint.response(200, MatchScoreSchema, description="The score.")
 def get_score(match_id: str) -> Response:
     """Get the score that the kept points make.
@@ -205,7 +197,7 @@ def get_score(match_id: str) -> Response:
 
     def score() -> Response:
         moment = scorekeeping.moment_now(*at).value
-        return answer({"score": scorekeeping.score(*at), "moment": moment, "revision": revision})
+        return routes.answer({"score": scorekeeping.score(*at), "moment": moment, "revision": revision})
 
     return conditional.polled(conditional.tag_of("score", revision), score)
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
@@ -91,7 +92,7 @@ def test_health_items_were_removed_so_it_cannot_be_given_again(services: Service
 def test_a_situation_that_fits_today_s_rules_in_too_many_ways_is_left_out(
     services: Services, ids: Ids, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def too_many(situation: Situation) -> Advice:
+    def too_many(situation: Situation, **more: Any) -> Advice:
         raise TooManyMatches("tactic/x/0")
 
     monkeypatch.setattr(services.adviser, "recommend", too_many)
