@@ -8,7 +8,7 @@ from typing import Any, TypeVar, cast
 
 import flask_smorest
 from flask import Response, current_app, jsonify, request
-from jinja2 import Environment, PackageLoader, StrictUndefined, Template, Undefined
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template, Undefined, select_autoescape
 from werkzeug.datastructures import MIMEAccept
 from werkzeug.routing import BaseConverter
 
@@ -229,7 +229,7 @@ def plain(text: object) -> str:
 def template(name: str, undefined: type[Undefined] = StrictUndefined) -> Template:
     """Return a template of a page or of Markdown; it escapes every text and fails on a name that is not given."""
     page, loader = name.endswith(".html"), PackageLoader("tacticapi.api")
-    made = Environment(loader=loader, autoescape=page, undefined=undefined, trim_blocks=True, lstrip_blocks=True,
+    made = Environment(loader=loader, autoescape=select_autoescape(), undefined=undefined, trim_blocks=True, lstrip_blocks=True,
                        finalize=None if page else plain, keep_trailing_newline=True)  # fmt: skip
     return made.get_template(name)
 
