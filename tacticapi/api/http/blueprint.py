@@ -228,9 +228,15 @@ def plain(text: object) -> str:
 @cache
 def template(name: str, undefined: type[Undefined] = StrictUndefined) -> Template:
     """Return a template of a page or of Markdown; it escapes every text and fails on a name that is not given."""
-    page, loader = name.endswith(".html"), PackageLoader("tacticapi.api")
-    made = Environment(loader=loader, autoescape=select_autoescape(), undefined=undefined, trim_blocks=True, lstrip_blocks=True,
-                       finalize=None if page else plain, keep_trailing_newline=True)  # fmt: skip
+    made = Environment(
+        loader=PackageLoader("tacticapi.api"),
+        autoescape=select_autoescape(),
+        undefined=undefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        finalize=None if name.endswith(".html") else plain,
+        keep_trailing_newline=True,
+    )
     return made.get_template(name)
 
 
