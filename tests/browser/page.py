@@ -114,6 +114,11 @@ class MatchPage:
         self.press(screen, "#nav")
         self.wait(lambda: self.browser.execute_script("return document.activeElement.tagName") == "H1")
 
+    def danger_signs(self) -> None:
+        """Go to the questions on danger signs."""
+        self.press("Danger signs")
+        self.wait(lambda: self.heading == "Danger signs")
+
     def everything_else(self) -> None:
         """Go from the pad of the warm-up to the list of all questions."""
         self.press("More", ".stages")

@@ -37,7 +37,7 @@ def choose_a_plan(page: MatchPage, opponent: str) -> str:
 
 def see_a_sign(page: MatchPage, which: str) -> None:
     """Answer the question on danger signs, and see safety at once."""
-    page.press("Danger signs")
+    page.danger_signs()
     page.answer(SIGN, which)
     safety_is_shown(page)
 
@@ -131,7 +131,7 @@ def test_a_fact_that_may_stop_the_match_stops_it_until_the_service_has_answered(
     plan = choose_a_plan(page, "Thunder")
     page.all_kept()
     set_online(browser, False)
-    page.press("Danger signs")
+    page.danger_signs()
     page.answer("context.thunder", "Yes")
     safety_is_shown(page)
     page.reads("No tactics until the service has answered.", "Thunder or lightning: yes", "Over, or a mistake")

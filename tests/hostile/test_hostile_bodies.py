@@ -227,7 +227,6 @@ def test_a_thousand_observations_of_every_kind_are_answered(client: FlaskClient)
         "/v1/vocabulary?page_size=%D9%A3",
         "/v1/vocabulary?page_size=-1",
         "/v1/tactics?category=serve&category=return",
-        "//",
     ],
 )
 def test_a_hostile_address_is_a_problem_of_the_client(client: FlaskClient, address: str) -> None:
