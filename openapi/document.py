@@ -250,7 +250,7 @@ class _Dumper(yaml.SafeDumper):
 
 
 def _flat(part: Any) -> bool:
-    """Whether a part stands on one line; a list of words may run on over several."""
+    """Report whether a part fits on one line. A list of words may wrap."""
     return len(json.dumps(part)) <= _SHORT or (isinstance(part, list) and all(isinstance(item, str) for item in part))
 
 

@@ -169,7 +169,7 @@ _OBJECTS = {"context.wind": "Wind", "context.heat": "Heat"}
 _FINAL_SETS = ("tie-break-7", "tie-break-10", "advantage", "match-tie-break-7", "match-tie-break-10")
 _FORMAT = _object(
     "The match format. Absent or null fields take their defaults.",
-    sets=_one_of(1, 3, 5, default=3, says="Best of so many sets."),
+    sets=_one_of(1, 3, 5, default=3, says="Best of 1, 3 or 5 sets."),
     games=_one_of(4, 6, default=6, says="Games that win a set."),
     tie_break_at={
         "type": ["integer", "null"],

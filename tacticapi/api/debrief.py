@@ -92,7 +92,7 @@ class PlayedSchema(wire.Answer):
     title = wire.a_text("Its title.")
     since = wire.a_part(SinceSchema, "The game since which it was played; absent: not known.", absent=True)
     until = wire.a_part(SinceSchema, "The last game in which it was played; absent: not known.", absent=True)
-    tried = wire.a_count("Points in which it was played as meant in these games.")
+    tried = wire.a_count("Points on which the tactic was carried out in these games.")
     won = wire.a_count("Points won of them.")
     verdict = wire.a_word(Verdict, "What these tries say; absent where it was chosen and not tried.", absent=True)
     why = wire.a_text("The reason in counts; empty where it was not tried.")

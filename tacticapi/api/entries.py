@@ -200,7 +200,7 @@ readable(blueprint, "points", "point", KeptPointSchema, PageQuery)
 @blueprint.arguments(NewTriesSchema)
 @blueprint.response(201, ReceiptSchema, description="A receipt.", headers=LOCATED)
 def add_tries(posted: dict[str, Any], match_id: str) -> Response:
-    """Add how often a tactic was played as meant, and the points won by it.
+    """Add the points on which a tactic was carried out, and how many were won.
 
     Tries of one tactic add up. An entry with `supersedes` corrects another, one with `withdraws` takes it back. With
     an Idempotency-Key, what is sent again is added once.

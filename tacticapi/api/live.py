@@ -142,7 +142,7 @@ class NewFeedbackSchema(wire.Shape):
     """What became of a suggestion. Points won by it are tries, not feedback."""
 
     tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Id of a tactic that the advice suggested.")
-    kind = wire.Word(KINDS, required=True, says="What is told.")
+    kind = wire.Word(KINDS, required=True, says="Kind of feedback.")
     reason = wire.Text(MAX_REASON, says=_REASON)
 
 
@@ -152,7 +152,7 @@ class FeedbackSchema(wire.Answer):
     id = wire.an_id("Id of the line.")
     advice_id = wire.an_id("The advice that it is on.", of="snapshot_id")
     tactic = wire.a_text("Id of the tactic.")
-    kind = wire.a_word(KINDS, "What is told.")
+    kind = wire.a_word(KINDS, "Kind of feedback.")
     reason = wire.a_text("The reason, or the outcome.", absent=True)
     created_at = wire.a_time("When it was told.")
 

@@ -220,7 +220,7 @@ class OwnErrorsSchema(_ErrorsSchema):
     by_game = wire.Items(fields.Nested(ErrorsOfGameSchema), MAX_GAMES, says=BY_GAME)
 
 
-PLAYED = "Points in which it was played as meant; own double faults and easy misses are none of them."
+PLAYED = "Points on which the tactic was carried out. Do not count own double faults and easy misses."
 
 
 class TriesSchema(PartOfWholeSchema):

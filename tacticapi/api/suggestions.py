@@ -274,7 +274,7 @@ class PlanSchema(wire.Answer):
 
     tactic = wire.a_text("The tactic that is being played; absent: none was chosen or tried.", absent=True)
     since = wire.a_part(SinceSchema, "The game since which it is played; absent: not known.", absent=True)
-    tried = wire.a_count("Points in which it was played as meant since then.")
+    tried = wire.a_count("Points on which the tactic was carried out since then.")
     won = wire.a_count("Points won of them.")
     verdict = wire.a_word(Verdict, "Whether to keep, adjust or change it.")
     why = wire.a_text("The reason in counts, at most 25 words.")
