@@ -95,6 +95,7 @@ def _record(operation: dict[str, Any], example: Example, answer: dict[str, Any])
 
 _NOW = datetime(2026, 5, 2, 9, tzinfo=UTC)
 _UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
+_SECRET = re.compile(r"((?:tac|link)_)[\w=-]{86,}")
 _KEPT_LETTERS = 120
 
 
@@ -152,6 +153,8 @@ class _Recorder:
         for picture in ("win-curve", "beliefs", "serve-spots"):
             self.ask("GET", f"/v1/matches/{{match_id}}/pictures/{picture}", accept=SVG, **at)
         self.ask("GET", "/v1/matches/{match_id}/card", accept=HTML, query="moment=change-of-ends", **at)
+        link = self.ask("POST", "/v1/matches/{match_id}/court-links", **at)["url"]
+        self.ask("POST", "/v1/court-tokens", {"code": link.rpartition("/")[2]})
         self.ask("POST", "/v1/matches/{match_id}/end", **at)
         for accept in (JSON, MARKDOWN, HTML):
             self.ask("GET", "/v1/matches/{match_id}/debrief", accept=accept, **at)
@@ -163,6 +166,9 @@ class _Recorder:
         self.ask("PATCH", "/v1/club", {"keep_days": 400})
         for accept in (JSON, JSON_LINES):
             self.ask("GET", "/v1/club/export", accept=accept)
+        self.ask("GET", "/v1/tokens", query="page_size=1")
+        token = self.ask("POST", "/v1/tokens", {"label": "bench phone", "scopes": ["observe", "advise"]})["id"]
+        self.ask("DELETE", "/v1/tokens/{token_id}", token_id=token)
         for name in ("vocabulary", "traits", "tactics", "sources"):
             self.ask("GET", f"/v1/{name}", query="page_size=1")
         self.ask("GET", "/v1/rulebook")
@@ -204,7 +210,7 @@ class _Recorder:
         elif body is not None:
             self._note(operation["requestBody"], JSON_LINES if isinstance(body, str) else None, body)
         if answered.data and "content" in (response := operation["responses"][str(answered.status_code)]):
-            told = answered.json if answered.is_json else answered.text
+            told = json.loads(_hidden(answered.text)) if answered.is_json else answered.text
             self._note(response, None if answered.is_json else answered.mimetype, _cut(told))
         return answered.json if answered.is_json else None
 
@@ -212,10 +218,15 @@ class _Recorder:
         content = holder["content"]
         media = content[media_type or (JSON if JSON in content else next(iter(content)))]
         if not {"example", "examples"} & media.keys():
-            media["example"] = json.loads(_UUID.sub(self._same_id, json.dumps(value, ensure_ascii=False)))
+            media["example"] = json.loads(_UUID.sub(self._same_id, _hidden(json.dumps(value, ensure_ascii=False))))
 
     def _same_id(self, found: re.Match[str]) -> str:
         return self._ids.setdefault(found[0], f"{EXAMPLE_ID[:-4]}{len(self._ids) + 1:04}")
+
+
+def _hidden(told: str) -> str:
+    """Return a text without the secrets that are made anew each time."""
+    return _SECRET.sub(r"\1…", told)
 
 
 def _cut(told: Any) -> Any:

@@ -191,7 +191,8 @@ TOKEN = {
     "type": "http",
     "scheme": "bearer",
     "description": "A token of a club (RFC 6750). The operation names the scope that it takes: observe, advise, read "
-    "or manage. A service that only its own machine reaches needs none.",
+    "or manage. One of the scope court does everything at the address of its match but delete it, gives feedback on "
+    "its advice, and reads its players. A service that only its own machine reaches needs none.",
 }
 KEY = {
     "name": "Idempotency-Key",
@@ -318,7 +319,7 @@ TAGS = (  # of the first pattern that an address fits
     (
         "club",
         "The club of the token: how long it keeps what was seen, export and import, tokens.",
-        "/v1/(club|tokens|links)",
+        "/v1/(club|tokens|court-tokens)",
     ),
     ("rulebook", "What can be seen, what may be true of an opponent, what can be advised, and who says so.", "/v1/"),
     ("service", "The service itself: contract, problems, health and counts.", "/"),
@@ -351,6 +352,7 @@ BETTER_NAMES = {
     "Points": "PointsOf", "At": "StandAt", "Set": "SetKind", "Status": "MatchStatus", "Ball": "BallType",
     "Size": "WorthSize", "Outcomes": "Outcome", "NewFeedbackKind": "FeedbackKind", "ContextHeat": "HeatLevel",
     "ContextWind": "WindStrength", "ShotMarginQuestionLevel": "SpreadLevel", "TacticVerdictVerdict": "WhyVerdict",
+    "Scopes": "Scope",
 }  # fmt: skip
 
 
