@@ -129,7 +129,7 @@ class Spread:
 
 
 def judged(over: Floats, x: Floats, y: Floats, into: Region, radius: float) -> Codes:
-    """Return the outcome: net before long before wide, by the height over the net (m) of its bottom; on a line is in."""
+    """Return the outcome: net, then long, then wide, by the height (m) of its bottom over the net; on a line is in."""
     wide = (x < into.left - radius) | (x > into.right + radius)
     code = np.where(wide, Outcome.WIDE, Outcome.IN)
     code = np.where(y > into.back + radius, Outcome.LONG, code)

@@ -166,7 +166,7 @@ def _grid() -> tuple[Array, Array]:
 
 
 def interpolation(at: Array) -> Array:
-    """Return the matrices (..., GRID) that interpolate from the grid to points in [0, 1] of any shape, barycentric form."""
+    """Return the matrices (..., GRID) that interpolate from the grid to points in [0, 1] (barycentric form)."""
     x, signs = _grid()
     gaps = at[..., np.newaxis] - x
     hits = gaps == 0.0

@@ -45,7 +45,7 @@ class Chances:
         return self.merge(self, lambda one, _: change(one))
 
     def merge(self, with_: Chances, join: Callable[[Chance, Chance], Chance]) -> Chances:
-        """Return two sets of chances joined array by array."""
+        """Return these chances and others joined array by array."""
 
         def both(a: Fork, b: Fork) -> Fork:
             return Fork(join(a.now, b.now), join(a.won, b.won), join(a.lost, b.lost))
