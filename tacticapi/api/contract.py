@@ -38,15 +38,16 @@ HEADERS: dict[HTTPStatus, dict[str, Header]] = {
     HTTPStatus.UNAUTHORIZED: CHALLENGE,
     HTTPStatus.FORBIDDEN: CHALLENGE,
     HTTPStatus.METHOD_NOT_ALLOWED: {"Allow": header("The methods that the address takes.")},
-    HTTPStatus.TOO_MANY_REQUESTS: RETRY,
-    HTTPStatus.SERVICE_UNAVAILABLE: RETRY,
 }
 SAYS: dict[HTTPStatus, str] = {
     HTTPStatus.NOT_MODIFIED: "What the client holds by If-None-Match is as it was; there is no body.",
     HTTPStatus.PRECONDITION_FAILED: "It was changed since the version that If-Match names: read it again.",
     HTTPStatus.PRECONDITION_REQUIRED: "A change names in If-Match the version that was read.",
-    HTTPStatus.SERVICE_UNAVAILABLE: "It cannot be answered now; what Retry-After names says when to ask again.",
 }
+OTHERWISE = (
+    "Any other problem. 400: the body is not JSON. 429: too many requests; 503: it cannot be answered now; both come "
+    "with Retry-After."
+)
 ABOUT = {
     "summary": "What was seen of an unknown tennis opponent, turned into ranked and explained suggestions.",
     "description": """\
@@ -268,7 +269,8 @@ class Contract(flask_smorest.Api):
             if status >= 400:
                 response["content"] = {MEDIA_TYPE: {"schema": ProblemSchema}}
             self.spec.components.response(status.name, response, lazy=status is not HTTPStatus.NOT_FOUND)
-        problem = {"description": "A problem.", "content": {MEDIA_TYPE: {"schema": ProblemSchema}}}
+        content = {MEDIA_TYPE: {"schema": ProblemSchema}}
+        problem = {"description": OTHERWISE, "headers": RETRY, "content": content}
         self.spec.components.response(self.DEFAULT_ERROR_RESPONSE_NAME, problem, lazy=True)
 
     def described(self) -> dict[str, Any]:
@@ -421,9 +423,10 @@ def _addition(schema: JsonSchema, base: JsonSchema, name: str) -> JsonSchema:
 
 
 def _share_parameters(made: Header) -> None:
-    """Move each parameter that several operations take alike among the components."""
-    operations = [path[method] for path in made["paths"].values() for method in path.keys() & METHODS]
-    lists = [one["parameters"] for one in operations if "parameters" in one]
+    """Move each parameter that several addresses or operations take alike among the components."""
+    paths = made["paths"].values()
+    holders = [*paths, *(path[method] for path in paths for method in path.keys() & METHODS)]
+    lists = [one["parameters"] for one in holders if "parameters" in one]
     for one in (one for each in lists for one in each):
         if one.get("required") is False:
             del one["required"]  # so by default
