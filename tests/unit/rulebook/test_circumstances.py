@@ -78,7 +78,7 @@ def score(games: list[int], sets: Any = None, points: str = "0-0", server: str =
         ({"score": score([5, 4], points="30-40", server="opponent")}, "opponent-serves-for-set", False),
     ],
 )
-def test_the_score_by_games_and_sets(holds: Holds, wire: dict[str, Any], name: str, so: bool) -> None:
+def test_the_score_by_games_and_sets(holds, wire, name, so):
     assert (name in holds(**wire)) is so
 
 
@@ -94,19 +94,19 @@ def test_the_score_by_games_and_sets(holds: Holds, wire: dict[str, Any], name: s
         ("30-30", "own", set()),
     ],
 )
-def test_what_hangs_on_the_next_point(holds: Holds, points: str, server: str, expected: set[str]) -> None:
+def test_what_hangs_on_the_next_point(holds, points, server, expected):
     told = holds(score=score([2, 2], points=points, server=server))
     names = {"break-point-for", "break-point-against", "game-point-for", "game-point-against"}
     assert told & names == expected
     assert not told & {"set-point-for", "set-point-against"}
 
 
-def test_a_game_point_at_five_four_is_a_set_point(holds: Holds) -> None:
+def test_a_game_point_at_five_four_is_a_set_point(holds):
     assert "set-point-for" in holds(score=score([5, 4], points="40-0"))
     assert "set-point-against" in holds(score=score([4, 5], points="0-40"))
 
 
-def test_the_deciding_point_is_one_point_for_both(holds: Holds) -> None:
+def test_the_deciding_point_is_one_point_for_both(holds):
     no_ad = {"context": {"format": {"no_ad": True}}, "score": score([2, 2], points="40-40")}
     told = holds(**no_ad)
     assert {"deciding-point", "game-point-for", "game-point-against", "break-point-against"} <= told
@@ -122,14 +122,12 @@ def test_the_deciding_point_is_one_point_for_both(holds: Holds) -> None:
         ({"format": {"set": "advantage"}}, [5, 5], "0-0", False, False),
     ],
 )
-def test_a_tie_break_is_near_from_five_all(
-    *, holds: Holds, context: dict[str, Any], games: list[int], points: str, near: bool, now: bool
-) -> None:
+def test_a_tie_break_is_near_from_five_all(holds, context, games, points, near, now):
     told = holds(context=context, score=score(games, points=points))
     assert (("tie-break-near" in told), ("tie-break-now" in told)) == (near, now)
 
 
-def test_a_match_tie_break_is_a_tie_break(holds: Holds) -> None:
+def test_a_match_tie_break_is_a_tie_break(holds):
     fmt = {"format": {"sets": 3, "final_set": "match-tie-break-10"}}
     assert "tie-break-now" in holds(context=fmt, score=score([0, 0], [[6, 4], [4, 6]], "8-9"))
 
@@ -138,15 +136,13 @@ def test_a_match_tie_break_is_a_tie_break(holds: Holds) -> None:
     ("importance", "expected"),
     [(None, ""), (0.60, "important-point"), (0.40, "important-point"), (0.39, ""), (0.15, "easy-point"), (0.0, "")],
 )
-def test_importance_makes_a_point_big_or_easy(holds: Holds, importance: float | None, expected: str) -> None:
+def test_importance_makes_a_point_big_or_easy(holds, importance, expected):
     told = holds(importance, score=START) & {"important-point", "easy-point"}
     assert told == ({expected} if expected else set())
 
 
 @pytest.mark.parametrize(("games", "rest"), [([1, 0], False), ([2, 1], True), ([0, 1], False), ([6, 6], False)])
-def test_there_is_no_rest_after_the_first_game_of_a_set_nor_in_a_tie_break(
-    holds: Holds, games: list[int], rest: bool
-) -> None:
+def test_there_is_no_rest_after_the_first_game_of_a_set_nor_in_a_tie_break(holds, games, rest):
     assert ("change-with-rest" in holds(score=score(games))) is rest
     assert "change-with-rest" not in holds(moment="between-points", score=score(games))
 
@@ -155,7 +151,7 @@ def test_there_is_no_rest_after_the_first_game_of_a_set_nor_in_a_tie_break(
     ("last", "lost", "won"),
     [("WLLL", True, False), ("LLW", False, False), ("LL", False, False), ("wwww", False, True), ("LWWW", False, True)],
 )
-def test_three_points_in_a_row_count_from_the_newest(holds: Holds, last: str, lost: bool, won: bool) -> None:
+def test_three_points_in_a_row_count_from_the_newest(holds, last, lost, won):
     told = holds(observations=[{"what": "record.last_points", "value": last}])
     assert (("points-lost-in-row" in told), ("points-won-in-row" in told)) == (lost, won)
 
@@ -170,9 +166,7 @@ def test_three_points_in_a_row_count_from_the_newest(holds: Holds, last: str, lo
         (0, 0, set()),
     ],
 )
-def test_own_errors_are_judged_from_eight_lost_points_on(
-    holds: Holds, unforced: int, of: int, expected: set[str]
-) -> None:
+def test_own_errors_are_judged_from_eight_lost_points_on(holds, unforced, of, expected):
     told = holds(own_errors={"unforced": unforced, "of": of})
     assert told & {"losing-by-own-errors", "losing-to-better-play"} == expected
 
@@ -181,20 +175,20 @@ def test_own_errors_are_judged_from_eight_lost_points_on(
     ("won", "of", "expected"),
     [(11, 20, {"winning-points"}), (10, 20, set()), (8, 20, set()), (7, 20, {"losing-points"}), (0, 19, set())],
 )
-def test_points_are_judged_from_twenty_on(holds: Holds, won: int, of: int, expected: set[str]) -> None:
+def test_points_are_judged_from_twenty_on(holds, won, of, expected):
     half = of // 2
     on_serve = {"won": min(won, half), "of": half}
     played = {"on_serve": on_serve, "on_return": {"won": won - on_serve["won"], "of": of - half}}
     assert holds(points_played=played) & {"winning-points", "losing-points"} == expected
 
 
-def test_the_verdict_on_tries_is_passed_on(holds: Holds) -> None:
+def test_the_verdict_on_tries_is_passed_on(holds):
     assert {"plan-losing"} == holds(losing=True) - holds()
     assert {"plan-winning"} == holds(winning=True) - holds()
 
 
 @pytest.mark.parametrize(("of", "counted"), [((3, 3), True), ((6,), True), ((5,), False)])
-def test_returns_are_counted_from_six_chances_on(holds: Holds, of: tuple[int, ...], counted: bool) -> None:
+def test_returns_are_counted_from_six_chances_on(holds, of, counted):
     told = holds(observations=[{"what": "return.backhand_in", "count": 1, "of": n} for n in of])
     assert ("returns-counted-backhand" in told) is counted
     assert "returns-counted-forehand" not in told
@@ -209,9 +203,7 @@ def test_returns_are_counted_from_six_chances_on(holds: Holds, of: tuple[int, ..
         (None, set()),
     ],
 )
-def test_the_far_end_is_the_mirror_of_the_near_one(
-    holds: Holds, direction: dict[str, str] | None, expected: set[str]
-) -> None:
+def test_the_far_end_is_the_mirror_of_the_near_one(holds, direction, expected):
     names = {"wind-with", "wind-against", "wind-across"}
     strong, light = (holds(context={"wind": {"strength": s, "direction": direction}}) for s in ("strong", "light"))
     assert strong & names == expected
@@ -250,15 +242,13 @@ def posted(wire: dict[str, Any], **heat: float) -> dict[str, Any]:
     return {**wire, "context": {**wire.get("context", {}), "heat": heat}}
 
 
-def test_every_age_band_has_a_row_of_heat(rulebook: Rulebook) -> None:
+def test_every_age_band_has_a_row_of_heat(rulebook):
     bands = {band for row in AGES.values() for band in row if band}
     assert bands == set(rulebook.kinds["own.age_band"].options)
 
 
 @pytest.mark.parametrize(("row", "level", "figure"), LEVELS)
-def test_heat_is_reached_at_the_figure_of_the_age_and_not_below(
-    holds: Holds, row: str, level: str, figure: str
-) -> None:
+def test_heat_is_reached_at_the_figure_of_the_age_and_not_below(holds, row, level, figure):
     limit = HEAT[row][level][figure]
     for wire in aged(row):
         assert level in holds(**posted(wire, **{figure: limit})), wire
@@ -267,7 +257,7 @@ def test_heat_is_reached_at_the_figure_of_the_age_and_not_below(
 
 
 @pytest.mark.parametrize(("row", "level"), [(row, level) for row, levels in HEAT.items() for level in levels])
-def test_damp_air_is_hot_by_its_heat_index_before_it_is_by_the_thermometer(holds: Holds, row: str, level: str) -> None:
+def test_damp_air_is_hot_by_its_heat_index_before_it_is_by_the_thermometer(holds, row, level):
     """The humidity is sought at which air below its own limit reaches the index."""
     air, limit = HEAT[row][level]["air_c"] - 1, HEAT[row][level]["index"]
     damp = next(h for h in range(101) if heat_index(air, h) >= limit)
@@ -279,7 +269,7 @@ def test_damp_air_is_hot_by_its_heat_index_before_it_is_by_the_thermometer(holds
         assert level not in holds(**posted(wire, humidity=100)), wire
 
 
-def test_the_strictest_age_in_the_match_decides(holds: Holds) -> None:
+def test_the_strictest_age_in_the_match_decides(holds):
     young = {"own": {"age_band": "open"}, "opponent": {"age_band": "U14"}}
     old = {"own": {"age_band": "70+"}, "opponent": {"age_band": "open"}}
     assert "too-hot-to-play" in holds(**posted(young, wbgt=28.0))
@@ -288,13 +278,13 @@ def test_the_strictest_age_in_the_match_decides(holds: Holds) -> None:
     assert "too-hot-to-play" not in holds(**posted({"own": {"age_band": "open"}}, wbgt=30.1))
 
 
-def test_a_measured_wbgt_decides_alone(holds: Holds) -> None:
+def test_a_measured_wbgt_decides_alone(holds):
     assert not {"hot", "too-hot-to-play"} & holds(**posted({}, wbgt=27.9, air_c=39, humidity=90))
     assert {"hot", "too-hot-to-play"} <= holds(**posted({}, wbgt=32.2, air_c=20, humidity=10))
 
 
 @pytest.mark.parametrize("row", HEAT)
-def test_extreme_heat_in_words_stops_play_at_every_age_and_hot_does_not(holds: Holds, row: str) -> None:
+def test_extreme_heat_in_words_stops_play_at_every_age_and_hot_does_not(holds, row):
     for wire in aged(row):
         for word, levels in (
             ("extreme", {"hot", "too-hot-to-play"}),
@@ -318,7 +308,7 @@ def test_extreme_heat_in_words_stops_play_at_every_age_and_hot_does_not(holds: H
         ({}, False),
     ],
 )
-def test_heat_is_felt_or_measured(holds: Holds, context: dict[str, Any], hot: bool) -> None:
+def test_heat_is_felt_or_measured(holds, context, hot):
     assert ("hot" in holds(context=context)) is hot
 
 
@@ -335,7 +325,7 @@ def test_heat_is_felt_or_measured(holds: Holds, context: dict[str, Any], hot: bo
         ("right", None, set()),
     ],
 )
-def test_pairs_of_hands(holds: Holds, own: str | None, opponent: str | None, expected: set[str]) -> None:
+def test_pairs_of_hands(holds, own, opponent, expected):
     told = holds(own={"handedness": own}, opponent={"handedness": opponent})
     names = [name for name in told if "hand" in name]
     assert set(names) == expected
@@ -354,7 +344,7 @@ def test_pairs_of_hands(holds: Holds, own: str | None, opponent: str | None, exp
         ({}, set()),
     ],
 )
-def test_ages(holds: Holds, wire: dict[str, Any], expected: set[str]) -> None:
+def test_ages(holds, wire, expected):
     assert holds(**wire) & {"under-14", "opponent-under-14", "under-18", "senior"} == expected
 
 
@@ -392,7 +382,7 @@ def test_ages(holds: Holds, wire: dict[str, Any], expected: set[str]) -> None:
         ({"context": {"coaching": "permitted"}}, "coaching-may-be-barred"),
     ],
 )
-def test_the_day_and_the_people(holds: Holds, wire: dict[str, Any], name: str) -> None:
+def test_the_day_and_the_people(holds, wire, name):
     assert name in holds(**wire)
 
 
@@ -423,7 +413,7 @@ def test_the_day_and_the_people(holds: Holds, wire: dict[str, Any], name: str) -
         ({"context": {"coaching": "permitted", "device": "coach"}}, "coaching-may-be-barred"),
     ],
 )
-def test_what_is_unknown_or_denied_makes_nothing_so(holds: Holds, wire: dict[str, Any], name: str) -> None:
+def test_what_is_unknown_or_denied_makes_nothing_so(holds, wire, name):
     assert name not in holds(**wire)
 
 
@@ -481,14 +471,12 @@ def at(games: str, sets: str = "", points: str = "0-0", server: str | None = "ow
         ),
     ],
 )
-def test_a_circumstance_of_the_score_holds_from_here_and_not_before(
-    holds: Holds, name: str, so: list[dict[str, Any]], not_so: list[dict[str, Any]]
-) -> None:
+def test_a_circumstance_of_the_score_holds_from_here_and_not_before(holds, name, so, not_so):
     assert [wire for wire in so if name not in holds(**wire)] == []
     assert [wire for wire in not_so if name in holds(**wire)] == []
 
 
-def test_where_nobody_knows_who_serves_a_lead_of_two_games_is_a_break(holds: Holds) -> None:
+def test_where_nobody_knows_who_serves_a_lead_of_two_games_is_a_break(holds):
     """One game more may be the server's own; two are at least one break."""
     for games, told in (
         ("0-1", set()),
@@ -500,13 +488,13 @@ def test_where_nobody_knows_who_serves_a_lead_of_two_games_is_a_break(holds: Hol
         assert holds(**at(games, server=None)) & names == told, games
 
 
-def test_a_match_that_is_over_has_nobody_serving_for_it(holds: Holds) -> None:
+def test_a_match_that_is_over_has_nobody_serving_for_it(holds):
     over = at("0-0", "6-4 6-4", moment="after-match")
     names = {"own-serves-for-set", "opponent-serves-for-set", "tie-break-near", "first-games", "games-one-to-four"}
     assert not holds(**over) & names
 
 
-def test_a_point_is_big_from_one_limit_on_and_easy_up_to_the_other(holds: Holds, rulebook: Rulebook) -> None:
+def test_a_point_is_big_from_one_limit_on_and_easy_up_to_the_other(holds, rulebook):
     easy, big = (rulebook.defaults["score"][name] for name in ("easy_point", "important_point"))
     for importance, told in (
         (big, {"important-point"}),
@@ -524,12 +512,12 @@ def test_a_point_is_big_from_one_limit_on_and_easy_up_to_the_other(holds: Holds,
     ("unforced", "of", "expected"),
     [(4, 8, {"losing-by-own-errors"}), (2, 8, {"losing-to-better-play"}), (7, 7, set()), (0, 7, set())],
 )
-def test_eight_lost_points_are_enough_to_judge(holds: Holds, unforced: int, of: int, expected: set[str]) -> None:
+def test_eight_lost_points_are_enough_to_judge(holds, unforced, of, expected):
     told = holds(own_errors={"unforced": unforced, "of": of})
     assert told & {"losing-by-own-errors", "losing-to-better-play"} == expected
 
 
-def test_points_on_serve_and_on_return_are_judged_together(holds: Holds) -> None:
+def test_points_on_serve_and_on_return_are_judged_together(holds):
     names = {"winning-points", "losing-points"}
     for serve, back, told in (
         ((9, 10), (2, 10), {"winning-points"}),  # 11 of 20
@@ -541,7 +529,7 @@ def test_points_on_serve_and_on_return_are_judged_together(holds: Holds) -> None
         assert holds(points_played=played) & names == told
 
 
-def test_only_the_last_note_of_the_last_points_counts(holds: Holds) -> None:
+def test_only_the_last_note_of_the_last_points_counts(holds):
     notes = [{"what": "record.last_points", "value": value} for value in ("LLL", "WWW")]
     names = {"points-lost-in-row", "points-won-in-row"}
     assert holds(observations=notes) & names == {"points-won-in-row"}
@@ -549,7 +537,7 @@ def test_only_the_last_note_of_the_last_points_counts(holds: Holds) -> None:
     assert holds(observations=[]) & names == set()
 
 
-def test_returns_of_each_wing_are_counted_for_themselves(holds: Holds) -> None:
+def test_returns_of_each_wing_are_counted_for_themselves(holds):
     for wing, other in (("backhand", "forehand"), ("forehand", "backhand")):
         seen = [{"what": f"return.{wing}_in", "count": 0, "of": 6}, {"what": f"return.{other}_in", "count": 5, "of": 5}]
         told = {name for name in holds(observations=seen) if name.startswith("returns-counted")}
@@ -581,5 +569,5 @@ def test_returns_of_each_wing_are_counted_for_themselves(holds: Holds) -> None:
         ({"context": {"heat": {"air_c": -5}}}, "hot", False),
     ],
 )
-def test_the_day_and_the_people_at_their_edges(holds: Holds, wire: dict[str, Any], name: str, so: bool) -> None:
+def test_the_day_and_the_people_at_their_edges(holds, wire, name, so):
     assert (name in holds(**wire)) is so

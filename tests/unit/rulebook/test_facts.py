@@ -42,7 +42,7 @@ def shares(facts: dict[str, Fact], what: str) -> list[dict[str, int | str]]:
     return [dict(f.fields) for f in facts.values() if f.name == what and f.kind is FactKind.OBSERVED]
 
 
-def test_every_fact_is_one_that_some_rule_can_ask_for(facts: Build, rulebook: Rulebook) -> None:
+def test_every_fact_is_one_that_some_rule_can_ask_for(facts, rulebook):
     asked = {(c.kind, c.name) for c in all_conditions(rulebook)}
     own = {"handedness": "left", "volley": 3, "favourite_pattern": "serve wide"}
     seen = [{"what": kind.id, "rating": 2} for kind in rulebook.kinds.values() if kind.id.startswith("rally.against")]
@@ -51,7 +51,7 @@ def test_every_fact_is_one_that_some_rule_can_ask_for(facts: Build, rulebook: Ru
     assert all((fact.kind, fact.name) in asked for fact in told.values())
 
 
-def test_numbers_are_whole_and_words_come_from_closed_lists(facts: Build) -> None:
+def test_numbers_are_whole_and_words_come_from_closed_lists(facts):
     told = facts(
         own={"handedness": "left", "volley": 2.6, "pain_or_limit": "my knee", "overhead": 1},
         opponent={"handedness": "purple", "height_class": "tall"},
@@ -66,7 +66,7 @@ def test_numbers_are_whole_and_words_come_from_closed_lists(facts: Build) -> Non
     assert not any("knee" in str(fact.fields) for fact in told.values())
 
 
-def test_a_belief_is_told_in_permille_with_its_wing_and_what_it_rests_on(facts: Build) -> None:
+def test_a_belief_is_told_in_permille_with_its_wing_and_what_it_rests_on(facts):
     seen = [
         {"what": "warmup.energy", "value": "normal"},
         {"what": "rally.against_low_ball", "wing": "forehand", "count": 1, "of": 9},
@@ -80,13 +80,13 @@ def test_a_belief_is_told_in_permille_with_its_wing_and_what_it_rests_on(facts: 
     assert (forehand.fields.get("seen"), backhand.fields.get("seen")) == ("yes", "yes")  # one player hits both
 
 
-def test_what_speaks_against_a_trait_is_not_told_as_seen_for_it(facts: Build) -> None:
+def test_what_speaks_against_a_trait_is_not_told_as_seen_for_it(facts):
     told = facts(observations=[{"what": "rally.against_low_ball", "wing": "forehand", "count": 9, "of": 9}])
     assert told["belief:weak_low_ball:forehand"].observations == (0,)
     assert "seen" not in told["belief:weak_low_ball:forehand"].fields
 
 
-def test_a_count_is_told_for_the_whole_pool_and_for_every_part_that_was_named(facts: Build) -> None:
+def test_a_count_is_told_for_the_whole_pool_and_for_every_part_that_was_named(facts):
     seen = [
         {"what": "record.returns_in", "serve": "first", "count": 2, "of": 8},
         {"what": "record.returns_in", "serve": "second", "count": 6, "of": 8},
@@ -101,7 +101,7 @@ def test_a_count_is_told_for_the_whole_pool_and_for_every_part_that_was_named(fa
     assert len({f["part"] for f in told.values()}) == 2
 
 
-def test_counts_of_a_habit_before_a_change_of_play_are_no_fact_of_now(facts: Build) -> None:
+def test_counts_of_a_habit_before_a_change_of_play_are_no_fact_of_now(facts):
     seen = [
         {"what": "rally.ran_round_backhand", "count": 0, "of": 6, "set": 1, "game": 3},
         {"what": "rally.ran_round_backhand", "count": 6, "of": 6, "set": 1, "game": 8},
@@ -114,7 +114,7 @@ def test_counts_of_a_habit_before_a_change_of_play_are_no_fact_of_now(facts: Bui
     assert (both["chances"], both["permille"]) == (12, 500)
 
 
-def test_a_split_is_told_by_option(facts: Build) -> None:
+def test_a_split_is_told_by_option(facts):
     seen = [{"what": "serve.ad_court_spots", "counts": {"wide": 6, "body": 0, "T": 2}}]
     told = {f["option"]: f for f in shares(facts(observations=seen), "serve.ad_court_spots")}
     assert (told["wide"]["permille"], told["wide"]["chances"]) == (750, 8)
@@ -122,13 +122,13 @@ def test_a_split_is_told_by_option(facts: Build) -> None:
     assert (told[PLAIN_COUNT]["chances"], "permille" in told[PLAIN_COUNT]) == (8, False)
 
 
-def test_ratings_are_averaged_and_told_times_a_hundred(facts: Build) -> None:
+def test_ratings_are_averaged_and_told_times_a_hundred(facts):
     seen = [{"what": "passing.quality", "rating": rating} for rating in (1, 2, 2)]
     (fact,) = shares(facts(observations=seen), "passing.quality")
     assert fact["rating"] == 167
 
 
-def test_times_add_up_and_other_amounts_are_averaged(facts: Build) -> None:
+def test_times_add_up_and_other_amounts_are_averaged(facts):
     seen = [{"what": "conduct.disputed_calls", "amount": n} for n in (1, 2)]
     seen += [{"what": "record.time_between_points", "amount": n} for n in (10, 15)]
     told = facts(observations=seen)
@@ -136,7 +136,7 @@ def test_times_add_up_and_other_amounts_are_averaged(facts: Build) -> None:
     assert [f["amount"] for f in shares(told, "record.time_between_points")] == [1250]
 
 
-def test_of_a_word_the_newest_counts(facts: Build) -> None:
+def test_of_a_word_the_newest_counts(facts):
     seen = [
         {"what": "net.position", "value": "closes tight", "set": 1, "game": 1},
         {"what": "net.position", "value": "hangs back", "set": 1, "game": 7},
@@ -146,13 +146,13 @@ def test_of_a_word_the_newest_counts(facts: Build) -> None:
     assert [f["value"] for f in told] == ["hangs back"]
 
 
-def test_a_sign_reported_as_not_seen_is_no_fact(facts: Build) -> None:
+def test_a_sign_reported_as_not_seen_is_no_fact(facts):
     yes, no = (facts(observations=[{"what": "movement.footing", "seen": seen}]) for seen in (True, False))
     assert [f["seen"] for f in shares(yes, "movement.footing")] == ["yes"]
     assert shares(no, "movement.footing") == []
 
 
-def test_what_was_refused_is_no_fact(facts: Build) -> None:
+def test_what_was_refused_is_no_fact(facts):
     seen = [{"what": "record.first_serves_in", "count": 3, "of": 12}]
     calm, windy = (facts(context={"wind": wind}, observations=seen) for wind in ("none", "strong"))
     assert shares(calm, "record.first_serves_in")
@@ -161,14 +161,14 @@ def test_what_was_refused_is_no_fact(facts: Build) -> None:
     assert shares(windy, "record.first_serves_in")  # one's own serves need no end
 
 
-def test_unseen_is_what_no_observation_names(facts: Build) -> None:
+def test_unseen_is_what_no_observation_names(facts):
     unseen = {f.name for f in facts().values() if f.kind is FactKind.UNSEEN}
     assert "record.returns_in" in unseen
     told = facts(observations=[{"what": "record.returns_in", "count": 1, "of": 2}])
     assert {f.name for f in told.values() if f.kind is FactKind.UNSEEN} == unseen - {"record.returns_in"}
 
 
-def test_the_score_is_told_only_when_it_is_known(facts: Build) -> None:
+def test_the_score_is_told_only_when_it_is_known(facts):
     assert not [f for f in facts().values() if f.kind is FactKind.SCORE]
     score = {"sets": [[6, 4]], "games": [3, 2], "points": ["30", "40"], "server": "opponent"}
     told = {f.name: dict(f.fields) for f in facts(importance=0.604, score=score).values() if f.kind is FactKind.SCORE}
@@ -180,14 +180,14 @@ def test_the_score_is_told_only_when_it_is_known(facts: Build) -> None:
     assert told["set_number"] == {"number": 2}
 
 
-def test_tries_are_told_with_their_share(facts: Build) -> None:
+def test_tries_are_told_with_their_share(facts):
     untried = {"tactic": "attack-second-serve", "tried": 0, "won": 0}
     told = facts(tries=[{"tactic": "work-weaker-wing", "tried": 8, "won": 3}, untried])
     tries = [f for f in told.values() if f.kind is FactKind.TRIES]
     assert [dict(f.fields) for f in tries] == [{"tried": 8, "won": 3, "permille": 375}]
 
 
-def test_every_computed_circumstance_is_named_in_the_rule_files_and_the_other_way_round(rulebook: Rulebook) -> None:
+def test_every_computed_circumstance_is_named_in_the_rule_files_and_the_other_way_round(rulebook):
     without_rules = {c.id for c in rulebook.circumstances.values() if not c.when}
     assert without_rules == COMPUTED.keys() | {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
 
@@ -212,7 +212,7 @@ def build(rulebook: Rulebook, make_tactic: Callable[..., Tactic], situation: Wri
     return ask
 
 
-def test_a_belief_rests_on_every_observation_behind_it_once(build: Ask) -> None:
+def test_a_belief_rests_on_every_observation_behind_it_once(build):
     parts = [Contribution(0.5, "rally.against_low_ball", Phase.GAMES, 4, places, "") for places in ((3, 1), (1, 0))]
     held = [
         Belief("weak_low_ball", Wing.BACKHAND, 0.38, 0.7126, tuple(parts)),
@@ -227,7 +227,7 @@ def test_a_belief_rests_on_every_observation_behind_it_once(build: Ask) -> None:
     )
 
 
-def test_profiles_are_told_by_name_and_only_what_is_asked_for(build: Ask) -> None:
+def test_profiles_are_told_by_name_and_only_what_is_asked_for(build):
     told = build(
         (FactKind.OWN, "volley"),
         (FactKind.OWN, "handedness"),
@@ -245,7 +245,7 @@ def test_profiles_are_told_by_name_and_only_what_is_asked_for(build: Ask) -> Non
     )
 
 
-def test_a_count_is_told_whole_and_by_each_combination_of_what_was_named(build: Ask) -> None:
+def test_a_count_is_told_whole_and_by_each_combination_of_what_was_named(build):
     what = "return.return_swing"
     seen = [
         {"what": what, "counts": {"drive": 3, "block": 1}, "wing": "forehand", "serve": "first"},
@@ -272,7 +272,7 @@ def test_a_count_is_told_whole_and_by_each_combination_of_what_was_named(build: 
     assert f"observed:{what}:backhand:first:chip" not in told
 
 
-def test_a_plain_count_of_two_options_is_told_by_option_too(build: Ask) -> None:
+def test_a_plain_count_of_two_options_is_told_by_option_too(build):
     """Three of four across, and a split of one and one: four of six."""
     what = "net.smash_direction"
     seen = [{"what": what, "count": 3, "of": 4}, {"what": what, "counts": {"across": 1, "other": 1}}]
@@ -284,7 +284,7 @@ def test_a_plain_count_of_two_options_is_told_by_option_too(build: Ask) -> None:
     }
 
 
-def test_none_of_the_first_of_two_options_is_all_of_the_other(build: Ask) -> None:
+def test_none_of_the_first_of_two_options_is_all_of_the_other(build):
     what = "net.smash_direction"
     told = build((FactKind.OBSERVED, what), observations=[{"what": what, "count": 0, "of": 4}])
     assert {fact.fields["option"]: fact.fields["permille"] for fact in told} == {
@@ -294,23 +294,23 @@ def test_none_of_the_first_of_two_options_is_all_of_the_other(build: Ask) -> Non
     }
 
 
-def test_at_a_deciding_point_the_receiver_chooses_the_court(build: Ask) -> None:
+def test_at_a_deciding_point_the_receiver_chooses_the_court(build):
     score = {"sets": [], "games": [2, 2], "points": ["40", "40"], "server": "own"}
     (court,) = build((FactKind.SCORE, "court"), score=score, context={"format": {"no_ad": True}})
     assert court.fields == {"value": "either"}
 
 
-def test_without_a_score_nobody_is_ahead() -> None:
+def test_without_a_score_nobody_is_ahead():
     view = View(Situation(Moment.SET_BREAK), {})
     assert (view.games_ahead, view.sets_ahead, view.breaks_ahead) == (0, 0, 0)
 
 
-def test_nothing_counted_is_no_fact(build: Ask) -> None:
+def test_nothing_counted_is_no_fact(build):
     for what, said in (("net.brought_in", {"count": 0, "of": 0}), ("serve.ad_court_spots", {"counts": {"wide": 0}})):
         assert build((FactKind.OBSERVED, what), observations=[{"what": what, **said}]) == ()
 
 
-def test_grades_are_averaged(build: Ask) -> None:
+def test_grades_are_averaged(build):
     """Ratings 1 and 3 are 2 on average; amounts 10 and 14 are 12."""
     rating, amount = "passing.quality", "record.time_between_points"
     seen = [{"what": rating, "rating": n} for n in (1, 3)] + [{"what": amount, "amount": n} for n in (10, 14)]
@@ -321,7 +321,7 @@ def test_grades_are_averaged(build: Ask) -> None:
     )
 
 
-def test_of_words_as_new_as_each_other_all_count(build: Ask) -> None:
+def test_of_words_as_new_as_each_other_all_count(build):
     what = "serve.second_serve_depth"
     games = {"short": 5, "deep": 5, "middle": 4}
     seen = [{"what": what, "value": value, "set": 1, "game": game} for value, game in games.items()]
@@ -333,13 +333,13 @@ def test_of_words_as_new_as_each_other_all_count(build: Ask) -> None:
 
 
 @pytest.mark.parametrize("said", [{"seen": True}, {"value": "slips on the turn"}])
-def test_a_sign_seen_or_described_is_the_word_yes(build: Ask, said: dict[str, Any]) -> None:
+def test_a_sign_seen_or_described_is_the_word_yes(build, said):
     what = "movement.footing"
     (fact,) = build((FactKind.OBSERVED, what), observations=[{"what": what, **said}])
     assert fact == Fact(f"observed:{what}:seen", FactKind.OBSERVED, what, {"seen": "yes", "part": WHOLE}, (0,))
 
 
-def test_what_was_not_seen_is_told_by_name_in_order(build: Ask) -> None:
+def test_what_was_not_seen_is_told_by_name_in_order(build):
     asked = (
         (FactKind.UNSEEN, "passing.quality"),
         (FactKind.UNSEEN, "net.brought_in"),
@@ -351,14 +351,14 @@ def test_what_was_not_seen_is_told_by_name_in_order(build: Ask) -> None:
     )
 
 
-def test_a_computed_circumstance_rests_on_what_it_reads(build: Ask) -> None:
+def test_a_computed_circumstance_rests_on_what_it_reads(build):
     seen = [{"what": "net.brought_in", "count": 1, "of": 2}, {"what": "return.backhand_in", "count": 1, "of": 9}]
     (fact,) = build((FactKind.CIRCUMSTANCE, "returns-counted-backhand"), observations=seen)
     name = "returns-counted-backhand"
     assert fact == Fact(f"circumstance:{name}", FactKind.CIRCUMSTANCE, name, {}, (1,))
 
 
-def test_the_score_is_told_in_words_and_whole_numbers(build: Ask) -> None:
+def test_the_score_is_told_in_words_and_whole_numbers(build):
     names = (
         "serving court tie_break importance games_completed set_games set_number games_ahead sets_ahead breaks_ahead"
     )
@@ -382,7 +382,7 @@ def test_the_score_is_told_in_words_and_whole_numbers(build: Ask) -> None:
     assert {f.name: dict(f.fields) for f in build(*asked[1:4], score=tie_break)}["tie_break"] == {"value": "yes"}
 
 
-def test_tries_are_told_by_tactic(build: Ask) -> None:
+def test_tries_are_told_by_tactic(build):
     tries = [
         {"tactic": "u", "tried": 3, "won": 1},
         {"tactic": "t", "tried": 0, "won": 0},
@@ -393,9 +393,7 @@ def test_tries_are_told_by_tactic(build: Ask) -> None:
     assert told == (Fact("tries:u", FactKind.TRIES, "u", fields),)
 
 
-def test_conditions_of_alternatives_counters_and_circumstances_are_all_asked_for(
-    make_tactic: Callable[..., Tactic], make_rulebook: Callable[..., Rulebook]
-) -> None:
+def test_conditions_of_alternatives_counters_and_circumstances_are_all_asked_for(make_tactic, make_rulebook):
     first, second, against, derives = (Condition(FactKind.OWN, name) for name in ("lob", "volley", "kick", "pace"))
     tactic = make_tactic("t", (first,), (second, first), unless=[(against,)])
     book = make_rulebook([tactic], {"ready": [(derives,), (first,)]})

@@ -71,10 +71,7 @@ def test_alternatives_are_gathered_by_tactic_with_their_facts_in_order(make_tact
     )
     slice_, lob = (book.tactics[name] for name in ("low-slice", "lob"))
     assert told == Firings(
-        {
-            "lob": (Firing(lob, 0, ()),),
-            "low-slice": (Firing(slice_, 0, (BELIEVED, HAND)), Firing(slice_, 12, (HAND,))),
-        },
+        {"lob": (Firing(lob, 0, ()),), "low-slice": (Firing(slice_, 0, (BELIEVED, HAND)), Firing(slice_, 12, (HAND,)))},
         {},
     )
 
