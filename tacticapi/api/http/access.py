@@ -32,7 +32,7 @@ def from_this_machine() -> bool:
 
 
 def line_of_caller() -> str:
-    """Return the address that the request comes from, as a whole network where it is IPv6."""
+    """Return the address that the request comes from; of IPv6, its network."""
     sent = request.remote_addr or "unknown"
     try:
         address = ip_address(sent)
@@ -60,7 +60,7 @@ class Access:
 
 
 def require(scope: str) -> None:
-    """Let the request go on where it may do this: 401 without a token that is valid, 403 without the scope."""
+    """Let the request continue if it may do this: 401 without a valid token, 403 without the scope."""
     access = _access()
     if scope not in access.scopes:
         challenge = f'{REALM}, error="insufficient_scope", scope="{scope}"'
