@@ -88,7 +88,7 @@ def _front(app: Flask) -> Metrics:
 
 
 class PlainJson(DefaultJSONProvider):
-    """Compact UTF-8 JSON whose keys stand in the order in which they were made."""
+    """Write compact UTF-8 JSON with its keys in the order of creation."""
 
     sort_keys = False
     compact = True

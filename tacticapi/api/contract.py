@@ -247,7 +247,7 @@ class Contract(flask_smorest.Api):
         return vocabulary2properties
 
     def _inherit(self, made: Header) -> None:
-        """Let a schema refer to the one that it extends, and say only what it adds, where both are open."""
+        """Let a schema refer to the one that it extends, and list only what it adds, if both are open."""
         schemas = made["components"]["schemas"]
         known = {key[0]: name for key, name in self.ma_plugin.converter.refs.items()}
         bases = {
@@ -409,7 +409,7 @@ def _camel(name: str) -> str:
 
 
 def _addition(schema: JsonSchema, base: JsonSchema, name: str) -> JsonSchema:
-    """Return what a schema adds to its base; the schema itself where it changes any of it, or either is closed."""
+    """Return what a schema adds to its base; the schema itself if it changes any of it, or either is closed."""
     own, inherited = schema["properties"], base["properties"]
     if any(own.get(member) != shape for member, shape in inherited.items()):
         return schema
@@ -423,7 +423,7 @@ def _addition(schema: JsonSchema, base: JsonSchema, name: str) -> JsonSchema:
 
 
 def _share_parameters(made: Header) -> None:
-    """Move each parameter that several addresses or operations take alike among the components."""
+    """Move each parameter that several addresses or operations share to the components."""
     paths = made["paths"].values()
     holders = [*paths, *(path[method] for path in paths for method in path.keys() & METHODS)]
     lists = [one["parameters"] for one in holders if "parameters" in one]

@@ -96,7 +96,7 @@ def known_club(work: UnitOfWork) -> Club:
 
 
 def check_days(**named: int | None) -> None:
-    """Raises Refused for days that are no days to keep a match for."""
+    """Check the days for which a match is kept. Raises Refused."""
     for name, days in named.items():
         if days is not None and not 1 <= days <= MAX_KEEP_DAYS:
             raise refuse(f"whole days from 1 to {MAX_KEEP_DAYS:,}, or null to keep for good", name, value=days)
@@ -117,7 +117,7 @@ class Secret:
 
     @classmethod
     def read(cls, text: str, prefix: str = TOKEN_PREFIX) -> Self | None:
-        """Return what a text says; None for a text that is no token."""
+        """Return the token that a text holds, None if it is none."""
         try:
             packed = base64.b64decode(text.removeprefix(prefix).encode(), altchars=b"-_", validate=True)
         except (binascii.Error, UnicodeEncodeError):

@@ -138,7 +138,7 @@ def refuse(expected: str, *path: str | int, value: Any = None) -> Refused:
 
 
 def standing(entries: Iterable[SomeEntry]) -> list[SomeEntry]:
-    """Return the entries that stand, each line of corrections by its newest entry at the place of its first."""
+    """Return the valid entries, each chain of corrections by its newest entry in the place of its first."""
     first: dict[str, str] = {}
     newest: dict[str, SomeEntry] = {}
     for entry in entries:

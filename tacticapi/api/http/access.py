@@ -35,7 +35,7 @@ def from_this_machine() -> bool:
 
 
 def line_of_caller() -> str:
-    """Return the address that the request comes from, as a whole network where it is IPv6."""
+    """Return the address that the request comes from; of IPv6, its network."""
     sent = request.remote_addr or "unknown"
     try:
         address = ip_address(sent)
@@ -74,7 +74,7 @@ class Access:
 
 
 def require(scope: str) -> None:
-    """Let the request go on where it may do this: 401 without a token that is valid, 403 without the scope."""
+    """Let the request continue if it may do this: 401 without a valid token, 403 without the scope."""
     asking = _access()
     match_id = asking.match_id
     if scope not in asking.scopes and not (match_id and _is_of_match(asking.club_id, match_id)):
