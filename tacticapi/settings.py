@@ -176,7 +176,7 @@ LOCAL = Setting(
 PROXIES = Setting(
     "TACTICAPI_PROXIES",
     "0",
-    "proxies in front that each add the caller's address to X-Forwarded-For; 0: the header counts for nothing",
+    "proxies in front that each add the caller's address to X-Forwarded-For; 0: no header of a proxy counts",
     _whole(0, 10),
 )
 RATE_PER_ADDRESS = Setting(
