@@ -3,8 +3,9 @@
 A field that answers tell has its description beside its type; the API makes the shapes of its answers from both.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Any
 from uuid import UUID
 
 
@@ -26,6 +27,8 @@ Id = Annotated[str, UUID]
 Index = Annotated[int, Figure(0), "A place in the posted list."]
 Indexes = tuple[Index, ...]
 Chance = Annotated[float, Figure(0, 1, 3)]
-Share = Annotated[float, Figure(digits=3)]
+Thousandth = Annotated[float, Figure(digits=3)]
+Exact = Annotated[float, Figure(0, 1, 4)]
 Gain = Annotated[float, Figure(digits=4)]
 Seen = Annotated[float, Figure(digits=2)]
+Score = Mapping[str, Any]

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Any
 
-from tacticapi.domain import Chance, Figure, Gain, Index, Indexes, Share
+from tacticapi.domain import Chance, Figure, Gain, Index, Indexes, Thousandth
 from tacticapi.domain.court import Hands
 from tacticapi.domain.reasoning import Belief, Estimate, OfWing
 from tacticapi.domain.situation import Game, HeldBack, Moment, Verdict, Wing
@@ -166,8 +166,8 @@ class AdviceChange:
     text: Annotated[str, "The change in words."]
     trait: Annotated[str | None, "The trait whose belief changed."] = None
     wing: OfWing = None
-    before: Annotated[Share | None, "Probability or share then."] = None
-    after: Annotated[Share | None, "Probability or share now."] = None
+    before: Annotated[Thousandth | None, "Probability or share then."] = None
+    after: Annotated[Thousandth | None, "Probability or share now."] = None
     observations: Annotated[Indexes, "The observations that made it so."] = ()
 
 

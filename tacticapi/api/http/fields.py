@@ -5,10 +5,10 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import is_dataclass
 from datetime import datetime
 from enum import EnumType
-from functools import cache, partial
+from functools import cache
 from operator import attrgetter
 from types import NoneType
-from typing import Annotated, Any, TypeVar, cast, get_args, get_origin, get_type_hints
+from typing import Annotated, Any, Literal, TypeVar, cast, get_args, get_origin, get_type_hints
 from uuid import UUID
 
 from marshmallow import EXCLUDE, RAISE, Schema, ValidationError, fields
@@ -393,10 +393,11 @@ def _told(hint: Any, *, item: bool = False) -> fields.Field[Any] | None:
         says = says or next((note for note in reversed(more) if isinstance(note, str)), None)
     if says is None and not item:
         return None
-    options = {} if item and says is None else _member(says, absent, None)
+    options = {} if item and says is None else _member(says or None, absent, None)
     figure = next((note for note in notes if isinstance(note, Figure)), Figure())
     options.setdefault("metadata", {}).update({} if figure.digits is None else {"digits": figure.digits})
     words = hint if isinstance(hint, EnumType) else next((note for note in notes if isinstance(note, tuple)), ())
+    words = get_args(hint) if get_origin(hint) is Literal else words
     options["validate"] = (
         OneOf([*map(str, words)]) if words else Range(figure.low, figure.high) if figure.bounded else None
     )
@@ -404,10 +405,10 @@ def _told(hint: Any, *, item: bool = False) -> fields.Field[Any] | None:
         return fields.Nested(SHAPES.get(hint) or shape_of(hint), **options)
     if get_origin(hint) is tuple:
         return fields.List(cast(Any, _told(get_args(hint)[0], item=True)), **options)
-    return fields.UUID(**options) if UUID in notes else _SORTS.get(get_origin(hint) or hint, fields.String)(**options)
+    if get_origin(hint) is Mapping:
+        values = fields.Float() if get_args(hint)[1] is float else None
+        return fields.Dict(fields.String(), values, **options)
+    return fields.UUID(**options) if UUID in notes else _SORTS.get(hint, fields.String)(**options)
 
 
-_SORTS: Mapping[Any, Callable[..., fields.Field[Any]]] = {
-    bool: fields.Boolean, int: fields.Integer, float: fields.Float, datetime: fields.AwareDateTime,
-    Mapping: partial(fields.Dict, fields.String(), fields.Float()),
-}  # fmt: skip
+_SORTS = {bool: fields.Boolean, int: fields.Integer, float: fields.Float, datetime: fields.AwareDateTime}
