@@ -43,7 +43,7 @@ DRAWN_HANDS = ("right", "left")
 
 
 def picture_address(tactic: str, hands: Hands | None) -> str | None:
-    """Where the picture is, for these hands as far as they are known; None where there is no place to draw."""
+    """Return where the picture is, for these hands as far as they are known; None if there is no place to draw."""
     if hands is None:
         return None
     known = {
@@ -66,7 +66,7 @@ class RulebookRefSchema(wire.Answer):
 
 
 def _said(kind: type[fields.Field[Any]], name: str, **more: Any) -> fields.Field[Any]:
-    """One way of saying what was seen; only the one that was posted is there."""
+    """Return one way of saying what was seen; only the one that was posted is there."""
     return kind(**more, metadata={"of": lambda reason: reason.said.get(name)})
 
 
@@ -78,7 +78,7 @@ class SinceSchema(wire.Answer):
 
 
 class SeenSchema(wire.Answer):
-    """What was counted of the kind that shows a quality; 0 of 0 if only other kinds speak of it."""
+    """What was counted of the kind that shows a quality; 0 of 0 if only other kinds show it."""
 
     count = wire.a_number("Times it was so.", of="hits", digits=COUNT_DIGITS)
     of = wire.a_number("Chances.", of="chances", digits=COUNT_DIGITS)
@@ -123,7 +123,7 @@ QualityEstimateSchema = wire.shape_of(Estimate, "QualityEstimate", seen=wire.a_p
 
 
 class AdviceSchema(wire.Answer):
-    """The answer. Where the event permits no advice now, all but safety and notice is absent or empty."""
+    """The answer. If the event permits no advice now, only safety and notice are filled."""
 
     advice_id = wire.an_id("Id of this answer.")
     moment = wire.a_word(Moment, "The moment asked about.")
@@ -326,7 +326,7 @@ def explain(situation: Situation, query: dict[str, Any]) -> Response:
 
     The same body as for suggestions. The answer adds each fact, each rule that fired with the facts that it matched,
     and for one tactic, or for all, why it was suggested or what is the nearest thing that kept it from speaking.
-    Nothing but safety is traced where nothing but safety may be shown.
+    Only safety is traced if only safety may be shown.
     """
     tactic = query.get("tactic")
     if tactic is not None and tactic not in deployment().rulebook.tactics:
