@@ -302,4 +302,4 @@ def _stake(state: State, point: NextPoint) -> str:
             return f"{words} for both"
         if sides:
             return f"{words} for you" if "own" in sides else f"{words} against you"
-    return "tie-break point" if state.in_tie_break else "an open point"
+    return "tie-break point" if state.in_tie_break else "an ordinary point"

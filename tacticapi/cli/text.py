@@ -122,7 +122,7 @@ def _words(*texts: str) -> int:
 
 
 def short_text(advice: Advice, most: int | None = None) -> str:
-    """Safety whole, then in short at most so many suggestions, in a line each part; the plan, the score, the looks."""
+    """Return the safety lines whole, then at most `most` suggestions, the plan, the score and the looks, in short."""
     told = short(advice)
     lines = [_block("SAFETY FIRST", (f"{line.say} {line.caution or ''}".strip() for line in advice.safety))]
     for number, line in enumerate(told.lines[:most], start=1):
@@ -131,10 +131,11 @@ def short_text(advice: Advice, most: int | None = None) -> str:
         caution = f"Caution: {line.of.caution}" if line.of.caution else ""
         lines.append(wrapped(f"{number}. {line.of.say}", hang=3))
         lines += [wrapped(text, indent=3) for text in (because, line.stop_when, caution) if text]
-    verdict = advice.plan.verdict if advice.plan else Verdict.KEEP
-    plan = f"Plan: {verdict}. {_sentence(told.plan)}" if told.plan or verdict is not Verdict.KEEP else ""
+    verdict, over = advice.plan.verdict if advice.plan else Verdict.KEEP, advice.moment is Moment.AFTER_MATCH
+    decided = "" if over else f"{verdict}. "
+    plan = f"Plan: {decided}{_sentence(told.plan)}" if told.plan or verdict is not Verdict.KEEP else ""
     score = f"Score: {told.score}." if told.score else ""
-    looks = (f"Look: {look}." for look in told.looks)
+    looks = (f"{'Next time' if over else 'Look'}: {look}." for look in told.looks)
     return "\n".join(filter(None, [*lines, *(wrapped(text, hang=3) for text in (plan, score, *looks))]))
 
 

@@ -289,7 +289,7 @@ NO_AD = Format(no_ad=True)
     [
         (State(Format(), ((6, 4), (6, 3)), (0, 0), (0, 0), None), "the match is over: you won"),
         (State(Format(), ((4, 6), (3, 6)), (0, 0), (0, 0), None), "the match is over: your opponent won"),
-        (State(Format(), (), (0, 0), (0, 0), None), "an open point, worth 0.25 of the match"),
+        (State(Format(), (), (0, 0), (0, 0), None), "an ordinary point, worth 0.25 of the match"),
         (
             State(NO_AD, (), (2, 2), (3, 3), "own"),
             "break point against you, worth 0.25 of the match; you serve to either court (the receiver chooses)",
