@@ -33,7 +33,7 @@ from gunicorn.util import close_graceful
 from gunicorn.workers.base import Worker
 
 from tacticapi import settings
-from tacticapi.api import MAX_BODY
+from tacticapi.api.http.bodies import MAX_BODY
 from tacticapi.api.http.metrics import Metrics, count_in
 from tacticapi.api.http.middleware import REQUEST_ID, SAFE_HEADERS
 from tacticapi.api.http.problems import MEDIA_TYPE, WORKER_LOST, Problem, problem_body, problem_of, shortened
