@@ -337,7 +337,7 @@ def _wind_is_open(situation: Situation) -> bool:
 
 
 def is_known(situation: Situation, kind: ObservationKind) -> bool:
-    """Whether the kind is no matter of looking at the opponent, or has been posted in the profile."""
+    """Report whether the kind is no matter of looking at the opponent, or has been posted in the profile."""
     match kind.subject:
         case "opponent":
             return kind.health or situation.opponent.get(kind.key) is not None

@@ -87,7 +87,7 @@ def card_page(card: Card) -> str:
 
 
 def _parts(card: Card) -> list[tuple[str, CardLine]]:
-    """Every line to play by under the name of its part, in order."""
+    """Return every line to play by under the name of its part, in order."""
     named = [("Serve", card.serve), ("Return", card.receive), *(("Rally", line) for line in card.rally)]
     return [(name, line) for name, line in [*named, ("Pressure", card.pressure)] if line]
 
@@ -121,7 +121,7 @@ def _serve(court: str, spot: str | None) -> Picture:
 
 
 def _stance(card: Card) -> Picture:
-    """Your half with the places to return from; without one where it is not known."""
+    """Return your half with the places to return from; without one where it is not known."""
     you = [(one.at.spot(card.hands), one.text) for one in card.stance.you] if card.stance else []
     where = "; ".join(f"{text}: {place_words(spot)}" for spot, text in you) or UNKNOWN
     drawn = court_picture(

@@ -104,7 +104,7 @@ def profile_components(rulebook: Rulebook) -> dict[str, JsonSchema]:
 
 
 def _item(kind: ObservationKind) -> JsonSchema:
-    """One item; it may always be null."""
+    """Return one item; it may always be null."""
     forms = [_way(way, kind) for way in kind.ways]
     if kind.id in _OBJECTS:
         forms.append({"$ref": f"#/components/schemas/{_OBJECTS[kind.id]}"})

@@ -165,7 +165,7 @@ PLAYED, CHANGED = "What was played when", "What your opponent changed, and after
 
 
 def heading(told: kept.Debrief) -> str:
-    """Who met whom, and when."""
+    """Return who met whom, and when."""
     return f"{told.own or NOBODY} and {told.opponent or NOBODY}, {told.started_at:%Y-%m-%d}"
 
 
@@ -181,7 +181,7 @@ def result(told: kept.Debrief) -> str:
 
 
 def point_words(point: kept.StoryPoint) -> str:
-    """Where a point stood, who won it, what it was worth in the match."""
+    """Return where a point stood, who won it, what it was worth in the match."""
     calls = "-".join(map(str, point.score.get("points") or ("0", "0")))
     server = {"own": ", own serve", "opponent": ", opponent's serve", None: ""}[point.server]
     outcome = "won" if point.winner == "own" else "lost"
@@ -230,14 +230,14 @@ def with_wing(title: str, wing: str | None) -> str:
 
 
 def share_words(tries: kept.Share) -> str:
-    """Points won of tries, with the interval."""
+    """Return points won of tries, with the interval."""
     if tries.low is None or tries.high is None:
         return UNTRIED
     return f"{tries.won} of {tries.of} won ({percent(tries.low)} to {percent(tries.high)})"
 
 
 def suggested_words(line: kept.TacticLine) -> str:
-    """How often it was suggested, and what became of that."""
+    """Return how often it was suggested, and what became of that."""
     parts = [f"suggested {_times(line.suggested)}" if line.suggested else "not suggested"]
     parts += [f"first {_times(line.first)}"] if line.first else []
     parts += [f"used {_times(line.used)}"] if line.used else []

@@ -261,7 +261,7 @@ class PreviousSchema(wire.Shape):
 
 
 def _pair(inner: Any, *, says: str | None = None) -> wire.Items:
-    """One for each side; inside a list it cannot be null."""
+    """Return one for each side; inside a list it cannot be null."""
     return wire.Items(inner, 2, least=2, required=says is None, says=says)
 
 
@@ -306,14 +306,14 @@ def score_messages(posted_format: Any, posted_score: Any) -> dict[Any, Any]:
 
 
 def points_played(data: Mapping[str, Any]) -> PointsPlayed:
-    """Own points by who served; what was not counted is nil."""
+    """Return own points by who served; what was not counted is nil."""
     serve, back = data.get("on_serve") or {}, data.get("on_return") or {}
     by_game = tuple((_game(one), points_played(one)) for one in data.get("by_game") or ())
     return PointsPlayed(serve.get("won", 0), serve.get("of", 0), back.get("won", 0), back.get("of", 0), by_game)
 
 
 def own_errors(data: Mapping[str, Any]) -> OwnErrors:
-    """Own errors among the points lost."""
+    """Return own errors among the points lost."""
     return OwnErrors(
         data["unforced"], data["of"], tuple((_game(one), own_errors(one)) for one in data.get("by_game") or ())
     )

@@ -30,7 +30,7 @@ DRAWN_HANDS = ("right", "left")
 
 
 def picture_address(tactic: str, hands: Hands | None) -> str | None:
-    """Where the picture is, for these hands as far as they are known; None where there is no place to draw."""
+    """Return where the picture is, for these hands as far as they are known; None where there is no place to draw."""
     if hands is None:
         return None
     known = {
@@ -75,7 +75,7 @@ class SafetySchema(wire.Answer):
 
 
 def _said(kind: type[fields.Field[Any]], name: str, **more: Any) -> fields.Field[Any]:
-    """One way of saying what was seen; only the one that was posted is there."""
+    """Return one way of saying what was seen; only the one that was posted is there."""
     return kind(**more, metadata={"of": lambda reason: reason.said.get(name)})
 
 

@@ -134,7 +134,7 @@ def _of_tactic(tactic: Tactic) -> _CandidateLine:
 
 
 def _filled(card: Card, spoken: list[_CandidateLine], places: Mapping[str, Place]) -> Card:
-    """The card with the first that fits each part: for serve and return one with a place on court before others."""
+    """Return the card with the first line that fits each part; for serve and return one with a place on court."""
     left = list(spoken)
 
     def taken(categories: Set[str], placed: Callable[[_CandidateLine], object] | None = None) -> _CandidateLine | None:

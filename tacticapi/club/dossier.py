@@ -61,12 +61,12 @@ class MatchEvidence:
 
     @property
     def surface(self) -> str | None:
-        """Its surface, None if it is not known."""
+        """Return its surface, None if it is not known."""
         return self.earlier.surface
 
     @property
     def weight(self) -> float:
-        """What it still counts, 0 to 1."""
+        """Return what it still counts, 0 to 1."""
         return self.earlier.weight
 
 

@@ -92,7 +92,7 @@ def _old_matches(work: UnitOfWork, club: Club, now: datetime) -> list[str]:
 
 
 def _delete_players(work: UnitOfWork, club: Club, now: datetime) -> int:
-    """Players without a match who were not changed for as long."""
+    """Return players without a match who were not changed for as long."""
     playing = work.matches.player_ids()
     idle = [
         player.id
@@ -103,7 +103,7 @@ def _delete_players(work: UnitOfWork, club: Club, now: datetime) -> int:
 
 
 def _bands(match: Match, players: dict[str, Player]) -> list[str | None]:
-    """The event's age band if it has one, and that of each player who is still here, None for an unknown age."""
+    """Return the event's age band if it has one, and that of each player who is still here, None for an unknown age."""
     event = match.context.get("age_band")
     sides = ((match.own_id, match.own_facts), (match.opponent_id, match.opponent_facts))
     here = [(players[id], facts) for id, facts in sides if id in players]

@@ -35,7 +35,7 @@ class Belief:
 
     @property
     def chances(self) -> float:
-        """Chances seen in all, over its contributions."""
+        """Return all chances seen, over its contributions."""
         return sum(c.chances for c in self.contributions)
 
 
@@ -57,7 +57,7 @@ class Estimate:
 
 
 def belief_name(trait: str, wing: str | None) -> str:
-    """The name of a belief in requests and in what is kept: the trait, and its wing after a stroke."""
+    """Return the name of a belief in requests and in what is kept: the trait, and its wing after a stroke."""
     return f"{trait}/{wing}" if wing else trait
 
 

@@ -39,7 +39,7 @@ class Quality:
 
     @property
     def wings(self) -> tuple[Wing | None, ...]:
-        """One entry a latent value."""
+        """Return one entry for each latent value."""
         return tuple(Wing) if self.has_wings else (None,)
 
 
@@ -142,7 +142,7 @@ class Trait:
 
     @property
     def wings(self) -> tuple[Wing | None, ...]:
-        """One entry a belief: each wing, a fixed wing, or None."""
+        """Return one entry for each belief: each wing, a fixed wing, or None."""
         match self.wing:
             case WingRule.EACH:
                 return (Wing.FOREHAND, Wing.BACKHAND)
@@ -298,7 +298,7 @@ class Price:
 
     @property
     def aims(self) -> bool:
-        """True if the price depends on the wing of the matched weakness."""
+        """Return True if the price depends on the wing of the matched weakness."""
         return any(sent.wing in (Aim.AIMED, Aim.OTHER) for sent in self.sends)
 
 

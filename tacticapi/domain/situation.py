@@ -46,7 +46,7 @@ class Wing(StrEnum):
 
     @property
     def other(self) -> "Wing":
-        """The opposite wing."""
+        """Return the opposite wing."""
         return Wing.BACKHAND if self is Wing.FOREHAND else Wing.FOREHAND
 
 
@@ -146,7 +146,7 @@ class Tries:
 
     @property
     def played_in(self) -> Game | None:
-        """The game, None if it is not dated."""
+        """Return the game, None if it is not dated."""
         return None if self.game is None else (self.set or 1, self.game)
 
 
@@ -263,16 +263,16 @@ class Situation:
 
     @property
     def coaching(self) -> Coaching:
-        """When the event permits coaching; unknown when not posted."""
+        """Return when the event permits coaching; unknown when not posted."""
         return Coaching(self.context.get("coaching") or Coaching.UNKNOWN)
 
     @property
     def device(self) -> Device:
-        """Who may consult a device; unknown when not posted."""
+        """Return who may consult a device; unknown when not posted."""
         return Device(self.context.get("device") or Device.UNKNOWN)
 
     @property
     def ages(self) -> tuple[str, ...]:
-        """Every age band posted, own, opponent's or the event's."""
+        """Return every age band posted, own, opponent's or the event's."""
         bands = (self.own.get("age_band"), self.opponent.get("age_band"), self.context.get("age_band"))
         return tuple(band for band in bands if band)

@@ -91,7 +91,7 @@ def open_engine(url: str, waits: Patience | None = None) -> Engine:
 
 
 def _postgresql_options(waits: Patience) -> str:
-    """Settings of each session; 0 lets wait for ever."""
+    """Return settings of each session; 0 lets wait for ever."""
     timeouts = {"lock_timeout": waits.lock_s, "statement_timeout": waits.statement_s}
     return " ".join(f"-c {name}={seconds * MS_PER_S}" for name, seconds in timeouts.items())
 
@@ -121,7 +121,7 @@ def _set_up_sqlite(busy_timeout_ms: int, connection: sqlite3.Connection, record:
 
 
 def _begin_sqlite(connection: Connection) -> None:
-    """A writer asks for the lock at once: one that asks halfway cannot wait for another, only fail."""
+    """Return a writer asks for the lock at once: one that asks halfway cannot wait for another, only fail."""
     reads = connection.get_execution_options().get(READ_ONLY, False)
     connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
 

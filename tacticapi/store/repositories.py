@@ -80,7 +80,7 @@ class Repository(Generic[Kind]):
         return self._first(self._mine().where(self._is(id))) if self.possible(id) else None
 
     def find(self, *, after: str | None = None, limit: int | None = None, **equal: Any) -> list[Kind]:
-        """Rows in the order in which they were made, after an id, with these values in these columns."""
+        """Return rows in the order in which they were made, after an id, with these values in these columns."""
         query = self._mine(**equal)
         if after is not None:
             query = query.where(self._table.c[self.key] > after)
@@ -235,7 +235,7 @@ class Matches(Repository[Match]):
         return {id for side in sides for id in self._connection.scalars(side) if id}
 
     def started_before(self, moment: datetime, status: str) -> list[Match]:
-        """Matches of a status that started before a moment."""
+        """Return matches of a status that started before a moment."""
         return self._all(self._mine(status=status).where(self._table.c.started_at < moment))
 
 
@@ -336,7 +336,7 @@ class Answers(Repository[Answer]):
 
     @staticmethod
     def possible(id: str) -> bool:
-        """Any text may be a key."""
+        """Return any text may be a key."""
         return True
 
     def forget_requests(self) -> None:

@@ -100,6 +100,6 @@ def to_coach(asks: str) -> str:
 
 
 def _second_count(kind: ObservationKind) -> Way | None:
-    """The way of counting that the page leaves out: one tap must not ask for two counts of the same stroke."""
+    """Return the way of counting that the page leaves out: one tap must not ask for two counts of the same stroke."""
     counts = [way for way in kind.ways if way in (Way.COUNT, Way.COUNTS)]
     return counts[1] if len(counts) == 2 else None

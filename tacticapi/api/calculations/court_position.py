@@ -170,7 +170,7 @@ def _smash_query(data: dict[str, Any]) -> Smash:
 
 
 def _over(data: Mapping[str, Any], usual_wing: Wing) -> float:
-    """Where the shoulder of a wing is, x in metres: a right-hander's forehand lies on your left, as they face you."""
+    """Return x of the shoulder of a wing, metres: a right-hander's forehand is on your left, as they face you."""
     side = -1.0 if data["hand"] == "right" else 1.0
     forehand = (data.get("wing") or usual_wing) == Wing.FOREHAND
     return (side if forehand else -side) * parts.usual("smash", "side_m")
@@ -259,7 +259,7 @@ def position_words(result: PositionResult) -> Iterator[str]:
 
 
 def stand_words(stand: Stand, ball: Spot) -> str:
-    """Where the middle of the angles is, seen from the middle of the court."""
+    """Return where the middle of the angles is, seen from the middle of the court."""
     x = stand.spot[0]
     if abs(x) < STILL_M:
         return "The middle of their angles is the middle of the court."
@@ -290,7 +290,7 @@ def _stand(query: PositionQuery) -> StandResult | None:
 
 
 def _time(query: PositionQuery, target: Spot) -> float | None:
-    """When a ball of theirs comes to the own line (s); None where they cannot play it at their speed."""
+    """Return when a ball of theirs comes to the own line (s); None where they cannot play it at their speed."""
     assert query.ball is not None
     try:
         return arrival(their_shot(query.ball, target), query.place, -query.line).time

@@ -157,7 +157,7 @@ def score_sentence(state: State, worth: float) -> str:
 
 
 def next_point_body(state: State) -> dict[str, Any]:
-    """Who serves where, whose point it is, and when ends change."""
+    """Return who serves where, whose point it is, and when ends change."""
     return NextPointSchema.written(
         next_point(state),
         ends_change_now=is_change_of_ends(state),
@@ -200,7 +200,7 @@ def _win_chance(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any
 
 
 def _chances(query: ScoreQuery, defaults: Mapping[str, Any]) -> tuple[Chances, Chances, Chances]:
-    """Mean, 10th and 90th percentile of every chance; all three alike where nothing is uncertain."""
+    """Return the mean, 10th and 90th percentile of every chance; all three alike where nothing is uncertain."""
     fmt, state = query.state.format, query.state
     if query.exact is not None or state.winner is not None:
         exact = MatchModel(fmt, *(query.exact or (0.5, 0.5))).at(state).map(_within_0_and_1)

@@ -137,7 +137,7 @@ class ServeMixQuestionSchema(OccasionSchema):
 
 
 def _unmixed(data: Mapping[str, Any], known: list[str]) -> Iterator[tuple[str | int, ...]]:
-    """Every place that names a spot which is not mixed."""
+    """Yield every place that names a spot which is not mixed."""
     by_lean = _given(data.get("by_lean"))
     named = [("leans", spot) for spot in _given(data.get("leans"))] + [("by_lean", spot) for spot in by_lean]
     cells = [("by_lean", spot, lean) for spot, leans in by_lean.items() if spot in known for lean in _given(leans)]

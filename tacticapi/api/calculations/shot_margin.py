@@ -135,12 +135,12 @@ class MarginResult:
 
     @property
     def source(self) -> str:
-        """Where the spread is from."""
+        """Return where the spread is from."""
         return "counts" if self.fitted else "posted" if self.query.spread else "level"
 
     @property
     def sides(self) -> tuple[margins.FittedAngle, margins.FittedAngle]:
-        """The spread up-down and sideways, with its bounds."""
+        """Return the spread up-down and sideways, with its bounds."""
         if self.fitted:
             return self.fitted.vertical, self.fitted.sideways
         vertical, sideways = self.spread.vertical, self.spread.sideways

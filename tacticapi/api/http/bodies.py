@@ -98,7 +98,7 @@ def whole_body(request: flask.Request) -> bytes:
 
 
 def is_json(request: flask.Request) -> bool:
-    """Whether the body says to be JSON in UTF-8: application/json or a type that ends in +json."""
+    """Report whether the body says to be JSON in UTF-8: application/json or a type that ends in +json."""
     mimetype = request.mimetype
     charset = request.mimetype_params.get("charset", "utf-8").lower()
     is_type = mimetype == "application/json" or (mimetype.startswith("application/") and mimetype.endswith("+json"))

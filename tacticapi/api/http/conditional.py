@@ -40,7 +40,7 @@ def tagged(response: Response, tag: str) -> Response:
 
 
 def names_version() -> bool:
-    """Whether the request says which version was read."""
+    """Report whether the request says which version was read."""
     return IF_MATCH in request.headers
 
 

@@ -46,7 +46,7 @@ class Deployment:
 
     @property
     def rulebook(self) -> Rulebook:
-        """The rules that this process answers by."""
+        """Return the rules that this process answers by."""
         return self.adviser.rulebook
 
     def schema(self, of: type[Schema]) -> Schema:
@@ -137,7 +137,7 @@ def start_refusal(services: Services, url: str, environment: Mapping[str, str], 
 
 
 def any_token(services: Services) -> bool:
-    """Whether any club has a token that opens it now."""
+    """Report whether any club has a token that opens it now."""
     now = services.now()
     return any(
         token.revoked_at is None and (token.expires_at is None or token.expires_at > now)

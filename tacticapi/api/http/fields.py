@@ -52,7 +52,7 @@ class RulebookShape(Shape):
 
     @property
     def rulebook(self) -> Rulebook:
-        """The rulebook that the body is checked against."""
+        """Return the rulebook that the body is checked against."""
         if self._rulebook is None:
             raise RuntimeError("a schema without a rulebook loads nothing")
         return self._rulebook
@@ -298,7 +298,7 @@ a_time, a_fact = _describing(fields.AwareDateTime), _describing(fields.Boolean)
 
 
 def a_word(words: Iterable[str], says: str, *, absent: bool = False, of: Of = None) -> fields.String:
-    """One of a closed list of words."""
+    """Return one of a closed list of words."""
     return fields.String(validate=OneOf([str(word) for word in words]), **_member(says, absent, of))
 
 

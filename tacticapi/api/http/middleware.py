@@ -82,7 +82,7 @@ def _tell(response: Response) -> Response:
 
 
 def seconds_taken() -> float:
-    """How long this request has been worked on."""
+    """Return how long this request has been worked on."""
     return perf_counter() - float(g.get("started", perf_counter()))
 
 
@@ -269,7 +269,7 @@ def _with_limits(response: Response, limiter: Limiter) -> Response:
 
 
 def _scope(limit: RequestLimit) -> str:
-    """Its scope, the last of what identifies it in the storage."""
+    """Return its scope, the last of what identifies it in the storage."""
     return str(limit.request_args[-1])
 
 

@@ -31,7 +31,7 @@ class Problem:
 
     @property
     def type(self) -> str:
-        """The URI reference that names it."""
+        """Return the URI reference that names it."""
         return PATH + self.name
 
 
@@ -77,7 +77,7 @@ MAX_SHOWN_LENGTH = 60
 
 
 def fault_body(fault: Fault, of_parameter: bool = False) -> dict[str, Any]:
-    """One fault with its place: a pointer into the body, or the name of a parameter."""
+    """Return one fault with its place: a pointer into the body, or the name of a parameter."""
     path = tuple(_clean(step) if isinstance(step, str) else step for step in fault.path)
     where = {"parameter": str(path[0]) if path else ""} if of_parameter else {"pointer": pointer_text(path)}
     return {**where, "value": shortened(fault.value), "expected": fault.expected}
@@ -184,7 +184,7 @@ def problem_body(problem: Problem, detail: str | None, faults: Sequence[Fault]) 
 
 
 def http_problem(error: HTTPException) -> Response:
-    """Any HTTP error as a problem document. Headers that the error carries (Allow, Retry-After, ...) are kept."""
+    """Return any HTTP error as a problem document, with the headers that it carries (Allow, Retry-After, ...)."""
     status = error.code or 500
     if isinstance(error, ProblemError):
         body = problem_body(error.problem, error.description, error.faults)
