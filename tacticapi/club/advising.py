@@ -26,7 +26,7 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Moment, Situation
 from tacticapi.posted import current_tactic
 from tacticapi.rulebook.evaluator import TooManyMatches
-from tacticapi.store import Feedback, Match, Snapshot, UnitOfWork, new_id
+from tacticapi.store import Feedback, Match, Snapshot, UnitOfWork, new_id, packed
 
 USED, NOT_USED, OUTCOME = KINDS = "used", "not-used", "outcome"
 OUTCOMES = ("helped", "made no difference", "did not help")
@@ -85,13 +85,15 @@ def live_advice(
             kept = read_kept(work, match_id)
         check_moment(services, kept, moment)
         given = _snapshot(services, kept, moment, limit, minutes_left)
+        long: dict[str, Any] = {name: packed(getattr(given, name)) for name in ("question", "fired", "advice")}
+        shut = replace(given, **long)
         try:
             with services.work(club_id) as work:
                 now = locked_match(work, match_id)
                 # the match ended or a player was erased while the rules ran, or another asked the same meanwhile:
                 # what this advice rests on must not be kept then, nor the same advice twice
                 if _stands(now) == _stands(kept.match) and work.snapshots.latest(match_id) == kept.latest:
-                    given = _keep(work, given, kept.latest)
+                    given = _keep(work, given, shut, kept.latest)
                     work.commit()
                     return _live(given)
         except UNWRITTEN:
@@ -100,13 +102,13 @@ def live_advice(
             return replace(live, advice=replace(live.advice, notice=(*live.advice.notice, NOT_KEPT)))
 
 
-def _keep(work: UnitOfWork, given: Snapshot, latest: Snapshot | None) -> Snapshot:
-    """Add a snapshot, or confirm the newest one where it says the same; the oldest go beyond MAX_ADVICE."""
+def _keep(work: UnitOfWork, given: Snapshot, shut: Snapshot, latest: Snapshot | None) -> Snapshot:
+    """Add a snapshot as packed before, or confirm the newest if it says the same; the oldest go beyond MAX_ADVICE."""
     if latest and _question(latest) == _question(given) and _said(latest) == _said(given):
         work.snapshots.update(latest.id, {"confirmed": given.revision})
         return replace(latest, confirmed=given.revision)
     work.snapshots.delete_beyond(given.match_id, MAX_ADVICE - 1)
-    work.snapshots.add(given)
+    work.snapshots.add(shut)
     return given
 
 
@@ -176,7 +178,7 @@ def _snapshot(
 
 
 def as_told(advice: Advice) -> Advised:
-    """Return advice as it is kept: with the digits that can be told."""
+    """Return advice as it is stored: rounded to meaningful digits."""
     told: Advised = rounded(encode(advice))
     return told
 
@@ -273,7 +275,7 @@ def _check_feedback(kind: str, reason: str | None) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What became of one piece of advice: `sort` is same, differs or left out; `told` says what and why."""
+    """What became of one piece of advice: `sort` is same, differs or left out; `told` says what differs and why."""
 
     id: str
     match_id: str
@@ -310,7 +312,7 @@ def replay(services: Services, club_id: str) -> Iterator[Outcome]:
 
 
 def recompute(given: Recorded, adviser: Adviser) -> Outcome:
-    """Give a piece of advice again. What today's rules do not know any more is told and left out."""
+    """Give a piece of advice again. What today's rules no longer know is reported and left out."""
     snapshot, rulebook = given.snapshot, adviser.rulebook
     if snapshot.health_removed:
         return _outcome(snapshot, LEFT_OUT, HEALTH_REMOVED)
@@ -361,7 +363,7 @@ def differences(then: Advised, now: Advised, why_not: WhyNot) -> tuple[str, ...]
 
 
 def _lines(where: str, then: Advised, now: Advised, why_not: WhyNot) -> Iterator[str]:
-    """Yield what was said then and is not said now, then what is new."""
+    """Yield what was suggested then and is not now, then what is new."""
     before, after = ({line["tactic"] for line in each[where]} for each in (then, now))
     said = "said as safety" if where == "safety" else "suggested"
     yield from (f"{one} is no longer {said}: {why_not(one)}" for one in sorted(before - after))

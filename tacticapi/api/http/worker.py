@@ -67,7 +67,7 @@ class Guard:
         self._tell(HELD, self._held, [] if self._held in self._lent else [self._held])
 
     def let_go(self, *, keep: bool = False) -> None:
-        """The client is answered, or gone. If kept, it will be answered where its next request waits unread."""
+        """Release the client, who is answered or gone. If kept, it will be answered where its next request waits unread."""
         held, self._held = self._held, None
         if held is not None:
             (self._lent.add if keep else self._lent.discard)(held)
@@ -469,7 +469,7 @@ class ProblemWorker(Worker):
 
 
 def lost_answer(*, in_this_slot: bool = False) -> bytes:
-    """Log and count (unless a guard asks) that a request was lost with its worker; return the answer that tells so."""
+    """Log and count (unless a guard asks) that a request was lost with its worker; return the answer that says so."""
     if not in_this_slot:
         count_in(f"guard-{os.getpid()}")
     Metrics().count_lost()
@@ -502,7 +502,7 @@ class _Judgement:
 def problem_answer(
     problem: Problem, detail: str | None, request_id: str, more: Mapping[str, str] = MappingProxyType({})
 ) -> bytes:
-    """Return a whole HTTP answer that tells the problem and ends the connection."""
+    """Return a whole HTTP answer with the problem, which ends the connection."""
     body = problem_body(problem, shortened(detail), ())
     text = json.dumps(body, ensure_ascii=False, separators=(",", ":")).encode() + b"\n"
     headers = {
