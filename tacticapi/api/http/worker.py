@@ -67,7 +67,7 @@ class Guard:
         self._tell(HELD, self._held, [] if self._held in self._lent else [self._held])
 
     def let_go(self, *, keep: bool = False) -> None:
-        """Release the client, who is answered or gone. If kept, it will be answered where its next request waits unread."""
+        """Release the client, who is answered or gone. A kept one is answered if its next request waits unread."""
         held, self._held = self._held, None
         if held is not None:
             (self._lent.add if keep else self._lent.discard)(held)
