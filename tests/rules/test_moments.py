@@ -1,12 +1,8 @@
 """How much is said at each moment, and to whom."""
 
-from collections.abc import Mapping
-from typing import Any
-
 import pytest
 
 from ..cases import cases
-from .asking import Asker, Request
 
 MOST = {
     "before-match": 5,
@@ -20,11 +16,11 @@ BETWEEN_POINTS = {"serve", "return", "score-and-pressure", "tempo"}
 BOOKED = [case.suggested for case in cases()]
 
 
-def at(moment: str) -> list[Request]:
+def at(moment):
     return [body for body in BOOKED if body["moment"] == moment and "limit" not in body]
 
 
-def counted(asker: Asker, body: Request) -> int:
+def counted(asker, body):
     """Lines shown at the limit of the moment; care of the body is on top of it and takes no place."""
     answer = asker.ask(body, limit=None)
     care = {line.tactic for line in answer.advice.safety}
@@ -45,7 +41,7 @@ def test_a_change_of_ends_leaves_at_most_two_intentions_and_often_uses_them(aske
 
 
 def test_between_points_only_serve_return_score_and_tempo_speak(asker, rulebook):
-    everything: Mapping[str, Any] = {
+    everything = {
         "moment": "between-points",
         "context": {"surface": "grass", "wind": {"strength": "strong", "direction": {"north": "with"}}},
         "own": {"handedness": "right", "serve_placement": 3, "volley": 3, "slice_backhand": 3, "topspin_height": 3},

@@ -1,17 +1,13 @@
 """People can be hurt: what is risky carries a caution or a counter-indication, and danger ends tactics."""
 
 import re
-from collections.abc import Mapping
-from typing import Any
 
 import pytest
 
-from tacticapi.domain.rules import FactKind, Tactic
+from tacticapi.domain.rules import FactKind
 from tacticapi.domain.situation import Moment
 
-from .asking import Asker
-
-NOT_SAFE_FOR: Mapping[str, Mapping[str, frozenset[str]]] = {
+NOT_SAFE_FOR = {
     "balls at a person or at close range": {
         "body-serve-to-cramp": frozenset({"under-18"}),
         "attack-feet-of-player-dragged-in": frozenset(),
@@ -43,7 +39,7 @@ TIRING = ("rally-length-by-legs", "test-suspected-fade")
 """Tactics that make the opponent work harder: nobody short of breath is met with one."""
 
 GENERAL = "safety-overrides-tactics"
-LINES: Mapping[str, tuple[str, ...]] = {
+LINES = {
     "chest pain": ("chest-pain-ring-for-help",),
     "breathing": ("breathing-trouble-stop",),
     "head knock": ("head-knock-off-court",),
@@ -64,7 +60,7 @@ FOR_THE_MATCH = {"chest pain", "head knock", "collapse", "seizure"}
 HEAT_SIGNS = {"collapse", "seizure", "confusion", "dizziness", "vomiting", "severe headache", "chills", "weakness"}
 HEAT_LINE = "heat-illness-cool-at-once"
 
-LOADS: Mapping[str, frozenset[str]] = {
+LOADS = {
     "first-serve-as-weapon": frozenset({"arm", "trunk"}),
     "kick-second-serve-to-high-ball-weakness": frozenset({"arm", "trunk"}),
     "second-serve-deep-and-varied-under-attack": frozenset({"arm", "trunk"}),
@@ -160,7 +156,7 @@ HARMLESS = {
 """Tactics whose line names a risky stroke and that need no caution, with the reason."""
 
 
-def circumstances_against(tactic: Tactic) -> set[str]:
+def circumstances_against(tactic):
     return {c.name for counter in tactic.unless for c in counter.conditions if c.kind is FactKind.CIRCUMSTANCE}
 
 
@@ -246,7 +242,7 @@ def test_a_danger_sign_silences_every_tactic(asker, sign):
     assert all(line.alone for line in advice.safety)
 
 
-def shown_for(asker: Asker, *signs: str, **more: Any) -> list[str]:
+def shown_for(asker, *signs, **more):
     """The safety lines for these signs, posted one after the other."""
     seen = [{"what": "physical.warning_sign", "value": sign} for sign in signs]
     advice = asker.ask({"moment": "change-of-ends", "observations": seen, **more}).advice

@@ -1,15 +1,12 @@
 """What the service asks to look at next."""
 
-from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 import pytest
 
 from tacticapi.advice import Adviser
 from tacticapi.advice.looks import CHANGE, HAND, IN_WIND, WIND, Plays, games_played, looks_that_fit, phases_left
-from tacticapi.domain.advice import Advice
 from tacticapi.domain.reasoning import Firings, Inference, RuleMatch
 from tacticapi.domain.rules import (
     USUAL_LEVEL,
@@ -20,21 +17,16 @@ from tacticapi.domain.rules import (
     Gate,
     Op,
     Price,
-    Rulebook,
     Sent,
-    Tactic,
     Test,
     Touches,
 )
 from tacticapi.domain.situation import Moment, Phase, Situation, Tries, Way, Wing
-from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.gaussian import centre
-from tacticapi.evidence.profile import Fit
 from tacticapi.evidence.spots import KINDS
 from tacticapi.pricing.price import PriceBook
 from tacticapi.rulebook.match_rules import read_firings
 
-Advise = Callable[..., Advice]
 OWN = {
     "handedness": "right",
     "serve_placement": 3,
@@ -43,7 +35,7 @@ OWN = {
     "volley": 3,
     "approach": 3,
 }
-ASKED: dict[str, Any] = {
+ASKED = {
     "moment": "change-of-ends",
     "own": OWN,
     "opponent": {"handedness": "right", "backhand_type": "two-handed"},
@@ -57,7 +49,7 @@ WEAK_BACKHAND = [
 FED = [{"what": "warmup.fed_backhand", "amount": 18}, {"what": "warmup.fed_forehand", "amount": 4}]
 
 
-def asked(advise: Advise, **more: Any) -> list[str]:
+def asked(advise, **more):
     return [look.what for look in advise(**{**ASKED, **more}).look_for]
 
 
@@ -188,7 +180,7 @@ def test_without_wind_nothing_is_asked_about_it(advise, moment, context):
 
 
 def test_play_in_wind_is_looked_at_only_in_wind(adviser, situation):
-    def impossible(**context: str) -> set[str]:
+    def impossible(**context):
         return set(adviser._looks._impossible(situation(**ASKED, context=context)))
 
     assert IN_WIND not in impossible(setting="outdoor", wind="strong")
@@ -305,7 +297,7 @@ def test_the_more_firmly_a_thing_is_known_the_less_is_a_look_at_it_worth(advise,
     first = next(look for look in advise(**ASKED).look_for if Way.COUNT in rulebook.kinds[look.what].ways)
     usual = rulebook.kinds[first.what].measures[0].usual[USUAL_LEVEL]
 
-    def worth(of: int) -> float:
+    def worth(of):
         posted = {"what": first.what, "count": of * usual, "of": of, **({"wing": first.wing} if first.wing else {})}
         return worth_of_looks(adviser, situation(**ASKED, observations=[posted] if of else [])).get(
             (first.what, first.wing), 0.0
@@ -359,9 +351,7 @@ LIKELY = (Test("permille", Op.AT_LEAST, 700),)
 AT_A_WING = Price(Touches.BOTH, 0.3, (Sent("low", 1.0, "rally-mix", Aim.AIMED),))
 
 
-def open_rows(
-    rulebook: Rulebook, evidence: EvidenceModel, tactic: Tactic, *, own: dict[str, int], counters: tuple[int, ...] = ()
-) -> set[Wing | None]:
+def open_rows(rulebook, evidence, tactic, *, own, counters=()):
     book = PriceBook(replace(rulebook, tactics={tactic.id: tactic}), evidence.profiles)
     inference = Inference((RuleMatch(f"candidate/{tactic.id}/0", ()),), {}, "evaluator")
     firings = Firings({}, {tactic.id: counters} if counters else {})
@@ -388,14 +378,14 @@ def test_what_one_cannot_hit_or_what_something_speaks_against_is_not_open(rulebo
 # A simulation of looks, without the arithmetic of the code ------------------------------------------------------------
 
 
-def open_plays(adviser: Adviser, now: Situation) -> tuple[Any, Any]:
+def open_plays(adviser, now):
     """What is known, and what could be played: the rows of the price book, and the traits on which they rest."""
     reading = adviser._read(now)
     inference = adviser.matcher.match(reading.facts)
     return reading, adviser._looks._plays.open(inference, read_firings(inference, adviser.rulebook), now.own)
 
 
-def worth_of_looks(adviser: Adviser, now: Situation) -> dict[tuple[str, Wing | None], float]:
+def worth_of_looks(adviser, now):
     """What every look in games is worth, by kind and wing."""
     reading, plays = open_plays(adviser, now)
     looks = adviser._looks._best(
@@ -404,9 +394,7 @@ def worth_of_looks(adviser: Adviser, now: Situation) -> dict[tuple[str, Wing | N
     return {(look.what, look.wing): look.worth for look in looks}
 
 
-def simulate(
-    adviser: Adviser, now: Situation, looks: list[tuple[str, Wing | None]], times: int
-) -> dict[tuple[str, Wing | None], float]:
+def simulate(adviser, now, looks, times):
     reading, (rows, _) = open_plays(adviser, now)
     rates = reading.pricer.rates()
     rulebook, prices, fit = adviser.rulebook, reading.prices, reading.beliefs.opponent
@@ -438,7 +426,7 @@ def simulate(
     return found
 
 
-def plan(gains: Any, parts: list[Touches]) -> Any:
+def plan(gains, parts):
     """The two best of each part of the game, if they gain."""
     total = np.zeros(len(gains))
     for part in Touches:
@@ -447,7 +435,7 @@ def plan(gains: Any, parts: list[Touches]) -> Any:
     return total
 
 
-def drawn(fit: Fit, times: int, draw: np.random.Generator) -> Any:
+def drawn(fit, times, draw):
     """Players from a posterior, its covariance taken from the variances of sums of two latent values."""
     each = np.eye(len(fit.latent.dims))
     means, variances, _ = fit.of(each)

@@ -1,13 +1,12 @@
 """No answer says one thing and its opposite, nor a line against its own plan: random situations."""
 
 import random
-from typing import Any
 
 import pytest
 
 from tacticapi.api.situations import read_situation
-from tacticapi.domain.rules import RelationKind, Rulebook
-from tacticapi.domain.situation import Situation, Verdict
+from tacticapi.domain.rules import RelationKind
+from tacticapi.domain.situation import Verdict
 
 from ...benchmarks.bodies import body
 
@@ -32,11 +31,11 @@ SCORES = [
 
 
 @pytest.fixture(scope="module")
-def drawn(rulebook: Rulebook) -> list[Situation]:
+def drawn(rulebook):
     draw = random.Random(7)
-    found: list[Situation] = []
+    found = []
     for number in range(150):
-        asked: dict[str, Any] = body(draw, rulebook, draw.choice((6, 15, 30)))
+        asked = body(draw, rulebook, draw.choice((6, 15, 30)))
         asked["score"] = draw.choice(SCORES)
         asked["moment"] = draw.choice(("between-points", "change-of-ends", "set-break"))
         asked["context"] = {

@@ -1,12 +1,10 @@
 """Keep, adjust or change: what is being played, what is said of it, and by which numbers."""
 
 from functools import partial
-from typing import Any
 
 import pytest
 
 from tacticapi.advice.plan import BALL_MAKING, BETTER_PLAY, LOSING, OWN_ERRORS, WINNING, chosen, verdict
-from tacticapi.domain.advice import Advice, Plan
 from tacticapi.domain.situation import Chosen, Moment, OwnErrors, PointsPlayed, Show, Situation, Tries, Verdict
 from tacticapi.pricing.baseline import Judged
 
@@ -17,21 +15,21 @@ WEAK_BACKHAND = [
 ]
 
 
-def tried(*counts: tuple[int, int], **when: Any) -> list[dict[str, Any]]:
+def tried(*counts, **when):
     """Tries of the rally tactic: (won, of)."""
     return [{"tactic": RALLY, "won": won, "tried": of, **when} for won, of in counts]
 
 
-def points(won: int, of: int) -> dict[str, Any]:
+def points(won, of):
     return {"on_serve": {"won": won, "of": of}, "on_return": {"won": 0, "of": 0}}
 
 
-def plan_of(advice: Advice) -> Plan:
+def plan_of(advice):
     assert advice.plan is not None
     return advice.plan
 
 
-def shown(advice: Advice) -> list[str]:
+def shown(advice):
     return [line.tactic for line in advice.suggestions]
 
 
@@ -69,7 +67,7 @@ POINTS, ERRORS = "you won 7 of 21 points", "10 of the 14 points lost were your o
 COUNTS = "3 of 8 points won with it, 48 in 100 without it"
 
 
-def judged(sd_below: float, tried: int = 8, won: int = 3) -> Judged:
+def judged(sd_below, tried=8, won=3):
     """Tries whose gain lies so many standard deviations below nought."""
     return Judged("a", tried, won, 0.48, -0.1 * sd_below, 0.1)
 
@@ -220,7 +218,7 @@ def test_a_proven_plan_stays_if_points_are_lost_elsewhere(advise):
 
 
 def test_between_points_the_plan_is_shown_where_the_next_point_can_be_played_by_it(advise):
-    def at(tactic: str, server: str) -> list[str]:
+    def at(tactic, server):
         score = {"sets": [], "games": [2, 2], "points": ["15", "15"], "server": server}
         return shown(advise(moment="between-points", score=score, plan={"tactic": tactic}, own={"serve_placement": 3}))
 

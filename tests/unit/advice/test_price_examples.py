@@ -1,28 +1,21 @@
 """What a coach would expect of the prices, example by example: counts in, tactics out."""
 
-from collections.abc import Callable
-from typing import Any
-
 import pytest
 
-from tacticapi.advice import Adviser
-from tacticapi.domain.advice import Advice, Suggestion
-from tacticapi.domain.rules import Aim, Rulebook, Tactic, Touches
-from tacticapi.domain.situation import Moment, Situation, Way, Wing
-from tacticapi.pricing.price import Prices
+from tacticapi.domain.rules import Aim, Touches
+from tacticapi.domain.situation import Moment, Way, Wing
 from tacticapi.seeds import demo_situation
 
-Write = Callable[..., Situation]
 AT_A_WING = (Aim.FOREHAND, Aim.BACKHAND, Aim.AIMED)
 
 
 @pytest.fixture(scope="module")
-def usual(rulebook: Rulebook, situation: Write) -> Write:
+def usual(rulebook, situation):
     """A situation in the first set, our player being the usual one: usual(observations=[...])."""
     strokes = [k.key for k in rulebook.kinds.values() if k.subject == "own" and Way.RATING in k.ways and not k.health]
 
-    def write(*seen: dict[str, Any], **more: Any) -> Situation:
-        asked: dict[str, Any] = {
+    def write(*seen, **more):
+        asked = {
             "own": {"handedness": "right", **dict.fromkeys(strokes, 2)},
             "opponent": {"handedness": "right"},
             "score": {"sets": [], "games": [2, 1], "points": ["0", "0"], "server": "own"},
@@ -34,20 +27,20 @@ def usual(rulebook: Rulebook, situation: Write) -> Write:
     return write
 
 
-def priced(adviser: Adviser, asked: Situation) -> Prices:
+def priced(adviser, asked):
     return adviser._read(asked).prices
 
 
-def price(adviser: Adviser, asked: Situation, tactic: str, wing: Wing | None = None) -> float:
+def price(adviser, asked, tactic, wing=None):
     prices = priced(adviser, asked)
     return float(prices.mean[prices.book.place[tactic, wing]])
 
 
-def said(advice: Advice) -> dict[str, Suggestion]:
+def said(advice):
     return {line.tactic: line for line in advice.suggestions}
 
 
-def misses(forehand: tuple[int, int], backhand: tuple[int, int] | None = None) -> list[dict[str, Any]]:
+def misses(forehand, backhand=None):
     told = [("forehand", forehand), *([("backhand", backhand)] if backhand else [])]
     return [{"what": f"rally.{wing}_errors", "count": count, "of": of} for wing, (count, of) in told]
 
@@ -82,7 +75,7 @@ def test_two_wings_that_miss_alike_sell_no_wing(adviser, usual, rulebook, foreha
     assert not at_a_wing
 
 
-def aims_at_a_wing(tactic: Tactic) -> bool:
+def aims_at_a_wing(tactic):
     return tactic.price is not None and any(sent.wing in AT_A_WING for sent in tactic.price.sends)
 
 
@@ -115,7 +108,7 @@ def test_who_does_not_gets_them(adviser, usual):
 # Our own serve --------------------------------------------------------------------------------------------------------
 
 
-def own_serve(rulebook: Rulebook) -> list[str]:
+def own_serve(rulebook):
     return [tactic.id for tactic in rulebook.tactics.values() if tactic.price and tactic.price.moves]
 
 

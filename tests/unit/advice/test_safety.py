@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from itertools import product
-from typing import Any
 
 import pytest
 
@@ -14,7 +13,7 @@ from tacticapi.rulebook.matcher import Matcher
 
 WEAK_WING = [{"what": "rally.against_low_ball", "wing": "backhand", "count": 1, "of": 12}]
 ALL_STROKES = {"handedness": "right", "slice_backhand": 4, "serve_placement": 4, "volley": 4, "return_attack": 4}
-SIGNS: list[dict[str, Any]] = [
+SIGNS = [
     {"observations": [{"what": "physical.warning_sign", "seen": True}]},
     {"context": {"thunder": True}},
     {"own": {"pain_now": 1, "pain_site": "chest"}},

@@ -22,17 +22,7 @@ from tacticapi.advice.selection import (
 )
 from tacticapi.domain.advice import HeldBackTactic
 from tacticapi.domain.reasoning import Fact, Firings, Priced
-from tacticapi.domain.rules import (
-    Category,
-    Counter,
-    FactKind,
-    Gate,
-    MomentRule,
-    Relation,
-    RelationKind,
-    Rulebook,
-    Touches,
-)
+from tacticapi.domain.rules import Category, Counter, FactKind, Gate, MomentRule, Relation, RelationKind, Touches
 from tacticapi.domain.rules import Price as RulePrice
 from tacticapi.domain.situation import HeldBack, Moment, Previous, Show, Situation
 from tacticapi.rulebook.danger import Health, Pain
@@ -44,11 +34,11 @@ NO_RALLY = MomentRule(Moment.CHANGE_OF_ENDS, 2, ("serve",))
 SERVE_ONLY = MomentRule(Moment.BETWEEN_POINTS, 1, ("serve",), only_categories=True)
 
 
-def names(items: list[Priced]) -> list[str]:
+def names(items):
     return [item.firing.tactic.id for item in items]
 
 
-def settled(*items: Priced, **values: float) -> tuple[list[str], list[str]]:
+def settled(*items, **values):
     worth = {item.firing.tactic.id: 0.0 for item in items} | values
     kept, held = settle_conflicts(list(items), worth)
     assert all(h.reason is HeldBack.CONFLICT for h in held)
@@ -155,7 +145,7 @@ def test_a_tactic_of_one_moment_is_not_shown_at_another(tactic):
     assert wrong_moment(planned, SERVE_BREAK, RALLY) == "belongs to another moment (before-match)"
 
 
-def loading(item: Priced, *parts: str, tires: bool = False) -> Priced:
+def loading(item, *parts, tires=False):
     return replace(item, firing=replace(item.firing, tactic=replace(item.firing.tactic, loads=parts, tires=tires)))
 
 
@@ -185,7 +175,7 @@ def test_nobody_short_of_breath_is_worked_harder(priced, rulebook, tires, breath
     assert [h.why for h in held] == ([] if kept else ["your opponent is short of breath: nobody works them harder"])
 
 
-def held_reasons(rulebook: Rulebook, item: Priced, asked: Situation, *counters: int) -> list[tuple[HeldBack, str]]:
+def held_reasons(rulebook, item, asked, *counters):
     firings = Firings({}, {item.firing.tactic.id: counters})
     kept, held = hold_back([item], firings, asked, rulebook, Health())
     assert len(kept) + len(held) <= 1
@@ -249,7 +239,7 @@ def test_what_was_seen_must_speak_for_a_tactic_however_surely_it_pays(priced, ru
 # Order, limits and worth ----------------------------------------------------------------------------------------------
 
 
-def worth(**match: float) -> dict[str, Value]:
+def worth(**match):
     return {name: Value(value, value / 2) for name, value in match.items()}
 
 
@@ -320,7 +310,7 @@ NONE = Firings({}, {})
 WELL = Health()
 
 
-def related(item: Priced, *relations: Relation) -> Priced:
+def related(item, *relations):
     return replace(item, firing=replace(item.firing, tactic=replace(item.firing.tactic, relations=relations)))
 
 
@@ -337,7 +327,7 @@ def test_of_counter_indications_the_first_that_holds_is_told(tactic):
 # What is held back -------------------------------------------------------------------------------------------------
 
 
-def believed(item: Priced, *permille: int) -> Priced:
+def believed(item, *permille):
     facts = tuple(Fact(f"b{n}", FactKind.BELIEF, "weak_low_ball", {"permille": p}) for n, p in enumerate(permille))
     return replace(item, firing=replace(item.firing, facts=facts))
 

@@ -1,18 +1,16 @@
 """What a line names: the wing and the serves that reach it, favourite serves by court, the court to return in."""
 
-from typing import Any
-
 import pytest
 
 from tacticapi.advice.slots import Slots, unnamed
-from tacticapi.domain.advice import Advice, Target
+from tacticapi.domain.advice import Target
 from tacticapi.domain.situation import Moment, Situation, Wing
 
 NO_AD = {"format": {"sets": 3, "no_ad": True}}
 DECIDING = {"sets": [], "games": [3, 3], "points": ["40", "40"], "server": "opponent"}
 
 
-def returns(deuce: tuple[int, int], ad: tuple[int, int]) -> list[dict[str, Any]]:
+def returns(deuce, ad):
     by_court = {"deuce": deuce, "ad": ad}
     return [
         {"what": "record.returns_in", "count": count, "of": of, "court": court}
@@ -20,7 +18,7 @@ def returns(deuce: tuple[int, int], ad: tuple[int, int]) -> list[dict[str, Any]]
     ]
 
 
-def first(advice: Advice) -> tuple[str, list[str]]:
+def first(advice):
     line = advice.suggestions[0]
     return line.say, [reason.text for reason in line.because]
 
@@ -55,7 +53,7 @@ SPOTS = [
 ]
 
 
-def of(advice: Advice, tactic: str) -> Any:
+def of(advice, tactic):
     return next(line for line in advice.suggestions if line.tactic == tactic)
 
 

@@ -1,20 +1,18 @@
 """What a suggestion says, which spot its serve goes to, and the score in one line."""
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from math import tanh
 from types import SimpleNamespace
-from typing import Any
 
 import pytest
 
 from tacticapi.advice.suggestions import SuggestionWriter, serve_targets
 from tacticapi.advice.words import score_line
-from tacticapi.domain.advice import RestsOn, SourceLine, Suggestion, Target
+from tacticapi.domain.advice import RestsOn, SourceLine, Target
 from tacticapi.domain.court import Hands
-from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing, Priced
-from tacticapi.domain.rules import Alternative, FactKind, Level, Rulebook, SourceRef, Touches, TraitKey
+from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing
+from tacticapi.domain.rules import Alternative, FactKind, Level, SourceRef, Touches
 from tacticapi.domain.situation import Moment, Observation, Phase, Show, Situation, Way, Wing
 from tacticapi.evidence.entries import Pool
 from tacticapi.pricing.match_gain import MatchGain
@@ -22,7 +20,6 @@ from tacticapi.rulebook.danger import Health, Pain
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.score import State, next_point
 
-Lines = Callable[..., tuple[Suggestion, ...]]
 WELL = Health()
 HANDS = Situation(Moment.CHANGE_OF_ENDS, own={"handedness": "left"}, opponent={"handedness": "right"})
 PARTS = tuple(Contribution(1.0 / n, "rally.against_low_ball", Phase.GAMES, 2, (), f"part {n}") for n in range(1, 10))
@@ -36,44 +33,36 @@ class Pricer:
 
     told: tuple[MatchGain, ...]
 
-    def gains(self, shown: Sequence[Priced]) -> list[MatchGain]:
+    def gains(self, shown):
         return list(self.told[: len(shown)])
 
 
 @pytest.fixture
-def lines(rulebook: Rulebook) -> Lines:
+def lines(rulebook):
     """The suggestions for priced tactics, in a rulebook that has them too. `told` is what was seen of any."""
 
-    def write(
-        *shown: Priced,
-        gains: tuple[MatchGain, ...],
-        weights: dict[str, float] | None = None,
-        of: Situation = HANDS,
-        health: Health = WELL,
-        level: Level = Level.CLUB,
-        told: Sequence[tuple[Pool, float]] = (),
-    ) -> Any:
+    def write(*shown, gains, weights=None, of=HANDS, health=WELL, level=Level.CLUB, told=()):
         ours = {item.firing.tactic.id: item.firing.tactic for item in shown}
         book = replace(rulebook, tactics={**rulebook.tactics, **ours})
-        beliefs: dict[TraitKey, Belief] = {("weak_low_ball", Wing.BACKHAND): LOW}
-        prices: Any = SimpleNamespace(
+        beliefs = {("weak_low_ball", Wing.BACKHAND): LOW}
+        prices = SimpleNamespace(
             book=SimpleNamespace(figures=rulebook.defaults["prices"], rows=[("a", None)] * 20),
             told=lambda places: {place: list(told) for place in places},
             judged={},
         )
-        pricer: Any = Pricer(gains)
+        pricer = Pricer(gains)
         writer = SuggestionWriter(book, of, beliefs, pricer=pricer, prices=prices, health=health)
         return writer.write(shown, weights or {}, level)
 
     return write
 
 
-def one(lines: Lines, item: Priced, **more: Any) -> Suggestion:
+def one(lines, item, **more):
     (line,) = lines(item, gains=(MatchGain(0.02, 0.01, 0.03),), **more)
     return line
 
 
-def firing(item: Priced, *facts: Fact, alternative: int = 0, **fields: Any) -> Priced:
+def firing(item, *facts, alternative=0, **fields):
     tactic = replace(item.firing.tactic, **fields)
     return replace(item, firing=Firing(tactic, alternative, facts))
 
@@ -166,7 +155,7 @@ def test_a_line_without_a_price_tells_the_six_strongest_reasons_and_what_it_rest
 
 
 def test_a_priced_line_tells_first_what_adds_most_to_its_price_and_nothing_that_takes_from_it(priced, lines, rulebook):
-    def pool(count: float) -> Pool:
+    def pool(count):
         kind = rulebook.kinds["rally.backhand_errors"]
         return Pool(kind, Phase.GAMES, [Observation(0, kind.id, Way.COUNT, count=count, of=20)])
 
@@ -211,7 +200,7 @@ HIDES = [
 ALONG = {"left": -1, "right": 1}  # across the court, as the receiver sees it
 
 
-def spot_by_geometry(hand: str, court: str, wing: Wing) -> str:
+def spot_by_geometry(hand, court, wing):
     """The receiver stands on the right in the deuce court, on the left in the ad court, and faces the server.
 
     T lies towards the middle of the court, wide away from it; the forehand is on the side of the hand.

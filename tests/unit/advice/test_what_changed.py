@@ -1,27 +1,22 @@
 """Advice holds steady from one change of ends to the next, and says what moved and why."""
 
-from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
 
 import pytest
 
 from tacticapi.advice.plan import changed_since
 from tacticapi.advice.selection import Value, steady
-from tacticapi.domain.advice import Advice, AdviceChange, HeldBackTactic, Reason, Suggestion
-from tacticapi.domain.reasoning import Belief, Contribution, Priced, belief_name
-from tacticapi.domain.rules import Rulebook, Tactic
+from tacticapi.domain.advice import AdviceChange, HeldBackTactic, Reason
+from tacticapi.domain.reasoning import Belief, Contribution, belief_name
 from tacticapi.domain.situation import HeldBack, Phase, Previous, Show, Wing
 from tacticapi.evidence.changes import ChangePoint, Shift
 
-Advise = Callable[..., Advice]
 
-
-def ids(items: list[Priced]) -> list[str]:
+def ids(items):
     return [item.firing.tactic.id for item in items]
 
 
-def values(**match: float) -> dict[str, Value]:
+def values(**match):
     return {name: Value(worth, worth / 4) for name, worth in match.items()}
 
 
@@ -55,7 +50,7 @@ def test_without_an_earlier_first_that_is_still_there_nothing_is_held(priced):
 
 
 HIGH = {"what": "rally.against_high_ball", "wing": "backhand", "set": 1, "game": 3}
-ASKED: dict[str, Any] = {
+ASKED = {
     "own": {"handedness": "right", "serve_placement": 3, "topspin_height": 3},
     "opponent": {"handedness": "right"},
     "score": {"sets": [], "games": [2, 1], "points": ["0", "0"], "server": "own"},
@@ -65,7 +60,7 @@ ASKED: dict[str, Any] = {
 MARGIN = 0.005
 
 
-def close(advise: Advise, **asked: Any) -> tuple[dict[str, Any], str, str]:
+def close(advise, **asked):
     """A situation in which the two tactics that gain most are closer than the margin, and these two."""
     for handled in range(1, 40):
         asked["observations"] = [
@@ -125,7 +120,7 @@ def test_without_an_earlier_advice_nothing_has_changed(advise):
 # Their play ----------------------------------------------------------------------------------------------------------
 
 
-def by_game(what: str, *counts: tuple[int, int]) -> list[dict[str, Any]]:
+def by_game(what, *counts):
     return [
         {"what": what, "count": hits, "of": of, "set": 1, "game": g} for g, (hits, of) in enumerate(counts, start=1)
     ]
@@ -164,22 +159,21 @@ def test_what_one_did_oneself_is_no_change_of_their_play(advise):
 # Word for word --------------------------------------------------------------------------------------------------------
 
 
-Told = Callable[..., tuple[AdviceChange, ...]]
 NO_REASON = "all that was seen is read together"
 
 
 @pytest.fixture
-def told(rulebook: Rulebook, tactic: Callable[..., Tactic], advise: Callable[..., Advice]) -> Told:
+def told(rulebook, tactic, advise):
     """What changed, in a rulebook that also has tactics "now", "before", "due" and "law"."""
     lines = tactic("now"), tactic("before"), tactic("law", show=Show.FIRST), tactic("due", show=Show.DUE)
     ours = {one.id: one for one in lines}
     book = replace(rulebook, tactics={**rulebook.tactics, **ours})
     shown = advise(limit=1).suggestions[0]
 
-    def ask(previous: Previous | None, now: str | None = "now", **rest: Any) -> tuple[AdviceChange, ...]:
+    def ask(previous, now="now", **rest):
         suggestion = replace(shown, tactic=now, title=now, because=rest.pop("because", ())) if now else None
-        lines: tuple[Suggestion, ...] = (suggestion,) if suggestion else ()
-        empty: dict[str, Any] = {"values": {}, "held": (), "beliefs": (), "shifts": ()}
+        lines = (suggestion,) if suggestion else ()
+        empty = {"values": {}, "held": (), "beliefs": (), "shifts": ()}
         return changed_since(previous, book, suggestions=lines, **{**empty, **rest})
 
     return ask
@@ -251,11 +245,11 @@ def test_the_same_first_suggestion_or_none_is_no_change(told):
 # Beliefs -----------------------------------------------------------------------------------------------------------
 
 
-def part(text: str, log_odds: float, *places: int) -> Contribution:
+def part(text, log_odds, *places):
     return Contribution(log_odds, "rally.against_low_ball", Phase.GAMES, 4, places, text)
 
 
-def low(probability: float, *parts: Contribution, wing: Wing = Wing.BACKHAND) -> Belief:
+def low(probability, *parts, wing=Wing.BACKHAND):
     return Belief("weak_low_ball", wing, 0.38, probability, parts)
 
 

@@ -4,21 +4,18 @@ import importlib.util
 import sys
 from itertools import pairwise
 from pathlib import Path
-from types import ModuleType
-from typing import Any
 
 import pytest
 
 from tacticapi.advice import Adviser
 from tacticapi.advice.safety import DEFAULTS, NO_HAND, NO_WIND_END, NOT_A_CHANGE
-from tacticapi.domain.advice import Advice
-from tacticapi.domain.situation import HeldBack, Moment, Show, Situation, Wing
+from tacticapi.domain.situation import HeldBack, Moment, Show, Wing
 from tacticapi.rulebook.matcher import Matcher
 
 STROKES = """serve_placement second_serve_kick forehand_weapon slice_backhand topspin_height volley approach lob
 overhead drop_shot passing_shot return_block return_attack change_direction short_angle ball_pace depth patience"""
 ABLE = {"handedness": "right", **dict.fromkeys(STROKES.split(), 3)}
-SEEN: list[dict[str, Any]] = [
+SEEN = [
     {"what": "rally.against_low_ball", "wing": "backhand", "count": 2, "of": 12, "set": 1, "game": 3},
     {"what": "rally.ran_round_backhand", "count": 9, "of": 11, "set": 1, "game": 3},
     {"what": "return.backhand_in", "count": 3, "of": 12, "set": 1, "game": 2},
@@ -27,7 +24,7 @@ SEEN: list[dict[str, Any]] = [
     {"what": "serve.second_serve_points_won", "count": 2, "of": 9, "set": 1, "game": 2},
 ]
 SCORE = {"sets": [], "games": [2, 1], "points": ["0", "0"], "server": "opponent"}
-ASKED: dict[str, Any] = {
+ASKED = {
     "context": {"surface": "hard", "coaching": "permitted", "device": "coach"},
     "own": ABLE,
     "opponent": {"handedness": "right", "backhand_type": "two-handed"},
@@ -36,7 +33,7 @@ ASKED: dict[str, Any] = {
 }
 
 
-def shown(advice: Advice) -> list[str]:
+def shown(advice):
     return [s.tactic for s in advice.suggestions]
 
 
@@ -173,7 +170,7 @@ def test_the_answer_always_says_that_its_numbers_are_model_defaults(advise):
 # What was left out --------------------------------------------------------------------------------------------------
 
 
-def held(advice: Advice) -> dict[str, tuple[HeldBack, str]]:
+def held(advice):
     return {h.tactic: (h.reason, h.why) for h in advice.held_back}
 
 
@@ -248,7 +245,7 @@ def test_every_belief_is_told_in_the_order_of_the_vocabulary(advise, rulebook):
 # Why and why not ----------------------------------------------------------------------------------------------------
 
 
-def answer(adviser: Adviser, asked: Situation, tactic: str) -> tuple[str, str]:
+def answer(adviser, asked, tactic):
     (told,) = adviser.trace(asked, tactic).questions
     return told.verdict, told.why
 
@@ -315,7 +312,7 @@ SCRIPT = Path(__file__).parents[2] / "benchmarks" / "warm_up.py"
 
 
 @pytest.fixture(scope="module")
-def warm_up() -> ModuleType:
+def warm_up():
     spec = importlib.util.spec_from_file_location("warm_up", SCRIPT)
     assert spec is not None
     assert spec.loader is not None

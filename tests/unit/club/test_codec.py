@@ -38,7 +38,7 @@ SAMPLES = st.builds(
 )
 
 
-def through_json(value: Any) -> Any:
+def through_json(value):
     return json.loads(json.dumps(encode(value)))
 
 

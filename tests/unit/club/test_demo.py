@@ -1,11 +1,7 @@
 """The demo match: told from what the service accepts, alike in every process, and kept nowhere."""
 
-from collections.abc import Iterator
-
 import pytest
-from flask.testing import FlaskClient
 
-from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.club import scorekeeping
 from tacticapi.club.demo import CLUB_ID, MATCH_ID, POINTS, Demo, seen_in, steps
@@ -18,12 +14,12 @@ LAST = len(STEPS) - 1
 
 
 @pytest.fixture(scope="module")
-def client(adviser: Adviser) -> Iterator[FlaskClient]:
+def client(adviser):
     with create_app({"ADVISER": adviser, "TESTING": True}).test_client() as client:
         yield client
 
 
-def at(step: int, rest: str = "") -> str:
+def at(step, rest=""):
     return f"/demo/{step}/v1/matches/{MATCH_ID}{rest}"
 
 

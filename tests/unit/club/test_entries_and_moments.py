@@ -17,12 +17,12 @@ from tacticapi.store import Entry
 NOW = datetime(2026, 5, 1, tzinfo=UTC)
 
 
-def entry(number: int, supersedes: int | None = None, *, body: bool = True) -> Entry:
+def entry(number, supersedes=None, *, body=True):
     earlier = None if supersedes is None else str(supersedes)
     return Entry("club", str(number), "match", number, earlier, {"n": number} if body else None, NOW)
 
 
-def numbers(*entries: Entry) -> list[int]:
+def numbers(*entries):
     return [one.sequence for one in standing(entries)]
 
 
@@ -44,7 +44,7 @@ def test_a_correction_stands_alone_when_what_it_corrected_is_gone():
 
 @given(st.lists(st.integers(0, 5), max_size=30))
 def test_every_line_has_one_standing_entry(corrections):
-    newest: list[int] = [1, 2, 3]
+    newest = [1, 2, 3]
     entries = [entry(1), entry(2), entry(3)]
     for number, which in enumerate(corrections, 4):
         entries.append(entry(number, newest[which % 3]))

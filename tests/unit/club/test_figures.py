@@ -8,10 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tacticapi.club.debrief import StoryPoint, most_important, story, wilson
+from tacticapi.club.debrief import most_important, story, wilson
 from tacticapi.club.dossier import weight
 from tacticapi.club.scorekeeping import Step, points_played
-from tacticapi.domain.rules import Rulebook
 from tacticapi.pricing.baseline import posteriors
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.posterior import expected
@@ -21,9 +20,9 @@ from ...scores import play
 SHORT = Format(sets=1, games=4)
 
 
-def steps(winners: list[str]) -> list[Step]:
-    states = play(SHORT, list(winners), "own")  # type: ignore[arg-type]
-    return [Step(b, w, None, a) for b, w, a in zip(states, winners, states[1:], strict=False)]  # type: ignore[arg-type]
+def steps(winners):
+    states = play(SHORT, list(winners), "own")
+    return [Step(b, w, None, a) for b, w, a in zip(states, winners, states[1:], strict=False)]
 
 
 @given(st.lists(st.sampled_from(["own", "opponent"]), min_size=1, max_size=15))
@@ -38,7 +37,7 @@ def test_every_chance_is_that_from_the_score_and_the_points_played_by_then(ruleb
         assert point.importance == pytest.approx(chances.importance, abs=3e-4)
 
 
-def told(winners: list[str], rulebook: Rulebook, level_gap: str | None = "weaker") -> tuple[StoryPoint, ...]:
+def told(winners, rulebook, level_gap="weaker"):
     return story(steps(winners), SHORT, level_gap, rulebook.defaults)
 
 

@@ -5,13 +5,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.court.flight import Ball, air_density, bounced, fly, launched
+from tacticapi.court.flight import air_density, bounced, fly, launched
 from tacticapi.court.shot import Place
 
 CONTACT = (0.0, -11.885, 1.0)
 
 
-def landing(place: Place, **spins: float) -> tuple[float, float]:
+def landing(place, **spins):
     flight = fly(launched(CONTACT, 28.0, 8.0, 0.0, **spins), place.ball, place.density)
     return float(flight.landing[0, 0]), float(flight.landing[1, 0])
 
@@ -73,18 +73,18 @@ def test_a_ball_falls_to_the_height_asked_for(place):
 def test_a_bounce_never_gains_energy_and_never_pulls_backwards_what_it_grips(
     place, *, speed, down, top, friction, back
 ):
-    ball: Ball = place.ball
+    ball = place.ball
     flight = fly(launched((0.0, 0.0, 0.5), speed, -down, 10.0, topspin=top), ball, place.density)
     surface = type(place.surface)(friction, back)
     after = bounced(flight, surface, ball)
 
-    def energy(velocity: np.ndarray, spin: np.ndarray) -> float:
+    def energy(velocity, spin):
         return float(np.sum(velocity**2) + ball.inertia * ball.radius_m**2 * np.sum(spin**2))
 
     assert energy(after.velocity, after.spin) <= energy(flight.velocity, flight.spin) * (1 + 1e-9)
     assert after.velocity[2, 0] == pytest.approx(-back * flight.velocity[2, 0])
 
-    def slip(velocity: np.ndarray, spin: np.ndarray) -> np.ndarray:
+    def slip(velocity, spin):
         return velocity[:2, 0] + ball.radius_m * np.array([-spin[1, 0], spin[0, 0]])
 
     before, left = slip(flight.velocity, flight.spin), slip(after.velocity, after.spin)

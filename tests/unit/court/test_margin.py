@@ -7,21 +7,21 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tacticapi.court.flight import BOXES, Flight, Region, net_height
+from tacticapi.court.flight import BOXES, net_height
 from tacticapi.court.margin import best_aims, fitted_spread, mirrored, serve_window, shot_margin
-from tacticapi.court.shot import Codes, Outcome, OutOfReachError, Place, Shot, Spread, Window, aimed, judged
+from tacticapi.court.shot import Outcome, OutOfReachError, Shot, Spread, Window, aimed, judged
 
 DRIVE = Shot((3.5, -12.5, 1.0), (-2.6, 9.9), 27.0, 1800.0)
 CORNER = (-4.115, 11.885)
 serves = {"height": st.floats(2.4, 3.1), "speed": st.floats(35.0, 60.0), "top": st.floats(0.0, 3000.0)}
 
 
-def outcomes(flight: Flight, into: Region, place: Place) -> Codes:
+def outcomes(flight, into, place):
     over = flight.crossing[2] - net_height(np.nan_to_num(flight.crossing[0]), place.sticks) - place.ball.radius_m
     return judged(np.nan_to_num(over, nan=-1.0), flight.landing[0], flight.landing[1], into, place.ball.radius_m)
 
 
-def width(place: Place, height: float, speed: float, top: float) -> float:
+def width(place, height, speed, top):
     low, high = serve_window(Shot((0.0, -11.885, height), (0.0, 6.0), speed, top, into=BOXES["ad"]), place)
     return high - low if high > low else 0.0
 
@@ -52,7 +52,7 @@ wide_balls = {
 }
 
 
-def both(place: Place, x: float, speed: float, top: float, spread: float) -> tuple[Shot, Shot, Spread]:
+def both(place, x, speed, top, spread):
     across = Shot((x, -12.2, 1.0), (-2.1, 9.6), speed, top)
     return across, mirrored(across), Spread(spread, spread * 0.85)
 
@@ -72,7 +72,7 @@ def test_across_the_net_and_the_baseline_take_fewer_balls(place, x, speed, top, 
     across, line, scatter = both(place, x, speed, top, spread)
     window = Window.of(across, place, aimed(across, place), scatter)
 
-    def missed(shot: Shot) -> float:
+    def missed(shot):
         aim = aimed(shot, place)
         return sum(window.chance_at(aim, outcome, scatter) for outcome in (Outcome.NET, Outcome.LONG))
 
@@ -180,7 +180,7 @@ def test_few_balls_all_in_leave_the_lower_end_open(place):
 
 
 def test_a_ball_on_the_line_is_in_and_one_beside_it_is_not(place):
-    def outcome(x: float, y: float) -> int:
+    def outcome(x, y):
         shot = Shot((0.0, -12.0, 1.0), (x, y), 30.0, 1500.0)
         aim = aimed(shot, place)
         return int(outcomes(shot.flown(place, aim.elevation, aim.azimuth), shot.into, place)[0])

@@ -1,9 +1,8 @@
 """The table of numbers: every one with its status and within its bounds, and mistakes in it told in plain words."""
 
 import copy
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 import pytest
 import yaml
@@ -14,7 +13,7 @@ from tacticapi.rulebook.entries import shape_mistakes
 from tacticapi.rulebook.files import parse_document
 
 
-def parts(node: Any) -> Iterator[Mapping[str, Any]]:
+def parts(node):
     if isinstance(node, Mapping):
         yield node
         for below in node.values():

@@ -11,7 +11,7 @@ from tacticapi.court.standing import Mover
 LOB = Shot((2.0, -12.5, 0.9), (-2.0, 10.4), 20.0, 500.0)
 
 
-def smash(x: float, hand: str = "right", speed: float = 22.0, across: float = 0.65) -> Smash:
+def smash(x, hand="right", speed=22.0, across=0.65):
     return Smash((x, 7.0, 2.7), speed, hand, across, 0.7)
 
 

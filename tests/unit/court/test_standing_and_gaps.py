@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.court.shot import Place, Shot
+from tacticapi.court.shot import Shot
 from tacticapi.court.standing import (
     PATTERNS,
     Mover,
@@ -100,7 +100,7 @@ def test_who_runs_towards_the_open_side_needs_a_larger_gap_than_who_runs_away(pl
     assert needed[0] > needed[1] > needed[2]
 
 
-def rally(place: Place, mover: Mover, x: float = 0.0) -> Rally:
+def rally(place, mover, x=0.0):
     return Rally(
         RALLY_BALL, place, mover, (x, 12.885), strong=1, margin=1.0, reply_time=1.3, recovery=3.0, late=0.15, closer=4.0
     )

@@ -3,20 +3,18 @@
 import math
 from dataclasses import replace
 from datetime import date
-from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.domain.reasoning import Belief
-from tacticapi.domain.situation import Earlier, Observation, Situation, Way, Wing
-from tacticapi.evidence.beliefs import EvidenceModel, largest_moves
+from tacticapi.domain.situation import Earlier, Observation, Way, Wing
+from tacticapi.evidence.beliefs import largest_moves
 
 RUN_ROUND = {"what": "rally.ran_round_backhand", "count": 9, "of": 10}
 
 
-def belief(evidence: EvidenceModel, asked: Situation, trait: str, wing: Wing | None = None) -> Belief:
+def belief(evidence, asked, trait, wing=None):
     return evidence.believe(asked).by_key[trait, wing]
 
 
@@ -87,7 +85,7 @@ def test_who_the_opponent_is_off_the_court_moves_nothing(evidence, situation):
 # Serve spots ----------------------------------------------------------------------------------------------------------
 
 
-def spots(court: str, wide: int, body: int, t: int, **more: Any) -> dict[str, Any]:
+def spots(court, wide, body, t, **more):
     return {"what": f"serve.{court}_court_spots", "counts": {"wide": wide, "body": body, "T": t}, **more}
 
 
@@ -134,7 +132,7 @@ def test_the_shares_of_the_next_serve_sum_to_one(evidence, situation):
 # Earlier matches ------------------------------------------------------------------------------------------------------
 
 
-def seen_before(*, day: int = 1, weight: float = 1.0, hits: float = 14.0, of: float = 20.0) -> Earlier:
+def seen_before(*, day=1, weight=1.0, hits=14.0, of=20.0):
     counted = Observation(0, "rally.backhand_errors", Way.COUNT, count=hits, of=of)
     return Earlier(date(2026, 5, day), "clay", weight, (counted,))
 

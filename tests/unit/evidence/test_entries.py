@@ -1,24 +1,18 @@
 """Which observations count, what a change of play leaves of them, and what is counted together."""
 
-from collections.abc import Callable
-from typing import Any
-
 import pytest
 
-from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Phase, Situation, Wing
-from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
-from tacticapi.evidence.entries import Pool, pools_of, spread_text
+from tacticapi.domain.situation import Phase, Wing
+from tacticapi.evidence.entries import pools_of, spread_text
 
-Write = Callable[..., Situation]
 RUN_ROUND = {"what": "rally.ran_round_backhand", "count": 6, "of": 8}
 
 
-def believed(evidence: EvidenceModel, asked: Situation) -> Beliefs:
+def believed(evidence, asked):
     return evidence.believe(asked)
 
 
-def probability(beliefs: Beliefs, trait: str) -> float:
+def probability(beliefs, trait):
     return max(b.probability for b in beliefs.all if b.trait == trait)
 
 
@@ -73,7 +67,7 @@ def test_a_count_of_no_chances_and_a_note_are_kept_but_not_weighed(evidence, sit
 # Windows --------------------------------------------------------------------------------------------------------------
 
 
-def current(evidence: EvidenceModel, situation: Write, *posted: dict[str, Any]) -> list[bool]:
+def current(evidence, situation, *posted):
     told = believed(evidence, situation(observations=list(posted)))
     return [entry.current for entry in told.entries]
 
@@ -108,7 +102,7 @@ def test_a_change_that_is_detected_opens_a_new_window_for_the_kind_that_changed(
 LOW = {"what": "rally.against_low_ball", "of": 6}
 
 
-def pools(evidence: EvidenceModel, rulebook: Rulebook, asked: Situation) -> list[Pool]:
+def pools(evidence, rulebook, asked):
     return list(pools_of(evidence.believe(asked).entries, rulebook.kinds))
 
 

@@ -1,20 +1,15 @@
 """What one more look could move: as much as the posterior moves when it is seen, less with every chance seen."""
 
-from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 import pytest
 
-from tacticapi.domain.rules import Loads, Rulebook
-from tacticapi.domain.situation import Phase, Situation, Wing
-from tacticapi.evidence.beliefs import EvidenceModel
-from tacticapi.evidence.gaussian import Array, posterior
-from tacticapi.evidence.next_observation import Glance, NextObservations
+from tacticapi.domain.situation import Phase, Wing
+from tacticapi.evidence.gaussian import posterior
+from tacticapi.evidence.next_observation import NextObservations
 from tacticapi.evidence.profile import _laid_out  # the rows of a posterior
 
-Write = Callable[..., Situation]
 ALL = (Phase.WARM_UP, Phase.GAMES)
 GAMES = (Phase.GAMES,)
 SPOTS = ("serve.deuce_court_spots", "serve.ad_court_spots", "serve.big_point_spots")
@@ -22,24 +17,15 @@ HIGH = {"strokes": 1.0, "wing": 1.0, "high": 1.0}
 
 
 @pytest.fixture(scope="module")
-def looks(rulebook: Rulebook, evidence: EvidenceModel) -> NextObservations:
+def looks(rulebook, evidence):
     return NextObservations(rulebook, evidence)
 
 
-Moves = Callable[..., dict[tuple[str, Wing | None], tuple[Glance, Array]]]
-
-
 @pytest.fixture(scope="module")
-def moves(looks: NextObservations, evidence: EvidenceModel, situation: Write) -> Moves:
+def moves(looks, evidence, situation):
     """By how much each look moves some sums of the profile: moves([({"wing": 1}, wing), ...], observations=[...])."""
 
-    def ask(
-        sums: Sequence[tuple[Loads, Wing | None]],
-        phases: tuple[Phase, ...] = ALL,
-        spot: float = 0.0,
-        gone: Sequence[str] = (),
-        **wire: Any,
-    ) -> dict[tuple[str, Wing | None], tuple[Glance, Array]]:
+    def ask(sums, phases=ALL, spot=0.0, gone=(), **wire):
         beliefs = evidence.believe(situation(**wire))
         vectors = np.array([beliefs.opponent.latent.vector(loads, wing) for loads, wing in sums])
         found, by = looks.moves(beliefs, phases, vectors, np.full(len(sums), spot), gone)

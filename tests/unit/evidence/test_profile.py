@@ -1,19 +1,15 @@
 """What must hold of every profile: order, direction, wings that miss alike, one good ball, traits that agree."""
 
-from collections.abc import Mapping
-from typing import Any
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.domain.rules import Level, Rulebook
+from tacticapi.domain.rules import Level
 from tacticapi.domain.situation import Phase, Way
-from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
-from tacticapi.evidence.gaussian import Array
+from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.rulebook.load import load
 
-BOOK: Rulebook = load(strict=False)
+BOOK = load(strict=False)
 ROOM = 1.02  # no belief is below a hundredth, so two that exclude each other may add up to a little more than 1
 MODEL = EvidenceModel(BOOK)
 COUNTED = [
@@ -26,17 +22,17 @@ COUNTED = [
 GAP = {"wing/backhand": 1.0, "wing/forehand": -1.0}
 
 
-def count(what: str, hits: int, of: int, **more: Any) -> dict[str, Any]:
+def count(what, hits, of, **more):
     return {"what": what, "count": hits, "of": of, **more}
 
 
-def mean(beliefs: Beliefs, loads: Mapping[str, float]) -> float:
+def mean(beliefs, loads):
     fit = beliefs.opponent
-    sums: Array = fit.latent.vector(loads, None).reshape(1, -1)
+    sums = fit.latent.vector(loads, None).reshape(1, -1)
     return float(fit.of(sums)[0][0])
 
 
-def probability(beliefs: Beliefs, trait: str, wing: str | None = None) -> float:
+def probability(beliefs, trait, wing=None):
     return next(b.probability for b in beliefs.all if b.trait == trait and (b.wing or None) == wing)
 
 
@@ -70,7 +66,7 @@ def test_more_chances_with_the_same_share_move_the_estimate_further(kind, measur
         assert (moves[0] > 0) is rises
 
 
-def mean_of(beliefs: Beliefs, measure: Any, wing: Mapping[str, str]) -> float:
+def mean_of(beliefs, measure, wing):
     fit = beliefs.opponent
     from tacticapi.domain.situation import Wing
 
@@ -90,7 +86,7 @@ def test_both_wings_missing_more_alike_leave_the_gap_where_it_was(of, share, sit
 
 
 def test_swapping_the_wings_swaps_the_gap(situation):
-    def gap(forehand: int, backhand: int) -> float:
+    def gap(forehand, backhand):
         seen = [count("rally.forehand_errors", forehand, 24), count("rally.backhand_errors", backhand, 24)]
         return mean(MODEL.believe(situation(observations=seen)), GAP)
 

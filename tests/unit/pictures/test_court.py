@@ -3,8 +3,6 @@
 import pathlib
 import re
 import runpy
-from collections.abc import Iterator
-from typing import Any
 from xml.etree import ElementTree
 
 import pytest
@@ -59,25 +57,25 @@ PLACES = st.tuples(st.floats(-8, 8, allow_nan=False), METRES)
 TYPED = '<script>alert("x")</script>'
 
 
-def drawn(**parts: Any) -> ElementTree.Element:
+def drawn(**parts):
     return ElementTree.fromstring(court_picture(title="a court", **parts))
 
 
-def told(picture: ElementTree.Element) -> str:
+def told(picture):
     return picture.findtext(f"{SVG}desc") or ""
 
 
-def size(picture: ElementTree.Element) -> tuple[float, float]:
+def size(picture):
     _, _, width, height = (float(part) for part in picture.get("viewBox", "").split())
     return width, height
 
 
-def circles(picture: ElementTree.Element) -> Iterator[tuple[float, float, str]]:
+def circles(picture):
     for one in picture.iter(f"{SVG}circle"):
         yield float(one.get("cx", "")), float(one.get("cy", "")), one.get("fill", "")
 
 
-def lines(picture: ElementTree.Element) -> list[tuple[float, float]]:
+def lines(picture):
     """Width and height of every straight line."""
     found = [[float(one.get(name, "")) for name in ("x1", "y1", "x2", "y2")] for one in picture.iter(f"{SVG}line")]
     return [(abs(a - c), abs(b - d)) for a, b, c, d in found]
@@ -342,7 +340,7 @@ def test_places_that_cannot_be_are_refused_with_what_was_expected(tmp_path):
 
 
 DOCS = pathlib.Path(__file__).parents[3] / "docs"
-DRAWING: dict[str, Any] = runpy.run_path(str(DOCS / "court_picture.py"))
+DRAWING = runpy.run_path(str(DOCS / "court_picture.py"))
 
 
 def test_the_picture_of_the_documentation_is_the_one_that_is_drawn():

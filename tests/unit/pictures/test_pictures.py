@@ -16,16 +16,16 @@ CHANCES = st.lists(st.floats(0, 1), min_size=1, max_size=40)
 TYPED = '<script>alert("x")</script> & \u0000\u001b\ud800 ♥'
 
 
-def curve(chances: list[float], keys: tuple[KeyPoint, ...] = (), by_hand: int | None = None) -> ElementTree.Element:
+def curve(chances, keys=(), by_hand=None):
     points = [CurvePoint(1 + place // 10, chance, place != by_hand) for place, chance in enumerate(chances)]
     return ElementTree.fromstring(win_curve(0.5, points, keys))
 
 
-def texts(picture: ElementTree.Element, name: str) -> list[str]:
+def texts(picture, name):
     return ["".join(found.itertext()) for found in picture.iter(f"{SVG}{name}")]
 
 
-def spots(picture: ElementTree.Element) -> list[tuple[float, float]]:
+def spots(picture):
     runs = (run.get("points", "").split() for run in picture.iter(f"{SVG}polyline"))
     return [(float(x), float(y)) for run in runs for x, _, y in (pair.partition(",") for pair in run)]
 

@@ -26,7 +26,7 @@ START = State(Format(), server="own")
 
 
 @st.composite
-def scores(draw: st.DrawFn) -> State:
+def scores(draw):
     """Any score short of the end that is reached by playing points."""
     fmt = draw(st.sampled_from(FORMATS))
     state = State(fmt, server="own")
@@ -43,7 +43,7 @@ touches = st.sampled_from(Touches)
 points = st.floats(-0.01, 0.01)
 
 
-def direct(state: State, base: Baseline, serve: float, return_: float, nodes: int = 80) -> float:
+def direct(state, base, serve, return_, nodes=80):
     """Mean win chance by Gauss-Legendre over the middle of both densities: no grid, no interpolation."""
     at, mass = [], []
     for beta, shift in ((base.serve, serve), (base.return_, return_)):
@@ -58,7 +58,7 @@ def direct(state: State, base: Baseline, serve: float, return_: float, nodes: in
     return float(mass[0] @ np.broadcast_to(np.asarray(win), (nodes, nodes)) @ mass[1])
 
 
-def direct_gain(state: State, base: Baseline, on: Touches, point: float) -> float:
+def direct_gain(state, base, on, point):
     """Win chance gained by `point` over all points, half of which are serve points and half return points."""
     serve = {Touches.SERVE: 2 * point, Touches.RETURN: 0.0, Touches.BOTH: point}[on]
     return_ = {Touches.SERVE: 0.0, Touches.RETURN: 2 * point, Touches.BOTH: point}[on]

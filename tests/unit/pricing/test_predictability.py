@@ -1,7 +1,5 @@
 """Whether a sequence of serves gives its server away."""
 
-from __future__ import annotations
-
 import random
 from collections import Counter
 from itertools import permutations, product
@@ -14,7 +12,7 @@ EVEN = {"wide": 1 / 3, "body": 1 / 3, "T": 1 / 3}
 TWO = {"wide": 0.5, "T": 0.5}
 
 
-def p_of(sequence: tuple[str, ...], expected: dict[str, float]) -> float:
+def p_of(sequence, expected):
     return judge_sequence(sequence, expected).p_value
 
 

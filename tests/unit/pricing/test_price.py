@@ -1,9 +1,8 @@
 """What a tactic gains a point: read from the opponent, from our own strokes and serve, and learned from its tries."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -12,35 +11,19 @@ from hypothesis import strategies as st
 from scipy.special import logit
 
 from tacticapi.domain.reasoning import Fact, Firing
-from tacticapi.domain.rules import (
-    MOVES,
-    USUAL_LEVEL,
-    Aim,
-    Ball,
-    FactKind,
-    Level,
-    Price,
-    Rulebook,
-    Sent,
-    Tactic,
-    Touches,
-    Trait,
-)
+from tacticapi.domain.rules import MOVES, USUAL_LEVEL, Aim, Ball, FactKind, Level, Price, Sent, Touches
 from tacticapi.domain.situation import Way, Wing
-from tacticapi.evidence.beliefs import EvidenceModel
-from tacticapi.evidence.gaussian import Array, centre
-from tacticapi.evidence.profile import Fit, Latent
-from tacticapi.pricing.price import COUNTED_BY, PriceBook, Prices, Row, price_findings, together
+from tacticapi.evidence.gaussian import centre
+from tacticapi.pricing.price import COUNTED_BY, PriceBook, price_findings, together
 from tacticapi.rulebook.load import load
 
-PricesOf = Callable[..., Prices]
 RULES = load(strict=False)
 PRICED = [tactic for tactic in RULES.tactics.values() if tactic.price]
 each_tactic = pytest.mark.parametrize("tactic", PRICED, ids=[one.id for one in PRICED])
 LEVELS = list(Level)
 
 
-def rows_of(tactic: Tactic, book: PriceBook) -> list[int]:
+def rows_of(tactic, book):
     return [place for row, place in book.place.items() if row[0] == tactic.id]
 
 
@@ -57,7 +40,7 @@ def test_against_the_usual_player_a_tactic_gains_nothing_and_costs_what_it_costs
             assert usual.mean[row] == pytest.approx(-book.of[row].costs)
 
 
-def named(tactic: Tactic) -> Iterator[tuple[Trait, Wing | None]]:
+def named(tactic):
     """The weaknesses on which a tactic says that it rests, with the wing."""
     for condition in (condition for alternative in tactic.when for condition in alternative.conditions):
         if condition.kind is FactKind.BELIEF and RULES.traits[condition.name].regions:
@@ -67,7 +50,7 @@ def named(tactic: Tactic) -> Iterator[tuple[Trait, Wing | None]]:
                     yield RULES.traits[condition.name], wing
 
 
-def towards(trait: Trait, wing: Wing | None, latent: Latent) -> Array:
+def towards(trait, wing, latent):
     """One standard deviation of a player towards a trait, in each thing that makes it up."""
     way = np.zeros(len(latent.dims))
     for region in trait.regions:
@@ -89,7 +72,7 @@ def test_a_price_rises_with_every_weakness_on_which_the_tactic_rests(tactic, lev
                 assert means == sorted(set(means)), f"{trait.id} {wing}"
 
 
-def sent_to(price: Price, aimed: Wing | None) -> set[Wing]:
+def sent_to(price, aimed):
     """The wing whose strokes a tactic plays to; that to which it goes first, if a second ball goes to the other."""
     balls = [one for one in price.sends if {"wing", "return_wing"} & {*RULES.balls[one.ball].finds}]
     aims = [one.wing for one in balls if one.wing is not Aim.EITHER]
@@ -179,14 +162,14 @@ DRAWN_IN = Price(Touches.BOTH, 0.25, (Sent("short", 1.0, "plain"),), own={"drop_
 LED = Price(Touches.RETURN, 0.2, spot=0.15, gives={"tell": 0.3})
 
 
-def small_book(rulebook: Rulebook, evidence: EvidenceModel, *tactics: Tactic) -> PriceBook:
+def small_book(rulebook, evidence, *tactics):
     """A book of our own balls, figures and tactics."""
     figures = {**rulebook.defaults, "prices": {**rulebook.defaults["prices"], **FIGURES}}
     ours = {one.id: one for one in tactics}
     return PriceBook(replace(rulebook, balls=BALLS, tactics=ours, defaults=figures), evidence.profiles)
 
 
-def player(latent: Latent, log_odds: Mapping[tuple[str, Wing | None], float]) -> Array:
+def player(latent, log_odds):
     """A player who departs from the usual one by these log-odds."""
     values = np.zeros(len(latent.dims))
     for dim, by in log_odds.items():
@@ -233,7 +216,7 @@ SHARES = (Fraction(6, 10), Fraction(7, 10), Fraction(1, 10), Fraction(45, 100))
 """Our serves in, points won behind them, double faults, points won on seconds: so half of the seconds in play."""
 
 
-def server(rulebook: Rulebook, evidence: EvidenceModel, shares: Sequence[Fraction]) -> Array:
+def server(rulebook, evidence, shares):
     """Our own player with these shares of the four records."""
     latent = evidence.profiles.latents[USUAL_LEVEL]
     summed = [latent.summed(rulebook.kinds[f"record.{one}"].measures[0], None) for one in COUNTED_BY]
@@ -245,7 +228,7 @@ def server(rulebook: Rulebook, evidence: EvidenceModel, shares: Sequence[Fractio
     return np.asarray(np.linalg.lstsq(np.array([vector for vector, _ in summed]), np.array(by), rcond=None)[0])
 
 
-def won(first: Fraction, behind: Fraction, doubles: Fraction, in_play: Fraction) -> Fraction:
+def won(first, behind, doubles, in_play):
     return first * behind + (1 - first) * (1 - doubles) * in_play
 
 
@@ -271,7 +254,7 @@ def test_moves_of_our_own_serve_gain_what_the_serve_points_say(rulebook, evidenc
 # How sure it is -------------------------------------------------------------------------------------------------------
 
 
-def anybody(latent: Latent, seed: int) -> Array:
+def anybody(latent, seed):
     return np.random.default_rng(seed).normal(size=len(latent.dims))
 
 
@@ -334,11 +317,11 @@ class Edit(NamedTuple):
     field: str
     price: Price
 
-    def __str__(self) -> str:
+    def __str__(self):
         return f"{self.tactic}-{self.field}"
 
 
-def edits() -> Iterator[Edit]:
+def edits():
     balls = sorted(RULES.balls)
     for tactic in PRICED:
         price = tactic.price
@@ -348,24 +331,19 @@ def edits() -> Iterator[Edit]:
                 yield Edit(tactic.id, number, replace(price, **{number: 1.1 * before}))
         for table in ("own", "gives", "moves"):
             for name, by in getattr(price, table).items():
-                changed: Any = {**getattr(price, table), name: 1.1 * by}
+                changed = {**getattr(price, table), name: 1.1 * by}
                 yield Edit(tactic.id, f"{table}/{name}", replace(price, **{table: changed}))
         for n, sent in enumerate(price.sends):
             another = [ball for ball in balls if ball not in (sent.ball, sent.instead_of)]
             wing = Aim.BACKHAND if sent.wing is Aim.FOREHAND else Aim.FOREHAND
-            changes: dict[str, Any] = {
-                "per_point": 1.1 * sent.per_point,
-                "ball": another[0],
-                "instead_of": another[-1],
-                "wing": wing,
-            }
+            changes = {"per_point": 1.1 * sent.per_point, "ball": another[0], "instead_of": another[-1], "wing": wing}
             for name, value in changes.items():
                 sends = (*price.sends[:n], replace(sent, **{name: value}), *price.sends[n + 1 :])
                 if name != "wing" or any("wing" in key for key in RULES.balls[sent.ball].finds):
                     yield Edit(tactic.id, f"sends/{n}/{name}", replace(price, sends=sends))
 
 
-def moved(one: PriceBook, other: PriceBook, evidence: EvidenceModel, prices_of: PricesOf) -> bool:
+def moved(one, other, evidence, prices_of):
     """Whether two books of one tactic price it differently, against players who are not the usual ones."""
     latent = evidence.profiles.latents[USUAL_LEVEL]
     found = []
@@ -378,7 +356,7 @@ def moved(one: PriceBook, other: PriceBook, evidence: EvidenceModel, prices_of: 
     return pairs[0].shape != pairs[1].shape or bool(np.abs(pairs[0] - pairs[1]).max() > 1e-9)
 
 
-def one_tactic(rulebook: Rulebook, evidence: EvidenceModel, tactic: str, price: Price | None) -> PriceBook:
+def one_tactic(rulebook, evidence, tactic, price):
     ours = {tactic: replace(rulebook.tactics[tactic], price=price)}
     return PriceBook(replace(rulebook, tactics=ours), evidence.profiles)
 
@@ -412,8 +390,8 @@ def test_every_number_moves_something_and_every_price_can_be_reached(rulebook, e
 # What was tried -------------------------------------------------------------------------------------------------------
 
 
-def fired(tactic: Tactic, wing: Wing | None = None) -> Firing:
-    fields: dict[str, int | str] = {"wing": wing.value} if wing else {}
+def fired(tactic, wing=None):
+    fields = {"wing": wing.value} if wing else {}
     return Firing(tactic, 0, (Fact("b", FactKind.BELIEF, "weak", fields),))
 
 
@@ -425,7 +403,7 @@ def test_a_tactic_is_priced_at_the_wing_that_was_matched_and_at_the_better_one_i
     weak_backhand = player(evidence.profiles.latents[USUAL_LEVEL], {("wing", BACKHAND): -0.6})
     prices = prices_of(book, opponent=weak_backhand)
 
-    def at(*wings: Wing | None) -> Row:
+    def at(*wings):
         place = prices.of([fired(ours, wing) for wing in wings]).place
         assert place is not None
         return book.rows[place]
@@ -438,7 +416,7 @@ def test_a_few_tries_move_the_order_and_enough_of_them_also_the_claim(rulebook, 
     ours = tactic("ours", AT_THE_WING)
     book = small_book(rulebook, evidence, ours)
 
-    def after(tried: int, won: int) -> Any:
+    def after(tried, won):
         seen = [{"what": "rally.backhand_errors", "count": 24, "of": 40}]
         tries = [{"tactic": "ours", "tried": tried, "won": won}]
         return prices_of(book, situation=situation(observations=seen, tries=tries)).of([fired(ours, BACKHAND)])
@@ -473,7 +451,7 @@ def test_prices_that_rest_on_the_same_are_alike_and_others_are_not(rulebook, evi
     assert prices.alike(places)[0, 2] == pytest.approx(1.0)
 
 
-def drawn(fit: Fit, times: int) -> Array:
+def drawn(fit, times):
     """Draws of the latent values from a posterior, its covariance taken from the variances of sums of two."""
     n = len(fit.latent.dims)
     variances = fit.of(np.eye(n))[1]

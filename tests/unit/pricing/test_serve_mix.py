@@ -1,7 +1,5 @@
 """The serve mix from counts, whole serves out of ten and their order, and both sides of the court together."""
 
-from __future__ import annotations
-
 from collections import Counter
 from dataclasses import replace
 
@@ -12,7 +10,6 @@ from hypothesis import strategies as st
 
 from tacticapi.pricing.serve_mix import (
     CourtServes,
-    MixAdvice,
     MixModel,
     PointBeliefs,
     Served,
@@ -31,7 +28,7 @@ MODEL = MixModel(
 )
 
 
-def counted(times: float = 1) -> SpotCounts:
+def counted(times=1):
     """A first set's serves, all counts multiplied."""
     serves = {"wide": Serves(8 * times, 11 * times), "body": Serves(3 * times, 7 * times)}
     return SpotCounts(SPOTS, {**serves, "T": Serves(6 * times, 10 * times)})
@@ -42,13 +39,13 @@ TRUE = {"left": {"left": 0.58, "right": 0.79}, "right": {"left": 0.73, "right": 
 THEORY = replace(MODEL, stays=0, least_share=0)
 
 
-def noted(each: int) -> SpotCounts:
+def noted(each):
     """So many serves noted with every leaning, won exactly as often as the true chances say."""
     cells = {spot: {lean: Serves(p * each, each) for lean, p in row.items()} for spot, row in TRUE.items()}
     return SpotCounts(LEFT_RIGHT, by_lean=cells)
 
 
-def widths(advice: MixAdvice) -> tuple[float, float]:
+def widths(advice):
     return max(spot.high - spot.low for spot in advice.spots), advice.value_high - advice.value_low
 
 

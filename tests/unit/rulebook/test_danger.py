@@ -1,31 +1,26 @@
 """Danger signs and pain are heard however they are posted."""
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.rulebook.danger import DangerReader, Health
+from tacticapi.rulebook.danger import DangerReader
 
-Write = Callable[..., Situation]
 NOTES = yaml.safe_load((Path(__file__).parent / "data" / "danger_notes.yaml").read_text(encoding="utf-8"))
 SIGN = "physical.warning_sign"
 
 
 @pytest.fixture(scope="module")
-def reader(rulebook: Rulebook) -> DangerReader:
+def reader(rulebook):
     return DangerReader(rulebook)
 
 
 @pytest.fixture(scope="module")
-def read(reader: DangerReader, situation: Write) -> Callable[..., Health]:
-    def ask(**wire: Any) -> Health:
+def read(reader, situation):
+    def ask(**wire):
         return reader.read(situation(**wire))
 
     return ask
@@ -172,8 +167,8 @@ def test_any_text_can_be_read(text):
 
 
 @pytest.fixture(scope="module", autouse=True)
-def _keep(reader: DangerReader) -> None:
+def _keep(reader):
     _READER.append(reader)
 
 
-_READER: list[DangerReader] = []
+_READER = []

@@ -1,15 +1,12 @@
 """From a situation to the facts that rules may ask for: whole numbers, closed words, nothing that a client typed."""
 
-from collections.abc import Callable
 from dataclasses import replace
-from typing import Any
 
 import pytest
 
 from tacticapi.domain.reasoning import Belief, Contribution, Fact
-from tacticapi.domain.rules import Condition, FactKind, Rulebook, Tactic
+from tacticapi.domain.rules import Condition, FactKind
 from tacticapi.domain.situation import Moment, Phase, Situation, Wing
-from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.rulebook.circumstances import COMPUTED, View
 from tacticapi.rulebook.danger import sign_circumstance
 from tacticapi.rulebook.expansion import PLAIN_COUNT, part_name
@@ -18,16 +15,13 @@ from tacticapi.scoring.formats import Format
 from tacticapi.scoring.reading import read_score
 from tacticapi.scoring.score import next_point
 
-Write = Callable[..., Situation]
-Build = Callable[..., dict[str, Fact]]
-
 
 @pytest.fixture(scope="module")
-def facts(rulebook: Rulebook, evidence: EvidenceModel, situation: Write) -> Build:
+def facts(rulebook, evidence, situation):
     """The facts of a request, by id."""
     builder = FactBuilder(rulebook)
 
-    def build(importance: float | None = None, **wire: Any) -> dict[str, Fact]:
+    def build(importance=None, **wire):
         asked = situation(**wire)
         state = read_score(Format(), asked.score) if asked.score else None
         told = evidence.believe(asked)
@@ -38,7 +32,7 @@ def facts(rulebook: Rulebook, evidence: EvidenceModel, situation: Write) -> Buil
     return build
 
 
-def shares(facts: dict[str, Fact], what: str) -> list[dict[str, int | str]]:
+def shares(facts, what):
     return [dict(f.fields) for f in facts.values() if f.name == what and f.kind is FactKind.OBSERVED]
 
 
@@ -71,9 +65,9 @@ def test_a_belief_is_told_in_permille_with_its_wing_and_what_it_rests_on(facts):
     told = facts(observations=seen)
     forehand, backhand = (told[f"belief:weak_low_ball:{wing}"] for wing in ("forehand", "backhand"))
     assert forehand.fields["wing"] == "forehand"
-    assert forehand.fields["permille"] > 600  # type: ignore[operator]
+    assert forehand.fields["permille"] > 600
     assert forehand.observations == (1,)
-    assert 350 < backhand.fields["permille"] < forehand.fields["permille"]  # type: ignore[operator]
+    assert 350 < backhand.fields["permille"] < forehand.fields["permille"]
     assert (forehand.fields.get("seen"), backhand.fields.get("seen")) == ("yes", "yes")  # one player hits both
 
 
@@ -105,15 +99,14 @@ def test_every_computed_circumstance_is_named_in_the_rule_files_and_the_other_wa
     assert without_rules == COMPUTED.keys() | {sign_circumstance(sign.id) for sign in rulebook.danger.signs}
 
 
-Ask = Callable[..., tuple[Fact, ...]]
 WHOLE = part_name(())
 
 
 @pytest.fixture
-def build(rulebook: Rulebook, make_tactic: Callable[..., Tactic], situation: Write) -> Ask:
+def build(rulebook, make_tactic, situation):
     """The facts of a situation where one tactic asks for these (kind, name) pairs."""
 
-    def ask(*asked: tuple[FactKind, str], beliefs: Any = (), importance: Any = None, **wire: Any) -> Any:
+    def ask(*asked, beliefs=(), importance=None, **wire):
         book = replace(
             rulebook, tactics={"t": make_tactic("t", tuple(Condition(*one) for one in asked))}, circumstances={}
         )

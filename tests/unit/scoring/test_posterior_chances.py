@@ -1,9 +1,5 @@
 """Chances under uncertain point chances: quadrature, means and percentiles."""
 
-from __future__ import annotations
-
-from typing import Any
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -96,13 +92,13 @@ def test_means_hold_where_serves_are_almost_never_lost(sets, serve, ret):
     assert ours.match.importance == pytest.approx(fine.match.importance, abs=1e-5)
 
 
-def percentile_by_inversion(state: State, serve: Any, ret: Any, level: float) -> float:
+def percentile_by_inversion(state, serve, ret, level):
     """The percentile without sampling: for each serve chance, the match chance rises in ret and is turned round."""
     serves = betaincinv(*serve, (np.arange(400) + 0.5) / 400)
     rets = np.linspace(0.0, 1.0, 1001)
     curves = win_chance(state.format, state, serves[:, np.newaxis], rets)
 
-    def beyond(chance: float) -> float:
+    def beyond(chance):
         return float(np.mean([betainc(*ret, np.interp(chance, curve, rets)) for curve in curves])) - level
 
     return float(brentq(beyond, 1e-12, 1 - 1e-12, xtol=1e-9))

@@ -1,12 +1,8 @@
 """Scores as a request states them: what is read, and what is refused with which reason."""
 
-from __future__ import annotations
-
-from typing import Any
-
 import pytest
 
-from tacticapi.scoring.formats import Fault, Format, ScoreError
+from tacticapi.scoring.formats import Format, ScoreError
 from tacticapi.scoring.reading import read_score
 from tacticapi.scoring.score import State
 
@@ -19,7 +15,7 @@ SHORT_AT_THREE = Format(games=4, tie_break_at=3)
 LEVEL = [[6, 4], [4, 6]]
 
 
-def faults_of(fmt: Format, **score: Any) -> tuple[Fault, ...]:
+def faults_of(fmt, **score):
     with pytest.raises(ScoreError) as refused:
         read_score(fmt, score)
     assert isinstance(refused.value, ValueError)

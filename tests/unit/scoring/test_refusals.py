@@ -1,9 +1,5 @@
 """Refusals in full: where the fault is, what was said, and what was expected, as a client reads them."""
 
-from __future__ import annotations
-
-from typing import Any
-
 import pytest
 
 from tacticapi.scoring.formats import Fault, Format, ScoreError
@@ -20,7 +16,7 @@ DECIDED = [[6, 4], [6, 4]]
 PAIR = "[own, opponent], two whole numbers from 0 to 999"
 
 
-def refusal(fmt: Format, score: dict[str, Any]) -> list[tuple[Any, ...]]:
+def refusal(fmt, score):
     with pytest.raises(ScoreError) as refused:
         read_score(fmt, score)
     return [(fault.path, fault.value, fault.expected) for fault in refused.value.faults]
@@ -104,7 +100,7 @@ def test_points_after_the_end_of_a_match_are_refused_and_nil_is_not():
 
 def test_a_score_that_is_no_object():
     with pytest.raises(ScoreError) as refused:
-        read_score(THREE, "6-4")  # type: ignore[arg-type]
+        read_score(THREE, "6-4")
     assert refused.value.faults == (Fault((), "6-4", "an object with sets, games, points and server"),)
     assert str(refused.value) == "score: '6-4', expected an object with sets, games, points and server"
 
@@ -149,7 +145,7 @@ def test_a_tie_break_of_short_sets_comes_at_three_or_four_all():
 
 def test_a_format_that_is_no_object():
     with pytest.raises(ScoreError) as refused:
-        Format.from_wire(3)  # type: ignore[arg-type]
+        Format.from_wire(3)
     assert refused.value.faults == (Fault((), 3, "an object with the fields of a format"),)
 
 
@@ -160,5 +156,5 @@ def test_a_point_that_nobody_can_win():
         (over, "own", "no point after the match is decided"),
     ):
         with pytest.raises(ScoreError) as refused:
-            after(state, winner)  # type: ignore[arg-type]
+            after(state, winner)
         assert refused.value.faults == (Fault(("winner",), winner, expected),)

@@ -1,9 +1,6 @@
 """Formats, the sets they ask for, and when a tie-break is over (Rules of Tennis, Rule 5 and appendix V)."""
 
-from __future__ import annotations
-
 from dataclasses import replace
-from typing import Any
 
 import pytest
 
@@ -57,7 +54,7 @@ def test_who_serves_first_matters_only_with_a_deciding_point_in_a_tie_break():
 
 
 def test_every_fault_of_a_format_is_named_at_once():
-    wire: dict[str, Any] = {
+    wire = {
         "sets": 2, "games": True, "tie_break_at": 8, "set": "pro", "final_set": ["advantage"], "no_ad": "yes",
         "tie_break_points": 10, "tie_break_ends": "never", "lets": False,
     }  # fmt: skip
