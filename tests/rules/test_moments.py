@@ -2,6 +2,7 @@
 
 import pytest
 
+from ..builders import scored, tally
 from ..cases import cases
 
 MOST = {
@@ -47,8 +48,8 @@ def test_between_points_only_serve_return_score_and_tempo_speak(asker, rulebook)
         "own": {"handedness": "right", "serve_placement": 3, "volley": 3, "slice_backhand": 3, "topspin_height": 3},
         "opponent": {"handedness": "left"},
         "own_errors": {"unforced": 6, "of": 10},
-        "score": {"sets": [], "games": [2, 3], "points": ["30", "40"], "server": "own"},
-        "observations": [{"what": "rally.ran_round_backhand", "count": 8, "of": 10}],
+        "score": scored("2-3", points="30-40"),
+        "observations": [tally("rally.ran_round_backhand", 8, 10)],
     }
     bodies = [everything, *at("between-points")]
     shown = {s.category for body in bodies for s in asker.ask(body).advice.suggestions}
@@ -59,7 +60,7 @@ def test_between_points_only_serve_return_score_and_tempo_speak(asker, rulebook)
 
 
 @pytest.mark.parametrize(
-    "band", [{"own": {"age_band": "U12"}}, {"opponent": {"age_band": "U14"}}, {"own": {"age_band": "U18"}}]
+    "band", [{"own": {"age_band": "U12"}}, {"opponent": {"age_band": "U14"}}, {"context": {"age_band": "U18"}}]
 )
 def test_a_junior_hears_at_most_two_tactical_lines(asker, rulebook, band):
     lines = []

@@ -7,6 +7,8 @@ import pytest
 from tacticapi.domain.rules import FactKind
 from tacticapi.domain.situation import Moment
 
+from ..builders import scored, tally
+
 NOT_SAFE_FOR = {
     "balls at a person or at close range": {
         "body-serve-to-cramp": frozenset({"under-18"}),
@@ -221,7 +223,7 @@ def test_safety_stands_first_and_is_never_bought(rulebook):
         {"context": {"thunder": True}},
         {"observations": [{"what": "physical.warning_sign", "seen": True}]},
         {"observations": [{"what": "physical.warning_sign", "value": "dizziness"}]},
-        {"observations": [{"what": "rally.forehand_errors", "count": 1, "of": 4, "note": "he is wheezing"}]},
+        {"observations": [tally("rally.forehand_errors", 1, 4, note="he is wheezing")]},
         {"own": {"pain_now": 2, "pain_site": "head"}},
         {"own": {"pain_now": 1, "pain_site": "chest"}},
         {"own": {"pain_or_limit": "my chest hurts"}},
@@ -230,11 +232,7 @@ def test_safety_stands_first_and_is_never_bought(rulebook):
     ],
 )
 def test_a_danger_sign_silences_every_tactic(asker, sign):
-    body = {
-        "moment": "change-of-ends",
-        "score": {"sets": [], "games": [0, 3], "points": ["0", "0"], "server": "own"},
-        "own_errors": {"unforced": 9, "of": 14},
-    }
+    body = {"moment": "change-of-ends", "score": scored("0-3"), "own_errors": {"unforced": 9, "of": 14}}
     assert asker.ask(body).advice.suggestions
     advice = asker.ask({**body, **sign}).advice
     assert advice.suggestions == ()
@@ -314,8 +312,8 @@ def test_pain_that_stops_play_leaves_nothing_but_its_own_line(asker, own):
 )
 def test_a_slightly_sore_limb_is_spared_and_other_tactics_stay(asker, rulebook, own, part, line):
     able = {"handedness": "right", "serve_placement": 4, "volley": 4, "first_serve_speed": 4, "second_serve_safety": 4}
-    seen = [{"what": "rally.ran_round_backhand", "count": 9, "of": 10}]
-    seen += [{"what": "record.first_serves_in", "count": 8, "of": 12}]
+    seen = [tally("rally.ran_round_backhand", 9, 10)]
+    seen += [tally("record.first_serves_in", 8, 12)]
     body = {"moment": "set-break", "context": {"surface": "grass"}, "observations": seen}
     advice = asker.ask({**body, "own": {**able, **own}}).advice
     told = [s.tactic for s in advice.suggestions]

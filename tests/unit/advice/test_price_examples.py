@@ -6,6 +6,8 @@ from tacticapi.domain.rules import Aim, Touches
 from tacticapi.domain.situation import Moment, Way, Wing
 from tacticapi.seeds import demo_situation
 
+from ...builders import scored, tally
+
 AT_A_WING = (Aim.FOREHAND, Aim.BACKHAND, Aim.AIMED)
 
 
@@ -18,7 +20,7 @@ def usual(rulebook, situation):
         asked = {
             "own": {"handedness": "right", **dict.fromkeys(strokes, 2)},
             "opponent": {"handedness": "right"},
-            "score": {"sets": [], "games": [2, 1], "points": ["0", "0"], "server": "own"},
+            "score": scored("2-1"),
             "limit": 10,
             "observations": list(seen),
         }
@@ -42,7 +44,7 @@ def said(advice):
 
 def misses(forehand, backhand=None):
     told = [("forehand", forehand), *([("backhand", backhand)] if backhand else [])]
-    return [{"what": f"rally.{wing}_errors", "count": count, "of": of} for wing, (count, of) in told]
+    return [tally(f"rally.{wing}_errors", count, of) for wing, (count, of) in told]
 
 
 # Misses of the wings --------------------------------------------------------------------------------------------------
@@ -101,7 +103,7 @@ def test_who_handles_high_balls_well_gets_no_high_balls(adviser, usual, seen, mo
 
 
 def test_who_does_not_gets_them(adviser, usual):
-    seen = [{"what": "rally.against_high_ball", "count": 2, "of": 14, "wing": "backhand"}]
+    seen = [tally("rally.against_high_ball", 2, 14, wing="backhand")]
     assert {*HIGH} <= {*said(adviser.recommend(usual(*seen)))}
 
 
@@ -114,7 +116,7 @@ def own_serve(rulebook):
 
 def test_every_double_fault_moves_what_own_serve_tactics_are_worth(adviser, usual, rulebook):
     safer, bolder = "first-serve-percentage-before-pace", "second-serve-deep-and-varied-under-attack"
-    counts = [usual({"what": "record.double_faults", "count": count, "of": 11}) for count in (0, 2, 4, 8, 11)]
+    counts = [usual(tally("record.double_faults", count, 11)) for count in (0, 2, 4, 8, 11)]
     assert {safer, bolder} <= {*own_serve(rulebook)}
     rising, falling = ([price(adviser, asked, tactic) for asked in counts] for tactic in (safer, bolder))
     assert rising == sorted(set(rising))
@@ -125,10 +127,7 @@ def test_every_double_fault_moves_what_own_serve_tactics_are_worth(adviser, usua
 
 
 def test_who_wins_behind_the_first_serve_and_not_behind_the_second_gets_more_first_serves_in(adviser, usual, rulebook):
-    asked = usual(
-        {"what": "record.first_serve_points_won", "count": 5, "of": 7},
-        {"what": "record.second_serve_points_won", "count": 1, "of": 8},
-    )
+    asked = usual(tally("record.first_serve_points_won", 5, 7), tally("record.second_serve_points_won", 1, 8))
     prices = priced(adviser, asked)
     worth = {name: float(prices.mean[prices.book.place[name, None]]) for name in own_serve(rulebook)}
     assert max(worth, key=lambda name: worth[name]) == "first-serve-percentage-before-pace"

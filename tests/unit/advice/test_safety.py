@@ -11,7 +11,9 @@ from tacticapi.advice.selection import SAFETY_AUTHORITY
 from tacticapi.domain.situation import Coaching, Device, Moment, Show
 from tacticapi.rulebook.matcher import Matcher
 
-WEAK_WING = [{"what": "rally.against_low_ball", "wing": "backhand", "count": 1, "of": 12}]
+from ...builders import tally
+
+WEAK_WING = [tally("rally.against_low_ball", 1, 12, wing="backhand")]
 ALL_STROKES = {"handedness": "right", "slice_backhand": 4, "serve_placement": 4, "volley": 4, "return_attack": 4}
 SIGNS = [
     {"observations": [{"what": "physical.warning_sign", "seen": True}]},
@@ -146,7 +148,7 @@ ALLOWED = {
     Coaching.SET_BREAK: OFF_COURT | {Moment.SET_BREAK},
     Coaching.NOT_PERMITTED: OFF_COURT,
 }
-SEEN = [{"what": "warmup.ran_round_backhand", "count": 4, "of": 5}]
+SEEN = [tally("warmup.ran_round_backhand", 4, 5)]
 
 
 @pytest.mark.parametrize(("moment", "coaching", "device"), product(Moment, Coaching, Device))

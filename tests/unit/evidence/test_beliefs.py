@@ -11,7 +11,9 @@ from hypothesis import strategies as st
 from tacticapi.domain.situation import Earlier, Observation, Way, Wing
 from tacticapi.evidence.beliefs import largest_moves
 
-RUN_ROUND = {"what": "rally.ran_round_backhand", "count": 9, "of": 10}
+from ...builders import tally
+
+RUN_ROUND = tally("rally.ran_round_backhand", 9, 10)
 
 
 def belief(evidence, asked, trait, wing=None):
@@ -19,12 +21,12 @@ def belief(evidence, asked, trait, wing=None):
 
 
 FLOOD = [
-    {"what": "warmup.backhand_made", "count": 2, "of": 30},
+    tally("warmup.backhand_made", 2, 30),
     {"what": "warmup.high_backhand", "rating": 0},
     {"what": "warmup.low_backhand", "rating": 0},
     {"what": "warmup.backhand_contact", "value": "late"},
-    {"what": "warmup.ran_round_backhand", "count": 12, "of": 12},
-    {"what": "warmup.middle_ball_on_forehand", "count": 12, "of": 12},
+    tally("warmup.ran_round_backhand", 12, 12),
+    tally("warmup.middle_ball_on_forehand", 12, 12),
 ]
 
 
@@ -34,7 +36,7 @@ def test_no_flood_of_warm_up_evidence_breaks_the_ceiling(evidence, situation):
 
 
 def test_games_move_on_from_the_ceiling_and_a_good_ball_never_lifts_it(evidence, situation):
-    poor, good = ({"what": "rally.against_high_ball", "wing": "backhand", "count": n, "of": 8} for n in (1, 7))
+    poor, good = (tally("rally.against_high_ball", n, 8, wing="backhand") for n in (1, 7))
     early, poorer, better = (
         belief(evidence, situation(observations=[*FLOOD, *more]), "weak_high_backhand", Wing.BACKHAND).probability
         for more in ([], [poor], [good])
@@ -43,7 +45,7 @@ def test_games_move_on_from_the_ceiling_and_a_good_ball_never_lifts_it(evidence,
 
 
 def test_one_reason_is_told_in_counts_with_the_places_it_rests_on(evidence, situation):
-    posted = [{"what": "rally.against_pace", "count": 3, "of": 5, "wing": "forehand"}, RUN_ROUND]
+    posted = [tally("rally.against_pace", 3, 5, wing="forehand"), RUN_ROUND]
     (first, *_) = belief(evidence, situation(observations=posted), "prefers_forehand").contributions
     assert (first.what, first.observations, first.chances) == ("rally.ran_round_backhand", (1,), 10)
     assert first.text == "backhand balls run round: 9 of 10"
@@ -51,7 +53,7 @@ def test_one_reason_is_told_in_counts_with_the_places_it_rests_on(evidence, situ
 
 
 def test_a_count_at_the_usual_share_speaks_against_a_weakness(evidence, situation):
-    usual = {"what": "rally.forehand_errors", "count": 12, "of": 60}
+    usual = tally("rally.forehand_errors", 12, 60)
     found = belief(evidence, situation(observations=[usual]), "weak_forehand", Wing.FOREHAND)
     assert found.probability < found.prior
     assert found.contributions[0].log_odds < 0
@@ -59,10 +61,7 @@ def test_a_count_at_the_usual_share_speaks_against_a_weakness(evidence, situatio
 
 def test_every_reason_says_which_way_it_moved_the_belief(evidence, situation):
     """Leaving a reason out moves the belief the other way."""
-    posted = [
-        {"what": "rally.against_high_ball", "count": 1, "of": 8, "wing": "backhand"},
-        {"what": "return.against_kick", "count": 7, "of": 8},
-    ]
+    posted = [tally("rally.against_high_ball", 1, 8, wing="backhand"), tally("return.against_kick", 7, 8)]
     whole = belief(evidence, situation(observations=posted), "weak_high_backhand", Wing.BACKHAND)
     for part in whole.contributions:
         rest = [one for one in posted if one["what"] != part.what]
@@ -138,7 +137,7 @@ def seen_before(*, day=1, weight=1.0, hits=14.0, of=20.0):
 
 
 def test_an_earlier_match_moves_a_belief_less_than_this_one_and_says_its_day(evidence, situation):
-    today = situation(observations=[{"what": "rally.backhand_errors", "count": 14, "of": 20}])
+    today = situation(observations=[tally("rally.backhand_errors", 14, 20)])
     before = replace(situation(), earlier=(seen_before(),))
     now, then = (belief(evidence, one, "weak_high_backhand", Wing.BACKHAND) for one in (today, before))
     assert then.prior < then.probability < now.probability
@@ -157,7 +156,7 @@ def test_more_earlier_matches_say_more_but_never_as_much_as_this_one(evidence, s
         for n in (0, 1, 2, 8)
     ]
     assert chances == sorted(chances)
-    today = situation(observations=[{"what": "rally.backhand_errors", "count": 112, "of": 160}])
+    today = situation(observations=[tally("rally.backhand_errors", 112, 160)])
     assert chances[-1] < belief(evidence, today, "weak_high_backhand", Wing.BACKHAND).probability
 
 

@@ -5,7 +5,9 @@ import pytest
 from tacticapi.domain.situation import Phase, Wing
 from tacticapi.evidence.entries import pools_of, spread_text
 
-RUN_ROUND = {"what": "rally.ran_round_backhand", "count": 6, "of": 8}
+from ...builders import tally
+
+RUN_ROUND = tally("rally.ran_round_backhand", 6, 8)
 
 
 def believed(evidence, asked):
@@ -42,7 +44,7 @@ def test_a_profile_that_says_what_no_evidence_reads_moves_nothing(evidence, situ
 
 @pytest.mark.parametrize("context", [{"wind": "strong"}, {"wind": "moderate"}, {"sun": "north"}, {"sun": "both"}])
 def test_in_wind_or_sun_a_count_without_its_end_moves_nothing(evidence, situation, context):
-    errors = {"what": "rally.backhand_errors", "count": 12, "of": 20}
+    errors = tally("rally.backhand_errors", 12, 20)
     told = believed(evidence, situation(context=context, observations=[errors]))
     plain = believed(evidence, situation(context=context))
     assert told.refused[0].startswith("no end")
@@ -51,14 +53,14 @@ def test_in_wind_or_sun_a_count_without_its_end_moves_nothing(evidence, situatio
 
 @pytest.mark.parametrize("context", [{}, {"wind": "light"}, {"wind": "none", "sun": "none"}])
 def test_on_a_calm_day_no_end_is_asked_for(evidence, situation, context):
-    errors = {"what": "rally.backhand_errors", "count": 12, "of": 20}
+    errors = tally("rally.backhand_errors", 12, 20)
     told = believed(evidence, situation(context=context, observations=[errors]))
     assert told.refused == {}
     assert probability(told, "hides_backhand") > 0.30
 
 
 def test_a_count_of_no_chances_and_a_note_are_kept_but_not_weighed(evidence, situation):
-    seen = [{"what": "rally.ran_round_backhand", "count": 0, "of": 0}, {"what": "record.last_points", "value": "WLL"}]
+    seen = [tally("rally.ran_round_backhand", 0, 0), {"what": "record.last_points", "value": "WLL"}]
     told = believed(evidence, situation(observations=seen))
     assert told.refused == {0: "no chances seen"}
     assert [entry.observation.index for entry in told.entries] == []
@@ -80,16 +82,14 @@ def test_nothing_ages_inside_a_match(evidence, situation):
 
 def test_a_change_of_play_that_was_posted_opens_a_new_window_for_habits(evidence, situation):
     changed = {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 4}
-    errors = {"what": "rally.backhand_errors", "count": 3, "of": 12}
+    errors = tally("rally.backhand_errors", 3, 12)
     before, after = {"set": 1, "game": 3}, {"set": 1, "game": 4}
     posted = [{**RUN_ROUND, **before}, {**RUN_ROUND, **after}, {**errors, **before}, RUN_ROUND, changed]
     assert current(evidence, situation, *posted) == [False, True, True, True, True]
 
 
 def test_a_change_that_is_detected_opens_a_new_window_for_the_kind_that_changed(evidence, situation):
-    games = [
-        {"what": "net.approach", "count": n, "of": 8, "set": 1, "game": g} for g, n in enumerate((7, 8, 7, 0, 1), 1)
-    ]
+    games = [tally("net.approach", n, 8, set=1, game=g) for g, n in enumerate((7, 8, 7, 0, 1), 1)]
     other = {**RUN_ROUND, "set": 1, "game": 1}
     told = believed(evidence, situation(observations=[*games, other]))
     assert [shift.what for shift in told.shifts] == ["net.approach"]

@@ -10,6 +10,8 @@ from tacticapi.evidence.gaussian import posterior
 from tacticapi.evidence.next_observation import NextObservations
 from tacticapi.evidence.profile import _laid_out  # the rows of a posterior
 
+from ...builders import tally
+
 ALL = (Phase.WARM_UP, Phase.GAMES)
 GAMES = (Phase.GAMES,)
 SPOTS = ("serve.deuce_court_spots", "serve.ad_court_spots", "serve.big_point_spots")
@@ -35,7 +37,7 @@ def moves(looks, evidence, situation):
     return ask
 
 
-SEEN = [{"what": "rally.backhand_errors", "count": 6, "of": 14}, {"what": "quality.high_ball", "rating": 1}]
+SEEN = [tally("rally.backhand_errors", 6, 14), {"what": "quality.high_ball", "rating": 1}]
 
 
 @pytest.mark.parametrize("seen", [[], SEEN])
@@ -75,7 +77,7 @@ def test_a_question_that_was_answered_has_less_to_tell(moves):
     key = ("rally.against_high_ball", Wing.BACKHAND)
     by = []
     for of in (0, 5, 20, 80):
-        seen = [{"what": key[0], "count": of * 0.4, "of": of, "wing": "backhand"}] if of else []
+        seen = [tally(key[0], of * 0.4, of, wing="backhand")] if of else []
         by.append(float(moves([(HIGH, Wing.BACKHAND)], GAMES, observations=seen)[key][1][0]))
     assert by == sorted(by, reverse=True)
     assert by[-1] < 0.5 * by[0]

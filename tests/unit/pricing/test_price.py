@@ -17,6 +17,8 @@ from tacticapi.evidence.gaussian import centre
 from tacticapi.pricing.price import COUNTED_BY, PriceBook, price_findings, together
 from tacticapi.rulebook.load import load
 
+from ...builders import plain_tactic, tally
+
 RULES = load(strict=False)
 PRICED = [tactic for tactic in RULES.tactics.values() if tactic.price]
 each_tactic = pytest.mark.parametrize("tactic", PRICED, ids=[one.id for one in PRICED])
@@ -112,10 +114,7 @@ def test_more_seen_of_a_weakness_raises_its_price_and_makes_it_surer(book, price
         prices_of(
             book,
             situation=situation(
-                observations=[
-                    {"what": "rally.backhand_errors", "count": n, "of": 2 * n},
-                    {"what": "rally.forehand_errors", "count": n / 2, "of": 3 * n},
-                ]
+                observations=[tally("rally.backhand_errors", n, 2 * n), tally("rally.forehand_errors", n / 2, 3 * n)]
             ),
         )
         for n in (2, 6, 20, 60)
@@ -162,11 +161,11 @@ DRAWN_IN = Price(Touches.BOTH, 0.25, (Sent("short", 1.0, "plain"),), own={"drop_
 LED = Price(Touches.RETURN, 0.2, spot=0.15, gives={"tell": 0.3})
 
 
-def small_book(rulebook, evidence, *tactics):
-    """A book of our own balls, figures and tactics."""
+def small_book(rulebook, evidence, **prices):
+    """A book of our own balls and figures, with a tactic for each price."""
     figures = {**rulebook.defaults, "prices": {**rulebook.defaults["prices"], **FIGURES}}
-    ours = {one.id: one for one in tactics}
-    return PriceBook(replace(rulebook, balls=BALLS, tactics=ours, defaults=figures), evidence.profiles)
+    tactics = {id: plain_tactic(id, price=price) for id, price in prices.items()}
+    return PriceBook(replace(rulebook, balls=BALLS, tactics=tactics, defaults=figures), evidence.profiles)
 
 
 def player(latent, log_odds):
@@ -203,10 +202,8 @@ FOREHAND, BACKHAND = Wing.FOREHAND, Wing.BACKHAND
         (LED, None, {("tell", None): 0.5}, 0.2, 0.2 * (0.030 + 0.015)),
     ],
 )
-def test_a_price_is_what_one_works_out_by_hand(
-    rulebook, evidence, tactic, prices_of, price, wing, player_is, lead, gain
-):
-    book = small_book(rulebook, evidence, tactic("ours", price))
+def test_a_price_is_what_one_works_out_by_hand(rulebook, evidence, prices_of, price, wing, player_is, lead, gain):
+    book = small_book(rulebook, evidence, ours=price)
     them = player(evidence.profiles.latents[USUAL_LEVEL], player_is)
     prices = prices_of(book, opponent=them, lead=(lead, 0.0), drop_shot=3.3)
     assert prices.mean[book.place["ours", wing]] == pytest.approx(gain, abs=1e-12)
@@ -241,8 +238,8 @@ def won(first, behind, doubles, in_play):
         dict.fromkeys(MOVES, 0.01),
     ],
 )
-def test_moves_of_our_own_serve_gain_what_the_serve_points_say(rulebook, evidence, tactic, prices_of, moves):
-    book = small_book(rulebook, evidence, tactic("ours", Price(Touches.SERVE, 0.4, moves=moves)))
+def test_moves_of_our_own_serve_gain_what_the_serve_points_say(rulebook, evidence, prices_of, moves):
+    book = small_book(rulebook, evidence, ours=Price(Touches.SERVE, 0.4, moves=moves))
     first, behind, doubles, second = SHARES
     before = (first, behind, doubles, second / (1 - doubles))
     after = [share + Fraction(str(moves.get(name, 0))) for name, share in zip(MOVES, before, strict=True)]
@@ -296,7 +293,7 @@ def test_what_was_seen_adds_up_to_what_the_price_reads_and_weak_strokes_never_sp
     """A rating of 1 beside a count that shows more is evidence too, though the count alone would say more."""
     seen = [
         {"what": "warmup.high_backhand", "rating": 1},
-        {"what": "rally.against_high_ball", "wing": "backhand", "count": 2, "of": 6, "set": 1, "game": 2},
+        tally("rally.against_high_ball", 2, 6, wing="backhand", set=1, game=2),
         {"what": "quality.stroke", "rating": 3, "wing": "forehand"},
     ]
     row = book.place["high-ball-to-high-ball-weakness", Wing.BACKHAND]
@@ -378,11 +375,11 @@ def test_an_edit_of_a_figure_moves_what_tactics_are_worth(figure, rulebook, evid
     assert moved(book, other, evidence, prices_of)
 
 
-def test_every_number_moves_something_and_every_price_can_be_reached(rulebook, evidence, tactic, book):
+def test_every_number_moves_something_and_every_price_can_be_reached(rulebook, evidence, book):
     assert list(price_findings(book)) == []
     idle = Price(Touches.BOTH, 0.5, (Sent("tall", 1.0, "tall"),), gives={"tell": 1.0})
     dear = replace(AT_THE_WING, costs=0.3)
-    found = list(price_findings(small_book(rulebook, evidence, tactic("idle", idle), tactic("dear", dear))))
+    found = list(price_findings(small_book(rulebook, evidence, idle=idle, dear=dear)))
     told = {(name, what.split()[0]) for name, what, _ in found}
     assert told == {("idle", "price/sends/tall"), ("dear", "price/costs")}
 
@@ -396,10 +393,10 @@ def fired(tactic, wing=None):
 
 
 def test_a_tactic_is_priced_at_the_wing_that_was_matched_and_at_the_better_one_if_none_was(
-    rulebook, evidence, tactic, prices_of
+    rulebook, evidence, prices_of
 ):
-    ours = tactic("ours", AT_THE_WING)
-    book = small_book(rulebook, evidence, ours)
+    book = small_book(rulebook, evidence, ours=AT_THE_WING)
+    ours = book.rulebook.tactics["ours"]
     weak_backhand = player(evidence.profiles.latents[USUAL_LEVEL], {("wing", BACKHAND): -0.6})
     prices = prices_of(book, opponent=weak_backhand)
 
@@ -412,12 +409,12 @@ def test_a_tactic_is_priced_at_the_wing_that_was_matched_and_at_the_better_one_i
     assert at(FOREHAND) == ("ours", FOREHAND)
 
 
-def test_a_few_tries_move_the_order_and_enough_of_them_also_the_claim(rulebook, evidence, tactic, prices_of, situation):
-    ours = tactic("ours", AT_THE_WING)
-    book = small_book(rulebook, evidence, ours)
+def test_a_few_tries_move_the_order_and_enough_of_them_also_the_claim(rulebook, evidence, prices_of, situation):
+    book = small_book(rulebook, evidence, ours=AT_THE_WING)
+    ours = book.rulebook.tactics["ours"]
 
     def after(tried, won):
-        seen = [{"what": "rally.backhand_errors", "count": 24, "of": 40}]
+        seen = [tally("rally.backhand_errors", 24, 40)]
         tries = [{"tactic": "ours", "tried": tried, "won": won}]
         return prices_of(book, situation=situation(observations=seen, tries=tries)).of([fired(ours, BACKHAND)])
 
@@ -438,12 +435,11 @@ def test_all_lines_together_claim_less_than_the_cap_and_never_less_for_one_more(
     assert together(total, cap) <= together(total + more, cap)
 
 
-def test_prices_that_rest_on_the_same_are_alike_and_others_are_not(rulebook, evidence, tactic, prices_of, situation):
+def test_prices_that_rest_on_the_same_are_alike_and_others_are_not(rulebook, evidence, prices_of, situation):
     """Against draws from the posterior: only the part that is read from the opponent is shared."""
-    ours = [tactic("a", AT_THE_WING), tactic("b", replace(AT_THE_WING, share=0.1)), tactic("c", DRAWN_IN)]
-    book = small_book(rulebook, evidence, *ours)
+    book = small_book(rulebook, evidence, a=AT_THE_WING, b=replace(AT_THE_WING, share=0.1), c=DRAWN_IN)
     places = [book.place["a", BACKHAND], book.place["a", FOREHAND], book.place["b", BACKHAND], book.place["c", None]]
-    for seen in ([], [{"what": "rally.backhand_errors", "count": 9, "of": 20}]):
+    for seen in ([], [tally("rally.backhand_errors", 9, 20)]):
         prices = prices_of(book, situation=situation(observations=seen))
         sums = book.slopes[USUAL_LEVEL][places]
         draws = drawn(evidence.believe(situation(observations=seen)).opponent, 40_000) @ sums.T

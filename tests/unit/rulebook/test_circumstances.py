@@ -8,6 +8,8 @@ from tacticapi.scoring.formats import Format
 from tacticapi.scoring.reading import read_score
 from tacticapi.scoring.score import next_point
 
+from ...builders import scored, tally
+
 
 @pytest.fixture(scope="module")
 def holds(rulebook, situation):
@@ -27,9 +29,7 @@ def holds(rulebook, situation):
 
 
 def at(games, sets="", points="0-0", server="own", **wire):
-    played = [[int(n) for n in one.split("-")] for one in [*sets.split(), games]]
-    score = {"sets": played[:-1], "games": played[-1], "points": points.split("-")}
-    return {"score": score | ({"server": server} if server else {}), **wire}
+    return {"score": scored(games, sets, points, server), **wire}
 
 
 def own(**said):
@@ -441,7 +441,7 @@ def test_only_the_last_note_of_the_last_points_counts(holds):
 def test_returns_of_each_wing_are_counted_for_themselves_from_six_chances_on(holds):
     for wing, other in (("backhand", "forehand"), ("forehand", "backhand")):
         for six in ((6,), (3, 3)):
-            seen = [{"what": f"return.{wing}_in", "count": 0, "of": of} for of in six]
-            seen.append({"what": f"return.{other}_in", "count": 5, "of": 5})
+            seen = [tally(f"return.{wing}_in", 0, of) for of in six]
+            seen.append(tally(f"return.{other}_in", 5, 5))
             told = {name for name in holds(observations=seen) if name.startswith("returns-counted")}
             assert told == {f"returns-counted-{wing}"}

@@ -9,6 +9,8 @@ from hypothesis import strategies as st
 
 from tacticapi.rulebook.danger import DangerReader
 
+from ...builders import tally
+
 NOTES = yaml.safe_load((Path(__file__).parent / "data" / "danger_notes.yaml").read_text(encoding="utf-8"))
 SIGN = "physical.warning_sign"
 
@@ -69,9 +71,9 @@ def test_every_name_that_can_be_posted_has_words_and_the_other_way_round(ruleboo
         ("own", {"own": {"favourite_pattern": "felt faint in the warm-up"}}),
         ("opponent", {"opponent": {"previous_meeting": "he had a seizure at 4-4"}}),
         ("context", {"context": {"sun": "low, and I feel dizzy"}}),
-        ("note", {"observations": [{"what": "rally.forehand_errors", "count": 1, "of": 4, "note": "she is wheezing"}]}),
-        ("by", {"observations": [{"what": "rally.forehand_errors", "count": 1, "of": 4, "by": "dad, chest pain"}]}),
-        ("ref", {"observations": [{"what": "rally.forehand_errors", "count": 1, "of": 4, "ref": "vomiting now"}]}),
+        ("note", {"observations": [tally("rally.forehand_errors", 1, 4, note="she is wheezing")]}),
+        ("by", {"observations": [tally("rally.forehand_errors", 1, 4, by="dad, chest pain")]}),
+        ("ref", {"observations": [tally("rally.forehand_errors", 1, 4, ref="vomiting now")]}),
     ],
 )
 def test_every_free_text_is_read(read, where, text):

@@ -15,6 +15,8 @@ from tacticapi.scoring.formats import Format
 from tacticapi.scoring.reading import read_score
 from tacticapi.scoring.score import next_point
 
+from ...builders import scored, tally
+
 
 @pytest.fixture(scope="module")
 def facts(rulebook, evidence, situation):
@@ -49,7 +51,7 @@ def test_numbers_are_whole_and_words_come_from_closed_lists(facts):
     told = facts(
         own={"handedness": "left", "volley": 2.6, "pain_or_limit": "my knee"},
         opponent={"handedness": "purple", "height_class": "tall"},
-        observations=[{"what": "rally.against_low_ball", "wing": "forehand", "count": 1, "of": 3}],
+        observations=[tally("rally.against_low_ball", 1, 3, wing="forehand")],
     )
     assert all(type(value) in (int, str) for fact in told.values() for value in fact.fields.values())
     assert told["opponent:height_class"].fields == {"value": "tall"}
@@ -58,10 +60,7 @@ def test_numbers_are_whole_and_words_come_from_closed_lists(facts):
 
 
 def test_a_belief_is_told_in_permille_with_its_wing_and_what_it_rests_on(facts):
-    seen = [
-        {"what": "warmup.energy", "value": "normal"},
-        {"what": "rally.against_low_ball", "wing": "forehand", "count": 1, "of": 9},
-    ]
+    seen = [{"what": "warmup.energy", "value": "normal"}, tally("rally.against_low_ball", 1, 9, wing="forehand")]
     told = facts(observations=seen)
     forehand, backhand = (told[f"belief:weak_low_ball:{wing}"] for wing in ("forehand", "backhand"))
     assert forehand.fields["wing"] == "forehand"
@@ -72,21 +71,21 @@ def test_a_belief_is_told_in_permille_with_its_wing_and_what_it_rests_on(facts):
 
 
 def test_what_speaks_against_a_trait_is_not_told_as_seen_for_it(facts):
-    told = facts(observations=[{"what": "rally.against_low_ball", "wing": "forehand", "count": 9, "of": 9}])
+    told = facts(observations=[tally("rally.against_low_ball", 9, 9, wing="forehand")])
     assert told["belief:weak_low_ball:forehand"].observations == (0,)
     assert "seen" not in told["belief:weak_low_ball:forehand"].fields
 
 
 def test_counts_of_a_habit_before_a_change_of_play_are_no_fact_of_now(facts):
     what = "rally.ran_round_backhand"
-    early, late = ({"what": what, "count": n, "of": 6, "set": 1, "game": game} for n, game in ((0, 3), (6, 8)))
+    early, late = (tally(what, n, 6, set=1, game=game) for n, game in ((0, 3), (6, 8)))
     changed = {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 7}
     for seen, now in (([early, late, changed], [(6, 1000)]), ([early, changed], []), ([early, late], [(12, 500)])):
         assert [(f["chances"], f["permille"]) for f in shares(facts(observations=seen), what)] == now
 
 
 def test_what_was_refused_is_no_fact(facts):
-    seen = [{"what": "record.first_serves_in", "count": 3, "of": 12}]
+    seen = [tally("record.first_serves_in", 3, 12)]
     calm, windy = (facts(context={"wind": wind}, observations=seen) for wind in ("none", "strong"))
     assert shares(calm, "record.first_serves_in")
     early = facts(moment="after-warm-up", observations=seen)
@@ -182,7 +181,7 @@ def test_a_count_is_told_whole_and_by_each_combination_of_what_was_named(build):
 def test_a_plain_count_of_two_options_is_told_by_option_too(build):
     """Three of four across, and a split of one and one: four of six."""
     what = "net.smash_direction"
-    seen = [{"what": what, "count": 3, "of": 4}, {"what": what, "counts": {"across": 1, "other": 1}}]
+    seen = [tally(what, 3, 4), {"what": what, "counts": {"across": 1, "other": 1}}]
     told = {f.id: dict(f.fields) for f in build((FactKind.OBSERVED, what), observations=seen)}
     assert told == {
         f"observed:{what}:count": {"permille": 750, "chances": 6, "option": PLAIN_COUNT, "part": WHOLE},
@@ -193,12 +192,12 @@ def test_a_plain_count_of_two_options_is_told_by_option_too(build):
 
 def test_none_of_the_first_of_two_options_is_all_of_the_other(build):
     what = "net.smash_direction"
-    told = build((FactKind.OBSERVED, what), observations=[{"what": what, "count": 0, "of": 4}])
+    told = build((FactKind.OBSERVED, what), observations=[tally(what, 0, 4)])
     assert {f.fields["option"]: f.fields["permille"] for f in told} == {PLAIN_COUNT: 0, "across": 0, "other": 1000}
 
 
 def test_at_a_deciding_point_the_receiver_chooses_the_court(build):
-    score = {"sets": [], "games": [2, 2], "points": ["40", "40"], "server": "own"}
+    score = scored("2-2", points="40-40")
     (court,) = build((FactKind.SCORE, "court"), score=score, context={"format": {"no_ad": True}})
     assert court.fields == {"value": "either"}
 
@@ -259,7 +258,7 @@ def test_what_was_not_seen_is_told_by_name_in_order(build):
 
 
 def test_a_computed_circumstance_rests_on_what_it_reads(build):
-    seen = [{"what": "net.brought_in", "count": 1, "of": 2}, {"what": "return.backhand_in", "count": 1, "of": 9}]
+    seen = [tally("net.brought_in", 1, 2), tally("return.backhand_in", 1, 9)]
     name = "returns-counted-backhand"
     told = build((FactKind.CIRCUMSTANCE, name), observations=seen)
     assert told == (Fact(f"circumstance:{name}", FactKind.CIRCUMSTANCE, name, {}, (1,)),)
@@ -271,7 +270,7 @@ def test_the_score_is_told_in_words_and_whole_numbers(build):
         "serving": "own", "court": "ad", "importance": 314,
     }  # fmt: skip
     asked = [(FactKind.SCORE, name) for name in (*values, "tie_break")]
-    score = {"sets": [[6, 4]], "games": [2, 4], "points": ["0", "15"], "server": "own"}
+    score = scored("2-4", "6-4", "0-15")
     told = {f.name: f for f in build(*asked, score=score, importance=0.3136)}
     assert {name: next(iter(fact.fields.values())) for name, fact in told.items()} == values
     assert told["serving"] == Fact("score:serving", FactKind.SCORE, "serving", {"value": "own"})

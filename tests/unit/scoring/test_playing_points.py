@@ -5,7 +5,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import given, settings
 
-from tacticapi.scoring.formats import Format, ScoreError, other
+from tacticapi.scoring.formats import Format, other
 from tacticapi.scoring.reading import read_score
 from tacticapi.scoring.score import (
     State,
@@ -91,12 +91,6 @@ def test_players_change_ends_where_the_game_before_said_so(states):
             left = points_to_end_change(before)
             assert is_change_of_ends(state) == (left == 1)
         assert place(before) <= place(state)
-
-
-def test_no_point_follows_the_end_of_a_match():
-    with pytest.raises(ScoreError) as refused:
-        play(Format(sets=1), games("oooooo") + points("x"), "own")
-    assert refused.value.faults[0].path == ("winner",)
 
 
 def test_a_match_is_played_to_its_end_and_nobody_serves_then():

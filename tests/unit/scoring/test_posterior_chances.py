@@ -54,12 +54,6 @@ def test_a_beta_needs_positive_finite_counts(a, b, n):
         beta_nodes(a, b, n)
 
 
-def test_the_expected_hold_is_not_the_hold_at_the_mean():
-    """Beta(37, 23) on serve: 0.7546 expected, 0.7694 at the mean (recomputed)."""
-    assert expected(Format(), START, (37, 23), (20, 30)).game.now == pytest.approx(0.7546, abs=5e-5)
-    assert game_chance(37 / 60) == pytest.approx(0.7694, abs=5e-5)
-
-
 def test_one_node_is_the_mean():
     """Gauss quadrature with one node stands at the mean."""
     state = SOME_SCORES[1]
