@@ -6,7 +6,7 @@ from functools import partial
 import pytest
 
 from tacticapi.advice.plan import BALL_MAKING, BETTER_PLAY, LOSING, OWN_ERRORS, WINNING, chosen, verdict
-from tacticapi.domain.situation import Chosen, Moment, OwnErrors, PointsPlayed, Situation, Verdict
+from tacticapi.domain.situation import Chosen, Moment, OwnErrors, PointsPlayed, Situation, Tries, Verdict
 from tacticapi.pricing.baseline import Judged
 
 from ...builders import scored, tally
@@ -39,6 +39,20 @@ def shown(advice):
 # What is being played -------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize(
+    ("tries", "plan"),
+    [
+        ((), None),
+        ((Tries("a", 3, 1), Tries("b", 8, 4)), Chosen("b")),
+        ((Tries("a", 9, 5, 1, 2), Tries("b", 2, 1, 1, 4)), Chosen("b", (1, 4))),
+        ((Tries("a", 9, 5, 1, 2), Tries("b", 2, 1, 1, 4), Tries("b", 2, 1, 1, 5)), Chosen("b", (1, 4))),
+        ((Tries("b", 2, 1, 1, 1), Tries("a", 2, 1, 1, 3), Tries("b", 2, 1, 1, 5)), Chosen("b", (1, 5))),
+        ((Tries("b", 2, 1, 1, 4), Tries("a", 5, 1, 1, 5), Tries("b", 2, 1, 1, 5)), Chosen("a", (1, 5))),
+        ((Tries("a", 9, 5, 1, 5), Tries("b", 0, 0, 1, 6)), Chosen("b", (1, 6))),
+        ((Tries("b", 0, 0, 1, 4), Tries("a", 9, 5, 1, 5)), Chosen("b", (1, 4))),
+        ((Tries("b", 0, 0), Tries("a", 0, 0)), Chosen("a")),
+    ],
+)
 def test_the_plan_is_what_was_posted_else_chosen_last_else_tried_last(tries, plan):
     asked = Situation(Moment.CHANGE_OF_ENDS, tries=tries)
     assert chosen(asked) == plan

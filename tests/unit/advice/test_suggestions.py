@@ -224,7 +224,7 @@ NO_AD = Format(no_ad=True)
     [
         (State(Format(), ((6, 4), (6, 3))), "the match is over: you won"),
         (State(Format(), ((4, 6), (3, 6))), "the match is over: your opponent won"),
-        (State(Format()), "an open point{worth}"),
+        (State(Format()), "an ordinary point{worth}"),
         (State(NO_AD, (), (2, 2), (3, 3), "own"), "break point against you{worth}; you serve to either court{chooses}"),
         (
             State(Format(), ((6, 4),), (5, 4), (3, 1), "opponent"),

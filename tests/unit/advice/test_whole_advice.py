@@ -281,7 +281,7 @@ def warm_up():
 
 
 def test_following_the_looks_finds_the_weaker_wing_with_fewer_balls(warm_up, adviser):
-    result = warm_up.experiment(adviser, 500, seed=7)
+    result = warm_up.experiment(adviser, 100, seed=7)
     assert 0 < result.looks < result.fixed
     assert result.saving == pytest.approx(result.fixed - result.looks)
     assert result.saving > result.half_width > 0  # the whole 95 % interval lies above nothing saved

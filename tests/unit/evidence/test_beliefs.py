@@ -52,33 +52,26 @@ def test_one_reason_is_told_in_counts_with_the_places_it_rests_on(evidence, situ
     assert first.log_odds > 0.5
 
 
-def test_a_count_at_the_usual_share_speaks_against_a_weakness(evidence, situation):
-    usual = tally("rally.forehand_errors", 12, 60)
-    found = belief(evidence, situation(observations=[usual]), "weak_forehand", Wing.FOREHAND)
-    assert found.probability < found.prior
-    assert found.contributions[0].log_odds < 0
-
-
 def test_every_reason_says_which_way_it_moved_the_belief(evidence, situation):
-    """Leaving a reason out moves the belief the other way."""
+    """Leaving a reason out moves the belief the other way; a count at the usual share speaks against a weakness."""
     posted = [tally("rally.against_high_ball", 1, 8, wing="backhand"), tally("return.against_kick", 7, 8)]
     whole = belief(evidence, situation(observations=posted), "weak_high_backhand", Wing.BACKHAND)
     for part in whole.contributions:
         rest = [one for one in posted if one["what"] != part.what]
         without = belief(evidence, situation(observations=rest), "weak_high_backhand", Wing.BACKHAND)
         assert (whole.probability > without.probability) is (part.log_odds > 0)
+    usual = situation(observations=[tally("rally.forehand_errors", 12, 60)])
+    found = belief(evidence, usual, "weak_forehand", Wing.FOREHAND)
+    assert found.probability < found.prior
+    assert found.contributions[0].log_odds < 0
 
 
-def test_facts_of_the_opponent_count_and_rest_on_no_observation(evidence, situation):
+def test_facts_of_the_opponent_count_and_who_they_are_off_the_court_moves_nothing(evidence, situation):
     found = belief(evidence, situation(opponent={"backhand_type": "slice"}), "slice_backhand_only", Wing.BACKHAND)
     assert found.probability > found.prior
     assert found.contributions[0].observations == ()
-
-
-def test_who_the_opponent_is_off_the_court_moves_nothing(evidence, situation):
-    plain = evidence.believe(situation())
     told = evidence.believe(situation(opponent={"handedness": "left", "age_band": "U14", "previous_meeting": "lost"}))
-    assert told.all == plain.all
+    assert told.all == evidence.believe(situation()).all
 
 
 # Serve spots ----------------------------------------------------------------------------------------------------------
@@ -89,9 +82,9 @@ def spots(court, wide, body, t, **more):
 
 
 def test_one_court_with_a_favourite_is_a_favourite(evidence, situation):
-    even = belief(evidence, situation(observations=[spots("ad", 3, 3, 3)]), "serve_predictable")
-    both = belief(
-        evidence, situation(observations=[spots("ad", 3, 3, 3), spots("deuce", 8, 0, 1)]), "serve_predictable"
+    even, both = (
+        belief(evidence, situation(observations=seen), "serve_predictable")
+        for seen in ([spots("ad", 3, 3, 3)], [spots("ad", 3, 3, 3), spots("deuce", 8, 0, 1)])
     )
     assert even.probability < even.prior < both.probability
 
@@ -114,18 +107,12 @@ def test_ten_thousand_serves_leave_a_chance_on_either_side(counts, evidence, sit
     assert all(math.isfinite(part.log_odds) for part in found.contributions)
 
 
-def test_first_and_second_serves_are_counted_apart(evidence, situation):
+def test_first_and_second_serves_are_counted_apart_and_their_shares_sum_to_one(evidence, situation):
     mixed = [spots("ad", 6, 0, 0, serve="first"), spots("ad", 0, 6, 0, serve="second")]
-    cells = evidence.believe(situation(observations=mixed)).spots
-    assert {(cell.court, cell.serve): max(cell.shares(), key=lambda s: cell.shares()[s]) for cell in cells} == {
-        ("ad", "first"): "wide",
-        ("ad", "second"): "body",
-    }
-
-
-def test_the_shares_of_the_next_serve_sum_to_one(evidence, situation):
-    (cell,) = evidence.believe(situation(observations=[spots("deuce", 4, 1, 2)])).spots
-    assert sum(cell.shares().values()) == pytest.approx(1)
+    shares = {(c.court, c.serve): c.shares() for c in evidence.believe(situation(observations=mixed)).spots}
+    favourites = {cell: max(of, key=of.__getitem__) for cell, of in shares.items()}
+    assert favourites == {("ad", "first"): "wide", ("ad", "second"): "body"}
+    assert [sum(of.values()) for of in shares.values()] == pytest.approx([1, 1])
 
 
 # Earlier matches ------------------------------------------------------------------------------------------------------
@@ -136,36 +123,26 @@ def seen_before(*, day=1, weight=1.0, hits=14.0, of=20.0):
     return Earlier(date(2026, 5, day), "clay", weight, (counted,))
 
 
-def test_an_earlier_match_moves_a_belief_less_than_this_one_and_says_its_day(evidence, situation):
+def weak(evidence, asked):
+    return belief(evidence, asked, "weak_high_backhand", Wing.BACKHAND)
+
+
+def test_an_earlier_match_moves_a_belief_less_than_this_one_the_less_the_older_it_is_and_says_its_day(
+    evidence, situation
+):
     today = situation(observations=[tally("rally.backhand_errors", 14, 20)])
-    before = replace(situation(), earlier=(seen_before(),))
-    now, then = (belief(evidence, one, "weak_high_backhand", Wing.BACKHAND) for one in (today, before))
-    assert then.prior < then.probability < now.probability
+    fresh, old = (replace(situation(), earlier=(seen_before(weight=weight),)) for weight in (1.0, 0.3))
+    now, then, longer_ago = (weak(evidence, one) for one in (today, fresh, old))
+    assert then.prior < longer_ago.probability < then.probability < now.probability
     assert then.contributions[0].text == "2026-05-01: backhand errors: 14 of 20"
     assert then.contributions[0].observations == ()
 
 
 def test_more_earlier_matches_say_more_but_never_as_much_as_this_one(evidence, situation):
-    chances = [
-        belief(
-            evidence,
-            replace(situation(), earlier=tuple(seen_before(day=d) for d in range(1, n + 1))),
-            "weak_high_backhand",
-            Wing.BACKHAND,
-        ).probability
-        for n in (0, 1, 2, 8)
-    ]
+    earlier = [tuple(seen_before(day=day) for day in range(1, n + 1)) for n in (0, 1, 2, 8)]
+    chances = [weak(evidence, replace(situation(), earlier=one)).probability for one in earlier]
     assert chances == sorted(chances)
-    today = situation(observations=[tally("rally.backhand_errors", 112, 160)])
-    assert chances[-1] < belief(evidence, today, "weak_high_backhand", Wing.BACKHAND).probability
-
-
-def test_an_older_match_says_less(evidence, situation):
-    fresh, old = (
-        belief(evidence, replace(situation(), earlier=(seen_before(weight=w),)), "weak_high_backhand", Wing.BACKHAND)
-        for w in (1.0, 0.3)
-    )
-    assert old.prior < old.probability < fresh.probability
+    assert chances[-1] < weak(evidence, situation(observations=[tally("rally.backhand_errors", 112, 160)])).probability
 
 
 # One chance -----------------------------------------------------------------------------------------------------------

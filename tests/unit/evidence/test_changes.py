@@ -34,13 +34,9 @@ def test_the_chance_is_bayes_over_every_game_after_which_it_may_have_changed(cou
 
 
 @given(counts=games)
-def test_hits_and_misses_are_alike(counts):
+def test_hits_and_misses_are_alike_and_time_runs_either_way(counts):
     mirrored = [(of - hits, of) for hits, of in counts]
     assert read(mirrored).chance == pytest.approx(read(counts).chance)
-
-
-@given(counts=games)
-def test_time_runs_either_way(counts):
     assert read(counts[::-1]).chance == pytest.approx(read(counts).chance)
 
 
@@ -59,11 +55,8 @@ def test_a_hit_and_then_a_miss_where_two_hits_in_three_are_usual():
     assert (found.games_before, found.before, found.since) == (1, pytest.approx(3 / 4), pytest.approx(1 / 2))
 
 
-def test_a_steady_share_makes_a_change_less_likely_than_before_counting():
+def test_a_steady_share_makes_a_change_less_likely_than_before_counting_and_one_game_cannot_tell():
     assert read([(4, 8)] * 6).chance < 0.1
-
-
-def test_one_game_cannot_tell():
     with pytest.raises(ValueError, match="1 games: a change needs at least two"):
         read([(3, 8)])
 

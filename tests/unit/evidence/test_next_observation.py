@@ -14,7 +14,7 @@ from ...builders import tally
 
 ALL = (Phase.WARM_UP, Phase.GAMES)
 GAMES = (Phase.GAMES,)
-SPOTS = ("serve.deuce_court_spots", "serve.ad_court_spots", "serve.big_point_spots")
+SPOTS = ("serve.deuce_court_spots", "serve.ad_court_spots", "serve.big_point_spots", "warmup.serve_spots")
 HIGH = {"strokes": 1.0, "wing": 1.0, "high": 1.0}
 
 
@@ -90,32 +90,24 @@ def test_a_kind_that_was_rated_four_times_has_no_more_to_say(moves):
         assert any(what == "warmup.high_backhand" for what, _ in found) is there
 
 
-def test_nobody_is_asked_to_look_at_health_or_at_themselves(moves):
+def test_only_what_can_still_be_seen_and_is_not_known_is_looked_at_and_nobody_at_health(moves):
+    found = moves([(HIGH, None)], GAMES)
+    assert all(Phase.GAMES in look.kind.phases for look, _ in found.values())
     for look, _ in moves([(HIGH, None)]).values():
         assert not look.kind.health
         assert look.kind.subject not in ("own", "record", "plan", "context", "quality")
-
-
-def test_only_what_can_still_be_seen_and_is_not_known_is_looked_at(moves):
-    found = moves([(HIGH, None)], GAMES)
-    assert all(Phase.GAMES in look.kind.phases for look, _ in found.values())
     before = (Phase.BEFORE, *ALL)
     for gone, there in (((), True), (("opponent.backhand_type",), False)):
         assert any(what == "opponent.backhand_type" for what, _ in moves([(HIGH, None)], before, gone=gone)) is there
 
 
-def test_practice_serves_bring_fewer_chances_than_serves_of_games(moves):
-    found = moves([(HIGH, None)], spot=1.0)
-    warm_up, games = (found[kind, None] for kind in ("warmup.serve_spots", "serve.ad_court_spots"))
-    assert 1 <= warm_up[0].chances < games[0].chances / 2
-    assert warm_up[1][0] > 0
-
-
 def test_serves_that_are_counted_move_the_lead_of_a_spot_and_nothing_else_does(moves):
-    found = moves([(HIGH, None)], GAMES, spot=1.0)
-    plain = moves([(HIGH, None)], GAMES)
+    found = moves([(HIGH, None)], spot=1.0)
+    plain = moves([(HIGH, None)])
     for key, (_, by) in found.items():
         assert bool(by[0] != plain[key][1][0]) is (key[0] in SPOTS)
+    practice, games = (found[kind, None][0] for kind in ("warmup.serve_spots", "serve.ad_court_spots"))
+    assert 1 <= practice.chances < games.chances / 2
     counted = {"what": "serve.ad_court_spots", "counts": {"wide": 9, "body": 6, "T": 8}}
     after = moves([(HIGH, None)], GAMES, spot=1.0, observations=[counted])
     assert after["serve.ad_court_spots", None][1][0] < found["serve.ad_court_spots", None][1][0]
