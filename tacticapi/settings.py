@@ -129,7 +129,7 @@ TIMEOUT = Setting(
 ARRIVAL = Setting(
     "TACTICAPI_ARRIVAL",
     "5",
-    "seconds in which a request must have arrived whole, since nobody else is answered meanwhile",
+    "seconds in which a request must have arrived whole",
     _whole(1, 60),
 )
 GRACE = Setting("TACTICAPI_GRACE", "30", "seconds that requests under way have when the service stops", _whole(1, 600))

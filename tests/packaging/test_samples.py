@@ -12,7 +12,7 @@ import pytest
 from packaging.requirements import Requirement
 
 from tacticapi import settings
-from tacticapi.api import MAX_BODY
+from tacticapi.api.http.bodies import MAX_BODY
 from tacticapi.settings import SETTINGS
 
 CHECKOUT = Path(__file__).parents[2]

@@ -2,14 +2,11 @@
 
 import json
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from urllib.parse import urljoin
 
 import pytest
-from flask.testing import FlaskClient
 
-from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.rulebook import KindSchema
 from tacticapi.domain.situation import Way
@@ -20,7 +17,7 @@ _DATA = re.compile(r'(?<=id="page-data">).*?(?=</script>)')
 
 
 @pytest.fixture(scope="module")
-def client(adviser: Adviser) -> Iterator[FlaskClient]:
+def client(adviser):
     with create_app({"ADVISER": adviser, "TESTING": True}).test_client() as client:
         yield client
 
