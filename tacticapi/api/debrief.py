@@ -44,8 +44,8 @@ class StoryPointSchema(wire.Answer):
     set = wire.a_count("The set that it belongs to, from 1.")
     game = wire.a_count("The game of the set, from 1.")
     score = wire.an_object(f"{_SCORE} Before the point.")
-    server = wire.a_word(SIDES, "Who served; absent where it is not known.", absent=True)
-    winner = wire.a_word(SIDES, "Who won it; absent where the score was set by hand.", absent=True)
+    server = wire.a_word(SIDES, "Who served; absent if it is not known.", absent=True)
+    winner = wire.a_word(SIDES, "Who won it; absent if the score was set by hand.", absent=True)
     importance = wire.a_chance(
         "What it was worth: the chance to win the match if it is won, less that if it is lost.", digits=STORY_DIGITS
     )
@@ -78,11 +78,11 @@ class TacticLineSchema(wire.Answer):
     outcomes = wire.a_list(wire.a_word(OUTCOMES, "An outcome."), "How it turned out, as posted.")
     tries = wire.a_part(TriedShareSchema)
     worse = wire.a_number(
-        "The chance that it does worse than going without it; absent where it was not tried.",
+        "The chance that it does worse than going without it; absent if it was not tried.",
         absent=True,
         digits=CHANCE_DIGITS,
     )
-    enough = wire.a_fact("Whether so many tries can tell.")
+    enough = wire.a_fact("Whether this many tries can tell.")
 
 
 class PlayedSchema(wire.Answer):
@@ -90,21 +90,21 @@ class PlayedSchema(wire.Answer):
 
     tactic = wire.a_text("Id of the tactic.")
     title = wire.a_text("Its title.")
-    since = wire.a_part(SinceSchema, "The game since which it was played; absent: not known.", absent=True)
-    until = wire.a_part(SinceSchema, "The last game in which it was played; absent: not known.", absent=True)
+    since = wire.a_part(SinceSchema, "The game since which it was played; absent if unknown.", absent=True)
+    until = wire.a_part(SinceSchema, "The last game in which it was played; absent if unknown.", absent=True)
     tried = wire.a_count("Points on which the tactic was carried out in these games.")
     won = wire.a_count("Points won of them.")
-    verdict = wire.a_word(Verdict, "What these tries say; absent where it was chosen and not tried.", absent=True)
+    verdict = wire.a_word(Verdict, "What these tries say; absent if it was chosen and not tried.", absent=True)
     why = wire.a_text("The reason in counts; empty where it was not tried.")
 
 
 class TheirChangeSchema(wire.Answer):
     """A change of the opponent's play."""
 
-    since = wire.a_part(SinceSchema, "The game since which they play so; absent: not known.", absent=True)
+    since = wire.a_part(SinceSchema, "The game since which they play so; absent if unknown.", absent=True)
     what = wire.a_text("What changed: as counted game by game, or as posted.")
-    at = wire.a_text("The score when that game began, own first; absent where it was not kept.", absent=True)
-    after = wire.a_text("How the game or set before it ended; absent where that was not kept.", absent=True)
+    at = wire.a_text("The score when that game began, own first; absent if it was not kept.", absent=True)
+    after = wire.a_text("How the game or set before it ended; absent if that was not kept.", absent=True)
 
 
 class BeliefMoveSchema(wire.Answer):
@@ -133,12 +133,12 @@ class DebriefSchema(wire.Answer):
 
     match_id = wire.an_id("Id of the match.")
     rulebook = wire.a_part(RulebookRefSchema)
-    own = wire.a_text("Label of the own player; absent where erased.", absent=True)
-    opponent = wire.a_text("Label of the opponent; absent where erased.", absent=True)
+    own = wire.a_text("Label of the own player; absent if erased.", absent=True)
+    opponent = wire.a_text("Label of the opponent; absent if erased.", absent=True)
     started_at = wire.a_time("When it started.")
     ended_at = wire.a_time("When it was ended.", absent=True)
-    score = wire.an_object(f"{_SCORE} The last one; absent where none was kept.", absent=True)
-    winner = wire.a_word(SIDES, "Who has won by that score; absent where it is not decided.", absent=True)
+    score = wire.an_object(f"{_SCORE} The last one; absent if none was kept.", absent=True)
+    winner = wire.a_word(SIDES, "Who has won by that score; absent if it is not decided.", absent=True)
     start = wire.a_text("The chance to win before a point was played, in words; it is the prior of the level gap.")
     story = wire.a_list(StoryPointSchema, "Every entry of the score, in order.")
     important = wire.a_list(StoryPointSchema, "The points that were worth most, the most important first.")
@@ -150,7 +150,7 @@ class DebriefSchema(wire.Answer):
     begin_with = wire.a_list(
         BeginWithSchema, "What to begin with next time: what worked in this match, then other ideas."
     )
-    notice = wire.texts("What the reader must be told.")
+    notice = wire.texts("Notices for the reader.")
 
 
 NOTES = (

@@ -25,7 +25,7 @@ class DossierQuery(wire.Shape):
     """For which match the dossier is wanted."""
 
     surface = wire.Text(
-        40, says="Surface of the next match: what was seen on another counts less. Absent: all count alike."
+        40, says="Surface of the next match: what was seen on another counts less. Default: all count alike."
     )
 
 
@@ -35,7 +35,7 @@ class DossierMatchSchema(wire.Answer):
     match_id = wire.an_id("Id of the match.")
     started_at = wire.a_time("When it started.", of="day")
     surface = wire.a_text("Its surface; absent if it is not known.", absent=True)
-    weight = wire.a_chance("What it still counts: less with its age, less on another surface.", digits=DIGITS)
+    weight = wire.a_chance("Its weight: less with age, less on another surface.", digits=DIGITS)
     observations = wire.a_count("Its observations of how the opponent played.")
 
 
@@ -57,14 +57,14 @@ class DossierSchema(wire.Answer):
     player_id = wire.an_id("Id of the opponent.")
     rulebook = wire.a_part(RulebookRefSchema)
     label = wire.a_text("Label of the opponent.")
-    surface = wire.a_text("The surface that was asked for; absent for any.", absent=True)
+    surface = wire.a_text("The requested surface; absent for any.", absent=True)
     matches = wire.a_list(DossierMatchSchema, "Ended matches, newest first, ten at most.")
     begin_with = wire.a_list(
         BeginWithSchema, "What was tried in these matches and did better than going without it, the best first."
     )
     beliefs = wire.a_list(DossierBeliefSchema, "What anything moved, the furthest from its prior first.")
-    playing = wire.a_list(fields.UUID(), "Matches against this opponent that go on; no part of it.")
-    notice = wire.texts("What the reader must be told.")
+    playing = wire.a_list(fields.UUID(), "Matches in progress against this opponent, which are left out.")
+    notice = wire.texts("Notices for the reader.")
 
 
 AGEING = (
@@ -72,9 +72,9 @@ AGEING = (
     "yesterday counts less than today: some of what it showed was the day. People change: look again in the warm-up."
 )
 FACTS = (
-    "Playing facts only: nothing about health, conduct, body language or delays, and nothing from a match that goes on."
+    "Playing facts only: nothing about health, conduct, body language or delays, and nothing from a match in progress."
 )
-BETTING = "Not for betting: it must not be passed on for that."
+BETTING = "Not for betting, and not to be passed on for it."
 
 
 def dossier_markdown(told: Dossier, rulebook: Rulebook) -> str:

@@ -99,8 +99,8 @@ PLACES = ("observations", "context", "own", "opponent")
 class VocabularyQuery(PageQuery):
     """Which kinds are wanted."""
 
-    subject = fields.String(metadata={"description": "The part of the id before the dot. Absent: all."})
-    phase = wire.a_choice(Phase, "Only what can be seen then. Absent: all.")
+    subject = fields.String(metadata={"description": "The part of the id before the dot. Default: all."})
+    phase = wire.a_choice(Phase, "Only what can be seen in this phase. Default: all.")
 
 
 class MeasureSchema(wire.Answer):
@@ -117,7 +117,7 @@ class MeasureSchema(wire.Answer):
 class KindSchema(wire.Answer):
     """One thing that can be seen."""
 
-    id = wire.a_text("Id; never used again for anything else.")
+    id = wire.a_text("Id; never reused.")
     subject = wire.a_text("The part of the id before the dot.")
     post_in = wire.a_word(
         PLACES,
@@ -125,10 +125,10 @@ class KindSchema(wire.Answer):
         of=lambda kind: kind.subject if kind.subject in PLACES else "observations",
     )
     title = wire.a_text("Title.")
-    asks = wire.a_text("The question to an onlooker.")
-    says = wire.a_text("How a reason begins.")
+    asks = wire.a_text("The question to the observer.")
+    says = wire.a_text("The first words of a reason.")
     ways = wire.a_list(
-        wire.a_word(Way, "A way of saying it."), "The ways of saying it; the text way is posted as `value`."
+        wire.a_word(Way, "A form it may be posted in."), "The forms it may be posted in; text goes into `value`."
     )
     phases = wire.a_list(wire.a_word(Phase, "A phase."), "When it can be seen.")
     options = wire.texts("The words for value and counts.")
@@ -136,16 +136,16 @@ class KindSchema(wire.Answer):
     low = wire.a_number("Least amount.", absent=True)
     high = wire.a_number("Greatest amount.", absent=True)
     qualifiers = wire.an_object(
-        "wing, court and serve, where the kind takes them.",
+        "wing, court and serve, if the kind takes them.",
         keys=fields.String(),
-        values=wire.a_word(("optional", "required"), "Whether it must stand."),
+        values=wire.a_word(("optional", "required"), "Whether it is required."),
     )
-    trap = wire.a_text("What goes wrong in seeing it.", absent=True)
-    probe = wire.a_text("How to get to see it.", absent=True)
+    trap = wire.a_text("A common mistake in seeing it.", absent=True)
+    probe = wire.a_text("How to provoke it.", absent=True)
     starter = wire.a_count("Place in the starter set, 1 first.", absent=True)
     needs_end = wire.a_fact("Whether wind or sun spoils it unless it carries the end.")
     health = wire.a_fact("Whether it is about health.")
-    measures = wire.a_list(MeasureSchema, "What it says of the profile.")
+    measures = wire.a_list(MeasureSchema, "What it says about the profile.")
     same_as = wire.a_text("A kind under which the same balls may be posted; the fuller count is read.", absent=True)
 
 
@@ -164,11 +164,11 @@ class RegionSchema(wire.Answer):
 class TraitSchema(wire.Answer):
     """One thing that may be true of an opponent: a word for a region of the profile."""
 
-    id = wire.a_text("Id; never used again for anything else.")
+    id = wire.a_text("Id; never reused.")
     title = wire.a_text("Title.")
     means = wire.a_text("What it means.")
     wing = wire.a_word(WingRule, "Whether it is one belief or one for each wing.")
-    regions = wire.a_list(RegionSchema, "Where it is true; all of them are needed. Model default.")
+    regions = wire.a_list(RegionSchema, "The regions in which it is true; all must hold. Model default.")
     favourite = wire.a_number("The share that one serve spot must take, instead of a region.", absent=True)
     not_from = wire.a_text("What it must not be inferred from.", absent=True)
 

@@ -69,7 +69,7 @@ class SafetySchema(wire.Answer):
     tactic = wire.a_text("Id of the rule.")
     say = wire.a_text("What to say.")
     why = wire.a_text("Why.")
-    caution = wire.a_text("What must be said with it.", absent=True)
+    caution = wire.a_text("A caution to show with it.", absent=True)
     alone = wire.a_fact("Whether it silences tactics.")
     sources = wire.a_list(SourceLineSchema, "Every source.")
 
@@ -103,7 +103,7 @@ class RestsOnSchema(wire.Answer):
 
     trait = wire.a_text("Id of the trait.")
     wing = wire.a_wing()
-    probability = wire.a_chance("How likely it holds.", digits=CHANCE_DIGITS)
+    probability = wire.a_chance("How likely it is true.", digits=CHANCE_DIGITS)
     read = wire.a_text("How much was seen: glimpse, hint, working read or firm read.")
 
 
@@ -135,7 +135,7 @@ class CourtNoteSchema(wire.Answer):
 
     figure = wire.a_text("Name of the figure.")
     text = wire.a_text("It in words.")
-    posted = wire.a_fact("Whether it was worked out from what was posted; false: the general rule.")
+    posted = wire.a_fact("Whether it was calculated from what was posted; false for the general rule.")
 
 
 class SuggestionSchema(wire.Answer):
@@ -155,18 +155,18 @@ class SuggestionSchema(wire.Answer):
     not_if = wire.a_text("When not to do it.")
     stop_when = wire.a_text("When to look again.")
     risk = wire.a_word(("low", "medium", "high"), "What can go wrong with it.")
-    caution = wire.a_text("What must be said with it.", absent=True)
-    targets = wire.a_list(TargetSchema, "Serve targets, where the tactic has some and the receiver's hand is known.")
+    caution = wire.a_text("A caution to show with it.", absent=True)
+    targets = wire.a_list(TargetSchema, "Serve targets, if the tactic has any and the receiver's hand is known.")
     sources = wire.a_list(SourceLineSchema, "Who says so.")
-    coaches_differ = wire.a_text("Both views, where coaches hold two.", absent=True)
+    coaches_differ = wire.a_text("Both views, if coaches disagree.", absent=True)
     picture = wire.a_text(
-        "The address of its place on the court as a picture (SVG); absent where it has none.",
+        "The address of its place on the court as a picture (SVG); absent if it has none.",
         absent=True,
         of=lambda suggestion: picture_address(suggestion.tactic, suggestion.drawn_for),
     )
     court = wire.a_part(
         CourtNoteSchema,
-        "A figure about court and ball, where the tactic rests on geometry; with `include=explanations`.",
+        "A figure about court and ball, if the tactic rests on geometry; with `include=explanations`.",
         absent=True,
     )
 
@@ -175,8 +175,8 @@ class LookSchema(wire.Answer):
     """What to look for next."""
 
     what = wire.a_text("Id of the vocabulary.")
-    asks = wire.a_text("The question to an onlooker.")
-    how = wire.a_text("How to get to see it.")
+    asks = wire.a_text("The question to the observer.")
+    how = wire.a_text("How to provoke it.")
     worth = wire.a_number(
         "What seeing it is worth, in the chance to win the match; 0 for a look that starts or confirms.",
         digits=GAIN_DIGITS,
@@ -184,7 +184,7 @@ class LookSchema(wire.Answer):
     decides = wire.texts(
         "Ids of the tactics between which it decides, at most two; none for a look of the starter set."
     )
-    wing = wire.a_wing("The wing on which to look; absent where it does not matter.")
+    wing = wire.a_wing("The wing on which to look; absent if it does not matter.")
 
 
 class HeldBackSchema(wire.Answer):
@@ -223,7 +223,7 @@ class BeliefSchema(wire.Answer):
 
     trait = wire.a_text("Id of the trait.")
     wing = wire.a_wing()
-    probability = wire.a_chance("How likely it holds.", digits=CHANCE_DIGITS)
+    probability = wire.a_chance("How likely it is true.", digits=CHANCE_DIGITS)
     prior = wire.a_chance("How likely it was before anything was seen.", digits=CHANCE_DIGITS)
     because = wire.a_list(ContributionSchema, "What moved it, strongest first.", of="contributions")
 
@@ -231,7 +231,7 @@ class BeliefSchema(wire.Answer):
 class SeenSchema(wire.Answer):
     """What was counted of the kind that shows a quality; 0 of 0 if only other kinds show it."""
 
-    count = wire.a_number("Times it was so.", of="hits", digits=LOG_ODDS_DIGITS)
+    count = wire.a_number("Times that it happened.", of="hits", digits=LOG_ODDS_DIGITS)
     of = wire.a_number("Chances.", of="chances", digits=LOG_ODDS_DIGITS)
 
 
@@ -242,7 +242,7 @@ class QualityEstimateSchema(wire.Answer):
     player = wire.a_word(("own", "opponent"), "Whose it is.")
     wing = wire.a_wing()
     what = wire.a_text("Id of the kind of count that shows it.")
-    says = wire.a_text("What the share is a share of.")
+    says = wire.a_text("What the share counts.")
     usual = wire.a_chance("The share of the usual player of the level.", digits=CHANCE_DIGITS)
     estimate = wire.a_chance("The share of this player, by all that was seen.", digits=CHANCE_DIGITS)
     low = wire.a_chance("8 in 10 such players have a share from here,", digits=CHANCE_DIGITS)
@@ -273,7 +273,7 @@ class PlanSchema(wire.Answer):
     """What is being played, what it won, and whether to keep it. Tries count since our switch and their last change."""
 
     tactic = wire.a_text("The tactic that is being played; absent: none was chosen or tried.", absent=True)
-    since = wire.a_part(SinceSchema, "The game since which it is played; absent: not known.", absent=True)
+    since = wire.a_part(SinceSchema, "The game since which it is played; absent if unknown.", absent=True)
     tried = wire.a_count("Points on which the tactic was carried out since then.")
     won = wire.a_count("Points won of them.")
     verdict = wire.a_word(Verdict, "Whether to keep, adjust or change it.")
@@ -288,7 +288,7 @@ class AdviceSchema(wire.Answer):
     moment = wire.a_word(Moment, "The moment asked about.")
     rulebook = wire.a_part(RulebookRefSchema, of=wire.itself)
     safety = wire.a_list(SafetySchema, "Safety lines; read them first.")
-    plan = wire.a_part(PlanSchema, "The plan and the verdict on it; absent where no advice is given.", absent=True)
+    plan = wire.a_part(PlanSchema, "The plan and the verdict on it; absent if no advice is given.", absent=True)
     score = wire.a_text("The next point in one line.", absent=True)
     suggestions = wire.a_list(
         SuggestionSchema,
@@ -298,12 +298,12 @@ class AdviceSchema(wire.Answer):
     held_back = wire.a_list(HeldBackSchema, "What matched and was held back; with `include=held_back`.", absent=True)
     unused = wire.a_list(
         UnusedSchema,
-        "With `include=unused` the observations that moved nothing, else free texts that somebody must read, if any.",
+        "With `include=unused` the observations that moved nothing; otherwise only free texts that a person must read.",
         absent=True,
     )
     beliefs = wire.a_list(
         BeliefSchema,
-        "Every trait, one belief a wing, in the order of /v1/traits; with `include=beliefs`.",
+        "Every trait, with one belief for each wing, in the order of /v1/traits; with `include=beliefs`.",
         absent=True,
     )
     profile = wire.a_list(
@@ -312,7 +312,7 @@ class AdviceSchema(wire.Answer):
         "was seen of; with `include=profile`.",
         absent=True,
     )
-    notice = wire.texts("What the reader must be told.")
+    notice = wire.texts("Notices for the reader.")
     changed = wire.a_list(ChangedSchema, "What has changed since the advice in `previous`.")
 
 
@@ -328,8 +328,8 @@ class Include(fields.String):
     """Parts of the answer that are wanted too, as a set."""
 
     def __init__(self) -> None:
-        expected = f"words of {', '.join(PARTS)}, with commas between"
-        says = "Parts that are wanted too, words with commas between. Absent: none of them."
+        expected = f"words of {', '.join(PARTS)}, separated by commas"
+        says = "Parts to include too, separated by commas."
         super().__init__(
             error_messages=dict.fromkeys(("null", "invalid"), expected),
             metadata={"description": says, "pattern": f"^{_PART}(,{_PART})*$"},
@@ -418,7 +418,7 @@ class ExplanationQuery(wire.Shape):
 
     tactic = fields.String(
         validate=Length(1, 100, error="the id of a tactic"),
-        metadata={"description": "Id of the tactic asked about. Absent: all of them."},
+        metadata={"description": "Id of the tactic asked about. Default: all of them."},
     )
 
 
@@ -426,13 +426,13 @@ class FactSchema(wire.Answer):
     """One fact that the rules were matched against."""
 
     id = wire.a_text("Its id within this answer.")
-    kind = wire.a_word(FactKind, "What it speaks of.")
+    kind = wire.a_word(FactKind, "Its subject.")
     name = wire.a_text("Its name.")
     fields_ = fields.Dict(
         keys=fields.String(),
         required=True,
         data_key="fields",
-        metadata={"description": "Whole numbers and words; a probability or share stands in thousandths."},
+        metadata={"description": "Whole numbers and words; probabilities and shares are in thousandths."},
     )
     observations = wire.a_list(wire.a_place("A place in the posted list."), "The observations that it rests on.")
 
@@ -470,7 +470,7 @@ def _fired(trace: Trace) -> list[tuple[RuleMatch, Trace]]:
 class ExplanationSchema(AdviceSchema):
     """The advice and everything behind it."""
 
-    engine = wire.a_text("What matched the rules: durable-rules, or the evaluator in its place.", of="inference.engine")
+    engine = wire.a_text("What matched the rules: durable-rules or the evaluator.", of="inference.engine")
     facts = wire.a_list(FactSchema, "Every fact, derived ones included.")
     fired = wire.a_list(FiredSchema, "Every rule that fired.", of=_fired)
     why = wire.a_list(TacticVerdictSchema, "For the tactic asked about, or for all: why or why not.", of="questions")

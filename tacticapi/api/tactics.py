@@ -27,24 +27,24 @@ RISKS = ("low", "medium", "high")
 class TacticsQuery(PageQuery):
     """Which tactics are wanted."""
 
-    category = fields.String(metadata={"description": "Id of a category, see /v1/rulebook. Absent: all."})
+    category = fields.String(metadata={"description": "Id of a category, see /v1/rulebook. Default: all."})
     status = fields.String(
-        metadata={"description": "Only tactics with a source of this status, or common practice. Absent: all."}
+        metadata={"description": "Only tactics with a source of this status, or common practice. Default: all."}
     )
-    risk = wire.a_choice(RISKS, "Absent: all.")
+    risk = wire.a_choice(RISKS, "Default: all.")
 
 
 class AlternativeSchema(wire.Answer):
     """Conditions that must all hold."""
 
-    all = wire.texts("The conditions in words; none means always.")
+    all = wire.texts("The conditions in words; empty means always.")
     say = wire.a_text("Replaces the line of the tactic.", absent=True, of=lambda one: one.say and unnamed(one.say))
 
 
 class GateSchema(wire.Answer):
     """An own ability that the tactic needs."""
 
-    any_of = wire.texts("Names of own abilities; one of them suffices.", of="keys")
+    any_of = wire.texts("Names of own abilities; one is enough.", of="keys")
     at_least = wire.a_count("The rating that it takes, 0 to 4.")
 
 
@@ -80,7 +80,7 @@ class PriceSchema(wire.Answer):
 class RelationSchema(wire.Answer):
     """A tie to another tactic."""
 
-    kind = wire.a_word(RelationKind, "How they stand to each other.")
+    kind = wire.a_word(RelationKind, "The relation.")
     to = wire.a_text("Id of the other tactic.")
     settled = wire.a_text("How a conflict is settled.", absent=True)
 
@@ -88,33 +88,33 @@ class RelationSchema(wire.Answer):
 class TacticSchema(wire.Answer):
     """One tactic."""
 
-    id = wire.a_text("Id; never used again for anything else.")
+    id = wire.a_text("Id; never reused.")
     category = wire.a_text("Id of its category.")
     title = wire.a_text("Title.")
-    say = wire.a_text("What is said on court, where no wing is known.", of=lambda one: unnamed(one.say))
+    say = wire.a_text("What to say on court if no wing is known.", of=lambda one: unnamed(one.say))
     why = wire.a_text("Why it works.")
-    when = wire.a_list(AlternativeSchema, "Alternatives; one of them suffices.")
+    when = wire.a_list(AlternativeSchema, "Alternatives; one is enough.")
     needs = wire.a_list(GateSchema, "Own abilities that it needs.")
     unless = wire.a_list(CounterSchema, "Counter-indications that the service checks.")
     not_if = wire.a_text("When not, in words.")
     stop_when = wire.a_text("When to look again.")
-    show = wire.a_word(Show, "How it finds its place.")
+    show = wire.a_word(Show, "How it is ranked.")
     risk = wire.a_word(RISKS, "What can go wrong with it.")
     price = wire.a_part(PriceSchema, "What it sends and replaces; absent for a line that sends no ball.", absent=True)
     terms = wire.texts("The price in words, term by term.")
-    order = wire.a_count("Its place among lines without a price, 1 first; 0 for one with a price.")
+    order = wire.a_count("Its place among lines without a price, 1 first; 0 if it has a price.")
     authority = wire.a_count("1 safety to 8 general percentage rule.")
     relations = wire.a_list(RelationSchema, "Ties to other tactics.")
     sources = wire.a_list(SourceLineSchema, "Who says so.")
-    caution = wire.a_text("What must be said with it.", absent=True)
+    caution = wire.a_text("A caution to show with it.", absent=True)
     moments = wire.a_list(
-        wire.a_word(Moment, "A moment."), "The only moments at which it may be shown; none means any."
+        wire.a_word(Moment, "A moment."), "The only moments at which it may be shown; empty means any."
     )
     targets = wire.a_text("How its serve targets are computed.", absent=True)
     alone = wire.a_fact("Whether it silences tactics.")
-    coaches_differ = wire.a_text("Both views, where coaches hold two.", absent=True)
+    coaches_differ = wire.a_text("Both views, if coaches disagree.", absent=True)
     deprecated = wire.a_text("What to use instead of a retired tactic.", absent=True)
-    house = wire.a_fact("Whether it is a rule of this house.")
+    house = wire.a_fact("Whether it is a house rule.")
 
 
 TacticPage = page_schema(TacticSchema)
@@ -123,9 +123,9 @@ TacticPage = page_schema(TacticSchema)
 class HandsQuery(wire.Shape):
     """For whom a tactic is drawn."""
 
-    own = wire.a_choice(DRAWN_HANDS, "Your playing hand. Absent: right.")
-    opponent = wire.a_choice(DRAWN_HANDS, "Your opponent's. Absent: right.")
-    wing = wire.a_choice(Wing, "The wing that the tactic aims at, where it aims at one. Absent: backhand.")
+    own = wire.a_choice(DRAWN_HANDS, "Your playing hand. Default: right.")
+    opponent = wire.a_choice(DRAWN_HANDS, "Your opponent's. Default: right.")
+    wing = wire.a_choice(Wing, "The wing that the tactic aims at, if any. Default: backhand.")
 
 
 def tactic_body(tactic: Tactic, rulebook: Rulebook) -> dict[str, Any]:

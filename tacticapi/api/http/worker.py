@@ -223,7 +223,7 @@ def _send(client: Any, answer: bytes) -> None:
     try:
         write_nonblock(client, answer)
     except Exception:
-        log.debug("a client was gone before its problem could be told")
+        log.debug("a client left before its problem could be sent")
 
 
 def lost_answer(*, in_this_slot: bool = False) -> bytes:
