@@ -82,6 +82,10 @@ class VersionConflict(ServiceError):
         super().__init__(f"the {what} has version {version} now: read it again before changing it")
 
 
+class LinkSpent(ServiceError):
+    """The link has been opened or closed, or its time is over; the text says which."""
+
+
 class IdempotencyConflict(ServiceError):
     """The idempotency key came before with another request."""
 

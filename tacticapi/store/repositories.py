@@ -11,8 +11,10 @@ from sqlalchemy import (
     Connection,
     Engine,
     Select,
+    String,
     Table,
     bindparam,
+    cast,
     delete,
     func,
     insert,
@@ -189,6 +191,11 @@ class Clubs(Repository[Club]):
 
 class Tokens(Repository[Token]):
     """Tokens of the club."""
+
+    def renew(self, token: Token, changes: Changes) -> bool:
+        """Change a token that still has the digest that was read; False if another took it meanwhile."""
+        columns = self._table.c
+        return self._change(self._is(token.id) & (columns.digest == token.digest), changes) > 0
 
     def delete_dead(self, before: datetime) -> int:
         """Remove tokens that expired or were revoked before a moment; says how many."""
@@ -402,9 +409,10 @@ def club_ids(engine: Engine) -> list[str]:
 
 
 def any_token(engine: Engine) -> bool:
-    """Return whether any club has a token, one that expired or was revoked included."""
+    """Return whether any club has a token, one that is dead included; those of one match do not count."""
+    of_the_club = cast(TOKENS.c.scopes, String).not_like("%:%")
     with _connect(engine, read_only=True) as connection:
-        return connection.scalar(select(TOKENS.c.id).limit(1)) is not None
+        return connection.scalar(select(TOKENS.c.id).where(of_the_club).limit(1)) is not None
 
 
 def _connect(engine: Engine, read_only: bool) -> Connection:

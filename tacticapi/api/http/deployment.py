@@ -140,7 +140,7 @@ def any_token(services: Services) -> bool:
     """Report whether any club has a token that opens it now."""
     now = services.now()
     return any(
-        token.revoked_at is None and (token.expires_at is None or token.expires_at > now)
+        clubs.is_live(token, now) and clubs.match_of(token) is None
         for club in clubs.every(services)
         for token in clubs.tokens_of(services, club.club_id)
     )

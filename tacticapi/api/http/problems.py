@@ -48,6 +48,7 @@ METHOD_NOT_ALLOWED = _KNOWN["method-not-allowed"]
 NOT_ACCEPTABLE = _KNOWN["not-acceptable"]
 NOT_ENDED = _KNOWN["match-not-ended"]
 CONFLICT = _KNOWN["state-conflict"]
+LINK_SPENT = _KNOWN["link-spent"]
 CHANGED = _KNOWN["changed-meanwhile"]
 TOO_LARGE = _KNOWN["body-too-large"]
 MEDIA_TYPE_REFUSED = _KNOWN["unsupported-media-type"]
@@ -240,6 +241,7 @@ class ProblemSchema(Answer):
 PROBLEM_OF: dict[type[club.ServiceError], Problem] = {
     club.NotFound: NOT_FOUND,
     club.NotPermitted: NOT_PERMITTED_NOW,
+    club.LinkSpent: LINK_SPENT,
     club.VersionConflict: CHANGED,
     club.IdempotencyConflict: KEY_REUSED,
 }
