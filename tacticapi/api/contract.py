@@ -67,8 +67,8 @@ look again, and its source or the words "common practice".
 - Polled answers carry an ETag for If-None-Match; a change of a player or a match names the version read in If-Match.
 - Lists come in pages; the Link header names the next one. Answers about the rulebook carry an ETag and change only
   with the rules.
-- /v1 only grows: ignore members and words of answers that you do not know. A member without a value is absent. What will
-  be removed is marked `deprecated` first, and the changelog dates each change.
+- /v1 only grows: ignore members and words of answers that you do not know. A member without a value is absent. What
+  will be removed is marked `deprecated` first, and the changelog dates each change.
 """,
     "contact": {"name": "The operator of this service"},
     "license": {"name": "MIT", "identifier": "MIT"},
