@@ -16,7 +16,7 @@ from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id, require
 from tacticapi.api.http.blueprint import Blueprint, answer
 from tacticapi.api.http.deployment import deployment, kept_services
-from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, refuse
+from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, hosted, refuse
 from tacticapi.api.situations import SituationSchema
 from tacticapi.club import Refused
 from tacticapi.club.dossier import SituationWithEarlier, begun, told_apart
@@ -52,7 +52,7 @@ def picture_address(tactic: str, hands: Hands | None) -> str | None:
         "wing": hands.wing.value if hands.wing else None,
     }
     query = urlencode({name: value for name, value in known.items() if value})
-    return f"/v1/tactics/{tactic}/picture" + (f"?{query}" if query else "")
+    return hosted(f"/v1/tactics/{tactic}/picture") + (f"?{query}" if query else "")
 
 
 COUNT_DIGITS = 2

@@ -91,8 +91,8 @@ class ObservationKind:
     asks: Annotated[str, "The question to the observer."]
     says: Annotated[str, "The first words of a reason."]
     ways: Annotated[
-        tuple[Annotated[Way, "A form in which it may be posted."], ...],
-        "The forms in which it may be posted; text goes into `value`.",
+        tuple[Annotated[Way, "A form it may be posted in."], ...],
+        "The forms it may be posted in; text goes into `value`.",
     ]
     phases: Annotated[tuple[Annotated[Phase, "A phase."], ...], "When it can be seen."]
     options: Annotated[tuple[str, ...], "The words for value and counts."] = ()
