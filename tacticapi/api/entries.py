@@ -161,9 +161,7 @@ _ABSENT_TRIES = "Absent only if the entry is withdrawn."
 class NewTriesSchema(LinksSchema):
     """A tactic played as planned, with all three, or a withdrawal."""
 
-    tactic = wire.Text(
-        MAX_ID_LENGTH, says=f"Id of the tactic; a retired id counts as its replacement. {_ABSENT_TRIES}"
-    )
+    tactic = wire.Text(MAX_ID_LENGTH, says=f"Id of the tactic; a retired id counts as its replacement. {_ABSENT_TRIES}")
     tried = wire.Whole(0, MAX_TRIED, says=f"{PLAYED} {_ABSENT_TRIES}")
     won = wire.Whole(0, MAX_TRIED, says=f"Points won of them. {_ABSENT_TRIES}")
 

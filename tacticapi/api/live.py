@@ -24,9 +24,7 @@ class LiveQuery(AdviceQuery):
 
     moment = wire.a_choice(Moment, "When advice is asked for; permissions depend on it.", required=True)
     limit = PlainInteger("Most suggestions wanted. Default: as many as the moment allows.", 1, MAX_SUGGESTIONS)
-    minutes_left = PlainInteger(
-        "Minutes of play left, if time is limited. Default: not limited.", 0, MAX_MATCH_MINUTES
-    )
+    minutes_left = PlainInteger("Minutes of play left, if time is limited. Default: not limited.", 0, MAX_MATCH_MINUTES)
 
 
 class OfMatchSchema(wire.Answer):
