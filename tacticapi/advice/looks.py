@@ -114,8 +114,6 @@ class LookFinder:
         self._plays = Plays(rulebook, book)
         self._observations = NextObservations(rulebook, evidence)
         self._rule = rulebook.defaults["looks"]
-        beyond, half = float(self._rule["beyond_starters"]), float(self._rule["starters"])
-        self._weight = {k.id: half / (half + k.starter) if k.starter else beyond for k in rulebook.kinds.values()}
         stages = enumerate(self._rule["warm_up_order"], start=1)
         self._stage = {f"warmup.{key}": stage for stage, keys in stages for key in keys}
         starters = [kind for kind in rulebook.kinds.values() if kind.starter is not None]
@@ -265,9 +263,8 @@ class LookFinder:
 
     def _weights(self, looks: Iterable[Glance], situation: Situation) -> Array:
         """Return how much each look counts: more on the side that hurts."""
-        weights = np.array([self._weight[look.kind.id] for look in looks])
         by_subject = self._sides(situation)
-        return weights * [by_subject.get(look.kind.subject, 1.0) for look in looks] if by_subject else weights
+        return np.array([look.weight * by_subject.get(look.kind.subject, 1.0) for look in looks])
 
     def _sides(self, situation: Situation) -> dict[str, float]:
         """Return by subject what counts more and less, if clearly more points than usual are lost on one side."""

@@ -186,8 +186,8 @@ def unused(
     rulebook: Rulebook,
 ) -> tuple[UnusedObservation, ...]:
     """Return every accepted observation that moved no belief and no rule, with the reason; rules matched `facts`."""
-    used = {place for belief in beliefs for c in belief.contributions for place in c.observations}
-    used |= {place for fact in facts if fact.kind is not FactKind.BELIEF for place in fact.observations}
+    told = [c.observations for belief in beliefs for c in belief.contributions]
+    used = set().union(*told, *[fact.observations for fact in facts if fact.kind is not FactKind.BELIEF])
     lines = []
     for seen in situation.observations:
         if seen.index in refused:

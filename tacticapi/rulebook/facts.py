@@ -63,7 +63,7 @@ class FactBuilder:
                     fields["wing"] = wing
                 places: tuple[int, ...] = ()
                 if belief.contributions:
-                    places = tuple(sorted({i for c in belief.contributions for i in c.observations}))
+                    places = tuple(sorted(set().union(*[c.observations for c in belief.contributions])))
                     if belief.probability > belief.prior:  # not if it fell
                         fields["seen"] = "yes"
                 yield Fact(f"belief:{belief.trait}:{wing or ''}", kind, belief.trait, fields, places)
