@@ -98,7 +98,7 @@ class _Plan:
             total += best + second
         return total
 
-    def rivals(self, row: int, gains: Array) -> int | None:
+    def rivals(self, row: int, gains: Sequence[float]) -> int | None:
         """Return the best row that would be played in the place of this one, None if none gains."""
         rows = next(rows for rows in self._parts if row in rows)
         others = [other for other in rows if other != row and gains[other] > 0.0]
@@ -257,7 +257,7 @@ class LookFinder:
     def _decides(self, rows: Sequence[int], plan: "_Plan", now: Array, by: Array) -> tuple[str, ...]:
         """Return the tactic that a look speaks most for or against, and the one that is played in its place."""
         row = int(np.abs(by).argmax())
-        other = plan.rivals(row, now - np.abs(by[row]) / by[row] * by if by[row] else now)
+        other = plan.rivals(row, (now - np.sign(by[row]) * by).tolist())
         places = (row,) if other is None else (row, other)
         return tuple(dict.fromkeys(self._book.rows[rows[place]][0] for place in places))
 

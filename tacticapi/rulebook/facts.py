@@ -76,12 +76,11 @@ class FactBuilder:
         ):
             for name in sorted(self._asked[kind] & items.keys()):
                 value = items[name]
-                spec = self._rulebook.kinds.get(f"{kind}.{name}")
                 if isinstance(value, bool):
                     fields: dict[str, int | str] = {"value": "yes" if value else "no"}
                 elif isinstance(value, int | float):
                     fields = {"number": round(value)}
-                elif spec is not None and value in spec.options:
+                elif (spec := self._rulebook.kinds.get(f"{kind}.{name}")) and value in spec.options:
                     fields = {"value": value}
                 else:
                     continue
