@@ -127,10 +127,14 @@ class Firing:
 
 @dataclass(frozen=True, slots=True)
 class Firings:
-    """All firings by tactic, and the counter-indications (by their place in the tactic) that hold."""
+    """All firings by tactic, and the counter-indications (by their place in the tactic) that hold.
+
+    `playable` are the tactics of which all but the beliefs holds, each with the number of an alternative.
+    """
 
     by_tactic: Mapping[str, tuple[Firing, ...]]
     counters: Mapping[str, tuple[int, ...]]
+    playable: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(slots=True)  # as above

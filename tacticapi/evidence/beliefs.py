@@ -85,17 +85,17 @@ class Regions:
             both = both_inside(normals[0], normals[1], self._across(fit, weighed))
             both = np.where(self._outer[first], within[second] - both, both)
             found[first] = np.where(self._either, found[first] + within[second] - both, both)
-        return found
+        return np.asarray(found)
 
     def _across(self, fit: Fit, weighed: Array) -> Array:
         """Return the covariances of the two regions of a trait: as things are, then without each row."""
         first, second = self._paired, slice(len(self.keys), None)
-        across = np.vecdot(self.sums[first], self._second)[:, np.newaxis]
+        across: Array = np.vecdot(self.sums[first], self._second)[:, np.newaxis]
         if fit.posterior is None:
             return across
         across = across - np.vecdot(weighed[first], self._second @ fit.posterior.loads.T)[:, np.newaxis]
         without = across + weighed[first] * weighed[second] / fit.posterior.inverse.diagonal()
-        return np.hstack((across, without))
+        return np.asarray(np.hstack((across, without)))
 
 
 def _with_and_without(fit: Fit, means: Array, variances: Array, weighed: Array) -> tuple[Array, Array]:

@@ -48,8 +48,8 @@ class MatchPricer:
         self._serve, self._return = _axis(base.serve), _axis(base.return_)
         self._by_serve = self._win @ self._return.mean
         self.now = float(self._serve.mean @ self._by_serve)  # the chance of the match, 0 to 1
-        # expected importance (0 to 1) of the next point within its game and within the match
-        self.importance, self.importance_in_match = (float(self._serve.mean @ i @ self._return.mean) for i in importance)
+        means = [float(self._serve.mean @ one @ self._return.mean) for one in importance]
+        self.importance, self.importance_in_match = means  # expected, of the next point within its game and the match
 
     def rates(self) -> dict[Touches, float]:
         """Return the gain in match chance for each point gained over all points, by points touched."""

@@ -104,6 +104,7 @@ class Engine:
         while wave:
             known = [(fact, numbers) for fact in wave if (numbers := door.satisfied(fact))]
             met.update(chain.from_iterable([numbers for _, numbers in known]))
+            found: list[tuple[Sequence[MatchRule], tuple[str, ...]]]
             found = [(door.alone[n], (fact.id,)) for fact, numbers in known for n in numbers if n in door.alone]
             complete = door.complete(met)
             to_come = sum([prod([met[number] for number in one]) for one in complete])

@@ -131,8 +131,11 @@ def read_firings(inference: Inference, rulebook: Rulebook) -> Firings:
     """Group the matches by tactic: firings of its alternatives, and its counter-indications that hold."""
     fired: dict[str, list[Firing]] = {}
     counters: dict[str, set[int]] = {}
+    playable: list[tuple[str, int]] = []
     for rule, ids in inference.matches:
         prefix, tactic, number = _named(rule)
+        if prefix in ("candidate", "tactic"):
+            playable.append((tactic, number))
         if prefix == "tactic":
             facts = tuple([inference.facts[fact] for fact in ids])
             fired.setdefault(tactic, []).append(Firing(rulebook.tactics[tactic], number, facts))
@@ -141,6 +144,7 @@ def read_firings(inference: Inference, rulebook: Rulebook) -> Firings:
     return Firings(
         {tactic: tuple(firings) for tactic, firings in fired.items()},
         {tactic: tuple(sorted(numbers)) for tactic, numbers in counters.items()},
+        tuple(playable),
     )
 
 

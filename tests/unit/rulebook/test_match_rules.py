@@ -76,6 +76,7 @@ def test_alternatives_are_gathered_by_tactic_with_their_facts_in_order(make_tact
             "low-slice": (Firing(slice_, 0, (BELIEVED, HAND)), Firing(slice_, 12, (HAND,))),
         },
         {},
+        (("lob", 0), ("low-slice", 0), ("low-slice", 12)),
     )
 
 
@@ -85,6 +86,6 @@ def test_counter_indications_are_told_once_each_in_their_order(make_tactic, make
     assert told == Firings({}, {"lob": (2, 10), "low-slice": (0,)})
 
 
-def test_candidates_and_circumstances_are_no_firings(make_tactic, make_rulebook):
+def test_a_candidate_can_be_played_but_is_no_firing(make_tactic, make_rulebook):
     matches = RuleMatch("candidate/lob/0", ("h",)), RuleMatch("circumstance/low-bounce/0", ("h",))
-    assert read(make_tactic, make_rulebook, *matches)[1] == Firings({}, {})
+    assert read(make_tactic, make_rulebook, *matches)[1] == Firings({}, {}, (("lob", 0),))
