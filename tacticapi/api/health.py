@@ -1,4 +1,4 @@
-"""For whoever runs the service: whether it answers, whether it can advise, and what it counts."""
+"""Report to the operator whether the service answers, whether it can advise, and what it counts."""
 
 import hmac
 
@@ -24,16 +24,16 @@ class LiveSchema(Shape):
 class ReadySchema(Shape):
     """The service can advise."""
 
-    status = a_word(("ready",), "Always ready; a service that is not answers 503.")
+    status = a_word(("ready",), "Always `ready`; otherwise the service answers 503.")
     rulebook = a_part(RulebookRefSchema)
-    engine = a_word(("durable-rules", "evaluator"), "What matches the rules.")
-    database = a_word(("sqlite", "postgresql"), "Where clubs are kept; absent: nothing is kept here.", absent=True)
-    warnings = texts("What an operator should look at.")
+    engine = a_word(("durable-rules", "evaluator"), "The matcher of the rules.")
+    database = a_word(("sqlite", "postgresql"), "The database of clubs; absent if there is none.", absent=True)
+    warnings = texts("Warnings for the operator.")
 
 
 blueprint = Blueprint("health")
 
-IN_PLACE = "the rule engine is not used, or its last call failed; the evaluator gives the same answers in its place"
+IN_PLACE = "the rule engine is not used or its last call failed; the evaluator gives the same answers"
 
 
 @blueprint.route("/livez")
@@ -51,7 +51,7 @@ def is_alive() -> Response:
 def is_ready() -> Response:
     """Say whether the service can advise.
 
-    The rulebook is loaded, and the rule engine or the evaluator in its place matches it; a warning says where the
+    The rulebook is loaded, and the rule engine or the evaluator replaces it; a warning says if the
     evaluator stands in. Where clubs are kept, the database answers and has the schema of this version.
     """
     adviser, services = deployment().adviser, deployment().services

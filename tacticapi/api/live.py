@@ -23,10 +23,8 @@ class LiveQuery(AdviceQuery):
     """For which moment advice is wanted, and how much of it."""
 
     moment = wire.a_choice(Moment, "When advice is asked for; permissions depend on it.", required=True)
-    limit = PlainInteger("Most suggestions wanted. Absent: as many as the moment allows.", 1, MAX_SUGGESTIONS)
-    minutes_left = PlainInteger(
-        "Minutes of play left, where time is limited. Absent: not limited.", 0, MAX_MATCH_MINUTES
-    )
+    limit = PlainInteger("Most suggestions wanted. Default: as many as the moment allows.", 1, MAX_SUGGESTIONS)
+    minutes_left = PlainInteger("Minutes of play left, if time is limited. Default: not limited.", 0, MAX_MATCH_MINUTES)
 
 
 class OfMatchSchema(wire.Answer):
@@ -47,17 +45,17 @@ class GivenAdviceSchema(LiveAdviceSchema):
     given_at = wire.a_time("When it was given.", of="snapshot.created_at")
     situation = wire.a_part(
         SituationSchema,
-        "What it was given on; absent where withheld, or where it can no longer be read.",
+        "What it was given on; absent if withheld or no longer readable.",
         absent=True,
         of=lambda given: given.situation and situation_body(given.situation),
     )
     fired = wire.texts(
-        "The rules that fired; empty where withheld. What they matched: post the situation to /v1/explanations."
+        "The rules that fired; empty if withheld. For what they matched, post the situation to /v1/explanations."
     )
 
 
 class AdviceLineSchema(OfMatchSchema):
-    """That advice was given; what it said stands at its own address."""
+    """That advice was given; its own address has its text."""
 
     advice_id = wire.an_id("Id of the advice.", of="id")
     moment = wire.a_word(Moment, "The moment asked about.")
@@ -77,8 +75,8 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     """Advise on a match from everything that is kept of it.
 
     Made to be polled: with If-None-Match, 304 while nothing has changed. The advice is kept, holds steady against the
-    one before, and says what has changed since. Safety stands before tactics; where the context of the match does not
-    permit coaching or a device at this moment, only safety and a notice stand. `before-match` and `after-match` are
+    one before, and says what has changed since. Safety comes before tactics; if the context of the match does not
+    permit coaching or a device at this moment, it holds only safety and a notice. `before-match` and `after-match` are
     refused while the match is played.
     """
     tag = _tag(matches.revision(kept_services(), club_id(), match_id), query)
@@ -135,7 +133,7 @@ def line_body(snapshot: Any) -> dict[str, Any]:
     return {"advice_id": snapshot.id, **AdviceLineSchema.written(snapshot, rulebook=rules)}
 
 
-_REASON = f"For {NOT_USED}: why. For {OUTCOME}: one of {', '.join(OUTCOMES)}. Absent: none, as for {USED}."
+_REASON = f"For {NOT_USED}: why. For {OUTCOME}: one of {', '.join(OUTCOMES)}. Absent if none, as for {USED}."
 
 
 class NewFeedbackSchema(wire.Shape):
@@ -154,7 +152,7 @@ class FeedbackSchema(wire.Answer):
     tactic = wire.a_text("Id of the tactic.")
     kind = wire.a_word(KINDS, "Kind of feedback.")
     reason = wire.a_text("The reason, or the outcome.", absent=True)
-    created_at = wire.a_time("When it was told.")
+    created_at = wire.a_time("When it was posted.")
 
 
 FeedbackPage = page_schema(FeedbackSchema)
@@ -165,10 +163,10 @@ FeedbackPage = page_schema(FeedbackSchema)
 @blueprint.arguments(NewFeedbackSchema)
 @blueprint.response(201, FeedbackSchema, description="The feedback.")
 def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
-    """Tell what became of a suggestion.
+    """Report what became of a suggestion.
 
-    That it was used, that it was not and why, or how it turned out. It changes no advice; it stands in the list of
-    the match.
+    That it was used, that it was not and why, or how it turned out. It changes no advice; the match
+    lists it.
     """
     told = {"reason": None, **posted}
     kept = advising.add_feedback(kept_services(), club_id(), advice_id, **told, once=once(posted))

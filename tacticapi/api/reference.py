@@ -1,4 +1,4 @@
-"""What tells about the service itself: the contract, as a page too, types of problem, the API catalogue (RFC 9727)."""
+"""Describe the service itself: the contract, also as a page, the types of problem, the API catalogue (RFC 9727)."""
 
 from base64 import b64encode
 from collections.abc import Callable
@@ -15,7 +15,7 @@ from marshmallow import fields
 from tacticapi.api.contract import EXTENSION, METHODS, Contract
 from tacticapi.api.http.blueprint import HTML, JSON, PICTURE_POLICY, Blueprint, answer, html_answer, offers, template
 from tacticapi.api.http.fields import Answer, Shape, a_count, a_text
-from tacticapi.api.http.problems import NOT_FOUND, PROBLEMS, refuse
+from tacticapi.api.http.problems import NOT_FOUND, PROBLEMS, hosted, refuse
 
 JsonSchema = dict[str, Any]
 
@@ -23,14 +23,14 @@ JsonSchema = dict[str, Any]
 class ProblemKindSchema(Answer):
     """A type of problem."""
 
-    type = a_text("URI reference that stands for it in problem documents.")
+    type = a_text("Its URI reference in problem documents.", of=lambda problem: hosted(problem.type))
     status = a_count("The HTTP status that it comes with.")
     title = a_text("What is wrong.")
-    mend = a_text("What the client does about it.")
+    mend = a_text("What the client should do.")
 
 
 class ProblemKindsSchema(Shape):
-    """All types of problem that this service tells of."""
+    """All types of problem that this service reports."""
 
     items = fields.List(fields.Nested(ProblemKindSchema), required=True)
 
@@ -86,7 +86,7 @@ def _operations(contract: dict[str, Any], tag: str) -> list[tuple[str, str, Any]
 
 
 def resolved(contract: dict[str, Any], part: Any) -> Any:
-    """Return a parameter or response, looked up where it is named by reference."""
+    """Return a parameter or response, looked up if it is a reference."""
     while "$ref" in part:
         group, _, name = part["$ref"].removeprefix(_IN_CONTRACT).partition("/")
         part = contract["components"][group][name]
@@ -99,7 +99,7 @@ def name_of(reference: str) -> str:
 
 
 def kind(shape: Any) -> list[tuple[str, str | None]]:
-    """Return what a value is, in words, each with the schema that it leads to where there is one."""
+    """Return what a value is, in words, each with the schema that it refers to, if any."""
     if "$ref" in shape:
         return [(name_of(shape["$ref"]), name_of(shape["$ref"]))]
     for name in ("anyOf", "oneOf", "allOf"):
@@ -141,7 +141,9 @@ def get_contract() -> Response:
 
     With the vocabulary of the rules in use, house rules included.
     """
-    return Response(_once("contract", lambda: current_app.json.dumps(_described())), mimetype=JSON)
+    told = _once("contract", lambda: current_app.json.dumps(_described()))
+    at_root, here = (current_app.json.dumps([{"url": url}]) for url in ("/", request.script_root or "/"))
+    return Response(told.replace(at_root, here, 1), mimetype=JSON)
 
 
 @blueprint.route("/docs")
@@ -188,7 +190,7 @@ def get_catalog() -> Response:
     """
     response = answer(catalog(request.url_root.rstrip("/")))
     response.content_type = f'{LINKSET}; profile="{PROFILE}"'
-    response.headers["Link"] = f'<{ADDRESS}>; rel="api-catalog"'
+    response.headers["Link"] = f'<{hosted(ADDRESS)}>; rel="api-catalog"'
     return response
 
 

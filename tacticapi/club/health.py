@@ -142,7 +142,7 @@ class Trail:
         return any(entry.id in self.left and entry.sequence <= revision for entry in self.entries)
 
     def places(self, revision: int) -> list[int]:
-        """Return the places, among the observations that stood at a revision, of those that go as a whole."""
+        """Return the places, among the observations valid at a revision, of those that are deleted whole."""
         stood = standing(entry for entry in self.entries if entry.sequence <= revision)
         counted = (entry for entry in stood if entry.kind in self.known)
         return [place for place, entry in enumerate(counted) if self.left.get(entry.id, entry) is None]
@@ -187,7 +187,7 @@ def checked_facts(subject: str, facts: Mapping[str, Any], rulebook: Rulebook, *,
     given = {key: value for key, value in facts.items() if value is not None}
     faults = fact_faults(subject, given, kinds_of(rulebook, subject))
     if not health:
-        where = "a health item, which serves a running match only and is not kept"
+        where = "a health item, which is kept during a match only"
         faults += [Fault((key,), None, f"not {key}: {where}") for key in health_of(rulebook).keys(subject, given)]
     if faults:
         raise Refused(Fault((subject, *fault.path), fault.value, fault.expected) for fault in faults)

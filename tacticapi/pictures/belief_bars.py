@@ -11,7 +11,7 @@ LEFT, RIGHT = 4.0, 256.0
 ROW, BAR, HEAD = 62.0, 12.0, 24.0
 LEADING = 15.0
 MAX_LABEL_LETTERS, MAX_EVIDENCE_LETTERS = 36, 40  # letters a line
-TITLE = "What is believed of the opponent, and what was seen"
+TITLE = "Beliefs about the opponent, and what was seen"
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,7 @@ class BeliefBar:
 
 
 def belief_bars(bars: Sequence[BeliefBar], name: str = "beliefs", title: str = TITLE) -> str:
-    """The picture as SVG text, one row a belief, in the order given. Raises ValueError without any."""
+    """Return the picture as SVG text, one row a belief, in the order given. Raises ValueError without any."""
     if not bars:
         raise ValueError("no belief to draw")
     heights = [ROW + LEADING * (len(rows_of(bar.evidence, MAX_EVIDENCE_LETTERS)) - 1) for bar in bars]
@@ -36,7 +36,7 @@ def belief_bars(bars: Sequence[BeliefBar], name: str = "beliefs", title: str = T
 
 
 def _row(bar: BeliefBar, top: float) -> Iterator[str]:
-    """The label above, the bar with its figure, the evidence below; a label that is cut is whole in the tooltip."""
+    """Yield the label, the bar with its figure, and the evidence; the tooltip shows a cut label whole."""
     y, full = top + 20, RIGHT - LEFT
     mark = LEFT + full * bar.before
     yield element(

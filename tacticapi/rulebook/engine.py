@@ -56,10 +56,10 @@ class _QuietHost(Host):  # type: ignore[misc]
 
 
 class Engine:
-    """One compiled ruleset. It is never freed, so compile one a process.
+    """One compiled ruleset. It is never freed, so compile one for each process.
 
     `rules` must pass the rulebook's lint. Those without conditions are left to the caller. Raises whatever the
-    engine raises for a ruleset that it cannot hold, and EngineError where the warm-up request fails.
+    engine raises for a ruleset that it cannot hold, and EngineError if the warm-up request fails.
     """
 
     def __init__(self, rules: Sequence[MatchRule], name: str = "tactics", max_firings: int = MAX_FIRINGS) -> None:

@@ -6,8 +6,7 @@ standard deviation between player-matches with binomial noise removed, and the B
 Rounded figures of the same source stand in rules/ for the level tour; the men's test the same code with their own.
 """
 
-from collections.abc import Callable
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -18,13 +17,9 @@ from scipy.optimize import brentq
 from scipy.special import expit
 from scipy.stats import beta, dirichlet, norm
 
-from tacticapi.domain.rules import Level, Measure, Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.evidence.beliefs import EvidenceModel
+from tacticapi.domain.rules import Level
 from tacticapi.evidence.gaussian import Rows, centre, mean_share, posterior
 from tacticapi.evidence.spots import Cell
-
-Write = Callable[..., Situation]
 
 
 class Figure(NamedTuple):
@@ -35,7 +30,7 @@ class Figure(NamedTuple):
     kappa: float
 
 
-CHECKED: dict[str, tuple[str, Figure]] = {
+CHECKED = {
     "first_serve_in": ("serve.first_serves_in", Figure(0.6268, 0.05595, 73.73)),
     "first_serve_won": ("serve.first_serve_points_won", Figure(0.6397, 0.07446, 40.57)),
     "second_serve_won": ("serve.second_serve_points_won", Figure(0.4538, 0.04733, 109.6)),
@@ -44,34 +39,34 @@ CHECKED: dict[str, tuple[str, Figure]] = {
     "unreturned_second": ("serve.unreturned_serves", Figure(0.1745, 0.05128, 53.77)),
     "net_points_won_2010_on": ("record.net_points_won", Figure(0.6774, 0.0518, 80.44)),
 }
-OTHERS: dict[str, Figure] = {
+OTHERS = {
     "ace": Figure(0.042, 0.03284, 36.32),
     "approach_won_2010_on": Figure(0.6541, 0.05686, 68.97),
     "slice_share_of_backhand_2010_on": Figure(0.1393, 0.1176, 7.674),
     "men_unreturned_first": Figure(0.3694, 0.1126, 17.37),
     "men_unreturned_second": Figure(0.1751, 0.05945, 39.87),
 }
-WEIGHTS: dict[str, tuple[str, Figure]] = {
+WEIGHTS = {
     "ue_per_forehand": ("rally.forehand_errors", Figure(0.1489, 0.05063, 48.44)),
     "ue_per_backhand": ("rally.backhand_errors", Figure(0.1402, 0.05064, 46.01)),
 }
 
 
-def measured(rulebook: Rulebook, what: str, name: str) -> Measure:
+def measured(rulebook, what, name):
     serve = "second" if name.endswith("second") else "first"
     lines = [one for one in rulebook.kinds[what].measures if one.usual and not one.options]
     return next(one for one in lines if one.serve in (None, serve))
 
 
-def spread_at_tour(evidence: EvidenceModel, measure: Measure) -> float:
+def spread_at_tour(evidence, measure):
     loads = evidence.profiles.latents[Level.TOUR].vector(measure.loads, None)
     return float(np.sqrt(loads @ loads))
 
 
-def logit_normal(mean: float, sd: float) -> tuple[float, float]:
+def logit_normal(mean, sd):
     """The centre and spread of the logit-normal with this mean and standard deviation, by root finding."""
 
-    def deviation(spread: float) -> float:
+    def deviation(spread):
         mu = centre(mean, spread)
         second, _ = quad(lambda z: expit(mu + spread * z) ** 2 * norm.pdf(z), -9, 9)
         return float(np.sqrt(max(second - mean * mean, 0.0))) - sd
@@ -81,9 +76,7 @@ def logit_normal(mean: float, sd: float) -> tuple[float, float]:
 
 
 @pytest.mark.parametrize("name", CHECKED)
-def test_players_at_tour_level_have_the_mean_and_spread_of_professional_play(
-    name: str, rulebook: Rulebook, evidence: EvidenceModel
-) -> None:
+def test_players_at_tour_level_have_the_mean_and_spread_of_professional_play(name, rulebook, evidence):
     what, figure = CHECKED[name]
     measure = measured(rulebook, what, name)
     spread = spread_at_tour(evidence, measure)
@@ -94,10 +87,10 @@ def test_players_at_tour_level_have_the_mean_and_spread_of_professional_play(
     assert np.sqrt(second - mean * mean) == pytest.approx(figure.sd, rel=0.06)
 
 
-def weight(mu: float, spread: float, share: float, chances: int) -> float:
+def weight(mu, spread, share, chances):
     """The slope of the estimated share in the observed one, at the usual share."""
 
-    def estimate(observed: float) -> float:
+    def estimate(observed):
         rows = Rows(
             np.array([[spread]]), np.array([mu]), np.zeros(1), np.array([observed * chances]),
             np.array([float(chances)]), np.ones(1), np.zeros((1, 0)),
@@ -111,9 +104,7 @@ def weight(mu: float, spread: float, share: float, chances: int) -> float:
 
 @pytest.mark.parametrize("chances", [10, 20, 40])
 @pytest.mark.parametrize("name", [*CHECKED, *WEIGHTS])
-def test_so_many_chances_weigh_what_they_do_in_professional_play(
-    name: str, chances: int, rulebook: Rulebook, evidence: EvidenceModel
-) -> None:
+def test_so_many_chances_weigh_what_they_do_in_professional_play(name, chances, rulebook, evidence):
     what, figure = {**CHECKED, **WEIGHTS}[name]
     measure = measured(rulebook, what, name)
     usual, spread = measure.usual[Level.TOUR], spread_at_tour(evidence, measure)
@@ -123,7 +114,7 @@ def test_so_many_chances_weigh_what_they_do_in_professional_play(
 
 @pytest.mark.parametrize("chances", [10, 20, 40])
 @pytest.mark.parametrize("name", OTHERS)
-def test_the_same_arithmetic_weighs_what_no_kind_counts_yet(name: str, chances: int) -> None:
+def test_the_same_arithmetic_weighs_what_no_kind_counts_yet(name, chances):
     """Aces, approaches, slices and the men's serves, by their own mean and spread."""
     figure = OTHERS[name]
     mu, spread = logit_normal(figure.mean, figure.sd)
@@ -132,9 +123,7 @@ def test_the_same_arithmetic_weighs_what_no_kind_counts_yet(name: str, chances: 
     assert found == pytest.approx(chances / (chances + figure.kappa), rel=0.2)
 
 
-def test_serves_are_seldom_followed_in_and_nobody_double_faults_more_at_break_points(
-    rulebook: Rulebook, evidence: EvidenceModel
-) -> None:
+def test_serves_are_seldom_followed_in_and_nobody_double_faults_more_at_break_points(rulebook, evidence):
     """Serve and volley: half a per cent of service points; players' double faults at break points do not differ."""
     followed = measured(rulebook, "serve.followed_to_net", "first")
     assert followed.usual[Level.TOUR] == pytest.approx(0.005, abs=0.001)
@@ -142,7 +131,7 @@ def test_serves_are_seldom_followed_in_and_nobody_double_faults_more_at_break_po
     assert latent.spreads[latent.place["tight_second", None]] <= 0.05
 
 
-def test_professionals_err_a_little_more_on_the_forehand(rulebook: Rulebook) -> None:
+def test_professionals_err_a_little_more_on_the_forehand(rulebook):
     """0.149 of forehands and 0.140 of backhands are unforced errors."""
     forehand, backhand = (
         measured(rulebook, f"rally.{wing}_errors", "first").usual[Level.TOUR] for wing in ("forehand", "backhand")
@@ -160,9 +149,7 @@ SPOTS = {
 
 
 @pytest.mark.parametrize(("serve", "court"), SPOTS)
-def test_half_of_the_servers_have_a_favourite_spot_as_in_professional_play(
-    serve: str, court: str, rulebook: Rulebook
-) -> None:
+def test_half_of_the_servers_have_a_favourite_spot_as_in_professional_play(serve, court, rulebook):
     """Dirichlet fits of serve spots: shares, total, and the share of servers with one spot above a half."""
     shares, total, favourites = SPOTS[serve, court]
     figures = rulebook.defaults["profile"]["spots"]
@@ -174,30 +161,30 @@ def test_half_of_the_servers_have_a_favourite_spot_as_in_professional_play(
 
 
 @given(alphas=st.lists(st.floats(0.5, 40), min_size=3, max_size=3), share=st.floats(0.5, 0.9))
-def test_a_favourite_spot_is_as_likely_as_scipys_beta_says(alphas: list[float], share: float) -> None:
+def test_a_favourite_spot_is_as_likely_as_scipys_beta_says(alphas, share):
     total = sum(alphas)
     expected = sum(beta.sf(share, a, total - a) for a in alphas)
     assert Cell(None, "first", tuple(alphas), ()).favourite(share) == pytest.approx(expected, abs=1e-9)
 
 
-def test_a_favourite_spot_is_as_likely_as_draws_from_scipys_dirichlet() -> None:
+def test_a_favourite_spot_is_as_likely_as_draws_from_scipys_dirichlet():
     alphas = (9.0, 2.0, 4.0)
     draws = dirichlet(alphas).rvs(40_000, random_state=7)
     assert Cell(None, "first", alphas, ()).favourite(0.5) == pytest.approx((draws.max(axis=1) >= 0.5).mean(), abs=0.01)
 
 
-def test_one_count_by_quadrature(evidence: EvidenceModel, rulebook: Rulebook, situation: Write) -> None:
+def test_one_count_by_quadrature(evidence, rulebook, situation):
     """One count at level tour, exactly, by integrating over the quality: the Gaussian posterior is close to it."""
     measure = measured(rulebook, "serve.first_serves_in", "first")
     spread = spread_at_tour(evidence, measure)
     mu = centre(measure.usual[Level.TOUR], spread)
 
-    def weighed(z: float, power: int) -> float:
+    def weighed(z, power):
         p = float(expit(mu + spread * z))
         return p**power * p**9 * (1 - p) ** 21 * float(norm.pdf(z)) * 1e9
 
     expected = quad(weighed, -8, 8, args=(1,))[0] / quad(weighed, -8, 8, args=(0,))[0]
-    seen: list[dict[str, Any]] = [{"what": "serve.first_serves_in", "count": 9, "of": 30}]
+    seen = [{"what": "serve.first_serves_in", "count": 9, "of": 30}]
     beliefs = evidence.believe(situation(opponent={"level": "tour"}, observations=seen))
     found = next(one for one in evidence.profile(beliefs) if one.what == "serve.first_serves_in")
     assert found.estimate == pytest.approx(expected, abs=0.004)

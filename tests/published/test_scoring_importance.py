@@ -3,15 +3,12 @@ Strategies in Sports, North-Holland, 131-140. The definition was seen quoted; th
 recomputed in exact fractions.
 """
 
-from __future__ import annotations
-
 import json
 import random
 from fractions import Fraction
 from functools import cache
 from math import sqrt
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -22,19 +19,19 @@ from tacticapi.scoring.score import State
 
 from ..scores import game_importance, match_importance
 
-TABLES: dict[str, Any] = json.loads((Path(__file__).parent / "data" / "score_tables.json").read_text())
+TABLES = json.loads((Path(__file__).parent / "data" / "score_tables.json").read_text())
 ROUNDED = 6e-7
 OURS = {"deuce": "40-40", "Ad-in": "AD-40", "Ad-out": "40-AD"}
 COUNTS = {call: count for count, call in enumerate(("0", "15", "30", "40", "AD"))}
 DEUCE = (3, 3)
 
 
-def number(text: str) -> float:
+def number(text):
     return float(Fraction(text))
 
 
 @cache
-def exact_chance(p: Fraction, own: int, opponent: int) -> Fraction:
+def exact_chance(p, own, opponent):
     """Chance of the game in exact fractions, by recursion from the score."""
     if max(own, opponent) >= 4 and abs(own - opponent) >= 2:
         return Fraction(own > opponent)
@@ -45,14 +42,14 @@ def exact_chance(p: Fraction, own: int, opponent: int) -> Fraction:
     return p * exact_chance(p, own + 1, opponent) + (1 - p) * exact_chance(p, own, opponent + 1)
 
 
-def exact_importance(p: Fraction, own: int, opponent: int) -> Fraction:
+def exact_importance(p, own, opponent):
     return exact_chance(p, own + 1, opponent) - exact_chance(p, own, opponent + 1)
 
 
 @cache
-def visits(p: Fraction) -> dict[tuple[int, int], Fraction]:
+def visits(p):
     """Expected number of times each score of a game comes up."""
-    before: dict[tuple[int, int], Fraction] = {(0, 0): Fraction(1)}
+    before = {(0, 0): Fraction(1)}
     for total in range(6):
         for own in range(total + 1):
             here = before.get((own, total - own))
@@ -67,14 +64,14 @@ def visits(p: Fraction) -> dict[tuple[int, int], Fraction]:
 
 
 @pytest.mark.parametrize("p", TABLES["importance"])
-def test_every_point_of_a_game_has_its_published_importance(p: str) -> None:
+def test_every_point_of_a_game_has_its_published_importance(p):
     ours = game_importance(float(p))
     for call, value in TABLES["importance"][p].items():
         assert ours[OURS.get(call, call)] == pytest.approx(value, abs=ROUNDED), call
 
 
 @pytest.mark.parametrize("p", [0.51, 0.6, 0.62, 0.65, 0.7, 0.75])
-def test_thirty_forty_is_the_most_important_point_of_a_good_servers_game(p: float) -> None:
+def test_thirty_forty_is_the_most_important_point_of_a_good_servers_game(p):
     table = game_importance(p)
     break_points = p * p / (p * p + (1 - p) ** 2)
     assert max(table.values()) == pytest.approx(break_points)
@@ -83,24 +80,24 @@ def test_thirty_forty_is_the_most_important_point_of_a_good_servers_game(p: floa
     assert table["30-30"] == table["40-40"] == pytest.approx(p * (1 - p) / (p * p + (1 - p) ** 2))
 
 
-def test_at_the_golden_ratio_three_pressure_points_are_equal() -> None:
+def test_at_the_golden_ratio_three_pressure_points_are_equal():
     table = game_importance((sqrt(5) - 1) / 2)
     for call in ("15-30", "30-30", "15-40"):
         assert table[call] == pytest.approx(1 / sqrt(5), abs=1e-14)
 
 
-def test_a_server_at_three_quarters_still_holds_from_love_forty_with_0_3797() -> None:
+def test_a_server_at_three_quarters_still_holds_from_love_forty_with_0_3797():
     assert game_fork(0.75, (0, 3)).now == pytest.approx(0.3797, abs=5e-5)
 
 
-def test_break_points_matter_as_published() -> None:
+def test_break_points_matter_as_published():
     for p, expected in ((0.51, (0.519992, 0.265196, 0.135250)), (0.65, (0.775229, 0.503899, 0.327534))):
         table = game_importance(p)
         assert [table[call] for call in ("30-40", "15-40", "0-40")] == pytest.approx(list(expected), abs=ROUNDED)
 
 
 @pytest.mark.parametrize("row", TABLES["game"], ids=lambda row: row["p"])
-def test_expected_visits_times_importance_is_the_slope_of_the_game(row: dict[str, Any]) -> None:
+def test_expected_visits_times_importance_is_the_slope_of_the_game(row):
     """Time-importance identity (Morris 1977, from memory; recomputed), and the expected length beside it."""
     p = Fraction(row["p"])
     table = game_importance(float(p))
@@ -112,12 +109,12 @@ def test_expected_visits_times_importance_is_the_slope_of_the_game(row: dict[str
     assert spread == pytest.approx(game_chance(float(p)) * (1 - game_chance(float(p))), abs=1e-12)
 
 
-def split(table: dict[str, Any]) -> list[tuple[tuple[str, str], Any]]:
+def split(table):
     return [((call.split("-")[0], call.split("-")[1]), value) for call, value in table.items()]
 
 
 @pytest.mark.parametrize("text", ["13/20", "31/50", "1/2", "9/20"])
-def test_our_recursion_equals_one_in_exact_fractions(text: str) -> None:
+def test_our_recursion_equals_one_in_exact_fractions(text):
     p = Fraction(text)
     scores = [(own, opponent) for own in range(4) for opponent in range(4)] + [(4, 3), (3, 4)]
     for own, opponent in scores:
@@ -126,7 +123,7 @@ def test_our_recursion_equals_one_in_exact_fractions(text: str) -> None:
         assert fork.importance == pytest.approx(float(exact_importance(p, own, opponent)), abs=1e-14)
 
 
-def test_along_every_played_game_importance_adds_up_to_the_result() -> None:
+def test_along_every_played_game_importance_adds_up_to_the_result():
     """Path identity, exact: the sum of importance times (won - p) is the result minus the chance at the start."""
     p, dice = Fraction(31, 50), random.Random(7)
     for _ in range(200):
@@ -142,7 +139,7 @@ def test_along_every_played_game_importance_adds_up_to_the_result() -> None:
 
 
 @pytest.mark.parametrize("row", TABLES["nested_importance"], ids=lambda row: f"{row['A_serving_games']} {row['score']}")
-def test_importance_multiplies_from_game_to_set_to_match(row: dict[str, Any]) -> None:
+def test_importance_multiplies_from_game_to_set_to_match(row):
     """Product rule (Morris 1977, from memory; recomputed)."""
     games = tuple(int(part) for part in row["A_serving_games"].split("-"))
     points = tuple(COUNTS[part] for part in row["score"].split("-"))

@@ -1,20 +1,16 @@
 """The cases leave no part of any rule untried."""
 
-from tacticapi.domain.rules import Rulebook
-from tacticapi.rulebook.entries import Entries
-
-from ..cases import Case, cases, merge_patch
-from .asking import Asker, Request
-from .coverage import Coverage, Part, exercise, parts
+from ..cases import cases, merge_patch
+from .coverage import Coverage, exercise, parts
 
 
-def requests_of(case: Case) -> list[Request]:
+def requests_of(case):
     near = [] if case.near_miss is None else [merge_patch(case.suggested, case.near_miss)]
     far = [] if case.not_suggested is None else [case.not_suggested]
     return [case.suggested, *near, *far]
 
 
-def measured(asker: Asker, tried: list[Case], by_tactic: dict[str, list[Part]]) -> Coverage:
+def measured(asker, tried, by_tactic):
     coverage = Coverage()
     for case in tried:
         gates = asker.rulebook.tactics[case.tactic].needs
@@ -25,11 +21,9 @@ def measured(asker: Asker, tried: list[Case], by_tactic: dict[str, list[Part]]) 
     return coverage
 
 
-def test_every_alternative_condition_gate_and_counter_is_seen_to_hold_and_to_fail(
-    asker: Asker, rulebook: Rulebook, entries: Entries
-) -> None:
+def test_every_alternative_condition_gate_and_counter_is_seen_to_hold_and_to_fail(asker, rulebook, entries):
     every = parts(entries, rulebook.defaults["levels"])
-    by_tactic: dict[str, list[Part]] = {}
+    by_tactic = {}
     for part in every:
         by_tactic.setdefault(part.tactic, []).append(part)
     coverage = measured(asker, cases(), by_tactic)
@@ -39,7 +33,7 @@ def test_every_alternative_condition_gate_and_counter_is_seen_to_hold_and_to_fai
     assert coverage.share(every) == 1.0
 
 
-def test_a_part_without_a_case_is_reported(asker: Asker, rulebook: Rulebook, entries: Entries) -> None:
+def test_a_part_without_a_case_is_reported(asker, rulebook, entries):
     own = [p for p in parts(entries, rulebook.defaults["levels"]) if p.tactic == "keep-net-rusher-back"]
     first = next(case for case in cases() if case.tactic == "keep-net-rusher-back")
     coverage = measured(asker, [first], {"keep-net-rusher-back": own})

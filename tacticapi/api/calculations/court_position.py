@@ -47,7 +47,7 @@ class LobQuery:
 
 @dataclass(frozen=True, slots=True)
 class PositionQuery:
-    """Hold the ball to stand ready for, with the place, how both move, and the own line across the court (y, m)."""
+    """Hold the expected ball, the place, how both players move, and the own line across the court (y, m)."""
 
     occasion: parts.Occasion
     place: Place
@@ -73,14 +73,14 @@ class SmasherSchema(wire.Shape):
 
     hand = wire.Word(parts.HANDS, required=True, says="The hand that smashes.")
     across = wire.part(
-        parts.CountedSchema, says="Smashes that went across their body, out of all. Absent: not counted."
+        parts.CountedSchema, says="Smashes that went across their body, out of all. Absent if not counted."
     )
 
 
 class SmashSchema(SmasherSchema):
     """A smash of your opponent."""
 
-    contact = wire.part(parts.TheirSpotSchema, says="Where they smash. Absent: over the wing, as deep as usual.")
+    contact = wire.part(parts.TheirSpotSchema, says="Where they smash. Default: over the wing, as deep as usual.")
     wing = wire.Word(Wing, says="Over which shoulder the lob came, where contact is absent.", default=Wing.FOREHAND)
     moving_back = wire.StrictBoolean(says="Whether they move back as they smash; false: they are set.", default=True)
     speed_mps = parts.number(
@@ -93,24 +93,24 @@ class LobSchema(SmasherSchema):
     """Your lob over an opponent at the net."""
 
     contact = wire.part(parts.ContactSchema, required=True, says="Where you strike it.")
-    target = wire.part(parts.TheirSpotSchema, says="Where it is to land. Absent: deep, over the shoulder of `wing`.")
+    target = wire.part(parts.TheirSpotSchema, says="Where it is to land. Default: deep, over the shoulder of `wing`.")
     wing = wire.Word(Wing, says="Over which shoulder it goes, where target is absent.", default=Wing.BACKHAND)
-    opponent = wire.part(parts.TheirSpotSchema, says="Where they stand. Absent: at the net, in the middle.")
+    opponent = wire.part(parts.TheirSpotSchema, says="Where they stand. Default: at the net, in the middle.")
     topspin_rpm = parts.number("lob", "topspin_rpm", "Topspin of the lob; negative for slice.")
     racket_m = parts.number("lob", "racket_m", "How high they reach with the racket.")
     over_m = parts.number("lob", "over_m", "How far above the racket it is to pass.")
 
 
 class CourtPositionQuestionSchema(parts.OccasionSchema):
-    """The ball to stand ready for: your opponent's, a smash, or what follows your lob. Loads into PositionQuery."""
+    """The expected ball: your opponent's, a smash, or the reply to your lob. Loads into PositionQuery."""
 
-    ball = wire.part(TheirBallSchema, says="Their ball from the ground. Absent: not asked for.")
-    smash = wire.part(SmashSchema, says="Their smash. Absent: not asked for.")
-    lob = wire.part(LobSchema, says="Your lob over them. Absent: not asked for.")
+    ball = wire.part(TheirBallSchema, says="Their ball from the ground. Absent if not wanted.")
+    smash = wire.part(SmashSchema, says="Their smash. Absent if not wanted.")
+    lob = wire.part(LobSchema, says="Your lob over them. Absent if not wanted.")
     at = wire.Word(STANDS, says="Where you wait, where `line_y` is absent.", default="baseline")
-    line_y = wire.Real(-18, -0.5, says="Your own line: metres from the net, negative. Absent: as `at` says.")
-    own = wire.part(parts.MovementSchema, says="How you move. Absent: as usual.")
-    opponent = wire.part(parts.MovementSchema, says="How your opponent moves. Absent: as usual.")
+    line_y = wire.Real(-18, -0.5, says="Your own line: metres from the net, negative. Default: as `at` says.")
+    own = wire.part(parts.MovementSchema, says="How you move. Default: as usual.")
+    opponent = wire.part(parts.MovementSchema, says="How your opponent moves. Default: as usual.")
     where = parts.WHERE
 
     @validates_schema
@@ -170,7 +170,7 @@ def _smash_query(data: dict[str, Any]) -> Smash:
 
 
 def _over(data: Mapping[str, Any], usual_wing: Wing) -> float:
-    """Where the shoulder of a wing is, x in metres: a right-hander's forehand lies on your left, as they face you."""
+    """Return x of the shoulder of a wing, metres: a right-hander's forehand is on your left, as they face you."""
     side = -1.0 if data["hand"] == "right" else 1.0
     forehand = (data.get("wing") or usual_wing) == Wing.FOREHAND
     return (side if forehand else -side) * parts.usual("smash", "side_m")
@@ -191,7 +191,7 @@ def their_shot(ball: BallQuery, target: Spot) -> Shot:
 
 
 STILL_M = 0.05  # a shift smaller than this is none
-COACHES = "Which way a smash goes is disputed among coaches; what was counted stands above the usual share."
+COACHES = "Which way a smash goes is disputed among coaches; counts come before the usual share."
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,7 +259,7 @@ def position_words(result: PositionResult) -> Iterator[str]:
 
 
 def stand_words(stand: Stand, ball: Spot) -> str:
-    """Where the middle of the angles is, seen from the middle of the court."""
+    """Return where the middle of the angles is, seen from the middle of the court."""
     x = stand.spot[0]
     if abs(x) < STILL_M:
         return "The middle of their angles is the middle of the court."
@@ -290,7 +290,7 @@ def _stand(query: PositionQuery) -> StandResult | None:
 
 
 def _time(query: PositionQuery, target: Spot) -> float | None:
-    """When a ball of theirs comes to the own line (s); None where they cannot play it at their speed."""
+    """Return when a ball of theirs comes to the own line (s); None if they cannot play it at their speed."""
     assert query.ball is not None
     try:
         return arrival(their_shot(query.ball, target), query.place, -query.line).time
@@ -325,7 +325,7 @@ class BallAtStandSchema(wire.Answer):
     distance_m = wire.a_number("Metres to it.", of=itemgetter(1))
     reach_s = wire.a_number("Seconds until you can strike it.", of=itemgetter(2))
     ball_s = wire.a_number(
-        "Seconds until it is there; absent where they cannot play it at this speed.", absent=True, of=itemgetter(3)
+        "Seconds until it is there; absent if they cannot play it at this speed.", absent=True, of=itemgetter(3)
     )
 
 
@@ -396,7 +396,7 @@ class LobAnswerSchema(wire.Answer):
 
 
 class CourtPositionSchema(parts.CalculationSchema):
-    """Where to stand, unrounded. A part that was not asked for is absent."""
+    """Where to stand, unrounded. Parts that were not requested are absent."""
 
     stand = wire.a_part(StandSchema, "For their ball from the ground.", absent=True)
     smash = wire.a_part(ReplySchema, "For their smash, on your line.", absent=True)
@@ -404,5 +404,5 @@ class CourtPositionSchema(parts.CalculationSchema):
         ReplySchema, "The shallowest stand behind the baseline that reaches most smashes.", absent=True, of="deeper"
     )
     lob = wire.a_part(LobAnswerSchema, "Your lob.", absent=True)
-    after_lob = wire.a_part(ReplySchema, "For the smash that the lob allows; absent where it allows none.", absent=True)
+    after_lob = wire.a_part(ReplySchema, "For the smash that the lob allows; absent if it allows none.", absent=True)
     notes = wire.texts("What was found, in plain sentences.", absent=True, of=position_words)

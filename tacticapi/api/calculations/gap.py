@@ -39,9 +39,9 @@ class RunningOpponentSchema(parts.TheirSpotSchema):
     """Where your opponent is as you strike, and how they move."""
 
     run_mps = wire.Real(
-        -MAX_RUN_MPS, MAX_RUN_MPS, says="Their run across, metres a second, positive to your right. Absent: they stand."
+        -MAX_RUN_MPS, MAX_RUN_MPS, says="Their run across, metres a second, positive to your right. Absent if still."
     )
-    movement = wire.part(parts.MovementSchema, says="How they move. Absent: as usual.")
+    movement = wire.part(parts.MovementSchema, says="How they move. Default: as usual.")
     recovery_mps = parts.number("movement", "recovery_mps", "How fast they go back to the middle, metres a second.")
     reply_speed_mps = parts.number("shot", "speed_mps", "Speed of their replies, metres a second.")
 
@@ -57,12 +57,12 @@ class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
 
     opponent = wire.part(RunningOpponentSchema, required=True, says="Your opponent as you strike.")
     margin_m = parts.number("shot", "margin_m", "How far the balls of the patterns keep inside the lines.")
-    short_replies = wire.part(ShortRepliesSchema, says="How often the strong side replies short. Absent: not counted.")
+    short_replies = wire.part(ShortRepliesSchema, says="How often the strong side replies short, if counted.")
     where = parts.WHERE
 
     @validates_schema
     def inside(self, data: Mapping[str, Any], **kwargs: Any) -> None:
-        """Refuse a target outside the court, and one whose side nobody can tell."""
+        """Refuse a target outside the court, or on neither side."""
         x, y = parts.spot(data["target"])
         found = []
         if not COURT.left <= x <= COURT.right or x == 0:
@@ -91,7 +91,7 @@ class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
 
 
 REPLY_DEPTH = 0.75  # of the way from the net to your contact: where their reply bounces
-STANDS = "They are taken to meet the ball on the line across the court on which they stand."
+STANDS = "They are assumed to meet the ball on the line across the court on which they stand."
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +104,7 @@ class GapResult:
 
 
 def gap_result(query: GapQuery) -> GapResult:
-    """Calculate a gap. Raises OutOfReachError where the ball cannot get to its target."""
+    """Calculate a gap. Raises OutOfReachError if the ball cannot get to its target."""
     found = gap_of(query.shot, query.place, query.opponent, query.mover)
     rally = Rally(
         query.shot,
@@ -122,7 +122,7 @@ def gap_result(query: GapQuery) -> GapResult:
 
 
 def keep_going(result: GapResult) -> str:
-    """How long to keep to the strong side."""
+    """Return how long to keep to the strong side."""
     needed = result.gap.needed
     return (
         f"Keep to the strong side until the way of the ball into the open side passes more than {needed:.1f} m from "
@@ -131,7 +131,7 @@ def keep_going(result: GapResult) -> str:
 
 
 def gap_words(gap: Gap) -> str:
-    """Whether a gap is big enough, and why."""
+    """Report whether a gap is big enough, and why."""
     big = "big enough" if gap.enough else "not big enough"
     return f"This gap of {gap.open:.1f} m is {big}: they cover {gap.needed:.1f} m in {gap.ball.time:.2f} s."
 
@@ -145,7 +145,7 @@ def _notes(result: GapResult) -> Iterator[str]:
 
 
 def _reply_time(query: GapQuery) -> float:
-    """How long their reply takes to the own contact (s); as long as ours where theirs cannot get there."""
+    """Return how long their reply takes to the own contact (s); as long as ours if theirs cannot get there."""
     start, own_line = (*turned(query.opponent.spot), query.shot.contact[2]), -query.shot.contact[1]
     reply = Shot(start, (0.0, own_line * REPLY_DEPTH), query.reply_speed, parts.usual("shot", "topspin_rpm"))
     try:
@@ -176,10 +176,10 @@ class PatternOpeningSchema(wire.Answer):
     name = wire.a_word([pattern.name for pattern in PATTERNS], "The pattern.", of="pattern.name")
     title = wire.a_text("It in words.", of="pattern.title")
     balls = wire.a_count(
-        "Balls that are struck, the last one into the gap; absent where eight do not open it.", absent=True
+        "Balls that are struck, the last one into the gap; absent if eight do not open it.", absent=True
     )
     open_m = wire.a_number(
-        "The gap of the last ball, or the largest found; absent where none can be struck.",
+        "The gap of the last ball, or the largest found; absent if none can be struck.",
         absent=True,
         of=lambda one: one.gap and one.gap.open,
     )

@@ -1,31 +1,26 @@
 """What a coach would expect of the prices, example by example: counts in, tactics out."""
 
-from collections.abc import Callable
-from typing import Any
-
 import pytest
 
-from tacticapi.advice import Adviser
-from tacticapi.domain.advice import Advice, Suggestion
-from tacticapi.domain.rules import Aim, Rulebook, Tactic, Touches
-from tacticapi.domain.situation import Moment, Situation, Way, Wing
-from tacticapi.pricing.price import Prices
+from tacticapi.domain.rules import Aim, Touches
+from tacticapi.domain.situation import Moment, Way, Wing
 from tacticapi.seeds import demo_situation
 
-Write = Callable[..., Situation]
+from ...builders import scored, tally
+
 AT_A_WING = (Aim.FOREHAND, Aim.BACKHAND, Aim.AIMED)
 
 
 @pytest.fixture(scope="module")
-def usual(rulebook: Rulebook, situation: Write) -> Write:
+def usual(rulebook, situation):
     """A situation in the first set, our player being the usual one: usual(observations=[...])."""
     strokes = [k.key for k in rulebook.kinds.values() if k.subject == "own" and Way.RATING in k.ways and not k.health]
 
-    def write(*seen: dict[str, Any], **more: Any) -> Situation:
-        asked: dict[str, Any] = {
+    def write(*seen, **more):
+        asked = {
             "own": {"handedness": "right", **dict.fromkeys(strokes, 2)},
             "opponent": {"handedness": "right"},
-            "score": {"sets": [], "games": [2, 1], "points": ["0", "0"], "server": "own"},
+            "score": scored("2-1"),
             "limit": 10,
             "observations": list(seen),
         }
@@ -34,36 +29,34 @@ def usual(rulebook: Rulebook, situation: Write) -> Write:
     return write
 
 
-def priced(adviser: Adviser, asked: Situation) -> Prices:
+def priced(adviser, asked):
     return adviser._read(asked).prices
 
 
-def price(adviser: Adviser, asked: Situation, tactic: str, wing: Wing | None = None) -> float:
+def price(adviser, asked, tactic, wing=None):
     prices = priced(adviser, asked)
     return float(prices.mean[prices.book.place[tactic, wing]])
 
 
-def said(advice: Advice) -> dict[str, Suggestion]:
+def said(advice):
     return {line.tactic: line for line in advice.suggestions}
 
 
-def misses(forehand: tuple[int, int], backhand: tuple[int, int] | None = None) -> list[dict[str, Any]]:
+def misses(forehand, backhand=None):
     told = [("forehand", forehand), *([("backhand", backhand)] if backhand else [])]
-    return [{"what": f"rally.{wing}_errors", "count": count, "of": of} for wing, (count, of) in told]
+    return [tally(f"rally.{wing}_errors", count, of) for wing, (count, of) in told]
 
 
 # Misses of the wings --------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("backhand", [None, (4, 20)])
-def test_a_forehand_that_misses_no_more_than_most_is_not_called_weak(
-    adviser: Adviser, usual: Write, backhand: tuple[int, int] | None
-) -> None:
+def test_a_forehand_that_misses_no_more_than_most_is_not_called_weak(adviser, usual, backhand):
     told = said(adviser.recommend(usual(*misses((4, 20), backhand))))
     assert not {"work-weaker-wing", "serve-and-rally-to-weaker-forehand"} & {*told}
 
 
-def test_the_more_the_forehand_misses_the_more_it_is_worth_to_play_there(adviser: Adviser, usual: Write) -> None:
+def test_the_more_the_forehand_misses_the_more_it_is_worth_to_play_there(adviser, usual):
     worth = [
         price(adviser, usual(*misses((count, 20), (4, 20))), "work-weaker-wing", Wing.FOREHAND)
         for count in range(4, 21)
@@ -72,21 +65,19 @@ def test_the_more_the_forehand_misses_the_more_it_is_worth_to_play_there(adviser
     assert worth[-1] > 1.6 * worth[12 - 4] > 0
 
 
-def test_a_forehand_that_misses_every_other_ball_is_played_to(adviser: Adviser, usual: Write) -> None:
+def test_a_forehand_that_misses_every_other_ball_is_played_to(adviser, usual):
     told = said(adviser.recommend(usual(*misses((12, 20), (4, 20)))))
     assert {"work-weaker-wing", "serve-and-rally-to-weaker-forehand"} & {*told}
 
 
 @pytest.mark.parametrize(("forehand", "backhand"), [((8, 15), (7, 14)), ((7, 14), (8, 15)), ((10, 20), (10, 20))])
-def test_two_wings_that_miss_alike_sell_no_wing(
-    *, adviser: Adviser, usual: Write, rulebook: Rulebook, forehand: tuple[int, int], backhand: tuple[int, int]
-) -> None:
+def test_two_wings_that_miss_alike_sell_no_wing(adviser, usual, rulebook, forehand, backhand):
     told = said(adviser.recommend(usual(*misses(forehand, backhand))))
     at_a_wing = {name for name in told if aims_at_a_wing(rulebook.tactics[name])}
     assert not at_a_wing
 
 
-def aims_at_a_wing(tactic: Tactic) -> bool:
+def aims_at_a_wing(tactic):
     return tactic.price is not None and any(sent.wing in AT_A_WING for sent in tactic.price.sends)
 
 
@@ -104,32 +95,28 @@ HIGH = ("high-ball-to-high-ball-weakness", "kick-second-serve-to-high-ball-weakn
     ],
 )
 @pytest.mark.parametrize("moment", [Moment.AFTER_WARM_UP, Moment.CHANGE_OF_ENDS])
-def test_who_handles_high_balls_well_gets_no_high_balls(
-    adviser: Adviser, usual: Write, seen: dict[str, Any], moment: Moment
-) -> None:
+def test_who_handles_high_balls_well_gets_no_high_balls(adviser, usual, seen, moment):
     score = {"score": None} if moment is Moment.AFTER_WARM_UP else {}
     told = said(adviser.recommend(usual(seen, moment=moment.value, **score)))
     assert not {*HIGH} & {*told}
     assert price(adviser, usual(seen), HIGH[0], Wing.BACKHAND) < 0 > price(adviser, usual(seen), HIGH[1])
 
 
-def test_who_does_not_gets_them(adviser: Adviser, usual: Write) -> None:
-    seen = [{"what": "rally.against_high_ball", "count": 2, "of": 14, "wing": "backhand"}]
+def test_who_does_not_gets_them(adviser, usual):
+    seen = [tally("rally.against_high_ball", 2, 14, wing="backhand")]
     assert {*HIGH} <= {*said(adviser.recommend(usual(*seen)))}
 
 
 # Our own serve --------------------------------------------------------------------------------------------------------
 
 
-def own_serve(rulebook: Rulebook) -> list[str]:
+def own_serve(rulebook):
     return [tactic.id for tactic in rulebook.tactics.values() if tactic.price and tactic.price.moves]
 
 
-def test_every_double_fault_moves_what_own_serve_tactics_are_worth(
-    adviser: Adviser, usual: Write, rulebook: Rulebook
-) -> None:
+def test_every_double_fault_moves_what_own_serve_tactics_are_worth(adviser, usual, rulebook):
     safer, bolder = "first-serve-percentage-before-pace", "second-serve-deep-and-varied-under-attack"
-    counts = [usual({"what": "record.double_faults", "count": count, "of": 11}) for count in (0, 2, 4, 8, 11)]
+    counts = [usual(tally("record.double_faults", count, 11)) for count in (0, 2, 4, 8, 11)]
     assert {safer, bolder} <= {*own_serve(rulebook)}
     rising, falling = ([price(adviser, asked, tactic) for asked in counts] for tactic in (safer, bolder))
     assert rising == sorted(set(rising))
@@ -139,13 +126,8 @@ def test_every_double_fault_moves_what_own_serve_tactics_are_worth(
     assert safer in last
 
 
-def test_who_wins_behind_the_first_serve_and_not_behind_the_second_gets_more_first_serves_in(
-    adviser: Adviser, usual: Write, rulebook: Rulebook
-) -> None:
-    asked = usual(
-        {"what": "record.first_serve_points_won", "count": 5, "of": 7},
-        {"what": "record.second_serve_points_won", "count": 1, "of": 8},
-    )
+def test_who_wins_behind_the_first_serve_and_not_behind_the_second_gets_more_first_serves_in(adviser, usual, rulebook):
+    asked = usual(tally("record.first_serve_points_won", 5, 7), tally("record.second_serve_points_won", 1, 8))
     prices = priced(adviser, asked)
     worth = {name: float(prices.mean[prices.book.place[name, None]]) for name in own_serve(rulebook)}
     assert max(worth, key=lambda name: worth[name]) == "first-serve-percentage-before-pace"
@@ -162,8 +144,8 @@ def test_who_wins_behind_the_first_serve_and_not_behind_the_second_gets_more_fir
 
 @pytest.mark.parametrize("moment", ["after-warm-up", "change-of-ends", "set-break", "after-match"])
 def test_the_left_hander_with_the_strong_backhand_is_served_and_played_to_on_the_forehand(
-    adviser: Adviser, situation: Write, rulebook: Rulebook, moment: str
-) -> None:
+    adviser, situation, rulebook, moment
+):
     advice = adviser.recommend(situation(**{**demo_situation(moment), "limit": 10, "tries": []}))
     told = said(advice)
     assert "serve-and-rally-to-weaker-forehand" in told

@@ -6,26 +6,32 @@ from shutil import copytree
 
 import pytest
 
+from tacticapi.domain.reasoning import Fact
 from tacticapi.domain.rules import (
     Alternative,
     Circumstance,
     Condition,
     Counter,
+    FactKind,
     Level,
     ObservationKind,
+    Op,
     Price,
     Quality,
     Region,
     Rulebook,
     Sent,
     Tactic,
+    Test,
     Touches,
     Trait,
     WingRule,
 )
-from tacticapi.domain.situation import Phase, Show, Way
+from tacticapi.domain.situation import Phase, Way
 from tacticapi.rulebook.files import Mistake, RuleFileError
 from tacticapi.rulebook.load import load
+
+from ...builders import plain_tactic
 
 SMALL = Path(__file__).parent / "data" / "rules"
 
@@ -67,6 +73,17 @@ def write(folder: Path, name: str, text: str) -> None:
     path.write_text(text, encoding="utf-8")
 
 
+LIKELY = Condition(FactKind.BELIEF, "weak_low_ball", (Test("permille", Op.AT_LEAST, 700),))
+LOW_BALLS = Condition(FactKind.OBSERVED, "rally.low_ball", (Test("permille", Op.AT_MOST, 400),), same_wing=True)
+RIGHT = Condition(FactKind.OWN, "handedness", (Test("value", Op.IS, "right"),))
+BREAK_POINT, LOW_BOUNCE = (Condition(FactKind.CIRCUMSTANCE, name) for name in ("break-point-for", "low-bounce"))
+
+
+def believed(id: str, permille: int = 800, **more: str) -> Fact:
+    """A fact that both wings, or the one named, are weak against low balls."""
+    return Fact(id, FactKind.BELIEF, "weak_low_ball", {"permille": permille, **more})
+
+
 Conditions = tuple[Condition, ...]
 QUALITIES = ("low", "runs_round", "stamina")
 MakeTactic = Callable[..., Tactic]
@@ -76,20 +93,10 @@ MakeRulebook = Callable[..., Rulebook]
 @pytest.fixture
 def make_tactic() -> MakeTactic:
     def make(id: str, *when: Conditions, unless: Sequence[Conditions] = ()) -> Tactic:
-        return Tactic(
-            id=id,
-            category="rally",
-            title=id,
-            say=id,
-            why="it pays",
+        return plain_tactic(
+            id,
             when=tuple(Alternative(conditions) for conditions in when),
-            needs=(),
             unless=tuple(Counter(conditions, "not now") for conditions in unless),
-            not_if="never",
-            stop_when="look again after six",
-            show=Show.GAIN,
-            risk="low",
-            authority=4,
             price=Price(Touches.BOTH, 0.3, (Sent("low", 1.0, "deep"),)),
         )
 

@@ -1,8 +1,5 @@
 """Cases are beside the rules that they try out; what they change is a merge patch."""
 
-from pathlib import Path
-from typing import Any
-
 import pytest
 
 from tacticapi.rulebook.files import RuleFileError
@@ -22,11 +19,11 @@ cases:
 """
 
 
-def put(rules: Path, text: str) -> None:
+def put(rules, text):
     (rules / "tactics" / "serve.cases.yaml").write_text(text)
 
 
-def test_cases_are_read_in_file_order(rules: Path) -> None:
+def test_cases_are_read_in_file_order(rules):
     put(rules, GOOD)
     assert cases([rules]) == [
         Case(
@@ -50,14 +47,14 @@ def test_cases_are_read_in_file_order(rules: Path) -> None:
         ("tactic: kick-it-high", "tactic: kick-it-high\n    tactic: x", "4: /cases/0/tactic: expected each key once"),
     ],
 )  # fmt: skip
-def test_a_mistake_in_cases_is_told(rules: Path, old: str, new: str, expected: str) -> None:
+def test_a_mistake_in_cases_is_told(rules, old, new, expected):
     put(rules, GOOD.replace(old, new, 1))
     with pytest.raises(RuleFileError) as caught:
         cases([rules])
     assert expected in str(caught.value)
 
 
-APPENDIX_A: list[tuple[Any, Any, Any]] = [
+APPENDIX_A = [
     ({"a": "b"}, {"a": "c"}, {"a": "c"}),
     ({"a": "b"}, {"b": "c"}, {"a": "b", "b": "c"}),
     ({"a": "b"}, {"a": None}, {}),
@@ -77,11 +74,11 @@ APPENDIX_A: list[tuple[Any, Any, Any]] = [
 
 
 @pytest.mark.parametrize(("target", "patch", "result"), APPENDIX_A)
-def test_a_patch_gives_the_published_result(target: Any, patch: Any, result: Any) -> None:
+def test_a_patch_gives_the_published_result(target, patch, result):
     assert merge_patch(target, patch) == result
 
 
-def test_a_patch_changes_neither_side() -> None:
+def test_a_patch_changes_neither_side():
     target, patch = {"own": {"volley": 1}}, {"own": {"volley": 3}}
     assert merge_patch(target, patch) == {"own": {"volley": 3}}
     assert target == {"own": {"volley": 1}}

@@ -1,52 +1,49 @@
 """Danger signs and pain are heard however they are posted."""
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import pytest
 import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Situation
-from tacticapi.rulebook.danger import DangerReader, Health
+from tacticapi.rulebook.danger import DangerReader
 
-Write = Callable[..., Situation]
+from ...builders import tally
+
 NOTES = yaml.safe_load((Path(__file__).parent / "data" / "danger_notes.yaml").read_text(encoding="utf-8"))
 SIGN = "physical.warning_sign"
 
 
 @pytest.fixture(scope="module")
-def reader(rulebook: Rulebook) -> DangerReader:
+def reader(rulebook):
     return DangerReader(rulebook)
 
 
 @pytest.fixture(scope="module")
-def read(reader: DangerReader, situation: Write) -> Callable[..., Health]:
-    def ask(**wire: Any) -> Health:
+def read(reader, situation):
+    def ask(**wire):
         return reader.read(situation(**wire))
 
     return ask
 
 
-def test_notes_of_people_who_had_not_seen_the_list_stop_play(reader: DangerReader) -> None:
+def test_notes_of_people_who_had_not_seen_the_list_stop_play(reader):
     missed = [note["text"] for note in NOTES["stop"] if not reader.signs_in(note["text"])]
     assert len(missed) <= 0.01 * len(NOTES["stop"]), missed
 
 
-def test_most_of_them_are_taken_for_the_sign_that_was_meant(reader: DangerReader) -> None:
+def test_most_of_them_are_taken_for_the_sign_that_was_meant(reader):
     right = [note["sign"] in reader.signs_in(note["text"]) for note in NOTES["stop"]]
     assert sum(right) >= 0.95 * len(right)
 
 
-def test_tennis_talk_and_denials_rarely_stop_play(reader: DangerReader) -> None:
+def test_tennis_talk_and_denials_rarely_stop_play(reader):
     stopped = [note for note in NOTES["harmless"] if reader.signs_in(note)]
     assert len(stopped) <= 0.06 * len(NOTES["harmless"]), stopped
 
 
-def test_pain_in_words_is_placed_and_weighed(read: Callable[..., Health]) -> None:
+def test_pain_in_words_is_placed_and_weighed(read):
     wrong = []
     for note in NOTES["pain"]:
         health = read(own={"pain_or_limit": note["text"]})
@@ -59,11 +56,11 @@ def test_pain_in_words_is_placed_and_weighed(read: Callable[..., Health]) -> Non
 
 
 @pytest.mark.parametrize("sign", [s["sign"] for s in {n["sign"]: n for n in NOTES["stop"]}.values()])
-def test_every_sign_can_be_posted_by_name(read: Callable[..., Health], sign: str) -> None:
+def test_every_sign_can_be_posted_by_name(read, sign):
     assert read(observations=[{"what": SIGN, "value": sign}]).signs == (sign,)
 
 
-def test_every_name_that_can_be_posted_has_words_and_the_other_way_round(rulebook: Rulebook) -> None:
+def test_every_name_that_can_be_posted_has_words_and_the_other_way_round(rulebook):
     assert rulebook.kinds[SIGN].options == tuple(sign.id for sign in rulebook.danger.signs)
 
 
@@ -74,12 +71,12 @@ def test_every_name_that_can_be_posted_has_words_and_the_other_way_round(ruleboo
         ("own", {"own": {"favourite_pattern": "felt faint in the warm-up"}}),
         ("opponent", {"opponent": {"previous_meeting": "he had a seizure at 4-4"}}),
         ("context", {"context": {"sun": "low, and I feel dizzy"}}),
-        ("note", {"observations": [{"what": "rally.forehand_errors", "count": 1, "of": 4, "note": "she is wheezing"}]}),
-        ("by", {"observations": [{"what": "rally.forehand_errors", "count": 1, "of": 4, "by": "dad, chest pain"}]}),
-        ("ref", {"observations": [{"what": "rally.forehand_errors", "count": 1, "of": 4, "ref": "vomiting now"}]}),
+        ("note", {"observations": [tally("rally.forehand_errors", 1, 4, note="she is wheezing")]}),
+        ("by", {"observations": [tally("rally.forehand_errors", 1, 4, by="dad, chest pain")]}),
+        ("ref", {"observations": [tally("rally.forehand_errors", 1, 4, ref="vomiting now")]}),
     ],
 )
-def test_every_free_text_is_read(read: Callable[..., Health], where: str, text: dict[str, Any]) -> None:
+def test_every_free_text_is_read(read, where, text):
     assert read(**text).signs, where
 
 
@@ -95,9 +92,7 @@ def test_every_free_text_is_read(read: Callable[..., Health], where: str, text: 
         ({"pain_now": 1, "pain_or_limit": "pressure on the chest"}, "chest pain"),
     ],
 )
-def test_a_site_or_words_beside_a_small_number_are_danger_signs(
-    read: Callable[..., Health], own: dict[str, Any], sign: str
-) -> None:
+def test_a_site_or_words_beside_a_small_number_are_danger_signs(read, own, sign):
     assert sign in read(own=own).signs
 
 
@@ -117,11 +112,11 @@ def test_a_site_or_words_beside_a_small_number_are_danger_signs(
         ("très dizzÿ", True),
     ],
 )
-def test_a_denial_holds_up_to_its_comma(reader: DangerReader, text: str, heard: bool) -> None:
+def test_a_denial_holds_up_to_its_comma(reader, text, heard):
     assert bool(reader.signs_in(text)) is heard
 
 
-def test_a_clearance_lifts_what_was_seen_before_it_and_nothing_after(read: Callable[..., Health]) -> None:
+def test_a_clearance_lifts_what_was_seen_before_it_and_nothing_after(read):
     sign, cleared = {"what": SIGN, "seen": True}, {"what": "physical.cleared", "seen": True}
     assert read(observations=[sign]).signs == ("other",)
     assert read(observations=[sign, cleared]).signs == ()
@@ -130,12 +125,12 @@ def test_a_clearance_lifts_what_was_seen_before_it_and_nothing_after(read: Calla
 
 
 @pytest.mark.parametrize("sign", ["chest pain", "head knock", "collapse", "seizure"])
-def test_some_signs_are_not_cleared_in_the_same_match(read: Callable[..., Health], sign: str) -> None:
+def test_some_signs_are_not_cleared_in_the_same_match(read, sign):
     seen = [{"what": SIGN, "value": sign}, {"what": "physical.cleared", "seen": True}]
     assert read(observations=seen).signs == (sign,)
 
 
-def test_a_fact_is_not_cleared_by_what_is_seen(read: Callable[..., Health]) -> None:
+def test_a_fact_is_not_cleared_by_what_is_seen(read):
     own, cleared = {"pain_or_limit": "dizzy"}, [{"what": "physical.cleared", "seen": True}]
     assert read(own=own, observations=cleared).signs == ("dizziness",)
 
@@ -146,9 +141,7 @@ SPARED = ["shoulder", "elbow", "wrist", "hand", "hip", "thigh", "knee", "calf", 
 @pytest.mark.parametrize("site", [*SPARED, "neck", "back", "abdomen", "groin", "other", None])
 @pytest.mark.parametrize("degree", [1, 2, 3, 4])
 @pytest.mark.parametrize("age", [None, "U12", "U14", "U18", "open", "70+"])
-def test_slight_pain_in_an_adults_limb_alone_is_spared(
-    read: Callable[..., Health], site: str | None, degree: int, age: str | None
-) -> None:
+def test_slight_pain_in_an_adults_limb_alone_is_spared(read, site, degree, age):
     own = {"pain_now": degree, **({"pain_site": site} if site else {}), **({"age_band": age} if age else {})}
     health = read(own=own)
     young = age in {"U12", "U14", "U18"} and site in {"shoulder", "elbow", "back"}
@@ -159,25 +152,25 @@ def test_slight_pain_in_an_adults_limb_alone_is_spared(
 
 
 @pytest.mark.parametrize("own", [{"pain_now": 0}, {"pain_now": 0, "pain_site": "knee"}, {"pain_or_limit": "none"}, {}])
-def test_no_pain_is_no_pain(read: Callable[..., Health], own: dict[str, Any]) -> None:
+def test_no_pain_is_no_pain(read, own):
     assert read(own=own).pain is None
 
 
-def test_the_age_of_the_opponent_does_not_make_an_adults_elbow_a_childs(read: Callable[..., Health]) -> None:
+def test_the_age_of_the_opponent_does_not_make_an_adults_elbow_a_childs(read):
     health = read(own={"pain_now": 1, "pain_site": "elbow", "age_band": "open"}, opponent={"age_band": "U14"})
     assert health.pain is not None
     assert not health.pain.stops
 
 
 @given(st.text(max_size=500))
-def test_any_text_can_be_read(text: str) -> None:
+def test_any_text_can_be_read(text):
     reader = _READER[0]
     assert all(isinstance(sign, str) for sign in reader.signs_in(text))
 
 
 @pytest.fixture(scope="module", autouse=True)
-def _keep(reader: DangerReader) -> None:
+def _keep(reader):
     _READER.append(reader)
 
 
-_READER: list[DangerReader] = []
+_READER = []

@@ -1,7 +1,6 @@
 """What is posted is checked against its kind, and every fault names its place."""
 
 import math
-from typing import Any
 
 import pytest
 from hypothesis import given
@@ -12,7 +11,7 @@ from tacticapi.domain.situation import Phase, Way
 from tacticapi.posted import faults, profile_faults
 
 
-def kind(*ways: Way, **fields: Any) -> ObservationKind:
+def kind(*ways, **fields):
     name = fields.pop("id", "serve.spots")
     return ObservationKind(name, "Spots", "Where?", "spots", ways, (Phase.GAMES,), **fields)
 
@@ -40,14 +39,14 @@ BY_WING = kind(Way.COUNT, qualifiers={"wing": "required", "serve": "optional"})
         ({"note": "moved the return spot"}, kind(Way.TEXT)),
     ],
 )
-def test_what_its_kind_allows_has_no_fault(posted: dict[str, Any], of: ObservationKind) -> None:
+def test_what_its_kind_allows_has_no_fault(posted, of):
     assert faults(posted, of) == []
 
 
 @pytest.mark.parametrize(
     ("posted", "of", "path", "expected"),
     [
-        ({}, COUNT, (), "one way of saying it: count or rating"),
+        ({}, COUNT, (), "one form: count or rating"),
         ({"count": 5}, COUNT, ("of",), "the number of chances"),
         ({"count": 5, "of": None}, COUNT, ("of",), "the number of chances"),
         ({"count": 9, "of": 8}, COUNT, ("count",), "at most the 8 chances"),
@@ -56,11 +55,11 @@ def test_what_its_kind_allows_has_no_fault(posted: dict[str, Any], of: Observati
         ({"count": True, "of": 8}, COUNT, ("count",), "a whole number from 0"),
         ({"count": 1, "of": 10_001}, COUNT, ("of",), "to 10,000"),
         ({"count": 1, "of": 10**400}, COUNT, ("of",), "to 10,000"),
-        ({"count": 1, "of": 2, "rating": 3}, COUNT, ("rating",), "one way of saying it, not several"),
-        ({"rating": 3, "of": 2}, COUNT, ("of",), "of only beside count"),
+        ({"count": 1, "of": 2, "rating": 3}, COUNT, ("rating",), "one form, not several"),
+        ({"rating": 3, "of": 2}, COUNT, ("of",), "`of` only with `count`"),
         ({"rating": 5}, COUNT, ("rating",), "a whole number from 0 to 4"),
         ({"rating": "good"}, COUNT, ("rating",), "a whole number from 0 to 4"),
-        ({"seen": True}, COUNT, ("seen",), "another way of saying it: count or rating"),
+        ({"seen": True}, COUNT, ("seen",), "another form: count or rating"),
         ({"counts": {"line": 1}}, SPOTS, ("counts", "line"), "one of wide, body, T"),
         ({"counts": {"T": -1}}, SPOTS, ("counts", "T"), "a whole number from 0"),
         ({"counts": {}}, SPOTS, ("counts",), "chances by option"),
@@ -78,15 +77,13 @@ def test_what_its_kind_allows_has_no_fault(posted: dict[str, Any], of: Observati
         ({"seen": True, "end": "left"}, SIGN, ("end",), "one of north, south"),
     ],
 )
-def test_a_fault_names_its_place_and_what_was_expected(
-    posted: dict[str, Any], of: ObservationKind, path: tuple[str, ...], expected: str
-) -> None:
+def test_a_fault_names_its_place_and_what_was_expected(posted, of, path, expected):
     (fault,) = faults(posted, of)
     assert fault.path == path
     assert expected in fault.expected
 
 
-def test_all_faults_are_told_at_once() -> None:
+def test_all_faults_are_told_at_once():
     assert {fault.path for fault in faults({"count": 9, "of": 8, "court": "ad", "set": 0}, COUNT)} == {
         ("count",),
         ("court",),
@@ -112,7 +109,7 @@ PACE = kind(Way.RATING, Way.VALUE, id="context.court_pace", options=("slow", "fa
         ("after five o'clock", kind(Way.VALUE, Way.TEXT, options=("north", "south"))),
     ],
 )
-def test_a_profile_item_may_be_said_in_each_of_its_ways(value: Any, of: ObservationKind) -> None:
+def test_a_profile_item_may_be_said_in_each_of_its_ways(value, of):
     assert profile_faults(of.key, value, of) == []
 
 
@@ -136,9 +133,7 @@ def test_a_profile_item_may_be_said_in_each_of_its_ways(value: Any, of: Observat
         ({"humidity": "wet"}, HEAT, ("heat", "humidity"), "a number from 0 to 100 in %"),
     ],
 )
-def test_a_fault_of_a_profile_item_names_its_place(
-    value: Any, of: ObservationKind, path: tuple[str, ...], expected: str
-) -> None:
+def test_a_fault_of_a_profile_item_names_its_place(value, of, path, expected):
     (fault,) = profile_faults(of.key, value, of)
     assert fault.path == path
     assert expected in fault.expected
@@ -159,5 +154,5 @@ FIELDS = ["count", "of", "counts", "rating", "value", "amount", "seen", "wing", 
     value=ANYTHING,
     of=st.sampled_from([COUNT, SPOTS, BOUNCE, PAUSE, SIGN, BY_WING, WIND, HEAT, PACE]),
 )
-def test_anything_at_all_can_be_judged(posted: dict[str, Any], value: Any, of: ObservationKind) -> None:
+def test_anything_at_all_can_be_judged(posted, value, of):
     assert all(fault.expected for fault in [*faults(posted, of), *profile_faults("x", value, of)])
