@@ -104,7 +104,7 @@ def profile_components(rulebook: Rulebook) -> dict[str, JsonSchema]:
 
 
 def _item(kind: ObservationKind) -> JsonSchema:
-    """One item; it may always be null."""
+    """Return one item; it may always be null."""
     forms = [_way(way, kind) for way in kind.ways]
     if kind.id in _OBJECTS:
         forms.append({"$ref": f"#/components/schemas/{_OBJECTS[kind.id]}"})
@@ -191,7 +191,8 @@ TOKEN = {
     "type": "http",
     "scheme": "bearer",
     "description": "A token of a club (RFC 6750). The operation names the scope that it takes: observe, advise, read "
-    "or manage. A service that only its own machine reaches needs none.",
+    "or manage. One of the scope court does everything at the address of its match but delete it, gives feedback on "
+    "its advice, and reads its players. A service that only its own machine reaches needs none.",
 }
 KEY = {
     "name": "Idempotency-Key",
@@ -245,7 +246,7 @@ class Contract(flask_smorest.Api):
         return vocabulary2properties
 
     def _inherit(self, made: Header) -> None:
-        """Let a schema refer to the one that it extends, and say only what it adds, where both are open."""
+        """Let a schema refer to the one that it extends, and list only what it adds, if both are open."""
         schemas = made["components"]["schemas"]
         known = {key[0]: name for key, name in self.ma_plugin.converter.refs.items()}
         bases = {
@@ -320,7 +321,7 @@ TAGS = (  # of the first pattern that an address fits
     (
         "club",
         "The club of the token: how long it keeps what was seen, export and import, tokens.",
-        "/v1/(club|tokens|links)",
+        "/v1/(club|tokens|court-tokens)",
     ),
     ("rulebook", "What can be seen, what may be true of an opponent, what can be advised, and who says so.", "/v1/"),
     ("service", "The service itself: contract, problems, health and counts.", "/"),
@@ -354,6 +355,7 @@ BETTER_NAMES = {
     "Points": "PointsOf", "At": "StandAt", "Set": "SetKind", "Status": "MatchStatus", "Ball": "BallType",
     "Size": "WorthSize", "Outcomes": "Outcome", "NewFeedbackKind": "FeedbackKind", "ContextHeat": "HeatLevel",
     "ContextWind": "WindStrength", "ShotMarginQuestionLevel": "SpreadLevel", "TacticVerdictVerdict": "WhyVerdict",
+    "Scopes": "Scope",
 }  # fmt: skip
 
 
@@ -408,7 +410,7 @@ def _camel(name: str) -> str:
 
 
 def _addition(schema: JsonSchema, base: JsonSchema, name: str) -> JsonSchema:
-    """Return what a schema adds to its base; the schema itself where it changes any of it, or either is closed."""
+    """Return what a schema adds to its base; the schema itself if it changes any of it, or either is closed."""
     own, inherited = schema["properties"], base["properties"]
     if any(own.get(member) != shape for member, shape in inherited.items()):
         return schema
@@ -422,7 +424,7 @@ def _addition(schema: JsonSchema, base: JsonSchema, name: str) -> JsonSchema:
 
 
 def _share_parameters(made: Header) -> None:
-    """Move each parameter that several addresses or operations take alike among the components."""
+    """Move each parameter that several addresses or operations share to the components."""
     paths = made["paths"].values()
     holders = [*paths, *(path[method] for path in paths for method in path.keys() & METHODS)]
     lists = [one["parameters"] for one in holders if "parameters" in one]

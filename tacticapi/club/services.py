@@ -83,6 +83,10 @@ class VersionConflict(ServiceError):
         super().__init__(f"the {what} has version {version} now: read it again before changing it")
 
 
+class LinkSpent(ServiceError):
+    """The link has been opened or closed, or its time is over; the text says which."""
+
+
 class IdempotencyConflict(ServiceError):
     """The idempotency key came before with another request."""
 
@@ -135,7 +139,7 @@ def refuse(expected: str, *path: str | int, value: Any = None) -> Refused:
 
 
 def standing(entries: Iterable[SomeEntry], *, as_seen: bool = False) -> list[SomeEntry]:
-    """Return the entries that stand, each line of corrections by its newest entry at the place of its first.
+    """Return the valid entries, each chain of corrections by its newest entry in the place of its first.
 
     With `as_seen`, they come in the order in which they were seen: by `observed_at`, else by when they were added. A
     correction without its own time keeps that of what it corrects. Without any `observed_at` the order stays.

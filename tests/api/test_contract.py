@@ -232,7 +232,7 @@ def test_what_is_kept_names_the_scope_that_it_takes(published: dict[str, Any]) -
             if operation["security"]:
                 assert {"bearer": []} in operation["security"]
                 assert operation["x-scope"] in ("observe", "advise", "read", "manage"), (address, name)
-            else:
+            elif address != "/v1/court-tokens":  # the code in the body is the key
                 assert name == "get"
                 stateless.add(address)
     assert all(not address.startswith(("/v1/players", "/v1/matches", "/v1/advice")) for address in stateless)

@@ -46,7 +46,7 @@ View = TypeVar("View", bound=Callable[..., Any])
 
 
 def offers(*media_types: str) -> Callable[[View], View]:
-    """Let a view answer in these media types, the first where a request does not say. Stands right above the view."""
+    """Let a view answer in these media types, by default the first. Apply it right above the view."""
 
     def offering(view: View) -> View:
         vars(view)["_apidoc"] = {"offered": media_types}
@@ -63,7 +63,7 @@ def offered_here() -> tuple[str, ...]:
 
 
 def offered_by(view: Any) -> tuple[str, ...]:
-    """Return the media types that a view offers, none where it answers in the usual ones."""
+    """Return the media types that a view offers, none if it answers in the usual ones."""
     offered: tuple[str, ...] = getattr(view, "_apidoc", {}).get("offered", ())
     return offered
 
@@ -243,7 +243,7 @@ def html_answer(page: str, policy: str = PICTURE_POLICY) -> Response:
 
 
 def picture_answer(drawn: str) -> Response:
-    """Return a picture as an answer. Where a browser opens it by itself, nothing in it can run or ask for anything."""
+    """Return a picture as an answer. Opened alone in a browser, it can neither run nor request anything."""
     response = Response(alone(drawn), mimetype=SVG)
     response.headers["Content-Security-Policy"] = PICTURE_POLICY
     return response
