@@ -14,7 +14,7 @@ from tacticapi.rulebook.files import Fault
 
 IF_MATCH = "If-Match"
 TAG_LETTERS = 32
-ATTEMPTS, NEVER = 5, 0
+ATTEMPTS = 5
 
 
 def tag_of(*parts: Any) -> str:
@@ -137,8 +137,10 @@ def upserted(
     """Return what `find` has, changed, or else what is new. Someone else may make or change it meanwhile."""
     for attempt in range(ATTEMPTS):
         kept = next(iter(find()), None)
-        if names_version():
-            check_version(kept.version if kept else NEVER)
+        if kept is None and names_version():
+            refuse(CHANGED, "there is none of this external id")
+        if kept is not None:
+            named_version(kept.version)
         try:
             made = change(kept) if kept else create()
         except (Conflict, VersionConflict):
