@@ -1,8 +1,8 @@
 """Entries of a match: added one after the other, corrected by another entry, never changed."""
 
 import re
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, fields
 from datetime import UTC, datetime, timedelta
 from typing import Any, Literal, TypeVar
 
@@ -24,7 +24,7 @@ from tacticapi.club.services import (
 from tacticapi.posted import Posted, observation_faults
 from tacticapi.rulebook.danger import WARNING_SIGN
 from tacticapi.rulebook.files import Fault
-from tacticapi.store import Entries, Entry, Match, ObservationEntry, UnitOfWork, new_id
+from tacticapi.store import Bound, Entries, Entry, Match, ObservationEntry, UnitOfWork, new_id
 
 EntryKind = Literal["observations", "points", "tries"]
 SomeEntry = TypeVar("SomeEntry", bound=Entry)
@@ -159,16 +159,28 @@ def done_unless_changed(
 
 
 def append(
-    work: UnitOfWork, match: Match, repository: Entries[SomeEntry], entries: Sequence[SomeEntry]
+    work: UnitOfWork,
+    match: Match,
+    repository: Entries[SomeEntry],
+    entries: Sequence[SomeEntry],
+    rows: Sequence[Bound] | None = None,
 ) -> list[Receipt]:
-    """Add entries to a locked match and raise its revision by as many. Raises Refused beyond MAX_ENTRIES."""
+    """Number entries as the next of a locked match, add them, as `rows` if these were bound before, and count them.
+
+    Raises Refused beyond MAX_ENTRIES.
+    """
     if entries and repository.count(match.id) + len(entries) > MAX_ENTRIES:
         raise refuse(f"at most {MAX_ENTRIES:,} entries of this kind in one match, corrections included")
-    repository.add_all(entries)
-    if entries:
-        now = entries[-1].recorded_at
-        work.matches.update(match.id, {"revision": match.revision + len(entries), "updated_at": now})
-    return [Receipt(entry.id, entry.sequence, entry.recorded_at) for entry in entries]
+    rows = repository.bound(entries) if rows is None else rows
+    receipts = []
+    for sequence, (entry, row) in enumerate(zip(entries, rows, strict=True), match.revision + 1):
+        row["sequence"] = sequence
+        receipts.append(Receipt(entry.id, sequence, entry.recorded_at))
+    repository.add_bound(rows)
+    if receipts:
+        changed = {"revision": receipts[-1].sequence, "updated_at": receipts[-1].recorded_at}
+        work.matches.update(match.id, changed)
+    return receipts
 
 
 def correctable(repository: Entries[SomeEntry], match: Match, entry_id: str | None) -> SomeEntry | None:
@@ -180,7 +192,7 @@ def correctable(repository: Entries[SomeEntry], match: Match, entry_id: str | No
         expected = f"the newest entry of its line: {newest}"
         raise conflict("entry-superseded", expected, "supersedes", value=entry_id, newest=newest)
     if entry.body is None:
-        expected = "an entry that stands: this one withdrew another"
+        expected = "a valid entry: this one withdrew another"
         raise conflict("entry-withdrawn", expected, "supersedes", value=entry_id)
     return entry
 
@@ -250,12 +262,12 @@ def add_observations(
 ) -> list[Receipt]:
     """Add all or, with any fault, none. Raises as `add_observation`; fault paths begin with the place."""
     given = _given(services, bodies)
+    drafts = _drafts(services, (club_id, match_id), given)
 
     def do(work: UnitOfWork, match: Match) -> dict[str, list[Receipt]]:
         raise_faults(given, pathed=True)
         _check_taken(services, match, given, pathed=True)
-        entries = [_observation_entry(services, match, place, one) for place, one in enumerate(given, 1)]
-        return {"receipts": append(work, match, work.observations, entries)}
+        return {"receipts": append(work, match, work.observations, *_both(drafts.values()))}
 
     return added_once(services, (club_id, match_id), once, dict[str, list[Receipt]], do)["receipts"]
 
@@ -264,12 +276,13 @@ def add_observations_in_bulk(
     services: Services, club_id: str, match_id: str, bodies: Sequence[Any], *, once: IdempotentRequest | None = None
 ) -> list[Line]:
     """Add the observations without faults; answer line by line. Raises NotFound, IdempotencyConflict."""
-    given = _given(services, bodies)  # before any other writer has to wait
+    given = _given(services, bodies)
+    drafts = _drafts(services, (club_id, match_id), given)
 
     def do(work: UnitOfWork, match: Match) -> dict[str, list[Receipt | None]]:
-        good = [place for place, one in enumerate(given) if not (one.faults or _comes_late(services, match, one))]
-        entries = [_observation_entry(services, match, number, given[place]) for number, place in enumerate(good, 1)]
-        receipts = dict(zip(good, append(work, match, work.observations, entries), strict=True))
+        good = [place for place in drafts if not _comes_late(services, match, given[place])]
+        added = append(work, match, work.observations, *_both(drafts[place] for place in good))
+        receipts = dict(zip(good, added, strict=True))
         return {"lines": [receipts.get(place) for place in range(len(given))]}
 
     receipts = added_once(services, (club_id, match_id), once, dict[str, list[Receipt | None]], do)["lines"]
@@ -282,6 +295,24 @@ def add_observations_in_bulk(
 def _given(services: Services, bodies: Sequence[Any]) -> list[Given]:
     now = services.now()
     return [given_entry(body, now, lambda posted: observation_faults(posted, services.rulebook)) for body in bodies]
+
+
+Draft = tuple[ObservationEntry, Bound]
+
+
+def _drafts(services: Services, at: At, given: Sequence[Given]) -> dict[int, Draft]:
+    """Return the entry of each observation without faults, by its place, made while no other writer has to wait."""
+    club_id, match_id = at
+    good = [place for place, one in enumerate(given) if not one.faults]
+    with services.reading(club_id) as work:
+        match = known_match(work, match_id)
+        entries = [_observation_entry(services, match, 1, given[place]) for place in good]
+        return dict(zip(good, zip(entries, work.observations.bound(entries), strict=True), strict=True))
+
+
+def _both(drafts: Iterable[Draft]) -> tuple[list[ObservationEntry], list[Bound]]:
+    pairs = list(drafts)
+    return [entry for entry, _ in pairs], [row for _, row in pairs]
 
 
 def add_signs(services: Services, work: UnitOfWork, match: Match, given: Mapping[str, Posted]) -> None:
@@ -333,4 +364,5 @@ def _observation_entry(
     else:
         body = entry.body or {}
         kind, set_number, game_number = body["what"], body.get("set"), body.get("game")
-    return ObservationEntry(**asdict(entry), kind=kind, set_number=set_number, game_number=game_number)
+    members = {field.name: getattr(entry, field.name) for field in fields(Entry)}
+    return ObservationEntry(**members, kind=kind, set_number=set_number, game_number=game_number)
