@@ -10,7 +10,7 @@ depends_on = None
 
 NAMED = ("players", "matches")
 ENTRIES = ("observations", "points", "tries")
-OF_MATCH = "e.club_id = matches.club_id AND e.match_id = matches.id"
+MATCHES = sa.table("matches", *(sa.column(name) for name in ("club_id", "id", "updated_at")))
 
 
 def upgrade() -> None:
@@ -28,9 +28,10 @@ def upgrade() -> None:
     op.execute("UPDATE matches SET updated_at = created_at")
     op.execute("UPDATE matches SET updated_at = ended_at WHERE ended_at > updated_at")
     for name in ENTRIES:
-        newest = f"SELECT max(e.recorded_at) FROM {name} e WHERE {OF_MATCH}"
-        later = f"SELECT 1 FROM {name} e WHERE {OF_MATCH} AND e.recorded_at > matches.updated_at"
-        op.execute(f"UPDATE matches SET updated_at = ({newest}) WHERE EXISTS ({later})")
+        entry = sa.table(name, *(sa.column(one) for one in ("club_id", "match_id", "recorded_at")))
+        of_match = (entry.c.club_id == MATCHES.c.club_id, entry.c.match_id == MATCHES.c.id)
+        newest = sa.select(sa.func.max(entry.c.recorded_at)).where(*of_match).scalar_subquery()
+        op.execute(MATCHES.update().values(updated_at=newest).where(newest > MATCHES.c.updated_at))
 
 
 def downgrade() -> None:
