@@ -8,7 +8,6 @@ from ..cases import cases, merge_patch
 from .single_fact import changed_facts
 
 CASES = cases()
-LISTED = ["observations", "observations"]
 NAMES = [f"{case.tactic}-{number}" for number, case in enumerate(CASES)]
 
 
@@ -31,17 +30,3 @@ def test_every_tactic_has_all_three_kinds_of_case(rulebook):
         told[case.tactic] |= {"not suggested"} if case.not_suggested is not None else set()
     assert told.keys() <= rulebook.tactics.keys()
     assert {t: told[t] for t in rulebook.tactics if len(told[t]) < 3} == {}
-
-
-@pytest.mark.parametrize(
-    ("after", "places"),
-    [
-        ({"moment": "set-break", "own": {"volley": 3}, "observations": [{"what": "a"}, {"what": "b"}]}, []),
-        ({"moment": "set-break", "own": {"volley": 1}, "observations": [{"what": "a"}, {"what": "b"}]}, ["own/volley"]),
-        ({"moment": "set-break", "own": {"volley": 3}, "observations": [{"what": "a"}]}, ["observations"]),
-        ({"moment": "set-break", "observations": [{"what": "c"}, {"what": "d"}]}, ["own/volley", *LISTED]),
-    ],
-)  # fmt: skip
-def test_changed_facts_are_counted(after, places):
-    before = {"moment": "set-break", "own": {"volley": 3}, "observations": [{"what": "a"}, {"what": "b"}]}
-    assert changed_facts(before, after) == places

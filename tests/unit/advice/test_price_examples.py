@@ -47,9 +47,6 @@ def misses(forehand, backhand=None):
     return [tally(f"rally.{wing}_errors", count, of) for wing, (count, of) in told]
 
 
-# Misses of the wings --------------------------------------------------------------------------------------------------
-
-
 @pytest.mark.parametrize("backhand", [None, (4, 20)])
 def test_a_forehand_that_misses_no_more_than_most_is_not_called_weak(adviser, usual, backhand):
     told = said(adviser.recommend(usual(*misses((4, 20), backhand))))
@@ -81,8 +78,6 @@ def aims_at_a_wing(tactic):
     return tactic.price is not None and any(sent.wing in AT_A_WING for sent in tactic.price.sends)
 
 
-# The high backhand ----------------------------------------------------------------------------------------------------
-
 HIGH = ("high-ball-to-high-ball-weakness", "kick-second-serve-to-high-ball-weakness")
 
 
@@ -105,9 +100,6 @@ def test_who_handles_high_balls_well_gets_no_high_balls(adviser, usual, seen, mo
 def test_who_does_not_gets_them(adviser, usual):
     seen = [tally("rally.against_high_ball", 2, 14, wing="backhand")]
     assert {*HIGH} <= {*said(adviser.recommend(usual(*seen)))}
-
-
-# Our own serve --------------------------------------------------------------------------------------------------------
 
 
 def own_serve(rulebook):
@@ -137,9 +129,6 @@ def test_who_wins_behind_the_first_serve_and_not_behind_the_second_gets_more_fir
         if line.worth and rulebook.tactics[line.tactic].touches is Touches.SERVE
     ]
     assert on_serve[:1] == ["first-serve-percentage-before-pace"]
-
-
-# The demo: a left-hander whose backhand is the better wing ------------------------------------------------------------
 
 
 @pytest.mark.parametrize("moment", ["after-warm-up", "change-of-ends", "set-break", "after-match"])
