@@ -3,6 +3,7 @@
 import json
 import re
 from pathlib import Path
+from urllib.parse import urljoin
 
 import pytest
 
@@ -54,13 +55,13 @@ def test_the_manifest_names_icons_of_the_sizes_that_they_have(client):
         assert answer.mimetype == "application/manifest+json"
         manifest = json.loads(answer.text)
     for icon in manifest["icons"]:
-        with client.get(icon["src"]) as file:
+        with client.get(urljoin(f"/{MANIFEST}", icon["src"])) as file:
             assert file.mimetype == icon["type"]
             if icon["type"] == "image/png":  # width and height stand at bytes 16 to 24
                 width, height = (int.from_bytes(file.data[at : at + 4]) for at in (16, 20))
                 assert icon["sizes"] == f"{width}x{height}"
     for address in [manifest["start_url"], *(one["url"] for one in manifest["shortcuts"])]:
-        assert client.get(address.partition("#")[0]).status_code == 200
+        assert client.get(urljoin(f"/{MANIFEST}", address).partition("#")[0]).status_code == 200
 
 
 @pytest.mark.parametrize("name", ["none.js", "../match_page.py", "%2e%2e/match_page.py", "views"])
