@@ -27,8 +27,8 @@ from tacticapi.api.situations import (
 )
 from tacticapi.club import entries, matches, scorekeeping
 from tacticapi.club.entries import EntryKind, Line
-from tacticapi.club.strict_json import StrictJsonError, strict_json
 from tacticapi.domain.situation import MAX_TRIED
+from tacticapi.posted import StrictJsonError, strict_json
 from tacticapi.rulebook.files import Fault
 from tacticapi.scoring.formats import SIDES
 
