@@ -125,8 +125,8 @@ def unknown_kind_faults(posted: Posted) -> list[Fault]:
 
 def observation(index: int, posted: Posted, kind: ObservationKind) -> Observation:
     """Return the observation that a checked entry means, at this place of the list."""
-    given = {name: value for name, value in posted.items() if value is not None}
-    said = {name: _AS_KEPT[name](value) if name in _AS_KEPT else value for name, value in given.items()}
+    given = ((name, value) for name, value in posted.items() if value is not None)
+    said = {name: _AS_KEPT[name](value) if name in _AS_KEPT else value for name, value in given}
     way = Way.TEXT if _is_text(posted, kind) else next((way for way in _SAID if way in said), Way.TEXT)
     if way is Way.TEXT:
         said.setdefault("value", said.get("note"))
@@ -145,15 +145,17 @@ def _kind_faults(posted: Posted, kind: ObservationKind) -> list[Fault]:
 
 def _is_text(posted: Posted, kind: ObservationKind) -> bool:
     """Return whether `value`, and nothing beside it, says it: the plain text of a kind that takes one."""
-    value, ways = posted.get("value"), [way for way in _SAID if posted.get(way) is not None]
-    return Way.TEXT in kind.ways and ways == [Way.VALUE] and isinstance(value, str) and value not in kind.options
+    value = posted.get("value")
+    if Way.TEXT not in kind.ways or not isinstance(value, str) or value in kind.options:
+        return False
+    return all(way is Way.VALUE or posted.get(way) is None for way in _SAID)
 
 
 def number(value: Any) -> bool:
     """Return whether this is a finite number; true and false are not."""
     if isinstance(value, float):
         return math.isfinite(value)
-    return isinstance(value, int) and not isinstance(value, bool)
+    return type(value) is int or (isinstance(value, int) and not isinstance(value, bool))
 
 
 _SORTS: Mapping[str, Callable[[Any], bool]] = {
@@ -256,12 +258,11 @@ def profile_faults(key: str, value: Any, kind: ObservationKind) -> list[Fault]:
 
 def _way_faults(given: Mapping[str, Any], kind: ObservationKind) -> Iterator[Fault]:
     used = [way for way in _SAID if way in given]
-    ways = " or ".join(way for way in kind.ways)
     if not used and not (Way.TEXT in kind.ways and "note" in given):
-        yield Fault((), None, f"one way of saying it: {ways}")
+        yield Fault((), None, f"one way of saying it: {' or '.join(kind.ways)}")
     for way in used:
         if way not in kind.ways:
-            yield Fault((way.value,), given[way], f"another way of saying it: {ways}")
+            yield Fault((way.value,), given[way], f"another way of saying it: {' or '.join(kind.ways)}")
         elif way is not used[0]:
             yield Fault((way.value,), given[way], "one way of saying it, not several")
         elif way is Way.COUNT:
@@ -416,17 +417,27 @@ def strict_json(body: bytes) -> Any:
 
 def strict_text(text: str, *, nul: bool = False) -> Any:
     """Return the JSON value of a text; `nul` permits NUL in it. Raises as `strict_json`."""
+    suspect = _SUSPECT.search(text) is not None
     try:
-        value = _DECODER.decode(text)
+        value = (_STRICT if suspect else _PLAIN).decode(text)
     except json.JSONDecodeError as error:
         where = f"JSON; line {error.lineno}, column {error.colno}: {error.msg.lower()}"
         raise StrictJsonError([Fault((), None, where)]) from None
     except RecursionError:
         raise StrictJsonError([Fault((), None, _DEPTH)]) from None
-    faults = [] if _harmless(value, nul) else list(_value_faults(value, (), 1, nul))
-    if faults:
-        raise StrictJsonError(faults)
+    if suspect or _odd(value, 1):
+        found = [] if _harmless(value, nul) else list(_value_faults(value, (), 1, nul))
+        if found:
+            raise StrictJsonError(found)
     return value
+
+
+def _odd(value: Any, depth: int) -> bool:
+    """Return whether a value without suspect texts and numbers is too deep, or an object of it repeats a name."""
+    if type(value) is not dict and type(value) is not list:
+        return type(value) is _Repeated
+    items = value.values() if type(value) is dict else value
+    return depth > MAX_DEPTH or any(_odd(item, depth + 1) for item in items if type(item) in _CONTAINERS)
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -443,7 +454,11 @@ def _integer(digits: str) -> float:
     return int(digits) if len(digits) <= MAX_DIGITS else math.inf
 
 
-_DECODER = json.JSONDecoder(object_pairs_hook=_object, parse_int=_integer, parse_constant=float)
+# what may stand for NUL, a lone surrogate, or a number beyond 2^53; a text without it needs no look at each value
+_SUSPECT = re.compile("[\ud800-\udfff]|" r"\\u|\d{16}|\d[eE]|NaN|Infinity")
+_CONTAINERS = frozenset({dict, list, _Repeated})
+_PLAIN = json.JSONDecoder(object_pairs_hook=_object)
+_STRICT = json.JSONDecoder(object_pairs_hook=_object, parse_int=_integer, parse_constant=float)
 
 
 def _value_faults(value: Any, at: tuple[str | int, ...], depth: int, nul: bool) -> Iterator[Fault]:

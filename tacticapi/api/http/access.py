@@ -6,6 +6,7 @@ the database, so that a token made anywhere closes all workers at once.
 
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from ipaddress import IPv6Address, ip_address, ip_network
 from typing import NoReturn, cast
 from urllib.parse import urlsplit
@@ -44,6 +45,7 @@ def line_of_caller() -> str:
     return str(ip_network((address, NETWORK_BITS), strict=False)) if isinstance(address, IPv6Address) else sent
 
 
+@lru_cache(maxsize=256)
 def _is_loopback(address: str) -> bool:
     try:
         return ip_address(address).is_loopback
