@@ -69,9 +69,9 @@ def made_app(settings: Mapping[str, Any]) -> Flask:
 
 def _front(app: Flask) -> Metrics:
     """Put before every route what all requests pass. Answers pass it in the opposite order, so the log comes last."""
-    if proxies := int(app.config.get("PROXIES") or 0):
-        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies)  # type: ignore[method-assign]
     app.wsgi_app = DemoPath(app.wsgi_app)  # type: ignore[method-assign]
+    if proxies := int(app.config.get("PROXIES") or 0):
+        app.wsgi_app = ProxyFix(app.wsgi_app, x_for=proxies, x_proto=proxies, x_prefix=proxies)  # type: ignore[method-assign]
     middleware.add_request_log(app)
     middleware.name_requests(app)
     metrics = add_metrics(app)
