@@ -128,6 +128,7 @@ KEPT_S = (
 LEAVING_S = 2.0  # in which a client that was answered for the last time should hang up
 MAX_OPEN = 64  # connections of one worker
 PART = 1 << 16  # bytes
+MAX_HELD = 16 * MAX_BODY  # bytes of unfinished requests of all clients together
 CONTINUE = b"HTTP/1.1 100 Continue\r\n\r\n"
 
 
@@ -167,6 +168,11 @@ class Client:
         if self.phase is not Phase.LEAVING:
             self._arrived += part
         return bool(part)
+
+    @property
+    def held(self) -> int:
+        """Return how many bytes of a request are here."""
+        return len(self._arrived)
 
     @property
     def begun(self) -> bool:
@@ -386,10 +392,10 @@ class ProblemWorker(Worker):
         if client.phase is Phase.IDLE:
             client.wait(Phase.ARRIVING, self._arrival)
         try:
-            if not client.has_head(self.cfg):
-                return
-            whole = client.has_body()
-            if not whole and not client.has_too_much():
+            whole = client.has_head(self.cfg) and client.has_body()
+            if not whole and not (client.request and client.has_too_much()):
+                if sum(one.held for one in self._clients) > MAX_HELD:
+                    self._drop(client)
                 return
             self._answer(client, whole)
         except BaseException as error:
