@@ -112,8 +112,10 @@ def _copy(staged: Services, services: Services, club: store.Club) -> None:
             size = ROWS_IN_A_PIECE if kind == "advice" else ENTRIES_IN_A_PIECE
             while piece := list(islice(rows, size)):
                 piece = [replace(club, version=UNFINISHED)] if kind == "club" else piece
+                with services.reading(club.club_id) as work:
+                    bound = repositories(work)[kind].bound(piece)
                 with services.work(club.club_id) as work:
-                    repositories(work)[kind].add_all(piece)
+                    repositories(work)[kind].add_bound(bound)
                     work.commit()
     with services.work(club.club_id) as work:
         work.clubs.update(club.club_id, {"version": club.version})
