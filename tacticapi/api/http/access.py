@@ -26,6 +26,12 @@ NETWORK_BITS = 64  # of IPv6, where one line has so wide a network to itself
 
 def from_this_machine() -> bool:
     """Return whether a request comes from this machine and names it, through no proxy and no other site."""
+    if "from_here" not in g:
+        g.from_here = _from_here()
+    return bool(g.from_here)
+
+
+def _from_here() -> bool:
     if any(name in request.headers for name in OF_PROXIES):
         return False
     try:
