@@ -17,7 +17,7 @@ from tacticapi.store.engine import PRIVATE, is_sqlite, normalised, open_engine, 
 if TYPE_CHECKING:
     from alembic.config import Config
 
-SCHEMA = "0004"  # the newest migration, which this version reads and writes
+SCHEMA = "0005"  # the newest migration, which this version reads and writes
 VERSION_TABLE = "alembic_version"
 MIGRATIONS = Path(__file__).parent / "migrations"
 MEND = "tacticapi db upgrade"
