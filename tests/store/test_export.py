@@ -251,10 +251,10 @@ def test_a_copy_that_broke_off_leaves_no_club_and_can_be_done_again(
 ) -> None:
     whole = Snapshots.add_bound
 
-    def broken(here: Snapshots, rows: Any) -> None:
+    def broken(here: Snapshots, bound: Any) -> None:
         if here._connection.engine.url == elsewhere.engine.url:  # not while it is checked
             raise KeyboardInterrupt
-        whole(here, rows)
+        whole(here, bound)
 
     with monkeypatch.context() as patch:  # the power goes, so that nothing is tidied up
         patch.setattr(Snapshots, "add_bound", broken)

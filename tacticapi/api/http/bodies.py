@@ -18,6 +18,7 @@ from tacticapi.posted import StrictJsonError, strict_json
 from tacticapi.rulebook.files import Fault
 
 MAX_BODY = 1024 * 1024  # bytes
+MAX_IMPORT, IMPORT_PATH = 8 * MAX_BODY, "/v1/club/import"  # the one body that may be longer
 
 
 class StrictParser(FlaskParser):

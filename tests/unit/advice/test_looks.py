@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tacticapi.advice.looks import CHANGE, HAND, IN_WIND, WIND, Plays, games_played, looks_that_fit, phases_left
-from tacticapi.domain.reasoning import Firings, Inference, RuleMatch
+from tacticapi.domain.reasoning import Firings
 from tacticapi.domain.rules import (
     USUAL_LEVEL,
     Aim,
@@ -52,9 +52,6 @@ FED = [{"what": "warmup.fed_backhand", "amount": 18}, {"what": "warmup.fed_foreh
 
 def asked(advise, **more):
     return [look.what for look in advise(**{**ASKED, **more}).look_for]
-
-
-# What can be seen from now on ----------------------------------------------------------------------------------------
 
 
 def of_phase(phase, what, rulebook):
@@ -114,9 +111,6 @@ def test_what_takes_games_to_show_is_not_asked_for_before(adviser, rulebook, sit
     assert [change in names for names in gone] == [True, False, False]
     assert "pressure.closing" in gone[2]
     assert games_played(situation(**{**ASKED, "score": scored("2-1", "6-3")})) == 12
-
-
-# What is asked first, and of the conditions ---------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("moment", ["before-match", "between-points", "change-of-ends"])
@@ -192,8 +186,6 @@ def test_minutes_left_matter_in_the_warm_up_only():
     assert phases_left(warm_up, 2) == (Phase.WARM_UP,)
     assert phases_left(warm_up, 0) == phases_left(warm_up, None) == (Phase.GAMES,)
 
-
-# What a look is worth -------------------------------------------------------------------------------------------------
 
 BAD_VOLLEYS = [{"what": f"warmup.{what}", "rating": n} for n, what in ((1, "volley_forehand"), (0, "volley_backhand"))]
 BAD_VOLLEYS.append({"what": "warmup.smash_quality", "rating": 1})
@@ -302,17 +294,14 @@ def test_counts_that_tell_nothing_alone_are_answered_by_a_look_that_does(advise)
     assert {"rally.forehand_errors", "rally.backhand_errors"} & {*asked(advise, **after)}
 
 
-# Ways of playing that are open ---------------------------------------------------------------------------------------
-
 LIKELY = (Test("permille", Op.AT_LEAST, 700),)
 AT_A_WING = Price(Touches.BOTH, 0.3, (Sent("low", 1.0, "rally-mix", Aim.AIMED),))
 
 
 def open_rows(rulebook, evidence, tactic, *, own, counters=()):
     book = PriceBook(replace(rulebook, tactics={tactic.id: tactic}), evidence.profiles)
-    inference = Inference((RuleMatch(f"candidate/{tactic.id}/0", ()),), {}, "evaluator")
-    firings = Firings({}, {tactic.id: counters} if counters else {})
-    return {book.rows[row][1] for row in Plays(book.rulebook, book).open(inference, firings, own)[0]}
+    firings = Firings({}, {tactic.id: counters} if counters else {}, ((tactic.id, 0),))
+    return {book.rows[row][1] for row in Plays(book.rulebook, book).open(firings, own)[0]}
 
 
 @pytest.mark.parametrize(("wing", "wings"), [(None, {*Wing}), ("forehand", {Wing.FOREHAND})])
@@ -332,14 +321,11 @@ def test_what_one_cannot_hit_or_what_something_speaks_against_is_not_open(rulebo
     assert open_rows(rulebook, evidence, ours, own={"volley": 2}, counters=(0,)) == set()
 
 
-# A simulation of looks, without the arithmetic of the code ------------------------------------------------------------
-
-
 def open_plays(adviser, now):
     """What is known, and what could be played: the rows of the price book, and the traits on which they rest."""
     reading = adviser._read(now)
     inference = adviser.matcher.match(reading.facts)
-    return reading, adviser._looks._plays.open(inference, read_firings(inference, adviser.rulebook), now.own)
+    return reading, adviser._looks._plays.open(read_firings(inference, adviser.rulebook), now.own)
 
 
 def worth_of_looks(adviser, now):
