@@ -286,9 +286,9 @@ def _test(test: Test, permille: bool) -> str:
 
 def score_line(state: State, point: NextPoint, worth: float) -> str:
     """Return for example "break point against you, worth 0.19 of the match; you serve to the ad court"."""
-    if state.winner is not None:
+    if not point.courts:
         return "the match is over: you won" if state.winner == "own" else "the match is over: your opponent won"
-    parts = [f"{_stake(state, point)}, worth {worth:.2f} of the match"]
+    parts = [f"{_stake(point)}, worth {worth:.2f} of the match"]
     court = "either court (the receiver chooses)" if len(point.courts) > 1 else f"the {point.courts[0]} court"
     if state.server is not None:
         who = "you serve" if state.server == "own" else "your opponent serves"
@@ -296,11 +296,11 @@ def score_line(state: State, point: NextPoint, worth: float) -> str:
     return "; ".join(parts)
 
 
-def _stake(state: State, point: NextPoint) -> str:
+def _stake(point: NextPoint) -> str:
     for name, words in STAKES:
         sides = getattr(point, name) or ()
         if len(sides) > 1:
             return f"{words} for both"
         if sides:
             return f"{words} for you" if "own" in sides else f"{words} against you"
-    return "tie-break point" if state.in_tie_break else "an ordinary point"
+    return "tie-break point" if point.in_tie_break else "an ordinary point"

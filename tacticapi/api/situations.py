@@ -426,7 +426,7 @@ def chosen(data: Mapping[str, Any], rulebook: Rulebook) -> Chosen | None:
 def _names_no_tactic(tried: Any, rulebook: Rulebook) -> bool:
     """Return whether a well-formed name is unknown; malformed names are reported elsewhere."""
     name = tried.get("tactic") if isinstance(tried, dict) else None
-    return isinstance(name, str) and 1 <= len(name) <= MAX_ID_LENGTH and current_tactic(name, rulebook) is None
+    return isinstance(name, str) and 1 <= len(name) <= MAX_ID_LENGTH and name not in rulebook.tactics
 
 
 def situation_body(kept: Mapping[str, Any]) -> dict[str, Any]:
