@@ -162,6 +162,8 @@ class Adviser:
         pricer = MatchPricer(fmt, state, base)
         prices = Prices(self._book, beliefs, situation, base)
         rule, playing = self.rulebook.defaults["plan"], chosen(situation)
+        began = max(beliefs.change or UNDATED, (playing.since if playing else None) or UNDATED)
+        judged_by = situation.judged_since(began) if began > UNDATED else situation
         told = before = None
         if playing:
             since = tries_since(situation.tries, beliefs.change)
@@ -169,9 +171,9 @@ class Adviser:
             told = prices.judge(playing.tactic, tries_since(since, beliefs.change, playing.since))
         judged = {**prices.judged, **({told.tactic: told} if told else {})}
         condemned = {name: f"{tries_words(one)}: leave it" for name, one in judged.items() if is_condemned(one, rule)}
-        began = max(beliefs.change or UNDATED, (playing.since if playing else None) or UNDATED)
+        current = [entry.observation for entry in beliefs.entries if entry.current]
         view = View(
-            situation.judged_since(began) if began > UNDATED else situation,
+            judged_by,
             self.rulebook.defaults,
             scored,
             point if scored else None,
@@ -181,7 +183,6 @@ class Adviser:
             bool(beliefs.shifts),
             self._danger.read(situation),
         )
-        current = [entry.observation for entry in beliefs.entries if entry.current]
         facts = self._facts.build(view, beliefs.by_key.values(), current)
         return _Reading(state, point, beliefs, prices, pricer, playing, told, before, judged, condemned, view, facts)
 

@@ -384,8 +384,9 @@ class SituationSchema(wire.RulebookShape):
     def tries_of_a_match(self, data: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse more tries of one tactic than a match has points; the entry that goes beyond is named."""
         tried: Counter[str | None] = Counter()
+        rulebook = self.rulebook
         for index, entry in enumerate(data.get("tries") or ()):
-            tactic = current_tactic(entry["tactic"], self.rulebook)
+            tactic = current_tactic(entry["tactic"], rulebook)
             tried[tactic] += entry["tried"]
             if tactic is not None and tried[tactic] > MAX_TRIED:
                 raise ValidationError({"tries": {index: {"tried": [SUM_EXPECTED]}}})

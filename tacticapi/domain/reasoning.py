@@ -6,7 +6,7 @@ from types import MappingProxyType
 from typing import Annotated, NamedTuple, Self
 
 from tacticapi.domain import Chance, Indexes, Seen
-from tacticapi.domain.rules import Condition, FactKind, Tactic, TraitKey
+from tacticapi.domain.rules import Condition, FactKind, Tactic
 from tacticapi.domain.situation import Phase, Wing
 
 WINGS: Mapping[int | str, Wing] = {wing.value: wing for wing in Wing}
@@ -71,12 +71,6 @@ class Fact(NamedTuple):
     name: str
     fields: Mapping[str, int | str] = MappingProxyType({})
     observations: tuple[int, ...] = ()
-
-    @property
-    def trait_key(self) -> TraitKey:
-        """Return the trait and wing that a belief fact is about."""
-        wing = self.fields.get("wing")
-        return self.name, WINGS[wing] if wing else None
 
 
 @dataclass(frozen=True, slots=True)

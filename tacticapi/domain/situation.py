@@ -256,27 +256,21 @@ class Situation:
     previous: Previous | None = None
     earlier: tuple[Earlier, ...] = ()
     opponent_id: str | None = None
+    coaching: Coaching = field(init=False)
+    device: Device = field(init=False)
+    ages: tuple[str, ...] = field(init=False)
+
+    def __post_init__(self) -> None:
+        """Read off when the event permits coaching, who may consult a device, and every age band posted."""
+        bands = (self.own.get("age_band"), self.opponent.get("age_band"), self.context.get("age_band"))
+        object.__setattr__(self, "coaching", Coaching(self.context.get("coaching") or Coaching.UNKNOWN))
+        object.__setattr__(self, "device", Device(self.context.get("device") or Device.UNKNOWN))
+        object.__setattr__(self, "ages", tuple([band for band in bands if band]))
 
     def judged_since(self, game: Game) -> "Situation":
         """Return the same with the points and errors from a game on."""
         points, errors = self.points_played, self.own_errors
         return replace(self, points_played=points and points.since(game), own_errors=errors and errors.since(game))
-
-    @property
-    def coaching(self) -> Coaching:
-        """Return when the event permits coaching; unknown when not posted."""
-        return Coaching(self.context.get("coaching") or Coaching.UNKNOWN)
-
-    @property
-    def device(self) -> Device:
-        """Return who may consult a device; unknown when not posted."""
-        return Device(self.context.get("device") or Device.UNKNOWN)
-
-    @property
-    def ages(self) -> tuple[str, ...]:
-        """Return every age band posted, own, opponent's or the event's."""
-        bands = (self.own.get("age_band"), self.opponent.get("age_band"), self.context.get("age_band"))
-        return tuple(band for band in bands if band)
 
 
 def chosen(situation: Situation) -> Chosen | None:

@@ -129,7 +129,7 @@ def _on_grid(fmt: Format) -> MatchModel:
 
 @lru_cache(maxsize=512)
 def _chances(fmt: Format, state: State) -> tuple[bool, list[Array]]:
-    """Return if the match is decided, its chance, and the importance of the next point in game and match, on the grid."""
+    """Return if the match is decided; on the grid, its chance and the importance of a point in game and match."""
     at = _on_grid(fmt).at(state)
     found = (at.match.now, at.game.importance, at.match.importance)
     on_grid = [np.ascontiguousarray(np.broadcast_to(chance, (GRID, GRID))) for chance in found]
