@@ -100,12 +100,13 @@ class SuggestionWriter:
     def write(self, shown: Sequence[Priced], weights: Mapping[str, float], level: Level) -> tuple[Suggestion, ...]:
         """Return the suggestions in order; `weights` say what part of its price each counts for, up to the cap."""
         claims = [weights.get(item.firing.tactic.id, 1.0) * item.point for item in shown]
-        priced = {item.place: item for item in shown if item.place is not None}
+        priced = [item for item in shown if item.place is not None]
+        places = [item.place for item in shown if item.place is not None]
         cap = float(self._prices.book.figures["together"][level])
         total = sum([claim for claim in claims if claim > 0.0])
         scale = together(total, cap) / total if total else 1.0
-        gains = iter(self._pricer.gains([*priced.values()]))
-        told = self._prices.told([*priced])
+        gains = iter(self._pricer.gains(priced))
+        told = self._prices.told(places)
         parts = [scale * weights.get(item.firing.tactic.id, 1.0) for item in shown]
         lines = enumerate(zip(shown, parts, strict=True), start=1)
         return tuple(
