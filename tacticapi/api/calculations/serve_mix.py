@@ -63,12 +63,16 @@ class LeansSchema(wire.Shape):
 class ByLeanSchema(wire.Shape):
     """Serves to each spot by where the receiver leaned."""
 
+<<<<<<< HEAD
+    vars().update({spot: wire.part(SpotServesSchema, says=f"{aimed}. Absent if 0.") for spot, aimed in AIMED.items()})
+=======
     vars().update(
         {
-            spot: wire.part(SpotServesSchema, says=f"{aimed}, by leaning. Absent if none.")
+            spot: wire.part(SpotServesSchema, says=f"{aimed}, by leaning.")
             for spot, aimed in AIMED.items()
         }
     )
+>>>>>>> main
 
 
 class CourtSchema(wire.Shape):
