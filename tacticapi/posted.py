@@ -4,6 +4,7 @@ import math
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import fields
+from difflib import get_close_matches
 from typing import Any
 
 from tacticapi.domain.rules import ObservationKind, Rulebook
@@ -18,6 +19,7 @@ Posted = Mapping[str, Any]
 Kinds = Mapping[str, ObservationKind]
 
 MAX_TEXT = 500
+MAX_NEAR = 40  # letters of an unknown id for which a known one is looked up
 MAX_TEXTS = {"by": 50, "note": MAX_TEXT, "ref": 100}
 PATTERNS = {"record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points as 1 to 40 letters, W won and L lost")}
 NAMES = tuple(field.name for field in fields(Observation) if field.name not in ("index", "way"))
@@ -101,12 +103,21 @@ def observation_faults(posted: Any, rulebook: Rulebook) -> list[Fault]:
     what = posted.get("what")
     kind = rulebook.kinds.get(what) if isinstance(what, str) else None
     if kind is None:
-        found.append(Fault(("what",), what, "an id of the vocabulary, see /v1/vocabulary"))
+        found.append(Fault(("what",), what, _known_kind(what, rulebook)))
     elif kind.subject in PROFILES:
         found.append(Fault(("what",), what, f"an observation; this one is posted as {kind.key} in {kind.subject}"))
     else:
         found += _kind_faults(posted, kind)
     return found
+
+
+def _known_kind(what: object, rulebook: Rulebook) -> str:
+    # compared within its subject only, and not if it is long: a body may hold hundreds of unknown ids
+    near: list[str] = []
+    if isinstance(what, str) and len(what) <= MAX_NEAR:
+        subject = what.partition(".")[0]
+        near = get_close_matches(what, (one for one in rulebook.kinds if one.partition(".")[0] == subject), 1)
+    return "an id of the vocabulary" + (f"; did you mean {near[0]}?" if near else ", see /v1/vocabulary")
 
 
 def text_faults(posted: Posted, names: Iterable[str]) -> list[Fault]:

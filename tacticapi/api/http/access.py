@@ -20,6 +20,7 @@ OF_PROXIES = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Forw
 DEMO_SCOPES = frozenset({"read", "advise"})
 OF_ADVICE = ("live.get_advice", "live.add_feedback")  # what a token of one match opens beside the address of the match
 OF_PLAYER = "players.get_player"
+IMPORT = "clubs.import_into_club"  # what a club that is being imported still answers
 NETWORK_BITS = 64  # of IPv6, where one line has so wide a network to itself
 
 
@@ -111,11 +112,14 @@ def _access() -> Access:
     services = kept_services()
     header = request.headers.get("Authorization")
     if header is None and deployment().local and from_this_machine() and not clubs.any_token_made(services):
-        return Access(deployment().local_club_id(services), frozenset(clubs.SCOPES))
+        local = deployment().local_club_id(services)
+        if request.endpoint != IMPORT:
+            clubs.check_whole(services, local)
+        return Access(local, frozenset(clubs.SCOPES))
     scheme, _, text = (header or "").partition(" ")
     if scheme.lower() != "bearer":
         _refuse(REALM)
-    token = clubs.authenticate(services, text.strip())
+    token = clubs.authenticate(services, text.strip(), filling=request.endpoint == IMPORT)
     if token is None:
         _refuse(f'{REALM}, error="invalid_token"')
     return Access(token.club_id, frozenset(token.scopes), token)

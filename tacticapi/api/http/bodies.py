@@ -17,6 +17,7 @@ from tacticapi.club.strict_json import StrictJsonError, strict_json
 from tacticapi.rulebook.files import Fault
 
 MAX_BODY = 1024 * 1024  # bytes
+MAX_IMPORT, IMPORT_PATH = 8 * MAX_BODY, "/v1/club/import"  # the one body that may be longer
 
 
 class StrictParser(FlaskParser):

@@ -9,7 +9,7 @@ from http import HTTPStatus
 from pathlib import Path
 from typing import Any, NoReturn
 
-from flask import Flask, Response, current_app, has_request_context, jsonify, request
+from flask import Flask, Response, has_request_context, jsonify, request
 from marshmallow import fields
 from werkzeug.exceptions import HTTPException
 
@@ -219,7 +219,7 @@ def _detail(error: HTTPException) -> str | None:
         allowed = ", ".join(sorted(getattr(error, "valid_methods", None) or ()))
         return f"allowed: {allowed}" if allowed else None
     if error.code == 413:
-        return f"at most {current_app.config['MAX_CONTENT_LENGTH']} bytes"
+        return f"at most {request.max_content_length} bytes"
     return None
 
 
@@ -249,6 +249,7 @@ class ProblemSchema(Answer):
 PROBLEM_OF: dict[type[club.ServiceError], Problem] = {
     club.NotFound: NOT_FOUND,
     club.NotPermitted: NOT_PERMITTED_NOW,
+    club.BeingFilled: NOT_READY,
     club.LinkSpent: LINK_SPENT,
     club.VersionConflict: CHANGED,
     club.IdempotencyConflict: KEY_REUSED,
@@ -271,7 +272,8 @@ def refusal_problem(error: club.ServiceError) -> ProblemError:
     if isinstance(error, club.Refused):
         of_query = request.method in ("GET", "HEAD")
         return ProblemError(INVALID_QUERY if of_query else INVALID_BODY, faults=error.faults)
-    return ProblemError(PROBLEM_OF[type(error)], str(error))
+    headers = {"Retry-After": str(RETRY_AFTER_S)} if isinstance(error, club.BeingFilled) else None
+    return ProblemError(PROBLEM_OF[type(error)], str(error), headers=headers)
 
 
 def _away(error: Exception) -> ProblemError:

@@ -33,7 +33,7 @@ from gunicorn.util import close_graceful
 from gunicorn.workers.base import Worker
 
 from tacticapi import settings
-from tacticapi.api.http.bodies import MAX_BODY
+from tacticapi.api.http.bodies import IMPORT_PATH, MAX_BODY, MAX_IMPORT
 from tacticapi.api.http.metrics import Metrics, count_in
 from tacticapi.api.http.middleware import REQUEST_ID, SAFE_HEADERS
 from tacticapi.api.http.problems import MEDIA_TYPE, WORKER_LOST, Problem, problem_body, problem_of, shortened
@@ -197,7 +197,8 @@ class Client:
     def has_too_much(self) -> bool:
         """Return whether the body will be refused whatever else comes."""
         length = getattr(self.request.body.reader, "length", 0)
-        return length > MAX_BODY or len(self._arrived) > 2 * MAX_BODY
+        most = MAX_IMPORT if self.request.path == IMPORT_PATH else MAX_BODY
+        return length > most or len(self._arrived) > 2 * most
 
     def _has_last_chunk(self) -> bool:
         """Look for the end of a body in chunks. A fault counts as one, for gunicorn to tell."""
