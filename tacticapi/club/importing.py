@@ -31,7 +31,6 @@ from tacticapi.club.services import (
     refuse,
 )
 from tacticapi.club.situations import Question, read_kept, situation, situation_then
-from tacticapi.club.strict_json import StrictJsonError, strict_text
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Earlier, Moment, Observation, Way
@@ -39,10 +38,12 @@ from tacticapi.posted import (
     MAX_CHANCES,
     NAMES,
     PROFILES,
+    StrictJsonError,
     observation,
     observation_faults,
     point_faults,
     shape_faults,
+    strict_text,
     try_faults,
     unknown_kind_faults,
 )

@@ -6,6 +6,7 @@ the database, so that a token made anywhere closes all workers at once.
 
 from dataclasses import dataclass
 from datetime import datetime
+from functools import lru_cache
 from ipaddress import IPv6Address, ip_address, ip_network
 from typing import NoReturn, cast
 from urllib.parse import urlsplit
@@ -26,6 +27,12 @@ NETWORK_BITS = 64  # of IPv6, where one line has so wide a network to itself
 
 def from_this_machine() -> bool:
     """Return whether a request comes from this machine and names it, through no proxy and no other site."""
+    if "from_here" not in g:
+        g.from_here = _from_here()
+    return bool(g.from_here)
+
+
+def _from_here() -> bool:
     if any(name in request.headers for name in OF_PROXIES):
         return False
     try:
@@ -45,6 +52,7 @@ def line_of_caller() -> str:
     return str(ip_network((address, NETWORK_BITS), strict=False)) if isinstance(address, IPv6Address) else sent
 
 
+@lru_cache(maxsize=256)
 def _is_loopback(address: str) -> bool:
     try:
         return ip_address(address).is_loopback

@@ -3,7 +3,7 @@
 import json
 import math
 import tomllib
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from http import HTTPStatus
 from pathlib import Path
@@ -117,25 +117,6 @@ def _short_list(value: Sequence[Any]) -> str:
 def _clean(text: str) -> str:
     """Without what no answer can carry."""
     return text[:200].encode("utf-8", "replace").decode("utf-8").replace("\x00", "?")
-
-
-def faults_of(messages: Any, posted: Any, at: tuple[str | int, ...] = ()) -> Iterable[Fault]:
-    """Marshmallow's messages as faults in the order of the body; each message says what was expected."""
-    if isinstance(messages, Mapping):
-        for name, below in messages.items():
-            yield from faults_of(below, posted, at if name == "_schema" else (*at, name))
-        return
-    for message in messages if isinstance(messages, (list, tuple)) else [messages]:
-        yield Fault(at, _at(posted, at), str(message))
-
-
-def _at(posted: Any, path: tuple[str | int, ...]) -> Any:
-    for step in path:
-        try:
-            posted = posted[step]
-        except (KeyError, IndexError, TypeError):
-            return None
-    return posted
 
 
 MEDIA_TYPE = "application/problem+json"

@@ -122,12 +122,11 @@ def _answer(client: socket.socket, answer: bytes) -> None:
 
 
 ANSWER_S = 20.0  # in which a client must take its answer
-KEPT_S = (
-    30.0  # for which a connection is kept for the next request; browsers and proxies open another one by themselves
-)
+KEPT_S = 30.0  # for which a connection is kept for the next request
 LEAVING_S = 2.0  # in which a client that was answered for the last time should hang up
 MAX_OPEN = 64  # connections of one worker
 PART = 1 << 16  # bytes
+MAX_HELD = 16 * MAX_BODY  # bytes of unfinished requests of all clients together
 CONTINUE = b"HTTP/1.1 100 Continue\r\n\r\n"
 
 
@@ -169,8 +168,13 @@ class Client:
         return bool(part)
 
     @property
+    def held(self) -> int:
+        """Return how many bytes of a request are here."""
+        return len(self._arrived)
+
+    @property
     def begun(self) -> bool:
-        """Whether a part of the next request is here."""
+        """Return whether a part of the next request is here."""
         return bool(self._arrived)
 
     def has_head(self, cfg: Any) -> bool:
@@ -387,10 +391,11 @@ class ProblemWorker(Worker):
         if client.phase is Phase.IDLE:
             client.wait(Phase.ARRIVING, self._arrival)
         try:
-            if not client.has_head(self.cfg):
-                return
-            whole = client.has_body()
-            if not whole and not client.has_too_much():
+            whole = client.has_head(self.cfg) and client.has_body()
+            if not whole and not (client.request and client.has_too_much()):
+                endless = client.request is None and client.held > MAX_BODY  # gunicorn permits a head of 0.8 MB
+                if endless or sum(one.held for one in self._clients) > MAX_HELD:
+                    self._drop(client)
                 return
             self._answer(client, whole)
         except BaseException as error:
