@@ -8,6 +8,7 @@ from .line import Line
 from .page import MatchPage
 from .test_access import check
 
+_LATER = "localStorage.setItem(`tacticapi/finish/${arguments[0]}`, JSON.stringify(Date.now() + 3_600_000))"
 _LONG_AGO = "localStorage.setItem(`tacticapi/finish/${arguments[0]}`, JSON.stringify(Date.now() - 60_000))"
 
 
@@ -25,6 +26,7 @@ def test_the_end_asks_and_can_be_taken_back(page: MatchPage, browser: Chrome, se
     page.press("End the match", "main")
     page.press("Yes, it is over")
     page.reads("The match has ended.")
+    browser.execute_script(_LATER, match)  # there is time to look at it
     check(browser, "ended, to be taken back")
     page.press("Take it back")
     page.wait(lambda: page.shown("main button") == "End the match")

@@ -8,7 +8,7 @@ from selenium.webdriver import Chrome
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 
-from .chromium import forget_all, set_online, set_screen
+from .chromium import PHONE, forget_all, set_online, set_screen
 from .line import Line
 from .page import MatchPage, standing
 from .test_pad import LANDSCAPE
@@ -31,6 +31,19 @@ return [...document.querySelectorAll('.pad button, .pad a, .pad input')]
     return hit !== each && !each.contains(hit);
   }).map((each) => each.outerHTML.slice(0, 90));
 """
+
+
+_LABELS = """
+const done = arguments[0];
+Promise.all([...document.querySelectorAll('.break img, dialog img')].map(async (shown) => {
+  const text = await (await fetch(shown.src)).text();
+  const drawn = new DOMParser().parseFromString(text, 'image/svg+xml').documentElement;
+  const { width, height } = drawn.viewBox.baseVal;
+  const scale = Math.min(shown.clientWidth / width, shown.clientHeight / height);
+  return [drawn, ...drawn.querySelectorAll('[font-size]')].map((each) => each.getAttribute('font-size') * scale);
+})).then((sizes) => done(Math.min(...sizes.flat())));
+"""
+LEAST_PX = 11
 
 
 def at_the_score(page: MatchPage, opponent: str, **choices: str) -> str:
@@ -143,6 +156,9 @@ def test_the_screen_becomes_the_plan_when_ends_change_and_renews_itself(
         browser.execute_script("return parseFloat(getComputedStyle(document.querySelector('dialog p')).fontSize)")
     )
     assert size >= 28
+    for screen in (PHONE, LANDSCAPE):  # the labels of both pictures, at the break and for the player
+        set_screen(browser, *screen)
+        page.wait(lambda: browser.execute_async_script(_LABELS) >= LEAST_PX)
     page.press("Close")
     before = page.shown(".break .told")
     tactic = standing(service_url, match, "tries")[-1]["tactic"]

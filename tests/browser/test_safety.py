@@ -287,11 +287,18 @@ def test_a_new_entry_renews_the_advice_beside_it(page: MatchPage, browser: Chrom
     page.wait(lambda: rated(page)("0"))
 
 
-def test_an_entry_of_another_phone_renews_the_advice_that_is_shown(page: MatchPage, service_url: str) -> None:
+def test_an_entry_of_another_phone_renews_the_advice_that_is_shown_although_an_answer_was_lost(
+    browser: Chrome, line: Line, service_url: str
+) -> None:
+    page = MatchPage(browser, line.url).open()
     choose_a_plan(page, "Both phones")
     page.go("Advice")
     page.wait(lambda: rated(page)("1"))
+    page.all_kept()
+    line.loses_answers_to = f"GET /v1/matches/{page.match_id}/suggestions".encode()
     post(service_url, page.match_id, {"what": HIGH_BACKHAND, "rating": 0})
+    page.wait(lambda: line.lost)
+    line.loses_answers_to = None
     page.wait(lambda: rated(page)("0"))
 
 

@@ -143,11 +143,8 @@ export function triesOf({ tactic, since = null }) {
   return { tried: of.reduce((sum, body) => sum + body.tried, 0), won: of.reduce((sum, body) => sum + body.won, 0) };
 }
 
-/** Whether entries wait that decide if the match is at this moment: the service would judge without them. */
-export function momentWaits(moment) {
-  const decide = moment === "before-match" ? ["points", "end", "observations"] : ["points", "end"];
-  return queue.waiting().some((item) => item.match === now.match?.id && decide.includes(item.noun));
-}
+/** Whether entries of these nouns wait: the service answers without them. */
+export const waits = (nouns) => queue.waiting().some((item) => item.match === now.match?.id && nouns.includes(item.noun));
 
 /** The moment to ask advice for: before the match until something of it was seen or its warm-up runs. */
 export function momentNow() {

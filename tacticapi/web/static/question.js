@@ -21,9 +21,9 @@ export function questionCard(kind, { brief = false } = {}) {
   const chosen = {};
   const tally = h("p", { class: "tally" });
   const state = { kind, chosen, answers: h("div", { class: "answers" }) };
-  const asks = now.match.context.device === "player" ? kind.asks : kind.asks_coach;
+  const { asks, notes: hints } = now.match.context.device === "player" ? kind : kind.coach;
   const [lead, ...rest] = asks.length > LONG ? asks.split(/(?<=[.?]) /) : [asks]; // of a long question the first sentence, the rest a tap away
-  const notes = [rest.join(" "), kind.probe && `To see it: ${kind.probe}.`, kind.trap && `Mind: ${kind.trap}`].filter(Boolean);
+  const notes = [rest.join(" "), ...hints].filter(Boolean);
   const card = h(
     "article",
     { class: "question", "aria-labelledby": id, "data-kind": kind.id },
@@ -98,7 +98,7 @@ const WAYS = {
 
 function typed(state, properties) {
   const { kind } = state;
-  const words = properties.type === "number" ? `A number, in ${kind.unit}` : "In a few words";
+  const words = properties.type !== "number" ? "In a few words" : kind.unit === "times" ? "How many times" : `A number, in ${kind.unit}`;
   const input = h("input", { ...properties, "aria-label": `${words}: ${kind.title}`, placeholder: words, required: true });
   const submit = (event) => {
     event.preventDefault();

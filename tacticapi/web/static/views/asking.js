@@ -26,11 +26,10 @@ export function askingPart(signal, { clock = null, skip = new Set() } = {}) {
   const show = () => {
     const looks = (now.looks ?? []).filter((look) => fits(kindOf(look.what)) && !skip.has(look.what));
     const look = looks[at % looks.length];
-    if (look) message.textContent = "";
+    if (now.looks) message.textContent = look ? "" : "Nothing more to look for now.";
     if (look?.what === card?.dataset.kind) return;
     card = look ? questionCard(kindOf(look.what), { brief: true }) : null;
     place.replaceChildren(...(card ? [card] : []));
-    if (now.looks && !look) message.textContent = "Nothing more to look for now.";
   };
   const ask = async (pressed = false) => {
     if (!pressed && Date.now() - tapped < CALM_MS) return;

@@ -47,7 +47,7 @@ function player(side, words, known) {
 
 function abilities() {
   const rated = kinds.filter((kind) => kind.subject === "own" && kind.ways[0] === "rating" && !kind.health);
-  const select = (kind) => field(kind.asks_coach, choice(`own-${keyOf(kind).replaceAll("_", "-")}`, [UNSAID, ...RATINGS.map((word, n) => [String(n), `${n}, ${word}`])], "", { "data-own": keyOf(kind) }));
+  const select = (kind) => field(kind.coach.asks, choice(`own-${keyOf(kind).replaceAll("_", "-")}`, [UNSAID, ...RATINGS.map((word, n) => [String(n), `${n}, ${word}`])], "", { "data-own": keyOf(kind) }));
   return h(
     "details",
     {},
