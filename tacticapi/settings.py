@@ -47,7 +47,7 @@ class SettingLine:
 
 
 def told(environment: Mapping[str, str] | None = None) -> list[SettingLine]:
-    """Return every setting with its value, where that comes from, and what it means. Secrets are masked."""
+    """Return every setting with its value, its origin and its meaning. Secrets are masked."""
     found = os.environ if environment is None else environment
     lines = []
     for one in SETTINGS:
@@ -58,7 +58,7 @@ def told(environment: Mapping[str, str] | None = None) -> list[SettingLine]:
 
 
 def complaints(environment: Mapping[str, str] | None = None) -> list[str]:
-    """Return what is wrong with the environment: variables of ours that nothing reads, and values that cannot be."""
+    """Return what is wrong with the environment: unknown TACTICAPI_ variables, and invalid values."""
     found = os.environ if environment is None else environment
     known = [setting.name for setting in SETTINGS]
     lines = []

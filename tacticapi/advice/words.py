@@ -51,7 +51,7 @@ def reasons(
     situation: Situation,
     rulebook: Rulebook,
 ) -> tuple[Reason, ...]:
-    """Return why a tactic speaks, in counts: what adds most to its price (`told`), then the other facts."""
+    """Return why a tactic is suggested, in counts: what adds most to its price (`told`), then the other facts."""
     firing, found = (
         item.firing,
         [
@@ -161,7 +161,7 @@ def fact_words(fact: Fact, rulebook: Rulebook) -> str:
 
 
 def site_words(say: str, health: Health) -> str:
-    """Return a line that names the sore site of the advised player in its place {site}; other lines as they are."""
+    """Return a line that names the sore site of the advised player for {site}; other lines unchanged."""
     if "{site}" not in say:
         return say
     sites = [site for site in (health.pain.sites if health.pain else ()) if site != "other"]

@@ -190,7 +190,7 @@ def point_words(point: kept.StoryPoint) -> str:
 
 
 def start_words(told: kept.Debrief) -> str:
-    """Return the chance before a point was played, and that nothing but the level that was posted stands behind it."""
+    """Return the chance before the first point, and that it rests on the posted level alone."""
     if not told.story:
         return ""
     posted = f'"{told.level_gap}" as posted' if told.level_gap else "level, since none was posted"
@@ -220,12 +220,12 @@ def _game(game: Game) -> str:
 
 
 def belief_name(move: kept.BeliefMove) -> str:
-    """Return the trait, with its wing where it has one and does not name it already."""
+    """Return the trait, with its wing if it has one and does not name it."""
     return with_wing(move.title, move.wing)
 
 
 def with_wing(title: str, wing: str | None) -> str:
-    """Return a title, with the wing where it does not name it already."""
+    """Return a title, with the wing if it does not name it."""
     return f"{title} ({wing})" if wing and wing not in title.lower() else title
 
 
@@ -246,7 +246,7 @@ def suggested_words(line: kept.TacticLine) -> str:
 
 
 def verdict_words(line: kept.TacticLine) -> str:
-    """Return what the tries say against going without it; nothing where it was not tried."""
+    """Return what the tries say compared to going without it; nothing if it was not tried."""
     if line.worse is None:
         return ""
     chance = f"does worse than going without it with a chance of {percent(line.worse)}"

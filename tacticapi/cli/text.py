@@ -51,7 +51,7 @@ class Short:
 
 
 def short_line(one: Suggestion, plan: str | None = None) -> ShortLine:
-    """Return say, because and stop-when in at most 45 words; tries of the `plan` are no reason, as it tells them."""
+    """Return say, because and stop-when in at most 45 words, without the tries of the `plan`, which it shows."""
     told = [r.text for r in one.because if r.what != "tries" or one.tactic != plan] or [one.why]
     because: list[str] = []
     for text in told:
@@ -63,9 +63,9 @@ def short_line(one: Suggestion, plan: str | None = None) -> ShortLine:
 def short(advice: Advice) -> Short:
     """Return the advice in at most 90 words, between points 25; the first line to say stays at any length.
 
-    Where it would be longer, second reasons go first, then looks beyond the first (between points all), then
-    `stop_when` and at last the lines of further suggestions. Of the rest everything stays that fits. What speaks for
-    safety is neither cut nor counted.
+    If it would be longer, second reasons go first, then looks beyond the first (between points all), then
+    `stop_when` and at last the lines of further suggestions. Everything else stays if it fits. Safety
+    is neither cut nor counted.
     """
     between, plan = advice.moment is Moment.BETWEEN_POINTS, advice.plan
     counted = plan is not None and any(map(str.isdigit, plan.why))
@@ -146,7 +146,7 @@ def advice_text(advice: Advice) -> str:
 
 
 def fault_lines(faults: Iterable[Fault]) -> list[str]:
-    """One line a fault: its JSON pointer, what was expected, and what stood there."""
+    """Yield a line for each fault: its JSON pointer, what was expected, and the posted value."""
     from tacticapi.api.http.problems import shortened  # noqa: PLC0415  (the API takes a second)
 
     lines = []
@@ -162,7 +162,7 @@ def moment_words(moment: Moment) -> str:
 
 
 def wrapped(text: str, *, indent: int = 0, hang: int = 0) -> str:
-    """Text in lines of at most 80 columns; further lines hang in by so many more."""
+    """Return text in lines of at most 80 columns; further lines are indented by `hang`."""
     first, more = " " * indent, " " * (indent + hang)
     return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=more, break_on_hyphens=False)
 
@@ -182,7 +182,7 @@ def progress_over(items: Iterable[Item], length: int, label: str) -> AbstractCon
 
 
 def loaded_rulebook() -> Rulebook:
-    """Our rules and the house's. Ends the command with every mistake where they cannot be used."""
+    """Our rules and the house's. Ends the command with every mistake if they are invalid."""
     try:
         return load(rule_paths())
     except RuleFileError as error:
@@ -190,7 +190,7 @@ def loaded_rulebook() -> Rulebook:
 
 
 def posted_situation(body: bytes, rulebook: Rulebook) -> Situation:
-    """The situation that a JSON text means. Ends the command with a line a fault where it holds any."""
+    """The situation that a JSON text means. Ends the command with a line for each fault."""
     from tacticapi.api.situations import SituationError, situation_of_json  # noqa: PLC0415  (as above)
     from tacticapi.club.strict_json import StrictJsonError  # noqa: PLC0415
 

@@ -252,7 +252,7 @@ GAME_ENDED = {
 
 
 def _score_at(game: Game | None, steps: Sequence[Step]) -> tuple[str | None, str | None]:
-    """Return the score when a game began, "6-4 1-2", and how the game before it ended; None where it is not known."""
+    """Return the score when a game began, "6-4 1-2", and how the game before it ended; None if it is not known."""
     at = next((n for n, step in enumerate(steps) if place(step.before) == game), None)
     if at is None:
         return None, None

@@ -40,7 +40,7 @@ def create(
 ) -> Match:
     """Return a new match of two players of the club, or the one that the same request made before.
 
-    `given` holds any of CHANGES. Its facts stand above those of the players; health items may stand there until it
+    `given` holds any of CHANGES. Its facts override those of the players; health items may be there until it
     ends, and a danger sign in them becomes an observation. Raises NotFound, Refused, IdempotencyConflict.
     """
     unsaid: dict[str, Any] = {**{name: {} for name in _SUBJECTS}, "first_server": None, "started_at": services.now()}

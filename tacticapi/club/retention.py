@@ -118,7 +118,7 @@ def _past(club: Club, bands: Iterable[str | None], since: datetime, now: datetim
 
 @dataclass(frozen=True, slots=True)
 class ErasureResult:
-    """What was done: matches that went, matches that stay without the player, texts in which the label stood."""
+    """What was done: matches that went, matches that stay without the player, texts that held the label."""
 
     matches_deleted: int
     matches_kept: int
@@ -230,7 +230,7 @@ def _remove_name(services: Services, player: Player) -> int:
 
 
 def _matches_told(work: UnitOfWork, row: Any) -> set[str]:
-    """Return the matches of which something is told by a row."""
+    """Return the matches that a row is about."""
     match row:
         case Player():
             return {match.id for match in work.matches.of_player(row.id)}

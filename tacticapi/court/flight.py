@@ -257,7 +257,7 @@ class Surface:
 
 
 def bounced(flight: Flight, surface: Surface, ball: Ball) -> Launch:
-    """Return the balls as they leave the ground; NaN where one never came down."""
+    """Return the balls as they leave the ground; NaN if one never came down."""
     (vx, vy, vz), (wx, wy, wz) = flight.velocity, flight.spin
     radius = ball.radius_m
     slip = np.array([vx - radius * wy, vy + radius * wx])  # speed of the ball's lowest point over the ground

@@ -64,7 +64,7 @@ def lob_over(shot: Shot, place: Place, opponent: Spot, mover: Mover, *, racket: 
 
 
 def _speeds(shot: Shot, place: Place) -> Floats:
-    """Return the speed at which each elevation carries the ball to its target, NaN where none does."""
+    """Return the speed at which each elevation carries the ball to its target, NaN if none does."""
     wanted = distance(shot.contact[:2], shot.target)
     ups, speeds = np.meshgrid(ELEVATIONS, SPEEDS, indexing="ij")
     x, y, _ = shot.flown(place, ups.ravel(), 0.0, speeds.ravel()).landing - np.asarray(shot.contact)[:, None]
@@ -95,7 +95,7 @@ class Smash:
 
 @dataclass(frozen=True, slots=True)
 class SmashBall:
-    """One way of the smash: where it passes the stand (x, m), after how long (s), how far one gets till then (m)."""
+    """One way of the smash: where it passes the stand (x, m), after how long (s), how far one gets until then (m)."""
 
     way: str
     direction: str

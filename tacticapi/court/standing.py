@@ -38,14 +38,14 @@ class Mover:
         return max(self.reach + speed * self.reaction - lost + self.run(left - stopping, max(speed, 0.0)), 0.0)
 
     def run(self, seconds: float, speed: float = 0.0) -> float:
-        """Return the metres run in so many seconds by a player who begins at this speed (m/s)."""
+        """Return the metres run in a time (s) by a player who begins at this speed (m/s)."""
         running, starting = max(seconds, 0.0), max(self.top_speed - speed, 0.0) / self.acceleration
         if running <= starting:
             return speed * running + self.acceleration * running**2 / 2
         return self.top_speed * running - (self.top_speed - speed) * starting / 2
 
     def reach_time(self, distance: float) -> float:
-        """Return seconds from the other's hit until a ball so many metres away can be struck."""
+        """Return the seconds from the other's hit until a ball this far away (m) can be struck."""
         way = max(distance - self.reach, 0.0)
         starting = self.top_speed**2 / (2 * self.acceleration)
         if way <= starting:

@@ -138,7 +138,7 @@ class Firings:
 
 @dataclass(slots=True)  # as above
 class Priced:
-    """A firing with its price in points over all points, nought for a tactic that sends no ball.
+    """A firing with its price in points over all points, zero for a tactic that sends no ball.
 
     `learned` is the gain after its tries; `read` what the opponent's profile adds to a tried point, gained by chance
     `reads`; `place` its row of the price book.

@@ -45,7 +45,7 @@ class Quality:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """What one kind of observation says of a loaded sum of qualities.
+    """What one kind of observation says about a weighted sum of qualities.
 
     `usual` is the mean share of hits, which `options` or the `largest` option make. Words, seen and amount are steps of
     the rating scale from its middle; `ends` are misses that also tell one end from the other.
@@ -391,7 +391,7 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Category:
-    """A group of tactics. `tactical` is False for what is no tactic (physical care, law)."""
+    """A group of tactics. `tactical` is False for physical care and law."""
 
     id: str
     title: str

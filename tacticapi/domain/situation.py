@@ -27,7 +27,7 @@ class Phase(StrEnum):
 
 
 class Way(StrEnum):
-    """How an observation is said."""
+    """The form of an observation."""
 
     COUNT = "count"
     COUNTS = "counts"
@@ -135,7 +135,7 @@ MAX_TRIED = 2_000
 
 @dataclass(frozen=True, slots=True)
 class Tries:
-    """A tactic tried as meant, and the points won by it (0 <= won <= tried); none tried says that it was chosen."""
+    """A tactic tried as meant, and the points won by it (0 <= won <= tried); 0 tried means that it was chosen."""
 
     tactic: str
     tried: int
@@ -167,7 +167,7 @@ def tries_since(tries: Iterable[Tries], change: Game | None, switch: Game | None
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """The tactic that is being played, and since which game; None where that is not known."""
+    """The tactic that is being played, and since which game; None if that is unknown."""
 
     tactic: str
     since: Game | None = None
@@ -193,7 +193,7 @@ class PointsPlayed:
         )
 
     def since(self, game: Game) -> "PointsPlayed":
-        """Return the points from a game on; all of them if nobody said in which games they were played."""
+        """Return the points from a game on; all of them if they have no games."""
         return sum((one for at, one in self.by_game if at >= game), PointsPlayed()) if self.by_game else self
 
 
@@ -210,7 +210,7 @@ class OwnErrors:
         return OwnErrors(self.unforced + more.unforced, self.of + more.of)
 
     def since(self, game: Game) -> "OwnErrors":
-        """Return the errors from a game on; all of them if nobody said in which games they were made."""
+        """Return the errors from a game on; all of them if they have no games."""
         return sum((one for at, one in self.by_game if at >= game), OwnErrors(0, 0)) if self.by_game else self
 
 

@@ -96,7 +96,7 @@ class SpotModel:
         return mean, variance
 
     def lead_by(self, kind: str, chances: int, cells: Iterable[Cell]) -> float:
-        """Return the standard deviation that so many more first serves of a kind of count give to `lead`."""
+        """Return the standard deviation that this many more first serves of a kind of count give to `lead`."""
         court = KINDS[kind]
         cell, weight = self.cell(court, cells), self._first * (1.0 if court is None else 1.0 / len(COURTS))
         return weight * float((cell.variance * chances / (sum(cell.alphas) + chances)) ** 0.5)

@@ -57,7 +57,7 @@ def extent(mark: Mark, frame: Frame) -> Box:
 
 
 def covers(mark: Mark, frame: Frame) -> list[Box]:
-    """Return what a label must not stand on; a way is many small boxes."""
+    """Return what a label must not cover; a way is many small boxes."""
     if not isinstance(mark, Path):
         return [extent(mark, frame)]
     places = [frame.at(spot) for spot in mark.spots]

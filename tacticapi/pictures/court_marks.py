@@ -118,7 +118,7 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """Where somebody stands."""
+    """A player's place."""
 
     spot: Spot
     text: str
@@ -201,7 +201,7 @@ class Share:
 
     @property
     def figure(self) -> str:
-        """Return the share as it is read; a dash where nothing was seen."""
+        """Return the share as it is read; a dash if nothing was seen."""
         return "–" if self.share is None else percent(self.share)
 
     def corners(self) -> tuple[Spot, ...]:
@@ -209,7 +209,7 @@ class Share:
         return self.corner, self.opposite
 
     def drawn(self, frame: Frame) -> str:
-        """Return an outline with the figure in its middle, heavier where it is the main one."""
+        """Return an outline with the figure in its middle, heavier for the main one."""
         x, y, right, bottom = box_of(frame, self.corners())
         middle, level = (x + right) / 2, (y + bottom) / 2
         short = self.figure.replace("under ", "<").replace("over ", ">")
@@ -230,7 +230,7 @@ class Share:
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Words that stand on a spot of the court, in one row or more."""
+    """Words on a spot of the court, in one row or more."""
 
     spot: Spot
     text: str

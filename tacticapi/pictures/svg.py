@@ -116,7 +116,7 @@ def percent(share: float) -> str:
 
 
 class Labels:
-    """Places labels one after another, each as near to its mark as it can stand without touching anything."""
+    """Places labels one after another, each as near to its mark as possible without touching anything."""
 
     def __init__(self, size: Spot, lines: Sequence[Box] = (), kept: Sequence[Box] = ()) -> None:
         """Begin a picture of this size; a label that must touch something touches `lines` and not `kept`."""
@@ -124,7 +124,7 @@ class Labels:
         self._lines, self._kept, self._labels = list(lines), list(kept), list[Box]()
 
     def write(self, text: str, anchors: Sequence[Box], **attributes: str | float) -> str:
-        """Return the label of what lies in any of some boxes; where it stands further off, a thin line leads to it."""
+        """Return the label of what lies in any of some boxes; if it is further off, a thin line leads to it."""
         rows, box, around = self._placed(shortened(text, MAX_LABEL_LETTERS), anchors)
         middle = (box[0] + box[2]) / 2
         lines = [words(row, middle, box[1] + LEADING * (n + 0.8)) for n, row in enumerate(rows)]
@@ -196,7 +196,7 @@ def _steps(middle: float, reach: float, room: float) -> list[float]:
 
 
 def _gap(one: Box, other: Box) -> float:
-    """Return how far two boxes are apart; 0 where they touch."""
+    """Return how far two boxes are apart; 0 if they touch."""
     return hypot(max(one[0] - other[2], other[0] - one[2], 0), max(one[1] - other[3], other[1] - one[3], 0))
 
 

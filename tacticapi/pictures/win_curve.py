@@ -21,7 +21,7 @@ Spot = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class CurvePoint:
-    """The chance (0 to 1) after an entry; not `played` where the score was set by hand."""
+    """The chance (0 to 1) after an entry; not `played` if the score was set by hand."""
 
     set: int
     chance: float
@@ -30,7 +30,7 @@ class CurvePoint:
 
 @dataclass(frozen=True, slots=True)
 class KeyPoint:
-    """A point to mark: its number in the match (from 1) and what is told about it. Marks are numbered in order."""
+    """A point to mark: its number in the match (from 1) and its description. Marks are numbered in order."""
 
     number: int
     text: str

@@ -52,7 +52,7 @@ class Baseline:
                 return Beta(self.serve.a + self.return_.a, self.serve.b + self.return_.b)
 
     def without(self, touches: Touches, tried: float, won: float) -> Beta:
-        """Return the same without so many of the points; with them if fewer were posted than were tried."""
+        """Return the same without this many of the points; with them if fewer were posted than were tried."""
         all_, least = self.of(touches), self.points * (2 if touches is Touches.BOTH else 1)
         rest = Beta(all_.a - won, all_.b - (tried - won))
         return rest if rest.a + rest.b >= least and min(rest.a, rest.b) > 0.0 else all_

@@ -32,7 +32,7 @@ def runs(sequence: Sequence[Hashable]) -> int:
 
 
 def runs_distribution(counts: Sequence[int]) -> dict[int, Fraction]:
-    """P(number of runs), exact, over all orders of so many serves to each spot; empty counts are ignored."""
+    """P(number of runs), exact, over all orders of these serves to each spot; empty counts are ignored."""
     return dict(_distribution(tuple(sorted(count for count in counts if count > 0))))
 
 

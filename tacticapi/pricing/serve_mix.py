@@ -72,12 +72,12 @@ class SpotCounts:
 
 @dataclass(frozen=True, slots=True)
 class MixModel:
-    """What is assumed where nothing was counted. Every number is a model default: none has been measured.
+    """What is assumed if nothing was counted. Every number is a model default: none has been measured.
 
     `prior_share`: points won on a serve to any spot (0 to 1), worth `prior_serves` serves each spot.
     `lean_effect`: how much more often a serve wins when the receiver leans elsewhere than when they lean to it
     (0 to 1); it is worth `effect_serves` serves for each spot and leaning.
-    `lean_serves`: an even leaning is worth so many leanings counted.
+    `lean_serves`: an even leaning is worth this many counted leanings.
     `stays`: chance that a receiver whose leaning is fully known keeps to it instead of adapting (0 to 1).
     `least_share`: no spot gets a smaller share, so that each has to be covered (0 to 1 / number of spots).
     """

@@ -72,7 +72,7 @@ def _kernels(rows: int, cols: int) -> tuple[tuple[Places, Places], ...]:
 
 
 def _equalising(games: NDArray[np.float64], rows: Places, cols: Places) -> NDArray[np.float64]:
-    """Return the mixes of `rows` that yield the same against each of `cols`; all zeros where there is no single one."""
+    """Return the mixes of `rows` that yield the same against each of `cols`; all zeros if there is no single one."""
     size, number = len(rows), len(games)
     mixes = np.zeros(games.shape[:2])
     if size == 1:

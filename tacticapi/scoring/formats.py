@@ -106,7 +106,7 @@ class SetRule:
 
     @property
     def is_match_tie_break(self) -> bool:
-        """Report whether one tie-break stands in for the whole set."""
+        """Report whether one tie-break replaces the whole set."""
         return self.games == 0
 
     def in_tie_break(self, games: Pair) -> bool:
@@ -114,7 +114,7 @@ class SetRule:
         return self.tie_break is not None and games[0] == games[1] == self.tie_break_at
 
     def is_result(self, result: Pair) -> bool:
-        """Report whether a pair can stand as the result of this set."""
+        """Report whether a pair can be the result of this set."""
         if self.tie_break is None or self.tie_break_at is None:
             return _won_by_two(self.games, result)
         if self.is_match_tie_break:

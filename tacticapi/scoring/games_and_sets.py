@@ -98,7 +98,7 @@ def by_two(lead: int, unit: Chance, following: Chance, level: Chance, *, won: Ch
 
 
 def game_chance(p: Chance, *, no_ad: bool = False) -> Chance:
-    """Return the chance of a game from 0-0 for whoever wins each of its points with chance `p`, serving or not.
+    """Return the chance of a game from 0-0 for a player who wins each point with chance `p`, serving or not.
 
     p^4 (1 + 4q + 10q^2) + 20 p^3 q^3 D with D = p^2 / (p^2 + q^2) at deuce, or p for a deciding point.
     """

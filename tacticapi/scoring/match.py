@@ -41,7 +41,7 @@ class Chances:
     match_by_game: Fork
 
     def map(self, change: Callable[[Chance], Chance]) -> Chances:
-        """Return the chances with every array in them changed alike."""
+        """Return the chances with the same change in every array."""
         return self.merge(self, lambda one, _: change(one))
 
     def merge(self, with_: Chances, join: Callable[[Chance, Chance], Chance]) -> Chances:

@@ -1,4 +1,4 @@
-"""The pages for people: templates, files, guides, and what the rulebook tells them; the browser fills them."""
+"""The pages for people: templates, files, guides, and the rulebook's words; the browser fills them."""
 
 import re
 from collections.abc import Callable
@@ -111,7 +111,7 @@ def notes_for_coach(kind: ObservationKind) -> list[str]:
 
 
 def spoken(kind: ObservationKind) -> str:
-    """Return the question without the sentences after it that tell a program how to post the answer."""
+    """Return the question without the sentences that say how a program posts the answer."""
     first, *rest = _SENTENCE.split(kind.asks)
     gone = ("As a count:", "As counts:") if _second_count(kind) is Way.COUNTS else ("As a count:",)
     told = [each for each in rest if not _FOR_CLIENTS.search(each) and not each.startswith(gone)]

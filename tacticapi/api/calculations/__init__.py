@@ -1,4 +1,4 @@
-"""Calculations of a model, by court numbers that are ours alone: scores, serves, shots, stands and gaps."""
+"""Calculate scores, serves, shots, positions and gaps, by a model with default court numbers."""
 
 from collections.abc import Callable
 from typing import TypeVar

@@ -62,7 +62,7 @@ class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
 
     @validates_schema
     def inside(self, data: Mapping[str, Any], **kwargs: Any) -> None:
-        """Refuse a target outside the court, and one whose side nobody can tell."""
+        """Refuse a target outside the court, or on neither side."""
         x, y = parts.spot(data["target"])
         found = []
         if not COURT.left <= x <= COURT.right or x == 0:
@@ -104,7 +104,7 @@ class GapResult:
 
 
 def gap_result(query: GapQuery) -> GapResult:
-    """Calculate a gap. Raises OutOfReachError where the ball cannot get to its target."""
+    """Calculate a gap. Raises OutOfReachError if the ball cannot get to its target."""
     found = gap_of(query.shot, query.place, query.opponent, query.mover)
     rally = Rally(
         query.shot,
@@ -145,7 +145,7 @@ def _notes(result: GapResult) -> Iterator[str]:
 
 
 def _reply_time(query: GapQuery) -> float:
-    """Return how long their reply takes to the own contact (s); as long as ours where theirs cannot get there."""
+    """Return how long their reply takes to the own contact (s); as long as ours if theirs cannot get there."""
     start, own_line = (*turned(query.opponent.spot), query.shot.contact[2]), -query.shot.contact[1]
     reply = Shot(start, (0.0, own_line * REPLY_DEPTH), query.reply_speed, parts.usual("shot", "topspin_rpm"))
     try:

@@ -46,7 +46,7 @@ class SpotServesSchema(wire.Shape):
 
 
 class SpotsSchema(SpotServesSchema):
-    """The spots to mix. Leave out body where you do not serve there; not yet served is 0 won of 0."""
+    """The spots to mix. Omit `body` if you do not serve there; not yet served is 0 won of 0."""
 
     wide = wire.part(WonOfSchema, required=True, says="Serves aimed wide.")
     T = wire.part(WonOfSchema, required=True, says="Serves aimed at the T.")

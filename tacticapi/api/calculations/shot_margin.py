@@ -148,7 +148,7 @@ class MarginResult:
 
 
 def margin_result(query: MarginQuery) -> MarginResult:
-    """Calculate a margin. Raises OutOfReachError where the ball cannot get to its target."""
+    """Calculate a margin. Raises OutOfReachError if the ball cannot get to its target."""
     fitted = margins.fitted_spread(query.shot, query.place, query.counts) if query.counts else None
     level = spread_of(court_numbers(), query.level, serve=query.shot.into is not COURT)
     spread = fitted.spread if fitted else query.spread or level

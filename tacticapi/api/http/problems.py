@@ -48,6 +48,7 @@ METHOD_NOT_ALLOWED = _KNOWN["method-not-allowed"]
 NOT_ACCEPTABLE = _KNOWN["not-acceptable"]
 NOT_ENDED = _KNOWN["match-not-ended"]
 CONFLICT = _KNOWN["state-conflict"]
+LINK_SPENT = _KNOWN["link-spent"]
 CHANGED = _KNOWN["changed-meanwhile"]
 TOO_LARGE = _KNOWN["body-too-large"]
 MEDIA_TYPE_REFUSED = _KNOWN["unsupported-media-type"]
@@ -170,7 +171,7 @@ def refuse(
 
 
 def problem_body(problem: Problem, detail: str | None, faults: Sequence[Fault]) -> dict[str, Any]:
-    """Return the members of a problem document; `errors` only where there are faults."""
+    """Return the members of a problem document; `errors` only if there are faults."""
     body: dict[str, Any] = {"type": problem.type, "title": problem.title, "status": problem.status}
     if detail is None and faults:
         detail = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
@@ -215,7 +216,7 @@ def _detail(error: HTTPException) -> str | None:
 
 
 class FaultSchema(Answer):
-    """One fault: where, what stood there, and what was expected."""
+    """One fault: its place, the posted value, and what was expected."""
 
     pointer = fields.String(metadata={"description": "JSON pointer into the body (RFC 6901)."})
     parameter = fields.String(metadata={"description": "Name of a query parameter, in place of a pointer."})
@@ -240,6 +241,7 @@ class ProblemSchema(Answer):
 PROBLEM_OF: dict[type[club.ServiceError], Problem] = {
     club.NotFound: NOT_FOUND,
     club.NotPermitted: NOT_PERMITTED_NOW,
+    club.LinkSpent: LINK_SPENT,
     club.VersionConflict: CHANGED,
     club.IdempotencyConflict: KEY_REUSED,
 }
