@@ -129,7 +129,7 @@ TIMEOUT = Setting(
 ARRIVAL = Setting(
     "TACTICAPI_ARRIVAL",
     "5",
-    "seconds in which a request must have arrived whole, since nobody else is answered meanwhile",
+    "seconds in which a request must have arrived whole",
     _whole(1, 60),
 )
 GRACE = Setting("TACTICAPI_GRACE", "30", "seconds that requests under way have when the service stops", _whole(1, 600))
@@ -176,7 +176,7 @@ LOCAL = Setting(
 PROXIES = Setting(
     "TACTICAPI_PROXIES",
     "0",
-    "proxies in front that each add the caller's address to X-Forwarded-For; 0: the header counts for nothing",
+    "proxies in front that each add the caller's address to X-Forwarded-For; 0: no header of a proxy counts",
     _whole(0, 10),
 )
 RATE_PER_ADDRESS = Setting(

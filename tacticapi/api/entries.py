@@ -90,7 +90,7 @@ def _with_links(posted: Mapping[str, Any]) -> tuple[dict[str, Any], str | None, 
 def made(body: dict[str, Any]) -> Response:
     """201 for a new entry, with its address."""
     response = answer(body, 201)
-    response.headers["Location"] = f"{request.path}/{body['id']}"
+    response.headers["Location"] = f"{request.script_root}{request.path}/{body['id']}"
     return response
 
 

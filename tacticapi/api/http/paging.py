@@ -100,7 +100,7 @@ def one_page(
     response = answer({"items": [present(item) for item in found[:size]]})
     if len(found) > size:
         names = {**request.args.to_dict(), "cursor": str(key(found[size - 1]))}
-        response.headers["Link"] = f'<{request.path}?{urlencode(names)}>; rel="next"'
+        response.headers["Link"] = f'<{request.script_root}{request.path}?{urlencode(names)}>; rel="next"'
     return response
 
 

@@ -9,7 +9,7 @@ from http import HTTPStatus
 from pathlib import Path
 from typing import Any, NoReturn
 
-from flask import Flask, Response, current_app, jsonify, request
+from flask import Flask, Response, current_app, has_request_context, jsonify, request
 from marshmallow import fields
 from werkzeug.exceptions import HTTPException
 
@@ -18,6 +18,14 @@ from tacticapi.api.http.fields import Answer, a_count, a_text, an_id
 from tacticapi.rulebook.files import Fault, pointer_text
 
 PATH = "/problems/"
+ROOT = (
+    "tacticapi.root"  # in the environ of a request: the path that the service is hosted at, where SCRIPT_NAME is longer
+)
+
+
+def hosted(path: str) -> str:
+    """Return the address of a path of this service, which a proxy may host under a path of its own."""
+    return str(request.environ.get(ROOT, request.script_root)) + path if has_request_context() else path
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,7 +180,7 @@ def refuse(
 
 def problem_body(problem: Problem, detail: str | None, faults: Sequence[Fault]) -> dict[str, Any]:
     """Return the members of a problem document; `errors` only if there are faults."""
-    body: dict[str, Any] = {"type": problem.type, "title": problem.title, "status": problem.status}
+    body: dict[str, Any] = {"type": hosted(problem.type), "title": problem.title, "status": problem.status}
     if detail is None and faults:
         detail = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
     if len(faults) > MAX_ERRORS:

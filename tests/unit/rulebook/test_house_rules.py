@@ -26,7 +26,7 @@ tactics:
 """
 
 
-def put(house: Path, name: str, text: str) -> None:
+def put(house, name, text):
     (house / name).parent.mkdir(parents=True, exist_ok=True)
     (house / name).write_text(text)
 
@@ -129,7 +129,7 @@ def test_an_effect_of_old_is_refused_with_the_price_to_write_instead(rules, hous
 HURT = "{all: [{own: injured, is: true}]}"
 
 
-def claiming(category: str, *fields: str, when: str = HURT, source: str = "house rule") -> str:
+def claiming(category, *fields, when=HURT, source="house rule"):
     """The added tactic in a category, with further fields."""
     text = ADDED.replace("category: serve", f"category: {category}").replace("{all: []}", when)
     text = text.replace("source: house rule", f"source: {source}")

@@ -1,7 +1,6 @@
 """What is posted is checked against its kind, and every fault names its place."""
 
 import math
-from typing import Any
 
 import pytest
 from hypothesis import given
@@ -12,7 +11,7 @@ from tacticapi.domain.situation import Phase, Way
 from tacticapi.posted import faults, profile_faults
 
 
-def kind(*ways: Way, **fields: Any) -> ObservationKind:
+def kind(*ways, **fields):
     name = fields.pop("id", "serve.spots")
     return ObservationKind(name, "Spots", "Where?", "spots", ways, (Phase.GAMES,), **fields)
 
