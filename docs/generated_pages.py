@@ -133,7 +133,7 @@ def shown_by(trait: Trait, rulebook: Rulebook) -> list[str]:
 
 def wing_words(trait: Trait) -> str:
     """Return whether the trait is one belief, one a wing, or of one wing."""
-    return {WingRule.NONE: "", WingRule.EACH: ", one belief a wing"}.get(trait.wing, f", of the {trait.wing.value}")
+    return {WingRule.NONE: "", WingRule.EACH: ", for each wing"}.get(trait.wing, f", of the {trait.wing.value}")
 
 
 def tactics_page(rulebook: Rulebook) -> Iterable[str]:

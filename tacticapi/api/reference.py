@@ -23,10 +23,10 @@ JsonSchema = dict[str, Any]
 class ProblemKindSchema(Answer):
     """A type of problem."""
 
-    type = a_text("URI reference that stands for it in problem documents.", of=lambda problem: hosted(problem.type))
+    type = a_text("Its URI reference in problem documents.", of=lambda problem: hosted(problem.type))
     status = a_count("The HTTP status that it comes with.")
     title = a_text("What is wrong.")
-    mend = a_text("What the client does about it.")
+    mend = a_text("What the client should do.")
 
 
 class ProblemKindsSchema(Shape):

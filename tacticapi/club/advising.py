@@ -34,16 +34,16 @@ MAX_REASON = 500
 MAX_ADVICE = 500  # pieces that are kept of one match, the newest; those with feedback stay beyond it
 MAX_FEEDBACK = 1_000  # lines on the advice of one match
 CANDIDATE = "candidate/"  # rules that say which tactics a look could decide between
-NOT_KEPT = "This advice could not be stored, so it cannot be read again, nor can anyone say what became of it."
+NOT_KEPT = "This advice could not be stored, so it can be neither read again nor given feedback."
 UNREADABLE = (ValueError, TypeError, KeyError, Refused)  # a situation that this version does not understand
 log = logging.getLogger(__name__)
 Advised = Mapping[str, Any]  # advice as it is kept
 WhyNot = Callable[[str], str]
 SAME, DIFFERS, LEFT_OUT = "same", "differs", "left out"
 HEALTH_REMOVED = "health items removed"
-PREVIOUS_GONE = "the advice before it is kept no more"
+PREVIOUS_GONE = "the advice before it is no longer stored"
 NOT_READ = "its situation is one that this version cannot read"
-WITHHELD = "its match is being played, and only safety may be shown of it now"
+WITHHELD = "its match is in progress, and only safety may be shown of it now"
 TOO_MANY = "its situation fits today's rules in too many ways"
 AT_ONCE = 64  # pieces of advice replayed at once
 NOT_COMPARED = frozenset({"version", "digest"})  # they say which rules answered, not what
@@ -270,7 +270,7 @@ def _check_feedback(kind: str, reason: str | None) -> None:
     if kind == NOT_USED and not reason:
         raise refuse("the reason why it was not used", "reason")
     if kind == USED and reason is not None:
-        raise refuse("no reason beside used", "reason", value=reason)
+        raise refuse("no reason with `used`", "reason", value=reason)
 
 
 @dataclass(frozen=True, slots=True)
@@ -346,9 +346,9 @@ def why_not(tactic: str, asked: Situation, adviser: Adviser) -> str:
         return "today's rules do not have it"
     if instead := rulebook.tactics[tactic].deprecated:
         replaced = current_tactic(tactic, rulebook)
-        return f"it is retired; {instead if replaced == tactic else replaced or 'nothing'} stands in its place"
+        return f"it is retired; use {instead if replaced == tactic else replaced or 'nothing'} instead"
     questions = adviser.trace(asked, tactic).questions
-    return questions[0].why or questions[0].verdict if questions else "nothing but safety is shown by today's rules"
+    return questions[0].why or questions[0].verdict if questions else "today's rules show only safety"
 
 
 def _outcome(snapshot: Snapshot, sort: str, *told: str) -> Outcome:

@@ -125,7 +125,7 @@ def correctable(repository: Entries[SomeEntry], match: Match, entry_id: str | No
         expected = f"the newest entry of its line: {newest}"
         raise conflict("entry-superseded", expected, "supersedes", value=entry_id, newest=newest)
     if entry.body is None:
-        expected = "an entry that stands: this one withdrew another"
+        expected = "a valid entry: this one withdrew another"
         raise conflict("entry-withdrawn", expected, "supersedes", value=entry_id)
     return entry
 

@@ -227,12 +227,12 @@ class FaultSchema(Answer):
     """One fault: its place, the posted value, and what was expected."""
 
     pointer = fields.String(metadata={"description": "JSON pointer into the body (RFC 6901)."})
-    parameter = fields.String(metadata={"description": "Name of a query parameter, in place of a pointer."})
+    parameter = fields.String(metadata={"description": "Name of a query parameter, instead of a pointer."})
     value = fields.Raw(
-        required=True, allow_none=True, metadata={"description": "What stood there, shortened; null: nothing."}
+        required=True, allow_none=True, metadata={"description": "The posted value, shortened; null if there was none."}
     )
-    expected = a_text("What would have been right.")
-    code = a_text("How it conflicts with what is kept, one of the words at /problems/state-conflict.", absent=True)
+    expected = a_text("What was expected.")
+    code = a_text("How it conflicts with what is stored: a word of /problems/state-conflict.", absent=True)
 
 
 class ProblemSchema(Answer):
@@ -242,8 +242,8 @@ class ProblemSchema(Answer):
     title = a_text("The type of problem in words.")
     status = a_count("The HTTP status.")
     detail = fields.String(metadata={"description": "This problem in words."})
-    errors = fields.List(fields.Nested(FaultSchema), metadata={"description": "Every fault that could be told."})
-    newest = an_id("The entry to go on from, where the named one is superseded.", absent=True)
+    errors = fields.List(fields.Nested(FaultSchema), metadata={"description": "Every fault that was found."})
+    newest = an_id("The newest entry, if the named one is superseded.", absent=True)
 
 
 PROBLEM_OF: dict[type[club.ServiceError], Problem] = {

@@ -31,8 +31,8 @@ def test_each_difference_is_told(then, now, told):
 @pytest.mark.parametrize(
     ("context", "told"),
     [
-        ({}, "needs the belief 'heavy topspin' at 0.55 or more; it stands at 0.25"),
-        ({"thunder": True}, "nothing but safety is shown by today's rules"),
+        ({}, "needs the belief 'heavy topspin' at 0.55 or more; it is at 0.25"),
+        ({"thunder": True}, "today's rules show only safety"),
     ],
 )
 def test_a_tactic_that_today_s_rules_do_not_suggest_has_its_reason(adviser, situation, context, told):
@@ -44,4 +44,4 @@ def test_a_retired_tactic_names_what_stands_in_its_place(rulebook, situation, in
     retired = replace(rulebook.tactics["keep-net-rusher-back"], deprecated=instead)
     book = replace(rulebook, tactics={**rulebook.tactics, retired.id: retired})
     today = SimpleNamespace(rulebook=book)
-    assert why_not(retired.id, situation(), today) == f"it is retired; {instead} stands in its place"
+    assert why_not(retired.id, situation(), today) == f"it is retired; use {instead} instead"
