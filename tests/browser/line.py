@@ -19,11 +19,10 @@ class Line:
     cut: whether nothing passes. loses_answers_to: the start of a request whose answer is lost on its way back.
     refuses: the start of a request that is refused in place of the service.
     holds: the start of a request that waits, while this is set, before it goes on to the service.
-    from_afar: whether the service is told, as by a proxy, that requests come from another machine.
     """
 
     def __init__(self, service_url: str) -> None:
-        self.cut = self.from_afar = False
+        self.cut = False
         self.loses_answers_to: bytes | None = None
         self.refuses: bytes | None = None
         self.holds: bytes | None = None
@@ -55,8 +54,6 @@ class Line:
             self.held += 1
             while self.holds is not None:
                 time.sleep(0.01)
-        if self.from_afar:
-            request = request.replace(b"\r\n", b"\r\nX-Forwarded-For: 192.0.2.7\r\n", 1)
         with socket.create_connection(self._service, timeout=WAITS_S) as service:
             service.sendall(request)
             answer = b"".join(iter(lambda: service.recv(65536), b""))
@@ -68,6 +65,7 @@ class Line:
 
 class _Server(ThreadingTCPServer):
     daemon_threads = True
+    request_queue_size = 64  # a page asks for all its files at once
 
     def handle_error(self, request: object, client_address: object) -> None:
         """A browser that hangs up early is no fault of the line."""

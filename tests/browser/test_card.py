@@ -19,9 +19,9 @@ from tacticapi.domain.rules import Rulebook, Tactic
 from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 
+from .access import check as check_access
 from .chromium import complaints
 from .page import MatchPage
-from .test_access import check as check_access
 
 A6_PT = (105 / 25.4 * 72, 148 / 25.4 * 72)
 WHITE = frozenset({"heat-precautions", "uneven-or-slippery-court"})  # safety that stands beside a plan

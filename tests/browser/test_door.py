@@ -10,16 +10,13 @@ import requests
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
 
+from .access import check
 from .chromium import PHONE, complaints, requested, set_online, set_screen
 from .conftest import OF_THE_BROWSER
 from .page import MatchPage
-from .test_access import check
+from .test_pad import SCROLLS
 
 _STORED = "return Object.keys(localStorage).length + Object.keys(sessionStorage).length"
-_SCROLLS = """
-const pad = document.querySelector('.pad')?.closest('.column');
-return pad ? pad.scrollHeight - pad.clientHeight : 0;
-"""
 _INSTALLED = """
 const done = arguments[arguments.length - 1];
 navigator.serviceWorker.ready.then(() => caches.open('pages')).then((kept) => kept.keys())
@@ -67,7 +64,7 @@ def test_the_demo_plays_in_the_screens_of_a_match_and_is_stored_nowhere(
         door.press("Next", "#demo")
         door.wait(lambda number=number: door.shown("#demo .tally") == f"Demo {number} of {film}")
         screens.add(browser.current_url.rpartition("/")[2])
-        assert browser.execute_script(_SCROLLS) == 0, number
+        assert browser.execute_script(SCROLLS) == 0, number
     door.reads("Nothing of it was stored", "Begin with next time", "Play it again")
     screens.add(browser.current_url.rpartition("/")[2])
     check(browser, "demo, debrief")

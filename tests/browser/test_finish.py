@@ -3,10 +3,10 @@
 import requests
 from selenium.webdriver import Chrome
 
+from .access import check
 from .chromium import complaints
 from .line import Line
 from .page import MatchPage
-from .test_access import check
 
 _LATER = "localStorage.setItem(`tacticapi/finish/${arguments[0]}`, JSON.stringify(Date.now() + 3_600_000))"
 _LONG_AGO = "localStorage.setItem(`tacticapi/finish/${arguments[0]}`, JSON.stringify(Date.now() - 60_000))"
@@ -33,6 +33,7 @@ def test_the_end_asks_and_can_be_taken_back(page: MatchPage, browser: Chrome, se
     assert status(service_url, match) == "open"
     page.end()
     page.reads("Begin with next time")
+    check(browser, "debrief")
     assert status(service_url, match) == "ended"
     assert complaints(browser) == []
 

@@ -8,6 +8,7 @@ from selenium.webdriver import Chrome
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
 
+from .access import check
 from .chromium import PHONE, forget_all, set_online, set_screen
 from .line import Line
 from .page import MatchPage, standing
@@ -99,13 +100,20 @@ def test_a_double_tap_is_one_point(page: MatchPage, browser: Chrome, service_url
     assert winners(service_url, match) == ["own", "own"]
 
 
-def test_how_a_point_ended_is_one_more_tap_and_goes_with_the_point(page: MatchPage, service_url: str) -> None:
+def test_how_a_point_ended_is_one_more_tap_in_reach_and_goes_with_the_point(
+    page: MatchPage, browser: Chrome, service_url: str
+) -> None:
     match = at_the_score(page, "Ended", first_server="opponent")
     page.press(EARNED, ".points")
     page.press("2nd serve")
     page.press("Wide")
     page.press("Backhand winner")
     page.press("They at the net")
+    check(browser, "how a point ended")
+    for size in (PHONE, (390, 844), LANDSCAPE):
+        set_screen(browser, *size)
+        page.wait(lambda: browser.execute_script(_OUT_OF_REACH) == [])
+    set_screen(browser, *PHONE)
     page.all_kept()
     told = {
         (one["what"], one.get("count"), one.get("wing"), one.get("court"))
@@ -128,14 +136,6 @@ def test_how_a_point_ended_is_one_more_tap_and_goes_with_the_point(page: MatchPa
     assert winners(service_url, match) == []
 
 
-def test_everything_on_the_point_pad_is_in_reach(page: MatchPage, browser: Chrome) -> None:
-    at_the_score(page, "Reached", first_server="opponent")
-    page.press(EARNED, ".points")
-    for size in ((360, 640), (390, 844), LANDSCAPE):
-        set_screen(browser, *size)
-        page.wait(lambda: browser.execute_script(_OUT_OF_REACH) == [])
-
-
 def test_the_screen_becomes_the_plan_when_ends_change_and_renews_itself(
     page: MatchPage, browser: Chrome, service_url: str
 ) -> None:
@@ -149,12 +149,14 @@ def test_the_screen_becomes_the_plan_when_ends_change_and_renews_itself(
     page.reads("Keep the plan.")
     said = page.shown(".break .say")
     assert len(browser.find_elements(By.CSS_SELECTOR, ".break .say")) == 1
+    check(browser, "break")
     page.press("Show the player")
     page.wait(lambda: page.shown("dialog p") == said)
     size = float(
         browser.execute_script("return parseFloat(getComputedStyle(document.querySelector('dialog p')).fontSize)")
     )
     assert size >= 28
+    check(browser, "shown to the player")
     for screen in (PHONE, LANDSCAPE):  # the labels of both pictures, at the break and for the player
         set_screen(browser, *screen)
         page.wait(lambda: browser.execute_async_script(_LABELS) >= LEAST_PX)
@@ -164,6 +166,21 @@ def test_the_screen_becomes_the_plan_when_ends_change_and_renews_itself(
     page.press("Back to the score")
     page.press(WON, ".points")
     page.reads("Games 1-0, points 15-0")
+
+
+def test_the_score_is_corrected_by_hand(page: MatchPage, browser: Chrome) -> None:
+    at_the_score(page, "By hand", first_server="")
+    page.reads("Who serves first?")
+    check(browser, "who serves first")
+    page.press("Heron", ".asks")
+    page.press("Correct the score by hand", "main")
+    page.wait(lambda: page.heading == "Correct the score by hand")
+    check(browser, "score by hand")
+    games = browser.find_element(By.ID, "set-games")
+    games.clear()
+    games.send_keys("3-2")
+    page.press("Take this score")
+    page.reads("Games 3-2, points 0-0")
 
 
 def test_the_deciding_point_shows_the_plan(page: MatchPage, browser: Chrome) -> None:
@@ -178,6 +195,10 @@ def test_where_no_advice_is_permitted_the_break_invites_notes(page: MatchPage, b
     play(page, WON, WON, WON, WON)
     page.reads("The event permits no advice now. Note what you see")
     assert not browser.find_elements(By.CSS_SELECTOR, ".break .say")
+    page.go("Advice")
+    page.reads("Only safety is shown", "The card for the bag can be printed before")
+    check(browser, "withheld advice")
+    page.go("Score")
     page.press("Note what you saw")
     page.wait(lambda: page.heading == "Watch")
 

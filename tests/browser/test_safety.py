@@ -8,6 +8,7 @@ import requests
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
 
+from .access import check
 from .chromium import DESKTOP, set_online, set_screen
 from .line import Line
 from .page import MatchPage, standing
@@ -73,7 +74,7 @@ def set_context(url: str, match: str, **facts: Any) -> None:
     assert requests.patch(f"{url}/v1/matches/{match}", json=body, headers=headers, timeout=60).status_code == 200
 
 
-def test_from_the_tap_on_no_screen_shows_the_chosen_plan(page: MatchPage, service_url: str) -> None:
+def test_from_the_tap_on_no_screen_shows_the_chosen_plan(page: MatchPage, browser: Chrome, service_url: str) -> None:
     plan = choose_a_plan(page, "Tapped")
     see_a_sign(page, "Yes")
     page.reads(UNTIL_CLEARED)
@@ -81,10 +82,14 @@ def test_from_the_tap_on_no_screen_shows_the_chosen_plan(page: MatchPage, servic
     page.all_kept()
     page.reads("Source:")  # the service has answered
     nothing_to_play_by(page, plan)
+    check(browser, "safety first")
     assert standing(service_url, page.match_id, "observations")[-1]["seen"] is True
+    page.press("head knock")  # named later, it counts as what it is
+    page.reads(NEVER_AGAIN)
+    nothing_to_play_by(page, plan)
 
 
-def test_the_score_can_be_kept_without_the_plan(page: MatchPage, service_url: str) -> None:
+def test_the_score_can_be_kept_without_the_plan(page: MatchPage, browser: Chrome, service_url: str) -> None:
     plan = choose_a_plan(page, "Retired")
     see_a_sign(page, "Yes")
     page.press("Keep the score only")
@@ -94,7 +99,10 @@ def test_the_score_can_be_kept_without_the_plan(page: MatchPage, service_url: st
     assert page.heading == SAFETY
     assert plan not in page.text
     assert "the plan" not in page.text
+    check(browser, "score only")
     page.press("End the match")
+    page.wait(lambda: page.shown("nav [aria-current]") == "Debrief")
+    check(browser, "safety before the end")
     page.end()
     page.reads("Open the whole debrief")
     assert standing(service_url, page.match_id, "points") == [{"winner": "own"}]
@@ -139,6 +147,7 @@ def test_a_fact_that_may_stop_the_match_stops_it_until_the_service_has_answered(
     nothing_to_play_by(page, plan)
     set_online(browser, True)
     page.reads("No tactics while this holds.", "Source:")
+    check(browser, "safety of an answer")
     nothing_to_play_by(page, plan)
     page.press("Over, or a mistake")
     page.press("Yes, take it back")
@@ -186,11 +195,12 @@ def test_lightning_entered_on_another_phone_ends_when_the_service_says_so(page: 
     page.wait(lambda: page.heading == "Warm-up")
 
 
-def test_a_qualified_person_clears_the_player_with_two_taps(page: MatchPage, service_url: str) -> None:
+def test_a_qualified_person_clears_the_player_with_two_taps(page: MatchPage, browser: Chrome, service_url: str) -> None:
     plan = choose_a_plan(page, "Cleared")
     see_a_sign(page, "dizziness")
     page.press("Cleared by a qualified person")
     page.reads("examined the player")
+    check(browser, "asked once more")
     page.press("Not yet")
     page.reads(UNTIL_CLEARED)
     assert page.heading == SAFETY
@@ -226,14 +236,6 @@ def test_what_ends_the_match_for_a_player_is_never_cleared_in_it(
     page.go("Debrief")
     page.end()
     page.reads("Open the whole debrief")
-
-
-def test_a_sign_that_is_named_later_counts_as_what_it_is(page: MatchPage) -> None:
-    plan = choose_a_plan(page, "Named")
-    see_a_sign(page, "Yes")
-    page.press("head knock")
-    page.reads(NEVER_AGAIN)
-    nothing_to_play_by(page, plan)
 
 
 def test_a_mistaken_tap_is_taken_back_with_two_taps_and_the_history_keeps_both(
