@@ -54,7 +54,7 @@ def test_advice_that_is_still_asked_for_when_the_match_ends_is_no_complaint(brow
     page = MatchPage(browser, line.url).open()
     match = page.begin("Wren", "Slow", first_server="own")
     page.all_kept()
-    line.holds = f"GET /v1/matches/{match}/suggestions".encode()
+    line.holds = f"GET /v1/matches/{match}/suggestions"
     page.go("Advice")
     page.wait(lambda: line.held)
     page.go("Debrief")

@@ -9,7 +9,7 @@ from selenium.webdriver import Chrome
 from .access import check
 from .chromium import requested, set_online
 from .line import Line
-from .page import MatchPage, standing
+from .page import MatchPage, post, standing
 
 MIDDLE_BALL, FOOTING = "warmup.middle_ball_on_forehand", "movement.footing"
 _FULL = "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); }"
@@ -50,11 +50,9 @@ def test_what_is_new_alone_is_asked_for(page: MatchPage, browser: Chrome, servic
     page.all_kept()
     requested(browser)
     address = f"{service_url}/v1/matches/{match}/observations"
-    for count in (1, 0):
-        body = {"what": MIDDLE_BALL, "count": count, "of": 1}
-        entry = requests.post(address, json=body, timeout=30).json()
+    entry = [post(address, {"what": MIDDLE_BALL, "count": count, "of": 1}) for count in (1, 0)][-1]
     page.tallies(MIDDLE_BALL, "2 of 3 chances.")
-    requests.post(address, json={"withdraws": entry["id"]}, timeout=30)
+    post(address, {"withdraws": entry})
     page.tallies(MIDDLE_BALL, "2 of 2 chances.")
     assert [each for each in requested(browser) if each.startswith(address)][-1].endswith("&cursor=3")
 
@@ -85,7 +83,7 @@ def test_a_page_that_is_loaded_again_without_any_line_goes_on(browser: Chrome, l
 def test_an_entry_whose_answer_was_lost_is_kept_once(browser: Chrome, line: Line, service_url: str) -> None:
     page = MatchPage(browser, line.url).open()
     match = page.begin("Heron", "Lost answer")
-    line.loses_answers_to = b"POST /v1/matches/"
+    line.loses_answers_to = "POST /v1/matches/"
     page.answer(MIDDLE_BALL, "Forehand")
     page.wait(lambda: line.lost >= 1)
     page.answer(MIDDLE_BALL, "Backhand")

@@ -1,9 +1,6 @@
 """A set on the point pad: it never moves, loses nothing, takes no tap twice, and becomes the plan at a break."""
 
-from typing import Any
-
 import pytest
-import requests
 from selenium.webdriver import Chrome
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.common.by import By
@@ -11,7 +8,7 @@ from selenium.webdriver.common.by import By
 from .access import check
 from .chromium import PHONE, forget_all, set_online, set_screen
 from .line import Line
-from .page import MatchPage, standing
+from .page import MatchPage, post, standing
 from .test_pad import LANDSCAPE
 
 EVENT = {"surface": "clay", "coaching": "permitted", "device": "coach"}
@@ -140,7 +137,7 @@ def test_the_screen_becomes_the_plan_when_ends_change_and_renews_itself(
     page: MatchPage, browser: Chrome, service_url: str
 ) -> None:
     match = at_the_score(page, "Changed ends")
-    post(service_url, match, "observations", {**HIGH_BALLS, "count": 0, "of": 6})
+    post(f"{service_url}/v1/matches/{match}/observations", {**HIGH_BALLS, "count": 0, "of": 6})
     play(page, WON, WON, WON, WON)
     page.wait(lambda: page.shown(".break h2") == "Change of ends")
     page.wait(lambda: page.shown(".break .say"))
@@ -161,7 +158,7 @@ def test_the_screen_becomes_the_plan_when_ends_change_and_renews_itself(
         set_screen(browser, *screen)
         page.wait(lambda: browser.execute_async_script(_LABELS) >= LEAST_PX)
     page.press("Close")
-    post(service_url, match, "observations", {**HIGH_BALLS, "count": 1, "of": 4})  # on another phone
+    post(f"{service_url}/v1/matches/{match}/observations", {**HIGH_BALLS, "count": 1, "of": 4})  # on another phone
     page.wait(lambda: "1 of 10" in page.shown(".break .told"))
     page.press("Back to the score")
     page.press(WON, ".points")
@@ -231,7 +228,7 @@ def test_a_point_that_two_phones_entered_is_noticed_and_asked(
     line.cut = True
     play(page, EARNED)
     page.reads("points 15-15", "1 waiting, no connection")
-    post(service_url, match, "points", {"winner": "opponent"})
+    post(f"{service_url}/v1/matches/{match}/points", {"winner": "opponent"})
     line.cut = False
     browser.execute_script("window.dispatchEvent(new Event('online'))")
     page.reads("1 point of this phone came beside 1 point of another. The same?")
@@ -247,17 +244,11 @@ def test_points_of_another_phone_come_without_a_touch(page: MatchPage, service_u
     match = at_the_score(page, "Shared")
     play(page, WON)
     page.all_kept()
-    post(service_url, match, "points", {"winner": "own"})
+    post(f"{service_url}/v1/matches/{match}/points", {"winner": "own"})
     page.reads("points 30-0")
     play(page, WON)
     page.reads("points 40-0")
     assert "The same?" not in page.text
-
-
-def post(url: str, match: str, noun: str, body: dict[str, Any]) -> None:
-    """Enter something from another phone."""
-    answer = requests.post(f"{url}/v1/matches/{match}/{noun}", json=body, timeout=60)
-    assert answer.status_code == 201, answer.text
 
 
 def test_a_phone_hands_its_match_over_with_the_points_that_it_never_sent(

@@ -11,7 +11,7 @@ from selenium.webdriver.common.by import By
 from .access import check
 from .chromium import DESKTOP, set_online, set_screen
 from .line import Line
-from .page import MatchPage, standing
+from .page import MatchPage, post, standing
 
 EVENT = {"surface": "clay", "coaching": "permitted", "device": "coach"}
 SIGN, CLEARED, HIGH_BACKHAND = "physical.warning_sign", "physical.cleared", "warmup.high_backhand"
@@ -57,13 +57,6 @@ def nothing_to_play_by(page: MatchPage, plan: str) -> None:
         assert plan not in page.text, screen
         assert "the plan" not in page.text, screen
         assert page.browser.find_elements(By.CSS_SELECTOR, "main :is(.suggestion, .question, svg, img)") == [], screen
-
-
-def post(url: str, match: str, body: dict[str, Any]) -> str:
-    """Enter an observation from another phone. Its id."""
-    answer = requests.post(f"{url}/v1/matches/{match}/observations", json=body, timeout=60)
-    assert answer.status_code == 201, answer.text
-    return str(answer.json()["id"])
 
 
 def set_context(url: str, match: str, **facts: Any) -> None:
@@ -162,10 +155,10 @@ def test_a_sign_of_another_phone_is_shown_without_a_touch_and_ends_with_it(
     if screen != "Watch":
         page.go(screen)
     page.all_kept()
-    entry = post(service_url, page.match_id, {"what": SIGN, "seen": True})
+    entry = post(f"{service_url}/v1/matches/{page.match_id}/observations", {"what": SIGN, "seen": True})
     safety_is_shown(page)
     nothing_to_play_by(page, plan)
-    post(service_url, page.match_id, {"withdraws": entry})
+    post(f"{service_url}/v1/matches/{page.match_id}/observations", {"withdraws": entry})
     page.wait(lambda: page.heading == "Warm-up")
     page.go("Score")
     page.reads(plan)
@@ -178,7 +171,7 @@ def test_a_sign_of_another_phone_closes_what_the_player_is_shown(page: MatchPage
         page.press("Point won", ".points")
     page.press("Show the player")
     page.wait(lambda: page.shown("dialog p"))
-    post(service_url, page.match_id, {"what": SIGN, "seen": True})
+    post(f"{service_url}/v1/matches/{page.match_id}/observations", {"what": SIGN, "seen": True})
     safety_is_shown(page)
     assert page.browser.find_elements(By.TAG_NAME, "dialog") == []
     nothing_to_play_by(page, plan)
@@ -227,7 +220,7 @@ def test_what_ends_the_match_for_a_player_is_never_cleared_in_it(
     page.reads(NEVER_AGAIN)
     page.all_kept()
     assert "Cleared by" not in page.text
-    post(service_url, page.match_id, {"what": CLEARED, "seen": True})
+    post(f"{service_url}/v1/matches/{page.match_id}/observations", {"what": CLEARED, "seen": True})
     browser.refresh()
     safety_is_shown(page)
     page.reads("Source:")  # the service has been asked since
@@ -264,7 +257,7 @@ def test_a_refused_sign_still_stops_play(browser: Chrome, line: Line) -> None:
     page = MatchPage(browser, line.url).open()
     plan = choose_a_plan(page, "Refused sign")
     page.all_kept()
-    line.refuses = b"POST /v1/matches/"
+    line.refuses = "POST /v1/matches/"
     see_a_sign(page, "dizziness")
     page.reads("1 refused")
     nothing_to_play_by(page, plan)
@@ -297,8 +290,8 @@ def test_an_entry_of_another_phone_renews_the_advice_that_is_shown_although_an_a
     page.go("Advice")
     page.wait(lambda: rated(page)("1"))
     page.all_kept()
-    line.loses_answers_to = f"GET /v1/matches/{page.match_id}/suggestions".encode()
-    post(service_url, page.match_id, {"what": HIGH_BACKHAND, "rating": 0})
+    line.loses_answers_to = f"GET /v1/matches/{page.match_id}/suggestions"
+    post(f"{service_url}/v1/matches/{page.match_id}/observations", {"what": HIGH_BACKHAND, "rating": 0})
     page.wait(lambda: line.lost)
     line.loses_answers_to = None
     page.wait(lambda: rated(page)("0"))
