@@ -21,7 +21,7 @@ MAX_TEXT = 500
 MAX_TEXTS = {"by": 50, "note": MAX_TEXT, "ref": 100}
 PATTERNS = {"record.last_points": (re.compile(r"[WLwl]{1,40}"), "the last points as 1 to 40 letters, W won and L lost")}
 NAMES = tuple(field.name for field in fields(Observation) if field.name not in ("index", "way"))
-_OTHER_NAME = f"only the names {', '.join(NAMES)}"
+_OTHER_NAME = f"one of the names {', '.join(NAMES)}"
 _SAID = (Way.COUNT, Way.COUNTS, Way.RATING, Way.VALUE, Way.AMOUNT, Way.SEEN)
 _POINT_NAMES = frozenset({"winner", "own_error", "score", "by"})
 _TACTIC = "the id of a tactic"
@@ -66,7 +66,7 @@ def _item_faults(subject: str, key: str, item: Any, kinds: Kinds) -> Iterable[Fa
         return _format_faults(item)
     if key not in kinds:
         extra = (FORMAT,) if subject == "context" else ()
-        return [Fault((key,), item, f"only the names {', '.join((*extra, *kinds))}")]
+        return [Fault((key,), item, f"one of the names {', '.join((*extra, *kinds))}")]
     if isinstance(item, str) and not 1 <= len(item) <= MAX_TEXT:
         return [Fault((key,), item, f"a text of 1 to {MAX_TEXT} characters")]
     return profile_faults(key, item, kinds[key])

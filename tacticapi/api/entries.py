@@ -80,7 +80,7 @@ class ReceiptsSchema(wire.Shape):
 
 
 ADDED: dict[str, Any] = {"oneOf": [ReceiptSchema, ReceiptsSchema]}
-_ADDED = "A receipt; for a list one each."
+_ADDED = "A receipt; for a list, one for each item."
 
 
 class EntrySchema(ReceiptSchema):

@@ -30,7 +30,7 @@ class Shape(Schema):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         names = ", ".join(field.data_key or name for name, field in self.fields.items())
-        self.error_messages = {**self.error_messages, "unknown": f"only the names {names}", "type": "an object"}
+        self.error_messages = {**self.error_messages, "unknown": f"one of the names {names}", "type": "an object"}
 
     def _init_fields(self) -> None:
         self.declared_fields = {
