@@ -46,4 +46,5 @@ def check(browser: Chrome, state: str) -> None:
         assert browser.execute_script(_TOO_WIDE) <= 0, f"{state} goes beyond the side of {size}"
     set_screen(browser, *PHONE)
     set_scheme(browser, "light")
-    assert {where: what for where, what in found.items() if what} == {}
+    bad = {where: what for where, what in found.items() if what}
+    assert not bad, bad

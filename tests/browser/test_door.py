@@ -11,7 +11,7 @@ from selenium.webdriver import Chrome
 from selenium.webdriver.common.by import By
 
 from .access import check
-from .chromium import PHONE, complaints, requested, set_online, set_screen
+from .chromium import PHONE, complaints, requested, set_online, set_scheme, set_screen
 from .conftest import OF_THE_BROWSER
 from .page import MatchPage
 from .test_pad import SCROLLS
@@ -53,9 +53,9 @@ def test_the_demo_plays_in_the_screens_of_a_match_and_is_stored_nowhere(
     door: MatchPage, browser: Chrome, service_folder: Path
 ) -> None:
     before = matches_kept(service_folder)
+    set_scheme(browser, "light", motion="reduce")  # it waits at its beginning
     door.press("Try a demo match")
     door.reads("Larch and Sleet", "whom nobody here has seen before")
-    door.press("Pause")
     check(browser, "demo")
     film = int(door.shown("#demo .tally").split()[-1])
     screens = set()

@@ -92,8 +92,6 @@ def begin(page: MatchPage, keys: Keyboard) -> None:
         keys.send(player)
     keys.choose("Surface", "c", "clay")
     keys.choose("Serves first", "y", "own")
-    keys.choose("Coaching", "p", "permitted")
-    keys.choose("Who may look", "the c", "coach")
     keys.choose("Age band", "U", "U12")
     keys.press("What your player can do")
     check(page.browser, "form")

@@ -15,6 +15,7 @@ let entered = 0; // entries made here, so that an answer that was asked for befo
 let heard = {}; // of the match: its revision by the last answer; what changed in answers that were not shown
 let checking = 0;
 let missed = false;
+let turning = false; // the demo goes on to its next state, which is not read yet
 const asking = new Map(); // the questions under way, each with its moment
 
 /** The advice of this moment. Until it comes, the last that was given stands if the event lets it be read, marked as old. */
@@ -35,7 +36,7 @@ const momentWaits = (moment) => waits(moment === "before-match" ? ["points", "en
 /** Ask the service; what it says of safety counts on every screen before anything else of it is read. */
 async function asked(moment, more = "") {
   const { id } = now.match;
-  if (momentWaits(moment)) return null; // it is asked again once they are kept
+  if (turning || momentWaits(moment)) return null; // it is asked again once they are kept
   const [at, before, planned] = [mark(), entered, !waits(["tries"])];
   if (heard.match !== id) heard = { match: id, revision: null, unread: [] };
   const body = await whileItLasts(moment, (signal) => ask("GET", `/v1/matches/${id}/suggestions?moment=${moment}${more}`, { signal }));
@@ -126,6 +127,10 @@ function checkSoon() {
   checking = setTimeout(check, SOON_MS);
 }
 
+hear("step", (begins) => {
+  turning = begins;
+  for (const waiting of asking.keys()) waiting.abort();
+});
 // Advice from before the danger is not shown after it.
 hear("safety", () => {
   if (!stands() || !now.match) return;

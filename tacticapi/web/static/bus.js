@@ -8,7 +8,8 @@
 //   token    the service asks for one; full: the device keeps no more, or does again
 //   drawn    a screen is; minute: one of the warm-up begins
 //   finish   a match is about to end, or is not any more
-//   demo     something was to be entered in the demo; stage: of the pad, in the demo
+//   demo     something was to be entered in the demo; stage: of the pad, in the demo;
+//            step: it goes on to its next state (true), which is read (false)
 
 const target = new EventTarget();
 

@@ -12,7 +12,7 @@ const CALM_MS = 800;
 
 /** Covers the pad until `leave` is called; it renews itself with every entry. */
 export function breakPart(signal, leave) {
-  const body = h("div", { class: "told" });
+  const body = h("div", { class: "told", tabindex: "0", role: "group", "aria-label": "The plan" }); // it scrolls on a small phone
   const ways = h("div", { class: "row" });
   const back = button("Back to the score", () => back.getAttribute("aria-disabled") || leave(), { class: "main", "aria-disabled": "true" });
   setTimeout(() => back.removeAttribute("aria-disabled"), CALM_MS); // a point tapped twice is no wish to go back
