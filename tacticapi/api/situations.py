@@ -7,8 +7,7 @@ from typing import Any, ClassVar
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from tacticapi.api.http import fields as wire
-from tacticapi.api.http.problems import faults_of
-from tacticapi.club.strict_json import strict_json
+from tacticapi.api.http.fields import faults_of
 from tacticapi.domain.rules import ObservationKind, Rulebook
 from tacticapi.domain.situation import (
     MAX_TRIED,
@@ -36,6 +35,7 @@ from tacticapi.posted import (
     observation,
     observation_faults,
     profile,
+    strict_json,
 )
 from tacticapi.rulebook.conditions import MAX_RATING, QUALIFIERS
 from tacticapi.rulebook.files import Fault
