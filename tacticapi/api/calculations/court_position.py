@@ -1,8 +1,9 @@
 """Where to stand for a ball, for a smash and after a lob, with what each stand covers and concedes."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from operator import itemgetter
+from types import SimpleNamespace
 from typing import Any
 
 from marshmallow import ValidationError, post_load, validates_schema
@@ -10,53 +11,14 @@ from marshmallow import ValidationError, post_load, validates_schema
 from tacticapi.api.calculations import parts
 from tacticapi.api.http import fields as wire
 from tacticapi.court.lob_and_smash import Lob, Reply, Smash, across_chance, least_depth, lob_over, reply_stand
-from tacticapi.court.numbers import mover_of
-from tacticapi.court.shot import OutOfReachError, Place, Shot, Spot
+from tacticapi.court.shot import OutOfReachError, Shot, Spot
 from tacticapi.court.standing import Mover, Stand, arrival, bisected, conceded, covering_line, turned, widest
 from tacticapi.domain.court import BASELINE_M
 from tacticapi.domain.situation import Wing
 from tacticapi.pictures.svg import percent
-from tacticapi.rulebook.load import court_numbers
 
 STANDS = ("baseline", "net")
 SOME_BALL = "at least one of ball, smash and lob"
-
-
-@dataclass(frozen=True, slots=True)
-class BallQuery:
-    """The opponent's ball: contact (m), speed (m/s), topspin (rpm), height (m); whether its line ball is deep."""
-
-    spot: Spot
-    speed: float
-    topspin: float
-    height: float
-    line_deep: bool
-
-
-@dataclass(frozen=True, slots=True)
-class LobQuery:
-    """Your lob over an opponent at the net: the stroke, where they stand, how high they reach, by how much over it."""
-
-    shot: Shot
-    opponent: Spot
-    racket: float
-    over: float
-    hand: str
-    across: float
-
-
-@dataclass(frozen=True, slots=True)
-class PositionQuery:
-    """Hold the expected ball, the place, how both players move, and the own line across the court (y, m)."""
-
-    occasion: parts.Occasion
-    place: Place
-    own: Mover
-    opponent: Mover
-    line: float
-    ball: BallQuery | None
-    smash: Smash | None
-    lob: LobQuery | None
 
 
 class TheirBallSchema(parts.TheirSpotSchema):
@@ -66,6 +28,13 @@ class TheirBallSchema(parts.TheirSpotSchema):
     topspin_rpm = parts.number("shot", "topspin_rpm", "Its topspin; negative for slice.")
     height_m = parts.number("shot", "height_m", "Height of their contact.")
     line_deep = wire.StrictBoolean(says="Whether their ball down the line always lands deep.", default=False)
+
+    @post_load
+    def spot(self, data: dict[str, Any], **kwargs: Any) -> Any:
+        """Return the ball as they see it, its target left open, and where it is struck."""
+        at = data["x"], data["y"]
+        shot = Shot((*turned(at), data["height_m"]), (0.0, 0.0), data["speed_mps"], data["topspin_rpm"])
+        return SimpleNamespace(spot=at, shot=shot, line_deep=data.get("line_deep") is True)
 
 
 class SmasherSchema(wire.Shape):
@@ -88,6 +57,14 @@ class SmashSchema(SmasherSchema):
     )
     height_m = parts.number("smash", "height_m", "Height of the contact.")
 
+    @post_load
+    def smash(self, data: dict[str, Any], **kwargs: Any) -> Smash:
+        """Return the smash."""
+        name = "set_speed_mps" if data.get("moving_back") is False else "moving_back_speed_mps"
+        speed = parts.usual("smash", name) if data["speed_mps"] is None else data["speed_mps"]
+        at = data.get("contact") or (_over(data, Wing.FOREHAND), parts.usual("smash", "from_net_m"))
+        return _smash_at(at, data["height_m"], speed, data["hand"], _across(data))
+
 
 class LobSchema(SmasherSchema):
     """Your lob over an opponent at the net."""
@@ -100,17 +77,25 @@ class LobSchema(SmasherSchema):
     racket_m = parts.number("lob", "racket_m", "How high they reach with the racket.")
     over_m = parts.number("lob", "over_m", "How far above the racket it is to pass.")
 
+    @post_load
+    def lob(self, data: dict[str, Any], **kwargs: Any) -> Any:
+        """Return the lob, its stroke and the chance that a smash goes across beside what was posted."""
+        target = data.get("target") or (_over(data, Wing.BACKHAND), BASELINE_M - parts.usual("shot", "margin_m"))
+        opponent = data.get("opponent") or (0.0, parts.usual("lob", "from_net_m"))
+        shot = Shot(data["contact"], target, parts.usual("shot", "speed_mps"), data["topspin_rpm"])
+        return SimpleNamespace(**{**data, "shot": shot, "opponent": opponent, "across": _across(data)})
+
 
 class CourtPositionQuestionSchema(parts.OccasionSchema):
-    """The expected ball: your opponent's, a smash, or the reply to your lob. Loads into PositionQuery."""
+    """The expected ball: your opponent's, a smash, or the reply to your lob."""
 
     ball = wire.part(TheirBallSchema, says="Their ball from the ground. Absent: not asked for.")
     smash = wire.part(SmashSchema, says="Their smash. Absent: not asked for.")
     lob = wire.part(LobSchema, says="Your lob over them. Absent: not asked for.")
     at = wire.Word(STANDS, says="Where you wait, where `line_y` is absent.", default="baseline")
     line_y = wire.Real(-18, -0.5, says="Your own line: metres from the net, negative. Absent: as `at` says.")
-    own = wire.part(parts.MovementSchema, says="How you move. Absent: as usual.")
-    opponent = wire.part(parts.MovementSchema, says="How your opponent moves. Absent: as usual.")
+    own = parts.filled(parts.MovementSchema, "How you move. Absent: as usual.")
+    opponent = parts.filled(parts.MovementSchema, "How your opponent moves. Absent: as usual.")
     where = parts.WHERE
 
     @validates_schema
@@ -120,36 +105,17 @@ class CourtPositionQuestionSchema(parts.OccasionSchema):
             raise ValidationError(SOME_BALL)
 
     @post_load
-    def query(self, data: dict[str, Any], **kwargs: Any) -> PositionQuery:
+    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
         """Return the body as it is calculated on."""
-        return PositionQuery(
-            parts.occasion(data),
-            parts.where(data),
-            mover_of(court_numbers(), data.get("own")),
-            mover_of(court_numbers(), data.get("opponent")),
-            _line(data),
-            _ball(data["ball"]) if data.get("ball") else None,
-            _smash_query(data["smash"]) if data.get("smash") else None,
-            _lob_query(data["lob"]) if data.get("lob") else None,
-        )
+        query = super().asked(data)
+        if query.line_y is None:
+            behind = -BASELINE_M - parts.usual("stand", "behind_baseline_m")
+            query.line_y = -parts.usual("stand", "net_distance_m") if query.at == "net" else behind
+        return query
 
 
-def smash_at(at: Spot, height: float, speed: float, hand: str, across: float) -> Smash:
-    """Return a smash with our margin inside the lines."""
-    return Smash((*at, height), speed, hand, across, parts.usual("smash", "margin_m"))
-
-
-def _line(data: Mapping[str, Any]) -> float:
-    if data.get("line_y") is not None:
-        return float(data["line_y"])
-    if data.get("at") == "net":
-        return -parts.usual("stand", "net_distance_m")
-    return -BASELINE_M - parts.usual("stand", "behind_baseline_m")
-
-
-def _ball(data: dict[str, Any]) -> BallQuery:
-    how = (data["speed_mps"], data["topspin_rpm"], data["height_m"])
-    return BallQuery(parts.spot(data), *how, data.get("line_deep") is True)
+def _smash_at(at: Spot, height: float, speed: float, hand: str, across: float) -> Smash:
+    return Smash((*at, height), speed, hand, across, parts.usual("smash", "margin_m"))  # our margin inside the lines
 
 
 def _across(data: Mapping[str, Any]) -> float:
@@ -158,36 +124,11 @@ def _across(data: Mapping[str, Any]) -> float:
     return across_chance({**prior, "smashes": parts.usual("smash", "across_smashes")}, **counted)
 
 
-def _smash_query(data: dict[str, Any]) -> Smash:
-    name = "set_speed_mps" if data.get("moving_back") is False else "moving_back_speed_mps"
-    speed = parts.usual("smash", name) if data["speed_mps"] is None else data["speed_mps"]
-    at = (
-        parts.spot(data["contact"])
-        if data.get("contact")
-        else (_over(data, Wing.FOREHAND), parts.usual("smash", "from_net_m"))
-    )
-    return smash_at(at, data["height_m"], speed, data["hand"], _across(data))
-
-
 def _over(data: Mapping[str, Any], usual_wing: Wing) -> float:
     """Return x of the shoulder of a wing, metres: a right-hander's forehand is on your left, as they face you."""
     side = -1.0 if data["hand"] == "right" else 1.0
     forehand = (data.get("wing") or usual_wing) == Wing.FOREHAND
     return (side if forehand else -side) * parts.usual("smash", "side_m")
-
-
-def _lob_query(data: dict[str, Any]) -> LobQuery:
-    deep = BASELINE_M - parts.usual("shot", "margin_m")
-    target = parts.spot(data["target"]) if data.get("target") else (_over(data, Wing.BACKHAND), deep)
-    contact = (*parts.spot(data["contact"]), data["contact"]["height_m"])
-    stands = parts.spot(data["opponent"]) if data.get("opponent") else (0.0, parts.usual("lob", "from_net_m"))
-    shot = Shot(contact, target, parts.usual("shot", "speed_mps"), data["topspin_rpm"])
-    return LobQuery(shot, stands, data["racket_m"], data["over_m"], data["hand"], _across(data))
-
-
-def their_shot(ball: BallQuery, target: Spot) -> Shot:
-    """Return a ball of your opponent as they see it."""
-    return Shot((*turned(ball.spot), ball.height), turned(target), ball.speed, ball.topspin)
 
 
 STILL_M = 0.05  # a shift smaller than this is none
@@ -219,7 +160,7 @@ class StandResult:
 class PositionResult:
     """What was asked for: stands, replies to a smash, the lob with the reply to the smash that it allows."""
 
-    query: PositionQuery
+    query: parts.Question
     stand: StandResult | None
     smash: Reply | None
     deeper: Reply | None
@@ -227,10 +168,10 @@ class PositionResult:
     after_lob: Reply | None
 
 
-def position_result(query: PositionQuery) -> PositionResult:
+def position_result(query: parts.Question) -> PositionResult:
     """Calculate a position. Raises OutOfReachError for a smash that cannot get in, NoLobError without a lob."""
-    smash = reply_stand(query.smash, query.place, query.own, query.line) if query.smash else None
-    deeper = least_depth(query.smash, query.place, query.own) if query.smash else None
+    smash = reply_stand(query.smash, query.where, query.own, query.line_y) if query.smash else None
+    deeper = least_depth(query.smash, query.where, query.own) if query.smash else None
     lob, after = _lob(query)
     return PositionResult(query, _stand(query), smash, deeper, lob, after)
 
@@ -279,43 +220,37 @@ def reply_words(reply: Reply) -> str:
     return f"{waiting}, cover {ways[reply.covered[0]]}, {likely}, and leave {ways[left]}."
 
 
-def _stand(query: PositionQuery) -> StandResult | None:
+def _stand(query: parts.Question) -> StandResult | None:
     if query.ball is None:
         return None
     angles = widest(query.ball.spot, query.ball.line_deep)
-    middle = bisected(query.ball.spot, angles, query.line)
+    middle = bisected(query.ball.spot, angles, query.line_y)
     line = covering_line(middle, query.own)
     times = (_time(query, angles.line), _time(query, angles.cross))
     return StandResult(middle, line, *conceded(middle, line, query.own), query.own, *times)
 
 
-def _time(query: PositionQuery, target: Spot) -> float | None:
+def _time(query: parts.Question, target: Spot) -> float | None:
     """Return when a ball of theirs comes to the own line (s); None if they cannot play it at their speed."""
-    assert query.ball is not None
     try:
-        return arrival(their_shot(query.ball, target), query.place, -query.line).time
+        return arrival(replace(query.ball.shot, target=turned(target)), query.where, -query.line_y).time
     except OutOfReachError:
         return None
 
 
-def _lob(query: PositionQuery) -> tuple[Lob | None, Reply | None]:
+def _lob(query: parts.Question) -> tuple[Lob | None, Reply | None]:
     if query.lob is None:
         return None, None
     of = query.lob
-    lob = lob_over(of.shot, query.place, of.opponent, query.opponent, racket=of.racket, over=of.over)
+    lob = lob_over(of.shot, query.where, of.opponent, query.opponent, racket=of.racket_m, over=of.over_m)
     if lob.smash_missing > 0:
         return lob, None
-    smash = after_lob(lob, of.racket, of.hand, of.across)
+    speed = parts.usual("smash", "moving_back_speed_mps")  # of a smash, moving back, that the lob allows
+    smash = _smash_at(lob.smash_spot, of.racket_m, speed, of.hand, of.across)
     try:
-        return lob, reply_stand(smash, query.place, query.own, query.line)
+        return lob, reply_stand(smash, query.where, query.own, query.line_y)
     except OutOfReachError:
         return lob, None
-
-
-def after_lob(lob: Lob, racket: float, hand: str, across: float) -> Smash:
-    """Return the smash, moving back, that a lob allows."""
-    speed = parts.usual("smash", "moving_back_speed_mps")
-    return smash_at(lob.smash_spot, racket, speed, hand, across)
 
 
 class BallAtStandSchema(wire.Answer):

@@ -1,20 +1,19 @@
 """The serve mix of each court, with what the serves so far give away."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any, get_args
 
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
 from tacticapi.advice.suggestions import COURTS, serve_targets
-from tacticapi.api.calculations.parts import CalculationSchema, Occasion, OccasionSchema, occasion
+from tacticapi.api.calculations.parts import CalculationSchema, OccasionSchema, Question
 from tacticapi.api.calculations.score import IntervalSchema
 from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import MAX_POINTS, WonOfSchema, messages
 from tacticapi.club.strict_json import MAX_NUMBER
 from tacticapi.domain.situation import Wing
 from tacticapi.pricing.predictability import Kind
-from tacticapi.pricing.serve_mix import CourtMix, CourtServes, MixModel, Served, Server, Serves, SpotCounts, serve_mix
+from tacticapi.pricing.serve_mix import CourtMix, CourtServes, MixModel, Served, Serves, SpotCounts, serve_mix
 from tacticapi.rulebook.files import Fault
 
 SPOTS = ("wide", "body", "T")
@@ -23,17 +22,6 @@ SERVERS = ("own", "opponent")
 MAX_SERVES = 200
 MAX_SCORE_LENGTH = 20
 _SCORES = "For each serve of `sequence` a word for its score, or null. Absent: scores are not told apart."
-
-
-@dataclass(frozen=True, slots=True)
-class ServeMixQuery:
-    """Counted serves of both courts, the receiver's hand where known, and what fixes the order."""
-
-    occasion: Occasion
-    courts: tuple[CourtServes, ...]
-    receiver: str | None = None
-    seed: int | None = None
-    server: Server = "own"
 
 
 AIMED = {"wide": "Serves aimed wide", "body": "Serves aimed at the body", "T": "Serves aimed at the T"}
@@ -120,7 +108,7 @@ class CourtsSchema(wire.Shape):
 
 
 class ServeMixQuestionSchema(OccasionSchema):
-    """Counted serves. Loads into ServeMixQuery."""
+    """Counted serves."""
 
     courts = wire.part(CourtsSchema, required=True, says="What was counted, by the court served into.")
     server = wire.Word(SERVERS, says="Whose serves were counted; points are won by the server. Absent: own.")
@@ -128,12 +116,12 @@ class ServeMixQuestionSchema(OccasionSchema):
     seed = wire.Whole(0, MAX_NUMBER, says="The same seed gives the same order. Absent: a new order each time.")
 
     @post_load
-    def query(self, data: dict[str, Any], **kwargs: Any) -> ServeMixQuery:
+    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
         """Return the body as it is calculated on."""
-        courts = tuple(CourtServes(name, *data["courts"][name]) for name in COURTS if data["courts"].get(name))
-        return ServeMixQuery(
-            occasion(data), courts, data.get("receiver_handedness"), data.get("seed"), data.get("server") or "own"
-        )
+        query = super().asked(data)
+        given = _given(query.courts)
+        query.courts = tuple(CourtServes(name, *given[name]) for name in COURTS if name in given)
+        return query
 
 
 def _unmixed(data: Mapping[str, Any], known: list[str]) -> Iterator[tuple[str | int, ...]]:
@@ -157,14 +145,14 @@ def _serves(data: Mapping[str, Any]) -> dict[str, Serves]:
 DEFAULTS = "What nobody counted is a model default of this service, not a measured result."
 
 
-def serve_mix_body(query: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
+def serve_mix_body(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
     """Return the answer, unrounded; a court that was not asked for is absent."""
-    return ServeMixSchema.framed(query.occasion, lambda: {"courts": _courts(query, defaults)}, (DEFAULTS,))
+    return ServeMixSchema.framed(query, lambda: {"courts": _courts(query, defaults)}, (DEFAULTS,))
 
 
-def _courts(query: ServeMixQuery, defaults: Mapping[str, Any]) -> dict[str, Any]:
-    wings = {(t.court, t.spot): t.wing.value for wing in Wing for t in serve_targets(query.receiver, wing)}
-    mixes = serve_mix(query.courts, MixModel(**defaults["serve_mix"]), query.seed, query.server)
+def _courts(query: Question, defaults: Mapping[str, Any]) -> dict[str, Any]:
+    wings = {(t.court, t.spot): t.wing.value for wing in Wing for t in serve_targets(query.receiver_handedness, wing)}
+    mixes = serve_mix(query.courts, MixModel(**defaults["serve_mix"]), query.seed, query.server or "own")
     return {mix.court: _court(mix, wings) for mix in mixes}
 
 

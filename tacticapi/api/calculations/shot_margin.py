@@ -13,7 +13,7 @@ from tacticapi.api.situations import messages
 from tacticapi.court import margin as margins
 from tacticapi.court.flight import BOXES, COURT, Region
 from tacticapi.court.numbers import spread_of
-from tacticapi.court.shot import Outcome, Place, Shot, Spot, Spread
+from tacticapi.court.shot import Outcome, Shot, Spot, Spread
 from tacticapi.domain.court import BASELINE_M, NET_CENTRE_HEIGHT_M, SIDELINE_M
 from tacticapi.rulebook.files import Fault
 from tacticapi.rulebook.load import court_numbers
@@ -21,25 +21,16 @@ from tacticapi.rulebook.load import court_numbers
 ONE_SPREAD = "at most one of level, spread and counts"
 
 
-@dataclass(frozen=True, slots=True)
-class MarginQuery:
-    """A stroke with its place and what is known of the player's spread: a level, degrees, or counts."""
-
-    occasion: parts.Occasion
-    shot: Shot
-    place: Place
-    came_from: Spot
-    depth_weight: float
-    level: str | None = None
-    spread: Spread | None = None
-    counts: Mapping[Outcome, float] | None = None
-
-
 class SpreadSchema(wire.Shape):
     """How far balls scatter about the aim, as standard deviations."""
 
     vertical_deg = parts.number("spread_deg", "", "Degrees up-down.")
     sideways_deg = parts.number("spread_deg", "", "Degrees sideways.")
+
+    @post_load
+    def spread(self, data: dict[str, Any], **kwargs: Any) -> Spread:
+        """Return the spread."""
+        return Spread(data["vertical_deg"], data["sideways_deg"])
 
 
 class BallCountsSchema(wire.Shape):
@@ -50,9 +41,14 @@ class BallCountsSchema(wire.Shape):
     long = wire.Real(0, parts.MAX_COUNTED, says="Balls beyond the baseline, or a serve beyond its box. Absent: none.")
     wide = wire.Real(0, parts.MAX_COUNTED, says="Balls beside the court, or a serve beside its box. Absent: none.")
 
+    @post_load
+    def counts(self, data: dict[str, Any], **kwargs: Any) -> dict[Outcome, float]:
+        """Return the counts by outcome."""
+        return {outcome: data.get(outcome.name.lower()) or 0.0 for outcome in Outcome}
+
 
 class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
-    """A stroke, and at most one of level, spread and counts. Loads into MarginQuery."""
+    """A stroke, and at most one of level, spread and counts."""
 
     serve = wire.Word(BOXES, says="The court that is served into. Absent: no serve, and the whole court counts as in.")
     level = parts.choice("spreads", "usual_level", "Whose spread to take.")
@@ -67,9 +63,8 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     @validates_schema
     def possible(self, data: Mapping[str, Any], **kwargs: Any) -> None:
         """Refuse a target outside what counts as in, two sources of the spread, and counts of nothing."""
-        into = BOXES[data["serve"]] if data.get("serve") else COURT
-        found = list(_outside(into, parts.spot(data["target"])))
-        if data.get("counts") is not None and not sum(value or 0 for value in data["counts"].values()):
+        found = list(_outside(_into(data), data["target"]))
+        if data.get("counts") is not None and not sum(data["counts"].values()):
             found.append(Fault(("counts",), data["counts"], "at least one ball"))
         if found:
             raise ValidationError(messages(found))
@@ -77,21 +72,16 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
             raise ValidationError(ONE_SPREAD)
 
     @post_load
-    def query(self, data: dict[str, Any], **kwargs: Any) -> MarginQuery:
+    def asked(self, data: dict[str, Any], **kwargs: Any) -> Any:
         """Return the body as it is calculated on."""
-        shot = parts.stroke(data, into=BOXES[data["serve"]] if data.get("serve") else COURT)
-        came_from = parts.spot(data["came_from"]) if data.get("came_from") else _across(shot)
-        counts, spread = data.get("counts"), data.get("spread")
-        return MarginQuery(
-            parts.occasion(data),
-            shot,
-            parts.where(data),
-            came_from,
-            data["depth_weight"],
-            data.get("level"),
-            Spread(spread["vertical_deg"], spread["sideways_deg"]) if spread is not None else None,
-            {outcome: counts.get(outcome.name.lower()) or 0.0 for outcome in Outcome} if counts is not None else None,
-        )
+        query = super().asked(data)
+        query.shot = parts.stroke(data, into=_into(data))
+        query.came_from = query.came_from or _across(query.shot)
+        return query
+
+
+def _into(data: Mapping[str, Any]) -> Region:
+    return BOXES[data["serve"]] if data.get("serve") else COURT
 
 
 def _outside(into: Region, target: Spot) -> list[Fault]:
@@ -117,7 +107,7 @@ AIMS_THERE = "The balls are taken to scatter evenly round the aim; nobody's aim 
 class MarginResult:
     """A shot margin as it was calculated: the spread and where it is from, the shot, its best aims, the other side."""
 
-    query: MarginQuery
+    query: parts.Question
     spread: Spread
     fitted: margins.FittedSpread | None
     meant: margins.Margin
@@ -147,15 +137,15 @@ class MarginResult:
         return margins.FittedAngle(vertical, vertical, vertical), margins.FittedAngle(sideways, sideways, sideways)
 
 
-def margin_result(query: MarginQuery) -> MarginResult:
+def margin_result(query: parts.Question) -> MarginResult:
     """Calculate a margin. Raises OutOfReachError if the ball cannot get to its target."""
-    fitted = margins.fitted_spread(query.shot, query.place, query.counts) if query.counts else None
+    fitted = margins.fitted_spread(query.shot, query.where, query.counts) if query.counts else None
     level = spread_of(court_numbers(), query.level, serve=query.shot.into is not COURT)
     spread = fitted.spread if fitted else query.spread or level
-    meant = margins.shot_margin(query.shot, query.place, spread, query.came_from)
-    best = margins.best_aims(query.shot, query.place, spread, query.depth_weight)
+    meant = margins.shot_margin(query.shot, query.where, spread, query.came_from)
+    best = margins.best_aims(query.shot, query.where, spread, query.depth_weight)
     sided = query.shot.into is COURT and abs(query.shot.contact[0]) >= WIDE_M and query.shot.target[0] != 0
-    other = margins.shot_margin(margins.mirrored(query.shot), query.place, spread, query.came_from) if sided else None
+    other = margins.shot_margin(margins.mirrored(query.shot), query.where, spread, query.came_from) if sided else None
     return MarginResult(query, spread, fitted, meant, best, other)
 
 
