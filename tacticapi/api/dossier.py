@@ -21,9 +21,7 @@ from tacticapi.pictures.svg import percent
 class DossierQuery(wire.Shape):
     """For which match the dossier is wanted."""
 
-    surface = wire.Text(
-        40, says="Surface of the next match: what was seen on another counts less. Absent: all count alike."
-    )
+    surface = wire.Text(40, says="Surface of the next match; others count less. Absent: all count alike.")
 
 
 wire.shape_of(

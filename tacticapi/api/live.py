@@ -24,9 +24,7 @@ class LiveQuery(AdviceQuery):
 
     moment = wire.a_choice(Moment, "When advice is asked for; permissions depend on it.", required=True)
     limit = PlainInteger("Most suggestions wanted. Absent: as many as the moment allows.", 1, MAX_SUGGESTIONS)
-    minutes_left = PlainInteger(
-        "Minutes of play left, where time is limited. Absent: not limited.", 0, MAX_MATCH_MINUTES
-    )
+    minutes_left = PlainInteger("Minutes of play left if time is limited. Absent: not limited.", 0, MAX_MATCH_MINUTES)
 
 
 class OfMatchSchema(wire.Answer):
@@ -51,9 +49,7 @@ class GivenAdviceSchema(LiveAdviceSchema):
         absent=True,
         of=lambda given: given.situation and situation_body(given.situation),
     )
-    fired = wire.texts(
-        "The rules that fired; empty where withheld. What they matched: post the situation to /v1/explanations."
-    )
+    fired = wire.texts("The rules that fired; empty if withheld. For what they matched, post the situation to explain.")
 
 
 class AdviceLineSchema(OfMatchSchema):

@@ -106,9 +106,7 @@ class ObservationSchema(wire.Shape):
     """One thing seen: `what`, one way of saying it, and qualifiers. Which of them a kind takes: GET /v1/vocabulary."""
 
     what = KindId(required=True, metadata={"description": "Id of the vocabulary."})
-    count = wire.Whole(
-        0, MAX_CHANCES, says=f"So many of the chances in `of`; for a question of quality, handled of tried. {_UNSAID}"
-    )
+    count = wire.Whole(0, MAX_CHANCES, says=f"So many of the chances in `of`; for quality, handled of tried. {_UNSAID}")
     of = wire.Whole(0, MAX_CHANCES, says=f"Number of chances, beside `count` and not below it. {_UNSAID}")
     counts = wire.Table(wire.Whole(0, MAX_CHANCES, required=True), 20, says=f"Chances by option of the kind. {_UNSAID}")
     rating = wire.Whole(0, MAX_RATING, says=f"0 none or very poor, 4 very good or very strong. {_UNSAID}")
@@ -120,9 +118,7 @@ class ObservationSchema(wire.Shape):
     serve = wire.Word(QUALIFIERS["serve"], says="On which serve. Absent: unknown.")
     end = wire.Word(ENDS, says="The observer's own end at that time. Absent: unknown.")
     set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent beside `game`: the set in progress.")
-    game = wire.Whole(
-        1, MAX_CHANCES, says="The game of that set, counted from 1. Absent: seen as of now, does not age."
-    )
+    game = wire.Whole(1, MAX_CHANCES, says="The game of that set, from 1. Absent: seen as of now, does not age.")
     by = wire.Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words. Absent: not told.")
     note = wire.Text(MAX_TEXTS["note"], says="A note; kept, never weighed. Absent: none.")
     ref = wire.Text(MAX_TEXTS["ref"], says="The client's own id, echoed in `because` and `unused`. Absent: none.")
@@ -232,9 +228,7 @@ class TriesSchema(PartOfWholeSchema):
     tried = wire.Whole(0, MAX_TRIED, required=True, says=PLAYED)
     won = wire.Whole(0, MAX_TRIED, required=True, says="Points won of them.")
     set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent beside `game`: the first.")
-    game = wire.Whole(
-        1, MAX_CHANCES, says="The game, counted from 1. Absent: not known; then it counts as of before a change."
-    )
+    game = wire.Whole(1, MAX_CHANCES, says="The game, from 1. Absent: not known; counts as before a change.")
     on = wire.Word(ON, says="On whose serve: our serve or our return. Absent: as the tactic has it.")
 
 
@@ -242,9 +236,7 @@ class PlayingSchema(wire.Shape):
     """The tactic that is being played."""
 
     tactic = wire.Text(MAX_ID_LENGTH, required=True, says="Its id.")
-    since = wire.part(
-        MatchGameSchema, says="The game since which it is played. Absent: not known, all its tries count."
-    )
+    since = wire.part(MatchGameSchema, says="The game since which it is played. Absent: all its tries count.")
 
 
 class PreviousSchema(wire.Shape):
@@ -268,9 +260,7 @@ def _pair(inner: Any, *, says: str | None = None) -> wire.Items:
 class ScoreSchema(wire.Shape):
     """The score. What is absent or null is nil, an absent server unknown."""
 
-    sets = wire.Items(
-        _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True)), 5, says="Games of each finished set. Absent: none."
-    )
+    sets = wire.Items(_pair(wire.Whole(0, MAX_SCORE_COUNT, required=True)), 5, says="Games of finished sets.")
     games = _pair(wire.Whole(0, MAX_SCORE_COUNT, required=True), says="Games of the set in progress. Absent: [0, 0].")
     points = _pair(
         wire.Text(3, required=True, pattern="^([0-9]+|AD)$"),
@@ -344,21 +334,13 @@ class SituationSchema(wire.RulebookShape):
     score = Score(says="Pairs are [own, opponent]. Absent: not known, taken as the start of the match.")
     points_played = wire.part(PointsPlayedSchema, says="Own points won out of points played. Absent: not counted.")
     own_errors = wire.part(OwnErrorsSchema, says="Own unforced errors among the points lost. Absent: not counted.")
-    tries = wire.Items(
-        fields.Nested(TriesSchema), MAX_TRIES, says="Tactics tried as meant. Absent: none. Tries of one tactic add up."
-    )
-    plan = wire.part(
-        PlayingSchema, says="What is being played now. Absent: the tactic that was tried last, if any was; see `tries`."
-    )
-    previous = wire.part(
-        PreviousSchema, says="The advice before this one, so that advice can hold steady. Absent: none."
-    )
-    minutes_left = wire.Real(
-        0, MAX_MATCH_MINUTES, says="Minutes of play left, where time is limited. Absent: not limited."
-    )
+    tries = wire.Items(fields.Nested(TriesSchema), MAX_TRIES, says="Tactics played as planned. Absent: none.")
+    plan = wire.part(PlayingSchema, says="What is being played now. Absent: the tactic tried last.")
+    previous = wire.part(PreviousSchema, says="The advice before this one, to hold steady. Absent: none.")
+    minutes_left = wire.Real(0, MAX_MATCH_MINUTES, says="Minutes of play left if time is limited. Absent: not limited.")
     opponent_id = wire.Id(
         "Id of a kept opponent of your club: what earlier matches taught is where beliefs begin. It takes a token "
-        "with the scope advise, where the service takes tokens. Absent: beliefs begin as for anyone.",
+        "with the scope advise, where the service takes tokens. Absent: beliefs begin as for anyone."
     )
     limit = wire.Whole(1, MAX_SUGGESTIONS, says="Most suggestions wanted. Absent: as many as the moment allows.")
 

@@ -3,7 +3,6 @@
 import uuid
 from collections.abc import Collection, Mapping
 from dataclasses import replace
-from operator import itemgetter
 from typing import Any
 from urllib.parse import urlencode
 
@@ -73,8 +72,8 @@ def _said(kind: type[fields.Field[Any]], name: str, **more: Any) -> fields.Field
 class SinceSchema(wire.Answer):
     """A game of the match."""
 
-    set = wire.a_count("The set, counted from 1.", of=itemgetter(0))
-    game = wire.a_count("The game in it, counted from 1.", of=itemgetter(1))
+    set = wire.a_count("The set, counted from 1.", of="0")
+    game = wire.a_count("The game in it, counted from 1.", of="1")
 
 
 class SeenSchema(wire.Answer):
@@ -142,11 +141,7 @@ class AdviceSchema(wire.Answer):
         "With `include=unused` the observations that moved nothing, else free texts that somebody must read, if any.",
         absent=True,
     )
-    beliefs = wire.a_list(
-        BeliefSchema,
-        "Every trait, one belief a wing, in the order of /v1/traits; with `include=beliefs`.",
-        absent=True,
-    )
+    beliefs = wire.a_list(BeliefSchema, "Every trait, by wing, as in /v1/traits; with `include=beliefs`.", absent=True)
     profile = wire.a_list(
         QualityEstimateSchema,
         "What is known of both players, the surest departures from the usual player first: each quality that something "
@@ -281,16 +276,9 @@ class FactSchema(wire.Answer):
 class FiredSchema(wire.Answer):
     """A rule that fired."""
 
-    rule = wire.a_text(
-        "Id of the rule: tactic, candidate, unless or circumstance, the id, and the number of the alternative.",
-        of=lambda fired: fired[0].rule,
-    )
-    facts = wire.texts(
-        "Ids of the facts that it matched, in the order of its conditions.", of=lambda fired: fired[0].facts
-    )
-    derives = wire.a_text(
-        "The circumstance that it proves.", absent=True, of=lambda fired: fired[1].rules[fired[0].rule].derives
-    )
+    rule = wire.a_text("Its id: tactic, candidate, unless or circumstance, id, number of the alternative.", of="0.rule")
+    facts = wire.texts("Ids of the facts that it matched, in the order of its conditions.", of="0.facts")
+    derives = wire.a_text("What it proves.", absent=True, of=lambda fired: fired[1].rules[fired[0].rule].derives)
 
 
 class TacticVerdictSchema(wire.Answer):

@@ -11,13 +11,7 @@ import click
 
 from tacticapi.cli import DIFFERS as SOME_DIFFER
 from tacticapi.cli import example
-from tacticapi.cli.database import (
-    check_schema,
-    database_address,
-    in_its_club,
-    open_services,
-    refusals_told,
-)
+from tacticapi.cli.database import check_schema, database_address, in_its_club, open_services, refusals_told
 from tacticapi.cli.text import progress_over, wrapped
 from tacticapi.club import advising as stored
 from tacticapi.club import retention

@@ -152,10 +152,7 @@ class Dossier:
     label: Annotated[str, "Label of the opponent."]
     surface: Annotated[str | None, "The surface that was asked for; absent for any."]
     matches: Annotated[tuple[MatchEvidence, ...], "Ended matches, newest first, ten at most."]
-    begin_with: Annotated[
-        tuple[BeginWith, ...],
-        "What was tried in these matches and did better than going without it, the best first.",
-    ]
+    begin_with: Annotated[tuple[BeginWith, ...], "What did better here than going without it, best first."]
     beliefs: Annotated[tuple[DossierBelief, ...], "What anything moved, the furthest from its prior first."]
     playing: Annotated[tuple[Id, ...], "Matches against this opponent that go on; no part of it."] = ()
     withheld: str | None = None  # why nothing is told now

@@ -43,10 +43,7 @@ class Region:
 
 COURT: Final = Region(-SIDELINE_M, SIDELINE_M, BASELINE_M)
 # boxes as the server faces them: the deuce court is served into from the right, so it lies to the left
-BOXES: Final = {
-    "deuce": Region(-SIDELINE_M, 0.0, SERVICE_LINE_M),
-    "ad": Region(0.0, SIDELINE_M, SERVICE_LINE_M),
-}
+BOXES: Final = {"deuce": Region(-SIDELINE_M, 0.0, SERVICE_LINE_M), "ad": Region(0.0, SIDELINE_M, SERVICE_LINE_M)}
 
 
 def net_height(x: ArrayLike, sticks: bool = True) -> Floats:

@@ -117,12 +117,7 @@ def _marks(keys: Sequence[KeyPoint], spots: Sequence[Spot]) -> Iterator[str]:
         while any(abs(x - a) < 2 * DOT and abs(y - b) < 2 * DOT for a, b in taken):
             y += up * 2 * DOT
         taken.append((x, y))
-        yield element(
-            "g",
-            tooltip(f"{rank}: {key.text}"),
-            line(foot, (x, y), stroke=ACCENT),
-            _dot((x, y), rank),
-        )
+        yield element("g", tooltip(f"{rank}: {key.text}"), line(foot, (x, y), stroke=ACCENT), _dot((x, y), rank))
 
 
 def _dot(place: Spot, rank: int) -> str:

@@ -6,13 +6,7 @@ from typing import Any
 
 from tacticapi.domain.situation import Moment
 from tacticapi.rulebook.checks import SAFETY, authority_of
-from tacticapi.rulebook.conditions import (
-    circle_in,
-    conditions_of,
-    kind_of,
-    lone_wing_faults,
-    reference_faults,
-)
+from tacticapi.rulebook.conditions import circle_in, conditions_of, kind_of, lone_wing_faults, reference_faults
 from tacticapi.rulebook.entries import Entries, Entry, EntryFault
 from tacticapi.rulebook.files import Mistake, brief
 from tacticapi.rulebook.profile import kind_faults, load_faults, trait_faults

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from operator import itemgetter
 from types import SimpleNamespace
 from typing import Any
 
@@ -41,9 +40,7 @@ class SmasherSchema(wire.Shape):
     """Who smashes: hand and habit."""
 
     hand = wire.Word(parts.HANDS, required=True, says="The hand that smashes.")
-    across = wire.part(
-        parts.CountedSchema, says="Smashes that went across their body, out of all. Absent: not counted."
-    )
+    across = wire.part(parts.CountedSchema, says="Smashes across their body, out of all. Absent: not counted.")
 
 
 class SmashSchema(SmasherSchema):
@@ -53,7 +50,7 @@ class SmashSchema(SmasherSchema):
     wing = wire.Word(Wing, says="Over which shoulder the lob came, where contact is absent.", default=Wing.FOREHAND)
     moving_back = wire.StrictBoolean(says="Whether they move back as they smash; false: they are set.", default=True)
     speed_mps = parts.number(
-        "smash", "moving_back_speed_mps", "Speed of the smash moving back; a set one is faster.", filled=False
+        "smash", "moving_back_speed_mps", "Its speed moving back; a set one is faster.", filled=False
     )
     height_m = parts.number("smash", "height_m", "Height of the contact.")
 
@@ -147,7 +144,7 @@ class StandResult:
     line_time: float | None
     cross_time: float | None
 
-    def ball_down_the_line(self, stand: Stand) -> tuple[float, float, float, float | None]:
+    def down_the_line(self, stand: Stand) -> tuple[float, float, float, float | None]:
         """Return where their widest ball down the line passes (m), how far that is (m), how soon I and it are there."""
         return stand.line_x, stand.to_line, self.own.reach_time(stand.to_line), self.line_time
 
@@ -256,22 +253,18 @@ def _lob(query: parts.Question) -> tuple[Lob | None, Reply | None]:
 class BallAtStandSchema(wire.Answer):
     """The widest ball to one side, seen from a stand."""
 
-    x = wire.a_number("Where it passes the own line: metres to your right of the middle.", of=itemgetter(0))
-    distance_m = wire.a_number("Metres to it.", of=itemgetter(1))
-    reach_s = wire.a_number("Seconds until you can strike it.", of=itemgetter(2))
-    ball_s = wire.a_number(
-        "Seconds until it is there; absent where they cannot play it at this speed.", absent=True, of=itemgetter(3)
-    )
+    x = wire.a_number("Where it passes the own line: metres to your right of the middle.", of="0")
+    distance_m = wire.a_number("Metres to it.", of="1")
+    reach_s = wire.a_number("Seconds until you can strike it.", of="2")
+    ball_s = wire.a_number("Seconds until it is there; absent if they cannot play it so fast.", absent=True, of="3")
 
 
 class OneStandSchema(wire.Answer):
     """A place to stand."""
 
-    x = wire.a_number("Metres to your right of the middle.", of=lambda at: at[0].spot[0])
-    y = wire.a_number("Metres from the net, negative: your half.", of=lambda at: at[0].spot[1])
-    line = wire.a_part(
-        BallAtStandSchema, "Their widest ball down the line.", of=lambda at: at[1].ball_down_the_line(at[0])
-    )
+    x = wire.a_number("Metres to your right of the middle.", of="0.spot.0")
+    y = wire.a_number("Metres from the net, negative: your half.", of="0.spot.1")
+    line = wire.a_part(BallAtStandSchema, "Their widest ball down the line.", of=lambda at: at[1].down_the_line(at[0]))
     cross = wire.a_part(BallAtStandSchema, "Their widest ball across.", of=lambda at: at[1].ball_across(at[0]))
 
 
@@ -279,13 +272,9 @@ class StandSchema(wire.Answer):
     """Where to wait for their ball."""
 
     angle_deg = wire.a_number("Angle between their two widest balls, degrees.", of="middle.angle")
-    middle = wire.a_part(
-        OneStandSchema, "On the line that halves this angle.", of=lambda stands: (stands.middle, stands)
-    )
+    middle = wire.a_part(OneStandSchema, "On the line that halves it.", of=lambda stands: (stands.middle, stands))
     covering_line = wire.a_part(
-        OneStandSchema,
-        "With the ball down the line within reach without a step.",
-        of=lambda stands: (stands.line, stands),
+        OneStandSchema, "Where the ball down the line needs no step.", of=lambda stands: (stands.line, stands)
     )
     conceded_m = wire.a_number("Metres further to the widest ball across when covering the line.", of="metres")
     conceded_s = wire.a_number("Seconds more to reach it.", of="seconds")
@@ -305,8 +294,8 @@ class SmashWaySchema(wire.Answer):
 class ReplySchema(wire.Answer):
     """Where to wait for a smash."""
 
-    x = wire.a_number("Metres to your right of the middle.", of=lambda reply: reply.spot[0])
-    y = wire.a_number("Metres from the net, negative: your half.", of=lambda reply: reply.spot[1])
+    x = wire.a_number("Metres to your right of the middle.", of="spot.0")
+    y = wire.a_number("Metres from the net, negative: your half.", of="spot.1")
     covered = wire.a_list(wire.a_word(("across", "other"), "A way."), "The ways within reach.")
     chance = wire.a_chance("How likely the smash goes to one of them.")
     ways = wire.a_list(SmashWaySchema, "Both ways.", of="balls")
@@ -319,14 +308,11 @@ class LobAnswerSchema(wire.Answer):
     elevation_deg = wire.a_number("Degrees above the horizon.", of="elevation")
     over_m = wire.a_number("Metres above the racket as it passes.", of="over")
     time_s = wire.a_number("Seconds until it lands.", of="time")
-    smash_x = wire.a_number(
-        "Where it is down at the racket's height again: metres to your right of the middle.",
-        of=lambda lob: lob.smash_spot[0],
-    )
-    smash_y = wire.a_number("The same: metres beyond the net.", of=lambda lob: lob.smash_spot[1])
+    smash_x = wire.a_number("Where it is at the racket's height again: metres right of the middle.", of="smash_spot.0")
+    smash_y = wire.a_number("The same: metres beyond the net.", of="smash_spot.1")
     smash_time_s = wire.a_number("Seconds until then.", of="smash_time")
     smash_missing_m = wire.a_number(
-        "Metres by which they come too late to smash it; 0 or less: they can.", of="smash_missing"
+        "Metres by which they are late for a smash; 0 or less: they can.", of="smash_missing"
     )
 
 
@@ -336,7 +322,7 @@ class CourtPositionSchema(parts.CalculationSchema):
     stand = wire.a_part(StandSchema, "For their ball from the ground.", absent=True)
     smash = wire.a_part(ReplySchema, "For their smash, on your line.", absent=True)
     smash_further_back = wire.a_part(
-        ReplySchema, "The shallowest stand behind the baseline that reaches most smashes.", absent=True, of="deeper"
+        ReplySchema, "The nearest one behind the baseline that reaches most.", absent=True, of="deeper"
     )
     lob = wire.a_part(LobAnswerSchema, "Your lob.", absent=True)
     after_lob = wire.a_part(ReplySchema, "For the smash that the lob allows; absent where it allows none.", absent=True)

@@ -21,9 +21,7 @@ MAX_RUN_MPS = 9.0
 class RunningOpponentSchema(parts.TheirSpotSchema):
     """Where your opponent is as you strike, and how they move."""
 
-    run_mps = wire.Real(
-        -MAX_RUN_MPS, MAX_RUN_MPS, says="Their run across, metres a second, positive to your right. Absent: they stand."
-    )
+    run_mps = wire.Real(-MAX_RUN_MPS, MAX_RUN_MPS, says="Their run to your right, metres a second. Absent: they stand.")
     movement = parts.filled(parts.MovementSchema, "How they move. Absent: as usual.")
     recovery_mps = parts.number("movement", "recovery_mps", "How fast they go back to the middle, metres a second.")
     reply_speed_mps = parts.number("shot", "speed_mps", "Speed of their replies, metres a second.")
@@ -144,13 +142,10 @@ class GapAnswerSchema(wire.Answer):
     enough = wire.a_fact("Whether the ball is past them.", of="gap.enough")
     ball_s = wire.a_number("Seconds until the ball is where they could meet it.", of="gap.ball.time")
     reach_s = wire.a_number(
-        "Seconds until they could strike it.",
-        of=lambda result: result.query.mover.reach_time(result.gap.open),
+        "Seconds until they could strike it.", of=lambda result: result.query.mover.reach_time(result.gap.open)
     )
-    ball_x = wire.a_number(
-        "Where they could meet it: metres to your right of the middle.", of=lambda result: result.gap.ball.spot[0]
-    )
-    ball_y = wire.a_number("The same: metres beyond the net.", of=lambda result: result.gap.ball.spot[1])
+    ball_x = wire.a_number("Where they could meet it: metres to your right of the middle.", of="gap.ball.spot.0")
+    ball_y = wire.a_number("The same: metres beyond the net.", of="gap.ball.spot.1")
 
 
 class PatternOpeningSchema(wire.Answer):
@@ -158,9 +153,7 @@ class PatternOpeningSchema(wire.Answer):
 
     name = wire.a_word([pattern.name for pattern in PATTERNS], "The pattern.", of="pattern.name")
     title = wire.a_text("It in words.", of="pattern.title")
-    balls = wire.a_count(
-        "Balls that are struck, the last one into the gap; absent where eight do not open it.", absent=True
-    )
+    balls = wire.a_count("Balls struck, the last into the gap; absent if eight do not open it.", absent=True)
     open_m = wire.a_number(
         "The gap of the last ball, or the largest found; absent where none can be struck.",
         absent=True,

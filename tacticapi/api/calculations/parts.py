@@ -182,9 +182,7 @@ class WhereSchema(wire.Shape):
 
     air = filled(AirSchema, "The air. Absent: as usual.")
     pace = choice("surfaces", "usual_surface", "The court's pace.")
-    sticks = wire.StrictBoolean(
-        says="Whether singles sticks, or the posts of a singles net, hold the net up.", default=True
-    )
+    sticks = wire.StrictBoolean(says="Whether singles sticks or posts of a singles net hold it up.", default=True)
 
     @post_load
     def place(self, data: dict[str, Any], **kwargs: Any) -> Place:
@@ -203,9 +201,7 @@ class StrokeSchema(wire.Shape):
     speed_mps = number("shot", "speed_mps", "Speed off the strings, metres a second.")
     topspin_rpm = number("shot", "topspin_rpm", "Topspin, revolutions a minute; negative for slice.")
     sidespin_rpm = number("shot", "sidespin_rpm", "Sidespin, revolutions a minute; positive bends to its own right.")
-    high = wire.StrictBoolean(
-        says="Whether it goes over the top, as a lob, where two ways lead to the target.", default=False
-    )
+    high = wire.StrictBoolean(says="Whether it takes the higher of two ways to the target, as a lob.", default=False)
 
 
 def stroke(data: Mapping[str, Any], **more: Any) -> Shot:

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
-from operator import itemgetter
 from typing import Any
 
 from marshmallow import ValidationError, fields, post_load, validates_schema
@@ -71,12 +70,9 @@ class WinChanceQuestionSchema(OccasionSchema):
     score = Score(says="Pairs are [own, opponent]. Absent: the start of the match.")
     point_chances = wire.part(PointChancesSchema, says="Exact point chances. Absent: points_played.")
     points_played = wire.part(
-        PointsPlayedSchema,
-        says="Own points won out of points played; {} leaves the prior alone. Absent: point_chances.",
+        PointsPlayedSchema, says="Own points won; {} leaves the prior alone. Absent: point_chances."
     )
-    level_gap = wire.Word(
-        LEVELS, says="Expected level of your opponent, for the prior of points_played. Absent: level."
-    )
+    level_gap = wire.Word(LEVELS, says="Expected level of your opponent, a prior for points_played. Absent: level.")
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def possible_score(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
@@ -235,9 +231,9 @@ def _table(query: Question, defaults: Mapping[str, Any]) -> dict[str, Importance
 class IntervalSchema(wire.Answer):
     """A chance with its 10th and 90th percentile; all equal if it is exact."""
 
-    chance = wire.a_chance("The chance, averaged over what is not known.", of=itemgetter(0))
-    low = wire.a_chance("Its 10th percentile.", of=itemgetter(1))
-    high = wire.a_chance("Its 90th percentile.", of=itemgetter(2))
+    chance = wire.a_chance("The chance, averaged over what is not known.", of="0")
+    low = wire.a_chance("Its 10th percentile.", of="1")
+    high = wire.a_chance("Its 90th percentile.", of="2")
 
 
 class ByPartSchema(wire.Answer):
@@ -292,6 +288,4 @@ class ImportanceTableSchema(CalculationSchema):
 
     server = wire.a_word(SIDES, "Who serves the game, or first in the tie-break; absent once it is over.", absent=True)
     tie_break = wire.a_fact("Whether it is a tie-break.", absent=True)
-    items = wire.a_list(
-        PointImportanceSchema, "Each score before a point is played; in a tie-break those below its end.", absent=True
-    )
+    items = wire.a_list(PointImportanceSchema, "Each score of a game; of a tie-break those below its end.", absent=True)

@@ -51,9 +51,7 @@ class LeansSchema(wire.Shape):
 class ByLeanSchema(wire.Shape):
     """Serves to each spot by where the receiver leaned."""
 
-    vars().update(
-        {spot: wire.part(SpotServesSchema, says=f"{aimed}, by leaning. Absent: none.") for spot, aimed in AIMED.items()}
-    )
+    vars().update({spot: wire.part(SpotServesSchema, says=f"{aimed}. Absent: none.") for spot, aimed in AIMED.items()})
 
 
 class CourtSchema(wire.Shape):
@@ -61,13 +59,9 @@ class CourtSchema(wire.Shape):
 
     spots = wire.part(SpotsSchema, required=True, says="Points won by spot, of serves not counted in `by_lean`.")
     leans = wire.part(LeansSchema, says="Where the receiver leaned, whatever the serve was. Absent: not counted.")
-    by_lean = wire.part(
-        ByLeanSchema, says="Serves whose leaning was noted; none stands in `spots` as well. Absent: none."
-    )
+    by_lean = wire.part(ByLeanSchema, says="Serves with a noted leaning; none counts in `spots` too. Absent: none.")
     sequence = wire.Items(
-        wire.Word(SPOTS, required=True),
-        MAX_SERVES,
-        says="The spots in the order served. Absent: no pattern is looked for.",
+        wire.Word(SPOTS, required=True), MAX_SERVES, says="The spots as served. Absent: no pattern is sought."
     )
     scores = wire.Items(wire.Text(MAX_SCORE_LENGTH), MAX_SERVES, says=_SCORES)
 
@@ -186,9 +180,7 @@ class SpotMixSchema(wire.Answer):
 class PatternSchema(wire.Answer):
     """Whether serves in order give their server away."""
 
-    verdict = wire.a_word(
-        get_args(Kind), "too-few: no order of so few could show it; no-sign: which proves nothing.", of="kind"
-    )
+    verdict = wire.a_word(get_args(Kind), "too-few: no order of them could show it; no-sign proves nothing.", of="kind")
     spot = wire.a_word(SPOTS, "The favourite, where there is one.", absent=True)
     p_value = wire.a_chance("Chance of something as striking without any pattern, corrected for the questions asked.")
     served = wire.a_count("Serves looked at.")
@@ -226,13 +218,11 @@ class CourtMixSchema(wire.Answer):
     if_read = wire.a_chance("That chance against a receiver who has read the mix.", of="advice.floor")
     lean_weight = wire.a_chance("Weight on the receiver keeping to the leaning that was counted.", of="advice.trust")
     past_gives = wire.a_number(
-        "What the serves so far give away; absent without serves.",
-        absent=True,
-        of="advice.past_gives",
+        "What past serves give away; absent without serves.", absent=True, of="advice.past_gives"
     )
     spots = wire.a_list(SpotMixSchema, "Each spot of the mix.")
     pattern = wire.a_part(
-        PatternSchema, "Whether the sequence gives you away; absent without one.", absent=True, of="verdict"
+        PatternSchema, "Whether the order gives you away; absent without one.", absent=True, of="verdict"
     )
     by_score = wire.a_list(PatternAtScoreSchema, "Whether a favourite shows at a score, for each that was posted.")
     after = wire.a_list(AfterSchema, "How often each spot followed itself; none without a sequence.")

@@ -55,7 +55,7 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     spread = wire.part(SpreadSchema, says="The player's own spread. Absent: that of the level.")
     counts = wire.part(BallCountsSchema, says="Counted balls, from which the spread is estimated. Absent: not counted.")
     came_from = wire.part(
-        parts.TheirSpotSchema, says="Where your opponent struck the ball. Absent: the corner across from you."
+        parts.TheirSpotSchema, says="Where your opponent struck it. Absent: the corner across from you."
     )
     depth_weight = parts.number("shot", "depth_weight", "Weight of depth against in, for the second best aim.")
     where = parts.WHERE
@@ -202,10 +202,10 @@ class SpreadAnswerSchema(wire.Answer):
 
     vars()["from"] = wire.a_word(SOURCES, "Where it is from.", of="source")  # a word of Python's own
     balls = wire.a_number(
-        "Balls counted, where it is from counts.", absent=True, of=lambda result: result.fitted and result.fitted.balls
+        "The balls behind counts.", absent=True, of=lambda result: result.fitted and result.fitted.balls
     )
-    vertical = wire.a_part(AngleSchema, "Up-down.", of=lambda result: result.sides[0])
-    sideways = wire.a_part(AngleSchema, "Sideways.", of=lambda result: result.sides[1])
+    vertical = wire.a_part(AngleSchema, "Up-down.", of="sides.0")
+    sideways = wire.a_part(AngleSchema, "Sideways.", of="sides.1")
 
 
 class ChancesSchema(wire.Answer):
@@ -222,10 +222,8 @@ class ChancesSchema(wire.Answer):
 class LandingSchema(wire.Answer):
     """The ellipse that holds about two thirds of the balls which pass the net."""
 
-    x = wire.a_number(
-        "Its middle: metres to your right of the middle of the court.", of=lambda ellipse: ellipse.centre[0]
-    )
-    y = wire.a_number("Its middle: metres beyond the net.", of=lambda ellipse: ellipse.centre[1])
+    x = wire.a_number("Its middle: metres to your right of the middle of the court.", of="centre.0")
+    y = wire.a_number("Its middle: metres beyond the net.", of="centre.1")
     across_m = wire.a_number("Half axis across the court.", of="across")
     along_m = wire.a_number("Half axis along the court.", of="along")
     turned_deg = wire.a_number("Turned against the clock as seen from above.", of="turned")
@@ -243,29 +241,23 @@ class ShotSchema(wire.Answer):
 
     direction = wire.a_word(DIRECTIONS, "Across, down the line, straight from the middle, or a serve.")
     chances = wire.a_part(ChancesSchema, "The chance of each outcome.", of="margin.chances")
-    elevation_deg = wire.a_number(
-        "Elevation of the ball as meant, degrees above the horizon.", of="margin.way.aim.elevation"
-    )
+    elevation_deg = wire.a_number("Elevation of the ball as aimed, degrees up.", of="margin.way.aim.elevation")
     net_height_m = wire.a_number("Height of the net where it passes.", of="margin.way.net_height")
-    over_net_m = wire.a_number(
-        "How far above the net it passes as meant; negative: it meets the net.", of="margin.way.over_net"
-    )
+    over_net_m = wire.a_number("How far above the net it passes; negative: it meets the net.", of="margin.way.over_net")
     length_m = wire.a_number("From the contact to the target over the ground.", of="margin.way.length")
     room_m = wire.a_number("From the contact to the line by which its way leaves the court.", of="margin.way.room")
     time_s = wire.a_number("Seconds until it lands.", of="margin.way.time")
-    turn_deg = wire.a_number(
-        "Degrees between its way and the way back to where the ball came from.", of="margin.way.turn"
-    )
+    turn_deg = wire.a_number("Degrees between its way and the way that the ball came.", of="margin.way.turn")
     landing = wire.a_part(
-        LandingSchema, "Where it lands; absent where nearly all balls meet the net.", absent=True, of="margin.landing"
+        LandingSchema, "Where it lands; absent if nearly all are netted.", absent=True, of="margin.landing"
     )
 
 
 class AimSchema(wire.Answer):
     """A spot to aim at."""
 
-    x = wire.a_number("Metres to your right of the middle.", of=lambda aim: aim.spot[0])
-    y = wire.a_number("Metres beyond the net.", of=lambda aim: aim.spot[1])
+    x = wire.a_number("Metres to your right of the middle.", of="spot.0")
+    y = wire.a_number("Metres beyond the net.", of="spot.1")
     from_side_m = wire.a_number("Metres inside the nearest sideline, or side of the service box.", of="from_side")
     from_back_m = wire.a_number("Metres inside the baseline, or the service line.", of="from_back")
     chance = wire.a_chance("Chance of in.")
@@ -275,8 +267,8 @@ class AimSchema(wire.Answer):
 class AimsSchema(wire.Answer):
     """The best spots on the target's side."""
 
-    vars()["in"] = wire.a_part(AimSchema, "The spot with the largest chance of in.", of=itemgetter(0))
-    blend = wire.a_part(AimSchema, "The spot that is best at in and depth together, by depth_weight.", of=itemgetter(1))
+    vars()["in"] = wire.a_part(AimSchema, "The spot with the largest chance of in.", of="0")
+    blend = wire.a_part(AimSchema, "The spot that is best at in and depth together, by depth_weight.", of="1")
 
 
 class ShotMarginSchema(parts.CalculationSchema):
@@ -284,10 +276,7 @@ class ShotMarginSchema(parts.CalculationSchema):
 
     spread = wire.a_part(SpreadAnswerSchema, "The spread that was taken.", absent=True, of=wire.itself)
     shot = wire.a_part(
-        ShotSchema,
-        "The shot as asked for.",
-        absent=True,
-        of=lambda result: OneShot(result.direction, result.meant),
+        ShotSchema, "The shot as asked for.", absent=True, of=lambda result: OneShot(result.direction, result.meant)
     )
     best = wire.a_part(AimsSchema, "Where to aim instead.", absent=True)
     other_side = wire.a_part(

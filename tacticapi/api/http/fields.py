@@ -5,8 +5,8 @@ from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import is_dataclass
 from datetime import datetime
 from enum import EnumType
-from functools import cache
-from operator import attrgetter
+from functools import cache, reduce
+from operator import attrgetter, itemgetter
 from types import NoneType
 from typing import Annotated, Any, Literal, TypeVar, cast, get_args, get_origin, get_type_hints
 from uuid import UUID
@@ -221,7 +221,7 @@ Of = str | Read | None
 class Answer(Shape):
     """A JSON object of an answer, which its fields describe and write. A client ignores members that it does not know.
 
-    A field reads the attribute of its own name, or what its `of` says: an attribute, dotted ones too, or a function.
+    A field reads the attribute of its own name, or what its `of` says: a path (margin.way.time, spot.0), or a function.
     """
 
     class Meta:
@@ -250,7 +250,7 @@ def _readers(shape: type[Answer]) -> tuple[tuple[str, Read], ...]:
 
 def _reader(name: str, field: fields.Field[Any]) -> Read:
     of = field.metadata.get("of")
-    read: Read = of if callable(of) else attrgetter(of or field.data_key or name)
+    read: Read = of if callable(of) else _getter(of or field.data_key or name)
     write = _writer(field)
     if write is None:
         return read
@@ -260,6 +260,14 @@ def _reader(name: str, field: fields.Field[Any]) -> Read:
         return None if value is None else write(value)
 
     return written
+
+
+def _getter(of: str) -> Read:
+    """Return what reads an attribute, dotted ones too; a step that is a number reads the item at that place."""
+    steps: list[Read] = [itemgetter(int(one)) if one.isdigit() else attrgetter(one) for one in of.split(".")]
+    if all(isinstance(step, attrgetter) for step in steps):
+        return attrgetter(of)
+    return lambda what: reduce(lambda value, step: step(value), steps, what)
 
 
 def _writer(field: fields.Field[Any]) -> Read | None:
