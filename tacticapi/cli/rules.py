@@ -21,7 +21,7 @@ from tacticapi.pricing.price import PriceBook, price_findings
 from tacticapi.rulebook.entries import house_places
 from tacticapi.rulebook.facts import all_conditions
 from tacticapi.rulebook.files import RuleFileError, our_rules, rule_paths
-from tacticapi.rulebook.lint import lint
+from tacticapi.rulebook.match_rules import lint
 from tacticapi.rulebook.load import load
 from tacticapi.rulebook.match_rules import match_rules
 

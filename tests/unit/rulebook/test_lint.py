@@ -1,6 +1,6 @@
 from tacticapi.domain.reasoning import MatchRule
 from tacticapi.domain.rules import Condition, FactKind, Op, Test
-from tacticapi.rulebook.lint import Finding, lint
+from tacticapi.rulebook.match_rules import Finding, lint
 from tacticapi.rulebook.load import load
 from tacticapi.rulebook.match_rules import match_rules
 
