@@ -12,9 +12,8 @@ from tacticapi.api.suggestions import RulebookRefSchema
 from tacticapi.club import debrief as kept
 from tacticapi.club import matches
 from tacticapi.domain.situation import Game
-from tacticapi.pictures.charts import BeliefBar, belief_bars
+from tacticapi.pictures.charts import BeliefBar, CurvePoint, KeyPoint, belief_bars, win_curve
 from tacticapi.pictures.svg import percent
-from tacticapi.pictures.charts import CurvePoint, KeyPoint, win_curve
 
 
 def drawn_points(told: tuple[kept.StoryPoint, ...], important: tuple[kept.StoryPoint, ...], *, listed: bool) -> str:

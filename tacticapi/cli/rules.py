@@ -21,9 +21,8 @@ from tacticapi.pricing.price import PriceBook, price_findings
 from tacticapi.rulebook.entries import house_places
 from tacticapi.rulebook.facts import all_conditions
 from tacticapi.rulebook.files import RuleFileError, our_rules, rule_paths
-from tacticapi.rulebook.match_rules import lint
 from tacticapi.rulebook.load import load
-from tacticapi.rulebook.match_rules import match_rules
+from tacticapi.rulebook.match_rules import lint, match_rules
 
 _WORD = re.compile(r"[a-z0-9_-]+")
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")

@@ -6,7 +6,14 @@ from typing import Any
 
 from tacticapi.domain.situation import Moment
 from tacticapi.rulebook.checks import SAFETY, authority_of
-from tacticapi.rulebook.conditions import circle_in, conditions_of, kind_of, lone_wing_faults, option_faults, reference_faults
+from tacticapi.rulebook.conditions import (
+    circle_in,
+    conditions_of,
+    kind_of,
+    lone_wing_faults,
+    option_faults,
+    reference_faults,
+)
 from tacticapi.rulebook.entries import Entries, Entry, EntryFault
 from tacticapi.rulebook.files import Mistake, Pointer, brief
 
