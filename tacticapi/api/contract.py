@@ -5,75 +5,27 @@ import json
 import re
 from collections.abc import Iterable
 from http import HTTPStatus
+from pathlib import Path
 from typing import Any
 
 import flask_smorest
+import yaml
 from flask import Flask
 from marshmallow import fields
 
 from tacticapi.advice.suggestions import COURTS
-from tacticapi.api.http.blueprint import ANY_VERSION, IDEMPOTENCY_KEY, SECURITY
+from tacticapi.api.http.blueprint import SECURITY
 from tacticapi.api.http.problems import MEDIA_TYPE, ProblemSchema
 from tacticapi.api.situations import KindId, Profile
-from tacticapi.club.services import MAX_KEY
 from tacticapi.domain.rules import ObservationKind, Rulebook, WingRule
 from tacticapi.domain.situation import Coaching, Device, Moment, Phase, Verdict, Way, Wing
 from tacticapi.posted import DIRECTIONS, ENDS, FORMAT, MAX_TEXT, PROFILES, READINGS, kinds_of
 from tacticapi.rulebook.conditions import MAX_RATING, QUALIFIERS
 from tacticapi.scoring.formats import SIDES
 
-Header = dict[str, Any]
-
-
-def header(description: str, kind: str = "string") -> Header:
-    """Return a header of an answer."""
-    return {"description": description, "schema": {"type": kind}}
-
-
-CHALLENGE = {"WWW-Authenticate": header("The scheme, and for a token that was sent what is wrong with it (RFC 6750).")}
-RETRY = {"Retry-After": header("Seconds after which to ask again.", "integer")}
-ETAG = {"ETag": header("The version that the client holds already.")}
-HEADERS: dict[HTTPStatus, dict[str, Header]] = {
-    HTTPStatus.NOT_MODIFIED: ETAG,
-    HTTPStatus.UNAUTHORIZED: CHALLENGE,
-    HTTPStatus.FORBIDDEN: CHALLENGE,
-    HTTPStatus.METHOD_NOT_ALLOWED: {"Allow": header("The methods that the address takes.")},
-}
-SAYS: dict[HTTPStatus, str] = {
-    HTTPStatus.NOT_MODIFIED: "What the client holds by If-None-Match is as it was; there is no body.",
-    HTTPStatus.PRECONDITION_FAILED: "It was changed since the version that If-Match names: read it again.",
-    HTTPStatus.PRECONDITION_REQUIRED: "A change names in If-Match the version that was read.",
-}
-OTHERWISE = (
-    "Any other problem. 400: the body is not JSON. 429: too many requests; 503: it cannot be answered now; both come "
-    "with Retry-After."
-)
-ABOUT = {
-    "summary": "What was seen of an unknown tennis opponent, turned into ranked and explained suggestions.",
-    "description": """\
-Post what was seen of an opponent; get a few suggestions, each with its reasons in counts, what it is worth, when to
-look again, and its source or the words "common practice".
-
-- Everything but `moment` is optional. Absent or null means unknown, not no. Unknown names are refused.
-- Whether advice may be used during play is for the event's rules on coaching and analysis devices to say; post
-  `context.coaching` and `context.device`, and where they do not permit it the answer is safety and a notice alone.
-- Safety stands before tactics and defers to local codes and licensed practice.
-- Gains and thresholds are model defaults of this service, not measured results. Not for betting.
-- Errors are problem documents (RFC 9457): every fault with the place in the body (RFC 6901) and what was expected.
-- What is kept belongs to one club and is opened by a bearer token with the scope that the operation names (RFC 6750);
-  a service that only its own machine reaches needs none. What belongs to another club is not found.
-- Players stand by nickname or code. Entries of a match are added and corrected by further entries, never changed; send
-  an Idempotency-Key with them, and what is sent again is added once.
-- What is polled carries an ETag for If-None-Match; a change of a player or a match names in If-Match what was read.
-- Lists come in pages; the Link header names the next one. Answers about the rulebook carry an ETag and change only
-  with the rules.
-- /v1 only grows: ignore members and words of answers that you do not know. A member without a value is absent. What is
-  to go says `deprecated` first, and the changelog dates each change.
-""",
-    "contact": {"name": "Whoever runs this service"},
-    "license": {"name": "MIT", "identifier": "MIT"},
-}
 JsonSchema = dict[str, Any]
+TOLD: dict[str, Any] = yaml.safe_load(Path(__file__).with_name("contract.yaml").read_text(encoding="utf-8"))
+"""What the contract says beside the code: introduction, tags, responses, headers, names, shapes of the vocabulary."""
 _DEFAULTS = {"context.coaching": "unknown", "context.device": "unknown"}
 
 
@@ -101,7 +53,10 @@ def profile_components(rulebook: Rulebook) -> dict[str, JsonSchema]:
             "properties": properties,
             "additionalProperties": False,
         }
-    return {**made, "Format": _FORMAT, "Wind": _WIND, "Directions": _DIRECTIONS, "Heat": _HEAT}
+    heat = TOLD["schemas"]["Heat"]
+    for name, (low, high, _) in READINGS.items():
+        heat["properties"][name] = {"type": ["number", "null"], "minimum": low, "maximum": high}
+    return {**made, **TOLD["schemas"]}
 
 
 def _item(kind: ObservationKind) -> JsonSchema:
@@ -138,74 +93,9 @@ def _nullable(form: JsonSchema) -> JsonSchema:
     return made
 
 
-def _object(description: str, **properties: JsonSchema) -> JsonSchema:
-    shape = {"type": "object", "properties": properties, "additionalProperties": False}
-    return {"description": description, **shape}
-
-
-def _one_of(*words: Any, default: Any = None, says: str | None = None) -> JsonSchema:
-    kind = "string" if isinstance(words[0], str) else "integer"
-    made: JsonSchema = {"type": [kind, "null"], "enum": [*words, None]}
-    made.update({name: value for name, value in (("default", default), ("description", says)) if value is not None})
-    return made
-
-
-_DIRECTIONS = _object(
-    "The direction as the observer feels it from each end. Absent or null: unknown.",
-    **dict.fromkeys(ENDS, _one_of(*DIRECTIONS)),
-)
-_WIND = _object(
-    "The wind in full. Absent or null: unknown.",
-    strength={"type": "string", "enum": ["none", "light", "moderate", "strong"]},
-    direction={"anyOf": [{"$ref": "#/components/schemas/Directions"}, {"type": "null"}]},
-)
-_WIND["required"] = ["strength"]
-_HEAT = _object(
-    "Air in °C, relative humidity in %, wet-bulb globe temperature in °C. Absent or null: unknown.",
-    **{
-        name: {"type": ["number", "null"], "minimum": low, "maximum": high} for name, (low, high, _) in READINGS.items()
-    },
-)
 _OBJECTS = {"context.wind": "Wind", "context.heat": "Heat"}
-_FINAL_SETS = ("tie-break-7", "tie-break-10", "advantage", "match-tie-break-7", "match-tie-break-10")
-_FORMAT = _object(
-    "The match format. Absent or null fields take their defaults.",
-    sets=_one_of(1, 3, 5, default=3, says="Best of 1, 3 or 5 sets."),
-    games=_one_of(4, 6, default=6, says="Games that win a set."),
-    tie_break_at={
-        "type": ["integer", "null"],
-        "minimum": 3,
-        "maximum": 6,
-        "description": "Games all at which the tie-break is played: `games`, or one fewer. Absent: `games`.",
-    },
-    set=_one_of("tie-break-7", "advantage", default="tie-break-7", says="Every set but the last possible one."),
-    final_set=_one_of(*_FINAL_SETS, says="The last possible set. Absent: as every other set."),
-    no_ad={"type": ["boolean", "null"], "default": False, "description": "Whether one point decides at deuce."},
-    tie_break_points=_one_of(5, 7, says="Points of the ordinary tie-break. Absent: 7, in short sets 5."),
-    tie_break_ends=_one_of(
-        "every-6", "after-1-then-every-4", default="every-6", says="When ends change within a tie-break."
-    ),
-)
 EXTENSION = "tacticapi-contract"
 METHODS = frozenset({"get", "post", "patch", "put", "delete"})
-TOKEN = {
-    "type": "http",
-    "scheme": "bearer",
-    "description": "A token of a club (RFC 6750). The operation names the scope that it takes: observe, advise, read "
-    "or manage. One of the scope court does everything at the address of its match but delete it, gives feedback on "
-    "its advice, and reads its players. A service that only its own machine reaches needs none.",
-}
-KEY = {
-    "name": "Idempotency-Key",
-    "description": "A key of the client's own. What comes again with it and the same body is done once and answered as "
-    "before; with another body it is refused. Known for seven days.",
-    "schema": {"type": "string", "minLength": 1, "maxLength": MAX_KEY},
-}
-VERSION = {
-    "name": "If-Match",
-    "description": "The ETag of what was read: only if it still has this version. Absent: whatever version it has.",
-    "schema": {"type": "string"},
-}
 
 
 class Contract(flask_smorest.Api):
@@ -213,17 +103,17 @@ class Contract(flask_smorest.Api):
 
     def __init__(self, app: Flask, rulebook: Rulebook) -> None:
         """Describe the application by what this rulebook knows."""
-        options = {"info": ABOUT, "servers": [{"url": "/"}]}
+        options = {"info": TOLD["info"], "servers": [{"url": "/"}]}
         self._ids = observation_ids(rulebook)
         super().__init__(app, spec_kwargs=options)
         app.extensions[EXTENSION] = self
         for name, component in profile_components(rulebook).items():
             self.spec.components.schema(name, component)
-        self.spec.components.security_scheme(SECURITY, TOKEN)
-        self.spec.components.parameter(IDEMPOTENCY_KEY, "header", KEY, lazy=True)
-        self.spec.components.parameter(ANY_VERSION, "header", VERSION, lazy=True)
-        self.spec.components.header("LOCATION", header("The address of what was made."), lazy=True)
-        self.spec.components.header("LINK", header("The next page (RFC 8288); absent on the last one."), lazy=True)
+        self.spec.components.security_scheme(SECURITY, TOLD["token"])
+        for name, parameter in TOLD["parameters"].items():
+            self.spec.components.parameter(name, "header", parameter, lazy=True)
+        for name, header in TOLD["headers"].items():
+            self.spec.components.header(name, header, lazy=True)
 
     def _init_spec(self, **options: Any) -> None:
         super()._init_spec(**options)
@@ -246,7 +136,7 @@ class Contract(flask_smorest.Api):
 
         return vocabulary2properties
 
-    def _inherit(self, made: Header) -> None:
+    def _inherit(self, made: JsonSchema) -> None:
         """Let a schema refer to the one that it extends, and list only what it adds, if both are open."""
         schemas = made["components"]["schemas"]
         known = {key[0]: name for key, name in self.ma_plugin.converter.refs.items()}
@@ -263,14 +153,12 @@ class Contract(flask_smorest.Api):
 
     def _register_responses(self) -> None:
         for status in HTTPStatus:
-            response: dict[str, Any] = {"description": SAYS.get(status, status.phrase)}
-            if status in HEADERS:
-                response["headers"] = HEADERS[status]
+            response: dict[str, Any] = {"description": status.phrase, **TOLD["responses"].get(status.value, {})}
             if status >= 400:
                 response["content"] = {MEDIA_TYPE: {"schema": ProblemSchema}}
             self.spec.components.response(status.name, response, lazy=status is not HTTPStatus.NOT_FOUND)
         content = {MEDIA_TYPE: {"schema": ProblemSchema}}
-        problem = {"description": OTHERWISE, "headers": RETRY, "content": content}
+        problem = {**TOLD["responses"]["otherwise"], "content": content}
         self.spec.components.response(self.DEFAULT_ERROR_RESPONSE_NAME, problem, lazy=True)
 
     def described(self) -> dict[str, Any]:
@@ -278,7 +166,7 @@ class Contract(flask_smorest.Api):
         made: dict[str, Any] = copy.deepcopy(self.spec.to_dict())
         made["info"] = _ordered(made["info"], ("title", "version"))
         made["components"]["schemas"].pop("PaginationMetadata", None)  # of the library's own paging, which is not used
-        made["tags"] = [{"name": name, "description": says} for name, says, _ in TAGS]
+        made["tags"] = [{"name": tag["name"], "description": tag["description"]} for tag in TOLD["tags"]]
         for address, path in made["paths"].items():
             if "parameters" in path:
                 names = re.findall(r"{(\w+)}", address)
@@ -295,42 +183,11 @@ class Contract(flask_smorest.Api):
 _OPERATION_ORDER = (
     "tags", "summary", "description", "operationId", "security", "x-scope", "parameters", "requestBody", "responses",
 )  # fmt: skip
-TAGS = (  # of the first pattern that an address fits
-    (
-        "suggestions",
-        "Ranked and explained suggestions on what is posted. Nothing is kept.",
-        "/v1/(suggestions|explanations)",
-    ),
-    (
-        "calculations",
-        "What a model makes of a score, a shot, a stand or a gap: no promise, and not for betting. Nothing is kept. In "
-        "a match, say `moment` and `context`: where the event permits nothing, only a notice stands, no picture (403).",
-        "/v1/calculations",
-    ),
-    ("players", "Players of the club and opponents, by nickname or code.", "/v1/players"),
-    ("observations", "What was seen in a match. Entries are added, never changed.", ".*/observations"),
-    ("points", "Points of a match; the score follows from them.", ".*/(points|score)"),
-    ("tries", "Tactics tried in a match. Tries of one tactic add up.", ".*/tries"),
-    (
-        "advice",
-        "Advice on a match from everything that is kept of it, and what became of it.",
-        ".*/(suggestions|advice|feedback)",
-    ),
-    ("pictures", "Pictures of a match, and a plan card to print.", "/v1/matches.*/(pictures|card)"),
-    ("matches", "Matches of the club, from the start to the debrief.", "/v1/matches"),
-    (
-        "club",
-        "The club of the token: how long it keeps what was seen, export and import, tokens.",
-        "/v1/(club|tokens|court-tokens)",
-    ),
-    ("rulebook", "What can be seen, what may be true of an opponent, what can be advised, and who says so.", "/v1/"),
-    ("service", "The service itself: contract, problems, health and counts.", "/"),
-)
 
 
-def _operation(address: str, made: Header) -> Header:
+def _operation(address: str, made: JsonSchema) -> JsonSchema:
     """Return an operation with its tag and who may ask."""
-    made["tags"] = [next(name for name, _, pattern in TAGS if re.match(pattern, address))]
+    made["tags"] = [next(tag["name"] for tag in TOLD["tags"] if re.match(tag["of"], address))]
     made.setdefault("security", [])  # open to everyone, and said so
     if scopes := [scope for one in made["security"] for scope in one.get(SECURITY, ())]:
         made["x-scope"] = scopes[0]
@@ -349,16 +206,9 @@ NAMED = _words(
     Moment=Moment, Side=SIDES, Wing=Wing, Verdict=Verdict, Phase=Phase, Way=Way, Coaching=Coaching, Device=Device,
     CourtSide=COURTS, ServeNumber=QUALIFIERS["serve"], End=ENDS, WindDirection=DIRECTIONS, WingRule=WingRule,
 )  # fmt: skip
-BETTER_NAMES = {
-    "What": "ObservationKind", "Name": "PatternName", "From": "SpreadSource", "Show": "ShownAs", "On": "TriedOn",
-    "Points": "PointsOf", "At": "StandAt", "Set": "SetKind", "Status": "MatchStatus", "Ball": "BallType",
-    "Size": "WorthSize", "Outcomes": "Outcome", "NewFeedbackKind": "FeedbackKind", "ContextHeat": "HeatLevel",
-    "ContextWind": "WindStrength", "ShotMarginQuestionLevel": "SpreadLevel", "TacticVerdictVerdict": "WhyVerdict",
-    "Scopes": "Scope",
-}  # fmt: skip
 
 
-def _name_words(made: Header) -> None:
+def _name_words(made: JsonSchema) -> None:
     """Give each list of words one name by which all schemas refer to it, so that generated clients share a type."""
     schemas, names = made["components"]["schemas"], dict(NAMED)
     taken, lists = {*schemas, *names.values()}, {}
@@ -366,8 +216,8 @@ def _name_words(made: Header) -> None:
     def name_of(words: tuple[Any, ...], owner: str, member: str) -> Any:
         if words not in names:
             short = _camel(member)
-            name = next(name for name in (short, owner + short) if BETTER_NAMES.get(name, name) not in taken)
-            names[words] = BETTER_NAMES.get(name, name)
+            name = next(name for name in (short, owner + short) if TOLD["names"].get(name, name) not in taken)
+            names[words] = TOLD["names"].get(name, name)
             taken.add(names[words])
         return names[words]
 
@@ -422,7 +272,7 @@ def _addition(schema: JsonSchema, base: JsonSchema, name: str) -> JsonSchema:
     return {"allOf": [{"$ref": f"#/components/schemas/{name}"}, told], **closed}
 
 
-def _share_parameters(made: Header) -> None:
+def _share_parameters(made: JsonSchema) -> None:
     """Move each parameter that several addresses or operations share to the components."""
     paths = made["paths"].values()
     holders = [*paths, *(path[method] for path in paths for method in path.keys() & METHODS)]
@@ -441,7 +291,7 @@ def _share_parameters(made: Header) -> None:
     made["components"]["parameters"].update({name: json.loads(text) for text, name in shared.items()})
 
 
-def _open_answers(made: Header) -> None:
+def _open_answers(made: JsonSchema) -> None:
     """Let every object of an answer hold members that this version does not know; a request's take no other."""
     schemas = made["components"]["schemas"]
     operations = [path[method] for path in made["paths"].values() for method in path.keys() & METHODS]
