@@ -46,10 +46,10 @@ def profile_components(rulebook: Rulebook) -> dict[str, JsonSchema]:
         properties = {key: _item(kind) for key, kind in kinds_of(rulebook, subject).items()}
         if subject == "context":
             reference = {"anyOf": [{"$ref": "#/components/schemas/Format"}, {"type": "null"}]}
-            properties[FORMAT] = {**reference, "description": "The format. Absent: best of three tie-break sets."}
+            properties[FORMAT] = {**reference, "description": "The format. Default: best of three tie-break sets."}
         made[component_of(subject)] = {
             "type": "object",
-            "description": "Absent or null: unknown.",
+            "description": "Absent or null if unknown.",
             "properties": properties,
             "additionalProperties": False,
         }

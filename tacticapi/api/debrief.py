@@ -34,7 +34,7 @@ DebriefSchema = wire.shape_of(
     order="match_id rulebook own opponent started_at ended_at score winner start",
     rulebook=wire.a_part(RulebookRefSchema),
     start=wire.a_text("The chance to win before a point was played, in words; it is the prior of the level gap."),
-    notice=wire.texts("What the reader must be told."),
+    notice=wire.texts("Notices for the reader."),
 )
 NOTES = (
     "A win chance is the one of that time: it begins at a prior of this service (model defaults), and every point "

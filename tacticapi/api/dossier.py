@@ -21,7 +21,7 @@ from tacticapi.pictures.svg import percent
 class DossierQuery(wire.Shape):
     """For which match the dossier is wanted."""
 
-    surface = wire.Text(40, says="Surface of the next match; others count less. Absent: all count alike.")
+    surface = wire.Text(40, says="Surface of the next match; others count less. Default: all count alike.")
 
 
 wire.shape_of(
@@ -30,22 +30,22 @@ wire.shape_of(
     order="match_id started_at surface weight",
     started_at=wire.a_time("When it started.", of="day"),
     surface=wire.a_text("Its surface; absent if it is not known.", absent=True),
-    weight=wire.a_chance("What it still counts: less with its age, less on another surface.", digits=3),
+    weight=wire.a_chance("Its weight: less with age, less on another surface.", digits=3),
 )
 DossierSchema = wire.shape_of(
     Dossier,
     order="player_id rulebook label surface matches begin_with beliefs playing",
     rulebook=wire.a_part(RulebookRefSchema),
-    notice=wire.texts("What the reader must be told."),
+    notice=wire.texts("Notices for the reader."),
 )
 AGEING = (
     "A match counts half after every {days:g} days, and less from another surface (model defaults). Even a match of "
     "yesterday counts less than today: some of what it showed was the day. People change: look again in the warm-up."
 )
 FACTS = (
-    "Playing facts only: nothing about health, conduct, body language or delays, and nothing from a match that goes on."
+    "Playing facts only: nothing about health, conduct, body language or delays, and nothing from a match in progress."
 )
-BETTING = "Not for betting: it must not be passed on for that."
+BETTING = "Not for betting, and not to be passed on for it."
 
 
 def dossier_markdown(told: Dossier, rulebook: Rulebook) -> str:

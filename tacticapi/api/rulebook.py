@@ -84,8 +84,8 @@ PLACES = ("observations", "context", "own", "opponent")
 class VocabularyQuery(PageQuery):
     """Which kinds are wanted."""
 
-    subject = fields.String(metadata={"description": "The part of the id before the dot. Absent: all."})
-    phase = wire.a_choice(Phase, "Only what can be seen then. Absent: all.")
+    subject = fields.String(metadata={"description": "The part of the id before the dot. Default: all."})
+    phase = wire.a_choice(Phase, "Only what can be seen in this phase. Default: all.")
 
 
 wire.shape_of(
@@ -103,9 +103,9 @@ KindSchema = wire.shape_of(
         of=lambda kind: kind.subject if kind.subject in PLACES else "observations",
     ),
     qualifiers=wire.an_object(
-        "wing, court and serve, where the kind takes them.",
+        "wing, court and serve, if the kind takes them.",
         keys=fields.String(),
-        values=wire.a_word(("optional", "required"), "Whether it must stand."),
+        values=wire.a_word(("optional", "required"), "Whether it is required."),
     ),
 )
 KindPage = page_schema(KindSchema)

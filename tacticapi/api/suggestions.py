@@ -15,7 +15,7 @@ from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id, require
 from tacticapi.api.http.blueprint import Blueprint, answer
 from tacticapi.api.http.deployment import deployment, kept_services
-from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, refuse
+from tacticapi.api.http.problems import INVALID_QUERY, NOT_FOUND, hosted, refuse
 from tacticapi.api.situations import SituationSchema
 from tacticapi.club import Refused
 from tacticapi.club.dossier import SituationWithEarlier, begun, told_apart
@@ -51,7 +51,7 @@ def picture_address(tactic: str, hands: Hands | None) -> str | None:
         "wing": hands.wing.value if hands.wing else None,
     }
     query = urlencode({name: value for name, value in known.items() if value})
-    return f"/v1/tactics/{tactic}/picture" + (f"?{query}" if query else "")
+    return hosted(f"/v1/tactics/{tactic}/picture") + (f"?{query}" if query else "")
 
 
 COUNT_DIGITS = 2
@@ -79,7 +79,7 @@ class SinceSchema(wire.Answer):
 class SeenSchema(wire.Answer):
     """What was counted of the kind that shows a quality; 0 of 0 if only other kinds show it."""
 
-    count = wire.a_number("Times it was so.", of="hits", digits=COUNT_DIGITS)
+    count = wire.a_number("Times that it happened.", of="hits", digits=COUNT_DIGITS)
     of = wire.a_number("Chances.", of="chances", digits=COUNT_DIGITS)
 
 
@@ -107,7 +107,7 @@ SuggestionSchema = wire.shape_of(
         wire.shape_of(RestsOn), "The traits that it rests on; with `include=explanations`.", absent=True
     ),
     picture=wire.a_text(
-        "The address of its place on the court as a picture (SVG); absent where it has none.",
+        "The address of its place on the court as a picture (SVG); absent if it has none.",
         absent=True,
         of=lambda suggestion: picture_address(suggestion.tactic, suggestion.drawn_for),
     ),
@@ -128,7 +128,7 @@ class AdviceSchema(wire.Answer):
     moment = wire.a_word(Moment, "The moment asked about.")
     rulebook = wire.a_part(RulebookRefSchema, of=wire.itself)
     safety = wire.a_list(SafetySchema, "Safety lines; read them first.")
-    plan = wire.a_part(PlanSchema, "The plan and the verdict on it; absent where no advice is given.", absent=True)
+    plan = wire.a_part(PlanSchema, "The plan and the verdict on it; absent if no advice is given.", absent=True)
     score = wire.a_text("The next point in one line.", absent=True)
     suggestions = wire.a_list(
         SuggestionSchema,
@@ -138,7 +138,7 @@ class AdviceSchema(wire.Answer):
     held_back = wire.a_list(HeldBackSchema, "What matched and was held back; with `include=held_back`.", absent=True)
     unused = wire.a_list(
         UnusedSchema,
-        "With `include=unused` the observations that moved nothing, else free texts that somebody must read, if any.",
+        "With `include=unused` the observations that moved nothing; otherwise only free texts that a person must read.",
         absent=True,
     )
     beliefs = wire.a_list(BeliefSchema, "Every trait, by wing, as in /v1/traits; with `include=beliefs`.", absent=True)
@@ -148,7 +148,7 @@ class AdviceSchema(wire.Answer):
         "was seen of; with `include=profile`.",
         absent=True,
     )
-    notice = wire.texts("What the reader must be told.")
+    notice = wire.texts("Notices for the reader.")
     changed = wire.a_list(ChangedSchema, "What has changed since the advice in `previous`.")
 
 
@@ -164,8 +164,8 @@ class Include(fields.String):
     """Parts of the answer that are wanted too, as a set."""
 
     def __init__(self) -> None:
-        expected = f"words of {', '.join(PARTS)}, with commas between"
-        says = "Parts that are wanted too, words with commas between. Absent: none of them."
+        expected = f"words of {', '.join(PARTS)}, separated by commas"
+        says = "Parts to include too, separated by commas."
         super().__init__(
             error_messages=dict.fromkeys(("null", "invalid"), expected),
             metadata={"description": says, "pattern": f"^{_PART}(,{_PART})*$"},
@@ -254,7 +254,7 @@ class ExplanationQuery(wire.Shape):
 
     tactic = fields.String(
         validate=Length(1, 100, error="the id of a tactic"),
-        metadata={"description": "Id of the tactic asked about. Absent: all of them."},
+        metadata={"description": "Id of the tactic asked about. Default: all of them."},
     )
 
 
@@ -262,13 +262,13 @@ class FactSchema(wire.Answer):
     """One fact that the rules were matched against."""
 
     id = wire.a_text("Its id within this answer.")
-    kind = wire.a_word(FactKind, "What it speaks of.")
+    kind = wire.a_word(FactKind, "Its subject.")
     name = wire.a_text("Its name.")
     fields_ = fields.Dict(
         keys=fields.String(),
         required=True,
         data_key="fields",
-        metadata={"description": "Whole numbers and words; a probability or share stands in thousandths."},
+        metadata={"description": "Whole numbers and words; probabilities and shares are in thousandths."},
     )
     observations = wire.a_list(wire.a_place("A place in the posted list."), "The observations that it rests on.")
 
@@ -299,7 +299,7 @@ def _fired(trace: Trace) -> list[tuple[RuleMatch, Trace]]:
 class ExplanationSchema(AdviceSchema):
     """The advice and everything behind it."""
 
-    engine = wire.a_text("What matched the rules: durable-rules, or the evaluator in its place.", of="inference.engine")
+    engine = wire.a_text("What matched the rules: durable-rules or the evaluator.", of="inference.engine")
     facts = wire.a_list(FactSchema, "Every fact, derived ones included.")
     fired = wire.a_list(FiredSchema, "Every rule that fired.", of=_fired)
     why = wire.a_list(TacticVerdictSchema, "For the tactic asked about, or for all: why or why not.", of="questions")

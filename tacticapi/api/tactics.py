@@ -25,25 +25,25 @@ from tacticapi.pictures.court import tactic_picture
 class TacticsQuery(PageQuery):
     """Which tactics are wanted."""
 
-    category = fields.String(metadata={"description": "Id of a category, see /v1/rulebook. Absent: all."})
-    status = fields.String(metadata={"description": "Status of a source, or common practice. Absent: all."})
-    risk = wire.a_choice(RISKS, "Absent: all.")
+    category = fields.String(metadata={"description": "Id of a category, see /v1/rulebook. Default: all."})
+    status = fields.String(metadata={"description": "Status of a source, or common practice. Default: all."})
+    risk = wire.a_choice(RISKS, "Default: all.")
 
 
 IN_WORDS = wire.texts("The conditions in words.")
 AlternativeSchema = wire.shape_of(
     Alternative,
-    all=wire.texts("The conditions in words; none means always."),
+    all=wire.texts("The conditions in words; empty means always."),
     say=wire.a_text("Replaces the line of the tactic.", absent=True, of=lambda one: one.say and unnamed(one.say)),
 )
 CounterSchema = wire.shape_of(Counter, order="all why", all=IN_WORDS)
-wire.shape_of(Gate, any_of=wire.texts("Names of own abilities; one of them suffices.", of="keys"), order="any_of")
+wire.shape_of(Gate, any_of=wire.texts("Names of own abilities; one is enough.", of="keys"), order="any_of")
 wire.shape_of(Sent, order="ball wing")
 TacticSchema = wire.shape_of(
     Tactic,
     order="id category title say why when needs unless not_if stop_when show risk price terms order authority "
     "relations sources",
-    say=wire.a_text("What is said on court, where no wing is known.", of=lambda one: unnamed(one.say)),
+    say=wire.a_text("What to say on court if no wing is known.", of=lambda one: unnamed(one.say)),
     terms=wire.texts("The price in words, term by term."),
     sources=wire.a_list(SourceLineSchema, "Who says so."),
 )
@@ -53,9 +53,9 @@ TacticPage = page_schema(TacticSchema)
 class HandsQuery(wire.Shape):
     """For whom a tactic is drawn."""
 
-    own = wire.a_choice(DRAWN_HANDS, "Your playing hand. Absent: right.")
-    opponent = wire.a_choice(DRAWN_HANDS, "Your opponent's. Absent: right.")
-    wing = wire.a_choice(Wing, "The wing that the tactic aims at, where it aims at one. Absent: backhand.")
+    own = wire.a_choice(DRAWN_HANDS, "Your playing hand. Default: right.")
+    opponent = wire.a_choice(DRAWN_HANDS, "Your opponent's. Default: right.")
+    wing = wire.a_choice(Wing, "The wing that the tactic aims at, if any. Default: backhand.")
 
 
 def tactic_body(tactic: Tactic, rulebook: Rulebook) -> dict[str, Any]:

@@ -111,7 +111,7 @@ def erase(player_id: str, yes: bool) -> None:
 
 @click.group("retention", epilog=example("tacticapi retention sweep"))
 def retention_group() -> None:
-    """How long matches are kept."""
+    """Delete what has been stored long enough."""
 
 
 @retention_group.command("sweep", epilog=example("tacticapi retention sweep"))
@@ -127,7 +127,7 @@ def sweep() -> None:
         f"{swept.answers} answers to repeated requests, {swept.tokens} dead tokens"
     )
     if swept.failed:
-        raise click.ClickException(f"{swept.failed} clubs could not be swept: the log says why, the others were")
+        raise click.ClickException(f"{swept.failed} clubs could not be swept (see the log); the others were")
 
 
 @click.command(epilog=example("TACTICAPI_RULES=house/ tacticapi replay 0197…"))
@@ -201,7 +201,7 @@ def token() -> None:
 @click.argument("club_id", metavar="CLUB")
 @click.option("--scope", "scopes", multiple=True, required=True, type=click.Choice(clubs.SCOPES), help="Repeatable.")
 @click.option("--label", default="made at the command line", show_default=True, help="Whose it is, or what it is for.")
-@click.option("--expires-days", type=click.IntRange(1, 3650), help="Days until it expires. Absent: never.")
+@click.option("--expires-days", type=click.IntRange(1, 3650), help="Days until it expires. Default: never.")
 def create_token(club_id: str, scopes: tuple[str, ...], label: str, expires_days: int | None) -> None:
     """Make a token for CLUB (an id) and print it, once: only a hash of it is stored."""
     with open_services() as services:

@@ -74,8 +74,8 @@ class StoryPoint:
     set: Annotated[int, "The set that it belongs to, from 1."]
     game: Annotated[int, "The game of the set, from 1."]
     score: Annotated[Score, "The score: sets, games, points, server. Before the point."]
-    server: Annotated[Side | None, "Who served; absent where it is not known."]
-    winner: Annotated[Side | None, "Who won it; absent where the score was set by hand."]
+    server: Annotated[Side | None, "Who served; absent if it is not known."]
+    winner: Annotated[Side | None, "Who won it; absent if the score was set by hand."]
     importance: Annotated[Exact, "What it was worth: the chance of the match if it is won, less that if it is lost."]
     chance_before: Annotated[Exact, "The chance to win the match before it; of the first, the prior."]
     chance: Annotated[Exact, "The same after it."]
@@ -128,7 +128,7 @@ class TacticLine:
     outcomes: Annotated[tuple[Annotated[str, OUTCOMES, "An outcome."], ...], "How it turned out, as posted."]
     tries: Annotated[TriedShare, ""]
     worse: Annotated[Thousandth | None, "The chance that it does worse than going without it; absent if not tried."]
-    enough: Annotated[bool, "Whether so many tries can tell."]
+    enough: Annotated[bool, "Whether this many tries can tell."]
 
 
 def tactic_lines(
@@ -179,11 +179,11 @@ class Played:
 
     tactic: Annotated[str, "Id of the tactic."]
     title: Annotated[str, "Its title."]
-    since: Annotated[Game | None, "The game since which it was played; absent: not known."]
-    until: Annotated[Game | None, "The last game in which it was played; absent: not known."]
+    since: Annotated[Game | None, "The game since which it was played; absent if unknown."]
+    until: Annotated[Game | None, "The last game in which it was played; absent if unknown."]
     tried: Annotated[int, "Points on which the tactic was carried out in these games."]
     won: Annotated[int, "Points won of them."]
-    verdict: Annotated[Verdict | None, "What these tries say; absent where it was chosen and not tried."]
+    verdict: Annotated[Verdict | None, "What these tries say; absent if it was chosen and not tried."]
     why: Annotated[str, "The reason in counts; empty where it was not tried."]
 
 
@@ -219,10 +219,10 @@ def _played(run: Sequence[Tries], told: Judged, change: Game | None, rulebook: R
 class TheirChange:
     """A change of the opponent's play."""
 
-    since: Annotated[Game | None, "The game since which they play so; absent: not known."]
+    since: Annotated[Game | None, "The game since which they play so; absent if unknown."]
     what: Annotated[str, "What changed: as counted game by game, or as posted."]
-    at: Annotated[str | None, "The score when that game began, own first; absent where it was not kept."]
-    after: Annotated[str | None, "How the game or set before it ended; absent where that was not kept."]
+    at: Annotated[str | None, "The score when that game began, own first; absent if it was not kept."]
+    after: Annotated[str | None, "How the game or set before it ended; absent if that was not kept."]
 
 
 def their_changes(
@@ -310,12 +310,12 @@ class Debrief:
     """What a finished match leaves to learn."""
 
     match_id: Annotated[Id, "Id of the match."]
-    own: Annotated[str | None, "Label of the own player; absent where erased."]
-    opponent: Annotated[str | None, "Label of the opponent; absent where erased."]
+    own: Annotated[str | None, "Label of the own player; absent if erased."]
+    opponent: Annotated[str | None, "Label of the opponent; absent if erased."]
     started_at: Annotated[datetime, "When it started."]
     ended_at: Annotated[datetime | None, "When it was ended."]
-    score: Annotated[Score | None, "The score: sets, games, points, server. The last one; absent where none was kept."]
-    winner: Annotated[Side | None, "Who has won by that score; absent where it is not decided."]
+    score: Annotated[Score | None, "The score: sets, games, points, server. The last one; absent if none was kept."]
+    winner: Annotated[Side | None, "Who has won by that score; absent if it is not decided."]
     level_gap: str | None
     story: Annotated[tuple[StoryPoint, ...], "Every entry of the score, in order."]
     important: Annotated[tuple[StoryPoint, ...], "The points that were worth most, the most important first."]

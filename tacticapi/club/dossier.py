@@ -150,11 +150,11 @@ class Dossier:
 
     player_id: Annotated[Id, "Id of the opponent."]
     label: Annotated[str, "Label of the opponent."]
-    surface: Annotated[str | None, "The surface that was asked for; absent for any."]
+    surface: Annotated[str | None, "The requested surface; absent for any."]
     matches: Annotated[tuple[MatchEvidence, ...], "Ended matches, newest first, ten at most."]
     begin_with: Annotated[tuple[BeginWith, ...], "What did better here than going without it, best first."]
     beliefs: Annotated[tuple[DossierBelief, ...], "What anything moved, the furthest from its prior first."]
-    playing: Annotated[tuple[Id, ...], "Matches against this opponent that go on; no part of it."] = ()
+    playing: Annotated[tuple[Id, ...], "Matches in progress against this opponent, which are left out."] = ()
     withheld: str | None = None  # why nothing is told now
 
 

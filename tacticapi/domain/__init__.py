@@ -1,4 +1,4 @@
-"""Frozen dataclasses and enums that every other folder speaks in: no arithmetic, no files, no HTTP.
+"""Frozen dataclasses and enums that all folders share: no arithmetic, no files, no HTTP.
 
 A field that answers tell has its description beside its type; the API makes the shapes of its answers from both.
 """

@@ -16,12 +16,12 @@ class CourtNote:
 
     figure: Annotated[str, "Name of the figure."]
     text: Annotated[str, "It in words."]
-    posted: Annotated[bool, "Whether it was worked out from what was posted; false: the general rule."]
+    posted: Annotated[bool, "Whether it was calculated from what was posted; false for the general rule."]
 
 
 @dataclass(frozen=True, slots=True)
 class Reason:
-    """One reason in counts, with what was posted, in the way in which it was said."""
+    """One reason in counts, with what was posted and in which way."""
 
     text: Annotated[str, "The reason in words."]
     what: Annotated[str, "Id of the vocabulary, or the name of the fact."]
@@ -37,7 +37,7 @@ class RestsOn:
 
     trait: Annotated[str, "Id of the trait."]
     wing: OfWing
-    probability: Annotated[Chance, "How likely it holds."]
+    probability: Annotated[Chance, "How likely it is true."]
     read: Annotated[str, "How much was seen: glimpse, hint, working read or firm read."]
 
 
@@ -64,7 +64,7 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class SourceLine:
-    """Who says so. A citation backs a fact, never a threshold of ours."""
+    """Who says so. A citation backs a fact, never one of our thresholds."""
 
     status: Annotated[str, "How the content is known, or the words common practice."]
     key: Annotated[str | None, "Key of the source list."] = None
@@ -87,12 +87,12 @@ class Suggestion:
     not_if: Annotated[str, "When not to do it."]
     stop_when: Annotated[str, "When to look again."]
     risk: Annotated[str, ("low", "medium", "high"), "What can go wrong with it."]
-    caution: Annotated[str | None, "What must be said with it."]
+    caution: Annotated[str | None, "A caution to show with it."]
     targets: Annotated[tuple[Target, ...], "Serve targets, if it has some and the receiver's hand is known."]
     source: SourceLine
     sources: Annotated[tuple[SourceLine, ...], "Who says so."]
     worth: Annotated[Worth | None, "What it is worth; absent if it sends no ball."] = None
-    coaches_differ: Annotated[str | None, "Both views, where coaches hold two."] = None
+    coaches_differ: Annotated[str | None, "Both views, if coaches disagree."] = None
     drawn_for: Hands | None = None
     court: Annotated[CourtNote | None, "A figure about court and ball, if any; with `include=explanations`."] = None
     safety: bool = False
@@ -100,12 +100,12 @@ class Suggestion:
 
 @dataclass(frozen=True, slots=True)
 class Safety:
-    """A safety line; it stands before tactics, and instead of them where `alone`."""
+    """A safety line; it comes before tactics, or replaces them if `alone`."""
 
     tactic: Annotated[str, "Id of the rule."]
     say: Annotated[str, "What to say."]
     why: Annotated[str, "Why."]
-    caution: Annotated[str | None, "What must be said with it."]
+    caution: Annotated[str | None, "A caution to show with it."]
     alone: Annotated[bool, "Whether it silences tactics."]
     sources: Annotated[tuple[SourceLine, ...], "Every source."]
 
@@ -115,11 +115,11 @@ class Look:
     """What to look for next."""
 
     what: Annotated[str, "Id of the vocabulary."]
-    asks: Annotated[str, "The question to an onlooker."]
-    how: Annotated[str, "How to get to see it."]
+    asks: Annotated[str, "The question to the observer."]
+    how: Annotated[str, "How to provoke it."]
     worth: Annotated[Gain, "What it is worth in the chance of the match; 0 for one that starts or confirms."]
     decides: Annotated[tuple[str, ...], "The tactics between which it decides, two at most; none for a starter."] = ()
-    wing: Annotated[Wing | None, "The wing on which to look; absent where it does not matter."] = None
+    wing: Annotated[Wing | None, "The wing on which to look; absent if it does not matter."] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +162,7 @@ class Plan:
     verdict: Annotated[Verdict, "Whether to keep, adjust or change it."]
     why: Annotated[str, "The reason in counts, at most 25 words."]
     tactic: Annotated[str | None, "The tactic that is being played; absent: none was chosen or tried."] = None
-    since: Annotated[Game | None, "The game since which it is played; absent: not known."] = None
+    since: Annotated[Game | None, "The game since which it is played; absent if unknown."] = None
     tried: Annotated[int, "Points on which the tactic was carried out since then."] = 0
     won: Annotated[int, "Points won of them."] = 0
     next: Annotated[str | None, "The tactic to turn to if it is to be adjusted or changed."] = None

@@ -10,7 +10,7 @@ from tacticapi.domain.rules import Condition, FactKind, Tactic, TraitKey
 from tacticapi.domain.situation import Phase, Wing
 
 WINGS: Mapping[int | str, Wing] = {wing.value: wing for wing in Wing}
-OfWing = Annotated[Wing | None, "The wing; absent where the trait has none."]
+OfWing = Annotated[Wing | None, "The wing; absent if the trait has none."]
 
 
 @dataclass(slots=True)  # not frozen: hundreds are made for one advice, and a frozen one takes three times as long
@@ -32,7 +32,7 @@ class Belief:
     trait: Annotated[str, "Id of the trait."]
     wing: OfWing
     prior: Annotated[Chance, "How likely it was before anything was seen."]
-    probability: Annotated[Chance, "How likely it holds."]
+    probability: Annotated[Chance, "How likely it is true."]
     contributions: tuple[Contribution, ...] = ()  # strongest first
 
     @property
@@ -49,7 +49,7 @@ class Estimate:
     player: Annotated[str, ("own", "opponent"), "Whose it is."]
     wing: OfWing
     what: Annotated[str, "Id of the kind of count that shows it."]
-    says: Annotated[str, "What the share is a share of."]
+    says: Annotated[str, "What the share counts."]
     usual: Annotated[Chance, "The share of the usual player of the level."]
     estimate: Annotated[Chance, "The share of this player, by all that was seen."]
     low: Annotated[Chance, "8 in 10 such players have a share from here,"]

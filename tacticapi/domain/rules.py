@@ -82,24 +82,24 @@ class ObservationKind:
     `if_more` and `if_less` say what a change of what is counted leaves open.
     """
 
-    id: Annotated[str, "Id; never used again for anything else."]
+    id: Annotated[str, "Id; never reused."]
     title: Annotated[str, "Title."]
-    asks: Annotated[str, "The question to an onlooker."]
-    says: Annotated[str, "How a reason begins."]
-    ways: Annotated[tuple[Annotated[Way, "A way of saying it."], ...], "The ways of saying it; text goes into `value`."]
+    asks: Annotated[str, "The question to the observer."]
+    says: Annotated[str, "The first words of a reason."]
+    ways: Annotated[tuple[Annotated[Way, "A form it may be posted in."], ...], "Its forms; text goes into `value`."]
     phases: Annotated[tuple[Annotated[Phase, "A phase."], ...], "When it can be seen."]
     options: Annotated[tuple[str, ...], "The words for value and counts."] = ()
     unit: Annotated[str | None, "Unit of an amount."] = None
     low: Annotated[float | None, "Least amount."] = None
     high: Annotated[float | None, "Greatest amount."] = None
     qualifiers: Mapping[str, str] = field(default_factory=dict)
-    trap: Annotated[str | None, "What goes wrong in seeing it."] = None
-    probe: Annotated[str | None, "How to get to see it."] = None
+    trap: Annotated[str | None, "A common mistake in seeing it."] = None
+    probe: Annotated[str | None, "How to provoke it."] = None
     starter: Annotated[int | None, "Place in the starter set, 1 first."] = None
     needs_end: Annotated[bool, "Whether wind or sun spoils it unless it carries the end."] = False
     health: Annotated[bool, "Whether it is about health."] = False
     unused_because: str | None = None
-    measures: Annotated[tuple[Measure, ...], "What it says of the profile."] = ()
+    measures: Annotated[tuple[Measure, ...], "What it says about the profile."] = ()
     same_as: Annotated[str | None, "A kind for the same balls; the fuller count is read."] = None
     if_more: str | None = None
     if_less: str | None = None
@@ -127,11 +127,11 @@ class WingRule(StrEnum):
 class Trait:
     """One thing that may be true of an opponent: a word for a region of the profile."""
 
-    id: Annotated[str, "Id; never used again for anything else."]
+    id: Annotated[str, "Id; never reused."]
     title: Annotated[str, "Title."]
     means: Annotated[str, "What it means."]
     wing: Annotated[WingRule, "Whether it is one belief or one for each wing."]
-    regions: Annotated[tuple[Region, ...], "Where it is true; all of them are needed. Model default."] = ()
+    regions: Annotated[tuple[Region, ...], "The regions in which it is true; all must hold. Model default."] = ()
     favourite: Annotated[float | None, "The share that one serve spot must take, instead of a region."] = None
     either: bool = False  # one of the regions suffices
     not_from: Annotated[str | None, "What it must not be inferred from."] = None
@@ -309,7 +309,7 @@ class RelationKind(StrEnum):
 class Relation:
     """A tie to another tactic."""
 
-    kind: Annotated[RelationKind, "How they stand to each other."]
+    kind: Annotated[RelationKind, "The relation."]
     to: Annotated[str, "Id of the other tactic."]
     settled: Annotated[str | None, "How a conflict is settled."] = None
     by: str | None = None  # "belief" or authority
@@ -330,32 +330,32 @@ class Tactic:
     `loads` names parts of the own body that it strains; `tires`: it works the opponent harder.
     """
 
-    id: Annotated[str, "Id; never used again for anything else."]
+    id: Annotated[str, "Id; never reused."]
     category: Annotated[str, "Id of its category."]
     title: Annotated[str, "Title."]
-    say: Annotated[str, "What is said on court, where no wing is known."]
+    say: Annotated[str, "What to say on court if no wing is known."]
     why: Annotated[str, "Why it works."]
-    when: Annotated[tuple[Alternative, ...], "Alternatives; one of them suffices."]
+    when: Annotated[tuple[Alternative, ...], "Alternatives; one is enough."]
     needs: Annotated[tuple[Gate, ...], "Own abilities that it needs."]
     unless: Annotated[tuple[Counter, ...], "Counter-indications that the service checks."]
     not_if: Annotated[str, "When not, in words."]
     stop_when: Annotated[str, "When to look again."]
-    show: Annotated[Show, "How it finds its place."]
+    show: Annotated[Show, "How it is ranked."]
     risk: Annotated[str, RISKS, "What can go wrong with it."]
     authority: Annotated[int, "1 safety to 8 general percentage rule."]
     price: Annotated[Price | None, "What it sends and replaces; absent for a line that sends no ball."] = None
-    order: Annotated[int, "Its place among lines without a price, 1 first; 0 for one with a price."] = 0
+    order: Annotated[int, "Its place among lines without a price, 1 first; 0 if it has a price."] = 0
     relations: Annotated[tuple[Relation, ...], "Ties to other tactics."] = ()
     sources: tuple[SourceRef, ...] = ()
-    caution: Annotated[str | None, "What must be said with it."] = None
-    moments: Annotated[tuple[Annotated[Moment, "A moment."], ...], "When it may be shown; none: any."] = ()
+    caution: Annotated[str | None, "A caution to show with it."] = None
+    moments: Annotated[tuple[Annotated[Moment, "A moment."], ...], "When it may be shown; empty: any."] = ()
     targets: Annotated[str | None, "How its serve targets are computed."] = None
     alone: Annotated[bool, "Whether it silences tactics."] = False
     loads: tuple[str, ...] = ()
     tires: bool = False
-    coaches_differ: Annotated[str | None, "Both views, where coaches hold two."] = None
+    coaches_differ: Annotated[str | None, "Both views, if coaches disagree."] = None
     deprecated: Annotated[str | None, "What to use instead of a retired tactic."] = None
-    house: Annotated[bool, "Whether it is a rule of this house."] = False
+    house: Annotated[bool, "Whether it is a house rule."] = False
     status: str = field(default="common practice")
     touches: Touches = field(init=False)
 

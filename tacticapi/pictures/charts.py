@@ -19,7 +19,7 @@ BAR_LEFT, BAR_RIGHT = 4.0, 256.0
 BAR_ROW, BAR, HEAD = 62.0, 12.0, 24.0
 BAR_LEADING = 15.0
 MAX_LABEL_LETTERS, MAX_EVIDENCE_LETTERS = 36, 40  # letters a line
-BELIEVED = "What is believed of the opponent, and what was seen"
+BELIEVED = "Beliefs about the opponent, and what was seen"
 
 Spot = tuple[float, float]
 

@@ -226,7 +226,7 @@ def test_rules_explain_names_a_fault_of_the_situation(runner: CliRunner) -> None
 def test_rules_explain_says_nothing_of_tactics_where_safety_alone_is_shown(runner: CliRunner) -> None:
     body = '{"moment": "change-of-ends", "context": {"thunder": true}}'
     told = runner.invoke(main, ["rules", "explain", "keep-net-rusher-back", "-"], input=body)
-    assert told.stdout == "Nothing but safety is shown now, so nothing but safety is explained.\n"
+    assert told.stdout == "Only safety is shown now, so only safety is explained.\n"
 
 
 def test_a_new_rule_starts_from_a_template_that_is_a_rule_and_speaks(runner: CliRunner, tmp_path: Path) -> None:
@@ -255,7 +255,7 @@ def test_openapi_prints_the_published_file_and_writes_it_into_its_checkout_alone
     monkeypatch.setattr("tacticapi.cli.suggest.__file__", str(tmp_path / "tacticapi" / "cli" / "suggest.py"))
     installed = runner.invoke(main, ["openapi", "--write"])
     assert (installed.exit_code, installed.stdout) == (1, "")
-    assert installed.stderr == "Error: there is no checkout to write to; print it instead\n"
+    assert installed.stderr == "Error: there is no checkout to write to: print the contract instead\n"
     (tmp_path / "openapi").mkdir()
     path = tmp_path / "openapi" / "openapi.yaml"
     copy(Path(__file__).parents[2] / "openapi" / "document.py", path.parent)

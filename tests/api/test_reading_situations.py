@@ -161,7 +161,7 @@ def test_an_observation_is_refused_where_it_is_wrong(rulebook: Rulebook, entry: 
 
 
 def test_an_observation_without_a_way_of_saying_it_is_refused_as_a_whole(rulebook: Rulebook) -> None:
-    assert observed(rulebook, what="warmup.footwork") == {("observations", 0): "one way of saying it: rating"}
+    assert observed(rulebook, what="warmup.footwork") == {("observations", 0): "one form: rating"}
 
 
 @pytest.mark.parametrize(

@@ -47,7 +47,7 @@ def test_a_moment_without_a_time_zone_is_not_kept(services: Services, club: str)
     made = players.create(services, club, "own", "Larch")
     with (
         services.work(club) as work,
-        pytest.raises(StatementError, match="a moment without a time zone cannot be kept"),
+        pytest.raises(StatementError, match="a time without its time zone cannot be stored"),
     ):
         work.players.update(made.id, {"updated_at": datetime(2026, 5, 1, 9)})
 
@@ -78,7 +78,7 @@ def test_a_change_of_a_player_counts_as_a_change_of_the_matches(
     [("own", {"pain_now": 2}), ("own", {"pain_site": "knee"}), ("opponent", {"visible_strapping": True})],
 )
 def test_health_items_are_not_kept_on_a_player(services: Services, club: str, side: str, facts: dict[str, Any]) -> None:
-    with pytest.raises(Refused, match="serves a running match only"):
+    with pytest.raises(Refused, match="kept during a match only"):
         players.create(services, club, side, "Larch", facts)
 
 

@@ -72,7 +72,7 @@ METHODS: dict[str, dict[str, Call]] = {
 }
 # what takes no id of a row is bound to the club by other tests: sweeping, claiming and adding
 WITHOUT_ID = {
-    *("add", "add_all", "new_id", "player_ids", "possible"),
+    *("add", "add_all", "add_bound", "bound", "new_id", "player_ids", "possible"),
     *("claim", "delete_before", "delete_dead", "forget_requests"),
 }
 

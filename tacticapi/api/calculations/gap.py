@@ -21,8 +21,8 @@ MAX_RUN_MPS = 9.0
 class RunningOpponentSchema(parts.TheirSpotSchema):
     """Where your opponent is as you strike, and how they move."""
 
-    run_mps = wire.Real(-MAX_RUN_MPS, MAX_RUN_MPS, says="Their run to your right, metres a second. Absent: they stand.")
-    movement = parts.filled(parts.MovementSchema, "How they move. Absent: as usual.")
+    run_mps = wire.Real(-MAX_RUN_MPS, MAX_RUN_MPS, says="Their run to your right, metres a second. Absent if still.")
+    movement = parts.filled(parts.MovementSchema, "How they move. Default: as usual.")
     recovery_mps = parts.number("movement", "recovery_mps", "How fast they go back to the middle, metres a second.")
     reply_speed_mps = parts.number("shot", "speed_mps", "Speed of their replies, metres a second.")
 
@@ -44,7 +44,7 @@ class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
 
     opponent = wire.part(RunningOpponentSchema, required=True, says="Your opponent as you strike.")
     margin_m = parts.number("shot", "margin_m", "How far the balls of the patterns keep inside the lines.")
-    short_replies = wire.part(ShortRepliesSchema, says="How often the strong side replies short. Absent: not counted.")
+    short_replies = wire.part(ShortRepliesSchema, says="How often the strong side replies short, if counted.")
     where = parts.WHERE
 
     @validates_schema
@@ -70,7 +70,7 @@ class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
 
 
 REPLY_DEPTH = 0.75  # of the way from the net to your contact: where their reply bounces
-STANDS = "They are taken to meet the ball on the line across the court on which they stand."
+STANDS = "They are assumed to meet the ball on the line across the court on which they stand."
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +155,7 @@ class PatternOpeningSchema(wire.Answer):
     title = wire.a_text("It in words.", of="pattern.title")
     balls = wire.a_count("Balls struck, the last into the gap; absent if eight do not open it.", absent=True)
     open_m = wire.a_number(
-        "The gap of the last ball, or the largest found; absent where none can be struck.",
+        "The gap of the last ball, or the largest found; absent if none can be struck.",
         absent=True,
         of=lambda one: one.gap and one.gap.open,
     )

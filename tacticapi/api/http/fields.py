@@ -30,7 +30,7 @@ class Shape(Schema):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         names = ", ".join(field.data_key or name for name, field in self.fields.items())
-        self.error_messages = {**self.error_messages, "unknown": f"no other name than {names}", "type": "an object"}
+        self.error_messages = {**self.error_messages, "unknown": f"only the names {names}", "type": "an object"}
 
     def _init_fields(self) -> None:
         self.declared_fields = {
@@ -315,7 +315,7 @@ def a_word(words: Iterable[str], says: str, *, absent: bool = False, of: Of = No
     return fields.String(validate=OneOf([str(word) for word in words]), **_member(says, absent, of))
 
 
-def a_wing(says: str = "The wing; absent where the trait has none.", *, of: Of = None) -> fields.String:
+def a_wing(says: str = "The wing; absent if the trait has none.", *, of: Of = None) -> fields.String:
     """Describe a wing, absent if there is none."""
     return a_word(Wing, says, absent=True, of=of)
 

@@ -78,7 +78,7 @@ def test_what_todays_rules_do_not_know_is_named_and_left_out(services: Services,
     assert recompute(later, services.adviser).sort == LEFT_OUT
     alone = replace(given, snapshot=replace(snapshot, question={**snapshot.question, "previous": snapshot.id}))
     told = recompute(alone, services.adviser)
-    assert (told.sort, told.told) == (LEFT_OUT, ("the advice before it is kept no more",))
+    assert (told.sort, told.told) == (LEFT_OUT, ("the advice before it is no longer stored",))
 
 
 def test_health_items_were_removed_so_it_cannot_be_given_again(services: Services, ids: Ids) -> None:
