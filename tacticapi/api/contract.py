@@ -126,9 +126,8 @@ class Contract(flask_smorest.Api):
             """Return what the rulebook says about a field: the ids it takes, or the names of an object."""
             if isinstance(field, KindId):
                 return {"enum": ids}
-            names = (
-                [component_of(field.subject)] if isinstance(field, Profile) else field.metadata.get("components", ())
-            )
+            own = [component_of(field.subject)] if isinstance(field, Profile) else None
+            names = own or field.metadata.get("components", ())
             forms = [{"$ref": f"#/components/schemas/{name}"} for name in names]
             if len(forms) == 1 and not field.allow_none:
                 return forms[0]
@@ -140,9 +139,7 @@ class Contract(flask_smorest.Api):
         """Let a schema refer to the one that it extends, and list only what it adds, if both are open."""
         schemas = made["components"]["schemas"]
         known = {key[0]: name for key, name in self.ma_plugin.converter.refs.items()}
-        bases = {
-            name: next((known[one] for one in shape.__mro__[1:] if one in known), "") for shape, name in known.items()
-        }
+        bases = {name: next((known[up] for up in one.__mro__[1:] if up in known), "") for one, name in known.items()}
         made["components"]["schemas"] = {
             name: _addition(schema, schemas[base], base) if (base := bases.get(name)) and base in schemas else schema
             for name, schema in schemas.items()
@@ -226,9 +223,8 @@ def _name_words(made: JsonSchema) -> None:
             for below in node:
                 visit(below, owner, member)
         elif isinstance(node, dict):
-            words = (
-                tuple(word for word in node["enum"] if word is not None) if isinstance(node.get("enum"), list) else ()
-            )
+            listed = node.get("enum")
+            words = tuple(word for word in listed if word is not None) if isinstance(listed, list) else ()
             if len(words) > 1:
                 name = name_of(words, owner, member)
                 lists[name] = {"type": "string" if isinstance(words[0], str) else "integer", "enum": list(words)}

@@ -93,9 +93,8 @@ def played_words(one: kept.Played) -> str:
 def change_words(one: kept.TheirChange) -> str:
     """Return when the opponent changed, at what score and after what, and what changed."""
     at = f"at {one.at}" if one.at else ""
-    return (
-        f"{', '.join(filter(None, (_game(one.since) if one.since else 'game not noted', at, one.after)))}: {one.what}"
-    )
+    game = _game(one.since) if one.since else "game not noted"
+    return f"{', '.join(filter(None, (game, at, one.after)))}: {one.what}"
 
 
 def _game(game: Game) -> str:
@@ -187,8 +186,7 @@ def get_debrief(match_id: str) -> Response:
         response = routes.html_answer(debrief_text(told, form))
     else:
         rules = RulebookRefSchema.written(deployment().rulebook)
-        response = routes.answer(
-            DebriefSchema.written(told, rulebook=rules, start=start_words(told), notice=list(NOTES))
-        )
+        body = DebriefSchema.written(told, rulebook=rules, start=start_words(told), notice=list(NOTES))
+        response = routes.answer(body)
     response.vary.add("Accept")
     return response

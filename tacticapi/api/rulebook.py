@@ -46,9 +46,7 @@ class RulebookSchema(wire.Answer):
     digest = wire.a_text("sha256 over all rules in canonical form, house rules included.")
     counts = wire.a_part(CountsSchema, of=wire.itself)
     categories = wire.a_list(wire.SHAPES[Category], "The categories.", of=_categories)
-    moments = wire.a_list(
-        wire.shape_of(MomentRule, "MomentLimits"), "The moments.", of=lambda rulebook: rulebook.moments.values()
-    )
+    moments = wire.a_list(LIMITS, "The moments.", of=lambda rulebook: rulebook.moments.values())
     defaults = wire.an_object("Every number that the service assumes.")
 
 
@@ -91,7 +89,7 @@ class VocabularyQuery(PageQuery):
 wire.shape_of(
     Measure,
     order="qualities",
-    qualities=wire.numbers("How much each quality counts; negative: less is better.", of="loads"),
+    qualities=wire.numbers("How much each counts; negative: less is better.", of="loads"),
 )
 KindSchema = wire.shape_of(
     ObservationKind,

@@ -98,13 +98,10 @@ def stats() -> None:
     conditions = list(all_conditions(rulebook))
     traits = {c.name for c in conditions if c.kind is FactKind.BELIEF}
     used = _used_kinds(rulebook, conditions)
-    _list(
-        "Traits that no tactic uses", {t.id: t.unused_because for t in rulebook.traits.values() if t.id not in traits}
-    )
-    _list(
-        "Kinds that no tactic or trait names",
-        {kind.id: kind.unused_because for kind in rulebook.kinds.values() if kind.id not in used},
-    )
+    unused = {one.id: one.unused_because for one in rulebook.traits.values() if one.id not in traits}
+    _list("Traits that no tactic uses", unused)
+    unused = {kind.id: kind.unused_because for kind in rulebook.kinds.values() if kind.id not in used}
+    _list("Kinds that no tactic or trait names", unused)
 
 
 def _used_kinds(rulebook: Rulebook, conditions: Iterable[Condition]) -> set[str]:

@@ -103,10 +103,8 @@ def erase(player_id: str, yes: bool) -> None:
         click.confirm(f"Erase the player {player_id} for good?", abort=True)
     with open_services() as services:
         gone = in_its_club(services, lambda club_id: erase_player(services, club_id, player_id))
-    click.echo(
-        f"erased; {gone.matches_deleted} matches went, {gone.matches_kept} stay without the player, "
-        f"{gone.texts} texts held the label"
-    )
+    matches = f"{gone.matches_deleted} matches went, {gone.matches_kept} stay without the player"
+    click.echo(f"erased; {matches}, {gone.texts} texts held the label")
 
 
 @click.group("retention", epilog=example("tacticapi retention sweep"))

@@ -229,9 +229,8 @@ def their_changes(
     situation: Situation, beliefs: Beliefs, steps: Sequence[Step], rulebook: Rulebook
 ) -> tuple[TheirChange, ...]:
     """Return every change of their play in order, those without a game first; playing facts alone."""
-    found: list[tuple[Game | None, str]] = [
-        (s.since, shift_words(s, rulebook)) for s in beliefs.shifts if may_be_known(s.what, rulebook)
-    ]
+    shifts = (one for one in beliefs.shifts if may_be_known(one.what, rulebook))
+    found: list[tuple[Game | None, str]] = [(one.since, shift_words(one, rulebook)) for one in shifts]
     found += [
         (game_of(one), str(one.value or one.note or "a change was noted, without words"))
         for one in situation.observations

@@ -83,9 +83,8 @@ def lesson(kept: KeptMatch, surface: str | None, now: datetime, adviser: Adviser
     counts = weight(kept.match.started_at, now, rulebook, same_surface=same)
     sums = added_up(seen, int(rulebook.defaults["evidence"]["graded_entries"]))
     earlier = Earlier(kept.match.started_at.date(), there, round(counts, 4), tuple(sums))
-    return MatchEvidence(
-        kept.match.id, kept.match.started_at, len(seen), earlier, _tried(whole, adviser) if tries else ()
-    )
+    tried = _tried(whole, adviser) if tries else ()
+    return MatchEvidence(kept.match.id, kept.match.started_at, len(seen), earlier, tried)
 
 
 def _tried(whole: Situation, adviser: Adviser) -> tuple[Judged, ...]:

@@ -115,9 +115,8 @@ def launched(
 
     Negative topspin is slice; positive sidespin bends the ball to its own right.
     """
-    v, up, way, top, side = np.broadcast_arrays(
-        *(np.atleast_1d(np.asarray(a, dtype=float)) for a in (speed, elevation, azimuth, topspin, sidespin))
-    )
+    given = (speed, elevation, azimuth, topspin, sidespin)
+    v, up, way, top, side = np.broadcast_arrays(*(np.atleast_1d(np.asarray(one, dtype=float)) for one in given))
     up, way = np.radians(up), np.radians(way)
     sin, cos = np.sin(way), np.cos(way)
     position = np.repeat(np.asarray(contact, dtype=float)[:, None], v.size, axis=1)

@@ -39,9 +39,7 @@ Box = tuple[float, float, float, float]  # left, top, right, bottom
 
 def element(name: str, *content: str, **attributes: Value) -> str:
     """Return an element. `content` is markup; underscores of attributes become hyphens (`class_` becomes class)."""
-    named = "".join(
-        f' {key.rstrip("_").replace("_", "-")}="{clean(figure(value))}"' for key, value in attributes.items()
-    )
+    named = "".join(f' {key.rstrip("_").replace("_", "-")}="{clean(figure(of))}"' for key, of in attributes.items())
     inner = "".join(content)
     return f"<{name}{named}>{inner}</{name}>" if inner else f"<{name}{named}/>"
 
@@ -206,12 +204,8 @@ def _nearest(one: Box, other: Box) -> Spot:
     return min(max(x, one[0]), one[2]), min(max(y, one[1]), one[3])
 
 
-_HALO: dict[str, str | float] = {
-    "stroke": PAPER,
-    "stroke_width": HALO,
-    "stroke_linejoin": "round",
-    "paint_order": "stroke",
-}
+_HALO: dict[str, str | float] = {"stroke": PAPER, "stroke_width": HALO, "stroke_linejoin": "round"}
+_HALO["paint_order"] = "stroke"
 
 
 def _common(one: Box, other: Box) -> float:

@@ -123,10 +123,8 @@ def _by_wing(conditions: tuple[Condition, ...]) -> Iterator[tuple[Condition, ...
     if anchor is None:
         return
     for wing in Wing:
-        yield tuple(
-            _on_wing(condition, wing) if condition.same_wing or place == anchor else condition
-            for place, condition in enumerate(conditions)
-        )
+        tied = (one.same_wing or place == anchor for place, one in enumerate(conditions))
+        yield tuple(_on_wing(one, wing) if on else one for one, on in zip(conditions, tied, strict=True))
 
 
 def _on_wing(condition: Condition, wing: Wing) -> Condition:

@@ -49,9 +49,7 @@ class SmashSchema(SmasherSchema):
     contact = wire.part(parts.TheirSpotSchema, says="Where they smash. Default: over the wing, as deep as usual.")
     wing = wire.Word(Wing, says="Over which shoulder the lob came, where contact is absent.", default=Wing.FOREHAND)
     moving_back = wire.StrictBoolean(says="Whether they move back as they smash; false: they are set.", default=True)
-    speed_mps = parts.number(
-        "smash", "moving_back_speed_mps", "Its speed moving back; a set one is faster.", filled=False
-    )
+    speed_mps = parts.number("smash", "moving_back_speed_mps", "Its speed moving back; faster if set.", filled=False)
     height_m = parts.number("smash", "height_m", "Height of the contact.")
 
     @post_load
@@ -274,7 +272,7 @@ class StandSchema(wire.Answer):
     angle_deg = wire.a_number("Angle between their two widest balls, degrees.", of="middle.angle")
     middle = wire.a_part(OneStandSchema, "On the line that halves it.", of=lambda stands: (stands.middle, stands))
     covering_line = wire.a_part(
-        OneStandSchema, "Where the ball down the line needs no step.", of=lambda stands: (stands.line, stands)
+        OneStandSchema, "With no step to the line's ball.", of=lambda stands: (stands.line, stands)
     )
     conceded_m = wire.a_number("Metres further to the widest ball across when covering the line.", of="metres")
     conceded_s = wire.a_number("Seconds more to reach it.", of="seconds")
@@ -311,9 +309,7 @@ class LobAnswerSchema(wire.Answer):
     smash_x = wire.a_number("Where it is at the racket's height again: metres right of the middle.", of="smash_spot.0")
     smash_y = wire.a_number("The same: metres beyond the net.", of="smash_spot.1")
     smash_time_s = wire.a_number("Seconds until then.", of="smash_time")
-    smash_missing_m = wire.a_number(
-        "Metres by which they are late for a smash; 0 or less: they can.", of="smash_missing"
-    )
+    smash_missing_m = wire.a_number("Metres by which they are late to smash; 0 or less: they can.", of="smash_missing")
 
 
 class CourtPositionSchema(parts.CalculationSchema):
@@ -322,7 +318,7 @@ class CourtPositionSchema(parts.CalculationSchema):
     stand = wire.a_part(StandSchema, "For their ball from the ground.", absent=True)
     smash = wire.a_part(ReplySchema, "For their smash, on your line.", absent=True)
     smash_further_back = wire.a_part(
-        ReplySchema, "The nearest one behind the baseline that reaches most.", absent=True, of="deeper"
+        ReplySchema, "The nearest that reaches most, behind the baseline.", absent=True, of="deeper"
     )
     lob = wire.a_part(LobAnswerSchema, "Your lob.", absent=True)
     after_lob = wire.a_part(ReplySchema, "For the smash that the lob allows; absent if it allows none.", absent=True)

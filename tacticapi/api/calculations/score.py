@@ -69,9 +69,7 @@ class WinChanceQuestionSchema(OccasionSchema):
     format = MatchFormat()
     score = Score(says="Pairs are [own, opponent]. Default: the start of the match.")
     point_chances = wire.part(PointChancesSchema, says="Exact point chances. Default: points_played.")
-    points_played = wire.part(
-        PointsPlayedSchema, says="Own points won; {} leaves the prior alone. Default: point_chances."
-    )
+    points_played = wire.part(PointsPlayedSchema, says="Own points won; {} keeps the prior. Default: point_chances.")
     level_gap = wire.Word(LEVELS, says="Expected level of your opponent, a prior for points_played. Default: level.")
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)

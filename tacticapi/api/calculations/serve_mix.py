@@ -62,9 +62,7 @@ class CourtSchema(wire.Shape):
     spots = wire.part(SpotsSchema, required=True, says="Points won by spot, of serves not counted in `by_lean`.")
     leans = wire.part(LeansSchema, says="Where the receiver leaned, whatever the serve was. Absent if not counted.")
     by_lean = wire.part(ByLeanSchema, says="Serves with a noted leaning; none counts in `spots` too. Absent if none.")
-    sequence = wire.Items(
-        wire.Word(SPOTS, required=True), MAX_SERVES, says="The spots as served. Default: no pattern is sought."
-    )
+    sequence = wire.Items(wire.Word(SPOTS, required=True), MAX_SERVES, says="The spots as served. Absent if unknown.")
     scores = wire.Items(wire.Text(MAX_SCORE_LENGTH), MAX_SERVES, says=_SCORES)
 
     @validates_schema
@@ -219,13 +217,9 @@ class CourtMixSchema(wire.Answer):
     )
     if_read = wire.a_chance("That chance against a receiver who has read the mix.", of="advice.floor")
     lean_weight = wire.a_chance("Weight on the receiver keeping to the leaning that was counted.", of="advice.trust")
-    past_gives = wire.a_number(
-        "What past serves give away; absent without serves.", absent=True, of="advice.past_gives"
-    )
+    past_gives = wire.a_number("What past serves give away; absent without any.", absent=True, of="advice.past_gives")
     spots = wire.a_list(SpotMixSchema, "Each spot of the mix.")
-    pattern = wire.a_part(
-        PatternSchema, "Whether the order gives you away; absent without one.", absent=True, of="verdict"
-    )
+    pattern = wire.a_part(PatternSchema, "Whether the order gives you away; absent if none.", absent=True, of="verdict")
     by_score = wire.a_list(PatternAtScoreSchema, "Whether a favourite shows at a score, for each that was posted.")
     after = wire.a_list(AfterSchema, "How often each spot followed itself; none without a sequence.")
     notes = wire.texts("What the mix rests on, in plain sentences.")

@@ -54,9 +54,7 @@ class ShotMarginQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
     level = parts.choice("spreads", "usual_level", "Whose spread to take.")
     spread = wire.part(SpreadSchema, says="The player's own spread. Default: that of the level.")
     counts = wire.part(BallCountsSchema, says="Counted balls, from which the spread is estimated.")
-    came_from = wire.part(
-        parts.TheirSpotSchema, says="Where your opponent struck it. Default: the corner across from you."
-    )
+    came_from = wire.part(parts.TheirSpotSchema, says="Where the ball came from. Default: the corner across from you.")
     depth_weight = parts.number("shot", "depth_weight", "Weight of depth against in, for the second best aim.")
     where = parts.WHERE
 
@@ -201,9 +199,7 @@ class SpreadAnswerSchema(wire.Answer):
     """The spread that was taken."""
 
     vars()["from"] = wire.a_word(SOURCES, "Its origin.", of="source")  # a word of Python's own
-    balls = wire.a_number(
-        "Balls behind the counts.", absent=True, of=lambda result: result.fitted and result.fitted.balls
-    )
+    balls = wire.a_number("Balls behind the counts.", absent=True, of=lambda one: one.fitted and one.fitted.balls)
     vertical = wire.a_part(AngleSchema, "Up-down.", of="sides.0")
     sideways = wire.a_part(AngleSchema, "Sideways.", of="sides.1")
 
@@ -249,7 +245,7 @@ class ShotSchema(wire.Answer):
     time_s = wire.a_number("Seconds until it lands.", of="margin.way.time")
     turn_deg = wire.a_number("Degrees between its way and the way that the ball came.", of="margin.way.turn")
     landing = wire.a_part(
-        LandingSchema, "Where it lands; absent if nearly all are netted.", absent=True, of="margin.landing"
+        LandingSchema, "Where it lands; absent if nearly none pass.", absent=True, of="margin.landing"
     )
 
 
@@ -275,9 +271,7 @@ class ShotMarginSchema(parts.CalculationSchema):
     """How risky a shot is, unrounded."""
 
     spread = wire.a_part(SpreadAnswerSchema, "The spread that was taken.", absent=True, of=wire.itself)
-    shot = wire.a_part(
-        ShotSchema, "The shot as asked for.", absent=True, of=lambda result: OneShot(result.direction, result.meant)
-    )
+    shot = wire.a_part(ShotSchema, "The shot itself.", absent=True, of=lambda one: OneShot(one.direction, one.meant))
     best = wire.a_part(AimsSchema, "Where to aim instead.", absent=True)
     other_side = wire.a_part(
         ShotSchema,
