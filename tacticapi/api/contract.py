@@ -153,7 +153,8 @@ class Contract(flask_smorest.Api):
             response: dict[str, Any] = {"description": status.phrase, **TOLD["responses"].get(status.value, {})}
             if status >= 400:
                 response["content"] = {MEDIA_TYPE: {"schema": ProblemSchema}}
-            self.spec.components.response(status.name, response, lazy=status is not HTTPStatus.NOT_FOUND)
+            named_later = status in (HTTPStatus.NOT_FOUND, HTTPStatus.NOT_ACCEPTABLE)
+            self.spec.components.response(status.name, response, lazy=not named_later)
         content = {MEDIA_TYPE: {"schema": ProblemSchema}}
         problem = {**TOLD["responses"]["otherwise"], "content": content}
         self.spec.components.response(self.DEFAULT_ERROR_RESPONSE_NAME, problem, lazy=True)
@@ -189,8 +190,9 @@ def _operation(address: str, made: JsonSchema) -> JsonSchema:
     if scopes := [scope for one in made["security"] for scope in one.get(SECURITY, ())]:
         made["x-scope"] = scopes[0]
         made["security"] = [{scheme: [] for scheme in one} for one in made["security"]]
-    if "{" in address:
-        made["responses"]["404"] = {"$ref": "#/components/responses/NOT_FOUND"}
+    if not any(status.startswith("4") for status in made["responses"]):
+        usual = HTTPStatus.NOT_FOUND if "{" in address else HTTPStatus.NOT_ACCEPTABLE
+        made["responses"][str(usual.value)] = {"$ref": f"#/components/responses/{usual.name}"}
     made["responses"] = dict(sorted(made["responses"].items()))
     return _ordered(made, _OPERATION_ORDER)
 

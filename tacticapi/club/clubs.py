@@ -32,7 +32,7 @@ KEEP_DAYS_UNDER_18 = 365  # the same if anyone in it is under 18, or of unknown 
 MAX_KEEP_DAYS = 36_500
 SCOPES = ("observe", "advise", "read", "manage")
 FIRST_TOKEN_VARIABLE, FIRST_TOKEN_LABEL, FIRST_CLUB_LABEL = "TACTICAPI_FIRST_TOKEN", "first token", "First club"
-# a phone's token opens one match alone, which its only scope names: link:ID until its link was opened, then court:ID
+# a phone's token opens only one match, which its only scope names: link:ID until its link was opened, then court:ID
 COURT, LINK, COURT_LABEL = "court", "link", "phone at the court"
 LINK_TIME, COURT_TIME = timedelta(minutes=15), timedelta(hours=48)  # to scan it; to finish after rain
 TOKEN_PREFIX, LINK_PREFIX = "tac_", "link_"

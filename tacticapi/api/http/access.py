@@ -79,7 +79,7 @@ def require(scope: str) -> None:
     match_id = asking.match_id
     if scope not in asking.scopes and not (match_id and _is_of_match(asking.club_id, match_id)):
         challenge = f'{REALM}, error="insufficient_scope", scope="{scope}"'
-        words = "this token opens one match alone" if match_id else f"it needs the scope {scope}"
+        words = "this token opens only one match" if match_id else f"it needs the scope {scope}"
         refuse(NO_SCOPE, words, headers={"WWW-Authenticate": challenge})
     g.access = asking
 
