@@ -121,7 +121,7 @@ class ObservationSchema(wire.Shape):
     end = wire.Word(ENDS, says="The observer's own end at that time. Absent if unknown.")
     set = wire.Whole(1, MAX_CHANCES, says="The set, counted from 1. Absent beside `game`: the set in progress.")
     game = wire.Whole(1, MAX_CHANCES, says="The game of that set, from 1. Default: seen as of now, does not age.")
-    by = wire.Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words, if told.")
+    by = wire.Text(MAX_TEXTS["by"], says="Who saw it, in the client's own words. Absent if unknown.")
     note = wire.Text(MAX_TEXTS["note"], says="A note; kept, never weighed. Absent if none.")
     ref = wire.Text(MAX_TEXTS["ref"], says="The client's own id, echoed in `because` and `unused`. Absent if none.")
 

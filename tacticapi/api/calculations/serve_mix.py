@@ -30,7 +30,7 @@ AIMED = {"wide": "Serves aimed wide", "body": "Serves aimed at the body", "T": "
 class SpotServesSchema(wire.Shape):
     """Points won out of serves, by spot."""
 
-    vars().update({spot: wire.part(WonOfSchema, says=f"{aimed}, if any.") for spot, aimed in AIMED.items()})
+    vars().update({spot: wire.part(WonOfSchema, says=f"{aim}. Absent if none.") for spot, aim in AIMED.items()})
 
 
 class SpotsSchema(SpotServesSchema):
