@@ -32,7 +32,7 @@ def _believed(query: Question, defaults: Mapping[str, Any]) -> Baseline:
 
 
 def _notices(query: Question, defaults: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return what must be said about where the point chances come from."""
+    """Return the notices about the origin of the point chances."""
     return () if query.point_chances else (PRIOR.format(points=defaults["baseline"]["points"]),)
 
 
