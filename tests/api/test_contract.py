@@ -151,8 +151,12 @@ def test_optional_fields_state_their_default(published: dict[str, Any]) -> None:
         by_default = "Absent or null" in shape.get("description", "")
         for name in optional:
             field = shape["properties"][name]
-            says = re.search(r"Absent|Default: |Omit", field.get("description", ""))
-            assert by_default or "default" in field or says, (name, shape)
+            assert (
+                by_default or "default" in field or re.search("Absent|Default:|Omit", field.get("description", ""))
+            ), (
+                name,
+                shape,
+            )
 
 
 def posted(published: dict[str, Any]) -> set[str]:
@@ -180,7 +184,7 @@ def references(node: Any) -> Iterator[str]:
 
 
 def test_a_problem_is_described_as_one(published: dict[str, Any]) -> None:
-    for status in ("401", "422", "default"):
+    for status in ("422", "default"):
         reference = published["paths"]["/v1/suggestions"]["post"]["responses"][status]["$ref"]
         described = published["components"]["responses"][reference.rpartition("/")[2]]
         assert list(described["content"]) == ["application/problem+json"]
@@ -230,10 +234,9 @@ def test_what_is_kept_names_the_scope_that_it_takes(published: dict[str, Any]) -
     for address, path in published["paths"].items():
         for name in path.keys() & METHODS:
             operation = path[name]
-            if "401" in operation["responses"]:
+            if operation["security"]:
                 assert {"bearer": []} in operation["security"]
                 assert operation["x-scope"] in ("observe", "advise", "read", "manage"), (address, name)
-                assert "403" in operation["responses"]
             elif address != "/v1/court-tokens":  # the code in the body is the key
                 assert name == "get"
                 stateless.add(address)
