@@ -85,7 +85,6 @@ def card_page(card: Card) -> str:
 
 
 def _parts(card: Card) -> list[tuple[str, CardLine]]:
-    """Return every line to play by under the name of its part, in order."""
     named = [("Serve", card.serve), ("Return", card.receive), *(("Rally", line) for line in card.rally)]
     return [(name, line) for name, line in [*named, ("Pressure", card.pressure)] if line]
 

@@ -60,7 +60,6 @@ def profile_components(rulebook: Rulebook) -> dict[str, JsonSchema]:
 
 
 def _item(kind: ObservationKind) -> JsonSchema:
-    """Return one item; it may always be null."""
     forms = [_way(way, kind) for way in kind.ways]
     if kind.id in _OBJECTS:
         forms.append({"$ref": f"#/components/schemas/{_OBJECTS[kind.id]}"})
@@ -102,7 +101,6 @@ class Contract(flask_smorest.Api):
     """Registers blueprints and describes them. Errors are handled by the application, not here."""
 
     def __init__(self, app: Flask, rulebook: Rulebook) -> None:
-        """Describe the application by what this rulebook knows."""
         options = {"info": TOLD["info"], "servers": [{"url": "/"}]}
         self._ids = observation_ids(rulebook)
         super().__init__(app, spec_kwargs=options)
@@ -316,7 +314,6 @@ def _open(node: Any) -> None:
 
 
 def _references(node: Any) -> list[str]:
-    """Return the names of the schemas that a part of the contract refers to."""
     if isinstance(node, dict):
         named = node.get("$ref", "")
         own = [named.rpartition("/")[2]] if isinstance(named, str) and "/schemas/" in named else []

@@ -433,7 +433,6 @@ def situation_body(kept: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _counted(kept: Mapping[str, Any] | None, body: Callable[[Mapping[str, Any]], dict[str, Any]]) -> Any:
-    """Return counts with those of each game."""
     if kept is None:
         return None
     by_game = [{**(_game_body(game) or {}), **body(one)} for game, one in kept["by_game"]]

@@ -65,7 +65,6 @@ class RulebookRefSchema(wire.Answer):
 
 
 def _said(kind: type[fields.Field[Any]], name: str, **more: Any) -> fields.Field[Any]:
-    """Return one way of saying what was seen; only the one that was posted is there."""
     return kind(**more, metadata={"of": lambda reason: reason.said.get(name)})
 
 

@@ -114,7 +114,6 @@ def _used_kinds(rulebook: Rulebook, conditions: Iterable[Condition]) -> set[str]
 
 
 def _list(title: str, reasons: Mapping[str, str | None]) -> None:
-    """Print the names: first those without a reason, then each of the others with its own."""
     click.echo(f"\n{title}: {len(reasons)}")
     if bare := sorted(name for name, reason in reasons.items() if not reason):
         click.echo(wrapped(", ".join(bare), indent=2))

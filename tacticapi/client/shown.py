@@ -76,7 +76,6 @@ class Advice(dict[str, Any]):
         )
 
     def _shown(self, *blocks: str) -> str:
-        """Return the blocks under the moment and its safety, with the notices after them."""
         moment = self["moment"].replace("-", " ").replace("warm up", "warm-up").capitalize()
         head = f"{moment} · rules {self['rulebook']['version']}"
         first = (f"{line['say']} {line.get('caution') or ''}".strip() for line in self["safety"])
@@ -121,7 +120,6 @@ def _estimate_text(one: Mapping[str, Any]) -> str:
 
 
 def _worth(worth: Mapping[str, Any] | None) -> str:
-    """Return the size of the gain in words, and how surely it pays."""
     if worth is None:
         return ""
     tenths = round(10 * worth["pays_in"])

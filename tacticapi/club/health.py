@@ -25,7 +25,6 @@ class Health:
     """The health items of one rulebook."""
 
     def __init__(self, rulebook: Rulebook) -> None:
-        """Collect the kinds that the vocabulary marks."""
         self._known = rulebook.kinds.keys()
         self.kinds = frozenset(kind.id for kind in rulebook.kinds.values() if kind.health)
         keys = {kind.key for kind in rulebook.kinds.values() if kind.health and kind.subject in PROFILES}

@@ -157,7 +157,6 @@ def middle(court: str, *, own_half: bool = False) -> float:
 
 
 def _sides(court: str, own_half: bool) -> tuple[int, int]:
-    """On which side of the middle the box of this court lies, and on which half."""
     half = -1 if own_half else 1
     return (-half if court == "deuce" else half), half
 

@@ -155,7 +155,6 @@ class Labels:
                     yield off + ASIDE * aside + A_ROW * len(rows), list(rows), box, around
 
     def _leader(self, box: Box, around: Box) -> str:
-        """Return a thin line from the mark to its label; later labels keep off it."""
         left, top, right, bottom = box
         end = _nearest((left - SHORT, top - SHORT, right + SHORT, bottom + SHORT), around)
         start = _nearest(around, box)
@@ -194,7 +193,6 @@ def _steps(middle: float, reach: float, room: float) -> list[float]:
 
 
 def _gap(one: Box, other: Box) -> float:
-    """Return how far two boxes are apart; 0 if they touch."""
     return hypot(max(one[0] - other[2], other[0] - one[2], 0), max(one[1] - other[3], other[1] - one[3], 0))
 
 

@@ -140,7 +140,6 @@ def _quality(data: Data, factors: Mapping[str, float]) -> Quality:
 
 
 def _circumstance(data: Data, levels: Mapping[str, float]) -> Circumstance:
-    """Build a circumstance; one without `when` is computed from the situation."""
     when = tuple(all_of for one in data.get("when", ()) for all_of in expanded(one["all"], levels))
     return Circumstance(data["id"], data["means"], when)
 
@@ -217,7 +216,6 @@ def _without_dead_ends(tactic: Tactic, kept: Mapping[str, Tactic]) -> Tactic:
 
 
 def _built(kind: type[T], data: Data) -> T:
-    """Return the object that checked data means."""
     return _CONVERTER.structure(data, kind)
 
 

@@ -210,7 +210,6 @@ def _kind_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFau
 
 
 def _trait_faults(data: Mapping[str, Any], entries: Entries) -> Iterator[EntryFault]:
-    """Yield each fault of the regions of a trait."""
     written = data.get("region", ())
     single = isinstance(written, dict)
     for n, one in enumerate([written] if single else written):

@@ -27,12 +27,10 @@ PRIOR = (
 
 
 def _believed(query: Question, defaults: Mapping[str, Any]) -> Baseline:
-    """Return the posteriors of both point chances if they are not exact."""
     return posteriors(query.level_gap, query.points_played, defaults)
 
 
 def _notices(query: Question, defaults: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return the notices about the origin of the point chances."""
     return () if query.point_chances else (PRIOR.format(points=defaults["baseline"]["points"]),)
 
 

@@ -51,9 +51,7 @@ class LeansSchema(wire.Shape):
 class ByLeanSchema(wire.Shape):
     """Serves to each spot by where the receiver leaned."""
 
-    vars().update(
-        {spot: wire.part(SpotServesSchema, says=f"{aimed}. Absent if none.") for spot, aimed in AIMED.items()}
-    )
+    vars().update({spot: wire.part(SpotServesSchema, says=f"{aimed}. Absent if 0.") for spot, aimed in AIMED.items()})
 
 
 class CourtSchema(wire.Shape):
@@ -119,7 +117,6 @@ class ServeMixQuestionSchema(OccasionSchema):
 
 
 def _unmixed(data: Mapping[str, Any], known: list[str]) -> Iterator[tuple[str | int, ...]]:
-    """Yield every place that names a spot which is not mixed."""
     by_lean = _given(data.get("by_lean"))
     named = [("leans", spot) for spot in _given(data.get("leans"))] + [("by_lean", spot) for spot in by_lean]
     cells = [("by_lean", spot, lean) for spot, leans in by_lean.items() if spot in known for lean in _given(leans)]
