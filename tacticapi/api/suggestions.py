@@ -11,6 +11,7 @@ from marshmallow import fields
 from marshmallow.validate import Length
 
 from tacticapi.advice import Trace
+from tacticapi.advice.explain import WhyNot
 from tacticapi.api.http import fields as wire
 from tacticapi.api.http.access import club_id, require
 from tacticapi.api.http.blueprint import Blueprint, answer
@@ -33,8 +34,7 @@ from tacticapi.domain.advice import (
     UnusedObservation,
 )
 from tacticapi.domain.court import Hands
-from tacticapi.domain.reasoning import Belief, Contribution, Estimate, RuleMatch
-from tacticapi.domain.rules import FactKind
+from tacticapi.domain.reasoning import Belief, Contribution, Estimate, Fact, RuleMatch
 from tacticapi.domain.situation import Game, Moment, Situation
 from tacticapi.rulebook.files import Fault
 
@@ -245,9 +245,6 @@ def suggest(situation: Situation, query: dict[str, Any]) -> Response:
     return answer(advice_body(advised(situation, profile=PROFILE in include), str(uuid.uuid4()), include))
 
 
-VERDICTS = ("suggested", "held-back", "not-shown", "no-match")
-
-
 class ExplanationQuery(wire.Shape):
     """What is asked about."""
 
@@ -255,21 +252,6 @@ class ExplanationQuery(wire.Shape):
         validate=Length(1, 100, error="the id of a tactic"),
         metadata={"description": "Id of the tactic asked about. Default: all of them."},
     )
-
-
-class FactSchema(wire.Answer):
-    """One fact that the rules were matched against."""
-
-    id = wire.a_text("Its id within this answer.")
-    kind = wire.a_word(FactKind, "Its subject.")
-    name = wire.a_text("Its name.")
-    fields_ = fields.Dict(
-        keys=fields.String(),
-        required=True,
-        data_key="fields",
-        metadata={"description": "Whole numbers and words; probabilities and shares are in thousandths."},
-    )
-    observations = wire.a_list(wire.a_place("A place in the posted list."), "The observations that it rests on.")
 
 
 class FiredSchema(wire.Answer):
@@ -280,28 +262,24 @@ class FiredSchema(wire.Answer):
     derives = wire.a_text("What it proves.", absent=True, of=lambda fired: fired[1].rules[fired[0].rule].derives)
 
 
-class TacticVerdictSchema(wire.Answer):
-    """Why a tactic was suggested, or why not."""
-
-    tactic = wire.a_text("Id of the tactic.")
-    verdict = wire.a_word(VERDICTS, "What became of it.")
-    why = wire.a_text("The reason in words.")
-    unmet = wire.texts("What its nearest alternative still needs.")
-    chain = wire.texts("From the rule that fired back to what was posted.")
-    price = wire.texts("What its price comes to in this situation, term by term; empty for a line that sends no ball.")
-
-
 def _fired(trace: Trace) -> list[tuple[RuleMatch, Trace]]:
     return [(match, trace) for match in trace.inference.matches]
+
+
+VERDICT = wire.shape_of(WhyNot, "TacticVerdict")
 
 
 class ExplanationSchema(AdviceSchema):
     """The advice and everything behind it."""
 
     engine = wire.a_text("What matched the rules: durable-rules or the evaluator.", of="inference.engine")
-    facts = wire.a_list(FactSchema, "Every fact, derived ones included.")
+    facts = wire.a_list(wire.shape_of(Fact), "Every fact, derived ones included.")
     fired = wire.a_list(FiredSchema, "Every rule that fired.", of=_fired)
-    why = wire.a_list(TacticVerdictSchema, "For the tactic asked about, or for all: why or why not.", of="questions")
+    why = wire.a_list(
+        wire.shape_of(WhyNot, "TacticVerdict"),
+        "For the tactic asked about, or for all: why or why not.",
+        of="questions",
+    )
 
 
 @blueprint.route("/v1/explanations", methods=["POST"])

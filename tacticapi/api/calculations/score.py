@@ -6,7 +6,6 @@ from typing import Any
 
 from marshmallow import ValidationError, fields, post_load, validates_schema
 
-from tacticapi.advice.suggestions import COURTS
 from tacticapi.advice.words import score_line
 from tacticapi.api.calculations.parts import CalculationSchema, OccasionSchema, Question
 from tacticapi.api.http import fields as wire
@@ -16,7 +15,14 @@ from tacticapi.scoring.formats import SIDES, Format, ScoreError
 from tacticapi.scoring.match import Chances, Importance, MatchModel, importance_table
 from tacticapi.scoring.posterior import expected, expected_importance, percentiles
 from tacticapi.scoring.reading import read_score
-from tacticapi.scoring.score import State, ends_change_after_game, is_change_of_ends, next_point, points_to_end_change
+from tacticapi.scoring.score import (
+    NextPoint,
+    State,
+    ends_change_after_game,
+    is_change_of_ends,
+    next_point,
+    points_to_end_change,
+)
 
 LEVELS = ("much-weaker", "weaker", "level", "stronger", "much-stronger")
 ONE_OF_TWO = "exactly one of point_chances and points_played"
@@ -240,24 +246,14 @@ class ByPartSchema(wire.Answer):
     game = wire.a_number("In the game or tie-break in progress.")
 
 
-class NextPointSchema(wire.Answer):
-    """What the score says about the next point."""
-
-    server = wire.a_word(SIDES, "Who serves; absent if it is not known or the match is over.", absent=True)
-    courts = wire.a_list(wire.a_word(COURTS, "A court."), "The court served into; both if the receiver chooses.")
-    tie_break = wire.a_fact("Whether it belongs to a tie-break.", of="in_tie_break")
-    deciding_point = wire.a_fact("Whether it decides the game for either player.")
-    game_point = wire.a_list(wire.a_word(SIDES, "A player."), "Who wins the game or tie-break by winning it.")
-    break_point = wire.a_list(
-        wire.a_word(SIDES, "A player."),
-        "The receiver, if winning it wins the game; absent: the server is not known.",
-        absent=True,
-    )
-    set_point = wire.a_list(wire.a_word(SIDES, "A player."), "Who wins the set by winning it.")
-    match_point = wire.a_list(wire.a_word(SIDES, "A player."), "Who wins the match by winning it.")
-    ends_change_now = wire.a_fact("Whether players change ends before it.")
-    ends_change_after_game = wire.a_fact("Whether they change ends once this game is over.")
-    ends_change_in_points = wire.a_count("Points to the next change within a tie-break; absent elsewhere.", absent=True)
+NextPointSchema = wire.shape_of(
+    NextPoint,
+    order="server courts tie_break",
+    tie_break=wire.a_fact("Whether it belongs to a tie-break.", of="in_tie_break"),
+    ends_change_now=wire.a_fact("Whether players change ends before it."),
+    ends_change_after_game=wire.a_fact("Whether they change ends once this game is over."),
+    ends_change_in_points=wire.a_count("Points to the next change within a tie-break; absent elsewhere.", absent=True),
+)
 
 
 class WinChanceSchema(CalculationSchema):

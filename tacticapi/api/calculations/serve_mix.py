@@ -165,7 +165,7 @@ class SpotMixSchema(wire.Answer):
     """One spot of the mix."""
 
     spot = wire.a_word(SPOTS, "The spot.")
-    wing = wire.a_wing("The wing that it reaches; absent for the body, and where the receiver's hand is not known.")
+    wing = wire.a_word(Wing, "The wing that it reaches, if it has one and the hand is known.", absent=True)
     share = wire.a_chance("Its share of the serves.")
     low = wire.a_chance("10th percentile of the share that would be best.")
     high = wire.a_chance("90th percentile of that share.")

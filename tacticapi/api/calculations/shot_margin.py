@@ -185,14 +185,7 @@ def _notes(result: MarginResult) -> Iterator[str]:
 SOURCES = ("level", "posted", "counts")
 OTHER_SIDE = {"across": "line", "line": "across"}
 DIRECTIONS = ("across", "line", "straight", "serve")
-
-
-class AngleSchema(wire.Answer):
-    """A spread in one direction."""
-
-    degrees = wire.a_number("Standard deviation, degrees.")
-    low = wire.a_number("Lower end of the 80 % interval; absent if the counts leave it open.", absent=True)
-    high = wire.a_number("Upper end of it; absent if the counts leave it open.", absent=True)
+AngleSchema = wire.shape_of(margins.FittedAngle, "Angle")
 
 
 class SpreadAnswerSchema(wire.Answer):

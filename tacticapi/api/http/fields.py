@@ -16,7 +16,6 @@ from marshmallow.validate import Length, OneOf, Range, Regexp
 
 from tacticapi.domain import Figure
 from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Wing
 
 
 class Shape(Schema):
@@ -354,11 +353,6 @@ def a_word(words: Iterable[str], says: str, *, absent: bool = False, of: Of = No
     return fields.String(validate=OneOf([str(word) for word in words]), **_member(says, absent, of))
 
 
-def a_wing(says: str = "The wing; absent if the trait has none.", *, of: Of = None) -> fields.String:
-    """Describe a wing, absent if there is none."""
-    return a_word(Wing, says, absent=True, of=of)
-
-
 def a_number(says: str, *, absent: bool = False, of: Of = None, digits: int | None = None) -> fields.Float:
     """Describe a number, rounded to `digits` behind the point."""
     return fields.Float(**_member(says, absent, of, digits))
@@ -367,11 +361,6 @@ def a_number(says: str, *, absent: bool = False, of: Of = None, digits: int | No
 def a_chance(says: str, *, of: Of = None, digits: int | None = None) -> fields.Float:
     """Describe a probability, 0 to 1."""
     return fields.Float(validate=Range(0, 1), **_member(says, False, of, digits))
-
-
-def a_place(says: str, *, absent: bool = False) -> fields.Integer:
-    """Describe a place in the posted list of observations, from 0."""
-    return fields.Integer(validate=Range(0), **_member(says, absent, None))
 
 
 def an_object(
@@ -443,11 +432,10 @@ def _told(hint: Any, *, item: bool = False) -> fields.Field[Any] | None:
     options = {} if item and says is None else _member(says or None, absent, None)
     figure = next((note for note in notes if isinstance(note, Figure)), Figure())
     options.setdefault("metadata", {}).update({} if figure.digits is None else {"digits": figure.digits})
+    bounded = (figure.low, figure.high) != (None, None)
     words = hint if isinstance(hint, EnumType) else next((note for note in notes if isinstance(note, tuple)), ())
     words = get_args(hint) if get_origin(hint) is Literal else words
-    options["validate"] = (
-        OneOf([*map(str, words)]) if words else Range(figure.low, figure.high) if figure.bounded else None
-    )
+    options["validate"] = OneOf([*map(str, words)]) if words else Range(figure.low, figure.high) if bounded else None
     if hint in SHAPES or is_dataclass(hint):
         return fields.Nested(SHAPES.get(hint) or shape_of(hint), **options)
     if get_origin(hint) is tuple:
