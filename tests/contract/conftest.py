@@ -20,7 +20,7 @@ from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.club import clubs
-from tacticapi.club.strict_json import StrictJsonError, strict_json
+from tacticapi.posted import StrictJsonError, strict_json
 from tacticapi.store import upgrade
 from tacticapi.store.engine import file_url
 

@@ -1,5 +1,6 @@
-"""A client in TypeScript, generated from the contract by a public generator, compiles strictly and keeps a match."""
+"""The client in TypeScript of docs/client.md, generated from the contract, compiles strictly and keeps a match."""
 
+import re
 import shutil
 import subprocess
 from pathlib import Path
@@ -7,6 +8,7 @@ from pathlib import Path
 import pytest
 
 PROJECT = Path(__file__).parent / "typescript"
+PAGE = Path(__file__).parents[2] / "docs" / "client.md"
 MAX_SECONDS = 300
 
 
@@ -23,7 +25,10 @@ def npm(*arguments: str) -> str:
 
 @pytest.fixture(scope="module")
 def compiled() -> Path:
-    """The example, compiled against the types that the contract gives."""
+    """The lines of the page, compiled against the types that the contract gives."""
+    blocks = re.findall(r"```ts\n(.*?)```", PAGE.read_text(encoding="utf-8"), re.DOTALL)
+    (PROJECT / "build").mkdir(exist_ok=True)
+    (PROJECT / "build" / "example.ts").write_text("\n".join(blocks), encoding="utf-8")
     npm("ci", "--no-audit", "--no-fund", "--prefer-offline")
     npm("run", "build")
     return PROJECT / "build" / "js" / "example.js"
@@ -40,3 +45,5 @@ def test_the_example_posts_a_warm_up_and_reads_advice(compiled: Path, service: s
     assert "because " in said
     assert "7 of 8" in said or "rated 1" in said
     assert "2 of 3" in said
+    assert "\n/rating " in said
+    assert {"Larch", "Sleet"} <= set(said.splitlines())

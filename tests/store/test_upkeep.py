@@ -156,7 +156,7 @@ def test_a_dump_that_fails_leaves_no_file_and_tells_no_password(tmp_path: Path) 
 
 
 def test_a_database_file_that_is_not_there_is_not_made_by_a_backup(tmp_path: Path) -> None:
-    with pytest.raises(BackupRefused, match="is not there"):
+    with pytest.raises(BackupRefused, match="does not exist"):
         backup(file_url(tmp_path / "gone.db"), tmp_path / "copy")
     assert list(tmp_path.iterdir()) == []
 

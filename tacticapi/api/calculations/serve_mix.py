@@ -10,8 +10,8 @@ from tacticapi.api.calculations.parts import CalculationSchema, OccasionSchema, 
 from tacticapi.api.calculations.score import IntervalSchema
 from tacticapi.api.http import fields as wire
 from tacticapi.api.situations import MAX_POINTS, WonOfSchema, messages
-from tacticapi.club.strict_json import MAX_NUMBER
 from tacticapi.domain.situation import Wing
+from tacticapi.posted import MAX_NUMBER
 from tacticapi.pricing.predictability import Kind
 from tacticapi.pricing.serve_mix import CourtMix, CourtServes, MixModel, Served, Serves, SpotCounts, serve_mix
 from tacticapi.rulebook.files import Fault

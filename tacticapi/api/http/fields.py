@@ -16,6 +16,7 @@ from marshmallow.validate import Length, OneOf, Range, Regexp
 
 from tacticapi.domain import Figure
 from tacticapi.domain.rules import Rulebook
+from tacticapi.rulebook.files import Fault
 
 
 class Shape(Schema):
@@ -447,3 +448,22 @@ def _told(hint: Any, *, item: bool = False) -> fields.Field[Any] | None:
 
 
 _SORTS = {bool: fields.Boolean, int: fields.Integer, float: fields.Float, datetime: fields.AwareDateTime}
+
+
+def faults_of(messages: Any, posted: Any, at: tuple[str | int, ...] = ()) -> Iterable[Fault]:
+    """Marshmallow's messages as faults in the order of the body; each message says what was expected."""
+    if isinstance(messages, Mapping):
+        for name, below in messages.items():
+            yield from faults_of(below, posted, at if name == "_schema" else (*at, name))
+        return
+    for message in messages if isinstance(messages, (list, tuple)) else [messages]:
+        yield Fault(at, _at(posted, at), str(message))
+
+
+def _at(posted: Any, path: tuple[str | int, ...]) -> Any:
+    for step in path:
+        try:
+            posted = posted[step]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return posted

