@@ -5,7 +5,8 @@ from typing import Any
 
 from selenium.webdriver import Chrome
 
-from .chromium import set_screen
+from .access import check
+from .chromium import PHONE, set_screen
 from .page import MatchPage, standing
 
 MAX_TAPS = 30
@@ -15,6 +16,10 @@ return [...document.querySelectorAll('.stages > *, .undo button, .looks > button
   const at = each.getBoundingClientRect();
   return [each.innerText, Math.round(at.x), Math.round(at.y)];
 });
+"""
+SCROLLS = """
+const pad = document.querySelector('.pad')?.closest('.column');
+return pad ? pad.scrollHeight - pad.clientHeight : 0;
 """
 _HIDDEN = """
 const [main, out] = [document.getElementById('main'), []];
@@ -98,17 +103,14 @@ def test_a_warm_up_of_25_balls_takes_at_most_30_taps_and_no_swipe(
 
 def test_everything_on_the_pad_can_be_pressed_in_portrait_and_landscape(page: MatchPage, browser: Chrome) -> None:
     page.begin("Heron", "Turned")
-    for size in ((360, 640), (390, 844), LANDSCAPE):
-        set_screen(browser, *size)
-        for stage in ("Hand", "Ground", "Net", "Serve"):
-            page.press(stage, ".stages")
+    page.press("Start the clock")
+    for stage in ("Hand", "Ground", "Net", "Serve"):
+        page.press(stage, ".stages")
+        check(browser, f"pad: {stage}")
+        for size in (PHONE, (390, 844), LANDSCAPE):
+            set_screen(browser, *size)
             assert browser.execute_script(_HIDDEN) == [], (size, stage)
-            assert (
-                browser.execute_script(
-                    "const m = document.getElementById('main'); return m.scrollHeight - m.clientHeight"
-                )
-                == 0
-            )
+            assert browser.execute_script(SCROLLS) == 0, (size, stage)
 
 
 def test_a_tap_is_one_ball_and_one_undo_takes_all_of_it_back(page: MatchPage, service_url: str) -> None:
@@ -137,6 +139,8 @@ def test_a_hand_that_was_told_at_the_start_counts_as_answered(page: MatchPage) -
 def test_the_list_remembers_its_search_and_its_place(page: MatchPage, browser: Chrome) -> None:
     page.begin("Heron", "Sought")
     page.everything_else()
+    page.press("How to see it")
+    check(browser, "every question")
     browser.find_element("id", "words").send_keys("backhand")
     page.reads("questions shown")
     browser.execute_script("window.scrollTo(0, 700)")
