@@ -3,12 +3,9 @@
 from typing import Any
 
 import pytest
-from flask import Flask
 from flask.testing import FlaskClient
 from jsonschema_rs import ValidationError
 
-from openapi.document import examples
-from tacticapi.api.contract import EXTENSION
 from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 
@@ -29,20 +26,6 @@ def test_the_demo_is_valid_as_it_is_posted_and_as_it_is_answered(
         valid("NewTries", {name: tried[name] for name in ("tactic", "tried", "won")})  # a kept match dates them
     valid("Advice", client.post("/v1/suggestions", json=body).json)
     valid("Explanation", client.post("/v1/explanations", json=body).json)
-
-
-@pytest.mark.parametrize("example", examples(), ids=lambda example: f"{example.calculation}-{example.name}")
-def test_a_calculation_is_valid_as_it_is_asked_and_as_it_is_answered(
-    client: FlaskClient, app: Flask, valid: Validate, example: Any
-) -> None:
-    operation = app.extensions[EXTENSION].described()["paths"][example.path]["post"]
-    valid(component_of(operation["requestBody"]), example.body)
-    valid(component_of(operation["responses"]["200"]), client.post(example.path, json=example.body).json)
-
-
-def component_of(described: Any) -> str:
-    name: str = described["content"]["application/json"]["schema"]["$ref"].rpartition("/")[2]
-    return name
 
 
 @pytest.mark.parametrize(

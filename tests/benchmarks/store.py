@@ -1,7 +1,6 @@
 """How many observations a second both engines take, one a request and in bulk, and what advice and an export cost.
 
-Run by hand: python -m tests.benchmarks.store. Starts a PostgreSQL of its own. The ratio of bulk to single requests is the
-point.
+Run by hand: python -m tests.benchmarks.store. Starts a PostgreSQL of its own. The ratio of bulk to single is the point.
 """
 
 import tempfile

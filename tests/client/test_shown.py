@@ -34,7 +34,7 @@ ADVICE = Advice(
         "changed": [],
         "look_for": [],
         "notice": ["Check the event's rules."],
-    },
+    }
 )
 
 

@@ -26,10 +26,7 @@ SHORT = {
     "headers-too-large": (f"GET /livez {HOST}\r\nX-A: {'a' * 20_000}", 431),
     "not-implemented": (f"POST /v1/suggestions {HOST}\r\nTransfer-Encoding: other", 501),
 }
-SHOWN_AS = {
-    "address-too-long": "GET /aaaa… HTTP/1.1",
-    "headers-too-large": "GET /livez HTTP/1.1\nX-A: aaaa…",
-}
+SHOWN_AS = {"address-too-long": "GET /aaaa… HTTP/1.1", "headers-too-large": "GET /livez HTTP/1.1\nX-A: aaaa…"}
 MUTED, REWEIGHTED = "make-serve-and-volleyer-volley-low", "block-return-deep-middle"
 HOUSE = f"mute: [{MUTED}]\nreweight:\n  {REWEIGHTED}: {{share: 0.5}}\n"
 ADDED = """\

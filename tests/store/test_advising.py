@@ -4,12 +4,10 @@ from typing import Any
 
 import pytest
 
-from tacticapi.advice import Adviser
-from tacticapi.club import NotFound, Refused, Services, advising, entries, matches, scorekeeping
-from tacticapi.club.advising import SAME
+from tacticapi.club import Refused, Services, advising, entries, matches, scorekeeping
 from tacticapi.domain.situation import Moment
 
-from .asked import given_again, situation_of
+from .asked import situation_of
 
 NOW = Moment.CHANGE_OF_ENDS
 
@@ -56,44 +54,6 @@ def test_wind_and_heat_given_in_full_are_read(services: Services, club: str, pla
     assert now.context == {"wind": "strong", "wind_direction": {"north": "with"}, "heat_air_c": 33}
 
 
-def test_advice_is_that_of_the_situation_and_is_kept(
-    services: Services, club: str, adviser: Adviser, under_way: Any
-) -> None:
-    live = advising.live_advice(services, club, under_way.match, NOW)
-    assert live.advice.suggestions
-    assert advising.given_advice(services, club, live.id).advice == live.advice
-    assert live.revision == matches.revision(services, club, under_way.match)
-    again = given_again(services, club, live.id)
-    assert (again.sort, again.told) == (SAME, ())
-    with services.reading(club) as work:
-        kept = work.snapshots.get(live.id)
-    assert kept is not None
-    assert any(rule.startswith("tactic/") for rule in kept.fired)
-
-
-def test_the_next_advice_knows_the_one_before(services: Services, club: str, under_way: Any) -> None:
-    live = advising.live_advice(services, club, under_way.match, NOW)
-    previous = situation_of(services, club, under_way.match, NOW).previous
-    assert previous is not None
-    assert (previous.advice_id, previous.first) == (live.id, live.advice.suggestions[0].tactic)
-    belief = live.advice.beliefs[0]
-    name = f"{belief.trait}/{belief.wing}" if belief.wing else belief.trait
-    assert previous.beliefs[name] == belief.probability
-
-
-def test_while_nothing_changes_the_rules_do_not_run_again(
-    services: Services, club: str, under_way: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    first = advising.live_advice(services, club, under_way.match, NOW)
-    with monkeypatch.context() as patched:
-        patched.setattr(Adviser, "trace", None)
-        assert advising.live_advice(services, club, under_way.match, NOW) == first
-    shorter = advising.live_advice(services, club, under_way.match, NOW, limit=1)
-    assert (shorter.id != first.id, len(shorter.advice.suggestions)) == (True, 1)
-    scorekeeping.add_point(services, club, under_way.match, {"winner": "own"})
-    assert advising.live_advice(services, club, under_way.match, NOW).id not in (first.id, shorter.id)
-
-
 def test_a_moment_on_which_permissions_do_not_bind_cannot_be_claimed_in_between(
     services: Services, club: str, played: Any, finish: Any
 ) -> None:
@@ -107,45 +67,3 @@ def test_a_moment_on_which_permissions_do_not_bind_cannot_be_claimed_in_between(
     with pytest.raises(Refused, match="over"):
         advising.live_advice(services, club, played.match, Moment.BETWEEN_POINTS)
     assert advising.live_advice(services, club, played.match, Moment.AFTER_MATCH).advice.beliefs
-
-
-def test_where_a_device_is_not_permitted_safety_and_notice_stand_alone(
-    services: Services, club: str, under_way: Any
-) -> None:
-    context = matches.get(services, club, under_way.match).context
-    matches.update(services, club, under_way.match, 1, context={**context, "device": "nobody"})
-    advice = advising.live_advice(services, club, under_way.match, NOW).advice
-    assert (advice.suggestions, advice.beliefs, advice.plan) == ((), (), None)
-    assert advice.notice
-
-
-def test_feedback_is_on_what_was_suggested(services: Services, club: str, under_way: Any) -> None:
-    live = advising.live_advice(services, club, under_way.match, NOW)
-    shown = live.advice.suggestions[0].tactic
-    given = [
-        advising.add_feedback(services, club, live.id, shown, kind="used"),
-        advising.add_feedback(services, club, live.id, shown, kind="not-used", reason="too windy"),
-        advising.add_feedback(services, club, live.id, shown, kind="outcome", reason="helped"),
-    ]
-    assert advising.feedback_page(services, club, under_way.match, after=None, limit=100) == given
-    for wrong in (
-        {"kind": "liked"},
-        {"kind": "not-used"},
-        {"kind": "outcome", "reason": "great"},
-        {"kind": "used", "reason": "because"},
-    ):
-        with pytest.raises(Refused):
-            advising.add_feedback(services, club, live.id, shown, **wrong)
-    with pytest.raises(Refused, match="suggested"):
-        advising.add_feedback(services, club, live.id, "pain-is-a-stop-sign", kind="used")
-
-
-def test_advice_of_another_club_is_not_found(services: Services, club: str, other_club: str, under_way: Any) -> None:
-    live = advising.live_advice(services, club, under_way.match, NOW)
-    for ask in (
-        lambda: advising.given_advice(services, other_club, live.id),
-        lambda: advising.live_advice(services, other_club, under_way.match, NOW),
-        lambda: advising.add_feedback(services, other_club, live.id, live.advice.suggestions[0].tactic, kind="used"),
-    ):
-        with pytest.raises(NotFound):
-            ask()

@@ -7,15 +7,12 @@ from typing import Any
 
 import pytest
 
-from tacticapi.club import NotFound, Refused, Services, advising, entries, matches, players, scorekeeping
-from tacticapi.club.advising import SAME
+from tacticapi.club import Services, entries, matches, players, scorekeeping
 from tacticapi.club.codec import encode
 from tacticapi.club.debrief import debrief
 from tacticapi.club.dossier import (
-    CLOSED,
     MAX_READ,
     MAX_SEEN,
-    SituationWithEarlier,
     added_up,
     begun,
     days_of,
@@ -30,9 +27,7 @@ from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, 
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.rulebook.conditions import QUALIFIERS
 
-from .asked import given_again, situation_of
-
-FORBIDS = {"surface": "clay", "coaching": "not-permitted", "device": "coach"}
+from .asked import situation_of
 
 
 @pytest.fixture
@@ -61,39 +56,6 @@ def test_it_has_dates_and_surfaces(services: Services, club: str, finished: Any,
     assert held.beliefs
     day = f"{matches.get(services, club, finished.match).started_at:%Y-%m-%d}: "
     assert any(text.startswith(day) for belief in held.beliefs for text in belief.because)
-
-
-def test_a_match_that_goes_on_is_no_part_of_it_and_is_named(
-    services: Services, club: str, finished: Any, another_match: Any
-) -> None:
-    before = dossier(services, club, finished.opponent)
-    going = [another_match().match, another_match().match]
-    entries.add_observation(services, club, going[0], {"what": "warmup.low_forehand", "rating": 0})
-    held = dossier(services, club, finished.opponent)
-    assert sorted(held.playing) == sorted(going)
-    assert held.matches[0].match_id == before.matches[0].match_id
-    assert [(b.trait, b.wing) for b in held.beliefs] == [(b.trait, b.wing) for b in before.beliefs]
-    assert (
-        taught(services, club, finished.opponent).earlier
-        == taught(services, club, finished.opponent, reads=False).earlier
-    )
-
-
-def test_while_a_match_goes_on_whose_event_forbids_it_nothing_is_told(
-    services: Services, club: str, finished: Any, another_match: Any
-) -> None:
-    going = another_match(context=FORBIDS).match
-    assert dossier(services, club, finished.opponent).beliefs  # before its first point no rule of the event binds
-    scorekeeping.add_point(services, club, going, {"winner": "own"})
-    held = dossier(services, club, finished.opponent)
-    assert held.withheld is not None
-    assert (held.matches, held.beliefs, held.playing) == ((), (), (going,))
-    known = taught(services, club, finished.opponent)
-    assert (known.earlier, known.withheld) == ((), held.withheld)
-    asked = Situation(Moment.BEFORE_MATCH, opponent_id=finished.opponent)
-    assert begun(services, club, asked).notice == CLOSED
-    matches.end(services, club, going)
-    assert dossier(services, club, finished.opponent).withheld is None
 
 
 def test_what_was_seen_long_ago_counts_less(
@@ -160,22 +122,6 @@ def test_it_begins_with_what_worked_in_earlier_matches(
     (works,) = held.begin_with
     assert [text[12:38] for text in works.because] == ["8 of 12 points won with it", "9 of 12 points won with it"]
     assert works.because[0][:10] > works.because[1][:10]  # by day, the newest first
-
-
-def test_what_worked_is_not_told_while_only_safety_may_be_shown(
-    services: Services, club: str, finished: Any, another_match: Any
-) -> None:
-    first = another_match().match
-    scorekeeping.add_tries(services, club, first, {"tactic": WORKS, "tried": 20, "won": 17})
-    matches.end(services, club, first)
-    assert [one.tactic for one in dossier(services, club, finished.opponent).begin_with] == [WORKS]
-    scorekeeping.add_point(services, club, another_match(context=FORBIDS).match, {"winner": "own"})
-    assert dossier(services, club, finished.opponent).begin_with == ()
-
-
-def test_an_own_player_has_none(services: Services, club: str, played: Any) -> None:
-    with pytest.raises(Refused, match="an opponent"):
-        dossier(services, club, played.own)
 
 
 def test_only_how_the_opponent_plays_is_ever_known(rulebook: Rulebook) -> None:
@@ -278,19 +224,6 @@ def test_the_next_match_begins_with_what_earlier_ones_taught_as_of_its_start(
     assert len(situation_of(services, club, following, Moment.BEFORE_MATCH).earlier) == 1
 
 
-def test_what_rests_on_earlier_matches_says_so_with_their_days(
-    services: Services, club: str, finished: Any, another_match: Any
-) -> None:
-    day = matches.get(services, club, finished.match).started_at.date().isoformat()
-    following = another_match().match
-    live = advising.live_advice(services, club, following, Moment.BEFORE_MATCH)
-    assert f"({day} on hard)" in live.advice.notice[0]
-    told = [part for belief in live.advice.beliefs for part in belief.contributions if part.text.startswith(f"{day}: ")]
-    assert told
-    assert all(part.observations == () for part in told)  # no entry of this match
-    assert given_again(services, club, live.id).sort == SAME
-
-
 def test_a_match_by_itself_moves_what_it_showed(
     services: Services, club: str, finished: Any, another_match: Any
 ) -> None:
@@ -304,25 +237,6 @@ def test_a_match_by_itself_moves_what_it_showed(
     assert all(move.because for move in told.surprises)
 
 
-def test_an_opponent_whom_the_club_does_not_have_is_refused_alike(
-    services: Services, club: str, other_club: str, finished: Any
-) -> None:
-    told = set()
-    for club_id, id in ((other_club, finished.opponent), (club, finished.own), (club, "nobody")):
-        with pytest.raises(Refused) as refused:
-            begun(services, club_id, Situation(Moment.BEFORE_MATCH, opponent_id=id))
-        told.add((refused.value.faults[0].path, refused.value.faults[0].expected))
-    assert told == {(("opponent_id",), "the id of an opponent of your club")}
-
-
-def test_without_earlier_matches_nothing_is_said_of_them(services: Services, club: str, played: Any) -> None:
-    asked = Situation(Moment.BEFORE_MATCH, opponent_id=played.opponent)
-    start = begun(services, club, asked)
-    assert (start.asked.earlier, start.notice) == ((), None)
-    advice = services.adviser.recommend(start.asked)
-    assert told_apart(advice, start.asked) is advice
-
-
 def test_a_match_that_moved_no_belief_is_not_told_of(services: Services, club: str, played: Any) -> None:
     entries.add_observation(services, club, played.match, {"what": "warmup.energy", "value": "normal"})
     matches.end(services, club, played.match)
@@ -333,19 +247,9 @@ def test_a_match_that_moved_no_belief_is_not_told_of(services: Services, club: s
     assert told_apart(advice, start.asked) is advice
 
 
-def test_a_situation_that_names_nobody_begins_as_it_was_posted(services: Services, club: str) -> None:
-    asked = Situation(Moment.BEFORE_MATCH)
-    assert begun(services, club, asked) == SituationWithEarlier(asked, notice=None)
-
-
 def test_a_match_made_by_hand_of_many_days_names_a_few() -> None:
     days = tuple(Earlier(date(2026, 5, day), "grass" if day == 6 else None) for day in range(6, 0, -1))
     assert days_of(days) == "2026-05-06 on grass, 2026-05-05, 2026-05-04, 2026-05-03 and 2 more"
-
-
-def test_another_club_s_dossier_is_not_found(services: Services, other_club: str, finished: Any) -> None:
-    with pytest.raises(NotFound):
-        dossier(services, other_club, finished.opponent)
 
 
 def test_what_seemed_certain_in_one_match_can_still_be_weighed(

@@ -1,13 +1,11 @@
 """Health items serve the running match only."""
 
-import json
-from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tacticapi.advice import Adviser
-from tacticapi.club import Refused, Services, VersionConflict, advising, dossier, entries, matches
+from tacticapi.club import Refused, Services, advising, dossier, entries, matches
 from tacticapi.club.advising import LEFT_OUT, SAME, Live, recorded
 from tacticapi.club.debrief import debrief
 from tacticapi.club.export import export
@@ -176,17 +174,6 @@ def test_debrief_and_dossier_never_hold_them(services: Services, club: str, aili
         assert [word for word in words(services) if word in str(held)] == []
 
 
-def test_erased_text_is_overwritten_in_the_sqlite_file(services: Services, club: str, ailing: Any) -> None:
-    if services.engine.dialect.name != "sqlite":
-        assert services.engine.dialect.name == "postgresql"  # there, vacuum gives the space back
-        return
-    matches.end(services, club, ailing.match)
-    services.engine.dispose()  # the last connection to close empties the write-ahead log
-    path = Path(services.engine.url.database or "")
-    assert NOTE.encode() not in path.read_bytes()
-    assert json.dumps(ailing.match).strip('"').encode() in path.read_bytes()
-
-
 def test_advice_that_was_being_made_when_the_match_ended_is_not_kept(
     services: Services, club: str, ailing: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -201,10 +188,3 @@ def test_advice_that_was_being_made_when_the_match_ended_is_not_kept(
         advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
     text = kept_text(services, club, ailing.match)
     assert [word for word in words(services) if word in text] == []
-
-
-def test_ending_twice_changes_nothing_more(services: Services, club: str, played: Any) -> None:
-    first = matches.end(services, club, played.match, version=1)
-    assert matches.end(services, club, played.match) == first
-    with pytest.raises(VersionConflict):
-        matches.end(services, club, played.match, version=1)

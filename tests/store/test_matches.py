@@ -4,34 +4,12 @@ from datetime import UTC, datetime
 from typing import Any
 
 import pytest
+from sqlalchemy.exc import StatementError
 
-from tacticapi.club import (
-    IdempotentRequest,
-    NotFound,
-    Refused,
-    Services,
-    VersionConflict,
-    entries,
-    matches,
-    players,
-    scorekeeping,
-)
+from tacticapi.club import Refused, Services, entries, matches, players, scorekeeping
 from tacticapi.domain.situation import Moment
-from tacticapi.store import new_id
 
 from .asked import situation_of
-
-
-def test_a_match_is_found_again_as_created(services: Services, club: str, played: Any, another_match: Any) -> None:
-    match = matches.get(services, club, played.match)
-    assert (match.status, match.version, match.revision, match.ended_at) == ("open", 1, 0, None)
-    second = another_match(context={"surface": "clay", "wind": None}, first_server=None)
-    assert matches.get(services, club, second.match).context == {"surface": "clay"}
-    matches.end(services, club, second.match)
-    assert [m.id for m in matches.find(services, club)] == [played.match, second.match]
-    assert [m.id for m in matches.find(services, club, status="ended")] == [second.match]
-    assert [m.id for m in matches.find(services, club, opponent_id=played.opponent, limit=1)] == [played.match]
-    assert matches.find(services, club, own_id=new_id()) == []
 
 
 def test_times_are_kept_to_the_moment_whatever_the_zone(services: Services, club: str, another_match: Any) -> None:
@@ -41,44 +19,6 @@ def test_times_are_kept_to_the_moment_whatever_the_zone(services: Services, club
     assert match.started_at.tzinfo is UTC
     with pytest.raises(Refused, match="time zone"):
         another_match(started_at=datetime(2026, 5, 1))
-
-
-def test_each_side_has_a_player_of_that_side_and_club(
-    services: Services, club: str, other_club: str, played: Any
-) -> None:
-    with pytest.raises(Refused, match="side is own"):
-        matches.create(services, club, played.opponent, played.own)
-    stranger = players.create(services, other_club, "own", "Larch").id
-    for own in (stranger, new_id()):
-        with pytest.raises(NotFound):
-            matches.create(services, club, own, played.opponent)
-
-
-def test_a_repeated_request_makes_one_match(services: Services, club: str, played: Any) -> None:
-    once = IdempotentRequest.of("key-1", "the same")
-    first = matches.create(services, club, played.own, played.opponent, once=once)
-    assert matches.create(services, club, played.own, played.opponent, once=once) == first
-    assert len(matches.find(services, club)) == 2
-
-
-def test_only_the_version_that_was_read_is_changed(services: Services, club: str, played: Any) -> None:
-    changed = matches.update(services, club, played.match, 1, first_server="opponent")
-    assert (changed.version, changed.revision, changed.first_server) == (2, 1, "opponent")
-    with pytest.raises(VersionConflict):
-        matches.update(services, club, played.match, 1, first_server="own")
-    for wrong in ({"first_server": "nobody"}, {"status": "ended"}, {"context": {"surface": "ice"}}):
-        with pytest.raises(Refused):
-            matches.update(services, club, played.match, 2, **wrong)
-
-
-def test_a_format_that_the_points_cannot_have_been_played_in_is_refused(
-    services: Services, club: str, played: Any
-) -> None:
-    score = {"sets": [[6, 4]], "games": [5, 0], "points": ["40", "0"], "server": "own"}
-    scorekeeping.add_point(services, club, played.match, {"score": score})
-    with pytest.raises(Refused):
-        matches.update(services, club, played.match, 1, context={"format": {"games": 4}})
-    assert matches.get(services, club, played.match).version == 1
 
 
 def test_who_serves_first_can_be_mended_later(services: Services, club: str, another_match: Any) -> None:
@@ -102,7 +42,20 @@ def test_a_kind_that_the_rules_do_not_know_any_more_is_kept_but_not_read(
     assert len(entries.entries_page(services, club, played.match, "observations")) == 1
 
 
-def test_after_the_end_no_health_item_comes_in_by_a_change(services: Services, club: str, played: Any) -> None:
-    ended = matches.end(services, club, played.match)
-    with pytest.raises(Refused, match="running match"):
-        matches.update(services, club, played.match, ended.version, own_facts={"pain_now": 3})
+def test_a_moment_without_a_time_zone_is_not_kept(services: Services, club: str, played: Any) -> None:
+    with (
+        services.work(club) as work,
+        pytest.raises(StatementError, match="a moment without a time zone cannot be kept"),
+    ):
+        work.players.update(played.own, {"updated_at": datetime(2026, 5, 1, 9)})
+
+
+@pytest.mark.parametrize("over", [False, True])
+def test_a_change_of_a_player_counts_as_a_change_of_the_matches(
+    services: Services, club: str, played: Any, over: bool
+) -> None:
+    if over:
+        matches.end(services, club, played.match)
+    before = matches.revision(services, club, played.match)
+    players.update(services, club, played.opponent, 1, facts={"handedness": "right"})
+    assert matches.revision(services, club, played.match) == before + 1

@@ -12,13 +12,6 @@ from tacticapi.club.clubs import Secret
 from tacticapi.store import Token, new_id
 
 
-def test_the_text_opens_the_club_with_its_scopes(services: Services, club: str) -> None:
-    issued = clubs.create_token(services, club, "coach's phone", ["read", "observe"])
-    found = clubs.authenticate(services, issued.text)
-    assert found is not None
-    assert (found.club_id, list(found.scopes)) == (club, ["observe", "read"])
-
-
 def test_the_secret_is_not_kept(services: Services, club: str) -> None:
     issued = clubs.create_token(services, club, "phone", ["read"])
     kept = clubs.tokens_of(services, club)

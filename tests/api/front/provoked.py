@@ -105,10 +105,7 @@ PROVOKED: dict[str, tuple[str, Ask]] = {
             "POST", "/v1/suggestions", s.variant("overrun"), json={"moment": "set-break", "own": {"volley": 3}}
         ),
     ),
-    "idempotency-key-reused": (
-        'POST /v1/players\nIdempotency-Key: bench-7\n\n{"side": "own", "label": "Elm"}',
-        twice,
-    ),
+    "idempotency-key-reused": ('POST /v1/players\nIdempotency-Key: bench-7\n\n{"side": "own", "label": "Elm"}', twice),
     "if-match-needed": (
         'PATCH /v1/players/…\n\n{"label": "Elm"}',
         with_headers("PATCH", "/v1/players/{player}", {"label": "Elm"}),

@@ -8,7 +8,7 @@ import pytest
 
 from tacticapi.api import create_app
 from tacticapi.api.contract import EXTENSION, METHODS
-from tacticapi.api.http.deployment import any_token, settings_of, start_refusal
+from tacticapi.api.http.deployment import settings_of
 from tacticapi.club import clubs, players
 
 from ...databases import delete_club
@@ -16,13 +16,6 @@ from .conftest import Caller
 
 FAR_AWAY = {"REMOTE_ADDR": "203.0.113.9"}
 SITUATION = {"moment": "set-break"}
-
-
-def test_without_a_token_nothing_kept_is_told(kept_app: Any, services: Any) -> None:
-    response = kept_app.test_client().get("/v1/players")
-    assert response.status_code == 401
-    assert response.json["type"] == "/problems/token-needed"
-    assert response.headers["WWW-Authenticate"] == 'Bearer realm="tacticapi"'
 
 
 @pytest.mark.parametrize("header", ["Bearer", "Bearer x", "Bearer tac_AAAA", "bearer \u00e9", "Bearer tac_" + "A" * 86])
@@ -48,24 +41,6 @@ def test_a_revoked_or_expired_token_opens_nothing_more(caller: Any, services: An
     while services.now() < soon.token.expires_at:  # type: ignore[operator]
         pass
     assert caller.get("/v1/players").status_code == 401
-
-
-@pytest.mark.parametrize("scope", clubs.SCOPES)
-def test_a_token_does_what_its_scope_says_and_nothing_else(
-    kept_app: Any, services: Any, caller: Any, under_way: Any, scope: str
-) -> None:
-    narrow = type(caller)(kept_app, clubs.create_token(services, caller.club, "narrow", [scope]).text)
-    asked = {
-        "observe": narrow.post(f"{under_way.address}/points", {"winner": "own"}),
-        "advise": narrow.get(f"{under_way.address}/suggestions?moment=change-of-ends"),
-        "read": narrow.get(under_way.address),
-        "manage": narrow.post("/v1/players", {"side": "own", "label": "Elm"}),
-    }
-    for name, response in asked.items():
-        assert (response.status_code == 403) is (name != scope), name
-        if name != scope:
-            challenge = f'Bearer realm="tacticapi", error="insufficient_scope", scope="{name}"'
-            assert response.headers["WWW-Authenticate"] == challenge
 
 
 def test_a_body_is_looked_at_only_after_the_token(kept_app: Any, services: Any) -> None:
@@ -155,24 +130,6 @@ def test_a_request_that_only_looks_local_needs_a_token(new_app: Any, services: A
 @pytest.mark.parametrize("host", ["localhost", "localhost:8000", "127.0.0.1:8000", "[::1]:8000"])
 def test_this_machine_has_several_names(new_app: Any, services: Any, host: str) -> None:
     assert new_app(LOCAL=True).test_client().get("/v1/players", headers={"Host": host}).status_code == 200
-
-
-def test_a_service_open_to_others_without_any_token_may_not_start(services: Any, kept_url: str) -> None:
-    club = clubs.create(services, "Two Kilns").club_id
-    asked = (services, kept_url)
-    assert "tacticapi token create" in (start_refusal(*asked, {}, loopback=False) or "")
-    assert start_refusal(*asked, {}, loopback=True) is None
-    assert start_refusal(*asked, {"TACTICAPI_ALLOW_OPEN": "1"}, loopback=False) is None
-    made = clubs.create_token(services, club, "phone", ["read"]).token
-    assert start_refusal(*asked, {}, loopback=False) is None
-    clubs.revoke_token(services, club, made.id)
-    assert not any_token(services)
-    assert start_refusal(*asked, {}, loopback=False) is not None
-
-
-def test_a_service_on_a_database_of_another_version_may_not_start(services: Any, tmp_path: Any) -> None:
-    refusal = start_refusal(services, f"sqlite:///{tmp_path / 'empty.db'}", {}, loopback=True)
-    assert "tacticapi db upgrade" in (refusal or "")
 
 
 def test_the_environment_is_read_in_one_place() -> None:

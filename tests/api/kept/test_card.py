@@ -7,7 +7,6 @@ import pytest
 from tacticapi.domain.rules import Rulebook
 
 from ..page import Page
-from .conftest import new_match
 
 # what is drawn does not depend on the database: one engine is enough
 pytestmark = pytest.mark.parametrize("kept_url", ["sqlite"], indirect=True, scope="session")
@@ -149,7 +148,3 @@ def test_an_unchanged_card_is_not_made_again(caller: Any, played: Any) -> None:
     assert caller.get(f"{played.address}/card", headers=held).status_code == 304
     with_context(caller, played, surface="grass")
     assert caller.get(f"{played.address}/card", headers=held).status_code == 200
-
-
-def test_another_clubs_match_has_no_card(stranger: Any, caller: Any) -> None:
-    assert stranger.get(f"{new_match(caller).address}/card").status_code == 404

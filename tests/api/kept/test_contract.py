@@ -67,17 +67,6 @@ def test_what_is_polled_or_edited_says_so(paths: dict[str, Any]) -> None:
     assert (polled >= 8, edited >= 4, listed >= 7) == (True, True, True)
 
 
-def test_the_headers_that_are_described_are_sent(caller: Caller, played: Played) -> None:
-    player = caller.get(f"/v1/players/{played.own}")
-    held = {"If-None-Match": player.headers["ETag"]}
-    assert caller.get(f"/v1/players/{played.own}", headers=held).headers["ETag"] == player.headers["ETag"]
-    assert "rel=" in caller.get("/v1/players?page_size=1").headers["Link"]
-    made = caller.post("/v1/players", {"side": "own", "label": "Elm"})
-    assert made.headers["Location"] == f"/v1/players/{made.json['id']}"
-    assert made.headers["ETag"] == '"1"'
-    assert "WWW-Authenticate" in Caller(caller.app, None).get("/v1/players").headers
-
-
 def test_what_is_kept_has_the_shapes_of_the_contract(caller: Caller, under_way: Played, valid: Validate) -> None:
     at = under_way.address
     valid("Match", caller.get(at).json)

@@ -60,11 +60,6 @@ def test_what_cannot_have_been_seen_is_refused_with_its_place(
     assert caller.get(f"{played.address}/observations").json == {"items": []}
 
 
-def test_a_list_is_added_whole(caller: Any, played: Any, seen: list[Any]) -> None:
-    receipts = caller.made(f"{played.address}/observations", seen)["items"]
-    assert [receipt["sequence"] for receipt in receipts] == list(range(1, len(seen) + 1))
-
-
 def test_json_lines_are_answered_line_by_line(caller: Any, played: Any) -> None:
     body = lines(SEEN, b"", b"{", {**SEEN, "count": 9}, b'{"what": "a", "what": "b"}', LOW, b"  ", b"\xff", 5)
     response = caller.post(f"{played.address}/observations", data=body + b"\r\n", headers=JSON_LINES)

@@ -128,13 +128,6 @@ def test_it_takes_the_scope_of_advice(kept_app: Flask, services: Services, calle
     assert adviser.post("/v1/suggestions", asked(met.opponent)).status_code == 200
 
 
-def test_this_machine_s_club_knows_its_own_opponents(new_app: Any, services: Services) -> None:
-    local = Caller(new_app(LOCAL=True), None)
-    opponent = local.made("/v1/players", {"side": "opponent", "label": "Sleet"})["id"]
-    assert local.post("/v1/suggestions", asked(opponent)).status_code == 200
-    assert local.post("/v1/suggestions", asked(NOWHERE)).status_code == 404
-
-
 def test_without_a_database_a_named_opponent_is_unavailable(new_app: Any) -> None:
     app = new_app(DATABASE_URL=None)
     assert app.test_client().post("/v1/suggestions", json=asked(NOWHERE)).status_code == 503
@@ -158,23 +151,6 @@ def test_a_situation_that_names_nobody_never_reaches_the_database(
         assert reached
     finally:
         event.remove(services.engine, "before_cursor_execute", noted)
-
-
-def test_while_a_match_goes_on_whose_event_forbids_it_what_is_known_is_not_used(caller: Caller, met: Any) -> None:
-    body = {"own_id": met.own, "opponent_id": met.opponent, "context": {"coaching": "not-permitted"}}
-    going = f"/v1/matches/{caller.made('/v1/matches', body)['id']}"
-    caller.made(f"{going}/points", {"winner": "own"})
-    closed = caller.post(f"/v1/suggestions?{EVERY_TRAIT}", asked(met.opponent)).json
-    plain = caller.post(f"/v1/suggestions?{EVERY_TRAIT}", asked()).json
-    assert "goes on" in closed["notice"][0]
-    assert closed["beliefs"] == plain["beliefs"]
-    dossier = caller.get(f"/v1/players/{met.opponent}/dossier")
-    assert (dossier.status_code, dossier.json["beliefs"], dossier.json["matches"]) == (200, [], [])
-    assert len(dossier.json["notice"]) == 1
-    markdown = caller.get(f"/v1/players/{met.opponent}/dossier", headers={"Accept": "text/markdown"}).text
-    assert dossier.json["notice"][0].rstrip(".") in markdown
-    caller.post(f"{going}/end")
-    assert caller.get(f"/v1/players/{met.opponent}/dossier").json["beliefs"]
 
 
 def test_outside_the_service_nobody_is_known(rulebook: Rulebook) -> None:

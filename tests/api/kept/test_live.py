@@ -17,17 +17,7 @@ from tacticapi.rulebook.matcher import Matcher
 NOW = "moment=change-of-ends"
 WHOLE = f"{NOW}&include={','.join(PARTS)}"
 REVISION_ALONE = "SELECT matches.revision FROM matches WHERE "
-ANALYSIS = (
-    "suggestions",
-    "beliefs",
-    "profile",
-    "plan",
-    "look_for",
-    "held_back",
-    "unused",
-    "changed",
-    "score",
-)
+ANALYSIS = ("suggestions", "beliefs", "profile", "plan", "look_for", "held_back", "unused", "changed", "score")
 
 
 @pytest.fixture
@@ -285,14 +275,6 @@ def test_what_was_advised_before_the_match_is_read_before_it_and_not_while_it_is
     withheld = caller.get(address).json
     assert (withheld["suggestions"], "situation" in withheld) == ([], False)
     assert withheld["notice"] != live["notice"]
-
-
-def test_safety_is_shown_whatever_the_event_permits(caller: Any, under_way: Any) -> None:
-    context = {"coaching": "not-permitted", "device": "nobody", "thunder": True}
-    caller.patch(under_way.address, {"context": context}, headers={"If-Match": "*"})
-    live = caller.get(f"{under_way.address}/suggestions?{NOW}").json
-    assert live["safety"]
-    assert caller.get(f"/v1/advice/{live['advice_id']}").json["safety"] == live["safety"]
 
 
 def test_a_head_request_keeps_nothing(caller: Any, under_way: Any, runs: list[int]) -> None:

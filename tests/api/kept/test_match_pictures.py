@@ -4,12 +4,9 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
-from flask import Flask
 
 from tacticapi.domain.rules import Rulebook
 from tacticapi.pictures.svg import NAMESPACE, percent
-
-from .conftest import opened
 
 # what is drawn does not depend on the database: one engine is enough
 pytestmark = pytest.mark.parametrize("kept_url", ["sqlite"], indirect=True, scope="session")
@@ -95,15 +92,6 @@ def test_nothing_kept_is_nothing_to_draw(caller: Any, played: Any, name: str) ->
     refused = picture(caller, played, name)
     assert refused.status_code in (200, 404)  # a profile alone says something of an opponent
     assert (refused.status_code == 200) is (name == "beliefs")
-
-
-@pytest.mark.parametrize("name", PICTURES)
-def test_a_picture_takes_the_scope_to_advise_and_a_match_of_the_club(
-    caller: Any, stranger: Any, drawn_match: Any, *, kept_app: Flask, services: Any, name: str
-) -> None:
-    assert picture(opened(kept_app, services, "Gull Moor", "read"), drawn_match, name).status_code == 403
-    assert picture(stranger, drawn_match, name).status_code == 404
-    assert picture(caller, drawn_match, name, headers={"Accept": "application/json"}).status_code == 406
 
 
 def test_serves_are_shares_of_each_court_all_or_first_or_second(caller: Any, drawn_match: Any) -> None:

@@ -130,11 +130,6 @@ def test_a_query_that_cannot_be_is_refused(caller: Any, query: str, name: str) -
     assert response.json["errors"][0]["parameter"] == name
 
 
-@pytest.mark.parametrize("id", ["1", "x" * 36, "0197", "..", "0197D0C0-0000-7000-8000-000000000000"])
-def test_what_is_no_id_is_no_address(caller: Any, id: str) -> None:
-    assert caller.get(f"/v1/players/{id}").status_code == 404
-
-
 def test_a_player_is_erased_in_the_version_that_was_read(caller: Any) -> None:
     player = caller.made("/v1/players", {"side": "own", "label": "Larch"})
     address = f"/v1/players/{player['id']}"

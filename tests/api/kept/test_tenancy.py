@@ -8,8 +8,6 @@ from typing import Any
 
 import pytest
 from flask import Flask
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
 
 from tacticapi.api.contract import EXTENSION, METHODS, Contract
 from tacticapi.club import Services
@@ -196,25 +194,3 @@ def test_a_label_and_a_key_of_the_other_club_are_free(two: Two) -> None:
     two.us.made("/v1/players", {"side": "own", "label": f"Own of {two.them.club}"}, headers={"Idempotency-Key": "k"})
     made = two.them.made("/v1/players", {"side": "own", "label": "Elm"}, headers={"Idempotency-Key": "k"})
     assert made["label"] == "Elm"
-
-
-@given(data=st.data())
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
-def test_in_whatever_order_it_is_tried_while_both_play_on(kept_app: Flask, two: Two, data: st.DataObject) -> None:
-    every = operations(kept_app)
-    for _ in range(data.draw(st.integers(1, 4))):
-        playing = data.draw(st.sampled_from(["us", "them", "nobody"]))
-        if playing != "nobody":
-            caller, ids = (two.us, two.ours) if playing == "us" else (two.them, two.theirs)
-            address = f"/v1/matches/{ids['match_id'][0]}"
-            noun, body = data.draw(
-                st.sampled_from([("observations", SEEN), ("tries", TRIED), ("points", {"score": {"games": [1, 0]}})])
-            )
-            ids["entry_id"].append(caller.made(f"{address}/{noun}", body)["id"])
-        before = two.everything_of_theirs()
-        operation = data.draw(st.sampled_from(every))
-        tried = [address for address, _ in attempts(operation, two)]
-        address = tried[data.draw(st.integers(0, 999)) % len(tried)]  # by place: ids differ from run to run
-        response = ask(two.us, operation, address, data.draw(st.sampled_from(HEADERS)))
-        assert response.status_code == 404, (operation, address)
-        assert two.everything_of_theirs() == before

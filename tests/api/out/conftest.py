@@ -1,4 +1,4 @@
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -44,9 +44,3 @@ def client_of(app: Flask, services: Services, club: str, *scopes: str) -> FlaskC
     client = app.test_client()
     client.environ_base["HTTP_AUTHORIZATION"] = f"Bearer {clubs.create_token(services, club, 'test', scopes).text}"
     return client
-
-
-@pytest.fixture(scope="module")
-def with_scope(client: FlaskClient, services: Services, ids: Ids) -> Callable[..., FlaskClient]:
-    """A client of the same club with other scopes, or of another club."""
-    return lambda *scopes, club=None: client_of(client.application, services, club or ids.club, *scopes)

@@ -55,14 +55,6 @@ def test_the_debrief_is_what_the_contract_says(told: Any) -> None:
     assert len(told["notice"]) == 3
 
 
-def test_a_match_that_goes_on_has_no_debrief_yet(client: FlaskClient, services: Services, ids: Ids) -> None:
-    open_match = kept_match(services, ids.club, opponent_label="Open", end=False)
-    refused = client.get(f"/v1/matches/{open_match.match}/debrief")
-    assert refused.status_code == 409
-    assert refused.json is not None
-    assert refused.json["type"] == "/problems/match-not-ended"
-
-
 @pytest.mark.parametrize(
     ("score", "told"),
     [

@@ -1,20 +1,16 @@
 """The dossier, the club with its export, and a player erased; each needs its scope and the right club."""
 
 import json
-from collections.abc import Callable
 from typing import Any
 
-import pytest
 from flask.testing import FlaskClient
 
 from tacticapi.api.clubs import ClubSchema
 from tacticapi.api.dossier import DossierSchema
-from tacticapi.club import Services, clubs, entries, matches, players
+from tacticapi.club import Services, entries, matches, players
 from tacticapi.club.export import export
 
 from .keeping import Ids, kept_match
-
-Scoped = Callable[..., FlaskClient]
 
 
 def test_the_dossier_is_what_the_contract_says(client: FlaskClient, ids: Ids) -> None:
@@ -88,29 +84,3 @@ def test_a_player_is_erased(client: FlaskClient, services: Services, ids: Ids) -
     told = client.get(f"/v1/matches/{gone.match}/debrief", headers={"Accept": "text/markdown"}).text
     assert "a player who was erased" in told
     assert "Gone" not in told.replace("Larch against Gone", "")
-
-
-READ = ("/v1/matches/{match}/debrief", "/v1/players/{opponent}/dossier", "/v1/club")  # fmt: skip
-
-
-@pytest.mark.parametrize("address", [*READ, "/v1/club/export"])
-def test_each_address_needs_its_scope(with_scope: Scoped, ids: Ids, address: str) -> None:
-    place, scope = address.format(match=ids.match, opponent=ids.opponent), "read" if address in READ else "manage"
-    others = {"observe", "advise", "read", "manage"} - {scope}
-    assert with_scope(scope).get(place).status_code == 200
-    assert with_scope(*others).get(place).status_code == 403
-    assert with_scope(scope).application.test_client().get(place).status_code == 401
-
-
-def test_changing_and_erasing_need_manage(with_scope: Scoped, ids: Ids) -> None:
-    others = with_scope("observe", "advise", "read")
-    assert others.patch("/v1/club", json={"keep_days": 1}, headers={"If-Match": "*"}).status_code == 403
-    assert others.delete(f"/v1/players/{ids.opponent}").status_code == 403
-
-
-def test_another_club_finds_nothing(with_scope: Scoped, services: Services, ids: Ids) -> None:
-    stranger = with_scope("observe", "advise", "read", "manage", club=clubs.create(services, "Heron Weir").club_id)
-    for address in READ[:-1]:
-        assert stranger.get(address.format(match=ids.match, opponent=ids.opponent)).status_code == 404
-    assert stranger.delete(f"/v1/players/{ids.opponent}").status_code == 404
-    assert ids.match not in stranger.get("/v1/club/export").text

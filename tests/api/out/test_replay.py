@@ -12,7 +12,7 @@ from tacticapi.advice import Adviser
 from tacticapi.cli import database as cli_database
 from tacticapi.cli import main
 from tacticapi.cli.store import report
-from tacticapi.club import NotFound, Services
+from tacticapi.club import Services
 from tacticapi.club import advising as stored
 from tacticapi.club.advising import DIFFERS, LEFT_OUT, SAME, Outcome, recompute, recorded, replay
 from tacticapi.club.situations import read_kept
@@ -81,14 +81,6 @@ def test_what_todays_rules_do_not_know_is_named_and_left_out(services: Services,
     assert (told.sort, told.told) == (LEFT_OUT, ("the advice before it is kept no more",))
 
 
-def test_health_items_were_removed_so_it_cannot_be_given_again(services: Services, ids: Ids) -> None:
-    with services.reading(ids.club) as work:
-        snapshot = next(work.snapshots.stream())
-        given = recorded(work, snapshot, read_kept(work, snapshot.match_id))
-    told = recompute(replace(given, snapshot=replace(snapshot, health_removed=True)), services.adviser)
-    assert (told.sort, told.told) == (LEFT_OUT, ("health items removed",))
-
-
 def test_a_situation_that_fits_today_s_rules_in_too_many_ways_is_left_out(
     services: Services, ids: Ids, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -98,11 +90,6 @@ def test_a_situation_that_fits_today_s_rules_in_too_many_ways_is_left_out(
     monkeypatch.setattr(services.adviser, "recommend", too_many)
     told = next(replay(services, ids.club))
     assert (told.sort, told.told) == (LEFT_OUT, ("its situation fits today's rules in too many ways",))
-
-
-def test_an_unknown_club_is_not_found(services: Services) -> None:
-    with pytest.raises(NotFound):
-        list(replay(services, "01970000-0000-7000-8000-000000000000"))
 
 
 def test_advice_without_its_health_items_is_left_out_and_counted() -> None:
