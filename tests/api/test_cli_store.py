@@ -105,7 +105,6 @@ def test_a_token_is_shown_once_and_opens_its_club_until_it_is_revoked(run: Run, 
     made = run("token", "create", club, "--scope", "read", "--scope", "observe", "--expires-days", 30, "--label", "Ida")
     secret = made.stdout.strip()
     opened = clubs.authenticate(services, secret)
-    assert opened is not None
     assert (opened.club_id, list(opened.scopes), opened.label) == (club, ["observe", "read"], "Ida")
     listed = run("token", "list", club).output
     assert secret not in listed
@@ -176,7 +175,6 @@ def test_a_drafted_token_opens_the_first_club_of_an_empty_database(run: Run, add
     assert clubs.authenticate(services, text) is None
     made = clubs.adopt_first_token(services, text)
     opened: Any = clubs.authenticate(services, text)
-    assert made is not None
     assert opened.id == made.id
     assert list(opened.scopes) == list(clubs.SCOPES)
     assert clubs.adopt_first_token(services, clubs.draft_first_token()) is None  # there is a token already

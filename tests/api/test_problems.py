@@ -18,7 +18,6 @@ def test_a_fault_names_its_place_what_stood_there_and_what_was_expected(client: 
     assert response.status_code == 422
     assert response.content_type == "application/problem+json"
     problem = response.json
-    assert problem is not None
     assert ProblemSchema().validate(problem) == {}
     assert (problem["type"], problem["detail"]) == ("/problems/invalid-situation", "2 faults")
     by_place = {error["pointer"]: error for error in problem["errors"]}
@@ -29,8 +28,8 @@ def test_a_fault_names_its_place_what_stood_there_and_what_was_expected(client: 
 
 def test_a_long_list_of_faults_is_cut_and_counted(client: FlaskClient) -> None:
     response = client.post("/v1/suggestions", json={"moment": "set-break", "observations": [{}] * 1000})
-    assert response.json["detail"] == "1000 faults; the first 100 are listed"  # type: ignore[index]
-    assert len(response.json["errors"]) == 100  # type: ignore[index]
+    assert response.json["detail"] == "1000 faults; the first 100 are listed"
+    assert len(response.json["errors"]) == 100
 
 
 def test_a_doubled_slash_leads_to_the_address_that_is_meant(client: FlaskClient) -> None:

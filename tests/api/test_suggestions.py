@@ -255,7 +255,6 @@ def test_an_explanation_adds_the_trace_to_the_same_advice(client: FlaskClient) -
     body = demo_situation("change-of-ends")
     advice = advised(client, body)
     told = client.post("/v1/explanations", json=body).json
-    assert told is not None
     assert ExplanationSchema().validate(told) == {}
     assert {**{name: told[name] for name in ORDER}, "advice_id": ""} == {**advice, "advice_id": ""}
     ids = {fact["id"] for fact in told["facts"]}
@@ -267,7 +266,7 @@ def test_an_explanation_adds_the_trace_to_the_same_advice(client: FlaskClient) -
 
 def test_an_explanation_says_what_a_tactic_still_needs(client: FlaskClient) -> None:
     body = {"moment": "change-of-ends"}
-    (why,) = client.post("/v1/explanations?tactic=keep-net-rusher-back", json=body).json["why"]  # type: ignore[index]
+    (why,) = client.post("/v1/explanations?tactic=keep-net-rusher-back", json=body).json["why"]
     assert why["tactic"] == "keep-net-rusher-back"
     assert why.get("verdict") == "no-match"
     assert why["unmet"]
@@ -275,12 +274,11 @@ def test_an_explanation_says_what_a_tactic_still_needs(client: FlaskClient) -> N
 
 def test_an_explained_price_adds_up(client: FlaskClient, rulebook: Rulebook) -> None:
     told = client.post("/v1/explanations", json=demo_situation("change-of-ends")).json
-    assert told is not None
     prices = {why["tactic"]: why["price"] for why in told["why"]}
     assert {name for name, lines in prices.items() if lines} == {t.id for t in rulebook.tactics.values() if t.price}
     for head, *terms, last in filter(None, prices.values()):
         assert head.startswith("points in 100 tried points")
-        share, costs, total = (float(number or 0) for number in SUMMED.fullmatch(last).groups())  # type: ignore[union-attr]
+        share, costs, total = (float(number or 0) for number in SUMMED.fullmatch(last).groups())
         tried = sum(float(term.split()[0]) for term in terms)
         assert share / 100 * tried - costs == pytest.approx(total, abs=0.02), last
 
@@ -289,7 +287,6 @@ def test_safety_beyond_the_limit_is_told_as_shown(client: FlaskClient) -> None:
     context = {"coaching": "permitted", "device": "coach", "heat": {"air_c": 33}}
     body = {"moment": "set-break", "limit": 1, "own": {"pain_now": 1, "pain_site": "knee"}, "context": context}
     told = client.post("/v1/explanations", json=body).json
-    assert told is not None
     assert [s["tactic"] for s in told["suggestions"]] == ["heat-precautions"]
     assert [line["tactic"] for line in told["safety"]] == ["heat-precautions", "spare-a-sore-spot"]
     why = {why["tactic"]: (why.get("verdict"), why["why"]) for why in told["why"]}
@@ -300,14 +297,13 @@ def test_nothing_is_explained_where_nothing_may_be_advised(client: FlaskClient) 
     body = demo_situation("change-of-ends")
     body["context"]["device"] = "nobody"
     told = client.post("/v1/explanations", json=body).json
-    assert told is not None
     assert (told["facts"], told["fired"], told["why"]) == ([], [], [])
 
 
 def test_an_unknown_tactic_is_no_question(client: FlaskClient) -> None:
     refused = client.post("/v1/explanations?tactic=moon-ball-everything", json={"moment": "set-break"})
     assert refused.status_code == 422
-    assert refused.json["errors"][0]["parameter"] == "tactic"  # type: ignore[index]
+    assert refused.json["errors"][0]["parameter"] == "tactic"
 
 
 @pytest.mark.parametrize("won", [0, 1390, 2000])

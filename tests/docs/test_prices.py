@@ -33,7 +33,6 @@ def test_the_price_by_hand_follows_from_the_balls_and_the_rule(rulebook: Ruleboo
     assert figures("1. A high ball", "2. The mix")[-1] == pytest.approx(found)
     assert figures("2. The mix", "3. The")[-1] == pytest.approx(usual)
     price, numbers = rulebook.tactics["high-ball-to-high-ball-weakness"].price, rulebook.defaults["prices"]
-    assert price is not None
     tried = numbers["as_meant"] * numbers["value"] * price.sends[0].per_point * (found - usual)
     assert figures("3. The difference", "4. Over")[-1] == pytest.approx(tried, abs=5e-5)
     assert figures("4. Over all points", ": ")[-1] == pytest.approx(price.share * tried - price.costs, abs=5e-5)

@@ -8,7 +8,7 @@ import pytest
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from tacticapi.api.http.problems import ProblemSchema
+from .bodies import refused
 
 ADDRESS = "/v1/suggestions"
 GOOD = {"moment": "set-break"}
@@ -16,15 +16,6 @@ GOOD = {"moment": "set-break"}
 
 def posted(client: FlaskClient, body: bytes, content_type: str | None = "application/json") -> TestResponse:
     return client.post(ADDRESS, data=body, content_type=content_type)
-
-
-def refused(response: TestResponse, status: int) -> list[str]:
-    assert response.status_code == status, response.text
-    assert response.content_type == "application/problem+json"
-    problem: dict[str, Any] = json.loads(response.data.decode("utf-8"))
-    assert ProblemSchema().validate(problem) == {}
-    assert problem["status"] == status
-    return [error["pointer"] for error in problem.get("errors", [])]
 
 
 @pytest.mark.parametrize(

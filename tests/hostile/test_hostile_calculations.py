@@ -1,6 +1,5 @@
 """Bodies of the calculations that mean harm or nonsense: an answer or a problem with its place, never a failure."""
 
-import json
 from typing import Any
 
 import pytest
@@ -8,9 +7,8 @@ from flask import Flask
 from flask.testing import FlaskClient
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from werkzeug.test import TestResponse
 
-from tacticapi.api.http.problems import ProblemSchema
+from .bodies import refused
 
 WIN, IMPORTANCE, MIX = ADDRESSES = [f"/v1/calculations/{name}" for name in ("win-chance", "importance", "serve-mix")]
 FEW = settings(max_examples=50, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
@@ -18,22 +16,8 @@ CHANCES = {"own_serve": 0.6, "opponent_serve": 0.6}
 TWO = {"wide": {"won": 1, "of": 2}, "T": {"won": 1, "of": 2}}
 
 
-def refused(response: TestResponse, status: int) -> set[str]:
-    assert response.status_code == status, response.text
-    assert response.content_type == "application/problem+json"
-    problem = json.loads(response.data)
-    assert ProblemSchema().validate(problem) == {}
-    return {error["pointer"] for error in problem.get("errors", [])}
-
-
-FORMATS = st.fixed_dictionaries(
-    {
-        "sets": st.sampled_from([1, 3, 5]),
-        "games": st.sampled_from([4, 6]),
-        "set": st.sampled_from(["advantage", "tie-break-7"]),
-        "no_ad": st.booleans(),
-    }
-)
+CHOICES = {"sets": (1, 3, 5), "games": (4, 6), "set": ("advantage", "tie-break-7"), "no_ad": (True, False)}
+FORMATS = st.fixed_dictionaries({name: st.sampled_from(choices) for name, choices in CHOICES.items()})
 
 
 @FEW
@@ -41,22 +25,16 @@ FORMATS = st.fixed_dictionaries(
 def test_any_two_chances_give_chances(app: Flask, own: float, theirs: float, fmt: dict[str, Any]) -> None:
     body = {"point_chances": {"own_serve": own, "opponent_serve": theirs}, "format": fmt}
     told = app.test_client().post(WIN, json=body).json
-    assert told is not None
     assert all(0.0 <= told[part][name] <= 1.0 for part in ("match", "set", "game") for name in told[part])
     table = app.test_client().post(IMPORTANCE, json=body).json
-    assert table is not None
     assert all(-1e-9 <= item[part] <= 1.0 + 1e-9 for item in table["items"] for part in ("game", "set", "match"))
-
-
-@pytest.mark.parametrize(("address", "place"), [(WIN, ""), (IMPORTANCE, ""), (MIX, "/courts")])
-def test_an_empty_object_is_no_question(client: FlaskClient, address: str, place: str) -> None:
-    assert refused(client.post(address, json={}), 422) == {place}
 
 
 @pytest.mark.parametrize("address", [WIN, IMPORTANCE])
 @pytest.mark.parametrize(
     ("body", "at"),
     [
+        ({}, {""}),
         ({"point_chances": {"own_serve": 1.01, "opponent_serve": 0.6}}, {"/point_chances/own_serve"}),
         ({"point_chances": {"own_serve": 0.6, "opponent_serve": -1e-9}}, {"/point_chances/opponent_serve"}),
         ({"point_chances": {"own_serve": "0.6", "opponent_serve": 0.6}}, {"/point_chances/own_serve"}),
@@ -79,12 +57,13 @@ def test_an_empty_object_is_no_question(client: FlaskClient, address: str, place
     ],
 )  # fmt: skip
 def test_what_cannot_be_is_refused_where_it_stands(client: FlaskClient, address: str, body: Any, at: set[str]) -> None:
-    assert refused(client.post(address, json=body), 422) == at
+    assert set(refused(client.post(address, json=body), 422)) == at
 
 
 @pytest.mark.parametrize(
     ("body", "at"),
     [
+        ({}, {"/courts"}),
         ({"courts": []}, {"/courts"}),
         ({"courts": {}}, {"/courts"}),
         ({"courts": {"deuce": None}}, {"/courts"}),
@@ -110,7 +89,7 @@ def test_what_cannot_be_is_refused_where_it_stands(client: FlaskClient, address:
     ],
 )  # fmt: skip
 def test_serves_that_cannot_be_are_refused_where_they_stand(client: FlaskClient, body: Any, at: set[str]) -> None:
-    assert refused(client.post(MIX, json=body), 422) == at
+    assert set(refused(client.post(MIX, json=body), 422)) == at
 
 
 def test_the_largest_questions_are_answered(client: FlaskClient) -> None:

@@ -28,7 +28,7 @@ def lines_of(file: str) -> list[str]:
 @pytest.fixture(scope="module")
 def container() -> list[tuple[str, str]]:
     """The instructions: name and arguments."""
-    return [tuple(line.split(None, 1)) for line in lines_of("Containerfile")]  # type: ignore[misc]
+    return [tuple(line.split(None, 1)) for line in lines_of("Containerfile")]
 
 
 def last_stage(container: list[tuple[str, str]]) -> list[tuple[str, str]]:

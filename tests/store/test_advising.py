@@ -32,10 +32,8 @@ def test_the_situation_is_everything_that_is_kept(services: Services, club: str,
     assert now.opponent["handedness"] == "left"
     assert now.context["format"] == {"sets": 3, "final_set": "match-tie-break-10"}
     assert now.score == {"sets": [], "games": [1, 0], "points": ["0", "15"], "server": "opponent"}
-    assert now.points_played is not None
     assert (now.points_played.serve_won, now.points_played.serve_of) == (4, 5)
     assert (now.points_played.return_won, now.points_played.return_of) == (0, 1)
-    assert now.own_errors is not None
     assert (now.own_errors.unforced, now.own_errors.of) == (1, 1)
     assert [(t.tried, t.won) for t in now.tries] == [(4, 2)]
     assert now.previous is None

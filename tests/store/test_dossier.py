@@ -29,6 +29,9 @@ from tacticapi.rulebook.conditions import QUALIFIERS
 
 from .asked import situation_of
 
+# what is worked out does not depend on the database: one engine is enough
+pytestmark = [pytest.mark.usefixtures("url"), pytest.mark.parametrize("url", ["sqlite"], indirect=True, scope="module")]
+
 
 @pytest.fixture
 def finished(

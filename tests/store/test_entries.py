@@ -50,10 +50,8 @@ def test_a_corrected_point_moves_all_that_follow(services: Services, club: str, 
     for _ in range(3):
         scorekeeping.add_point(services, club, played.match, {"winner": "own"})
     mended = scorekeeping.add_point(services, club, played.match, {"winner": "own"}, supersedes=first.id)
-    assert mended.score is not None
     assert mended.score["games"] == [1, 0]
     back = scorekeeping.add_point(services, club, played.match, None, supersedes=mended.id)
-    assert back.score is not None
     assert back.score["points"] == ["40", "0"]
 
 

@@ -116,8 +116,6 @@ def test_a_name_in_the_notes_of_other_matches_goes(services: Services, club: str
     assert erase_player(services, club, kept.opponent).texts == 2
     assert players.get(services, club, other.id).facts["previous_meeting"] is None
     first, last = (entry.body for entry in entries.entries_page(services, club, second.id, "observations"))
-    assert first is not None
-    assert last is not None
     assert (first["note"], first["by"], first["count"]) == (None, "coach", 3)
     assert last["note"] == "sleety weather"
 
@@ -252,7 +250,7 @@ def test_a_club_that_cannot_be_swept_is_logged_and_the_others_are(
     assert players.find(services, other_club) == []
     assert len(players.find(services, club)) == 2
     (line,) = caplog.records
-    assert (line.message, line.club_id) == ("a club could not be swept", club)  # type: ignore[attr-defined]
+    assert (line.message, line.club_id) == ("a club could not be swept", club)
     assert line.exc_info
 
 

@@ -15,7 +15,7 @@ from tacticapi.store import UnitOfWork
 from tacticapi.store.engine import is_sqlite
 
 NOW = Moment.CHANGE_OF_ENDS
-POLLS, MAX_BYTES = 200, 2_000_000
+POLLS, MAX_BYTES = 60, 600_000
 PIECE, ENTRIES = 20, 40  # rows that one unit of work changes at most, and few beside them
 
 

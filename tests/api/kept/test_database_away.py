@@ -54,7 +54,6 @@ def locked(services: Services) -> Iterator[None]:
     if is_sqlite(services.engine):
         command = [sys.executable, "-c", HOLDER, str(services.engine.url.database)]
         with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as holder:
-            assert holder.stdout is not None
             assert holder.stdout.readline() == "held\n"
             yield
             holder.kill()

@@ -99,7 +99,6 @@ def test_the_form_is_the_one_that_is_accepted(client: FlaskClient, ids: Ids, acc
 def test_a_form_that_is_not_offered_is_refused(client: FlaskClient, ids: Ids) -> None:
     refused = client.get(f"/v1/matches/{ids.match}/debrief", headers={"Accept": "application/pdf"})
     assert refused.status_code == 406
-    assert refused.json is not None
     assert "text/markdown" in refused.json["detail"]
     assert client.get("/v1/tactics", headers={"Accept": "text/html"}).status_code == 406
 

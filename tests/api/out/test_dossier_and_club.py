@@ -19,7 +19,6 @@ def test_the_dossier_is_what_the_contract_says(client: FlaskClient, ids: Ids) ->
     assert [match["match_id"] for match in told["matches"]] == [ids.match]
     assert told["beliefs"][0]["because"]
     other = client.get(f"/v1/players/{ids.opponent}/dossier?surface=clay").json
-    assert other is not None
     assert other["matches"][0]["weight"] < told["matches"][0]["weight"]
     assert client.get(f"/v1/players/{ids.opponent}/dossier?surface=ice").status_code == 422
 
@@ -40,9 +39,9 @@ def test_a_match_that_is_played_is_no_part_of_the_dossier(client: FlaskClient, s
     address = f"/v1/players/{opponent}/dossier"
     first = matches.create(services, ids.club, ids.own, opponent).id
     entries.add_observation(services, ids.club, first, {"what": "warmup.low_forehand", "rating": 0})
-    assert client.get(address).json["matches"] == []  # type: ignore[index]
+    assert client.get(address).json["matches"] == []
     second = matches.create(services, ids.club, ids.own, opponent).id
-    assert client.get(address).json["playing"] == [first, second]  # type: ignore[index]
+    assert client.get(address).json["playing"] == [first, second]
     matches.end(services, ids.club, first)
     told: Any = client.get(address).json
     assert ([m["match_id"] for m in told["matches"]], told["playing"]) == ([first], [second])
@@ -56,7 +55,6 @@ def test_the_club_is_changed_by_the_version_that_was_read(client: FlaskClient) -
     assert client.get("/v1/club", headers={"If-None-Match": tag}).status_code == 304
     assert client.patch("/v1/club", json={"keep_days": 30}).status_code == 428
     changed = client.patch("/v1/club", json={"keep_days": None}, headers={"If-Match": tag})
-    assert changed.json is not None
     assert (changed.json.get("keep_days"), changed.json["label"]) == (None, "Two Kilns")
     assert client.patch("/v1/club", json={"keep_days": 30}, headers={"If-Match": tag}).status_code == 412
     now = {"If-Match": changed.headers["ETag"]}
@@ -71,7 +69,6 @@ def test_the_export_is_that_of_the_service(client: FlaskClient, services: Servic
     assert sent[1:] == made[1:]
     assert json.loads(sent[-1])["rows"] == len(sent) - 2
     told = client.get("/v1/club/export").json
-    assert told is not None
     assert told[1:] == [json.loads(line) for line in sent[1:]]
 
 
