@@ -7,8 +7,6 @@ from xml.etree import ElementTree
 import pytest
 from flask.testing import FlaskClient
 
-from tacticapi.advice.safety import CHECK, NO_COACHING
-from tacticapi.api.calculations.parts import NO_PROMISE
 from tacticapi.rulebook.load import court_numbers
 
 from .calculating import BODIES, GAP, MARGIN, POSITION, asked, faults
@@ -48,7 +46,7 @@ def test_a_shot_that_cannot_miss_goes_in_with_a_chance_of_one_and_no_more(client
     assert max(told["in"]["chance"], told["blend"]["chance"]) <= 1.0
 
 
-def test_counted_balls_give_the_spread_with_its_interval(client: FlaskClient) -> None:
+def test_a_spread_is_counted_with_its_interval_or_posted_or_that_of_a_level(client: FlaskClient) -> None:
     told = asked(client, MARGIN, counts={"in": 60, "net": 4, "long": 12, "wide": 6})["spread"]
     assert (told["from"], told["balls"]) == ("counts", 82)
     for side in ("vertical", "sideways"):
@@ -56,9 +54,6 @@ def test_counted_balls_give_the_spread_with_its_interval(client: FlaskClient) ->
     few = asked(client, MARGIN, counts={"in": 4})
     assert few["spread"]["vertical"].get("low") is None
     assert any("leave it open" in note for note in few["notes"])
-
-
-def test_a_posted_spread_and_the_level_of_an_expert_count(client: FlaskClient) -> None:
     posted = asked(client, MARGIN, spread={"vertical_deg": 1.0, "sideways_deg": 1.0})
     elite, beginner = (asked(client, MARGIN, level=level) for level in ("elite", "beginner"))
     assert posted["spread"]["from"] == "posted"
@@ -66,19 +61,14 @@ def test_a_posted_spread_and_the_level_of_an_expert_count(client: FlaskClient) -
     assert chances == sorted(chances)
 
 
-def test_a_serve_lands_in_its_box_and_has_no_other_side(client: FlaskClient) -> None:
+def test_a_serve_and_a_ball_from_the_middle_have_no_other_side(client: FlaskClient) -> None:
     told = asked(client, MARGIN, **SERVE, level="advanced")
-    assert told["shot"]["direction"] == "serve"
-    assert told.get("other_side") is None
+    middle = asked(client, MARGIN, contact={"x": 0.1, "y": -12.5})
+    assert [one["shot"]["direction"] for one in (told, middle)] == ["serve", "straight"]
+    assert [one.get("other_side") for one in (told, middle)] == [None, None]
     assert told["comparison"] == []
     assert told["best"]["in"]["y"] < 6.4
     assert told["spread"]["vertical"]["degrees"] == court_numbers()["serve_spreads"]["advanced"]["vertical"]
-
-
-def test_from_the_middle_neither_side_is_the_line(client: FlaskClient) -> None:
-    told = asked(client, MARGIN, contact={"x": 0.1, "y": -12.5})
-    assert told["shot"]["direction"] == "straight"
-    assert told.get("other_side") is None
 
 
 def test_thin_air_and_a_net_without_sticks_change_the_answer(client: FlaskClient) -> None:
@@ -167,6 +157,34 @@ def test_patterns_come_quickest_first_and_short_replies_are_told(client: FlaskCl
 
 
 @pytest.mark.parametrize(
+    ("changes", "note"),
+    [
+        ({"ball": {"x": 0, "y": 11.885}}, "The middle of their angles is the middle of the court."),
+        (
+            {"ball": None, "smash": {"hand": "right"}, "own": {"top_speed_mps": 9, "acceleration_mps2": 12}},
+            "Waiting 12.9 m from the net, both ways are within reach.",
+        ),
+    ],
+)
+def test_a_stand_is_told_in_a_sentence(client: FlaskClient, changes: dict[str, Any], note: str) -> None:
+    assert asked(client, POSITION, **changes)["notes"][0] == note
+
+
+def test_a_ball_that_they_cannot_play_at_that_speed_has_no_time(client: FlaskClient) -> None:
+    told = asked(client, POSITION, ball={**BODIES[POSITION]["ball"], "speed_mps": 12})["stand"]
+    usual = asked(client, POSITION)["stand"]
+    assert not any("ball_s" in told["middle"][way] for way in ("line", "cross"))
+    assert told["middle"]["x"] == usual["middle"]["x"]
+
+
+def test_a_flat_ball_from_low_down_is_told_to_meet_the_net(client: FlaskClient) -> None:
+    told = asked(client, MARGIN, contact={"x": 3.5, "y": -12.5, "height_m": 0.3}, speed_mps=75)
+    assert told["shot"]["over_net_m"] < 0
+    assert told["notes"][0].startswith("Struck as meant, this ball meets the net: ")
+    assert not any("meets the net" in note for note in asked(client, MARGIN)["notes"])
+
+
+@pytest.mark.parametrize(
     ("address", "changes", "told"),
     [
         (MARGIN, {}, ["in ", "net ", "long ", "wide ", "best aim"]),
@@ -195,15 +213,9 @@ def test_each_answer_is_drawn_with_its_figures_and_a_text_alternative(
 
 
 @pytest.mark.parametrize("address", [MARGIN, POSITION, GAP])
-def test_where_the_event_permits_nothing_nothing_is_told_or_drawn(client: FlaskClient, address: str) -> None:
+def test_where_the_event_permits_nothing_nothing_is_drawn(client: FlaskClient, address: str) -> None:
     during = {"moment": "between-points", "context": {"coaching": "not-permitted"}}
-    answer = asked(client, address, **during)
-    assert answer["notice"] == [NO_COACHING]
-    assert set(answer) == {"safety", "notice"}
-    refused = client.post(address, json={**BODIES[address], **during}, headers=SVG)
-    assert refused.status_code == 403
-    planned = asked(client, address)["notice"]
-    assert (planned[0], planned[-1]) == (CHECK, NO_PROMISE)
+    assert client.post(address, json={**BODIES[address], **during}, headers=SVG).status_code == 403
 
 
 def changed(address: str, path: str, value: Any) -> dict[str, Any]:

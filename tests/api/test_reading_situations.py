@@ -102,29 +102,16 @@ def test_every_fault_is_told_at_once(rulebook: Rulebook) -> None:
         own_errors={"unforced": 5, "of": 3},
         colour="red",
     )
-    assert set(found) == {
-        ("limit",),
-        ("own", "volley"),
-        ("own", "shoe_size"),
-        ("context", "surface"),
-        ("context", "wind", "strength"),
-        ("context", "wind", "direction", "up"),
-        ("observations", 0),
-        ("observations", 1, "of"),
-        ("observations", 2, "what"),
-        ("tries", 0, "tactic"),
-        ("score", "games"),
-        ("own_errors", "unforced"),
-        ("colour",),
+    assert {"/".join(map(str, path)) for path in found} == {
+        *("limit", "own/volley", "own/shoe_size", "context/surface", "context/wind/strength", "colour"),
+        *("context/wind/direction/up", "observations/0", "observations/1/of", "observations/2/what"),
+        *("tries/0/tactic", "score/games", "own_errors/unforced"),
     }
 
 
 @pytest.mark.parametrize(
     ("entry", "place"),
     [
-        ({"what": "rally.forehand_errors", "count": 5, "of": 3}, "count"),
-        ({"what": "rally.forehand_errors", "count": -1, "of": 3}, "count"),
-        ({"what": "rally.forehand_errors", "count": "2", "of": 3}, "count"),
         ({"what": "rally.forehand_errors", "count": True, "of": 3}, "count"),
         ({"what": "rally.forehand_errors", "count": 2.5, "of": 3}, "count"),
         ({"what": "rally.forehand_errors", "rating": 2}, "rating"),

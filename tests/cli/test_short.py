@@ -48,19 +48,16 @@ def counted(told: Short) -> int:
     return len(" ".join([*lines, told.plan, told.score, *told.looks]).split())
 
 
-def test_a_suggestion_keeps_two_reasons_where_they_fit() -> None:
-    assert [one[:7] for one in short_line(suggestion(say=20, reasons=(5, 5, 5), stop=10)).because] == [
-        "reason0",
-        "reason1",
-    ]
-
-
-def test_a_second_reason_that_does_not_fit_45_words_is_left_out() -> None:
-    assert short_line(suggestion(say=24, reasons=(5, 3), stop=14)).because == (text(5, "reason0"),)
-
-
-def test_without_a_reason_it_says_why_it_works() -> None:
-    assert short_line(suggestion(reasons=())).because == ("why it works",)
+@pytest.mark.parametrize(
+    ("line", "because"),
+    [
+        ({"say": 20, "reasons": (5, 5, 5), "stop": 10}, (text(5, "reason0"), text(5, "reason1"))),  # two are enough
+        ({"say": 24, "reasons": (5, 3), "stop": 14}, (text(5, "reason0"),)),  # the second does not fit 45 words
+        ({"reasons": ()}, ("why it works",)),
+    ],
+)
+def test_a_suggestion_keeps_two_reasons_where_they_fit(line: dict[str, Any], because: tuple[str, ...]) -> None:
+    assert short_line(suggestion(**line)).because == because
 
 
 def test_the_tries_of_the_plan_are_told_by_the_plan_alone() -> None:
@@ -105,11 +102,7 @@ def test_the_first_line_to_say_is_never_cut() -> None:
 def test_what_speaks_for_safety_is_neither_cut_nor_counted() -> None:
     safe = suggestion(say=24, stop=14, rank=2, tactic="heat", safety=True)
     told = short(advice(suggestion(say=20, rank=1), safe, safe, moment=Moment.BETWEEN_POINTS))
-    assert [(line.of.safety, bool(line.stop_when)) for line in told.lines] == [
-        (False, False),
-        (True, True),
-        (True, True),
-    ]
+    assert [(line.of.safety, bool(line.stop_when)) for line in told.lines] == [(False, False), *[(True, True)] * 2]
     assert counted(told) <= 25
 
 

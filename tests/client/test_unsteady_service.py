@@ -13,7 +13,6 @@ from .conftest import Reply, Unsteady
 RECEIPT = {"id": "e1", "sequence": 1, "recorded_at": "2026-05-01T09:00:00Z"}
 MATCH = {"id": "m1", "status": "open", "version": 1, "started_at": "2026-05-01T09:00:00Z"}
 BUSY = Reply(503, {"title": "The database cannot be used now", "status": 503}, {"Retry-After": "0"})
-KEY = "Idempotency-Key"
 
 
 @pytest.fixture(autouse=True)
@@ -37,17 +36,12 @@ def match(client: Client) -> Match:
 def test_a_question_is_asked_again_after_the_wait_that_the_service_names(
     client: Client, unsteady: Unsteady, waits: list[float]
 ) -> None:
-    busy = Reply(503, {}, {"Retry-After": "7"})
-    unsteady.gives(busy, Reply(429, {}, {"Retry-After": "2"}), Reply(body={"moment": "set-break"}))
-    assert client.suggest({"moment": "set-break"})["moment"] == "set-break"
-    assert waits == [7.0, 2.0]
-
-
-def test_a_wait_may_be_named_as_a_date(client: Client, unsteady: Unsteady, waits: list[float]) -> None:
     at = format_datetime(datetime.now(UTC) + timedelta(seconds=20), usegmt=True)
-    unsteady.gives(Reply(503, {}, {"Retry-After": at}), Reply(body={"version": "1"}))
-    client.rulebook()
-    assert 15 < waits[0] <= 20
+    named = [Reply(status, {}, {"Retry-After": wait}) for status, wait in ((503, "7"), (429, "2"), (503, at))]
+    unsteady.gives(*named, Reply(body={"moment": "set-break"}))
+    assert client.suggest({"moment": "set-break"})["moment"] == "set-break"
+    assert waits[:2] == [7.0, 2.0]
+    assert 15 < waits[2] <= 20
 
 
 def test_without_a_named_wait_each_wait_is_longer(client: Client, unsteady: Unsteady, waits: list[float]) -> None:
@@ -62,21 +56,14 @@ def test_a_question_is_asked_again_when_the_line_breaks(client: Client, unsteady
     assert client.rulebook()["version"] == "9"
 
 
-def test_an_entry_is_sent_again_under_the_same_key(match: Match, unsteady: Unsteady) -> None:
-    unsteady.gives(BUSY, Reply(drop=True), Reply(201, RECEIPT))
+def test_an_entry_is_sent_again_under_the_same_key_and_each_has_its_own(match: Match, unsteady: Unsteady) -> None:
+    unsteady.gives(BUSY, Reply(drop=True), *[Reply(201, RECEIPT)] * 3)
     assert match.saw("warmup.middle_ball_on_forehand", 7, of=8)["sequence"] == 1
-    keys = [headers[KEY] for _, _, headers in unsteady.asked]
-    assert len(keys) == 3
-    assert len(set(keys)) == 1
-
-
-def test_two_entries_have_two_keys_unless_the_caller_names_one(match: Match, unsteady: Unsteady) -> None:
-    unsteady.gives(Reply(201, RECEIPT), Reply(201, RECEIPT), Reply(201, RECEIPT))
-    match.point("own")
     match.point("own")
     match.point("own", key="point-3")
-    first, second, third = (headers[KEY] for _, _, headers in unsteady.asked)
-    assert first != second
+    *sent, second, third = (headers["Idempotency-Key"] for _, _, headers in unsteady.asked)
+    assert (len(sent), len(set(sent))) == (3, 1)
+    assert second not in sent
     assert third == "point-3"
 
 
@@ -97,20 +84,13 @@ def test_an_end_whose_answer_is_lost_is_told_and_not_repeated(match: Match, unst
     assert len(unsteady.asked) == 1
 
 
-def test_patience_has_an_end(unsteady: Unsteady, waits: list[float]) -> None:
-    unsteady.gives(BUSY, BUSY, BUSY)
-    with pytest.raises(Unavailable) as told:
-        Client(unsteady.address, retries=1).rulebook()
-    assert len(waits) == 1
-    assert told.value.retry_after == 0.0
-
-
-def test_a_very_long_wait_is_left_to_the_caller(client: Client, unsteady: Unsteady, waits: list[float]) -> None:
-    unsteady.gives(Reply(429, {}, {"Retry-After": "3600"}))
-    with pytest.raises(Unavailable) as told:
-        client.rulebook()
-    assert told.value.retry_after == 3600.0
-    assert waits == []
+def test_patience_has_an_end_and_a_very_long_wait_is_left_to_the_caller(unsteady: Unsteady, waits: list[float]) -> None:
+    for wait, retried in (("0", 1), ("3600", 0)):
+        unsteady.gives(*[Reply(503, {}, {"Retry-After": wait})] * 3)
+        waits.clear()
+        with pytest.raises(Unavailable) as told:
+            Client(unsteady.address, retries=1).rulebook()
+        assert (len(waits), told.value.retry_after) == (retried, float(wait))
 
 
 @pytest.mark.parametrize("reply", [Reply(body=b'{"version": '), Reply(body=b"<html>Log in</html>"), Reply(body=[1, 2])])
@@ -128,11 +108,7 @@ def test_a_list_that_is_none_is_told_as_such(client: Client, unsteady: Unsteady,
 
 
 def test_where_nothing_was_seen_nothing_is_sent(match: Match, unsteady: Unsteady) -> None:
-    assert match.saw_many([]) == []
-    assert unsteady.asked == []
-
-
-def test_a_match_names_itself(match: Match) -> None:
+    assert match.saw_many([]) == unsteady.asked == []
     assert repr(match) == "<Match m1, open>"
 
 

@@ -166,17 +166,6 @@ def adults(services: Services, club: str, kept: Any) -> Any:
     return kept
 
 
-def test_a_match_goes_after_the_club_s_days_and_not_before(
-    services: Services, club: str, adults: Any, clock: Any
-) -> None:
-    matches.end(services, club, adults.match)
-    clock.forward(days=KEEP_DAYS - 1)
-    assert sweep(services) == SweepResult()
-    clock.forward(days=2)
-    assert sweep(services) == SweepResult(matches=1, players=2)
-    assert sweep(services) == SweepResult()
-
-
 @pytest.mark.parametrize("where", ["own_facts", "opponent_facts", "context"])
 def test_with_a_junior_in_it_a_match_goes_sooner(
     services: Services, club: str, adults: Any, clock: Any, where: str
@@ -187,27 +176,23 @@ def test_with_a_junior_in_it_a_match_goes_sooner(
     assert sweep(services).matches == 1
 
 
-@pytest.mark.parametrize("unknown", ["own", "opponent"])
+@pytest.mark.parametrize("known", ["own", "opponent", "both", "in the match alone"])
 def test_with_a_player_of_unknown_age_a_match_is_kept_as_with_a_minor(
-    services: Services, club: str, adults: Any, clock: Any, unknown: str
+    services: Services, club: str, kept: Any, clock: Any, known: str
 ) -> None:
-    player = players.get(services, club, getattr(adults, unknown))
-    without = {name: value for name, value in player.facts.items() if name != "age_band"}
-    players.update(services, club, player.id, player.version, facts=without)
-    matches.end(services, club, adults.match)
-    clock.forward(days=KEEP_DAYS_UNDER_18 - 1)
-    assert sweep(services) == SweepResult()
-    clock.forward(days=2)
-    assert sweep(services) == SweepResult(matches=1, players=1)
-
-
-def test_an_age_that_is_known_in_the_match_alone_counts(services: Services, club: str, kept: Any, clock: Any) -> None:
-    matches.update(services, club, kept.match, 1, own_facts={"age_band": "open"}, opponent_facts={"age_band": "50+"})
+    for side in ("own", "opponent"):
+        if known in (side, "both"):
+            player = players.get(services, club, getattr(kept, side))
+            players.update(services, club, player.id, player.version, facts={**player.facts, "age_band": "open"})
+    if known == "in the match alone":
+        bands = {"own_facts": {"age_band": "open"}, "opponent_facts": {"age_band": "50+"}}
+        matches.update(services, club, kept.match, 1, **bands)
     matches.end(services, club, kept.match)
-    clock.forward(days=KEEP_DAYS - 1)
+    clock.forward(days=(KEEP_DAYS_UNDER_18 if known in ("own", "opponent") else KEEP_DAYS) - 1)
     assert sweep(services).matches == 0
     clock.forward(days=2)
     assert sweep(services).matches == 1
+    assert sweep(services).matches == 0
 
 
 def test_of_an_anonymous_match_the_age_of_who_is_left_decides(

@@ -43,6 +43,21 @@ class Caller:
     def patch(self, address: str, json: Any, **more: Any) -> TestResponse:
         return self.call("PATCH", address, json=json, **more)
 
+    def change(self, address: str, **body: Any) -> Any:
+        """Change whatever version there is."""
+        response = self.patch(address, body, headers={"If-Match": "*"})
+        assert response.status_code == 200, response.text
+        return response.json
+
+    def pages(self, address: str) -> Iterator[TestResponse]:
+        """Every page of a list, each found by the link of the one before."""
+        while address:
+            page = self.get(address)
+            yield page
+            link = page.headers.get("Link", "<>")
+            assert link == "<>" or link.endswith('; rel="next"')
+            address = link[1 : link.index(">")]
+
     def made(self, address: str, json: Any, **more: Any) -> Any:
         response = self.post(address, json, **more)
         assert response.status_code == 201, response.text

@@ -9,11 +9,16 @@ from sqlalchemy import event
 
 from tacticapi.api.situations import SituationError, read_situation
 from tacticapi.api.suggestions import AdviceSchema
-from tacticapi.club import Services
+from tacticapi.club import Services, clubs
 from tacticapi.domain.rules import Rulebook
 
 from .conftest import Caller
 
+# what is worked out does not depend on the database: one engine is enough
+pytestmark = [
+    pytest.mark.usefixtures("kept_url"),
+    pytest.mark.parametrize("kept_url", ["sqlite"], indirect=True, scope="session"),
+]
 NOWHERE = "01970000-0000-7000-8000-000000000000"
 ADDRESSES = ("/v1/suggestions", "/v1/explanations")
 EVERY_TRAIT = "include=beliefs"
@@ -112,20 +117,16 @@ def test_whom_the_club_does_not_have_is_refused_by_the_pointer_and_nothing_is_to
     assert (no_id.status_code, no_id.json["errors"][0]["pointer"]) == (422, "/opponent_id")
 
 
-def test_without_a_token_nobody_is_known(kept_app: Flask, met: Any, caller: Caller) -> None:
+def test_nobody_is_known_without_a_token_with_the_scope_of_advice(
+    kept_app: Flask, services: Services, caller: Caller, met: Any
+) -> None:
     nobody = Caller(kept_app, None)
     response = nobody.post("/v1/suggestions", asked(met.opponent))
     assert (response.status_code, "WWW-Authenticate" in response.headers) == (401, True)
     assert nobody.post("/v1/suggestions", asked()).status_code == 200
-
-
-def test_it_takes_the_scope_of_advice(kept_app: Flask, services: Services, caller: Caller, met: Any) -> None:
-    from tacticapi.club import clubs
-
-    reader = Caller(kept_app, clubs.create_token(services, caller.club, "reader", ["read"]).text)
-    assert reader.post("/v1/suggestions", asked(met.opponent)).status_code == 403
-    adviser = Caller(kept_app, clubs.create_token(services, caller.club, "adviser", ["advise"]).text)
-    assert adviser.post("/v1/suggestions", asked(met.opponent)).status_code == 200
+    for scope, status in (("read", 403), ("advise", 200)):
+        scoped = Caller(kept_app, clubs.create_token(services, caller.club, scope, [scope]).text)
+        assert scoped.post("/v1/suggestions", asked(met.opponent)).status_code == status
 
 
 def test_without_a_database_a_named_opponent_is_unavailable(new_app: Any) -> None:

@@ -99,6 +99,9 @@ def test_with_the_end_health_items_go_and_nothing_more_is_taken(caller: Any, pla
     assert caller.post(f"{address}/end").json == ended.json
     for noun, entry in (("points", {"winner": "own"}), ("tries", {"tactic": "swap-serve-spots", "tried": 2, "won": 1})):
         assert caller.post(f"{address}/{noun}", entry).json["errors"][0]["code"] == "match-ended"
+    ailing = caller.post(f"{address}/observations", {"what": "physical.heavy_legs", "seen": True})
+    assert ailing.status_code in (409, 422)
+    caller.made(f"{address}/observations", {"what": "serve.followed_to_net", "count": 2, "of": 5})
     ailing = caller.patch(address, {"own": {"pain_now": 2}}, headers={"If-Match": "*"})
     assert ailing.json["errors"][0]["pointer"] == "/own/pain_now"
 

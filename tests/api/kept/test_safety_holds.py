@@ -81,7 +81,7 @@ def withhold(caller: Caller, running: Running, why: str) -> Withholds:
     if what.seen:
         caller.made(f"{running.address}/observations", what.seen)
     if what.change:
-        assert caller.patch(running.address, what.change, headers={"If-Match": "*"}).status_code == 200
+        caller.change(running.address, **what.change)
     return what
 
 
@@ -142,7 +142,7 @@ def test_the_dossier_is_closed_and_nothing_of_it_begins_advice(
     assert caller.get(address).json["beliefs"]
     what = withhold(caller, running, why)
     told = caller.get(address).json
-    assert (told["beliefs"], told["matches"]) == ([], [])
+    assert (told["beliefs"], told["matches"], told["begin_with"]) == ([], [], [])
     assert told["notice"][0].startswith(said_of(what, rulebook))
     assert said_of(what, rulebook) in caller.get(address, headers={"Accept": "text/markdown"}).text
     asked = {"moment": "set-break", "opponent_id": running.played.opponent}
@@ -209,13 +209,8 @@ def test_no_address_of_a_match_an_advice_or_a_player_tells_a_tactic(
 
 def texts_of(rulebook: Rulebook, *, safety: bool = True) -> set[str]:
     """What all tactics say, without `safety` those that are none."""
-    return {
-        text
-        for tactic in rulebook.tactics.values()
-        if safety or tactic.authority != 1
-        for text in (tactic.say, *(way.say for way in tactic.when))
-        if text
-    }
+    tactics = [tactic for tactic in rulebook.tactics.values() if safety or tactic.authority != 1]
+    return {text for tactic in tactics for text in (tactic.say, *(way.say for way in tactic.when)) if text}
 
 
 def told(text: str, tactics: set[str]) -> list[str]:
@@ -260,23 +255,20 @@ def signs(caller: Caller, address: str) -> list[dict[str, Any]]:
 def test_a_danger_sign_among_the_facts_outlives_a_change_of_facts(
     caller: Caller, running: Running, rulebook: Rulebook, site: str, sign: str
 ) -> None:
-    def changed(**body: Any) -> None:
-        assert caller.patch(running.address, body, headers={"If-Match": "*"}).status_code == 200
-
-    changed(own={"pain_site": site, "volley": 3})
+    caller.change(running.address, own={"pain_site": site, "volley": 3})
     (entered,) = signs(caller, running.address)
     assert (entered["value"], entered["note"]) == (sign, "from pain_site")
     assert sign in rulebook.kinds[SIGN["what"]].options
-    changed(own={"pain_site": site, "volley": 2})
+    caller.change(running.address, own={"pain_site": site, "volley": 2})
     assert len(signs(caller, running.address)) == 1
-    changed(own={"volley": 2, "pain_site": None})
+    caller.change(running.address, own={"volley": 2, "pain_site": None})
     live = caller.get(f"{running.address}/suggestions?{NOW}").json
     assert live["safety"][0]["tactic"] == DANGER
     assert live["suggestions"] == []
 
     caller.made(f"{running.address}/observations", {"withdraws": entered["id"]})
     assert caller.get(f"{running.address}/suggestions?{NOW}").json["suggestions"]
-    changed(own={"pain_site": site})
+    caller.change(running.address, own={"pain_site": site})
     assert len([one for one in signs(caller, running.address) if one.get("value") == sign]) == 2
 
 
@@ -287,7 +279,7 @@ def test_a_danger_sign_among_the_first_facts_is_entered_with_the_match(caller: C
     assert first == again
     address = f"/v1/matches/{first['id']}"
     assert [one["value"] for one in signs(caller, address)] == ["head knock"]
-    assert caller.patch(address, {"own": {}}, headers={"If-Match": "*"}).status_code == 200
+    caller.change(address, own={})
     live = caller.get(f"{address}/suggestions?moment=before-match").json
     assert (live["suggestions"], live["safety"][0]["tactic"]) == ([], DANGER)
     assert caller.post(f"{address}/end").status_code == 200

@@ -10,27 +10,21 @@ from tacticapi.api.dossier import DossierSchema
 from tacticapi.club import Services, entries, matches, players
 from tacticapi.club.export import export
 
-from .keeping import Ids, kept_match
+from .conftest import Ids, NewMatch
 
 
 def test_the_dossier_is_what_the_contract_says(client: FlaskClient, ids: Ids) -> None:
-    told: Any = client.get(f"/v1/players/{ids.opponent}/dossier?surface=hard").json
+    address = f"/v1/players/{ids.opponent}/dossier"
+    told, other = (client.get(f"{address}?surface={surface}").json for surface in ("hard", "clay"))
     assert DossierSchema().validate(told) == {}
     assert [match["match_id"] for match in told["matches"]] == [ids.match]
     assert told["beliefs"][0]["because"]
-    other = client.get(f"/v1/players/{ids.opponent}/dossier?surface=clay").json
     assert other["matches"][0]["weight"] < told["matches"][0]["weight"]
-    assert client.get(f"/v1/players/{ids.opponent}/dossier?surface=ice").status_code == 422
-
-
-def test_the_dossier_comes_as_a_document(client: FlaskClient, ids: Ids) -> None:
-    response = client.get(f"/v1/players/{ids.opponent}/dossier", headers={"Accept": "text/markdown"})
-    assert response.mimetype == "text/markdown"
-    assert response.text.startswith("# Dossier: Sleet\n")
-    assert "| day | surface |" in response.text
-
-
-def test_an_own_player_has_no_dossier(client: FlaskClient, ids: Ids) -> None:
+    assert client.get(f"{address}?surface=ice").status_code == 422
+    document = client.get(address, headers={"Accept": "text/markdown"})
+    assert document.mimetype == "text/markdown"
+    assert document.text.startswith("# Dossier: Sleet\n")
+    assert "| day | surface |" in document.text
     assert client.get(f"/v1/players/{ids.own}/dossier").status_code == 404
 
 
@@ -72,12 +66,12 @@ def test_the_export_is_that_of_the_service(client: FlaskClient, services: Servic
     assert told[1:] == [json.loads(line) for line in sent[1:]]
 
 
-def test_a_player_is_erased(client: FlaskClient, services: Services, ids: Ids) -> None:
-    gone = kept_match(services, ids.club, opponent_label="Gone")
+def test_a_player_is_erased(client: FlaskClient, new_match: NewMatch) -> None:
+    gone = new_match("Gone")
     response = client.delete(f"/v1/players/{gone.opponent}")
     assert (response.status_code, response.data) == (204, b"")
-    assert client.get(f"/v1/players/{gone.opponent}").status_code == 404
-    assert client.delete(f"/v1/players/{gone.opponent}").status_code == 404
+    for method in ("GET", "DELETE"):
+        assert client.open(f"/v1/players/{gone.opponent}", method=method).status_code == 404
     told = client.get(f"/v1/matches/{gone.match}/debrief", headers={"Accept": "text/markdown"}).text
     assert "a player who was erased" in told
     assert "Gone" not in told.replace("Larch against Gone", "")

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -21,7 +20,7 @@ from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 from tacticapi.rulebook.evaluator import TooManyMatches
 
-from .keeping import Ids
+from .conftest import Ids
 
 FIRST_DIGEST = "sha256:" + "0" * 64
 
@@ -106,10 +105,10 @@ def test_advice_without_its_health_items_is_left_out_and_counted() -> None:
 
 
 @pytest.fixture
-def commanded(folder: Path, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Result]:
+def commanded(services: Services, ids: Ids, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Result]:
     """Calls the command under given rules."""
     monkeypatch.delenv("DATABASE_URL", raising=False)
-    monkeypatch.setenv("TACTICAPI_DB", str(folder / "kept.db"))
+    monkeypatch.setenv("TACTICAPI_DB", str(services.engine.url.database))
 
     def command(rules: Rulebook) -> Result:
         monkeypatch.setattr(cli_database, "load", lambda paths: rules)
