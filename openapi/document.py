@@ -19,14 +19,14 @@ from tacticapi.api import create_app
 from tacticapi.api.contract import EXTENSION, Contract
 from tacticapi.api.http.blueprint import HTML, JSON, JSON_LINES, MARKDOWN, SVG, TEXT
 from tacticapi.api.http.deployment import EXTENSION as DEPLOYMENT
-from tacticapi.api.http.problems import MEDIA_TYPE, PROBLEMS, problem_body, problem_of
+from tacticapi.api.http.problems import MEDIA_TYPE, PROBLEMS, TOO_MANY_REQUESTS, problem_body
 from tacticapi.club import clubs, upgrade
 from tacticapi.domain.situation import Moment
-from tacticapi.rulebook.files import Fault, our_rules
+from tacticapi.rulebook.files import our_rules
 from tacticapi.rulebook.load import load
 from tacticapi.seeds import demo_folder, demo_situation
 
-EXAMPLE_DIGITS = 6
+EXAMPLE_DIGITS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +67,7 @@ def _shortened(node: Any) -> Any:
 EXAMPLE_ID = "00000000-0000-4000-8000-000000000000"
 REGENERATE = "tacticapi openapi --write"
 _WIDTH = 120
-_SHORT = 112
+_SHORT = 170
 
 
 def document(app: Flask, adviser: Adviser) -> dict[str, Any]:
@@ -79,7 +79,7 @@ def document(app: Flask, adviser: Adviser) -> dict[str, Any]:
         if response and MEDIA_TYPE in response.get("content", {}):
             response["content"][MEDIA_TYPE].setdefault("example", problem_body(problem, None, ()))
     default = made["components"]["responses"][contract.DEFAULT_ERROR_RESPONSE_NAME]
-    default["content"][MEDIA_TYPE]["example"] = problem_body(problem_of(422), None, [Fault(("moment",), 1, "a word")])
+    default["content"][MEDIA_TYPE]["example"] = problem_body(TOO_MANY_REQUESTS, None, ())
     for example in examples():
         _record(made["paths"][example.path]["post"], example, recorded_answer(example, app.test_client()))
     with TemporaryDirectory() as folder:
@@ -95,6 +95,7 @@ def _record(operation: dict[str, Any], example: Example, answer: dict[str, Any])
 
 _NOW = datetime(2026, 5, 2, 9, tzinfo=UTC)
 _UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
+_SECRET = re.compile(r"((?:tac|link)_)[\w=-]{86,}")
 _KEPT_LETTERS = 120
 
 
@@ -152,6 +153,8 @@ class _Recorder:
         for picture in ("win-curve", "beliefs", "serve-spots"):
             self.ask("GET", f"/v1/matches/{{match_id}}/pictures/{picture}", accept=SVG, **at)
         self.ask("GET", "/v1/matches/{match_id}/card", accept=HTML, query="moment=change-of-ends", **at)
+        link = self.ask("POST", "/v1/matches/{match_id}/court-links", **at)["url"]
+        self.ask("POST", "/v1/court-tokens", {"code": link.rpartition("/")[2]})
         self.ask("POST", "/v1/matches/{match_id}/end", **at)
         for accept in (JSON, MARKDOWN, HTML):
             self.ask("GET", "/v1/matches/{match_id}/debrief", accept=accept, **at)
@@ -163,6 +166,9 @@ class _Recorder:
         self.ask("PATCH", "/v1/club", {"keep_days": 400})
         for accept in (JSON, JSON_LINES):
             self.ask("GET", "/v1/club/export", accept=accept)
+        self.ask("GET", "/v1/tokens", query="page_size=1")
+        token = self.ask("POST", "/v1/tokens", {"label": "bench phone", "scopes": ["observe", "advise"]})["id"]
+        self.ask("DELETE", "/v1/tokens/{token_id}", token_id=token)
         for name in ("vocabulary", "traits", "tactics", "sources"):
             self.ask("GET", f"/v1/{name}", query="page_size=1")
         self.ask("GET", "/v1/rulebook")
@@ -204,7 +210,7 @@ class _Recorder:
         elif body is not None:
             self._note(operation["requestBody"], JSON_LINES if isinstance(body, str) else None, body)
         if answered.data and "content" in (response := operation["responses"][str(answered.status_code)]):
-            told = answered.json if answered.is_json else answered.text
+            told = json.loads(_hidden(answered.text)) if answered.is_json else answered.text
             self._note(response, None if answered.is_json else answered.mimetype, _cut(told))
         return answered.json if answered.is_json else None
 
@@ -212,10 +218,15 @@ class _Recorder:
         content = holder["content"]
         media = content[media_type or (JSON if JSON in content else next(iter(content)))]
         if not {"example", "examples"} & media.keys():
-            media["example"] = json.loads(_UUID.sub(self._same_id, json.dumps(value, ensure_ascii=False)))
+            media["example"] = json.loads(_UUID.sub(self._same_id, _hidden(json.dumps(value, ensure_ascii=False))))
 
     def _same_id(self, found: re.Match[str]) -> str:
         return self._ids.setdefault(found[0], f"{EXAMPLE_ID[:-4]}{len(self._ids) + 1:04}")
+
+
+def _hidden(told: str) -> str:
+    """Return a text without the secrets that are made anew each time."""
+    return _SECRET.sub(r"\1…", told)
 
 
 def _cut(told: Any) -> Any:
@@ -231,13 +242,13 @@ def _cut(told: Any) -> Any:
 
 
 def yaml_text(made: dict[str, Any]) -> str:
-    """Return the document as YAML: block style, short leaves on one line."""
+    """Return the document as YAML: block style, short leaves in one line or two."""
     head = f"# Generated by `{REGENERATE}`; a test holds it equal to the application.\n"
     return head + yaml.dump(made, Dumper=_Dumper, sort_keys=False, allow_unicode=True, width=_WIDTH)
 
 
 class _Dumper(yaml.SafeDumper):
-    """Writes a short list or object on one line, long texts as blocks, and no anchors."""
+    """Writes a short list or object in flow style, long texts as blocks, and no anchors."""
 
     def ignore_aliases(self, data: Any) -> bool:
         return True
@@ -250,7 +261,7 @@ class _Dumper(yaml.SafeDumper):
 
 
 def _flat(part: Any) -> bool:
-    """Report whether a part fits on one line. A list of words may wrap."""
+    """Report whether a part is short. A list of words may wrap."""
     return len(json.dumps(part)) <= _SHORT or (isinstance(part, list) and all(isinstance(item, str) for item in part))
 
 

@@ -170,7 +170,7 @@ _AS_KEPT: Mapping[str, Callable[[Any], Any]] = {
 
 
 def current_tactic(name: str, rulebook: Rulebook) -> str | None:
-    """Return the tactic of this id, or the one that replaced it; None where the rulebook knows neither."""
+    """Return the tactic of this id, or the one that replaced it; None if the rulebook knows neither."""
     seen: set[str] = set()
     while name in rulebook.tactics and name not in seen:
         seen.add(name)

@@ -17,7 +17,7 @@ DEMO_STORY = {
 
 
 def demo_folder() -> Path:
-    """The demo of this version: beside the modules in a wheel, at the top of a checkout."""
+    """Return the demo of this version: beside the modules in a wheel, at the top of a checkout."""
     package = Path(__file__).resolve().parent
     inside = package / "seeds_demo"
     return inside if inside.is_dir() else package.parent / "seeds_demo"

@@ -28,7 +28,7 @@ class Setting(Generic[Value]):
     secret: bool = False
 
     def read(self, environment: Mapping[str, str] | None = None) -> Value:
-        """Its value. Raises SettingError."""
+        """Return its value. Raises SettingError."""
         text = (os.environ if environment is None else environment).get(self.name) or self.default
         try:
             return self.parse(text)
@@ -47,7 +47,7 @@ class SettingLine:
 
 
 def told(environment: Mapping[str, str] | None = None) -> list[SettingLine]:
-    """Every setting with its value, where that comes from, and what it means. Secrets are masked."""
+    """Return every setting with its value, its origin and its meaning. Secrets are masked."""
     found = os.environ if environment is None else environment
     lines = []
     for one in SETTINGS:
@@ -58,7 +58,7 @@ def told(environment: Mapping[str, str] | None = None) -> list[SettingLine]:
 
 
 def complaints(environment: Mapping[str, str] | None = None) -> list[str]:
-    """What is wrong with the environment: variables of ours that nothing reads, and values that cannot be."""
+    """Return what is wrong with the environment: unknown TACTICAPI_ variables, and invalid values."""
     found = os.environ if environment is None else environment
     known = [setting.name for setting in SETTINGS]
     lines = []

@@ -257,7 +257,7 @@ class LookFinder:
         return np.array(worths), np.array(sums).reshape(len(found), regions.sums.shape[1]), np.array(at)
 
     def _decides(self, rows: Sequence[int], plan: "_Plan", now: Array, by: Array) -> tuple[str, ...]:
-        """Return the tactic that a look speaks most for or against, and the one that is played in its place."""
+        """Return the tactic that a look favours or rules out most, and the one that would replace it."""
         row = int(np.abs(by).argmax())
         other = plan.rivals(row, now - np.abs(by[row]) / by[row] * by if by[row] else now)
         places = (row,) if other is None else (row, other)
@@ -301,7 +301,7 @@ def _distinct(looks: Iterable[Look]) -> Iterator[Look]:
 
 
 def looks_that_fit(situation: Situation, minutes: float) -> int | None:
-    """Return how many looks of so many minutes the rest of the warm-up has room for, None if that is not limited."""
+    """Return how many looks of this length fit into the rest of the warm-up, None if it is not limited."""
     if situation.minutes_left is None or situation.moment is not Moment.AFTER_WARM_UP:
         return None
     return int(situation.minutes_left / minutes)
@@ -337,7 +337,7 @@ def _wind_is_open(situation: Situation) -> bool:
 
 
 def is_known(situation: Situation, kind: ObservationKind) -> bool:
-    """Whether the kind is no matter of looking at the opponent, or has been posted in the profile."""
+    """Report whether the kind is not about watching the opponent, or is already in the profile."""
     match kind.subject:
         case "opponent":
             return kind.health or situation.opponent.get(kind.key) is not None

@@ -96,7 +96,7 @@ Judge = Callable[[str, Iterable[Tries]], Judged]
 
 
 class Adviser:
-    """Advises by one rulebook. Holds what can be prepared once; every call stands alone."""
+    """Advises by one rulebook. Prepares once what it can; calls do not depend on each other."""
 
     def __init__(self, rulebook: Rulebook, matcher: Matcher | None = None) -> None:
         """Index the evidence, compile the rules (once a process) and collect what they ask for."""
@@ -318,7 +318,7 @@ class Adviser:
         return shown, values, weights, sorted(held + lost, key=lambda h: (h.reason, h.tactic))
 
     def _line(self, name: str, situation: Situation, reading: _Reading, firings: Firings) -> Priced | None:
-        """Return a tactic that was played as a line, whatever speaks for it by now; None if it may not be shown."""
+        """Return a line for a tactic that was played, with or without evidence; None if it may not be shown."""
         if situation.moment not in SINCE_THE_FIRST_POINT:
             return None
         tactic = self.rulebook.tactics[name]
@@ -337,7 +337,7 @@ def _in_the_way(situation: Situation, health: Health, safety: Iterable[Safety]) 
 
 
 def _plan(word: Verdict, why: str, reading: _Reading, shown: Sequence[Suggestion]) -> Plan:
-    """Return the plan as it is told; the first suggestion about playing is what comes next if it does not stay."""
+    """Return the plan as the answer shows it; if it does not stay, the first suggestion about playing comes next."""
     following = next((one.tactic for one in shown if one.worth is not None), None)
     following = None if word is Verdict.KEEP else following or next((one.tactic for one in shown), None)
     playing, told = reading.chosen, reading.told

@@ -63,7 +63,7 @@ def withheld(asked: AnswerRequest) -> str | None:
 
 
 def permission_notices(asked: AnswerRequest) -> tuple[str, ...]:
-    """Return what must be said because a permission is not known, or not whether this is during a match."""
+    """Return the notices for an unknown permission, or if it is unknown whether this is during a match."""
     planning = asked.moment is None
     if not planning and asked.moment not in IN_MATCH:
         return ()
@@ -78,9 +78,9 @@ def is_junior(asked: AnswerRequest) -> bool:
 
 
 def safety_lines(firings: Firings, rulebook: Rulebook, health: Health) -> tuple[Safety, ...]:
-    """Return the safety tactics whose trigger was seen. If one stands alone, only such are returned.
+    """Return the safety tactics whose trigger was seen. If one has `alone`, only those are returned.
 
-    A line of a house that stands alone takes no safety line of ours away. Reminders of safety (show: reminder) take
+    A house line with `alone` never hides our safety lines. Reminders of safety (show: reminder) take
     their place among the suggestions instead.
     """
     fired = [found for found in firings.by_tactic.values() if is_safety(found[0].tactic)]

@@ -54,7 +54,7 @@ def counter_indication(tactic: Tactic, firings: Firings) -> str | None:
 
 
 def too_hard_on_a_body(tactic: Tactic, health: Health) -> str | None:
-    """Return in words why either player's health speaks against a tactic, None if it does not."""
+    """Return in words why either player's health rules a tactic out, None if it does not."""
     if tactic.loads and health.sore and (sore := sorted({*tactic.loads} & {*health.sore})):
         sites = " and ".join(health.pain.sites) if health.pain else ""
         return f"your {sites} hurts, and this loads the {' and the '.join(sore)}"
@@ -108,7 +108,7 @@ def _firm(firing: Firing, leaning: float) -> bool:
 def forbidden(
     tactic: Tactic, firings: Firings, situation: Situation, rulebook: Rulebook, health: Health
 ) -> HeldBackTactic | None:
-    """Return what speaks against playing this whatever it pays, None if nothing does."""
+    """Return what rules this out even if it pays, None if nothing does."""
     if why := unmet_gate(tactic, situation.own, rulebook):
         return HeldBackTactic(tactic.id, HeldBack.OWN_ABILITY, why)
     if why := counter_indication(tactic, firings):
@@ -137,7 +137,7 @@ def _unpaid(item: Priced, situation: Situation, rulebook: Rulebook) -> HeldBackT
 
 
 def does_not_pay(item: Priced, situation: Situation, speaks: Mapping[str, float]) -> str | None:
-    """Return in words why a tactic with a price is not said, None if it pays often enough.
+    """Return in words why a tactic with a price is held back, None if it pays often enough.
 
     What was seen must add to its price: our own strokes alone bring up no line against a weakness.
     """
@@ -182,8 +182,8 @@ def settle_conflicts(
 ) -> tuple[list[Priced], list[HeldBackTactic]]:
     """Set aside the loser of each pair that names each other.
 
-    Explicit overrides and yields first; then conflicts, by the firmer belief where the relation says so, else by
-    authority, then by `values`, then by id. What `worked` when it was tried gives way to no other way of playing.
+    Explicit overrides and yields first; then conflicts, by the firmer belief if the relation says so, else by
+    authority, then by `values`, then by id. What `worked` when it was tried is not replaced by another way of playing.
     A tactic that was set aside itself sets nothing aside.
     """
     ordered = sorted(kept, key=lambda p: (p.firing.tactic.authority, -values[p.firing.tactic.id], p.firing.tactic.id))
@@ -299,7 +299,7 @@ def around_plan(
     """Put a plan that is kept before all but care and what is due now, and leave out most of what is new.
 
     A new idea has to be worth more of the match than the plan by the margin; what varies the plan has not. `reminders`
-    is how many lines without a price may stand beside it.
+    is how many lines without a price may accompany it.
     """
     name, least = plan.firing.tactic.id, values[plan.firing.tactic.id].match + margin
     others = [item for item in ordered if item.firing.tactic.id != name]
@@ -337,7 +337,7 @@ def limited(
 
 
 def is_safety(tactic: Tactic) -> bool:
-    """Report whether a tactic speaks with the authority of safety."""
+    """Report whether a tactic has the authority of safety."""
     return tactic.authority == SAFETY_AUTHORITY
 
 

@@ -1,7 +1,7 @@
 """What a line aims at, by name: the wing, the serves that reach it, their favourite spots, the court to return in.
 
-A `say` may hold {wing} and {other_wing}; where the wing is not known it says "weaker wing". A `named` line is said
-instead of `say` where all its slots are known: {targets}, {spots}, {court}, {returns} and {left} besides.
+A `say` may hold {wing} and {other_wing}; if the wing is unknown it says "weaker wing". A `named` line is used
+instead of `say` if all its slots are known: {targets}, {spots}, {court}, {returns} and {left} besides.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -41,7 +41,7 @@ class Slots:
         }
 
     def filled(self, say: str, named: str | None, wing: Wing | None, targets: Sequence[Target]) -> Named:
-        """Return the line, named where that can be done, and the counts that it rests on."""
+        """Return the line, named if possible, and the counts that it rests on."""
         known = {"wing": str(wing), "other_wing": str(wing.other)} if wing else {}
         if named:
             every = {**known, "targets": _spread(f"{t.spot} in the {t.court} court" for t in targets), **self._known()}
@@ -106,7 +106,7 @@ def left_open(situation: Situation, change: Game | None, kinds: Mapping[str, Obs
 
 
 def unnamed(say: str) -> str:
-    """Return a line as it is said where no wing is known."""
+    """Return a line with its slots filled for an unknown wing."""
     return say.format(**UNKNOWN)
 
 

@@ -51,7 +51,7 @@ def reasons(
     situation: Situation,
     rulebook: Rulebook,
 ) -> tuple[Reason, ...]:
-    """Return why a tactic speaks, in counts: what adds most to its price (`told`), then the other facts."""
+    """Return why a tactic is suggested, in counts: what adds most to its price (`told`), then the other facts."""
     firing, found = (
         item.firing,
         [
@@ -161,7 +161,7 @@ def fact_words(fact: Fact, rulebook: Rulebook) -> str:
 
 
 def site_words(say: str, health: Health) -> str:
-    """Return a line that names the sore site of the advised player in its place {site}; other lines as they are."""
+    """Return a line that names the sore site of the advised player for {site}; other lines unchanged."""
     if "{site}" not in say:
         return say
     sites = [site for site in (health.pain.sites if health.pain else ()) if site != "other"]
@@ -302,4 +302,4 @@ def _stake(state: State, point: NextPoint) -> str:
             return f"{words} for both"
         if sides:
             return f"{words} for you" if "own" in sides else f"{words} against you"
-    return "tie-break point" if state.in_tie_break else "an open point"
+    return "tie-break point" if state.in_tie_break else "an ordinary point"

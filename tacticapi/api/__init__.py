@@ -27,6 +27,7 @@ from tacticapi.api import (
     rulebook,
     suggestions,
     tactics,
+    tokens,
 )
 from tacticapi.api.contract import Contract
 from tacticapi.api.http import middleware
@@ -40,8 +41,8 @@ from tacticapi.rulebook.load import load
 
 MAX_BODY = 1024 * 1024  # bytes
 RESOURCES = (  # in the order in which the contract is read
-    suggestions, calculations, players, matches, entries, live, pictures, card, debrief, dossier, clubs, rulebook,
-    tactics, reference, health,
+    suggestions, calculations, players, matches, entries, live, pictures, card, debrief, dossier, clubs, tokens,
+    rulebook, tactics, reference, health,
 )  # fmt: skip
 
 
@@ -87,7 +88,7 @@ def _front(app: Flask) -> Metrics:
 
 
 class PlainJson(DefaultJSONProvider):
-    """Compact UTF-8 JSON whose keys stand in the order in which they were made."""
+    """Write compact UTF-8 JSON with its keys in the order of creation."""
 
     sort_keys = False
     compact = True

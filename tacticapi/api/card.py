@@ -87,7 +87,7 @@ def card_page(card: Card) -> str:
 
 
 def _parts(card: Card) -> list[tuple[str, CardLine]]:
-    """Every line to play by under the name of its part, in order."""
+    """Return every line to play by under the name of its part, in order."""
     named = [("Serve", card.serve), ("Return", card.receive), *(("Rally", line) for line in card.rally)]
     return [(name, line) for name, line in [*named, ("Pressure", card.pressure)] if line]
 
@@ -109,7 +109,7 @@ def _size(card: Card) -> float:
 
 
 def _serve(court: str, spot: str | None) -> Picture:
-    """Return the boxes with the target; without one where it is not known, to mark it by hand."""
+    """Return the boxes with the target; if it is unknown, without one, to mark by hand."""
     drawn = court_picture(
         title=f"Serve into the {court} court: {spot or UNKNOWN}",
         view=View.OPPONENT_BOXES,
@@ -121,7 +121,7 @@ def _serve(court: str, spot: str | None) -> Picture:
 
 
 def _stance(card: Card) -> Picture:
-    """Your half with the places to return from; without one where it is not known."""
+    """Return your half with the places to return from, none if unknown."""
     you = [(one.at.spot(card.hands), one.text) for one in card.stance.you] if card.stance else []
     where = "; ".join(f"{text}: {place_words(spot)}" for spot, text in you) or UNKNOWN
     drawn = court_picture(

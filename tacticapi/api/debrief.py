@@ -165,7 +165,7 @@ PLAYED, CHANGED = "What was played when", "What your opponent changed, and after
 
 
 def heading(told: kept.Debrief) -> str:
-    """Who met whom, and when."""
+    """Return who met whom, and when."""
     return f"{told.own or NOBODY} and {told.opponent or NOBODY}, {told.started_at:%Y-%m-%d}"
 
 
@@ -181,7 +181,7 @@ def result(told: kept.Debrief) -> str:
 
 
 def point_words(point: kept.StoryPoint) -> str:
-    """Where a point stood, who won it, what it was worth in the match."""
+    """Return where a point stood, who won it, what it was worth in the match."""
     calls = "-".join(map(str, point.score.get("points") or ("0", "0")))
     server = {"own": ", own serve", "opponent": ", opponent's serve", None: ""}[point.server]
     outcome = "won" if point.winner == "own" else "lost"
@@ -190,7 +190,7 @@ def point_words(point: kept.StoryPoint) -> str:
 
 
 def start_words(told: kept.Debrief) -> str:
-    """Return the chance before a point was played, and that nothing but the level that was posted stands behind it."""
+    """Return the chance before the first point, and that it rests on the posted level alone."""
     if not told.story:
         return ""
     posted = f'"{told.level_gap}" as posted' if told.level_gap else "level, since none was posted"
@@ -220,24 +220,24 @@ def _game(game: Game) -> str:
 
 
 def belief_name(move: kept.BeliefMove) -> str:
-    """Return the trait, with its wing where it has one and does not name it already."""
+    """Return the trait, with its wing if it has one and does not name it."""
     return with_wing(move.title, move.wing)
 
 
 def with_wing(title: str, wing: str | None) -> str:
-    """Return a title, with the wing where it does not name it already."""
+    """Return a title, with the wing if it does not name it."""
     return f"{title} ({wing})" if wing and wing not in title.lower() else title
 
 
 def share_words(tries: kept.Share) -> str:
-    """Points won of tries, with the interval."""
+    """Return points won of tries, with the interval."""
     if tries.low is None or tries.high is None:
         return UNTRIED
     return f"{tries.won} of {tries.of} won ({percent(tries.low)} to {percent(tries.high)})"
 
 
 def suggested_words(line: kept.TacticLine) -> str:
-    """How often it was suggested, and what became of that."""
+    """Return how often it was suggested, and what became of that."""
     parts = [f"suggested {_times(line.suggested)}" if line.suggested else "not suggested"]
     parts += [f"first {_times(line.first)}"] if line.first else []
     parts += [f"used {_times(line.used)}"] if line.used else []
@@ -246,7 +246,7 @@ def suggested_words(line: kept.TacticLine) -> str:
 
 
 def verdict_words(line: kept.TacticLine) -> str:
-    """Return what the tries say against going without it; nothing where it was not tried."""
+    """Return what the tries say compared to going without it; nothing if it was not tried."""
     if line.worse is None:
         return ""
     chance = f"does worse than going without it with a chance of {percent(line.worse)}"

@@ -216,7 +216,7 @@ JSON_LINES = ("application/x-ndjson", "application/jsonl")  # the second is read
 
 
 class NewObservationSchema(ObservationSchema, LinksSchema):
-    """One thing seen; with `supersedes` it stands in the place of another entry."""
+    """One thing seen; with `supersedes` it replaces another entry."""
 
 
 class ReceiptsSchema(wire.Shape):
@@ -275,7 +275,7 @@ MAX_FAULTS = 10  # a line; one with more is no observation
 
 @dataclass(frozen=True, slots=True)
 class Read:
-    """A line that was not blank: its number from 1, its JSON, and the faults for which it is none."""
+    """A line that was not blank: its number from 1, its JSON, and its faults if it is invalid."""
 
     number: int
     body: Any

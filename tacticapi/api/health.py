@@ -1,4 +1,4 @@
-"""For whoever runs the service: whether it answers, whether it can advise, and what it counts."""
+"""Report to the operator whether the service answers, whether it can advise, and what it counts."""
 
 import hmac
 
@@ -51,7 +51,7 @@ def is_alive() -> Response:
 def is_ready() -> Response:
     """Say whether the service can advise.
 
-    The rulebook is loaded, and the rule engine or the evaluator in its place matches it; a warning says where the
+    The rulebook is loaded, and the rule engine or the evaluator replaces it; a warning says if the
     evaluator stands in. Where clubs are kept, the database answers and has the schema of this version.
     """
     adviser, services = deployment().adviser, deployment().services

@@ -57,7 +57,7 @@ class GivenAdviceSchema(LiveAdviceSchema):
 
 
 class AdviceLineSchema(OfMatchSchema):
-    """That advice was given; what it said stands at its own address."""
+    """That advice was given; its own address has its text."""
 
     advice_id = wire.an_id("Id of the advice.", of="id")
     moment = wire.a_word(Moment, "The moment asked about.")
@@ -77,8 +77,8 @@ def suggest_now(query: dict[str, Any], match_id: str) -> Response:
     """Advise on a match from everything that is kept of it.
 
     Made to be polled: with If-None-Match, 304 while nothing has changed. The advice is kept, holds steady against the
-    one before, and says what has changed since. Safety stands before tactics; where the context of the match does not
-    permit coaching or a device at this moment, only safety and a notice stand. `before-match` and `after-match` are
+    one before, and says what has changed since. Safety comes before tactics; if the context of the match does not
+    permit coaching or a device at this moment, it holds only safety and a notice. `before-match` and `after-match` are
     refused while the match is played.
     """
     tag = _tag(matches.revision(kept_services(), club_id(), match_id), query)
@@ -165,10 +165,10 @@ FeedbackPage = page_schema(FeedbackSchema)
 @blueprint.arguments(NewFeedbackSchema)
 @blueprint.response(201, FeedbackSchema, description="The feedback.")
 def add_feedback(posted: dict[str, Any], advice_id: str) -> Response:
-    """Tell what became of a suggestion.
+    """Report what became of a suggestion.
 
-    That it was used, that it was not and why, or how it turned out. It changes no advice; it stands in the list of
-    the match.
+    That it was used, that it was not and why, or how it turned out. It changes no advice; the match
+    lists it.
     """
     told = {"reason": None, **posted}
     kept = advising.add_feedback(kept_services(), club_id(), advice_id, **told, once=once(posted))

@@ -70,7 +70,7 @@ def static_file(name: str) -> Response:
     """Answer with a style, script or picture of the pages; 404 for any other name.
 
     The browser asks each time whether it still holds the file, so a new version of the service shows at once. The
-    worker and the manifest stand at the root, since they speak for every page.
+    worker and the manifest are at the root, since they serve every page.
     """
     return _closed(send_from_directory(STATIC, name))
 

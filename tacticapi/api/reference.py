@@ -1,4 +1,4 @@
-"""What tells about the service itself: the contract, as a page too, types of problem, the API catalogue (RFC 9727)."""
+"""Describe the service itself: the contract, also as a page, the types of problem, the API catalogue (RFC 9727)."""
 
 from base64 import b64encode
 from collections.abc import Callable
@@ -30,7 +30,7 @@ class ProblemKindSchema(Answer):
 
 
 class ProblemKindsSchema(Shape):
-    """All types of problem that this service tells of."""
+    """All types of problem that this service reports."""
 
     items = fields.List(fields.Nested(ProblemKindSchema), required=True)
 
@@ -86,7 +86,7 @@ def _operations(contract: dict[str, Any], tag: str) -> list[tuple[str, str, Any]
 
 
 def resolved(contract: dict[str, Any], part: Any) -> Any:
-    """Return a parameter or response, looked up where it is named by reference."""
+    """Return a parameter or response, looked up if it is a reference."""
     while "$ref" in part:
         group, _, name = part["$ref"].removeprefix(_IN_CONTRACT).partition("/")
         part = contract["components"][group][name]
@@ -99,7 +99,7 @@ def name_of(reference: str) -> str:
 
 
 def kind(shape: Any) -> list[tuple[str, str | None]]:
-    """Return what a value is, in words, each with the schema that it leads to where there is one."""
+    """Return what a value is, in words, each with the schema that it refers to, if any."""
     if "$ref" in shape:
         return [(name_of(shape["$ref"]), name_of(shape["$ref"]))]
     for name in ("anyOf", "oneOf", "allOf"):

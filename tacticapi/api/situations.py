@@ -47,7 +47,7 @@ WHOLE = "_schema"
 
 
 def messages(faults: Iterable[Fault | ScoreFault]) -> dict[Any, Any]:
-    """Return the faults by step of their path; what concerns a whole object stands under `_schema`."""
+    """Return the faults by step of their path; those of a whole object are under `_schema`."""
     nested: dict[Any, Any] = {}
     for fault in faults:
         place = nested
@@ -261,7 +261,7 @@ class PreviousSchema(wire.Shape):
 
 
 def _pair(inner: Any, *, says: str | None = None) -> wire.Items:
-    """One for each side; inside a list it cannot be null."""
+    """Return one for each side; inside a list it cannot be null."""
     return wire.Items(inner, 2, least=2, required=says is None, says=says)
 
 
@@ -306,14 +306,14 @@ def score_messages(posted_format: Any, posted_score: Any) -> dict[Any, Any]:
 
 
 def points_played(data: Mapping[str, Any]) -> PointsPlayed:
-    """Own points by who served; what was not counted is nil."""
+    """Return own points by who served; what was not counted is nil."""
     serve, back = data.get("on_serve") or {}, data.get("on_return") or {}
     by_game = tuple((_game(one), points_played(one)) for one in data.get("by_game") or ())
     return PointsPlayed(serve.get("won", 0), serve.get("of", 0), back.get("won", 0), back.get("of", 0), by_game)
 
 
 def own_errors(data: Mapping[str, Any]) -> OwnErrors:
-    """Own errors among the points lost."""
+    """Return own errors among the points lost."""
     return OwnErrors(
         data["unforced"], data["of"], tuple((_game(one), own_errors(one)) for one in data.get("by_game") or ())
     )
@@ -416,13 +416,13 @@ class SituationSchema(wire.RulebookShape):
 
 
 def chosen(data: Mapping[str, Any], rulebook: Rulebook) -> Chosen | None:
-    """Return the plan; a retired id stands for what replaced it."""
+    """Return the plan; a retired id counts as its replacement."""
     tactic, since = current_tactic(data["tactic"], rulebook), data.get("since")
     return Chosen(tactic, _game(since) if since else None) if tactic else None
 
 
 def _names_no_tactic(tried: Any, rulebook: Rulebook) -> bool:
-    """Return whether a well-formed name is unknown; what is no name is reported elsewhere."""
+    """Return whether a well-formed name is unknown; malformed names are reported elsewhere."""
     name = tried.get("tactic") if isinstance(tried, dict) else None
     return isinstance(name, str) and 1 <= len(name) <= MAX_ID_LENGTH and current_tactic(name, rulebook) is None
 
@@ -462,7 +462,7 @@ NO_CLUB = "no opponent_id: it names a player of a club, which only the service k
 
 
 class SituationError(ValueError):
-    """The body is no situation. `faults` holds all that was found, paths inside the body."""
+    """The body is not a valid situation. `faults` lists all faults, with paths inside the body."""
 
     def __init__(self, faults: list[Fault]) -> None:
         self.faults = tuple(faults)

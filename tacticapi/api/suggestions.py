@@ -30,7 +30,7 @@ DRAWN_HANDS = ("right", "left")
 
 
 def picture_address(tactic: str, hands: Hands | None) -> str | None:
-    """Where the picture is, for these hands as far as they are known; None where there is no place to draw."""
+    """Return where the picture is, for these hands as far as they are known; None if there is no place to draw."""
     if hands is None:
         return None
     known = {
@@ -55,7 +55,7 @@ class RulebookRefSchema(wire.Answer):
 
 
 class SourceLineSchema(wire.Answer):
-    """Who says so. A citation backs a fact, never a threshold of ours."""
+    """Who says so. A citation backs a fact, never one of our thresholds."""
 
     status = wire.a_text("How the content is known, or the words common practice.")
     key = wire.a_text("Key of the source list.", absent=True)
@@ -64,7 +64,7 @@ class SourceLineSchema(wire.Answer):
 
 
 class SafetySchema(wire.Answer):
-    """A safety line; it stands before tactics, and instead of them where `alone`."""
+    """A safety line; it comes before tactics, or replaces them if `alone`."""
 
     tactic = wire.a_text("Id of the rule.")
     say = wire.a_text("What to say.")
@@ -75,12 +75,12 @@ class SafetySchema(wire.Answer):
 
 
 def _said(kind: type[fields.Field[Any]], name: str, **more: Any) -> fields.Field[Any]:
-    """One way of saying what was seen; only the one that was posted is there."""
+    """Return one way of saying what was seen; only the one that was posted is there."""
     return kind(**more, metadata={"of": lambda reason: reason.said.get(name)})
 
 
 class ReasonSchema(wire.Answer):
-    """One reason in counts, with what was posted, in the way in which it was said."""
+    """One reason in counts, with what was posted and in which way."""
 
     text = wire.a_text("The reason in words.")
     observation = wire.a_place("Its place in the posted list; absent for a fact that is no observation.", absent=True)
@@ -229,7 +229,7 @@ class BeliefSchema(wire.Answer):
 
 
 class SeenSchema(wire.Answer):
-    """What was counted of the kind that shows a quality; 0 of 0 if only other kinds speak of it."""
+    """What was counted of the kind that shows a quality; 0 of 0 if only other kinds show it."""
 
     count = wire.a_number("Times it was so.", of="hits", digits=LOG_ODDS_DIGITS)
     of = wire.a_number("Chances.", of="chances", digits=LOG_ODDS_DIGITS)
@@ -282,7 +282,7 @@ class PlanSchema(wire.Answer):
 
 
 class AdviceSchema(wire.Answer):
-    """The answer. Where the event permits no advice now, all but safety and notice is absent or empty."""
+    """The answer. If the event permits no advice now, only safety and notice are filled."""
 
     advice_id = wire.an_id("Id of this answer.")
     moment = wire.a_word(Moment, "The moment asked about.")
@@ -485,7 +485,7 @@ def explain(situation: Situation, query: dict[str, Any]) -> Response:
 
     The same body as for suggestions. The answer adds each fact, each rule that fired with the facts that it matched,
     and for one tactic, or for all, why it was suggested or what is the nearest thing that kept it from speaking.
-    Nothing but safety is traced where nothing but safety may be shown.
+    Only safety is traced if only safety may be shown.
     """
     tactic = query.get("tactic")
     if tactic is not None and tactic not in deployment().rulebook.tactics:

@@ -190,7 +190,7 @@ def get_tactic(tactic_id: str) -> Response:
 def draw_tactic(query: dict[str, Any], tactic_id: str) -> Response:
     """Draw where a tactic happens on the court.
 
-    Targets, where to stand, the ways of ball and players: for these hands and, where the tactic aims at a wing, for
+    Targets, where to stand, the ways of ball and players: for these hands and, if the tactic aims at a wing, for
     that wing. Places are model defaults, not measured. Not found (404) for a tactic without a place.
     """
     tactic, wing = _known(tactic_id), query.get("wing")

@@ -65,7 +65,7 @@ def first_line(error: Exception) -> str:
 
 
 def database_address() -> str:
-    """The address of the database by the environment. Ends the command where it is none that we know."""
+    """Return the database address from the environment. Ends the command if it is invalid."""
     try:
         return database_url()
     except ValueError as error:
@@ -79,7 +79,7 @@ def sqlite_file(url: str) -> Path | None:
 
 
 def check_schema(url: str) -> None:
-    """End the command where the database is not there or not of this version, naming the command that mends it."""
+    """End the command if the database is missing or of another version, naming the command that mends it."""
     file = sqlite_file(url)
     if file is not None and not file.is_file():  # asked for, SQLite would make an empty one
         raise click.ClickException(f"there is no database {file}: run `{UPGRADE}`")
@@ -91,7 +91,7 @@ def check_schema(url: str) -> None:
 
 @contextmanager
 def open_services(rulebook: Rulebook | None = None) -> Iterator[Services]:
-    """The services over the database of the environment, refusals told; `rulebook` saves reading the rules again."""
+    """Open the services on the database of the environment; print refusals. `rulebook` saves reading the rules."""
     url = database_address()
     check_schema(url)
     engine = open_engine(url)

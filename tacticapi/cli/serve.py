@@ -139,7 +139,7 @@ def is_loopback(host: str) -> bool:
 def gunicorn_options(host: str, port: int, workers: int) -> dict[str, Any]:
     """Return the server's settings. Each worker makes its own engine, for an engine must not cross a fork.
 
-    No header of a request may stand for the path (`forwarder_headers`). Raises SettingError.
+    No header of a request may change the path (`forwarder_headers`). Raises SettingError.
     """
     recycle = settings.RECYCLE.read()
     address = f"[{host}]" if ":" in host and not host.startswith("[") else host
@@ -185,7 +185,7 @@ class Server(BaseApplication):
                 self.cfg.set(name, value)
 
     def reload(self) -> None:
-        """Read the rules again; the old ones stay where the new ones hold a mistake."""
+        """Read the rules again; keep the old ones if the new ones are invalid."""
         super().reload()
         try:
             self._rulebook = checked_rulebook()

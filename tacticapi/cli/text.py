@@ -51,7 +51,7 @@ class Short:
 
 
 def short_line(one: Suggestion, plan: str | None = None) -> ShortLine:
-    """Return say, because and stop-when in at most 45 words; tries of the `plan` are no reason, as it tells them."""
+    """Return say, because and stop-when in at most 45 words, without the tries of the `plan`, which it shows."""
     told = [r.text for r in one.because if r.what != "tries" or one.tactic != plan] or [one.why]
     because: list[str] = []
     for text in told:
@@ -63,9 +63,9 @@ def short_line(one: Suggestion, plan: str | None = None) -> ShortLine:
 def short(advice: Advice) -> Short:
     """Return the advice in at most 90 words, between points 25; the first line to say stays at any length.
 
-    Where it would be longer, second reasons go first, then looks beyond the first (between points all), then
-    `stop_when` and at last the lines of further suggestions. Of the rest everything stays that fits. What speaks for
-    safety is neither cut nor counted.
+    If it would be longer, second reasons go first, then looks beyond the first (between points all), then
+    `stop_when` and at last the lines of further suggestions. Everything else stays if it fits. Safety
+    is neither cut nor counted.
     """
     between, plan = advice.moment is Moment.BETWEEN_POINTS, advice.plan
     counted = plan is not None and any(map(str.isdigit, plan.why))
@@ -122,7 +122,7 @@ def _words(*texts: str) -> int:
 
 
 def short_text(advice: Advice, most: int | None = None) -> str:
-    """Safety whole, then in short at most so many suggestions, in a line each part; the plan, the score, the looks."""
+    """Return the safety lines whole, then at most `most` suggestions, the plan, the score and the looks, in short."""
     told = short(advice)
     lines = [_block("SAFETY FIRST", (f"{line.say} {line.caution or ''}".strip() for line in advice.safety))]
     for number, line in enumerate(told.lines[:most], start=1):
@@ -131,10 +131,11 @@ def short_text(advice: Advice, most: int | None = None) -> str:
         caution = f"Caution: {line.of.caution}" if line.of.caution else ""
         lines.append(wrapped(f"{number}. {line.of.say}", hang=3))
         lines += [wrapped(text, indent=3) for text in (because, line.stop_when, caution) if text]
-    verdict = advice.plan.verdict if advice.plan else Verdict.KEEP
-    plan = f"Plan: {verdict}. {_sentence(told.plan)}" if told.plan or verdict is not Verdict.KEEP else ""
+    verdict, over = advice.plan.verdict if advice.plan else Verdict.KEEP, advice.moment is Moment.AFTER_MATCH
+    decided = "" if over else f"{verdict}. "
+    plan = f"Plan: {decided}{_sentence(told.plan)}" if told.plan or verdict is not Verdict.KEEP else ""
     score = f"Score: {told.score}." if told.score else ""
-    looks = (f"Look: {look}." for look in told.looks)
+    looks = (f"{'Next time' if over else 'Look'}: {look}." for look in told.looks)
     return "\n".join(filter(None, [*lines, *(wrapped(text, hang=3) for text in (plan, score, *looks))]))
 
 
@@ -145,7 +146,7 @@ def advice_text(advice: Advice) -> str:
 
 
 def fault_lines(faults: Iterable[Fault]) -> list[str]:
-    """One line a fault: its JSON pointer, what was expected, and what stood there."""
+    """Yield a line for each fault: its JSON pointer, what was expected, and the posted value."""
     from tacticapi.api.http.problems import shortened  # noqa: PLC0415  (the API takes a second)
 
     lines = []
@@ -161,7 +162,7 @@ def moment_words(moment: Moment) -> str:
 
 
 def wrapped(text: str, *, indent: int = 0, hang: int = 0) -> str:
-    """Text in lines of at most 80 columns; further lines hang in by so many more."""
+    """Return text in lines of at most 80 columns; further lines are indented by `hang`."""
     first, more = " " * indent, " " * (indent + hang)
     return textwrap.fill(text, WIDTH, initial_indent=first, subsequent_indent=more, break_on_hyphens=False)
 
@@ -181,7 +182,7 @@ def progress_over(items: Iterable[Item], length: int, label: str) -> AbstractCon
 
 
 def loaded_rulebook() -> Rulebook:
-    """Our rules and the house's. Ends the command with every mistake where they cannot be used."""
+    """Our rules and the house's. Ends the command with every mistake if they are invalid."""
     try:
         return load(rule_paths())
     except RuleFileError as error:
@@ -189,7 +190,7 @@ def loaded_rulebook() -> Rulebook:
 
 
 def posted_situation(body: bytes, rulebook: Rulebook) -> Situation:
-    """The situation that a JSON text means. Ends the command with a line a fault where it holds any."""
+    """The situation that a JSON text means. Ends the command with a line for each fault."""
     from tacticapi.api.situations import SituationError, situation_of_json  # noqa: PLC0415  (as above)
     from tacticapi.club.strict_json import StrictJsonError  # noqa: PLC0415
 

@@ -1,4 +1,4 @@
-"""tacticapi club, token: who is kept here, and who may do what."""
+"""Commands for clubs and their tokens."""
 
 from datetime import timedelta
 

@@ -28,7 +28,7 @@ class Unreachable(ClientError):
 
 
 class BrokenAnswer(ClientError):
-    """An answer came that is not what the service speaks, such as the page of a proxy."""
+    """The answer is not from the service, such as the error page of a proxy."""
 
 
 class Problem(ClientError):
@@ -68,7 +68,7 @@ class NotFound(Problem):
 
 
 class NotNow(Problem):
-    """409: it does not fit what is kept now, such as a label that is taken or the debrief of a match that goes on."""
+    """409: it conflicts with what is stored, such as a label that is taken or the debrief of a running match."""
 
 
 class ChangedMeanwhile(Problem):

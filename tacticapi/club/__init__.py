@@ -4,6 +4,7 @@ from tacticapi.club.services import (
     Conflict,
     IdempotencyConflict,
     IdempotentRequest,
+    LinkSpent,
     NotFound,
     NotPermitted,
     Refused,
@@ -11,19 +12,21 @@ from tacticapi.club.services import (
     Services,
     VersionConflict,
 )
-from tacticapi.store import AWAY, SchemaMismatch, check, database_url, is_id, open_engine, upgrade
+from tacticapi.store import AWAY, SchemaMismatch, Token, check, database_url, is_id, open_engine, upgrade
 
 __all__ = [
     "AWAY",
     "Conflict",
     "IdempotencyConflict",
     "IdempotentRequest",
+    "LinkSpent",
     "NotFound",
     "NotPermitted",
     "Refused",
     "SchemaMismatch",
     "ServiceError",
     "Services",
+    "Token",
     "VersionConflict",
     "check",
     "database_url",

@@ -101,7 +101,7 @@ def live_advice(
 
 
 def _keep(work: UnitOfWork, given: Snapshot, latest: Snapshot | None) -> Snapshot:
-    """Add a snapshot, or confirm the newest one where it says the same; the oldest go beyond MAX_ADVICE."""
+    """Add a snapshot, or confirm the newest one if it says the same; beyond MAX_ADVICE the oldest are deleted."""
     if latest and _question(latest) == _question(given) and _said(latest) == _said(given):
         work.snapshots.update(latest.id, {"confirmed": given.revision})
         return replace(latest, confirmed=given.revision)
@@ -176,7 +176,7 @@ def _snapshot(
 
 
 def as_told(advice: Advice) -> Advised:
-    """Return advice as it is kept: with the digits that can be told."""
+    """Return advice as it is stored: rounded to meaningful digits."""
     told: Advised = rounded(encode(advice))
     return told
 
@@ -273,7 +273,7 @@ def _check_feedback(kind: str, reason: str | None) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What became of one piece of advice: `sort` is same, differs or left out; `told` says what and why."""
+    """What became of one piece of advice: `sort` is same, differs or left out; `told` says what differs and why."""
 
     id: str
     match_id: str
@@ -310,7 +310,7 @@ def replay(services: Services, club_id: str) -> Iterator[Outcome]:
 
 
 def recompute(given: Recorded, adviser: Adviser) -> Outcome:
-    """Give a piece of advice again. What today's rules do not know any more is told and left out."""
+    """Give a piece of advice again. What today's rules no longer know is reported and left out."""
     snapshot, rulebook = given.snapshot, adviser.rulebook
     if snapshot.health_removed:
         return _outcome(snapshot, LEFT_OUT, HEALTH_REMOVED)
@@ -361,7 +361,7 @@ def differences(then: Advised, now: Advised, why_not: WhyNot) -> tuple[str, ...]
 
 
 def _lines(where: str, then: Advised, now: Advised, why_not: WhyNot) -> Iterator[str]:
-    """Yield what was said then and is not said now, then what is new."""
+    """Yield what was suggested then and is not now, then what is new."""
     before, after = ({line["tactic"] for line in each[where]} for each in (then, now))
     said = "said as safety" if where == "safety" else "suggested"
     yield from (f"{one} is no longer {said}: {why_not(one)}" for one in sorted(before - after))

@@ -1,4 +1,4 @@
-"""What stands on a plan card: the advice of a match in a few lines that can be carried on paper."""
+"""Choose what a plan card shows: the advice of a match in a few lines on paper."""
 
 from collections.abc import Callable, Mapping, Set
 from dataclasses import dataclass, field, replace
@@ -44,7 +44,7 @@ class CardLine:
 
 @dataclass(frozen=True, slots=True)
 class _CandidateLine:
-    """A line that could stand on the card, with what decides where."""
+    """A line that could be on the card, with what decides its part."""
 
     line: CardLine
     category: str
@@ -54,7 +54,7 @@ class _CandidateLine:
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """One card; a part is None or empty if nothing is known for it, or if safety stands instead of a plan.
+    """One card; a part is None or empty if nothing is known for it, or if safety replaces the plan.
 
     `targets` gives the serve spot by court; `stance` is the place of the return tactic, with where to stand.
     """
@@ -75,7 +75,7 @@ class Card:
 
     @property
     def alone(self) -> bool:
-        """Return whether safety stands instead of a plan."""
+        """Return whether safety replaces the plan."""
         return any(line.alone for line in self.safety)
 
     @property
@@ -111,7 +111,7 @@ def plan_card(services: Services, club_id: str, match_id: str, moment: Moment) -
 
 
 def _spoken(services: Services, known: Situation, advice: Advice) -> list[_CandidateLine]:
-    """Return what can stand on the card, best first: suggestions without a health item; for adults, general lines."""
+    """Return what can be on the card, best first: suggestions without a health item; for adults, general lines."""
     clean = health_of(services.rulebook).situation(known)
     shown = {one.tactic for one in advice.suggestions}
     sound = advice if clean == known else services.adviser.recommend(clean)
@@ -134,7 +134,7 @@ def _of_tactic(tactic: Tactic) -> _CandidateLine:
 
 
 def _filled(card: Card, spoken: list[_CandidateLine], places: Mapping[str, Place]) -> Card:
-    """The card with the first that fits each part: for serve and return one with a place on court before others."""
+    """Return the card with the first line that fits each part; for serve and return one with a place on court."""
     left = list(spoken)
 
     def taken(categories: Set[str], placed: Callable[[_CandidateLine], object] | None = None) -> _CandidateLine | None:

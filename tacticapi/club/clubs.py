@@ -8,11 +8,22 @@ import hmac
 import secrets
 from collections.abc import Collection
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, Self
 from uuid import UUID
 
-from tacticapi.club.services import UNWRITTEN, Services, VersionConflict, checked_label, checked_moment, found, refuse
+from tacticapi.club.services import (
+    UNWRITTEN,
+    LinkSpent,
+    NotFound,
+    Services,
+    VersionConflict,
+    checked_label,
+    checked_moment,
+    conflict,
+    found,
+    refuse,
+)
 from tacticapi.store import Club, Token, UnitOfWork, any_token, club_ids, new_id
 
 # house policy where a club says nothing: none of it is law
@@ -21,7 +32,10 @@ KEEP_DAYS_UNDER_18 = 365  # the same if anyone in it is under 18, or of unknown 
 MAX_KEEP_DAYS = 36_500
 SCOPES = ("observe", "advise", "read", "manage")
 FIRST_TOKEN_VARIABLE, FIRST_TOKEN_LABEL, FIRST_CLUB_LABEL = "TACTICAPI_FIRST_TOKEN", "first token", "First club"
-TOKEN_PREFIX = "tac_"
+# a phone's token opens one match alone, which its only scope names: link:ID until its link was opened, then court:ID
+COURT, LINK, COURT_LABEL = "court", "link", "phone at the court"
+LINK_TIME, COURT_TIME = timedelta(minutes=15), timedelta(hours=48)  # to scan it; to finish after rain
+TOKEN_PREFIX, LINK_PREFIX = "tac_", "link_"
 SECRET_BYTES = 32
 _ID_BYTES = 16
 _NOBODY = "0" * 64  # a digest that no secret is known to have
@@ -82,7 +96,7 @@ def known_club(work: UnitOfWork) -> Club:
 
 
 def check_days(**named: int | None) -> None:
-    """Raises Refused for days that are no days to keep a match for."""
+    """Check the days for which a match is kept. Raises Refused."""
     for name, days in named.items():
         if days is not None and not 1 <= days <= MAX_KEEP_DAYS:
             raise refuse(f"whole days from 1 to {MAX_KEEP_DAYS:,}, or null to keep for good", name, value=days)
@@ -102,13 +116,13 @@ class Secret:
         return cls(club_id, token_id, secrets.token_bytes(SECRET_BYTES))
 
     @classmethod
-    def read(cls, text: str) -> Self | None:
-        """Return what a text says; None for a text that is no token."""
+    def read(cls, text: str, prefix: str = TOKEN_PREFIX) -> Self | None:
+        """Return the token that a text holds, None if it is none."""
         try:
-            packed = base64.b64decode(text.removeprefix(TOKEN_PREFIX).encode(), altchars=b"-_", validate=True)
+            packed = base64.b64decode(text.removeprefix(prefix).encode(), altchars=b"-_", validate=True)
         except (binascii.Error, UnicodeEncodeError):
             return None
-        if not text.startswith(TOKEN_PREFIX) or len(packed) != 2 * _ID_BYTES + SECRET_BYTES:
+        if not text.startswith(prefix) or len(packed) != 2 * _ID_BYTES + SECRET_BYTES:
             return None
         club_id, token_id = (str(UUID(bytes=packed[start : start + _ID_BYTES])) for start in (0, _ID_BYTES))
         return cls(club_id, token_id, packed[2 * _ID_BYTES :])
@@ -116,8 +130,17 @@ class Secret:
     @property
     def text(self) -> str:
         """Return the text that opens the club."""
+        return TOKEN_PREFIX + self._packed
+
+    @property
+    def code(self) -> str:
+        """Return the text of a link, which is a token to be fetched. Without padding any reader takes it whole."""
+        return LINK_PREFIX + self._packed.rstrip("=")
+
+    @property
+    def _packed(self) -> str:
         packed = UUID(self.club_id).bytes + UUID(self.token_id).bytes + self.secret
-        return TOKEN_PREFIX + base64.urlsafe_b64encode(packed).decode()
+        return base64.urlsafe_b64encode(packed).decode()
 
     @property
     def digest(self) -> str:
@@ -151,20 +174,25 @@ def create_token(
     return NewToken(token, secret.text)
 
 
-def tokens_of(services: Services, club_id: str) -> list[Token]:
-    """Return the tokens of the club, dead ones included until they are swept."""
+def tokens_of(services: Services, club_id: str, *, after: str | None = None, limit: int | None = None) -> list[Token]:
+    """Return the tokens of the club after an id, dead ones included until they are swept."""
     with services.reading(club_id) as work:
         known_club(work)
-        return work.tokens.find()
+        return work.tokens.find(after=after, limit=limit)
 
 
 def any_token_made(services: Services) -> bool:
-    """Return whether any club has a token, a dead one included: from the first on, what is kept needs a token."""
+    """Return whether any club has a token, a dead one included: from the first on, what is kept needs a token.
+
+    Those of phones at the court do not count: whoever hands a match on from this machine must not lock it.
+    """
     return any_token(services.engine)
 
 
-def revoke_token(services: Services, club_id: str, token_id: str) -> Token:
-    """Close a token for good; one that is closed stays as it is. Raises NotFound."""
+def revoke_token(services: Services, club_id: str, token_id: str, *, asking: Token | None = None) -> Token:
+    """Close a token for good; one that is closed stays as it is. Raises NotFound, Conflict for the one that asks."""
+    if asking and token_id == asking.id:
+        raise conflict("own-token", "another token than the one that asks: close it with another", value=token_id)
     with services.work(club_id) as work:
         if _known_token(work, token_id).revoked_at is None:
             work.tokens.update(token_id, {"revoked_at": services.now()})
@@ -183,13 +211,89 @@ def authenticate(services: Services, text: str) -> Token | None:
     now = services.now()
     if not hmac.compare_digest(secret.digest, token.digest if token else _NOBODY) or token is None:
         return None
-    if token.revoked_at is not None or (token.expires_at is not None and token.expires_at <= now):
+    if not is_live(token, now) or _match_in(token, LINK):
         return None
     if token.last_used != now.date():
         with contextlib.suppress(*UNWRITTEN), services.work(token.club_id) as work:
             work.tokens.update(token.id, {"last_used": now.date()})
             work.commit()
     return token
+
+
+def is_live(token: Token, now: datetime) -> bool:
+    """Return whether a token is neither revoked nor expired."""
+    return token.revoked_at is None and (token.expires_at is None or token.expires_at > now)
+
+
+def match_of(token: Token) -> str | None:
+    """Return the match that a token opens, or will open once its link was; None for a token of the club."""
+    return _match_in(token, COURT) or _match_in(token, LINK)
+
+
+def scopes_of(token: Token) -> list[str]:
+    """Return the names of a token's scopes, without the match that it is for."""
+    return [scope.partition(":")[0] for scope in token.scopes]
+
+
+def _match_in(token: Token, scope: str) -> str | None:
+    name, found, match_id = token.scopes[0].partition(":")
+    return match_id if found and name == scope else None
+
+
+def create_court_link(
+    services: Services, club_id: str, match_id: str, *, expires_at: datetime | None = None
+) -> NewToken:
+    """Return a code that one phone may exchange once, within LINK_TIME, for a token of this match alone.
+
+    The token lasts COURT_TIME, and not beyond `expires_at`, when that of who asks ends. Raises NotFound.
+    """
+    now, secret = services.now(), Secret.new(club_id, new_id())
+    ends = min(now + COURT_TIME, expires_at or datetime.max.replace(tzinfo=now.tzinfo))
+    scopes = [f"{LINK}:{match_id}"]
+    token = Token(club_id, secret.token_id, COURT_LABEL, secret.digest, scopes, now, ends, None, None)
+    with services.work(club_id) as work:
+        found(work.matches.revision(match_id), "match", match_id)
+        work.tokens.add(token)
+        work.commit()
+    return NewToken(token, secret.code)
+
+
+def open_court_link(services: Services, code: str) -> NewToken:
+    """Return the token that a code of `create_court_link` stands for; the code opens nothing more.
+
+    Raises NotFound for a code that was never given, LinkSpent for one that was used, revoked or waited too long.
+    """
+    old = Secret.read(f"{code}==", LINK_PREFIX)
+    if old is None:
+        raise NotFound("link", "of this code")
+    with services.reading(old.club_id) as work:
+        link = work.tokens.get(old.token_id)
+    match_id = link and match_of(link)
+    if link is None or match_id is None:
+        raise NotFound("link", "of this code")
+    if _match_in(link, COURT):
+        raise LinkSpent("it was opened before")
+    if not hmac.compare_digest(old.digest, link.digest):
+        raise NotFound("link", "of this code")
+    now, new = services.now(), Secret.new(old.club_id, old.token_id)
+    if not is_live(link, now) or now > link.created_at + LINK_TIME:
+        raise LinkSpent("it was closed" if link.revoked_at else "its time is over")
+    with services.work(old.club_id) as work:
+        if not work.tokens.renew(link, {"digest": new.digest, "scopes": [f"{COURT}:{match_id}"]}):
+            raise LinkSpent("it was opened before")
+        token = _known_token(work, link.id)
+        work.commit()
+    return NewToken(token, new.text)
+
+
+def is_part_of_match(services: Services, club_id: str, match_id: str, noun: str, id: str) -> bool:
+    """Return whether a player (`player_id`) plays in a match, or advice (`advice_id`) was given on it."""
+    with services.reading(club_id) as work:
+        if noun == "advice_id":
+            advice = work.snapshots.get(id)
+            return advice is not None and advice.match_id == match_id
+        match = work.matches.get(match_id)
+        return match is not None and id in (match.own_id, match.opponent_id)
 
 
 def _known_token(work: UnitOfWork, token_id: str) -> Token:

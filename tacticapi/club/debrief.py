@@ -109,7 +109,7 @@ def story(
 
 
 def most_important(told: Sequence[StoryPoint], most: int) -> tuple[StoryPoint, ...]:
-    """The points that were worth most in the match, the most important first, earlier ones first among equals."""
+    """Return the points that were worth most in the match, the most important first, then the earlier."""
     played = [point for point in told if point.winner is not None]
     return tuple(sorted(played, key=lambda point: (-round(point.importance, 9), point.number))[:most])
 
@@ -252,7 +252,7 @@ GAME_ENDED = {
 
 
 def _score_at(game: Game | None, steps: Sequence[Step]) -> tuple[str | None, str | None]:
-    """Return the score when a game began, "6-4 1-2", and how the game before it ended; None where it is not known."""
+    """Return the score when a game began, "6-4 1-2", and how the game before it ended; None if it is not known."""
     at = next((n for n, step in enumerate(steps) if place(step.before) == game), None)
     if at is None:
         return None, None
@@ -278,7 +278,7 @@ class BeliefMove:
 
     @property
     def move(self) -> float:
-        """How far it moved, with its sign."""
+        """Return how far it moved, with its sign."""
         return self.end - self.start
 
 
@@ -328,7 +328,7 @@ class Debrief:
 
 
 def debrief(services: Services, club_id: str, match_id: str) -> Debrief:
-    """The debrief. Raises NotFound; Refused while the match goes on, since an event may not permit analysis then."""
+    """Return the debrief. Raises NotFound, and Refused during the match, since an event may not permit analysis."""
     with services.reading(club_id) as work:
         kept = read_kept(work, match_id)
         snapshots, feedback = work.snapshots.find(match_id=match_id), work.feedback.of_match(match_id)

@@ -1,6 +1,6 @@
-"""The demo match: an invented match, told in steps, that is kept in the memory of this process and nowhere else.
+"""Play the demo match: an invented match in steps, kept in the memory of this process only.
 
-Ids are the same in every process, so that whichever of them is asked answers alike. What anybody changes in it is gone
+Ids are the same in every process, so that all give the same answers. Changes are gone
 with the next request. The file `seeds_demo/match.json` tells what happens.
 """
 
@@ -52,7 +52,7 @@ def seen_in(step: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 
 class Demo:
-    """The demo match after each of its steps. One a process; it is told once, when it is first asked for."""
+    """The demo match after each of its steps. One for each process; it is built at its first use."""
 
     def __init__(self, adviser: "Adviser") -> None:
         """Be ready; nothing is worked out yet."""

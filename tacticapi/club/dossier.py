@@ -1,6 +1,6 @@
 """Say what earlier matches taught of an opponent, and where the next match begins.
 
-Playing facts only. While only safety may be read of a match against them, nothing of the dossier is told.
+Playing facts only. While only safety may be read of a match against them, the dossier is withheld.
 """
 
 from collections import Counter
@@ -61,12 +61,12 @@ class MatchEvidence:
 
     @property
     def surface(self) -> str | None:
-        """Its surface, None if it is not known."""
+        """Return its surface, None if it is not known."""
         return self.earlier.surface
 
     @property
     def weight(self) -> float:
-        """What it still counts, 0 to 1."""
+        """Return what it still counts, 0 to 1."""
         return self.earlier.weight
 
 
@@ -211,7 +211,7 @@ def taught(
 ) -> Known:
     """Return what the next match begins with. Raises NotFound; Refused for an own player.
 
-    reads: whether someone reads it now, so that a match that goes on may keep it closed; else it is only kept.
+    reads: whether it is read now, which a running match may forbid; else it is only stored.
     """
     with services.reading(club_id) as work:
         known_opponent(work, opponent_id)

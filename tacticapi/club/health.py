@@ -142,7 +142,7 @@ class Trail:
         return any(entry.id in self.left and entry.sequence <= revision for entry in self.entries)
 
     def places(self, revision: int) -> list[int]:
-        """Return the places, among the observations that stood at a revision, of those that go as a whole."""
+        """Return the places, among the observations valid at a revision, of those that are deleted whole."""
         stood = standing(entry for entry in self.entries if entry.sequence <= revision)
         counted = (entry for entry in stood if entry.kind in self.known)
         return [place for place, entry in enumerate(counted) if self.left.get(entry.id, entry) is None]

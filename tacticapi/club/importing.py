@@ -1,4 +1,4 @@
-"""Import an export in one unit of work, or nothing; whatever could break a later answer is refused with its line."""
+"""Import an export in one unit of work, or nothing; what could break a later answer is refused with its line."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, fields, replace
@@ -356,7 +356,7 @@ def _observation_faults(rulebook: Rulebook, entry: store.ObservationEntry, body:
 
 
 def _whole(rulebook: Rulebook, snapshot: store.Snapshot) -> store.Snapshot:
-    """Return the snapshot with every member that this version keeps, so that whatever reads it later finds them."""
+    """Return the snapshot with every member that this version keeps, so that later readers find them."""
     kept: dict[str, Any] = {}
     for name, kind in (("question", Question), ("advice", Advice)):
         try:

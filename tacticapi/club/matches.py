@@ -40,7 +40,7 @@ def create(
 ) -> Match:
     """Return a new match of two players of the club, or the one that the same request made before.
 
-    `given` holds any of CHANGES. Its facts stand above those of the players; health items may stand there until it
+    `given` holds any of CHANGES. Its facts override those of the players; health items may be there until it
     ends, and a danger sign in them becomes an observation. Raises NotFound, Refused, IdempotencyConflict.
     """
     unsaid: dict[str, Any] = {**{name: {} for name in _SUBJECTS}, "first_server": None, "started_at": services.now()}
@@ -72,7 +72,7 @@ def get(services: Services, club_id: str, match_id: str) -> Match:
 
 
 def revision(services: Services, club_id: str, match_id: str) -> int:
-    """The count of changes that can change advice: while it stands still, so does the advice. Raises NotFound."""
+    """Return the count of changes that can change advice: if it is the same, so is the advice. Raises NotFound."""
     with services.reading(club_id) as work:
         return found(work.matches.revision(match_id), "match", match_id)
 
@@ -205,7 +205,7 @@ def delete(services: Services, club_id: str, match_id: str) -> None:
 
 
 def _taught(services: Services, club_id: str, own_id: str, opponent_id: str, surface: str | None) -> Known:
-    """What earlier matches taught of the opponent; it is kept now and read when the match's own event permits it."""
+    """Return what earlier matches taught of the opponent; it is stored now, and read once the event permits it."""
     with services.reading(club_id) as work:
         known_club(work)
         _check_sides(work, own_id, opponent_id)

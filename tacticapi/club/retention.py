@@ -92,7 +92,7 @@ def _old_matches(work: UnitOfWork, club: Club, now: datetime) -> list[str]:
 
 
 def _delete_players(work: UnitOfWork, club: Club, now: datetime) -> int:
-    """Players without a match who were not changed for as long."""
+    """Return players without a match who were not changed for as long."""
     playing = work.matches.player_ids()
     idle = [
         player.id
@@ -103,7 +103,7 @@ def _delete_players(work: UnitOfWork, club: Club, now: datetime) -> int:
 
 
 def _bands(match: Match, players: dict[str, Player]) -> list[str | None]:
-    """The event's age band if it has one, and that of each player who is still here, None for an unknown age."""
+    """Return the event's age band if it has one, and that of each player who is still here, None for an unknown age."""
     event = match.context.get("age_band")
     sides = ((match.own_id, match.own_facts), (match.opponent_id, match.opponent_facts))
     here = [(players[id], facts) for id, facts in sides if id in players]
@@ -118,7 +118,7 @@ def _past(club: Club, bands: Iterable[str | None], since: datetime, now: datetim
 
 @dataclass(frozen=True, slots=True)
 class ErasureResult:
-    """What was done: matches that went, matches that stay without the player, texts in which the label stood."""
+    """What was done: matches that went, matches that stay without the player, texts that held the label."""
 
     matches_deleted: int
     matches_kept: int
@@ -230,7 +230,7 @@ def _remove_name(services: Services, player: Player) -> int:
 
 
 def _matches_told(work: UnitOfWork, row: Any) -> set[str]:
-    """Return the matches of which something is told by a row."""
+    """Return the matches that a row is about."""
     match row:
         case Player():
             return {match.id for match in work.matches.of_player(row.id)}

@@ -82,7 +82,7 @@ def own_errors(taken: Iterable[Step]) -> OwnErrors | None:
 
 @dataclass(frozen=True, slots=True)
 class Scored:
-    """What was added, the score after it (None: nothing stands), and who has won by this score, if anyone."""
+    """What was added, the score after it (None if no points are left), and the winner, if any."""
 
     id: str
     sequence: int
@@ -136,7 +136,7 @@ def moment_now(services: Services, club_id: str, match_id: str) -> Moment:
 
 
 def moment_of(state: State | None) -> Moment:
-    """Return the moment exactly at this score. A set break stands above the change of ends that falls on it."""
+    """Return the moment exactly at this score. A set break takes precedence over its change of ends."""
     if state is None:
         return Moment.AFTER_WARM_UP
     if state.winner is not None:

@@ -82,6 +82,10 @@ class VersionConflict(ServiceError):
         super().__init__(f"the {what} has version {version} now: read it again before changing it")
 
 
+class LinkSpent(ServiceError):
+    """The link has been opened or closed, or its time is over; the text says which."""
+
+
 class IdempotencyConflict(ServiceError):
     """The idempotency key came before with another request."""
 
@@ -134,7 +138,7 @@ def refuse(expected: str, *path: str | int, value: Any = None) -> Refused:
 
 
 def standing(entries: Iterable[SomeEntry]) -> list[SomeEntry]:
-    """Return the entries that stand, each line of corrections by its newest entry at the place of its first."""
+    """Return the valid entries, each chain of corrections by its newest entry in the place of its first."""
     first: dict[str, str] = {}
     newest: dict[str, SomeEntry] = {}
     for entry in entries:

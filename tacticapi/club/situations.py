@@ -58,7 +58,7 @@ def situation(
     minutes_left: float | None = None,
     gone: Collection[int] = (),
 ) -> Situation:
-    """Return a match as a situation: the entries that stand, of kinds and tactics that this rulebook knows."""
+    """Return a match as a situation: its valid entries, of kinds and tactics that this rulebook knows."""
     seen = [entry.body for entry in standing(kept.observations) if entry.body and entry.kind in rulebook.kinds]
     places = (place for place in count() if place not in gone)
     state = state_after(kept.steps)

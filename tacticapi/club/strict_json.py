@@ -32,13 +32,13 @@ class StrictJsonError(ValueError):
 
 
 class _Repeated(dict[str, Any]):
-    """An object in which these names stand more than once; the last value of each is kept."""
+    """An object in which these names occur more than once; the last value of each is kept."""
 
     names: tuple[str, ...] = ()
 
 
 def strict_json(body: bytes) -> Any:
-    """Return the JSON value of a body. Raises StrictJsonError with every fault that can be told."""
+    """Return the JSON value of a body. Raises StrictJsonError with every fault found."""
     try:
         return strict_text(body.decode("utf-8-sig"))
     except UnicodeDecodeError as error:

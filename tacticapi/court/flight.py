@@ -70,11 +70,11 @@ class Ball:
 
     @property
     def radius_m(self) -> float:
-        """Half the diameter; how high the middle of a ball is that touches the ground."""
+        """Return half the diameter; how high the middle of a ball is that touches the ground."""
         return self.diameter_m / 2
 
     def air_factor(self, density: float) -> float:
-        """Acceleration by the air a coefficient of 1 (1/m, times speed squared) at this density (kg/m3)."""
+        """Return the acceleration by the air a coefficient of 1 (1/m, times speed squared) at this density (kg/m3)."""
         return density * pi * self.radius_m**2 / (2 * self.mass_kg)
 
 
@@ -200,7 +200,7 @@ class _Path:
             self._spin = self._spin[:, keep]
 
     def step(self, state: Floats) -> Floats:
-        """The state (position over velocity, (6, n)) a step later: classical Runge-Kutta."""
+        """Return the state (position over velocity, (6, n)) a step later: classical Runge-Kutta."""
         a = self._slope(state)
         b = self._slope(state + STEP / 2 * a)
         c = self._slope(state + STEP / 2 * b)
@@ -225,7 +225,7 @@ class _Path:
 
 
 def _crossed(before: Floats, after: Floats, axis: int, level: Floats, falling: bool = False) -> _Event:
-    """Who passes a level of one axis between two states a step apart."""
+    """Return who passes a level of one axis between two states a step apart."""
     start, end = before[axis] - level, after[axis] - level
     passes = (end <= 0) & (after[axis + 3] < 0) & (start > 0) if falling else (start < 0) != (end < 0)
     found = np.flatnonzero(passes)
@@ -239,7 +239,7 @@ def _crossed(before: Floats, after: Floats, axis: int, level: Floats, falling: b
 
 
 def _between(one: Floats, two: Floats, part: Floats) -> Floats:
-    """The state within a step: the cubic through both ends and their slopes, and its own slope."""
+    """Return the state within a step: the cubic through both ends and their slopes, and its own slope."""
     s, d = part, STEP
     x, v = one[:3], one[3:]
     y, w = two[:3], two[3:]
@@ -257,7 +257,7 @@ class Surface:
 
 
 def bounced(flight: Flight, surface: Surface, ball: Ball) -> Launch:
-    """The balls as they leave the ground; NaN where one never came down."""
+    """Return the balls as they leave the ground; NaN if one never came down."""
     (vx, vy, vz), (wx, wy, wz) = flight.velocity, flight.spin
     radius = ball.radius_m
     slip = np.array([vx - radius * wy, vy + radius * wx])  # speed of the ball's lowest point over the ground

@@ -64,7 +64,7 @@ def lob_over(shot: Shot, place: Place, opponent: Spot, mover: Mover, *, racket: 
 
 
 def _speeds(shot: Shot, place: Place) -> Floats:
-    """The speed at which each elevation carries the ball to its target, NaN where none does."""
+    """Return the speed at which each elevation carries the ball to its target, NaN if none does."""
     wanted = distance(shot.contact[:2], shot.target)
     ups, speeds = np.meshgrid(ELEVATIONS, SPEEDS, indexing="ij")
     x, y, _ = shot.flown(place, ups.ravel(), 0.0, speeds.ravel()).landing - np.asarray(shot.contact)[:, None]
@@ -88,14 +88,14 @@ class Smash:
         return 1 if self.hand == "right" else -1
 
     def direction(self, way: str) -> str:
-        """Whether a way (across or other) is cross-court or down the line from here."""
+        """Report whether a way (across or other) is cross-court or down the line from here."""
         side = self.across_side if way == ACROSS else -self.across_side
         return "line" if side * self.contact[0] > 0 else "cross"
 
 
 @dataclass(frozen=True, slots=True)
 class SmashBall:
-    """One way of the smash: where it passes the stand (x, m), after how long (s), how far one gets till then (m)."""
+    """One way of the smash: where it passes the stand (x, m), after how long (s), how far one gets until then (m)."""
 
     way: str
     direction: str
@@ -121,13 +121,13 @@ def reply_stand(smash: Smash, place: Place, mover: Mover, line: float) -> Reply:
 
 
 def least_depth(smash: Smash, place: Place, mover: Mover) -> Reply:
-    """The shallowest stand behind the baseline, by half metres up to `MAX_BEHIND_M`, that reaches the largest share."""
+    """Return the shallowest stand behind the baseline (half metres, up to `MAX_BEHIND_M`) that reaches most smashes."""
     lines = [-BASELINE_M - half / 2 for half in range(2 * MAX_BEHIND_M + 1)]
     return max(reply_stands(smash, place, mover, lines), key=lambda stand: (round(stand.chance, 9), stand.spot[1]))
 
 
 def reply_stands(smash: Smash, place: Place, mover: Mover, lines: Sequence[float]) -> tuple[Reply, ...]:
-    """The stand on each of these lines."""
+    """Return the stand on each of these lines."""
     chances = {ACROSS: smash.across_chance, OTHER: 1 - smash.across_chance}
     met = {way: _met(smash, way, place, lines) for way in chances}
     found = []
@@ -142,12 +142,12 @@ def reply_stands(smash: Smash, place: Place, mover: Mover, lines: Sequence[float
 
 
 def across_chance(prior: Mapping[str, float], count: float = 0.0, of: float = 0.0) -> float:
-    """The chance that a smash goes across the body: a prior share worth so many smashes, moved by those counted."""
+    """Return the chance that a smash goes across the body: a prior in smashes, updated by those counted."""
     return (prior["share"] * prior["smashes"] + count) / (prior["smashes"] + of)
 
 
 def _met(smash: Smash, way: str, place: Place, lines: Sequence[float]) -> tuple[Arrival, ...]:
-    """Where a way of the smash comes to each line, as the opponent sees it."""
+    """Return where a way of the smash comes to each line, as the opponent sees it."""
     side = smash.across_side if way == ACROSS else -smash.across_side
     target = (side * (SIDELINE_M - smash.margin), -(BASELINE_M - 2 * smash.margin))
     shot = Shot((*turned(smash.contact[:2]), smash.contact[2]), turned(target), smash.speed)
@@ -161,7 +161,7 @@ def _reply(balls: tuple[SmashBall, ...], line: float) -> Reply:
 
 
 def _between(likelier: SmashBall, other: SmashBall) -> float:
-    """Where to stand across the court: within reach of both, else within that of the likelier, towards the other."""
+    """Return where to stand across the court: in reach of both ways, else of the likelier, towards the other."""
     way = other.x - likelier.x
     room = likelier.within + other.within
     part = likelier.within / room if room >= abs(way) and room else min(likelier.within / (abs(way) or 1.0), 1.0)

@@ -99,7 +99,7 @@ def best_aims(shot: Shot, place: Place, spread: Spread, depth_weight: float) -> 
 
 
 def mirrored(shot: Shot) -> Shot:
-    """The same ball to the other side, as far from the lines."""
+    """Return the same ball to the other side, as far from the lines."""
     return replace(shot, target=(-shot.target[0], shot.target[1]), sidespin=-shot.sidespin)
 
 
@@ -166,7 +166,7 @@ class FittedSpread:
 
     @property
     def spread(self) -> Spread:
-        """The likeliest one."""
+        """Return the likeliest one."""
         return Spread(self.vertical.degrees, self.sideways.degrees)
 
 
@@ -186,7 +186,7 @@ def fitted_spread(shot: Shot, place: Place, counts: Mapping[Outcome, float]) -> 
 
 
 def _profiled(profile: Floats, tried: Floats) -> FittedAngle:
-    """The likeliest spread of a profile and the ends where it has fallen by half of `WITHIN`."""
+    """Return the likeliest spread of a profile and the ends where it has fallen by half of `WITHIN`."""
     best, line = int(profile.argmax()), profile.max() - WITHIN / 2
     inside = np.flatnonzero(profile >= line)
     first, last = int(inside[0]), int(inside[-1])

@@ -59,7 +59,7 @@ class Shot:
     high: bool = False
 
     def flown(self, place: Place, elevation: ArrayLike, azimuth: ArrayLike, speed: ArrayLike | None = None) -> Flight:
-        """The flights of this stroke at other angles (degrees), past the net."""
+        """Return the flights of this stroke at other angles (degrees), past the net."""
         pace = self.speed if speed is None else speed
         launch = launched(self.contact, pace, elevation, azimuth, topspin=self.topspin, sidespin=self.sidespin)
         return fly(launch, place.ball, place.density)
@@ -100,7 +100,7 @@ class _Carry:
 
 @lru_cache(maxsize=256)
 def _carry(shot: Shot, place: Place) -> _Carry:
-    """A fan of flights. Neither the target nor where the contact lies over the ground matters: many shots share it."""
+    """Return a fan of flights. It depends on neither the target nor the contact's place on the ground."""
     fan = np.linspace(*(HIGH if shot.high else LOW), FAN)
     x, y, _ = shot.flown(place, fan, 0.0).landing
     way = np.hypot(x, y)
@@ -129,7 +129,7 @@ class Spread:
 
 
 def judged(over: Floats, x: Floats, y: Floats, into: Region, radius: float) -> Codes:
-    """Net before long before wide, by the height over the net (m) of its bottom; on a line is in."""
+    """Return the outcome: net, then long, then wide, by the height (m) of its bottom over the net; on a line is in."""
     wide = (x < into.left - radius) | (x > into.right + radius)
     code = np.where(wide, Outcome.WIDE, Outcome.IN)
     code = np.where(y > into.back + radius, Outcome.LONG, code)
@@ -148,7 +148,7 @@ class Window:
 
     @classmethod
     def of(cls, shot: Shot, place: Place, aim: Aim, spread: Spread) -> Window:
-        """The window of a stroke: every angle about its aim under which the court lies, and `ROOM` spreads more."""
+        """Return the window of a stroke: all angles about its aim that meet the court, and `ROOM` spreads more."""
         up, way = _angles(shot, aim, spread)
         ups, ways = np.meshgrid(up, way, indexing="ij")
         flight = shot.flown(place, ups.ravel(), ways.ravel())
@@ -159,19 +159,19 @@ class Window:
         return cls(_finer_line(up), _finer_line(way), codes, x, y)
 
     def blurred(self, table: Floats, spread: Spread) -> Floats:
-        """The mean of a table of the window over the player's spread, at every aim."""
+        """Return the mean of a table of the window over the player's spread, at every aim."""
         steps = (_step(self.elevations), _step(self.azimuths))
         sigma = [spread.vertical / steps[0], spread.sideways / steps[1]]
         means = scipy.ndimage.gaussian_filter(table, sigma, mode="nearest", truncate=REACH)
         return np.asarray(np.clip(means, table.min(), table.max()))  # the sums round, a mean stays between the values
 
     def chance_at(self, aim: Aim, outcome: Outcome, spread: Spread) -> float:
-        """The chance (0 to 1) of an outcome at one aim."""
+        """Return the chance (0 to 1) of an outcome at one aim."""
         up, way = self.weights(aim, np.array([spread.vertical]), np.array([spread.sideways]))
         return min(float((up @ (self.codes == outcome) @ way.T)[0, 0]), 1.0)  # the weights sum to 1 but for rounding
 
     def weights(self, aim: Aim, vertical: Floats, sideways: Floats) -> tuple[Floats, Floats]:
-        """How much each row and column counts at an aim, for every given spread: (k, rows) and (k, columns)."""
+        """Return how much each row and column counts at an aim, for every given spread: (k, rows) and (k, columns)."""
         return _weights(self.elevations, aim.elevation, vertical), _weights(self.azimuths, aim.azimuth, sideways)
 
 
@@ -201,7 +201,7 @@ def _finer_line(values: Floats) -> Floats:
 
 
 def _finer(table: Floats) -> Floats:
-    """A table with `FINER` times the rows and columns, straight between those that were flown."""
+    """Return a table with `FINER` times the rows and columns, straight between those that were flown."""
     for _ in range(2):
         parts = np.linspace(0, table.shape[0] - 1, (table.shape[0] - 1) * FINER + 1)
         low = np.minimum(parts.astype(int), table.shape[0] - 2)

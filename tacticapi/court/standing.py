@@ -38,14 +38,14 @@ class Mover:
         return max(self.reach + speed * self.reaction - lost + self.run(left - stopping, max(speed, 0.0)), 0.0)
 
     def run(self, seconds: float, speed: float = 0.0) -> float:
-        """Metres run in so many seconds by a player who begins at this speed (m/s)."""
+        """Return the metres run in a time (s) by a player who begins at this speed (m/s)."""
         running, starting = max(seconds, 0.0), max(self.top_speed - speed, 0.0) / self.acceleration
         if running <= starting:
             return speed * running + self.acceleration * running**2 / 2
         return self.top_speed * running - (self.top_speed - speed) * starting / 2
 
     def reach_time(self, distance: float) -> float:
-        """Seconds from the other's hit until a ball so many metres away can be struck."""
+        """Return the seconds from the other's hit until a ball this far away (m) can be struck."""
         way = max(distance - self.reach, 0.0)
         starting = self.top_speed**2 / (2 * self.acceleration)
         if way <= starting:
@@ -72,12 +72,12 @@ class Stand:
 
     @property
     def to_line(self) -> float:
-        """Metres to the widest ball down the line."""
+        """Return metres to the widest ball down the line."""
         return abs(self.line_x - self.spot[0])
 
     @property
     def to_cross(self) -> float:
-        """Metres to the widest ball across."""
+        """Return metres to the widest ball across."""
         return abs(self.cross_x - self.spot[0])
 
 
@@ -91,7 +91,7 @@ def widest(contact: Spot, line_deep: bool = False) -> Angles:
 
 
 def bisected(contact: Spot, angles: Angles, line: float) -> Stand:
-    """The place on the line y = `line` (m) from which both widest balls are equally far in angle."""
+    """Return the place on the line y = `line` (m) from which both widest balls are equally far in angle."""
     one, other = (atan2(target[0] - contact[0], contact[1] - target[1]) for target in (angles.line, angles.cross))
     along = contact[1] - line
     x = contact[0] + along * tan((one + other) / 2)
@@ -100,25 +100,25 @@ def bisected(contact: Spot, angles: Angles, line: float) -> Stand:
 
 
 def covering_line(stand: Stand, mover: Mover) -> Stand:
-    """The same line, but with the ball down the line within reach without a step."""
+    """Return the same line, but with the ball down the line within reach without a step."""
     step = max(stand.to_line - mover.reach, 0.0)
     towards = 1.0 if stand.line_x > stand.spot[0] else -1.0
     return Stand((stand.spot[0] + towards * step, stand.spot[1]), stand.line_x, stand.cross_x, stand.angle)
 
 
 def conceded(bisecting: Stand, covering: Stand, mover: Mover) -> tuple[float, float]:
-    """What covering the line gives away across: metres further to the widest ball, and seconds more to reach it."""
+    """Return what covering the line costs across: metres further to the widest ball, and seconds more."""
     metres = covering.to_cross - bisecting.to_cross
     return metres, mover.reach_time(covering.to_cross) - mover.reach_time(bisecting.to_cross)
 
 
 def distance(one: Spot, other: Spot) -> float:
-    """Metres over the ground."""
+    """Return metres over the ground."""
     return hypot(one[0] - other[0], one[1] - other[1])
 
 
 def _slope(contact: Spot, target: Spot) -> float:
-    """Metres across a metre that the ball comes nearer."""
+    """Return metres across a metre that the ball comes nearer."""
     return (target[0] - contact[0]) / (contact[1] - target[1])
 
 
@@ -138,7 +138,7 @@ def arrival(shot: Shot, place: Place, line: float) -> Arrival:
 
 @lru_cache(maxsize=256)
 def arrivals(shot: Shot, place: Place, lines: tuple[float, ...]) -> tuple[Arrival, ...]:
-    """The same for several lines; patterns ask for the same balls over and over."""
+    """Return the same for several lines; patterns ask for the same balls over and over."""
     aim, planes = aimed(shot, place), np.asarray(lines, dtype=float)
     elevations = np.full(planes.size, aim.elevation)
     launch = launched(shot.contact, shot.speed, elevations, aim.azimuth, topspin=shot.topspin, sidespin=shot.sidespin)
@@ -153,7 +153,7 @@ def arrivals(shot: Shot, place: Place, lines: tuple[float, ...]) -> tuple[Arriva
 
 
 def turned(spot: Spot) -> Spot:
-    """The spot as the other player sees it, who faces the other way."""
+    """Return the spot as the other player sees it, who faces the other way."""
     return -spot[0], -spot[1]
 
 
@@ -175,7 +175,7 @@ class Gap:
 
     @property
     def enough(self) -> bool:
-        """Whether the ball is past them."""
+        """Report whether the ball is past them."""
         return self.open > self.needed
 
 
@@ -224,7 +224,7 @@ class Rally:
     closer: float
 
     def target(self, name: str) -> Spot:
-        """Where a ball of a pattern goes (m)."""
+        """Return where a ball of a pattern goes (m)."""
         side = {STRONG: self.strong, SHORT_STRONG: self.strong, MIDDLE: 0}.get(name, -self.strong)
         deep = SERVICE_LINE_M - self.margin if name == SHORT_STRONG else BASELINE_M - self.margin
         return side * (SIDELINE_M - self.margin), deep
@@ -260,7 +260,7 @@ def opening(pattern: Pattern, rally: Rally) -> Opening:
 
 
 def openings(rally: Rally) -> tuple[Opening, ...]:
-    """Every pattern, the quickest first."""
+    """Return every pattern, the quickest first."""
     found = (opening(pattern, rally) for pattern in PATTERNS)
     return tuple(sorted(found, key=lambda one: one.balls or MAX_BALLS + 1))
 

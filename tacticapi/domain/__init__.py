@@ -1,1 +1,1 @@
-"""Frozen dataclasses and enums that every other folder speaks in: no arithmetic, no files, no HTTP."""
+"""Frozen dataclasses and enums that all folders share: no arithmetic, no files, no HTTP."""

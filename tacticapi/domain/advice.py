@@ -63,7 +63,7 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class SourceLine:
-    """Who says so: status and, where there is one, the publication and the fact that it backs."""
+    """A source: its status and, if there is one, the publication and the fact that it backs."""
 
     status: str
     key: str | None = None
@@ -99,7 +99,7 @@ class Suggestion:
 
 @dataclass(frozen=True, slots=True)
 class Safety:
-    """A safety line. It stands before and, where `alone`, instead of tactics."""
+    """A safety line. It comes before tactics, or replaces them if `alone`."""
 
     tactic: str
     say: str

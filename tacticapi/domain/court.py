@@ -74,7 +74,7 @@ class Point:
     along: float
 
     def spot(self, hands: Hands) -> tuple[float, float]:
-        """The spot in metres of `domain.court`."""
+        """Return the spot in metres of `domain.court`."""
         return hands.sign(self.side) * self.aside, self.along
 
 

@@ -35,7 +35,7 @@ class Belief:
 
     @property
     def chances(self) -> float:
-        """Chances seen in all, over its contributions."""
+        """Return all chances seen, over its contributions."""
         return sum(c.chances for c in self.contributions)
 
 
@@ -57,7 +57,7 @@ class Estimate:
 
 
 def belief_name(trait: str, wing: str | None) -> str:
-    """The name of a belief in requests and in what is kept: the trait, and its wing after a stroke."""
+    """Return the name of a belief in requests and in what is kept: the trait, and its wing after a stroke."""
     return f"{trait}/{wing}" if wing else trait
 
 
@@ -138,7 +138,7 @@ class Firings:
 
 @dataclass(slots=True)  # as above
 class Priced:
-    """A firing with its price in points over all points, nought for a tactic that sends no ball.
+    """A firing with its price in points over all points, zero for a tactic that sends no ball.
 
     `learned` is the gain after its tries; `read` what the opponent's profile adds to a tried point, gained by chance
     `reads`; `place` its row of the price book.

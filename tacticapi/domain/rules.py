@@ -39,13 +39,13 @@ class Quality:
 
     @property
     def wings(self) -> tuple[Wing | None, ...]:
-        """One entry a latent value."""
+        """Return one entry for each latent value."""
         return tuple(Wing) if self.has_wings else (None,)
 
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """What one kind of observation says of a loaded sum of qualities.
+    """What one kind of observation says about a weighted sum of qualities.
 
     `usual` is the mean share of hits, which `options` or the `largest` option make. Words, seen and amount are steps of
     the rating scale from its middle; `ends` are misses that also tell one end from the other.
@@ -142,7 +142,7 @@ class Trait:
 
     @property
     def wings(self) -> tuple[Wing | None, ...]:
-        """One entry a belief: each wing, a fixed wing, or None."""
+        """Return one entry for each belief: each wing, a fixed wing, or None."""
         match self.wing:
             case WingRule.EACH:
                 return (Wing.FOREHAND, Wing.BACKHAND)
@@ -298,7 +298,7 @@ class Price:
 
     @property
     def aims(self) -> bool:
-        """True if the price depends on the wing of the matched weakness."""
+        """Return True if the price depends on the wing of the matched weakness."""
         return any(sent.wing in (Aim.AIMED, Aim.OTHER) for sent in self.sends)
 
 
@@ -391,7 +391,7 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Category:
-    """A group of tactics. `tactical` is False for what is no tactic (physical care, law)."""
+    """A group of tactics. `tactical` is False for physical care and law."""
 
     id: str
     title: str

@@ -27,7 +27,7 @@ class Phase(StrEnum):
 
 
 class Way(StrEnum):
-    """How an observation is said."""
+    """The form of an observation."""
 
     COUNT = "count"
     COUNTS = "counts"
@@ -46,7 +46,7 @@ class Wing(StrEnum):
 
     @property
     def other(self) -> "Wing":
-        """The opposite wing."""
+        """Return the opposite wing."""
         return Wing.BACKHAND if self is Wing.FOREHAND else Wing.FOREHAND
 
 
@@ -135,7 +135,7 @@ MAX_TRIED = 2_000
 
 @dataclass(frozen=True, slots=True)
 class Tries:
-    """A tactic tried as meant, and the points won by it (0 <= won <= tried); none tried says that it was chosen."""
+    """A tactic tried as meant, and the points won by it (0 <= won <= tried); 0 tried means that it was chosen."""
 
     tactic: str
     tried: int
@@ -146,7 +146,7 @@ class Tries:
 
     @property
     def played_in(self) -> Game | None:
-        """The game, None if it is not dated."""
+        """Return the game, None if it is not dated."""
         return None if self.game is None else (self.set or 1, self.game)
 
 
@@ -167,7 +167,7 @@ def tries_since(tries: Iterable[Tries], change: Game | None, switch: Game | None
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """The tactic that is being played, and since which game; None where that is not known."""
+    """The tactic that is being played, and since which game; None if that is unknown."""
 
     tactic: str
     since: Game | None = None
@@ -193,7 +193,7 @@ class PointsPlayed:
         )
 
     def since(self, game: Game) -> "PointsPlayed":
-        """Return the points from a game on; all of them if nobody said in which games they were played."""
+        """Return the points from a game on; all of them if they have no games."""
         return sum((one for at, one in self.by_game if at >= game), PointsPlayed()) if self.by_game else self
 
 
@@ -210,7 +210,7 @@ class OwnErrors:
         return OwnErrors(self.unforced + more.unforced, self.of + more.of)
 
     def since(self, game: Game) -> "OwnErrors":
-        """Return the errors from a game on; all of them if nobody said in which games they were made."""
+        """Return the errors from a game on; all of them if they have no games."""
         return sum((one for at, one in self.by_game if at >= game), OwnErrors(0, 0)) if self.by_game else self
 
 
@@ -263,16 +263,16 @@ class Situation:
 
     @property
     def coaching(self) -> Coaching:
-        """When the event permits coaching; unknown when not posted."""
+        """Return when the event permits coaching; unknown when not posted."""
         return Coaching(self.context.get("coaching") or Coaching.UNKNOWN)
 
     @property
     def device(self) -> Device:
-        """Who may consult a device; unknown when not posted."""
+        """Return who may consult a device; unknown when not posted."""
         return Device(self.context.get("device") or Device.UNKNOWN)
 
     @property
     def ages(self) -> tuple[str, ...]:
-        """Every age band posted, own, opponent's or the event's."""
+        """Return every age band posted, own, opponent's or the event's."""
         bands = (self.own.get("age_band"), self.opponent.get("age_band"), self.context.get("age_band"))
         return tuple(band for band in bands if band)

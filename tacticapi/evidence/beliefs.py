@@ -46,7 +46,7 @@ class Beliefs:
 
     @property
     def all(self) -> tuple[Belief, ...]:
-        """One belief a trait and wing."""
+        """Return one belief for each trait and wing."""
         return tuple(self.by_key.values())
 
 
@@ -104,7 +104,7 @@ class Regions:
 
 
 def _with_and_without(fit: Fit, means: Array, variances: Array, weighed: Array) -> tuple[Array, Array]:
-    """Return means and variances of sums as things are, then without each row, (sums, 1 + rows)."""
+    """Return the means and variances of sums as things are, then without each row, (sums, 1 + rows)."""
     now = means[:, np.newaxis], variances[:, np.newaxis]
     if fit.posterior is None:
         return now

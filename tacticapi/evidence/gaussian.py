@@ -56,14 +56,14 @@ class Posterior:
     working: Array
 
     def of(self, sums: Array) -> tuple[Array, Array, Array]:
-        """Return means, variances and K^-1-weighted links (sums, rows) of sums, (sums, qualities)."""
+        """Return the means, variances and K^-1-weighted links (sums, rows) of sums, (sums, qualities)."""
         links = sums @ self.loads.T
         weighed = links @ self.inverse
         variances = np.vecdot(sums, sums) - np.vecdot(weighed, links)
         return links @ self.alpha, np.maximum(variances, 1e-12), weighed
 
     def without(self, means: Array, variances: Array, weighed: Array) -> tuple[Array, Array]:
-        """Return means and variances of the sums, (sums, rows), had each row been left out (its curvature kept)."""
+        """Return the means and variances of the sums, (sums, rows), had each row been left out (its curvature kept)."""
         own = self.inverse.diagonal()
         return (
             means[:, np.newaxis] - weighed * (self.alpha / own),

@@ -154,7 +154,7 @@ class Fit:
     start: Array
 
     def of(self, sums: Array) -> tuple[Array, Array, Array]:
-        """Return means, variances and links (sums, rows) of loaded sums, (sums, latent values)."""
+        """Return the means, variances and links (sums, rows) of loaded sums, (sums, latent values)."""
         if self.posterior is None:
             return sums @ self.start, np.maximum(np.vecdot(sums, sums), 1e-12), np.zeros((len(sums), 0))
         means, variances, weighed = self.posterior.of(sums)

@@ -33,12 +33,12 @@ class Cell(NamedTuple):
 
     @property
     def best(self) -> float:
-        """The share of the likeliest spot."""
+        """Return the share of the likeliest spot."""
         return max(self.alphas) / sum(self.alphas)
 
     @property
     def variance(self) -> float:
-        """The variance of that share."""
+        """Return the variance of that share."""
         return self.best * (1.0 - self.best) / (sum(self.alphas) + 1.0)
 
     def favourite(self, share: float) -> float:
@@ -96,7 +96,7 @@ class SpotModel:
         return mean, variance
 
     def lead_by(self, kind: str, chances: int, cells: Iterable[Cell]) -> float:
-        """Return the standard deviation that so many more first serves of a kind of count give to `lead`."""
+        """Return the standard deviation that this many more first serves of a kind of count give to `lead`."""
         court = KINDS[kind]
         cell, weight = self.cell(court, cells), self._first * (1.0 if court is None else 1.0 / len(COURTS))
         return weight * float((cell.variance * chances / (sum(cell.alphas) + chances)) ** 0.5)

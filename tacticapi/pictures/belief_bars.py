@@ -25,7 +25,7 @@ class BeliefBar:
 
 
 def belief_bars(bars: Sequence[BeliefBar], name: str = "beliefs", title: str = TITLE) -> str:
-    """The picture as SVG text, one row a belief, in the order given. Raises ValueError without any."""
+    """Return the picture as SVG text, one row a belief, in the order given. Raises ValueError without any."""
     if not bars:
         raise ValueError("no belief to draw")
     heights = [ROW + LEADING * (len(rows_of(bar.evidence, MAX_EVIDENCE_LETTERS)) - 1) for bar in bars]
@@ -36,7 +36,7 @@ def belief_bars(bars: Sequence[BeliefBar], name: str = "beliefs", title: str = T
 
 
 def _row(bar: BeliefBar, top: float) -> Iterator[str]:
-    """The label above, the bar with its figure, the evidence below; a label that is cut is whole in the tooltip."""
+    """Yield the label, the bar with its figure, and the evidence; the tooltip shows a cut label whole."""
     y, full = top + 20, RIGHT - LEFT
     mark = LEFT + full * bar.before
     yield element(

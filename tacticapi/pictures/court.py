@@ -36,7 +36,7 @@ FORWARD_M = 0.5  # what lies beyond the net by less than this needs no opposite 
 
 
 def label_of(mark: Mark, frame: Frame, labels: Labels) -> str:
-    """The label of a mark beside it."""
+    """Return the label of a mark beside it."""
     weight = {"font_weight": "bold"} if isinstance(mark, Target | Person) else {}
     return labels.write(mark.text, anchors(mark, frame), **weight) if mark.text else ""
 
@@ -50,14 +50,14 @@ def anchors(mark: Mark, frame: Frame) -> list[Box]:
 
 
 def extent(mark: Mark, frame: Frame) -> Box:
-    """The box in the picture around a mark."""
+    """Return the box in the picture around a mark."""
     left, top, right, bottom = box_of(frame, mark.corners())
     room = DOT if isinstance(mark, Person) else 0.0
     return left - room, top - room, right + room, bottom + room
 
 
 def covers(mark: Mark, frame: Frame) -> list[Box]:
-    """What a label must not stand on; a way is many small boxes."""
+    """Return what a label must not cover; a way is many small boxes."""
     if not isinstance(mark, Path):
         return [extent(mark, frame)]
     places = [frame.at(spot) for spot in mark.spots]
@@ -65,13 +65,13 @@ def covers(mark: Mark, frame: Frame) -> list[Box]:
 
 
 def _strip(start: Spot, end: Spot) -> Box:
-    """The box that stands for a line of the court, which runs straight across or straight along."""
+    """Return the box that stands for a line of the court, which runs straight across or straight along."""
     (left, right), (top, bottom) = (sorted(ends) for ends in zip(start, end, strict=True))
     return left - CLEAR, top - CLEAR, right + CLEAR, bottom + CLEAR
 
 
 def place_words(spot: tuple[float, float]) -> str:
-    """Where a spot (metres) lies: on which half, how far from the middle and from the nearest line across."""
+    """Return where a spot (metres) lies: on which half, how far from the middle and from the nearest line across."""
     x, y = spot
     half = "at the net" if y == 0 else f"on {'your' if y < 0 else 'the opposite'} half"
     return ", ".join(part for part in (half, _aside(x), _along(abs(y))) if part)
@@ -139,20 +139,20 @@ def _told(mark: Mark) -> str:
 
 
 def third(court: str, spot: str, *, own_half: bool = False) -> tuple[Spot, Spot]:
-    """Two opposite corners (metres) of a third of a service box. Raises KeyError for an unknown spot."""
+    """Return two opposite corners (metres) of a third of a service box. Raises KeyError for an unknown spot."""
     side, far = _sides(court, own_half)
     inner, width = _FROM_MIDDLE[spot], SIDELINE_M / len(SPOTS)
     return (side * inner * width, 0.0), (side * (inner + 1) * width, far * SERVICE_LINE_M)
 
 
 def aim(court: str, spot: str, *, own_half: bool = False) -> Spot:
-    """The spot (metres) to aim at in a third of a service box. Raises KeyError for an unknown spot."""
+    """Return the spot (metres) to aim at in a third of a service box. Raises KeyError for an unknown spot."""
     (inner, _), (outer, line) = third(court, spot, own_half=own_half)
     return (inner + outer) / 2, line - (DEPTH_M if line > 0 else -DEPTH_M)
 
 
 def middle(court: str, *, own_half: bool = False) -> float:
-    """How far to the right (metres) the middle of a service box lies."""
+    """Return how far to the right (metres) the middle of a service box lies."""
     return _sides(court, own_half)[0] * SIDELINE_M / 2
 
 
@@ -198,7 +198,7 @@ def _shares(court: str, spots: Mapping[str, float]) -> list[Share]:
 
 
 def tactic_picture(place: Place, hands: Hands, *, title: str) -> str:
-    """The picture as SVG text, with as much of the court as it needs. Raises ValueError for a place without marks."""
+    """Return the picture as SVG text, with the court that it needs. Raises ValueError for a place without marks."""
     targets = [Target(aim(court, spot), f"{court} court: {spot}") for court, spot in place.serves.items()]
     targets += [Target(one.at.spot(hands), one.text, AREA_M) for one in place.targets]
     sides = ((True, place.you), (False, place.opponent))

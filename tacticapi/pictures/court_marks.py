@@ -60,16 +60,16 @@ class Frame:
 
     @property
     def size(self) -> Spot:
-        """Width and height of the picture, in its units."""
+        """Return width and height of the picture, in its units."""
         return (self.right - self.left) * self.scale, (self.far - self.near) * self.scale
 
     def at(self, spot: Spot) -> Spot:
-        """The place in the picture of a spot on the court."""
+        """Return the place in the picture of a spot on the court."""
         return (spot[0] - self.left) * self.scale, (self.far - spot[1]) * self.scale
 
 
 def court_lines(frame: Frame) -> str:
-    """The lines of the halves that are shown, and the net with its sticks."""
+    """Return the lines of the halves that are shown, and the net with its sticks."""
     drawn = [line(frame.at(a), frame.at(b)) for a, b in shown_lines(frame)]
     net = line(frame.at((-STICK_M, 0)), frame.at((STICK_M, 0)), stroke_width=NET)
     posts = (frame.at((x, 0)) for x in (-STICK_M, STICK_M))
@@ -78,7 +78,7 @@ def court_lines(frame: Frame) -> str:
 
 
 def shown_lines(frame: Frame) -> list[tuple[Spot, Spot]]:
-    """Both ends (metres) of every line on the halves that are shown, cut where the frame ends."""
+    """Return both ends (metres) of every line on the halves that are shown, cut where the frame ends."""
     halves = [-1] if frame.near < -SERVICE_LINE_M else []
     halves += [1] if frame.far > SERVICE_LINE_M else []
     lines = (ends for side in halves for ends in _half(side))
@@ -104,11 +104,11 @@ class Target:
     radius_m: float = 0.5
 
     def corners(self) -> tuple[Spot, ...]:
-        """What the frame must hold."""
+        """Return what the frame must hold."""
         return _around(self.spot, self.radius_m, self.radius_m)
 
     def drawn(self, frame: Frame) -> str:
-        """The rings."""
+        """Return the rings."""
         x, y = frame.at(self.spot)
         rings = [
             _circle(x, y, self.radius_m * frame.scale * part, stroke=ACCENT, stroke_width=2) for part in (1.0, 0.45)
@@ -118,18 +118,18 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """Where somebody stands."""
+    """A player's place."""
 
     spot: Spot
     text: str
     own: bool = True
 
     def corners(self) -> tuple[Spot, ...]:
-        """What the frame must hold."""
+        """Return what the frame must hold."""
         return (self.spot,)
 
     def drawn(self, frame: Frame) -> str:
-        """A dot, full for the own player and open for the opponent."""
+        """Return a dot, full for the own player and open for the opponent."""
         x, y = frame.at(self.spot)
         fill = "currentColor" if self.own else "none"
         return element("g", tooltip(self.text), _circle(x, y, DOT, fill=fill, stroke_width=2))
@@ -144,11 +144,11 @@ class Path:
     player: bool = False
 
     def corners(self) -> tuple[Spot, ...]:
-        """What the frame must hold."""
+        """Return what the frame must hold."""
         return self.spots
 
     def drawn(self, frame: Frame) -> str:
-        """An arrow."""
+        """Return an arrow."""
         places = [frame.at(spot) for spot in self.spots]
         places[0], places[-1] = _short_of(places[0], places[1]), _short_of(places[-1], places[-2])
         dash = {"stroke_dasharray": DASH} if self.player else {}
@@ -167,14 +167,14 @@ class LandingArea:
     turned: float = 0.0
 
     def corners(self) -> tuple[Spot, ...]:
-        """What the frame must hold."""
+        """Return what the frame must hold."""
         c, s = cos(radians(self.turned)), sin(radians(self.turned))
         return _around(
             self.spot, hypot(self.across_m * c, self.along_m * s), hypot(self.across_m * s, self.along_m * c)
         )
 
     def drawn(self, frame: Frame) -> str:
-        """A dashed outline; turning is against the clock as seen from above."""
+        """Return a dashed outline; turning is against the clock as seen from above."""
         x, y = frame.at(self.spot)
         turn = {"transform": f"rotate({-self.turned:.1f} {x:.1f} {y:.1f})"} if self.turned else {}
         shape: dict[str, str | float] = {
@@ -201,15 +201,15 @@ class Share:
 
     @property
     def figure(self) -> str:
-        """The share as it is read; a dash where nothing was seen."""
+        """Return the share as it is read; a dash if nothing was seen."""
         return "–" if self.share is None else percent(self.share)
 
     def corners(self) -> tuple[Spot, ...]:
-        """What the frame must hold."""
+        """Return what the frame must hold."""
         return self.corner, self.opposite
 
     def drawn(self, frame: Frame) -> str:
-        """An outline with the figure in its middle, heavier where it is the main one."""
+        """Return an outline with the figure in its middle, heavier for the main one."""
         x, y, right, bottom = box_of(frame, self.corners())
         middle, level = (x + right) / 2, (y + bottom) / 2
         short = self.figure.replace("under ", "<").replace("over ", ">")
@@ -230,13 +230,13 @@ class Share:
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Words that stand on a spot of the court, in one row or more."""
+    """Words on a spot of the court, in one row or more."""
 
     spot: Spot
     text: str
 
     def drawn(self, frame: Frame) -> str:
-        """The words, their middle on the spot."""
+        """Return the words, their middle on the spot."""
         x, y = frame.at(self.spot)
         rows = self.text.split("\n")
         look: dict[str, str | float] = {"text_anchor": "middle", "font_weight": "bold"}
@@ -247,7 +247,7 @@ Mark = Target | Person | Path | LandingArea
 
 
 def box_of(frame: Frame, corners: tuple[Spot, ...]) -> Box:
-    """The box in the picture around spots of the court."""
+    """Return the box in the picture around spots of the court."""
     xs, ys = zip(*map(frame.at, corners), strict=True)
     return min(xs), min(ys), max(xs), max(ys)
 

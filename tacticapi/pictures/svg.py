@@ -38,7 +38,7 @@ Box = tuple[float, float, float, float]  # left, top, right, bottom
 
 
 def element(name: str, *content: str, **attributes: Value) -> str:
-    """An element. `content` is markup already; an attribute's underscores become hyphens (`class_` becomes class)."""
+    """Return an element. `content` is markup; underscores of attributes become hyphens (`class_` becomes class)."""
     named = "".join(
         f' {key.rstrip("_").replace("_", "-")}="{clean(figure(value))}"' for key, value in attributes.items()
     )
@@ -47,22 +47,22 @@ def element(name: str, *content: str, **attributes: Value) -> str:
 
 
 def words(text: str, x: float, y: float, **attributes: Value) -> str:
-    """A line of text that stands on y."""
+    """Return a line of text on the baseline y."""
     return element("text", clean(text), x=x, y=y, **attributes)
 
 
 def line(start: tuple[float, float], end: tuple[float, float], **attributes: Value) -> str:
-    """A straight line, as dark as the text around the picture unless told otherwise."""
+    """Return a straight line, as dark as the text around the picture unless told otherwise."""
     return element("line", x1=start[0], y1=start[1], x2=end[0], y2=end[1], **{"stroke": "currentColor", **attributes})
 
 
 def tooltip(text: str) -> str:
-    """What a pointer that rests on the element around it is told, and a screen reader too."""
+    """Return a tooltip of the element around it, which screen readers read too."""
     return element("title", clean(text))
 
 
 def picture(name: str, size: tuple[float, float], title: str, description: str, *content: str) -> str:
-    """The whole picture. `name` tells its ids apart from those of other pictures on the page."""
+    """Return the whole picture. `name` tells its ids apart from those of other pictures on the page."""
     width, height = size
     return element(
         "svg",
@@ -80,33 +80,33 @@ def picture(name: str, size: tuple[float, float], title: str, description: str, 
 
 
 def alone(drawn: str) -> str:
-    """A picture as a file of its own, with ink and paper: light or dark as the reader's screen, white in print."""
+    """Return a standalone picture, light or dark as the reader's screen, and white in print."""
     head, _, rest = drawn.partition(">")
     return f'{head} class="alone">{element("style", _INK_AND_PAPER)}{rest}'
 
 
 def clean(text: str) -> str:
-    """Text that can stand in an element or an attribute."""
+    """Return text escaped for an element or an attribute."""
     return escape(text.translate(_NOT_XML))
 
 
 def shortened(text: str, max_length: int) -> str:
-    """The text, cut where it is longer than so many characters."""
+    """Return the text, cut to the length."""
     return text if len(text) <= max_length else text[: max_length - 1].rstrip() + "…"
 
 
 def figure(value: Value) -> str:
-    """A number with at most one digit after the point."""
+    """Return a number with at most one digit after the point."""
     return f"{value:.1f}".removesuffix(".0") if isinstance(value, float) else str(value)
 
 
 def rows_of(text: str, letters: int) -> list[str]:
-    """The text in rows of so many letters, at least one row."""
+    """Return the text in rows of the length, at least one row."""
     return wrap(text, letters) or [""]
 
 
 def percent(share: float) -> str:
-    """A share (0 to 1) in whole percent; never 0 or 100 for what is not."""
+    """Return a share (0 to 1) in whole percent; 0 and 100 only if exact."""
     whole = round(100 * share)
     if whole == 0 and share > 0:
         return "under 1 %"
@@ -116,7 +116,7 @@ def percent(share: float) -> str:
 
 
 class Labels:
-    """Places labels one after another, each as near to its mark as it can stand without touching anything."""
+    """Places labels one after another, each as near to its mark as possible without touching anything."""
 
     def __init__(self, size: Spot, lines: Sequence[Box] = (), kept: Sequence[Box] = ()) -> None:
         """Begin a picture of this size; a label that must touch something touches `lines` and not `kept`."""
@@ -124,7 +124,7 @@ class Labels:
         self._lines, self._kept, self._labels = list(lines), list(kept), list[Box]()
 
     def write(self, text: str, anchors: Sequence[Box], **attributes: str | float) -> str:
-        """Return the label of what lies in any of some boxes; where it stands further off, a thin line leads to it."""
+        """Return the label of what lies in any of some boxes; if it is further off, a thin line leads to it."""
         rows, box, around = self._placed(shortened(text, MAX_LABEL_LETTERS), anchors)
         middle = (box[0] + box[2]) / 2
         lines = [words(row, middle, box[1] + LEADING * (n + 0.8)) for n, row in enumerate(rows)]
@@ -177,14 +177,14 @@ class Labels:
 
 
 def along(start: Spot, end: Spot) -> list[Box]:
-    """Small boxes all along a line in a picture."""
+    """Return small boxes all along a line in a picture."""
     steps = max(1, round(hypot(end[0] - start[0], end[1] - start[1]) / (2 * CLEAR)))
     parts = [n / steps for n in range(steps + 1)]
     return [around_spot(start[0] + (end[0] - start[0]) * p, start[1] + (end[1] - start[1]) * p) for p in parts]
 
 
 def around_spot(x: float, y: float) -> Box:
-    """The box around a spot of a line that a label keeps off."""
+    """Return the box around a spot of a line that a label keeps off."""
     return x - CLEAR, y - CLEAR, x + CLEAR, y + CLEAR
 
 
@@ -196,12 +196,12 @@ def _steps(middle: float, reach: float, room: float) -> list[float]:
 
 
 def _gap(one: Box, other: Box) -> float:
-    """How far two boxes are apart; 0 where they touch."""
+    """Return how far two boxes are apart; 0 if they touch."""
     return hypot(max(one[0] - other[2], other[0] - one[2], 0), max(one[1] - other[3], other[1] - one[3], 0))
 
 
 def _nearest(one: Box, other: Box) -> Spot:
-    """The spot of one box that is nearest to the middle of another."""
+    """Return the spot of one box that is nearest to the middle of another."""
     x, y = (other[0] + other[2]) / 2, (other[1] + other[3]) / 2
     return min(max(x, one[0]), one[2]), min(max(y, one[1]), one[3])
 

@@ -21,7 +21,7 @@ Spot = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class CurvePoint:
-    """The chance (0 to 1) after an entry; not `played` where the score was set by hand."""
+    """The chance (0 to 1) after an entry; not `played` if the score was set by hand."""
 
     set: int
     chance: float
@@ -30,7 +30,7 @@ class CurvePoint:
 
 @dataclass(frozen=True, slots=True)
 class KeyPoint:
-    """A point to mark: its number in the match (from 1) and what is told about it. Marks are numbered in order."""
+    """A point to mark: its number in the match (from 1) and its description. Marks are numbered in order."""
 
     number: int
     text: str
@@ -90,7 +90,7 @@ def _sets(points: Sequence[CurvePoint], spots: Sequence[Spot]) -> Iterator[str]:
 
 
 def _curve(points: Sequence[CurvePoint], spots: Sequence[Spot]) -> Iterator[str]:
-    """Points that were played follow each other; where the score was set by hand, a dashed line leads on."""
+    """Draw the played points in a line; a dashed line bridges a score that was set by hand."""
     run = [spots[0]]
     for point, before, after in zip(points, spots, spots[1:], strict=False):
         if point.played:
@@ -109,7 +109,7 @@ def _run(spots: Sequence[Spot]) -> Iterator[str]:
 
 
 def _marks(keys: Sequence[KeyPoint], spots: Sequence[Spot]) -> Iterator[str]:
-    """A numbered dot where each key point ended, moved aside where another dot has the place."""
+    """Draw a numbered dot where each key point ended, moved aside where another dot has the place."""
     taken: list[Spot] = []
     for rank, key in enumerate(keys, 1):
         x, y = foot = spots[key.number]

@@ -24,12 +24,12 @@ class Beta:
 
     @property
     def mean(self) -> float:
-        """Expected chance."""
+        """Return the expected chance."""
         return self.a / (self.a + self.b)
 
     @property
     def variance(self) -> float:
-        """Variance of the chance."""
+        """Return the variance of the chance."""
         return self.mean * (1.0 - self.mean) / (self.a + self.b + 1.0)
 
 
@@ -42,7 +42,7 @@ class Baseline:
     points: float = 0.0  # that each prior is worth
 
     def of(self, touches: Touches) -> Beta:
-        """The posterior of the points that a tactic touches; for both, of all points together."""
+        """Return the posterior of the points that a tactic touches; for both, of all points together."""
         match touches:
             case Touches.SERVE:
                 return self.serve
@@ -52,7 +52,7 @@ class Baseline:
                 return Beta(self.serve.a + self.return_.a, self.serve.b + self.return_.b)
 
     def without(self, touches: Touches, tried: float, won: float) -> Beta:
-        """The same without so many of the points; with them if fewer were posted than were tried."""
+        """Return the same without this many of the points; with them if fewer were posted than were tried."""
         all_, least = self.of(touches), self.points * (2 if touches is Touches.BOTH else 1)
         rest = Beta(all_.a - won, all_.b - (tried - won))
         return rest if rest.a + rest.b >= least and min(rest.a, rest.b) > 0.0 else all_
@@ -92,7 +92,7 @@ class Judged:
 
     @property
     def worse(self) -> float:
-        """The chance (0 to 1) that it does worse than going without it."""
+        """Return the chance (0 to 1) that it does worse than going without it."""
         return float(ndtr(-self.mean / self.spread))
 
 

@@ -52,12 +52,12 @@ class MatchPricer:
 
     @property
     def importance(self) -> float:
-        """Expected importance (0 to 1) of the next point within its game."""
+        """Return the expected importance (0 to 1) of the next point within its game."""
         return self._averaged(self._at.game.importance)
 
     @property
     def importance_in_match(self) -> float:
-        """Expected importance (0 to 1) of the next point within the match."""
+        """Return the expected importance (0 to 1) of the next point within the match."""
         return self._averaged(self._at.match.importance)
 
     def _averaged(self, chance: Chance) -> float:
@@ -109,17 +109,17 @@ class _Axis:
 
     @cached_property
     def mean(self) -> Array:
-        """The row whose product with W is its mean."""
+        """Return the row whose product with W is its mean."""
         return np.asarray(self.weights @ interpolation(self.nodes))
 
     @cached_property
     def slope(self) -> Array:
-        """The row whose product with W is the slope of its mean in a shift of the chance."""
+        """Return the row whose product with W is the slope of its mean in a shift of the chance."""
         return np.asarray(self.mean @ _differentiation())
 
     @cached_property
     def at_rest(self) -> Array:
-        """The interpolation rows of the cells' medians, not shifted."""
+        """Return the interpolation rows of the cells' medians, not shifted."""
         return interpolation(self.middles)
 
 
@@ -136,7 +136,7 @@ def _shifted(points: Array, shifts: Array) -> Array:
 
 @lru_cache(maxsize=32)
 def _on_grid(fmt: Format) -> MatchModel:
-    """One model a format, on the grid: what does not depend on the score is worked out once."""
+    """Return one model a format, on the grid: what does not depend on the score is worked out once."""
     x = _grid()[0]
     return MatchModel(fmt, x[:, np.newaxis], x)
 
@@ -148,7 +148,7 @@ def _chances(fmt: Format, state: State) -> Chances:
 
 @lru_cache(maxsize=1)
 def _differentiation() -> Array:
-    """Matrix from values on the grid to those of the interpolant's derivative (barycentric form)."""
+    """Return the matrix from values on the grid to those of the interpolant's derivative (barycentric form)."""
     x, signs = _grid()
     matrix = np.divide.outer(1.0 / signs, 1.0 / signs) / (np.subtract.outer(x, x) + np.eye(GRID))
     np.fill_diagonal(matrix, 0.0)
@@ -166,7 +166,7 @@ def _grid() -> tuple[Array, Array]:
 
 
 def interpolation(at: Array) -> Array:
-    """Matrices (..., GRID) that interpolate from the grid to points in [0, 1] of any shape, barycentric form."""
+    """Return the matrices (..., GRID) that interpolate from the grid to points in [0, 1] (barycentric form)."""
     x, signs = _grid()
     gaps = at[..., np.newaxis] - x
     hits = gaps == 0.0

@@ -27,12 +27,12 @@ _TESTS: Final = 2  # favourite and switching, both asked of the same serves
 
 
 def runs(sequence: Sequence[Hashable]) -> int:
-    """Number of runs: one more than the number of switches; 0 for an empty sequence."""
+    """Return the number of runs: one more than the number of switches; 0 for an empty sequence."""
     return sum(a != b for a, b in pairwise(sequence)) + bool(sequence)
 
 
 def runs_distribution(counts: Sequence[int]) -> dict[int, Fraction]:
-    """P(number of runs), exact, over all orders of so many serves to each spot; empty counts are ignored."""
+    """P(number of runs), exact, over all orders of these serves to each spot; empty counts are ignored."""
     return dict(_distribution(tuple(sorted(count for count in counts if count > 0))))
 
 
@@ -46,7 +46,7 @@ def _distribution(counts: tuple[int, ...]) -> tuple[tuple[int, Fraction], ...]:
 
 
 def _words_by_blocks(counts: tuple[int, ...]) -> list[int]:
-    """Words with these counts and exactly b marked blocks, by b."""
+    """Return words with these counts and exactly b marked blocks, by b."""
     words = [1]
     for size in counts:
         longer = [0] * (len(words) + size)
@@ -82,7 +82,7 @@ class ShareAfter:
 
 
 def share_after(sequence: Sequence[str], spot: str) -> ShareAfter:
-    """How often a serve to `spot` was followed by another, against chance. Serves in the order played."""
+    """Return how often a serve to `spot` was followed by another, against chance. Serves in the order played."""
     followers = [after == spot for before, after in pairwise(sequence) if before == spot]
     again, hits, n = sum(followers), list(sequence).count(spot), len(sequence)
     defined = bool(followers)
@@ -166,7 +166,7 @@ def _judge_favourite(spots: Sequence[str], expected: Mapping[str, float], questi
 
 
 def _favourite(sequence: Sequence[str], expected: Mapping[str, float]) -> tuple[str, float]:
-    """The spot served most beyond its share, and its p-value corrected for the number of spots."""
+    """Return the spot served most beyond its share, and its p-value corrected for the number of spots."""
     served = Counter(sequence)
     tails = {spot: float(bdtrc(served[spot] - 1, len(sequence), share)) for spot, share in expected.items()}
     spot = min(tails, key=lambda name: tails[name])

@@ -276,7 +276,7 @@ class Prices:
         return judged(tactic, [one for one in tries if one.tactic == tactic], rule.touches, self._base, prior)
 
     def _learned(self) -> tuple[Array, Array]:
-        """Return means and spreads after what was tried, (rows,) each; what the tries moved is moved on every row."""
+        """Return the means and spreads after all tries, (rows,) each; what the tries moved is moved on every row."""
         mean, spread = self.mean.copy(), self.spread.copy()
         for tactic, told in self.judged.items():
             for place in self.book.places.get(tactic, ()):

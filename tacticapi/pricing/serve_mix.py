@@ -58,7 +58,7 @@ class SpotCounts:
 
     @property
     def served(self) -> tuple[float, ...]:
-        """All serves to each spot, whether the leaning was noted or not."""
+        """Return all serves to each spot, whether the leaning was noted or not."""
         return tuple(
             self.serves.get(spot, NONE).of + sum(cell.of for cell in self.by_lean.get(spot, {}).values())
             for spot in self.spots
@@ -66,18 +66,18 @@ class SpotCounts:
 
     @property
     def leaned(self) -> float:
-        """How many leanings were counted."""
+        """Return how many leanings were counted."""
         return float(sum(self.leans.values()))
 
 
 @dataclass(frozen=True, slots=True)
 class MixModel:
-    """What is assumed where nothing was counted. Every number is a model default: none has been measured.
+    """What is assumed if nothing was counted. Every number is a model default: none has been measured.
 
     `prior_share`: points won on a serve to any spot (0 to 1), worth `prior_serves` serves each spot.
     `lean_effect`: how much more often a serve wins when the receiver leans elsewhere than when they lean to it
     (0 to 1); it is worth `effect_serves` serves for each spot and leaning.
-    `lean_serves`: an even leaning is worth so many leanings counted.
+    `lean_serves`: an even leaning is worth this many counted leanings.
     `stays`: chance that a receiver whose leaning is fully known keeps to it instead of adapting (0 to 1).
     `least_share`: no spot gets a smaller share, so that each has to be covered (0 to 1 / number of spots).
     """
@@ -119,7 +119,7 @@ class PointBeliefs:
         self.trust = model.stays * counts.leaned / (counts.leaned + model.lean_serves)
 
     def mean(self) -> PointGame:
-        """The posterior mean of every chance and of the leaning (exact but for chances cut off at 0.01 and 0.99)."""
+        """Return the posterior mean of each chance and of the leaning (exact, but cut off at 0.01 and 0.99)."""
         leaning = self._leans / self._leans.sum()
         prior = self._structure(self._won / (self._won + self._lost), leaning)
         weight = self._model.effect_serves
@@ -142,7 +142,7 @@ class PointBeliefs:
         return np.asarray((1.0 - len(self._same) * least) * against + least * against.sum(axis=-2, keepdims=True))
 
     def with_least_share(self, free: Array) -> Array:
-        """The shares of the spots behind a mix of the rows of `played`."""
+        """Return the shares of the spots behind a mix of the rows of `played`."""
         least = self._model.least_share
         return least + (1.0 - len(self._same) * least) * free
 
@@ -186,7 +186,7 @@ class MixAdvice:
 
     @property
     def mix(self) -> dict[str, float]:
-        """Share of each spot."""
+        """Return the share of each spot."""
         return {spot.spot: spot.share for spot in self.spots}
 
 
@@ -251,7 +251,7 @@ def next_ten(mix: Mapping[str, float], seed: str | None) -> list[str]:
 def mix_notes(
     advice: MixAdvice, counts: SpotCounts, least_share: float, verdict: Verdict | None, server: Server
 ) -> tuple[str, ...]:
-    """The notes of one side of the court, most important first; `server` says whose serves they are."""
+    """Return the notes of one side of the court, most important first; `server` says whose serves they are."""
     return (*_on_evidence(advice, counts), *_on_shares(advice, least_share), *_on_sequence(verdict, server))
 
 

@@ -38,17 +38,17 @@ def solve(matrix: ArrayLike) -> Solution:
 
 
 def guaranteed(matrix: ArrayLike, row_mix: ArrayLike) -> float:
-    """What a mix of rows yields against a column player who knows the mix and answers it best."""
+    """Return what a mix of rows yields against a column player who knows the mix and answers it best."""
     return float((np.asarray(row_mix) @ np.asarray(matrix)).min())
 
 
 def exploitability(matrix: ArrayLike, row_mix: ArrayLike) -> float:
-    """How far below the value a mix of rows can be held by a column player who has read it; 0 for a best mix."""
+    """Return how far below the value a mix of rows can be held by a column player who has read it; 0 for a best mix."""
     return max(0.0, solve(matrix).value - guaranteed(matrix, row_mix))
 
 
 def best_mixes(games: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Best row mixes, shape (number of games, rows), for games of shape (number of games, rows, columns)."""
+    """Return the best row mixes, shape (number of games, rows), for games of shape (number of games, rows, columns)."""
     mixes = np.zeros(games.shape[:2])
     most = np.full(len(games), -np.inf)
     for rows, cols in _kernels(*games.shape[1:]):
@@ -72,7 +72,7 @@ def _kernels(rows: int, cols: int) -> tuple[tuple[Places, Places], ...]:
 
 
 def _equalising(games: NDArray[np.float64], rows: Places, cols: Places) -> NDArray[np.float64]:
-    """Mixes of `rows` that yield the same against each of `cols`; all zeros where there is no single one."""
+    """Return the mixes of `rows` that yield the same against each of `cols`; all zeros if there is no single one."""
     size, number = len(rows), len(games)
     mixes = np.zeros(games.shape[:2])
     if size == 1:

@@ -1,4 +1,4 @@
-"""Build the objects of a rulebook from checked data; told here is only what a rule file writes in another way."""
+"""Build the objects of a rulebook from checked data; only what a rule file writes differently is handled here."""
 
 from collections.abc import Callable, Mapping
 from dataclasses import is_dataclass

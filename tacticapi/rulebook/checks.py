@@ -1,4 +1,4 @@
-"""Check what a schema cannot say about one entry by itself."""
+"""Check what a schema cannot express about a single entry."""
 
 import re
 from collections.abc import Iterator, Mapping

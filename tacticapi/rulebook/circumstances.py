@@ -33,17 +33,17 @@ class View:
 
     @cached_property
     def games_ahead(self) -> int:
-        """Own games minus the opponent's in this set; 0 without a score."""
+        """Return own games minus the opponent's in this set; 0 without a score."""
         return self.state.games[0] - self.state.games[1] if self.state else 0
 
     @cached_property
     def sets_ahead(self) -> int:
-        """Own sets minus the opponent's; 0 without a score."""
+        """Return own sets minus the opponent's; 0 without a score."""
         return self.state.sets_won[0] - self.state.sets_won[1] if self.state else 0
 
     @cached_property
     def breaks_ahead(self) -> int:
-        """Net breaks of serve in this set, exact when the server is known, else half the games' lead."""
+        """Return net breaks of serve in this set, exact when the server is known, else half the games' lead."""
         if self.state is None:
             return 0
         first = self.state.first_server_of_set
@@ -55,7 +55,7 @@ class View:
 
     @cached_property
     def in_play(self) -> State | None:
-        """The score while a game other than a tie-break is under way or to come."""
+        """Return the score while a game other than a tie-break is under way or to come."""
         state = self.state
         return None if state is None or state.in_tie_break or state.winner is not None else state
 

@@ -1,4 +1,4 @@
-"""Check conditions: each by itself, and each against what it names and how that can be tested."""
+"""Check conditions: each alone, then against what it names and how that can be tested."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from graphlib import CycleError, TopologicalSorter
@@ -59,7 +59,7 @@ def conditions_of(data: Mapping[str, Any]) -> Iterator[tuple[Pointer, dict[str, 
 
 
 def conditions_faults(data: Mapping[str, Any]) -> Iterator[EntryFault]:
-    """Yield each fault that a list of conditions has by itself, whatever the other files say."""
+    """Yield each fault of a list of conditions that can be found without the other files."""
     for at, condition in conditions_of(data):
         for place, found, expected in _condition_faults(condition):
             yield (*at, *place), found, expected

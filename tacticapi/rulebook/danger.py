@@ -205,7 +205,7 @@ class _Patterns:
         return tuple(found) if start in found else ()
 
     def _is_denied(self, clause: Sequence[str], places: Sequence[int]) -> bool:
-        """Return whether a negation stands before the words of the fit, in the part between commas where they begin."""
+        """Return whether a negation precedes the words of the fit, in the part between commas where they begin."""
         for place in _beginnings(clause, places):
             within = _NEGATED_WITHIN
             for before in reversed(clause[:place]):

@@ -58,10 +58,10 @@ class _QuietHost(Host):  # type: ignore[misc]
 
 
 class Engine:
-    """One compiled ruleset. It is never freed, so compile one a process.
+    """One compiled ruleset. It is never freed, so compile one for each process.
 
     `rules` must pass the rulebook's lint. Those without conditions are left to the caller. Raises whatever the
-    engine raises for a ruleset that it cannot hold, and EngineError where the warm-up request fails.
+    engine raises for a ruleset that it cannot hold, and EngineError if the warm-up request fails.
     """
 
     def __init__(self, rules: Sequence[MatchRule], name: str = "tactics", max_firings: int = MAX_FIRINGS) -> None:
@@ -195,7 +195,7 @@ class Admission:
         return self._numbers[condition]
 
     def satisfied(self, fact: Fact) -> tuple[list[Sequence[MatchRule]], list[int]]:
-        """Return the rules that the fact fires by itself, and the numbers of the conditions of others that it meets."""
+        """Return the rules that the fact fires alone, and the numbers of the conditions of others that it meets."""
         alone, joined = self._doors.get((fact.kind, fact.name), NOBODY)
         fields = fact.fields
         return (

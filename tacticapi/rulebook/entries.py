@@ -72,7 +72,7 @@ class Entry:
 
     @property
     def category(self) -> str:
-        """The category of the tactics in its file; empty if missing or no text."""
+        """Return the category of the tactics in its file; empty if missing or no text."""
         named = self.document.content.get("category")
         return named if isinstance(named, str) else ""
 

@@ -100,7 +100,7 @@ class FactBuilder:
                     yield Fact(f"observed:{what}{label}{tail}", FactKind.OBSERVED, what, {**fields, **where}, places)
 
     def _said(self, what: str, part: Sequence[Observation]) -> Iterator[tuple[str, dict[str, int | str]]]:
-        """Yield each thing that the pooled entries say, with what tells its fact's id apart."""
+        """Yield each statement of the pooled entries, with the part that makes its fact's id unique."""
         ways = {seen.way for seen in part}
         if ways & COUNTED:
             yield from _plain_count(part)

@@ -49,7 +49,7 @@ def kind_of(error: Exception) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Conjunction:
-    """One distinct conjunction as the engine holds it, with the rules that it stands for."""
+    """One distinct conjunction of the engine, with the rules that it represents."""
 
     name: str
     conditions: tuple[Condition, ...]
@@ -59,7 +59,7 @@ class Conjunction:
 def match_rules(rulebook: Rulebook) -> tuple[MatchRule, ...]:
     """Return all rules of a rulebook, numbered from 0 in the order of the file.
 
-    `tactic/<id>/<n>` an alternative; `candidate/<id>/<n>` the same without its beliefs, where that differs;
+    `tactic/<id>/<n>` an alternative; `candidate/<id>/<n>` the same without its beliefs, if that differs;
     `unless/<id>/<n>` a counter-indication; `circumstance/<id>/<n>` a way to derive a circumstance.
     """
     rules = [rule for tactic in rulebook.tactics.values() for rule in _tactic_rules(tactic)]

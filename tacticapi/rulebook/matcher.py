@@ -38,12 +38,12 @@ class Matcher:
 
     @property
     def engine_name(self) -> EngineName:
-        """The engine that is asked first."""
+        """Return the engine that is asked first."""
         return "durable-rules" if self._engine else "evaluator"
 
     @property
     def healthy(self) -> bool:
-        """True while the engine that was wanted is loaded and did not fail on the last request."""
+        """Return True while the engine that was wanted is loaded and did not fail on the last request."""
         return self.engine_name == self._wanted and not self._failing
 
     def match(self, facts: Sequence[Fact]) -> Inference:

@@ -27,17 +27,17 @@ LONG_TIE_BREAK_POINTS: Final = 10
 
 
 def other(side: Side) -> Side:
-    """The player across the net."""
+    """Return the player across the net."""
     return "opponent" if side == "own" else "own"
 
 
 def plus_one(pair: Pair, side: Side) -> Pair:
-    """The pair with one more for `side`."""
+    """Return the pair with one more for `side`."""
     return (pair[0] + 1, pair[1]) if side == "own" else (pair[0], pair[1] + 1)
 
 
 def leader(pair: Pair) -> Side:
-    """Who has more of a pair that is not level."""
+    """Return who has more of a pair that is not level."""
     return "own" if pair[0] > pair[1] else "opponent"
 
 
@@ -75,24 +75,24 @@ class TieBreak:
     deciding_point: bool = False
 
     def is_over(self, points: Pair) -> bool:
-        """Whether a count of points, reached one by one, has been won."""
+        """Report whether a count of points, reached one by one, has been won."""
         lead = abs(points[0] - points[1])
         return max(points) >= self.points and (lead >= 2 or (lead == 1 and self.deciding_point))
 
     def is_last_score(self, points: Pair) -> bool:
-        """Whether the points can be the final score of this tie-break."""
+        """Report whether the points can be the final score of this tie-break."""
         if self.deciding_point and max(points) == self.points:
             return min(points) < self.points
         return not self.deciding_point and _won_by_two(self.points, points)
 
     def is_open_score(self, points: Pair) -> bool:
-        """Whether this tie-break can be in progress at these points."""
+        """Report whether this tie-break can be in progress at these points."""
         if max(points) < self.points:
             return True
         return not self.deciding_point and abs(points[0] - points[1]) <= 1
 
     def is_deciding(self, points: Pair) -> bool:
-        """Whether a single point now decides for either player."""
+        """Report whether a single point now decides for either player."""
         return self.deciding_point and points[0] == points[1] == self.points - 1
 
 
@@ -106,15 +106,15 @@ class SetRule:
 
     @property
     def is_match_tie_break(self) -> bool:
-        """Whether one tie-break stands in for the whole set."""
+        """Report whether one tie-break replaces the whole set."""
         return self.games == 0
 
     def in_tie_break(self, games: Pair) -> bool:
-        """Whether the next game of the set is its tie-break."""
+        """Report whether the next game of the set is its tie-break."""
         return self.tie_break is not None and games[0] == games[1] == self.tie_break_at
 
     def is_result(self, result: Pair) -> bool:
-        """Whether a pair can stand as the result of this set."""
+        """Report whether a pair can be the result of this set."""
         if self.tie_break is None or self.tie_break_at is None:
             return _won_by_two(self.games, result)
         if self.is_match_tie_break:
@@ -124,7 +124,7 @@ class SetRule:
         return max(result) <= self.tie_break_at + 1 and _won_by_two(self.games, result)
 
     def is_open(self, games: Pair) -> bool:
-        """Whether this set can be in progress at these games."""
+        """Report whether this set can be in progress at these games."""
         if self.is_match_tie_break:
             return games == (0, 0)
         below = self.tie_break_at is None or max(games) <= self.tie_break_at
@@ -132,7 +132,7 @@ class SetRule:
 
     @property
     def results_in_words(self) -> str:
-        """The results this set allows, for a refusal."""
+        """Return the results this set allows, for a refusal."""
         if self.is_match_tie_break and self.tie_break is not None:
             points = self.tie_break.points
             return f"the points of a finished match tie-break: {points}, or more if level at {points - 1}, by two"
@@ -145,7 +145,7 @@ class SetRule:
 
     @property
     def open_games_in_words(self) -> str:
-        """The games at which this set is in progress, for a refusal."""
+        """Return the games at which this set is in progress, for a refusal."""
         if self.is_match_tie_break:
             return "0-0 in games during a match tie-break"
         end = "" if self.tie_break_at is None else f", at most {self.tie_break_at} each"
@@ -200,11 +200,11 @@ class Format:
 
     @property
     def sets_to_win(self) -> int:
-        """How many sets win the match."""
+        """Return how many sets win the match."""
         return self.sets // 2 + 1
 
     def set_rule(self, index: int) -> SetRule:
-        """What ends the set with this index, counted from 0."""
+        """Return what ends the set with this index, counted from 0."""
         rules: tuple[SetRule, SetRule] = self._rules  # type: ignore[attr-defined]
         return rules[1] if index == self.sets - 1 else rules[0]
 

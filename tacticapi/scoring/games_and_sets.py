@@ -37,7 +37,7 @@ class Fork:
         return self.won - self.lost
 
     def within(self, outer: Fork) -> Fork:
-        """This fork carried to the larger contest in which winning or losing this one leads to `outer`."""
+        """Return this fork carried to the larger contest in which winning or losing this one leads to `outer`."""
         step = outer.won - outer.lost
         return Fork(outer.lost + self.now * step, outer.lost + self.won * step, outer.lost + self.lost * step)
 
@@ -49,7 +49,7 @@ class EndWorth(NamedTuple):
     lost: tuple[Chance, Chance] = (0.0, 0.0)
 
     def blend(self, chance: Chance, parity: int) -> Chance:
-        """The worth of winning with this chance after an even (0) or odd (1) number of units."""
+        """Return the worth of winning with this chance after an even (0) or odd (1) number of units."""
         return self.lost[parity] + chance * (self.won[parity] - self.lost[parity])
 
 
@@ -88,7 +88,7 @@ def deuce(first: Chance, second: Chance) -> Chance:
 
 
 def by_two(lead: int, unit: Chance, following: Chance, level: Chance, *, won: Chance = 1.0, lost: Chance = 0.0) -> Fork:
-    """The fork late in a race by two, own `lead` ahead, with the chances in this unit and the one `following`."""
+    """Return the fork late in a race by two, own `lead` ahead, by the chances in this unit and the `following` one."""
     ahead, behind = level + following * (won - level), lost + following * (level - lost)
     if lead > 0:
         return Fork(level + unit * (won - level), won, level)
@@ -98,7 +98,7 @@ def by_two(lead: int, unit: Chance, following: Chance, level: Chance, *, won: Ch
 
 
 def game_chance(p: Chance, *, no_ad: bool = False) -> Chance:
-    """Return the chance of a game from 0-0 for whoever wins each of its points with chance `p`, serving or not.
+    """Return the chance of a game from 0-0 for a player who wins each point with chance `p`, serving or not.
 
     p^4 (1 + 4q + 10q^2) + 20 p^3 q^3 D with D = p^2 / (p^2 + q^2) at deuce, or p for a deciding point.
     """
@@ -109,7 +109,7 @@ def game_chance(p: Chance, *, no_ad: bool = False) -> Chance:
 
 
 def game_fork(p: Chance, points: Pair = (0, 0), *, no_ad: bool = False) -> Fork:
-    """The fork of a game from `points` (own, opponent; 3 is 40), own winning each point with chance `p`."""
+    """Return the fork of a game from `points` (own, opponent; 3 is 40), own winning each point with chance `p`."""
     if min(points) >= FORTY:
         return Fork(p, 1.0, 0.0) if no_ad else by_two(points[0] - points[1], p, p, deuce(p, p))
     at_deuce = p if no_ad else deuce(p, p)
@@ -135,7 +135,7 @@ def tie_break_fork(rule: TieBreak, points: Pair, by_first: Chance, by_second: Ch
 def set_fork(
     rule: SetRule, games: Pair, by_first: Chance, by_second: Chance, tie_break: Chance, *, stakes: EndWorth = CERTAIN
 ) -> Fork:
-    """The fork of a set over its next game or tie-break, by own's chance in games of its first and second server.
+    """Return the fork of a set over its next game or tie-break, by own's chance in games of each server.
 
     `stakes`: what the set is worth by the parity of its games; with CERTAIN the fork is the chance of the set.
     """

@@ -41,11 +41,11 @@ class Chances:
     match_by_game: Fork
 
     def map(self, change: Callable[[Chance], Chance]) -> Chances:
-        """The chances with every array in them changed alike."""
+        """Return the chances with the same change in every array."""
         return self.merge(self, lambda one, _: change(one))
 
     def merge(self, with_: Chances, join: Callable[[Chance, Chance], Chance]) -> Chances:
-        """Two sets of chances joined array by array."""
+        """Return these chances and others joined array by array."""
 
         def both(a: Fork, b: Fork) -> Fork:
             return Fork(join(a.now, b.now), join(a.won, b.won), join(a.lost, b.lost))
@@ -82,7 +82,7 @@ class MatchModel:
         return first.merge(second, lambda a, b: (a + b) / 2.0)
 
     def match_chance(self, sets_won: Pair, first_server: Side = "own") -> Chance:
-        """Own's chance of the match from the start of a set, by sets won and who serves first in it."""
+        """Return own's chance of the match from the start of a set, by sets won and who serves first in it."""
         own, opponent = sets_won
         if max(own, opponent) == self.format.sets_to_win:
             return float(own > opponent)
@@ -98,7 +98,7 @@ class MatchModel:
         return self._matches[key]
 
     def unit_fork(self, state: State) -> Fork:
-        """Own's fork over the next point for the game or tie-break in progress; the server must be known."""
+        """Return own's fork over the next point for the game or tie-break in progress; the server must be known."""
         server = state.first_server_of_game
         if server is None:
             raise ValueError("the fork of one game needs its server")

@@ -68,7 +68,7 @@ def expected(
 def expected_importance(
     fmt: Format, state: State, serve_beta: BetaPair, return_beta: BetaPair, nodes: int | None = None
 ) -> dict[str, Importance]:
-    """The importance of every point of the game in progress, averaged as in `expected`; see `importance_table`."""
+    """Return the importance of every point of the game, averaged as in `expected`; see `importance_table`."""
     serve, ret, mean = _averaged(serve_beta, return_beta, nodes)
     table = importance_table(fmt, state, serve, ret)
     return {score: Importance(mean(of.game), mean(of.set), mean(of.match)) for score, of in table.items()}

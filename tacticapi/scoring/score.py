@@ -30,13 +30,13 @@ class State:
 
     @property
     def sets_won(self) -> Pair:
-        """Sets won by each player."""
+        """Return sets won by each player."""
         own = sum(result[0] > result[1] for result in self.sets)
         return own, len(self.sets) - own
 
     @property
     def winner(self) -> Side | None:
-        """Who has won the match, None while it is open."""
+        """Return who has won the match, None while it is open."""
         if len(self.sets) < self.format.sets_to_win:
             return None
         won = self.sets_won
@@ -44,25 +44,25 @@ class State:
 
     @property
     def rule(self) -> SetRule:
-        """What ends the set in progress; of a decided match, the set that was last."""
+        """Return what ends the set in progress; of a decided match, the set that was last."""
         played = len(self.sets)
         return self.format.set_rule(played if self.winner is None else played - 1)
 
     @property
     def in_tie_break(self) -> bool:
-        """Whether the next point belongs to a tie-break."""
+        """Report whether the next point belongs to a tie-break."""
         return self.winner is None and self.rule.in_tie_break(self.games)
 
     @property
     def deciding_point(self) -> bool:
-        """Whether one point decides the game for either player, as the no-ad rule or a short tie-break has it."""
+        """Report whether one point decides the game for either player (no-ad, or a short tie-break)."""
         if self.in_tie_break and self.rule.tie_break is not None:
             return self.rule.tie_break.is_deciding(self.points)
         return self.format.no_ad and self.winner is None and self.points == (FORTY, FORTY)
 
     @property
     def first_server_of_set(self) -> Side | None:
-        """Who served the first game of the set in progress; None when the server is unknown."""
+        """Return who served the first game of the set in progress; None when the server is unknown."""
         starter = self.first_server_of_game
         if starter is None:
             return None
@@ -70,19 +70,19 @@ class State:
 
     @property
     def first_server_of_game(self) -> Side | None:
-        """Who served the first point of the game or tie-break in progress; None when the server is unknown."""
+        """Return who served the first point of the game or tie-break in progress; None when the server is unknown."""
         if self.server is None or not self.in_tie_break or first_server_serves(sum(self.points)):
             return self.server
         return other(self.server)
 
     def with_points(self, points: Pair) -> State:
-        """The same game or tie-break at other points, its server moved on accordingly."""
+        """Return the same game or tie-break at other points, its server moved on accordingly."""
         first = self.first_server_of_game
         moved = first is not None and self.in_tie_break and not first_server_serves(sum(points))
         return replace(self, points=points, server=other(first) if first is not None and moved else first)
 
     def to_wire(self) -> dict[str, object]:
-        """The score as a request states it; `read_score` reads it back to an equal state."""
+        """Return the score as a request states it; `read_score` reads it back to an equal state."""
         calls = [str(count) if self.in_tie_break else GAME_CALLS[count] for count in self.points]
         return {
             "sets": [list(result) for result in self.sets],
@@ -93,12 +93,12 @@ class State:
 
 
 def first_server_serves(point: int) -> bool:
-    """Whether the first server of a tie-break serves this point of it, counted from 0: one serve, then two each."""
+    """Report whether the first server of a tie-break serves this point, counted from 0: one serve, then two each."""
     return ((point + 1) // 2) % 2 == 0
 
 
 def after(state: State, winner: Side) -> State:
-    """The state once `winner` has won the next point. Raises ScoreError when no point can follow."""
+    """Return the state once `winner` has won the next point. Raises ScoreError when no point can follow."""
     if winner not in SIDES:
         raise ScoreError([Fault(("winner",), winner, "own or opponent")])
     if state.winner is not None:
@@ -133,12 +133,12 @@ def _after_game(state: State, winner: Side, points: Pair) -> State:
 
 
 def games_in(state: State, index: int) -> int:
-    """Games of the finished set with this index, counted from 0; a tie-break, a match's too, counts as one game."""
+    """Return the games of the finished set with this index, counted from 0; any tie-break counts as one game."""
     return 1 if state.format.set_rule(index).is_match_tie_break else sum(state.sets[index])
 
 
 def games_completed(state: State) -> int:
-    """Games finished in the match so far."""
+    """Return games finished in the match so far."""
     return sum(games_in(state, index) for index in range(len(state.sets))) + sum(state.games)
 
 
@@ -171,7 +171,7 @@ def _points_to_change(state: State, played: int) -> int | None:
 
 
 def is_change_of_ends(state: State) -> bool:
-    """Whether players change ends exactly at this score, before the next point."""
+    """Report whether players change ends exactly at this score, before the next point."""
     if state.winner is not None:
         return False
     if state.in_tie_break and state.points != (0, 0):
@@ -198,7 +198,7 @@ class NextPoint:
 
 
 def next_point(state: State) -> NextPoint:
-    """The next point of a match; of a decided one, nothing is at stake and no side of the court is named."""
+    """Return the next point of a match; of a decided one, nothing is at stake and no side of the court is named."""
     if state.winner is not None:
         return NextPoint(None, (), False, False, (), (), (), ())
     ends = {side: after(state, side) for side in SIDES}

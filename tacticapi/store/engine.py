@@ -73,7 +73,7 @@ def patience(environment: Mapping[str, str] = os.environ) -> Patience:
 
 
 def open_engine(url: str, waits: Patience | None = None) -> Engine:
-    """Return the engine of a database, one a process, opened after a fork; its errors tell no values (names)."""
+    """Return the engine of a database, one a process, opened after a fork; its errors hold no values (names)."""
     url, waits = normalised(url), waits or patience()
     if make_url(url).get_backend_name() != "sqlite":
         return create_engine(
@@ -91,7 +91,7 @@ def open_engine(url: str, waits: Patience | None = None) -> Engine:
 
 
 def _postgresql_options(waits: Patience) -> str:
-    """Settings of each session; 0 lets wait for ever."""
+    """Return settings of each session; 0 lets wait for ever."""
     timeouts = {"lock_timeout": waits.lock_s, "statement_timeout": waits.statement_s}
     return " ".join(f"-c {name}={seconds * MS_PER_S}" for name, seconds in timeouts.items())
 
@@ -102,9 +102,9 @@ def is_sqlite(engine: Engine) -> bool:
 
 
 def _connect_sqlite(dialect: Dialect, record: Any, arguments: list[str], options: dict[str, Any]) -> Any:
-    """Connect to a file, which is made for us alone where there is none; its log gets the same mode from SQLite.
+    """Connect to a file, which is created with private access if missing; its log gets the same mode from SQLite.
 
-    A file that cannot be written to, and was closed in order, has no log, nor can it get one: it is read as it stands.
+    A file that cannot be written to, and was closed in order, has no log, nor can it get one: it is read as it is.
     """
     path = arguments[0]
     with contextlib.suppress(OSError):  # SQLite tells it better
@@ -121,7 +121,7 @@ def _set_up_sqlite(busy_timeout_ms: int, connection: sqlite3.Connection, record:
 
 
 def _begin_sqlite(connection: Connection) -> None:
-    """A writer asks for the lock at once: one that asks halfway cannot wait for another, only fail."""
+    """Return a writer asks for the lock at once: one that asks halfway cannot wait for another, only fail."""
     reads = connection.get_execution_options().get(READ_ONLY, False)
     connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
 

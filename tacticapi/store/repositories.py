@@ -11,8 +11,10 @@ from sqlalchemy import (
     Connection,
     Engine,
     Select,
+    String,
     Table,
     bindparam,
+    cast,
     delete,
     func,
     insert,
@@ -66,7 +68,7 @@ class SchemaMismatch(Exception):
 
 
 class Repository(Generic[Kind]):
-    """The rows of one table that belong to one club. `key` names the column that tells its rows apart."""
+    """The rows of one table that belong to one club. `key` names the column that identifies its rows."""
 
     key: ClassVar[str] = "id"
     order: ClassVar[str] = "id"
@@ -80,7 +82,7 @@ class Repository(Generic[Kind]):
         return self._first(self._mine().where(self._is(id))) if self.possible(id) else None
 
     def find(self, *, after: str | None = None, limit: int | None = None, **equal: Any) -> list[Kind]:
-        """Rows in the order in which they were made, after an id, with these values in these columns."""
+        """Return rows in the order in which they were made, after an id, with these values in these columns."""
         query = self._mine(**equal)
         if after is not None:
             query = query.where(self._table.c[self.key] > after)
@@ -92,7 +94,7 @@ class Repository(Generic[Kind]):
             yield self.record(**row._mapping)
 
     def ids(self) -> list[str]:
-        """Return what tells the rows of the club apart, in order, without the rows."""
+        """Return the keys of the club's rows, in order."""
         columns = self._table.c
         mine = select(columns[self.key]).where(columns.club_id == self.club_id).order_by(columns[self.order])
         return list(self._connection.scalars(mine))
@@ -123,7 +125,7 @@ class Repository(Generic[Kind]):
             raise ConstraintViolation(self._table.name) from error
 
     def update(self, id: str, changes: Changes) -> bool:
-        """Change columns of a row; False where this club has no such row. Raises ConstraintViolation."""
+        """Change columns of a row; False if this club has no such row. Raises ConstraintViolation."""
         return self.possible(id) and self._change(self._is(id), changes) > 0
 
     def update_all(self, changes: Mapping[str, Changes]) -> None:
@@ -140,7 +142,7 @@ class Repository(Generic[Kind]):
         return self.possible(id) and self._change(expected, {**changes, "version": version + 1}) > 0
 
     def delete(self, id: str) -> bool:
-        """Remove a row; False where this club has no such row."""
+        """Remove a row; False if this club has no such row."""
         return self.possible(id) and self._remove(self._is(id)) > 0
 
     @staticmethod
@@ -183,12 +185,17 @@ class Clubs(Repository[Club]):
     key = order = "club_id"
 
     def mine(self) -> Club | None:
-        """Return the club; None where there is none of this id."""
+        """Return the club, None if there is none with this id."""
         return self.get(self.club_id)
 
 
 class Tokens(Repository[Token]):
     """Tokens of the club."""
+
+    def renew(self, token: Token, changes: Changes) -> bool:
+        """Change a token that still has the digest that was read; False if another took it meanwhile."""
+        columns = self._table.c
+        return self._change(self._is(token.id) & (columns.digest == token.digest), changes) > 0
 
     def delete_dead(self, before: datetime) -> int:
         """Remove tokens that expired or were revoked before a moment; says how many."""
@@ -207,7 +214,7 @@ class Matches(Repository[Match]):
         return self._first(self._mine(id=id).with_for_update()) if is_id(id) else None
 
     def of_player(self, player_id: str) -> list[Match]:
-        """Return the matches in which a player stands on either side."""
+        """Return the matches of a player, on either side."""
         return self._all(self._mine().where(self._with(player_id)))
 
     def revision(self, id: str) -> int | None:
@@ -217,7 +224,7 @@ class Matches(Repository[Match]):
         return self._connection.scalar(mine) if is_id(id) else None
 
     def touch(self, ids: Collection[str]) -> int:
-        """Raise the revision of matches, since something that is told of them has changed; says how many."""
+        """Raise the revision of matches whose answers have changed; return how many."""
         columns = self._table.c
         return self._change(columns.id.in_(ids), {"revision": columns.revision + 1}) if ids else 0
 
@@ -229,13 +236,13 @@ class Matches(Repository[Match]):
         return or_(self._table.c.own_id == player_id, self._table.c.opponent_id == player_id)
 
     def player_ids(self) -> set[str]:
-        """Return the ids of all who stand in a match."""
+        """Return the ids of all players who have a match."""
         columns = self._table.c
         sides = (select(side).where(columns.club_id == self.club_id) for side in (columns.own_id, columns.opponent_id))
         return {id for side in sides for id in self._connection.scalars(side) if id}
 
     def started_before(self, moment: datetime, status: str) -> list[Match]:
-        """Matches of a status that started before a moment."""
+        """Return matches of a status that started before a moment."""
         return self._all(self._mine(status=status).where(self._table.c.started_at < moment))
 
 
@@ -247,7 +254,7 @@ class OfMatch(Repository[Kind]):
         return self._connection.scalar(select(func.count()).where(*self._of(match_id))) or 0
 
     def delete_newest(self, match_id: str, most: int) -> int:
-        """Remove the newest rows of a match, so many at most, with what points to them; says how many."""
+        """Remove at most `most` of the newest rows of a match, with what refers to them; return how many."""
         columns = self._table.c
         newest = select(columns[self.key]).where(*self._of(match_id)).order_by(columns[self.order].desc()).limit(most)
         return self.delete_ids(list(self._connection.scalars(newest)))
@@ -287,7 +294,7 @@ class Snapshots(OfMatch[Snapshot]):
         return self._first(newest_first)
 
     def delete_beyond(self, match_id: str, most: int) -> int:
-        """Remove the oldest snapshots of a match without feedback, until so many are left; says how many went."""
+        """Remove the oldest snapshots of a match without feedback until `most` are left; return how many went."""
         beyond = self.count(match_id) - most
         if beyond <= 0:
             return 0
@@ -336,7 +343,7 @@ class Answers(Repository[Answer]):
 
     @staticmethod
     def possible(id: str) -> bool:
-        """Any text may be a key."""
+        """Return any text may be a key."""
         return True
 
     def forget_requests(self) -> None:
@@ -395,16 +402,17 @@ class UnitOfWork:
 
 
 def club_ids(engine: Engine) -> list[str]:
-    """Return the ids of all clubs, for what is done to each in turn; one that is being read is none yet."""
+    """Return the ids of all clubs except one that is being imported."""
     with _connect(engine, read_only=True) as connection:
         whole = select(CLUBS.c.club_id).where(CLUBS.c.version > 0)
         return list(connection.scalars(whole.order_by(CLUBS.c.club_id)))
 
 
 def any_token(engine: Engine) -> bool:
-    """Return whether any club has a token, one that expired or was revoked included."""
+    """Return whether any club has a token, one that is dead included; those of one match do not count."""
+    of_the_club = cast(TOKENS.c.scopes, String).not_like("%:%")
     with _connect(engine, read_only=True) as connection:
-        return connection.scalar(select(TOKENS.c.id).limit(1)) is not None
+        return connection.scalar(select(TOKENS.c.id).where(of_the_club).limit(1)) is not None
 
 
 def _connect(engine: Engine, read_only: bool) -> Connection:

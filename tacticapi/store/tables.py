@@ -76,7 +76,7 @@ class UtcTime(TypeDecorator[datetime]):
 
 
 def packed(value: Any) -> bytes:
-    """Return JSON as it is kept in a packed column; whoever holds a lock may pack beforehand."""
+    """Return JSON as a packed column stores it; pack before you take a lock."""
     text = json.dumps(value, ensure_ascii=False, separators=(",", ":"))
     return zlib.compress(text.encode(), zlib.Z_BEST_COMPRESSION)
 
@@ -100,7 +100,7 @@ _PLAIN: Mapping[Any, TypeEngine[Any]] = {int: Integer(), bool: Boolean(), date: 
 
 
 def _table(name: str, record: type[Record], *rules: SchemaItem, key: str | None = "id") -> Table:
-    """Return the table of a record, whose rows go with their club. `key` tells those of one club apart."""
+    """Return the table of a record; its rows are deleted with their club. `key` identifies those of one club."""
     hints = get_type_hints(record, include_extras=True)
     columns = [_column(field.name, hints[field.name], field.name in ("club_id", key)) for field in fields(record)]
     of_club = [] if record is Club else [ForeignKeyConstraint(["club_id"], ["clubs.club_id"], ondelete="CASCADE")]

@@ -1,4 +1,4 @@
-"""The pages for people: templates, files, guides, and what the rulebook tells them; the browser fills them."""
+"""The pages for people: templates, files, guides, and the rulebook's words; the browser fills them."""
 
 import re
 from collections.abc import Callable
@@ -84,7 +84,7 @@ def _asked(kind: ObservationKind, served: dict[str, Any]) -> dict[str, Any]:
 
 
 def spoken(kind: ObservationKind) -> str:
-    """Return the question without the sentences after it that tell a program how to post the answer."""
+    """Return the question without the sentences that say how a program posts the answer."""
     first, *rest = _SENTENCE.split(kind.asks)
     gone = ("As a count:", "As counts:") if _second_count(kind) is Way.COUNTS else ("As a count:",)
     told = [each for each in rest if not _FOR_CLIENTS.search(each) and not each.startswith(gone)]
@@ -100,6 +100,6 @@ def to_coach(asks: str) -> str:
 
 
 def _second_count(kind: ObservationKind) -> Way | None:
-    """The way of counting that the page leaves out: one tap must not ask for two counts of the same stroke."""
+    """Return the way of counting that the page leaves out: one tap must not ask for two counts of the same stroke."""
     counts = [way for way in kind.ways if way in (Way.COUNT, Way.COUNTS)]
     return counts[1] if len(counts) == 2 else None

@@ -70,7 +70,7 @@ def test_the_next_point_moves_the_chance_by_its_importance(client: FlaskClient) 
 @pytest.mark.parametrize(
     ("score", "words"),
     [
-        (None, "an open point"),
+        (None, "an ordinary point"),
         ({"games": [3, 4], "points": ["30", "40"], "server": "own"}, "break point against you"),
         ({"games": [3, 4], "points": ["30", "40"], "server": "own"}, "you serve to the ad court"),
         ({"games": [3, 4], "points": ["30", "40"], "server": "own"}, "ends change after the next game"),

@@ -2,6 +2,7 @@
 
 import socket
 import threading
+import time
 from collections.abc import Callable
 from socketserver import BaseRequestHandler, ThreadingTCPServer
 from types import TracebackType
@@ -17,6 +18,7 @@ class Line:
 
     cut: whether nothing passes. loses_answers_to: the start of a request whose answer is lost on its way back.
     refuses: the start of a request that is refused in place of the service.
+    holds: the start of a request that waits, while this is set, before it goes on to the service.
     from_afar: whether the service is told, as by a proxy, that requests come from another machine.
     """
 
@@ -24,6 +26,8 @@ class Line:
         self.cut = self.from_afar = False
         self.loses_answers_to: bytes | None = None
         self.refuses: bytes | None = None
+        self.holds: bytes | None = None
+        self.held = 0
         self.lost = 0
         self._service = (urlsplit(service_url).hostname or "", urlsplit(service_url).port or 0)
         self._server = _Server(("127.0.0.1", 0), _handler(self._pass_on))
@@ -47,6 +51,10 @@ class Line:
         if self.refuses is not None and request.startswith(self.refuses):
             client.sendall(_REFUSAL)
             return
+        if self.holds is not None and request.startswith(self.holds):
+            self.held += 1
+            while self.holds is not None:
+                time.sleep(0.01)
         if self.from_afar:
             request = request.replace(b"\r\n", b"\r\nX-Forwarded-For: 192.0.2.7\r\n", 1)
         with socket.create_connection(self._service, timeout=WAITS_S) as service:

@@ -4,6 +4,7 @@ import requests
 from selenium.webdriver import Chrome
 
 from .chromium import complaints
+from .line import Line
 from .page import MatchPage
 from .test_access import check
 
@@ -44,6 +45,22 @@ def test_a_match_in_which_something_is_entered_goes_on(page: MatchPage, browser:
     page.go("Debrief")
     page.wait(lambda: page.shown("main button") == "End the match")
     assert status(service_url, match) == "open"
+
+
+def test_advice_that_is_still_asked_for_when_the_match_ends_is_no_complaint(browser: Chrome, line: Line) -> None:
+    page = MatchPage(browser, line.url).open()
+    match = page.begin("Wren", "Slow", first_server="own")
+    page.all_kept()
+    line.holds = f"GET /v1/matches/{match}/suggestions".encode()
+    page.go("Advice")
+    page.wait(lambda: line.held)
+    page.go("Debrief")
+    page.end()
+    page.reads("Begin with next time")
+    line.holds = None
+    browser.refresh()
+    page.reads("Begin with next time")
+    assert complaints(browser) == []
 
 
 def test_an_end_is_sent_although_the_page_was_closed(page: MatchPage, browser: Chrome, service_url: str) -> None:

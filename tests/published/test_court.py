@@ -23,7 +23,7 @@ GEOMETRY = CHECKS["geometry"]
 BALL = Ball(0.0577, 0.0665, 0.507, 0.55)
 
 
-def test_lines_and_posts_are_those_of_the_rules() -> None:
+def test_lines_and_posts_are_those_of_the_rules():
     """ITF Rules of Tennis, Rule 1 (text seen): 23.77 m by 8.23 m, service line 6.40 m from the net."""
     assert GEOMETRY["baseline_to_net"] == BASELINE_M
     assert GEOMETRY["half_width_singles"] == SIDELINE_M
@@ -32,7 +32,7 @@ def test_lines_and_posts_are_those_of_the_rules() -> None:
     assert pytest.approx(GEOMETRY["post_x_doubles"]) == DOUBLES_POST_M
 
 
-def test_the_net_is_914_mm_high_in_the_middle_and_107_cm_at_the_posts() -> None:
+def test_the_net_is_914_mm_high_in_the_middle_and_107_cm_at_the_posts():
     """The same rule: 0.914 m and 1.07 m; between them the straight line is ours, its values recomputed."""
     assert net_height(0.0) == 0.914
     assert net_height([STICK_M, -STICK_M, 9.0]) == pytest.approx(1.07)
@@ -45,7 +45,7 @@ def test_the_net_is_914_mm_high_in_the_middle_and_107_cm_at_the_posts() -> None:
 
 
 @pytest.mark.parametrize("case", GEOMETRY["bisector"], ids=lambda case: f"{case['ball'][0]} {case['cross_target']}")
-def test_the_middle_of_the_angles_is_where_plain_geometry_puts_it(case: Mapping[str, Any]) -> None:
+def test_the_middle_of_the_angles_is_where_plain_geometry_puts_it(case):
     """Recomputed geometry. Players go back to that line: Benguigui et al. 2024, Sci Rep 14:3364 (abstract seen)."""
     x = case["ball"][0]
     deep = SERVICE_LINE_M if case["cross_target"] == "service line" else BASELINE_M
@@ -55,14 +55,14 @@ def test_the_middle_of_the_angles_is_where_plain_geometry_puts_it(case: Mapping[
     assert stand.angle == pytest.approx(case["angle_deg"], abs=6e-5)
 
 
-def test_an_opponent_in_the_corner_is_awaited_1_203_m_to_the_other_side() -> None:
+def test_an_opponent_in_the_corner_is_awaited_1_203_m_to_the_other_side():
     """Recomputed: contact at +4.115 m, one metre behind the baseline."""
     corner = (SIDELINE_M, BASELINE_M)
     for angles in (widest(corner), widest(corner, line_deep=True)):
         assert bisected(corner, angles, -BASELINE_M - 1).spot[0] == pytest.approx(-1.203, abs=5e-4)
 
 
-def test_across_is_longer_and_the_corner_sees_the_court_under_19_degrees() -> None:
+def test_across_is_longer_and_the_corner_sees_the_court_under_19_degrees():
     """Recomputed from Rule 1."""
     assert hypot(2 * SIDELINE_M, 2 * BASELINE_M) == pytest.approx(GEOMETRY["corner_to_corner_diagonal"], abs=5e-6)
     window = degrees(atan2(2 * SIDELINE_M, 2 * BASELINE_M))
@@ -78,7 +78,7 @@ def pace_category(surface: Surface) -> int:
     return 1 + sum(round(rating) >= least for least in (30, 35, 40, 45))
 
 
-def test_each_court_of_ours_lies_in_its_category() -> None:
+def test_each_court_of_ours_lies_in_its_category():
     """The pairs of friction and restitution are ours; the formula and the categories are the ITF's."""
     numbers = court_numbers()
     for name, court in numbers["surfaces"].items():
@@ -92,7 +92,7 @@ def rolls(after: Launch, ball: Ball) -> bool:
 
 
 @pytest.mark.parametrize("case", CHECKS["cpr_test_shot"], ids=lambda case: f"{case['mu']} {case['e']}")
-def test_the_test_shot_leaves_a_sliding_bounce_as_recomputed(case: Mapping[str, Any]) -> None:
+def test_the_test_shot_leaves_a_sliding_bounce_as_recomputed(case):
     """30 m/s at 16 degrees without spin (ITF CS 01/02); the speeds after it recomputed for a ball that slides."""
     flight = struck_down(30.0, 16.0)
     surface = Surface(case["mu"], case["e"])
@@ -104,14 +104,14 @@ def test_the_test_shot_leaves_a_sliding_bounce_as_recomputed(case: Mapping[str, 
         assert after.velocity[1, 0] == pytest.approx(case["vfx"], abs=6e-5)
 
 
-def test_only_the_roughest_court_of_these_makes_the_ball_roll() -> None:
+def test_only_the_roughest_court_of_these_makes_the_ball_roll():
     """The rating takes a ball to slide throughout (ITF CS 01/02); ours may also roll."""
     shot = struck_down(30.0, 16.0)
     found = [rolls(bounced(shot, Surface(c["mu"], c["e"]), BALL), BALL) for c in CHECKS["cpr_test_shot"]]
     assert found == [case["mu"] >= 0.7 for case in CHECKS["cpr_test_shot"]]
 
 
-def test_friction_is_found_again_from_the_speeds() -> None:
+def test_friction_is_found_again_from_the_speeds():
     """mu = (vix - vfx) / (viy (1 + e)), ITF CS 01/02: a ball that slides throughout."""
     flight, surface = struck_down(30.0, 16.0), Surface(0.58, 0.79)
     after = bounced(flight, surface, BALL)
@@ -119,13 +119,13 @@ def test_friction_is_found_again_from_the_speeds() -> None:
     assert lost / (-flight.velocity[2, 0] * 1.79) == pytest.approx(surface.friction)
 
 
-def test_a_rebound_test_implies_its_restitution() -> None:
+def test_a_rebound_test_implies_its_restitution():
     """135 to 147 cm from 254 cm (ITF appendix I, abstract seen): sqrt of the ratio, recomputed."""
     for name, expected in CHECKS["ball_e_from_rebound"].items():
         assert (float(name.removesuffix("cm")) / 254) ** 0.5 == pytest.approx(expected, abs=5e-6)
 
 
-def test_the_ball_is_a_legal_one_and_its_drag_within_the_published_bounds() -> None:
+def test_the_ball_is_a_legal_one_and_its_drag_within_the_published_bounds():
     """ITF appendix I; drag 0.507 +/- 0.024 in flight, Cross & Lindsey, Sports Engineering (abstract seen)."""
     ball = ball_of(court_numbers())
     assert 0.0560 <= ball.mass_kg <= 0.0594
@@ -133,14 +133,14 @@ def test_the_ball_is_a_legal_one_and_its_drag_within_the_published_bounds() -> N
     assert abs(ball.drag - 0.507) <= 0.024
 
 
-def test_drag_against_weight_is_as_recomputed() -> None:
+def test_drag_against_weight_is_as_recomputed():
     """Recomputed for 57.7 g, 6.65 cm, 1.21 kg/m3 and 0.507."""
     for speed, expected in CHECKS["drag_over_weight"].items():
         drag = BALL.air_factor(1.21) * BALL.drag * float(speed) ** 2 / 9.81
         assert drag == pytest.approx(expected, rel=1e-3)
 
 
-def test_air_at_15_degrees_by_the_sea_is_that_of_the_standard_atmosphere() -> None:
+def test_air_at_15_degrees_by_the_sea_is_that_of_the_standard_atmosphere():
     """ISO 2533: 1.225 kg/m3 at 15 degrees and 0 m; 1.112 at 1000 m and 8.5 degrees (values from memory)."""
     assert air_density(15, 0) == pytest.approx(1.225, abs=5e-4)
     assert air_density(8.5, 1000) == pytest.approx(1.112, abs=1e-3)

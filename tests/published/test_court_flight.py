@@ -23,7 +23,7 @@ MILLIMETRE = 1e-3
 
 
 @pytest.mark.parametrize(("speed", "elevation"), [(12.0, 35.0), (25.0, 5.0), (30.0, -4.0), (40.0, 60.0)])
-def test_without_air_the_ball_lands_where_the_closed_form_says(speed: float, elevation: float) -> None:
+def test_without_air_the_ball_lands_where_the_closed_form_says(speed, elevation):
     """Uniform acceleration: range = v cos(a) (v sin(a) + sqrt(v^2 sin^2(a) + 2 g h)) / g."""
     up, drop = radians(elevation), 1.0 - BALL.radius_m
     rise = speed * sin(up)
@@ -55,7 +55,7 @@ def exact(launch: Launch, ball: int) -> tuple[np.ndarray, np.ndarray | None]:
     return found.y_events[0][0][:3], found.y_events[1][0][:3] if len(found.y_events[1]) else None
 
 
-def test_landing_and_net_agree_with_an_adaptive_integrator_to_a_millimetre() -> None:
+def test_landing_and_net_agree_with_an_adaptive_integrator_to_a_millimetre():
     """scipy.integrate.solve_ivp (DOP853): drop shots to serves with every spin, a court's length or more."""
     dice = np.random.default_rng(11)
     speed, up, way = dice.uniform(10, 62, 40), dice.uniform(-8, 45, 40), dice.uniform(-20, 20, 40)
@@ -71,7 +71,7 @@ def test_landing_and_net_agree_with_an_adaptive_integrator_to_a_millimetre() -> 
 
 
 @pytest.mark.parametrize("case", CHECKS["serve_window"][::5], ids=lambda c: f"{c['mph']} {c['h']} {c['topspin_rpm']}")
-def test_serve_windows_are_those_of_a_second_program_of_this_model(case: Mapping[str, Any]) -> None:
+def test_serve_windows_are_those_of_a_second_program_of_this_model(case):
     """Recomputed fixtures of a model, no published table; the lift formula behind the spun ones is from memory."""
     shot = Shot((0.0, -11.885, case["h"]), (0.0, 6.0), case["mph"] * MPH, case["topspin_rpm"], into=BOXES["ad"])
     low, high = serve_window(shot, PLACE)
@@ -81,14 +81,14 @@ def test_serve_windows_are_those_of_a_second_program_of_this_model(case: Mapping
 
 
 @pytest.mark.parametrize(("height", "width"), [(2.6, 0.857), (2.8, 1.188), (3.0, 1.516)])
-def test_a_flat_serve_of_120_mph_has_this_window(height: float, width: float) -> None:
+def test_a_flat_serve_of_120_mph_has_this_window(height, width):
     """The same fixtures by name: 0.857 degrees at 2.6 m, 1.188 at 2.8 m, 1.516 at 3.0 m."""
     low, high = serve_window(Shot((0.0, -11.885, height), (0.0, 6.0), 120 * MPH, into=BOXES["ad"]), PLACE)
     assert high - low == pytest.approx(width, abs=1e-3)
 
 
 @pytest.mark.parametrize("case", CHECKS["lift"], ids=lambda case: f"{case['v']} {case['rpm']}")
-def test_lift_is_the_formula_of_stepanek(case: Mapping[str, Any]) -> None:
+def test_lift_is_the_formula_of_stepanek(case):
     """C_L = 1 / (2 + v / (R w)), Stepanek 1988, Am. J. Phys. 56:138 (from memory): the first pull of the air up."""
     speed, rpm = case["v"], case["rpm"]
     assert 1 / (2 + speed / (BALL.radius_m * rpm * RPM)) == pytest.approx(case["Cl"], abs=6e-5)
@@ -99,7 +99,7 @@ def test_lift_is_the_formula_of_stepanek(case: Mapping[str, Any]) -> None:
 
 
 @pytest.mark.parametrize("case", CHECKS["serve_time"], ids=lambda case: f"{case['mph']} {case['surface']}")
-def test_a_flat_serve_takes_as_long_and_keeps_as_much_speed_as_recomputed(case: Mapping[str, Any]) -> None:
+def test_a_flat_serve_takes_as_long_and_keeps_as_much_speed_as_recomputed(case):
     """Recomputed by a second program of this model: from 2.8 m through the middle of the window, about a third of a
     second; the bounce slides."""
     shot = Shot((0.0, -11.885, 2.8), (0.0, 6.0), case["mph"] * MPH, into=BOXES["ad"])

@@ -6,7 +6,6 @@ standard deviation between player-matches with binomial noise removed, and the B
 Rounded figures of the same source stand in rules/ for the level tour; the men's test the same code with their own.
 """
 
-from collections.abc import Callable
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -19,12 +18,9 @@ from scipy.special import expit
 from scipy.stats import beta, dirichlet, norm
 
 from tacticapi.domain.rules import Level, Measure, Rulebook
-from tacticapi.domain.situation import Situation
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.gaussian import Rows, centre, mean_share, posterior
 from tacticapi.evidence.spots import Cell
-
-Write = Callable[..., Situation]
 
 
 class Figure(NamedTuple):
@@ -81,9 +77,7 @@ def logit_normal(mean: float, sd: float) -> tuple[float, float]:
 
 
 @pytest.mark.parametrize("name", CHECKED)
-def test_players_at_tour_level_have_the_mean_and_spread_of_professional_play(
-    name: str, rulebook: Rulebook, evidence: EvidenceModel
-) -> None:
+def test_players_at_tour_level_have_the_mean_and_spread_of_professional_play(name, rulebook, evidence):
     what, figure = CHECKED[name]
     measure = measured(rulebook, what, name)
     spread = spread_at_tour(evidence, measure)
@@ -111,9 +105,7 @@ def weight(mu: float, spread: float, share: float, chances: int) -> float:
 
 @pytest.mark.parametrize("chances", [10, 20, 40])
 @pytest.mark.parametrize("name", [*CHECKED, *WEIGHTS])
-def test_so_many_chances_weigh_what_they_do_in_professional_play(
-    name: str, chances: int, rulebook: Rulebook, evidence: EvidenceModel
-) -> None:
+def test_so_many_chances_weigh_what_they_do_in_professional_play(name, chances, rulebook, evidence):
     what, figure = {**CHECKED, **WEIGHTS}[name]
     measure = measured(rulebook, what, name)
     usual, spread = measure.usual[Level.TOUR], spread_at_tour(evidence, measure)
@@ -123,7 +115,7 @@ def test_so_many_chances_weigh_what_they_do_in_professional_play(
 
 @pytest.mark.parametrize("chances", [10, 20, 40])
 @pytest.mark.parametrize("name", OTHERS)
-def test_the_same_arithmetic_weighs_what_no_kind_counts_yet(name: str, chances: int) -> None:
+def test_the_same_arithmetic_weighs_what_no_kind_counts_yet(name, chances):
     """Aces, approaches, slices and the men's serves, by their own mean and spread."""
     figure = OTHERS[name]
     mu, spread = logit_normal(figure.mean, figure.sd)
@@ -132,9 +124,7 @@ def test_the_same_arithmetic_weighs_what_no_kind_counts_yet(name: str, chances: 
     assert found == pytest.approx(chances / (chances + figure.kappa), rel=0.2)
 
 
-def test_serves_are_seldom_followed_in_and_nobody_double_faults_more_at_break_points(
-    rulebook: Rulebook, evidence: EvidenceModel
-) -> None:
+def test_serves_are_seldom_followed_in_and_nobody_double_faults_more_at_break_points(rulebook, evidence):
     """Serve and volley: half a per cent of service points; players' double faults at break points do not differ."""
     followed = measured(rulebook, "serve.followed_to_net", "first")
     assert followed.usual[Level.TOUR] == pytest.approx(0.005, abs=0.001)
@@ -142,7 +132,7 @@ def test_serves_are_seldom_followed_in_and_nobody_double_faults_more_at_break_po
     assert latent.spreads[latent.place["tight_second", None]] <= 0.05
 
 
-def test_professionals_err_a_little_more_on_the_forehand(rulebook: Rulebook) -> None:
+def test_professionals_err_a_little_more_on_the_forehand(rulebook):
     """0.149 of forehands and 0.140 of backhands are unforced errors."""
     forehand, backhand = (
         measured(rulebook, f"rally.{wing}_errors", "first").usual[Level.TOUR] for wing in ("forehand", "backhand")
@@ -160,9 +150,7 @@ SPOTS = {
 
 
 @pytest.mark.parametrize(("serve", "court"), SPOTS)
-def test_half_of_the_servers_have_a_favourite_spot_as_in_professional_play(
-    serve: str, court: str, rulebook: Rulebook
-) -> None:
+def test_half_of_the_servers_have_a_favourite_spot_as_in_professional_play(serve, court, rulebook):
     """Dirichlet fits of serve spots: shares, total, and the share of servers with one spot above a half."""
     shares, total, favourites = SPOTS[serve, court]
     figures = rulebook.defaults["profile"]["spots"]
@@ -174,19 +162,19 @@ def test_half_of_the_servers_have_a_favourite_spot_as_in_professional_play(
 
 
 @given(alphas=st.lists(st.floats(0.5, 40), min_size=3, max_size=3), share=st.floats(0.5, 0.9))
-def test_a_favourite_spot_is_as_likely_as_scipys_beta_says(alphas: list[float], share: float) -> None:
+def test_a_favourite_spot_is_as_likely_as_scipys_beta_says(alphas, share):
     total = sum(alphas)
     expected = sum(beta.sf(share, a, total - a) for a in alphas)
     assert Cell(None, "first", tuple(alphas), ()).favourite(share) == pytest.approx(expected, abs=1e-9)
 
 
-def test_a_favourite_spot_is_as_likely_as_draws_from_scipys_dirichlet() -> None:
+def test_a_favourite_spot_is_as_likely_as_draws_from_scipys_dirichlet():
     alphas = (9.0, 2.0, 4.0)
     draws = dirichlet(alphas).rvs(40_000, random_state=7)
     assert Cell(None, "first", alphas, ()).favourite(0.5) == pytest.approx((draws.max(axis=1) >= 0.5).mean(), abs=0.01)
 
 
-def test_one_count_by_quadrature(evidence: EvidenceModel, rulebook: Rulebook, situation: Write) -> None:
+def test_one_count_by_quadrature(evidence, rulebook, situation):
     """One count at level tour, exactly, by integrating over the quality: the Gaussian posterior is close to it."""
     measure = measured(rulebook, "serve.first_serves_in", "first")
     spread = spread_at_tour(evidence, measure)

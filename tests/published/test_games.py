@@ -37,7 +37,7 @@ GAMES = {
 
 
 @pytest.mark.parametrize("name", GAMES)
-def test_worked_games_are_solved(name: str) -> None:
+def test_worked_games_are_solved(name):
     matrix, row, col, value = GAMES[name]
     solution = solve(matrix)
     assert solution.mix_row == pytest.approx((row, 1 - row), abs=1e-12)
@@ -45,7 +45,7 @@ def test_worked_games_are_solved(name: str) -> None:
     assert solution.value == pytest.approx(value, abs=1e-12)
 
 
-def test_the_games_are_those_of_the_reference_table() -> None:
+def test_the_games_are_those_of_the_reference_table():
     table = CHECKS["games_2x2"].values()
     known = {(*np.ravel(matrix), value) for matrix, _, _, value in GAMES.values()}
     for game in table:
@@ -55,7 +55,7 @@ def test_the_games_are_those_of_the_reference_table() -> None:
         assert any((*entries, value) == pytest.approx(ours) for ours in known)
 
 
-def test_in_balance_every_spot_used_wins_equally_often() -> None:
+def test_in_balance_every_spot_used_wins_equally_often():
     """Walker & Wooders 2001 (abstract seen)."""
     matrix = np.array(GAMES["serve left or right"][0])
     solution = solve(matrix)
@@ -68,7 +68,7 @@ def random_games() -> list[np.ndarray[Any, Any]]:
     return [dice.uniform(0.3, 0.9, shape) for shape in ((2, 2), (3, 3), (3, 2), (2, 4), (4, 4)) for _ in range(4)]
 
 
-def test_values_and_mixes_agree_with_nashpy() -> None:
+def test_values_and_mixes_agree_with_nashpy():
     """nashpy, https://nashpy.readthedocs.io: its own linear programme for zero-sum games."""
     import nashpy
 
@@ -81,7 +81,7 @@ def test_values_and_mixes_agree_with_nashpy() -> None:
 
 
 @pytest.mark.parametrize("counts", RUNS)
-def test_runs_of_two_spots_follow_wald_and_wolfowitz(counts: str) -> None:
+def test_runs_of_two_spots_follow_wald_and_wolfowitz(counts):
     """Wald & Wolfowitz 1940, Gibbons (from memory): mean and variance; the distribution recomputed."""
     chances = runs_distribution([int(count) for count in counts.split(",")])
     mean = sum(r * p for r, p in chances.items())
@@ -95,7 +95,7 @@ def test_runs_of_two_spots_follow_wald_and_wolfowitz(counts: str) -> None:
     ("counts", "few", "p_few", "many", "p_many"),
     [((10, 10), 6, 0.018522, 16, 0.018522), ((20, 20), 14, 0.018163, 28, 0.018163)],
 )
-def test_tails_of_the_runs_test(counts: tuple[int, int], few: int, p_few: float, many: int, p_many: float) -> None:
+def test_tails_of_the_runs_test(counts, few, p_few, many, p_many):
     """Recomputed."""
     chances = runs_distribution(counts)
     assert float(sum(p for r, p in chances.items() if r <= few)) == pytest.approx(p_few, abs=6e-7)
@@ -103,7 +103,7 @@ def test_tails_of_the_runs_test(counts: tuple[int, int], few: int, p_few: float,
 
 
 @pytest.mark.parametrize("counts", [(1, 1, 1), (2, 2, 2), (4, 1, 2), (3, 3, 2), (2, 1, 2, 2), (5, 0, 2), (4,)])
-def test_runs_of_any_number_of_spots_are_those_of_all_orders(counts: tuple[int, ...]) -> None:
+def test_runs_of_any_number_of_spots_are_those_of_all_orders(counts):
     """Enumeration of every order."""
     serves = [spot for spot, count in enumerate(counts) for _ in range(count)]
     seen = Counter(runs(order) for order in permutations(serves))
@@ -112,7 +112,7 @@ def test_runs_of_any_number_of_spots_are_those_of_all_orders(counts: tuple[int, 
 
 
 @pytest.mark.parametrize("flips", [3, 4, 5, 10])
-def test_a_fair_coin_repeats_itself_less_than_half_the_time_within_a_sequence(flips: int) -> None:
+def test_a_fair_coin_repeats_itself_less_than_half_the_time_within_a_sequence(flips):
     """Miller & Sanjurjo 2018, Econometrica 86:2019-2047: 5/12 in three flips, 17/42, 49/120 (values recomputed)."""
     looks = [share_after(order, "T") for order in product(("T", "wide"), repeat=flips)]
     defined = [look for look in looks if look.share is not None]

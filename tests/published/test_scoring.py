@@ -55,7 +55,7 @@ def match_of(fmt: Format, row: dict[str, Any], server: Side = "own") -> Any:
 
 
 @pytest.mark.parametrize("row", TABLES["game"], ids=lambda row: row["p"])
-def test_a_game_has_its_published_chance_length_and_slope(row: dict[str, Any]) -> None:
+def test_a_game_has_its_published_chance_length_and_slope(row):
     p = number(row["p"])
     q = 1 - p
     assert game_chance(p) == pytest.approx(number(row["P_game_exact"]), abs=1e-12)
@@ -72,25 +72,25 @@ def test_a_game_has_its_published_chance_length_and_slope(row: dict[str, Any]) -
     assert moved == pytest.approx(row["P_reach_deuce"], abs=ROUNDED)
 
 
-def test_a_server_winning_two_points_in_three_holds_208_times_in_243() -> None:
+def test_a_server_winning_two_points_in_three_holds_208_times_in_243():
     """Trefethen, note of 13 July 2023 (figure verified there and recomputed)."""
     assert game_chance(2 / 3) == pytest.approx(208 / 243, abs=1e-14)
 
 
 @pytest.mark.parametrize("p", TABLES["game_from_score"])
-def test_a_game_from_every_score_has_its_published_chance(p: str) -> None:
+def test_a_game_from_every_score_has_its_published_chance(p):
     for call, value in TABLES["game_from_score"][p].items():
         assert game_fork(float(p), counted(call)).now == pytest.approx(value, abs=ROUNDED), call
 
 
-def test_a_tie_break_from_every_score_has_its_published_chance() -> None:
+def test_a_tie_break_from_every_score_has_its_published_chance():
     for text, value in TABLES["tiebreak_from_score_pa0.65_pb0.60_A_first"].items():
         fork = tie_break_fork(SEVEN, games_of(text), 0.65, 0.40)
         assert fork.now == pytest.approx(value, abs=ROUNDED), text
 
 
 @pytest.mark.parametrize("row", TABLES["set_match"], ids=lambda row: f"{row['pa']}-{row['pb']}")
-def test_sets_and_matches_have_their_published_chances(row: dict[str, Any]) -> None:
+def test_sets_and_matches_have_their_published_chances(row):
     serve, ret = float(row["pa"]), 1 - float(row["pb"])
     assert game_chance(serve) == pytest.approx(row["hold_A"], abs=ROUNDED)
     assert 1 - game_chance(ret) == pytest.approx(row["hold_B"], abs=ROUNDED)
@@ -118,7 +118,7 @@ def test_sets_and_matches_have_their_published_chances(row: dict[str, Any]) -> N
 
 
 @pytest.mark.parametrize("row", TABLES["set_match"], ids=lambda row: f"{row['pa']}-{row['pb']}")
-def test_six_all_is_reached_as_often_as_published(row: dict[str, Any]) -> None:
+def test_six_all_is_reached_as_often_as_published(row):
     """A set's chance is linear in its tie-break's, and the slope is the chance of reaching six all."""
     hold, broke = game_chance(float(row["pa"])), game_chance(1 - float(row["pb"]))
     rule = Format().set_rule(0)
@@ -127,7 +127,7 @@ def test_six_all_is_reached_as_often_as_published(row: dict[str, Any]) -> None:
 
 
 @pytest.mark.parametrize("pair", TABLES["set_from_games"])
-def test_a_set_from_every_game_score_has_its_published_chance(pair: str) -> None:
+def test_a_set_from_every_game_score_has_its_published_chance(pair):
     pa, pb = (float(part.split("=")[1]) for part in pair.split(","))
     model = MatchModel(Format(), pa, 1 - pb)
     servers: dict[str, Side] = {"A_serves": "own", "B_serves": "opponent"}
@@ -170,7 +170,7 @@ def arbitrary_values() -> list[float]:
     ]
 
 
-def test_arbitrary_scores_have_their_published_chances() -> None:
+def test_arbitrary_scores_have_their_published_chances():
     listed = TABLES["arbitrary"]
     for row, value in zip(listed, arbitrary_values(), strict=True):
         exact = number(row["exact"]) if row["exact"] else row["value"]
@@ -180,7 +180,7 @@ def test_arbitrary_scores_have_their_published_chances() -> None:
 @pytest.mark.parametrize(("pa", "pb"), [(0.65, 0.60), (0.55, 0.62), (0.71, 0.58), (0.4, 0.6)])
 @pytest.mark.parametrize("kind", ["tie-break-7", "advantage"])
 @pytest.mark.parametrize("no_ad", [False, True])
-def test_the_chance_of_a_set_does_not_depend_on_who_serves_first(pa: float, pb: float, kind: Any, no_ad: bool) -> None:
+def test_the_chance_of_a_set_does_not_depend_on_who_serves_first(pa, pb, kind, no_ad):
     """Newton & Keller 2005, abstract seen; recomputed in exact fractions."""
     model = MatchModel(Format(set=kind, no_ad=no_ad), pa, 1 - pb)
     first, second = (model.at(start(model.format, server)) for server in ("own", "opponent"))
@@ -188,7 +188,7 @@ def test_the_chance_of_a_set_does_not_depend_on_who_serves_first(pa: float, pb: 
     assert first.match.now == pytest.approx(second.match.now, abs=1e-14)
 
 
-def test_a_tie_break_level_at_its_end_does_not_depend_on_who_serves_next() -> None:
+def test_a_tie_break_level_at_its_end_does_not_depend_on_who_serves_next():
     """O'Malley 2008, from memory, recomputed: pa (1 - pb) / (pa (1 - pb) + (1 - pa) pb)."""
     pa, pb = 0.65, 0.60
     expected = pa * (1 - pb) / (pa * (1 - pb) + (1 - pa) * pb)
@@ -199,9 +199,7 @@ def test_a_tie_break_level_at_its_end_does_not_depend_on_who_serves_next() -> No
 
 
 @pytest.mark.parametrize(("pb", "gain_three", "gain_five"), [(0.60, 0.0512, 0.0640), (0.64, 0.0494, 0.0617)])
-def test_one_more_serve_point_in_a_hundred_is_worth_five_matches_in_a_hundred(
-    pb: float, gain_three: float, gain_five: float
-) -> None:
+def test_one_more_serve_point_in_a_hundred_is_worth_five_matches_in_a_hundred(pb, gain_three, gain_five):
     for sets, gain in ((3, gain_three), (5, gain_five)):
         model = MatchModel(Format(sets=sets), np.array([pb, pb + 0.01]), 1 - pb)
         before, after = np.asarray(model.at(start(model.format)).match.now)
@@ -246,7 +244,7 @@ def chain(to: int, chances: Any, *, fold: int = 1, tie: tuple[int, float] | None
 
 
 @pytest.mark.parametrize(("serve", "ret"), [(0.62, 0.38), (0.7, 0.45), (0.55, 0.30), (0.5, 0.5)])
-def test_an_absorbing_markov_chain_agrees_on_games_tie_breaks_and_sets(serve: float, ret: float) -> None:
+def test_an_absorbing_markov_chain_agrees_on_games_tie_breaks_and_sets(serve, ret):
     """A second route that shares no code: linear equations over every score."""
     hold, broke = (absorbing_chance(chain(4, lambda _, p=p: p), (0, 0)) for p in (serve, ret))
     assert game_chance(serve) == pytest.approx(hold, abs=1e-9)

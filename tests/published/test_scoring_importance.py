@@ -67,14 +67,14 @@ def visits(p: Fraction) -> dict[tuple[int, int], Fraction]:
 
 
 @pytest.mark.parametrize("p", TABLES["importance"])
-def test_every_point_of_a_game_has_its_published_importance(p: str) -> None:
+def test_every_point_of_a_game_has_its_published_importance(p):
     ours = game_importance(float(p))
     for call, value in TABLES["importance"][p].items():
         assert ours[OURS.get(call, call)] == pytest.approx(value, abs=ROUNDED), call
 
 
 @pytest.mark.parametrize("p", [0.51, 0.6, 0.62, 0.65, 0.7, 0.75])
-def test_thirty_forty_is_the_most_important_point_of_a_good_servers_game(p: float) -> None:
+def test_thirty_forty_is_the_most_important_point_of_a_good_servers_game(p):
     table = game_importance(p)
     break_points = p * p / (p * p + (1 - p) ** 2)
     assert max(table.values()) == pytest.approx(break_points)
@@ -83,24 +83,24 @@ def test_thirty_forty_is_the_most_important_point_of_a_good_servers_game(p: floa
     assert table["30-30"] == table["40-40"] == pytest.approx(p * (1 - p) / (p * p + (1 - p) ** 2))
 
 
-def test_at_the_golden_ratio_three_pressure_points_are_equal() -> None:
+def test_at_the_golden_ratio_three_pressure_points_are_equal():
     table = game_importance((sqrt(5) - 1) / 2)
     for call in ("15-30", "30-30", "15-40"):
         assert table[call] == pytest.approx(1 / sqrt(5), abs=1e-14)
 
 
-def test_a_server_at_three_quarters_still_holds_from_love_forty_with_0_3797() -> None:
+def test_a_server_at_three_quarters_still_holds_from_love_forty_with_0_3797():
     assert game_fork(0.75, (0, 3)).now == pytest.approx(0.3797, abs=5e-5)
 
 
-def test_break_points_matter_as_published() -> None:
+def test_break_points_matter_as_published():
     for p, expected in ((0.51, (0.519992, 0.265196, 0.135250)), (0.65, (0.775229, 0.503899, 0.327534))):
         table = game_importance(p)
         assert [table[call] for call in ("30-40", "15-40", "0-40")] == pytest.approx(list(expected), abs=ROUNDED)
 
 
 @pytest.mark.parametrize("row", TABLES["game"], ids=lambda row: row["p"])
-def test_expected_visits_times_importance_is_the_slope_of_the_game(row: dict[str, Any]) -> None:
+def test_expected_visits_times_importance_is_the_slope_of_the_game(row):
     """Time-importance identity (Morris 1977, from memory; recomputed), and the expected length beside it."""
     p = Fraction(row["p"])
     table = game_importance(float(p))
@@ -117,7 +117,7 @@ def split(table: dict[str, Any]) -> list[tuple[tuple[str, str], Any]]:
 
 
 @pytest.mark.parametrize("text", ["13/20", "31/50", "1/2", "9/20"])
-def test_our_recursion_equals_one_in_exact_fractions(text: str) -> None:
+def test_our_recursion_equals_one_in_exact_fractions(text):
     p = Fraction(text)
     scores = [(own, opponent) for own in range(4) for opponent in range(4)] + [(4, 3), (3, 4)]
     for own, opponent in scores:
@@ -126,7 +126,7 @@ def test_our_recursion_equals_one_in_exact_fractions(text: str) -> None:
         assert fork.importance == pytest.approx(float(exact_importance(p, own, opponent)), abs=1e-14)
 
 
-def test_along_every_played_game_importance_adds_up_to_the_result() -> None:
+def test_along_every_played_game_importance_adds_up_to_the_result():
     """Path identity, exact: the sum of importance times (won - p) is the result minus the chance at the start."""
     p, dice = Fraction(31, 50), random.Random(7)
     for _ in range(200):
@@ -142,7 +142,7 @@ def test_along_every_played_game_importance_adds_up_to_the_result() -> None:
 
 
 @pytest.mark.parametrize("row", TABLES["nested_importance"], ids=lambda row: f"{row['A_serving_games']} {row['score']}")
-def test_importance_multiplies_from_game_to_set_to_match(row: dict[str, Any]) -> None:
+def test_importance_multiplies_from_game_to_set_to_match(row):
     """Product rule (Morris 1977, from memory; recomputed)."""
     games = tuple(int(part) for part in row["A_serving_games"].split("-"))
     points = tuple(COUNTS[part] for part in row["score"].split("-"))

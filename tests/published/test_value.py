@@ -16,7 +16,7 @@ from tacticapi.scoring.posterior import expected
 from tacticapi.scoring.score import State
 
 
-def test_tries_are_read_as_the_textbook_reads_a_normal_mean() -> None:
+def test_tries_are_read_as_the_textbook_reads_a_normal_mean():
     """Normal by normal: precisions add, means are weighed by them (A. Gelman et al., Bayesian Data Analysis, 3rd ed.,
     2013, section 2.5; from memory, recomputed). Prior 0.02 +- 0.1 a point, 6 of 16 won where 0.5 +- 0 are usual.
     """
@@ -27,12 +27,12 @@ def test_tries_are_read_as_the_textbook_reads_a_normal_mean() -> None:
     assert told.worse == pytest.approx(normal_law.cdf(-mean * 164**0.5), abs=1e-6)
 
 
-def test_a_flat_prior_and_seven_of_ten_have_mean_two_thirds() -> None:
+def test_a_flat_prior_and_seven_of_ten_have_mean_two_thirds():
     """Textbook, recomputed."""
     assert Beta(8, 4).mean == pytest.approx(2 / 3)
 
 
-def test_points_played_shrink_towards_what_the_level_says() -> None:
+def test_points_played_shrink_towards_what_the_level_says():
     """Beta(64, 36) and 18 of 24: mean 82/124, 95 % (0.576030, 0.741622); a raw 75 % shrinks to 66 % (recomputed)."""
     prior = {"points": 100, "serve": {"level": 0.64}, "return": {"level": 0.36}}
     asked = Situation(Moment.SET_BREAK, points_played=PointsPlayed(serve_won=18, serve_of=24))
@@ -41,7 +41,7 @@ def test_points_played_shrink_towards_what_the_level_says() -> None:
     assert beta_law(serve.a, serve.b).interval(0.95) == pytest.approx((0.576030, 0.741622), abs=5e-7)
 
 
-def test_the_expected_hold_is_below_the_hold_at_the_mean() -> None:
+def test_the_expected_hold_is_below_the_hold_at_the_mean():
     """Beta(37, 23) on serve: 0.7546 expected against 0.7694 at the mean 37/60 (recomputed)."""
     start = State(Format(), server="own")
     assert expected(Format(), start, (37, 23), (20, 30)).game.now == pytest.approx(0.7546, abs=5e-5)

@@ -4,10 +4,7 @@ from collections import defaultdict
 
 import pytest
 
-from tacticapi.domain.rules import Rulebook
-
-from ..cases import Case, cases, merge_patch
-from .asking import Asker
+from ..cases import cases, merge_patch
 from .single_fact import changed_facts
 
 CASES = cases()
@@ -16,7 +13,7 @@ NAMES = [f"{case.tactic}-{number}" for number, case in enumerate(CASES)]
 
 
 @pytest.mark.parametrize("case", CASES, ids=NAMES)
-def test_a_tactic_speaks_and_keeps_silent_as_its_case_says(asker: Asker, case: Case) -> None:
+def test_a_tactic_speaks_and_keeps_silent_as_its_case_says(asker, case):
     assert asker.ask(case.suggested).verdict(case.tactic) == "suggested"
     if case.near_miss is not None:
         near = merge_patch(case.suggested, case.near_miss)
@@ -26,7 +23,7 @@ def test_a_tactic_speaks_and_keeps_silent_as_its_case_says(asker: Asker, case: C
         assert asker.ask(case.not_suggested).verdict(case.tactic) != "suggested"
 
 
-def test_every_tactic_has_all_three_kinds_of_case(rulebook: Rulebook) -> None:
+def test_every_tactic_has_all_three_kinds_of_case(rulebook):
     told: dict[str, set[str]] = defaultdict(set)
     for case in CASES:
         told[case.tactic].add("suggested")
@@ -45,6 +42,6 @@ def test_every_tactic_has_all_three_kinds_of_case(rulebook: Rulebook) -> None:
         ({"moment": "set-break", "observations": [{"what": "c"}, {"what": "d"}]}, ["own/volley", *LISTED]),
     ],
 )  # fmt: skip
-def test_changed_facts_are_counted(after: dict[str, object], places: list[str]) -> None:
+def test_changed_facts_are_counted(after, places):
     before = {"moment": "set-break", "own": {"volley": 3}, "observations": [{"what": "a"}, {"what": "b"}]}
     assert changed_facts(before, after) == places

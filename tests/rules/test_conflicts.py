@@ -1,15 +1,11 @@
 """Where two tactics disagree, the data say which one speaks, and the other one is named with the reason."""
 
-from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 import pytest
 import yaml
 
-from tacticapi.domain.rules import RelationKind, Rulebook, Tactic
-
-from .asking import Asker
+from tacticapi.domain.rules import RelationKind, Tactic
 
 WINS = {
     ("work-weaker-wing", "cross-court-home"),
@@ -103,7 +99,7 @@ def circumstances_for(tactic: Tactic) -> list[set[str]]:
 
 
 @pytest.mark.parametrize(("winner", "loser"), sorted(WINS))
-def test_one_of_a_pair_always_wins(rulebook: Rulebook, winner: str, loser: str) -> None:
+def test_one_of_a_pair_always_wins(rulebook, winner, loser):
     first, second = rulebook.tactics[winner], rulebook.tactics[loser]
     tied = ties(first, second)
     assert RelationKind.YIELDS_TO not in tied
@@ -111,25 +107,23 @@ def test_one_of_a_pair_always_wins(rulebook: Rulebook, winner: str, loser: str) 
 
 
 @pytest.mark.parametrize(("one", "other"), sorted(BY_VALUE))
-def test_a_pair_of_one_rank_is_settled_by_value(rulebook: Rulebook, one: str, other: str) -> None:
+def test_a_pair_of_one_rank_is_settled_by_value(rulebook, one, other):
     assert ties(rulebook.tactics[one], rulebook.tactics[other]) == {RelationKind.CONFLICTS}
 
 
 @pytest.mark.parametrize(("pair", "circumstances"), sorted(EXCLUSIVE.items()))
-def test_a_pair_never_matches_together(
-    rulebook: Rulebook, pair: tuple[str, str], circumstances: tuple[str, str]
-) -> None:
+def test_a_pair_never_matches_together(rulebook, pair, circumstances):
     for name, circumstance in zip(pair, circumstances, strict=True):
         assert all(circumstance in asked for asked in circumstances_for(rulebook.tactics[name]))
 
 
 @pytest.mark.parametrize(("pair", "circumstance"), sorted(SILENCED_BY.items()))
-def test_what_speaks_for_one_holds_the_other_back(rulebook: Rulebook, pair: tuple[str, str], circumstance: str) -> None:
+def test_what_speaks_for_one_holds_the_other_back(rulebook, pair, circumstance):
     assert any({c.name for c in u.conditions} == {circumstance} for u in rulebook.tactics[pair[1]].unless)
 
 
 @pytest.mark.parametrize(("pair", "words"), sorted(SAID_APART.items()))
-def test_two_lines_name_different_balls(rulebook: Rulebook, pair: tuple[str, str], words: tuple[str, str]) -> None:
+def test_two_lines_name_different_balls(rulebook, pair, words):
     for name, said in zip(pair, words, strict=True):
         assert said in rulebook.tactics[name].say
 
@@ -139,9 +133,7 @@ def test_two_lines_name_different_balls(rulebook: Rulebook, pair: tuple[str, str
     [tuple(match.values()) for match in MATCHES],
     ids=[f"{match['winner']}-over-{match['loser']}" for match in MATCHES],
 )
-def test_where_both_match_one_speaks_and_the_other_is_named(
-    asker: Asker, winner: str, loser: str, body: Mapping[str, Any]
-) -> None:
+def test_where_both_match_one_speaks_and_the_other_is_named(asker, winner, loser, body):
     answer = asker.ask({"moment": "set-break", **body})
     assert answer.fired(winner)
     assert answer.fired(loser)
@@ -150,6 +142,6 @@ def test_where_both_match_one_speaks_and_the_other_is_named(
     assert answer.held_because(loser)
 
 
-def test_two_ways_of_covering_the_net_are_both_told(rulebook: Rulebook) -> None:
+def test_two_ways_of_covering_the_net_are_both_told(rulebook):
     assert rulebook.tactics["net-cover-line-then-middle"].coaches_differ
     assert "approach was cross-court" in rulebook.tactics["net-cover-line-then-middle"].not_if

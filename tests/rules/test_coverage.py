@@ -1,8 +1,5 @@
 """The cases leave no part of any rule untried."""
 
-from tacticapi.domain.rules import Rulebook
-from tacticapi.rulebook.entries import Entries
-
 from ..cases import Case, cases, merge_patch
 from .asking import Asker, Request
 from .coverage import Coverage, Part, exercise, parts
@@ -25,9 +22,7 @@ def measured(asker: Asker, tried: list[Case], by_tactic: dict[str, list[Part]]) 
     return coverage
 
 
-def test_every_alternative_condition_gate_and_counter_is_seen_to_hold_and_to_fail(
-    asker: Asker, rulebook: Rulebook, entries: Entries
-) -> None:
+def test_every_alternative_condition_gate_and_counter_is_seen_to_hold_and_to_fail(asker, rulebook, entries):
     every = parts(entries, rulebook.defaults["levels"])
     by_tactic: dict[str, list[Part]] = {}
     for part in every:
@@ -39,7 +34,7 @@ def test_every_alternative_condition_gate_and_counter_is_seen_to_hold_and_to_fai
     assert coverage.share(every) == 1.0
 
 
-def test_a_part_without_a_case_is_reported(asker: Asker, rulebook: Rulebook, entries: Entries) -> None:
+def test_a_part_without_a_case_is_reported(asker, rulebook, entries):
     own = [p for p in parts(entries, rulebook.defaults["levels"]) if p.tactic == "keep-net-rusher-back"]
     first = next(case for case in cases() if case.tactic == "keep-net-rusher-back")
     coverage = measured(asker, [first], {"keep-net-rusher-back": own})

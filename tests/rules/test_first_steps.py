@@ -37,7 +37,7 @@ def rules(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def test_the_tactic_of_the_page_loads_and_passes_its_case(rules: Path) -> None:
+def test_the_tactic_of_the_page_loads_and_passes_its_case(rules):
     case = next(one for one in cases([rules]) if one.tactic == TACTIC)
     asker = Asker(load([rules]))
     assert asker.ask(case.suggested).verdict(TACTIC) == "suggested"
@@ -47,7 +47,7 @@ def test_the_tactic_of_the_page_loads_and_passes_its_case(rules: Path) -> None:
     assert asker.ask(case.not_suggested or {}).verdict(TACTIC) != "suggested"
 
 
-def test_the_kind_of_the_page_moves_the_trait_on_the_wing_that_was_watched(rules: Path) -> None:
+def test_the_kind_of_the_page_moves_the_trait_on_the_wing_that_was_watched(rules):
     rulebook = load([rules])
     request = json.loads(re.findall(r"```json\n(.*?)```", PAGE, re.DOTALL)[0])
     advice = Adviser(rulebook).recommend(read_situation(request, rulebook))

@@ -6,7 +6,6 @@ from pathlib import Path
 import pytest
 import yaml
 
-from tacticapi.domain.rules import Rulebook
 from tacticapi.rulebook.conditions import SCORE_NUMBERS, SCORE_WORDS
 from tacticapi.rulebook.entries import schema
 from tacticapi.rulebook.expansion import condition
@@ -33,13 +32,13 @@ def house(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def test_the_house_file_of_the_guide_mutes_and_weighs(house: Path, rulebook: Rulebook) -> None:
+def test_the_house_file_of_the_guide_mutes_and_weighs(house, rulebook):
     tactics = load([our_rules(), house]).tactics
     assert rulebook.tactics.keys() - tactics.keys() == {"serve-to-hidden-wing"}
     assert tactics["work-weaker-wing"].price != rulebook.tactics["work-weaker-wing"].price
 
 
-def test_the_tactic_of_the_guide_loads_and_passes_its_cases(house: Path) -> None:
+def test_the_tactic_of_the_guide_loads_and_passes_its_cases(house):
     asker = Asker(load([our_rules(), house]))
     tried = cases([house])
     assert [case.tactic for case in tried] == [TACTIC, TACTIC]
@@ -52,7 +51,7 @@ def test_the_tactic_of_the_guide_loads_and_passes_its_cases(house: Path) -> None
             assert asker.ask(case.not_suggested).verdict(TACTIC) != "suggested"
 
 
-def test_the_conditions_of_the_guide_are_conditions(rulebook: Rulebook) -> None:
+def test_the_conditions_of_the_guide_are_conditions(rulebook):
     written = re.findall(r"^\| `(\{.*?\})` \|", GUIDE.read_text(), re.MULTILINE)
     built = [condition(yaml.safe_load(text), rulebook.defaults["levels"]) for text in written]
     assert {one.kind.value for one in built} == {
@@ -60,7 +59,7 @@ def test_the_conditions_of_the_guide_are_conditions(rulebook: Rulebook) -> None:
     }
 
 
-def test_the_guide_names_every_field_and_every_part_of_the_score() -> None:
+def test_the_guide_names_every_field_and_every_part_of_the_score():
     text = GUIDE.read_text()
     tactic = schema("tactics")["$defs"]["tactic"]["properties"]
     plain = {"id", "title", "say", "why", "deprecated"}

@@ -5,8 +5,6 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.rules import Rulebook
-
 from ..cases import cases
 from .asking import Asker, Request
 
@@ -34,19 +32,19 @@ def counted(asker: Asker, body: Request) -> int:
 
 
 @pytest.mark.parametrize("moment", MOST)
-def test_no_moment_says_more_than_can_be_carried_out(asker: Asker, moment: str) -> None:
+def test_no_moment_says_more_than_can_be_carried_out(asker, moment):
     bodies = at(moment)[::2] or [{"moment": moment}]
     told = [counted(asker, body) for body in bodies]
     assert max(told) <= MOST[moment]
 
 
-def test_a_change_of_ends_leaves_at_most_two_intentions_and_often_uses_them(asker: Asker) -> None:
+def test_a_change_of_ends_leaves_at_most_two_intentions_and_often_uses_them(asker):
     told = [counted(asker, body) for body in at("change-of-ends")[::2]]
     assert len(told) > 100
     assert max(told) == 2
 
 
-def test_between_points_only_serve_return_score_and_tempo_speak(asker: Asker, rulebook: Rulebook) -> None:
+def test_between_points_only_serve_return_score_and_tempo_speak(asker, rulebook):
     everything: Mapping[str, Any] = {
         "moment": "between-points",
         "context": {"surface": "grass", "wind": {"strength": "strong", "direction": {"north": "with"}}},
@@ -67,9 +65,7 @@ def test_between_points_only_serve_return_score_and_tempo_speak(asker: Asker, ru
 @pytest.mark.parametrize(
     "band", [{"own": {"age_band": "U12"}}, {"opponent": {"age_band": "U14"}}, {"own": {"age_band": "U18"}}]
 )
-def test_a_junior_hears_at_most_two_tactical_lines(
-    asker: Asker, rulebook: Rulebook, band: Mapping[str, Mapping[str, str]]
-) -> None:
+def test_a_junior_hears_at_most_two_tactical_lines(asker, rulebook, band):
     lines = []
     for body in [b for b in BOOKED if b["moment"] in ("set-break", "change-of-ends")][::8]:
         junior = {**body, **{who: {**body.get(who, {}), **ages} for who, ages in band.items()}}
@@ -79,7 +75,7 @@ def test_a_junior_hears_at_most_two_tactical_lines(
     assert max(lines) == 2
 
 
-def test_a_grown_up_may_hear_more(asker: Asker, rulebook: Rulebook) -> None:
+def test_a_grown_up_may_hear_more(asker, rulebook):
     lines = [
         sum(rulebook.categories[s.category].tactical for s in asker.ask(body).advice.suggestions)
         for body in BOOKED

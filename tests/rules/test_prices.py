@@ -1,9 +1,7 @@
 """What a tactic is worth is said once, in its price."""
 
-from tacticapi.rulebook.entries import Entries
 
-
-def test_of_a_tactic_with_a_price_only_the_price_says_how_weak_is_weak_enough(entries: Entries) -> None:
+def test_of_a_tactic_with_a_price_only_the_price_says_how_weak_is_weak_enough(entries):
     """A weakness in `when` is open as soon as something seen raised it; a mark there would decide a second time."""
     marked = [
         (name, condition)

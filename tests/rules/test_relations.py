@@ -2,18 +2,17 @@
 
 import re
 import shutil
-from pathlib import Path
 
 import pytest
 
-from tacticapi.domain.rules import RelationKind, Rulebook
+from tacticapi.domain.rules import RelationKind
 from tacticapi.rulebook.files import RuleFileError, our_rules
 from tacticapi.rulebook.load import load
 
 BACKS_NO_TACTIC = {"WARMUP-NULL"}  # says only that nobody has studied it
 
 
-def test_every_conflict_says_in_words_how_it_is_settled(rulebook: Rulebook) -> None:
+def test_every_conflict_says_in_words_how_it_is_settled(rulebook):
     conflicts = [
         (tactic.id, relation)
         for tactic in rulebook.tactics.values()
@@ -24,7 +23,7 @@ def test_every_conflict_says_in_words_how_it_is_settled(rulebook: Rulebook) -> N
     assert [name for name, relation in conflicts if not relation.settled or len(relation.settled.split()) < 3] == []
 
 
-def test_no_tactic_is_tied_to_another_in_opposite_ways(rulebook: Rulebook) -> None:
+def test_no_tactic_is_tied_to_another_in_opposite_ways(rulebook):
     wins = {
         (tactic.id, relation.to) if relation.kind is RelationKind.OVERRIDES else (relation.to, tactic.id)
         for tactic in rulebook.tactics.values()
@@ -35,10 +34,9 @@ def test_no_tactic_is_tied_to_another_in_opposite_ways(rulebook: Rulebook) -> No
 
 
 @pytest.mark.parametrize(
-    "relation",
-    ["overrides: trusted-serve-spot-on-biggest-points", "yields-to: keep-serve-mix-unguessable"],
+    "relation", ["overrides: trusted-serve-spot-on-biggest-points", "yields-to: keep-serve-mix-unguessable"]
 )
-def test_rules_that_set_one_another_aside_in_a_circle_are_refused(tmp_path: Path, relation: str) -> None:
+def test_rules_that_set_one_another_aside_in_a_circle_are_refused(tmp_path, relation):
     folder = tmp_path / "rules"
     shutil.copytree(our_rules(), folder)
     serve = folder / "tactics" / "serve.yaml"
@@ -53,18 +51,18 @@ def test_rules_that_set_one_another_aside_in_a_circle_are_refused(tmp_path: Path
     assert mistake.found.startswith("a circle: ")
 
 
-def test_every_tactic_names_its_sources_or_common_practice(rulebook: Rulebook) -> None:
+def test_every_tactic_names_its_sources_or_common_practice(rulebook):
     for tactic in rulebook.tactics.values():
         assert tactic.status == ("sourced" if tactic.sources else "common practice"), tactic.id
         assert all(ref.key in rulebook.sources and ref.backs for ref in tactic.sources)
 
 
-def test_no_source_is_listed_for_nothing(rulebook: Rulebook) -> None:
+def test_no_source_is_listed_for_nothing(rulebook):
     cited = {ref.key for tactic in rulebook.tactics.values() for ref in tactic.sources}
     assert rulebook.sources.keys() - cited == BACKS_NO_TACTIC
 
 
-def test_no_citation_backs_a_threshold_of_ours(rulebook: Rulebook) -> None:
+def test_no_citation_backs_a_threshold_of_ours(rulebook):
     """A count that decides (over 12 exchanges, 8 tries) is a model default and stands in no cited fact."""
     ours = re.compile(r"\b(tries|chances|over \d+|at least \d+|or more of|threshold|trigger)\b", re.IGNORECASE)
     backed = [(tactic.id, ref.backs) for tactic in rulebook.tactics.values() for ref in tactic.sources]

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.rules import FactKind, Rulebook, Tactic
+from tacticapi.domain.rules import FactKind, Tactic
 from tacticapi.domain.situation import Moment
 
 from .asking import Asker
@@ -35,9 +35,7 @@ NOT_SAFE_FOR: Mapping[str, Mapping[str, frozenset[str]]] = {
         "high-defensive-lob-when-stretched": frozenset({"wet-or-damp", "senior"}),
     },
     "lobs into the sun": {"sun-lob-and-toss": frozenset({"under-18"})},
-    "kick serves of a growing back": {
-        "kick-second-serve-to-high-ball-weakness": frozenset({"under-18"}),
-    },
+    "kick serves of a growing back": {"kick-second-serve-to-high-ball-weakness": frozenset({"under-18"})},
 }
 """Each danger, with the tactics that touch it and the circumstances that must hold each of them back."""
 
@@ -167,7 +165,7 @@ def circumstances_against(tactic: Tactic) -> set[str]:
 
 
 @pytest.mark.parametrize("danger", NOT_SAFE_FOR)
-def test_what_a_danger_touches_is_held_back_by_it(rulebook: Rulebook, danger: str) -> None:
+def test_what_a_danger_touches_is_held_back_by_it(rulebook, danger):
     for name, needed in NOT_SAFE_FOR[danger].items():
         tactic = rulebook.tactics[name]
         assert needed <= circumstances_against(tactic), name
@@ -175,16 +173,16 @@ def test_what_a_danger_touches_is_held_back_by_it(rulebook: Rulebook, danger: st
 
 
 @pytest.mark.parametrize("name", TIRING)
-def test_what_makes_an_opponent_work_harder_is_marked_as_tiring(rulebook: Rulebook, name: str) -> None:
+def test_what_makes_an_opponent_work_harder_is_marked_as_tiring(rulebook, name):
     assert rulebook.tactics[name].tires
 
 
 @pytest.mark.parametrize("name", LOADS)
-def test_a_tactic_says_which_part_of_the_body_it_loads(rulebook: Rulebook, name: str) -> None:
+def test_a_tactic_says_which_part_of_the_body_it_loads(rulebook, name):
     assert frozenset(rulebook.tactics[name].loads) == LOADS[name]
 
 
-def test_whatever_makes_an_opponent_run_says_so(rulebook: Rulebook) -> None:
+def test_whatever_makes_an_opponent_run_says_so(rulebook):
     running = {
         tactic.id
         for tactic in rulebook.tactics.values()
@@ -195,11 +193,11 @@ def test_whatever_makes_an_opponent_run_says_so(rulebook: Rulebook) -> None:
 
 
 @pytest.mark.parametrize("name", MUST_CAUTION)
-def test_what_can_go_wrong_carries_a_caution(rulebook: Rulebook, name: str) -> None:
+def test_what_can_go_wrong_carries_a_caution(rulebook, name):
     assert rulebook.tactics[name].caution
 
 
-def test_every_line_that_names_a_risky_stroke_is_cautioned_or_explained(rulebook: Rulebook) -> None:
+def test_every_line_that_names_a_risky_stroke_is_cautioned_or_explained(rulebook):
     risky = {
         tactic.id
         for tactic in rulebook.tactics.values()
@@ -209,13 +207,13 @@ def test_every_line_that_names_a_risky_stroke_is_cautioned_or_explained(rulebook
     assert risky == HARMLESS.keys()
 
 
-def test_a_safety_line_holds_no_tactics_so_that_it_may_be_shown_where_advice_may_not(rulebook: Rulebook) -> None:
+def test_a_safety_line_holds_no_tactics_so_that_it_may_be_shown_where_advice_may_not(rulebook):
     lines = {tactic.id: tactic.say for tactic in rulebook.tactics.values() if tactic.show == "first"}
     assert lines.keys() >= {"heat-precautions", "uneven-or-slippery-court", "lightning-leave-court"}
     assert not [name for name, say in lines.items() if TACTICAL_WORDS.search(say)]
 
 
-def test_safety_stands_first_and_is_never_bought(rulebook: Rulebook) -> None:
+def test_safety_stands_first_and_is_never_bought(rulebook):
     for name in ("heat-precautions", "uneven-or-slippery-court", "pain-is-a-stop-sign", "safety-overrides-tactics"):
         tactic = rulebook.tactics[name]
         assert (tactic.authority, tactic.show) == (1, "first")
@@ -235,7 +233,7 @@ def test_safety_stands_first_and_is_never_bought(rulebook: Rulebook) -> None:
         {"context": {"heat": {"wbgt": 32.2}}},
     ],
 )
-def test_a_danger_sign_silences_every_tactic(asker: Asker, sign: Mapping[str, Any]) -> None:
+def test_a_danger_sign_silences_every_tactic(asker, sign):
     body = {
         "moment": "change-of-ends",
         "score": {"sets": [], "games": [0, 3], "points": ["0", "0"], "server": "own"},
@@ -256,13 +254,13 @@ def shown_for(asker: Asker, *signs: str, **more: Any) -> list[str]:
     return [line.tactic for line in advice.safety]
 
 
-def test_every_sign_that_can_be_posted_has_its_lines_listed_here(rulebook: Rulebook) -> None:
+def test_every_sign_that_can_be_posted_has_its_lines_listed_here(rulebook):
     assert LINES.keys() == set(rulebook.kinds["physical.warning_sign"].options)
     assert {sign.id for sign in rulebook.danger.signs if sign.for_the_match} == FOR_THE_MATCH
 
 
 @pytest.mark.parametrize("sign", LINES)
-def test_a_sign_says_stop_first_and_then_what_to_do(asker: Asker, sign: str) -> None:
+def test_a_sign_says_stop_first_and_then_what_to_do(asker, sign):
     assert shown_for(asker, sign) == [GENERAL, *LINES[sign]]
     cooled = [HEAT_LINE] if sign in HEAT_SIGNS else []
     for heat in ("hot", {"air_c": 31}):
@@ -270,13 +268,13 @@ def test_a_sign_says_stop_first_and_then_what_to_do(asker: Asker, sign: str) -> 
     assert shown_for(asker, sign, context={"heat": "warm"}) == [GENERAL, *LINES[sign]]
 
 
-def test_several_signs_have_all_their_lines_once(asker: Asker) -> None:
+def test_several_signs_have_all_their_lines_once(asker):
     ours = [GENERAL, "chest-pain-ring-for-help", "collapse-or-seizure-ring-for-help"]
     assert shown_for(asker, "seizure", "chest pain", "collapse") == ours
 
 
 @pytest.mark.parametrize("sign", LINES)
-def test_only_what_may_pass_is_lifted_by_a_qualified_person(asker: Asker, sign: str) -> None:
+def test_only_what_may_pass_is_lifted_by_a_qualified_person(asker, sign):
     shown = {"what": "physical.warning_sign", "value": sign}
     cleared = {"what": "physical.cleared", "seen": True}
     lifted = asker.ask({"moment": "change-of-ends", "observations": [shown, cleared]}).advice
@@ -302,7 +300,7 @@ def test_only_what_may_pass_is_lifted_by_a_qualified_person(asker: Asker, sign: 
         {"pain_now": 1, "pain_site": "wrist", "pain_or_limit": "sharp pain in the knee"},
     ],
 )
-def test_pain_that_stops_play_leaves_nothing_but_its_own_line(asker: Asker, own: Mapping[str, Any]) -> None:
+def test_pain_that_stops_play_leaves_nothing_but_its_own_line(asker, own):
     advice = asker.ask({"moment": "set-break", "own": own, "context": {"surface": "grass"}}).advice
     assert [line.tactic for line in advice.safety] == ["pain-is-a-stop-sign"]
     assert [s.tactic for s in advice.suggestions] == ["pain-is-a-stop-sign"]
@@ -318,9 +316,7 @@ def test_pain_that_stops_play_leaves_nothing_but_its_own_line(asker: Asker, own:
         ({"pain_now": 1, "pain_site": "knee", "age_band": "U14"}, "legs", "play-around-sore-legs"),
     ],
 )
-def test_a_slightly_sore_limb_is_spared_and_other_tactics_stay(
-    asker: Asker, rulebook: Rulebook, own: Mapping[str, Any], part: str, line: str
-) -> None:
+def test_a_slightly_sore_limb_is_spared_and_other_tactics_stay(asker, rulebook, own, part, line):
     able = {"handedness": "right", "serve_placement": 4, "volley": 4, "first_serve_speed": 4, "second_serve_safety": 4}
     seen = [{"what": "rally.ran_round_backhand", "count": 9, "of": 10}]
     seen += [{"what": "record.first_serves_in", "count": 8, "of": 12}]
@@ -334,7 +330,7 @@ def test_a_slightly_sore_limb_is_spared_and_other_tactics_stay(
     assert [held.tactic for held in advice.held_back if held.why.endswith(f"hurts, and this loads the {part}")]
 
 
-def test_a_line_of_care_takes_no_place_of_a_tactic_unless_a_limit_is_posted(asker: Asker, rulebook: Rulebook) -> None:
+def test_a_line_of_care_takes_no_place_of_a_tactic_unless_a_limit_is_posted(asker, rulebook):
     body = {"moment": "change-of-ends", "own": {"pain_now": 1, "pain_site": "wrist"}, "context": {"heat": "hot"}}
     care = ["heat-precautions", "spare-a-sore-spot"]
     by_moment, posted = (asker.ask(body, limit=limit).advice.suggestions for limit in (None, 2))
@@ -344,7 +340,7 @@ def test_a_line_of_care_takes_no_place_of_a_tactic_unless_a_limit_is_posted(aske
 
 
 @pytest.mark.parametrize("opponent", [{"rating": 0}, {"rating": 1}])
-def test_nobody_short_of_breath_is_worked_harder(asker: Asker, rulebook: Rulebook, opponent: dict[str, int]) -> None:
+def test_nobody_short_of_breath_is_worked_harder(asker, rulebook, opponent):
     seen = [{"what": "plan.felt", "rating": 1}, {"what": "physical.heavy_legs", "seen": True}]
     body = {"moment": "change-of-ends", "own": {"drop_shot": 3}, "observations": seen}
     assert set(TIRING) <= {s.tactic for s in asker.ask(body).advice.suggestions}
@@ -368,16 +364,14 @@ def test_nobody_short_of_breath_is_worked_harder(asker: Asker, rulebook: Ruleboo
         ("U18", 24.9, None),
     ],
 )
-def test_heat_asks_for_care_beside_tactics_and_then_stops_play(
-    asker: Asker, age: str, wbgt: float, line: str | None
-) -> None:
+def test_heat_asks_for_care_beside_tactics_and_then_stops_play(asker, age, wbgt, line):
     context = {"heat": {"wbgt": wbgt}, "coaching": "permitted", "device": "coach"}
     advice = asker.ask({"moment": "set-break", "own": {"age_band": age}, "context": context}).advice
     assert [safety.tactic for safety in advice.safety] == ([line] if line else [])
     assert bool(advice.suggestions) is (line != "too-hot-stop-play")
 
 
-def test_safety_is_shown_even_where_advice_is_not_permitted(asker: Asker) -> None:
+def test_safety_is_shown_even_where_advice_is_not_permitted(asker):
     barred = {"moment": "change-of-ends", "context": {"coaching": "not-permitted", "thunder": True}}
     advice = asker.ask(barred).advice
     assert [line.tactic for line in advice.safety] == ["lightning-leave-court"]

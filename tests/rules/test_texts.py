@@ -4,9 +4,6 @@ import re
 
 import pytest
 
-from tacticapi.domain.rules import Rulebook
-from tacticapi.rulebook.entries import Entries
-
 from .wording import ALLOWED, FORBIDDEN, FORBIDS, MAX_LINE_LENGTH, MAX_SAY, MAX_STOP, SPEECH, offences, texts_in
 
 FORBIDDING = re.compile(
@@ -36,39 +33,39 @@ BAD = [
 
 
 @pytest.mark.parametrize(("topic", "text"), BAD)
-def test_a_bad_text_is_found(topic: str, text: str) -> None:
+def test_a_bad_text_is_found(topic, text):
     assert topic in {offence.topic for offence in offences(text)}
 
 
-def test_every_topic_has_a_bad_text_to_prove_it() -> None:
+def test_every_topic_has_a_bad_text_to_prove_it():
     assert {topic for topic, _ in BAD} == FORBIDDEN.keys()
 
 
 @pytest.mark.parametrize("text", ["Rally across the court, deep and with height.", "Stand where they see you."])
-def test_a_plain_text_passes(text: str) -> None:
+def test_a_plain_text_passes(text):
     assert list(offences(text)) == []
 
 
-def test_no_tactic_trait_or_circumstance_says_anything_unsafe_or_unfair(rulebook: Rulebook) -> None:
+def test_no_tactic_trait_or_circumstance_says_anything_unsafe_or_unfair(rulebook):
     told = [rulebook.tactics, rulebook.traits, rulebook.circumstances]
     texts = [text for group in told for item in group.values() for text in texts_in(item)]
     assert len(texts) > 1_000
     assert [offence for text in texts for offence in offences(text)] == []
 
 
-def test_no_question_to_an_onlooker_is_unfair_or_gendered(rulebook: Rulebook) -> None:
+def test_no_question_to_an_onlooker_is_unfair_or_gendered(rulebook):
     texts = [text for kind in rulebook.kinds.values() for text in texts_in(kind)]
     assert [offence for text in texts for offence in offences(text, SPEECH)] == []
 
 
-def test_what_is_allowed_stands_in_the_rules_and_forbids_what_it_names(rulebook: Rulebook) -> None:
+def test_what_is_allowed_stands_in_the_rules_and_forbids_what_it_names(rulebook):
     told = [rulebook.tactics, rulebook.traits, rulebook.circumstances]
     whole = "\n".join(text for group in told for item in group.values() for text in texts_in(item))
     assert [text for text in ALLOWED if text not in whole] == []
     assert [text for text in FORBIDS if not FORBIDDING.search(text)] == []
 
 
-def test_every_line_to_say_is_short_enough_to_be_said(rulebook: Rulebook) -> None:
+def test_every_line_to_say_is_short_enough_to_be_said(rulebook):
     lines = [
         (tactic.id, say)
         for tactic in rulebook.tactics.values()
@@ -79,13 +76,13 @@ def test_every_line_to_say_is_short_enough_to_be_said(rulebook: Rulebook) -> Non
     assert [name for name, say in lines if not say.strip().endswith((".", "?", "!"))] == []
 
 
-def test_strapping_is_asked_for_by_nothing(entries: Entries, rulebook: Rulebook) -> None:
+def test_strapping_is_asked_for_by_nothing(entries, rulebook):
     named = [str(entry.data) for kind in ("tactics", "circumstances", "traits") for entry in entries.of(kind).values()]
     assert [data for data in named if "visible_strapping" in data] == []
     assert rulebook.kinds["opponent.visible_strapping"].unused_because
 
 
-def test_illness_and_pain_are_no_traits_and_move_none(rulebook: Rulebook) -> None:
+def test_illness_and_pain_are_no_traits_and_move_none(rulebook):
     """They speak through safety alone; breath and legs are what the trait `tires` is about."""
     moving = {kind.id for kind in rulebook.kinds.values() if kind.measures}
     healthy = {"physical.recovery_of_breath", "physical.heavy_legs"}
@@ -93,7 +90,7 @@ def test_illness_and_pain_are_no_traits_and_move_none(rulebook: Rulebook) -> Non
     assert "physical.warning_sign" not in moving
 
 
-def test_every_line_leaves_room_for_its_reason(rulebook: Rulebook) -> None:
+def test_every_line_leaves_room_for_its_reason(rulebook):
     lines = [(t.id, say) for t in rulebook.tactics.values() for say in (t.say, *(each.say for each in t.when)) if say]
     assert [(name, say) for name, say in lines if len(say.split()) > MAX_SAY] == []
     stops = [(tactic.id, tactic.stop_when) for tactic in rulebook.tactics.values()]

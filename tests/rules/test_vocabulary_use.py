@@ -32,7 +32,7 @@ def read_by_code(rulebook: Rulebook) -> set[str]:
     }
 
 
-def test_every_kind_is_used_or_says_why_not(rulebook: Rulebook) -> None:
+def test_every_kind_is_used_or_says_why_not(rulebook):
     used = used_by_rules(rulebook)
     explained = {kind.id: kind.unused_because for kind in rulebook.kinds.values() if kind.unused_because}
     assert rulebook.kinds.keys() - used == explained.keys()
@@ -40,13 +40,13 @@ def test_every_kind_is_used_or_says_why_not(rulebook: Rulebook) -> None:
     assert told_as_read <= read_by_code(rulebook)
 
 
-def test_every_trait_is_used_by_a_tactic_or_says_why_not(rulebook: Rulebook) -> None:
+def test_every_trait_is_used_by_a_tactic_or_says_why_not(rulebook):
     asked = {condition.name for condition in all_conditions(rulebook) if condition.kind is FactKind.BELIEF}
     explained = {trait.id for trait in rulebook.traits.values() if trait.unused_because}
     assert rulebook.traits.keys() - asked == explained
 
 
-def test_every_quality_of_a_trait_is_shown_by_something_that_can_be_seen(rulebook: Rulebook) -> None:
+def test_every_quality_of_a_trait_is_shown_by_something_that_can_be_seen(rulebook):
     seen = [kind for kind in rulebook.kinds.values() if kind.subject not in UNSEEN_SUBJECTS]
     shown = {name.partition("/")[0] for kind in seen for measure in kind.measures for name in measure.loads}
     shown |= {"ends" for kind in seen for measure in kind.measures if measure.ends}
@@ -54,13 +54,13 @@ def test_every_quality_of_a_trait_is_shown_by_something_that_can_be_seen(ruleboo
     assert {(id, name) for id, region in regions for name in region.of if name.partition("/")[0] not in shown} == set()
 
 
-def test_every_quality_is_part_of_a_trait_or_of_what_is_seen(rulebook: Rulebook) -> None:
+def test_every_quality_is_part_of_a_trait_or_of_what_is_seen(rulebook):
     loads = [measure.loads for kind in rulebook.kinds.values() for measure in kind.measures]
     loads += [region.of for trait in rulebook.traits.values() for region in trait.regions]
     assert rulebook.qualities.keys() == {name.partition("/")[0] for part in loads for name in part}
 
 
-def test_no_alternative_waits_for_a_belief_below_its_prior(rulebook: Rulebook) -> None:
+def test_no_alternative_waits_for_a_belief_below_its_prior(rulebook):
     """Such an alternative would speak before anything is seen, unless it asks that something was."""
     priors = EvidenceModel(rulebook).priors()
     below = [

@@ -1,4 +1,4 @@
-"""Calculations of a model, by court numbers that are ours alone: scores, serves, shots, stands and gaps."""
+"""Calculate scores, serves, shots, positions and gaps, by a model with default court numbers."""
 
 from collections.abc import Callable
 from typing import TypeVar
@@ -125,7 +125,7 @@ def _answered(
 def _too_slow(
     query: shot_margin.MarginQuery | court_position.PositionQuery | gap.GapQuery, error: OutOfReachError
 ) -> Fault:
-    """Where to look for a ball that cannot get to its target."""
+    """Return where to look for a ball that cannot get to its target."""
     away = f"{error.shortest:.1f} to {error.longest:.1f} m away"
     expected = f"a speed at which the ball gets to its target; at this one it lands {away}"
     if isinstance(query, court_position.PositionQuery):

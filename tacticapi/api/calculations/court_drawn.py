@@ -41,7 +41,7 @@ def drawn_margin(result: MarginResult) -> str:
 
 
 def drawn_position(result: PositionResult) -> str:
-    """Draw the stand with the widest balls, the smash with both ways, or the lob: the first one that was asked for."""
+    """Draw the stand with the widest balls, the smash with both ways, or the lob: the first one requested."""
     if result.stand and result.query.ball:
         return _drawn_stand(result)
     if result.smash and result.query.smash:
@@ -138,7 +138,7 @@ def _way_words(ball: SmashBall) -> str:
 
 
 def _figures(name: str, margin: Margin, ellipse: Ellipse) -> str:
-    """Return the chances in figures; that of in stands inside the ellipse where there is room for it."""
+    """Return the chances in figures; that of in is inside the ellipse if there is room."""
     outcomes = MISSES if ellipse.across >= ROOMY_M else (Outcome.IN, *MISSES)
     return f"{name}: " + ", ".join(_figure(outcome.name.lower(), margin, outcome) for outcome in outcomes)
 

@@ -47,7 +47,7 @@ class LobQuery:
 
 @dataclass(frozen=True, slots=True)
 class PositionQuery:
-    """Hold the ball to stand ready for, with the place, how both move, and the own line across the court (y, m)."""
+    """Hold the expected ball, the place, how both players move, and the own line across the court (y, m)."""
 
     occasion: parts.Occasion
     place: Place
@@ -102,7 +102,7 @@ class LobSchema(SmasherSchema):
 
 
 class CourtPositionQuestionSchema(parts.OccasionSchema):
-    """The ball to stand ready for: your opponent's, a smash, or what follows your lob. Loads into PositionQuery."""
+    """The expected ball: your opponent's, a smash, or the reply to your lob. Loads into PositionQuery."""
 
     ball = wire.part(TheirBallSchema, says="Their ball from the ground. Absent: not asked for.")
     smash = wire.part(SmashSchema, says="Their smash. Absent: not asked for.")
@@ -170,7 +170,7 @@ def _smash_query(data: dict[str, Any]) -> Smash:
 
 
 def _over(data: Mapping[str, Any], usual_wing: Wing) -> float:
-    """Where the shoulder of a wing is, x in metres: a right-hander's forehand lies on your left, as they face you."""
+    """Return x of the shoulder of a wing, metres: a right-hander's forehand is on your left, as they face you."""
     side = -1.0 if data["hand"] == "right" else 1.0
     forehand = (data.get("wing") or usual_wing) == Wing.FOREHAND
     return (side if forehand else -side) * parts.usual("smash", "side_m")
@@ -259,7 +259,7 @@ def position_words(result: PositionResult) -> Iterator[str]:
 
 
 def stand_words(stand: Stand, ball: Spot) -> str:
-    """Where the middle of the angles is, seen from the middle of the court."""
+    """Return where the middle of the angles is, seen from the middle of the court."""
     x = stand.spot[0]
     if abs(x) < STILL_M:
         return "The middle of their angles is the middle of the court."
@@ -290,7 +290,7 @@ def _stand(query: PositionQuery) -> StandResult | None:
 
 
 def _time(query: PositionQuery, target: Spot) -> float | None:
-    """When a ball of theirs comes to the own line (s); None where they cannot play it at their speed."""
+    """Return when a ball of theirs comes to the own line (s); None if they cannot play it at their speed."""
     assert query.ball is not None
     try:
         return arrival(their_shot(query.ball, target), query.place, -query.line).time
@@ -396,7 +396,7 @@ class LobAnswerSchema(wire.Answer):
 
 
 class CourtPositionSchema(parts.CalculationSchema):
-    """Where to stand, unrounded. A part that was not asked for is absent."""
+    """Where to stand, unrounded. Parts that were not requested are absent."""
 
     stand = wire.a_part(StandSchema, "For their ball from the ground.", absent=True)
     smash = wire.a_part(ReplySchema, "For their smash, on your line.", absent=True)

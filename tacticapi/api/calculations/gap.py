@@ -62,7 +62,7 @@ class GapQuestionSchema(parts.StrokeSchema, parts.OccasionSchema):
 
     @validates_schema
     def inside(self, data: Mapping[str, Any], **kwargs: Any) -> None:
-        """Refuse a target outside the court, and one whose side nobody can tell."""
+        """Refuse a target outside the court, or on neither side."""
         x, y = parts.spot(data["target"])
         found = []
         if not COURT.left <= x <= COURT.right or x == 0:
@@ -104,7 +104,7 @@ class GapResult:
 
 
 def gap_result(query: GapQuery) -> GapResult:
-    """Calculate a gap. Raises OutOfReachError where the ball cannot get to its target."""
+    """Calculate a gap. Raises OutOfReachError if the ball cannot get to its target."""
     found = gap_of(query.shot, query.place, query.opponent, query.mover)
     rally = Rally(
         query.shot,
@@ -122,7 +122,7 @@ def gap_result(query: GapQuery) -> GapResult:
 
 
 def keep_going(result: GapResult) -> str:
-    """How long to keep to the strong side."""
+    """Return how long to keep to the strong side."""
     needed = result.gap.needed
     return (
         f"Keep to the strong side until the way of the ball into the open side passes more than {needed:.1f} m from "
@@ -131,7 +131,7 @@ def keep_going(result: GapResult) -> str:
 
 
 def gap_words(gap: Gap) -> str:
-    """Whether a gap is big enough, and why."""
+    """Report whether a gap is big enough, and why."""
     big = "big enough" if gap.enough else "not big enough"
     return f"This gap of {gap.open:.1f} m is {big}: they cover {gap.needed:.1f} m in {gap.ball.time:.2f} s."
 
@@ -145,7 +145,7 @@ def _notes(result: GapResult) -> Iterator[str]:
 
 
 def _reply_time(query: GapQuery) -> float:
-    """How long their reply takes to the own contact (s); as long as ours where theirs cannot get there."""
+    """Return how long their reply takes to the own contact (s); as long as ours if theirs cannot get there."""
     start, own_line = (*turned(query.opponent.spot), query.shot.contact[2]), -query.shot.contact[1]
     reply = Shot(start, (0.0, own_line * REPLY_DEPTH), query.reply_speed, parts.usual("shot", "topspin_rpm"))
     try:

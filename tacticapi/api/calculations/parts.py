@@ -129,7 +129,7 @@ class CountedSchema(PartOfWholeSchema):
 
 
 class AirSchema(wire.Shape):
-    """The air, which drags less where it is warm or high."""
+    """The air; warm or thin air drags less."""
 
     temperature_c = number("air", "temperature_c", "Degrees Celsius.")
     altitude_m = number("air", "altitude_m", "Metres above the sea.")
@@ -189,7 +189,7 @@ def stroke(data: dict[str, Any], **more: Any) -> Shot:
 
 
 class CalculationSchema(wire.Answer):
-    """What stands beside every calculation."""
+    """The members that every calculation has."""
 
     safety = wire.a_list(SafetySchema, "Safety lines; none, as nothing that is posted here could call for one.")
     notice = wire.texts("What the reader must be told.")

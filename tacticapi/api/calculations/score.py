@@ -39,11 +39,11 @@ class ScoreQuery:
     level_gap: str | None = None
 
     def believed(self, defaults: Mapping[str, Any]) -> Baseline:
-        """Return the posteriors of both point chances where they are not exact."""
+        """Return the posteriors of both point chances unless they are exact."""
         return posteriors(self.level_gap, self.played, defaults)
 
     def notices(self, defaults: Mapping[str, Any]) -> tuple[str, ...]:
-        """Return what must be said about where the point chances come from."""
+        """Return the notices about the origin of the point chances."""
         return () if self.exact else (PRIOR.format(points=defaults["baseline"]["points"]),)
 
 
@@ -97,7 +97,7 @@ class WinChanceQuestionSchema(OccasionSchema):
 
     @validates_schema(pass_original=True, skip_on_field_errors=False)
     def one_source_of_chances(self, data: Mapping[str, Any], original: Any, **kwargs: Any) -> None:
-        """Refuse none or two sources of point chances, and a prior where none is used."""
+        """Refuse none or two sources of point chances, and a prior that is not used."""
         if not isinstance(original, dict):
             return
         exact, played = (original.get(name) is not None for name in ("point_chances", "points_played"))
@@ -157,7 +157,7 @@ def score_sentence(state: State, worth: float) -> str:
 
 
 def next_point_body(state: State) -> dict[str, Any]:
-    """Who serves where, whose point it is, and when ends change."""
+    """Return who serves where, whose point it is, and when ends change."""
     return NextPointSchema.written(
         next_point(state),
         ends_change_now=is_change_of_ends(state),
@@ -200,7 +200,7 @@ def _win_chance(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Any
 
 
 def _chances(query: ScoreQuery, defaults: Mapping[str, Any]) -> tuple[Chances, Chances, Chances]:
-    """Mean, 10th and 90th percentile of every chance; all three alike where nothing is uncertain."""
+    """Return the mean, 10th and 90th percentile of every chance; all equal if nothing is uncertain."""
     fmt, state = query.state.format, query.state
     if query.exact is not None or state.winner is not None:
         exact = MatchModel(fmt, *(query.exact or (0.5, 0.5))).at(state).map(_within_0_and_1)
@@ -241,7 +241,7 @@ def _table(query: ScoreQuery, defaults: Mapping[str, Any]) -> dict[str, Importan
 
 
 class IntervalSchema(wire.Answer):
-    """A chance with the 10th and 90th percentile of what is not known; all three alike where it is exact."""
+    """A chance with its 10th and 90th percentile; all equal if it is exact."""
 
     chance = wire.a_chance("The chance, averaged over what is not known.", of=itemgetter(0))
     low = wire.a_chance("Its 10th percentile.", of=itemgetter(1))

@@ -46,7 +46,7 @@ class SpotServesSchema(wire.Shape):
 
 
 class SpotsSchema(SpotServesSchema):
-    """The spots to mix. Leave out body where you do not serve there; not yet served is 0 won of 0."""
+    """The spots to mix. Omit `body` if you do not serve there; not yet served is 0 won of 0."""
 
     wide = wire.part(WonOfSchema, required=True, says="Serves aimed wide.")
     T = wire.part(WonOfSchema, required=True, says="Serves aimed at the T.")
@@ -137,7 +137,7 @@ class ServeMixQuestionSchema(OccasionSchema):
 
 
 def _unmixed(data: Mapping[str, Any], known: list[str]) -> Iterator[tuple[str | int, ...]]:
-    """Every place that names a spot which is not mixed."""
+    """Yield every place that names a spot which is not mixed."""
     by_lean = _given(data.get("by_lean"))
     named = [("leans", spot) for spot in _given(data.get("leans"))] + [("by_lean", spot) for spot in by_lean]
     cells = [("by_lean", spot, lean) for spot, leans in by_lean.items() if spot in known for lean in _given(leans)]

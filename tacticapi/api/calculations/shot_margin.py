@@ -135,12 +135,12 @@ class MarginResult:
 
     @property
     def source(self) -> str:
-        """Where the spread is from."""
+        """Return where the spread is from."""
         return "counts" if self.fitted else "posted" if self.query.spread else "level"
 
     @property
     def sides(self) -> tuple[margins.FittedAngle, margins.FittedAngle]:
-        """The spread up-down and sideways, with its bounds."""
+        """Return the spread up-down and sideways, with its bounds."""
         if self.fitted:
             return self.fitted.vertical, self.fitted.sideways
         vertical, sideways = self.spread.vertical, self.spread.sideways
@@ -148,7 +148,7 @@ class MarginResult:
 
 
 def margin_result(query: MarginQuery) -> MarginResult:
-    """Calculate a margin. Raises OutOfReachError where the ball cannot get to its target."""
+    """Calculate a margin. Raises OutOfReachError if the ball cannot get to its target."""
     fitted = margins.fitted_spread(query.shot, query.place, query.counts) if query.counts else None
     level = spread_of(court_numbers(), query.level, serve=query.shot.into is not COURT)
     spread = fitted.spread if fitted else query.spread or level

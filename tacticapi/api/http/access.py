@@ -5,6 +5,7 @@ the database, so that a token made anywhere closes all workers at once.
 """
 
 from dataclasses import dataclass
+from datetime import datetime
 from ipaddress import IPv6Address, ip_address, ip_network
 from typing import NoReturn, cast
 from urllib.parse import urlsplit
@@ -13,10 +14,12 @@ from flask import g, request
 
 from tacticapi.api.http.deployment import demo_step, deployment, kept_services
 from tacticapi.api.http.problems import NO_SCOPE, NO_TOKEN, refuse
-from tacticapi.club import clubs, demo
+from tacticapi.club import Token, clubs, demo
 
 OF_PROXIES = ("Forwarded", "Via", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP")
 DEMO_SCOPES = frozenset({"read", "advise"})
+OF_ADVICE = ("live.get_advice", "live.add_feedback")  # what a token of one match opens beside the address of the match
+OF_PLAYER = "players.get_player"
 NETWORK_BITS = 64  # of IPv6, where one line has so wide a network to itself
 
 
@@ -32,7 +35,7 @@ def from_this_machine() -> bool:
 
 
 def line_of_caller() -> str:
-    """Return the address that the request comes from, as a whole network where it is IPv6."""
+    """Return the address that the request comes from; of IPv6, its network."""
     sent = request.remote_addr or "unknown"
     try:
         address = ip_address(sent)
@@ -53,24 +56,53 @@ REALM = 'Bearer realm="tacticapi"'
 
 @dataclass(frozen=True, slots=True)
 class Access:
-    """The club that a request works for, and what it may do there."""
+    """The club that a request works for, and what it may do there: by its scopes, or with one match alone."""
 
     club_id: str
     scopes: frozenset[str]
+    token: Token | None = None
+
+    @property
+    def match_id(self) -> str | None:
+        """The only match that the token opens; None for a token of the club."""
+        return clubs.match_of(self.token) if self.token else None
+
+    @property
+    def expires_at(self) -> datetime | None:
+        """When the token ends."""
+        return self.token.expires_at if self.token else None
 
 
 def require(scope: str) -> None:
-    """Let the request go on where it may do this: 401 without a token that is valid, 403 without the scope."""
-    access = _access()
-    if scope not in access.scopes:
+    """Let the request continue if it may do this: 401 without a valid token, 403 without the scope."""
+    asking = _access()
+    match_id = asking.match_id
+    if scope not in asking.scopes and not (match_id and _is_of_match(asking.club_id, match_id)):
         challenge = f'{REALM}, error="insufficient_scope", scope="{scope}"'
-        refuse(NO_SCOPE, f"it needs the scope {scope}", headers={"WWW-Authenticate": challenge})
-    g.access = access
+        words = "this token opens one match alone" if match_id else f"it needs the scope {scope}"
+        refuse(NO_SCOPE, words, headers={"WWW-Authenticate": challenge})
+    g.access = asking
+
+
+def _is_of_match(club_id: str, match_id: str) -> bool:
+    """Return whether a request is about this match: its address, its advice, its players to read; never to delete."""
+    named = request.view_args or {}
+    if request.method == "DELETE":
+        return False
+    if "match_id" in named:
+        return bool(named["match_id"] == match_id)
+    of = "advice_id" if request.endpoint in OF_ADVICE else "player_id" if request.endpoint == OF_PLAYER else None
+    return of is not None and clubs.is_part_of_match(kept_services(), club_id, match_id, of, named[of])
+
+
+def access() -> Access:
+    """Return what this request may do; `require` has let it in."""
+    return cast(Access, g.access)
 
 
 def club_id() -> str:
     """Return the club that this request works for; `require` has let it in."""
-    return cast(Access, g.access).club_id
+    return access().club_id
 
 
 def _access() -> Access:
@@ -86,7 +118,7 @@ def _access() -> Access:
     token = clubs.authenticate(services, text.strip())
     if token is None:
         _refuse(f'{REALM}, error="invalid_token"')
-    return Access(token.club_id, frozenset(token.scopes))
+    return Access(token.club_id, frozenset(token.scopes), token)
 
 
 def _refuse(challenge: str) -> NoReturn:

@@ -46,7 +46,7 @@ View = TypeVar("View", bound=Callable[..., Any])
 
 
 def offers(*media_types: str) -> Callable[[View], View]:
-    """Let a view answer in these media types, the first where a request does not say. Stands right above the view."""
+    """Let a view answer in these media types, by default the first. Apply it right above the view."""
 
     def offering(view: View) -> View:
         vars(view)["_apidoc"] = {"offered": media_types}
@@ -63,7 +63,7 @@ def offered_here() -> tuple[str, ...]:
 
 
 def offered_by(view: Any) -> tuple[str, ...]:
-    """Return the media types that a view offers, none where it answers in the usual ones."""
+    """Return the media types that a view offers, none if it answers in the usual ones."""
     offered: tuple[str, ...] = getattr(view, "_apidoc", {}).get("offered", ())
     return offered
 
@@ -135,15 +135,13 @@ class Blueprint(flask_smorest.Blueprint):
             require(self._closable)
 
     def _prepare_problems_doc(self, doc: dict[str, Any], doc_info: Any, **kwargs: Any) -> dict[str, Any]:
-        """Say which problems an operation answers with, and how it is revalidated."""
+        """Say which problems an operation answers with beside the default, and how it is revalidated."""
         by_hand = doc_info.get("manual_doc", {})
-        statuses = [406] if f"{self.name}." == UNLIMITED else [429]
-        if "requestBody" in {**doc, **by_hand}:
-            statuses.append(400)
+        statuses: list[int] = []
         if "requestBody" in by_hand:
             statuses.append(422)
         if "security" in by_hand:
-            statuses += [401, 403, 503]
+            statuses += [401, 403]
         elif self._closable:
             doc["security"] = [{}, {SECURITY: [self._closable]}]
             statuses += [401, 403]
@@ -164,6 +162,8 @@ class Blueprint(flask_smorest.Blueprint):
                 one = {"type": "object" if media_type.endswith(("/json", "+json")) else "string"}
                 several = JSON_LINES in offered and media_type == JSON
                 content.setdefault(media_type, {"schema": {"type": "array", "items": one} if several else one})
+        if not any(str(status).startswith("4") for status in (*statuses, *doc["responses"])):
+            statuses.append(406)
         for status in statuses:
             doc["responses"][status] = HTTPStatus(status).name
         return doc
@@ -248,7 +248,7 @@ def html_answer(page: str, policy: str = PICTURE_POLICY) -> Response:
 
 
 def picture_answer(drawn: str) -> Response:
-    """Return a picture as an answer. Where a browser opens it by itself, nothing in it can run or ask for anything."""
+    """Return a picture as an answer. Opened alone in a browser, it can neither run nor request anything."""
     response = Response(alone(drawn), mimetype=SVG)
     response.headers["Content-Security-Policy"] = PICTURE_POLICY
     return response

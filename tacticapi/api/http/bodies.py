@@ -30,7 +30,7 @@ class StrictParser(FlaskParser):
         return deployment().schema(argmap)
 
     def load_querystring(self, req: flask.Request, schema: Schema) -> Any:
-        """Return the query, in which each name stands once: of two values nobody knows which one is meant."""
+        """Return the query. Each name may occur once: of two values it is unclear which one counts."""
         if twice := [name for name, values in req.args.lists() if len(values) > 1]:
             refuse(
                 problems.INVALID_QUERY, faults=[Fault((name,), req.args.getlist(name), "one value") for name in twice]
@@ -58,13 +58,13 @@ class StrictParser(FlaskParser):
 
 
 class BodyParser(StrictParser):
-    """The same for bodies that are no situation."""
+    """Parse bodies other than situations in the same way."""
 
     wrong_body = problems.INVALID_BODY
 
 
 def json_body(request: flask.Request) -> Any:
-    """Return the JSON value of the body. Ends the request if it is none that everyone reads alike."""
+    """Return the JSON value of the body. Ends the request if it is ambiguous."""
     if not is_json(request):
         sent = request.content_type
         refuse(problems.MEDIA_TYPE_REFUSED, f"sent: {sent[:100]}" if sent else "no Content-Type was sent")
@@ -96,7 +96,7 @@ def whole_body(request: flask.Request) -> bytes:
 
 
 def is_json(request: flask.Request) -> bool:
-    """Whether the body says to be JSON in UTF-8: application/json or a type that ends in +json."""
+    """Report whether the body says to be JSON in UTF-8: application/json or a type that ends in +json."""
     mimetype = request.mimetype
     charset = request.mimetype_params.get("charset", "utf-8").lower()
     is_type = mimetype == "application/json" or (mimetype.startswith("application/") and mimetype.endswith("+json"))

@@ -16,12 +16,12 @@ TAG_LETTERS = 32
 
 
 def tag_of(*parts: Any) -> str:
-    """Return an ETag that stands for these parts together."""
+    """Return an ETag for these parts together."""
     return sha256("\n".join(map(str, parts)).encode()).hexdigest()[:TAG_LETTERS]
 
 
 def unchanged(tag: str) -> Response | None:
-    """304 where the client holds this already, else None; ask before the answer is worked out."""
+    """Return 304 if the client has this version, else None; ask before computing the answer."""
     held = request.if_none_match
     return tagged(Response(status=304), tag) if held and held.contains_weak(tag) else None
 
@@ -40,7 +40,7 @@ def tagged(response: Response, tag: str) -> Response:
 
 
 def names_version() -> bool:
-    """Whether the request says which version was read."""
+    """Report whether the request says which version was read."""
     return IF_MATCH in request.headers
 
 

@@ -46,7 +46,7 @@ class Deployment:
 
     @property
     def rulebook(self) -> Rulebook:
-        """The rules that this process answers by."""
+        """Return the rules that this process answers by."""
         return self.adviser.rulebook
 
     def schema(self, of: type[Schema]) -> Schema:
@@ -69,7 +69,7 @@ class Deployment:
         return self._has_tokens
 
     def local_club_id(self, services: Services) -> str:
-        """Return the club of this machine, made at its first use and again where it was deleted."""
+        """Return the club of this machine, made at its first use, and again if it was deleted."""
         if self._local_club_id is None or not clubs.exists(services, self._local_club_id):
             self._local_club_id = local_club_id(services)
         return self._local_club_id
@@ -137,10 +137,10 @@ def start_refusal(services: Services, url: str, environment: Mapping[str, str], 
 
 
 def any_token(services: Services) -> bool:
-    """Whether any club has a token that opens it now."""
+    """Report whether any club has a token that opens it now."""
     now = services.now()
     return any(
-        token.revoked_at is None and (token.expires_at is None or token.expires_at > now)
+        clubs.is_live(token, now) and clubs.match_of(token) is None
         for club in clubs.every(services)
         for token in clubs.tokens_of(services, club.club_id)
     )
@@ -156,5 +156,5 @@ def local_club_id(services: Services) -> str:
 
 
 def _local_club(services: Services) -> str | None:
-    """Return the oldest club with the label of this machine's, by which two that were made at once are told apart."""
+    """Return the oldest club with the local label, which decides between two that were made at once."""
     return next((club.club_id for club in clubs.every(services) if club.label == LOCAL_CLUB), None)

@@ -1,4 +1,4 @@
-"""The fields of requests and answers. A text is no number, a 1 is not true; null in a request means unknown."""
+"""The fields of requests and answers. A text is not a number and 1 is not true; null in a request means unknown."""
 
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping
@@ -52,7 +52,7 @@ class RulebookShape(Shape):
 
     @property
     def rulebook(self) -> Rulebook:
-        """The rulebook that the body is checked against."""
+        """Return the rulebook that the body is checked against."""
         if self._rulebook is None:
             raise RuntimeError("a schema without a rulebook loads nothing")
         return self._rulebook
@@ -106,7 +106,7 @@ class Text(fields.String):
         pattern: str | None = None,
         null: bool = True,
     ) -> None:
-        """Take null as unknown, but where it is required or `null` is false."""
+        """Take null as unknown, unless it is required or `null` is false."""
         expected = f"a text of 1 to {longest} characters"
         checks: list[Any] = [Length(1, longest, error=expected)]
         if pattern is not None:
@@ -177,7 +177,7 @@ class Table(fields.Dict):
     """Values of one sort by name; a fault is reported at the name that it belongs to."""
 
     def __init__(self, values: Any, most: int, *, says: str | None = None, like: tuple[str, ...] = ()) -> None:
-        """Take at most so many values; `like` names the components of the contract that describe them."""
+        """Take at most this many values; `like` names the components of the contract that describe them."""
         expected = f"an object with at most {most:,} members"
         options = _options(expected, False, says, None)
         options["metadata"].update({"components": like} if like else {})
@@ -298,12 +298,12 @@ a_time, a_fact = _describing(fields.AwareDateTime), _describing(fields.Boolean)
 
 
 def a_word(words: Iterable[str], says: str, *, absent: bool = False, of: Of = None) -> fields.String:
-    """One of a closed list of words."""
+    """Return one of a closed list of words."""
     return fields.String(validate=OneOf([str(word) for word in words]), **_member(says, absent, of))
 
 
 def a_wing(says: str = "The wing; absent where the trait has none.", *, of: Of = None) -> fields.String:
-    """Describe a wing, absent where there is none."""
+    """Describe a wing, absent if there is none."""
     return a_word(Wing, says, absent=True, of=of)
 
 
@@ -342,7 +342,7 @@ def a_part(shape: type[Shape], says: str | None = None, *, absent: bool = False,
 
 
 def a_list(inner: Any, says: str | None = None, *, absent: bool = False, of: Of = None) -> fields.List[Any]:
-    """Describe a list, empty where there is nothing."""
+    """Describe a list, which may be empty."""
     shape = fields.Nested(inner) if isinstance(inner, type) and issubclass(inner, Shape) else inner
     return fields.List(shape, **_member(says, absent, of))
 

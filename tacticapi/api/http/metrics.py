@@ -66,7 +66,7 @@ class Metrics:
         self._lost.inc()
 
     def text(self) -> bytes:
-        """All counts in the text format of Prometheus."""
+        """Return all counts in the text format of Prometheus."""
         if not getattr(values.ValueClass, "_multiprocess", False):
             return generate_latest(self._registry)
         over_all = CollectorRegistry()

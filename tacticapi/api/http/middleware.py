@@ -60,7 +60,7 @@ def _failure_lines(logger: Any, name: str, event: dict[str, Any]) -> dict[str, A
 
 
 def add_request_log(app: Flask) -> None:
-    """Tell of every request when it is answered. Call it before whatever else acts on requests."""
+    """Log every request when it is answered. Call it before anything else that acts on requests."""
     app.before_request(_start)
     app.after_request(_tell)
 
@@ -82,12 +82,12 @@ def _tell(response: Response) -> Response:
 
 
 def seconds_taken() -> float:
-    """How long this request has been worked on."""
+    """Return how long this request has been worked on."""
     return perf_counter() - float(g.get("started", perf_counter()))
 
 
 def method_name() -> str:
-    """Return the method of this request; one that nobody knows may be anything at all, so it is not told."""
+    """Return the method of this request; an unknown one may be any text, so it is not logged."""
     return request.method if request.method in LOGGED_METHODS else OTHER_METHOD
 
 
@@ -117,7 +117,7 @@ _SANE_ID = re.compile(r"[A-Za-z0-9._-]{1,64}")
 
 
 def name_requests(app: Flask) -> None:
-    """Give every request an id: the client's own where it is a sane one, else a new one. Answers carry it."""
+    """Give every request an id: the client's own if it is valid, else a new one. Answers carry it."""
     app.before_request(_name_request)
 
 
@@ -245,7 +245,7 @@ def add_limits(app: Flask) -> None:
 
 
 def _token_hash() -> str:
-    """Stands for the token that was sent, so that no storage holds it; nothing where none was."""
+    """Return a hash of the token, so that no storage holds it; empty without one."""
     sent = request.headers.get("Authorization")
     return sha256(sent.encode("utf-8", "replace")).hexdigest()[:32] if sent else ""
 
@@ -269,7 +269,7 @@ def _with_limits(response: Response, limiter: Limiter) -> Response:
 
 
 def _scope(limit: RequestLimit) -> str:
-    """Its scope, the last of what identifies it in the storage."""
+    """Return its scope, the last of what identifies it in the storage."""
     return str(limit.request_args[-1])
 
 

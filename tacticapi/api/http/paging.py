@@ -46,7 +46,7 @@ class PlainInteger(fields.Integer):
 
 
 class SearchText(fields.String):
-    """A text that a list is searched for as it stands, which a database must be able to take."""
+    """A text to search a list for, literally; a database must be able to take it."""
 
     def __init__(self, says: str) -> None:
         checks = [Length(1, MAX_SOUGHT_LENGTH, error=_SOUGHT), ContainsNoneOf("\x00", error=_SOUGHT)]

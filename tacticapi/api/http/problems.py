@@ -31,7 +31,7 @@ class Problem:
 
     @property
     def type(self) -> str:
-        """The URI reference that names it."""
+        """Return the URI reference that names it."""
         return PATH + self.name
 
 
@@ -48,6 +48,7 @@ METHOD_NOT_ALLOWED = _KNOWN["method-not-allowed"]
 NOT_ACCEPTABLE = _KNOWN["not-acceptable"]
 NOT_ENDED = _KNOWN["match-not-ended"]
 CONFLICT = _KNOWN["state-conflict"]
+LINK_SPENT = _KNOWN["link-spent"]
 CHANGED = _KNOWN["changed-meanwhile"]
 TOO_LARGE = _KNOWN["body-too-large"]
 MEDIA_TYPE_REFUSED = _KNOWN["unsupported-media-type"]
@@ -77,7 +78,7 @@ MAX_SHOWN_LENGTH = 60
 
 
 def fault_body(fault: Fault, of_parameter: bool = False) -> dict[str, Any]:
-    """One fault with its place: a pointer into the body, or the name of a parameter."""
+    """Return one fault with its place: a pointer into the body, or the name of a parameter."""
     path = tuple(_clean(step) if isinstance(step, str) else step for step in fault.path)
     where = {"parameter": str(path[0]) if path else ""} if of_parameter else {"pointer": pointer_text(path)}
     return {**where, "value": shortened(fault.value), "expected": fault.expected}
@@ -170,7 +171,7 @@ def refuse(
 
 
 def problem_body(problem: Problem, detail: str | None, faults: Sequence[Fault]) -> dict[str, Any]:
-    """Return the members of a problem document; `errors` only where there are faults."""
+    """Return the members of a problem document; `errors` only if there are faults."""
     body: dict[str, Any] = {"type": problem.type, "title": problem.title, "status": problem.status}
     if detail is None and faults:
         detail = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
@@ -184,7 +185,7 @@ def problem_body(problem: Problem, detail: str | None, faults: Sequence[Fault]) 
 
 
 def http_problem(error: HTTPException) -> Response:
-    """Any HTTP error as a problem document. Headers that the error carries (Allow, Retry-After, ...) are kept."""
+    """Return any HTTP error as a problem document, with the headers that it carries (Allow, Retry-After, ...)."""
     status = error.code or 500
     if isinstance(error, ProblemError):
         body = problem_body(error.problem, error.description, error.faults)
@@ -215,7 +216,7 @@ def _detail(error: HTTPException) -> str | None:
 
 
 class FaultSchema(Answer):
-    """One fault: where, what stood there, and what was expected."""
+    """One fault: its place, the posted value, and what was expected."""
 
     pointer = fields.String(metadata={"description": "JSON pointer into the body (RFC 6901)."})
     parameter = fields.String(metadata={"description": "Name of a query parameter, in place of a pointer."})
@@ -240,6 +241,7 @@ class ProblemSchema(Answer):
 PROBLEM_OF: dict[type[club.ServiceError], Problem] = {
     club.NotFound: NOT_FOUND,
     club.NotPermitted: NOT_PERMITTED_NOW,
+    club.LinkSpent: LINK_SPENT,
     club.VersionConflict: CHANGED,
     club.IdempotencyConflict: KEY_REUSED,
 }

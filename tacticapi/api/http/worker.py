@@ -59,7 +59,7 @@ class Guard:
             self._holds = True
 
     def let_go(self) -> None:
-        """From now on the client is answered, or gone; does nothing where none is held."""
+        """Release the client, who is answered or gone; do nothing if none is held."""
         if self._holds:
             self._holds = False
             with contextlib.suppress(OSError):
@@ -110,7 +110,7 @@ class PromptSocket:
         return getattr(self._client, name)
 
     def settimeout(self, seconds: float | None) -> None:
-        """Wait no longer than this for what comes, where the end is later."""
+        """Wait at most this long for input, even if the deadline is later."""
         self._patience = SEND_S if seconds is None else seconds
 
     def recv(self, size: int) -> bytes:
@@ -227,7 +227,7 @@ def _send(client: Any, answer: bytes) -> None:
 
 
 def lost_answer(*, in_this_slot: bool = False) -> bytes:
-    """Log and count (unless a guard asks) that a request was lost with its worker; return the answer that tells so."""
+    """Log and count (unless a guard asks) that a request was lost with its worker; return the answer that says so."""
     if not in_this_slot:
         count_in(f"guard-{os.getpid()}")
     Metrics().count_lost()
@@ -260,7 +260,7 @@ class _Judgement:
 def problem_answer(
     problem: Problem, detail: str | None, request_id: str, more: Mapping[str, str] = MappingProxyType({})
 ) -> bytes:
-    """Return a whole HTTP answer that tells the problem and ends the connection."""
+    """Return a whole HTTP answer with the problem, which ends the connection."""
     body = problem_body(problem, shortened(detail), ())
     text = json.dumps(body, ensure_ascii=False, separators=(",", ":")).encode() + b"\n"
     headers = {

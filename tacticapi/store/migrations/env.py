@@ -9,7 +9,7 @@ LOCK = 7_162_026  # any number that no one else uses for an advisory lock
 
 
 def migrate(engine: Engine) -> None:
-    """One transaction for all steps, on both engines; a second process waits for it."""
+    """Return one transaction for all steps, on both engines; a second process waits for it."""
     with engine.connect() as connection:
         context.configure(
             connection=connection,

@@ -4,7 +4,7 @@
 import { Refused, ask } from "./api.js";
 import { hear, tell } from "./bus.js";
 import * as keep from "./keep.js";
-import { mayRead, momentNow, now, open, pointsWait, setAdvice } from "./match.js";
+import { mayRead, momentNow, momentWaits, now, open, setAdvice } from "./match.js";
 import { answered, mark, stands } from "./safety.js";
 import { openSeen } from "./seen.js";
 
@@ -14,6 +14,7 @@ const SOON_MS = 400; // after an entry, so that a burst of taps asks once
 let entered = 0; // entries made here, so that an answer that was asked for before one of them is known as old
 let heard = {}; // of the match: its revision by the last answer; what changed in answers that were not shown
 let checking = 0;
+const asking = new Map(); // the questions under way, each with its moment
 
 /** The advice of this moment. Until it comes, the last that was given stands if the event lets it be read, marked as old. */
 export function adviceNow() {
@@ -28,18 +29,32 @@ function outdate() {
 }
 
 /** Ask the service; what it says of safety counts on every screen before anything else of it is read. */
-async function asked(query) {
+async function asked(moment, more = "") {
   const { id } = now.match;
-  if (pointsWait()) return null; // it is asked again once they are kept
+  if (momentWaits(moment)) return null; // it is asked again once they are kept
   const [at, before] = [mark(), entered];
   if (heard.match !== id) heard = { match: id, revision: null, unread: [] };
-  const { body } = await ask("GET", `/v1/matches/${id}/suggestions?${query}`);
-  if (now.match?.id !== id) return null;
+  const body = await whileItLasts(moment, (signal) => ask("GET", `/v1/matches/${id}/suggestions?moment=${moment}${more}`, { signal }));
+  if (!body || now.match?.id !== id) return null;
   answered(id, body.safety, at);
   if (body.revision !== heard.revision && stands()) openSeen(id).catch(() => {}); // signs of other devices, and their ends
   heard.revision = body.revision;
   for (const change of body.changed) heard.unread = [...heard.unread.filter((each) => !isSame(each, change)), change];
   return { ...body, old: entered !== before };
+}
+
+/** The body of an answer; null if the moment passed meanwhile, since the service refuses a moment that is over. */
+async function whileItLasts(moment, question) {
+  const waiting = new AbortController();
+  asking.set(waiting, moment);
+  try {
+    return (await question(waiting.signal)).body;
+  } catch (error) {
+    if (waiting.signal.aborted) return null;
+    throw error;
+  } finally {
+    asking.delete(waiting);
+  }
 }
 
 const isSame = (one, other) => ["what", "trait", "wing"].every((name) => one[name] === other[name]);
@@ -58,14 +73,14 @@ function take(advice) {
 
 /** Advice for the moment that the match is at. Throws Unreachable, Refused. */
 export async function fetchAdvice() {
-  const advice = await asked(`moment=${momentNow()}`);
+  const advice = await asked(momentNow());
   if (advice) take(advice);
 }
 
 /** What to look for next, with so many minutes of the warm-up left (null: the warm-up is over). */
 export async function fetchLooks(minutes) {
   const left = now.moment === "after-warm-up" && minutes !== null ? `&minutes_left=${minutes}` : "";
-  const body = await asked(`moment=${now.moment}${left}`);
+  const body = await asked(now.moment, left);
   if (!body) return;
   now.looks = body.look_for;
   tell("looks", { notice: body.notice, safety: body.safety });
@@ -75,7 +90,7 @@ export async function fetchLooks(minutes) {
 export async function check() {
   if (!now.match || now.match.status === "ended") return;
   try {
-    const advice = await asked(`moment=${momentNow()}`);
+    const advice = await asked(momentNow());
     if (advice && isRead()) take(advice);
   } catch (error) {
     if (error instanceof Refused && now.match) await open(now.match.id).then(() => tell("match"), () => {}); // others went on
@@ -100,6 +115,7 @@ hear("safety", () => {
   setAdvice(null);
 });
 hear("queue", ({ kind, item }) => {
+  for (const [waiting, moment] of asking) if (momentWaits(moment)) waiting.abort();
   if (kind === "added" && item.match === now.match?.id && ENTRIES.includes(item.noun)) outdate();
 });
 hear("kept", (item) => { if (ENTRIES.includes(item.noun)) checkSoon(); });

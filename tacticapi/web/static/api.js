@@ -25,7 +25,7 @@ export const token = {
 };
 
 /** Ask the API: {status, body, etag, next}. Throws Unreachable, Refused. */
-export async function ask(method, path, { body, key, match, accept = "application/json" } = {}) {
+export async function ask(method, path, { body, key, match, signal, accept = "application/json" } = {}) {
   const headers = { Accept: accept };
   if (token.get() && !line.before) headers.Authorization = `Bearer ${token.get()}`;
   if (body !== undefined) headers["Content-Type"] = "application/json";
@@ -35,7 +35,7 @@ export async function ask(method, path, { body, key, match, accept = "applicatio
   let text;
   try {
     const sent = body === undefined ? undefined : JSON.stringify(body);
-    answer = await fetch(line.before + path, { method, headers, body: sent, credentials: "omit", cache: "no-cache" });
+    answer = await fetch(line.before + path, { method, headers, body: sent, credentials: "omit", cache: "no-cache", signal });
     text = await answer.text();
   } catch {
     throw new Unreachable();

@@ -143,8 +143,11 @@ export function triesOf({ tactic, since = null }) {
   return { tried: of.reduce((sum, body) => sum + body.tried, 0), won: of.reduce((sum, body) => sum + body.won, 0) };
 }
 
-/** Whether points wait: the service knows neither the score nor the moment yet. */
-export const pointsWait = () => queue.waiting().some((item) => item.match === now.match?.id && item.noun === "points");
+/** Whether entries wait that decide if the match is at this moment: the service would judge without them. */
+export function momentWaits(moment) {
+  const decide = moment === "before-match" ? ["points", "end", "observations"] : ["points", "end"];
+  return queue.waiting().some((item) => item.match === now.match?.id && decide.includes(item.noun));
+}
 
 /** The moment to ask advice for: before the match until something of it was seen or its warm-up runs. */
 export function momentNow() {

@@ -57,6 +57,12 @@ def with_small_scope(service: Service) -> TestResponse:
     return service.ask("GET", "/v1/players", headers={"Authorization": f"Bearer {service.observer()}"})
 
 
+def opened_twice(service: Service) -> TestResponse:
+    code = service.ask("POST", f"/v1/matches/{service.match}/court-links").json["url"].rpartition("/")[2]
+    service.ask("POST", "/v1/court-tokens", json={"code": code})
+    return service.ask("POST", "/v1/court-tokens", json={"code": code})
+
+
 def broken_inside(service: Service) -> TestResponse:
     return service.ask("GET", "/fails")
 
@@ -77,6 +83,7 @@ PROVOKED: dict[str, tuple[str, Ask]] = {
     "not-acceptable": ("GET /v1/rulebook\nAccept: text/html", with_headers("GET", "/v1/rulebook", Accept="text/html")),
     "match-not-ended": ("GET /v1/matches/…/debrief", with_headers("GET", "/v1/matches/{match}/debrief")),
     "state-conflict": ('POST /v1/players\n\n{"side": "own", "label": "Larch"}', label_taken),
+    "link-spent": ('POST /v1/court-tokens\n\n{"code": "link_…"}', opened_twice),
     "changed-meanwhile": (
         'PATCH /v1/players/…\nIf-Match: "7"\n\n{"label": "Elm"}',
         with_headers("PATCH", "/v1/players/{player}", {"label": "Elm"}, If_Match='"7"'),

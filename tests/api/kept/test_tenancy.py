@@ -15,7 +15,7 @@ from tacticapi.store import Record
 
 from ...databases import TABLES
 
-KEPT_IDS = ("player_id", "match_id", "entry_id", "advice_id", "feedback_id", "club_id")
+KEPT_IDS = ("player_id", "match_id", "entry_id", "advice_id", "feedback_id", "club_id", "token_id")
 NOWHERE = "01970000-0000-7000-8000-000000000000"
 NOW = "moment=change-of-ends"
 SEEN = {"what": "warmup.low_forehand", "rating": 1}
@@ -83,7 +83,8 @@ def filled(caller: Any, key: str) -> dict[str, list[str]]:
     live = caller.get(f"{address}/suggestions?{NOW}").json
     body = {"tactic": live["suggestions"][0]["tactic"], "kind": "not-used", "reason": f"told by {caller.club}"}
     feedback = caller.made(f"/v1/advice/{live['advice_id']}/feedback", body)["id"]
-    ids = ([own, opponent], [match], entries, [live["advice_id"]], [feedback], [caller.club])
+    tokens = [token["id"] for token in caller.get("/v1/tokens").json["items"]]
+    ids = ([own, opponent], [match], entries, [live["advice_id"]], [feedback], [caller.club], tokens)
     return dict(zip(KEPT_IDS, ids, strict=True))
 
 

@@ -1,17 +1,14 @@
 """The figures beside suggestions: for the posted player, and as the general rule where nothing was posted."""
 
-from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
 import pytest
 
-from tacticapi.advice import Adviser
 from tacticapi.advice.court_notes import NOTES, court_note
 from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Situation
 
-Write = Callable[..., Situation]
 OWN = {"spread_vertical": 2.5, "spread_sideways": 2.0, "rally_speed": 95, "serve_speed": 165, "serve_contact": 2.7}
 THEIRS = {"wide_contact": 3.5, "run_speed": 5.5, "reaction_time": 0.25, "handedness": "left"}
 TACTIC = {
@@ -32,15 +29,13 @@ def text(figure: str, situation: Situation, rulebook: Rulebook) -> tuple[str, bo
 
 
 @pytest.mark.parametrize("figure", NOTES)
-def test_every_figure_speaks_for_the_posted_player_and_in_general(
-    figure: str, situation: Write, rulebook: Rulebook
-) -> None:
+def test_every_figure_speaks_for_the_posted_player_and_in_general(figure, situation, rulebook):
     general, posted = (text(figure, one, rulebook) for one in (situation(), situation(own=OWN, opponent=THEIRS)))
     assert general[0] != posted[0]
     assert (general[1], posted[1]) == (False, True)
 
 
-def test_every_tactic_with_a_figure_is_known_and_every_figure_is_used(situation: Write, rulebook: Rulebook) -> None:
+def test_every_tactic_with_a_figure_is_known_and_every_figure_is_used(situation, rulebook):
     assert set(rulebook.figures) <= set(rulebook.tactics)
     assert set(rulebook.figures.values()) == set(NOTES)
     assert (
@@ -48,12 +43,12 @@ def test_every_tactic_with_a_figure_is_known_and_every_figure_is_used(situation:
     )
 
 
-def test_the_recovery_spot_is_about_1_2_m_for_a_ball_from_the_corner(situation: Write, rulebook: Rulebook) -> None:
+def test_the_recovery_spot_is_about_1_2_m_for_a_ball_from_the_corner(situation, rulebook):
     assert "about 1.2 m" in text("recovery-spot", situation(), rulebook)[0]
     assert "about 0.3 m" in text("recovery-spot", situation(opponent={"wide_contact": 1.0}), rulebook)[0]
 
 
-def test_a_faster_opponent_needs_a_larger_gap(situation: Write, rulebook: Rulebook) -> None:
+def test_a_faster_opponent_needs_a_larger_gap(situation, rulebook):
     metres = [
         float(text("gap-that-beats", situation(opponent={"run_speed": speed}), rulebook)[0].split(" at ")[1].split()[0])
         for speed in (3.0, 4.0, 5.0)
@@ -62,7 +57,7 @@ def test_a_faster_opponent_needs_a_larger_gap(situation: Write, rulebook: Rulebo
     assert metres[0] < metres[-1]
 
 
-def test_counted_smashes_move_the_smash_that_is_covered(situation: Write, rulebook: Rulebook) -> None:
+def test_counted_smashes_move_the_smash_that_is_covered(situation, rulebook):
     seen: dict[str, Any] = {"what": "net.smash_direction", "counts": {"across": 0, "other": 9}}
     usual = text("smash-cover", situation(opponent={"handedness": "right"}), rulebook)[0]
     counted = text("smash-cover", situation(opponent={"handedness": "right"}, observations=[seen]), rulebook)[0]
@@ -70,7 +65,7 @@ def test_counted_smashes_move_the_smash_that_is_covered(situation: Write, rulebo
     assert "the other way" in counted
 
 
-def test_where_there_is_time_for_both_ways_of_a_smash_no_side_is_named(situation: Write, rulebook: Rulebook) -> None:
+def test_where_there_is_time_for_both_ways_of_a_smash_no_side_is_named(situation, rulebook):
     court = rulebook.defaults["court"]
     further_back = {**court["stand"], "behind_baseline_m": {**court["stand"]["behind_baseline_m"], "value": 6}}
     patient = replace(rulebook, defaults={**rulebook.defaults, "court": {**court, "stand": further_back}})
@@ -78,7 +73,7 @@ def test_where_there_is_time_for_both_ways_of_a_smash_no_side_is_named(situation
     assert told == ("From the baseline both ways of a smash moving back are within reach.", True)
 
 
-def test_a_ball_that_cannot_be_played_is_told(situation: Write, rulebook: Rulebook) -> None:
+def test_a_ball_that_cannot_be_played_is_told(situation, rulebook):
     own = {"spread_vertical": 2.0, "rally_speed": 40}
     assert "does not reach" in text("across-or-line", situation(own=own), rulebook)[0]
     assert "does not reach" in text("gap-that-beats", situation(own=own, opponent={"run_speed": 5}), rulebook)[0]
@@ -86,9 +81,7 @@ def test_a_ball_that_cannot_be_played_is_told(situation: Write, rulebook: Rulebo
     assert "No serve" in text("serve-window", situation(own=fast), rulebook)[0]
 
 
-def test_advice_carries_the_figure_of_the_tactics_that_it_shows(
-    adviser: Adviser, situation: Write, rulebook: Rulebook
-) -> None:
+def test_advice_carries_the_figure_of_the_tactics_that_it_shows(adviser, situation, rulebook):
     shown = adviser.recommend(situation(moment="before-match", own={"spread_vertical": 2.5}, limit=20)).suggestions
     for suggestion in shown:
         assert (suggestion.court is not None) == (suggestion.tactic in rulebook.figures)

@@ -34,8 +34,6 @@ from tacticapi.evidence.spots import KINDS
 from tacticapi.pricing.price import PriceBook
 from tacticapi.rulebook.match_rules import read_firings
 
-MakeTactic = Callable[..., Tactic]
-Write = Callable[..., Situation]
 Advise = Callable[..., Advice]
 OWN = {
     "handedness": "right",
@@ -66,16 +64,14 @@ def asked(advise: Advise, **more: Any) -> list[str]:
 # What can be seen from now on ----------------------------------------------------------------------------------------
 
 
-def test_three_looks_of_different_kinds_that_decide_different_things(advise: Advise) -> None:
+def test_three_looks_of_different_kinds_that_decide_different_things(advise):
     looks = advise(**ASKED).look_for
     assert len(looks) == 3
     assert looks[0].worth > 0
     assert len({look.what for look in looks}) == len({look.decides[0] for look in looks}) == 3
 
 
-def test_every_look_that_is_worth_something_says_between_which_tactics_it_decides(
-    advise: Advise, rulebook: Rulebook
-) -> None:
+def test_every_look_that_is_worth_something_says_between_which_tactics_it_decides(advise, rulebook):
     told = [look for moment in Moment for seen in ([], WEAK_BACKHAND, BAD_VOLLEYS)
             for look in advise(**{**ASKED, "moment": moment.value}, observations=seen).look_for]  # fmt: skip
     assert len([look for look in told if look.worth > 0]) > 5
@@ -85,7 +81,7 @@ def test_every_look_that_is_worth_something_says_between_which_tactics_it_decide
         assert all(rulebook.tactics[name].price for name in look.decides)
 
 
-def test_a_look_on_one_wing_says_which(advise: Advise, rulebook: Rulebook) -> None:
+def test_a_look_on_one_wing_says_which(advise, rulebook):
     told = [*advise(**ASKED).look_for, *advise(**ASKED, observations=WEAK_BACKHAND).look_for]
     on_one_wing = [look for look in told if look.decides and "wing" in rulebook.kinds[look.what].qualifiers]
     assert on_one_wing
@@ -94,13 +90,13 @@ def test_a_look_on_one_wing_says_which(advise: Advise, rulebook: Rulebook) -> No
 
 
 @pytest.mark.parametrize("moment", [moment for moment in Moment if moment is not Moment.AFTER_MATCH])
-def test_from_the_first_game_on_looks_are_for_games(advise: Advise, rulebook: Rulebook, moment: Moment) -> None:
+def test_from_the_first_game_on_looks_are_for_games(advise, rulebook, moment):
     what = asked(advise, moment=moment, observations=WEAK_BACKHAND)
     assert what
     assert all(Phase.GAMES in rulebook.kinds[name].phases for name in what)
 
 
-def test_after_the_warm_up_the_looks_are_those_of_the_first_games(advise: Advise, rulebook: Rulebook) -> None:
+def test_after_the_warm_up_the_looks_are_those_of_the_first_games(advise, rulebook):
     what = asked(advise, moment="after-warm-up", score=None)
     assert all(Phase.GAMES in rulebook.kinds[name].phases for name in what)
     after = asked(advise, moment="after-match")  # for the next match against them
@@ -109,9 +105,7 @@ def test_after_the_warm_up_the_looks_are_those_of_the_first_games(advise: Advise
 
 
 @pytest.mark.parametrize(("server", "hidden"), [("own", "serve"), ("opponent", "return")])
-def test_between_points_only_what_the_next_point_can_show_is_asked_for(
-    advise: Advise, server: str, hidden: str
-) -> None:
+def test_between_points_only_what_the_next_point_can_show_is_asked_for(advise, server, hidden):
     score = {**ASKED["score"], "points": ["15", "0"], "server": server}
     seen = [{"what": {"serve": "serve.unreturned_serves", "return": "return.backhand_in"}[hidden], "count": 6, "of": 9}]
     for observations in ([], seen):
@@ -120,7 +114,7 @@ def test_between_points_only_what_the_next_point_can_show_is_asked_for(
         assert not [name for name in what if name.startswith(f"{hidden}.")]
 
 
-def test_what_takes_games_to_show_is_not_asked_for_before(adviser: Adviser, rulebook: Rulebook, situation: Any) -> None:
+def test_what_takes_games_to_show_is_not_asked_for_before(adviser, rulebook, situation):
     rule = rulebook.defaults["looks"]
     assert set(rule["games_before"]) | set(rule["or_tried"]) <= set(rulebook.kinds)
     impossible = adviser._looks._impossible
@@ -138,19 +132,19 @@ def test_what_takes_games_to_show_is_not_asked_for_before(adviser: Adviser, rule
 
 
 @pytest.mark.parametrize("moment", ["before-match", "between-points", "change-of-ends"])
-def test_the_hand_is_asked_first_while_it_is_unknown(advise: Advise, moment: str) -> None:
+def test_the_hand_is_asked_first_while_it_is_unknown(advise, moment):
     score = None if moment == "before-match" else ASKED["score"]
     assert asked(advise, moment=moment, score=score, opponent={})[0] == HAND
     assert HAND not in asked(advise, moment=moment, score=score)
 
 
 @pytest.mark.parametrize("more", [{"context": {"setting": "outdoor"}}, {"observations": FED}])
-def test_nothing_takes_the_place_of_the_hand(advise: Advise, more: dict[str, Any]) -> None:
+def test_nothing_takes_the_place_of_the_hand(advise, more):
     warm_up = {"moment": "after-warm-up", "score": None, "minutes_left": 0.5}
     assert asked(advise, **warm_up, opponent={}, **more) == [HAND]
 
 
-def test_what_is_known_of_the_opponent_is_not_asked_for(advise: Advise) -> None:
+def test_what_is_known_of_the_opponent_is_not_asked_for(advise):
     before = {"moment": "before-match", "score": None}
     assert "opponent.backhand_type" not in asked(advise, **before)
 
@@ -165,12 +159,12 @@ def test_what_is_known_of_the_opponent_is_not_asked_for(advise: Advise) -> None:
         ({}, False),
     ],
 )
-def test_the_wind_is_asked_for_outdoors_until_it_is_known(advise: Advise, context: dict[str, str], asks: bool) -> None:
+def test_the_wind_is_asked_for_outdoors_until_it_is_known(advise, context, asks):
     assert (WIND in asked(advise, context=context, moment="after-warm-up", score=None)) is asks
     assert WIND not in asked(advise, context=context)
 
 
-def test_a_plan_that_pays_is_watched_for_their_answer_until_one_is_seen(advise: Advise) -> None:
+def test_a_plan_that_pays_is_watched_for_their_answer_until_one_is_seen(advise):
     tries = [{"tactic": "work-weaker-wing", "tried": 12, "won": 8, "set": 1, "game": 5}]
     plan = {"tactic": "work-weaker-wing"}
     assert CHANGE in asked(advise, tries=tries, plan=plan)
@@ -178,7 +172,7 @@ def test_a_plan_that_pays_is_watched_for_their_answer_until_one_is_seen(advise: 
     assert CHANGE not in asked(advise, tries=[tries[0] | {"won": 1}], plan=plan)
 
 
-def test_nothing_is_asked_about_a_tactic_that_failed(advise: Advise) -> None:
+def test_nothing_is_asked_about_a_tactic_that_failed(advise):
     tries = [{"tactic": "work-weaker-wing", "tried": 16, "won": 2, "set": 1, "game": 5}]
     looks = advise(tries=tries, plan={"tactic": "work-weaker-wing"}).look_for
     assert looks
@@ -187,13 +181,13 @@ def test_nothing_is_asked_about_a_tactic_that_failed(advise: Advise) -> None:
 
 @pytest.mark.parametrize("context", [{"setting": "indoor"}, {"setting": "outdoor", "wind": "none"}, {}])
 @pytest.mark.parametrize("moment", [moment for moment in Moment if moment is not Moment.AFTER_MATCH])
-def test_without_wind_nothing_is_asked_about_it(advise: Advise, moment: Moment, context: dict[str, str]) -> None:
+def test_without_wind_nothing_is_asked_about_it(advise, moment, context):
     for seen in ([], WEAK_BACKHAND):
         assert not [what for what in asked(advise, moment=moment.value, context=context, observations=seen)
                     if "wind" in what]  # fmt: skip
 
 
-def test_play_in_wind_is_looked_at_only_in_wind(adviser: Adviser, situation: Any) -> None:
+def test_play_in_wind_is_looked_at_only_in_wind(adviser, situation):
     def impossible(**context: str) -> set[str]:
         return set(adviser._looks._impossible(situation(**ASKED, context=context)))
 
@@ -203,9 +197,7 @@ def test_play_in_wind_is_looked_at_only_in_wind(adviser: Adviser, situation: Any
 
 
 @pytest.mark.parametrize(("minutes", "looks"), [(0.5, 1), (1.2, 2), (5, 3)])
-def test_in_the_warm_up_as_many_looks_as_fit_in_the_order_of_the_warm_up(
-    advise: Advise, rulebook: Rulebook, minutes: float, looks: int
-) -> None:
+def test_in_the_warm_up_as_many_looks_as_fit_in_the_order_of_the_warm_up(advise, rulebook, minutes, looks):
     net = {"what": "warmup.volley_backhand", "rating": 0}
     stroke = {"what": "warmup.high_backhand", "rating": 1}
     serve = {"what": "warmup.serve_spots", "counts": {"wide": 8, "body": 0, "T": 1}}
@@ -218,19 +210,19 @@ def test_in_the_warm_up_as_many_looks_as_fit_in_the_order_of_the_warm_up(
         assert all(Phase.WARM_UP in rulebook.kinds[name].phases for name in what)
 
 
-def test_every_stage_of_the_warm_up_names_kinds_of_the_warm_up(rulebook: Rulebook) -> None:
+def test_every_stage_of_the_warm_up_names_kinds_of_the_warm_up(rulebook):
     named = [f"warmup.{key}" for stage in rulebook.defaults["looks"]["warm_up_order"] for key in stage]
     assert len(named) == len(set(named))
     assert all(Phase.WARM_UP in rulebook.kinds[name].phases for name in named)
 
 
-def test_if_no_look_fits_any_more_the_games_are_next(advise: Advise, rulebook: Rulebook) -> None:
+def test_if_no_look_fits_any_more_the_games_are_next(advise, rulebook):
     what = asked(advise, moment="after-warm-up", score=None, minutes_left=0.2)
     assert len(what) == 3
     assert all(Phase.GAMES in rulebook.kinds[name].phases for name in what)
 
 
-def test_minutes_left_matter_in_the_warm_up_only() -> None:
+def test_minutes_left_matter_in_the_warm_up_only():
     during = Situation(Moment.CHANGE_OF_ENDS, minutes_left=1.0)
     warm_up = replace(during, moment=Moment.AFTER_WARM_UP)
     assert looks_that_fit(during, 0.5) is None
@@ -260,9 +252,7 @@ ONE_SPOT = [
         (ONE_SPOT, ("serve.",), None),
     ],
 )
-def test_the_first_games_confirm_what_the_warm_up_began_to_show(
-    advise: Advise, seen: list[dict[str, Any]], begin: tuple[str, ...], wing: str | None
-) -> None:
+def test_the_first_games_confirm_what_the_warm_up_began_to_show(advise, seen, begin, wing):
     own = {**OWN, "drop_shot": 3, "lob": 3}
     told = advise(**{**ASKED, "own": own, "moment": "after-warm-up", "score": None}, observations=seen).look_for
     first, second, *_ = told
@@ -281,9 +271,7 @@ ANSWERED = [
 
 
 @pytest.mark.parametrize(("what", "wing"), ANSWERED)
-def test_twenty_chances_let_a_question_fall_or_fall_away(
-    adviser: Adviser, rulebook: Rulebook, situation: Write, what: str, wing: str | None
-) -> None:
+def test_twenty_chances_let_a_question_fall_or_fall_away(adviser, rulebook, situation, what, wing):
     """Counted at the share that is usual, so that it is answered and nothing has moved."""
     measure = rulebook.kinds[what].measures[0]
     seen = {"what": what, "count": 20 * measure.usual[USUAL_LEVEL], "of": 20, **({"wing": wing} if wing else {})}
@@ -292,7 +280,7 @@ def test_twenty_chances_let_a_question_fall_or_fall_away(
     assert after.get(key, 0.0) < 0.75 * before[key]
 
 
-def test_a_question_that_was_answered_well_is_not_asked_again(advise: Advise) -> None:
+def test_a_question_that_was_answered_well_is_not_asked_again(advise):
     errors = [
         {"what": "rally.backhand_errors", "count": 90, "of": 200},
         {"what": "rally.forehand_errors", "count": 15, "of": 200},
@@ -303,9 +291,7 @@ def test_a_question_that_was_answered_well_is_not_asked_again(advise: Advise) ->
     assert not {one["what"] for one in errors} & {*asked(advise, observations=errors)}
 
 
-def test_what_was_rated_or_named_in_this_set_is_not_asked_again_but_what_was_counted_may_be(
-    adviser: Adviser, situation: Any
-) -> None:
+def test_what_was_rated_or_named_in_this_set_is_not_asked_again_but_what_was_counted_may_be(adviser, situation):
     rated = {"what": "rally.against_high_ball", "rating": 1, "wing": "backhand", "set": 1, "game": 2}
     counted = {"what": "rally.backhand_errors", "count": 4, "of": 9, "set": 1, "game": 2}
     first = situation(**ASKED, observations=[rated, counted])
@@ -315,9 +301,7 @@ def test_what_was_rated_or_named_in_this_set_is_not_asked_again_but_what_was_cou
     assert not any("rally.backhand_errors" in names for names in gone)
 
 
-def test_the_more_firmly_a_thing_is_known_the_less_is_a_look_at_it_worth(
-    advise: Advise, adviser: Adviser, situation: Write, rulebook: Rulebook
-) -> None:
+def test_the_more_firmly_a_thing_is_known_the_less_is_a_look_at_it_worth(advise, adviser, situation, rulebook):
     first = next(look for look in advise(**ASKED).look_for if Way.COUNT in rulebook.kinds[look.what].ways)
     usual = rulebook.kinds[first.what].measures[0].usual[USUAL_LEVEL]
 
@@ -330,7 +314,7 @@ def test_the_more_firmly_a_thing_is_known_the_less_is_a_look_at_it_worth(
     assert worth(60) < worth(20) < worth(0) == first.worth
 
 
-def test_a_look_is_worth_what_a_simulation_of_the_same_players_says(adviser: Adviser, situation: Write) -> None:
+def test_a_look_is_worth_what_a_simulation_of_the_same_players_says(adviser, situation):
     """Players drawn from what is known, each look drawn with its noise; the plan is made of what it then shows."""
     for seen in (WEAK_BACKHAND, [*BAD_VOLLEYS, {"what": "rally.forehand_errors", "count": 7, "of": 18}]):
         now = situation(**{**ASKED, "own": {**OWN, "drop_shot": 3, "lob": 3}}, observations=seen)
@@ -341,14 +325,14 @@ def test_a_look_is_worth_what_a_simulation_of_the_same_players_says(adviser: Adv
 
 
 @pytest.mark.parametrize(("hurts", "aside"), [("on_return", "return"), ("on_serve", "serve")])
-def test_looks_are_for_the_side_on_which_points_are_lost(advise: Advise, hurts: str, aside: str) -> None:
+def test_looks_are_for_the_side_on_which_points_are_lost(advise, hurts, aside):
     well, badly = {"won": 15, "of": 25}, {"won": 3, "of": 25}
     played = {"on_serve": well, "on_return": well, hurts: badly}
     what = asked(advise, points_played=played)
     assert f"{aside}." not in {name[: len(aside) + 1] for name in what}
 
 
-def test_a_stroke_that_is_not_owned_gives_nothing_to_look_for(advise: Advise) -> None:
+def test_a_stroke_that_is_not_owned_gives_nothing_to_look_for(advise):
     warm_up = {"moment": "after-warm-up", "score": None, "minutes_left": 4}
     with_slice, without = (
         {name for look in advise(**{**ASKED, **warm_up, "own": own}).look_for for name in look.decides}
@@ -358,13 +342,13 @@ def test_a_stroke_that_is_not_owned_gives_nothing_to_look_for(advise: Advise) ->
     assert "low-slice-to-low-ball-weakness" not in without
 
 
-def test_counts_that_tell_nothing_alone_are_answered_by_a_look_that_does(advise: Advise) -> None:
+def test_counts_that_tell_nothing_alone_are_answered_by_a_look_that_does(advise):
     after = {"moment": "after-warm-up", "score": None, "observations": FED}
     assert "warmup.middle_ball_on_forehand" in asked(advise, **after, minutes_left=4)
     assert {"rally.forehand_errors", "rally.backhand_errors"} & {*asked(advise, **after)}
 
 
-def test_the_same_situation_has_the_same_looks(adviser: Adviser, rulebook: Rulebook, situation: Any) -> None:
+def test_the_same_situation_has_the_same_looks(adviser, rulebook, situation):
     now = situation(**ASKED)
     assert adviser.recommend(now).look_for == Adviser(rulebook, adviser.matcher).recommend(now).look_for
 
@@ -386,17 +370,15 @@ def open_rows(
 
 @pytest.mark.parametrize(("wing", "wings"), [(None, {*Wing}), ("forehand", {Wing.FOREHAND})])
 def test_a_weakness_on_either_wing_may_be_played_to_on_either_and_one_that_is_named_there(
-    *, rulebook: Rulebook, evidence: EvidenceModel, tactic: MakeTactic, wing: str | None, wings: set[Wing]
-) -> None:
+    rulebook, evidence, tactic, wing, wings
+):
     named = (Test("wing", Op.IS, wing),) if wing else ()
     when = (Alternative((Condition(FactKind.BELIEF, "weak_low_ball", (*LIKELY, *named)),)),)
     ours = replace(tactic("ours"), when=when, price=AT_A_WING)
     assert open_rows(rulebook, evidence, ours, own={}) == wings
 
 
-def test_what_one_cannot_hit_or_what_something_speaks_against_is_not_open(
-    rulebook: Rulebook, evidence: EvidenceModel, tactic: MakeTactic
-) -> None:
+def test_what_one_cannot_hit_or_what_something_speaks_against_is_not_open(rulebook, evidence, tactic):
     ours = tactic("ours", needs=(Gate(("volley",), 2),))
     assert open_rows(rulebook, evidence, ours, own={"volley": 2}) == {None}
     assert open_rows(rulebook, evidence, ours, own={"volley": 1}) == set()

@@ -1,12 +1,10 @@
 """No answer says one thing and its opposite, nor a line against its own plan: random situations."""
 
 import random
-from collections.abc import Callable
 from typing import Any
 
 import pytest
 
-from tacticapi.advice import Adviser
 from tacticapi.api.situations import read_situation
 from tacticapi.domain.rules import RelationKind, Rulebook
 from tacticapi.domain.situation import Situation, Verdict
@@ -54,9 +52,7 @@ def drawn(rulebook: Rulebook) -> list[Situation]:
     return found
 
 
-def test_no_two_lines_of_one_answer_exclude_each_other(
-    adviser: Adviser, rulebook: Rulebook, drawn: list[Situation]
-) -> None:
+def test_no_two_lines_of_one_answer_exclude_each_other(adviser, rulebook, drawn):
     named = {
         frozenset((tactic.id, relation.to))
         for tactic in rulebook.tactics.values()
@@ -73,7 +69,7 @@ def test_no_two_lines_of_one_answer_exclude_each_other(
         assert not pairs & named, shown
 
 
-def test_no_line_praises_a_plan_that_is_to_change(adviser: Adviser, drawn: list[Situation]) -> None:
+def test_no_line_praises_a_plan_that_is_to_change(adviser, drawn):
     verdicts = set()
     for situation in drawn:
         advice = adviser.recommend(situation)
@@ -88,7 +84,7 @@ def test_no_line_praises_a_plan_that_is_to_change(adviser: Adviser, drawn: list[
     assert verdicts == {*Verdict}
 
 
-def test_the_court_is_called_what_it_is(advise: Callable[..., Any]) -> None:
+def test_the_court_is_called_what_it_is(advise):
     for pace, bounce in ((1, "low"), (1, "high"), (3, "medium"), (5, "low"), (5, "high")):
         advice = advise(moment="after-warm-up", context={"court_pace": pace, "bounce": bounce}, limit=10)
         said = " ".join(line.say for line in advice.suggestions).lower()

@@ -1,19 +1,15 @@
 """Keep, adjust or change: what is being played, what is said of it, and by which numbers."""
 
-from collections.abc import Callable
 from functools import partial
 from typing import Any
 
 import pytest
 
-from tacticapi.advice import Adviser
 from tacticapi.advice.plan import BALL_MAKING, BETTER_PLAY, LOSING, OWN_ERRORS, WINNING, chosen, verdict
 from tacticapi.domain.advice import Advice, Plan
-from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Chosen, Moment, OwnErrors, PointsPlayed, Show, Situation, Tries, Verdict
 from tacticapi.pricing.baseline import Judged
 
-Advise = Callable[..., Advice]
 RALLY, SERVE = "work-weaker-wing", "serve-to-hidden-wing"
 WEAK_BACKHAND = [
     {"what": "rally.backhand_errors", "count": 9, "of": 20, "set": 1, "game": 3},
@@ -56,13 +52,11 @@ def shown(advice: Advice) -> list[str]:
         ((Tries("b", 0, 0), Tries("a", 0, 0)), Chosen("a")),
     ],
 )
-def test_the_plan_is_what_was_chosen_last_else_what_was_tried_last(
-    tries: tuple[Tries, ...], plan: Chosen | None
-) -> None:
+def test_the_plan_is_what_was_chosen_last_else_what_was_tried_last(tries, plan):
     assert chosen(Situation(Moment.CHANGE_OF_ENDS, tries=tries)) == plan
 
 
-def test_a_plan_that_was_posted_is_the_plan() -> None:
+def test_a_plan_that_was_posted_is_the_plan():
     posted = Situation(Moment.CHANGE_OF_ENDS, tries=(Tries("a", 9, 5, 1, 5),), plan=Chosen("b", (1, 2)))
     assert chosen(posted) == Chosen("b", (1, 2))
 
@@ -99,9 +93,7 @@ def judged(sd_below: float, tried: int = 8, won: int = 3) -> Judged:
         (None, (BETTER_PLAY,), Verdict.KEEP, "no tactic has been tried yet; nothing speaks against the plan"),
     ],
 )  # fmt: skip
-def test_the_verdict_and_its_reason(
-    rulebook: Rulebook, told: Judged | None, holding: tuple[str, ...], word: Verdict, why: str
-) -> None:
+def test_the_verdict_and_its_reason(rulebook, told, holding, word, why):
     found = verdict(COUNTED, told, frozenset(holding), rulebook)
     assert found == (word, why)
     assert len(why.split()) <= 25
@@ -118,14 +110,12 @@ def test_the_verdict_and_its_reason(
         (16, 24, Verdict.KEEP),
     ],
 )
-def test_a_plan_is_changed_only_by_eight_tries_that_clearly_lose(
-    advise: Advise, won: int, of: int, word: Verdict
-) -> None:
+def test_a_plan_is_changed_only_by_eight_tries_that_clearly_lose(advise, won, of, word):
     plan = plan_of(advise(tries=tried((won, of))))
     assert (plan.verdict, plan.tactic, plan.tried, plan.won) == (word, RALLY, of, won)
 
 
-def test_three_of_twelve_are_enough_once_they_have_changed_their_play_against_it(advise: Advise) -> None:
+def test_three_of_twelve_are_enough_once_they_have_changed_their_play_against_it(advise):
     changed = [*WEAK_BACKHAND, {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 5}]
     tries = tried((13, 20), set=1, game=4) + tried((3, 12), set=1, game=7)
     played = {"on_serve": {"won": 30, "of": 52}, "on_return": {"won": 22, "of": 50}}
@@ -133,13 +123,13 @@ def test_three_of_twelve_are_enough_once_they_have_changed_their_play_against_it
     assert plan_of(advise(tries=tries, observations=WEAK_BACKHAND, points_played=played)).verdict is Verdict.KEEP
 
 
-def test_what_was_lost_long_ago_does_not_judge_what_was_won_since(advise: Advise) -> None:
+def test_what_was_lost_long_ago_does_not_judge_what_was_won_since(advise):
     tries = tried((4, 16), set=1, game=3) + tried((17, 24), set=2, game=5)
     plan = plan_of(advise(tries=tries, plan={"tactic": RALLY, "since": (2, 1)}))
     assert (plan.verdict, plan.tried, plan.won, plan.since) == (Verdict.KEEP, 24, 17, (2, 1))
 
 
-def test_once_their_play_has_changed_the_plan_has_to_show_itself_again(advise: Advise) -> None:
+def test_once_their_play_has_changed_the_plan_has_to_show_itself_again(advise):
     changed = [*WEAK_BACKHAND, {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 5}]
     plan = plan_of(advise(observations=changed, tries=tried((13, 26))))
     assert (plan.verdict, plan.tactic, plan.tried) == (Verdict.ADJUST, RALLY, 0)
@@ -148,7 +138,7 @@ def test_once_their_play_has_changed_the_plan_has_to_show_itself_again(advise: A
     assert plan_of(advise(observations=changed, tries=again)).verdict is Verdict.KEEP
 
 
-def test_misses_that_are_posted_move_the_verdict(advise: Advise) -> None:
+def test_misses_that_are_posted_move_the_verdict(advise):
     """The same tries are judged by where the posterior begins, which is the price."""
     few = [{"what": f"rally.{wing}_errors", "count": 1, "of": 30} for wing in ("backhand", "forehand")]
     many = [{"what": "rally.backhand_errors", "count": 14, "of": 30}, few[1]]
@@ -160,9 +150,7 @@ def test_misses_that_are_posted_move_the_verdict(advise: Advise) -> None:
 # Where the plan stands ------------------------------------------------------------------------------------------------
 
 
-def test_a_plan_that_is_kept_stands_first_with_its_count_and_little_beside_it(
-    advise: Advise, rulebook: Rulebook
-) -> None:
+def test_a_plan_that_is_kept_stands_first_with_its_count_and_little_beside_it(advise, rulebook):
     advice = advise(observations=WEAK_BACKHAND, tries=tried((9, 15)), points_played=points(12, 24))
     assert plan_of(advice).verdict is Verdict.KEEP
     assert shown(advice)[0] == RALLY
@@ -171,7 +159,7 @@ def test_a_plan_that_is_kept_stands_first_with_its_count_and_little_beside_it(
     assert len(reminders) <= 1
 
 
-def test_a_set_and_four_one_up_the_plan_is_shown_and_nothing_new(advise: Advise, rulebook: Rulebook) -> None:
+def test_a_set_and_four_one_up_the_plan_is_shown_and_nothing_new(advise, rulebook):
     score = {"sets": [[6, 0]], "games": [4, 1], "points": ["0", "0"], "server": "own"}
     played = {"on_serve": {"won": 22, "of": 28}, "on_return": {"won": 18, "of": 30}}
     advice = advise(observations=WEAK_BACKHAND, tries=tried((19, 27)), score=score, points_played=played)
@@ -179,7 +167,7 @@ def test_a_set_and_four_one_up_the_plan_is_shown_and_nothing_new(advise: Advise,
     assert not [line for line in shown(advice)[1:] if rulebook.tactics[line].price]
 
 
-def test_a_condemned_tactic_is_out_and_what_comes_next_is_named(advise: Advise) -> None:
+def test_a_condemned_tactic_is_out_and_what_comes_next_is_named(advise):
     advice = advise(observations=WEAK_BACKHAND, tries=tried((3, 30)), points_played=points(14, 40), limit=5)
     plan = plan_of(advice)
     assert plan.verdict is Verdict.CHANGE
@@ -189,7 +177,7 @@ def test_a_condemned_tactic_is_out_and_what_comes_next_is_named(advise: Advise) 
 
 
 @pytest.mark.parametrize("won", range(0, 41, 4))
-def test_what_is_condemned_is_never_shown_whatever_else_holds(advise: Advise, won: int) -> None:
+def test_what_is_condemned_is_never_shown_whatever_else_holds(advise, won):
     advice = advise(observations=WEAK_BACKHAND, tries=tried((won, 40)), limit=10)
     if plan_of(advice).verdict is Verdict.CHANGE:
         assert RALLY not in shown(advice)
@@ -197,7 +185,7 @@ def test_what_is_condemned_is_never_shown_whatever_else_holds(advise: Advise, wo
         assert won >= 12
 
 
-def test_a_variation_of_the_plan_may_stand_beside_it(advise: Advise) -> None:
+def test_a_variation_of_the_plan_may_stand_beside_it(advise):
     advice = advise(
         own={"change_direction": 3},
         observations=[*WEAK_BACKHAND, {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 4}],
@@ -209,13 +197,13 @@ def test_a_variation_of_the_plan_may_stand_beside_it(advise: Advise) -> None:
     assert shown(advice).index(RALLY) < shown(advice).index("change-pattern-not-ball")
 
 
-def test_a_plan_that_may_not_be_hit_or_said_now_is_not_shown(adviser: Adviser, advise: Advise) -> None:
+def test_a_plan_that_may_not_be_hit_or_said_now_is_not_shown(adviser, advise):
     volley = [{"tactic": "serve-and-volley-change", "tried": 9, "won": 6}]
     assert "serve-and-volley-change" not in shown(advise(tries=volley, own={"volley": 0, "approach": 0}))
     assert adviser.rulebook.tactics[RALLY].show is Show.GAIN
 
 
-def test_after_the_match_what_worked_comes_before_what_was_never_tried(advise: Advise) -> None:
+def test_after_the_match_what_worked_comes_before_what_was_never_tried(advise):
     beaten = [{"tactic": "come-in-behind-short-ball", "tried": 16, "won": 12}]
     own = {"volley": 3, "approach": 3, "serve_placement": 3}
     assert shown(advise(moment="after-match", tries=tried((9, 15))))[0] == RALLY
@@ -223,7 +211,7 @@ def test_after_the_match_what_worked_comes_before_what_was_never_tried(advise: A
     assert RALLY not in shown(advise(moment="after-match", tries=tried((2, 15))))
 
 
-def test_a_proven_plan_stays_if_points_are_lost_elsewhere(advise: Advise) -> None:
+def test_a_proven_plan_stays_if_points_are_lost_elsewhere(advise):
     played = {"on_serve": {"won": 14, "of": 33}, "on_return": {"won": 14, "of": 31}}
     errors = {"unforced": 20, "of": 36}
     asked = partial(advise, points_played=played, own_errors=errors)
@@ -231,7 +219,7 @@ def test_a_proven_plan_stays_if_points_are_lost_elsewhere(advise: Advise) -> Non
     assert plan_of(asked(tries=tried((12, 15)))).verdict is Verdict.KEEP
 
 
-def test_between_points_the_plan_is_shown_where_the_next_point_can_be_played_by_it(advise: Advise) -> None:
+def test_between_points_the_plan_is_shown_where_the_next_point_can_be_played_by_it(advise):
     def at(tactic: str, server: str) -> list[str]:
         score = {"sets": [], "games": [2, 2], "points": ["15", "15"], "server": server}
         return shown(advise(moment="between-points", score=score, plan={"tactic": tactic}, own={"serve_placement": 3}))
@@ -241,7 +229,7 @@ def test_between_points_the_plan_is_shown_where_the_next_point_can_be_played_by_
     assert SERVE not in at(SERVE, "opponent")
 
 
-def test_what_was_dropped_does_not_say_that_the_plan_loses(advise: Advise) -> None:
+def test_what_was_dropped_does_not_say_that_the_plan_loses(advise):
     dropped = {"tactic": "cross-court-home", "tried": 37, "won": 12, "set": 1, "game": 10}
     pays = {"tactic": RALLY, "tried": 12, "won": 9, "set": 2, "game": 3}
     plan = {"tactic": RALLY, "since": {"set": 2, "game": 1}}

@@ -56,14 +56,12 @@ def misses(forehand: tuple[int, int], backhand: tuple[int, int] | None = None) -
 
 
 @pytest.mark.parametrize("backhand", [None, (4, 20)])
-def test_a_forehand_that_misses_no_more_than_most_is_not_called_weak(
-    adviser: Adviser, usual: Write, backhand: tuple[int, int] | None
-) -> None:
+def test_a_forehand_that_misses_no_more_than_most_is_not_called_weak(adviser, usual, backhand):
     told = said(adviser.recommend(usual(*misses((4, 20), backhand))))
     assert not {"work-weaker-wing", "serve-and-rally-to-weaker-forehand"} & {*told}
 
 
-def test_the_more_the_forehand_misses_the_more_it_is_worth_to_play_there(adviser: Adviser, usual: Write) -> None:
+def test_the_more_the_forehand_misses_the_more_it_is_worth_to_play_there(adviser, usual):
     worth = [
         price(adviser, usual(*misses((count, 20), (4, 20))), "work-weaker-wing", Wing.FOREHAND)
         for count in range(4, 21)
@@ -72,15 +70,13 @@ def test_the_more_the_forehand_misses_the_more_it_is_worth_to_play_there(adviser
     assert worth[-1] > 1.6 * worth[12 - 4] > 0
 
 
-def test_a_forehand_that_misses_every_other_ball_is_played_to(adviser: Adviser, usual: Write) -> None:
+def test_a_forehand_that_misses_every_other_ball_is_played_to(adviser, usual):
     told = said(adviser.recommend(usual(*misses((12, 20), (4, 20)))))
     assert {"work-weaker-wing", "serve-and-rally-to-weaker-forehand"} & {*told}
 
 
 @pytest.mark.parametrize(("forehand", "backhand"), [((8, 15), (7, 14)), ((7, 14), (8, 15)), ((10, 20), (10, 20))])
-def test_two_wings_that_miss_alike_sell_no_wing(
-    *, adviser: Adviser, usual: Write, rulebook: Rulebook, forehand: tuple[int, int], backhand: tuple[int, int]
-) -> None:
+def test_two_wings_that_miss_alike_sell_no_wing(adviser, usual, rulebook, forehand, backhand):
     told = said(adviser.recommend(usual(*misses(forehand, backhand))))
     at_a_wing = {name for name in told if aims_at_a_wing(rulebook.tactics[name])}
     assert not at_a_wing
@@ -104,16 +100,14 @@ HIGH = ("high-ball-to-high-ball-weakness", "kick-second-serve-to-high-ball-weakn
     ],
 )
 @pytest.mark.parametrize("moment", [Moment.AFTER_WARM_UP, Moment.CHANGE_OF_ENDS])
-def test_who_handles_high_balls_well_gets_no_high_balls(
-    adviser: Adviser, usual: Write, seen: dict[str, Any], moment: Moment
-) -> None:
+def test_who_handles_high_balls_well_gets_no_high_balls(adviser, usual, seen, moment):
     score = {"score": None} if moment is Moment.AFTER_WARM_UP else {}
     told = said(adviser.recommend(usual(seen, moment=moment.value, **score)))
     assert not {*HIGH} & {*told}
     assert price(adviser, usual(seen), HIGH[0], Wing.BACKHAND) < 0 > price(adviser, usual(seen), HIGH[1])
 
 
-def test_who_does_not_gets_them(adviser: Adviser, usual: Write) -> None:
+def test_who_does_not_gets_them(adviser, usual):
     seen = [{"what": "rally.against_high_ball", "count": 2, "of": 14, "wing": "backhand"}]
     assert {*HIGH} <= {*said(adviser.recommend(usual(*seen)))}
 
@@ -125,9 +119,7 @@ def own_serve(rulebook: Rulebook) -> list[str]:
     return [tactic.id for tactic in rulebook.tactics.values() if tactic.price and tactic.price.moves]
 
 
-def test_every_double_fault_moves_what_own_serve_tactics_are_worth(
-    adviser: Adviser, usual: Write, rulebook: Rulebook
-) -> None:
+def test_every_double_fault_moves_what_own_serve_tactics_are_worth(adviser, usual, rulebook):
     safer, bolder = "first-serve-percentage-before-pace", "second-serve-deep-and-varied-under-attack"
     counts = [usual({"what": "record.double_faults", "count": count, "of": 11}) for count in (0, 2, 4, 8, 11)]
     assert {safer, bolder} <= {*own_serve(rulebook)}
@@ -139,9 +131,7 @@ def test_every_double_fault_moves_what_own_serve_tactics_are_worth(
     assert safer in last
 
 
-def test_who_wins_behind_the_first_serve_and_not_behind_the_second_gets_more_first_serves_in(
-    adviser: Adviser, usual: Write, rulebook: Rulebook
-) -> None:
+def test_who_wins_behind_the_first_serve_and_not_behind_the_second_gets_more_first_serves_in(adviser, usual, rulebook):
     asked = usual(
         {"what": "record.first_serve_points_won", "count": 5, "of": 7},
         {"what": "record.second_serve_points_won", "count": 1, "of": 8},
@@ -162,8 +152,8 @@ def test_who_wins_behind_the_first_serve_and_not_behind_the_second_gets_more_fir
 
 @pytest.mark.parametrize("moment", ["after-warm-up", "change-of-ends", "set-break", "after-match"])
 def test_the_left_hander_with_the_strong_backhand_is_served_and_played_to_on_the_forehand(
-    adviser: Adviser, situation: Write, rulebook: Rulebook, moment: str
-) -> None:
+    adviser, situation, rulebook, moment
+):
     advice = adviser.recommend(situation(**{**demo_situation(moment), "limit": 10, "tries": []}))
     told = said(advice)
     assert "serve-and-rally-to-weaker-forehand" in told

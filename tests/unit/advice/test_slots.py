@@ -1,16 +1,13 @@
 """What a line names: the wing and the serves that reach it, favourite serves by court, the court to return in."""
 
-from collections.abc import Callable
 from typing import Any
 
 import pytest
 
 from tacticapi.advice.slots import Slots, unnamed
 from tacticapi.domain.advice import Advice, Target
-from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Moment, Situation, Wing
 
-Advise = Callable[..., Advice]
 NO_AD = {"format": {"sets": 3, "no_ad": True}}
 DECIDING = {"sets": [], "games": [3, 3], "points": ["40", "40"], "server": "opponent"}
 
@@ -29,9 +26,7 @@ def first(advice: Advice) -> tuple[str, list[str]]:
 
 
 @pytest.mark.parametrize(("deuce", "ad", "court"), [((11, 12), (5, 12), "deuce"), ((4, 10), (9, 10), "ad")])
-def test_on_a_deciding_point_the_court_is_named_with_both_counts(
-    advise: Advise, deuce: tuple[int, int], ad: tuple[int, int], court: str
-) -> None:
+def test_on_a_deciding_point_the_court_is_named_with_both_counts(advise, deuce, ad, court):
     say, because = first(
         advise(moment="between-points", context=NO_AD, score=DECIDING, observations=returns(deuce, ad))
     )
@@ -42,9 +37,7 @@ def test_on_a_deciding_point_the_court_is_named_with_both_counts(
 
 
 @pytest.mark.parametrize(("deuce", "ad"), [((8, 12), (8, 12)), ((4, 4), (2, 12)), ((9, 10), (8, 10))])
-def test_no_court_is_named_where_the_counts_do_not_tell(
-    advise: Advise, deuce: tuple[int, int], ad: tuple[int, int]
-) -> None:
+def test_no_court_is_named_where_the_counts_do_not_tell(advise, deuce, ad):
     seen = returns(deuce, ad)
     say, _ = first(advise(moment="between-points", context=NO_AD, score=DECIDING, observations=seen))
     assert say.startswith("Your choice of court")
@@ -66,7 +59,7 @@ def of(advice: Advice, tactic: str) -> Any:
     return next(line for line in advice.suggestions if line.tactic == tactic)
 
 
-def test_their_favourite_serves_are_named_by_court_and_between_points_in_the_court_of_the_next(advise: Advise) -> None:
+def test_their_favourite_serves_are_named_by_court_and_between_points_in_the_court_of_the_next(advise):
     told = of(advise(observations=SPOTS, limit=10), "read-serve-habits")
     assert "wide in the ad court" in told.say
     assert "T in the deuce court" in told.say
@@ -77,7 +70,7 @@ def test_their_favourite_serves_are_named_by_court_and_between_points_in_the_cou
     assert "deuce" not in next_one.say
 
 
-def test_a_line_at_a_wing_names_it_and_the_serves_that_reach_it(advise: Advise) -> None:
+def test_a_line_at_a_wing_names_it_and_the_serves_that_reach_it(advise):
     seen = [
         {"what": "rally.backhand_errors", "count": 12, "of": 24},
         {"what": "rally.forehand_errors", "count": 3, "of": 24},
@@ -91,7 +84,7 @@ def test_a_line_at_a_wing_names_it_and_the_serves_that_reach_it(advise: Advise) 
     )
 
 
-def test_what_a_change_of_their_play_leaves_open_is_said_with_the_change(advise: Advise) -> None:
+def test_what_a_change_of_their_play_leaves_open_is_said_with_the_change(advise):
     counts = [(6, 7, 1), (5, 6, 3), (6, 7, 5), (0, 6, 7), (0, 7, 9), (0, 6, 11)]
     seen = [{"what": "serve.followed_to_net", "count": n, "of": of, "set": 1, "game": game} for n, of, game in counts]
     advice = advise(observations=seen, limit=5)
@@ -100,7 +93,7 @@ def test_what_a_change_of_their_play_leaves_open_is_said_with_the_change(advise:
     assert any("serves followed to the net" in change.text for change in advice.changed)
 
 
-def test_a_change_that_was_posted_leaves_open_what_the_counts_before_and_since_say(advise: Advise) -> None:
+def test_a_change_that_was_posted_leaves_open_what_the_counts_before_and_since_say(advise):
     seen = [
         {"what": "conduct.change_of_play", "seen": True, "set": 2, "game": 1},
         {"what": "rally.ran_round_backhand", "count": 2, "of": 14, "set": 1, "game": 8},
@@ -111,7 +104,7 @@ def test_a_change_that_was_posted_leaves_open_what_the_counts_before_and_since_s
     assert "use the place they left" in of(advise(observations=little, limit=5), "counter-their-adaptation").say
 
 
-def test_a_slot_that_is_not_known_gives_the_plain_line() -> None:
+def test_a_slot_that_is_not_known_gives_the_plain_line():
     slots = Slots(Situation(Moment.CHANGE_OF_ENDS), (), ())
     target = (Target("ad", "wide", Wing.BACKHAND),)
     assert slots.filled("To the {wing}.", "To {targets}.", Wing.BACKHAND, ())[0] == "To the backhand."
@@ -119,7 +112,7 @@ def test_a_slot_that_is_not_known_gives_the_plain_line() -> None:
     assert slots.filled("To the {wing}.", None, None, ())[0] == "To the weaker wing."
 
 
-def test_every_line_can_be_said_without_a_name(rulebook: Rulebook) -> None:
+def test_every_line_can_be_said_without_a_name(rulebook):
     lines = [t.say for t in rulebook.tactics.values()]
     lines += [one.say for t in rulebook.tactics.values() for one in t.when if one.say]
     assert not [line for line in lines if "{" in unnamed(line).replace("{site}", "")]

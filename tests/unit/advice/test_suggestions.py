@@ -11,7 +11,7 @@ import pytest
 
 from tacticapi.advice.suggestions import SuggestionWriter, serve_targets
 from tacticapi.advice.words import score_line
-from tacticapi.domain.advice import Advice, RestsOn, SourceLine, Suggestion, Target
+from tacticapi.domain.advice import RestsOn, SourceLine, Suggestion, Target
 from tacticapi.domain.court import Hands
 from tacticapi.domain.reasoning import Belief, Contribution, Fact, Firing, Priced
 from tacticapi.domain.rules import Alternative, FactKind, Level, Rulebook, SourceRef, Touches, TraitKey
@@ -22,7 +22,6 @@ from tacticapi.rulebook.danger import Health, Pain
 from tacticapi.scoring.formats import Format
 from tacticapi.scoring.score import State, next_point
 
-Price = Callable[..., Priced]
 Lines = Callable[..., tuple[Suggestion, ...]]
 WELL = Health()
 HANDS = Situation(Moment.CHANGE_OF_ENDS, own={"handedness": "left"}, opponent={"handedness": "right"})
@@ -79,9 +78,7 @@ def firing(item: Priced, *facts: Fact, alternative: int = 0, **fields: Any) -> P
     return replace(item, firing=Firing(tactic, alternative, facts))
 
 
-def test_what_shares_a_read_claims_half_and_all_lines_together_at_most_the_cap_of_the_level(
-    priced: Price, lines: Lines, rulebook: Rulebook
-) -> None:
+def test_what_shares_a_read_claims_half_and_all_lines_together_at_most_the_cap_of_the_level(priced, lines, rulebook):
     """Points of 0.03, 0.03 x 0.5 and 0.015 sum to 0.06: cap x tanh(0.06 / cap) are claimed, shared in proportion."""
     shown = priced("a", 0.03), priced("b", 0.03), priced("c", 0.015)
     gains = tuple(MatchGain(n, n / 2, 2 * n) for n in (0.08, 0.08, 0.04))
@@ -107,15 +104,13 @@ def test_what_shares_a_read_claims_half_and_all_lines_together_at_most_the_cap_o
         (-0.001, 0.9, "unclear"),
     ],
 )
-def test_the_size_of_a_gain_is_told_in_a_word(
-    *, priced: Price, lines: Lines, point: float, pays_in: float, size: str
-) -> None:
+def test_the_size_of_a_gain_is_told_in_a_word(priced, lines, point, pays_in, size):
     worth = one(lines, priced("a", point, pays_in=pays_in)).worth
     assert worth
     assert (worth.size, worth.pays_in) == (size, pays_in)
 
 
-def test_a_small_gain_is_told_as_it_is_and_a_line_without_a_price_claims_none(priced: Price, lines: Lines) -> None:
+def test_a_small_gain_is_told_as_it_is_and_a_line_without_a_price_claims_none(priced, lines):
     told = lines(priced("a", 0.0005), priced("b", show=Show.REMINDER), gains=(MatchGain(0.02, 0.01, 0.03),) * 2)
     worth = told[0].worth
     assert worth
@@ -124,7 +119,7 @@ def test_a_small_gain_is_told_as_it_is_and_a_line_without_a_price_claims_none(pr
     assert told[1].worth is None
 
 
-def test_the_words_are_those_of_the_tactic(priced: Price, lines: Lines) -> None:
+def test_the_words_are_those_of_the_tactic(priced, lines):
     item = priced("a", category="serve", caution="not on a wet court", coaches_differ="some wait")
     line = one(lines, item)
     assert (line.category, line.title, line.say, line.why) == ("serve", "a", "a", "it pays")
@@ -135,7 +130,7 @@ def test_the_words_are_those_of_the_tactic(priced: Price, lines: Lines) -> None:
 
 
 @pytest.mark.parametrize(("alternative", "said"), [(0, "a"), (1, "come in behind it")])
-def test_an_alternative_may_say_it_in_its_own_words(priced: Price, lines: Lines, alternative: int, said: str) -> None:
+def test_an_alternative_may_say_it_in_its_own_words(priced, lines, alternative, said):
     when = (Alternative(()), Alternative((), say="come in behind it"))
     assert one(lines, firing(priced("a"), alternative=alternative, when=when)).say == said
 
@@ -149,13 +144,13 @@ def test_an_alternative_may_say_it_in_its_own_words(priced: Price, lines: Lines,
         ((), "Place not said: no sprints"),
     ],
 )
-def test_a_line_names_the_sore_place(priced: Price, lines: Lines, sites: tuple[str, ...], said: str) -> None:
+def test_a_line_names_the_sore_place(priced, lines, sites, said):
     when = (Alternative((), say="{site}: no sprints"),)
     sore = Health(pain=Pain(1, sites, stops=False))
     assert one(lines, firing(priced("a"), when=when), health=sore).say == said
 
 
-def test_the_first_source_stands_for_all(priced: Price, lines: Lines, rulebook: Rulebook) -> None:
+def test_the_first_source_stands_for_all(priced, lines, rulebook):
     first, second = list(rulebook.sources)[:2]
     line = one(lines, priced("a", sources=(SourceRef(first, "a fact"), SourceRef(second, "another"))))
     assert [source.key for source in line.sources] == [first, second]
@@ -163,18 +158,14 @@ def test_the_first_source_stands_for_all(priced: Price, lines: Lines, rulebook: 
     assert line.source.backs == "a fact"
 
 
-def test_a_line_without_a_price_tells_the_six_strongest_reasons_and_what_it_rests_on(
-    priced: Price, lines: Lines
-) -> None:
+def test_a_line_without_a_price_tells_the_six_strongest_reasons_and_what_it_rests_on(priced, lines):
     """Nine parts of two chances each are eighteen chances: a firm read."""
     line = one(lines, firing(priced("a", show=Show.REMINDER), LOW_FACT))
     assert [reason.text for reason in line.because] == [f"part {n}" for n in range(1, 7)]
     assert line.rests_on == (RestsOn("weak_low_ball", Wing.BACKHAND, 0.7, "firm read"),)
 
 
-def test_a_priced_line_tells_first_what_adds_most_to_its_price_and_nothing_that_takes_from_it(
-    priced: Price, lines: Lines, rulebook: Rulebook
-) -> None:
+def test_a_priced_line_tells_first_what_adds_most_to_its_price_and_nothing_that_takes_from_it(priced, lines, rulebook):
     def pool(count: float) -> Pool:
         kind = rulebook.kinds["rally.backhand_errors"]
         return Pool(kind, Phase.GAMES, [Observation(0, kind.id, Way.COUNT, count=count, of=20)])
@@ -194,9 +185,7 @@ def test_a_priced_line_tells_first_what_adds_most_to_its_price_and_nothing_that_
         (None, ()),
     ],
 )
-def test_a_serve_is_aimed_at_the_wing_of_the_reason(
-    priced: Price, lines: Lines, opponent: str | None, targets: tuple[Target, ...]
-) -> None:
+def test_a_serve_is_aimed_at_the_wing_of_the_reason(priced, lines, opponent, targets):
     """The T of the deuce court and the wide spot of the ad court reach the backhand of a right-hander."""
     asked = replace(HANDS, opponent={"handedness": opponent})
     line = one(lines, firing(priced("a"), LOW_FACT, targets="serve-to-wing"), of=asked)
@@ -205,9 +194,7 @@ def test_a_serve_is_aimed_at_the_wing_of_the_reason(
     assert one(lines, firing(priced("a"), LOW_FACT), of=asked).targets == ()
 
 
-def test_a_figure_about_court_and_ball_stands_beside_the_tactic_that_it_belongs_to(
-    rulebook: Rulebook, priced: Price, lines: Lines
-) -> None:
+def test_a_figure_about_court_and_ball_stands_beside_the_tactic_that_it_belongs_to(rulebook, priced, lines):
     tactic = rulebook.tactics["cover-cross-smash-leave-line"]
     item = replace(priced("a"), firing=Firing(tactic, 0, ()))
     assert one(lines, item).court is not None
@@ -235,7 +222,7 @@ def spot_by_geometry(hand: str, court: str, wing: Wing) -> str:
 
 
 @pytest.mark.parametrize(("receiver", "wing"), product(("right", "left"), Wing))
-def test_the_table_is_that_of_the_geometry(receiver: str, wing: Wing) -> None:
+def test_the_table_is_that_of_the_geometry(receiver, wing):
     targets = serve_targets(receiver, wing)
     assert [(t.court, t.spot, t.wing) for t in targets] == [
         (court, spot_by_geometry(receiver, court, wing), wing) for court in ("deuce", "ad")
@@ -243,14 +230,12 @@ def test_the_table_is_that_of_the_geometry(receiver: str, wing: Wing) -> None:
 
 
 @pytest.mark.parametrize(("receiver", "wing"), [("both", Wing.BACKHAND), (None, Wing.BACKHAND), ("right", None)])
-def test_two_forehands_an_unknown_hand_or_an_unknown_wing_give_no_target(
-    receiver: str | None, wing: Wing | None
-) -> None:
+def test_two_forehands_an_unknown_hand_or_an_unknown_wing_give_no_target(receiver, wing):
     assert serve_targets(receiver, wing) == ()
 
 
 @pytest.mark.parametrize(("server", "receiver"), product(("right", "left"), repeat=2))
-def test_the_servers_own_hand_moves_no_target(advise: Callable[..., Advice], server: str, receiver: str) -> None:
+def test_the_servers_own_hand_moves_no_target(advise, server, receiver):
     advice = advise(
         own={"handedness": server, "serve_placement": 3},
         opponent={"handedness": receiver},
@@ -263,7 +248,7 @@ def test_the_servers_own_hand_moves_no_target(advise: Callable[..., Advice], ser
     }
 
 
-def test_a_serve_to_the_forehand_aims_there_whatever_the_hand(advise: Callable[..., Advice]) -> None:
+def test_a_serve_to_the_forehand_aims_there_whatever_the_hand(advise):
     seen = [{"what": "return.forehand_in", "count": 3, "of": 14}, {"what": "return.backhand_in", "count": 12, "of": 14}]
     for hand in ("right", "left"):
         advice = advise(own={"serve_placement": 3}, opponent={"handedness": hand}, observations=seen, limit=10)
@@ -272,7 +257,7 @@ def test_a_serve_to_the_forehand_aims_there_whatever_the_hand(advise: Callable[.
         assert [t.spot for t in served.targets] == [spot_by_geometry(hand, c, Wing.FOREHAND) for c in ("deuce", "ad")]
 
 
-def test_only_serves_have_targets(rulebook: Rulebook) -> None:
+def test_only_serves_have_targets(rulebook):
     aimed = [t for t in rulebook.tactics.values() if t.targets]
     assert len(aimed) >= 4
     assert all(t.touches in (Touches.SERVE, Touches.BOTH) for t in aimed)
@@ -289,7 +274,7 @@ NO_AD = Format(no_ad=True)
     [
         (State(Format(), ((6, 4), (6, 3)), (0, 0), (0, 0), None), "the match is over: you won"),
         (State(Format(), ((4, 6), (3, 6)), (0, 0), (0, 0), None), "the match is over: your opponent won"),
-        (State(Format(), (), (0, 0), (0, 0), None), "an open point, worth 0.25 of the match"),
+        (State(Format(), (), (0, 0), (0, 0), None), "an ordinary point, worth 0.25 of the match"),
         (
             State(NO_AD, (), (2, 2), (3, 3), "own"),
             "break point against you, worth 0.25 of the match; you serve to either court (the receiver chooses)",
@@ -312,5 +297,5 @@ NO_AD = Format(no_ad=True)
         ),
     ],
 )
-def test_the_line_says_for_whom_the_point_is_what_and_who_serves_where(state: Any, line: str) -> None:
+def test_the_line_says_for_whom_the_point_is_what_and_who_serves_where(state, line):
     assert score_line(state, next_point(state), 0.25) == line

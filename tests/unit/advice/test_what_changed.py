@@ -15,7 +15,6 @@ from tacticapi.domain.situation import HeldBack, Phase, Previous, Show, Wing
 from tacticapi.evidence.changes import ChangePoint, Shift
 
 Advise = Callable[..., Advice]
-MakePriced = Callable[..., Priced]
 
 
 def ids(items: list[Priced]) -> list[str]:
@@ -29,15 +28,13 @@ def values(**match: float) -> dict[str, Value]:
 @pytest.mark.parametrize(
     ("challenger", "first"), [(0.024, ["incumbent", "challenger"]), (0.026, ["challenger", "incumbent"])]
 )
-def test_the_first_suggestion_stays_until_another_exceeds_it_by_the_margin(
-    priced: MakePriced, challenger: float, first: list[str]
-) -> None:
+def test_the_first_suggestion_stays_until_another_exceeds_it_by_the_margin(priced, challenger, first):
     ordered = [priced("challenger"), priced("incumbent"), priced("third")]
     worth = values(challenger=challenger, incumbent=0.020, third=0.001)
     assert ids(steady(ordered, worth, Previous(first="incumbent"), 0.005)) == [*first, "third"]
 
 
-def test_lines_shown_first_stay_before_it_and_reminders_after_it(priced: MakePriced) -> None:
+def test_lines_shown_first_stay_before_it_and_reminders_after_it(priced):
     ordered = [
         priced("law", show=Show.FIRST),
         priced("challenger"),
@@ -50,7 +47,7 @@ def test_lines_shown_first_stay_before_it_and_reminders_after_it(priced: MakePri
     assert ids(steady(ordered, worth, Previous(first="reminder"), 0.005)) == ids(ordered)
 
 
-def test_without_an_earlier_first_that_is_still_there_nothing_is_held(priced: MakePriced) -> None:
+def test_without_an_earlier_first_that_is_still_there_nothing_is_held(priced):
     ordered = [priced("a"), priced("b")]
     worth = values(a=0.011, b=0.010)
     for previous in (None, Previous(), Previous(first="gone"), Previous(first="a")):
@@ -81,7 +78,7 @@ def close(advise: Advise, **asked: Any) -> tuple[dict[str, Any], str, str]:
     raise AssertionError
 
 
-def test_two_close_tactics_do_not_swap_places_from_one_advice_to_the_next(advise: Advise, rulebook: Rulebook) -> None:
+def test_two_close_tactics_do_not_swap_places_from_one_advice_to_the_next(advise, rulebook):
     assert rulebook.defaults["plan"]["hysteresis"] == MARGIN
     own = {**ASKED["own"], "slice_backhand": 3, "return_attack": 3}
     asked, first, second = close(advise, **{**ASKED, "own": own, "limit": 10})
@@ -90,7 +87,7 @@ def test_two_close_tactics_do_not_swap_places_from_one_advice_to_the_next(advise
     assert again.changed == ()
 
 
-def test_a_new_first_suggestion_is_named_with_what_made_it_so(advise: Advise) -> None:
+def test_a_new_first_suggestion_is_named_with_what_made_it_so(advise):
     advice = advise(**ASKED, observations=[{**HIGH, "count": 2, "of": 12}], previous={"first": "attack-second-serve"})
     change = advice.changed[0]
     assert change.what == "first"
@@ -99,7 +96,7 @@ def test_a_new_first_suggestion_is_named_with_what_made_it_so(advise: Advise) ->
     assert change.observations == (0,)
 
 
-def test_beliefs_that_moved_are_named_with_their_evidence_and_small_moves_are_not(advise: Advise) -> None:
+def test_beliefs_that_moved_are_named_with_their_evidence_and_small_moves_are_not(advise):
     seen = [{**HIGH, "count": 2, "of": 12}, {"what": "serve.second_serve_pace", "rating": 2}]
     now = {(b.trait, b.wing): b.probability for b in advise(**ASKED, observations=seen).beliefs}
     high = now["weak_high_backhand", Wing.BACKHAND]
@@ -114,14 +111,14 @@ def test_beliefs_that_moved_are_named_with_their_evidence_and_small_moves_are_no
     assert changes[0].observations == (0,)
 
 
-def test_a_trait_with_two_wings_is_compared_wing_by_wing(advise: Advise) -> None:
+def test_a_trait_with_two_wings_is_compared_wing_by_wing(advise):
     before = {"weak_low_ball/backhand": 0.9, "weak_low_ball": 0.9}
     changes = advise(**ASKED, previous={"beliefs": before}).changed
     assert [(c.trait, c.wing) for c in changes] == [("weak_low_ball", Wing.BACKHAND)]
     assert "less likely" in changes[0].text
 
 
-def test_without_an_earlier_advice_nothing_has_changed(advise: Advise) -> None:
+def test_without_an_earlier_advice_nothing_has_changed(advise):
     assert advise(**ASKED).changed == ()
 
 
@@ -134,7 +131,7 @@ def by_game(what: str, *counts: tuple[int, int]) -> list[dict[str, Any]]:
     ]
 
 
-def test_a_share_that_moved_between_games_is_told_and_answered(advise: Advise) -> None:
+def test_a_share_that_moved_between_games_is_told_and_answered(advise):
     moved = by_game("rally.ran_round_backhand", (0, 7), (1, 8), (6, 7), (7, 8))
     advice = advise(observations=moved, limit=10)
     change = next(c for c in advice.changed if c.what == "play")
@@ -144,7 +141,7 @@ def test_a_share_that_moved_between_games_is_told_and_answered(advise: Advise) -
     assert "counter-their-adaptation" in {s.tactic for s in advice.suggestions}
 
 
-def test_a_serve_that_moves_to_another_spot_is_a_change_of_play(advise: Advise) -> None:
+def test_a_serve_that_moves_to_another_spot_is_a_change_of_play(advise):
     spots = [{"wide": 7, "T": 1}, {"wide": 6}, {"T": 7}, {"wide": 1, "T": 7}]
     serves = [{"what": "serve.ad_court_spots", "counts": s, "set": 1, "game": g} for g, s in enumerate(spots, start=1)]
     assert [c.what for c in advise(observations=serves).changed] == ["play"]
@@ -153,15 +150,13 @@ def test_a_serve_that_moves_to_another_spot_is_a_change_of_play(advise: Advise) 
 @pytest.mark.parametrize(
     "counts", [((0, 7), (7, 7), (7, 7)), ((3, 7), (4, 8), (2, 7), (4, 8)), ((0, 1), (0, 1), (1, 1), (1, 1))]
 )
-def test_three_games_a_steady_share_or_a_handful_of_chances_are_no_change(
-    advise: Advise, counts: tuple[tuple[int, int], ...]
-) -> None:
+def test_three_games_a_steady_share_or_a_handful_of_chances_are_no_change(advise, counts):
     advice = advise(observations=by_game("rally.ran_round_backhand", *counts), limit=10)
     assert advice.changed == ()
     assert "counter-their-adaptation" not in {s.tactic for s in advice.suggestions}
 
 
-def test_what_one_did_oneself_is_no_change_of_their_play(advise: Advise) -> None:
+def test_what_one_did_oneself_is_no_change_of_their_play(advise):
     own = by_game("record.first_serves_in", (0, 7), (1, 8), (6, 7), (7, 8))
     assert advise(observations=own).changed == ()
 
@@ -230,25 +225,23 @@ WORTH = {"now": Value(0.034, 0.01), "before": Value(0.012, 0.005), "law": Value(
         ("now", "gone", {}, '"now" is first now, no longer "gone": the conditions of "gone" no longer hold'),
     ],
 )
-def test_why_another_suggestion_is_first_now(
-    told: Told, now: str, before: str, rest: dict[str, Any], text: str
-) -> None:
+def test_why_another_suggestion_is_first_now(told, now, before, rest, text):
     assert told(Previous(first=before), now, **rest) == (AdviceChange("first", text),)
 
 
-def test_the_title_of_a_tactic_is_told_and_not_its_id(told: Told, rulebook: Rulebook) -> None:
+def test_the_title_of_a_tactic_is_told_and_not_its_id(told, rulebook):
     title = rulebook.tactics["work-weaker-wing"].title
     (change,) = told(Previous(first="work-weaker-wing"))
     assert change.text == f'"now" is first now, no longer "{title}": the conditions of "{title}" no longer hold'
 
 
-def test_a_new_first_suggestion_names_each_observation_behind_it_once(told: Told) -> None:
+def test_a_new_first_suggestion_names_each_observation_behind_it_once(told):
     because = tuple(Reason("seen", "what", place) for place in (4, None, 1, 4))
     (change,) = told(Previous(first="before"), values=WORTH, because=because)
     assert change.observations == (1, 4)
 
 
-def test_the_same_first_suggestion_or_none_is_no_change(told: Told) -> None:
+def test_the_same_first_suggestion_or_none_is_no_change(told):
     assert told(Previous(first="now")) == ()
     assert told(Previous(first="before"), None) == ()
     assert told(Previous()) == ()
@@ -266,7 +259,7 @@ def low(probability: float, *parts: Contribution, wing: Wing = Wing.BACKHAND) ->
     return Belief("weak_low_ball", wing, 0.38, probability, parts)
 
 
-def test_a_belief_that_rose_names_at_most_two_of_what_speaks_for_it(told: Told, rulebook: Rulebook) -> None:
+def test_a_belief_that_rose_names_at_most_two_of_what_speaks_for_it(told, rulebook):
     parts = part("a", 0.9, 3), part("b", -0.8, 7), part("profile", 0.7), part("c", 0.6, 1, 3), part("d", 0.5, 9)
     (change,) = told(Previous(beliefs={"weak_low_ball/backhand": 0.4}), beliefs=[low(0.7, *parts)])
     title = rulebook.traits["weak_low_ball"].title
@@ -274,24 +267,21 @@ def test_a_belief_that_rose_names_at_most_two_of_what_speaks_for_it(told: Told, 
     assert change == AdviceChange("belief", text, "weak_low_ball", Wing.BACKHAND, 0.4, 0.7, (1, 3))
 
 
-def test_a_belief_that_fell_names_what_speaks_against_it(told: Told) -> None:
+def test_a_belief_that_fell_names_what_speaks_against_it(told):
     parts = part("a", 0.9, 3), part("b", -0.8, 7)
     (change,) = told(Previous(beliefs={"weak_low_ball/backhand": 0.7}), beliefs=[low(0.4, *parts)])
     assert change.text.endswith(" (backhand): less likely, 0.70 before and 0.40 now, because of b")
     assert change.observations == (7,)
 
 
-def test_a_belief_that_moved_with_nothing_seen_says_so(told: Told, rulebook: Rulebook) -> None:
-    (change,) = told(
-        Previous(beliefs={"retriever": 0.6}),
-        beliefs=[Belief("retriever", None, 0.22, 0.22, ())],
-    )
+def test_a_belief_that_moved_with_nothing_seen_says_so(told, rulebook):
+    (change,) = told(Previous(beliefs={"retriever": 0.6}), beliefs=[Belief("retriever", None, 0.22, 0.22, ())])
     title = rulebook.traits["retriever"].title
     assert change.text == f"{title}: less likely, 0.60 before and 0.22 now, as {NO_REASON}"
     assert (change.wing, change.observations) == (None, ())
 
 
-def test_the_belief_that_moved_most_comes_first_up_or_down(told: Told) -> None:
+def test_the_belief_that_moved_most_comes_first_up_or_down(told):
     before = {"weak_low_ball/backhand": 0.3, "weak_low_ball/forehand": 0.9, "retriever": 0.0}
     beliefs = [low(0.5), low(0.5, wing=Wing.FOREHAND), Belief("retriever", None, 0.22, 0.3, ())]
     changes = told(Previous(beliefs=before), beliefs=beliefs)
@@ -302,7 +292,7 @@ def test_the_belief_that_moved_most_comes_first_up_or_down(told: Told) -> None:
     ]
 
 
-def test_a_move_as_large_as_the_least_that_is_told_is_told(told: Told, rulebook: Rulebook) -> None:
+def test_a_move_as_large_as_the_least_that_is_told_is_told(told, rulebook):
     least = float(rulebook.defaults["plan"]["moved"])
     for probability, moved in ((least, True), (least - 0.001, False)):
         changes = told(Previous(beliefs={"weak_low_ball/backhand": 0.0}), beliefs=[low(probability)])
@@ -321,9 +311,7 @@ def test_a_move_as_large_as_the_least_that_is_told_is_told(told: Told, rulebook:
         ("return.return_swing", "chip", Wing.FOREHAND, " (chip, forehand)"),
     ],
 )
-def test_a_change_of_their_play_is_told_in_shares(
-    *, told: Told, rulebook: Rulebook, what: str, option: str | None, wing: Wing | None, part: str
-) -> None:
+def test_a_change_of_their_play_is_told_in_shares(told, rulebook, what, option, wing, part):
     shift = Shift(what, wing, option, ChangePoint(0.931, 4, 0.254, 0.7), (1, 5), (2, 5))
     named = f"{rulebook.kinds[what].says}{part}"
     text = f"Their play changed: {named}, about 25% before set 1 game 5 and 70% since (chance of a change 0.93)"

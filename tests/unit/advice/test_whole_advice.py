@@ -2,7 +2,6 @@
 
 import importlib.util
 import sys
-from collections.abc import Callable
 from itertools import pairwise
 from pathlib import Path
 from types import ModuleType
@@ -13,12 +12,9 @@ import pytest
 from tacticapi.advice import Adviser
 from tacticapi.advice.safety import DEFAULTS, NO_HAND, NO_WIND_END, NOT_A_CHANGE
 from tacticapi.domain.advice import Advice
-from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import HeldBack, Moment, Show, Situation, Wing
 from tacticapi.rulebook.matcher import Matcher
 
-Advise = Callable[..., Advice]
-Write = Callable[..., Situation]
 STROKES = """serve_placement second_serve_kick forehand_weapon slice_backhand topspin_height volley approach lob
 overhead drop_shot passing_shot return_block return_attack change_direction short_angle ball_pace depth patience"""
 ABLE = {"handedness": "right", **dict.fromkeys(STROKES.split(), 3)}
@@ -44,22 +40,20 @@ def shown(advice: Advice) -> list[str]:
     return [s.tactic for s in advice.suggestions]
 
 
-def test_the_same_question_has_the_same_answer(adviser: Adviser, situation: Write) -> None:
+def test_the_same_question_has_the_same_answer(adviser, situation):
     asked = situation(**ASKED, limit=10)
     assert adviser.recommend(asked) == adviser.recommend(asked)
     assert adviser.trace(asked).advice == adviser.recommend(asked, profile=True)
 
 
-def test_with_or_without_the_rule_engine_the_answer_is_the_same(
-    adviser: Adviser, rulebook: Rulebook, situation: Write
-) -> None:
+def test_with_or_without_the_rule_engine_the_answer_is_the_same(adviser, rulebook, situation):
     plain = Adviser(rulebook, Matcher(rulebook, "evaluator"))
     for moment in Moment:
         asked = situation(**ASKED, moment=moment.value, limit=10)
         assert plain.recommend(asked) == adviser.recommend(asked)
 
 
-def test_the_order_of_the_observations_ranks_nothing(advise: Advise) -> None:
+def test_the_order_of_the_observations_ranks_nothing(advise):
     forwards, backwards = (advise(**{**ASKED, "observations": seen, "limit": 10}) for seen in (SEEN, SEEN[::-1]))
     assert shown(forwards) == shown(backwards)
     gains = [[s.worth.match for s in advice.suggestions if s.worth] for advice in (forwards, backwards)]
@@ -70,21 +64,21 @@ def test_the_order_of_the_observations_ranks_nothing(advise: Advise) -> None:
 
 
 @pytest.mark.parametrize("moment", list(Moment))
-def test_the_moment_says_how_much_is_shown(advise: Advise, rulebook: Rulebook, moment: Moment) -> None:
+def test_the_moment_says_how_much_is_shown(advise, rulebook, moment):
     limits = {"before-match": 5, "after-warm-up": 3, "between-points": 1, "change-of-ends": 2, "set-break": 3}
     assert rulebook.moments[moment].limit == limits.get(moment.value, 5)
     assert len(advise(**ASKED, moment=moment.value).suggestions) <= rulebook.moments[moment].limit
 
 
 @pytest.mark.parametrize("limit", [1, 4, 10])
-def test_a_posted_limit_stands_above_that_of_the_moment(advise: Advise, limit: int) -> None:
+def test_a_posted_limit_stands_above_that_of_the_moment(advise, limit):
     advice = advise(**ASKED, limit=limit)
     assert len(advice.suggestions) == limit
     assert [s.rank for s in advice.suggestions] == list(range(1, limit + 1))
     assert shown(advice) == shown(advise(**ASKED, limit=10))[:limit]
 
 
-def test_lines_have_a_place_and_gains_are_shown_best_first(advise: Advise, rulebook: Rulebook) -> None:
+def test_lines_have_a_place_and_gains_are_shown_best_first(advise, rulebook):
     """Only a reminder that presses may stand among gains, before the small ones."""
     told = advise(**ASKED, limit=10).suggestions
     kinds = [rulebook.tactics[line.tactic].show for line in told]
@@ -100,9 +94,7 @@ def test_lines_have_a_place_and_gains_are_shown_best_first(advise: Advise, ruleb
 
 
 @pytest.mark.parametrize("level", ["tour", "club"])
-def test_all_that_is_shown_together_claims_no_more_than_the_cap_of_the_level(
-    advise: Advise, rulebook: Rulebook, level: str
-) -> None:
+def test_all_that_is_shown_together_claims_no_more_than_the_cap_of_the_level(advise, rulebook, level):
     opponent = {**ASKED["opponent"], "level": level}
     told = advise(**{**ASKED, "opponent": opponent}, limit=10).suggestions
     total = sum(max(0.0, line.worth.point) for line in told if line.worth)
@@ -110,13 +102,13 @@ def test_all_that_is_shown_together_claims_no_more_than_the_cap_of_the_level(
     assert 0.3 * cap < total <= cap + 1e-9
 
 
-def test_only_a_line_that_sends_no_ball_claims_nothing(advise: Advise, rulebook: Rulebook) -> None:
+def test_only_a_line_that_sends_no_ball_claims_nothing(advise, rulebook):
     for moment in Moment:
         for line in advise(**ASKED, moment=moment.value, limit=10).suggestions:
             assert (line.worth is None) is (rulebook.tactics[line.tactic].price is None)
 
 
-def test_every_suggestion_says_why_when_to_stop_and_who_says_so(advise: Advise, rulebook: Rulebook) -> None:
+def test_every_suggestion_says_why_when_to_stop_and_who_says_so(advise, rulebook):
     for suggestion in advise(**ASKED, limit=10).suggestions:
         assert suggestion.say
         assert suggestion.not_if
@@ -126,7 +118,7 @@ def test_every_suggestion_says_why_when_to_stop_and_who_says_so(advise: Advise, 
         assert (suggestion.source.status == "common practice") if cited is None else (cited in rulebook.sources)
 
 
-def test_reasons_point_at_what_was_posted_in_the_words_of_counts(advise: Advise) -> None:
+def test_reasons_point_at_what_was_posted_in_the_words_of_counts(advise):
     advice = advise(**{**ASKED, "observations": [{**o, "ref": f"note-{n}"} for n, o in enumerate(SEEN)]}, limit=10)
     reasons = [r for s in advice.suggestions for r in s.because if r.observation is not None]
     assert len(reasons) > 4
@@ -139,7 +131,7 @@ def test_reasons_point_at_what_was_posted_in_the_words_of_counts(advise: Advise)
             assert f"{posted['count']} of {posted['of']}" in reason.text
 
 
-def test_a_suggestion_names_how_firmly_its_trait_was_seen(advise: Advise) -> None:
+def test_a_suggestion_names_how_firmly_its_trait_was_seen(advise):
     advice = advise(**ASKED, limit=10)
     reads = {r.trait: r.read for s in advice.suggestions for r in s.rests_on}
     assert reads["weak_low_ball"] in ("working read", "firm read")
@@ -148,7 +140,7 @@ def test_a_suggestion_names_how_firmly_its_trait_was_seen(advise: Advise) -> Non
 
 @pytest.mark.parametrize("who", ["own", "context"])
 @pytest.mark.parametrize("age_band", ["U12", "U14", "U18"])
-def test_a_junior_gets_at_most_two_tactical_lines(advise: Advise, rulebook: Rulebook, who: str, age_band: str) -> None:
+def test_a_junior_gets_at_most_two_tactical_lines(advise, rulebook, who, age_band):
     advice = advise(**{**ASKED, who: {**ASKED[who], "age_band": age_band}}, limit=10)
     categories = [rulebook.categories[s.category] for s in advice.suggestions]
     assert sum(c.tactical for c in categories) <= 2
@@ -159,15 +151,13 @@ def test_a_junior_gets_at_most_two_tactical_lines(advise: Advise, rulebook: Rule
 
 
 @pytest.mark.parametrize(("games", "told"), [([1, 1], True), ([2, 2], True), ([2, 1], False), ([0, 1], False)])
-def test_a_change_of_ends_after_an_even_number_of_games_is_remarked_on(
-    advise: Advise, games: list[int], told: bool
-) -> None:
+def test_a_change_of_ends_after_an_even_number_of_games_is_remarked_on(advise, games, told):
     score = {"sets": [], "games": games, "points": ["0", "0"], "server": "own"}
     assert (NOT_A_CHANGE in advise(score=score).notice) is told
     assert NOT_A_CHANGE not in advise(moment="between-points", score=score).notice
 
 
-def test_an_unknown_hand_and_a_wind_without_direction_are_remarked_on(advise: Advise) -> None:
+def test_an_unknown_hand_and_a_wind_without_direction_are_remarked_on(advise):
     assert NO_HAND in advise().notice
     assert NO_HAND not in advise(opponent={"handedness": "left"}).notice
     assert NO_WIND_END in advise(context={"wind": "strong"}).notice
@@ -176,7 +166,7 @@ def test_an_unknown_hand_and_a_wind_without_direction_are_remarked_on(advise: Ad
     assert NO_WIND_END not in advise(context={"wind": "light"}).notice
 
 
-def test_the_answer_always_says_that_its_numbers_are_model_defaults(advise: Advise) -> None:
+def test_the_answer_always_says_that_its_numbers_are_model_defaults(advise):
     assert all(advise(moment=moment.value).notice[-1] == DEFAULTS for moment in Moment)
 
 
@@ -187,7 +177,7 @@ def held(advice: Advice) -> dict[str, tuple[HeldBack, str]]:
     return {h.tactic: (h.reason, h.why) for h in advice.held_back}
 
 
-def test_a_stroke_that_is_missing_holds_its_tactic_back(advise: Advise) -> None:
+def test_a_stroke_that_is_missing_holds_its_tactic_back(advise):
     weak = advise(**{**ASKED, "own": {**ABLE, "slice_backhand": 1}})
     assert held(weak)["low-slice-to-low-ball-weakness"] == (
         HeldBack.OWN_ABILITY,
@@ -200,27 +190,27 @@ def test_a_stroke_that_is_missing_holds_its_tactic_back(advise: Advise) -> None:
     )
 
 
-def test_what_speaks_against_a_tactic_holds_it_back(advise: Advise) -> None:
+def test_what_speaks_against_a_tactic_holds_it_back(advise):
     missed = {"what": "record.returns_in", "serve": "second", "count": 2, "of": 10}
     reason, why = held(advise(**{**ASKED, "observations": [*SEEN, missed]}))["attack-second-serve"]
     assert reason is HeldBack.COUNTER_INDICATION
     assert why.startswith("too many of your second-serve returns miss")
 
 
-def test_the_loser_of_a_conflict_is_named_with_how_it_is_settled(advise: Advise) -> None:
+def test_the_loser_of_a_conflict_is_named_with_how_it_is_settled(advise):
     lean = {"what": "return.early_lean", "count": 8, "of": 10, "wing": "backhand"}
     advice = advise(**{**ASKED, "observations": [*SEEN, lean]}, limit=10)
     assert "serve-away-from-lean" in shown(advice)
     assert held(advice)["serve-to-hidden-wing"][0] is HeldBack.CONFLICT
 
 
-def test_between_points_other_categories_are_held_back_for_the_moment(advise: Advise) -> None:
+def test_between_points_other_categories_are_held_back_for_the_moment(advise):
     advice = advise(**ASKED, moment="between-points")
     assert {s.category for s in advice.suggestions} <= {"serve", "return", "score-and-pressure", "tempo"}
     assert held(advice)["low-slice-to-low-ball-weakness"][0] is HeldBack.MOMENT
 
 
-def test_what_is_held_back_is_not_shown(advise: Advise) -> None:
+def test_what_is_held_back_is_not_shown(advise):
     for moment in Moment:
         advice = advise(**ASKED, moment=moment.value, limit=10)
         assert not set(shown(advice)) & set(held(advice))
@@ -235,16 +225,14 @@ def test_what_is_held_back_is_not_shown(advise: Advise) -> None:
         ({}, {"what": "rally.ran_round_backhand", "count": 0, "of": 0}, "no chances seen"),
     ],
 )
-def test_an_observation_that_moved_nothing_is_named_with_the_reason(
-    advise: Advise, wire: dict[str, Any], seen: dict[str, Any], why: str
-) -> None:
+def test_an_observation_that_moved_nothing_is_named_with_the_reason(advise, wire, seen, why):
     useful = {"what": "warmup.second_serve_shown", "value": "slow"}
     advice = advise(**wire, observations=[useful, {**seen, "ref": "mine"}])
     assert [(u.observation, u.what, u.ref) for u in advice.unused] == [(1, seen["what"], "mine")]
     assert advice.unused[0].why.startswith(why)
 
 
-def test_a_count_without_its_wing_counts_half_on_each(advise: Advise) -> None:
+def test_a_count_without_its_wing_counts_half_on_each(advise):
     advice = advise(observations=[{"what": "rally.against_low_ball", "count": 1, "of": 9}])
     low = [b for b in advice.beliefs if b.trait == "weak_low_ball"]
     assert advice.unused == ()
@@ -252,7 +240,7 @@ def test_a_count_without_its_wing_counts_half_on_each(advise: Advise) -> None:
     assert all(b.probability > b.prior + 0.1 for b in low)
 
 
-def test_every_belief_is_told_in_the_order_of_the_vocabulary(advise: Advise, rulebook: Rulebook) -> None:
+def test_every_belief_is_told_in_the_order_of_the_vocabulary(advise, rulebook):
     told = [(b.trait, b.wing) for b in advise().beliefs]
     assert told == [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]
 
@@ -265,20 +253,20 @@ def answer(adviser: Adviser, asked: Situation, tactic: str) -> tuple[str, str]:
     return told.verdict, told.why
 
 
-def test_a_suggested_tactic_is_traced_back_to_what_was_posted(adviser: Adviser, situation: Write) -> None:
+def test_a_suggested_tactic_is_traced_back_to_what_was_posted(adviser, situation):
     (told,) = adviser.trace(situation(**ASKED, limit=10), "low-slice-to-low-ball-weakness").questions
     assert told.verdict == "suggested"
     assert any("(backhand)" in line and "[/observations/0, " in line for line in told.chain)
 
 
-def test_a_tactic_held_back_says_why(adviser: Adviser, situation: Write) -> None:
+def test_a_tactic_held_back_says_why(adviser, situation):
     asked = situation(**{**ASKED, "own": {**ABLE, "slice_backhand": 1}})
     verdict, why = answer(adviser, asked, "low-slice-to-low-ball-weakness")
     assert verdict == "held-back"
     assert "needs slice 2 or more" in why
 
 
-def test_a_weakness_of_which_nothing_was_seen_is_named_with_its_chance(adviser: Adviser, situation: Write) -> None:
+def test_a_weakness_of_which_nothing_was_seen_is_named_with_its_chance(adviser, situation):
     verdict, why = answer(adviser, situation(own=ABLE), "kick-second-serve-to-high-ball-weakness")
     assert verdict == "no-match"
     assert "weak against high balls" in why
@@ -286,12 +274,12 @@ def test_a_weakness_of_which_nothing_was_seen_is_named_with_its_chance(adviser: 
     assert "at 0.20 or more" not in why  # what is missing is that something was seen of it
 
 
-def test_a_missing_stroke_is_named_beside_a_missing_belief(adviser: Adviser, situation: Write) -> None:
+def test_a_missing_stroke_is_named_beside_a_missing_belief(adviser, situation):
     _, why = answer(adviser, situation(), "attack-second-serve")
     assert "your attacking return is not rated" in why
 
 
-def test_a_tactic_without_a_place_says_so(adviser: Adviser, situation: Write) -> None:
+def test_a_tactic_without_a_place_says_so(adviser, situation):
     told = {q.tactic: q for q in adviser.trace(situation(**ASKED, limit=1)).questions}
     assert set(told) == set(adviser.rulebook.tactics)
     crowded = [q for q in told.values() if q.why == "its conditions hold, but other tactics took the places"]
@@ -299,7 +287,7 @@ def test_a_tactic_without_a_place_says_so(adviser: Adviser, situation: Write) ->
     assert {q.verdict for q in told.values()} == {"suggested", "held-back", "not-shown", "no-match"}
 
 
-def test_a_tactic_that_does_not_pay_is_not_said_to_lack_a_place(adviser: Adviser, situation: Write) -> None:
+def test_a_tactic_that_does_not_pay_is_not_said_to_lack_a_place(adviser, situation):
     """A few misses raise many weaknesses a little."""
     few = [{"what": f"rally.{wing}_errors", "count": 3, "of": 9} for wing in ("forehand", "backhand")]
     asked = situation(**{**ASKED, "observations": few}, limit=10)
@@ -309,12 +297,12 @@ def test_a_tactic_that_does_not_pay_is_not_said_to_lack_a_place(adviser: Adviser
     assert [name for name in lacking if prices.mean[prices.best(name)] <= 0.0] == []
 
 
-def test_an_unknown_tactic_cannot_be_asked_about(adviser: Adviser, situation: Write) -> None:
+def test_an_unknown_tactic_cannot_be_asked_about(adviser, situation):
     with pytest.raises(KeyError):
         adviser.trace(situation(), "no-such-tactic")
 
 
-def test_a_wing_named_by_a_suggestion_is_the_wing_of_its_evidence(advise: Advise) -> None:
+def test_a_wing_named_by_a_suggestion_is_the_wing_of_its_evidence(advise):
     advice = advise(**ASKED, limit=10)
     low = next(s for s in advice.suggestions if s.tactic == "low-slice-to-low-ball-weakness")
     assert [r.wing for r in low.rests_on] == [Wing.BACKHAND]
@@ -337,7 +325,7 @@ def warm_up() -> ModuleType:
     return module
 
 
-def test_following_the_looks_finds_the_weaker_wing_with_fewer_balls(warm_up: ModuleType, adviser: Adviser) -> None:
+def test_following_the_looks_finds_the_weaker_wing_with_fewer_balls(warm_up, adviser):
     result = warm_up.experiment(adviser, 500, seed=7)
     assert 0 < result.looks < result.fixed
     assert result.saving == pytest.approx(result.fixed - result.looks)

@@ -1,7 +1,6 @@
 """What is kept as JSON comes back as it was."""
 
 import json
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any
@@ -10,7 +9,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tacticapi.advice import Adviser
 from tacticapi.club.codec import decode, encode
 from tacticapi.domain.advice import Advice
 from tacticapi.domain.situation import Moment, Observation, Situation
@@ -45,14 +43,12 @@ def through_json(value: Any) -> Any:
 
 
 @given(SAMPLES)
-def test_a_value_comes_back_as_it_was(sample: Sample) -> None:
+def test_a_value_comes_back_as_it_was(sample):
     assert decode(Sample, through_json(sample)) == sample
 
 
 @pytest.mark.parametrize("moment", ["before-match", "change-of-ends", "after-match"])
-def test_situations_and_advice_come_back_as_they_were(
-    moment: str, situation: Callable[..., Situation], adviser: Adviser
-) -> None:
+def test_situations_and_advice_come_back_as_they_were(moment, situation, adviser):
     asked = situation(**demo_situation(moment))
     advice = adviser.recommend(asked, profile=True)
     assert decode(Situation, through_json(asked)) == asked
@@ -72,7 +68,7 @@ def test_situations_and_advice_come_back_as_they_were(
         None,
     ],
 )
-def test_what_no_value_can_have_given_is_refused(data: Any) -> None:
+def test_what_no_value_can_have_given_is_refused(data):
     with pytest.raises((ValueError, TypeError)):
         decode(Observation, data)
 
@@ -86,12 +82,12 @@ def test_what_no_value_can_have_given_is_refused(data: Any) -> None:
         ("time", "2026-05-01T09:00:00", "a time with its time zone"),
     ],
 )
-def test_a_field_that_no_value_can_have_given_is_told(name: str, value: Any, expected: str) -> None:
+def test_a_field_that_no_value_can_have_given_is_told(name, value, expected):
     sample = Sample(Moment.SET_BREAK, datetime(2026, 5, 1, 9, tzinfo=UTC), None, (0.5,), {"a": 1}, None)
     with pytest.raises((ValueError, TypeError), match=f"^{expected}$"):
         decode(Sample, {**through_json(sample), name: value})
 
 
-def test_what_json_has_no_word_for_is_not_kept() -> None:
+def test_what_json_has_no_word_for_is_not_kept():
     with pytest.raises(TypeError, match=r"^no JSON for set$"):
         encode({"wings": {"forehand"}})

@@ -27,22 +27,20 @@ def at(step: int, rest: str = "") -> str:
     return f"/demo/{step}/v1/matches/{MATCH_ID}{rest}"
 
 
-def test_it_plays_in_about_a_minute_and_ends_with_the_debrief() -> None:
+def test_it_plays_in_about_a_minute_and_ends_with_the_debrief():
     assert 45 <= sum(step["seconds"] for step in STEPS) <= 75
     assert STEPS[-1]["screen"] == "after"
     assert all(step["say"].endswith((".", "?", "!")) for step in STEPS)
 
 
-def test_its_page_is_told_what_happens_and_nothing_else() -> None:
+def test_its_page_is_told_what_happens_and_nothing_else():
     told = steps()
     assert [one["say"] for one in told] == [one["say"] for one in STEPS]
     assert [one["stage"] for one in told if "stage" in one] == ["Hand", "Ground", "Net", "Serve"]
     assert not any("seen" in one or "points" in one for one in told)
 
 
-def test_what_is_entered_in_it_is_what_the_service_accepts(
-    adviser: Adviser, tmp_path_factory: pytest.TempPathFactory
-) -> None:
+def test_what_is_entered_in_it_is_what_the_service_accepts(adviser, tmp_path_factory):
 
     url = f"sqlite:///{tmp_path_factory.mktemp('kept') / 'kept.db'}"
     upgrade(url)
@@ -69,7 +67,7 @@ def test_what_is_entered_in_it_is_what_the_service_accepts(
     assert score["moment"] == "after-match"
 
 
-def test_its_plan_is_one_that_is_suggested_when_it_is_chosen(client: FlaskClient) -> None:
+def test_its_plan_is_one_that_is_suggested_when_it_is_chosen(client):
     chosen = next(n for n, step in enumerate(STEPS) if "plan" in step)
     advice = client.get(at(chosen - 1, f"/suggestions?moment={STEPS[chosen - 1]['advice']}")).json
     assert STEPS[chosen]["plan"] in [line["tactic"] for line in advice["suggestions"]]
@@ -77,7 +75,7 @@ def test_its_plan_is_one_that_is_suggested_when_it_is_chosen(client: FlaskClient
     assert after["plan"]["tactic"] == STEPS[chosen]["plan"]
 
 
-def test_it_answers_as_the_match_stands_after_the_step(client: FlaskClient) -> None:
+def test_it_answers_as_the_match_stands_after_the_step(client):
     assert client.get(at(0, "/observations")).json["items"] == []
     assert len(client.get(at(5, "/observations?page_size=100")).json["items"]) == sum(
         len(seen_in(step)) for step in STEPS[:6]
@@ -88,7 +86,7 @@ def test_it_answers_as_the_match_stands_after_the_step(client: FlaskClient) -> N
     assert any(line["tries"]["of"] for line in debrief["tactics"])
 
 
-def test_two_processes_answer_alike(adviser: Adviser) -> None:
+def test_two_processes_answer_alike(adviser):
     answers = []
     for _ in range(2):
         with create_app({"ADVISER": adviser, "TESTING": True}).test_client() as client:
@@ -98,13 +96,13 @@ def test_two_processes_answer_alike(adviser: Adviser) -> None:
 
 
 @pytest.mark.parametrize(("noun", "body"), [("points", {"winner": "own"}), ("end", None)])
-def test_nobody_changes_it(client: FlaskClient, noun: str, body: object) -> None:
+def test_nobody_changes_it(client, noun, body):
     assert client.post(at(10, f"/{noun}"), json=body).status_code == 403
     assert client.get("/demo/10/v1/club").json["label"] == "demo"
     assert client.delete(f"/demo/10/v1/matches/{MATCH_ID}").status_code in (403, 405)
 
 
-def test_a_club_does_not_know_it(client: FlaskClient) -> None:
+def test_a_club_does_not_know_it(client):
     assert client.get(f"/v1/matches/{MATCH_ID}").status_code == 503  # nothing is kept here
     assert client.get("/demo/1/livez").status_code == 404
     assert client.get("/demo/x/v1/club").status_code == 404

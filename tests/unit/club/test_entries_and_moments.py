@@ -1,7 +1,6 @@
 """Corrections of entries, the moment that follows from the score, and requests with a key."""
 
 from datetime import UTC, datetime
-from typing import Any
 
 import pytest
 from hypothesis import given
@@ -27,24 +26,24 @@ def numbers(*entries: Entry) -> list[int]:
     return [one.sequence for one in standing(entries)]
 
 
-def test_entries_stand_in_the_order_in_which_they_were_made() -> None:
+def test_entries_stand_in_the_order_in_which_they_were_made():
     assert numbers(entry(1), entry(2), entry(3)) == [1, 2, 3]
 
 
-def test_a_correction_stands_in_the_place_of_what_it_corrects() -> None:
+def test_a_correction_stands_in_the_place_of_what_it_corrects():
     assert numbers(entry(1), entry(2), entry(3, 1), entry(4, 3)) == [4, 2]
 
 
-def test_what_was_withdrawn_is_left_out() -> None:
+def test_what_was_withdrawn_is_left_out():
     assert numbers(entry(1), entry(2), entry(3, 1, body=False)) == [2]
 
 
-def test_a_correction_stands_alone_when_what_it_corrected_is_gone() -> None:
+def test_a_correction_stands_alone_when_what_it_corrected_is_gone():
     assert numbers(entry(2), entry(3, 1)) == [2, 3]
 
 
 @given(st.lists(st.integers(0, 5), max_size=30))
-def test_every_line_has_one_standing_entry(corrections: list[int]) -> None:
+def test_every_line_has_one_standing_entry(corrections):
     newest: list[int] = [1, 2, 3]
     entries = [entry(1), entry(2), entry(3)]
     for number, which in enumerate(corrections, 4):
@@ -68,11 +67,11 @@ def test_every_line_has_one_standing_entry(corrections: list[int]) -> None:
         ({"sets": [[6, 3], [6, 3]]}, Moment.AFTER_MATCH),
     ],
 )
-def test_breaks_and_the_end_follow_from_the_score(score: dict[str, Any], moment: Moment) -> None:
+def test_breaks_and_the_end_follow_from_the_score(score, moment):
     assert moment_of(read_score(Format(), score)) is moment
 
 
-def test_before_the_first_point_it_is_the_warm_up() -> None:
+def test_before_the_first_point_it_is_the_warm_up():
     assert moment_of(None) is Moment.AFTER_WARM_UP
 
 
@@ -80,19 +79,19 @@ JSON = st.recursive(st.none() | st.booleans() | st.integers() | st.text(), st.li
 
 
 @given(st.dictionaries(st.text(), JSON))
-def test_the_order_of_members_does_not_make_another_request(body: dict[str, object]) -> None:
+def test_the_order_of_members_does_not_make_another_request(body):
     turned = dict(reversed(body.items()))
     assert IdempotentRequest.of("key", body) == IdempotentRequest.of("key", turned)
 
 
-def test_another_body_is_another_request() -> None:
+def test_another_body_is_another_request():
     kept = IdempotentRequest.of("key", {"count": 1}).hashed()
     same, *others = (IdempotentRequest.of("key", {"count": count}) for count in (1, 2, True))
     assert same.is_that_of(kept)
     assert not any(other.is_that_of(kept) for other in others)
 
 
-def test_the_same_request_is_never_kept_as_the_same_hash() -> None:
+def test_the_same_request_is_never_kept_as_the_same_hash():
     """Whoever reads the database cannot tell which requests were alike, nor look hashes up in a table."""
     request = IdempotentRequest.of("key", {"label": "Larch"})
     first, second = request.hashed(), request.hashed()
@@ -102,6 +101,6 @@ def test_the_same_request_is_never_kept_as_the_same_hash() -> None:
 
 
 @pytest.mark.parametrize("key", ["", "x" * 256, "ké", "a\nb", "\x00"])
-def test_a_key_is_a_short_printable_text(key: str) -> None:
+def test_a_key_is_a_short_printable_text(key):
     with pytest.raises(Refused):
         IdempotentRequest.of(key, {})

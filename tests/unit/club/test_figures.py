@@ -28,9 +28,7 @@ def steps(winners: list[str]) -> list[Step]:
 
 @given(st.lists(st.sampled_from(["own", "opponent"]), min_size=1, max_size=15))
 @settings(max_examples=25)
-def test_every_chance_is_that_from_the_score_and_the_points_played_by_then(
-    rulebook: Rulebook, winners: list[str]
-) -> None:
+def test_every_chance_is_that_from_the_score_and_the_points_played_by_then(rulebook, winners):
     taken = steps(winners)
     for n, (point, step) in enumerate(zip(told(winners, rulebook), taken, strict=True)):
         base = posteriors("weaker", points_played(taken[:n]), rulebook.defaults)
@@ -44,7 +42,7 @@ def told(winners: list[str], rulebook: Rulebook, level_gap: str | None = "weaker
     return story(steps(winners), SHORT, level_gap, rulebook.defaults)
 
 
-def test_it_begins_at_the_prior_whatever_was_played(rulebook: Rulebook) -> None:
+def test_it_begins_at_the_prior_whatever_was_played(rulebook):
     starts = {
         gap: {told(winners, rulebook, gap)[0].chance_before for winners in (["own"] * 15, ["opponent"] * 3)}
         for gap in ("weaker", None, "stronger")
@@ -55,13 +53,13 @@ def test_it_begins_at_the_prior_whatever_was_played(rulebook: Rulebook) -> None:
     assert weaker > level > stronger
 
 
-def test_a_won_match_ends_at_certainty(rulebook: Rulebook) -> None:
+def test_a_won_match_ends_at_certainty(rulebook):
     ended = told(["own"] * 16, rulebook)
     assert ended[-1].chance == 1.0
     assert [point.winner for point in ended] == ["own"] * 16
 
 
-def test_of_equally_important_points_the_earlier_comes_first(rulebook: Rulebook) -> None:
+def test_of_equally_important_points_the_earlier_comes_first(rulebook):
     points = told(["own"] * 16, rulebook)
     assert [p.number for p in most_important([points[0], points[0]], 2)] == [1, 1]
     found = most_important(points, 3)
@@ -73,7 +71,7 @@ COUNTS = st.integers(1, 500).flatmap(lambda of: st.tuples(st.integers(0, of), st
 
 
 @given(COUNTS, st.floats(0.5, 0.99))
-def test_each_bound_is_where_the_share_would_just_be_a_chance_result(counts: tuple[int, int], coverage: float) -> None:
+def test_each_bound_is_where_the_share_would_just_be_a_chance_result(counts, coverage):
     # the score interval's definition: |share - bound| = z · sqrt(bound (1 - bound) / n)
     won, of = counts
     z = NormalDist().inv_cdf((1 + coverage) / 2)
@@ -87,19 +85,19 @@ def test_each_bound_is_where_the_share_would_just_be_a_chance_result(counts: tup
     assert 0 <= found.low <= found.share <= found.high <= 1
 
 
-def test_without_a_try_there_is_no_share() -> None:
+def test_without_a_try_there_is_no_share():
     nothing = wilson(0, 0, 0.8)
     assert (nothing.share, nothing.low) == (None, None)
 
 
-def test_more_tries_narrow_the_interval() -> None:
+def test_more_tries_narrow_the_interval():
     few, many = wilson(7, 10, 0.8), wilson(70, 100, 0.8)
     assert few.low is not None
     assert many.low is not None
     assert few.low < many.low
 
 
-def test_a_match_counts_half_after_a_half_life_and_less_on_another_surface(rulebook: Rulebook) -> None:
+def test_a_match_counts_half_after_a_half_life_and_less_on_another_surface(rulebook):
     figures = rulebook.defaults["dossier"]
     then = NOW - timedelta(days=figures["half_life_days"])
     assert weight(NOW, NOW, rulebook, same_surface=True) == 1.0

@@ -1,12 +1,10 @@
 """What is posted is read in one place, for a request as for what is kept."""
 
 from dataclasses import replace
-from typing import Any
 
 import pytest
 
 from tacticapi.api.situations import ObservationSchema, read_situation
-from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Way
 from tacticapi.posted import (
     NAMES,
@@ -20,7 +18,7 @@ from tacticapi.posted import (
 )
 
 
-def test_the_contract_names_every_member_that_an_observation_may_have() -> None:
+def test_the_contract_names_every_member_that_an_observation_may_have():
     assert tuple(ObservationSchema().fields) == NAMES
 
 
@@ -33,7 +31,7 @@ def test_the_contract_names_every_member_that_an_observation_may_have() -> None:
         ({"what": "physical.heavy_legs", "seen": False}, Way.SEEN, None),
     ],
 )
-def test_every_way_of_saying_is_read(body: dict[str, Any], way: Way, value: str | None, rulebook: Rulebook) -> None:
+def test_every_way_of_saying_is_read(body, way, value, rulebook):
     assert observation_faults(body, rulebook) == []
     read = observation(3, body, rulebook.kinds[body["what"]])
     assert (read.index, read.way, read.value) == (3, way, value)
@@ -41,7 +39,7 @@ def test_every_way_of_saying_is_read(body: dict[str, Any], way: Way, value: str 
     assert asked.observations == (observation(0, body, rulebook.kinds[body["what"]]),)
 
 
-def test_a_whole_number_written_with_a_point_is_kept_as_a_whole_number(rulebook: Rulebook) -> None:
+def test_a_whole_number_written_with_a_point_is_kept_as_a_whole_number(rulebook):
     kind = rulebook.kinds["serve.ad_court_spots"]
     read = observation(0, {"what": kind.id, "counts": {"wide": 2.0}}, kind)
     assert repr(read.counts) == "{'wide': 2}"
@@ -62,11 +60,11 @@ def test_a_whole_number_written_with_a_point_is_kept_as_a_whole_number(rulebook:
         ({"what": "record.last_points", "value": "WLX"}, ("value",)),
     ],
 )
-def test_a_fault_is_told_with_its_place(body: Any, path: tuple[str, ...], rulebook: Rulebook) -> None:
+def test_a_fault_is_told_with_its_place(body, path, rulebook):
     assert [fault.path for fault in observation_faults(body, rulebook)] == [path]
 
 
-def test_wind_and_heat_given_in_full_are_spread_over_plain_keys() -> None:
+def test_wind_and_heat_given_in_full_are_spread_over_plain_keys():
     wind = {"strength": "light", "direction": {"north": "with", "south": None}}
     assert profile({"wind": wind, "heat": {"air_c": 33, "wbgt": None}, "surface": None, "format": {"sets": 3}}) == {
         "wind": "light",
@@ -76,13 +74,13 @@ def test_wind_and_heat_given_in_full_are_spread_over_plain_keys() -> None:
     }
 
 
-def test_a_fact_outside_the_vocabulary_is_refused_by_its_name(rulebook: Rulebook) -> None:
+def test_a_fact_outside_the_vocabulary_is_refused_by_its_name(rulebook):
     kinds = kinds_of(rulebook, "context")
     found = fact_faults("context", {"surface": "ice", "mood": 1, "format": {"sets": 2}, "heat": None}, kinds)
     assert [fault.path[0] for fault in found] == ["surface", "mood", "format"]
 
 
-def test_a_retired_tactic_is_known_by_the_one_that_replaced_it(rulebook: Rulebook) -> None:
+def test_a_retired_tactic_is_known_by_the_one_that_replaced_it(rulebook):
     first, second, third, fourth, fifth = list(rulebook.tactics)[:5]
     replaced = {first: second, second: third, fourth: fifth, fifth: fourth}
     retired = {id: replace(rulebook.tactics[id], deprecated=by) for id, by in replaced.items()}
@@ -93,14 +91,14 @@ def test_a_retired_tactic_is_known_by_the_one_that_replaced_it(rulebook: Ruleboo
     assert (merged.tactic, merged.tried, merged.won) == (third, 6, 4)
 
 
-def test_that_a_tactic_was_chosen_is_not_lost_in_its_tries(rulebook: Rulebook) -> None:
+def test_that_a_tactic_was_chosen_is_not_lost_in_its_tries(rulebook):
     name = next(name for name in rulebook.tactics if current_tactic(name, rulebook) == name)
     entry = {"tactic": name, "set": 2, "game": 1}
     posted = [{**entry, "tried": tried, "won": tried} for tried in (0, 2, 3)]
     assert [(one.tried, one.played_in) for one in merged_tries(posted, rulebook)] == [(0, (2, 1)), (5, (2, 1))]
 
 
-def test_tries_of_one_tactic_add_up_and_unknown_ones_are_left_out(rulebook: Rulebook) -> None:
+def test_tries_of_one_tactic_add_up_and_unknown_ones_are_left_out(rulebook):
     name = next(iter(rulebook.tactics))
     posted = [{"tactic": name, "tried": 3, "won": 2}, {"tactic": "gone", "tried": 9, "won": 9}]
     (merged,) = merged_tries([*posted, posted[0]], rulebook)

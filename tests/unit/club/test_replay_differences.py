@@ -1,18 +1,12 @@
 """What differs between advice of then and now is told in words, each difference with its reason."""
 
-from collections.abc import Callable
 from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
-from tacticapi.advice import Adviser
 from tacticapi.club.advising import differences, why_not
-from tacticapi.domain.rules import Rulebook
-from tacticapi.domain.situation import Situation
-
-Write = Callable[..., Situation]
 
 
 def advice(*tactics: str, **more: Any) -> dict[str, Any]:
@@ -31,7 +25,7 @@ def advice(*tactics: str, **more: Any) -> dict[str, Any]:
         (advice(plan="keep"), advice(notice=["new"]), ("other words or figures in notice, plan",)),
     ],
 )  # fmt: skip
-def test_each_difference_is_told(then: dict[str, Any], now: dict[str, Any], told: tuple[str, ...]) -> None:
+def test_each_difference_is_told(then, now, told):
     assert differences(then, now, lambda tactic: "it is out of use") == told
 
 
@@ -42,14 +36,12 @@ def test_each_difference_is_told(then: dict[str, Any], now: dict[str, Any], told
         ({"thunder": True}, "nothing but safety is shown by today's rules"),
     ],
 )
-def test_a_tactic_that_today_s_rules_do_not_suggest_has_its_reason(
-    adviser: Adviser, situation: Write, context: dict[str, Any], told: str
-) -> None:
+def test_a_tactic_that_today_s_rules_do_not_suggest_has_its_reason(adviser, situation, context, told):
     assert why_not("answer-heavy-topspin", situation(context=context), adviser) == told
 
 
 @pytest.mark.parametrize("instead", ["work-weaker-wing", "either of the two passing tactics"])
-def test_a_retired_tactic_names_what_stands_in_its_place(rulebook: Rulebook, situation: Write, instead: str) -> None:
+def test_a_retired_tactic_names_what_stands_in_its_place(rulebook, situation, instead):
     retired = replace(rulebook.tactics["keep-net-rusher-back"], deprecated=instead)
     book = replace(rulebook, tactics={**rulebook.tactics, retired.id: retired})
     today: Any = SimpleNamespace(rulebook=book)

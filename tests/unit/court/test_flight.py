@@ -16,28 +16,28 @@ def landing(place: Place, **spins: float) -> tuple[float, float]:
     return float(flight.landing[0, 0]), float(flight.landing[1, 0])
 
 
-def test_topspin_brings_the_ball_down_sooner_and_slice_carries_it(place: Place) -> None:
+def test_topspin_brings_the_ball_down_sooner_and_slice_carries_it(place):
     assert landing(place, topspin=2000)[1] < landing(place)[1] < landing(place, topspin=-2000)[1]
 
 
-def test_sidespin_bends_to_its_own_side_and_alike_to_both(place: Place) -> None:
+def test_sidespin_bends_to_its_own_side_and_alike_to_both(place):
     right, left = landing(place, sidespin=1500), landing(place, sidespin=-1500)
     assert right[0] > 0.3
     assert left[0] == pytest.approx(-right[0])
     assert landing(place)[0] == pytest.approx(0.0, abs=1e-12)
 
 
-def test_thin_air_carries_the_ball_further(place: Place) -> None:
+def test_thin_air_carries_the_ball_further(place):
     high = Place(place.ball, air_density(20, 2000), place.surface)
     assert landing(high)[1] > landing(place)[1] + 0.5
 
 
 @pytest.mark.parametrize(("warmer", "colder"), [((35, 0), (5, 0)), ((20, 2500), (20, 0))])
-def test_air_is_thinner_where_it_is_warm_or_high(warmer: tuple[float, float], colder: tuple[float, float]) -> None:
+def test_air_is_thinner_where_it_is_warm_or_high(warmer, colder):
     assert air_density(*warmer) < air_density(*colder)
 
 
-def test_many_balls_fly_as_each_would_alone(place: Place) -> None:
+def test_many_balls_fly_as_each_would_alone(place):
     dice = np.random.default_rng(2)
     speeds, ups, ways = dice.uniform(12, 55, 200), dice.uniform(-8, 45, 200), dice.uniform(-20, 20, 200)
     tops = dice.uniform(-3000, 4000, 200)
@@ -48,13 +48,13 @@ def test_many_balls_fly_as_each_would_alone(place: Place) -> None:
         assert np.allclose(alone.crossing[:, 0], together.crossing[:, n], rtol=0, atol=1e-9, equal_nan=True)
 
 
-def test_a_ball_that_drops_before_the_net_never_crosses_it(place: Place) -> None:
+def test_a_ball_that_drops_before_the_net_never_crosses_it(place):
     flight = fly(launched(CONTACT, 10.0, 0.0, 0.0), place.ball, place.density)
     assert flight.landing[1, 0] < 0
     assert np.isnan(flight.crossing_time[0])
 
 
-def test_a_ball_falls_to_the_height_asked_for(place: Place) -> None:
+def test_a_ball_falls_to_the_height_asked_for(place):
     launch = launched(CONTACT, 18.0, 40.0, 0.0)
     at = fly(launch, place.ball, place.density, ground=2.7)
     down = fly(launch, place.ball, place.density)
@@ -71,8 +71,8 @@ def test_a_ball_falls_to_the_height_asked_for(place: Place) -> None:
     back=st.floats(0.6, 0.9),
 )
 def test_a_bounce_never_gains_energy_and_never_pulls_backwards_what_it_grips(
-    place: Place, *, speed: float, down: float, top: float, friction: float, back: float
-) -> None:
+    place, *, speed, down, top, friction, back
+):
     ball: Ball = place.ball
     flight = fly(launched((0.0, 0.0, 0.5), speed, -down, 10.0, topspin=top), ball, place.density)
     surface = type(place.surface)(friction, back)
@@ -91,7 +91,7 @@ def test_a_bounce_never_gains_energy_and_never_pulls_backwards_what_it_grips(
     assert np.dot(left, before) >= -1e-9 * np.dot(before, before)  # its lowest point slides on, or is at rest
 
 
-def test_topspin_keeps_more_pace_through_the_bounce_than_slice(place: Place) -> None:
+def test_topspin_keeps_more_pace_through_the_bounce_than_slice(place):
     kept = {}
     for top in (3000.0, -3000.0):
         flight = fly(launched((0.0, 0.0, 1.0), 25.0, -12.0, 0.0, topspin=top), place.ball, place.density)

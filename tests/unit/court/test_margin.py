@@ -1,8 +1,6 @@
 """A shot's chances: what makes a ball safer, and where to aim instead."""
 
-from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
 
 import numpy as np
 import pytest
@@ -15,11 +13,7 @@ from tacticapi.court.shot import Codes, Outcome, OutOfReachError, Place, Shot, S
 
 DRIVE = Shot((3.5, -12.5, 1.0), (-2.6, 9.9), 27.0, 1800.0)
 CORNER = (-4.115, 11.885)
-serves = {
-    "height": st.floats(2.4, 3.1),
-    "speed": st.floats(35.0, 60.0),
-    "top": st.floats(0.0, 3000.0),
-}
+serves = {"height": st.floats(2.4, 3.1), "speed": st.floats(35.0, 60.0), "top": st.floats(0.0, 3000.0)}
 
 
 def outcomes(flight: Flight, into: Region, place: Place) -> Codes:
@@ -34,19 +28,19 @@ def width(place: Place, height: float, speed: float, top: float) -> float:
 
 @settings(max_examples=5)
 @given(**serves)
-def test_a_higher_contact_widens_a_serves_window(place: Place, height: float, speed: float, top: float) -> None:
+def test_a_higher_contact_widens_a_serves_window(place, height, speed, top):
     assert width(place, height + 0.1, speed, top) > width(place, height, speed, top)
 
 
 @settings(max_examples=5)
 @given(**serves)
-def test_more_topspin_widens_a_serves_window(place: Place, height: float, speed: float, top: float) -> None:
+def test_more_topspin_widens_a_serves_window(place, height, speed, top):
     assert width(place, height, speed, top + 300) > width(place, height, speed, top)
 
 
 @settings(max_examples=5)
 @given(**serves)
-def test_more_speed_narrows_a_serves_window(place: Place, height: float, speed: float, top: float) -> None:
+def test_more_speed_narrows_a_serves_window(place, height, speed, top):
     assert width(place, height, speed + 3, top) < width(place, height, speed, top)
 
 
@@ -65,9 +59,7 @@ def both(place: Place, x: float, speed: float, top: float, spread: float) -> tup
 
 @settings(max_examples=5)
 @given(**wide_balls)
-def test_from_wide_the_same_ball_is_in_more_often_across_than_down_the_line(
-    place: Place, x: float, speed: float, top: float, spread: float
-) -> None:
+def test_from_wide_the_same_ball_is_in_more_often_across_than_down_the_line(place, x, speed, top, spread):
     across, line, scatter = both(place, x, speed, top, spread)
     aims = {shot: aimed(shot, place) for shot in (across, line)}
     window = Window.of(across, place, aims[across], scatter)
@@ -76,9 +68,7 @@ def test_from_wide_the_same_ball_is_in_more_often_across_than_down_the_line(
 
 @settings(max_examples=5)
 @given(**wide_balls)
-def test_across_the_net_and_the_baseline_take_fewer_balls(
-    place: Place, x: float, speed: float, top: float, spread: float
-) -> None:
+def test_across_the_net_and_the_baseline_take_fewer_balls(place, x, speed, top, spread):
     across, line, scatter = both(place, x, speed, top, spread)
     window = Window.of(across, place, aimed(across, place), scatter)
 
@@ -91,23 +81,21 @@ def test_across_the_net_and_the_baseline_take_fewer_balls(
 
 @settings(max_examples=5)
 @given(x=st.floats(-4, 4), deep=st.floats(2, 11.5), speed=st.floats(26, 40), side=st.floats(-1500, 1500))
-def test_a_ball_struck_as_meant_lands_on_its_target(
-    place: Place, x: float, deep: float, speed: float, side: float
-) -> None:
+def test_a_ball_struck_as_meant_lands_on_its_target(place, x, deep, speed, side):
     shot = Shot((1.0, -12.0, 1.1), (x, deep), speed, 1000.0, side)
     aim = aimed(shot, place)
     landing = shot.flown(place, aim.elevation, aim.azimuth).landing[:2, 0]
     assert np.hypot(*(landing - np.array(shot.target))) < 1e-3
 
 
-def test_a_lob_goes_over_the_top_to_the_same_target(place: Place) -> None:
+def test_a_lob_goes_over_the_top_to_the_same_target(place):
     low, high = (aimed(replace(DRIVE, high=top), place) for top in (False, True))
     assert high.elevation > low.elevation + 20
     landing = DRIVE.flown(place, high.elevation, high.azimuth).landing[:2, 0]
     assert np.hypot(*(landing - np.array(DRIVE.target))) < 1e-3
 
 
-def test_a_ball_that_is_too_slow_says_how_far_it_gets(place: Place) -> None:
+def test_a_ball_that_is_too_slow_says_how_far_it_gets(place):
     with pytest.raises(OutOfReachError) as refused:
         aimed(replace(DRIVE, speed=12.0), place)
     assert 5 < refused.value.longest < 20
@@ -115,9 +103,7 @@ def test_a_ball_that_is_too_slow_says_how_far_it_gets(place: Place) -> None:
 
 @pytest.mark.parametrize("spread", [Spread(1.2, 1.0), Spread(2.5, 2.0), Spread(5.0, 4.0)])
 @pytest.mark.parametrize("target", [(-2.6, 9.9), (2.6, 8.0)])
-def test_chances_and_landings_are_those_of_many_balls(
-    place: Place, target: tuple[float, float], spread: Spread
-) -> None:
+def test_chances_and_landings_are_those_of_many_balls(place, target, spread):
     shot = replace(DRIVE, target=target)
     margin, aim = shot_margin(shot, place, spread, CORNER), aimed(shot, place)
     up, way = np.random.default_rng(3).standard_normal((2, 40_000))
@@ -133,21 +119,21 @@ def test_chances_and_landings_are_those_of_many_balls(
     assert halves == pytest.approx(np.sqrt(2 * np.log(3) * np.linalg.eigvalsh(np.cov(landed))), rel=0.03)
 
 
-def test_steadier_players_are_in_more_often(place: Place) -> None:
+def test_steadier_players_are_in_more_often(place):
     chances = [
         shot_margin(DRIVE, place, Spread(degrees, degrees), CORNER).chances[Outcome.IN] for degrees in (5.0, 3.0, 1.5)
     ]
     assert chances == sorted(chances)
 
 
-def test_the_way_says_why_across_is_safer(place: Place) -> None:
+def test_the_way_says_why_across_is_safer(place):
     across, line = (shot_margin(shot, place, Spread(3, 3), CORNER).way for shot in (DRIVE, mirrored(DRIVE)))
     assert across.net_height < line.net_height
     assert across.room > line.room
     assert across.turn < line.turn
 
 
-def test_the_best_aim_is_safer_than_the_target_and_depth_moves_it_back(place: Place) -> None:
+def test_the_best_aim_is_safer_than_the_target_and_depth_moves_it_back(place):
     spread = Spread(2.5, 2.0)
     sure, blend = best_aims(DRIVE, place, spread, 0.5)
     window = Window.of(DRIVE, place, aimed(DRIVE, place), spread)
@@ -158,12 +144,12 @@ def test_the_best_aim_is_safer_than_the_target_and_depth_moves_it_back(place: Pl
     assert sure.spot[0] <= 0  # on the target's side
 
 
-def test_a_larger_spread_moves_the_best_aim_away_from_the_sideline(place: Place) -> None:
+def test_a_larger_spread_moves_the_best_aim_away_from_the_sideline(place):
     sides = [best_aims(DRIVE, place, Spread(degrees, degrees), 0.5)[1].from_side for degrees in (1.0, 2.0, 3.0)]
     assert sides == sorted(sides)
 
 
-def test_counts_of_a_known_spread_find_it_again(place: Place) -> None:
+def test_counts_of_a_known_spread_find_it_again(place):
     truth = Spread(2.6, 3.1)
     margin = shot_margin(DRIVE, place, truth, CORNER)
     fitted = fitted_spread(DRIVE, place, {outcome: 400 * chance for outcome, chance in margin.chances.items()})
@@ -174,7 +160,7 @@ def test_counts_of_a_known_spread_find_it_again(place: Place) -> None:
         assert found.degrees == pytest.approx(real, rel=0.12)
 
 
-def test_more_balls_narrow_the_interval(place: Place) -> None:
+def test_more_balls_narrow_the_interval(place):
     shares = {Outcome.IN: 0.72, Outcome.NET: 0.04, Outcome.LONG: 0.16, Outcome.WIDE: 0.08}
     widths = []
     for balls in (50, 500):
@@ -185,7 +171,7 @@ def test_more_balls_narrow_the_interval(place: Place) -> None:
     assert widths[1] < widths[0] / 2
 
 
-def test_few_balls_all_in_leave_the_lower_end_open(place: Place) -> None:
+def test_few_balls_all_in_leave_the_lower_end_open(place):
     fitted = fitted_spread(DRIVE, place, {Outcome.IN: 5})
     assert fitted.vertical.low is None
     assert fitted.sideways.low is None
@@ -193,7 +179,7 @@ def test_few_balls_all_in_leave_the_lower_end_open(place: Place) -> None:
         fitted_spread(DRIVE, place, {})
 
 
-def test_a_ball_on_the_line_is_in_and_one_beside_it_is_not(place: Place) -> None:
+def test_a_ball_on_the_line_is_in_and_one_beside_it_is_not(place):
     def outcome(x: float, y: float) -> int:
         shot = Shot((0.0, -12.0, 1.0), (x, y), 30.0, 1500.0)
         aim = aimed(shot, place)
@@ -206,7 +192,7 @@ def test_a_ball_on_the_line_is_in_and_one_beside_it_is_not(place: Place) -> None
     assert outcome(4.5, 12.5) == Outcome.LONG
 
 
-def test_levels_are_ordered_and_their_usual_ball_is_mostly_in(place: Place, numbers: Mapping[str, Any]) -> None:
+def test_levels_are_ordered_and_their_usual_ball_is_mostly_in(place, numbers):
     chances = []
     for level in numbers["spreads"].values():
         spread = Spread(level["vertical"], level["sideways"])
@@ -215,6 +201,6 @@ def test_levels_are_ordered_and_their_usual_ball_is_mostly_in(place: Place, numb
     assert 0.4 < chances[0] < chances[-1] < 0.99
 
 
-def test_where_nearly_all_balls_meet_the_net_no_landing_is_told(place: Place) -> None:
+def test_where_nearly_all_balls_meet_the_net_no_landing_is_told(place):
     flat = Shot((0.0, -12.0, 0.3), (0.0, 10.0), 60.0)
     assert shot_margin(flat, place, Spread(0.3, 0.3), CORNER).landing is None

@@ -21,14 +21,14 @@ def parts(node: Any) -> Iterator[Mapping[str, Any]]:
             yield from parts(below)
 
 
-def test_every_number_says_what_it_is_and_where_it_is_from(numbers: Mapping[str, Any]) -> None:
+def test_every_number_says_what_it_is_and_where_it_is_from(numbers):
     told = [part for part in parts(numbers) if "value" in part or "status" in part]
     assert len(told) > 40
     assert all(part["status"] in ("law", "published", "recomputed", "model default") for part in told)
     assert all(part["from"] for part in told if "value" in part)
 
 
-def test_what_is_not_posted_is_as_usual(numbers: Mapping[str, Any]) -> None:
+def test_what_is_not_posted_is_as_usual(numbers):
     assert mover_of(numbers, {"reach_m": 1.4, "reaction_s": None}).reach == 1.4
     assert mover_of(numbers).reaction == numbers["movement"]["reaction_s"]["value"]
     assert place_of(numbers).surface == surface_of(numbers, "medium")
@@ -43,18 +43,18 @@ def test_what_is_not_posted_is_as_usual(numbers: Mapping[str, Any]) -> None:
         ("usual_level", "deity", "one of beginner, intermediate, advanced, elite"),
     ],
 )
-def test_a_name_that_is_not_there_is_told(numbers: Mapping[str, Any], place: str, value: str, expected: str) -> None:
+def test_a_name_that_is_not_there_is_told(numbers, place, value, expected):
     wrong = {**copy.deepcopy(dict(numbers)), place: value}
     assert [(at, told) for at, _, told in court_faults(wrong)] == [((place,), expected)]
 
 
-def test_a_usual_value_outside_its_own_bounds_is_told(numbers: Mapping[str, Any]) -> None:
+def test_a_usual_value_outside_its_own_bounds_is_told(numbers):
     wrong = copy.deepcopy(dict(numbers))
     wrong["movement"]["reach_m"]["value"] = 9
     assert [at for at, _, _ in court_faults(wrong)] == [("movement", "reach_m", "value")]
 
 
-def test_a_number_without_a_status_is_told(numbers: Mapping[str, Any]) -> None:
+def test_a_number_without_a_status_is_told(numbers):
     wrong = copy.deepcopy(dict(numbers))
     del wrong["lob"]["over_m"]["status"]
     (mistake,) = shape_mistakes(parse_document(Path("court.yaml"), yaml.safe_dump(wrong)), "court")

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from tacticapi.court.lob_and_smash import NoLobError, Smash, across_chance, least_depth, lob_over, reply_stand
-from tacticapi.court.shot import OutOfReachError, Place, Shot
+from tacticapi.court.shot import OutOfReachError, Shot
 from tacticapi.court.standing import Mover
 
 LOB = Shot((2.0, -12.5, 0.9), (-2.0, 10.4), 20.0, 500.0)
@@ -19,59 +19,57 @@ def smash(x: float, hand: str = "right", speed: float = 22.0, across: float = 0.
     ("hand", "x", "across"),
     [("right", -2.0, "cross"), ("right", 2.0, "line"), ("left", 2.0, "cross"), ("left", -2.0, "line")],
 )
-def test_across_the_body_is_cross_court_from_the_forehand_side_and_the_line_from_the_other(
-    hand: str, x: float, across: str
-) -> None:
+def test_across_the_body_is_cross_court_from_the_forehand_side_and_the_line_from_the_other(hand, x, across):
     assert smash(x, hand).direction("across") == across
     assert smash(x, hand).direction("other") != across
 
 
 @pytest.mark.parametrize("x", [-2.0, 2.0])
-def test_a_left_hander_mirrors_a_right_hander(place: Place, mover: Mover, x: float) -> None:
+def test_a_left_hander_mirrors_a_right_hander(place, mover, x):
     one = reply_stand(smash(x), place, mover, -12.885)
     other = reply_stand(smash(-x, "left"), place, mover, -12.885)
     assert one.spot[0] == pytest.approx(-other.spot[0])
     assert one.covered == other.covered
 
 
-def test_a_fast_smash_leaves_one_way_and_the_likelier_one_is_covered(place: Place, mover: Mover) -> None:
+def test_a_fast_smash_leaves_one_way_and_the_likelier_one_is_covered(place, mover):
     assert reply_stand(smash(-2.0, speed=32.0), place, mover, -12.885).covered == ("across",)
     assert reply_stand(smash(-2.0, speed=32.0, across=0.3), place, mover, -12.885).covered == ("other",)
 
 
-def test_further_back_there_is_time_for_both(place: Place, mover: Mover) -> None:
+def test_further_back_there_is_time_for_both(place, mover):
     near, deep = reply_stand(smash(-2.0), place, mover, -11.885), least_depth(smash(-2.0), place, mover)
     assert len(deep.covered) == 2
     assert deep.chance == 1.0
     assert deep.spot[1] < near.spot[1] or len(near.covered) == 2
 
 
-def test_what_is_covered_is_within_reach_of_the_stand(place: Place, mover: Mover) -> None:
+def test_what_is_covered_is_within_reach_of_the_stand(place, mover):
     for speed in (20.0, 24.0, 30.0):
         reply = reply_stand(smash(1.0, speed=speed), place, mover, -13.0)
         for ball in reply.balls:
             assert (abs(ball.x - reply.spot[0]) <= ball.within + 1e-6) == (ball.way in reply.covered)
 
 
-def test_the_likelier_way_is_covered_by_whoever_has_no_time_to_move(place: Place) -> None:
+def test_the_likelier_way_is_covered_by_whoever_has_no_time_to_move(place):
     reply = reply_stand(smash(-2.0, speed=70.0), place, Mover(0.8, 0.5, 0.5, 0.2), -2.0)
     assert [ball.within for ball in reply.balls] == [0.0, 0.0]
     assert (reply.spot[0], reply.covered, reply.chance) == (reply.balls[0].x, ("across",), 0.65)
 
 
-def test_counted_smashes_move_the_usual_share() -> None:
+def test_counted_smashes_move_the_usual_share():
     prior = {"share": 0.65, "smashes": 4}
     assert across_chance(prior) == 0.65
     assert across_chance(prior, 0, 8) < 0.3
     assert across_chance(prior, 8, 8) > 0.85
 
 
-def test_a_smash_that_cannot_get_in_is_refused(place: Place, mover: Mover) -> None:
+def test_a_smash_that_cannot_get_in_is_refused(place, mover):
     with pytest.raises(OutOfReachError):
         reply_stand(Smash((0.0, 14.0, 2.7), 8.0, "right", 0.6, 0.7), place, mover, -12.885)
 
 
-def test_a_lob_clears_the_racket_and_lands_on_its_target(place: Place, mover: Mover) -> None:
+def test_a_lob_clears_the_racket_and_lands_on_its_target(place, mover):
     lob = lob_over(LOB, place, (0.0, 3.0), mover, racket=2.8, over=0.5)
     assert lob.over >= 0.5
     flight = lob.shot.flown(place, lob.elevation, 0.0)
@@ -81,19 +79,19 @@ def test_a_lob_clears_the_racket_and_lands_on_its_target(place: Place, mover: Mo
     assert lob.smash_time < lob.time
 
 
-def test_more_room_above_the_racket_asks_for_a_steeper_lob(place: Place, mover: Mover) -> None:
+def test_more_room_above_the_racket_asks_for_a_steeper_lob(place, mover):
     flat, steep = (lob_over(LOB, place, (0.0, 3.0), mover, racket=2.8, over=over) for over in (0.3, 3.0))
     assert steep.elevation > flat.elevation
     assert steep.time > flat.time
 
 
-def test_who_stands_close_to_the_net_is_lobbed_and_who_hangs_back_smashes(place: Place, mover: Mover) -> None:
+def test_who_stands_close_to_the_net_is_lobbed_and_who_hangs_back_smashes(place, mover):
     slow = replace(mover, acceleration=3.0, top_speed=3.5)
     close = lob_over(LOB, place, (0.0, 1.5), slow, racket=2.8, over=0.3)
     back = lob_over(LOB, place, (-0.5, 5.5), slow, racket=2.8, over=0.3)
     assert close.smash_missing > 0 > back.smash_missing
 
 
-def test_no_lob_goes_over_a_racket_that_reaches_the_sky(place: Place, mover: Mover) -> None:
+def test_no_lob_goes_over_a_racket_that_reaches_the_sky(place, mover):
     with pytest.raises(NoLobError):
         lob_over(LOB, place, (0.0, 3.0), mover, racket=30.0, over=1.0)

@@ -28,34 +28,34 @@ RALLY_BALL = Shot((1.0, -12.2, 1.0), (-3.1, 10.4), 25.0, 1500.0)
 
 
 @given(x=st.floats(0, 6), line=st.sampled_from([-12.885, -11.885, -2.5]))
-def test_the_stand_mirrors_with_the_ball(x: float, line: float) -> None:
+def test_the_stand_mirrors_with_the_ball(x, line):
     one, other = (bisected((side * x, 11.885), widest((side * x, 11.885)), line) for side in (1.0, -1.0))
     assert one.spot[0] == pytest.approx(-other.spot[0], abs=1e-9)
 
 
 @given(x=st.floats(0.3, 6))
-def test_behind_the_baseline_one_waits_away_from_the_ball_and_at_the_net_towards_it(x: float) -> None:
+def test_behind_the_baseline_one_waits_away_from_the_ball_and_at_the_net_towards_it(x):
     back, net = (bisected((x, 11.885), widest((x, 11.885)), line).spot[0] for line in (-12.885, -2.0))
     assert back < 0 < net
 
 
 @given(mover=movers, distance=st.floats(0, 9))
-def test_reach_time_and_what_is_covered_undo_each_other(mover: Mover, distance: float) -> None:
+def test_reach_time_and_what_is_covered_undo_each_other(mover, distance):
     covered = mover.covered(mover.reach_time(distance))
     assert covered == pytest.approx(max(distance, mover.reach))
 
 
 @given(mover=movers, one=st.floats(0, 3), more=st.floats(0, 2))
-def test_more_time_never_covers_less(mover: Mover, one: float, more: float) -> None:
+def test_more_time_never_covers_less(mover, one, more):
     assert mover.covered(one + more) >= mover.covered(one)
 
 
 @given(mover=movers, time=st.floats(0.5, 2), run=st.floats(0.2, 3))
-def test_whoever_runs_the_wrong_way_covers_less_and_the_right_way_more(mover: Mover, time: float, run: float) -> None:
+def test_whoever_runs_the_wrong_way_covers_less_and_the_right_way_more(mover, time, run):
     assert mover.covered(time, -run) <= mover.covered(time) <= mover.covered(time, min(run, mover.top_speed)) + 1e-9
 
 
-def test_covering_the_line_brings_it_within_reach_and_gives_the_cross_away(mover: Mover) -> None:
+def test_covering_the_line_brings_it_within_reach_and_gives_the_cross_away(mover):
     middle = bisected((4.115, 11.885), widest((4.115, 11.885)), -12.885)
     line = covering_line(middle, mover)
     assert line.to_line == pytest.approx(mover.reach)
@@ -64,13 +64,13 @@ def test_covering_the_line_brings_it_within_reach_and_gives_the_cross_away(mover
     assert seconds > 0.5
 
 
-def test_nothing_is_given_away_where_the_line_is_within_reach_already(mover: Mover) -> None:
+def test_nothing_is_given_away_where_the_line_is_within_reach_already(mover):
     middle = bisected((0.0, 11.885), widest((0.0, 11.885)), -2.5)
     long_arms = replace(mover, reach=9.0)
     assert conceded(middle, covering_line(middle, long_arms), long_arms) == (0.0, 0.0)
 
 
-def test_a_ball_comes_to_lines_further_back_later_and_lower_in_the_end(place: Place) -> None:
+def test_a_ball_comes_to_lines_further_back_later_and_lower_in_the_end(place):
     met = arrivals(RALLY_BALL, place, (8.0, 11.0, 13.0, 15.0))
     times = [one.time for one in met]
     assert times == sorted(times)
@@ -78,14 +78,14 @@ def test_a_ball_comes_to_lines_further_back_later_and_lower_in_the_end(place: Pl
     assert met[2] == arrival(RALLY_BALL, place, 13.0)
 
 
-def test_a_ball_that_bounces_twice_in_front_is_met_there(place: Place) -> None:
+def test_a_ball_that_bounces_twice_in_front_is_met_there(place):
     drop = Shot((0.0, -4.0, 1.0), (0.0, 1.5), 9.0, -1500.0)
     met = arrival(drop, place, 12.885)
     assert met.spot[1] < 12.0
     assert met.height == pytest.approx(place.ball.radius_m, abs=1e-6)
 
 
-def test_a_gap_grows_with_their_distance_and_a_faster_ball_needs_less(place: Place, mover: Mover) -> None:
+def test_a_gap_grows_with_their_distance_and_a_faster_ball_needs_less(place, mover):
     near, far = (gap(RALLY_BALL, place, Running((x, 12.885)), mover) for x in (-1.0, 3.0))
     assert far.open > near.open
     assert far.needed == pytest.approx(near.needed)
@@ -95,27 +95,18 @@ def test_a_gap_grows_with_their_distance_and_a_faster_ball_needs_less(place: Pla
     assert quick.needed < far.needed
 
 
-def test_who_runs_towards_the_open_side_needs_a_larger_gap_than_who_runs_away(place: Place, mover: Mover) -> None:
+def test_who_runs_towards_the_open_side_needs_a_larger_gap_than_who_runs_away(place, mover):
     needed = [gap(RALLY_BALL, place, Running((2.0, 12.885), run), mover).needed for run in (-2.0, 0.0, 2.0)]
     assert needed[0] > needed[1] > needed[2]
 
 
 def rally(place: Place, mover: Mover, x: float = 0.0) -> Rally:
     return Rally(
-        RALLY_BALL,
-        place,
-        mover,
-        (x, 12.885),
-        strong=1,
-        margin=1.0,
-        reply_time=1.3,
-        recovery=3.0,
-        late=0.15,
-        closer=4.0,
+        RALLY_BALL, place, mover, (x, 12.885), strong=1, margin=1.0, reply_time=1.3, recovery=3.0, late=0.15, closer=4.0
     )
 
 
-def test_patterns_open_the_court_sooner_against_a_slower_opponent(place: Place) -> None:
+def test_patterns_open_the_court_sooner_against_a_slower_opponent(place):
     slow, quick = Mover(0.3, 3.0, 3.5, 0.8), Mover(0.15, 8.0, 7.5, 1.4)
     balls = {name: {o.pattern.name: o.balls or 99 for o in openings(rally(place, m))} for name, m in
              (("slow", slow), ("quick", quick))}  # fmt: skip
@@ -124,7 +115,7 @@ def test_patterns_open_the_court_sooner_against_a_slower_opponent(place: Place) 
     assert max(balls["quick"].values()) == 99
 
 
-def test_every_opening_is_a_gap_that_beats_and_the_rest_say_the_largest_found(place: Place, mover: Mover) -> None:
+def test_every_opening_is_a_gap_that_beats_and_the_rest_say_the_largest_found(place, mover):
     found = openings(rally(place, mover))
     assert {one.pattern for one in found} == set(PATTERNS)
     for one in found:
@@ -132,17 +123,17 @@ def test_every_opening_is_a_gap_that_beats_and_the_rest_say_the_largest_found(pl
         assert (one.balls is not None) == one.gap.enough
 
 
-def test_a_gap_that_is_there_already_needs_one_ball(place: Place, mover: Mover) -> None:
+def test_a_gap_that_is_there_already_needs_one_ball(place, mover):
     assert opening(PATTERNS[0], rally(place, mover, x=3.5)).balls == 1
 
 
-def test_keeping_to_one_side_alone_does_not_open_the_court_against_a_quick_opponent(place: Place) -> None:
+def test_keeping_to_one_side_alone_does_not_open_the_court_against_a_quick_opponent(place):
     same_side = opening(PATTERNS[0], rally(place, Mover(0.15, 8.0, 7.5, 1.4)))
     assert same_side.balls is None
     assert not same_side.after_short
 
 
-def test_balls_too_slow_to_reach_any_target_open_nothing(place: Place, mover: Mover) -> None:
+def test_balls_too_slow_to_reach_any_target_open_nothing(place, mover):
     played = rally(place, mover)
     slow = replace(played, shot=replace(played.shot, speed=5.0))
     for one in openings(slow):

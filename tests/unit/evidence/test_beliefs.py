@@ -1,7 +1,6 @@
 """From the profile to beliefs: the ceiling, reasons, favourite spots, earlier matches, what is never read."""
 
 import math
-from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -11,11 +10,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tacticapi.domain.reasoning import Belief
-from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Earlier, Observation, Situation, Way, Wing
 from tacticapi.evidence.beliefs import EvidenceModel, largest_moves
 
-Write = Callable[..., Situation]
 RUN_ROUND = {"what": "rally.ran_round_backhand", "count": 9, "of": 10}
 
 
@@ -33,14 +30,12 @@ FLOOD = [
 ]
 
 
-def test_no_flood_of_warm_up_evidence_breaks_the_ceiling(evidence: EvidenceModel, situation: Write) -> None:
+def test_no_flood_of_warm_up_evidence_breaks_the_ceiling(evidence, situation):
     told = evidence.believe(situation(moment="after-warm-up", observations=FLOOD))
     assert max(b.probability for b in told.all) == pytest.approx(0.80, abs=0.005)
 
 
-def test_games_move_on_from_the_ceiling_and_a_good_ball_never_lifts_it(
-    evidence: EvidenceModel, situation: Write
-) -> None:
+def test_games_move_on_from_the_ceiling_and_a_good_ball_never_lifts_it(evidence, situation):
     poor, good = ({"what": "rally.against_high_ball", "wing": "backhand", "count": n, "of": 8} for n in (1, 7))
     early, poorer, better = (
         belief(evidence, situation(observations=[*FLOOD, *more]), "weak_high_backhand", Wing.BACKHAND).probability
@@ -49,7 +44,7 @@ def test_games_move_on_from_the_ceiling_and_a_good_ball_never_lifts_it(
     assert better < early <= 0.8 + 1e-9 < poorer
 
 
-def test_one_reason_is_told_in_counts_with_the_places_it_rests_on(evidence: EvidenceModel, situation: Write) -> None:
+def test_one_reason_is_told_in_counts_with_the_places_it_rests_on(evidence, situation):
     posted = [{"what": "rally.against_pace", "count": 3, "of": 5, "wing": "forehand"}, RUN_ROUND]
     (first, *_) = belief(evidence, situation(observations=posted), "prefers_forehand").contributions
     assert (first.what, first.observations, first.chances) == ("rally.ran_round_backhand", (1,), 10)
@@ -57,14 +52,14 @@ def test_one_reason_is_told_in_counts_with_the_places_it_rests_on(evidence: Evid
     assert first.log_odds > 0.5
 
 
-def test_a_count_at_the_usual_share_speaks_against_a_weakness(evidence: EvidenceModel, situation: Write) -> None:
+def test_a_count_at_the_usual_share_speaks_against_a_weakness(evidence, situation):
     usual = {"what": "rally.forehand_errors", "count": 12, "of": 60}
     found = belief(evidence, situation(observations=[usual]), "weak_forehand", Wing.FOREHAND)
     assert found.probability < found.prior
     assert found.contributions[0].log_odds < 0
 
 
-def test_every_reason_says_which_way_it_moved_the_belief(evidence: EvidenceModel, situation: Write) -> None:
+def test_every_reason_says_which_way_it_moved_the_belief(evidence, situation):
     """Leaving a reason out moves the belief the other way."""
     posted = [
         {"what": "rally.against_high_ball", "count": 1, "of": 8, "wing": "backhand"},
@@ -77,13 +72,13 @@ def test_every_reason_says_which_way_it_moved_the_belief(evidence: EvidenceModel
         assert (whole.probability > without.probability) is (part.log_odds > 0)
 
 
-def test_facts_of_the_opponent_count_and_rest_on_no_observation(evidence: EvidenceModel, situation: Write) -> None:
+def test_facts_of_the_opponent_count_and_rest_on_no_observation(evidence, situation):
     found = belief(evidence, situation(opponent={"backhand_type": "slice"}), "slice_backhand_only", Wing.BACKHAND)
     assert found.probability > found.prior
     assert found.contributions[0].observations == ()
 
 
-def test_who_the_opponent_is_off_the_court_moves_nothing(evidence: EvidenceModel, situation: Write) -> None:
+def test_who_the_opponent_is_off_the_court_moves_nothing(evidence, situation):
     plain = evidence.believe(situation())
     told = evidence.believe(situation(opponent={"handedness": "left", "age_band": "U14", "previous_meeting": "lost"}))
     assert told.all == plain.all
@@ -96,7 +91,7 @@ def spots(court: str, wide: int, body: int, t: int, **more: Any) -> dict[str, An
     return {"what": f"serve.{court}_court_spots", "counts": {"wide": wide, "body": body, "T": t}, **more}
 
 
-def test_one_court_with_a_favourite_is_a_favourite(evidence: EvidenceModel, situation: Write) -> None:
+def test_one_court_with_a_favourite_is_a_favourite(evidence, situation):
     even = belief(evidence, situation(observations=[spots("ad", 3, 3, 3)]), "serve_predictable")
     both = belief(
         evidence, situation(observations=[spots("ad", 3, 3, 3), spots("deuce", 8, 0, 1)]), "serve_predictable"
@@ -105,9 +100,7 @@ def test_one_court_with_a_favourite_is_a_favourite(evidence: EvidenceModel, situ
 
 
 @given(wide=st.integers(0, 12), body=st.integers(0, 12), t=st.integers(0, 12))
-def test_more_serves_to_the_leading_spot_make_a_favourite_likelier(
-    wide: int, body: int, t: int, evidence: EvidenceModel, situation: Write
-) -> None:
+def test_more_serves_to_the_leading_spot_make_a_favourite_likelier(wide, body, t, evidence, situation):
     if wide <= max(body, t) or not wide:
         return
     less, more = (
@@ -118,15 +111,13 @@ def test_more_serves_to_the_leading_spot_make_a_favourite_likelier(
 
 
 @pytest.mark.parametrize("counts", [(10_000, 10_000, 10_000), (10_000, 0, 0)])
-def test_ten_thousand_serves_leave_a_chance_on_either_side(
-    counts: tuple[int, int, int], evidence: EvidenceModel, situation: Write
-) -> None:
+def test_ten_thousand_serves_leave_a_chance_on_either_side(counts, evidence, situation):
     found = belief(evidence, situation(observations=[spots("ad", *counts)]), "serve_predictable")
     assert 0.0 < found.probability < 1.0
     assert all(math.isfinite(part.log_odds) for part in found.contributions)
 
 
-def test_first_and_second_serves_are_counted_apart(evidence: EvidenceModel, situation: Write) -> None:
+def test_first_and_second_serves_are_counted_apart(evidence, situation):
     mixed = [spots("ad", 6, 0, 0, serve="first"), spots("ad", 0, 6, 0, serve="second")]
     cells = evidence.believe(situation(observations=mixed)).spots
     assert {(cell.court, cell.serve): max(cell.shares(), key=lambda s: cell.shares()[s]) for cell in cells} == {
@@ -135,7 +126,7 @@ def test_first_and_second_serves_are_counted_apart(evidence: EvidenceModel, situ
     }
 
 
-def test_the_shares_of_the_next_serve_sum_to_one(evidence: EvidenceModel, situation: Write) -> None:
+def test_the_shares_of_the_next_serve_sum_to_one(evidence, situation):
     (cell,) = evidence.believe(situation(observations=[spots("deuce", 4, 1, 2)])).spots
     assert sum(cell.shares().values()) == pytest.approx(1)
 
@@ -148,9 +139,7 @@ def seen_before(*, day: int = 1, weight: float = 1.0, hits: float = 14.0, of: fl
     return Earlier(date(2026, 5, day), "clay", weight, (counted,))
 
 
-def test_an_earlier_match_moves_a_belief_less_than_this_one_and_says_its_day(
-    evidence: EvidenceModel, situation: Write
-) -> None:
+def test_an_earlier_match_moves_a_belief_less_than_this_one_and_says_its_day(evidence, situation):
     today = situation(observations=[{"what": "rally.backhand_errors", "count": 14, "of": 20}])
     before = replace(situation(), earlier=(seen_before(),))
     now, then = (belief(evidence, one, "weak_high_backhand", Wing.BACKHAND) for one in (today, before))
@@ -159,7 +148,7 @@ def test_an_earlier_match_moves_a_belief_less_than_this_one_and_says_its_day(
     assert then.contributions[0].observations == ()
 
 
-def test_more_earlier_matches_say_more_but_never_as_much_as_this_one(evidence: EvidenceModel, situation: Write) -> None:
+def test_more_earlier_matches_say_more_but_never_as_much_as_this_one(evidence, situation):
     chances = [
         belief(
             evidence,
@@ -174,7 +163,7 @@ def test_more_earlier_matches_say_more_but_never_as_much_as_this_one(evidence: E
     assert chances[-1] < belief(evidence, today, "weak_high_backhand", Wing.BACKHAND).probability
 
 
-def test_an_older_match_says_less(evidence: EvidenceModel, situation: Write) -> None:
+def test_an_older_match_says_less(evidence, situation):
     fresh, old = (
         belief(evidence, replace(situation(), earlier=(seen_before(weight=w),)), "weak_high_backhand", Wing.BACKHAND)
         for w in (1.0, 0.3)
@@ -185,7 +174,7 @@ def test_an_older_match_says_less(evidence: EvidenceModel, situation: Write) -> 
 # One chance -----------------------------------------------------------------------------------------------------------
 
 
-def test_no_first_chance_moves_a_belief_far(rulebook: Rulebook) -> None:
+def test_no_first_chance_moves_a_belief_far(rulebook):
     moves = list(largest_moves(rulebook))
     assert len(moves) > 50
     worst = max(moves, key=lambda move: move.change)

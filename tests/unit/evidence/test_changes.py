@@ -21,7 +21,7 @@ def read(counts: list[tuple[float, float]]) -> ChangePoint:
 
 
 @given(counts=games)
-def test_the_chance_is_bayes_over_every_game_after_which_it_may_have_changed(counts: list[tuple[int, int]]) -> None:
+def test_the_chance_is_bayes_over_every_game_after_which_it_may_have_changed(counts):
     def sequence(part: list[tuple[int, int]]) -> float:
         hits, of = sum(h for h, _ in part), sum(n for _, n in part)
         return exp(betaln(1 + hits, 1 + of - hits))
@@ -35,17 +35,17 @@ def test_the_chance_is_bayes_over_every_game_after_which_it_may_have_changed(cou
 
 
 @given(counts=games)
-def test_hits_and_misses_are_alike(counts: list[tuple[int, int]]) -> None:
+def test_hits_and_misses_are_alike(counts):
     mirrored = [(of - hits, of) for hits, of in counts]
     assert read(mirrored).chance == pytest.approx(read(counts).chance)
 
 
 @given(counts=games)
-def test_time_runs_either_way(counts: list[tuple[int, int]]) -> None:
+def test_time_runs_either_way(counts):
     assert read(counts[::-1]).chance == pytest.approx(read(counts).chance)
 
 
-def test_one_in_eight_and_then_seven_in_eight_is_a_change_and_when() -> None:
+def test_one_in_eight_and_then_seven_in_eight_is_a_change_and_when():
     found = read([(1, 8), (1, 8), (1, 8), (7, 8), (7, 8)])
     assert found.chance > 0.99
     assert found.games_before == 3
@@ -53,18 +53,18 @@ def test_one_in_eight_and_then_seven_in_eight_is_a_change_and_when() -> None:
     assert found.since == pytest.approx(15 / 18)
 
 
-def test_a_hit_and_then_a_miss_where_two_hits_in_three_are_usual() -> None:
+def test_a_hit_and_then_a_miss_where_two_hits_in_three_are_usual():
     """Beta(2, 1), in fractions: with one share 2/3 * 1/4 = 1/6, with two 2/3 * 1/3 = 2/9; 0.1 and 0.9 before."""
     found = change_point([(1, 1), (0, 1)], prior=0.1, share=2 / 3, size=3.0)
     assert found.chance == pytest.approx(4 / 31)
     assert (found.games_before, found.before, found.since) == (1, pytest.approx(3 / 4), pytest.approx(1 / 2))
 
 
-def test_a_steady_share_makes_a_change_less_likely_than_before_counting() -> None:
+def test_a_steady_share_makes_a_change_less_likely_than_before_counting():
     assert read([(4, 8)] * 6).chance < 0.1
 
 
-def test_one_game_cannot_tell() -> None:
+def test_one_game_cannot_tell():
     with pytest.raises(ValueError, match="1 games: a change needs at least two"):
         read([(3, 8)])
 
@@ -77,6 +77,6 @@ def alarms(rulebook: Rulebook, shares: list[float], trials: int = 400) -> float:
     return sum(f.chance >= rule["chance"] for f in found) / trials
 
 
-def test_noise_seldom_passes_for_a_change_and_a_large_change_is_mostly_noticed(rulebook: Rulebook) -> None:
+def test_noise_seldom_passes_for_a_change_and_a_large_change_is_mostly_noticed(rulebook):
     assert max(alarms(rulebook, [share] * 6) for share in (0.2, 0.35, 0.5)) < 0.02
     assert alarms(rulebook, [0.15] * 3 + [0.65] * 3) > 0.7

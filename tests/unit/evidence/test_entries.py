@@ -23,35 +23,31 @@ def probability(beliefs: Beliefs, trait: str) -> float:
 
 
 @pytest.mark.parametrize("moment", ["before-match", "after-warm-up"])
-def test_what_shows_in_games_only_is_refused_before_the_first_game(
-    evidence: EvidenceModel, situation: Write, moment: str
-) -> None:
+def test_what_shows_in_games_only_is_refused_before_the_first_game(evidence, situation, moment):
     told = believed(evidence, situation(moment=moment, observations=[RUN_ROUND]))
     assert told.refused[0].startswith("wrong phase: this can only be seen in games")
     assert all(belief.probability == belief.prior for belief in told.all)
 
 
-def test_what_shows_in_the_warm_up_is_refused_before_it(evidence: EvidenceModel, situation: Write) -> None:
+def test_what_shows_in_the_warm_up_is_refused_before_it(evidence, situation):
     seen = [{"what": "warmup.low_forehand", "rating": 1}]
     told = believed(evidence, situation(moment="before-match", observations=seen))
     assert told.refused[0].startswith("wrong phase: this can only be seen in the warm-up")
 
 
-def test_the_warm_up_still_counts_during_the_match_as_warm_up(evidence: EvidenceModel, situation: Write) -> None:
+def test_the_warm_up_still_counts_during_the_match_as_warm_up(evidence, situation):
     told = believed(evidence, situation(observations=[{"what": "warmup.low_forehand", "rating": 1}]))
     assert [entry.phase for entry in told.entries] == [Phase.WARM_UP]
 
 
-def test_a_profile_that_says_what_no_evidence_reads_moves_nothing(evidence: EvidenceModel, situation: Write) -> None:
+def test_a_profile_that_says_what_no_evidence_reads_moves_nothing(evidence, situation):
     plain = believed(evidence, situation()).all
     assert believed(evidence, situation(opponent={"height_class": "giant"})).all == plain
     assert believed(evidence, situation(opponent={"height_class": "tall"})).all != plain
 
 
 @pytest.mark.parametrize("context", [{"wind": "strong"}, {"wind": "moderate"}, {"sun": "north"}, {"sun": "both"}])
-def test_in_wind_or_sun_a_count_without_its_end_moves_nothing(
-    evidence: EvidenceModel, situation: Write, context: dict[str, Any]
-) -> None:
+def test_in_wind_or_sun_a_count_without_its_end_moves_nothing(evidence, situation, context):
     errors = {"what": "rally.backhand_errors", "count": 12, "of": 20}
     told = believed(evidence, situation(context=context, observations=[errors]))
     plain = believed(evidence, situation(context=context))
@@ -60,14 +56,14 @@ def test_in_wind_or_sun_a_count_without_its_end_moves_nothing(
 
 
 @pytest.mark.parametrize("context", [{}, {"wind": "light"}, {"wind": "none", "sun": "none"}])
-def test_on_a_calm_day_no_end_is_asked_for(evidence: EvidenceModel, situation: Write, context: dict[str, Any]) -> None:
+def test_on_a_calm_day_no_end_is_asked_for(evidence, situation, context):
     errors = {"what": "rally.backhand_errors", "count": 12, "of": 20}
     told = believed(evidence, situation(context=context, observations=[errors]))
     assert told.refused == {}
     assert probability(told, "hides_backhand") > 0.30
 
 
-def test_a_count_of_no_chances_and_a_note_are_kept_but_not_weighed(evidence: EvidenceModel, situation: Write) -> None:
+def test_a_count_of_no_chances_and_a_note_are_kept_but_not_weighed(evidence, situation):
     seen = [{"what": "rally.ran_round_backhand", "count": 0, "of": 0}, {"what": "record.last_points", "value": "WLL"}]
     told = believed(evidence, situation(observations=seen))
     assert told.refused == {0: "no chances seen"}
@@ -82,15 +78,13 @@ def current(evidence: EvidenceModel, situation: Write, *posted: dict[str, Any]) 
     return [entry.current for entry in told.entries]
 
 
-def test_nothing_ages_inside_a_match(evidence: EvidenceModel, situation: Write) -> None:
+def test_nothing_ages_inside_a_match(evidence, situation):
     early, late = ({**RUN_ROUND, "set": n, "game": 2} for n in (1, 3))
     beliefs = [believed(evidence, situation(observations=[one])) for one in (early, late)]
     assert [b.probability for b in beliefs[0].all] == [b.probability for b in beliefs[1].all]
 
 
-def test_a_change_of_play_that_was_posted_opens_a_new_window_for_habits(
-    evidence: EvidenceModel, situation: Write
-) -> None:
+def test_a_change_of_play_that_was_posted_opens_a_new_window_for_habits(evidence, situation):
     changed = {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 4}
     errors = {"what": "rally.backhand_errors", "count": 3, "of": 12}
     before, after = {"set": 1, "game": 3}, {"set": 1, "game": 4}
@@ -98,9 +92,7 @@ def test_a_change_of_play_that_was_posted_opens_a_new_window_for_habits(
     assert current(evidence, situation, *posted) == [False, True, True, True, True]
 
 
-def test_a_change_that_is_detected_opens_a_new_window_for_the_kind_that_changed(
-    evidence: EvidenceModel, situation: Write
-) -> None:
+def test_a_change_that_is_detected_opens_a_new_window_for_the_kind_that_changed(evidence, situation):
     games = [
         {"what": "net.approach", "count": n, "of": 8, "set": 1, "game": g} for g, n in enumerate((7, 8, 7, 0, 1), 1)
     ]
@@ -120,17 +112,13 @@ def pools(evidence: EvidenceModel, rulebook: Rulebook, asked: Situation) -> list
     return list(pools_of(evidence.believe(asked).entries, rulebook.kinds))
 
 
-def test_the_same_kind_on_another_wing_is_a_pool_of_its_own(
-    evidence: EvidenceModel, rulebook: Rulebook, situation: Write
-) -> None:
+def test_the_same_kind_on_another_wing_is_a_pool_of_its_own(evidence, rulebook, situation):
     posted = [{**LOW, "count": n, "wing": wing} for n, wing in ((2, "forehand"), (5, "backhand"), (1, "forehand"))]
     found = pools(evidence, rulebook, situation(observations=posted))
     assert {pool.wing: pool.places for pool in found} == {Wing.FOREHAND: (0, 2), Wing.BACKHAND: (1,)}
 
 
-def test_a_pool_is_told_in_the_counts_that_were_posted(
-    evidence: EvidenceModel, rulebook: Rulebook, situation: Write
-) -> None:
+def test_a_pool_is_told_in_the_counts_that_were_posted(evidence, rulebook, situation):
     posted = [{**LOW, "count": n, "wing": "forehand", "set": 1, "game": n} for n in (1, 3)]
     (pool,) = pools(evidence, rulebook, situation(observations=posted))
     assert (pool.places, pool.chances) == ((0, 1), 12)
@@ -148,13 +136,11 @@ def test_a_pool_is_told_in_the_counts_that_were_posted(
         ({"what": "serve.ad_court_spots", "counts": {"wide": 6, "body": 0, "T": 1}}, "wide 6, T 1"),
     ],
 )
-def test_what_was_seen_is_told_in_the_words_of_a_person(
-    evidence: EvidenceModel, rulebook: Rulebook, situation: Write, said: dict[str, Any], words: str
-) -> None:
+def test_what_was_seen_is_told_in_the_words_of_a_person(evidence, rulebook, situation, said, words):
     (pool,) = pools(evidence, rulebook, situation(observations=[said]))
     assert pool.text.endswith(f": {words}")
 
 
-def test_options_never_seen_are_not_told() -> None:
+def test_options_never_seen_are_not_told():
     assert spread_text({"wide": 6, "body": 0, "T": 1}) == "wide 6, T 1"
     assert spread_text({"wide": 0}) == "none"

@@ -22,14 +22,14 @@ def rows(loads: Array, hits: Array, chances: Array, mu: float = -0.5, own: float
 
 
 @given(share=shares, spread=spreads)
-def test_the_mean_share_over_players_is_the_usual_one(share: float, spread: float) -> None:
+def test_the_mean_share_over_players_is_the_usual_one(share, spread):
     mu = centre(share, spread)
     by_quadrature, _ = quad(lambda z: expit(mu + spread * z) * norm.pdf(z), -9, 9)
     assert mean_share(mu, spread) == pytest.approx(share, abs=1e-9)
     assert by_quadrature == pytest.approx(share, abs=2e-4)
 
 
-def test_the_mode_is_where_scipys_optimiser_finds_it() -> None:
+def test_the_mode_is_where_scipys_optimiser_finds_it():
     rng = np.random.default_rng(3)
     loads = rng.normal(0, 0.6, (6, 4))
     hits, chances = np.array([4.0, 0.0, 19.0, 1.0, 1.3, -0.7]), np.array([20.0, 11.0, 20.0, 3.0, 0.0, 0.0])
@@ -51,20 +51,20 @@ def test_the_mode_is_where_scipys_optimiser_finds_it() -> None:
 
 
 @given(hits=st.integers(0, 200), misses=st.integers(0, 200), mu=st.floats(-6, 6), spread=st.floats(0.1, 3))
-def test_any_count_has_a_posterior(hits: int, misses: int, mu: float, spread: float) -> None:
+def test_any_count_has_a_posterior(hits, misses, mu, spread):
     found = posterior(rows(np.array([[spread]]), np.array([float(hits)]), np.array([float(hits + misses) or 1.0]), mu))
     mean, variance, _ = found.of(np.array([[1.0]]))
     assert np.isfinite(mean).all()
     assert 0 < variance[0] <= 1
 
 
-def test_rare_events_do_not_make_newtons_method_diverge() -> None:
+def test_rare_events_do_not_make_newtons_method_diverge():
     found = posterior(rows(np.array([[2.0]]), np.array([400.0]), np.array([400.0]), mu=-9.0))
     mean, _, _ = found.of(np.array([[1.0]]))
     assert 3 < mean[0] < 8
 
 
-def test_leaving_a_reading_out_is_as_if_it_had_never_been_posted() -> None:
+def test_leaving_a_reading_out_is_as_if_it_had_never_been_posted():
     rng = np.random.default_rng(5)
     loads, read, none = rng.normal(0, 1, (5, 3)), rng.normal(0, 1, 5), np.zeros(5)
     sums = rng.normal(0, 1, (2, 3))
@@ -78,13 +78,13 @@ def test_leaving_a_reading_out_is_as_if_it_had_never_been_posted() -> None:
 
 
 @given(m=st.floats(-3, 3), s=st.floats(0.1, 2), low=st.floats(-3, 3), width=st.floats(0, 3))
-def test_the_chance_between_two_marks_is_scipys(m: float, s: float, low: float, width: float) -> None:
+def test_the_chance_between_two_marks_is_scipys(m, s, low, width):
     found = inside(*(np.array([x]) for x in (m, s, low, low + width)))
     assert found[0] == pytest.approx(norm.cdf(low + width, m, s) - norm.cdf(low, m, s), abs=1e-12)
 
 
 @pytest.mark.parametrize("correlation", [-0.9, -0.3, 0.0, 0.5, 0.95])
-def test_the_chance_of_two_regions_is_scipys_bivariate_normal(correlation: float) -> None:
+def test_the_chance_of_two_regions_is_scipys_bivariate_normal(correlation):
     s1, s2, covariance = 0.8, 1.3, correlation * 0.8 * 1.3
     infinite = np.array([-np.inf])
     first = (np.array([0.2]), np.array([s1]), infinite, np.array([0.1]))

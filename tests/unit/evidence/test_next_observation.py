@@ -54,9 +54,7 @@ SEEN = [{"what": "rally.backhand_errors", "count": 6, "of": 14}, {"what": "quali
 
 @pytest.mark.parametrize("seen", [[], SEEN])
 @pytest.mark.parametrize("what", ["return.backhand_in", "rally.against_high_ball", "rally.backhand_errors"])
-def test_a_look_moves_a_sum_as_far_as_the_posterior_loses_in_variance(
-    moves: Moves, evidence: EvidenceModel, situation: Write, seen: list[dict[str, Any]], what: str
-) -> None:
+def test_a_look_moves_a_sum_as_far_as_the_posterior_loses_in_variance(moves, evidence, situation, seen, what):
     """Seen at the share that is expected, it lowers the variance by the square of what it moves on average."""
     wanted = [(HIGH, Wing.BACKHAND), ({"volley": 1.0}, None)]
     found = {key: one for key, one in moves(wanted, GAMES, observations=seen).items() if key[0] == what}
@@ -78,7 +76,7 @@ def test_a_look_moves_a_sum_as_far_as_the_posterior_loses_in_variance(
         assert by**2 == pytest.approx(before - after, rel=0.05, abs=1e-6)
 
 
-def test_a_look_at_a_stroke_moves_that_stroke_most(moves: Moves) -> None:
+def test_a_look_at_a_stroke_moves_that_stroke_most(moves):
     found = moves([(HIGH, Wing.BACKHAND)], GAMES)
     by = {key: float(row[0]) for key, (_, row) in found.items()}
     best = max(by, key=lambda key: abs(by[key]))
@@ -87,7 +85,7 @@ def test_a_look_at_a_stroke_moves_that_stroke_most(moves: Moves) -> None:
     assert by["rally.backhand_errors", None] < 0  # more misses, a worse stroke
 
 
-def test_a_question_that_was_answered_has_less_to_tell(moves: Moves) -> None:
+def test_a_question_that_was_answered_has_less_to_tell(moves):
     key = ("rally.against_high_ball", Wing.BACKHAND)
     by = []
     for of in (0, 5, 20, 80):
@@ -97,20 +95,20 @@ def test_a_question_that_was_answered_has_less_to_tell(moves: Moves) -> None:
     assert by[-1] < 0.5 * by[0]
 
 
-def test_a_kind_that_was_rated_four_times_has_no_more_to_say(moves: Moves) -> None:
+def test_a_kind_that_was_rated_four_times_has_no_more_to_say(moves):
     rated = {"what": "warmup.high_backhand", "rating": 1}
     for times, there in ((3, True), (4, False)):
         found = moves([(HIGH, Wing.BACKHAND)], observations=[rated] * times)
         assert any(what == "warmup.high_backhand" for what, _ in found) is there
 
 
-def test_nobody_is_asked_to_look_at_health_or_at_themselves(moves: Moves) -> None:
+def test_nobody_is_asked_to_look_at_health_or_at_themselves(moves):
     for look, _ in moves([(HIGH, None)]).values():
         assert not look.kind.health
         assert look.kind.subject not in ("own", "record", "plan", "context", "quality")
 
 
-def test_only_what_can_still_be_seen_and_is_not_known_is_looked_at(moves: Moves) -> None:
+def test_only_what_can_still_be_seen_and_is_not_known_is_looked_at(moves):
     found = moves([(HIGH, None)], GAMES)
     assert all(Phase.GAMES in look.kind.phases for look, _ in found.values())
     before = (Phase.BEFORE, *ALL)
@@ -118,14 +116,14 @@ def test_only_what_can_still_be_seen_and_is_not_known_is_looked_at(moves: Moves)
         assert any(what == "opponent.backhand_type" for what, _ in moves([(HIGH, None)], before, gone=gone)) is there
 
 
-def test_practice_serves_bring_fewer_chances_than_serves_of_games(moves: Moves) -> None:
+def test_practice_serves_bring_fewer_chances_than_serves_of_games(moves):
     found = moves([(HIGH, None)], spot=1.0)
     warm_up, games = (found[kind, None] for kind in ("warmup.serve_spots", "serve.ad_court_spots"))
     assert 1 <= warm_up[0].chances < games[0].chances / 2
     assert warm_up[1][0] > 0
 
 
-def test_serves_that_are_counted_move_the_lead_of_a_spot_and_nothing_else_does(moves: Moves) -> None:
+def test_serves_that_are_counted_move_the_lead_of_a_spot_and_nothing_else_does(moves):
     found = moves([(HIGH, None)], GAMES, spot=1.0)
     plain = moves([(HIGH, None)], GAMES)
     for key, (_, by) in found.items():

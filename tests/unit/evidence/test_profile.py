@@ -1,6 +1,6 @@
 """What must hold of every profile: order, direction, wings that miss alike, one good ball, traits that agree."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 import pytest
@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tacticapi.domain.rules import Level, Rulebook
-from tacticapi.domain.situation import Phase, Situation, Way
+from tacticapi.domain.situation import Phase, Way
 from tacticapi.evidence.beliefs import Beliefs, EvidenceModel
 from tacticapi.evidence.gaussian import Array
 from tacticapi.rulebook.load import load
@@ -16,7 +16,6 @@ from tacticapi.rulebook.load import load
 BOOK: Rulebook = load(strict=False)
 ROOM = 1.02  # no belief is below a hundredth, so two that exclude each other may add up to a little more than 1
 MODEL = EvidenceModel(BOOK)
-Write = Callable[..., Situation]
 COUNTED = [
     (kind, measure)
     for kind in BOOK.kinds.values()
@@ -42,7 +41,7 @@ def probability(beliefs: Beliefs, trait: str, wing: str | None = None) -> float:
 
 
 @given(order=st.permutations(range(6)))
-def test_the_order_in_which_things_were_seen_changes_nothing(order: list[int], situation: Write) -> None:
+def test_the_order_in_which_things_were_seen_changes_nothing(order, situation):
     posted = [
         count("rally.backhand_errors", 5, 14, set=1, game=2),
         count("rally.backhand_errors", 2, 9, set=1, game=4),
@@ -57,7 +56,7 @@ def test_the_order_in_which_things_were_seen_changes_nothing(order: list[int], s
 
 
 @pytest.mark.parametrize(("kind", "measure"), COUNTED, ids=[kind.id for kind, _ in COUNTED])
-def test_more_chances_with_the_same_share_move_the_estimate_further(kind: Any, measure: Any, situation: Write) -> None:
+def test_more_chances_with_the_same_share_move_the_estimate_further(kind, measure, situation):
     wing = {"wing": "backhand"} if "wing" in kind.qualifiers else {}
     usual = measure.usual[Level.CLUB]
     shares = [share for share in (0.0, 0.5, 1.0) if abs(share - usual) > 0.15]
@@ -80,7 +79,7 @@ def mean_of(beliefs: Beliefs, measure: Any, wing: Mapping[str, str]) -> float:
 
 
 @given(of=st.integers(5, 60), share=st.floats(0.05, 0.6))
-def test_both_wings_missing_more_alike_leave_the_gap_where_it_was(of: int, share: float, situation: Write) -> None:
+def test_both_wings_missing_more_alike_leave_the_gap_where_it_was(of, share, situation):
     """The usual shares of the wings differ by two in a hundred, so the same share of both says a little of the gap."""
     misses = round(share * of)
     both = [count("rally.forehand_errors", misses, of), count("rally.backhand_errors", misses, of)]
@@ -90,7 +89,7 @@ def test_both_wings_missing_more_alike_leave_the_gap_where_it_was(of: int, share
     assert abs(gap) <= abs(alone) + 0.12
 
 
-def test_swapping_the_wings_swaps_the_gap(situation: Write) -> None:
+def test_swapping_the_wings_swaps_the_gap(situation):
     def gap(forehand: int, backhand: int) -> float:
         seen = [count("rally.forehand_errors", forehand, 24), count("rally.backhand_errors", backhand, 24)]
         return mean(MODEL.believe(situation(observations=seen)), GAP)
@@ -100,7 +99,7 @@ def test_swapping_the_wings_swaps_the_gap(situation: Write) -> None:
     assert gap(2, 10) == pytest.approx(-gap(10, 2), abs=0.12)
 
 
-def test_one_good_ball_among_sixteen_poor_ones_changes_little(situation: Write) -> None:
+def test_one_good_ball_among_sixteen_poor_ones_changes_little(situation):
     before, after = (
         MODEL.believe(situation(observations=[count("rally.against_high_ball", good, of, wing="backhand")]))
         for good, of in ((2, 16), (3, 17))
@@ -111,9 +110,7 @@ def test_one_good_ball_among_sixteen_poor_ones_changes_little(situation: Write) 
 
 
 @given(forehand=st.integers(0, 30), backhand=st.integers(0, 30), round_=st.integers(0, 12), middle=st.integers(0, 12))
-def test_traits_of_one_posterior_never_contradict_each_other(
-    forehand: int, backhand: int, round_: int, middle: int, situation: Write
-) -> None:
+def test_traits_of_one_posterior_never_contradict_each_other(forehand, backhand, round_, middle, situation):
     seen = [
         count("rally.forehand_errors", forehand, 30),
         count("rally.backhand_errors", backhand, 30),
@@ -126,7 +123,7 @@ def test_traits_of_one_posterior_never_contradict_each_other(
     assert probability(beliefs, "flat_low_margin") + probability(beliefs, "heavy_topspin") <= ROOM
 
 
-def test_every_belief_is_strictly_between_never_and_always_whatever_was_counted(situation: Write) -> None:
+def test_every_belief_is_strictly_between_never_and_always_whatever_was_counted(situation):
     for hits in (0, 5000):
         seen = [count(kind.id, hits, 5000) for kind, _ in COUNTED]
         for belief in MODEL.believe(situation(observations=seen)).all:
@@ -134,14 +131,14 @@ def test_every_belief_is_strictly_between_never_and_always_whatever_was_counted(
 
 
 @pytest.mark.parametrize("rating", range(5))
-def test_any_rating_moves_the_quality_its_own_way(rating: int, situation: Write) -> None:
+def test_any_rating_moves_the_quality_its_own_way(rating, situation):
     beliefs = MODEL.believe(situation(observations=[{"what": "warmup.high_backhand", "rating": rating}]))
     move = mean(beliefs, {"high/backhand": 1.0})
     assert (move > 0.01) is (rating > 2)
     assert (move < -0.01) is (rating < 2)
 
 
-def test_the_warm_up_says_less_than_the_games_and_nerves_make_it_less_still(situation: Write) -> None:
+def test_the_warm_up_says_less_than_the_games_and_nerves_make_it_less_still(situation):
     early, nerves = count("warmup.backhand_made", 6, 20), {"what": "warmup.nerves", "rating": 4}
     moves = [
         -mean(MODEL.believe(situation(observations=seen)), {"strokes": 1.0, "wing/backhand": 1.0})
@@ -150,7 +147,7 @@ def test_the_warm_up_says_less_than_the_games_and_nerves_make_it_less_still(situ
     assert 0 < moves[0] < moves[1] < moves[2]
 
 
-def test_what_a_player_did_before_a_change_of_play_counts_less(situation: Write) -> None:
+def test_what_a_player_did_before_a_change_of_play_counts_less(situation):
     early = count("net.approach", 9, 10, set=1, game=2)
     changed = {"what": "conduct.change_of_play", "seen": True, "set": 1, "game": 4}
     plain, after = (
@@ -159,13 +156,13 @@ def test_what_a_player_did_before_a_change_of_play_counts_less(situation: Write)
     assert 0 < after < plain
 
 
-def test_the_same_balls_under_two_kinds_count_once(situation: Write) -> None:
+def test_the_same_balls_under_two_kinds_count_once(situation):
     fuller, other = count("rally.ran_round_backhand", 8, 12), count("rally.inside_out", 5, 10)
     once, twice = (MODEL.believe(situation(observations=seen)) for seen in ([fuller], [fuller, other]))
     assert [b.probability for b in twice.all] == [b.probability for b in once.all]
 
 
-def test_the_profile_says_what_was_seen_beside_what_is_usual(situation: Write) -> None:
+def test_the_profile_says_what_was_seen_beside_what_is_usual(situation):
     beliefs = MODEL.believe(situation(observations=[count("rally.backhand_errors", 12, 30)]))
     backhand = next(one for one in MODEL.profile(beliefs) if (one.quality, one.wing) == ("wing", "backhand"))
     assert (backhand.player, backhand.hits, backhand.chances) == ("opponent", 12, 30)
@@ -173,7 +170,7 @@ def test_the_profile_says_what_was_seen_beside_what_is_usual(situation: Write) -
     assert backhand.usual < backhand.low < backhand.estimate < backhand.high < 0.40 + 0.05
 
 
-def test_our_own_record_and_ratings_make_our_own_profile(situation: Write) -> None:
+def test_our_own_record_and_ratings_make_our_own_profile(situation):
     beliefs = MODEL.believe(
         situation(own={"first_serve_speed": 3}, observations=[count("record.double_faults", 6, 11)])
     )
@@ -184,7 +181,7 @@ def test_our_own_record_and_ratings_make_our_own_profile(situation: Write) -> No
 
 
 @pytest.mark.parametrize("level", list(Level))
-def test_the_level_sets_what_is_usual(level: Level, situation: Write) -> None:
+def test_the_level_sets_what_is_usual(level, situation):
     seen = [count("rally.backhand_errors", 6, 30)]
     beliefs = MODEL.believe(situation(opponent={"level": level.value}, observations=seen))
     backhand = next(one for one in MODEL.profile(beliefs) if one.what == "rally.backhand_errors")

@@ -24,7 +24,6 @@ from tacticapi.domain.court import (
     Point,
     Side,
 )
-from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Wing
 from tacticapi.pictures.court import (
     COURTS,
@@ -89,7 +88,7 @@ def lines(picture: ElementTree.Element) -> list[tuple[float, float]]:
     [(View.WHOLE, 2, SCALE), (View.OWN, 1, SCALE_OF_HALF), (View.OPPONENT, 1, SCALE_OF_HALF)],
     ids=["whole", "own half", "other half"],
 )
-def test_the_court_is_drawn_to_scale(view: View, halves: int, scale: float) -> None:
+def test_the_court_is_drawn_to_scale(view, halves, scale):
     found = lines(drawn(view=view))
     across = [width for width, height in found if height == 0]
     along = [height for width, height in found if width == 0]
@@ -99,12 +98,12 @@ def test_the_court_is_drawn_to_scale(view: View, halves: int, scale: float) -> N
     assert along.count(pytest.approx(SERVICE_LINE_M * scale, abs=0.2)) == halves
 
 
-def test_service_boxes_alone_are_drawn_larger() -> None:
+def test_service_boxes_alone_are_drawn_larger():
     across = [width for width, height in lines(drawn(view=View.OPPONENT_BOXES)) if height == 0]
     assert across.count(pytest.approx(2 * SIDELINE_M * SCALE_OF_BOXES, abs=0.2)) == 1
 
 
-def test_you_stand_below_and_your_right_is_on_the_right() -> None:
+def test_you_stand_below_and_your_right_is_on_the_right():
     you, opponent = Person((2, -12), "you"), Person((-2, 12), "your opponent", own=False)
     dots = [dot for dot in circles(drawn(people=[you, opponent])) if dot[2] != ""]
     (x, y, own), (a, b, other) = dots[-2:]
@@ -115,7 +114,7 @@ def test_you_stand_below_and_your_right_is_on_the_right() -> None:
 
 @settings(max_examples=30)
 @given(st.lists(PLACES, min_size=1, max_size=5))
-def test_whatever_stands_on_it_is_inside_the_picture_and_so_are_the_labels(places: list[tuple[float, float]]) -> None:
+def test_whatever_stands_on_it_is_inside_the_picture_and_so_are_the_labels(places):
     people = [Person(place, f"place {n} of somebody with a long label") for n, place in enumerate(places)]
     picture = drawn(people=people)
     width, height = size(picture)
@@ -125,7 +124,7 @@ def test_whatever_stands_on_it_is_inside_the_picture_and_so_are_the_labels(place
     assert all(0 < x < width and 0 < y < height for x, y in spots)
 
 
-def test_the_words_tell_every_mark_with_its_place() -> None:
+def test_the_words_tell_every_mark_with_its_place():
     words = told(
         drawn(
             description="After a wide serve.",
@@ -157,29 +156,29 @@ def test_the_words_tell_every_mark_with_its_place() -> None:
         ((0, 2), "on the opposite half, in the middle, 2.0 m from the net"),
     ],
 )
-def test_a_place_is_said_by_the_nearest_line_across(spot: tuple[float, float], words: str) -> None:
+def test_a_place_is_said_by_the_nearest_line_across(spot, words):
     assert place_words(spot) == words
 
 
-def test_a_spread_that_is_turned_needs_the_room_that_it_takes() -> None:
+def test_a_spread_that_is_turned_needs_the_room_that_it_takes():
     (left, below), (right, above) = LandingArea((0, 0), 1, 3, "", turned=90).corners()
     assert (left, below, right, above) == pytest.approx((-3, -1, 3, 1))
 
 
-def test_the_middle_of_the_court_stays_in_the_middle_whoever_stands_far_out() -> None:
+def test_the_middle_of_the_court_stays_in_the_middle_whoever_stands_far_out():
     frame = Frame.around(View.WHOLE, [(9.0, 0.0)])
     assert frame.left == -frame.right < -9
     assert frame.at((0, 0))[0] == pytest.approx(frame.size[0] / 2)
 
 
-def test_labels_leave_each_other_room() -> None:
+def test_labels_leave_each_other_room():
     labels = Labels((400, 400))
     written = [labels.write("the same place", [(195, 195, 205, 205)]) for _ in range(4)]
     places = [tuple(re.findall(r' (?:x|y)="([^"]+)"', one)) for one in written]
     assert len(set(places)) == 4
 
 
-def test_what_was_typed_stays_text_and_nothing_is_asked_for_outside() -> None:
+def test_what_was_typed_stays_text_and_nothing_is_asked_for_outside():
     marks = {"people": [Person((0, 0), TYPED)], "notes": [Note((0, 5), TYPED)], "description": TYPED}
     picture = drawn(**marks)
     assert not list(picture.iter(f"{SVG}script"))
@@ -191,7 +190,7 @@ def test_what_was_typed_stays_text_and_nothing_is_asked_for_outside() -> None:
 
 @pytest.mark.parametrize("own_half", [True, False])
 @pytest.mark.parametrize("court", COURTS)
-def test_the_thirds_of_a_box_fill_it_and_each_holds_its_spot(court: str, own_half: bool) -> None:
+def test_the_thirds_of_a_box_fill_it_and_each_holds_its_spot(court, own_half):
     corners = [third(court, spot, own_half=own_half) for spot in SPOTS]
     assert sum(abs(a[0] - b[0]) for a, b in corners) == pytest.approx(SIDELINE_M)
     for (a, b), spot in zip(corners, SPOTS, strict=True):
@@ -201,12 +200,12 @@ def test_the_thirds_of_a_box_fill_it_and_each_holds_its_spot(court: str, own_hal
         assert (y < 0) is own_half
 
 
-def test_the_deuce_court_is_to_the_right_of_whoever_faces_the_net_in_it() -> None:
+def test_the_deuce_court_is_to_the_right_of_whoever_faces_the_net_in_it():
     assert aim("deuce", "wide", own_half=True)[0] > aim("deuce", "T", own_half=True)[0] > 0
     assert aim("deuce", "wide")[0] < aim("deuce", "T")[0] < 0
 
 
-def test_serve_spots_are_shares_of_their_own_court_with_the_counts() -> None:
+def test_serve_spots_are_shares_of_their_own_court_with_the_counts():
     picture = ElementTree.fromstring(serve_spots({"deuce": {"T": 13, "wide": 4}, "ad": {}}))
     words = told(picture)
     for part in (
@@ -225,7 +224,7 @@ def test_serve_spots_are_shares_of_their_own_court_with_the_counts() -> None:
         serve_spots({"deuce": {}})
 
 
-def test_no_share_is_coloured() -> None:
+def test_no_share_is_coloured():
     colours = set(re.findall(r"#[0-9a-f]{3,6}", serve_spots({"deuce": {"T": 13, "wide": 4}})))
     assert colours == set()
 
@@ -248,11 +247,11 @@ OPPOSITES = [
 
 
 @given(HANDS)
-def test_opposite_sides_are_opposite_whatever_the_hands(hands: Hands) -> None:
+def test_opposite_sides_are_opposite_whatever_the_hands(hands):
     assert all(hands.sign(one) == -hands.sign(other) for one, other in OPPOSITES)
 
 
-def test_a_right_hander_who_faces_you_has_the_backhand_on_your_right() -> None:
+def test_a_right_hander_who_faces_you_has_the_backhand_on_your_right():
     assert Hands("right", "right").sign(Side.THEIR_BACKHAND) == 1
     assert Hands("right", "left").sign(Side.THEIR_BACKHAND) == -1
     assert Hands("right", "right").sign(Side.OWN_FOREHAND) == 1
@@ -262,25 +261,25 @@ def test_a_right_hander_who_faces_you_has_the_backhand_on_your_right() -> None:
 @pytest.mark.parametrize(
     "hands", [Hands(), Hands("right", "left", Wing.FOREHAND), Hands("left", "right"), Hands("left", "left")]
 )
-def test_every_place_of_the_rules_can_be_drawn(rulebook: Rulebook, hands: Hands) -> None:
+def test_every_place_of_the_rules_can_be_drawn(rulebook, hands):
     for place in rulebook.places.values():
         assert drawn_for(hands) in tactic_picture(place, hands, title=place.tactic)
 
 
-def test_every_target_of_the_rules_lies_in_the_opposite_court(rulebook: Rulebook) -> None:
+def test_every_target_of_the_rules_lies_in_the_opposite_court(rulebook):
     for place in rulebook.places.values():
         for target in place.targets:
             assert 0 < target.at.along < BASELINE_M, place.tactic
             assert target.at.aside < SIDELINE_M, place.tactic
 
 
-def test_you_stand_on_your_half_and_your_opponent_on_theirs(rulebook: Rulebook) -> None:
+def test_you_stand_on_your_half_and_your_opponent_on_theirs(rulebook):
     for place in rulebook.places.values():
         assert all(mark.at.along < 0 for mark in place.you), place.tactic
         assert all(mark.at.along > 0 for mark in place.opponent), place.tactic
 
 
-def test_a_cross_court_ball_crosses_the_middle_and_a_line_ball_does_not(rulebook: Rulebook) -> None:
+def test_a_cross_court_ball_crosses_the_middle_and_a_line_ball_does_not(rulebook):
     hands = Hands("right", "right")
     for name, crosses in (
         ("cross-court-home", True),
@@ -295,7 +294,7 @@ def test_a_cross_court_ball_crosses_the_middle_and_a_line_ball_does_not(rulebook
             assert (start * end < 0) is crosses, name
 
 
-def test_serve_targets_follow_the_hand_and_the_wing(rulebook: Rulebook) -> None:
+def test_serve_targets_follow_the_hand_and_the_wing(rulebook):
     for opponent, wing, serves in (
         ("right", Wing.BACKHAND, {"deuce": "T", "ad": "wide"}),
         ("left", Wing.BACKHAND, {"deuce": "wide", "ad": "T"}),
@@ -307,7 +306,7 @@ def test_serve_targets_follow_the_hand_and_the_wing(rulebook: Rulebook) -> None:
     assert place_of("reset-between-points", Hands(), rulebook) is None
 
 
-def test_a_serve_to_a_wing_lies_on_that_side_of_its_box(rulebook: Rulebook) -> None:
+def test_a_serve_to_a_wing_lies_on_that_side_of_its_box(rulebook):
     place = place_of("serve-to-hidden-wing", Hands("right", "right", Wing.BACKHAND), rulebook)
     assert place is not None
     drawn = tactic_picture(place, Hands("right", "right", Wing.BACKHAND), title="t")
@@ -315,14 +314,14 @@ def test_a_serve_to_a_wing_lies_on_that_side_of_its_box(rulebook: Rulebook) -> N
     assert "ad court: wide: on the opposite half, 3.4 m to your right of the middle" in drawn
 
 
-def test_nothing_to_draw_is_said(rulebook: Rulebook) -> None:
+def test_nothing_to_draw_is_said(rulebook):
     with pytest.raises(ValueError, match="no place"):
         tactic_picture(Place("x"), Hands(), title="t")
     one = Place("x", you=(PlacedMark(Point(Side.RIGHT, 1.0, -12.0), "here"),))
     assert "here: on your half, 1.0 m to your right of the middle" in tactic_picture(one, Hands(), title="t")
 
 
-def test_places_that_cannot_be_are_refused_with_what_was_expected(tmp_path: pathlib.Path) -> None:
+def test_places_that_cannot_be_are_refused_with_what_was_expected(tmp_path):
     wrong = {
         "a known tactic": {"tactic": "no-such-tactic", "serves": {"ad": "T"}},
         "at least one of": {"tactic": "reset-between-points"},
@@ -346,14 +345,14 @@ DOCS = pathlib.Path(__file__).parents[3] / "docs"
 DRAWING: dict[str, Any] = runpy.run_path(str(DOCS / "court_picture.py"))
 
 
-def test_the_picture_of_the_documentation_is_the_one_that_is_drawn() -> None:
+def test_the_picture_of_the_documentation_is_the_one_that_is_drawn():
     kept = ElementTree.fromstring((DOCS / "court.svg").read_text())
     drawn = ElementTree.fromstring(DRAWING["picture"]())
     assert list(kept.itertext())[1:] == list(drawn.itertext())[1:]  # the first text is the style
     assert "court.svg" in (DOCS / "court.md").read_text()
 
 
-def test_it_names_the_axes_the_origin_and_both_players() -> None:
+def test_it_names_the_axes_the_origin_and_both_players():
     text = " ".join(ElementTree.fromstring(DRAWING["picture"]()).itertext())
     for word in ("x 4.115, y 11.885", "origin", "you: y < 0", "opponent: y > 0"):
         assert word in text

@@ -31,7 +31,7 @@ def spots(picture: ElementTree.Element) -> list[tuple[float, float]]:
 
 
 @given(CHANCES)
-def test_the_curve_stays_in_its_frame_and_rises_with_the_chance(chances: list[float]) -> None:
+def test_the_curve_stays_in_its_frame_and_rises_with_the_chance(chances):
     drawn = spots(curve(chances))
     assert len(drawn) == len(chances) + 1
     assert all(LEFT <= x <= RIGHT and TOP <= y <= BOTTOM for x, y in drawn)
@@ -44,7 +44,7 @@ def test_the_curve_stays_in_its_frame_and_rises_with_the_chance(chances: list[fl
         assert higher <= lower
 
 
-def test_the_curve_tells_in_words_where_it_began_ended_and_turned() -> None:
+def test_the_curve_tells_in_words_where_it_began_ended_and_turned():
     drawn = curve([0.4, 0.2, 0.9, 1.0], (KeyPoint(3, "set 1, game 2, at 30-40, won"),))
     told = texts(drawn, "desc")[0]
     for part in (
@@ -59,7 +59,7 @@ def test_the_curve_tells_in_words_where_it_began_ended_and_turned() -> None:
     assert set(drawn.get("aria-labelledby", "").split()) == ids
 
 
-def test_key_points_stand_where_they_ended_and_apart_from_each_other() -> None:
+def test_key_points_stand_where_they_ended_and_apart_from_each_other():
     drawn = curve([0.5] * 60, tuple(KeyPoint(n, f"point {n}") for n in (10, 11, 12, 25)))
     dots = [(float(c.get("cx", "")), float(c.get("cy", ""))) for c in drawn.iter(f"{SVG}circle")]
     assert len(dots) == 4
@@ -69,18 +69,18 @@ def test_key_points_stand_where_they_ended_and_apart_from_each_other() -> None:
         assert all(abs(x - a) >= 17.9 or abs(y - b) >= 17.9 for a, b in dots[:place])
 
 
-def test_a_score_set_by_hand_is_no_played_point() -> None:
+def test_a_score_set_by_hand_is_no_played_point():
     dashed = [one for one in curve([0.5, 0.9, 0.8], by_hand=1).iter(f"{SVG}line") if one.get("stroke-dasharray")]
     assert len(dashed) == 1
     assert len(spots(curve([0.5, 0.9, 0.8], by_hand=1))) == 4  # two runs, the jump between them
     assert len(spots(curve([0.5, 0.9, 0.8], by_hand=0))) == 3  # before the jump there is no run
 
 
-def test_sets_are_named_where_they_begin() -> None:
+def test_sets_are_named_where_they_begin():
     assert [text for text in texts(curve([0.5] * 25), "text") if text.startswith("set")] == ["set 1", "set 2", "set 3"]
 
 
-def test_bars_are_as_long_as_beliefs_are_likely() -> None:
+def test_bars_are_as_long_as_beliefs_are_likely():
     bars = [BeliefBar("weak low ball (forehand)", 0.3, 0.64, "rated 1 of 4"), BeliefBar("net rusher", 0.2, 0.0, "")]
     drawn = ElementTree.fromstring(belief_bars(bars))
     widths = [float(rect.get("width", "")) for rect in drawn.iter(f"{SVG}rect")]
@@ -97,7 +97,7 @@ def test_bars_are_as_long_as_beliefs_are_likely() -> None:
     ],
     ids=["curve", "bars"],
 )
-def test_what_was_typed_stays_text_and_nothing_is_asked_for_outside(drawn: str) -> None:
+def test_what_was_typed_stays_text_and_nothing_is_asked_for_outside(drawn):
     read = ElementTree.fromstring(drawn)
     assert not list(read.iter(f"{SVG}script"))
     assert '<script>alert("x")</script> &  ♥' in "".join(read.itertext())
@@ -107,17 +107,17 @@ def test_what_was_typed_stays_text_and_nothing_is_asked_for_outside(drawn: str) 
     assert set(re.findall(r"https?://[^\"' ]+", drawn)) == {NAMESPACE}
 
 
-def test_without_data_there_is_no_picture() -> None:
+def test_without_data_there_is_no_picture():
     with pytest.raises(ValueError, match="no point"):
         win_curve(0.5, [])
     with pytest.raises(ValueError, match="no belief"):
         belief_bars([])
 
 
-def test_long_texts_are_cut() -> None:
+def test_long_texts_are_cut():
     assert shortened("four", 4) == "four"
     assert shortened("a long text", 7) == "a long…"
 
 
-def test_a_share_is_never_rounded_to_certainty() -> None:
+def test_a_share_is_never_rounded_to_certainty():
     assert [percent(p) for p in (0.0, 0.001, 0.5, 0.999, 1.0)] == ["0 %", "under 1 %", "50 %", "over 99 %", "100 %"]

@@ -93,14 +93,14 @@ def written(place: Place, hands: Hands) -> Iterator[Written]:
 
 @pytest.mark.parametrize("tactic", PLACES)
 @pytest.mark.parametrize("hands", HANDS, ids=lambda hands: f"{hands.own}-{hands.opponent}-{hands.wing}")
-def test_what_is_written_lies_where_it_is_drawn(tactic: str, hands: Hands) -> None:
+def test_what_is_written_lies_where_it_is_drawn(tactic, hands):
     for one in written(PLACES[tactic], hands):
         said = [true for pattern, true in MEANT if re.search(pattern, one.text)]
         assert said or one.text in AT_LARGE, f"{one.text!r}: say here where that is"
         assert all(true(one) for true in said), (one.text, one.spots)
 
 
-def test_inside_out_crosses_the_court_whatever_hand_the_opponent_has() -> None:
+def test_inside_out_crosses_the_court_whatever_hand_the_opponent_has():
     for hands in HANDS:
         texts = {one.text: one for one in written(PLACES["run-round-second-serve"], hands)}
         assert texts["inside-out"].crosses()
@@ -109,7 +109,7 @@ def test_inside_out_crosses_the_court_whatever_hand_the_opponent_has() -> None:
 
 
 @pytest.mark.parametrize("tactic", PLACES)
-def test_no_label_touches_a_line_a_mark_or_another_label_on_a_phone(tactic: str) -> None:
+def test_no_label_touches_a_line_a_mark_or_another_label_on_a_phone(tactic):
     for hands in HANDS:
         picture = ElementTree.fromstring(tactic_picture(PLACES[tactic], hands, title=tactic))
         check_labels(picture, PHONE_PX / frame(picture)[0])
@@ -132,14 +132,14 @@ BARS = [BeliefBar("prefers the forehand in the middle of the court", 0.3, 0.997,
     ],
     ids=["serves", "curve", "beliefs", "far out"],
 )
-def test_the_words_of_other_pictures_are_whole_and_can_be_read_on_a_phone(drawn: str) -> None:
+def test_the_words_of_other_pictures_are_whole_and_can_be_read_on_a_phone(drawn):
     picture = ElementTree.fromstring(drawn)
     rows = check_readable(picture, PHONE_PX / frame(picture)[0])
     assert rows
     assert not [row for number, row in enumerate(rows) for other in rows[:number] if overlap(row[2], other[2])]
 
 
-def test_shares_of_serves_stand_within_their_third() -> None:
+def test_shares_of_serves_stand_within_their_third():
     picture = ElementTree.fromstring(serve_spots({"deuce": {"wide": 1, "body": 998, "T": 1}, "ad": {"wide": 7}}))
     check_labels(picture, PHONE_PX / frame(picture)[0])
 
@@ -152,7 +152,7 @@ def on_the_card() -> Iterator[str]:
 
 
 @pytest.mark.parametrize("tactic", on_the_card())
-def test_labels_on_the_plan_card_touch_nothing_and_can_be_read(tactic: str) -> None:
+def test_labels_on_the_plan_card_touch_nothing_and_can_be_read(tactic):
     for hands in HANDS:
         line = CardLine(tactic, "say", "look again")
         place = PLACES[tactic]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tacticapi.domain.rules import Rulebook, Touches
+from tacticapi.domain.rules import Touches
 from tacticapi.domain.situation import Moment, PointsPlayed, Situation
 from tacticapi.pricing.baseline import baseline
 
@@ -16,27 +16,25 @@ LEVELS = {
 
 
 @pytest.mark.parametrize(("level", "means"), [*LEVELS.items(), (None, LEVELS["level"])])
-def test_the_opponents_level_sets_the_shares_until_points_are_played(
-    rulebook: Rulebook, level: str | None, means: tuple[float, float]
-) -> None:
+def test_the_opponents_level_sets_the_shares_until_points_are_played(rulebook, level, means):
     base = baseline(Situation(Moment.BEFORE_MATCH, context={"level_gap": level}), rulebook.defaults)
     assert (base.serve.mean, base.return_.mean) == pytest.approx(means)
     assert base.serve.a + base.serve.b == pytest.approx(20)
 
 
-def test_between_level_players_a_point_won_on_serve_is_one_lost_on_return(rulebook: Rulebook) -> None:
+def test_between_level_players_a_point_won_on_serve_is_one_lost_on_return(rulebook):
     base = baseline(Situation(Moment.BEFORE_MATCH), rulebook.defaults)
     assert base.serve.mean + base.return_.mean == pytest.approx(1.0)
 
 
-def test_points_played_count_beside_the_twenty_of_the_prior(rulebook: Rulebook) -> None:
+def test_points_played_count_beside_the_twenty_of_the_prior(rulebook):
     played = PointsPlayed(serve_won=11, serve_of=20, return_won=7, return_of=19)
     base = baseline(Situation(Moment.SET_BREAK, points_played=played), rulebook.defaults)
     assert (base.serve.a, base.serve.b) == pytest.approx((11.6 + 11, 8.4 + 9))
     assert (base.return_.a, base.return_.b) == pytest.approx((8.4 + 7, 11.6 + 12))
 
 
-def test_a_tactic_is_measured_against_the_points_that_it_touches(rulebook: Rulebook) -> None:
+def test_a_tactic_is_measured_against_the_points_that_it_touches(rulebook):
     base = baseline(Situation(Moment.BEFORE_MATCH), rulebook.defaults)
     assert base.of(Touches.SERVE) is base.serve
     assert base.of(Touches.RETURN) is base.return_
@@ -46,7 +44,7 @@ def test_a_tactic_is_measured_against_the_points_that_it_touches(rulebook: Ruleb
 # Points won without a tactic ------------------------------------------------------------------------------------------
 
 
-def test_the_tries_are_taken_out_of_what_is_usual_on_the_side_on_which_they_were_made(rulebook: Rulebook) -> None:
+def test_the_tries_are_taken_out_of_what_is_usual_on_the_side_on_which_they_were_made(rulebook):
     played = PointsPlayed(serve_won=11, serve_of=20, return_won=7, return_of=19)
     base = baseline(Situation(Moment.SET_BREAK, points_played=played), rulebook.defaults)
     without = base.without(Touches.SERVE, 8, 2)
@@ -55,6 +53,6 @@ def test_the_tries_are_taken_out_of_what_is_usual_on_the_side_on_which_they_were
     assert both.a + both.b == pytest.approx(40 + 39 - 8)
 
 
-def test_tries_that_were_not_among_the_points_posted_are_not_taken_out(rulebook: Rulebook) -> None:
+def test_tries_that_were_not_among_the_points_posted_are_not_taken_out(rulebook):
     base = baseline(Situation(Moment.SET_BREAK), rulebook.defaults)
     assert base.without(Touches.SERVE, 8, 2) == base.serve

@@ -1,7 +1,5 @@
 """What a gain in points is worth in match chance: against direct quadrature, simulation, and common sense."""
 
-from collections.abc import Callable
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -9,7 +7,6 @@ from hypothesis import strategies as st
 from numpy.polynomial.legendre import leggauss
 from scipy.stats import beta as beta_law
 
-from tacticapi.domain.reasoning import Priced
 from tacticapi.domain.rules import Touches
 from tacticapi.pricing.baseline import Baseline, Beta
 from tacticapi.pricing.match_gain import MatchPricer
@@ -17,7 +14,6 @@ from tacticapi.scoring.formats import Format
 from tacticapi.scoring.match import MatchModel
 from tacticapi.scoring.score import State, after
 
-MakePriced = Callable[..., Priced]
 FORMATS = (
     Format(),
     Format(sets=5),
@@ -72,8 +68,8 @@ def direct_gain(state: State, base: Baseline, on: Touches, point: float) -> floa
 @settings(max_examples=12)
 @given(state=scores(), serve=betas, return_=betas, on=touches, point=points)
 def test_the_mean_gain_is_that_of_direct_quadrature_to_one_in_a_hundred_thousand(
-    *, priced: MakePriced, state: State, serve: Beta, return_: Beta, on: Touches, point: float
-) -> None:
+    priced, state, serve, return_, on, point
+):
     base = Baseline(serve, return_)
     (gain,) = MatchPricer(state.format, state, base).gains([priced(on, point)])
     assert gain.mean == pytest.approx(direct_gain(state, base, on, point), abs=1e-5)
@@ -81,9 +77,7 @@ def test_the_mean_gain_is_that_of_direct_quadrature_to_one_in_a_hundred_thousand
 
 @settings(max_examples=12)
 @given(state=scores(), serve=betas, return_=betas, on=touches)
-def test_the_rate_of_a_gain_is_the_slope_of_direct_quadrature(
-    state: State, serve: Beta, return_: Beta, on: Touches
-) -> None:
+def test_the_rate_of_a_gain_is_the_slope_of_direct_quadrature(state, serve, return_, on):
     base, step = Baseline(serve, return_), 1e-3
     slope = (direct_gain(state, base, on, step) - direct_gain(state, base, on, -step)) / (2 * step)
     assert MatchPricer(state.format, state, base).rates()[on] == pytest.approx(slope, rel=2e-3, abs=2e-4)
@@ -91,9 +85,7 @@ def test_the_rate_of_a_gain_is_the_slope_of_direct_quadrature(
 
 @settings(max_examples=25)
 @given(state=scores(), on=touches, point=points)
-def test_ranking_by_the_rate_tells_what_is_gained_to_three_in_a_hundred(
-    priced: MakePriced, state: State, on: Touches, point: float
-) -> None:
+def test_ranking_by_the_rate_tells_what_is_gained_to_three_in_a_hundred(priced, state, on, point):
     pricer = MatchPricer(state.format, state, LEVEL)
     (gain,) = pricer.gains([priced(on, point)])
     assert pricer.rates()[on] * point == pytest.approx(gain.mean, rel=0.03, abs=1e-5)
@@ -101,9 +93,7 @@ def test_ranking_by_the_rate_tells_what_is_gained_to_three_in_a_hundred(
 
 @settings(max_examples=25)
 @given(state=scores(), on=touches, point=points, more=st.floats(0, 0.01), spread=st.floats(0, 0.02))
-def test_a_larger_price_never_lowers_the_match_gain(
-    *, priced: MakePriced, state: State, on: Touches, point: float, more: float, spread: float
-) -> None:
+def test_a_larger_price_never_lowers_the_match_gain(priced, state, on, point, more, spread):
     low, high = MatchPricer(state.format, state, LEVEL).gains(
         [priced(on, point, spread), priced(on, point + more, spread)]
     )
@@ -112,9 +102,7 @@ def test_a_larger_price_never_lowers_the_match_gain(
 
 @settings(max_examples=25)
 @given(state=scores(), serve=betas, return_=betas, on=touches, point=points, spread=st.floats(0, 0.03))
-def test_the_interval_is_in_order_and_holds_no_impossible_gain(
-    *, priced: MakePriced, state: State, serve: Beta, return_: Beta, on: Touches, point: float, spread: float
-) -> None:
+def test_the_interval_is_in_order_and_holds_no_impossible_gain(priced, state, serve, return_, on, point, spread):
     base = Baseline(serve, return_)
     (gain,) = MatchPricer(state.format, state, base).gains([priced(on, point, spread)])
     assert -1.0 <= gain.low <= gain.high + 1e-12 <= 1.0 + 1e-9
@@ -123,9 +111,7 @@ def test_the_interval_is_in_order_and_holds_no_impossible_gain(
 
 
 @pytest.mark.parametrize(("serve", "return_"), [((99, 1), (12, 8)), ((8, 12), (1, 99)), ((99, 1), (1, 99))])
-def test_nobody_wins_more_than_every_point_or_fewer_than_none(
-    priced: MakePriced, serve: tuple[float, float], return_: tuple[float, float]
-) -> None:
+def test_nobody_wins_more_than_every_point_or_fewer_than_none(priced, serve, return_):
     """Posteriors close to certainty, moved by 0.05 either way."""
     base = Baseline(Beta(*serve), Beta(*return_))
     fmt = Format(games=4, no_ad=True)
@@ -135,7 +121,7 @@ def test_nobody_wins_more_than_every_point_or_fewer_than_none(
             assert gain.mean == pytest.approx(direct_gain(state, base, Touches.BOTH, point), abs=2e-4)
 
 
-def test_eight_matches_of_ten_fall_into_the_interval(priced: MakePriced) -> None:
+def test_eight_matches_of_ten_fall_into_the_interval(priced):
     """Simulated: point chances from the posteriors, the gain from its price, the win chance exactly."""
     draw = np.random.default_rng(7)
     (gain,) = MatchPricer(Format(), START, LEVEL).gains([priced(Touches.BOTH, 0.006, 0.012)])
@@ -150,7 +136,7 @@ def test_eight_matches_of_ten_fall_into_the_interval(priced: MakePriced) -> None
     assert gain.low < 0 < gain.mean < gain.high
 
 
-def test_pricing_at_the_mean_point_chances_would_overprice(priced: MakePriced) -> None:
+def test_pricing_at_the_mean_point_chances_would_overprice(priced):
     """After twenty points a side nobody knows who is better, so that one more point in a hundred decides less."""
     p, r = LEVEL.serve.mean, LEVEL.return_.mean
     model = MatchModel(Format(), np.array([p, p + 0.01]), np.array([r, r + 0.01]))
@@ -159,7 +145,7 @@ def test_pricing_at_the_mean_point_chances_would_overprice(priced: MakePriced) -
     assert 1.5 < (with_it - without) / honest.mean < 2.5
 
 
-def test_the_same_gain_decides_more_when_more_is_known() -> None:
+def test_the_same_gain_decides_more_when_more_is_known():
     sure = Baseline(Beta(116, 84), Beta(84, 116))
     known, unknown = (MatchPricer(Format(), START, base).rates() for base in (sure, LEVEL))
     assert all(known[on] > unknown[on] for on in Touches)
@@ -167,9 +153,7 @@ def test_the_same_gain_decides_more_when_more_is_known() -> None:
 
 @settings(max_examples=25)
 @given(state=scores(), many=st.lists(st.tuples(touches, points, st.floats(0, 0.02)), max_size=6))
-def test_tactics_priced_together_are_each_worth_what_they_are_worth_alone(
-    priced: MakePriced, state: State, many: list[tuple[Touches, float, float]]
-) -> None:
+def test_tactics_priced_together_are_each_worth_what_they_are_worth_alone(priced, state, many):
     pricer = MatchPricer(state.format, state, LEVEL)
     items = [priced(*one) for one in many]
     for gain, item in zip(pricer.gains(items), items, strict=True):
@@ -178,19 +162,19 @@ def test_tactics_priced_together_are_each_worth_what_they_are_worth_alone(
 
 
 @pytest.mark.parametrize("sets", [((6, 4), (6, 3)), ((4, 6), (3, 6))])
-def test_a_match_that_is_over_cannot_be_won_any_more(priced: MakePriced, sets: tuple[tuple[int, int], ...]) -> None:
+def test_a_match_that_is_over_cannot_be_won_any_more(priced, sets):
     pricer = MatchPricer(Format(), State(Format(), sets), LEVEL)
     (gain,) = pricer.gains([priced(Touches.BOTH, 0.03, 0.01)])
     assert (gain.mean, gain.low, gain.high) == (0.0, 0.0, 0.0)
     assert set(pricer.rates().values()) == {0.0}
 
 
-def test_a_return_tactic_is_worth_little_when_serving_at_match_point_up() -> None:
+def test_a_return_tactic_is_worth_little_when_serving_at_match_point_up():
     rates = MatchPricer(Format(), State(Format(), ((6, 4),), (5, 3), (3, 0), "own"), LEVEL).rates()
     assert rates[Touches.SERVE] > rates[Touches.RETURN] > 0
 
 
-def test_importance_is_that_of_the_score() -> None:
+def test_importance_is_that_of_the_score():
     at_break_point, at_forty_love = (State(Format(), (), (4, 4), points, "own") for points in ((2, 3), (3, 0)))
     tight, loose = (MatchPricer(Format(), state, LEVEL) for state in (at_break_point, at_forty_love))
     assert 0 < loose.importance < 0.2

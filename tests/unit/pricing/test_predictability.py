@@ -18,31 +18,31 @@ def p_of(sequence: tuple[str, ...], expected: dict[str, float]) -> float:
     return judge_sequence(sequence, expected).p_value
 
 
-def test_twelve_serves_to_one_spot_are_a_favourite() -> None:
+def test_twelve_serves_to_one_spot_are_a_favourite():
     verdict = judge_sequence(["T"] * 12, EVEN)
     assert (verdict.kind, verdict.spot) == ("favourite", "T")
     assert verdict.p_value == pytest.approx(2 * 3 * (1 / 3) ** 12)
 
 
-def test_a_favourite_that_the_mix_asks_for_is_none() -> None:
+def test_a_favourite_that_the_mix_asks_for_is_none():
     serves = ["T", "T", "wide", "T", "T", "T", "wide", "T", "body", "T"] * 2
     assert judge_sequence(serves, EVEN).kind == "favourite"
     assert judge_sequence(serves, {"wide": 0.15, "body": 0.1, "T": 0.75}).kind == "no-sign"
 
 
-def test_strict_turns_switch_too_often_and_blocks_too_seldom() -> None:
+def test_strict_turns_switch_too_often_and_blocks_too_seldom():
     assert judge_sequence(["wide", "T"] * 7, TWO).kind == "switches-too-often"
     assert judge_sequence(["wide"] * 7 + ["T"] * 7, TWO).kind == "switches-too-seldom"
     assert judge_sequence(["wide"] * 4 + ["body"] * 4 + ["T"] * 4, EVEN).kind == "switches-too-seldom"
 
 
-def test_a_pattern_free_sequence_shows_no_sign() -> None:
+def test_a_pattern_free_sequence_shows_no_sign():
     serves = ["wide", "T", "T", "body", "wide", "wide", "T", "body", "body", "T", "wide", "T"]
     assert judge_sequence(serves, EVEN).kind == "no-sign"
 
 
 @pytest.mark.parametrize("expected", [TWO, EVEN, {"wide": 0.3, "T": 0.7}])
-def test_needed_is_the_shortest_sequence_that_could_show_anything(expected: dict[str, float]) -> None:
+def test_needed_is_the_shortest_sequence_that_could_show_anything(expected):
     needed = judge_sequence([], expected).needed
     assert any(p_of(order, expected) < 0.05 for order in product(expected, repeat=needed))
     assert all(p_of(order, expected) >= 0.05 for order in product(expected, repeat=needed - 1))
@@ -50,7 +50,7 @@ def test_needed_is_the_shortest_sequence_that_could_show_anything(expected: dict
 
 
 @pytest.mark.parametrize("expected", [TWO, EVEN])
-def test_switching_cannot_show_before_the_serves_it_needs(expected: dict[str, float]) -> None:
+def test_switching_cannot_show_before_the_serves_it_needs(expected):
     needed = judge_sequence([], expected).needed_for_switching
     assert needed is not None
     switching = ("switches-too-often", "switches-too-seldom")
@@ -59,14 +59,14 @@ def test_switching_cannot_show_before_the_serves_it_needs(expected: dict[str, fl
         assert judge_sequence(order, expected).kind not in switching
 
 
-def test_pure_chance_is_accused_at_most_once_in_twenty() -> None:
+def test_pure_chance_is_accused_at_most_once_in_twenty():
     for expected, length in ((TWO, 10), (EVEN, 8)):
         orders = list(product(expected, repeat=length))
         accused = sum(judge_sequence(order, expected).kind not in ("no-sign", "too-few") for order in orders)
         assert 0 < accused / len(orders) <= 0.05
 
 
-def test_a_habit_at_one_score_is_seen_though_the_whole_looks_even() -> None:
+def test_a_habit_at_one_score_is_seen_though_the_whole_looks_even():
     spots = ["T"] * 6 + ["wide", "wide", "body"] * 4
     scores = ["game point"] * 6 + ["other"] * 12
     verdicts = judge_by_score(spots, scores, EVEN)
@@ -77,7 +77,7 @@ def test_a_habit_at_one_score_is_seen_though_the_whole_looks_even() -> None:
 
 
 @pytest.mark.parametrize(("hits", "others"), [(1, 3), (3, 3), (4, 2), (2, 5)])
-def test_the_share_expected_after_a_spot_is_the_mean_over_all_orders(hits: int, others: int) -> None:
+def test_the_share_expected_after_a_spot_is_the_mean_over_all_orders(hits, others):
     looks = [share_after(order, "T") for order in permutations(["T"] * hits + ["wide"] * others)]
     shares = [look.share for look in looks if look.share is not None]
     assert {look.by_chance for look in looks if look.share is not None} == {(hits - 1) / (hits + others - 1)}
@@ -89,11 +89,11 @@ def test_the_share_expected_after_a_spot_is_the_mean_over_all_orders(hits: int, 
         assert look.p_value == pytest.approx(min(1, 2 * min(few, many) / len(looks)))
 
 
-def test_nothing_follows_a_spot_never_served_or_served_last_only() -> None:
+def test_nothing_follows_a_spot_never_served_or_served_last_only():
     for look in (share_after([], "T"), share_after(["wide", "T"], "T"), share_after(["wide", "wide"], "T")):
         assert (look.of, look.share, look.by_chance, look.p_value) == (0, None, None, 1.0)
 
 
-def test_long_sequences_are_judged_quickly_and_soundly() -> None:
+def test_long_sequences_are_judged_quickly_and_soundly():
     serves = random.Random(1).choices(list(EVEN), k=200)
     assert judge_sequence(serves, EVEN).kind == "no-sign"

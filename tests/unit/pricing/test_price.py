@@ -26,16 +26,14 @@ from tacticapi.domain.rules import (
     Touches,
     Trait,
 )
-from tacticapi.domain.situation import Situation, Way, Wing
+from tacticapi.domain.situation import Way, Wing
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.evidence.gaussian import Array, centre
 from tacticapi.evidence.profile import Fit, Latent
 from tacticapi.pricing.price import COUNTED_BY, PriceBook, Prices, Row, price_findings, together
 from tacticapi.rulebook.load import load
 
-Write = Callable[..., Situation]
 PricesOf = Callable[..., Prices]
-MakeTactic = Callable[[str, Price], Tactic]
 RULES = load(strict=False)
 PRICED = [tactic for tactic in RULES.tactics.values() if tactic.price]
 each_tactic = pytest.mark.parametrize("tactic", PRICED, ids=[one.id for one in PRICED])
@@ -51,9 +49,7 @@ def rows_of(tactic: Tactic, book: PriceBook) -> list[int]:
 
 @each_tactic
 @pytest.mark.parametrize("level", LEVELS)
-def test_against_the_usual_player_a_tactic_gains_nothing_and_costs_what_it_costs(
-    tactic: Tactic, level: Level, book: PriceBook, prices_of: PricesOf
-) -> None:
+def test_against_the_usual_player_a_tactic_gains_nothing_and_costs_what_it_costs(tactic, level, book, prices_of):
     usual = prices_of(book, level=level, **dict.fromkeys(book.strokes_read, 2))
     for row in rows_of(tactic, book):
         assert usual.read[row] == 0.0
@@ -83,9 +79,7 @@ def towards(trait: Trait, wing: Wing | None, latent: Latent) -> Array:
 
 @each_tactic
 @pytest.mark.parametrize("level", LEVELS)
-def test_a_price_rises_with_every_weakness_on_which_the_tactic_rests(
-    tactic: Tactic, level: Level, book: PriceBook, evidence: EvidenceModel, prices_of: PricesOf
-) -> None:
+def test_a_price_rises_with_every_weakness_on_which_the_tactic_rests(tactic, level, book, evidence, prices_of):
     latent = evidence.profiles.latents[level]
     for trait, wing in named(tactic):
         for row in rows_of(tactic, book):
@@ -110,9 +104,7 @@ each_aimed = pytest.mark.parametrize(
 
 
 @each_aimed
-def test_a_wing_that_is_surely_better_is_never_worth_aiming_at(
-    tactic: Tactic, book: PriceBook, evidence: EvidenceModel, prices_of: PricesOf
-) -> None:
+def test_a_wing_that_is_surely_better_is_never_worth_aiming_at(tactic, book, evidence, prices_of):
     for level in LEVELS:
         latent = evidence.profiles.latents[level]
         for row in rows_of(tactic, book):
@@ -123,9 +115,7 @@ def test_a_wing_that_is_surely_better_is_never_worth_aiming_at(
 
 
 @each_aimed
-def test_two_wings_that_are_worse_alike_make_neither_worth_aiming_at(
-    tactic: Tactic, book: PriceBook, evidence: EvidenceModel, prices_of: PricesOf
-) -> None:
+def test_two_wings_that_are_worse_alike_make_neither_worth_aiming_at(tactic, book, evidence, prices_of):
     latent = evidence.profiles.latents[USUAL_LEVEL]
     for quality in ("wing", "return_wing"):
         alike = np.zeros(len(latent.dims))
@@ -133,9 +123,7 @@ def test_two_wings_that_are_worse_alike_make_neither_worth_aiming_at(
         assert (prices_of(book, opponent=alike).read[rows_of(tactic, book)] <= 1e-12).all(), quality
 
 
-def test_more_seen_of_a_weakness_raises_its_price_and_makes_it_surer(
-    book: PriceBook, prices_of: PricesOf, situation: Write
-) -> None:
+def test_more_seen_of_a_weakness_raises_its_price_and_makes_it_surer(book, prices_of, situation):
     row = book.place["work-weaker-wing", Wing.BACKHAND]
     seen = [
         prices_of(
@@ -160,9 +148,7 @@ RATED = sorted(k.key for k in RULES.kinds.values() if k.subject == "own" and Way
 
 
 @each_tactic
-def test_a_better_stroke_lowers_no_price_unless_the_rule_says_that_it_is_played_less(
-    tactic: Tactic, book: PriceBook, prices_of: PricesOf
-) -> None:
+def test_a_better_stroke_lowers_no_price_unless_the_rule_says_that_it_is_played_less(tactic, book, prices_of):
     """A serve tactic that moves shares may: the better the second serve, the less a safe first one is worth."""
     assert tactic.price
     needed = {key for gate in tactic.needs for key in gate.keys}
@@ -172,7 +158,7 @@ def test_a_better_stroke_lowers_no_price_unless_the_rule_says_that_it_is_played_
             assert (np.diff(means, axis=0) >= -1e-12).all(), stroke
 
 
-def test_a_stroke_played_less_costs_the_more_the_better_it_is(book: PriceBook, prices_of: PricesOf) -> None:
+def test_a_stroke_played_less_costs_the_more_the_better_it_is(book, prices_of):
     fewer = [(row, s) for row, price in enumerate(book.of) for s, balls in price.own.items() if balls < 0]
     assert fewer
     for row, stroke in fewer:
@@ -235,17 +221,8 @@ FOREHAND, BACKHAND = Wing.FOREHAND, Wing.BACKHAND
     ],
 )
 def test_a_price_is_what_one_works_out_by_hand(
-    *,
-    rulebook: Rulebook,
-    evidence: EvidenceModel,
-    tactic: MakeTactic,
-    prices_of: PricesOf,
-    price: Price,
-    wing: Wing | None,
-    player_is: dict[tuple[str, Wing | None], float],
-    lead: float,
-    gain: float,
-) -> None:
+    rulebook, evidence, tactic, prices_of, price, wing, player_is, lead, gain
+):
     book = small_book(rulebook, evidence, tactic("ours", price))
     them = player(evidence.profiles.latents[USUAL_LEVEL], player_is)
     prices = prices_of(book, opponent=them, lead=(lead, 0.0), drop_shot=3.3)
@@ -281,9 +258,7 @@ def won(first: Fraction, behind: Fraction, doubles: Fraction, in_play: Fraction)
         dict.fromkeys(MOVES, 0.01),
     ],
 )
-def test_moves_of_our_own_serve_gain_what_the_serve_points_say(
-    *, rulebook: Rulebook, evidence: EvidenceModel, tactic: MakeTactic, prices_of: PricesOf, moves: dict[str, float]
-) -> None:
+def test_moves_of_our_own_serve_gain_what_the_serve_points_say(rulebook, evidence, tactic, prices_of, moves):
     book = small_book(rulebook, evidence, tactic("ours", Price(Touches.SERVE, 0.4, moves=moves)))
     first, behind, doubles, second = SHARES
     before = (first, behind, doubles, second / (1 - doubles))
@@ -301,8 +276,8 @@ def anybody(latent: Latent, seed: int) -> Array:
 
 
 def test_the_variance_is_that_of_the_gradient_and_of_what_the_arithmetic_leaves_out(
-    book: PriceBook, evidence: EvidenceModel, prices_of: PricesOf, rulebook: Rulebook
-) -> None:
+    book, evidence, prices_of, rulebook
+):
     """Nothing seen: every latent value has the variance 1. Strokes of our own are taken as they are rated."""
     latent = evidence.profiles.latents[USUAL_LEVEL]
     them, us, step = anybody(latent, 1), anybody(latent, 2), 1e-4
@@ -323,7 +298,7 @@ def test_the_variance_is_that_of_the_gradient_and_of_what_the_arithmetic_leaves_
     assert here.spread[~both] == pytest.approx(np.sqrt(variance[~both]), rel=1e-5)
 
 
-def test_a_price_is_the_sum_of_its_terms(book: PriceBook, evidence: EvidenceModel, prices_of: PricesOf) -> None:
+def test_a_price_is_the_sum_of_its_terms(book, evidence, prices_of):
     latent = evidence.profiles.latents[USUAL_LEVEL]
     ratings = {stroke: n % 5 for n, stroke in enumerate(book.strokes_read)}
     prices = prices_of(book, opponent=anybody(latent, 3), own=anybody(latent, 4), lead=(0.2, 0.01), **ratings)
@@ -333,8 +308,8 @@ def test_a_price_is_the_sum_of_its_terms(book: PriceBook, evidence: EvidenceMode
 
 
 def test_what_was_seen_adds_up_to_what_the_price_reads_and_weak_strokes_never_speak_against_it(
-    book: PriceBook, prices_of: PricesOf, situation: Write
-) -> None:
+    book, prices_of, situation
+):
     """A rating of 1 beside a count that shows more is evidence too, though the count alone would say more."""
     seen = [
         {"what": "warmup.high_backhand", "rating": 1},
@@ -409,9 +384,7 @@ def one_tactic(rulebook: Rulebook, evidence: EvidenceModel, tactic: str, price: 
 
 
 @pytest.mark.parametrize("edit", edits(), ids=str)
-def test_an_edit_of_a_price_moves_what_the_tactic_is_worth(
-    edit: Edit, rulebook: Rulebook, evidence: EvidenceModel, prices_of: PricesOf
-) -> None:
+def test_an_edit_of_a_price_moves_what_the_tactic_is_worth(edit, rulebook, evidence, prices_of):
     before, after = (
         one_tactic(rulebook, evidence, edit.tactic, price)
         for price in (rulebook.tactics[edit.tactic].price, edit.price)
@@ -420,18 +393,14 @@ def test_an_edit_of_a_price_moves_what_the_tactic_is_worth(
 
 
 @pytest.mark.parametrize("figure", ["value", "as_meant", "own_spread", "model_error"])
-def test_an_edit_of_a_figure_moves_what_tactics_are_worth(
-    figure: str, rulebook: Rulebook, evidence: EvidenceModel, prices_of: PricesOf, book: PriceBook
-) -> None:
+def test_an_edit_of_a_figure_moves_what_tactics_are_worth(figure, rulebook, evidence, prices_of, book):
     figures = rulebook.defaults["prices"]
     changed = {**rulebook.defaults, "prices": {**figures, figure: 1.1 * figures[figure]}}
     other = PriceBook(replace(rulebook, defaults=changed), evidence.profiles)
     assert moved(book, other, evidence, prices_of)
 
 
-def test_every_number_moves_something_and_every_price_can_be_reached(
-    rulebook: Rulebook, evidence: EvidenceModel, tactic: MakeTactic, book: PriceBook
-) -> None:
+def test_every_number_moves_something_and_every_price_can_be_reached(rulebook, evidence, tactic, book):
     assert list(price_findings(book)) == []
     idle = Price(Touches.BOTH, 0.5, (Sent("tall", 1.0, "tall"),), gives={"tell": 1.0})
     dear = replace(AT_THE_WING, costs=0.3)
@@ -449,8 +418,8 @@ def fired(tactic: Tactic, wing: Wing | None = None) -> Firing:
 
 
 def test_a_tactic_is_priced_at_the_wing_that_was_matched_and_at_the_better_one_if_none_was(
-    rulebook: Rulebook, evidence: EvidenceModel, tactic: MakeTactic, prices_of: PricesOf
-) -> None:
+    rulebook, evidence, tactic, prices_of
+):
     ours = tactic("ours", AT_THE_WING)
     book = small_book(rulebook, evidence, ours)
     weak_backhand = player(evidence.profiles.latents[USUAL_LEVEL], {("wing", BACKHAND): -0.6})
@@ -465,9 +434,7 @@ def test_a_tactic_is_priced_at_the_wing_that_was_matched_and_at_the_better_one_i
     assert at(FOREHAND) == ("ours", FOREHAND)
 
 
-def test_a_few_tries_move_the_order_and_enough_of_them_also_the_claim(
-    rulebook: Rulebook, evidence: EvidenceModel, tactic: MakeTactic, prices_of: PricesOf, situation: Write
-) -> None:
+def test_a_few_tries_move_the_order_and_enough_of_them_also_the_claim(rulebook, evidence, tactic, prices_of, situation):
     ours = tactic("ours", AT_THE_WING)
     book = small_book(rulebook, evidence, ours)
 
@@ -488,16 +455,12 @@ def test_a_few_tries_move_the_order_and_enough_of_them_also_the_claim(
 
 
 @given(total=st.floats(-0.1, 0.3), more=st.floats(0.0001, 0.01), cap=st.sampled_from((0.015, 0.03)))
-def test_all_lines_together_claim_less_than_the_cap_and_never_less_for_one_more(
-    total: float, more: float, cap: float
-) -> None:
+def test_all_lines_together_claim_less_than_the_cap_and_never_less_for_one_more(total, more, cap):
     assert together(total, cap) <= min(cap, total) if total > 0 else together(total, cap) == total
     assert together(total, cap) <= together(total + more, cap)
 
 
-def test_prices_that_rest_on_the_same_are_alike_and_others_are_not(
-    rulebook: Rulebook, evidence: EvidenceModel, tactic: MakeTactic, prices_of: PricesOf, situation: Write
-) -> None:
+def test_prices_that_rest_on_the_same_are_alike_and_others_are_not(rulebook, evidence, tactic, prices_of, situation):
     """Against draws from the posterior: only the part that is read from the opponent is shared."""
     ours = [tactic("a", AT_THE_WING), tactic("b", replace(AT_THE_WING, share=0.1)), tactic("c", DRAWN_IN)]
     book = small_book(rulebook, evidence, *ours)

@@ -27,13 +27,7 @@ from tacticapi.pricing.zero_sum import solve
 
 SPOTS = ("wide", "body", "T")
 MODEL = MixModel(
-    prior_share=0.58,
-    prior_serves=8,
-    lean_effect=0.2,
-    effect_serves=40,
-    lean_serves=6,
-    stays=0.5,
-    least_share=0.1,
+    prior_share=0.58, prior_serves=8, lean_effect=0.2, effect_serves=40, lean_serves=6, stays=0.5, least_share=0.1
 )
 
 
@@ -70,7 +64,7 @@ counts = st.builds(
 
 @given(counts)
 @settings(max_examples=40, deadline=None)
-def test_shares_sum_to_one_keep_every_spot_alive_and_lie_within_their_range(seen: SpotCounts) -> None:
+def test_shares_sum_to_one_keep_every_spot_alive_and_lie_within_their_range(seen):
     advice = best_mix(seen, MODEL)
     assert sum(advice.mix.values()) == pytest.approx(1)
     for spot in advice.spots:
@@ -81,7 +75,7 @@ def test_shares_sum_to_one_keep_every_spot_alive_and_lie_within_their_range(seen
     assert advice.value == pytest.approx(sum(spot.share * spot.wins for spot in advice.spots))
 
 
-def test_without_counts_the_mix_is_even_and_wide_open() -> None:
+def test_without_counts_the_mix_is_even_and_wide_open():
     advice = best_mix(SpotCounts(SPOTS), MODEL)
     assert list(advice.mix.values()) == pytest.approx([1 / 3] * 3)
     assert advice.value == pytest.approx(MODEL.prior_share)
@@ -89,7 +83,7 @@ def test_without_counts_the_mix_is_even_and_wide_open() -> None:
     assert widths(advice)[0] > 0.5
 
 
-def test_with_many_noted_serves_the_mix_is_that_of_the_true_game() -> None:
+def test_with_many_noted_serves_the_mix_is_that_of_the_true_game():
     advice = best_mix(noted(100_000), THEORY)
     assert advice.mix == pytest.approx({"left": 8 / 15, "right": 7 / 15}, abs=1e-3)
     assert (advice.value, advice.floor) == pytest.approx((0.65, 0.65), abs=1e-3)
@@ -98,21 +92,21 @@ def test_with_many_noted_serves_the_mix_is_that_of_the_true_game() -> None:
     assert value < 0.01
 
 
-def test_ranges_shrink_with_the_counts() -> None:
+def test_ranges_shrink_with_the_counts():
     few, more, many = (widths(best_mix(noted(each), THEORY)) for each in (20, 400, 8000))
     assert few[0] > more[0] > many[0]
     assert few[1] > more[1] > many[1]
     assert widths(best_mix(counted(20), MODEL))[1] < widths(best_mix(counted(), MODEL))[1]
 
 
-def test_the_mix_is_the_best_against_the_mean_chances() -> None:
+def test_the_mix_is_the_best_against_the_mean_chances():
     mean = PointBeliefs(counted(), THEORY).mean()
     advice = best_mix(counted(), THEORY)
     assert advice.value == pytest.approx(solve(mean.chances).value)
     assert advice.floor == pytest.approx(advice.value)
 
 
-def test_no_other_mix_does_better_on_average_over_the_draws() -> None:
+def test_no_other_mix_does_better_on_average_over_the_draws():
     beliefs = PointBeliefs(counted(), MODEL)
     drawn = beliefs.played(beliefs.draws(4000, np.random.default_rng(3))).mean(axis=0)
     best = np.array(solve(beliefs.played(beliefs.mean())).mix_row)
@@ -120,7 +114,7 @@ def test_no_other_mix_does_better_on_average_over_the_draws() -> None:
         assert (other @ drawn).min() <= (best @ drawn).min() + 0.005
 
 
-def test_draws_average_to_the_mean() -> None:
+def test_draws_average_to_the_mean():
     seen = replace(counted(), leans={"wide": 7, "T": 3}, by_lean={"wide": {"wide": Serves(4, 6)}})
     beliefs = PointBeliefs(seen, MODEL)
     drawn, mean = beliefs.draws(20_000, np.random.default_rng(5)), beliefs.mean()
@@ -128,7 +122,7 @@ def test_draws_average_to_the_mean() -> None:
     assert drawn.leaning.mean(axis=0) == pytest.approx(mean.leaning, abs=0.004)
 
 
-def test_a_receiver_who_camps_on_one_spot_is_served_elsewhere() -> None:
+def test_a_receiver_who_camps_on_one_spot_is_served_elsewhere():
     camping = SpotCounts(SPOTS, leans={"T": 60})
     advice = best_mix(camping, replace(MODEL, stays=1))
     assert advice.trust == pytest.approx(60 / 66)
@@ -136,17 +130,17 @@ def test_a_receiver_who_camps_on_one_spot_is_served_elsewhere() -> None:
     assert best_mix(camping, replace(MODEL, stays=0)).trust == 0
 
 
-def test_shares_won_against_the_leaning_shown_are_the_mean_over_that_leaning() -> None:
+def test_shares_won_against_the_leaning_shown_are_the_mean_over_that_leaning():
     seen = SpotCounts(SPOTS, {"T": Serves(900, 1000)}, {"T": 3, "wide": 1})
     mean = PointBeliefs(seen, MODEL).mean()
     assert (mean.chances @ mean.leaning)[2] == pytest.approx(0.9, abs=0.01)
 
 
-def test_the_same_counts_give_the_same_advice() -> None:
+def test_the_same_counts_give_the_same_advice():
     assert best_mix(counted(), MODEL) == best_mix(counted(), MODEL)
 
 
-def test_serving_always_to_one_spot_gives_points_away() -> None:
+def test_serving_always_to_one_spot_gives_points_away():
     always = best_mix(SpotCounts(SPOTS, {"T": Serves(6, 10)}), MODEL)
     assert always.past_gives is not None
     assert always.past_gives > 0.05
@@ -164,27 +158,27 @@ mixes = (
 
 
 @given(mixes, st.text(max_size=8))
-def test_the_order_uses_each_spot_exactly_as_often_as_the_mix_says(mix: dict[str, float], seed: str) -> None:
+def test_the_order_uses_each_spot_exactly_as_often_as_the_mix_says(mix, seed):
     whole, order = whole_serves(mix), next_ten(mix, seed)
     assert len(order) == 10
     assert Counter(order) == Counter({spot: serves for spot, serves in whole.items() if serves})
     assert all(abs(whole[spot] - 10 * share) < 1 for spot, share in mix.items())
 
 
-def test_largest_remainders_round_up_and_ties_go_to_the_earlier_spot() -> None:
+def test_largest_remainders_round_up_and_ties_go_to_the_earlier_spot():
     assert whole_serves({"wide": 0.46, "body": 0.18, "T": 0.36}) == {"wide": 4, "body": 2, "T": 4}
     assert whole_serves({"wide": 0.45, "body": 0.1, "T": 0.45}) == {"wide": 5, "body": 1, "T": 4}
     assert whole_serves({"wide": 1 / 3, "body": 1 / 3, "T": 1 / 3}) == {"wide": 4, "body": 3, "T": 3}
 
 
-def test_a_seed_fixes_the_order_and_none_leaves_it_open() -> None:
+def test_a_seed_fixes_the_order_and_none_leaves_it_open():
     mix = {"wide": 0.5, "body": 0.2, "T": 0.3}
     assert next_ten(mix, "7") == next_ten(mix, "7")
     assert len({tuple(next_ten(mix, str(seed))) for seed in range(50)}) > 40
     assert len({tuple(next_ten(mix, None)) for _ in range(50)}) > 40
 
 
-def test_every_place_in_the_order_gets_its_fair_share_of_spots() -> None:
+def test_every_place_in_the_order_gets_its_fair_share_of_spots():
     mix, orders = {"wide": 0.5, "body": 0.2, "T": 0.3}, 2000
     places = [Counter(place) for place in zip(*(next_ten(mix, str(seed)) for seed in range(orders)), strict=True)]
     for place in places:
@@ -201,7 +195,7 @@ BOTH = (
 )
 
 
-def test_each_court_gets_its_mix_order_and_verdict() -> None:
+def test_each_court_gets_its_mix_order_and_verdict():
     deuce, ad = serve_mix(BOTH, MODEL, seed=7)
     assert (deuce.court, ad.court) == ("deuce", "ad")
     for one in (deuce, ad):
@@ -214,7 +208,7 @@ def test_each_court_gets_its_mix_order_and_verdict() -> None:
     assert (ad.verdict, ad.by_score, ad.after) == (None, {}, ())
 
 
-def test_notes_say_what_the_mix_rests_on() -> None:
+def test_notes_say_what_the_mix_rests_on():
     deuce, ad = serve_mix(BOTH, MODEL, seed=7)
     assert any(note.startswith("28 serves counted") and "still open" in note for note in deuce.notes)
     assert any(note.startswith("10 leanings counted") for note in deuce.notes)
@@ -224,13 +218,13 @@ def test_notes_say_what_the_mix_rests_on() -> None:
     assert any("No sequence" in note for note in ad.notes)
 
 
-def test_a_few_serves_leave_the_shares_open() -> None:
+def test_a_few_serves_leave_the_shares_open():
     counts = SpotCounts(SPOTS, {"wide": Serves(2, 4), "body": Serves(1, 3), "T": Serves(2, 3)})
     (one,) = serve_mix([CourtServes("deuce", counts)], MODEL)
     assert any(note.startswith("10 serves counted: the best share of ") and "still open" in note for note in one.notes)
 
 
-def test_many_serves_leave_no_share_open() -> None:
+def test_many_serves_leave_no_share_open():
     counts = SpotCounts(SPOTS, {"wide": Serves(900, 1000), "body": Serves(100, 1000), "T": Serves(500, 1000)})
     (one,) = serve_mix([CourtServes("deuce", replace(counts, leans={"wide": 0, "T": 1000}))], MODEL)
     assert not any("still open" in note or "No serves counted" in note for note in one.notes)
@@ -246,12 +240,12 @@ def test_many_serves_leave_no_share_open() -> None:
         (["wide", "T", "T", "body", "wide"], "cannot show before 8 serves"),
     ],
 )
-def test_notes_say_what_a_sequence_shows(spots: list[str], words: str) -> None:
+def test_notes_say_what_a_sequence_shows(spots, words):
     (one,) = serve_mix([CourtServes("ad", SpotCounts(SPOTS), tuple(map(Served, spots)))], MODEL)
     assert any(words in note for note in one.notes)
 
 
-def test_the_seed_fixes_the_order_but_never_the_mix() -> None:
+def test_the_seed_fixes_the_order_but_never_the_mix():
     same, again, other = (serve_mix(BOTH, MODEL, seed) for seed in (1, 1, 2))
     assert same == again
     assert [one.advice for one in same] == [one.advice for one in other]
@@ -260,7 +254,7 @@ def test_the_seed_fixes_the_order_but_never_the_mix() -> None:
     assert twins[0].order != twins[1].order
 
 
-def test_a_spot_left_out_of_the_mix_does_not_break_the_verdict() -> None:
+def test_a_spot_left_out_of_the_mix_does_not_break_the_verdict():
     (one,) = serve_mix([replace(BOTH[0], counts=counted(50))], replace(MODEL, least_share=0.0), 1)
     assert one.tenths["body"] == 0
     assert one.verdict is not None

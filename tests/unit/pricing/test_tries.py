@@ -20,7 +20,7 @@ def told(*tries: Tries, prior: tuple[float, float] = (0.02, 0.1), touches: Touch
 
 
 @given(mean=st.floats(-0.05, 0.05), spread=st.floats(0.05, 0.2), tried=st.integers(1, 40), data=st.data())
-def test_tries_are_learned_from_as_bayes_says(mean: float, spread: float, tried: int, data: st.DataObject) -> None:
+def test_tries_are_learned_from_as_bayes_says(mean, spread, tried, data):
     """Quadrature over what a try gains, with points won taken as normal."""
     won = data.draw(st.integers(0, tried))
     after = told(Tries("a", tried, won), prior=(mean, spread))
@@ -37,14 +37,14 @@ def test_tries_are_learned_from_as_bayes_says(mean: float, spread: float, tried:
     assert after.spread == pytest.approx(np.sqrt(second / total - (first / total) ** 2), rel=1e-4)
 
 
-def test_without_a_try_nothing_is_learned_and_each_point_won_raises_the_gain() -> None:
+def test_without_a_try_nothing_is_learned_and_each_point_won_raises_the_gain():
     none = told(Tries("a", 0, 0))
     assert (none.mean, none.spread, none.tried) == (0.02, 0.1, 0)
     means = [told(Tries("a", 8, won)).mean for won in range(9)]
     assert means == sorted(set(means))
 
 
-def test_each_try_is_measured_against_the_side_on_which_it_was_made() -> None:
+def test_each_try_is_measured_against_the_side_on_which_it_was_made():
     serve, back = told(Tries("a", 10, 6, on="serve")), told(Tries("a", 10, 4, on="return"))
     assert (serve.usual, back.usual) == pytest.approx((0.6, 0.4))
     assert serve.mean == pytest.approx(back.mean)
@@ -52,20 +52,20 @@ def test_each_try_is_measured_against_the_side_on_which_it_was_made() -> None:
     assert told(Tries("a", 10, 6), touches=Touches.RETURN).usual == pytest.approx(0.4)
 
 
-def test_what_is_usual_weighs_more_the_surer_it_is() -> None:
+def test_what_is_usual_weighs_more_the_surer_it_is():
     few, many = (Baseline(Beta(n, n), Beta(n, n), points=2 * n) for n in (10, 1000))
     unsure, sure = (judged("a", [Tries("a", 12, 2)], Touches.BOTH, base, (0.0, 0.1)).worse for base in (few, many))
     assert sure > unsure > 0.5
 
 
 @given(tried=st.integers(1, MAX_TRIED), share=st.floats(0, 1), spread=st.floats(1e-3, 0.5))
-def test_a_verdict_is_a_chance_whatever_was_tried(tried: int, share: float, spread: float) -> None:
+def test_a_verdict_is_a_chance_whatever_was_tried(tried, share, spread):
     won = int(share * tried)
     assert 0.0 <= told(Tries("a", tried, won), prior=(0.01, spread)).worse <= 1.0
     assert told(Tries("a", tried, min(tried, won + 1))).worse <= told(Tries("a", tried, won)).worse
 
 
-def test_tries_count_since_our_switch_and_since_their_last_change() -> None:
+def test_tries_count_since_our_switch_and_since_their_last_change():
     early, late, undated = Tries("a", 16, 4, 1, 3), Tries("a", 24, 17, 2, 2), Tries("a", 5, 1)
     every = (early, late, undated)
     assert tries_since(every, None) == every

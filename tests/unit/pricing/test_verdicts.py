@@ -77,9 +77,7 @@ def condemned(truth: float, posted: float, rulebook: Rulebook, priced: Priced, s
 
 
 @pytest.mark.parametrize(("posted", "bad"), [(0.0, 0.15), (0.5, 0.22), (1.0, 0.28)])
-def test_few_good_tactics_and_many_bad_ones_are_condemned(
-    *, rulebook: Rulebook, priced: Priced, slope: float, posted: float, bad: float
-) -> None:
+def test_few_good_tactics_and_many_bad_ones_are_condemned(rulebook, priced, slope, posted, bad):
     """Points alone find a sixth of the bad ones; misses find more."""
     assert condemned(GOOD, posted, rulebook, priced, slope) <= 0.12
     assert bad <= condemned(BAD, posted, rulebook, priced, slope) <= 0.35

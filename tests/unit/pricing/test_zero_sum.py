@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
-from numpy.typing import NDArray
 
 from tacticapi.pricing.zero_sum import best_mixes, exploitability, solve
 
@@ -20,14 +17,14 @@ Games = st.tuples(st.integers(1, 4), st.integers(1, 4)).flatmap(
 
 @given(Games)
 @settings(max_examples=80, deadline=None)
-def test_the_value_lies_between_what_pure_choices_can_secure(game: NDArray[np.float64]) -> None:
+def test_the_value_lies_between_what_pure_choices_can_secure(game):
     value = solve(game).value
     assert game.min(axis=1).max() - 1e-9 <= value <= game.max(axis=0).min() + 1e-9
 
 
 @given(Games)
 @settings(max_examples=80, deadline=None)
-def test_neither_player_can_do_better_alone_and_mixes_sum_to_one(game: NDArray[np.float64]) -> None:
+def test_neither_player_can_do_better_alone_and_mixes_sum_to_one(game):
     solution = solve(game)
     row, col = np.array(solution.mix_row), np.array(solution.mix_col)
     assert (row.sum(), col.sum()) == pytest.approx((1, 1))
@@ -38,7 +35,7 @@ def test_neither_player_can_do_better_alone_and_mixes_sum_to_one(game: NDArray[n
 
 @given(Games, st.randoms(use_true_random=False))
 @settings(max_examples=80, deadline=None)
-def test_only_a_best_mix_cannot_be_exploited(game: NDArray[np.float64], dice: Any) -> None:
+def test_only_a_best_mix_cannot_be_exploited(game, dice):
     assert exploitability(game, solve(game).mix_row) == pytest.approx(0, abs=1e-9)
     other = np.array([dice.random() + 0.01 for _ in game])
     mix = other / other.sum()
@@ -46,14 +43,14 @@ def test_only_a_best_mix_cannot_be_exploited(game: NDArray[np.float64], dice: An
     assert exploitability(game, mix) == pytest.approx(solve(game).value - (mix @ game).min(), abs=1e-9)
 
 
-def test_always_serving_to_one_spot_gives_away_what_the_receiver_gains_by_waiting_there() -> None:
+def test_always_serving_to_one_spot_gives_away_what_the_receiver_gains_by_waiting_there():
     assert exploitability([[0.58, 0.79], [0.73, 0.49]], [1, 0]) == pytest.approx(0.65 - 0.58)
     assert exploitability([[0.58, 0.79], [0.73, 0.49]], [0, 1]) == pytest.approx(0.65 - 0.49)
 
 
 @given(st.tuples(st.integers(1, 4), st.integers(1, 4)), st.integers(0, 10_000))
 @settings(max_examples=40, deadline=None)
-def test_many_games_at_once_are_worth_what_each_is_worth(shape: tuple[int, int], seed: int) -> None:
+def test_many_games_at_once_are_worth_what_each_is_worth(shape, seed):
     games = np.random.default_rng(seed).integers(0, 12, (5, *shape)) / 11
     mixes = best_mixes(games)
     assert mixes.sum(axis=1) == pytest.approx(np.ones(5))

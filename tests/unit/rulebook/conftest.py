@@ -6,19 +6,23 @@ from shutil import copytree
 
 import pytest
 
+from tacticapi.domain.reasoning import Fact
 from tacticapi.domain.rules import (
     Alternative,
     Circumstance,
     Condition,
     Counter,
+    FactKind,
     Level,
     ObservationKind,
+    Op,
     Price,
     Quality,
     Region,
     Rulebook,
     Sent,
     Tactic,
+    Test,
     Touches,
     Trait,
     WingRule,
@@ -65,6 +69,17 @@ def write(folder: Path, name: str, text: str) -> None:
     path = folder / name
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_text(text, encoding="utf-8")
+
+
+LIKELY = Condition(FactKind.BELIEF, "weak_low_ball", (Test("permille", Op.AT_LEAST, 700),))
+LOW_BALLS = Condition(FactKind.OBSERVED, "rally.low_ball", (Test("permille", Op.AT_MOST, 400),), same_wing=True)
+RIGHT = Condition(FactKind.OWN, "handedness", (Test("value", Op.IS, "right"),))
+BREAK_POINT, LOW_BOUNCE = (Condition(FactKind.CIRCUMSTANCE, name) for name in ("break-point-for", "low-bounce"))
+
+
+def believed(id: str, permille: int = 800, **more: str) -> Fact:
+    """A fact that both wings, or the one named, are weak against low balls."""
+    return Fact(id, FactKind.BELIEF, "weak_low_ball", {"permille": permille, **more})
 
 
 Conditions = tuple[Condition, ...]

@@ -26,7 +26,7 @@ def put(rules: Path, text: str) -> None:
     (rules / "tactics" / "serve.cases.yaml").write_text(text)
 
 
-def test_cases_are_read_in_file_order(rules: Path) -> None:
+def test_cases_are_read_in_file_order(rules):
     put(rules, GOOD)
     assert cases([rules]) == [
         Case(
@@ -50,7 +50,7 @@ def test_cases_are_read_in_file_order(rules: Path) -> None:
         ("tactic: kick-it-high", "tactic: kick-it-high\n    tactic: x", "4: /cases/0/tactic: expected each key once"),
     ],
 )  # fmt: skip
-def test_a_mistake_in_cases_is_told(rules: Path, old: str, new: str, expected: str) -> None:
+def test_a_mistake_in_cases_is_told(rules, old, new, expected):
     put(rules, GOOD.replace(old, new, 1))
     with pytest.raises(RuleFileError) as caught:
         cases([rules])
@@ -77,11 +77,11 @@ APPENDIX_A: list[tuple[Any, Any, Any]] = [
 
 
 @pytest.mark.parametrize(("target", "patch", "result"), APPENDIX_A)
-def test_a_patch_gives_the_published_result(target: Any, patch: Any, result: Any) -> None:
+def test_a_patch_gives_the_published_result(target, patch, result):
     assert merge_patch(target, patch) == result
 
 
-def test_a_patch_changes_neither_side() -> None:
+def test_a_patch_changes_neither_side():
     target, patch = {"own": {"volley": 1}}, {"own": {"volley": 3}}
     assert merge_patch(target, patch) == {"own": {"volley": 3}}
     assert target == {"own": {"volley": 1}}

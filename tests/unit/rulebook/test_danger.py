@@ -31,22 +31,22 @@ def read(reader: DangerReader, situation: Write) -> Callable[..., Health]:
     return ask
 
 
-def test_notes_of_people_who_had_not_seen_the_list_stop_play(reader: DangerReader) -> None:
+def test_notes_of_people_who_had_not_seen_the_list_stop_play(reader):
     missed = [note["text"] for note in NOTES["stop"] if not reader.signs_in(note["text"])]
     assert len(missed) <= 0.01 * len(NOTES["stop"]), missed
 
 
-def test_most_of_them_are_taken_for_the_sign_that_was_meant(reader: DangerReader) -> None:
+def test_most_of_them_are_taken_for_the_sign_that_was_meant(reader):
     right = [note["sign"] in reader.signs_in(note["text"]) for note in NOTES["stop"]]
     assert sum(right) >= 0.95 * len(right)
 
 
-def test_tennis_talk_and_denials_rarely_stop_play(reader: DangerReader) -> None:
+def test_tennis_talk_and_denials_rarely_stop_play(reader):
     stopped = [note for note in NOTES["harmless"] if reader.signs_in(note)]
     assert len(stopped) <= 0.06 * len(NOTES["harmless"]), stopped
 
 
-def test_pain_in_words_is_placed_and_weighed(read: Callable[..., Health]) -> None:
+def test_pain_in_words_is_placed_and_weighed(read):
     wrong = []
     for note in NOTES["pain"]:
         health = read(own={"pain_or_limit": note["text"]})
@@ -59,11 +59,11 @@ def test_pain_in_words_is_placed_and_weighed(read: Callable[..., Health]) -> Non
 
 
 @pytest.mark.parametrize("sign", [s["sign"] for s in {n["sign"]: n for n in NOTES["stop"]}.values()])
-def test_every_sign_can_be_posted_by_name(read: Callable[..., Health], sign: str) -> None:
+def test_every_sign_can_be_posted_by_name(read, sign):
     assert read(observations=[{"what": SIGN, "value": sign}]).signs == (sign,)
 
 
-def test_every_name_that_can_be_posted_has_words_and_the_other_way_round(rulebook: Rulebook) -> None:
+def test_every_name_that_can_be_posted_has_words_and_the_other_way_round(rulebook):
     assert rulebook.kinds[SIGN].options == tuple(sign.id for sign in rulebook.danger.signs)
 
 
@@ -79,7 +79,7 @@ def test_every_name_that_can_be_posted_has_words_and_the_other_way_round(ruleboo
         ("ref", {"observations": [{"what": "rally.forehand_errors", "count": 1, "of": 4, "ref": "vomiting now"}]}),
     ],
 )
-def test_every_free_text_is_read(read: Callable[..., Health], where: str, text: dict[str, Any]) -> None:
+def test_every_free_text_is_read(read, where, text):
     assert read(**text).signs, where
 
 
@@ -95,9 +95,7 @@ def test_every_free_text_is_read(read: Callable[..., Health], where: str, text: 
         ({"pain_now": 1, "pain_or_limit": "pressure on the chest"}, "chest pain"),
     ],
 )
-def test_a_site_or_words_beside_a_small_number_are_danger_signs(
-    read: Callable[..., Health], own: dict[str, Any], sign: str
-) -> None:
+def test_a_site_or_words_beside_a_small_number_are_danger_signs(read, own, sign):
     assert sign in read(own=own).signs
 
 
@@ -117,11 +115,11 @@ def test_a_site_or_words_beside_a_small_number_are_danger_signs(
         ("très dizzÿ", True),
     ],
 )
-def test_a_denial_holds_up_to_its_comma(reader: DangerReader, text: str, heard: bool) -> None:
+def test_a_denial_holds_up_to_its_comma(reader, text, heard):
     assert bool(reader.signs_in(text)) is heard
 
 
-def test_a_clearance_lifts_what_was_seen_before_it_and_nothing_after(read: Callable[..., Health]) -> None:
+def test_a_clearance_lifts_what_was_seen_before_it_and_nothing_after(read):
     sign, cleared = {"what": SIGN, "seen": True}, {"what": "physical.cleared", "seen": True}
     assert read(observations=[sign]).signs == ("other",)
     assert read(observations=[sign, cleared]).signs == ()
@@ -130,12 +128,12 @@ def test_a_clearance_lifts_what_was_seen_before_it_and_nothing_after(read: Calla
 
 
 @pytest.mark.parametrize("sign", ["chest pain", "head knock", "collapse", "seizure"])
-def test_some_signs_are_not_cleared_in_the_same_match(read: Callable[..., Health], sign: str) -> None:
+def test_some_signs_are_not_cleared_in_the_same_match(read, sign):
     seen = [{"what": SIGN, "value": sign}, {"what": "physical.cleared", "seen": True}]
     assert read(observations=seen).signs == (sign,)
 
 
-def test_a_fact_is_not_cleared_by_what_is_seen(read: Callable[..., Health]) -> None:
+def test_a_fact_is_not_cleared_by_what_is_seen(read):
     own, cleared = {"pain_or_limit": "dizzy"}, [{"what": "physical.cleared", "seen": True}]
     assert read(own=own, observations=cleared).signs == ("dizziness",)
 
@@ -146,9 +144,7 @@ SPARED = ["shoulder", "elbow", "wrist", "hand", "hip", "thigh", "knee", "calf", 
 @pytest.mark.parametrize("site", [*SPARED, "neck", "back", "abdomen", "groin", "other", None])
 @pytest.mark.parametrize("degree", [1, 2, 3, 4])
 @pytest.mark.parametrize("age", [None, "U12", "U14", "U18", "open", "70+"])
-def test_slight_pain_in_an_adults_limb_alone_is_spared(
-    read: Callable[..., Health], site: str | None, degree: int, age: str | None
-) -> None:
+def test_slight_pain_in_an_adults_limb_alone_is_spared(read, site, degree, age):
     own = {"pain_now": degree, **({"pain_site": site} if site else {}), **({"age_band": age} if age else {})}
     health = read(own=own)
     young = age in {"U12", "U14", "U18"} and site in {"shoulder", "elbow", "back"}
@@ -159,18 +155,18 @@ def test_slight_pain_in_an_adults_limb_alone_is_spared(
 
 
 @pytest.mark.parametrize("own", [{"pain_now": 0}, {"pain_now": 0, "pain_site": "knee"}, {"pain_or_limit": "none"}, {}])
-def test_no_pain_is_no_pain(read: Callable[..., Health], own: dict[str, Any]) -> None:
+def test_no_pain_is_no_pain(read, own):
     assert read(own=own).pain is None
 
 
-def test_the_age_of_the_opponent_does_not_make_an_adults_elbow_a_childs(read: Callable[..., Health]) -> None:
+def test_the_age_of_the_opponent_does_not_make_an_adults_elbow_a_childs(read):
     health = read(own={"pain_now": 1, "pain_site": "elbow", "age_band": "open"}, opponent={"age_band": "U14"})
     assert health.pain is not None
     assert not health.pain.stops
 
 
 @given(st.text(max_size=500))
-def test_any_text_can_be_read(text: str) -> None:
+def test_any_text_can_be_read(text):
     reader = _READER[0]
     assert all(isinstance(sign, str) for sign in reader.signs_in(text))
 

@@ -32,7 +32,8 @@ from tacticapi.rulebook.match_rules import (
     match_rules,
 )
 
-LIKELY = Condition(FactKind.BELIEF, "weak_low_ball", (Test("permille", Op.AT_LEAST, 700),))
+from .conftest import LIKELY, believed
+
 AHEAD = Condition(FactKind.SCORE, "games_ahead", (Test("number", Op.AT_LEAST, -1), Test("number", Op.AT_MOST, 2)))
 RULES = (MatchRule("tactic/low-slice/0", (LIKELY,)), MatchRule("tactic/steady/0", (AHEAD, LIKELY)))
 OTHER_RULES = (MatchRule("tactic/other/0", (LIKELY, AHEAD)),)
@@ -42,7 +43,7 @@ SCORE = Fact("score", FactKind.SCORE, "games_ahead", {"number": -1})
 
 
 def beliefs(number):
-    return [Fact(f"b{n}", FactKind.BELIEF, "weak_low_ball", {"permille": 800}) for n in range(number)]
+    return [believed(f"b{n}") for n in range(number)]
 
 
 @pytest.fixture(scope="module")

@@ -16,25 +16,25 @@ KINDS += ["places", "balls", "danger-signs", "qualities"]
 
 
 @pytest.mark.parametrize("kind", [*KINDS, "common", "conditions"])
-def test_a_schema_is_one_of_draft_2020_12_and_named_after_its_file(kind: str) -> None:
+def test_a_schema_is_one_of_draft_2020_12_and_named_after_its_file(kind):
     schema = json.loads((our_rules() / "schemas" / f"{kind}.json").read_text(encoding="utf-8"))
     Draft202012Validator.check_schema(schema)
     assert schema["$schema"] == "https://json-schema.org/draft/2020-12/schema"
     assert schema["$id"] == f"urn:tacticapi:rules:{kind}"
 
 
-def test_there_is_no_schema_without_a_kind_of_file() -> None:
+def test_there_is_no_schema_without_a_kind_of_file():
     assert {path.stem for path in (our_rules() / "schemas").iterdir()} == {*KINDS, "common", "conditions"}
 
 
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "house"])
 @pytest.mark.parametrize("text", ["", "[]", "text", "12"])
-def test_a_file_that_is_no_mapping_is_refused(kind: str, text: str) -> None:
+def test_a_file_that_is_no_mapping_is_refused(kind, text):
     (mistake,) = shape_mistakes(parse_document(Path("x.yaml"), text), kind)
     assert (mistake.line, mistake.field, mistake.expected) == (1, "", "a mapping")
 
 
-def test_an_unknown_field_is_told_with_the_known_ones() -> None:
+def test_an_unknown_field_is_told_with_the_known_ones():
     document = parse_document(Path("x.yaml"), "sources: []\nsource: []\n")
     (mistake,) = shape_mistakes(document, "sources")
     assert str(mistake) == "x.yaml:2: /source: expected one of sources, found another field"
@@ -49,7 +49,7 @@ def test_an_unknown_field_is_told_with_the_known_ones() -> None:
         ("hurts: pain*", "hurts: (pain", "/pain/hurts"),
     ],
 )
-def test_a_danger_sign_that_cannot_be_read_is_refused(before: str, after: str, field: str) -> None:
+def test_a_danger_sign_that_cannot_be_read_is_refused(before, after, field):
     """A word with a capital or a sign of its own would never fit a text."""
     text = (our_rules() / "danger-signs.yaml").read_text(encoding="utf-8")
     assert list(shape_mistakes(parse_document(Path("x.yaml"), text), "danger-signs")) == []

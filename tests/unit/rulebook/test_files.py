@@ -17,7 +17,7 @@ def refused(text: str) -> list[tuple[int, str, str]]:
     return [(mistake.line, mistake.field, mistake.expected) for mistake in caught.value.mistakes]
 
 
-def test_each_field_knows_its_line() -> None:
+def test_each_field_knows_its_line():
     document = parse_document(HERE, "a:\n  - x\n  - b: 1\n\n    c: >\n      folded\n")
     assert document.content == {"a": ["x", {"b": 1, "c": "folded\n"}]}
     assert document.lines[("a",)] == 1
@@ -47,7 +47,7 @@ def test_each_field_knows_its_line() -> None:
         ("1_000", "1_000"),
     ],
 )
-def test_scalars_are_those_of_the_core_schema_of_yaml_1_2_2_section_10_3(text: str, value: object) -> None:
+def test_scalars_are_those_of_the_core_schema_of_yaml_1_2_2_section_10_3(text, value):
     found = parse_document(HERE, text).content
     assert found == value
     assert type(found) is type(value)
@@ -72,20 +72,20 @@ def test_scalars_are_those_of_the_core_schema_of_yaml_1_2_2_section_10_3(text: s
         ("[" * 5000, 1, "", "YAML"),
     ],
 )
-def test_what_yaml_can_hide_is_refused(text: str, line: int, field: str, expected: str) -> None:
+def test_what_yaml_can_hide_is_refused(text, line, field, expected):
     assert (line, field, expected) in refused(text)
 
 
-def test_an_alias_is_refused_where_it_stands() -> None:
+def test_an_alias_is_refused_where_it_stands():
     assert (2, "/b", "the value written out") in refused("a: &x [1]\nb: *x\n")
     assert len(refused("a: &a [x]\nb: &b [*a, *a]\nc: [*b, *b]\n")) == 6
 
 
-def test_all_mistakes_of_a_file_are_told_at_once() -> None:
+def test_all_mistakes_of_a_file_are_told_at_once():
     assert len(refused("a: &x 1\na: 2\nb: !!int 3\n")) == 3
 
 
-def test_a_file_that_is_too_large_or_not_text_or_not_there_is_refused(tmp_path: Path) -> None:
+def test_a_file_that_is_too_large_or_not_text_or_not_there_is_refused(tmp_path):
     large, other = tmp_path / "large.yaml", tmp_path / "other.yaml"
     large.write_text("#" * (MAX_BYTES + 1))
     other.write_bytes(b"a: \xff\n")
@@ -95,7 +95,7 @@ def test_a_file_that_is_too_large_or_not_text_or_not_there_is_refused(tmp_path: 
 
 
 @given(st.text(max_size=200) | st.text(alphabet="ab:-[]{}&*!|>?#'\"\n 01.", max_size=200))
-def test_any_text_is_read_or_refused_with_its_mistakes(text: str) -> None:
+def test_any_text_is_read_or_refused_with_its_mistakes(text):
     try:
         told = [parse_document(HERE, text).mistake((), "this", "that")]
     except RuleFileError as error:

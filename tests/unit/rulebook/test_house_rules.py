@@ -31,7 +31,7 @@ def put(house: Path, name: str, text: str) -> None:
     (house / name).write_text(text)
 
 
-def test_a_house_rule_says_that_it_is_one(rules: Path, house: Path) -> None:
+def test_a_house_rule_says_that_it_is_one(rules, house):
     put(house, "tactics/club.yaml", ADDED)
     rulebook = load([rules, house])
     added = rulebook.tactics["club-serve"]
@@ -41,21 +41,21 @@ def test_a_house_rule_says_that_it_is_one(rules: Path, house: Path) -> None:
     assert rulebook.digest != load([rules]).digest
 
 
-def test_a_muted_tactic_goes_with_the_relations_to_it(rules: Path, house: Path) -> None:
+def test_a_muted_tactic_goes_with_the_relations_to_it(rules, house):
     put(house, "house.yaml", "mute: [serve-to-the-body]\n")
     rulebook = load([rules, house])
     assert list(rulebook.tactics) == ["kick-it-high"]
     assert rulebook.tactics["kick-it-high"].relations == ()
 
 
-def test_what_asks_how_a_muted_tactic_went_goes_too(rules: Path, house: Path) -> None:
+def test_what_asks_how_a_muted_tactic_went_goes_too(rules, house):
     put(house, "house.yaml", "mute: [kick-it-high]\n")
     rulebook = load([rules, house])
     assert list(rulebook.tactics) == []
     assert list(rulebook.circumstances) == ["ahead"]
 
 
-def test_of_a_tactic_only_the_alternative_that_asks_for_a_muted_one_goes(rules: Path, house: Path) -> None:
+def test_of_a_tactic_only_the_alternative_that_asks_for_a_muted_one_goes(rules, house):
     path = rules / "tactics" / "serve.yaml"
     second = "share_at_most: 0.4}]\n      - all: [{score: games_ahead, at_least: 1}]\n"
     path.write_text(path.read_text().replace("share_at_most: 0.4}]\n", second))
@@ -64,7 +64,7 @@ def test_of_a_tactic_only_the_alternative_that_asks_for_a_muted_one_goes(rules: 
     assert [one.conditions[0].name for one in left.when] == ["games_ahead"]
 
 
-def test_a_reweighted_tactic_keeps_all_but_the_figures_named(rules: Path, house: Path) -> None:
+def test_a_reweighted_tactic_keeps_all_but_the_figures_named(rules, house):
     put(house, "house.yaml", "reweight: {kick-it-high: {costs: 0}, serve-to-the-body: {order: 1}}\n")
     kick, body = load([rules, house]).tactics.values()
     ours = load([rules]).tactics["kick-it-high"].price
@@ -74,7 +74,7 @@ def test_a_reweighted_tactic_keeps_all_but_the_figures_named(rules: Path, house:
     assert body.order == 1
 
 
-def test_a_tactic_that_one_house_mutes_stays_muted_where_the_next_weighs_it(rules: Path, house: Path) -> None:
+def test_a_tactic_that_one_house_mutes_stays_muted_where_the_next_weighs_it(rules, house):
     put(house, "house.yaml", "mute: [serve-to-the-body]\n")
     next_house = house.with_name("next")
     put(next_house, "house.yaml", "reweight: {serve-to-the-body: {order: 1}}\n")
@@ -96,7 +96,7 @@ def test_a_tactic_that_one_house_mutes_stays_muted_where_the_next_weighs_it(rule
         ("circumstances/club.yaml", "circumstances: [{id: club-night, means: club night}]\n", "only our own"),
     ],
 )  # fmt: skip
-def test_a_mistake_in_house_rules_is_told(rules: Path, house: Path, name: str, text: str, expected: str) -> None:
+def test_a_mistake_in_house_rules_is_told(rules, house, name, text, expected):
     put(house, name, text)
     with pytest.raises(RuleFileError) as caught:
         load([rules, house])
@@ -120,9 +120,7 @@ OF_OLD = "effect: {applies_to: serve, share: 0.1, gain: 0.01, loss: 0.01}"
         ("effect: none", "order: 5 if it sends no ball"),
     ],
 )
-def test_an_effect_of_old_is_refused_with_the_price_to_write_instead(
-    rules: Path, house: Path, effect: str, told: str
-) -> None:
+def test_an_effect_of_old_is_refused_with_the_price_to_write_instead(rules, house, effect, told):
     put(house, "tactics/club.yaml", ADDED.replace("order: 5", effect))
     (expected,) = (one.expected for one in mistakes_of(rules, house) if one.field == "/tactics/0/effect")
     assert told in expected
@@ -157,9 +155,7 @@ SAFETY = ("show: first", "authority: 1")
         ("physical", (*SAFETY, "needs: [{own: kick_serve, at_least: 1}]"), "needs", "is no way of playing"),
     ],
 )
-def test_no_house_rule_passes_a_tactic_off_as_safety(
-    rules: Path, category: str, fields: tuple[str, ...], place: str, expected: str
-) -> None:
+def test_no_house_rule_passes_a_tactic_off_as_safety(rules, category, fields, place, expected):
     house = rules.with_name("house")
     put(house, "tactics/club.yaml", claiming(category, *fields))
     told = {mistake.field: mistake for mistake in mistakes_of(rules, house)}
@@ -168,7 +164,7 @@ def test_no_house_rule_passes_a_tactic_off_as_safety(
 
 
 @pytest.mark.parametrize("fields", [("show: first",), ("authority: 1",), ("authority: 2",), (*SAFETY, "alone: true")])
-def test_nor_does_a_rule_of_ours(rules: Path, fields: tuple[str, ...]) -> None:
+def test_nor_does_a_rule_of_ours(rules, fields):
     put(rules, "tactics/serve.yaml", claiming("serve", *fields, source="common practice"))
     assert mistakes_of(rules)
 
@@ -182,7 +178,7 @@ def test_nor_does_a_rule_of_ours(rules: Path, fields: tuple[str, ...]) -> None:
         "{unseen: rally.pause}",
     ],
 )
-def test_safety_rests_on_the_day_and_the_body_only(rules: Path, house: Path, condition: str) -> None:
+def test_safety_rests_on_the_day_and_the_body_only(rules, house, condition):
     put(house, "tactics/club.yaml", claiming("physical", *SAFETY, when=f"{{all: [{condition}]}}"))
     (mistake,) = mistakes_of(rules, house)
     assert mistake.field.startswith("/tactics/0/when/0/all/0/")
@@ -190,20 +186,20 @@ def test_safety_rests_on_the_day_and_the_body_only(rules: Path, house: Path, con
 
 
 @pytest.mark.parametrize("alone", ["true", "false"])
-def test_a_clubs_own_policy_on_heat_or_injury_is_a_line_of_safety(rules: Path, house: Path, alone: str) -> None:
+def test_a_clubs_own_policy_on_heat_or_injury_is_a_line_of_safety(rules, house, alone):
     text = claiming("physical", *SAFETY, f"alone: {alone}")
     put(house, "tactics/club.yaml", text)
     made = load([rules, house]).tactics["club-serve"]
     assert (made.authority, made.alone, made.house) == (1, alone == "true", True)
 
 
-def test_a_clubs_own_law_comes_first_but_is_no_safety(rules: Path, house: Path) -> None:
+def test_a_clubs_own_law_comes_first_but_is_no_safety(rules, house):
     put(house, "tactics/club.yaml", claiming("law-and-conduct", "show: first"))
     assert load([rules, house]).tactics["club-serve"].authority == 2
 
 
 @pytest.mark.parametrize("relation", ["overrides: hurt", "conflicts: hurt, settled: the surer, by: belief"])
-def test_nothing_sets_safety_aside(rules: Path, house: Path, relation: str) -> None:
+def test_nothing_sets_safety_aside(rules, house, relation):
     put(house, "tactics/care.yaml", claiming("physical", *SAFETY).replace("club-serve", "hurt"))
     put(house, "tactics/club.yaml", claiming("serve", f"relations: [{{{relation}}}]"))
     (mistake,) = mistakes_of(rules, house)
@@ -211,7 +207,7 @@ def test_nothing_sets_safety_aside(rules: Path, house: Path, relation: str) -> N
     assert "sets safety aside" in mistake.expected
 
 
-def test_safety_yields_to_no_tactic(rules: Path, house: Path) -> None:
+def test_safety_yields_to_no_tactic(rules, house):
     put(house, "tactics/club.yaml", claiming("physical", *SAFETY, "relations: [{yields-to: kick-it-high}]"))
     (mistake,) = mistakes_of(rules, house)
     assert mistake.field == "/tactics/0/relations/0"
@@ -225,13 +221,13 @@ def test_safety_yields_to_no_tactic(rules: Path, house: Path) -> None:
         ("tactical: false, authority: 3", "tactical: true, authority: 3", "/categories/1/tactical"),
     ],
 )
-def test_a_category_claims_no_more_than_its_tactics_may(rules: Path, old: str, new: str, field: str) -> None:
+def test_a_category_claims_no_more_than_its_tactics_may(rules, old, new, field):
     path = rules / "categories.yaml"
     path.write_text(path.read_text().replace(old, new))
     assert field in [mistake.field for mistake in mistakes_of(rules)]
 
 
-def test_a_safety_line_cannot_be_muted(rules: Path, house: Path) -> None:
+def test_a_safety_line_cannot_be_muted(rules, house):
     put(house, "tactics/club.yaml", claiming("physical", *SAFETY))
     put(house, "house.yaml", "mute: [club-serve]\n")
     (mistake,) = mistakes_of(rules, house)
@@ -241,7 +237,7 @@ def test_a_safety_line_cannot_be_muted(rules: Path, house: Path) -> None:
     )
 
 
-def test_our_own_folder_has_no_house_file(rules: Path) -> None:
+def test_our_own_folder_has_no_house_file(rules):
     put(rules, "house.yaml", "mute: []\n")
     with pytest.raises(RuleFileError, match=r"house\.yaml in a folder of house rules only"):
         load([rules])

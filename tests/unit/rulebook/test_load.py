@@ -4,8 +4,6 @@ import os
 import time
 from pathlib import Path
 
-import pytest
-
 from tacticapi.domain.rules import (
     Aim,
     Ball,
@@ -29,7 +27,7 @@ from tacticapi.rulebook.files import our_rules, rule_paths
 from tacticapi.rulebook.load import load
 
 
-def test_a_rulebook_holds_everything_in_file_order(rules: Path) -> None:
+def test_a_rulebook_holds_everything_in_file_order(rules):
     rulebook = load([rules])
     assert rulebook.version == "2026.1"
     assert list(rulebook.tactics) == ["kick-it-high", "serve-to-the-body"]
@@ -41,7 +39,7 @@ def test_a_rulebook_holds_everything_in_file_order(rules: Path) -> None:
     assert rulebook.defaults["levels"]["likely"] == 0.70
 
 
-def test_a_tactic_takes_what_it_leaves_out_from_its_category_and_the_defaults(rules: Path) -> None:
+def test_a_tactic_takes_what_it_leaves_out_from_its_category_and_the_defaults(rules):
     kick, body = load([rules]).tactics.values()
     assert (kick.category, kick.show, kick.authority, kick.alone, kick.status) == (
         "serve",
@@ -56,7 +54,7 @@ def test_a_tactic_takes_what_it_leaves_out_from_its_category_and_the_defaults(ru
     assert kick.relations == (Relation(RelationKind.CONFLICTS, "serve-to-the-body", "the belief that is surer"),)
 
 
-def test_a_tactic_has_a_price_if_it_sends_a_ball_and_else_an_order(rules: Path) -> None:
+def test_a_tactic_has_a_price_if_it_sends_a_ball_and_else_an_order(rules):
     rulebook = load([rules])
     kick, body = rulebook.tactics.values()
     sent = Sent("kick", 1, "serve-mix", Aim.AIMED)
@@ -67,7 +65,7 @@ def test_a_tactic_has_a_price_if_it_sends_a_ball_and_else_an_order(rules: Path) 
     assert rulebook.defaults["prices"]["value"] == 0.08
 
 
-def test_what_a_tactic_loads_and_whom_it_tires_is_read_and_else_empty(rules: Path) -> None:
+def test_what_a_tactic_loads_and_whom_it_tires_is_read_and_else_empty(rules):
     serve = rules / "tactics" / "serve.yaml"
     serve.write_text(
         serve.read_text().replace("    risk: low\n", "    risk: low\n    loads: [arm, trunk]\n    tires: true\n")
@@ -80,7 +78,7 @@ def test_what_a_tactic_loads_and_whom_it_tires_is_read_and_else_empty(rules: Pat
 WHOLE = Test("part", Op.IS, "whole")
 
 
-def test_conditions_become_whole_numbers_and_words(rules: Path) -> None:
+def test_conditions_become_whole_numbers_and_words(rules):
     kick, body = load([rules]).tactics.values()
     level, shares = kick.when
     assert level.conditions[0] == Condition(
@@ -105,7 +103,7 @@ def test_conditions_become_whole_numbers_and_words(rules: Path) -> None:
     )
 
 
-def test_a_list_of_words_becomes_one_alternative_a_word(rules: Path) -> None:
+def test_a_list_of_words_becomes_one_alternative_a_word(rules):
     rulebook = load([rules])
     hands = [all_of[0].tests[0].value for all_of in rulebook.circumstances["left-hander"].when]
     assert hands == ["left", "both"]
@@ -120,7 +118,7 @@ def test_a_list_of_words_becomes_one_alternative_a_word(rules: Path) -> None:
     )
 
 
-def test_a_kind_says_what_it_measures_of_the_profile(rules: Path) -> None:
+def test_a_kind_says_what_it_measures_of_the_profile(rules):
     kinds = load([rules]).kinds
     (share,) = kinds["rally.against_high_ball"].measures
     (word,) = kinds["serve.second_serve_bounce"].measures
@@ -131,7 +129,7 @@ def test_a_kind_says_what_it_measures_of_the_profile(rules: Path) -> None:
     assert sign.seen == (0.5, -0.2)
 
 
-def test_a_spread_given_as_one_number_is_that_of_a_club_player(rules: Path) -> None:
+def test_a_spread_given_as_one_number_is_that_of_a_club_player(rules):
     quality = load([rules]).qualities["high"]
     assert {level: round(spread, 3) for level, spread in quality.spread.items()} == {
         Level.TOUR: 0.36, Level.ADVANCED: 0.48, Level.CLUB: 0.6, Level.JUNIOR: 0.66
@@ -139,14 +137,14 @@ def test_a_spread_given_as_one_number_is_that_of_a_club_player(rules: Path) -> N
     assert quality.wings == tuple(Wing)
 
 
-def test_a_trait_is_a_region_or_a_favourite_spot(rules: Path) -> None:
+def test_a_trait_is_a_region_or_a_favourite_spot(rules):
     high, spot, slow = load([rules]).traits.values()
     assert high.regions == (Region({"high": 1.0}, 0.0, 0.4),)
     assert (spot.regions, spot.favourite) == ((), 0.5)
     assert slow.regions == (Region({"kick": 1.0}, 0.7, 1.0), Region({"delays": 1.0}, 0.4, 0.9))
 
 
-def test_the_digest_ignores_layout_and_follows_content(rules: Path) -> None:
+def test_the_digest_ignores_layout_and_follows_content(rules):
     first = load([rules]).digest
     assert first.startswith("sha256:")
     assert len(first) == len("sha256:") + 64
@@ -159,13 +157,13 @@ def test_the_digest_ignores_layout_and_follows_content(rules: Path) -> None:
     assert load([rules]).digest != first
 
 
-def test_cases_are_no_part_of_the_digest(rules: Path) -> None:
+def test_cases_are_no_part_of_the_digest(rules):
     first = load([rules]).digest
     (rules / "tactics" / "serve.cases.yaml").write_text("category: serve\ncases: []\n")
     assert load([rules]).digest == first
 
 
-def test_a_file_can_be_checked_while_the_others_are_missing(rules: Path) -> None:
+def test_a_file_can_be_checked_while_the_others_are_missing(rules):
     for name in ("defaults.yaml", "categories.yaml", "observations/serve.yaml", "traits/wings.yaml"):
         (rules / name).unlink()
     rulebook = load([rules], strict=False)
@@ -173,14 +171,14 @@ def test_a_file_can_be_checked_while_the_others_are_missing(rules: Path) -> None
     assert "rally.pause" in rulebook.kinds
 
 
-def test_house_rules_are_named_in_the_environment(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_house_rules_are_named_in_the_environment(monkeypatch):
     monkeypatch.delenv("TACTICAPI_RULES", raising=False)
     assert rule_paths() == [our_rules()]
     monkeypatch.setenv("TACTICAPI_RULES", os.pathsep.join(("/one", "/two")))
     assert rule_paths() == [our_rules(), Path("/one"), Path("/two")]
 
 
-def test_our_own_rules_load_quickly() -> None:
+def test_our_own_rules_load_quickly():
     assert (our_rules() / "schemas" / "tactics.json").is_file()
     load()
     start = time.process_time()

@@ -3,15 +3,14 @@ import logging
 import pytest
 
 from tacticapi.domain.reasoning import Fact, RuleMatch
-from tacticapi.domain.rules import Condition, FactKind, Op, Test
+from tacticapi.domain.rules import Condition, FactKind
 from tacticapi.rulebook import evaluator, matcher
 from tacticapi.rulebook.evaluator import TooManyMatches
 from tacticapi.rulebook.match_rules import FiringBudgetExceeded, Truncated
 from tacticapi.rulebook.matcher import Matcher
 
-LIKELY = Condition(FactKind.BELIEF, "weak_low_ball", (Test("permille", Op.AT_LEAST, 700),))
-RIGHT = Condition(FactKind.OWN, "handedness", (Test("value", Op.IS, "right"),))
-LOW_BOUNCE = Condition(FactKind.CIRCUMSTANCE, "low-bounce")
+from .conftest import LIKELY, LOW_BOUNCE, RIGHT
+
 KEEP_LOW = Condition(FactKind.CIRCUMSTANCE, "keep-low")
 ALWAYS_ON = Condition(FactKind.CIRCUMSTANCE, "always-on")
 FACTS = (
@@ -22,11 +21,8 @@ FACTS = (
 
 @pytest.fixture
 def rulebook(make_tactic, make_rulebook):
-    tactics = [
-        make_tactic("steady", ()),
-        make_tactic("low-slice", (KEEP_LOW, LIKELY)),
-        make_tactic("warm", (ALWAYS_ON,)),
-    ]
+    asked = {"steady": (), "low-slice": (KEEP_LOW, LIKELY), "warm": (ALWAYS_ON,)}
+    tactics = [make_tactic(name, conditions) for name, conditions in asked.items()]
     circumstances = {"keep-low": [(LOW_BOUNCE, RIGHT)], "low-bounce": [(RIGHT,), (LIKELY,)], "always-on": [()]}
     return make_rulebook(tactics, circumstances)
 
@@ -39,9 +35,11 @@ def failing(error):
     return lambda rules: Failing()
 
 
-def test_matches_are_sorted_and_complete(rulebook):
-    inference = Matcher(rulebook).match(FACTS)
-    assert inference.engine == "durable-rules"
+@pytest.mark.parametrize("engine", ["durable-rules", "evaluator"])
+def test_matches_are_sorted_and_complete_by_either_engine(rulebook, engine):
+    matcher = Matcher(rulebook, engine)
+    inference = matcher.match(FACTS)
+    assert (inference.engine, matcher.engine_name, matcher.healthy) == (engine, engine, True)
     assert inference.matches == (
         RuleMatch("candidate/low-slice/0", ("d.keep-low",)),
         RuleMatch("circumstance/always-on/0", ()),
@@ -52,12 +50,7 @@ def test_matches_are_sorted_and_complete(rulebook):
         RuleMatch("tactic/steady/0", ()),
         RuleMatch("tactic/warm/0", ("d.always-on",)),
     )
-
-
-def test_both_engines_give_the_same_inference(rulebook):
-    by_engine, plain = Matcher(rulebook).match(FACTS), Matcher(rulebook, engine="evaluator").match(FACTS)
-    assert (by_engine.matches, by_engine.facts) == (plain.matches, plain.facts)
-    assert plain.engine == "evaluator"
+    assert inference.facts == Matcher(rulebook).match(FACTS).facts
 
 
 def test_a_derived_fact_rests_on_the_observations_of_all_that_proves_it(rulebook):
@@ -76,12 +69,6 @@ def test_a_circumstance_that_was_computed_is_not_derived_again(rulebook):
 
 def test_matchers_of_equal_rules_share_one_engine(rulebook):
     assert Matcher(rulebook)._engine is Matcher(rulebook)._engine
-
-
-def test_a_matcher_that_was_asked_for_the_evaluator_is_healthy(rulebook):
-    plain = Matcher(rulebook, engine="evaluator")
-    plain.match(FACTS)
-    assert (plain.engine_name, plain.healthy) == ("evaluator", True)
 
 
 @pytest.mark.parametrize("error", [Truncated("lost"), RuntimeError("error code: 303"), MemoryError()])
@@ -104,10 +91,9 @@ def test_a_request_over_budget_falls_back_but_does_not_condemn_the_engine(rulebo
     assert over.healthy
 
 
-def test_an_engine_that_recovers_is_healthy_again(rulebook, monkeypatch):
+def test_an_engine_that_recovers_is_healthy_again(rulebook):
     recovering = Matcher(rulebook)
-    engine = recovering._engine
-    recovering._engine = failing(Truncated("lost"))(())
+    engine, recovering._engine = recovering._engine, failing(Truncated("lost"))(())
     recovering.match(FACTS)
     assert not recovering.healthy
     recovering._engine = engine

@@ -1,6 +1,5 @@
 """A mistake in a rule file is reported with its file, line, field and what was expected."""
 
-from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -8,12 +7,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tacticapi.rulebook.checks import wording_faults
-from tacticapi.rulebook.files import Mistake, RuleFileError, our_rules
+from tacticapi.rulebook.files import RuleFileError, our_rules
 from tacticapi.rulebook.load import load
 
 from .conftest import mistakes_of
 
-Spoil = Callable[..., list[Mistake]]
 SERVE, WINGS, RALLY, OWN = "tactics/serve.yaml", "traits/wings.yaml", "observations/rally.yaml", "observations/own.yaml"
 DEFAULTS, COMPUTED = "defaults.yaml", "circumstances/computed.yaml"
 QUALITIES, SPOTS, BALLS = "qualities.yaml", "observations/serve.yaml", "balls.yaml"
@@ -195,9 +193,7 @@ BETWEEN_FILES = [
 
 
 @pytest.mark.parametrize("row", [*SHAPE, *ALONE, *BETWEEN_FILES])
-def test_a_mistake_names_file_line_field_and_what_was_expected(
-    spoil: Spoil, row: tuple[str, str, str, int, str, str]
-) -> None:
+def test_a_mistake_names_file_line_field_and_what_was_expected(spoil, row):
     name, old, new, line, field, expected = row
     told = [(Path(m.file).name, m.line, m.field, m.expected) for m in spoil(name, old, new)]
     file = "moments.yaml" if name == "categories.yaml" else Path(name).name
@@ -206,13 +202,13 @@ def test_a_mistake_names_file_line_field_and_what_was_expected(
 
 
 @pytest.mark.parametrize(("name", "old", "new"), [row[:3] for row in BETWEEN_FILES])
-def test_names_are_not_looked_up_unless_strict(rules: Path, name: str, old: str, new: str) -> None:
+def test_names_are_not_looked_up_unless_strict(rules, name, old, new):
     path = rules / name
     path.write_text(path.read_text().replace(old, new))
     load([rules], strict=False)
 
 
-def test_all_mistakes_are_told_at_once_and_each_once(rules: Path) -> None:
+def test_all_mistakes_are_told_at_once_and_each_once(rules):
     for name, old, new in ((SERVE, "risk: low", "risk: none"), (WINGS, "lowest: 0.4", "lowest: 4")):
         path = rules / name
         path.write_text(path.read_text().replace(old, new))
@@ -225,25 +221,25 @@ def test_all_mistakes_are_told_at_once_and_each_once(rules: Path) -> None:
     assert "wings.yaml:6: /traits/0/region: expected" in str(caught.value)
 
 
-def test_a_condition_keeps_to_the_wing_of_its_trait(spoil: Spoil) -> None:
+def test_a_condition_keeps_to_the_wing_of_its_trait(spoil):
     told = [str(mistake).rpartition("/serve.yaml:")[2] for mistake in spoil(WINGS, "wing: each", "wing: forehand")]
     assert '9: /tactics/0/when/0/all/0/wing: expected the wing of weak_high_ball: forehand, found "backhand"' in told
 
 
-def test_a_circumstance_that_nothing_asks_for_is_told_where_it_stands(spoil: Spoil) -> None:
+def test_a_circumstance_that_nothing_asks_for_is_told_where_it_stands(spoil):
     (mistake,) = spoil(SERVE, "{circumstance: left-hander}", "{circumstance: ahead}")
     assert (Path(mistake.file).name, mistake.line, mistake.field) == ("computed.yaml", 3, "/circumstances/1/id")
     assert mistake.expected == "a circumstance that a tactic asks for"
 
 
-def test_a_fault_of_the_numbers_of_court_and_ball_is_told(rules: Path) -> None:
+def test_a_fault_of_the_numbers_of_court_and_ball_is_told(rules):
     text = (our_rules() / "court.yaml").read_text()
     (rules / "court.yaml").write_text(text.replace("usual_level: intermediate", "usual_level: deity"))
     (mistake,) = mistakes_of(rules)
     assert (mistake.field, mistake.expected) == ("/usual_level", "one of beginner, intermediate, advanced, elite")
 
 
-def test_a_missing_file_or_folder_is_a_mistake(rules: Path) -> None:
+def test_a_missing_file_or_folder_is_a_mistake(rules):
     (rules / "defaults.yaml").unlink()
     with pytest.raises(RuleFileError, match=r"defaults\.yaml:1: expected the file of defaults"):
         load([rules])
@@ -251,7 +247,7 @@ def test_a_missing_file_or_folder_is_a_mistake(rules: Path) -> None:
         load([rules / "nowhere"])
 
 
-def test_a_rule_file_in_no_known_place_is_a_mistake(rules: Path) -> None:
+def test_a_rule_file_in_no_known_place_is_a_mistake(rules):
     (rules / "tactic").mkdir()
     (rules / "tactic" / "serve.yaml").write_text("category: serve\ntactics: []\n")
     with pytest.raises(RuleFileError, match="a rule file of a known name"):
@@ -266,7 +262,7 @@ def test_a_rule_file_in_no_known_place_is_a_mistake(rules: Path) -> None:
     text=st.text(alphabet="ab:-[]{},&*! \n019.'\"", max_size=12)
     | st.sampled_from(["null", "[]", "{}", "[null]", "true"]),
 )
-def test_a_file_spoilt_anywhere_loads_or_is_refused(rules: Path, name: str, place: float, cut: int, text: str) -> None:
+def test_a_file_spoilt_anywhere_loads_or_is_refused(rules, name, place, cut, text):
     path = rules / name
     whole = path.read_text()
     at = int(place * len(whole))
@@ -283,7 +279,7 @@ def test_a_file_spoilt_anywhere_loads_or_is_refused(rules: Path, name: str, plac
     "text",
     ["her serve", "He waits.", "left of the body", "aim at the right corner", "Serve to the left.", "their left side"],
 )
-def test_a_text_that_speaks_of_one_gender_or_of_left_and_right_is_faulty(text: str) -> None:
+def test_a_text_that_speaks_of_one_gender_or_of_left_and_right_is_faulty(text):
     ((place, _, _),) = wording_faults({"unless": [{"why": text}]})
     assert place == ("unless", 0, "why")
 
@@ -298,5 +294,5 @@ def test_a_text_that_speaks_of_one_gender_or_of_left_and_right_is_faulty(text: s
         "Theirs is the choice.",
     ],
 )
-def test_other_texts_stand(text: str) -> None:
+def test_other_texts_stand(text):
     assert list(wording_faults({"say": text, "id": "her"})) == []

@@ -40,7 +40,7 @@ BY_WING = kind(Way.COUNT, qualifiers={"wing": "required", "serve": "optional"})
         ({"note": "moved the return spot"}, kind(Way.TEXT)),
     ],
 )
-def test_what_its_kind_allows_has_no_fault(posted: dict[str, Any], of: ObservationKind) -> None:
+def test_what_its_kind_allows_has_no_fault(posted, of):
     assert faults(posted, of) == []
 
 
@@ -78,15 +78,13 @@ def test_what_its_kind_allows_has_no_fault(posted: dict[str, Any], of: Observati
         ({"seen": True, "end": "left"}, SIGN, ("end",), "one of north, south"),
     ],
 )
-def test_a_fault_names_its_place_and_what_was_expected(
-    posted: dict[str, Any], of: ObservationKind, path: tuple[str, ...], expected: str
-) -> None:
+def test_a_fault_names_its_place_and_what_was_expected(posted, of, path, expected):
     (fault,) = faults(posted, of)
     assert fault.path == path
     assert expected in fault.expected
 
 
-def test_all_faults_are_told_at_once() -> None:
+def test_all_faults_are_told_at_once():
     assert {fault.path for fault in faults({"count": 9, "of": 8, "court": "ad", "set": 0}, COUNT)} == {
         ("count",),
         ("court",),
@@ -112,7 +110,7 @@ PACE = kind(Way.RATING, Way.VALUE, id="context.court_pace", options=("slow", "fa
         ("after five o'clock", kind(Way.VALUE, Way.TEXT, options=("north", "south"))),
     ],
 )
-def test_a_profile_item_may_be_said_in_each_of_its_ways(value: Any, of: ObservationKind) -> None:
+def test_a_profile_item_may_be_said_in_each_of_its_ways(value, of):
     assert profile_faults(of.key, value, of) == []
 
 
@@ -136,9 +134,7 @@ def test_a_profile_item_may_be_said_in_each_of_its_ways(value: Any, of: Observat
         ({"humidity": "wet"}, HEAT, ("heat", "humidity"), "a number from 0 to 100 in %"),
     ],
 )
-def test_a_fault_of_a_profile_item_names_its_place(
-    value: Any, of: ObservationKind, path: tuple[str, ...], expected: str
-) -> None:
+def test_a_fault_of_a_profile_item_names_its_place(value, of, path, expected):
     (fault,) = profile_faults(of.key, value, of)
     assert fault.path == path
     assert expected in fault.expected
@@ -159,5 +155,5 @@ FIELDS = ["count", "of", "counts", "rating", "value", "amount", "seen", "wing", 
     value=ANYTHING,
     of=st.sampled_from([COUNT, SPOTS, BOUNCE, PAUSE, SIGN, BY_WING, WIND, HEAT, PACE]),
 )
-def test_anything_at_all_can_be_judged(posted: dict[str, Any], value: Any, of: ObservationKind) -> None:
+def test_anything_at_all_can_be_judged(posted, value, of):
     assert all(fault.expected for fault in [*faults(posted, of), *profile_faults("x", value, of)])

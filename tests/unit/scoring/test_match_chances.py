@@ -58,7 +58,7 @@ def two_points_ahead_wins(state: State) -> bool:
 
 @pytest.mark.parametrize("fmt", FORMATS, ids=repr)
 @pytest.mark.parametrize("pair", [(0.62, 0.41), (0.7, 0.2)])
-def test_the_chance_equals_that_of_playing_every_point(fmt: Format, pair: tuple[float, float]) -> None:
+def test_the_chance_equals_that_of_playing_every_point(fmt, pair):
     """From several scores of one match; short tie-breaks, where serving first matters, are among the formats."""
     dice, seen = np.random.default_rng(11), Seen()
     states = play_out(fmt, dice)
@@ -76,7 +76,7 @@ def play_out(fmt: Format, dice: np.random.Generator) -> list[State]:
 
 @pytest.mark.parametrize("tie_break_at", [3, 4])
 @pytest.mark.parametrize("server", ["own", "opponent"])
-def test_with_a_deciding_point_in_the_tie_break_serving_first_is_counted(tie_break_at: int, server: Any) -> None:
+def test_with_a_deciding_point_in_the_tie_break_serving_first_is_counted(tie_break_at, server):
     fmt = Format(games=4, tie_break_at=tie_break_at, no_ad=True)
     state = State(fmt, server=server)
     assert win_chance(fmt, state, 0.66, 0.38) == pytest.approx(by_playing(state, 0.66, 0.38, {}), abs=1e-12)
@@ -85,7 +85,7 @@ def test_with_a_deciding_point_in_the_tie_break_serving_first_is_counted(tie_bre
 
 
 @pytest.mark.parametrize("fmt", [Format(), Format(games=4)])
-def test_the_chance_from_sets_won_is_that_of_the_score_after_them(fmt: Format) -> None:
+def test_the_chance_from_sets_won_is_that_of_the_score_after_them(fmt):
     """At a set all and a set up; in short sets it matters who serves first in the next one."""
     model = MatchModel(fmt, 0.66, 0.38)
     up: Any = ((fmt.games, 0),)
@@ -98,7 +98,7 @@ def test_the_chance_from_sets_won_is_that_of_the_score_after_them(fmt: Format) -
 
 @given(played(), st.floats(0.05, 0.95), st.floats(0.05, 0.95))
 @settings(max_examples=60, deadline=None)
-def test_the_next_point_joins_now_won_and_lost(states: list[State], serve: float, ret: float) -> None:
+def test_the_next_point_joins_now_won_and_lost(states, serve, ret):
     state = replace(states[-1], server=None if states[-1].winner else "opponent")
     chances = MatchModel(state.format, serve, ret).at(state)
     for contest in (chances.game, chances.set, chances.match):
@@ -114,7 +114,7 @@ def test_the_next_point_joins_now_won_and_lost(states: list[State], serve: float
 
 @given(played(), st.floats(0.0, 1.0), st.floats(0.0, 1.0))
 @settings(max_examples=60, deadline=None)
-def test_both_players_chances_add_up_to_one(states: list[State], serve: float, ret: float) -> None:
+def test_both_players_chances_add_up_to_one(states, serve, ret):
     """Seen from across the net: pairs turned round, the point chances those of the other player."""
     state = states[-1]
     server = None if state.server is None else other(state.server)
@@ -126,13 +126,13 @@ def test_both_players_chances_add_up_to_one(states: list[State], serve: float, r
 
 @given(played(), st.floats(0.1, 0.9), st.floats(0.1, 0.9))
 @settings(max_examples=40, deadline=None)
-def test_winning_more_points_never_hurts(states: list[State], serve: float, ret: float) -> None:
+def test_winning_more_points_never_hurts(states, serve, ret):
     state = states[-1]
     chances = win_chance(state.format, state, [serve, serve + 0.05, serve], [ret, ret, ret + 0.05])
     assert chances[1] >= chances[0] - 1e-12 <= chances[2] + 1e-12
 
 
-def test_a_match_that_never_ends_is_level() -> None:
+def test_a_match_that_never_ends_is_level():
     for fmt in (Format(), Format(set="advantage")):
         assert win_chance(fmt, State(fmt, server="own"), 1.0, 0.0) == 0.5
         assert win_chance(fmt, State(fmt, server="own"), 1.0, 0.5) > 0.99
@@ -141,7 +141,7 @@ def test_a_match_that_never_ends_is_level() -> None:
 
 
 @pytest.mark.parametrize(("sets", "chance"), [(((6, 4), (6, 4)), 1.0), (((4, 6), (6, 4), (5, 7)), 0.0)])
-def test_a_decided_match_is_certain_and_nothing_matters_any_more(sets: Any, chance: float) -> None:
+def test_a_decided_match_is_certain_and_nothing_matters_any_more(sets, chance):
     fmt = Format()
     state = State(fmt, sets)
     chances = MatchModel(fmt, [0.6, 0.7], 0.4).at(state)
@@ -151,7 +151,7 @@ def test_a_decided_match_is_certain_and_nothing_matters_any_more(sets: Any, chan
     assert match_importance(fmt, state, 0.6, 0.4) == {}
 
 
-def test_an_unknown_server_is_the_average_of_both() -> None:
+def test_an_unknown_server_is_the_average_of_both():
     fmt, state = Format(), State(Format(), games=(4, 5), points=(1, 2))
     own, opponent = (win_chance(fmt, replace(state, server=side), 0.62, 0.4) for side in SIDES)
     assert win_chance(fmt, state, 0.62, 0.4) == pytest.approx((own + opponent) / 2, abs=1e-15)
@@ -161,7 +161,7 @@ def test_an_unknown_server_is_the_average_of_both() -> None:
         MatchModel(fmt, 0.62, 0.4).unit_fork(state)
 
 
-def test_pairs_broadcast_and_every_array_has_their_shape() -> None:
+def test_pairs_broadcast_and_every_array_has_their_shape():
     fmt, state = Format(), State(Format(), games=(5, 4), points=(3, 0), server="own")
     serve, ret = np.linspace(0.4, 0.7, 5)[:, np.newaxis], np.linspace(0.3, 0.5, 4)
     chances = MatchModel(fmt, serve, ret).at(state)
@@ -171,14 +171,14 @@ def test_pairs_broadcast_and_every_array_has_their_shape() -> None:
 
 
 @pytest.mark.parametrize("bad", [-0.01, 1.01, float("nan"), [0.5, 2.0]])
-def test_chances_outside_nought_to_one_are_refused(bad: Any) -> None:
+def test_chances_outside_nought_to_one_are_refused(bad):
     with pytest.raises(ValueError, match="serve"):
         win_chance(Format(), State(Format()), bad, 0.4)
     with pytest.raises(ValueError, match="ret"):
         win_chance(Format(), State(Format()), 0.4, bad)
 
 
-def test_the_importance_of_a_tie_break_is_listed_point_by_point() -> None:
+def test_the_importance_of_a_tie_break_is_listed_point_by_point():
     fmt = Format()
     state = State(fmt, ((6, 4),), (6, 6), (2, 1), "own")
     table = match_importance(fmt, state, 0.62, 0.4)
@@ -196,7 +196,7 @@ def test_the_importance_of_a_tie_break_is_listed_point_by_point() -> None:
     assert replace(state, server=None).with_points((2, 2)).server is None
 
 
-def test_a_no_ad_game_has_sixteen_scores_and_its_deciding_point_decides() -> None:
+def test_a_no_ad_game_has_sixteen_scores_and_its_deciding_point_decides():
     no_ad = Format(no_ad=True)
     assert list(match_importance(no_ad, State(no_ad, server="own"), 0.6, 0.4)) == list(game_importance(0.6, no_ad=True))
     table = game_importance(0.6, no_ad=True)

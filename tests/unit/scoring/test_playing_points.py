@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import Literal
 
 import pytest
 from hypothesis import given, settings
@@ -40,14 +39,14 @@ def games(text: str) -> list[Side]:
 
 @given(played())
 @settings(max_examples=150, deadline=None)
-def test_every_score_that_comes_up_reads_back_as_itself(states: list[State]) -> None:
+def test_every_score_that_comes_up_reads_back_as_itself(states):
     for state in (states[0], states[len(states) // 2], states[-1]):
         assert read_score(state.format, state.to_wire()) == state
 
 
 @given(played())
 @settings(max_examples=60, deadline=None)
-def test_serve_and_court_change_as_the_rules_say(states: list[State]) -> None:
+def test_serve_and_court_change_as_the_rules_say(states):
     """Rules of Tennis, Rules 5, 8 and 14: the serve changes after each game, in a tie-break after one, then two."""
     for before, state in pairwise(states):
         if state.winner is not None:
@@ -70,7 +69,7 @@ def test_serve_and_court_change_as_the_rules_say(states: list[State]) -> None:
 
 @given(played())
 @settings(max_examples=60, deadline=None)
-def test_the_stakes_of_a_point_are_what_playing_it_shows(states: list[State]) -> None:
+def test_the_stakes_of_a_point_are_what_playing_it_shows(states):
     for before, state in pairwise(states):
         winner: Side = "own" if after(before, "own") == state else "opponent"
         stake = next_point(before)
@@ -85,7 +84,7 @@ def test_the_stakes_of_a_point_are_what_playing_it_shows(states: list[State]) ->
 
 @given(played())
 @settings(max_examples=60, deadline=None)
-def test_players_change_ends_where_the_game_before_said_so(states: list[State]) -> None:
+def test_players_change_ends_where_the_game_before_said_so(states):
     for before, state in pairwise(states):
         if games_completed(state) > games_completed(before) and state.winner is None:
             assert games_completed(state) == games_completed(before) + 1
@@ -96,13 +95,13 @@ def test_players_change_ends_where_the_game_before_said_so(states: list[State]) 
         assert place(before) <= place(state)
 
 
-def test_no_point_follows_the_end_of_a_match() -> None:
+def test_no_point_follows_the_end_of_a_match():
     with pytest.raises(ScoreError) as refused:
         play(Format(sets=1), games("oooooo") + points("x"), "own")
     assert refused.value.faults[0].path == ("winner",)
 
 
-def test_a_match_is_played_to_its_end_and_nobody_serves_then() -> None:
+def test_a_match_is_played_to_its_end_and_nobody_serves_then():
     last = play(Format(), games("o" * 12), "opponent")[-1]
     assert (last.sets, last.games, last.points) == (((6, 0), (6, 0)), (0, 0), (0, 0))
     assert (last.winner, last.server, place(last)) == ("own", None, (2, 6))
@@ -110,7 +109,7 @@ def test_a_match_is_played_to_its_end_and_nobody_serves_then() -> None:
     assert next_point(last).match_point == ()
 
 
-def test_a_match_tie_break_ends_as_a_set_of_its_points() -> None:
+def test_a_match_tie_break_ends_as_a_set_of_its_points():
     states = play(SUPER, games("oooooo" + "xxxxxx") + points("o" * 9 + "x" * 7), "own")
     assert states[-1].in_tie_break
     assert next_point(states[-1]).match_point == ("own",)
@@ -119,7 +118,7 @@ def test_a_match_tie_break_ends_as_a_set_of_its_points() -> None:
     assert games_completed(last) == 13
 
 
-def test_who_served_first_in_a_tie_break_receives_first_in_the_next_set() -> None:
+def test_who_served_first_in_a_tie_break_receives_first_in_the_next_set():
     level = play(Format(), games("ox" * 6), "own")[-1]
     assert (level.in_tie_break, level.server) == (True, "own")
     for text in ("ooooooo", "oxoxoxoxoxoxoo", "xxxxxxx"):
@@ -146,16 +145,14 @@ def test_who_served_first_in_a_tie_break_receives_first_in_the_next_set() -> Non
         (State(Format(), (), (2, 1), (3, 3)), "own", ((), (), (), ())),
     ],
 )
-def test_game_break_set_and_match_points_are_named(
-    score: State, server: Side, points: tuple[tuple[Side, ...], ...]
-) -> None:
+def test_game_break_set_and_match_points_are_named(score, server, points):
     """points: for whom the next one is a game, break, set and match point."""
     stake = next_point(read_score(score.format, score.to_wire() | {"server": server}))
     assert (stake.game_point, stake.break_point, stake.set_point, stake.match_point) == points
     assert stake.server == server
 
 
-def test_without_a_known_server_a_break_point_is_unknown_not_absent() -> None:
+def test_without_a_known_server_a_break_point_is_unknown_not_absent():
     assert next_point(State(Format(), points=(3, 0))).break_point is None
 
 
@@ -180,7 +177,7 @@ def test_without_a_known_server_a_break_point_is_unknown_not_absent() -> None:
         (State(SHORT, games=(4, 4), points=(4, 4)), False),
     ],
 )
-def test_ends_change_after_odd_games_and_within_tie_breaks(state: State, change: bool) -> None:
+def test_ends_change_after_odd_games_and_within_tie_breaks(state, change):
     """Rules of Tennis, Rule 10 and appendix V."""
     assert is_change_of_ends(state) is change
 
@@ -190,24 +187,22 @@ def test_ends_change_after_odd_games_and_within_tie_breaks(state: State, change:
     [("every-6", 0, 6), ("every-6", 5, 1), ("every-6", 6, 6), ("after-1-then-every-4", 0, 1),
      ("after-1-then-every-4", 1, 4), ("after-1-then-every-4", 4, 1), ("after-1-then-every-4", 5, 4)],
 )  # fmt: skip
-def test_points_are_counted_down_to_the_next_change_of_ends(
-    ends: Literal["every-6", "after-1-then-every-4"], at: int, left: int
-) -> None:
+def test_points_are_counted_down_to_the_next_change_of_ends(ends, at, left):
     state = State(Format(tie_break_ends=ends), games=(6, 6), points=(at - at // 2, at // 2))
     assert points_to_end_change(state) == left
 
 
-def test_a_short_tie_break_changes_ends_once() -> None:
+def test_a_short_tie_break_changes_ends_once():
     counts = [points_to_end_change(State(SHORT, games=(4, 4), points=(n - n // 2, n // 2))) for n in range(9)]
     assert counts == [4, 3, 2, 1, None, None, None, None, None]
     assert points_to_end_change(State(SHORT)) is None
 
 
-def test_nobody_changes_ends_after_the_last_tie_break_of_a_match() -> None:
+def test_nobody_changes_ends_after_the_last_tie_break_of_a_match():
     assert not ends_change_after_game(State(SUPER, ((6, 4), (4, 6))))
     assert ends_change_after_game(State(Format(), games=(6, 6)))
 
 
-def test_games_completed_count_across_sets() -> None:
+def test_games_completed_count_across_sets():
     state = State(Format(), ((6, 4), (6, 7)), (2, 1))
     assert (games_completed(state), place(state)) == (26, (3, 4))

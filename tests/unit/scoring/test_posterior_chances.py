@@ -31,7 +31,7 @@ SOME_SCORES = (
 
 @given(st.floats(0.3, 200), st.floats(0.3, 200), st.integers(1, 12))
 @settings(max_examples=60, deadline=None)
-def test_nodes_give_the_moments_of_a_beta(a: float, b: float, n: int) -> None:
+def test_nodes_give_the_moments_of_a_beta(a, b, n):
     nodes, weights = beta_nodes(a, b, n)
     assert weights.sum() == pytest.approx(1.0)
     for power in range(2 * n):
@@ -39,32 +39,32 @@ def test_nodes_give_the_moments_of_a_beta(a: float, b: float, n: int) -> None:
 
 
 @pytest.mark.parametrize(("a", "b"), [(1.0, 1.0), (0.5, 0.5), (37.0, 23.0), (3.0, 2.0)])
-def test_nodes_agree_with_scipys_where_scipys_do_not_overflow(a: float, b: float) -> None:
+def test_nodes_agree_with_scipys_where_scipys_do_not_overflow(a, b):
     points, shares = roots_jacobi(24, b - 1, a - 1)
     nodes, weights = beta_nodes(a, b, 24)
     assert nodes == pytest.approx((1 + points) / 2, abs=1e-13)
     assert weights == pytest.approx(shares / shares.sum(), abs=1e-13)
 
 
-def test_nodes_hold_for_a_very_long_history() -> None:
+def test_nodes_hold_for_a_very_long_history():
     nodes, weights = beta_nodes(1e6, 2e6, 20)
     assert weights @ nodes == pytest.approx(1 / 3, abs=1e-12)
     assert 0.33 < nodes.min() < nodes.max() < 0.34
 
 
 @pytest.mark.parametrize(("a", "b", "n"), [(0, 1, 8), (1, -1, 8), (np.inf, 1, 8), (np.nan, 1, 8), (1, 1, 0)])
-def test_a_beta_needs_positive_finite_counts(a: float, b: float, n: int) -> None:
+def test_a_beta_needs_positive_finite_counts(a, b, n):
     with pytest.raises(ValueError, match="Beta"):
         beta_nodes(a, b, n)
 
 
-def test_the_expected_hold_is_not_the_hold_at_the_mean() -> None:
+def test_the_expected_hold_is_not_the_hold_at_the_mean():
     """Beta(37, 23) on serve: 0.7546 expected, 0.7694 at the mean (recomputed)."""
     assert expected(Format(), START, (37, 23), (20, 30)).game.now == pytest.approx(0.7546, abs=5e-5)
     assert game_chance(37 / 60) == pytest.approx(0.7694, abs=5e-5)
 
 
-def test_one_node_is_the_mean() -> None:
+def test_one_node_is_the_mean():
     """Gauss quadrature with one node stands at the mean."""
     state = SOME_SCORES[1]
     one = expected(state.format, state, (37, 23), (20, 30), 1)
@@ -79,7 +79,7 @@ def test_one_node_is_the_mean() -> None:
     ("serve", "ret"), [((1, 1), (1, 1)), ((5, 3), (3, 5)),
                        ((6, 5), (4, 7)), ((10.8, 9.2), (8.4, 11.6)), ((37, 23), (20, 30))]
 )  # fmt: skip
-def test_means_are_within_a_hundred_thousandth(state: State, serve: Any, ret: Any) -> None:
+def test_means_are_within_a_hundred_thousandth(state, serve, ret):
     ours, fine = (expected(state.format, state, serve, ret, nodes) for nodes in (None, 120))
     for mine, other in ((ours.game, fine.game), (ours.set, fine.set), (ours.match, fine.match)):
         assert mine.now == pytest.approx(other.now, abs=1e-5)
@@ -88,7 +88,7 @@ def test_means_are_within_a_hundred_thousandth(state: State, serve: Any, ret: An
 
 @pytest.mark.parametrize(("serve", "ret"), [((28.52, 1.48), (1.11, 28.89)), ((2.2, 57.8), (58.29, 1.71))])
 @pytest.mark.parametrize("sets", [3, 5])
-def test_means_hold_where_serves_are_almost_never_lost(sets: Any, serve: Any, ret: Any) -> None:
+def test_means_hold_where_serves_are_almost_never_lost(sets, serve, ret):
     """Advantage sets between two such servers hardly end, which is hardest on the quadrature."""
     fmt = Format(sets=sets, set="advantage")
     ours, fine = (expected(fmt, State(fmt, server="own"), serve, ret, nodes) for nodes in (None, 300))
@@ -110,21 +110,21 @@ def percentile_by_inversion(state: State, serve: Any, ret: Any, level: float) ->
 
 @pytest.mark.parametrize("state", SOME_SCORES[:3])
 @pytest.mark.parametrize(("serve", "ret"), [((13.2, 6.8), (10, 10)), ((130, 70), (80, 120))])
-def test_percentiles_are_as_close_as_stated(state: State, serve: Any, ret: Any) -> None:
+def test_percentiles_are_as_close_as_stated(state, serve, ret):
     exact = [percentile_by_inversion(state, serve, ret, level) for level in (0.1, 0.9)]
     found = [at.match.now for at in percentiles(state.format, state, serve, ret)]
     assert found == pytest.approx(exact, abs=6e-3)
 
 
 @pytest.mark.parametrize("serve", [(13.2, 6.8), (130, 70)])
-def test_percentiles_of_a_game_are_the_game_at_the_percentiles(serve: Any) -> None:
+def test_percentiles_of_a_game_are_the_game_at_the_percentiles(serve):
     """A hold rises with the point chance, so its percentiles are known exactly."""
     low, high = percentiles(Format(), START, serve, (10, 10))
     assert low.game.now == pytest.approx(game_chance(betaincinv(*serve, 0.1)), abs=3e-3)
     assert high.game.now == pytest.approx(game_chance(betaincinv(*serve, 0.9)), abs=3e-3)
 
 
-def test_the_expected_table_of_importance_is_that_of_each_score() -> None:
+def test_the_expected_table_of_importance_is_that_of_each_score():
     state = SOME_SCORES[1]
     table = expected_importance(state.format, state, (37, 23), (20, 30))
     assert list(table) == list(importance_table(state.format, state, 0.6, 0.4))
@@ -135,7 +135,7 @@ def test_the_expected_table_of_importance_is_that_of_each_score() -> None:
         assert table[call].match == pytest.approx(at.match.importance, abs=1e-12)
 
 
-def test_a_decided_match_has_no_spread() -> None:
+def test_a_decided_match_has_no_spread():
     over = State(Format(), ((6, 4), (6, 4)))
     assert [at.match.now for at in percentiles(Format(), over, (5, 5), (5, 5))] == [1.0, 1.0]
     assert expected(Format(), over, (5, 5), (5, 5)).match.importance == 0.0

@@ -7,14 +7,14 @@ from typing import Any
 
 import pytest
 
-from tacticapi.scoring.formats import Format, Pair, ScoreError, SetRule, TieBreak
+from tacticapi.scoring.formats import Format, ScoreError, SetRule, TieBreak
 from tacticapi.scoring.games_and_sets import tie_break_fork
 from tacticapi.scoring.score import State, next_point
 
 from ...scores import point_importance
 
 
-def test_without_a_format_a_match_is_the_best_of_three_with_tie_break_sets() -> None:
+def test_without_a_format_a_match_is_the_best_of_three_with_tie_break_sets():
     fmt = Format.from_wire(None)
     assert fmt == Format.from_wire({}) == Format()
     assert fmt.sets_to_win == 2
@@ -32,31 +32,31 @@ def test_without_a_format_a_match_is_the_best_of_three_with_tie_break_sets() -> 
     ],
 )
 @pytest.mark.parametrize("sets", [1, 3, 5])
-def test_the_last_possible_set_may_follow_its_own_rule(sets: int, final_set: str, rule: SetRule) -> None:
+def test_the_last_possible_set_may_follow_its_own_rule(sets, final_set, rule):
     fmt = Format.from_wire({"sets": sets, "final_set": final_set})
     assert fmt.set_rule(sets - 1) == rule
     assert all(fmt.set_rule(index) == SetRule(6, 6, TieBreak(7)) for index in range(sets - 1))
 
 
-def test_the_last_set_is_like_the_others_unless_it_is_said() -> None:
+def test_the_last_set_is_like_the_others_unless_it_is_said():
     assert Format(set="advantage").set_rule(2) == SetRule(6, None, None)
 
 
-def test_short_sets_end_with_a_tie_break_to_five_unless_seven_is_said() -> None:
+def test_short_sets_end_with_a_tie_break_to_five_unless_seven_is_said():
     assert Format(games=4).set_rule(0) == SetRule(4, 4, TieBreak(5, deciding_point=True))
     assert Format(games=4, tie_break_at=3).set_rule(0) == SetRule(4, 3, TieBreak(5, deciding_point=True))
     assert Format(games=4, tie_break_points=7).set_rule(0) == SetRule(4, 4, TieBreak(7))
     assert Format(games=4, final_set="tie-break-10").set_rule(2) == SetRule(4, 4, TieBreak(10))
 
 
-def test_who_serves_first_matters_only_with_a_deciding_point_in_a_tie_break() -> None:
+def test_who_serves_first_matters_only_with_a_deciding_point_in_a_tie_break():
     assert Format(games=4).serving_first_matters
     assert not Format(no_ad=True).serving_first_matters
     assert not Format(games=4, tie_break_points=7).serving_first_matters
     assert not Format(sets=1, games=4, final_set="match-tie-break-10").serving_first_matters
 
 
-def test_every_fault_of_a_format_is_named_at_once() -> None:
+def test_every_fault_of_a_format_is_named_at_once():
     wire: dict[str, Any] = {
         "sets": 2, "games": True, "tie_break_at": 8, "set": "pro", "final_set": ["advantage"], "no_ad": "yes",
         "tie_break_points": 10, "tie_break_ends": "never", "lets": False,
@@ -71,18 +71,18 @@ def test_every_fault_of_a_format_is_named_at_once() -> None:
 
 
 @pytest.mark.parametrize("wire", [[], "best of three", 3])
-def test_a_format_is_an_object(wire: Any) -> None:
+def test_a_format_is_an_object(wire):
     with pytest.raises(ScoreError, match="an object"):
         Format.from_wire(wire)
 
 
-def test_a_format_fills_in_every_default() -> None:
+def test_a_format_fills_in_every_default():
     assert Format() == Format(3, 6, 6, "tie-break-7", "tie-break-7", False, 7, "every-6")
     assert Format(set="advantage", games=4).final_set == "advantage"
     assert Format(games=4).tie_break_points == 5
 
 
-def test_a_copied_format_follows_its_changed_fields() -> None:
+def test_a_copied_format_follows_its_changed_fields():
     assert replace(Format(), final_set="match-tie-break-10").set_rule(2).is_match_tie_break
 
 
@@ -99,7 +99,7 @@ SEVEN, SHORT = TieBreak(7), TieBreak(5, deciding_point=True)
         (SHORT, [(5, 0), (5, 3), (5, 4), (4, 5)], [(0, 0), (4, 4), (4, 0)]),
     ],
 )
-def test_a_tie_break_is_over_or_open(rule: TieBreak, over: list[Pair], open_: list[Pair]) -> None:
+def test_a_tie_break_is_over_or_open(rule, over, open_):
     for points in over:
         assert (rule.is_over(points), rule.is_last_score(points), rule.is_open_score(points)) == (True, True, False)
     for points in open_:
@@ -107,17 +107,17 @@ def test_a_tie_break_is_over_or_open(rule: TieBreak, over: list[Pair], open_: li
 
 
 @pytest.mark.parametrize("points", [(8, 0), (8, 5), (9, 9), (13, 10)])
-def test_no_tie_break_to_seven_ends_there(points: Pair) -> None:
+def test_no_tie_break_to_seven_ends_there(points):
     assert not SEVEN.is_last_score(points)
 
 
 @pytest.mark.parametrize("points", [(5, 5), (6, 4), (6, 5)])
-def test_no_short_tie_break_goes_past_its_deciding_point(points: Pair) -> None:
+def test_no_short_tie_break_goes_past_its_deciding_point(points):
     assert not SHORT.is_last_score(points)
     assert not SHORT.is_open_score(points)
 
 
-def test_only_the_deciding_point_of_a_short_tie_break_decides_for_both() -> None:
+def test_only_the_deciding_point_of_a_short_tie_break_decides_for_both():
     assert SHORT.is_deciding((4, 4))
     assert not any(SHORT.is_deciding(points) for points in ((3, 3), (4, 3), (3, 4)))
     assert not SEVEN.is_deciding((6, 6))
@@ -128,7 +128,7 @@ def test_only_the_deciding_point_of_a_short_tie_break_decides_for_both() -> None
     assert (decides.game, decides.set) == (1.0, 1.0)
 
 
-def test_nothing_is_left_to_play_in_a_decided_match() -> None:
+def test_nothing_is_left_to_play_in_a_decided_match():
     left = next_point(State(Format(), ((6, 4), (6, 4))))
     assert (left.server, left.courts, left.in_tie_break, left.deciding_point) == (None, (), False, False)
     assert (left.game_point, left.break_point, left.set_point, left.match_point) == ((), (), (), ())

@@ -11,7 +11,6 @@ from flask.testing import FlaskClient
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.rulebook import KindSchema
-from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Way
 from tacticapi.web import GUIDES, MANIFEST, MODULES, STATIC, WORKER, page_data, spoken, to_coach
 
@@ -29,7 +28,7 @@ PAGES = ("/", "/match", "/guide", *(f"/guide/{name}" for name in GUIDES))
 
 
 @pytest.mark.parametrize("address", PAGES)
-def test_a_page_runs_no_script_and_takes_no_style_but_its_own_files(client: FlaskClient, address: str) -> None:
+def test_a_page_runs_no_script_and_takes_no_style_but_its_own_files(client, address):
     page = client.get(address)
     policy = page.headers["Content-Security-Policy"]
     assert "default-src 'none'" in policy
@@ -43,12 +42,12 @@ def test_a_page_runs_no_script_and_takes_no_style_but_its_own_files(client: Flas
             assert answer.status_code == 200, linked
 
 
-def test_the_match_page_names_every_module(client: FlaskClient) -> None:
+def test_the_match_page_names_every_module(client):
     named = set(re.findall(r'(?:href|src)="(/[^"]+)"', client.get("/match").text))
     assert {f"/static/{module}" for module in MODULES} < named
 
 
-def test_the_worker_may_serve_every_page_and_fetch_nothing_of_another_site(client: FlaskClient) -> None:
+def test_the_worker_may_serve_every_page_and_fetch_nothing_of_another_site(client):
     policy = client.get("/match").headers["Content-Security-Policy"]
     with client.get(f"/{WORKER}") as worker:  # at the root, so that its scope is the whole service
         assert worker.mimetype == "text/javascript"
@@ -58,7 +57,7 @@ def test_the_worker_may_serve_every_page_and_fetch_nothing_of_another_site(clien
         assert sorted(json.loads(kept[1])) == sorted(PAGES)
 
 
-def test_the_manifest_names_icons_of_the_sizes_that_they_have(client: FlaskClient) -> None:
+def test_the_manifest_names_icons_of_the_sizes_that_they_have(client):
     with client.get(f"/{MANIFEST}") as answer:
         assert answer.mimetype == "application/manifest+json"
         manifest = json.loads(answer.text)
@@ -73,24 +72,22 @@ def test_the_manifest_names_icons_of_the_sizes_that_they_have(client: FlaskClien
 
 
 @pytest.mark.parametrize("name", ["none.js", "../match_page.py", "%2e%2e/match_page.py", "views"])
-def test_nothing_else_is_served_beside_them(client: FlaskClient, name: str) -> None:
+def test_nothing_else_is_served_beside_them(client, name):
     assert client.get(f"/static/{name}").status_code == 404
     assert client.get(f"/guide/{name}").status_code == 404
 
 
-def test_the_old_address_of_the_match_page_leads_on(client: FlaskClient) -> None:
+def test_the_old_address_of_the_match_page_leads_on(client):
     answer = client.get("/match-page")
     assert (answer.status_code, answer.headers["Location"]) == (308, "/match")
 
 
-def test_it_asks_every_question_of_the_vocabulary_but_those_it_answers_itself(
-    adviser: Adviser, rulebook: Rulebook
-) -> None:
+def test_it_asks_every_question_of_the_vocabulary_but_those_it_answers_itself(adviser, rulebook):
     asked = {kind["id"] for kind in page_data(adviser, KindSchema.written)["kinds"]}
     assert {kind.subject for kind in rulebook.kinds.values() if kind.id not in asked} == {"plan", "record"}
 
 
-def test_questions_are_told_to_people_and_not_to_programs(rulebook: Rulebook) -> None:
+def test_questions_are_told_to_people_and_not_to_programs(rulebook):
     for kind in rulebook.kinds.values():
         asks = spoken(kind)
         assert asks
@@ -98,7 +95,7 @@ def test_questions_are_told_to_people_and_not_to_programs(rulebook: Rulebook) ->
         assert not re.search(r"As a count:|\bPost\b", asks), asks
 
 
-def test_a_coach_is_asked_about_the_player_and_the_opponent(rulebook: Rulebook) -> None:
+def test_a_coach_is_asked_about_the_player_and_the_opponent(rulebook):
     asked = {kind.id: to_coach(spoken(kind)) for kind in rulebook.kinds.values()}
     left = {
         name: text for name, text in asked.items() if re.search(r"\b[Yy]ou\b(?! see)|\b[Yy]ours?\b(?! player)", text)
@@ -110,13 +107,13 @@ def test_a_coach_is_asked_about_the_player_and_the_opponent(rulebook: Rulebook) 
     assert asked["movement.split_step"].startswith("Does the small hop come as your player hits")
 
 
-def test_one_tap_asks_for_one_count(adviser: Adviser) -> None:
+def test_one_tap_asks_for_one_count(adviser):
     for kind in page_data(adviser, KindSchema.written)["kinds"]:
         assert {Way.COUNT, Way.COUNTS} - set(kind["ways"]), kind["id"]
         assert kind["ways"], kind["id"]
 
 
-def test_it_holds_the_safety_lines_of_each_danger_sign_for_a_phone_without_a_line(adviser: Adviser) -> None:
+def test_it_holds_the_safety_lines_of_each_danger_sign_for_a_phone_without_a_line(adviser):
     signs = page_data(adviser, KindSchema.written)["signs"]
     lines = {sign["value"]: [line["tactic"] for line in sign["lines"]] for sign in signs}
     assert lines[None] == ["safety-overrides-tactics"]
@@ -126,11 +123,11 @@ def test_it_holds_the_safety_lines_of_each_danger_sign_for_a_phone_without_a_lin
     assert lines.keys() == {None, *adviser.rulebook.kinds["physical.warning_sign"].options}
 
 
-def test_it_says_that_it_is_not_for_betting(client: FlaskClient) -> None:
+def test_it_says_that_it_is_not_for_betting(client):
     assert "Not for betting." in client.get("/match").text
 
 
-def test_a_module_is_read_in_one_sitting_and_asks_the_public_api_alone() -> None:
+def test_a_module_is_read_in_one_sitting_and_asks_the_public_api_alone():
     for module in MODULES:
         text = Path(STATIC, module).read_text(encoding="utf-8")
         assert len(text.splitlines()) < LONGEST_MODULE, module

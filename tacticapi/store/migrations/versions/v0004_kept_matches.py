@@ -148,7 +148,7 @@ def _advice() -> None:
 
 
 def _kept(name: str, *columns: Any) -> None:
-    """A table with the key (club_id, id)."""
+    """Return a table with the key (club_id, id)."""
     key = sa.PrimaryKeyConstraint("club_id", "id", name=f"pk_{name}")
     op.create_table(name, _id("club_id"), _id("id"), *columns, key, _of_club(name))
 

@@ -56,7 +56,7 @@ export function askingPart(signal, { clock = null, skip = new Set() } = {}) {
     if (!now.looks.length && notice.length) message.textContent = notice[0];
   }, signal);
   const begin = () => (now.looks ? show() : ask(true));
-  hear("others match", begin, signal);
+  hear("kept others match", begin, signal);
   begin();
   const other = button("›", next, { class: "quiet", "aria-label": "Another question" });
   return h("section", { class: "looks", "aria-label": "Worth most to see next" }, safety, place, message, other);
