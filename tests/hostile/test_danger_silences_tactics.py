@@ -2,7 +2,7 @@
 
 import json
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -13,7 +13,6 @@ from click.testing import CliRunner
 from flask import Flask
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from werkzeug.test import TestResponse
 
 from tacticapi.cli import main
 from tacticapi.client import Client, Problem
@@ -32,26 +31,20 @@ PLAYED = [m for m in Moment if m is not Moment.AFTER_MATCH]
 
 def seen(kind: ObservationKind, draw: st.DrawFn) -> dict[str, Any] | None:
     """An observation of a kind, in its first way that a number or a word can say."""
-    posted: dict[str, Any] = {"what": kind.id}
     of = draw(st.integers(1, 20))
-    match kind.ways[0]:
-        case Way.COUNT:
-            posted |= {"count": draw(st.integers(0, of)), "of": of}
-        case Way.RATING:
-            posted |= {"rating": draw(st.integers(0, 4))}
-        case Way.SEEN:
-            posted |= {"seen": draw(st.booleans())}
-        case Way.VALUE:
-            posted |= {"value": draw(st.sampled_from(kind.options))}
-        case Way.COUNTS:
-            posted |= {"counts": {option: draw(st.integers(0, 9)) for option in kind.options}}
-        case _:
-            return None
+    said: dict[Way, Callable[[], dict[str, Any]]] = {
+        Way.COUNT: lambda: {"count": draw(st.integers(0, of)), "of": of},
+        Way.RATING: lambda: {"rating": draw(st.integers(0, 4))},
+        Way.SEEN: lambda: {"seen": draw(st.booleans())},
+        Way.VALUE: lambda: {"value": draw(st.sampled_from(kind.options))},
+        Way.COUNTS: lambda: {"counts": {option: draw(st.integers(0, 9)) for option in kind.options}},
+    }
+    if kind.ways[0] not in said:
+        return None
     choices = {"wing": ("forehand", "backhand"), "court": ("deuce", "ad"), "serve": ("first", "second")}
-    for name, needed in kind.qualifiers.items():
-        if needed == "required" or draw(st.booleans()):
-            posted[name] = draw(st.sampled_from(choices[name]))
-    return posted
+    named = [name for name, needed in kind.qualifiers.items() if needed == "required" or draw(st.booleans())]
+    where = {name: draw(st.sampled_from(choices[name])) for name in named}
+    return {"what": kind.id, **said[kind.ways[0]](), **where}
 
 
 @st.composite
@@ -73,25 +66,22 @@ def ways_to_say_it(draw: st.DrawFn) -> tuple[str, dict[str, Any]]:
     words = draw(st.sampled_from(WORDS))
     site = draw(st.sampled_from(["chest", "head"]))
     note = {"what": "rally.forehand_errors", "count": 1, "of": 4, "note": f"good rally, then {words}"}
-    return draw(
-        st.sampled_from(
-            [
-                ("own", {"pain_site": site}),
-                ("own", {"pain_site": site, "pain_now": 0}),
-                ("own", {"pain_now": draw(st.integers(2, 4)), "pain_site": "knee"}),
-                ("own", {"pain_now": 1}),
-                ("own", {"pain_now": 1, "pain_or_limit": words}),
-                ("own", {"pain_or_limit": words}),
-                ("opponent", {"previous_meeting": f"last year; today {words}"}),
-                ("observations", {"what": SIGN, "seen": True}),
-                ("observations", {"what": SIGN, "value": draw(st.sampled_from(RULES.kinds[SIGN].options))}),
-                ("observations", note),
-                ("context", {"thunder": True}),
-                ("context", {"heat": "extreme"}),
-                ("context", {"heat": {"wbgt": 33.5}}),
-            ]
-        )
-    )
+    said = [
+        ("own", {"pain_site": site}),
+        ("own", {"pain_site": site, "pain_now": 0}),
+        ("own", {"pain_now": draw(st.integers(2, 4)), "pain_site": "knee"}),
+        ("own", {"pain_now": 1}),
+        ("own", {"pain_now": 1, "pain_or_limit": words}),
+        ("own", {"pain_or_limit": words}),
+        ("opponent", {"previous_meeting": f"last year; today {words}"}),
+        ("observations", {"what": SIGN, "seen": True}),
+        ("observations", {"what": SIGN, "value": draw(st.sampled_from(RULES.kinds[SIGN].options))}),
+        ("observations", note),
+        ("context", {"thunder": True}),
+        ("context", {"heat": "extreme"}),
+        ("context", {"heat": {"wbgt": 33.5}}),
+    ]
+    return draw(st.sampled_from(said))
 
 
 def with_sign(situation: dict[str, Any], way: tuple[str, dict[str, Any]]) -> dict[str, Any]:
@@ -181,11 +171,6 @@ def test_the_client_says_safety_alone(served: Client, situation: Any, way: Any) 
     silent(" ".join(str(advice).split()))
 
 
-def told(response: TestResponse) -> str:
-    assert response.status_code < 500, response.text
-    return response.text
-
-
 @settings(SOME, max_examples=15)
 @given(situation=situations(), way=ways_to_say_it())
 def test_a_running_match_says_safety_alone_everywhere(kept: Flask, situation: Any, way: Any) -> None:
@@ -197,15 +182,9 @@ def test_a_running_match_says_safety_alone_everywhere(kept: Flask, situation: An
         return response.json
 
     own, opponent = (made("/v1/players", {"side": side, "label": f"{side} {uuid4()}"}) for side in ("own", "opponent"))
-    match = made(
-        "/v1/matches",
-        {
-            "own_id": own["id"],
-            "opponent_id": opponent["id"],
-            **{name: situation[name] for name in ("context", "own", "opponent")},
-        },
-    )
-    address = f"/v1/matches/{match['id']}"
+    ids = {"own_id": own["id"], "opponent_id": opponent["id"]}
+    known = {name: situation[name] for name in ("context", "own", "opponent")}
+    address = f"/v1/matches/{made('/v1/matches', ids | known)['id']}"
     for posted in situation["observations"]:
         made(f"{address}/observations", posted)
     before = client.get(f"{address}/suggestions?moment=change-of-ends")
@@ -217,21 +196,13 @@ def test_a_running_match_says_safety_alone_everywhere(kept: Flask, situation: An
         facts = {**client.get(address).json[where], **said}
         changed = client.patch(address, json={where: facts}, headers={"If-Match": "*"})
         assert changed.status_code == 200, changed.text
-    advice = f"/v1/advice/{before.json['advice_id']}"
-    asked = (
-        f"{address}/suggestions?moment=change-of-ends",
-        advice,
-        f"{address}/card?moment=change-of-ends",
-        f"{address}/debrief",
-        f"{address}/debrief?format=markdown",
-        f"{address}/pictures/win-curve",
-        f"{address}/pictures/beliefs",
-        f"{address}/pictures/serve-spots",
-        f"{address}/advice",
-        f"/v1/players/{opponent['id']}/dossier",
-    )
-    for each in asked:
-        silent(told(client.get(each)))
+    below = ("/suggestions?moment=change-of-ends", "/card?moment=change-of-ends", "/debrief", "/advice")
+    pictures = (f"/pictures/{name}" for name in ("win-curve", "beliefs", "serve-spots"))
+    elsewhere = (f"/v1/advice/{before.json['advice_id']}", f"/v1/players/{opponent['id']}/dossier")
+    for each in (*(address + each for each in (*below, *pictures)), *elsewhere):
+        answer = client.get(each)
+        assert answer.status_code < 500, answer.text
+        silent(answer.text)
 
 
 def test_the_client_raises_a_problem_for_a_picture_of_a_silenced_match(served: Client) -> None:

@@ -35,16 +35,12 @@ CHOSEN = ("courts", "points_played", "point_chances", "counts", "spread", "ball"
 """Members of which a body takes one of several, or a fitting set: the good bodies hold them."""
 
 
-@pytest.fixture(scope="module")
-def contract(app: Flask) -> Any:
-    return json.loads(app.test_client().get("/openapi.json").data)
-
-
 class Contract:
     """The schemas of the contract, with references followed."""
 
     def __init__(self, document: Any) -> None:
         self.document = document
+        self.answers = cache(self._answer)
 
     def plain(self, schema: Any) -> Any:
         """A schema without a reference and without null as one of its forms."""
@@ -54,22 +50,19 @@ class Contract:
         return self.plain(forms[-1]) if forms else schema
 
     def body(self, address: str) -> Any:
-        content = self.document["paths"][address]["post"]["requestBody"]["content"]
-        return self.plain(content["application/json"]["schema"])
+        return self.plain(self._json(self.document["paths"][address]["post"]["requestBody"]))
 
-    def answer(self, address: str) -> Draft202012Validator:
-        found = self.document["paths"][address]["post"]["responses"]["200"]["content"]["application/json"]["schema"]
+    def _answer(self, address: str) -> Draft202012Validator:
+        found = self._json(self.document["paths"][address]["post"]["responses"]["200"])
         return Draft202012Validator({**found, "components": self.document["components"]})
 
-
-@cache
-def validator(contract: Contract, address: str) -> Draft202012Validator:
-    return contract.answer(address)
+    def _json(self, described: Any) -> Any:
+        return described["content"]["application/json"]["schema"]
 
 
 @pytest.fixture(scope="module")
-def known(contract: Any) -> Contract:
-    return Contract(contract)
+def known(app: Flask) -> Contract:
+    return Contract(json.loads(app.test_client().get("/openapi.json").data))
 
 
 def types_of(schema: Any) -> set[str]:
@@ -137,7 +130,7 @@ def answered(known: Contract, client: FlaskClient, address: str, body: Any) -> i
     assert response.status_code in (200, 422), (address, body, response.text[:400])
     answer = json.loads(response.data, parse_constant=lambda name: pytest.fail(f"{name} for {body}"))
     if response.status_code == 200:
-        errors = [f"{error.instance_path}: {error.message}" for error in validator(known, address).iter_errors(answer)]
+        errors = [f"{error.instance_path}: {error.message}" for error in known.answers(address).iter_errors(answer)]
         assert not errors, (address, body, errors[:3])
     return response.status_code
 
@@ -205,14 +198,17 @@ def ways_at_their_ends(kind: ObservationKind) -> Iterator[dict[str, Any]]:
 
 
 @st.composite
-def extreme(draw: st.DrawFn, known: Contract, schema: Any, name: str = "") -> Any:
+def extreme(draw: st.DrawFn, known: Contract, schema: Any) -> Any:
     """Anything that fits a schema, with numbers at the ends of their ranges, and lists and texts as long as may be."""
     schema = known.plain(schema)
     kinds = types_of(schema)
     if "enum" in schema:
         return draw(st.sampled_from([word for word in schema["enum"] if word is not None]))
     if "object" in kinds:
-        return draw(extreme_object(known, schema))
+        required = schema.get("required", ())
+        names = [name for name in schema.get("properties", {}) if name in required or draw(st.booleans())]
+        made = {name: draw(extreme(known, schema["properties"][name])) for name in names}
+        return made | {part: min(made[part], made[all_]) for part, all_ in PARTS_OF if {part, all_} <= made.keys()}
     if "array" in kinds:
         most = schema.get("maxItems", 3)
         length = draw(st.sampled_from([schema.get("minItems", 0), min(most, 3), most if most <= 200 else 3]))
@@ -224,17 +220,6 @@ def extreme(draw: st.DrawFn, known: Contract, schema: Any, name: str = "") -> An
     return draw(st.booleans())
 
 
-@st.composite
-def extreme_object(draw: st.DrawFn, known: Contract, schema: Any) -> dict[str, Any]:
-    required = schema.get("required", ())
-    names = [name for name in schema.get("properties", {}) if name in required or draw(st.booleans())]
-    made = {name: draw(extreme(known, schema["properties"][name], name)) for name in names}
-    for part, whole in PARTS_OF:
-        if part in made and whole in made:
-            made[part] = min(made[part], made[whole])
-    return made
-
-
 @FEW
 @given(data=st.data())
 @pytest.mark.parametrize("address", ADDRESSES)
@@ -243,7 +228,7 @@ def test_all_numbers_of_a_calculation_at_the_ends_of_their_ranges_at_once(
 ) -> None:
     schema = known.body(address)
     good = data.draw(st.sampled_from([body for of, body in GOOD if of == address]))
-    drawn = data.draw(extreme_object(known, schema))
+    drawn = data.draw(extreme(known, schema))
     posted = dict(good)
     for name in drawn.keys() - {*CHOSEN, "moment", "score"}:
         if name not in good or data.draw(st.booleans()):
@@ -260,7 +245,7 @@ def test_all_of_a_situation_at_the_ends_of_its_ranges_at_once(
     app: Flask, known: Contract, rulebook: Rulebook, data: st.DataObject
 ) -> None:
     schema = known.body(ADVICE)
-    drawn = data.draw(extreme_object(known, schema))
+    drawn = data.draw(extreme(known, schema))
     kinds = [kind for kind in rulebook.kinds.values() if kind.subject not in ("own", "opponent", "context")]
     seen = data.draw(st.lists(st.sampled_from(kinds), max_size=12))
     moment = data.draw(st.sampled_from([moment.value for moment in Moment]))

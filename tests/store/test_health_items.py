@@ -54,14 +54,12 @@ def believed(live: Live) -> dict[str, float]:
     return {belief_name(one.trait, one.wing): one.probability for one in live.advice.beliefs}
 
 
-def test_in_the_running_match_they_count(services: Services, club: str, ailing: Any) -> None:
-    advice = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS).advice
-    assert [line.tactic for line in advice.safety] == ["spare-a-sore-spot"]
-    assert any(part.what.startswith("physical.") for b in advice.beliefs for part in b.contributions)
-
-
-def test_with_the_end_they_are_gone_from_all_that_is_kept(services: Services, club: str, ailing: Any) -> None:
+def test_in_the_running_match_they_count_and_with_its_end_they_are_gone_from_all_that_is_kept(
+    services: Services, club: str, ailing: Any
+) -> None:
     live = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
+    assert [line.tactic for line in live.advice.safety] == ["spare-a-sore-spot"]
+    assert any(part.what.startswith("physical.") for b in live.advice.beliefs for part in b.contributions)
     ended = matches.end(services, club, ailing.match)
     assert (ended.status, ended.own_facts, ended.opponent_facts) == ("ended", {}, {})
     text = kept_text(services, club, ailing.match)
@@ -156,21 +154,14 @@ def test_advice_without_health_items_stays_whole(
     assert given_again(services, club, live.id).sort == SAME
 
 
-@pytest.mark.parametrize("over", [True, False])
-def test_export_never_hold_them(services: Services, club: str, ailing: Any, over: bool) -> None:
+def test_export_debrief_and_dossier_never_hold_them(services: Services, club: str, ailing: Any) -> None:
     advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
-    if over:
-        matches.end(services, club, ailing.match)
-    text = "".join(export(services, club))
-    assert [word for word in words(services) if word in text] == []
-
-
-def test_debrief_and_dossier_never_hold_them(services: Services, club: str, ailing: Any) -> None:
-    running = dossier.dossier(services, club, ailing.opponent)
+    held = ["".join(export(services, club)), dossier.dossier(services, club, ailing.opponent)]
     matches.end(services, club, ailing.match)
-    ended = dossier.dossier(services, club, ailing.opponent), dossier.taught(services, club, ailing.opponent)
-    for held in (running, *ended, debrief(services, club, ailing.match)):
-        assert [word for word in words(services) if word in str(held)] == []
+    held += [dossier.dossier(services, club, ailing.opponent), dossier.taught(services, club, ailing.opponent)]
+    held += ["".join(export(services, club)), debrief(services, club, ailing.match)]
+    for one in map(str, held):
+        assert [word for word in words(services) if word in one] == []
 
 
 def test_advice_that_was_being_made_when_the_match_ended_is_not_kept(

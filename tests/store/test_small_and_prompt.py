@@ -9,12 +9,12 @@ import pytest
 
 from tacticapi.club import Refused, Services, advising, clubs, entries, matches, players, retention, scorekeeping
 from tacticapi.club import services as use_cases
-from tacticapi.club.advising import MAX_FEEDBACK
 from tacticapi.domain.situation import Moment
 from tacticapi.store import UnitOfWork
 from tacticapi.store.engine import is_sqlite
 
 NOW = Moment.CHANGE_OF_ENDS
+HEALTH = {"what": "physical.heavy_legs", "seen": True, "note": "limping"}
 POLLS, MAX_BYTES = 60, 600_000
 PIECE, ENTRIES = 20, 40  # rows that one unit of work changes at most, and few beside them
 
@@ -85,38 +85,27 @@ def test_the_same_answer_is_not_stored_again(services: Services, club: str, play
     assert [one.sort for one in advising.replay(services, club)] == [advising.SAME]
 
 
-@pytest.mark.parametrize("which", ["observations", "points", "tries"])
-def test_a_match_holds_only_so_many_entries(
-    services: Services, club: str, played: Any, monkeypatch: pytest.MonkeyPatch, which: str
-) -> None:
-    monkeypatch.setattr(entries, "MAX_ENTRIES", 2)
-
-    def add() -> None:
-        if which == "observations":
-            entries.add_observation(services, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
-        elif which == "points":
-            scorekeeping.add_point(services, club, played.match, {"winner": "own"})
-        else:
-            tried = {"tactic": "swap-serve-spots", "tried": 1, "won": 1}
-            scorekeeping.add_tries(services, club, played.match, tried)
-
-    add()
-    add()
-    with pytest.raises(Refused, match="at most 2 entries"):
-        add()
-    assert matches.revision(services, club, played.match) == 2
-
-
-def test_feedback_is_bounded_too(
+def test_a_match_holds_only_so_many_entries_and_lines_of_feedback(
     services: Services, club: str, played: Any, busy: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     busy(1)
     live = advising.live_advice(services, club, played.match, NOW)
-    assert MAX_FEEDBACK > 500
+    assert advising.MAX_FEEDBACK > 500
+    monkeypatch.setattr(entries, "MAX_ENTRIES", 1)
     monkeypatch.setattr(advising, "MAX_FEEDBACK", 1)
-    advising.add_feedback(services, club, live.id, live.advice.suggestions[0].tactic, kind="used")
-    with pytest.raises(Refused, match="at most 1 lines"):
-        advising.add_feedback(services, club, live.id, live.advice.suggestions[0].tactic, kind="used")
+    tried, shown = {"tactic": "swap-serve-spots", "tried": 1, "won": 1}, live.advice.suggestions[0].tactic
+    scorekeeping.add_tries(services, club, played.match, tried)
+    advising.add_feedback(services, club, live.id, shown, kind="used")
+    before = matches.revision(services, club, played.match)
+    for add, most in (
+        (lambda: entries.add_observation(services, club, played.match, HEALTH), "at most 1 entries"),
+        (lambda: scorekeeping.add_point(services, club, played.match, {"winner": "own"}), "at most 1 entries"),
+        (lambda: scorekeeping.add_tries(services, club, played.match, tried), "at most 1 entries"),
+        (lambda: advising.add_feedback(services, club, live.id, shown, kind="used"), "at most 1 lines"),
+    ):
+        with pytest.raises(Refused, match=most):
+            add()
+    assert matches.revision(services, club, played.match) == before
 
 
 @pytest.fixture
@@ -125,29 +114,23 @@ def units(monkeypatch: pytest.MonkeyPatch) -> list[int]:
     changed: list[int] = []
     enter, leave = UnitOfWork.__enter__, UnitOfWork.__exit__
 
+    def total(work: UnitOfWork) -> int:
+        driver: Any = work._connection.connection.driver_connection
+        return int(getattr(driver, "total_changes", 0))
+
     def entered(self: UnitOfWork) -> UnitOfWork:
         work = enter(self)
-        if not self.read_only:
-            before = _total(work)
-            work.__dict__["_rows_before"] = before
+        work.__dict__["_rows_before"] = total(work)
         return work
 
     def left(self: UnitOfWork, *told: Any) -> None:
         if not self.read_only:
-            changed.append(_total(self) - self.__dict__["_rows_before"])
+            changed.append(total(self) - self.__dict__["_rows_before"])
         leave(self, *told)
 
     monkeypatch.setattr(UnitOfWork, "__enter__", entered)
     monkeypatch.setattr(UnitOfWork, "__exit__", left)
     return changed
-
-
-def _total(work: UnitOfWork) -> int:
-    driver: Any = work._connection.connection.driver_connection
-    return int(getattr(driver, "total_changes", 0))
-
-
-HEALTH = {"what": "physical.heavy_legs", "seen": True, "note": "limping"}
 
 
 @pytest.mark.parametrize("what", ["end", "delete", "erase", "sweep"])
@@ -161,15 +144,14 @@ def test_what_changes_much_does_so_in_pieces(
         monkeypatch.setattr(module, "ROWS_IN_A_PIECE", PIECE)
         monkeypatch.setattr(module, "ENTRIES_IN_A_PIECE", ENTRIES)
     units.clear()
-    if what == "end":
-        assert matches.end(services, club, played.match).status == "ended"
-    elif what == "delete":
-        matches.delete(services, club, played.match)
-    elif what == "erase":
-        retention.erase_player(services, club, played.opponent)
-    else:
-        clock.forward(days=4_000)
-        assert retention.sweep(services).ended == 1
+    clock.forward(days=4_000)
+    do = {
+        "end": lambda: matches.end(services, club, played.match).status == "ended",
+        "delete": lambda: matches.delete(services, club, played.match) is None,
+        "erase": lambda: retention.erase_player(services, club, played.opponent).matches_kept == 1,
+        "sweep": lambda: retention.sweep(services).ended == 1,
+    }
+    assert do[what]()
     assert len(units) > 2
     if is_sqlite(services.engine):
         assert PIECE <= max(units) <= 2 * ENTRIES

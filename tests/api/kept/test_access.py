@@ -162,3 +162,13 @@ def test_every_operation_takes_the_scope_that_the_contract_names(kept_app: Any, 
             assert right.call(method.upper(), filled).status_code not in (401, 403)
             tried += 1
     assert tried >= 24
+
+
+def test_where_clubs_have_tokens_calculations_need_one_too(new_app: Any, services: Any, caller: Any) -> None:
+    body = {"point_chances": {"own_serve": 0.6, "opponent_serve": 0.6}}
+    app = new_app()
+    stranger = app.test_client().post("/v1/calculations/win-chance", json=body)
+    assert (stranger.status_code, stranger.json["type"]) == (401, "/problems/token-needed")
+    assert Caller(app, caller.token).post("/v1/calculations/win-chance", body).status_code == 200
+    reader = clubs.create_token(services, caller.club, "reader", ["read"]).text
+    assert Caller(app, reader).post("/v1/calculations/win-chance", body).status_code == 403
