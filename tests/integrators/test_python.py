@@ -14,14 +14,8 @@ UNSUPPORTED = ("WARNING parsing POST /v1/matches/{match_id}/observations within 
 
 
 def run(*arguments: str, **environment: str) -> str:
-    done = subprocess.run(
-        [sys.executable, *arguments],
-        env={**os.environ, **environment},
-        capture_output=True,
-        text=True,
-        timeout=MAX_SECONDS,
-        check=False,
-    )
+    command, env = [sys.executable, *arguments], {**os.environ, **environment}
+    done = subprocess.run(command, env=env, capture_output=True, text=True, timeout=MAX_SECONDS, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
     return done.stdout
 

@@ -71,14 +71,7 @@ def test_a_byte_now_and_then_is_not_enough(service: Service) -> None:
             dripping.join()
 
 
-def test_the_start_says_that_a_proxy_belongs_in_front(tmp_path: Path) -> None:
-    open_to_all = {"TACTICAPI_HOST": "0.0.0.0", "TACTICAPI_ALLOW_OPEN": "1"}
-    with running(tmp_path, **open_to_all) as started:
-        assert "proxy" in started.said(PROXY_WANTED)["event"]
-    assert set_in_front(tmp_path)
-
-
-def set_in_front(folder: Path) -> bool:
-    """Whether a service that knows of its proxy says nothing of one."""
-    with running(folder, TACTICAPI_HOST="0.0.0.0", TACTICAPI_ALLOW_OPEN="1", TACTICAPI_PROXIES="1") as started:
-        return all(line["event"] != PROXY_WANTED for line in started.lines())
+@pytest.mark.parametrize(("settings", "told"), [({}, True), ({"TACTICAPI_PROXIES": "1"}, False)])
+def test_the_start_says_that_a_proxy_belongs_in_front(tmp_path: Path, settings: dict[str, str], told: bool) -> None:
+    with running(tmp_path, TACTICAPI_HOST="0.0.0.0", TACTICAPI_ALLOW_OPEN="1", **settings) as started:
+        assert any(line["event"] == PROXY_WANTED for line in started.lines()) is told

@@ -27,7 +27,7 @@ import requests
 from tacticapi.store import UnitOfWork, club_ids, open_engine, upgrade
 
 from ..databases import ENGINES, new_address
-from ..served.running import Service, running
+from ..served.running import SIDES, Service, running
 
 CLIENTS, LINES, WORKERS = 3, 100, 3
 A_MATCH = 40  # requests of a client; a match holds only so many entries
@@ -94,7 +94,7 @@ def killed(engine: str, folder: Path, kills: int, seconds: float = SECONDS) -> T
     upgrade(url)
     pauses = random.Random(7)
     with running(folder, DATABASE_URL=url, TACTICAPI_WORKERS=str(WORKERS)) as service:
-        ids = {f"{s}_id": service.made("/v1/players", {"side": s, "label": s})["id"] for s in ("own", "opponent")}
+        ids = {f"{s}_id": service.made("/v1/players", {"side": s, "label": s})["id"] for s in SIDES}
         clients = [Client(f"client-{n}", service, ids, end) for n in range(CLIENTS)]
         threads = [threading.Thread(target=client.run, args=(over,), daemon=True) for client in clients]
         for thread in threads:

@@ -3,6 +3,7 @@ from typing import Any
 
 import pytest
 from flask import Flask
+from flask.testing import FlaskClient
 
 from tacticapi.advice import Adviser
 from tacticapi.api import create_app
@@ -11,6 +12,13 @@ from tacticapi.store import upgrade
 from tacticapi.store.engine import file_url
 
 NewApp = Callable[..., Flask]
+
+
+def add(client: FlaskClient, address: str, body: Any) -> str:
+    """Post what is then there; its id."""
+    answer = client.post(address, json=body)
+    assert answer.status_code == 201, answer.text
+    return str(answer.get_json()["id"])
 
 
 @pytest.fixture(scope="module")

@@ -53,7 +53,5 @@ def test_any_other_page_may_not(new_app: NewApp, origin: str) -> None:
 def test_only_whole_origins_are_listed(text: str) -> None:
     with pytest.raises(SettingError, match="TACTICAPI_CORS_ORIGINS"):
         CORS_ORIGINS.read({"TACTICAPI_CORS_ORIGINS": text})
-    assert CORS_ORIGINS.read({"TACTICAPI_CORS_ORIGINS": f"{PAGE} http://localhost:3000"}) == (
-        PAGE,
-        "http://localhost:3000",
-    )
+    two = {"TACTICAPI_CORS_ORIGINS": f"{PAGE} http://localhost:3000"}
+    assert CORS_ORIGINS.read(two) == (PAGE, "http://localhost:3000")

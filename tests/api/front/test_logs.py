@@ -5,17 +5,19 @@ import json
 import logging
 import re
 from collections.abc import Iterator
+from functools import partial
 from typing import Any
 
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
+from tacticapi.api.contract import METHODS
 from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.api.http.middleware import set_up_logs
 from tacticapi.club import clubs
 
-from .conftest import NewApp
+from .conftest import NewApp, add
 
 CANARY = "Canarybird"
 SEEN = {"what": "rally.forehand_errors", "count": 2, "of": 8, "set": 1, "game": 3, "note": CANARY}
@@ -36,21 +38,20 @@ def lines(log: io.StringIO, event: str = "request") -> list[dict[str, Any]]:
     return [line for line in map(json.loads, log.getvalue().splitlines()) if line["event"] == event]
 
 
+HEADERS = {
+    **{"Idempotency-Key": CANARY, "If-Match": f'"{CANARY}"', "X-Canary": CANARY},
+    **{"Origin": f"http://{CANARY}.example", "Referer": f"http://{CANARY}.example/"},
+}
+
+
 def sent_everywhere(client: FlaskClient, contract: dict[str, Any]) -> int:
     """Every operation of the contract with the canary wherever something can stand; how many that are."""
     done = 0
-    headers = {
-        "Idempotency-Key": CANARY,
-        "If-Match": f'"{CANARY}"',
-        "X-Canary": CANARY,
-        "Origin": f"http://{CANARY}.example",
-        "Referer": f"http://{CANARY}.example/",
-    }
     for path, operations in contract["paths"].items():
         address = re.sub(r"{\w+}", CANARY, path)
-        for method in operations.keys() & {"get", "post", "patch", "delete", "put"}:
+        for method in operations.keys() & METHODS:
             for body in ({"label": CANARY, "note": CANARY}, [CANARY], CANARY):
-                client.open(f"{address}?label={CANARY}&{CANARY}=1", method=method, json=body, headers=headers)
+                client.open(f"{address}?label={CANARY}&{CANARY}=1", method=method, json=body, headers=HEADERS)
             client.open(address, method=method, data=b'{"label": "' + CANARY.encode(), content_type="application/json")
             done += 1
     return done
@@ -78,12 +79,7 @@ def test_nothing_that_is_sent_anywhere_stands_in_the_log(new_app: NewApp, log: i
 
 def test_nothing_that_is_kept_stands_in_the_log(new_app: NewApp, log: io.StringIO) -> None:
     client = new_app().test_client()
-
-    def made(address: str, body: Any) -> str:
-        answer = client.post(address, json=body)
-        assert answer.status_code == 201, answer.text
-        return str(answer.get_json()["id"])
-
+    made = partial(add, client)
     own = made("/v1/players", {"side": "own", "label": f"{CANARY} one", "facts": {"favourite_pattern": CANARY}})
     opponent = made("/v1/players", {"side": "opponent", "label": f"{CANARY} two"})
     match = made("/v1/matches", {"own_id": own, "opponent_id": opponent})

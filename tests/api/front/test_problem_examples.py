@@ -17,7 +17,7 @@ from tacticapi.rulebook.matcher import Matcher
 from tacticapi.store import upgrade
 from tacticapi.store.engine import file_url
 
-from .conftest import NewApp
+from .conftest import NewApp, add
 from .documented import example, sections
 from .provoked import PROVOKED, Service
 
@@ -42,14 +42,11 @@ def service(adviser: Adviser, rulebook: Rulebook, new_app: NewApp, monkeypatch: 
     def fails() -> str:
         raise LookupError
 
-    def made(address: str, **body: object) -> str:
-        answer = app.test_client().post(address, json=body)
-        assert answer.status_code == 201, answer.text
-        return str(answer.get_json()["id"])
-
-    own, opponent = made("/v1/players", side="own", label="Fir"), made("/v1/players", side="opponent", label="Sleet")
-    match = made("/v1/matches", own_id=own, opponent_id=opponent, context={"coaching": "not-permitted"})
-    made(f"/v1/matches/{match}/points", winner="own")
+    client = app.test_client()
+    own, opponent = (add(client, "/v1/players", {"side": side, "label": f"{side} 1"}) for side in ("own", "opponent"))
+    body = {"own_id": own, "opponent_id": opponent, "context": {"coaching": "not-permitted"}}
+    match = add(client, "/v1/matches", body)
+    add(client, f"/v1/matches/{match}/points", {"winner": "own"})
     services = app.extensions[EXTENSION].services
 
     def observer() -> str:

@@ -3,8 +3,6 @@
 import re
 from pathlib import Path
 
-import pytest
-
 from tacticapi.api.contract import METHODS
 from tacticapi.api.http.problems import PROBLEMS, problem_of
 from tacticapi.api.reference import reference_page
@@ -75,10 +73,8 @@ def test_the_docs_have_a_section_for_each_problem_and_for_no_other() -> None:
     assert sections == {problem.name: f"{problem.status} · {problem.title}. {problem.mend}" for problem in PROBLEMS}
 
 
-@pytest.mark.parametrize(
-    "status", [400, 401, 402, 403, 404, 405, 406, 408, 410, 413, 414, 415, 417, 426, 429, 431, 500, 501, 502, 503]
-)
-def test_every_status_is_told_as_a_registered_type(status: int) -> None:
-    problem = problem_of(status)
-    assert problem.status == status
-    assert problem.name in {one.name for one in PROBLEMS}
+def test_every_status_is_told_as_a_registered_type() -> None:
+    refused = (400, 401, 402, 403, 404, 405, 406, 408, 410, 413, 414, 415, 417, 426, 429, 431, 500, 501, 502, 503)
+    for status in refused:
+        assert problem_of(status).status == status
+        assert problem_of(status).name in {one.name for one in PROBLEMS}

@@ -136,3 +136,21 @@ def test_matches_are_listed_by_player_and_status(caller: Any, played: Any) -> No
     assert ids(f"own_id={played.own}&status=open") == [played.match]
     assert ids(f"own_id={NOWHERE}") == []
     assert caller.get("/v1/matches?status=lost").status_code == 422
+
+
+def test_what_is_kept_has_the_shapes_of_the_contract(caller: Any, under_way: Any, valid: Any) -> None:
+    at = under_way.address
+    valid("Match", caller.get(at).json)
+    valid("Player", caller.get(f"/v1/players/{under_way.own}").json)
+    valid("Scored", caller.made(f"{at}/points", {"winner": "own"}))
+    valid("Receipt", caller.made(f"{at}/observations", {"what": "warmup.high_backhand", "rating": 1}))
+    line, jsonl = '{"what": "warmup.high_backhand", "rating": 9}', {"Content-Type": "application/x-ndjson"}
+    valid("Lines", caller.call("POST", f"{at}/observations", data=line, headers=jsonl).json)
+    advice = caller.get(f"{at}/suggestions", query_string={"moment": "change-of-ends"}).json
+    assert advice
+    valid("LiveAdvice", advice)
+    valid("GivenAdvice", caller.get(f"/v1/advice/{advice['advice_id']}").json)
+    caller.post(f"{at}/end")
+    valid("Debrief", caller.get(f"{at}/debrief").json)
+    valid("Dossier", caller.get(f"/v1/players/{under_way.opponent}/dossier").json)
+    valid("Problem", caller.get("/v1/players/0197aaaa-0000-7000-8000-000000000000").json)
