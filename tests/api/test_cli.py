@@ -38,26 +38,26 @@ def fits(told: Result, *parts: str) -> None:
     assert places == sorted(places)
 
 
-def test_suggest_prints_a_line_each_for_say_reason_and_look_again() -> None:
+def test_suggest_prints_a_line_each_for_say_reason_and_look_again():
     told = run("suggest", str(demo_folder() / "set-break.json"))
     fits(told, "1. ", "   Because ", "   Look again ", "Plan: keep. 7 of 14 ", "Score: ", "Look: ", "Please note")
     assert "Worth " not in told.output
 
 
-def test_suggest_says_safety_first() -> None:
+def test_suggest_says_safety_first():
     told = run("suggest", "-", input=THUNDER)
     assert told.exit_code == 0
     assert told.output.splitlines()[2] == "SAFETY FIRST"
     assert "1. " not in told.output
 
 
-def test_suggest_prints_what_the_service_would_answer() -> None:
+def test_suggest_prints_what_the_service_would_answer():
     told = run("suggest", "-", "--json", input=json.dumps(demo_situation("after-warm-up")))
     assert AdviceSchema().validate(json.loads(told.output)) == {}
 
 
 @pytest.mark.parametrize("words", [("suggest", "-"), ("rules", "explain", "keep-net-rusher-back", "-")])
-def test_every_fault_of_a_situation_is_named_and_the_end_is_two(words: tuple[str, ...]) -> None:
+def test_every_fault_of_a_situation_is_named_and_the_end_is_two(words):
     told = run(*words, input='{"moment": "lunch", "own": {"volley": 9}}')
     assert (told.exit_code, told.stdout) == (2, "")
     assert told.stderr.startswith("/moment: expected one of before-match, ")
@@ -65,7 +65,7 @@ def test_every_fault_of_a_situation_is_named_and_the_end_is_two(words: tuple[str
     assert run(*words, input="{").exit_code == 2
 
 
-def test_the_demo_tells_one_match_in_five_moments_on_a_screen_and_a_half() -> None:
+def test_the_demo_tells_one_match_in_five_moments_on_a_screen_and_a_half():
     told = run("demo")
     fits(told, *(f"{moment}: " for moment in MOMENTS))
     assert told.output.count("\n1. ") == len(MOMENTS)
@@ -78,7 +78,7 @@ def test_the_demo_tells_one_match_in_five_moments_on_a_screen_and_a_half() -> No
         assert part in details.output
 
 
-def test_the_moments_of_the_demo_are_one_match() -> None:
+def test_the_moments_of_the_demo_are_one_match():
     """What was seen and tried only grows, and points, errors, tries and serves add up."""
     posted = [demo_situation(moment) for moment in DEMO_STORY]
     for before, after in pairwise(posted):
@@ -95,7 +95,7 @@ def test_the_moments_of_the_demo_are_one_match() -> None:
         assert body["own_errors"]["of"] == lost
 
 
-def test_rules_check_passes_on_our_rules_and_names_a_mistake(tmp_path: Path) -> None:
+def test_rules_check_passes_on_our_rules_and_names_a_mistake(tmp_path):
     passed = run("rules", "check")
     assert passed.exit_code == 0, passed.output
     (tmp_path / "tactics").mkdir()
@@ -138,7 +138,7 @@ def house(tmp_path: Path) -> Path:
     return tmp_path
 
 
-def test_rules_check_names_what_moves_a_belief_too_far(house: Path) -> None:
+def test_rules_check_names_what_moves_a_belief_too_far(house):
     told = run("rules", "check", str(house))
     assert told.exit_code == 1
     assert told.stdout == ""
@@ -149,7 +149,7 @@ def test_rules_check_names_what_moves_a_belief_too_far(house: Path) -> None:
     ]
 
 
-def test_an_effect_of_old_is_refused_with_the_price_to_write_in_its_place(house: Path) -> None:
+def test_an_effect_of_old_is_refused_with_the_price_to_write_in_its_place(house):
     path = house / "tactics" / "club.yaml"
     path.write_text(
         re.sub("price: .*", "effect: {applies_to: serve, share: 0.4, gain: 0.01, loss: 0.01}", HOUSE_TACTIC)
@@ -161,7 +161,7 @@ def test_an_effect_of_old_is_refused_with_the_price_to_write_in_its_place(house:
     assert "order: 5 if it sends no ball" in told.output
 
 
-def test_rules_stats_names_what_nothing_uses_first_where_no_reason_is_given(house: Path) -> None:
+def test_rules_stats_names_what_nothing_uses_first_where_no_reason_is_given(house):
     told = run("rules", "stats", env={"TACTICAPI_RULES": str(house)})
     fits(told, "Tactics by category", "Tactics by risk", "Traits that no tactic uses: 2\n  club_player")
 
@@ -169,7 +169,7 @@ def test_rules_stats_names_what_nothing_uses_first_where_no_reason_is_given(hous
 @pytest.mark.parametrize(
     "words", [["suggest", "-"], ["demo"], ["rules", "stats"], ["rules", "explain", "x"], ["rules", "new", "x"]]
 )
-def test_rules_that_cannot_be_used_end_every_command_with_their_mistakes(tmp_path: Path, words: list[str]) -> None:
+def test_rules_that_cannot_be_used_end_every_command_with_their_mistakes(tmp_path, words):
     told = run(*words, env={"TACTICAPI_RULES": str(tmp_path / "none")}, input="{}")
     assert (told.exit_code, told.stdout) == (1, "")
     assert told.stderr == (
@@ -177,7 +177,7 @@ def test_rules_that_cannot_be_used_end_every_command_with_their_mistakes(tmp_pat
     )
 
 
-def test_rules_explain_says_why_why_not_and_what_a_tactic_is_worth() -> None:
+def test_rules_explain_says_why_why_not_and_what_a_tactic_is_worth():
     def explained(*words: str) -> str:
         return run("rules", "explain", *words, input=json.dumps(demo_situation("set-break"))).output
 
@@ -191,12 +191,12 @@ def test_rules_explain_says_why_why_not_and_what_a_tactic_is_worth() -> None:
     assert run("rules", "explain", "no-such").exit_code == 2
 
 
-def test_rules_explain_says_nothing_of_tactics_where_safety_alone_is_shown() -> None:
+def test_rules_explain_says_nothing_of_tactics_where_safety_alone_is_shown():
     told = run("rules", "explain", "keep-net-rusher-back", "-", input=THUNDER)
     assert told.stdout == "Nothing but safety is shown now, so nothing but safety is explained.\n"
 
 
-def test_a_new_rule_starts_from_a_template_that_is_a_rule_and_speaks(tmp_path: Path) -> None:
+def test_a_new_rule_starts_from_a_template_that_is_a_rule_and_speaks(tmp_path):
     told = run("rules", "new", "aim-at-shoelaces")
     assert told.exit_code == 0
     tactic, case = told.output.split("\n\n")
@@ -213,9 +213,7 @@ def test_a_new_rule_starts_from_a_template_that_is_a_rule_and_speaks(tmp_path: P
     assert run("rules", "new", "Not An Id").exit_code == 2
 
 
-def test_openapi_prints_the_published_file_and_writes_it_into_its_checkout_alone(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
+def test_openapi_prints_the_published_file_and_writes_it_into_its_checkout_alone(monkeypatch, tmp_path):
     published = (ROOT / "openapi" / "openapi.yaml").read_text(encoding="utf-8")
     printed = run("openapi")
     assert (printed.exit_code, printed.stdout) == (0, published)
@@ -230,12 +228,12 @@ def test_openapi_prints_the_published_file_and_writes_it_into_its_checkout_alone
     assert path.read_text(encoding="utf-8") == published
 
 
-def test_only_this_machine_is_loopback() -> None:
+def test_only_this_machine_is_loopback():
     hosts = ("127.0.0.1", "::1", "localhost", "0.0.0.0", "192.168.1.9", "court.example")
     assert [is_loopback(host) for host in hosts] == [True] * 3 + [False] * 3
 
 
-def test_each_worker_loads_its_own_engine() -> None:
+def test_each_worker_loads_its_own_engine():
     options = gunicorn_options("::1", 8000, 3)
     worker = "tacticapi.api.http.worker.ProblemWorker"
     assert (options["bind"], options["workers"], options["worker_class"]) == ("[::1]:8000", 3, worker)

@@ -51,7 +51,7 @@ def services(club: str, address: Path, adviser: Adviser) -> Iterator[Services]:
     engine.dispose()
 
 
-def test_a_missing_database_is_told_with_the_command_that_makes_it(run: Run, address: Path) -> None:
+def test_a_missing_database_is_told_with_the_command_that_makes_it(run, address):
     for words in (("db", "check"), ("club", "list"), ("retention", "sweep")):
         told = run(*words)
         assert told.exit_code == 1
@@ -60,7 +60,7 @@ def test_a_missing_database_is_told_with_the_command_that_makes_it(run: Run, add
     assert run("db", "upgrade").exit_code == run("db", "upgrade").exit_code == run("db", "check").exit_code == 0
 
 
-def test_a_database_of_another_version_is_refused(run: Run, club: str, address: Path) -> None:
+def test_a_database_of_another_version_is_refused(run, club, address):
     with sqlite3.connect(address) as connection:
         connection.execute("UPDATE alembic_version SET version_num = 'v9999'")
     told = run("club", "list")
@@ -69,7 +69,7 @@ def test_a_database_of_another_version_is_refused(run: Run, club: str, address: 
     assert run("db", "upgrade").exit_code == 1
 
 
-def test_an_address_that_is_none_is_told_without_its_password(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_address_that_is_none_is_told_without_its_password(run, monkeypatch):
     monkeypatch.setenv("DATABASE_URL", "mysql://court:secret@db/x")
     told = run("db", "check")
     assert told.exit_code == 1
@@ -77,7 +77,7 @@ def test_an_address_that_is_none_is_told_without_its_password(run: Run, monkeypa
     assert "secret" not in told.output
 
 
-def test_a_database_that_is_away_is_told_in_one_line(run: Run, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_a_database_that_is_away_is_told_in_one_line(run, monkeypatch, tmp_path):
     away = f"postgresql://court:secret@/none?host={tmp_path}"
     monkeypatch.setenv("DATABASE_URL", away)
     for words in (("db", "check"), ("db", "upgrade"), ("club", "list"), ("serve",)):
@@ -88,7 +88,7 @@ def test_a_database_that_is_away_is_told_in_one_line(run: Run, monkeypatch: pyte
         assert "Traceback" not in told.output
 
 
-def test_a_backup_is_a_whole_database_and_never_written_over(run: Run, club: str, tmp_path: Path) -> None:
+def test_a_backup_is_a_whole_database_and_never_written_over(run, club, tmp_path):
     copy = tmp_path / "copy.db"
     assert run("db", "backup", copy).exit_code == 0
     for place in (copy, tmp_path / "no folder" / "copy.db"):
@@ -98,13 +98,13 @@ def test_a_backup_is_a_whole_database_and_never_written_over(run: Run, club: str
     assert club in run("club", "list", env={**os.environ, "TACTICAPI_DB": str(copy)}).output
 
 
-def test_clubs_are_listed_with_their_retention(run: Run, club: str) -> None:
+def test_clubs_are_listed_with_their_retention(run, club):
     assert run("club", "list").output.split("  ") == [club, "Two Kilns", "1095 days", "365 days\n"]
     for words in (("club", "create", " "), ("token", "create", club), ("token", "create", club, "--scope", "all")):
         assert run(*words).exit_code == 2
 
 
-def test_a_token_is_shown_once_and_opens_its_club_until_it_is_revoked(run: Run, club: str, services: Services) -> None:
+def test_a_token_is_shown_once_and_opens_its_club_until_it_is_revoked(run, club, services):
     made = run("token", "create", club, "--scope", "read", "--scope", "observe", "--expires-days", 30, "--label", "Ida")
     secret = made.stdout.strip()
     opened = clubs.authenticate(services, secret)
@@ -129,9 +129,7 @@ def test_a_token_is_shown_once_and_opens_its_club_until_it_is_revoked(run: Run, 
         ("replay", NOTHING),
     ],
 )
-def test_what_is_not_there_ends_with_one(
-    run: Run, club: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...]
-) -> None:
+def test_what_is_not_there_ends_with_one(run, club, tmp_path, monkeypatch, words):
     monkeypatch.chdir(tmp_path)
     told = run(*words)
     assert told.exit_code == 1, words
@@ -139,9 +137,7 @@ def test_what_is_not_there_ends_with_one(
     assert not Path("none.jsonl").exists()
 
 
-def test_a_club_moves_to_another_database(
-    run: Run, club: str, services: Services, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_club_moves_to_another_database(run, club, services, tmp_path, monkeypatch):
     players.create(services, club, "opponent", "Sleet")
     file = tmp_path / "club.jsonl"
     assert run("export", club, "-o", file).exit_code == 0
@@ -153,7 +149,7 @@ def test_a_club_moves_to_another_database(
     assert here == there
 
 
-def test_an_export_that_is_cut_off_brings_nothing(run: Run, club: str, tmp_path: Path) -> None:
+def test_an_export_that_is_cut_off_brings_nothing(run, club, tmp_path):
     file = tmp_path / "club.jsonl"
     file.write_text("".join(run("export", club).stdout.splitlines(keepends=True)[:-1]))
     told = run("import", file, env={**os.environ, "TACTICAPI_DB": str(tmp_path / "kept.db")})
@@ -161,7 +157,7 @@ def test_an_export_that_is_cut_off_brings_nothing(run: Run, club: str, tmp_path:
     assert "line" in told.stderr
 
 
-def test_a_player_is_erased_after_a_question(run: Run, club: str, services: Services) -> None:
+def test_a_player_is_erased_after_a_question(run, club, services):
     player = players.create(services, club, "opponent", "Sleet").id
     assert run("erase", player, input="n\n").exit_code == 1
     assert [one.id for one in players.find(services, club)] == [player]
@@ -169,7 +165,7 @@ def test_a_player_is_erased_after_a_question(run: Run, club: str, services: Serv
     assert players.find(services, club) == []
 
 
-def test_a_drafted_token_opens_the_first_club_of_an_empty_database(run: Run, address: Path, adviser: Adviser) -> None:
+def test_a_drafted_token_opens_the_first_club_of_an_empty_database(run, address, adviser):
     run("db", "upgrade")
     text = run("token", "draft").stdout.strip()
     services = Services(open_engine(f"sqlite:///{address}"), adviser)
@@ -203,12 +199,12 @@ def served(
     return serve
 
 
-def test_a_local_serve_makes_the_database_and_needs_no_token(served: Any, address: Path) -> None:
+def test_a_local_serve_makes_the_database_and_needs_no_token(served, address):
     assert served()[1:] == (True, "1")
     assert address.exists()
 
 
-def test_beyond_this_machine_nothing_is_served_without_a_token_unless_told(served: Any, club: str, run: Run) -> None:
+def test_beyond_this_machine_nothing_is_served_without_a_token_unless_told(served, club, run):
     told, listens, _ = served(*BEYOND)
     assert (told.exit_code, listens) == (2, False)
     assert "tacticapi token create" in told.stderr
@@ -219,7 +215,7 @@ def test_beyond_this_machine_nothing_is_served_without_a_token_unless_told(serve
     assert served(*BEYOND, TACTICAPI_ALLOW_OPEN="1")[1:] == (True, None)
 
 
-def test_the_first_token_comes_from_the_environment(served: Any, run: Run) -> None:
+def test_the_first_token_comes_from_the_environment(served, run):
     first = {"TACTICAPI_FIRST_TOKEN": run("token", "draft").stdout.strip()}
     assert served(*BEYOND, **first)[1:] == (True, None)
     assert len(run("club", "list").stdout.splitlines()) == 1
@@ -232,16 +228,14 @@ def test_the_first_token_comes_from_the_environment(served: Any, run: Run) -> No
     assert "letmein" not in told.output
 
 
-def test_a_database_of_another_version_is_not_served(served: Any, address: Path) -> None:
+def test_a_database_of_another_version_is_not_served(served, address):
     address.touch()
     told, listens, _ = served()
     assert (told.exit_code, listens) == (1, False)
     assert "run `tacticapi db upgrade`" in told.stderr
 
 
-def test_a_sweep_says_by_its_status_that_a_club_could_not_be_swept(
-    run: Run, club: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_sweep_says_by_its_status_that_a_club_could_not_be_swept(run, club, monkeypatch):
     assert run("retention", "sweep").exit_code == 0
     monkeypatch.setattr(retention, "sweep", lambda services: SweepResult(matches=2, failed=1))
     told = run("retention", "sweep")

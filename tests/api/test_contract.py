@@ -9,19 +9,15 @@ from typing import Any
 
 import pytest
 import yaml
-from flask import Flask
-from flask.testing import FlaskClient
 from jsonschema_rs import Draft202012Validator, ValidationError
 from openapi_spec_validator import OpenAPIV31SpecValidator
 
 from openapi.document import REGENERATE, document, yaml_text
-from tacticapi.advice import Adviser
 from tacticapi.api.contract import METHODS
 from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 
 from ..cases import cases
-from .conftest import Validate
 
 FILE = Path(__file__).parents[2] / "openapi" / "openapi.yaml"
 MOMENTS = [moment.value for moment in Moment]
@@ -45,17 +41,17 @@ def operations(published: dict[str, Any]) -> list[tuple[str, str, dict[str, Any]
     return [(m, address, path[m]) for address, path in published["paths"].items() for m in path.keys() & METHODS]
 
 
-def test_the_file_is_what_the_application_says(app: Flask, adviser: Adviser) -> None:
+def test_the_file_is_what_the_application_says(app, adviser):
     same = yaml_text(document(app, adviser)) == FILE.read_text(encoding="utf-8")
     assert same, f"openapi/openapi.yaml is out of date; run: {REGENERATE}"
 
 
-def test_the_file_is_openapi(published: dict[str, Any]) -> None:
+def test_the_file_is_openapi(published):
     assert published["openapi"].startswith("3.1")
     OpenAPIV31SpecValidator(published).validate()
 
 
-def test_every_operation_is_described(published: dict[str, Any]) -> None:
+def test_every_operation_is_described(published):
     every = [operation for _, _, operation in operations(published)]
     assert len({operation["operationId"] for operation in every}) == len(every) >= 38
     for operation in every:
@@ -65,14 +61,14 @@ def test_every_operation_is_described(published: dict[str, Any]) -> None:
         assert "default" in operation["responses"]
 
 
-def test_every_route_is_in_the_file(app: Flask, published: dict[str, Any]) -> None:
+def test_every_route_is_in_the_file(app, published):
     pages = "pages."  # for people, not for programs
     rules = (rule for rule in app.url_map.iter_rules() if not rule.endpoint.startswith(pages))
     routes = {re.sub(r"<(?:id:)?(\w+)>", r"{\1}", rule.rule) for rule in rules}
     assert routes == set(published["paths"])
 
 
-def test_every_request_and_answer_has_an_example_of_the_shape_beside_it(published: dict[str, Any]) -> None:
+def test_every_request_and_answer_has_an_example_of_the_shape_beside_it(published):
     every = [*(one for _, _, one in operations(published)), published["components"]]
     told = [body for one in every for body in (one.get("requestBody", {}), *one["responses"].values())]
     found = [media for body in told for media in body.get("content", {}).values()]
@@ -84,7 +80,7 @@ def test_every_request_and_answer_has_an_example_of_the_shape_beside_it(publishe
     assert len(found) >= 80
 
 
-def test_each_list_of_words_has_one_name(published: dict[str, Any]) -> None:
+def test_each_list_of_words_has_one_name(published):
     def lists(node: Any) -> Iterator[list[Any]]:
         if isinstance(node, dict):
             if isinstance(node.get("enum"), list) and len(node["enum"]) > 1:
@@ -99,32 +95,32 @@ def test_each_list_of_words_has_one_name(published: dict[str, Any]) -> None:
     assert [*lists(published["paths"]), *(one for schema in schemas.values() for one in lists(schema))] == named
 
 
-def test_answers_are_open(published: dict[str, Any]) -> None:
+def test_answers_are_open(published):
     schemas = published["components"]["schemas"]
     found = reached(published, [operation["responses"] for _, _, operation in operations(published)]) | {"Problem"}
     assert len(found) > 100
     assert not [name for name in found if "additionalProperties: false" in yaml.dump(schemas[name])]
 
 
-def test_it_is_small(published: dict[str, Any]) -> None:
+def test_it_is_small(published):
     assert FILE.stat().st_size <= 280_000
     assert (
         sum(len(path.keys() & METHODS) for address, path in published["paths"].items() if address[:4] == "/v1/") <= 60
     )
 
 
-def test_parameters_stand_in_the_order_of_the_address(published: dict[str, Any]) -> None:
+def test_parameters_stand_in_the_order_of_the_address(published):
     for address, path in published["paths"].items():
         names = [one.get("name") or one["$ref"].rpartition("/")[2] for one in path.get("parameters", ())]
         assert names == re.findall(r"{(\w+)}", address)
 
 
-def test_no_member_is_called_as_its_schema(published: dict[str, Any]) -> None:
+def test_no_member_is_called_as_its_schema(published):
     for name, schema in published["components"]["schemas"].items():
         assert name.lower() not in {member.replace("_", "") for member in schema.get("properties", ())}
 
 
-def test_optional_fields_state_their_default(published: dict[str, Any]) -> None:
+def test_optional_fields_state_their_default(published):
     schemas = published["components"]["schemas"]
     assert schemas["Context"]["properties"]["coaching"]["default"] == "unknown"
     assert schemas["Format"]["properties"]["sets"]["default"] == 3
@@ -164,7 +160,7 @@ def references(node: Any) -> Iterator[str]:
         yield from references(below)
 
 
-def test_the_contract_takes_every_request_of_the_rule_cases(validator: Draft202012Validator) -> None:
+def test_the_contract_takes_every_request_of_the_rule_cases(validator):
     for case in cases():
         validator.validate(case.suggested)
 
@@ -182,9 +178,7 @@ def test_the_contract_takes_every_request_of_the_rule_cases(validator: Draft2020
         {"colour": "red"},
     ],
 )
-def test_the_contract_refuses_what_the_service_refuses(
-    client: FlaskClient, validator: Draft202012Validator, change: dict[str, Any]
-) -> None:
+def test_the_contract_refuses_what_the_service_refuses(client, validator, change):
     body = {**copy.deepcopy(demo_situation("set-break")), **change}
     assert not validator.is_valid(body)
     assert client.post("/v1/suggestions", json=body).status_code == 422
@@ -194,7 +188,7 @@ def kept_operations(published: dict[str, Any]) -> list[tuple[str, str, dict[str,
     return [one for one in operations(published) if all(one[2].get("security") or [{}])]
 
 
-def test_every_kept_operation_says_what_refuses_it(published: dict[str, Any]) -> None:
+def test_every_kept_operation_says_what_refuses_it(published):
     responses, every = published["components"]["responses"], kept_operations(published)
     assert len(every) > 25
     for method, address, operation in every:
@@ -205,7 +199,7 @@ def test_every_kept_operation_says_what_refuses_it(published: dict[str, Any]) ->
     assert "ETag" in responses["NOT_MODIFIED"]["headers"]
 
 
-def test_what_is_polled_or_edited_says_so(published: dict[str, Any]) -> None:
+def test_what_is_polled_or_edited_says_so(published):
     every, told = kept_operations(published), Counter[str]()
     for method, address, operation in every:
         names = {one.get("name") or one["$ref"].rpartition("/")[2] for one in operation.get("parameters", ())}
@@ -219,9 +213,7 @@ def test_what_is_polled_or_edited_says_so(published: dict[str, Any]) -> None:
 
 
 @pytest.mark.parametrize("moment", MOMENTS)
-def test_the_demo_is_valid_as_it_is_posted_and_as_it_is_answered(
-    client: FlaskClient, valid: Validate, moment: str
-) -> None:
+def test_the_demo_is_valid_as_it_is_posted_and_as_it_is_answered(client, valid, moment):
     body = demo_situation(moment)
     valid("Situation", body)
     for seen in body.get("observations", ()):
@@ -247,12 +239,12 @@ def test_the_demo_is_valid_as_it_is_posted_and_as_it_is_answered(
         ("Problem", {"status": "422"}),
     ],
 )
-def test_what_is_not_of_the_shape_is_not_valid(valid: Validate, name: str, wrong: Any) -> None:
+def test_what_is_not_of_the_shape_is_not_valid(valid, name, wrong):
     with pytest.raises(ValidationError):
         valid(name, wrong)
 
 
-def test_a_refusal_is_a_valid_problem(client: FlaskClient, valid: Validate) -> None:
+def test_a_refusal_is_a_valid_problem(client, valid):
     for refused in (client.post("/v1/suggestions", json={"moment": "lunch"}), client.get("/v1/tactics/none")):
         assert refused.status_code >= 400
         valid("Problem", refused.json)

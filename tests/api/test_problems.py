@@ -2,7 +2,6 @@
 
 import pytest
 from flask import Flask
-from flask.testing import FlaskClient
 from werkzeug.datastructures import WWWAuthenticate
 from werkzeug.exceptions import TooManyRequests, Unauthorized
 
@@ -12,7 +11,7 @@ from tacticapi.api.http.problems import ProblemSchema, shortened
 from tacticapi.rulebook.evaluator import TooManyMatches
 
 
-def test_a_fault_names_its_place_what_stood_there_and_what_was_expected(client: FlaskClient) -> None:
+def test_a_fault_names_its_place_what_stood_there_and_what_was_expected(client):
     body = {"moment": "set-break", "own": {"a/b~c": 1}, "observations": [{"what": "warmup.low_forehand", "rating": 9}]}
     response = client.post("/v1/suggestions", json=body)
     assert response.status_code == 422
@@ -26,18 +25,18 @@ def test_a_fault_names_its_place_what_stood_there_and_what_was_expected(client: 
     assert by_place["/own/a~1b~0c"]["value"] == 1
 
 
-def test_a_long_list_of_faults_is_cut_and_counted(client: FlaskClient) -> None:
+def test_a_long_list_of_faults_is_cut_and_counted(client):
     response = client.post("/v1/suggestions", json={"moment": "set-break", "observations": [{}] * 1000})
     assert response.json["detail"] == "1000 faults; the first 100 are listed"
     assert len(response.json["errors"]) == 100
 
 
-def test_a_doubled_slash_leads_to_the_address_that_is_meant(client: FlaskClient) -> None:
+def test_a_doubled_slash_leads_to_the_address_that_is_meant(client):
     response = client.get("/v1//rulebook")
     assert (response.status_code, response.headers["Location"]) == (308, "http://localhost/v1/rulebook")
 
 
-def test_answers_are_json_or_nothing(client: FlaskClient) -> None:
+def test_answers_are_json_or_nothing(client):
     assert client.get("/v1/rulebook", headers={"Accept": "text/html"}).status_code == 406
     assert client.get("/v1/rulebook", headers={"Accept": "text/html, */*;q=0.1"}).status_code == 200
     assert client.get("/v1/rulebook", headers={"Accept": "application/*"}).status_code == 200
@@ -68,13 +67,13 @@ def failing(adviser: Adviser) -> Flask:
     return app
 
 
-def test_headers_of_an_error_are_kept(failing: Flask) -> None:
+def test_headers_of_an_error_are_kept(failing):
     client = failing.test_client()
     assert client.get("/wait").headers["Retry-After"] == "7"
     assert client.get("/who").headers["WWW-Authenticate"].lower().startswith("bearer")
 
 
-def test_every_answer_carries_a_request_id_and_safe_headers(client: FlaskClient) -> None:
+def test_every_answer_carries_a_request_id_and_safe_headers(client):
     for response in (client.get("/livez"), client.get("/nothing"), client.post("/v1/suggestions", json=[])):
         assert len(response.headers["X-Request-ID"]) == 32
         assert response.headers["X-Content-Type-Options"] == "nosniff"
@@ -99,5 +98,5 @@ def test_every_answer_carries_a_request_id_and_safe_headers(client: FlaskClient)
         (None, None),
     ],
 )
-def test_a_value_is_shown_short(value: object, shown: object) -> None:
+def test_a_value_is_shown_short(value, shown):
     assert shortened(value) == shown

@@ -20,12 +20,12 @@ def observed(rulebook: Rulebook, **entry: Any) -> dict[tuple[str | int, ...], st
     return faults(rulebook, observations=[entry])
 
 
-def test_a_schema_that_only_describes_reads_nothing() -> None:
+def test_a_schema_that_only_describes_reads_nothing():
     with pytest.raises(RuntimeError, match=r"^a schema without a rulebook loads nothing$"):
         SituationSchema().load({"moment": "before-match", "own": {"volley": 3}})
 
 
-def test_null_means_unknown_wherever_something_is_optional(rulebook: Rulebook) -> None:
+def test_null_means_unknown_wherever_something_is_optional(rulebook):
     names = [name for name in SituationSchema().fields if name != "moment"]
     nothing = read_situation({"moment": "set-break"}, rulebook)
     assert read_situation({"moment": "set-break", **dict.fromkeys(names)}, rulebook) == nothing
@@ -41,7 +41,7 @@ def test_null_means_unknown_wherever_something_is_optional(rulebook: Rulebook) -
     assert read.points_played == PointsPlayed()
 
 
-def test_a_ready_made_situation_is_read_whole(rulebook: Rulebook) -> None:
+def test_a_ready_made_situation_is_read_whole(rulebook):
     situation = read_situation(demo_situation("set-break"), rulebook)
     assert situation.points_played == PointsPlayed(22, 34, 13, 33)
     assert situation.own_errors == OwnErrors(11, 32)
@@ -51,14 +51,14 @@ def test_a_ready_made_situation_is_read_whole(rulebook: Rulebook) -> None:
     assert situation.context["format"] == {"sets": 3, "final_set": "match-tie-break-10"}
 
 
-def test_an_observation_keeps_its_way_and_its_qualifiers(rulebook: Rulebook) -> None:
+def test_an_observation_keeps_its_way_and_its_qualifiers(rulebook):
     entry = {"what": "rally.against_high_ball", "wing": "backhand", "count": 2, "of": 5.0, "set": 1, "ref": "x"}
     (seen,) = read_situation({"moment": "set-break", "observations": [entry]}, rulebook).observations
     assert (seen.way, seen.count, seen.of, seen.wing, seen.set, seen.ref) == (Way.COUNT, 2, 5, Wing.BACKHAND, 1, "x")
     assert type(seen.of) is int
 
 
-def test_a_text_is_posted_as_value(rulebook: Rulebook) -> None:
+def test_a_text_is_posted_as_value(rulebook):
     entries = [
         {"what": "record.last_points", "value": "WWLl"},
         {"what": "conduct.change_of_play", "value": "stands closer"},
@@ -69,7 +69,7 @@ def test_a_text_is_posted_as_value(rulebook: Rulebook) -> None:
     assert ("observations", 0, "value") in observed(rulebook, what="record.last_points", value="WWLQ")
 
 
-def test_wind_and_heat_may_be_a_word_or_the_whole_of_it(rulebook: Rulebook) -> None:
+def test_wind_and_heat_may_be_a_word_or_the_whole_of_it(rulebook):
     word = read_situation({"moment": "set-break", "context": {"wind": "strong", "heat": "hot"}}, rulebook)
     assert word.context == {"wind": "strong", "heat": "hot"}
     wind = {"strength": "strong", "direction": {"north": "with", "south": None}}
@@ -78,19 +78,19 @@ def test_wind_and_heat_may_be_a_word_or_the_whole_of_it(rulebook: Rulebook) -> N
     assert read.context == {"wind": "strong", "wind_direction": {"north": "with"}, "heat_air_c": 33, "heat_wbgt": 28.5}
 
 
-def test_tries_of_one_tactic_add_up(rulebook: Rulebook) -> None:
+def test_tries_of_one_tactic_add_up(rulebook):
     tries = [{"tactic": "work-weaker-wing", "tried": 4, "won": 1}, {"tactic": "work-weaker-wing", "tried": 3, "won": 3}]
     read = read_situation({"moment": "set-break", "tries": tries}, rulebook)
     assert read.tries == (Tries("work-weaker-wing", 7, 4),)
 
 
-def test_the_advice_before_is_kept(rulebook: Rulebook) -> None:
+def test_the_advice_before_is_kept(rulebook):
     before = {"advice_id": "a", "first": "work-weaker-wing", "beliefs": {"weak_low_ball/forehand": 0.7}}
     read = read_situation({"moment": "set-break", "previous": before}, rulebook)
     assert read.previous == Previous("a", "work-weaker-wing", {"weak_low_ball/forehand": 0.7})
 
 
-def test_every_fault_is_told_at_once(rulebook: Rulebook) -> None:
+def test_every_fault_is_told_at_once(rulebook):
     found = faults(
         rulebook,
         limit="3",
@@ -131,21 +131,21 @@ def test_every_fault_is_told_at_once(rulebook: Rulebook) -> None:
         ({"what": "serve.tell", "value": ""}, "value"),
     ],
 )
-def test_an_observation_is_refused_where_it_is_wrong(rulebook: Rulebook, entry: dict[str, Any], place: str) -> None:
+def test_an_observation_is_refused_where_it_is_wrong(rulebook, entry, place):
     assert ("observations", 0, *place.split("/")) in observed(rulebook, **entry)
 
 
-def test_an_observation_without_a_way_of_saying_it_is_refused_as_a_whole(rulebook: Rulebook) -> None:
+def test_an_observation_without_a_way_of_saying_it_is_refused_as_a_whole(rulebook):
     assert observed(rulebook, what="warmup.footwork") == {("observations", 0): "one way of saying it: rating"}
 
 
-def test_a_score_is_judged_by_its_format(rulebook: Rulebook) -> None:
+def test_a_score_is_judged_by_its_format(rulebook):
     short = {"context": {"format": {"games": 4}}, "score": {"sets": [[4, 2]]}}
     assert read_situation({"moment": "set-break", **short}, rulebook).score == {"sets": [[4, 2]]}
     assert ("score", "sets", 0) in faults(rulebook, score={"sets": [[4, 2]]})
 
 
-def test_as_many_observations_as_a_long_match_gives_are_taken(rulebook: Rulebook) -> None:
+def test_as_many_observations_as_a_long_match_gives_are_taken(rulebook):
     entry = {"what": "warmup.low_forehand", "rating": 1}
     assert len(read_situation({"moment": "set-break", "observations": [entry] * 500}, rulebook).observations) == 500
     assert faults(rulebook, observations=[entry] * 10_001) == {("observations",): "a list of at most 1,000 items"}

@@ -41,7 +41,7 @@ def answers_of_a_process(hash_seed: str) -> str:
     return ran.stdout
 
 
-def test_two_processes_with_different_hash_seeds_give_the_same_bytes() -> None:
+def test_two_processes_with_different_hash_seeds_give_the_same_bytes():
     with ThreadPoolExecutor() as pool:
         one, other = pool.map(answers_of_a_process, ("1", "2"))
     assert one.count("\n") >= 2 * len(MOMENTS) + len(LISTS)
@@ -50,9 +50,7 @@ def test_two_processes_with_different_hash_seeds_give_the_same_bytes() -> None:
 
 @pytest.mark.parametrize("moment", MOMENTS)
 @pytest.mark.parametrize("seed", [1, 2])
-def test_the_order_in_which_things_were_seen_changes_no_belief_and_no_line(
-    client: FlaskClient, moment: str, seed: int
-) -> None:
+def test_the_order_in_which_things_were_seen_changes_no_belief_and_no_line(client, moment, seed):
     body = demo_situation(moment)
     shuffled = list(body["observations"])
     Random(seed).shuffle(shuffled)

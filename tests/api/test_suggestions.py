@@ -11,7 +11,6 @@ from flask.testing import FlaskClient
 from marshmallow import RAISE
 
 from tacticapi.api.suggestions import EXPLANATIONS, OF_EXPLANATIONS, PARTS, AdviceSchema, ExplanationSchema
-from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
 
@@ -34,7 +33,7 @@ def advised(client: FlaskClient, body: dict[str, Any], include: str | None = EVE
 
 
 @pytest.mark.parametrize("moment", MOMENTS)
-def test_an_answer_has_the_published_shape(client: FlaskClient, moment: str) -> None:
+def test_an_answer_has_the_published_shape(client, moment):
     answer = advised(client, demo_situation(moment))
     assert list(answer) == [name for name in ORDER if name in answer]
     assert set(ORDER) - answer.keys() <= {"score"}
@@ -43,7 +42,7 @@ def test_an_answer_has_the_published_shape(client: FlaskClient, moment: str) -> 
 
 
 @pytest.mark.parametrize("moment", MOMENTS)
-def test_only_the_parts_that_are_asked_for_are_told(client: FlaskClient, moment: str) -> None:
+def test_only_the_parts_that_are_asked_for_are_told(client, moment):
     whole, short = (advised(client, demo_situation(moment), include) for include in (EVERY_PART, None))
     assert whole.keys() - short.keys() == set(PARTS) - {EXPLANATIONS}
     for told, line in zip(short["suggestions"], whole["suggestions"], strict=True):
@@ -52,14 +51,14 @@ def test_only_the_parts_that_are_asked_for_are_told(client: FlaskClient, moment:
         assert advised(client, demo_situation(moment), part)[part] == whole[part]
 
 
-def test_a_change_of_ends_is_told_in_six_kilobytes_with_what_somebody_must_read(client: FlaskClient) -> None:
+def test_a_change_of_ends_is_told_in_six_kilobytes_with_what_somebody_must_read(client):
     assert len(client.post("/v1/suggestions", json=demo_situation("change-of-ends")).data) <= 6_000
     body = {"moment": "change-of-ends", "own": {"favourite_pattern": "somehow not myself today"}}
     (unread,) = advised(client, body, None)["unused"]
     assert unread["text"] == "somehow not myself today"
 
 
-def test_what_has_no_value_is_absent(client: FlaskClient) -> None:
+def test_what_has_no_value_is_absent(client):
     def values(node: Any) -> Iterator[Any]:
         for below in node.values() if isinstance(node, dict) else node if isinstance(node, list) else ():
             yield below
@@ -70,7 +69,7 @@ def test_what_has_no_value_is_absent(client: FlaskClient) -> None:
         assert not any(value is None for value in values(told))
 
 
-def test_the_same_body_gets_the_same_bytes_but_for_the_id(client: FlaskClient) -> None:
+def test_the_same_body_gets_the_same_bytes_but_for_the_id(client):
     body = demo_situation("set-break")
     first, second = (client.post("/v1/suggestions", json=body) for _ in range(2))
     ids = [json.loads(response.data)["advice_id"] for response in (first, second)]
@@ -79,9 +78,7 @@ def test_the_same_body_gets_the_same_bytes_but_for_the_id(client: FlaskClient) -
     assert first.data.replace(ids[0].encode(), b"") == second.data.replace(ids[1].encode(), b"")
 
 
-def test_beliefs_name_every_trait_and_wing_in_the_order_of_the_rulebook(
-    client: FlaskClient, rulebook: Rulebook
-) -> None:
+def test_beliefs_name_every_trait_and_wing_in_the_order_of_the_rulebook(client, rulebook):
     answer = advised(client, demo_situation("before-match"), "beliefs")
     expected = [(trait.id, wing) for trait in rulebook.traits.values() for wing in trait.wings]
     assert [(belief["trait"], belief.get("wing")) for belief in answer["beliefs"]] == expected
@@ -90,7 +87,7 @@ def test_beliefs_name_every_trait_and_wing_in_the_order_of_the_rulebook(
 MISSES = {"what": "rally.backhand_errors", "count": 12, "of": 30}
 
 
-def test_the_profile_says_the_share_beside_the_usual_one(client: FlaskClient) -> None:
+def test_the_profile_says_the_share_beside_the_usual_one(client):
     first, *others = advised(client, {"moment": "change-of-ends", "observations": [MISSES]})["profile"]
     assert (first["quality"], first["player"], first.get("wing")) == ("wing", "opponent", "backhand")
     assert (first["what"], first["says"]) == ("rally.backhand_errors", "backhand errors")
@@ -100,7 +97,7 @@ def test_the_profile_says_the_share_beside_the_usual_one(client: FlaskClient) ->
     assert [(one["quality"], one["seen"]) for one in others] == [("strokes", {"count": 0, "of": 0})]
 
 
-def test_the_profile_tells_both_players_by_their_own_level(client: FlaskClient) -> None:
+def test_the_profile_tells_both_players_by_their_own_level(client):
     seen = [MISSES, {"what": "record.first_serves_in", "count": 20, "of": 40}]
     levels = ({"level": "tour"}, {"level": "junior"})
     by_level = [
@@ -114,7 +111,7 @@ def test_the_profile_tells_both_players_by_their_own_level(client: FlaskClient) 
 
 
 @pytest.mark.parametrize("include", ["everything", "beliefs,", "beliefs profile", ""])
-def test_an_unknown_part_is_refused(client: FlaskClient, include: str) -> None:
+def test_an_unknown_part_is_refused(client, include):
     response = client.post("/v1/suggestions", json={"moment": "set-break"}, query_string={"include": include})
     told = response.get_json()
     assert (response.status_code, told["type"]) == (422, "/problems/invalid-query")
@@ -123,7 +120,7 @@ def test_an_unknown_part_is_refused(client: FlaskClient, include: str) -> None:
     assert "beliefs, profile" in error["expected"]
 
 
-def test_figures_are_rounded_for_reading(client: FlaskClient) -> None:
+def test_figures_are_rounded_for_reading(client):
     answer = advised(client, demo_situation("set-break"))
     for suggestion in answer["suggestions"]:
         figures = [figure for figure in (suggestion.get("worth") or {}).values() if isinstance(figure, float)]
@@ -134,7 +131,7 @@ def test_figures_are_rounded_for_reading(client: FlaskClient) -> None:
 
 
 @pytest.mark.parametrize("moment", MOMENTS)
-def test_only_what_sends_a_ball_claims_a_worth(client: FlaskClient, rulebook: Rulebook, moment: str) -> None:
+def test_only_what_sends_a_ball_claims_a_worth(client, rulebook, moment):
     answer = advised(client, {**demo_situation(moment), "limit": 10})
     for line in answer["suggestions"]:
         assert (line.get("worth") is None) == (rulebook.tactics[line["tactic"]].price is None)
@@ -146,7 +143,7 @@ def test_only_what_sends_a_ball_claims_a_worth(client: FlaskClient, rulebook: Ru
             assert line["worth"]["pays_in"] >= 0.6
 
 
-def test_a_belief_that_the_last_advice_did_not_name_had_not_moved(client: FlaskClient) -> None:
+def test_a_belief_that_the_last_advice_did_not_name_had_not_moved(client):
     before = {"advice_id": "a", "beliefs": {"weak_forehand": 0.25}}
     body = {"moment": "change-of-ends", "observations": [MISSES]}
     assert advised(client, body)["changed"] == []
@@ -158,7 +155,7 @@ def test_a_belief_that_the_last_advice_did_not_name_had_not_moved(client: FlaskC
     assert all(one["before"] == prior[one["trait"], one.get("wing")] for one in changed)
 
 
-def test_a_reason_points_at_what_was_posted(client: FlaskClient) -> None:
+def test_a_reason_points_at_what_was_posted(client):
     body = demo_situation("set-break")
     reasons = [reason for s in advised(client, body)["suggestions"] for reason in s["because"]]
     pointed = [reason for reason in reasons if reason.get("observation") is not None]
@@ -185,9 +182,7 @@ SMASHES = {"what": "net.set_smash_direction", "count": 3, "of": 4}
         ),
     ],
 )
-def test_a_reason_tells_what_was_posted(
-    client: FlaskClient, seen: list[dict[str, Any]], tactic: str, reason: dict[str, Any]
-) -> None:
+def test_a_reason_tells_what_was_posted(client, seen, tactic, reason):
     context = {"coaching": "permitted", "device": "coach"}
     answer = advised(client, {"moment": "set-break", "context": context, "observations": seen, "limit": 10})
     (told,) = next(s["because"] for s in answer["suggestions"] if s["tactic"] == tactic)
@@ -195,7 +190,7 @@ def test_a_reason_tells_what_was_posted(
     assert told["what"] == seen[-1]["what"]
 
 
-def test_what_moved_nothing_is_named_with_its_ref(client: FlaskClient) -> None:
+def test_what_moved_nothing_is_named_with_its_ref(client):
     entry = {"what": "serve.first_serves_in", "count": 3, "of": 5, "ref": "mine"}
     answer = advised(client, {"moment": "after-warm-up", "observations": [entry]})
     (unused,) = answer["unused"]
@@ -203,20 +198,20 @@ def test_what_moved_nothing_is_named_with_its_ref(client: FlaskClient) -> None:
     assert "phase" in unused["why"]
 
 
-def test_a_limit_stands_above_that_of_the_moment(client: FlaskClient) -> None:
+def test_a_limit_stands_above_that_of_the_moment(client):
     body = demo_situation("change-of-ends")
     assert len(advised(client, body)["suggestions"]) == 2
     assert [s["rank"] for s in advised(client, {**body, "limit": 1})["suggestions"]] == [1]
 
 
-def test_where_coaching_is_barred_only_safety_and_the_notice_stand(client: FlaskClient) -> None:
+def test_where_coaching_is_barred_only_safety_and_the_notice_stand(client):
     body = demo_situation("change-of-ends")
     body["context"]["coaching"] = "not-permitted"
     answer = advised(client, body)
     assert {name for name, value in answer.items() if value} == {"advice_id", "moment", "rulebook", "notice"}
 
 
-def test_an_explanation_adds_the_trace_to_the_same_advice(client: FlaskClient) -> None:
+def test_an_explanation_adds_the_trace_to_the_same_advice(client):
     body = demo_situation("change-of-ends")
     advice = advised(client, body)
     told = client.post("/v1/explanations", json=body).json
@@ -229,7 +224,7 @@ def test_an_explanation_adds_the_trace_to_the_same_advice(client: FlaskClient) -
     assert shown <= {why["tactic"] for why in told["why"] if why.get("verdict") == "suggested"}
 
 
-def test_an_explanation_says_what_a_tactic_still_needs(client: FlaskClient) -> None:
+def test_an_explanation_says_what_a_tactic_still_needs(client):
     body = {"moment": "change-of-ends"}
     (why,) = client.post("/v1/explanations?tactic=keep-net-rusher-back", json=body).json["why"]
     assert why["tactic"] == "keep-net-rusher-back"
@@ -237,7 +232,7 @@ def test_an_explanation_says_what_a_tactic_still_needs(client: FlaskClient) -> N
     assert why["unmet"]
 
 
-def test_an_explained_price_adds_up(client: FlaskClient, rulebook: Rulebook) -> None:
+def test_an_explained_price_adds_up(client, rulebook):
     told = client.post("/v1/explanations", json=demo_situation("change-of-ends")).json
     prices = {why["tactic"]: why["price"] for why in told["why"]}
     assert {name for name, lines in prices.items() if lines} == {t.id for t in rulebook.tactics.values() if t.price}
@@ -248,7 +243,7 @@ def test_an_explained_price_adds_up(client: FlaskClient, rulebook: Rulebook) -> 
         assert share / 100 * tried - costs == pytest.approx(total, abs=0.02), last
 
 
-def test_safety_beyond_the_limit_is_told_as_shown(client: FlaskClient) -> None:
+def test_safety_beyond_the_limit_is_told_as_shown(client):
     context = {"coaching": "permitted", "device": "coach", "heat": {"air_c": 33}}
     body = {"moment": "set-break", "limit": 1, "own": {"pain_now": 1, "pain_site": "knee"}, "context": context}
     told = client.post("/v1/explanations", json=body).json
@@ -258,7 +253,7 @@ def test_safety_beyond_the_limit_is_told_as_shown(client: FlaskClient) -> None:
     assert why["spare-a-sore-spot"] == ("suggested", "shown as safety")
 
 
-def test_nothing_is_explained_where_nothing_may_be_advised_nor_a_tactic_that_nobody_knows(client: FlaskClient) -> None:
+def test_nothing_is_explained_where_nothing_may_be_advised_nor_a_tactic_that_nobody_knows(client):
     body = demo_situation("change-of-ends")
     body["context"]["device"] = "nobody"
     told = client.post("/v1/explanations", json=body).json
@@ -269,7 +264,7 @@ def test_nothing_is_explained_where_nothing_may_be_advised_nor_a_tactic_that_nob
 
 
 @pytest.mark.parametrize("won", [0, 1390, 2000])
-def test_as_many_tries_as_a_match_has_points_are_judged_and_more_are_refused(client: FlaskClient, won: int) -> None:
+def test_as_many_tries_as_a_match_has_points_are_judged_and_more_are_refused(client, won):
     tries = [{"tactic": "work-weaker-wing", "tried": 2000, "won": won}]
     assert advised(client, {**demo_situation("change-of-ends"), "tries": tries})["plan"]
     more = [*tries, {"tactic": "swap-serve-spots", "tried": 1, "won": 0}, {**tries[0], "tried": 1, "won": 0}]

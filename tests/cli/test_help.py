@@ -30,7 +30,7 @@ def spoken(path: tuple[str, ...]) -> str:
 
 
 @pytest.mark.parametrize("path", commands(), ids=spoken)
-def test_every_command_shows_an_example_of_itself(path: tuple[str, ...]) -> None:
+def test_every_command_shows_an_example_of_itself(path):
     told = CliRunner().invoke(main, [*path, "--help"])
     assert told.exit_code == 0
     _, found, examples = told.output.partition("Example")
@@ -38,7 +38,7 @@ def test_every_command_shows_an_example_of_itself(path: tuple[str, ...]) -> None
     assert f"{spoken(path)} " in examples or f"{spoken(path)}\n" in examples
 
 
-def test_the_list_of_commands_needs_no_more_than_the_command_line() -> None:
+def test_the_list_of_commands_needs_no_more_than_the_command_line():
     ask = "import sys; from tacticapi.cli import main; main(['--help'], standalone_mode=False); print(*sys.modules)"
     told = subprocess.run([sys.executable, "-c", ask], check=True, capture_output=True, text=True).stdout
     listed, modules = told[: told.index("Exit statuses")], set(told.splitlines()[-1].split())
@@ -46,7 +46,7 @@ def test_the_list_of_commands_needs_no_more_than_the_command_line() -> None:
     assert not modules & {"flask", "numpy", "scipy", "sqlalchemy", "durable", "gunicorn", "yaml"}
 
 
-def test_the_statuses_stand_under_the_help_and_in_the_documentation() -> None:
+def test_the_statuses_stand_under_the_help_and_in_the_documentation():
     help_text = re.sub(r"\s+", " ", CliRunner().invoke(main, ["--help"]).output)
     document = DOCUMENT.read_text(encoding="utf-8")
     for status, meaning in MEANINGS.items():
@@ -55,14 +55,14 @@ def test_the_statuses_stand_under_the_help_and_in_the_documentation() -> None:
     assert len(re.findall(r"^\| \d \|", document, re.MULTILINE)) == len(MEANINGS)
 
 
-def test_the_documentation_names_every_command() -> None:
+def test_the_documentation_names_every_command():
     document = DOCUMENT.read_text(encoding="utf-8")
     for path in commands():
         if path:
             assert f"`{path[-1]}`" in document or f"`{spoken(path)}" in document, spoken(path)
 
 
-def test_what_cannot_be_done_what_cannot_be_used_and_what_is_done_end_differently(tmp_path: Path) -> None:
+def test_what_cannot_be_done_what_cannot_be_used_and_what_is_done_end_differently(tmp_path):
     run = CliRunner()
     nowhere = {"TACTICAPI_DB": str(tmp_path / "none.db")}
     assert run.invoke(main, ["db", "check"], env=nowhere).exit_code == 1

@@ -26,17 +26,17 @@ def shown_on(stream: io.StringIO, monkeypatch: pytest.MonkeyPatch) -> str:
     return stream.getvalue()
 
 
-def test_a_terminal_is_shown_how_far_long_work_has_come(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_terminal_is_shown_how_far_long_work_has_come(monkeypatch):
     shown = shown_on(Terminal(), monkeypatch)
     assert "Importing" in shown
     assert "100%" in shown
 
 
-def test_a_file_or_a_pipe_is_shown_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_file_or_a_pipe_is_shown_nothing(monkeypatch):
     assert shown_on(io.StringIO(), monkeypatch) == ""
 
 
-def test_bash_completes_a_command(tmp_path: Path) -> None:
+def test_bash_completes_a_command(tmp_path):
     script = CliRunner().invoke(main, env={"_TACTICAPI_COMPLETE": "bash_source"}, prog_name="tacticapi")
     assert script.exit_code == 0
     (tmp_path / "script").write_text(script.output)

@@ -26,7 +26,7 @@ def match(client: Client) -> Match:
     return client.match(own=own, opponent=opponent, context=EVENT, first_server="own")
 
 
-def test_advice_is_told_in_parts_and_explained(client: Client, match: Match) -> None:
+def test_advice_is_told_in_parts_and_explained(client, match):
     situation = demo_situation("change-of-ends")
     told, whole = client.suggest(situation), client.suggest(situation, include=["beliefs", "profile"])
     assert told["suggestions"][0]["because"][0]["text"]
@@ -41,7 +41,7 @@ def test_advice_is_told_in_parts_and_explained(client: Client, match: Match) -> 
     assert client.given_advice(live["advice_id"])["beliefs"] == more["beliefs"]
 
 
-def test_scores_serves_court_and_ball_are_calculated_and_drawn(client: Client) -> None:
+def test_scores_serves_court_and_ball_are_calculated_and_drawn(client):
     chances = client.win_chance(point_chances={"own_serve": 0.65, "opponent_serve": 0.60}, score={"server": "own"})
     assert chances["match"]["chance"] > 0.5
     table = client.importance(points_played={}, score={"games": [4, 4], "server": "own"})
@@ -53,7 +53,7 @@ def test_scores_serves_court_and_ball_are_calculated_and_drawn(client: Client) -
     assert client.court_picture("court-position", ball)._repr_svg_().startswith("<svg")
 
 
-def test_the_rulebook_is_read_page_by_page(client: Client) -> None:
+def test_the_rulebook_is_read_page_by_page(client):
     counts = client.rulebook()["counts"]
     lists = {"kinds": client.vocabulary, "traits": client.traits, "tactics": client.tactics, "sources": client.sources}
     assert {name: sum(1 for _ in read()) for name, read in lists.items()} == {name: counts[name] for name in lists}
@@ -63,7 +63,7 @@ def test_the_rulebook_is_read_page_by_page(client: Client) -> None:
     assert client.ready()["status"] == "ready"
 
 
-def test_what_was_seen_changes_the_advice_and_a_poll_costs_nothing(match: Match) -> None:
+def test_what_was_seen_changes_the_advice_and_a_poll_costs_nothing(match):
     before = match.advice("after-warm-up")
     assert match.advice("after-warm-up") is before
     match.saw("warmup.middle_ball_on_forehand", 7, of=8)
@@ -74,7 +74,7 @@ def test_what_was_seen_changes_the_advice_and_a_poll_costs_nothing(match: Match)
     assert match.advice("after-warm-up", limit=1) is not after
 
 
-def test_a_miscount_is_put_right_and_a_slip_taken_back(match: Match) -> None:
+def test_a_miscount_is_put_right_and_a_slip_taken_back(match):
     wrong = match.saw("warmup.middle_ball_on_forehand", 7, of=8)
     right = match.correct(wrong, count=2)
     assert right.posted == {"what": "warmup.middle_ball_on_forehand", "count": 2, "of": 8}
@@ -89,7 +89,7 @@ def test_a_miscount_is_put_right_and_a_slip_taken_back(match: Match) -> None:
     assert match.set_score(sets=[[6, 4]], games=[1, 0], server="own")["score"]["sets"] == [[6, 4]]
 
 
-def test_of_many_lines_each_is_answered(match: Match) -> None:
+def test_of_many_lines_each_is_answered(match):
     good, bad = {"what": "warmup.high_backhand", "rating": 1}, {"what": "warmup.high_backhand", "rating": 9}
     lines = match.saw_many([good, bad, *[good] * 1_000])
     assert len(lines) == 1_002
@@ -101,7 +101,7 @@ def test_of_many_lines_each_is_answered(match: Match) -> None:
     assert len(list(islice(match.entries("observations"), 120))) == 120
 
 
-def test_pictures_the_card_and_the_debrief_are_shown(match: Match) -> None:
+def test_pictures_the_card_and_the_debrief_are_shown(match):
     with pytest.raises(NotFound):
         match.picture("win-curve", moment="set-break")
     match.saw("warmup.high_backhand", rating=1)
@@ -118,7 +118,7 @@ def test_pictures_the_card_and_the_debrief_are_shown(match: Match) -> None:
     assert shown.count('"') == 6, "the page stands escaped in one attribute"
 
 
-def test_a_refusal_names_every_fault(match: Match) -> None:
+def test_a_refusal_names_every_fault(match):
     with pytest.raises(Invalid, match=r"(?s)^422 .*- /rating: expected .* found 9\n.*request \w+") as told:
         match.saw("warmup.high_backhand", rating=9)
     assert told.value.status == 422
@@ -127,7 +127,7 @@ def test_a_refusal_names_every_fault(match: Match) -> None:
     assert told.value.document["errors"][0]["value"] == 9
 
 
-def test_what_is_not_there_is_not_found(client: Client) -> None:
+def test_what_is_not_there_is_not_found(client):
     with pytest.raises(NotFound):
         client.match(str(uuid4()))
     with pytest.raises(NotFound):
@@ -136,7 +136,7 @@ def test_what_is_not_there_is_not_found(client: Client) -> None:
         client.match(own="Larch")
 
 
-def test_a_notebook_that_is_run_again_goes_on_with_the_same_match(client: Client) -> None:
+def test_a_notebook_that_is_run_again_goes_on_with_the_same_match(client):
     names = {"own": f"Larch {uuid4()}", "opponent": f"Sleet {uuid4()}"}
     first = client.match(**names, context=EVENT)
     again = client.match(**names, context=EVENT)
@@ -149,7 +149,7 @@ def test_a_notebook_that_is_run_again_goes_on_with_the_same_match(client: Client
     assert len(list(client.matches(own_id=first.record.get("own_id")))) == 2
 
 
-def test_a_players_facts_are_kept_up_to_date(client: Client) -> None:
+def test_a_players_facts_are_kept_up_to_date(client):
     label = f"Sleet {uuid4()}"
     made = client.player("opponent", label, facts={"handedness": "left"})
     assert client.player("opponent", label, facts={"handedness": "left"})["version"] == made["version"]
@@ -158,7 +158,7 @@ def test_a_players_facts_are_kept_up_to_date(client: Client) -> None:
     assert list(client.players(label=label)) == []
 
 
-def test_a_match_is_told_from_warm_up_to_debrief(client: Client, match: Match) -> None:
+def test_a_match_is_told_from_warm_up_to_debrief(client, match):
     match.saw_many(demo_situation("after-match")["observations"])
     for winner in ("own", "own", "opponent", "own", "own"):
         match.point(winner)
@@ -189,18 +189,18 @@ def schemas(adviser: Adviser) -> dict[str, Any]:
 
 
 @pytest.mark.parametrize("kind", [Client, Match])
-def test_every_schema_that_a_method_names_is_in_the_contract(kind: type, schemas: dict[str, Any]) -> None:
+def test_every_schema_that_a_method_names_is_in_the_contract(kind, schemas):
     texts = [vars(kind)[name].__doc__ or "" for name in vars(kind) if callable(vars(kind)[name])]
     named = {name for text in texts for name in re.findall(r"`([A-Z]\w+)`", text)}
     assert named
     assert named <= schemas.keys()
 
 
-def test_what_was_seen_has_exactly_the_members_of_the_contract(schemas: dict[str, Any]) -> None:
+def test_what_was_seen_has_exactly_the_members_of_the_contract(schemas):
     assert {"what", "count", "of", *Seen.__annotations__} == set(schemas["Observation"]["properties"])
 
 
-def test_the_client_needs_requests_and_nothing_else_of_the_service() -> None:
+def test_the_client_needs_requests_and_nothing_else_of_the_service():
     script = (
         "import sys, requests; before = set(sys.modules); import tacticapi.client\n"
         "other = {name for name in set(sys.modules) - before if not (name + '.').startswith('tacticapi.client.')}\n"

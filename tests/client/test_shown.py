@@ -31,7 +31,7 @@ ADVICE = Advice(
         "changed": [],
         "look_for": [],
         "notice": ["Check the event's rules."],
-    },
+    }
 )
 ESTIMATE = {
     "quality": "wing", "player": "opponent", "wing": "backhand", "what": "rally.backhand_errors",
@@ -45,7 +45,7 @@ def details(**changes: Any) -> str:
 
 
 @pytest.mark.parametrize("shown", [str(ADVICE), ADVICE._repr_html_().replace("&#x27;", "'")], ids=["text", "page"])
-def test_in_short_safety_comes_first_then_say_because_and_look_again_then_plan_and_notice(shown: str) -> None:
+def test_in_short_safety_comes_first_then_say_because_and_look_again_then_plan_and_notice(shown):
     words = (
         "Stop in the shade. Follow the local code.", "1. Heavy and high", "   Because missed 4 of 5",
         "   Look again after 4 lost", "2. Heavy and high", "hard to hit down", "Plan: keep: ",
@@ -56,7 +56,7 @@ def test_in_short_safety_comes_first_then_say_because_and_look_again_then_plan_a
     assert "Worth" not in shown
 
 
-def test_the_details_of_a_suggestion_are_its_reasons_worth_and_source() -> None:
+def test_the_details_of_a_suggestion_are_its_reasons_worth_and_source():
     for words in ("missed 4 of 5 above", "a large gain; it pays against 8 in 10 such players", "common practice",
                   "They step", "ad court wide (their backhand)", "Stop in the shade."):  # fmt: skip
         assert words in details()
@@ -65,7 +65,7 @@ def test_the_details_of_a_suggestion_are_its_reasons_worth_and_source() -> None:
     assert "Worth" not in details(suggestions=[{**LINE, "worth": None}])
 
 
-def test_the_profile_is_told_in_shares_of_a_hundred_the_surest_first() -> None:
+def test_the_profile_is_told_in_shares_of_a_hundred_the_surest_first():
     rated = {**ESTIMATE, "says": "high balls handled", "seen": {"count": 0.0, "of": 0.0}}
     shown = Advice({**ADVICE, "profile": [ESTIMATE, rated, *[ESTIMATE] * 20]}).details
     first, second, *more = re.findall("  - (.* usual .*)", shown)
@@ -74,12 +74,12 @@ def test_the_profile_is_told_in_shares_of_a_hundred_the_surest_first() -> None:
     assert len(more) == 4
 
 
-def test_a_terminal_of_80_columns_is_enough_and_a_notebook_runs_and_fetches_nothing() -> None:
+def test_a_terminal_of_80_columns_is_enough_and_a_notebook_runs_and_fetches_nothing():
     assert max(map(len, [*str(ADVICE).splitlines(), *ADVICE.details.splitlines()])) <= 80
     assert [name for name, _ in Read(ADVICE._repr_html_()).tags] == ["pre"]
 
 
-def test_a_text_is_shown_as_markdown_and_the_pictures_of_a_page_are_found() -> None:
+def test_a_text_is_shown_as_markdown_and_the_pictures_of_a_page_are_found():
     assert Markdown("# Debrief\n")._repr_markdown_() == "# Debrief\n"
     titled = '<svg role="img"><title>T</title></svg>'
     page = Page(f"<p>a</p>{titled}<p>b</p><svg></svg>")

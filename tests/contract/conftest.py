@@ -17,13 +17,13 @@ from schemathesis.schemas import BaseSchema
 from schemathesis.transport.wsgi import WSGITransport
 
 from tacticapi.advice import Adviser
-from tacticapi.api import create_app
 from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.club import clubs
 from tacticapi.club.strict_json import StrictJsonError, strict_json
 from tacticapi.store import upgrade
 from tacticapi.store.engine import file_url
 
+from ..databases import app_on
 from ..served.running import running
 
 SERVED = os.environ.get("CONTRACT_SERVED") == "1"
@@ -45,11 +45,10 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def app(adviser: Adviser, folder: Path) -> Iterator[Flask]:
-    url = file_url(folder / "kept.db")
-    upgrade(url)
-    app = create_app({"ADVISER": adviser, "DATABASE_URL": url})
-    yield app
-    app.extensions[EXTENSION].services.engine.dispose()
+    address = file_url(folder / "kept.db")
+    upgrade(address)
+    with app_on(address, adviser) as app:
+        yield app
 
 
 @pytest.fixture(scope="session")

@@ -12,17 +12,17 @@ PACKAGE = Path(__file__).parents[2] / "tacticapi"
 DRAWING: dict[str, Any] = runpy.run_path(str(DOCS / "architecture_picture.py"))
 
 
-def test_the_picture_is_the_one_that_the_import_contract_gives() -> None:
+def test_the_picture_is_the_one_that_the_import_contract_gives():
     assert (DOCS / "architecture.svg").read_text(encoding="utf-8") == DRAWING["picture"]()
 
 
-def test_every_folder_stands_in_the_picture_once() -> None:
+def test_every_folder_stands_in_the_picture_once():
     drawn = [folder for layer in DRAWING["layers"]() for folder in layer]
     folders = {found.parent.name for found in PACKAGE.glob("*/__init__.py")}
     assert sorted(drawn) == sorted(folders | {"posted", "settings"})
 
 
-def test_the_observation_that_is_followed_moves_the_belief_and_gives_the_reason_told() -> None:
+def test_the_observation_that_is_followed_moves_the_belief_and_gives_the_reason_told():
     page = (DOCS / "architecture.md").read_text(encoding="utf-8")
     seen = {"what": "rally.against_high_ball", "wing": "backhand", "count": 2, "of": 6}
     body = {"moment": "change-of-ends", "own": {"topspin_height": 3}, "observations": [seen]}

@@ -33,13 +33,13 @@ def script_of(page: Path) -> str:
     return f'set -euo pipefail\nln -s "{sys.prefix}" .venv\n{INSTALL.sub(":", commands)}\n'
 
 
-def test_every_command_stands_in_a_block_that_is_run() -> None:
+def test_every_command_stands_in_a_block_that_is_run():
     shown = {page.name: [name for name, _ in BLOCK.findall(page.read_text(encoding="utf-8"))] for page in PAGES}
     assert not {page: names for page, names in shown.items() if {"bash", "shell", "console", "zsh"} & set(names)}
 
 
 @pytest.mark.parametrize("page", [page for page in PAGES if blocks(page, "sh")], ids=lambda page: page.name)
-def test_the_commands_of_a_page_work_in_order(page: Path, tmp_path: Path) -> None:
+def test_the_commands_of_a_page_work_in_order(page, tmp_path):
     for name in ("rules", "seeds_demo"):
         (tmp_path / name).symlink_to(ROOT / name)
     environment = {

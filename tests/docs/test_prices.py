@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from tacticapi.domain.rules import Rulebook
 from tacticapi.pricing.price import serve_points
 
 DOCS = Path(__file__).parents[2] / "docs"
@@ -18,13 +17,13 @@ def figures(before: str, after: str) -> list[float]:
     return [float(number) for number in re.findall(r"\d+\.\d+", PRICES.partition(before)[2].partition(after)[0])]
 
 
-def test_the_worked_prices_are_those_of_the_rules_and_of_the_service() -> None:
+def test_the_worked_prices_are_those_of_the_rules_and_of_the_service():
     page = (DOCS / "writing-rules.md").read_text(encoding="utf-8")
     assert page == runpy.run_path(str(DOCS / "worked_prices.py"))["worked"](page), "run docs/worked_prices.py"
     assert page.count("points in 100 tried points") == 3
 
 
-def test_the_price_by_hand_follows_from_the_balls_and_the_rule(rulebook: Rulebook) -> None:
+def test_the_price_by_hand_follows_from_the_balls_and_the_rule(rulebook):
     wing, high = figures("By hand: their backhand", "below. ")
     balls = rulebook.balls
     found = balls["high"].finds["wing"] * wing + balls["high"].finds["high"] * high
@@ -38,7 +37,7 @@ def test_the_price_by_hand_follows_from_the_balls_and_the_rule(rulebook: Ruleboo
     assert figures("4. Over all points", ": ")[-1] == pytest.approx(price.share * tried - price.costs, abs=5e-5)
 
 
-def test_the_serve_by_hand_follows_from_its_shares() -> None:
+def test_the_serve_by_hand_follows_from_its_shares():
     told = re.search(
         r"With (\d+) in 100 first serves in, (\d+) won behind them, (\d+) double faults and (\d+) won .*? "
         r"(0\.\d+) of your serve points are won\. Ten more .* and two fewer .* make it (0\.\d+)\.",
@@ -50,7 +49,7 @@ def test_the_serve_by_hand_follows_from_its_shares() -> None:
     assert float(told[6]) == pytest.approx(serve_points(first + 0.1, behind - 0.02, doubles, second), abs=5e-4)
 
 
-def test_the_sizes_and_limits_on_the_page_are_those_of_the_rules(rulebook: Rulebook) -> None:
+def test_the_sizes_and_limits_on_the_page_are_those_of_the_rules(rulebook):
     numbers = rulebook.defaults["prices"]
     assert figures("the gain in a word:", "**small** below") == list(numbers["size"].values())
     assert figures("claim at most `together` of a point:", "The nearer") == [

@@ -44,18 +44,18 @@ def answered(app: Flask, address: str, body: Any) -> None:
 
 @SOME
 @given(address=ADDRESSES, body=VALUES)
-def test_any_json_is_answered(app: Flask, address: str, body: Any) -> None:
+def test_any_json_is_answered(app, address, body):
     answered(app, address, body)
 
 
 @SOME
 @given(address=ADDRESSES, moment=MOMENTS, fields=st.dictionaries(NAMES, VALUES, max_size=4))
-def test_any_values_under_the_right_names_are_answered(app: Flask, address: str, moment: str, fields: Any) -> None:
+def test_any_values_under_the_right_names_are_answered(app, address, moment, fields):
     answered(app, address, {"moment": moment, **fields})
 
 
 @SOME
 @given(good=GOOD, data=st.data())
-def test_a_good_body_with_something_changed_is_answered(app: Flask, good: Any, data: st.DataObject) -> None:
+def test_a_good_body_with_something_changed_is_answered(app, good, data):
     address, body = good
     answered(app, address, changed(data, body, VALUES))

@@ -3,7 +3,6 @@
 import json
 import threading
 from collections.abc import Callable, Iterator
-from pathlib import Path
 from typing import Any
 from uuid import uuid4
 from wsgiref.simple_server import WSGIRequestHandler, make_server
@@ -107,7 +106,7 @@ def silent(body: str) -> None:
 
 @SOME
 @given(situation=situations(), way=ways_to_say_it())
-def test_a_posted_situation_gets_safety_alone(app: Flask, situation: Any, way: Any) -> None:
+def test_a_posted_situation_gets_safety_alone(app, situation, way):
     client = app.test_client()
     body = with_sign(situation, way)
     for address in ("/v1/suggestions", "/v1/explanations", "/v1/explanations?tactic=serve-to-hidden-wing"):
@@ -120,7 +119,7 @@ def test_a_posted_situation_gets_safety_alone(app: Flask, situation: Any, way: A
         silent(answer.text)
 
 
-def test_without_a_sign_the_same_situations_speak(app: Flask) -> None:
+def test_without_a_sign_the_same_situations_speak(app):
     spoken = []
 
     @SOME
@@ -135,7 +134,7 @@ def test_without_a_sign_the_same_situations_speak(app: Flask) -> None:
 
 @settings(SOME, max_examples=5)  # each run reads all rules anew
 @given(situation=situations(), way=ways_to_say_it())
-def test_the_command_line_says_safety_alone(tmp_path: Path, situation: Any, way: Any) -> None:
+def test_the_command_line_says_safety_alone(tmp_path, situation, way):
     file = tmp_path / "situation.json"
     file.write_text(json.dumps(with_sign(situation, way)), encoding="utf-8")
     for options in ((), ("--json",)):
@@ -164,7 +163,7 @@ def served(kept: Flask) -> Iterator[Client]:
 
 @settings(SOME, max_examples=15)
 @given(situation=situations(), way=ways_to_say_it())
-def test_the_client_says_safety_alone(served: Client, situation: Any, way: Any) -> None:
+def test_the_client_says_safety_alone(served, situation, way):
     advice = served.suggest(with_sign(situation, way))
     assert advice["safety"]
     silent(repr(advice))
@@ -173,7 +172,7 @@ def test_the_client_says_safety_alone(served: Client, situation: Any, way: Any) 
 
 @settings(SOME, max_examples=15)
 @given(situation=situations(), way=ways_to_say_it())
-def test_a_running_match_says_safety_alone_everywhere(kept: Flask, situation: Any, way: Any) -> None:
+def test_a_running_match_says_safety_alone_everywhere(kept, situation, way):
     client = kept.test_client()
 
     def made(address: str, body: Any) -> Any:
@@ -205,7 +204,7 @@ def test_a_running_match_says_safety_alone_everywhere(kept: Flask, situation: An
         silent(answer.text)
 
 
-def test_the_client_raises_a_problem_for_a_picture_of_a_silenced_match(served: Client) -> None:
+def test_the_client_raises_a_problem_for_a_picture_of_a_silenced_match(served):
     match = served.match(own="Birch", opponent="Sleet")
     match.saw(SIGN, value="collapse")
     with pytest.raises(Problem):

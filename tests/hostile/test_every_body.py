@@ -71,26 +71,26 @@ def sent(
     )
 
 
-def test_every_operation_with_a_body_is_one_that_these_tests_know(operations: list[Operation]) -> None:
+def test_every_operation_with_a_body_is_one_that_these_tests_know(operations):
     kinds = [set(body["content"]) for _, _, body in operations]
     assert all(kind in (JSON, LINES) for kind in kinds), kinds
     assert len(operations) >= 15
 
 
 @pytest.mark.parametrize("name", sorted(NO_PLAIN_JSON))
-def test_what_is_no_plain_json_is_refused_everywhere(kept: Flask, of_json: list[Operation], name: str) -> None:
+def test_what_is_no_plain_json_is_refused_everywhere(kept, of_json, name):
     for operation in of_json:
         refused(sent(kept, operation, NO_PLAIN_JSON[name]), 400)
 
 
-def test_what_is_no_object_is_refused_everywhere(kept: Flask, of_json: list[Operation]) -> None:
+def test_what_is_no_object_is_refused_everywhere(kept, of_json):
     for operation in of_json:
         for body in NO_OBJECT:
             bulk = isinstance(body, list) and operation[1].endswith("/observations")
             refused(sent(kept, operation, json.dumps(body).encode()), *((404, 422) if bulk else (422,)))
 
 
-def test_a_name_that_nobody_knows_is_refused_everywhere(kept: Flask, of_json: list[Operation]) -> None:
+def test_a_name_that_nobody_knows_is_refused_everywhere(kept, of_json):
     for operation in of_json:
         for name in ("no such name", "__proto__", "club_id", ""):
             answer = sent(kept, operation, json.dumps({name: 1}).encode())
@@ -101,7 +101,7 @@ def test_a_name_that_nobody_knows_is_refused_everywhere(kept: Flask, of_json: li
                 assert any(fault["pointer"].startswith(f"/{name}") for fault in answer.get_json()["errors"])
 
 
-def test_another_media_type_coding_or_size_is_refused_everywhere(kept: Flask, operations: list[Operation]) -> None:
+def test_another_media_type_coding_or_size_is_refused_everywhere(kept, operations):
     for operation in operations:
         own = next(iter(operation[2]["content"]))
         refused(sent(kept, operation, b"{}", "text/plain"), 415)
@@ -110,7 +110,7 @@ def test_another_media_type_coding_or_size_is_refused_everywhere(kept: Flask, op
         refused(sent(kept, operation, b" " * (MEBIBYTE + 1), own), 413)
 
 
-def test_whatever_stands_in_a_field_is_answered(kept: Flask, contract: Any, of_json: list[Operation]) -> None:
+def test_whatever_stands_in_a_field_is_answered(kept, contract, of_json):
     for operation in of_json:
         for field in fields_of(contract, operation[2]["content"]["application/json"]["schema"]):
             for value in HOSTILE:

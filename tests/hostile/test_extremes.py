@@ -136,9 +136,7 @@ def answered(known: Contract, client: FlaskClient, address: str, body: Any) -> i
 
 
 @pytest.mark.parametrize("address", ADDRESSES)
-def test_each_number_of_a_calculation_may_stand_at_the_ends_of_its_range(
-    app: Flask, known: Contract, address: str
-) -> None:
+def test_each_number_of_a_calculation_may_stand_at_the_ends_of_its_range(app, known, address):
     client, schema = app.test_client(), known.body(address)
     good = next(body for of, body in GOOD if of == address)
     told = {}
@@ -151,9 +149,7 @@ def test_each_number_of_a_calculation_may_stand_at_the_ends_of_its_range(
 
 
 @pytest.mark.parametrize("moment", ["change-of-ends", "set-break"])
-def test_each_number_of_a_situation_may_stand_at_the_ends_of_its_range(
-    app: Flask, known: Contract, moment: str
-) -> None:
+def test_each_number_of_a_situation_may_stand_at_the_ends_of_its_range(app, known, moment):
     client, schema, good = app.test_client(), known.body(ADVICE), demo_situation(moment)
     played = {"tactic": "work-weaker-wing", "tried": 8, "won": 4}
     good = {**good, "tries": [played], "plan": {"tactic": played["tactic"], "since": {"game": 1}}}
@@ -165,7 +161,7 @@ def test_each_number_of_a_situation_may_stand_at_the_ends_of_its_range(
     assert [at for at, statuses in told.items() if statuses != {200}] == []
 
 
-def test_each_kind_may_be_posted_at_the_ends_of_its_ways(app: Flask, known: Contract, rulebook: Rulebook) -> None:
+def test_each_kind_may_be_posted_at_the_ends_of_its_ways(app, known, rulebook):
     kinds = [kind for kind in rulebook.kinds.values() if kind.subject not in ("own", "opponent", "context")]
     seen = [{"what": kind.id, **said} for kind in kinds for said in ways_at_their_ends(kind)]
     for start in range(40):
@@ -223,9 +219,7 @@ def extreme(draw: st.DrawFn, known: Contract, schema: Any) -> Any:
 @FEW
 @given(data=st.data())
 @pytest.mark.parametrize("address", ADDRESSES)
-def test_all_numbers_of_a_calculation_at_the_ends_of_their_ranges_at_once(
-    app: Flask, known: Contract, address: str, data: st.DataObject
-) -> None:
+def test_all_numbers_of_a_calculation_at_the_ends_of_their_ranges_at_once(app, known, address, data):
     schema = known.body(address)
     good = data.draw(st.sampled_from([body for of, body in GOOD if of == address]))
     drawn = data.draw(extreme(known, schema))
@@ -241,9 +235,7 @@ def test_all_numbers_of_a_calculation_at_the_ends_of_their_ranges_at_once(
 
 @settings(FEW, max_examples=60)
 @given(data=st.data())
-def test_all_of_a_situation_at_the_ends_of_its_ranges_at_once(
-    app: Flask, known: Contract, rulebook: Rulebook, data: st.DataObject
-) -> None:
+def test_all_of_a_situation_at_the_ends_of_its_ranges_at_once(app, known, rulebook, data):
     schema = known.body(ADVICE)
     drawn = data.draw(extreme(known, schema))
     kinds = [kind for kind in rulebook.kinds.values() if kind.subject not in ("own", "opponent", "context")]
@@ -286,7 +278,7 @@ SCORES: list[dict[str, Any]] = [
 
 
 @pytest.mark.parametrize("score", SCORES)
-def test_the_longest_score_has_chances_at_any_point_chances(app: Flask, known: Contract, score: dict[str, Any]) -> None:
+def test_the_longest_score_has_chances_at_any_point_chances(app, known, score):
     body = copy.deepcopy(score)
     body["score"]["server"] = "own"
     for chance, other in product((0.0, 5e-324, 1e-300, 0.5, 1 - 2.0**-53, 1.0), (0.0, 0.5, 1.0)):
@@ -299,7 +291,7 @@ def test_the_longest_score_has_chances_at_any_point_chances(app: Flask, known: C
     assert answered(known, app.test_client(), ADVICE, asked) == 200
 
 
-def test_lists_and_texts_of_the_greatest_length_are_answered(app: Flask, known: Contract, rulebook: Rulebook) -> None:
+def test_lists_and_texts_of_the_greatest_length_are_answered(app, known, rulebook):
     kinds = [kind for kind in rulebook.kinds.values() if kind.subject not in ("own", "opponent", "context")]
     seen = [{"what": kind.id, **said} for kind in kinds for said in ways_at_their_ends(kind)][:1000]
     texts = known.plain(known.body(ADVICE)["properties"]["observations"]["items"])["properties"]

@@ -45,11 +45,11 @@ def posted(client: FlaskClient, body: bytes, content_type: str | None = "applica
         (b'{"moment": "caf\xe9"}', ""),
     ],
 )
-def test_what_is_no_plain_json_is_refused_with_its_place(client: FlaskClient, body: bytes, place: str) -> None:
+def test_what_is_no_plain_json_is_refused_with_its_place(client, body, place):
     assert place in refused(posted(client, body), 400)
 
 
-def test_a_byte_order_mark_does_no_harm(client: FlaskClient) -> None:
+def test_a_byte_order_mark_does_no_harm(client):
     assert posted(client, b"\xef\xbb\xbf" + json.dumps(GOOD).encode()).status_code == 200
 
 
@@ -68,12 +68,12 @@ def test_a_byte_order_mark_does_no_harm(client: FlaskClient) -> None:
         "\u00e9/json",
     ],
 )
-def test_another_media_type_is_refused(client: FlaskClient, content_type: str | None) -> None:
+def test_another_media_type_is_refused(client, content_type):
     refused(posted(client, json.dumps(GOOD).encode(), content_type), 415)
 
 
 @pytest.mark.parametrize("content_type", ["application/json; charset=UTF-8", "application/situation+json"])
-def test_json_by_another_name_is_taken(client: FlaskClient, content_type: str) -> None:
+def test_json_by_another_name_is_taken(client, content_type):
     assert posted(client, json.dumps(GOOD).encode(), content_type).status_code == 200
 
 
@@ -84,13 +84,13 @@ class _Unreadable(io.BytesIO):
         raise RuntimeError("invalid chunk size")
 
 
-def test_a_body_that_breaks_while_it_is_read_is_refused(client: FlaskClient) -> None:
+def test_a_body_that_breaks_while_it_is_read_is_refused(client):
     told = client.post(ADDRESS, input_stream=_Unreadable(b"{}" * 5), content_length=10, content_type="application/json")
     assert refused(told, 400) == []
     assert json.loads(told.data)["detail"] == "the body cannot be read"
 
 
-def test_a_body_that_hides_its_length_is_refused_too(client: FlaskClient) -> None:
+def test_a_body_that_hides_its_length_is_refused_too(client):
     response = client.post(
         ADDRESS,
         input_stream=io.BytesIO(b" " * (2 * 1024 * 1024)),
@@ -171,18 +171,18 @@ def entry(**changes: Any) -> dict[str, Any]:
         ({"": 1}, {"/"}),
     ],
 )
-def test_what_cannot_be_is_refused_where_it_stands(client: FlaskClient, change: Any, places: set[str]) -> None:
+def test_what_cannot_be_is_refused_where_it_stands(client, change, places):
     for address in (ADDRESS, "/v1/explanations"):
         found = refused(client.post(address, json={**GOOD, **change}), 422)
         assert set(found) == places
 
 
-def test_forty_observations_of_one_kind_are_an_ordinary_match(client: FlaskClient) -> None:
+def test_forty_observations_of_one_kind_are_an_ordinary_match(client):
     many = [entry(game=1 + place // 4) for place in range(40)]
     assert client.post(ADDRESS, json={"moment": "set-break", "observations": many}).status_code == 200
 
 
-def test_a_thousand_observations_of_every_kind_are_answered(client: FlaskClient) -> None:
+def test_a_thousand_observations_of_every_kind_are_answered(client):
     kinds = ("rally.forehand_errors", "rally.backhand_errors", "net.approach", "movement.forward", "return.forehand_in")
     many = [entry(what=kinds[place % len(kinds)], game=1 + place % 9) for place in range(1000)]
     assert client.post(ADDRESS, json={"moment": "set-break", "observations": many}).status_code == 200
@@ -205,11 +205,11 @@ def test_a_thousand_observations_of_every_kind_are_answered(client: FlaskClient)
         "/v1/tactics?category=serve&category=return",
     ],
 )
-def test_a_hostile_address_is_a_problem_of_the_client(client: FlaskClient, address: str) -> None:
+def test_a_hostile_address_is_a_problem_of_the_client(client, address):
     assert 400 <= client.get(address).status_code < 500
 
 
 @pytest.mark.parametrize("header", ["If-None-Match", "Accept", "X-Request-ID", "Content-Length", "Range", "If-Match"])
 @pytest.mark.parametrize("value", ["", "*", "x" * 5000, '"', "\u00ff\u00fe", "-1"])
-def test_a_hostile_header_breaks_nothing(client: FlaskClient, header: str, value: str) -> None:
+def test_a_hostile_header_breaks_nothing(client, header, value):
     assert client.get("/v1/rulebook", headers={header: value}).status_code < 500

@@ -1,10 +1,6 @@
 """Bodies of the calculations that mean harm or nonsense: an answer or a problem with its place, never a failure."""
 
-from typing import Any
-
 import pytest
-from flask import Flask
-from flask.testing import FlaskClient
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -22,7 +18,7 @@ FORMATS = st.fixed_dictionaries({name: st.sampled_from(choices) for name, choice
 
 @FEW
 @given(own=st.floats(0, 1), theirs=st.floats(0, 1), fmt=FORMATS)
-def test_any_two_chances_give_chances(app: Flask, own: float, theirs: float, fmt: dict[str, Any]) -> None:
+def test_any_two_chances_give_chances(app, own, theirs, fmt):
     body = {"point_chances": {"own_serve": own, "opponent_serve": theirs}, "format": fmt}
     told = app.test_client().post(WIN, json=body).json
     assert all(0.0 <= told[part][name] <= 1.0 for part in ("match", "set", "game") for name in told[part])
@@ -56,7 +52,7 @@ def test_any_two_chances_give_chances(app: Flask, own: float, theirs: float, fmt
         ({"point_chances": CHANCES, "__class__": 1}, {"/__class__"}),
     ],
 )  # fmt: skip
-def test_what_cannot_be_is_refused_where_it_stands(client: FlaskClient, address: str, body: Any, at: set[str]) -> None:
+def test_what_cannot_be_is_refused_where_it_stands(client, address, body, at):
     assert set(refused(client.post(address, json=body), 422)) == at
 
 
@@ -88,11 +84,11 @@ def test_what_cannot_be_is_refused_where_it_stands(client: FlaskClient, address:
         ({"courts": {"deuce": {"spots": TWO}}, "receiver_handedness": ["left"]}, {"/receiver_handedness"}),
     ],
 )  # fmt: skip
-def test_serves_that_cannot_be_are_refused_where_they_stand(client: FlaskClient, body: Any, at: set[str]) -> None:
+def test_serves_that_cannot_be_are_refused_where_they_stand(client, body, at):
     assert set(refused(client.post(MIX, json=body), 422)) == at
 
 
-def test_the_largest_questions_are_answered(client: FlaskClient) -> None:
+def test_the_largest_questions_are_answered(client):
     most = {"won": 10_000, "of": 10_000}
     played = {"on_serve": most, "on_return": {"won": 0, "of": 10_000}}
     for address in (WIN, IMPORTANCE):

@@ -79,14 +79,14 @@ def answered(response: TestResponse) -> None:
 
 @FEW
 @given(data=st.data())
-def test_any_json_is_answered_at_every_address(kept: Flask, good: Bodies, data: st.DataObject) -> None:
+def test_any_json_is_answered_at_every_address(kept, good, data):
     for what in good:
         answered(sent(kept, what, data.draw(VALUES)))
 
 
 @settings(FEW, max_examples=80)
 @given(data=st.data())
-def test_a_good_body_with_something_changed_is_answered(kept: Flask, good: Bodies, data: st.DataObject) -> None:
+def test_a_good_body_with_something_changed_is_answered(kept, good, data):
     what = data.draw(st.sampled_from(sorted(good)))
     names = data.draw(
         st.dictionaries(st.sampled_from(["supersedes", "withdraws", "id", "club_id"]), VALUES, max_size=1)
@@ -96,7 +96,7 @@ def test_a_good_body_with_something_changed_is_answered(kept: Flask, good: Bodie
 
 @FEW
 @given(text=st.lists(st.binary(max_size=40) | VALUES.map(lambda v: json.dumps(v).encode()), max_size=8))
-def test_any_lines_are_answered_line_by_line(kept: Flask, good: Bodies, text: list[bytes]) -> None:
+def test_any_lines_are_answered_line_by_line(kept, good, text):
     body = b"\n".join(text)
     response = kept.test_client().post(observations(good), data=body, content_type="application/jsonl")
     assert response.status_code == 200, response.text
@@ -105,7 +105,7 @@ def test_any_lines_are_answered_line_by_line(kept: Flask, good: Bodies, text: li
     assert all(item["errors"] for item in told["items"])
 
 
-def test_whatever_was_tried_all_that_is_kept_can_still_be_read(kept: Flask, good: Bodies) -> None:
+def test_whatever_was_tried_all_that_is_kept_can_still_be_read(kept, good):
     client: FlaskClient = kept.test_client()
     matches = json.loads(client.get("/v1/matches?page_size=100").data)["items"]
     assert matches
@@ -134,7 +134,7 @@ EXTREME: list[Any] = [
 ]
 
 
-def test_extremes_that_are_taken_in_break_nothing_later(kept: Flask, good: Bodies) -> None:
+def test_extremes_that_are_taken_in_break_nothing_later(kept, good):
     client = kept.test_client()
     match = observations(good).removesuffix("/observations")
     taken = []
@@ -150,7 +150,7 @@ def test_extremes_that_are_taken_in_break_nothing_later(kept: Flask, good: Bodie
 
 @pytest.mark.parametrize("header", ["If-Match", "If-None-Match", "Idempotency-Key", "Authorization", "Host"])
 @pytest.mark.parametrize("value", ["", "*", "x" * 5000, '"', 'W/"1"', "\u00ff\u00fe", "Bearer " + "A" * 5000, '"1", *'])
-def test_a_hostile_header_breaks_nothing(kept: Flask, good: Bodies, header: str, value: str) -> None:
+def test_a_hostile_header_breaks_nothing(kept, good, header, value):
     for what, body in good.items():
         assert sent(kept, what, body, **{header: value}).status_code < 500
 
@@ -171,11 +171,11 @@ def test_a_hostile_header_breaks_nothing(kept: Flask, good: Bodies, header: str,
         "/v1/matches?own_id=%00",
     ],
 )
-def test_a_hostile_address_is_answered(kept: Flask, good: Bodies, address: str) -> None:
+def test_a_hostile_address_is_answered(kept, good, address):
     assert kept.test_client().get(address).status_code < 500
 
 
-def test_a_packed_or_huge_bulk_is_refused_and_a_hostile_page_is_answered(kept: Flask, good: Bodies) -> None:
+def test_a_packed_or_huge_bulk_is_refused_and_a_hostile_page_is_answered(kept, good):
     address = observations(good)
     client = kept.test_client()
     cursors = ("9999999999", "-1", "1e3", "%D9%A3")
@@ -189,7 +189,7 @@ def test_a_packed_or_huge_bulk_is_refused_and_a_hostile_page_is_answered(kept: F
     assert empty == {"items": [], "added": 0, "refused": 0}
 
 
-def test_at_the_end_all_that_was_tried_is_exported_ended_debriefed_and_swept(kept: Flask, good: Bodies) -> None:
+def test_at_the_end_all_that_was_tried_is_exported_ended_debriefed_and_swept(kept, good):
     client, services = kept.test_client(), kept.extensions[EXTENSION].services
     matches = json.loads(client.get("/v1/matches?page_size=100").data)["items"]
     for match in matches:

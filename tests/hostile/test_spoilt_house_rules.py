@@ -136,7 +136,7 @@ def asked(
         json.dumps(json.loads(response.data, parse_constant=pytest.fail), ensure_ascii=False).encode()
 
 
-def test_these_house_rules_are_sound_and_speak(tmp_path: Path) -> None:
+def test_these_house_rules_are_sound_and_speak(tmp_path):
     told = spoilt(tmp_path, "house.yaml", ("mute",), "[]")
     assert told.mistakes == []
     assert told.rulebook is not None
@@ -147,9 +147,7 @@ def test_these_house_rules_are_sound_and_speak(tmp_path: Path) -> None:
 
 @settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
 @given(leaf=st.sampled_from(LEAVES), extreme=st.sampled_from(EXTREMES))
-def test_a_senseless_value_is_refused_with_file_and_line_or_does_no_harm(
-    tmp_path: Path, leaf: tuple[str, tuple[Any, ...]], extreme: str
-) -> None:
+def test_a_senseless_value_is_refused_with_file_and_line_or_does_no_harm(tmp_path, leaf, extreme):
     told = spoilt(tmp_path, *leaf, extreme)
     placed = re.compile(re.escape(str(tmp_path)) + r"/[a-z/]+\.yaml:[1-9][0-9]*: ")
     assert all(placed.match(mistake) for mistake in told.mistakes), told.mistakes

@@ -33,12 +33,12 @@ def generated(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-def test_each_word_list_is_one_type(generated: Path) -> None:
+def test_each_word_list_is_one_type(generated):
     models = {file.stem for file in (generated / "court_client" / "models").glob("*.py")}
     assert {"moment", "side", "wing", "surface", "observation_kind"} <= models
     assert not [name for name in models if "_type_" in name and not name.endswith("_type_0")]
 
 
-def test_the_example_keeps_a_match_from_start_to_debrief(generated: Path, service: str) -> None:
+def test_the_example_keeps_a_match_from_start_to_debrief(generated, service):
     said = run(str(PROJECT / "example.py"), service, PYTHONPATH=str(generated))
     assert "because " in said

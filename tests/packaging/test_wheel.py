@@ -30,13 +30,13 @@ def run(site: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     )
 
 
-def test_the_wheel_carries_rules_and_demo(installed: Path) -> None:
+def test_the_wheel_carries_rules_and_demo(installed):
     assert (installed / "tacticapi" / "rules" / "defaults.yaml").is_file()
     assert (installed / "tacticapi" / "rules" / "tactics" / "serve.yaml").is_file()
     assert list((installed / "tacticapi" / "seeds_demo").glob("**/*.json"))
 
 
-def test_an_installed_package_runs_the_demo_and_checks_its_rules(installed: Path) -> None:
+def test_an_installed_package_runs_the_demo_and_checks_its_rules(installed):
     where = run(installed, "-c", "import tacticapi; print(tacticapi.__file__)")
     assert Path(where.stdout.strip()).is_relative_to(installed)
     demo = run(installed, "-m", "tacticapi", "demo")

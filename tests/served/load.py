@@ -20,9 +20,8 @@ from statistics import mean, quantiles
 import requests
 
 from tacticapi.seeds import demo_situation
-from tacticapi.store import upgrade
 
-from ..databases import ENGINES, new_address
+from ..databases import ENGINES, new_database
 from .running import SIDES, Service, running
 
 CLIENTS, WORKERS, SECONDS = 16, 2, 60
@@ -150,8 +149,7 @@ def main() -> int:
     given = asked.parse_args()
     engine = ENGINES[given.postgresql]
     with tempfile.TemporaryDirectory() as folder:
-        url = new_address(engine, Path(folder))
-        upgrade(url)
+        url = new_database(engine, Path(folder))
         settings = {"DATABASE_URL": url, "TACTICAPI_WORKERS": str(WORKERS), "TACTICAPI_RECYCLE": "0"}
         with running(
             Path(folder), **settings, TACTICAPI_RATE_LOOPBACK="none", TACTICAPI_LOG_LEVEL="warning"

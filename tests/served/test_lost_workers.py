@@ -47,7 +47,7 @@ def told_to_ask_again(answer: requests.Response) -> None:
 
 
 @pytest.mark.parametrize("what", ["crash", "hang", "loop"])
-def test_a_worker_that_dies_while_it_advises_is_told_and_a_repeat_is_answered(fragile: Fragile, what: str) -> None:
+def test_a_worker_that_dies_while_it_advises_is_told_and_a_repeat_is_answered(fragile, what):
     service = fragile.service
     lost, kept = service.counted("tacticapi_requests_lost_total"), fragile.seen()
     kept.append(service.made(f"{fragile.match}/observations", SEEN)["id"])
@@ -59,7 +59,7 @@ def test_a_worker_that_dies_while_it_advises_is_told_and_a_repeat_is_answered(fr
     assert service.said("a worker died in the middle of a request")["level"] == "error"
 
 
-def test_advice_that_keeps_nothing_is_healed_by_a_repeat_too_and_the_counts_go_on(fragile: Fragile) -> None:
+def test_advice_that_keeps_nothing_is_healed_by_a_repeat_too_and_the_counts_go_on(fragile):
     service = fragile.service
     before = service.counted("tacticapi_requests_total")
     fragile.breaks("crash")
@@ -68,7 +68,7 @@ def test_advice_that_keeps_nothing_is_healed_by_a_repeat_too_and_the_counts_go_o
     assert service.counted("tacticapi_requests_total") >= before + 2
 
 
-def test_what_was_committed_before_the_worker_died_is_not_done_twice(fragile: Fragile) -> None:
+def test_what_was_committed_before_the_worker_died_is_not_done_twice(fragile):
     service, before, key = fragile.service, fragile.seen(), {"Idempotency-Key": "bench-7"}
     fragile.breaks("commit")
     told_to_ask_again(service.post(f"{fragile.match}/observations", SEEN, headers=key))

@@ -8,11 +8,9 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.api.http.problems import MEDIA_TYPE, PROBLEMS
 from tacticapi.cli import main
-from tacticapi.domain.rules import Rulebook
 from tacticapi.seeds import demo_situation
 
 from ..api.front.documented import example, sections
@@ -61,9 +59,7 @@ def service(tmp_path_factory: pytest.TempPathFactory, house: Path) -> Iterator[S
         yield started
 
 
-def test_house_rules_add_mute_and_weigh_and_are_named_by_the_digest(
-    service: Service, rulebook: Rulebook, adviser: Adviser
-) -> None:
+def test_house_rules_add_mute_and_weigh_and_are_named_by_the_digest(service, rulebook, adviser):
     body = {**demo_situation("change-of-ends"), "limit": 10}
     del body["tries"], body["plan"]  # of the tactic that the house mutes
     client = create_app({"ADVISER": adviser}).test_client()
@@ -91,7 +87,7 @@ def test_house_rules_add_mute_and_weigh_and_are_named_by_the_digest(
         ),
     ],
 )
-def test_what_is_no_http_is_told_in_a_problem_document(service: Service, sent: bytes, status: int) -> None:
+def test_what_is_no_http_is_told_in_a_problem_document(service, sent, status):
     head, _, body = service.raw(sent).partition(b"\r\n\r\n")
     assert int(head.split()[1]) == status
     assert f"Content-Type: {MEDIA_TYPE}".encode() in head
@@ -103,7 +99,7 @@ def test_what_is_no_http_is_told_in_a_problem_document(service: Service, sent: b
 
 
 @pytest.mark.parametrize("name", sorted(SHORT))
-def test_the_docs_show_what_a_client_sees_of_it(service: Service, name: str) -> None:
+def test_the_docs_show_what_a_client_sees_of_it(service, name):
     sent = SHORT[name][0]
     head, _, body = service.raw(f"{sent}\r\n\r\n".encode()).decode().partition("\r\n\r\n")
     status, *headers = head.split("\r\n")
@@ -114,12 +110,12 @@ def test_the_docs_show_what_a_client_sees_of_it(service: Service, name: str) -> 
 
 
 @pytest.mark.parametrize("header", ["SCRIPT_NAME", "PATH_INFO"])
-def test_no_header_stands_for_the_path(service: Service, header: str) -> None:
+def test_no_header_stands_for_the_path(service, header):
     sent = f"GET /livez HTTP/1.1\r\nHost: x\r\n{header}: /v1/rulebook\r\nConnection: close\r\n\r\n"
     assert service.raw(sent.encode()).endswith(b'{"status":"alive"}\n')
 
 
-def test_a_broken_edit_leaves_the_rules_in_use_and_the_next_good_one_counts(service: Service, house: Path) -> None:
+def test_a_broken_edit_leaves_the_rules_in_use_and_the_next_good_one_counts(service, house):
     file, before = house / "tactics" / "serve.yaml", service.ready()["rulebook"]["digest"]
     file.write_text(ADDED.replace("risk: low", "risk: none"))
     service.process.send_signal(signal.SIGHUP)
@@ -132,7 +128,7 @@ def test_a_broken_edit_leaves_the_rules_in_use_and_the_next_good_one_counts(serv
     assert until(lambda: service.ready()["rulebook"]["digest"] != before)
 
 
-def test_a_service_whose_rules_hold_a_mistake_does_not_start(tmp_path: Path) -> None:
+def test_a_service_whose_rules_hold_a_mistake_does_not_start(tmp_path):
     (tmp_path / "tactics").mkdir()
     (tmp_path / "tactics" / "serve.yaml").write_text(ADDED.replace("surface", "surfaces").replace("low", "none"))
     told = CliRunner().invoke(main, ["serve", "--port", "1"], env={"TACTICAPI_RULES": str(tmp_path)})

@@ -3,7 +3,6 @@
 import sqlite3
 import threading
 from contextlib import closing
-from pathlib import Path
 
 import requests
 
@@ -13,7 +12,7 @@ CLIENTS = 4
 BEFORE_THE_STOP = 40
 
 
-def test_what_was_acknowledged_before_the_service_stopped_is_kept(tmp_path: Path) -> None:
+def test_what_was_acknowledged_before_the_service_stopped_is_kept(tmp_path):
     acknowledged: list[str] = []
     failed: list[int] = []
     with running(tmp_path, TACTICAPI_WORKERS="2") as service:
@@ -46,7 +45,7 @@ def test_what_was_acknowledged_before_the_service_stopped_is_kept(tmp_path: Path
         assert set(acknowledged) <= {entry for (entry,) in kept.execute("SELECT id FROM observations")}
 
 
-def test_workers_are_replaced_after_so_many_requests_and_nobody_notices(tmp_path: Path) -> None:
+def test_workers_are_replaced_after_so_many_requests_and_nobody_notices(tmp_path):
     with running(tmp_path, TACTICAPI_RECYCLE="15") as service:
         first = service.workers()
         assert [service.get("/livez").status_code for _ in range(20)] == [200] * 20

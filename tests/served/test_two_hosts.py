@@ -24,7 +24,7 @@ def balancer(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Iterator[Serv
         yield cycle([one, two])
 
 
-def test_a_match_is_kept_and_advised_on_whichever_host_answers(balancer: Iterator[Service]) -> None:
+def test_a_match_is_kept_and_advised_on_whichever_host_answers(balancer):
     match = next(balancer).match()
     posted = [next(balancer).made(f"{match}/observations", seen)["id"] for seen in SEEN]
     for host in (next(balancer), next(balancer)):
@@ -36,7 +36,7 @@ def test_a_match_is_kept_and_advised_on_whichever_host_answers(balancer: Iterato
     assert next(balancer).get(address, headers={"If-None-Match": tag}).status_code == 304
 
 
-def test_a_repeat_that_reaches_the_other_host_is_done_once(balancer: Iterator[Service]) -> None:
+def test_a_repeat_that_reaches_the_other_host_is_done_once(balancer):
     key, player = {"Idempotency-Key": "bench-7"}, {"side": "own", "label": "Elm"}
     first, second = (next(balancer).post("/v1/players", player, headers=key) for _ in range(2))
     assert (first.status_code, first.json()) == (201, second.json())

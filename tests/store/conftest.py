@@ -12,18 +12,16 @@ from sqlalchemy import text
 from tacticapi.advice import Adviser
 from tacticapi.club import Services, clubs, matches, players, scorekeeping
 from tacticapi.seeds import demo_situation
-from tacticapi.store import Engine, open_engine, upgrade
+from tacticapi.store import Engine, open_engine
 from tacticapi.store.tables import METADATA
 
-from ..databases import ENGINES, new_address
+from ..databases import ENGINES, new_address, new_database
 
 
 @pytest.fixture(scope="module", params=ENGINES)
 def url(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> str:
     """A database with the schema in it, one a module and engine."""
-    address = new_address(request.param, tmp_path_factory.mktemp("db"))
-    upgrade(address)
-    return address
+    return new_database(request.param, tmp_path_factory.mktemp("db"))
 
 
 @pytest.fixture(params=ENGINES)
@@ -58,9 +56,7 @@ def other_engine(
 ) -> Iterator[Engine]:
     """A database of the other engine."""
     other = next(kind for kind in ENGINES if kind != module_engine.dialect.name)
-    address = new_address(other, tmp_path_factory.mktemp("other"))
-    upgrade(address)
-    engine = open_engine(address)
+    engine = open_engine(new_database(other, tmp_path_factory.mktemp("other")))
     yield engine
     engine.dispose()
 

@@ -24,9 +24,9 @@ from typing import Any
 
 import requests
 
-from tacticapi.store import UnitOfWork, club_ids, open_engine, upgrade
+from tacticapi.store import UnitOfWork, club_ids, open_engine
 
-from ..databases import ENGINES, new_address
+from ..databases import ENGINES, new_database
 from ..served.running import SIDES, Service, running
 
 CLIENTS, LINES, WORKERS = 3, 100, 3
@@ -90,8 +90,7 @@ class Client:
 
 def killed(engine: str, folder: Path, kills: int, seconds: float = SECONDS) -> Tally:
     """Serve on a new database of this engine, post, kill so many workers, and count. Bounded in time."""
-    url, end, over = new_address(engine, folder), time.monotonic() + seconds, threading.Event()
-    upgrade(url)
+    url, end, over = new_database(engine, folder), time.monotonic() + seconds, threading.Event()
     pauses = random.Random(7)
     with running(folder, DATABASE_URL=url, TACTICAPI_WORKERS=str(WORKERS)) as service:
         ids = {f"{s}_id": service.made("/v1/players", {"side": s, "label": s})["id"] for s in SIDES}

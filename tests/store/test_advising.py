@@ -25,7 +25,7 @@ def under_way(services: Services, club: str, played: Any, seen: list[dict[str, A
     return played
 
 
-def test_the_situation_is_everything_that_is_kept(services: Services, club: str, under_way: Any) -> None:
+def test_the_situation_is_everything_that_is_kept(services, club, under_way):
     now = situation_of(services, club, under_way.match, NOW)
     assert len(now.observations) == 26
     assert now.own["volley"] == 1
@@ -39,22 +39,20 @@ def test_the_situation_is_everything_that_is_kept(services: Services, club: str,
     assert now.previous is None
 
 
-def test_facts_of_the_match_stand_above_those_of_the_player(services: Services, club: str, played: Any) -> None:
+def test_facts_of_the_match_stand_above_those_of_the_player(services, club, played):
     matches.update(services, club, played.match, 1, own_facts={"volley": 4, "pain_now": 2})
     now = situation_of(services, club, played.match, NOW)
     assert (now.own["volley"], now.own["pain_now"], now.own["speed"]) == (4, 2, 3)
 
 
-def test_wind_and_heat_given_in_full_are_read(services: Services, club: str, played: Any) -> None:
+def test_wind_and_heat_given_in_full_are_read(services, club, played):
     wind = {"strength": "strong", "direction": {"north": "with", "south": None}}
     matches.update(services, club, played.match, 1, context={"wind": wind, "heat": {"air_c": 33, "wbgt": None}})
     now = situation_of(services, club, played.match, NOW)
     assert now.context == {"wind": "strong", "wind_direction": {"north": "with"}, "heat_air_c": 33}
 
 
-def test_a_moment_on_which_permissions_do_not_bind_cannot_be_claimed_in_between(
-    services: Services, club: str, played: Any, finish: Any
-) -> None:
+def test_a_moment_on_which_permissions_do_not_bind_cannot_be_claimed_in_between(services, club, played, finish):
     assert advising.live_advice(services, club, played.match, Moment.BEFORE_MATCH).advice.suggestions
     with pytest.raises(Refused, match="not over yet"):
         advising.live_advice(services, club, played.match, Moment.AFTER_MATCH)

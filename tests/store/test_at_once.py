@@ -5,11 +5,10 @@ import subprocess
 import sys
 from collections import Counter
 from pathlib import Path
-from typing import Any
 
 import pytest
 
-from tacticapi.club import Services, matches
+from tacticapi.club import matches
 from tacticapi.club.entries import entries_page
 
 from ..databases import ENGINES
@@ -23,16 +22,8 @@ KILLS = 4  # `python -m tests.store.kills` kills a hundred
     ("workers", "requests", "size"), [(tuple(f"worker-{n}" for n in range(8)), 6, 3), (("same",) * 3, 5, 2)]
 )
 def test_what_several_processes_post_at_once_is_kept_once(
-    services: Services,
-    url: str,
-    club: str,
-    played: Any,
-    tmp_path: Path,
-    *,
-    workers: list[str],
-    requests: int,
-    size: int,
-) -> None:
+    services, url, club, played, tmp_path, *, workers, requests, size
+):
     rules = tmp_path / "rulebook.pickle"
     rules.write_bytes(pickle.dumps(services.rulebook))
     given = [url, str(rules), club, played.match, ",".join(workers), str(requests), str(size)]
@@ -45,7 +36,7 @@ def test_what_several_processes_post_at_once_is_kept_once(
 
 
 @pytest.mark.parametrize("engine", ENGINES)
-def test_what_was_acknowledged_is_there_once_and_whole_whatever_worker_dies(engine: str, tmp_path: Path) -> None:
+def test_what_was_acknowledged_is_there_once_and_whole_whatever_worker_dies(engine, tmp_path):
     tally = killed(engine, tmp_path, KILLS)
     assert (tally.lost, tally.doubled, tally.half_written) == (0, 0, 0), tally
     assert tally.acknowledged == tally.posted > 0, tally

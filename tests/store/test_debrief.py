@@ -31,7 +31,7 @@ def finished(services: Services, club: str, played: Any, seen: list[dict[str, An
     return played
 
 
-def test_the_story_and_the_most_important_points(services: Services, club: str, finished: Any) -> None:
+def test_the_story_and_the_most_important_points(services, club, finished):
     told = debrief(services, club, finished.match)
     assert told.winner == "own"
     assert [point.number for point in told.story] == list(range(1, len(told.story) + 1))
@@ -50,7 +50,7 @@ def test_the_story_and_the_most_important_points(services: Services, club: str, 
     assert State(fmt, tuple(tuple(s) for s in told.score["sets"])).winner == "own"
 
 
-def test_what_was_tried_and_what_was_believed(services: Services, club: str, finished: Any) -> None:
+def test_what_was_tried_and_what_was_believed(services, club, finished):
     told = debrief(services, club, finished.match)
     line = told.tactics[0]
     assert (line.suggested, line.first, line.not_used, line.reasons) == (1, 1, 1, ("too early",))
@@ -97,7 +97,7 @@ def turned(services: Services, club: str, played: Any) -> Any:
     return played
 
 
-def test_it_tells_what_was_played_when_and_what_that_won(services: Services, club: str, turned: Any) -> None:
+def test_it_tells_what_was_played_when_and_what_that_won(services, club, turned):
     plan = advising.live_advice(services, club, turned.match, Moment.CHANGE_OF_ENDS).advice.plan
     matches.end(services, club, turned.match)
     first, second = debrief(services, club, turned.match).played
@@ -109,7 +109,7 @@ def test_it_tells_what_was_played_when_and_what_that_won(services: Services, clu
     assert second.why.endswith("it pays; 11 of 15 since their play changed")
 
 
-def test_what_was_chosen_and_left_untried_is_told_without_a_verdict(services: Services, club: str, played: Any) -> None:
+def test_what_was_chosen_and_left_untried_is_told_without_a_verdict(services, club, played):
     for tactic, tried in ((FIRST, 0), (SECOND, 0), (FIRST, 0), (FIRST, 9)):
         body = {"tactic": tactic, "tried": tried, "won": 0, "set": 1, "game": 2}
         scorekeeping.add_tries(services, club, played.match, body)
@@ -118,7 +118,7 @@ def test_what_was_chosen_and_left_untried_is_told_without_a_verdict(services: Se
     assert [(one.tactic, one.tried, one.verdict) for one in told] == [(SECOND, 0, None), (FIRST, 9, Verdict.CHANGE)]
 
 
-def test_it_tells_what_they_changed_and_after_what(services: Services, club: str, turned: Any) -> None:
+def test_it_tells_what_they_changed_and_after_what(services, club, turned):
     counted = [
         {"what": "rally.backhand_errors", "count": 9 if game >= 5 else 0, "of": 10, "set": 1, "game": game}
         for game in range(1, 9)
@@ -136,9 +136,7 @@ def test_it_tells_what_they_changed_and_after_what(services: Services, club: str
     assert (posted.at, posted.after) == ("4-6 1-2", "after you lost your serve")
 
 
-def test_next_time_begins_with_what_worked_best(
-    services: Services, club: str, turned: Any, seen: list[dict[str, Any]]
-) -> None:
+def test_next_time_begins_with_what_worked_best(services, club, turned, seen):
     entries.add_observations(services, club, turned.match, seen)
     matches.end(services, club, turned.match)
     told = debrief(services, club, turned.match)
@@ -147,9 +145,7 @@ def test_next_time_begins_with_what_worked_best(
     assert FIRST not in {one.tactic for one in told.begin_with}
 
 
-def test_of_what_worked_the_better_comes_first_and_little_tried_is_no_proof(
-    services: Services, club: str, played: Any, seen: list[dict[str, Any]]
-) -> None:
+def test_of_what_worked_the_better_comes_first_and_little_tried_is_no_proof(services, club, played, seen):
     untouched = [one.tactic for one in _after(services, club, played, seen, {})]
     assert len(untouched) == 3
     little = {FIRST: (12, 8), SECOND: (12, 11), untouched[1]: (2, 2), untouched[0]: (20, 2)}
@@ -165,7 +161,7 @@ def _after(services: Services, club: str, played: Any, seen: list[dict[str, Any]
     return debrief(services, club, played.match).begin_with
 
 
-def test_the_story_has_the_figures_that_live_advice_had(services: Services, club: str, played: Any) -> None:
+def test_the_story_has_the_figures_that_live_advice_had(services, club, played):
     worth = []
     for winner in ("own", "own", "opponent", "own", "opponent", "own"):
         scorekeeping.add_point(services, club, played.match, {"winner": winner})
@@ -179,7 +175,7 @@ def test_the_story_has_the_figures_that_live_advice_had(services: Services, club
     assert told.story[:-1] == live_story
 
 
-def test_after_a_match_that_was_broken_off_no_point_follows(services: Services, club: str, played: Any) -> None:
+def test_after_a_match_that_was_broken_off_no_point_follows(services, club, played):
     scorekeeping.add_point(services, club, played.match, {"winner": "own"})
     matches.end(services, club, played.match)
     assert advising.live_advice(services, club, played.match, Moment.AFTER_MATCH).advice.score is None

@@ -22,7 +22,6 @@ from tacticapi.club.dossier import (
     told_apart,
 )
 from tacticapi.club.health import health_of
-from tacticapi.domain.rules import Rulebook
 from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way
 from tacticapi.evidence.beliefs import EvidenceModel
 from tacticapi.rulebook.conditions import QUALIFIERS
@@ -49,7 +48,7 @@ def believed(evidence: EvidenceModel, earlier: Iterable[Earlier] = ()) -> dict[s
     return {f"{b.trait}/{b.wing}" if b.wing else b.trait: b.probability for b in beliefs}
 
 
-def test_it_has_dates_and_surfaces(services: Services, club: str, finished: Any, another_match: Any) -> None:
+def test_it_has_dates_and_surfaces(services, club, finished, another_match):
     other = another_match(context={"surface": "clay"})
     entries.add_observation(services, club, other.match, {"what": "warmup.low_forehand", "rating": 1})
     matches.end(services, club, other.match)
@@ -61,9 +60,7 @@ def test_it_has_dates_and_surfaces(services: Services, club: str, finished: Any,
     assert any(text.startswith(day) for belief in held.beliefs for text in belief.because)
 
 
-def test_what_was_seen_long_ago_counts_less(
-    services: Services, club: str, finished: Any, clock: Any, evidence: EvidenceModel
-) -> None:
+def test_what_was_seen_long_ago_counts_less(services, club, finished, clock, evidence):
     half_life = services.rulebook.defaults["dossier"]["half_life_days"]
     fresh, fresh_held = taught(services, club, finished.opponent), dossier(services, club, finished.opponent)
     clock.forward(days=half_life)
@@ -78,7 +75,7 @@ def test_what_was_seen_long_ago_counts_less(
     assert believed(evidence, taught(services, club, finished.opponent).earlier) == pytest.approx(anyone, abs=1e-3)
 
 
-def test_what_the_next_situation_states_itself_is_no_part_of_it(services: Services, club: str, finished: Any) -> None:
+def test_what_the_next_situation_states_itself_is_no_part_of_it(services, club, finished):
     before, held = taught(services, club, finished.opponent), dossier(services, club, finished.opponent)
     facts = {**players.get(services, club, finished.opponent).facts, "style_guess": "retriever"}
     players.update(services, club, finished.opponent, 1, facts=facts)
@@ -86,7 +83,7 @@ def test_what_the_next_situation_states_itself_is_no_part_of_it(services: Servic
     assert dossier(services, club, finished.opponent).beliefs != held.beliefs
 
 
-def test_it_never_holds_conduct_or_delays(services: Services, club: str, played: Any) -> None:
+def test_it_never_holds_conduct_or_delays(services, club, played):
     bodies = [
         {"what": "tempo.time_between_points", "amount": 40},
         {"what": "tempo.delay", "amount": 3},
@@ -106,9 +103,7 @@ def test_it_never_holds_conduct_or_delays(services: Services, club: str, played:
 WORKS, MIXED, REMINDS = "work-weaker-wing", "high-ball-to-high-ball-weakness", "meet-stalling-with-routine-and-rule"
 
 
-def test_it_begins_with_what_worked_in_earlier_matches(
-    services: Services, club: str, another_match: Any, clock: Any
-) -> None:
+def test_it_begins_with_what_worked_in_earlier_matches(services, club, another_match, clock):
     days = (
         ({WORKS: (12, 9), MIXED: (20, 16)}, {}),
         ({WORKS: (12, 8), MIXED: (16, 2), REMINDS: (12, 11)}, {WORKS, MIXED}),
@@ -127,7 +122,7 @@ def test_it_begins_with_what_worked_in_earlier_matches(
     assert works.because[0][:10] > works.because[1][:10]  # by day, the newest first
 
 
-def test_only_how_the_opponent_plays_is_ever_known(rulebook: Rulebook) -> None:
+def test_only_how_the_opponent_plays_is_ever_known(rulebook):
     known = {kind.id for kind in rulebook.kinds.values() if may_be_known(kind.id, rulebook)}
     assert {what.partition(".")[0] for what in known} == {
         "warmup", "rally", "serve", "return", "net", "passing", "movement", "pressure", "tempo", "quality",
@@ -136,9 +131,7 @@ def test_only_how_the_opponent_plays_is_ever_known(rulebook: Rulebook) -> None:
     assert not known & (health_of(rulebook).kinds | {"tempo.delay", "tempo.time_between_points"})
 
 
-def test_a_match_begins_with_playing_facts_and_nothing_else(
-    services: Services, club: str, played: Any, another_match: Any
-) -> None:
+def test_a_match_begins_with_playing_facts_and_nothing_else(services, club, played, another_match):
     said = {"note": "Sleet limps", "by": "Coach Alder", "ref": "page-9", "set": 1, "game": 2, "end": "north"}
     for body in (
         {"what": "rally.backhand_errors", "count": 3, "of": 9, **said},
@@ -164,7 +157,7 @@ def test_a_match_begins_with_playing_facts_and_nothing_else(
     assert "Sleet" not in json.dumps(earlier)
 
 
-def test_what_did_not_count_on_its_day_is_not_carried_over(services: Services, club: str, another_match: Any) -> None:
+def test_what_did_not_count_on_its_day_is_not_carried_over(services, club, another_match):
     windy = another_match(context={"wind": "strong"})
     needing = next(kind.id for kind in services.rulebook.kinds.values() if kind.needs_end and "count" in kind.ways)
     entries.add_observation(services, club, windy.match, {"what": needing, "count": 3, "of": 9})
@@ -172,7 +165,7 @@ def test_what_did_not_count_on_its_day_is_not_carried_over(services: Services, c
     assert taught(services, club, windy.opponent).earlier == ()
 
 
-def test_of_many_ratings_as_many_are_kept_as_count(services: Services, club: str, played: Any) -> None:
+def test_of_many_ratings_as_many_are_kept_as_count(services, club, played):
     ratings = (0, 4, 1, 1, 2, 1)
     for rating in ratings:
         entries.add_observation(services, club, played.match, {"what": "warmup.low_forehand", "rating": rating})
@@ -182,9 +175,7 @@ def test_of_many_ratings_as_many_are_kept_as_count(services: Services, club: str
     assert tuple(one.rating for one in earlier.seen) == ratings[-most:]
 
 
-def test_ten_long_matches_stay_small(
-    services: Services, club: str, seen: list[dict[str, Any]], clock: Any, another_match: Any
-) -> None:
+def test_ten_long_matches_stay_small(services, club, seen, clock, another_match):
     for _ in range(MAX_READ + 2):
         match = another_match()
         long = [
@@ -201,7 +192,7 @@ def test_ten_long_matches_stay_small(
     assert len(json.dumps(earlier)) < 60_000
 
 
-def test_of_one_match_a_bounded_list_is_kept_counts_first(rulebook: Rulebook) -> None:
+def test_of_one_match_a_bounded_list_is_kept_counts_first(rulebook):
     graded = [Observation(0, kind, Way.RATING, rating=1) for kind in rulebook.kinds]
     counted = Observation(0, "rally.backhand_errors", Way.COUNT, count=3, of=9)
     kept = added_up([*graded, counted], 4)
@@ -209,9 +200,7 @@ def test_of_one_match_a_bounded_list_is_kept_counts_first(rulebook: Rulebook) ->
     assert (len(kept), kept[0]) == (MAX_SEEN, counted)
 
 
-def test_the_next_match_begins_with_what_earlier_ones_taught_as_of_its_start(
-    services: Services, club: str, finished: Any, another_match: Any
-) -> None:
+def test_the_next_match_begins_with_what_earlier_ones_taught_as_of_its_start(services, club, finished, another_match):
     first = matches.get(services, club, finished.match)
     assert first.earlier == []
     known = taught(services, club, finished.opponent, surface="hard")
@@ -227,9 +216,7 @@ def test_the_next_match_begins_with_what_earlier_ones_taught_as_of_its_start(
     assert len(situation_of(services, club, following, Moment.BEFORE_MATCH).earlier) == 1
 
 
-def test_a_match_by_itself_moves_what_it_showed(
-    services: Services, club: str, finished: Any, another_match: Any
-) -> None:
+def test_a_match_by_itself_moves_what_it_showed(services, club, finished, another_match):
     following = another_match().match
     entries.add_observation(services, club, following, {"what": "warmup.low_forehand", "rating": 0})
     matches.end(services, club, following)
@@ -240,7 +227,7 @@ def test_a_match_by_itself_moves_what_it_showed(
     assert all(move.because for move in told.surprises)
 
 
-def test_a_match_that_moved_no_belief_is_not_told_of(services: Services, club: str, played: Any) -> None:
+def test_a_match_that_moved_no_belief_is_not_told_of(services, club, played):
     entries.add_observation(services, club, played.match, {"what": "warmup.energy", "value": "normal"})
     matches.end(services, club, played.match)
     start = begun(services, club, Situation(Moment.BEFORE_MATCH, opponent_id=played.opponent))
@@ -250,14 +237,12 @@ def test_a_match_that_moved_no_belief_is_not_told_of(services: Services, club: s
     assert told_apart(advice, start.asked) is advice
 
 
-def test_a_match_made_by_hand_of_many_days_names_a_few() -> None:
+def test_a_match_made_by_hand_of_many_days_names_a_few():
     days = tuple(Earlier(date(2026, 5, day), "grass" if day == 6 else None) for day in range(6, 0, -1))
     assert days_of(days) == "2026-05-06 on grass, 2026-05-05, 2026-05-04, 2026-05-03 and 2 more"
 
 
-def test_what_seemed_certain_in_one_match_can_still_be_weighed(
-    services: Services, club: str, another_match: Any, evidence: EvidenceModel
-) -> None:
+def test_what_seemed_certain_in_one_match_can_still_be_weighed(services, club, another_match, evidence):
     certain = [
         {"what": kind.id, **said, **{name: QUALIFIERS[name][0] for name in kind.qualifiers}}
         for kind in services.rulebook.kinds.values()

@@ -19,7 +19,7 @@ def seen(services: Services, club: str, match: str) -> list[Any]:
     return list(situation_of(services, club, match, Moment.CHANGE_OF_ENDS).observations)
 
 
-def test_counts_of_the_same_game_add_up_while_a_correction_replaces(services: Services, club: str, played: Any) -> None:
+def test_counts_of_the_same_game_add_up_while_a_correction_replaces(services, club, played):
     first = entries.add_observation(services, club, played.match, ROUND)
     entries.add_observation(services, club, played.match, {**ROUND, "count": 2})
     assert [one.count for one in seen(services, club, played.match)] == [1, 2]
@@ -28,7 +28,7 @@ def test_counts_of_the_same_game_add_up_while_a_correction_replaces(services: Se
     assert [one.index for one in seen(services, club, played.match)] == [0, 1]
 
 
-def test_sequence_numbers_are_the_revisions_of_the_match(services: Services, club: str, played: Any) -> None:
+def test_sequence_numbers_are_the_revisions_of_the_match(services, club, played):
     one = entries.add_observation(services, club, played.match, ROUND)
     many = entries.add_observations(services, club, played.match, [ROUND, SPOTS])
     point = scorekeeping.add_point(services, club, played.match, {"winner": "own"})
@@ -39,13 +39,13 @@ def test_sequence_numbers_are_the_revisions_of_the_match(services: Services, clu
     ] == [2]
 
 
-def test_a_key_of_a_club_that_is_gone_is_not_taken(services: Services, club: str, played: Any) -> None:
+def test_a_key_of_a_club_that_is_gone_is_not_taken(services, club, played):
     delete_club(services, club)
     with pytest.raises(NotFound), services.work(club) as work:
         done_once(work, IdempotentRequest.of("a", 1), services.now(), dict)
 
 
-def test_a_corrected_point_moves_all_that_follow(services: Services, club: str, played: Any) -> None:
+def test_a_corrected_point_moves_all_that_follow(services, club, played):
     first = scorekeeping.add_point(services, club, played.match, {"winner": "opponent"})
     for _ in range(3):
         scorekeeping.add_point(services, club, played.match, {"winner": "own"})
@@ -55,7 +55,7 @@ def test_a_corrected_point_moves_all_that_follow(services: Services, club: str, 
     assert back.score["points"] == ["40", "0"]
 
 
-def test_tries_add_up_and_can_be_corrected(services: Services, club: str, played: Any) -> None:
+def test_tries_add_up_and_can_be_corrected(services, club, played):
     body = {"tactic": "swap-serve-spots", "tried": 4, "won": 1}
     first = scorekeeping.add_tries(services, club, played.match, body)
     scorekeeping.add_tries(services, club, played.match, {**body, "won": 3})

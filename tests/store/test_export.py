@@ -53,15 +53,13 @@ def rows(lines: Lines) -> list[Any]:
     return [json.loads(line) for line in lines[1:]]
 
 
-def test_every_kind_of_row_is_in_it_after_those_it_points_to(exported: Lines) -> None:
+def test_every_kind_of_row_is_in_it_after_those_it_points_to(exported):
     kinds = [row.get("kind") for row in rows(exported)]
     assert list(dict.fromkeys(kinds)) == [*KINDS, None]
     assert rows(exported)[-1] == {"end": True, "rows": len(exported) - 2}
 
 
-def test_the_club_is_equal_in_another_engine(
-    services: Services, club: str, elsewhere: Services, exported: Lines
-) -> None:
+def test_the_club_is_equal_in_another_engine(services, club, elsewhere, exported):
     assert import_club(elsewhere, exported).club_id == club
     assert rows(list(export(elsewhere, club))) == rows(exported)
     with elsewhere.reading(club) as work:
@@ -69,12 +67,12 @@ def test_the_club_is_equal_in_another_engine(
     assert given_again(elsewhere, club, first.id).sort == SAME
 
 
-def test_a_club_that_is_here_is_not_imported_over(services: Services, exported: Lines) -> None:
+def test_a_club_that_is_here_is_not_imported_over(services, exported):
     with pytest.raises(Refused, match="not here yet"):
         import_club(services, exported)
 
 
-def test_tokens_are_no_part_of_it(services: Services, club: str, exported: Lines) -> None:
+def test_tokens_are_no_part_of_it(services, club, exported):
     assert "digest" not in {key for row in rows(exported) for key in row.get("row", {})}
 
 
@@ -96,9 +94,7 @@ SPOILT: dict[str, tuple[Callable[[Lines], Lines], int | None]] = {
 }
 
 
-def test_what_is_no_whole_export_is_refused_and_nothing_is_kept(
-    club: str, elsewhere: Services, exported: Lines
-) -> None:
+def test_what_is_no_whole_export_is_refused_and_nothing_is_kept(club, elsewhere, exported):
     for name, (spoil, line) in SPOILT.items():
         with pytest.raises(Refused) as refused:
             import_club(elsewhere, spoil(exported))
@@ -185,9 +181,7 @@ BREAKS: dict[str, tuple[str, dict[str, Any], tuple[str | int, ...]]] = {
 }
 
 
-def test_what_would_break_a_later_answer_is_refused_where_it_stands(
-    elsewhere: Services, exported: Lines, club: str
-) -> None:
+def test_what_would_break_a_later_answer_is_refused_where_it_stands(elsewhere, exported, club):
     for name, (kind, change, path) in BREAKS.items():
         content = [json.loads(line) for line in exported]
         number, row = next((n, one["row"]) for n, one in enumerate(content) if one.get("kind") == kind)
@@ -200,7 +194,7 @@ def test_what_would_break_a_later_answer_is_refused_where_it_stands(
         next(export(elsewhere, club))
 
 
-def test_sums_above_what_one_entry_holds_are_imported(club: str, elsewhere: Services, exported: Lines) -> None:
+def test_sums_above_what_one_entry_holds_are_imported(club, elsewhere, exported):
     content = [json.loads(line) for line in exported]
     running = next(one["row"] for one in content if one.get("kind") == "match" and one["row"]["status"] == "open")
     running["earlier"] = [
@@ -214,9 +208,7 @@ def test_sums_above_what_one_entry_holds_are_imported(club: str, elsewhere: Serv
 
 
 @pytest.mark.parametrize("label", ["Reed", "WLL", "moment", "conflict"])
-def test_a_club_whose_texts_named_an_erased_player_is_read_and_imported(
-    services: Services, elsewhere: Services, played: Any, seen: list[dict[str, Any]], label: str
-) -> None:
+def test_a_club_whose_texts_named_an_erased_player_is_read_and_imported(services, elsewhere, played, seen, label):
     (club,) = (one.club_id for one in clubs.every(services))
     named = players.create(services, club, "opponent", label).id
     entries.add_observations(services, club, played.match, seen[:26])
@@ -233,15 +225,13 @@ def test_a_club_whose_texts_named_an_erased_player_is_read_and_imported(
     assert rows(list(export(elsewhere, club))) == rows(lines)
 
 
-def test_a_row_of_another_club_is_refused(club: str, elsewhere: Services, exported: Lines) -> None:
+def test_a_row_of_another_club_is_refused(club, elsewhere, exported):
     other = [exported[0], *(line.replace(club, new_id()) for line in exported[1:])]
     with pytest.raises(Refused, match="a row of the club"):
         import_club(elsewhere, other)
 
 
-def test_a_copy_that_broke_off_leaves_no_club_and_can_be_done_again(
-    club: str, elsewhere: Services, exported: Lines, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_copy_that_broke_off_leaves_no_club_and_can_be_done_again(club, elsewhere, exported, monkeypatch):
     whole = Snapshots.add_all
 
     def broken(here: Snapshots, records: Any) -> None:

@@ -54,9 +54,7 @@ def believed(live: Live) -> dict[str, float]:
     return {belief_name(one.trait, one.wing): one.probability for one in live.advice.beliefs}
 
 
-def test_in_the_running_match_they_count_and_with_its_end_they_are_gone_from_all_that_is_kept(
-    services: Services, club: str, ailing: Any
-) -> None:
+def test_in_the_running_match_they_count_and_with_its_end_they_are_gone_from_all_that_is_kept(services, club, ailing):
     live = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
     assert [line.tactic for line in live.advice.safety] == ["spare-a-sore-spot"]
     assert any(part.what.startswith("physical.") for b in live.advice.beliefs for part in b.contributions)
@@ -69,7 +67,7 @@ def test_in_the_running_match_they_count_and_with_its_end_they_are_gone_from_all
     assert advising.given_advice(services, club, live.id).snapshot.health_removed
 
 
-def test_what_was_believed_before_may_rest_on_them_and_goes_too(services: Services, club: str, ailing: Any) -> None:
+def test_what_was_believed_before_may_rest_on_them_and_goes_too(services, club, ailing):
     first = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
     entries.add_observation(services, club, ailing.match, {"what": "serve.followed_to_net", "count": 5, "of": 6})
     second = advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
@@ -85,9 +83,7 @@ def test_what_was_believed_before_may_rest_on_them_and_goes_too(services: Servic
     assert "fades_physically" in moved
 
 
-def test_what_did_not_rest_on_them_stays(
-    services: Services, club: str, played: Any, seen: list[dict[str, Any]]
-) -> None:
+def test_what_did_not_rest_on_them_stays(services, club, played, seen):
     entries.add_observations(services, club, played.match, [*seen[:26], *HEALTH])
     live = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
     matches.end(services, club, played.match)
@@ -97,9 +93,7 @@ def test_what_did_not_rest_on_them_stays(
     assert 0 < len(after.beliefs) < len(live.advice.beliefs)
 
 
-def test_heat_and_footing_are_no_health_items_of_a_person(
-    services: Services, club: str, played: Any, seen: list[dict[str, Any]]
-) -> None:
+def test_heat_and_footing_are_no_health_items_of_a_person(services, club, played, seen):
     day = {"heat": "hot", "surface_state": "damp"}
     matches.update(services, club, played.match, 1, context=day)
     entries.add_observations(services, club, played.match, [*seen[:26], *HEALTH])
@@ -112,9 +106,7 @@ def test_heat_and_footing_are_no_health_items_of_a_person(
     assert {line.tactic for line in after.safety} == {"heat-precautions", "uneven-or-slippery-court"}
 
 
-def test_a_belief_that_a_health_item_can_move_brings_up_nothing_that_is_kept(
-    services: Services, club: str, played: Any
-) -> None:
+def test_a_belief_that_a_health_item_can_move_brings_up_nothing_that_is_kept(services, club, played):
     tired = [
         {"what": "movement.drop_by_set", "seen": True, "set": 1, "game": 3},
         {"what": "serve.late_serve_drop", "seen": True, "set": 1, "game": 3},
@@ -129,9 +121,7 @@ def test_a_belief_that_a_health_item_can_move_brings_up_nothing_that_is_kept(
     assert "rally-length-by-legs" not in {one.tactic for one in after.suggestions}
 
 
-def test_a_note_that_states_a_danger_sign_goes_and_what_was_counted_beside_it_stays(
-    services: Services, club: str, played: Any
-) -> None:
+def test_a_note_that_states_a_danger_sign_goes_and_what_was_counted_beside_it_stays(services, club, played):
     counted = {"what": "rally.forehand_errors", "count": 2, "of": 8}
     noted = [{**counted, "note": "Holm fainted behind the baseline"}, {**counted, "note": "late on the run"}]
     entries.add_observations(services, club, played.match, noted)
@@ -144,9 +134,7 @@ def test_a_note_that_states_a_danger_sign_goes_and_what_was_counted_beside_it_st
     assert facts == {}
 
 
-def test_advice_without_health_items_stays_whole(
-    services: Services, club: str, played: Any, seen: list[dict[str, Any]]
-) -> None:
+def test_advice_without_health_items_stays_whole(services, club, played, seen):
     entries.add_observations(services, club, played.match, seen[:26])
     live = advising.live_advice(services, club, played.match, Moment.CHANGE_OF_ENDS)
     matches.end(services, club, played.match)
@@ -154,7 +142,7 @@ def test_advice_without_health_items_stays_whole(
     assert given_again(services, club, live.id).sort == SAME
 
 
-def test_export_debrief_and_dossier_never_hold_them(services: Services, club: str, ailing: Any) -> None:
+def test_export_debrief_and_dossier_never_hold_them(services, club, ailing):
     advising.live_advice(services, club, ailing.match, Moment.CHANGE_OF_ENDS)
     held = ["".join(export(services, club)), dossier.dossier(services, club, ailing.opponent)]
     matches.end(services, club, ailing.match)
@@ -164,9 +152,7 @@ def test_export_debrief_and_dossier_never_hold_them(services: Services, club: st
         assert [word for word in words(services) if word in one] == []
 
 
-def test_advice_that_was_being_made_when_the_match_ended_is_not_kept(
-    services: Services, club: str, ailing: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_advice_that_was_being_made_when_the_match_ended_is_not_kept(services, club, ailing, monkeypatch):
     trace = Adviser.trace
 
     def end_meanwhile(adviser: Adviser, *asked: Any) -> Any:

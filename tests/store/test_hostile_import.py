@@ -12,16 +12,14 @@ import pytest
 from flask import Flask
 
 from tacticapi.advice import Adviser
-from tacticapi.api import create_app
-from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.club import Refused, Services, advising, clubs, entries, matches, retention, scorekeeping
 from tacticapi.club.export import KINDS, export
 from tacticapi.club.importing import import_club
 from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
-from tacticapi.store import new_id, open_engine, upgrade
+from tacticapi.store import new_id, open_engine
 
-from ..databases import ENGINES, delete_club, new_address
+from ..databases import ENGINES, app_on, delete_club, new_database, services_of
 from .conftest import new_match
 
 MISSING = object()
@@ -51,7 +49,7 @@ class Place:
     """One service with one database into which spoilt exports are imported."""
 
     def __init__(self, app: Flask) -> None:
-        self.services: Services = app.extensions[EXTENSION].services
+        self.services = services_of(app)
         self.app = app
 
     def later(self, **span: float) -> Services:
@@ -62,19 +60,14 @@ class Place:
 def place(
     request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory, adviser: Adviser
 ) -> Iterator[Place]:
-    url = new_address(request.param, tmp_path_factory.mktemp("spoilt"))
-    upgrade(url)
-    app = create_app({"ADVISER": adviser, "DATABASE_URL": url})
-    yield Place(app)
-    app.extensions[EXTENSION].services.engine.dispose()
+    with app_on(new_database(request.param, tmp_path_factory.mktemp("spoilt")), adviser) as app:
+        yield Place(app)
 
 
 @pytest.fixture(scope="module")
 def whole(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Rows:
     """The rows of a club with an ended and a running match, advice on both, and every kind of row."""
-    url = new_address("sqlite", tmp_path_factory.mktemp("whole"))
-    upgrade(url)
-    services = Services(open_engine(url), adviser)
+    services = Services(open_engine(new_database("sqlite", tmp_path_factory.mktemp("whole"))), adviser)
     club = clubs.create(services, "Two Kilns").club_id
     seen = demo_situation("after-match")["observations"]
     for end in (True, False):
@@ -187,7 +180,7 @@ def everything_works(place: Place, club: str, what: str) -> None:
         assert retention.sweep(place.later(days=days)).failed == 0, what
 
 
-def test_what_was_not_spoilt_is_imported_and_works(place: Place, whole: Rows) -> None:
+def test_what_was_not_spoilt_is_imported_and_works(place, whole):
     club = imported(place, whole)
     assert club is not None
     everything_works(place, club, "nothing")
@@ -195,9 +188,7 @@ def test_what_was_not_spoilt_is_imported_and_works(place: Place, whole: Rows) ->
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_a_spoilt_row_is_refused_or_harmless(
-    place: Place, whole: Rows, kind: str, caplog: pytest.LogCaptureFixture
-) -> None:
+def test_a_spoilt_row_is_refused_or_harmless(place, whole, kind, caplog):
     caplog.set_level(logging.CRITICAL)
     every = [(what, spoil) for what, spoil in spoilt(whole) if what.startswith(f"{kind}.")]
     if place.services.engine.dialect.name != "sqlite":
@@ -217,7 +208,7 @@ def test_a_spoilt_row_is_refused_or_harmless(
 
 
 @pytest.mark.parametrize(("list_", "name"), [("beliefs", "probability"), ("profile", "estimate"), ("profile", "high")])
-def test_a_kept_share_outside_0_to_1_is_refused(place: Place, whole: Rows, list_: str, name: str) -> None:
+def test_a_kept_share_outside_0_to_1_is_refused(place, whole, list_, name):
     rows = copy.deepcopy(whole)
     number, line = next((n, row) for n, row in enumerate(rows, 1) if row.get("kind") == "advice")
     line["row"]["advice"][list_][0][name] = 1.5

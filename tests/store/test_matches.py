@@ -1,18 +1,17 @@
 """Matches: created for two players of the club, changed by version, listed."""
 
 from datetime import UTC, datetime
-from typing import Any
 
 import pytest
 from sqlalchemy.exc import StatementError
 
-from tacticapi.club import Refused, Services, entries, matches, players, scorekeeping
+from tacticapi.club import Refused, entries, matches, players, scorekeeping
 from tacticapi.domain.situation import Moment
 
 from .asked import situation_of
 
 
-def test_times_are_kept_to_the_moment_whatever_the_zone(services: Services, club: str, another_match: Any) -> None:
+def test_times_are_kept_to_the_moment_whatever_the_zone(services, club, another_match):
     time = datetime.fromisoformat("2026-05-01T18:30:00.123456+05:30")
     match = matches.get(services, club, another_match(started_at=time).match)
     assert match.started_at == time
@@ -21,7 +20,7 @@ def test_times_are_kept_to_the_moment_whatever_the_zone(services: Services, club
         another_match(started_at=datetime(2026, 5, 1))
 
 
-def test_who_serves_first_can_be_mended_later(services: Services, club: str, another_match: Any) -> None:
+def test_who_serves_first_can_be_mended_later(services, club, another_match):
     match = another_match(first_server=None).match
     scorekeeping.add_point(services, club, match, {"winner": "own"})
     assert situation_of(services, club, match, Moment.BETWEEN_POINTS).points_played is None
@@ -30,9 +29,7 @@ def test_who_serves_first_can_be_mended_later(services: Services, club: str, ano
     assert (played.return_won, played.return_of, played.serve_of) == (1, 1, 0)
 
 
-def test_a_kind_that_the_rules_do_not_know_any_more_is_kept_but_not_read(
-    services: Services, club: str, played: Any
-) -> None:
+def test_a_kind_that_the_rules_do_not_know_any_more_is_kept_but_not_read(services, club, played):
     added = entries.add_observation(services, club, played.match, {"what": "warmup.low_forehand", "rating": 1})
     with services.work(club) as work:
         work.observations.update(added.id, {"kind": "warmup.retired", "body": {"what": "warmup.retired", "rating": 1}})
@@ -41,7 +38,7 @@ def test_a_kind_that_the_rules_do_not_know_any_more_is_kept_but_not_read(
     assert len(entries.entries_page(services, club, played.match, "observations")) == 1
 
 
-def test_a_moment_without_a_time_zone_is_not_kept(services: Services, club: str, played: Any) -> None:
+def test_a_moment_without_a_time_zone_is_not_kept(services, club, played):
     with (
         services.work(club) as work,
         pytest.raises(StatementError, match="a moment without a time zone cannot be kept"),
@@ -50,9 +47,7 @@ def test_a_moment_without_a_time_zone_is_not_kept(services: Services, club: str,
 
 
 @pytest.mark.parametrize("over", [False, True])
-def test_a_change_of_a_player_counts_as_a_change_of_the_matches(
-    services: Services, club: str, played: Any, over: bool
-) -> None:
+def test_a_change_of_a_player_counts_as_a_change_of_the_matches(services, club, played, over):
     if over:
         matches.end(services, club, played.match)
     before = matches.revision(services, club, played.match)

@@ -28,17 +28,17 @@ MOMENTS = st.integers(0, 2**48 * NS_PER_MS - 1)
         ),
     ],
 )
-def test_the_environment_names_the_database(settings: dict[str, str], address: str) -> None:
+def test_the_environment_names_the_database(settings, address):
     assert database_url(settings) == address
 
 
-def test_another_engine_is_refused_without_telling_the_password() -> None:
+def test_another_engine_is_refused_without_telling_the_password():
     with pytest.raises(ValueError, match="use postgresql") as refused:
         database_url({"DATABASE_URL": "mysql://u:hidden@db/club"})
     assert "hidden" not in str(refused.value)
 
 
-def test_how_long_the_database_may_let_wait_is_a_setting(url: str) -> None:
+def test_how_long_the_database_may_let_wait_is_a_setting(url):
     assert patience({}) == Patience(connect_s=5, lock_s=10, statement_s=20)
     given = {"TACTICAPI_DB_CONNECT": "1", "TACTICAPI_DB_LOCK": "2", "TACTICAPI_DB_STATEMENT": "0"}
     assert patience(given) == Patience(connect_s=1, lock_s=2, statement_s=0)
@@ -52,7 +52,7 @@ def test_how_long_the_database_may_let_wait_is_a_setting(url: str) -> None:
     assert found == ([2_000] if is_sqlite(engine) else ["2s", "7s"])
 
 
-def test_a_server_that_does_not_answer_is_given_up_soon() -> None:
+def test_a_server_that_does_not_answer_is_given_up_soon():
     with socket.create_server(("127.0.0.1", 0)) as silent:
         url = f"postgresql://court@127.0.0.1:{silent.getsockname()[1]}/club"
         engine, start = open_engine(url, Patience(connect_s=2, lock_s=2, statement_s=2)), time.monotonic()
@@ -63,7 +63,7 @@ def test_a_server_that_does_not_answer_is_given_up_soon() -> None:
 
 
 @given(MOMENTS, st.integers(245, 10**12))
-def test_ids_are_those_of_the_rfc_and_sort_by_time(unix_ns: int, later: int) -> None:
+def test_ids_are_those_of_the_rfc_and_sort_by_time(unix_ns, later):
     made = uuid7(unix_ns)
     assert made.int >> 80 == unix_ns // NS_PER_MS
     assert ((made.int >> 76) & 0xF, (made.int >> 62) & 0b11, made.variant) == (7, 0b10, uuid.RFC_4122)
@@ -71,7 +71,7 @@ def test_ids_are_those_of_the_rfc_and_sort_by_time(unix_ns: int, later: int) -> 
         assert str(made) < str(uuid7(unix_ns + later))
 
 
-def test_ids_differ_and_are_known_as_ids() -> None:
+def test_ids_differ_and_are_known_as_ids():
     # RFC 9562, appendix A.6: 2022-02-22 14:22:22.000 GMT-05:00 is 0x017F22E279B0
     assert str(uuid7(0x017F22E279B0 * NS_PER_MS)).startswith("017f22e2-79b0-7")
     made = {new_id() for _ in range(1000)}

@@ -49,9 +49,7 @@ def stored_bytes(services: Services) -> int:
         return int(connection.exec_driver_sql(query).scalar() or 0)
 
 
-def test_the_polls_of_a_busy_match_take_little_room(
-    services: Services, club: str, played: Any, busy: Callable[[int], None]
-) -> None:
+def test_the_polls_of_a_busy_match_take_little_room(services, club, played, busy):
     before = stored_bytes(services)
     busy(POLLS)
     with services.reading(club) as work:
@@ -60,8 +58,8 @@ def test_the_polls_of_a_busy_match_take_little_room(
 
 
 def test_of_many_pieces_of_advice_the_newest_are_kept_and_those_with_feedback(
-    services: Services, club: str, played: Any, busy: Callable[[int], None], monkeypatch: pytest.MonkeyPatch
-) -> None:
+    services, club, played, busy, monkeypatch
+):
     monkeypatch.setattr(advising, "MAX_ADVICE", 3)
     busy(1)
     told = advising.live_advice(services, club, played.match, NOW)
@@ -74,7 +72,7 @@ def test_of_many_pieces_of_advice_the_newest_are_kept_and_those_with_feedback(
     assert [one.sort for one in advising.replay(services, club)] == [advising.SAME, advising.LEFT_OUT, advising.SAME]
 
 
-def test_the_same_answer_is_not_stored_again(services: Services, club: str, played: Any, busy: Any) -> None:
+def test_the_same_answer_is_not_stored_again(services, club, played, busy):
     busy(1)
     first = advising.live_advice(services, club, played.match, NOW)
     players.update(services, club, played.own, 1, label="Larch the elder")  # changes the match, and no advice
@@ -85,9 +83,7 @@ def test_the_same_answer_is_not_stored_again(services: Services, club: str, play
     assert [one.sort for one in advising.replay(services, club)] == [advising.SAME]
 
 
-def test_a_match_holds_only_so_many_entries_and_lines_of_feedback(
-    services: Services, club: str, played: Any, busy: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_match_holds_only_so_many_entries_and_lines_of_feedback(services, club, played, busy, monkeypatch):
     busy(1)
     live = advising.live_advice(services, club, played.match, NOW)
     assert advising.MAX_FEEDBACK > 500
@@ -134,9 +130,7 @@ def units(monkeypatch: pytest.MonkeyPatch) -> list[int]:
 
 
 @pytest.mark.parametrize("what", ["end", "delete", "erase", "sweep"])
-def test_what_changes_much_does_so_in_pieces(
-    services: Services, played: Any, busy: Any, units: list[int], clock: Any, monkeypatch: Any, what: str
-) -> None:
+def test_what_changes_much_does_so_in_pieces(services, played, busy, units, clock, monkeypatch, what):
     club = clubs.every(services)[0].club_id
     entries.add_observations(services, club, played.match, [HEALTH] * 100)
     busy(50)
@@ -157,7 +151,7 @@ def test_what_changes_much_does_so_in_pieces(
         assert PIECE <= max(units) <= 2 * ENTRIES
 
 
-def test_a_club_s_own_work_goes_on_while_a_match_ends(services: Services, club: str, played: Any, busy: Any) -> None:
+def test_a_club_s_own_work_goes_on_while_a_match_ends(services, club, played, busy):
     """What is added between the pieces is not lost, and health items in it go too."""
     entries.add_observation(services, club, played.match, HEALTH)
     busy(3)
@@ -178,7 +172,7 @@ def test_a_club_s_own_work_goes_on_while_a_match_ends(services: Services, club: 
     assert "heavy_legs" not in str(kept)
 
 
-def test_a_deleted_match_takes_nothing_else_with_it(services: Services, club: str, another_match: Any) -> None:
+def test_a_deleted_match_takes_nothing_else_with_it(services, club, another_match):
     first, second = another_match(), another_match()
     for match in (first.match, second.match):
         entries.add_observation(services, club, match, {"what": "warmup.low_forehand", "rating": 1})
@@ -205,8 +199,8 @@ def set_back(monkeypatch: pytest.MonkeyPatch) -> Callable[[], None]:
 
 
 def test_after_the_clock_was_set_back_what_is_new_still_comes_last(
-    services: Services, club: str, played: Any, busy: Any, another_match: Any, set_back: Callable[[], None]
-) -> None:
+    services, club, played, busy, another_match, set_back
+):
     busy(2)
     before = advising.live_advice(services, club, played.match, NOW)
     set_back()

@@ -41,7 +41,7 @@ def two(services: Services) -> tuple[str, str]:
     return fill(services, "ours"), fill(services, "theirs")
 
 
-def test_a_row_of_another_club_cannot_be_added(services: Services, two: tuple[str, str]) -> None:
+def test_a_row_of_another_club_cannot_be_added(services, two):
     ours, theirs = two
     for row in everything(services, theirs):
         with services.work(ours) as work:
@@ -50,7 +50,7 @@ def test_a_row_of_another_club_cannot_be_added(services: Services, two: tuple[st
                 repository.add(row)
 
 
-def test_a_row_cannot_point_into_another_club(services: Services, two: tuple[str, str]) -> None:
+def test_a_row_cannot_point_into_another_club(services, two):
     from tacticapi.store import ConstraintViolation
 
     ours, theirs = two
@@ -63,7 +63,7 @@ def test_a_row_cannot_point_into_another_club(services: Services, two: tuple[str
         work.observations.add(replace(entry, id=stranger, match_id=matches.find(services, theirs)[0].id, sequence=99))
 
 
-def test_sweeping_one_club_leaves_the_other(services: Services, two: tuple[str, str]) -> None:
+def test_sweeping_one_club_leaves_the_other(services, two):
     ours, theirs = two
     before = everything(services, theirs)
     with services.work(ours) as work:

@@ -3,16 +3,15 @@
 import hmac
 from dataclasses import fields
 from datetime import UTC, datetime, timedelta
-from typing import Any
 
 import pytest
 
-from tacticapi.club import NotFound, Refused, Services, clubs
+from tacticapi.club import NotFound, Refused, clubs
 from tacticapi.club.clubs import Secret
 from tacticapi.store import Token, new_id
 
 
-def test_the_secret_is_not_kept_and_the_day_of_use_is_noted(services: Services, club: str, clock: Any) -> None:
+def test_the_secret_is_not_kept_and_the_day_of_use_is_noted(services, club, clock):
     issued = clubs.create_token(services, club, "phone", ["read"])
     (kept,) = clubs.tokens_of(services, club)
     assert kept == issued.token
@@ -22,7 +21,7 @@ def test_the_secret_is_not_kept_and_the_day_of_use_is_noted(services: Services, 
     assert clubs.tokens_of(services, club)[0].last_used == clock().date()
 
 
-def test_another_text_opens_nothing(services: Services, club: str) -> None:
+def test_another_text_opens_nothing(services, club):
     text = clubs.create_token(services, club, "phone", ["read"]).text
     tail = "AAAA" if text[-6:-2] != "AAAA" else "BBBB"
     same_length = f"{text[:-6]}{tail}=="
@@ -30,9 +29,7 @@ def test_another_text_opens_nothing(services: Services, club: str) -> None:
         assert clubs.authenticate(services, other) is None, other
 
 
-def test_secrets_are_compared_in_constant_time_whether_a_token_is_known_or_not(
-    services: Services, club: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_secrets_are_compared_in_constant_time_whether_a_token_is_known_or_not(services, club, monkeypatch):
     issued, compared = clubs.create_token(services, club, "phone", ["read"]), list[tuple[str, str]]()
     same = hmac.compare_digest
     monkeypatch.setattr(clubs.hmac, "compare_digest", lambda a, b: compared.append((a, b)) or same(a, b))
@@ -43,9 +40,7 @@ def test_secrets_are_compared_in_constant_time_whether_a_token_is_known_or_not(
     assert unknown.secret.hex() not in repr(unknown)
 
 
-def test_a_token_ends_at_its_time_or_by_its_own_club_s_hand(
-    services: Services, club: str, other_club: str, clock: Any
-) -> None:
+def test_a_token_ends_at_its_time_or_by_its_own_club_s_hand(services, club, other_club, clock):
     issued = clubs.create_token(services, club, "phone", ["manage"])
     short = clubs.create_token(services, club, "phone", ["read"], expires_at=clock() + timedelta(hours=1))
     with pytest.raises(NotFound):
@@ -58,7 +53,7 @@ def test_a_token_ends_at_its_time_or_by_its_own_club_s_hand(
     assert [clubs.authenticate(services, one.text) for one in (issued, short)] == [None, None]
 
 
-def test_scopes_and_times_are_checked(services: Services, club: str) -> None:
+def test_scopes_and_times_are_checked(services, club):
     for scopes in ([], ["everything"]):
         with pytest.raises(Refused, match="observe"):
             clubs.create_token(services, club, "phone", scopes)

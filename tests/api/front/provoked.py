@@ -64,10 +64,7 @@ def post(body: Any, content_type: str = "application/json") -> Ask:
 
 
 PROVOKED: dict[str, tuple[str, Ask]] = {
-    "invalid-json": (
-        f"POST /v1/suggestions\n\n{TWO_NAMES}",
-        post(TWO_NAMES),
-    ),
+    "invalid-json": (f"POST /v1/suggestions\n\n{TWO_NAMES}", post(TWO_NAMES)),
     "token-needed": ("GET /v1/players", lambda s: s.ask("GET", "/v1/players", environ_base=FAR)),
     "insufficient-scope": (
         "GET /v1/players\nAuthorization: Bearer tac_…",
@@ -87,14 +84,8 @@ PROVOKED: dict[str, tuple[str, Ask]] = {
         'PATCH /v1/players/…\nIf-Match: "7"\n\n{"label": "Elm"}',
         with_headers("PATCH", "/v1/players/{player}", {"label": "Elm"}, If_Match='"7"'),
     ),
-    "body-too-large": (
-        "POST /v1/suggestions\nContent-Length: 1048577",
-        post(b" " * 1_048_577),
-    ),
-    "unsupported-media-type": (
-        "POST /v1/suggestions\nContent-Type: text/plain",
-        post("{}", "text/plain"),
-    ),
+    "body-too-large": ("POST /v1/suggestions\nContent-Length: 1048577", post(b" " * 1_048_577)),
+    "unsupported-media-type": ("POST /v1/suggestions\nContent-Type: text/plain", post("{}", "text/plain")),
     "invalid-situation": (
         f"POST /v1/suggestions\n\n{json.dumps({'moment': 'set-break', 'observations': [{**SEEN, 'rating': 9}]})}",
         with_headers("POST", "/v1/suggestions", {"moment": "set-break", "observations": [{**SEEN, "rating": 9}]}),

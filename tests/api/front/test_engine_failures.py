@@ -2,7 +2,6 @@
 
 import json
 import re
-from collections.abc import Callable
 from functools import partial
 from typing import Any
 
@@ -18,7 +17,6 @@ from tacticapi.seeds import demo_situation
 
 from .conftest import NewApp, add
 
-Break = Callable[[pytest.MonkeyPatch], None]
 BODY = demo_situation("change-of-ends")
 
 
@@ -78,9 +76,7 @@ def app(new_app: NewApp, rulebook: Rulebook) -> Flask:
 @pytest.mark.parametrize(
     ("fail", "kind"), [(truncate, "truncated"), (exceed_the_budget, "firing-budget"), (raise_inside, "other")]
 )
-def test_advice_stays_the_same_and_the_failure_is_counted(
-    app: Flask, monkeypatch: pytest.MonkeyPatch, fail: Break, kind: str
-) -> None:
+def test_advice_stays_the_same_and_the_failure_is_counted(app, monkeypatch, fail, kind):
     healthy = advice(app)
     with monkeypatch.context() as patch:
         fail(patch)
@@ -93,7 +89,7 @@ def test_advice_stays_the_same_and_the_failure_is_counted(
     assert ready["engine"] == ("evaluator" if kind == "other" else "durable-rules")
 
 
-def test_an_engine_that_cannot_be_loaded_is_counted_with_every_advice(new_app: NewApp, rulebook: Rulebook) -> None:
+def test_an_engine_that_cannot_be_loaded_is_counted_with_every_advice(new_app, rulebook):
     matcher = Matcher(rulebook)
     matcher._engine = None
     app = new_app(ADVISER=Adviser(rulebook, matcher))
@@ -102,9 +98,7 @@ def test_an_engine_that_cannot_be_loaded_is_counted_with_every_advice(new_app: N
     assert (counted(app)["not-loaded"], counted(app)["fallbacks"]) == (2, 2)
 
 
-def test_what_is_kept_is_advised_on_and_kept_while_the_engine_fails(
-    app: Flask, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_what_is_kept_is_advised_on_and_kept_while_the_engine_fails(app, monkeypatch):
     client = app.test_client()
     made = partial(add, client)
     ids = {f"{side}_id": made("/v1/players", {"side": side, "label": side}) for side in ("own", "opponent")}

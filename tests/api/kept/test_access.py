@@ -2,7 +2,6 @@
 
 import re
 from datetime import timedelta
-from typing import Any
 
 import pytest
 
@@ -21,14 +20,14 @@ SITUATION = {"moment": "set-break"}
 @pytest.mark.parametrize(
     "header", ["Bearer", "Bearer x", "Bearer tac_AAAA", "bearer \u00e9", "Bearer tac_" + "A" * 86, "Basic TGFyY2g6eA=="]
 )
-def test_what_is_no_token_of_ours_is_invalid(kept_app: Any, services: Any, header: str) -> None:
+def test_what_is_no_token_of_ours_is_invalid(kept_app, services, header):
     response = kept_app.test_client().get("/v1/players", headers={"Authorization": header})
     assert response.status_code == 401
     fault = "" if header.startswith("Basic") else ', error="invalid_token"'
     assert response.headers["WWW-Authenticate"] == f'Bearer realm="tacticapi"{fault}'
 
 
-def test_a_revoked_or_expired_token_opens_nothing_more(caller: Any, services: Any) -> None:
+def test_a_revoked_or_expired_token_opens_nothing_more(caller, services):
     assert caller.get("/v1/players").status_code == 200
     clubs.revoke_token(services, caller.club, clubs.tokens_of(services, caller.club)[0].id)
     assert caller.get("/v1/players").status_code == 401
@@ -41,11 +40,11 @@ def test_a_revoked_or_expired_token_opens_nothing_more(caller: Any, services: An
     assert caller.get("/v1/players").status_code == 401
 
 
-def test_a_body_is_looked_at_only_after_the_token(kept_app: Any, services: Any) -> None:
+def test_a_body_is_looked_at_only_after_the_token(kept_app, services):
     assert kept_app.test_client().post("/v1/players", data=b"{").status_code == 401
 
 
-def test_advice_on_a_posted_situation_needs_a_token_only_where_told(new_app: Any, services: Any, caller: Any) -> None:
+def test_advice_on_a_posted_situation_needs_a_token_only_where_told(new_app, services, caller):
     assert new_app().test_client().post("/v1/suggestions", json=SITUATION).status_code == 200
     closed = new_app(REQUIRE_TOKENS=True, LOCAL=True)
     for address in ("/v1/suggestions", "/v1/explanations", "/v1/calculations/win-chance"):
@@ -57,7 +56,7 @@ def test_advice_on_a_posted_situation_needs_a_token_only_where_told(new_app: Any
     assert reader.post("/v1/suggestions", SITUATION).status_code == 403
 
 
-def test_this_machine_needs_no_token_and_has_a_club_of_its_own(new_app: Any, services: Any) -> None:
+def test_this_machine_needs_no_token_and_has_a_club_of_its_own(new_app, services):
     players.create(services, clubs.create(services, "Two Kilns").club_id, "own", "Larch")
     local = new_app(LOCAL=True).test_client()
     assert local.get("/v1/players").json == {"items": []}
@@ -69,7 +68,7 @@ def test_this_machine_needs_no_token_and_has_a_club_of_its_own(new_app: Any, ser
     assert wrong.get("/v1/players").status_code == 401
 
 
-def test_the_first_token_closes_this_machine_s_club_at_once_and_for_good(new_app: Any, services: Any) -> None:
+def test_the_first_token_closes_this_machine_s_club_at_once_and_for_good(new_app, services):
     app = new_app(LOCAL=True)
     here = Caller(app, None)
     here.made("/v1/players", {"side": "own", "label": "Larch"})
@@ -88,7 +87,7 @@ def test_the_first_token_closes_this_machine_s_club_at_once_and_for_good(new_app
     assert [item["label"] for item in opened_again.get("/v1/players").json["items"]] == ["Larch"]
 
 
-def test_this_machine_s_club_is_made_again_where_it_was_deleted(new_app: Any, services: Any) -> None:
+def test_this_machine_s_club_is_made_again_where_it_was_deleted(new_app, services):
     here = Caller(new_app(LOCAL=True), None)
     here.made("/v1/players", {"side": "own", "label": "Larch"})
     gone = here.get("/v1/club").json["id"]
@@ -99,7 +98,7 @@ def test_this_machine_s_club_is_made_again_where_it_was_deleted(new_app: Any, se
     here.made("/v1/players", {"side": "own", "label": "Larch"}, headers={"Idempotency-Key": "a"})
 
 
-def test_what_is_asked_of_a_deleted_club_with_its_token_is_unauthorized(caller: Any, services: Any) -> None:
+def test_what_is_asked_of_a_deleted_club_with_its_token_is_unauthorized(caller, services):
     delete_club(services, caller.club)
     for response in (
         caller.get("/v1/players"),
@@ -120,22 +119,22 @@ def test_what_is_asked_of_a_deleted_club_with_its_token_is_unauthorized(caller: 
         {"headers": {"Host": "["}},
     ],
 )
-def test_a_request_that_only_looks_local_needs_a_token(new_app: Any, services: Any, more: Any) -> None:
+def test_a_request_that_only_looks_local_needs_a_token(new_app, services, more):
     assert new_app(LOCAL=True).test_client().get("/v1/players", **more).status_code in (400, 401)
     assert clubs.every(services) == []
 
 
 @pytest.mark.parametrize("host", ["localhost", "localhost:8000", "127.0.0.1:8000", "[::1]:8000"])
-def test_this_machine_has_several_names(new_app: Any, services: Any, host: str) -> None:
+def test_this_machine_has_several_names(new_app, services, host):
     assert new_app(LOCAL=True).test_client().get("/v1/players", headers={"Host": host}).status_code == 200
 
 
-def test_the_environment_is_read_in_one_place() -> None:
+def test_the_environment_is_read_in_one_place():
     told = settings_of({"TACTICAPI_DB": "/srv/club.db", "TACTICAPI_LOCAL": "1", "TACTICAPI_REQUIRE_TOKENS": "0"})
     assert told.items() >= {"DATABASE_URL": "sqlite:////srv/club.db", "LOCAL": True, "REQUIRE_TOKENS": False}.items()
 
 
-def test_without_a_database_advice_goes_on_and_nothing_is_kept(adviser: Any) -> None:
+def test_without_a_database_advice_goes_on_and_nothing_is_kept(adviser):
     client = create_app({"ADVISER": adviser}).test_client()
     assert client.post("/v1/suggestions", json=SITUATION).status_code == 200
     response = client.get("/v1/players")
@@ -144,7 +143,7 @@ def test_without_a_database_advice_goes_on_and_nothing_is_kept(adviser: Any) -> 
     assert client.get("/readyz").json.get("database") is None
 
 
-def test_every_operation_takes_the_scope_that_the_contract_names(kept_app: Any, services: Any, caller: Any) -> None:
+def test_every_operation_takes_the_scope_that_the_contract_names(kept_app, services, caller):
     tried = 0
     for address, path in kept_app.extensions[EXTENSION].described()["paths"].items():
         for method in path.keys() & METHODS:
@@ -164,7 +163,7 @@ def test_every_operation_takes_the_scope_that_the_contract_names(kept_app: Any, 
     assert tried >= 24
 
 
-def test_where_clubs_have_tokens_calculations_need_one_too(new_app: Any, services: Any, caller: Any) -> None:
+def test_where_clubs_have_tokens_calculations_need_one_too(new_app, services, caller):
     body = {"point_chances": {"own_serve": 0.6, "opponent_serve": 0.6}}
     app = new_app()
     stranger = app.test_client().post("/v1/calculations/win-chance", json=body)

@@ -4,8 +4,6 @@ from typing import Any
 
 import pytest
 
-from tacticapi.domain.rules import Rulebook
-
 from ..page import Page
 
 # what is drawn does not depend on the database: one engine is enough
@@ -26,7 +24,7 @@ def with_context(caller: Any, match: Any, **context: Any) -> None:
     caller.change(match.address, context={**known, **context})
 
 
-def test_a_card_has_two_serve_targets_a_stance_and_rules_to_play_by(caller: Any, played: Any) -> None:
+def test_a_card_has_two_serve_targets_a_stance_and_rules_to_play_by(caller, played):
     page = card(caller, played)
     assert ("html", {"lang": "en"}) in page.tags
     assert [attributes["role"] for tag, attributes in page.tags if tag == "svg"] == ["img"] * 3
@@ -38,7 +36,7 @@ def test_a_card_has_two_serve_targets_a_stance_and_rules_to_play_by(caller: Any,
     assert len(set(known)) == len(known)
 
 
-def test_the_card_asks_for_nothing_outside_and_runs_nothing(caller: Any, played: Any) -> None:
+def test_the_card_asks_for_nothing_outside_and_runs_nothing(caller, played):
     response = caller.get(f"{played.address}/card")
     page = Page(response.text)
     assert not {tag for tag, _ in page.tags} & {"script", "link", "img", "iframe", "object", "base", "form"}
@@ -47,7 +45,7 @@ def test_the_card_asks_for_nothing_outside_and_runs_nothing(caller: Any, played:
     assert "default-src 'none'" in response.headers["Content-Security-Policy"]
 
 
-def test_what_is_on_it_is_what_is_advised(caller: Any, played: Any, rulebook: Rulebook) -> None:
+def test_what_is_on_it_is_what_is_advised(caller, played, rulebook):
     advice = caller.get(f"{played.address}/suggestions?moment=before-match&limit=10").json
     page = card(caller, played)
     said = [one for one in advice["suggestions"] if one["say"] in page.said]
@@ -57,12 +55,12 @@ def test_what_is_on_it_is_what_is_advised(caller: Any, played: Any, rulebook: Ru
     assert rulebook.tactics["same-plan-on-big-points"].say + " (for everybody)" in page.said
 
 
-def test_the_card_is_no_advice_given(caller: Any, played: Any) -> None:
+def test_the_card_is_no_advice_given(caller, played):
     card(caller, played)
     assert caller.get(f"{played.address}/advice").json["items"] == []
 
 
-def test_against_somebody_unknown_the_targets_are_left_to_mark(caller: Any) -> None:
+def test_against_somebody_unknown_the_targets_are_left_to_mark(caller):
     own, opponent = (
         caller.made("/v1/players", {"side": side, "label": f"Nobody {side}", "facts": {}})["id"]
         for side in ("own", "opponent")
@@ -74,7 +72,7 @@ def test_against_somebody_unknown_the_targets_are_left_to_mark(caller: Any) -> N
     assert page.said.count("(for everybody)") >= 3
 
 
-def test_juniors_get_no_more_lines_than_elsewhere(caller: Any, played: Any, rulebook: Rulebook) -> None:
+def test_juniors_get_no_more_lines_than_elsewhere(caller, played, rulebook):
     with_context(caller, played, age_band="U12")
     page = card(caller, played)
     lines = sum(page.said.count(f"{part}. ") for part in ("Serve", "Return", "Rally", "Pressure"))
@@ -82,14 +80,14 @@ def test_juniors_get_no_more_lines_than_elsewhere(caller: Any, played: Any, rule
     assert "(for everybody)" not in page.said
 
 
-def test_what_was_typed_stays_text(caller: Any, played: Any) -> None:
+def test_what_was_typed_stays_text(caller, played):
     caller.change(f"/v1/players/{played.opponent}", label=TYPED)
     page = card(caller, played)
     assert "img" not in {tag for tag, _ in page.tags}
     assert f"Plan against {TYPED}" in page.said
 
 
-def test_safety_comes_first_and_where_it_must_alone(caller: Any, played: Any, rulebook: Rulebook) -> None:
+def test_safety_comes_first_and_where_it_must_alone(caller, played, rulebook):
     with_context(caller, played, heat="hot")
     page = card(caller, played)
     heat = rulebook.tactics["heat-precautions"]
@@ -104,7 +102,7 @@ def test_safety_comes_first_and_where_it_must_alone(caller: Any, played: Any, ru
     assert NOTES in page.said
 
 
-def test_health_items_are_never_on_it_but_as_safety(caller: Any, played: Any, rulebook: Rulebook) -> None:
+def test_health_items_are_never_on_it_but_as_safety(caller, played, rulebook):
     before = card(caller, played).said
     kinds = {kind.key for kind in rulebook.kinds.values() if kind.health and kind.subject == "own"}
     assert {"pain_now", "pain_site"} <= kinds
@@ -117,19 +115,17 @@ def test_health_items_are_never_on_it_but_as_safety(caller: Any, played: Any, ru
 
 
 @pytest.mark.parametrize(("moment", "status"), [("after-warm-up", 200), ("before-match", 409), ("after-match", 409)])
-def test_while_the_match_is_played_the_card_is_for_its_moments(
-    caller: Any, under_way: Any, moment: str, status: int
-) -> None:
+def test_while_the_match_is_played_the_card_is_for_its_moments(caller, under_way, moment, status):
     with_context(caller, under_way, coaching="permitted", device="coach")
     assert caller.get(f"{under_way.address}/card?moment={moment}").status_code == status
 
 
-def test_a_card_before_the_match_needs_no_permission(caller: Any, played: Any) -> None:
+def test_a_card_before_the_match_needs_no_permission(caller, played):
     with_context(caller, played, coaching="not-permitted", device="nobody")
     assert NOTES in card(caller, played).said
 
 
-def test_an_unchanged_card_is_not_made_again(caller: Any, played: Any) -> None:
+def test_an_unchanged_card_is_not_made_again(caller, played):
     held = {"If-None-Match": caller.get(f"{played.address}/card").headers["ETag"]}
     assert caller.get(f"{played.address}/card", headers=held).status_code == 304
     with_context(caller, played, surface="grass")

@@ -3,9 +3,8 @@
 import resource
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager
-from pathlib import Path
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 import psycopg
@@ -13,7 +12,6 @@ import pytest
 from flask import Flask
 from sqlalchemy import text
 
-from tacticapi.advice import Adviser
 from tacticapi.api import create_app
 from tacticapi.club import Services
 from tacticapi.club.advising import NOT_KEPT
@@ -48,7 +46,6 @@ $$ BEGIN RAISE EXCEPTION 'cannot write in a read-only transaction' USING ERRCODE
     f"CREATE TRIGGER follows BEFORE INSERT OR UPDATE ON {table} FOR EACH STATEMENT EXECUTE FUNCTION follows();"
     for table in ("observations", "snapshots", "tokens")
 )
-Trouble = Callable[[Services], AbstractContextManager[None]]
 
 
 @pytest.fixture
@@ -141,9 +138,7 @@ def away(response: Any) -> bool:
 
 
 @pytest.mark.parametrize("trouble", [locked, full])
-def test_what_the_database_cannot_take_now_is_answered_and_taken_later(
-    hurried: Caller, played: Any, trouble: Trouble
-) -> None:
+def test_what_the_database_cannot_take_now_is_answered_and_taken_later(hurried, played, trouble):
     address, many = f"{played.address}/observations", [NOTED] * 1000
     with trouble(services_of(hurried.app)):
         assert away(hurried.post(address, many, headers=KEY))
@@ -155,14 +150,14 @@ def test_what_the_database_cannot_take_now_is_answered_and_taken_later(
     assert [item["sequence"] for item in added["items"]] == list(range(1, 1001))
 
 
-def test_readers_of_a_file_go_on_while_another_writes(hurried: Caller, played: Any) -> None:
+def test_readers_of_a_file_go_on_while_another_writes(hurried, played):
     services = services_of(hurried.app)
     with locked(services):
         response = hurried.get(f"{played.address}/points")
         assert response.status_code == 200 if is_sqlite(services.engine) else away(response)
 
 
-def test_a_server_that_was_stopped_is_answered_and_used_again_once_it_is_back(adviser: Adviser, tmp_path: Path) -> None:
+def test_a_server_that_was_stopped_is_answered_and_used_again_once_it_is_back(adviser, tmp_path):
     with own_server(tmp_path) as server:
         url = server.new_database()
         upgrade(url)
@@ -182,9 +177,7 @@ def test_a_server_that_was_stopped_is_answered_and_used_again_once_it_is_back(ad
         services_of(app).engine.dispose()
 
 
-def test_a_statement_that_takes_too_long_is_given_up(
-    hurried: Caller, new_app: NewApp, played: Any, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_statement_that_takes_too_long_is_given_up(hurried, new_app, played, monkeypatch):
     services = services_of(hurried.app)
     if is_sqlite(services.engine):
         assert services.engine.dialect.name == "sqlite"  # a file has no server that could be busy
@@ -204,7 +197,7 @@ def test_a_statement_that_takes_too_long_is_given_up(
     assert impatient.get(f"{played.address}/score").status_code == 200
 
 
-def test_a_database_that_is_not_there_is_answered(new_app: NewApp, tmp_path: Path, caller: Caller) -> None:
+def test_a_database_that_is_not_there_is_answered(new_app, tmp_path, caller):
     app: Flask = new_app(DATABASE_URL=file_url(tmp_path / "no such folder" / "club.db"))
     assert away(Caller(app, caller.token).get("/v1/players"))
     assert away(app.test_client().get("/readyz"))
@@ -212,7 +205,7 @@ def test_a_database_that_is_not_there_is_answered(new_app: NewApp, tmp_path: Pat
     assert app.test_client().post("/v1/suggestions", json={"moment": "set-break"}).status_code == 200
 
 
-def test_readiness_includes_the_schema(new_app: NewApp, tmp_path: Path, services: Services) -> None:
+def test_readiness_includes_the_schema(new_app, tmp_path, services):
     assert new_app().test_client().get("/readyz").json.get("database") == services.engine.dialect.name
     response = new_app(DATABASE_URL=file_url(tmp_path / "empty.db")).test_client().get("/readyz")
     assert (response.status_code, response.json["type"]) == (503, "/problems/not-ready")
@@ -242,9 +235,7 @@ def reads_and_advice_go_on(caller: Caller, match: Any) -> None:
 
 
 @pytest.mark.parametrize(("trouble", "problem"), [(newer, "not-ready"), (unwritable, "database-away")])
-def test_what_cannot_be_written_is_refused_and_all_else_goes_on(
-    caller: Caller, going_on: Any, trouble: Trouble, problem: str
-) -> None:
+def test_what_cannot_be_written_is_refused_and_all_else_goes_on(caller, going_on, trouble, problem):
     address = f"{going_on.address}/observations"
     with trouble(services_of(caller.app)):
         refused = caller.post(address, SEEN, headers=KEY)
@@ -271,7 +262,7 @@ except Exception as error:
 """
 
 
-def test_a_file_that_may_only_be_read_is_read(caller: Caller, going_on: Any, tmp_path: Path) -> None:
+def test_a_file_that_may_only_be_read_is_read(caller, going_on, tmp_path):
     """As after a start on a file system that was mounted read-only; the folder takes no log either."""
     services = services_of(caller.app)
     if not is_sqlite(services.engine):

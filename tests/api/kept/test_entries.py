@@ -26,7 +26,7 @@ def lines(*bodies: Any) -> bytes:
     return b"\n".join(body if isinstance(body, bytes) else json.dumps(body).encode() for body in bodies)
 
 
-def test_an_observation_is_added_and_found_at_its_address(caller: Any, played: Any) -> None:
+def test_an_observation_is_added_and_found_at_its_address(caller, played):
     response = caller.post(f"{played.address}/observations", {**SEEN, "wing": None})
     assert response.status_code == 201, response.text
     assert ReceiptSchema().validate(response.json) == {}
@@ -67,9 +67,7 @@ def test_an_observation_is_added_and_found_at_its_address(caller: Any, played: A
         ("tries", {**TRIED, "tried": 1.5}, {"/tried"}),
     ],
 )
-def test_what_cannot_be_is_refused_with_its_place(
-    caller: Any, played: Any, noun: str, body: Any, places: set[str]
-) -> None:
+def test_what_cannot_be_is_refused_with_its_place(caller, played, noun, body, places):
     address = f"{played.address}/{noun}"
     response = caller.call("POST", address, data=json.dumps(body), content_type="application/json")
     assert response.status_code == 422
@@ -77,7 +75,7 @@ def test_what_cannot_be_is_refused_with_its_place(
     assert caller.get(address).json == {"items": []}
 
 
-def test_json_lines_are_answered_line_by_line(caller: Any, played: Any) -> None:
+def test_json_lines_are_answered_line_by_line(caller, played):
     body = lines(SEEN, b"", b"{", {**SEEN, "count": 9}, b'{"what": "a", "what": "b"}', LOW, b"  ", b"\xff", 5)
     response = caller.post(f"{played.address}/observations", data=body + b"\r\n", headers=JSON_LINES)
     assert response.status_code == 200, response.text
@@ -92,7 +90,7 @@ def test_json_lines_are_answered_line_by_line(caller: Any, played: Any) -> None:
     assert [item.get("observation") for item in kept] == [SEEN, LOW]
 
 
-def test_json_lines_sent_again_are_added_once_and_answered_alike(caller: Any, played: Any) -> None:
+def test_json_lines_sent_again_are_added_once_and_answered_alike(caller, played):
     headers = {"Content-Type": "application/x-ndjson", "Idempotency-Key": "drive 7"}
     body = lines(SEEN, {**SEEN, "count": 9}, LOW)
     first, again = (caller.post(f"{played.address}/observations", data=body, headers=headers) for _ in range(2))
@@ -102,7 +100,7 @@ def test_json_lines_sent_again_are_added_once_and_answered_alike(caller: Any, pl
     assert other.json["type"] == "/problems/idempotency-key-reused"
 
 
-def test_too_many_lines_are_refused(caller: Any, played: Any) -> None:
+def test_too_many_lines_are_refused(caller, played):
     response = caller.post(f"{played.address}/observations", data=b"5\n" * 2001, headers=JSON_LINES)
     assert (response.status_code, response.json["detail"]) == (413, "at most 2,000 lines")
 
@@ -115,9 +113,7 @@ def test_too_many_lines_are_refused(caller: Any, played: Any) -> None:
         ("tries", TRIED, {**TRIED, "won": 3}),
     ],
 )
-def test_an_entry_is_corrected_and_taken_back_by_further_ones(
-    caller: Any, played: Any, noun: str, body: Any, changed: Any
-) -> None:
+def test_an_entry_is_corrected_and_taken_back_by_further_ones(caller, played, noun, body, changed):
     address, name = f"{played.address}/{noun}", {"observations": "observation", "points": "point"}.get(noun, noun)
     first = caller.made(address, body)["id"]
     second = caller.made(address, {**changed, "supersedes": first})["id"]
@@ -140,7 +136,7 @@ def test_an_entry_is_corrected_and_taken_back_by_further_ones(
     assert caller.get(f"{address}/{NOWHERE}").status_code == 404
 
 
-def test_an_entry_of_another_match_is_not_found_in_this_one(caller: Any, played: Any) -> None:
+def test_an_entry_of_another_match_is_not_found_in_this_one(caller, played):
     other = caller.made("/v1/matches", {"own_id": played.own, "opponent_id": played.opponent})["id"]
     for noun, body in (("observations", SEEN), ("points", {"winner": "own"}), ("tries", TRIED)):
         entry = caller.made(f"{played.address}/{noun}", body)["id"]
@@ -157,9 +153,7 @@ def test_an_entry_of_another_match_is_not_found_in_this_one(caller: Any, played:
         ("tries", TRIED, {**TRIED, "won": 3}),
     ],
 )
-def test_what_is_sent_again_with_its_key_is_added_once(
-    caller: Any, played: Any, noun: str, body: Any, other: Any
-) -> None:
+def test_what_is_sent_again_with_its_key_is_added_once(caller, played, noun, body, other):
     address, key = f"{played.address}/{noun}", {"Idempotency-Key": "0197-a"}
     first = caller.post(address, body, headers=key)
     again = caller.post(address, body, headers=key)
@@ -172,20 +166,20 @@ def test_what_is_sent_again_with_its_key_is_added_once(
     assert len(kept) == (2 if isinstance(body, list) else 1)
 
 
-def test_a_refused_request_may_be_mended_under_its_key(caller: Any, played: Any) -> None:
+def test_a_refused_request_may_be_mended_under_its_key(caller, played):
     key = {"Idempotency-Key": "0197-b"}
     assert caller.post(f"{played.address}/points", {"winner": "own", "own_error": True}, headers=key).status_code == 422
     caller.made(f"{played.address}/points", {"winner": "own"}, headers=key)
 
 
 @pytest.mark.parametrize("key", ["", "x" * 256, "caf\u00e9"])
-def test_what_is_no_key_is_refused_by_the_header_s_name(caller: Any, played: Any, key: str) -> None:
+def test_what_is_no_key_is_refused_by_the_header_s_name(caller, played, key):
     response = caller.post(f"{played.address}/points", {"winner": "own"}, headers={"Idempotency-Key": key})
     assert (response.status_code, response.json["type"]) == (422, "/problems/invalid-header")
     assert response.json["errors"][0]["parameter"] == "Idempotency-Key"
 
 
-def test_a_point_answers_with_the_score(caller: Any, played: Any) -> None:
+def test_a_point_answers_with_the_score(caller, played):
     scored = caller.made(f"{played.address}/points", {"winner": "opponent", "own_error": True})
     assert ScoredSchema().validate(scored) == {}
     assert scored.get("score") == {"sets": [], "games": [0, 0], "points": ["0", "15"], "server": "own"}
@@ -197,7 +191,7 @@ def test_a_point_answers_with_the_score(caller: Any, played: Any) -> None:
     assert (late.status_code, late.json["errors"][0]["code"]) == (409, "match-decided")
 
 
-def test_entries_come_in_pages_that_answer_304_while_nothing_is_added(caller: Any, under_way: Any) -> None:
+def test_entries_come_in_pages_that_answer_304_while_nothing_is_added(caller, under_way):
     shapes = {"observations": KeptObservationSchema, "points": KeptPointSchema, "tries": KeptTriesSchema}
     for noun, shape in shapes.items():
         schema = page_schema(shape)
@@ -212,7 +206,7 @@ def test_entries_come_in_pages_that_answer_304_while_nothing_is_added(caller: An
     assert caller.get(f"{under_way.address}/points?cursor=abc").json["errors"][0]["parameter"] == "cursor"
 
 
-def test_observations_are_found_by_kind_set_and_game(caller: Any, played: Any) -> None:
+def test_observations_are_found_by_kind_set_and_game(caller, played):
     address = f"{played.address}/observations"
     caller.made(address, [SEEN, LOW, {**SEEN, "game": 4}, {**SEEN, "set": 2}])
 
@@ -227,7 +221,7 @@ def test_observations_are_found_by_kind_set_and_game(caller: Any, played: Any) -
     assert [item["observation"]["game"] for page in pages for item in page.json["items"]] == [3, 4]
 
 
-def test_tries_of_one_tactic_never_exceed_what_a_match_has_points_for(caller: Any, under_way: Any) -> None:
+def test_tries_of_one_tactic_never_exceed_what_a_match_has_points_for(caller, under_way):
     address = f"{under_way.address}/tries"
     first = caller.made(address, {"tactic": "swap-serve-spots", "tried": 1390, "won": 1390})
     caller.made(address, {"tactic": "swap-serve-spots", "tried": 610, "won": 610})

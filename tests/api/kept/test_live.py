@@ -46,7 +46,7 @@ def live(under_way: Any) -> str:
     return f"{under_way.address}/suggestions?{NOW}"
 
 
-def test_advice_comes_from_everything_that_is_kept(caller: Any, under_way: Any, live: str) -> None:
+def test_advice_comes_from_everything_that_is_kept(caller, under_way, live):
     response = caller.get(live)
     assert LiveAdviceSchema().validate(response.json) == {}
     assert (response.json["match_id"], response.json["revision"]) == (under_way.match, 31)
@@ -54,9 +54,7 @@ def test_advice_comes_from_everything_that_is_kept(caller: Any, under_way: Any, 
     assert response.headers["Cache-Control"] == "private, no-cache"
 
 
-def test_an_unchanged_match_answers_304_without_running_the_matcher(
-    caller: Any, under_way: Any, live: str, runs: list[int], read: list[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_an_unchanged_match_answers_304_without_running_the_matcher(caller, under_way, live, runs, read, monkeypatch):
     first = caller.get(live)
     assert len(runs) == 1
     held = {"If-None-Match": first.headers["ETag"]}
@@ -78,9 +76,7 @@ def test_an_unchanged_match_answers_304_without_running_the_matcher(
     assert new.json["advice_id"] != first.json["advice_id"]
 
 
-def test_another_question_or_a_change_of_a_player_is_no_304(
-    caller: Any, under_way: Any, live: str, runs: list[int]
-) -> None:
+def test_another_question_or_a_change_of_a_player_is_no_304(caller, under_way, live, runs):
     held = {"If-None-Match": caller.get(live).headers["ETag"]}
     for query in ("moment=set-break", f"{NOW}&limit=1", f"{NOW}&minutes_left=20"):
         assert caller.get(f"{under_way.address}/suggestions?{query}", headers=held).status_code == 200
@@ -89,14 +85,14 @@ def test_another_question_or_a_change_of_a_player_is_no_304(
     assert len(runs) == 5
 
 
-def test_what_changed_since_the_last_advice_is_told(caller: Any, under_way: Any, live: str) -> None:
+def test_what_changed_since_the_last_advice_is_told(caller, under_way, live):
     assert caller.get(live).json["changed"] == []
     wild = {"what": "rally.backhand_errors", "count": 13, "of": 15, "set": 1, "game": 2}
     caller.made(f"{under_way.address}/observations", wild)
     assert caller.get(live).json["changed"]
 
 
-def test_more_of_the_same_advice_is_told_if_asked_for(caller: Any, live: str, runs: list[int]) -> None:
+def test_more_of_the_same_advice_is_told_if_asked_for(caller, live, runs):
     first = caller.get(live)
     whole = caller.get(f"{live}&include=beliefs,profile", headers={"If-None-Match": first.headers["ETag"]})
     assert (whole.status_code, whole.json["advice_id"], len(runs)) == (200, first.json["advice_id"], 1)
@@ -105,7 +101,7 @@ def test_more_of_the_same_advice_is_told_if_asked_for(caller: Any, live: str, ru
     assert all(given[name] == whole.json[name] for name in ("beliefs", "profile"))
 
 
-def test_where_the_event_does_not_permit_it_nothing_but_safety_leaks(caller: Any, under_way: Any, live: str) -> None:
+def test_where_the_event_does_not_permit_it_nothing_but_safety_leaks(caller, under_way, live):
     before = caller.get(live).json
     assert before["suggestions"]
     caller.change(under_way.address, context={"coaching": "set-break", "device": "coach", "thunder": True})
@@ -126,7 +122,7 @@ def test_where_the_event_does_not_permit_it_nothing_but_safety_leaks(caller: Any
     assert after["situation"]
 
 
-def test_recording_goes_on_where_advice_is_not_permitted(caller: Any, under_way: Any) -> None:
+def test_recording_goes_on_where_advice_is_not_permitted(caller, under_way):
     caller.change(under_way.address, context={"device": "nobody"})
     caller.made(f"{under_way.address}/points", {"winner": "own"})
     caller.made(f"{under_way.address}/observations", {"what": "warmup.low_forehand", "rating": 1})
@@ -145,20 +141,20 @@ def test_recording_goes_on_where_advice_is_not_permitted(caller: Any, under_way:
         (f"{NOW}&include=all", "include"),
     ],
 )
-def test_a_question_that_cannot_be_asked_now_is_refused(caller: Any, under_way: Any, query: str, name: str) -> None:
+def test_a_question_that_cannot_be_asked_now_is_refused(caller, under_way, query, name):
     response = caller.get(f"{under_way.address}/suggestions?{query}")
     assert (response.status_code, response.json["type"]) == (422, "/problems/invalid-query")
     assert [error["parameter"] for error in response.json["errors"]] == [name]
 
 
 @pytest.mark.parametrize(("moment", "code"), [("before-match", "match-begun"), ("after-match", "match-not-over")])
-def test_a_moment_that_the_match_is_not_at_is_a_conflict(caller: Any, under_way: Any, moment: str, code: str) -> None:
+def test_a_moment_that_the_match_is_not_at_is_a_conflict(caller, under_way, moment, code):
     response = caller.get(f"{under_way.address}/suggestions?moment={moment}")
     (fault,) = response.json["errors"]
     assert (response.status_code, fault["parameter"], fault["code"]) == (409, "moment", code)
 
 
-def test_advice_is_listed_and_found_with_all_that_it_rested_on(caller: Any, under_way: Any, valid: Any) -> None:
+def test_advice_is_listed_and_found_with_all_that_it_rested_on(caller, under_way, valid):
     live = caller.get(f"{under_way.address}/suggestions?{WHOLE}").json
     second = caller.get(f"{under_way.address}/suggestions?{NOW}&limit=1").json
     pages = list(caller.pages(f"{under_way.address}/advice?page_size=1"))
@@ -173,7 +169,7 @@ def test_advice_is_listed_and_found_with_all_that_it_rested_on(caller: Any, unde
     assert any(rule.startswith("tactic/") for rule in given["fired"])
 
 
-def test_after_the_match_health_items_are_gone_from_advice(caller: Any, under_way: Any) -> None:
+def test_after_the_match_health_items_are_gone_from_advice(caller, under_way):
     note = "limping since the second game"
     ailing = {"what": "physical.heavy_legs", "seen": True, "note": note}
     caller.made(f"{under_way.address}/observations", ailing)
@@ -189,7 +185,7 @@ def test_after_the_match_health_items_are_gone_from_advice(caller: Any, under_wa
     assert note not in caller.get(f"{under_way.address}/observations?page_size=100").text
 
 
-def test_feedback_is_on_what_was_suggested(caller: Any, under_way: Any) -> None:
+def test_feedback_is_on_what_was_suggested(caller, under_way):
     live = caller.get(f"{under_way.address}/suggestions?{NOW}").json
     address, shown = f"/v1/advice/{live['advice_id']}/feedback", live["suggestions"][0]["tactic"]
     key = {"Idempotency-Key": "felt"}
@@ -213,7 +209,7 @@ def test_feedback_is_on_what_was_suggested(caller: Any, under_way: Any) -> None:
         assert [error["pointer"] for error in refused.json["errors"]] == [place]
 
 
-def test_the_same_is_advised_as_on_a_posted_situation(caller: Any, under_way: Any, live: str, seen: list[Any]) -> None:
+def test_the_same_is_advised_as_on_a_posted_situation(caller, under_way, live, seen):
     own, opponent = (caller.get(f"/v1/players/{id}").json["facts"] for id in (under_way.own, under_way.opponent))
     posted = {
         "moment": "change-of-ends",
@@ -229,9 +225,7 @@ def test_the_same_is_advised_as_on_a_posted_situation(caller: Any, under_way: An
     assert {**{name: kept[name] for name in stateless}, "advice_id": ""} == {**stateless, "advice_id": ""}
 
 
-def test_what_was_advised_before_the_match_is_read_before_it_and_not_while_it_is_played(
-    caller: Any, played: Any
-) -> None:
+def test_what_was_advised_before_the_match_is_read_before_it_and_not_while_it_is_played(caller, played):
     caller.change(played.address, context={"coaching": "not-permitted", "device": "coach"})
     live = caller.get(f"{played.address}/suggestions?moment=before-match").json
     address = f"/v1/advice/{live['advice_id']}"
@@ -244,7 +238,7 @@ def test_what_was_advised_before_the_match_is_read_before_it_and_not_while_it_is
     assert withheld["notice"] != live["notice"]
 
 
-def test_a_head_request_keeps_nothing(caller: Any, under_way: Any, live: str, runs: list[int]) -> None:
+def test_a_head_request_keeps_nothing(caller, under_way, live, runs):
     asked = caller.call("HEAD", live)
     assert (asked.status_code, len(runs)) == (200, 0)
     assert caller.get(f"{under_way.address}/advice").json["items"] == []

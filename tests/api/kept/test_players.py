@@ -1,7 +1,5 @@
 """Players over HTTP."""
 
-from typing import Any
-
 import pytest
 
 from tacticapi.api.players import PlayerPage, PlayerSchema
@@ -9,7 +7,7 @@ from tacticapi.club import Services, players
 from tacticapi.store import Player
 
 
-def test_a_player_is_made_and_found_at_its_address(caller: Any) -> None:
+def test_a_player_is_made_and_found_at_its_address(caller):
     body = {"side": "opponent", "label": "Sleet", "facts": {"handedness": "left", "backhand_type": None}}
     response = caller.post("/v1/players", body)
     assert response.status_code == 201
@@ -37,14 +35,14 @@ def test_a_player_is_made_and_found_at_its_address(caller: Any) -> None:
         ({"side": "own", "label": "Larch", "facts": [1]}, {"/facts"}),
     ],
 )  # fmt: skip
-def test_what_no_player_can_be_is_refused_with_its_place(caller: Any, body: Any, places: set[str]) -> None:
+def test_what_no_player_can_be_is_refused_with_its_place(caller, body, places):
     response = caller.post("/v1/players", body)
     assert response.status_code == 422
     assert response.json["type"] == "/problems/invalid-body"
     assert {error["pointer"] for error in response.json["errors"]} == places
 
 
-def test_a_label_stands_once_a_side(caller: Any) -> None:
+def test_a_label_stands_once_a_side(caller):
     body = {"side": "own", "label": "Larch"}
     caller.made("/v1/players", body)
     assert caller.post("/v1/players", body).json["errors"][0]["pointer"] == "/label"
@@ -54,7 +52,7 @@ def test_a_label_stands_once_a_side(caller: Any) -> None:
     assert taken.json["errors"][0]["pointer"] == "/label"
 
 
-def test_a_change_names_the_version_that_was_read(caller: Any) -> None:
+def test_a_change_names_the_version_that_was_read(caller):
     made = caller.post("/v1/players", {"side": "own", "label": "Larch", "facts": {"volley": 1}})
     address, read = made.headers["Location"], {"If-Match": made.headers["ETag"]}
     assert caller.patch(address, {"label": "Elm"}).status_code == 428
@@ -69,9 +67,7 @@ def test_a_change_names_the_version_that_was_read(caller: Any) -> None:
     assert wrong.json["errors"][0]["pointer"] == "/facts/volley"
 
 
-def test_a_change_that_another_overtakes_is_refused(
-    caller: Any, services: Services, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_change_that_another_overtakes_is_refused(caller, services, monkeypatch):
     address = caller.post("/v1/players", {"side": "own", "label": "Larch"}).headers["Location"]
     read = players.get
 
@@ -88,13 +84,13 @@ def test_a_change_that_another_overtakes_is_refused(
     assert caller.get(address).json["label"] == "Elm"
 
 
-def test_a_player_that_was_not_changed_answers_304(caller: Any) -> None:
+def test_a_player_that_was_not_changed_answers_304(caller):
     address = caller.post("/v1/players", {"side": "own", "label": "Larch"}).headers["Location"]
     response = caller.get(address, headers={"If-None-Match": '"1"'})
     assert (response.status_code, response.data, response.headers["ETag"]) == (304, b"", '"1"')
 
 
-def test_pages_are_the_whole_list_whatever_comes_meanwhile(caller: Any) -> None:
+def test_pages_are_the_whole_list_whatever_comes_meanwhile(caller):
     made = [caller.made("/v1/players", {"side": "opponent", "label": f"Code {n}"})["id"] for n in range(5)]
     found = []
     for page in caller.pages("/v1/players?page_size=2&side=opponent"):
@@ -105,7 +101,7 @@ def test_pages_are_the_whole_list_whatever_comes_meanwhile(caller: Any) -> None:
     assert found == made
 
 
-def test_lists_are_filtered_where_asked(caller: Any) -> None:
+def test_lists_are_filtered_where_asked(caller):
     caller.made("/v1/players", {"side": "own", "label": "Larch"})
     caller.made("/v1/players", {"side": "opponent", "label": "Sleet"})
     assert [one["label"] for one in caller.get("/v1/players?side=own").json["items"]] == ["Larch"]
@@ -123,14 +119,14 @@ def test_lists_are_filtered_where_asked(caller: Any) -> None:
         ("a=1", "a"),
     ],
 )
-def test_a_query_that_cannot_be_is_refused(caller: Any, query: str, name: str) -> None:
+def test_a_query_that_cannot_be_is_refused(caller, query, name):
     caller.made("/v1/players", {"side": "own", "label": "Larch"})
     response = caller.get(f"/v1/players?{query}")
     assert response.status_code == 422
     assert response.json["errors"][0]["parameter"] == name
 
 
-def test_a_player_is_erased_in_the_version_that_was_read(caller: Any) -> None:
+def test_a_player_is_erased_in_the_version_that_was_read(caller):
     player = caller.made("/v1/players", {"side": "own", "label": "Larch"})
     address = f"/v1/players/{player['id']}"
     caller.patch(address, {"facts": {"lob": 3}}, headers={"If-Match": '"1"'})
@@ -138,7 +134,7 @@ def test_a_player_is_erased_in_the_version_that_was_read(caller: Any) -> None:
     assert caller.call("DELETE", address, headers={"If-Match": 'W/"2"'}).status_code == 204
 
 
-def test_a_change_of_facts_is_a_merge_patch(caller: Any) -> None:
+def test_a_change_of_facts_is_a_merge_patch(caller):
     player = caller.made("/v1/players", {"side": "own", "label": "Larch", "facts": {"lob": 3, "volley": 2}})
     address = f"/v1/players/{player['id']}"
     assert caller.change(address, facts={"lob": None, "speed": 4})["facts"] == {"volley": 2, "speed": 4}
@@ -146,13 +142,13 @@ def test_a_change_of_facts_is_a_merge_patch(caller: Any) -> None:
     assert caller.change(address, facts=None)["facts"] == {}
 
 
-def test_a_parameter_that_nobody_knows_is_refused_everywhere(caller: Any) -> None:
+def test_a_parameter_that_nobody_knows_is_refused_everywhere(caller):
     for address in ("/v1/club", "/v1/rulebook", "/livez", "/problems", "/v1/players?side=own"):
         refused = caller.get(f"{address}{'&' if '?' in address else '?'}colour=red")
         assert (refused.status_code, refused.json["errors"][0]["parameter"]) == (422, "colour"), address
 
 
-def test_long_answers_are_packed_for_who_accepts_it(caller: Any) -> None:
+def test_long_answers_are_packed_for_who_accepts_it(caller):
     import gzip
 
     plain = caller.get("/v1/rulebook")

@@ -134,7 +134,7 @@ def without_ids(text: str) -> str:
     return re.sub(r"[0-9a-f]{8}-[0-9a-f-]{27}", "ID", text)
 
 
-def test_every_operation_with_an_id_finds_nothing_of_the_other_club(kept_app: Flask, two: Two) -> None:
+def test_every_operation_with_an_id_finds_nothing_of_the_other_club(kept_app, two):
     before, tried = two.everything_of_theirs(), 0
     every = operations(kept_app)
     assert len(every) >= 25
@@ -150,7 +150,7 @@ def test_every_operation_with_an_id_finds_nothing_of_the_other_club(kept_app: Fl
     assert tried > 150
 
 
-def test_every_body_that_names_an_id_finds_nothing_of_the_other_club(two: Two) -> None:
+def test_every_body_that_names_an_id_finds_nothing_of_the_other_club(two):
     before = two.everything_of_theirs()
     own, opponent = two.ours["player_id"]
     their_own, their_opponent = two.theirs["player_id"]
@@ -171,7 +171,7 @@ def test_every_body_that_names_an_id_finds_nothing_of_the_other_club(two: Two) -
     assert two.everything_of_theirs() == before
 
 
-def test_no_list_holds_anything_of_the_other_club(kept_app: Flask, two: Two) -> None:
+def test_no_list_holds_anything_of_the_other_club(kept_app, two):
     contract: Contract = kept_app.extensions[EXTENSION]
     lists = [
         address
@@ -191,7 +191,7 @@ def test_no_list_holds_anything_of_the_other_club(kept_app: Flask, two: Two) -> 
     assert two.us.get(f"/v1/players?label=Own of {two.them.club}").json == {"items": []}
 
 
-def test_a_label_and_a_key_of_the_other_club_are_free(two: Two) -> None:
+def test_a_label_and_a_key_of_the_other_club_are_free(two):
     two.us.made("/v1/players", {"side": "own", "label": f"Own of {two.them.club}"}, headers={"Idempotency-Key": "k"})
     made = two.them.made("/v1/players", {"side": "own", "label": "Elm"}, headers={"Idempotency-Key": "k"})
     assert made["label"] == "Elm"

@@ -8,13 +8,11 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from tacticapi.advice import Adviser
-from tacticapi.api import create_app
-from tacticapi.api.http.deployment import EXTENSION
 from tacticapi.club import Services, advising, clubs, entries, matches, players, scorekeeping
 from tacticapi.domain.situation import Moment
 from tacticapi.seeds import demo_situation
-from tacticapi.store import upgrade
-from tacticapi.store.engine import file_url
+
+from ...databases import app_on, new_database, services_of
 
 LOW_BALL = "make-serve-and-volleyer-volley-low"
 LATE = {"sets": [[6, 4]], "games": [5, 3], "points": ["0", "0"], "server": "own"}
@@ -36,17 +34,13 @@ NewMatch = Callable[[str], Ids]
 @pytest.fixture(scope="module")
 def kept_app(adviser: Adviser, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Flask]:
     """An application over a SQLite file, one a module."""
-    url = file_url(tmp_path_factory.mktemp("kept") / "kept.db")
-    upgrade(url)
-    app = create_app({"ADVISER": adviser, "DATABASE_URL": url, "TESTING": True})
-    yield app
-    app.extensions[EXTENSION].services.engine.dispose()
+    with app_on(new_database("sqlite", tmp_path_factory.mktemp("kept")), adviser, TESTING=True) as app:
+        yield app
 
 
 @pytest.fixture(scope="module")
 def services(kept_app: Flask) -> Services:
-    services: Services = kept_app.extensions[EXTENSION].services
-    return services
+    return services_of(kept_app)
 
 
 @pytest.fixture(scope="module")

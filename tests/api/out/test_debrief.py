@@ -9,11 +9,11 @@ from markdown_it import MarkdownIt
 
 from tacticapi.api.debrief import DebriefSchema, with_wing
 from tacticapi.api.http.blueprint import plain
-from tacticapi.club import Services, entries, matches, scorekeeping
+from tacticapi.club import entries, matches, scorekeeping
 from tacticapi.pictures.svg import percent
 
 from ..page import Page
-from .conftest import LOW_BALL, Ids, NewMatch
+from .conftest import LOW_BALL, Ids
 
 TYPED = '<img src=x onerror=alert(1)> *[a](http://b)* `c` | "d" &'
 
@@ -27,7 +27,7 @@ def page_of(client: FlaskClient, address: str) -> Page:
     return Page(client.get(address, headers={"Accept": "text/html"}).text)
 
 
-def test_the_debrief_is_what_the_contract_says(client: FlaskClient, debrief: str) -> None:
+def test_the_debrief_is_what_the_contract_says(client, debrief):
     told = client.get(debrief).json
     assert DebriefSchema().validate(told) == {}
     assert told.get("winner") == "own"
@@ -48,9 +48,7 @@ def test_the_debrief_is_what_the_contract_says(client: FlaskClient, debrief: str
         ({"sets": [[4, 6], [2, 6]]}, "Lost 4-6 2-6."),
     ],
 )
-def test_a_match_that_was_broken_off_tells_how_far_it_came(
-    client: FlaskClient, services: Services, ids: Ids, score: dict[str, Any] | None, told: str
-) -> None:
+def test_a_match_that_was_broken_off_tells_how_far_it_came(client, services, ids, score, told):
     match = matches.create(services, ids.club, ids.own, ids.opponent).id
     if score:
         scorekeeping.add_point(services, ids.club, match, {"score": score})
@@ -73,21 +71,19 @@ def test_a_match_that_was_broken_off_tells_how_far_it_came(
         ("text/html;q=0.2, text/markdown", "text/markdown"),
     ],
 )
-def test_the_form_is_the_one_that_is_accepted(client: FlaskClient, debrief: str, accept: str, answered: str) -> None:
+def test_the_form_is_the_one_that_is_accepted(client, debrief, accept, answered):
     response = client.get(debrief, headers={"Accept": accept} if accept else {})
     assert (response.status_code, response.mimetype) == (200, answered)
     assert "Accept" in response.headers["Vary"]
 
 
-def test_a_form_that_is_not_offered_is_refused(client: FlaskClient, debrief: str) -> None:
+def test_a_form_that_is_not_offered_is_refused(client, debrief):
     refused = client.get(debrief, headers={"Accept": "application/pdf"})
     assert refused.status_code == 406
     assert "text/markdown" in refused.json["detail"]
 
 
-def test_the_page_asks_for_nothing_outside_and_its_pictures_have_text_alternatives(
-    client: FlaskClient, debrief: str
-) -> None:
+def test_the_page_asks_for_nothing_outside_and_its_pictures_have_text_alternatives(client, debrief):
     response = client.get(debrief, headers={"Accept": "text/html"})
     page = Page(response.text)
     assert not {tag for tag, _ in page.tags} & {"script", "link", "img", "iframe", "object", "base", "form"}
@@ -102,7 +98,7 @@ def test_the_page_asks_for_nothing_outside_and_its_pictures_have_text_alternativ
     assert sorted(known) == sorted(name for one in pictures for name in (one["aria-labelledby"] or "").split())
 
 
-def test_the_page_and_the_markdown_tell_the_same(client: FlaskClient, services: Services, new_match: NewMatch) -> None:
+def test_the_page_and_the_markdown_tell_the_same(client, services, new_match):
     kept = new_match("Changing")
     change = {"what": "conduct.change_of_play", "value": TYPED, "set": 1, "game": 1}
     entries.add_observation(services, kept.club, kept.match, change)
@@ -134,7 +130,7 @@ def test_the_page_and_the_markdown_tell_the_same(client: FlaskClient, services: 
         assert part in rendered, part
 
 
-def test_what_was_typed_stays_text(client: FlaskClient, new_match: NewMatch) -> None:
+def test_what_was_typed_stays_text(client, new_match):
     address = f"/v1/matches/{new_match(TYPED).match}/debrief"
     page = page_of(client, address)
     assert "img" not in [tag for tag, _ in page.tags]
@@ -145,11 +141,11 @@ def test_what_was_typed_stays_text(client: FlaskClient, new_match: NewMatch) -> 
     assert TYPED in rendered.said
 
 
-def test_a_cell_cannot_break_its_row() -> None:
+def test_a_cell_cannot_break_its_row():
     rendered = MarkdownIt().enable("table").render(f"| a | b |\n|---|---|\n| {plain('x | y' + chr(10) + '# z')} | c |")
     assert re.findall(r"<td>(.*?)</td>", rendered) == ["x | y # z", "c"]
 
 
-def test_a_wing_is_not_named_twice() -> None:
+def test_a_wing_is_not_named_twice():
     assert with_wing("Weak below the knee", "forehand") == "Weak below the knee (forehand)"
     assert with_wing("Hides the backhand", "backhand") == with_wing("Hides the backhand", None) == "Hides the backhand"

@@ -3,17 +3,13 @@
 import json
 from typing import Any
 
-from flask.testing import FlaskClient
-
 from tacticapi.api.clubs import ClubSchema
 from tacticapi.api.dossier import DossierSchema
-from tacticapi.club import Services, entries, matches, players
+from tacticapi.club import entries, matches, players
 from tacticapi.club.export import export
 
-from .conftest import Ids, NewMatch
 
-
-def test_the_dossier_is_what_the_contract_says(client: FlaskClient, ids: Ids) -> None:
+def test_the_dossier_is_what_the_contract_says(client, ids):
     address = f"/v1/players/{ids.opponent}/dossier"
     told, other = (client.get(f"{address}?surface={surface}").json for surface in ("hard", "clay"))
     assert DossierSchema().validate(told) == {}
@@ -28,7 +24,7 @@ def test_the_dossier_is_what_the_contract_says(client: FlaskClient, ids: Ids) ->
     assert client.get(f"/v1/players/{ids.own}/dossier").status_code == 404
 
 
-def test_a_match_that_is_played_is_no_part_of_the_dossier(client: FlaskClient, services: Services, ids: Ids) -> None:
+def test_a_match_that_is_played_is_no_part_of_the_dossier(client, services, ids):
     opponent = players.create(services, ids.club, "opponent", "Two at once").id
     address = f"/v1/players/{opponent}/dossier"
     first = matches.create(services, ids.club, ids.own, opponent).id
@@ -42,7 +38,7 @@ def test_a_match_that_is_played_is_no_part_of_the_dossier(client: FlaskClient, s
     matches.end(services, ids.club, second)
 
 
-def test_the_club_is_changed_by_the_version_that_was_read(client: FlaskClient) -> None:
+def test_the_club_is_changed_by_the_version_that_was_read(client):
     read = client.get("/v1/club")
     assert ClubSchema().validate(read.json or {}) == {}
     tag = read.headers["ETag"]
@@ -56,7 +52,7 @@ def test_the_club_is_changed_by_the_version_that_was_read(client: FlaskClient) -
         assert client.patch("/v1/club", json=body, headers=now).status_code == 422, body
 
 
-def test_the_export_is_that_of_the_service(client: FlaskClient, services: Services, ids: Ids) -> None:
+def test_the_export_is_that_of_the_service(client, services, ids):
     response = client.get("/v1/club/export", headers={"Accept": "application/x-ndjson"})
     assert response.mimetype == "application/x-ndjson"
     sent, made = response.text.splitlines(), [line.rstrip("\n") for line in export(services, ids.club)]
@@ -66,7 +62,7 @@ def test_the_export_is_that_of_the_service(client: FlaskClient, services: Servic
     assert told[1:] == [json.loads(line) for line in sent[1:]]
 
 
-def test_a_player_is_erased(client: FlaskClient, new_match: NewMatch) -> None:
+def test_a_player_is_erased(client, new_match):
     gone = new_match("Gone")
     response = client.delete(f"/v1/players/{gone.opponent}")
     assert (response.status_code, response.data) == (204, b"")
