@@ -161,9 +161,10 @@ def test_an_effect_of_old_is_refused_with_the_price_to_write_in_its_place(house)
     assert "order: 5 if it sends no ball" in told.output
 
 
-def test_rules_stats_names_what_nothing_uses_first_where_no_reason_is_given(house):
-    told = run("rules", "stats", env={"TACTICAPI_RULES": str(house)})
-    fits(told, "Tactics by category", "Tactics by risk", "Traits that no tactic uses: 2\n  club_player")
+def test_rules_stats_counts_and_names_what_nothing_uses_first_where_no_reason_is_given(house):
+    told = run("rules", "stats", env={"TACTICAPI_RULES": str(house)}).stdout
+    for part in ("Tactics by category", "Tactics by risk", "Traits that no tactic uses: 2\n  club_player"):
+        assert part in told
 
 
 @pytest.mark.parametrize(
