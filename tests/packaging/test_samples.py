@@ -116,16 +116,12 @@ def directives(words: list[str]) -> list[Directive]:
     found: list[Directive] = []
     said: list[str] = []
     while words and words[0] != "}":
-        word = words.pop(0)
-        if word == ";":
-            found.append((said[0], said[1:], []))
-            said = []
-        elif word == "{":
-            found.append((said[0], said[1:], directives(words)))
-            said = []
-            assert words.pop(0) == "}"
-        else:
+        if (word := words.pop(0)) not in (";", "{"):
             said.append(word)
+            continue
+        found.append((said[0], said[1:], directives(words) if word == "{" else []))
+        said = []
+        assert word == ";" or words.pop(0) == "}"
     assert not said, said
     return found
 

@@ -53,13 +53,11 @@ class Client:
 
     def work(self, over: threading.Event) -> None:
         while not over.is_set():
-            if self.posted >= A_MATCH:
-                answer = self.ask("POST", "/v1/matches", self.players)
-                if answer is None or answer.status_code != 201:
-                    continue
+            if self.posted < A_MATCH:
+                self.one_thing()
+            elif (answer := self.ask("POST", "/v1/matches", self.players)) is not None and answer.status_code == 201:
                 self.match, self.posted = f"/v1/matches/{answer.json()['id']}", 0
                 self.tally.kept[self.match] = set()
-            self.one_thing()
 
     def one_thing(self) -> None:
         drawn = self.random.random()

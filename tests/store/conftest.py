@@ -121,13 +121,12 @@ def played(services: Services, club: str) -> Played:
 
 def new_match(services: Services, club: str, **changes: Any) -> Played:
     demo = demo_situation("before-match")
-    labels = [(p.side, p.label, p.id) for p in players.find(services, club)]
-    own = next((id for side, _, id in labels if side == "own"), None)
-    opponent = next((id for side, _, id in labels if side == "opponent"), None)
-    own = own or players.create(services, club, "own", "Larch", demo["own"]).id
-    opponent = opponent or players.create(services, club, "opponent", "Sleet", demo["opponent"]).id
+    ids = {}
+    for side, label in (("own", "Larch"), ("opponent", "Sleet")):
+        known = [player.id for player in players.find(services, club) if player.side == side]
+        ids[side] = known[0] if known else players.create(services, club, side, label, demo[side]).id
     given = {"context": demo["context"], "first_server": "own", **changes}
-    return Played(own, opponent, matches.create(services, club, own, opponent, **given).id)
+    return Played(ids["own"], ids["opponent"], matches.create(services, club, *ids.values(), **given).id)
 
 
 NewMatch = Callable[..., Played]
