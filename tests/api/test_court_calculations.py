@@ -70,15 +70,6 @@ def test_a_serve_and_a_ball_from_the_middle_have_no_other_side(client):
     assert told["spread"]["vertical"]["degrees"] == court_numbers()["serve_spreads"]["advanced"]["vertical"]
 
 
-def test_thin_air_and_a_net_without_sticks_change_the_answer(client):
-    usual = asked(client, MARGIN)
-    high = asked(client, MARGIN, where={"air": {"altitude_m": 2500}})
-    low_net = asked(client, MARGIN, target={"x": 2.6, "y": 9.9}, where={"sticks": False})
-    line = asked(client, MARGIN, target={"x": 2.6, "y": 9.9})
-    assert high["shot"]["elevation_deg"] < usual["shot"]["elevation_deg"]
-    assert low_net["shot"]["net_height_m"] < line["shot"]["net_height_m"]
-
-
 def test_the_middle_of_the_angles_is_1_2_m_from_that_of_the_court(client):
     stand = asked(client, POSITION)["stand"]
     assert stand["middle"]["x"] == pytest.approx(-1.203, abs=5e-4)
@@ -90,25 +81,12 @@ def test_the_middle_of_the_angles_is_1_2_m_from_that_of_the_court(client):
     assert stand["middle"]["cross"]["ball_s"] > stand["middle"]["line"]["ball_s"]
 
 
-def test_at_the_net_one_stands_on_the_side_of_the_ball(client):
-    assert asked(client, POSITION, at="net")["stand"]["middle"]["x"] > 0.5
-    assert asked(client, POSITION, line_y=-4.0)["stand"]["middle"]["y"] == -4.0
-
-
 def test_a_smash_is_awaited_across_the_body_for_both_hands(client):
     right, left = (asked(client, POSITION, smash={"hand": hand}, ball=None)["smash"] for hand in ("right", "left"))
     assert right["x"] == pytest.approx(-left["x"])
     assert right["ways"][0]["direction"] == left["ways"][0]["direction"] == "cross"
     over_backhand = asked(client, POSITION, smash={"hand": "right", "wing": "backhand"}, ball=None)["smash"]
     assert over_backhand["ways"][0]["direction"] == "line"
-
-
-def test_counted_smashes_and_a_set_stance_change_the_stand(client):
-    counted = asked(client, POSITION, ball=None, smash={**SMASH, "across": {"count": 0, "of": 9}})["smash"]
-    assert counted["covered"] == ["other"]
-    asking = [{**SMASH, "moving_back": back} for back in (True, False)]
-    ways = [asked(client, POSITION, ball=None, smash=smash)["smash"]["ways"] for smash in asking]
-    assert ways[1][0]["time_s"] < ways[0][0]["time_s"]
 
 
 def test_a_lob_says_whether_it_can_be_smashed(client):
@@ -129,14 +107,6 @@ def test_a_lob_whose_smash_cannot_get_in_needs_no_stand(client):
     assert told["lob"]["smash_missing_m"] < 0
     assert told.get("after_lob") is None
     assert asked(client, POSITION, ball=None, lob=lob, opponent=quick).get("after_lob") is not None
-
-
-def test_a_reply_too_slow_to_get_there_takes_as_long_as_your_ball(client):
-    slowest, slow, quick = (
-        asked(client, GAP, opponent={"x": 0.0, "y": 12.9, "reply_speed_mps": speed})["patterns"] for speed in (3, 5, 50)
-    )
-    assert slowest == slow
-    assert [len([one for one in found if one.get("balls") == 2]) for found in (slow, quick)] == [0, 3]
 
 
 def test_a_gap_is_weighed_against_what_they_cover(client):

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from tacticapi.scoring.formats import Format
-from tacticapi.scoring.posterior import expected, expected_importance, percentiles
+from tacticapi.scoring.posterior import expected, percentiles
 from tacticapi.scoring.score import State
 
 from .calculating import BODIES, CHANCES, IMPORTANCE, WIN, asked, faults
@@ -106,14 +106,6 @@ def test_points_played_give_means_and_percentiles_over_what_they_leave_open(clie
     assert any("model default by level, worth 20 points" in line for line in answer["notice"])
 
 
-def test_more_points_played_narrow_the_interval(client):
-    prior = asked(client, WIN, point_chances=None, points_played={})
-    many = {"on_serve": {"won": 580, "of": 1000}, "on_return": {"won": 420, "of": 1000}}
-    played = asked(client, WIN, point_chances=None, points_played=many)
-    for part in ("match", "set", "game"):
-        assert played[part]["high"] - played[part]["low"] < (prior[part]["high"] - prior[part]["low"]) / 2
-
-
 def test_a_decided_match_leaves_nothing_open(client):
     over = {"sets": [[6, 4], [6, 4]]}
     for source in ({"point_chances": CHANCES}, {"point_chances": None, "points_played": {}}):
@@ -131,15 +123,6 @@ def test_a_game_lists_every_score_once_and_a_tie_break_its_own(client):
     tie_break = asked(client, IMPORTANCE, score={"games": [6, 6], "points": ["1", "0"], "server": "opponent"})
     assert (tie_break.get("server"), tie_break["tie_break"], len(tie_break["items"])) == ("own", True, 49)
     assert len({item.get("score") for item in tie_break["items"]}) == 49
-
-
-def test_the_table_of_points_played_is_the_mean_of_exact_ones(client):
-    table = asked(client, IMPORTANCE, point_chances=None, points_played=PLAYED)["items"]
-    serve, ret = (20 * 0.58 + 22, 20 * 0.42 + 13), (20 * 0.42 + 13, 20 * 0.58 + 20)
-    means = expected_importance(Format(), State(Format(), server="own"), serve, ret, 60)
-    for item in table:
-        mean = means[item.get("score")]
-        assert [item["game"], item["set"], item["match"]] == pytest.approx([mean.game, mean.set, mean.match], abs=1e-5)
 
 
 @pytest.mark.parametrize("address", [WIN, IMPORTANCE])

@@ -97,19 +97,6 @@ def test_the_profile_says_the_share_beside_the_usual_one(client):
     assert [(one["quality"], one["seen"]) for one in others] == [("strokes", {"count": 0, "of": 0})]
 
 
-def test_the_profile_tells_both_players_by_their_own_level(client):
-    seen = [MISSES, {"what": "record.first_serves_in", "count": 20, "of": 40}]
-    levels = ({"level": "tour"}, {"level": "junior"})
-    by_level = [
-        advised(client, {"moment": "set-break", "own": level, "opponent": level, "observations": seen})["profile"]
-        for level in levels
-    ]
-    tour, junior = ({one["what"]: one for one in profile} for profile in by_level)
-    assert tour["record.first_serves_in"]["player"] == "own"
-    assert tour["rally.backhand_errors"]["usual"] < junior["rally.backhand_errors"]["usual"]
-    assert tour["record.first_serves_in"]["usual"] > junior["record.first_serves_in"]["usual"]
-
-
 @pytest.mark.parametrize("include", ["everything", "beliefs,", "beliefs profile", ""])
 def test_an_unknown_part_is_refused(client, include):
     response = client.post("/v1/suggestions", json={"moment": "set-break"}, query_string={"include": include})
@@ -141,18 +128,6 @@ def test_only_what_sends_a_ball_claims_a_worth(client, rulebook, moment):
         else:
             assert line["worth"]["match_low"] <= line["worth"]["match"] <= line["worth"]["match_high"]
             assert line["worth"]["pays_in"] >= 0.6
-
-
-def test_a_belief_that_the_last_advice_did_not_name_had_not_moved(client):
-    before = {"advice_id": "a", "beliefs": {"weak_forehand": 0.25}}
-    body = {"moment": "change-of-ends", "observations": [MISSES]}
-    assert advised(client, body)["changed"] == []
-    changed = advised(client, {**body, "previous": before})["changed"]
-    beliefs = advised(client, body)["beliefs"]
-    moved = {(one["trait"], one.get("wing")) for one in changed}
-    assert ("weak_high_backhand", "backhand") in moved
-    prior = {(one["trait"], one.get("wing")): one["prior"] for one in beliefs}
-    assert all(one["before"] == prior[one["trait"], one.get("wing")] for one in changed)
 
 
 def test_a_reason_points_at_what_was_posted(client):

@@ -14,12 +14,10 @@ from tacticapi.club.dossier import (
     MAX_READ,
     MAX_SEEN,
     added_up,
-    begun,
     days_of,
     dossier,
     may_be_known,
     taught,
-    told_apart,
 )
 from tacticapi.club.health import health_of
 from tacticapi.domain.situation import Earlier, Moment, Observation, Situation, Way
@@ -225,16 +223,6 @@ def test_a_match_by_itself_moves_what_it_showed(services, club, finished, anothe
     assert moved
     assert {text for move in moved for text in move.because} == {"low balls to the forehand: rated 0 of 4"}
     assert all(move.because for move in told.surprises)
-
-
-def test_a_match_that_moved_no_belief_is_not_told_of(services, club, played):
-    entries.add_observation(services, club, played.match, {"what": "warmup.energy", "value": "normal"})
-    matches.end(services, club, played.match)
-    start = begun(services, club, Situation(Moment.BEFORE_MATCH, opponent_id=played.opponent))
-    assert [one.surface for one in start.asked.earlier] == ["hard"]
-    advice = services.adviser.recommend(start.asked)
-    assert advice.beliefs
-    assert told_apart(advice, start.asked) is advice
 
 
 def test_a_match_made_by_hand_of_many_days_names_a_few():

@@ -142,13 +142,6 @@ def test_whatever_is_polled_changes_with_the_name_that_stood_on_it(services, clu
     assert advising.live_advice(services, club, told, Moment.CHANGE_OF_ENDS).id != live.id
 
 
-def test_a_player_of_another_club_is_not_erased(services, club, other_club, kept):
-    before = whole(services, club).split("\n", 1)[1]
-    with pytest.raises(NotFound):
-        erase_player(services, other_club, kept.own)
-    assert whole(services, club).split("\n", 1)[1] == before
-
-
 def test_a_deleted_club_leaves_nothing(services, club, other_club, kept):
     delete_club(services, club)
     with services.reading(club) as work:
